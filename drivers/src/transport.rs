@@ -1,0 +1,52 @@
+//! A line that bytes travel on, whatever it is made of.
+//!
+//! A transport knows nothing of frames or gauges.
+
+use std::time::Duration;
+
+/// An open line. Dropping it closes it.
+pub trait Transport: Send {
+    /// Reads what is there, waiting for at most `timeout`. `Ok(0)` means that nothing came.
+    ///
+    /// # Errors
+    /// [`LinkError::Gone`] once the far side has hung up or the adapter has left.
+    fn read(&mut self, buffer: &mut [u8], timeout: Duration) -> Result<usize, LinkError>;
+
+    /// Writes all of `bytes`.
+    ///
+    /// # Errors
+    /// [`LinkError::Gone`] as for reading; [`LinkError::Stuck`] where the line takes no more.
+    fn write(&mut self, bytes: &[u8]) -> Result<(), LinkError>;
+
+    /// Throws away bytes that have arrived and were not read.
+    ///
+    /// # Errors
+    /// [`LinkError::Gone`] as for reading.
+    fn drain(&mut self) -> Result<(), LinkError>;
+
+    /// The inputs for the modem lines, or `None` where this line has none (a pseudo-terminal).
+    ///
+    /// # Errors
+    /// [`LinkError::Gone`] as for reading.
+    fn inputs(&mut self) -> Result<Option<ModemInputs>, LinkError>;
+}
+
+/// The modem lines that a contact can close.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct ModemInputs {
+    /// Clear to send.
+    pub cts: bool,
+    /// Data set ready.
+    pub dsr: bool,
+}
+
+/// Why an open line failed.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum LinkError {
+    /// The far side hung up, or the adapter left.
+    #[error("the line is gone: {0}")]
+    Gone(String),
+    /// The line took no more bytes within the time allowed.
+    #[error("the line takes no more bytes")]
+    Stuck,
+}
