@@ -1,1 +1,77 @@
-//! (opening follows)
+//! The request, answer and event types of the local API.
+//!
+//! Serde types only: nothing here opens a port, a file or a socket. A request type names its
+//! own path and what it answers with, so that the server, the client over HTTP and the client
+//! inside one process cannot drift apart.
+
+mod event;
+mod gauge;
+mod job;
+mod link;
+mod reading;
+mod refusal;
+mod route;
+
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+
+pub use event::{Announced, EVENTS, Event, LiveValue, Phase, SaidAs, State, Watch};
+pub use gauge::{
+    CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, Gauges, RemoveGauge,
+    SetGauge, ZeroGauge, Zeroed,
+};
+pub use job::{
+    CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob, ReportAnswer,
+    ShowJob, ShownReading, StageInfo, Verified, VerifyJob,
+};
+pub use link::{Hello, HelloAnswer, Port, PortState, Ports, PortsAnswer, StopDaemon, Stopping};
+pub use reading::{
+    EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, VoidReading,
+    Voided,
+};
+pub use refusal::{Place, Reason, Refusal};
+pub use route::{
+    Control, ControlRoute, RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone,
+    StopState,
+};
+
+/// Version of the API, the first part of every path.
+pub const API: &str = "v1";
+
+/// The header that carries the token of the local API.
+pub const TOKEN_HEADER: &str = "authorization";
+
+/// The header that makes a repeated write count once (the name of the IETF draft
+/// "The Idempotency-Key HTTP Header Field").
+pub const KEY_HEADER: &str = "idempotency-key";
+
+/// How a request is carried: a question by GET with its fields in the query, a change by POST
+/// with its fields as a JSON body and a write key in [`KEY_HEADER`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Carry {
+    /// Changes nothing.
+    Question,
+    /// Changes something that is kept, or something at the bench.
+    Change,
+}
+
+/// One kind of request.
+pub trait Ask: Serialize + DeserializeOwned + Send + 'static {
+    /// The path below `/v1/`.
+    const PATH: &'static str;
+    /// Whether it changes anything.
+    const CARRY: Carry;
+    /// What it is answered with.
+    type Answer: Serialize + DeserializeOwned + Send + 'static;
+}
+
+/// A figure as every JSON document of this project shows it.
+#[derive(Debug, Clone, PartialEq, Serialize, serde::Deserialize)]
+pub struct Figure {
+    /// The value, in `unit`.
+    pub value: f64,
+    /// Its standard uncertainty, in `unit`; `null` where it is not known.
+    pub u: Option<f64>,
+    /// The unit's symbol; `"1"` for a ratio.
+    pub unit: String,
+}

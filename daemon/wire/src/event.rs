@@ -1,0 +1,154 @@
+//! What goes on at the bench, as it goes on.
+
+use serde::{Deserialize, Serialize};
+
+use crate::gauge::GaugeState;
+use crate::job::ShownReading;
+use crate::route::RouteProgress;
+use crate::{Ask, Carry};
+
+/// The path of the event stream (server-sent events) below `/v1/`.
+///
+/// Each event's `id` is [`Announced::id`]; a client that lost its connection sends the last one
+/// in `Last-Event-ID` and is told by [`Event::Caught`] whether anything was missed.
+pub const EVENTS: &str = "events";
+
+/// Asks for everything that is live now.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Watch {}
+
+/// Everything that is live.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct State {
+    /// The number of the latest event that this state includes.
+    pub id: u64,
+    /// The gauges.
+    pub gauges: Vec<GaugeState>,
+    /// The routes that run or stand half-way, one a job at the most.
+    pub routes: Vec<RouteProgress>,
+}
+
+impl Ask for Watch {
+    const PATH: &'static str = "state";
+    const CARRY: Carry = Carry::Question;
+    type Answer = State;
+}
+
+/// One event with its number.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Announced {
+    /// Counts up by one from 1 since the daemon started.
+    pub id: u64,
+    /// What happened.
+    #[serde(flatten)]
+    pub event: Event,
+}
+
+/// What happened.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "snake_case")]
+pub enum Event {
+    /// A gauge's latest value; at most about ten a second for each gauge.
+    Value {
+        /// The gauge.
+        gauge: String,
+        /// Its channels.
+        live: Vec<LiveValue>,
+    },
+    /// A gauge's line changed.
+    Link {
+        /// The gauge as it now is.
+        gauge: GaugeState,
+    },
+    /// A reading was kept, revised, made final, voided or moved.
+    Reading {
+        /// The job.
+        job: String,
+        /// The reading as it now is.
+        reading: ShownReading,
+    },
+    /// A route moved, started or ended.
+    Route {
+        /// Where it stands.
+        progress: RouteProgress,
+    },
+    /// Something to be said to the person at the bench.
+    Say {
+        /// The job it concerns, if any.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        job: Option<String>,
+        /// What sort of thing it is, which decides the tone.
+        said_as: SaidAs,
+        /// The words.
+        text: String,
+    },
+    /// Sent first on a new event stream.
+    Caught {
+        /// Whether events between the client's last one and now were lost to it.
+        missed: bool,
+    },
+    /// The daemon is stopping.
+    Stopping {},
+}
+
+/// What sort of thing is said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SaidAs {
+    /// A reading was taken.
+    Taken,
+    /// A reading was changed.
+    Revised,
+    /// Something must be done again.
+    Again,
+    /// A gauge was lost, or is back.
+    Gauge,
+    /// The route is done.
+    Done,
+    /// Something worth knowing.
+    Note,
+}
+
+/// The latest value of one channel.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LiveValue {
+    /// The channel's name in the gauge's profile.
+    pub channel: String,
+    /// What the gauge shows; absent where it sent a status instead.
+    pub value: Option<f64>,
+    /// Its unit.
+    pub unit: String,
+    /// Decimals worth showing.
+    pub decimals: u8,
+    /// The figure after sense and zero, where the gauge was zeroed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub zeroed: Option<f64>,
+    /// What capture makes of it.
+    pub phase: Phase,
+    /// From 0 (moving) to 1 (as still as this gauge gets).
+    pub stillness: f64,
+    /// What the gauge says of itself, in words; empty where nothing.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub status: String,
+}
+
+/// What capture makes of a gauge just now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Phase {
+    /// No route uses it.
+    Idle,
+    /// Waiting for the gauge to leave where it was.
+    Waiting,
+    /// Moving.
+    Moving,
+    /// Delivering liquid.
+    Delivering,
+    /// Still, not taken yet.
+    Still,
+    /// Taken, may yet be revised.
+    Held,
+    /// Not touching, or lifted off.
+    Away,
+}

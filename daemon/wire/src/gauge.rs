@@ -1,0 +1,206 @@
+//! The shop's gauges: setting up, listing, zeroing, checking.
+
+use serde::{Deserialize, Serialize};
+
+use crate::event::LiveValue;
+use crate::{Ask, Carry};
+
+/// What is known of a gauge in the shop's register.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct GaugeSetup {
+    /// The gauge's name in this shop, e.g. `depth-2`.
+    pub name: String,
+    /// The profile that describes how it talks.
+    pub profile: String,
+    /// A pinned path, e.g. `/dev/ttyUSB0`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub port: Option<String>,
+    /// The adapter's identity as `ports` shows it; wins over `port`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub adapter: Option<String>,
+    /// +1 where the gauge's number grows as the plunger is pushed in, −1 where it shrinks.
+    #[serde(default = "plus")]
+    pub sense: i8,
+    /// Standard uncertainty of its calibration, e.g. `0.0002 in`; unknown where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<String>,
+    /// Relative standard uncertainty of its scale, e.g. `0.001`; unknown where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scale_u: Option<f64>,
+    /// Repeatability standard deviation of a reading set up anew, e.g. `0.05 cc`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repeatability: Option<String>,
+    /// Size of one count, e.g. `0.0005 in`; taken from the gauge's own decimals where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<String>,
+    /// A burette's capacity, e.g. `100 cc`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub capacity: Option<String>,
+    /// When and against what it was last calibrated, as text.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub calibrated: Option<String>,
+}
+
+fn plus() -> i8 {
+    1
+}
+
+/// A gauge and how it is just now.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GaugeState {
+    /// What the register holds.
+    pub setup: GaugeSetup,
+    /// What it measures: `length`, `volume`, `mass`, `pressure` …
+    pub kind: String,
+    /// How its line is, in one word: `off` (not running), `opening`, `live`, `silent`, `lost`.
+    pub link: String,
+    /// What to do, where the line is not live.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub todo: String,
+    /// The raw number at which it was zeroed, with unit; absent until it was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub zero: Option<String>,
+    /// The latest value of each channel.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub live: Vec<LiveValue>,
+}
+
+/// Asks for the register and the gauges' present state.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Gauges {}
+
+/// The register.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GaugeList {
+    /// In order of name.
+    pub gauges: Vec<GaugeState>,
+    /// The profiles that a gauge may be given.
+    pub profiles: Vec<String>,
+}
+
+impl Ask for Gauges {
+    const PATH: &'static str = "gauges";
+    const CARRY: Carry = Carry::Question;
+    type Answer = GaugeList;
+}
+
+/// Enters a gauge in the register, or changes it. A running daemon opens its port at once.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SetGauge {
+    /// What the register is to hold.
+    pub setup: GaugeSetup,
+    /// The text of a profile of the user's own, kept in the shop's profiles.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub profile_text: Option<String>,
+}
+
+/// One gauge.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GaugeAnswer {
+    /// As it now is.
+    pub gauge: GaugeState,
+}
+
+impl Ask for SetGauge {
+    const PATH: &'static str = "gauges/set";
+    const CARRY: Carry = Carry::Change;
+    type Answer = GaugeAnswer;
+}
+
+/// Takes a gauge out of the register; what it measured stays.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RemoveGauge {
+    /// The gauge's name.
+    pub name: String,
+}
+
+impl Ask for RemoveGauge {
+    const PATH: &'static str = "gauges/remove";
+    const CARRY: Carry = Carry::Change;
+    type Answer = GaugeList;
+}
+
+/// Zeroes a gauge: what it shows now, held still, is where `master` stands.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ZeroGauge {
+    /// The gauge's name.
+    pub name: String,
+    /// The job in whose journal the zero is kept.
+    pub job: String,
+    /// The raw value, with unit, of a gauge that is read by eye; taken live where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw: Option<String>,
+    /// Standard uncertainty of this zeroing, e.g. `0.0001 in`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<String>,
+    /// The gauge hangs free: learn its hanging value instead, which is never a reading.
+    #[serde(default)]
+    pub hanging: bool,
+}
+
+/// A zero that was set and kept.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Zeroed {
+    /// The fact's number in the job's journal.
+    pub id: u64,
+    /// The raw number that now counts as zero, in `unit`.
+    pub raw: f64,
+    /// Its unit.
+    pub unit: String,
+}
+
+impl Ask for ZeroGauge {
+    const PATH: &'static str = "gauges/zero";
+    const CARRY: Carry = Carry::Change;
+    type Answer = Zeroed;
+}
+
+/// Checks a gauge against a master, or (without one) that its zero comes back.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CheckGauge {
+    /// The gauge's name.
+    pub name: String,
+    /// The job in whose journal the check is kept.
+    pub job: String,
+    /// What the master is, with unit; `0` in the gauge's unit where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub master: Option<String>,
+    /// The raw value, with unit, of a gauge that is read by eye.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw: Option<String>,
+    /// Allowed departure, with unit; one count where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub allow: Option<String>,
+    /// Standard uncertainty of the master, with unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<String>,
+}
+
+/// A check that was made and kept.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Checked {
+    /// The fact's number in the job's journal.
+    pub id: u64,
+    /// What the gauge showed less what the master is, in `unit`.
+    pub error: f64,
+    /// The allowed departure, in `unit`.
+    pub allow: f64,
+    /// The unit.
+    pub unit: String,
+    /// Whether the gauge passed.
+    pub passed: bool,
+    /// Readings since the last good check, marked because this one failed.
+    pub marked: Vec<u64>,
+}
+
+impl Ask for CheckGauge {
+    const PATH: &'static str = "gauges/check";
+    const CARRY: Carry = Carry::Change;
+    type Answer = Checked;
+}

@@ -1,0 +1,227 @@
+//! Jobs: opening, listing, showing, cuts, reports, verification.
+
+use serde::{Deserialize, Serialize};
+
+use crate::route::RouteProgress;
+use crate::{Ask, Carry, Figure};
+
+/// Opens a job from an engine file.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct NewJob {
+    /// The job's name, which becomes its folder's name.
+    pub name: String,
+    /// The engine file's text.
+    pub engine: String,
+    /// The engine file's name, for messages.
+    pub file: String,
+}
+
+/// What a list shows of a job.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct JobSummary {
+    /// The job's name.
+    pub name: String,
+    /// The engine's name.
+    pub engine: String,
+    /// When it was opened, RFC 3339.
+    pub opened: String,
+    /// When something was last kept, RFC 3339.
+    pub changed: String,
+    /// The present stage.
+    pub stage: String,
+    /// Readings that count: neither voided nor superseded.
+    pub readings: usize,
+    /// The job's folder.
+    pub folder: String,
+}
+
+impl Ask for NewJob {
+    const PATH: &'static str = "jobs/new";
+    const CARRY: Carry = Carry::Change;
+    type Answer = JobSummary;
+}
+
+/// Asks for all jobs, or for those that have readings at a spot.
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Jobs {
+    /// Only jobs with a reading whose spot begins so, e.g. `chamber/`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spot: Option<String>,
+}
+
+/// The jobs found.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct JobList {
+    /// Newest change first.
+    pub jobs: Vec<JobSummary>,
+}
+
+impl Ask for Jobs {
+    const PATH: &'static str = "jobs";
+    const CARRY: Carry = Carry::Question;
+    type Answer = JobList;
+}
+
+/// Asks for all that is known of a job.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ShowJob {
+    /// The job's name.
+    pub job: String,
+}
+
+/// All that is known of a job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct JobDetail {
+    /// The summary.
+    pub summary: JobSummary,
+    /// The stages in order.
+    pub stages: Vec<StageInfo>,
+    /// Every reading, voided ones too, in the order of taking.
+    pub readings: Vec<ShownReading>,
+    /// The route that runs or stands half-way, if any.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub route: Option<RouteProgress>,
+    /// What opening the job found amiss, e.g. a torn last line that was set aside.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
+}
+
+/// One stage of the parts.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StageInfo {
+    /// Its name.
+    pub name: String,
+    /// When it began, RFC 3339.
+    pub since: String,
+    /// What was cut to open it; empty for the first.
+    pub cut: String,
+    /// The quantities the cut changed, e.g. `chamber`.
+    pub changes: Vec<String>,
+}
+
+/// A reading as it is shown.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ShownReading {
+    /// Its number in the job's journal.
+    pub id: u64,
+    /// The spot it belongs to now.
+    pub spot: String,
+    /// The stage it was taken at.
+    pub stage: String,
+    /// `held`, `final`, `voided` or `superseded`.
+    pub state: String,
+    /// The value; `u` is the reading's own, where one was given.
+    pub figure: Figure,
+    /// What the gauge itself showed, in the unit of the figure or its own, where it differs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw: Option<Figure>,
+    /// The gauge, where one is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge: Option<String>,
+    /// `captured`, `typed` or `imported`.
+    pub source: String,
+    /// The round it was taken in, from 1.
+    pub round: u32,
+    /// When it was kept, RFC 3339.
+    pub at: String,
+    /// Samples in the decision window, where captured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub n: Option<u64>,
+    /// Standard deviation inside the window: how still the gauge was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sd: Option<f64>,
+    /// Further parts of the reading, e.g. `metering` pressure.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub parts: Vec<(String, Figure)>,
+    /// Why it was voided, moved or marked.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub note: String,
+}
+
+impl Ask for ShowJob {
+    const PATH: &'static str = "jobs/show";
+    const CARRY: Carry = Carry::Question;
+    type Answer = JobDetail;
+}
+
+/// Keeps a cut, which opens a new stage.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CutJob {
+    /// The job's name.
+    pub job: String,
+    /// The new stage's name, e.g. `milled 1`.
+    pub stage: String,
+    /// What was cut, e.g. `0.010 in off both heads`.
+    pub what: String,
+    /// The quantities it changed: the first part of their spots, e.g. `chamber`, `deck`.
+    pub changes: Vec<String>,
+}
+
+/// A cut that was kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct CutMade {
+    /// The fact's number in the journal.
+    pub id: u64,
+    /// The stage that is now current.
+    pub stage: String,
+}
+
+impl Ask for CutJob {
+    const PATH: &'static str = "jobs/cut";
+    const CARRY: Carry = Carry::Change;
+    type Answer = CutMade;
+}
+
+/// Asks for a job's report.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JobReport {
+    /// The job's name.
+    pub job: String,
+    /// The stage to report on; the present one where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stage: Option<String>,
+}
+
+/// A report. Its shape is the blueprint's, which this room does not know.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReportAnswer {
+    /// The document that `report --json` prints.
+    pub document: serde_json::Value,
+}
+
+impl Ask for JobReport {
+    const PATH: &'static str = "jobs/report";
+    const CARRY: Carry = Carry::Question;
+    type Answer = ReportAnswer;
+}
+
+/// Asks for a check of a job's whole chain.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct VerifyJob {
+    /// The job's name.
+    pub job: String,
+}
+
+/// What the check of the chain found.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Verified {
+    /// The lines of the journal.
+    pub lines: u64,
+    /// The hash of the last line.
+    pub head: String,
+    /// The first line that does not fit the chain, with the reason.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub broken: Option<String>,
+}
+
+impl Ask for VerifyJob {
+    const PATH: &'static str = "jobs/verify";
+    const CARRY: Carry = Carry::Question;
+    type Answer = Verified;
+}

@@ -1,0 +1,149 @@
+//! Readings that a person enters, imports, voids or moves.
+
+use serde::{Deserialize, Serialize};
+
+use crate::{Ask, Carry};
+
+/// Enters one reading by hand.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct EnterReading {
+    /// The job's name.
+    pub job: String,
+    /// The spot, e.g. `chamber/3`.
+    pub spot: String,
+    /// The value with its unit, e.g. `64.2 cc`; absent where `levels` are given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<String>,
+    /// A burette's levels; several pairs are summed (a refill half-way).
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub levels: Vec<Levels>,
+    /// Standard uncertainty of the reading, with unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<String>,
+    /// The gauge it was read from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge: Option<String>,
+    /// Keep it although it looks like a slip beside its brothers.
+    #[serde(default)]
+    pub sure: bool,
+}
+
+/// A burette read before and after one pour, in either direction of counting.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Levels {
+    /// The level before, with unit.
+    pub from: String,
+    /// The level after, with unit.
+    pub to: String,
+}
+
+/// A reading that was kept.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Entered {
+    /// Its number in the job's journal.
+    pub id: u64,
+    /// The spot.
+    pub spot: String,
+    /// The value kept, in `unit`.
+    pub value: f64,
+    /// Its unit.
+    pub unit: String,
+    /// The stage it was kept at.
+    pub stage: String,
+}
+
+impl Ask for EnterReading {
+    const PATH: &'static str = "readings/enter";
+    const CARRY: Carry = Carry::Change;
+    type Answer = Entered;
+}
+
+/// Imports a CSV of readings, all or nothing.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ImportReadings {
+    /// The job's name.
+    pub job: String,
+    /// The CSV's text.
+    pub csv: String,
+    /// The file's name, for messages.
+    pub file: String,
+}
+
+/// An import that was kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Imported {
+    /// The import's number in the job's journal.
+    pub id: u64,
+    /// How many readings it holds.
+    pub readings: usize,
+}
+
+impl Ask for ImportReadings {
+    const PATH: &'static str = "readings/import";
+    const CARRY: Carry = Carry::Change;
+    type Answer = Imported;
+}
+
+/// Voids a reading; it stays in the journal with the reason.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct VoidReading {
+    /// The job's name.
+    pub job: String,
+    /// The reading's number.
+    pub id: u64,
+    /// Why, in the user's words.
+    pub reason: String,
+}
+
+/// A reading that was voided.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Voided {
+    /// The fact's number in the journal.
+    pub id: u64,
+    /// The spot that lost it.
+    pub spot: String,
+    /// How many readings that count are left at the spot, at the reading's stage.
+    pub left: usize,
+}
+
+impl Ask for VoidReading {
+    const PATH: &'static str = "readings/void";
+    const CARRY: Carry = Carry::Change;
+    type Answer = Voided;
+}
+
+/// Moves a reading to the spot where it belongs.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MoveReading {
+    /// The job's name.
+    pub job: String,
+    /// The reading's number.
+    pub id: u64,
+    /// The spot it belongs to.
+    pub to: String,
+    /// Why, in the user's words; may be empty.
+    #[serde(default)]
+    pub reason: String,
+}
+
+/// A reading that was moved.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Moved {
+    /// The fact's number in the journal.
+    pub id: u64,
+    /// Where it was.
+    pub from: String,
+    /// Where it is now.
+    pub to: String,
+}
+
+impl Ask for MoveReading {
+    const PATH: &'static str = "readings/move";
+    const CARRY: Carry = Carry::Change;
+    type Answer = Moved;
+}

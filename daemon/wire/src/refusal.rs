@@ -1,0 +1,130 @@
+//! Why a request was not carried out.
+
+use serde::{Deserialize, Serialize};
+
+/// A refusal, complete enough to be shown to a person as it is.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Refusal {
+    /// The kind of refusal, which decides the exit code and the HTTP status.
+    pub reason: Reason,
+    /// What was found, in one sentence.
+    pub found: String,
+    /// What was expected, in one sentence; empty where `found` says it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub expected: String,
+    /// What to do next, in one sentence.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub todo: String,
+    /// Where in a text file the fault stands.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub places: Vec<Place>,
+}
+
+/// A place in a text file.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Place {
+    /// The file as the user named it.
+    pub file: String,
+    /// Line, from 1.
+    pub line: usize,
+    /// Column in characters, from 1.
+    pub column: usize,
+    /// What is wrong there.
+    pub text: String,
+}
+
+/// The kinds of refusal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Reason {
+    /// The request or a text file is wrong: what the user gave cannot be used.
+    BadInput,
+    /// A job, gauge, reading, route, spot or file that is not there.
+    NotFound,
+    /// It clashes with what is there: a name taken, a route already running, a reading voided.
+    Conflict,
+    /// A port that is not there.
+    PortAbsent,
+    /// A port that another program holds.
+    PortBusy,
+    /// A port that this user may not open.
+    PortForbidden,
+    /// A gauge that is silent, or sent nothing that could be read.
+    GaugeSilent,
+    /// Another process holds the store for writing.
+    StoreBusy,
+    /// The disk refused: nothing was kept.
+    Storage,
+    /// What is stored is damaged.
+    Damaged,
+    /// The token or the origin is not right.
+    Unauthorised,
+    /// The daemon cannot be reached, or is stopping.
+    Unavailable,
+}
+
+impl Reason {
+    /// The HTTP status that carries this refusal.
+    pub fn status(self) -> u16 {
+        match self {
+            Reason::BadInput => 422,
+            Reason::NotFound => 404,
+            Reason::Conflict => 409,
+            Reason::PortAbsent | Reason::PortBusy | Reason::PortForbidden => 424,
+            Reason::GaugeSilent => 504,
+            Reason::StoreBusy => 423,
+            Reason::Storage => 507,
+            Reason::Damaged => 500,
+            Reason::Unauthorised => 401,
+            Reason::Unavailable => 503,
+        }
+    }
+}
+
+impl Refusal {
+    /// A refusal with what was found; the rest is added by the builders below.
+    pub fn new(reason: Reason, found: impl Into<String>) -> Self {
+        Refusal {
+            reason,
+            found: found.into(),
+            expected: String::new(),
+            todo: String::new(),
+            places: Vec::new(),
+        }
+    }
+
+    /// Says what was expected.
+    #[must_use]
+    pub fn expected(mut self, text: impl Into<String>) -> Self {
+        self.expected = text.into();
+        self
+    }
+
+    /// Says what to do next.
+    #[must_use]
+    pub fn todo(mut self, text: impl Into<String>) -> Self {
+        self.todo = text.into();
+        self
+    }
+
+    /// Adds a place in a text file.
+    #[must_use]
+    pub fn at(mut self, place: Place) -> Self {
+        self.places.push(place);
+        self
+    }
+}
+
+impl std::fmt::Display for Refusal {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.found)?;
+        for part in [&self.expected, &self.todo] {
+            if !part.is_empty() {
+                write!(f, "; {part}")?;
+            }
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Refusal {}
