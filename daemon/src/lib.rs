@@ -1,1 +1,10 @@
-//! (opening follows)
+//! Samples become readings at their spot, kept for good; the local API.
+//!
+//! This room knows ports (through the drivers' room), jobs, time and storage. It deliberately
+//! does not know how a table is printed, and it never prints.
+
+mod desk;
+mod serve;
+
+pub use desk::Desk;
+pub use serve::{Ready, ServeOptions, serve};

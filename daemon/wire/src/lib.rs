@@ -11,6 +11,7 @@ mod link;
 mod reading;
 mod refusal;
 mod route;
+mod stream;
 
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -34,6 +35,7 @@ pub use route::{
     Control, ControlRoute, RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone,
     StopState,
 };
+pub use stream::{CaptureLine, Played, PlayedSample};
 
 /// Version of the API, the first part of every path.
 pub const API: &str = "v1";

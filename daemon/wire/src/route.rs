@@ -132,7 +132,6 @@ impl Ask for StartRoute {
 
 /// Steers the route that runs on a job.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
 pub struct ControlRoute {
     /// The job's name.
     pub job: String,
