@@ -1,1 +1,4 @@
-//! (opening follows)
+//! Samples become readings at their spot, kept for good; the local API.
+
+pub mod clock;
+pub mod store;
