@@ -3,6 +3,10 @@
 //! This room knows ports (through the drivers' room), jobs, time and storage. It deliberately
 //! does not know how a table is printed, and it never prints.
 
+pub mod clock;
+pub mod files;
+pub mod store;
+
 mod desk;
 mod serve;
 

@@ -1,0 +1,175 @@
+//! The layer between everything that is kept and the disk.
+//!
+//! One seam, so that what is promised about keeping can be proved with a disk that fails on
+//! purpose. It knows paths, bytes and syncs, and nothing of what the bytes mean.
+
+mod chance;
+mod failing;
+mod memory;
+mod real;
+
+use std::fmt::Debug;
+use std::io;
+use std::path::{Path, PathBuf};
+
+pub use failing::{FailingFiles, Fault, Operation};
+pub use memory::MemoryDisk;
+pub use real::RealFiles;
+
+/// What a store may do with a disk.
+///
+/// Paths are whole paths. Every error names what was being done and the path.
+pub trait Files: Send + Sync + Debug {
+    /// Opens a file for appending and creates it where it is missing. A file that was created
+    /// is not sure to be there after a power cut before [`Files::sync_dir`] of its folder.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    fn open_append(&self, path: &Path) -> Result<Box<dyn AppendFile>, FileError>;
+
+    /// The whole content of a file.
+    ///
+    /// # Errors
+    /// When the disk refuses; [`FileError::is_missing`] where there is none.
+    fn read(&self, path: &Path) -> Result<Vec<u8>, FileError>;
+
+    /// Puts `bytes` in the place of whatever the file held, so that after a power cut there is
+    /// either the old content or the new, whole; synced when this returns.
+    ///
+    /// # Errors
+    /// When the disk refuses; the old content is still there then.
+    fn replace(&self, path: &Path, bytes: &[u8]) -> Result<(), FileError>;
+
+    /// Makes sure that the names in a folder are on the disk.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    fn sync_dir(&self, path: &Path) -> Result<(), FileError>;
+
+    /// What lies in a folder, in the order of the names.
+    ///
+    /// # Errors
+    /// When the disk refuses; [`FileError::is_missing`] where there is no such folder.
+    fn list(&self, path: &Path) -> Result<Vec<Listed>, FileError>;
+
+    /// Makes a folder and those above it that are missing, synced into the folders above. No
+    /// error where it is there already.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    fn create_dir(&self, path: &Path) -> Result<(), FileError>;
+
+    /// Gives a file or folder another name, which must be free; synced when this returns.
+    ///
+    /// # Errors
+    /// When the disk refuses or the new name is taken.
+    fn rename(&self, from: &Path, to: &Path) -> Result<(), FileError>;
+
+    /// Removes a file, or a folder with all that is in it. No error where it is missing.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    fn remove(&self, path: &Path) -> Result<(), FileError>;
+
+    /// Takes the lock on a file, which is created where it is missing, or returns `None` at
+    /// once where another holds it. The lock ends when what is returned is dropped, and when
+    /// its process ends, however that happens.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError>;
+}
+
+/// A file that grows at its end.
+pub trait AppendFile: Send + Debug {
+    /// Adds bytes at the end. They are not safe before [`AppendFile::sync_data`].
+    ///
+    /// # Errors
+    /// When the disk refuses; part of the bytes may have been added then.
+    fn append(&mut self, bytes: &[u8]) -> Result<(), FileError>;
+
+    /// Makes sure that what was added is on the disk, past the disk's own cache.
+    ///
+    /// # Errors
+    /// When the disk refuses; what was added since the last sync may or may not be there then.
+    fn sync_data(&mut self) -> Result<(), FileError>;
+
+    /// Cuts the file off after `len` bytes.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    fn truncate(&mut self, len: u64) -> Result<(), FileError>;
+
+    /// How many bytes the file has.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    fn len(&self) -> Result<u64, FileError>;
+
+    /// Whether the file has no bytes.
+    ///
+    /// # Errors
+    /// When the disk refuses.
+    fn is_empty(&self) -> Result<bool, FileError> {
+        Ok(self.len()? == 0)
+    }
+}
+
+/// One name in a folder.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Listed {
+    /// The name, without its folder.
+    pub name: String,
+    /// Whether it is a folder itself.
+    pub is_dir: bool,
+}
+
+/// The disk refused.
+#[derive(Debug, thiserror::Error)]
+#[error("could not {doing} {}: {source}; {}", .path.display(), advice(.source))]
+pub struct FileError {
+    /// What was being done, as a verb.
+    pub doing: &'static str,
+    /// To what.
+    pub path: PathBuf,
+    /// What the system said.
+    pub source: io::Error,
+}
+
+impl FileError {
+    pub(crate) fn new(doing: &'static str, path: &Path, source: io::Error) -> Self {
+        Self {
+            doing,
+            path: path.to_owned(),
+            source,
+        }
+    }
+
+    /// Whether the file or folder is not there.
+    #[must_use]
+    pub fn is_missing(&self) -> bool {
+        self.source.kind() == io::ErrorKind::NotFound
+    }
+
+    /// Whether the disk is full.
+    #[must_use]
+    pub fn is_full(&self) -> bool {
+        matches!(
+            self.source.kind(),
+            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded
+        )
+    }
+}
+
+fn advice(error: &io::Error) -> &'static str {
+    match error.kind() {
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+            "make room on the disk and try again"
+        }
+        io::ErrorKind::PermissionDenied => "give this user the right to it, or name another folder",
+        io::ErrorKind::ReadOnlyFilesystem => "the disk takes no writes: name a folder elsewhere",
+        io::ErrorKind::NotFound => "check the path",
+        io::ErrorKind::AlreadyExists => "remove or rename what is there, or choose another name",
+        _ => "check the disk and its connection, then try again",
+    }
+}

@@ -1,0 +1,237 @@
+//! The machine's own disk.
+
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use super::{AppendFile, FileError, Files, Listed};
+
+/// The machine's own disk.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct RealFiles;
+
+impl Files for RealFiles {
+    fn open_append(&self, path: &Path) -> Result<Box<dyn AppendFile>, FileError> {
+        let file = OpenOptions::new().create(true).append(true).open(path);
+        let file = file.map_err(|source| FileError::new("open", path, source))?;
+        Ok(Box::new(RealAppend {
+            file,
+            path: path.to_owned(),
+        }))
+    }
+
+    fn read(&self, path: &Path) -> Result<Vec<u8>, FileError> {
+        fs::read(path).map_err(|source| FileError::new("read", path, source))
+    }
+
+    fn replace(&self, path: &Path, bytes: &[u8]) -> Result<(), FileError> {
+        let fault = |source| FileError::new("write", path, source);
+        let temporary = temporary_beside(path);
+        let written = (|| {
+            let mut file = File::create(&temporary)?;
+            file.write_all(bytes)?;
+            file.sync_all()?;
+            fs::rename(&temporary, path)
+        })();
+        if written.is_err() {
+            // The first error is the one worth telling; a leftover is overwritten next time.
+            let _ = fs::remove_file(&temporary);
+        }
+        written.map_err(fault)?;
+        self.sync_dir(parent(path))
+    }
+
+    fn sync_dir(&self, path: &Path) -> Result<(), FileError> {
+        sync_folder(path).map_err(|source| FileError::new("sync the folder", path, source))
+    }
+
+    fn list(&self, path: &Path) -> Result<Vec<Listed>, FileError> {
+        let fault = |source| FileError::new("list the folder", path, source);
+        let mut names = Vec::new();
+        for entry in fs::read_dir(path).map_err(fault)? {
+            let entry = entry.map_err(fault)?;
+            let is_dir = entry.file_type().map_err(fault)?.is_dir();
+            // What is kept has printable names; anything else in the folder is not the store's.
+            if let Ok(name) = entry.file_name().into_string() {
+                names.push(Listed { name, is_dir });
+            }
+        }
+        names.sort();
+        Ok(names)
+    }
+
+    fn create_dir(&self, path: &Path) -> Result<(), FileError> {
+        if path.is_dir() || path.as_os_str().is_empty() {
+            return Ok(());
+        }
+        let above = parent(path);
+        if above != path {
+            self.create_dir(above)?;
+        }
+        match fs::create_dir(path) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists && path.is_dir() => {}
+            other => other.map_err(|source| FileError::new("make the folder", path, source))?,
+        }
+        self.sync_dir(above)
+    }
+
+    fn rename(&self, from: &Path, to: &Path) -> Result<(), FileError> {
+        let fault = |source| FileError::new("rename", from, source);
+        if to.exists() {
+            let taken = io::Error::new(
+                io::ErrorKind::AlreadyExists,
+                format!("{} is there already", to.display()),
+            );
+            return Err(fault(taken));
+        }
+        fs::rename(from, to).map_err(fault)?;
+        self.sync_dir(parent(to))?;
+        if parent(from) != parent(to) {
+            self.sync_dir(parent(from))?;
+        }
+        Ok(())
+    }
+
+    fn remove(&self, path: &Path) -> Result<(), FileError> {
+        let gone = match fs::symlink_metadata(path) {
+            Ok(found) if found.is_dir() => fs::remove_dir_all(path),
+            Ok(_) => fs::remove_file(path),
+            Err(error) => Err(error),
+        };
+        match gone {
+            Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(()),
+            other => other.map_err(|source| FileError::new("remove", path, source)),
+        }
+    }
+
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError> {
+        let fault = |source| FileError::new("lock", path, source);
+        let mut options = OpenOptions::new();
+        let file = options
+            .create(true)
+            .truncate(false)
+            .read(true)
+            .write(true)
+            .open(path)
+            .map_err(fault)?;
+        match file.try_lock() {
+            Ok(()) => Ok(Some(Box::new(file))),
+            Err(TryLockError::WouldBlock) => Ok(None),
+            Err(TryLockError::Error(source)) => Err(fault(source)),
+        }
+    }
+}
+
+#[derive(Debug)]
+struct RealAppend {
+    file: File,
+    path: PathBuf,
+}
+
+impl RealAppend {
+    fn fault(&self, doing: &'static str) -> impl Fn(io::Error) -> FileError {
+        let path = self.path.clone();
+        move |source| FileError::new(doing, &path, source)
+    }
+}
+
+impl AppendFile for RealAppend {
+    fn append(&mut self, bytes: &[u8]) -> Result<(), FileError> {
+        self.file.write_all(bytes).map_err(self.fault("write"))
+    }
+
+    fn sync_data(&mut self) -> Result<(), FileError> {
+        self.file.sync_data().map_err(self.fault("sync"))
+    }
+
+    fn truncate(&mut self, len: u64) -> Result<(), FileError> {
+        self.file.set_len(len).map_err(self.fault("shorten"))
+    }
+
+    fn len(&self) -> Result<u64, FileError> {
+        Ok(self.file.metadata().map_err(self.fault("measure"))?.len())
+    }
+}
+
+fn parent(path: &Path) -> &Path {
+    match path.parent() {
+        Some(above) if above.as_os_str().is_empty() => Path::new("."),
+        Some(above) => above,
+        None => path,
+    }
+}
+
+fn temporary_beside(path: &Path) -> PathBuf {
+    let mut name = std::ffi::OsString::from(".");
+    name.push(path.file_name().unwrap_or_default());
+    name.push(".new");
+    path.with_file_name(name)
+}
+
+#[cfg(unix)]
+fn sync_folder(path: &Path) -> io::Result<()> {
+    File::open(path)?.sync_all()
+}
+
+/// Where a folder cannot be opened as a file its names are written through by the system.
+#[cfg(not(unix))]
+fn sync_folder(_path: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn replacing_leaves_the_new_content_and_no_other_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("engine.toml");
+        RealFiles.replace(&path, b"old").unwrap();
+        RealFiles.replace(&path, b"new").unwrap();
+        assert_eq!(RealFiles.read(&path).unwrap(), b"new");
+        let names = RealFiles.list(folder.path()).unwrap();
+        assert_eq!(
+            names,
+            [Listed {
+                name: "engine.toml".into(),
+                is_dir: false
+            }]
+        );
+    }
+
+    #[test]
+    fn a_name_that_is_taken_is_not_written_over() {
+        let folder = tempfile::tempdir().unwrap();
+        let (from, to) = (folder.path().join("a"), folder.path().join("b"));
+        RealFiles.replace(&from, b"a").unwrap();
+        RealFiles.replace(&to, b"b").unwrap();
+        let error = RealFiles.rename(&from, &to).unwrap_err();
+        assert!(error.to_string().contains("is there already"), "{error}");
+        assert_eq!(RealFiles.read(&to).unwrap(), b"b");
+    }
+
+    #[test]
+    fn a_second_lock_is_refused_until_the_first_is_dropped() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("lock");
+        let first = RealFiles.try_lock(&path).unwrap();
+        assert!(first.is_some());
+        assert!(RealFiles.try_lock(&path).unwrap().is_none());
+        drop(first);
+        assert!(RealFiles.try_lock(&path).unwrap().is_some());
+    }
+
+    #[test]
+    fn a_missing_file_says_its_path_and_what_to_do() {
+        let error = RealFiles.read(Path::new("/nowhere/at/all")).unwrap_err();
+        assert!(error.is_missing());
+        assert!(
+            error
+                .to_string()
+                .starts_with("could not read /nowhere/at/all: "),
+            "{error}"
+        );
+        assert!(error.to_string().ends_with("; check the path"), "{error}");
+    }
+}

@@ -1,0 +1,488 @@
+//! What can be said in a job's journal, one fact a line.
+//!
+//! A fact knows the text of a spot and of a unit, and nothing of what they mean: geometry and
+//! conversion belong to the blueprint, decoding to the drivers. Facts are only ever added;
+//! what a person takes back is a fact of its own.
+//!
+//! Every fact has a number, the sequence number of its line. A reading is named by that
+//! number for ever. The rows of an import are numbered on from the import's line, so that each
+//! row is a reading with a number of its own and the next line follows after the last row.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+/// The number of a reading: the sequence number of the fact that brought it.
+pub type ReadingId = u64;
+
+/// The stage a job begins with.
+pub const FIRST_STAGE: &str = "as received";
+
+/// One thing that is known of a job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "fact", rename_all = "snake_case")]
+pub enum Fact {
+    /// The job was opened; always the first line, and only there.
+    Opened(Opened),
+    /// An input was loaded: everything that a figure rests on beside the readings.
+    Input(Input),
+    /// A gauge was set to zero against something.
+    Zero(Zero),
+    /// A gauge was checked against something.
+    Check(Check),
+    /// Metal was cut or a part changed: a new stage begins.
+    Cut(Cut),
+    /// A condition that holds from here on: liquid, temperature, pressure of the air.
+    Condition(Condition),
+    /// A reading that is shown and kept but may still be revised.
+    Held(Reading),
+    /// A reading that takes the place of the one it names in `supersedes`, and is held itself.
+    Revised(Reading),
+    /// A reading that stands; where it follows a held one it names it in `supersedes`.
+    Final(Reading),
+    /// A held reading stands as it is, under its own number.
+    Finalised {
+        /// The held reading.
+        of: ReadingId,
+    },
+    /// A reading does not count, and why. It stays listed.
+    Voided {
+        /// The reading.
+        of: ReadingId,
+        /// Why, in the words of whoever took it back.
+        reason: String,
+    },
+    /// A reading belongs to another spot than was said.
+    Moved {
+        /// The reading.
+        of: ReadingId,
+        /// Where it lay until now.
+        from: String,
+        /// Where it belongs.
+        to: String,
+        /// Why.
+        reason: String,
+    },
+    /// A part was fitted at a position.
+    Fitted(Fitted),
+    /// Readings from elsewhere, all of them or none.
+    Import(Import),
+    /// A route was begun.
+    RouteStarted(RouteStarted),
+    /// Where a route stands now.
+    RouteAt(RouteAt),
+    /// A route ended.
+    RouteEnded {
+        /// The route's name.
+        route: String,
+        /// Whether every stop was visited.
+        complete: bool,
+    },
+    /// The work was stopped in good order: everything known was written.
+    Stop {},
+}
+
+impl Fact {
+    /// How many numbers the fact takes up, at least 1: one for each row of an import.
+    #[must_use]
+    pub fn numbers(&self) -> u64 {
+        match self {
+            Fact::Import(import) => (import.rows.len() as u64).max(1),
+            _ => 1,
+        }
+    }
+}
+
+/// The job was opened.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Opened {
+    /// The job's name, the same as its folder's.
+    pub job: String,
+    /// What the job is, in the builder's words.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub title: Option<String>,
+    /// The stage that the parts are in at the beginning.
+    pub stage: String,
+    /// The program that opened it, with its version.
+    pub program: String,
+}
+
+/// What sort of text was loaded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum InputKind {
+    /// The engine file.
+    Engine,
+    /// A gauge's profile.
+    Profile,
+    /// A route.
+    Route,
+    /// A gauge's entry in the shop's register: identity, sense, zero, calibration.
+    Gauge,
+}
+
+impl InputKind {
+    /// The word used in the journal.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            InputKind::Engine => "engine",
+            InputKind::Profile => "profile",
+            InputKind::Route => "route",
+            InputKind::Gauge => "gauge",
+        }
+    }
+}
+
+/// A text that figures rest on, kept whole.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Input {
+    /// What sort of text.
+    pub kind: InputKind,
+    /// Its name: `engine`, or the profile's, route's or gauge's.
+    pub name: String,
+    /// BLAKE3 of `content`, in hexadecimal.
+    pub hash: String,
+    /// The text, whole.
+    pub content: String,
+}
+
+impl Input {
+    /// The fact that this text was loaded, with its hash.
+    #[must_use]
+    pub fn new(kind: InputKind, name: impl Into<String>, content: impl Into<String>) -> Self {
+        let content = content.into();
+        Self {
+            kind,
+            name: name.into(),
+            hash: content_hash(content.as_bytes()),
+            content,
+        }
+    }
+}
+
+/// BLAKE3 of some bytes, in hexadecimal, as facts carry it.
+#[must_use]
+pub fn content_hash(bytes: &[u8]) -> String {
+    blake3::hash(bytes).to_hex().to_string()
+}
+
+/// A gauge was set to zero.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Zero {
+    /// The gauge.
+    pub gauge: String,
+    /// Which of its channels, counted from 0.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub channel: u8,
+    /// What the gauge showed, in `unit`.
+    pub raw: f64,
+    /// The unit of `raw`, `u` and `sd`.
+    pub unit: String,
+    /// Standard uncertainty of the zero, the master's share included; `None` where unknown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// What it was set against: a flat plate, a setting ring, the open air.
+    pub against: String,
+    /// What that master is by definition, in `unit`, where it is not 0.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nominal: Option<f64>,
+    /// Spread of the samples, in `unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sd: Option<f64>,
+    /// How many samples.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub n: Option<u32>,
+    /// What the gauge shows with nothing under it, in `unit`, where that was learned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hanging: Option<f64>,
+}
+
+/// A gauge was checked.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Check {
+    /// The gauge.
+    pub gauge: String,
+    /// Which of its channels, counted from 0.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub channel: u8,
+    /// What was found, in `unit`: found minus expected where `expected` is given nowhere.
+    pub result: f64,
+    /// What should have been found, in `unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expected: Option<f64>,
+    /// The unit of `result`, `expected`, `correction` and `u`.
+    pub unit: String,
+    /// Whether the gauge is as it should be; `None` where nothing was judged.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub passed: Option<bool>,
+    /// Standard uncertainty of the result; `None` where unknown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// What is to be added to what the gauge shows, where the check gave that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub correction: Option<f64>,
+    /// What it was checked against.
+    pub against: String,
+}
+
+/// Metal was cut, or parts were changed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Cut {
+    /// The name of the stage that begins.
+    pub stage: String,
+    /// What was done, in the builder's words.
+    pub what: String,
+    /// The quantities that this changes, as the first words of their spots: `chamber`, `deck`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub changes: Vec<String>,
+    /// How deep, for each head or bank where it is known.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub depths: Vec<CutDepth>,
+}
+
+/// How deep a cut went on one part.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CutDepth {
+    /// The head, bank or other part.
+    pub part: String,
+    /// Metal taken off, in `unit`.
+    pub depth: f64,
+    /// The unit of `depth`.
+    pub unit: String,
+}
+
+/// A condition that holds until it is said anew.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Condition {
+    /// What it is of: `liquid`, `liquid/temperature`, `air/pressure`.
+    pub name: String,
+    /// The number, in `unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<f64>,
+    /// The unit of `value` and `u`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// Standard uncertainty of `value`; `None` where unknown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// The word, where it is no number.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub text: Option<String>,
+}
+
+/// How a value was made out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mode {
+    /// The gauge held still.
+    Settle,
+    /// The difference between two stillnesses.
+    Pour,
+    /// A largest or smallest value at a turn.
+    Extreme,
+    /// The mean over a window.
+    Average,
+    /// One press or one typed value.
+    Press,
+}
+
+/// Where a value came from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Source {
+    /// From a gauge's own samples.
+    Captured,
+    /// Typed by a person.
+    Typed,
+    /// From a file.
+    Imported,
+}
+
+/// One sample of a decision window: microseconds since its stream began, and the value as the
+/// gauge sent it, in the reading's `raw_unit`.
+pub type WindowSample = (u64, f64);
+
+/// A value at one spot.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Reading {
+    /// What was measured where. Compared as text: whoever writes it gives each spot one text.
+    pub spot: String,
+    /// The value, in `unit`, with the gauge's sense, zero and correction applied.
+    pub value: f64,
+    /// The unit of `value`, `u` and `sd`.
+    pub unit: String,
+    /// What the gauge itself showed, in `raw_unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw: Option<f64>,
+    /// The unit that the gauge sent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw_unit: Option<String>,
+    /// Standard uncertainty, in `unit`; `None` where nothing is known, never 0.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// The gauge's name in the shop's register.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge: Option<String>,
+    /// How many samples the value rests on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub n: Option<u32>,
+    /// How still the gauge was, in `unit`. This is not the reading's repeatability.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sd: Option<f64>,
+    /// Which repeat of the whole set-up, counted from 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub round: Option<u32>,
+    /// How the value was made out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mode: Option<Mode>,
+    /// The samples of the decision window, so that the reading can be judged by itself.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub window: Vec<WindowSample>,
+    /// Where the gauge's recorded stream stood.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stream: Option<StreamAt>,
+    /// Where the value came from.
+    pub source: Source,
+    /// The stage it belongs to; `None` is the stage that the job is in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stage: Option<String>,
+    /// The held reading whose place this one takes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub supersedes: Option<ReadingId>,
+    /// What else was measured at the same time: pressures and lift of a flow, drift.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub parts: Vec<Part>,
+    /// What is known in words: orifice, direction, burette levels as typed.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub labels: BTreeMap<String, String>,
+    /// A remark.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+impl Reading {
+    /// A reading of which nothing is known but its spot, value, unit and source.
+    #[must_use]
+    pub fn new(
+        spot: impl Into<String>,
+        value: f64,
+        unit: impl Into<String>,
+        source: Source,
+    ) -> Self {
+        Self {
+            spot: spot.into(),
+            value,
+            unit: unit.into(),
+            raw: None,
+            raw_unit: None,
+            u: None,
+            gauge: None,
+            n: None,
+            sd: None,
+            round: None,
+            mode: None,
+            window: Vec::new(),
+            stream: None,
+            source,
+            stage: None,
+            supersedes: None,
+            parts: Vec::new(),
+            labels: BTreeMap::new(),
+            note: None,
+        }
+    }
+}
+
+/// A moment in a recorded stream.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StreamAt {
+    /// The file's name under the job's `streams/`.
+    pub file: String,
+    /// Microseconds since that stream began, of the last sample that the reading rests on.
+    pub at_us: u64,
+}
+
+/// One of several values that make up a reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Part {
+    /// Which: `test_pressure`, `metering_pressure`, `lift`.
+    pub role: String,
+    /// The value, in `unit`.
+    pub value: f64,
+    /// The unit of `value`, `u` and `sd`.
+    pub unit: String,
+    /// Standard uncertainty, in `unit`; `None` where nothing is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// The gauge that gave it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge: Option<String>,
+    /// What the gauge itself showed, in `raw_unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw: Option<f64>,
+    /// The unit that the gauge sent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub raw_unit: Option<String>,
+    /// How many samples.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub n: Option<u32>,
+    /// How still it was, in `unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sd: Option<f64>,
+    /// The samples of its decision window, in `raw_unit`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub window: Vec<WindowSample>,
+    /// Where its gauge's recorded stream stood.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stream: Option<StreamAt>,
+}
+
+/// A part was fitted at a position.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Fitted {
+    /// Where: `piston/3`, `rod/3`, `head/left`.
+    pub position: String,
+    /// Which part, by the mark that it carries; empty when the position was emptied.
+    pub part: String,
+    /// A remark.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// Readings from a file, on one line because all of them are kept or none.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Import {
+    /// The file's name, as a person would look for it.
+    pub file: String,
+    /// BLAKE3 of the file's bytes, in hexadecimal.
+    pub hash: String,
+    /// The readings, in the file's order; each is final.
+    pub rows: Vec<Reading>,
+}
+
+/// A route was begun.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RouteStarted {
+    /// The route's name, the same as of the input that holds its text.
+    pub route: String,
+    /// The spots in the order of the visit, as they were laid out for this engine.
+    pub stops: Vec<String>,
+    /// How often the whole is to be gone through, at least 1.
+    pub rounds: u32,
+}
+
+/// Where a route stands.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RouteAt {
+    /// The route's name.
+    pub route: String,
+    /// The stop that is next, counted from 0 in the route's stops.
+    pub stop: u32,
+    /// The round, counted from 1.
+    pub round: u32,
+}
+
+fn is_default(channel: &u8) -> bool {
+    *channel == 0
+}

@@ -1,0 +1,300 @@
+//! How one fact after another changes a view.
+//!
+//! Folding takes a fact whole or refuses it whole, with the reason; a refused fact changes
+//! nothing. The same rules hold before a line is written and when it is read back, so nothing
+//! stands in a journal that a later opening cannot follow.
+
+use jiff::Timestamp;
+
+use crate::store::fact::{Check, Fact, Import, Input, Reading, ReadingId, RouteAt};
+use crate::store::misfit::{Misfit, fits};
+use crate::store::view::{
+    Head, JobView, KeptReading, LoadedInput, Move, RouteStanding, Stage, Stamped, State,
+};
+
+/// Where a fact stands in its journal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Stamp {
+    /// The number of the fact.
+    pub seq: u64,
+    /// When its line was written.
+    pub at: Timestamp,
+    /// The hash of its line, in hexadecimal.
+    pub hash: String,
+}
+
+impl JobView {
+    /// Whether the fact could follow on what is known.
+    ///
+    /// # Errors
+    /// Says what does not fit and what to do.
+    pub fn fits(&self, fact: &Fact) -> Result<(), Misfit> {
+        fits(self, fact)
+    }
+
+    /// Takes in the fact, and says which readings it touched: new ones, and those whose state,
+    /// spot or mark changed.
+    ///
+    /// # Errors
+    /// As for [`JobView::fits`]; the view is unchanged then.
+    pub fn apply(&mut self, stamp: Stamp, fact: Fact) -> Result<Vec<ReadingId>, Misfit> {
+        self.fits(&fact)?;
+        let Stamp { seq, at, hash } = stamp;
+        let last = seq + fact.numbers() - 1;
+        self.stopped = matches!(fact, Fact::Stop {});
+        let touched = self.take(seq, at, fact);
+        self.head = Some(Head {
+            seq: last,
+            hash,
+            at,
+        });
+        Ok(touched)
+    }
+
+    fn take(&mut self, seq: u64, at: Timestamp, fact: Fact) -> Vec<ReadingId> {
+        match fact {
+            Fact::Opened(opened) => {
+                self.name = opened.job;
+                self.title = opened.title;
+                self.opened = Some(at);
+                self.stages.push(Stage {
+                    name: opened.stage,
+                    seq,
+                    at,
+                    cut: None,
+                });
+            }
+            Fact::Input(input) => self.load(seq, at, input),
+            Fact::Zero(what) => {
+                let record = self.gauges.entry(what.gauge.clone()).or_default();
+                record.zeros.push(Stamped { seq, at, what });
+            }
+            Fact::Check(check) => return self.take_check(seq, at, check),
+            Fact::Cut(cut) => {
+                self.stages.push(Stage {
+                    name: cut.stage.clone(),
+                    seq,
+                    at,
+                    cut: Some(cut),
+                });
+            }
+            Fact::Condition(what) => {
+                self.conditions
+                    .insert(what.name.clone(), Stamped { seq, at, what });
+            }
+            Fact::Held(reading) | Fact::Revised(reading) => {
+                return self.add(seq, at, reading, State::Held);
+            }
+            Fact::Final(reading) => return self.add(seq, at, reading, State::Final),
+            Fact::Finalised { of } => return self.set_state(of, State::Final),
+            Fact::Voided { of, reason } => return self.set_state(of, State::Voided { reason }),
+            Fact::Moved {
+                of,
+                from,
+                to,
+                reason,
+            } => {
+                return self.move_to(
+                    of,
+                    Move {
+                        seq,
+                        at,
+                        from,
+                        to,
+                        reason,
+                    },
+                );
+            }
+            Fact::Fitted(what) => {
+                self.fitted
+                    .insert(what.position.clone(), Stamped { seq, at, what });
+            }
+            Fact::Import(import) => return self.add_rows(seq, at, import),
+            Fact::RouteStarted(started) => {
+                self.route = Some(RouteStanding {
+                    started,
+                    seq,
+                    stop: 0,
+                    round: 1,
+                });
+            }
+            Fact::RouteAt(RouteAt { stop, round, .. }) => {
+                if let Some(route) = &mut self.route {
+                    (route.stop, route.round) = (stop, round);
+                }
+            }
+            Fact::RouteEnded { .. } => self.route = None,
+            Fact::Stop {} => {}
+        }
+        Vec::new()
+    }
+
+    fn load(&mut self, seq: u64, at: Timestamp, input: Input) {
+        let Input {
+            kind,
+            name,
+            hash,
+            content,
+        } = input;
+        let loads = self.inputs.entry((kind, name)).or_default();
+        loads.push(LoadedInput {
+            seq,
+            at,
+            hash,
+            content,
+        });
+    }
+
+    fn add_rows(&mut self, seq: u64, at: Timestamp, import: Import) -> Vec<ReadingId> {
+        let numbered = (seq..).zip(import.rows);
+        numbered
+            .flat_map(|(id, row)| self.add(id, at, row, State::Final))
+            .collect()
+    }
+
+    fn add(&mut self, id: ReadingId, at: Timestamp, said: Reading, state: State) -> Vec<ReadingId> {
+        let mut reading = kept(id, at, said, state, self.stage());
+        let mut touched = vec![id];
+        if let Some(old) = reading
+            .supersedes
+            .and_then(|old| self.readings.get_mut(&old))
+        {
+            old.state = State::Superseded { by: id };
+            touched.push(old.id);
+            reading.stage.clone_from(&old.stage);
+            // Whoever revises a reading need not know that it was moved in the meantime: what
+            // was said of the spot it came from holds for where it lies now.
+            if old
+                .moves
+                .first()
+                .is_some_and(|first| first.from == reading.spot)
+            {
+                reading.spot.clone_from(&old.spot);
+                reading.moves.clone_from(&old.moves);
+            }
+        }
+        let place = (reading.stage.clone(), reading.spot.clone());
+        self.by_spot.entry(place).or_default().push(id);
+        self.readings.insert(id, reading);
+        touched
+    }
+
+    fn set_state(&mut self, of: ReadingId, state: State) -> Vec<ReadingId> {
+        if let Some(reading) = self.readings.get_mut(&of) {
+            reading.state = state;
+        }
+        vec![of]
+    }
+
+    fn move_to(&mut self, of: ReadingId, by: Move) -> Vec<ReadingId> {
+        if let Some(reading) = self.readings.get_mut(&of) {
+            let old = (reading.stage.clone(), by.from.clone());
+            let new = (reading.stage.clone(), by.to.clone());
+            reading.spot.clone_from(&by.to);
+            reading.moves.push(by);
+            if let Some(ids) = self.by_spot.get_mut(&old) {
+                ids.retain(|id| *id != of);
+                if ids.is_empty() {
+                    self.by_spot.remove(&old);
+                }
+            }
+            let ids = self.by_spot.entry(new).or_default();
+            let place = ids.partition_point(|id| *id < of);
+            ids.insert(place, of);
+        }
+        vec![of]
+    }
+
+    fn take_check(&mut self, seq: u64, at: Timestamp, check: Check) -> Vec<ReadingId> {
+        let record = self.gauges.entry(check.gauge.clone()).or_default();
+        let good = |earlier: &&Stamped<Check>| {
+            earlier.what.channel == check.channel && earlier.what.passed == Some(true)
+        };
+        let since = record
+            .checks
+            .iter()
+            .rev()
+            .find(good)
+            .map_or(0, |earlier| earlier.seq);
+        let touched = if check.passed == Some(false) {
+            self.mark(since, &check.gauge, &why_marked(at, &check))
+        } else {
+            Vec::new()
+        };
+        let record = self.gauges.entry(check.gauge.clone()).or_default();
+        record.checks.push(Stamped {
+            seq,
+            at,
+            what: check,
+        });
+        touched
+    }
+
+    /// Marks the readings by this gauge after the fact `since`. A mark that is there stays: the
+    /// first check that failed is the one that says most of what came before it.
+    fn mark(&mut self, since: u64, gauge: &str, reason: &str) -> Vec<ReadingId> {
+        let mut touched = Vec::new();
+        for (id, reading) in self.readings.range_mut(since.saturating_add(1)..) {
+            if reading.marked.is_none() && reading.rests_on(gauge) {
+                reading.marked = Some(reason.to_owned());
+                touched.push(*id);
+            }
+        }
+        touched
+    }
+}
+
+impl KeptReading {
+    /// Whether the value, or any part of it, came from this gauge.
+    #[must_use]
+    pub fn rests_on(&self, gauge: &str) -> bool {
+        self.gauge.as_deref() == Some(gauge)
+            || self
+                .parts
+                .iter()
+                .any(|part| part.gauge.as_deref() == Some(gauge))
+    }
+}
+
+fn why_marked(at: Timestamp, check: &Check) -> String {
+    let Check {
+        gauge,
+        result,
+        unit,
+        against,
+        ..
+    } = check;
+    let expected = check.expected.unwrap_or(0.0);
+    format!(
+        "gauge {gauge} failed its check against {against} at {at:.0}: \
+         found {result} {unit}, expected {expected} {unit}"
+    )
+}
+
+fn kept(id: ReadingId, at: Timestamp, said: Reading, state: State, stage: &str) -> KeptReading {
+    KeptReading {
+        id,
+        spot: said.spot,
+        stage: said.stage.unwrap_or_else(|| stage.to_owned()),
+        value: said.value,
+        unit: said.unit,
+        raw: said.raw,
+        raw_unit: said.raw_unit,
+        u: said.u,
+        gauge: said.gauge,
+        state,
+        at,
+        round: said.round,
+        n: said.n,
+        sd: said.sd,
+        mode: said.mode,
+        source: said.source,
+        note: said.note,
+        parts: said.parts,
+        labels: said.labels,
+        stream: said.stream,
+        supersedes: said.supersedes,
+        moves: Vec::new(),
+        marked: None,
+    }
+}

@@ -1,0 +1,426 @@
+//! A job's folder: the engine file a person edits, the journal, the recorded streams.
+//!
+//! A job that is open for writing holds its view in memory and keeps it in step with the
+//! journal. It does not know what a spot or an engine file means.
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use jiff::Timestamp;
+
+use crate::clock::Clock;
+use crate::files::{FileError, Files};
+use crate::store::fact::{FIRST_STAGE, Fact, Input, InputKind, Opened, ReadingId, content_hash};
+use crate::store::fold::Stamp;
+use crate::store::journal::{self, Damage, JOURNAL, Journal, JournalError, Torn};
+use crate::store::line::{Entry, LineFault};
+use crate::store::misfit::Misfit;
+use crate::store::view::JobView;
+
+/// The engine file's name in a job's folder.
+pub const ENGINE: &str = "engine.toml";
+
+/// The folder of recorded streams in a job's folder.
+pub const STREAMS: &str = "streams";
+
+/// The longest key of a request, in bytes.
+const LONGEST_KEY: usize = 200;
+
+/// A job would not do what was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum JobError {
+    /// The fact does not fit what is known.
+    #[error(transparent)]
+    Misfit(#[from] Misfit),
+    /// The record would not take it.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// The disk refused.
+    #[error(transparent)]
+    Files(#[from] FileError),
+    /// A key that was used for another fact.
+    #[error(
+        "the write key {key:?} was used before for another fact, number {seq}; \
+         give each request a key of its own"
+    )]
+    KeyReused {
+        /// The key.
+        key: String,
+        /// The fact that it was used for.
+        seq: u64,
+    },
+    /// A key that cannot be one.
+    #[error("the write key has {0} bytes; expected 1 to {LONGEST_KEY}")]
+    BadKey(usize),
+    /// The engine file is not text.
+    #[error("{} is not UTF-8 text; save it as UTF-8", .0.display())]
+    NotText(PathBuf),
+}
+
+/// That a fact is kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ack {
+    /// The number of the fact: the reading's number, or that of an import's first row.
+    pub seq: u64,
+    /// How many numbers it took, 1 for all but an import.
+    pub numbers: u64,
+    /// When it was written.
+    pub at: Timestamp,
+    /// Whether the same request had been kept before and nothing was written now.
+    pub repeated: bool,
+    /// The readings that it touched; none where it is repeated.
+    pub touched: Vec<ReadingId>,
+}
+
+/// What was found when a job was opened.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Opening {
+    /// A write that never ended.
+    pub torn: Option<Torn>,
+    /// Lines that are not what was once written; none in a job that is open for writing.
+    pub damage: Vec<Damage>,
+    /// What became of the engine file.
+    pub engine: EngineFile,
+}
+
+/// What became of the engine file when a job was opened.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub enum EngineFile {
+    /// It is as it was last loaded.
+    #[default]
+    Unchanged,
+    /// It was edited and is loaded anew; the number of the fact.
+    Loaded(u64),
+    /// It was edited, and the job was opened for reading: the edit is not loaded yet.
+    NotLoaded,
+    /// It was missing and was written again from the record.
+    Restored,
+    /// It was edited and cannot be used as it is; the engine last loaded still holds.
+    Refused(String),
+}
+
+/// What a new job begins with.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct NewJob {
+    /// The job's name, and its folder's.
+    pub name: String,
+    /// What the job is, in the builder's words.
+    pub title: Option<String>,
+    /// The first stage's name, where it is not [`FIRST_STAGE`].
+    pub stage: Option<String>,
+    /// The engine file, whole.
+    pub engine: String,
+    /// The key of the request.
+    pub key: Option<String>,
+}
+
+/// Says whether an engine file can be used, and if not, why.
+pub type EngineCheck = dyn Fn(&str) -> Result<(), String> + Send + Sync;
+
+/// A job that is open for writing.
+#[derive(Debug)]
+pub struct Job {
+    files: Arc<dyn Files>,
+    clock: Arc<dyn Clock>,
+    dir: PathBuf,
+    journal: Journal,
+    view: JobView,
+    keys: Keys,
+}
+
+/// What was kept under which key.
+#[derive(Debug, Default)]
+struct Keys(HashMap<String, KeyUse>);
+
+#[derive(Debug, Clone)]
+struct KeyUse {
+    print: blake3::Hash,
+    seq: u64,
+    numbers: u64,
+    at: Timestamp,
+}
+
+impl Keys {
+    fn note(&mut self, entry: &Entry) {
+        if let Some(key) = &entry.key {
+            let Entry {
+                print,
+                seq,
+                at,
+                ref fact,
+                ..
+            } = *entry;
+            self.0.insert(
+                key.clone(),
+                KeyUse {
+                    print,
+                    seq,
+                    numbers: fact.numbers(),
+                    at,
+                },
+            );
+        }
+    }
+
+    /// The acknowledgement that the same request got before.
+    fn repeated(&self, key: &str, print: blake3::Hash) -> Result<Option<Ack>, JobError> {
+        if key.is_empty() || key.len() > LONGEST_KEY {
+            return Err(JobError::BadKey(key.len()));
+        }
+        match self.0.get(key) {
+            None => Ok(None),
+            Some(used) if used.print == print => Ok(Some(Ack {
+                seq: used.seq,
+                numbers: used.numbers,
+                at: used.at,
+                repeated: true,
+                touched: Vec::new(),
+            })),
+            Some(used) => Err(JobError::KeyReused {
+                key: key.to_owned(),
+                seq: used.seq,
+            }),
+        }
+    }
+}
+
+impl Job {
+    /// Writes a new job into the folder `dir`, which must not be there yet: everything is
+    /// written under another name first, so a job is there whole or not at all.
+    pub(crate) fn create(
+        files: &Arc<dyn Files>,
+        clock: &Arc<dyn Clock>,
+        dir: &Path,
+        new: NewJob,
+    ) -> Result<(), JobError> {
+        let unfinished = unfinished(dir, &new.name);
+        files.remove(&unfinished)?;
+        files.create_dir(&unfinished.join(STREAMS))?;
+        files.replace(&unfinished.join(ENGINE), new.engine.as_bytes())?;
+        let mut journal = Journal::create(Arc::clone(files), &unfinished.join(JOURNAL))?;
+        let mut view = JobView::default();
+        let opened = Fact::Opened(Opened {
+            job: new.name,
+            title: new.title,
+            stage: new.stage.unwrap_or_else(|| FIRST_STAGE.to_owned()),
+            program: concat!("benchhand ", env!("CARGO_PKG_VERSION")).to_owned(),
+        });
+        let engine = Fact::Input(Input::new(InputKind::Engine, "engine", new.engine));
+        for (fact, key) in [(opened, new.key.as_deref()), (engine, None)] {
+            view.fits(&fact)?;
+            let stamp = journal.append(clock.now_utc(), key, &fact)?;
+            view.apply(stamp, fact)?;
+        }
+        files.sync_dir(&unfinished)?;
+        Ok(files.rename(&unfinished, dir)?)
+    }
+
+    /// Opens a job for writing. An engine file that was edited is loaded as a new fact where
+    /// `check` finds it usable.
+    pub(crate) fn open(
+        files: &Arc<dyn Files>,
+        clock: &Arc<dyn Clock>,
+        dir: &Path,
+        check: &EngineCheck,
+    ) -> Result<(Self, Opening), JobError> {
+        let (mut view, mut keys) = (JobView::default(), Keys::default());
+        let (journal, torn) = Journal::open(Arc::clone(files), &dir.join(JOURNAL), |entry| {
+            keys.note(&entry);
+            fold(&mut view, entry)
+        })?;
+        let (files, clock, dir) = (Arc::clone(files), Arc::clone(clock), dir.to_owned());
+        let mut job = Self {
+            files,
+            clock,
+            dir,
+            journal,
+            view,
+            keys,
+        };
+        let engine = job.load_engine(check)?;
+        Ok((
+            job,
+            Opening {
+                torn,
+                damage: Vec::new(),
+                engine,
+            },
+        ))
+    }
+
+    /// The job as it stands.
+    #[must_use]
+    pub fn view(&self) -> &JobView {
+        &self.view
+    }
+
+    /// The job's folder.
+    #[must_use]
+    pub fn dir(&self) -> &Path {
+        &self.dir
+    }
+
+    /// Keeps a fact. When this returns `Ok` it is on the disk for good. A request that is
+    /// repeated under the same key gets the same answer and is not kept twice.
+    ///
+    /// # Errors
+    /// When the fact does not fit, the key was used for another fact, or the disk refuses:
+    /// nothing is kept then and the view is unchanged.
+    pub fn append(&mut self, fact: Fact, key: Option<&str>) -> Result<Ack, JobError> {
+        let print = match key {
+            Some(_) => Some(Journal::print_of(&fact)?),
+            None => None,
+        };
+        if let (Some(key), Some(print)) = (key, print)
+            && let Some(ack) = self.keys.repeated(key, print)?
+        {
+            return Ok(ack);
+        }
+        self.view.fits(&fact)?;
+        let stamp = self.journal.append(self.clock.now_utc(), key, &fact)?;
+        let Stamp { seq, at, .. } = stamp;
+        let numbers = fact.numbers();
+        if let (Some(key), Some(print)) = (key, print) {
+            self.keys.0.insert(
+                key.to_owned(),
+                KeyUse {
+                    print,
+                    seq,
+                    numbers,
+                    at,
+                },
+            );
+        }
+        let touched = self.view.apply(stamp, fact)?;
+        Ok(Ack {
+            seq,
+            numbers,
+            at,
+            repeated: false,
+            touched,
+        })
+    }
+
+    /// Keeps an input where it differs from what was last loaded under its name, and says
+    /// whether it did.
+    ///
+    /// # Errors
+    /// As for [`Job::append`].
+    pub fn load(&mut self, input: Input) -> Result<Option<Ack>, JobError> {
+        let last = self.view.input(input.kind, &input.name);
+        if last.is_some_and(|last| last.hash == input.hash) {
+            return Ok(None);
+        }
+        self.append(Fact::Input(input), None).map(Some)
+    }
+
+    /// Looks at the engine file again, and loads it where a person edited it and `check` finds
+    /// it usable.
+    ///
+    /// # Errors
+    /// When the disk refuses or the file is no text.
+    pub fn load_engine(&mut self, check: &EngineCheck) -> Result<EngineFile, JobError> {
+        let path = self.dir.join(ENGINE);
+        let bytes = match self.files.read(&path) {
+            Err(error) if error.is_missing() => {
+                let Some(engine) = self.view.engine() else {
+                    return Err(error.into());
+                };
+                self.files.replace(&path, engine.content.as_bytes())?;
+                return Ok(EngineFile::Restored);
+            }
+            other => other?,
+        };
+        if is_last_engine(&self.view, &bytes) {
+            return Ok(EngineFile::Unchanged);
+        }
+        let text = String::from_utf8(bytes).map_err(|_| JobError::NotText(path))?;
+        if let Err(why) = check(&text) {
+            return Ok(EngineFile::Refused(why));
+        }
+        let input = Input::new(InputKind::Engine, "engine", text);
+        Ok(EngineFile::Loaded(
+            self.append(Fact::Input(input), None)?.seq,
+        ))
+    }
+
+    /// Writes the engine file and loads it. A power cut between the two leaves a file that the
+    /// next opening loads.
+    ///
+    /// # Errors
+    /// As for [`Job::append`].
+    pub fn set_engine(&mut self, text: &str) -> Result<Option<Ack>, JobError> {
+        self.files
+            .replace(&self.dir.join(ENGINE), text.as_bytes())?;
+        self.load(Input::new(InputKind::Engine, "engine", text))
+    }
+}
+
+fn is_last_engine(view: &JobView, bytes: &[u8]) -> bool {
+    view.engine()
+        .is_some_and(|engine| engine.hash == content_hash(bytes))
+}
+
+fn unfinished(dir: &Path, name: &str) -> PathBuf {
+    dir.with_file_name(format!(".new-{name}"))
+}
+
+fn fold(view: &mut JobView, entry: Entry) -> Result<(), LineFault> {
+    let Entry {
+        seq,
+        at,
+        hash,
+        fact,
+        ..
+    } = entry;
+    view.apply(Stamp { seq, at, hash }, fact)
+        .map(drop)
+        .map_err(LineFault::Contradicts)
+}
+
+/// Reads a job without a lock and without changing anything.
+///
+/// # Errors
+/// When the disk refuses. Damaged lines are no error here: everything that can be read is.
+pub(crate) fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, Opening), JobError> {
+    let path = dir.join(JOURNAL);
+    let mut view = JobView::default();
+    let scan = journal::scan(&path, &files.read(&path)?, |entry| fold(&mut view, entry));
+    let bytes = scan.torn.len();
+    let torn = (bytes > 0).then_some(Torn {
+        bytes,
+        set_aside: None,
+    });
+    let engine = match files.read(&dir.join(ENGINE)) {
+        Ok(bytes) if is_last_engine(&view, &bytes) => EngineFile::Unchanged,
+        Ok(_) => EngineFile::NotLoaded,
+        Err(error) if error.is_missing() => EngineFile::NotLoaded,
+        Err(error) => return Err(error.into()),
+    };
+    Ok((
+        view,
+        Opening {
+            torn,
+            damage: scan.damage,
+            engine,
+        },
+    ))
+}
+
+/// Every entry of a job's journal, whole, with the samples that each reading rests on.
+///
+/// # Errors
+/// When the disk refuses, or names the first line that is damaged.
+pub(crate) fn entries(files: &dyn Files, dir: &Path) -> Result<Vec<Entry>, JobError> {
+    let path = dir.join(JOURNAL);
+    let mut entries = Vec::new();
+    let scan = journal::scan(&path, &files.read(&path)?, |entry| {
+        entries.push(entry);
+        Ok(())
+    });
+    match scan.damage.into_iter().next() {
+        Some(damage) => Err(JournalError::Damaged(damage).into()),
+        None => Ok(entries),
+    }
+}

@@ -1,0 +1,263 @@
+//! One line of a journal: a fact in its envelope.
+//!
+//! `{"v":1,"seq":7,"at":"…","key":"…","prev":"…","fact":"final",…,"hash":"…"}` and a line feed.
+//! `hash` is BLAKE3, in hexadecimal, of the line's bytes before `,"hash":"`; `prev` is the
+//! `hash` of the line before, or 64 zeros on the first line. So each line vouches for itself
+//! and for all that came before it. This module does not know files.
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::store::fact::Fact;
+
+/// The version of the journal's format that this program writes, and the newest it reads.
+pub const FORMAT: u32 = 1;
+
+/// What the first line has for the hash of the line before.
+pub const NO_LINE: &str = "0000000000000000000000000000000000000000000000000000000000000000";
+
+const HASH_LEN: usize = 64;
+const HASH_MARK: &[u8] = b",\"hash\":\"";
+const PREV_MARK: &[u8] = b",\"prev\":\"";
+const LINE_END: &[u8] = b"\"}";
+/// Every line of this version begins so.
+const BEGINNING: &[u8] = b"{\"v\":1,\"seq\":";
+
+/// A fact as it stands in a journal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// The number of the fact; an import's rows take the numbers from here on.
+    pub seq: u64,
+    /// When the line was written.
+    pub at: Timestamp,
+    /// The key of the request that wrote it.
+    pub key: Option<String>,
+    /// The hash of the line before, in hexadecimal.
+    pub prev: String,
+    /// The hash of this line, in hexadecimal.
+    pub hash: String,
+    /// What is said.
+    pub fact: Fact,
+    /// BLAKE3 of what is said, apart from its envelope: equal for equal facts.
+    pub(crate) print: blake3::Hash,
+}
+
+/// Why a line is not what was once written.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum LineFault {
+    /// It does not end as a line does.
+    #[error("it is not a whole line")]
+    NotWhole,
+    /// Its bytes give another hash than it carries.
+    #[error("its bytes were changed: they give the hash {computed}, the line says {stated}")]
+    Changed {
+        /// What the bytes give.
+        computed: String,
+        /// What the line says.
+        stated: String,
+    },
+    /// It does not follow on the line before.
+    #[error("it does not follow on the line before: expected {expected}, found {found}")]
+    Unchained {
+        /// The number or hash that should have followed.
+        expected: String,
+        /// What is there.
+        found: String,
+    },
+    /// A newer program wrote it.
+    #[error(
+        "it has version {0} of the format and this program reads up to {FORMAT}; use the newer program"
+    )]
+    Newer(u64),
+    /// It is whole, but says nothing that this program knows.
+    #[error("it says nothing that this program understands: {0}")]
+    Unknown(String),
+    /// It is whole, but cannot follow on what was said before.
+    #[error("it contradicts what was said before: {0}")]
+    Contradicts(crate::store::misfit::Misfit),
+}
+
+#[derive(Serialize)]
+struct Written<'a> {
+    v: u32,
+    seq: u64,
+    at: Timestamp,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    key: Option<&'a str>,
+    prev: &'a str,
+    #[serde(flatten)]
+    fact: &'a Fact,
+}
+
+#[derive(Deserialize)]
+struct Read {
+    seq: u64,
+    at: Timestamp,
+    #[serde(default)]
+    key: Option<String>,
+    prev: String,
+    #[serde(flatten)]
+    fact: Fact,
+}
+
+#[derive(Deserialize)]
+struct Version {
+    v: u64,
+}
+
+/// A line ready to be appended.
+#[derive(Debug)]
+pub(crate) struct Line {
+    /// The bytes, with the line feed.
+    pub bytes: Vec<u8>,
+    /// The line's hash, in hexadecimal.
+    pub hash: String,
+    /// BLAKE3 of what is said, apart from its envelope.
+    pub print: blake3::Hash,
+}
+
+/// Writes a fact as a line.
+///
+/// # Errors
+/// Where a fact cannot be written as JSON; facts that fit a view can.
+pub(crate) fn encode(
+    seq: u64,
+    at: Timestamp,
+    key: Option<&str>,
+    prev: &str,
+    fact: &Fact,
+) -> Result<Line, serde_json::Error> {
+    let mut bytes = serde_json::to_vec(&Written {
+        v: FORMAT,
+        seq,
+        at,
+        key,
+        prev,
+        fact,
+    })?;
+    bytes.pop();
+    let hash = blake3::hash(&bytes).to_hex().to_string();
+    let print = print(&bytes);
+    bytes.extend_from_slice(HASH_MARK);
+    bytes.extend_from_slice(hash.as_bytes());
+    bytes.extend_from_slice(LINE_END);
+    bytes.push(b'\n');
+    Ok(Line { bytes, hash, print })
+}
+
+/// BLAKE3 of the fact in a line's bytes. Inside a JSON string a quotation mark is escaped, so
+/// the first mark found is the envelope's own.
+fn print(body: &[u8]) -> blake3::Hash {
+    let mark = body
+        .windows(PREV_MARK.len())
+        .position(|bytes| bytes == PREV_MARK);
+    let fact = mark.map_or(0, |mark| mark + PREV_MARK.len() + HASH_LEN);
+    blake3::hash(body.get(fact..).unwrap_or_default())
+}
+
+/// Reads a line, without its line feed, and makes sure that its bytes are those written.
+///
+/// # Errors
+/// Says what is wrong with the line.
+pub(crate) fn decode(line: &[u8]) -> Result<Entry, LineFault> {
+    if !line.starts_with(BEGINNING) {
+        return Err(strange(line));
+    }
+    let tail = HASH_MARK.len() + HASH_LEN + LINE_END.len();
+    let (body, tail) = line
+        .len()
+        .checked_sub(tail)
+        .map(|cut| line.split_at(cut))
+        .ok_or(LineFault::NotWhole)?;
+    let stated = tail
+        .strip_prefix(HASH_MARK)
+        .and_then(|rest| rest.strip_suffix(LINE_END))
+        .and_then(|hash| std::str::from_utf8(hash).ok())
+        .ok_or(LineFault::NotWhole)?;
+    let computed = blake3::hash(body).to_hex();
+    if computed.as_str() != stated {
+        let (computed, stated) = (computed.to_string(), stated.to_owned());
+        return Err(LineFault::Changed { computed, stated });
+    }
+    let Read {
+        seq,
+        at,
+        key,
+        prev,
+        fact,
+    } = serde_json::from_slice(line).map_err(|error| LineFault::Unknown(error.to_string()))?;
+    Ok(Entry {
+        seq,
+        at,
+        key,
+        prev,
+        hash: stated.to_owned(),
+        fact,
+        print: print(body),
+    })
+}
+
+/// A line that does not begin as this version's do: newer, or no line of a journal at all.
+fn strange(line: &[u8]) -> LineFault {
+    match serde_json::from_slice::<Version>(line) {
+        Ok(Version { v }) if v > u64::from(FORMAT) => LineFault::Newer(v),
+        _ => LineFault::NotWhole,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::fact::{Reading, Source};
+
+    fn line_of(fact: &Fact, key: Option<&str>) -> Line {
+        let at = "2026-03-02T09:14:05Z".parse().unwrap();
+        encode(7, at, key, NO_LINE, fact).unwrap()
+    }
+
+    fn chamber(value: f64) -> Fact {
+        Fact::Final(Reading::new("chamber/3", value, "cc", Source::Typed))
+    }
+
+    #[test]
+    fn a_line_reads_back_as_what_was_written_to_the_last_bit() {
+        let value = 0.1 + 0.2;
+        let line = line_of(&chamber(value), Some("k\",\"prev\":\"1"));
+        let entry = decode(line.bytes.strip_suffix(b"\n").unwrap()).unwrap();
+        assert_eq!(entry.fact, chamber(value));
+        assert_eq!(entry.key.as_deref(), Some("k\",\"prev\":\"1"));
+        assert_eq!(
+            (entry.seq, &entry.hash, entry.print),
+            (7, &line.hash, line.print)
+        );
+    }
+
+    #[test]
+    fn any_changed_byte_is_noticed() {
+        let line = line_of(&chamber(64.2), None).bytes;
+        let line = line.strip_suffix(b"\n").unwrap();
+        for place in 0..line.len() {
+            let mut changed = line.to_vec();
+            changed[place] ^= 1;
+            assert!(
+                decode(&changed).is_err(),
+                "byte {place} changed and nobody noticed"
+            );
+        }
+    }
+
+    #[test]
+    fn equal_facts_have_equal_prints_whatever_their_envelope() {
+        let at = "2027-01-01T00:00:00Z".parse().unwrap();
+        let other = encode(99, at, Some("another"), &"f".repeat(64), &chamber(64.2)).unwrap();
+        assert_eq!(line_of(&chamber(64.2), None).print, other.print);
+        assert_ne!(line_of(&chamber(64.3), None).print, other.print);
+    }
+
+    #[test]
+    fn a_newer_format_is_refused_by_its_version() {
+        let fault = decode(br#"{"v":2,"seq":1,"fact":"melted"}"#).unwrap_err();
+        assert_eq!(fault, LineFault::Newer(2));
+        assert!(fault.to_string().contains("use the newer program"));
+    }
+}

@@ -1,0 +1,97 @@
+//! One writer at a time.
+//!
+//! The lock is the operating system's, on a file of ours, so it ends with its process however
+//! that ends. Who holds it is written beside it for people to read, and is never trusted for
+//! whether it is held.
+
+use std::time::{Duration, Instant};
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::files::{FileError, Files};
+use crate::store::layout::Layout;
+
+/// How long to look at the lock again.
+const LOOK_AGAIN: Duration = Duration::from_millis(50);
+
+/// Who writes to a data folder.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Holder {
+    /// The process.
+    pub pid: u32,
+    /// What it does, as a person would know it: `serve`, `reading import`.
+    pub what: String,
+    /// Since when.
+    pub since: Timestamp,
+}
+
+/// The lock was not to be had.
+#[derive(Debug, thiserror::Error)]
+pub enum LockError {
+    /// Another process has it.
+    #[error(
+        "{} is being written to by {}; waited {} s: let it finish, stop it, or use it instead",
+        .root.display(), holder_text(.holder), .waited.as_secs()
+    )]
+    Held {
+        /// The data folder.
+        root: std::path::PathBuf,
+        /// Who has it, where that could be read.
+        holder: Option<Holder>,
+        /// How long was waited.
+        waited: Duration,
+    },
+    /// The disk refused.
+    #[error(transparent)]
+    Files(#[from] FileError),
+}
+
+fn holder_text(holder: &Option<Holder>) -> String {
+    match holder {
+        Some(Holder { pid, what, since }) => {
+            format!("process {pid} ({what}, since {since:.0})")
+        }
+        None => "another process".to_owned(),
+    }
+}
+
+/// The right to write, for as long as it is kept.
+pub(crate) struct Lock(#[expect(dead_code, reason = "held, not used")] Box<dyn Send>);
+
+impl std::fmt::Debug for Lock {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("Lock")
+    }
+}
+
+/// Takes the lock on a data folder, waiting up to `wait` for another to let go of it.
+pub(crate) fn take(
+    files: &dyn Files,
+    layout: &Layout,
+    holder: &Holder,
+    wait: Duration,
+) -> Result<Lock, LockError> {
+    let began = Instant::now();
+    loop {
+        if let Some(held) = files.try_lock(&layout.lock())? {
+            let text = serde_json::to_vec(holder).unwrap_or_default();
+            files.replace(&layout.holder(), &text)?;
+            return Ok(Lock(held));
+        }
+        let waited = began.elapsed();
+        if waited >= wait {
+            let (root, holder) = (layout.root().to_owned(), read_holder(files, layout));
+            return Err(LockError::Held {
+                root,
+                holder,
+                waited,
+            });
+        }
+        std::thread::sleep(LOOK_AGAIN.min(wait - waited));
+    }
+}
+
+fn read_holder(files: &dyn Files, layout: &Layout) -> Option<Holder> {
+    serde_json::from_slice(&files.read(&layout.holder()).ok()?).ok()
+}

@@ -1,0 +1,264 @@
+//! Facts are kept for good, and folded into what a job amounts to.
+//!
+//! The store knows files, lines and hashes. It deliberately knows nothing of gauges' bytes, of
+//! capture, of figures, or of who asks.
+
+pub mod error;
+pub mod fact;
+pub mod fold;
+pub mod job;
+pub mod journal;
+pub mod layout;
+pub mod line;
+pub mod lock;
+pub mod misfit;
+pub mod name;
+pub mod summary;
+pub mod view;
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Duration;
+
+use crate::clock::Clock;
+use crate::files::Files;
+use crate::store::error::StoreError;
+use crate::store::job::{EngineCheck, Job, NewJob, Opening};
+use crate::store::journal::{JOURNAL, Verified};
+use crate::store::layout::Layout;
+use crate::store::line::Entry;
+use crate::store::lock::{Holder, Lock};
+use crate::store::name::check_name;
+use crate::store::summary::{JobList, JobSummary};
+use crate::store::view::JobView;
+
+/// How long to wait for another writer to finish, unless one says otherwise.
+pub const WAIT_FOR_LOCK: Duration = Duration::from_secs(3);
+
+/// What a store is opened for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Access {
+    /// For reading: needs no lock and changes nothing.
+    Read,
+    /// For writing: takes the data folder's lock.
+    Write {
+        /// What is being done, as a person would know it; named to others who want to write.
+        what: String,
+        /// How long to wait for another writer.
+        wait: Duration,
+    },
+}
+
+impl Access {
+    /// For writing, waiting [`WAIT_FOR_LOCK`] for another writer.
+    #[must_use]
+    pub fn write(what: impl Into<String>) -> Self {
+        Access::Write {
+            what: what.into(),
+            wait: WAIT_FOR_LOCK,
+        }
+    }
+}
+
+/// A data folder.
+pub struct Store {
+    layout: Layout,
+    files: Arc<dyn Files>,
+    clock: Arc<dyn Clock>,
+    check: Box<EngineCheck>,
+    lock: Option<Lock>,
+}
+
+impl std::fmt::Debug for Store {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Store")
+            .field("layout", &self.layout)
+            .field("lock", &self.lock)
+            .finish()
+    }
+}
+
+impl Store {
+    /// Opens a data folder. For writing it is made where it is missing, and its lock is taken
+    /// and kept until the store is dropped.
+    ///
+    /// # Errors
+    /// When another process writes, or the disk refuses.
+    pub fn open(
+        dir: impl Into<PathBuf>,
+        files: Arc<dyn Files>,
+        clock: Arc<dyn Clock>,
+        access: Access,
+    ) -> Result<Self, StoreError> {
+        let layout = Layout::new(dir);
+        let lock = match access {
+            Access::Read => None,
+            Access::Write { what, wait } => {
+                files.create_dir(layout.root())?;
+                let holder = Holder {
+                    pid: std::process::id(),
+                    what,
+                    since: clock.now_utc(),
+                };
+                let lock = lock::take(&*files, &layout, &holder, wait)?;
+                for folder in [
+                    layout.jobs(),
+                    layout.gauges(),
+                    layout.profiles(),
+                    layout.routes(),
+                ] {
+                    files.create_dir(&folder)?;
+                }
+                Some(lock)
+            }
+        };
+        Ok(Self {
+            layout,
+            files,
+            clock,
+            check: Box::new(|_| Ok(())),
+            lock,
+        })
+    }
+
+    /// Lets `check` say whether an engine file can be used, before it is loaded.
+    #[must_use]
+    pub fn with_engine_check(
+        mut self,
+        check: impl Fn(&str) -> Result<(), String> + Send + Sync + 'static,
+    ) -> Self {
+        self.check = Box::new(check);
+        self
+    }
+
+    /// Where everything lies.
+    #[must_use]
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// The file layer that the store keeps everything through.
+    #[must_use]
+    pub fn files(&self) -> &Arc<dyn Files> {
+        &self.files
+    }
+
+    /// Creates a job, which is there whole or not at all. A request that is repeated under the
+    /// same key finds the job that it created.
+    ///
+    /// # Errors
+    /// When the name cannot be one or is taken, or the engine file cannot be used.
+    pub fn create_job(&self, new: NewJob) -> Result<(Job, Opening), StoreError> {
+        self.may_write()?;
+        check_name("job", &new.name)?;
+        let name = new.name.clone();
+        let same = |there: &String| there.eq_ignore_ascii_case(&name);
+        if let Some(existing) = self.job_names()?.into_iter().find(same) {
+            let repeated = existing == name && self.was_created_by(&new)?;
+            return if repeated {
+                self.job(&name)
+            } else {
+                Err(StoreError::JobExists { name, existing })
+            };
+        }
+        (self.check)(&new.engine).map_err(StoreError::Engine)?;
+        Job::create(&self.files, &self.clock, &self.layout.job(&name), new)?;
+        self.job(&name)
+    }
+
+    fn was_created_by(&self, new: &NewJob) -> Result<bool, StoreError> {
+        if new.key.is_none() {
+            return Ok(false);
+        }
+        let entries = self.entries(&new.name)?;
+        Ok(entries.first().is_some_and(|first| first.key == new.key))
+    }
+
+    /// Opens a job for writing, and says what was found.
+    ///
+    /// # Errors
+    /// When there is no such job, its record is damaged, or the disk refuses.
+    pub fn job(&self, name: &str) -> Result<(Job, Opening), StoreError> {
+        self.may_write()?;
+        let dir = self.job_dir(name)?;
+        Ok(Job::open(&self.files, &self.clock, &dir, &*self.check)?)
+    }
+
+    /// Reads a job, and says what was found: no lock is needed and nothing is changed. Of a
+    /// damaged record everything is read that can be.
+    ///
+    /// # Errors
+    /// When there is no such job or the disk refuses.
+    pub fn view(&self, name: &str) -> Result<(JobView, Opening), StoreError> {
+        Ok(job::read(&*self.files, &self.job_dir(name)?)?)
+    }
+
+    /// Every fact of a job's journal as it was written, with the samples of every reading.
+    ///
+    /// # Errors
+    /// When there is no such job, a line is damaged, or the disk refuses.
+    pub fn entries(&self, name: &str) -> Result<Vec<Entry>, StoreError> {
+        Ok(job::entries(&*self.files, &self.job_dir(name)?)?)
+    }
+
+    /// Checks every line of a job's journal and that each follows on the one before.
+    ///
+    /// # Errors
+    /// Names the first line that is not what was once written.
+    pub fn verify(&self, name: &str) -> Result<Verified, StoreError> {
+        Ok(journal::verify(
+            &*self.files,
+            &self.job_dir(name)?.join(JOURNAL),
+        )?)
+    }
+
+    /// Every job's name, in the order of the names.
+    ///
+    /// # Errors
+    /// When the disk refuses. A data folder that is not there has no jobs.
+    pub fn job_names(&self) -> Result<Vec<String>, StoreError> {
+        let listed = match self.files.list(&self.layout.jobs()) {
+            Err(error) if error.is_missing() => return Ok(Vec::new()),
+            other => other?,
+        };
+        let names = listed
+            .into_iter()
+            .filter(|listed| listed.is_dir)
+            .map(|listed| listed.name);
+        Ok(names
+            .filter(|name| check_name("job", name).is_ok())
+            .collect())
+    }
+
+    /// Every job in one line each, read from the journals.
+    ///
+    /// # Errors
+    /// When the folder of the jobs cannot be listed; a job that cannot be read is no error.
+    pub fn jobs(&self) -> Result<JobList, StoreError> {
+        let mut list = JobList::default();
+        for name in self.job_names()? {
+            match self.view(&name) {
+                Ok((view, _)) => list.jobs.push(JobSummary::of(&view)),
+                Err(error) => list.unreadable.push((name, error)),
+            }
+        }
+        Ok(list)
+    }
+
+    fn may_write(&self) -> Result<(), StoreError> {
+        self.lock.as_ref().map(drop).ok_or(StoreError::ReadOnly)
+    }
+
+    fn job_dir(&self, name: &str) -> Result<PathBuf, StoreError> {
+        check_name("job", name)?;
+        let known = self.job_names()?;
+        if known.iter().any(|there| there == name) {
+            return Ok(self.layout.job(name));
+        }
+        Err(StoreError::NoJob {
+            name: name.to_owned(),
+            jobs: self.layout.jobs(),
+            known,
+        })
+    }
+}

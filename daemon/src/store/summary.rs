@@ -1,0 +1,59 @@
+//! Jobs in one line each.
+
+use jiff::Timestamp;
+
+use crate::store::error::StoreError;
+use crate::store::line::NO_LINE;
+use crate::store::view::JobView;
+
+/// One line about a job.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct JobSummary {
+    /// The job's name.
+    pub name: String,
+    /// What the job is, in the builder's words.
+    pub title: Option<String>,
+    /// When it was opened.
+    pub opened: Option<Timestamp>,
+    /// When its last fact was written.
+    pub last: Option<Timestamp>,
+    /// The number of its last fact.
+    pub seq: u64,
+    /// The hash of its journal's last line, in hexadecimal.
+    pub hash: String,
+    /// The stage that the parts are in.
+    pub stage: String,
+    /// How many readings count, over all stages.
+    pub readings: usize,
+    /// How many of them are marked.
+    pub marked: usize,
+}
+
+impl JobSummary {
+    /// What a job comes to in one line.
+    #[must_use]
+    pub fn of(view: &JobView) -> Self {
+        let live = || view.readings().filter(|reading| reading.state.is_live());
+        let head = view.head();
+        Self {
+            name: view.name().to_owned(),
+            title: view.title().map(str::to_owned),
+            opened: view.opened(),
+            last: head.map(|head| head.at),
+            seq: head.map_or(0, |head| head.seq),
+            hash: head.map_or_else(|| NO_LINE.to_owned(), |head| head.hash.clone()),
+            stage: view.stage().to_owned(),
+            readings: live().count(),
+            marked: live().filter(|reading| reading.marked.is_some()).count(),
+        }
+    }
+}
+
+/// Every job of a store.
+#[derive(Debug, Default)]
+pub struct JobList {
+    /// Those that can be read, in the order of their names.
+    pub jobs: Vec<JobSummary>,
+    /// Those that cannot, with the reason.
+    pub unreadable: Vec<(String, StoreError)>,
+}

@@ -1,0 +1,339 @@
+//! What a job amounts to: its facts, folded.
+//!
+//! A view is held in memory and follows the journal fact by fact. It deliberately computes no
+//! figure and converts no unit; it knows only which readings stand, where, in which stage, and
+//! which of them rest on a gauge that was found wrong.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+
+use crate::store::fact::{
+    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Mode, Part, ReadingId, RouteStarted,
+    Source, StreamAt, Zero,
+};
+
+/// Whether a reading counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum State {
+    /// Shown and counted, but may still be revised.
+    Held,
+    /// Stands.
+    Final,
+    /// Another reading took its place.
+    Superseded {
+        /// The one that did.
+        by: ReadingId,
+    },
+    /// Taken back.
+    Voided {
+        /// Why.
+        reason: String,
+    },
+}
+
+impl State {
+    /// Whether the reading counts.
+    #[must_use]
+    pub fn is_live(&self) -> bool {
+        matches!(self, State::Held | State::Final)
+    }
+}
+
+/// A reading as it stands now.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeptReading {
+    /// Its number, for ever.
+    pub id: ReadingId,
+    /// Where it belongs, after every move.
+    pub spot: String,
+    /// The stage it belongs to.
+    pub stage: String,
+    /// The value, in `unit`.
+    pub value: f64,
+    /// The unit of `value`, `u` and `sd`.
+    pub unit: String,
+    /// What the gauge itself showed, in `raw_unit`.
+    pub raw: Option<f64>,
+    /// The unit that the gauge sent.
+    pub raw_unit: Option<String>,
+    /// Standard uncertainty, in `unit`; `None` where nothing is known.
+    pub u: Option<f64>,
+    /// The gauge's name.
+    pub gauge: Option<String>,
+    /// Whether it counts.
+    pub state: State,
+    /// When its line was written.
+    pub at: Timestamp,
+    /// Which repeat of the whole set-up, counted from 1.
+    pub round: Option<u32>,
+    /// How many samples the value rests on.
+    pub n: Option<u32>,
+    /// How still the gauge was, in `unit`.
+    pub sd: Option<f64>,
+    /// How the value was made out.
+    pub mode: Option<Mode>,
+    /// Where the value came from.
+    pub source: Source,
+    /// A remark.
+    pub note: Option<String>,
+    /// What else was measured at the same time.
+    pub parts: Vec<Part>,
+    /// What is known in words.
+    pub labels: BTreeMap<String, String>,
+    /// Where the gauge's recorded stream stood.
+    pub stream: Option<StreamAt>,
+    /// The reading whose place it took.
+    pub supersedes: Option<ReadingId>,
+    /// The moves that brought it where it is, oldest first.
+    pub moves: Vec<Move>,
+    /// Why it should be doubted: its gauge failed a check that came after it.
+    pub marked: Option<String>,
+}
+
+/// That a reading was moved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Move {
+    /// The number of the fact.
+    pub seq: u64,
+    /// When.
+    pub at: Timestamp,
+    /// Where it lay.
+    pub from: String,
+    /// Where it went.
+    pub to: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// A state of the parts, from one cut to the next.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stage {
+    /// Its name.
+    pub name: String,
+    /// The number of the fact that opened it.
+    pub seq: u64,
+    /// When.
+    pub at: Timestamp,
+    /// The cut that opened it; `None` for the first stage.
+    pub cut: Option<Cut>,
+}
+
+/// A text as it was loaded.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LoadedInput {
+    /// The number of the fact.
+    pub seq: u64,
+    /// When.
+    pub at: Timestamp,
+    /// BLAKE3 of the content, in hexadecimal.
+    pub hash: String,
+    /// The text.
+    pub content: String,
+}
+
+/// Something with the number and the time of its fact.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stamped<T> {
+    /// The number of the fact.
+    pub seq: u64,
+    /// When.
+    pub at: Timestamp,
+    /// What was said.
+    pub what: T,
+}
+
+/// All that is known of one gauge in this job, oldest first.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct GaugeRecord {
+    /// Every zero.
+    pub zeros: Vec<Stamped<Zero>>,
+    /// Every check.
+    pub checks: Vec<Stamped<Check>>,
+}
+
+/// A route that has begun and not ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RouteStanding {
+    /// How it was begun.
+    pub started: RouteStarted,
+    /// The number of the fact that began it.
+    pub seq: u64,
+    /// The stop that is next, counted from 0.
+    pub stop: u32,
+    /// The round, counted from 1.
+    pub round: u32,
+}
+
+/// The last line of a journal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Head {
+    /// The number of the last fact, or of its last row where it is an import.
+    pub seq: u64,
+    /// The hash of its line, in hexadecimal.
+    pub hash: String,
+    /// When it was written.
+    pub at: Timestamp,
+}
+
+/// A job, folded from its facts.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct JobView {
+    pub(crate) name: String,
+    pub(crate) title: Option<String>,
+    pub(crate) opened: Option<Timestamp>,
+    pub(crate) head: Option<Head>,
+    pub(crate) stopped: bool,
+    pub(crate) inputs: BTreeMap<(InputKind, String), Vec<LoadedInput>>,
+    pub(crate) stages: Vec<Stage>,
+    pub(crate) readings: BTreeMap<ReadingId, KeptReading>,
+    pub(crate) by_spot: BTreeMap<(String, String), Vec<ReadingId>>,
+    pub(crate) gauges: BTreeMap<String, GaugeRecord>,
+    pub(crate) conditions: BTreeMap<String, Stamped<Condition>>,
+    pub(crate) fitted: BTreeMap<String, Stamped<Fitted>>,
+    pub(crate) route: Option<RouteStanding>,
+}
+
+impl JobView {
+    /// The job's name.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// What the job is, in the builder's words.
+    #[must_use]
+    pub fn title(&self) -> Option<&str> {
+        self.title.as_deref()
+    }
+
+    /// When the job was opened.
+    #[must_use]
+    pub fn opened(&self) -> Option<Timestamp> {
+        self.opened
+    }
+
+    /// The journal's last line.
+    #[must_use]
+    pub fn head(&self) -> Option<&Head> {
+        self.head.as_ref()
+    }
+
+    /// Whether the last work on the job was stopped in good order.
+    #[must_use]
+    pub fn stopped_clean(&self) -> bool {
+        self.stopped
+    }
+
+    /// The engine file as it was last loaded.
+    #[must_use]
+    pub fn engine(&self) -> Option<&LoadedInput> {
+        self.input(InputKind::Engine, "engine")
+    }
+
+    /// An input as it was last loaded.
+    #[must_use]
+    pub fn input(&self, kind: InputKind, name: &str) -> Option<&LoadedInput> {
+        self.inputs.get(&(kind, name.to_owned()))?.last()
+    }
+
+    /// Every loading of every input, with its kind and name, oldest first within each.
+    pub fn inputs(&self) -> impl Iterator<Item = (InputKind, &str, &[LoadedInput])> {
+        self.inputs
+            .iter()
+            .map(|((kind, name), loads)| (*kind, name.as_str(), loads.as_slice()))
+    }
+
+    /// The stages, in order; never empty once the job is opened.
+    #[must_use]
+    pub fn stages(&self) -> &[Stage] {
+        &self.stages
+    }
+
+    /// The stage that the parts are in.
+    #[must_use]
+    pub fn stage(&self) -> &str {
+        self.stages
+            .last()
+            .map_or(FIRST_STAGE, |stage| stage.name.as_str())
+    }
+
+    /// Every reading ever kept, in the order of their numbers: superseded and voided ones too.
+    pub fn readings(&self) -> impl Iterator<Item = &KeptReading> {
+        self.readings.values()
+    }
+
+    /// The readings that count, of one stage, in the order of their numbers.
+    pub fn live<'a>(&'a self, stage: &'a str) -> impl Iterator<Item = &'a KeptReading> {
+        self.readings
+            .values()
+            .filter(move |reading| reading.state.is_live() && reading.stage == stage)
+    }
+
+    /// A reading by its number.
+    #[must_use]
+    pub fn reading(&self, id: ReadingId) -> Option<&KeptReading> {
+        self.readings.get(&id)
+    }
+
+    /// The readings that lie at a spot in a stage, whatever their state, in the order of their
+    /// numbers. A reading that was moved away is not among them.
+    pub fn at_spot<'a>(
+        &'a self,
+        stage: &str,
+        spot: &str,
+    ) -> impl Iterator<Item = &'a KeptReading> + use<'a> {
+        let ids = self.by_spot.get(&(stage.to_owned(), spot.to_owned()));
+        ids.into_iter()
+            .flatten()
+            .filter_map(|id| self.readings.get(id))
+    }
+
+    /// The number of the reading that stands in the place of this one: itself, or the last of
+    /// those that superseded it one after another.
+    #[must_use]
+    pub fn successor(&self, id: ReadingId) -> Option<ReadingId> {
+        let mut reading = self.readings.get(&id)?;
+        while let State::Superseded { by } = reading.state {
+            reading = self.readings.get(&by)?;
+        }
+        Some(reading.id)
+    }
+
+    /// What is known of a gauge in this job.
+    #[must_use]
+    pub fn gauge(&self, name: &str) -> Option<&GaugeRecord> {
+        self.gauges.get(name)
+    }
+
+    /// Every gauge that was zeroed or checked in this job.
+    pub fn gauges(&self) -> impl Iterator<Item = (&str, &GaugeRecord)> {
+        self.gauges
+            .iter()
+            .map(|(name, record)| (name.as_str(), record))
+    }
+
+    /// The conditions as they were last stated, by name.
+    pub fn conditions(&self) -> impl Iterator<Item = (&str, &Stamped<Condition>)> {
+        self.conditions
+            .iter()
+            .map(|(name, condition)| (name.as_str(), condition))
+    }
+
+    /// The part that was last fitted at a position; an empty part means an empty position.
+    #[must_use]
+    pub fn fitted(&self, position: &str) -> Option<&Stamped<Fitted>> {
+        self.fitted.get(position)
+    }
+
+    /// Every position with what was last fitted there.
+    pub fn all_fitted(&self) -> impl Iterator<Item = &Stamped<Fitted>> {
+        self.fitted.values()
+    }
+
+    /// The route that has begun and not ended.
+    #[must_use]
+    pub fn route(&self) -> Option<&RouteStanding> {
+        self.route.as_ref()
+    }
+}
