@@ -16,6 +16,9 @@ pub mod name;
 pub mod summary;
 pub mod view;
 
+#[cfg(test)]
+mod tests;
+
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
