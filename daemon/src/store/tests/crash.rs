@@ -31,7 +31,7 @@ fn half_a_line_is_set_aside_and_the_next_line_follows_on_the_last_whole_one() {
     let (view, opening) = bench.reader().view("v8").unwrap();
     assert_eq!(
         (view.readings().count(), opening.torn.unwrap().bytes),
-        (1, 24)
+        (1, 25)
     );
     let (mut job, opening) = store.job("v8").unwrap();
     let aside = opening.torn.unwrap().set_aside.unwrap();
