@@ -2,6 +2,7 @@
 
 mod crash;
 mod folding;
+mod indexing;
 mod keeping;
 mod random;
 
