@@ -262,6 +262,11 @@ impl Files for MemoryDisk {
         })
     }
 
+    fn read_end(&self, path: &Path, most: usize) -> Result<Vec<u8>, FileError> {
+        let mut bytes = self.read(path)?;
+        Ok(bytes.split_off(bytes.len().saturating_sub(most)))
+    }
+
     fn replace(&self, path: &Path, bytes: &[u8]) -> Result<(), FileError> {
         self.with("write", path, |state| {
             let (above, _) = state.add(
