@@ -4,9 +4,7 @@
 
 use super::cells::{self, Count};
 use super::{decimal, phrase};
-use crate::profile::model::{
-    By, Channel, Chooser, Encoding, Order, Place, Saying, Sent, Sentinel, Word,
-};
+use crate::profile::model::{By, Channel, Chooser, Encoding, Place, Saying, Sent, Sentinel, Word};
 use crate::unit::Unit;
 
 /// The content of one frame, ready for fields to be looked up.
@@ -14,6 +12,8 @@ pub(super) struct Content<'a> {
     pub(super) cells: &'a [u8],
     pub(super) columns: &'a [(usize, usize)],
     pub(super) text: bool,
+    /// A cell is a nibble, so that a word of several counts in sixteens.
+    pub(super) nibbles: bool,
 }
 
 impl<'a> Content<'a> {
@@ -63,8 +63,13 @@ impl<'a> Content<'a> {
         match word {
             Word::Text(text) if matches!(place, Place::Label(_)) => field.starts_with(text),
             Word::Text(text) => field.trim_ascii() == &text[..],
-            Word::Number(number) => cells::unsigned(field, Order::BIG)
-                .is_some_and(|count| u64::try_from(count.0) == Ok(*number)),
+            Word::Number(number) => {
+                let bits = if self.nibbles { 4 } else { 8 };
+                let found = field
+                    .iter()
+                    .fold(0u64, |n, cell| n << bits | u64::from(*cell));
+                field.len() * bits <= 64 && found == *number
+            }
         }
     }
 }

@@ -4,7 +4,7 @@
 //! it finds depends on the bytes alone, never on how they were cut into reads; its memory is
 //! bounded by the longest frame.
 
-use crate::profile::model::{Checksum, Count, Escape, Framing, LineEnd, Order, Written};
+use crate::profile::model::{Checksum, Count, Escape, Framing, LineEnd, Written};
 
 use super::cells;
 

@@ -85,7 +85,12 @@ fn read_all(
             });
         }
     }
+    let nibbles = matches!(
+        layout.form,
+        Form::HexDigits | Form::HighNibbles | Form::LowNibbles
+    );
     let content = Content {
+        nibbles,
         cells,
         columns,
         text: layout.form == Form::Text,

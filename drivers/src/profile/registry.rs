@@ -5,10 +5,60 @@ use std::collections::BTreeMap;
 use super::{Profile, ProfileError};
 
 /// The profiles that come with the program: name and text.
-pub const BUILT_IN: &[(&str, &str)] = &[(
-    "ascii-length.toml",
-    include_str!("../../profiles/ascii-length.toml"),
-)];
+pub const BUILT_IN: &[(&str, &str)] = &[
+    (
+        "ascii-length-polled.toml",
+        include_str!("../../profiles/ascii-length-polled.toml"),
+    ),
+    (
+        "ascii-length.toml",
+        include_str!("../../profiles/ascii-length.toml"),
+    ),
+    (
+        "ascii-mass-polled.toml",
+        include_str!("../../profiles/ascii-mass-polled.toml"),
+    ),
+    (
+        "ascii-mass.toml",
+        include_str!("../../profiles/ascii-mass.toml"),
+    ),
+    (
+        "ascii-pressure-polled.toml",
+        include_str!("../../profiles/ascii-pressure-polled.toml"),
+    ),
+    (
+        "ascii-pressure.toml",
+        include_str!("../../profiles/ascii-pressure.toml"),
+    ),
+    (
+        "ascii-volume-polled.toml",
+        include_str!("../../profiles/ascii-volume-polled.toml"),
+    ),
+    (
+        "ascii-volume.toml",
+        include_str!("../../profiles/ascii-volume.toml"),
+    ),
+    (
+        "bcd13-length-button.toml",
+        include_str!("../../profiles/bcd13-length-button.toml"),
+    ),
+    (
+        "bcd13-length-packed.toml",
+        include_str!("../../profiles/bcd13-length-packed.toml"),
+    ),
+    (
+        "bcd13-length.toml",
+        include_str!("../../profiles/bcd13-length.toml"),
+    ),
+    (
+        "modbus-pressure-pair-inh2o.toml",
+        include_str!("../../profiles/modbus-pressure-pair-inh2o.toml"),
+    ),
+    (
+        "modbus-pressure-pair.toml",
+        include_str!("../../profiles/modbus-pressure-pair.toml"),
+    ),
+];
 
 /// Profiles by name.
 #[derive(Debug, Clone, Default)]
