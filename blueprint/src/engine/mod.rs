@@ -13,7 +13,7 @@ mod table;
 
 use std::collections::BTreeMap;
 
-pub use fault::{EngineFaults, Fault};
+pub use fault::{EngineFaults, Fault, line_and_column};
 pub use gauge::{Gauge, GaugeKind};
 pub use stated::{Stated, StatedError};
 

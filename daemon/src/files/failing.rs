@@ -271,7 +271,7 @@ impl Files for FailingFiles {
         self.run(Operation::Remove, path, || self.inner.remove(path))
     }
 
-    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError> {
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send + Sync>>, FileError> {
         self.run(Operation::Lock, path, || self.inner.try_lock(path))
     }
 }

@@ -344,7 +344,7 @@ impl Files for MemoryDisk {
         })
     }
 
-    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError> {
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send + Sync>>, FileError> {
         self.with("lock", path, |state| {
             if state.find(path).is_err() {
                 state.add(
@@ -364,7 +364,7 @@ impl Files for MemoryDisk {
             }
             let held = Arc::new(());
             state.locks.insert(path.to_owned(), Arc::downgrade(&held));
-            Ok(Some(Box::new(held) as Box<dyn Send>))
+            Ok(Some(Box::new(held) as Box<dyn Send + Sync>))
         })
     }
 }

@@ -83,7 +83,7 @@ pub trait Files: Send + Sync + Debug {
     ///
     /// # Errors
     /// When the disk refuses.
-    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError>;
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send + Sync>>, FileError>;
 }
 
 /// A file that grows at its end.

@@ -118,7 +118,7 @@ impl Files for RealFiles {
         }
     }
 
-    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError> {
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send + Sync>>, FileError> {
         let fault = |source| FileError::new("lock", path, source);
         let mut options = OpenOptions::new();
         let file = options
