@@ -1,1 +1,4 @@
 //! (opening follows)
+
+pub mod capture;
+pub mod synth;
