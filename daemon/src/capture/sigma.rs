@@ -8,7 +8,7 @@ use serde::{Deserialize, Serialize};
 ///
 /// Common practice for a last digit that "flickers by one"; it is given up for what the
 /// gauge shows within its first seconds at rest.
-pub const START_COUNTS: f64 = 1.0;
+pub(crate) const START_COUNTS: f64 = 1.0;
 
 /// Samples that the start value counts for.
 const START_WEIGHT: f64 = 6.0;
