@@ -30,7 +30,7 @@ pub(crate) struct Rest {
     pub(crate) now: f64,
     /// Standard deviation of the samples about the fit; `None` for fewer than three.
     pub(crate) sd: Option<f64>,
-    /// Twice the log likelihood gained by the best creep over none.
+    /// Twice the log likelihood gained by the best creep over none, less what its size costs.
     pub(crate) gain: f64,
     /// How sure it is that there is creep, 0 to 1.
     pub(crate) creeping: f64,
@@ -56,12 +56,10 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
             sxx += x * x;
             sxy += x * (p.v - mean);
         }
-        if sxx > 1e-12 {
-            gain = gain.max(sxy * sxy / sxx / var);
-        }
         let prior = creep.size * creep.size;
         let post = 1.0 / (1.0 / prior + sxx / var);
         let amplitude = post * sxy / var;
+        gain = gain.max(amplitude * amplitude / post);
         let weight = share.ln() + 0.5 * (post / prior).ln() + 0.5 * amplitude * amplitude / post;
         let value = mean - amplitude * x_mean;
         let now = value + amplitude * (-span / tau).exp();

@@ -153,19 +153,33 @@ fn judge_route(f: &mut Figures, seed: u64, route: &super::MadeRoute, replayed: &
     }
 }
 
-/// The first ten samples within 0.05 cc after a move of 1 cc, minus the same before it.
+/// The first ten samples within 0.05 cc after a delivery of 1 cc, minus the same before it.
 fn plain_pours(samples: &[Sample]) -> Vec<f64> {
     let values: Vec<f64> = samples.iter().filter_map(|s| s.value).collect();
-    let mut rests: Vec<f64> = Vec::new();
+    let (mut rest, mut direction, mut wanted, mut found) = (None::<f64>, 0.0, true, Vec::new());
     for window in values.windows(10) {
         let (low, high) = low_high(window);
         let mean = window.iter().sum::<f64>() / 10.0;
-        if high - low < 0.05 && rests.last().is_none_or(|r| (r - mean).abs() > 1.0) {
-            rests.push(mean);
+        let Some(before) = rest.filter(|_| high - low < 0.05) else {
+            rest = rest.or((high - low < 0.05).then_some(mean));
+            continue;
+        };
+        let run: f64 = mean - before;
+        if run.abs() < 1.0 {
+            continue;
         }
+        if direction == 0.0 {
+            direction = run.signum();
+        }
+        if direction * run < 0.0 {
+            wanted = true;
+        } else if wanted {
+            found.push(direction * run);
+            wanted = false;
+        }
+        rest = Some(mean);
     }
-    let direction = rests.windows(2).map(|w| w[1] - w[0]).next().unwrap_or(1.0).signum();
-    rests.windows(2).map(|w| direction * (w[1] - w[0])).filter(|d| *d > 1.0).collect()
+    found
 }
 
 fn low_high(window: &[f64]) -> (f64, f64) {

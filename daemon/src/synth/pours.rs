@@ -142,13 +142,18 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
     };
     let mut pours = Vec::new();
     for i in 0..rules.pours {
-        let volume = bench.recorder.dice().uniform(rules.volume.0, rules.volume.1);
+        let mut volume = bench.recorder.dice().uniform(rules.volume.0, rules.volume.1);
         let refilled = bench.recorder.dice().chance(rules.refills);
-        let start = start_level(bench.recorder.dice(), volume, refilled, rules.capacity);
+        let mut start = start_level(bench.recorder.dice(), volume, refilled, rules.capacity);
         if i == 0 {
             bench.level = start;
         } else {
+            // A refill rises by at least 5 cc.
+            start = start.min(bench.level - 5.0);
             bench.refill_to(start);
+        }
+        if refilled {
+            volume = volume.max(rules.capacity - start + 8.0);
         }
         pours.push(one_pour(&mut bench, volume, refilled, rules));
     }
@@ -173,7 +178,6 @@ fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRule
     let film = bench.recorder.dice().uniform(0.01, 0.06) * bench.recorder.dice().sign();
     let late = rules.drains_late || bench.recorder.dice().chance(0.5);
     bench.tau = bench.recorder.dice().uniform(5.0, 12.0);
-    let mut truth = volume;
     let mut target = bench.level + volume;
     if refilled {
         // Runs until shortly before the end, waits, is refilled, and goes on.
@@ -187,8 +191,7 @@ fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRule
         bench.refill_to(full);
         let rest = bench.recorder.dice().uniform(3.0, 7.0);
         bench.wait(rest);
-        target = full + (volume - (stop - from)).max(5.0);
-        truth = (stop - from) + (target - full);
+        target = full + volume - (stop - from);
     }
     let by_drops = bench.recorder.dice().uniform(0.3, 2.5);
     fast_part(bench, target - by_drops);
@@ -202,7 +205,7 @@ fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRule
     let rest = bench.recorder.dice().uniform(5.0, 14.0);
     bench.wait(rest);
     let over_at_us = (bench.now * 1e6) as u64;
-    MadePour { truth, still_at_us, over_at_us, drains, refilled }
+    MadePour { truth: volume, still_at_us, over_at_us, drains, refilled }
 }
 
 /// Fast delivery with up to two pauses.
