@@ -195,13 +195,13 @@ impl Tracker {
         if best.0 < 4.5 * 4.5 {
             return None;
         }
-        let creep = self.creep(noise);
+        let creep = self.creep();
         let gradual = if self.judging.even { line_gain(look, var) } else { rest(look, noise, creep).gain };
         (best.0 > gradual + 8.0).then_some(n - best.1)
     }
 
-    fn creep(&self, _noise: f64) -> Creep<'_> {
-        Creep { size: 0.5 * self.judging.drain, taus: &self.judging.taus, chance: 0.5 }
+    fn creep(&self) -> Creep<'_> {
+        Creep { size: 0.5 * self.judging.drain, taus: &self.judging.taus, chance: 0.35, drop_chance: 0.3 }
     }
 
     fn level_of(&self, points: &[Point], sigma: &Sigma) -> Level {
@@ -224,7 +224,7 @@ impl Tracker {
                 window,
             };
         }
-        let Rest { value, now, sd, .. } = rest(points, noise, self.creep(noise));
+        let Rest { value, now, sd, .. } = rest(points, noise, self.creep());
         Level { settled: value, now, slope: 0.0, from_us, to_us, sd, window }
     }
 }
