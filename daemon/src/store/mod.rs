@@ -6,6 +6,7 @@
 pub mod error;
 pub mod fact;
 pub mod fold;
+pub mod gauges;
 pub mod index;
 pub mod job;
 pub mod journal;
@@ -265,7 +266,7 @@ impl Store {
         Ok(Lists::start(self.reader.clone()))
     }
 
-    fn may_write(&self) -> Result<(), StoreError> {
+    pub(crate) fn may_write(&self) -> Result<(), StoreError> {
         self.lock.as_ref().map(drop).ok_or(StoreError::ReadOnly)
     }
 }

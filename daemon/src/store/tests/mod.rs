@@ -5,6 +5,7 @@ mod folding;
 mod indexing;
 mod keeping;
 mod random;
+mod register;
 
 use std::path::Path;
 use std::sync::Arc;
