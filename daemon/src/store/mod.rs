@@ -5,11 +5,13 @@
 
 pub mod error;
 pub mod fact;
+mod fits;
 pub mod fold;
 pub mod gauges;
 pub mod index;
 pub mod job;
 pub mod journal;
+mod keys;
 pub mod layout;
 pub mod line;
 pub mod lists;
@@ -17,6 +19,7 @@ pub mod lock;
 pub mod misfit;
 pub mod name;
 pub mod reader;
+pub mod reading;
 pub mod summary;
 pub mod view;
 

@@ -1,5 +1,6 @@
 //! What a builder may rely on, proved on disks in memory and on the machine's own.
 
+mod agreeing;
 mod crash;
 mod folding;
 mod indexing;
