@@ -20,6 +20,7 @@ pub mod misfit;
 pub mod name;
 pub mod reader;
 pub mod reading;
+pub mod streams;
 pub mod summary;
 pub mod view;
 

@@ -2,6 +2,7 @@
 
 mod agreeing;
 mod crash;
+mod evidence;
 mod folding;
 mod indexing;
 mod keeping;
