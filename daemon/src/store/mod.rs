@@ -5,10 +5,13 @@
 
 pub mod error;
 pub mod fact;
+mod fits;
 pub mod fold;
+pub mod gauges;
 pub mod index;
 pub mod job;
 pub mod journal;
+mod keys;
 pub mod layout;
 pub mod line;
 pub mod lists;
@@ -16,6 +19,8 @@ pub mod lock;
 pub mod misfit;
 pub mod name;
 pub mod reader;
+pub mod reading;
+pub mod streams;
 pub mod summary;
 pub mod view;
 
@@ -265,7 +270,7 @@ impl Store {
         Ok(Lists::start(self.reader.clone()))
     }
 
-    fn may_write(&self) -> Result<(), StoreError> {
+    pub(crate) fn may_write(&self) -> Result<(), StoreError> {
         self.lock.as_ref().map(drop).ok_or(StoreError::ReadOnly)
     }
 }

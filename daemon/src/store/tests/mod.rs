@@ -1,10 +1,13 @@
 //! What a builder may rely on, proved on disks in memory and on the machine's own.
 
+mod agreeing;
 mod crash;
+mod evidence;
 mod folding;
 mod indexing;
 mod keeping;
 mod random;
+mod register;
 
 use std::path::Path;
 use std::sync::Arc;
