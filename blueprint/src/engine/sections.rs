@@ -67,8 +67,8 @@ pub(super) fn flow(top: &Table<'_>) -> Flow {
     for (name, section) in table.sections("orifices") {
         if let Some(known) = orifice(&section) {
             orifices.insert(name.to_owned(), Orifice { known });
+            section.refuse_rest();
         }
-        section.refuse_rest();
     }
     let flow = Flow {
         reference: table.stated("reference", Kind::Pressure),
@@ -213,8 +213,8 @@ pub(super) fn gauges(top: &Table<'_>) -> BTreeMap<String, Gauge> {
     for (name, table) in top.sections("gauges") {
         if let Some(gauge) = gauge(&table) {
             gauges.insert(name.to_owned(), gauge);
+            table.refuse_rest();
         }
-        table.refuse_rest();
     }
     gauges
 }

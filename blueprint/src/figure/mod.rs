@@ -44,3 +44,6 @@ impl Figure {
         self.u.map(|u| 2.0 * u)
     }
 }
+
+#[cfg(test)]
+mod tests;

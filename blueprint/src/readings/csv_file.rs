@@ -68,6 +68,7 @@ pub fn from_csv(text: &str, engine: &Engine) -> Result<Vec<Reading>, CsvFaults> 
         engine,
         columns: BTreeMap::new(),
         faults: Vec::new(),
+        counted: (0, 1),
     };
     match reader.headers() {
         Ok(headers) => sheet.header(&headers.clone()),
@@ -179,7 +180,7 @@ fn gather(rows: Vec<Row>) -> Vec<Reading> {
         }
         let mut parts = FlowParts::default();
         *part.of(&mut parts) = Some(measured);
-        reading.value = Value::Flow(parts);
+        reading.value = Value::Flow(Box::new(parts));
         open.insert(key, readings.len());
         readings.push(reading);
     }
@@ -191,6 +192,8 @@ struct Sheet<'a> {
     engine: &'a Engine,
     columns: BTreeMap<String, usize>,
     faults: Vec<CsvFault>,
+    /// The beginning of the current record and its line.
+    counted: (usize, u64),
 }
 
 impl Sheet<'_> {
@@ -214,14 +217,14 @@ impl Sheet<'_> {
     }
 
     fn header(&mut self, headers: &csv::StringRecord) {
-        let line = headers.position().map_or(1, csv::Position::line);
+        let line = self.start(headers);
         if headers.len() == 1 && headers[0].contains([';', '\t']) {
             let message = "found fields that are not separated by commas; save the file with commas and decimal points";
             return self.fault(line, 1, "", message.to_owned());
         }
         for (at, name) in headers.iter().enumerate() {
             let name = name.to_ascii_lowercase();
-            let column = self.column(headers, at);
+            let column = self.column(at);
             if !FIELDS.contains(&name.as_str()) {
                 let message = format!("found the column {name:?}; expected {}", FIELDS.join(", "));
                 self.fault(line, column, &name, message);
@@ -242,39 +245,54 @@ impl Sheet<'_> {
         }
     }
 
-    /// The column in characters at which a field of a record begins.
-    fn column(&self, record: &csv::StringRecord, field: usize) -> usize {
-        let start = record
+    /// Where a record begins, past the comments and empty lines before it, as its line.
+    /// Records are asked for in their order.
+    fn start(&mut self, record: &csv::StringRecord) -> u64 {
+        let mut at = record
             .position()
             .map_or(0, |position| position.byte() as usize);
-        let line = self
-            .text
-            .get(start..)
-            .unwrap_or("")
-            .trim_start_matches(['\r', '\n']);
-        let (mut quoted, mut commas) = (false, 0);
-        for (at, letter) in line.chars().enumerate() {
-            match letter {
-                _ if commas == field => return at + 1,
-                '"' => quoted = !quoted,
-                ',' if !quoted => commas += 1,
-                '\n' if !quoted => break,
-                _ => {}
+        loop {
+            let rest = self.text.get(at..).unwrap_or("");
+            at += rest.len() - rest.trim_start_matches(['\r', '\n']).len();
+            match self.text.get(at..).filter(|rest| rest.starts_with('#')) {
+                Some(comment) => at += comment.find('\n').unwrap_or(comment.len()),
+                None => break,
             }
         }
-        if commas == field {
-            line.lines().next().unwrap_or("").chars().count() + 1
-        } else {
-            1
+        let (counted, lines) = self.counted;
+        let new = self
+            .text
+            .get(counted..at)
+            .map_or(0, |between| between.matches('\n').count());
+        self.counted = (at.max(counted), lines + new as u64);
+        self.counted.1
+    }
+
+    /// The column in characters at which a field of the current record begins.
+    fn column(&self, field: usize) -> usize {
+        let line = self.text.get(self.counted.0..).unwrap_or("");
+        let (mut quoted, mut commas, mut last) = (false, 0, 0);
+        for (at, letter) in line.chars().enumerate() {
+            if commas == field {
+                return at + 1;
+            }
+            match letter {
+                '"' => quoted = !quoted,
+                ',' if !quoted => commas += 1,
+                '\r' | '\n' if !quoted => break,
+                _ => {}
+            }
+            last = at + 1;
         }
+        last + 1
     }
 
     fn row(&mut self, record: &csv::StringRecord) -> Option<Row> {
-        let line = record.position().map_or(0, csv::Position::line);
+        let line = self.start(record);
         let before = self.faults.len();
         let widest = self.columns.len();
         if record.len() > widest {
-            let column = self.column(record, widest);
+            let column = self.column(widest);
             let message = format!(
                 "found {} fields where the header has {widest}; write numbers with a decimal point, and put a text with a comma in quotation marks",
                 record.len()
@@ -289,9 +307,9 @@ impl Sheet<'_> {
         let (u, dof, stage) = (field("u"), field("dof"), field("stage"));
         let [gauge, note] =
             ["gauge", "note"].map(|name| field(name).map(|(_, text)| text.to_owned()));
-        let spot = self.needed(record, "spot", spot, |sheet, text| sheet.spot(text));
-        let number = self.needed(record, "value", value, |_, text| read_number(text));
-        let unit = self.needed(record, "unit", unit, |_, text| {
+        let spot = self.needed("spot", spot, |sheet, text| sheet.spot(text));
+        let number = self.needed("value", value, |_, text| read_number(text));
+        let unit = self.needed("unit", unit, |_, text| {
             text.parse::<Unit>()
                 .map_err(|error| format!("{error}; correct the unit"))
         });
@@ -302,10 +320,7 @@ impl Sheet<'_> {
                     "found {unit}, which is {}; this spot takes {expected}",
                     unit.kind()
                 );
-                let column = self
-                    .columns
-                    .get("unit")
-                    .map_or(1, |&at| self.column(record, at));
+                let column = self.columns.get("unit").map_or(1, |&at| self.column(at));
                 self.fault(line, column, "unit", message);
             }
         }
@@ -315,8 +330,8 @@ impl Sheet<'_> {
                 if size < 0.0 { Err(message) } else { Ok(size) }
             })
         };
-        let u = u.and_then(|found| self.needed(record, "u", Some(found), size));
-        let dof = dof.and_then(|found| self.needed(record, "dof", Some(found), size));
+        let u = u.and_then(|found| self.needed("u", Some(found), size));
+        let dof = dof.and_then(|found| self.needed("dof", Some(found), size));
         if self.faults.len() > before {
             return None;
         }
@@ -338,12 +353,11 @@ impl Sheet<'_> {
 
     fn needed<T>(
         &mut self,
-        record: &csv::StringRecord,
         name: &str,
         found: Option<(usize, &str)>,
         read: impl Fn(&Sheet<'_>, &str) -> Result<T, String>,
     ) -> Option<T> {
-        let line = record.position().map_or(0, csv::Position::line);
+        let line = self.counted.1;
         let result = match found {
             Some((_, text)) => read(self, text),
             None => Err(format!("found nothing; expected a {name} in every row")),
@@ -352,7 +366,7 @@ impl Sheet<'_> {
             Ok(value) => Some(value),
             Err(message) => {
                 let at = self.columns.get(name).copied().unwrap_or(0);
-                let column = self.column(record, at);
+                let column = self.column(at);
                 self.fault(line, column, name, message);
                 None
             }

@@ -53,7 +53,7 @@ pub enum Value {
     /// One value.
     One(Quantity),
     /// The parts of a flow reading.
-    Flow(FlowParts),
+    Flow(Box<FlowParts>),
 }
 
 /// One part of a reading that has several, with its own gauge.
@@ -99,6 +99,7 @@ impl Measured {
 
 /// The parts of one flow reading.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct FlowParts {
     /// Test pressure: the magnitude of the depression (intake) or pressure (exhaust).
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -50,10 +50,15 @@ pub(crate) fn rock(points: &Points<'_>) -> Option<Estimate> {
     Some((thrust.clone() - anti.clone()).scale(0.5))
 }
 
-/// The differences of each pair of points, by cylinder, for the pairs that there are.
-pub(crate) fn differences(
-    all: &BTreeMap<u32, Points<'_>>,
-) -> Vec<(&'static str, &'static str, Vec<(u32, Estimate)>)> {
+/// Two points that belong together, and how they differ at each cylinder that has both.
+pub(crate) struct Pair {
+    pub(crate) one: &'static str,
+    pub(crate) other: &'static str,
+    pub(crate) differences: Vec<(u32, Estimate)>,
+}
+
+/// The differences of both pairs of points.
+pub(crate) fn differences(all: &BTreeMap<u32, Points<'_>>) -> Vec<Pair> {
     PAIRS
         .into_iter()
         .map(|(one, other)| {
@@ -61,7 +66,11 @@ pub(crate) fn differences(
                 let (one, other) = (points.get(one)?.1, points.get(other)?.1);
                 Some((*cylinder, one.clone() - other.clone()))
             };
-            (one, other, all.iter().filter_map(pair).collect())
+            Pair {
+                one,
+                other,
+                differences: all.iter().filter_map(pair).collect(),
+            }
         })
         .collect()
 }

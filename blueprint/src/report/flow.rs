@@ -12,7 +12,7 @@ use crate::figure::{Estimate, Scalar, Source};
 use crate::readings::{Direction, FlowParts, Measured, Reading, Value};
 use crate::spot::Spot;
 use crate::stats::Pooled;
-use crate::units::{Kind, Unit};
+use crate::units::Unit;
 
 const BY_ROOT: &str = "by the square root of the pressures alone (practice); compressibility is not taken into account";
 
@@ -53,7 +53,7 @@ fn entry(
     let parts: Vec<(&Reading, &FlowParts)> = readings
         .iter()
         .filter_map(|reading| match &reading.value {
-            Value::Flow(parts) => Some((*reading, parts)),
+            Value::Flow(parts) => Some((*reading, &**parts)),
             Value::One(_) => None,
         })
         .collect();
@@ -204,7 +204,12 @@ fn orifice_flow(name: &str, known: &OrificeKnown, metering: &Estimate) -> Estima
     match known {
         OrificeKnown::Calibrated { flow, at } => {
             let flow = flow.estimate(&format!("orifice {name} flow"));
-            let at = at.estimate(&format!("orifice {name} metering pressure"));
+            // The pressure is where the flow is stated: what is not known of the plate is stated
+            // with the flow.
+            let at = match at.u {
+                Some(_) => at.estimate(&format!("orifice {name} metering pressure")),
+                None => Estimate::exact(at.value),
+            };
             flow * root(metering / at)
         }
         OrificeKnown::Diameter { diameter, cd } => {
@@ -213,7 +218,6 @@ fn orifice_flow(name: &str, known: &OrificeKnown, metering: &Estimate) -> Estima
             let area = crate::formula::volume::circle(&diameter).scale(1e-6);
             let velocity = root(metering.scale(2.0 / AIR));
             let per_second = Unit::CubicMetrePerSecond.factor();
-            debug_assert_eq!(Unit::CubicMetrePerSecond.kind(), Kind::Flow);
             (cd * area * velocity).scale(per_second)
         }
     }

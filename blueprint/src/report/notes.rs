@@ -85,7 +85,7 @@ impl Measures<'_> {
             self.crowns.step,
             &volume,
         ));
-        all.sort_by(|a, b| a.kind.cmp(&b.kind));
+        all.sort_by_key(|finding| finding.kind);
         all
     }
 
@@ -93,7 +93,12 @@ impl Measures<'_> {
     fn bad_pairs(&self, all: &mut Vec<Finding>) -> Vec<u32> {
         let points = deck::points(&self.decks.means);
         let mut bad = Vec::new();
-        for (one, other, differences) in deck::differences(&points) {
+        for deck::Pair {
+            one,
+            other,
+            differences,
+        } in deck::differences(&points)
+        {
             for unlike in findings::unlike(&differences, self.decks.step) {
                 let cylinder = unlike.cylinder;
                 let found = differences.iter().find(|(number, _)| *number == cylinder);
