@@ -1,12 +1,15 @@
 //! Carrying out what was typed: one file for each group of commands.
 
+mod demo;
 mod gauge;
 mod job;
 mod live;
 mod measure;
 mod reading;
+mod report;
 mod serve;
 mod steer;
+mod stream;
 
 use benchhand_wire::{Ports, Routes};
 
@@ -23,6 +26,7 @@ use crate::show;
 pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
     let bench = &mut Bench::new(cli.global);
     match cli.command {
+        Command::Demo(args) => demo::run(bench, &args),
         Command::Ports(args) => {
             let answer = ask(&*bench.client()?, &Ports { path: args.path })?;
             bench.answer(&answer, show::bench::ports)?;
@@ -42,10 +46,10 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Import(args) => reading::import(bench, &args),
         Command::Void(args) => reading::void(bench, args),
         Command::Move(args) => reading::relocate(bench, args),
+        Command::Report(args) => report::run(bench, args),
+        Command::Play(args) => stream::play(bench, &args),
+        Command::Replay(args) => stream::replay(bench, &args),
         Command::Serve(args) => serve::run(bench, &args),
         Command::Stop => serve::stop(bench),
-        Command::Demo(_) | Command::Report(_) | Command::Play(_) | Command::Replay(_) => {
-            unreachable!("follows with the rooms that it needs")
-        }
     }
 }

@@ -5,7 +5,9 @@ pub(crate) mod figure;
 pub(crate) mod gauges;
 pub(crate) mod jobs;
 pub(crate) mod live;
+pub(crate) mod report;
 pub(crate) mod route;
+pub(crate) mod streams;
 pub(crate) mod table;
 
 /// A moment in RFC 3339 as it stands in a table: to the second, `T` taken out.
