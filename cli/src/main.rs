@@ -1,1 +1,53 @@
-fn main() {}
+//! `benchhand`, the one executable: commands become requests, answers become tables or JSON.
+//!
+//! This room knows how things are asked and how they are shown. It deliberately does not know
+//! serial ports, the index or the files of the store; only [`foreground`] (the daemon in this
+//! process) and [`local`] (requests answered in this process) name the daemon's package.
+
+mod args;
+mod bench;
+mod client;
+mod commands;
+mod data;
+mod errors;
+mod foreground;
+mod interrupt;
+mod local;
+mod out;
+mod show;
+
+use std::process::ExitCode;
+
+use clap::Parser as _;
+use tracing_subscriber::EnvFilter;
+
+fn main() -> ExitCode {
+    let cli = args::Cli::parse();
+    trace(cli.global.verbose);
+    let code = match commands::run(cli) {
+        Ok(exit) => exit.code(),
+        Err(failure) => errors::tell(&failure),
+    };
+    ExitCode::from(code)
+}
+
+/// Sends what the rooms trace to standard error: warnings always, more with `-v` and `-vv`;
+/// `BENCHHAND_LOG` sets it finer, in the syntax of tracing's `EnvFilter`.
+fn trace(verbose: u8) {
+    let level = match verbose {
+        0 => "warn",
+        1 => "info",
+        _ => "debug",
+    };
+    let default =
+        format!("warn,benchhand={level},benchhand_daemon={level},benchhand_drivers={level}");
+    let filter = EnvFilter::builder()
+        .with_env_var("BENCHHAND_LOG")
+        .try_from_env()
+        .unwrap_or_else(|_| EnvFilter::new(default));
+    tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(std::io::stderr)
+        .with_ansi(std::io::IsTerminal::is_terminal(&std::io::stderr()) && errors::colour_wanted())
+        .init();
+}

@@ -1,0 +1,222 @@
+//! What may be typed: commands and options, as text.
+//!
+//! Parsing has no side effects: nothing is opened, looked up or asked for here. What an option
+//! leads to is decided in `commands`.
+
+mod bench;
+mod gauge;
+mod job;
+mod reading;
+mod report;
+mod stream;
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+pub(crate) use bench::{Live, Measure, Ports, Serve, Steer, SteerControl};
+pub(crate) use gauge::{Gauge, GaugeCheck, GaugeSet, GaugeZero};
+pub(crate) use job::Job;
+pub(crate) use reading::{Enter, Import, MoveTo, Void};
+pub(crate) use report::Report;
+pub(crate) use stream::{Demo, Play, Replay, Turn};
+
+use crate::errors::EXIT_CODES;
+
+/// Reads the gauges at an engine builder's bench, keeps every reading, and answers with figures.
+#[derive(Debug, Parser)]
+#[command(name = "benchhand", version, after_help = EXIT_CODES, propagate_version = true)]
+#[command(
+    subcommand_required = true,
+    arg_required_else_help = true,
+    max_term_width = 100
+)]
+pub(crate) struct Cli {
+    /// Options that every command takes.
+    #[command(flatten)]
+    pub(crate) global: Global,
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// Options that every command takes.
+#[derive(Debug, Clone, Args)]
+pub(crate) struct Global {
+    /// Keep and look for everything below this folder, not where the platform puts it.
+    #[arg(long, value_name = "DIR", env = "BENCHHAND_DATA", global = true)]
+    pub(crate) data: Option<PathBuf>,
+    /// Print JSON on standard output, and nothing else there.
+    #[arg(long, global = true)]
+    pub(crate) json: bool,
+    /// Say on standard error what is going on; twice says more.
+    #[arg(short, long, action = clap::ArgAction::Count, global = true)]
+    pub(crate) verbose: u8,
+}
+
+/// The commands, in the order in which a job needs them.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Show what it does on an invented engine, with played gauges.
+    Demo(Demo),
+    /// List the serial ports of this machine.
+    Ports(Ports),
+    /// Set up, watch, zero and check gauges.
+    #[command(subcommand)]
+    Gauge(Gauge),
+    /// Open, list and show jobs; note a cut; check a job's record.
+    #[command(subcommand)]
+    Job(Job),
+    /// List the routes that can be measured.
+    Routes,
+    /// Measure a route with live gauges.
+    Measure(Measure),
+    /// Steer the route that runs on a job.
+    Steer(Steer),
+    /// Show gauges and routes as they go.
+    Live(Live),
+    /// Enter one reading by hand.
+    Enter(Enter),
+    /// Import readings from a CSV file, all of them or none.
+    Import(Import),
+    /// Void a reading, with the reason; it stays in the record.
+    Void(Void),
+    /// Move a reading to the spot where it belongs.
+    Move(MoveTo),
+    /// Report chamber volumes, decks and compression.
+    Report(Report),
+    /// Decode a recorded stream.
+    Play(Play),
+    /// Capture readings from a recorded stream.
+    Replay(Replay),
+    /// Run the daemon: live gauges and the local API.
+    Serve(Serve),
+    /// End the daemon that runs on the data folder.
+    Stop,
+}
+
+/// A value and a unit typed apart or together, as one text.
+pub(crate) fn spoken(value: Option<String>, unit: Option<String>) -> Option<String> {
+    match (value, unit) {
+        (Some(value), Some(unit)) => Some(format!("{value} {unit}")),
+        (value, _) => value,
+    }
+}
+
+/// Splits `name=value`, for options that take pairs.
+fn pair(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
+            Ok((name.trim().to_owned(), value.trim().to_owned()))
+        }
+        _ => Err("expected NAME=VALUE".to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn parse(line: &str) -> Result<Cli, clap::Error> {
+        Cli::try_parse_from(
+            std::iter::once("benchhand").chain(line.split('|').filter(|part| !part.is_empty())),
+        )
+    }
+
+    #[test]
+    fn the_definition_holds_together() {
+        use clap::CommandFactory;
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn a_piston_above_the_deck_can_be_typed_with_its_sign() {
+        let cli = parse("enter|v8|deck/1/front|-0.005|in|--u|0.0005 in").expect("parses");
+        let Command::Enter(enter) = cli.command else {
+            panic!("not enter")
+        };
+        assert_eq!(
+            spoken(enter.value, enter.unit).as_deref(),
+            Some("-0.005 in")
+        );
+        assert_eq!(enter.u.as_deref(), Some("0.0005 in"));
+    }
+
+    #[test]
+    fn a_sense_of_minus_one_is_a_value() {
+        let cli = parse("gauge|set|depth-2|--profile|ascii-length|--port|x|--sense|-1");
+        let Command::Gauge(Gauge::Set(set)) = cli.expect("parses").command else {
+            panic!("not gauge set")
+        };
+        assert_eq!(set.sense, -1);
+        assert!(parse("gauge|set|d|--profile|p|--port|x|--sense|2").is_err());
+    }
+
+    #[test]
+    fn levels_come_in_pairs_and_in_order() {
+        let line = "enter|v8|chamber/3|--from|0 cc|--to|50 cc|--from|2 cc|--to|16.2 cc";
+        let Command::Enter(enter) = parse(line).expect("parses").command else {
+            panic!("not enter")
+        };
+        assert_eq!(enter.from, ["0 cc", "2 cc"]);
+        assert_eq!(enter.to, ["50 cc", "16.2 cc"]);
+        assert!(
+            parse("enter|v8|chamber/3").is_err(),
+            "neither a value nor levels"
+        );
+        assert!(
+            parse("enter|v8|chamber/3|64 cc|--from|0 cc|--to|64 cc").is_err(),
+            "both"
+        );
+    }
+
+    #[test]
+    fn a_report_is_of_a_job_or_of_two_files() {
+        assert!(parse("report|v8").is_ok());
+        assert!(parse("report|--engine|e.toml|--readings|r.csv").is_ok());
+        assert!(parse("report|v8|--engine|e.toml|--readings|r.csv").is_err());
+        assert!(parse("report|--engine|e.toml").is_err());
+        assert!(parse("report").is_err());
+    }
+
+    #[test]
+    fn an_extreme_needs_its_turn() {
+        assert!(parse("replay|s.ndjson|--mode|pour").is_ok());
+        assert!(parse("replay|s.ndjson|--mode|extreme|--turn|low").is_ok());
+        assert!(parse("replay|s.ndjson|--mode|extreme").is_err());
+    }
+
+    #[test]
+    fn a_route_takes_gauges_cylinders_and_lists() {
+        let line = "measure|v8|flow|--gauge|pressure=column|--cylinders|1,3,5\
+                    |--list|lift=0.100in,0.200in|--rounds|2";
+        let Command::Measure(measure) = parse(line).expect("parses").command else {
+            panic!("not measure")
+        };
+        assert_eq!(
+            measure.gauges,
+            [("pressure".to_owned(), "column".to_owned())]
+        );
+        assert_eq!(measure.cylinders, [1, 3, 5]);
+        assert_eq!(
+            measure.lists,
+            [("lift".to_owned(), "0.100in,0.200in".to_owned())]
+        );
+        assert!(parse("measure|v8|flow|--gauge|column").is_err());
+    }
+
+    #[test]
+    fn steering_knows_its_controls() {
+        assert!(parse("steer|v8|again").is_ok());
+        assert!(parse("steer|v8|go|chamber/3").is_ok());
+        let Command::Steer(steer) = parse("steer|v8|type|-0.0021|in").expect("parses").command
+        else {
+            panic!("not steer")
+        };
+        assert!(
+            matches!(steer.control, SteerControl::Type { value, unit: Some(unit) }
+                if value == "-0.0021" && unit == "in")
+        );
+        assert!(parse("steer|v8|leap").is_err());
+    }
+}

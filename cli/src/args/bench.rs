@@ -1,0 +1,117 @@
+//! Commands for what is live: the daemon, ports, routes and their steering.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+/// Options of `serve`.
+#[derive(Debug, Args)]
+pub(crate) struct Serve {
+    /// Listen on this port of 127.0.0.1; a free one is taken where none is given.
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    pub(crate) listen_port: u16,
+    /// Run the clock N times faster than true, for played gauges only.
+    #[arg(long, value_name = "N", default_value_t = 1.0, value_parser = speed)]
+    pub(crate) speed: f64,
+}
+
+/// Options of `ports`.
+#[derive(Debug, Args)]
+pub(crate) struct Ports {
+    /// Look at this port only. Pseudo-terminals are never listed and must be named.
+    #[arg(value_name = "PATH")]
+    pub(crate) path: Option<String>,
+}
+
+/// Options of `measure`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "While it runs in a terminal, a line typed steers it: take, again, back, \
+    skip, add, hold, resume, end, go SPOT, or a value with its unit such as 64.2 cc.\n\
+    Ctrl-C leaves the route half-way; the same command takes it up again."
+)]
+pub(crate) struct Measure {
+    /// The job.
+    pub(crate) job: String,
+    /// The route; `benchhand routes` lists them.
+    pub(crate) route: String,
+    /// Which gauge measures which kind, e.g. `volume=burette`; may be given several times.
+    #[arg(long = "gauge", value_name = "KIND=GAUGE", value_parser = super::pair)]
+    pub(crate) gauges: Vec<(String, String)>,
+    /// Only these cylinders, in this order, e.g. `1,3,5`.
+    #[arg(long, value_name = "N,…", value_delimiter = ',')]
+    pub(crate) cylinders: Vec<u32>,
+    /// Values for one of the route's own lists, e.g. `lift=0.100in,0.200in`.
+    #[arg(long = "list", value_name = "NAME=V,…", value_parser = super::pair)]
+    pub(crate) lists: Vec<(String, String)>,
+    /// Visit each spot so often.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    pub(crate) rounds: Option<u32>,
+    /// A route of your own in a text file, kept under the route's name.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) route_file: Option<PathBuf>,
+    /// Begin again although a route stands half-way.
+    #[arg(long)]
+    pub(crate) afresh: bool,
+}
+
+/// Options of `steer`.
+#[derive(Debug, Args)]
+pub(crate) struct Steer {
+    /// The job whose route runs.
+    pub(crate) job: String,
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) control: SteerControl,
+}
+
+/// The controls, as they are typed.
+#[derive(Debug, Subcommand)]
+#[command(disable_help_subcommand = true)]
+pub(crate) enum SteerControl {
+    /// Take the reading now, if the gauge allows it.
+    Take,
+    /// Void the last reading of this stop and take it again.
+    Again,
+    /// Go back one stop.
+    Back,
+    /// Pass this stop over.
+    Skip,
+    /// Sum another pour into the last reading.
+    Add,
+    /// Take nothing until `resume`.
+    Hold,
+    /// Go on after `hold`.
+    Resume,
+    /// Go to the stop of a spot, e.g. `chamber/3`.
+    Go {
+        /// The spot.
+        spot: String,
+    },
+    /// Give a reading by hand for this stop, e.g. `64.2 cc`.
+    Type {
+        /// The value with its unit, e.g. `64.2 cc` or `"64.2 cc"`.
+        #[arg(allow_hyphen_values = true)]
+        value: String,
+        /// The unit, where it stands apart from the value.
+        unit: Option<String>,
+    },
+    /// End the route; what is left can be taken up again.
+    End,
+}
+
+/// Options of `live`.
+#[derive(Debug, Args)]
+#[command(after_help = "With --json, one event of the local API a line, as it happens.")]
+pub(crate) struct Live {
+    /// Only what concerns this job, and the gauges.
+    pub(crate) job: Option<String>,
+}
+
+/// A clock speed: above zero, at most a hundred thousand.
+fn speed(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(n) if n > 0.0 && n <= 1e5 => Ok(n),
+        _ => Err("expected a number above 0 and at most 100000".to_owned()),
+    }
+}

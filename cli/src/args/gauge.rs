@@ -1,0 +1,123 @@
+//! `gauge …`: the shop's register of gauges.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand};
+
+/// The commands on gauges.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Gauge {
+    /// Enter a gauge in the register, or change it.
+    Set(Box<GaugeSet>),
+    /// List the register and how each gauge is now.
+    List,
+    /// Show what a gauge sends, until Ctrl-C.
+    Watch(GaugeName),
+    /// Zero a gauge: what it shows now counts as zero.
+    Zero(GaugeZero),
+    /// Check a gauge against a master, or that its zero comes back.
+    Check(GaugeCheck),
+    /// Take a gauge out of the register; what it measured stays.
+    Drop(GaugeName),
+}
+
+/// A gauge's name.
+#[derive(Debug, Args)]
+pub(crate) struct GaugeName {
+    /// The gauge.
+    pub(crate) name: String,
+}
+
+/// Options of `gauge set`.
+#[derive(Debug, Args)]
+pub(crate) struct GaugeSet {
+    /// A name of your own, e.g. `depth-2`.
+    pub(crate) name: String,
+    /// The profile that says how it talks; `benchhand gauge list` lists them.
+    #[arg(long)]
+    pub(crate) profile: String,
+    /// The port it is on, e.g. `/dev/ttyUSB0`.
+    #[arg(long, value_name = "PATH")]
+    pub(crate) port: Option<String>,
+    /// The adapter's identity as `benchhand ports` shows it: it is found on any port.
+    #[arg(long, value_name = "ID", conflicts_with = "port")]
+    pub(crate) adapter: Option<String>,
+    /// A profile of your own in a text file.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) profile_file: Option<PathBuf>,
+    /// 1 where the number grows as the plunger is pushed in, -1 where it shrinks.
+    #[arg(long, default_value_t = 1, allow_negative_numbers = true, value_parser = sense)]
+    pub(crate) sense: i8,
+    /// Standard uncertainty of its calibration, e.g. "0.0002 in".
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) u: Option<String>,
+    /// Relative standard uncertainty of its scale, e.g. 0.001.
+    #[arg(long, value_name = "NUMBER")]
+    pub(crate) scale_u: Option<f64>,
+    /// Standard deviation of a reading set up anew, e.g. "0.05 cc".
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) repeatability: Option<String>,
+    /// Size of one count, e.g. "0.0005 in"; the gauge's own decimals tell it otherwise.
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) resolution: Option<String>,
+    /// A burette's capacity, e.g. "100 cc".
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) capacity: Option<String>,
+    /// When and against what it was last calibrated.
+    #[arg(long, value_name = "TEXT")]
+    pub(crate) calibrated: Option<String>,
+}
+
+/// Options of `gauge zero`.
+#[derive(Debug, Args)]
+pub(crate) struct GaugeZero {
+    /// The gauge.
+    pub(crate) name: String,
+    /// The job in whose record the zero is kept.
+    #[arg(long)]
+    pub(crate) job: String,
+    /// What a gauge that is read by eye shows, with unit; read live where absent.
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) raw: Option<String>,
+    /// Standard uncertainty of this zeroing, e.g. "0.0001 in".
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) u: Option<String>,
+    /// The plunger hangs free: learn that value, which is then never a reading.
+    #[arg(long)]
+    pub(crate) hanging: bool,
+}
+
+/// Options of `gauge check`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "A check that fails is kept, marks the readings since the last good one, \
+    and ends with exit code 1."
+)]
+pub(crate) struct GaugeCheck {
+    /// The gauge.
+    pub(crate) name: String,
+    /// The job in whose record the check is kept.
+    #[arg(long)]
+    pub(crate) job: String,
+    /// What the master is, with unit; zero where absent.
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) master: Option<String>,
+    /// What a gauge that is read by eye shows, with unit; read live where absent.
+    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
+    pub(crate) raw: Option<String>,
+    /// The departure that is allowed, with unit; one count where absent.
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) allow: Option<String>,
+    /// Standard uncertainty of the master, with unit.
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) u: Option<String>,
+}
+
+/// A gauge's sense: 1 or -1.
+fn sense(text: &str) -> Result<i8, String> {
+    match text {
+        "1" | "+1" => Ok(1),
+        "-1" => Ok(-1),
+        _ => Err("expected 1 or -1".to_owned()),
+    }
+}

@@ -1,0 +1,89 @@
+//! Readings that a person enters, imports, voids or moves.
+
+use std::path::PathBuf;
+
+use clap::{ArgGroup, Args};
+
+/// Options of `enter`.
+#[derive(Debug, Args)]
+#[command(group = ArgGroup::new("what").required(true).args(["value", "from"]))]
+#[command(after_help = "Examples:\n  benchhand enter v8 chamber/3 64.2 cc\n  \
+    benchhand enter v8 chamber/3 --from 0.0cc --to 50.0cc --from 0.0cc --to 14.2cc\n  \
+    benchhand enter v8 deck/1/front -0.005 in --u 0.0005in")]
+pub(crate) struct Enter {
+    /// The job.
+    pub(crate) job: String,
+    /// The spot, e.g. `chamber/3` or `deck/5/front`.
+    pub(crate) spot: String,
+    /// The value with its unit, e.g. `64.2 cc` or `"64.2 cc"`.
+    #[arg(allow_hyphen_values = true)]
+    pub(crate) value: Option<String>,
+    /// The unit, where it stands apart from the value.
+    #[arg(requires = "value")]
+    pub(crate) unit: Option<String>,
+    /// A burette's level before a pour, with unit; several pours are summed.
+    #[arg(
+        long,
+        value_name = "LEVEL",
+        requires = "to",
+        allow_hyphen_values = true
+    )]
+    pub(crate) from: Vec<String>,
+    /// The burette's level after that pour, with unit.
+    #[arg(
+        long,
+        value_name = "LEVEL",
+        requires = "from",
+        allow_hyphen_values = true
+    )]
+    pub(crate) to: Vec<String>,
+    /// Standard uncertainty of the reading, with unit.
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) u: Option<String>,
+    /// The gauge it was read from.
+    #[arg(long)]
+    pub(crate) gauge: Option<String>,
+    /// Keep it although it looks like a slip beside its brothers.
+    #[arg(long)]
+    pub(crate) sure: bool,
+}
+
+/// Options of `import`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "The file's first line names its columns: spot,value,unit and, where \
+    wanted, u,gauge,stage. One bad row and nothing is kept."
+)]
+pub(crate) struct Import {
+    /// The job.
+    pub(crate) job: String,
+    /// The CSV file.
+    #[arg(value_name = "FILE.csv")]
+    pub(crate) file: PathBuf,
+}
+
+/// Options of `void`.
+#[derive(Debug, Args)]
+pub(crate) struct Void {
+    /// The job.
+    pub(crate) job: String,
+    /// The reading's number, as `benchhand job show` lists it.
+    pub(crate) id: u64,
+    /// Why.
+    #[arg(long)]
+    pub(crate) reason: String,
+}
+
+/// Options of `move`.
+#[derive(Debug, Args)]
+pub(crate) struct MoveTo {
+    /// The job.
+    pub(crate) job: String,
+    /// The reading's number, as `benchhand job show` lists it.
+    pub(crate) id: u64,
+    /// The spot where it belongs.
+    pub(crate) spot: String,
+    /// Why.
+    #[arg(long, default_value = "")]
+    pub(crate) reason: String,
+}

@@ -1,0 +1,136 @@
+//! Asking: one trait, over HTTP or inside this process, so that no command knows which.
+
+pub(crate) mod events;
+mod http;
+mod sse;
+
+use benchhand_wire::{Ask, Carry, Reason, Refusal};
+use serde_json::Value;
+
+pub(crate) use http::Http;
+
+/// Carries requests to where they are answered.
+pub(crate) trait Client {
+    /// Sends the JSON of a request to `path` and gives the JSON of its answer. `key` makes a
+    /// repeated change count once.
+    ///
+    /// # Errors
+    /// The refusal, or [`Reason::Unavailable`] where nothing answers.
+    fn call(
+        &self,
+        path: &str,
+        body: Value,
+        carry: Carry,
+        key: Option<&str>,
+    ) -> Result<Value, Refusal>;
+}
+
+/// Asks one request; a change gets a write key of its own.
+///
+/// # Errors
+/// The refusal, as [`Client::call`] gives it.
+pub(crate) fn ask<A: Ask>(client: &dyn Client, request: &A) -> Result<A::Answer, Refusal> {
+    let body = serde_json::to_value(request).map_err(|error| broken(A::PATH, &error))?;
+    let key = match A::CARRY {
+        Carry::Question => None,
+        Carry::Change => Some(write_key()?),
+    };
+    let answer = client.call(A::PATH, body, A::CARRY, key.as_deref())?;
+    serde_json::from_value(answer).map_err(|error| broken(A::PATH, &error))
+}
+
+/// 128 random bits in hexadecimal.
+fn write_key() -> Result<String, Refusal> {
+    let mut bytes = [0u8; 16];
+    getrandom::fill(&mut bytes).map_err(|error| {
+        Refusal::new(
+            Reason::Unavailable,
+            format!("the system gives no random bytes: {error}"),
+        )
+    })?;
+    Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
+}
+
+fn broken(path: &str, error: &serde_json::Error) -> Refusal {
+    Refusal::new(
+        Reason::Unavailable,
+        format!("the answer to {path:?} is not understood: {error}"),
+    )
+    .todo("the daemon may be of another version: end it with `benchhand stop` and try again")
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Mutex;
+
+    use benchhand_wire::{JobReport, Ports, VoidReading};
+    use serde_json::json;
+
+    use super::*;
+
+    #[derive(Debug)]
+    struct Recording {
+        calls: Mutex<Vec<(String, Value, Carry, Option<String>)>>,
+        answer: Value,
+    }
+
+    impl Client for Recording {
+        fn call(
+            &self,
+            path: &str,
+            body: Value,
+            carry: Carry,
+            key: Option<&str>,
+        ) -> Result<Value, Refusal> {
+            let call = (path.to_owned(), body, carry, key.map(str::to_owned));
+            self.calls.lock().expect("not poisoned").push(call);
+            Ok(self.answer.clone())
+        }
+    }
+
+    fn recording(answer: Value) -> Recording {
+        Recording {
+            calls: Mutex::default(),
+            answer,
+        }
+    }
+
+    #[test]
+    fn a_change_carries_a_fresh_key_and_a_question_none() {
+        let client = recording(json!({"id": 9, "spot": "chamber/3", "left": 1}));
+        let void = VoidReading {
+            job: "v8".into(),
+            id: 7,
+            reason: "bubble".into(),
+        };
+        for _ in 0..2 {
+            assert_eq!(ask(&client, &void).expect("answered").left, 1);
+        }
+        let calls = client.calls.into_inner().expect("not poisoned");
+        let keys: Vec<_> = calls
+            .iter()
+            .map(|call| call.3.clone().expect("a key"))
+            .collect();
+        assert_eq!(keys[0].len(), 32);
+        assert_ne!(keys[0], keys[1]);
+
+        let client = recording(json!({"ports": []}));
+        ask(&client, &Ports { path: None }).expect("answered");
+        assert_eq!(client.calls.into_inner().expect("not poisoned")[0].3, None);
+    }
+
+    #[test]
+    fn an_answer_of_another_shape_is_refused_with_what_to_do() {
+        let client = recording(json!({"doc": 1}));
+        let refusal = ask(
+            &client,
+            &JobReport {
+                job: "v8".into(),
+                stage: None,
+            },
+        )
+        .expect_err("not understood");
+        assert_eq!(refusal.reason, Reason::Unavailable);
+        assert!(refusal.todo.contains("benchhand stop"));
+    }
+}

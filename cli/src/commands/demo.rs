@@ -1,0 +1,88 @@
+//! `demo`: the whole length of the road on an invented engine.
+
+use std::path::PathBuf;
+
+use benchhand_wire::{Reason, Refusal};
+use indicatif::{ProgressBar, ProgressStyle};
+
+use super::report;
+use crate::args::Demo;
+use crate::bench::Bench;
+use crate::errors::{Exit, Failure};
+use crate::local;
+
+/// Measures the invented engine with played gauges, reports, and says where all is kept. With
+/// JSON, standard output carries the report document and nothing else.
+///
+/// # Errors
+/// Where the folder cannot be made, or something that should not go wrong does.
+pub(super) fn run(bench: &mut Bench, args: &Demo) -> Result<Exit, Failure> {
+    let data = match &args.keep {
+        Some(folder) => folder.clone(),
+        None => fresh_folder(bench)?,
+    };
+    let bar = bar();
+    let outcome = local::demo(&data, &mut |done, total, doing| {
+        bar.set_length(total);
+        bar.set_position(done);
+        bar.set_message(doing.to_owned());
+    });
+    bar.finish_and_clear();
+    let outcome = outcome?;
+    let mut kept = bench.of_folder(outcome.data.clone());
+    if !kept.json {
+        kept.out.text(
+            "This engine and all its readings are INVENTED. The gauges were recorded streams, \
+             played faster than true through the real reading and capture.\n",
+        )?;
+    }
+    report::of_demo(&mut kept, outcome.job.clone())?;
+    if !kept.json {
+        let data = outcome.data.display();
+        let mut text = String::new();
+        for note in &outcome.notes {
+            text += &format!("{note}\n");
+        }
+        text += &format!("\nEverything is kept in {data}\n");
+        text += &format!(
+            "Look at it: benchhand --data \"{data}\" job show {}",
+            outcome.job
+        );
+        kept.out.text(&text)?;
+    }
+    Ok(Exit::Done)
+}
+
+/// The first free one of `demo/1`, `demo/2` … in the data folder, made.
+fn fresh_folder(bench: &Bench) -> Result<PathBuf, Refusal> {
+    let parent = bench.data()?.join("demo");
+    let refused = |error: std::io::Error| {
+        Refusal::new(
+            Reason::Storage,
+            format!("no folder can be made in {}: {error}", parent.display()),
+        )
+        .todo("name another folder with --keep DIR")
+    };
+    std::fs::create_dir_all(&parent).map_err(refused)?;
+    for number in 1u32.. {
+        let folder = parent.join(number.to_string());
+        match std::fs::create_dir(&folder) {
+            Ok(()) => return Ok(folder),
+            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
+            Err(error) => return Err(refused(error)),
+        }
+    }
+    Err(Refusal::new(
+        Reason::Storage,
+        format!("{} is full of demos", parent.display()),
+    ))
+}
+
+/// A bar on standard error; nothing where that is no terminal.
+fn bar() -> ProgressBar {
+    let bar = ProgressBar::new(0);
+    if let Ok(style) = ProgressStyle::with_template("[{bar:30}] {pos}/{len} {wide_msg}") {
+        bar.set_style(style.progress_chars("=> "));
+    }
+    bar
+}

@@ -1,0 +1,62 @@
+//! `job …`.
+
+use benchhand_wire::{CutJob, Jobs, NewJob, ShowJob, VerifyJob};
+
+use crate::args::Job;
+use crate::bench::Bench;
+use crate::client::ask;
+use crate::data::{read_text, shown};
+use crate::errors::{Exit, Failure};
+use crate::show::jobs;
+
+/// Carries out one command on jobs.
+///
+/// # Errors
+/// Why it was not carried out.
+pub(super) fn run(bench: &mut Bench, args: Job) -> Result<Exit, Failure> {
+    match args {
+        Job::New(args) => {
+            let engine = read_text(&args.engine)?;
+            let request = NewJob {
+                name: args.name,
+                engine,
+                file: shown(&args.engine),
+            };
+            let answer = ask(&*bench.client()?, &request)?;
+            bench.answer(&answer, jobs::opened)?;
+        }
+        Job::List(args) => {
+            let answer = ask(&*bench.client()?, &Jobs { spot: args.spot })?;
+            bench.answer(&answer, jobs::list)?;
+        }
+        Job::Show(args) => {
+            let answer = ask(&*bench.client()?, &ShowJob { job: args.name })?;
+            bench.answer(&answer, jobs::detail)?;
+        }
+        Job::Cut(args) => {
+            let job = args.name.clone();
+            let changes = args
+                .changes
+                .iter()
+                .map(|change| change.trim().to_owned())
+                .collect();
+            let request = CutJob {
+                job: args.name,
+                stage: args.stage,
+                what: args.what,
+                changes,
+            };
+            let answer = ask(&*bench.client()?, &request)?;
+            bench.answer(&answer, |answer| jobs::cut(&job, answer))?;
+        }
+        Job::Verify(args) => {
+            let job = args.name.clone();
+            let answer = ask(&*bench.client()?, &VerifyJob { job: args.name })?;
+            bench.answer(&answer, |answer| jobs::verified(&job, answer))?;
+            if answer.broken.is_some() {
+                return Ok(Exit::Damaged);
+            }
+        }
+    }
+    Ok(Exit::Done)
+}

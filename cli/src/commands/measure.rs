@@ -1,0 +1,172 @@
+//! `measure`: start a route, follow it to its end.
+
+use std::collections::BTreeMap;
+
+use benchhand_wire::{Control, ControlRoute, Event, RouteProgress, StartRoute};
+
+use super::live::{Heard, Listening, Screen, ended, follow};
+use super::steer;
+use crate::args::Measure;
+use crate::bench::Bench;
+use crate::client::{Http, ask};
+use crate::data::read_text;
+use crate::errors::{Exit, Failure};
+use crate::out::warn;
+use crate::show::live::View;
+use crate::show::route;
+
+/// Starts a route, or takes up the one that stood half-way, and follows it until it is done.
+/// Ctrl-C leaves it half-way.
+///
+/// # Errors
+/// Why it was not started, or that the daemon ended under it.
+pub(super) fn run(bench: &mut Bench, args: Measure) -> Result<Exit, Failure> {
+    let job = args.job.clone();
+    let request = request(args)?;
+    let live = bench.live()?;
+    let listening = Listening::start(&live.http)?;
+    let mut view = View::new(Some(job));
+    view.renew(&listening.state);
+    let begun = ask(&live.http, &request)?;
+    if !bench.json {
+        bench.out.text(&route::beginning(&begun))?;
+        if listening.hear_typed_lines() {
+            bench
+                .out
+                .text(&format!("Type to steer: {}.", steer::WORDS))?;
+        }
+        bench.out.text("Ctrl-C leaves it half-way.")?;
+    }
+    let (exit, last) = to_its_end(bench, &live.http, &listening, &mut view, begun)?;
+    if !bench.json {
+        bench.out.text(&route::whole(&last))?;
+    }
+    live.finish()?;
+    Ok(exit)
+}
+
+/// Follows a route until it does not run any more.
+fn to_its_end(
+    bench: &mut Bench,
+    http: &Http,
+    listening: &Listening,
+    view: &mut View,
+    begun: RouteProgress,
+) -> Result<(Exit, RouteProgress), Failure> {
+    let mut screen = Screen::new(bench.json);
+    let mut last = begun;
+    let mut exit = Exit::Done;
+    while last.running && !last.done {
+        match listening.next() {
+            Heard::Event(announced) => {
+                follow(bench, http, view, &mut screen, &announced)?;
+                match announced.event {
+                    Event::Route { progress } if progress.job == last.job => last = progress,
+                    Event::Caught { missed: true } => last = after_a_gap(http, last)?,
+                    _ => {}
+                }
+            }
+            Heard::Typed(line) => typed(bench, http, &screen, &last.job, &line)?,
+            Heard::Lost => {
+                view.lost();
+                screen.stand(view);
+            }
+            Heard::Interrupted => {
+                exit = Exit::Interrupted;
+                last = control(http, &last.job, Control::End)?;
+            }
+            Heard::Ended => {
+                let up = format!("benchhand measure {} {}", last.job, last.route);
+                return Err(ended()
+                    .todo(format!("take the route up again: {up}"))
+                    .into());
+            }
+        }
+    }
+    Ok((exit, last))
+}
+
+/// Where the route stands after events were lost.
+fn after_a_gap(http: &Http, last: RouteProgress) -> Result<RouteProgress, Failure> {
+    let shown = ask(
+        http,
+        &benchhand_wire::ShowJob {
+            job: last.job.clone(),
+        },
+    )?;
+    // A job that shows no route any more has none that runs or stands half-way: it is done.
+    Ok(shown.route.unwrap_or(RouteProgress {
+        running: false,
+        done: true,
+        at: None,
+        ..last
+    }))
+}
+
+fn typed(
+    bench: &mut Bench,
+    http: &Http,
+    screen: &Screen,
+    job: &str,
+    line: &str,
+) -> Result<(), Failure> {
+    if line.trim().is_empty() {
+        return Ok(());
+    }
+    match steer::typed(line) {
+        // A control that is refused leaves the route as it was: say why and go on.
+        Some(wanted) => {
+            if let Err(refusal) = control(http, job, wanted) {
+                screen.print(bench, &format!("! {refusal}"))?;
+            }
+        }
+        None => {
+            screen.print(
+                bench,
+                &format!("! {:?} means nothing: {}", line.trim(), steer::WORDS),
+            )?;
+        }
+    }
+    Ok(())
+}
+
+fn control(
+    http: &Http,
+    job: &str,
+    control: Control,
+) -> Result<RouteProgress, benchhand_wire::Refusal> {
+    ask(
+        http,
+        &ControlRoute {
+            job: job.to_owned(),
+            control,
+        },
+    )
+}
+
+fn request(args: Measure) -> Result<StartRoute, Failure> {
+    let text = args.route_file.as_deref().map(read_text).transpose()?;
+    let mut lists: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for (name, values) in args.lists {
+        let values = values.split(',').map(|value| value.trim().to_owned());
+        lists.entry(name).or_default().extend(values);
+    }
+    let mut gauges = BTreeMap::new();
+    for (kind, gauge) in args.gauges {
+        if let Some(before) = gauges.insert(kind.clone(), gauge) {
+            warn(&format!(
+                "note: --gauge {kind}={before} is overridden by the one after it"
+            ));
+        }
+    }
+    Ok(StartRoute {
+        job: args.job,
+        route: args.route,
+        gauges,
+        cylinders: args.cylinders,
+        lists,
+        rounds: args.rounds,
+        text,
+        afresh: args.afresh,
+    })
+}

@@ -1,0 +1,117 @@
+//! `enter`, `import`, `void` and `move`.
+
+use benchhand_wire::{
+    EnterReading, ImportReadings, Levels, MoveReading, Reason, Refusal, VoidReading,
+};
+
+use crate::args::{Enter, Import, MoveTo, Void, spoken};
+use crate::bench::Bench;
+use crate::client::ask;
+use crate::data::{read_text, shown};
+use crate::errors::{Exit, Failure};
+use crate::show::jobs;
+
+/// Enters one reading by hand.
+///
+/// # Errors
+/// Why it was not kept.
+pub(super) fn enter(bench: &mut Bench, args: Enter) -> Result<Exit, Failure> {
+    let levels = levels(args.from, args.to)?;
+    let request = EnterReading {
+        job: args.job,
+        spot: args.spot,
+        value: spoken(args.value, args.unit),
+        levels,
+        u: args.u,
+        gauge: args.gauge,
+        sure: args.sure,
+    };
+    let answer = ask(&*bench.client()?, &request)?;
+    bench.answer(&answer, jobs::entered)?;
+    Ok(Exit::Done)
+}
+
+/// Pairs the levels before with the levels after, in the order typed.
+fn levels(from: Vec<String>, to: Vec<String>) -> Result<Vec<Levels>, Refusal> {
+    if from.len() != to.len() {
+        return Err(Refusal::new(
+            Reason::BadInput,
+            format!(
+                "{} levels before a pour and {} after were given",
+                from.len(),
+                to.len()
+            ),
+        )
+        .expected("one --to for each --from")
+        .todo("give each pour as --from LEVEL --to LEVEL, in the order of pouring"));
+    }
+    Ok(from
+        .into_iter()
+        .zip(to)
+        .map(|(from, to)| Levels { from, to })
+        .collect())
+}
+
+/// Imports a CSV file of readings, all or nothing.
+///
+/// # Errors
+/// Why nothing of it was kept.
+pub(super) fn import(bench: &mut Bench, args: &Import) -> Result<Exit, Failure> {
+    let csv = read_text(&args.file)?;
+    let request = ImportReadings {
+        job: args.job.clone(),
+        csv,
+        file: shown(&args.file),
+    };
+    let answer = ask(&*bench.client()?, &request)?;
+    bench.answer(&answer, jobs::imported)?;
+    Ok(Exit::Done)
+}
+
+/// Voids a reading.
+///
+/// # Errors
+/// Why it was not voided.
+pub(super) fn void(bench: &mut Bench, args: Void) -> Result<Exit, Failure> {
+    let request = VoidReading {
+        job: args.job,
+        id: args.id,
+        reason: args.reason,
+    };
+    let answer = ask(&*bench.client()?, &request)?;
+    bench.answer(&answer, jobs::voided)?;
+    Ok(Exit::Done)
+}
+
+/// Moves a reading to the spot where it belongs.
+///
+/// # Errors
+/// Why it was not moved.
+pub(super) fn relocate(bench: &mut Bench, args: MoveTo) -> Result<Exit, Failure> {
+    let request = MoveReading {
+        job: args.job,
+        id: args.id,
+        to: args.spot,
+        reason: args.reason,
+    };
+    let answer = ask(&*bench.client()?, &request)?;
+    bench.answer(&answer, jobs::moved)?;
+    Ok(Exit::Done)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_level_without_its_partner_is_refused() {
+        let two = || vec!["0 cc".to_owned(), "2 cc".to_owned()];
+        assert_eq!(levels(two(), two()).expect("pairs").len(), 2);
+        let refusal = levels(two(), vec!["50 cc".to_owned()]).expect_err("no pair");
+        assert!(
+            refusal
+                .to_string()
+                .contains("2 levels before a pour and 1 after")
+        );
+    }
+}

@@ -1,0 +1,65 @@
+//! `serve` and `stop`.
+
+use benchhand_wire::{Reason, Refusal, StopDaemon};
+use serde_json::json;
+
+use super::live::{Heard, Listening};
+use crate::args::Serve;
+use crate::bench::Bench;
+use crate::client::ask;
+use crate::errors::{Exit, Failure};
+use crate::foreground;
+
+/// Runs the daemon until Ctrl-C, SIGTERM or `benchhand stop`.
+///
+/// # Errors
+/// Where a daemon runs on the folder already, or it cannot be started.
+pub(super) fn run(bench: &mut Bench, args: &Serve) -> Result<Exit, Failure> {
+    let data = bench.data()?;
+    if bench.daemon()?.is_some() {
+        return Err(Refusal::new(
+            Reason::StoreBusy,
+            format!("a daemon runs on {} already", data.display()),
+        )
+        .todo("use that one, or end it with `benchhand stop`")
+        .into());
+    }
+    let mut printed = Ok(());
+    foreground::run(&data, args.listen_port, args.speed, |ready| {
+        printed = if bench.json {
+            bench
+                .out
+                .json_line(&json!({ "address": ready.address.to_string(), "data": data }))
+        } else {
+            bench.out.text(&format!(
+                "The daemon answers at http://{}\nEverything is kept in {}\n\
+                 Ctrl-C or `benchhand stop` ends it.",
+                ready.address,
+                data.display()
+            ))
+        };
+    })?;
+    printed?;
+    Ok(Exit::Done)
+}
+
+/// Asks the daemon to end, and waits until it has kept everything.
+///
+/// # Errors
+/// Where none runs.
+pub(super) fn stop(bench: &mut Bench) -> Result<Exit, Failure> {
+    let http = bench.running()?;
+    let listening = Listening::start(&http)?;
+    let answer = ask(&http, &StopDaemon {})?;
+    loop {
+        match listening.next() {
+            Heard::Ended => break,
+            Heard::Interrupted => return Ok(Exit::Interrupted),
+            Heard::Event(_) | Heard::Lost | Heard::Typed(_) => {}
+        }
+    }
+    bench.answer(&answer, |answer| {
+        format!("The daemon (process {}) is ending.", answer.pid)
+    })?;
+    Ok(Exit::Done)
+}

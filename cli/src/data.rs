@@ -1,0 +1,102 @@
+//! Which folder everything is kept in, and how a daemon that works on it is found.
+//!
+//! Knows the handshake file of the local API, `daemon.json`, and nothing else that is stored.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use benchhand_wire::{Reason, Refusal};
+use serde::Deserialize;
+
+/// The file by which a running daemon can be found, in the data folder.
+const HANDSHAKE: &str = "daemon.json";
+
+/// Where a daemon says it listens. Whether it still does is told by asking it.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+pub(crate) struct Announced {
+    /// `127.0.0.1:PORT`.
+    pub(crate) address: String,
+    /// What every request must carry.
+    pub(crate) token: String,
+}
+
+/// The data folder: the one given, or the platform's.
+///
+/// # Errors
+/// Where none is given and the platform names none, as for a user without a home.
+pub(crate) fn folder(given: Option<&Path>) -> Result<PathBuf, Refusal> {
+    if let Some(given) = given {
+        return Ok(given.to_owned());
+    }
+    directories::ProjectDirs::from("", "", "benchhand")
+        .map(|dirs| dirs.data_dir().to_owned())
+        .ok_or_else(|| {
+            Refusal::new(
+                Reason::NotFound,
+                "this user has no home folder to keep data in",
+            )
+            .todo("name a folder with --data DIR or in BENCHHAND_DATA")
+        })
+}
+
+/// What the daemon of this folder last said of itself; `None` where none did, or where the
+/// file cannot be understood (a daemon that runs writes it anew).
+///
+/// # Errors
+/// Where the file is there and this user may not read it.
+pub(crate) fn announced(data: &Path) -> Result<Option<Announced>, Refusal> {
+    let path = data.join(HANDSHAKE);
+    match std::fs::read_to_string(&path) {
+        Ok(text) => Ok(serde_json::from_str(&text)
+            .inspect_err(|error| tracing::debug!("{}: {error}", path.display()))
+            .ok()),
+        Err(error) if error.kind() == io::ErrorKind::PermissionDenied => Err(Refusal::new(
+            Reason::Unauthorised,
+            format!("{} belongs to another user", path.display()),
+        )
+        .todo("work as the user who runs the daemon, or with a data folder of your own (--data)")),
+        Err(_) => Ok(None),
+    }
+}
+
+/// Reads a text file that the user named.
+///
+/// # Errors
+/// Where it is not there, may not be read, or is not UTF-8 text.
+pub(crate) fn read_text(path: &Path) -> Result<String, Refusal> {
+    let shown = path.display();
+    std::fs::read(path)
+        .map_err(|error| match error.kind() {
+            io::ErrorKind::NotFound => {
+                Refusal::new(Reason::NotFound, format!("there is no file {shown}"))
+                    .todo("check the name; it is looked for from the folder you are in")
+            }
+            io::ErrorKind::PermissionDenied => Refusal::new(
+                Reason::BadInput,
+                format!("{shown} may not be read by this user"),
+            )
+            .todo("change its permissions, or copy it to where you may read it"),
+            _ => Refusal::new(Reason::BadInput, format!("{shown} cannot be read: {error}"))
+                .todo("name a text file"),
+        })
+        .and_then(|bytes| {
+            String::from_utf8(bytes).map_err(|error| {
+                let at = error.utf8_error().valid_up_to();
+                Refusal::new(
+                    Reason::BadInput,
+                    format!("{shown} is not UTF-8 text: byte {at} does not fit"),
+                )
+                .todo("save it as plain text in UTF-8")
+            })
+        })
+        .map(|text| {
+            text.strip_prefix('\u{feff}')
+                .map(str::to_owned)
+                .unwrap_or(text)
+        })
+}
+
+/// A file's name as it is shown in messages.
+pub(crate) fn shown(path: &Path) -> String {
+    path.display().to_string()
+}

@@ -1,0 +1,338 @@
+//! From a refusal to words on standard error and an exit code.
+//!
+//! The one place that knows the exit codes. A fault in a text file is shown at its line where
+//! the file can be read from here.
+
+use std::fmt::Write as _;
+use std::io::IsTerminal as _;
+
+use benchhand_wire::{Place, Reason, Refusal};
+use miette::{
+    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode,
+};
+
+/// The exit codes, as `benchhand --help` lists them.
+pub(crate) const EXIT_CODES: &str = "\
+Exit codes:
+   0  done
+   1  done, and the answer is no: a gauge check failed
+   2  the command line was not understood
+   3  something given cannot be used: a value, a unit, a text file
+   4  not there: a job, gauge, reading, route, spot or file
+   5  it clashes with what is there
+   6  a port that is not there
+   7  a port that another program holds
+   8  a port that this user may not open
+   9  a gauge that is silent, or sends nothing that can be read
+  10  another process holds the store
+  11  the disk refused: nothing was kept
+  12  what is stored is damaged
+  13  this user may not use the daemon
+  14  the daemon cannot be reached
+ 130  interrupted by Ctrl-C";
+
+/// How a command ended that was carried out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Exit {
+    /// All is well.
+    Done,
+    /// It was carried out, and the answer is no.
+    No,
+    /// It was carried out, and found damage in what is stored.
+    Damaged,
+    /// Ctrl-C ended it.
+    Interrupted,
+}
+
+impl Exit {
+    /// The process's exit code.
+    pub(crate) fn code(self) -> u8 {
+        match self {
+            Exit::Done => 0,
+            Exit::No => 1,
+            Exit::Damaged => exit_code(Reason::Damaged),
+            Exit::Interrupted => 130,
+        }
+    }
+}
+
+/// Why a command was not carried out to its end.
+#[derive(Debug, thiserror::Error)]
+pub(crate) enum Failure {
+    /// It was refused.
+    #[error(transparent)]
+    Refused(#[from] Refusal),
+    /// Standard output could not be written.
+    #[error("standard output cannot be written: {0}")]
+    Output(#[from] std::io::Error),
+}
+
+/// The exit code that stands for a reason. Stable: a code never changes its meaning.
+pub(crate) fn exit_code(reason: Reason) -> u8 {
+    match reason {
+        Reason::BadInput => 3,
+        Reason::NotFound => 4,
+        Reason::Conflict => 5,
+        Reason::PortAbsent => 6,
+        Reason::PortBusy => 7,
+        Reason::PortForbidden => 8,
+        Reason::GaugeSilent => 9,
+        Reason::StoreBusy => 10,
+        Reason::Storage => 11,
+        Reason::Damaged => 12,
+        Reason::Unauthorised => 13,
+        Reason::Unavailable => 14,
+    }
+}
+
+/// Says on standard error why a command failed, and gives the exit code for it.
+///
+/// A reader of standard output that went away (`benchhand … | head`) has what it wanted: that
+/// is no failure and nothing is said.
+pub(crate) fn tell(failure: &Failure) -> u8 {
+    match failure {
+        Failure::Refused(refusal) => {
+            let colour = std::io::stderr().is_terminal() && colour_wanted();
+            crate::out::warn(&in_words(refusal, colour, &|file| {
+                std::fs::read_to_string(file).ok()
+            }));
+            exit_code(refusal.reason)
+        }
+        Failure::Output(error) if error.kind() == std::io::ErrorKind::BrokenPipe => 0,
+        Failure::Output(_) => {
+            crate::out::warn(&format!("error: {failure}"));
+            exit_code(Reason::Storage)
+        }
+    }
+}
+
+/// Whether the environment allows colour (`NO_COLOR`, dumb terminals).
+pub(crate) fn colour_wanted() -> bool {
+    let set = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    !set("NO_COLOR") && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
+}
+
+/// The refusal as a person reads it. `text_of` gives a named file's text where it is at hand.
+fn in_words(refusal: &Refusal, colour: bool, text_of: &dyn Fn(&str) -> Option<String>) -> String {
+    let mut words = format!("error: {}", refusal.found);
+    for place in places_by_file(&refusal.places) {
+        let shown = text_of(&place[0].file).and_then(|text| at_its_line(place, text, colour));
+        match shown {
+            Some(shown) => {
+                let _ = write!(words, "\n{}", shown.trim_end());
+            }
+            None => {
+                for Place {
+                    file,
+                    line,
+                    column,
+                    text,
+                } in place
+                {
+                    let _ = write!(words, "\n  {file}:{line}:{column}: {text}");
+                }
+            }
+        }
+    }
+    if !refusal.expected.is_empty() {
+        let _ = write!(words, "\n  expected: {}", refusal.expected);
+    }
+    if !refusal.todo.is_empty() {
+        let _ = write!(words, "\n  what to do: {}", refusal.todo);
+    }
+    words
+}
+
+/// Neighbouring places of the same file together, in the order given.
+fn places_by_file(places: &[Place]) -> impl Iterator<Item = &[Place]> {
+    places.chunk_by(|a, b| a.file == b.file)
+}
+
+/// The places of one file, each under its line; `None` where a place is not in the text (the
+/// file was changed since).
+fn at_its_line(places: &[Place], text: String, colour: bool) -> Option<String> {
+    let labels = places
+        .iter()
+        .map(|place| {
+            let (offset, length) = span(&text, place.line, place.column)?;
+            Some(LabeledSpan::new(Some(place.text.clone()), offset, length))
+        })
+        .collect::<Option<Vec<_>>>()?;
+    let fault = Fault {
+        title: format!("in {}", places[0].file),
+        source: NamedSource::new(&places[0].file, text),
+        labels,
+    };
+    let theme = if colour {
+        GraphicalTheme::unicode()
+    } else {
+        GraphicalTheme::unicode_nocolor()
+    };
+    let mut shown = String::new();
+    GraphicalReportHandler::new_themed(theme)
+        .with_links(false)
+        .with_context_lines(1)
+        .render_report(&mut shown, &fault)
+        .ok()?;
+    Some(shown)
+}
+
+/// The bytes from a line and column (characters, from 1) to the end of the field there, which
+/// ends at a comma or the line's end.
+fn span(text: &str, line: usize, column: usize) -> Option<(usize, usize)> {
+    let start: usize = text
+        .split_inclusive('\n')
+        .take(line.checked_sub(1)?)
+        .map(str::len)
+        .sum();
+    let row = text.get(start..)?.lines().next().unwrap_or("");
+    if line > text.lines().count().max(1) {
+        return None;
+    }
+    let column = column.max(1) - 1;
+    let offset = row
+        .char_indices()
+        .nth(column)
+        .map_or(row.len(), |(at, _)| at);
+    let rest = &row[offset..];
+    let field = rest.split(',').next().unwrap_or(rest).trim_end();
+    Some((start + offset, field.len()))
+}
+
+/// A fault with its places in one file, as the drawing of it needs it.
+#[derive(Debug)]
+struct Fault {
+    title: String,
+    source: NamedSource<String>,
+    labels: Vec<LabeledSpan>,
+}
+
+impl std::fmt::Display for Fault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.title)
+    }
+}
+
+impl std::error::Error for Fault {}
+
+impl Diagnostic for Fault {
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        Some(&self.source)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        Some(Box::new(self.labels.iter().cloned()))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn place(file: &str, line: usize, column: usize, text: &str) -> Place {
+        Place {
+            file: file.into(),
+            line,
+            column,
+            text: text.into(),
+        }
+    }
+
+    #[test]
+    fn every_reason_has_a_code_of_its_own_that_the_help_explains() {
+        let reasons = [
+            Reason::BadInput,
+            Reason::NotFound,
+            Reason::Conflict,
+            Reason::PortAbsent,
+            Reason::PortBusy,
+            Reason::PortForbidden,
+            Reason::GaugeSilent,
+            Reason::StoreBusy,
+            Reason::Storage,
+            Reason::Damaged,
+            Reason::Unauthorised,
+            Reason::Unavailable,
+        ];
+        let mut codes: Vec<u8> = reasons.iter().map(|reason| exit_code(*reason)).collect();
+        codes.extend([
+            Exit::Done.code(),
+            Exit::No.code(),
+            2,
+            Exit::Interrupted.code(),
+        ]);
+        codes.sort_unstable();
+        let documented: Vec<u8> = EXIT_CODES
+            .lines()
+            .filter_map(|line| line.split_whitespace().next()?.parse().ok())
+            .collect();
+        assert_eq!(codes, documented);
+        let page = include_str!("../../docs/commands.md");
+        for line in EXIT_CODES.lines().skip(1) {
+            let (code, meaning) = line.trim().split_once("  ").expect("code and meaning");
+            assert!(
+                page.contains(&format!("| {code} | {meaning} |")),
+                "docs lack {line:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_fault_is_shown_under_its_line_with_what_to_do() {
+        let refusal = Refusal::new(Reason::BadInput, "one row of the file cannot be used")
+            .expected("a unit of volume")
+            .todo("correct the row and import again; nothing was kept")
+            .at(place("notebook.csv", 3, 14, "there is no unit \"ccc\""));
+        let csv = "spot,value,unit\nchamber/1,64,cc\nchamber/2,64,ccc\n";
+        let words = in_words(&refusal, false, &|file| {
+            (file == "notebook.csv").then(|| csv.to_owned())
+        });
+        assert!(
+            words.starts_with("error: one row of the file cannot be used"),
+            "{words}"
+        );
+        assert!(words.contains("chamber/2,64,ccc"), "{words}");
+        assert!(words.contains("notebook.csv:3:14"), "{words}");
+        assert!(words.contains("there is no unit \"ccc\""), "{words}");
+        assert!(words.contains("expected: a unit of volume"), "{words}");
+        assert!(words.contains("what to do: correct the row"), "{words}");
+        assert!(
+            !words.contains('\u{1b}'),
+            "no colour was asked for: {words:?}"
+        );
+    }
+
+    #[test]
+    fn a_fault_in_a_file_that_is_not_at_hand_names_its_place() {
+        let refusal = Refusal::new(Reason::BadInput, "the engine file cannot be used").at(place(
+            "engine.toml",
+            4,
+            8,
+            "the bore is zero",
+        ));
+        let words = in_words(&refusal, false, &|_| None);
+        assert!(
+            words.contains("engine.toml:4:8: the bore is zero"),
+            "{words}"
+        );
+    }
+
+    #[test]
+    fn a_place_beyond_a_file_that_was_cut_short_since_is_still_named() {
+        let refusal = Refusal::new(Reason::BadInput, "bad row").at(place("r.csv", 9, 1, "no unit"));
+        let words = in_words(&refusal, false, &|_| Some("spot,value,unit\n".to_owned()));
+        assert!(words.contains("r.csv:9:1: no unit"), "{words}");
+    }
+
+    #[test]
+    fn a_column_counts_characters_and_not_bytes() {
+        let text = "# größe\nbore = \"0 mm\"\n";
+        assert_eq!(
+            span(text, 1, 6),
+            Some((6, 3)),
+            "after a letter of two bytes"
+        );
+        assert_eq!(span(text, 2, 8), Some((17, 6)));
+        assert_eq!(span(text, 2, 99), Some((23, 0)), "past the end is the end");
+    }
+}

@@ -1,0 +1,121 @@
+//! The whole daemon inside this process: for `serve`, and for a command that needs live gauges
+//! where no daemon runs.
+
+use std::path::Path;
+use std::sync::mpsc;
+use std::thread::JoinHandle;
+
+use benchhand_daemon::{Ready, ServeOptions, serve};
+use benchhand_wire::{Reason, Refusal};
+use tokio::sync::oneshot;
+
+use crate::client::Http;
+use crate::interrupt;
+
+/// A daemon that runs on a thread of this process and ends with this value.
+#[derive(Debug)]
+pub(crate) struct Foreground {
+    http: Http,
+    shutdown: Option<oneshot::Sender<()>>,
+    thread: Option<JoinHandle<Result<(), Refusal>>>,
+}
+
+impl Foreground {
+    /// Starts a daemon on the folder and returns once it answers.
+    ///
+    /// # Errors
+    /// What the daemon refused, e.g. that another process holds the folder.
+    pub(crate) fn start(data: &Path) -> Result<Self, Refusal> {
+        let options = options(data, 0, 1.0);
+        let (shutdown, asked) = oneshot::channel::<()>();
+        let (ready, is_ready) = mpsc::channel();
+        let runtime = runtime()?;
+        let thread = std::thread::spawn(move || {
+            runtime.block_on(serve(
+                options,
+                move |known| drop(ready.send(known)),
+                async { drop(asked.await) },
+            ))
+        });
+        match is_ready.recv() {
+            Ok(Ready { address, token }) => Ok(Foreground {
+                http: Http::new(&address.to_string(), &token),
+                shutdown: Some(shutdown),
+                thread: Some(thread),
+            }),
+            Err(_) => Err(joined(thread).err().unwrap_or_else(|| {
+                Refusal::new(Reason::Unavailable, "the daemon ended before it answered")
+            })),
+        }
+    }
+
+    /// A client of this daemon.
+    pub(crate) fn client(&self) -> Http {
+        self.http.clone()
+    }
+
+    /// Lets the daemon finish what it is keeping, and waits for that.
+    ///
+    /// # Errors
+    /// Where the daemon could not keep something.
+    pub(crate) fn finish(mut self) -> Result<(), Refusal> {
+        self.end()
+    }
+
+    fn end(&mut self) -> Result<(), Refusal> {
+        drop(self.shutdown.take());
+        self.thread.take().map_or(Ok(()), joined)
+    }
+}
+
+impl Drop for Foreground {
+    fn drop(&mut self) {
+        if let Err(refusal) = self.end() {
+            tracing::error!("the daemon ended with: {refusal}");
+        }
+    }
+}
+
+/// Runs the daemon until it is asked to stop, by Ctrl-C, SIGTERM or a client.
+///
+/// # Errors
+/// What the daemon refused.
+pub(crate) fn run(
+    data: &Path,
+    port: u16,
+    speed: f64,
+    ready: impl FnOnce(Ready),
+) -> Result<(), Refusal> {
+    runtime()?.block_on(serve(options(data, port, speed), ready, interrupt::asked()))
+}
+
+fn options(data: &Path, port: u16, speed: f64) -> ServeOptions {
+    ServeOptions {
+        data: data.to_owned(),
+        port,
+        speed,
+    }
+}
+
+fn runtime() -> Result<tokio::runtime::Runtime, Refusal> {
+    tokio::runtime::Builder::new_multi_thread()
+        .enable_all()
+        .build()
+        .map_err(|error| {
+            Refusal::new(
+                Reason::Unavailable,
+                format!("the system gives no threads: {error}"),
+            )
+            .todo("end other programs and try again")
+        })
+}
+
+fn joined(thread: JoinHandle<Result<(), Refusal>>) -> Result<(), Refusal> {
+    thread.join().unwrap_or_else(|_| {
+        Err(Refusal::new(
+            Reason::Unavailable,
+            "the daemon broke down; what was acknowledged is kept",
+        )
+        .todo("run the command again with -v and keep what it says"))
+    })
+}

@@ -1,0 +1,51 @@
+//! How answers look to a person. Pure: answer types in, text out; nothing is printed here.
+
+pub(crate) mod bench;
+pub(crate) mod figure;
+pub(crate) mod gauges;
+pub(crate) mod jobs;
+pub(crate) mod live;
+pub(crate) mod report;
+pub(crate) mod route;
+pub(crate) mod streams;
+pub(crate) mod table;
+
+/// A moment in RFC 3339 as it stands in a table: to the second, `T` taken out.
+pub(crate) fn moment(rfc3339: &str) -> String {
+    let Some((date, time)) = rfc3339.split_once('T') else {
+        return rfc3339.to_owned();
+    };
+    let zone_at = time.find(['Z', '+', '-']).unwrap_or(time.len());
+    let (clock, zone) = time.split_at(zone_at);
+    let clock = clock.split('.').next().unwrap_or(clock);
+    let zone = if zone == "Z" || zone == "+00:00" {
+        "UTC"
+    } else {
+        zone
+    };
+    format!("{date} {clock} {zone}").trim_end().to_owned()
+}
+
+/// `1 reading`, `2 readings`.
+pub(crate) fn count(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_moment_keeps_its_zone() {
+        assert_eq!(moment("2026-03-02T09:14:05Z"), "2026-03-02 09:14:05 UTC");
+        assert_eq!(
+            moment("2026-03-02T09:14:05.123456Z"),
+            "2026-03-02 09:14:05 UTC"
+        );
+        assert_eq!(
+            moment("2026-03-02T09:14:05.5-05:00"),
+            "2026-03-02 09:14:05 -05:00"
+        );
+        assert_eq!(moment("yesterday"), "yesterday");
+    }
+}

@@ -1,0 +1,132 @@
+//! Ports and routes, as tables.
+
+use benchhand_wire::{PortState, PortsAnswer, RouteList};
+
+use super::table::Table;
+
+/// The ports of this machine, each with what to do where it cannot be opened.
+pub(crate) fn ports(answer: &PortsAnswer) -> String {
+    if answer.ports.is_empty() {
+        return "No serial port is here. Plug an adapter in and list again; a pseudo-terminal \
+                must be named: benchhand ports PATH."
+            .to_owned();
+    }
+    let mut table = Table::new(&["port", "state", "gauge", "adapter", "description"]);
+    for port in &answer.ports {
+        table.row(vec![
+            port.path.clone(),
+            port_state(port.state).to_owned(),
+            port.gauge.clone().unwrap_or_default(),
+            port.identity.clone().unwrap_or_default(),
+            port.description.clone(),
+        ]);
+    }
+    let mut text = table.text();
+    for port in answer.ports.iter().filter(|port| !port.todo.is_empty()) {
+        text += &format!("{}: {}\n", port.path, port.todo);
+    }
+    text
+}
+
+fn port_state(state: PortState) -> &'static str {
+    match state {
+        PortState::Free => "free",
+        PortState::InUse => "in use by benchhand",
+        PortState::Busy => "busy: another program has it",
+        PortState::Forbidden => "forbidden to this user",
+        PortState::Absent => "absent",
+    }
+}
+
+/// The routes, each with the cautions to read before it begins.
+pub(crate) fn routes(answer: &RouteList) -> String {
+    let mut table = Table::new(&["route", "measures", "needs a gauge for"]);
+    for route in &answer.routes {
+        table.row(vec![
+            route.name.clone(),
+            route.title.clone(),
+            route.needs.join(", "),
+        ]);
+    }
+    let mut text = table.text();
+    for route in answer
+        .routes
+        .iter()
+        .filter(|route| !route.cautions.is_empty())
+    {
+        text += &format!("\nBefore {}:\n", route.name);
+        text += &cautions(&route.cautions);
+    }
+    text
+}
+
+/// Cautions, one a line.
+pub(crate) fn cautions(cautions: &[String]) -> String {
+    cautions
+        .iter()
+        .map(|caution| format!("  ! {caution}\n"))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use benchhand_wire::{Port, RouteInfo};
+
+    use super::*;
+
+    fn port(path: &str, state: PortState, todo: &str) -> Port {
+        Port {
+            path: path.into(),
+            state,
+            description: "USB serial".into(),
+            identity: None,
+            gauge: None,
+            todo: todo.into(),
+        }
+    }
+
+    #[test]
+    fn absent_busy_and_forbidden_are_told_apart_each_with_what_to_do() {
+        let text = ports(&PortsAnswer {
+            ports: vec![
+                port(
+                    "/dev/ttyUSB0",
+                    PortState::Busy,
+                    "end the program that has it",
+                ),
+                port(
+                    "/dev/ttyUSB1",
+                    PortState::Forbidden,
+                    "join the group dialout",
+                ),
+                port("/dev/ttyUSB2", PortState::Absent, "plug it in"),
+            ],
+        });
+        for words in ["busy", "forbidden", "absent"] {
+            assert!(text.contains(words), "{text}");
+        }
+        assert!(
+            text.contains("/dev/ttyUSB1: join the group dialout"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn no_port_says_what_to_do() {
+        assert!(ports(&PortsAnswer { ports: vec![] }).contains("Plug an adapter in"));
+    }
+
+    #[test]
+    fn a_route_is_listed_with_its_cautions() {
+        let text = routes(&RouteList {
+            routes: vec![RouteInfo {
+                name: "chambers".into(),
+                title: "chamber volumes by burette".into(),
+                needs: vec!["volume".into()],
+                cautions: vec!["prefer a water-based liquid".into()],
+            }],
+        });
+        assert!(text.contains("chamber volumes by burette"), "{text}");
+        assert!(text.contains("! prefer a water-based liquid"), "{text}");
+    }
+}

@@ -1,0 +1,147 @@
+//! A figure with its standard uncertainty, rounded as its uncertainty deserves.
+//!
+//! The uncertainty is given to two significant digits and the value to the same place
+//! (JCGM 100:2008, 7.2.6). Rounding is for people; JSON carries the figures unrounded.
+
+use benchhand_wire::Figure;
+
+/// What a list of figures says once about the numbers after ±.
+pub(crate) const LEGEND: &str = "± is one standard uncertainty (k = 1); ± ? where it is not known.";
+
+/// A figure in running text: `64.210 ± 0.052 cc (k=1)`, or `64.20 cc (u not known)`.
+pub(crate) fn sentence(figure: &Figure) -> String {
+    let unit = unit_after(&figure.unit);
+    match figure.u {
+        Some(_) => format!("{}{unit} (k=1)", cell(figure)),
+        None => {
+            let value = rounded(figure.value, usual_decimals(&figure.unit));
+            format!("{value}{unit} (u not known)")
+        }
+    }
+}
+
+/// A figure in a table whose heading carries the unit: `64.210 ± 0.052`, or `64.20 ± ?`.
+pub(crate) fn cell(figure: &Figure) -> String {
+    let usual = usual_decimals(&figure.unit);
+    match figure.u {
+        Some(u) if u.is_finite() && u > 0.0 => {
+            let decimals = decimals_of(u);
+            format!(
+                "{} ± {}",
+                rounded(figure.value, decimals),
+                rounded(u, decimals)
+            )
+        }
+        Some(u) => format!("{} ± {u}", rounded(figure.value, usual)),
+        None => format!("{} ± ?", rounded(figure.value, usual)),
+    }
+}
+
+/// A value alone, with the decimals that are usual for its unit.
+pub(crate) fn plain(value: f64, unit: &str) -> String {
+    format!(
+        "{}{}",
+        rounded(value, usual_decimals(unit)),
+        unit_after(unit)
+    )
+}
+
+/// The unit as it follows a number; nothing for a ratio.
+pub(crate) fn unit_after(unit: &str) -> String {
+    if unit == "1" || unit.is_empty() {
+        String::new()
+    } else {
+        format!(" {unit}")
+    }
+}
+
+/// A value to so many decimals; below zero, to tens, hundreds … Never `-0`.
+pub(crate) fn rounded(value: f64, decimals: i32) -> String {
+    let text = if decimals >= 0 {
+        format!("{value:.*}", decimals.unsigned_abs() as usize)
+    } else {
+        let step = 10f64.powi(-decimals);
+        format!("{:.0}", (value / step).round() * step)
+    };
+    let zero = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
+    if zero {
+        text.trim_start_matches('-').to_owned()
+    } else {
+        text
+    }
+}
+
+/// The decimals at which `u` (above zero) has two significant digits; at most nine.
+fn decimals_of(u: f64) -> i32 {
+    // The exponent is read off the rounded number: 0.0996 has its two digits as 0.10.
+    let exponent: i32 = format!("{u:.1e}")
+        .split_once('e')
+        .and_then(|(_, exponent)| exponent.parse().ok())
+        .unwrap_or(0);
+    (1 - exponent).min(9)
+}
+
+/// Decimals that are usual for a value in this unit, where its uncertainty does not tell.
+pub(crate) fn usual_decimals(unit: &str) -> i32 {
+    match unit {
+        "in" => 4,
+        "mm" | "g" => 3,
+        "um" | "µm" | "rpm" => 0,
+        "inH2O" | "cfm" | "kPa" | "Pa" | "L/s" | "degC" | "degF" | "°C" | "°F" => 1,
+        _ => 2,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn figure(value: f64, u: impl Into<Option<f64>>, unit: &str) -> Figure {
+        Figure {
+            value,
+            u: u.into(),
+            unit: unit.into(),
+        }
+    }
+
+    #[test]
+    fn the_value_is_rounded_to_the_place_of_two_digits_of_u() {
+        // JCGM 100:2008, 7.2.6: 10.057 62 ohm with u = 27 mohm is given as 10.058 ohm.
+        assert_eq!(cell(&figure(10.057_62, 0.027, "ohm")), "10.058 ± 0.027");
+        assert_eq!(
+            sentence(&figure(64.2104, 0.0519, "cc")),
+            "64.210 ± 0.052 cc (k=1)"
+        );
+        assert_eq!(
+            sentence(&figure(-0.005_04, 0.000_25, "in")),
+            "-0.00504 ± 0.00025 in (k=1)"
+        );
+        assert_eq!(
+            sentence(&figure(10.523, 0.061, "1")),
+            "10.523 ± 0.061 (k=1)"
+        );
+    }
+
+    #[test]
+    fn digits_of_u_are_counted_after_rounding() {
+        assert_eq!(cell(&figure(1.234_56, 0.0996, "cc")), "1.23 ± 0.10");
+        assert_eq!(cell(&figure(1.234_56, 0.0994, "cc")), "1.235 ± 0.099");
+        assert_eq!(cell(&figure(1234.5, 123.0, "cc")), "1230 ± 120");
+        assert_eq!(cell(&figure(1234.5, 9.96, "cc")), "1234 ± 10");
+    }
+
+    #[test]
+    fn an_unknown_u_is_said_and_never_zero() {
+        assert_eq!(cell(&figure(64.2, None, "cc")), "64.20 ± ?");
+        assert_eq!(
+            sentence(&figure(0.005, None, "in")),
+            "0.0050 in (u not known)"
+        );
+    }
+
+    #[test]
+    fn zero_has_no_sign() {
+        assert_eq!(cell(&figure(-0.000_01, 0.01, "in")), "0.000 ± 0.010");
+        assert_eq!(plain(-0.000_000_1, "in"), "0.0000 in");
+    }
+}

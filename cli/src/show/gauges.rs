@@ -1,0 +1,225 @@
+//! The register of gauges, their state, zeroes and checks.
+
+use benchhand_wire::{
+    Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, LiveValue, Phase, Zeroed,
+};
+
+use super::figure::{plain, rounded, unit_after};
+use super::table::Table;
+
+/// The register, and the profiles that a gauge may be given.
+pub(crate) fn list(answer: &GaugeList) -> String {
+    let mut text = String::new();
+    if answer.gauges.is_empty() {
+        text +=
+            "No gauge is in the register yet: benchhand gauge set NAME --profile P --port PATH\n";
+    } else {
+        let mut table = Table::new(&[
+            "gauge",
+            "measures",
+            "profile",
+            "where",
+            "line",
+            "shows",
+            "u",
+            "calibrated",
+        ]);
+        for gauge in &answer.gauges {
+            let setup = &gauge.setup;
+            table.row(vec![
+                setup.name.clone(),
+                gauge.kind.clone(),
+                setup.profile.clone(),
+                place(setup),
+                gauge.link.clone(),
+                gauge.live.iter().map(shows).collect::<Vec<_>>().join(", "),
+                setup.u.clone().unwrap_or_else(|| "not known".to_owned()),
+                setup
+                    .calibrated
+                    .clone()
+                    .unwrap_or_else(|| "not known".to_owned()),
+            ]);
+        }
+        text += &table.text();
+        for gauge in answer.gauges.iter().filter(|gauge| !gauge.todo.is_empty()) {
+            text += &format!("{}: {}\n", gauge.setup.name, gauge.todo);
+        }
+    }
+    text += &format!("Profiles: {}\n", answer.profiles.join(", "));
+    text
+}
+
+/// One gauge as it now is.
+pub(crate) fn one(answer: &GaugeAnswer) -> String {
+    let GaugeState {
+        setup,
+        kind,
+        link,
+        todo,
+        zero,
+        ..
+    } = &answer.gauge;
+    let mut lines = vec![
+        format!(
+            "{}: measures {kind}, profile {}, {}",
+            setup.name,
+            setup.profile,
+            place(setup)
+        ),
+        format!("sense {:+}, line {link}", setup.sense),
+    ];
+    let known = |name: &str, value: &Option<String>| match value {
+        Some(value) => format!("{name} {value}"),
+        None => format!("{name} not known"),
+    };
+    lines.push(
+        [
+            known("u of calibration", &setup.u),
+            known("u of scale", &setup.scale_u.map(|u| u.to_string())),
+            known("repeatability", &setup.repeatability),
+        ]
+        .join(", "),
+    );
+    if let Some(calibrated) = &setup.calibrated {
+        lines.push(format!("calibrated: {calibrated}"));
+    }
+    if let Some(zero) = zero {
+        lines.push(format!("zeroed at {zero}"));
+    }
+    if !todo.is_empty() {
+        lines.push(format!("what to do: {todo}"));
+    }
+    lines.join("\n")
+}
+
+fn place(setup: &GaugeSetup) -> String {
+    match (&setup.adapter, &setup.port) {
+        (Some(adapter), _) => format!("adapter {adapter}"),
+        (None, Some(port)) => port.clone(),
+        (None, None) => "read by eye".to_owned(),
+    }
+}
+
+/// What a channel shows: its zeroed figure where it was zeroed, else the raw number, else its
+/// status in words.
+pub(crate) fn shows(value: &LiveValue) -> String {
+    let decimals = i32::from(value.decimals);
+    let number = value.zeroed.or(value.value);
+    let mut text = match number {
+        Some(number) => format!("{}{}", rounded(number, decimals), unit_after(&value.unit)),
+        None if value.status.is_empty() => return "nothing yet".to_owned(),
+        None => return value.status.clone(),
+    };
+    if let (Some(_), Some(raw)) = (value.zeroed, value.value) {
+        text += &format!(" (raw {})", rounded(raw, decimals));
+    }
+    if !value.status.is_empty() {
+        text += &format!(" [{}]", value.status);
+    }
+    text
+}
+
+/// What capture makes of a channel, in one word.
+pub(crate) fn phase(phase: Phase) -> &'static str {
+    match phase {
+        Phase::Idle => "idle",
+        Phase::Waiting => "waiting",
+        Phase::Moving => "moving",
+        Phase::Delivering => "delivering",
+        Phase::Still => "still",
+        Phase::Held => "held",
+        Phase::Away => "not touching",
+    }
+}
+
+/// A zero that was kept.
+pub(crate) fn zeroed(name: &str, hanging: bool, answer: &Zeroed) -> String {
+    let shown = plain(answer.raw, &answer.unit);
+    if hanging {
+        format!(
+            "{name} hangs free at {shown}; that is never a reading (fact {}).",
+            answer.id
+        )
+    } else {
+        format!(
+            "{name} counts {shown} as zero from now on (fact {}).",
+            answer.id
+        )
+    }
+}
+
+/// A check that was kept.
+pub(crate) fn checked(name: &str, answer: &Checked) -> String {
+    let verdict = if answer.passed { "passed" } else { "FAILED" };
+    let unit = &answer.unit;
+    let mut text = format!(
+        "{name} {verdict}: off by {}, allowed {} (fact {}).\n",
+        plain(answer.error, unit),
+        plain(answer.allow, unit),
+        answer.id
+    );
+    if !answer.marked.is_empty() {
+        let ids: Vec<String> = answer.marked.iter().map(u64::to_string).collect();
+        text += &format!(
+            "Readings since the last good check are marked: {}. Zero the gauge and take them \
+             again, or void them with the reason.\n",
+            ids.join(", ")
+        );
+    } else if !answer.passed {
+        text +=
+            "No reading was taken since the last good check. Zero the gauge before you go on.\n";
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn live(value: Option<f64>, zeroed: Option<f64>, status: &str) -> LiveValue {
+        LiveValue {
+            channel: "length".into(),
+            value,
+            unit: "in".into(),
+            decimals: 4,
+            zeroed,
+            phase: Phase::Still,
+            stillness: 1.0,
+            status: status.into(),
+        }
+    }
+
+    #[test]
+    fn a_zeroed_gauge_shows_both_numbers_and_a_status_is_no_number() {
+        assert_eq!(
+            shows(&live(Some(0.5), Some(-0.01), "")),
+            "-0.0100 in (raw 0.5000)"
+        );
+        assert_eq!(
+            shows(&live(Some(0.5), None, "low battery")),
+            "0.5000 in [low battery]"
+        );
+        assert_eq!(shows(&live(None, None, "overrange")), "overrange");
+        assert_eq!(shows(&live(None, None, "")), "nothing yet");
+    }
+
+    #[test]
+    fn a_failed_check_names_the_readings_that_are_marked() {
+        let text = checked(
+            "depth-2",
+            &Checked {
+                id: 41,
+                error: 0.0012,
+                allow: 0.0005,
+                unit: "in".into(),
+                passed: false,
+                marked: vec![33, 34],
+            },
+        );
+        assert!(
+            text.contains("FAILED: off by 0.0012 in, allowed 0.0005 in"),
+            "{text}"
+        );
+        assert!(text.contains("33, 34"), "{text}");
+    }
+}

@@ -1,0 +1,298 @@
+//! Jobs, their stages and readings, and what was kept of a change.
+
+use benchhand_wire::{
+    CutMade, Entered, Imported, JobDetail, JobList, JobSummary, Moved, ShownReading, Verified,
+    Voided,
+};
+
+use super::figure::{LEGEND, cell, sentence, unit_after};
+use super::table::Table;
+use super::{count, moment, route};
+
+/// The jobs, the last changed first.
+pub(crate) fn list(answer: &JobList) -> String {
+    if answer.jobs.is_empty() {
+        return "No job is here. Open one: benchhand job new NAME ENGINE.toml".to_owned();
+    }
+    let mut table = Table::new(&["job", "engine", "stage", ">readings", "last kept", "folder"]);
+    for job in &answer.jobs {
+        table.row(vec![
+            job.name.clone(),
+            job.engine.clone(),
+            job.stage.clone(),
+            job.readings.to_string(),
+            moment(&job.changed),
+            job.folder.clone(),
+        ]);
+    }
+    table.text()
+}
+
+/// A job that was opened.
+pub(crate) fn opened(job: &JobSummary) -> String {
+    format!(
+        "Job {} is open: {}, stage \"{}\".\nIt is kept in {}",
+        job.name, job.engine, job.stage, job.folder
+    )
+}
+
+/// All that is known of a job.
+pub(crate) fn detail(answer: &JobDetail) -> String {
+    let JobDetail {
+        summary,
+        stages,
+        readings,
+        route: running,
+        notes,
+    } = answer;
+    let mut text = format!(
+        "Job {}: {}\nopened {}, last kept {}, {} that count\n{}\n",
+        summary.name,
+        summary.engine,
+        moment(&summary.opened),
+        moment(&summary.changed),
+        count(summary.readings, "reading", "readings"),
+        summary.folder
+    );
+    for note in notes {
+        text += &format!("  ! {note}\n");
+    }
+    text += "\nStages\n";
+    for stage in stages {
+        text += &format!("  {} since {}", stage.name, moment(&stage.since));
+        if !stage.cut.is_empty() {
+            text += &format!(": {} (changes {})", stage.cut, stage.changes.join(", "));
+        }
+        text += "\n";
+    }
+    if let Some(progress) = running {
+        text += &format!("\nRoute\n{}", route::standing(progress));
+    }
+    if readings.is_empty() {
+        text += "\nNo reading is kept yet.\n";
+    } else {
+        text += &format!("\nReadings\n{}{LEGEND}\n", table_of(readings));
+    }
+    text
+}
+
+fn table_of(readings: &[ShownReading]) -> String {
+    let headings = [
+        ">id", "spot", ">reading", "unit", "state", "stage", ">round", "gauge", "from", "note",
+    ];
+    let mut table = Table::new(&headings);
+    for reading in readings {
+        let mut notes: Vec<String> = reading
+            .parts
+            .iter()
+            .map(|(name, figure)| format!("{name} {}{}", cell(figure), unit_after(&figure.unit)))
+            .collect();
+        if !reading.note.is_empty() {
+            notes.push(reading.note.clone());
+        }
+        table.row(vec![
+            reading.id.to_string(),
+            reading.spot.clone(),
+            cell(&reading.figure),
+            reading.figure.unit.clone(),
+            reading.state.clone(),
+            reading.stage.clone(),
+            reading.round.to_string(),
+            reading.gauge.clone().unwrap_or_default(),
+            reading.source.clone(),
+            notes.join("; "),
+        ]);
+    }
+    table.text()
+}
+
+/// A reading in one line, as it is taken.
+pub(crate) fn reading(reading: &ShownReading) -> String {
+    let mut text = format!(
+        "{:<10} {}  {}  (reading {}",
+        reading.state,
+        reading.spot,
+        sentence(&reading.figure),
+        reading.id
+    );
+    if let Some(gauge) = &reading.gauge {
+        text += &format!(", {gauge}");
+    }
+    text += ")";
+    if !reading.note.is_empty() {
+        text += &format!(" {}", reading.note);
+    }
+    text
+}
+
+/// A cut that was kept.
+pub(crate) fn cut(job: &str, answer: &CutMade) -> String {
+    format!(
+        "Job {job} is at stage \"{}\" now (fact {}); readings of before are kept apart.",
+        answer.stage, answer.id
+    )
+}
+
+/// What the check of a job's record found.
+pub(crate) fn verified(job: &str, answer: &Verified) -> String {
+    match &answer.broken {
+        None => format!(
+            "The record of job {job} is whole: {} lines, the last one's hash is {}",
+            answer.lines, answer.head
+        ),
+        Some(broken) => format!(
+            "The record of job {job} is DAMAGED: {broken}\nKeep a copy of the job's folder as it \
+             is now; lines before that one are whole."
+        ),
+    }
+}
+
+/// A reading that was entered by hand.
+pub(crate) fn entered(answer: &Entered) -> String {
+    format!(
+        "Kept as reading {}: {} = {}{} at stage \"{}\".",
+        answer.id,
+        answer.spot,
+        answer.value,
+        unit_after(&answer.unit),
+        answer.stage
+    )
+}
+
+/// An import that was kept.
+pub(crate) fn imported(answer: &Imported) -> String {
+    format!(
+        "{} kept (fact {}).",
+        count(answer.readings, "reading", "readings"),
+        answer.id
+    )
+}
+
+/// A reading that was voided.
+pub(crate) fn voided(answer: &Voided) -> String {
+    let left = match answer.left {
+        0 => "none is left there: measure it again".to_owned(),
+        n => format!("{} left there", count(n, "reading is", "readings are")),
+    };
+    format!("Voided at {} (fact {}); {left}.", answer.spot, answer.id)
+}
+
+/// A reading that was moved.
+pub(crate) fn moved(answer: &Moved) -> String {
+    format!(
+        "Moved from {} to {} (fact {}).",
+        answer.from, answer.to, answer.id
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use benchhand_wire::{Figure, StageInfo};
+
+    use super::*;
+
+    fn summary() -> JobSummary {
+        JobSummary {
+            name: "v8".into(),
+            engine: "invented six litre".into(),
+            opened: "2026-03-02T09:14:05Z".into(),
+            changed: "2026-03-02T10:00:00Z".into(),
+            stage: "milled 1".into(),
+            readings: 1,
+            folder: "/data/jobs/v8".into(),
+        }
+    }
+
+    fn taken(id: u64, state: &str, note: &str) -> ShownReading {
+        ShownReading {
+            id,
+            spot: "flow/4/intake/7.62mm".into(),
+            stage: "as received".into(),
+            state: state.into(),
+            figure: Figure {
+                value: 28.02,
+                u: Some(0.05),
+                unit: "inH2O".into(),
+            },
+            raw: None,
+            gauge: Some("column".into()),
+            source: "captured".into(),
+            round: 1,
+            at: "2026-03-02T09:30:00Z".into(),
+            n: Some(40),
+            sd: Some(0.02),
+            parts: vec![(
+                "metering".into(),
+                Figure {
+                    value: 5.5,
+                    u: None,
+                    unit: "inH2O".into(),
+                },
+            )],
+            note: note.into(),
+        }
+    }
+
+    #[test]
+    fn a_job_shows_its_stages_and_also_what_was_voided() {
+        let text = detail(&JobDetail {
+            summary: summary(),
+            stages: vec![
+                StageInfo {
+                    name: "as received".into(),
+                    since: "2026-03-02T09:14:05Z".into(),
+                    cut: String::new(),
+                    changes: vec![],
+                },
+                StageInfo {
+                    name: "milled 1".into(),
+                    since: "2026-03-02T09:50:00Z".into(),
+                    cut: "0.010 in off both heads".into(),
+                    changes: vec!["chamber".into()],
+                },
+            ],
+            readings: vec![taken(7, "final", ""), taken(8, "voided", "fan was on")],
+            route: None,
+            notes: vec!["a torn last line was set aside".into()],
+        });
+        for words in [
+            "a torn last line was set aside",
+            "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber)",
+            "28.020 ± 0.050",
+            "metering 5.5 ± ? inH2O",
+            "voided",
+            "fan was on",
+        ] {
+            assert!(text.contains(words), "{words:?} is missing in\n{text}");
+        }
+    }
+
+    #[test]
+    fn a_void_that_leaves_a_spot_empty_says_so() {
+        let text = voided(&Voided {
+            id: 9,
+            spot: "chamber/3".into(),
+            left: 0,
+        });
+        assert!(text.contains("measure it again"), "{text}");
+        let text = voided(&Voided {
+            id: 9,
+            spot: "chamber/3".into(),
+            left: 1,
+        });
+        assert!(text.contains("1 reading is left there"), "{text}");
+    }
+
+    #[test]
+    fn a_broken_record_is_said_loudly() {
+        let text = verified(
+            "v8",
+            &Verified {
+                lines: 9,
+                head: "ab".into(),
+                broken: Some("line 4 was changed".into()),
+            },
+        );
+        assert!(text.contains("DAMAGED: line 4 was changed"), "{text}");
+    }
+}

@@ -1,0 +1,288 @@
+//! The live view: what stands on the screen, and what is said once and scrolls away.
+//!
+//! Pure: events in, lines out. Stillness is a word and a bar, never a colour.
+
+use std::collections::BTreeMap;
+
+use benchhand_wire::{Event, GaugeState, LiveValue, RouteProgress, SaidAs, State};
+
+use super::{gauges, jobs, route};
+
+/// What is live, as far as it was told.
+#[derive(Debug, Default)]
+pub(crate) struct View {
+    only: Option<String>,
+    gauges: BTreeMap<String, GaugeState>,
+    routes: BTreeMap<String, RouteProgress>,
+    stale: bool,
+}
+
+impl View {
+    /// A view of everything, or of one job and the gauges.
+    pub(crate) fn new(only: Option<String>) -> Self {
+        View {
+            only,
+            ..View::default()
+        }
+    }
+
+    /// Takes over everything that is live now.
+    pub(crate) fn renew(&mut self, state: &State) {
+        self.stale = false;
+        self.gauges = state
+            .gauges
+            .iter()
+            .map(|gauge| (gauge.setup.name.clone(), gauge.clone()))
+            .collect();
+        self.routes = state
+            .routes
+            .iter()
+            .filter(|progress| self.concerns(&progress.job))
+            .map(|progress| (progress.job.clone(), progress.clone()))
+            .collect();
+    }
+
+    /// Marks what is shown as stale until the next event.
+    pub(crate) fn lost(&mut self) {
+        self.stale = true;
+    }
+
+    /// Whether an event concerns what is viewed.
+    pub(crate) fn wants(&self, event: &Event) -> bool {
+        match event {
+            Event::Reading { job, .. } => self.concerns(job),
+            Event::Route { progress } => self.concerns(&progress.job),
+            Event::Say { job: Some(job), .. } => self.concerns(job),
+            _ => true,
+        }
+    }
+
+    /// Takes an event; gives the line to print for it, if any.
+    pub(crate) fn take(&mut self, event: &Event) -> Option<String> {
+        self.stale = false;
+        if !self.wants(event) {
+            return None;
+        }
+        match event {
+            Event::Value { gauge, live } => {
+                if let Some(known) = self.gauges.get_mut(gauge) {
+                    known.live.clone_from(live);
+                }
+                None
+            }
+            Event::Link { gauge } => {
+                let name = gauge.setup.name.clone();
+                let before = self.gauges.insert(name.clone(), gauge.clone());
+                let changed = before.is_none_or(|before| before.link != gauge.link);
+                changed.then(|| link(gauge))
+            }
+            Event::Reading { reading, .. } => Some(jobs::reading(reading)),
+            Event::Route { progress } => {
+                let before = self.routes.insert(progress.job.clone(), progress.clone());
+                let said = route::now(progress);
+                let changed = before.is_none_or(|before| route::now(&before) != said);
+                changed.then_some(said)
+            }
+            Event::Say { said_as, text, .. } => Some(format!("{} {text}", tone(*said_as))),
+            Event::Caught { missed: true } => {
+                Some("! some events were missed; what is shown below is as it is now".to_owned())
+            }
+            Event::Caught { missed: false } => None,
+            Event::Stopping {} => Some("! the daemon is stopping".to_owned()),
+        }
+    }
+
+    /// The lines that stand at the foot of the screen.
+    pub(crate) fn standing(&self) -> Vec<String> {
+        let mut lines = Vec::new();
+        if self.stale {
+            lines.push("! connection lost: what is shown is stale; trying again …".to_owned());
+        }
+        let width = self
+            .gauges
+            .keys()
+            .map(|name| name.chars().count())
+            .max()
+            .unwrap_or(0);
+        for gauge in self.gauges.values() {
+            lines.push(gauge_line(gauge, width));
+        }
+        for progress in self.routes.values().filter(|progress| progress.running) {
+            lines.push(route::headline(progress));
+            lines.push(route::now(progress));
+        }
+        lines
+    }
+
+    fn concerns(&self, job: &str) -> bool {
+        self.only.as_deref().is_none_or(|only| only == job)
+    }
+}
+
+/// A gauge's line: its value, what capture makes of it, and how still it is.
+fn gauge_line(gauge: &GaugeState, width: usize) -> String {
+    let name = &gauge.setup.name;
+    if gauge.link != "live" || gauge.live.is_empty() {
+        return format!("{name:<width$}  {}", gauge.link);
+    }
+    let channels: Vec<String> = gauge.live.iter().map(channel).collect();
+    format!("{name:<width$}  {}", channels.join("   "))
+}
+
+/// A channel: `-0.0100 in  still    [#######---]`.
+pub(crate) fn channel(value: &LiveValue) -> String {
+    let full = (value.stillness.clamp(0.0, 1.0) * 10.0).round() as usize;
+    format!(
+        "{}  {:<12} still [{}{}]",
+        gauges::shows(value),
+        gauges::phase(value.phase),
+        "#".repeat(full),
+        "-".repeat(10 - full)
+    )
+}
+
+fn link(gauge: &GaugeState) -> String {
+    let GaugeState {
+        setup, link, todo, ..
+    } = gauge;
+    let todo = if todo.is_empty() {
+        String::new()
+    } else {
+        format!(": {todo}")
+    };
+    let mark = if matches!(link.as_str(), "lost" | "silent") {
+        "! "
+    } else {
+        ""
+    };
+    format!("{mark}{} is {link}{todo}", setup.name)
+}
+
+/// What a tone would tell, as a mark before the words.
+fn tone(said_as: SaidAs) -> &'static str {
+    match said_as {
+        SaidAs::Taken => "taken:",
+        SaidAs::Revised => "revised:",
+        SaidAs::Again => "! again:",
+        SaidAs::Gauge => "! gauge:",
+        SaidAs::Done => "done:",
+        SaidAs::Note => "note:",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use benchhand_wire::{GaugeSetup, Phase};
+
+    use super::super::route::tests::chambers;
+    use super::*;
+
+    fn burette(link: &str) -> GaugeState {
+        GaugeState {
+            setup: GaugeSetup {
+                name: "burette".into(),
+                profile: "ascii-volume".into(),
+                port: Some("/dev/ttyUSB0".into()),
+                adapter: None,
+                sense: 1,
+                u: None,
+                scale_u: None,
+                repeatability: None,
+                resolution: None,
+                capacity: None,
+                calibrated: None,
+            },
+            kind: "volume".into(),
+            link: link.into(),
+            todo: if link == "lost" {
+                "plug it in again".into()
+            } else {
+                String::new()
+            },
+            zero: None,
+            live: vec![],
+        }
+    }
+
+    fn value() -> Event {
+        Event::Value {
+            gauge: "burette".into(),
+            live: vec![LiveValue {
+                channel: "volume".into(),
+                value: Some(12.34),
+                unit: "cc".into(),
+                decimals: 2,
+                zeroed: None,
+                phase: Phase::Delivering,
+                stillness: 0.31,
+                status: String::new(),
+            }],
+        }
+    }
+
+    #[test]
+    fn a_value_stands_with_how_still_it_is_in_words_and_as_a_bar() {
+        let mut view = View::new(None);
+        view.renew(&State {
+            id: 0,
+            gauges: vec![burette("live")],
+            routes: vec![],
+        });
+        assert_eq!(view.take(&value()), None, "values do not scroll");
+        assert_eq!(
+            view.standing(),
+            ["burette  12.34 cc  delivering   still [###-------]"]
+        );
+    }
+
+    #[test]
+    fn a_lost_gauge_is_said_once_with_what_to_do() {
+        let mut view = View::new(None);
+        view.renew(&State {
+            id: 0,
+            gauges: vec![burette("live")],
+            routes: vec![],
+        });
+        let lost = Event::Link {
+            gauge: burette("lost"),
+        };
+        assert_eq!(
+            view.take(&lost).as_deref(),
+            Some("! burette is lost: plug it in again")
+        );
+        assert_eq!(view.take(&lost), None);
+        assert_eq!(view.standing(), ["burette  lost"]);
+    }
+
+    #[test]
+    fn a_lost_connection_is_shown_until_something_comes() {
+        let mut view = View::new(None);
+        view.renew(&State {
+            id: 0,
+            gauges: vec![burette("live")],
+            routes: vec![],
+        });
+        view.lost();
+        assert!(view.standing()[0].contains("stale"));
+        view.take(&value());
+        assert!(!view.standing()[0].contains("stale"));
+    }
+
+    #[test]
+    fn another_jobs_route_is_not_shown() {
+        let mut view = View::new(Some("other".into()));
+        assert_eq!(
+            view.take(&Event::Route {
+                progress: chambers(2, true)
+            }),
+            None
+        );
+        assert!(view.standing().is_empty());
+        let mut view = View::new(Some("v8".into()));
+        let said = view.take(&Event::Route {
+            progress: chambers(2, true),
+        });
+        assert!(said.expect("said").contains("now chamber/3"));
+        assert_eq!(view.standing().len(), 2);
+    }
+}

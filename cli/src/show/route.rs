@@ -1,0 +1,163 @@
+//! Where a route stands.
+
+use benchhand_wire::{RouteProgress, StopState};
+
+use super::bench::cautions;
+use super::count;
+use super::table::Table;
+
+/// Where it stands, in a few lines: what to do now, what is done, what is left.
+pub(crate) fn standing(progress: &RouteProgress) -> String {
+    format!("{}\n{}\n", headline(progress), now(progress))
+}
+
+/// The stops one below the other, with what was taken.
+pub(crate) fn whole(progress: &RouteProgress) -> String {
+    let mut table = Table::new(&["", "stop", ">round", "state", ">reading", ">id", "gauge"]);
+    for (at, stop) in progress.stops.iter().enumerate() {
+        let here = if progress.at == Some(at) { ">" } else { "" };
+        table.row(vec![
+            here.to_owned(),
+            stop.spot.clone(),
+            stop.round.to_string(),
+            stop_state(stop.state).to_owned(),
+            stop.shown.clone(),
+            stop.reading.map(|id| id.to_string()).unwrap_or_default(),
+            stop.gauge.clone(),
+        ]);
+    }
+    format!(
+        "{}\n{}{}\n",
+        headline(progress),
+        table.text(),
+        now(progress)
+    )
+}
+
+/// What is said before a route begins: its title, the cautions, and how far it is.
+pub(crate) fn beginning(progress: &RouteProgress) -> String {
+    format!("{}\n{}", headline(progress), cautions(&progress.cautions))
+}
+
+/// `chamber volumes (chambers) on v8: 5 of 16 stops, 1 skipped`.
+pub(crate) fn headline(progress: &RouteProgress) -> String {
+    let of = |state| {
+        progress
+            .stops
+            .iter()
+            .filter(|stop| stop.state == state)
+            .count()
+    };
+    let taken = of(StopState::Taken) + of(StopState::Held);
+    let mut text = format!(
+        "{} ({}) on {}: {taken} of {} taken",
+        progress.title,
+        progress.route,
+        progress.job,
+        count(progress.stops.len(), "stop", "stops"),
+    );
+    match of(StopState::Skipped) {
+        0 => {}
+        skipped => text += &format!(", {skipped} skipped"),
+    }
+    if progress.done {
+        text += ", done";
+    } else if !progress.running {
+        text += ", stands half-way";
+    }
+    text
+}
+
+/// What to do now, or how to go on.
+pub(crate) fn now(progress: &RouteProgress) -> String {
+    if progress.done {
+        return format!("Done. benchhand report {}", progress.job);
+    }
+    if !progress.running {
+        return format!(
+            "Take it up again: benchhand measure {} {}",
+            progress.job, progress.route
+        );
+    }
+    match progress.at.and_then(|at| progress.stops.get(at)) {
+        Some(stop) => format!(
+            "now {} (round {}): {}",
+            stop.spot, stop.round, progress.prompt
+        ),
+        None => progress.prompt.clone(),
+    }
+}
+
+fn stop_state(state: StopState) -> &'static str {
+    match state {
+        StopState::Left => "left",
+        StopState::Held => "held",
+        StopState::Taken => "taken",
+        StopState::Skipped => "skipped",
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use benchhand_wire::StopDone;
+
+    use super::*;
+
+    /// Eight chambers of which so many are taken.
+    pub(crate) fn chambers(taken: usize, running: bool) -> RouteProgress {
+        let stops = (1..=8).map(|cylinder| {
+            let state = if cylinder <= taken {
+                StopState::Taken
+            } else {
+                StopState::Left
+            };
+            StopDone {
+                spot: format!("chamber/{cylinder}"),
+                round: 1,
+                state,
+                gauge: "burette".into(),
+                reading: (cylinder <= taken).then_some(cylinder as u64),
+                shown: if cylinder <= taken {
+                    "64.21 cc".into()
+                } else {
+                    String::new()
+                },
+            }
+        });
+        RouteProgress {
+            job: "v8".into(),
+            route: "chambers".into(),
+            title: "chamber volumes".into(),
+            running,
+            done: taken == 8,
+            at: (taken < 8).then_some(taken),
+            prompt: "fill the chamber".into(),
+            stops: stops.collect(),
+            cautions: vec!["no open flame".into()],
+        }
+    }
+
+    #[test]
+    fn a_running_route_says_what_to_do_now() {
+        let text = standing(&chambers(3, true));
+        assert!(text.contains("3 of 8 stops taken"), "{text}");
+        assert!(
+            text.contains("now chamber/4 (round 1): fill the chamber"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn a_route_that_stands_half_way_says_how_to_take_it_up() {
+        let text = standing(&chambers(3, false));
+        assert!(text.contains("stands half-way"), "{text}");
+        assert!(text.contains("benchhand measure v8 chambers"), "{text}");
+    }
+
+    #[test]
+    fn a_route_that_is_done_leads_to_the_report() {
+        let text = whole(&chambers(8, false));
+        assert!(text.contains("8 of 8 stops taken, done"), "{text}");
+        assert!(text.contains("benchhand report v8"), "{text}");
+    }
+}

@@ -1,0 +1,97 @@
+//! Played and replayed streams.
+
+use benchhand_wire::{CaptureLine, Played};
+
+use super::count;
+use super::figure::unit_after;
+use super::table::Table;
+
+/// The samples of a played stream.
+pub(crate) fn played(answer: &Played) -> String {
+    let mut table = Table::new(&[">seconds", "channel", ">value", "unit", "status"]);
+    for sample in &answer.samples {
+        table.row(vec![
+            seconds(sample.at_us),
+            sample.channel.clone(),
+            sample
+                .value
+                .map(|value| value.to_string())
+                .unwrap_or_default(),
+            sample.unit.clone(),
+            sample.status.clone(),
+        ]);
+    }
+    let mut text = table.text();
+    text += &format!(
+        "{}, decoded with {}; the stream is {}.\n",
+        count(answer.samples.len(), "sample", "samples"),
+        answer.profile,
+        answer.origin
+    );
+    for (at, trouble) in &answer.troubles {
+        text += &format!("  ! {} s: {trouble}\n", seconds(*at));
+    }
+    text
+}
+
+/// The capture events of a replayed stream.
+pub(crate) fn replayed(lines: &[CaptureLine]) -> String {
+    if lines.is_empty() {
+        return "Nothing was captured in this stream.".to_owned();
+    }
+    let mut table = Table::new(&[">seconds", "state", ">value", ">samples", ">sd"]);
+    for line in lines {
+        table.row(vec![
+            seconds(line.at_us),
+            line.state.clone(),
+            format!("{}{}", line.value, unit_after(&line.unit)),
+            line.n.to_string(),
+            line.sd
+                .map(|sd| format!("{sd:.2e}"))
+                .unwrap_or_else(|| "not known".to_owned()),
+        ]);
+    }
+    table.text()
+}
+
+fn seconds(at_us: u64) -> String {
+    format!("{}.{:06}", at_us / 1_000_000, at_us % 1_000_000)
+}
+
+#[cfg(test)]
+mod tests {
+    use benchhand_wire::PlayedSample;
+
+    use super::*;
+
+    #[test]
+    fn a_status_is_shown_in_place_of_a_number_and_trouble_with_its_time() {
+        let text = played(&Played {
+            profile: "ascii-length".into(),
+            origin: "synthesised".into(),
+            samples: vec![PlayedSample {
+                at_us: 41_250,
+                channel: "length".into(),
+                value: None,
+                unit: "mm".into(),
+                status: "overrange".into(),
+            }],
+            troubles: vec![(1_500_000, "4 bytes could not be read".into())],
+        });
+        assert!(text.contains("0.041250"), "{text}");
+        assert!(text.contains("overrange"), "{text}");
+        assert!(
+            text.contains("! 1.500000 s: 4 bytes could not be read"),
+            "{text}"
+        );
+        assert!(
+            text.contains("1 sample, decoded with ascii-length"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn a_stream_without_a_reading_says_so() {
+        assert!(replayed(&[]).contains("Nothing was captured"));
+    }
+}

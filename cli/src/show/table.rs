@@ -1,0 +1,90 @@
+//! Tables in one look: a rule above, below and under the heading, no colour.
+
+use std::io::IsTerminal as _;
+
+use comfy_table::{Cell, CellAlignment, ContentArrangement, LineStyle, Row, TableStyle};
+
+/// A table that is being filled.
+#[derive(Debug)]
+pub(crate) struct Table {
+    inner: comfy_table::Table,
+    right: Vec<usize>,
+}
+
+impl Table {
+    /// A table with these headings. A heading that begins with `>` is set to the right, as its
+    /// column is: numbers stand below each other.
+    pub(crate) fn new(headings: &[&str]) -> Self {
+        let mut inner = comfy_table::Table::new();
+        let rule = LineStyle::none().fill('─').junction('─');
+        inner.load_style(
+            TableStyle::new()
+                .top_border(rule)
+                .header_separator(rule)
+                .bottom_border(rule),
+        );
+        let wide = std::io::stdout().is_terminal();
+        inner.set_content_arrangement(if wide {
+            ContentArrangement::Dynamic
+        } else {
+            ContentArrangement::Disabled
+        });
+        let right: Vec<usize> = headings
+            .iter()
+            .enumerate()
+            .filter_map(|(at, heading)| heading.starts_with('>').then_some(at))
+            .collect();
+        let mut table = Table { inner, right };
+        let names = headings
+            .iter()
+            .map(|heading| heading.trim_start_matches('>').to_owned());
+        let heading = table.cells(names.collect());
+        table.inner.set_header(heading);
+        table
+    }
+
+    /// Adds a row.
+    pub(crate) fn row(&mut self, cells: Vec<String>) {
+        let cells = self.cells(cells);
+        self.inner.add_row(cells);
+    }
+
+    /// The table as text.
+    pub(crate) fn text(&self) -> String {
+        self.inner
+            .lines()
+            .map(|line| line.trim_end().to_owned() + "\n")
+            .collect()
+    }
+
+    fn cells(&self, texts: Vec<String>) -> Row {
+        let cells = texts.into_iter().enumerate().map(|(at, text)| {
+            let cell = Cell::new_owned(text);
+            if self.right.contains(&at) {
+                cell.set_alignment(CellAlignment::Right)
+            } else {
+                cell
+            }
+        });
+        Row::from(cells.collect::<Vec<_>>())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_stand_below_each_other() {
+        let mut table = Table::new(&["spot", ">value"]);
+        table.row(vec!["chamber/1".into(), "64.2".into()]);
+        table.row(vec!["chamber/2".into(), "164.2".into()]);
+        let text = table.text();
+        let rows: Vec<&str> = text
+            .lines()
+            .filter(|line| line.contains("chamber"))
+            .collect();
+        assert_eq!(rows[0].find("64.2"), rows[1].find("64.2"), "{text}");
+        assert!(!text.contains('\u{1b}'), "{text:?}");
+    }
+}
