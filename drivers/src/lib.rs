@@ -9,6 +9,8 @@ pub mod driver;
 pub mod line;
 pub mod profile;
 pub mod sample;
+mod seeded;
+pub mod stream;
 pub mod transport;
 pub mod unit;
 
