@@ -1,1 +1,21 @@
-//! (opening follows)
+//! An engine's dimensions and readings become figures with uncertainty.
+//!
+//! Pure: text in, figures out. This package knows no files, no clocks, no gauges' bytes and no
+//! storage; whoever calls it reads the files and keeps the readings.
+
+pub mod engine;
+pub mod figure;
+pub mod formula;
+pub mod readings;
+pub mod report;
+pub mod spot;
+pub mod stats;
+pub mod units;
+
+pub use engine::Engine;
+pub use figure::{Estimate, Figure};
+pub use readings::Reading;
+pub use report::{Inputs, Report, ReportError, report};
+
+pub use spot::Spot;
+pub use units::{Quantity, Unit};

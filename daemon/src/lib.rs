@@ -3,9 +3,11 @@
 //! This room knows ports (through the drivers' room), jobs, time and storage. It deliberately
 //! does not know how a table is printed, and it never prints.
 
+pub mod capture;
 pub mod clock;
 pub mod files;
 pub mod store;
+pub mod synth;
 
 mod desk;
 mod serve;

@@ -15,7 +15,14 @@ pub trait Driver: Send {
 
     /// What these bytes, read at `at_us`, mean. Appends to `out`; bytes of an unfinished frame
     /// are kept inside for the next call. Never panics, whatever the bytes.
+    ///
+    /// No bytes at all says that time has passed: a question that stays unanswered is told of
+    /// in the next call. A caller does this after each [`Driver::next`] and each empty read.
     fn receive(&mut self, at_us: u64, bytes: &[u8], out: &mut Vec<Decoded>);
+
+    /// The line was opened anew: forgets unfinished frames and open questions, and begins the
+    /// conversation from its start. A driver that keeps nothing has nothing to do.
+    fn restart(&mut self) {}
 }
 
 /// What the caller should do next.
@@ -29,6 +36,7 @@ pub enum Next {
         until_us: u64,
     },
     /// Throw away what the port has received and not yet handed over, then ask again at once.
+    /// Bytes that are handed over all the same before the next question are thrown away inside.
     Drain,
     /// Send these bytes, then ask again at once.
     Send(Vec<u8>),
@@ -66,4 +74,12 @@ pub enum Trouble {
     NoAnswer,
     /// An answer that came too late, or to another question, was thrown away.
     LateAnswer,
+    /// The first answer after a lost one was thrown away: it only shows that question and answer
+    /// are in step again.
+    Withheld,
+    /// Bytes whose parity did not fit, on a line whose parity is judged here.
+    Parity {
+        /// How many.
+        bytes: usize,
+    },
 }

@@ -4,11 +4,17 @@
 //! cylinders, jobs, storage, HTTP or async runtimes: one operating-system thread per port
 //! hands batches to whoever listens, and is never held up by what comes after.
 
+mod decode;
 pub mod driver;
+pub mod line;
+pub mod profile;
 pub mod sample;
 pub mod transport;
 pub mod unit;
 
+pub use decode::ProfileDriver;
 pub use driver::{Decoded, Driver, Next, Trouble};
+pub use line::{Format, Line, Parity};
+pub use profile::{DriverOptions, Joined, Mode, Profile, ProfileError, Registry};
 pub use sample::{Sample, Status};
 pub use unit::{Kind, Unit};

@@ -243,6 +243,10 @@ impl Files for FailingFiles {
         self.run(Operation::Read, path, || self.inner.read(path))
     }
 
+    fn read_end(&self, path: &Path, most: usize) -> Result<Vec<u8>, FileError> {
+        self.run(Operation::Read, path, || self.inner.read_end(path, most))
+    }
+
     fn replace(&self, path: &Path, bytes: &[u8]) -> Result<(), FileError> {
         self.run(Operation::Replace, path, || self.inner.replace(path, bytes))
     }
@@ -267,7 +271,7 @@ impl Files for FailingFiles {
         self.run(Operation::Remove, path, || self.inner.remove(path))
     }
 
-    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError> {
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send + Sync>>, FileError> {
         self.run(Operation::Lock, path, || self.inner.try_lock(path))
     }
 }

@@ -33,6 +33,12 @@ pub trait Files: Send + Sync + Debug {
     /// When the disk refuses; [`FileError::is_missing`] where there is none.
     fn read(&self, path: &Path) -> Result<Vec<u8>, FileError>;
 
+    /// The last bytes of a file, up to `most` of them.
+    ///
+    /// # Errors
+    /// As for [`Files::read`].
+    fn read_end(&self, path: &Path, most: usize) -> Result<Vec<u8>, FileError>;
+
     /// Puts `bytes` in the place of whatever the file held, so that after a power cut there is
     /// either the old content or the new, whole; synced when this returns.
     ///
@@ -77,7 +83,7 @@ pub trait Files: Send + Sync + Debug {
     ///
     /// # Errors
     /// When the disk refuses.
-    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError>;
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send + Sync>>, FileError>;
 }
 
 /// A file that grows at its end.

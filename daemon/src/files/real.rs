@@ -1,7 +1,7 @@
 //! The machine's own disk.
 
 use std::fs::{self, File, OpenOptions, TryLockError};
-use std::io::{self, Write};
+use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
 use super::{AppendFile, FileError, Files, Listed};
@@ -22,6 +22,20 @@ impl Files for RealFiles {
 
     fn read(&self, path: &Path) -> Result<Vec<u8>, FileError> {
         fs::read(path).map_err(|source| FileError::new("read", path, source))
+    }
+
+    fn read_end(&self, path: &Path, most: usize) -> Result<Vec<u8>, FileError> {
+        let read = || {
+            let mut file = File::open(path)?;
+            let len = file.metadata()?.len();
+            let start = len.saturating_sub(most as u64);
+            file.seek(SeekFrom::Start(start))?;
+            let mut bytes = Vec::new();
+            // No more than was asked for, though the file may be growing meanwhile.
+            file.take(len - start).read_to_end(&mut bytes)?;
+            Ok(bytes)
+        };
+        read().map_err(|source| FileError::new("read", path, source))
     }
 
     fn replace(&self, path: &Path, bytes: &[u8]) -> Result<(), FileError> {
@@ -104,7 +118,7 @@ impl Files for RealFiles {
         }
     }
 
-    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError> {
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send + Sync>>, FileError> {
         let fault = |source| FileError::new("lock", path, source);
         let mut options = OpenOptions::new();
         let file = options
@@ -198,6 +212,15 @@ mod tests {
                 is_dir: false
             }]
         );
+    }
+
+    #[test]
+    fn the_end_of_a_file_is_read_alone() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("journal");
+        RealFiles.replace(&path, b"0123456789").unwrap();
+        assert_eq!(RealFiles.read_end(&path, 3).unwrap(), b"789");
+        assert_eq!(RealFiles.read_end(&path, 30).unwrap(), b"0123456789");
     }
 
     #[test]

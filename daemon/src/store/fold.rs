@@ -7,7 +7,8 @@
 use jiff::Timestamp;
 
 use crate::store::fact::{Check, Fact, Import, Input, Reading, ReadingId, RouteAt};
-use crate::store::misfit::{Misfit, fits};
+use crate::store::fits::fits;
+use crate::store::misfit::Misfit;
 use crate::store::view::{
     Head, JobView, KeptReading, LoadedInput, Move, RouteStanding, Stage, Stamped, State,
 };

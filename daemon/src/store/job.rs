@@ -3,7 +3,6 @@
 //! A job that is open for writing holds its view in memory and keeps it in step with the
 //! journal. It does not know what a spot or an engine file means.
 
-use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -14,6 +13,7 @@ use crate::files::{FileError, Files};
 use crate::store::fact::{FIRST_STAGE, Fact, Input, InputKind, Opened, ReadingId, content_hash};
 use crate::store::fold::Stamp;
 use crate::store::journal::{self, Damage, JOURNAL, Journal, JournalError, Torn};
+use crate::store::keys::{KeyUse, Keys, LONGEST_KEY};
 use crate::store::line::{Entry, LineFault};
 use crate::store::misfit::Misfit;
 use crate::store::view::JobView;
@@ -23,9 +23,6 @@ pub const ENGINE: &str = "engine.toml";
 
 /// The folder of recorded streams in a job's folder.
 pub const STREAMS: &str = "streams";
-
-/// The longest key of a request, in bytes.
-const LONGEST_KEY: usize = 200;
 
 /// A job would not do what was asked.
 #[derive(Debug, thiserror::Error)]
@@ -129,62 +126,6 @@ pub struct Job {
     keys: Keys,
 }
 
-/// What was kept under which key.
-#[derive(Debug, Default)]
-struct Keys(HashMap<String, KeyUse>);
-
-#[derive(Debug, Clone)]
-struct KeyUse {
-    print: blake3::Hash,
-    seq: u64,
-    numbers: u64,
-    at: Timestamp,
-}
-
-impl Keys {
-    fn note(&mut self, entry: &Entry) {
-        if let Some(key) = &entry.key {
-            let Entry {
-                print,
-                seq,
-                at,
-                ref fact,
-                ..
-            } = *entry;
-            self.0.insert(
-                key.clone(),
-                KeyUse {
-                    print,
-                    seq,
-                    numbers: fact.numbers(),
-                    at,
-                },
-            );
-        }
-    }
-
-    /// The acknowledgement that the same request got before.
-    fn repeated(&self, key: &str, print: blake3::Hash) -> Result<Option<Ack>, JobError> {
-        if key.is_empty() || key.len() > LONGEST_KEY {
-            return Err(JobError::BadKey(key.len()));
-        }
-        match self.0.get(key) {
-            None => Ok(None),
-            Some(used) if used.print == print => Ok(Some(Ack {
-                seq: used.seq,
-                numbers: used.numbers,
-                at: used.at,
-                repeated: true,
-                touched: Vec::new(),
-            })),
-            Some(used) => Err(JobError::KeyReused {
-                key: key.to_owned(),
-                seq: used.seq,
-            }),
-        }
-    }
-}
-
 impl Job {
     /// Writes a new job into the folder `dir`, which must not be there yet: everything is
     /// written under another name first, so a job is there whole or not at all.
@@ -282,8 +223,8 @@ impl Job {
         let Stamp { seq, at, .. } = stamp;
         let numbers = fact.numbers();
         if let (Some(key), Some(print)) = (key, print) {
-            self.keys.0.insert(
-                key.to_owned(),
+            self.keys.keep(
+                key,
                 KeyUse {
                     print,
                     seq,

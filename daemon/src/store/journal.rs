@@ -327,6 +327,28 @@ impl Journal {
     }
 }
 
+/// How much of a journal's end is read to find its last line; longer lines take the whole.
+const END: usize = 64 * 1024;
+
+/// The number and the hash of a journal's last fact, from its end alone; `None` where it has no
+/// whole line there that is sound.
+///
+/// # Errors
+/// When the disk refuses.
+pub(crate) fn end(files: &dyn Files, path: &Path) -> Result<Option<(u64, String)>, FileError> {
+    let bytes = files.read_end(path, END)?;
+    if let Some(end) = last_entry(&bytes) {
+        return Ok(Some(end));
+    }
+    Ok(last_entry(&files.read(path)?))
+}
+
+fn last_entry(bytes: &[u8]) -> Option<(u64, String)> {
+    let (whole, _) = without_torn_end(bytes);
+    let entry = line::decode(lines(whole).last()?).ok()?;
+    Some((entry.seq + entry.fact.numbers() - 1, entry.hash))
+}
+
 /// What a whole journal came to, line by line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Verified {

@@ -1,8 +1,8 @@
 //! One line of a journal: a fact in its envelope.
 //!
-//! `{"v":1,"seq":7,"at":"…","key":"…","prev":"…","fact":"final",…,"hash":"…"}` and a line feed.
-//! `hash` is BLAKE3, in hexadecimal, of the line's bytes before `,"hash":"`; `prev` is the
-//! `hash` of the line before, or 64 zeros on the first line. So each line vouches for itself
+//! `{"v":1,"seq":7,"at":"…","key":"…","prev":"…","fact":"final",…,"sum":"…"}` and a line feed.
+//! `sum` is BLAKE3, in hexadecimal, of the line's bytes before `,"sum":"`; `prev` is the
+//! `sum` of the line before, or 64 zeros on the first line. So each line vouches for itself
 //! and for all that came before it. This module does not know files.
 
 use jiff::Timestamp;
@@ -17,7 +17,7 @@ pub const FORMAT: u32 = 1;
 pub const NO_LINE: &str = "0000000000000000000000000000000000000000000000000000000000000000";
 
 const HASH_LEN: usize = 64;
-const HASH_MARK: &[u8] = b",\"hash\":\"";
+const HASH_MARK: &[u8] = b",\"sum\":\"";
 const PREV_MARK: &[u8] = b",\"prev\":\"";
 const LINE_END: &[u8] = b"\"}";
 /// Every line of this version begins so.

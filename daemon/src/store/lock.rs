@@ -57,7 +57,7 @@ fn holder_text(holder: &Option<Holder>) -> String {
 }
 
 /// The right to write, for as long as it is kept.
-pub(crate) struct Lock(#[expect(dead_code, reason = "held, not used")] Box<dyn Send>);
+pub(crate) struct Lock(#[expect(dead_code, reason = "held, not used")] Box<dyn Send + Sync>);
 
 impl std::fmt::Debug for Lock {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {

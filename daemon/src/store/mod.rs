@@ -5,16 +5,27 @@
 
 pub mod error;
 pub mod fact;
+mod fits;
 pub mod fold;
+pub mod gauges;
+pub mod index;
 pub mod job;
 pub mod journal;
+mod keys;
 pub mod layout;
 pub mod line;
+pub mod lists;
 pub mod lock;
 pub mod misfit;
 pub mod name;
+pub mod reader;
+pub mod reading;
+pub mod streams;
 pub mod summary;
 pub mod view;
+
+#[cfg(test)]
+mod tests;
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -23,13 +34,16 @@ use std::time::Duration;
 use crate::clock::Clock;
 use crate::files::Files;
 use crate::store::error::StoreError;
+use crate::store::index::{Query, Row};
 use crate::store::job::{EngineCheck, Job, NewJob, Opening};
-use crate::store::journal::{JOURNAL, Verified};
+use crate::store::journal::Verified;
 use crate::store::layout::Layout;
 use crate::store::line::Entry;
+use crate::store::lists::Lists;
 use crate::store::lock::{Holder, Lock};
 use crate::store::name::check_name;
-use crate::store::summary::{JobList, JobSummary};
+use crate::store::reader::Reader;
+use crate::store::summary::JobList;
 use crate::store::view::JobView;
 
 /// How long to wait for another writer to finish, unless one says otherwise.
@@ -62,8 +76,7 @@ impl Access {
 
 /// A data folder.
 pub struct Store {
-    layout: Layout,
-    files: Arc<dyn Files>,
+    reader: Reader,
     clock: Arc<dyn Clock>,
     check: Box<EngineCheck>,
     lock: Option<Lock>,
@@ -72,7 +85,7 @@ pub struct Store {
 impl std::fmt::Debug for Store {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Store")
-            .field("layout", &self.layout)
+            .field("reader", &self.reader)
             .field("lock", &self.lock)
             .finish()
     }
@@ -113,8 +126,7 @@ impl Store {
             }
         };
         Ok(Self {
-            layout,
-            files,
+            reader: Reader::new(layout, files),
             clock,
             check: Box::new(|_| Ok(())),
             lock,
@@ -134,13 +146,13 @@ impl Store {
     /// Where everything lies.
     #[must_use]
     pub fn layout(&self) -> &Layout {
-        &self.layout
+        self.reader.layout()
     }
 
     /// The file layer that the store keeps everything through.
     #[must_use]
     pub fn files(&self) -> &Arc<dyn Files> {
-        &self.files
+        self.reader.files()
     }
 
     /// Creates a job, which is there whole or not at all. A request that is repeated under the
@@ -162,7 +174,12 @@ impl Store {
             };
         }
         (self.check)(&new.engine).map_err(StoreError::Engine)?;
-        Job::create(&self.files, &self.clock, &self.layout.job(&name), new)?;
+        Job::create(
+            self.reader.files(),
+            &self.clock,
+            &self.layout().job(&name),
+            new,
+        )?;
         self.job(&name)
     }
 
@@ -180,85 +197,80 @@ impl Store {
     /// When there is no such job, its record is damaged, or the disk refuses.
     pub fn job(&self, name: &str) -> Result<(Job, Opening), StoreError> {
         self.may_write()?;
-        let dir = self.job_dir(name)?;
-        Ok(Job::open(&self.files, &self.clock, &dir, &*self.check)?)
-    }
-
-    /// Reads a job, and says what was found: no lock is needed and nothing is changed. Of a
-    /// damaged record everything is read that can be.
-    ///
-    /// # Errors
-    /// When there is no such job or the disk refuses.
-    pub fn view(&self, name: &str) -> Result<(JobView, Opening), StoreError> {
-        Ok(job::read(&*self.files, &self.job_dir(name)?)?)
-    }
-
-    /// Every fact of a job's journal as it was written, with the samples of every reading.
-    ///
-    /// # Errors
-    /// When there is no such job, a line is damaged, or the disk refuses.
-    pub fn entries(&self, name: &str) -> Result<Vec<Entry>, StoreError> {
-        Ok(job::entries(&*self.files, &self.job_dir(name)?)?)
-    }
-
-    /// Checks every line of a job's journal and that each follows on the one before.
-    ///
-    /// # Errors
-    /// Names the first line that is not what was once written.
-    pub fn verify(&self, name: &str) -> Result<Verified, StoreError> {
-        Ok(journal::verify(
-            &*self.files,
-            &self.job_dir(name)?.join(JOURNAL),
+        let dir = self.reader.job_dir(name)?;
+        Ok(Job::open(
+            self.reader.files(),
+            &self.clock,
+            &dir,
+            &*self.check,
         )?)
     }
 
-    /// Every job's name, in the order of the names.
+    /// The half of the store that reads, which needs no lock. It can be cloned and handed on.
+    #[must_use]
+    pub fn reader(&self) -> &Reader {
+        &self.reader
+    }
+
+    /// As [`Reader::view`].
     ///
     /// # Errors
-    /// When the disk refuses. A data folder that is not there has no jobs.
+    /// As there.
+    pub fn view(&self, name: &str) -> Result<(JobView, Opening), StoreError> {
+        self.reader.view(name)
+    }
+
+    /// As [`Reader::entries`].
+    ///
+    /// # Errors
+    /// As there.
+    pub fn entries(&self, name: &str) -> Result<Vec<Entry>, StoreError> {
+        self.reader.entries(name)
+    }
+
+    /// As [`Reader::verify`].
+    ///
+    /// # Errors
+    /// As there.
+    pub fn verify(&self, name: &str) -> Result<Verified, StoreError> {
+        self.reader.verify(name)
+    }
+
+    /// As [`Reader::job_names`].
+    ///
+    /// # Errors
+    /// As there.
     pub fn job_names(&self) -> Result<Vec<String>, StoreError> {
-        let listed = match self.files.list(&self.layout.jobs()) {
-            Err(error) if error.is_missing() => return Ok(Vec::new()),
-            other => other?,
-        };
-        let names = listed
-            .into_iter()
-            .filter(|listed| listed.is_dir)
-            .map(|listed| listed.name);
-        Ok(names
-            .filter(|name| check_name("job", name).is_ok())
-            .collect())
+        self.reader.job_names()
     }
 
-    /// Every job in one line each, read from the journals.
+    /// As [`Reader::jobs`].
     ///
     /// # Errors
-    /// When the folder of the jobs cannot be listed; a job that cannot be read is no error.
+    /// As there.
     pub fn jobs(&self) -> Result<JobList, StoreError> {
-        let mut list = JobList::default();
-        for name in self.job_names()? {
-            match self.view(&name) {
-                Ok((view, _)) => list.jobs.push(JobSummary::of(&view)),
-                Err(error) => list.unreadable.push((name, error)),
-            }
-        }
-        Ok(list)
+        self.reader.jobs()
     }
 
-    fn may_write(&self) -> Result<(), StoreError> {
+    /// As [`Reader::search`].
+    ///
+    /// # Errors
+    /// As there.
+    pub fn search(&self, query: &Query) -> Result<Vec<Row>, StoreError> {
+        self.reader.search(query)
+    }
+
+    /// Begins keeping the index in step with the journals, for fast lists and searches; for a
+    /// process that stays. The index lies on the machine's own disk whatever the file layer is.
+    ///
+    /// # Errors
+    /// Where the store was opened for reading: an index has one writer.
+    pub fn lists(&self) -> Result<Lists, StoreError> {
+        self.may_write()?;
+        Ok(Lists::start(self.reader.clone()))
+    }
+
+    pub(crate) fn may_write(&self) -> Result<(), StoreError> {
         self.lock.as_ref().map(drop).ok_or(StoreError::ReadOnly)
-    }
-
-    fn job_dir(&self, name: &str) -> Result<PathBuf, StoreError> {
-        check_name("job", name)?;
-        let known = self.job_names()?;
-        if known.iter().any(|there| there == name) {
-            return Ok(self.layout.job(name));
-        }
-        Err(StoreError::NoJob {
-            name: name.to_owned(),
-            jobs: self.layout.jobs(),
-            known,
-        })
     }
 }

@@ -1,13 +1,14 @@
 //! Jobs in one line each.
 
 use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
 
 use crate::store::error::StoreError;
 use crate::store::line::NO_LINE;
 use crate::store::view::JobView;
 
 /// One line about a job.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct JobSummary {
     /// The job's name.
     pub name: String,

@@ -145,10 +145,14 @@ pub enum Phase {
     Moving,
     /// Delivering liquid.
     Delivering,
+    /// A burette is being filled.
+    Refilling,
     /// Still, not taken yet.
     Still,
     /// Taken, may yet be revised.
     Held,
     /// Not touching, or lifted off.
     Away,
+    /// Told to look away, or waiting for an answer.
+    Paused,
 }

@@ -4,74 +4,20 @@
 //! a block of zeros in it, and each folder may have forgotten its latest names. It deliberately
 //! keeps one promise that real file systems keep too: a rename is there whole or not at all.
 
-use std::collections::BTreeMap;
-use std::io;
-use std::path::{Component, Path, PathBuf};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
+mod state;
 
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use self::state::{Change, Node, State, what_is_left};
 use super::chance::Chance;
 use super::{AppendFile, FileError, Files, Listed};
-
-/// What a disk writes at once; a torn write loses whole blocks.
-const BLOCK: usize = 512;
 
 /// A disk in memory. Its clones are the same disk.
 #[derive(Debug, Clone, Default)]
 pub struct MemoryDisk {
     state: Arc<Mutex<State>>,
-}
-
-#[derive(Debug)]
-struct State {
-    nodes: Vec<Node>,
-    locks: BTreeMap<PathBuf, Weak<()>>,
-    /// How often the power was cut: a file that was open then is of no use any more.
-    cuts: u64,
-}
-
-#[derive(Debug, Clone)]
-enum Node {
-    File {
-        safe: Vec<u8>,
-        now: Vec<u8>,
-    },
-    Folder {
-        safe: Names,
-        now: Names,
-        pending: Vec<Change>,
-    },
-}
-
-type Names = BTreeMap<String, usize>;
-
-/// One change of a folder's names that is not synced, in the order they were made.
-#[derive(Debug, Clone)]
-enum Change {
-    Add(String, usize),
-    Remove(String),
-    Rename { from: String, to: String },
-}
-
-const ROOT: usize = 0;
-
-impl Default for State {
-    fn default() -> Self {
-        Self {
-            nodes: vec![Node::folder()],
-            locks: BTreeMap::new(),
-            cuts: 0,
-        }
-    }
-}
-
-impl Node {
-    fn folder() -> Self {
-        Node::Folder {
-            safe: Names::new(),
-            now: Names::new(),
-            pending: Vec::new(),
-        }
-    }
 }
 
 impl MemoryDisk {
@@ -136,97 +82,6 @@ impl MemoryDisk {
     }
 }
 
-fn what_is_left(safe: &[u8], now: &[u8], chance: &mut Chance) -> Vec<u8> {
-    let Some(added) = now.strip_prefix(safe) else {
-        // It was cut shorter or written anew: the disk has the one or the other.
-        return if chance.one_in(2) {
-            safe.to_vec()
-        } else {
-            now.to_vec()
-        };
-    };
-    let mut left = safe.to_vec();
-    left.extend_from_slice(&added[..chance.up_to(added.len())]);
-    if left.len() > safe.len() && chance.one_in(4) {
-        let start = safe.len() + chance.up_to(left.len() - safe.len() - 1);
-        let start = (start / BLOCK * BLOCK).max(safe.len());
-        let end = (start + BLOCK).min(left.len());
-        left[start..end].fill(0);
-    }
-    left
-}
-
-impl Change {
-    fn apply(self, names: &mut Names) {
-        match self {
-            Change::Add(name, node) => drop(names.insert(name, node)),
-            Change::Remove(name) => drop(names.remove(&name)),
-            Change::Rename { from, to } => {
-                if let Some(node) = names.remove(&from) {
-                    names.insert(to, node);
-                }
-            }
-        }
-    }
-}
-
-impl State {
-    fn find(&self, path: &Path) -> io::Result<usize> {
-        let mut at = ROOT;
-        for component in path.components() {
-            let Component::Normal(name) = component else {
-                continue;
-            };
-            let Node::Folder { now, .. } = &self.nodes[at] else {
-                return Err(io::ErrorKind::NotADirectory.into());
-            };
-            at = *now
-                .get(&*name.to_string_lossy())
-                .ok_or(io::ErrorKind::NotFound)?;
-        }
-        Ok(at)
-    }
-
-    fn parent(&self, path: &Path) -> io::Result<(usize, String)> {
-        let name = path.file_name().ok_or(io::ErrorKind::InvalidInput)?;
-        let above = self.find(path.parent().unwrap_or(Path::new("")))?;
-        Ok((above, name.to_string_lossy().into_owned()))
-    }
-
-    fn change(&mut self, folder: usize, change: Change) -> io::Result<()> {
-        let Node::Folder { now, pending, .. } = &mut self.nodes[folder] else {
-            return Err(io::ErrorKind::NotADirectory.into());
-        };
-        change.clone().apply(now);
-        pending.push(change);
-        Ok(())
-    }
-
-    fn sync_folder(&mut self, folder: usize) -> io::Result<()> {
-        let Node::Folder { safe, now, pending } = &mut self.nodes[folder] else {
-            return Err(io::ErrorKind::NotADirectory.into());
-        };
-        safe.clone_from(now);
-        pending.clear();
-        Ok(())
-    }
-
-    fn add(&mut self, path: &Path, node: Node) -> io::Result<(usize, usize)> {
-        let (above, name) = self.parent(path)?;
-        let id = self.nodes.len();
-        self.nodes.push(node);
-        self.change(above, Change::Add(name, id))?;
-        Ok((above, id))
-    }
-
-    fn file(&mut self, node: usize) -> io::Result<(&mut Vec<u8>, &mut Vec<u8>)> {
-        match &mut self.nodes[node] {
-            Node::File { safe, now } => Ok((safe, now)),
-            Node::Folder { .. } => Err(io::ErrorKind::IsADirectory.into()),
-        }
-    }
-}
-
 impl Files for MemoryDisk {
     fn open_append(&self, path: &Path) -> Result<Box<dyn AppendFile>, FileError> {
         let (node, cuts) = self.with("open", path, |state| {
@@ -260,6 +115,11 @@ impl Files for MemoryDisk {
             let node = state.find(path)?;
             Ok(state.file(node)?.1.clone())
         })
+    }
+
+    fn read_end(&self, path: &Path, most: usize) -> Result<Vec<u8>, FileError> {
+        let mut bytes = self.read(path)?;
+        Ok(bytes.split_off(bytes.len().saturating_sub(most)))
     }
 
     fn replace(&self, path: &Path, bytes: &[u8]) -> Result<(), FileError> {
@@ -339,7 +199,7 @@ impl Files for MemoryDisk {
         })
     }
 
-    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send>>, FileError> {
+    fn try_lock(&self, path: &Path) -> Result<Option<Box<dyn Send + Sync>>, FileError> {
         self.with("lock", path, |state| {
             if state.find(path).is_err() {
                 state.add(
@@ -359,7 +219,7 @@ impl Files for MemoryDisk {
             }
             let held = Arc::new(());
             state.locks.insert(path.to_owned(), Arc::downgrade(&held));
-            Ok(Some(Box::new(held) as Box<dyn Send>))
+            Ok(Some(Box::new(held) as Box<dyn Send + Sync>))
         })
     }
 }

@@ -1,0 +1,164 @@
+//! Dimensions that cannot be: they are refused with the place where they stand.
+//!
+//! A piston above the deck, a dish, a dome are all possible; a bore of nothing is not.
+
+use super::table::Table;
+use super::{Engine, Stated};
+use crate::formula::volume::disc;
+use crate::units::Unit;
+
+/// The largest bore, stroke, rod or block height that is believed, mm.
+const LARGEST: f64 = 2000.0;
+
+pub(super) fn absurd(engine: &Engine, top: &Table<'_>) {
+    positive(top, "bore", Some(&engine.bore));
+    positive(top, "stroke", Some(&engine.stroke));
+    positive(top, "rod", engine.rod.as_ref());
+    positive(top, "block_height", engine.block_height.as_ref());
+    rod(engine, top);
+    if let Some(table) = top.section("gasket") {
+        gasket(engine, &table);
+    }
+    if let Some(table) = top.section("piston") {
+        for (key, stated) in [
+            ("compression_height", &engine.piston.compression_height),
+            ("skirt", &engine.piston.skirt),
+        ] {
+            positive(&table, key, stated.as_ref());
+        }
+        not_negative(&table, "crevice", engine.piston.crevice.as_ref());
+    }
+    if let Some(table) = top.section("head") {
+        positive(
+            &table,
+            "nominal_chamber",
+            engine.head.nominal_chamber.as_ref(),
+        );
+        positive(&table, "opening_area", engine.head.opening_area.as_ref());
+        clearance(engine, &table);
+    }
+    if let Some(table) = top.section("targets") {
+        if let Some(ratio) = engine
+            .targets
+            .compression
+            .filter(|ratio| ratio.value <= 1.0)
+        {
+            let message = format!("found {}, expected a ratio above 1", ratio.value);
+            table.fault("compression", message, "write the ratio, such as 11.2");
+        }
+        positive(&table, "chamber", engine.targets.chamber.as_ref());
+    }
+    if let Some(table) = top.section("flow") {
+        positive(&table, "reference", engine.flow.reference.as_ref());
+    }
+    for (number, table) in top.sections("cylinder") {
+        let Some(overrides) = number
+            .parse()
+            .ok()
+            .and_then(|n: u32| engine.overrides.get(&n))
+        else {
+            continue;
+        };
+        positive(&table, "bore", overrides.bore.as_ref());
+        positive(&table, "stroke", overrides.stroke.as_ref());
+        positive(&table, "rod", overrides.rod.as_ref());
+        if let (Some(bore), Some(gasket)) = (&overrides.bore, &engine.gasket.bore) {
+            gasket_covers(engine, &table, "bore", bore.value, gasket.value);
+        }
+    }
+}
+
+fn positive(table: &Table<'_>, key: &str, stated: Option<&Stated>) {
+    let Some(stated) = stated else { return };
+    if stated.value <= 0.0 {
+        let message = format!("found {}, expected more than 0", stated.written);
+        table.fault(
+            key,
+            message,
+            "write the dimension as measured, with its unit",
+        );
+    } else if stated.written.unit.kind() == crate::units::Kind::Length && stated.value > LARGEST {
+        let message = format!("found {}, expected less than 2000 mm", stated.written);
+        table.fault(key, message, "check the unit");
+    }
+}
+
+fn not_negative(table: &Table<'_>, key: &str, stated: Option<&Stated>) {
+    if let Some(stated) = stated.filter(|stated| stated.value < 0.0) {
+        let message = format!("found {}, expected 0 or more", stated.written);
+        table.fault(
+            key,
+            message,
+            "write it as a volume that adds to the clearance volume",
+        );
+    }
+}
+
+fn rod(engine: &Engine, top: &Table<'_>) {
+    let Some(rod) = engine.rod.filter(|rod| rod.value > 0.0) else {
+        return;
+    };
+    if rod.value <= engine.stroke.value / 2.0 {
+        let message = format!(
+            "found {}, expected more than half the stroke of {}",
+            rod.written, engine.stroke.written
+        );
+        top.fault(
+            "rod",
+            message,
+            "write the length from pin axis to crankpin axis",
+        );
+    }
+}
+
+fn gasket(engine: &Engine, table: &Table<'_>) {
+    positive(table, "thickness", engine.gasket.thickness.as_ref());
+    positive(table, "bore", engine.gasket.bore.as_ref());
+    if let Some(gasket) = engine.gasket.bore.filter(|gasket| gasket.value > 0.0) {
+        gasket_covers(engine, table, "bore", engine.bore.value, gasket.value);
+    }
+}
+
+fn gasket_covers(engine: &Engine, table: &Table<'_>, key: &str, bore: f64, gasket: f64) {
+    if gasket < bore {
+        let unit = engine.units.length();
+        let message = format!(
+            "found a gasket opening of {} on a bore of {}, expected one that is not smaller",
+            shown(gasket, unit),
+            shown(bore, unit)
+        );
+        table.fault(key, message, "correct the gasket's bore or the bore");
+    }
+}
+
+/// The clearance volume of the engine as it should be, where enough is stated to know it.
+fn clearance(engine: &Engine, table: &Table<'_>) {
+    let crown = engine.piston.nominal_crown.or(engine.piston.crown);
+    let (Some(chamber), Some(bore), Some(thickness), Some(crown)) = (
+        engine.head.nominal_chamber,
+        engine.gasket.bore,
+        engine.gasket.thickness,
+        crown,
+    ) else {
+        return;
+    };
+    let deck = engine.targets.deck.map_or(0.0, |deck| deck.value);
+    let crevice = engine.piston.crevice.map_or(0.0, |crevice| crevice.value);
+    let volume = chamber.value
+        + disc(&bore.value, &thickness.value)
+        + disc(&engine.bore.value, &deck)
+        + crevice
+        - crown.value;
+    if volume <= 0.0 {
+        let message = format!(
+            "found a clearance volume of {volume:.2} cc from this chamber, the gasket, the deck and the crown, expected more than 0"
+        );
+        let help = "check the sign of the crown: a dome is positive, a dish negative";
+        table.fault("nominal_chamber", message, help);
+    }
+}
+
+/// A length in the engine's own units, for messages.
+fn shown(mm: f64, unit: Unit) -> String {
+    format!("{} {unit}", (unit.from_base(mm) * 1e6).round() / 1e6)
+}

@@ -1,0 +1,59 @@
+//! What is wrong with an engine file, and where.
+
+use std::fmt;
+use std::ops::Range;
+
+/// One fault of an engine file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
+    /// Where it stands, as bytes of the text.
+    pub span: Range<usize>,
+    /// Its line, from 1.
+    pub line: usize,
+    /// Its column in characters, from 1.
+    pub column: usize,
+    /// The key it is about, with its section, such as `gasket.bore`; empty for the file's syntax.
+    pub key: String,
+    /// What was found, and what was expected.
+    pub message: String,
+    /// What to do.
+    pub help: String,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "line {}, column {}: ", self.line, self.column)?;
+        if !self.key.is_empty() {
+            write!(f, "{}: ", self.key)?;
+        }
+        write!(f, "{}; {}", self.message, self.help)
+    }
+}
+
+/// All faults of an engine file, in the order of the text.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub struct EngineFaults {
+    /// The faults; at least one.
+    pub faults: Vec<Fault>,
+}
+
+impl fmt::Display for EngineFaults {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let list: Vec<String> = self.faults.iter().map(Fault::to_string).collect();
+        f.write_str(&list.join("\n"))
+    }
+}
+
+/// Line and column, both from 1, of a byte of a text; the column counts characters.
+pub fn line_and_column(text: &str, at: usize) -> (usize, usize) {
+    let mut at = at.min(text.len());
+    while !text.is_char_boundary(at) {
+        at -= 1;
+    }
+    let before = &text[..at];
+    let start = before.rfind('\n').map_or(0, |newline| newline + 1);
+    (
+        before.matches('\n').count() + 1,
+        before[start..].chars().count() + 1,
+    )
+}

@@ -1,0 +1,204 @@
+//! Reading an engine file: the top of it. The sections are in `sections`.
+
+use toml::de::DeTable;
+
+use super::table::{Document, Table};
+use super::{Bank, Engine, EngineFaults, LengthUnits, check, sections};
+use crate::units::Kind;
+
+/// The most cylinders that an engine may have.
+const MOST_CYLINDERS: u32 = 24;
+
+pub(super) fn read(text: &str) -> Result<Engine, EngineFaults> {
+    let document = Document::new(text);
+    let parsed = match DeTable::parse(text) {
+        Ok(parsed) => parsed,
+        Err(error) => {
+            let span = error.span().unwrap_or(0..0);
+            let message = format!("found text that is not TOML: {}", error.message());
+            document.fault(span, "", message, "correct this line");
+            return Err(unfinished(document));
+        }
+    };
+    // A missing key is pointed out at the beginning of the file.
+    let top = Table::new(&document, String::new(), 0..0, parsed.get_ref());
+    let engine = top_level(&top);
+    if let Some(engine) = &engine {
+        check::absurd(engine, &top);
+    }
+    top.refuse_rest();
+    match (engine, document.finish()) {
+        (Some(engine), Ok(())) => Ok(engine),
+        (_, Err(faults)) => Err(faults),
+        (None, Ok(())) => {
+            // A part that cannot be read has reported its fault; this is for safety only.
+            let document = Document::new(text);
+            document.fault(
+                0..0,
+                "",
+                "this is no engine file".to_owned(),
+                "see docs/engine-file.md",
+            );
+            Err(unfinished(document))
+        }
+    }
+}
+
+fn unfinished(document: Document<'_>) -> EngineFaults {
+    match document.finish() {
+        Err(faults) => faults,
+        Ok(()) => EngineFaults { faults: Vec::new() },
+    }
+}
+
+fn top_level(top: &Table<'_>) -> Option<Engine> {
+    let name = needed(top, "name", top.text("name"), "write name = \"…\"");
+    let units = needed(
+        top,
+        "units",
+        units(top),
+        "write units = \"inch\" or units = \"metric\"",
+    );
+    let cylinders = top.whole("cylinders", 1..=MOST_CYLINDERS);
+    let cylinders = needed(top, "cylinders", cylinders, "write cylinders = 8");
+    let bore = top.stated("bore", Kind::Length);
+    let bore = needed(top, "bore", bore, "write bore = \"4.030 in\"");
+    let stroke = top.stated("stroke", Kind::Length);
+    let stroke = needed(top, "stroke", stroke, "write stroke = \"3.480 in\"");
+    let banks = cylinders.map(|count| (banks(top, count), firing_order(top, count)));
+    let overrides = sections::overrides(top, cylinders);
+    let stages = sections::stages(top, cylinders);
+    let piston = sections::piston(top);
+    let gasket = sections::gasket(top);
+    let head = sections::head(top);
+    let flow = sections::flow(top);
+    let targets = sections::targets(top);
+    let tolerances = sections::tolerances(top);
+    let gauges = sections::gauges(top);
+    let rod = top.stated("rod", Kind::Length);
+    let block_height = top.stated("block_height", Kind::Length);
+    let torque_plate = top.flag("torque_plate");
+    let invented = top.flag("invented").unwrap_or(false);
+    let note = top.text("note");
+    let (banks, firing_order) = banks?;
+    Some(Engine {
+        name: name?,
+        invented,
+        note,
+        units: units?,
+        cylinders: cylinders?,
+        banks,
+        firing_order,
+        bore: bore?,
+        stroke: stroke?,
+        rod,
+        block_height,
+        torque_plate,
+        piston,
+        gasket,
+        head,
+        flow,
+        targets,
+        tolerances,
+        overrides,
+        gauges,
+        stages,
+    })
+}
+
+/// Reports a key that is not there at all; one that is there but wrong has reported itself.
+fn needed<T>(top: &Table<'_>, key: &str, value: Option<T>, help: &str) -> Option<T> {
+    if value.is_none() && !top.keys().any(|known| known == key) {
+        top.missing(key, help);
+    }
+    value
+}
+
+fn units(top: &Table<'_>) -> Option<LengthUnits> {
+    match top.text("units")?.as_str() {
+        "inch" => Some(LengthUnits::Inch),
+        "metric" => Some(LengthUnits::Metric),
+        other => {
+            let message = format!("found {other:?}, expected \"inch\" or \"metric\"");
+            top.fault(
+                "units",
+                message,
+                "write units = \"inch\" or units = \"metric\"",
+            );
+            None
+        }
+    }
+}
+
+/// The banks: `[[1, 3, 5, 7], [2, 4, 6, 8]]` or `{ left = [1, 3, 5, 7], right = [2, 4, 6, 8] }`.
+fn banks(top: &Table<'_>, count: u32) -> Vec<Bank> {
+    let all = || {
+        vec![Bank {
+            name: "1".to_owned(),
+            cylinders: (1..=count).collect(),
+        }]
+    };
+    let Some(value) = top.get("banks") else {
+        return all();
+    };
+    let banks: Option<Vec<Bank>> = if value.get_ref().is_table() {
+        top.section("banks").map(|table| {
+            let bank = |name: &str| {
+                Some(Bank {
+                    name: name.to_owned(),
+                    cylinders: table.cylinders(name)?,
+                })
+            };
+            table.keys().filter_map(bank).collect()
+        })
+    } else {
+        value.get_ref().as_array().and_then(|array| {
+            let bank = |(at, item): (usize, &toml::Spanned<toml::de::DeValue<'_>>)| {
+                let cylinders = item
+                    .get_ref()
+                    .as_array()?
+                    .iter()
+                    .map(|number| number.get_ref().as_integer()?.as_str().parse().ok());
+                let cylinders = cylinders.collect::<Option<Vec<u32>>>()?;
+                Some(Bank {
+                    name: (at + 1).to_string(),
+                    cylinders,
+                })
+            };
+            array.iter().enumerate().map(bank).collect()
+        })
+    };
+    let help = "list every cylinder once, such as banks = [[1, 3, 5, 7], [2, 4, 6, 8]]";
+    let Some(banks) = banks else {
+        top.fault(
+            "banks",
+            "found something that is not a list of banks".to_owned(),
+            help,
+        );
+        return all();
+    };
+    let mut listed: Vec<u32> = banks
+        .iter()
+        .flat_map(|bank| bank.cylinders.clone())
+        .collect();
+    listed.sort_unstable();
+    if listed != (1..=count).collect::<Vec<u32>>() {
+        let message = format!("found cylinders {listed:?}, expected each of 1 to {count} once");
+        top.fault("banks", message, help);
+        return all();
+    }
+    banks
+}
+
+fn firing_order(top: &Table<'_>, count: u32) -> Vec<u32> {
+    let Some(order) = top.cylinders("firing_order") else {
+        return Vec::new();
+    };
+    let mut sorted = order.clone();
+    sorted.sort_unstable();
+    if sorted != (1..=count).collect::<Vec<u32>>() {
+        let message = format!("found {order:?}, expected each of 1 to {count} once");
+        top.fault("firing_order", message, "list every cylinder once");
+    }
+    order
+}

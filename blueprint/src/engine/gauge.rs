@@ -1,0 +1,106 @@
+//! Gauges and what is known of their errors.
+
+/// What sort of instrument a gauge is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum GaugeKind {
+    /// Delivers volume; a reading is the difference of two levels.
+    Burette,
+    /// Weighs.
+    Balance,
+    /// Length by a moving plunger, zeroed by hand: dial and electronic indicators, depth gauges.
+    Dial,
+    /// Length between two faces: micrometers, calipers, bore gauges.
+    Micrometer,
+    /// Pressure difference.
+    Manometer,
+    /// Temperature.
+    Thermometer,
+    /// Air pressure.
+    Barometer,
+    /// Relative humidity.
+    Hygrometer,
+    /// Crank angle.
+    Protractor,
+}
+
+impl GaugeKind {
+    /// All kinds, with their names in the engine file.
+    pub const NAMES: [(&'static str, GaugeKind); 9] = [
+        ("burette", GaugeKind::Burette),
+        ("balance", GaugeKind::Balance),
+        ("dial", GaugeKind::Dial),
+        ("micrometer", GaugeKind::Micrometer),
+        ("manometer", GaugeKind::Manometer),
+        ("thermometer", GaugeKind::Thermometer),
+        ("barometer", GaugeKind::Barometer),
+        ("hygrometer", GaugeKind::Hygrometer),
+        ("protractor", GaugeKind::Protractor),
+    ];
+
+    /// What it measures.
+    pub fn measures(self) -> crate::units::Kind {
+        use crate::units::Kind;
+        match self {
+            GaugeKind::Burette => Kind::Volume,
+            GaugeKind::Balance => Kind::Mass,
+            GaugeKind::Dial | GaugeKind::Micrometer => Kind::Length,
+            GaugeKind::Manometer | GaugeKind::Barometer => Kind::Pressure,
+            GaugeKind::Thermometer => Kind::Temperature,
+            GaugeKind::Hygrometer => Kind::Humidity,
+            GaugeKind::Protractor => Kind::Angle,
+        }
+    }
+
+    /// How many displayed values one reading rests on: two for a burette, whose reading is a
+    /// difference of levels, and for a balance, whose reading is a difference of weights.
+    pub fn roundings(self) -> f64 {
+        match self {
+            GaugeKind::Burette | GaugeKind::Balance => 2.0,
+            _ => 1.0,
+        }
+    }
+}
+
+/// What is known of one gauge. All values are in the base unit of what it measures; what is
+/// `None` is not known.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Gauge {
+    /// What sort of instrument it is.
+    pub kind: GaugeKind,
+    /// The step of its display or scale.
+    pub resolution: Option<f64>,
+    /// Standard uncertainty of its calibration, shared by all readings that it gave.
+    pub u: Option<f64>,
+    /// Degrees of freedom of `u`.
+    pub u_dof: f64,
+    /// Standard uncertainty of its scale, as a fraction of the reading, shared by all of them.
+    pub scale_u: Option<f64>,
+    /// Standard uncertainty of one zeroing.
+    pub zero_u: Option<f64>,
+    /// Whether it is zeroed anew for every reading; otherwise the error of the zero is shared.
+    pub zeroed_each: bool,
+    /// Standard deviation of repeats that were set up anew.
+    pub repeatability: Option<f64>,
+    /// Degrees of freedom of `repeatability`; infinite if it is taken as known.
+    pub repeatability_dof: f64,
+    /// When it was last checked, as its owner wrote it.
+    pub checked: Option<String>,
+}
+
+impl Gauge {
+    /// A gauge of which nothing is known but its kind.
+    pub fn unknown(kind: GaugeKind) -> Gauge {
+        Gauge {
+            kind,
+            resolution: None,
+            u: None,
+            u_dof: f64::INFINITY,
+            scale_u: None,
+            zero_u: None,
+            zeroed_each: false,
+            repeatability: None,
+            repeatability_dof: f64::INFINITY,
+            checked: None,
+        }
+    }
+}

@@ -1,0 +1,287 @@
+//! Reading the sections of an engine file.
+
+use std::collections::BTreeMap;
+
+use super::table::Table;
+use super::{
+    Flow, Gasket, Gauge, GaugeKind, Head, Orifice, OrificeKnown, Overrides, Piston, Stage, Targets,
+    Tolerances,
+};
+use crate::units::{Kind, Quantity};
+
+pub(super) fn piston(top: &Table<'_>) -> Piston {
+    let Some(table) = top.section("piston") else {
+        return Piston::default();
+    };
+    let piston = Piston {
+        crown: table.stated("crown", Kind::Volume),
+        nominal_crown: table.stated("nominal_crown", Kind::Volume),
+        compression_height: table.stated("compression_height", Kind::Length),
+        crevice: crevice(&table),
+        skirt: table.stated("skirt", Kind::Length),
+        pin_offset: table.stated("pin_offset", Kind::Length),
+    };
+    table.refuse_rest();
+    piston
+}
+
+/// `crevice = "0.9 cc"`, or `crevice = "not counted"` (the same as leaving it out).
+fn crevice(table: &Table<'_>) -> Option<super::Stated> {
+    let value = table.get("crevice")?;
+    if value.get_ref().as_str() == Some("not counted") {
+        return None;
+    }
+    table.stated("crevice", Kind::Volume)
+}
+
+pub(super) fn gasket(top: &Table<'_>) -> Gasket {
+    let Some(table) = top.section("gasket") else {
+        return Gasket::default();
+    };
+    let gasket = Gasket {
+        bore: table.stated("bore", Kind::Length),
+        thickness: table.stated("thickness", Kind::Length),
+    };
+    table.refuse_rest();
+    gasket
+}
+
+pub(super) fn head(top: &Table<'_>) -> Head {
+    let Some(table) = top.section("head") else {
+        return Head::default();
+    };
+    let head = Head {
+        nominal_chamber: table.stated("nominal_chamber", Kind::Volume),
+        opening_area: table.stated("opening_area", Kind::Area),
+        most_mill: table.stated("most_mill", Kind::Length),
+    };
+    table.refuse_rest();
+    head
+}
+
+pub(super) fn flow(top: &Table<'_>) -> Flow {
+    let Some(table) = top.section("flow") else {
+        return Flow::default();
+    };
+    let mut orifices = BTreeMap::new();
+    for (name, section) in table.sections("orifices") {
+        if let Some(known) = orifice(&section) {
+            orifices.insert(name.to_owned(), Orifice { known });
+            section.refuse_rest();
+        }
+    }
+    let flow = Flow {
+        reference: table.stated("reference", Kind::Pressure),
+        orifice: table.text("orifice"),
+        orifices,
+    };
+    if let Some(name) = flow
+        .orifice
+        .as_ref()
+        .filter(|name| !flow.orifices.contains_key(*name))
+    {
+        let message = format!("found {name:?}, which is no orifice of this file");
+        table.fault(
+            "orifice",
+            message,
+            &format!("add a section [flow.orifices.{name}]"),
+        );
+    }
+    table.refuse_rest();
+    flow
+}
+
+fn orifice(table: &Table<'_>) -> Option<OrificeKnown> {
+    let diameter = table.stated("diameter", Kind::Length);
+    let cd = table.stated("cd", Kind::Number);
+    let flow = table.stated("flow", Kind::Flow);
+    let at = table.stated("at", Kind::Pressure);
+    let positive = |stated: &super::Stated| stated.value > 0.0;
+    let known = match (diameter, cd, flow, at) {
+        (Some(diameter), Some(cd), None, None) => OrificeKnown::Diameter { diameter, cd },
+        (None, None, Some(flow), Some(at)) => OrificeKnown::Calibrated { flow, at },
+        _ => {
+            let help = "give diameter and cd, or flow and at (the metering pressure at that flow)";
+            table.missing("diameter", help);
+            return None;
+        }
+    };
+    let good = match &known {
+        OrificeKnown::Diameter { diameter, cd } => positive(diameter) && positive(cd),
+        OrificeKnown::Calibrated { flow, at } => positive(flow) && positive(at),
+    };
+    if !good {
+        table.missing("", "every value of an orifice must be above 0");
+    }
+    good.then_some(known)
+}
+
+pub(super) fn targets(top: &Table<'_>) -> Targets {
+    let Some(table) = top.section("targets") else {
+        return Targets::default();
+    };
+    let targets = Targets {
+        compression: table.stated("compression", Kind::Number),
+        chamber: table.stated("chamber", Kind::Volume),
+        deck: table.stated("deck", Kind::Length),
+    };
+    table.refuse_rest();
+    targets
+}
+
+pub(super) fn tolerances(top: &Table<'_>) -> Tolerances {
+    let Some(table) = top.section("tolerances") else {
+        return Tolerances::default();
+    };
+    let tolerances = Tolerances {
+        chamber_spread: table.stated("chamber_spread", Kind::Volume),
+        deck_spread: table.stated("deck_spread", Kind::Length),
+        crown_spread: table.stated("crown_spread", Kind::Volume),
+        compression_spread: table.stated("compression_spread", Kind::Number),
+        least_quench: table.stated("least_quench", Kind::Length),
+        most_quench: table.stated("most_quench", Kind::Length),
+    };
+    table.refuse_rest();
+    tolerances
+}
+
+/// `[cylinder.3]`: what is different at one cylinder.
+pub(super) fn overrides(top: &Table<'_>, count: Option<u32>) -> BTreeMap<u32, Overrides> {
+    let mut all = BTreeMap::new();
+    for (name, table) in top.sections("cylinder") {
+        let overrides = Overrides {
+            bore: table.stated("bore", Kind::Length),
+            stroke: table.stated("stroke", Kind::Length),
+            rod: table.stated("rod", Kind::Length),
+            crown: table.stated("crown", Kind::Volume),
+            crevice: crevice(&table),
+        };
+        table.refuse_rest();
+        match name.parse::<u32>() {
+            Ok(number) if number >= 1 && count.is_none_or(|count| number <= count) => {
+                all.insert(number, overrides);
+            }
+            _ => {
+                let count =
+                    count.map_or("the engine's".to_owned(), |count| format!("1 to {count}"));
+                let message = format!("found cylinder {name:?}, expected {count}");
+                top.fault("cylinder", message, "correct the number of the section");
+            }
+        }
+    }
+    all
+}
+
+/// `[[stages]]`: the stages in their order, and what each cut changed.
+pub(super) fn stages(top: &Table<'_>, count: Option<u32>) -> Vec<Stage> {
+    let mut stages = Vec::new();
+    for table in top.list_of_sections("stages") {
+        let changed = table.texts("changed");
+        for family in changed.iter().flatten() {
+            let known = format!("{family}/1").parse::<crate::spot::Spot>();
+            if matches!(known, Err(crate::spot::SpotError::Unknown { .. })) {
+                let message = format!("found {family:?}, which is not measured");
+                table.fault(
+                    "changed",
+                    message,
+                    "name what the cut changed: chamber, deck, crown …",
+                );
+            }
+        }
+        let cylinders = table.cylinders("cylinders");
+        let beyond = |number: &u32| count.is_some_and(|count| *number == 0 || *number > count);
+        if let Some(number) = cylinders.iter().flatten().find(|number| beyond(number)) {
+            let message = format!("found cylinder {number}, which the engine does not have");
+            table.fault("cylinders", message, "list the cylinders that were cut");
+        }
+        match table.text("name") {
+            Some(name) => stages.push(Stage {
+                name,
+                changed,
+                cylinders,
+            }),
+            None => table.missing("name", "write name = \"milled 1\""),
+        }
+        table.refuse_rest();
+    }
+    stages
+}
+
+/// `[gauges.NAME]`.
+pub(super) fn gauges(top: &Table<'_>) -> BTreeMap<String, Gauge> {
+    let mut gauges = BTreeMap::new();
+    for (name, table) in top.sections("gauges") {
+        if let Some(gauge) = gauge(&table) {
+            gauges.insert(name.to_owned(), gauge);
+            table.refuse_rest();
+        }
+    }
+    gauges
+}
+
+fn gauge(table: &Table<'_>) -> Option<Gauge> {
+    let names = GaugeKind::NAMES.map(|(name, _)| name).join(", ");
+    let Some(text) = table.text("kind") else {
+        if !table.keys().any(|key| key == "kind") {
+            table.missing("kind", &format!("write kind = \"…\" with one of {names}"));
+        }
+        return None;
+    };
+    let Some((_, kind)) = GaugeKind::NAMES.into_iter().find(|(name, _)| *name == text) else {
+        table.fault(
+            "kind",
+            format!("found {text:?}, expected one of {names}"),
+            "correct the kind",
+        );
+        return None;
+    };
+    Some(Gauge {
+        resolution: size(table, "resolution", kind.measures()),
+        u: size(table, "u", kind.measures()),
+        u_dof: table.dof("u_dof"),
+        scale_u: size(table, "scale_u", Kind::Number),
+        zero_u: size(table, "zero_u", kind.measures()),
+        zeroed_each: zeroed_each(table),
+        repeatability: size(table, "repeatability", kind.measures()),
+        repeatability_dof: table.dof("repeatability_dof"),
+        checked: table.text("checked"),
+        kind,
+    })
+}
+
+/// `zeroed = "each"`: for every reading; `"once"` (or nothing): the zero's error is shared.
+fn zeroed_each(table: &Table<'_>) -> bool {
+    match table.text("zeroed").as_deref() {
+        None | Some("once") => false,
+        Some("each") => true,
+        Some(other) => {
+            let message = format!("found {other:?}, expected \"each\" or \"once\"");
+            table.fault("zeroed", message, "say how often the gauge is zeroed");
+            false
+        }
+    }
+}
+
+/// A size in base units (a step, an uncertainty): never negative, never shifted to another zero.
+fn size(table: &Table<'_>, key: &str, kind: Kind) -> Option<f64> {
+    let text = table.text(key)?;
+    let size = text
+        .parse::<Quantity>()
+        .and_then(|quantity| quantity.expect(kind))
+        .map(|quantity| quantity.unit.difference_to_base(quantity.value));
+    match size {
+        Ok(size) if size >= 0.0 => Some(size),
+        Ok(_) => {
+            table.fault(
+                key,
+                format!("found {text}, expected a size"),
+                "it cannot be negative",
+            );
+            None
+        }
+        Err(error) => {
+            table.fault(key, error.to_string(), &format!("give {kind}"));
+            None
+        }
+    }
+}

@@ -1,0 +1,124 @@
+//! A value that a person stated, with or without its uncertainty.
+
+use crate::figure::{Estimate, Shape, Source};
+use crate::units::{Kind, Quantity, QuantityError};
+
+/// A stated value in base units.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stated {
+    /// As written.
+    pub written: Quantity,
+    /// The value in the base unit of its kind.
+    pub value: f64,
+    /// Standard uncertainty in base units; `None` if none is stated.
+    pub u: Option<f64>,
+    /// Degrees of freedom of `u`.
+    pub dof: f64,
+    /// How the error is distributed.
+    pub shape: Shape,
+}
+
+/// What is wrong with a stated value.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum StatedError {
+    /// The value or its uncertainty cannot be read.
+    #[error(transparent)]
+    Quantity(#[from] QuantityError),
+    /// The uncertainty is negative.
+    #[error("found the uncertainty {0}, expected one that is not negative")]
+    Negative(String),
+}
+
+impl Stated {
+    /// A value of a given kind, of unknown uncertainty.
+    pub fn new(written: Quantity, kind: Kind) -> Result<Stated, StatedError> {
+        let value = written.expect(kind)?.base();
+        Ok(Stated {
+            written,
+            value,
+            u: None,
+            dof: f64::INFINITY,
+            shape: Shape::Normal,
+        })
+    }
+
+    /// Reads "4.030 in" or "4.030 in +- 0.0005 in"; what follows `+-` or `±` is one standard
+    /// uncertainty.
+    pub fn parse(text: &str, kind: Kind) -> Result<Stated, StatedError> {
+        let split = ["+-", "+/-", "±"]
+            .iter()
+            .find_map(|sign| text.split_once(sign));
+        let Some((value, u)) = split else {
+            return Stated::new(text.parse()?, kind);
+        };
+        Stated::new(value.parse()?, kind)?.with_u(u.parse()?)
+    }
+
+    /// The same value with this standard uncertainty.
+    pub fn with_u(self, u: Quantity) -> Result<Stated, StatedError> {
+        let size = u
+            .unit
+            .difference_to_base(u.expect(self.written.unit.kind())?.value);
+        if size < 0.0 {
+            return Err(StatedError::Negative(u.to_string()));
+        }
+        Ok(Stated {
+            u: Some(size),
+            ..self
+        })
+    }
+
+    /// The same value, known only to lie within ± a limit: u = limit/√3.
+    pub fn with_limits(self, limit: Quantity) -> Result<Stated, StatedError> {
+        let with = self.with_u(limit)?;
+        let u = with.u.map(|limit| limit / 3f64.sqrt());
+        Ok(Stated {
+            u,
+            shape: Shape::Rectangular,
+            ..with
+        })
+    }
+
+    /// As an estimate whose error goes by this name. All that is stated once for several
+    /// cylinders goes by one name, so that its error is shared.
+    pub fn estimate(&self, name: &str) -> Estimate {
+        let source = Source {
+            name: name.into(),
+            u: self.u,
+            dof: self.dof,
+            shape: self.shape,
+        };
+        Estimate::new(self.value, source.into())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn uncertainty_may_be_in_another_unit_than_the_value() {
+        let bore = Stated::parse("4.030 in +- 0.0127 mm", Kind::Length).unwrap();
+        assert_eq!(bore.value, 4.030 * 25.4);
+        assert_eq!(bore.u, Some(0.0127));
+        assert_eq!(Stated::parse("4.030 in", Kind::Length).unwrap().u, None);
+        assert_eq!(
+            Stated::parse("64 cc ± 0.1 cc", Kind::Volume).unwrap().u,
+            Some(0.1)
+        );
+    }
+
+    #[test]
+    fn a_temperature_difference_is_not_shifted_to_another_zero() {
+        let warm = Stated::parse("68 degF +- 1.8 degF", Kind::Temperature).unwrap();
+        assert!((warm.value - 20.0).abs() < 1e-12);
+        assert!((warm.u.unwrap() - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn mistakes_are_refused() {
+        assert!(Stated::parse("4.030 in +- 0.0005", Kind::Length).is_err());
+        assert!(Stated::parse("4.030 in +- -0.0005 in", Kind::Length).is_err());
+        assert!(Stated::parse("4.030 cc", Kind::Length).is_err());
+    }
+}

@@ -1,0 +1,380 @@
+//! A table of an engine file that knows which of its keys were read, and where each stands.
+
+use std::cell::RefCell;
+use std::collections::BTreeSet;
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::Stated;
+use super::fault::{EngineFaults, Fault, line_and_column};
+use crate::units::Kind;
+
+/// The text and the faults found in it so far.
+pub(super) struct Document<'a> {
+    text: &'a str,
+    faults: RefCell<Vec<Fault>>,
+}
+
+impl<'a> Document<'a> {
+    pub(super) fn new(text: &'a str) -> Document<'a> {
+        Document {
+            text,
+            faults: RefCell::new(Vec::new()),
+        }
+    }
+
+    pub(super) fn fault(&self, span: Range<usize>, key: &str, message: String, help: &str) {
+        let (line, column) = line_and_column(self.text, span.start);
+        let help = help.to_owned();
+        self.faults.borrow_mut().push(Fault {
+            span,
+            line,
+            column,
+            key: key.to_owned(),
+            message,
+            help,
+        });
+    }
+
+    /// The faults, if there are any.
+    pub(super) fn finish(self) -> Result<(), EngineFaults> {
+        let mut faults = self.faults.into_inner();
+        faults.sort_by_key(|fault| (fault.span.start, fault.span.end));
+        if faults.is_empty() {
+            Ok(())
+        } else {
+            Err(EngineFaults { faults })
+        }
+    }
+}
+
+/// A table under reading.
+pub(super) struct Table<'a> {
+    document: &'a Document<'a>,
+    /// The section's name with a dot behind it; empty at the top.
+    prefix: String,
+    span: Range<usize>,
+    entries: &'a DeTable<'a>,
+    read: RefCell<BTreeSet<&'a str>>,
+}
+
+impl<'a> Table<'a> {
+    pub(super) fn new(
+        document: &'a Document<'a>,
+        prefix: String,
+        span: Range<usize>,
+        entries: &'a DeTable<'a>,
+    ) -> Table<'a> {
+        Table {
+            document,
+            prefix,
+            span,
+            entries,
+            read: RefCell::default(),
+        }
+    }
+
+    pub(super) fn path(&self, key: &str) -> String {
+        format!("{}{key}", self.prefix)
+    }
+
+    /// Where the table stands.
+    pub(super) fn span(&self) -> Range<usize> {
+        self.span.clone()
+    }
+
+    /// Where the value of a key stands; the table itself if the key is missing.
+    pub(super) fn span_of(&self, key: &str) -> Range<usize> {
+        self.entries.get(key).map_or(self.span(), Spanned::span)
+    }
+
+    pub(super) fn fault(&self, key: &str, message: String, help: &str) {
+        self.document
+            .fault(self.span_of(key), &self.path(key), message, help);
+    }
+
+    pub(super) fn missing(&self, key: &str, help: &str) {
+        let message = "found nothing; this is needed".to_owned();
+        self.document
+            .fault(self.span(), &self.path(key), message, help);
+    }
+
+    /// The value of a key, which is then counted as read.
+    pub(super) fn get(&self, key: &str) -> Option<&'a Spanned<DeValue<'a>>> {
+        let (name, value) = self.entries.get_key_value(key)?;
+        self.read.borrow_mut().insert(name.get_ref());
+        Some(value)
+    }
+
+    pub(super) fn keys(&self) -> impl Iterator<Item = &'a str> {
+        self.entries.keys().map(|key| key.get_ref().as_ref())
+    }
+
+    fn wrong_type(&self, key: &str, value: &DeValue<'_>, expected: &str, help: &str) {
+        self.fault(
+            key,
+            format!("found {}, expected {expected}", describe(value)),
+            help,
+        );
+    }
+
+    pub(super) fn text(&self, key: &str) -> Option<String> {
+        let value = self.get(key)?.get_ref();
+        let text = value.as_str().map(str::to_owned);
+        if text.is_none() {
+            self.wrong_type(key, value, "a text", "put it in quotation marks");
+        }
+        text
+    }
+
+    pub(super) fn flag(&self, key: &str) -> Option<bool> {
+        let value = self.get(key)?.get_ref();
+        if value.as_bool().is_none() {
+            self.wrong_type(
+                key,
+                value,
+                "true or false",
+                "write it without quotation marks",
+            );
+        }
+        value.as_bool()
+    }
+
+    pub(super) fn whole(&self, key: &str, range: std::ops::RangeInclusive<u32>) -> Option<u32> {
+        let value = self.get(key)?.get_ref();
+        let number = whole(value).filter(|number| range.contains(number));
+        if number.is_none() {
+            let expected = format!("a whole number from {} to {}", range.start(), range.end());
+            self.wrong_type(key, value, &expected, "write it without quotation marks");
+        }
+        number
+    }
+
+    pub(super) fn number(&self, key: &str) -> Option<f64> {
+        let value = self.get(key)?.get_ref();
+        let number = plain_number(value);
+        if number.is_none() {
+            self.wrong_type(key, value, "a plain number", "write it without a unit");
+        }
+        number
+    }
+
+    /// Degrees of freedom: a positive number, infinite if the key is not there.
+    pub(super) fn dof(&self, key: &str) -> f64 {
+        if self.entries.get(key).is_none() {
+            return f64::INFINITY;
+        }
+        match self.number(key) {
+            Some(dof) if dof > 0.0 => dof,
+            Some(dof) => {
+                let message = format!("found {dof}, expected a number above 0");
+                self.fault(
+                    key,
+                    message,
+                    "give one less than the number of repeats behind it",
+                );
+                f64::INFINITY
+            }
+            None => f64::INFINITY,
+        }
+    }
+
+    /// A list of cylinder numbers.
+    pub(super) fn cylinders(&self, key: &str) -> Option<Vec<u32>> {
+        let value = self.get(key)?.get_ref();
+        let list = value
+            .as_array()
+            .and_then(|array| array.iter().map(|item| whole(item.get_ref())).collect());
+        if list.is_none() {
+            self.wrong_type(
+                key,
+                value,
+                "a list of cylinder numbers",
+                "write it as [1, 3, 5, 7]",
+            );
+        }
+        list
+    }
+
+    /// A list of texts.
+    pub(super) fn texts(&self, key: &str) -> Option<Vec<String>> {
+        let value = self.get(key)?.get_ref();
+        let list = value.as_array().and_then(|array| {
+            array
+                .iter()
+                .map(|item| item.get_ref().as_str().map(str::to_owned))
+                .collect()
+        });
+        if list.is_none() {
+            self.wrong_type(
+                key,
+                value,
+                "a list of texts",
+                "write it as [\"chamber\", \"deck\"]",
+            );
+        }
+        list
+    }
+
+    /// A section.
+    pub(super) fn section(&self, key: &str) -> Option<Table<'a>> {
+        let value = self.get(key)?;
+        match value.get_ref().as_table() {
+            Some(table) => Some(self.inner(key, value.span(), table)),
+            None => {
+                let help = format!("write it as a section: [{}]", self.path(key));
+                self.wrong_type(key, value.get_ref(), "a section", &help);
+                None
+            }
+        }
+    }
+
+    /// The sections inside a section, such as the gauges of `[gauges.NAME]`.
+    pub(super) fn sections(&self, key: &str) -> Vec<(&'a str, Table<'a>)> {
+        let Some(outer) = self.section(key) else {
+            return Vec::new();
+        };
+        outer
+            .keys()
+            .filter_map(|name| Some((name, outer.section(name)?)))
+            .collect()
+    }
+
+    /// The sections of a list of sections, such as `[[stages]]`.
+    pub(super) fn list_of_sections(&self, key: &str) -> Vec<Table<'a>> {
+        let Some(value) = self.get(key) else {
+            return Vec::new();
+        };
+        let Some(array) = value.get_ref().as_array() else {
+            let help = format!("write each as [[{}]]", self.path(key));
+            self.wrong_type(key, value.get_ref(), "a list of sections", &help);
+            return Vec::new();
+        };
+        let mut sections = Vec::new();
+        for item in array.iter() {
+            match item.get_ref().as_table() {
+                Some(table) => sections.push(self.inner(key, item.span(), table)),
+                None => self.wrong_type(key, item.get_ref(), "a section", "write it as [[…]]"),
+            }
+        }
+        sections
+    }
+
+    fn inner(&self, key: &str, span: Range<usize>, table: &'a DeTable<'a>) -> Table<'a> {
+        Table::new(self.document, format!("{}.", self.path(key)), span, table)
+    }
+
+    /// A value with its unit, as "4.030 in", "4.030 in +- 0.0005 in" or
+    /// { value = "4.030 in", u = "0.0005 in", dof = 9 } (or `limits` in place of `u`).
+    pub(super) fn stated(&self, key: &str, kind: Kind) -> Option<Stated> {
+        let value = self.get(key)?;
+        match value.get_ref() {
+            DeValue::String(text) => self.good(key, Stated::parse(text, kind), kind),
+            DeValue::Table(table) => {
+                let table = self.inner(key, value.span(), table);
+                let stated = table.stated_in_parts(kind);
+                table.refuse_rest();
+                stated
+            }
+            DeValue::Integer(_) | DeValue::Float(_) if kind == Kind::Number => {
+                let text = format!("{} 1", plain_number(value.get_ref())?);
+                self.good(key, Stated::parse(&text, kind), kind)
+            }
+            other => {
+                self.wrong_type(key, other, &format!("{kind} with its unit"), EXAMPLE);
+                None
+            }
+        }
+    }
+
+    fn stated_in_parts(&self, kind: Kind) -> Option<Stated> {
+        if self.entries.get("value").is_none() {
+            self.missing("value", EXAMPLE);
+        }
+        let stated = self.stated("value", kind)?;
+        let dof = self.dof("dof");
+        let (u, limits) = (self.text("u"), self.text("limits"));
+        let stated = match (&u, &limits) {
+            (Some(_), Some(_)) => {
+                self.fault(
+                    "limits",
+                    "found both u and limits".to_owned(),
+                    "give one of them",
+                );
+                stated
+            }
+            (Some(u), None) => {
+                let quantity = u.parse().map_err(super::StatedError::from);
+                self.good("u", quantity.and_then(|u| stated.with_u(u)), kind)?
+            }
+            (None, Some(limits)) => {
+                let quantity = limits.parse().map_err(super::StatedError::from);
+                self.good(
+                    "limits",
+                    quantity.and_then(|limits| stated.with_limits(limits)),
+                    kind,
+                )?
+            }
+            (None, None) => stated,
+        };
+        Some(Stated { dof, ..stated })
+    }
+
+    fn good(
+        &self,
+        key: &str,
+        stated: Result<Stated, super::StatedError>,
+        kind: Kind,
+    ) -> Option<Stated> {
+        match stated {
+            Ok(stated) => Some(stated),
+            Err(error) => {
+                self.fault(key, error.to_string(), &format!("give {kind}"));
+                None
+            }
+        }
+    }
+
+    /// Every key that was not read is a fault.
+    pub(super) fn refuse_rest(&self) {
+        let read = self.read.borrow();
+        for (key, _) in self
+            .entries
+            .iter()
+            .filter(|(key, _)| !read.contains(key.get_ref().as_ref()))
+        {
+            let message = "found a key that is not known here".to_owned();
+            let help = "correct its name or take it out; docs/engine-file.md lists the keys";
+            self.document
+                .fault(key.span(), &self.path(key.get_ref()), message, help);
+        }
+    }
+}
+
+const EXAMPLE: &str = "write it as \"4.030 in\" or \"4.030 in +- 0.0005 in\"";
+
+fn whole(value: &DeValue<'_>) -> Option<u32> {
+    let integer = value.as_integer()?;
+    u32::from_str_radix(&integer.as_str().replace('_', ""), integer.radix()).ok()
+}
+
+fn plain_number(value: &DeValue<'_>) -> Option<f64> {
+    let number: f64 = match value {
+        DeValue::Integer(integer) if integer.radix() == 10 => integer.as_str().parse().ok()?,
+        DeValue::Float(float) => float.as_str().parse().ok()?,
+        _ => return None,
+    };
+    number.is_finite().then_some(number)
+}
+
+fn describe(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => format!("the text {text:?}"),
+        DeValue::Integer(number) => format!("the number {number}"),
+        DeValue::Float(number) => format!("the number {number}"),
+        DeValue::Boolean(flag) => format!("{flag}"),
+        other => format!("a value of type {}", other.type_str()),
+    }
+}

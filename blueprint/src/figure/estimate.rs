@@ -1,0 +1,336 @@
+//! First-order propagation of uncertainty with shared and own errors.
+//!
+//! An estimate is a value with its sensitivity to each independent source of error. Two estimates
+//! that carry the same source are correlated through it, so a shared error adds up in a mean and
+//! cancels in a difference without any covariance being written down. An unknown uncertainty is a
+//! source without `u`: what still depends on it is unknown, what does not is known.
+//!
+//! Source: JCGM 100:2008 (GUM) eq. 10 with independent sources, which is eq. 13 for the inputs.
+
+use std::collections::BTreeMap;
+use std::ops::{Add, Div, Mul, Neg, Sub};
+use std::sync::Arc;
+
+use super::{Figure, Scalar, Source, coverage_factor, effective_dof};
+use crate::units::Unit;
+
+/// A sensitivity that is this small beside the largest one it arose from is rounding, not
+/// dependence: a shared error of unknown size has cancelled.
+const CANCELLED: f64 = 1e-12;
+
+/// A value and how it answers to each source of error.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Estimate {
+    value: f64,
+    /// Sorted by the source's name; no name twice.
+    parts: Vec<Part>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct Part {
+    source: Arc<Source>,
+    /// ∂value/∂source.
+    slope: f64,
+    /// The largest |slope| that was summed into `slope`.
+    largest: f64,
+}
+
+impl Part {
+    fn cancelled(&self) -> bool {
+        self.slope == 0.0 || self.slope.abs() <= self.largest * CANCELLED
+    }
+}
+
+/// What one source contributes to an estimate.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Contribution {
+    /// The source.
+    pub source: Arc<Source>,
+    /// How the value moves with the source, signed.
+    pub slope: f64,
+    /// |slope|·u, in the estimate's unit; `None` if the source's uncertainty is unknown.
+    pub u: Option<f64>,
+}
+
+impl Estimate {
+    /// A value that answers to one source with slope one.
+    pub fn new(value: f64, source: Arc<Source>) -> Estimate {
+        Estimate::exact(value).with(source, 1.0)
+    }
+
+    /// A value with an error of its own, under a name of its own.
+    pub fn input(name: &str, value: f64, u: Option<f64>, dof: f64) -> Estimate {
+        Estimate::new(value, Source::new(name, u, dof))
+    }
+
+    /// The same estimate that answers also to `source`, with this slope.
+    #[must_use]
+    pub fn with(self, source: Arc<Source>, slope: f64) -> Estimate {
+        let largest = slope.abs();
+        let other = Estimate {
+            value: 0.0,
+            parts: vec![Part {
+                source,
+                slope,
+                largest,
+            }],
+        };
+        let value = self.value;
+        self.combine(1.0, &other, 1.0, value)
+    }
+
+    /// Inputs with a common covariance matrix, as estimates over shared independent sources
+    /// (Cholesky). `None` unless the matrix is square, symmetric in its lower half and positive
+    /// semi-definite.
+    pub fn correlated(
+        name: &str,
+        values: &[f64],
+        covariance: &[Vec<f64>],
+    ) -> Option<Vec<Estimate>> {
+        let n = values.len();
+        if covariance.len() != n || covariance.iter().any(|row| row.len() != n) {
+            return None;
+        }
+        let mut lower = vec![vec![0.0; n]; n];
+        for i in 0..n {
+            for j in 0..=i {
+                let sum: f64 = (0..j).map(|k| lower[i][k] * lower[j][k]).sum();
+                let rest = covariance[i][j] - sum;
+                lower[i][j] = if i == j {
+                    if rest < -1e-12 * covariance[i][i].abs() {
+                        return None;
+                    }
+                    rest.max(0.0).sqrt()
+                } else if lower[j][j] > 0.0 {
+                    rest / lower[j][j]
+                } else {
+                    0.0
+                };
+            }
+        }
+        let sources: Vec<_> = (0..n)
+            .map(|k| Source::new(format!("{name} {k}"), Some(1.0), f64::INFINITY))
+            .collect();
+        Some(
+            (0..n)
+                .map(|i| {
+                    (0..=i).fold(Estimate::exact(values[i]), |estimate, k| {
+                        estimate.with(sources[k].clone(), lower[i][k])
+                    })
+                })
+                .collect(),
+        )
+    }
+
+    /// The arithmetic mean. `None` of nothing.
+    pub fn mean<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Option<Estimate> {
+        let estimates: Vec<&Estimate> = estimates.into_iter().collect();
+        let n = estimates.len() as f64;
+        if estimates.is_empty() {
+            return None;
+        }
+        let value = crate::stats::mean(estimates.iter().map(|estimate| estimate.value));
+        let mut parts: BTreeMap<Arc<str>, Part> = BTreeMap::new();
+        for part in estimates.iter().flat_map(|estimate| &estimate.parts) {
+            let (slope, largest) = (part.slope / n, part.largest / n);
+            parts
+                .entry(part.source.name.clone())
+                .and_modify(|known| {
+                    known.slope += slope;
+                    known.largest = known.largest.max(largest);
+                })
+                .or_insert_with(|| Part {
+                    source: part.source.clone(),
+                    slope,
+                    largest,
+                });
+        }
+        Some(Estimate {
+            value,
+            parts: parts.into_values().collect(),
+        })
+    }
+
+    /// The value.
+    pub fn value(&self) -> f64 {
+        self.value
+    }
+
+    /// Standard uncertainty; `None` if the value depends on a source of unknown uncertainty.
+    pub fn u(&self) -> Option<f64> {
+        let mut variance = 0.0;
+        for part in self.parts.iter().filter(|part| !part.cancelled()) {
+            let contribution = part.slope * part.source.u?;
+            variance += contribution * contribution;
+        }
+        Some(variance.sqrt())
+    }
+
+    /// Effective degrees of freedom of [`Self::u`] (Welch-Satterthwaite).
+    pub fn dof(&self) -> f64 {
+        effective_dof(
+            self.parts
+                .iter()
+                .filter_map(|part| part.source.u.map(|u| (part.slope * u, part.source.dof))),
+        )
+    }
+
+    /// Expanded uncertainty for a level of confidence such as 0.95.
+    pub fn expanded(&self, level: f64) -> Option<f64> {
+        self.u().map(|u| u * coverage_factor(level, self.dof()))
+    }
+
+    /// What each source contributes, the unknown ones first, then the largest first.
+    pub fn contributions(&self) -> Vec<Contribution> {
+        let mut list: Vec<Contribution> = self
+            .parts
+            .iter()
+            .filter(|part| !part.cancelled())
+            .map(|part| Contribution {
+                source: part.source.clone(),
+                slope: part.slope,
+                u: part.source.u.map(|u| (part.slope * u).abs()),
+            })
+            .collect();
+        let size = |contribution: &Contribution| contribution.u.unwrap_or(f64::INFINITY);
+        list.sort_by(|a, b| {
+            size(b)
+                .total_cmp(&size(a))
+                .then(a.source.name.cmp(&b.source.name))
+        });
+        list
+    }
+
+    /// The sources of unknown uncertainty that the value depends on.
+    pub fn unknown(&self) -> impl Iterator<Item = &Arc<Source>> {
+        self.parts
+            .iter()
+            .filter(|part| part.source.u.is_none() && !part.cancelled())
+            .map(|part| &part.source)
+    }
+
+    /// How the value moves with the source of this name; 0 if it does not.
+    pub fn slope(&self, name: &str) -> f64 {
+        self.parts
+            .binary_search_by(|part| part.source.name.as_ref().cmp(name))
+            .map_or(0.0, |at| self.parts[at].slope)
+    }
+
+    /// The covariance with another estimate, through the sources that they share. `None` if a
+    /// shared source is of unknown size.
+    pub fn covariance(&self, other: &Estimate) -> Option<f64> {
+        let mut sum = 0.0;
+        for part in self.parts.iter().filter(|part| !part.cancelled()) {
+            let theirs = other.slope(&part.source.name);
+            if theirs != 0.0 {
+                sum += part.slope * theirs * part.source.u?.powi(2);
+            }
+        }
+        Some(sum)
+    }
+
+    /// As a figure in `unit`, the value being in the base unit of its kind.
+    pub fn figure(&self, unit: Unit) -> Figure {
+        Figure {
+            value: unit.from_base(self.value),
+            u: self.u().map(|u| unit.difference_from_base(u)),
+            unit,
+        }
+    }
+
+    fn combine(&self, mine: f64, other: &Estimate, theirs: f64, value: f64) -> Estimate {
+        let mut parts = Vec::with_capacity(self.parts.len() + other.parts.len());
+        let (mut a, mut b) = (self.parts.iter().peekable(), other.parts.iter().peekable());
+        let scaled = |part: &Part, factor: f64| Part {
+            source: part.source.clone(),
+            slope: part.slope * factor,
+            largest: part.largest * factor.abs(),
+        };
+        loop {
+            let order = match (a.peek(), b.peek()) {
+                (None, None) => break,
+                (Some(_), None) => std::cmp::Ordering::Less,
+                (None, Some(_)) => std::cmp::Ordering::Greater,
+                (Some(x), Some(y)) => x.source.name.cmp(&y.source.name),
+            };
+            match order {
+                std::cmp::Ordering::Less => parts.extend(a.next().map(|x| scaled(x, mine))),
+                std::cmp::Ordering::Greater => parts.extend(b.next().map(|y| scaled(y, theirs))),
+                std::cmp::Ordering::Equal => {
+                    if let (Some(x), Some(y)) = (a.next(), b.next()) {
+                        let (x, y) = (scaled(x, mine), scaled(y, theirs));
+                        parts.push(Part {
+                            slope: x.slope + y.slope,
+                            largest: x.largest.max(y.largest),
+                            source: x.source,
+                        });
+                    }
+                }
+            }
+        }
+        Estimate { value, parts }
+    }
+}
+
+impl Scalar for Estimate {
+    fn exact(value: f64) -> Estimate {
+        Estimate {
+            value,
+            parts: Vec::new(),
+        }
+    }
+
+    fn value(&self) -> f64 {
+        self.value
+    }
+
+    fn map(&self, value: f64, slope: f64) -> Estimate {
+        let parts = self
+            .parts
+            .iter()
+            .map(|part| Part {
+                source: part.source.clone(),
+                slope: part.slope * slope,
+                largest: part.largest * slope.abs(),
+            })
+            .collect();
+        Estimate { value, parts }
+    }
+}
+
+impl Add for Estimate {
+    type Output = Estimate;
+    fn add(self, other: Estimate) -> Estimate {
+        self.combine(1.0, &other, 1.0, self.value + other.value)
+    }
+}
+
+impl Sub for Estimate {
+    type Output = Estimate;
+    fn sub(self, other: Estimate) -> Estimate {
+        self.combine(1.0, &other, -1.0, self.value - other.value)
+    }
+}
+
+impl Mul for Estimate {
+    type Output = Estimate;
+    fn mul(self, other: Estimate) -> Estimate {
+        self.combine(other.value, &other, self.value, self.value * other.value)
+    }
+}
+
+impl Div for Estimate {
+    type Output = Estimate;
+    fn div(self, other: Estimate) -> Estimate {
+        let quotient = self.value / other.value;
+        self.combine(1.0 / other.value, &other, -quotient / other.value, quotient)
+    }
+}
+
+impl Neg for Estimate {
+    type Output = Estimate;
+    fn neg(self) -> Estimate {
+        let value = -self.value;
+        self.map(value, -1.0)
+    }
+}

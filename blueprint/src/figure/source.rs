@@ -1,0 +1,78 @@
+//! Sources of error, each of them independent of all others.
+
+use std::sync::Arc;
+
+/// How the error of a source is distributed; first-order propagation needs only its standard
+/// deviation, simulation needs the shape.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Shape {
+    /// Normal; with finite degrees of freedom a scaled t (JCGM 101 6.4.9).
+    Normal,
+    /// Rectangular between two limits, such as a resolution.
+    Rectangular,
+    /// Triangular between two limits.
+    Triangular,
+    /// Arcsine (U-shaped) between two limits, such as a cycling temperature.
+    Arcsine,
+    /// A rectangle whose limits are themselves known only to a fraction of the half-width
+    /// (curvilinear trapezoid, JCGM 101 6.4.3).
+    Trapezoid {
+        /// The doubt of each limit over the mean half-width.
+        doubt: f64,
+    },
+}
+
+/// One source of error. Two figures that carry the same source share that error.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Source {
+    /// What it is; also its identity.
+    pub name: Arc<str>,
+    /// Its standard uncertainty, in the unit in which it enters; `None` if it is not known.
+    pub u: Option<f64>,
+    /// Degrees of freedom of `u`; infinite if `u` is taken as known.
+    pub dof: f64,
+    /// How its error is distributed.
+    pub shape: Shape,
+}
+
+impl Source {
+    /// A normal source.
+    pub fn new(name: impl Into<Arc<str>>, u: Option<f64>, dof: f64) -> Arc<Source> {
+        Arc::new(Source {
+            name: name.into(),
+            u,
+            dof,
+            shape: Shape::Normal,
+        })
+    }
+
+    /// A source known only by the limits ±`half_width`: u = a/√3, a/√6 or a/√2 by its shape
+    /// (JCGM 100 4.3).
+    pub fn limits(
+        name: impl Into<Arc<str>>,
+        half_width: f64,
+        shape: Shape,
+        dof: f64,
+    ) -> Arc<Source> {
+        let divisor: f64 = match shape {
+            Shape::Normal => 1.0,
+            Shape::Rectangular => 3.0,
+            Shape::Triangular => 6.0,
+            Shape::Arcsine => 2.0,
+            // Variance of a rectangle whose half-width is itself uniform: (a² + d²/3)/3.
+            Shape::Trapezoid { doubt } => 3.0 / (1.0 + doubt * doubt / 3.0),
+        };
+        let u = Some(half_width.abs() / divisor.sqrt());
+        Arc::new(Source {
+            name: name.into(),
+            u,
+            dof,
+            shape,
+        })
+    }
+
+    /// The rounding of a display with steps of `step`: u = q/√12.
+    pub fn resolution(name: impl Into<Arc<str>>, step: f64) -> Arc<Source> {
+        Source::limits(name, step / 2.0, Shape::Rectangular, f64::INFINITY)
+    }
+}

@@ -1,0 +1,59 @@
+use super::*;
+
+const FREE: f64 = f64::INFINITY;
+
+#[test]
+fn shared_errors_cancel_in_a_difference_and_stay_in_a_mean() {
+    let scale = Source::new("scale", Some(0.3), FREE);
+    let a = Estimate::input("a", 64.0, Some(0.1), FREE).with(scale.clone(), 1.0);
+    let b = Estimate::input("b", 65.0, Some(0.1), FREE).with(scale, 1.0);
+    let mean = Estimate::mean([&a, &b]).unwrap();
+    assert!((mean.u().unwrap() - (0.09f64 + 0.01 / 2.0).sqrt()).abs() < 1e-15);
+    let difference = b - a;
+    assert_eq!(difference.value(), 1.0);
+    assert!((difference.u().unwrap() - 0.02f64.sqrt()).abs() < 1e-15);
+}
+
+#[test]
+fn an_unknown_shared_error_leaves_the_difference_known_and_the_mean_unknown() {
+    let zero = Source::new("zero", None, FREE);
+    let a = Estimate::input("a", 1.0, Some(0.1), FREE).with(zero.clone(), 1.0);
+    let b = Estimate::input("b", 2.0, Some(0.1), FREE).with(zero, 1.0);
+    let mean = Estimate::mean([&a, &b]).unwrap();
+    assert_eq!(mean.u(), None);
+    assert_eq!(
+        mean.unknown()
+            .map(|source| &*source.name)
+            .collect::<Vec<_>>(),
+        ["zero"]
+    );
+    assert!((b - a).u().is_some());
+}
+
+#[test]
+fn an_exact_number_has_no_uncertainty_and_an_unknown_one_is_never_zero() {
+    assert_eq!(Estimate::exact(3.0).u(), Some(0.0));
+    assert_eq!(Estimate::input("x", 3.0, None, FREE).u(), None);
+}
+
+#[test]
+fn products_and_quotients_follow_their_slopes() {
+    let x = Estimate::input("x", 3.0, Some(0.1), FREE);
+    let y = Estimate::input("y", 2.0, Some(0.2), FREE);
+    let product = x.clone() * y.clone();
+    assert!((product.u().unwrap() - (0.2f64.powi(2) + 0.6f64.powi(2)).sqrt()).abs() < 1e-15);
+    assert_eq!((x.clone() / x.clone()).u(), Some(0.0));
+    let square = x.square();
+    assert!((square.u().unwrap() - 0.6).abs() < 1e-15);
+    assert!((y.sqrt().slope("y") - 0.5 / 2f64.sqrt()).abs() < 1e-15);
+}
+
+#[test]
+fn correlated_inputs_give_back_their_covariance() {
+    let covariance = vec![vec![4.0, -1.2], vec![-1.2, 1.0]];
+    let pair = Estimate::correlated("pair", &[1.0, 2.0], &covariance).unwrap();
+    assert!((pair[0].u().unwrap() - 2.0).abs() < 1e-15);
+    assert!((pair[1].u().unwrap() - 1.0).abs() < 1e-15);
+    assert!((pair[0].covariance(&pair[1]).unwrap() + 1.2).abs() < 1e-15);
+    assert!(Estimate::correlated("bad", &[1.0, 2.0], &[vec![1.0, 2.0], vec![2.0, 1.0]]).is_none());
+}

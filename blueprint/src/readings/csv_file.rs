@@ -1,0 +1,404 @@
+//! Readings from CSV: `spot,value,unit` and optionally `u`, `dof`, `gauge`, `stage`, `note`.
+//!
+//! All or nothing: if one row is bad, nothing is taken and every bad row is named.
+
+use std::collections::BTreeMap;
+use std::fmt;
+
+use super::{FIRST_STAGE, FlowParts, Measured, Reading, Value};
+use crate::engine::Engine;
+use crate::spot::Spot;
+use crate::units::{Kind, Quantity, Unit, parse_number, written_step};
+
+/// One fault of a CSV file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CsvFault {
+    /// The line, from 1.
+    pub line: u64,
+    /// The column in characters, from 1.
+    pub column: usize,
+    /// The name of the field; empty if it is the row as a whole.
+    pub field: String,
+    /// What was found, what was expected and what to do.
+    pub message: String,
+}
+
+impl fmt::Display for CsvFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "line {}, column {}: ", self.line, self.column)?;
+        if !self.field.is_empty() {
+            write!(f, "{}: ", self.field)?;
+        }
+        f.write_str(&self.message)
+    }
+}
+
+/// All faults of a CSV file, in the order of its lines.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub struct CsvFaults {
+    /// The faults; at least one.
+    pub faults: Vec<CsvFault>,
+}
+
+impl fmt::Display for CsvFaults {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let list: Vec<String> = self.faults.iter().map(CsvFault::to_string).collect();
+        f.write_str(&list.join("\n"))
+    }
+}
+
+const FIELDS: [&str; 8] = [
+    "spot", "value", "unit", "u", "dof", "gauge", "stage", "note",
+];
+const NEEDED: [&str; 3] = ["spot", "value", "unit"];
+
+/// Reads readings from CSV and checks that the engine has their cylinders.
+///
+/// Lines that begin with `#` are comments. A reading without a stage is of "as received". The id
+/// of a reading is `line` and the number of its line.
+pub fn from_csv(text: &str, engine: &Engine) -> Result<Vec<Reading>, CsvFaults> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut reader = csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .trim(csv::Trim::All)
+        .flexible(true)
+        .from_reader(text.as_bytes());
+    let mut sheet = Sheet {
+        text,
+        engine,
+        columns: BTreeMap::new(),
+        faults: Vec::new(),
+        counted: (0, 1),
+    };
+    match reader.headers() {
+        Ok(headers) => sheet.header(&headers.clone()),
+        Err(error) => sheet.broken(&error),
+    }
+    if !sheet.faults.is_empty() {
+        return Err(CsvFaults {
+            faults: sheet.faults,
+        });
+    }
+    let mut rows = Vec::new();
+    for record in reader.records() {
+        match record {
+            Ok(record) if record.iter().all(str::is_empty) => {}
+            Ok(record) => rows.extend(sheet.row(&record)),
+            Err(error) => sheet.broken(&error),
+        }
+    }
+    if rows.is_empty() && sheet.faults.is_empty() {
+        sheet.fault(
+            1,
+            1,
+            "",
+            "found no reading; expected rows below the header".to_owned(),
+        );
+    }
+    if sheet.faults.is_empty() {
+        Ok(gather(rows))
+    } else {
+        Err(CsvFaults {
+            faults: sheet.faults,
+        })
+    }
+}
+
+/// A row that was read: a whole reading, or one part of a flow reading.
+struct Row {
+    reading: Reading,
+    part: Option<Part>,
+}
+
+/// A part of a flow reading, as its row names it.
+#[derive(Clone, Copy, PartialEq)]
+enum Part {
+    Test,
+    Metering,
+    Flow,
+    Leak,
+    Lift,
+    Temperature,
+}
+
+impl Part {
+    const NAMES: [(&'static str, Part); 6] = [
+        ("test", Part::Test),
+        ("metering", Part::Metering),
+        ("flow", Part::Flow),
+        ("leak", Part::Leak),
+        ("lift", Part::Lift),
+        ("temperature", Part::Temperature),
+    ];
+
+    fn kind(self) -> Kind {
+        match self {
+            Part::Test | Part::Metering => Kind::Pressure,
+            Part::Flow | Part::Leak => Kind::Flow,
+            Part::Lift => Kind::Length,
+            Part::Temperature => Kind::Temperature,
+        }
+    }
+
+    fn of(self, parts: &mut FlowParts) -> &mut Option<Measured> {
+        match self {
+            Part::Test => &mut parts.test,
+            Part::Metering => &mut parts.metering,
+            Part::Flow => &mut parts.flow,
+            Part::Leak => &mut parts.leak,
+            Part::Lift => &mut parts.lift,
+            Part::Temperature => &mut parts.temperature,
+        }
+    }
+}
+
+/// Puts the parts of each flow reading together: a part that the reading before it at the same
+/// spot and stage has already begins the next one.
+fn gather(rows: Vec<Row>) -> Vec<Reading> {
+    let mut readings: Vec<Reading> = Vec::new();
+    let mut open: BTreeMap<(Spot, String), usize> = BTreeMap::new();
+    for Row { mut reading, part } in rows {
+        let (Some(part), Value::One(quantity)) = (part, &reading.value) else {
+            readings.push(reading);
+            continue;
+        };
+        let measured = Measured {
+            value: quantity.value,
+            unit: quantity.unit,
+            u: reading.u.take(),
+            dof: reading.dof.take(),
+            gauge: reading.gauge.take(),
+            step: reading.step.take(),
+        };
+        let key = (reading.spot.clone(), reading.stage.clone());
+        if let Some(Value::Flow(parts)) = open.get(&key).map(|&at| &mut readings[at].value) {
+            let place = part.of(parts);
+            if place.is_none() {
+                *place = Some(measured);
+                continue;
+            }
+        }
+        let mut parts = FlowParts::default();
+        *part.of(&mut parts) = Some(measured);
+        reading.value = Value::Flow(Box::new(parts));
+        open.insert(key, readings.len());
+        readings.push(reading);
+    }
+    readings
+}
+
+struct Sheet<'a> {
+    text: &'a str,
+    engine: &'a Engine,
+    columns: BTreeMap<String, usize>,
+    faults: Vec<CsvFault>,
+    /// The beginning of the current record and its line.
+    counted: (usize, u64),
+}
+
+impl Sheet<'_> {
+    fn fault(&mut self, line: u64, column: usize, field: &str, message: String) {
+        self.faults.push(CsvFault {
+            line,
+            column,
+            field: field.to_owned(),
+            message,
+        });
+    }
+
+    fn broken(&mut self, error: &csv::Error) {
+        let line = error.position().map_or(1, csv::Position::line);
+        self.fault(
+            line,
+            1,
+            "",
+            format!("found a row that cannot be read: {error}; correct it"),
+        );
+    }
+
+    fn header(&mut self, headers: &csv::StringRecord) {
+        let line = self.start(headers);
+        if headers.len() == 1 && headers[0].contains([';', '\t']) {
+            let message = "found fields that are not separated by commas; save the file with commas and decimal points";
+            return self.fault(line, 1, "", message.to_owned());
+        }
+        for (at, name) in headers.iter().enumerate() {
+            let name = name.to_ascii_lowercase();
+            let column = self.column(at);
+            if !FIELDS.contains(&name.as_str()) {
+                let message = format!("found the column {name:?}; expected {}", FIELDS.join(", "));
+                self.fault(line, column, &name, message);
+            } else if self.columns.insert(name.clone(), at).is_some() {
+                self.fault(
+                    line,
+                    column,
+                    &name,
+                    "found this column twice; keep one".to_owned(),
+                );
+            }
+        }
+        for name in NEEDED {
+            if !self.columns.contains_key(name) {
+                let message = "found no such column; the first line must name spot, value and unit";
+                self.fault(line, 1, name, message.to_owned());
+            }
+        }
+    }
+
+    /// Where a record begins, past the comments and empty lines before it, as its line.
+    /// Records are asked for in their order.
+    fn start(&mut self, record: &csv::StringRecord) -> u64 {
+        let mut at = record
+            .position()
+            .map_or(0, |position| position.byte() as usize);
+        loop {
+            let rest = self.text.get(at..).unwrap_or("");
+            at += rest.len() - rest.trim_start_matches(['\r', '\n']).len();
+            match self.text.get(at..).filter(|rest| rest.starts_with('#')) {
+                Some(comment) => at += comment.find('\n').unwrap_or(comment.len()),
+                None => break,
+            }
+        }
+        let (counted, lines) = self.counted;
+        let new = self
+            .text
+            .get(counted..at)
+            .map_or(0, |between| between.matches('\n').count());
+        self.counted = (at.max(counted), lines + new as u64);
+        self.counted.1
+    }
+
+    /// The column in characters at which a field of the current record begins.
+    fn column(&self, field: usize) -> usize {
+        let line = self.text.get(self.counted.0..).unwrap_or("");
+        let (mut quoted, mut commas, mut last) = (false, 0, 0);
+        for (at, letter) in line.chars().enumerate() {
+            if commas == field {
+                return at + 1;
+            }
+            match letter {
+                '"' => quoted = !quoted,
+                ',' if !quoted => commas += 1,
+                '\r' | '\n' if !quoted => break,
+                _ => {}
+            }
+            last = at + 1;
+        }
+        last + 1
+    }
+
+    fn row(&mut self, record: &csv::StringRecord) -> Option<Row> {
+        let line = self.start(record);
+        let before = self.faults.len();
+        let widest = self.columns.len();
+        if record.len() > widest {
+            let column = self.column(widest);
+            let message = format!(
+                "found {} fields where the header has {widest}; write numbers with a decimal point, and put a text with a comma in quotation marks",
+                record.len()
+            );
+            self.fault(line, column, "", message);
+        }
+        let field = |name: &str| {
+            let at = *self.columns.get(name)?;
+            Some((at, record.get(at).unwrap_or(""))).filter(|(_, text)| !text.is_empty())
+        };
+        let (spot, value, unit) = (field("spot"), field("value"), field("unit"));
+        let (u, dof, stage) = (field("u"), field("dof"), field("stage"));
+        let [gauge, note] =
+            ["gauge", "note"].map(|name| field(name).map(|(_, text)| text.to_owned()));
+        let spot = self.needed("spot", spot, |sheet, text| sheet.spot(text));
+        let number = self.needed("value", value, |_, text| read_number(text));
+        let unit = self.needed("unit", unit, |_, text| {
+            text.parse::<Unit>()
+                .map_err(|error| format!("{error}; correct the unit"))
+        });
+        if let (Some((spot, part)), Some(unit)) = (&spot, unit) {
+            let expected = part.map_or_else(|| spot.kind(), Part::kind);
+            if unit.kind() != expected {
+                let message = format!(
+                    "found {unit}, which is {}; this spot takes {expected}",
+                    unit.kind()
+                );
+                let column = self.columns.get("unit").map_or(1, |&at| self.column(at));
+                self.fault(line, column, "unit", message);
+            }
+        }
+        let size = |_: &Sheet<'_>, text: &str| {
+            read_number(text).and_then(|(size, _)| {
+                let message = format!("found {text:?}; a size cannot be negative");
+                if size < 0.0 { Err(message) } else { Ok(size) }
+            })
+        };
+        let u = u.and_then(|found| self.needed("u", Some(found), size));
+        let dof = dof.and_then(|found| self.needed("dof", Some(found), size));
+        if self.faults.len() > before {
+            return None;
+        }
+        let ((spot, part), (value, step)) = (spot?, number?);
+        let reading = Reading {
+            id: format!("line {line}"),
+            spot,
+            value: Value::One(Quantity { value, unit: unit? }),
+            u,
+            dof: dof.filter(|&dof| dof > 0.0),
+            gauge,
+            step,
+            zero: None,
+            stage: stage.map_or(FIRST_STAGE, |(_, text)| text).to_owned(),
+            note,
+        };
+        Some(Row { reading, part })
+    }
+
+    fn needed<T>(
+        &mut self,
+        name: &str,
+        found: Option<(usize, &str)>,
+        read: impl Fn(&Sheet<'_>, &str) -> Result<T, String>,
+    ) -> Option<T> {
+        let line = self.counted.1;
+        let result = match found {
+            Some((_, text)) => read(self, text),
+            None => Err(format!("found nothing; expected a {name} in every row")),
+        };
+        match result {
+            Ok(value) => Some(value),
+            Err(message) => {
+                let at = self.columns.get(name).copied().unwrap_or(0);
+                let column = self.column(at);
+                self.fault(line, column, name, message);
+                None
+            }
+        }
+    }
+
+    /// A spot, and for a flow spot the part that its row holds.
+    fn spot(&self, text: &str) -> Result<(Spot, Option<Part>), String> {
+        let by_part = text.rsplit_once('/').and_then(|(front, last)| {
+            let (_, part) = Part::NAMES.into_iter().find(|(name, _)| *name == last)?;
+            text.starts_with("flow/").then_some((front, part))
+        });
+        let (front, part) = by_part.map_or((text, None), |(front, part)| (front, Some(part)));
+        let spot: Spot = front
+            .parse()
+            .map_err(|error: crate::spot::SpotError| error.to_string())?;
+        if matches!(spot, Spot::Flow { .. }) && part.is_none() {
+            return Err(format!(
+                "found {text:?} without its part; give each part a row of its own: {text}/test and {text}/metering"
+            ));
+        }
+        self.engine
+            .admit(&spot)
+            .map_err(|error| error.to_string())?;
+        Ok((spot, part))
+    }
+}
+
+fn read_number(text: &str) -> Result<(f64, Option<f64>), String> {
+    parse_number(text)
+        .map(|value| (value, written_step(text)))
+        .ok_or_else(|| {
+            format!("found {text:?} where a number was expected; write it with a decimal point")
+        })
+}

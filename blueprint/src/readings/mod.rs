@@ -1,0 +1,162 @@
+//! Readings: values that belong to one spot and one stage.
+//!
+//! A reading says what was measured and with what; it does not know what follows from it.
+
+mod csv_file;
+
+pub use csv_file::{CsvFault, CsvFaults, from_csv};
+
+use serde::{Deserialize, Serialize};
+
+use crate::spot::Spot;
+use crate::units::{Quantity, Unit};
+
+/// The stage of readings that name none.
+pub const FIRST_STAGE: &str = "as received";
+
+/// One reading.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Reading {
+    /// What it is called by whoever keeps it; unlike that of every other reading.
+    pub id: String,
+    /// What was measured where.
+    pub spot: Spot,
+    /// The value, or for flow the values.
+    pub value: Value,
+    /// Standard uncertainty of the whole reading, in the value's unit, where it is known by
+    /// itself; it then stands for all that the gauge's entry would say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// Degrees of freedom of `u`; `None`: taken as known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dof: Option<f64>,
+    /// The gauge, by its name in the engine file.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge: Option<String>,
+    /// The step of the display or of the figures as written, in the value's unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<f64>,
+    /// Which zeroing of the gauge it rests on, where that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub zero: Option<String>,
+    /// The state of the parts.
+    pub stage: String,
+    /// A note.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+}
+
+/// What a reading found.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Value {
+    /// One value.
+    One(Quantity),
+    /// The parts of a flow reading.
+    Flow(Box<FlowParts>),
+}
+
+/// One part of a reading that has several, with its own gauge.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Measured {
+    /// The value, in `unit`.
+    pub value: f64,
+    /// The unit.
+    pub unit: Unit,
+    /// Standard uncertainty of the whole value, in `unit`, where it is known by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// Degrees of freedom of `u`; `None`: taken as known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dof: Option<f64>,
+    /// The gauge, by its name in the engine file.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gauge: Option<String>,
+    /// The step of the display or of the figures as written, in `unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<f64>,
+}
+
+impl From<Quantity> for Measured {
+    fn from(Quantity { value, unit }: Quantity) -> Measured {
+        Measured {
+            value,
+            unit,
+            u: None,
+            dof: None,
+            gauge: None,
+            step: None,
+        }
+    }
+}
+
+impl Measured {
+    /// The value in the base unit of its kind.
+    pub fn base(&self) -> f64 {
+        self.unit.to_base(self.value)
+    }
+}
+
+/// The parts of one flow reading.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FlowParts {
+    /// Test pressure: the magnitude of the depression (intake) or pressure (exhaust).
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub test: Option<Measured>,
+    /// Metering pressure: the drop over the bench's orifice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub metering: Option<Measured>,
+    /// Flow, where the bench gives it by itself.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub flow: Option<Measured>,
+    /// Leakage of the bench at this test pressure, as a flow.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leak: Option<Measured>,
+    /// The lift as measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lift: Option<Measured>,
+    /// Temperature of the air at the metering orifice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub temperature: Option<Measured>,
+    /// The metering orifice, by its name in the engine file.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub orifice: Option<String>,
+    /// Whether air went into the cylinder or out of it; `None`: as the port's name says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub direction: Option<Direction>,
+}
+
+/// The direction of flow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Direction {
+    /// Into the cylinder.
+    In,
+    /// Out of the cylinder.
+    Out,
+}
+
+impl Reading {
+    /// The single value with what is known of its error; `None` for flow.
+    pub fn measured(&self) -> Option<Measured> {
+        match &self.value {
+            Value::One(quantity) => Some(Measured {
+                u: self.u,
+                dof: self.dof,
+                gauge: self.gauge.clone(),
+                step: self.step,
+                ..Measured::from(*quantity)
+            }),
+            Value::Flow(_) => None,
+        }
+    }
+
+    /// The value in its base unit, if it is a single one.
+    pub fn base(&self) -> Option<f64> {
+        match &self.value {
+            Value::One(quantity) => Some(quantity.base()),
+            Value::Flow(_) => None,
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! Putting the report together.
+
+use super::measures::Measures;
+use super::stage;
+use super::{Inputs, Report, ReportError};
+use crate::engine::Stage;
+use crate::readings::Value;
+
+pub(super) fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
+    check_readings(inputs)?;
+    let listed: &[Stage] = if inputs.stages.is_empty() {
+        &inputs.engine.stages
+    } else {
+        inputs.stages
+    };
+    let stages: Vec<String> = stage::order(listed, inputs.readings)
+        .into_iter()
+        .map(|stage| stage.name)
+        .collect();
+    let Some(current) = stage::current(listed, inputs.readings, inputs.stage) else {
+        let asked = inputs.stage.unwrap_or_default().to_owned();
+        return Err(ReportError::Stage {
+            asked,
+            known: stages,
+        });
+    };
+    let measured = Measures::new(inputs.engine, &current);
+    let built = measured.cylinders()?;
+    Ok(measured.document(&built, stages))
+}
+
+fn check_readings(inputs: &Inputs<'_>) -> Result<(), ReportError> {
+    for reading in inputs.readings {
+        let spot = |error| ReportError::Spot {
+            reading: reading.id.clone(),
+            error,
+        };
+        inputs.engine.admit(&reading.spot).map_err(spot)?;
+        if let Value::One(quantity) = &reading.value {
+            let expected = reading.spot.kind();
+            if quantity.unit.kind() != expected {
+                return Err(ReportError::Unit {
+                    reading: reading.id.clone(),
+                    spot: reading.spot.to_string(),
+                    found: quantity.unit,
+                    expected,
+                });
+            }
+        }
+    }
+    Ok(())
+}

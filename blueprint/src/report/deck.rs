@@ -1,0 +1,106 @@
+//! The deck clearance of each piston from its points.
+//!
+//! On the pin axis (front, rear) rock does not show. The thrust and anti-thrust sides move in
+//! opposite directions: their mean is the clearance and half their difference is rock, so that one
+//! of them without the other says nothing (`docs/formulas.md`, section 4).
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::figure::{Estimate, Scalar};
+use crate::spot::{Name, Spot};
+
+/// The points that belong together.
+const PAIRS: [(&str, &str); 2] = [("front", "rear"), ("thrust", "antithrust")];
+
+/// The points of one piston, by their names; the whole piston's own value goes by "".
+pub(crate) type Points<'a> = BTreeMap<&'a str, (&'a Spot, &'a Estimate)>;
+
+/// The points of each cylinder.
+pub(crate) fn points<'a>(means: &'a BTreeMap<&'a Spot, Estimate>) -> BTreeMap<u32, Points<'a>> {
+    let mut all: BTreeMap<u32, Points<'a>> = BTreeMap::new();
+    for (spot, estimate) in means {
+        if let Spot::Deck { cylinder, point } = spot {
+            let name = point.as_ref().map_or("", Name::as_str);
+            all.entry(*cylinder)
+                .or_default()
+                .insert(name, (spot, estimate));
+        }
+    }
+    all
+}
+
+/// The clearance: the mean of the points that mean something. `None` if there are none.
+pub(crate) fn clearance(points: &Points<'_>) -> Option<Estimate> {
+    let alone = |name: &str| {
+        let (thrust, anti) = PAIRS[1];
+        (name == thrust && !points.contains_key(anti))
+            || (name == anti && !points.contains_key(thrust))
+    };
+    Estimate::mean(
+        points
+            .iter()
+            .filter(|(name, _)| !alone(name))
+            .map(|(_, (_, point))| *point),
+    )
+}
+
+/// Rock: half the difference of the thrust and anti-thrust points.
+pub(crate) fn rock(points: &Points<'_>) -> Option<Estimate> {
+    let (thrust, anti) = (points.get("thrust")?.1, points.get("antithrust")?.1);
+    Some((thrust.clone() - anti.clone()).scale(0.5))
+}
+
+/// Two points that belong together, and how they differ at each cylinder that has both.
+pub(crate) struct Pair {
+    pub(crate) one: &'static str,
+    pub(crate) other: &'static str,
+    pub(crate) differences: Vec<(u32, Estimate)>,
+}
+
+/// The differences of both pairs of points.
+pub(crate) fn differences(all: &BTreeMap<u32, Points<'_>>) -> Vec<Pair> {
+    PAIRS
+        .into_iter()
+        .map(|(one, other)| {
+            let pair = |(cylinder, points): (&u32, &Points<'_>)| {
+                let (one, other) = (points.get(one)?.1, points.get(other)?.1);
+                Some((*cylinder, one.clone() - other.clone()))
+            };
+            Pair {
+                one,
+                other,
+                differences: all.iter().filter_map(pair).collect(),
+            }
+        })
+        .collect()
+}
+
+/// Points that a cylinder lacks: those that its brothers have, and the other one of a pair.
+pub(crate) fn lacking(all: &BTreeMap<u32, Points<'_>>, cylinder: u32) -> Vec<String> {
+    let own: BTreeSet<&str> = all
+        .get(&cylinder)
+        .map(|points| points.keys().copied().collect())
+        .unwrap_or_default();
+    let mut expected: BTreeSet<&str> = all
+        .values()
+        .flat_map(|points| points.keys().copied())
+        .filter(|name| !name.is_empty())
+        .collect();
+    for (one, other) in PAIRS {
+        if expected.contains(one) || expected.contains(other) {
+            expected.extend([one, other]);
+        }
+    }
+    if own.contains("") {
+        // One value stands for the whole piston.
+        expected.clear();
+    }
+    if own.is_empty() && expected.is_empty() {
+        return vec![format!("deck/{cylinder}")];
+    }
+    expected
+        .into_iter()
+        .filter(|name| !own.contains(name))
+        .map(|name| format!("deck/{cylinder}/{name}"))
+        .collect()
+}

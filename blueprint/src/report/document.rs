@@ -1,0 +1,226 @@
+//! The report as a document: what `--json` prints and what tables are made from.
+//!
+//! A figure that cannot be calculated is `null`, and a finding says what is missing.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::engine::LengthUnits;
+use crate::figure::Figure;
+
+/// A report on one stage of one engine.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Report {
+    /// The engine's name.
+    pub engine: String,
+    /// Whether the engine and its readings are invented.
+    pub invented: bool,
+    /// The note of the engine file.
+    pub note: Option<String>,
+    /// The units of lengths.
+    pub units: LengthUnits,
+    /// The stage that is reported.
+    pub stage: String,
+    /// All stages in their order.
+    pub stages: Vec<String>,
+    /// One entry for each cylinder, in their order.
+    pub cylinders: Vec<CylinderReport>,
+    /// Means and spreads.
+    pub summary: Summary,
+    /// What is missing, unrepeated or unlike the rest.
+    pub findings: Vec<Finding>,
+    /// What the compression rests on beside the chamber, deck and crown of each cylinder.
+    pub inputs: InputsUsed,
+    /// Flow, by cylinder, port and lift.
+    pub flow: Vec<FlowReport>,
+    /// What positive means, where it could be taken the other way.
+    pub signs: Vec<String>,
+    /// What was chosen or could not be known, in sentences.
+    pub remarks: Vec<String>,
+    /// Cautions.
+    pub cautions: Vec<String>,
+}
+
+/// What is known of one cylinder.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CylinderReport {
+    /// Its number.
+    pub cylinder: u32,
+    /// Its bank.
+    pub bank: String,
+    /// Chamber volume, cc.
+    pub chamber: Option<Figure>,
+    /// Deck clearance, mean of its points, positive below the deck.
+    pub deck: Option<Figure>,
+    /// Crown volume, cc, dome positive.
+    pub crown: Option<Figure>,
+    /// Clearance volume, cc.
+    pub clearance: Option<Figure>,
+    /// Compression ratio.
+    pub compression: Option<Figure>,
+    /// Distance between piston and head at top dead centre: gasket and deck.
+    pub quench: Option<Figure>,
+    /// Swept volume, cc.
+    pub swept: Figure,
+    /// Half the difference of the thrust and anti-thrust points.
+    pub rock: Option<Figure>,
+    /// Deck clearance at each point.
+    pub deck_points: BTreeMap<String, Figure>,
+    /// Expanded uncertainty of the compression for 95 %.
+    pub compression_expanded: Option<Expanded>,
+    /// What the uncertainty of the compression is made of, the largest first.
+    pub compression_budget: Vec<Share>,
+}
+
+/// An expanded uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Expanded {
+    /// k·u.
+    pub value: f64,
+    /// Coverage factor.
+    pub k: f64,
+    /// Effective degrees of freedom; `None`: infinite.
+    pub dof: Option<f64>,
+}
+
+/// What one source of error contributes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Share {
+    /// The source.
+    pub source: String,
+    /// Its contribution to the standard uncertainty; `None` if it is unknown.
+    pub u: Option<f64>,
+}
+
+/// Means and spreads over the cylinders that have a figure. A spread is the largest minus the
+/// smallest; the mean of the compression is the mean of the cylinders' ratios.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Summary {
+    /// Mean chamber volume, cc.
+    pub chamber_mean: Option<Figure>,
+    /// Spread of the chamber volumes, cc.
+    pub chamber_spread: Option<Figure>,
+    /// Mean deck clearance.
+    pub deck_mean: Option<Figure>,
+    /// Spread of the deck clearances.
+    pub deck_spread: Option<Figure>,
+    /// Mean crown volume, cc.
+    pub crown_mean: Option<Figure>,
+    /// Spread of the crown volumes, cc.
+    pub crown_spread: Option<Figure>,
+    /// Mean compression ratio.
+    pub compression_mean: Option<Figure>,
+    /// Spread of the compression ratios.
+    pub compression_spread: Option<Figure>,
+    /// Displacement of all cylinders, cc.
+    pub displacement: Option<Figure>,
+    /// How many cylinders have a chamber, a deck, a crown and a compression.
+    pub counts: Counts,
+}
+
+/// How many cylinders the means and spreads rest on.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Counts {
+    /// With a chamber volume.
+    pub chamber: usize,
+    /// With a deck clearance.
+    pub deck: usize,
+    /// With a crown volume.
+    pub crown: usize,
+    /// With a compression ratio.
+    pub compression: usize,
+}
+
+/// Dimensions that were used.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct InputsUsed {
+    /// Bore; of the engine file, or the mean of the measured ones.
+    pub bore: Figure,
+    /// Stroke.
+    pub stroke: Figure,
+    /// Diameter of the gasket's opening.
+    pub gasket_bore: Option<Figure>,
+    /// Compressed thickness of the gasket.
+    pub gasket_thickness: Option<Figure>,
+    /// Volume above the top ring, cc; `None`: not counted.
+    pub crevice: Option<Figure>,
+    /// Reference depression of flow.
+    pub reference_depression: Option<Figure>,
+}
+
+/// What sort of finding it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FindingKind {
+    /// Unlike its brothers.
+    Outlier,
+    /// Readings that should agree do not.
+    Disagrees,
+    /// Not measured.
+    Missing,
+    /// Measured once only.
+    Unrepeated,
+}
+
+/// Something that the reader should know about one spot.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Finding {
+    /// The spot.
+    pub spot: String,
+    /// What sort of finding it is.
+    pub kind: FindingKind,
+    /// What was found, in words.
+    pub text: String,
+}
+
+/// Flow at one lift of one port.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FlowReport {
+    /// The spot.
+    pub spot: String,
+    /// The cylinder.
+    pub cylinder: u32,
+    /// The port.
+    pub port: String,
+    /// The kind of runner, where one is named.
+    pub runner: Option<String>,
+    /// The lift that was asked for.
+    pub lift: Figure,
+    /// The lift as measured.
+    pub lift_measured: Option<Figure>,
+    /// `in` or `out`.
+    pub direction: String,
+    /// Test pressure, mean of the repeats.
+    pub test_pressure: Option<Figure>,
+    /// Metering pressure, mean of the repeats.
+    pub metering_pressure: Option<Figure>,
+    /// Metering pressure that the same port would show at the reference depression.
+    pub metering_at_reference: Option<Figure>,
+    /// Flow at the test pressure, where the bench's orifice is known.
+    pub flow: Option<Figure>,
+    /// Flow at the reference depression, by the square root of the pressures alone.
+    pub flow_at_reference: Option<Figure>,
+    /// Effective area of the port over that of the metering orifice: √(metering/test).
+    pub area_ratio: Option<Figure>,
+    /// How `flow_at_reference` and `metering_at_reference` were corrected.
+    pub correction: String,
+    /// How many readings it rests on.
+    pub readings: usize,
+}
+
+impl Report {
+    /// The findings of one kind.
+    pub fn findings_of(&self, kind: FindingKind) -> impl Iterator<Item = &Finding> {
+        self.findings
+            .iter()
+            .filter(move |finding| finding.kind == kind)
+    }
+
+    /// The entry of a cylinder.
+    pub fn cylinder(&self, number: u32) -> Option<&CylinderReport> {
+        self.cylinders
+            .iter()
+            .find(|cylinder| cylinder.cylinder == number)
+    }
+}

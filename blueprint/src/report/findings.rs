@@ -1,0 +1,116 @@
+//! Findings: what is missing, unrepeated, in disagreement, or unlike its brothers.
+
+use std::collections::BTreeMap;
+
+use super::document::{Finding, FindingKind};
+use super::pool::{Apart, Pool};
+use crate::figure::Estimate;
+use crate::spot::Spot;
+use crate::stats::unlike_brothers;
+
+/// The level at which a value counts as unlike the others (Grubbs, two-sided).
+const LEVEL: f64 = 0.05;
+
+/// How many of its own standard uncertainties a difference must exceed before it is told.
+const MATTERS: f64 = 2.8;
+
+pub(crate) fn finding(spot: impl ToString, kind: FindingKind, text: String) -> Finding {
+    Finding {
+        spot: spot.to_string(),
+        kind,
+        text,
+    }
+}
+
+/// What there is to say about the readings of one kind of spot, apart from what is missing.
+/// `shown` writes a value of this kind in words.
+pub(crate) fn of_repeats(
+    pool: &Pool<'_>,
+    shown: &dyn Fn(f64) -> String,
+    single: &dyn Fn(&Spot) -> bool,
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (spot, Apart { range, limit }) in &pool.apart {
+        let text = format!(
+            "the readings differ by {}; repeatability allows {}: measure it again",
+            shown(*range),
+            shown(*limit)
+        );
+        findings.push(finding(spot, FindingKind::Disagrees, text));
+    }
+    for (spot, _) in pool
+        .counts
+        .iter()
+        .filter(|(spot, count)| **count == 1 && single(spot))
+    {
+        let text = "measured once only; a repeat, set up anew, would show a mistake".to_owned();
+        findings.push(finding(spot, FindingKind::Unrepeated, text));
+    }
+    findings
+}
+
+/// A value that is unlike its brothers.
+pub(crate) struct Unlike {
+    pub(crate) cylinder: u32,
+    /// How far it lies from the mean of the others.
+    pub(crate) distance: f64,
+}
+
+/// The cylinders whose value is unlike the others': by Grubbs' test, and by more than the readings
+/// themselves could differ.
+///
+/// `step` is the coarsest step of the readings: seven equal values and one that is a step apart
+/// are alike, whatever the test says.
+pub(crate) fn unlike(values: &[(u32, Estimate)], step: Option<f64>) -> Vec<Unlike> {
+    let plain: Vec<f64> = values
+        .iter()
+        .map(|(_, estimate)| estimate.value())
+        .collect();
+    let found = unlike_brothers(&plain, LEVEL);
+    let alike: Vec<&Estimate> = (0..values.len())
+        .filter(|at| found.iter().all(|unlike| unlike.index != *at))
+        .map(|at| &values[at].1)
+        .collect();
+    let Some(centre) = Estimate::mean(alike) else {
+        return Vec::new();
+    };
+    found
+        .into_iter()
+        .filter_map(|unlike| {
+            let (cylinder, value) = &values[unlike.index];
+            let difference = value.clone() - centre.clone();
+            let by_u = difference.u().map_or(0.0, |u| MATTERS * u);
+            let by_step = step.map_or(0.0, |step| 2.0 * step * 1.000_001);
+            (unlike.distance.abs() > by_u.max(by_step)).then_some(Unlike {
+                cylinder: *cylinder,
+                distance: unlike.distance,
+            })
+        })
+        .collect()
+}
+
+/// The findings for values unlike their brothers.
+pub(crate) fn outliers(
+    what: &str,
+    values: &BTreeMap<u32, Estimate>,
+    left_out: &dyn Fn(u32) -> bool,
+    step: Option<f64>,
+    shown: &dyn Fn(f64) -> String,
+) -> Vec<Finding> {
+    let values: Vec<(u32, Estimate)> = values
+        .iter()
+        .filter(|(cylinder, _)| !left_out(**cylinder))
+        .map(|(cylinder, estimate)| (*cylinder, estimate.clone()))
+        .collect();
+    unlike(&values, step)
+        .into_iter()
+        .map(|Unlike { cylinder, distance }| {
+            let side = if distance > 0.0 { "larger" } else { "smaller" };
+            let text = format!(
+                "unlike its brothers: {} {side} than the mean of the others",
+                shown(distance.abs())
+            );
+            finding(format!("{what}/{cylinder}"), FindingKind::Outlier, text)
+        })
+        .collect()
+}

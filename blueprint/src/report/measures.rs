@@ -1,0 +1,311 @@
+//! What the readings of a stage say of each cylinder, with the engine file's dimensions where
+//! nothing was measured.
+
+use super::pool::{Pool, Set, pool};
+use super::stage::Current;
+use super::{ReportError, deck, words};
+use crate::engine::{Engine, LengthUnits};
+use crate::figure::{Estimate, Scalar};
+use crate::formula::compression::Cylinder;
+use crate::formula::volume;
+use crate::spot::{CrownPart, GasketPart, Part, Spot};
+
+/// The pools of all kinds of spots.
+pub(super) struct Measures<'a> {
+    pub(super) engine: &'a Engine,
+    pub(super) current: &'a Current<'a>,
+    pub(super) chambers: Pool<'a>,
+    pub(super) decks: Pool<'a>,
+    pub(super) crowns: Pool<'a>,
+    pub(super) fluids: Pool<'a>,
+    pub(super) depths: Pool<'a>,
+    pub(super) gaskets: Pool<'a>,
+    pub(super) thicknesses: Pool<'a>,
+    pub(super) bores: Pool<'a>,
+    pub(super) strokes: Pool<'a>,
+}
+
+/// What is known of one cylinder, before it is written down.
+pub(super) struct Built {
+    pub(super) number: u32,
+    pub(super) bore: Estimate,
+    pub(super) stroke: Estimate,
+    pub(super) chamber: Option<Estimate>,
+    pub(super) deck: Option<Estimate>,
+    pub(super) crown: Option<Estimate>,
+    pub(super) gasket_bore: Option<Estimate>,
+    pub(super) gasket_thickness: Option<Estimate>,
+    pub(super) crevice: Option<Estimate>,
+    pub(super) clearance: Option<Estimate>,
+    pub(super) ratio: Option<Estimate>,
+}
+
+impl<'a> Measures<'a> {
+    pub(super) fn new(engine: &'a Engine, current: &'a Current<'a>) -> Measures<'a> {
+        let of = |wanted: &dyn Fn(&Spot) -> bool| {
+            let sets: Vec<Set<'a>> = current
+                .spots
+                .iter()
+                .filter(|(spot, _)| wanted(spot))
+                .map(|(spot, readings)| Set::new(spot, readings))
+                .collect();
+            pool(&sets, &engine.gauges)
+        };
+        let crown = |wanted: CrownPart| {
+            of(&move |spot| matches!(spot, Spot::Crown { part, .. } if *part == wanted))
+        };
+        let gasket = |wanted: GasketPart| {
+            of(&move |spot| matches!(spot, Spot::Gasket { part, .. } if *part == wanted))
+        };
+        Measures {
+            engine,
+            current,
+            chambers: of(&|spot| matches!(spot, Spot::Chamber { .. })),
+            decks: of(&|spot| matches!(spot, Spot::Deck { .. })),
+            crowns: crown(CrownPart::Volume),
+            fluids: crown(CrownPart::Fluid),
+            depths: crown(CrownPart::Depth),
+            gaskets: gasket(GasketPart::Bore),
+            thicknesses: gasket(GasketPart::Thickness),
+            bores: of(&|spot| matches!(spot, Spot::Bore { .. })),
+            strokes: of(&|spot| {
+                matches!(
+                    spot,
+                    Spot::Part {
+                        part: Part::Stroke,
+                        ..
+                    }
+                )
+            }),
+        }
+    }
+
+    pub(super) fn units(&self) -> LengthUnits {
+        self.engine.units
+    }
+
+    /// The bore of a cylinder: measured, or as the engine file states it. Of several diameters
+    /// the root mean square, which has the area of an oval right.
+    fn bore(&self, number: u32) -> Estimate {
+        let squares: Vec<Estimate> = self
+            .bores
+            .means
+            .iter()
+            .filter(|(spot, _)| spot.cylinder() == Some(number))
+            .map(|(_, mean)| mean.square())
+            .collect();
+        if let Some(mean) = Estimate::mean(&squares) {
+            return mean.sqrt();
+        }
+        let own = self.engine.overrides.get(&number).and_then(|own| own.bore);
+        own.map_or_else(
+            || self.engine.bore.estimate("bore"),
+            |own| own.estimate(&format!("bore of cylinder {number}")),
+        )
+    }
+
+    fn stroke(&self, number: u32) -> Estimate {
+        let measured = self
+            .strokes
+            .means
+            .iter()
+            .find(|(spot, _)| spot.cylinder() == Some(number));
+        if let Some((_, mean)) = measured {
+            return mean.clone();
+        }
+        let own = self
+            .engine
+            .overrides
+            .get(&number)
+            .and_then(|own| own.stroke);
+        own.map_or_else(
+            || self.engine.stroke.estimate("stroke"),
+            |own| own.estimate(&format!("stroke of cylinder {number}")),
+        )
+    }
+
+    fn crevice(&self, number: u32) -> Option<Estimate> {
+        let own = self
+            .engine
+            .overrides
+            .get(&number)
+            .and_then(|own| own.crevice);
+        match own {
+            Some(own) => Some(own.estimate(&format!("crevice of cylinder {number}"))),
+            None => self
+                .engine
+                .piston
+                .crevice
+                .map(|stated| stated.estimate("crevice")),
+        }
+    }
+
+    /// A dimension of the gasket: measured for this cylinder, measured for all, or stated.
+    fn gasket(&self, part: GasketPart, number: u32) -> Option<Estimate> {
+        let (pool, stated, name) = match part {
+            GasketPart::Bore => (&self.gaskets, self.engine.gasket.bore, "gasket bore"),
+            GasketPart::Thickness => (
+                &self.thicknesses,
+                self.engine.gasket.thickness,
+                "gasket thickness",
+            ),
+        };
+        let at = |cylinder| pool.means.get(&Spot::Gasket { part, cylinder }).cloned();
+        at(Some(number))
+            .or_else(|| at(None))
+            .or(stated.map(|stated| stated.estimate(name)))
+    }
+
+    /// The crown of a cylinder: measured directly, from liquid poured on it in the bore, or as its
+    /// maker states it.
+    fn crown(&self, number: u32, bore: &Estimate) -> Option<Estimate> {
+        let of = |pool: &Pool<'_>, part| {
+            pool.means
+                .get(&Spot::Crown {
+                    cylinder: number,
+                    part,
+                })
+                .cloned()
+        };
+        if let Some(direct) = of(&self.crowns, CrownPart::Volume) {
+            return Some(direct);
+        }
+        if let (Some(fluid), Some(depth)) = (
+            of(&self.fluids, CrownPart::Fluid),
+            of(&self.depths, CrownPart::Depth),
+        ) {
+            // The gap above the top ring is taken as sealed while the liquid was poured.
+            return Some(volume::crown_in_bore(
+                bore,
+                &depth,
+                &Estimate::exact(0.0),
+                &fluid,
+            ));
+        }
+        let own = self.engine.overrides.get(&number).and_then(|own| own.crown);
+        match own {
+            Some(own) => Some(own.estimate(&format!("crown of cylinder {number} as stated"))),
+            None => self
+                .engine
+                .piston
+                .crown
+                .map(|crown| crown.estimate("crown as stated")),
+        }
+    }
+
+    pub(super) fn cylinders(&self) -> Result<Vec<Built>, ReportError> {
+        let points = deck::points(&self.decks.means);
+        (1..=self.engine.cylinders)
+            .map(|number| self.cylinder(number, points.get(&number)))
+            .collect()
+    }
+
+    fn cylinder(
+        &self,
+        number: u32,
+        points: Option<&deck::Points<'_>>,
+    ) -> Result<Built, ReportError> {
+        let mut built = Built {
+            number,
+            bore: self.bore(number),
+            stroke: self.stroke(number),
+            chamber: self
+                .chambers
+                .means
+                .get(&Spot::Chamber { cylinder: number })
+                .cloned(),
+            deck: points.and_then(deck::clearance),
+            crown: None,
+            gasket_bore: self.gasket(GasketPart::Bore, number),
+            gasket_thickness: self.gasket(GasketPart::Thickness, number),
+            crevice: self.crevice(number),
+            clearance: None,
+            ratio: None,
+        };
+        built.crown = self.crown(number, &built.bore);
+        self.possible(&built)?;
+        let Built { bore, stroke, .. } = &built;
+        if let (Some(chamber), Some(deck), Some(crown), Some(gasket_bore), Some(thickness)) = (
+            &built.chamber,
+            &built.deck,
+            &built.crown,
+            &built.gasket_bore,
+            &built.gasket_thickness,
+        ) {
+            let whole = Cylinder {
+                bore: bore.clone(),
+                stroke: stroke.clone(),
+                chamber: chamber.clone(),
+                gasket_bore: gasket_bore.clone(),
+                gasket_thickness: thickness.clone(),
+                deck: deck.clone(),
+                crown: crown.clone(),
+                crevice: built
+                    .crevice
+                    .clone()
+                    .unwrap_or_else(|| Estimate::exact(0.0)),
+            };
+            let clearance = whole.clearance();
+            if clearance.value() <= 0.0 {
+                return Err(ReportError::Clearance {
+                    cylinder: number,
+                    clearance: clearance.value(),
+                    chamber: chamber.value(),
+                    gasket: whole.gasket().value(),
+                    deck: whole.deck_volume().value(),
+                    crevice: whole.crevice.value(),
+                    crown: crown.value(),
+                });
+            }
+            built.ratio = Some(whole.ratio());
+            built.clearance = Some(clearance);
+        }
+        Ok(built)
+    }
+
+    /// Measured dimensions that cannot be are refused like stated ones.
+    fn possible(&self, built: &Built) -> Result<(), ReportError> {
+        let units = self.units();
+        let absurd = |spot: String, found: f64, expected: String| {
+            let found = words::length(found, units);
+            Err(ReportError::Absurd {
+                spot,
+                found,
+                expected,
+            })
+        };
+        let number = built.number;
+        for (what, value) in [("bore", &built.bore), ("stroke", &built.stroke)] {
+            if value.value() <= 0.0 {
+                return absurd(
+                    format!("{what}/{number}"),
+                    value.value(),
+                    "more than 0".to_owned(),
+                );
+            }
+        }
+        if let Some(thickness) = built.gasket_thickness.as_ref().filter(|t| t.value() <= 0.0) {
+            let spot = "gasket/thickness".to_owned();
+            return absurd(spot, thickness.value(), "more than 0".to_owned());
+        }
+        if let Some(gasket) = &built.gasket_bore
+            && gasket.value() < built.bore.value()
+        {
+            let bore = words::length(built.bore.value(), units);
+            let expected = format!("not less than the bore of cylinder {number}, {bore}");
+            return absurd("gasket/bore".to_owned(), gasket.value(), expected);
+        }
+        if let Some(chamber) = built
+            .chamber
+            .as_ref()
+            .filter(|chamber| chamber.value() <= 0.0)
+        {
+            return Err(ReportError::Absurd {
+                spot: format!("chamber/{number}"),
+                found: words::volume(chamber.value()),
+                expected: "more than 0".to_owned(),
+            });
+        }
+        Ok(())
+    }
+}

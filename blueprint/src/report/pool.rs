@@ -1,0 +1,323 @@
+//! From the repeats of a spot to one estimate, and from all repeats of a kind to a repeatability.
+//!
+//! A reading's error is made of what its gauge gives to all readings (calibration, scale, a zero
+//! that was set once), of what the reading has for itself (rounding, a zero set for it), and of
+//! the repeatability of setting up anew, pooled over all spots of the kind under that gauge.
+
+use std::collections::BTreeMap;
+
+use crate::engine::Gauge;
+use crate::figure::{Estimate, Scalar, Source, student_quantile};
+use crate::readings::{Measured, Reading};
+use crate::spot::Spot;
+use crate::stats::{Pooled, critical_range_factor};
+
+/// The gauges by name.
+pub(crate) type Gauges = BTreeMap<String, Gauge>;
+
+/// Fewer degrees of freedom than this are too few to call repeats of one spot in disagreement.
+const FEWEST_DOF: f64 = 3.0;
+
+/// The repeats of one spot.
+pub(crate) struct Set<'a> {
+    pub(crate) spot: &'a Spot,
+    /// The readings, with their values in base units.
+    pub(crate) readings: Vec<(&'a Reading, Measured)>,
+}
+
+impl<'a> Set<'a> {
+    pub(crate) fn new(spot: &'a Spot, readings: &[&'a Reading]) -> Set<'a> {
+        let readings = readings
+            .iter()
+            .filter_map(|reading| Some((*reading, reading.measured()?)))
+            .collect();
+        Set { spot, readings }
+    }
+
+    fn values(&self) -> Vec<f64> {
+        self.readings
+            .iter()
+            .map(|(_, measured)| measured.base())
+            .collect()
+    }
+
+    /// The gauge that all repeats share; `None` if they differ or have none.
+    fn gauge(&self) -> Option<&str> {
+        let first = self.readings.first()?.1.gauge.as_deref()?;
+        let same = |measured: &Measured| measured.gauge.as_deref() == Some(first);
+        self.readings
+            .iter()
+            .all(|(_, measured)| same(measured))
+            .then_some(first)
+    }
+}
+
+/// Repeats that lie further apart than repeatability allows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Apart {
+    /// Largest minus smallest, base units.
+    pub(crate) range: f64,
+    /// What the range may be.
+    pub(crate) limit: f64,
+}
+
+/// What was made of the sets of one kind of spot.
+pub(crate) struct Pool<'a> {
+    /// The estimate of each spot.
+    pub(crate) means: BTreeMap<&'a Spot, Estimate>,
+    /// How many readings each rests on.
+    pub(crate) counts: BTreeMap<&'a Spot, usize>,
+    /// The spots whose repeats do not agree.
+    pub(crate) apart: BTreeMap<&'a Spot, Apart>,
+    /// The coarsest step among all readings, base units.
+    pub(crate) step: Option<f64>,
+}
+
+/// Pools the sets of one kind of spot (all chambers, all deck points …).
+pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges) -> Pool<'a> {
+    let mut pool = Pool {
+        means: BTreeMap::new(),
+        counts: BTreeMap::new(),
+        apart: BTreeMap::new(),
+        step: None,
+    };
+    let mut groups: BTreeMap<Option<&str>, Vec<&Set<'a>>> = BTreeMap::new();
+    for set in sets.iter().filter(|set| !set.readings.is_empty()) {
+        groups.entry(set.gauge()).or_default().push(set);
+    }
+    for (name, group) in groups {
+        let gauge = name.and_then(|name| gauges.get(name));
+        let repeatability = Repeatability::of(&group, gauge);
+        let apart: Vec<Option<Apart>> = group.iter().map(|set| repeatability.apart(set)).collect();
+        let agreeing: Vec<Vec<f64>> = group
+            .iter()
+            .zip(&apart)
+            .filter(|(_, apart)| apart.is_none())
+            .map(|(set, _)| set.values())
+            .collect();
+        let pooled = repeatability.with(Pooled::of_sets(agreeing.iter().map(Vec::as_slice)));
+        for (set, apart) in group.iter().zip(apart) {
+            pool.means
+                .extend(mean(set, gauges, pooled).map(|mean| (set.spot, mean)));
+            pool.counts.insert(set.spot, set.readings.len());
+            pool.apart.extend(apart.map(|apart| (set.spot, apart)));
+            let steps = set
+                .readings
+                .iter()
+                .filter_map(|(_, measured)| step(measured, gauges));
+            pool.step = steps.chain(pool.step).reduce(f64::max);
+        }
+    }
+    pool
+}
+
+/// The step of a reading, base units: of its gauge, or of the figures as written.
+fn step(measured: &Measured, gauges: &Gauges) -> Option<f64> {
+    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
+    gauge.and_then(|gauge| gauge.resolution).or(measured
+        .step
+        .map(|step| measured.unit.difference_to_base(step)))
+}
+
+/// What is known of the repeatability of one kind of spot under one gauge.
+struct Repeatability {
+    declared: Option<Pooled>,
+    /// Sum of squares within the sets that have repeats, its degrees of freedom, their number.
+    squares: f64,
+    dof: f64,
+    sets: usize,
+    step: f64,
+}
+
+impl Repeatability {
+    fn of(group: &[&Set<'_>], gauge: Option<&Gauge>) -> Repeatability {
+        let declared = gauge.and_then(|gauge| {
+            gauge.repeatability.map(|s| Pooled {
+                s,
+                dof: gauge.repeatability_dof,
+            })
+        });
+        let (mut squares, mut dof, mut sets) = (0.0, 0.0, 0);
+        for set in group.iter().filter(|set| set.readings.len() >= 2) {
+            squares += crate::stats::sum_of_squares(&set.values());
+            dof += (set.readings.len() - 1) as f64;
+            sets += 1;
+        }
+        let written = |set: &&Set<'_>| {
+            set.readings
+                .iter()
+                .filter_map(|(_, measured)| Some(measured.unit.difference_to_base(measured.step?)))
+                .fold(0.0, f64::max)
+        };
+        let step = gauge
+            .and_then(|gauge| gauge.resolution)
+            .unwrap_or_else(|| group.iter().map(written).fold(0.0, f64::max));
+        Repeatability {
+            declared,
+            squares,
+            dof,
+            sets,
+            step,
+        }
+    }
+
+    /// The declared repeatability together with that of the job's own repeats.
+    fn with(&self, own: Option<Pooled>) -> Option<Pooled> {
+        match (self.declared, own) {
+            (Some(declared), Some(own)) => Some(declared.and(own)),
+            (one, other) => one.or(other),
+        }
+    }
+
+    /// Whether a set's repeats lie too far apart. The set itself does not speak for itself: the
+    /// repeatability is the declared one and that of its brothers.
+    ///
+    /// With a repeatability that is taken as known the limit is that of ISO 5725-6, 2.8·s for two
+    /// readings. One estimated from the brothers is less certain, and all sets are looked at
+    /// together: the limit is widened by t at 5 % shared among them.
+    fn apart(&self, set: &Set<'_>) -> Option<Apart> {
+        let values = set.values();
+        if values.len() < 2 {
+            return None;
+        }
+        let (low, high) = bounds(&values);
+        let factor = critical_range_factor(values.len());
+        let limit = match stated_u(set) {
+            Some(u) => factor * u,
+            None => {
+                let own = crate::stats::sum_of_squares(&values);
+                let dof = self.dof - (values.len() - 1) as f64;
+                let squares = (self.squares - own).max(0.0);
+                let brothers = (dof > 0.0).then(|| Pooled {
+                    s: (squares / dof).sqrt(),
+                    dof,
+                });
+                let reference = self
+                    .with(brothers)
+                    .filter(|pooled| pooled.dof >= FEWEST_DOF)?;
+                let widen = if reference.dof.is_infinite() {
+                    1.0
+                } else {
+                    let tail = 0.025 / self.sets as f64;
+                    student_quantile(1.0 - tail, reference.dof) / student_quantile(0.975, 1e9)
+                };
+                let rounding = self.step * self.step / 12.0;
+                factor * widen * (reference.s.powi(2) + rounding).sqrt()
+            }
+        };
+        // Two roundings of one value can differ by a whole step.
+        let limit = limit.max(self.step * 1.000_001);
+        (high - low > limit).then_some(Apart {
+            range: high - low,
+            limit,
+        })
+    }
+}
+
+fn bounds(values: &[f64]) -> (f64, f64) {
+    values
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &value| {
+            (low.min(value), high.max(value))
+        })
+}
+
+/// The root mean square of the uncertainties that the readings of a set state themselves, base
+/// units; `None` unless all do.
+fn stated_u(set: &Set<'_>) -> Option<f64> {
+    let squares: Option<Vec<f64>> = set
+        .readings
+        .iter()
+        .map(|(_, measured)| Some(measured.unit.difference_to_base(measured.u?).powi(2)))
+        .collect();
+    squares.map(|squares| (squares.iter().sum::<f64>() / squares.len() as f64).sqrt())
+}
+
+/// The mean of a set with all its errors.
+fn mean(set: &Set<'_>, gauges: &Gauges, repeatability: Option<Pooled>) -> Option<Estimate> {
+    let each: Vec<Estimate> = set
+        .readings
+        .iter()
+        .map(|(reading, measured)| single(reading, measured, gauges))
+        .collect();
+    let mean = Estimate::mean(&each)?;
+    let all_stated = set
+        .readings
+        .iter()
+        .all(|(_, measured)| measured.u.is_some());
+    Some(match repeatability {
+        Some(Pooled { s, dof }) if !all_stated => {
+            let u = s / (set.readings.len() as f64).sqrt();
+            mean.with(
+                Source::new(format!("{} repeatability", set.spot), Some(u), dof),
+                1.0,
+            )
+        }
+        _ => mean,
+    })
+}
+
+fn single(reading: &Reading, measured: &Measured, gauges: &Gauges) -> Estimate {
+    measured_estimate(
+        &format!("{} {}", reading.spot, reading.id),
+        measured,
+        &reading.zero,
+        gauges,
+    )
+}
+
+/// One value with the errors of its gauge, base units, but without repeatability. `name` is that
+/// of the value's own errors.
+pub(crate) fn measured_estimate(
+    name: &str,
+    measured: &Measured,
+    zero: &Option<String>,
+    gauges: &Gauges,
+) -> Estimate {
+    let value = measured.base();
+    let estimate = Estimate::exact(value);
+    if let Some(u) = measured.u {
+        let u = measured.unit.difference_to_base(u);
+        return estimate.with(
+            Source::new(name, Some(u), measured.dof.unwrap_or(f64::INFINITY)),
+            1.0,
+        );
+    }
+    let known = measured
+        .gauge
+        .as_ref()
+        .and_then(|gauge| Some((gauge, gauges.get(gauge)?)));
+    let Some((gauge_name, gauge)) = known else {
+        let why = match &measured.gauge {
+            Some(gauge) => format!("{name} (nothing is known of gauge {gauge})"),
+            None => format!("{name} (no gauge and no uncertainty is given)"),
+        };
+        return estimate.with(Source::new(why, None, f64::INFINITY), 1.0);
+    };
+    let mut estimate = estimate;
+    if gauge.u.is_some() || gauge.scale_u.is_none() {
+        let source = Source::new(
+            format!("gauge {gauge_name} calibration"),
+            gauge.u,
+            gauge.u_dof,
+        );
+        estimate = estimate.with(source, 1.0);
+    }
+    if let Some(u) = gauge.scale_u {
+        let source = Source::new(format!("gauge {gauge_name} scale"), Some(u), f64::INFINITY);
+        estimate = estimate.with(source, value);
+    }
+    if let Some(u) = gauge.zero_u {
+        let zero = match (gauge.zeroed_each, zero) {
+            (true, _) => format!("{name} zero"),
+            (false, Some(zero)) => format!("gauge {gauge_name} zero {zero}"),
+            (false, None) => format!("gauge {gauge_name} zero"),
+        };
+        estimate = estimate.with(Source::new(zero, Some(u), f64::INFINITY), 1.0);
+    }
+    if let Some(step) = step(measured, gauges) {
+        let source = Source::resolution(format!("{name} resolution"), step);
+        estimate = estimate.with(source, gauge.kind.roundings().sqrt());
+    }
+    estimate
+}

@@ -1,0 +1,149 @@
+//! Writing the document down: figures in the engine's units, means and spreads.
+
+use super::document::{Counts, CylinderReport, Expanded, InputsUsed, Report, Share, Summary};
+use super::measures::{Built, Measures};
+use super::{deck, flow, words};
+use crate::figure::{Estimate, coverage_factor};
+use crate::formula::volume;
+use crate::units::Unit;
+
+impl Measures<'_> {
+    pub(super) fn document(&self, built: &[Built], stages: Vec<String>) -> Report {
+        let points = deck::points(&self.decks.means);
+        let cylinders = built
+            .iter()
+            .map(|one| self.written(one, points.get(&one.number)))
+            .collect();
+        Report {
+            engine: self.engine.name.clone(),
+            invented: self.engine.invented,
+            note: self.engine.note.clone(),
+            units: self.units(),
+            stage: self.current.stage.clone(),
+            stages,
+            cylinders,
+            summary: self.summary(built),
+            findings: self.findings(built),
+            inputs: self.inputs(built),
+            flow: flow::section(&self.current.spots, self.engine, &self.engine.gauges),
+            signs: words::SIGNS.map(str::to_owned).to_vec(),
+            remarks: self.remarks(built),
+            cautions: words::CAUTIONS.map(str::to_owned).to_vec(),
+        }
+    }
+
+    fn written(&self, built: &Built, points: Option<&deck::Points<'_>>) -> CylinderReport {
+        let length = self.units().length();
+        let cc = Unit::CubicCentimetre;
+        let show = |estimate: &Option<Estimate>, unit| {
+            estimate.as_ref().map(|estimate| estimate.figure(unit))
+        };
+        let quench = match (&built.gasket_thickness, &built.deck) {
+            (Some(thickness), Some(deck)) => Some(thickness.clone() + deck.clone()),
+            _ => None,
+        };
+        let expanded = built.ratio.as_ref().and_then(|ratio| {
+            let dof = ratio.dof();
+            Some(Expanded {
+                value: ratio.expanded(0.95)?,
+                k: coverage_factor(0.95, dof),
+                dof: dof.is_finite().then_some(dof),
+            })
+        });
+        let budget = built
+            .ratio
+            .iter()
+            .flat_map(Estimate::contributions)
+            .map(|contribution| Share {
+                source: contribution.source.name.to_string(),
+                u: contribution.u,
+            });
+        CylinderReport {
+            cylinder: built.number,
+            bank: self
+                .engine
+                .bank_of(built.number)
+                .map_or(String::new(), |bank| bank.name.clone()),
+            chamber: show(&built.chamber, cc),
+            deck: show(&built.deck, length),
+            crown: show(&built.crown, cc),
+            clearance: show(&built.clearance, cc),
+            compression: show(&built.ratio, Unit::One),
+            quench: show(&quench, length),
+            swept: volume::disc(&built.bore, &built.stroke).figure(cc),
+            rock: show(&points.and_then(deck::rock), length),
+            deck_points: points
+                .into_iter()
+                .flatten()
+                .filter(|(name, _)| !name.is_empty())
+                .map(|(name, (_, estimate))| ((*name).to_owned(), estimate.figure(length)))
+                .collect(),
+            compression_expanded: expanded,
+            compression_budget: budget.collect(),
+        }
+    }
+
+    fn summary(&self, built: &[Built]) -> Summary {
+        let of = |get: &dyn Fn(&Built) -> &Option<Estimate>, unit: Unit| {
+            let all: Vec<&Estimate> = built.iter().filter_map(|one| get(one).as_ref()).collect();
+            let mean = Estimate::mean(all.iter().copied()).map(|mean| mean.figure(unit));
+            let by_value = |a: &&&Estimate, b: &&&Estimate| a.value().total_cmp(&b.value());
+            let spread = match (all.iter().max_by(by_value), all.iter().min_by(by_value)) {
+                (Some(&most), Some(&least)) if all.len() > 1 => {
+                    let mut spread = (most.clone() - least.clone()).figure(Unit::One);
+                    spread.value = unit.difference_from_base(spread.value);
+                    spread.u = spread.u.map(|u| unit.difference_from_base(u));
+                    Some(crate::Figure { unit, ..spread })
+                }
+                _ => None,
+            };
+            (mean, spread, all.len())
+        };
+        let length = self.units().length();
+        let cc = Unit::CubicCentimetre;
+        let (chamber_mean, chamber_spread, chamber) = of(&|one| &one.chamber, cc);
+        let (deck_mean, deck_spread, deck) = of(&|one| &one.deck, length);
+        let (crown_mean, crown_spread, crown) = of(&|one| &one.crown, cc);
+        let (compression_mean, compression_spread, compression) = of(&|one| &one.ratio, Unit::One);
+        let swept = built.iter().map(|one| volume::disc(&one.bore, &one.stroke));
+        Summary {
+            chamber_mean,
+            chamber_spread,
+            deck_mean,
+            deck_spread,
+            crown_mean,
+            crown_spread,
+            compression_mean,
+            compression_spread,
+            displacement: swept.reduce(|sum, one| sum + one).map(|sum| sum.figure(cc)),
+            counts: Counts {
+                chamber,
+                deck,
+                crown,
+                compression,
+            },
+        }
+    }
+
+    fn inputs(&self, built: &[Built]) -> InputsUsed {
+        let length = self.units().length();
+        let mean = |get: &dyn Fn(&Built) -> Option<Estimate>, unit| {
+            let all: Option<Vec<Estimate>> = built.iter().map(get).collect();
+            Estimate::mean(&all?).map(|mean| mean.figure(unit))
+        };
+        InputsUsed {
+            bore: mean(&|one| Some(one.bore.clone()), length)
+                .unwrap_or_else(|| self.engine.bore.estimate("bore").figure(length)),
+            stroke: mean(&|one| Some(one.stroke.clone()), length)
+                .unwrap_or_else(|| self.engine.stroke.estimate("stroke").figure(length)),
+            gasket_bore: mean(&|one| one.gasket_bore.clone(), length),
+            gasket_thickness: mean(&|one| one.gasket_thickness.clone(), length),
+            crevice: mean(&|one| one.crevice.clone(), Unit::CubicCentimetre),
+            reference_depression: self.engine.flow.reference.map(|stated| {
+                stated
+                    .estimate("reference depression")
+                    .figure(self.units().pressure())
+            }),
+        }
+    }
+}

@@ -1,0 +1,125 @@
+//! Lifts, depths and crank angles as parts of a spot: exact, so that they can be compared.
+//!
+//! A lift in a spot is the one that was asked for; the lift as measured belongs to the reading.
+
+use std::fmt;
+
+/// A lift or a depth, held in whole nanometres: one thousandth of an inch is 25,400 of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Depth {
+    nanometres: i64,
+}
+
+impl Depth {
+    /// From millimetres, to the nearest nanometre. `None` beyond ±1000 km or if not finite.
+    pub fn from_mm(mm: f64) -> Option<Depth> {
+        let nanometres = (mm * 1e6).round();
+        (nanometres.abs() < 1e15).then_some(Depth {
+            nanometres: nanometres as i64,
+        })
+    }
+
+    /// In millimetres.
+    pub fn mm(self) -> f64 {
+        self.nanometres as f64 / 1e6
+    }
+
+    /// In inches.
+    pub fn inches(self) -> f64 {
+        self.nanometres as f64 / 25.4e6
+    }
+
+    /// Reads "7.62mm", "0.300in" or "300thou"; decimals are exact to the nanometre.
+    pub(super) fn parse(text: &str) -> Option<Depth> {
+        let (number, unit) = crate::units::split_number(text);
+        let per_unit: i128 = match unit {
+            "mm" => 1_000_000,
+            "in" => 25_400_000,
+            "thou" => 25_400,
+            "um" => 1_000,
+            "cm" => 10_000_000,
+            _ => return None,
+        };
+        let nanometres = scaled_decimal(number, per_unit)?;
+        (nanometres.unsigned_abs() < 1_000_000_000_000_000).then(|| {
+            i64::try_from(nanometres)
+                .ok()
+                .map(|nanometres| Depth { nanometres })
+        })?
+    }
+}
+
+impl fmt::Display for Depth {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write_decimal(f, self.nanometres, 1_000_000, 6)?;
+        f.write_str("mm")
+    }
+}
+
+/// A crank angle, held in thousandths of a degree; positive after top dead centre.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct CrankAngle {
+    millidegrees: i64,
+}
+
+impl CrankAngle {
+    /// In degrees.
+    pub fn degrees(self) -> f64 {
+        self.millidegrees as f64 / 1e3
+    }
+
+    /// Reads "10deg" or "-12.5deg", within two turns.
+    pub(super) fn parse(text: &str) -> Option<CrankAngle> {
+        let millidegrees = scaled_decimal(text.strip_suffix("deg")?, 1000)?;
+        (millidegrees.abs() <= 720_000).then(|| {
+            i64::try_from(millidegrees)
+                .ok()
+                .map(|millidegrees| CrankAngle { millidegrees })
+        })?
+    }
+}
+
+impl fmt::Display for CrankAngle {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write_decimal(f, self.millidegrees, 1000, 3)?;
+        f.write_str("deg")
+    }
+}
+
+/// A decimal text times a whole number, rounded to the nearest whole.
+fn scaled_decimal(text: &str, scale: i128) -> Option<i128> {
+    let text = text.trim();
+    let (negative, digits) = match text.strip_prefix('-') {
+        Some(rest) => (true, rest),
+        None => (false, text.strip_prefix('+').unwrap_or(text)),
+    };
+    let (whole, fraction) = digits.split_once('.').unwrap_or((digits, ""));
+    let figures = whole.len() + fraction.len();
+    let all_digits = whole
+        .bytes()
+        .chain(fraction.bytes())
+        .all(|b| b.is_ascii_digit());
+    if figures == 0 || figures > 18 || !all_digits {
+        return None;
+    }
+    let number: i128 = format!("{whole}{fraction}").parse().ok()?;
+    let power = 10i128.pow(u32::try_from(fraction.len()).ok()?);
+    let scaled = (number * scale + power / 2) / power;
+    Some(if negative { -scaled } else { scaled })
+}
+
+/// A whole number of 1/`per` as the shortest decimal.
+fn write_decimal(f: &mut fmt::Formatter<'_>, value: i64, per: u64, places: usize) -> fmt::Result {
+    if value < 0 {
+        f.write_str("-")?;
+    }
+    let value = value.unsigned_abs();
+    write!(f, "{}", value / per)?;
+    let fraction = format!("{:0places$}", value % per);
+    let fraction = fraction.trim_end_matches('0');
+    if fraction.is_empty() {
+        Ok(())
+    } else {
+        write!(f, ".{fraction}")
+    }
+}

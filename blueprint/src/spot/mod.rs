@@ -1,0 +1,328 @@
+//! Spots: what is measured where, such as `chamber/3`, `deck/5/front` or `flow/4/intake/7.62mm`.
+//!
+//! A spot is compared and sorted by value: `flow/4/intake/0.300in` is the same spot as
+//! `flow/4/intake/7.62mm`. This module does not know what a reading is, nor whether an engine has
+//! the cylinder that a spot names (see [`crate::engine::Engine::admit`]).
+
+mod extent;
+mod parse;
+
+use std::fmt;
+
+pub use extent::{CrankAngle, Depth};
+pub use parse::SpotError;
+
+use crate::units::Kind;
+
+/// A name inside a spot: lower case letters, digits, `-`, `_`, beginning with a letter.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Name(String);
+
+impl Name {
+    /// The text of the name.
+    pub fn as_str(&self) -> &str {
+        &self.0
+    }
+}
+
+impl fmt::Display for Name {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// How a piston crown is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum CrownPart {
+    /// Its volume, dome positive, dish and reliefs negative.
+    Volume,
+    /// Liquid poured on it in the bore, up to the deck.
+    Fluid,
+    /// Depth of its flat below the deck while that liquid was poured.
+    Depth,
+}
+
+/// What of a gasket is measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum GasketPart {
+    /// Diameter of its opening.
+    Bore,
+    /// Compressed thickness.
+    Thickness,
+}
+
+/// Where along a cylinder a bore is measured.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Height {
+    /// A name, such as `top`, `mid` or `bottom`.
+    Named(Name),
+    /// A depth below the deck.
+    At(Depth),
+}
+
+/// A quantity of a port that is one number, without lift or angle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum PortQuantity {
+    /// Volume of a runner.
+    Runner,
+    /// Valve drop: the valve's face from the head's face, positive into the head.
+    Seat,
+    /// Diameter of the valve's head.
+    Valve,
+    /// Diameter of the throat.
+    Throat,
+}
+
+/// A length of one cylinder's parts that is one number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Part {
+    /// Piston travel.
+    Stroke,
+    /// Rod length, centre to centre.
+    Rod,
+    /// Compression height of the piston: pin axis to flat.
+    Height,
+    /// Diameter of the piston's skirt.
+    Skirt,
+    /// Height of the block's deck above the crank's axis.
+    Block,
+}
+
+/// What was measured where.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Spot {
+    /// `chamber/3`: volume of a combustion chamber, valves and plug in place.
+    Chamber {
+        /// The cylinder.
+        cylinder: u32,
+    },
+    /// `deck/5/front`: deck clearance at top dead centre, positive below the deck.
+    Deck {
+        /// The cylinder.
+        cylinder: u32,
+        /// `front`, `rear` (on the pin axis), `thrust`, `antithrust` or another name; none if one
+        /// value stands for the whole piston.
+        point: Option<Name>,
+    },
+    /// `crown/3`, `crown/3/fluid`, `crown/3/depth`.
+    Crown {
+        /// The cylinder.
+        cylinder: u32,
+        /// What of it.
+        part: CrownPart,
+    },
+    /// `gasket/bore`, `gasket/thickness`, or of one cylinder `gasket/thickness/3`.
+    Gasket {
+        /// What of it.
+        part: GasketPart,
+        /// The cylinder; none if it holds for all.
+        cylinder: Option<u32>,
+    },
+    /// `bore/2/top/thrust`: a bore's diameter; `bore/2` if one value stands for it.
+    Bore {
+        /// The cylinder.
+        cylinder: u32,
+        /// At which height and in which direction (`thrust` or `pin`).
+        at: Option<(Height, Name)>,
+    },
+    /// `stroke/1`, `rod/1`, `height/1`, `skirt/1`, `block/1/front`.
+    Part {
+        /// Which length.
+        part: Part,
+        /// The cylinder.
+        cylinder: u32,
+        /// A point, where several are measured.
+        point: Option<Name>,
+    },
+    /// `flow/4/intake/7.62mm`, or with a kind of runner `flow/4/intake/long/7.62mm`.
+    Flow {
+        /// The cylinder.
+        cylinder: u32,
+        /// The port: `intake`, `exhaust`, `intake-2`. One that begins with `exhaust` is an
+        /// exhaust port.
+        port: Name,
+        /// The kind of runner (long, short, any name).
+        runner: Option<Name>,
+        /// The lift at which it was to be measured.
+        lift: Depth,
+    },
+    /// `runner/3/intake`, `seat/3/exhaust`, `valve/3/intake`, `throat/3/intake`.
+    Port {
+        /// Which quantity.
+        quantity: PortQuantity,
+        /// The cylinder.
+        cylinder: u32,
+        /// The port.
+        port: Name,
+    },
+    /// `gap/3/intake/10deg`: distance between valve and piston along the valve's axis.
+    Gap {
+        /// The cylinder.
+        cylinder: u32,
+        /// The port.
+        port: Name,
+        /// Crank angle, positive after top dead centre.
+        angle: CrankAngle,
+    },
+}
+
+impl Spot {
+    /// The cylinder that the spot belongs to; none for a part that all share.
+    pub fn cylinder(&self) -> Option<u32> {
+        match self {
+            Spot::Chamber { cylinder }
+            | Spot::Deck { cylinder, .. }
+            | Spot::Crown { cylinder, .. }
+            | Spot::Bore { cylinder, .. }
+            | Spot::Part { cylinder, .. }
+            | Spot::Flow { cylinder, .. }
+            | Spot::Port { cylinder, .. }
+            | Spot::Gap { cylinder, .. } => Some(*cylinder),
+            Spot::Gasket { cylinder, .. } => *cylinder,
+        }
+    }
+
+    /// The same spot at another cylinder (a reading that was taken at the wrong one is moved so).
+    /// A spot that all cylinders share stays as it is.
+    #[must_use]
+    pub fn at_cylinder(&self, to: u32) -> Spot {
+        let mut moved = self.clone();
+        match &mut moved {
+            Spot::Chamber { cylinder }
+            | Spot::Deck { cylinder, .. }
+            | Spot::Crown { cylinder, .. }
+            | Spot::Bore { cylinder, .. }
+            | Spot::Part { cylinder, .. }
+            | Spot::Flow { cylinder, .. }
+            | Spot::Port { cylinder, .. }
+            | Spot::Gap { cylinder, .. }
+            | Spot::Gasket {
+                cylinder: Some(cylinder),
+                ..
+            } => *cylinder = to,
+            Spot::Gasket { cylinder: None, .. } => {}
+        }
+        moved
+    }
+
+    /// The first word of the spot: `chamber`, `deck`, `flow` and so on.
+    pub fn family(&self) -> &'static str {
+        match self {
+            Spot::Chamber { .. } => "chamber",
+            Spot::Deck { .. } => "deck",
+            Spot::Crown { .. } => "crown",
+            Spot::Gasket { .. } => "gasket",
+            Spot::Bore { .. } => "bore",
+            Spot::Part { part, .. } => match part {
+                Part::Stroke => "stroke",
+                Part::Rod => "rod",
+                Part::Height => "height",
+                Part::Skirt => "skirt",
+                Part::Block => "block",
+            },
+            Spot::Flow { .. } => "flow",
+            Spot::Port { quantity, .. } => match quantity {
+                PortQuantity::Runner => "runner",
+                PortQuantity::Seat => "seat",
+                PortQuantity::Valve => "valve",
+                PortQuantity::Throat => "throat",
+            },
+            Spot::Gap { .. } => "gap",
+        }
+    }
+
+    /// What kind of quantity a reading of this spot is. A flow spot holds several quantities; its
+    /// leading one is the test pressure.
+    pub fn kind(&self) -> Kind {
+        match self {
+            Spot::Chamber { .. } => Kind::Volume,
+            Spot::Crown {
+                part: CrownPart::Depth,
+                ..
+            } => Kind::Length,
+            Spot::Crown { .. } => Kind::Volume,
+            Spot::Port {
+                quantity: PortQuantity::Runner,
+                ..
+            } => Kind::Volume,
+            Spot::Flow { .. } => Kind::Pressure,
+            Spot::Deck { .. }
+            | Spot::Gasket { .. }
+            | Spot::Bore { .. }
+            | Spot::Part { .. }
+            | Spot::Port { .. }
+            | Spot::Gap { .. } => Kind::Length,
+        }
+    }
+}
+
+impl fmt::Display for Spot {
+    /// The one text form of the spot: lifts and depths in mm, so that equal spots print alike.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.family())?;
+        match self {
+            Spot::Chamber { cylinder } => write!(f, "/{cylinder}"),
+            Spot::Deck { cylinder, point }
+            | Spot::Part {
+                cylinder, point, ..
+            } => {
+                write!(f, "/{cylinder}")?;
+                point.as_ref().map_or(Ok(()), |point| write!(f, "/{point}"))
+            }
+            Spot::Crown { cylinder, part } => match part {
+                CrownPart::Volume => write!(f, "/{cylinder}"),
+                CrownPart::Fluid => write!(f, "/{cylinder}/fluid"),
+                CrownPart::Depth => write!(f, "/{cylinder}/depth"),
+            },
+            Spot::Gasket { part, cylinder } => {
+                f.write_str(match part {
+                    GasketPart::Bore => "/bore",
+                    GasketPart::Thickness => "/thickness",
+                })?;
+                cylinder.map_or(Ok(()), |cylinder| write!(f, "/{cylinder}"))
+            }
+            Spot::Bore { cylinder, at } => {
+                write!(f, "/{cylinder}")?;
+                match at {
+                    None => Ok(()),
+                    Some((Height::Named(name), across)) => write!(f, "/{name}/{across}"),
+                    Some((Height::At(depth), across)) => write!(f, "/{depth}/{across}"),
+                }
+            }
+            Spot::Flow {
+                cylinder,
+                port,
+                runner,
+                lift,
+            } => {
+                write!(f, "/{cylinder}/{port}")?;
+                if let Some(runner) = runner {
+                    write!(f, "/{runner}")?;
+                }
+                write!(f, "/{lift}")
+            }
+            Spot::Port { cylinder, port, .. } => write!(f, "/{cylinder}/{port}"),
+            Spot::Gap {
+                cylinder,
+                port,
+                angle,
+            } => write!(f, "/{cylinder}/{port}/{angle}"),
+        }
+    }
+}
+
+impl serde::Serialize for Spot {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> serde::Deserialize<'de> for Spot {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        text.parse().map_err(serde::de::Error::custom)
+    }
+}
+
+#[cfg(test)]
+mod tests;

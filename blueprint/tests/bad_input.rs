@@ -1,0 +1,365 @@
+//! Mistakes in engine files and readings files: each is refused, with its place, what was found,
+//! what was expected and what to do.
+
+use benchhand_blueprint::engine::EngineFaults;
+use benchhand_blueprint::{Engine, Inputs, readings, report};
+
+const GOOD: &str = r#"name = "check"
+units = "inch"
+cylinders = 8
+bore = "4.000 in"
+stroke = "3.622 in"
+rod = "6.000 in"
+
+[gasket]
+bore = "4.100 in"
+thickness = "0.040 in"
+
+[gauges.burette]
+kind = "burette"
+resolution = "0.1 cc"
+u = "0.05 cc"
+"#;
+
+fn engine() -> Engine {
+    Engine::from_toml(GOOD).unwrap_or_else(|faults| panic!("{faults}"))
+}
+
+/// The faults of the good file with one change.
+fn faults(from: &str, to: &str) -> EngineFaults {
+    let text = GOOD.replacen(from, to, 1);
+    assert_ne!(text, GOOD, "{from:?} stands in the good file");
+    Engine::from_toml(&text).expect_err("the file is refused")
+}
+
+#[track_caller]
+fn refused(from: &str, to: &str, line: usize, column: usize, words: &[&str]) {
+    let faults = faults(from, to);
+    let first = &faults.faults[0];
+    assert_eq!(faults.faults.len(), 1, "{faults}");
+    assert_eq!((first.line, first.column), (line, column), "{faults}");
+    for word in words {
+        assert!(faults.to_string().contains(word), "{word:?} in: {faults}");
+    }
+}
+
+#[test]
+fn absurd_dimensions_are_refused_where_they_stand() {
+    refused(
+        "\"4.000 in\"",
+        "\"0 in\"",
+        4,
+        8,
+        &["bore", "found 0 in", "more than 0"],
+    );
+    refused(
+        "\"3.622 in\"",
+        "\"-3.622 in\"",
+        5,
+        10,
+        &["stroke", "more than 0"],
+    );
+    refused(
+        "\"4.100 in\"",
+        "\"3.900 in\"",
+        9,
+        8,
+        &["3.9 in", "bore of 4 in", "not smaller"],
+    );
+    refused(
+        "\"0.040 in\"",
+        "\"0 in\"",
+        10,
+        13,
+        &["gasket.thickness", "more than 0"],
+    );
+    refused(
+        "\"6.000 in\"",
+        "\"1.000 in\"",
+        6,
+        7,
+        &["rod", "half the stroke"],
+    );
+    refused(
+        "\"6.000 in\"",
+        "\"6.000 m\"",
+        6,
+        7,
+        &["rod", "check the unit"],
+    );
+}
+
+#[test]
+fn a_missing_dimension_is_named() {
+    refused(
+        "bore = \"4.000 in\"\n",
+        "",
+        1,
+        1,
+        &["bore", "found nothing", "bore = \"4.030 in\""],
+    );
+    refused("cylinders = 8\n", "", 1, 1, &["cylinders"]);
+    refused(
+        "kind = \"burette\"\n",
+        "",
+        12,
+        1,
+        &["gauges.burette.kind", "burette, balance"],
+    );
+}
+
+#[test]
+fn a_negative_clearance_volume_is_refused() {
+    let to = "[head]\nnominal_chamber = \"20 cc\"\n[piston]\nnominal_crown = \"40 cc\"\n[gasket]";
+    refused(
+        "[gasket]",
+        to,
+        9,
+        19,
+        &["clearance volume of -11", "dome is positive"],
+    );
+}
+
+#[test]
+fn units_and_keys_that_are_not_known_are_refused() {
+    refused(
+        "\"4.000 in\"",
+        "\"4.000 inches\"",
+        4,
+        8,
+        &["\"inches\"", "known are mm"],
+    );
+    refused(
+        "\"4.000 in\"",
+        "4.000",
+        4,
+        8,
+        &["the number 4.000", "a length", "4.030 in"],
+    );
+    refused(
+        "\"4.000 in\"",
+        "\"4.000 cc\"",
+        4,
+        8,
+        &["cc", "a volume", "a length"],
+    );
+    refused(
+        "\"4.000 in\"",
+        "\"4.000 in +- x in\"",
+        4,
+        8,
+        &["where a number was expected"],
+    );
+    refused(
+        "rod =",
+        "road =",
+        6,
+        1,
+        &["road", "not known here", "docs/engine-file.md"],
+    );
+    refused(
+        "\"inch\"",
+        "\"feet\"",
+        2,
+        9,
+        &["feet", "\"inch\" or \"metric\""],
+    );
+    refused(
+        "\"burette\"",
+        "\"jug\"",
+        13,
+        8,
+        &["jug", "burette, balance"],
+    );
+    refused(
+        "u = \"0.05 cc\"",
+        "u = \"0.05 in\"",
+        15,
+        5,
+        &["gauges.burette.u", "a volume"],
+    );
+    refused(
+        "u = \"0.05 cc\"",
+        "u = \"-0.05 cc\"",
+        15,
+        5,
+        &["cannot be negative"],
+    );
+    refused(
+        "cylinders = 8",
+        "cylinders = 0",
+        3,
+        13,
+        &["the number 0", "from 1 to 24"],
+    );
+}
+
+#[test]
+fn text_that_is_not_toml_is_refused_at_its_line() {
+    let faults = faults("stroke = \"3.622 in\"", "stroke = 3.622 in");
+    assert_eq!(faults.faults[0].line, 5, "{faults}");
+    assert!(faults.to_string().contains("not TOML"), "{faults}");
+}
+
+#[test]
+fn every_fault_of_a_file_is_reported_in_its_order() {
+    let text = GOOD
+        .replace("\"4.000 in\"", "\"0 in\"")
+        .replace("\"3.622 in\"", "\"3 furlong\"");
+    let faults = Engine::from_toml(&text).expect_err("refused");
+    let lines: Vec<usize> = faults.faults.iter().map(|fault| fault.line).collect();
+    assert_eq!(
+        lines,
+        [5],
+        "a file that cannot be understood is not judged further: {faults}"
+    );
+    let text = GOOD
+        .replace("\"4.000 in\"", "\"0 in\"")
+        .replace("\"0.040 in\"", "\"-1 in\"");
+    let faults = Engine::from_toml(&text).expect_err("refused");
+    let lines: Vec<usize> = faults.faults.iter().map(|fault| fault.line).collect();
+    assert_eq!(lines, [4, 10], "{faults}");
+}
+
+#[test]
+fn banks_must_hold_every_cylinder_once() {
+    let to = "cylinders = 8\nbanks = [[1, 3, 5, 7], [2, 4, 6, 6]]";
+    refused(
+        "cylinders = 8",
+        to,
+        4,
+        9,
+        &["[1, 2, 3, 4, 5, 6, 6, 7]", "each of 1 to 8 once"],
+    );
+}
+
+#[test]
+fn a_piston_above_the_deck_is_no_error() {
+    let engine = engine();
+    let csv = "spot,value,unit\nchamber/1,64,cc\ndeck/1,-0.005,in\ncrown/1,0,cc\n";
+    let readings = readings::from_csv(csv, &engine).expect("readings");
+    let inputs = Inputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    let report = report(&inputs).expect("a report");
+    let first = report.cylinder(1).expect("cylinder 1");
+    assert!((first.deck.expect("a deck").value + 0.005).abs() < 1e-15);
+    assert!(first.compression.is_some());
+}
+
+#[test]
+fn one_bad_row_refuses_the_whole_file_and_every_bad_row_is_named() {
+    let csv = "spot,value,unit\nchamber/1,64.2,cc\nchamber/9,64.1,cc\npiston/1,3,cc\nchamber/2,sixty,cc\nchamber/3,64.0,furlong\ndeck/1,0.010,cc\nchamber/4,,cc\n";
+    let faults = readings::from_csv(csv, &engine()).expect_err("refused");
+    let places: Vec<(u64, usize, &str)> = faults
+        .faults
+        .iter()
+        .map(|fault| (fault.line, fault.column, fault.field.as_str()))
+        .collect();
+    let expected = [
+        (3, 1, "spot"),
+        (4, 1, "spot"),
+        (5, 11, "value"),
+        (6, 16, "unit"),
+        (7, 14, "unit"),
+        (8, 11, "value"),
+    ];
+    assert_eq!(places, expected, "{faults}");
+    let text = faults.to_string();
+    for words in [
+        "names cylinder 9, but the engine has cylinders 1 to 8",
+        "\"piston\"",
+        "\"sixty\"",
+        "\"furlong\"",
+        "takes a length",
+    ] {
+        assert!(text.contains(words), "{words:?} in: {text}");
+    }
+}
+
+#[test]
+fn files_that_are_no_readings_say_what_is_missing() {
+    for (csv, words) in [
+        ("", "must name spot, value and unit"),
+        (
+            "spot;value;unit\nchamber/1;64,2;cc\n",
+            "not separated by commas",
+        ),
+        (
+            "spot,value\nchamber/1,64.2\n",
+            "must name spot, value and unit",
+        ),
+        (
+            "spot,value,unit,colour\nchamber/1,64.2,cc,red\n",
+            "\"colour\"",
+        ),
+        ("spot,value,unit\n", "found no reading"),
+        ("spot,value,unit\nchamber/1,64,2,cc\n", "decimal point"),
+        (
+            "spot,value,unit,u\nchamber/1,64.2,cc,-0.1\n",
+            "cannot be negative",
+        ),
+        (
+            "spot,value,unit\nflow/1/intake/0.3in,28,inH2O\n",
+            "flow/1/intake/0.3in/test",
+        ),
+    ] {
+        let faults = readings::from_csv(csv, &engine())
+            .expect_err(csv)
+            .to_string();
+        assert!(faults.contains(words), "{words:?} in: {faults}");
+    }
+}
+
+#[test]
+fn readings_that_cannot_be_are_refused_by_the_report() {
+    let engine = engine();
+    for (csv, words) in [
+        (
+            "spot,value,unit\nchamber/1,20,cc\ndeck/1,0,in\ncrown/1,60,cc\n",
+            "cylinder 1 would have a clearance volume of -31.35 cc",
+        ),
+        (
+            "spot,value,unit\ngasket/bore,3.9,in\n",
+            "gasket/bore: found 3.9000 in",
+        ),
+        (
+            "spot,value,unit\nchamber/1,-64,cc\n",
+            "chamber/1: found -64.00 cc",
+        ),
+    ] {
+        let readings = readings::from_csv(csv, &engine).expect("readings");
+        let inputs = Inputs {
+            engine: &engine,
+            readings: &readings,
+            stages: &[],
+            stage: None,
+        };
+        let error = report(&inputs).expect_err("refused").to_string();
+        assert!(error.contains(words), "{words:?} in: {error}");
+    }
+    let none = Inputs {
+        engine: &engine,
+        readings: &[],
+        stages: &[],
+        stage: Some("milled 1"),
+    };
+    assert!(
+        report(&none)
+            .expect_err("refused")
+            .to_string()
+            .contains("\"milled 1\"")
+    );
+}
+
+#[test]
+fn a_spreadsheet_with_a_byte_order_mark_and_quotes_is_read() {
+    let csv = "\u{feff}spot,value,unit,note\r\n\"chamber/1\",64.2,cc,\"warm, later\"\r\n\r\n# a comment\r\nchamber/1,64.3,mL,\r\n";
+    let readings = readings::from_csv(csv, &engine()).expect("readings");
+    assert_eq!(readings.len(), 2);
+    assert_eq!(readings[0].note.as_deref(), Some("warm, later"));
+    assert_eq!(readings[1].id, "line 5");
+}

@@ -1,0 +1,311 @@
+//! The mean over a window of a value that never rests, several channels alongside.
+//!
+//! It does not know what a lift or an orifice is: a new level is a new reading.
+
+use benchhand_drivers::{Sample, Unit};
+
+use super::autocorr::{Mean, mean_with_error};
+use super::intake::{Fed, Intake};
+use super::settings::AverageSettings;
+use super::sigma::Sigma;
+use super::still::{Point, seconds};
+use super::{Capture, CaptureEvent, ChannelMean, Control, Live, Mode, Note, Phase, Taken};
+
+/// See the module.
+pub(crate) struct Average {
+    settings: AverageSettings,
+    intake: Intake,
+    sigma: Sigma,
+    points: Vec<Point>,
+    along: Vec<Along>,
+    armed: bool,
+    /// Mean and spread of the last reading, to tell a new level by.
+    last: Option<(f64, f64)>,
+    paused: bool,
+    count: u32,
+}
+
+struct Along {
+    channel: u8,
+    unit: Option<Unit>,
+    points: Vec<(u64, f64)>,
+}
+
+impl Average {
+    pub(crate) fn new(settings: AverageSettings, sigma: Sigma) -> Self {
+        let intake = Intake::new(settings.channel, settings.gap_s);
+        let along = settings.along.iter();
+        let along =
+            along.map(|&channel| Along { channel, unit: None, points: Vec::new() }).collect();
+        Self {
+            settings,
+            intake,
+            sigma,
+            points: Vec::new(),
+            along,
+            armed: true,
+            last: None,
+            paused: false,
+            count: 0,
+        }
+    }
+
+    fn fed(&mut self, fed: Fed, out: &mut Vec<CaptureEvent>) {
+        match fed {
+            Fed::Point(point) => self.point(point, out),
+            Fed::Note(note) => out.push(CaptureEvent::Note(note)),
+            Fed::Break => self.restart(),
+            Fed::Gap(seconds) => {
+                self.restart();
+                out.push(CaptureEvent::Note(Note::Gap { seconds }));
+            }
+            // Flow that is shut off drops to zero by itself; only a changed unit matters here.
+            Fed::Key(note @ Note::UnitChanged { .. }) => {
+                self.restart();
+                self.paused = true;
+                out.push(CaptureEvent::Note(note));
+            }
+            Fed::Key(_) => {}
+        }
+    }
+
+    fn restart(&mut self) {
+        self.points.clear();
+        for along in &mut self.along {
+            along.points.clear();
+        }
+    }
+
+    fn drop_before(&mut self, at_us: u64) {
+        self.points.retain(|p| p.at_us >= at_us);
+        for along in &mut self.along {
+            along.points.retain(|p| p.0 >= at_us);
+        }
+    }
+
+    fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
+        if self.paused {
+            return;
+        }
+        self.points.push(point);
+        let span = point.since(self.points[0].at_us);
+        let recent = self.recent_mean();
+        if !self.armed {
+            if self.has_departed(recent) {
+                self.armed = true;
+                self.restart();
+            } else if span > self.settings.window_s {
+                self.drop_before(point.at_us.saturating_sub(micros(self.settings.window_s)));
+            }
+            return;
+        }
+        if recent.abs() < self.settings.least_counts * self.intake.resolution() {
+            return self.restart();
+        }
+        if span >= self.settings.least_s && self.has_shifted() {
+            let from = self.points[0].at_us + micros(span / 3.0);
+            return self.drop_before(from);
+        }
+        if span >= self.settings.window_s {
+            self.take(out);
+        }
+    }
+
+    /// Mean of the last second.
+    fn recent_mean(&self) -> f64 {
+        let Some(last) = self.points.last() else { return 0.0 };
+        let start = self.points.partition_point(|p| last.since(p.at_us) > 1.0);
+        let recent = &self.points[start..];
+        recent.iter().map(|p| p.v).sum::<f64>() / recent.len() as f64
+    }
+
+    fn has_departed(&self, recent: f64) -> bool {
+        let Some((mean, sd)) = self.last else { return true };
+        let span = self.points.last().map_or(0.0, |p| p.since(self.points[0].at_us));
+        span >= 1.0
+            && (recent - mean).abs() > (self.settings.depart_share * mean.abs()).max(5.0 * sd)
+    }
+
+    /// First and last third differ by more than surge explains: a level being set.
+    fn has_shifted(&self) -> bool {
+        let values: Vec<f64> = self.points.iter().map(|p| p.v).collect();
+        let third = values.len() / 3;
+        if third < 4 {
+            return false;
+        }
+        let (first, last) = (&values[..third], &values[values.len() - third..]);
+        let (a, b) = (mean_with_error(first), mean_with_error(last));
+        let se = a.se.unwrap_or(0.0).hypot(b.se.unwrap_or(0.0));
+        let share = self.settings.shift_share * a.value.abs().max(b.value.abs());
+        (a.value - b.value).abs() > share.max(self.settings.shift_errors * se)
+    }
+
+    fn take(&mut self, out: &mut Vec<CaptureEvent>) {
+        let Some(unit) = self.intake.unit() else { return };
+        let values: Vec<f64> = self.points.iter().map(|p| p.v).collect();
+        let (mean, drift) = with_drift(&self.points, &values, &self.settings);
+        if let Some((over_window, se)) = drift {
+            out.push(CaptureEvent::Note(Note::Drift { over_window, se, unit }));
+        }
+        let q = self.intake.resolution();
+        let taken = Taken {
+            value: mean.value,
+            unit,
+            n: values.len(),
+            sd: mean.sd,
+            se: mean.se,
+            at_us: self.points[values.len() - 1].at_us,
+            from_us: self.points[0].at_us,
+            window: self.points.iter().map(|p| (p.at_us, p.v)).collect(),
+            others: self.along.iter().filter_map(Along::mean).collect(),
+            resolution: q,
+        };
+        self.last = Some((mean.value, mean.sd.unwrap_or(0.0)));
+        self.armed = false;
+        self.restart();
+        out.push(CaptureEvent::Final { pour: self.count, taken });
+        self.count += 1;
+    }
+
+    fn span(&self) -> f64 {
+        match (self.points.first(), self.points.last()) {
+            (Some(first), Some(last)) => last.since(first.at_us),
+            _ => 0.0,
+        }
+    }
+}
+
+impl Along {
+    fn mean(&self) -> Option<ChannelMean> {
+        let unit = self.unit?;
+        let values: Vec<f64> = self.points.iter().map(|p| p.1).collect();
+        if values.is_empty() {
+            return None;
+        }
+        let Mean { value, sd, se } = mean_with_error(&values);
+        Some(ChannelMean { channel: self.channel, value, unit, n: values.len(), sd, se })
+    }
+}
+
+fn micros(seconds: f64) -> u64 {
+    (seconds * 1e6) as u64
+}
+
+/// Mean and, where the value ran away, the run over the window with its standard error. Its
+/// own standard error is that about the run, since the run is reported apart.
+fn with_drift(
+    points: &[Point],
+    values: &[f64],
+    settings: &AverageSettings,
+) -> (Mean, Option<(f64, f64)>) {
+    let plain = mean_with_error(values);
+    let line = super::still::Line::through(points);
+    let from = points[0].at_us;
+    let middle = 0.5 * line.span;
+    let about: Vec<f64> = points
+        .iter()
+        .map(|p| p.v - line.slope * (p.since(from) - middle))
+        .collect();
+    let detrended = mean_with_error(&about);
+    let Some(se_mean) = detrended.se else { return (plain, None) };
+    // For a series that remembers itself only over a part of the window, the run over the
+    // window has √12 times the standard error of its mean, as for independent samples.
+    let (run, se) = (line.slope * line.span, 12f64.sqrt() * se_mean);
+    let said = run.abs() > settings.drift_errors * se
+        && run.abs() > settings.drift_share * plain.value.abs();
+    if said {
+        (Mean { se: detrended.se, ..plain }, Some((run, se)))
+    } else {
+        (plain, None)
+    }
+}
+
+impl Capture for Average {
+    fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>) {
+        if let Some(along) = self.along.iter_mut().find(|a| a.channel == sample.channel) {
+            let flawed = sample.status.overrange || sample.status.fault || sample.status.hold;
+            if let Some(v) = sample.value.filter(|v| v.is_finite() && !flawed) {
+                along.unit = Some(sample.unit);
+                along.points.push((sample.at_us, v));
+            }
+            if along.points.len() > 8_192 {
+                along.points.drain(..4_096);
+            }
+        }
+        let mut fed = Vec::new();
+        self.intake.feed(sample, self.sigma.at(sample.resolution), &mut fed);
+        for one in fed {
+            self.fed(one, out);
+        }
+    }
+
+    fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+        match control {
+            Control::Take => {
+                self.paused = false;
+                if self.span() >= self.settings.least_s {
+                    self.take(out);
+                } else {
+                    self.armed = true;
+                    self.restart();
+                    out.push(CaptureEvent::Note(Note::NothingToTake));
+                }
+            }
+            Control::Again => {
+                self.paused = false;
+                self.armed = true;
+                self.restart();
+                if self.last.take().is_some() {
+                    self.count -= 1;
+                    out.push(CaptureEvent::Withdrawn { pour: self.count, why: Note::Again });
+                }
+            }
+            Control::Hold => {
+                self.paused = !self.paused;
+                self.restart();
+            }
+            Control::Add => out.push(CaptureEvent::Note(Note::NothingToTake)),
+        }
+    }
+
+    fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
+        let seconds = self.points.last().map_or(0.0, |p| seconds(p.at_us, at_us));
+        self.intake.cut();
+        self.fed(Fed::Gap(seconds), out);
+    }
+
+    fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+        let mut fed = Vec::new();
+        self.intake.flush(&mut fed);
+        for one in fed {
+            self.fed(one, out);
+        }
+        if self.armed && !self.paused && self.span() >= self.settings.least_s {
+            self.take(out);
+        }
+    }
+
+    fn live(&self) -> Live {
+        let phase = match (self.paused, self.armed, self.points.is_empty()) {
+            (true, ..) => Phase::Paused,
+            (_, true, false) => Phase::Moving,
+            _ => Phase::Waiting,
+        };
+        let stillness = (self.span() / self.settings.window_s).clamp(0.0, 1.0);
+        Live {
+            value: self.intake.latest(),
+            unit: self.intake.unit(),
+            phase,
+            stillness: if self.armed { stillness } else { 1.0 },
+            sigma: self.sigma.at(self.intake.resolution()),
+        }
+    }
+
+    fn sigma(&self) -> Sigma {
+        self.sigma
+    }
+
+    fn mode(&self) -> Mode {
+        Mode::Average
+    }
+}

@@ -1,0 +1,328 @@
+//! The turning point of a sweep, from several passes that agree.
+//!
+//! A piston turned over top dead centre, a bore gauge rocked through its smallest reading.
+//! It does not know the crank; that a bridge was moved it tells by shape, speed, and by a
+//! value beyond the turning point, which no crank can give.
+
+use benchhand_drivers::Sample;
+
+use super::intake::{Fed, Intake};
+use super::settings::{ExtremeSettings, Turn, per_base};
+use super::sigma::Sigma;
+use super::still::{Point, seconds, stillness};
+use super::turn::{NotAPass, Pass, Shape, judge};
+use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
+
+/// See the module.
+pub(crate) struct Extreme {
+    settings: ExtremeSettings,
+    intake: Intake,
+    sigma: Sigma,
+    /// Turned so that the turning point is a top.
+    points: Vec<Point>,
+    /// Index of the highest since the last low.
+    top: usize,
+    /// Index of the lowest since the last top.
+    low: usize,
+    /// Whether a rise of at least the asked fall lies before `top`.
+    risen: bool,
+    passes: Vec<Pass>,
+    /// The value taken at this place of the bridge.
+    taken: Option<f64>,
+    above: usize,
+    paused: bool,
+    count: u32,
+}
+
+const MOST_POINTS: usize = 4_000;
+
+impl Extreme {
+    pub(crate) fn new(settings: ExtremeSettings, sigma: Sigma) -> Self {
+        let intake = Intake::new(settings.channel, settings.gap_s);
+        Self {
+            settings,
+            intake,
+            sigma,
+            points: Vec::new(),
+            top: 0,
+            low: 0,
+            risen: false,
+            passes: Vec::new(),
+            taken: None,
+            above: 0,
+            paused: false,
+            count: 0,
+        }
+    }
+
+    fn sign(&self) -> f64 {
+        match self.settings.turn {
+            Turn::High => 1.0,
+            Turn::Low => -1.0,
+        }
+    }
+
+    fn fall(&self) -> f64 {
+        let scale = self.intake.unit().map_or(1.0, per_base);
+        let q = self.intake.resolution();
+        (self.settings.least_fall_mm * scale)
+            .max(self.settings.least_fall_sigmas * self.sigma.at(q))
+            .max(3.0 * q)
+    }
+
+    fn fed(&mut self, fed: Fed, out: &mut Vec<CaptureEvent>) {
+        match fed {
+            Fed::Point(p) => self.point(Point { v: p.v * self.sign(), ..p }, out),
+            Fed::Note(note) => out.push(CaptureEvent::Note(note)),
+            Fed::Break => self.moved(out),
+            Fed::Gap(seconds) => {
+                self.passes.clear();
+                self.restart();
+                out.push(CaptureEvent::Note(Note::Gap { seconds }));
+            }
+            Fed::Key(note) => {
+                self.passes.clear();
+                self.restart();
+                self.paused = true;
+                out.push(CaptureEvent::Note(note));
+            }
+        }
+    }
+
+    fn restart(&mut self) {
+        self.points.clear();
+        self.top = 0;
+        self.low = 0;
+        self.risen = false;
+        self.above = 0;
+    }
+
+    /// The bridge or the gauge was moved: passes are forgotten, the next place is armed.
+    fn moved(&mut self, out: &mut Vec<CaptureEvent>) {
+        if !self.passes.is_empty() && self.taken.is_none() {
+            out.push(CaptureEvent::Note(Note::Moved));
+        }
+        self.passes.clear();
+        self.taken = None;
+        self.restart();
+    }
+
+    fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
+        if self.paused {
+            return;
+        }
+        if self.points.last().is_some_and(|&before| self.is_jump(before, point)) {
+            self.moved(out);
+        }
+        self.watch_above(point, out);
+        self.points.push(point);
+        let i = self.points.len() - 1;
+        let fall = self.fall();
+        if self.points[i].v < self.points[self.low].v {
+            self.low = i;
+        }
+        if self.risen {
+            if self.points[i].v > self.points[self.top].v {
+                self.top = i;
+            } else if self.points[self.top].v - self.points[i].v >= fall {
+                self.turned(i, out);
+            }
+        } else if self.points[i].v - self.points[self.low].v >= fall {
+            self.risen = true;
+            self.top = i;
+        }
+        if self.points.len() > MOST_POINTS {
+            self.shorten();
+        }
+    }
+
+    fn is_jump(&self, before: Point, point: Point) -> bool {
+        let scale = self.intake.unit().map_or(1.0, per_base);
+        let dt = seconds(before.at_us, point.at_us).max(self.intake.period());
+        (point.v - before.v).abs() > self.settings.fastest_mm_per_s * scale * dt
+    }
+
+    /// No crank lifts a piston above its own top dead centre: the bridge was moved.
+    fn watch_above(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
+        let Some(taken) = self.taken else { return };
+        let q = self.intake.resolution();
+        let beyond = (4.0 * q).max(6.0 * self.sigma.at(q));
+        self.above = if point.v > taken + beyond { self.above + 1 } else { 0 };
+        if self.above >= 3 {
+            self.moved(out);
+        }
+    }
+
+    /// A rise and a fall have been seen about `self.top`; `i` is the first sample fallen far.
+    fn turned(&mut self, i: usize, out: &mut Vec<CaptureEvent>) {
+        let floor = self.points[self.top].v - self.fall();
+        let start = self.points[..self.top].iter().rposition(|p| p.v <= floor).unwrap_or(0);
+        let q = self.intake.resolution();
+        let shape = Shape {
+            fall: self.fall(),
+            each_side: self.settings.near_each_side,
+            sigma: self.sigma.at(q),
+            resolution: q,
+            period: self.intake.period(),
+        };
+        let judged = judge(&self.points[start..=i], &shape);
+        self.risen = false;
+        self.low = i;
+        self.points.drain(..i);
+        self.low = 0;
+        self.top = 0;
+        match judged {
+            Ok(pass) => self.passed(pass, out),
+            Err(NotAPass::TooFast(near)) => {
+                let needed = self.settings.near_each_side;
+                out.push(CaptureEvent::Note(Note::TooFast { near, needed }));
+            }
+            Err(NotAPass::Lost(seconds)) => out.push(CaptureEvent::Note(Note::Gap { seconds })),
+            Err(NotAPass::Moved) => self.moved(out),
+        }
+    }
+
+    fn passed(&mut self, pass: Pass, out: &mut Vec<CaptureEvent>) {
+        self.sigma.learn(pass.squares, pass.degrees + 1);
+        let before = self.passes.last().map(|p| (p.top, p.se)).or(self.taken.map(|v| (v, 0.0)));
+        let this = (pass.top, pass.se);
+        self.passes.push(pass);
+        if let Some(before) = before
+            && let Some(note) = self.disagreement(before, this)
+        {
+            let last = self.passes.split_off(self.passes.len() - 1);
+            self.passes = last;
+            return out.push(CaptureEvent::Note(note));
+        }
+        if self.taken.is_none() && self.passes.len() >= self.settings.passes.max(1) {
+            self.take(out);
+        }
+    }
+
+    fn disagreement(&self, first: (f64, f64), second: (f64, f64)) -> Option<Note> {
+        let q = self.intake.resolution();
+        let se = (first.1 * first.1 + second.1 * second.1).sqrt();
+        let allowed =
+            (self.settings.agree_counts * q).max(self.settings.agree_sigmas * se);
+        let (first, second) = (first.0 * self.sign(), second.0 * self.sign());
+        let unit = self.intake.unit()?;
+        ((first - second).abs() > allowed).then_some(Note::PassesDisagree {
+            first,
+            second,
+            allowed,
+            unit,
+        })
+    }
+
+    fn take(&mut self, out: &mut Vec<CaptureEvent>) {
+        let (Some(unit), false) = (self.intake.unit(), self.passes.is_empty()) else { return };
+        let sign = self.sign();
+        let top = self.passes.iter().map(|p| p.top).sum::<f64>() / self.passes.len() as f64;
+        let degrees: usize = self.passes.iter().map(|p| p.degrees).sum();
+        let squares: f64 = self.passes.iter().map(|p| p.squares).sum();
+        let window: Vec<(u64, f64)> =
+            self.passes.iter().flat_map(|p| p.points.iter().map(|p| (p.at_us, p.v * sign))).collect();
+        let taken = Taken {
+            value: top * sign,
+            unit,
+            n: window.len(),
+            sd: Some((squares / degrees.max(1) as f64).sqrt()),
+            se: None,
+            at_us: window.last().map_or(0, |w| w.0),
+            from_us: window.first().map_or(0, |w| w.0),
+            window,
+            others: Vec::new(),
+            resolution: self.intake.resolution(),
+        };
+        self.taken = Some(top);
+        out.push(CaptureEvent::Final { pour: self.count, taken });
+        self.count += 1;
+    }
+
+    /// Keeps a bounded past: what is needed is the run since the last low.
+    fn shorten(&mut self) {
+        let keep = self.points.len() - MOST_POINTS / 2;
+        self.points.drain(..keep);
+        self.low = self.low.saturating_sub(keep);
+        self.top = self.top.saturating_sub(keep);
+    }
+}
+
+impl Capture for Extreme {
+    fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>) {
+        let mut fed = Vec::new();
+        self.intake.feed(sample, self.sigma.at(sample.resolution), &mut fed);
+        for one in fed {
+            self.fed(one, out);
+        }
+    }
+
+    fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+        match control {
+            Control::Take => {
+                self.paused = false;
+                if self.taken.is_none() && !self.passes.is_empty() {
+                    self.take(out);
+                } else {
+                    // The next turn is wanted, even at the same place of the bridge.
+                    self.taken = None;
+                    self.passes.clear();
+                    out.push(CaptureEvent::Note(Note::NothingToTake));
+                }
+            }
+            Control::Again => {
+                self.paused = false;
+                if self.taken.take().is_some() {
+                    self.count -= 1;
+                    out.push(CaptureEvent::Withdrawn { pour: self.count, why: Note::Again });
+                }
+                self.passes.clear();
+            }
+            Control::Hold => {
+                self.paused = !self.paused;
+                self.restart();
+            }
+            Control::Add => out.push(CaptureEvent::Note(Note::NothingToTake)),
+        }
+    }
+
+    fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
+        let seconds = self.points.last().map_or(0.0, |p| seconds(p.at_us, at_us));
+        self.intake.cut();
+        self.fed(Fed::Gap(seconds), out);
+    }
+
+    fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+        let mut fed = Vec::new();
+        self.intake.flush(&mut fed);
+        for one in fed {
+            self.fed(one, out);
+        }
+    }
+
+    fn live(&self) -> Live {
+        let q = self.intake.resolution();
+        let phase = match (self.paused, self.taken.is_some(), self.risen) {
+            (true, ..) => Phase::Paused,
+            (_, true, _) => Phase::Waiting,
+            (_, _, true) => Phase::Moving,
+            _ if self.passes.is_empty() => Phase::Waiting,
+            _ => Phase::Moving,
+        };
+        Live {
+            value: self.intake.latest(),
+            unit: self.intake.unit(),
+            phase,
+            stillness: stillness(&self.points, self.sigma.at(q), q),
+            sigma: self.sigma.at(q),
+        }
+    }
+
+    fn sigma(&self) -> Sigma {
+        self.sigma
+    }
+
+    fn mode(&self) -> Mode {
+        Mode::Extreme
+    }
+}

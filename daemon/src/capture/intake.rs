@@ -1,0 +1,216 @@
+//! What comes before every judge: one channel picked, statuses told apart from values,
+//! spikes and gaps noticed, and keys pressed on the gauge recognised.
+//!
+//! It does not know what a mode wants.
+
+use benchhand_drivers::{Sample, Unit};
+
+use super::Note;
+use super::still::{Point, seconds};
+
+/// What the judges get.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Fed {
+    /// A value.
+    Point(Point),
+    /// Nothing came for this many seconds; what follows does not continue what was before.
+    Gap(f64),
+    /// A status came in the place of a value: beyond range, a fault.
+    Break,
+    /// Something to say.
+    Note(Note),
+    /// A key was pressed on the gauge: what follows has another zero or sign.
+    Key(Note),
+}
+
+/// Picks one channel's values out of a gauge's samples.
+#[derive(Debug)]
+pub(crate) struct Intake {
+    channel: u8,
+    gap_s: f64,
+    /// The sample that waits for its successor, to be known as a spike or not.
+    waiting: Option<Point>,
+    /// The last few that went through, for spikes and keys.
+    recent: Vec<Point>,
+    arrivals: Vec<u64>,
+    unit: Option<Unit>,
+    resolution: f64,
+    latest: Option<f64>,
+    same: usize,
+    said: Option<Note>,
+}
+
+const RECENT: usize = 8;
+const ARRIVALS: usize = 31;
+
+impl Intake {
+    pub(crate) fn new(channel: u8, gap_s: f64) -> Self {
+        Self {
+            channel,
+            gap_s,
+            waiting: None,
+            recent: Vec::new(),
+            arrivals: Vec::new(),
+            unit: None,
+            resolution: 0.0,
+            latest: None,
+            same: 0,
+            said: None,
+        }
+    }
+
+    pub(crate) fn unit(&self) -> Option<Unit> {
+        self.unit
+    }
+
+    /// The size of one count; 0 before the first value.
+    pub(crate) fn resolution(&self) -> f64 {
+        self.resolution
+    }
+
+    /// The last value that came, spikes included.
+    pub(crate) fn latest(&self) -> Option<f64> {
+        self.latest
+    }
+
+    /// How many equal values came in a row.
+    pub(crate) fn same(&self) -> usize {
+        self.same
+    }
+
+    /// The gauge's period in seconds: the median of the latest; a tenth before that is known.
+    pub(crate) fn period(&self) -> f64 {
+        if self.arrivals.len() < 4 {
+            return 0.1;
+        }
+        let mut steps: Vec<f64> = self.arrivals.windows(2).map(|w| seconds(w[0], w[1])).collect();
+        steps.sort_by(f64::total_cmp);
+        let median = steps[steps.len() / 2];
+        if median > 0.0 { median } else { steps[steps.len() - 1] }
+    }
+
+    /// Takes a sample; `sigma` is the noise to tell a spike by.
+    pub(crate) fn feed(&mut self, sample: &Sample, sigma: f64, out: &mut Vec<Fed>) {
+        if sample.channel != self.channel {
+            return;
+        }
+        let Some(value) = self.value_of(sample, out) else { return };
+        self.watch_unit(sample, out);
+        self.watch_time(sample.at_us, out);
+        self.same = if self.latest == Some(value) { self.same + 1 } else { 1 };
+        self.latest = Some(value);
+        let point = Point { at_us: sample.at_us, v: value, stable: sample.status.stable };
+        if let Some(waiting) = self.waiting.replace(point)
+            && !self.is_spike(waiting, point, sigma)
+        {
+            self.pass(waiting, sigma, out);
+        }
+    }
+
+    /// Lets the sample through that still waits for its successor.
+    pub(crate) fn flush(&mut self, out: &mut Vec<Fed>) {
+        if let Some(point) = self.waiting.take() {
+            self.pass(point, f64::INFINITY, out);
+        }
+    }
+
+    /// Forgets everything that would tie what follows to what was before.
+    pub(crate) fn cut(&mut self) {
+        self.waiting = None;
+        self.recent.clear();
+        self.arrivals.clear();
+        self.same = 0;
+    }
+
+    fn value_of(&mut self, sample: &Sample, out: &mut Vec<Fed>) -> Option<f64> {
+        let status = &sample.status;
+        let (value, note) = match sample.value.filter(|v| v.is_finite()) {
+            _ if status.overrange => (None, Some(Note::Overrange)),
+            _ if status.fault => (None, Some(Note::Fault)),
+            _ if status.hold => (None, Some(Note::DisplayHeld)),
+            value => (value, None),
+        };
+        if let Some(note) = note
+            && self.said != Some(note)
+        {
+            self.flush(out);
+            self.recent.clear();
+            out.push(Fed::Note(note));
+            out.push(Fed::Break);
+        }
+        if value.is_some() || note.is_some() {
+            self.said = note;
+        }
+        value
+    }
+
+    fn watch_unit(&mut self, sample: &Sample, out: &mut Vec<Fed>) {
+        if let Some(before) = self.unit
+            && before != sample.unit
+        {
+            self.cut();
+            out.push(Fed::Key(Note::UnitChanged { from: before, to: sample.unit }));
+        }
+        self.unit = Some(sample.unit);
+        self.resolution = if sample.resolution > 0.0 { sample.resolution } else { f64::EPSILON };
+    }
+
+    fn watch_time(&mut self, at_us: u64, out: &mut Vec<Fed>) {
+        if let Some(&before) = self.arrivals.last() {
+            let silent = seconds(before, at_us);
+            if silent > self.gap_s.max(4.0 * self.period()) {
+                self.flush(out);
+                self.cut();
+                out.push(Fed::Gap(silent));
+            }
+        }
+        if self.arrivals.len() == ARRIVALS {
+            self.arrivals.remove(0);
+        }
+        self.arrivals.push(at_us);
+    }
+
+    /// A single sample that stands apart from both its neighbours while they agree.
+    fn is_spike(&self, point: Point, next: Point, sigma: f64) -> bool {
+        let Some(before) = self.recent.last() else { return false };
+        let (left, right) = (point.v - before.v, point.v - next.v);
+        let least = (8.0 * sigma).max(6.0 * self.resolution);
+        left * right > 0.0
+            && left.abs().min(right.abs()) > least
+            && (next.v - before.v).abs() < 0.25 * left.abs()
+    }
+
+    fn pass(&mut self, point: Point, sigma: f64, out: &mut Vec<Fed>) {
+        if self.recent.len() == RECENT {
+            self.recent.remove(0);
+        }
+        self.recent.push(point);
+        out.push(Fed::Point(point));
+        if let Some(note) = self.key_pressed(sigma) {
+            self.recent.clear();
+            out.push(Fed::Key(note));
+        }
+    }
+
+    /// At rest far from zero, then within one step at rest at zero, or at the mirrored value.
+    fn key_pressed(&self, sigma: f64) -> Option<Note> {
+        let unit = self.unit?;
+        let [a, b, from, to, c, d, e] = *self.recent.last_chunk::<7>()?;
+        let near = 1.5 * self.resolution + 3.0 * sigma;
+        let far = 20.0 * self.resolution + 10.0 * sigma;
+        let rests = |p: Point, q: Point| (p.v - q.v).abs() <= near;
+        let at_once = seconds(from.at_us, to.at_us) <= 0.3;
+        let before = rests(a, from) && rests(b, from);
+        let after = rests(c, to) && rests(d, to) && rests(e, to);
+        if !(at_once && before && after && from.v.abs() > far) {
+            return None;
+        }
+        if to.v.abs() <= near {
+            Some(Note::JumpToZero { from: from.v, unit })
+        } else if (to.v + from.v).abs() <= near {
+            Some(Note::SignFlip { from: from.v, unit })
+        } else {
+            None
+        }
+    }
+}

@@ -1,0 +1,143 @@
+//! Facts about a capture that are not values, in types; a plain sentence for each.
+//!
+//! It does not know how they are shown, nor in which language.
+
+use benchhand_drivers::Unit;
+use serde::Serialize;
+use std::fmt;
+
+/// Something worth saying that is not a value.
+///
+/// Numbers are in `unit` where one is given, times in seconds.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case", tag = "note")]
+#[allow(missing_docs)] // the fields are named by what they hold, in the units said above
+pub enum Note {
+    /// Too few samples lie near the turning point.
+    TooFast { near: usize, needed: usize },
+    /// Passes over the turning point differ by more than they may.
+    PassesDisagree { first: f64, second: f64, allowed: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// The value keeps running at an even rate while it should rest.
+    Leaking { per_min: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// The plunger hangs free: it touches nothing.
+    Hanging,
+    /// The gauge sends the same frame again and again, quieter than it can be.
+    RepeatsLastFrame,
+    /// The gauge is beyond its travel or range.
+    Overrange,
+    /// The gauge shows a frozen value (its hold key was pressed).
+    DisplayHeld,
+    /// The gauge reports a fault of its own.
+    Fault,
+    /// The value jumped to 0 without passing through what lies between: a key was pressed.
+    JumpToZero { from: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// The value changed its sign in one step: a key was pressed.
+    SignFlip { from: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// The gauge changed its unit.
+    UnitChanged { #[serde(serialize_with = "symbol")] from: Unit, #[serde(serialize_with = "symbol")] to: Unit },
+    /// The vessel was lifted off, or something else rests on the pan.
+    Away,
+    /// The vessel is back; `shift` is how much the rest differs from before it went.
+    Back { shift: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// Liquid evaporates; `taken_off` was added back to the value.
+    Evaporation { per_min: f64, taken_off: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// The mean ran away during the window by `over_window`, with its standard error.
+    Drift { over_window: f64, se: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// The spread grew far beyond what this gauge does at rest.
+    Unsteady { sd: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// No samples for this long.
+    Gap { seconds: f64 },
+    /// A delivery went on after samples were lost: the amount in between is unknown.
+    DeliveredInGap,
+    /// A pour began or ended while the level moved; its end is known only roughly.
+    NoRestBetween { uncertain: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// The burette was refilled near its end: this spot goes on.
+    GoesOn { delivered: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// A small amount was let out down to the zero mark: not a pour.
+    ZeroSet { let_out: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    /// The level went back to where it began: nothing was delivered.
+    NothingDelivered,
+    /// The bridge or the gauge was moved, the passes before are forgotten.
+    Moved,
+    /// The control cannot be obeyed now: the gauge does not rest.
+    NotStill,
+    /// The control cannot be obeyed: there is no value yet.
+    NothingToTake,
+    /// The reading was dropped because it is to be taken again.
+    Again,
+    /// The gauge rests, but was not moved since the last reading.
+    NotArmed,
+}
+
+fn symbol<S: serde::Serializer>(unit: &Unit, to: S) -> Result<S::Ok, S::Error> {
+    to.serialize_str(unit.symbol())
+}
+
+impl fmt::Display for Note {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        use Note::*;
+        match *self {
+            TooFast { near, needed } => write!(
+                f,
+                "too fast: {near} samples near the turn, {needed} needed; turn more slowly over the top"
+            ),
+            PassesDisagree { first, second, allowed, unit } => write!(
+                f,
+                "passes disagree: {first:.4} and {second:.4} {unit}, {allowed:.4} allowed; turn over again"
+            ),
+            Leaking { per_min, unit } => {
+                write!(f, "leaking: {per_min:.3} {unit} a minute with the tap shut")
+            }
+            Hanging => f.write_str("not touching: the plunger hangs free"),
+            RepeatsLastFrame => {
+                f.write_str("the gauge repeats its last value; check its battery and cable")
+            }
+            Overrange => f.write_str("beyond the gauge's range or travel"),
+            DisplayHeld => f.write_str("the gauge's display is on hold; release it"),
+            Fault => f.write_str("the gauge reports a fault"),
+            JumpToZero { from, unit } => write!(
+                f,
+                "jumped from {from} {unit} to zero: was the gauge's zero key pressed?"
+            ),
+            SignFlip { from, unit } => write!(
+                f,
+                "the sign flipped at {from} {unit}: was the gauge's direction key pressed?"
+            ),
+            UnitChanged { from, to } => {
+                write!(f, "the gauge changed from {from} to {to}; set it back or begin again")
+            }
+            Away => f.write_str("vessel lifted, or something rests on the pan"),
+            Back { shift, unit } => write!(f, "vessel back, {shift:+.3} {unit} from before"),
+            Evaporation { per_min, taken_off, unit } => write!(
+                f,
+                "evaporation of {per_min:.3} {unit} a minute; {taken_off:.3} {unit} allowed for"
+            ),
+            Drift { over_window, se, unit } => write!(
+                f,
+                "drift of {over_window:+.3} {unit} over the window (standard error {se:.3})"
+            ),
+            Unsteady { sd, unit } => write!(f, "unsteady: spread of {sd:.4} {unit}"),
+            Gap { seconds } => write!(f, "no value from the gauge for {seconds:.1} s"),
+            DeliveredInGap => {
+                f.write_str("delivery went on while the gauge was not heard; pour this one again")
+            }
+            NoRestBetween { uncertain, unit } => write!(
+                f,
+                "no rest between pour and refill: known to {uncertain:.2} {unit} only"
+            ),
+            GoesOn { delivered, unit } => write!(
+                f,
+                "refilled near the burette's end after {delivered:.2} {unit}: this one goes on"
+            ),
+            ZeroSet { let_out, unit } => {
+                write!(f, "{let_out:.2} {unit} let out down to the zero mark: not counted")
+            }
+            NothingDelivered => f.write_str("back at the level it began: nothing was delivered"),
+            Moved => f.write_str("the gauge was moved: passes before this are forgotten"),
+            NotStill => f.write_str("not still yet"),
+            NothingToTake => f.write_str("nothing to take yet"),
+            Again => f.write_str("dropped, to be taken again"),
+            NotArmed => f.write_str("not moved since the last reading"),
+        }
+    }
+}

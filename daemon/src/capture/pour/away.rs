@@ -1,0 +1,86 @@
+//! A vessel that was lifted off the balance, or a hand that rests on the pan.
+//!
+//! No tap flows that fast, so a jump is no pour. It does not know what was poured.
+
+use super::super::sigma::Sigma;
+use super::super::still::Point;
+use super::level::{Change, Level, Tracker};
+
+/// What became of the vessel.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Seen {
+    /// Still away, or nothing new.
+    Nothing,
+    /// Back where it stood, but for this shift.
+    Back(f64),
+    /// It rested with something else on the pan, as given, and now liquid runs: another vessel.
+    Other(Level),
+}
+
+/// Follows the pan while the vessel is away.
+#[derive(Debug, Default)]
+pub(crate) struct Away {
+    away: bool,
+    /// What it showed before.
+    stood: Option<f64>,
+    /// Whether that was a rest.
+    rested: bool,
+    /// The rest it left slowly meanwhile.
+    left: Option<Level>,
+}
+
+impl Away {
+    pub(crate) fn is_away(&self) -> bool {
+        self.away
+    }
+
+    pub(crate) fn begin(&mut self, stood: Option<f64>, rested: bool) {
+        *self = Self { away: true, stood, rested, left: None };
+    }
+
+    /// Something jumped again: what was left slowly is forgotten.
+    pub(crate) fn jumped(&mut self) {
+        self.left = None;
+    }
+
+    /// Takes a value. `same` is how near to the rest before counts as the same vessel, `run`
+    /// how much must have run to be a delivery.
+    pub(crate) fn push(
+        &mut self,
+        point: Point,
+        tracker: &mut Tracker,
+        sigma: &mut Sigma,
+        same: f64,
+        run: f64,
+    ) -> Seen {
+        match tracker.push(point, sigma) {
+            Some(Change::Rested) => {
+                self.left = None;
+                let Some(level) = tracker.level(sigma) else { return Seen::Nothing };
+                // Lifted while liquid ran, it comes back with what still ran into it.
+                let allowed = if self.rested { same } else { 10.0 * same };
+                let shift = self.stood.map_or(0.0, |stood| level.settled - stood);
+                if shift.abs() > allowed {
+                    return Seen::Nothing;
+                }
+                self.away = false;
+                Seen::Back(if self.rested { shift } else { 0.0 })
+            }
+            // A jump would have begun the absence anew: it was left slowly.
+            Some(Change::Left(level)) => {
+                self.left = Some(level);
+                Seen::Nothing
+            }
+            None => match self.left.take() {
+                Some(level) if (point.v - level.now).abs() > run => {
+                    self.away = false;
+                    Seen::Other(level)
+                }
+                left => {
+                    self.left = left;
+                    Seen::Nothing
+                }
+            },
+        }
+    }
+}

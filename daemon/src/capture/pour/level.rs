@@ -1,0 +1,236 @@
+//! A level that rests, moves, and rests again: where, and since when.
+//!
+//! It knows noise, drops and creep; nothing of pours, refills or vessels.
+
+use super::super::creep::{Creep, Rest, rest};
+use super::super::sigma::Sigma;
+use super::super::still::{Line, Point, is_still, suffix, teaches, working_sigma};
+
+/// How the level is judged, in the gauge's unit.
+#[derive(Debug, Clone)]
+pub(crate) struct Judging {
+    pub(crate) window_s: f64,
+    pub(crate) window_n: usize,
+    /// What may still creep after it came to rest.
+    pub(crate) drain: f64,
+    pub(crate) taus: Vec<f64>,
+    /// On a balance mass is lost evenly, it does not creep.
+    pub(crate) even: bool,
+    pub(crate) resolution: f64,
+}
+
+/// A level at rest.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Level {
+    /// Where it comes to rest, or, losing evenly, where it stood at `from_us`.
+    pub(crate) settled: f64,
+    /// Where it stood at `to_us`.
+    pub(crate) now: f64,
+    /// Per second; only where it runs evenly.
+    pub(crate) slope: f64,
+    pub(crate) from_us: u64,
+    pub(crate) to_us: u64,
+    pub(crate) sd: Option<f64>,
+    /// The samples of the rest, raw.
+    pub(crate) window: Vec<(u64, f64)>,
+}
+
+/// What changed with the last point.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Change {
+    /// It has come to rest.
+    Rested,
+    /// It left the rest, which stood as given.
+    Left(Level),
+}
+
+/// Follows one level.
+#[derive(Debug)]
+pub(crate) struct Tracker {
+    judging: Judging,
+    points: Vec<Point>,
+    resting: bool,
+    fresh: usize,
+}
+
+/// The longest rest that is kept, s.
+const LONGEST_S: f64 = 46.0;
+/// How far back a step is compared with, in samples.
+const LOOK_BACK: usize = 150;
+
+impl Tracker {
+    pub(crate) fn new(judging: Judging) -> Self {
+        Self { judging, points: Vec::new(), resting: false, fresh: 0 }
+    }
+
+    pub(crate) fn cut(&mut self) {
+        self.points.clear();
+        self.resting = false;
+        self.fresh = 0;
+    }
+
+    pub(crate) fn is_resting(&self) -> bool {
+        self.resting
+    }
+
+    /// The samples of the rest; or the latest ones, while moving.
+    pub(crate) fn points(&self) -> &[Point] {
+        &self.points
+    }
+
+    /// How long it has rested, s.
+    pub(crate) fn rested_s(&self) -> f64 {
+        match (self.resting, self.points.first(), self.points.last()) {
+            (true, Some(first), Some(last)) => last.since(first.at_us),
+            _ => 0.0,
+        }
+    }
+
+    /// The level of the present rest.
+    pub(crate) fn level(&self, sigma: &Sigma) -> Option<Level> {
+        (self.resting && !self.points.is_empty()).then(|| self.level_of(&self.points, sigma))
+    }
+
+    pub(crate) fn push(&mut self, point: Point, sigma: &mut Sigma) -> Option<Change> {
+        self.points.push(point);
+        self.fresh += 1;
+        if self.resting {
+            self.bound(LONGEST_S);
+            return self.leaves(sigma);
+        }
+        self.bound(4.0 * self.judging.window_s);
+        let window = suffix(&self.points, self.judging.window_s, self.judging.window_n)?;
+        let line = Line::through(window);
+        let noise = working_sigma(sigma, self.judging.resolution, &line);
+        if !is_still(window, noise, self.judging.resolution) {
+            return None;
+        }
+        let start = self.points.len() - window.len();
+        self.points.drain(..start);
+        self.resting = true;
+        self.fresh = self.points.len();
+        self.learn(sigma);
+        Some(Change::Rested)
+    }
+
+    fn bound(&mut self, seconds: f64) {
+        let Some(&last) = self.points.last() else { return };
+        if last.since(self.points[0].at_us) > 1.2 * seconds {
+            let keep = self.points.partition_point(|p| last.since(p.at_us) > seconds);
+            self.points.drain(..keep);
+        }
+    }
+
+    fn learn(&mut self, sigma: &mut Sigma) {
+        if self.fresh < 10 {
+            return;
+        }
+        let window = &self.points[self.points.len() - self.fresh.min(self.points.len())..];
+        let line = Line::through(window);
+        let noise = working_sigma(sigma, self.judging.resolution, &line);
+        if teaches(&line, noise) {
+            sigma.learn(line.rest, line.n - 1);
+        }
+        self.fresh = 0;
+    }
+
+    /// Whether the last points have left the rest.
+    fn leaves(&mut self, sigma: &mut Sigma) -> Option<Change> {
+        let q = self.judging.resolution;
+        let noise = sigma.at(q);
+        if let Some(at) = self.run_away(noise).or_else(|| self.step(noise)) {
+            // The sample before the first that stands apart may have been on its way.
+            let before = self.points[..at.saturating_sub(1).max(1)].to_vec();
+            let level = self.level_of(&before, sigma);
+            self.points.drain(..at);
+            self.resting = false;
+            self.fresh = 0;
+            return Some(Change::Left(level));
+        }
+        if self.fresh >= 20 {
+            self.learn(sigma);
+        }
+        None
+    }
+
+    /// The last two samples both stand far off on the same side.
+    fn run_away(&self, noise: f64) -> Option<usize> {
+        let q = self.judging.resolution;
+        let n = self.points.len();
+        let before = &self.points[n.saturating_sub(12)..n.checked_sub(2)?];
+        if before.len() < 4 {
+            return None;
+        }
+        let line = Line::through(before);
+        let far = (6.0 * noise).max(3.0 * q);
+        let (a, b) = (self.points[n - 2].v - line.mean, self.points[n - 1].v - line.mean);
+        (a.abs() > far && b.abs() > far && a * b > 0.0).then_some(n - 2)
+    }
+
+    /// A drop: the last few samples differ in the mean from those before, and no creep
+    /// explains it as well. Generalised likelihood ratio for one step in the mean.
+    fn step(&self, noise: f64) -> Option<usize> {
+        const LEAST: usize = 4;
+        let n = self.points.len();
+        let look = &self.points[n.saturating_sub(LOOK_BACK)..];
+        if look.len() < 2 * LEAST {
+            return None;
+        }
+        let var = noise * noise;
+        let total: f64 = look.iter().map(|p| p.v - look[0].v).sum();
+        let (mut tail, mut best) = (0.0, (0.0, 0));
+        for m in 1..=(look.len() - LEAST).min(30) {
+            tail += look[look.len() - m].v - look[0].v;
+            if m < 3 {
+                continue;
+            }
+            let rest_n = (look.len() - m) as f64;
+            let difference = tail / m as f64 - (total - tail) / rest_n;
+            let gain = difference * difference / (var * (1.0 / m as f64 + 1.0 / rest_n));
+            if gain > best.0 && difference.abs() > 0.7 * self.judging.resolution {
+                best = (gain, m);
+            }
+        }
+        // 4.5 standard deviations: some hundred thousand looks without a false step.
+        if best.0 < 4.5 * 4.5 {
+            return None;
+        }
+        let creep = self.creep();
+        let gradual = if self.judging.even { line_gain(look, var) } else { rest(look, noise, creep).gain };
+        (best.0 > gradual + 8.0).then_some(n - best.1)
+    }
+
+    fn creep(&self) -> Creep<'_> {
+        Creep { size: 0.5 * self.judging.drain, taus: &self.judging.taus, chance: 0.35, drop_chance: 0.3 }
+    }
+
+    fn level_of(&self, points: &[Point], sigma: &Sigma) -> Level {
+        let noise = sigma.at(self.judging.resolution);
+        let (from_us, to_us) = (points[0].at_us, points[points.len() - 1].at_us);
+        let window: Vec<(u64, f64)> = points.iter().map(|p| (p.at_us, p.v)).collect();
+        if self.judging.even {
+            let line = Line::through(points);
+            let (run, run_sd) = line.run(noise);
+            let slope = if line.span > 5.0 && run.abs() > 3.0 * run_sd { line.slope } else { 0.0 };
+            let half = 0.5 * slope * line.span;
+            let sd = (points.len() > 2).then(|| line.sd());
+            return Level {
+                settled: line.mean - half,
+                now: line.mean + half,
+                slope,
+                from_us,
+                to_us,
+                sd,
+                window,
+            };
+        }
+        let Rest { value, now, sd, .. } = rest(points, noise, self.creep());
+        Level { settled: value, now, slope: 0.0, from_us, to_us, sd, window }
+    }
+}
+
+/// Twice the log likelihood gained by a straight line over a constant.
+fn line_gain(points: &[Point], var: f64) -> f64 {
+    let line = Line::through(points);
+    line.slope * line.slope * line.sxx / var
+}

@@ -1,0 +1,338 @@
+//! The difference between two rests of a burette or a balance.
+//!
+//! At the first rest after a delivery the amount is held; when more comes or the glass
+//! drains it is revised; it is final when the next pour begins, at the end, or after a
+//! declared time. It does not know what is being filled, and converts no mass to volume.
+
+mod account;
+mod away;
+mod leak;
+mod legs;
+mod level;
+
+use benchhand_drivers::Sample;
+
+use super::intake::{Fed, Intake};
+use super::settings::{PourSettings, per_base};
+use super::sigma::Sigma;
+use super::still::{Point, seconds, stillness};
+use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase};
+use account::{Account, Stage};
+use away::Away;
+use leak::LeakWatch;
+use legs::Legs;
+use level::{Change, Judging, Tracker};
+
+/// See the module.
+pub(crate) struct Pour {
+    settings: PourSettings,
+    intake: Intake,
+    sigma: Sigma,
+    tracker: Tracker,
+    legs: Option<Legs>,
+    account: Account,
+    leak: LeakWatch,
+    away: Away,
+    balance: bool,
+    known: bool,
+    paused: bool,
+    last: Option<Point>,
+    revise_at_us: u64,
+}
+
+impl Pour {
+    pub(crate) fn new(settings: PourSettings, sigma: Sigma) -> Self {
+        let intake = Intake::new(settings.channel, settings.gap_s);
+        let tracker = Tracker::new(judging(&settings, 1.0, 1.0, false));
+        let account = Account::new(settings.clone());
+        Self {
+            settings,
+            intake,
+            sigma,
+            tracker,
+            legs: None,
+            account,
+            leak: LeakWatch::default(),
+            away: Away::default(),
+            balance: false,
+            known: false,
+            paused: false,
+            last: None,
+            revise_at_us: 0,
+        }
+    }
+
+    /// The first sample says what the gauge's unit and count are.
+    fn meet(&mut self, sample: &Sample) {
+        self.known = true;
+        self.balance = self.settings.is_balance(sample.unit);
+        let scale = per_base(sample.unit);
+        let judging = judging(&self.settings, sample.resolution, scale, self.balance);
+        self.tracker = Tracker::new(judging);
+        self.account.meet(sample.unit, sample.resolution, self.balance);
+    }
+
+    fn fed(&mut self, fed: Fed, out: &mut Vec<CaptureEvent>) {
+        match fed {
+            Fed::Point(point) => self.point(point, out),
+            Fed::Note(note) => out.push(CaptureEvent::Note(note)),
+            Fed::Break if self.balance => self.goes_away(out),
+            Fed::Break => self.lose(out),
+            Fed::Gap(seconds) => {
+                out.push(CaptureEvent::Note(Note::Gap { seconds }));
+                self.lose(out);
+            }
+            Fed::Key(note) => self.key(note, out),
+        }
+    }
+
+    /// Nothing from before is mixed with what comes.
+    fn lose(&mut self, out: &mut Vec<CaptureEvent>) {
+        let level = self.tracker.level(&self.sigma);
+        self.account.lose(level, out);
+        self.forget();
+    }
+
+    fn forget(&mut self) {
+        self.tracker.cut();
+        self.legs = None;
+        self.leak.clear();
+        self.away = Away::default();
+        self.last = None;
+    }
+
+    /// A key on the gauge: a tare between pours opens the next one; anything else stops.
+    fn key(&mut self, note: Note, out: &mut Vec<CaptureEvent>) {
+        out.push(CaptureEvent::Note(note));
+        let zeroed = matches!(note, Note::JumpToZero { .. });
+        self.account.rezeroed(zeroed, out);
+        self.forget();
+        if matches!(note, Note::UnitChanged { .. }) {
+            self.known = false;
+            self.paused = true;
+        }
+    }
+
+    fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
+        if self.paused {
+            return;
+        }
+        if self.balance && self.watch_away(point, out) {
+            return;
+        }
+        self.last = Some(point);
+        match self.tracker.push(point, &mut self.sigma) {
+            Some(Change::Left(level)) => self.left(level, out),
+            Some(Change::Rested) => self.rested(out),
+            None => {}
+        }
+        if self.tracker.is_resting() {
+            self.at_rest(point, out);
+        } else if let Some(legs) = &mut self.legs
+            && let Some(leg) = legs.push(point)
+        {
+            self.leak.clear();
+            self.account.leg(leg, out);
+        }
+    }
+
+    fn left(&mut self, level: level::Level, out: &mut Vec<CaptureEvent>) {
+        let scale = self.scale();
+        let near = 4.0 * self.sigma.at(self.intake.resolution()) + self.intake.resolution();
+        let mut legs = Legs::leave(level.now, self.settings.least_refill_cc * scale, near);
+        self.account.left(level);
+        // The tracker notices with a delay: what it has seen meanwhile belongs to the leg.
+        for p in self.tracker.points().to_vec() {
+            if let Some(leg) = legs.push(p) {
+                self.leak.clear();
+                self.account.leg(leg, out);
+            }
+        }
+        self.legs = Some(legs);
+    }
+
+    fn rested(&mut self, out: &mut Vec<CaptureEvent>) {
+        let Some(level) = self.tracker.level(&self.sigma) else { return };
+        if self.legs.take().is_some_and(|legs| legs.sign() != 0.0) {
+            self.leak.clear();
+        }
+        self.account.rested(level, out);
+    }
+
+    fn at_rest(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
+        let scale = self.scale();
+        if !self.balance {
+            let least = self.settings.leak_cc_per_min * scale / 60.0;
+            let run = self.leak.push(point.at_us, point.v, least, self.sigma_now());
+            // Drops up to 3.5 s apart may be how the last of a pour is let out.
+            let slow = |run: f64| run.abs() * 60.0 < 0.7 * scale;
+            if let (Some(run), Some(unit)) = (run, self.intake.unit())
+                && (self.account.stage() != Stage::Held || slow(run))
+            {
+                out.push(CaptureEvent::Note(Note::Leaking { per_min: run * 60.0, unit }));
+            }
+        }
+        // Every half second is soon enough to look at creep.
+        if seconds(self.revise_at_us, point.at_us) < 0.5 {
+            return;
+        }
+        self.revise_at_us = point.at_us;
+        if self.account.stage() == Stage::Held
+            && let Some(level) = self.tracker.level(&self.sigma)
+        {
+            self.account.resting(level, self.tracker.rested_s(), out);
+        }
+    }
+
+    /// On a balance: whether the point belongs to a vessel that is away.
+    fn watch_away(&mut self, point: Point, out: &mut Vec<CaptureEvent>) -> bool {
+        let q = self.intake.resolution();
+        let jumped = self.last.is_some_and(|before| {
+            let dt = seconds(before.at_us, point.at_us).max(self.intake.period());
+            let fastest = self.settings.fastest_cc_per_s * self.scale() * dt;
+            (point.v - before.v).abs() > fastest + 10.0 * self.sigma.at(q)
+        });
+        if jumped {
+            self.goes_away(out);
+        }
+        if !self.away.is_away() {
+            return false;
+        }
+        self.last = Some(point);
+        let same = self.settings.same_g * self.scale();
+        let run = 2.0 * self.settings.least_refill_cc * self.scale();
+        match self.away.push(point, &mut self.tracker, &mut self.sigma, same, run) {
+            away::Seen::Nothing => {}
+            away::Seen::Back(shift) => {
+                if let Some(unit) = self.intake.unit() {
+                    out.push(CaptureEvent::Note(Note::Back { shift, unit }));
+                }
+                let level = self.tracker.level(&self.sigma);
+                self.account.back(shift, level, out);
+            }
+            away::Seen::Other(level) => {
+                self.account.swapped(Some(level.clone()), out);
+                self.left(level, out);
+            }
+        }
+        true
+    }
+
+    fn goes_away(&mut self, out: &mut Vec<CaptureEvent>) {
+        if !self.away.is_away() {
+            out.push(CaptureEvent::Note(Note::Away));
+            let level = self.tracker.level(&self.sigma);
+            let stood = level.as_ref().map(|l| l.now).or(self.last.map(|p| p.v));
+            let rested = level.is_some();
+            if let Some(level) = level {
+                self.account.left(level);
+            }
+            self.away.begin(stood, rested);
+        }
+        self.away.jumped();
+        self.tracker.cut();
+        self.legs = None;
+    }
+
+    fn scale(&self) -> f64 {
+        self.intake.unit().map_or(1.0, per_base)
+    }
+
+    fn sigma_now(&self) -> f64 {
+        self.sigma.at(self.intake.resolution())
+    }
+
+    fn drain(&mut self, fed: Vec<Fed>, out: &mut Vec<CaptureEvent>) {
+        for one in fed {
+            self.fed(one, out);
+        }
+    }
+}
+
+fn judging(settings: &PourSettings, resolution: f64, scale: f64, balance: bool) -> Judging {
+    Judging {
+        window_s: settings.window_s,
+        window_n: settings.window_n,
+        drain: settings.drain_cc * scale,
+        taus: settings.drain_s.clone(),
+        even: balance,
+        resolution,
+    }
+}
+
+impl Capture for Pour {
+    fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>) {
+        if sample.channel == self.settings.channel && !self.known && sample.value.is_some() {
+            self.meet(sample);
+        }
+        let mut fed = Vec::new();
+        self.intake.feed(sample, self.sigma.at(sample.resolution), &mut fed);
+        self.drain(fed, out);
+    }
+
+    fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+        let level = self.tracker.level(&self.sigma);
+        match control {
+            Control::Take => {
+                self.paused = false;
+                self.account.take(level, out);
+            }
+            Control::Again => {
+                self.paused = false;
+                self.account.again(level, out);
+            }
+            Control::Add => self.account.add(out),
+            Control::Hold => {
+                self.paused = !self.paused;
+                if !self.paused {
+                    self.lose(out);
+                }
+            }
+        }
+    }
+
+    fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
+        let seconds = self.last.map_or(0.0, |p| seconds(p.at_us, at_us));
+        let mut fed = Vec::new();
+        self.intake.flush(&mut fed);
+        self.drain(fed, out);
+        self.intake.cut();
+        self.fed(Fed::Gap(seconds), out);
+    }
+
+    fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+        let mut fed = Vec::new();
+        self.intake.flush(&mut fed);
+        self.drain(fed, out);
+        let level = self.tracker.level(&self.sigma);
+        self.account.end(level, out);
+    }
+
+    fn live(&self) -> Live {
+        let phase = match (self.paused, self.away.is_away(), self.account.stage()) {
+            (true, ..) => Phase::Paused,
+            (_, true, _) => Phase::Away,
+            (_, _, Stage::Delivering) => Phase::Delivering,
+            (_, _, Stage::Refilling) => Phase::Refilling,
+            (_, _, Stage::Held) => Phase::Held,
+            (_, _, Stage::Ready | Stage::Lost) if self.tracker.is_resting() => Phase::Waiting,
+            _ => Phase::Moving,
+        };
+        let q = self.intake.resolution();
+        Live {
+            value: self.intake.latest().map(|v| self.account.delivered(v).unwrap_or(v)),
+            unit: self.intake.unit(),
+            phase,
+            stillness: stillness(self.tracker.points(), self.sigma.at(q), q),
+            sigma: self.sigma.at(q),
+        }
+    }
+
+    fn sigma(&self) -> Sigma {
+        self.sigma
+    }
+
+    fn mode(&self) -> Mode {
+        Mode::Pour
+    }
+}

@@ -1,0 +1,131 @@
+//! One press on the gauge, or one typed value, is one reading.
+//!
+//! It does not know whether the value is sensible.
+
+use benchhand_drivers::Sample;
+
+use super::settings::PressSettings;
+use super::sigma::Sigma;
+use super::still::seconds;
+use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
+
+/// See the module.
+pub(crate) struct Press {
+    settings: PressSettings,
+    sigma: Sigma,
+    latest: Option<Sample>,
+    pressed: Option<(u64, f64)>,
+    paused: bool,
+    count: u32,
+    taken_any: bool,
+}
+
+impl Press {
+    pub(crate) fn new(settings: PressSettings, sigma: Sigma) -> Self {
+        Self {
+            settings,
+            sigma,
+            latest: None,
+            pressed: None,
+            paused: false,
+            count: 0,
+            taken_any: false,
+        }
+    }
+
+    fn take(&mut self, sample: &Sample, value: f64, out: &mut Vec<CaptureEvent>) {
+        let taken = Taken {
+            value,
+            unit: sample.unit,
+            n: 1,
+            sd: None,
+            se: None,
+            at_us: sample.at_us,
+            from_us: sample.at_us,
+            window: vec![(sample.at_us, value)],
+            others: Vec::new(),
+            resolution: sample.resolution,
+        };
+        out.push(CaptureEvent::Final { pour: self.count, taken });
+        self.count += 1;
+        self.taken_any = true;
+    }
+}
+
+impl Capture for Press {
+    fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>) {
+        if sample.channel != self.settings.channel {
+            return;
+        }
+        let status = &sample.status;
+        let refused = match (status.overrange, status.fault) {
+            (true, _) => Some(Note::Overrange),
+            (_, true) => Some(Note::Fault),
+            _ => None,
+        };
+        let value = sample.value.filter(|v| v.is_finite() && refused.is_none());
+        self.latest = value.map(|_| *sample);
+        if !status.button || self.paused {
+            return;
+        }
+        let Some(value) = value else {
+            return out.push(CaptureEvent::Note(refused.unwrap_or(Note::NothingToTake)));
+        };
+        let bounced = self.pressed.is_some_and(|(at, v)| {
+            v == value && seconds(at, sample.at_us) < self.settings.bounce_s
+        });
+        self.pressed = Some((sample.at_us, value));
+        if !bounced {
+            self.take(sample, value, out);
+        }
+    }
+
+    fn control(&mut self, control: Control, at_us: u64, out: &mut Vec<CaptureEvent>) {
+        match control {
+            Control::Take => {
+                let fresh = self
+                    .latest
+                    .filter(|s| seconds(s.at_us, at_us) <= self.settings.fresh_s)
+                    .and_then(|s| s.value.map(|v| (s, v)));
+                match fresh {
+                    Some((sample, value)) => self.take(&sample, value, out),
+                    None => out.push(CaptureEvent::Note(Note::NothingToTake)),
+                }
+            }
+            Control::Again if self.taken_any => {
+                self.taken_any = false;
+                self.count -= 1;
+                out.push(CaptureEvent::Withdrawn { pour: self.count, why: Note::Again });
+            }
+            Control::Again | Control::Add => {
+                out.push(CaptureEvent::Note(Note::NothingToTake));
+            }
+            Control::Hold => self.paused = !self.paused,
+        }
+    }
+
+    fn gap(&mut self, _at_us: u64, _out: &mut Vec<CaptureEvent>) {
+        // A gauge that speaks only when pressed has no gaps; an old value is stale by its time.
+        self.latest = None;
+    }
+
+    fn end(&mut self, _at_us: u64, _out: &mut Vec<CaptureEvent>) {}
+
+    fn live(&self) -> Live {
+        Live {
+            value: self.latest.and_then(|s| s.value),
+            unit: self.latest.map(|s| s.unit),
+            phase: if self.paused { Phase::Paused } else { Phase::Waiting },
+            stillness: if self.latest.is_some() { 1.0 } else { 0.0 },
+            sigma: self.latest.map_or(0.0, |s| self.sigma.at(s.resolution)),
+        }
+    }
+
+    fn sigma(&self) -> Sigma {
+        self.sigma
+    }
+
+    fn mode(&self) -> Mode {
+        Mode::Press
+    }
+}

@@ -1,0 +1,57 @@
+//! A whole run of samples played through one capture.
+//!
+//! It does not know where the samples come from.
+
+use benchhand_drivers::Sample;
+
+use super::{CaptureEvent, Settings, Sigma, Taken, start};
+
+/// What a replay gave.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Replayed {
+    /// Every event, with the time of the sample that brought it, in microseconds.
+    pub events: Vec<(u64, CaptureEvent)>,
+    /// What was learned of the gauge's noise.
+    pub sigma: Sigma,
+}
+
+impl Replayed {
+    /// The readings that are final, in their order.
+    pub fn finals(&self) -> impl Iterator<Item = &Taken> {
+        self.events.iter().filter_map(|(_, event)| match event {
+            CaptureEvent::Final { taken, .. } => Some(taken),
+            _ => None,
+        })
+    }
+}
+
+impl CaptureEvent {
+    /// The word for the state of a reading (`held`, `revised`, `final`) with its number and
+    /// value; `None` for what is not a value.
+    pub fn reading(&self) -> Option<(&'static str, u32, &Taken)> {
+        match self {
+            Self::Held { pour, taken } => Some(("held", *pour, taken)),
+            Self::Revised { pour, taken } => Some(("revised", *pour, taken)),
+            Self::Final { pour, taken } => Some(("final", *pour, taken)),
+            Self::Withdrawn { .. } | Self::Note(_) => None,
+        }
+    }
+}
+
+/// Plays samples through a fresh capture; the end of the samples ends the route.
+pub fn replay(
+    samples: impl IntoIterator<Item = Sample>,
+    settings: &Settings,
+    sigma: Sigma,
+) -> Replayed {
+    let mut capture = start(settings, sigma);
+    let (mut out, mut events, mut at_us) = (Vec::new(), Vec::new(), 0);
+    for sample in samples {
+        at_us = sample.at_us;
+        capture.sample(&sample, &mut out);
+        events.extend(out.drain(..).map(|event| (at_us, event)));
+    }
+    capture.end(at_us, &mut out);
+    events.extend(out.drain(..).map(|event| (at_us, event)));
+    Replayed { events, sigma: capture.sigma() }
+}

@@ -1,0 +1,364 @@
+//! Every parameter of capture, in one place, with its default and the reason for it.
+//!
+//! Lengths are in millimetres, volumes in cubic centimetres, masses in grams, times in
+//! seconds; they are turned into the gauge's own unit when its first sample arrives. A
+//! route's TOML may override any of them; an unknown key is refused.
+
+use benchhand_drivers::{Kind, Unit};
+use serde::{Deserialize, Serialize};
+
+use super::Mode;
+
+/// The settings of one mode.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "mode", rename_all = "lowercase")]
+pub enum Settings {
+    /// See [`SettleSettings`].
+    Settle(SettleSettings),
+    /// See [`PourSettings`].
+    Pour(PourSettings),
+    /// See [`ExtremeSettings`].
+    Extreme(ExtremeSettings),
+    /// See [`AverageSettings`].
+    Average(AverageSettings),
+    /// See [`PressSettings`].
+    Press(PressSettings),
+}
+
+impl Settings {
+    /// The defaults of a mode.
+    pub fn of(mode: Mode) -> Self {
+        match mode {
+            Mode::Settle => Self::Settle(SettleSettings::default()),
+            Mode::Pour => Self::Pour(PourSettings::default()),
+            Mode::Extreme => Self::Extreme(ExtremeSettings::default()),
+            Mode::Average => Self::Average(AverageSettings::default()),
+            Mode::Press => Self::Press(PressSettings::default()),
+        }
+    }
+
+    /// The mode these are for.
+    pub fn mode(&self) -> Mode {
+        match self {
+            Self::Settle(_) => Mode::Settle,
+            Self::Pour(_) => Mode::Pour,
+            Self::Extreme(_) => Mode::Extreme,
+            Self::Average(_) => Mode::Average,
+            Self::Press(_) => Mode::Press,
+        }
+    }
+}
+
+/// Settle: depth, height, weight, deck at the thrust sides.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct SettleSettings {
+    /// Which channel of the gauge.
+    pub channel: u8,
+    /// Least length of the decision window, s. 1.6: long enough for a whole swing of a slow
+    /// ring (3 rad/s has 2.1 s) to show as a slope or a range, short enough to be taken
+    /// within 2.5 s of true rest.
+    pub window_s: f64,
+    /// Least number of samples in it. 8: below that a range says little.
+    pub window_n: usize,
+    /// The longest window looked at, s; a creeping plunger is followed over it.
+    pub longest_s: f64,
+    /// Taken when the resting value is known to this many counts. 0.6: a third of the two
+    /// counts that a reading may be off.
+    pub known_counts: f64,
+    /// … or to this share of the gauge's own noise, whichever is larger.
+    pub known_sigmas: f64,
+    /// A departure is at least this many counts away from the last rest …
+    pub depart_counts: f64,
+    /// … and at least this many σ̂ …
+    pub depart_sigmas: f64,
+    /// … for at least this long, s. 0.7: a knock on the bench dies within half a second.
+    pub depart_s: f64,
+    /// What the gauge shows when its plunger hangs free, in the gauge's unit, learned at
+    /// zeroing. None: not known, nothing is refused for it.
+    pub hanging: Option<f64>,
+    /// How near to it counts as hanging, mm.
+    pub hanging_within_mm: f64,
+    /// Time constants that a creeping plunger or pad is allowed for, s.
+    pub creep_s: Vec<f64>,
+    /// No samples for this long and the window begins anew, s (at least four periods).
+    pub gap_s: f64,
+}
+
+impl Default for SettleSettings {
+    fn default() -> Self {
+        Self {
+            channel: 0,
+            window_s: 1.6,
+            window_n: 8,
+            longest_s: 6.0,
+            known_counts: 0.6,
+            known_sigmas: 0.4,
+            depart_counts: 2.5,
+            depart_sigmas: 5.0,
+            depart_s: 0.7,
+            hanging: None,
+            hanging_within_mm: 0.05,
+            creep_s: vec![0.5, 1.0, 2.0],
+            gap_s: 1.5,
+        }
+    }
+}
+
+/// Which way a burette's figures run while liquid leaves it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Counts {
+    /// Learned from the first delivery, which is taken not to be a refill.
+    #[default]
+    Auto,
+    /// Up: 0 is full.
+    Up,
+    /// Down: 0 is empty.
+    Down,
+}
+
+/// What measures the pour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum PourKind {
+    /// A burette's level.
+    #[default]
+    Burette,
+    /// A balance under the burette or under the vessel.
+    Balance,
+}
+
+/// Pour: burette, balance.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct PourSettings {
+    /// Which channel of the gauge.
+    pub channel: u8,
+    /// Burette or balance. A gauge that sends a mass is a balance whatever stands here.
+    pub kind: PourKind,
+    /// Which way the figures run while liquid leaves.
+    pub counts: Counts,
+    /// The burette's capacity, cc. 100: the largest nominal size of ISO 385 (from memory).
+    pub capacity_cc: f64,
+    /// A refill that begins within this of the burette's end means that the spot goes on, cc.
+    pub near_end_cc: f64,
+    /// Window for stillness, s. 1.2: shorter than the pause between two drops may be, so a
+    /// value is held between drops and revised after the next; long enough to average noise.
+    pub window_s: f64,
+    /// Least number of samples in it.
+    pub window_n: usize,
+    /// Less than this is no pour, cc.
+    pub least_cc: f64,
+    /// Running back by more than this is a refill, cc. Less is a bubble or a touched tip.
+    pub least_refill_cc: f64,
+    /// A held value is said anew when it changed by this much, cc, and by two counts.
+    pub revise_cc: f64,
+    /// Final after this long at rest, s. 45: glass drains for up to half a minute.
+    pub final_s: f64,
+    /// Glass drains by at most about this after fast delivery, cc.
+    pub drain_cc: f64,
+    /// Time constants allowed for that, s.
+    pub drain_s: Vec<f64>,
+    /// An even run of more than this at rest is a leak, cc per minute.
+    pub leak_cc_per_min: f64,
+    /// Faster than any tap, cc/s (g/s on a balance): a vessel lifted, a hand, a key.
+    pub fastest_cc_per_s: f64,
+    /// On a balance, a rest within this of the one before the vessel went is the same, g.
+    pub same_g: f64,
+    /// No samples for this long is a gap, s (at least four periods).
+    pub gap_s: f64,
+}
+
+impl Default for PourSettings {
+    fn default() -> Self {
+        Self {
+            channel: 0,
+            kind: PourKind::Burette,
+            counts: Counts::Auto,
+            capacity_cc: 100.0,
+            near_end_cc: 2.5,
+            window_s: 1.2,
+            window_n: 8,
+            least_cc: 0.5,
+            least_refill_cc: 1.0,
+            revise_cc: 0.02,
+            final_s: 45.0,
+            drain_cc: 0.06,
+            drain_s: vec![5.0, 8.0, 12.0],
+            leak_cc_per_min: 0.1,
+            fastest_cc_per_s: 20.0,
+            same_g: 0.3,
+            gap_s: 2.0,
+        }
+    }
+}
+
+/// Which turning point is meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Turn {
+    /// The highest value: a plunger on a piston crown.
+    #[default]
+    High,
+    /// The lowest value: a rocked bore gauge, or a gauge that counts the other way.
+    Low,
+}
+
+/// Extreme: deck at top dead centre on the pin axis, rocked bore gauge.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct ExtremeSettings {
+    /// Which channel of the gauge.
+    pub channel: u8,
+    /// Highest or lowest value.
+    pub turn: Turn,
+    /// The value must fall by this much on both sides, mm. 0.25 on a deck is about 5° of
+    /// crank to each side; a rocked bore gauge wants less (0.05).
+    pub least_fall_mm: f64,
+    /// … and by this many σ̂.
+    pub least_fall_sigmas: f64,
+    /// Passes that must agree. 2: once from each side.
+    pub passes: usize,
+    /// … within this many counts …
+    pub agree_counts: f64,
+    /// … and this many σ̂, whichever is larger.
+    pub agree_sigmas: f64,
+    /// Samples needed on each side of the turn within `least_fall_mm`.
+    pub near_each_side: usize,
+    /// A step between two samples faster than this is a gauge that was moved, mm/s.
+    pub fastest_mm_per_s: f64,
+    /// No samples for this long and passes are forgotten, s (at least four periods).
+    pub gap_s: f64,
+}
+
+impl Default for ExtremeSettings {
+    fn default() -> Self {
+        Self {
+            channel: 0,
+            turn: Turn::High,
+            least_fall_mm: 0.25,
+            least_fall_sigmas: 4.0,
+            passes: 2,
+            agree_counts: 1.5,
+            agree_sigmas: 4.0,
+            near_each_side: 3,
+            fastest_mm_per_s: 25.0,
+            gap_s: 2.5,
+        }
+    }
+}
+
+/// Average: manometers under flow.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct AverageSettings {
+    /// The channel that decides when.
+    pub channel: u8,
+    /// Channels averaged over the same window.
+    pub along: Vec<u8>,
+    /// Length of the window, s. 15: some seven times the 2 s over which a surge at 20 Hz
+    /// with a correlation of 0.95 from sample to sample remembers itself.
+    pub window_s: f64,
+    /// A stream that ends early gives a reading from at least this much, s.
+    pub least_s: f64,
+    /// Flow is on when the main channel is at least this many counts from zero.
+    pub least_counts: f64,
+    /// The level has changed when thirds of the window differ by this share of the mean …
+    pub shift_share: f64,
+    /// … and by this many of their own standard errors: the window begins anew.
+    pub shift_errors: f64,
+    /// Drift is said when it is this many standard errors from none.
+    pub drift_errors: f64,
+    /// … and this share of the mean over the window.
+    pub drift_share: f64,
+    /// After a reading, the next needs a change of at least this share of the mean.
+    pub depart_share: f64,
+    /// No samples for this long and the window begins anew, s (at least four periods).
+    pub gap_s: f64,
+}
+
+impl Default for AverageSettings {
+    fn default() -> Self {
+        Self {
+            channel: 0,
+            along: Vec::new(),
+            window_s: 15.0,
+            least_s: 3.0,
+            least_counts: 30.0,
+            shift_share: 0.05,
+            shift_errors: 4.0,
+            drift_errors: 2.5,
+            drift_share: 0.005,
+            depart_share: 0.1,
+            gap_s: 1.0,
+        }
+    }
+}
+
+/// Press: gauges with a button, by-eye instruments.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct PressSettings {
+    /// Which channel of the gauge.
+    pub channel: u8,
+    /// Two presses within this, s, with the same value are one.
+    pub bounce_s: f64,
+    /// A value older than this is not taken by a control, s.
+    pub fresh_s: f64,
+}
+
+impl Default for PressSettings {
+    fn default() -> Self {
+        Self { channel: 0, bounce_s: 0.25, fresh_s: 2.0 }
+    }
+}
+
+/// How many of `unit` make the unit these settings are written in (mm, cc, g); 1 for others.
+pub(crate) fn per_base(unit: Unit) -> f64 {
+    match unit {
+        Unit::Micrometre => 1e3,
+        Unit::Inch => 1.0 / 25.4,
+        Unit::Thou => 1.0 / 0.0254,
+        Unit::Litre => 1e-3,
+        Unit::Milligram => 1e3,
+        Unit::Kilogram => 1e-3,
+        // NIST SP 811 appendix B.8: 1 oz (avoirdupois) = 28.34952 g, 1 lb = 453.59237 g.
+        Unit::Ounce => 1.0 / 28.349_523_125,
+        Unit::Pound => 1.0 / 453.592_37,
+        _ => 1.0,
+    }
+}
+
+impl PourSettings {
+    /// Whether a gauge of this unit is to be treated as a balance.
+    pub(crate) fn is_balance(&self, unit: Unit) -> bool {
+        self.kind == PourKind::Balance || unit.kind() == Kind::Mass
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_route_overrides_what_it_names_and_keeps_the_rest() {
+        let text = "mode = \"extreme\"\nturn = \"low\"\nleast_fall_mm = 0.05\n";
+        let settings: Settings = toml::from_str(text).unwrap();
+        let Settings::Extreme(extreme) = settings else { panic!("wrong mode") };
+        assert_eq!(extreme.turn, Turn::Low);
+        assert_eq!(extreme.least_fall_mm, 0.05);
+        assert_eq!(extreme.passes, ExtremeSettings::default().passes);
+    }
+
+    #[test]
+    fn a_misspelt_setting_is_refused() {
+        assert!(toml::from_str::<Settings>("mode = \"settle\"\nwindow = 2.0\n").is_err());
+    }
+
+    #[test]
+    fn lengths_follow_the_gauge_unit() {
+        assert!((0.25 * per_base(Unit::Inch) - 0.009_842_5).abs() < 1e-6);
+        assert!((0.25 * per_base(Unit::Thou) - 9.842_5).abs() < 1e-4);
+    }
+}

@@ -1,0 +1,313 @@
+//! One value each time the gauge comes to rest after it was moved.
+//!
+//! It does not know where the gauge stands, nor which value is meant to come next.
+
+use benchhand_drivers::Sample;
+
+use super::creep::{Creep, Rest, rest};
+use super::intake::{Fed, Intake};
+use super::settings::{SettleSettings, per_base};
+use super::sigma::Sigma;
+use super::still::{
+    Line, Point, frozen_run, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
+};
+use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
+
+/// See the module.
+pub(crate) struct Settle {
+    settings: SettleSettings,
+    intake: Intake,
+    sigma: Sigma,
+    points: Vec<Point>,
+    /// A value is wanted: the gauge was moved since the last one.
+    armed: bool,
+    /// Where it last rested, while unarmed.
+    rested: Option<f64>,
+    /// Since when it is away from there.
+    away_since: Option<(u64, usize)>,
+    /// Points since the noise was last learned.
+    fresh: usize,
+    still: bool,
+    paused: bool,
+    count: u32,
+    taken_any: bool,
+    said: Option<Note>,
+}
+
+impl Settle {
+    pub(crate) fn new(settings: SettleSettings, sigma: Sigma) -> Self {
+        let intake = Intake::new(settings.channel, settings.gap_s);
+        Self {
+            settings,
+            intake,
+            sigma,
+            points: Vec::new(),
+            armed: false,
+            rested: None,
+            away_since: None,
+            fresh: 0,
+            still: false,
+            paused: false,
+            count: 0,
+            taken_any: false,
+            said: None,
+        }
+    }
+
+    fn fed(&mut self, fed: Fed, out: &mut Vec<CaptureEvent>) {
+        match fed {
+            Fed::Point(point) => self.point(point, out),
+            Fed::Note(note) => out.push(CaptureEvent::Note(note)),
+            Fed::Break => {
+                // Travel ran out, or the gauge cannot say: it was moved.
+                self.forget();
+                self.armed = true;
+            }
+            Fed::Gap(seconds) => {
+                self.forget();
+                out.push(CaptureEvent::Note(Note::Gap { seconds }));
+            }
+            Fed::Key(note) => {
+                self.forget();
+                self.armed = false;
+                self.paused = true;
+                out.push(CaptureEvent::Note(note));
+            }
+        }
+    }
+
+    /// Nothing from before may be mixed with what comes; arming survives.
+    fn forget(&mut self) {
+        self.points.clear();
+        self.away_since = None;
+        self.fresh = 0;
+        self.still = false;
+        self.rested = None;
+    }
+
+    fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
+        self.points.push(point);
+        let longest = self.settings.longest_s;
+        if self.points.len() > 64 && point.since(self.points[0].at_us) > 2.0 * longest {
+            let keep = self.points.partition_point(|p| point.since(p.at_us) > longest);
+            self.points.drain(..keep);
+        }
+        self.fresh += 1;
+        self.judge(out);
+    }
+
+    fn judge(&mut self, out: &mut Vec<CaptureEvent>) {
+        let q = self.intake.resolution();
+        let window = suffix(&self.points, self.settings.window_s, self.settings.window_n);
+        let Some(window) = window else {
+            self.still = false;
+            return self.watch_departure();
+        };
+        let line = Line::through(window);
+        let sigma = working_sigma(&self.sigma, q, &line);
+        let frozen = self.sigma.is_learned()
+            && frozen_run(self.sigma.at(q), q).is_some_and(|run| self.intake.same() >= run);
+        self.still = !frozen && is_still(window, sigma, q);
+        if self.still && self.fresh >= window.len() && teaches(&line, sigma) {
+            self.fresh = 0;
+            self.sigma.learn(line.rest, line.n - 1);
+        }
+        if frozen && self.armed {
+            self.say(Note::RepeatsLastFrame, out);
+        }
+        match (self.armed, self.still, self.rested) {
+            (true, true, _) if !self.paused => self.try_to_take(sigma, out),
+            (false, true, None) => self.rested = Some(line.mean),
+            // Moving from the first moment on: whatever it does, it was not at rest before.
+            (false, false, None) if !frozen && !self.paused => {
+                self.armed = line.range > 2.0 * range_quantile(line.n) * sigma + q;
+            }
+            _ => {}
+        }
+        self.watch_departure();
+    }
+
+    fn watch_departure(&mut self) {
+        let (Some(rested), Some(&last)) = (self.rested, self.points.last()) else { return };
+        if self.armed || self.paused {
+            return;
+        }
+        let q = self.intake.resolution();
+        let far = (self.settings.depart_counts * q)
+            .max(self.settings.depart_sigmas * self.sigma.at(q));
+        if (last.v - rested).abs() <= far {
+            self.away_since = None;
+            if self.still {
+                // Followed slowly, so that drift is no departure.
+                self.rested = Some(rested + 0.02 * (last.v - rested));
+            }
+            return;
+        }
+        let (since, n) = self.away_since.map_or((last.at_us, 1), |(since, n)| (since, n + 1));
+        self.away_since = Some((since, n));
+        if n >= 3 && last.since(since) >= self.settings.depart_s {
+            self.armed = true;
+            self.away_since = None;
+            self.rested = None;
+            self.said = None;
+        }
+    }
+
+    /// The longest window that ends now and is still, and where it comes to rest.
+    fn resting(&self, sigma: f64) -> Option<(usize, Rest)> {
+        let q = self.intake.resolution();
+        let last = self.points.last()?;
+        let (mut low, mut high, mut start) = (f64::INFINITY, f64::NEG_INFINITY, self.points.len());
+        for (i, p) in self.points.iter().enumerate().rev() {
+            low = low.min(p.v);
+            high = high.max(p.v);
+            let n = self.points.len() - i;
+            if last.since(p.at_us) > self.settings.longest_s
+                || high - low > range_quantile(n) * sigma + 0.5 * q
+            {
+                break;
+            }
+            start = i;
+        }
+        let window = self.points.get(start..).filter(|w| w.len() >= self.settings.window_n)?;
+        let creep = Creep { size: 6.0 * sigma, taus: &self.settings.creep_s, chance: 0.5, drop_chance: 0.0 };
+        Some((start, rest(window, sigma, creep)))
+    }
+
+    fn try_to_take(&mut self, sigma: f64, out: &mut Vec<CaptureEvent>) {
+        let q = self.intake.resolution();
+        let Some((start, rest)) = self.resting(sigma) else { return };
+        let known = (self.settings.known_counts * q).max(self.settings.known_sigmas * sigma);
+        if rest.se > known {
+            return;
+        }
+        if self.hangs(rest.value) {
+            return self.say(Note::Hanging, out);
+        }
+        self.take(start, rest, out);
+    }
+
+    fn hangs(&self, value: f64) -> bool {
+        let Some(unit) = self.intake.unit() else { return false };
+        let within = (self.settings.hanging_within_mm * per_base(unit))
+            .max(10.0 * self.intake.resolution());
+        self.settings.hanging.is_some_and(|hanging| (value - hanging).abs() <= within)
+    }
+
+    fn take(&mut self, start: usize, rest: Rest, out: &mut Vec<CaptureEvent>) {
+        let Some(unit) = self.intake.unit() else { return };
+        let window = &self.points[start..];
+        let taken = Taken {
+            value: rest.value,
+            unit,
+            n: window.len(),
+            sd: rest.sd,
+            se: None,
+            at_us: window[window.len() - 1].at_us,
+            from_us: window[0].at_us,
+            window: window.iter().map(|p| (p.at_us, p.v)).collect(),
+            others: Vec::new(),
+            resolution: self.intake.resolution(),
+        };
+        self.armed = false;
+        self.rested = Some(rest.value);
+        self.away_since = None;
+        self.said = None;
+        self.taken_any = true;
+        out.push(CaptureEvent::Final { pour: self.count, taken });
+        self.count += 1;
+    }
+
+    fn say(&mut self, note: Note, out: &mut Vec<CaptureEvent>) {
+        if self.said != Some(note) {
+            self.said = Some(note);
+            out.push(CaptureEvent::Note(note));
+        }
+    }
+
+    fn drain(&mut self, fed: Vec<Fed>, out: &mut Vec<CaptureEvent>) {
+        for one in fed {
+            self.fed(one, out);
+        }
+    }
+}
+
+impl Capture for Settle {
+    fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>) {
+        let mut fed = Vec::new();
+        let sigma = self.sigma.at(sample.resolution);
+        self.intake.feed(sample, sigma, &mut fed);
+        self.drain(fed, out);
+    }
+
+    fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+        match control {
+            Control::Take => {
+                self.paused = false;
+                let q = self.intake.resolution();
+                match self.resting(self.sigma.at(q)) {
+                    Some((start, rest)) if self.still => self.take(start, rest, out),
+                    _ => {
+                        // Taken as soon as it rests.
+                        self.armed = true;
+                        out.push(CaptureEvent::Note(Note::NotStill));
+                    }
+                }
+            }
+            Control::Again => {
+                self.paused = false;
+                self.armed = false;
+                if self.taken_any {
+                    self.taken_any = false;
+                    self.count -= 1;
+                    let why = Note::Again;
+                    out.push(CaptureEvent::Withdrawn { pour: self.count, why });
+                }
+            }
+            Control::Hold => {
+                self.paused = !self.paused;
+                if !self.paused {
+                    self.forget();
+                }
+            }
+            Control::Add => out.push(CaptureEvent::Note(Note::NothingToTake)),
+        }
+    }
+
+    fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
+        let seconds = self.points.last().map_or(0.0, |p| seconds(p.at_us, at_us));
+        self.intake.cut();
+        self.fed(Fed::Gap(seconds), out);
+    }
+
+    fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+        let mut fed = Vec::new();
+        self.intake.flush(&mut fed);
+        self.drain(fed, out);
+    }
+
+    fn live(&self) -> Live {
+        let q = self.intake.resolution();
+        let phase = match (self.paused, self.armed, self.still) {
+            (true, ..) => Phase::Paused,
+            (_, true, false) => Phase::Moving,
+            (_, true, true) => Phase::Still,
+            (_, false, _) => Phase::Waiting,
+        };
+        Live {
+            value: self.intake.latest(),
+            unit: self.intake.unit(),
+            phase,
+            stillness: super::still::stillness(&self.points, self.sigma.at(q), q),
+            sigma: self.sigma.at(q),
+        }
+    }
+
+    fn sigma(&self) -> Sigma {
+        self.sigma
+    }
+
+    fn mode(&self) -> Mode {
+        Mode::Settle
+    }
+}

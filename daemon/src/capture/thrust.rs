@@ -1,0 +1,48 @@
+//! Deck at the thrust sides: the piston pushed both ways, two rests made one figure.
+//!
+//! The piston tips about its pin, so the two pushes read too high and too low by the same
+//! amount: the mean is free of rock and half the difference is rock. It does not know sense
+//! and zero of the gauge: what goes in raw comes out raw.
+
+use benchhand_drivers::Unit;
+
+use super::Taken;
+
+/// Deck at one thrust side.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ThrustDeck {
+    /// The mean of both pushes, raw, in `unit`.
+    pub mean: f64,
+    /// Half of (first − second): the rock, signed by the order of the pushes, in `unit`.
+    pub rock: f64,
+    /// The unit of both.
+    pub unit: Unit,
+}
+
+/// Two readings that cannot be combined.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum ThrustError {
+    /// The gauge changed its unit between the pushes.
+    #[error("one push is in {first}, the other in {second}: set the gauge back and take both again")]
+    Units {
+        /// Of the first push.
+        first: Unit,
+        /// Of the second push.
+        second: Unit,
+    },
+}
+
+/// Combines the rest with the piston pushed one way and the rest with it pushed the other.
+///
+/// # Errors
+/// When the two are in different units.
+pub fn thrust_deck(first: &Taken, second: &Taken) -> Result<ThrustDeck, ThrustError> {
+    if first.unit != second.unit {
+        return Err(ThrustError::Units { first: first.unit, second: second.unit });
+    }
+    Ok(ThrustDeck {
+        mean: 0.5 * (first.value + second.value),
+        rock: 0.5 * (first.value - second.value),
+        unit: first.unit,
+    })
+}

@@ -1,0 +1,268 @@
+//! Which facts may follow on what is known of a job.
+//!
+//! A fact is refused here for what its words contradict: a number that no reading has, a stage
+//! that was never opened, a value that is no number. Whether a spot exists in this engine is
+//! not known here.
+
+use crate::store::fact::{
+    Cut, Fact, Import, Input, Part, Reading, ReadingId, RouteStarted, content_hash,
+};
+use crate::store::misfit::Misfit;
+use crate::store::view::{JobView, KeptReading, State};
+
+/// Whether `fact` may follow on what `view` knows.
+pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
+    match (view.opened, fact) {
+        (None, Fact::Opened(opened)) => return text("the name of the first stage", &opened.stage),
+        (None, _) => return Err(Misfit::NotOpened),
+        (Some(_), Fact::Opened(_)) => return Err(Misfit::OpenedTwice(view.name.clone())),
+        (Some(_), _) => {}
+    }
+    match fact {
+        Fact::Opened(_) | Fact::Stop {} => Ok(()),
+        Fact::Input(input) => fits_input(input),
+        Fact::Zero(zero) => {
+            text("the gauge's name", &zero.gauge)?;
+            text("the zero's unit", &zero.unit)?;
+            finite("the gauge at zero", zero.raw)?;
+            finite_if("the master's size", zero.nominal)?;
+            finite_if("the hanging value", zero.hanging)?;
+            above_zero("the zero's uncertainty", zero.u)?;
+            not_negative("the zero's spread", zero.sd)
+        }
+        Fact::Check(check) => {
+            text("the gauge's name", &check.gauge)?;
+            text("the check's unit", &check.unit)?;
+            finite("the check's result", check.result)?;
+            finite_if("what the check expects", check.expected)?;
+            finite_if("the correction", check.correction)?;
+            above_zero("the check's uncertainty", check.u)
+        }
+        Fact::Cut(cut) => fits_cut(view, cut),
+        Fact::Condition(condition) => {
+            text("the condition's name", &condition.name)?;
+            finite_if("the condition", condition.value)?;
+            above_zero("the condition's uncertainty", condition.u)
+        }
+        Fact::Held(reading) | Fact::Final(reading) => fits_reading(view, reading),
+        Fact::Revised(reading) if reading.supersedes.is_none() => Err(Misfit::RevisesNothing),
+        Fact::Revised(reading) => fits_reading(view, reading),
+        Fact::Finalised { of } => held(view, *of),
+        Fact::Voided { of, reason } => {
+            text("the reason", reason)?;
+            standing(view, *of).map(drop)
+        }
+        Fact::Moved {
+            of,
+            from,
+            to,
+            reason,
+        } => {
+            text("the reason", reason)?;
+            text("the spot", to)?;
+            fits_move(standing(view, *of)?, from, to)
+        }
+        Fact::Fitted(fitted) => text("the position", &fitted.position),
+        Fact::Import(import) => fits_import(view, import),
+        Fact::RouteStarted(started) => text("the route's name", &started.route),
+        Fact::RouteAt(at) => fits_route(view, &at.route, at.stop, at.round),
+        Fact::RouteEnded { route, .. } => running_route(view, route).map(drop),
+    }
+}
+
+fn fits_input(input: &Input) -> Result<(), Misfit> {
+    text("the input's name", &input.name)?;
+    let computed = content_hash(input.content.as_bytes());
+    if computed == input.hash {
+        return Ok(());
+    }
+    Err(Misfit::WrongHash {
+        name: input.name.clone(),
+        found: input.hash.clone(),
+        computed,
+    })
+}
+
+fn fits_cut(view: &JobView, cut: &Cut) -> Result<(), Misfit> {
+    text("the stage's name", &cut.stage)?;
+    text("what was cut", &cut.what)?;
+    for depth in &cut.depths {
+        finite("the depth of the cut", depth.depth)?;
+    }
+    if view.stages.iter().any(|stage| stage.name == cut.stage) {
+        return Err(Misfit::StageTwice(cut.stage.clone()));
+    }
+    Ok(())
+}
+
+fn fits_import(view: &JobView, import: &Import) -> Result<(), Misfit> {
+    if import.rows.is_empty() {
+        return Err(Misfit::EmptyImport(import.file.clone()));
+    }
+    for (index, row) in import.rows.iter().enumerate() {
+        if row.supersedes.is_some() {
+            return Err(Misfit::ImportSupersedes(index + 1));
+        }
+        fits_reading(view, row)?;
+    }
+    Ok(())
+}
+
+fn fits_reading(view: &JobView, reading: &Reading) -> Result<(), Misfit> {
+    text("the spot", &reading.spot)?;
+    text("the unit", &reading.unit)?;
+    finite("the value", reading.value)?;
+    finite_if("what the gauge showed", reading.raw)?;
+    above_zero("the uncertainty", reading.u)?;
+    not_negative("the spread", reading.sd)?;
+    for (_, sample) in &reading.window {
+        finite("a sample", *sample)?;
+    }
+    for part in &reading.parts {
+        fits_part(part)?;
+    }
+    if let Some(stage) = &reading.stage {
+        known_stage(view, stage)?;
+    }
+    reading.supersedes.map_or(Ok(()), |old| held(view, old))
+}
+
+fn fits_part(part: &Part) -> Result<(), Misfit> {
+    text("the part's role", &part.role)?;
+    text("the part's unit", &part.unit)?;
+    finite("a part of the reading", part.value)?;
+    finite_if("what the part's gauge showed", part.raw)?;
+    above_zero("the part's uncertainty", part.u)?;
+    not_negative("the part's spread", part.sd)?;
+    part.window
+        .iter()
+        .try_for_each(|(_, sample)| finite("a sample", *sample))
+}
+
+fn known_stage(view: &JobView, found: &str) -> Result<(), Misfit> {
+    if view.stages.iter().any(|stage| stage.name == found) {
+        return Ok(());
+    }
+    let known: Vec<_> = view
+        .stages
+        .iter()
+        .map(|stage| format!("{:?}", stage.name))
+        .collect();
+    Err(Misfit::NoStage {
+        found: found.to_owned(),
+        known: known.join(", "),
+    })
+}
+
+fn fits_move(reading: &KeptReading, from: &str, to: &str) -> Result<(), Misfit> {
+    let KeptReading { id, spot, .. } = reading;
+    if spot != from {
+        let (actual, said) = (spot.clone(), from.to_owned());
+        return Err(Misfit::Elsewhere {
+            id: *id,
+            actual,
+            said,
+        });
+    }
+    if spot == to {
+        return Err(Misfit::AlreadyThere {
+            id: *id,
+            spot: spot.clone(),
+        });
+    }
+    Ok(())
+}
+
+fn fits_route(view: &JobView, route: &str, stop: u32, round: u32) -> Result<(), Misfit> {
+    let started = running_route(view, route)?;
+    let (stops, rounds) = (started.stops.len(), started.rounds);
+    let off = |what: String| Misfit::OffRoute {
+        route: route.to_owned(),
+        stops,
+        rounds,
+        what,
+    };
+    // One past the last stop is where a route stands that has visited them all.
+    if stop as usize > stops {
+        return Err(off(format!(
+            "stop {} (counted from 1)",
+            u64::from(stop) + 1
+        )));
+    }
+    if round == 0 || round > rounds.max(1) {
+        return Err(off(format!("round {round}")));
+    }
+    Ok(())
+}
+
+fn running_route<'a>(view: &'a JobView, said: &str) -> Result<&'a RouteStarted, Misfit> {
+    match &view.route {
+        Some(route) if route.started.route == said => Ok(&route.started),
+        other => Err(Misfit::NotRunning {
+            said: said.to_owned(),
+            actual: other.as_ref().map(|route| route.started.route.clone()),
+        }),
+    }
+}
+
+fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
+    let reading = view.readings.get(&id).ok_or(Misfit::NoReading(id))?;
+    match &reading.state {
+        State::Held | State::Final => Ok(reading),
+        State::Voided { reason } => Err(Misfit::Voided {
+            id,
+            reason: reason.clone(),
+        }),
+        State::Superseded { by } => Err(Misfit::Superseded {
+            id,
+            by: view.successor(id).unwrap_or(*by),
+        }),
+    }
+}
+
+fn held(view: &JobView, id: ReadingId) -> Result<(), Misfit> {
+    match standing(view, id)?.state {
+        State::Held => Ok(()),
+        _ => Err(Misfit::NotHeld(id)),
+    }
+}
+
+fn text(what: &'static str, found: &str) -> Result<(), Misfit> {
+    if found.trim().is_empty() || found.chars().any(char::is_control) {
+        return Err(Misfit::BadText {
+            what,
+            found: found.to_owned(),
+        });
+    }
+    Ok(())
+}
+
+fn finite(what: &'static str, found: f64) -> Result<(), Misfit> {
+    if found.is_finite() {
+        Ok(())
+    } else {
+        Err(Misfit::NotFinite { what, found })
+    }
+}
+
+fn finite_if(what: &'static str, found: Option<f64>) -> Result<(), Misfit> {
+    found.map_or(Ok(()), |found| finite(what, found))
+}
+
+fn above_zero(what: &'static str, found: Option<f64>) -> Result<(), Misfit> {
+    match found {
+        Some(found) if !(found.is_finite() && found > 0.0) => {
+            Err(Misfit::BadUncertainty { what, found })
+        }
+        _ => Ok(()),
+    }
+}
+
+fn not_negative(what: &'static str, found: Option<f64>) -> Result<(), Misfit> {
+    match found {
+        Some(found) if !(found.is_finite() && found >= 0.0) => {
+            Err(Misfit::BadUncertainty { what, found })
+        }
+        _ => Ok(()),
+    }
+}

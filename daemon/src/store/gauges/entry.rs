@@ -1,0 +1,213 @@
+//! What may stand in a gauge's text.
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::value::{Quantity, UsbId, when};
+
+/// A gauge of this shop.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Gauge {
+    /// What sort of instrument it is.
+    pub kind: GaugeKind,
+    /// The profile that says how it talks; none for a gauge that is read by eye.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub profile: Option<String>,
+    /// +1 or -1: whether its reading grows with what is measured.
+    #[serde(default = "plus", skip_serializing_if = "is_plus")]
+    pub sense: i8,
+    /// The size of one count, where the profile does not say it: a scale's division.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<Quantity>,
+    /// A remark.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
+    /// Where it is plugged in.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub port: Option<Port>,
+    /// What each of its channels is for, in the profile's order; none where it has but one.
+    #[serde(default, rename = "channel", skip_serializing_if = "Vec::is_empty")]
+    pub channels: Vec<Channel>,
+    /// What is known of its trueness.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub calibration: Option<Calibration>,
+    /// How a burette counts.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub burette: Option<Burette>,
+    /// The zero that holds now.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub zero: Option<ZeroPoint>,
+    /// What was learned of it while it was still.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub learned: Option<Learned>,
+}
+
+impl Default for Gauge {
+    fn default() -> Self {
+        Self {
+            kind: GaugeKind::default(),
+            profile: None,
+            sense: plus(),
+            resolution: None,
+            note: None,
+            port: None,
+            channels: Vec::new(),
+            calibration: None,
+            burette: None,
+            zero: None,
+            learned: None,
+        }
+    }
+}
+
+fn plus() -> i8 {
+    1
+}
+
+fn is_plus(sense: &i8) -> bool {
+    *sense == 1
+}
+
+/// What sort of instrument a gauge is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum GaugeKind {
+    /// Dial, depth, height or bore gauge.
+    Length,
+    /// A burette.
+    Burette,
+    /// A balance.
+    Balance,
+    /// A manometer.
+    Pressure,
+    /// A thermometer.
+    Temperature,
+    /// A hygrometer.
+    Humidity,
+    /// An angle gauge or a crank encoder.
+    Angle,
+    /// Anything else.
+    #[default]
+    Other,
+}
+
+/// Where a gauge is plugged in: the adapter's identity, or a pinned path.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Port {
+    /// Vendor and product of the adapter, as `0403:6001`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub usb: Option<UsbId>,
+    /// The adapter's serial number.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub serial: Option<String>,
+    /// Which interface of the adapter.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub interface: Option<u8>,
+    /// Its place on the bus, where nothing else tells it from its equals.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bus: Option<String>,
+    /// A path that is used whatever is plugged in there.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub path: Option<String>,
+}
+
+/// What one channel of a gauge is for, and what is known of it apart from the others.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Channel {
+    /// Its role: `test_pressure`, `metering_pressure`, `lift`.
+    pub role: String,
+    /// The size of one count, where the channel has its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<Quantity>,
+    /// What is known of its trueness, in the place of what is known of the gauge's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub calibration: Option<Calibration>,
+    /// Its own zero.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub zero: Option<ZeroPoint>,
+    /// What was learned of it while it was still.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub learned: Option<Learned>,
+}
+
+/// What is known of a gauge's trueness.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Calibration {
+    /// Standard uncertainty (one standard deviation) that all its readings share.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<Quantity>,
+    /// Relative standard uncertainty of its scale, as a plain number.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scale_u: Option<f64>,
+    /// Standard deviation of readings that were set up anew.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repeatability: Option<Quantity>,
+    /// What is to be added to what it shows.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub correction: Option<Quantity>,
+    /// When it was last checked.
+    #[serde(
+        default,
+        with = "when::optional",
+        skip_serializing_if = "Option::is_none"
+    )]
+    pub checked: Option<Date>,
+    /// How, and against what.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub how: Option<String>,
+}
+
+/// Which way a burette's scale runs while it delivers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Counting {
+    /// It shows what was delivered.
+    Up,
+    /// It shows what is left.
+    Down,
+}
+
+/// How a burette counts.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Burette {
+    /// What it holds between its ends.
+    pub capacity: Quantity,
+    /// Which way its scale runs.
+    pub counts: Counting,
+}
+
+/// The zero that holds now. Every zero is a fact of its job too.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ZeroPoint {
+    /// What the gauge showed.
+    pub raw: Quantity,
+    /// Standard uncertainty of the zero.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<Quantity>,
+    /// What it was set against.
+    pub against: String,
+    /// When.
+    #[serde(with = "when")]
+    pub at: Timestamp,
+    /// What the gauge shows with nothing under it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hanging: Option<Quantity>,
+}
+
+/// What was learned of a gauge while it was still.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Learned {
+    /// Standard deviation of its samples.
+    pub sigma: Quantity,
+    /// Over how many samples.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub n: Option<u64>,
+}

@@ -1,0 +1,153 @@
+//! Values as a person writes them in a gauge's text.
+
+use std::fmt;
+use std::str::FromStr;
+
+use benchhand_drivers::Unit;
+use serde::{Deserialize, Serialize};
+
+/// Vendor and product of a USB device.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct UsbId {
+    /// The vendor's number.
+    pub vendor: u16,
+    /// The product's number.
+    pub product: u16,
+}
+
+impl fmt::Display for UsbId {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:04x}:{:04x}", self.vendor, self.product)
+    }
+}
+
+impl From<UsbId> for String {
+    fn from(id: UsbId) -> Self {
+        id.to_string()
+    }
+}
+
+impl TryFrom<String> for UsbId {
+    type Error = String;
+
+    fn try_from(text: String) -> Result<Self, String> {
+        let number = |part: &str| match part.len() {
+            4 => u16::from_str_radix(part, 16).ok(),
+            _ => None,
+        };
+        let parts = text.split_once(':');
+        parts
+            .and_then(|(vendor, product)| {
+                Some(UsbId { vendor: number(vendor)?, product: number(product)? })
+            })
+            .ok_or_else(|| {
+                format!("found {text:?}, expected vendor and product as 4 and 4 hexadecimal digits: \"0403:6001\"")
+            })
+    }
+}
+
+/// A number with its unit, as `"0.002 mm"`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
+pub struct Quantity {
+    /// The number, in `unit`; always finite.
+    pub value: f64,
+    /// The unit.
+    pub unit: Unit,
+}
+
+impl fmt::Display for Quantity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.value, self.unit)
+    }
+}
+
+impl From<Quantity> for String {
+    fn from(quantity: Quantity) -> Self {
+        quantity.to_string()
+    }
+}
+
+impl TryFrom<String> for Quantity {
+    type Error = String;
+
+    fn try_from(text: String) -> Result<Self, String> {
+        text.parse()
+    }
+}
+
+impl FromStr for Quantity {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let expected = || format!("found {text:?}, expected a number and its unit: \"0.002 mm\"");
+        let end = text
+            .trim()
+            .find(|c: char| c.is_whitespace())
+            .ok_or_else(expected)?;
+        let (number, unit) = text.trim().split_at(end);
+        let value: f64 = number.parse().map_err(|_| expected())?;
+        if !value.is_finite() {
+            return Err(expected());
+        }
+        let unit = unit.parse::<Unit>().map_err(|error| error.to_string())?;
+        Ok(Quantity { value, unit })
+    }
+}
+
+/// A date or a time as TOML has it, with quotation marks or without.
+pub(super) mod when {
+    use std::fmt::Display;
+    use std::str::FromStr;
+
+    use serde::de::Error;
+    use serde::{Deserialize, Deserializer, Serializer};
+
+    #[derive(Deserialize)]
+    #[serde(untagged)]
+    enum Written {
+        Toml(toml::value::Datetime),
+        Text(String),
+    }
+
+    pub(in super::super) fn serialize<T: Display, S: Serializer>(
+        when: &T,
+        serializer: S,
+    ) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(when)
+    }
+
+    pub(in super::super) fn deserialize<'de, T: FromStr, D: Deserializer<'de>>(
+        deserializer: D,
+    ) -> Result<T, D::Error> {
+        let text = match Written::deserialize(deserializer)? {
+            Written::Toml(when) => when.to_string(),
+            Written::Text(text) => text,
+        };
+        text.parse().map_err(|_| {
+            let expected = "a date as 2026-03-02 or a time as 2026-03-02T09:00:00Z";
+            D::Error::custom(format!("found {text:?}, expected {expected}"))
+        })
+    }
+
+    pub(in super::super) mod optional {
+        use super::{Deserializer, Display, FromStr, Serializer};
+
+        pub(in super::super::super) fn serialize<T: Display, S: Serializer>(
+            when: &Option<T>,
+            serializer: S,
+        ) -> Result<S::Ok, S::Error> {
+            match when {
+                Some(when) => serializer.collect_str(when),
+                None => serializer.serialize_none(),
+            }
+        }
+
+        pub(in super::super::super) fn deserialize<'de, T: FromStr, D: Deserializer<'de>>(
+            deserializer: D,
+        ) -> Result<Option<T>, D::Error> {
+            super::deserialize(deserializer).map(Some)
+        }
+    }
+}

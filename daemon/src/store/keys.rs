@@ -1,0 +1,72 @@
+//! Which request was kept, so that a repeated one is not kept twice.
+
+use std::collections::HashMap;
+
+use jiff::Timestamp;
+
+use crate::store::job::{Ack, JobError};
+use crate::store::line::Entry;
+
+/// The longest key of a request, in bytes.
+pub(crate) const LONGEST_KEY: usize = 200;
+
+/// What was kept under which key.
+#[derive(Debug, Default)]
+pub(crate) struct Keys(HashMap<String, KeyUse>);
+
+/// What a key was used for.
+#[derive(Debug, Clone)]
+pub(crate) struct KeyUse {
+    /// BLAKE3 of the fact.
+    pub print: blake3::Hash,
+    /// Its number.
+    pub seq: u64,
+    /// How many numbers it took.
+    pub numbers: u64,
+    /// When it was written.
+    pub at: Timestamp,
+}
+
+impl Keys {
+    /// Takes in an entry as it is read from a journal.
+    pub(crate) fn note(&mut self, entry: &Entry) {
+        if let Some(key) = &entry.key {
+            let (print, seq, at) = (entry.print, entry.seq, entry.at);
+            self.keep(
+                key,
+                KeyUse {
+                    print,
+                    seq,
+                    numbers: entry.fact.numbers(),
+                    at,
+                },
+            );
+        }
+    }
+
+    /// Takes in what was kept just now.
+    pub(crate) fn keep(&mut self, key: &str, used: KeyUse) {
+        self.0.insert(key.to_owned(), used);
+    }
+
+    /// The acknowledgement that the same request got before.
+    pub(crate) fn repeated(&self, key: &str, print: blake3::Hash) -> Result<Option<Ack>, JobError> {
+        if key.is_empty() || key.len() > LONGEST_KEY {
+            return Err(JobError::BadKey(key.len()));
+        }
+        match self.0.get(key) {
+            None => Ok(None),
+            Some(used) if used.print == print => Ok(Some(Ack {
+                seq: used.seq,
+                numbers: used.numbers,
+                at: used.at,
+                repeated: true,
+                touched: Vec::new(),
+            })),
+            Some(used) => Err(JobError::KeyReused {
+                key: key.to_owned(),
+                seq: used.seq,
+            }),
+        }
+    }
+}

@@ -1,0 +1,279 @@
+//! Lists and searches over many jobs, kept in step with the journals.
+//!
+//! The index has a thread of its own, so that keeping never waits for it. Whatever happens to
+//! it - files that cannot be opened, a panic, a full disk, an answer that does not come - lists
+//! and searches are answered, from the journals themselves if need be.
+
+use std::path::Path;
+use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+use crate::files::Files;
+use crate::store::error::StoreError;
+use crate::store::fact::ReadingId;
+use crate::store::index::{Index, IndexError, MemoryIndex, Query, Row, SledIndex};
+use crate::store::reader::Reader;
+use crate::store::summary::{JobList, JobSummary};
+use crate::store::view::JobView;
+
+/// How long an answer of the index is waited for before the journals are read instead.
+const PATIENCE: Duration = Duration::from_secs(2);
+
+/// Something that a person should know of an index and its journals.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Notice {
+    /// The index on disk could not be used and was begun anew; the old one was set aside.
+    BegunAnew {
+        /// Why.
+        reason: String,
+    },
+    /// The index on disk cannot be used at all; one in memory takes its place.
+    InMemory {
+        /// Why.
+        reason: String,
+    },
+    /// A job's journal ends before a fact that the index had been told was kept.
+    Shortened {
+        /// The job.
+        job: String,
+        /// The number of the last fact that was known.
+        known: u64,
+        /// The number of the last fact that is there.
+        found: u64,
+    },
+    /// A job that the index knew is there no more.
+    Gone {
+        /// The job.
+        job: String,
+    },
+}
+
+/// Lists and searches over many jobs.
+#[derive(Debug)]
+pub struct Lists {
+    reader: Reader,
+    tell: Option<Sender<Message>>,
+    notices: Arc<Mutex<Vec<Notice>>>,
+    thread: Option<JoinHandle<()>>,
+}
+
+enum Message {
+    Changed(JobSummary, Vec<Row>),
+    Jobs(SyncSender<Vec<JobSummary>>),
+    Search(Query, SyncSender<Vec<Row>>),
+}
+
+impl Lists {
+    /// Begins keeping the index of a store in step with its journals, on a thread of its own.
+    pub(crate) fn start(reader: Reader) -> Self {
+        let notices = Arc::new(Mutex::new(Vec::new()));
+        let (tell, told) = channel();
+        let keeper = Keeper {
+            reader: reader.clone(),
+            notices: Arc::clone(&notices),
+        };
+        let thread = std::thread::Builder::new().name("index".to_owned());
+        // Without the thread the sender has nobody to tell, and the journals answer.
+        let thread = thread.spawn(move || keeper.run(&told)).ok();
+        Self {
+            reader,
+            tell: Some(tell),
+            notices,
+            thread,
+        }
+    }
+
+    /// Says that a fact changed a job. Returns at once.
+    pub fn changed(&self, view: &JobView, touched: &[ReadingId]) {
+        let touched = touched.iter().filter_map(|id| view.reading(*id));
+        let rows = touched
+            .map(|reading| Row::of(view.name(), reading))
+            .collect();
+        self.send(Message::Changed(JobSummary::of(view), rows));
+    }
+
+    /// Every job in one line each.
+    ///
+    /// # Errors
+    /// When the folder of the jobs cannot be listed.
+    pub fn jobs(&self) -> Result<JobList, StoreError> {
+        let names = self.reader.job_names()?;
+        let Some(mut jobs) = self.ask(Message::Jobs) else {
+            return self.reader.jobs();
+        };
+        jobs.retain(|job| names.contains(&job.name));
+        let known = |name: &String| jobs.iter().any(|job| job.name == *name);
+        let unknown: Vec<_> = names.into_iter().filter(|name| !known(name)).collect();
+        let mut list = JobList {
+            jobs,
+            unreadable: Vec::new(),
+        };
+        for name in unknown {
+            self.reader.list(name, &mut list);
+        }
+        list.jobs.sort_by(|a, b| a.name.cmp(&b.name));
+        Ok(list)
+    }
+
+    /// The readings of all jobs that a query asks for.
+    ///
+    /// # Errors
+    /// When the folder of the jobs cannot be listed.
+    pub fn search(&self, query: &Query) -> Result<Vec<Row>, StoreError> {
+        match self.ask(|answer| Message::Search(query.clone(), answer)) {
+            Some(rows) => Ok(rows),
+            None => self.reader.search(query),
+        }
+    }
+
+    /// What a person should know, each once.
+    #[must_use]
+    pub fn take_notices(&self) -> Vec<Notice> {
+        std::mem::take(&mut *self.notices.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    fn ask<T>(&self, message: impl FnOnce(SyncSender<T>) -> Message) -> Option<T> {
+        let (answer, answered) = sync_channel(1);
+        self.send(message(answer));
+        answered.recv_timeout(PATIENCE).ok()
+    }
+
+    fn send(&self, message: Message) {
+        if let Some(tell) = &self.tell {
+            // A keeper that is gone cannot be told; the journals answer then.
+            let _ = tell.send(message);
+        }
+    }
+}
+
+impl Drop for Lists {
+    fn drop(&mut self) {
+        self.tell = None;
+        if let Some(thread) = self.thread.take() {
+            let _ = thread.join();
+        }
+    }
+}
+
+/// Who keeps the index.
+struct Keeper {
+    reader: Reader,
+    notices: Arc<Mutex<Vec<Notice>>>,
+}
+
+impl Keeper {
+    fn run(&self, told: &Receiver<Message>) {
+        let mut index = self.open();
+        for message in told {
+            if let Err(error) = answer(&mut *index, &message) {
+                index = self.in_memory(&error);
+                // Answered from what was just read; a change is in it already.
+                let _ = answer(&mut *index, &message);
+            }
+        }
+    }
+
+    fn note(&self, notice: Notice) {
+        self.notices
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .push(notice);
+    }
+
+    fn open(&self) -> Box<dyn Index> {
+        let dir = self.reader.layout().index();
+        let error = match self.open_on_disk(&dir) {
+            Ok(index) => return Box::new(index),
+            Err(error) => error,
+        };
+        let files = self.reader.files();
+        if let Err(reason) = set_aside(&**files, &dir) {
+            return self.in_memory(&IndexError(reason.to_string()));
+        }
+        match self.open_on_disk(&dir) {
+            Ok(index) => {
+                self.note(Notice::BegunAnew { reason: error.0 });
+                Box::new(index)
+            }
+            Err(error) => self.in_memory(&error),
+        }
+    }
+
+    fn open_on_disk(&self, dir: &Path) -> Result<SledIndex, IndexError> {
+        let mut index = SledIndex::open(dir)?;
+        self.reconcile(&mut index)?;
+        Ok(index)
+    }
+
+    fn in_memory(&self, error: &IndexError) -> Box<dyn Index> {
+        self.note(Notice::InMemory {
+            reason: error.0.clone(),
+        });
+        let mut index = MemoryIndex::default();
+        // An index in memory refuses nothing.
+        let _ = self.reconcile(&mut index);
+        Box::new(index)
+    }
+
+    /// Brings an index in step with the journals: jobs whose last line it does not know are
+    /// read again, jobs that are gone are forgotten.
+    fn reconcile(&self, index: &mut impl Index) -> Result<(), IndexError> {
+        let Ok(names) = self.reader.job_names() else {
+            return Ok(());
+        };
+        let known = index.jobs()?;
+        for gone in known.iter().filter(|job| !names.contains(&job.name)) {
+            index.forget(&gone.name)?;
+            self.note(Notice::Gone {
+                job: gone.name.clone(),
+            });
+        }
+        for name in names {
+            let known = known.iter().find(|job| job.name == name);
+            let end = self.reader.end(&name).ok().flatten();
+            if let (Some(known), Some((seq, hash))) = (known, &end)
+                && known.seq == *seq
+                && known.hash == *hash
+            {
+                continue;
+            }
+            // A job that cannot be read is listed by none; opening it says why.
+            let Ok((view, _)) = self.reader.view(&name) else {
+                continue;
+            };
+            let summary = JobSummary::of(&view);
+            if let Some(known) = known.filter(|known| known.seq > summary.seq) {
+                let (known, found) = (known.seq, summary.seq);
+                self.note(Notice::Shortened {
+                    job: name,
+                    known,
+                    found,
+                });
+            }
+            index.put(&summary, &Row::all_of(&view))?;
+        }
+        Ok(())
+    }
+}
+
+fn answer(index: &mut dyn Index, message: &Message) -> Result<(), IndexError> {
+    match message {
+        Message::Changed(summary, rows) => index.update(summary, rows)?,
+        // Whoever asked may have lost patience.
+        Message::Jobs(answer) => drop(answer.try_send(index.jobs()?)),
+        Message::Search(query, answer) => drop(answer.try_send(index.search(query)?)),
+    }
+    Ok(())
+}
+
+/// Puts a folder that cannot be used out of the way, in the place of the one before.
+fn set_aside(files: &dyn Files, dir: &Path) -> Result<(), crate::files::FileError> {
+    let aside = dir.with_file_name("index.broken");
+    files.remove(&aside)?;
+    match files.rename(dir, &aside) {
+        Err(error) if error.is_missing() => Ok(()),
+        other => other,
+    }
+}

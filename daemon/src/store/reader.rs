@@ -1,0 +1,147 @@
+//! Jobs are read without a lock and without an index, by whoever wants to.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crate::files::Files;
+use crate::store::error::StoreError;
+use crate::store::index::{MemoryIndex, Query, Row};
+use crate::store::job::{self, Opening};
+use crate::store::journal::{self, JOURNAL, Verified};
+use crate::store::layout::Layout;
+use crate::store::line::Entry;
+use crate::store::name::check_name;
+use crate::store::summary::{JobList, JobSummary};
+use crate::store::view::JobView;
+
+/// The half of a store that reads.
+#[derive(Debug, Clone)]
+pub struct Reader {
+    layout: Layout,
+    files: Arc<dyn Files>,
+}
+
+impl Reader {
+    /// Reads what lies under a data folder, which need not be there.
+    #[must_use]
+    pub fn new(layout: Layout, files: Arc<dyn Files>) -> Self {
+        Self { layout, files }
+    }
+
+    /// Where everything lies.
+    #[must_use]
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// The file layer that everything is read through.
+    #[must_use]
+    pub fn files(&self) -> &Arc<dyn Files> {
+        &self.files
+    }
+
+    /// Every job's name, in the order of the names.
+    ///
+    /// # Errors
+    /// When the disk refuses. A data folder that is not there has no jobs.
+    pub fn job_names(&self) -> Result<Vec<String>, StoreError> {
+        let listed = match self.files.list(&self.layout.jobs()) {
+            Err(error) if error.is_missing() => return Ok(Vec::new()),
+            other => other?,
+        };
+        let names = listed
+            .into_iter()
+            .filter(|listed| listed.is_dir)
+            .map(|listed| listed.name);
+        Ok(names
+            .filter(|name| check_name("job", name).is_ok())
+            .collect())
+    }
+
+    /// Reads a job, and says what was found. Of a damaged record everything is read that can
+    /// be.
+    ///
+    /// # Errors
+    /// When there is no such job or the disk refuses.
+    pub fn view(&self, name: &str) -> Result<(JobView, Opening), StoreError> {
+        Ok(job::read(&*self.files, &self.job_dir(name)?)?)
+    }
+
+    /// Every fact of a job's journal as it was written, with the samples of every reading.
+    ///
+    /// # Errors
+    /// When there is no such job, a line is damaged, or the disk refuses.
+    pub fn entries(&self, name: &str) -> Result<Vec<Entry>, StoreError> {
+        Ok(job::entries(&*self.files, &self.job_dir(name)?)?)
+    }
+
+    /// Checks every line of a job's journal and that each follows on the one before.
+    ///
+    /// # Errors
+    /// Names the first line that is not what was once written.
+    pub fn verify(&self, name: &str) -> Result<Verified, StoreError> {
+        Ok(journal::verify(
+            &*self.files,
+            &self.job_dir(name)?.join(JOURNAL),
+        )?)
+    }
+
+    /// Every job in one line each, read from the journals.
+    ///
+    /// # Errors
+    /// When the folder of the jobs cannot be listed; a job that cannot be read is no error.
+    pub fn jobs(&self) -> Result<JobList, StoreError> {
+        let mut list = JobList::default();
+        for name in self.job_names()? {
+            self.list(name, &mut list);
+        }
+        Ok(list)
+    }
+
+    /// Adds a job to a list.
+    pub(crate) fn list(&self, name: String, list: &mut JobList) {
+        match self.view(&name) {
+            Ok((view, _)) => list.jobs.push(JobSummary::of(&view)),
+            Err(error) => list.unreadable.push((name, error)),
+        }
+    }
+
+    /// The readings of all jobs that a query asks for, read from the journals, in the order of
+    /// their times, jobs and numbers. Jobs that cannot be read are passed over; the list of the
+    /// jobs names them.
+    ///
+    /// # Errors
+    /// When the folder of the jobs cannot be listed.
+    pub fn search(&self, query: &Query) -> Result<Vec<Row>, StoreError> {
+        let mut index = MemoryIndex::default();
+        let wanted = |name: &String| query.job.as_ref().is_none_or(|job| job == name);
+        for name in self.job_names()?.into_iter().filter(wanted) {
+            if let Ok((view, _)) = self.view(&name) {
+                index.hold(&JobSummary::of(&view), &Row::all_of(&view));
+            }
+        }
+        Ok(index.find(query))
+    }
+
+    /// The number and the hash of a job's last fact, from the end of its journal alone.
+    pub(crate) fn end(&self, name: &str) -> Result<Option<(u64, String)>, StoreError> {
+        Ok(journal::end(
+            &*self.files,
+            &self.job_dir(name)?.join(JOURNAL),
+        )?)
+    }
+
+    /// A job's folder.
+    pub(crate) fn job_dir(&self, name: &str) -> Result<PathBuf, StoreError> {
+        check_name("job", name)?;
+        let known = self.job_names()?;
+        if known.iter().any(|there| there == name) {
+            return Ok(self.layout.job(name));
+        }
+        Err(StoreError::NoJob {
+            name: name.to_owned(),
+            jobs: self.layout.jobs(),
+            known,
+        })
+    }
+}

@@ -1,0 +1,210 @@
+//! The files in which a job's recorded streams lie, and where in them a reading was taken.
+//!
+//! A gauge's streams are numbered on: `streams/depth-2-001.ndjson`, `-002` and so on; whoever
+//! records begins a new one when the gauge comes back or the file has grown large. What stands
+//! in a stream is not known here.
+
+use std::io;
+use std::path::PathBuf;
+
+use crate::files::AppendFile;
+use crate::store::Store;
+use crate::store::error::StoreError;
+use crate::store::fact::{Fact, Reading, ReadingId, StreamAt, WindowSample};
+use crate::store::job::STREAMS;
+use crate::store::name::check_name;
+use crate::store::reader::Reader;
+
+/// What ends a stream's file name.
+const ENDING: &str = ".ndjson";
+
+/// A file of a gauge's recorded stream.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct StreamFile {
+    /// The gauge.
+    pub gauge: String,
+    /// Which of the gauge's files in this job, counted from 1.
+    pub number: u32,
+    /// The file's name in the job's `streams/`, as [`StreamAt`] has it.
+    pub name: String,
+    /// The file.
+    pub path: PathBuf,
+}
+
+/// A stream file that was just begun.
+#[derive(Debug)]
+pub struct NewStream {
+    /// Which file it is.
+    pub file: StreamFile,
+    /// Where its bytes go; nothing is synced.
+    pub to: StreamSink,
+}
+
+/// Takes the bytes of a recorded stream. Writing is not buffered: put a buffer before it.
+#[derive(Debug)]
+pub struct StreamSink(Box<dyn AppendFile>);
+
+impl io::Write for StreamSink {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.0.append(bytes).map_err(io::Error::other)?;
+        Ok(bytes.len())
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+/// What a reading, or a part of it, was made out from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evidence {
+    /// The reading.
+    pub reading: ReadingId,
+    /// Its spot as it was first said.
+    pub spot: String,
+    /// Which part of the reading; `None` for its own value.
+    pub role: Option<String>,
+    /// The gauge.
+    pub gauge: Option<String>,
+    /// The value as kept, in `unit`.
+    pub value: f64,
+    /// The unit of `value`.
+    pub unit: String,
+    /// What the gauge showed, in `raw_unit`.
+    pub raw: Option<f64>,
+    /// The unit that the gauge sent.
+    pub raw_unit: Option<String>,
+    /// The samples of the decision window.
+    pub window: Vec<WindowSample>,
+    /// Where in which stream it was taken.
+    pub stream: StreamAt,
+    /// The stream's file, where it is still there.
+    pub path: Option<PathBuf>,
+}
+
+impl Reader {
+    /// The files of a job's recorded streams, in the order of the gauges and numbers.
+    ///
+    /// # Errors
+    /// When there is no such job or the disk refuses.
+    pub fn streams(&self, job: &str) -> Result<Vec<StreamFile>, StoreError> {
+        let folder = self.job_dir(job)?.join(STREAMS);
+        let listed = match self.files().list(&folder) {
+            Err(error) if error.is_missing() => return Ok(Vec::new()),
+            other => other?,
+        };
+        let files = listed.into_iter().filter(|listed| !listed.is_dir);
+        let mut files: Vec<_> = files
+            .filter_map(|listed| {
+                let (gauge, number) = gauge_and_number(&listed.name)?;
+                let path = folder.join(&listed.name);
+                Some(StreamFile {
+                    gauge: gauge.to_owned(),
+                    number,
+                    path,
+                    name: listed.name,
+                })
+            })
+            .collect();
+        files.sort();
+        Ok(files)
+    }
+
+    /// Everything in a job that was made out from recorded streams, in the journal's order:
+    /// what it takes to make each reading out anew and compare.
+    ///
+    /// # Errors
+    /// As for [`Reader::entries`].
+    pub fn evidence(&self, job: &str) -> Result<Vec<Evidence>, StoreError> {
+        let files = self.streams(job)?;
+        let mut all = Vec::new();
+        for entry in self.entries(job)? {
+            if let Fact::Held(reading) | Fact::Revised(reading) | Fact::Final(reading) = entry.fact
+            {
+                all.extend(evidence_of(entry.seq, reading));
+            }
+        }
+        for evidence in &mut all {
+            let file = files.iter().find(|file| file.name == evidence.stream.file);
+            evidence.path = file.map(|file| file.path.clone());
+        }
+        Ok(all)
+    }
+}
+
+fn evidence_of(id: ReadingId, reading: Reading) -> Vec<Evidence> {
+    let spot = reading.spot;
+    let own = reading.stream.map(|stream| Evidence {
+        reading: id,
+        spot: spot.clone(),
+        role: None,
+        gauge: reading.gauge,
+        value: reading.value,
+        unit: reading.unit,
+        raw: reading.raw,
+        raw_unit: reading.raw_unit,
+        window: reading.window,
+        stream,
+        path: None,
+    });
+    let parts = reading.parts.into_iter().filter_map(|part| {
+        Some(Evidence {
+            reading: id,
+            spot: spot.clone(),
+            role: Some(part.role),
+            gauge: part.gauge,
+            value: part.value,
+            unit: part.unit,
+            raw: part.raw,
+            raw_unit: part.raw_unit,
+            window: part.window,
+            stream: part.stream?,
+            path: None,
+        })
+    });
+    own.into_iter().chain(parts).collect()
+}
+
+impl Store {
+    /// Begins the next file of a gauge's recorded stream in a job.
+    ///
+    /// # Errors
+    /// When the store was opened for reading, there is no such job, or the disk refuses.
+    pub fn new_stream(&self, job: &str, gauge: &str) -> Result<NewStream, StoreError> {
+        self.may_write()?;
+        check_name("gauge", gauge)?;
+        let reader = self.reader();
+        let folder = reader.job_dir(job)?.join(STREAMS);
+        let own = reader
+            .streams(job)?
+            .into_iter()
+            .filter(|file| file.gauge == gauge);
+        let number = own.map(|file| file.number).max().unwrap_or(0) + 1;
+        let name = format!("{gauge}-{number:03}{ENDING}");
+        reader.files().create_dir(&folder)?;
+        let path = folder.join(&name);
+        let to = StreamSink(reader.files().open_append(&path)?);
+        reader.files().sync_dir(&folder)?;
+        Ok(NewStream {
+            file: StreamFile {
+                gauge: gauge.to_owned(),
+                number,
+                name,
+                path,
+            },
+            to,
+        })
+    }
+}
+
+fn gauge_and_number(name: &str) -> Option<(&str, u32)> {
+    let (gauge, number) = name.strip_suffix(ENDING)?.rsplit_once('-')?;
+    let digits = number.len() >= 3 && number.bytes().all(|byte| byte.is_ascii_digit());
+    Some((
+        gauge,
+        number
+            .parse()
+            .ok()
+            .filter(|_| digits && check_name("gauge", gauge).is_ok())?,
+    ))
+}

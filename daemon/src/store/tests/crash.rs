@@ -1,0 +1,267 @@
+//! What is there after the worst moment.
+
+use std::io::ErrorKind;
+use std::path::Path;
+
+use super::{Bench, keep, live, new_job, open_v8, reading};
+use crate::files::{Fault, Files, Operation};
+use crate::store::error::StoreError;
+use crate::store::fact::Fact;
+use crate::store::job::JobError;
+use crate::store::journal::JournalError;
+
+const JOURNAL: &str = "/data/jobs/v8/journal.ndjson";
+
+fn chamber(n: u32) -> Fact {
+    Fact::Final(reading(&format!("chamber/{n}"), 60.0 + f64::from(n)))
+}
+
+/// The story: the plug is pulled while a line is being written. Half of it is on the disk. The
+/// next opening must neither stumble over it, nor throw it away, nor glue the next line to it.
+#[test]
+fn half_a_line_is_set_aside_and_the_next_line_follows_on_the_last_whole_one() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    keep(&mut job, chamber(1));
+    drop(job);
+    let mut file = bench.disk.open_append(Path::new(JOURNAL)).unwrap();
+    file.append(b"{\"v\":1,\"seq\":4,\"at\":\"2026").unwrap();
+
+    let (view, opening) = bench.reader().view("v8").unwrap();
+    assert_eq!(
+        (view.readings().count(), opening.torn.unwrap().bytes),
+        (1, 25)
+    );
+    let (mut job, opening) = store.job("v8").unwrap();
+    let aside = opening.torn.unwrap().set_aside.unwrap();
+    assert_eq!(
+        bench.disk.read(&aside).unwrap(),
+        b"{\"v\":1,\"seq\":4,\"at\":\"2026"
+    );
+    assert_eq!(keep(&mut job, chamber(2)), 4);
+    drop(job);
+    assert!(store.job("v8").unwrap().1.torn.is_none());
+    assert_eq!(store.verify("v8").unwrap().last_seq, 4);
+}
+
+/// The story: of a line that spans two blocks only the second reached the disk before the power
+/// went, so it ends in a line feed and holds zeros.
+#[test]
+fn a_last_line_with_blocks_of_zeros_is_set_aside() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    keep(&mut job, chamber(1));
+    let whole = bench.read("jobs/v8/journal.ndjson");
+    drop(job);
+    let last = whole.trim_end().rfind('\n').unwrap() + 1;
+    for offset in last..last + 40 {
+        bench.disk.rot(Path::new(JOURNAL), offset, 0);
+    }
+    let (job, opening) = store.job("v8").unwrap();
+    assert_eq!(opening.torn.unwrap().bytes, whole.len() - last);
+    assert_eq!(job.view().readings().count(), 0);
+}
+
+/// The story: a bit flips in a line that was acknowledged long ago. Nothing may pretend that
+/// the record is whole; everything that can be read must still be read.
+#[test]
+fn a_flipped_bit_is_named_by_its_line_and_the_rest_is_still_read() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    for n in 1..=3 {
+        keep(&mut job, chamber(n));
+    }
+    drop(job);
+    let second = bench
+        .read("jobs/v8/journal.ndjson")
+        .find("chamber/2")
+        .unwrap();
+    bench.disk.rot(Path::new(JOURNAL), second, b'C');
+
+    let error = store.verify("v8").unwrap_err().to_string();
+    assert!(
+        error.contains("line 4 of /data/jobs/v8/journal.ndjson is damaged"),
+        "{error}"
+    );
+    assert!(matches!(
+        store.job("v8"),
+        Err(StoreError::Job(JobError::Journal(JournalError::Damaged(_))))
+    ));
+    let (view, opening) = store.view("v8").unwrap();
+    let spots: Vec<_> = view.readings().map(|reading| &*reading.spot).collect();
+    assert_eq!(spots, ["chamber/1", "chamber/3"]);
+    assert_eq!(
+        opening
+            .damage
+            .iter()
+            .map(|damage| damage.line)
+            .collect::<Vec<_>>(),
+        [4]
+    );
+}
+
+/// The story: somebody deletes a reading that he does not like with a text editor.
+#[test]
+fn a_line_that_was_taken_out_is_noticed() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    for n in 1..=3 {
+        keep(&mut job, chamber(n));
+    }
+    drop(job);
+    let whole = bench.read("jobs/v8/journal.ndjson");
+    let without: String = whole
+        .split_inclusive('\n')
+        .filter(|line| !line.contains("chamber/2"))
+        .collect();
+    bench
+        .disk
+        .replace(Path::new(JOURNAL), without.as_bytes())
+        .unwrap();
+    let error = store.verify("v8").unwrap_err().to_string();
+    assert!(
+        error.contains("line 4 of") && error.contains("expected 4, found 5"),
+        "{error}"
+    );
+}
+
+/// The story: the disk fills up in the middle of a reading's line. The reading is refused, room
+/// is made, the same request is sent again: it is kept once, and nothing half-written is left.
+#[test]
+fn a_full_disk_refuses_a_reading_and_takes_it_when_room_is_made() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    keep(&mut job, chamber(1));
+    let before = bench.read("jobs/v8/journal.ndjson");
+
+    bench.files.set_full(true);
+    let error = job.append(chamber(2), Some("key-2")).unwrap_err();
+    assert!(
+        error
+            .to_string()
+            .ends_with("make room on the disk and try again"),
+        "{error}"
+    );
+    assert_eq!(live(&job, "as received").len(), 1);
+    bench.files.set_full(false);
+    let ack = job.append(chamber(2), Some("key-2")).unwrap();
+    assert_eq!((ack.seq, ack.repeated), (4, false));
+    let after = bench.read("jobs/v8/journal.ndjson");
+    assert!(after.starts_with(&before));
+    assert_eq!(after.matches("chamber/2").count(), 1);
+    assert!(store.verify("v8").is_ok());
+}
+
+/// The story: the sync fails although the line did reach the disk. The builder presses again.
+/// The reading must not be there twice.
+#[test]
+fn a_line_whose_sync_failed_is_not_there_twice_after_its_repetition() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    bench
+        .files
+        .fail(Operation::Sync, 1, Fault::DoneAllTheSame(ErrorKind::Other));
+    assert!(job.append(chamber(1), None).is_err());
+    assert!(live(&job, "as received").is_empty());
+    keep(&mut job, chamber(1));
+    drop(job);
+    assert_eq!(live(&store.job("v8").unwrap().0, "as received").len(), 1);
+}
+
+/// The story: an append fails, and the disk does not even let the journal be shortened again.
+/// Until it does, everything is refused; nothing is written behind the half line.
+#[test]
+fn a_journal_that_cannot_be_mended_refuses_until_it_can() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    bench
+        .files
+        .fail(Operation::Append, 1, Fault::Short(ErrorKind::Other));
+    bench
+        .files
+        .fail(Operation::Truncate, 1, Fault::Refused(ErrorKind::Other));
+    bench
+        .files
+        .fail(Operation::Truncate, 2, Fault::Refused(ErrorKind::Other));
+    assert!(job.append(chamber(1), None).is_err());
+    let error = job.append(chamber(2), None).unwrap_err();
+    assert!(
+        matches!(error, JobError::Journal(JournalError::Unsound(_))),
+        "{error}"
+    );
+    keep(&mut job, chamber(3));
+    drop(job);
+    let (job, opening) = store.job("v8").unwrap();
+    assert_eq!(live(&job, "as received"), [("chamber/3".into(), 63.0)]);
+    assert!(opening.torn.is_none());
+}
+
+/// The story: something else cuts the journal short while the job is open. Writing on would
+/// leave a hole where acknowledged readings were.
+#[test]
+fn a_journal_that_something_else_shortened_is_not_written_on() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    keep(&mut job, chamber(1));
+    bench
+        .files
+        .fail(Operation::Append, 1, Fault::Refused(ErrorKind::Other));
+    bench
+        .disk
+        .open_append(Path::new(JOURNAL))
+        .unwrap()
+        .truncate(10)
+        .unwrap();
+    assert!(job.append(chamber(2), None).is_err());
+    let error = job.append(chamber(2), None).unwrap_err();
+    assert!(matches!(
+        error,
+        JobError::Journal(JournalError::Shortened { found: 10, .. })
+    ));
+}
+
+/// The story: the power goes while a job is being created. There must be no job without its
+/// engine, and the name must not be taken by the remains.
+#[test]
+fn a_job_is_created_whole_or_not_at_all() {
+    let mut created = 0;
+    for nth in 1..=40 {
+        let bench = Bench::new(nth);
+        let store = bench.store();
+        bench.files.fail_one_in(6);
+        let answer = store.create_job(new_job("v8")).map(drop);
+        bench.files.fail_one_in(0);
+        drop(store);
+        bench.disk.cut_power(nth);
+
+        let store = bench.store();
+        let names = store.job_names().unwrap();
+        match names.as_slice() {
+            [] => assert!(answer.is_err(), "seed {nth}: an acknowledged job is gone"),
+            [name] => {
+                let (view, opening) = store.view(name).unwrap();
+                assert!(
+                    view.engine().is_some(),
+                    "seed {nth}: a job without its engine"
+                );
+                assert_eq!(opening, Default::default(), "seed {nth}");
+                created += 1;
+                continue;
+            }
+            more => panic!("seed {nth}: {more:?}"),
+        }
+        open_v8(&store);
+    }
+    assert!(
+        (1..40).contains(&created),
+        "{created} of 40 were created: nothing was tried"
+    );
+}

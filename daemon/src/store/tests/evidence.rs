@@ -1,0 +1,93 @@
+//! Recorded streams are numbered on, and every reading leads back to its own.
+
+use std::io::Write;
+
+use super::{Bench, keep, open_v8, reading};
+use crate::store::error::StoreError;
+use crate::store::fact::{Fact, Part, Reading, StreamAt};
+
+#[test]
+fn each_gauges_streams_are_numbered_on_by_themselves() {
+    let bench = Bench::new(5);
+    let store = bench.store();
+    drop(open_v8(&store));
+    for gauge in ["depth-2", "depth", "depth-2"] {
+        let mut stream = store.new_stream("v8", gauge).unwrap();
+        writeln!(stream.to, "{{\"stream\":1,\"gauge\":\"{gauge}\"}}").unwrap();
+    }
+    let files = store.reader().streams("v8").unwrap();
+    let names: Vec<_> = files
+        .iter()
+        .map(|file| (&*file.gauge, file.number, &*file.name))
+        .collect();
+    assert_eq!(
+        names,
+        [
+            ("depth", 1, "depth-001.ndjson"),
+            ("depth-2", 1, "depth-2-001.ndjson"),
+            ("depth-2", 2, "depth-2-002.ndjson"),
+        ]
+    );
+    let text = bench.read("jobs/v8/streams/depth-2-001.ndjson");
+    assert_eq!(text, "{\"stream\":1,\"gauge\":\"depth-2\"}\n");
+    let reader = bench.reader();
+    assert!(matches!(
+        reader.new_stream("v8", "depth"),
+        Err(StoreError::ReadOnly)
+    ));
+}
+
+#[test]
+fn a_reading_leads_to_its_moment_in_the_stream_and_says_when_that_is_gone() {
+    let store = Bench::new(5).store();
+    let mut job = open_v8(&store);
+    let stream = store.new_stream("v8", "manometer").unwrap();
+    let at = |file: &str, at_us| {
+        Some(StreamAt {
+            file: file.into(),
+            at_us,
+        })
+    };
+    let part = Part {
+        role: "test_pressure".into(),
+        value: 6.9,
+        unit: "kPa".into(),
+        u: None,
+        gauge: Some("manometer".into()),
+        raw: Some(6.92),
+        raw_unit: Some("kPa".into()),
+        n: Some(2),
+        sd: None,
+        window: vec![(41_000, 6.91), (91_000, 6.93)],
+        stream: at(&stream.file.name, 91_000),
+    };
+    let flow = Reading {
+        parts: vec![part],
+        stream: at("burette-1-001.ndjson", 7),
+        ..reading("flow/1/intake/7.62mm", 20.0)
+    };
+    let id = keep(&mut job, Fact::Final(flow));
+    keep(&mut job, Fact::Final(reading("chamber/1", 64.0)));
+
+    let evidence = store.reader().evidence("v8").unwrap();
+    let found: Vec<_> = evidence
+        .iter()
+        .map(|one| {
+            (
+                one.reading,
+                one.role.as_deref(),
+                one.stream.at_us,
+                one.path.clone(),
+            )
+        })
+        .collect();
+    let path = Some(stream.file.path);
+    assert_eq!(
+        found,
+        [
+            (id, None, 7, None),
+            (id, Some("test_pressure"), 91_000, path)
+        ]
+    );
+    assert_eq!(evidence[1].window.len(), 2);
+}

@@ -1,0 +1,119 @@
+//! What a builder may rely on, proved on disks in memory and on the machine's own.
+
+mod agreeing;
+mod crash;
+mod evidence;
+mod folding;
+mod indexing;
+mod keeping;
+mod random;
+mod register;
+
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::clock::HandClock;
+use crate::files::{FailingFiles, Files, MemoryDisk};
+use crate::store::fact::{Check, Cut, Fact, Reading, ReadingId, Source};
+use crate::store::job::{Job, NewJob};
+use crate::store::{Access, Store};
+
+const DATA: &str = "/data";
+const ENGINE_TEXT: &str = "bore = \"4.030 in\"\n";
+
+/// A disk in memory, with one that fails on purpose before it.
+struct Bench {
+    disk: MemoryDisk,
+    files: FailingFiles,
+    clock: Arc<HandClock>,
+}
+
+impl Bench {
+    fn new(seed: u64) -> Self {
+        let disk = MemoryDisk::new();
+        let files = FailingFiles::over(Arc::new(disk.clone()), seed);
+        let start = "2026-03-02T09:00:00Z".parse().unwrap();
+        Self {
+            disk,
+            files,
+            clock: Arc::new(HandClock::new(start)),
+        }
+    }
+
+    fn store(&self) -> Store {
+        Store::open(
+            DATA,
+            Arc::new(self.files.clone()),
+            self.clock.clone(),
+            Access::write("test"),
+        )
+        .unwrap()
+    }
+
+    fn reader(&self) -> Store {
+        Store::open(
+            DATA,
+            Arc::new(self.files.clone()),
+            self.clock.clone(),
+            Access::Read,
+        )
+        .unwrap()
+    }
+
+    fn read(&self, path: &str) -> String {
+        String::from_utf8(self.disk.read(&Path::new(DATA).join(path)).unwrap()).unwrap()
+    }
+}
+
+fn new_job(name: &str) -> NewJob {
+    NewJob {
+        name: name.to_owned(),
+        engine: ENGINE_TEXT.to_owned(),
+        ..NewJob::default()
+    }
+}
+
+fn open_v8(store: &Store) -> Job {
+    store.create_job(new_job("v8")).unwrap().0
+}
+
+fn reading(spot: &str, value: f64) -> Reading {
+    Reading {
+        gauge: Some("burette-1".into()),
+        ..Reading::new(spot, value, "cc", Source::Captured)
+    }
+}
+
+fn cut(stage: &str) -> Fact {
+    Fact::Cut(Cut {
+        stage: stage.into(),
+        what: "both heads milled".into(),
+        changes: vec!["chamber".into()],
+        depths: Vec::new(),
+    })
+}
+
+fn check(gauge: &str, passed: bool) -> Fact {
+    Fact::Check(Check {
+        gauge: gauge.into(),
+        channel: 0,
+        result: if passed { 0.0 } else { 0.03 },
+        expected: None,
+        unit: "mm".into(),
+        passed: Some(passed),
+        u: None,
+        correction: None,
+        against: "the flat plate".into(),
+    })
+}
+
+fn keep(job: &mut Job, fact: Fact) -> ReadingId {
+    job.append(fact, None).unwrap().seq
+}
+
+fn live(job: &Job, stage: &str) -> Vec<(String, f64)> {
+    job.view()
+        .live(stage)
+        .map(|reading| (reading.spot.clone(), reading.value))
+        .collect()
+}

@@ -1,0 +1,208 @@
+//! Whatever is said, whatever fails and whenever the power goes: what was acknowledged is
+//! there, in order, once, and nothing else but perhaps the one that was being written.
+
+use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
+
+use super::{Bench, check, cut, new_job, reading};
+use crate::store::Store;
+use crate::store::fact::{Fact, Import, Input, InputKind, Reading};
+use crate::store::job::{Job, JobError};
+use crate::store::view::JobView;
+
+#[derive(Debug, Clone)]
+enum Step {
+    Say(Saying),
+    /// The same request once more.
+    Repeat,
+    /// The daemon is killed; the disk goes on.
+    Kill,
+    /// The power goes; of what was not synced the seed says what is left.
+    CutPower(u64),
+}
+
+#[derive(Debug, Clone)]
+enum Saying {
+    Held(u8, f64),
+    Final(u8, f64),
+    Revise(u8, f64),
+    Finalise(u8),
+    Void(u8),
+    Move(u8, u8),
+    Cut,
+    Check(bool),
+    Import(u8),
+    Load(u8),
+    Stop,
+}
+
+fn saying() -> impl Strategy<Value = Saying> {
+    let value = -200.0..200.0_f64;
+    prop_oneof![
+        4 => (0..8_u8, value.clone()).prop_map(|(spot, value)| Saying::Held(spot, value)),
+        4 => (0..8_u8, value.clone()).prop_map(|(spot, value)| Saying::Final(spot, value)),
+        2 => (any::<u8>(), value).prop_map(|(of, value)| Saying::Revise(of, value)),
+        2 => any::<u8>().prop_map(Saying::Finalise),
+        2 => any::<u8>().prop_map(Saying::Void),
+        2 => (any::<u8>(), 0..8_u8).prop_map(|(of, to)| Saying::Move(of, to)),
+        1 => Just(Saying::Cut),
+        1 => any::<bool>().prop_map(Saying::Check),
+        1 => (1..5_u8).prop_map(Saying::Import),
+        1 => any::<u8>().prop_map(Saying::Load),
+        1 => Just(Saying::Stop),
+    ]
+}
+
+fn step() -> impl Strategy<Value = Step> {
+    prop_oneof![
+        12 => saying().prop_map(Step::Say),
+        2 => Just(Step::Repeat),
+        1 => Just(Step::Kill),
+        1 => any::<u64>().prop_map(Step::CutPower),
+    ]
+}
+
+fn spot(n: u8) -> String {
+    format!("chamber/{}", n + 1)
+}
+
+/// The `n`th reading there is, wrapping round.
+fn pick(view: &JobView, n: u8) -> Option<u64> {
+    let ids: Vec<_> = view.readings().map(|reading| reading.id).collect();
+    (!ids.is_empty()).then(|| ids[usize::from(n) % ids.len()])
+}
+
+fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
+    Some(match *saying {
+        Saying::Held(n, value) => Fact::Held(reading(&spot(n), value)),
+        Saying::Final(n, value) => Fact::Final(Reading {
+            window: vec![(1_000, value), (2_000, value + 0.01)],
+            ..reading(&spot(n), value)
+        }),
+        Saying::Revise(n, value) => {
+            let id = pick(view, n)?;
+            let at = &view.reading(id)?.spot;
+            Fact::Revised(Reading {
+                supersedes: Some(id),
+                ..reading(at, value)
+            })
+        }
+        Saying::Finalise(n) => Fact::Finalised { of: pick(view, n)? },
+        Saying::Void(n) => Fact::Voided {
+            of: pick(view, n)?,
+            reason: "slip".into(),
+        },
+        Saying::Move(n, to) => {
+            let of = pick(view, n)?;
+            let from = view.reading(of)?.spot.clone();
+            Fact::Moved {
+                of,
+                from,
+                to: spot(to),
+                reason: "it was that one".into(),
+            }
+        }
+        Saying::Cut => cut(&format!("milled {}", view.stages().len())),
+        Saying::Check(passed) => check("burette-1", passed),
+        Saying::Import(rows) => Fact::Import(Import {
+            file: "book.csv".into(),
+            hash: "0".repeat(64),
+            rows: (0..rows).map(|n| reading(&spot(n), f64::from(n))).collect(),
+        }),
+        Saying::Load(n) => Fact::Input(Input::new(InputKind::Route, "own", format!("n = {n}"))),
+        Saying::Stop => Fact::Stop {},
+    })
+}
+
+/// What the outside knows: what was acknowledged, and what was refused since then.
+#[derive(Default)]
+struct Known {
+    acknowledged: Vec<Fact>,
+    refused: Vec<Fact>,
+    last: Option<(Fact, String)>,
+    keys: u32,
+}
+
+impl Known {
+    fn say(&mut self, job: &mut Job, fact: Fact, key: String) {
+        self.last = Some((fact.clone(), key.clone()));
+        match job.append(fact.clone(), Some(&key)) {
+            Ok(ack) if ack.repeated => assert!(self.acknowledged.contains(&fact)),
+            Ok(_) => {
+                self.acknowledged.push(fact);
+                self.refused.clear();
+            }
+            Err(JobError::Misfit(_)) => self.last = None,
+            Err(_) => self.refused.push(fact),
+        }
+    }
+
+    /// What is kept is what was acknowledged, and at most one more that was being written.
+    fn compare(&mut self, store: &Store, job: &Job, before: &JobView) {
+        let kept: Vec<_> = store.entries("v8").unwrap().into_iter().skip(2).collect();
+        let kept: Vec<_> = kept.into_iter().map(|entry| entry.fact).collect();
+        let (same, more) = kept.split_at(self.acknowledged.len().min(kept.len()));
+        assert_eq!(same, self.acknowledged);
+        match more {
+            [] => assert_eq!(job.view(), before),
+            [one] if self.refused.contains(one) => self.acknowledged.push(one.clone()),
+            other => panic!("never acknowledged: {other:?}"),
+        }
+        self.refused.clear();
+        store.verify("v8").unwrap();
+    }
+}
+
+fn run(seed: u64, failures: usize, steps: &[Step]) {
+    let bench = Bench::new(seed);
+    let mut store = bench.store();
+    let (mut job, _) = store.create_job(new_job("v8")).unwrap();
+    let mut known = Known::default();
+    for step in steps.iter().chain([&Step::Kill]) {
+        bench.files.fail_one_in(failures);
+        match step {
+            Step::Say(saying) => {
+                let Some(fact) = fact(job.view(), saying) else {
+                    continue;
+                };
+                known.keys += 1;
+                let key = format!("key-{}", known.keys);
+                known.say(&mut job, fact, key);
+            }
+            Step::Repeat => {
+                if let Some((fact, key)) = known.last.clone() {
+                    known.say(&mut job, fact, key);
+                }
+            }
+            Step::Kill | Step::CutPower(_) => {
+                bench.files.fail_one_in(0);
+                let before = job.view().clone();
+                drop((job, store));
+                if let Step::CutPower(seed) = step {
+                    bench.disk.cut_power(*seed);
+                }
+                store = bench.store();
+                job = store.job("v8").unwrap().0;
+                known.compare(&store, &job, &before);
+            }
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig {
+        cases: 2000,
+        rng_seed: RngSeed::Fixed(20260302),
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
+
+    #[test]
+    fn what_was_acknowledged_is_there_whatever_fails(
+        seed in any::<u64>(),
+        failures in prop_oneof![Just(0_usize), 2..12_usize],
+        steps in prop::collection::vec(step(), 1..60),
+    ) {
+        run(seed, failures, &steps);
+    }
+}

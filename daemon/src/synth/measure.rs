@@ -1,0 +1,350 @@
+//! Capture against signals with known truth: how often wrong, how far, how late.
+//!
+//! Beside each mode stands what a plain threshold would have given on the same signals.
+
+use std::collections::BTreeMap;
+
+use super::{Dice, IdleRules, PourRules, SweepRules, flow, idle, pour_route, settle, sweep, thrust};
+use super::{FlowRules, shake};
+use crate::capture::{
+    AverageSettings, CaptureEvent, ExtremeSettings, Mode, Note, Replayed, Settings, Sigma, Turn,
+    replay, thrust_deck,
+};
+use benchhand_drivers::Sample;
+
+/// Errors and delays of many cases.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Figures {
+    /// Value minus truth of each case that gave one, in the signal's unit.
+    pub errors: Vec<f64>,
+    /// Announcement minus true stillness, s.
+    pub delays: Vec<f64>,
+    /// Cases in all.
+    pub cases: usize,
+    /// Cases that gave no value, or one too many, with nothing said.
+    pub missed: usize,
+    /// Cases that were refused with a reason.
+    pub refused: usize,
+    /// Values that came before they may.
+    pub early: usize,
+    /// Cases whose announced value was right in time, and how many were asked.
+    pub in_time: (usize, usize),
+    /// Seeds of the worst and of the missed cases, to look at.
+    pub look_at: Vec<u64>,
+}
+
+impl Figures {
+    /// Largest absolute error.
+    pub fn worst(&self) -> f64 {
+        self.errors.iter().fold(0.0, |worst, e| e.abs().max(worst))
+    }
+
+    /// Mean error.
+    pub fn bias(&self) -> f64 {
+        self.errors.iter().sum::<f64>() / self.errors.len().max(1) as f64
+    }
+
+    /// Standard deviation of the errors.
+    pub fn sd(&self) -> f64 {
+        let bias = self.bias();
+        let squares: f64 = self.errors.iter().map(|e| (e - bias).powi(2)).sum();
+        (squares / (self.errors.len().max(2) - 1) as f64).sqrt()
+    }
+
+    /// How many are further off than this.
+    pub fn beyond(&self, limit: f64) -> usize {
+        self.errors.iter().filter(|e| e.abs() > limit).count()
+    }
+
+    /// Share within this, of those that gave a value.
+    pub fn within(&self, limit: f64) -> f64 {
+        1.0 - self.beyond(limit) as f64 / self.errors.len().max(1) as f64
+    }
+
+    /// A quantile of the delays, s.
+    pub fn delay(&self, p: f64) -> f64 {
+        let mut delays = self.delays.clone();
+        delays.sort_by(f64::total_cmp);
+        delays.get(((delays.len() as f64 - 1.0) * p).round() as usize).copied().unwrap_or(f64::NAN)
+    }
+
+    /// Share of the cases whose value was right in time.
+    pub fn share_in_time(&self) -> f64 {
+        self.in_time.0 as f64 / self.in_time.1.max(1) as f64
+    }
+
+    fn add(&mut self, seed: u64, error: f64, look_beyond: f64) {
+        if error.abs() > look_beyond {
+            self.look_at.push(seed);
+        }
+        self.errors.push(error);
+    }
+}
+
+/// How a line disturbs arrival times.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Line {
+    /// Every sample at its own time.
+    Even,
+    /// Late by up to 60 ms, with stalls after which samples share one time.
+    Shaken,
+}
+
+fn through(line: Line, seed: u64, samples: &mut [Sample]) {
+    if line == Line::Shaken {
+        shake(samples, 0.06, 0.004, &mut Dice::seeded(seed ^ 0x5eed));
+    }
+}
+
+/// Pours in routes of `per_route`, until `n` are poured; and the same by a plain threshold.
+pub fn pours(n: usize, seed: u64, rules: &PourRules, line: Line) -> (Figures, Figures) {
+    let (mut ours, mut plain) = (Figures::default(), Figures::default());
+    let settings = Settings::of(Mode::Pour);
+    let mut route_seed = seed;
+    while ours.cases < n {
+        let mut route = pour_route(route_seed, rules);
+        through(line, route_seed, &mut route.samples);
+        let replayed = replay(route.samples.iter().copied(), &settings, Sigma::unknown());
+        judge_route(&mut ours, route_seed, &route, &replayed);
+        let naive = plain_pours(&route.samples);
+        plain.cases += route.pours.len();
+        if naive.len() != route.pours.len() {
+            plain.missed += route.pours.len();
+        } else {
+            for (pour, value) in route.pours.iter().zip(naive) {
+                plain.add(route_seed, value - pour.truth, f64::INFINITY);
+            }
+        }
+        route_seed += 1;
+    }
+    (ours, plain)
+}
+
+fn judge_route(f: &mut Figures, seed: u64, route: &super::MadeRoute, replayed: &Replayed) {
+    f.cases += route.pours.len();
+    let mut said: BTreeMap<u32, Vec<(u64, f64, bool)>> = BTreeMap::new();
+    for (at, event) in &replayed.events {
+        if let Some((state, pour, taken)) = event.reading() {
+            said.entry(pour).or_default().push((*at, taken.value, state == "final"));
+        }
+    }
+    let finals = said.values().filter(|s| s.iter().any(|x| x.2)).count();
+    if finals != route.pours.len() {
+        f.missed += finals.abs_diff(route.pours.len()).max(1);
+        f.look_at.push(seed);
+    }
+    for (i, pour) in route.pours.iter().enumerate() {
+        let Some(said) = said.get(&(i as u32)) else { continue };
+        if let Some((_, value, _)) = said.iter().find(|x| x.2) {
+            f.add(seed, value - pour.truth, 0.03);
+        }
+        if pour.drains {
+            continue;
+        }
+        let limit = pour.still_at_us + 2_500_000;
+        let current = said.iter().rfind(|x| x.0 <= limit);
+        let right = current.is_some_and(|x| (x.1 - pour.truth).abs() <= 0.03);
+        f.in_time.0 += usize::from(right);
+        f.in_time.1 += 1;
+        let first_right = said.iter().find(|x| (x.1 - pour.truth).abs() <= 0.03);
+        if let Some((at, ..)) = first_right {
+            f.delays.push((*at as f64 - pour.still_at_us as f64).max(0.0) * 1e-6);
+        }
+    }
+}
+
+/// The first ten samples within 0.05 cc after a delivery of 1 cc, minus the same before it.
+fn plain_pours(samples: &[Sample]) -> Vec<f64> {
+    let values: Vec<f64> = samples.iter().filter_map(|s| s.value).collect();
+    let (mut rest, mut direction, mut wanted, mut found) = (None::<f64>, 0.0, true, Vec::new());
+    for window in values.windows(10) {
+        let (low, high) = low_high(window);
+        let mean = window.iter().sum::<f64>() / 10.0;
+        let Some(before) = rest.filter(|_| high - low < 0.05) else {
+            rest = rest.or((high - low < 0.05).then_some(mean));
+            continue;
+        };
+        let run: f64 = mean - before;
+        if run.abs() < 1.0 {
+            continue;
+        }
+        if direction == 0.0 {
+            direction = run.signum();
+        }
+        if direction * run < 0.0 {
+            wanted = true;
+        } else if wanted {
+            found.push(direction * run);
+            wanted = false;
+        }
+        rest = Some(mean);
+    }
+    found
+}
+
+fn low_high(window: &[f64]) -> (f64, f64) {
+    window.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)))
+}
+
+/// Sweeps over top dead centre; errors in counts. `plain` is the highest sample.
+pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, Figures) {
+    let (mut ours, mut plain) = (Figures::default(), Figures::default());
+    for case in seed..seed + n as u64 {
+        let mut made = sweep(case, rules);
+        through(line, case, &mut made.samples);
+        let count = made.samples[0].resolution;
+        let turn = if made.high { Turn::High } else { Turn::Low };
+        let settings = Settings::Extreme(ExtremeSettings { turn, ..Default::default() });
+        let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
+        ours.cases += 1;
+        let finals: Vec<f64> = replayed.finals().map(|t| t.value).collect();
+        match finals[..] {
+            [value] => ours.add(case, (value - made.truth) / count, 1.0),
+            [] if is_refused(&replayed) => ours.refused += 1,
+            _ => {
+                ours.missed += 1;
+                ours.look_at.push(case);
+            }
+        }
+        let (low, high) = low_high(&made.samples.iter().filter_map(|s| s.value).collect::<Vec<_>>());
+        let best = if made.high { high } else { low };
+        plain.cases += 1;
+        plain.add(case, (best - made.truth) / count, f64::INFINITY);
+    }
+    (ours, plain)
+}
+
+fn is_refused(replayed: &Replayed) -> bool {
+    let reason = |note: &Note| matches!(note, Note::TooFast { .. } | Note::PassesDisagree { .. });
+    replayed.events.iter().any(|(_, e)| matches!(e, CaptureEvent::Note(note) if reason(note)))
+}
+
+/// Pushes at the thrust sides; errors in counts: of the mean, and of the rock.
+pub fn thrusts(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
+    let (mut means, mut rocks) = (Figures::default(), Figures::default());
+    for case in seed..seed + n as u64 {
+        let mut made = thrust(case);
+        through(line, case, &mut made.samples);
+        let count = made.samples[0].resolution;
+        let settings = Settings::of(Mode::Settle);
+        let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
+        means.cases += 1;
+        rocks.cases += 1;
+        let finals: Vec<_> = replayed.finals().collect();
+        if let [first, second] = finals[..]
+            && let Ok(deck) = thrust_deck(first, second)
+        {
+            means.add(case, (deck.mean - made.mean) / count, 1.0);
+            rocks.add(case, (deck.rock - made.rock) / count, 2.0);
+        } else {
+            means.missed += 1;
+            means.look_at.push(case);
+        }
+    }
+    (means, rocks)
+}
+
+/// Settles; errors in counts. `plain` takes the first ten samples within ten counts.
+pub fn settles(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
+    let (mut ours, mut plain) = (Figures::default(), Figures::default());
+    for case in seed..seed + n as u64 {
+        let mut made = settle(case);
+        through(line, case, &mut made.samples);
+        let count = made.samples[0].resolution;
+        let settings = Settings::of(Mode::Settle);
+        let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
+        ours.cases += 1;
+        let finals: Vec<(u64, f64)> = replayed
+            .events
+            .iter()
+            .filter_map(|(at, e)| e.reading().map(|(_, _, taken)| (*at, taken.value)))
+            .collect();
+        match finals[..] {
+            [(at, value)] => {
+                ours.add(case, (value - made.truth) / count, 2.0);
+                ours.early += usize::from(at < made.left_at_us);
+                let delay = (at as f64 - made.still_at_us as f64) * 1e-6;
+                ours.delays.push(delay);
+                if !made.creeps {
+                    ours.in_time.0 += usize::from(delay <= 2.5);
+                    ours.in_time.1 += 1;
+                }
+            }
+            _ => {
+                ours.missed += 1;
+                ours.look_at.push(case);
+            }
+        }
+        plain.cases += 1;
+        let values: Vec<f64> = made
+            .samples
+            .iter()
+            .filter(|s| s.at_us > made.left_at_us + 300_000)
+            .filter_map(|s| s.value)
+            .collect();
+        let first = values.windows(10).find(|w| {
+            let (low, high) = low_high(w);
+            high - low <= 10.0 * count
+        });
+        match first {
+            Some(w) => {
+                let mean = w.iter().sum::<f64>() / 10.0;
+                plain.add(case, (mean - made.truth) / count, f64::INFINITY);
+            }
+            None => plain.missed += 1,
+        }
+    }
+    (ours, plain)
+}
+
+/// How many values were taken in idle hours.
+pub fn taken_while_idle(seed: u64, rules: &IdleRules, line: Line) -> usize {
+    let mut samples = idle(seed, rules);
+    through(line, seed, &mut samples);
+    let settings = Settings::of(Mode::Settle);
+    replay(samples, &settings, Sigma::unknown()).finals().count()
+}
+
+/// Flows: errors as a share of the mean, and how often the truth lies within twice the
+/// standard error that was given, for both channels; `plain` uses s/√n.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct FlowFigures {
+    /// Relative errors of both channels.
+    pub figures: Figures,
+    /// Within two standard errors as given.
+    pub covered: usize,
+    /// Within two of s/√n.
+    pub covered_plain: usize,
+    /// Cases with a drift above 1 % that was said.
+    pub drift_said: (usize, usize),
+}
+
+/// See [`FlowFigures`].
+pub fn flows(n: usize, seed: u64, rules: &FlowRules) -> FlowFigures {
+    let mut f = FlowFigures::default();
+    let settings = Settings::Average(AverageSettings { along: vec![1], ..Default::default() });
+    for case in seed..seed + n as u64 {
+        let made = flow(case, rules);
+        let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
+        f.figures.cases += 1;
+        let Some(taken) = replayed.finals().next() else {
+            f.figures.missed += 1;
+            continue;
+        };
+        let along = taken.others.first();
+        let other = along.map(|o| (o.value, o.se, o.sd, o.n));
+        let main = Some((taken.value, taken.se, taken.sd, taken.n));
+        for (truth, got) in made.truth.iter().zip([main, other]) {
+            let Some((value, Some(se), Some(sd), n)) = got else { continue };
+            f.figures.add(case, (value - truth) / truth, f64::INFINITY);
+            f.covered += usize::from((value - truth).abs() <= 2.0 * se);
+            f.covered_plain += usize::from((value - truth).abs() <= 2.0 * sd / (n as f64).sqrt());
+        }
+        if made.drift.abs() > 0.01 * made.truth[0] {
+            let said = |e: &CaptureEvent| matches!(e, CaptureEvent::Note(Note::Drift { .. }));
+            f.drift_said.0 += usize::from(replayed.events.iter().any(|(_, e)| said(e)));
+            f.drift_said.1 += 1;
+        }
+    }
+    f
+}

@@ -1,0 +1,236 @@
+//! Pours from a burette: fast, throttled, drop by drop, with pauses, drainage and refills.
+
+use benchhand_drivers::{Sample, Unit};
+
+use super::{Dice, Gauge, Recorder};
+
+/// What a route of pours is drawn from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PourRules {
+    /// How many pours.
+    pub pours: usize,
+    /// Volume, cc.
+    pub volume: (f64, f64),
+    /// Chance that the glass drains after a fast delivery.
+    pub drains: f64,
+    /// Whether drainage starts only with the last drop; otherwise with the end of the fast
+    /// delivery, or with the last drop, equally likely.
+    pub drains_late: bool,
+    /// Chance that the burette runs out half-way.
+    pub refills: f64,
+    /// The burette's capacity, cc.
+    pub capacity: f64,
+    /// Whether the figures fall while liquid leaves; drawn where not given.
+    pub counts_down: Option<bool>,
+    /// Noise, cc; drawn from 0.005, 0.01 and 0.02 where not given.
+    pub sigma: Option<f64>,
+}
+
+impl Default for PourRules {
+    fn default() -> Self {
+        Self {
+            pours: 1,
+            volume: (28.0, 96.0),
+            drains: 1.0 / 3.0,
+            drains_late: false,
+            refills: 0.1,
+            capacity: 100.0,
+            counts_down: None,
+            sigma: None,
+        }
+    }
+}
+
+/// The truth of one pour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MadePour {
+    /// What was delivered, cc.
+    pub truth: f64,
+    /// When it was truly still (drainage aside), microseconds.
+    pub still_at_us: u64,
+    /// When the next refill began, or the end of the samples.
+    pub over_at_us: u64,
+    /// Whether glass drained afterwards.
+    pub drains: bool,
+    /// Whether the burette was refilled half-way.
+    pub refilled: bool,
+}
+
+/// A run of pours with its truth.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MadeRoute {
+    /// What the gauge sent.
+    pub samples: Vec<Sample>,
+    /// What was true.
+    pub pours: Vec<MadePour>,
+}
+
+/// Inner step of the simulation, s.
+const TICK: f64 = 0.01;
+
+struct Bench<'a> {
+    recorder: Recorder<'a>,
+    now: f64,
+    /// Liquid that left since full, cc.
+    level: f64,
+    /// A film that is still to run down: its size, and how it fades.
+    film: f64,
+    tau: f64,
+    draining: bool,
+    capacity: f64,
+    down: bool,
+}
+
+impl Bench<'_> {
+    fn tick(&mut self) {
+        self.now += TICK;
+        if self.draining {
+            self.film *= (-TICK / self.tau).exp();
+        }
+        if self.now + 1e-9 >= self.recorder.time() {
+            let seen = self.level + self.film;
+            let shown = if self.down { self.capacity - seen } else { seen };
+            self.recorder.write(shown);
+        }
+    }
+
+    fn wait(&mut self, seconds: f64) {
+        let until = self.now + seconds;
+        while self.now < until {
+            self.tick();
+        }
+    }
+
+    /// Runs at `rate` with slow swings until the level is reached.
+    fn run_to(&mut self, level: f64, rate: f64, swing: f64) {
+        let (pace, phase) =
+            (self.recorder.dice().uniform(1.0, 4.0), self.recorder.dice().uniform(0.0, 6.3));
+        let sign = (level - self.level).signum();
+        while sign * (level - self.level) > 0.0 {
+            let rate = rate * (1.0 + swing * (pace * self.now + phase).sin());
+            self.level += sign * rate * TICK;
+            self.tick();
+        }
+        self.level = level;
+    }
+
+    fn refill_to(&mut self, level: f64) {
+        let rate = self.recorder.dice().uniform(4.0, 9.0);
+        self.draining = false;
+        // The film is washed away by the liquid that rises over it.
+        self.level += self.film;
+        self.film = 0.0;
+        self.run_to(level, rate, 0.1);
+    }
+}
+
+/// Makes a route of pours: each from a rest, to a rest, and then a refill.
+pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
+    let mut dice = Dice::seeded(seed);
+    let sigma = rules.sigma.unwrap_or_else(|| dice.pick(&[0.005, 0.01, 0.02]));
+    let down = rules.counts_down.unwrap_or_else(|| dice.chance(0.4));
+    let gauge = Gauge { unit: Unit::CubicCentimetre, resolution: 0.01, sigma, hertz: 10.0 };
+    let mut bench = Bench {
+        recorder: Recorder::new(gauge, &mut dice),
+        now: -TICK,
+        level: 0.0,
+        film: 0.0,
+        tau: 8.0,
+        draining: false,
+        capacity: rules.capacity,
+        down,
+    };
+    let mut pours = Vec::new();
+    for i in 0..rules.pours {
+        let mut volume = bench.recorder.dice().uniform(rules.volume.0, rules.volume.1);
+        let refilled = bench.recorder.dice().chance(rules.refills);
+        let mut start = start_level(bench.recorder.dice(), volume, refilled, rules.capacity);
+        if i == 0 {
+            bench.level = start;
+        } else {
+            // A refill rises by at least 5 cc.
+            start = start.min(bench.level - 5.0);
+            bench.refill_to(start);
+        }
+        if refilled {
+            volume = volume.max(rules.capacity - start + 8.0);
+        }
+        pours.push(one_pour(&mut bench, volume, refilled, rules));
+    }
+    bench.refill_to(0.5);
+    bench.wait(2.0);
+    MadeRoute { samples: bench.recorder.finish(), pours }
+}
+
+/// A start from which the pour fits into the burette, or on purpose does not.
+fn start_level(dice: &mut Dice, volume: f64, refilled: bool, capacity: f64) -> f64 {
+    if refilled {
+        capacity - volume * dice.uniform(0.3, 0.7)
+    } else {
+        dice.uniform(0.0, (capacity - 3.0 - volume).max(0.0))
+    }
+}
+
+fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRules) -> MadePour {
+    let still = bench.recorder.dice().uniform(3.0, 7.0);
+    bench.wait(still);
+    let drains = bench.recorder.dice().chance(rules.drains);
+    let film = bench.recorder.dice().uniform(0.01, 0.06) * bench.recorder.dice().sign();
+    let late = rules.drains_late || bench.recorder.dice().chance(0.5);
+    bench.tau = bench.recorder.dice().uniform(5.0, 12.0);
+    let mut target = bench.level + volume;
+    if refilled {
+        // Runs until shortly before the end, waits, is refilled, and goes on.
+        let stop = rules.capacity - bench.recorder.dice().uniform(0.2, 1.8);
+        let rate = bench.recorder.dice().uniform(1.5, 6.0);
+        let from = bench.level;
+        bench.run_to(stop, rate, 0.25);
+        let rest = bench.recorder.dice().uniform(2.0, 6.0);
+        bench.wait(rest);
+        let full = bench.recorder.dice().uniform(0.0, 2.0);
+        bench.refill_to(full);
+        let rest = bench.recorder.dice().uniform(3.0, 7.0);
+        bench.wait(rest);
+        target = full + volume - (stop - from);
+    }
+    let by_drops = bench.recorder.dice().uniform(0.3, 2.5);
+    fast_part(bench, target - by_drops);
+    if drains {
+        bench.film = film;
+        bench.draining = !late;
+    }
+    drop_by_drop(bench, target);
+    let still_at_us = (bench.now * 1e6) as u64;
+    bench.draining = drains;
+    let rest = bench.recorder.dice().uniform(5.0, 14.0);
+    bench.wait(rest);
+    let over_at_us = (bench.now * 1e6) as u64;
+    MadePour { truth: volume, still_at_us, over_at_us, drains, refilled }
+}
+
+/// Fast delivery with up to two pauses.
+fn fast_part(bench: &mut Bench<'_>, until: f64) {
+    let dice = bench.recorder.dice();
+    let mut pauses: Vec<(f64, f64)> = (0..dice.whole(0, 2))
+        .map(|_| (dice.uniform(0.2, 0.97), dice.uniform(0.8, 8.0)))
+        .collect();
+    pauses.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let from = bench.level;
+    for (share, seconds) in pauses {
+        let rate = bench.recorder.dice().uniform(1.5, 6.0);
+        bench.run_to(from + share * (until - from), rate, 0.25);
+        bench.wait(seconds);
+    }
+    let rate = bench.recorder.dice().uniform(1.5, 6.0);
+    bench.run_to(until, rate, 0.25);
+}
+
+/// Single drops of 0.05 cc; the last may be smaller.
+fn drop_by_drop(bench: &mut Bench<'_>, target: f64) {
+    while target - bench.level > 1e-9 {
+        let apart = bench.recorder.dice().uniform(0.4, 3.5);
+        bench.wait(apart);
+        bench.level += (target - bench.level).min(0.05);
+        bench.tick();
+    }
+}

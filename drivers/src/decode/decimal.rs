@@ -1,0 +1,333 @@
+//! Decimal numbers in text: sign, digits and mark anywhere, exactly.
+//!
+//! A number is read as an integer mantissa and a count of decimals, and divided once, so that
+//! the result is the double nearest to what the gauge sent. Knows nothing of units or labels.
+
+use winnow::combinator::opt;
+use winnow::prelude::*;
+use winnow::token::{one_of, take_while};
+
+use crate::profile::model::{DecimalRules, Mark, Scale};
+
+/// A decimal number before division.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Decimal {
+    pub(crate) negative: bool,
+    pub(crate) mantissa: u64,
+    /// May be negative where an exponent says so.
+    pub(crate) decimals: i32,
+    /// Whether a sign stood in front.
+    pub(crate) signed: bool,
+}
+
+/// More significant digits than a double holds exactly are refused rather than rounded.
+const MOST_DIGITS: usize = 15;
+/// Powers of ten up to this one are exact as doubles.
+const LARGEST_EXACT_POWER: i32 = 22;
+
+impl Decimal {
+    /// The count as an integer, sign included.
+    pub(crate) fn count(&self) -> i64 {
+        let magnitude = i64::try_from(self.mantissa).unwrap_or(i64::MAX);
+        if self.negative { -magnitude } else { magnitude }
+    }
+
+    /// The value and the size of one count after scaling.
+    pub(crate) fn scaled(&self, scale: Scale) -> Option<(f64, f64)> {
+        let decimals = self.decimals + i32::from(scale.decimals);
+        let count = self.mantissa.checked_mul(u64::from(scale.mantissa))?;
+        if count >= 1 << f64::MANTISSA_DIGITS {
+            return None;
+        }
+        #[expect(clippy::cast_precision_loss, reason = "below 2^53, hence exact")]
+        let value = powered(count as f64, decimals)?;
+        let resolution = powered(f64::from(scale.mantissa), decimals)?;
+        Some((if self.negative { -value } else { value }, resolution))
+    }
+}
+
+/// `count / 10^decimals`, by one exact power and one correctly rounded operation.
+pub(crate) fn powered(count: f64, decimals: i32) -> Option<f64> {
+    if decimals.abs() > LARGEST_EXACT_POWER {
+        return None;
+    }
+    let power = POWERS[decimals.unsigned_abs() as usize];
+    Some(if decimals >= 0 {
+        count / power
+    } else {
+        count * power
+    })
+}
+
+const POWERS: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
+];
+
+/// Reads the number that `text` begins with and moves `text` behind it.
+///
+/// `None` where it begins with none, or with one that breaks the rules.
+pub(crate) fn read(text: &mut &[u8], rules: DecimalRules) -> Option<Decimal> {
+    let mut rest = *text;
+    let number = number(&mut rest, rules)?;
+    *text = rest;
+    Some(number)
+}
+
+/// Reads a text that is nothing but a number, with blanks around it; a sign may also stand last.
+pub(crate) fn read_whole(text: &[u8], rules: DecimalRules) -> Option<Decimal> {
+    let text = text.trim_ascii();
+    let (body, last) = match text {
+        [body @ .., sign @ (b'+' | b'-')] if !body.is_empty() => {
+            (body.trim_ascii_end(), Some(*sign))
+        }
+        _ => (text, None),
+    };
+    let mut rest = body;
+    let mut found = number(&mut rest, rules)?;
+    match last {
+        Some(_) if found.signed => return None,
+        Some(sign) => found.negative = sign == b'-',
+        None => {}
+    }
+    rest.is_empty().then_some(found)
+}
+
+fn number(rest: &mut &[u8], rules: DecimalRules) -> Option<Decimal> {
+    let sign = sign(rest).ok()?;
+    let (whole, decimals) = digits(rest, rules)?;
+    let significant = whole.significant;
+    if significant > MOST_DIGITS || whole.count == 0 {
+        return None;
+    }
+    if rules
+        .digits
+        .is_some_and(|wanted| usize::from(wanted) != whole.count)
+    {
+        return None;
+    }
+    let mut decimals = match (decimals, rules.decimals) {
+        (Some(found), Some(wanted)) if found != i32::from(wanted) => return None,
+        (Some(found), _) => found,
+        (None, implied) => implied.map_or(0, i32::from),
+    };
+    if rules.exponent {
+        decimals -= exponent(rest)?;
+    }
+    Some(Decimal {
+        negative: sign == Some(b'-'),
+        mantissa: whole.mantissa,
+        decimals,
+        signed: sign.is_some(),
+    })
+}
+
+/// A sign with blanks behind it.
+fn sign(rest: &mut &[u8]) -> winnow::ModalResult<Option<u8>> {
+    let found = opt(one_of([b'+', b'-'])).parse_next(rest)?;
+    if found.is_some() {
+        take_while(0.., [b' ', b'\t']).parse_next(rest)?;
+    }
+    Ok(found)
+}
+
+#[derive(Default)]
+struct Digits {
+    mantissa: u64,
+    /// All digits seen.
+    count: usize,
+    /// Those behind leading zeros.
+    significant: usize,
+}
+
+/// Digits with at most one mark among them, and how many stood behind the mark.
+fn digits(rest: &mut &[u8], rules: DecimalRules) -> Option<(Digits, Option<i32>)> {
+    let mut found = Digits::default();
+    let mut decimals = None;
+    loop {
+        match rest {
+            [digit @ b'0'..=b'9', tail @ ..] => {
+                found.mantissa = found
+                    .mantissa
+                    .checked_mul(10)?
+                    .checked_add(u64::from(digit - b'0'))?;
+                found.count += 1;
+                found.significant += usize::from(found.mantissa > 0);
+                decimals = decimals.map(|n| n + 1);
+                *rest = tail;
+            }
+            [mark @ (b'.' | b','), tail @ ..]
+                if decimals.is_none() && rules.mark.is(*mark) && continues(found.count, tail) =>
+            {
+                decimals = Some(0);
+                *rest = tail;
+            }
+            [b' ', tail @ ..]
+                if rules.blanks && tail.trim_ascii_start().first().is_some_and(digit_or_mark) =>
+            {
+                *rest = tail;
+            }
+            _ => return Some((found, decimals)),
+        }
+    }
+}
+
+/// A mark belongs to a number that has digits before it or behind it.
+fn continues(before: usize, tail: &[u8]) -> bool {
+    before > 0 || tail.first().is_some_and(u8::is_ascii_digit)
+}
+
+fn digit_or_mark(byte: &u8) -> bool {
+    matches!(byte, b'0'..=b'9' | b'.' | b',')
+}
+
+/// An exponent, 0 where there is none; `None` where it is broken.
+fn exponent(rest: &mut &[u8]) -> Option<i32> {
+    let [b'e' | b'E', tail @ ..] = *rest else {
+        return Some(0);
+    };
+    let (negative, tail) = match tail {
+        [b'-', tail @ ..] => (true, tail),
+        [b'+', tail @ ..] => (false, tail),
+        _ => (false, tail),
+    };
+    let length = tail.iter().take_while(|byte| byte.is_ascii_digit()).count();
+    if length == 0 || length > 3 {
+        return None;
+    }
+    let size = tail[..length]
+        .iter()
+        .fold(0i32, |n, digit| n * 10 + i32::from(digit - b'0'));
+    *rest = &tail[length..];
+    Some(if negative { -size } else { size })
+}
+
+impl Mark {
+    fn is(self, byte: u8) -> bool {
+        match self {
+            Mark::Point => byte == b'.',
+            Mark::Comma => byte == b',',
+            Mark::Either => true,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PLAIN: DecimalRules = DecimalRules {
+        mark: Mark::Point,
+        decimals: None,
+        digits: None,
+        exponent: false,
+        blanks: false,
+    };
+
+    fn value(text: &str, rules: DecimalRules) -> Option<(f64, f64)> {
+        read_whole(text.as_bytes(), rules)?.scaled(Scale::ONE)
+    }
+
+    #[test]
+    fn sign_and_mark_may_stand_anywhere() {
+        for (text, expected, count) in [
+            ("+0.1234", 0.1234, 0.0001),
+            ("-  12.50", -12.5, 0.01),
+            ("12.50-", -12.5, 0.01),
+            (".5", 0.5, 0.1),
+            ("7.", 7.0, 1.0),
+            ("-.05", -0.05, 0.01),
+            ("000123", 123.0, 1.0),
+            ("  3.30  ", 3.3, 0.01),
+        ] {
+            assert_eq!(value(text, PLAIN), Some((expected, count)), "{text:?}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_number_is_none() {
+        for text in [
+            "",
+            "+",
+            "-",
+            ".",
+            "1.2.3",
+            "+-1",
+            "+1-",
+            "1,5",
+            "12 3",
+            "1e3",
+            "0x10",
+            "--",
+            "1234567890123456",
+        ] {
+            assert_eq!(value(text, PLAIN), None, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn declared_decimals_are_implied_or_exact() {
+        let rules = DecimalRules {
+            decimals: Some(3),
+            ..PLAIN
+        };
+        assert_eq!(value("+001234", rules), Some((1.234, 0.001)));
+        assert_eq!(value("1.234", rules), Some((1.234, 0.001)));
+        assert_eq!(value("1.24", rules), None);
+        let rules = DecimalRules {
+            digits: Some(5),
+            ..PLAIN
+        };
+        assert_eq!(value("12.345", rules), Some((12.345, 0.001)));
+        assert_eq!(value("2.345", rules), None);
+    }
+
+    #[test]
+    fn comma_exponent_and_blanks_need_a_rule() {
+        assert_eq!(
+            value(
+                "1,25",
+                DecimalRules {
+                    mark: Mark::Comma,
+                    ..PLAIN
+                }
+            ),
+            Some((1.25, 0.01))
+        );
+        assert_eq!(
+            value(
+                "1.25",
+                DecimalRules {
+                    mark: Mark::Comma,
+                    ..PLAIN
+                }
+            ),
+            None
+        );
+        let rules = DecimalRules {
+            exponent: true,
+            ..PLAIN
+        };
+        assert_eq!(value("-1.234E-02", rules), Some((-0.012_34, 0.000_01)));
+        assert_eq!(value("1.5e2", rules), Some((150.0, 10.0)));
+        assert_eq!(value("1.5e", rules), None);
+        assert_eq!(value("1.5e99", rules), None);
+        let rules = DecimalRules {
+            blanks: true,
+            ..PLAIN
+        };
+        assert_eq!(value("- 1 2.3 4", rules), Some((-12.34, 0.01)));
+    }
+
+    proptest::proptest! {
+        /// The standard library's own parser is the yardstick.
+        #[test]
+        fn agrees_with_the_standard_library(negative: bool, mantissa in 0u64..1_000_000_000_000_000, decimals in 0usize..15) {
+            let digits = format!("{mantissa:0width$}", width = decimals + 1);
+            let (whole, fraction) = digits.split_at(digits.len() - decimals);
+            let text = format!("{}{whole}.{fraction}", if negative { "-" } else { "" });
+            let expected: f64 = text.parse().unwrap();
+            proptest::prop_assert_eq!(value(&text, PLAIN).unwrap().0, expected);
+        }
+    }
+}

@@ -1,0 +1,382 @@
+//! The one driver that speaks for every profile.
+//!
+//! Ties framing, fields and conversation together. Opens nothing, reads no clock.
+
+use std::sync::Arc;
+
+use super::conversation::{Conversation, Meaning, Turn};
+use super::framer::{Found, Framer};
+use super::modbus::{self, Expected, Reply};
+use super::parity::Masking;
+use super::record::{self, Context, Memory};
+use crate::driver::{Decoded, Driver, Next, Trouble};
+use crate::profile::model::{Answer, Framing, Mode};
+use crate::profile::{DriverOptions, Joined, Rules};
+
+/// More bytes of a reply than this are no reply.
+const LONGEST_REPLY: usize = 512;
+
+/// A [`Driver`] that follows a profile.
+#[derive(Debug)]
+pub struct ProfileDriver {
+    rules: Arc<Rules>,
+    options: DriverOptions,
+    masking: Masking,
+    framer: Framer,
+    memory: Memory,
+    conversation: Conversation,
+    /// The first frame may have lost its front.
+    front_doubtful: bool,
+    /// What must still come before the answer proper: echo, then acknowledgement.
+    prefix: Vec<u8>,
+    /// Bytes of the answer held until it is clear whether they are a refusal.
+    held: Vec<u8>,
+    /// Bytes of a Modbus reply.
+    reply: Vec<u8>,
+}
+
+impl ProfileDriver {
+    pub(crate) fn new(rules: Arc<Rules>, options: DriverOptions) -> Self {
+        let gap_us = (4 * rules.line.byte_us()).max(2_000);
+        let mut driver = Self {
+            masking: Masking::new(rules.line.format),
+            framer: Framer::new(rules.framing.clone(), rules.layout.checksum.clone()),
+            memory: Memory::default(),
+            conversation: Conversation::new(&rules.talk, rules.questions_for(options), gap_us),
+            front_doubtful: false,
+            prefix: Vec::new(),
+            held: Vec::new(),
+            reply: Vec::new(),
+            rules,
+            options,
+        };
+        driver.doubt_front();
+        driver
+    }
+
+    /// A gauge that sends by itself may be joined in the midst of a line, which then begins
+    /// with a plausible but wrong number.
+    fn doubt_front(&mut self) {
+        self.front_doubtful = self.options.joined == Joined::Midway
+            && self.rules.talk.mode == Mode::Stream
+            && matches!(self.rules.framing, Framing::Line { .. });
+    }
+
+    /// These bytes went out at `at_us`: what a player says in place of [`Driver::next`] when
+    /// the questions of a recorded stream are followed instead of asked.
+    pub fn sent(&mut self, at_us: u64, bytes: &[u8]) {
+        let bytes: Vec<u8> = bytes
+            .iter()
+            .map(|b| {
+                if self.masking.is_plain() {
+                    *b
+                } else {
+                    b & 0x7F
+                }
+            })
+            .collect();
+        self.conversation.said(at_us, &bytes);
+        self.expect_answer(&bytes);
+    }
+
+    fn expect_answer(&mut self, question: &[u8]) {
+        if self.rules.talk.mode == Mode::Poll {
+            self.framer.clear();
+        }
+        self.reply.clear();
+        self.held.clear();
+        self.prefix.clear();
+        let rules = self.conversation.rules();
+        if rules.echo {
+            self.prefix.extend_from_slice(question);
+        }
+        self.prefix.extend_from_slice(&rules.acknowledge);
+    }
+
+    fn take(&mut self, at_us: u64, mut bytes: &[u8], out: &mut Vec<Decoded>) {
+        while let Some((first, rest)) = bytes.split_first() {
+            match self.conversation.meaning() {
+                Meaning::Stream => {
+                    self.stream(at_us, bytes, out);
+                    return;
+                }
+                Meaning::Late { first } => {
+                    if first {
+                        out.push(Decoded::Trouble(Trouble::LateAnswer));
+                    }
+                    return;
+                }
+                Meaning::StartUp => {
+                    if self.conversation.start_up(at_us, &[*first]) == Some(false) {
+                        let text = "the answer to a start-up command is not the expected one";
+                        out.push(Decoded::Trouble(Trouble::Refused(text.to_owned())));
+                    }
+                }
+                Meaning::Answer { question } => self.answer(at_us, *first, question, out),
+                Meaning::Unasked => self.unasked(at_us, *first, out),
+            }
+            bytes = rest;
+        }
+    }
+
+    /// Bytes of a gauge that sends by itself.
+    fn stream(&mut self, at_us: u64, bytes: &[u8], out: &mut Vec<Decoded>) {
+        let Self {
+            framer,
+            rules,
+            memory,
+            front_doubtful,
+            ..
+        } = self;
+        let button = rules.talk.mode == Mode::Button;
+        framer.push(bytes, &mut |found| match found {
+            Found::Frame(frame) => {
+                let front_doubtful = std::mem::take(front_doubtful);
+                let context = Context {
+                    at_us,
+                    channel: None,
+                    front_doubtful,
+                    button,
+                };
+                record::read(&rules.layout, frame, context, memory, out);
+            }
+            other => out.extend(as_trouble(&other).map(Decoded::Trouble)),
+        });
+    }
+
+    /// One byte while an answer is waited for.
+    fn answer(&mut self, at_us: u64, byte: u8, question: usize, out: &mut Vec<Decoded>) {
+        if let Answer::Registers { .. } = self.conversation.question(question).answer {
+            return self.registers(at_us, byte, question, out);
+        }
+        self.held.push(byte);
+        let refusal = &self.conversation.rules().refusal;
+        let acknowledge = self.conversation.rules().acknowledge.len();
+        let behind_echo = self.prefix.len() <= acknowledge;
+        if behind_echo && !refusal.is_empty() && refusal.starts_with(&self.held) {
+            if self.held.len() == refusal.len() {
+                let shown = refusal.escape_ascii().to_string();
+                out.push(Decoded::Trouble(Trouble::Refused(format!(
+                    "it answered \"{shown}\""
+                ))));
+                self.conversation.answered_badly(at_us);
+            }
+            return;
+        }
+        for byte in std::mem::take(&mut self.held) {
+            self.answer_proper(at_us, byte, question, out);
+        }
+    }
+
+    fn answer_proper(&mut self, at_us: u64, byte: u8, question: usize, out: &mut Vec<Decoded>) {
+        if self.prefix.first() == Some(&byte) {
+            self.prefix.remove(0);
+            return;
+        }
+        if !self.prefix.is_empty() {
+            // Noise before the echo or acknowledgement; the deadline ends the wait for it.
+            return;
+        }
+        let mut whole = None;
+        let Self {
+            framer,
+            rules,
+            memory,
+            conversation,
+            ..
+        } = self;
+        let Answer::Frame { channel } = conversation.question(question).answer else {
+            return;
+        };
+        let first = out.len();
+        framer.push(&[byte], &mut |found| match found {
+            Found::Frame(frame) => {
+                let context = Context {
+                    at_us,
+                    channel,
+                    front_doubtful: false,
+                    button: false,
+                };
+                if record::read(&rules.layout, frame, context, memory, out) {
+                    whole = Some(true);
+                }
+            }
+            other => {
+                if matches!(other, Found::Mismatch { .. }) {
+                    whole = Some(false);
+                }
+                out.extend(as_trouble(&other).map(Decoded::Trouble));
+            }
+        });
+        match whole {
+            Some(true) => self.finish(at_us, first, out),
+            Some(false) => self.conversation.answered_badly(at_us),
+            None => {}
+        }
+    }
+
+    /// The answer came; its values are withheld where they may belong to an earlier question.
+    fn finish(&mut self, at_us: u64, first: usize, out: &mut Vec<Decoded>) {
+        if !self.conversation.answered(at_us) {
+            out.truncate(first);
+            out.push(Decoded::Trouble(Trouble::Withheld));
+        }
+    }
+
+    fn registers(&mut self, at_us: u64, byte: u8, question: usize, out: &mut Vec<Decoded>) {
+        self.reply.push(byte);
+        if self.reply.len() > LONGEST_REPLY {
+            self.reply.drain(..LONGEST_REPLY / 2);
+        }
+        let Answer::Registers {
+            address,
+            function,
+            bytes,
+            layout,
+        } = &self.conversation.question(question).answer
+        else {
+            return;
+        };
+        let expected = Expected {
+            address: *address,
+            function: *function,
+            bytes: *bytes,
+        };
+        let first = out.len();
+        match modbus::find(&self.reply, expected) {
+            Reply::NeedMore => return,
+            Reply::Registers { at, noise } => {
+                if noise > 0 {
+                    out.push(Decoded::Trouble(Trouble::Skipped { bytes: noise }));
+                }
+                let context = Context {
+                    at_us,
+                    channel: None,
+                    front_doubtful: false,
+                    button: false,
+                };
+                record::read(layout, &self.reply[at], context, &mut self.memory, out);
+                self.finish(at_us, first, out);
+            }
+            Reply::Exception { code } => {
+                out.push(Decoded::Trouble(Trouble::Refused(modbus::exception(code))));
+                self.conversation.answered_badly(at_us);
+            }
+            Reply::Corrupt { computed, stated } => {
+                out.push(Decoded::Trouble(Trouble::Checksum {
+                    computed: u32::from(computed),
+                    stated: u32::from(stated),
+                }));
+                self.conversation.answered_badly(at_us);
+            }
+            Reply::Other { taken } => {
+                out.push(Decoded::Trouble(Trouble::LateAnswer));
+                self.reply.drain(..taken);
+                return;
+            }
+        }
+        self.reply.clear();
+    }
+
+    /// One byte that nobody asked for. A whole answer, or part of one that no checksum
+    /// protects, shows that questions and answers are out of step.
+    fn unasked(&mut self, at_us: u64, byte: u8, out: &mut Vec<Decoded>) {
+        if self.rules.talk.mode != Mode::Poll {
+            return;
+        }
+        let late = if matches!(self.rules.framing, Framing::Replies) {
+            self.reply.push(byte);
+            if self.reply.len() > LONGEST_REPLY {
+                self.reply.drain(..LONGEST_REPLY / 2);
+            }
+            let nobody = Expected {
+                address: 0,
+                function: 0,
+                bytes: 0,
+            };
+            modbus::find(&self.reply, nobody) != Reply::NeedMore
+        } else if self.rules.layout.checksum.is_some() {
+            let mut whole = false;
+            self.framer.push(&[byte], &mut |found| {
+                whole |= matches!(found, Found::Frame(_))
+            });
+            whole
+        } else {
+            !byte.is_ascii_whitespace() && !self.rules.ends_with(byte)
+        };
+        if late {
+            out.push(Decoded::Trouble(Trouble::LateAnswer));
+            self.reply.clear();
+            self.framer.clear();
+            self.conversation.surplus(at_us);
+        }
+    }
+}
+
+fn as_trouble(found: &Found<'_>) -> Option<Trouble> {
+    match found {
+        Found::Frame(_) => None,
+        Found::Skipped(bytes) => Some(Trouble::Skipped { bytes: *bytes }),
+        Found::Mismatch {
+            computed,
+            stated: Some(stated),
+        } => Some(Trouble::Checksum {
+            computed: *computed,
+            stated: *stated,
+        }),
+        Found::Mismatch {
+            computed,
+            stated: None,
+        } => Some(Trouble::Unreadable(format!(
+            "the checksum's place holds none; {computed:#X} was expected"
+        ))),
+    }
+}
+
+impl Driver for ProfileDriver {
+    fn next(&mut self, now_us: u64) -> Next {
+        match self.conversation.turn(now_us) {
+            Turn::Listen => Next::Listen,
+            Turn::Wait(until_us) => Next::Wait { until_us },
+            Turn::Drain => Next::Drain,
+            Turn::Send(bytes) => {
+                self.expect_answer(&bytes);
+                Next::Send(bytes.iter().map(|byte| self.masking.dress(*byte)).collect())
+            }
+        }
+    }
+
+    fn receive(&mut self, at_us: u64, bytes: &[u8], out: &mut Vec<Decoded>) {
+        self.conversation.pass(at_us);
+        if self.conversation.take_unanswered() {
+            out.push(Decoded::Trouble(Trouble::NoAnswer));
+        }
+        if self.masking.is_plain() {
+            return self.take(at_us, bytes, out);
+        }
+        let mut bad = 0;
+        for byte in bytes {
+            match self.masking.judge(*byte) {
+                Some(data) => self.take(at_us, &[data], out),
+                None => {
+                    bad += 1;
+                    self.framer.spoil(&mut |found| {
+                        out.extend(as_trouble(&found).map(Decoded::Trouble));
+                    });
+                }
+            }
+        }
+        if bad > 0 {
+            out.push(Decoded::Trouble(Trouble::Parity { bytes: bad }));
+        }
+    }
+
+    fn restart(&mut self) {
+        self.conversation.restart();
+        self.framer.clear();
+        self.memory = Memory::default();
+        self.expect_answer(&[]);
+        self.prefix.clear();
+        self.doubt_front();
+    }
+}

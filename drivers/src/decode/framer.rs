@@ -1,0 +1,418 @@
+//! Cuts a stream of bytes into frames.
+//!
+//! Knows where frames begin and end and whether their checksum fits, not what they mean. What
+//! it finds depends on the bytes alone, never on how they were cut into reads; its memory is
+//! bounded by the longest frame.
+
+use crate::profile::model::{Checksum, Count, Escape, Framing, LineEnd, Written};
+
+use super::cells;
+
+/// What was found in the bytes.
+#[derive(Debug, PartialEq, Eq)]
+pub(crate) enum Found<'a> {
+    /// A whole frame whose checksum, if it has one, fits.
+    Frame(&'a [u8]),
+    /// Bytes that belong to no frame.
+    Skipped(usize),
+    /// A frame whose checksum does not fit.
+    Mismatch { computed: u32, stated: Option<u32> },
+}
+
+/// Bytes skipped are reported at least this often, so that a flood is heard of.
+const REPORT_SKIPPED: usize = 4096;
+
+/// Cuts frames for one gauge.
+#[derive(Debug)]
+pub(crate) struct Framer {
+    framing: Framing,
+    checksum: Option<Checksum>,
+    buffer: Vec<u8>,
+    /// Where in `buffer` the frame that is being looked for begins.
+    start: usize,
+    skipped: usize,
+    /// What comes is skipped up to the end of the line (it grew too long, or was damaged).
+    discarding: bool,
+    scratch: Vec<u8>,
+}
+
+/// What the bytes from `start` on are.
+enum Scan {
+    NeedMore,
+    /// A frame of this many bytes in the buffer; `scratch` holds it where escapes were undone.
+    Whole {
+        taken: usize,
+        unescaped: bool,
+    },
+    /// This many bytes begin no frame.
+    Pass(usize),
+}
+
+impl Framer {
+    pub(crate) fn new(framing: Framing, checksum: Option<Checksum>) -> Self {
+        Self {
+            framing,
+            checksum,
+            buffer: Vec::new(),
+            start: 0,
+            skipped: 0,
+            discarding: false,
+            scratch: Vec::new(),
+        }
+    }
+
+    /// Forgets unfinished bytes.
+    pub(crate) fn clear(&mut self) {
+        self.buffer.clear();
+        self.start = 0;
+        self.skipped = 0;
+        self.discarding = false;
+    }
+
+    /// Says that the bytes seen so far begin no frame (a byte among them was damaged).
+    pub(crate) fn spoil(&mut self, found: &mut impl FnMut(Found<'_>)) {
+        let rest = self.buffer.len() - self.start;
+        self.buffer.clear();
+        self.start = 0;
+        self.skip(rest + 1, found);
+        if matches!(self.framing, Framing::Line { .. }) {
+            self.discarding = true;
+        }
+    }
+
+    /// Bytes held for an unfinished frame.
+    #[cfg(test)]
+    pub(crate) fn held(&self) -> usize {
+        self.buffer.len()
+    }
+
+    /// Takes bytes in and hands out what they complete.
+    pub(crate) fn push(&mut self, bytes: &[u8], found: &mut impl FnMut(Found<'_>)) {
+        // A long read is taken in pieces, so that the buffer stays small whatever comes.
+        for piece in bytes.chunks(1024) {
+            self.buffer.extend_from_slice(piece);
+            self.scan_all(found);
+            self.buffer.drain(..self.start);
+            self.start = 0;
+        }
+    }
+
+    fn scan_all(&mut self, found: &mut impl FnMut(Found<'_>)) {
+        loop {
+            match self.scan() {
+                Scan::NeedMore => return,
+                Scan::Pass(bytes) => {
+                    self.start += bytes;
+                    self.skip(bytes, found);
+                }
+                Scan::Whole { taken, unescaped } => self.finish(taken, unescaped, found),
+            }
+        }
+    }
+
+    fn skip(&mut self, bytes: usize, found: &mut impl FnMut(Found<'_>)) {
+        self.skipped += bytes;
+        while self.skipped >= REPORT_SKIPPED {
+            self.skipped -= REPORT_SKIPPED;
+            found(Found::Skipped(REPORT_SKIPPED));
+        }
+    }
+
+    /// Judges the checksum of a whole frame and hands it out, or steps over its first byte.
+    fn finish(&mut self, taken: usize, unescaped: bool, found: &mut impl FnMut(Found<'_>)) {
+        let terminator = if let Framing::Line { end, .. } = &self.framing {
+            end.len()
+        } else {
+            0
+        };
+        if std::mem::take(&mut self.discarding) {
+            self.start += taken;
+            self.skip(taken, found);
+            return;
+        }
+        let frame = if unescaped {
+            &self.scratch[..]
+        } else {
+            &self.buffer[self.start..self.start + taken - terminator]
+        };
+        let blank_line = terminator > 0 && frame.is_empty();
+        let verdict = if blank_line {
+            Ok(())
+        } else {
+            judge(self.checksum.as_ref(), frame)
+        };
+        if self.skipped > 0 && !(blank_line || verdict.is_err()) {
+            found(Found::Skipped(std::mem::take(&mut self.skipped)));
+        }
+        match verdict {
+            Ok(()) => {
+                if !blank_line {
+                    found(Found::Frame(frame));
+                }
+                self.start += taken;
+            }
+            Err((computed, stated)) => {
+                found(Found::Mismatch { computed, stated });
+                // A line ends where it ends; any other frame may have begun at the wrong byte.
+                if terminator > 0 {
+                    self.start += taken;
+                } else {
+                    self.start += 1;
+                    self.skip(1, found);
+                }
+            }
+        }
+    }
+
+    fn scan(&mut self) -> Scan {
+        let rest = &self.buffer[self.start..];
+        match &self.framing {
+            Framing::Replies => Scan::Pass(rest.len().max(1)).only_if(!rest.is_empty()),
+            Framing::Line { end, longest } => {
+                let scan = line(rest, end);
+                let too_long = match scan {
+                    Scan::NeedMore => rest.len() > *longest + end.len() - 1,
+                    Scan::Whole { taken, .. } => taken > *longest + end.len(),
+                    Scan::Pass(_) => false,
+                };
+                if !too_long {
+                    return scan;
+                }
+                self.discarding = true;
+                match scan {
+                    // All but what may be the first part of the terminator.
+                    Scan::NeedMore => Scan::Pass(rest.len() + 1 - end.len()),
+                    whole => whole,
+                }
+            }
+            Framing::Framed {
+                start,
+                end,
+                escape,
+                trailer,
+                longest,
+            } => {
+                self.scratch.clear();
+                framed(
+                    rest,
+                    (start, end),
+                    *escape,
+                    *trailer,
+                    *longest,
+                    &mut self.scratch,
+                )
+            }
+            Framing::Fixed { length, sync } => fixed(rest, *length, sync),
+            Framing::Counted {
+                sync,
+                count,
+                longest,
+            } => counted(rest, sync, *count, *longest),
+        }
+    }
+}
+
+impl Scan {
+    fn only_if(self, condition: bool) -> Self {
+        if condition { self } else { Scan::NeedMore }
+    }
+}
+
+impl LineEnd {
+    /// Bytes that the frame's last part takes.
+    fn len(&self) -> usize {
+        match self {
+            LineEnd::Any => 1,
+            LineEnd::Exactly(end) => end.len(),
+        }
+    }
+}
+
+fn line(rest: &[u8], end: &LineEnd) -> Scan {
+    let found = match end {
+        LineEnd::Any => rest
+            .iter()
+            .position(|byte| matches!(byte, b'\r' | b'\n'))
+            .map(|at| at + 1),
+        LineEnd::Exactly(end) => rest
+            .windows(end.len())
+            .position(|window| window == end)
+            .map(|at| at + end.len()),
+    };
+    match found {
+        Some(taken) => Scan::Whole {
+            taken,
+            unescaped: false,
+        },
+        None => Scan::NeedMore,
+    }
+}
+
+fn framed(
+    rest: &[u8],
+    (start, end): (&[u8], &[u8]),
+    escape: Option<Escape>,
+    trailer: usize,
+    longest: usize,
+    content: &mut Vec<u8>,
+) -> Scan {
+    if rest.is_empty() {
+        return Scan::NeedMore;
+    }
+    let shared = rest.len().min(start.len());
+    if rest[..shared] != start[..shared] {
+        return Scan::Pass(1);
+    }
+    if rest.len() < start.len() {
+        return Scan::NeedMore;
+    }
+    content.extend_from_slice(start);
+    let mut at = start.len();
+    while at < rest.len() {
+        if content.len() > longest + start.len() {
+            return Scan::Pass(1);
+        }
+        let byte = rest[at];
+        if rest[at..].starts_with(end) {
+            // Where start and end are alike, two in a row are an end and a start.
+            if start == end && at == start.len() {
+                return Scan::Pass(at);
+            }
+            content.extend_from_slice(end);
+            at += end.len();
+            // The trailer is escaped like the content.
+            for _ in 0..trailer {
+                match (rest.get(at), escape) {
+                    (Some(byte), Some(escape)) if *byte == escape.byte => {
+                        let Some(next) = rest.get(at + 1) else {
+                            return Scan::NeedMore;
+                        };
+                        content.push(next ^ escape.xor);
+                        at += 2;
+                    }
+                    (Some(byte), _) => {
+                        content.push(*byte);
+                        at += 1;
+                    }
+                    (None, _) => return Scan::NeedMore,
+                }
+            }
+            return Scan::Whole {
+                taken: at,
+                unescaped: true,
+            };
+        }
+        if end.len() > 1 && end.starts_with(&rest[at..]) {
+            return Scan::NeedMore;
+        }
+        // A new start among the content means that the frame before it was cut off.
+        if rest[at..].starts_with(start) {
+            return Scan::Pass(at);
+        }
+        if let Some(escape) = escape
+            && byte == escape.byte
+        {
+            let Some(next) = rest.get(at + 1) else {
+                return Scan::NeedMore;
+            };
+            content.push(next ^ escape.xor);
+            at += 2;
+            continue;
+        }
+        content.push(byte);
+        at += 1;
+    }
+    Scan::NeedMore.unless_longer(rest.len(), longest + start.len() + end.len() + trailer)
+}
+
+impl Scan {
+    /// An escaped frame may take twice its length.
+    fn unless_longer(self, length: usize, longest: usize) -> Self {
+        if length > 2 * longest {
+            Scan::Pass(1)
+        } else {
+            self
+        }
+    }
+}
+
+fn in_step(rest: &[u8], sync: &[(usize, Vec<u8>)]) -> bool {
+    sync.iter().all(|(at, bytes)| {
+        let seen = rest.get(*at..).unwrap_or_default();
+        let shared = seen.len().min(bytes.len());
+        seen[..shared] == bytes[..shared]
+    })
+}
+
+fn fixed(rest: &[u8], length: usize, sync: &[(usize, Vec<u8>)]) -> Scan {
+    if rest.is_empty() {
+        Scan::NeedMore
+    } else if !in_step(&rest[..rest.len().min(length)], sync) {
+        Scan::Pass(1)
+    } else if rest.len() < length {
+        Scan::NeedMore
+    } else {
+        Scan::Whole {
+            taken: length,
+            unescaped: false,
+        }
+    }
+}
+
+fn counted(rest: &[u8], sync: &[(usize, Vec<u8>)], count: Count, longest: usize) -> Scan {
+    if rest.is_empty() {
+        return Scan::NeedMore;
+    }
+    if !in_step(rest, sync) {
+        return Scan::Pass(1);
+    }
+    let Some(stated) = rest.get(count.at..count.at + count.len) else {
+        return Scan::NeedMore;
+    };
+    let total = cells::unsigned(stated, count.order)
+        .and_then(|stated| usize::try_from(stated.0.checked_add(count.adds)?).ok())
+        .filter(|total| *total >= count.at + count.len && *total <= longest);
+    match total {
+        None => Scan::Pass(1),
+        Some(total) if rest.len() < total => Scan::NeedMore,
+        Some(total) => Scan::Whole {
+            taken: total,
+            unescaped: false,
+        },
+    }
+}
+
+/// Whether a frame's checksum fits; if not, what was computed and what was stated.
+fn judge(checksum: Option<&Checksum>, frame: &[u8]) -> Result<(), (u32, Option<u32>)> {
+    let Some(checksum) = checksum else {
+        return Ok(());
+    };
+    let computed = checksum.over.of(frame).map(|bytes| checksum.sum.of(bytes));
+    let at = usize::try_from(checksum.at)
+        .ok()
+        .or_else(|| frame.len().checked_sub(checksum.at.unsigned_abs() as usize));
+    let stated = at
+        .and_then(|at| frame.get(at..at + checksum.len()))
+        .and_then(|field| stated(field, checksum.written));
+    match (computed, stated) {
+        (Some(computed), Some(stated)) if computed == stated => Ok(()),
+        (computed, stated) => Err((computed.unwrap_or(0), stated)),
+    }
+}
+
+fn stated(field: &[u8], written: Written) -> Option<u32> {
+    match written {
+        Written::Raw(order) => cells::unsigned(field, order),
+        Written::Hex => cells::hex(field, false),
+        Written::Decimal { .. } => field
+            .iter()
+            .all(u8::is_ascii_digit)
+            .then(|| cells::digits(field))
+            .flatten(),
+    }
+    .and_then(|count| u32::try_from(count.0).ok())
+}
+
+#[cfg(test)]
+#[path = "framer_tests.rs"]
+mod tests;

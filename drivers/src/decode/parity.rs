@@ -1,0 +1,77 @@
+//! Seven-bit words and parity judged in software, on bytes that were read as 8N1.
+//!
+//! Pseudo-terminals and some adapters ignore 7-bit settings, so the line is opened as 8N1 and
+//! what would have been the parity bit arrives as the top bit.
+
+use crate::line::{Format, Parity};
+
+/// What to do with each byte of a line.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Masking {
+    data: u8,
+    parity: Parity,
+}
+
+impl Masking {
+    pub(crate) fn new(format: Format) -> Self {
+        Self {
+            data: format.data,
+            parity: format.parity,
+        }
+    }
+
+    /// Whether bytes may be taken as they are.
+    pub(crate) fn is_plain(self) -> bool {
+        self.data != 7
+    }
+
+    /// The seven data bits of a byte, or `None` where its parity does not fit.
+    pub(crate) fn judge(self, byte: u8) -> Option<u8> {
+        if self.is_plain() {
+            return Some(byte);
+        }
+        let odd = byte.count_ones() % 2 == 1;
+        match self.parity {
+            Parity::Even if odd => None,
+            Parity::Odd if !odd => None,
+            _ => Some(byte & 0x7F),
+        }
+    }
+
+    /// The byte that a 7-bit sender puts on an 8N1 line for these data bits.
+    pub(crate) fn dress(self, data: u8) -> u8 {
+        if self.is_plain() {
+            return data;
+        }
+        let data = data & 0x7F;
+        let odd = data.count_ones() % 2 == 1;
+        match self.parity {
+            Parity::Even if odd => data | 0x80,
+            Parity::Odd if !odd => data | 0x80,
+            _ => data,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_dressed_is_judged_good_and_any_single_flip_is_not() {
+        for format in [Format::E71, Format::O71] {
+            let masking = Masking::new(format);
+            for data in 0..0x80u8 {
+                let byte = masking.dress(data);
+                assert_eq!(masking.judge(byte), Some(data));
+                for bit in 0..8 {
+                    assert_eq!(
+                        masking.judge(byte ^ (1 << bit)),
+                        None,
+                        "{format} {data} {bit}"
+                    );
+                }
+            }
+        }
+    }
+}

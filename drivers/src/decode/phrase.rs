@@ -1,0 +1,185 @@
+//! A line of text that says one number: `[label] number [unit]`.
+//!
+//! Where more than one reading of the line is possible it is refused, never guessed.
+
+use super::decimal::{self, Decimal};
+use crate::profile::model::DecimalRules;
+
+/// A line taken apart.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Phrase<'a> {
+    /// Without separators; empty where there is none.
+    pub(crate) label: &'a [u8],
+    pub(crate) number: Decimal,
+    /// What stands behind the number; empty where nothing does.
+    pub(crate) tail: &'a [u8],
+}
+
+/// Takes `text` apart.
+pub(crate) fn read(text: &[u8], rules: DecimalRules) -> Option<Phrase<'_>> {
+    let text = text.trim_ascii();
+    let (label, rest) = split_label(text)?;
+    let (number, tail) = number_and_tail(rest, rules)?;
+    Some(Phrase {
+        label,
+        number,
+        tail,
+    })
+}
+
+/// The number that `text` begins with, and what stands behind it (a trailing sign is the
+/// number's).
+pub(crate) fn number_and_tail(text: &[u8], rules: DecimalRules) -> Option<(Decimal, &[u8])> {
+    let mut rest = text;
+    let mut number = decimal::read(&mut rest, rules)?;
+    if let [sign @ (b'+' | b'-'), tail @ ..] = rest {
+        if number.signed {
+            return None;
+        }
+        number.negative = *sign == b'-';
+        rest = tail;
+    }
+    // A unit begins with no digit or sign: "12.5 3" is two numbers, and "1.2.3" or "12:30" none.
+    match rest.trim_ascii_start() {
+        tail @ ([] | [b'a'..=b'z' | b'A'..=b'Z' | b'"' | b'%' | 0x80.., ..]) => {
+            Some((number, tail))
+        }
+        _ => None,
+    }
+}
+
+/// Splits a label off. A label begins with a letter and ends with `:` or `=`, with a blank, or
+/// where a sign or digit follows letters directly.
+fn split_label(text: &[u8]) -> Option<(&[u8], &[u8])> {
+    if !text.first()?.is_ascii_alphabetic() {
+        return Some((&[], text));
+    }
+    if let Some(at) = text.iter().rposition(|byte| matches!(byte, b':' | b'=')) {
+        return Some((
+            text[..at].trim_ascii_end(),
+            text[at + 1..].trim_ascii_start(),
+        ));
+    }
+    let mut from = 0;
+    loop {
+        let word = text[from..].split(u8::is_ascii_whitespace).next()?;
+        let rest = text[from + word.len()..].trim_ascii_start();
+        match rest.first() {
+            // A word with a number behind it is the last of the label.
+            Some(byte) if starts_number(*byte) && is_label_word(word) => {
+                return Some((&text[..from + word.len()], rest));
+            }
+            Some(byte) if byte.is_ascii_alphabetic() && is_label_word(word) => {
+                from = text.len() - rest.len();
+            }
+            // Only the last word can hold the number.
+            _ => {
+                let letters = word.iter().take_while(|b| b.is_ascii_alphabetic()).count();
+                let digits = word[letters..]
+                    .iter()
+                    .take_while(|b| b.is_ascii_digit())
+                    .count();
+                let signed = word
+                    .get(letters + digits)
+                    .is_some_and(|b| matches!(b, b'+' | b'-'));
+                let label = if signed { letters + digits } else { letters };
+                return Some((text[..from + label].trim_ascii_end(), &text[from + label..]));
+            }
+        }
+    }
+}
+
+fn starts_number(byte: u8) -> bool {
+    matches!(byte, b'0'..=b'9' | b'.' | b'+' | b'-')
+}
+
+/// Letters, then digits: `D`, `depth`, `S1`.
+fn is_label_word(word: &[u8]) -> bool {
+    let letters = word
+        .iter()
+        .take_while(|b| b.is_ascii_alphabetic() || **b == b'_')
+        .count();
+    letters > 0 && word[letters..].iter().all(u8::is_ascii_digit)
+}
+
+/// Whether one of the words of `text`, cut at blanks, `:` and `=`, is `word`.
+pub(crate) fn has_word(text: &[u8], word: &[u8]) -> bool {
+    text.trim_ascii() == word
+        || text
+            .split(|byte| byte.is_ascii_whitespace() || matches!(byte, b':' | b'='))
+            .any(|found| found == word)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::profile::model::{Mark, Scale};
+
+    const RULES: DecimalRules = DecimalRules {
+        mark: Mark::Point,
+        decimals: None,
+        digits: None,
+        exponent: false,
+        blanks: false,
+    };
+
+    fn parts(text: &str) -> Option<(String, f64, String)> {
+        let phrase = read(text.as_bytes(), RULES)?;
+        Some((
+            String::from_utf8_lossy(phrase.label).into_owned(),
+            phrase.number.scaled(Scale::ONE)?.0,
+            String::from_utf8_lossy(phrase.tail).into_owned(),
+        ))
+    }
+
+    #[test]
+    fn label_number_and_unit_are_told_apart() {
+        for (text, label, value, tail) in [
+            ("+0.1234 mm", "", 0.1234, "mm"),
+            ("12.5", "", 12.5, ""),
+            ("D: -1.25mm", "D", -1.25, "mm"),
+            ("depth = 0.5 in", "depth", 0.5, "in"),
+            ("H+0.123", "H", 0.123, ""),
+            ("H0.123", "H", 0.123, ""),
+            ("S1 +0.5", "S1", 0.5, ""),
+            ("S1+0.5", "S1", 0.5, ""),
+            ("net weight 12.50 g", "net weight", 12.5, "g"),
+            ("CH1 0.5 mm", "CH1", 0.5, "mm"),
+            ("mm 12.5", "mm", 12.5, ""),
+            ("H0.123 mm", "H", 0.123, "mm"),
+            ("12.50- g", "", -12.5, "g"),
+            ("  -  3.3 psi ", "", -3.3, "psi"),
+        ] {
+            let expected = Some((label.to_owned(), value, tail.to_owned()));
+            assert_eq!(parts(text), expected, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn ambiguous_or_broken_lines_are_refused() {
+        for text in [
+            "",
+            "mm",
+            "1.2 3.4",
+            "1.2.3",
+            "--1",
+            "+1-",
+            "12:30",
+            "1,5",
+            "D:",
+            "D=OL",
+            "+ mm",
+            "H0.5 3",
+            "H0.5 -3 mm",
+        ] {
+            assert_eq!(parts(text), None, "{text:?}");
+        }
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn never_panics(bytes: Vec<u8>) {
+            let _ = read(&bytes, RULES);
+        }
+    }
+}

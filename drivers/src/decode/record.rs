@@ -1,0 +1,297 @@
+//! A whole frame becomes samples.
+//!
+//! All or nothing: where one field of a frame cannot be read, the frame gives no value at all,
+//! because what damaged one field may have damaged the others.
+
+use super::field::{Content, Said, Unread, said, shown};
+use super::{cells, decimal};
+use crate::driver::{Decoded, Trouble};
+use crate::profile::model::{By, Channel, Chooser, Form, Layout, Saying, Sent};
+use crate::sample::{Sample, Status};
+use crate::unit::Unit;
+
+/// What a reader of frames remembers between them.
+#[derive(Debug, Default, Clone)]
+pub(crate) struct Memory {
+    cells: Vec<u8>,
+    columns: Vec<(usize, usize)>,
+    /// The last value taken, and a jump that was held back, for each channel.
+    last: Vec<Option<(f64, Unit, Option<f64>)>>,
+}
+
+/// How a frame is to be read.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Context {
+    pub(crate) at_us: u64,
+    /// The only channel that this frame is about, where the question decided it.
+    pub(crate) channel: Option<u8>,
+    /// The frame may have lost bytes at its front.
+    pub(crate) front_doubtful: bool,
+    /// A button on the gauge sent it.
+    pub(crate) button: bool,
+}
+
+/// Reads `frame` and appends what it says to `out`. `false` where the frame is one to ignore.
+pub(crate) fn read(
+    layout: &Layout,
+    frame: &[u8],
+    context: Context,
+    memory: &mut Memory,
+    out: &mut Vec<Decoded>,
+) -> bool {
+    if layout.ignore.iter().any(|start| frame.starts_with(start)) {
+        return false;
+    }
+    let first = out.len();
+    if let Err(unread) = read_all(layout, frame, context, memory, out) {
+        out.truncate(first);
+        out.push(Decoded::Trouble(Trouble::Unreadable(unread.to_string())));
+    }
+    true
+}
+
+fn read_all(
+    layout: &Layout,
+    frame: &[u8],
+    context: Context,
+    memory: &mut Memory,
+    out: &mut Vec<Decoded>,
+) -> Result<(), Unread> {
+    let raw = layout
+        .content
+        .of(frame)
+        .ok_or(Unread::Missing("the content"))?;
+    if let Some(wanted) = layout.width
+        && raw.len() != wanted
+    {
+        return Err(Unread::Width {
+            found: raw.len(),
+            wanted,
+        });
+    }
+    let Memory {
+        cells: scratch,
+        columns,
+        last,
+    } = memory;
+    let cells = formed(layout.form, raw, scratch)?;
+    columns.clear();
+    if let Some(rule) = &layout.columns {
+        cut(cells, &rule.separator, columns);
+        if columns.len() != rule.count {
+            return Err(Unread::Columns {
+                found: columns.len(),
+                wanted: rule.count,
+            });
+        }
+    }
+    let nibbles = matches!(
+        layout.form,
+        Form::HexDigits | Form::HighNibbles | Form::LowNibbles
+    );
+    let content = Content {
+        nibbles,
+        cells,
+        columns,
+        text: layout.form == Form::Text,
+    };
+    let only = match &layout.identifier {
+        Some(chooser) => Some(*content.choose(chooser)?),
+        None => context.channel,
+    };
+    for channel in &layout.channels {
+        if only.is_some_and(|only| only != channel.index) {
+            continue;
+        }
+        let said = said(&content, channel)?;
+        let mut status = Status {
+            button: context.button,
+            ..Status::default()
+        };
+        for rule in &layout.statuses {
+            if rule.channel.is_none_or(|index| index == channel.index) {
+                note(&mut status, *content.choose(&rule.chooser)?);
+            }
+        }
+        if let Said::Value {
+            front_sound: false, ..
+        } = said
+            && context.front_doubtful
+            && layout.checksum.is_none()
+            && layout.width.is_none()
+        {
+            return Err(Unread::Front(shown(frame)));
+        }
+        let decoded = finish(channel, said, status, context.at_us, last)?;
+        out.push(decoded);
+    }
+    Ok(())
+}
+
+/// Turns what was said into a sample, or into trouble where it cannot be believed.
+fn finish(
+    channel: &Channel,
+    said: Said,
+    mut status: Status,
+    at_us: u64,
+    last: &mut Vec<Option<(f64, Unit, Option<f64>)>>,
+) -> Result<Decoded, Unread> {
+    let sample = |value, unit, resolution, status| {
+        Decoded::Sample(Sample {
+            at_us,
+            channel: channel.index,
+            value,
+            unit,
+            resolution,
+            status,
+        })
+    };
+    let (value, unit, resolution) = match said {
+        Said::Value {
+            value,
+            resolution,
+            unit,
+            ..
+        } => (value, unit, resolution),
+        Said::Status(saying) => {
+            note(&mut status, saying);
+            let unit = channel
+                .unit
+                .default
+                .or_else(|| first_unit(channel))
+                .ok_or(Unread::NoUnit)?;
+            let resolution = channel.resolution.as_ref().and_then(|r| r.of(unit));
+            let count = decimal::powered(1.0, i32::from(channel.scale.decimals)).unwrap_or(1.0);
+            return Ok(sample(None, unit, resolution.unwrap_or(count), status));
+        }
+    };
+    if status.overrange || status.fault {
+        return Ok(sample(None, unit, resolution, status));
+    }
+    if let Some((low, high)) = channel.range.as_ref().and_then(|range| range.of(unit))
+        && !(low..=high).contains(&value)
+    {
+        return Ok(trouble(format!(
+            "{value} {unit} lies outside {low} to {high} {unit}"
+        )));
+    }
+    if let Some(step) = channel.largest_step.as_ref().and_then(|step| step.of(unit)) {
+        let index = usize::from(channel.index);
+        if last.len() <= index {
+            last.resize(index + 1, None);
+        }
+        let near = |other: f64| (value - other).abs() <= step;
+        let held = match last[index] {
+            Some((before, same, jumped)) if same == unit && !near(before) => {
+                !jumped.is_some_and(near)
+            }
+            _ => false,
+        };
+        if held && let Some((before, _, jumped)) = &mut last[index] {
+            *jumped = Some(value);
+            return Ok(trouble(format!(
+                "{value} {unit} is more than {step} {unit} from {before} {unit}; held back until a second one agrees"
+            )));
+        }
+        last[index] = Some((value, unit, None));
+    }
+    Ok(sample(Some(value), unit, resolution, status))
+}
+
+fn trouble(text: String) -> Decoded {
+    Decoded::Trouble(Trouble::Unreadable(text))
+}
+
+/// The unit to state for a status of a channel whose units are all sent.
+fn first_unit(channel: &Channel) -> Option<Unit> {
+    match &channel.unit.sent {
+        Sent::OwnWords(words) => words.first().map(|(_, unit)| *unit),
+        Sent::Field(Chooser {
+            by: By::Words(words),
+            ..
+        }) => words.first().map(|(_, unit)| *unit),
+        Sent::Field(Chooser {
+            by: By::Bit { clear, .. },
+            ..
+        }) => Some(*clear),
+        Sent::Never | Sent::AnySymbol(_) => None,
+    }
+}
+
+fn note(status: &mut Status, saying: Saying) {
+    match saying {
+        Saying::Nothing => {}
+        // One field that says "unstable" outweighs another that says "stable".
+        Saying::Stable => status.stable = Some(status.stable.unwrap_or(true)),
+        Saying::Unstable => status.stable = Some(false),
+        Saying::Overrange => status.overrange = true,
+        Saying::Hold => status.hold = true,
+        Saying::LowBattery => status.low_battery = true,
+        Saying::Fault => status.fault = true,
+        Saying::Button => status.button = true,
+    }
+}
+
+/// Takes bytes as the form says; `scratch` holds them where they differ.
+fn formed<'a>(form: Form, raw: &'a [u8], scratch: &'a mut Vec<u8>) -> Result<&'a [u8], Unread> {
+    match form {
+        Form::Text | Form::Bytes => return Ok(raw),
+        Form::HexDigits => {
+            cells::nibbles_of_hex(raw, scratch).ok_or_else(|| Unread::Hex(shown(raw)))?;
+        }
+        Form::HexBytes => {
+            cells::nibbles_of_hex(raw, scratch)
+                .filter(|()| raw.len().is_multiple_of(2))
+                .ok_or_else(|| Unread::Hex(shown(raw)))?;
+            for pair in 0..scratch.len() / 2 {
+                scratch[pair] = scratch[2 * pair] << 4 | scratch[2 * pair + 1];
+            }
+            scratch.truncate(raw.len() / 2);
+        }
+        Form::HighNibbles | Form::LowNibbles => {
+            scratch.clear();
+            for byte in raw {
+                let (high, low) = (byte >> 4, byte & 0x0F);
+                scratch.extend(if form == Form::HighNibbles {
+                    [high, low]
+                } else {
+                    [low, high]
+                });
+            }
+        }
+    }
+    Ok(scratch)
+}
+
+/// Cuts a text at a separator; an empty separator means runs of blanks.
+fn cut(text: &[u8], separator: &[u8], columns: &mut Vec<(usize, usize)>) {
+    if separator.is_empty() {
+        let mut at = 0;
+        while at < text.len() {
+            let from = at
+                + text[at..]
+                    .iter()
+                    .take_while(|b| b.is_ascii_whitespace())
+                    .count();
+            let to = from
+                + text[from..]
+                    .iter()
+                    .take_while(|b| !b.is_ascii_whitespace())
+                    .count();
+            if to > from {
+                columns.push((from, to));
+            }
+            at = to.max(from);
+        }
+        return;
+    }
+    let mut from = 0;
+    while let Some(length) = text[from..]
+        .windows(separator.len())
+        .position(|s| s == separator)
+    {
+        columns.push((from, from + length));
+        from += length + separator.len();
+    }
+    columns.push((from, text.len()));
+}

@@ -1,0 +1,282 @@
+//! Captures that a profile carries, and the samples that they must give.
+//!
+//! A capture is played through the same driver that reads the gauge.
+
+use super::document::{Entry, Section};
+use super::error::{Fault, Flaw};
+use super::load_words::SAYINGS;
+use super::model::{Mode, Saying};
+use super::{ChannelInfo, DriverOptions, Joined, Profile};
+use crate::driver::{Decoded, Driver, Next};
+use crate::sample::{Sample, Status};
+use crate::unit::Unit;
+
+/// A short exchange and what it must give.
+#[derive(Debug, Clone)]
+pub(crate) struct Capture {
+    note: String,
+    steps: Vec<Step>,
+    gives: Vec<Expectation>,
+    troubles: usize,
+}
+
+#[derive(Debug, Clone, Default)]
+struct Step {
+    /// What the driver must have asked; `None` where any question will do.
+    sent: Option<Vec<u8>>,
+    received: Vec<u8>,
+}
+
+/// A sample that a capture must give.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Expectation {
+    /// The channel, counted from 0.
+    pub channel: u8,
+    /// The value, or `None` for a status in place of one.
+    pub value: Option<f64>,
+    /// Its unit.
+    pub unit: Unit,
+    /// The size of one count, where the capture states it.
+    pub resolution: Option<f64>,
+    /// What the gauge says of itself.
+    pub status: Status,
+}
+
+impl Expectation {
+    fn fits(&self, sample: &Sample) -> bool {
+        self.channel == sample.channel
+            && self.value == sample.value
+            && self.unit == sample.unit
+            && self.status
+                == Status {
+                    button: false,
+                    ..sample.status
+                }
+            && self
+                .resolution
+                .is_none_or(|resolution| resolution == sample.resolution)
+    }
+}
+
+/// A capture that gave something else than it must.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("capture {number} ({note}): {what}")]
+pub struct CaptureFailure {
+    /// Which capture, counted from 1.
+    pub number: usize,
+    /// Its note.
+    pub note: String,
+    /// What was found and what was expected.
+    pub what: String,
+}
+
+pub(super) fn load(top: &Section<'_>, channels: &[ChannelInfo]) -> Result<Vec<Capture>, Flaw> {
+    let Some(list) = top.optional("capture") else {
+        return Ok(Vec::new());
+    };
+    list.list()?
+        .iter()
+        .map(|entry| capture(entry, channels))
+        .collect()
+}
+
+fn capture(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Capture, Flaw> {
+    let section = entry.section("[[capture]]")?;
+    let note = section
+        .optional("note")
+        .map(|e| e.text())
+        .transpose()?
+        .unwrap_or("without a note");
+    let steps = if let Some(exchange) = section.optional("exchange") {
+        exchange
+            .list()?
+            .iter()
+            .map(|entry| {
+                let table = entry.section("an exchange")?;
+                let sent = table.optional("sent").map(|e| e.bytes()).transpose()?;
+                let received = table.required("received", "what the gauge sent")?.bytes()?;
+                table.finish()?;
+                Ok(Step { sent, received })
+            })
+            .collect::<Result<_, Flaw>>()?
+    } else {
+        let received = section
+            .required("received", "what the gauge sent")?
+            .bytes()?;
+        vec![Step {
+            sent: None,
+            received,
+        }]
+    };
+    let gives = section
+        .required("gives", "the samples that it must give, as a list")?
+        .list()?
+        .iter()
+        .map(|entry| expectation(entry, channels))
+        .collect::<Result<_, _>>()?;
+    let troubles = section
+        .optional("troubles")
+        .map_or(Ok(0), |e| e.count(0..=1000))?;
+    section.finish()?;
+    Ok(Capture {
+        note: note.to_owned(),
+        steps,
+        gives,
+        troubles,
+    })
+}
+
+fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Expectation, Flaw> {
+    let table = entry.section("a sample")?;
+    let channel = match table.optional("channel") {
+        None => 0,
+        Some(entry) => {
+            let name = entry.text()?;
+            let index = channels
+                .iter()
+                .position(|channel| channel.name == name)
+                .ok_or_else(|| {
+                    entry.flaw(
+                        Fault::WrongValue,
+                        "the name of a channel",
+                        "correct the name",
+                    )
+                })?;
+            u8::try_from(index).unwrap_or(0)
+        }
+    };
+    let value = table.optional("value").map(|e| e.number()).transpose()?;
+    let unit = match table.optional("unit") {
+        Some(entry) => super::load_words::unit(&entry)?,
+        None => channels[usize::from(channel)].unit.ok_or_else(|| {
+            table.flaw(
+                Fault::Missing,
+                "`unit`, since the channel has no fixed one",
+                "add `unit = …`",
+            )
+        })?,
+    };
+    let resolution = table
+        .optional("resolution")
+        .map(|e| e.positive())
+        .transpose()?;
+    let mut status = Status::default();
+    if let Some(list) = table.optional("says") {
+        for entry in list.list()? {
+            match entry.choice(SAYINGS)? {
+                Saying::Nothing | Saying::Button => {}
+                Saying::Stable => status.stable = Some(true),
+                Saying::Unstable => status.stable = Some(false),
+                Saying::Overrange => status.overrange = true,
+                Saying::Hold => status.hold = true,
+                Saying::LowBattery => status.low_battery = true,
+                Saying::Fault => status.fault = true,
+            }
+        }
+    }
+    table.finish()?;
+    if value.is_none() && status == Status::default() {
+        return Err(table.flaw(
+            Fault::Missing,
+            "`value`, or what the gauge says in place of one",
+            "add `value = …` or `says = [\"overrange\"]`",
+        ));
+    }
+    Ok(Expectation {
+        channel,
+        value,
+        unit,
+        resolution,
+        status,
+    })
+}
+
+/// Plays every capture through the profile's own driver.
+pub(super) fn check(profile: &Profile, captures: &[Capture]) -> Result<usize, Vec<CaptureFailure>> {
+    let failures: Vec<CaptureFailure> = captures
+        .iter()
+        .enumerate()
+        .filter_map(|(index, capture)| {
+            let what = failure(profile, capture)?;
+            Some(CaptureFailure {
+                number: index + 1,
+                note: capture.note.clone(),
+                what,
+            })
+        })
+        .collect();
+    if failures.is_empty() {
+        Ok(captures.len())
+    } else {
+        Err(failures)
+    }
+}
+
+fn failure(profile: &Profile, capture: &Capture) -> Option<String> {
+    let options = DriverOptions {
+        joined: Joined::AtStart,
+        address: None,
+    };
+    let mut driver = profile.profile_driver(options);
+    let mut out = Vec::new();
+    let mut now = 0;
+    for step in &capture.steps {
+        let asked = asked(profile, &mut driver, &mut now);
+        if profile.mode() == Mode::Poll && asked.is_none() {
+            return Some("the driver asked nothing before this answer".to_owned());
+        }
+        if let (Some(wanted), asked) = (&step.sent, asked.unwrap_or_default())
+            && *wanted != asked
+        {
+            return Some(format!(
+                "the driver asked \"{}\" instead of \"{}\"",
+                asked.escape_ascii(),
+                wanted.escape_ascii()
+            ));
+        }
+        now += 1000;
+        driver.receive(now, &step.received, &mut out);
+    }
+    compare(capture, &out)
+}
+
+/// What the driver asks next, letting time pass until it does.
+fn asked(profile: &Profile, driver: &mut impl Driver, now: &mut u64) -> Option<Vec<u8>> {
+    const MOST_TURNS: usize = 16;
+    for _ in 0..MOST_TURNS {
+        match driver.next(*now) {
+            Next::Send(bytes) => return Some(bytes),
+            Next::Wait { until_us } => *now = until_us,
+            Next::Drain => {}
+            Next::Listen => break,
+        }
+        if profile.mode() != Mode::Poll && *now > 0 {
+            break;
+        }
+    }
+    None
+}
+
+fn compare(capture: &Capture, out: &[Decoded]) -> Option<String> {
+    let samples: Vec<&Sample> = out
+        .iter()
+        .filter_map(|decoded| match decoded {
+            Decoded::Sample(sample) => Some(sample),
+            Decoded::Trouble(_) => None,
+        })
+        .collect();
+    let troubles = out.len() - samples.len();
+    let same = samples.len() == capture.gives.len()
+        && capture
+            .gives
+            .iter()
+            .zip(&samples)
+            .all(|(expected, sample)| expected.fits(sample));
+    if same && troubles == capture.troubles {
+        return None;
+    }
+    Some(format!(
+        "gave {out:?} instead of {:?} and {} troubles",
+        capture.gives, capture.troubles
+    ))
+}

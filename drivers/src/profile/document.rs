@@ -1,0 +1,376 @@
+//! Walks a TOML text with every value's place at hand.
+//!
+//! Knows TOML and how to say what is wrong where; knows nothing of gauges. A [`Section`] notes
+//! which keys were asked for, so that the list of known keys in a message is the code's own.
+
+use std::cell::RefCell;
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::error::{Fault, Flaw};
+
+type Place = Range<usize>;
+
+/// One table of the text.
+pub(crate) struct Section<'a> {
+    table: &'a DeTable<'a>,
+    pub(crate) span: Place,
+    name: String,
+    asked: RefCell<Vec<&'static str>>,
+}
+
+/// One key with its value.
+#[derive(Clone)]
+pub(crate) struct Entry<'a> {
+    pub(crate) key: String,
+    pub(crate) key_span: Place,
+    value: &'a DeValue<'a>,
+    pub(crate) span: Place,
+}
+
+/// Parses `text`, which must outlive the result.
+pub(crate) fn parse(text: &str) -> Result<Spanned<DeTable<'_>>, Flaw> {
+    DeTable::parse(text).map_err(|error| {
+        Flaw::new(
+            Fault::Syntax,
+            error.span().unwrap_or(0..0),
+            format!(
+                "text that is not TOML ({})",
+                error.message().replace('\n', ", ")
+            ),
+            "TOML",
+            "correct the text at this place",
+        )
+    })
+}
+
+impl<'a> Section<'a> {
+    pub(crate) fn new(table: &'a DeTable<'a>, span: Place, name: impl Into<String>) -> Self {
+        Self {
+            table,
+            span,
+            name: name.into(),
+            asked: RefCell::new(Vec::new()),
+        }
+    }
+
+    /// The entry of this key, if it is there.
+    pub(crate) fn optional(&self, key: &'static str) -> Option<Entry<'a>> {
+        self.asked.borrow_mut().push(key);
+        let (name, value) = self.table.get_key_value(key)?;
+        Some(Entry {
+            key: key.to_owned(),
+            key_span: name.span(),
+            value: value.get_ref(),
+            span: value.span(),
+        })
+    }
+
+    /// The entry of this key, or a flaw that says what it is needed for.
+    pub(crate) fn required(&self, key: &'static str, purpose: &str) -> Result<Entry<'a>, Flaw> {
+        self.optional(key).ok_or_else(|| {
+            Flaw::new(
+                Fault::Missing,
+                self.span.clone(),
+                format!("{} without `{key}`", self.name),
+                format!("`{key}`: {purpose}"),
+                format!("add `{key} = …`"),
+            )
+        })
+    }
+
+    /// Every entry, for tables whose keys are the user's own words.
+    pub(crate) fn entries(&self) -> impl Iterator<Item = Entry<'a>> + use<'a> {
+        let mut all: Vec<_> = self
+            .table
+            .iter()
+            .map(|(name, value)| Entry {
+                key: name.get_ref().to_string(),
+                key_span: name.span(),
+                value: value.get_ref(),
+                span: value.span(),
+            })
+            .collect();
+        all.sort_by_key(|entry| entry.key_span.start);
+        all.into_iter()
+    }
+
+    /// Refuses keys that were never asked for.
+    pub(crate) fn finish(&self) -> Result<(), Flaw> {
+        let mut known = self.asked.borrow().clone();
+        known.sort_unstable();
+        known.dedup();
+        let Some(stranger) = self
+            .entries()
+            .find(|entry| !known.contains(&entry.key.as_str()))
+        else {
+            return Ok(());
+        };
+        let near = known.iter().find(|known| resembles(known, &stranger.key));
+        let advice = match near {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "remove it, or see docs/profile.md for where it belongs".to_owned(),
+        };
+        Err(Flaw::new(
+            Fault::UnknownKey,
+            stranger.key_span.clone(),
+            format!("key `{}` in {}", stranger.key, self.name),
+            format!("one of {}", quoted(&known)),
+            advice,
+        ))
+    }
+
+    /// A flaw of the section as a whole.
+    pub(crate) fn flaw(&self, fault: Fault, expected: &str, advice: &str) -> Flaw {
+        Flaw::new(
+            fault,
+            self.span.clone(),
+            self.name.clone(),
+            expected,
+            advice,
+        )
+    }
+}
+
+impl<'a> Entry<'a> {
+    /// A flaw of this value.
+    pub(crate) fn flaw(
+        &self,
+        fault: Fault,
+        expected: impl Into<String>,
+        advice: impl Into<String>,
+    ) -> Flaw {
+        Flaw::new(fault, self.span.clone(), self.described(), expected, advice)
+    }
+
+    fn described(&self) -> String {
+        let value = match self.value {
+            DeValue::String(text) => format!("{text:?}"),
+            DeValue::Integer(number) => number.to_string(),
+            DeValue::Float(number) => number.as_str().to_owned(),
+            DeValue::Boolean(yes) => yes.to_string(),
+            DeValue::Datetime(time) => time.to_string(),
+            DeValue::Array(_) => "a list".to_owned(),
+            DeValue::Table(_) => "a table".to_owned(),
+        };
+        format!("`{}` = {value}", self.key)
+    }
+
+    fn wrong_type(&self, expected: &str) -> Flaw {
+        self.flaw(
+            Fault::WrongType,
+            expected,
+            format!("write `{}` as {expected}", self.key),
+        )
+    }
+
+    pub(crate) fn text(&self) -> Result<&'a str, Flaw> {
+        match self.value {
+            DeValue::String(text) => Ok(text.as_ref()),
+            _ => Err(self.wrong_type("a text in quotes")),
+        }
+    }
+
+    pub(crate) fn is_text(&self) -> bool {
+        matches!(self.value, DeValue::String(_))
+    }
+
+    pub(crate) fn is_table(&self) -> bool {
+        matches!(self.value, DeValue::Table(_))
+    }
+
+    pub(crate) fn is_list(&self) -> bool {
+        matches!(self.value, DeValue::Array(_))
+    }
+
+    pub(crate) fn flag(&self) -> Result<bool, Flaw> {
+        self.value
+            .as_bool()
+            .ok_or_else(|| self.wrong_type("true or false"))
+    }
+
+    /// An integer in `range`, both ends included.
+    pub(crate) fn integer(&self, range: std::ops::RangeInclusive<i64>) -> Result<i64, Flaw> {
+        let DeValue::Integer(number) = self.value else {
+            return Err(self.wrong_type("a whole number"));
+        };
+        i64::from_str_radix(number.as_str(), number.radix())
+            .ok()
+            .filter(|value| range.contains(value))
+            .ok_or_else(|| {
+                self.flaw(
+                    Fault::WrongValue,
+                    format!("a whole number from {} to {}", range.start(), range.end()),
+                    "choose a number in that range",
+                )
+            })
+    }
+
+    /// An integer in `range` as an index or a length.
+    pub(crate) fn count(&self, range: std::ops::RangeInclusive<i64>) -> Result<usize, Flaw> {
+        Ok(usize::try_from(self.integer(range)?).unwrap_or(0))
+    }
+
+    /// A finite number.
+    pub(crate) fn number(&self) -> Result<f64, Flaw> {
+        let parsed = match self.value {
+            DeValue::Float(number) => number.as_str().replace('_', "").parse().ok(),
+            DeValue::Integer(number) =>
+            {
+                #[expect(clippy::cast_precision_loss, reason = "a profile's numbers are small")]
+                i64::from_str_radix(number.as_str(), number.radix())
+                    .ok()
+                    .map(|n| n as f64)
+            }
+            _ => return Err(self.wrong_type("a number")),
+        };
+        parsed.filter(|n: &f64| n.is_finite()).ok_or_else(|| {
+            self.flaw(
+                Fault::WrongValue,
+                "a finite number",
+                "write a number such as 0.01",
+            )
+        })
+    }
+
+    /// A finite number above 0.
+    pub(crate) fn positive(&self) -> Result<f64, Flaw> {
+        let number = self.number()?;
+        if number > 0.0 {
+            return Ok(number);
+        }
+        Err(self.flaw(
+            Fault::WrongValue,
+            "a number above 0",
+            "write a number such as 0.01",
+        ))
+    }
+
+    /// Milliseconds, handed back as microseconds.
+    pub(crate) fn milliseconds(&self) -> Result<u64, Flaw> {
+        Ok(u64::try_from(self.integer(0..=3_600_000)?).unwrap_or(0) * 1000)
+    }
+
+    pub(crate) fn section(&self, name: &str) -> Result<Section<'a>, Flaw> {
+        match self.value {
+            DeValue::Table(table) => Ok(Section::new(table, self.span.clone(), name)),
+            _ => Err(self.wrong_type("a table")),
+        }
+    }
+
+    /// The members of a list.
+    pub(crate) fn list(&self) -> Result<Vec<Entry<'a>>, Flaw> {
+        let DeValue::Array(list) = self.value else {
+            return Err(self.wrong_type("a list"));
+        };
+        Ok(list
+            .iter()
+            .map(|member| Entry {
+                key: self.key.clone(),
+                key_span: self.key_span.clone(),
+                value: member.get_ref(),
+                span: member.span(),
+            })
+            .collect())
+    }
+
+    /// Bytes: a text whose characters stand for the bytes 0x00 to 0xFF, or `{ hex = "0A 0D" }`.
+    pub(crate) fn bytes(&self) -> Result<Vec<u8>, Flaw> {
+        if self.is_table() {
+            let section = self.section("a table of bytes")?;
+            let hex = section.required("hex", "the bytes as pairs of hex digits")?;
+            section.finish()?;
+            return from_hex(hex.text()?).ok_or_else(|| {
+                hex.flaw(
+                    Fault::WrongValue,
+                    "pairs of hex digits, with or without blanks between",
+                    "write bytes as in \"01 03 0A\"",
+                )
+            });
+        }
+        self.text()?
+            .chars()
+            .map(|c| u8::try_from(u32::from(c)).ok())
+            .collect::<Option<_>>()
+            .ok_or_else(|| {
+                self.flaw(
+                    Fault::WrongValue,
+                    "characters U+0000 to U+00FF, one for each byte",
+                    "write other bytes as { hex = \"…\" }",
+                )
+            })
+    }
+
+    /// Bytes of which there must be at least one.
+    pub(crate) fn some_bytes(&self) -> Result<Vec<u8>, Flaw> {
+        let bytes = self.bytes()?;
+        if bytes.is_empty() {
+            return Err(self.flaw(
+                Fault::WrongValue,
+                "at least one byte",
+                "leave the key out, or fill it",
+            ));
+        }
+        Ok(bytes)
+    }
+
+    /// One of these words.
+    pub(crate) fn choice<T: Copy>(&self, words: &[(&str, T)]) -> Result<T, Flaw> {
+        let text = self.text()?;
+        if let Some((_, chosen)) = words.iter().find(|(word, _)| *word == text) {
+            return Ok(*chosen);
+        }
+        let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
+        let advice = match known.iter().find(|word| resembles(word, text)) {
+            Some(near) => format!("did you mean \"{near}\"?"),
+            None => "choose one of these".to_owned(),
+        };
+        Err(self.flaw(
+            Fault::WrongValue,
+            format!("one of {}", quoted(&known)),
+            advice,
+        ))
+    }
+}
+
+/// Bytes from pairs of hex digits; blanks between pairs are allowed.
+pub(crate) fn from_hex(text: &str) -> Option<Vec<u8>> {
+    let digits: Vec<u8> = text
+        .chars()
+        .filter(|c| !c.is_whitespace())
+        .map(|c| c.to_digit(16).and_then(|d| u8::try_from(d).ok()))
+        .collect::<Option<_>>()?;
+    let (pairs, rest) = digits.as_chunks::<2>();
+    rest.is_empty()
+        .then(|| pairs.iter().map(|[high, low]| high << 4 | low).collect())
+}
+
+fn quoted(words: &[&str]) -> String {
+    words
+        .iter()
+        .map(|word| format!("`{word}`"))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// Whether a word could be a slip of the pen for another: at most two edits apart, and less
+/// than half of it.
+fn resembles(known: &str, found: &str) -> bool {
+    let (a, b): (Vec<char>, Vec<char>) = (known.chars().collect(), found.chars().collect());
+    if a.len().abs_diff(b.len()) > 2 {
+        return false;
+    }
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.iter().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, y) in b.iter().enumerate() {
+            let changed = diagonal + usize::from(x != y);
+            diagonal = row[j + 1];
+            row[j + 1] = changed.min(row[j] + 1).min(diagonal + 1);
+        }
+    }
+    row[b.len()] <= 2 && row[b.len()] * 2 < a.len().max(b.len())
+}

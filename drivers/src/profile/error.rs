@@ -1,0 +1,118 @@
+//! Why a profile was refused, and where.
+
+use std::ops::Range;
+
+/// A profile that was refused.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{file}:{line}:{column}: found {found}; expected {expected}; {advice}")]
+pub struct ProfileError {
+    /// The file, as its loader named it.
+    pub file: String,
+    /// Line, counted from 1.
+    pub line: usize,
+    /// Column in characters, counted from 1.
+    pub column: usize,
+    /// What sort of mistake it is.
+    pub fault: Fault,
+    /// What stands there.
+    pub found: String,
+    /// What could stand there.
+    pub expected: String,
+    /// What to do next.
+    pub advice: String,
+}
+
+/// Sorts of mistakes in a profile.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum Fault {
+    /// The text is no TOML.
+    Syntax,
+    /// A key that has no meaning at this place.
+    UnknownKey,
+    /// A key that must be there is not.
+    Missing,
+    /// The value is of another type than the key asks for.
+    WrongType,
+    /// The value is of the right type but none of those that are allowed.
+    WrongValue,
+    /// A unit that is not in the table of units.
+    UnknownUnit,
+    /// Two fields claim the same place in the frame.
+    Overlap,
+    /// A field lies outside the frame.
+    OutsideFrame,
+    /// Two keys that cannot both hold.
+    Contradiction,
+    /// The same name, identifier or word twice.
+    Duplicate,
+}
+
+/// What a mistake is, before its place is turned into line and column.
+#[derive(Debug, Clone)]
+pub(crate) struct Flaw {
+    pub(crate) fault: Fault,
+    pub(crate) span: Range<usize>,
+    pub(crate) found: String,
+    pub(crate) expected: String,
+    pub(crate) advice: String,
+}
+
+impl Flaw {
+    pub(crate) fn new(
+        fault: Fault,
+        span: Range<usize>,
+        found: impl Into<String>,
+        expected: impl Into<String>,
+        advice: impl Into<String>,
+    ) -> Self {
+        Self {
+            fault,
+            span,
+            found: found.into(),
+            expected: expected.into(),
+            advice: advice.into(),
+        }
+    }
+
+    /// The same mistake with its place in words that a person can find.
+    pub(crate) fn located(self, file: &str, text: &str) -> ProfileError {
+        let (line, column) = line_and_column(text, self.span.start);
+        ProfileError {
+            file: file.to_owned(),
+            line,
+            column,
+            fault: self.fault,
+            found: self.found,
+            expected: self.expected,
+            advice: self.advice,
+        }
+    }
+}
+
+/// Line and column, both counted from 1, of a byte offset.
+fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
+    let mut offset = offset.min(text.len());
+    while !text.is_char_boundary(offset) {
+        offset -= 1;
+    }
+    let before = &text[..offset];
+    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
+    (
+        before.matches('\n').count() + 1,
+        before[line_start..].chars().count() + 1,
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn columns_count_characters_and_an_offset_past_the_end_is_the_end() {
+        let text = "ab\nµm = 1";
+        assert_eq!(line_and_column(text, 0), (1, 1));
+        assert_eq!(line_and_column(text, text.find('=').unwrap()), (2, 4));
+        assert_eq!(line_and_column(text, 999), (2, 7));
+    }
+}

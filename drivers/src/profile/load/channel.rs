@@ -1,0 +1,609 @@
+//! `[[channel]]` and `[[status]]`.
+
+use super::field::{self, SAYINGS};
+use super::frame::Frame;
+use crate::decode::decimal;
+use crate::profile::ChannelInfo;
+use crate::profile::document::{Entry, Section};
+use crate::profile::error::{Fault, Flaw};
+use crate::profile::model::{
+    By, Channel, Chooser, DecimalRules, Encoding, Mark, Order, PerUnit, Place, Saying, Scale, Sent,
+    Sentinel, StatusRule, UnitRule,
+};
+use crate::unit::{Kind, Unit};
+use std::ops::Range;
+
+/// A channel with what only the loader needs.
+pub(super) struct Draft {
+    pub(super) channel: Channel,
+    pub(super) info: ChannelInfo,
+    pub(super) span: Range<usize>,
+    pub(super) id: Option<(Vec<u8>, Range<usize>)>,
+    pub(super) command: Option<Vec<u8>>,
+    pub(super) register: Option<Register>,
+}
+
+/// Where a Modbus value stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Register {
+    pub(super) address: u8,
+    pub(super) function: u8,
+    pub(super) first: u16,
+    pub(super) count: u16,
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Type {
+    Decimal,
+    Hex,
+    HexSigned,
+    Digits,
+    Bcd,
+    Unsigned(usize),
+    Signed(usize),
+    SignMagnitude(usize),
+    Float(usize),
+}
+
+const TYPES: &[(&str, Type)] = &[
+    ("decimal", Type::Decimal),
+    ("hex", Type::Hex),
+    ("hex-signed", Type::HexSigned),
+    ("digits", Type::Digits),
+    ("bcd", Type::Bcd),
+    ("u8", Type::Unsigned(1)),
+    ("u16", Type::Unsigned(2)),
+    ("u24", Type::Unsigned(3)),
+    ("u32", Type::Unsigned(4)),
+    ("u64", Type::Unsigned(8)),
+    ("i8", Type::Signed(1)),
+    ("i16", Type::Signed(2)),
+    ("i24", Type::Signed(3)),
+    ("i32", Type::Signed(4)),
+    ("i64", Type::Signed(8)),
+    ("sm8", Type::SignMagnitude(1)),
+    ("sm16", Type::SignMagnitude(2)),
+    ("sm24", Type::SignMagnitude(3)),
+    ("sm32", Type::SignMagnitude(4)),
+    ("f32", Type::Float(4)),
+    ("f64", Type::Float(8)),
+];
+
+impl Type {
+    fn bytes(self) -> Option<usize> {
+        match self {
+            Type::Unsigned(n) | Type::Signed(n) | Type::SignMagnitude(n) | Type::Float(n) => {
+                Some(n)
+            }
+            _ => None,
+        }
+    }
+
+    fn is_text(self) -> bool {
+        matches!(self, Type::Decimal | Type::Hex | Type::HexSigned)
+    }
+}
+
+pub(super) fn channels(top: &Section<'_>, frame: &Frame<'_>) -> Result<Vec<Draft>, Flaw> {
+    let list = top.required("channel", "the values that the gauge sends, as [[channel]]")?;
+    let entries = list.list()?;
+    if entries.is_empty() || entries.len() > 64 {
+        return Err(list.flaw(
+            Fault::WrongValue,
+            "1 to 64 channels",
+            "write one [[channel]] for each value",
+        ));
+    }
+    let mut drafts: Vec<Draft> = Vec::new();
+    for (entry, index) in entries.iter().zip(0u8..) {
+        let section = entry.section("[[channel]]")?;
+        let draft = channel(&section, frame, index)?;
+        if drafts
+            .iter()
+            .any(|other| other.info.name == draft.info.name)
+        {
+            return Err(section.required("name", "its name")?.flaw(
+                Fault::Duplicate,
+                "a name that no other channel has",
+                "rename one of them",
+            ));
+        }
+        drafts.push(draft);
+    }
+    Ok(drafts)
+}
+
+fn channel(section: &Section<'_>, frame: &Frame<'_>, index: u8) -> Result<Draft, Flaw> {
+    let name = section
+        .required("name", "what the channel is called")?
+        .text()?
+        .to_owned();
+    let default_type = if frame.is_text() {
+        Type::Decimal
+    } else {
+        Type::Unsigned(2)
+    };
+    let type_entry = if frame.is_text() {
+        section.optional("type")
+    } else {
+        Some(section.required(
+            "type",
+            "how the number is written, such as \"i16\" or \"bcd\"",
+        )?)
+    };
+    let kind = type_entry
+        .as_ref()
+        .map_or(Ok(default_type), |e| e.choice(TYPES))?;
+    let numeric_in_text = frame.is_text() && !kind.is_text() && kind != Type::Digits;
+    if let Some(entry) = &type_entry
+        && (numeric_in_text || !frame.is_text() && kind.is_text())
+    {
+        return Err(entry.flaw(
+            Fault::Contradiction,
+            if numeric_in_text {
+                "a type that is written as text"
+            } else {
+                "a type that is not text"
+            },
+            "change the type, or `as` in [frame]",
+        ));
+    }
+    let order = section
+        .optional("order")
+        .map_or(Ok(Order::BIG), |e| field::order(&e))?;
+    let register = super::registers::register(section, frame, kind.bytes())?;
+    let place = match register {
+        Some(register) => Place::At {
+            at: 0,
+            len: usize::from(register.count) * 2,
+        },
+        None => place(section, frame, kind)?,
+    };
+    let scale = scale(section, kind)?;
+    let encoding = encoding(section, kind, order)?;
+    let unit = unit_rule(section, frame, kind)?;
+    let units = units_of(&unit);
+    let resolution = per_unit(section, "resolution", &units, |e| e.positive())?;
+    if matches!(kind, Type::Float(_)) && resolution.is_none() {
+        section.required(
+            "resolution",
+            "the size of one count, which a float does not show",
+        )?;
+    }
+    let sentinels = sentinels(section, kind)?;
+    let range = per_unit(section, "range", &units, range)?;
+    let largest_step = per_unit(section, "largest_step", &units, |e| e.positive())?;
+    let sign = match section.optional("sign") {
+        Some(entry) => Some(sign(&entry, frame)?),
+        None => None,
+    };
+    let point = match section.optional("point") {
+        Some(entry) => {
+            let table = entry.section("point")?;
+            let place = field::place(&table, frame, Some(1))?;
+            table.finish()?;
+            Some(place.ok_or_else(|| {
+                entry.flaw(Fault::Missing, "a place: `at`", "say where it stands")
+            })?)
+        }
+        None => None,
+    };
+    let id = match section.optional("id") {
+        Some(entry) => Some((entry.some_bytes()?, entry.span.clone())),
+        None => None,
+    };
+    let command = section
+        .optional("command")
+        .map(|e| e.some_bytes())
+        .transpose()?;
+    section.finish()?;
+    let quantity = unit
+        .default
+        .or(units.first().copied())
+        .map_or(Kind::Number, Unit::kind);
+    Ok(Draft {
+        info: ChannelInfo {
+            name,
+            kind: quantity,
+            unit: unit.default,
+        },
+        channel: Channel {
+            index,
+            place,
+            encoding,
+            scale,
+            sign,
+            point,
+            unit,
+            resolution,
+            sentinels,
+            range,
+            largest_step,
+        },
+        span: section.span.clone(),
+        id,
+        command,
+        register,
+    })
+}
+
+fn place(section: &Section<'_>, frame: &Frame<'_>, kind: Type) -> Result<Place, Flaw> {
+    if let Some(place) = field::place(section, frame, kind.bytes())? {
+        return Ok(place);
+    }
+    if frame.is_text() && frame.columns.is_none() {
+        return Ok(Place::Whole);
+    }
+    Err(section.flaw(
+        Fault::Missing,
+        if frame.is_text() {
+            "`column`: where the value stands"
+        } else {
+            "`at`: where the value stands"
+        },
+        "say where the value stands",
+    ))
+}
+
+fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding, Flaw> {
+    Ok(match kind {
+        Type::Decimal => {
+            let mark = section
+                .optional("decimal_mark")
+                .map_or(Ok(Mark::Point), |e| {
+                    e.choice(&[
+                        (".", Mark::Point),
+                        (",", Mark::Comma),
+                        ("either", Mark::Either),
+                    ])
+                })?;
+            let small = |key| {
+                let entry = section.optional(key);
+                entry
+                    .map(|e| Ok(u8::try_from(e.integer(0..=15)?).unwrap_or(0)))
+                    .transpose()
+            };
+            let flag = |key| {
+                section
+                    .optional(key)
+                    .map_or(Ok(false), |entry| entry.flag())
+            };
+            Encoding::Decimal(DecimalRules {
+                mark,
+                decimals: small("decimals")?,
+                digits: small("digits")?,
+                exponent: flag("exponent")?,
+                blanks: flag("blanks")?,
+            })
+        }
+        Type::Hex => Encoding::Hex { signed: false },
+        Type::HexSigned => Encoding::Hex { signed: true },
+        Type::Digits => Encoding::Digits,
+        Type::Bcd => Encoding::Bcd(order),
+        Type::Unsigned(_) => Encoding::Unsigned(order),
+        Type::Signed(_) => Encoding::Signed(order),
+        Type::SignMagnitude(_) => Encoding::SignMagnitude(order),
+        Type::Float(_) => Encoding::Float(order),
+    })
+}
+
+fn scale(section: &Section<'_>, kind: Type) -> Result<Scale, Flaw> {
+    let decimals = match kind {
+        Type::Decimal => None,
+        _ => section.optional("decimals"),
+    };
+    let scale = section.optional("scale");
+    if let (Some(_), Some(entry)) = (&decimals, &scale) {
+        return Err(entry.flaw(
+            Fault::Contradiction,
+            "`decimals` or `scale`",
+            "remove one of them",
+        ));
+    }
+    if let Some(entry) = decimals {
+        return Ok(Scale {
+            mantissa: 1,
+            decimals: u8::try_from(entry.integer(0..=15)?).unwrap_or(0),
+        });
+    }
+    let Some(entry) = scale else {
+        return Ok(Scale::ONE);
+    };
+    let number = entry.positive()?;
+    let rules = DecimalRules {
+        mark: Mark::Point,
+        decimals: None,
+        digits: None,
+        exponent: false,
+        blanks: false,
+    };
+    let exact = decimal::read_whole(number.to_string().as_bytes(), rules);
+    exact
+        .and_then(|exact| {
+            Some(Scale {
+                mantissa: u32::try_from(exact.mantissa).ok().filter(|m| *m > 0)?,
+                decimals: u8::try_from(exact.decimals).ok()?,
+            })
+        })
+        .ok_or_else(|| {
+            entry.flaw(
+                Fault::WrongValue,
+                "a factor of at most nine digits",
+                "write a factor such as 0.005",
+            )
+        })
+}
+
+fn unit_rule(section: &Section<'_>, frame: &Frame<'_>, kind: Type) -> Result<UnitRule, Flaw> {
+    let entry = section.required("unit", "the unit of the value, such as \"mm\"")?;
+    if entry.is_text() {
+        return Ok(UnitRule {
+            default: Some(field::unit(&entry)?),
+            sent: Sent::Never,
+        });
+    }
+    let table = entry.section("unit")?;
+    let default = table
+        .optional("default")
+        .map(|e| field::unit(&e))
+        .transpose()?;
+    let elsewhere = ["at", "column", "label"]
+        .iter()
+        .any(|key| table.optional(key).is_some());
+    let sent = if elsewhere {
+        Sent::Field(field::chooser(&table, frame, "sent", field::unit)?)
+    } else {
+        let sent = table.required("sent", "\"any\", or the gauge's words and their units")?;
+        if !frame.is_text() || kind != Type::Decimal {
+            return Err(sent.flaw(
+                Fault::Contradiction,
+                "a place for the unit, since only a decimal text has it behind the number",
+                "add `at` or `column`",
+            ));
+        }
+        if sent.is_text() {
+            sent.choice(&[("any", ())])?;
+            let Some(unit) = default else {
+                return Err(entry.flaw(
+                    Fault::Missing,
+                    "`default`, which also says what sort of unit may be sent",
+                    "add `default = \"mm\"` or the like",
+                ));
+            };
+            Sent::AnySymbol(unit.kind())
+        } else {
+            let words = field::words(&sent, frame, field::unit)?;
+            Sent::OwnWords(
+                words
+                    .into_iter()
+                    .filter_map(|(word, unit)| match word {
+                        crate::profile::model::Word::Text(text) => Some((text, unit)),
+                        crate::profile::model::Word::Number(_) => None,
+                    })
+                    .collect(),
+            )
+        }
+    };
+    table.finish()?;
+    let rule = UnitRule { default, sent };
+    let units = units_of(&rule);
+    if units.iter().any(|unit| unit.kind() != units[0].kind()) {
+        return Err(entry.flaw(
+            Fault::Contradiction,
+            "units of one sort of quantity",
+            "split the channel, or correct the units",
+        ));
+    }
+    Ok(rule)
+}
+
+/// Every unit that values of this channel may have.
+fn units_of(rule: &UnitRule) -> Vec<Unit> {
+    let mut units: Vec<Unit> = rule.default.into_iter().collect();
+    match &rule.sent {
+        Sent::Never => {}
+        Sent::AnySymbol(kind) => {
+            units.extend(
+                Unit::ALL
+                    .iter()
+                    .copied()
+                    .filter(|unit| unit.kind() == *kind),
+            );
+        }
+        Sent::OwnWords(words) => units.extend(words.iter().map(|(_, unit)| *unit)),
+        Sent::Field(Chooser {
+            by: By::Words(words),
+            ..
+        }) => {
+            units.extend(words.iter().map(|(_, unit)| *unit));
+        }
+        Sent::Field(Chooser {
+            by: By::Bit { clear, set, .. },
+            ..
+        }) => units.extend([*clear, *set]),
+    }
+    let mut seen = Vec::new();
+    units.retain(|unit| {
+        !seen.contains(unit) && {
+            seen.push(*unit);
+            true
+        }
+    });
+    units
+}
+
+/// A value, or a table of one for each unit that may be sent.
+fn per_unit<T: Copy>(
+    section: &Section<'_>,
+    key: &'static str,
+    units: &[Unit],
+    read: impl Fn(&Entry<'_>) -> Result<T, Flaw>,
+) -> Result<Option<PerUnit<T>>, Flaw> {
+    let Some(entry) = section.optional(key) else {
+        return Ok(None);
+    };
+    if !entry.is_table() {
+        let value = read(&entry)?;
+        let [unit] = units else {
+            let names: Vec<&str> = units.iter().map(|unit| unit.symbol()).collect();
+            return Err(entry.flaw(
+                Fault::Contradiction,
+                format!("one for each unit that may be sent: {}", names.join(", ")),
+                format!(
+                    "write `{key} = {{ {} = … }}`",
+                    names.first().unwrap_or(&"mm")
+                ),
+            ));
+        };
+        return Ok(Some(PerUnit(vec![(*unit, value)])));
+    }
+    let table = entry.section(key)?;
+    let mut all = Vec::new();
+    for member in table.entries() {
+        let unit = units
+            .iter()
+            .copied()
+            .find(|unit| unit.symbol() == member.key);
+        let Some(unit) = unit else {
+            return Err(Flaw::new(
+                Fault::UnknownUnit,
+                member.key_span.clone(),
+                format!("`{}`", member.key),
+                "a unit that this channel may send",
+                "correct it, or name it in `unit`",
+            ));
+        };
+        all.push((unit, read(&member)?));
+    }
+    if let Some(missing) = units
+        .iter()
+        .find(|unit| !all.iter().any(|(known, _)| known == *unit))
+    {
+        return Err(entry.flaw(
+            Fault::Missing,
+            format!("a value for {missing} too, which may be sent"),
+            format!("add `{missing} = …`"),
+        ));
+    }
+    Ok(Some(PerUnit(all)))
+}
+
+fn range(entry: &Entry<'_>) -> Result<(f64, f64), Flaw> {
+    let ends = entry.list()?;
+    if let [low, high] = &ends[..] {
+        let (low, high) = (low.number()?, high.number()?);
+        if low < high {
+            return Ok((low, high));
+        }
+    }
+    Err(entry.flaw(
+        Fault::WrongValue,
+        "[lowest, highest]",
+        "write a list such as [-25.0, 25.0]",
+    ))
+}
+
+fn sentinels(section: &Section<'_>, kind: Type) -> Result<Vec<(Sentinel, Saying)>, Flaw> {
+    let Some(list) = section.optional("sentinels") else {
+        return Ok(Vec::new());
+    };
+    let mut all: Vec<(Sentinel, Saying)> = Vec::new();
+    for entry in list.list()? {
+        let table = entry.section("a sentinel")?;
+        let is = table.required("is", "what stands in place of a number")?;
+        let says = table.required("says", "what it means")?.choice(SAYINGS)?;
+        table.finish()?;
+        let sentinel = if !is.is_text() {
+            Sentinel::Count(is.integer(i64::MIN..=i64::MAX)?)
+        } else if matches!(kind, Type::Float(_)) && is.text()? == "nan" {
+            Sentinel::NotANumber
+        } else if kind.is_text() || kind == Type::Digits {
+            Sentinel::Text(is.some_bytes()?)
+        } else {
+            return Err(is.flaw(
+                Fault::WrongType,
+                "a whole number before scaling, or \"nan\" for a float",
+                "write the number that stands in place of a value",
+            ));
+        };
+        if all.iter().any(|(other, _)| *other == sentinel) {
+            return Err(is.flaw(Fault::Duplicate, "each sentinel once", "remove one of them"));
+        }
+        all.push((sentinel, says));
+    }
+    Ok(all)
+}
+
+/// `sign = { at = 4, minus = …, plus = … }` or `sign = { at = 0, bit = 7 }`.
+fn sign(entry: &Entry<'_>, frame: &Frame<'_>) -> Result<Chooser<bool>, Flaw> {
+    let table = entry.section("sign")?;
+    let implied = if table.optional("len").is_some() {
+        None
+    } else {
+        Some(1)
+    };
+    let place = field::place(&table, frame, implied)?.ok_or_else(|| {
+        entry.flaw(
+            Fault::Missing,
+            "a place: `at` or `column`",
+            "say where the sign stands",
+        )
+    })?;
+    let by = if let Some(bit) = table.optional("bit") {
+        let bit = u8::try_from(bit.integer(0..=7)?).unwrap_or(0);
+        By::Bit {
+            bit,
+            clear: false,
+            set: true,
+        }
+    } else {
+        let sent = table.required("sent", "the words for \"minus\" and \"plus\"")?;
+        By::Words(field::words(&sent, frame, |entry| {
+            entry.choice(&[("minus", true), ("plus", false)])
+        })?)
+    };
+    table.finish()?;
+    Ok(Chooser { place, by })
+}
+
+pub(super) fn statuses(
+    top: &Section<'_>,
+    frame: &Frame<'_>,
+    channels: &[Draft],
+) -> Result<Vec<(StatusRule, Option<Register>, Range<usize>)>, Flaw> {
+    let Some(list) = top.optional("status") else {
+        return Ok(Vec::new());
+    };
+    let mut all = Vec::new();
+    for entry in list.list()? {
+        let section = entry.section("[[status]]")?;
+        let channel = match section.optional("channel") {
+            Some(entry) => {
+                let name = entry.text()?;
+                let known = channels.iter().find(|draft| draft.info.name == name);
+                Some(known.map(|draft| draft.channel.index).ok_or_else(|| {
+                    entry.flaw(
+                        Fault::WrongValue,
+                        "the name of a channel",
+                        "correct the name",
+                    )
+                })?)
+            }
+            None => None,
+        };
+        let meaning = |entry: &Entry<'_>| entry.choice(SAYINGS);
+        let register = super::registers::register(&section, frame, Some(2))?;
+        let chooser = if register.is_some() {
+            super::registers::status(&section, frame, meaning)?
+        } else {
+            field::chooser(&section, frame, "words", meaning)?
+        };
+        section.finish()?;
+        all.push((
+            StatusRule { channel, chooser },
+            register,
+            section.span.clone(),
+        ));
+    }
+    Ok(all)
+}

@@ -1,0 +1,443 @@
+//! `[frame]`: where frames begin and end, their checksum, and what their content is taken as.
+
+use super::field;
+use crate::decode::checksum::{self, Sum};
+use crate::profile::document::{Entry, Section};
+use crate::profile::error::{Fault, Flaw};
+use crate::profile::model::{
+    Checksum, Columns, Count, Escape, Form, Framing, LineEnd, Order, Stretch, Written,
+};
+
+/// The longest frame that may be declared, in bytes.
+const LONGEST: i64 = 4096;
+
+/// A frame as declared, before its fields are known.
+pub(super) struct Frame<'a> {
+    pub(super) section: Section<'a>,
+    pub(super) framing: Framing,
+    pub(super) checksum: Option<Checksum>,
+    pub(super) content: Stretch,
+    pub(super) form: Form,
+    pub(super) columns: Option<Columns>,
+    pub(super) width: Option<usize>,
+    pub(super) ignore: Vec<Vec<u8>>,
+    pub(super) identifier: Option<Entry<'a>>,
+    /// For Modbus: the address, and how many unwanted registers may be read between wanted ones.
+    pub(super) modbus: Option<(u8, u16)>,
+}
+
+impl Frame<'_> {
+    pub(super) fn is_text(&self) -> bool {
+        self.form == Form::Text
+    }
+
+    /// The number of positions in the content, where it is always the same.
+    pub(super) fn positions(&self) -> Option<usize> {
+        let bytes = match (&self.framing, self.width) {
+            (_, Some(width)) => width,
+            (Framing::Fixed { length, .. }, None) => self.content.range(*length)?.len(),
+            _ => return None,
+        };
+        Some(match self.form {
+            Form::Text | Form::Bytes | Form::HexDigits => bytes,
+            Form::HexBytes => bytes / 2,
+            Form::HighNibbles | Form::LowNibbles => bytes * 2,
+        })
+    }
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Kind {
+    Line,
+    Framed,
+    Fixed,
+    Counted,
+    Modbus,
+}
+
+pub(super) fn frame<'a>(top: &Section<'a>) -> Result<Frame<'a>, Flaw> {
+    let section = top
+        .required("frame", "where a frame begins and ends")?
+        .section("[frame]")?;
+    let kind = section
+        .required(
+            "kind",
+            "\"line\", \"framed\", \"fixed\", \"counted\" or \"modbus-rtu\"",
+        )?
+        .choice(&[
+            ("line", Kind::Line),
+            ("framed", Kind::Framed),
+            ("fixed", Kind::Fixed),
+            ("counted", Kind::Counted),
+            ("modbus-rtu", Kind::Modbus),
+        ])?;
+    if kind == Kind::Modbus {
+        return modbus(section);
+    }
+    let framing = framing(&section, kind)?;
+    let checksum = match section.optional("checksum") {
+        Some(entry) => Some(declared_checksum(&entry, &framing)?),
+        None => None,
+    };
+    let content = content(&section, &framing, checksum.as_ref())?;
+    let form = form(&section)?;
+    let columns = columns(&section, form)?;
+    let width = section
+        .optional("width")
+        .map(|e| e.count(1..=LONGEST))
+        .transpose()?;
+    let ignore = match section.optional("ignore") {
+        Some(entry) => entry
+            .list()?
+            .iter()
+            .map(Entry::some_bytes)
+            .collect::<Result<_, _>>()?,
+        None => Vec::new(),
+    };
+    let identifier = section.optional("identifier");
+    section.finish()?;
+    let alone = matches!(&framing, Framing::Fixed { sync, .. } if sync.is_empty());
+    if alone && checksum.is_none() {
+        return Err(section.flaw(
+            Fault::Missing,
+            "a way to find where a fixed frame begins: `sync` or `checksum`",
+            "add `sync = [{ at = 0, is = … }]`",
+        ));
+    }
+    Ok(Frame {
+        section,
+        framing,
+        checksum,
+        content,
+        form,
+        columns,
+        width,
+        ignore,
+        identifier,
+        modbus: None,
+    })
+}
+
+fn modbus(section: Section<'_>) -> Result<Frame<'_>, Flaw> {
+    let address = section.required("address", "the gauge's Modbus address, 1 to 247")?;
+    let address = u8::try_from(address.integer(1..=247)?).unwrap_or(1);
+    let gap = section
+        .optional("largest_gap")
+        .map(|e| e.integer(0..=100))
+        .transpose()?;
+    section.finish()?;
+    Ok(Frame {
+        section,
+        framing: Framing::Replies,
+        checksum: None,
+        content: Stretch::ALL,
+        form: Form::Bytes,
+        columns: None,
+        width: None,
+        ignore: Vec::new(),
+        identifier: None,
+        modbus: Some((address, u16::try_from(gap.unwrap_or(0)).unwrap_or(0))),
+    })
+}
+
+fn framing(section: &Section<'_>, kind: Kind) -> Result<Framing, Flaw> {
+    let longest = |default| {
+        section
+            .optional("longest")
+            .map_or(Ok(default), |entry| entry.count(1..=LONGEST))
+    };
+    Ok(match kind {
+        Kind::Line => {
+            let end = match section.optional("end") {
+                Some(entry) if entry.is_text() && entry.text()? == "any" => LineEnd::Any,
+                Some(entry) => LineEnd::Exactly(entry.some_bytes()?),
+                None => LineEnd::Any,
+            };
+            Framing::Line {
+                end,
+                longest: longest(256)?,
+            }
+        }
+        Kind::Framed => Framing::Framed {
+            start: section
+                .required("start", "the bytes that open a frame")?
+                .some_bytes()?,
+            end: section
+                .required("end", "the bytes that close a frame")?
+                .some_bytes()?,
+            escape: section.optional("escape").map(|e| escape(&e)).transpose()?,
+            trailer: section
+                .optional("trailer")
+                .map_or(Ok(0), |e| e.count(0..=16))?,
+            longest: longest(256)?,
+        },
+        Kind::Fixed => {
+            let entry = section.required("length", "the number of bytes in a frame")?;
+            let length = entry.count(1..=LONGEST)?;
+            let sync = sync(section, Some(length))?;
+            Framing::Fixed { length, sync }
+        }
+        Kind::Counted | Kind::Modbus => {
+            let longest = longest(256)?;
+            let sync = sync(section, None)?;
+            let entry = section.required("count", "where the frame states its length")?;
+            let table = entry.section("count")?;
+            let at = table
+                .required("at", "the position of the length")?
+                .count(0..=255)?;
+            let len = table.optional("len").map_or(Ok(1), |e| e.count(1..=4))?;
+            let order = table
+                .optional("order")
+                .map_or(Ok(Order::BIG), |e| field::order(&e))?;
+            let adds = table
+                .optional("adds")
+                .map_or(Ok(0), |e| e.integer(-64..=256))?;
+            table.finish()?;
+            if sync.is_empty() {
+                return Err(section.flaw(
+                    Fault::Missing,
+                    "bytes that show where a counted frame begins",
+                    "add `sync = [{ at = 0, is = … }]`",
+                ));
+            }
+            Framing::Counted {
+                sync,
+                count: Count {
+                    at,
+                    len,
+                    order,
+                    adds,
+                },
+                longest,
+            }
+        }
+    })
+}
+
+fn escape(entry: &Entry<'_>) -> Result<Escape, Flaw> {
+    let table = entry.section("escape")?;
+    let byte = table.required("byte", "the byte that escapes the next one")?;
+    let bytes = byte.some_bytes()?;
+    let [single] = bytes[..] else {
+        return Err(byte.flaw(
+            Fault::WrongValue,
+            "a single byte",
+            "write one character or two hex digits",
+        ));
+    };
+    let xor = table
+        .optional("xor")
+        .map_or(Ok(0), |e| e.integer(0..=255))?;
+    table.finish()?;
+    Ok(Escape {
+        byte: single,
+        xor: u8::try_from(xor).unwrap_or(0),
+    })
+}
+
+fn sync(section: &Section<'_>, length: Option<usize>) -> Result<Vec<(usize, Vec<u8>)>, Flaw> {
+    let Some(entry) = section.optional("sync") else {
+        return Ok(Vec::new());
+    };
+    let list = if entry.is_list() {
+        entry.list()?
+    } else {
+        vec![entry]
+    };
+    let mut all: Vec<(usize, Vec<u8>)> = Vec::new();
+    for entry in list {
+        let (at, bytes) = if entry.is_text() {
+            (0, entry.some_bytes()?)
+        } else {
+            let table = entry.section("sync")?;
+            let at = table
+                .optional("at")
+                .map_or(Ok(0), |e| e.count(0..=LONGEST))?;
+            let bytes = table
+                .required("is", "the bytes that always stand there")?
+                .some_bytes()?;
+            table.finish()?;
+            (at, bytes)
+        };
+        if length.is_some_and(|length| at + bytes.len() > length) {
+            return Err(entry.flaw(
+                Fault::OutsideFrame,
+                format!("a place within the frame's {} bytes", length.unwrap_or(0)),
+                "correct `at`, `is` or `length`",
+            ));
+        }
+        let overlaps =
+            |(other, is): &(usize, Vec<u8>)| at < other + is.len() && *other < at + bytes.len();
+        if all.iter().any(overlaps) {
+            return Err(entry.flaw(Fault::Overlap, "places that do not overlap", "correct `at`"));
+        }
+        all.push((at, bytes));
+    }
+    Ok(all)
+}
+
+fn declared_checksum(entry: &Entry<'_>, framing: &Framing) -> Result<Checksum, Flaw> {
+    let table = entry.section("[frame.checksum]")?;
+    let kind = table.required("kind", "how it is computed")?;
+    let sum = if kind.is_text() && kind.text()? == "sum-modulo" {
+        let modulus = table
+            .required("modulus", "what the sum is divided by")?
+            .integer(2..=65_536)?;
+        Sum::Modulo(u32::try_from(modulus).unwrap_or(256))
+    } else {
+        kind.choice(checksum::NAMED)?
+    };
+    #[derive(Clone, Copy)]
+    enum As {
+        Raw,
+        Hex,
+        Decimal,
+    }
+    let written = match table.optional("as") {
+        Some(entry) => {
+            entry.choice(&[("raw", As::Raw), ("hex", As::Hex), ("decimal", As::Decimal)])?
+        }
+        None => As::Raw,
+    };
+    let order = table
+        .optional("order")
+        .map_or(Ok(Order::BIG), |e| field::order(&e))?;
+    let written = match written {
+        As::Raw => Written::Raw(order),
+        As::Hex => Written::Hex,
+        As::Decimal => Written::Decimal {
+            digits: table
+                .required("digits", "how many digits it has")?
+                .count(1..=10)?,
+        },
+    };
+    let at_entry = table.required(
+        "at",
+        "its position; negative ones count from the frame's end",
+    )?;
+    let at = i32::try_from(at_entry.integer(-LONGEST..=LONGEST)?).unwrap_or(0);
+    let over = match table.optional("over") {
+        Some(entry) => stretch(&entry)?,
+        None => Stretch { from: 0, to: at },
+    };
+    table.finish()?;
+    let sum = Checksum {
+        sum,
+        over,
+        at,
+        written,
+    };
+    let length = i64::try_from(sum.len()).unwrap_or(0);
+    let outside = match framing {
+        Framing::Fixed { length: frame, .. } => {
+            let frame = i64::try_from(*frame).unwrap_or(0);
+            let from = if at < 0 {
+                frame + i64::from(at)
+            } else {
+                i64::from(at)
+            };
+            from < 0 || from + length > frame
+        }
+        _ => at < 0 && i64::from(-at) < length,
+    };
+    if outside {
+        return Err(at_entry.flaw(
+            Fault::OutsideFrame,
+            format!("a position with room for the checksum's {length} bytes"),
+            "correct `at`, or how the checksum is written",
+        ));
+    }
+    Ok(sum)
+}
+
+/// `[from, to]`, both counted as in [`Stretch`].
+fn stretch(entry: &Entry<'_>) -> Result<Stretch, Flaw> {
+    let ends = entry.list()?;
+    let [from, to] = &ends[..] else {
+        return Err(entry.flaw(
+            Fault::WrongValue,
+            "two positions, [from, to], of which negative ones count from the end",
+            "write a list such as [1, -3]",
+        ));
+    };
+    let position = |e: &Entry<'_>| Ok(i32::try_from(e.integer(-LONGEST..=LONGEST)?).unwrap_or(0));
+    Ok(Stretch {
+        from: position(from)?,
+        to: position(to)?,
+    })
+}
+
+/// What is left of the frame when its ends and a checksum at its tail are taken away.
+fn content(
+    section: &Section<'_>,
+    framing: &Framing,
+    checksum: Option<&Checksum>,
+) -> Result<Stretch, Flaw> {
+    if let Some(entry) = section.optional("content") {
+        return stretch(&entry);
+    }
+    let before_checksum = |tail: i32| match checksum {
+        Some(sum) if sum.at < 0 && sum.at + i32::try_from(sum.len()).unwrap_or(0) == -tail => {
+            sum.at
+        }
+        _ => -tail,
+    };
+    let size = |n: usize| i32::try_from(n).unwrap_or(0);
+    Ok(match framing {
+        Framing::Line { .. } => Stretch {
+            from: 0,
+            to: before_checksum(0),
+        },
+        Framing::Framed {
+            start,
+            end,
+            trailer,
+            ..
+        } => {
+            let around = -(size(end.len()) + size(*trailer));
+            // A checksum before the end marker is no content either.
+            let inside =
+                checksum.filter(|sum| sum.at < around && sum.at + size(sum.len()) == around);
+            Stretch {
+                from: size(start.len()),
+                to: inside.map_or(around, |sum| sum.at),
+            }
+        }
+        Framing::Fixed { .. } | Framing::Counted { .. } | Framing::Replies => Stretch::ALL,
+    })
+}
+
+fn form(section: &Section<'_>) -> Result<Form, Flaw> {
+    section.optional("as").map_or(Ok(Form::Text), |entry| {
+        entry.choice(&[
+            ("text", Form::Text),
+            ("bytes", Form::Bytes),
+            ("hex-bytes", Form::HexBytes),
+            ("hex-digits", Form::HexDigits),
+            ("high-nibbles", Form::HighNibbles),
+            ("low-nibbles", Form::LowNibbles),
+        ])
+    })
+}
+
+fn columns(section: &Section<'_>, form: Form) -> Result<Option<Columns>, Flaw> {
+    let Some(entry) = section.optional("separator") else {
+        return Ok(None);
+    };
+    if form != Form::Text {
+        return Err(entry.flaw(
+            Fault::Contradiction,
+            "no separator, since only text has columns",
+            "remove it, or write `as = \"text\"`",
+        ));
+    }
+    let separator = if entry.text()? == "blanks" {
+        Vec::new()
+    } else {
+        entry.some_bytes()?
+    };
+    let count = section
+        .required("columns", "how many columns a frame has")?
+        .count(1..=64)?;
+    Ok(Some(Columns { separator, count }))
+}

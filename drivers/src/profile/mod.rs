@@ -1,0 +1,212 @@
+//! A text file that describes how one kind of gauge talks, checked and typed.
+//!
+//! A profile knows lines, frames, fields and units. It does not know which gauge of the shop
+//! follows it, nor what is measured with it.
+
+mod capture;
+mod document;
+mod error;
+mod load;
+use load::words as load_words;
+pub(crate) mod model;
+mod registry;
+
+use std::sync::Arc;
+
+pub use capture::{CaptureFailure, Expectation};
+pub use error::{Fault, ProfileError};
+pub use model::Mode;
+pub use registry::{BUILT_IN, Registry};
+
+use crate::decode::ProfileDriver;
+use crate::driver::Driver;
+use crate::line::Line;
+use crate::unit::{Kind, Unit};
+use capture::Capture;
+use model::{Answer, Framing, Layout, LineEnd, Question, Talk};
+
+/// How one kind of gauge talks. Cheap to clone.
+#[derive(Debug, Clone)]
+pub struct Profile {
+    rules: Arc<Rules>,
+}
+
+/// A profile's content.
+#[derive(Debug)]
+pub(crate) struct Rules {
+    pub(crate) name: String,
+    pub(crate) title: String,
+    pub(crate) file: String,
+    pub(crate) text: String,
+    pub(crate) line: Line,
+    pub(crate) talk: Talk,
+    pub(crate) framing: Framing,
+    pub(crate) layout: Layout,
+    pub(crate) questions: Vec<Question>,
+    /// The Modbus address that channels without one of their own have.
+    pub(crate) address: Option<u8>,
+    pub(crate) channels: Vec<ChannelInfo>,
+    pub(crate) captures: Vec<Capture>,
+}
+
+impl Rules {
+    /// The questions, with the Modbus address replaced where the options ask for it.
+    pub(crate) fn questions_for(&self, options: DriverOptions) -> Vec<Question> {
+        let mut questions = self.questions.clone();
+        let (Some(wanted), Some(own)) = (options.address, self.address) else {
+            return questions;
+        };
+        for question in &mut questions {
+            if let Answer::Registers { address, .. } = &mut question.answer
+                && *address == own
+            {
+                *address = wanted;
+                let [_, function, a, b, c, d, ..] = question.send[..] else {
+                    continue;
+                };
+                let (first, count) = (u16::from_be_bytes([a, b]), u16::from_be_bytes([c, d]));
+                question.send = crate::decode::modbus_request(wanted, function, first, count);
+            }
+        }
+        questions
+    }
+
+    /// Whether a frame may end with this byte.
+    pub(crate) fn ends_with(&self, byte: u8) -> bool {
+        match &self.framing {
+            Framing::Line {
+                end: LineEnd::Exactly(end),
+                ..
+            } => end.contains(&byte),
+            Framing::Framed { end, .. } => end.contains(&byte),
+            _ => false,
+        }
+    }
+}
+
+/// What a channel of a profile is, for those who show or check it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ChannelInfo {
+    /// Its name in the profile.
+    pub name: String,
+    /// What sort of quantity it measures.
+    pub kind: Kind,
+    /// The unit of a value that names none; `None` where every value names its own.
+    pub unit: Option<Unit>,
+}
+
+/// What a driver is to be told besides its profile.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct DriverOptions {
+    /// Whether bytes before the first are known to be none.
+    pub joined: Joined,
+    /// A Modbus address in place of the profile's.
+    pub address: Option<u8>,
+}
+
+/// Where in a gauge's talking the first byte stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Joined {
+    /// Anywhere: the first line of a gauge that sends by itself is believed only where it shows
+    /// that nothing is missing at its front.
+    #[default]
+    Midway,
+    /// At the start of a frame.
+    AtStart,
+}
+
+impl Profile {
+    /// Reads and checks a profile. `file` is only used to name the place of a mistake.
+    ///
+    /// # Errors
+    /// The first mistake, with line and column.
+    pub fn parse(text: &str, file: &str) -> Result<Self, ProfileError> {
+        load::load(text, file)
+            .map(|rules| Self {
+                rules: Arc::new(rules),
+            })
+            .map_err(|flaw| flaw.located(file, text))
+    }
+
+    /// The profile's name.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.rules.name
+    }
+
+    /// What it is for, in a few words.
+    #[must_use]
+    pub fn title(&self) -> &str {
+        &self.rules.title
+    }
+
+    /// The file that it was read from, as its loader named it.
+    #[must_use]
+    pub fn file(&self) -> &str {
+        &self.rules.file
+    }
+
+    /// The text that it was read from, byte for byte.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.rules.text
+    }
+
+    /// How its line is set.
+    #[must_use]
+    pub fn line(&self) -> Line {
+        self.rules.line
+    }
+
+    /// How the gauge sends.
+    #[must_use]
+    pub fn mode(&self) -> Mode {
+        self.rules.talk.mode
+    }
+
+    /// The time between two values, in microseconds, where the profile declares one.
+    #[must_use]
+    pub fn period(&self) -> Option<u64> {
+        self.rules.talk.period_us
+    }
+
+    /// After how many microseconds without a value the gauge is called silent: the longer of
+    /// 2 s and three of its periods. `None` for a gauge that sends when a button is pressed.
+    #[must_use]
+    pub fn silence_after(&self) -> Option<u64> {
+        const LEAST_US: u64 = 2_000_000;
+        match self.mode() {
+            Mode::Button => None,
+            _ => Some(self.period().unwrap_or(0).saturating_mul(3).max(LEAST_US)),
+        }
+    }
+
+    /// Its channels; a sample's `channel` counts along this list.
+    #[must_use]
+    pub fn channels(&self) -> &[ChannelInfo] {
+        &self.rules.channels
+    }
+
+    /// A driver that follows it.
+    #[must_use]
+    pub fn driver(&self, options: DriverOptions) -> Box<dyn Driver> {
+        Box::new(self.profile_driver(options))
+    }
+
+    /// The same driver by its own type, for players of recorded streams.
+    #[must_use]
+    pub fn profile_driver(&self, options: DriverOptions) -> ProfileDriver {
+        ProfileDriver::new(Arc::clone(&self.rules), options)
+    }
+
+    /// Runs the captures that the profile carries.
+    ///
+    /// # Errors
+    /// Every capture that did not give what it must.
+    pub fn check_captures(&self) -> Result<usize, Vec<CaptureFailure>> {
+        capture::check(self, &self.rules.captures)
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,393 @@
+//! What a profile says, checked and typed: the rules that the decoder runs on.
+//!
+//! Everything here has passed the loader, so a rule that contradicts another does not occur.
+
+use crate::unit::{Kind, Unit};
+
+/// How the gauge sends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Mode {
+    /// By itself, at its own pace.
+    Stream,
+    /// One answer to each question.
+    Poll,
+    /// When a button on it is pressed.
+    Button,
+}
+
+/// The conversation around the frames.
+#[derive(Debug, Clone)]
+pub(crate) struct Talk {
+    pub(crate) mode: Mode,
+    pub(crate) period_us: Option<u64>,
+    pub(crate) settle_us: u64,
+    /// The question that asks for all channels.
+    pub(crate) command: Option<Vec<u8>>,
+    pub(crate) start: Vec<StartStep>,
+    pub(crate) rules: AnswerRules,
+}
+
+/// A command sent after opening, with the answer that it must get.
+#[derive(Debug, Clone)]
+pub(crate) struct StartStep {
+    pub(crate) send: Vec<u8>,
+    pub(crate) expect: Vec<u8>,
+    pub(crate) timeout_us: u64,
+    pub(crate) retries: u32,
+}
+
+/// What surrounds the answer to a question.
+#[derive(Debug, Clone)]
+pub(crate) struct AnswerRules {
+    pub(crate) timeout_us: u64,
+    pub(crate) window_us: u64,
+    pub(crate) retries: u32,
+    pub(crate) echo: bool,
+    pub(crate) acknowledge: Vec<u8>,
+    pub(crate) refusal: Vec<u8>,
+    pub(crate) thanks: Vec<u8>,
+}
+
+/// A question and what its answer is.
+#[derive(Debug, Clone)]
+pub(crate) struct Question {
+    pub(crate) send: Vec<u8>,
+    pub(crate) answer: Answer,
+}
+
+/// What the answer to a question is.
+#[derive(Debug, Clone)]
+pub(crate) enum Answer {
+    /// A frame as the profile describes it, for this channel or for all it holds.
+    Frame { channel: Option<u8> },
+    /// A Modbus reply from this address with this function and this many bytes of registers.
+    Registers {
+        address: u8,
+        function: u8,
+        bytes: u8,
+        layout: Layout,
+    },
+}
+
+/// Where frames begin and end.
+#[derive(Debug, Clone)]
+pub(crate) enum Framing {
+    Line {
+        end: LineEnd,
+        longest: usize,
+    },
+    Framed {
+        start: Vec<u8>,
+        end: Vec<u8>,
+        escape: Option<Escape>,
+        trailer: usize,
+        longest: usize,
+    },
+    Fixed {
+        length: usize,
+        sync: Vec<(usize, Vec<u8>)>,
+    },
+    Counted {
+        sync: Vec<(usize, Vec<u8>)>,
+        count: Count,
+        longest: usize,
+    },
+    /// Frames are replies, whose length the question tells.
+    Replies,
+}
+
+/// What ends a line.
+#[derive(Debug, Clone)]
+pub(crate) enum LineEnd {
+    /// CR, LF or both, in any order.
+    Any,
+    /// Exactly these bytes.
+    Exactly(Vec<u8>),
+}
+
+/// A byte that makes the next one part of the content.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Escape {
+    pub(crate) byte: u8,
+    pub(crate) xor: u8,
+}
+
+/// A length that the frame itself states: the frame has `stated + adds` bytes.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Count {
+    pub(crate) at: usize,
+    pub(crate) len: usize,
+    pub(crate) order: Order,
+    pub(crate) adds: i64,
+}
+
+/// A stretch counted from the start (≥ 0) or from the end (< 0; `to` of 0 is the end itself).
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Stretch {
+    pub(crate) from: i32,
+    pub(crate) to: i32,
+}
+
+impl Stretch {
+    pub(crate) const ALL: Stretch = Stretch { from: 0, to: 0 };
+
+    /// The part of `whole` that this stretch covers, if it lies inside.
+    pub(crate) fn of<'a>(&self, whole: &'a [u8]) -> Option<&'a [u8]> {
+        whole.get(self.range(whole.len())?)
+    }
+
+    pub(crate) fn range(&self, length: usize) -> Option<std::ops::Range<usize>> {
+        let length = i64::try_from(length).ok()?;
+        let from = i64::from(self.from) + if self.from < 0 { length } else { 0 };
+        let to = i64::from(self.to) + if self.to <= 0 { length } else { 0 };
+        let (from, to) = (usize::try_from(from).ok()?, usize::try_from(to).ok()?);
+        (from <= to && to <= usize::try_from(length).ok()?).then_some(from..to)
+    }
+}
+
+/// A checksum, over which bytes, and how it is written.
+#[derive(Debug, Clone)]
+pub(crate) struct Checksum {
+    pub(crate) sum: crate::decode::checksum::Sum,
+    pub(crate) over: Stretch,
+    pub(crate) at: i32,
+    pub(crate) written: Written,
+}
+
+impl Checksum {
+    /// Bytes that the checksum takes in the frame.
+    pub(crate) fn len(&self) -> usize {
+        match self.written {
+            Written::Raw(_) => self.sum.bytes(),
+            Written::Hex => self.sum.bytes() * 2,
+            Written::Decimal { digits } => digits,
+        }
+    }
+}
+
+/// How a checksum is written in the frame.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Written {
+    Raw(Order),
+    Hex,
+    Decimal { digits: usize },
+}
+
+/// What the content's bytes are taken as before fields are looked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Form {
+    /// Text; positions count bytes.
+    Text,
+    /// Bytes.
+    Bytes,
+    /// Pairs of hex digits, a byte each.
+    HexBytes,
+    /// Hex digits, a nibble each; positions count nibbles.
+    HexDigits,
+    /// Two nibbles a byte, the high one first; positions count nibbles.
+    HighNibbles,
+    /// Two nibbles a byte, the low one first; positions count nibbles.
+    LowNibbles,
+}
+
+/// Which fields a frame holds.
+#[derive(Debug, Clone)]
+pub(crate) struct Layout {
+    pub(crate) checksum: Option<Checksum>,
+    pub(crate) content: Stretch,
+    pub(crate) form: Form,
+    pub(crate) columns: Option<Columns>,
+    pub(crate) width: Option<usize>,
+    pub(crate) ignore: Vec<Vec<u8>>,
+    pub(crate) identifier: Option<Chooser<u8>>,
+    pub(crate) statuses: Vec<StatusRule>,
+    pub(crate) channels: Vec<Channel>,
+}
+
+/// How a text is cut into columns.
+#[derive(Debug, Clone)]
+pub(crate) struct Columns {
+    /// Empty: runs of blanks.
+    pub(crate) separator: Vec<u8>,
+    pub(crate) count: usize,
+}
+
+/// Where a field stands in the content.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Place {
+    /// The one number of a text, with an optional label and unit.
+    Whole,
+    /// At this position, of this length.
+    At { at: usize, len: usize },
+    /// In this column, counted from 0.
+    Column(usize),
+    /// After this label.
+    Label(Vec<u8>),
+}
+
+/// A field that chooses among some meanings.
+#[derive(Debug, Clone)]
+pub(crate) struct Chooser<T> {
+    pub(crate) place: Place,
+    pub(crate) by: By<T>,
+}
+
+/// How a field chooses.
+#[derive(Debug, Clone)]
+pub(crate) enum By<T> {
+    Words(Vec<(Word, T)>),
+    Bit { bit: u8, clear: T, set: T },
+}
+
+/// One thing that a field may hold.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) enum Word {
+    Text(Vec<u8>),
+    Number(u64),
+}
+
+/// What a gauge says of itself in one word or bit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Saying {
+    Nothing,
+    Stable,
+    Unstable,
+    Overrange,
+    Hold,
+    LowBattery,
+    Fault,
+    Button,
+}
+
+/// A status field, for one channel or for all of the frame.
+#[derive(Debug, Clone)]
+pub(crate) struct StatusRule {
+    pub(crate) channel: Option<u8>,
+    pub(crate) chooser: Chooser<Saying>,
+}
+
+/// One value of a frame.
+#[derive(Debug, Clone)]
+pub(crate) struct Channel {
+    pub(crate) index: u8,
+    pub(crate) place: Place,
+    pub(crate) encoding: Encoding,
+    pub(crate) scale: Scale,
+    pub(crate) sign: Option<Chooser<bool>>,
+    pub(crate) point: Option<Place>,
+    pub(crate) unit: UnitRule,
+    pub(crate) resolution: Option<PerUnit<f64>>,
+    pub(crate) sentinels: Vec<(Sentinel, Saying)>,
+    pub(crate) range: Option<PerUnit<(f64, f64)>>,
+    pub(crate) largest_step: Option<PerUnit<f64>>,
+}
+
+/// How a number is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Encoding {
+    Decimal(DecimalRules),
+    Hex { signed: bool },
+    Digits,
+    Bcd(Order),
+    Unsigned(Order),
+    Signed(Order),
+    SignMagnitude(Order),
+    Float(Order),
+}
+
+/// What a decimal number may look like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct DecimalRules {
+    pub(crate) mark: Mark,
+    /// With a mark: exactly so many decimals. Without: so many are implied.
+    pub(crate) decimals: Option<u8>,
+    /// Exactly so many digits.
+    pub(crate) digits: Option<u8>,
+    pub(crate) exponent: bool,
+    pub(crate) blanks: bool,
+}
+
+/// What separates a number's decimals.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Mark {
+    Point,
+    Comma,
+    Either,
+}
+
+/// Order of bytes in a number: within a 16-bit word, and of the words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Order {
+    pub(crate) high_byte_first: bool,
+    pub(crate) high_word_first: bool,
+}
+
+impl Order {
+    pub(crate) const BIG: Order = Order {
+        high_byte_first: true,
+        high_word_first: true,
+    };
+    pub(crate) const LITTLE: Order = Order {
+        high_byte_first: false,
+        high_word_first: false,
+    };
+}
+
+/// An exact decimal factor: `mantissa / 10^decimals`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Scale {
+    pub(crate) mantissa: u32,
+    pub(crate) decimals: u8,
+}
+
+impl Scale {
+    pub(crate) const ONE: Scale = Scale {
+        mantissa: 1,
+        decimals: 0,
+    };
+}
+
+/// What unit a channel's values have.
+#[derive(Debug, Clone)]
+pub(crate) struct UnitRule {
+    /// The unit of a value that names none.
+    pub(crate) default: Option<Unit>,
+    pub(crate) sent: Sent,
+}
+
+/// How a gauge tells its unit.
+#[derive(Debug, Clone)]
+pub(crate) enum Sent {
+    /// It does not, or always the same.
+    Never,
+    /// Behind the number, as any symbol of the table for this kind of quantity.
+    AnySymbol(Kind),
+    /// Behind the number, in the gauge's own words.
+    OwnWords(Vec<(Vec<u8>, Unit)>),
+    /// In a field of its own.
+    Field(Chooser<Unit>),
+}
+
+/// Something that may differ from unit to unit.
+#[derive(Debug, Clone)]
+pub(crate) struct PerUnit<T>(pub(crate) Vec<(Unit, T)>);
+
+impl<T: Copy> PerUnit<T> {
+    pub(crate) fn of(&self, unit: Unit) -> Option<T> {
+        self.0
+            .iter()
+            .find(|(known, _)| *known == unit)
+            .map(|(_, value)| *value)
+    }
+}
+
+/// A content that stands for a status.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Sentinel {
+    /// The field's text, without surrounding blanks.
+    Text(Vec<u8>),
+    /// The number before scaling.
+    Count(i64),
+    /// Any "not a number" or infinite float.
+    NotANumber,
+}
