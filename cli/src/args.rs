@@ -44,7 +44,13 @@ pub(crate) struct Cli {
 #[derive(Debug, Clone, Args)]
 pub(crate) struct Global {
     /// Keep and look for everything below this folder, not where the platform puts it.
-    #[arg(long, value_name = "DIR", env = "BENCHHAND_DATA", global = true)]
+    #[arg(
+        long,
+        global = true,
+        value_name = "DIR",
+        env = "BENCHHAND_DATA",
+        hide_env_values = true
+    )]
     pub(crate) data: Option<PathBuf>,
     /// Print JSON on standard output, and nothing else there.
     #[arg(long, global = true)]

@@ -68,29 +68,32 @@ mod tests {
 
     use super::*;
 
+    /// Remembers the write key of each call.
     #[derive(Debug)]
     struct Recording {
-        calls: Mutex<Vec<(String, Value, Carry, Option<String>)>>,
+        keys: Mutex<Vec<Option<String>>>,
         answer: Value,
     }
 
     impl Client for Recording {
         fn call(
             &self,
-            path: &str,
-            body: Value,
-            carry: Carry,
+            _path: &str,
+            _body: Value,
+            _carry: Carry,
             key: Option<&str>,
         ) -> Result<Value, Refusal> {
-            let call = (path.to_owned(), body, carry, key.map(str::to_owned));
-            self.calls.lock().expect("not poisoned").push(call);
+            self.keys
+                .lock()
+                .expect("not poisoned")
+                .push(key.map(str::to_owned));
             Ok(self.answer.clone())
         }
     }
 
     fn recording(answer: Value) -> Recording {
         Recording {
-            calls: Mutex::default(),
+            keys: Mutex::default(),
             answer,
         }
     }
@@ -106,17 +109,14 @@ mod tests {
         for _ in 0..2 {
             assert_eq!(ask(&client, &void).expect("answered").left, 1);
         }
-        let calls = client.calls.into_inner().expect("not poisoned");
-        let keys: Vec<_> = calls
-            .iter()
-            .map(|call| call.3.clone().expect("a key"))
-            .collect();
+        let keys = client.keys.into_inner().expect("not poisoned");
+        let keys: Vec<String> = keys.into_iter().map(|key| key.expect("a key")).collect();
         assert_eq!(keys[0].len(), 32);
         assert_ne!(keys[0], keys[1]);
 
         let client = recording(json!({"ports": []}));
         ask(&client, &Ports { path: None }).expect("answered");
-        assert_eq!(client.calls.into_inner().expect("not poisoned")[0].3, None);
+        assert_eq!(client.keys.into_inner().expect("not poisoned"), [None]);
     }
 
     #[test]

@@ -73,7 +73,11 @@ fn to_its_end(
             }
             Heard::Interrupted => {
                 exit = Exit::Interrupted;
-                last = control(http, &last.job, Control::End)?;
+                // Refused where it ended by itself in the meantime: then that counts.
+                last = match control(http, &last.job, Control::End) {
+                    Ok(progress) => progress,
+                    Err(_) => after_a_gap(http, last)?,
+                };
             }
             Heard::Ended => {
                 let up = format!("benchhand measure {} {}", last.job, last.route);

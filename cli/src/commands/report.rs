@@ -107,11 +107,13 @@ fn from_texts(
         stage,
     })
     .map_err(|error| {
-        let reason = match error {
-            ReportError::Stage { .. } => Reason::NotFound,
-            _ => Reason::BadInput,
-        };
-        Refusal::new(reason, error.to_string())
+        let words = error.to_string();
+        match error {
+            ReportError::Stage { .. } => {
+                Refusal::new(Reason::NotFound, words).todo("name one of those with --stage")
+            }
+            _ => Refusal::new(Reason::BadInput, words),
+        }
     })
 }
 

@@ -126,9 +126,11 @@ pub(crate) fn phase(phase: Phase) -> &'static str {
         Phase::Waiting => "waiting",
         Phase::Moving => "moving",
         Phase::Delivering => "delivering",
+        Phase::Refilling => "refilling",
         Phase::Still => "still",
         Phase::Held => "held",
         Phase::Away => "not touching",
+        Phase::Paused => "paused",
     }
 }
 

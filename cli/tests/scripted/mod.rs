@@ -1,0 +1,177 @@
+//! A scripted daemon: an HTTP/1.1 server on a real socket that fails the test where a request is
+//! not the expected one, or an expected one does not come.
+
+#![allow(dead_code, reason = "each test file uses its own part of it")]
+
+use std::io::{BufRead as _, BufReader, Read as _, Write as _};
+use std::net::{TcpListener, TcpStream};
+use std::thread::JoinHandle;
+
+use assert_cmd::Command;
+use serde_json::{Value, json};
+
+/// One request as it arrived.
+#[derive(Debug)]
+pub(crate) struct Request {
+    pub(crate) line: String,
+    headers: Vec<(String, String)>,
+    pub(crate) body: String,
+}
+
+impl Request {
+    /// The value of a header, by its name in small letters.
+    pub(crate) fn header(&self, name: &str) -> Option<&str> {
+        self.headers
+            .iter()
+            .find(|(known, _)| known == name)
+            .map(|(_, value)| value.as_str())
+    }
+
+    /// The body as JSON.
+    pub(crate) fn json(&self) -> Value {
+        serde_json::from_str(&self.body).expect("JSON")
+    }
+}
+
+/// What the daemon does next.
+pub(crate) enum Step {
+    /// Waits for a request and answers it.
+    Answer {
+        line: &'static str,
+        status: u16,
+        answer: Value,
+    },
+    /// Waits for a client to open the event stream, and keeps it open.
+    Listen,
+    /// Sends events on the stream that is open.
+    Tell(Vec<Value>),
+    /// Closes the event stream.
+    HangUp,
+    /// Does something else.
+    Then(Box<dyn FnOnce() + Send>),
+}
+
+/// A request that is expected, and what it is answered with.
+pub(crate) fn step(line: &'static str, status: u16, answer: Value) -> Step {
+    Step::Answer {
+        line,
+        status,
+        answer,
+    }
+}
+
+/// The handshake.
+pub(crate) fn hello() -> Step {
+    let version = env!("CARGO_PKG_VERSION");
+    let answer = json!({"program": "benchhand", "version": version, "pid": 1, "data": "/data"});
+    step("GET /v1/hello", 200, answer)
+}
+
+/// Serves the steps and gives what was asked; the folder has the file by which it is found.
+pub(crate) fn scripted(steps: Vec<Step>) -> (tempfile::TempDir, JoinHandle<Vec<Request>>) {
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
+    let address = listener.local_addr().expect("bound");
+    let data = tempfile::tempdir().expect("a folder");
+    let handshake = format!(r#"{{"address":"{address}","token":"secret","pid":1}}"#);
+    std::fs::write(data.path().join("daemon.json"), handshake).expect("written");
+    (data, std::thread::spawn(move || serve(&listener, steps)))
+}
+
+fn serve(listener: &TcpListener, steps: Vec<Step>) -> Vec<Request> {
+    let mut requests = Vec::new();
+    let mut events: Option<TcpStream> = None;
+    for step in steps {
+        match step {
+            Step::Answer {
+                line,
+                status,
+                answer,
+            } => {
+                let (stream, request) = accept(listener);
+                assert_eq!(request.line, line);
+                send(stream, status, &answer);
+                requests.push(request);
+            }
+            Step::Listen => {
+                let (mut stream, request) = accept(listener);
+                assert_eq!(request.line, "GET /v1/events");
+                let head = "HTTP/1.1 200 OK\r\ncontent-type: text/event-stream\r\n\
+                            connection: close\r\n\r\n: alive\n\n";
+                stream.write_all(head.as_bytes()).expect("answered");
+                requests.push(request);
+                events = Some(stream);
+            }
+            Step::Tell(all) => {
+                let stream = events.as_mut().expect("an open event stream");
+                for event in all {
+                    let id = &event["id"];
+                    write!(stream, "id: {id}\ndata: {event}\n\n").expect("told");
+                }
+            }
+            Step::HangUp => drop(events.take()),
+            Step::Then(act) => act(),
+        }
+    }
+    requests
+}
+
+fn accept(listener: &TcpListener) -> (TcpStream, Request) {
+    let (stream, _) = listener.accept().expect("a connection");
+    let request = read(&stream);
+    (stream, request)
+}
+
+fn read(stream: &TcpStream) -> Request {
+    let mut reader = BufReader::new(stream);
+    let mut next = || {
+        let mut line = String::new();
+        reader.read_line(&mut line).expect("a line");
+        line.trim_end().to_owned()
+    };
+    let line = next().trim_end_matches(" HTTP/1.1").to_owned();
+    let mut headers = Vec::new();
+    loop {
+        let header = next();
+        let Some((name, value)) = header.split_once(':') else {
+            break;
+        };
+        headers.push((name.to_lowercase(), value.trim().to_owned()));
+    }
+    assert!(
+        headers.iter().all(|(name, _)| name != "transfer-encoding"),
+        "the script reads bodies of a known length"
+    );
+    let length = headers.iter().find(|(name, _)| name == "content-length");
+    let mut body = vec![0; length.map_or(0, |(_, length)| length.parse().expect("a length"))];
+    reader.read_exact(&mut body).expect("the body");
+    Request {
+        line,
+        headers,
+        body: String::from_utf8(body).expect("text"),
+    }
+}
+
+fn send(mut stream: TcpStream, status: u16, answer: &Value) {
+    let body = answer.to_string();
+    write!(
+        stream,
+        "HTTP/1.1 {status} answered\r\ncontent-type: application/json\r\nconnection: close\r\n\
+         content-length: {}\r\n\r\n{body}",
+        body.len()
+    )
+    .expect("answered");
+}
+
+/// The executable, at work on the data folder.
+pub(crate) fn benchhand(data: &tempfile::TempDir) -> Command {
+    let mut command = Command::cargo_bin("benchhand").expect("the executable is built");
+    command
+        .env("BENCHHAND_DATA", data.path())
+        .env("NO_COLOR", "1")
+        .env_remove("BENCHHAND_LOG");
+    // Loopback never goes by a proxy: this one would answer nothing.
+    command
+        .env("http_proxy", "http://192.0.2.1:9")
+        .env("ALL_PROXY", "http://192.0.2.1:9");
+    command
+}
