@@ -24,6 +24,7 @@ mod scan;
 pub mod streams;
 pub mod summary;
 pub mod view;
+pub mod watch;
 
 #[cfg(test)]
 mod tests;

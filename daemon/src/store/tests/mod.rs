@@ -8,6 +8,7 @@ mod indexing;
 mod keeping;
 mod random;
 mod register;
+mod watching;
 
 use std::path::Path;
 use std::sync::Arc;
