@@ -4,6 +4,7 @@ mod agreeing;
 mod crash;
 mod evidence;
 mod folding;
+mod frozen;
 mod indexing;
 mod keeping;
 mod random;
