@@ -110,7 +110,7 @@ impl Settle {
         self.still = !frozen && is_still(window, sigma, q);
         if self.still && self.fresh >= window.len() && teaches(&line, sigma) {
             self.fresh = 0;
-            self.sigma.learn(line.rest, line.n - 1);
+            self.sigma.learn(0.5 * line.steps, line.n);
         }
         if frozen && self.armed {
             self.say(Note::RepeatsLastFrame, out);

@@ -129,7 +129,7 @@ impl Tracker {
         let line = Line::through(window);
         let noise = working_sigma(sigma, self.judging.resolution, &line);
         if teaches(&line, noise) {
-            sigma.learn(line.rest, line.n - 1);
+            sigma.learn(0.5 * line.steps, line.n);
         }
         self.fresh = 0;
     }
