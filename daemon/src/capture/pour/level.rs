@@ -197,11 +197,11 @@ impl Tracker {
         }
         let creep = self.creep();
         let gradual = if self.judging.even { line_gain(look, var) } else { rest(look, noise, creep).gain };
-        (best.0 > gradual + 8.0).then_some(n - best.1)
+        (best.0 > gradual + 12.0).then_some(n - best.1)
     }
 
     fn creep(&self) -> Creep<'_> {
-        Creep { size: 0.5 * self.judging.drain, taus: &self.judging.taus, chance: 0.35, drop_chance: 0.3 }
+        Creep { size: self.judging.drain / 3f64.sqrt(), taus: &self.judging.taus, chance: 0.35, drop_chance: 0.3 }
     }
 
     fn level_of(&self, points: &[Point], sigma: &Sigma) -> Level {
