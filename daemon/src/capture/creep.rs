@@ -19,6 +19,8 @@ pub(crate) struct Creep<'a> {
     pub(crate) chance: f64,
     /// Chance that one step of about the same size stands in the samples (a small drop).
     pub(crate) drop_chance: f64,
+    /// Standard deviation of that step.
+    pub(crate) drop: f64,
 }
 
 /// Where the samples are heading.
@@ -60,8 +62,9 @@ struct Weighing {
     mean: f64,
     /// Variance of one sample.
     var: f64,
-    /// Variance expected of what is added.
+    /// Variance expected of a film, and of a drop.
     prior: f64,
+    drop_prior: f64,
 }
 
 /// A shape's mean, and its sums with itself and with the values, about their means.
@@ -78,8 +81,8 @@ impl Weighing {
     fn fit(&self, share: f64, film: Option<Sums>, drop: Option<Sums>, cross: f64) -> Model {
         let none = Sums { mean: 0.0, square: 0.0, product: 0.0 };
         let (one, two) = (film.unwrap_or(none), drop.unwrap_or(none));
-        let (var, prior) = (self.var, self.prior);
-        let (a11, a22) = (one.square / var + 1.0 / prior, two.square / var + 1.0 / prior);
+        let (var, p1, p2) = (self.var, self.prior, self.drop_prior);
+        let (a11, a22) = (one.square / var + 1.0 / p1, two.square / var + 1.0 / p2);
         let a12 = cross / var;
         let det = a11 * a22 - a12 * a12;
         let (b1, b2) = (one.product / var, two.product / var);
@@ -88,7 +91,7 @@ impl Weighing {
             + a11 * two.mean * two.mean;
         Model {
             weight: share.max(1e-12).ln() + 0.5 * (b1 * x1 + b2 * x2)
-                - 0.5 * (det * prior * prior).ln(),
+                - 0.5 * (det * p1 * p2).ln(),
             value: self.mean - x1 * one.mean - x2 * two.mean,
             variance: var / self.n + lever / det,
             film: x1,
@@ -105,7 +108,13 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
     let n = count as f64;
     let from = points[0].at_us;
     let mean = points.iter().map(|p| p.v).sum::<f64>() / n;
-    let with = Weighing { n, mean, var: sigma * sigma, prior: creep.size * creep.size };
+    let with = Weighing {
+        n,
+        mean,
+        var: sigma * sigma,
+        prior: creep.size * creep.size,
+        drop_prior: (creep.drop * creep.drop).max(f64::MIN_POSITIVE),
+    };
     let calm = 1.0 - creep.chance;
     let (drop_chance, places) = match count.checked_sub(AFTER_DROP) {
         Some(places @ 1..) => (creep.drop_chance, places),
@@ -196,7 +205,7 @@ fn weigh(points: &[Point], models: &[Model], gain: f64) -> Rest {
 mod tests {
     use super::*;
 
-    const DRAIN: Creep<'_> = Creep { size: 0.03, taus: &[5.0, 8.0, 12.0], chance: 0.5, drop_chance: 0.0 };
+    const DRAIN: Creep<'_> = Creep { size: 0.03, taus: &[5.0, 8.0, 12.0], chance: 0.5, drop_chance: 0.0, drop: 1.0 };
 
     fn signal(n: usize, f: impl Fn(f64) -> f64) -> Vec<Point> {
         (0..n)

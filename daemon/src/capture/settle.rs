@@ -170,7 +170,7 @@ impl Settle {
             start = i;
         }
         let window = self.points.get(start..).filter(|w| w.len() >= self.settings.window_n)?;
-        let creep = Creep { size: 6.0 * sigma, taus: &self.settings.creep_s, chance: 0.5, drop_chance: 0.0 };
+        let creep = Creep { size: 6.0 * sigma, taus: &self.settings.creep_s, chance: 0.5, drop_chance: 0.0, drop: 1.0 };
         Some((start, rest(window, sigma, creep)))
     }
 

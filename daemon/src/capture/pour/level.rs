@@ -13,6 +13,8 @@ pub(crate) struct Judging {
     pub(crate) window_n: usize,
     /// What may still creep after it came to rest.
     pub(crate) drain: f64,
+    /// The size of a drop.
+    pub(crate) drop: f64,
     pub(crate) taus: Vec<f64>,
     /// On a balance mass is lost evenly, it does not creep.
     pub(crate) even: bool,
@@ -201,7 +203,14 @@ impl Tracker {
     }
 
     fn creep(&self) -> Creep<'_> {
-        Creep { size: self.judging.drain / 3f64.sqrt(), taus: &self.judging.taus, chance: 0.35, drop_chance: 0.3 }
+        Creep {
+            // Uniform up to the most: its standard deviation.
+            size: self.judging.drain / 3f64.sqrt(),
+            taus: &self.judging.taus,
+            chance: 0.3,
+            drop: self.judging.drop / 3f64.sqrt(),
+            drop_chance: 0.5,
+        }
     }
 
     fn level_of(&self, points: &[Point], sigma: &Sigma) -> Level {
