@@ -79,7 +79,11 @@ impl Weighing {
     /// Linear regression on up to two shapes with Gaussian priors, in closed form; `cross` is
     /// the sum of the two shapes' products about their means.
     fn fit(&self, share: f64, film: Option<Sums>, drop: Option<Sums>, cross: f64) -> Model {
-        let none = Sums { mean: 0.0, square: 0.0, product: 0.0 };
+        let none = Sums {
+            mean: 0.0,
+            square: 0.0,
+            product: 0.0,
+        };
         let (one, two) = (film.unwrap_or(none), drop.unwrap_or(none));
         let (var, p1, p2) = (self.var, self.prior, self.drop_prior);
         let (a11, a22) = (one.square / var + 1.0 / p1, two.square / var + 1.0 / p2);
@@ -87,11 +91,10 @@ impl Weighing {
         let det = a11 * a22 - a12 * a12;
         let (b1, b2) = (one.product / var, two.product / var);
         let (x1, x2) = ((a22 * b1 - a12 * b2) / det, (a11 * b2 - a12 * b1) / det);
-        let lever = a22 * one.mean * one.mean - 2.0 * a12 * one.mean * two.mean
-            + a11 * two.mean * two.mean;
+        let lever =
+            a22 * one.mean * one.mean - 2.0 * a12 * one.mean * two.mean + a11 * two.mean * two.mean;
         Model {
-            weight: share.max(1e-12).ln() + 0.5 * (b1 * x1 + b2 * x2)
-                - 0.5 * (det * p1 * p2).ln(),
+            weight: share.max(1e-12).ln() + 0.5 * (b1 * x1 + b2 * x2) - 0.5 * (det * p1 * p2).ln(),
             value: self.mean - x1 * one.mean - x2 * two.mean,
             variance: var / self.n + lever / det,
             film: x1,
@@ -124,12 +127,18 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
     let each = drop_chance / places.max(1) as f64;
     let mut models = vec![with.fit(calm * (1.0 - drop_chance), None, None, 0.0)];
     for (k, drop) in &drops {
-        models.push(Model { samples: *k, ..with.fit(calm * each, None, Some(*drop), 0.0) });
+        models.push(Model {
+            samples: *k,
+            ..with.fit(calm * each, None, Some(*drop), 0.0)
+        });
     }
     let mut gain: f64 = 0.0;
     for &tau in creep.taus {
         let share = creep.chance / creep.taus.len() as f64;
-        let shape: Vec<f64> = points.iter().map(|p| (-p.since(from) / tau).exp()).collect();
+        let shape: Vec<f64> = points
+            .iter()
+            .map(|p| (-p.since(from) / tau).exp())
+            .collect();
         let film = film_sums(points, mean, &shape);
         gain = gain.max(bounded_gain(&with, film, 2.0 * creep.size));
         models.push(Model {
@@ -141,7 +150,11 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
             sum += x;
             let cross = sum - *k as f64 * film.mean;
             let fitted = with.fit(share * each, Some(film), Some(*drop), cross);
-            models.push(Model { tau, samples: *k, ..fitted });
+            models.push(Model {
+                tau,
+                samples: *k,
+                ..fitted
+            });
         }
     }
     weigh(points, &models, gain)
@@ -154,7 +167,11 @@ fn film_sums(points: &[Point], v_mean: f64, shape: &[f64]) -> Sums {
         square += (x - mean) * (x - mean);
         product += (x - mean) * (p.v - v_mean);
     }
-    Sums { mean, square, product }
+    Sums {
+        mean,
+        square,
+        product,
+    }
 }
 
 /// For a drop after each of the first samples.
@@ -166,7 +183,14 @@ fn drop_sums(points: &[Point], v_mean: f64, places: usize) -> Vec<(usize, Sums)>
         .map(|(k, p)| {
             product += p.v - v_mean;
             let mean = k as f64 / n;
-            (k, Sums { mean, square: k as f64 * (1.0 - mean), product })
+            (
+                k,
+                Sums {
+                    mean,
+                    square: k as f64 * (1.0 - mean),
+                    product,
+                },
+            )
         })
         .collect()
 }
@@ -180,15 +204,19 @@ fn bounded_gain(with: &Weighing, film: Sums, most: f64) -> f64 {
 
 /// The mean over the models, each by its weight.
 fn weigh(points: &[Point], models: &[Model], gain: f64) -> Rest {
-    let top = models.iter().map(|m| m.weight).fold(f64::NEG_INFINITY, f64::max);
+    let top = models
+        .iter()
+        .map(|m| m.weight)
+        .fold(f64::NEG_INFINITY, f64::max);
     let weight = |m: &Model| (m.weight - top).exp();
     let total: f64 = models.iter().map(weight).sum();
-    let average = |f: &dyn Fn(&Model) -> f64| {
-        models.iter().map(|m| f(m) * weight(m)).sum::<f64>() / total
-    };
+    let average =
+        |f: &dyn Fn(&Model) -> f64| models.iter().map(|m| f(m) * weight(m)).sum::<f64>() / total;
     let value = average(&|m| m.value);
     let se = average(&|m| m.variance + (m.value - value).powi(2)).sqrt();
-    let best = models.iter().fold(models[0], |b, m| if m.weight > b.weight { *m } else { b });
+    let best = models
+        .iter()
+        .fold(models[0], |b, m| if m.weight > b.weight { *m } else { b });
     let from = points[0].at_us;
     let film = |m: &Model, t: f64| m.film * (-t / m.tau).exp();
     let off = |(i, p): (usize, &Point)| {
@@ -198,14 +226,26 @@ fn weigh(points: &[Point], models: &[Model], gain: f64) -> Rest {
     let squares: f64 = points.iter().enumerate().map(|p| off(p).powi(2)).sum();
     let sd = (points.len() > 2).then(|| (squares / (points.len() - 1) as f64).sqrt());
     let span = points[points.len() - 1].since(from);
-    Rest { value, se, now: average(&|m| m.value + film(m, span)), sd, gain }
+    Rest {
+        value,
+        se,
+        now: average(&|m| m.value + film(m, span)),
+        sd,
+        gain,
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const DRAIN: Creep<'_> = Creep { size: 0.03, taus: &[5.0, 8.0, 12.0], chance: 0.5, drop_chance: 0.0, drop: 1.0 };
+    const DRAIN: Creep<'_> = Creep {
+        size: 0.03,
+        taus: &[5.0, 8.0, 12.0],
+        chance: 0.5,
+        drop_chance: 0.0,
+        drop: 1.0,
+    };
 
     fn signal(n: usize, f: impl Fn(f64) -> f64) -> Vec<Point> {
         (0..n)
@@ -213,7 +253,11 @@ mod tests {
                 let t = i as f64 * 0.1;
                 // A fixed, trendless wobble in place of noise.
                 let wobble = [0.6, -1.1, 0.9, 0.2, -0.8, 0.4, -0.2][i % 7] * 0.005;
-                Point { at_us: (t * 1e6) as u64, v: f(t) + wobble, stable: None }
+                Point {
+                    at_us: (t * 1e6) as u64,
+                    v: f(t) + wobble,
+                    stable: None,
+                }
             })
             .collect()
     }
@@ -226,7 +270,11 @@ mod tests {
 
     #[test]
     fn a_draining_film_is_followed_to_its_end() {
-        let r = rest(&signal(70, |t| 40.0 + 0.05 * (-t / 7.0).exp()), 0.005, DRAIN);
+        let r = rest(
+            &signal(70, |t| 40.0 + 0.05 * (-t / 7.0).exp()),
+            0.005,
+            DRAIN,
+        );
         assert!((r.value - 40.0).abs() < 0.01, "{r:?}");
         assert!((r.now - 40.0184).abs() < 0.004, "{r:?}");
     }

@@ -62,7 +62,12 @@ const LOOK_BACK: usize = 150;
 
 impl Tracker {
     pub(crate) fn new(judging: Judging) -> Self {
-        Self { judging, points: Vec::new(), resting: false, fresh: 0 }
+        Self {
+            judging,
+            points: Vec::new(),
+            resting: false,
+            fresh: 0,
+        }
     }
 
     pub(crate) fn cut(&mut self) {
@@ -116,9 +121,13 @@ impl Tracker {
     }
 
     fn bound(&mut self, seconds: f64) {
-        let Some(&last) = self.points.last() else { return };
+        let Some(&last) = self.points.last() else {
+            return;
+        };
         if last.since(self.points[0].at_us) > 1.2 * seconds {
-            let keep = self.points.partition_point(|p| last.since(p.at_us) > seconds);
+            let keep = self
+                .points
+                .partition_point(|p| last.since(p.at_us) > seconds);
             self.points.drain(..keep);
         }
     }
@@ -165,7 +174,10 @@ impl Tracker {
         }
         let line = Line::through(before);
         let far = (6.0 * noise).max(3.0 * q);
-        let (a, b) = (self.points[n - 2].v - line.mean, self.points[n - 1].v - line.mean);
+        let (a, b) = (
+            self.points[n - 2].v - line.mean,
+            self.points[n - 1].v - line.mean,
+        );
         (a.abs() > far && b.abs() > far && a * b > 0.0).then_some(n - 2)
     }
 
@@ -198,7 +210,11 @@ impl Tracker {
             return None;
         }
         let creep = self.creep();
-        let gradual = if self.judging.even { line_gain(look, var) } else { rest(look, noise, creep).gain };
+        let gradual = if self.judging.even {
+            line_gain(look, var)
+        } else {
+            rest(look, noise, creep).gain
+        };
         (best.0 > gradual + 12.0).then_some(n - best.1)
     }
 
@@ -220,7 +236,11 @@ impl Tracker {
         if self.judging.even {
             let line = Line::through(points);
             let (run, run_sd) = line.run(noise);
-            let slope = if line.span > 5.0 && run.abs() > 3.0 * run_sd { line.slope } else { 0.0 };
+            let slope = if line.span > 5.0 && run.abs() > 3.0 * run_sd {
+                line.slope
+            } else {
+                0.0
+            };
             let half = 0.5 * slope * line.span;
             let sd = (points.len() > 2).then(|| line.sd());
             return Level {
@@ -234,7 +254,15 @@ impl Tracker {
             };
         }
         let Rest { value, now, sd, .. } = rest(points, noise, self.creep());
-        Level { settled: value, now, slope: 0.0, from_us, to_us, sd, window }
+        Level {
+            settled: value,
+            now,
+            slope: 0.0,
+            from_us,
+            to_us,
+            sd,
+            window,
+        }
     }
 }
 
