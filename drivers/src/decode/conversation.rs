@@ -315,7 +315,7 @@ impl Conversation {
             Phase::Spoiled { until, .. } if now >= *until => {
                 let until = *until;
                 if self.tries > self.rules.retries {
-                    self.to_next_question(until, false);
+                    self.go_on(until, false);
                 } else {
                     self.phase = Phase::Idle { due: until };
                 }
@@ -398,7 +398,7 @@ impl Conversation {
             self.phase = Phase::Proving { until };
             return false;
         }
-        self.to_next_question(now, true);
+        self.go_on(now, true);
         true
     }
 
@@ -410,7 +410,7 @@ impl Conversation {
         }
         self.tries += 1;
         if self.tries > self.rules.retries {
-            self.to_next_question(now, false);
+            self.go_on(now, false);
         } else {
             self.phase = Phase::Idle {
                 due: now + self.gap_us,
@@ -418,7 +418,7 @@ impl Conversation {
         }
     }
 
-    fn to_next_question(&mut self, now: u64, thank: bool) {
+    fn go_on(&mut self, now: u64, thank: bool) {
         self.tries = 0;
         self.next_question += 1;
         let due = if self.next_question < self.questions.len() {

@@ -62,7 +62,7 @@ impl<'a> Content<'a> {
     fn is(&self, field: &[u8], word: &Word, place: &Place) -> bool {
         match word {
             Word::Text(text) if matches!(place, Place::Label(_)) => field.starts_with(text),
-            Word::Text(text) => field.trim_ascii() == &text[..],
+            Word::Text(text) => field.trim_ascii() == text.trim_ascii(),
             Word::Number(number) => {
                 let bits = if self.nibbles { 4 } else { 8 };
                 let found = field

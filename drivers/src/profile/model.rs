@@ -65,7 +65,7 @@ pub(crate) enum Answer {
         address: u8,
         function: u8,
         bytes: u8,
-        layout: Layout,
+        layout: Box<Layout>,
     },
 }
 

@@ -23,6 +23,13 @@ pub(super) struct Draft {
     pub(super) register: Option<Register>,
 }
 
+/// A status field with what only the loader needs.
+pub(super) struct StatusDraft {
+    pub(super) rule: StatusRule,
+    pub(super) span: Range<usize>,
+    pub(super) register: Option<Register>,
+}
+
 /// Where a Modbus value stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Register {
@@ -570,7 +577,7 @@ pub(super) fn statuses(
     top: &Section<'_>,
     frame: &Frame<'_>,
     channels: &[Draft],
-) -> Result<Vec<(StatusRule, Option<Register>, Range<usize>)>, Flaw> {
+) -> Result<Vec<StatusDraft>, Flaw> {
     let Some(list) = top.optional("status") else {
         return Ok(Vec::new());
     };
@@ -599,11 +606,12 @@ pub(super) fn statuses(
             field::chooser(&section, frame, "words", meaning)?
         };
         section.finish()?;
-        all.push((
-            StatusRule { channel, chooser },
+        let rule = StatusRule { channel, chooser };
+        all.push(StatusDraft {
+            rule,
+            span: section.span.clone(),
             register,
-            section.span.clone(),
-        ));
+        });
     }
     Ok(all)
 }
