@@ -140,7 +140,7 @@ impl Bench {
                         .late_us
                         .unwrap_or(3_000 + self.random.draw() % 12_000);
                     self.send(now + delay, &answer);
-                    for event in self.events[first..].to_vec() {
+                    for event in self.events[first..].iter().cloned() {
                         now = event.at_us;
                         let What::Rx(bytes) = event.what else {
                             continue;

@@ -169,11 +169,13 @@ fn finish(
             unit,
             ..
         } => (value, unit, resolution),
-        Said::Status(saying) => {
+        Said::Status(saying, unit) => {
             note(&mut status, saying);
-            let scale = last
+            let known = last
                 .scale
-                .or_else(|| first_scale(channel))
+                .filter(|(known, _)| unit.is_none_or(|unit| unit == *known));
+            let scale = known
+                .or_else(|| first_scale(channel, unit))
                 .ok_or(Unread::NoUnit)?;
             return Ok(sample(None, scale, status));
         }
@@ -225,25 +227,27 @@ fn trouble(text: String) -> Decoded {
 }
 
 /// Unit and size of one count to state for a status before any value was seen.
-fn first_scale(channel: &Channel) -> Option<(Unit, f64)> {
-    let unit = channel.unit.default.or_else(|| match &channel.unit.sent {
-        Sent::OwnWords(words) => words.first().map(|(_, unit)| *unit),
-        Sent::Field(Chooser {
-            by: By::Words(words),
-            ..
-        }) => words.first().map(|(_, unit)| *unit),
-        Sent::Field(Chooser {
-            by: By::Bit { clear, .. },
-            ..
-        }) => Some(*clear),
-        Sent::Never | Sent::AnySymbol(_) => None,
-    })?;
+fn first_scale(channel: &Channel, unit: Option<Unit>) -> Option<(Unit, f64)> {
+    let unit = unit
+        .or(channel.unit.default)
+        .or_else(|| match &channel.unit.sent {
+            Sent::OwnWords(words) => words.first().map(|(_, unit)| *unit),
+            Sent::Field(Chooser {
+                by: By::Words(words),
+                ..
+            }) => words.first().map(|(_, unit)| *unit),
+            Sent::Field(Chooser {
+                by: By::Bit { clear, .. },
+                ..
+            }) => Some(*clear),
+            Sent::Never | Sent::AnySymbol(_) => None,
+        })?;
     let declared = channel
         .resolution
         .as_ref()
         .and_then(|resolution| resolution.of(unit));
     let implied = match channel.encoding {
-        Encoding::Decimal(rules) => rules.decimals.unwrap_or(0),
+        Encoding::Decimal(rules) => rules.decimals.or(rules.implied).unwrap_or(0),
         _ => channel.scale.decimals,
     };
     Some((

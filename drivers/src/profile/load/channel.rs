@@ -270,6 +270,16 @@ fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding,
                     .map(|e| Ok(u8::try_from(e.integer(0..=15)?).unwrap_or(0)))
                     .transpose()
             };
+            if let (Some(_), Some(entry)) = (
+                section.optional("decimals"),
+                section.optional("implied_decimals"),
+            ) {
+                return Err(entry.flaw(
+                    Fault::Contradiction,
+                    "`decimals`, behind a mark, or `implied_decimals`, without one",
+                    "remove one of them",
+                ));
+            }
             let flag = |key| {
                 section
                     .optional(key)
@@ -278,6 +288,7 @@ fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding,
             Encoding::Decimal(DecimalRules {
                 mark,
                 decimals: small("decimals")?,
+                implied: small("implied_decimals")?,
                 digits: small("digits")?,
                 exponent: flag("exponent")?,
                 blanks: flag("blanks")?,
@@ -320,6 +331,7 @@ fn scale(section: &Section<'_>, kind: Type) -> Result<Scale, Flaw> {
     let rules = DecimalRules {
         mark: Mark::Point,
         decimals: None,
+        implied: None,
         digits: None,
         exponent: false,
         blanks: false,
