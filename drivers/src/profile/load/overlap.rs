@@ -136,14 +136,14 @@ fn fixed_parts(frame: &Frame<'_>) -> Vec<Claim> {
         Framing::Fixed { length, sync } => {
             claims.extend(
                 sync.iter()
-                    .map(|(at, is)| claim("the sync bytes", *at, is.len())),
+                    .map(|(at, is)| claim("a sync field", *at, is.len())),
             );
             Some(*length)
         }
         Framing::Counted { sync, count, .. } => {
             claims.extend(
                 sync.iter()
-                    .map(|(at, is)| claim("the sync bytes", *at, is.len())),
+                    .map(|(at, is)| claim("a sync field", *at, is.len())),
             );
             claims.push(claim("the length", count.at, count.len));
             None
