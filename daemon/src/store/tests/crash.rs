@@ -333,6 +333,8 @@ fn a_job_is_created_whole_or_not_at_all() {
 
         let store = bench.store();
         let names = store.job_names().unwrap();
+        let folders = bench.disk.list(Path::new("/data/jobs")).unwrap();
+        assert_eq!(folders.len(), names.len(), "seed {nth}: {folders:?}");
         match names.as_slice() {
             [] => assert!(answer.is_err(), "seed {nth}: an acknowledged job is gone"),
             [name] => {
