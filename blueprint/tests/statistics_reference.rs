@@ -38,15 +38,14 @@ fn range_constants_agree() {
     for row in rows("range_constants.csv") {
         let constants = range_constants(row.number("n") as usize).expect("constants");
         let n = |column| row.number(column);
-        // The normal distribution of the statistics library is good to about 5e-11, its square enters here; the exact
-        // d3 of three is √(2 + 3√3/π − 9/π), which lies at the file's value.
-        close(constants.d2, n("d2"), 3e-10, "d2");
-        close(constants.d3, n("d3"), 5e-9, "d3");
-        close(constants.upper_limit(), n("D4"), 5e-9, "D4");
-        assert!((constants.lower_limit() - n("D3")).abs() < 5e-9, "D3");
-        close(constants.d2_star(), n("d2_star_one_subgroup"), 5e-9, "d2*");
-        close(constants.k1(), n("K1"), 3e-10, "K1");
-        close(constants.k2(), n("K2_K3"), 5e-9, "K2");
+        // The file's integrals are good to about eleven figures.
+        close(constants.d2, n("d2"), 2e-11, "d2");
+        close(constants.d3, n("d3"), 2e-11, "d3");
+        close(constants.upper_limit(), n("D4"), 2e-11, "D4");
+        assert!((constants.lower_limit() - n("D3")).abs() < 5e-11, "D3");
+        close(constants.d2_star(), n("d2_star_one_subgroup"), 2e-11, "d2*");
+        close(constants.k1(), n("K1"), 2e-11, "K1");
+        close(constants.k2(), n("K2_K3"), 2e-11, "K2");
     }
     assert_eq!(range_constants(1), None);
 }

@@ -12,6 +12,7 @@ mod source;
 
 use serde::{Deserialize, Serialize};
 
+pub(crate) use coverage::normal_cdf;
 pub use coverage::{coverage_factor, effective_dof, student_quantile};
 pub use estimate::{Contribution, Estimate};
 pub use scalar::Scalar;

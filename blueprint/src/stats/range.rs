@@ -3,7 +3,9 @@
 //! d2 is also what the spread of n equal parts shows on average, in units of the standard
 //! deviation of each measurement.
 
-use statrs::distribution::{Continuous, ContinuousCDF, Normal};
+use statrs::distribution::{Continuous, Normal};
+
+use crate::figure::normal_cdf;
 
 /// Constants for the range of `n` independent normal values of standard deviation one.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -80,7 +82,6 @@ pub fn range_constants(n: usize) -> Option<RangeConstants> {
 /// 1 − n·∫ φ(x)·(Φ(x + w) − Φ(x))^(n−1) dx.
 struct WiderThan {
     n: i32,
-    normal: Normal,
     /// x, φ(x) and Φ(x) on a grid; its plain sum is exact to rounding, since the integrand is
     /// smooth and falls off like the normal tail.
     grid: Vec<(f64, f64, f64)>,
@@ -93,11 +94,10 @@ impl WiderThan {
         let normal = Normal::standard();
         let at = |place: i32| {
             let x = f64::from(place) * WiderThan::STEP;
-            (x, normal.pdf(x), normal.cdf(x))
+            (x, normal.pdf(x), normal_cdf(x))
         };
         WiderThan {
             n: n as i32,
-            normal,
             grid: (-160..=160).map(at).collect(),
         }
     }
@@ -106,9 +106,7 @@ impl WiderThan {
         let within: f64 = self
             .grid
             .iter()
-            .map(|(x, density, below)| {
-                density * (self.normal.cdf(x + width) - below).powi(self.n - 1)
-            })
+            .map(|(x, density, below)| density * (normal_cdf(x + width) - below).powi(self.n - 1))
             .sum();
         1.0 - f64::from(self.n) * within * WiderThan::STEP
     }
