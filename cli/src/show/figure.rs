@@ -37,6 +37,11 @@ pub(crate) fn cell(figure: &Figure) -> String {
     }
 }
 
+/// An uncertainty above zero to its two significant digits.
+pub(crate) fn rounded_like_u(u: f64) -> String {
+    rounded(u, decimals_of(u))
+}
+
 /// A value alone, with the decimals that are usual for its unit.
 pub(crate) fn plain(value: f64, unit: &str) -> String {
     format!(
