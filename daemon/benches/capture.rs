@@ -32,7 +32,7 @@ fn main() {
 }
 
 fn show_pours(n: usize) {
-    let late = PourRules { pours: 4, drains_late: true, ..Default::default() };
+    let late = PourRules { pours: 4, drains_late: 1.0, ..Default::default() };
     let rules = PourRules { pours: 4, ..Default::default() };
     let dry = PourRules { drains: 0.0, ..rules.clone() };
     for (name, rules, line) in [

@@ -2,7 +2,18 @@
 //!
 //! A transport knows nothing of frames or gauges.
 
+mod memory;
+mod open;
+#[cfg(unix)]
+pub mod pty;
+mod recorded;
+pub mod serial;
+
 use std::time::Duration;
+
+pub use memory::{MemoryEnd, memory_pair};
+pub use open::{OpenError, Opener};
+pub use recorded::RecordedTransport;
 
 /// An open line. Dropping it closes it.
 pub trait Transport: Send {

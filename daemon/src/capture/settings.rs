@@ -158,6 +158,8 @@ pub struct PourSettings {
     pub final_s: f64,
     /// Glass drains by at most about this after fast delivery, cc.
     pub drain_cc: f64,
+    /// The size of a drop, cc: one that falls within a rest is looked for.
+    pub drop_cc: f64,
     /// Time constants allowed for that, s.
     pub drain_s: Vec<f64>,
     /// An even run of more than this at rest is a leak, cc per minute.
@@ -185,6 +187,7 @@ impl Default for PourSettings {
             revise_cc: 0.02,
             final_s: 45.0,
             drain_cc: 0.06,
+            drop_cc: 0.05,
             drain_s: vec![5.0, 8.0, 12.0],
             leak_cc_per_min: 0.1,
             fastest_cc_per_s: 20.0,

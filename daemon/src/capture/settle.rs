@@ -110,7 +110,7 @@ impl Settle {
         self.still = !frozen && is_still(window, sigma, q);
         if self.still && self.fresh >= window.len() && teaches(&line, sigma) {
             self.fresh = 0;
-            self.sigma.learn(line.rest, line.n - 1);
+            self.sigma.learn(0.5 * line.steps, line.n);
         }
         if frozen && self.armed {
             self.say(Note::RepeatsLastFrame, out);
@@ -170,7 +170,7 @@ impl Settle {
             start = i;
         }
         let window = self.points.get(start..).filter(|w| w.len() >= self.settings.window_n)?;
-        let creep = Creep { size: 6.0 * sigma, taus: &self.settings.creep_s, chance: 0.5, drop_chance: 0.0 };
+        let creep = Creep { size: 6.0 * sigma, taus: &self.settings.creep_s, chance: 0.5, drop_chance: 0.0, drop: 1.0 };
         Some((start, rest(window, sigma, creep)))
     }
 

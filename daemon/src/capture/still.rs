@@ -145,7 +145,7 @@ pub(crate) fn teaches(line: &Line, known: f64) -> bool {
     let variance = line.rest / (line.n - 2) as f64;
     let ratio =
         if variance > 0.0 { line.steps / (line.n - 1) as f64 / variance } else { 2.0 };
-    run.abs() <= 2.5 * run_sd && sd <= 3.0 * known && (1.0..3.2).contains(&ratio)
+    run.abs() <= 2.5 * run_sd && sd <= 3.0 * known && (1.3..3.2).contains(&ratio)
 }
 
 /// How many equal values in a row this gauge cannot send while it is alive.

@@ -75,6 +75,15 @@ pub enum Fact {
         /// Whether every stop was visited.
         complete: bool,
     },
+    /// A line that is not what was once written is known of, and the record goes on without it.
+    DamageKnown {
+        /// The line, counted from 1.
+        line: u64,
+        /// BLAKE3 of the line's bytes as they were found, in hexadecimal.
+        hash: String,
+        /// What was found to be wrong, and what was decided.
+        reason: String,
+    },
     /// The work was stopped in good order: everything known was written.
     Stop {},
 }

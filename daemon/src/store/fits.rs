@@ -64,6 +64,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
         }
         Fact::Fitted(fitted) => text("the position", &fitted.position),
         Fact::Import(import) => fits_import(view, import),
+        Fact::DamageKnown { reason, .. } => text("the reason", reason),
         Fact::RouteStarted(started) => text("the route's name", &started.route),
         Fact::RouteAt(at) => fits_route(view, &at.route, at.stop, at.round),
         Fact::RouteEnded { route, .. } => running_route(view, route).map(drop),

@@ -125,7 +125,7 @@ impl JobView {
                 }
             }
             Fact::RouteEnded { .. } => self.route = None,
-            Fact::Stop {} => {}
+            Fact::DamageKnown { .. } | Fact::Stop {} => {}
         }
         Vec::new()
     }

@@ -12,7 +12,7 @@ use crate::clock::Clock;
 use crate::files::{FileError, Files};
 use crate::store::fact::{FIRST_STAGE, Fact, Input, InputKind, Opened, ReadingId, content_hash};
 use crate::store::fold::Stamp;
-use crate::store::journal::{self, Damage, JOURNAL, Journal, JournalError, Torn};
+use crate::store::journal::{Damage, Found, JOURNAL, Journal, JournalError, Tolerance, Torn};
 use crate::store::keys::{KeyUse, Keys, LONGEST_KEY};
 use crate::store::line::{Entry, LineFault};
 use crate::store::misfit::Misfit;
@@ -77,6 +77,8 @@ pub struct Opening {
     pub torn: Option<Torn>,
     /// Lines that are not what was once written; none in a job that is open for writing.
     pub damage: Vec<Damage>,
+    /// Damaged lines that were accepted: the record goes on without them.
+    pub known_damage: Vec<Damage>,
     /// What became of the engine file.
     pub engine: EngineFile,
 }
@@ -165,28 +167,66 @@ impl Job {
         dir: &Path,
         check: &EngineCheck,
     ) -> Result<(Self, Opening), JobError> {
+        let (mut job, mut opening, _) = Self::open_tolerating(Tolerance::None, files, clock, dir)?;
+        opening.engine = job.load_engine(check)?;
+        Ok((job, opening))
+    }
+
+    /// Says of every damaged line that it is known, so that the record can go on without it.
+    /// Nothing is taken away: the lines stay as they are.
+    pub(crate) fn accept_damage(
+        files: &Arc<dyn Files>,
+        clock: &Arc<dyn Clock>,
+        dir: &Path,
+        reason: &str,
+    ) -> Result<Vec<Damage>, JobError> {
+        let (mut job, _, damage) = Self::open_tolerating(Tolerance::Damage, files, clock, dir)?;
+        for Damage {
+            line, hash, fault, ..
+        } in &damage
+        {
+            let (line, hash) = (*line as u64, hash.clone());
+            let reason = format!("{reason} ({fault})");
+            job.append(Fact::DamageKnown { line, hash, reason }, None)?;
+        }
+        Ok(damage)
+    }
+
+    fn open_tolerating(
+        tolerance: Tolerance,
+        files: &Arc<dyn Files>,
+        clock: &Arc<dyn Clock>,
+        dir: &Path,
+    ) -> Result<(Self, Opening, Vec<Damage>), JobError> {
         let (mut view, mut keys) = (JobView::default(), Keys::default());
-        let (journal, torn) = Journal::open(Arc::clone(files), &dir.join(JOURNAL), |entry| {
+        let path = dir.join(JOURNAL);
+        let found = Journal::open(Arc::clone(files), &path, tolerance, |entry| {
             keys.note(&entry);
             fold(&mut view, entry)
         })?;
-        let (files, clock, dir) = (Arc::clone(files), Arc::clone(clock), dir.to_owned());
-        let mut job = Self {
-            files,
-            clock,
-            dir,
+        let Found {
             journal,
-            view,
-            keys,
+            torn,
+            damage,
+            known_damage,
+        } = found;
+        let (files, clock, dir) = (Arc::clone(files), Arc::clone(clock), dir.to_owned());
+        let opening = Opening {
+            torn,
+            known_damage,
+            ..Opening::default()
         };
-        let engine = job.load_engine(check)?;
         Ok((
-            job,
-            Opening {
-                torn,
-                damage: Vec::new(),
-                engine,
+            Self {
+                files,
+                clock,
+                dir,
+                journal,
+                view,
+                keys,
             },
+            opening,
+            damage,
         ))
     }
 
@@ -298,7 +338,7 @@ impl Job {
     }
 }
 
-fn is_last_engine(view: &JobView, bytes: &[u8]) -> bool {
+pub(crate) fn is_last_engine(view: &JobView, bytes: &[u8]) -> bool {
     view.engine()
         .is_some_and(|engine| engine.hash == content_hash(bytes))
 }
@@ -307,7 +347,7 @@ fn unfinished(dir: &Path, name: &str) -> PathBuf {
     dir.with_file_name(format!(".new-{name}"))
 }
 
-fn fold(view: &mut JobView, entry: Entry) -> Result<(), LineFault> {
+pub(crate) fn fold(view: &mut JobView, entry: Entry) -> Result<(), LineFault> {
     let Entry {
         seq,
         at,
@@ -318,50 +358,4 @@ fn fold(view: &mut JobView, entry: Entry) -> Result<(), LineFault> {
     view.apply(Stamp { seq, at, hash }, fact)
         .map(drop)
         .map_err(LineFault::Contradicts)
-}
-
-/// Reads a job without a lock and without changing anything.
-///
-/// # Errors
-/// When the disk refuses. Damaged lines are no error here: everything that can be read is.
-pub(crate) fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, Opening), JobError> {
-    let path = dir.join(JOURNAL);
-    let mut view = JobView::default();
-    let scan = journal::scan(&path, &files.read(&path)?, |entry| fold(&mut view, entry));
-    let bytes = scan.torn.len();
-    let torn = (bytes > 0).then_some(Torn {
-        bytes,
-        set_aside: None,
-    });
-    let engine = match files.read(&dir.join(ENGINE)) {
-        Ok(bytes) if is_last_engine(&view, &bytes) => EngineFile::Unchanged,
-        Ok(_) => EngineFile::NotLoaded,
-        Err(error) if error.is_missing() => EngineFile::NotLoaded,
-        Err(error) => return Err(error.into()),
-    };
-    Ok((
-        view,
-        Opening {
-            torn,
-            damage: scan.damage,
-            engine,
-        },
-    ))
-}
-
-/// Every entry of a job's journal, whole, with the samples that each reading rests on.
-///
-/// # Errors
-/// When the disk refuses, or names the first line that is damaged.
-pub(crate) fn entries(files: &dyn Files, dir: &Path) -> Result<Vec<Entry>, JobError> {
-    let path = dir.join(JOURNAL);
-    let mut entries = Vec::new();
-    let scan = journal::scan(&path, &files.read(&path)?, |entry| {
-        entries.push(entry);
-        Ok(())
-    });
-    match scan.damage.into_iter().next() {
-        Some(damage) => Err(JournalError::Damaged(damage).into()),
-        None => Ok(entries),
-    }
 }

@@ -14,6 +14,8 @@ use crate::files::{AppendFile, FileError, Files};
 use crate::store::fact::Fact;
 use crate::store::fold::Stamp;
 use crate::store::line::{self, Entry, LineFault, NO_LINE};
+use crate::store::scan::scan;
+pub use crate::store::scan::{Damage, Verified};
 
 /// The journal's file name in a job's folder.
 pub const JOURNAL: &str = "journal.ndjson";
@@ -45,126 +47,14 @@ pub enum JournalError {
     #[error(transparent)]
     Files(#[from] FileError),
     /// A line is not what was once written.
-    #[error("{0}; nothing is written to a damaged record: restore the file from a copy")]
-    Damaged(Damage),
+    #[error(
+        "{0}; nothing is written to a damaged record: restore the file from a copy, or accept \
+         the damage and go on without that line"
+    )]
+    Damaged(Box<Damage>),
     /// The fact cannot be written as JSON.
     #[error("the fact cannot be written as JSON: {0}")]
     Unwritable(#[from] serde_json::Error),
-}
-
-/// A line that is not what was once written.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("line {line} of {} is damaged: {fault}", .path.display())]
-pub struct Damage {
-    /// The journal.
-    pub path: PathBuf,
-    /// The line, counted from 1.
-    pub line: usize,
-    /// What is wrong with it.
-    pub fault: LineFault,
-}
-
-/// What reading a journal from its beginning gave.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Scan {
-    /// How many whole lines there are, damaged ones included.
-    pub lines: usize,
-    /// How many bytes they have.
-    pub sound_len: u64,
-    /// The number that the next fact gets.
-    pub next_seq: u64,
-    /// The hash of the last line, in hexadecimal.
-    pub last_hash: String,
-    /// What follows the last whole line: a write that never ended. It was never acknowledged.
-    pub torn: Vec<u8>,
-    /// The lines that are not what was once written.
-    pub damage: Vec<Damage>,
-}
-
-/// Reads a journal from its beginning. Each entry that is sound is handed to `take`, which may
-/// find that it contradicts what was said before; a damaged line is passed over and noted.
-pub(crate) fn scan(
-    path: &Path,
-    bytes: &[u8],
-    mut take: impl FnMut(Entry) -> Result<(), LineFault>,
-) -> Scan {
-    let (whole, torn) = without_torn_end(bytes);
-    let mut scan = Scan {
-        lines: 0,
-        sound_len: whole.len() as u64,
-        next_seq: 1,
-        last_hash: NO_LINE.to_owned(),
-        torn: torn.to_vec(),
-        damage: Vec::new(),
-    };
-    // After a line that cannot be read nobody knows what the next should follow on.
-    let mut known = true;
-    for text in lines(whole) {
-        scan.lines += 1;
-        let read = line::decode(text).and_then(|entry| {
-            let follows = scan.follows(&entry, known);
-            known = true;
-            if entry.seq < scan.next_seq {
-                return follows;
-            }
-            scan.next_seq = entry.seq.saturating_add(entry.fact.numbers());
-            scan.last_hash.clone_from(&entry.hash);
-            let taken = take(entry);
-            follows.and(taken)
-        });
-        if let Err(fault) = read {
-            known &= matches!(
-                fault,
-                LineFault::Unchained { .. } | LineFault::Contradicts(_)
-            );
-            scan.damage.push(Damage {
-                path: path.to_owned(),
-                line: scan.lines,
-                fault,
-            });
-        }
-    }
-    scan
-}
-
-impl Scan {
-    /// Whether the entry follows on what was read; after a line that could not be read, only
-    /// that its number is a later one.
-    fn follows(&self, entry: &Entry, known: bool) -> Result<(), LineFault> {
-        if entry.seq < self.next_seq || (known && entry.seq != self.next_seq) {
-            let (expected, found) = (self.next_seq.to_string(), entry.seq.to_string());
-            return Err(LineFault::Unchained { expected, found });
-        }
-        if known && entry.prev != self.last_hash {
-            let (expected, found) = (self.last_hash.clone(), entry.prev.clone());
-            return Err(LineFault::Unchained { expected, found });
-        }
-        Ok(())
-    }
-}
-
-fn lines(whole: &[u8]) -> impl Iterator<Item = &[u8]> {
-    whole
-        .split_inclusive(|byte| *byte == b'\n')
-        .map(|line| line.strip_suffix(b"\n").unwrap_or(line))
-}
-
-/// Parts what follows the last whole line from the rest. A last line in which bytes are zero
-/// was being written when the power went: its blocks did not all reach the disk.
-fn without_torn_end(bytes: &[u8]) -> (&[u8], &[u8]) {
-    let line_end = |bytes: &[u8]| {
-        bytes
-            .iter()
-            .rposition(|byte| *byte == b'\n')
-            .map_or(0, |at| at + 1)
-    };
-    let whole = line_end(bytes);
-    let before = line_end(&bytes[..whole.saturating_sub(1)]);
-    let last = &bytes[before..whole];
-    if bytes.len() == whole && last.contains(&0) {
-        return bytes.split_at(before);
-    }
-    bytes.split_at(whole)
 }
 
 /// A journal that is open for writing.
@@ -177,6 +67,24 @@ pub struct Journal {
     next_seq: u64,
     last_hash: String,
     sound: bool,
+}
+
+/// Whether a journal with damaged lines is opened for writing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Tolerance {
+    /// It is not.
+    None,
+    /// It is, to say that they are known.
+    Damage,
+}
+
+/// A journal and what was found in it when it was opened.
+#[derive(Debug)]
+pub(crate) struct Found {
+    pub journal: Journal,
+    pub torn: Option<Torn>,
+    pub damage: Vec<Damage>,
+    pub known_damage: Vec<Damage>,
 }
 
 /// A write that never ended, found when a journal was opened.
@@ -215,14 +123,15 @@ impl Journal {
     pub(crate) fn open(
         files: Arc<dyn Files>,
         path: &Path,
+        tolerance: Tolerance,
         take: impl FnMut(Entry) -> Result<(), LineFault>,
-    ) -> Result<(Self, Option<Torn>), JournalError> {
+    ) -> Result<Found, JournalError> {
         let bytes = files.read(path)?;
-        let file = files.open_append(path)?;
-        let scan = scan(path, &bytes, take);
-        if let Some(damage) = scan.damage.into_iter().next() {
-            return Err(JournalError::Damaged(damage));
+        let mut scan = scan(path, &bytes, take);
+        if tolerance == Tolerance::None && !scan.damage.is_empty() {
+            return Err(JournalError::Damaged(Box::new(scan.damage.swap_remove(0))));
         }
+        let file = files.open_append(path)?;
         let mut journal = Self {
             files,
             path: path.to_owned(),
@@ -236,7 +145,13 @@ impl Journal {
         // A line may have been written whole and never synced; whoever reads it here will rely
         // on it, so it is made safe before anything follows.
         journal.file.sync_data()?;
-        Ok((journal, torn))
+        let (damage, known_damage) = (scan.damage, scan.known_damage);
+        Ok(Found {
+            journal,
+            torn,
+            damage,
+            known_damage,
+        })
     }
 
     fn set_aside(&mut self, torn: &[u8]) -> Result<Option<Torn>, JournalError> {
@@ -324,57 +239,5 @@ impl Journal {
         self.file = file;
         self.sound = true;
         Ok(())
-    }
-}
-
-/// How much of a journal's end is read to find its last line; longer lines take the whole.
-const END: usize = 64 * 1024;
-
-/// The number and the hash of a journal's last fact, from its end alone; `None` where it has no
-/// whole line there that is sound.
-///
-/// # Errors
-/// When the disk refuses.
-pub(crate) fn end(files: &dyn Files, path: &Path) -> Result<Option<(u64, String)>, FileError> {
-    let bytes = files.read_end(path, END)?;
-    if let Some(end) = last_entry(&bytes) {
-        return Ok(Some(end));
-    }
-    Ok(last_entry(&files.read(path)?))
-}
-
-fn last_entry(bytes: &[u8]) -> Option<(u64, String)> {
-    let (whole, _) = without_torn_end(bytes);
-    let entry = line::decode(lines(whole).last()?).ok()?;
-    Some((entry.seq + entry.fact.numbers() - 1, entry.hash))
-}
-
-/// What a whole journal came to, line by line.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Verified {
-    /// How many lines were checked.
-    pub lines: usize,
-    /// The number of the last fact, 0 in an empty journal.
-    pub last_seq: u64,
-    /// The hash of the last line, in hexadecimal.
-    pub last_hash: String,
-    /// How many bytes follow the last whole line.
-    pub torn_bytes: usize,
-}
-
-/// Reads a whole journal and checks every line and that each follows on the one before.
-///
-/// # Errors
-/// Names the first line that is not what was once written.
-pub fn verify(files: &dyn Files, path: &Path) -> Result<Verified, JournalError> {
-    let scan = scan(path, &files.read(path)?, |_| Ok(()));
-    match scan.damage.into_iter().next() {
-        Some(damage) => Err(JournalError::Damaged(damage)),
-        None => Ok(Verified {
-            lines: scan.lines,
-            last_seq: scan.next_seq - 1,
-            last_hash: scan.last_hash,
-            torn_bytes: scan.torn.len(),
-        }),
     }
 }

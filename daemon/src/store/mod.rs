@@ -20,9 +20,11 @@ pub mod misfit;
 pub mod name;
 pub mod reader;
 pub mod reading;
+mod scan;
 pub mod streams;
 pub mod summary;
 pub mod view;
+pub mod watch;
 
 #[cfg(test)]
 mod tests;
@@ -36,7 +38,7 @@ use crate::files::Files;
 use crate::store::error::StoreError;
 use crate::store::index::{Query, Row};
 use crate::store::job::{EngineCheck, Job, NewJob, Opening};
-use crate::store::journal::Verified;
+use crate::store::journal::{Damage, Verified};
 use crate::store::layout::Layout;
 use crate::store::line::Entry;
 use crate::store::lists::Lists;
@@ -203,6 +205,22 @@ impl Store {
             &self.clock,
             &dir,
             &*self.check,
+        )?)
+    }
+
+    /// Says of every damaged line of a job's record that it is known, with the reason, so that
+    /// the job can be written to again without what those lines said. Returns the lines.
+    ///
+    /// # Errors
+    /// When there is no such job or the disk refuses.
+    pub fn accept_damage(&self, name: &str, reason: &str) -> Result<Vec<Damage>, StoreError> {
+        self.may_write()?;
+        let dir = self.reader.job_dir(name)?;
+        Ok(Job::accept_damage(
+            self.reader.files(),
+            &self.clock,
+            &dir,
+            reason,
         )?)
     }
 

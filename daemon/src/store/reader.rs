@@ -1,16 +1,17 @@
 //! Jobs are read without a lock and without an index, by whoever wants to.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::files::Files;
 use crate::store::error::StoreError;
 use crate::store::index::{MemoryIndex, Query, Row};
-use crate::store::job::{self, Opening};
-use crate::store::journal::{self, JOURNAL, Verified};
+use crate::store::job::{ENGINE, EngineFile, JobError, Opening, fold, is_last_engine};
+use crate::store::journal::{JOURNAL, JournalError, Torn, Verified};
 use crate::store::layout::Layout;
 use crate::store::line::Entry;
 use crate::store::name::check_name;
+use crate::store::scan;
 use crate::store::summary::{JobList, JobSummary};
 use crate::store::view::JobView;
 
@@ -64,7 +65,7 @@ impl Reader {
     /// # Errors
     /// When there is no such job or the disk refuses.
     pub fn view(&self, name: &str) -> Result<(JobView, Opening), StoreError> {
-        Ok(job::read(&*self.files, &self.job_dir(name)?)?)
+        Ok(read(&*self.files, &self.job_dir(name)?)?)
     }
 
     /// Every fact of a job's journal as it was written, with the samples of every reading.
@@ -72,7 +73,7 @@ impl Reader {
     /// # Errors
     /// When there is no such job, a line is damaged, or the disk refuses.
     pub fn entries(&self, name: &str) -> Result<Vec<Entry>, StoreError> {
-        Ok(job::entries(&*self.files, &self.job_dir(name)?)?)
+        Ok(entries(&*self.files, &self.job_dir(name)?)?)
     }
 
     /// Checks every line of a job's journal and that each follows on the one before.
@@ -80,7 +81,7 @@ impl Reader {
     /// # Errors
     /// Names the first line that is not what was once written.
     pub fn verify(&self, name: &str) -> Result<Verified, StoreError> {
-        Ok(journal::verify(
+        Ok(scan::verify(
             &*self.files,
             &self.job_dir(name)?.join(JOURNAL),
         )?)
@@ -125,10 +126,7 @@ impl Reader {
 
     /// The number and the hash of a job's last fact, from the end of its journal alone.
     pub(crate) fn end(&self, name: &str) -> Result<Option<(u64, String)>, StoreError> {
-        Ok(journal::end(
-            &*self.files,
-            &self.job_dir(name)?.join(JOURNAL),
-        )?)
+        Ok(scan::end(&*self.files, &self.job_dir(name)?.join(JOURNAL))?)
     }
 
     /// A job's folder.
@@ -143,5 +141,52 @@ impl Reader {
             jobs: self.layout.jobs(),
             known,
         })
+    }
+}
+
+/// Reads a job without a lock and without changing anything.
+///
+/// # Errors
+/// When the disk refuses. Damaged lines are no error here: everything that can be read is.
+fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, Opening), JobError> {
+    let path = dir.join(JOURNAL);
+    let mut view = JobView::default();
+    let scan = scan::scan(&path, &files.read(&path)?, |entry| fold(&mut view, entry));
+    let bytes = scan.torn.len();
+    let torn = (bytes > 0).then_some(Torn {
+        bytes,
+        set_aside: None,
+    });
+    let engine = match files.read(&dir.join(ENGINE)) {
+        Ok(bytes) if is_last_engine(&view, &bytes) => EngineFile::Unchanged,
+        Ok(_) => EngineFile::NotLoaded,
+        Err(error) if error.is_missing() => EngineFile::NotLoaded,
+        Err(error) => return Err(error.into()),
+    };
+    Ok((
+        view,
+        Opening {
+            torn,
+            damage: scan.damage,
+            known_damage: scan.known_damage,
+            engine,
+        },
+    ))
+}
+
+/// Every entry of a job's journal, whole, with the samples that each reading rests on.
+///
+/// # Errors
+/// When the disk refuses, or names the first line that is damaged.
+fn entries(files: &dyn Files, dir: &Path) -> Result<Vec<Entry>, JobError> {
+    let path = dir.join(JOURNAL);
+    let mut entries = Vec::new();
+    let scan = scan::scan(&path, &files.read(&path)?, |entry| {
+        entries.push(entry);
+        Ok(())
+    });
+    match scan.damage.into_iter().next() {
+        Some(damage) => Err(JournalError::Damaged(Box::new(damage)).into()),
+        None => Ok(entries),
     }
 }

@@ -46,7 +46,9 @@ pub struct StreamSink(Box<dyn AppendFile>);
 
 impl io::Write for StreamSink {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.0.append(bytes).map_err(io::Error::other)?;
+        self.0
+            .append(bytes)
+            .map_err(|error| io::Error::new(error.source.kind(), error))?;
         Ok(bytes.len())
     }
 

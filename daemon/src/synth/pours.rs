@@ -13,9 +13,9 @@ pub struct PourRules {
     pub volume: (f64, f64),
     /// Chance that the glass drains after a fast delivery.
     pub drains: f64,
-    /// Whether drainage starts only with the last drop; otherwise with the end of the fast
-    /// delivery, or with the last drop, equally likely.
-    pub drains_late: bool,
+    /// Of those, the share in which it begins only with the last drop, and not with the end
+    /// of the fast delivery.
+    pub drains_late: f64,
     /// Chance that the burette runs out half-way.
     pub refills: f64,
     /// The burette's capacity, cc.
@@ -32,7 +32,7 @@ impl Default for PourRules {
             pours: 1,
             volume: (28.0, 96.0),
             drains: 1.0 / 3.0,
-            drains_late: false,
+            drains_late: 0.0,
             refills: 0.1,
             capacity: 100.0,
             counts_down: None,
@@ -176,7 +176,7 @@ fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRule
     bench.wait(still);
     let drains = bench.recorder.dice().chance(rules.drains);
     let film = bench.recorder.dice().uniform(0.01, 0.06) * bench.recorder.dice().sign();
-    let late = rules.drains_late || bench.recorder.dice().chance(0.5);
+    let late = bench.recorder.dice().chance(rules.drains_late);
     bench.tau = bench.recorder.dice().uniform(5.0, 12.0);
     let mut target = bench.level + volume;
     if refilled {

@@ -10,6 +10,7 @@ use crate::line::{Format, Parity};
 pub(crate) struct Masking {
     data: u8,
     parity: Parity,
+    stop: u8,
 }
 
 impl Masking {
@@ -17,6 +18,7 @@ impl Masking {
         Self {
             data: format.data,
             parity: format.parity,
+            stop: format.stop,
         }
     }
 
@@ -48,6 +50,8 @@ impl Masking {
         match self.parity {
             Parity::Even if odd => data | 0x80,
             Parity::Odd if !odd => data | 0x80,
+            // The eighth bit of an 8N1 line stands where 7N2 has its first stop bit.
+            Parity::None if self.stop == 2 => data | 0x80,
             _ => data,
         }
     }

@@ -13,6 +13,8 @@ pub(crate) struct Judging {
     pub(crate) window_n: usize,
     /// What may still creep after it came to rest.
     pub(crate) drain: f64,
+    /// The size of a drop.
+    pub(crate) drop: f64,
     pub(crate) taus: Vec<f64>,
     /// On a balance mass is lost evenly, it does not creep.
     pub(crate) even: bool,
@@ -129,7 +131,7 @@ impl Tracker {
         let line = Line::through(window);
         let noise = working_sigma(sigma, self.judging.resolution, &line);
         if teaches(&line, noise) {
-            sigma.learn(line.rest, line.n - 1);
+            sigma.learn(0.5 * line.steps, line.n);
         }
         self.fresh = 0;
     }
@@ -197,11 +199,18 @@ impl Tracker {
         }
         let creep = self.creep();
         let gradual = if self.judging.even { line_gain(look, var) } else { rest(look, noise, creep).gain };
-        (best.0 > gradual + 8.0).then_some(n - best.1)
+        (best.0 > gradual + 12.0).then_some(n - best.1)
     }
 
     fn creep(&self) -> Creep<'_> {
-        Creep { size: 0.5 * self.judging.drain, taus: &self.judging.taus, chance: 0.35, drop_chance: 0.3 }
+        Creep {
+            // Uniform up to the most: its standard deviation.
+            size: self.judging.drain / 3f64.sqrt(),
+            taus: &self.judging.taus,
+            chance: 0.3,
+            drop: self.judging.drop / 3f64.sqrt(),
+            drop_chance: 0.5,
+        }
     }
 
     fn level_of(&self, points: &[Point], sigma: &Sigma) -> Level {

@@ -254,6 +254,7 @@ fn judging(settings: &PourSettings, resolution: f64, scale: f64, balance: bool) 
         window_s: settings.window_s,
         window_n: settings.window_n,
         drain: settings.drain_cc * scale,
+        drop: settings.drop_cc * scale,
         taus: settings.drain_s.clone(),
         even: balance,
         resolution,

@@ -103,6 +103,54 @@ fn a_flipped_bit_is_named_by_its_line_and_the_rest_is_still_read() {
     );
 }
 
+/// The story: there is no copy to restore a damaged record from, and the engine stands on the
+/// bench. The builder accepts the damage with his reason; the job goes on, its other readings
+/// keep their numbers, and the damaged line stays as it was found.
+#[test]
+fn accepted_damage_lets_the_job_go_on_and_new_damage_does_not() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    for n in 1..=3 {
+        keep(&mut job, chamber(n));
+    }
+    drop(job);
+    let whole = bench.read("jobs/v8/journal.ndjson");
+    let path = Path::new(JOURNAL);
+    bench.disk.rot(path, whole.find("chamber/3").unwrap(), b'C');
+
+    let accepted = store.accept_damage("v8", "no copy is left").unwrap();
+    assert_eq!(
+        accepted
+            .iter()
+            .map(|damage| damage.line)
+            .collect::<Vec<_>>(),
+        [5]
+    );
+    let (mut job, opening) = store.job("v8").unwrap();
+    assert_eq!(opening.known_damage, accepted);
+    assert_eq!(live(&job, "as received").len(), 2);
+    // 5 was the damaged reading's number and 6 says that the damage is known.
+    assert_eq!(keep(&mut job, chamber(3)), 7);
+    drop(job);
+    assert_eq!(store.verify("v8").unwrap().known_damage, accepted);
+    assert_eq!(
+        bench
+            .read("jobs/v8/journal.ndjson")
+            .lines()
+            .nth(4)
+            .unwrap()
+            .len(),
+        whole.lines().nth(4).unwrap().len()
+    );
+
+    bench.disk.rot(path, whole.find("chamber/3").unwrap(), b'X');
+    assert!(
+        store.job("v8").is_err(),
+        "the accepted line changed again and nobody noticed"
+    );
+}
+
 /// The story: somebody deletes a reading that he does not like with a text editor.
 #[test]
 fn a_line_that_was_taken_out_is_noticed() {

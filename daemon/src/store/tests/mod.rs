@@ -4,10 +4,12 @@ mod agreeing;
 mod crash;
 mod evidence;
 mod folding;
+mod frozen;
 mod indexing;
 mod keeping;
 mod random;
 mod register;
+mod watching;
 
 use std::path::Path;
 use std::sync::Arc;

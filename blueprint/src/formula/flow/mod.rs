@@ -1,0 +1,21 @@
+//! Flow through openings, from manometers to figures at a reference (`docs/formulas.md`, section
+//! 10). Pressures in Pa, areas in mm², densities in kg/m³, mass flow in kg/s.
+
+mod engine;
+mod nozzle;
+mod orifice;
+mod valve;
+
+pub use engine::{mach_index, mean_flow_coefficient, port_velocity};
+pub use nozzle::{
+    CRITICAL_RATIO, compressible_factor, incompressible_mass_flow, isentropic_mass_flow,
+    pitot_velocity, pitot_velocity_compressible, reference_scale, reference_scale_by_root,
+};
+pub use orifice::{
+    OrificePlate, PlateFlow, Taps, discharge_coefficient, expansibility, expansibility_1991,
+    expansibility_nozzle, leak_law, plate_mass_flow,
+};
+pub use valve::{
+    ValveSeat, curtain_area, discharge_coefficient_by, effective_area, least_area,
+    lift_where_curtain_equals_throat, throat_area,
+};

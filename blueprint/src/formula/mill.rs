@@ -1,0 +1,26 @@
+//! What a cut takes from a chamber (`docs/formulas.md`, section 2).
+
+use crate::figure::Scalar;
+
+/// Volume removed by a flat cut, cc, from the area of the chamber's opening in mm² and the depth
+/// in mm. Exact while the outline does not change with depth.
+pub fn flat<S: Scalar>(area: &S, depth: &S) -> S {
+    (area.clone() * depth.clone()).scale(1e-3)
+}
+
+/// Depth of an angled cut at the centroid of the opening, mm: from the depth at the pivot line,
+/// the angle in degrees, and the distance of the centroid from the pivot line in mm, positive
+/// toward the deep side.
+pub fn depth_at_centroid<S: Scalar>(at_pivot: &S, angle_degrees: f64, centroid: &S) -> S {
+    at_pivot.clone() + centroid.scale(angle_degrees.to_radians().tan())
+}
+
+/// Volume removed by an angled cut, cc: area times the depth at the centroid (truncated prism).
+pub fn angled<S: Scalar>(area: &S, at_pivot: &S, angle_degrees: f64, centroid: &S) -> S {
+    flat(area, &depth_at_centroid(at_pivot, angle_degrees, centroid))
+}
+
+/// Volume that a chamber gains when a valve of this diameter (mm) sinks by this much (mm), cc.
+pub fn sunk_valve<S: Scalar>(valve: &S, sunk: &S) -> S {
+    super::volume::disc(valve, sunk)
+}

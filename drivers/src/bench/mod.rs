@@ -1,0 +1,7 @@
+//! A virtual bench: recorded streams played into the far end of a line, as a gauge would.
+//!
+//! Knows streams, lines and clocks; nothing of profiles or of what the bytes mean.
+
+mod play;
+
+pub use play::{Pace, PlayError, play_into};

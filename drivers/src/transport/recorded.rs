@@ -1,0 +1,150 @@
+//! Plays a recorded stream as if it were a line.
+//!
+//! What the stream received is handed out at its time; what it sent must be sent again before
+//! anything behind it is handed out.
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use super::{LinkError, ModemInputs, Transport};
+use crate::stream::{Event, Link, Stream, What};
+use crate::timebase::{DrivenTime, Timebase};
+
+/// How long past its time a question of the stream is waited for.
+const LATEST_QUESTION_US: u64 = 10_000_000;
+
+/// A line that a stream is played on.
+pub struct RecordedTransport {
+    events: std::iter::Peekable<std::vec::IntoIter<Event>>,
+    time: Arc<dyn Timebase>,
+    /// The clock to drive, where the stream is to be played as fast as possible.
+    driven: Option<Arc<DrivenTime>>,
+    inputs: ModemInputs,
+    /// Sent and not yet found in the stream.
+    written: Vec<u8>,
+    /// Received and not yet read.
+    waiting: Vec<u8>,
+    /// What is added to the stream's times.
+    offset_us: u64,
+}
+
+impl RecordedTransport {
+    /// Plays at the pace of a clock. The stream begins at the clock's present time.
+    #[must_use]
+    pub fn at_pace(stream: Stream, time: Arc<dyn Timebase>) -> Self {
+        Self::new(stream, time, None)
+    }
+
+    /// Plays as fast as it is read, and drives the clock along.
+    #[must_use]
+    pub fn at_once(stream: Stream, time: Arc<DrivenTime>) -> Self {
+        Self::new(stream, Arc::<DrivenTime>::clone(&time), Some(time))
+    }
+
+    fn new(stream: Stream, time: Arc<dyn Timebase>, driven: Option<Arc<DrivenTime>>) -> Self {
+        Self {
+            events: stream.events.into_iter().peekable(),
+            offset_us: time.now_us(),
+            time,
+            driven,
+            inputs: ModemInputs::default(),
+            written: Vec::new(),
+            waiting: Vec::new(),
+        }
+    }
+
+    /// Lets events happen whose time has come, up to the first one that holds the rest up.
+    fn proceed(&mut self) -> Result<(), LinkError> {
+        while self.waiting.is_empty() {
+            let Some(event) = self.events.peek() else {
+                return Err(LinkError::Gone("the recorded stream has ended".to_owned()));
+            };
+            let now = self.time.now_us();
+            let at = event.at_us + self.offset_us;
+            if let What::Tx(bytes) = &event.what {
+                let shared = self.written.len().min(bytes.len());
+                if self.written[..shared] != bytes[..shared] {
+                    return Err(LinkError::Gone(format!(
+                        "\"{}\" was sent where the recorded stream has \"{}\"",
+                        self.written.escape_ascii(),
+                        bytes.escape_ascii()
+                    )));
+                }
+                if shared == bytes.len() {
+                    self.written.drain(..shared);
+                    self.events.next();
+                    continue;
+                }
+                if now > at + LATEST_QUESTION_US {
+                    return Err(LinkError::Gone(format!(
+                        "nothing was sent where the recorded stream has \"{}\"",
+                        bytes.escape_ascii()
+                    )));
+                }
+                return Ok(());
+            }
+            if at > now {
+                return Ok(());
+            }
+            match self.events.next().map(|event| event.what) {
+                Some(What::Rx(bytes)) => self.waiting = bytes,
+                Some(What::Line(change)) => {
+                    self.inputs.cts = change.cts.unwrap_or(self.inputs.cts);
+                    self.inputs.dsr = change.dsr.unwrap_or(self.inputs.dsr);
+                }
+                Some(What::Link(Link::Gone)) => {
+                    return Err(LinkError::Gone("the recorded line was lost".to_owned()));
+                }
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Waits for the next event, at most `timeout`.
+    fn wait(&mut self, timeout: Duration) {
+        let now = self.time.now_us();
+        let patience = u64::try_from(timeout.as_micros())
+            .unwrap_or(u64::MAX)
+            .max(1);
+        let next = match self.events.peek() {
+            Some(Event {
+                what: What::Tx(_), ..
+            })
+            | None => now.saturating_add(patience),
+            Some(event) => (event.at_us + self.offset_us).min(now.saturating_add(patience)),
+        };
+        match &self.driven {
+            Some(driven) => driven.advance_to(next),
+            None => std::thread::sleep(self.time.real_wait(next).min(timeout)),
+        }
+    }
+}
+
+impl Transport for RecordedTransport {
+    fn read(&mut self, buffer: &mut [u8], timeout: Duration) -> Result<usize, LinkError> {
+        self.proceed()?;
+        if self.waiting.is_empty() {
+            self.wait(timeout);
+            self.proceed()?;
+        }
+        let count = self.waiting.len().min(buffer.len());
+        buffer[..count].copy_from_slice(&self.waiting[..count]);
+        self.waiting.drain(..count);
+        Ok(count)
+    }
+
+    fn write(&mut self, bytes: &[u8]) -> Result<(), LinkError> {
+        self.written.extend_from_slice(bytes);
+        Ok(())
+    }
+
+    fn drain(&mut self) -> Result<(), LinkError> {
+        self.waiting.clear();
+        Ok(())
+    }
+
+    fn inputs(&mut self) -> Result<Option<ModemInputs>, LinkError> {
+        Ok(Some(self.inputs))
+    }
+}
