@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_wire::{Event, GaugeState, LiveValue, RouteProgress, SaidAs, State};
+use benchhand_wire::{Event, GaugeState, LiveValue, Phase, RouteProgress, SaidAs, State};
 
 use super::{gauges, jobs, route};
 
@@ -129,13 +129,16 @@ fn gauge_line(gauge: &GaugeState, width: usize) -> String {
     format!("{name:<width$}  {}", channels.join("   "))
 }
 
-/// A channel: `-0.0100 in  still    [#######---]`.
+/// A channel: `-0.0100 in  still        still [#######---]`. A gauge that no route uses is not
+/// judged, so it has no bar.
 pub(crate) fn channel(value: &LiveValue) -> String {
+    let (shown, phase) = (gauges::shows(value), gauges::phase(value.phase));
+    if value.phase == Phase::Idle {
+        return format!("{shown}  {phase}");
+    }
     let full = (value.stillness.clamp(0.0, 1.0) * 10.0).round() as usize;
     format!(
-        "{}  {:<12} still [{}{}]",
-        gauges::shows(value),
-        gauges::phase(value.phase),
+        "{shown}  {phase:<12} still [{}{}]",
         "#".repeat(full),
         "-".repeat(10 - full)
     )
@@ -172,7 +175,7 @@ fn tone(said_as: SaidAs) -> &'static str {
 
 #[cfg(test)]
 mod tests {
-    use benchhand_wire::{GaugeSetup, Phase};
+    use benchhand_wire::GaugeSetup;
 
     use super::super::route::tests::chambers;
     use super::*;
