@@ -54,6 +54,8 @@ fn a_report_works_in_a_terminal() {
     let (code, shown) = in_terminal(&REPORT, &[]);
     assert_eq!(code, Some(0), "{shown}");
     assert!(shown.contains("Cautions"), "{shown}");
+    // This terminal says that it is 0 wide: the table is not squeezed for that.
+    assert!(shown.contains("10.060 ± 0.0"), "{shown}");
     assert!(!shown.contains("panicked"), "{shown}");
 }
 

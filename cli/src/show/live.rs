@@ -67,6 +67,9 @@ impl View {
             Event::Value { gauge, live } => {
                 if let Some(known) = self.gauges.get_mut(gauge) {
                     known.live.clone_from(live);
+                    // What sends is live, whatever was said of its line before.
+                    "live".clone_into(&mut known.link);
+                    known.todo.clear();
                 }
                 None
             }
