@@ -66,8 +66,8 @@ impl Bench {
     /// # Errors
     /// Where one is there but silent, or belongs to another user.
     pub(crate) fn daemon(&self) -> Result<Option<Http>, Refusal> {
-        match data::announced(&self.data()?)? {
-            Some(announced) => Http::find(&announced),
+        match data::handshake(&self.data()?)? {
+            Some(handshake) => Http::find(&handshake),
             None => Ok(None),
         }
     }

@@ -9,11 +9,11 @@ use benchhand_wire::{Reason, Refusal};
 use serde::Deserialize;
 
 /// The file by which a running daemon can be found, in the data folder.
-const HANDSHAKE: &str = "daemon.json";
+const FILE: &str = "daemon.json";
 
 /// Where a daemon says it listens. Whether it still does is told by asking it.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
-pub(crate) struct Announced {
+pub(crate) struct Handshake {
     /// `127.0.0.1:PORT`.
     pub(crate) address: String,
     /// What every request must carry.
@@ -44,8 +44,8 @@ pub(crate) fn folder(given: Option<&Path>) -> Result<PathBuf, Refusal> {
 ///
 /// # Errors
 /// Where the file is there and this user may not read it.
-pub(crate) fn announced(data: &Path) -> Result<Option<Announced>, Refusal> {
-    let path = data.join(HANDSHAKE);
+pub(crate) fn handshake(data: &Path) -> Result<Option<Handshake>, Refusal> {
+    let path = data.join(FILE);
     match std::fs::read_to_string(&path) {
         Ok(text) => Ok(serde_json::from_str(&text)
             .inspect_err(|error| tracing::debug!("{}: {error}", path.display()))

@@ -48,6 +48,6 @@ fn trace(verbose: u8) {
     tracing_subscriber::fmt()
         .with_env_filter(filter)
         .with_writer(std::io::stderr)
-        .with_ansi(std::io::IsTerminal::is_terminal(&std::io::stderr()) && errors::colour_wanted())
+        .with_ansi(false) // Traces are read in files as often as in terminals.
         .init();
 }

@@ -6,7 +6,7 @@ use predicates::prelude::*;
 use predicates::str::contains;
 use serde_json::{Value, json};
 
-use scripted::{benchhand, hello, scripted, step};
+use scripted::{Step, benchhand, hello, scripted, step};
 
 #[test]
 fn a_question_carries_the_token_and_its_fields_in_the_query() {
@@ -57,6 +57,28 @@ fn a_change_carries_a_write_key_and_its_fields_as_json() {
         json!({"job": "v8", "spot": "chamber/3", "sure": false,
                "levels": [{"from": "0.0cc", "to": "50.0cc"}, {"from": "1.0cc", "to": "15.2cc"}]})
     );
+}
+
+#[test]
+fn a_change_whose_answer_was_lost_is_sent_again_with_the_same_key() {
+    let answer = json!({"id": 9, "spot": "chamber/3", "left": 1});
+    let (data, served) = scripted(vec![
+        hello(),
+        Step::Lose {
+            line: "POST /v1/readings/void",
+        },
+        step("POST /v1/readings/void", 200, answer),
+    ]);
+    benchhand(&data)
+        .args(["void", "v8", "7", "--reason", "a bubble"])
+        .assert()
+        .success()
+        .stdout(contains("1 reading is left there"));
+    let requests = served.join().expect("as scripted");
+    let key = requests[1].header("idempotency-key");
+    assert!(key.is_some_and(|key| !key.is_empty()));
+    assert_eq!(key, requests[2].header("idempotency-key"));
+    assert_eq!(requests[1].body, requests[2].body);
 }
 
 #[test]

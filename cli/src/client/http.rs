@@ -5,14 +5,14 @@ use std::time::Duration;
 
 use benchhand_wire::{API, Carry, HelloAnswer, KEY_HEADER, Reason, Refusal, TOKEN_HEADER};
 use serde_json::Value;
-use ureq::http::{Response, StatusCode};
+use ureq::http::Response;
 use ureq::{Agent, Body};
 
 use super::Client;
-use crate::data::Announced;
+use crate::data::Handshake;
 
 /// How long a connection on loopback may take, and a daemon to say who it is.
-const HANDSHAKE: Duration = Duration::from_secs(2);
+const PATIENCE: Duration = Duration::from_secs(2);
 
 /// The largest answer that is read: a job of a hundred thousand readings has some 50 MB.
 const LARGEST: u64 = 1 << 30;
@@ -32,7 +32,7 @@ impl Http {
             .http_status_as_error(false)
             .proxy(None) // Loopback never goes by a proxy, whatever the environment says.
             .max_redirects(0)
-            .timeout_connect(Some(HANDSHAKE))
+            .timeout_connect(Some(PATIENCE))
             .build()
             .new_agent();
         Http {
@@ -47,8 +47,8 @@ impl Http {
     ///
     /// # Errors
     /// [`Reason::Unavailable`] where something accepts the connection and stays silent.
-    pub(crate) fn find(announced: &Announced) -> Result<Option<Self>, Refusal> {
-        let http = Http::new(&announced.address, &announced.token);
+    pub(crate) fn find(handshake: &Handshake) -> Result<Option<Self>, Refusal> {
+        let http = Http::new(&handshake.address, &handshake.token);
         match http.hello() {
             Ok(Some(hello)) => {
                 tracing::info!(pid = hello.pid, version = hello.version, "a daemon answers");
@@ -63,14 +63,14 @@ impl Http {
             }
             Ok(None) => Ok(None),
             Err(error) if nobody_there(&error) => {
-                tracing::info!("nobody answers at {}: {error}", announced.address);
+                tracing::info!("nobody answers at {}: {error}", handshake.address);
                 Ok(None)
             }
             Err(error) => Err(Refusal::new(
                 Reason::Unavailable,
                 format!(
                     "the daemon at {} does not answer: {error}",
-                    announced.address
+                    handshake.address
                 ),
             )
             .todo("wait a moment and try again; if it stays so, end that process")),
@@ -84,10 +84,10 @@ impl Http {
             .get(self.url("hello"))
             .header(TOKEN_HEADER, &self.bearer)
             .config()
-            .timeout_global(Some(HANDSHAKE))
+            .timeout_global(Some(PATIENCE))
             .build()
             .call()?;
-        if response.status() != StatusCode::OK {
+        if !response.status().is_success() {
             return Ok(None);
         }
         let hello: Result<HelloAnswer, _> = response.body_mut().read_json();
@@ -108,7 +108,7 @@ impl Http {
             request = request.header("last-event-id", id.to_string());
         }
         let response = request.call().map_err(|error| unreachable(&error))?;
-        if response.status() == StatusCode::OK {
+        if response.status().is_success() {
             Ok(response.into_body())
         } else {
             Err(refusal(response))
@@ -162,7 +162,7 @@ impl Client for Http {
             }),
         };
         let mut response = response.map_err(|error| unreachable(&error))?;
-        if response.status() != StatusCode::OK {
+        if !response.status().is_success() {
             return Err(refusal(response));
         }
         response
@@ -270,17 +270,17 @@ mod tests {
         let closed = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
         let address = closed.local_addr().expect("bound").to_string();
         drop(closed);
-        let announced = Announced {
+        let handshake = Handshake {
             address,
             token: "t".into(),
         };
         assert!(
-            Http::find(&announced)
+            Http::find(&handshake)
                 .expect("no daemon is no failure")
                 .is_none()
         );
 
-        let spoilt = Announced {
+        let spoilt = Handshake {
             address: "no address at all".into(),
             token: "t".into(),
         };

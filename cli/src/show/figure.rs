@@ -37,6 +37,36 @@ pub(crate) fn cell(figure: &Figure) -> String {
     }
 }
 
+/// An uncertainty above zero to its two significant digits.
+pub(crate) fn rounded_like_u(u: f64) -> String {
+    rounded(u, decimals_of(u))
+}
+
+/// A reading as it was taken: with its unit, no digit of it rounded away, and its own
+/// uncertainty where one was given.
+pub(crate) fn as_taken(figure: &Figure) -> String {
+    let Figure { value, u, unit } = figure;
+    let shown = match u {
+        Some(_) => cell(figure),
+        None => rounded(*value, decimals_kept(*value, unit)),
+    };
+    format!("{shown}{}", unit_after(unit))
+}
+
+/// The decimals that a value has, but no fewer than are usual for its unit, and no more than two
+/// beyond those: what lies further out is the arithmetic's, not the gauge's.
+fn decimals_kept(value: f64, unit: &str) -> i32 {
+    let usual = usual_decimals(unit);
+    let written = format!("{value:.9}");
+    let own = written
+        .trim_end_matches('0')
+        .split_once('.')
+        .map_or(0, |(_, own)| own.len());
+    i32::try_from(own)
+        .unwrap_or(i32::MAX)
+        .clamp(usual, usual + 2)
+}
+
 /// A value alone, with the decimals that are usual for its unit.
 pub(crate) fn plain(value: f64, unit: &str) -> String {
     format!(
@@ -87,7 +117,7 @@ pub(crate) fn usual_decimals(unit: &str) -> i32 {
         "in" => 4,
         "mm" | "g" => 3,
         "um" | "µm" | "rpm" => 0,
-        "inH2O" | "cfm" | "kPa" | "Pa" | "L/s" | "degC" | "degF" | "°C" | "°F" => 1,
+        "cfm" | "kPa" | "Pa" | "L/s" | "degC" | "degF" | "°C" | "°F" => 1,
         _ => 2,
     }
 }
@@ -136,6 +166,22 @@ mod tests {
         assert_eq!(
             sentence(&figure(0.005, None, "in")),
             "0.0050 in (u not known)"
+        );
+    }
+
+    #[test]
+    fn a_reading_keeps_its_digits() {
+        assert_eq!(as_taken(&figure(0.55, None, "inH2O")), "0.55 inH2O");
+        assert_eq!(as_taken(&figure(64.2, None, "cc")), "64.20 cc");
+        assert_eq!(as_taken(&figure(0.012_35, None, "in")), "0.01235 in");
+        assert_eq!(as_taken(&figure(0.1 + 0.2, None, "cc")), "0.30 cc");
+        assert_eq!(
+            as_taken(&figure(64.1 + 1.0 / 3.0, None, "cc")),
+            "64.4333 cc"
+        );
+        assert_eq!(
+            as_taken(&figure(28.02, 0.05, "inH2O")),
+            "28.020 ± 0.050 inH2O"
         );
     }
 

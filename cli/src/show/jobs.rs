@@ -5,9 +5,13 @@ use benchhand_wire::{
     Voided,
 };
 
-use super::figure::{LEGEND, cell, sentence, unit_after};
+use super::figure::{as_taken, unit_after};
 use super::table::Table;
 use super::{count, moment, route};
+
+/// What a list of readings says once about a number after ±.
+const OWN_U: &str = "± is the reading's own standard uncertainty (k = 1), where one was given; \
+    what the gauges add is in the report.";
 
 /// The jobs, the last changed first.
 pub(crate) fn list(answer: &JobList) -> String {
@@ -71,21 +75,21 @@ pub(crate) fn detail(answer: &JobDetail) -> String {
     if readings.is_empty() {
         text += "\nNo reading is kept yet.\n";
     } else {
-        text += &format!("\nReadings\n{}{LEGEND}\n", table_of(readings));
+        text += &format!("\nReadings\n{}{OWN_U}\n", table_of(readings));
     }
     text
 }
 
 fn table_of(readings: &[ShownReading]) -> String {
     let headings = [
-        ">id", "spot", ">reading", "unit", "state", "stage", ">round", "gauge", "from", "note",
+        ">id", "spot", ">reading", "state", "stage", ">round", "gauge", "from", "kept", "note",
     ];
     let mut table = Table::new(&headings);
     for reading in readings {
         let mut notes: Vec<String> = reading
             .parts
             .iter()
-            .map(|(name, figure)| format!("{name} {}{}", cell(figure), unit_after(&figure.unit)))
+            .map(|(name, figure)| format!("{name} {}", as_taken(figure)))
             .collect();
         if !reading.note.is_empty() {
             notes.push(reading.note.clone());
@@ -93,13 +97,13 @@ fn table_of(readings: &[ShownReading]) -> String {
         table.row(vec![
             reading.id.to_string(),
             reading.spot.clone(),
-            cell(&reading.figure),
-            reading.figure.unit.clone(),
+            as_taken(&reading.figure),
             reading.state.clone(),
             reading.stage.clone(),
             reading.round.to_string(),
             reading.gauge.clone().unwrap_or_default(),
             reading.source.clone(),
+            moment(&reading.at),
             notes.join("; "),
         ]);
     }
@@ -112,7 +116,7 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
         "{:<10} {}  {}  (reading {}",
         reading.state,
         reading.spot,
-        sentence(&reading.figure),
+        as_taken(&reading.figure),
         reading.id
     );
     if let Some(gauge) = &reading.gauge {
@@ -258,8 +262,8 @@ mod tests {
         for words in [
             "a torn last line was set aside",
             "milled 1 since 2026-03-02 09:50:00 UTC: 0.010 in off both heads (changes chamber)",
-            "28.020 ± 0.050",
-            "metering 5.5 ± ? inH2O",
+            "28.020 ± 0.050 inH2O",
+            "metering 5.50 inH2O",
             "voided",
             "fan was on",
         ] {

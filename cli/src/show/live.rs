@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_wire::{Event, GaugeState, LiveValue, RouteProgress, SaidAs, State};
+use benchhand_wire::{Event, GaugeState, LiveValue, Phase, RouteProgress, SaidAs, State};
 
 use super::{gauges, jobs, route};
 
@@ -67,6 +67,9 @@ impl View {
             Event::Value { gauge, live } => {
                 if let Some(known) = self.gauges.get_mut(gauge) {
                     known.live.clone_from(live);
+                    // What sends is live, whatever was said of its line before.
+                    "live".clone_into(&mut known.link);
+                    known.todo.clear();
                 }
                 None
             }
@@ -129,13 +132,16 @@ fn gauge_line(gauge: &GaugeState, width: usize) -> String {
     format!("{name:<width$}  {}", channels.join("   "))
 }
 
-/// A channel: `-0.0100 in  still    [#######---]`.
+/// A channel: `-0.0100 in  still        still [#######---]`. A gauge that no route uses is not
+/// judged, so it has no bar.
 pub(crate) fn channel(value: &LiveValue) -> String {
+    let (shown, phase) = (gauges::shows(value), gauges::phase(value.phase));
+    if value.phase == Phase::Idle {
+        return format!("{shown}  {phase}");
+    }
     let full = (value.stillness.clamp(0.0, 1.0) * 10.0).round() as usize;
     format!(
-        "{}  {:<12} still [{}{}]",
-        gauges::shows(value),
-        gauges::phase(value.phase),
+        "{shown}  {phase:<12} still [{}{}]",
         "#".repeat(full),
         "-".repeat(10 - full)
     )
@@ -172,7 +178,7 @@ fn tone(said_as: SaidAs) -> &'static str {
 
 #[cfg(test)]
 mod tests {
-    use benchhand_wire::{GaugeSetup, Phase};
+    use benchhand_wire::GaugeSetup;
 
     use super::super::route::tests::chambers;
     use super::*;

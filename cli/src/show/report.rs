@@ -1,6 +1,7 @@
 //! The report as a builder reads it: what stands out first, then the cylinders, means and
 //! spreads, what it rests on, flow, signs and cautions.
 
+mod budget;
 mod cylinders;
 mod flow;
 
@@ -13,7 +14,8 @@ use super::figure::cell;
 pub(crate) fn whole(report: &Report) -> String {
     let mut parts = vec![heading(report)];
     parts.extend(findings(&report.findings));
-    parts.push(cylinders::each(&report.cylinders));
+    let worst_known = budget::sentence(&report.cylinders).unwrap_or_default();
+    parts.push(cylinders::each(&report.cylinders) + &worst_known);
     parts.push(cylinders::summary(&report.summary, report.cylinders.len()));
     parts.push(cylinders::rests_on(&report.inputs));
     parts.extend(flow::section(&report.flow));

@@ -1,8 +1,9 @@
 //! Tables in one look: a rule above, below and under the heading, no colour.
 
-use std::io::IsTerminal as _;
-
 use comfy_table::{Cell, CellAlignment, ContentArrangement, LineStyle, Row, TableStyle};
+
+/// The narrowest terminal to whose width a table is wrapped.
+const NARROWEST: u16 = 60;
 
 /// A table that is being filled.
 #[derive(Debug)]
@@ -23,7 +24,9 @@ impl Table {
                 .header_separator(rule)
                 .bottom_border(rule),
         );
-        let wide = std::io::stdout().is_terminal();
+        // Wrapped to the terminal's width; what is narrower than this, or says no width, would
+        // only be squeezed until nobody can read it.
+        let wide = inner.width().is_some_and(|width| width >= NARROWEST);
         inner.set_content_arrangement(if wide {
             ContentArrangement::Dynamic
         } else {

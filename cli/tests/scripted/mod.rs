@@ -41,6 +41,8 @@ pub(crate) enum Step {
         status: u16,
         answer: Value,
     },
+    /// Waits for a request and closes the connection without an answer.
+    Lose { line: &'static str },
     /// Waits for a client to open the event stream, and keeps it open.
     Listen,
     /// Sends events on the stream that is open.
@@ -90,6 +92,11 @@ fn serve(listener: &TcpListener, steps: Vec<Step>) -> Vec<Request> {
                 let (stream, request) = accept(listener);
                 assert_eq!(request.line, line);
                 send(stream, status, &answer);
+                requests.push(request);
+            }
+            Step::Lose { line } => {
+                let (_stream, request) = accept(listener);
+                assert_eq!(request.line, line);
                 requests.push(request);
             }
             Step::Listen => {

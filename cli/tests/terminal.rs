@@ -1,0 +1,76 @@
+//! What differs in a terminal, tried on a pseudo-terminal: colour, tables, and that it works
+//! there at all. (Once a library's refusal to colour traces ended every command in a terminal
+//! and none outside one.)
+#![cfg(unix)]
+
+use std::fs::File;
+use std::io::Read as _;
+use std::process::{Command, Stdio};
+
+use rustix::fs::{Mode, OFlags};
+use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+
+/// Runs the executable with a terminal for all three streams; gives the exit code and all that
+/// the terminal showed.
+fn in_terminal(arguments: &[&str], environment: &[(&str, &str)]) -> (Option<i32>, String) {
+    let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).expect("a pseudo-terminal");
+    grantpt(&ours).expect("granted");
+    unlockpt(&ours).expect("unlocked");
+    let name = ptsname(&ours, Vec::new()).expect("its name");
+    let theirs = rustix::fs::open(&name, OFlags::RDWR | OFlags::NOCTTY, Mode::empty())
+        .expect("its other end");
+    let stdio = || Stdio::from(theirs.try_clone().expect("a copy"));
+    let mut command = Command::new(env!("CARGO_BIN_EXE_benchhand"));
+    command
+        .args(arguments)
+        .env_remove("NO_COLOR")
+        .env("TERM", "xterm");
+    command.envs(environment.iter().copied());
+    command.current_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/files"));
+    command.stdin(stdio()).stdout(stdio()).stderr(stdio());
+    let mut child = command.spawn().expect("it runs");
+    // Only the child may hold the other end, or the reading below would never end.
+    drop(command);
+    drop(theirs);
+    let reader = std::thread::spawn(move || {
+        let mut ours = File::from(ours);
+        let mut shown = Vec::new();
+        let mut buffer = [0; 4096];
+        // A terminal whose other end is closed gives an error, not an end.
+        while let Ok(n @ 1..) = ours.read(&mut buffer) {
+            shown.extend_from_slice(&buffer[..n]);
+        }
+        String::from_utf8_lossy(&shown).into_owned()
+    });
+    let status = child.wait().expect("it ends");
+    (status.code(), reader.join().expect("read"))
+}
+
+const REPORT: [&str; 5] = ["report", "--engine", "twin.toml", "--readings", "twin.csv"];
+const FAULTY: [&str; 5] = ["report", "--engine", "twin.csv", "--readings", "twin.csv"];
+
+#[test]
+fn a_report_works_in_a_terminal() {
+    let (code, shown) = in_terminal(&REPORT, &[]);
+    assert_eq!(code, Some(0), "{shown}");
+    assert!(shown.contains("Cautions"), "{shown}");
+    // This terminal says that it is 0 wide: the table is not squeezed for that.
+    assert!(shown.contains("10.060 ± 0.0"), "{shown}");
+    assert!(!shown.contains("panicked"), "{shown}");
+}
+
+#[test]
+fn an_error_is_coloured_in_a_terminal_unless_no_color_is_set() {
+    let (code, shown) = in_terminal(&FAULTY, &[]);
+    assert_eq!(code, Some(3), "{shown}");
+    assert!(shown.contains("\u{1b}["), "coloured: {shown:?}");
+    for environment in [("NO_COLOR", "1"), ("TERM", "dumb")] {
+        let (code, shown) = in_terminal(&FAULTY, &[environment]);
+        assert_eq!(code, Some(3), "{shown}");
+        assert!(
+            !shown.contains("\u{1b}["),
+            "plain with {environment:?}: {shown:?}"
+        );
+        assert!(shown.contains("twin.csv:"), "{shown}");
+    }
+}
