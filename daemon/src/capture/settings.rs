@@ -89,11 +89,11 @@ impl Default for SettleSettings {
     fn default() -> Self {
         Self {
             channel: 0,
-            window_s: 1.6,
+            window_s: 2.2,
             window_n: 8,
             longest_s: 6.0,
-            known_counts: 0.6,
-            known_sigmas: 0.4,
+            known_counts: 0.8,
+            known_sigmas: 0.53,
             depart_counts: 2.5,
             depart_sigmas: 5.0,
             depart_s: 0.7,

@@ -4,7 +4,7 @@
 
 use benchhand_drivers::Sample;
 
-use super::creep::{Creep, Rest, rest};
+use super::creep::{Also, Creep, Rest, rest};
 use super::intake::{Fed, Intake};
 use super::settings::{SettleSettings, per_base};
 use super::sigma::Sigma;
@@ -33,6 +33,9 @@ pub(crate) struct Settle {
     taken_any: bool,
     said: Option<Note>,
 }
+
+/// Time constants of the movement that leads to the rest, s.
+const TAILS_S: [f64; 4] = [0.1, 0.2, 0.35, 0.6];
 
 impl Settle {
     pub(crate) fn new(settings: SettleSettings, sigma: Sigma) -> Self {
@@ -175,16 +178,14 @@ impl Settle {
             }
             start = i;
         }
-        let window = self
-            .points
-            .get(start..)
-            .filter(|w| w.len() >= self.settings.window_n)?;
+        let window = self.points.get(start..).filter(|w| w.len() >= self.settings.window_n)?;
+        // Creep passes through every size on its way out, so no size is likelier by far.
+        let sizes = [sigma, 2.5 * sigma, 6.0 * sigma];
         let creep = Creep {
-            size: 6.0 * sigma,
+            sizes: &sizes,
             taus: &self.settings.creep_s,
-            chance: 0.5,
-            drop_chance: 0.0,
-            drop: 1.0,
+            chance: 0.6,
+            also: Also::Tail { size: 4.0 * sigma, chance: 0.6, taus: &TAILS_S },
         };
         Some((start, rest(window, sigma, creep)))
     }

@@ -2,7 +2,7 @@
 //!
 //! It knows noise, drops and creep; nothing of pours, refills or vessels.
 
-use super::super::creep::{Creep, Rest, rest};
+use super::super::creep::{Also, Creep, Rest, rest};
 use super::super::sigma::Sigma;
 use super::super::still::{Line, Point, is_still, suffix, teaches, working_sigma};
 
@@ -11,8 +11,8 @@ use super::super::still::{Line, Point, is_still, suffix, teaches, working_sigma}
 pub(crate) struct Judging {
     pub(crate) window_s: f64,
     pub(crate) window_n: usize,
-    /// What may still creep after it came to rest.
-    pub(crate) drain: f64,
+    /// Standard deviation of what may still creep after it came to rest.
+    pub(crate) drains: Vec<f64>,
     /// The size of a drop.
     pub(crate) drop: f64,
     pub(crate) taus: Vec<f64>,
@@ -220,12 +220,10 @@ impl Tracker {
 
     fn creep(&self) -> Creep<'_> {
         Creep {
-            // Uniform up to the most: its standard deviation.
-            size: self.judging.drain / 3f64.sqrt(),
+            sizes: &self.judging.drains,
             taus: &self.judging.taus,
             chance: 0.3,
-            drop: self.judging.drop / 3f64.sqrt(),
-            drop_chance: 0.5,
+            also: Also::Drop { size: self.judging.drop / 3f64.sqrt(), chance: 0.5 },
         }
     }
 

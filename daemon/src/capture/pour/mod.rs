@@ -264,7 +264,8 @@ fn judging(settings: &PourSettings, resolution: f64, scale: f64, balance: bool) 
     Judging {
         window_s: settings.window_s,
         window_n: settings.window_n,
-        drain: settings.drain_cc * scale,
+        // Uniform up to the most: its standard deviation.
+        drains: vec![settings.drain_cc * scale / 3f64.sqrt()],
         drop: settings.drop_cc * scale,
         taus: settings.drain_s.clone(),
         even: balance,
