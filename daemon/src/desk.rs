@@ -1,34 +1,179 @@
 //! One place that answers every request, over HTTP or inside one process.
+//!
+//! A request's path decides which of the modules below answers it. They turn requests into
+//! facts and views into answers; what a figure means is the blueprint's, how bytes are read the
+//! drivers'.
+
+mod gauges;
+pub(crate) mod inputs;
+mod jobs;
+pub(crate) mod keeper;
+mod machine;
+mod readings;
+pub(crate) mod refusals;
+pub(crate) mod register;
+mod routes;
+pub(crate) mod shop;
+pub(crate) mod shown;
 
 use std::path::Path;
+use std::sync::Arc;
 
-use benchhand_wire::Refusal;
+use benchhand_wire::{Ask, Carry, Reason, Refusal};
 use serde_json::Value;
+use tokio::sync::Notify;
+
+use crate::clock::SystemClock;
+use crate::files::RealFiles;
+use crate::live::{BenchHandle, Hub};
+pub(crate) use inputs::STEP;
+use keeper::Keeper;
+use shop::Shop;
 
 /// Answers requests on one data folder.
 #[derive(Debug)]
-pub struct Desk {}
+pub struct Desk {
+    keeper: Arc<Keeper>,
+    hub: Arc<Hub>,
+    shop: Shop,
+    bench: Option<BenchHandle>,
+    stop_asked: Notify,
+}
+
+/// What answers one kind of request.
+pub(crate) trait Answers<A: Ask> {
+    /// The answer, or why there is none. `key` makes a repeated change count once.
+    fn answer(&self, ask: A, key: Option<&str>) -> Result<A::Answer, Refusal>;
+}
+
+macro_rules! requests {
+    ($($ask:ident),* $(,)?) => {
+        impl Desk {
+            /// Answers the request at `path` (an [`Ask::PATH`]) with the JSON of its answer.
+            /// `key` makes a repeated change count once. Blocks on the disk.
+            ///
+            /// # Errors
+            /// The refusal, as it goes over the wire.
+            pub fn dispatch(
+                &self,
+                path: &str,
+                body: Value,
+                key: Option<&str>,
+            ) -> Result<Value, Refusal> {
+                match path {
+                    $(benchhand_wire::$ask::PATH =>
+                        self.run::<benchhand_wire::$ask>(body, key),)*
+                    _ => Err(Refusal::new(Reason::NotFound, format!("no request is called {path:?}"))
+                        .todo("the API's document at /openapi.json names them all")),
+                }
+            }
+
+            /// Every request's path, with how it is carried.
+            pub fn requests() -> impl Iterator<Item = (&'static str, Carry)> {
+                [$((benchhand_wire::$ask::PATH, benchhand_wire::$ask::CARRY)),*].into_iter()
+            }
+        }
+    };
+}
+
+requests!(
+    Hello,
+    Ports,
+    StopDaemon,
+    Gauges,
+    SetGauge,
+    RemoveGauge,
+    ZeroGauge,
+    CheckGauge,
+    NewJob,
+    Jobs,
+    ShowJob,
+    CutJob,
+    JobReport,
+    VerifyJob,
+    EnterReading,
+    ImportReadings,
+    VoidReading,
+    MoveReading,
+    Routes,
+    StartRoute,
+    ControlRoute,
+    Watch,
+);
 
 impl Desk {
-    /// Opens the data folder without live gauges, making it where it is not there yet.
+    /// Opens the data folder without live gauges, for a single command. Nothing is made or
+    /// locked before something is to be kept.
     ///
     /// # Errors
-    /// Where the folder cannot be read or made.
+    /// Where the folder's own profiles or routes cannot be read.
     pub fn open(data: &Path) -> Result<Desk, Refusal> {
-        let _ = data;
-        Ok(Desk {})
+        let clock = Arc::new(SystemClock::new());
+        let keeper = Keeper::passing(data.to_owned(), Arc::new(RealFiles), clock);
+        Ok(Desk::new(Arc::new(keeper), Arc::new(Hub::default()), None))
     }
 
-    /// Answers the request at `path` (an [`Ask::PATH`](benchhand_wire::Ask::PATH)) with the
-    /// JSON of its answer. `key` makes a repeated change count once. Blocks on the disk.
-    ///
-    /// # Errors
-    /// The refusal, as it goes over the wire.
-    pub fn dispatch(&self, path: &str, body: Value, key: Option<&str>) -> Result<Value, Refusal> {
-        let _ = (body, key);
-        Err(Refusal::new(
-            benchhand_wire::Reason::NotFound,
-            format!("no request is called {path:?}"),
-        ))
+    /// A desk over what the daemon holds.
+    pub(crate) fn new(keeper: Arc<Keeper>, hub: Arc<Hub>, bench: Option<BenchHandle>) -> Desk {
+        let shop = Shop::new(Arc::clone(&keeper));
+        Desk {
+            keeper,
+            hub,
+            shop,
+            bench,
+            stop_asked: Notify::new(),
+        }
+    }
+
+    /// Opens every gauge of the register. One whose entry cannot be used is named in the log
+    /// and left out; the others are not held up by it.
+    pub(crate) fn open_gauges(&self) -> Result<(), Refusal> {
+        let (gauges, faults) = self.shop.gauges()?;
+        for fault in faults {
+            tracing::warn!(%fault, "a gauge of the register cannot be used");
+        }
+        for gauge in gauges {
+            self.bench()?.with(move |bench| bench.open_gauge(gauge))??;
+        }
+        Ok(())
+    }
+
+    /// Resolves once a client has asked the daemon to stop.
+    pub(crate) async fn stop_was_asked(&self) {
+        self.stop_asked.notified().await;
+    }
+
+    /// Where events are announced.
+    pub(crate) fn hub(&self) -> &Hub {
+        &self.hub
+    }
+
+    /// How the request at `path` is carried, if there is one.
+    pub fn carry_of(path: &str) -> Option<Carry> {
+        Desk::requests()
+            .find(|(p, _)| *p == path)
+            .map(|(_, carry)| carry)
+    }
+
+    fn run<A: Ask>(&self, body: Value, key: Option<&str>) -> Result<Value, Refusal>
+    where
+        Self: Answers<A>,
+    {
+        let ask: A = serde_json::from_value(body)
+            .map_err(|e| Refusal::new(Reason::BadInput, format!("{}: {e}", A::PATH)))?;
+        let answer = self.answer(ask, key)?;
+        serde_json::to_value(answer)
+            .map_err(|e| Refusal::new(Reason::Unavailable, format!("{}: {e}", A::PATH)))
+    }
+
+    /// The live bench, which only a running daemon has.
+    fn bench(&self) -> Result<&BenchHandle, Refusal> {
+        self.bench.as_ref().ok_or_else(|| {
+            Refusal::new(
+                Reason::Unavailable,
+                "this needs live gauges, and no daemon runs",
+            )
+            .todo("start one with `benchhand serve`")
+        })
     }
 }

@@ -5,11 +5,16 @@
 
 pub mod capture;
 pub mod clock;
+pub mod demo;
 pub mod files;
+pub mod offline;
+pub mod route;
 pub mod store;
 pub mod synth;
 
+mod api;
 mod desk;
+mod live;
 mod serve;
 
 pub use desk::Desk;

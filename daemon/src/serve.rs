@@ -1,10 +1,23 @@
 //! The daemon: live gauges, and the local API on loopback.
+//!
+//! Everything is put together here and taken apart in good order; nothing is decided here.
 
 use std::future::Future;
-use std::net::SocketAddr;
-use std::path::PathBuf;
+use std::net::{Ipv4Addr, SocketAddr};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::thread::JoinHandle;
 
-use benchhand_wire::Refusal;
+use benchhand_drivers::timebase::{RealTime, Timebase};
+use benchhand_wire::{Reason, Refusal};
+use tokio::net::TcpListener;
+
+use crate::api::{Door, router};
+use crate::clock::{Clock, SystemClock};
+use crate::desk::Desk;
+use crate::desk::keeper::Keeper;
+use crate::files::RealFiles;
+use crate::live::{Bench, BenchHandle, Hub, Opener, SerialOpener, start_bench};
 
 /// How the daemon is to run.
 #[derive(Debug, Clone)]
@@ -36,9 +49,164 @@ pub async fn serve(
     ready: impl FnOnce(Ready),
     shutdown: impl Future<Output = ()> + Send + 'static,
 ) -> Result<(), Refusal> {
-    let _ = (options, ready, shutdown);
-    Err(Refusal::new(
-        benchhand_wire::Reason::Unavailable,
-        "not listening",
-    ))
+    if !(options.speed.is_finite() && options.speed > 0.0) {
+        return Err(
+            Refusal::new(Reason::BadInput, format!("a speed of {}", options.speed))
+                .expected("a number above 0; 1 is true time"),
+        );
+    }
+    let timebase: Arc<dyn Timebase> = Arc::new(RealTime::faster(options.speed));
+    let opener = Arc::new(SerialOpener::new(timebase));
+    let works = Works::start(&options.data, Arc::new(SystemClock::new()), opener)?;
+    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, options.port))
+        .await
+        .map_err(|e| {
+            Refusal::new(
+                Reason::Unavailable,
+                format!("port {} on loopback cannot be used: {e}", options.port),
+            )
+            .todo("choose another with --listen-port, or leave it out for a free one")
+        })?;
+    let address = listener.local_addr().map_err(|e| fault(&e))?;
+    let token = new_token()?;
+    let endpoint = Endpoint::write(&works.keeper.layout().endpoint(), address, &token)?;
+
+    let app = router(
+        Arc::clone(&works.desk),
+        Door {
+            token: token.clone(),
+            address,
+        },
+    );
+    let (desk, hub) = (Arc::clone(&works.desk), Arc::clone(&works.hub));
+    let stop = async move {
+        tokio::select! {
+            () = shutdown => {}
+            () = desk.stop_was_asked() => {}
+        }
+        // Event streams end with this; without it they would hold the server open.
+        hub.announce(benchhand_wire::Event::Stopping {});
+    };
+    ready(Ready { address, token });
+    let served = axum::serve(listener, app)
+        .with_graceful_shutdown(stop)
+        .await;
+    drop(endpoint);
+    works.stop().await;
+    served.map_err(|e| fault(&e))
+}
+
+/// The daemon without its door: what the demo runs inside its own process.
+pub(crate) struct Works {
+    pub(crate) keeper: Arc<Keeper>,
+    pub(crate) hub: Arc<Hub>,
+    pub(crate) desk: Arc<Desk>,
+    pub(crate) bench: BenchHandle,
+    thread: JoinHandle<()>,
+}
+
+impl Works {
+    /// Takes the data folder's lock, starts the bench and opens the shop's gauges.
+    pub(crate) fn start(
+        data: &Path,
+        clock: Arc<dyn Clock>,
+        opener: Arc<dyn Opener>,
+    ) -> Result<Works, Refusal> {
+        let files = Arc::new(RealFiles);
+        let keeper = Arc::new(Keeper::holding(data.to_owned(), files, clock)?);
+        let hub = Arc::new(Hub::default());
+        let (for_bench, for_hub) = (Arc::clone(&keeper), Arc::clone(&hub));
+        let make = move |handle| Bench::new(handle, for_bench, for_hub, opener);
+        let (bench, thread) = start_bench(make).map_err(|e| fault(&e))?;
+        let desk = Arc::new(Desk::new(
+            Arc::clone(&keeper),
+            Arc::clone(&hub),
+            Some(bench.clone()),
+        ));
+        desk.open_gauges()?;
+        Ok(Works {
+            keeper,
+            hub,
+            desk,
+            bench,
+            thread,
+        })
+    }
+
+    /// Ends in good order: what is being kept is finished first.
+    pub(crate) async fn stop(self) {
+        let Works { bench, thread, .. } = self;
+        let _ = tokio::task::spawn_blocking(move || finish(&bench, thread)).await;
+    }
+
+    /// As [`Works::stop`], for those who may block.
+    pub(crate) fn stop_blocking(self) {
+        finish(&self.bench, self.thread);
+    }
+}
+
+fn finish(bench: &BenchHandle, thread: JoinHandle<()>) {
+    bench.stop();
+    if thread.join().is_err() {
+        tracing::error!("the bench's thread had panicked");
+    }
+}
+
+/// The file that tells clients where the daemon is; gone when it ends.
+struct Endpoint {
+    path: PathBuf,
+}
+
+impl Endpoint {
+    fn write(path: &Path, address: SocketAddr, token: &str) -> Result<Endpoint, Refusal> {
+        let text = serde_json::json!({
+            "address": address.to_string(),
+            "token": token,
+            "pid": std::process::id(),
+        });
+        write_private(path, text.to_string().as_bytes()).map_err(|e| {
+            Refusal::new(
+                Reason::Storage,
+                format!("{} cannot be written: {e}", path.display()),
+            )
+        })?;
+        Ok(Endpoint {
+            path: path.to_owned(),
+        })
+    }
+}
+
+impl Drop for Endpoint {
+    fn drop(&mut self) {
+        // A leftover file does no harm: clients shake hands before they believe it.
+        let _ = std::fs::remove_file(&self.path);
+    }
+}
+
+/// Writes a file that nobody but its owner can ever have read, not even for a moment.
+fn write_private(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
+    use std::io::Write;
+    let fresh = path.with_extension("json.new");
+    let _ = std::fs::remove_file(&fresh);
+    let mut options = std::fs::OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(&fresh)?.write_all(bytes)?;
+    std::fs::rename(&fresh, path)
+}
+
+fn new_token() -> Result<String, Refusal> {
+    let mut bytes = [0u8; 32];
+    getrandom::fill(&mut bytes).map_err(|e| {
+        Refusal::new(
+            Reason::Unavailable,
+            format!("the system gives no random bytes: {e}"),
+        )
+    })?;
+    Ok(bytes.iter().map(|b| format!("{b:02x}")).collect())
+}
+
+fn fault(error: &std::io::Error) -> Refusal {
+    Refusal::new(Reason::Unavailable, error.to_string())
 }

@@ -22,7 +22,7 @@ pub struct Sample {
 }
 
 /// What a gauge says of itself. All `false` and `None` where it says nothing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Status {
     /// The gauge's own stable flag, where it has one.
     pub stable: Option<bool>,

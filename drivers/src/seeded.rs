@@ -3,14 +3,17 @@
 /// SplitMix64 (G. L. Steele, D. Lea, C. H. Flood: "Fast splittable pseudorandom number
 /// generators", OOPSLA 2014). Good enough for choosing places; not for secrets.
 #[derive(Debug, Clone)]
-pub(crate) struct SplitMix64(u64);
+pub struct SplitMix64(u64);
 
 impl SplitMix64 {
-    pub(crate) fn new(seed: u64) -> Self {
+    /// The same seed gives the same sequence.
+    #[must_use]
+    pub fn new(seed: u64) -> Self {
         Self(seed)
     }
 
-    pub(crate) fn next(&mut self) -> u64 {
+    /// The next 64 bits.
+    pub fn draw(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -19,13 +22,14 @@ impl SplitMix64 {
     }
 
     /// A number below `end`; 0 where `end` is 0.
-    pub(crate) fn below(&mut self, end: usize) -> usize {
+    pub fn below(&mut self, end: usize) -> usize {
         let end = u64::try_from(end).unwrap_or(u64::MAX).max(1);
-        usize::try_from(self.next() % end).unwrap_or(0)
+        usize::try_from(self.draw() % end).unwrap_or(0)
     }
 
-    pub(crate) fn byte(&mut self) -> u8 {
-        self.next().to_le_bytes()[7]
+    /// Any byte.
+    pub fn byte(&mut self) -> u8 {
+        self.draw().to_le_bytes()[7]
     }
 }
 
@@ -38,8 +42,8 @@ mod tests {
         // First outputs for seed 1234567 of the reference C code of the same generator
         // (S. Vigna, prng.di.unimi.it, splitmix64.c), as given by Rosetta Code.
         let mut random = SplitMix64::new(1_234_567);
-        assert_eq!(random.next(), 6_457_827_717_110_365_317);
-        assert_eq!(random.next(), 3_203_168_211_198_807_973);
-        assert_eq!(random.next(), 9_817_491_932_198_370_423);
+        assert_eq!(random.draw(), 6_457_827_717_110_365_317);
+        assert_eq!(random.draw(), 3_203_168_211_198_807_973);
+        assert_eq!(random.draw(), 9_817_491_932_198_370_423);
     }
 }

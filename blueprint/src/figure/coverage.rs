@@ -3,7 +3,8 @@
 //! Sources: JCGM 100:2008 (GUM) G.2b (Welch-Satterthwaite), G.6.4 (effective degrees of freedom
 //! are truncated to a whole number before the t quantile is taken).
 
-use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+use statrs::distribution::{Continuous, ContinuousCDF, Normal, StudentsT};
+use statrs::function::gamma::{gamma_lr, gamma_ur};
 
 /// Effective degrees of freedom by Welch-Satterthwaite, from pairs of a contribution |c·u| and its
 /// degrees of freedom. Infinite if no contribution has finite ones; valid for independent sources
@@ -33,7 +34,12 @@ pub fn student_quantile(p: f64, dof: f64) -> f64 {
         return f64::NAN;
     }
     if dof > 1e6 {
-        return Normal::standard().inverse_cdf(p);
+        let normal = Normal::standard();
+        let mut z = normal.inverse_cdf(p);
+        for _ in 0..2 {
+            z -= (normal_cdf(z) - p) / normal.pdf(z);
+        }
+        return z;
     }
     let Ok(distribution) = StudentsT::new(0.0, 1.0, dof) else {
         return f64::NAN;
@@ -41,7 +47,6 @@ pub fn student_quantile(p: f64, dof: f64) -> f64 {
     // The library's inverse is good to about 1e-9; two Newton steps bring it to rounding.
     let mut t = distribution.inverse_cdf(p);
     for _ in 0..2 {
-        use statrs::distribution::Continuous;
         let slope = distribution.pdf(t);
         if slope > 0.0 {
             t -= (distribution.cdf(t) - p) / slope;
@@ -59,4 +64,17 @@ pub fn coverage_factor(level: f64, dof: f64) -> f64 {
         dof
     };
     student_quantile((1.0 + level) / 2.0, dof)
+}
+
+/// The normal distribution by the incomplete gamma function, to rounding: the error function of
+/// the statistics library is good to 5e-11 only.
+pub(crate) fn normal_cdf(x: f64) -> f64 {
+    let half_square = 0.5 * x * x;
+    if half_square == 0.0 {
+        0.5
+    } else if x < 0.0 {
+        0.5 * gamma_ur(0.5, half_square)
+    } else {
+        0.5 + 0.5 * gamma_lr(0.5, half_square)
+    }
 }

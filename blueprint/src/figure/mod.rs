@@ -6,13 +6,18 @@
 mod coverage;
 mod estimate;
 mod scalar;
+mod second_order;
+mod simulation;
 mod source;
 
 use serde::{Deserialize, Serialize};
 
+pub(crate) use coverage::normal_cdf;
 pub use coverage::{coverage_factor, effective_dof, student_quantile};
 pub use estimate::{Contribution, Estimate};
 pub use scalar::Scalar;
+pub use second_order::second_order_u;
+pub use simulation::{Distribution, Draws, Simulation};
 pub use source::{Shape, Source};
 
 use crate::units::Unit;

@@ -2,9 +2,17 @@
 //!
 //! Nothing here deletes a value, and nothing says why one is unlike the others.
 
+mod grr;
 mod grubbs;
+mod line;
+mod range;
+mod variance;
 
+pub use grr::{AnovaStudy, AnovaTable, GaugeStudy, RangeStudy, Study, StudyError};
 pub use grubbs::{Unlike, grubbs_critical, unlike_brothers};
+pub use line::{Line, Prediction};
+pub use range::{RangeConstants, range_constants};
+pub use variance::{OneWay, f_quantile, f_tail, lag_one, one_way};
 
 /// The mean, in two passes so that rounding of the sum is taken out again. NaN of nothing.
 pub fn mean(values: impl IntoIterator<Item = f64>) -> f64 {

@@ -35,6 +35,7 @@ fn port_state(state: PortState) -> &'static str {
         PortState::Busy => "busy: another program has it",
         PortState::Forbidden => "forbidden to this user",
         PortState::Absent => "absent",
+        PortState::Unusable => "unusable",
     }
 }
 

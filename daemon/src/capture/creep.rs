@@ -11,16 +11,36 @@ use super::still::Point;
 /// What is known beforehand of creeping.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Creep<'a> {
-    /// Standard deviation of the creep still to come at the first sample, in the gauge's unit.
-    pub(crate) size: f64,
+    /// Standard deviations that are thought possible of the creep still to come at the first
+    /// sample, in the gauge's unit.
+    pub(crate) sizes: &'a [f64],
     /// Time constants that are thought possible, s.
     pub(crate) taus: &'a [f64],
     /// Chance that there is creep at all.
     pub(crate) chance: f64,
-    /// Chance that one step of about the same size stands in the samples (a small drop).
-    pub(crate) drop_chance: f64,
-    /// Standard deviation of that step.
-    pub(crate) drop: f64,
+    /// What else may stand in the samples.
+    pub(crate) also: Also<'a>,
+}
+
+/// What may stand in the samples beside creep.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Also<'a> {
+    /// One step at any place: a drop that fell within them.
+    Drop {
+        /// Its standard deviation.
+        size: f64,
+        /// The chance of it.
+        chance: f64,
+    },
+    /// The end of the movement that led to the rest, which fades faster than creep.
+    Tail {
+        /// Its standard deviation at the first sample.
+        size: f64,
+        /// The chance of it.
+        chance: f64,
+        /// Time constants that are thought possible, s.
+        taus: &'a [f64],
+    },
 }
 
 /// Where the samples are heading.
@@ -45,26 +65,45 @@ struct Model {
     weight: f64,
     value: f64,
     variance: f64,
-    /// What the film adds at the first sample, and how it fades, s.
+    /// What creep adds at the first sample, and how it fades, s.
     film: f64,
     tau: f64,
-    /// What is added to so many samples at the beginning: a drop that had not yet fallen.
-    drop: f64,
-    samples: usize,
+    /// What the other shape adds.
+    extra: f64,
+    shape: Shape,
+}
+
+/// The other shape.
+#[derive(Debug, Clone, Copy)]
+enum Shape {
+    /// 1 for so many samples at the beginning: a drop that had not yet fallen.
+    Drop(usize),
+    /// Fades with this time constant, s.
+    Tail(f64),
+}
+
+impl Shape {
+    fn at(self, i: usize, t: f64) -> f64 {
+        match self {
+            Self::Drop(k) => f64::from(u8::from(i < k)),
+            Self::Tail(tau) => (-t / tau).exp(),
+        }
+    }
 }
 
 /// Least samples after a drop.
 const AFTER_DROP: usize = 6;
 
 /// What is common to all explanations.
+#[derive(Debug, Clone, Copy)]
 struct Weighing {
     n: f64,
     mean: f64,
     /// Variance of one sample.
     var: f64,
-    /// Variance expected of a film, and of a drop.
+    /// Variance expected of creep, and of the other shape.
     prior: f64,
-    drop_prior: f64,
+    extra_prior: f64,
 }
 
 /// A shape's mean, and its sums with itself and with the values, about their means.
@@ -78,87 +117,104 @@ struct Sums {
 impl Weighing {
     /// Linear regression on up to two shapes with Gaussian priors, in closed form; `cross` is
     /// the sum of the two shapes' products about their means.
-    fn fit(&self, share: f64, film: Option<Sums>, drop: Option<Sums>, cross: f64) -> Model {
+    fn fit(&self, share: f64, film: Option<Sums>, extra: Option<Sums>, cross: f64) -> Model {
         let none = Sums { mean: 0.0, square: 0.0, product: 0.0 };
-        let (one, two) = (film.unwrap_or(none), drop.unwrap_or(none));
-        let (var, p1, p2) = (self.var, self.prior, self.drop_prior);
+        let (one, two) = (film.unwrap_or(none), extra.unwrap_or(none));
+        let (var, p1, p2) = (self.var, self.prior, self.extra_prior);
         let (a11, a22) = (one.square / var + 1.0 / p1, two.square / var + 1.0 / p2);
         let a12 = cross / var;
         let det = a11 * a22 - a12 * a12;
         let (b1, b2) = (one.product / var, two.product / var);
         let (x1, x2) = ((a22 * b1 - a12 * b2) / det, (a11 * b2 - a12 * b1) / det);
-        let lever = a22 * one.mean * one.mean - 2.0 * a12 * one.mean * two.mean
-            + a11 * two.mean * two.mean;
+        let lever =
+            a22 * one.mean * one.mean - 2.0 * a12 * one.mean * two.mean + a11 * two.mean * two.mean;
         Model {
-            weight: share.max(1e-12).ln() + 0.5 * (b1 * x1 + b2 * x2)
-                - 0.5 * (det * p1 * p2).ln(),
+            weight: share.max(1e-12).ln() + 0.5 * (b1 * x1 + b2 * x2) - 0.5 * (det * p1 * p2).ln(),
             value: self.mean - x1 * one.mean - x2 * two.mean,
             variance: var / self.n + lever / det,
             film: x1,
             tau: 1.0,
-            drop: x2,
-            samples: 0,
+            extra: x2,
+            shape: Shape::Drop(0),
         }
     }
 }
 
-/// Weighs rest against creep and a drop; `points` must not be empty.
+/// Weighs rest against creep and what else may be; `points` must not be empty.
 pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
-    let count = points.len();
-    let n = count as f64;
-    let from = points[0].at_us;
+    let n = points.len() as f64;
     let mean = points.iter().map(|p| p.v).sum::<f64>() / n;
+    let (extras, extra_chance, extra_size) = extras(points, mean, creep.also);
     let with = Weighing {
         n,
         mean,
         var: sigma * sigma,
-        prior: creep.size * creep.size,
-        drop_prior: (creep.drop * creep.drop).max(f64::MIN_POSITIVE),
+        prior: 1.0,
+        extra_prior: (extra_size * extra_size).max(f64::MIN_POSITIVE),
     };
     let calm = 1.0 - creep.chance;
-    let (drop_chance, places) = match count.checked_sub(AFTER_DROP) {
-        Some(places @ 1..) => (creep.drop_chance, places),
-        _ => (0.0, 0),
-    };
-    let drops = drop_sums(points, mean, if drop_chance > 0.0 { places } else { 0 });
-    let each = drop_chance / places.max(1) as f64;
-    let mut models = vec![with.fit(calm * (1.0 - drop_chance), None, None, 0.0)];
-    for (k, drop) in &drops {
-        models.push(Model { samples: *k, ..with.fit(calm * each, None, Some(*drop), 0.0) });
+    let each = extra_chance / extras.len().max(1) as f64;
+    let mut models = vec![with.fit(calm * (1.0 - extra_chance), None, None, 0.0)];
+    for (shape, extra) in &extras {
+        models.push(Model { shape: *shape, ..with.fit(calm * each, None, Some(*extra), 0.0) });
     }
     let mut gain: f64 = 0.0;
+    let largest = creep.sizes.iter().fold(0.0, |a: f64, b| a.max(*b));
+    let share = creep.chance / (creep.taus.len() * creep.sizes.len()).max(1) as f64;
     for &tau in creep.taus {
-        let share = creep.chance / creep.taus.len() as f64;
-        let shape: Vec<f64> = points.iter().map(|p| (-p.since(from) / tau).exp()).collect();
-        let film = film_sums(points, mean, &shape);
-        gain = gain.max(bounded_gain(&with, film, 2.0 * creep.size));
-        models.push(Model {
-            tau,
-            ..with.fit(share * (1.0 - drop_chance), Some(film), None, 0.0)
-        });
-        let mut sum = 0.0;
-        for ((k, drop), x) in drops.iter().zip(&shape) {
-            sum += x;
-            let cross = sum - *k as f64 * film.mean;
-            let fitted = with.fit(share * each, Some(film), Some(*drop), cross);
-            models.push(Model { tau, samples: *k, ..fitted });
+        let shape = fading(points, tau);
+        let film = sums(points, mean, &shape);
+        gain = gain.max(bounded_gain(with.var, film, largest));
+        let crosses = crosses(points, &shape, film.mean, &extras);
+        for size in creep.sizes {
+            let with = Weighing { prior: size * size, ..with };
+            let alone = with.fit(share * (1.0 - extra_chance), Some(film), None, 0.0);
+            models.push(Model { tau, ..alone });
+            for ((shape, extra), cross) in extras.iter().zip(&crosses) {
+                let fitted = with.fit(share * each, Some(film), Some(*extra), *cross);
+                models.push(Model { tau, shape: *shape, ..fitted });
+            }
         }
     }
     weigh(points, &models, gain)
 }
 
-fn film_sums(points: &[Point], v_mean: f64, shape: &[f64]) -> Sums {
+fn fading(points: &[Point], tau: f64) -> Vec<f64> {
+    let from = points[0].at_us;
+    points.iter().map(|p| (-p.since(from) / tau).exp()).collect()
+}
+
+fn sums(points: &[Point], v_mean: f64, shape: &[f64]) -> Sums {
     let mean = shape.iter().sum::<f64>() / shape.len() as f64;
     let (mut square, mut product) = (0.0, 0.0);
     for (x, p) in shape.iter().zip(points) {
         square += (x - mean) * (x - mean);
         product += (x - mean) * (p.v - v_mean);
     }
-    Sums { mean, square, product }
+    Sums {
+        mean,
+        square,
+        product,
+    }
+}
+
+/// The other shapes with their sums, the chance of any, and its size.
+fn extras(points: &[Point], v_mean: f64, also: Also<'_>) -> (Vec<(Shape, Sums)>, f64, f64) {
+    match also {
+        Also::Drop { size, chance } => {
+            let places = points.len().saturating_sub(AFTER_DROP);
+            let drops = drop_sums(points, v_mean, places);
+            (drops, if places > 0 { chance } else { 0.0 }, size)
+        }
+        Also::Tail { size, chance, taus } => {
+            let tail = |&tau: &f64| (Shape::Tail(tau), sums(points, v_mean, &fading(points, tau)));
+            (taus.iter().map(tail).collect(), chance, size)
+        }
+    }
 }
 
 /// For a drop after each of the first samples.
-fn drop_sums(points: &[Point], v_mean: f64, places: usize) -> Vec<(usize, Sums)> {
+fn drop_sums(points: &[Point], v_mean: f64, places: usize) -> Vec<(Shape, Sums)> {
     let n = points.len() as f64;
     let mut product = 0.0;
     (1..=places)
@@ -166,46 +222,76 @@ fn drop_sums(points: &[Point], v_mean: f64, places: usize) -> Vec<(usize, Sums)>
         .map(|(k, p)| {
             product += p.v - v_mean;
             let mean = k as f64 / n;
-            (k, Sums { mean, square: k as f64 * (1.0 - mean), product })
+            (Shape::Drop(k), Sums { mean, square: k as f64 * (1.0 - mean), product })
         })
         .collect()
 }
 
-/// Twice the log likelihood gained by a film no larger than `most`: a longer run is no creep.
-fn bounded_gain(with: &Weighing, film: Sums, most: f64) -> f64 {
-    let free = film.product / (film.square + with.var / with.prior);
-    let size = free.clamp(-most, most);
-    (2.0 * size * film.product - size * size * film.square) / with.var - size * size / with.prior
+/// The sum of a creep's products with each other shape, about their means.
+fn crosses(points: &[Point], creep: &[f64], mean: f64, extras: &[(Shape, Sums)]) -> Vec<f64> {
+    let mut sum = 0.0;
+    let mut seen = 0;
+    extras
+        .iter()
+        .map(|(shape, _)| match *shape {
+            Shape::Drop(k) => {
+                sum += creep[seen..k].iter().sum::<f64>();
+                seen = k;
+                sum - k as f64 * mean
+            }
+            Shape::Tail(tau) => {
+                let tail = fading(points, tau);
+                tail.iter().zip(creep).map(|(a, b)| a * (b - mean)).sum()
+            }
+        })
+        .collect()
+}
+
+/// Twice the log likelihood gained by a film of about `size` and not over twice that: a
+/// longer run is no creep.
+fn bounded_gain(var: f64, film: Sums, size: f64) -> f64 {
+    let prior = size * size;
+    let fitted = (film.product / (film.square + var / prior)).clamp(-2.0 * size, 2.0 * size);
+    (2.0 * fitted * film.product - fitted * fitted * film.square) / var - fitted * fitted / prior
 }
 
 /// The mean over the models, each by its weight.
 fn weigh(points: &[Point], models: &[Model], gain: f64) -> Rest {
-    let top = models.iter().map(|m| m.weight).fold(f64::NEG_INFINITY, f64::max);
+    let top = models
+        .iter()
+        .map(|m| m.weight)
+        .fold(f64::NEG_INFINITY, f64::max);
     let weight = |m: &Model| (m.weight - top).exp();
     let total: f64 = models.iter().map(weight).sum();
-    let average = |f: &dyn Fn(&Model) -> f64| {
-        models.iter().map(|m| f(m) * weight(m)).sum::<f64>() / total
-    };
+    let average =
+        |f: &dyn Fn(&Model) -> f64| models.iter().map(|m| f(m) * weight(m)).sum::<f64>() / total;
     let value = average(&|m| m.value);
     let se = average(&|m| m.variance + (m.value - value).powi(2)).sqrt();
-    let best = models.iter().fold(models[0], |b, m| if m.weight > b.weight { *m } else { b });
+    let best = models
+        .iter()
+        .fold(models[0], |b, m| if m.weight > b.weight { *m } else { b });
     let from = points[0].at_us;
-    let film = |m: &Model, t: f64| m.film * (-t / m.tau).exp();
-    let off = |(i, p): (usize, &Point)| {
-        let drop = if i < best.samples { best.drop } else { 0.0 };
-        p.v - best.value - drop - film(&best, p.since(from))
+    let added = |m: &Model, i: usize, t: f64| {
+        m.film * (-t / m.tau).exp() + m.extra * m.shape.at(i, t)
     };
+    let off = |(i, p): (usize, &Point)| p.v - best.value - added(&best, i, p.since(from));
     let squares: f64 = points.iter().enumerate().map(|p| off(p).powi(2)).sum();
     let sd = (points.len() > 2).then(|| (squares / (points.len() - 1) as f64).sqrt());
-    let span = points[points.len() - 1].since(from);
-    Rest { value, se, now: average(&|m| m.value + film(m, span)), sd, gain }
+    let last = points.len() - 1;
+    let now = average(&|m| m.value + added(m, last, points[last].since(from)));
+    Rest { value, se, now, sd, gain }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const DRAIN: Creep<'_> = Creep { size: 0.03, taus: &[5.0, 8.0, 12.0], chance: 0.5, drop_chance: 0.0, drop: 1.0 };
+    const DRAIN: Creep<'_> = Creep {
+        sizes: &[0.03],
+        taus: &[5.0, 8.0, 12.0],
+        chance: 0.5,
+        also: Also::Drop { size: 0.03, chance: 0.0 },
+    };
 
     fn signal(n: usize, f: impl Fn(f64) -> f64) -> Vec<Point> {
         (0..n)
@@ -213,7 +299,11 @@ mod tests {
                 let t = i as f64 * 0.1;
                 // A fixed, trendless wobble in place of noise.
                 let wobble = [0.6, -1.1, 0.9, 0.2, -0.8, 0.4, -0.2][i % 7] * 0.005;
-                Point { at_us: (t * 1e6) as u64, v: f(t) + wobble, stable: None }
+                Point {
+                    at_us: (t * 1e6) as u64,
+                    v: f(t) + wobble,
+                    stable: None,
+                }
             })
             .collect()
     }
@@ -226,7 +316,11 @@ mod tests {
 
     #[test]
     fn a_draining_film_is_followed_to_its_end() {
-        let r = rest(&signal(70, |t| 40.0 + 0.05 * (-t / 7.0).exp()), 0.005, DRAIN);
+        let r = rest(
+            &signal(70, |t| 40.0 + 0.05 * (-t / 7.0).exp()),
+            0.005,
+            DRAIN,
+        );
         assert!((r.value - 40.0).abs() < 0.01, "{r:?}");
         assert!((r.now - 40.0184).abs() < 0.004, "{r:?}");
     }

@@ -89,11 +89,11 @@ impl Default for SettleSettings {
     fn default() -> Self {
         Self {
             channel: 0,
-            window_s: 1.6,
+            window_s: 2.2,
             window_n: 8,
             longest_s: 6.0,
-            known_counts: 0.6,
-            known_sigmas: 0.4,
+            known_counts: 0.8,
+            known_sigmas: 0.53,
             depart_counts: 2.5,
             depart_sigmas: 5.0,
             depart_s: 0.7,
@@ -313,7 +313,11 @@ pub struct PressSettings {
 
 impl Default for PressSettings {
     fn default() -> Self {
-        Self { channel: 0, bounce_s: 0.25, fresh_s: 2.0 }
+        Self {
+            channel: 0,
+            bounce_s: 0.25,
+            fresh_s: 2.0,
+        }
     }
 }
 
@@ -348,7 +352,9 @@ mod tests {
     fn a_route_overrides_what_it_names_and_keeps_the_rest() {
         let text = "mode = \"extreme\"\nturn = \"low\"\nleast_fall_mm = 0.05\n";
         let settings: Settings = toml::from_str(text).unwrap();
-        let Settings::Extreme(extreme) = settings else { panic!("wrong mode") };
+        let Settings::Extreme(extreme) = settings else {
+            panic!("wrong mode")
+        };
         assert_eq!(extreme.turn, Turn::Low);
         assert_eq!(extreme.least_fall_mm, 0.05);
         assert_eq!(extreme.passes, ExtremeSettings::default().passes);

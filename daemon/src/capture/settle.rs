@@ -4,7 +4,7 @@
 
 use benchhand_drivers::Sample;
 
-use super::creep::{Creep, Rest, rest};
+use super::creep::{Also, Creep, Rest, rest};
 use super::intake::{Fed, Intake};
 use super::settings::{SettleSettings, per_base};
 use super::sigma::Sigma;
@@ -33,6 +33,9 @@ pub(crate) struct Settle {
     taken_any: bool,
     said: Option<Note>,
 }
+
+/// Time constants of the movement that leads to the rest, s.
+const TAILS_S: [f64; 4] = [0.1, 0.2, 0.35, 0.6];
 
 impl Settle {
     pub(crate) fn new(settings: SettleSettings, sigma: Sigma) -> Self {
@@ -89,7 +92,9 @@ impl Settle {
         self.points.push(point);
         let longest = self.settings.longest_s;
         if self.points.len() > 64 && point.since(self.points[0].at_us) > 2.0 * longest {
-            let keep = self.points.partition_point(|p| point.since(p.at_us) > longest);
+            let keep = self
+                .points
+                .partition_point(|p| point.since(p.at_us) > longest);
             self.points.drain(..keep);
         }
         self.fresh += 1;
@@ -128,13 +133,15 @@ impl Settle {
     }
 
     fn watch_departure(&mut self) {
-        let (Some(rested), Some(&last)) = (self.rested, self.points.last()) else { return };
+        let (Some(rested), Some(&last)) = (self.rested, self.points.last()) else {
+            return;
+        };
         if self.armed || self.paused {
             return;
         }
         let q = self.intake.resolution();
-        let far = (self.settings.depart_counts * q)
-            .max(self.settings.depart_sigmas * self.sigma.at(q));
+        let far =
+            (self.settings.depart_counts * q).max(self.settings.depart_sigmas * self.sigma.at(q));
         if (last.v - rested).abs() <= far {
             self.away_since = None;
             if self.still {
@@ -143,7 +150,9 @@ impl Settle {
             }
             return;
         }
-        let (since, n) = self.away_since.map_or((last.at_us, 1), |(since, n)| (since, n + 1));
+        let (since, n) = self
+            .away_since
+            .map_or((last.at_us, 1), |(since, n)| (since, n + 1));
         self.away_since = Some((since, n));
         if n >= 3 && last.since(since) >= self.settings.depart_s {
             self.armed = true;
@@ -170,13 +179,22 @@ impl Settle {
             start = i;
         }
         let window = self.points.get(start..).filter(|w| w.len() >= self.settings.window_n)?;
-        let creep = Creep { size: 6.0 * sigma, taus: &self.settings.creep_s, chance: 0.5, drop_chance: 0.0, drop: 1.0 };
+        // Creep passes through every size on its way out, so no size is likelier by far.
+        let sizes = [sigma, 2.5 * sigma, 6.0 * sigma];
+        let creep = Creep {
+            sizes: &sizes,
+            taus: &self.settings.creep_s,
+            chance: 0.6,
+            also: Also::Tail { size: 4.0 * sigma, chance: 0.6, taus: &TAILS_S },
+        };
         Some((start, rest(window, sigma, creep)))
     }
 
     fn try_to_take(&mut self, sigma: f64, out: &mut Vec<CaptureEvent>) {
         let q = self.intake.resolution();
-        let Some((start, rest)) = self.resting(sigma) else { return };
+        let Some((start, rest)) = self.resting(sigma) else {
+            return;
+        };
         let known = (self.settings.known_counts * q).max(self.settings.known_sigmas * sigma);
         if rest.se > known {
             return;
@@ -188,14 +206,20 @@ impl Settle {
     }
 
     fn hangs(&self, value: f64) -> bool {
-        let Some(unit) = self.intake.unit() else { return false };
-        let within = (self.settings.hanging_within_mm * per_base(unit))
-            .max(10.0 * self.intake.resolution());
-        self.settings.hanging.is_some_and(|hanging| (value - hanging).abs() <= within)
+        let Some(unit) = self.intake.unit() else {
+            return false;
+        };
+        let within =
+            (self.settings.hanging_within_mm * per_base(unit)).max(10.0 * self.intake.resolution());
+        self.settings
+            .hanging
+            .is_some_and(|hanging| (value - hanging).abs() <= within)
     }
 
     fn take(&mut self, start: usize, rest: Rest, out: &mut Vec<CaptureEvent>) {
-        let Some(unit) = self.intake.unit() else { return };
+        let Some(unit) = self.intake.unit() else {
+            return;
+        };
         let window = &self.points[start..];
         let taken = Taken {
             value: rest.value,
@@ -214,7 +238,10 @@ impl Settle {
         self.away_since = None;
         self.said = None;
         self.taken_any = true;
-        out.push(CaptureEvent::Final { pour: self.count, taken });
+        out.push(CaptureEvent::Final {
+            pour: self.count,
+            taken,
+        });
         self.count += 1;
     }
 
@@ -261,7 +288,10 @@ impl Capture for Settle {
                     self.taken_any = false;
                     self.count -= 1;
                     let why = Note::Again;
-                    out.push(CaptureEvent::Withdrawn { pour: self.count, why });
+                    out.push(CaptureEvent::Withdrawn {
+                        pour: self.count,
+                        why,
+                    });
                 }
             }
             Control::Hold => {

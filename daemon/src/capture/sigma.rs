@@ -35,7 +35,10 @@ impl Sigma {
 
     /// A noise that is known from elsewhere, in the gauge's unit, standing on `samples` samples.
     pub fn known(value: f64, samples: u32) -> Self {
-        Self { mean_square: value * value, samples: f64::from(samples) }
+        Self {
+            mean_square: value * value,
+            samples: f64::from(samples),
+        }
     }
 
     /// The value to judge by, in the gauge's unit, for a count of size `resolution`.

@@ -74,17 +74,34 @@ impl Line {
         let slope = if sxx > 1e-9 { sxy / sxx } else { 0.0 };
         let rest = (syy - slope * sxy).max(0.0);
         let span = points[n - 1].since(from);
-        Self { n, mean, slope, span, sxx, rest, range: high - low, steps }
+        Self {
+            n,
+            mean,
+            slope,
+            span,
+            sxx,
+            rest,
+            range: high - low,
+            steps,
+        }
     }
 
     /// Standard deviation about the line; 0 for fewer than three points.
     pub(crate) fn sd(&self) -> f64 {
-        if self.n < 3 { 0.0 } else { (self.rest / (self.n - 2) as f64).sqrt() }
+        if self.n < 3 {
+            0.0
+        } else {
+            (self.rest / (self.n - 2) as f64).sqrt()
+        }
     }
 
     /// Noise from successive differences: blind to anything slow.
     pub(crate) fn step_sigma(&self) -> f64 {
-        if self.n < 2 { 0.0 } else { (self.steps / (2.0 * (self.n - 1) as f64)).sqrt() }
+        if self.n < 2 {
+            0.0
+        } else {
+            (self.steps / (2.0 * (self.n - 1) as f64)).sqrt()
+        }
     }
 
     /// Change over the window, with its standard deviation for noise `sigma`.
@@ -99,7 +116,9 @@ impl Line {
 /// The shortest suffix that holds at least `least_n` samples and spans `least_s` seconds.
 pub(crate) fn suffix(points: &[Point], least_s: f64, least_n: usize) -> Option<&[Point]> {
     let last = points.last()?;
-    let from = points.iter().rposition(|p| last.since(p.at_us) >= least_s - 1e-3)?;
+    let from = points
+        .iter()
+        .rposition(|p| last.since(p.at_us) >= least_s - 1e-3)?;
     let start = from.min(points.len().checked_sub(least_n)?);
     Some(&points[start..])
 }
@@ -108,7 +127,11 @@ pub(crate) fn suffix(points: &[Point], least_s: f64, least_n: usize) -> Option<&
 /// window's own successive differences say, up to three counts.
 pub(crate) fn working_sigma(sigma: &Sigma, resolution: f64, line: &Line) -> f64 {
     let known = sigma.at(resolution);
-    if sigma.is_learned() { known } else { known.max(line.step_sigma().min(3.0 * resolution)) }
+    if sigma.is_learned() {
+        known
+    } else {
+        known.max(line.step_sigma().min(3.0 * resolution))
+    }
 }
 
 /// The rule of stillness: range below its quantile, run below two of its own standard
@@ -143,18 +166,27 @@ pub(crate) fn teaches(line: &Line, known: f64) -> bool {
     let sd = line.sd();
     let (run, run_sd) = line.run(sd.max(known * 0.3));
     let variance = line.rest / (line.n - 2) as f64;
-    let ratio =
-        if variance > 0.0 { line.steps / (line.n - 1) as f64 / variance } else { 2.0 };
+    let ratio = if variance > 0.0 {
+        line.steps / (line.n - 1) as f64 / variance
+    } else {
+        2.0
+    };
     run.abs() <= 2.5 * run_sd && sd <= 3.0 * known && (1.3..3.2).contains(&ratio)
 }
 
 /// How many equal values in a row this gauge cannot send while it is alive.
 ///
 /// The chance that a live gauge with this noise repeats itself so often is below 1e-9.
-/// `None` where its noise is too small to tell.
+/// `None` where its noise is too small to tell: a still value on the edge between two counts
+/// flickers with half a count's deviation, and one in the middle of a count never, so only
+/// what exceeds half a count speaks of noise that would show everywhere.
 pub(crate) fn frozen_run(sigma: f64, resolution: f64) -> Option<usize> {
+    let beyond_flicker = sigma * sigma - 0.25 * resolution * resolution;
+    if beyond_flicker <= 0.0 {
+        return None;
+    }
     let normal = Normal::standard();
-    let same = 2.0 * normal.cdf(0.5 * resolution / sigma) - 1.0;
+    let same = 2.0 * normal.cdf(0.5 * resolution / beyond_flicker.sqrt()) - 1.0;
     (same < 0.7).then(|| (1e-9f64.ln() / same.ln()).ceil() as usize + 1)
 }
 
@@ -174,7 +206,11 @@ fn quantile_of_range(n: usize, p: f64) -> f64 {
     let (mut low, mut high) = (0.0, 14.0);
     while high - low > 1e-4 {
         let middle = 0.5 * (low + high);
-        if range_cdf(n, middle) < p { low = middle } else { high = middle }
+        if range_cdf(n, middle) < p {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     0.5 * (low + high)
 }
@@ -207,8 +243,13 @@ mod tests {
 
     #[test]
     fn samples_that_share_one_time_have_no_slope() {
-        let points: Vec<Point> =
-            (0..5).map(|i| Point { at_us: 7, v: f64::from(i), stable: None }).collect();
+        let points: Vec<Point> = (0..5)
+            .map(|i| Point {
+                at_us: 7,
+                v: f64::from(i),
+                stable: None,
+            })
+            .collect();
         let line = Line::through(&points);
         assert_eq!(line.slope, 0.0);
         assert_eq!(line.range, 4.0);
@@ -217,6 +258,11 @@ mod tests {
     #[test]
     fn a_quiet_gauge_may_repeat_itself_and_a_noisy_one_may_not() {
         assert_eq!(frozen_run(0.3, 1.0), None);
+        assert_eq!(
+            frozen_run(0.55, 1.0),
+            None,
+            "flickering between two counts is no noise"
+        );
         let run = frozen_run(1.5, 1.0).unwrap();
         assert!((12..25).contains(&run), "{run}");
     }

@@ -243,6 +243,10 @@ impl Files for FailingFiles {
         self.run(Operation::Read, path, || self.inner.read(path))
     }
 
+    fn len(&self, path: &Path) -> Result<u64, FileError> {
+        self.run(Operation::Measure, path, || self.inner.len(path))
+    }
+
     fn read_end(&self, path: &Path, most: usize) -> Result<Vec<u8>, FileError> {
         self.run(Operation::Read, path, || self.inner.read_end(path, most))
     }

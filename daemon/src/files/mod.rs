@@ -33,6 +33,12 @@ pub trait Files: Send + Sync + Debug {
     /// When the disk refuses; [`FileError::is_missing`] where there is none.
     fn read(&self, path: &Path) -> Result<Vec<u8>, FileError>;
 
+    /// How many bytes the file has that bears this name now.
+    ///
+    /// # Errors
+    /// As for [`Files::read`].
+    fn len(&self, path: &Path) -> Result<u64, FileError>;
+
     /// The last bytes of a file, up to `most` of them.
     ///
     /// # Errors

@@ -24,6 +24,13 @@ impl Files for RealFiles {
         fs::read(path).map_err(|source| FileError::new("read", path, source))
     }
 
+    fn len(&self, path: &Path) -> Result<u64, FileError> {
+        let found = fs::metadata(path);
+        Ok(found
+            .map_err(|source| FileError::new("measure", path, source))?
+            .len())
+    }
+
     fn read_end(&self, path: &Path, most: usize) -> Result<Vec<u8>, FileError> {
         let read = || {
             let mut file = File::open(path)?;

@@ -325,3 +325,17 @@ pub struct RouteAt {
 fn is_default(channel: &u8) -> bool {
     *channel == 0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// BLAKE3's official test vectors, `test_vectors.json`, input lengths 0 and 1 (from memory).
+    #[test]
+    fn the_hash_is_plain_blake3() {
+        let empty = "af1349b9f5f9a1a6a0404dea36dcc9499bcb25c9adc112b7cc9a93cae41f3262";
+        assert_eq!(content_hash(b""), empty);
+        let zero = "2d3adedff11b61f14c886e35afa036736dcd87a74d27b5c1510225d0f592e213";
+        assert_eq!(content_hash(&[0]), zero);
+    }
+}

@@ -21,6 +21,9 @@ use crate::store::view::JobView;
 /// The engine file's name in a job's folder.
 pub const ENGINE: &str = "engine.toml";
 
+/// What the name of a job's folder begins with while the job is being created.
+pub(crate) const UNFINISHED: &str = ".new-";
+
 /// The folder of recorded streams in a job's folder.
 pub const STREAMS: &str = "streams";
 
@@ -344,7 +347,7 @@ pub(crate) fn is_last_engine(view: &JobView, bytes: &[u8]) -> bool {
 }
 
 fn unfinished(dir: &Path, name: &str) -> PathBuf {
-    dir.with_file_name(format!(".new-{name}"))
+    dir.with_file_name(format!("{UNFINISHED}{name}"))
 }
 
 pub(crate) fn fold(view: &mut JobView, entry: Entry) -> Result<(), LineFault> {

@@ -31,8 +31,9 @@ pub enum JournalError {
     Unsound(#[source] FileError),
     /// The journal's file has fewer bytes than were acknowledged.
     #[error(
-        "{} has {found} bytes, but {acknowledged} were written and acknowledged: something \
-         else shortened it; keep the file as it is and restore it from a copy",
+        "{} has {found} bytes, but {acknowledged} were written: something else shortened it or \
+         put another file in its place; close that, keep a copy of the file, and open the job \
+         again",
         .path.display()
     )]
     Shortened {
@@ -40,8 +41,22 @@ pub enum JournalError {
         path: PathBuf,
         /// How long it is.
         found: u64,
-        /// How long it was.
+        /// How long it should be.
         acknowledged: u64,
+    },
+    /// Something else wrote to the journal.
+    #[error(
+        "{} has {found} bytes where {expected} are expected: something else writes to it; close \
+         that and open the job again",
+        .path.display()
+    )]
+    Foreign {
+        /// The journal.
+        path: PathBuf,
+        /// How long it is.
+        found: u64,
+        /// How long it should be.
+        expected: u64,
     },
     /// The disk refused.
     #[error(transparent)]
@@ -66,7 +81,19 @@ pub struct Journal {
     acknowledged: u64,
     next_seq: u64,
     last_hash: String,
-    sound: bool,
+    state: State,
+}
+
+/// What lies behind the last acknowledged line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum State {
+    /// Nothing.
+    Sound,
+    /// What a write of our own left, up to this length of the file.
+    Failed { most: u64 },
+    /// Something that is not ours to take away; nothing is written until the job is opened
+    /// again.
+    Foreign { found: u64, expected: u64 },
 }
 
 /// Whether a journal with damaged lines is opened for writing.
@@ -111,7 +138,7 @@ impl Journal {
             acknowledged: 0,
             next_seq: 1,
             last_hash: NO_LINE.to_owned(),
-            sound: true,
+            state: State::Sound,
         })
     }
 
@@ -139,7 +166,7 @@ impl Journal {
             acknowledged: scan.sound_len,
             next_seq: scan.next_seq,
             last_hash: scan.last_hash,
-            sound: true,
+            state: State::Sound,
         };
         let torn = journal.set_aside(&scan.torn)?;
         // A line may have been written whole and never synced; whoever reads it here will rely
@@ -160,7 +187,9 @@ impl Journal {
         }
         let path = self.free_name()?;
         self.files.replace(&path, torn)?;
-        self.sound = false;
+        self.state = State::Failed {
+            most: self.acknowledged + torn.len() as u64,
+        };
         self.heal()?;
         Ok(Some(Torn {
             bytes: torn.len(),
@@ -188,26 +217,61 @@ impl Journal {
         fact: &Fact,
     ) -> Result<Stamp, JournalError> {
         self.heal()?;
+        self.expect_length(self.acknowledged)?;
         let line = line::encode(self.next_seq, at, key, &self.last_hash, fact)?;
+        let end = self.acknowledged + line.bytes.len() as u64;
         let written = self
             .file
             .append(&line.bytes)
             .and_then(|()| self.file.sync_data());
         if let Err(error) = written {
-            self.sound = false;
+            self.state = State::Failed { most: end };
             // Better now than before the next append; but if it fails it is tried then again.
             let _ = self.heal();
             return Err(JournalError::NotKept(error));
         }
+        // Were there another file under the journal's name by now, the line would be in one
+        // that nobody will ever find.
+        self.expect_length(end)?;
         let stamp = Stamp {
             seq: self.next_seq,
             at,
             hash: line.hash.clone(),
         };
-        self.acknowledged += line.bytes.len() as u64;
+        self.acknowledged = end;
         self.next_seq += fact.numbers();
         self.last_hash = line.hash;
         Ok(stamp)
+    }
+
+    /// Makes sure that the file that bears the journal's name is as long as it should be.
+    fn expect_length(&mut self, expected: u64) -> Result<(), JournalError> {
+        match self.files.len(&self.path) {
+            Ok(found) if found == expected => Ok(()),
+            Ok(found) => self.foreign(found, expected),
+            Err(error) if error.is_missing() => self.foreign(0, expected),
+            Err(error) => {
+                self.state = State::Failed { most: expected };
+                Err(JournalError::NotKept(error))
+            }
+        }
+    }
+
+    fn foreign(&mut self, found: u64, expected: u64) -> Result<(), JournalError> {
+        self.state = State::Foreign { found, expected };
+        let path = self.path.clone();
+        if found < expected {
+            return Err(JournalError::Shortened {
+                path,
+                found,
+                acknowledged: expected,
+            });
+        }
+        Err(JournalError::Foreign {
+            path,
+            found,
+            expected,
+        })
     }
 
     /// BLAKE3 of a fact as it would be written: equal for equal facts.
@@ -217,27 +281,24 @@ impl Journal {
 
     /// Goes back to the last acknowledged line after a failure, on a file opened afresh.
     fn heal(&mut self) -> Result<(), JournalError> {
-        if self.sound {
-            return Ok(());
+        let most = match self.state {
+            State::Sound => return Ok(()),
+            State::Failed { most } => most,
+            State::Foreign { found, expected } => return self.foreign(found, expected),
+        };
+        let found = self.files.len(&self.path).map_err(JournalError::Unsound)?;
+        if !(self.acknowledged..=most).contains(&found) {
+            return self.foreign(found, self.acknowledged);
         }
         let mut file = self
             .files
             .open_append(&self.path)
             .map_err(JournalError::Unsound)?;
-        let found = file.len().map_err(JournalError::Unsound)?;
-        if found < self.acknowledged {
-            let (path, acknowledged) = (self.path.clone(), self.acknowledged);
-            return Err(JournalError::Shortened {
-                path,
-                found,
-                acknowledged,
-            });
-        }
         file.truncate(self.acknowledged)
             .map_err(JournalError::Unsound)?;
         file.sync_data().map_err(JournalError::Unsound)?;
         self.file = file;
-        self.sound = true;
+        self.state = State::Sound;
         Ok(())
     }
 }

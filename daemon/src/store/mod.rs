@@ -124,6 +124,7 @@ impl Store {
                 ] {
                     files.create_dir(&folder)?;
                 }
+                remove_unfinished(&*files, &layout);
                 Some(lock)
             }
         };
@@ -290,5 +291,17 @@ impl Store {
 
     pub(crate) fn may_write(&self) -> Result<(), StoreError> {
         self.lock.as_ref().map(drop).ok_or(StoreError::ReadOnly)
+    }
+}
+
+/// Takes away what jobs left whose creation never ended. What cannot be taken away hinders
+/// nothing: no job has such a name.
+fn remove_unfinished(files: &dyn Files, layout: &Layout) {
+    let listed = files.list(&layout.jobs()).unwrap_or_default();
+    for left in listed
+        .iter()
+        .filter(|listed| listed.name.starts_with(job::UNFINISHED))
+    {
+        let _ = files.remove(&layout.jobs().join(&left.name));
     }
 }

@@ -53,7 +53,8 @@ pub struct GaugeState {
     pub setup: GaugeSetup,
     /// What it measures: `length`, `volume`, `mass`, `pressure` …
     pub kind: String,
-    /// How its line is, in one word: `off` (not running), `opening`, `live`, `silent`, `lost`.
+    /// How its line is, in one word: `off` (not running), `opening`,
+    /// `open` (nothing heard yet), `live`, `silent`, `lost`.
     pub link: String,
     /// What to do, where the line is not live.
     #[serde(default, skip_serializing_if = "String::is_empty")]

@@ -78,6 +78,8 @@ pub enum PortState {
     Forbidden,
     /// Nothing is there.
     Absent,
+    /// Something is there that cannot be opened, for another reason.
+    Unusable,
 }
 
 impl Ask for Ports {

@@ -2,6 +2,8 @@
 //!
 //! Knows streams, lines and clocks; nothing of profiles or of what the bytes mean.
 
+pub mod encode;
 mod play;
 
+pub use crate::seeded::SplitMix64;
 pub use play::{Pace, PlayError, play_into};

@@ -202,8 +202,12 @@ impl Conversation {
     /// decides what is waited for.
     pub(crate) fn said(&mut self, now: u64, bytes: &[u8]) {
         self.pass(now);
-        if let Phase::Fresh | Phase::Settling { .. } = self.phase {
-            self.phase = self.after_settling(now);
+        match self.phase {
+            Phase::Fresh | Phase::Settling { .. } => self.phase = self.after_settling(now),
+            // A recorded question may come sooner than one of ours would; nothing out of step
+            // was seen up to it.
+            Phase::Proving { .. } => self.trust(),
+            _ => {}
         }
         if let Phase::Start { step, tries } = self.phase
             && self.start[step].send == bytes
@@ -315,25 +319,28 @@ impl Conversation {
             Phase::Spoiled { until, .. } if now >= *until => {
                 let until = *until;
                 if self.tries > self.rules.retries {
-                    self.to_next_question(until, false);
+                    self.go_on(until, false);
                 } else {
                     self.phase = Phase::Idle { due: until };
                 }
             }
             Phase::Proving { until } if now >= *until => {
-                let until = *until;
-                let question = self.next_question;
-                let cleared: Vec<usize> = self
-                    .suspects
-                    .iter()
-                    .copied()
-                    .filter(|s| !self.alike(*s, question))
-                    .collect();
-                self.suspects = cleared;
-                self.phase = Phase::Idle { due: until };
+                let due = *until;
+                self.trust();
+                self.phase = Phase::Idle { due };
             }
             _ => {}
         }
+    }
+
+    /// Question and answer are in step again.
+    fn trust(&mut self) {
+        let question = self.next_question;
+        let suspects = std::mem::take(&mut self.suspects);
+        self.suspects = suspects
+            .into_iter()
+            .filter(|s| !self.alike(*s, question))
+            .collect();
     }
 
     /// What bytes are that arrive now.
@@ -398,7 +405,7 @@ impl Conversation {
             self.phase = Phase::Proving { until };
             return false;
         }
-        self.to_next_question(now, true);
+        self.go_on(now, true);
         true
     }
 
@@ -410,7 +417,7 @@ impl Conversation {
         }
         self.tries += 1;
         if self.tries > self.rules.retries {
-            self.to_next_question(now, false);
+            self.go_on(now, false);
         } else {
             self.phase = Phase::Idle {
                 due: now + self.gap_us,
@@ -418,7 +425,7 @@ impl Conversation {
         }
     }
 
-    fn to_next_question(&mut self, now: u64, thank: bool) {
+    fn go_on(&mut self, now: u64, thank: bool) {
         self.tries = 0;
         self.next_question += 1;
         let due = if self.next_question < self.questions.len() {

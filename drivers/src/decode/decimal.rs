@@ -106,10 +106,12 @@ fn number(rest: &mut &[u8], rules: DecimalRules) -> Option<Decimal> {
     {
         return None;
     }
-    let mut decimals = match (decimals, rules.decimals) {
-        (Some(found), Some(wanted)) if found != i32::from(wanted) => return None,
-        (Some(found), _) => found,
-        (None, implied) => implied.map_or(0, i32::from),
+    let mut decimals = match (decimals, rules.decimals, rules.implied) {
+        (None, None | Some(0), implied) => implied.map_or(0, i32::from),
+        (Some(found), None, None) => found,
+        (Some(found), Some(wanted), None) if found == i32::from(wanted) => found,
+        // A mark that is missing or stands elsewhere shows that digits were lost.
+        _ => return None,
     };
     if rules.exponent {
         decimals -= exponent(rest)?;
@@ -219,6 +221,7 @@ mod tests {
     const PLAIN: DecimalRules = DecimalRules {
         mark: Mark::Point,
         decimals: None,
+        implied: None,
         digits: None,
         exponent: false,
         blanks: false,
@@ -266,14 +269,20 @@ mod tests {
     }
 
     #[test]
-    fn declared_decimals_are_implied_or_exact() {
+    fn declared_decimals_are_exact_or_implied() {
         let rules = DecimalRules {
             decimals: Some(3),
             ..PLAIN
         };
-        assert_eq!(value("+001234", rules), Some((1.234, 0.001)));
         assert_eq!(value("1.234", rules), Some((1.234, 0.001)));
         assert_eq!(value("1.24", rules), None);
+        assert_eq!(value("1234", rules), None);
+        let rules = DecimalRules {
+            implied: Some(3),
+            ..PLAIN
+        };
+        assert_eq!(value("+001234", rules), Some((1.234, 0.001)));
+        assert_eq!(value("1.234", rules), None);
         let rules = DecimalRules {
             digits: Some(5),
             ..PLAIN

@@ -62,7 +62,7 @@ impl<'a> Content<'a> {
     fn is(&self, field: &[u8], word: &Word, place: &Place) -> bool {
         match word {
             Word::Text(text) if matches!(place, Place::Label(_)) => field.starts_with(text),
-            Word::Text(text) => field.trim_ascii() == &text[..],
+            Word::Text(text) => field.trim_ascii() == text.trim_ascii(),
             Word::Number(number) => {
                 let bits = if self.nibbles { 4 } else { 8 };
                 let found = field
@@ -105,7 +105,8 @@ pub(super) enum Said {
         unit: Unit,
         front_sound: bool,
     },
-    Status(Saying),
+    /// A status in place of a value, and the unit where a field of its own tells it.
+    Status(Saying, Option<Unit>),
 }
 
 /// What a channel's field says, whatever else the frame holds.
@@ -113,12 +114,16 @@ pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<Said, Unr
     let field = content
         .field(&channel.place)
         .ok_or(Unread::Missing("a channel's value"))?;
+    let unit_beside = || match &channel.unit.sent {
+        Sent::Field(chooser) => content.choose(chooser).ok().copied(),
+        _ => None,
+    };
     if let Some(saying) = sentinel(content, field, channel) {
-        return Ok(Said::Status(saying));
+        return Ok(Said::Status(saying, unit_beside()));
     }
     let number = number(field, channel).ok_or_else(|| Unread::Number(shown(field)))?;
     if let Some(saying) = counted_sentinel(&number, channel) {
-        return Ok(Said::Status(saying));
+        return Ok(Said::Status(saying, unit_beside()));
     }
     let unit = unit(content, &number, channel)?;
     let extra = match &channel.point {

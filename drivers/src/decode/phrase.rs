@@ -118,6 +118,7 @@ mod tests {
     const RULES: DecimalRules = DecimalRules {
         mark: Mark::Point,
         decimals: None,
+        implied: None,
         digits: None,
         exponent: false,
         blanks: false,

@@ -6,7 +6,7 @@
 use super::field::{Content, Said, Unread, said, shown};
 use super::{cells, decimal};
 use crate::driver::{Decoded, Trouble};
-use crate::profile::model::{By, Channel, Chooser, Form, Layout, Saying, Sent};
+use crate::profile::model::{By, Channel, Chooser, Encoding, Form, Layout, Saying, Sent};
 use crate::sample::{Sample, Status};
 use crate::unit::Unit;
 
@@ -15,8 +15,19 @@ use crate::unit::Unit;
 pub(crate) struct Memory {
     cells: Vec<u8>,
     columns: Vec<(usize, usize)>,
-    /// The last value taken, and a jump that was held back, for each channel.
-    last: Vec<Option<(f64, Unit, Option<f64>)>>,
+    /// What each channel showed last.
+    last: Vec<Last>,
+}
+
+/// What a channel showed last.
+#[derive(Debug, Default, Clone, Copy)]
+struct Last {
+    /// Unit and size of one count.
+    scale: Option<(Unit, f64)>,
+    /// The last value taken, where jumps are judged.
+    value: Option<f64>,
+    /// A jump that was held back.
+    jumped: Option<f64>,
 }
 
 /// How a frame is to be read.
@@ -134,9 +145,14 @@ fn finish(
     said: Said,
     mut status: Status,
     at_us: u64,
-    last: &mut Vec<Option<(f64, Unit, Option<f64>)>>,
+    last: &mut Vec<Last>,
 ) -> Result<Decoded, Unread> {
-    let sample = |value, unit, resolution, status| {
+    let index = usize::from(channel.index);
+    if last.len() <= index {
+        last.resize(index + 1, Last::default());
+    }
+    let last = &mut last[index];
+    let sample = |value, (unit, resolution), status| {
         Decoded::Sample(Sample {
             at_us,
             channel: channel.index,
@@ -153,20 +169,24 @@ fn finish(
             unit,
             ..
         } => (value, unit, resolution),
-        Said::Status(saying) => {
+        Said::Status(saying, unit) => {
             note(&mut status, saying);
-            let unit = channel
-                .unit
-                .default
-                .or_else(|| first_unit(channel))
+            let known = last
+                .scale
+                .filter(|(known, _)| unit.is_none_or(|unit| unit == *known));
+            let scale = known
+                .or_else(|| first_scale(channel, unit))
                 .ok_or(Unread::NoUnit)?;
-            let resolution = channel.resolution.as_ref().and_then(|r| r.of(unit));
-            let count = decimal::powered(1.0, i32::from(channel.scale.decimals)).unwrap_or(1.0);
-            return Ok(sample(None, unit, resolution.unwrap_or(count), status));
+            return Ok(sample(None, scale, status));
         }
     };
+    let scale = (unit, resolution);
+    if last.scale.is_some_and(|(before, _)| before != unit) {
+        *last = Last::default();
+    }
+    last.scale = Some(scale);
     if status.overrange || status.fault {
-        return Ok(sample(None, unit, resolution, status));
+        return Ok(sample(None, scale, status));
     }
     if let Some((low, high)) = channel.range.as_ref().and_then(|range| range.of(unit))
         && !(low..=high).contains(&value)
@@ -175,47 +195,65 @@ fn finish(
             "{value} {unit} lies outside {low} to {high} {unit}"
         )));
     }
-    if let Some(step) = channel.largest_step.as_ref().and_then(|step| step.of(unit)) {
-        let index = usize::from(channel.index);
-        if last.len() <= index {
-            last.resize(index + 1, None);
-        }
-        let near = |other: f64| (value - other).abs() <= step;
-        let held = match last[index] {
-            Some((before, same, jumped)) if same == unit && !near(before) => {
-                !jumped.is_some_and(near)
-            }
-            _ => false,
-        };
-        if held && let Some((before, _, jumped)) = &mut last[index] {
-            *jumped = Some(value);
-            return Ok(trouble(format!(
-                "{value} {unit} is more than {step} {unit} from {before} {unit}; held back until a second one agrees"
-            )));
-        }
-        last[index] = Some((value, unit, None));
+    if let Some(step) = channel.largest_step.as_ref().and_then(|step| step.of(unit))
+        && let Some(before) = last.jumped_from(value, step)
+    {
+        return Ok(trouble(format!(
+            "{value} {unit} is more than {step} {unit} from {before} {unit}; held back until a second one agrees"
+        )));
     }
-    Ok(sample(Some(value), unit, resolution, status))
+    Ok(sample(Some(value), scale, status))
+}
+
+impl Last {
+    /// The value before, where this one is a jump that no second one has confirmed yet.
+    fn jumped_from(&mut self, value: f64, step: f64) -> Option<f64> {
+        let near = |other: f64| (value - other).abs() <= step;
+        match self.value {
+            Some(before) if !near(before) && !self.jumped.is_some_and(near) => {
+                self.jumped = Some(value);
+                Some(before)
+            }
+            _ => {
+                (self.value, self.jumped) = (Some(value), None);
+                None
+            }
+        }
+    }
 }
 
 fn trouble(text: String) -> Decoded {
     Decoded::Trouble(Trouble::Unreadable(text))
 }
 
-/// The unit to state for a status of a channel whose units are all sent.
-fn first_unit(channel: &Channel) -> Option<Unit> {
-    match &channel.unit.sent {
-        Sent::OwnWords(words) => words.first().map(|(_, unit)| *unit),
-        Sent::Field(Chooser {
-            by: By::Words(words),
-            ..
-        }) => words.first().map(|(_, unit)| *unit),
-        Sent::Field(Chooser {
-            by: By::Bit { clear, .. },
-            ..
-        }) => Some(*clear),
-        Sent::Never | Sent::AnySymbol(_) => None,
-    }
+/// Unit and size of one count to state for a status before any value was seen.
+fn first_scale(channel: &Channel, unit: Option<Unit>) -> Option<(Unit, f64)> {
+    let unit = unit
+        .or(channel.unit.default)
+        .or_else(|| match &channel.unit.sent {
+            Sent::OwnWords(words) => words.first().map(|(_, unit)| *unit),
+            Sent::Field(Chooser {
+                by: By::Words(words),
+                ..
+            }) => words.first().map(|(_, unit)| *unit),
+            Sent::Field(Chooser {
+                by: By::Bit { clear, .. },
+                ..
+            }) => Some(*clear),
+            Sent::Never | Sent::AnySymbol(_) => None,
+        })?;
+    let declared = channel
+        .resolution
+        .as_ref()
+        .and_then(|resolution| resolution.of(unit));
+    let implied = match channel.encoding {
+        Encoding::Decimal(rules) => rules.decimals.or(rules.implied).unwrap_or(0),
+        _ => channel.scale.decimals,
+    };
+    Some((
+        unit,
+        declared.or_else(|| decimal::powered(1.0, i32::from(implied)))?,
+    ))
 }
 
 fn note(status: &mut Status, saying: Saying) {

@@ -7,7 +7,7 @@ use super::error::{Fault, Flaw};
 use super::load_words::SAYINGS;
 use super::model::{Mode, Saying};
 use super::{ChannelInfo, DriverOptions, Joined, Profile};
-use crate::driver::{Decoded, Driver, Next};
+use crate::driver::{Decoded, Driver, Next, Trouble};
 use crate::sample::{Sample, Status};
 use crate::unit::Unit;
 
@@ -221,7 +221,7 @@ fn failure(profile: &Profile, capture: &Capture) -> Option<String> {
     let mut out = Vec::new();
     let mut now = 0;
     for step in &capture.steps {
-        let asked = asked(profile, &mut driver, &mut now);
+        let asked = asked(&mut driver, &mut now);
         if profile.mode() == Mode::Poll && asked.is_none() {
             return Some("the driver asked nothing before this answer".to_owned());
         }
@@ -241,7 +241,7 @@ fn failure(profile: &Profile, capture: &Capture) -> Option<String> {
 }
 
 /// What the driver asks next, letting time pass until it does.
-fn asked(profile: &Profile, driver: &mut impl Driver, now: &mut u64) -> Option<Vec<u8>> {
+fn asked(driver: &mut impl Driver, now: &mut u64) -> Option<Vec<u8>> {
     const MOST_TURNS: usize = 16;
     for _ in 0..MOST_TURNS {
         match driver.next(*now) {
@@ -249,9 +249,6 @@ fn asked(profile: &Profile, driver: &mut impl Driver, now: &mut u64) -> Option<V
             Next::Wait { until_us } => *now = until_us,
             Next::Drain => {}
             Next::Listen => break,
-        }
-        if profile.mode() != Mode::Poll && *now > 0 {
-            break;
         }
     }
     None
@@ -265,18 +262,29 @@ fn compare(capture: &Capture, out: &[Decoded]) -> Option<String> {
             Decoded::Trouble(_) => None,
         })
         .collect();
-    let troubles = out.len() - samples.len();
-    let same = samples.len() == capture.gives.len()
-        && capture
-            .gives
-            .iter()
-            .zip(&samples)
-            .all(|(expected, sample)| expected.fits(sample));
-    if same && troubles == capture.troubles {
-        return None;
+    let troubles: Vec<&Trouble> = out
+        .iter()
+        .filter_map(|decoded| match decoded {
+            Decoded::Sample(_) => None,
+            Decoded::Trouble(trouble) => Some(trouble),
+        })
+        .collect();
+    for (number, pair) in (1..).zip(capture.gives.iter().zip(&samples)) {
+        let (expected, sample) = pair;
+        if !expected.fits(sample) {
+            return Some(format!(
+                "sample {number} is {sample:?} instead of {expected:?}"
+            ));
+        }
     }
-    Some(format!(
-        "gave {out:?} instead of {:?} and {} troubles",
-        capture.gives, capture.troubles
-    ))
+    if samples.len() != capture.gives.len() || troubles.len() != capture.troubles {
+        return Some(format!(
+            "gave {} samples and {} troubles ({troubles:?}) instead of {} and {}",
+            samples.len(),
+            troubles.len(),
+            capture.gives.len(),
+            capture.troubles
+        ));
+    }
+    None
 }

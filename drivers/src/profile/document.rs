@@ -70,15 +70,25 @@ impl<'a> Section<'a> {
 
     /// The entry of this key, or a flaw that says what it is needed for.
     pub(crate) fn required(&self, key: &'static str, purpose: &str) -> Result<Entry<'a>, Flaw> {
-        self.optional(key).ok_or_else(|| {
-            Flaw::new(
-                Fault::Missing,
-                self.span.clone(),
-                format!("{} without `{key}`", self.name),
+        if let Some(entry) = self.optional(key) {
+            return Ok(entry);
+        }
+        if let Some(slip) = self.entries().find(|entry| resembles(key, &entry.key)) {
+            return Err(Flaw::new(
+                Fault::UnknownKey,
+                slip.key_span.clone(),
+                format!("key `{}` in {}", slip.key, self.name),
                 format!("`{key}`: {purpose}"),
-                format!("add `{key} = …`"),
-            )
-        })
+                format!("did you mean `{key}`?"),
+            ));
+        }
+        Err(Flaw::new(
+            Fault::Missing,
+            self.span.clone(),
+            format!("{} without `{key}`", self.name),
+            format!("`{key}`: {purpose}"),
+            format!("add `{key}`"),
+        ))
     }
 
     /// Every entry, for tables whose keys are the user's own words.
@@ -200,9 +210,13 @@ impl<'a> Entry<'a> {
             .ok()
             .filter(|value| range.contains(value))
             .ok_or_else(|| {
+                let (low, high) = (range.start(), range.end());
+                if low == high {
+                    return self.flaw(Fault::WrongValue, low.to_string(), format!("write {low}"));
+                }
                 self.flaw(
                     Fault::WrongValue,
-                    format!("a whole number from {} to {}", range.start(), range.end()),
+                    format!("a whole number from {low} to {high}"),
                     "choose a number in that range",
                 )
             })

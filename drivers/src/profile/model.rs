@@ -65,7 +65,7 @@ pub(crate) enum Answer {
         address: u8,
         function: u8,
         bytes: u8,
-        layout: Layout,
+        layout: Box<Layout>,
     },
 }
 
@@ -299,8 +299,10 @@ pub(crate) enum Encoding {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct DecimalRules {
     pub(crate) mark: Mark,
-    /// With a mark: exactly so many decimals. Without: so many are implied.
+    /// Exactly so many decimals behind a mark.
     pub(crate) decimals: Option<u8>,
+    /// No mark, and so many of the digits are decimals.
+    pub(crate) implied: Option<u8>,
     /// Exactly so many digits.
     pub(crate) digits: Option<u8>,
     pub(crate) exponent: bool,

@@ -1,6 +1,7 @@
 //! The profiles that are known, as a value.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 use super::{Profile, ProfileError};
 
@@ -39,6 +40,14 @@ pub const BUILT_IN: &[(&str, &str)] = &[
         include_str!("../../profiles/ascii-volume.toml"),
     ),
     (
+        "asked-pressure-pair.toml",
+        include_str!("../../profiles/asked-pressure-pair.toml"),
+    ),
+    (
+        "bcd-pressure-lrc.toml",
+        include_str!("../../profiles/bcd-pressure-lrc.toml"),
+    ),
+    (
         "bcd13-length-button.toml",
         include_str!("../../profiles/bcd13-length-button.toml"),
     ),
@@ -51,12 +60,68 @@ pub const BUILT_IN: &[(&str, &str)] = &[
         include_str!("../../profiles/bcd13-length.toml"),
     ),
     (
+        "binary-length-i24.toml",
+        include_str!("../../profiles/binary-length-i24.toml"),
+    ),
+    (
+        "columns-mass.toml",
+        include_str!("../../profiles/columns-mass.toml"),
+    ),
+    (
+        "comma-mass.toml",
+        include_str!("../../profiles/comma-mass.toml"),
+    ),
+    (
+        "counted-pressure-f32.toml",
+        include_str!("../../profiles/counted-pressure-f32.toml"),
+    ),
+    (
+        "exponent-pressure.toml",
+        include_str!("../../profiles/exponent-pressure.toml"),
+    ),
+    (
+        "flagged-pressure-crc16.toml",
+        include_str!("../../profiles/flagged-pressure-crc16.toml"),
+    ),
+    (
+        "framed-length-xor.toml",
+        include_str!("../../profiles/framed-length-xor.toml"),
+    ),
+    (
+        "hex-length.toml",
+        include_str!("../../profiles/hex-length.toml"),
+    ),
+    (
+        "labelled-flow.toml",
+        include_str!("../../profiles/labelled-flow.toml"),
+    ),
+    (
+        "modbus-mass-i32.toml",
+        include_str!("../../profiles/modbus-mass-i32.toml"),
+    ),
+    (
         "modbus-pressure-pair-inh2o.toml",
         include_str!("../../profiles/modbus-pressure-pair-inh2o.toml"),
     ),
     (
         "modbus-pressure-pair.toml",
         include_str!("../../profiles/modbus-pressure-pair.toml"),
+    ),
+    (
+        "modbus-two-gauges.toml",
+        include_str!("../../profiles/modbus-two-gauges.toml"),
+    ),
+    (
+        "probes-length.toml",
+        include_str!("../../profiles/probes-length.toml"),
+    ),
+    (
+        "set-up-volume.toml",
+        include_str!("../../profiles/set-up-volume.toml"),
+    ),
+    (
+        "seven-bit-mass.toml",
+        include_str!("../../profiles/seven-bit-mass.toml"),
     ),
 ];
 
@@ -92,8 +157,15 @@ impl Registry {
     /// The first mistake in the text, with line and column.
     pub fn add(&mut self, text: &str, file: &str) -> Result<&Profile, ProfileError> {
         let profile = Profile::parse(text, file)?;
-        let name = profile.name().to_owned();
-        Ok(self.profiles.entry(name).insert_entry(profile).into_mut())
+        let slot = self.profiles.entry(profile.name().to_owned());
+        Ok(match slot {
+            Entry::Vacant(slot) => slot.insert(profile),
+            Entry::Occupied(slot) => {
+                let known = slot.into_mut();
+                *known = profile;
+                known
+            }
+        })
     }
 
     /// The profile of this name.

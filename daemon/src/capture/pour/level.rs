@@ -2,7 +2,7 @@
 //!
 //! It knows noise, drops and creep; nothing of pours, refills or vessels.
 
-use super::super::creep::{Creep, Rest, rest};
+use super::super::creep::{Also, Creep, Rest, rest};
 use super::super::sigma::Sigma;
 use super::super::still::{Line, Point, is_still, suffix, teaches, working_sigma};
 
@@ -11,8 +11,8 @@ use super::super::still::{Line, Point, is_still, suffix, teaches, working_sigma}
 pub(crate) struct Judging {
     pub(crate) window_s: f64,
     pub(crate) window_n: usize,
-    /// What may still creep after it came to rest.
-    pub(crate) drain: f64,
+    /// Standard deviation of what may still creep after it came to rest.
+    pub(crate) drains: Vec<f64>,
     /// The size of a drop.
     pub(crate) drop: f64,
     pub(crate) taus: Vec<f64>,
@@ -62,7 +62,12 @@ const LOOK_BACK: usize = 150;
 
 impl Tracker {
     pub(crate) fn new(judging: Judging) -> Self {
-        Self { judging, points: Vec::new(), resting: false, fresh: 0 }
+        Self {
+            judging,
+            points: Vec::new(),
+            resting: false,
+            fresh: 0,
+        }
     }
 
     pub(crate) fn cut(&mut self) {
@@ -116,9 +121,13 @@ impl Tracker {
     }
 
     fn bound(&mut self, seconds: f64) {
-        let Some(&last) = self.points.last() else { return };
+        let Some(&last) = self.points.last() else {
+            return;
+        };
         if last.since(self.points[0].at_us) > 1.2 * seconds {
-            let keep = self.points.partition_point(|p| last.since(p.at_us) > seconds);
+            let keep = self
+                .points
+                .partition_point(|p| last.since(p.at_us) > seconds);
             self.points.drain(..keep);
         }
     }
@@ -165,7 +174,10 @@ impl Tracker {
         }
         let line = Line::through(before);
         let far = (6.0 * noise).max(3.0 * q);
-        let (a, b) = (self.points[n - 2].v - line.mean, self.points[n - 1].v - line.mean);
+        let (a, b) = (
+            self.points[n - 2].v - line.mean,
+            self.points[n - 1].v - line.mean,
+        );
         (a.abs() > far && b.abs() > far && a * b > 0.0).then_some(n - 2)
     }
 
@@ -198,18 +210,20 @@ impl Tracker {
             return None;
         }
         let creep = self.creep();
-        let gradual = if self.judging.even { line_gain(look, var) } else { rest(look, noise, creep).gain };
+        let gradual = if self.judging.even {
+            line_gain(look, var)
+        } else {
+            rest(look, noise, creep).gain
+        };
         (best.0 > gradual + 12.0).then_some(n - best.1)
     }
 
     fn creep(&self) -> Creep<'_> {
         Creep {
-            // Uniform up to the most: its standard deviation.
-            size: self.judging.drain / 3f64.sqrt(),
+            sizes: &self.judging.drains,
             taus: &self.judging.taus,
             chance: 0.3,
-            drop: self.judging.drop / 3f64.sqrt(),
-            drop_chance: 0.5,
+            also: Also::Drop { size: self.judging.drop / 3f64.sqrt(), chance: 0.5 },
         }
     }
 
@@ -220,7 +234,11 @@ impl Tracker {
         if self.judging.even {
             let line = Line::through(points);
             let (run, run_sd) = line.run(noise);
-            let slope = if line.span > 5.0 && run.abs() > 3.0 * run_sd { line.slope } else { 0.0 };
+            let slope = if line.span > 5.0 && run.abs() > 3.0 * run_sd {
+                line.slope
+            } else {
+                0.0
+            };
             let half = 0.5 * slope * line.span;
             let sd = (points.len() > 2).then(|| line.sd());
             return Level {
@@ -234,7 +252,15 @@ impl Tracker {
             };
         }
         let Rest { value, now, sd, .. } = rest(points, noise, self.creep());
-        Level { settled: value, now, slope: 0.0, from_us, to_us, sd, window }
+        Level {
+            settled: value,
+            now,
+            slope: 0.0,
+            from_us,
+            to_us,
+            sd,
+            window,
+        }
     }
 }
 

@@ -117,6 +117,13 @@ impl Files for MemoryDisk {
         })
     }
 
+    fn len(&self, path: &Path) -> Result<u64, FileError> {
+        self.with("measure", path, |state| {
+            let node = state.find(path)?;
+            Ok(state.file(node)?.1.len() as u64)
+        })
+    }
+
     fn read_end(&self, path: &Path, most: usize) -> Result<Vec<u8>, FileError> {
         let mut bytes = self.read(path)?;
         Ok(bytes.split_off(bytes.len().saturating_sub(most)))

@@ -178,8 +178,9 @@ pub enum Counting {
 pub struct Burette {
     /// What it holds between its ends.
     pub capacity: Quantity,
-    /// Which way its scale runs.
-    pub counts: Counting,
+    /// Which way its scale runs; learned at the first pour where it is not said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counts: Option<Counting>,
 }
 
 /// The zero that holds now. Every zero is a fact of its job too.

@@ -7,7 +7,7 @@ use super::{Bench, keep, live, new_job, open_v8, reading};
 use crate::files::{Fault, Files, Operation};
 use crate::store::error::StoreError;
 use crate::store::fact::Fact;
-use crate::store::job::JobError;
+use crate::store::job::{Ack, JobError};
 use crate::store::journal::JournalError;
 
 const JOURNAL: &str = "/data/jobs/v8/journal.ndjson";
@@ -251,6 +251,14 @@ fn a_journal_that_cannot_be_mended_refuses_until_it_can() {
     assert!(opening.torn.is_none());
 }
 
+fn foreign(result: Result<Ack, JobError>) -> bool {
+    use JournalError::{Foreign, Shortened};
+    matches!(
+        result,
+        Err(JobError::Journal(Foreign { .. } | Shortened { .. }))
+    )
+}
+
 /// The story: something else cuts the journal short while the job is open. Writing on would
 /// leave a hole where acknowledged readings were.
 #[test]
@@ -260,20 +268,53 @@ fn a_journal_that_something_else_shortened_is_not_written_on() {
     let mut job = open_v8(&store);
     keep(&mut job, chamber(1));
     bench
-        .files
-        .fail(Operation::Append, 1, Fault::Refused(ErrorKind::Other));
-    bench
         .disk
         .open_append(Path::new(JOURNAL))
         .unwrap()
         .truncate(10)
         .unwrap();
-    assert!(job.append(chamber(2), None).is_err());
-    let error = job.append(chamber(2), None).unwrap_err();
-    assert!(matches!(
-        error,
-        JobError::Journal(JournalError::Shortened { found: 10, .. })
-    ));
+    assert!(foreign(job.append(chamber(2), None)));
+    assert!(
+        foreign(job.append(chamber(2), None)),
+        "it was written on after all"
+    );
+    assert_eq!(bench.disk.len(Path::new(JOURNAL)).unwrap(), 10);
+}
+
+/// The story: the journal is looked at in a text editor and saved there, unchanged. The editor
+/// puts a new file in its place; what is appended to the old one nobody would ever find.
+#[test]
+fn a_journal_that_an_editor_saved_is_not_written_to_under_its_old_file() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    keep(&mut job, chamber(1));
+    let same = bench.disk.read(Path::new(JOURNAL)).unwrap();
+    bench.disk.replace(Path::new(JOURNAL), &same).unwrap();
+    assert!(foreign(job.append(chamber(2), Some("key-2"))));
+    drop(job);
+    let (mut job, _) = store.job("v8").unwrap();
+    assert!(!job.append(chamber(2), Some("key-2")).unwrap().repeated);
+    assert_eq!(live(&job, "as received").len(), 2);
+}
+
+/// The story: a job is open twice, which is a mistake in a program. Whoever comes second may
+/// write; the other must not write over it, nor take its lines away as if they were remains of
+/// its own.
+#[test]
+fn what_another_writer_appended_is_never_taken_away() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut first = open_v8(&store);
+    let (mut second, _) = store.job("v8").unwrap();
+    keep(&mut second, chamber(1));
+    assert!(foreign(first.append(chamber(2), None)));
+    bench
+        .files
+        .fail(Operation::Append, 1, Fault::Refused(ErrorKind::Other));
+    assert!(foreign(first.append(chamber(2), None)));
+    drop((first, second));
+    assert_eq!(store.verify("v8").unwrap().lines, 3);
 }
 
 /// The story: the power goes while a job is being created. There must be no job without its
@@ -292,6 +333,8 @@ fn a_job_is_created_whole_or_not_at_all() {
 
         let store = bench.store();
         let names = store.job_names().unwrap();
+        let folders = bench.disk.list(Path::new("/data/jobs")).unwrap();
+        assert_eq!(folders.len(), names.len(), "seed {nth}: {folders:?}");
         match names.as_slice() {
             [] => assert!(answer.is_err(), "seed {nth}: an acknowledged job is gone"),
             [name] => {

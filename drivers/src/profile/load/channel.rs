@@ -23,6 +23,13 @@ pub(super) struct Draft {
     pub(super) register: Option<Register>,
 }
 
+/// A status field with what only the loader needs.
+pub(super) struct StatusDraft {
+    pub(super) rule: StatusRule,
+    pub(super) span: Range<usize>,
+    pub(super) register: Option<Register>,
+}
+
 /// Where a Modbus value stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Register {
@@ -263,6 +270,16 @@ fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding,
                     .map(|e| Ok(u8::try_from(e.integer(0..=15)?).unwrap_or(0)))
                     .transpose()
             };
+            if let (Some(_), Some(entry)) = (
+                section.optional("decimals"),
+                section.optional("implied_decimals"),
+            ) {
+                return Err(entry.flaw(
+                    Fault::Contradiction,
+                    "`decimals`, behind a mark, or `implied_decimals`, without one",
+                    "remove one of them",
+                ));
+            }
             let flag = |key| {
                 section
                     .optional(key)
@@ -271,6 +288,7 @@ fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding,
             Encoding::Decimal(DecimalRules {
                 mark,
                 decimals: small("decimals")?,
+                implied: small("implied_decimals")?,
                 digits: small("digits")?,
                 exponent: flag("exponent")?,
                 blanks: flag("blanks")?,
@@ -313,6 +331,7 @@ fn scale(section: &Section<'_>, kind: Type) -> Result<Scale, Flaw> {
     let rules = DecimalRules {
         mark: Mark::Point,
         decimals: None,
+        implied: None,
         digits: None,
         exponent: false,
         blanks: false,
@@ -570,7 +589,7 @@ pub(super) fn statuses(
     top: &Section<'_>,
     frame: &Frame<'_>,
     channels: &[Draft],
-) -> Result<Vec<(StatusRule, Option<Register>, Range<usize>)>, Flaw> {
+) -> Result<Vec<StatusDraft>, Flaw> {
     let Some(list) = top.optional("status") else {
         return Ok(Vec::new());
     };
@@ -599,11 +618,12 @@ pub(super) fn statuses(
             field::chooser(&section, frame, "words", meaning)?
         };
         section.finish()?;
-        all.push((
-            StatusRule { channel, chooser },
+        let rule = StatusRule { channel, chooser };
+        all.push(StatusDraft {
+            rule,
+            span: section.span.clone(),
             register,
-            section.span.clone(),
-        ));
+        });
     }
     Ok(all)
 }

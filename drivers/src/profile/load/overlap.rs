@@ -2,10 +2,10 @@
 
 use std::ops::Range;
 
-use super::channel::{Draft, Register};
+use super::channel::{Draft, StatusDraft};
 use super::frame::Frame;
 use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{By, Chooser, Form, Framing, Place, Sent, StatusRule, Stretch};
+use crate::profile::model::{By, Chooser, Form, Framing, Place, Sent, Stretch};
 
 /// A stretch of the content that a field claims, and which bits of it.
 struct Claim {
@@ -31,7 +31,7 @@ impl Claim {
 pub(super) fn fields(
     frame: &Frame<'_>,
     channels: &[Draft],
-    statuses: &[(StatusRule, Option<Register>, Range<usize>)],
+    statuses: &[StatusDraft],
 ) -> Result<(), Flaw> {
     let mut claims: Vec<Claim> = fixed_parts(frame);
     let asked_apart = channels
@@ -52,7 +52,7 @@ pub(super) fn fields(
         }
         claims.append(&mut own);
     }
-    for (rule, _, span) in statuses {
+    for StatusDraft { rule, span, .. } in statuses {
         let claim = claim("a status field", &rule.chooser, span);
         check(&claims, std::slice::from_ref(&claim))?;
         claims.push(claim);
@@ -136,14 +136,14 @@ fn fixed_parts(frame: &Frame<'_>) -> Vec<Claim> {
         Framing::Fixed { length, sync } => {
             claims.extend(
                 sync.iter()
-                    .map(|(at, is)| claim("the sync bytes", *at, is.len())),
+                    .map(|(at, is)| claim("a sync field", *at, is.len())),
             );
             Some(*length)
         }
         Framing::Counted { sync, count, .. } => {
             claims.extend(
                 sync.iter()
-                    .map(|(at, is)| claim("the sync bytes", *at, is.len())),
+                    .map(|(at, is)| claim("a sync field", *at, is.len())),
             );
             claims.push(claim("the length", count.at, count.len));
             None

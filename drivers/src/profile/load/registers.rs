@@ -1,6 +1,6 @@
 //! Modbus registers: where values stand, and which of them one request can fetch together.
 
-use super::channel::{Draft, Register};
+use super::channel::{Draft, Register, StatusDraft};
 use super::field;
 use super::frame::Frame;
 use super::overlap;
@@ -8,11 +8,9 @@ use crate::decode::modbus_request;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{
-    Answer, By, Channel, Chooser, Form, Framing, Layout, Mode, Place, Question, StatusRule,
-    Stretch, Talk,
+    Answer, By, Channel, Chooser, Form, Framing, Layout, Mode, Place, Question, Stretch, Talk,
 };
 use crate::profile::{ChannelInfo, model};
-use std::ops::Range;
 
 /// Most registers that one request may ask for ("MODBUS Application Protocol V1.1b3", 6.3).
 const MOST_REGISTERS: u16 = 125;
@@ -107,7 +105,7 @@ impl Frame<'_> {
         top: &Section<'_>,
         talk: &Talk,
         channels: Vec<Draft>,
-        statuses: Vec<(StatusRule, Option<Register>, Range<usize>)>,
+        statuses: Vec<StatusDraft>,
     ) -> Result<Loaded, Flaw> {
         let infos: Vec<ChannelInfo> = channels.iter().map(|draft| draft.info.clone()).collect();
         if let Some((address, largest_gap)) = self.modbus {
@@ -133,7 +131,7 @@ impl Frame<'_> {
             width: self.width,
             ignore: self.ignore,
             identifier,
-            statuses: statuses.into_iter().map(|(rule, ..)| rule).collect(),
+            statuses: statuses.into_iter().map(|draft| draft.rule).collect(),
             channels: channels.into_iter().map(|draft| draft.channel).collect(),
         };
         Ok(Loaded {
@@ -255,13 +253,9 @@ fn questions(top: &Section<'_>, talk: &Talk, channels: &[Draft]) -> Result<Vec<Q
 }
 
 /// Gathers registers that can be fetched by one request.
-fn groups(
-    channels: &[Draft],
-    statuses: &[(StatusRule, Option<Register>, Range<usize>)],
-    largest_gap: u16,
-) -> Vec<Question> {
+fn groups(channels: &[Draft], statuses: &[StatusDraft], largest_gap: u16) -> Vec<Question> {
     let mut wanted: Vec<Register> = channels.iter().filter_map(|draft| draft.register).collect();
-    wanted.extend(statuses.iter().filter_map(|(_, register, _)| *register));
+    wanted.extend(statuses.iter().filter_map(|draft| draft.register));
     wanted.sort_by_key(|r| (r.address, r.function, r.first, r.count));
     let mut groups: Vec<Register> = Vec::new();
     for register in wanted {
@@ -286,11 +280,7 @@ fn groups(
         .collect()
 }
 
-fn question(
-    group: Register,
-    channels: &[Draft],
-    statuses: &[(StatusRule, Option<Register>, Range<usize>)],
-) -> Question {
+fn question(group: Register, channels: &[Draft], statuses: &[StatusDraft]) -> Question {
     let offset = |register: Register| {
         let inside = (register.address, register.function) == (group.address, group.function)
             && register.first >= group.first
@@ -313,9 +303,9 @@ fn question(
         .collect();
     let statuses = statuses
         .iter()
-        .filter_map(|(rule, register, _)| {
-            let offset = offset((*register)?)?;
-            let mut rule = rule.clone();
+        .filter_map(|draft| {
+            let offset = offset(draft.register?)?;
+            let mut rule = draft.rule.clone();
             if let Place::At { at, .. } = &mut rule.chooser.place {
                 *at += offset;
             }
@@ -329,11 +319,11 @@ fn question(
             address: group.address,
             function: group.function,
             bytes,
-            layout: Layout {
+            layout: Box::new(Layout {
                 channels,
                 statuses,
                 ..empty_layout()
-            },
+            }),
         },
     }
 }

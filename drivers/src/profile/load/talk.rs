@@ -77,14 +77,14 @@ pub(super) fn talk(top: &Section<'_>) -> Result<Talk, Flaw> {
     if mode == Mode::Poll && period_us.is_none() {
         section.required("period_ms", "the time from one question to the next")?;
     }
-    let timeout_us = millis("timeout_ms")?.unwrap_or(500_000);
-    if timeout_us == 0 {
-        return Err(section.flaw(
-            Fault::WrongValue,
-            "a timeout_ms above 0",
-            "write how long an answer may take, such as 500",
-        ));
-    }
+    let timeout_us = match section.optional("timeout_ms") {
+        Some(entry) if entry.milliseconds()? == 0 => {
+            let advice = "write how long an answer may take, such as 500";
+            return Err(entry.flaw(Fault::WrongValue, "a time above 0", advice));
+        }
+        Some(entry) => entry.milliseconds()?,
+        None => 500_000,
+    };
     let bytes = |key| {
         section
             .optional(key)

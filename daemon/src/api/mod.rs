@@ -1,0 +1,147 @@
+//! The local API: HTTP and server-sent events on loopback.
+//!
+//! Nothing is decided here: a request is let in or not, handed to the [`Desk`], and its answer
+//! or refusal handed back. What the requests mean, this module does not know.
+
+mod events;
+mod guard;
+mod openapi;
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use axum::Router;
+use axum::body::Bytes;
+use axum::extract::{Path, Query, State};
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use axum::routing::get;
+use benchhand_wire::{API, Carry, EVENTS, KEY_HEADER, Reason, Refusal};
+use serde_json::Value;
+
+use crate::desk::Desk;
+pub use guard::Door;
+
+/// The largest body that is read: a notebook of some hundred thousand rows.
+const LARGEST_BODY: usize = 16 << 20;
+
+/// What the handlers share.
+#[derive(Clone)]
+struct Shared {
+    desk: Arc<Desk>,
+}
+
+/// The API's routes behind `door`.
+pub fn router(desk: Arc<Desk>, door: Door) -> Router {
+    let shared = Shared { desk };
+    Router::new()
+        .route(&format!("/{API}/{EVENTS}"), get(events::stream))
+        .route(&format!("/{API}/{{*path}}"), get(question).post(change))
+        .layer(axum::extract::DefaultBodyLimit::max(LARGEST_BODY))
+        .layer(axum::middleware::from_fn_with_state(
+            Arc::new(door),
+            guard::admit,
+        ))
+        .route(
+            "/openapi.json",
+            get(|| async { json(StatusCode::OK, &openapi::document()) }),
+        )
+        .with_state(shared)
+}
+
+async fn question(
+    State(shared): State<Shared>,
+    Path(path): Path<String>,
+    Query(fields): Query<HashMap<String, String>>,
+) -> Response {
+    let body = fields
+        .into_iter()
+        .map(|(k, v)| (k, Value::String(v)))
+        .collect();
+    answer(shared, path, Carry::Question, Value::Object(body), None).await
+}
+
+async fn change(
+    State(shared): State<Shared>,
+    Path(path): Path<String>,
+    headers: HeaderMap,
+    body: Bytes,
+) -> Response {
+    let key = headers
+        .get(KEY_HEADER)
+        .and_then(|v| v.to_str().ok())
+        .map(str::to_owned);
+    if key.as_deref().is_none_or(|k| k.is_empty() || k.len() > 200) {
+        return refuse(
+            &Refusal::new(
+                Reason::BadInput,
+                format!("the request has no {KEY_HEADER} header"),
+            )
+            .expected("a key of 1 to 200 characters, new for each change")
+            .todo("send the same key again only to repeat the same change"),
+        );
+    }
+    match serde_json::from_slice(&body) {
+        Ok(body) => answer(shared, path, Carry::Change, body, key).await,
+        Err(e) => refuse(&Refusal::new(
+            Reason::BadInput,
+            format!("the body is no JSON: {e}"),
+        )),
+    }
+}
+
+/// Requests reach the disk, so they run where blocking is allowed.
+async fn answer(
+    shared: Shared,
+    path: String,
+    carry: Carry,
+    body: Value,
+    key: Option<String>,
+) -> Response {
+    if Desk::carry_of(&path).is_some_and(|c| c != carry) {
+        let method = if carry == Carry::Question {
+            "POST"
+        } else {
+            "GET"
+        };
+        return refuse(
+            &Refusal::new(
+                Reason::BadInput,
+                format!("{path:?} asked by the wrong method"),
+            )
+            .expected(method),
+        );
+    }
+    let work = move || shared.desk.dispatch(&path, body, key.as_deref());
+    match tokio::task::spawn_blocking(work).await {
+        Ok(Ok(value)) => json(StatusCode::OK, &value),
+        Ok(Err(refusal)) => refuse(&refusal),
+        Err(e) => {
+            tracing::error!(error = %e, "a request panicked");
+            refuse(
+                &Refusal::new(
+                    Reason::Unavailable,
+                    "the request ended in a fault of this program",
+                )
+                .todo("look at the daemon's log; what was acknowledged before is kept"),
+            )
+        }
+    }
+}
+
+fn refuse(refusal: &Refusal) -> Response {
+    let status =
+        StatusCode::from_u16(refusal.reason.status()).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+    json(status, refusal)
+}
+
+fn json(status: StatusCode, value: &impl serde::Serialize) -> Response {
+    let headers = [
+        (header::CONTENT_TYPE, "application/json"),
+        (header::CACHE_CONTROL, "no-store"),
+    ];
+    match serde_json::to_vec(value) {
+        Ok(bytes) => (status, headers, bytes).into_response(),
+        Err(e) => (StatusCode::INTERNAL_SERVER_ERROR, e.to_string()).into_response(),
+    }
+}

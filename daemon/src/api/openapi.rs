@@ -1,0 +1,52 @@
+//! The OpenAPI document of the local API, which the daemon serves at `/openapi.json`.
+
+use std::sync::OnceLock;
+
+use serde_json::Value;
+
+const TEXT: &str = include_str!("openapi.json");
+
+/// The document.
+pub fn document() -> &'static Value {
+    static DOCUMENT: OnceLock<Value> = OnceLock::new();
+    DOCUMENT.get_or_init(|| serde_json::from_str(TEXT).unwrap_or_default())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::desk::Desk;
+    use benchhand_wire::Carry;
+
+    #[test]
+    fn the_document_describes_exactly_the_requests_that_are_answered() {
+        let paths = document()["paths"].as_object().unwrap();
+        let mut described: Vec<(String, Carry)> = paths
+            .iter()
+            .filter(|(path, _)| *path != "/v1/events")
+            .map(|(path, what)| {
+                let carry = if what["get"].is_object() {
+                    Carry::Question
+                } else {
+                    Carry::Change
+                };
+                (path.trim_start_matches("/v1/").to_owned(), carry)
+            })
+            .collect();
+        described.sort_by(|a, b| a.0.cmp(&b.0));
+        let mut answered: Vec<(String, Carry)> = Desk::requests()
+            .map(|(path, carry)| (path.to_owned(), carry))
+            .collect();
+        answered.sort_by(|a, b| a.0.cmp(&b.0));
+        assert_eq!(described, answered);
+    }
+
+    #[test]
+    fn every_reference_in_the_document_resolves() {
+        let schemas = document()["components"]["schemas"].as_object().unwrap();
+        let text = TEXT.split("\"#/components/schemas/").skip(1);
+        for name in text.filter_map(|rest| rest.split('"').next()) {
+            assert!(schemas.contains_key(name), "{name}");
+        }
+    }
+}

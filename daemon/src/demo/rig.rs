@@ -1,0 +1,195 @@
+//! The demo's three lines: a far end for the player, a path for the daemon, a clock for each.
+//!
+//! Each line has a clock of its own that stands still while its gauge is not played, so a gauge
+//! that waits for its turn is not a silent one.
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use std::sync::atomic::AtomicU64;
+use std::time::Duration;
+
+use benchhand_drivers::bench::{Pace, play_into};
+use benchhand_drivers::stream::Stream;
+use benchhand_drivers::timebase::{DrivenTime, Timebase};
+use benchhand_drivers::transport::{OpenError, Transport};
+use benchhand_wire::{Reason, Refusal};
+
+use crate::desk::shop::ShopGauge;
+use crate::live::{OpenLine, Opener};
+
+/// How long a port may take for anything, in real time. Only a machine that stands still needs
+/// more.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+/// What the player holds of a line.
+pub(super) struct FarEnd {
+    line: Box<dyn Transport>,
+    /// What the daemon opens.
+    pub(super) path: String,
+    time: Arc<DrivenTime>,
+    consumed: Arc<AtomicU64>,
+}
+
+/// What the daemon's ports are given.
+pub(super) struct Rig {
+    seats: BTreeMap<String, Seat>,
+}
+
+struct Seat {
+    near: ends::Near,
+    time: Arc<DrivenTime>,
+    consumed: Arc<AtomicU64>,
+}
+
+/// Makes a line for each gauge.
+///
+/// # Errors
+/// Where the system has no pseudo-terminal left.
+pub(super) fn rig(gauges: &[&str]) -> Result<(Rig, BTreeMap<String, FarEnd>), Refusal> {
+    let (mut seats, mut far_ends) = (BTreeMap::new(), BTreeMap::new());
+    for &gauge in gauges {
+        let (line, near, path) = ends::pair(gauge).map_err(|e| {
+            Refusal::new(
+                Reason::Unavailable,
+                format!("no pseudo-terminal can be had: {e}"),
+            )
+        })?;
+        let (time, consumed) = (Arc::new(DrivenTime::new()), Arc::<AtomicU64>::default());
+        let far = FarEnd {
+            line,
+            path,
+            time: Arc::clone(&time),
+            consumed: Arc::clone(&consumed),
+        };
+        far_ends.insert(gauge.to_owned(), far);
+        seats.insert(
+            gauge.to_owned(),
+            Seat {
+                near,
+                time,
+                consumed,
+            },
+        );
+    }
+    Ok((Rig { seats }, far_ends))
+}
+
+impl Opener for Rig {
+    fn line(&self, gauge: &ShopGauge) -> OpenLine {
+        let line = gauge.profile.line();
+        match self.seats.get(&gauge.setup.name) {
+            Some(seat) => seat.near.opener(line),
+            None => {
+                let path = gauge.setup.port.clone().unwrap_or_default();
+                Box::new(move || Err(OpenError::Absent { path: path.clone() }))
+            }
+        }
+    }
+
+    fn time(&self, gauge: &str) -> Arc<dyn Timebase> {
+        match self.seats.get(gauge) {
+            Some(seat) => Arc::clone(&seat.time) as Arc<dyn Timebase>,
+            None => Arc::new(DrivenTime::new()),
+        }
+    }
+
+    fn consumed(&self, gauge: &str) -> Arc<AtomicU64> {
+        self.seats
+            .get(gauge)
+            .map(|seat| Arc::clone(&seat.consumed))
+            .unwrap_or_default()
+    }
+
+    fn plays(&self) -> bool {
+        true
+    }
+}
+
+impl FarEnd {
+    /// Plays a stream, in step with the port. `each` is called before each event.
+    ///
+    /// # Errors
+    /// Where the port did not do its part.
+    pub(super) fn play(
+        &mut self,
+        stream: &Stream,
+        mut each: impl FnMut() -> bool,
+    ) -> Result<(), Refusal> {
+        let pace = Pace::InStep {
+            time: &self.time,
+            consumed: &self.consumed,
+            patience: PATIENCE,
+        };
+        play_into(self.line.as_mut(), stream, &pace, |_| each())
+            .map_err(|e| Refusal::new(Reason::GaugeSilent, e.to_string()))
+    }
+}
+
+#[cfg(unix)]
+mod ends {
+    use benchhand_drivers::Line;
+    use benchhand_drivers::transport::pty::PtyEnd;
+    use benchhand_drivers::transport::{Transport, serial};
+
+    use crate::live::OpenLine;
+
+    /// The daemon's side: a path that is opened as any serial port is.
+    pub(super) struct Near {
+        path: String,
+    }
+
+    pub(super) fn pair(_gauge: &str) -> std::io::Result<(Box<dyn Transport>, Near, String)> {
+        let far = PtyEnd::open()?;
+        let path = far.path().to_owned();
+        Ok((Box::new(far), Near { path: path.clone() }, path))
+    }
+
+    impl Near {
+        pub(super) fn opener(&self, line: Line) -> OpenLine {
+            let path = self.path.clone();
+            Box::new(move || serial::open(&path, &line))
+        }
+    }
+}
+
+#[cfg(not(unix))]
+mod ends {
+    use std::sync::{Arc, Mutex, PoisonError};
+
+    use benchhand_drivers::Line;
+    use benchhand_drivers::transport::memory::{MemoryEnd, memory_pair};
+    use benchhand_drivers::transport::{OpenError, Transport};
+
+    use crate::live::OpenLine;
+
+    /// The daemon's side: an end in memory, which can be opened once.
+    pub(super) struct Near {
+        end: Arc<Mutex<Option<MemoryEnd>>>,
+        name: String,
+    }
+
+    pub(super) fn pair(gauge: &str) -> std::io::Result<(Box<dyn Transport>, Near, String)> {
+        let (far, near) = memory_pair();
+        let name = format!("memory:{gauge}");
+        let end = Arc::new(Mutex::new(Some(near)));
+        Ok((
+            Box::new(far),
+            Near {
+                end,
+                name: name.clone(),
+            },
+            name,
+        ))
+    }
+
+    impl Near {
+        pub(super) fn opener(&self, _line: Line) -> OpenLine {
+            let (end, path) = (Arc::clone(&self.end), self.name.clone());
+            Box::new(move || {
+                let near = end.lock().unwrap_or_else(PoisonError::into_inner).take();
+                near.map(|near| Box::new(near) as Box<dyn Transport>)
+                    .ok_or_else(|| OpenError::Absent { path: path.clone() })
+            })
+        }
+    }
+}

@@ -1,0 +1,238 @@
+//! Requests about gauges: the register, zeroing, checking.
+
+use benchhand_blueprint::{Quantity, Unit};
+use benchhand_wire::{
+    CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, Reason, Refusal, RemoveGauge,
+    SetGauge, ZeroGauge, Zeroed,
+};
+
+use super::readings::{bad, quantity};
+use super::shop::ShopGauge;
+use super::{Answers, Desk};
+use crate::live::Steady;
+use crate::store::fact::{Check, Fact, Input, InputKind, Zero};
+use crate::store::view::JobView;
+
+impl Answers<Gauges> for Desk {
+    fn answer(&self, _: Gauges, _: Option<&str>) -> Result<GaugeList, Refusal> {
+        let gauges = match &self.bench {
+            Some(bench) => bench.with(|bench| bench.gauges())?,
+            None => self.shop.gauges()?.0.iter().map(off).collect(),
+        };
+        let profiles = self.shop.registry()?.names().map(str::to_owned).collect();
+        Ok(GaugeList { gauges, profiles })
+    }
+}
+
+/// A gauge that nobody listens to.
+fn off(gauge: &ShopGauge) -> GaugeState {
+    GaugeState {
+        setup: gauge.setup.clone(),
+        kind: gauge.kind().to_owned(),
+        link: "off".to_owned(),
+        todo: "start the daemon with `benchhand serve`, or run a route".to_owned(),
+        zero: None,
+        live: Vec::new(),
+    }
+}
+
+impl Answers<SetGauge> for Desk {
+    fn answer(&self, ask: SetGauge, _: Option<&str>) -> Result<GaugeAnswer, Refusal> {
+        if ask.setup.port.is_none() && ask.setup.adapter.is_none() {
+            return Err(
+                Refusal::new(Reason::BadInput, "neither a port nor an adapter was given")
+                    .todo("`benchhand ports` lists both"),
+            );
+        }
+        let gauge = self.shop.set(&ask.setup, ask.profile_text.as_deref())?;
+        let gauge = match &self.bench {
+            Some(bench) => bench.with(move |bench| bench.open_gauge(gauge))??,
+            None => off(&gauge),
+        };
+        Ok(GaugeAnswer { gauge })
+    }
+}
+
+impl Answers<RemoveGauge> for Desk {
+    fn answer(&self, ask: RemoveGauge, key: Option<&str>) -> Result<GaugeList, Refusal> {
+        if let Some(bench) = &self.bench {
+            let name = ask.name.clone();
+            bench.with(move |bench| bench.close_gauge(&name))??;
+        }
+        self.shop.remove(&ask.name)?;
+        self.answer(Gauges {}, key)
+    }
+}
+
+impl Answers<ZeroGauge> for Desk {
+    fn answer(&self, ask: ZeroGauge, key: Option<&str>) -> Result<Zeroed, Refusal> {
+        let gauge = self.shop.gauge(&ask.name)?;
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let steady = self.shown_by(&gauge, ask.raw.as_deref())?;
+        let unit = steady.unit.symbol().to_owned();
+        let u = ask
+            .u
+            .as_deref()
+            .map(|text| in_unit(text, &unit))
+            .transpose()?;
+        let last = view.gauge(&ask.name).and_then(|g| g.zeros.last());
+        let (raw, hanging) = match (ask.hanging, last) {
+            (false, last) => (steady.raw, last.and_then(|z| z.what.hanging)),
+            (true, Some(last)) => (last.what.raw, Some(steady.raw)),
+            (true, None) => {
+                return Err(Refusal::new(
+                    Reason::Conflict,
+                    format!("{} has no zero in job {} yet", ask.name, ask.job),
+                )
+                .todo("zero it first, then learn its hanging value"));
+            }
+        };
+        self.remember_gauge(&ask.job, Some(&ask.name))?;
+        let fact = Fact::Zero(Zero {
+            gauge: ask.name.clone(),
+            channel: 0,
+            raw,
+            unit: unit.clone(),
+            u,
+            against: "its zero face".to_owned(),
+            nominal: None,
+            sd: Some(steady.sd).filter(|_| steady.n > 1),
+            n: u32::try_from(steady.n).ok().filter(|&n| n > 1),
+            hanging,
+        });
+        let ack = self.keeper.append(&ask.job, fact, key)?;
+        if let (Some(bench), false) = (&self.bench, ask.hanging) {
+            let name = ask.name;
+            bench.with(move |bench| bench.zeroed(&name, steady))?;
+        }
+        Ok(Zeroed {
+            id: ack.seq,
+            raw,
+            unit,
+        })
+    }
+}
+
+impl Answers<CheckGauge> for Desk {
+    fn answer(&self, ask: CheckGauge, key: Option<&str>) -> Result<Checked, Refusal> {
+        let gauge = self.shop.gauge(&ask.name)?;
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let steady = self.shown_by(&gauge, ask.raw.as_deref())?;
+        let unit = steady.unit.symbol().to_owned();
+        let master = ask
+            .master
+            .as_deref()
+            .map(|text| in_unit(text, &unit))
+            .transpose()?
+            .unwrap_or(0.0);
+        let allow = ask
+            .allow
+            .as_deref()
+            .map(|text| in_unit(text, &unit))
+            .transpose()?;
+        let allow = allow.unwrap_or(steady.resolution);
+        let shows = shown_against_zero(&gauge, &view, &steady)?;
+        let error = shows - master;
+        // One count is a step of the display: a difference of it must not fail by rounding.
+        let passed = error.abs() <= allow * (1.0 + 1e-9);
+        let u = ask
+            .u
+            .as_deref()
+            .map(|text| in_unit(text, &unit))
+            .transpose()?;
+        let fact = Fact::Check(Check {
+            gauge: ask.name,
+            channel: 0,
+            result: shows,
+            expected: Some(master),
+            unit: unit.clone(),
+            passed: Some(passed),
+            u,
+            correction: None,
+            against: ask.master.unwrap_or_else(|| "its own zero".to_owned()),
+        });
+        let ack = self.keeper.append(&ask.job, fact, key)?;
+        let marked = if passed { Vec::new() } else { ack.touched };
+        Ok(Checked {
+            id: ack.seq,
+            error,
+            allow,
+            unit,
+            passed,
+            marked,
+        })
+    }
+}
+
+/// What the gauge shows counted from its zero in this job, where it has one.
+fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Result<f64, Refusal> {
+    let name = &gauge.setup.name;
+    let Some(zero) = view.gauge(name).and_then(|g| g.zeros.last()) else {
+        return Ok(steady.raw);
+    };
+    let zero_unit: Unit = zero.what.unit.parse().map_err(bad)?;
+    let from = Quantity {
+        value: zero.what.raw,
+        unit: zero_unit,
+    };
+    let unit: Unit = steady.unit.symbol().parse().map_err(bad)?;
+    Ok(f64::from(gauge.setup.sense) * (steady.raw - from.to(unit).map_err(bad)?))
+}
+
+/// A size in a given unit.
+fn in_unit(text: &str, unit: &str) -> Result<f64, Refusal> {
+    let unit: Unit = unit.parse().map_err(bad)?;
+    quantity(text, unit.kind())?.to(unit).map_err(bad)
+}
+
+impl Desk {
+    /// What a gauge shows at rest: live, or as it was read by eye.
+    fn shown_by(&self, gauge: &ShopGauge, by_eye: Option<&str>) -> Result<Steady, Refusal> {
+        let Some(text) = by_eye else {
+            let name = gauge.setup.name.clone();
+            return self.bench()?.with(move |bench| bench.steady(&name))?;
+        };
+        let typed: Quantity = text.parse().map_err(bad)?;
+        let unit: benchhand_drivers::Unit = typed.unit.symbol().parse().map_err(bad)?;
+        let resolution = match &gauge.setup.resolution {
+            Some(resolution) => in_unit(resolution, typed.unit.symbol())?,
+            None => 10f64.powi(-decimals_written(text)),
+        };
+        Ok(Steady {
+            raw: typed.value,
+            unit,
+            sd: 0.0,
+            n: 1,
+            resolution,
+        })
+    }
+
+    /// Copies what the register says of a gauge into a job's journal, where it changed.
+    pub(super) fn remember_gauge(&self, job: &str, name: Option<&str>) -> Result<(), Refusal> {
+        let Some(name) = name else { return Ok(()) };
+        // A name from an old notebook need not be in today's register.
+        let Ok(gauge) = self.shop.gauge(name) else {
+            return Ok(());
+        };
+        let inputs = [
+            Input::new(
+                InputKind::Profile,
+                gauge.profile.name(),
+                gauge.profile.text(),
+            ),
+            Input::new(InputKind::Gauge, name, &gauge.text),
+        ];
+        self.keeper.with_job(job, |job| {
+            for input in inputs {
+                job.load(input).map_err(|e| super::refusals::of_job(&e))?;
+            }
+            Ok(())
+        })
+    }
+}
+
+fn decimals_written(text: &str) -> i32 {
+    let number = text.split_whitespace().next().unwrap_or_default();
+    let after = number.split('.').nth(1).unwrap_or_default();
+    i32::try_from(after.bytes().take_while(u8::is_ascii_digit).count()).unwrap_or(0)
+}

@@ -1,0 +1,300 @@
+//! What a job's facts are to the blueprint: its engine, its readings, its stages.
+//!
+//! Nothing is computed here; figures come from the blueprint alone.
+
+use benchhand_blueprint::readings::{FlowParts, Measured, Value};
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Inputs, Quantity, Reading, ReportError, Spot, Unit, engine};
+use benchhand_wire::{Reason, Refusal};
+
+use super::refusals::of_engine;
+use super::register;
+use crate::store::fact::{self, InputKind, Part, Source};
+use crate::store::view::{JobView, KeptReading};
+
+/// The first words of spots: what a cut can change.
+pub(super) const FAMILIES: [&str; 14] = [
+    "chamber", "deck", "crown", "gasket", "bore", "stroke", "rod", "height", "skirt", "block",
+    "flow", "runner", "seat", "gap",
+];
+
+/// The part of a flow reading that goes along.
+pub(crate) const METERING: &str = "metering";
+/// The label under which a reading carries the size of its gauge's count.
+pub(crate) const STEP: &str = "step";
+
+/// The engine as it was last loaded, with the stages that the journal knows and the gauges as
+/// the shop's register had them.
+pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
+    let Some(loaded) = view.engine() else {
+        return Err(Refusal::new(
+            Reason::Damaged,
+            "the job's journal holds no engine file",
+        ));
+    };
+    let mut engine =
+        Engine::from_toml(&loaded.content).map_err(|e| of_engine(&e, "engine.toml"))?;
+    engine.stages = view
+        .stages()
+        .iter()
+        .map(|stage| engine::Stage {
+            name: stage.name.clone(),
+            changed: stage
+                .cut
+                .as_ref()
+                .map(|c| c.changes.clone())
+                .filter(|c| !c.is_empty()),
+            cylinders: None,
+        })
+        .collect();
+    for (kind, name, loads) in view.inputs() {
+        if let (InputKind::Gauge, Some(latest)) = (kind, loads.last())
+            && let Some(gauge) = register::known(&latest.content, profile_of(view, &latest.content))
+        {
+            engine.gauges.insert(name.to_owned(), gauge);
+        }
+    }
+    Ok(engine)
+}
+
+/// The text of the profile that a gauge's entry names, as the journal holds it.
+fn profile_of<'a>(view: &'a JobView, register_text: &str) -> Option<&'a str> {
+    let gauge: crate::store::gauges::Gauge = toml::from_str(register_text).ok()?;
+    view.input(InputKind::Profile, &gauge.profile?)
+        .map(|input| input.content.as_str())
+}
+
+/// The cylinders in the engine's own order: bank by bank.
+pub(crate) fn cylinders(engine: &Engine) -> Vec<u32> {
+    engine
+        .banks
+        .iter()
+        .flat_map(|bank| bank.cylinders.iter().copied())
+        .collect()
+}
+
+/// The readings that count, of every stage.
+pub(crate) fn readings(view: &JobView) -> Result<Vec<Reading>, Refusal> {
+    view.readings()
+        .filter(|r| r.state.is_live())
+        .map(|r| reading(view, r))
+        .collect()
+}
+
+fn reading(view: &JobView, kept: &KeptReading) -> Result<Reading, Refusal> {
+    let damaged =
+        |what: String| Refusal::new(Reason::Damaged, format!("reading {}: {what}", kept.id));
+    let spot: Spot = kept.spot.parse().map_err(|e| damaged(format!("{e}")))?;
+    let unit: Unit = kept.unit.parse().map_err(|e| damaged(format!("{e}")))?;
+    let own = Quantity {
+        value: kept.value,
+        unit,
+    };
+    let value = match spot {
+        Spot::Flow { .. } => Value::Flow(Box::new(flow_parts(own, kept))),
+        _ => Value::One(own),
+    };
+    let zero = kept.gauge.as_deref().and_then(|gauge| {
+        let zeros = &view.gauge(gauge)?.zeros;
+        zeros
+            .iter()
+            .rev()
+            .find(|zero| zero.seq < kept.id)
+            .map(|zero| format!("zero {}", zero.seq))
+    });
+    Ok(Reading {
+        id: kept.id.to_string(),
+        spot,
+        value,
+        u: kept.u,
+        dof: None,
+        gauge: kept.gauge.clone(),
+        step: step_of(kept),
+        zero,
+        stage: kept.stage.clone(),
+        note: kept.marked.clone(),
+    })
+}
+
+fn step_of(kept: &KeptReading) -> Option<f64> {
+    kept.labels.get(STEP).and_then(|step| step.parse().ok())
+}
+
+fn flow_parts(own: Quantity, kept: &KeptReading) -> FlowParts {
+    let part = |role: &str| {
+        let part = kept.parts.iter().find(|p| p.role == role)?;
+        let unit = part.unit.parse().ok()?;
+        let (u, gauge) = (part.u, part.gauge.clone());
+        Some(Measured {
+            u,
+            gauge,
+            ..Measured::from(Quantity {
+                value: part.value,
+                unit,
+            })
+        })
+    };
+    FlowParts {
+        test: Some(Measured {
+            u: kept.u,
+            gauge: kept.gauge.clone(),
+            step: step_of(kept),
+            ..Measured::from(own)
+        }),
+        metering: part(METERING),
+        flow: part("flow"),
+        leak: part("leak"),
+        lift: part("lift"),
+        temperature: part("temperature"),
+        orifice: kept.labels.get("orifice").cloned(),
+        direction: None,
+    }
+}
+
+/// The report of one stage, as the document that goes over the wire.
+pub(super) fn report(view: &JobView, stage: Option<&str>) -> Result<serde_json::Value, Refusal> {
+    let engine = engine(view)?;
+    let readings = readings(view)?;
+    let inputs = Inputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &engine.stages,
+        stage,
+    };
+    let report = benchhand_blueprint::report(&inputs).map_err(|error| {
+        let reason = match error {
+            ReportError::Stage { .. } => Reason::NotFound,
+            _ => Reason::BadInput,
+        };
+        Refusal::new(reason, error.to_string())
+    })?;
+    serde_json::to_value(report)
+        .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))
+}
+
+/// A row of a CSV as the journal keeps it; `None` for a flow without its test pressure. A row
+/// whose file names no stages belongs to the stage that the job is in.
+pub(super) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Reading> {
+    let parts_of = |flow: &FlowParts| {
+        let named = [
+            (METERING, &flow.metering),
+            ("flow", &flow.flow),
+            ("leak", &flow.leak),
+            ("lift", &flow.lift),
+            ("temperature", &flow.temperature),
+        ];
+        let given = named
+            .into_iter()
+            .filter_map(|(role, m)| m.as_ref().map(|m| part(role, m)));
+        given.collect::<Vec<_>>()
+    };
+    let (own, parts) = match &reading.value {
+        Value::One(quantity) => (Measured::from(*quantity), Vec::new()),
+        Value::Flow(flow) => (flow.test.clone()?, parts_of(flow)),
+    };
+    let unit = own.unit.symbol();
+    let mut row = fact::Reading::new(reading.spot.to_string(), own.value, unit, Source::Imported);
+    row.u = reading.u.or(own.u);
+    row.gauge = reading.gauge.clone().or_else(|| own.gauge.clone());
+    row.stage = stages_named.then(|| reading.stage.clone());
+    row.note.clone_from(&reading.note);
+    row.parts = parts;
+    let step = reading.step.or(own.step);
+    row.labels
+        .extend(step.map(|step| (STEP.to_owned(), step.to_string())));
+    Some(row)
+}
+
+fn part(role: &str, measured: &Measured) -> Part {
+    Part {
+        role: role.to_owned(),
+        value: measured.value,
+        unit: measured.unit.symbol().to_owned(),
+        u: measured.u,
+        gauge: measured.gauge.clone(),
+        raw: None,
+        raw_unit: None,
+        n: None,
+        sd: None,
+        window: Vec::new(),
+        stream: None,
+    }
+}
+
+/// What kind of quantity a spot takes.
+pub(super) fn measures(spot: &Spot) -> Kind {
+    spot.kind()
+}
+
+/// The round that a further reading at this spot belongs to.
+pub(super) fn next_round(view: &JobView, spot: &Spot) -> u32 {
+    let there = view
+        .at_spot(view.stage(), &spot.to_string())
+        .filter(|r| r.state.is_live());
+    u32::try_from(there.count())
+        .unwrap_or(u32::MAX)
+        .saturating_add(1)
+}
+
+/// A typed value that lies far from its brothers, but near them with two neighbouring digits
+/// exchanged. Common practice, no source: numbers called across a shop are swapped that way.
+pub(super) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<String> {
+    let mut brothers: Vec<f64> = view
+        .live(view.stage())
+        .filter_map(|kept| {
+            let other: Spot = kept.spot.parse().ok()?;
+            let brother = other.family() == spot.family() && other.kind() == spot.kind();
+            let unit: Unit = kept.unit.parse().ok()?;
+            brother.then(|| {
+                Quantity {
+                    value: kept.value,
+                    unit,
+                }
+                .to(value.unit)
+                .ok()
+            })?
+        })
+        .collect();
+    if brothers.len() < 3 {
+        return None;
+    }
+    brothers.sort_by(f64::total_cmp);
+    let middle = brothers[brothers.len() / 2];
+    let width = brothers[brothers.len() - 1] - brothers[0];
+    let near = width.max(0.01 * middle.abs());
+    if (value.value - middle).abs() <= 2.0 * near {
+        return None;
+    }
+    let text = value.value.to_string();
+    let swapped = exchanges(&text).find(|v| (v - middle).abs() <= near)?;
+    let unit = value.unit.symbol();
+    Some(format!(
+        "{spot}: {text} {unit} lies far from its brothers (about {middle:.4} {unit}), and {swapped} {unit} would not"
+    ))
+}
+
+/// The number with each two neighbouring digits exchanged.
+fn exchanges(text: &str) -> impl Iterator<Item = f64> + '_ {
+    let digits: Vec<usize> = text
+        .bytes()
+        .enumerate()
+        .filter(|(_, b)| b.is_ascii_digit())
+        .map(|(i, _)| i)
+        .collect();
+    (1..digits.len()).filter_map(move |k| {
+        let mut bytes = text.as_bytes().to_vec();
+        bytes.swap(digits[k - 1], digits[k]);
+        String::from_utf8(bytes).ok()?.parse().ok()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn exchanging_neighbouring_digits_crosses_the_decimal_point() {
+        let all: Vec<f64> = exchanges("46.2").collect();
+        assert_eq!(all, [64.2, 42.6]);
+    }
+}

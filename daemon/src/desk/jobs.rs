@@ -1,0 +1,151 @@
+//! Requests about whole jobs.
+
+use benchhand_blueprint::Engine;
+use benchhand_wire::{
+    CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob, Reason, Refusal,
+    ReportAnswer, ShowJob, Verified, VerifyJob,
+};
+
+use super::refusals::{of_engine, of_store};
+use super::{Answers, Desk, inputs, shown};
+use crate::store;
+use crate::store::fact::{Cut, Fact};
+use crate::store::job::{EngineFile, Opening};
+use crate::store::journal::JournalError;
+use crate::store::{error::StoreError, job::JobError};
+
+impl Answers<NewJob> for Desk {
+    fn answer(&self, ask: NewJob, key: Option<&str>) -> Result<JobSummary, Refusal> {
+        let engine = Engine::from_toml(&ask.engine).map_err(|e| of_engine(&e, &ask.file))?;
+        let view = self.keeper.create(store::job::NewJob {
+            name: ask.name,
+            title: Some(engine.name),
+            stage: None,
+            engine: ask.engine,
+            key: key.map(str::to_owned),
+        })?;
+        Ok(shown::job_of(&view, &self.keeper.layout()))
+    }
+}
+
+impl Answers<Jobs> for Desk {
+    fn answer(&self, ask: Jobs, _: Option<&str>) -> Result<JobList, Refusal> {
+        let layout = self.keeper.layout();
+        let mut jobs = self.keeper.with_store(|store| {
+            let names = store.job_names().map_err(|e| of_store(&e))?;
+            let views = names.iter().filter_map(|name| store.view(name).ok());
+            let wanted = views.filter(|(view, _)| {
+                let Some(spot) = &ask.spot else { return true };
+                view.readings()
+                    .any(|r| r.state.is_live() && r.spot.starts_with(spot.as_str()))
+            });
+            Ok(wanted
+                .map(|(view, _)| shown::job_of(&view, &layout))
+                .collect::<Vec<_>>())
+        })?;
+        jobs.sort_by(|a, b| b.changed.cmp(&a.changed).then_with(|| a.name.cmp(&b.name)));
+        Ok(JobList { jobs })
+    }
+}
+
+impl Answers<ShowJob> for Desk {
+    fn answer(&self, ask: ShowJob, _: Option<&str>) -> Result<JobDetail, Refusal> {
+        let (view, opening) = self.keeper.view(&ask.job)?;
+        let route = match &self.bench {
+            Some(bench) => bench.progress(&ask.job)?,
+            None => None,
+        };
+        let route = match route {
+            Some(running) => Some(running),
+            None => self.standing(&view)?,
+        };
+        Ok(JobDetail {
+            summary: shown::job_of(&view, &self.keeper.layout()),
+            stages: view.stages().iter().map(shown::stage).collect(),
+            readings: view.readings().map(shown::reading).collect(),
+            route,
+            notes: notes_of(&opening),
+        })
+    }
+}
+
+/// What opening a job found amiss, in words.
+fn notes_of(opening: &Opening) -> Vec<String> {
+    let mut notes = Vec::new();
+    if let Some(torn) = &opening.torn {
+        notes.push(format!(
+            "the journal ended in a line that was never finished ({} bytes); nothing acknowledged is lost",
+            torn.bytes
+        ));
+    }
+    notes.extend(opening.damage.iter().map(ToString::to_string));
+    match &opening.engine {
+        EngineFile::Unchanged | EngineFile::Loaded(_) => {}
+        EngineFile::NotLoaded => {
+            notes
+                .push("engine.toml was edited; the edit is loaded with the next change".to_owned());
+        }
+        EngineFile::Restored => {
+            notes.push("engine.toml was missing and was written again from the journal".to_owned());
+        }
+        EngineFile::Refused(why) => notes.push(format!(
+            "engine.toml was edited and cannot be used, the engine last loaded still holds: {why}"
+        )),
+    }
+    notes
+}
+
+impl Answers<CutJob> for Desk {
+    fn answer(&self, ask: CutJob, key: Option<&str>) -> Result<CutMade, Refusal> {
+        if let Some(unknown) = ask
+            .changes
+            .iter()
+            .find(|c| !inputs::FAMILIES.contains(&c.as_str()))
+        {
+            return Err(Refusal::new(
+                Reason::BadInput,
+                format!("{unknown:?} is no quantity that is measured"),
+            )
+            .expected(format!("some of {}", inputs::FAMILIES.join(", "))));
+        }
+        let (stage, what) = (ask.stage.trim().to_owned(), ask.what);
+        let cut = Cut {
+            stage: stage.clone(),
+            what,
+            changes: ask.changes,
+            depths: Vec::new(),
+        };
+        let ack = self.keeper.append(&ask.job, Fact::Cut(cut), key)?;
+        Ok(CutMade { id: ack.seq, stage })
+    }
+}
+
+impl Answers<JobReport> for Desk {
+    fn answer(&self, ask: JobReport, _: Option<&str>) -> Result<ReportAnswer, Refusal> {
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let document = inputs::report(&view, ask.stage.as_deref())?;
+        Ok(ReportAnswer { document })
+    }
+}
+
+impl Answers<VerifyJob> for Desk {
+    fn answer(&self, ask: VerifyJob, _: Option<&str>) -> Result<Verified, Refusal> {
+        self.keeper
+            .with_store(|store| match store.verify(&ask.job) {
+                Ok(found) => Ok(Verified {
+                    lines: found.lines as u64,
+                    head: found.last_hash,
+                    broken: None,
+                }),
+                Err(StoreError::Job(JobError::Journal(JournalError::Damaged(damage)))) => {
+                    let lines = damage.line.saturating_sub(1) as u64;
+                    Ok(Verified {
+                        lines,
+                        head: String::new(),
+                        broken: Some(damage.to_string()),
+                    })
+                }
+                Err(other) => Err(of_store(&other)),
+            })
+    }
+}

@@ -1,0 +1,245 @@
+//! The one way to a job's journal, for the bench and for requests alike.
+//!
+//! A daemon holds the data folder's lock as long as it runs and keeps each job open once it was
+//! asked for. A single command holds the lock only while it changes something. Neither the
+//! bench nor a request need to know which of the two it is.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use benchhand_blueprint::Engine;
+use benchhand_wire::Refusal;
+
+use super::refusals::{of_job, of_store};
+use crate::clock::Clock;
+use crate::files::Files;
+use crate::store::fact::Fact;
+use crate::store::job::{Ack, Job, NewJob, Opening};
+use crate::store::layout::Layout;
+use crate::store::view::JobView;
+use crate::store::{Access, Store};
+
+/// Reads and writes jobs in one data folder.
+pub struct Keeper {
+    data: PathBuf,
+    files: Arc<dyn Files>,
+    clock: Arc<dyn Clock>,
+    held: Option<Held>,
+}
+
+/// What a daemon holds while it runs.
+struct Held {
+    store: Store,
+    jobs: Mutex<BTreeMap<String, OpenJob>>,
+}
+
+struct OpenJob {
+    job: Job,
+    opening: Opening,
+}
+
+impl std::fmt::Debug for Keeper {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Keeper")
+            .field("data", &self.data)
+            .field("held", &self.held.is_some())
+            .finish_non_exhaustive()
+    }
+}
+
+impl Keeper {
+    /// For a single command: the lock is taken only while something is changed.
+    pub fn passing(data: PathBuf, files: Arc<dyn Files>, clock: Arc<dyn Clock>) -> Keeper {
+        Keeper {
+            data,
+            files,
+            clock,
+            held: None,
+        }
+    }
+
+    /// For a daemon: takes the lock and keeps it.
+    ///
+    /// # Errors
+    /// Where another process holds the lock, or the disk refuses.
+    pub fn holding(
+        data: PathBuf,
+        files: Arc<dyn Files>,
+        clock: Arc<dyn Clock>,
+    ) -> Result<Keeper, Refusal> {
+        let mut keeper = Keeper::passing(data, files, clock);
+        let store = keeper.open(Access::write("serve"))?;
+        keeper.held = Some(Held {
+            store,
+            jobs: Mutex::default(),
+        });
+        Ok(keeper)
+    }
+
+    /// Where everything lies.
+    pub fn layout(&self) -> Layout {
+        Layout::new(&self.data)
+    }
+
+    /// The file layer.
+    pub fn files(&self) -> &dyn Files {
+        &*self.files
+    }
+
+    /// The clock that stamps facts.
+    pub fn clock(&self) -> &Arc<dyn Clock> {
+        &self.clock
+    }
+
+    /// Keeps a fact in a job's journal.
+    ///
+    /// # Errors
+    /// Where the job is not there, the fact does not fit, or the disk refuses; then nothing is
+    /// kept.
+    pub fn append(&self, job: &str, fact: Fact, key: Option<&str>) -> Result<Ack, Refusal> {
+        self.with_job(job, |job| job.append(fact, key).map_err(|e| of_job(&e)))
+    }
+
+    /// Works on a job that is open for writing.
+    ///
+    /// # Errors
+    /// Where the job cannot be opened for writing, or `work` refuses.
+    pub fn with_job<T>(
+        &self,
+        name: &str,
+        work: impl FnOnce(&mut Job) -> Result<T, Refusal>,
+    ) -> Result<T, Refusal> {
+        let Some(held) = &self.held else {
+            let store = self.open(Access::write(format!("a change to {name}")))?;
+            let (mut job, _) = store.job(name).map_err(|e| of_store(&e))?;
+            return work(&mut job);
+        };
+        let mut jobs = held.jobs();
+        work(&mut open_job(held, &mut jobs, name)?.job)
+    }
+
+    /// A job as it stands, and what opening it found.
+    ///
+    /// # Errors
+    /// Where the job is not there or cannot be read.
+    pub fn view(&self, name: &str) -> Result<(JobView, Opening), Refusal> {
+        let Some(held) = &self.held else {
+            return self
+                .open(Access::Read)?
+                .view(name)
+                .map_err(|e| of_store(&e));
+        };
+        let mut jobs = held.jobs();
+        let open = open_job(held, &mut jobs, name)?;
+        Ok((open.job.view().clone(), open.opening.clone()))
+    }
+
+    /// Looks at a job without copying it.
+    ///
+    /// # Errors
+    /// Where the job is not there or cannot be read.
+    pub fn look<T>(&self, name: &str, look: impl FnOnce(&JobView) -> T) -> Result<T, Refusal> {
+        let Some(held) = &self.held else {
+            return self.view(name).map(|(view, _)| look(&view));
+        };
+        let mut jobs = held.jobs();
+        Ok(look(open_job(held, &mut jobs, name)?.job.view()))
+    }
+
+    /// Opens a new job.
+    ///
+    /// # Errors
+    /// Where the name cannot be used or is taken, or the disk refuses.
+    pub fn create(&self, new: NewJob) -> Result<JobView, Refusal> {
+        let name = new.name.clone();
+        let Some(held) = &self.held else {
+            let store = self.open(Access::write(format!("opening job {name}")))?;
+            let (job, _) = store.create_job(new).map_err(|e| of_store(&e))?;
+            return Ok(job.view().clone());
+        };
+        let (job, opening) = held.store.create_job(new).map_err(|e| of_store(&e))?;
+        let view = job.view().clone();
+        held.jobs().insert(name, OpenJob { job, opening });
+        Ok(view)
+    }
+
+    /// Calls `work` with the store, for what reads many jobs at once.
+    ///
+    /// # Errors
+    /// Where the store cannot be opened, or `work` refuses.
+    pub fn with_store<T>(
+        &self,
+        work: impl FnOnce(&Store) -> Result<T, Refusal>,
+    ) -> Result<T, Refusal> {
+        match &self.held {
+            Some(held) => work(&held.store),
+            None => work(&self.open(Access::Read)?),
+        }
+    }
+
+    /// Calls `work` under the data folder's lock, for changes outside a job's journal.
+    ///
+    /// # Errors
+    /// Where another process holds the lock, or `work` refuses.
+    pub fn writing<T>(
+        &self,
+        what: &str,
+        work: impl FnOnce(&Store) -> Result<T, Refusal>,
+    ) -> Result<T, Refusal> {
+        match &self.held {
+            Some(held) => work(&held.store),
+            None => work(&self.open(Access::write(what))?),
+        }
+    }
+
+    /// Says in every open job's journal that the work was stopped in good order.
+    pub fn stop(&self) -> Vec<Refusal> {
+        let Some(held) = &self.held else {
+            return Vec::new();
+        };
+        let mut jobs = held.jobs();
+        let written = jobs
+            .values_mut()
+            .filter(|open| !open.job.view().stopped_clean())
+            .map(|open| open.job.append(Fact::Stop {}, None));
+        written
+            .filter_map(|result| result.err().map(|e| of_job(&e)))
+            .collect()
+    }
+
+    fn open(&self, access: Access) -> Result<Store, Refusal> {
+        let (files, clock) = (Arc::clone(&self.files), Arc::clone(&self.clock));
+        let store = Store::open(&self.data, files, clock, access).map_err(|e| of_store(&e))?;
+        Ok(
+            store.with_engine_check(|text| match Engine::from_toml(text) {
+                Ok(_) => Ok(()),
+                Err(error) => Err(error.to_string()),
+            }),
+        )
+    }
+}
+
+impl Held {
+    fn jobs(&self) -> MutexGuard<'_, BTreeMap<String, OpenJob>> {
+        // A panic while a job was open leaves its journal sound: each append is whole.
+        self.jobs.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+fn open_job<'a>(
+    held: &Held,
+    jobs: &'a mut MutexGuard<'_, BTreeMap<String, OpenJob>>,
+    name: &str,
+) -> Result<&'a mut OpenJob, Refusal> {
+    if !jobs.contains_key(name) {
+        let (job, opening) = held.store.job(name).map_err(|e| of_store(&e))?;
+        jobs.insert(name.to_owned(), OpenJob { job, opening });
+    }
+    jobs.get_mut(name).ok_or_else(|| {
+        Refusal::new(
+            benchhand_wire::Reason::NotFound,
+            format!("there is no job {name:?}"),
+        )
+    })
+}

@@ -1,0 +1,123 @@
+//! Errors of the rooms below, as refusals that go over the wire.
+
+use benchhand_blueprint::engine::EngineFaults;
+use benchhand_blueprint::readings::CsvFaults;
+use benchhand_wire::{Place, Reason, Refusal};
+
+use crate::files::FileError;
+use crate::store::error::StoreError;
+use crate::store::gauges::GaugeError;
+use crate::store::job::JobError;
+use crate::store::journal::JournalError;
+
+/// A store's error.
+pub(crate) fn of_store(error: &StoreError) -> Refusal {
+    let reason = match error {
+        StoreError::Lock(_) => Reason::StoreBusy,
+        StoreError::Name(_) | StoreError::Engine(_) => Reason::BadInput,
+        StoreError::NoJob { .. } => Reason::NotFound,
+        StoreError::JobExists { .. } => Reason::Conflict,
+        StoreError::Job(error) => return of_job(error),
+        StoreError::ReadOnly | StoreError::Files(_) => Reason::Storage,
+    };
+    Refusal::new(reason, error.to_string())
+}
+
+/// A job's error.
+pub(crate) fn of_job(error: &JobError) -> Refusal {
+    let reason = match error {
+        JobError::Misfit(_) | JobError::KeyReused { .. } => Reason::Conflict,
+        JobError::BadKey(_) | JobError::NotText(_) => Reason::BadInput,
+        JobError::Journal(JournalError::Damaged(_) | JournalError::Shortened { .. }) => {
+            Reason::Damaged
+        }
+        JobError::Journal(_) | JobError::Files(_) => Reason::Storage,
+    };
+    Refusal::new(reason, error.to_string())
+}
+
+/// A fault at a place in a text file.
+pub(crate) fn at_place(
+    found: impl Into<String>,
+    file: &str,
+    line: usize,
+    column: usize,
+    text: impl Into<String>,
+) -> Refusal {
+    let place = Place {
+        file: file.to_owned(),
+        line,
+        column,
+        text: text.into(),
+    };
+    Refusal::new(Reason::BadInput, found).at(place)
+}
+
+/// The faults of an engine file, each at its line.
+pub(crate) fn of_engine(faults: &EngineFaults, file: &str) -> Refusal {
+    let n = faults.faults.len();
+    let found = format!("{file} has {n} fault{}", if n == 1 { "" } else { "s" });
+    faults
+        .faults
+        .iter()
+        .fold(Refusal::new(Reason::BadInput, found), |refusal, fault| {
+            let key = if fault.key.is_empty() {
+                String::new()
+            } else {
+                format!("{}: ", fault.key)
+            };
+            refusal.at(Place {
+                file: file.to_owned(),
+                line: fault.line,
+                column: fault.column,
+                text: format!("{key}{}; {}", fault.message, fault.help),
+            })
+        })
+}
+
+/// The faults of a CSV, each at its row.
+pub(crate) fn of_csv(faults: &CsvFaults, file: &str) -> Refusal {
+    let n = faults.faults.len();
+    let found = format!(
+        "{file} has {n} fault{}; nothing of it was kept",
+        if n == 1 { "" } else { "s" }
+    );
+    faults
+        .faults
+        .iter()
+        .fold(Refusal::new(Reason::BadInput, found), |refusal, fault| {
+            let field = if fault.field.is_empty() {
+                String::new()
+            } else {
+                format!("{}: ", fault.field)
+            };
+            refusal.at(Place {
+                file: file.to_owned(),
+                line: usize::try_from(fault.line).unwrap_or(usize::MAX),
+                column: fault.column,
+                text: format!("{field}{}", fault.message),
+            })
+        })
+}
+
+/// The register's refusal.
+pub(crate) fn of_gauge(error: &GaugeError) -> Refusal {
+    match error {
+        GaugeError::Text(fault) => {
+            let file = fault.path.display().to_string();
+            let found = format!("{file} cannot be used");
+            at_place(found, &file, fault.line, fault.column, fault.what.clone())
+        }
+        GaugeError::Name(_) => Refusal::new(Reason::BadInput, error.to_string()),
+        GaugeError::NoGauge { .. } => Refusal::new(Reason::NotFound, error.to_string())
+            .todo("`benchhand gauge list` shows the shop's gauges; `gauge set` adds one"),
+        GaugeError::ReadOnly | GaugeError::Files(_) => {
+            Refusal::new(Reason::Storage, error.to_string())
+        }
+    }
+}
+
+/// The disk's refusal.
+pub(crate) fn of_files(error: &FileError) -> Refusal {
+    Refusal::new(Reason::Storage, error.to_string())
+}

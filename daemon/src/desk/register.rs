@@ -1,0 +1,184 @@
+//! A gauge's entry in the register: as requests carry it, as the register keeps it, and as the
+//! blueprint is told of it.
+
+use benchhand_blueprint::engine::{Gauge as Known, GaugeKind as KnownKind};
+use benchhand_blueprint::units;
+use benchhand_drivers::{Kind, Profile};
+use benchhand_wire::{GaugeSetup, Reason, Refusal};
+
+use super::readings::bad;
+use super::shop::main_kind;
+use crate::store::gauges::{Burette, Calibration, Gauge, GaugeKind, Port, Quantity, UsbId};
+
+/// The entry that a setup asks for; what the register knows beyond it stays.
+pub(super) fn entry(
+    setup: &GaugeSetup,
+    before: Option<Gauge>,
+    kind: Kind,
+) -> Result<Gauge, Refusal> {
+    let size = |key: &str, text: &Option<String>| -> Result<Option<Quantity>, Refusal> {
+        let parsed = text
+            .as_ref()
+            .map(|text| text.parse::<Quantity>())
+            .transpose();
+        parsed.map_err(|e| bad(format!("gauge {}: {key}: {e}", setup.name)))
+    };
+    let before = before.unwrap_or_default();
+    let known = before.calibration.clone().unwrap_or_default();
+    let calibration = Calibration {
+        u: size("u", &setup.u)?,
+        scale_u: setup.scale_u,
+        repeatability: size("repeatability", &setup.repeatability)?,
+        how: setup.calibrated.clone(),
+        ..known
+    };
+    let counts = before.burette.as_ref().and_then(|b| b.counts);
+    let capacity = size("capacity", &setup.capacity)?;
+    Ok(Gauge {
+        kind: match kind {
+            Kind::Length => GaugeKind::Length,
+            Kind::Volume => GaugeKind::Burette,
+            Kind::Mass => GaugeKind::Balance,
+            Kind::Pressure => GaugeKind::Pressure,
+            Kind::Temperature => GaugeKind::Temperature,
+            Kind::Humidity => GaugeKind::Humidity,
+            Kind::Angle => GaugeKind::Angle,
+            Kind::Flow | Kind::Number => GaugeKind::Other,
+        },
+        profile: Some(setup.profile.clone()),
+        sense: setup.sense,
+        resolution: size("resolution", &setup.resolution)?,
+        port: Some(port(setup)?),
+        calibration: Some(calibration).filter(|c| *c != Calibration::default()),
+        burette: capacity.map(|capacity| Burette { capacity, counts }),
+        ..before
+    })
+}
+
+/// Where it is plugged in. An adapter is named as `ports` shows it: vendor and product, then
+/// the serial number where it has one.
+fn port(setup: &GaugeSetup) -> Result<Port, Refusal> {
+    let Some(adapter) = &setup.adapter else {
+        return Ok(Port {
+            path: setup.port.clone(),
+            ..Port::default()
+        });
+    };
+    let mut words = adapter.split_whitespace();
+    let usb = UsbId::try_from(words.next().unwrap_or_default().to_owned()).map_err(bad)?;
+    let mut port = Port {
+        usb: Some(usb),
+        path: setup.port.clone(),
+        ..Port::default()
+    };
+    while let Some(word) = words.next() {
+        match (word, words.next()) {
+            ("serial", Some(serial)) => port.serial = Some(serial.to_owned()),
+            ("interface", Some(number)) => port.interface = Some(number.parse().map_err(bad)?),
+            _ => {
+                return Err(
+                    bad(format!("adapter {adapter:?}: {word:?} is not understood"))
+                        .expected("an identity such as \"0403:6001 serial AB12 interface 0\"")
+                        .todo("`benchhand ports` shows each adapter's identity"),
+                );
+            }
+        }
+    }
+    Ok(port)
+}
+
+/// An adapter's identity, as it is shown and asked for.
+pub(crate) fn adapter(port: &Port) -> Option<String> {
+    let mut text = port.usb?.to_string();
+    if let Some(serial) = &port.serial {
+        text.push_str(&format!(" serial {serial}"));
+    }
+    if let Some(interface) = port.interface {
+        text.push_str(&format!(" interface {interface}"));
+    }
+    Some(text)
+}
+
+/// An entry as requests carry it.
+pub(super) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
+    let calibration = gauge.calibration.clone().unwrap_or_default();
+    let text = |quantity: Option<Quantity>| quantity.map(|q| q.to_string());
+    let calibrated = match (&calibration.checked, &calibration.how) {
+        (Some(date), Some(how)) => Some(format!("{date}, {how}")),
+        (Some(date), None) => Some(date.to_string()),
+        (None, how) => how.clone(),
+    };
+    GaugeSetup {
+        name: name.to_owned(),
+        profile: gauge.profile.clone().unwrap_or_default(),
+        port: gauge.port.as_ref().and_then(|p| p.path.clone()),
+        adapter: gauge.port.as_ref().and_then(adapter),
+        sense: gauge.sense,
+        u: text(calibration.u),
+        scale_u: calibration.scale_u,
+        repeatability: text(calibration.repeatability),
+        resolution: text(gauge.resolution),
+        capacity: gauge.burette.as_ref().map(|b| b.capacity.to_string()),
+        calibrated,
+    }
+}
+
+/// What the blueprint is told of a gauge, from the texts that a job's journal holds.
+pub(super) fn known(register_text: &str, profile_text: Option<&str>) -> Option<Known> {
+    let gauge: Gauge = toml::from_str(register_text).ok()?;
+    let profile = Profile::parse(profile_text?, gauge.profile.as_deref()?).ok()?;
+    as_blueprint(&gauge, main_kind(&profile)).ok()
+}
+
+/// What the blueprint is told of a gauge of this kind.
+///
+/// # Errors
+/// What would make figures wrong in silence: a size in a unit of another kind, a negative one.
+pub(super) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> {
+    let (known_kind, measures) = match kind {
+        Kind::Volume => (KnownKind::Burette, units::Kind::Volume),
+        Kind::Mass => (KnownKind::Balance, units::Kind::Mass),
+        Kind::Pressure => (KnownKind::Manometer, units::Kind::Pressure),
+        Kind::Temperature => (KnownKind::Thermometer, units::Kind::Temperature),
+        Kind::Humidity => (KnownKind::Hygrometer, units::Kind::Humidity),
+        Kind::Angle => (KnownKind::Protractor, units::Kind::Angle),
+        Kind::Length | Kind::Flow | Kind::Number => (KnownKind::Dial, units::Kind::Length),
+    };
+    let size = |key: &str, given: Option<Quantity>| -> Result<Option<f64>, Refusal> {
+        let Some(given) = given else { return Ok(None) };
+        let unit: benchhand_blueprint::Unit = given.unit.symbol().parse().map_err(bad)?;
+        let quantity = benchhand_blueprint::Quantity {
+            value: given.value,
+            unit,
+        };
+        let quantity = quantity
+            .expect(measures)
+            .map_err(|e| bad(format!("{key}: {e}")))?;
+        if given.value < 0.0 {
+            return Err(bad(format!("{key} = {given}")).expected("a size, not negative"));
+        }
+        Ok(Some(unit.difference_to_base(quantity.value)))
+    };
+    let calibration = gauge.calibration.clone().unwrap_or_default();
+    if calibration
+        .scale_u
+        .is_some_and(|u| !(0.0..1.0).contains(&u))
+    {
+        return Err(Refusal::new(
+            Reason::BadInput,
+            format!("scale_u = {:?}", calibration.scale_u),
+        )
+        .expected("a share from 0 to 1"));
+    }
+    Ok(Known {
+        resolution: size("resolution", gauge.resolution)?,
+        u: size("u", calibration.u)?,
+        scale_u: calibration.scale_u,
+        repeatability: size("repeatability", calibration.repeatability)?,
+        checked: calibration
+            .checked
+            .map(|date| date.to_string())
+            .or(calibration.how),
+        ..Known::unknown(known_kind)
+    })
+}

@@ -1,0 +1,129 @@
+//! Requests about routes: which there are, starting one, steering it.
+
+use benchhand_wire::{
+    ControlRoute, Reason, Refusal, RouteInfo, RouteList, RouteProgress, Routes, StartRoute,
+    StopDone, StopState,
+};
+
+use super::{Answers, Desk};
+use crate::live::RouteOrder;
+use crate::route::Choices;
+use crate::store::view::JobView;
+
+impl Answers<Routes> for Desk {
+    fn answer(&self, _: Routes, _: Option<&str>) -> Result<RouteList, Refusal> {
+        let routes = self
+            .shop
+            .routes()?
+            .into_values()
+            .map(|(route, _)| RouteInfo {
+                needs: route.needs(),
+                name: route.name,
+                title: route.title,
+                cautions: route.cautions,
+            });
+        Ok(RouteList {
+            routes: routes.collect(),
+        })
+    }
+}
+
+impl Answers<StartRoute> for Desk {
+    fn answer(&self, ask: StartRoute, _: Option<&str>) -> Result<RouteProgress, Refusal> {
+        let bench = self.bench()?;
+        if let Some(text) = &ask.text {
+            self.shop.keep_route(text, &ask.route)?;
+        }
+        let mut routes = self.shop.routes()?;
+        let Some((route, text)) = routes.remove(&ask.route) else {
+            let known = routes.into_keys().collect::<Vec<_>>().join(", ");
+            return Err(Refusal::new(
+                Reason::NotFound,
+                format!("there is no route {:?}", ask.route),
+            )
+            .expected(format!("one of {known}"))
+            .todo("or give one of your own with --route-file"));
+        };
+        let choices = Choices {
+            cylinders: ask.cylinders,
+            lists: ask.lists,
+            rounds: ask.rounds,
+        };
+        let (job, gauges, afresh) = (ask.job, ask.gauges, ask.afresh);
+        let order = RouteOrder {
+            job,
+            route,
+            text,
+            choices,
+            gauges,
+            afresh,
+        };
+        bench.with(move |bench| bench.start_route(order))?
+    }
+}
+
+impl Answers<ControlRoute> for Desk {
+    fn answer(&self, ask: ControlRoute, _: Option<&str>) -> Result<RouteProgress, Refusal> {
+        self.bench()?
+            .with(move |bench| bench.control(&ask.job, &ask.control))?
+    }
+}
+
+impl Desk {
+    /// A route that stands half-way, as far as the journal tells.
+    pub(super) fn standing(&self, view: &JobView) -> Result<Option<RouteProgress>, Refusal> {
+        let Some(standing) = view.route() else {
+            return Ok(None);
+        };
+        let name = &standing.started.route;
+        let routes = self.shop.routes()?;
+        let title = routes
+            .get(name)
+            .map(|(r, _)| r.title.clone())
+            .unwrap_or_default();
+        let mut seen = std::collections::BTreeMap::<&str, usize>::new();
+        let stops: Vec<StopDone> = standing
+            .started
+            .stops
+            .iter()
+            .map(|spot| {
+                let nth = seen.entry(spot).or_default();
+                let live: Vec<_> = view
+                    .at_spot(view.stage(), spot)
+                    .filter(|r| r.state.is_live())
+                    .collect();
+                let reading = live.get(*nth).copied();
+                *nth += 1;
+                StopDone {
+                    spot: spot.clone(),
+                    round: u32::try_from(*nth).unwrap_or(u32::MAX),
+                    state: if reading.is_some() {
+                        StopState::Taken
+                    } else {
+                        StopState::Left
+                    },
+                    gauge: reading.and_then(|r| r.gauge.clone()).unwrap_or_default(),
+                    reading: reading.map(|r| r.id),
+                    shown: reading
+                        .map(|r| format!("{} {}", r.value, r.unit))
+                        .unwrap_or_default(),
+                }
+            })
+            .collect();
+        let at = stops.iter().position(|stop| stop.state == StopState::Left);
+        Ok(Some(RouteProgress {
+            job: view.name().to_owned(),
+            route: name.clone(),
+            title,
+            running: false,
+            done: at.is_none(),
+            at,
+            prompt: format!(
+                "stands half-way; take it up with `benchhand measure {} {name}`",
+                view.name()
+            ),
+            stops,
+            cautions: Vec::new(),
+        }))
+    }
+}

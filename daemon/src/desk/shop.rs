@@ -1,0 +1,246 @@
+//! What belongs to the shop and not to one job: its gauges, its own profiles, its own routes.
+//!
+//! All of it is text that a person may edit. What a reading rests on is copied into the job's
+//! journal when a route begins, so a later edit changes no earlier figure.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+
+use benchhand_drivers::{Kind, Profile, Registry};
+use benchhand_wire::{GaugeSetup, Reason, Refusal};
+
+use super::keeper::Keeper;
+use super::readings::bad;
+use super::refusals::{at_place, of_files, of_gauge};
+use super::register;
+use crate::route::{Route, RouteError, shipped};
+use crate::store::gauges::Registered;
+use crate::store::name::check_name;
+
+/// The shop's texts.
+#[derive(Debug)]
+pub(crate) struct Shop {
+    keeper: Arc<Keeper>,
+}
+
+/// A gauge of the shop, with the profile that it follows.
+#[derive(Debug, Clone)]
+pub(crate) struct ShopGauge {
+    /// What the register holds.
+    pub(crate) setup: GaugeSetup,
+    /// The register's text.
+    pub(crate) text: String,
+    /// How it talks.
+    pub(crate) profile: Profile,
+}
+
+impl ShopGauge {
+    /// What it measures: the kind of its first channel.
+    pub(crate) fn kind(&self) -> &'static str {
+        kind_word(main_kind(&self.profile))
+    }
+}
+
+impl Shop {
+    pub(crate) fn new(keeper: Arc<Keeper>) -> Shop {
+        Shop { keeper }
+    }
+
+    /// Every gauge in order of name. One whose text cannot be used is left out and named.
+    pub(crate) fn gauges(&self) -> Result<(Vec<ShopGauge>, Vec<Refusal>), Refusal> {
+        let registry = self.registry()?;
+        let list = self
+            .keeper
+            .with_store(|s| s.reader().gauges().map_err(|e| of_gauge(&e)))?;
+        let mut faults: Vec<Refusal> = list.unreadable.iter().map(|(_, e)| of_gauge(e)).collect();
+        let mut gauges = Vec::new();
+        for registered in &list.gauges {
+            match shop_gauge(&registry, registered) {
+                Ok(gauge) => gauges.push(gauge),
+                Err(fault) => faults.push(fault),
+            }
+        }
+        Ok((gauges, faults))
+    }
+
+    /// One gauge of the register.
+    pub(crate) fn gauge(&self, name: &str) -> Result<ShopGauge, Refusal> {
+        let found = self
+            .keeper
+            .with_store(|s| s.reader().gauge(name).map_err(|e| of_gauge(&e)))?;
+        shop_gauge(&self.registry()?, &found)
+    }
+
+    /// Enters a gauge in the register, with a profile of the user's own where one is given.
+    /// What the register knows of it beyond the setup (a zero, what was learned) stays.
+    pub(crate) fn set(
+        &self,
+        setup: &GaugeSetup,
+        profile_text: Option<&str>,
+    ) -> Result<ShopGauge, Refusal> {
+        check_name("gauge", &setup.name).map_err(bad)?;
+        let mut registry = self.registry()?;
+        if let Some(text) = profile_text {
+            let file = format!("{}.toml", setup.profile);
+            let profile = registry.add(text, &file).map_err(|e| of_profile(&e))?;
+            if profile.name() != setup.profile {
+                let found = format!("the profile calls itself {:?}", profile.name());
+                return Err(Refusal::new(Reason::BadInput, found)
+                    .expected(format!("{:?}, as it was named", setup.profile)));
+            }
+        }
+        let profile = profile_of(&registry, &setup.name, &setup.profile)?;
+        let layout = self.keeper.layout();
+        let registered = self.keeper.writing("a change to the register", |store| {
+            let before = store.reader().gauge(&setup.name).ok().map(|r| r.gauge);
+            let gauge = register::entry(setup, before, main_kind(&profile))?;
+            register::as_blueprint(&gauge, main_kind(&profile))?;
+            if let Some(text) = profile_text {
+                let path = layout.profiles().join(format!("{}.toml", setup.profile));
+                store
+                    .files()
+                    .replace(&path, text.as_bytes())
+                    .map_err(|e| of_files(&e))?;
+            }
+            store
+                .set_gauge(&setup.name, &gauge)
+                .map_err(|e| of_gauge(&e))
+        })?;
+        shop_gauge(&registry, &registered)
+    }
+
+    /// Takes a gauge out of the register.
+    pub(crate) fn remove(&self, name: &str) -> Result<(), Refusal> {
+        self.gauge(name)?;
+        let path = self.keeper.layout().gauges().join(format!("{name}.toml"));
+        self.keeper.writing("a change to the register", |store| {
+            store.files().remove(&path).map_err(|e| of_files(&e))
+        })
+    }
+
+    /// The profiles that are there: the built-in ones and the shop's own.
+    pub(crate) fn registry(&self) -> Result<Registry, Refusal> {
+        let mut registry = Registry::builtin();
+        for (file, text) in self.texts(&self.keeper.layout().profiles(), ".toml")? {
+            registry.add(&text, &file).map_err(|e| of_profile(&e))?;
+        }
+        Ok(registry)
+    }
+
+    /// The routes that are there: the shipped ones and the shop's own, which win.
+    pub(crate) fn routes(&self) -> Result<BTreeMap<String, (Route, String)>, Refusal> {
+        let mut routes = BTreeMap::new();
+        for (name, text) in shipped() {
+            let route = Route::parse(text, name).map_err(|e| of_route(&e))?;
+            routes.insert(name.to_owned(), (route, text.to_owned()));
+        }
+        for (file, text) in self.texts(&self.keeper.layout().routes(), ".toml")? {
+            let route = Route::parse(&text, &file).map_err(|e| of_route(&e))?;
+            routes.insert(route.name.clone(), (route, text));
+        }
+        Ok(routes)
+    }
+
+    /// Keeps a route of the user's own.
+    pub(crate) fn keep_route(&self, text: &str, file: &str) -> Result<(), Refusal> {
+        let route = Route::parse(text, file).map_err(|e| of_route(&e))?;
+        check_name("route", &route.name).map_err(bad)?;
+        let path = self
+            .keeper
+            .layout()
+            .routes()
+            .join(format!("{}.toml", route.name));
+        self.keeper.writing("a new route", |store| {
+            store
+                .files()
+                .replace(&path, text.as_bytes())
+                .map_err(|e| of_files(&e))
+        })
+    }
+
+    fn texts(&self, folder: &Path, ending: &str) -> Result<Vec<(String, String)>, Refusal> {
+        let files = self.keeper.files();
+        let listed = match files.list(folder) {
+            Err(error) if error.is_missing() => return Ok(Vec::new()),
+            other => other.map_err(|e| of_files(&e))?,
+        };
+        let named = listed
+            .into_iter()
+            .filter(|l| !l.is_dir && l.name.ends_with(ending));
+        named
+            .map(|listed| {
+                let bytes = files
+                    .read(&folder.join(&listed.name))
+                    .map_err(|e| of_files(&e))?;
+                let text = String::from_utf8(bytes).map_err(|_| {
+                    Refusal::new(
+                        Reason::BadInput,
+                        format!("{} is not UTF-8 text", listed.name),
+                    )
+                })?;
+                Ok((listed.name, text))
+            })
+            .collect()
+    }
+}
+
+fn shop_gauge(registry: &Registry, registered: &Registered) -> Result<ShopGauge, Refusal> {
+    let setup = register::setup(&registered.name, &registered.gauge);
+    let profile = profile_of(registry, &setup.name, &setup.profile)?;
+    register::as_blueprint(&registered.gauge, main_kind(&profile))?;
+    Ok(ShopGauge {
+        setup,
+        text: registered.text.clone(),
+        profile,
+    })
+}
+
+fn profile_of(registry: &Registry, gauge: &str, name: &str) -> Result<Profile, Refusal> {
+    registry.get(name).cloned().ok_or_else(|| {
+        let known = registry.names().collect::<Vec<_>>().join(", ");
+        Refusal::new(
+            Reason::NotFound,
+            format!("gauge {gauge}: there is no profile {name:?}"),
+        )
+        .expected(format!("one of {known}"))
+        .todo("or give one of your own with --profile-file")
+    })
+}
+
+pub(super) fn main_kind(profile: &Profile) -> Kind {
+    profile
+        .channels()
+        .first()
+        .map_or(Kind::Number, |channel| channel.kind)
+}
+
+fn kind_word(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Length => "length",
+        Kind::Volume => "volume",
+        Kind::Mass => "mass",
+        Kind::Pressure => "pressure",
+        Kind::Flow => "flow",
+        Kind::Temperature => "temperature",
+        Kind::Angle => "angle",
+        Kind::Humidity => "humidity",
+        Kind::Number => "number",
+    }
+}
+
+fn of_profile(error: &benchhand_drivers::ProfileError) -> Refusal {
+    Refusal::new(Reason::BadInput, error.to_string())
+        .todo("docs/profile.md lists what a profile may say")
+}
+
+pub(super) fn of_route(error: &RouteError) -> Refusal {
+    let found = format!("the route {} cannot be used", error.file);
+    at_place(
+        found,
+        &error.file,
+        error.line,
+        error.column,
+        error.text.clone(),
+    )
+}

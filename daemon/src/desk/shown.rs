@@ -1,0 +1,117 @@
+//! Readings and jobs as they are shown.
+
+use benchhand_wire::{Figure, JobSummary, ShownReading, StageInfo};
+
+use crate::store::fact::Source;
+use crate::store::layout::Layout;
+use crate::store::summary;
+use crate::store::view::{JobView, KeptReading, Stage, State};
+
+/// A reading as it is shown.
+pub(crate) fn reading(kept: &KeptReading) -> ShownReading {
+    let figure = |value: f64, u: Option<f64>, unit: &str| Figure {
+        value,
+        u,
+        unit: unit.to_owned(),
+    };
+    let raw_unit = kept.raw_unit.as_deref().unwrap_or(&kept.unit);
+    ShownReading {
+        id: kept.id,
+        spot: kept.spot.clone(),
+        stage: kept.stage.clone(),
+        state: state_word(&kept.state).to_owned(),
+        figure: figure(kept.value, kept.u, &kept.unit),
+        raw: kept.raw.map(|raw| figure(raw, None, raw_unit)),
+        gauge: kept.gauge.clone(),
+        source: source_word(kept.source).to_owned(),
+        round: kept.round.unwrap_or(1),
+        at: kept.at.to_string(),
+        n: kept.n.map(u64::from),
+        sd: kept.sd,
+        parts: kept
+            .parts
+            .iter()
+            .map(|part| (part.role.clone(), figure(part.value, part.u, &part.unit)))
+            .collect(),
+        note: note_of(kept),
+    }
+}
+
+fn state_word(state: &State) -> &'static str {
+    match state {
+        State::Held => "held",
+        State::Final => "final",
+        State::Superseded { .. } => "superseded",
+        State::Voided { .. } => "voided",
+    }
+}
+
+fn source_word(source: Source) -> &'static str {
+    match source {
+        Source::Captured => "captured",
+        Source::Typed => "typed",
+        Source::Imported => "imported",
+    }
+}
+
+/// Everything worth knowing beside the value, in the order in which it happened.
+fn note_of(kept: &KeptReading) -> String {
+    let mut notes: Vec<String> = kept.note.iter().cloned().collect();
+    for moved in &kept.moves {
+        let why = if moved.reason.is_empty() {
+            String::new()
+        } else {
+            format!(": {}", moved.reason)
+        };
+        notes.push(format!("moved from {}{why}", moved.from));
+    }
+    if let State::Voided { reason } = &kept.state {
+        notes.push(format!("voided: {reason}"));
+    }
+    if let State::Superseded { by } = kept.state {
+        notes.push(format!("superseded by {by}"));
+    }
+    notes.extend(kept.marked.iter().map(|why| format!("doubtful: {why}")));
+    notes.join("; ")
+}
+
+/// A stage as it is shown.
+pub(crate) fn stage(stage: &Stage) -> StageInfo {
+    StageInfo {
+        name: stage.name.clone(),
+        since: stage.at.to_string(),
+        cut: stage
+            .cut
+            .as_ref()
+            .map(|cut| cut.what.clone())
+            .unwrap_or_default(),
+        changes: stage
+            .cut
+            .as_ref()
+            .map(|cut| cut.changes.clone())
+            .unwrap_or_default(),
+    }
+}
+
+/// A job in one line.
+pub(crate) fn job(summary: &summary::JobSummary, engine: String, layout: &Layout) -> JobSummary {
+    let time = |t: Option<jiff::Timestamp>| t.map(|t| t.to_string()).unwrap_or_default();
+    JobSummary {
+        name: summary.name.clone(),
+        engine,
+        opened: time(summary.opened),
+        changed: time(summary.last),
+        stage: summary.stage.clone(),
+        readings: summary.readings,
+        folder: layout.job(&summary.name).display().to_string(),
+    }
+}
+
+/// A job's summary from its view; the engine's name is read from the engine file as loaded.
+pub(crate) fn job_of(view: &JobView, layout: &Layout) -> JobSummary {
+    let engine = view
+        .engine()
+        .and_then(|e| benchhand_blueprint::Engine::from_toml(&e.content).ok());
+    let name = engine.map(|e| e.name).unwrap_or_default();
+    job(&summary::JobSummary::of(view), name, layout)
+}

@@ -1,0 +1,194 @@
+//! A stop and a gauge, put together: how this gauge's values are captured at this stop.
+
+use benchhand_drivers::Unit;
+use benchhand_wire::{Reason, Refusal};
+
+use super::figuring::Basis;
+use super::run::Arranged;
+use crate::capture::Settings;
+use crate::route::{Figuring, Stop, Turn};
+
+/// What a route needs to know of a gauge before it begins.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GaugeOnRoute {
+    /// Its name.
+    pub name: String,
+    /// +1 where its number grows as the plunger is pushed in, −1 where it shrinks.
+    pub sense: f64,
+    /// The names of its channels.
+    pub channels: Vec<String>,
+    /// A burette's capacity, cc.
+    pub capacity_cc: Option<f64>,
+    /// What it showed at its last zeroing in this job.
+    pub zero: Option<(f64, Unit)>,
+    /// What it shows when its plunger hangs free.
+    pub hanging: Option<f64>,
+}
+
+/// Puts a stop and its gauge together.
+///
+/// # Errors
+/// Where the stop needs a zero or a channel that the gauge does not have, or the route's
+/// settings are not those of the capture mode.
+pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, Refusal> {
+    if stop.figure != Figuring::AsCaptured && gauge.zero.is_none() {
+        return Err(Refusal::new(
+            Reason::Conflict,
+            format!("{} has no zero in job {job}, and {} counts from one", gauge.name, stop.spot),
+        )
+        .todo(format!(
+            "set the gauge on its zero face, let it rest, then `benchhand gauge zero {} --job {job}`",
+            gauge.name
+        )));
+    }
+    let settings = settings_of(&stop, gauge)?;
+    let basis = Basis {
+        gauge: gauge.name.clone(),
+        sense: gauge.sense,
+        zero: gauge.zero,
+    };
+    Ok(Arranged {
+        stop,
+        gauge: gauge.name.clone(),
+        settings,
+        basis,
+        channels: gauge.channels.clone(),
+    })
+}
+
+/// The mode's own start values, then what is known of the gauge, then what the route says.
+fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Settings, Refusal> {
+    let mut table = toml::Table::new();
+    table.insert("mode".to_owned(), stop.mode.clone().into());
+    match stop.mode.as_str() {
+        "extreme" => {
+            table.insert("turn".to_owned(), raw_turn(stop, gauge).into());
+        }
+        "pour" => {
+            if let Some(capacity) = gauge.capacity_cc {
+                table.insert("capacity_cc".to_owned(), capacity.into());
+            }
+        }
+        "settle" => {
+            if let Some(hanging) = gauge.hanging {
+                table.insert("hanging".to_owned(), hanging.into());
+            }
+        }
+        "average" => {
+            let along = along(stop, gauge)?;
+            table.insert("along".to_owned(), toml::Value::Array(along));
+        }
+        _ => {}
+    }
+    table.extend(stop.settings.clone());
+    toml::Value::Table(table)
+        .try_into::<Settings>()
+        .map_err(|e| {
+            Refusal::new(
+                Reason::BadInput,
+                format!("the route's settings for {}: {}", stop.spot, e.message()),
+            )
+            .todo("docs/capture.md lists the settings of each mode")
+        })
+}
+
+/// Which turning point of the raw number is the wanted one of the figure.
+fn raw_turn(stop: &Stop, gauge: &GaugeOnRoute) -> &'static str {
+    let figure_falls_as_raw_grows = match stop.figure {
+        Figuring::BelowZero => gauge.sense > 0.0,
+        Figuring::AboveZero => gauge.sense < 0.0,
+        Figuring::AsCaptured => false,
+    };
+    let least = stop.turn == Some(Turn::Least);
+    if least == figure_falls_as_raw_grows {
+        "high"
+    } else {
+        "low"
+    }
+}
+
+fn along(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Vec<toml::Value>, Refusal> {
+    let index = |name: &String| {
+        let found = gauge.channels.iter().position(|channel| channel == name);
+        found
+            .map(|i| toml::Value::Integer(i as i64))
+            .ok_or_else(|| {
+                Refusal::new(
+                    Reason::Conflict,
+                    format!(
+                        "{} has no channel {name:?}, which {} needs",
+                        gauge.name, stop.spot
+                    ),
+                )
+                .expected(format!("one of {}", gauge.channels.join(", ")))
+                .todo("give the route a gauge whose profile names that channel")
+            })
+    };
+    stop.with.iter().map(index).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::capture;
+
+    fn stop(mode: &str, figure: Figuring, turn: Option<Turn>) -> Stop {
+        Stop {
+            spot: "deck/3/front".parse().unwrap(),
+            round: 1,
+            mode: mode.to_owned(),
+            kind: "length".to_owned(),
+            prompt: String::new(),
+            figure,
+            turn,
+            with: Vec::new(),
+            settings: toml::Table::new(),
+        }
+    }
+
+    fn dial(sense: f64) -> GaugeOnRoute {
+        GaugeOnRoute {
+            name: "dial".to_owned(),
+            sense,
+            channels: vec!["length".to_owned()],
+            capacity_cc: None,
+            zero: Some((10.0, Unit::Millimetre)),
+            hanging: None,
+        }
+    }
+
+    #[test]
+    fn the_least_clearance_is_the_turn_at_which_the_plunger_is_furthest_in() {
+        let wanted = stop("extreme", Figuring::BelowZero, Some(Turn::Least));
+        for (sense, expected) in [(1.0, capture::Turn::High), (-1.0, capture::Turn::Low)] {
+            let arranged = arrange(wanted.clone(), &dial(sense), "job").unwrap();
+            let Settings::Extreme(settings) = arranged.settings else {
+                panic!("wrong mode")
+            };
+            assert_eq!(settings.turn, expected);
+        }
+    }
+
+    #[test]
+    fn a_stop_that_counts_from_a_zero_refuses_a_gauge_without_one() {
+        let gauge = GaugeOnRoute {
+            zero: None,
+            ..dial(1.0)
+        };
+        let refused = arrange(stop("settle", Figuring::BelowZero, None), &gauge, "job");
+        assert!(
+            refused
+                .unwrap_err()
+                .todo
+                .contains("gauge zero dial --job job")
+        );
+    }
+
+    #[test]
+    fn a_setting_that_the_mode_does_not_have_is_refused_by_name() {
+        let mut wrong = stop("settle", Figuring::AsCaptured, None);
+        wrong.settings.insert("windw_s".to_owned(), 2.0.into());
+        let refused = arrange(wrong, &dial(1.0), "job").unwrap_err();
+        assert!(refused.found.contains("windw_s"), "{refused}");
+    }
+}

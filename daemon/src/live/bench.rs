@@ -1,0 +1,326 @@
+//! The bench's thread: the gauges' lines, the routes that run, and what passes between them.
+
+mod publish;
+mod route;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use benchhand_drivers::port::PortEvent;
+use benchhand_wire::{Control, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs};
+
+use super::handle::BenchHandle;
+use super::hub::Hub;
+use super::line::{Line, LineChange};
+use super::opening::Opener;
+use super::progress::progress;
+use super::recorder::Recorders;
+use super::run::{Keep, Outcome, Run};
+use super::steady::Steady;
+use crate::desk::keeper::Keeper;
+use crate::desk::shop::ShopGauge;
+use crate::route::Route;
+use crate::store::fact::{Fact, RouteAt, StreamAt};
+pub(crate) use route::RouteOrder;
+
+/// A route that runs on a job.
+struct Running {
+    route: Route,
+    run: Run,
+}
+
+/// Everything that is live.
+pub(crate) struct Bench {
+    handle: BenchHandle,
+    keeper: Arc<Keeper>,
+    hub: Arc<Hub>,
+    opener: Arc<dyn Opener>,
+    lines: BTreeMap<String, Line>,
+    runs: BTreeMap<String, Running>,
+    recorders: Recorders,
+}
+
+/// The journal of one job, as a run reaches it.
+struct JobKeep<'a> {
+    keeper: &'a Keeper,
+    recorders: &'a Recorders,
+    job: &'a str,
+}
+
+impl Keep for JobKeep<'_> {
+    fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
+        self.keeper.append(self.job, fact, None).map(|ack| ack.seq)
+    }
+
+    fn stream_at(&self, gauge: &str, at_us: u64) -> Option<StreamAt> {
+        self.recorders.position(self.job, gauge, at_us)
+    }
+}
+
+impl Bench {
+    pub(crate) fn new(
+        handle: BenchHandle,
+        keeper: Arc<Keeper>,
+        hub: Arc<Hub>,
+        opener: Arc<dyn Opener>,
+    ) -> Bench {
+        let recorders = Recorders::new(Arc::clone(&keeper));
+        Bench {
+            handle,
+            keeper,
+            hub,
+            opener,
+            lines: BTreeMap::new(),
+            runs: BTreeMap::new(),
+            recorders,
+        }
+    }
+
+    /// Opens the line of a gauge, or opens it anew where its setup changed.
+    ///
+    /// # Errors
+    /// Where a running route uses the gauge, or no thread can be had.
+    pub(crate) fn open_gauge(&mut self, gauge: ShopGauge) -> Result<GaugeState, Refusal> {
+        let name = gauge.setup.name.clone();
+        self.close_gauge(&name)?;
+        let line = Line::open(gauge, &*self.opener, self.handle.clone())?;
+        let state = line.state();
+        self.lines.insert(name, line);
+        self.hub.announce(Event::Link {
+            gauge: state.clone(),
+        });
+        Ok(state)
+    }
+
+    /// Closes the line of a gauge, if it has one.
+    ///
+    /// # Errors
+    /// Where a running route uses the gauge.
+    pub(crate) fn close_gauge(&mut self, name: &str) -> Result<(), Refusal> {
+        if let Some(job) = self.run_that_uses(name) {
+            return Err(Refusal::new(
+                Reason::Conflict,
+                format!("the route on job {job} uses {name}"),
+            )
+            .todo("end the route first"));
+        }
+        if let Some(line) = self.lines.remove(name) {
+            line.close();
+        }
+        Ok(())
+    }
+
+    /// The gauges as they are now.
+    pub(crate) fn gauges(&self) -> Vec<GaugeState> {
+        self.lines.values().map(Line::state).collect()
+    }
+
+    /// The paths of the ports that are open.
+    pub(crate) fn open_paths(&self) -> Vec<String> {
+        self.lines.values().filter_map(Line::open_path).collect()
+    }
+
+    /// The routes that run.
+    pub(crate) fn routes(&self) -> Vec<RouteProgress> {
+        self.runs
+            .keys()
+            .filter_map(|job| self.progress(job))
+            .collect()
+    }
+
+    /// Where the route of a job stands, if one runs.
+    pub(crate) fn progress(&self, job: &str) -> Option<RouteProgress> {
+        let running = self.runs.get(job)?;
+        let look = |view: &_| progress(job, &running.route, &running.run, view);
+        self.keeper.look(job, look).ok()
+    }
+
+    /// What a gauge shows while it rests, with what it is allowed to differ by.
+    ///
+    /// # Errors
+    /// Where there is no such gauge, it is not heard, or it moves.
+    pub(crate) fn steady(&self, name: &str) -> Result<Steady, Refusal> {
+        let Some(line) = self.lines.get(name) else {
+            return Err(
+                Refusal::new(Reason::NotFound, format!("there is no gauge {name:?}"))
+                    .todo("`benchhand gauge list` shows the shop's gauges"),
+            );
+        };
+        line.steady()
+    }
+
+    /// A gauge was zeroed: what it shows from now on is counted from there.
+    pub(crate) fn zeroed(&mut self, name: &str, steady: Steady) {
+        if let Some(line) = self.lines.get_mut(name) {
+            line.zero = Some((steady.raw, steady.unit));
+            let gauge = line.state();
+            self.hub.announce(Event::Link { gauge });
+        }
+    }
+
+    /// News from a port's thread.
+    pub(crate) fn port_event(&mut self, gauge: &str, opening: u64, event: PortEvent) {
+        let Some(line) = self.lines.get_mut(gauge) else {
+            return;
+        };
+        if !line.is(opening) {
+            return;
+        }
+        match line.take(event) {
+            LineChange::Nothing => {}
+            LineChange::Raw {
+                at_us,
+                direction,
+                bytes,
+            } => {
+                self.recorders.write(gauge, at_us, direction, bytes);
+            }
+            LineChange::Samples(samples) => {
+                self.each_run_of(gauge, |run, keep, out| {
+                    for sample in &samples {
+                        run.sample(gauge, sample, keep, out);
+                    }
+                });
+                self.announce_value(gauge);
+            }
+            LineChange::Broken { at_us, said } => {
+                self.each_run_of(gauge, |run, keep, out| run.gap(gauge, at_us, keep, out));
+                self.announce_link(gauge, Some(said));
+            }
+            LineChange::Link { said } => self.announce_link(gauge, said),
+        }
+    }
+
+    /// Steers the route of a job.
+    ///
+    /// # Errors
+    /// Where no route runs, or the control makes no sense where it stands.
+    pub(crate) fn control(
+        &mut self,
+        job: &str,
+        control: &Control,
+    ) -> Result<RouteProgress, Refusal> {
+        let no_route = || {
+            Refusal::new(Reason::Conflict, format!("no route runs on job {job}"))
+                .todo("start one with `benchhand measure`")
+        };
+        let mut out = Outcome::default();
+        let at_us = self.now_us();
+        let Bench {
+            runs,
+            keeper,
+            recorders,
+            ..
+        } = self;
+        let running = runs.get_mut(job).ok_or_else(no_route)?;
+        let mut keep = JobKeep {
+            keeper,
+            recorders,
+            job,
+        };
+        match control {
+            Control::End => running.run.end(at_us, &mut keep, &mut out),
+            Control::Type { value } => {
+                let quantity = Self::typed_value(&running.run, value)?;
+                let unit = quantity.unit.symbol();
+                running
+                    .run
+                    .typed(quantity.value, unit, &mut keep, &mut out)?;
+            }
+            _ => {
+                running.run.control(control, at_us, &mut keep, &mut out)?;
+                if let Some(stop) = running.run.walk().at() {
+                    let round = running.run.stops()[stop].stop.round;
+                    let route = running.route.name.clone();
+                    let stop = u32::try_from(stop).unwrap_or(u32::MAX);
+                    keep.keep(Fact::RouteAt(RouteAt { route, stop, round }))?;
+                }
+            }
+        }
+        out.moved = true;
+        let after = self.progress(job).ok_or_else(no_route)?;
+        self.publish(job, out);
+        if *control == Control::End {
+            self.leave_route(job);
+        }
+        Ok(after)
+    }
+
+    /// Looks around when nothing happens: what was recorded goes to the disk.
+    pub(crate) fn look_around(&mut self) {
+        self.recorders.flush();
+    }
+
+    /// Ends in good order: held readings stay held, routes stay half-way, nothing is lost.
+    pub(crate) fn stop(&mut self) {
+        for (_, line) in std::mem::take(&mut self.lines) {
+            line.close();
+        }
+        for job in self.runs.keys().cloned().collect::<Vec<_>>() {
+            self.leave_route(&job);
+        }
+        self.recorders.flush();
+        for refusal in self.keeper.stop() {
+            tracing::error!(%refusal, "the stop was not kept");
+        }
+        self.hub.announce(Event::Stopping {});
+    }
+
+    fn run_that_uses(&self, gauge: &str) -> Option<&str> {
+        let uses =
+            |r: &Running| !r.run.finished() && r.run.stops().iter().any(|s| s.gauge == gauge);
+        self.runs
+            .iter()
+            .find(|(_, r)| uses(r))
+            .map(|(job, _)| job.as_str())
+    }
+
+    /// The latest time that any gauge was heard at.
+    fn now_us(&self) -> u64 {
+        self.lines.values().map(Line::heard_us).max().unwrap_or(0)
+    }
+
+    /// Does something with each route that uses a gauge, and makes known what came of it.
+    fn each_run_of(
+        &mut self,
+        gauge: &str,
+        mut work: impl FnMut(&mut Run, &mut dyn Keep, &mut Outcome),
+    ) {
+        let mut outcomes = Vec::new();
+        let Bench {
+            runs,
+            keeper,
+            recorders,
+            lines,
+            ..
+        } = self;
+        for (job, running) in runs {
+            if !running.run.stops().iter().any(|stop| stop.gauge == gauge) {
+                continue;
+            }
+            let mut out = Outcome::default();
+            let mut keep = JobKeep {
+                keeper,
+                recorders,
+                job,
+            };
+            work(&mut running.run, &mut keep, &mut out);
+            if let (Some(line), Some(sigma)) = (lines.get_mut(gauge), running.run.sigma(gauge)) {
+                line.sigma = sigma;
+            }
+            outcomes.push((job.clone(), out));
+        }
+        for (job, out) in outcomes {
+            self.publish(&job, out);
+        }
+    }
+
+    fn say(&self, job: Option<&str>, said_as: SaidAs, text: String) {
+        tracing::info!(job, ?said_as, text, "said");
+        self.hub.announce(Event::Say {
+            job: job.map(str::to_owned),
+            said_as,
+            text,
+        });
+    }
+}

@@ -1,0 +1,110 @@
+//! What the bench makes known: values, lines, readings, routes.
+
+use std::time::{Duration, Instant};
+
+use benchhand_wire::{Event, SaidAs};
+
+use super::Bench;
+use crate::desk::shown;
+use crate::live::run::Outcome;
+use crate::live::words;
+use crate::store::fact::Fact;
+
+/// A person reads no faster; more would only crowd the event stream.
+const VALUE_EVERY: Duration = Duration::from_millis(100);
+
+impl Bench {
+    /// Makes known what a route did, and ends it where nothing is left to do.
+    pub(super) fn publish(&mut self, job: &str, out: Outcome) {
+        for said in out.said {
+            self.say(Some(job), said.said_as, said.text);
+        }
+        for id in out.readings {
+            let shown = self
+                .keeper
+                .look(job, |view| view.reading(id).map(shown::reading));
+            if let Ok(Some(reading)) = shown {
+                self.hub.announce(Event::Reading {
+                    job: job.to_owned(),
+                    reading,
+                });
+            }
+        }
+        if out.moved {
+            if let Some(progress) = self.progress(job) {
+                self.hub.announce(Event::Route { progress });
+            }
+            self.end_if_finished(job);
+        }
+    }
+
+    fn end_if_finished(&mut self, job: &str) {
+        let Some(running) = self.runs.get(job).filter(|r| r.run.finished()) else {
+            return;
+        };
+        let (route, title) = (running.route.name.clone(), running.route.title.clone());
+        if let Err(refusal) = self.keeper.append(
+            job,
+            Fact::RouteEnded {
+                route,
+                complete: true,
+            },
+            None,
+        ) {
+            self.say(Some(job), SaidAs::Again, words::not_kept(&refusal));
+        }
+        self.say(Some(job), SaidAs::Done, words::done(&title));
+        self.leave_route(job);
+    }
+
+    /// A route runs no longer; its last standing is made known.
+    pub(super) fn leave_route(&mut self, job: &str) {
+        let last = self.progress(job);
+        if let Some(running) = self.runs.remove(job) {
+            for stop in running.run.stops() {
+                self.recorders.close(job, &stop.gauge);
+            }
+        }
+        if let Some(mut progress) = last {
+            progress.running = false;
+            self.hub.announce(Event::Route { progress });
+        }
+    }
+
+    /// A gauge's latest value, at a pace that a person can follow.
+    pub(super) fn announce_value(&mut self, gauge: &str) {
+        let capture = self
+            .runs
+            .values()
+            .find_map(|running| running.run.live(gauge));
+        let Some(line) = self.lines.get_mut(gauge) else {
+            return;
+        };
+        line.capture = capture;
+        let now = Instant::now();
+        if line
+            .announced
+            .is_some_and(|last| now.duration_since(last) < VALUE_EVERY)
+        {
+            return;
+        }
+        line.announced = Some(now);
+        let live = line.live();
+        self.hub.announce(Event::Value {
+            gauge: gauge.to_owned(),
+            live,
+        });
+    }
+
+    /// A gauge's line changed.
+    pub(super) fn announce_link(&mut self, gauge: &str, said: Option<String>) {
+        if let Some(line) = self.lines.get(gauge) {
+            self.hub.announce(Event::Link {
+                gauge: line.state(),
+            });
+        }
+        if let Some(text) = said {
+            self.say(None, SaidAs::Gauge, text);
+        }
+    }
+}

@@ -1,0 +1,269 @@
+//! A route begins, or is taken up where it stood.
+
+use std::collections::BTreeMap;
+
+use benchhand_blueprint::{Quantity, Spot};
+use benchhand_wire::{Reason, Refusal, RouteProgress};
+
+use super::{Bench, Running};
+use crate::capture::Sigma;
+use crate::desk::inputs;
+use crate::live::arrange::{GaugeOnRoute, arrange};
+use crate::live::line::Line;
+use crate::live::run::{Arranged, Run};
+use crate::route::{Became, Choices, Route, Stop, Walk, expand};
+use crate::store::fact::{Fact, Input, InputKind, RouteStarted};
+use crate::store::view::{JobView, State};
+
+/// What is to be started.
+#[derive(Debug, Clone)]
+pub(crate) struct RouteOrder {
+    pub(crate) job: String,
+    pub(crate) route: Route,
+    pub(crate) text: String,
+    pub(crate) choices: Choices,
+    /// Which gauge measures, by kind.
+    pub(crate) gauges: BTreeMap<String, String>,
+    /// Begin again although readings are there.
+    pub(crate) afresh: bool,
+}
+
+impl Bench {
+    /// Starts a route, or takes it up where it stood.
+    ///
+    /// # Errors
+    /// Where one runs on the job already, a gauge is missing, not heard or not zeroed, or the
+    /// route does not fit the engine.
+    pub(crate) fn start_route(&mut self, order: RouteOrder) -> Result<RouteProgress, Refusal> {
+        let job = order.job.clone();
+        if self.runs.contains_key(&job) {
+            return Err(Refusal::new(
+                Reason::Conflict,
+                format!("a route runs on job {job} already"),
+            )
+            .todo("end it first with `benchhand steer JOB end`, or wait until it is done"));
+        }
+        let (view, _) = self.keeper.view(&job)?;
+        let engine = inputs::engine(&view)?;
+        let mut stops = expand(&order.route, &inputs::cylinders(&engine), &order.choices)
+            .map_err(|e| Refusal::new(Reason::BadInput, e.to_string()))?;
+        for stop in &stops {
+            engine
+                .admit(&stop.spot)
+                .map_err(|e| Refusal::new(Reason::BadInput, e.to_string()))?;
+        }
+        if order.afresh {
+            let before = rounds_before(&view, &stops);
+            stops.iter_mut().for_each(|stop| stop.round += before);
+        }
+        let arranged = self.arrange_all(stops, &order, &view)?;
+        let walk = walk_over(&arranged, &view);
+        self.keep_inputs(&order, &arranged)?;
+        let sigmas: BTreeMap<String, Sigma> = self
+            .lines
+            .iter()
+            .map(|(name, line)| (name.clone(), line.sigma))
+            .collect();
+        let run = Run::new(arranged, walk, sigmas);
+        for stop in run.stops() {
+            if let Some(line) = self.lines.get(&stop.gauge) {
+                self.recorders.open(&job, line)?;
+            }
+        }
+        self.runs.insert(
+            job.clone(),
+            Running {
+                route: order.route,
+                run,
+            },
+        );
+        self.publish(
+            &job,
+            super::Outcome {
+                moved: true,
+                ..Default::default()
+            },
+        );
+        let (view, _) = self.keeper.view(&job)?;
+        match self.progress(&job) {
+            Some(progress) => Ok(progress),
+            // Everything had been taken before: the route was done at once.
+            None => Err(Refusal::new(
+                Reason::Conflict,
+                format!(
+                    "every stop of this route has its reading at stage {:?}",
+                    view.stage()
+                ),
+            )
+            .todo("take further readings with --afresh, or void those that are wrong")),
+        }
+    }
+
+    fn arrange_all(
+        &self,
+        stops: Vec<Stop>,
+        order: &RouteOrder,
+        view: &JobView,
+    ) -> Result<Vec<Arranged>, Refusal> {
+        let mut by_kind: BTreeMap<String, GaugeOnRoute> = BTreeMap::new();
+        for stop in &stops {
+            if by_kind.contains_key(&stop.kind) {
+                continue;
+            }
+            let line = self.gauge_for(&stop.kind, order.gauges.get(&stop.kind))?;
+            if let Some(other) = self.run_that_uses(&line.name) {
+                return Err(Refusal::new(
+                    Reason::Conflict,
+                    format!("{} is in use by the route on job {other}", line.name),
+                ));
+            }
+            by_kind.insert(stop.kind.clone(), line.on_route(view));
+        }
+        stops
+            .into_iter()
+            .map(|stop| {
+                let gauge = &by_kind[&stop.kind];
+                arrange(stop, gauge, &order.job)
+            })
+            .collect()
+    }
+
+    /// The gauge that was named for a kind, or the only one there is.
+    fn gauge_for(&self, kind: &str, named: Option<&String>) -> Result<&Line, Refusal> {
+        let of_kind: Vec<&Line> = self
+            .lines
+            .values()
+            .filter(|line| line.kind == kind)
+            .collect();
+        let names = || {
+            of_kind
+                .iter()
+                .map(|l| l.name.as_str())
+                .collect::<Vec<_>>()
+                .join(", ")
+        };
+        if let Some(name) = named {
+            let line = self.lines.get(name.as_str()).ok_or_else(|| {
+                Refusal::new(Reason::NotFound, format!("there is no gauge {name:?}"))
+                    .todo("`benchhand gauge list` shows the shop's gauges")
+            })?;
+            if line.kind != kind {
+                let found = format!("{name} measures {}, and {kind} is needed", line.kind);
+                return Err(Refusal::new(Reason::BadInput, found));
+            }
+            return Ok(line);
+        }
+        match of_kind.as_slice() {
+            [only] => Ok(only),
+            [] => Err(Refusal::new(
+                Reason::NotFound,
+                format!("no gauge that measures {kind} is set up"),
+            )
+            .todo("set one up with `benchhand gauge set`")),
+            _ => Err(Refusal::new(
+                Reason::BadInput,
+                format!("several gauges measure {kind}: {}", names()),
+            )
+            .todo(format!("say which with --gauge {kind}=NAME"))),
+        }
+    }
+
+    /// Everything that the readings will rest on goes into the journal before the first of them.
+    fn keep_inputs(&self, order: &RouteOrder, arranged: &[Arranged]) -> Result<(), Refusal> {
+        let mut gauges: Vec<&Line> = arranged
+            .iter()
+            .filter_map(|stop| self.lines.get(&stop.gauge))
+            .collect();
+        gauges.sort_by(|a, b| a.name.cmp(&b.name));
+        gauges.dedup_by(|a, b| a.name == b.name);
+        let mut inputs = vec![Input::new(InputKind::Route, &order.route.name, &order.text)];
+        for line in gauges {
+            inputs.push(Input::new(
+                InputKind::Profile,
+                line.profile.name(),
+                line.profile.text(),
+            ));
+            inputs.push(Input::new(
+                InputKind::Gauge,
+                &line.name,
+                &line.register_text,
+            ));
+        }
+        self.keeper.with_job(&order.job, |job| {
+            for input in inputs {
+                job.load(input)
+                    .map_err(|e| crate::desk::refusals::of_job(&e))?;
+            }
+            let started = RouteStarted {
+                route: order.route.name.clone(),
+                stops: arranged.iter().map(|a| a.stop.spot.to_string()).collect(),
+                rounds: arranged.iter().map(|a| a.stop.round).max().unwrap_or(1),
+            };
+            if let Some(standing) = job.view().route() {
+                let ended = Fact::RouteEnded {
+                    route: standing.started.route.clone(),
+                    complete: false,
+                };
+                job.append(ended, None)
+                    .map_err(|e| crate::desk::refusals::of_job(&e))?;
+            }
+            // What was held when the work was broken off can no longer be revised.
+            let held: Vec<u64> = job
+                .view()
+                .readings()
+                .filter(|r| r.state == State::Held)
+                .map(|r| r.id)
+                .collect();
+            for of in held {
+                job.append(Fact::Finalised { of }, None)
+                    .map_err(|e| crate::desk::refusals::of_job(&e))?;
+            }
+            job.append(Fact::RouteStarted(started), None)
+                .map_err(|e| crate::desk::refusals::of_job(&e))?;
+            Ok(())
+        })
+    }
+
+    /// A typed value in a unit that fits the stop where the route stands.
+    pub(super) fn typed_value(run: &Run, text: &str) -> Result<Quantity, Refusal> {
+        let kind = run
+            .walk()
+            .at()
+            .map(|stop| run.stops()[stop].stop.spot.kind());
+        let quantity: Quantity = text
+            .parse()
+            .map_err(|e| Refusal::new(Reason::BadInput, format!("{e}")))?;
+        match kind {
+            Some(kind) => quantity
+                .expect(kind)
+                .map_err(|e| Refusal::new(Reason::BadInput, e.to_string())),
+            None => Ok(quantity),
+        }
+    }
+}
+
+/// How many rounds the stops' spots have been through at the present stage.
+fn rounds_before(view: &JobView, stops: &[Stop]) -> u32 {
+    let rounds = stops.iter().flat_map(|stop| {
+        view.at_spot(view.stage(), &stop.spot.to_string())
+            .filter(|r| r.state.is_live())
+            .map(|r| r.round.unwrap_or(1))
+    });
+    rounds.max().unwrap_or(0)
+}
+
+/// A walk in which every stop that has its reading at the present stage is taken.
+pub(crate) fn walk_over(stops: &[Arranged], view: &JobView) -> Walk {
+    let taken = |spot: &Spot, round: u32| {
+        let there = view.at_spot(view.stage(), &spot.to_string());
+        there
+            .filter(|r| r.state.is_live() && r.round.unwrap_or(1) == round)
+            .last()
+            .map(|r| r.id)
+    };
+    let became = stops.iter().map(|arranged| {
+        let reading = taken(&arranged.stop.spot, arranged.stop.round);
+        reading.map_or(Became::Left, Became::Taken)
+    });
+    Walk::standing(became.collect())
+}

@@ -1,0 +1,126 @@
+//! How everyone else reaches the bench's thread.
+
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync_channel};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+use benchhand_drivers::port::{PortEvent, Refused};
+use benchhand_wire::{Reason, Refusal, RouteProgress};
+
+use super::bench::Bench;
+
+/// What the bench's thread is told.
+pub(crate) enum News {
+    /// A port's thread has something.
+    Port {
+        /// The gauge.
+        gauge: Arc<str>,
+        /// Which opening of the gauge: news of an earlier one is stale.
+        opening: u64,
+        /// What.
+        event: PortEvent,
+    },
+    /// Something to be done with the bench.
+    Do(Box<dyn FnOnce(&mut Bench) + Send>),
+    /// Finish and end.
+    Stop,
+}
+
+/// Room for news: some seconds of several fast gauges, so that a slow disk holds nobody up.
+const ROOM: usize = 8192;
+/// How often the bench looks around when no news come.
+const IDLE: Duration = Duration::from_millis(500);
+
+/// Reaches the bench's thread; cheap to clone.
+#[derive(Clone)]
+pub struct BenchHandle {
+    to_bench: SyncSender<News>,
+}
+
+impl std::fmt::Debug for BenchHandle {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("BenchHandle")
+    }
+}
+
+/// Starts the bench's thread.
+pub(crate) fn start(
+    make: impl FnOnce(BenchHandle) -> Bench + Send + 'static,
+) -> std::io::Result<(BenchHandle, JoinHandle<()>)> {
+    let (to_bench, news) = sync_channel(ROOM);
+    let handle = BenchHandle { to_bench };
+    let for_bench = handle.clone();
+    let thread = std::thread::Builder::new()
+        .name("bench".to_owned())
+        .spawn(move || serve(make(for_bench), &news))?;
+    Ok((handle, thread))
+}
+
+fn serve(mut bench: Bench, news: &Receiver<News>) {
+    loop {
+        match news.recv_timeout(IDLE) {
+            Ok(News::Port {
+                gauge,
+                opening,
+                event,
+            }) => bench.port_event(&gauge, opening, event),
+            Ok(News::Do(work)) => work(&mut bench),
+            Err(RecvTimeoutError::Timeout) => bench.look_around(),
+            Ok(News::Stop) | Err(RecvTimeoutError::Disconnected) => break,
+        }
+    }
+    bench.stop();
+}
+
+impl BenchHandle {
+    /// Hands a port's news over without ever waiting.
+    pub(crate) fn offer(
+        &self,
+        gauge: &Arc<str>,
+        opening: u64,
+        event: PortEvent,
+    ) -> Result<(), Refused> {
+        let news = News::Port {
+            gauge: Arc::clone(gauge),
+            opening,
+            event,
+        };
+        self.to_bench.try_send(news).map_err(|error| match error {
+            TrySendError::Full(News::Port { event, .. }) => Refused::Full(event),
+            _ => Refused::Closed,
+        })
+    }
+
+    /// Does something on the bench's thread and returns what came of it.
+    ///
+    /// # Errors
+    /// Where the bench is stopping.
+    pub(crate) fn with<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&mut Bench) -> T + Send + 'static,
+    ) -> Result<T, Refusal> {
+        let (answer, wait) = sync_channel(1);
+        let work = Box::new(move |bench: &mut Bench| {
+            // The one who asked may have gone; that is no fault.
+            let _ = answer.send(work(bench));
+        });
+        let stopping = || Refusal::new(Reason::Unavailable, "the daemon is stopping");
+        self.to_bench.send(News::Do(work)).map_err(|_| stopping())?;
+        wait.recv().map_err(|_| stopping())
+    }
+
+    /// Where the route of a job stands, if one runs.
+    ///
+    /// # Errors
+    /// Where the bench is stopping.
+    pub fn progress(&self, job: &str) -> Result<Option<RouteProgress>, Refusal> {
+        let job = job.to_owned();
+        self.with(move |bench| bench.progress(&job))
+    }
+
+    /// Asks the bench's thread to finish.
+    pub(crate) fn stop(&self) {
+        let _ = self.to_bench.send(News::Stop);
+    }
+}

@@ -1,0 +1,338 @@
+//! One gauge's line: its port's thread, what it shows, how it is.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Instant;
+
+use benchhand_drivers::port::{Direction, PortEvent};
+use benchhand_drivers::stream::Origin;
+use benchhand_drivers::{Profile, Sample, Unit};
+use benchhand_wire::{GaugeSetup, GaugeState, LiveValue, Phase, Reason, Refusal};
+
+use super::arrange::GaugeOnRoute;
+use super::handle::BenchHandle;
+use super::opening::{Opener, PortThread};
+use super::steady::{Recent, Steady};
+use super::words;
+use crate::capture::{self, Sigma};
+use crate::desk::shop::ShopGauge;
+use crate::store::view::JobView;
+
+/// How a line is just now.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Link {
+    Opening,
+    Open,
+    Live,
+    Silent,
+    Lost,
+}
+
+impl Link {
+    fn word(&self) -> &'static str {
+        match self {
+            Link::Opening => "opening",
+            Link::Open => "open",
+            Link::Live => "live",
+            Link::Silent => "silent",
+            Link::Lost => "lost",
+        }
+    }
+}
+
+/// What a port's news changed.
+#[derive(Debug)]
+pub(super) enum LineChange {
+    Nothing,
+    /// Bytes for the recorder.
+    Raw {
+        at_us: u64,
+        direction: Direction,
+        bytes: Vec<u8>,
+    },
+    Samples(Vec<Sample>),
+    /// What was captured before this moment must not be mixed with what comes after.
+    Broken {
+        at_us: u64,
+        said: String,
+    },
+    /// The line is otherwise than before; `said` where a person should hear it.
+    Link {
+        said: Option<String>,
+    },
+}
+
+/// A gauge that is listened to.
+pub(super) struct Line {
+    pub(super) name: String,
+    pub(super) kind: &'static str,
+    pub(super) setup: GaugeSetup,
+    pub(super) register_text: String,
+    pub(super) profile: Profile,
+    pub(super) sigma: Sigma,
+    /// What it showed when it was last zeroed since the daemon started.
+    pub(super) zero: Option<(f64, Unit)>,
+    /// What the running route's capture makes of it.
+    pub(super) capture: Option<capture::Live>,
+    pub(super) announced: Option<Instant>,
+    opening: u64,
+    /// Whether its gauge is played inside this process.
+    played: bool,
+    thread: PortThread,
+    link: Link,
+    todo: String,
+    latest: Vec<Option<Sample>>,
+    recent: Recent,
+    heard_us: u64,
+}
+
+/// Numbers the openings, so that news of a line that was closed are told apart.
+static OPENINGS: AtomicU64 = AtomicU64::new(1);
+
+impl Line {
+    /// Starts the thread of the gauge's port.
+    pub(super) fn open(
+        gauge: ShopGauge,
+        opener: &dyn Opener,
+        bench: BenchHandle,
+    ) -> Result<Line, Refusal> {
+        let opening = OPENINGS.fetch_add(1, Ordering::Relaxed);
+        let name = gauge.setup.name.clone();
+        let to_bench = {
+            let gauge: Arc<str> = name.as_str().into();
+            move |event| bench.offer(&gauge, opening, event)
+        };
+        let thread = PortThread::start(opener, &gauge, Box::new(to_bench))
+            .map_err(|e| Refusal::new(Reason::Unavailable, format!("no thread for {name}: {e}")))?;
+        let channels = gauge.profile.channels().len();
+        Ok(Line {
+            kind: gauge.kind(),
+            name,
+            setup: gauge.setup,
+            register_text: gauge.text,
+            profile: gauge.profile,
+            sigma: Sigma::default(),
+            zero: None,
+            capture: None,
+            announced: None,
+            opening,
+            played: opener.plays(),
+            thread,
+            link: Link::Opening,
+            todo: String::new(),
+            latest: vec![None; channels],
+            recent: Recent::default(),
+            heard_us: 0,
+        })
+    }
+
+    /// Whether news of this opening are of this line.
+    pub(super) fn is(&self, opening: u64) -> bool {
+        self.opening == opening
+    }
+
+    /// Ends the port's thread and waits for it.
+    pub(super) fn close(self) {
+        self.thread.stop();
+    }
+
+    /// When it was last heard, microseconds of its stream.
+    pub(super) fn heard_us(&self) -> u64 {
+        self.heard_us
+    }
+
+    /// The path it is open at, if it is.
+    pub(super) fn open_path(&self) -> Option<String> {
+        matches!(self.link, Link::Open | Link::Live | Link::Silent)
+            .then(|| self.setup.port.clone())?
+    }
+
+    /// Whether what it sends can be said to come from a gauge. Behind a pseudo-terminal stands
+    /// another program; no more than that is known.
+    pub(super) fn origin(&self) -> Origin {
+        let pseudo = self
+            .setup
+            .port
+            .as_ref()
+            .is_some_and(|path| path.starts_with("/dev/pts/"));
+        if self.played || pseudo {
+            Origin::Synthesised
+        } else {
+            Origin::Captured
+        }
+    }
+
+    /// Takes in news of the port.
+    pub(super) fn take(&mut self, event: PortEvent) -> LineChange {
+        match event {
+            PortEvent::Raw {
+                at_us,
+                direction,
+                bytes,
+            } => LineChange::Raw {
+                at_us,
+                direction,
+                bytes,
+            },
+            PortEvent::Samples { samples, .. } => self.samples(samples),
+            PortEvent::Opened { .. } => self.turn(Link::Open, String::new(), None),
+            PortEvent::OpenFailed { error, .. } => {
+                let said = format!("{}: {error}", self.name);
+                self.turn(Link::Lost, error.to_string(), Some(said))
+            }
+            PortEvent::Gone { at_us, reason } => {
+                let said = format!("{} is gone: {reason}", self.name);
+                self.broken(
+                    at_us,
+                    Link::Lost,
+                    "plug it in again; it is looked for".into(),
+                    said,
+                )
+            }
+            PortEvent::Silent { at_us, bytes, .. } => {
+                let (said, todo) = if bytes == 0 {
+                    ("is silent", "switch it on, wake it, or look at its cable")
+                } else {
+                    (
+                        "sends what its profile cannot read",
+                        "look at its unit, mode and profile",
+                    )
+                };
+                let said = format!("{} {said}", self.name);
+                self.broken(at_us, Link::Silent, todo.to_owned(), said)
+            }
+            PortEvent::Heard { .. } => {
+                let said = format!("{} is back", self.name);
+                self.turn(Link::Live, String::new(), Some(said))
+            }
+            PortEvent::Overflow { to_us, lost, .. } => {
+                tracing::warn!(gauge = self.name, ?lost, "the bench was held up");
+                let said = format!("{}: values were lost, the machine was held up", self.name);
+                self.broken(to_us, Link::Live, String::new(), said)
+            }
+            PortEvent::Trouble { trouble, .. } => {
+                tracing::debug!(gauge = self.name, ?trouble, "not a value");
+                LineChange::Nothing
+            }
+            PortEvent::Inputs { .. } => LineChange::Nothing,
+        }
+    }
+
+    fn samples(&mut self, samples: Vec<Sample>) -> LineChange {
+        for sample in &samples {
+            self.heard_us = self.heard_us.max(sample.at_us);
+            if let Some(latest) = self.latest.get_mut(usize::from(sample.channel)) {
+                *latest = Some(*sample);
+            }
+            if sample.channel == 0 {
+                self.recent.push(sample);
+            }
+        }
+        self.link = Link::Live;
+        self.todo.clear();
+        LineChange::Samples(samples)
+    }
+
+    fn broken(&mut self, at_us: u64, link: Link, todo: String, said: String) -> LineChange {
+        self.recent.clear();
+        self.link = link;
+        self.todo = todo;
+        LineChange::Broken { at_us, said }
+    }
+
+    /// The same trouble again is not said again: a port that stays away is tried every few
+    /// seconds.
+    fn turn(&mut self, link: Link, todo: String, said: Option<String>) -> LineChange {
+        if self.link == link && self.todo == todo {
+            return LineChange::Nothing;
+        }
+        self.link = link;
+        self.todo = todo;
+        LineChange::Link { said }
+    }
+
+    /// What the gauge shows while it rests.
+    pub(super) fn steady(&self) -> Result<Steady, Refusal> {
+        if self.link != Link::Live {
+            return Err(Refusal::new(
+                Reason::GaugeSilent,
+                format!("{} is {}", self.name, self.link.word()),
+            )
+            .todo(self.todo.clone()));
+        }
+        self.recent.steady(self.sigma).ok_or_else(|| {
+            Refusal::new(Reason::Conflict, format!("{} does not rest", self.name))
+                .todo("let it settle for two seconds and ask again")
+        })
+    }
+
+    /// The gauge as it is shown.
+    pub(super) fn state(&self) -> GaugeState {
+        GaugeState {
+            setup: self.setup.clone(),
+            kind: self.kind.to_owned(),
+            link: self.link.word().to_owned(),
+            todo: self.todo.clone(),
+            zero: self.zero.map(|(raw, unit)| format!("{raw} {unit}")),
+            live: self.live(),
+        }
+    }
+
+    /// The latest value of each channel that was heard.
+    pub(super) fn live(&self) -> Vec<LiveValue> {
+        let channels = self.profile.channels().iter();
+        let heard = channels
+            .zip(&self.latest)
+            .filter_map(|(c, s)| Some((c, s.as_ref()?)));
+        heard
+            .map(|(channel, sample)| self.live_value(&channel.name, sample))
+            .collect()
+    }
+
+    fn live_value(&self, channel: &str, sample: &Sample) -> LiveValue {
+        let main = sample.channel == 0;
+        let capture = self.capture.filter(|_| main);
+        let zeroed = self.zero.filter(|(_, unit)| main && *unit == sample.unit);
+        LiveValue {
+            channel: channel.to_owned(),
+            value: sample.value,
+            unit: sample.unit.symbol().to_owned(),
+            decimals: u8::try_from(words::decimals_of(sample.resolution)).unwrap_or(6),
+            zeroed: zeroed
+                .and_then(|(zero, _)| Some(f64::from(self.setup.sense) * (zero - sample.value?))),
+            phase: capture.map_or(Phase::Idle, |c| words::phase(c.phase)),
+            stillness: match capture {
+                Some(capture) => capture.stillness,
+                None if self.recent.steady(self.sigma).is_some() => 1.0,
+                None => 0.0,
+            },
+            status: words::status(sample.status),
+        }
+    }
+
+    /// What a route needs to know of it.
+    pub(super) fn on_route(&self, view: &JobView) -> GaugeOnRoute {
+        let last = view
+            .gauge(&self.name)
+            .and_then(|record| record.zeros.last());
+        let zero = last.and_then(|z| Some((z.what.raw, z.what.unit.parse().ok()?)));
+        let capacity: Option<benchhand_blueprint::Quantity> = self
+            .setup
+            .capacity
+            .as_ref()
+            .and_then(|text| text.parse().ok());
+        GaugeOnRoute {
+            name: self.name.clone(),
+            sense: f64::from(self.setup.sense),
+            channels: self
+                .profile
+                .channels()
+                .iter()
+                .map(|c| c.name.clone())
+                .collect(),
+            capacity_cc: capacity.map(benchhand_blueprint::Quantity::base),
+            zero,
+            hanging: last.and_then(|z| z.what.hanging),
+        }
+    }
+}

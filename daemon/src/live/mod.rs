@@ -1,0 +1,25 @@
+//! The bench as it is now: the gauges' state and the routes that run.
+//!
+//! One thread owns all of it. Ports hand their news to it over a bounded channel and requests
+//! ask it over the same one, so everything happens in one order and nothing is locked while a
+//! gauge speaks.
+
+mod arrange;
+mod bench;
+mod figuring;
+mod handle;
+mod hub;
+mod line;
+mod opening;
+mod progress;
+mod recorder;
+mod run;
+mod steady;
+pub(crate) mod words;
+
+pub(crate) use bench::{Bench, RouteOrder};
+pub use handle::BenchHandle;
+pub(crate) use handle::start as start_bench;
+pub use hub::Hub;
+pub(crate) use opening::{OpenLine, Opener, SerialOpener};
+pub(crate) use steady::Steady;

@@ -1,0 +1,154 @@
+//! Records what the gauges of running jobs say, written behind.
+//!
+//! A recorded stream is never waited for: a reading's journal line carries the samples of its
+//! decision window, so it can be judged without. Files rotate by size.
+
+use std::collections::BTreeMap;
+use std::io::BufWriter;
+use std::sync::Arc;
+
+use benchhand_drivers::port::Direction;
+use benchhand_drivers::stream::{self, Header, StreamError, StreamWriter, What};
+use benchhand_wire::{Reason, Refusal};
+
+use super::line::Line;
+use crate::desk::keeper::Keeper;
+use crate::desk::refusals::of_store;
+use crate::store::fact::{StreamAt, content_hash};
+use crate::store::streams::StreamSink;
+
+/// A file is closed and the next begun at about this many bytes.
+const ROTATE_AT: u64 = 4 << 20;
+
+/// The recorders of all running jobs.
+pub(super) struct Recorders {
+    keeper: Arc<Keeper>,
+    open: BTreeMap<(String, String), Recorder>,
+}
+
+struct Recorder {
+    job: String,
+    file_name: String,
+    header: Header,
+    writer: StreamWriter<BufWriter<StreamSink>>,
+    /// The gauge's time at which this file began.
+    began_us: Option<u64>,
+    written: u64,
+}
+
+impl Recorders {
+    pub(super) fn new(keeper: Arc<Keeper>) -> Recorders {
+        Recorders {
+            keeper,
+            open: BTreeMap::new(),
+        }
+    }
+
+    /// Begins to record a gauge for a job; nothing happens where it is recorded already.
+    pub(super) fn open(&mut self, job: &str, line: &Line) -> Result<(), Refusal> {
+        let key = (job.to_owned(), line.name.clone());
+        if self.open.contains_key(&key) {
+            return Ok(());
+        }
+        let header = Header {
+            profile_hash: Some(content_hash(line.profile.text().as_bytes())),
+            gauge: Some(line.name.clone()),
+            start: Some(self.keeper.clock().now_utc().to_string()),
+            ..Header::new(line.profile.name(), line.profile.line(), line.origin())
+        };
+        let recorder = Recorder::begin(&self.keeper, job.to_owned(), header)?;
+        self.open.insert(key, recorder);
+        Ok(())
+    }
+
+    /// Records bytes of a gauge for each job that uses it.
+    pub(super) fn write(&mut self, gauge: &str, at_us: u64, direction: Direction, bytes: Vec<u8>) {
+        let what = match direction {
+            Direction::Rx => What::Rx(bytes),
+            Direction::Tx => What::Tx(bytes),
+        };
+        for ((_, name), recorder) in &mut self.open {
+            if name != gauge {
+                continue;
+            }
+            if recorder.written > ROTATE_AT
+                && let Err(refusal) = recorder.rotate(&self.keeper)
+            {
+                tracing::warn!(gauge, %refusal, "the recorded stream goes on in the same file");
+            }
+            if let Err(error) = recorder.write(at_us, what.clone()) {
+                tracing::warn!(gauge, %error, "bytes were not recorded");
+            }
+        }
+    }
+
+    /// Where the stream of a gauge stood at a moment.
+    pub(super) fn position(&self, job: &str, gauge: &str, at_us: u64) -> Option<StreamAt> {
+        let recorder = self.open.get(&(job.to_owned(), gauge.to_owned()))?;
+        let at_us = at_us.saturating_sub(recorder.began_us?);
+        Some(StreamAt {
+            file: recorder.file_name.clone(),
+            at_us,
+        })
+    }
+
+    /// Ends the recording of a gauge for a job.
+    pub(super) fn close(&mut self, job: &str, gauge: &str) {
+        if let Some(mut recorder) = self.open.remove(&(job.to_owned(), gauge.to_owned())) {
+            recorder.flush();
+        }
+    }
+
+    /// Hands what was recorded to the system.
+    pub(super) fn flush(&mut self) {
+        self.open.values_mut().for_each(Recorder::flush);
+    }
+}
+
+impl Recorder {
+    fn begin(keeper: &Keeper, job: String, header: Header) -> Result<Recorder, Refusal> {
+        let gauge = header.gauge.clone().unwrap_or_default();
+        let stream = keeper.writing("a recorded stream", |store| {
+            store.new_stream(&job, &gauge).map_err(|e| of_store(&e))
+        })?;
+        let writer = StreamWriter::new(BufWriter::new(stream.to), &header).map_err(|e| {
+            Refusal::new(
+                Reason::Storage,
+                format!("the stream of {gauge} cannot be recorded: {e}"),
+            )
+        })?;
+        let file_name = stream.file.name;
+        Ok(Recorder {
+            job,
+            file_name,
+            header,
+            writer,
+            began_us: None,
+            written: 0,
+        })
+    }
+
+    fn rotate(&mut self, keeper: &Keeper) -> Result<(), Refusal> {
+        self.flush();
+        *self = Recorder::begin(keeper, self.job.clone(), self.header.clone())?;
+        Ok(())
+    }
+
+    fn write(&mut self, at_us: u64, what: What) -> Result<(), StreamError> {
+        let began = *self.began_us.get_or_insert(at_us);
+        // About what a line takes around its bytes.
+        self.written += 20
+            + match &what {
+                What::Rx(bytes) | What::Tx(bytes) => bytes.len() as u64,
+                What::Line(_) | What::Link(_) => 0,
+            };
+        let at_us = at_us.saturating_sub(began);
+        self.writer.event(&stream::Event { at_us, what })
+    }
+
+    fn flush(&mut self) {
+        if let Err(error) = self.writer.flush() {
+            tracing::warn!(file = self.file_name, %error, "the stream was not written out");
+        }
+    }
+}

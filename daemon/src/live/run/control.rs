@@ -1,0 +1,141 @@
+//! What the person at the bench can ask of a run.
+
+use benchhand_wire::{Control, Reason, Refusal, SaidAs};
+
+use super::{Keep, Outcome, Run, reading_of};
+use crate::capture;
+use crate::live::words;
+use crate::route::Became;
+use crate::store::fact::{Fact, Mode, Reading, Source};
+
+impl Run {
+    /// Carries out a control.
+    ///
+    /// # Errors
+    /// Where the control makes no sense where the route stands, or the journal refused.
+    pub fn control(
+        &mut self,
+        control: &Control,
+        at_us: u64,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        out.moved = true;
+        match control {
+            Control::Take => self.to_capture(capture::Control::Take, at_us, keep, out),
+            Control::Add => self.to_capture(capture::Control::Add, at_us, keep, out),
+            Control::Again => self.again(at_us, keep, out)?,
+            Control::Back => self.walk.back(),
+            Control::Skip => self.walk.skip(),
+            Control::Hold => {
+                self.end(at_us, keep, out);
+                self.forget_captures();
+                self.on_hold = true;
+            }
+            Control::Resume => self.on_hold = false,
+            Control::Go { spot } => self.go(spot)?,
+            Control::Type { .. } | Control::End => {
+                return Err(Refusal::new(
+                    Reason::BadInput,
+                    "this control is not the run's",
+                ));
+            }
+        }
+        self.turn_to_stop();
+        Ok(())
+    }
+
+    /// Keeps a value that a person typed for the stop where the route stands.
+    ///
+    /// # Errors
+    /// Where the route is done, or the journal refused.
+    pub fn typed(
+        &mut self,
+        value: f64,
+        unit: &str,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<u64, Refusal> {
+        let Some(stop) = self.walk.at() else {
+            return Err(Refusal::new(Reason::Conflict, "the route has no stop left")
+                .todo("enter the reading with its spot, or go to a spot first"));
+        };
+        self.void_former(stop, keep, out)?;
+        let arranged = &self.stops[stop];
+        let mut reading = Reading::new(arranged.stop.spot.to_string(), value, unit, Source::Typed);
+        reading.round = Some(arranged.stop.round);
+        reading.gauge = Some(arranged.gauge.clone());
+        reading.mode = Some(Mode::Press);
+        let said = words::taken(&arranged.stop.spot, value, unit, None);
+        let id = keep.keep(Fact::Final(reading))?;
+        self.took(stop, Became::Taken(id), id, SaidAs::Taken, &said, out);
+        Ok(id)
+    }
+
+    fn to_capture(
+        &mut self,
+        control: capture::Control,
+        at_us: u64,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) {
+        let Some(gauge) = self.walk.at().map(|stop| self.stops[stop].gauge.clone()) else {
+            return;
+        };
+        self.feed(&gauge, keep, out, |capture, events| {
+            capture.control(control, at_us, events)
+        });
+    }
+
+    /// The last reading that was taken is voided and its stop visited again.
+    fn again(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) -> Result<(), Refusal> {
+        let here = self.walk.at();
+        let at_stop = here.filter(|&s| reading_of(self.walk.became()[s]).is_some());
+        let last = self.walk.became().iter().enumerate();
+        let newest = last
+            .filter_map(|(s, &b)| reading_of(b).map(|id| (id, s)))
+            .max()
+            .map(|(_, s)| s);
+        let Some(stop) = at_stop.or(newest) else {
+            return Err(Refusal::new(
+                Reason::Conflict,
+                "no reading was taken on this route yet",
+            ));
+        };
+        let id = reading_of(self.walk.became()[stop]);
+        self.void_former(stop, keep, out)?;
+        for active in &mut self.actives {
+            let newest = active.took.values_mut().next_back();
+            if let Some(took) = newest.filter(|t| t.stop == stop && t.id == id) {
+                took.id = None;
+                let mut events = Vec::new();
+                active
+                    .capture
+                    .control(capture::Control::Again, at_us, &mut events);
+            }
+        }
+        self.walk.again(stop);
+        out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));
+        Ok(())
+    }
+
+    fn go(&mut self, spot: &str) -> Result<(), Refusal> {
+        let wanted: benchhand_blueprint::Spot = spot
+            .parse()
+            .map_err(|e| Refusal::new(Reason::BadInput, format!("{e}")))?;
+        let left = |i: &usize| self.walk.became()[*i] == Became::Left;
+        let all: Vec<usize> = (0..self.stops.len())
+            .filter(|&i| self.stops[i].stop.spot == wanted)
+            .collect();
+        let stop = all.iter().copied().find(left).or(all.last().copied());
+        let Some(stop) = stop else {
+            return Err(Refusal::new(
+                Reason::NotFound,
+                format!("the spot {wanted} is no stop of this route"),
+            )
+            .todo("`job show` lists the stops; another route may have it"));
+        };
+        self.walk.go(stop);
+        Ok(())
+    }
+}

@@ -1,0 +1,306 @@
+//! One route on one job: samples of its gauges become readings at its stops.
+//!
+//! A run decides which stop a captured value belongs to and what is to be kept and said. It
+//! reaches the journal only through [`Keep`] and knows no port, no file and no clock; a value
+//! counts as taken only once [`Keep::keep`] has said so.
+
+mod control;
+mod taking;
+#[cfg(test)]
+mod tests;
+
+use std::collections::BTreeMap;
+
+use benchhand_drivers::Sample;
+use benchhand_wire::{Refusal, SaidAs};
+
+use super::figuring::Basis;
+use super::words;
+use crate::capture::{self, Capture, CaptureEvent, ChannelMean, Settings, Sigma, Taken};
+use crate::route::{Became, Stop, Walk};
+use crate::store::fact::{Fact, Part, StreamAt};
+
+/// Where facts go to be kept.
+pub trait Keep {
+    /// Keeps a fact and returns its number once it is synced.
+    ///
+    /// # Errors
+    /// Where it could not be kept; then nothing was.
+    fn keep(&mut self, fact: Fact) -> Result<u64, Refusal>;
+
+    /// Where the recorded stream of `gauge` stood at `at_us`, if it is recorded.
+    fn stream_at(&self, gauge: &str, at_us: u64) -> Option<StreamAt>;
+}
+
+/// What the person at the bench should hear.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Said {
+    /// What sort of thing it is.
+    pub said_as: SaidAs,
+    /// The words.
+    pub text: String,
+}
+
+/// What a run changed while it worked on something.
+#[derive(Debug, Default)]
+pub struct Outcome {
+    /// What to say.
+    pub said: Vec<Said>,
+    /// Readings that were kept, revised, made final or voided.
+    pub readings: Vec<u64>,
+    /// Whether where the route stands has changed.
+    pub moved: bool,
+}
+
+impl Outcome {
+    fn say(&mut self, said_as: SaidAs, text: impl Into<String>) {
+        self.said.push(Said {
+            said_as,
+            text: text.into(),
+        });
+    }
+}
+
+/// One stop with everything that taking it needs.
+#[derive(Debug, Clone)]
+pub struct Arranged {
+    /// The stop.
+    pub stop: Stop,
+    /// The gauge that measures it.
+    pub gauge: String,
+    /// How its values are captured.
+    pub settings: Settings,
+    /// How the gauge's number becomes the reading.
+    pub basis: Basis,
+    /// The names of the gauge's channels.
+    pub channels: Vec<String>,
+}
+
+/// One capture and the readings that came from it.
+struct Active {
+    gauge: String,
+    settings: Settings,
+    capture: Box<dyn Capture>,
+    /// What was kept, by the number of the reading within the capture.
+    took: BTreeMap<u32, Took>,
+}
+
+/// What became of one value of a capture.
+#[derive(Debug, Clone, Copy)]
+struct Took {
+    /// The stop it belongs to.
+    stop: usize,
+    /// The kept reading, if it still stands.
+    id: Option<u64>,
+    /// Whether it may still be revised.
+    held: bool,
+    /// The value as captured.
+    value: f64,
+}
+
+impl Active {
+    /// Whether a reading of this capture may still be revised.
+    fn holds(&self) -> bool {
+        self.took
+            .values()
+            .any(|took| took.id.is_some() && took.held)
+    }
+}
+
+/// A route that runs on a job.
+pub struct Run {
+    stops: Vec<Arranged>,
+    walk: Walk,
+    actives: Vec<Active>,
+    on_hold: bool,
+    sigmas: BTreeMap<String, Sigma>,
+}
+
+impl std::fmt::Debug for Run {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Run")
+            .field("walk", &self.walk)
+            .field("on_hold", &self.on_hold)
+            .finish()
+    }
+}
+
+impl Run {
+    /// A run over `stops` that stands where `walk` says.
+    pub fn new(stops: Vec<Arranged>, walk: Walk, sigmas: BTreeMap<String, Sigma>) -> Run {
+        let mut run = Run {
+            stops,
+            walk,
+            actives: Vec::new(),
+            on_hold: false,
+            sigmas,
+        };
+        run.turn_to_stop();
+        run
+    }
+
+    /// The stops.
+    pub fn stops(&self) -> &[Arranged] {
+        &self.stops
+    }
+
+    /// Where it stands.
+    pub fn walk(&self) -> &Walk {
+        &self.walk
+    }
+
+    /// Whether taking was stopped by `hold`.
+    pub fn on_hold(&self) -> bool {
+        self.on_hold
+    }
+
+    /// Whether every stop was visited and no reading may still be revised.
+    pub fn finished(&self) -> bool {
+        self.walk.done() && !self.actives.iter().any(Active::holds)
+    }
+
+    /// What was learned of a gauge's noise.
+    pub fn sigma(&self, gauge: &str) -> Option<Sigma> {
+        let live = self
+            .actives
+            .iter()
+            .find(|a| a.gauge == gauge)
+            .map(|a| a.capture.sigma());
+        live.or_else(|| self.sigmas.get(gauge).cloned())
+    }
+
+    /// What the capture of `gauge` makes of it now.
+    pub fn live(&self, gauge: &str) -> Option<capture::Live> {
+        self.actives
+            .iter()
+            .rfind(|a| a.gauge == gauge)
+            .map(|a| a.capture.live())
+    }
+
+    /// Takes in one sample of `gauge`.
+    pub fn sample(&mut self, gauge: &str, sample: &Sample, keep: &mut dyn Keep, out: &mut Outcome) {
+        if self.on_hold {
+            return;
+        }
+        self.feed(gauge, keep, out, |capture, events| {
+            capture.sample(sample, events)
+        });
+    }
+
+    /// Samples of `gauge` were lost, or it went away.
+    pub fn gap(&mut self, gauge: &str, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
+        self.feed(gauge, keep, out, |capture, events| {
+            capture.gap(at_us, events)
+        });
+    }
+
+    /// The route is to end: what is held becomes final, what is left stays left.
+    pub fn end(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
+        let gauges: Vec<String> = self.actives.iter().map(|a| a.gauge.clone()).collect();
+        for gauge in gauges {
+            self.feed(&gauge, keep, out, |capture, events| {
+                capture.end(at_us, events)
+            });
+        }
+    }
+
+    /// Hands something to every capture of `gauge` and deals with what comes out.
+    fn feed(
+        &mut self,
+        gauge: &str,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+        mut hand: impl FnMut(&mut dyn Capture, &mut Vec<CaptureEvent>),
+    ) {
+        for index in 0..self.actives.len() {
+            if self.actives[index].gauge != gauge {
+                continue;
+            }
+            let mut events = Vec::new();
+            hand(self.actives[index].capture.as_mut(), &mut events);
+            for event in events {
+                if let Err(refusal) = self.on_event(index, event, keep, out) {
+                    out.say(SaidAs::Again, words::not_kept(&refusal));
+                }
+            }
+        }
+        if out.moved {
+            self.turn_to_stop();
+        }
+    }
+
+    /// Makes sure that the capture for the stop where the route stands is there, and lets go of
+    /// those that serve it not and hold nothing. A burette is followed all along the route: a
+    /// capture that began between two pours could take the refill for a pour.
+    fn turn_to_stop(&mut self) {
+        let wanted = self.walk.at().map(|stop| self.stops[stop].clone());
+        let serves = |a: &Active| {
+            wanted
+                .as_ref()
+                .is_some_and(|w| a.gauge == w.gauge && a.settings == w.settings)
+        };
+        let followed = |a: &Active| {
+            let pours = matches!(a.settings, Settings::Pour(_));
+            pours
+                && self
+                    .stops
+                    .iter()
+                    .any(|s| a.gauge == s.gauge && a.settings == s.settings)
+        };
+        for done in self
+            .actives
+            .extract_if(.., |a| !serves(a) && !a.holds() && !followed(a))
+        {
+            self.sigmas.insert(done.gauge, done.capture.sigma());
+        }
+        if self.on_hold || self.actives.iter().any(serves) {
+            return;
+        }
+        if let Some(wanted) = wanted {
+            let sigma = self.sigmas.get(&wanted.gauge).cloned().unwrap_or_default();
+            self.actives.push(Active {
+                capture: capture::start(&wanted.settings, sigma),
+                gauge: wanted.gauge,
+                settings: wanted.settings,
+                took: BTreeMap::new(),
+            });
+        }
+    }
+
+    fn forget_captures(&mut self) {
+        for done in self.actives.drain(..) {
+            self.sigmas.insert(done.gauge, done.capture.sigma());
+        }
+    }
+}
+
+fn reading_of(became: Became) -> Option<u64> {
+    match became {
+        Became::Held(id) | Became::Taken(id) => Some(id),
+        Became::Left | Became::Skipped => None,
+    }
+}
+
+impl Arranged {
+    /// The channels that went along, as parts of the reading.
+    fn parts(&self, taken: &Taken) -> Vec<Part> {
+        let part = |along: &ChannelMean| Part {
+            role: self
+                .channels
+                .get(usize::from(along.channel))
+                .cloned()
+                .unwrap_or_default(),
+            value: along.value,
+            unit: along.unit.symbol().to_owned(),
+            u: None,
+            gauge: Some(self.gauge.clone()),
+            raw: None,
+            raw_unit: None,
+            n: u32::try_from(along.n).ok(),
+            sd: along.sd,
+            window: Vec::new(),
+            stream: None,
+        };
+        taken.others.iter().map(part).collect()
+    }
+}

@@ -1,0 +1,189 @@
+//! Captured values become readings at their stop.
+
+use benchhand_wire::{Refusal, SaidAs};
+
+use super::{Keep, Outcome, Run, Took, reading_of};
+use crate::capture::{CaptureEvent, Note, Taken};
+use crate::desk::STEP;
+use crate::live::figuring::figure_of;
+use crate::live::words;
+use crate::route::Became;
+use crate::store::fact::{Fact, Reading, Source};
+
+impl Run {
+    pub(super) fn on_event(
+        &mut self,
+        active: usize,
+        event: CaptureEvent,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        match event {
+            CaptureEvent::Held { pour, taken } | CaptureEvent::Revised { pour, taken } => {
+                self.take(active, pour, &taken, true, keep, out)
+            }
+            CaptureEvent::Final { pour, taken } => {
+                self.take(active, pour, &taken, false, keep, out)
+            }
+            CaptureEvent::Withdrawn { pour, why } => self.withdraw(active, pour, &why, keep, out),
+            CaptureEvent::Note(note) => {
+                out.say(words::note_tone(&note), note.to_string());
+                Ok(())
+            }
+        }
+    }
+
+    /// A value came: it is new at the stop where the route stands, or takes the place of the
+    /// one that was kept for the same pour.
+    fn take(
+        &mut self,
+        active: usize,
+        pour: u32,
+        taken: &Taken,
+        held: bool,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        let known = self.actives[active].took.get(&pour).copied();
+        let Some(stop) = known.map(|k| k.stop).or_else(|| self.stop_for(active)) else {
+            out.say(SaidAs::Note, words::beyond_the_route(taken));
+            return Ok(());
+        };
+        let former = known.and_then(|k| k.id);
+        if former.is_none() {
+            self.void_former(stop, keep, out)?;
+        }
+        let mut reading = self.reading(stop, taken, keep)?;
+        let shown = words::taken(
+            &self.stops[stop].stop.spot,
+            reading.value,
+            &reading.unit,
+            Some(taken.resolution),
+        );
+        reading.supersedes = former;
+        let unchanged = known.is_some_and(|k| k.value == taken.value);
+        let (id, tone) = match (former, held) {
+            (None, true) => (keep.keep(Fact::Held(reading))?, SaidAs::Taken),
+            (None, false) => (keep.keep(Fact::Final(reading))?, SaidAs::Taken),
+            (Some(_), true) => (keep.keep(Fact::Revised(reading))?, SaidAs::Revised),
+            (Some(id), false) if unchanged => {
+                keep.keep(Fact::Finalised { of: id })?;
+                (id, SaidAs::Note)
+            }
+            (Some(_), false) => (keep.keep(Fact::Final(reading))?, SaidAs::Revised),
+        };
+        let took = Took {
+            stop,
+            id: Some(id),
+            held,
+            value: taken.value,
+        };
+        self.actives[active].took.insert(pour, took);
+        let became = if held {
+            Became::Held(id)
+        } else {
+            Became::Taken(id)
+        };
+        self.took(stop, became, id, tone, &shown, out);
+        Ok(())
+    }
+
+    /// A held value turned out to be none.
+    fn withdraw(
+        &mut self,
+        active: usize,
+        pour: u32,
+        why: &Note,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        let Some(took) = self.actives[active].took.get_mut(&pour) else {
+            return Ok(());
+        };
+        let Some(id) = took.id.take() else {
+            return Ok(());
+        };
+        took.held = false;
+        let stop = took.stop;
+        keep.keep(Fact::Voided {
+            of: id,
+            reason: why.to_string(),
+        })?;
+        self.walk.again(stop);
+        out.readings.push(id);
+        out.moved = true;
+        out.say(
+            SaidAs::Again,
+            words::withdrawn(&self.stops[stop].stop.spot, why),
+        );
+        Ok(())
+    }
+
+    /// A new reading at a stop takes the place of the one that was taken there before.
+    pub(super) fn void_former(
+        &mut self,
+        stop: usize,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        if let Some(id) = reading_of(self.walk.became()[stop]) {
+            keep.keep(Fact::Voided {
+                of: id,
+                reason: "taken again at the same stop".to_owned(),
+            })?;
+            out.readings.push(id);
+        }
+        Ok(())
+    }
+
+    pub(super) fn took(
+        &mut self,
+        stop: usize,
+        became: Became,
+        id: u64,
+        tone: SaidAs,
+        shown: &str,
+        out: &mut Outcome,
+    ) {
+        let before = self.walk.at();
+        self.walk.took(stop, became);
+        out.readings.push(id);
+        out.moved = true;
+        if tone == SaidAs::Note {
+            return;
+        }
+        let next = self.walk.at().filter(|_| self.walk.at() != before);
+        let next = next.map(|s| words::next(&self.stops[s].stop.spot));
+        out.say(tone, words::joined(shown, next.as_deref()));
+    }
+
+    /// The stop that a new value of this capture belongs to: the one where the route stands, if
+    /// this is the capture that serves it.
+    fn stop_for(&self, active: usize) -> Option<usize> {
+        let stop = self.walk.at()?;
+        let (a, s) = (&self.actives[active], &self.stops[stop]);
+        (a.gauge == s.gauge && a.settings == s.settings).then_some(stop)
+    }
+
+    fn reading(&self, stop: usize, taken: &Taken, keep: &dyn Keep) -> Result<Reading, Refusal> {
+        let arranged = &self.stops[stop];
+        let value = figure_of(arranged.stop.figure, &arranged.basis, taken)?;
+        let spot = arranged.stop.spot.to_string();
+        let unit = taken.unit.symbol();
+        let mut reading = Reading::new(spot, value, unit, Source::Captured);
+        reading.raw = (value != taken.value).then_some(taken.value);
+        reading.raw_unit = Some(unit.to_owned());
+        reading.gauge = Some(arranged.gauge.clone());
+        reading.n = u32::try_from(taken.n).ok();
+        reading.sd = taken.sd;
+        reading.round = Some(arranged.stop.round);
+        reading.mode = Some(words::mode_of(&arranged.settings));
+        reading.window.clone_from(&taken.window);
+        reading.stream = keep.stream_at(&arranged.gauge, taken.at_us);
+        reading.parts = arranged.parts(taken);
+        reading
+            .labels
+            .insert(STEP.to_owned(), taken.resolution.to_string());
+        Ok(reading)
+    }
+}

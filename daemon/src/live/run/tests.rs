@@ -1,0 +1,260 @@
+//! A run with samples in and facts out, without disk, port or clock.
+
+use benchhand_drivers::{Sample, Status, Unit};
+use benchhand_wire::{Control, Reason, Refusal};
+
+use super::{Arranged, Keep, Outcome, Run};
+use crate::capture::{Mode, Settings};
+use crate::live::figuring::Basis;
+use crate::route::{Became, Figuring, Stop, Walk};
+use crate::store::fact::{Fact, StreamAt};
+
+/// Keeps facts in memory, and refuses when told to.
+#[derive(Default)]
+struct Notebook {
+    facts: Vec<Fact>,
+    full: bool,
+}
+
+impl Keep for Notebook {
+    fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
+        if self.full {
+            return Err(Refusal::new(Reason::Storage, "the disk is full"));
+        }
+        self.facts.push(fact);
+        Ok(self.facts.len() as u64)
+    }
+
+    fn stream_at(&self, _: &str, _: u64) -> Option<StreamAt> {
+        None
+    }
+}
+
+impl Notebook {
+    /// Spot and value of each reading that was kept.
+    fn readings(&self) -> Vec<(String, f64)> {
+        let of = |fact: &Fact| match fact {
+            Fact::Held(r) | Fact::Revised(r) | Fact::Final(r) => Some((r.spot.clone(), r.value)),
+            _ => None,
+        };
+        self.facts.iter().filter_map(of).collect()
+    }
+
+    fn voided(&self) -> Vec<u64> {
+        let of = |fact: &Fact| match fact {
+            Fact::Voided { of, .. } => Some(*of),
+            _ => None,
+        };
+        self.facts.iter().filter_map(of).collect()
+    }
+}
+
+fn stops(spots: &[&str], mode: Mode, figure: Figuring) -> Vec<Arranged> {
+    let arranged = |spot: &&str| Arranged {
+        stop: Stop {
+            spot: spot.parse().unwrap(),
+            round: 1,
+            mode: String::new(),
+            kind: "length".to_owned(),
+            prompt: String::new(),
+            figure,
+            turn: None,
+            with: Vec::new(),
+            settings: toml::Table::new(),
+        },
+        gauge: "dial".to_owned(),
+        settings: Settings::of(mode),
+        basis: Basis {
+            gauge: "dial".to_owned(),
+            sense: 1.0,
+            zero: Some((10.0, Unit::Millimetre)),
+        },
+        channels: vec!["length".to_owned()],
+    };
+    spots.iter().map(arranged).collect()
+}
+
+/// A bench with one gauge that sends ten values a second.
+struct Bench {
+    run: Run,
+    notebook: Notebook,
+    at_us: u64,
+    said: Vec<String>,
+}
+
+impl Bench {
+    fn new(spots: &[&str], mode: Mode, figure: Figuring) -> Bench {
+        let stops = stops(spots, mode, figure);
+        let walk = Walk::new(stops.len());
+        let run = Run::new(stops, walk, Default::default());
+        Bench {
+            run,
+            notebook: Notebook::default(),
+            at_us: 0,
+            said: Vec::new(),
+        }
+    }
+
+    fn sample(&mut self, value: f64, button: bool) {
+        self.at_us += 100_000;
+        let sample = Sample {
+            at_us: self.at_us,
+            channel: 0,
+            value: Some(value),
+            unit: Unit::Millimetre,
+            resolution: 0.001,
+            status: Status {
+                button,
+                ..Status::default()
+            },
+        };
+        let mut out = Outcome::default();
+        self.run
+            .sample("dial", &sample, &mut self.notebook, &mut out);
+        self.said.extend(out.said.into_iter().map(|s| s.text));
+    }
+
+    fn press(&mut self, value: f64) {
+        // Presses of a person are never closer than half a second.
+        self.at_us += 500_000;
+        self.sample(value, true);
+    }
+
+    /// Rests at a value for some seconds.
+    fn rest(&mut self, value: f64, seconds: u32) {
+        for i in 0..seconds * 10 {
+            self.sample(value + 0.001 * f64::from(i % 2), false);
+        }
+    }
+
+    fn control(&mut self, control: Control) -> Result<(), Refusal> {
+        let mut out = Outcome::default();
+        self.run
+            .control(&control, self.at_us, &mut self.notebook, &mut out)
+    }
+}
+
+#[test]
+fn each_press_lands_at_the_next_stop_and_the_last_ends_the_run() {
+    let mut bench = Bench::new(
+        &["deck/1/front", "deck/1/rear"],
+        Mode::Press,
+        Figuring::BelowZero,
+    );
+    bench.press(9.5);
+    assert_eq!(bench.run.walk().at(), Some(1));
+    bench.press(9.4);
+    let kept = bench.notebook.readings();
+    assert_eq!(kept[0], ("deck/1/front".to_owned(), 0.5));
+    assert_eq!(kept[1].0, "deck/1/rear");
+    assert!(bench.run.finished());
+    assert!(
+        bench.said[0].contains("next deck 1 rear"),
+        "{:?}",
+        bench.said
+    );
+}
+
+#[test]
+fn a_gauge_that_comes_to_rest_is_taken_and_stays_taken_once() {
+    let mut bench = Bench::new(
+        &["deck/1/front", "deck/1/rear"],
+        Mode::Settle,
+        Figuring::BelowZero,
+    );
+    bench.rest(12.0, 4);
+    assert_eq!(bench.notebook.readings().len(), 0, "not moved yet");
+    bench.rest(9.5, 8);
+    let kept = bench.notebook.readings();
+    assert_eq!(kept.len(), 1, "{kept:?}");
+    assert!((kept[0].1 - 0.4995).abs() < 0.002, "{kept:?}");
+    assert_eq!(bench.run.walk().at(), Some(1));
+}
+
+#[test]
+fn again_voids_the_last_reading_and_goes_back_to_its_stop() {
+    let mut bench = Bench::new(
+        &["deck/1/front", "deck/1/rear"],
+        Mode::Press,
+        Figuring::BelowZero,
+    );
+    bench.press(9.5);
+    bench.control(Control::Again).unwrap();
+    assert_eq!(bench.notebook.voided(), [1]);
+    assert_eq!(bench.run.walk().at(), Some(0));
+    bench.press(9.6);
+    let kept = bench.notebook.readings();
+    assert_eq!(kept[1].0, "deck/1/front");
+}
+
+#[test]
+fn going_to_a_spot_that_was_taken_and_taking_it_voids_the_former_reading() {
+    let mut bench = Bench::new(
+        &["deck/1/front", "deck/1/rear"],
+        Mode::Press,
+        Figuring::BelowZero,
+    );
+    bench.press(9.5);
+    bench
+        .control(Control::Go {
+            spot: "deck/1/front".to_owned(),
+        })
+        .unwrap();
+    bench.press(9.3);
+    assert_eq!(bench.notebook.voided(), [1]);
+    assert_eq!(bench.run.walk().at(), Some(1));
+}
+
+#[test]
+fn a_value_that_the_disk_refuses_is_not_taken() {
+    let mut bench = Bench::new(&["deck/1/front"], Mode::Press, Figuring::BelowZero);
+    bench.notebook.full = true;
+    bench.press(9.5);
+    assert_eq!(bench.run.walk().became(), [Became::Left]);
+    assert!(bench.said[0].contains("not kept"), "{:?}", bench.said);
+    bench.notebook.full = false;
+    bench.press(9.5);
+    assert!(bench.run.finished());
+}
+
+#[test]
+fn on_hold_nothing_is_taken() {
+    let mut bench = Bench::new(&["deck/1/front"], Mode::Press, Figuring::BelowZero);
+    bench.control(Control::Hold).unwrap();
+    bench.press(9.5);
+    assert!(bench.notebook.readings().is_empty());
+    bench.control(Control::Resume).unwrap();
+    bench.press(9.5);
+    assert_eq!(bench.notebook.readings().len(), 1);
+}
+
+#[test]
+fn a_value_from_before_a_loss_does_not_land_at_the_next_stop() {
+    let mut bench = Bench::new(
+        &["deck/1/front", "deck/1/rear"],
+        Mode::Settle,
+        Figuring::BelowZero,
+    );
+    bench.rest(12.0, 3);
+    bench.rest(9.5, 1);
+    let mut out = Outcome::default();
+    bench
+        .run
+        .gap("dial", bench.at_us, &mut bench.notebook, &mut out);
+    bench.rest(9.5, 1);
+    assert!(
+        bench.notebook.readings().is_empty(),
+        "half a rest on either side of a loss is none"
+    );
+}
+
+#[test]
+fn a_spot_that_is_no_stop_is_refused_by_name() {
+    let mut bench = Bench::new(&["deck/1/front"], Mode::Press, Figuring::BelowZero);
+    let refused = bench
+        .control(Control::Go {
+            spot: "chamber/1".to_owned(),
+        })
+        .unwrap_err();
+    assert!(refused.found.contains("chamber/1"));
+}

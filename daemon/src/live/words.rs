@@ -1,0 +1,178 @@
+//! What is said to the person at the bench: short, plain, the value first.
+//!
+//! Sentences are made here and only here, so that the voice, the page and the terminal agree.
+
+use benchhand_blueprint::Spot;
+use benchhand_drivers::{Status, Trouble};
+use benchhand_wire::{Phase, Refusal, SaidAs};
+
+use crate::capture::{self, Note, Settings, Taken};
+use crate::store::fact::Mode;
+use crate::store::view::KeptReading;
+
+/// A value with as many decimals as its resolution is worth.
+pub fn number(value: f64, resolution: Option<f64>) -> String {
+    let decimals = resolution.map_or(4, decimals_of);
+    format!("{value:.decimals$}")
+}
+
+/// Decimals that a resolution is worth: 0.0005 → 4, 0.01 → 2, 5 → 0; at most 6.
+pub fn decimals_of(resolution: f64) -> usize {
+    if !(resolution > 0.0) {
+        return 4;
+    }
+    (0..=6)
+        .find(|&d| {
+            let scaled = resolution * 10f64.powi(d);
+            (scaled - scaled.round()).abs() < 1e-6 * scaled.max(1.0) && scaled.round() >= 1.0
+        })
+        .unwrap_or(6) as usize
+}
+
+/// A reading that was taken: "deck/5/front 0.0182 in".
+pub fn taken(spot: &Spot, value: f64, unit: &str, resolution: Option<f64>) -> String {
+    format!("{} {} {unit}", called(spot), number(value, resolution))
+}
+
+/// A kept reading's value as it is shown: "64.21 cc".
+pub fn shown(kept: &KeptReading) -> String {
+    let step = kept
+        .labels
+        .get(crate::desk::STEP)
+        .and_then(|step| step.parse().ok());
+    format!("{} {}", number(kept.value, step), kept.unit)
+}
+
+/// The spot as it is spoken: "deck 5 front".
+pub fn called(spot: &Spot) -> String {
+    spot.to_string().replace('/', " ")
+}
+
+/// Where to go next.
+pub fn next(spot: &Spot) -> String {
+    format!("next {}", called(spot))
+}
+
+/// What was taken and where to go next, in one line.
+pub fn joined(taken: &str, next: Option<&str>) -> String {
+    match next {
+        Some(next) => format!("{taken}; {next}"),
+        None => taken.to_owned(),
+    }
+}
+
+/// A reading must be taken again.
+pub fn again(spot: &Spot) -> String {
+    format!("{} again", called(spot))
+}
+
+/// A held value was withdrawn.
+pub fn withdrawn(spot: &Spot, why: &Note) -> String {
+    format!("{} does not count: {why}; take it again", called(spot))
+}
+
+/// The journal refused: the value is not kept.
+pub fn not_kept(refusal: &Refusal) -> String {
+    format!("not kept: {refusal}")
+}
+
+/// A value came after the last stop.
+pub fn beyond_the_route(taken: &Taken) -> String {
+    format!(
+        "{} {} came when no stop of this gauge was next, and is not kept",
+        number(taken.value, Some(taken.resolution)),
+        taken.unit
+    )
+}
+
+/// The route is done.
+pub fn done(title: &str) -> String {
+    format!("done: {title}")
+}
+
+/// What capture makes of a gauge, as the API says it.
+pub fn phase(phase: capture::Phase) -> Phase {
+    match phase {
+        capture::Phase::Waiting => Phase::Waiting,
+        capture::Phase::Moving => Phase::Moving,
+        capture::Phase::Still => Phase::Still,
+        capture::Phase::Delivering => Phase::Delivering,
+        capture::Phase::Refilling => Phase::Refilling,
+        capture::Phase::Held => Phase::Held,
+        capture::Phase::Away => Phase::Away,
+        capture::Phase::Paused => Phase::Paused,
+    }
+}
+
+/// What a gauge says of itself, in words.
+pub fn status(status: Status) -> String {
+    let said = [
+        (status.overrange, "beyond its range"),
+        (status.hold, "display on hold"),
+        (status.low_battery, "battery low"),
+        (status.fault, "fault"),
+    ];
+    said.iter()
+        .filter(|(is, _)| *is)
+        .map(|(_, word)| *word)
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// Why bytes gave no value, in words.
+pub fn trouble(trouble: &Trouble) -> String {
+    match trouble {
+        Trouble::Skipped { bytes } => format!("{bytes} bytes fit no frame"),
+        Trouble::Checksum { computed, stated } => {
+            format!("checksum {stated:#x} stated, {computed:#x} computed")
+        }
+        Trouble::Unreadable(why) => format!("unreadable: {why}"),
+        Trouble::Refused(why) => format!("the gauge refused: {why}"),
+        Trouble::NoAnswer => "no answer in time".to_owned(),
+        Trouble::LateAnswer => "an answer that came too late was thrown away".to_owned(),
+        Trouble::Withheld => "the first answer after a lost one was thrown away".to_owned(),
+        Trouble::Parity { bytes } => format!("{bytes} bytes with wrong parity"),
+    }
+}
+
+/// The tone of a note: most are only worth knowing, some ask for another try.
+pub fn note_tone(note: &Note) -> SaidAs {
+    match note {
+        Note::TooFast { .. } | Note::PassesDisagree { .. } => SaidAs::Again,
+        _ => SaidAs::Note,
+    }
+}
+
+/// The journal's word for how a value was made out.
+pub fn mode_of(settings: &Settings) -> Mode {
+    match settings {
+        Settings::Settle(_) => Mode::Settle,
+        Settings::Pour(_) => Mode::Pour,
+        Settings::Extreme(_) => Mode::Extreme,
+        Settings::Average(_) => Mode::Average,
+        Settings::Press(_) => Mode::Press,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_value_is_said_with_the_decimals_of_its_gauge() {
+        assert_eq!(number(64.2, Some(0.01)), "64.20");
+        assert_eq!(number(0.0182, Some(0.0005)), "0.0182");
+        assert_eq!(number(12.0, Some(5.0)), "12");
+        assert_eq!(number(6974.5, Some(0.1)), "6974.5");
+    }
+
+    #[test]
+    fn what_was_taken_comes_before_where_to_go() {
+        let spot: Spot = "chamber/3".parse().unwrap();
+        let said = joined(
+            &taken(&spot, 64.213, "cc", Some(0.01)),
+            Some("next chamber 5"),
+        );
+        assert_eq!(said, "chamber 3 64.21 cc; next chamber 5");
+    }
+}

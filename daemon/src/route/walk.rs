@@ -1,0 +1,145 @@
+//! Where a route stands: which stop is next, and what became of the others.
+
+/// What became of a stop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Became {
+    /// Not visited yet.
+    Left,
+    /// A provisional reading is kept, under this number.
+    Held(u64),
+    /// Its reading is final.
+    Taken(u64),
+    /// Passed over.
+    Skipped,
+}
+
+/// A walk along the stops of a route. It moves only when told that something was kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Walk {
+    became: Vec<Became>,
+    at: Option<usize>,
+}
+
+impl Walk {
+    /// A walk at the first of `stops` stops.
+    pub fn new(stops: usize) -> Walk {
+        Walk {
+            became: vec![Became::Left; stops],
+            at: (stops > 0).then_some(0),
+        }
+    }
+
+    /// A walk of which part is done: it stands at the first stop that is left.
+    pub fn standing(became: Vec<Became>) -> Walk {
+        let at = became.iter().position(|&b| b == Became::Left);
+        Walk { became, at }
+    }
+
+    /// The stop to be visited, or `None` once none is left.
+    pub fn at(&self) -> Option<usize> {
+        self.at
+    }
+
+    /// What became of each stop.
+    pub fn became(&self) -> &[Became] {
+        &self.became
+    }
+
+    /// A reading was kept for `stop`; the walk moves on when that is where it stood.
+    pub fn took(&mut self, stop: usize, became: Became) {
+        self.became[stop] = became;
+        if self.at == Some(stop) {
+            self.at = self.next_left(stop);
+        }
+    }
+
+    /// Passes over the stop where it stands; a reading it already has stays.
+    pub fn skip(&mut self) {
+        if let Some(stop) = self.at {
+            if self.became[stop] == Became::Left {
+                self.became[stop] = Became::Skipped;
+            }
+            self.at = self.next_left(stop);
+        }
+    }
+
+    /// Goes back one stop, to whatever became of it.
+    pub fn back(&mut self) {
+        let here = self.at.unwrap_or(self.became.len());
+        if here > 0 {
+            self.at = Some(here - 1);
+        }
+    }
+
+    /// Goes to a stop.
+    pub fn go(&mut self, stop: usize) {
+        if stop < self.became.len() {
+            self.at = Some(stop);
+        }
+    }
+
+    /// The stop must be visited again.
+    pub fn again(&mut self, stop: usize) {
+        self.became[stop] = Became::Left;
+        self.at = Some(stop);
+    }
+
+    /// Whether every stop was visited or skipped.
+    pub fn done(&self) -> bool {
+        !self.became.contains(&Became::Left)
+    }
+
+    /// The next stop that is left: onward first, then from the beginning, so that a stop that
+    /// was left behind by going elsewhere is not forgotten.
+    fn next_left(&self, from: usize) -> Option<usize> {
+        let n = self.became.len();
+        (from + 1..n)
+            .chain(0..=from.min(n - 1))
+            .find(|&i| self.became[i] == Became::Left)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_walk_visits_each_stop_once_and_is_done() {
+        let mut walk = Walk::new(3);
+        for stop in 0..3 {
+            assert_eq!(walk.at(), Some(stop));
+            walk.took(stop, Became::Taken(stop as u64));
+        }
+        assert_eq!(walk.at(), None);
+        assert!(walk.done());
+    }
+
+    #[test]
+    fn a_stop_left_behind_by_going_elsewhere_is_visited_at_the_end() {
+        let mut walk = Walk::new(4);
+        walk.go(2);
+        walk.took(2, Became::Taken(7));
+        assert_eq!(walk.at(), Some(3));
+        walk.took(3, Became::Taken(8));
+        assert_eq!(walk.at(), Some(0));
+    }
+
+    #[test]
+    fn going_back_and_taking_again_returns_to_where_it_was_left() {
+        let mut walk = Walk::new(3);
+        walk.took(0, Became::Taken(1));
+        walk.back();
+        assert_eq!(walk.at(), Some(0));
+        walk.took(0, Became::Taken(2));
+        assert_eq!(walk.at(), Some(1));
+    }
+
+    #[test]
+    fn a_revised_reading_of_an_earlier_stop_does_not_move_the_walk() {
+        let mut walk = Walk::new(3);
+        walk.took(0, Became::Held(1));
+        assert_eq!(walk.at(), Some(1));
+        walk.took(0, Became::Taken(2));
+        assert_eq!(walk.at(), Some(1));
+    }
+}

@@ -1,0 +1,548 @@
+//! The virtual gauges: what they show, and the bytes that say it.
+
+use benchhand_drivers::bench::{SplitMix64, encode};
+
+/// What one frame must yield.
+#[derive(Debug, Clone)]
+pub(crate) struct Give {
+    pub(crate) channel: &'static str,
+    pub(crate) value: Option<f64>,
+    pub(crate) unit: &'static str,
+    pub(crate) resolution: f64,
+    pub(crate) says: Vec<&'static str>,
+}
+
+/// Bytes on the line.
+#[derive(Debug, Clone)]
+pub(crate) struct Answer {
+    pub(crate) bytes: Vec<u8>,
+    /// How many of the bytes make the frame whole (a line feed behind a carriage return is more).
+    pub(crate) whole_at: usize,
+    pub(crate) gives: Vec<Give>,
+    /// The answer comes this late, where that is later than usual.
+    pub(crate) late_us: Option<u64>,
+}
+
+type Say = Box<dyn FnMut(usize, &mut Shown) -> Answer>;
+
+/// A virtual gauge.
+pub(crate) struct Gauge {
+    shown: Shown,
+    /// One for each question that it answers; a gauge that sends by itself has one.
+    says: Vec<(Vec<u8>, Say)>,
+    /// What it answers to start-up commands.
+    pub(crate) yes: Vec<u8>,
+    /// Its first line may be a cut one, for all that its bytes show.
+    pub(crate) first_line_is_doubtful: bool,
+    /// Answers that go missing; the one behind it is then withheld.
+    loses: Vec<usize>,
+    withheld: bool,
+}
+
+/// What a gauge shows: a count that moves and rests.
+pub(crate) struct Shown {
+    count: i64,
+    speed: i64,
+    left: usize,
+    least: i64,
+    most: i64,
+}
+
+impl Shown {
+    fn go_on(&mut self, random: &mut SplitMix64) {
+        if self.left == 0 {
+            self.left = 3 + random.below(12);
+            let still = random.below(2) == 0;
+            let span = i64::try_from(random.below(600)).unwrap_or(0) - 300;
+            self.speed = if still { 0 } else { span };
+        }
+        self.left -= 1;
+        let jitter = i64::try_from(random.below(3)).unwrap_or(0) - 1;
+        self.count = (self.count + self.speed + jitter).clamp(self.least, self.most);
+    }
+}
+
+impl Gauge {
+    fn new(say: impl FnMut(usize, &mut Shown) -> Answer + 'static) -> Self {
+        Self::asked(vec![(Vec::new(), Box::new(say))])
+    }
+
+    fn asked(says: Vec<(Vec<u8>, Say)>) -> Self {
+        let shown = Shown {
+            count: 1234,
+            speed: 0,
+            left: 0,
+            least: -9_000,
+            most: 90_000,
+        };
+        let yes = Vec::new();
+        Self {
+            shown,
+            says,
+            yes,
+            first_line_is_doubtful: false,
+            loses: Vec::new(),
+            withheld: false,
+        }
+    }
+
+    fn one_question(
+        question: &[u8],
+        say: impl FnMut(usize, &mut Shown) -> Answer + 'static,
+    ) -> Self {
+        Self::asked(vec![(question.to_vec(), Box::new(say))])
+    }
+
+    fn within(mut self, least: i64, most: i64) -> Self {
+        (self.shown.least, self.shown.most) = (least, most);
+        self.shown.count = self.shown.count.clamp(least, most);
+        self
+    }
+
+    fn doubtful(mut self) -> Self {
+        self.first_line_is_doubtful = true;
+        self
+    }
+
+    fn losing(mut self, answers: &[usize]) -> Self {
+        self.loses = answers.to_vec();
+        self
+    }
+
+    pub(crate) fn speak(&mut self, number: usize, random: &mut SplitMix64) -> Answer {
+        self.shown.go_on(random);
+        (self.says[0].1)(number, &mut self.shown)
+    }
+
+    /// The answer to a question; `None` where it is none that this gauge answers.
+    pub(crate) fn answer(
+        &mut self,
+        question: &[u8],
+        number: usize,
+        random: &mut SplitMix64,
+    ) -> Option<Answer> {
+        let at = self.says.iter().position(|(known, _)| known == question)?;
+        self.shown.go_on(random);
+        let mut answer = (self.says[at].1)(number, &mut self.shown);
+        if std::mem::take(&mut self.withheld) {
+            answer.gives.clear();
+        }
+        if let Some(place) = self.loses.iter().position(|lost| *lost == number) {
+            self.loses.remove(place);
+            self.withheld = true;
+            // It comes when it is no longer waited for.
+            answer.late_us = Some(310_000);
+            answer.gives.clear();
+        }
+        Some(answer)
+    }
+}
+
+fn give(channel: &'static str, count: i64, decimals: i32, unit: &'static str) -> Give {
+    let power = 10f64.powi(decimals);
+    #[expect(clippy::cast_precision_loss, reason = "counts are small")]
+    let value = count as f64 / power;
+    Give {
+        channel,
+        value: Some(value + 0.0),
+        unit,
+        resolution: 1.0 / power,
+        says: Vec::new(),
+    }
+}
+
+impl Give {
+    fn says(mut self, word: &'static str) -> Self {
+        self.says.push(word);
+        self
+    }
+
+    fn status(mut self, word: &'static str) -> Self {
+        self.value = None;
+        self.says(word)
+    }
+}
+
+fn frame(bytes: impl Into<Vec<u8>>, gives: Vec<Give>) -> Answer {
+    let bytes = bytes.into();
+    Answer {
+        whole_at: bytes.len(),
+        bytes,
+        gives,
+        late_us: None,
+    }
+}
+
+/// A line that is whole at its carriage return.
+fn at_cr(bytes: impl Into<Vec<u8>>, gives: Vec<Give>) -> Answer {
+    let mut answer = frame(bytes, gives);
+    answer.whole_at = answer
+        .bytes
+        .iter()
+        .position(|byte| *byte == b'\r')
+        .map_or(0, |at| at + 1);
+    answer
+}
+
+fn line_gauge(channel: &'static str, decimals: i32, unit: &'static str, tail: &'static str) -> Say {
+    Box::new(move |number, shown| {
+        if number % 23 == 11 {
+            return at_cr(
+                *b"OL\r\n",
+                vec![give(channel, 0, decimals, unit).status("overrange")],
+            );
+        }
+        let places = usize::try_from(decimals).unwrap_or(0);
+        at_cr(
+            encode::line(shown.count, places, tail),
+            vec![give(channel, shown.count, decimals, unit)],
+        )
+    })
+}
+
+/// A line that has no sign: its first one could be a cut one.
+fn unsigned_line(channel: &'static str, unit: &'static str) -> Gauge {
+    Gauge::new(move |_, shown| {
+        let text = format!("{}\r\n", encode::decimal(shown.count, 2, false));
+        at_cr(text, vec![give(channel, shown.count, 2, unit)])
+    })
+    .within(500, 9_000)
+    .doubtful()
+}
+
+fn xor(bytes: &[u8]) -> u8 {
+    bytes.iter().fold(0, |sum, byte| sum ^ byte)
+}
+
+fn sum(bytes: &[u8]) -> u8 {
+    bytes.iter().fold(0, |sum, byte| sum.wrapping_add(*byte))
+}
+
+fn even_parity(text: &str) -> Vec<u8> {
+    text.bytes()
+        .map(|byte| byte | u8::from(byte.count_ones() % 2 == 1) << 7)
+        .collect()
+}
+
+/// Every gauge by its profile.
+pub(crate) fn all() -> Vec<(&'static str, Gauge)> {
+    let polled = |say: Say| Gauge::asked(vec![(b"?\r".to_vec(), say)]).losing(&[20, 41]);
+    let mut all = vec![
+        (
+            "ascii-length",
+            Gauge::new(line_gauge("length", 4, "mm", " mm")),
+        ),
+        (
+            "ascii-length-polled",
+            polled(line_gauge("length", 3, "in", " in")),
+        ),
+        ("ascii-volume", unsigned_line("volume", "cc")),
+        (
+            "ascii-volume-polled",
+            polled(line_gauge("volume", 2, "cc", " mL")),
+        ),
+        ("ascii-mass", Gauge::new(line_gauge("mass", 2, "g", " g"))),
+        ("ascii-mass-polled", polled(line_gauge("mass", 3, "g", ""))),
+        ("ascii-pressure", unsigned_line("pressure", "Pa")),
+        (
+            "ascii-pressure-polled",
+            polled(line_gauge("pressure", 2, "inH2O", " inH2O")),
+        ),
+    ];
+    all.extend(digits());
+    all.extend(texts());
+    all.extend(binaries());
+    all.extend(modbus());
+    all
+}
+
+fn digits() -> Vec<(&'static str, Gauge)> {
+    let text = |number: usize, shown: &mut Shown| {
+        let inch = number % 19 > 15;
+        let decimals = if inch { 4 } else { 2 };
+        let unit = if inch { "in" } else { "mm" };
+        let bytes = encode::bcd13(shown.count, decimals, inch);
+        at_cr(
+            bytes,
+            vec![give("length", shown.count, i32::from(decimals), unit)],
+        )
+    };
+    let packed = |_: usize, shown: &mut Shown| {
+        let digits = encode::bcd13(shown.count, 2, false);
+        let nibble = |at: usize| -> u8 {
+            digits.get(at).filter(|b| **b != b'\r').map_or(0, |b| {
+                u8::try_from(char::from(*b).to_digit(16).unwrap_or(0)).unwrap_or(0)
+            })
+        };
+        let bytes: Vec<u8> = (0..7)
+            .map(|at| nibble(2 * at) << 4 | nibble(2 * at + 1))
+            .collect();
+        frame(bytes, vec![give("length", shown.count, 2, "mm")])
+    };
+    vec![
+        ("bcd13-length", Gauge::new(text)),
+        ("bcd13-length-button", Gauge::new(text)),
+        ("bcd13-length-packed", Gauge::new(packed)),
+    ]
+}
+
+fn texts() -> Vec<(&'static str, Gauge)> {
+    let columns = |number: usize, shown: &mut Shown| {
+        if number % 17 == 9 {
+            let gives = vec![give("mass", 0, 2, "g").status("overrange")];
+            return frame(*b"OL,GS,+9999.99,g\r\n", gives);
+        }
+        let still = shown.speed == 0;
+        let word = if still { "ST" } else { "US" };
+        let sign = if shown.count < 0 { '-' } else { '+' };
+        let digits = encode::decimal(shown.count.abs(), 2, false);
+        let text = format!("{word},GS,{sign}{digits:>8},g\r\n");
+        let says = if still { "stable" } else { "unstable" };
+        frame(text, vec![give("mass", shown.count, 2, "g").says(says)])
+    };
+    let comma = |_: usize, shown: &mut Shown| {
+        let still = shown.speed == 0;
+        let text = encode::decimal(shown.count, 2, false).replace('.', ",");
+        let says = if still { "stable" } else { "unstable" };
+        let bytes = format!(" {text} g {}\r", if still { 'S' } else { 'D' });
+        frame(bytes, vec![give("mass", shown.count, 2, "g").says(says)])
+    };
+    let probes = |number: usize, shown: &mut Shown| {
+        let (letter, channel) = if number.is_multiple_of(2) {
+            ('A', "front")
+        } else {
+            ('B', "rear")
+        };
+        let sign = if shown.count < 0 { '-' } else { '+' };
+        let text = format!(
+            "{letter}{sign}{:08.3}\r\n",
+            f64::from(i32::try_from(shown.count.abs()).unwrap_or(0)) / 1000.0
+        );
+        frame(text, vec![give(channel, shown.count, 3, "mm")])
+    };
+    let labelled = |_: usize, shown: &mut Shown| {
+        let (test, metering, air) = (shown.count, shown.count / 3, 200 + shown.count / 1000);
+        let text = format!(
+            "T={} M={} C={}\r\n",
+            encode::decimal(test, 2, false),
+            encode::decimal(metering, 2, false),
+            encode::decimal(air, 1, false)
+        );
+        let gives = vec![
+            give("test", test, 2, "inH2O"),
+            give("metering", metering, 2, "inH2O"),
+            give("air", air, 1, "degC"),
+        ];
+        at_cr(text, gives)
+    };
+    let hex = |_: usize, shown: &mut Shown| {
+        let body = format!("L,{:06X}", shown.count & 0xFF_FFFF);
+        let text = format!("${body}*{:02X}\r\n", xor(body.as_bytes()));
+        frame(text, vec![give("length", shown.count, 3, "mm")])
+    };
+    let seven = |_: usize, shown: &mut Shown| {
+        let text = format!("{} g\r\n", encode::decimal(shown.count, 2, true));
+        frame(even_parity(&text), vec![give("mass", shown.count, 2, "g")])
+    };
+    let set_up = |_: usize, shown: &mut Shown| {
+        let sign = if shown.count < 0 { '-' } else { '+' };
+        let text = format!(
+            "{sign}{:07.3}\r\n",
+            f64::from(i32::try_from(shown.count.abs()).unwrap_or(0)) / 1000.0
+        );
+        frame(text, vec![give("volume", shown.count, 3, "cc")])
+    };
+    let exponent = |_: usize, shown: &mut Shown| {
+        let body = format!("{}E+01", encode::decimal(shown.count, 4, true));
+        let text = format!("{body};{:03}\r", sum(body.as_bytes()));
+        frame(text, vec![give("pressure", shown.count, 3, "Pa")])
+    };
+    let mut set_up = Gauge::new(set_up);
+    set_up.yes = b"OK\r\n".to_vec();
+    vec![
+        ("columns-mass", Gauge::new(columns)),
+        ("comma-mass", Gauge::new(comma).doubtful()),
+        ("probes-length", Gauge::new(probes).within(-29_000, 29_000)),
+        ("labelled-flow", Gauge::new(labelled)),
+        ("hex-length", Gauge::new(hex)),
+        ("seven-bit-mass", Gauge::new(seven)),
+        ("set-up-volume", set_up),
+        ("exponent-pressure", Gauge::new(exponent)),
+    ]
+}
+
+fn binaries() -> Vec<(&'static str, Gauge)> {
+    let framed = |number: usize, shown: &mut Shown| {
+        let sign = if shown.count < 0 { '-' } else { '+' };
+        let low = number > 40;
+        let status = if low { 'B' } else { ' ' };
+        let mut body = format!("{sign}{:06}M{status}", shown.count.abs()).into_bytes();
+        body.push(3);
+        let check = xor(&body);
+        body.insert(0, 2);
+        body.push(check);
+        let give = give("length", shown.count, 3, "mm");
+        frame(
+            body,
+            vec![if low { give.says("low-battery") } else { give }],
+        )
+    };
+    let flagged = |_: usize, shown: &mut Shown| {
+        let (test, metering) = (shown.count * 100, -shown.count);
+        let mut body = i32::try_from(test).unwrap_or(0).to_le_bytes().to_vec();
+        body.extend(i32::try_from(metering).unwrap_or(0).to_le_bytes());
+        let crc = crc::Crc::<u16>::new(&crc::CRC_16_IBM_SDLC).checksum(&body);
+        body.extend(crc.to_le_bytes());
+        let mut bytes = vec![b'~'];
+        for byte in body {
+            match byte {
+                0x7E | 0x7D => bytes.extend([0x7D, byte ^ 0x20]),
+                _ => bytes.push(byte),
+            }
+        }
+        bytes.push(b'~');
+        frame(
+            bytes,
+            vec![
+                give("test", test, 2, "Pa"),
+                give("metering", metering, 2, "Pa"),
+            ],
+        )
+    };
+    let counts = |number: usize, shown: &mut Shown| {
+        let held = number > 50;
+        let mut bytes = vec![0xAA];
+        bytes.extend_from_slice(&i32::try_from(shown.count).unwrap_or(0).to_le_bytes()[..3]);
+        bytes.push(if held { 4 } else { 0 });
+        bytes.push(sum(&bytes));
+        let give = give("length", shown.count, 3, "mm");
+        frame(bytes, vec![if held { give.says("hold") } else { give }])
+    };
+    let counted = |_: usize, shown: &mut Shown| {
+        // Eighths are exact in binary.
+        let (test, metering) = (shown.count, shown.count / 4);
+        let eighth = |count: i64| f32::from(i16::try_from(count / 8).unwrap_or(0)) / 8.0;
+        let mut bytes = vec![0x55, 0xAA, 9, 1];
+        bytes.extend(eighth(test).to_be_bytes());
+        bytes.extend(eighth(metering).to_be_bytes());
+        let crc = crc::Crc::<u16>::new(&crc::CRC_16_XMODEM).checksum(&bytes);
+        bytes.extend(crc.to_be_bytes());
+        let give = |channel, count| Give {
+            channel,
+            value: Some(f64::from(eighth(count))),
+            unit: "kPa",
+            resolution: 0.0001,
+            says: Vec::new(),
+        };
+        frame(bytes, vec![give("test", test), give("metering", metering)])
+    };
+    let packed = |number: usize, shown: &mut Shown| {
+        let over = number % 13 == 7;
+        let mut bytes = vec![2];
+        let digits = format!("{:06}", shown.count.abs());
+        for pair in digits.as_bytes().chunks(2) {
+            bytes.push((pair[0] - b'0') << 4 | (pair[1] - b'0'));
+        }
+        bytes.push(1);
+        bytes.push(u8::from(shown.count < 0) << 7 | u8::from(over));
+        bytes.push(sum(&bytes).wrapping_neg());
+        let give = give("pressure", shown.count, 2, "inH2O");
+        frame(
+            bytes,
+            vec![if over { give.status("overrange") } else { give }],
+        )
+    };
+    vec![
+        ("framed-length-xor", Gauge::new(framed)),
+        ("flagged-pressure-crc16", Gauge::new(flagged)),
+        ("binary-length-i24", Gauge::new(counts)),
+        ("counted-pressure-f32", Gauge::new(counted)),
+        ("bcd-pressure-lrc", Gauge::one_question(&[5], packed)),
+        ("asked-pressure-pair", asked_pair()),
+    ]
+}
+
+fn asked_pair() -> Gauge {
+    let say = |question: &'static str, channel: &'static str| -> Say {
+        Box::new(move |_, shown| {
+            let text = format!("{question}\u{6}{}\r", encode::decimal(shown.count, 1, true));
+            frame(text, vec![give(channel, shown.count, 1, "Pa")])
+        })
+    };
+    Gauge::asked(vec![
+        (b"RA\r".to_vec(), say("RA\r", "test")),
+        (b"RB\r".to_vec(), say("RB\r", "metering")),
+    ])
+}
+
+fn modbus() -> Vec<(&'static str, Gauge)> {
+    let pair = |unit: &'static str, resolution: f64| {
+        move |_: usize, shown: &mut Shown| {
+            let (test, metering) = (shown.count, shown.count / 5);
+            let quarter = |count: i64| f32::from(i16::try_from(count / 4).unwrap_or(0)) / 4.0;
+            let mut registers = quarter(test).to_be_bytes().to_vec();
+            registers.extend(quarter(metering).to_be_bytes());
+            let give = |channel, count| Give {
+                channel,
+                value: Some(f64::from(quarter(count))),
+                unit,
+                resolution,
+                says: Vec::new(),
+            };
+            let gives = vec![give("test", test), give("metering", metering)];
+            frame(encode::modbus_reply(1, 4, &registers), gives)
+        }
+    };
+    let mass = |number: usize, shown: &mut Shown| {
+        let [a, b, c, d] = i32::try_from(shown.count).unwrap_or(0).to_be_bytes();
+        let still = shown.speed == 0;
+        let reply = encode::modbus_reply(7, 3, &[c, d, a, b, 0, u8::from(still)]);
+        let says = if still { "stable" } else { "unstable" };
+        let mut answer = frame(reply, vec![give("mass", shown.count, 2, "g").says(says)]);
+        if number % 29 == 13 {
+            answer.bytes[4] ^= 0x20;
+            answer.gives.clear();
+        }
+        answer
+    };
+    let count = |address: u8, channel: &'static str, unit: &'static str| -> Say {
+        Box::new(move |_, shown| {
+            let count = i16::try_from(shown.count / 10).unwrap_or(0);
+            let reply = encode::modbus_reply(address, 4, &count.to_be_bytes());
+            frame(reply, vec![give(channel, i64::from(count), 1, unit)])
+        })
+    };
+    let both = encode::modbus_request(1, 4, 0, 4);
+    let two = vec![
+        (
+            encode::modbus_request(1, 4, 10, 1),
+            count(1, "pressure", "kPa"),
+        ),
+        (encode::modbus_request(2, 4, 0, 1), count(2, "air", "degC")),
+    ];
+    vec![
+        (
+            "modbus-pressure-pair",
+            Gauge::one_question(&both, pair("Pa", 0.1)).losing(&[15, 33]),
+        ),
+        (
+            "modbus-pressure-pair-inh2o",
+            Gauge::one_question(&both, pair("inH2O", 0.001)),
+        ),
+        (
+            "modbus-mass-i32",
+            Gauge::one_question(&encode::modbus_request(7, 3, 100, 3), mass),
+        ),
+        ("modbus-two-gauges", Gauge::asked(two).within(100, 90_000)),
+    ]
+    .into_iter()
+    .map(|(name, gauge)| (name, gauge.counting_from(2_000)))
+    .collect()
+}
+
+impl Gauge {
+    fn counting_from(mut self, count: i64) -> Self {
+        self.shown.count = count;
+        self
+    }
+}

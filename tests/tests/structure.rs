@@ -1,0 +1,255 @@
+//! Conventions kept by a test, not by memory: who may depend on whom, who may name what, how
+//! large a file may grow, and that pages name files that exist.
+
+use std::collections::BTreeMap;
+
+use benchhand_tests::tree::{files, from_root, root, text};
+
+/// Which of our packages each package may depend on, outside its tests.
+const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
+    ("drivers", &[]),
+    ("blueprint", &[]),
+    ("daemon/wire", &[]),
+    (
+        "daemon",
+        &["benchhand-wire", "benchhand-drivers", "benchhand-blueprint"],
+    ),
+    (
+        "cli",
+        &["benchhand-wire", "benchhand-blueprint", "benchhand-daemon"],
+    ),
+];
+
+/// Crates that a room must not even know of.
+const MUST_NOT_DEPEND_ON: &[(&str, &[&str])] = &[
+    ("drivers", &["tokio", "axum", "sled", "ureq"]),
+    (
+        "blueprint",
+        &[
+            "tokio",
+            "axum",
+            "sled",
+            "serialport",
+            "rustix",
+            "jiff",
+            "ureq",
+        ],
+    ),
+    ("cli", &["serialport", "sled"]),
+];
+
+fn manifest(room: &str) -> toml::Table {
+    let path = root().join(room).join("Cargo.toml");
+    text(&path)
+        .parse()
+        .unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+}
+
+fn dependencies(room: &str) -> Vec<String> {
+    let manifest = manifest(room);
+    let mut names: Vec<String> = Vec::new();
+    let mut take = |table: Option<&toml::Value>| {
+        let table = table.and_then(toml::Value::as_table);
+        names.extend(table.into_iter().flat_map(|t| t.keys().cloned()));
+    };
+    take(manifest.get("dependencies"));
+    take(manifest.get("build-dependencies"));
+    for target in manifest
+        .get("target")
+        .and_then(toml::Value::as_table)
+        .into_iter()
+        .flatten()
+    {
+        take(target.1.get("dependencies"));
+    }
+    names
+}
+
+#[test]
+fn dependencies_run_one_way() {
+    for (room, allowed) in MAY_DEPEND_ON {
+        for name in dependencies(room)
+            .iter()
+            .filter(|n| n.starts_with("benchhand"))
+        {
+            assert!(
+                allowed.contains(&name.as_str()),
+                "{room} must not depend on {name}"
+            );
+        }
+    }
+    for (room, forbidden) in MUST_NOT_DEPEND_ON {
+        for name in dependencies(room) {
+            assert!(
+                !forbidden.contains(&name.as_str()),
+                "{room} must not depend on {name}"
+            );
+        }
+    }
+    let wire = dependencies("daemon/wire");
+    assert!(
+        wire.iter().all(|n| n.starts_with("serde")),
+        "the wire's types are serde only, found {wire:?}"
+    );
+}
+
+/// The source files below `folder` in whose code (comments left out) `word` occurs.
+fn naming(folder: &str, word: &str) -> Vec<String> {
+    let of_code = |line: &&str| !line.trim_start().starts_with("//");
+    files(&root().join(folder), ".rs")
+        .into_iter()
+        .filter(|path| {
+            text(path)
+                .lines()
+                .filter(of_code)
+                .any(|line| line.contains(word))
+        })
+        .map(|path| from_root(&path))
+        .collect()
+}
+
+#[test]
+fn only_the_serial_transport_names_the_serial_crate() {
+    for room in ["drivers/src", "daemon", "cli", "blueprint"] {
+        let allowed = ["drivers/src/transport/serial.rs"];
+        let found = naming(room, "serialport::");
+        assert!(
+            found.iter().all(|f| allowed.contains(&f.as_str())),
+            "{found:?}"
+        );
+    }
+}
+
+#[test]
+fn only_one_file_names_the_database_crate() {
+    let mut found = naming("daemon/src", "sled::");
+    found.retain(|f| !f.ends_with("/tests.rs"));
+    assert_eq!(found.len(), 1, "{found:?}");
+}
+
+#[test]
+fn in_the_cli_only_two_modules_name_the_daemon() {
+    let allowed = ["cli/src/foreground.rs", "cli/src/local.rs"];
+    for file in naming("cli/src", "benchhand_daemon") {
+        assert!(
+            allowed.contains(&file.as_str()),
+            "{file} names the daemon's package"
+        );
+    }
+}
+
+#[test]
+fn the_blueprint_knows_no_files_clocks_or_threads() {
+    for word in [
+        "std::fs",
+        "std::time",
+        "std::thread",
+        "std::net",
+        "std::env",
+    ] {
+        let found = naming("blueprint/src", word);
+        assert!(found.is_empty(), "{word} named in {found:?}");
+    }
+}
+
+#[test]
+fn only_the_cli_prints() {
+    for room in [
+        "drivers/src",
+        "blueprint/src",
+        "daemon/src",
+        "daemon/wire/src",
+    ] {
+        for word in ["println!(", "print!(", "dbg!("] {
+            let found = naming(room, word);
+            assert!(found.is_empty(), "{word} in {found:?}");
+        }
+    }
+}
+
+#[test]
+fn files_stay_small_enough_to_have_one_job() {
+    const LARGEST: usize = 400;
+    let mut large = BTreeMap::new();
+    for room in ["drivers", "blueprint", "daemon", "cli", "tests"] {
+        for file in files(&root().join(room), ".rs") {
+            let lines = text(&file).lines().count();
+            if lines > LARGEST {
+                large.insert(from_root(&file), lines);
+            }
+        }
+    }
+    assert!(large.is_empty(), "split by meaning: {large:?}");
+}
+
+#[test]
+fn every_module_opens_with_what_it_does() {
+    for room in [
+        "drivers/src",
+        "blueprint/src",
+        "daemon/src",
+        "daemon/wire/src",
+        "cli/src",
+    ] {
+        for file in files(&root().join(room), ".rs") {
+            let opening = text(&file);
+            assert!(
+                opening.starts_with("//!"),
+                "{} has no opening",
+                from_root(&file)
+            );
+        }
+    }
+}
+
+/// Words between backticks that look like a path of the project.
+fn paths_named_in(page: &str) -> Vec<String> {
+    let tops = [
+        "drivers/",
+        "blueprint/",
+        "daemon/",
+        "cli/",
+        "tests/",
+        "recorded-streams/",
+        "docs/",
+        "examples/",
+    ];
+    page.split('`')
+        .skip(1)
+        .step_by(2)
+        .map(|word| word.split([' ', ':']).next().unwrap_or_default())
+        .filter(|word| tops.iter().any(|top| word.starts_with(top)))
+        .filter(|word| !word.contains(['*', '<', '{', '…', 'N']))
+        .map(|word| word.trim_end_matches('/').to_owned())
+        .collect()
+}
+
+#[test]
+fn pages_name_only_files_that_exist() {
+    let mut pages = files(&root().join("docs"), ".md");
+    pages.extend(["README.md", "DEVELOPERS.md"].map(|p| root().join(p)));
+    for page in pages {
+        for named in paths_named_in(&text(&page)) {
+            assert!(
+                root().join(&named).exists(),
+                "{} names {named}",
+                from_root(&page)
+            );
+        }
+    }
+}
+
+#[test]
+fn stored_texts_name_no_place_outside_the_project() {
+    let home_like = ["/home/", "/root/", "C:\\Users"];
+    for folder in ["examples", "recorded-streams", "docs"] {
+        for ending in [".md", ".toml", ".csv", ".ndjson", ".json"] {
+            for file in files(&root().join(folder), ending) {
+                let text = text(&file);
+                for place in home_like {
+                    assert!(!text.contains(place), "{} names {place}", from_root(&file));
+                }
+            }
+        }
+    }
+}
