@@ -15,7 +15,7 @@ pub(crate) fn played(answer: &Played) -> String {
             sample.channel.clone(),
             sample
                 .value
-                .map(|value| value.to_string())
+                .map(|value| digits(value, &sample.unit))
                 .unwrap_or_default(),
             sample.unit.clone(),
             sample.status.clone(),
