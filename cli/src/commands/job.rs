@@ -1,6 +1,6 @@
 //! `job …`.
 
-use benchhand_wire::{CutJob, Jobs, NewJob, ShowJob, VerifyJob};
+use benchhand_wire::{CutJob, Jobs, NewJob, Reason, ShowJob, VerifyJob};
 
 use crate::args::Job;
 use crate::bench::Bench;
@@ -54,7 +54,7 @@ pub(super) fn run(bench: &mut Bench, args: Job) -> Result<Exit, Failure> {
             let answer = ask(&*bench.client()?, &VerifyJob { job: args.name })?;
             bench.answer(&answer, |answer| jobs::verified(&job, answer))?;
             if answer.broken.is_some() {
-                return Ok(Exit::Damaged);
+                return Ok(Exit::Found(Reason::Damaged));
             }
         }
     }

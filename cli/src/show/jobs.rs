@@ -5,7 +5,7 @@ use benchhand_wire::{
     Voided,
 };
 
-use super::figure::{as_taken, unit_after};
+use super::figure::{as_taken, digits, unit_after};
 use super::table::Table;
 use super::{count, moment, route};
 
@@ -157,7 +157,7 @@ pub(crate) fn entered(answer: &Entered) -> String {
         "Kept as reading {}: {} = {}{} at stage \"{}\".",
         answer.id,
         answer.spot,
-        answer.value,
+        digits(answer.value, &answer.unit),
         unit_after(&answer.unit),
         answer.stage
     )
