@@ -112,7 +112,12 @@ pub fn search(
         began,
         until: began + options.listen,
     };
-    let heard = search.pass()?;
+    let mut heard = search.pass()?;
+    if heard.iter().all(|heard| heard.reads.is_empty())
+        && let Some(slow) = search.wait_for_a_slow_one(&heard)?
+    {
+        heard = vec![slow];
+    }
     let bytes: usize = heard.iter().map(|heard| heard.bytes().len()).sum();
     if bytes == 0 && !options.allow_queries {
         return Err(SearchError::Silent);
@@ -243,11 +248,21 @@ impl Search<'_, '_> {
         Ok(())
     }
 
-    /// Reads what was heard; where no speed reads as text, listens longer for frames of bytes.
+    /// Reads what was heard; where no speed reads as text, gives a slow gauge time to speak at
+    /// the speeds at which nothing was heard, and then listens longer for frames of bytes.
     fn settle(&mut self, mut heard: Vec<Heard>) -> Result<Vec<Candidate>, SearchError> {
         let found = analyse(&heard);
         if found.first().is_some_and(|best| best.confidence >= SURE) || heard.len() == 1 {
             return Ok(found);
+        }
+        let bytes: usize = heard.iter().map(|heard| heard.bytes().len()).sum();
+        if bytes < 8 * ENOUGH
+            && let Some(slow) = self.wait_for_a_slow_one(&heard)?
+        {
+            let found = analyse(std::slice::from_ref(&slow));
+            if !found.is_empty() {
+                return Ok(found);
+            }
         }
         let speaking: Vec<usize> = (0..heard.len())
             .filter(|at| !heard[*at].reads.is_empty())
@@ -273,6 +288,37 @@ impl Search<'_, '_> {
             }
         }
         Ok(analyse(&heard))
+    }
+
+    /// Listens at the speeds at which nothing was heard yet, longer than before.
+    fn wait_for_a_slow_one(&mut self, heard: &[Heard]) -> Result<Option<Heard>, SearchError> {
+        const SLOWEST: Duration = Duration::from_millis(2_200);
+        for line in heard
+            .iter()
+            .filter(|heard| heard.reads.is_empty())
+            .map(|heard| heard.line)
+        {
+            (self.progress)(Progress::Listening(line));
+            let mut port = (self.open)(&line)?;
+            let mut longer = Heard {
+                line,
+                reads: Vec::new(),
+                asked: None,
+            };
+            let until = self.until.min(Instant::now() + SLOWEST);
+            while Instant::now() < until {
+                self.read(&mut *port, &mut longer, Duration::from_millis(40))?;
+                let bytes = longer.bytes();
+                if bytes.len() >= ENOUGH && reads_as_text(&bytes) {
+                    self.stay(&mut *port, &mut longer)?;
+                    return Ok(Some(longer));
+                }
+                if bytes.len() >= ENOUGH {
+                    break;
+                }
+            }
+        }
+        Ok(None)
     }
 
     /// Asks at every speed until something answers.
