@@ -6,7 +6,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::seven::{is_text, share};
-use super::{Asked, Candidate, Heard, SURE, analyse};
+use super::speeds::{first_word, hint, next_speed};
+use super::{Candidate, Heard, SURE, analyse};
 use crate::line::{Format, Line};
 use crate::transport::{LinkError, OpenError, Transport};
 
@@ -135,23 +136,23 @@ pub fn search(
     }
 }
 
-struct Search<'a, 'b> {
-    open: &'a mut Open<'b>,
+pub(super) struct Search<'a, 'b> {
+    pub(super) open: &'a mut Open<'b>,
     stop: &'a AtomicBool,
-    progress: &'a mut dyn FnMut(Progress),
+    pub(super) progress: &'a mut dyn FnMut(Progress),
     began: Instant,
     until: Instant,
 }
 
 /// How long one setting is given to say its first word. Gauges that send once a second are met.
-const FIRST_WORD: Duration = Duration::from_millis(1_050);
+pub(super) const FIRST_WORD: Duration = Duration::from_millis(1_050);
 /// How long bytes that read as nothing are listened to before the next setting is tried.
 const NONSENSE: Duration = Duration::from_millis(250);
 /// So many bytes tell text from nonsense.
 const ENOUGH: usize = 12;
 
 impl Search<'_, '_> {
-    fn now_us(&self) -> u64 {
+    pub(super) fn now_us(&self) -> u64 {
         u64::try_from(self.began.elapsed().as_micros()).unwrap_or(u64::MAX)
     }
 
@@ -164,7 +165,7 @@ impl Search<'_, '_> {
     }
 
     /// Reads what comes within `wait` and appends it to what was heard.
-    fn read(
+    pub(super) fn read(
         &mut self,
         port: &mut dyn Transport,
         heard: &mut Heard,
@@ -312,147 +313,10 @@ impl Search<'_, '_> {
         }
         Ok(None)
     }
-
-    /// Asks at every speed until something answers.
-    fn ask(&mut self) -> Result<Vec<Candidate>, SearchError> {
-        for format in [Format::N81, Format::E71] {
-            for baud in SPEEDS {
-                let line = Line::new(baud, Format::N81);
-                let mut port = (self.open)(&line)?;
-                for question in QUESTIONS {
-                    let bytes = dressed(question, format);
-                    if format != Format::N81 && bytes == *question {
-                        continue;
-                    }
-                    if let Some(heard) = self.answers(&mut *port, line, question, &bytes)? {
-                        let found = analyse(std::slice::from_ref(&heard));
-                        if !found.is_empty() {
-                            return Ok(found);
-                        }
-                    }
-                }
-            }
-        }
-        Ok(Vec::new())
-    }
-
-    /// Asks one question, and if it is answered in text, some more times.
-    fn answers(
-        &mut self,
-        port: &mut dyn Transport,
-        line: Line,
-        question: &[u8],
-        bytes: &[u8],
-    ) -> Result<Option<Heard>, SearchError> {
-        const TIMES: usize = 8;
-        (self.progress)(Progress::Asking(line, bytes.to_vec()));
-        let asked = Asked {
-            command: question.to_vec(),
-            at_us: Vec::new(),
-        };
-        let mut heard = Heard {
-            line,
-            reads: Vec::new(),
-            asked: Some(asked),
-        };
-        for time in 0..TIMES {
-            port.drain()?;
-            port.write(bytes)?;
-            let now = self.now_us();
-            if let Some(asked) = &mut heard.asked {
-                asked.at_us.push(now);
-            }
-            let before = heard.bytes().len();
-            let patience = Instant::now() + Duration::from_millis(180);
-            let mut last = None;
-            while Instant::now() < patience || last.is_some_and(|l: Instant| l.elapsed() < PAUSE) {
-                if self.read(port, &mut heard, Duration::from_millis(10))? > 0 {
-                    last = Some(Instant::now());
-                } else if last.is_some_and(|last| last.elapsed() >= PAUSE) {
-                    break;
-                }
-            }
-            let answered = heard.bytes().len() > before;
-            if !answered || (time == 0 && !reads_as_text(&heard.bytes())) {
-                return Ok(None);
-            }
-        }
-        Ok(Some(heard))
-    }
-}
-
-/// How long one setting is given to say its first word. Bytes show at any speed, as nonsense at
-/// the wrong one: where nothing came at the first speeds, the others are given less time; where
-/// a hint says which speed it is, a slow gauge is waited for.
-fn first_word(before: &[Heard], hint: Option<Hint>) -> Duration {
-    match (before.last(), hint) {
-        (Some(last), Some(_)) if !last.reads.is_empty() => 2 * FIRST_WORD + FIRST_WORD / 4,
-        (_, Some(_)) => FIRST_WORD,
-        _ if before.len() < 2 => FIRST_WORD,
-        _ => FIRST_WORD / 3,
-    }
-}
-
-/// What nonsense at one speed says about the right one.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Hint {
-    /// About so many times slower than this.
-    Slower(u32, f64),
-    /// Faster than this.
-    Faster(u32),
-}
-
-/// A slower sender holds each bit for several of the receiver's, so that few bits of a byte
-/// differ from their neighbours: of 7 pairs about 3.7 at the same speed, 2.4 at half, 1.1 at a
-/// quarter, 0.6 at an eighth and none beyond (measured on text with `bench::garbled`).
-fn hint(heard: &Heard) -> Option<Hint> {
-    let bytes = heard.bytes();
-    if bytes.is_empty() {
-        return None;
-    }
-    let baud = heard.line.baud;
-    let changes: u32 = bytes
-        .iter()
-        .map(|byte| ((byte ^ (byte >> 1)) & 0x7F).count_ones())
-        .sum();
-    let changes = share(usize::try_from(changes).unwrap_or(0), bytes.len());
-    Some(match changes {
-        _ if bytes.len() < 4 => Hint::Faster(baud),
-        c if c < 0.3 => Hint::Slower(baud, 16.0),
-        c if c < 0.85 => Hint::Slower(baud, 7.0),
-        c if c < 1.7 => Hint::Slower(baud, 3.5),
-        c if c < 2.9 => Hint::Slower(baud, 2.0),
-        _ => Hint::Faster(baud),
-    })
-}
-
-/// Which of the speeds that are left to try next.
-fn next_speed(left: &[u32], hint: Option<Hint>) -> usize {
-    let wrong = |speed: u32| match hint {
-        None => 0.0,
-        Some(Hint::Slower(than, times)) => {
-            (f64::from(than) / f64::from(speed) / times).log2().abs()
-        }
-        // The fastest first: nonsense there says how much slower the right one is.
-        Some(Hint::Faster(than)) if speed > than => -f64::from(speed),
-        Some(Hint::Faster(_)) => 1.0,
-    };
-    (0..left.len())
-        .min_by(|a, b| wrong(left[*a]).total_cmp(&wrong(left[*b])))
-        .unwrap_or(0)
-}
-
-/// An answer has ended when nothing came for so long.
-const PAUSE: Duration = Duration::from_millis(60);
-
-/// A question with the parity bits that a 7-bit gauge expects.
-fn dressed(question: &[u8], format: Format) -> Vec<u8> {
-    let masking = crate::decode::parity::Masking::new(format);
-    question.iter().map(|byte| masking.dress(*byte)).collect()
 }
 
 /// Whether bytes are mostly printable, with digits among them.
-fn reads_as_text(bytes: &[u8]) -> bool {
+pub(super) fn reads_as_text(bytes: &[u8]) -> bool {
     let masked = || bytes.iter().map(|byte| byte & 0x7F);
     let seven = super::seven::format(bytes).is_some();
     let texts = bytes
