@@ -7,7 +7,8 @@ use serialport::{
     ClearBuffer, DataBits, ErrorKind, FlowControl, SerialPort, SerialPortType, StopBits,
 };
 
-use super::identity::{FoundPort, PortIdentity, UsbIdentity, resolve};
+pub use super::identity::UsbIdentity;
+use super::identity::{FoundPort, PortIdentity, resolve};
 use super::{LinkError, ModemInputs, OpenError, Opener, Transport};
 use crate::line::{Format, Line, Parity};
 
@@ -247,8 +248,6 @@ pub struct PortInfo {
     pub description: String,
     /// The USB adapter behind it, if it is one.
     pub usb: Option<UsbIdentity>,
-    /// Its place on the bus, where the system tells it.
-    pub place: Option<String>,
     /// Whether it can be opened.
     pub state: PortState,
 }
@@ -356,7 +355,6 @@ pub fn list() -> Result<Vec<PortInfo>, OpenError> {
             path: port.path,
             description,
             usb: port.usb,
-            place: port.place,
             state,
         });
     }
