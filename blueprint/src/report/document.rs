@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::verdicts::{Judged, SpreadsOfEquals};
 use crate::engine::LengthUnits;
 use crate::figure::Figure;
 
@@ -30,6 +31,8 @@ pub struct Report {
     pub summary: Summary,
     /// What is missing, unrepeated or unlike the rest.
     pub findings: Vec<Finding>,
+    /// Verdicts on the tolerances of the engine file.
+    pub verdicts: Vec<Judged>,
     /// What the compression rests on beside the chamber, deck and crown of each cylinder.
     pub inputs: InputsUsed,
     /// Flow, by cylinder, port and lift.
@@ -113,6 +116,8 @@ pub struct Summary {
     pub compression_mean: Option<Figure>,
     /// Spread of the compression ratios.
     pub compression_spread: Option<Figure>,
+    /// The spreads that these gauges would show on equal parts.
+    pub spreads_of_equals: SpreadsOfEquals,
     /// Displacement of all cylinders, cc.
     pub displacement: Option<Figure>,
     /// How many cylinders have a chamber, a deck, a crown and a compression.

@@ -12,6 +12,7 @@ mod measures;
 mod notes;
 mod pool;
 mod stage;
+mod verdicts;
 mod words;
 mod write;
 
@@ -19,6 +20,8 @@ pub use document::{
     Counts, CylinderReport, Expanded, Finding, FindingKind, FlowReport, InputsUsed, Report, Share,
     Summary,
 };
+
+pub use verdicts::{Judged, SpreadsOfEquals};
 
 use crate::engine::{Engine, Stage};
 use crate::known::State;

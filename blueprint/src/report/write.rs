@@ -5,11 +5,12 @@ use super::measures::Measures;
 use super::{deck, flow, words};
 use crate::figure::{Estimate, Figure, coverage_factor};
 use crate::formula::volume;
-use crate::known::{self, Known};
+use crate::known::{self, Known, State};
 use crate::units::Unit;
 
 impl Measures<'_> {
-    pub(super) fn document(&self, built: &[Known], stages: Vec<String>) -> Report {
+    pub(super) fn document(&self, state: &State, stages: Vec<String>) -> Report {
+        let built = &state.cylinders;
         let points = deck::points(&self.decks.means);
         let cylinders = built
             .iter()
@@ -25,6 +26,7 @@ impl Measures<'_> {
             cylinders,
             summary: self.summary(built),
             findings: self.findings(built),
+            verdicts: self.verdicts(state),
             inputs: self.inputs(built),
             flow: flow::section(&self.current.spots, self.engine, &self.engine.gauges),
             signs: words::SIGNS.map(str::to_owned).to_vec(),
@@ -107,6 +109,7 @@ impl Measures<'_> {
             crown_spread,
             compression_mean,
             compression_spread,
+            spreads_of_equals: self.spreads_of_equals(built),
             displacement: swept.reduce(|sum, one| sum + one).map(|sum| sum.figure(cc)),
             counts: Counts {
                 chamber,
