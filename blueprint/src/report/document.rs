@@ -37,6 +37,8 @@ pub struct Report {
     pub inputs: InputsUsed,
     /// Flow, by cylinder, port and lift.
     pub flow: Vec<FlowReport>,
+    /// Means and spreads of flow over the cylinders, by port, kind of runner and lift.
+    pub flow_by_lift: Vec<FlowAtLift>,
     /// What positive means, where it could be taken the other way.
     pub signs: Vec<String>,
     /// What was chosen or could not be known, in sentences.
@@ -210,8 +212,54 @@ pub struct FlowReport {
     pub area_ratio: Option<Figure>,
     /// How `flow_at_reference` and `metering_at_reference` were corrected.
     pub correction: String,
+    /// Mass flow of the port through the whole chain of densities and expansibility, where the
+    /// room's air and the orifice are known.
+    pub mass_flow: Option<Figure>,
+    /// Density of the air before the port.
+    pub air_density: Option<Figure>,
+    /// Volume flow of the air before the port, through the whole chain.
+    pub port_flow: Option<Figure>,
+    /// The same at the reference depression with compressibility, of the same air.
+    pub flow_at_reference_compressible: Option<Figure>,
+    /// The same in the reference air.
+    pub flow_in_reference_air: Option<Figure>,
+    /// Density of the reference air.
+    pub reference_air: Option<Figure>,
+    /// Effective area of the port, isentropic.
+    pub effective_area: Option<Figure>,
+    /// Coefficients by each area that is known.
+    pub coefficients: Vec<CoefficientReport>,
     /// How many readings it rests on.
     pub readings: usize,
+}
+
+/// A discharge or flow coefficient by a named area.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CoefficientReport {
+    /// The area that it is by.
+    pub by_area: String,
+    /// That area.
+    pub area: Figure,
+    /// Effective area over that area.
+    pub coefficient: Figure,
+}
+
+/// Ports of one kind at one lift, over the cylinders: flow at the reference depression by the
+/// square root, or the area ratio where the orifice is not known.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FlowAtLift {
+    /// The port.
+    pub port: String,
+    /// The kind of runner.
+    pub runner: Option<String>,
+    /// The lift.
+    pub lift: Figure,
+    /// The cylinders.
+    pub cylinders: Vec<u32>,
+    /// Their mean.
+    pub mean: Figure,
+    /// Their spread.
+    pub spread: Figure,
 }
 
 impl Report {

@@ -3,7 +3,7 @@
 
 use super::pool::{Pool, Set, pool};
 use super::stage::Current;
-use super::{ReportError, deck, words};
+use super::{ReportError, deck, flow, words};
 use crate::engine::{Engine, LengthUnits};
 use crate::figure::{Estimate, Scalar};
 use crate::formula::volume;
@@ -23,6 +23,7 @@ pub(super) struct Measures<'a> {
     pub(super) thicknesses: Pool<'a>,
     pub(super) bores: Pool<'a>,
     pub(super) strokes: Pool<'a>,
+    pub(super) ports: Pool<'a>,
 }
 
 impl<'a> Measures<'a> {
@@ -53,6 +54,7 @@ impl<'a> Measures<'a> {
             gaskets: gasket(GasketPart::Bore),
             thicknesses: gasket(GasketPart::Thickness),
             bores: of(&|spot| matches!(spot, Spot::Bore { .. })),
+            ports: of(&|spot| matches!(spot, Spot::Port { .. })),
             strokes: of(&|spot| {
                 matches!(
                     spot,
@@ -254,6 +256,7 @@ impl<'a> Measures<'a> {
             units: self.units(),
             cylinders: self.cylinders()?,
             counts,
+            flow: flow::known(&self.current.spots, self.engine, &self.ports.means),
         })
     }
 

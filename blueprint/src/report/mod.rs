@@ -17,8 +17,8 @@ mod words;
 mod write;
 
 pub use document::{
-    Counts, CylinderReport, Expanded, Finding, FindingKind, FlowReport, InputsUsed, Report, Share,
-    Summary,
+    CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind, FlowAtLift,
+    FlowReport, InputsUsed, Report, Share, Summary,
 };
 
 pub use verdicts::{Judged, SpreadsOfEquals};
