@@ -216,6 +216,10 @@ pub struct Overrides {
     pub crown: Option<Stated>,
     /// Volume above the top ring, cc.
     pub crevice: Option<Stated>,
+    /// The name of the piston at this position.
+    pub piston_part: Option<String>,
+    /// The name of the rod at this position.
+    pub rod_part: Option<String>,
 }
 
 /// A state of the parts, and what the cut that opened it changed.

@@ -95,6 +95,8 @@ pub(super) fn overrides(top: &Table<'_>, count: Option<u32>) -> BTreeMap<u32, Ov
             rod: table.stated("rod", Kind::Length),
             crown: table.stated("crown", Kind::Volume),
             crevice: crevice(&table),
+            piston_part: table.text("piston_part"),
+            rod_part: table.text("rod_part"),
         };
         table.refuse_rest();
         match name.parse::<u32>() {

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::block::{BoreReport, GapReport, MeasuredReport};
 use super::verdicts::{Judged, SpreadsOfEquals};
 use crate::engine::LengthUnits;
 use crate::figure::Figure;
@@ -39,6 +40,12 @@ pub struct Report {
     pub flow: Vec<FlowReport>,
     /// Means and spreads of flow over the cylinders, by port, kind of runner and lift.
     pub flow_by_lift: Vec<FlowAtLift>,
+    /// The form of the bores that were measured.
+    pub bores: Vec<BoreReport>,
+    /// Valve-to-piston distances.
+    pub valve_gaps: Vec<GapReport>,
+    /// Everything else that was measured.
+    pub measured: Vec<MeasuredReport>,
     /// What positive means, where it could be taken the other way.
     pub signs: Vec<String>,
     /// What was chosen or could not be known, in sentences.
@@ -70,6 +77,13 @@ pub struct CylinderReport {
     pub swept: Figure,
     /// Half the difference of the thrust and anti-thrust points.
     pub rock: Option<Figure>,
+    /// Deck clearance from the block's height, the throw, the rod and the compression height, apart
+    /// from the mock-up; `None` unless all are known.
+    pub deck_from_parts: Option<Figure>,
+    /// The piston at this position, as the engine file names it.
+    pub piston_part: Option<String>,
+    /// The rod at this position, as the engine file names it.
+    pub rod_part: Option<String>,
     /// Deck clearance at each point.
     pub deck_points: BTreeMap<String, Figure>,
     /// Expanded uncertainty of the compression for 95 %.

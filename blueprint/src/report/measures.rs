@@ -22,8 +22,9 @@ pub(super) struct Measures<'a> {
     pub(super) gaskets: Pool<'a>,
     pub(super) thicknesses: Pool<'a>,
     pub(super) bores: Pool<'a>,
-    pub(super) strokes: Pool<'a>,
     pub(super) ports: Pool<'a>,
+    pub(super) parts: Pool<'a>,
+    pub(super) gaps: Pool<'a>,
 }
 
 impl<'a> Measures<'a> {
@@ -55,15 +56,8 @@ impl<'a> Measures<'a> {
             thicknesses: gasket(GasketPart::Thickness),
             bores: of(&|spot| matches!(spot, Spot::Bore { .. })),
             ports: of(&|spot| matches!(spot, Spot::Port { .. })),
-            strokes: of(&|spot| {
-                matches!(
-                    spot,
-                    Spot::Part {
-                        part: Part::Stroke,
-                        ..
-                    }
-                )
-            }),
+            parts: of(&|spot| matches!(spot, Spot::Part { .. })),
+            gaps: of(&|spot| matches!(spot, Spot::Gap { .. })),
         }
     }
 
@@ -91,13 +85,13 @@ impl<'a> Measures<'a> {
         )
     }
 
-    fn stroke(&self, number: u32) -> Estimate {
-        let measured = self
-            .strokes
-            .means
-            .iter()
-            .find(|(spot, _)| spot.cylinder() == Some(number));
-        if let Some((_, mean)) = measured {
+    pub(super) fn stroke(&self, number: u32) -> Estimate {
+        let spot = Spot::Part {
+            part: Part::Stroke,
+            cylinder: number,
+            point: None,
+        };
+        if let Some(mean) = self.parts.means.get(&spot) {
             return mean.clone();
         }
         let own = self
@@ -241,7 +235,9 @@ impl<'a> Measures<'a> {
             &self.gaskets,
             &self.thicknesses,
             &self.bores,
-            &self.strokes,
+            &self.parts,
+            &self.ports,
+            &self.gaps,
         ];
         let counts = pools
             .into_iter()

@@ -3,6 +3,7 @@
 //! It lists what is missing and never fills it in; it says what is unlike its brothers, not why;
 //! it deletes nothing.
 
+mod block;
 mod build;
 mod deck;
 mod document;
@@ -16,6 +17,7 @@ mod verdicts;
 mod words;
 mod write;
 
+pub use block::{BoreReport, GapReport, MeasuredReport};
 pub use document::{
     CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind, FlowAtLift,
     FlowReport, InputsUsed, Report, Share, Summary,

@@ -30,6 +30,9 @@ impl Measures<'_> {
             inputs: self.inputs(built),
             flow: flow::section(&state.flow, self.engine),
             flow_by_lift: flow::by_lift(&state.flow, self.engine),
+            bores: self.bore_reports(),
+            valve_gaps: self.gap_reports(),
+            measured: self.other_reports(),
             signs: words::SIGNS.map(str::to_owned).to_vec(),
             remarks: self.remarks(built),
             cautions: words::CAUTIONS.map(str::to_owned).to_vec(),
@@ -43,6 +46,7 @@ impl Measures<'_> {
             estimate.as_ref().map(|estimate| estimate.figure(unit))
         };
         let ratio = built.ratio();
+        let own = self.engine.overrides.get(&built.number);
         let expanded = ratio.as_ref().and_then(|ratio| {
             let dof = ratio.dof();
             Some(Expanded {
@@ -72,6 +76,9 @@ impl Measures<'_> {
             quench: show(&built.quench(), length),
             swept: volume::disc(&built.bore, &built.stroke).figure(cc),
             rock: show(&points.and_then(deck::rock), length),
+            deck_from_parts: show(&self.deck_from_parts(built.number), length),
+            piston_part: own.and_then(|own| own.piston_part.clone()),
+            rod_part: own.and_then(|own| own.rod_part.clone()),
             deck_points: points
                 .into_iter()
                 .flatten()
