@@ -7,13 +7,19 @@
 use benchhand_daemon::synth::measure::{
     Figures, Line, flows, pours, settles, sweeps, taken_while_idle, thrusts,
 };
-use benchhand_daemon::synth::{FlowRules, IdleRules, PourRules, SweepRules};
+use benchhand_daemon::synth::{FlowRules, IdleRules, Manner, PourRules, SweepRules};
 use std::time::Instant;
 
 fn main() {
-    let words: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with("--")).collect();
+    let words: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|a| !a.starts_with("--"))
+        .collect();
     let n = words.iter().find_map(|w| w.parse().ok()).unwrap_or(5_000);
-    let only: Vec<&String> = words.iter().filter(|w| w.parse::<usize>().is_err()).collect();
+    let only: Vec<&String> = words
+        .iter()
+        .filter(|w| w.parse::<usize>().is_err())
+        .collect();
     let parts: [(&str, fn(usize)); 6] = [
         ("pours", show_pours),
         ("sweeps", show_sweeps),
@@ -32,9 +38,19 @@ fn main() {
 }
 
 fn show_pours(n: usize) {
-    let late = PourRules { pours: 4, drains_late: 1.0, ..Default::default() };
-    let rules = PourRules { pours: 4, ..Default::default() };
-    let dry = PourRules { drains: 0.0, ..rules.clone() };
+    let late = PourRules {
+        pours: 4,
+        drains_late: 1.0,
+        ..Default::default()
+    };
+    let rules = PourRules {
+        pours: 4,
+        ..Default::default()
+    };
+    let dry = PourRules {
+        drains: 0.0,
+        ..rules.clone()
+    };
     for (name, rules, line) in [
         ("pours, cc", &rules, Line::Even),
         ("pours, no drainage, cc", &dry, Line::Even),
@@ -49,7 +65,10 @@ fn show_pours(n: usize) {
 
 fn show_sweeps(n: usize) {
     let usual = SweepRules::default();
-    let fast = SweepRules { speed: (20.0, 60.0), ..Default::default() };
+    let fast = SweepRules {
+        speed: (20.0, 60.0),
+        ..Default::default()
+    };
     for (name, rules, line) in [
         ("sweeps, counts", &usual, Line::Even),
         ("sweeps too fast, counts", &fast, Line::Even),
@@ -71,23 +90,40 @@ fn show_thrust(n: usize) {
 }
 
 fn show_settles(n: usize) {
-    for line in [Line::Even, Line::Shaken] {
-        let (ours, plain) = settles(n, 1, line);
-        print("settles, counts", &ours, &[1.0, 2.0]);
+    for (name, manner, line) in [
+        ("settles, counts", Manner::Any, Line::Even),
+        (
+            "settles, creep in the direction of movement, counts",
+            Manner::CreepsOn,
+            Line::Even,
+        ),
+        ("settles, at once, counts", Manner::AtOnce, Line::Even),
+        ("settles, shaken line, counts", Manner::Any, Line::Shaken),
+    ] {
+        let (ours, plain) = settles(n, 1, manner, line);
+        print(name, &ours, &[1.0, 2.0]);
         print("  plain threshold", &plain, &[1.0, 2.0]);
     }
 }
 
 fn show_idle(n: usize) {
     let days = (n / 500).clamp(1, 10) as u64;
-    let taken: usize =
-        (1..=days).map(|s| taken_while_idle(s, &IdleRules::default(), Line::Even)).sum();
+    let taken: usize = (1..=days)
+        .map(|s| taken_while_idle(s, &IdleRules::default(), Line::Even))
+        .sum();
     println!("idle: {taken} taken in {days} times eight hours");
 }
 
 fn show_flows(n: usize) {
     for (name, seconds) in [("flows, window complete", 15.2), ("flows, 6 s only", 6.0)] {
-        let f = flows(n, 1, &FlowRules { seconds, ..Default::default() });
+        let f = flows(
+            n,
+            1,
+            &FlowRules {
+                seconds,
+                ..Default::default()
+            },
+        );
         print(name, &f.figures, &[0.01, 0.02]);
         let all = f.figures.errors.len() as f64;
         println!(
@@ -105,8 +141,16 @@ fn print(name: &str, f: &Figures, limits: &[f64]) {
         "{name}: {} cases, {} missed, {} refused, {} early",
         f.cases, f.missed, f.refused, f.early
     );
-    let beyond: Vec<String> =
-        limits.iter().map(|l| format!("{} beyond {l} ({:.2} % within)", f.beyond(*l), 100.0 * f.within(*l))).collect();
+    let beyond: Vec<String> = limits
+        .iter()
+        .map(|l| {
+            format!(
+                "{} beyond {l} ({:.2} % within)",
+                f.beyond(*l),
+                100.0 * f.within(*l)
+            )
+        })
+        .collect();
     println!(
         "    bias {:+.5}, sd {:.5}, worst {:.4}, {}",
         f.bias(),
@@ -123,6 +167,9 @@ fn print(name: &str, f: &Figures, limits: &[f64]) {
         );
     }
     if !f.look_at.is_empty() {
-        println!("    seeds to look at: {:?}", &f.look_at[..f.look_at.len().min(8)]);
+        println!(
+            "    seeds to look at: {:?}",
+            &f.look_at[..f.look_at.len().min(8)]
+        );
     }
 }

@@ -24,12 +24,18 @@ const MOST_ORDER: usize = 6;
 pub fn mean_with_error(values: &[f64]) -> Mean {
     let n = values.len();
     if n == 0 {
-        return Mean { value: f64::NAN, sd: None, se: None };
+        return Mean {
+            value: f64::NAN,
+            sd: None,
+            se: None,
+        };
     }
     let value = values.iter().sum::<f64>() / n as f64;
     let squares: f64 = values.iter().map(|v| (v - value) * (v - value)).sum();
     let sd = (n > 1).then(|| (squares / (n - 1) as f64).sqrt());
-    let se = (n >= 8).then(|| long_run_variance(values, value)).map(|v| (v / n as f64).sqrt());
+    let se = (n >= 8)
+        .then(|| long_run_variance(values, value))
+        .map(|v| (v / n as f64).sqrt());
     Mean { value, sd, se }
 }
 
@@ -38,7 +44,10 @@ fn long_run_variance(values: &[f64], mean: f64) -> f64 {
     let n = values.len();
     let most = MOST_ORDER.min(n / 4);
     let covariance = |lag: usize| {
-        (0..n - lag).map(|i| (values[i] - mean) * (values[i + lag] - mean)).sum::<f64>() / n as f64
+        (0..n - lag)
+            .map(|i| (values[i] - mean) * (values[i + lag] - mean))
+            .sum::<f64>()
+            / n as f64
     };
     let gamma: Vec<f64> = (0..=most).map(covariance).collect();
     if gamma[0] <= 0.0 {
@@ -47,7 +56,11 @@ fn long_run_variance(values: &[f64], mean: f64) -> f64 {
     let (mut phi, mut noise): (Vec<f64>, f64) = (Vec::new(), gamma[0]);
     let mut best = (aicc(noise, 0, n), phi.clone(), noise);
     for order in 1..=most {
-        let predicted: f64 = phi.iter().enumerate().map(|(j, c)| c * gamma[order - 1 - j]).sum();
+        let predicted: f64 = phi
+            .iter()
+            .enumerate()
+            .map(|(j, c)| c * gamma[order - 1 - j])
+            .sum();
         let reflection = (gamma[order] - predicted) / noise;
         let before = phi.clone();
         for (j, c) in phi.iter_mut().enumerate() {
@@ -62,8 +75,11 @@ fn long_run_variance(values: &[f64], mean: f64) -> f64 {
     }
     let (_, phi, noise) = best;
     let sum: f64 = phi.iter().sum();
-    let corrected =
-        if sum > 0.0 { (sum + (1.0 + 3.0 * sum) / n as f64).min(1.0 - 2.0 / n as f64) } else { sum };
+    let corrected = if sum > 0.0 {
+        (sum + (1.0 + 3.0 * sum) / n as f64).min(1.0 - 2.0 / n as f64)
+    } else {
+        sum
+    };
     let unbiased = noise * n as f64 / (n - phi.len() - 1) as f64;
     let independent = gamma[0] * n as f64 / (n - 1) as f64;
     // A mean that surges against itself is still not known better than by independent samples.

@@ -35,8 +35,13 @@ impl Average {
     pub(crate) fn new(settings: AverageSettings, sigma: Sigma) -> Self {
         let intake = Intake::new(settings.channel, settings.gap_s);
         let along = settings.along.iter();
-        let along =
-            along.map(|&channel| Along { channel, unit: None, points: Vec::new() }).collect();
+        let along = along
+            .map(|&channel| Along {
+                channel,
+                unit: None,
+                points: Vec::new(),
+            })
+            .collect();
         Self {
             settings,
             intake,
@@ -113,15 +118,22 @@ impl Average {
 
     /// Mean of the last second.
     fn recent_mean(&self) -> f64 {
-        let Some(last) = self.points.last() else { return 0.0 };
+        let Some(last) = self.points.last() else {
+            return 0.0;
+        };
         let start = self.points.partition_point(|p| last.since(p.at_us) > 1.0);
         let recent = &self.points[start..];
         recent.iter().map(|p| p.v).sum::<f64>() / recent.len() as f64
     }
 
     fn has_departed(&self, recent: f64) -> bool {
-        let Some((mean, sd)) = self.last else { return true };
-        let span = self.points.last().map_or(0.0, |p| p.since(self.points[0].at_us));
+        let Some((mean, sd)) = self.last else {
+            return true;
+        };
+        let span = self
+            .points
+            .last()
+            .map_or(0.0, |p| p.since(self.points[0].at_us));
         span >= 1.0
             && (recent - mean).abs() > (self.settings.depart_share * mean.abs()).max(5.0 * sd)
     }
@@ -141,11 +153,17 @@ impl Average {
     }
 
     fn take(&mut self, out: &mut Vec<CaptureEvent>) {
-        let Some(unit) = self.intake.unit() else { return };
+        let Some(unit) = self.intake.unit() else {
+            return;
+        };
         let values: Vec<f64> = self.points.iter().map(|p| p.v).collect();
         let (mean, drift) = with_drift(&self.points, &values, &self.settings);
         if let Some((over_window, se)) = drift {
-            out.push(CaptureEvent::Note(Note::Drift { over_window, se, unit }));
+            out.push(CaptureEvent::Note(Note::Drift {
+                over_window,
+                se,
+                unit,
+            }));
         }
         let q = self.intake.resolution();
         let taken = Taken {
@@ -163,7 +181,10 @@ impl Average {
         self.last = Some((mean.value, mean.sd.unwrap_or(0.0)));
         self.armed = false;
         self.restart();
-        out.push(CaptureEvent::Final { pour: self.count, taken });
+        out.push(CaptureEvent::Final {
+            pour: self.count,
+            taken,
+        });
         self.count += 1;
     }
 
@@ -183,7 +204,14 @@ impl Along {
             return None;
         }
         let Mean { value, sd, se } = mean_with_error(&values);
-        Some(ChannelMean { channel: self.channel, value, unit, n: values.len(), sd, se })
+        Some(ChannelMean {
+            channel: self.channel,
+            value,
+            unit,
+            n: values.len(),
+            sd,
+            se,
+        })
     }
 }
 
@@ -207,14 +235,22 @@ fn with_drift(
         .map(|p| p.v - line.slope * (p.since(from) - middle))
         .collect();
     let detrended = mean_with_error(&about);
-    let Some(se_mean) = detrended.se else { return (plain, None) };
+    let Some(se_mean) = detrended.se else {
+        return (plain, None);
+    };
     // For a series that remembers itself only over a part of the window, the run over the
     // window has √12 times the standard error of its mean, as for independent samples.
     let (run, se) = (line.slope * line.span, 12f64.sqrt() * se_mean);
     let said = run.abs() > settings.drift_errors * se
         && run.abs() > settings.drift_share * plain.value.abs();
     if said {
-        (Mean { se: detrended.se, ..plain }, Some((run, se)))
+        (
+            Mean {
+                se: detrended.se,
+                ..plain
+            },
+            Some((run, se)),
+        )
     } else {
         (plain, None)
     }
@@ -233,7 +269,8 @@ impl Capture for Average {
             }
         }
         let mut fed = Vec::new();
-        self.intake.feed(sample, self.sigma.at(sample.resolution), &mut fed);
+        self.intake
+            .feed(sample, self.sigma.at(sample.resolution), &mut fed);
         for one in fed {
             self.fed(one, out);
         }
@@ -257,7 +294,10 @@ impl Capture for Average {
                 self.restart();
                 if self.last.take().is_some() {
                     self.count -= 1;
-                    out.push(CaptureEvent::Withdrawn { pour: self.count, why: Note::Again });
+                    out.push(CaptureEvent::Withdrawn {
+                        pour: self.count,
+                        why: Note::Again,
+                    });
                 }
             }
             Control::Hold => {

@@ -7,6 +7,7 @@
 //! Hoeting et al., Statistical Science 14 (1999), from memory.
 
 use super::still::Point;
+use statrs::distribution::{ContinuousCDF, Normal};
 
 /// What is known beforehand of creeping.
 #[derive(Debug, Clone, Copy)]
@@ -14,6 +15,8 @@ pub(crate) struct Creep<'a> {
     /// Standard deviations that are thought possible of the creep still to come at the first
     /// sample, in the gauge's unit.
     pub(crate) sizes: &'a [f64],
+    /// They are meant so long before the first sample, s, and have faded since.
+    pub(crate) since_s: f64,
     /// Time constants that are thought possible, s.
     pub(crate) taus: &'a [f64],
     /// Chance that there is creep at all.
@@ -56,6 +59,8 @@ pub(crate) struct Rest {
     pub(crate) sd: Option<f64>,
     /// Twice the log likelihood gained by the best creep over none, less what its size costs.
     pub(crate) gain: f64,
+    /// The chance that `value` is off by more than was asked.
+    pub(crate) risk: f64,
 }
 
 /// One explanation: a rest, and what is added to it.
@@ -118,7 +123,11 @@ impl Weighing {
     /// Linear regression on up to two shapes with Gaussian priors, in closed form; `cross` is
     /// the sum of the two shapes' products about their means.
     fn fit(&self, share: f64, film: Option<Sums>, extra: Option<Sums>, cross: f64) -> Model {
-        let none = Sums { mean: 0.0, square: 0.0, product: 0.0 };
+        let none = Sums {
+            mean: 0.0,
+            square: 0.0,
+            product: 0.0,
+        };
         let (one, two) = (film.unwrap_or(none), extra.unwrap_or(none));
         let (var, p1, p2) = (self.var, self.prior, self.extra_prior);
         let (a11, a22) = (one.square / var + 1.0 / p1, two.square / var + 1.0 / p2);
@@ -126,11 +135,10 @@ impl Weighing {
         let det = a11 * a22 - a12 * a12;
         let (b1, b2) = (one.product / var, two.product / var);
         let (x1, x2) = ((a22 * b1 - a12 * b2) / det, (a11 * b2 - a12 * b1) / det);
-        let lever = a22 * one.mean * one.mean - 2.0 * a12 * one.mean * two.mean
-            + a11 * two.mean * two.mean;
+        let lever =
+            a22 * one.mean * one.mean - 2.0 * a12 * one.mean * two.mean + a11 * two.mean * two.mean;
         Model {
-            weight: share.max(1e-12).ln() + 0.5 * (b1 * x1 + b2 * x2)
-                - 0.5 * (det * p1 * p2).ln(),
+            weight: share.max(1e-12).ln() + 0.5 * (b1 * x1 + b2 * x2) - 0.5 * (det * p1 * p2).ln(),
             value: self.mean - x1 * one.mean - x2 * two.mean,
             variance: var / self.n + lever / det,
             film: x1,
@@ -141,8 +149,9 @@ impl Weighing {
     }
 }
 
-/// Weighs rest against creep and what else may be; `points` must not be empty.
-pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
+/// Weighs rest against creep and what else may be; `points` must not be empty. `off_by` is
+/// what the risk is reckoned for.
+pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>, off_by: f64) -> Rest {
     let n = points.len() as f64;
     let mean = points.iter().map(|p| p.v).sum::<f64>() / n;
     let (extras, extra_chance, extra_size) = extras(points, mean, creep.also);
@@ -157,7 +166,10 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
     let each = extra_chance / extras.len().max(1) as f64;
     let mut models = vec![with.fit(calm * (1.0 - extra_chance), None, None, 0.0)];
     for (shape, extra) in &extras {
-        models.push(Model { shape: *shape, ..with.fit(calm * each, None, Some(*extra), 0.0) });
+        models.push(Model {
+            shape: *shape,
+            ..with.fit(calm * each, None, Some(*extra), 0.0)
+        });
     }
     let mut gain: f64 = 0.0;
     let largest = creep.sizes.iter().fold(0.0, |a: f64, b| a.max(*b));
@@ -168,21 +180,32 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
         gain = gain.max(bounded_gain(with.var, film, largest));
         let crosses = crosses(points, &shape, film.mean, &extras);
         for size in creep.sizes {
-            let with = Weighing { prior: size * size, ..with };
+            let size = (size * (-creep.since_s / tau).exp()).max(1e-3 * sigma);
+            let with = Weighing {
+                prior: size * size,
+                ..with
+            };
             let alone = with.fit(share * (1.0 - extra_chance), Some(film), None, 0.0);
             models.push(Model { tau, ..alone });
             for ((shape, extra), cross) in extras.iter().zip(&crosses) {
                 let fitted = with.fit(share * each, Some(film), Some(*extra), *cross);
-                models.push(Model { tau, shape: *shape, ..fitted });
+                models.push(Model {
+                    tau,
+                    shape: *shape,
+                    ..fitted
+                });
             }
         }
     }
-    weigh(points, &models, gain)
+    weigh(points, &models, gain, off_by)
 }
 
 fn fading(points: &[Point], tau: f64) -> Vec<f64> {
     let from = points[0].at_us;
-    points.iter().map(|p| (-p.since(from) / tau).exp()).collect()
+    points
+        .iter()
+        .map(|p| (-p.since(from) / tau).exp())
+        .collect()
 }
 
 fn sums(points: &[Point], v_mean: f64, shape: &[f64]) -> Sums {
@@ -192,7 +215,11 @@ fn sums(points: &[Point], v_mean: f64, shape: &[f64]) -> Sums {
         square += (x - mean) * (x - mean);
         product += (x - mean) * (p.v - v_mean);
     }
-    Sums { mean, square, product }
+    Sums {
+        mean,
+        square,
+        product,
+    }
 }
 
 /// The other shapes with their sums, the chance of any, and its size.
@@ -219,7 +246,14 @@ fn drop_sums(points: &[Point], v_mean: f64, places: usize) -> Vec<(Shape, Sums)>
         .map(|(k, p)| {
             product += p.v - v_mean;
             let mean = k as f64 / n;
-            (Shape::Drop(k), Sums { mean, square: k as f64 * (1.0 - mean), product })
+            (
+                Shape::Drop(k),
+                Sums {
+                    mean,
+                    square: k as f64 * (1.0 - mean),
+                    product,
+                },
+            )
         })
         .collect()
 }
@@ -253,25 +287,41 @@ fn bounded_gain(var: f64, film: Sums, size: f64) -> f64 {
 }
 
 /// The mean over the models, each by its weight.
-fn weigh(points: &[Point], models: &[Model], gain: f64) -> Rest {
-    let top = models.iter().map(|m| m.weight).fold(f64::NEG_INFINITY, f64::max);
+fn weigh(points: &[Point], models: &[Model], gain: f64, off_by: f64) -> Rest {
+    let top = models
+        .iter()
+        .map(|m| m.weight)
+        .fold(f64::NEG_INFINITY, f64::max);
     let weight = |m: &Model| (m.weight - top).exp();
     let total: f64 = models.iter().map(weight).sum();
     let average =
         |f: &dyn Fn(&Model) -> f64| models.iter().map(|m| f(m) * weight(m)).sum::<f64>() / total;
     let value = average(&|m| m.value);
     let se = average(&|m| m.variance + (m.value - value).powi(2)).sqrt();
-    let best = models.iter().fold(models[0], |b, m| if m.weight > b.weight { *m } else { b });
+    let best = models
+        .iter()
+        .fold(models[0], |b, m| if m.weight > b.weight { *m } else { b });
     let from = points[0].at_us;
-    let added = |m: &Model, i: usize, t: f64| {
-        m.film * (-t / m.tau).exp() + m.extra * m.shape.at(i, t)
-    };
+    let added =
+        |m: &Model, i: usize, t: f64| m.film * (-t / m.tau).exp() + m.extra * m.shape.at(i, t);
     let off = |(i, p): (usize, &Point)| p.v - best.value - added(&best, i, p.since(from));
     let squares: f64 = points.iter().enumerate().map(|p| off(p).powi(2)).sum();
     let sd = (points.len() > 2).then(|| (squares / (points.len() - 1) as f64).sqrt());
     let last = points.len() - 1;
     let now = average(&|m| m.value + added(m, last, points[last].since(from)));
-    Rest { value, se, now, sd, gain }
+    let normal = Normal::standard();
+    let risk = average(&|m| {
+        let (d, sd) = (m.value - value, m.variance.sqrt());
+        normal.cdf((-off_by - d) / sd) + normal.cdf((-off_by + d) / sd)
+    });
+    Rest {
+        value,
+        se,
+        now,
+        sd,
+        gain,
+        risk,
+    }
 }
 
 #[cfg(test)]
@@ -280,9 +330,13 @@ mod tests {
 
     const DRAIN: Creep<'_> = Creep {
         sizes: &[0.03],
+        since_s: 0.0,
         taus: &[5.0, 8.0, 12.0],
         chance: 0.5,
-        also: Also::Drop { size: 0.03, chance: 0.0 },
+        also: Also::Drop {
+            size: 0.03,
+            chance: 0.0,
+        },
     };
 
     fn signal(n: usize, f: impl Fn(f64) -> f64) -> Vec<Point> {
@@ -291,20 +345,29 @@ mod tests {
                 let t = i as f64 * 0.1;
                 // A fixed, trendless wobble in place of noise.
                 let wobble = [0.6, -1.1, 0.9, 0.2, -0.8, 0.4, -0.2][i % 7] * 0.005;
-                Point { at_us: (t * 1e6) as u64, v: f(t) + wobble, stable: None }
+                Point {
+                    at_us: (t * 1e6) as u64,
+                    v: f(t) + wobble,
+                    stable: None,
+                }
             })
             .collect()
     }
 
     #[test]
     fn samples_at_rest_are_not_extrapolated() {
-        let r = rest(&signal(70, |_| 40.0), 0.005, DRAIN);
+        let r = rest(&signal(70, |_| 40.0), 0.005, DRAIN, 1.0);
         assert!((r.value - 40.0).abs() < 0.002, "{r:?}");
     }
 
     #[test]
     fn a_draining_film_is_followed_to_its_end() {
-        let r = rest(&signal(70, |t| 40.0 + 0.05 * (-t / 7.0).exp()), 0.005, DRAIN);
+        let r = rest(
+            &signal(70, |t| 40.0 + 0.05 * (-t / 7.0).exp()),
+            0.005,
+            DRAIN,
+            1.0,
+        );
         assert!((r.value - 40.0).abs() < 0.01, "{r:?}");
         assert!((r.now - 40.0184).abs() < 0.004, "{r:?}");
     }

@@ -72,7 +72,13 @@ impl Extreme {
 
     fn fed(&mut self, fed: Fed, out: &mut Vec<CaptureEvent>) {
         match fed {
-            Fed::Point(p) => self.point(Point { v: p.v * self.sign(), ..p }, out),
+            Fed::Point(p) => self.point(
+                Point {
+                    v: p.v * self.sign(),
+                    ..p
+                },
+                out,
+            ),
             Fed::Note(note) => out.push(CaptureEvent::Note(note)),
             Fed::Break => self.moved(out),
             Fed::Gap(seconds) => {
@@ -111,7 +117,11 @@ impl Extreme {
         if self.paused {
             return;
         }
-        if self.points.last().is_some_and(|&before| self.is_jump(before, point)) {
+        if self
+            .points
+            .last()
+            .is_some_and(|&before| self.is_jump(before, point))
+        {
             self.moved(out);
         }
         self.watch_above(point, out);
@@ -147,7 +157,11 @@ impl Extreme {
         let Some(taken) = self.taken else { return };
         let q = self.intake.resolution();
         let beyond = (4.0 * q).max(6.0 * self.sigma.at(q));
-        self.above = if point.v > taken + beyond { self.above + 1 } else { 0 };
+        self.above = if point.v > taken + beyond {
+            self.above + 1
+        } else {
+            0
+        };
         if self.above >= 3 {
             self.moved(out);
         }
@@ -156,7 +170,10 @@ impl Extreme {
     /// A rise and a fall have been seen about `self.top`; `i` is the first sample fallen far.
     fn turned(&mut self, i: usize, out: &mut Vec<CaptureEvent>) {
         let floor = self.points[self.top].v - self.fall();
-        let start = self.points[..self.top].iter().rposition(|p| p.v <= floor).unwrap_or(0);
+        let start = self.points[..self.top]
+            .iter()
+            .rposition(|p| p.v <= floor)
+            .unwrap_or(0);
         let q = self.intake.resolution();
         let shape = Shape {
             fall: self.fall(),
@@ -184,7 +201,11 @@ impl Extreme {
 
     fn passed(&mut self, pass: Pass, out: &mut Vec<CaptureEvent>) {
         self.sigma.learn(pass.squares, pass.degrees + 1);
-        let before = self.passes.last().map(|p| (p.top, p.se)).or(self.taken.map(|v| (v, 0.0)));
+        let before = self
+            .passes
+            .last()
+            .map(|p| (p.top, p.se))
+            .or(self.taken.map(|v| (v, 0.0)));
         let this = (pass.top, pass.se);
         self.passes.push(pass);
         if let Some(before) = before
@@ -202,8 +223,7 @@ impl Extreme {
     fn disagreement(&self, first: (f64, f64), second: (f64, f64)) -> Option<Note> {
         let q = self.intake.resolution();
         let se = (first.1 * first.1 + second.1 * second.1).sqrt();
-        let allowed =
-            (self.settings.agree_counts * q).max(self.settings.agree_sigmas * se);
+        let allowed = (self.settings.agree_counts * q).max(self.settings.agree_sigmas * se);
         let (first, second) = (first.0 * self.sign(), second.0 * self.sign());
         let unit = self.intake.unit()?;
         ((first - second).abs() > allowed).then_some(Note::PassesDisagree {
@@ -215,13 +235,18 @@ impl Extreme {
     }
 
     fn take(&mut self, out: &mut Vec<CaptureEvent>) {
-        let (Some(unit), false) = (self.intake.unit(), self.passes.is_empty()) else { return };
+        let (Some(unit), false) = (self.intake.unit(), self.passes.is_empty()) else {
+            return;
+        };
         let sign = self.sign();
         let top = self.passes.iter().map(|p| p.top).sum::<f64>() / self.passes.len() as f64;
         let degrees: usize = self.passes.iter().map(|p| p.degrees).sum();
         let squares: f64 = self.passes.iter().map(|p| p.squares).sum();
-        let window: Vec<(u64, f64)> =
-            self.passes.iter().flat_map(|p| p.points.iter().map(|p| (p.at_us, p.v * sign))).collect();
+        let window: Vec<(u64, f64)> = self
+            .passes
+            .iter()
+            .flat_map(|p| p.points.iter().map(|p| (p.at_us, p.v * sign)))
+            .collect();
         let taken = Taken {
             value: top * sign,
             unit,
@@ -235,7 +260,10 @@ impl Extreme {
             resolution: self.intake.resolution(),
         };
         self.taken = Some(top);
-        out.push(CaptureEvent::Final { pour: self.count, taken });
+        out.push(CaptureEvent::Final {
+            pour: self.count,
+            taken,
+        });
         self.count += 1;
     }
 
@@ -251,7 +279,8 @@ impl Extreme {
 impl Capture for Extreme {
     fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>) {
         let mut fed = Vec::new();
-        self.intake.feed(sample, self.sigma.at(sample.resolution), &mut fed);
+        self.intake
+            .feed(sample, self.sigma.at(sample.resolution), &mut fed);
         for one in fed {
             self.fed(one, out);
         }
@@ -274,7 +303,10 @@ impl Capture for Extreme {
                 self.paused = false;
                 if self.taken.take().is_some() {
                     self.count -= 1;
-                    out.push(CaptureEvent::Withdrawn { pour: self.count, why: Note::Again });
+                    out.push(CaptureEvent::Withdrawn {
+                        pour: self.count,
+                        why: Note::Again,
+                    });
                 }
                 self.passes.clear();
             }

@@ -83,10 +83,18 @@ impl Intake {
         if self.arrivals.len() < 4 {
             return 0.1;
         }
-        let mut steps: Vec<f64> = self.arrivals.windows(2).map(|w| seconds(w[0], w[1])).collect();
+        let mut steps: Vec<f64> = self
+            .arrivals
+            .windows(2)
+            .map(|w| seconds(w[0], w[1]))
+            .collect();
         steps.sort_by(f64::total_cmp);
         let median = steps[steps.len() / 2];
-        if median > 0.0 { median } else { steps[steps.len() - 1] }
+        if median > 0.0 {
+            median
+        } else {
+            steps[steps.len() - 1]
+        }
     }
 
     /// Takes a sample; `sigma` is the noise to tell a spike by.
@@ -94,16 +102,32 @@ impl Intake {
         if sample.channel != self.channel {
             return;
         }
-        let Some(value) = self.value_of(sample, out) else { return };
+        let Some(value) = self.value_of(sample, out) else {
+            return;
+        };
         self.watch_unit(sample, out);
         self.watch_time(sample.at_us, out);
-        self.same = if self.latest == Some(value) { self.same + 1 } else { 1 };
+        self.same = if self.latest == Some(value) {
+            self.same + 1
+        } else {
+            1
+        };
         self.latest = Some(value);
-        let point = Point { at_us: sample.at_us, v: value, stable: sample.status.stable };
-        if let Some(waiting) = self.waiting.replace(point)
+        let point = Point {
+            at_us: sample.at_us,
+            v: value,
+            stable: sample.status.stable,
+        };
+        if let Some(waiting) = self.waiting.take()
             && !self.is_spike(waiting, point, sigma)
         {
             self.pass(waiting, sigma, out);
+        }
+        // Only what stands apart has to wait for its successor.
+        if self.stands_apart(point, sigma) {
+            self.waiting = Some(point);
+        } else {
+            self.pass(point, sigma, out);
         }
     }
 
@@ -149,10 +173,17 @@ impl Intake {
             && before != sample.unit
         {
             self.cut();
-            out.push(Fed::Key(Note::UnitChanged { from: before, to: sample.unit }));
+            out.push(Fed::Key(Note::UnitChanged {
+                from: before,
+                to: sample.unit,
+            }));
         }
         self.unit = Some(sample.unit);
-        self.resolution = if sample.resolution > 0.0 { sample.resolution } else { f64::EPSILON };
+        self.resolution = if sample.resolution > 0.0 {
+            sample.resolution
+        } else {
+            f64::EPSILON
+        };
     }
 
     fn watch_time(&mut self, at_us: u64, out: &mut Vec<Fed>) {
@@ -170,13 +201,24 @@ impl Intake {
         self.arrivals.push(at_us);
     }
 
+    fn stands_apart(&self, point: Point, sigma: f64) -> bool {
+        let before = self.recent.last();
+        before.is_none_or(|before| (point.v - before.v).abs() > self.apart(sigma))
+    }
+
+    /// How far from its neighbours a spike stands at least.
+    fn apart(&self, sigma: f64) -> f64 {
+        (8.0 * sigma).max(6.0 * self.resolution)
+    }
+
     /// A single sample that stands apart from both its neighbours while they agree.
     fn is_spike(&self, point: Point, next: Point, sigma: f64) -> bool {
-        let Some(before) = self.recent.last() else { return false };
+        let Some(before) = self.recent.last() else {
+            return false;
+        };
         let (left, right) = (point.v - before.v, point.v - next.v);
-        let least = (8.0 * sigma).max(6.0 * self.resolution);
         left * right > 0.0
-            && left.abs().min(right.abs()) > least
+            && left.abs().min(right.abs()) > self.apart(sigma)
             && (next.v - before.v).abs() < 0.25 * left.abs()
     }
 

@@ -16,9 +16,19 @@ pub enum Note {
     /// Too few samples lie near the turning point.
     TooFast { near: usize, needed: usize },
     /// Passes over the turning point differ by more than they may.
-    PassesDisagree { first: f64, second: f64, allowed: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    PassesDisagree {
+        first: f64,
+        second: f64,
+        allowed: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The value keeps running at an even rate while it should rest.
-    Leaking { per_min: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    Leaking {
+        per_min: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The plunger hangs free: it touches nothing.
     Hanging,
     /// The gauge sends the same frame again and again, quieter than it can be.
@@ -30,31 +40,74 @@ pub enum Note {
     /// The gauge reports a fault of its own.
     Fault,
     /// The value jumped to 0 without passing through what lies between: a key was pressed.
-    JumpToZero { from: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    JumpToZero {
+        from: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The value changed its sign in one step: a key was pressed.
-    SignFlip { from: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    SignFlip {
+        from: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The gauge changed its unit.
-    UnitChanged { #[serde(serialize_with = "symbol")] from: Unit, #[serde(serialize_with = "symbol")] to: Unit },
+    UnitChanged {
+        #[serde(serialize_with = "symbol")]
+        from: Unit,
+        #[serde(serialize_with = "symbol")]
+        to: Unit,
+    },
     /// The vessel was lifted off, or something else rests on the pan.
     Away,
     /// The vessel is back; `shift` is how much the rest differs from before it went.
-    Back { shift: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    Back {
+        shift: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// Liquid evaporates; `taken_off` was added back to the value.
-    Evaporation { per_min: f64, taken_off: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    Evaporation {
+        per_min: f64,
+        taken_off: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The mean ran away during the window by `over_window`, with its standard error.
-    Drift { over_window: f64, se: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    Drift {
+        over_window: f64,
+        se: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The spread grew far beyond what this gauge does at rest.
-    Unsteady { sd: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    Unsteady {
+        sd: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// No samples for this long.
     Gap { seconds: f64 },
     /// A delivery went on after samples were lost: the amount in between is unknown.
     DeliveredInGap,
     /// A pour began or ended while the level moved; its end is known only roughly.
-    NoRestBetween { uncertain: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    NoRestBetween {
+        uncertain: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The burette was refilled near its end: this spot goes on.
-    GoesOn { delivered: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    GoesOn {
+        delivered: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// A small amount was let out down to the zero mark: not a pour.
-    ZeroSet { let_out: f64, #[serde(serialize_with = "symbol")] unit: Unit },
+    ZeroSet {
+        let_out: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// The level went back to where it began: nothing was delivered.
     NothingDelivered,
     /// The bridge or the gauge was moved, the passes before are forgotten.
@@ -81,7 +134,12 @@ impl fmt::Display for Note {
                 f,
                 "too fast: {near} samples near the turn, {needed} needed; turn more slowly over the top"
             ),
-            PassesDisagree { first, second, allowed, unit } => write!(
+            PassesDisagree {
+                first,
+                second,
+                allowed,
+                unit,
+            } => write!(
                 f,
                 "passes disagree: {first:.4} and {second:.4} {unit}, {allowed:.4} allowed; turn over again"
             ),
@@ -104,15 +162,26 @@ impl fmt::Display for Note {
                 "the sign flipped at {from} {unit}: was the gauge's direction key pressed?"
             ),
             UnitChanged { from, to } => {
-                write!(f, "the gauge changed from {from} to {to}; set it back or begin again")
+                write!(
+                    f,
+                    "the gauge changed from {from} to {to}; set it back or begin again"
+                )
             }
             Away => f.write_str("vessel lifted, or something rests on the pan"),
             Back { shift, unit } => write!(f, "vessel back, {shift:+.3} {unit} from before"),
-            Evaporation { per_min, taken_off, unit } => write!(
+            Evaporation {
+                per_min,
+                taken_off,
+                unit,
+            } => write!(
                 f,
                 "evaporation of {per_min:.3} {unit} a minute; {taken_off:.3} {unit} allowed for"
             ),
-            Drift { over_window, se, unit } => write!(
+            Drift {
+                over_window,
+                se,
+                unit,
+            } => write!(
                 f,
                 "drift of {over_window:+.3} {unit} over the window (standard error {se:.3})"
             ),
@@ -130,7 +199,10 @@ impl fmt::Display for Note {
                 "refilled near the burette's end after {delivered:.2} {unit}: this one goes on"
             ),
             ZeroSet { let_out, unit } => {
-                write!(f, "{let_out:.2} {unit} let out down to the zero mark: not counted")
+                write!(
+                    f,
+                    "{let_out:.2} {unit} let out down to the zero mark: not counted"
+                )
             }
             NothingDelivered => f.write_str("back at the level it began: nothing was delivered"),
             Moved => f.write_str("the gauge was moved: passes before this are forgotten"),

@@ -46,7 +46,10 @@ impl Press {
             others: Vec::new(),
             resolution: sample.resolution,
         };
-        out.push(CaptureEvent::Final { pour: self.count, taken });
+        out.push(CaptureEvent::Final {
+            pour: self.count,
+            taken,
+        });
         self.count += 1;
         self.taken_any = true;
     }
@@ -95,7 +98,10 @@ impl Capture for Press {
             Control::Again if self.taken_any => {
                 self.taken_any = false;
                 self.count -= 1;
-                out.push(CaptureEvent::Withdrawn { pour: self.count, why: Note::Again });
+                out.push(CaptureEvent::Withdrawn {
+                    pour: self.count,
+                    why: Note::Again,
+                });
             }
             Control::Again | Control::Add => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
@@ -115,7 +121,11 @@ impl Capture for Press {
         Live {
             value: self.latest.and_then(|s| s.value),
             unit: self.latest.map(|s| s.unit),
-            phase: if self.paused { Phase::Paused } else { Phase::Waiting },
+            phase: if self.paused {
+                Phase::Paused
+            } else {
+                Phase::Waiting
+            },
             stillness: if self.latest.is_some() { 1.0 } else { 0.0 },
             sigma: self.latest.map_or(0.0, |s| self.sigma.at(s.resolution)),
         }

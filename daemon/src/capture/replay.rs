@@ -53,5 +53,8 @@ pub fn replay(
     }
     capture.end(at_us, &mut out);
     events.extend(out.drain(..).map(|event| (at_us, event)));
-    Replayed { events, sigma: capture.sigma() }
+    Replayed {
+        events,
+        sigma: capture.sigma(),
+    }
 }

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 pub(crate) const START_COUNTS: f64 = 1.0;
 
 /// Samples that the start value counts for.
-const START_WEIGHT: f64 = 6.0;
+const START_WEIGHT: f64 = 3.0;
 
 /// Memory, in samples: older ones fade, so that a gauge may change slowly.
 const MEMORY: f64 = 3_000.0;
@@ -35,7 +35,10 @@ impl Sigma {
 
     /// A noise that is known from elsewhere, in the gauge's unit, standing on `samples` samples.
     pub fn known(value: f64, samples: u32) -> Self {
-        Self { mean_square: value * value, samples: f64::from(samples) }
+        Self {
+            mean_square: value * value,
+            samples: f64::from(samples),
+        }
     }
 
     /// The value to judge by, in the gauge's unit, for a count of size `resolution`.

@@ -74,17 +74,25 @@ impl Line {
         let slope = if sxx > 1e-9 { sxy / sxx } else { 0.0 };
         let rest = (syy - slope * sxy).max(0.0);
         let span = points[n - 1].since(from);
-        Self { n, mean, slope, span, sxx, rest, range: high - low, steps }
+        Self {
+            n,
+            mean,
+            slope,
+            span,
+            sxx,
+            rest,
+            range: high - low,
+            steps,
+        }
     }
 
     /// Standard deviation about the line; 0 for fewer than three points.
     pub(crate) fn sd(&self) -> f64 {
-        if self.n < 3 { 0.0 } else { (self.rest / (self.n - 2) as f64).sqrt() }
-    }
-
-    /// Noise from successive differences: blind to anything slow.
-    pub(crate) fn step_sigma(&self) -> f64 {
-        if self.n < 2 { 0.0 } else { (self.steps / (2.0 * (self.n - 1) as f64)).sqrt() }
+        if self.n < 3 {
+            0.0
+        } else {
+            (self.rest / (self.n - 2) as f64).sqrt()
+        }
     }
 
     /// Change over the window, with its standard deviation for noise `sigma`.
@@ -99,16 +107,25 @@ impl Line {
 /// The shortest suffix that holds at least `least_n` samples and spans `least_s` seconds.
 pub(crate) fn suffix(points: &[Point], least_s: f64, least_n: usize) -> Option<&[Point]> {
     let last = points.last()?;
-    let from = points.iter().rposition(|p| last.since(p.at_us) >= least_s - 1e-3)?;
+    let from = points
+        .iter()
+        .rposition(|p| last.since(p.at_us) >= least_s - 1e-3)?;
     let start = from.min(points.len().checked_sub(least_n)?);
     Some(&points[start..])
 }
 
-/// The noise to judge a window by: what was learned, or, before anything was, what the
+/// The noise to judge a window by: what was learned, or, before enough was, what the
 /// window's own successive differences say, up to three counts.
-pub(crate) fn working_sigma(sigma: &Sigma, resolution: f64, line: &Line) -> f64 {
+pub(crate) fn working_sigma(sigma: &Sigma, resolution: f64, window: &[Point]) -> f64 {
     let known = sigma.at(resolution);
-    if sigma.is_learned() { known } else { known.max(line.step_sigma().min(3.0 * resolution)) }
+    if sigma.is_learned() {
+        return known;
+    }
+    let mut steps: Vec<f64> = window.windows(2).map(|w| (w[1].v - w[0].v).abs()).collect();
+    steps.sort_by(f64::total_cmp);
+    // The median of |N(0, 2σ²)| is 0.954 σ; a single step among the samples does not move it.
+    let seen = steps.get(steps.len() / 2).map_or(0.0, |median| median / 0.954);
+    known.max(seen.min(3.0 * resolution))
 }
 
 /// The rule of stillness: range below its quantile, run below two of its own standard
@@ -117,7 +134,7 @@ pub(crate) fn is_still(window: &[Point], sigma: f64, resolution: f64) -> bool {
     let line = Line::through(window);
     // Rounding to counts can widen the range by up to one count.
     let widest = range_quantile(window.len()) * sigma + 0.5 * resolution;
-    let (run, run_sd) = line.run(sigma);
+    let (run, run_sd) = line.run(sigma.max(line.sd()));
     line.range <= widest
         && run.abs() <= (2.0 * run_sd).max(0.5 * resolution)
         && window.iter().all(|p| p.stable != Some(false))
@@ -143,8 +160,11 @@ pub(crate) fn teaches(line: &Line, known: f64) -> bool {
     let sd = line.sd();
     let (run, run_sd) = line.run(sd.max(known * 0.3));
     let variance = line.rest / (line.n - 2) as f64;
-    let ratio =
-        if variance > 0.0 { line.steps / (line.n - 1) as f64 / variance } else { 2.0 };
+    let ratio = if variance > 0.0 {
+        line.steps / (line.n - 1) as f64 / variance
+    } else {
+        2.0
+    };
     run.abs() <= 2.5 * run_sd && sd <= 3.0 * known && (1.3..3.2).contains(&ratio)
 }
 
@@ -174,7 +194,11 @@ fn quantile_of_range(n: usize, p: f64) -> f64 {
     let (mut low, mut high) = (0.0, 14.0);
     while high - low > 1e-4 {
         let middle = 0.5 * (low + high);
-        if range_cdf(n, middle) < p { low = middle } else { high = middle }
+        if range_cdf(n, middle) < p {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     0.5 * (low + high)
 }
@@ -207,8 +231,13 @@ mod tests {
 
     #[test]
     fn samples_that_share_one_time_have_no_slope() {
-        let points: Vec<Point> =
-            (0..5).map(|i| Point { at_us: 7, v: f64::from(i), stable: None }).collect();
+        let points: Vec<Point> = (0..5)
+            .map(|i| Point {
+                at_us: 7,
+                v: f64::from(i),
+                stable: None,
+            })
+            .collect();
         let line = Line::through(&points);
         assert_eq!(line.slope, 0.0);
         assert_eq!(line.range, 4.0);

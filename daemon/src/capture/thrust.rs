@@ -23,7 +23,9 @@ pub struct ThrustDeck {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum ThrustError {
     /// The gauge changed its unit between the pushes.
-    #[error("one push is in {first}, the other in {second}: set the gauge back and take both again")]
+    #[error(
+        "one push is in {first}, the other in {second}: set the gauge back and take both again"
+    )]
     Units {
         /// Of the first push.
         first: Unit,
@@ -38,7 +40,10 @@ pub enum ThrustError {
 /// When the two are in different units.
 pub fn thrust_deck(first: &Taken, second: &Taken) -> Result<ThrustDeck, ThrustError> {
     if first.unit != second.unit {
-        return Err(ThrustError::Units { first: first.unit, second: second.unit });
+        return Err(ThrustError::Units {
+            first: first.unit,
+            second: second.unit,
+        });
     }
     Ok(ThrustDeck {
         mean: 0.5 * (first.value + second.value),

@@ -54,7 +54,11 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
     if flanks < shape.each_side {
         // Many samples on a flat without flanks: it stood there, it did not turn.
         let flat = near.len() >= 3 * shape.each_side && flanks <= 1;
-        return Err(if flat { NotAPass::Moved } else { NotAPass::TooFast(flanks) });
+        return Err(if flat {
+            NotAPass::Moved
+        } else {
+            NotAPass::TooFast(flanks)
+        });
     }
     let span = seconds(near[0].at_us, near[near.len() - 1].at_us);
     let lost = span - (near.len() - 1) as f64 * shape.period;
@@ -77,8 +81,14 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
 /// The run of samples about the highest that are not below `floor`.
 fn near_top(points: &[Point], floor: f64) -> &[Point] {
     let top = (0..points.len()).fold(0, |b, i| if points[i].v > points[b].v { i } else { b });
-    let start = points[..top].iter().rposition(|p| p.v < floor).map_or(0, |i| i + 1);
-    let end = points[top..].iter().position(|p| p.v < floor).map_or(points.len(), |i| top + i);
+    let start = points[..top]
+        .iter()
+        .rposition(|p| p.v < floor)
+        .map_or(0, |i| i + 1);
+    let end = points[top..]
+        .iter()
+        .position(|p| p.v < floor)
+        .map_or(points.len(), |i| top + i);
     &points[start..end]
 }
 
@@ -87,8 +97,16 @@ fn fit_window(near: &[Point], highest: f64, depth: f64) -> &[Point] {
     let first = near.iter().position(|p| p.v == highest).unwrap_or(0);
     let last = near.iter().rposition(|p| p.v == highest).unwrap_or(0);
     let inside = |p: &Point| p.v >= highest - depth;
-    let start = near.iter().position(inside).unwrap_or(first).min(first.saturating_sub(2));
-    let end = near.iter().rposition(inside).unwrap_or(last).max((last + 2).min(near.len() - 1));
+    let start = near
+        .iter()
+        .position(inside)
+        .unwrap_or(first)
+        .min(first.saturating_sub(2));
+    let end = near
+        .iter()
+        .rposition(inside)
+        .unwrap_or(last)
+        .max((last + 2).min(near.len() - 1));
     &near[start..=end]
 }
 
@@ -107,24 +125,41 @@ fn fit(points: &[Point], shape: &Shape) -> Pass {
     }
     let highest = points.iter().map(|p| p.v).fold(f64::NEG_INFINITY, f64::max);
     let within = shape.resolution.max(2.0 * shape.sigma);
-    let top: Vec<f64> = points.iter().map(|p| p.v).filter(|v| *v >= highest - within).collect();
+    let top: Vec<f64> = points
+        .iter()
+        .map(|p| p.v)
+        .filter(|v| *v >= highest - within)
+        .collect();
     let mean = top.iter().sum::<f64>() / top.len() as f64;
     let squares = top.iter().map(|v| (v - mean).powi(2)).sum();
     let se = shape.sigma / (top.len() as f64).sqrt();
-    Pass { top: mean, se, squares, degrees: (top.len() - 1).max(1), points: points.to_vec() }
+    Pass {
+        top: mean,
+        se,
+        squares,
+        degrees: (top.len() - 1).max(1),
+        points: points.to_vec(),
+    }
 }
 
 /// Times in periods; or plain numbers where samples came in a burst and their times tell of
 /// the line, not of the gauge.
 fn abscissae(points: &[Point], period: f64) -> Vec<f64> {
-    let burst =
-        points.windows(2).any(|w| seconds(w[0].at_us, w[1].at_us) < 0.3 * period);
+    let burst = points
+        .windows(2)
+        .any(|w| seconds(w[0].at_us, w[1].at_us) < 0.3 * period);
     let middle = (points.len() - 1) as f64 / 2.0;
     let from = points[0].at_us;
     points
         .iter()
         .enumerate()
-        .map(|(i, p)| if burst { i as f64 } else { p.since(from) / period.max(1e-6) })
+        .map(|(i, p)| {
+            if burst {
+                i as f64
+            } else {
+                p.since(from) / period.max(1e-6)
+            }
+        })
         .map(|x| x - middle)
         .collect()
 }
@@ -160,8 +195,11 @@ fn parabola_top(xs: &[f64], points: &[Point]) -> Option<(f64, f64, f64)> {
         return None;
     }
     let value = |x: f64| c + b * x + a * x * x;
-    let squares =
-        xs.iter().zip(points).map(|(x, p)| (p.v - v_mean - value(x - x_mean)).powi(2)).sum();
+    let squares = xs
+        .iter()
+        .zip(points)
+        .map(|(x, p)| (p.v - v_mean - value(x - x_mean)).powi(2))
+        .sum();
     // Variance of c + b x + a x² at the top, from the inverse of the normal matrix.
     let (vaa, vbb, vab) = (s2 / det, (s4 - s2 * s2 / n) / det, -s3 / det);
     let u = at * at - s2 / n;
@@ -174,7 +212,13 @@ mod tests {
     use super::*;
 
     fn shape() -> Shape {
-        Shape { fall: 0.25, each_side: 3, sigma: 0.004, resolution: 0.01, period: 0.1 }
+        Shape {
+            fall: 0.25,
+            each_side: 3,
+            sigma: 0.004,
+            resolution: 0.01,
+            period: 0.1,
+        }
     }
 
     fn points(values: impl IntoIterator<Item = f64>) -> Vec<Point> {
@@ -182,7 +226,11 @@ mod tests {
         values
             .into_iter()
             .enumerate()
-            .map(|(i, v)| Point { at_us: at(i), v: (v * 100.0).round() / 100.0, stable: None })
+            .map(|(i, v)| Point {
+                at_us: at(i),
+                v: (v * 100.0).round() / 100.0,
+                stable: None,
+            })
             .collect()
     }
 

@@ -17,7 +17,11 @@ pub struct SweepRules {
 
 impl Default for SweepRules {
     fn default() -> Self {
-        Self { speed: (3.0, 9.0), stops: 0.3, high: None }
+        Self {
+            speed: (3.0, 9.0),
+            stops: 0.3,
+            high: None,
+        }
     }
 }
 
@@ -89,7 +93,11 @@ pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
         let speed = dice.uniform(rules.speed.0, rules.speed.1);
         let slower = dice.uniform(0.4, 0.6);
         let to = -engine.angle.signum() * dice.uniform(15.0, 18.0);
-        let stop = if dice.chance(rules.stops) { dice.uniform(-12.0, 12.0) } else { 99.0 };
+        let stop = if dice.chance(rules.stops) {
+            dice.uniform(-12.0, 12.0)
+        } else {
+            99.0
+        };
         let mut stop = Some(stop);
         let (pace, phase) = (dice.uniform(2.0, 5.0), dice.uniform(0.0, 6.3));
         let mut t: f64 = 0.0;
@@ -110,7 +118,12 @@ pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
         dwell(rest, &engine, &mut recorder, &mut advance);
         engine.slack = recorder.dice().uniform(0.3, 1.0);
     }
-    MadeSweep { samples: recorder.finish(), truth, high, passes }
+    MadeSweep {
+        samples: recorder.finish(),
+        truth,
+        high,
+        passes,
+    }
 }
 
 fn dwell(
@@ -127,7 +140,12 @@ fn dwell(
 fn length_gauge(dice: &mut Dice) -> Gauge {
     let (unit, resolution) = dice.pick(&[(Unit::Inch, 0.0005), (Unit::Millimetre, 0.01)]);
     let hertz = dice.pick(&[10.0, 5.0]);
-    Gauge { unit, resolution, sigma: 0.25 * resolution, hertz }
+    Gauge {
+        unit,
+        resolution,
+        sigma: 0.25 * resolution,
+        hertz,
+    }
 }
 
 /// A piston pushed both ways at top dead centre, with its truth.
@@ -152,8 +170,10 @@ pub fn thrust(seed: u64) -> MadeThrust {
     let mut recorder = Recorder::new(gauge, &mut dice);
     let mut at = elsewhere;
     for target in [elsewhere, mean + rock, mean - rock] {
-        let (tau, rest) =
-            (recorder.dice().uniform(0.03, 0.2), recorder.dice().uniform(4.0, 7.0));
+        let (tau, rest) = (
+            recorder.dice().uniform(0.03, 0.2),
+            recorder.dice().uniform(4.0, 7.0),
+        );
         let began = recorder.time();
         while recorder.time() - began < rest {
             let t = recorder.time() - began;
@@ -161,5 +181,9 @@ pub fn thrust(seed: u64) -> MadeThrust {
         }
         at = target;
     }
-    MadeThrust { samples: recorder.finish(), mean, rock }
+    MadeThrust {
+        samples: recorder.finish(),
+        mean,
+        rock,
+    }
 }

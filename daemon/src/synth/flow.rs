@@ -19,7 +19,12 @@ pub struct FlowRules {
 
 impl Default for FlowRules {
     fn default() -> Self {
-        Self { seconds: 15.2, memory: 0.95, surge: (0.01, 0.03), drift: (0.0, 0.02) }
+        Self {
+            seconds: 15.2,
+            memory: 0.95,
+            surge: (0.01, 0.03),
+            drift: (0.0, 0.02),
+        }
     }
 }
 
@@ -37,7 +42,12 @@ pub struct MadeFlow {
 /// Makes one flow at 20 Hz, in inches of water.
 pub fn flow(seed: u64, rules: &FlowRules) -> MadeFlow {
     let mut dice = Dice::seeded(seed);
-    let gauge = Gauge { unit: Unit::InchWater, resolution: 0.01, sigma: 0.005, hertz: 20.0 };
+    let gauge = Gauge {
+        unit: Unit::InchWater,
+        resolution: 0.01,
+        sigma: 0.005,
+        hertz: 20.0,
+    };
     let truth = [dice.uniform(10.0, 28.0), dice.uniform(2.0, 16.0)];
     let surge = dice.uniform(rules.surge.0, rules.surge.1);
     let drift = dice.uniform(rules.drift.0, rules.drift.1) * dice.sign();
@@ -52,8 +62,17 @@ pub fn flow(seed: u64, rules: &FlowRules) -> MadeFlow {
             swell[channel] = rules.memory * swell[channel] + dice.gauss(fresh);
             let value = truth[channel] * (1.0 + swell[channel] + run) + dice.gauss(gauge.sigma);
             let shown = (value / gauge.resolution).round() * gauge.resolution;
-            samples.push(sample(t + 0.002 * channel as f64, channel as u8, shown, &gauge));
+            samples.push(sample(
+                t + 0.002 * channel as f64,
+                channel as u8,
+                shown,
+                &gauge,
+            ));
         }
     }
-    MadeFlow { samples, truth, drift: drift * truth[0] }
+    MadeFlow {
+        samples,
+        truth,
+        drift: drift * truth[0],
+    }
 }

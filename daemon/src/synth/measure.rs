@@ -4,8 +4,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{Dice, IdleRules, PourRules, SweepRules, flow, idle, pour_route, settle, sweep, thrust};
-use super::{FlowRules, shake};
+use super::{
+    Dice, IdleRules, PourRules, SweepRules, flow, idle, pour_route, settle, sweep, thrust,
+};
+use super::{FlowRules, Manner, shake};
 use crate::capture::{
     AverageSettings, CaptureEvent, ExtremeSettings, Mode, Note, Replayed, Settings, Sigma, Turn,
     replay, thrust_deck,
@@ -65,7 +67,10 @@ impl Figures {
     pub fn delay(&self, p: f64) -> f64 {
         let mut delays = self.delays.clone();
         delays.sort_by(f64::total_cmp);
-        delays.get(((delays.len() as f64 - 1.0) * p).round() as usize).copied().unwrap_or(f64::NAN)
+        delays
+            .get(((delays.len() as f64 - 1.0) * p).round() as usize)
+            .copied()
+            .unwrap_or(f64::NAN)
     }
 
     /// Share of the cases whose value was right in time.
@@ -125,7 +130,9 @@ fn judge_route(f: &mut Figures, seed: u64, route: &super::MadeRoute, replayed: &
     let mut said: BTreeMap<u32, Vec<(u64, f64, bool)>> = BTreeMap::new();
     for (at, event) in &replayed.events {
         if let Some((state, pour, taken)) = event.reading() {
-            said.entry(pour).or_default().push((*at, taken.value, state == "final"));
+            said.entry(pour)
+                .or_default()
+                .push((*at, taken.value, state == "final"));
         }
     }
     let finals = said.values().filter(|s| s.iter().any(|x| x.2)).count();
@@ -134,7 +141,9 @@ fn judge_route(f: &mut Figures, seed: u64, route: &super::MadeRoute, replayed: &
         f.look_at.push(seed);
     }
     for (i, pour) in route.pours.iter().enumerate() {
-        let Some(said) = said.get(&(i as u32)) else { continue };
+        let Some(said) = said.get(&(i as u32)) else {
+            continue;
+        };
         if let Some((_, value, _)) = said.iter().find(|x| x.2) {
             f.add(seed, value - pour.truth, 0.03);
         }
@@ -148,7 +157,8 @@ fn judge_route(f: &mut Figures, seed: u64, route: &super::MadeRoute, replayed: &
         f.in_time.1 += 1;
         let first_right = said.iter().find(|x| (x.1 - pour.truth).abs() <= 0.03);
         if let Some((at, ..)) = first_right {
-            f.delays.push((*at as f64 - pour.still_at_us as f64).max(0.0) * 1e-6);
+            f.delays
+                .push((*at as f64 - pour.still_at_us as f64).max(0.0) * 1e-6);
         }
     }
 }
@@ -183,7 +193,11 @@ fn plain_pours(samples: &[Sample]) -> Vec<f64> {
 }
 
 fn low_high(window: &[f64]) -> (f64, f64) {
-    window.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)))
+    window
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| {
+            (l.min(*v), h.max(*v))
+        })
 }
 
 /// Sweeps over top dead centre; errors in counts. `plain` is the highest sample.
@@ -194,7 +208,10 @@ pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, 
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
         let turn = if made.high { Turn::High } else { Turn::Low };
-        let settings = Settings::Extreme(ExtremeSettings { turn, ..Default::default() });
+        let settings = Settings::Extreme(ExtremeSettings {
+            turn,
+            ..Default::default()
+        });
         let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
         ours.cases += 1;
         let finals: Vec<f64> = replayed.finals().map(|t| t.value).collect();
@@ -206,7 +223,13 @@ pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, 
                 ours.look_at.push(case);
             }
         }
-        let (low, high) = low_high(&made.samples.iter().filter_map(|s| s.value).collect::<Vec<_>>());
+        let (low, high) = low_high(
+            &made
+                .samples
+                .iter()
+                .filter_map(|s| s.value)
+                .collect::<Vec<_>>(),
+        );
         let best = if made.high { high } else { low };
         plain.cases += 1;
         plain.add(case, (best - made.truth) / count, f64::INFINITY);
@@ -216,7 +239,10 @@ pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, 
 
 fn is_refused(replayed: &Replayed) -> bool {
     let reason = |note: &Note| matches!(note, Note::TooFast { .. } | Note::PassesDisagree { .. });
-    replayed.events.iter().any(|(_, e)| matches!(e, CaptureEvent::Note(note) if reason(note)))
+    replayed
+        .events
+        .iter()
+        .any(|(_, e)| matches!(e, CaptureEvent::Note(note) if reason(note)))
 }
 
 /// Pushes at the thrust sides; errors in counts: of the mean, and of the rock.
@@ -245,10 +271,10 @@ pub fn thrusts(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
 }
 
 /// Settles; errors in counts. `plain` takes the first ten samples within ten counts.
-pub fn settles(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
+pub fn settles(n: usize, seed: u64, manner: Manner, line: Line) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
     for case in seed..seed + n as u64 {
-        let mut made = settle(case);
+        let mut made = settle(case, manner);
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
         let settings = Settings::of(Mode::Settle);
@@ -302,7 +328,9 @@ pub fn taken_while_idle(seed: u64, rules: &IdleRules, line: Line) -> usize {
     let mut samples = idle(seed, rules);
     through(line, seed, &mut samples);
     let settings = Settings::of(Mode::Settle);
-    replay(samples, &settings, Sigma::unknown()).finals().count()
+    replay(samples, &settings, Sigma::unknown())
+        .finals()
+        .count()
 }
 
 /// Flows: errors as a share of the mean, and how often the truth lies within twice the
@@ -322,7 +350,10 @@ pub struct FlowFigures {
 /// See [`FlowFigures`].
 pub fn flows(n: usize, seed: u64, rules: &FlowRules) -> FlowFigures {
     let mut f = FlowFigures::default();
-    let settings = Settings::Average(AverageSettings { along: vec![1], ..Default::default() });
+    let settings = Settings::Average(AverageSettings {
+        along: vec![1],
+        ..Default::default()
+    });
     for case in seed..seed + n as u64 {
         let made = flow(case, rules);
         let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
@@ -335,7 +366,9 @@ pub fn flows(n: usize, seed: u64, rules: &FlowRules) -> FlowFigures {
         let other = along.map(|o| (o.value, o.se, o.sd, o.n));
         let main = Some((taken.value, taken.se, taken.sd, taken.n));
         for (truth, got) in made.truth.iter().zip([main, other]) {
-            let Some((value, Some(se), Some(sd), n)) = got else { continue };
+            let Some((value, Some(se), Some(sd), n)) = got else {
+                continue;
+            };
             f.figures.add(case, (value - truth) / truth, f64::INFINITY);
             f.covered += usize::from((value - truth).abs() <= 2.0 * se);
             f.covered_plain += usize::from((value - truth).abs() <= 2.0 * sd / (n as f64).sqrt());

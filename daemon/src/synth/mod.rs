@@ -16,7 +16,7 @@ pub use crank::{MadeSweep, MadeThrust, SweepRules, sweep, thrust};
 pub use dice::Dice;
 pub use flow::{FlowRules, MadeFlow, flow};
 pub use pours::{MadePour, MadeRoute, PourRules, pour_route};
-pub use rests::{IdleRules, MadeSettle, idle, settle};
+pub use rests::{IdleRules, MadeSettle, Manner, idle, settle};
 
 use benchhand_drivers::{Sample, Status, Unit};
 
@@ -43,7 +43,12 @@ pub(crate) struct Recorder<'a> {
 
 impl<'a> Recorder<'a> {
     pub(crate) fn new(gauge: Gauge, dice: &'a mut Dice) -> Self {
-        Self { gauge, dice, samples: Vec::new(), next: 0 }
+        Self {
+            gauge,
+            dice,
+            samples: Vec::new(),
+            next: 0,
+        }
     }
 
     /// The time of the next sample, s.
@@ -59,14 +64,16 @@ impl<'a> Recorder<'a> {
     pub(crate) fn write(&mut self, truth: f64) {
         let noisy = truth + self.dice.gauss(self.gauge.sigma);
         let value = (noisy / self.gauge.resolution).round() * self.gauge.resolution;
-        self.samples.push(sample(self.time(), 0, value, &self.gauge));
+        self.samples
+            .push(sample(self.time(), 0, value, &self.gauge));
         self.next += 1;
     }
 
     /// Writes the last value once more, as a gauge does that has nothing new.
     pub(crate) fn repeat(&mut self) {
         let value = self.samples.last().and_then(|s| s.value).unwrap_or(0.0);
-        self.samples.push(sample(self.time(), 0, value, &self.gauge));
+        self.samples
+            .push(sample(self.time(), 0, value, &self.gauge));
         self.next += 1;
     }
 

@@ -89,7 +89,11 @@ impl Bench<'_> {
         }
         if self.now + 1e-9 >= self.recorder.time() {
             let seen = self.level + self.film;
-            let shown = if self.down { self.capacity - seen } else { seen };
+            let shown = if self.down {
+                self.capacity - seen
+            } else {
+                seen
+            };
             self.recorder.write(shown);
         }
     }
@@ -103,8 +107,10 @@ impl Bench<'_> {
 
     /// Runs at `rate` with slow swings until the level is reached.
     fn run_to(&mut self, level: f64, rate: f64, swing: f64) {
-        let (pace, phase) =
-            (self.recorder.dice().uniform(1.0, 4.0), self.recorder.dice().uniform(0.0, 6.3));
+        let (pace, phase) = (
+            self.recorder.dice().uniform(1.0, 4.0),
+            self.recorder.dice().uniform(0.0, 6.3),
+        );
         let sign = (level - self.level).signum();
         while sign * (level - self.level) > 0.0 {
             let rate = rate * (1.0 + swing * (pace * self.now + phase).sin());
@@ -127,9 +133,16 @@ impl Bench<'_> {
 /// Makes a route of pours: each from a rest, to a rest, and then a refill.
 pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
     let mut dice = Dice::seeded(seed);
-    let sigma = rules.sigma.unwrap_or_else(|| dice.pick(&[0.005, 0.01, 0.02]));
+    let sigma = rules
+        .sigma
+        .unwrap_or_else(|| dice.pick(&[0.005, 0.01, 0.02]));
     let down = rules.counts_down.unwrap_or_else(|| dice.chance(0.4));
-    let gauge = Gauge { unit: Unit::CubicCentimetre, resolution: 0.01, sigma, hertz: 10.0 };
+    let gauge = Gauge {
+        unit: Unit::CubicCentimetre,
+        resolution: 0.01,
+        sigma,
+        hertz: 10.0,
+    };
     let mut bench = Bench {
         recorder: Recorder::new(gauge, &mut dice),
         now: -TICK,
@@ -142,7 +155,10 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
     };
     let mut pours = Vec::new();
     for i in 0..rules.pours {
-        let mut volume = bench.recorder.dice().uniform(rules.volume.0, rules.volume.1);
+        let mut volume = bench
+            .recorder
+            .dice()
+            .uniform(rules.volume.0, rules.volume.1);
         let refilled = bench.recorder.dice().chance(rules.refills);
         let mut start = start_level(bench.recorder.dice(), volume, refilled, rules.capacity);
         if i == 0 {
@@ -159,7 +175,10 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
     }
     bench.refill_to(0.5);
     bench.wait(2.0);
-    MadeRoute { samples: bench.recorder.finish(), pours }
+    MadeRoute {
+        samples: bench.recorder.finish(),
+        pours,
+    }
 }
 
 /// A start from which the pour fits into the burette, or on purpose does not.
@@ -205,7 +224,13 @@ fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRule
     let rest = bench.recorder.dice().uniform(5.0, 14.0);
     bench.wait(rest);
     let over_at_us = (bench.now * 1e6) as u64;
-    MadePour { truth: volume, still_at_us, over_at_us, drains, refilled }
+    MadePour {
+        truth: volume,
+        still_at_us,
+        over_at_us,
+        drains,
+        refilled,
+    }
 }
 
 /// Fast delivery with up to two pauses.

@@ -156,7 +156,10 @@ impl Account {
                 let taken = self.amount(&from);
                 if goes_on {
                     self.sum = taken.value;
-                    let note = Note::GoesOn { delivered: taken.value, unit: self.unit };
+                    let note = Note::GoesOn {
+                        delivered: taken.value,
+                        unit: self.unit,
+                    };
                     out.push(CaptureEvent::Note(note));
                     self.across = None;
                 } else if taken.value >= self.settings.least_cc * self.scale {
@@ -172,7 +175,10 @@ impl Account {
 
     /// A pour or a refill turned without a rest between: the amount is not known.
     fn lost_rest(&mut self, uncertain: f64, next: Stage, out: &mut Vec<CaptureEvent>) {
-        let why = Note::NoRestBetween { uncertain, unit: self.unit };
+        let why = Note::NoRestBetween {
+            uncertain,
+            unit: self.unit,
+        };
         self.lose_pour(why, out);
         self.base = None;
         self.stage = next;
@@ -208,7 +214,11 @@ impl Account {
             return;
         };
         let run = level.now - base.now;
-        let amount = if self.direction == 0.0 { run.abs() } else { self.direction * run };
+        let amount = if self.direction == 0.0 {
+            run.abs()
+        } else {
+            self.direction * run
+        };
         if amount >= self.settings.least_cc * self.scale {
             if self.direction == 0.0 {
                 self.direction = run.signum();
@@ -221,9 +231,18 @@ impl Account {
 
     fn delivered_to(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
         if let Some(let_out) = self.zero_set(&level) {
-            out.push(CaptureEvent::Note(Note::ZeroSet { let_out, unit: self.unit }));
+            out.push(CaptureEvent::Note(Note::ZeroSet {
+                let_out,
+                unit: self.unit,
+            }));
             if self.held.is_some() {
-                self.withdraw(Note::ZeroSet { let_out, unit: self.unit }, out);
+                self.withdraw(
+                    Note::ZeroSet {
+                        let_out,
+                        unit: self.unit,
+                    },
+                    out,
+                );
             }
             self.base = Some(level);
             self.stage = Stage::Ready;
@@ -248,7 +267,11 @@ impl Account {
         if self.balance || self.sum != 0.0 {
             return None;
         }
-        let full = if self.direction > 0.0 { 0.0 } else { self.settings.capacity_cc * self.scale };
+        let full = if self.direction > 0.0 {
+            0.0
+        } else {
+            self.settings.capacity_cc * self.scale
+        };
         let beyond = self.direction * (full - base.now);
         let let_out = self.direction * (level.now - base.now);
         let at_mark = (level.now - full).abs() < 0.15 * self.scale;
@@ -318,13 +341,19 @@ impl Account {
         self.sum = 0.0;
         self.across = None;
         self.goes_on = false;
-        out.push(CaptureEvent::Final { pour: self.number, taken });
+        out.push(CaptureEvent::Final {
+            pour: self.number,
+            taken,
+        });
         self.number += 1;
     }
 
     fn withdraw(&mut self, why: Note, out: &mut Vec<CaptureEvent>) {
         if self.held.take().is_some() {
-            out.push(CaptureEvent::Withdrawn { pour: self.number, why });
+            out.push(CaptureEvent::Withdrawn {
+                pour: self.number,
+                why,
+            });
         }
         self.sum = 0.0;
         self.across = None;
@@ -336,7 +365,11 @@ impl Account {
         if self.balance {
             return false;
         }
-        let end = if self.direction > 0.0 { self.settings.capacity_cc * self.scale } else { 0.0 };
+        let end = if self.direction > 0.0 {
+            self.settings.capacity_cc * self.scale
+        } else {
+            0.0
+        };
         (now - end).abs() <= self.settings.near_end_cc * self.scale
     }
 
@@ -358,7 +391,11 @@ impl Account {
                     self.lose_pour(Note::DeliveredInGap, out);
                 }
                 self.base = None;
-                self.stage = if self.stage == Stage::Ready { Stage::Ready } else { Stage::Lost };
+                self.stage = if self.stage == Stage::Ready {
+                    Stage::Ready
+                } else {
+                    Stage::Lost
+                };
             }
         }
         self.left = None;
@@ -386,7 +423,13 @@ impl Account {
         match (self.stage, self.held.clone()) {
             (Stage::Held, Some(held)) if zeroed => self.finish(held, out),
             (Stage::Held | Stage::Delivering, _) => {
-                self.lose_pour(Note::NoRestBetween { uncertain: 0.0, unit: self.unit }, out);
+                self.lose_pour(
+                    Note::NoRestBetween {
+                        uncertain: 0.0,
+                        unit: self.unit,
+                    },
+                    out,
+                );
             }
             _ => {}
         }
@@ -444,7 +487,10 @@ impl Account {
             out.push(CaptureEvent::Note(Note::Again));
         } else if self.last_final.take().is_some() {
             self.number -= 1;
-            out.push(CaptureEvent::Withdrawn { pour: self.number, why: Note::Again });
+            out.push(CaptureEvent::Withdrawn {
+                pour: self.number,
+                why: Note::Again,
+            });
         }
         self.sum = 0.0;
         self.goes_on = false;
@@ -491,7 +537,11 @@ impl Account {
         let gone = evaporated(base, level);
         let per_min = 60.0 * mean_slope(base, level);
         let unit = self.unit;
-        (gone != 0.0).then_some(Note::Evaporation { per_min, taken_off: gone.abs(), unit })
+        (gone != 0.0).then_some(Note::Evaporation {
+            per_min,
+            taken_off: gone.abs(),
+            unit,
+        })
     }
 }
 
@@ -502,6 +552,13 @@ fn evaporated(base: &Level, level: &Level) -> f64 {
 }
 
 fn mean_slope(base: &Level, level: &Level) -> f64 {
-    let known: Vec<f64> = [base.slope, level.slope].into_iter().filter(|s| *s != 0.0).collect();
-    if known.is_empty() { 0.0 } else { known.iter().sum::<f64>() / known.len() as f64 }
+    let known: Vec<f64> = [base.slope, level.slope]
+        .into_iter()
+        .filter(|s| *s != 0.0)
+        .collect();
+    if known.is_empty() {
+        0.0
+    } else {
+        known.iter().sum::<f64>() / known.len() as f64
+    }
 }

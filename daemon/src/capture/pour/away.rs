@@ -35,7 +35,12 @@ impl Away {
     }
 
     pub(crate) fn begin(&mut self, stood: Option<f64>, rested: bool) {
-        *self = Self { away: true, stood, rested, left: None };
+        *self = Self {
+            away: true,
+            stood,
+            rested,
+            left: None,
+        };
     }
 
     /// Something jumped again: what was left slowly is forgotten.
@@ -56,7 +61,9 @@ impl Away {
         match tracker.push(point, sigma) {
             Some(Change::Rested) => {
                 self.left = None;
-                let Some(level) = tracker.level(sigma) else { return Seen::Nothing };
+                let Some(level) = tracker.level(sigma) else {
+                    return Seen::Nothing;
+                };
                 // Lifted while liquid ran, it comes back with what still ran into it.
                 let allowed = if self.rested { same } else { 10.0 * same };
                 let shift = self.stood.map_or(0.0, |stood| level.settled - stood);

@@ -45,7 +45,8 @@ impl LeakWatch {
         }
         let (early, late) = (slope(&watch[..WATCH_S / 2]), slope(&watch[WATCH_S / 2..]));
         let whole = slope(&watch);
-        let even = early * late > 0.0 && late.abs() > 0.5 * early.abs() && early.abs() > 0.4 * late.abs();
+        let even =
+            early * late > 0.0 && late.abs() > 0.5 * early.abs() && early.abs() > 0.4 * late.abs();
         let run = whole * WATCH_S as f64;
         let plain = even && whole.abs() >= least && run.abs() > 4.0 * sigma;
         (plain && !std::mem::replace(&mut self.said, plain)).then_some(whole)

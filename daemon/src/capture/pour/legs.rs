@@ -127,7 +127,11 @@ mod tests {
     use super::*;
 
     fn point(i: usize, v: f64) -> Point {
-        Point { at_us: i as u64 * 100_000, v, stable: None }
+        Point {
+            at_us: i as u64 * 100_000,
+            v,
+            stable: None,
+        }
     }
 
     #[test]
@@ -139,7 +143,10 @@ mod tests {
             seen.extend(legs.push(point(i, v)));
         }
         assert_eq!(seen.len(), 2);
-        assert_eq!((seen[0].sign, seen[0].from, seen[0].rested), (1.0, 0.0, true));
+        assert_eq!(
+            (seen[0].sign, seen[0].from, seen[0].rested),
+            (1.0, 0.0, true)
+        );
         assert_eq!((seen[1].sign, seen[1].rested), (-1.0, true));
         assert!((seen[1].from - 2.0).abs() < 0.01);
     }

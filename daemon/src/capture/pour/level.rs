@@ -62,7 +62,12 @@ const LOOK_BACK: usize = 150;
 
 impl Tracker {
     pub(crate) fn new(judging: Judging) -> Self {
-        Self { judging, points: Vec::new(), resting: false, fresh: 0 }
+        Self {
+            judging,
+            points: Vec::new(),
+            resting: false,
+            fresh: 0,
+        }
     }
 
     pub(crate) fn cut(&mut self) {
@@ -103,7 +108,7 @@ impl Tracker {
         self.bound(4.0 * self.judging.window_s);
         let window = suffix(&self.points, self.judging.window_s, self.judging.window_n)?;
         let line = Line::through(window);
-        let noise = working_sigma(sigma, self.judging.resolution, &line);
+        let noise = working_sigma(sigma, self.judging.resolution, window);
         if !is_still(window, noise, self.judging.resolution) {
             return None;
         }
@@ -116,9 +121,13 @@ impl Tracker {
     }
 
     fn bound(&mut self, seconds: f64) {
-        let Some(&last) = self.points.last() else { return };
+        let Some(&last) = self.points.last() else {
+            return;
+        };
         if last.since(self.points[0].at_us) > 1.2 * seconds {
-            let keep = self.points.partition_point(|p| last.since(p.at_us) > seconds);
+            let keep = self
+                .points
+                .partition_point(|p| last.since(p.at_us) > seconds);
             self.points.drain(..keep);
         }
     }
@@ -129,7 +138,7 @@ impl Tracker {
         }
         let window = &self.points[self.points.len() - self.fresh.min(self.points.len())..];
         let line = Line::through(window);
-        let noise = working_sigma(sigma, self.judging.resolution, &line);
+        let noise = working_sigma(sigma, self.judging.resolution, window);
         if teaches(&line, noise) {
             sigma.learn(0.5 * line.steps, line.n);
         }
@@ -165,7 +174,10 @@ impl Tracker {
         }
         let line = Line::through(before);
         let far = (6.0 * noise).max(3.0 * q);
-        let (a, b) = (self.points[n - 2].v - line.mean, self.points[n - 1].v - line.mean);
+        let (a, b) = (
+            self.points[n - 2].v - line.mean,
+            self.points[n - 1].v - line.mean,
+        );
         (a.abs() > far && b.abs() > far && a * b > 0.0).then_some(n - 2)
     }
 
@@ -198,16 +210,24 @@ impl Tracker {
             return None;
         }
         let creep = self.creep();
-        let gradual = if self.judging.even { line_gain(look, var) } else { rest(look, noise, creep).gain };
+        let gradual = if self.judging.even {
+            line_gain(look, var)
+        } else {
+            rest(look, noise, creep, 1.0).gain
+        };
         (best.0 > gradual + 12.0).then_some(n - best.1)
     }
 
     fn creep(&self) -> Creep<'_> {
         Creep {
             sizes: &self.judging.drains,
+            since_s: 0.0,
             taus: &self.judging.taus,
             chance: 0.3,
-            also: Also::Drop { size: self.judging.drop / 3f64.sqrt(), chance: 0.5 },
+            also: Also::Drop {
+                size: self.judging.drop / 3f64.sqrt(),
+                chance: 0.5,
+            },
         }
     }
 
@@ -218,7 +238,11 @@ impl Tracker {
         if self.judging.even {
             let line = Line::through(points);
             let (run, run_sd) = line.run(noise);
-            let slope = if line.span > 5.0 && run.abs() > 3.0 * run_sd { line.slope } else { 0.0 };
+            let slope = if line.span > 5.0 && run.abs() > 3.0 * run_sd {
+                line.slope
+            } else {
+                0.0
+            };
             let half = 0.5 * slope * line.span;
             let sd = (points.len() > 2).then(|| line.sd());
             return Level {
@@ -231,8 +255,16 @@ impl Tracker {
                 window,
             };
         }
-        let Rest { value, now, sd, .. } = rest(points, noise, self.creep());
-        Level { settled: value, now, slope: 0.0, from_us, to_us, sd, window }
+        let Rest { value, now, sd, .. } = rest(points, noise, self.creep(), 1.0);
+        Level {
+            settled: value,
+            now,
+            slope: 0.0,
+            from_us,
+            to_us,
+            sd,
+            window,
+        }
     }
 }
 

@@ -69,7 +69,8 @@ impl Pour {
         let scale = per_base(sample.unit);
         let judging = judging(&self.settings, sample.resolution, scale, self.balance);
         self.tracker = Tracker::new(judging);
-        self.account.meet(sample.unit, sample.resolution, self.balance);
+        self.account
+            .meet(sample.unit, sample.resolution, self.balance);
     }
 
     fn fed(&mut self, fed: Fed, out: &mut Vec<CaptureEvent>) {
@@ -152,7 +153,9 @@ impl Pour {
     }
 
     fn rested(&mut self, out: &mut Vec<CaptureEvent>) {
-        let Some(level) = self.tracker.level(&self.sigma) else { return };
+        let Some(level) = self.tracker.level(&self.sigma) else {
+            return;
+        };
         if self.legs.take().is_some_and(|legs| legs.sign() != 0.0) {
             self.leak.clear();
         }
@@ -163,13 +166,18 @@ impl Pour {
         let scale = self.scale();
         if !self.balance {
             let least = self.settings.leak_cc_per_min * scale / 60.0;
-            let run = self.leak.push(point.at_us, point.v, least, self.sigma_now());
+            let run = self
+                .leak
+                .push(point.at_us, point.v, least, self.sigma_now());
             // Drops up to 3.5 s apart may be how the last of a pour is let out.
             let slow = |run: f64| run.abs() * 60.0 < 0.7 * scale;
             if let (Some(run), Some(unit)) = (run, self.intake.unit())
                 && (self.account.stage() != Stage::Held || slow(run))
             {
-                out.push(CaptureEvent::Note(Note::Leaking { per_min: run * 60.0, unit }));
+                out.push(CaptureEvent::Note(Note::Leaking {
+                    per_min: run * 60.0,
+                    unit,
+                }));
             }
         }
         // Every half second is soon enough to look at creep.
@@ -201,7 +209,10 @@ impl Pour {
         self.last = Some(point);
         let same = self.settings.same_g * self.scale();
         let run = 2.0 * self.settings.least_refill_cc * self.scale();
-        match self.away.push(point, &mut self.tracker, &mut self.sigma, same, run) {
+        match self
+            .away
+            .push(point, &mut self.tracker, &mut self.sigma, same, run)
+        {
             away::Seen::Nothing => {}
             away::Seen::Back(shift) => {
                 if let Some(unit) = self.intake.unit() {
@@ -268,7 +279,8 @@ impl Capture for Pour {
             self.meet(sample);
         }
         let mut fed = Vec::new();
-        self.intake.feed(sample, self.sigma.at(sample.resolution), &mut fed);
+        self.intake
+            .feed(sample, self.sigma.at(sample.resolution), &mut fed);
         self.drain(fed, out);
     }
 
@@ -322,7 +334,10 @@ impl Capture for Pour {
         };
         let q = self.intake.resolution();
         Live {
-            value: self.intake.latest().map(|v| self.account.delivered(v).unwrap_or(v)),
+            value: self
+                .intake
+                .latest()
+                .map(|v| self.account.delivered(v).unwrap_or(v)),
             unit: self.intake.unit(),
             phase,
             stillness: stillness(self.tracker.points(), self.sigma.at(q), q),
