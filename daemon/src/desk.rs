@@ -4,6 +4,7 @@
 //! facts and views into answers; what a figure means is the blueprint's, how bytes are read the
 //! drivers'.
 
+mod find;
 mod gauges;
 pub(crate) mod inputs;
 mod jobs;
@@ -80,6 +81,8 @@ requests!(
     Hello,
     Ports,
     StopDaemon,
+    FindGauge,
+    CheckProfile,
     Gauges,
     SetGauge,
     RemoveGauge,

@@ -216,6 +216,41 @@ impl Estimate {
             .map_or(0.0, |at| self.parts[at].slope)
     }
 
+    /// The same estimate with its sources under other names.
+    #[must_use]
+    pub fn renamed(&self, rename: impl Fn(&str) -> String) -> Estimate {
+        let exact = Estimate {
+            value: self.value,
+            parts: Vec::new(),
+        };
+        self.parts.iter().fold(exact, |estimate, part| {
+            let source = Source {
+                name: rename(&part.source.name).into(),
+                ..(*part.source).clone()
+            };
+            estimate.with(source.into(), part.slope)
+        })
+    }
+
+    /// The same value with the error of each source times a factor, such as less of it after one
+    /// more reading.
+    #[must_use]
+    pub fn rescaled(&self, factor: impl Fn(&str) -> f64) -> Estimate {
+        let parts = self
+            .parts
+            .iter()
+            .map(|part| Part {
+                source: part.source.clone(),
+                slope: part.slope * factor(&part.source.name),
+                largest: part.largest,
+            })
+            .collect();
+        Estimate {
+            value: self.value,
+            parts,
+        }
+    }
+
     /// The covariance with another estimate, through the sources that they share. `None` if a
     /// shared source is of unknown size.
     pub fn covariance(&self, other: &Estimate) -> Option<f64> {

@@ -21,6 +21,7 @@ pub use document::{
 };
 
 use crate::engine::{Engine, Stage};
+use crate::known::State;
 use crate::readings::Reading;
 use crate::spot::SpotError;
 
@@ -106,4 +107,9 @@ pub enum ReportError {
 /// Makes the report.
 pub fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
     build::report(inputs)
+}
+
+/// What is known of every cylinder: the same readings, as estimates for decisions.
+pub fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
+    build::state(inputs)
 }

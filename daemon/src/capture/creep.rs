@@ -118,7 +118,11 @@ impl Weighing {
     /// Linear regression on up to two shapes with Gaussian priors, in closed form; `cross` is
     /// the sum of the two shapes' products about their means.
     fn fit(&self, share: f64, film: Option<Sums>, extra: Option<Sums>, cross: f64) -> Model {
-        let none = Sums { mean: 0.0, square: 0.0, product: 0.0 };
+        let none = Sums {
+            mean: 0.0,
+            square: 0.0,
+            product: 0.0,
+        };
         let (one, two) = (film.unwrap_or(none), extra.unwrap_or(none));
         let (var, p1, p2) = (self.var, self.prior, self.extra_prior);
         let (a11, a22) = (one.square / var + 1.0 / p1, two.square / var + 1.0 / p2);
@@ -156,7 +160,10 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
     let each = extra_chance / extras.len().max(1) as f64;
     let mut models = vec![with.fit(calm * (1.0 - extra_chance), None, None, 0.0)];
     for (shape, extra) in &extras {
-        models.push(Model { shape: *shape, ..with.fit(calm * each, None, Some(*extra), 0.0) });
+        models.push(Model {
+            shape: *shape,
+            ..with.fit(calm * each, None, Some(*extra), 0.0)
+        });
     }
     let mut gain: f64 = 0.0;
     let largest = creep.sizes.iter().fold(0.0, |a: f64, b| a.max(*b));
@@ -167,12 +174,19 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
         gain = gain.max(bounded_gain(with.var, film, largest));
         let crosses = crosses(points, &shape, film.mean, &extras);
         for size in creep.sizes {
-            let with = Weighing { prior: size * size, ..with };
+            let with = Weighing {
+                prior: size * size,
+                ..with
+            };
             let alone = with.fit(share * (1.0 - extra_chance), Some(film), None, 0.0);
             models.push(Model { tau, ..alone });
             for ((shape, extra), cross) in extras.iter().zip(&crosses) {
                 let fitted = with.fit(share * each, Some(film), Some(*extra), *cross);
-                models.push(Model { tau, shape: *shape, ..fitted });
+                models.push(Model {
+                    tau,
+                    shape: *shape,
+                    ..fitted
+                });
             }
         }
     }
@@ -181,7 +195,10 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
 
 fn fading(points: &[Point], tau: f64) -> Vec<f64> {
     let from = points[0].at_us;
-    points.iter().map(|p| (-p.since(from) / tau).exp()).collect()
+    points
+        .iter()
+        .map(|p| (-p.since(from) / tau).exp())
+        .collect()
 }
 
 fn sums(points: &[Point], v_mean: f64, shape: &[f64]) -> Sums {
@@ -222,7 +239,14 @@ fn drop_sums(points: &[Point], v_mean: f64, places: usize) -> Vec<(Shape, Sums)>
         .map(|(k, p)| {
             product += p.v - v_mean;
             let mean = k as f64 / n;
-            (Shape::Drop(k), Sums { mean, square: k as f64 * (1.0 - mean), product })
+            (
+                Shape::Drop(k),
+                Sums {
+                    mean,
+                    square: k as f64 * (1.0 - mean),
+                    product,
+                },
+            )
         })
         .collect()
 }
@@ -271,15 +295,20 @@ fn weigh(points: &[Point], models: &[Model], gain: f64) -> Rest {
         .iter()
         .fold(models[0], |b, m| if m.weight > b.weight { *m } else { b });
     let from = points[0].at_us;
-    let added = |m: &Model, i: usize, t: f64| {
-        m.film * (-t / m.tau).exp() + m.extra * m.shape.at(i, t)
-    };
+    let added =
+        |m: &Model, i: usize, t: f64| m.film * (-t / m.tau).exp() + m.extra * m.shape.at(i, t);
     let off = |(i, p): (usize, &Point)| p.v - best.value - added(&best, i, p.since(from));
     let squares: f64 = points.iter().enumerate().map(|p| off(p).powi(2)).sum();
     let sd = (points.len() > 2).then(|| (squares / (points.len() - 1) as f64).sqrt());
     let last = points.len() - 1;
     let now = average(&|m| m.value + added(m, last, points[last].since(from)));
-    Rest { value, se, now, sd, gain }
+    Rest {
+        value,
+        se,
+        now,
+        sd,
+        gain,
+    }
 }
 
 #[cfg(test)]
@@ -290,7 +319,10 @@ mod tests {
         sizes: &[0.03],
         taus: &[5.0, 8.0, 12.0],
         chance: 0.5,
-        also: Also::Drop { size: 0.03, chance: 0.0 },
+        also: Also::Drop {
+            size: 0.03,
+            chance: 0.0,
+        },
     };
 
     fn signal(n: usize, f: impl Fn(f64) -> f64) -> Vec<Point> {

@@ -178,14 +178,21 @@ impl Settle {
             }
             start = i;
         }
-        let window = self.points.get(start..).filter(|w| w.len() >= self.settings.window_n)?;
+        let window = self
+            .points
+            .get(start..)
+            .filter(|w| w.len() >= self.settings.window_n)?;
         // Creep passes through every size on its way out, so no size is likelier by far.
         let sizes = [sigma, 2.5 * sigma, 6.0 * sigma];
         let creep = Creep {
             sizes: &sizes,
             taus: &self.settings.creep_s,
             chance: 0.6,
-            also: Also::Tail { size: 4.0 * sigma, chance: 0.6, taus: &TAILS_S },
+            also: Also::Tail {
+                size: 4.0 * sigma,
+                chance: 0.6,
+                taus: &TAILS_S,
+            },
         };
         Some((start, rest(window, sigma, creep)))
     }

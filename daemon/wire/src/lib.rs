@@ -5,6 +5,7 @@
 //! inside one process cannot drift apart.
 
 mod event;
+mod find;
 mod gauge;
 mod job;
 mod link;
@@ -17,6 +18,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 pub use event::{Announced, EVENTS, Event, LiveValue, Phase, SaidAs, State, Watch};
+pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
 pub use gauge::{
     CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, Gauges, RemoveGauge,
     SetGauge, ZeroGauge, Zeroed,

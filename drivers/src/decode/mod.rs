@@ -10,7 +10,7 @@ mod driver;
 mod field;
 pub(crate) mod framer;
 mod modbus;
-mod parity;
+pub(crate) mod parity;
 mod phrase;
 pub(crate) mod record;
 

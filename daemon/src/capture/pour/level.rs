@@ -223,7 +223,10 @@ impl Tracker {
             sizes: &self.judging.drains,
             taus: &self.judging.taus,
             chance: 0.3,
-            also: Also::Drop { size: self.judging.drop / 3f64.sqrt(), chance: 0.5 },
+            also: Also::Drop {
+                size: self.judging.drop / 3f64.sqrt(),
+                chance: 0.5,
+            },
         }
     }
 

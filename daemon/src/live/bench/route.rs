@@ -189,6 +189,15 @@ impl Bench {
                 &line.register_text,
             ));
         }
+        // What was held when the work was broken off can no longer be revised.
+        let of_held = |view: &JobView| {
+            let held = view.readings().filter(|r| r.state == State::Held);
+            held.map(|r| r.id).collect::<Vec<_>>()
+        };
+        for of in self.keeper.look(&order.job, of_held)? {
+            self.keeper
+                .append(&order.job, Fact::Finalised { of }, None)?;
+        }
         self.keeper.with_job(&order.job, |job| {
             for input in inputs {
                 job.load(input)
@@ -205,17 +214,6 @@ impl Bench {
                     complete: false,
                 };
                 job.append(ended, None)
-                    .map_err(|e| crate::desk::refusals::of_job(&e))?;
-            }
-            // What was held when the work was broken off can no longer be revised.
-            let held: Vec<u64> = job
-                .view()
-                .readings()
-                .filter(|r| r.state == State::Held)
-                .map(|r| r.id)
-                .collect();
-            for of in held {
-                job.append(Fact::Finalised { of }, None)
                     .map_err(|e| crate::desk::refusals::of_job(&e))?;
             }
             job.append(Fact::RouteStarted(started), None)

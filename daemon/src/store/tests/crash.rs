@@ -9,6 +9,7 @@ use crate::store::error::StoreError;
 use crate::store::fact::Fact;
 use crate::store::job::{Ack, JobError};
 use crate::store::journal::JournalError;
+use crate::store::line::encode;
 
 const JOURNAL: &str = "/data/jobs/v8/journal.ndjson";
 
@@ -173,6 +174,37 @@ fn a_line_that_was_taken_out_is_noticed() {
     let error = store.verify("v8").unwrap_err().to_string();
     assert!(
         error.contains("line 4 of") && error.contains("expected 4, found 5"),
+        "{error}"
+    );
+}
+
+/// The story: somebody changes a value and knows how to give that line a sum of its own again.
+/// The line after it was written on another one.
+#[test]
+fn a_line_that_was_written_anew_does_not_fit_the_next_one() {
+    let bench = Bench::new(3);
+    let store = bench.store();
+    let mut job = open_v8(&store);
+    for n in 1..=3 {
+        keep(&mut job, chamber(n));
+    }
+    drop(job);
+    let mut entries = store.entries("v8").unwrap();
+    let old = entries.swap_remove(3);
+    let new = encode(old.seq, old.at, None, &old.prev, &chamber(9)).unwrap();
+    let whole = bench.read("jobs/v8/journal.ndjson");
+    let forged = whole.replace(
+        whole.lines().nth(3).unwrap(),
+        std::str::from_utf8(&new.bytes).unwrap().trim_end(),
+    );
+    bench
+        .disk
+        .replace(Path::new(JOURNAL), forged.as_bytes())
+        .unwrap();
+    let error = store.verify("v8").unwrap_err().to_string();
+    assert!(error.contains("line 5 of"), "{error}");
+    assert!(
+        error.contains(&format!("expected {}, found {}", new.hash, old.hash)),
         "{error}"
     );
 }

@@ -248,6 +248,26 @@ fn a_journal_that_lost_facts_which_the_index_knew_is_reported() {
 }
 
 #[test]
+fn a_journal_that_went_another_way_from_a_copy_is_read_again() {
+    let shop = Shop::new();
+    let store = shop.store();
+    chambers(&store, "v8", 2);
+    let copy = fs::read(shop.journal("v8")).unwrap();
+    keep(
+        &mut store.job("v8").unwrap().0,
+        Fact::Final(reading("chamber/3", 64.0)),
+    );
+    assert_eq!(agree(&store), []);
+    fs::write(shop.journal("v8"), copy).unwrap();
+    // As many facts as before, and another last one.
+    keep(
+        &mut store.job("v8").unwrap().0,
+        Fact::Final(reading("chamber/4", 64.0)),
+    );
+    assert_eq!(agree(&store), []);
+}
+
+#[test]
 fn a_job_that_cannot_be_read_is_listed_with_the_reason() {
     let shop = Shop::new();
     let store = shop.store();
