@@ -13,6 +13,7 @@ mod modbus;
 pub(crate) mod parity;
 mod phrase;
 pub(crate) mod record;
+mod reply;
 mod scan;
 mod turn;
 
