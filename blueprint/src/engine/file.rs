@@ -71,6 +71,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let piston = sections::piston(top);
     let gasket = sections::gasket(top);
     let head = sections::head(top);
+    let liquid = sections::liquid(top);
     let bench = flow::flow(top);
     let ports = flow::ports(top);
     let targets = sections::targets(top);
@@ -98,6 +99,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
         piston,
         gasket,
         head,
+        liquid,
         flow: bench,
         ports,
         targets,

@@ -20,7 +20,7 @@ pub use stated::{Stated, StatedError};
 
 use crate::formula::flow::Before;
 use crate::spot::{Spot, SpotError};
-use crate::units::Unit;
+use crate::units::{Kind, Unit};
 
 /// The units in which an engine's lengths are given and reported.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
@@ -102,6 +102,25 @@ pub struct Head {
     pub opening_area: Option<Stated>,
     /// Deepest total cut that the head's maker allows, mm.
     pub most_mill: Option<Stated>,
+    /// Linear expansion of its metal, per K.
+    pub expansion: Option<f64>,
+}
+
+/// The liquid that volumes are measured with.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Liquid {
+    /// Whether it is water, whose density follows from its temperature.
+    pub water: bool,
+    /// Its density at its temperature, kg/m³, where it is not water.
+    pub density: Option<Stated>,
+    /// Its cubic expansion, per K, where it is not water.
+    pub expansion: Option<Stated>,
+    /// Its temperature in the burette or on the balance, °C.
+    pub temperature: Option<Stated>,
+    /// The temperature of the chambers, °C.
+    pub chamber_temperature: Option<Stated>,
+    /// Cubic expansion of the burette's glass, per K.
+    pub glass: Option<f64>,
 }
 
 /// A metering orifice of the flow bench.
@@ -291,6 +310,8 @@ pub struct Engine {
     pub gasket: Gasket,
     /// The heads.
     pub head: Head,
+    /// The liquid that volumes are measured with.
+    pub liquid: Liquid,
     /// The flow bench.
     pub flow: Flow,
     /// The ports, by the names that spots use.
@@ -325,6 +346,13 @@ impl Engine {
             }
             _ => Ok(()),
         }
+    }
+
+    /// Whether a reading of one kind serves where another is expected: the same kind, or a weight
+    /// for a volume where the liquid's density is stated.
+    pub fn takes(&self, expected: Kind, found: Kind) -> bool {
+        let weighed = self.liquid.water || self.liquid.density.is_some();
+        found == expected || (expected == Kind::Volume && found == Kind::Mass && weighed)
     }
 
     /// The bank of a cylinder.

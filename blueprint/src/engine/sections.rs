@@ -3,7 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::table::Table;
-use super::{Gasket, Gauge, GaugeKind, Head, Overrides, Piston, Stage, Targets, Tolerances};
+use super::{
+    Gasket, Gauge, GaugeKind, Head, Liquid, Overrides, Piston, Stage, Targets, Tolerances,
+};
+use crate::formula::liquid;
 use crate::units::{Kind, Quantity};
 
 pub(super) fn piston(top: &Table<'_>) -> Piston {
@@ -51,9 +54,92 @@ pub(super) fn head(top: &Table<'_>) -> Head {
         nominal_chamber: table.stated("nominal_chamber", Kind::Volume),
         opening_area: table.stated("opening_area", Kind::Area),
         most_mill: table.stated("most_mill", Kind::Length),
+        expansion: named(&table, "metal", &METALS),
     };
     table.refuse_rest();
     head
+}
+
+const METALS: [(&str, f64); 2] = [
+    ("aluminium", liquid::ALUMINIUM),
+    ("cast iron", liquid::CAST_IRON),
+];
+const GLASSES: [(&str, f64); 2] = [
+    ("borosilicate", liquid::BOROSILICATE),
+    ("soda-lime", liquid::SODA_LIME),
+];
+
+/// A number that goes by a name.
+fn named(table: &Table<'_>, key: &str, names: &[(&str, f64)]) -> Option<f64> {
+    let text = table.text(key)?;
+    let found = names
+        .iter()
+        .find(|(name, _)| *name == text)
+        .map(|(_, value)| *value);
+    if found.is_none() {
+        let known = names
+            .iter()
+            .map(|(name, _)| *name)
+            .collect::<Vec<_>>()
+            .join(" or ");
+        table.fault(
+            key,
+            format!("found {text:?}, expected {known}"),
+            "correct the name",
+        );
+    }
+    found
+}
+
+pub(super) fn liquid(top: &Table<'_>) -> Liquid {
+    let Some(table) = top.section("liquid") else {
+        return Liquid::default();
+    };
+    let kind = table.text("kind");
+    let liquid = Liquid {
+        water: kind.as_deref() == Some("water"),
+        density: table.stated("density", Kind::Density),
+        expansion: table.stated("expansion", Kind::Number),
+        temperature: table.stated("temperature", Kind::Temperature),
+        chamber_temperature: table.stated("chamber_temperature", Kind::Temperature),
+        glass: named(&table, "glass", &GLASSES),
+    };
+    match kind.as_deref() {
+        Some("water") if liquid.temperature.is_none() => {
+            table.missing(
+                "temperature",
+                "the density of water follows from its temperature",
+            );
+        }
+        Some("water") | Some("other") => {}
+        Some(other) => {
+            let message = format!("found {other:?}, expected \"water\" or \"other\"");
+            table.fault(
+                "kind",
+                message,
+                "for any liquid but water write \"other\" and its density",
+            );
+        }
+        None => table.missing("kind", "write kind = \"water\" or kind = \"other\""),
+    }
+    let range = |key: &str, stated: Option<super::Stated>| {
+        if let Some(stated) = stated.filter(|stated| !(0.0..=60.0).contains(&stated.value)) {
+            let message = format!("found {}, expected 0 to 60 degC", stated.written);
+            table.fault(key, message, "check the temperature and its unit");
+        }
+    };
+    range("temperature", liquid.temperature);
+    range("chamber_temperature", liquid.chamber_temperature);
+    if let Some(density) = liquid.density.filter(|density| density.value <= 100.0) {
+        let message = format!("found {}, expected that of a liquid", density.written);
+        table.fault(
+            "density",
+            message,
+            "write it with its unit, such as \"789 kg/m3\"",
+        );
+    }
+    table.refuse_rest();
+    liquid
 }
 
 pub(super) fn targets(top: &Table<'_>) -> Targets {

@@ -315,9 +315,15 @@ impl Sheet<'_> {
         });
         if let (Some((spot, part)), Some(unit)) = (&spot, unit) {
             let expected = part.map_or_else(|| spot.kind(), Part::kind);
-            if unit.kind() != expected {
+            if !self.engine.takes(expected, unit.kind()) {
+                let weight = match (expected, unit.kind()) {
+                    (Kind::Volume, Kind::Mass) => {
+                        "; a weight serves where the engine file states the liquid, in [liquid]"
+                    }
+                    _ => "",
+                };
                 let message = format!(
-                    "found {unit}, which is {}; this spot takes {expected}",
+                    "found {unit}, which is {}; this spot takes {expected}{weight}",
                     unit.kind()
                 );
                 let column = self.columns.get("unit").map_or(1, |&at| self.column(at));

@@ -9,6 +9,7 @@ mod deck;
 mod document;
 mod findings;
 mod flow;
+mod liquid;
 mod measures;
 mod notes;
 mod pool;
