@@ -23,6 +23,8 @@ pub(crate) struct Settle {
     armed: bool,
     /// Where it last rested, while unarmed.
     rested: Option<f64>,
+    /// The rest that it left when it was armed.
+    departed: Option<f64>,
     /// Since when it is away from there.
     away_since: Option<(u64, usize)>,
     /// Points since the noise was last learned.
@@ -33,6 +35,9 @@ pub(crate) struct Settle {
     taken_any: bool,
     said: Option<Note>,
 }
+
+/// A movement is not thought to have come for longer than this, s.
+const LONGEST_COMING_S: f64 = 3.0;
 
 /// A window at rest.
 struct Resting {
@@ -60,6 +65,7 @@ impl Settle {
             points: Vec::new(),
             armed: false,
             rested: None,
+            departed: None,
             away_since: None,
             fresh: 0,
             still: false,
@@ -99,6 +105,7 @@ impl Settle {
         self.fresh = 0;
         self.still = false;
         self.rested = None;
+        self.departed = None;
     }
 
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
@@ -170,7 +177,7 @@ impl Settle {
         if n >= 3 && last.since(since) >= self.settings.depart_s {
             self.armed = true;
             self.away_since = None;
-            self.rested = None;
+            self.departed = self.rested.take();
             self.said = None;
         }
     }
@@ -227,10 +234,14 @@ impl Settle {
     fn since_moving(&self, start: usize, level: f64, far: f64) -> (f64, f64) {
         let before = &self.points[..start];
         let off = |p: &Point| (p.v - level).abs();
-        let far = far.min(0.5 * before.iter().map(off).fold(0.0, f64::max));
+        let came = self.departed.map_or_else(
+            || before.iter().map(off).fold(0.0, f64::max),
+            |from| (from - level).abs(),
+        );
+        let far = far.min(0.5 * came);
         let moved_us = before.iter().rfind(|p| off(p) > far).map(|p| p.at_us);
         let since = |us| self.points.get(start).map_or(0.0, |p| p.since(us));
-        (moved_us.map_or(0.0, since), far)
+        (moved_us.map_or(0.0, since).min(LONGEST_COMING_S), far)
     }
 
     fn try_to_take(&mut self, sigma: f64, out: &mut Vec<CaptureEvent>) {
