@@ -14,7 +14,10 @@ pub(crate) fn found(answer: &FoundGauge, saved: Option<&str>) -> String {
     }
     text += &match saved {
         Some(file) => format!("\nThe profile is in {file}. Use it: "),
-        None => format!("\n{}\nKeep it with --save FILE, then use it: ", first.profile.trim_end()),
+        None => format!(
+            "\n{}\nKeep it with --save FILE, then use it: ",
+            first.profile.trim_end()
+        ),
     };
     text += "benchhand gauge set NAME --profile PROFILE --profile-file FILE --port PATH\n";
     if first.unit.is_none() {
