@@ -11,6 +11,7 @@ mod jobs;
 pub(crate) mod keeper;
 mod machine;
 mod readings;
+mod recompute;
 pub(crate) mod refusals;
 pub(crate) mod register;
 mod routes;
@@ -83,6 +84,7 @@ requests!(
     StopDaemon,
     FindGauge,
     CheckProfile,
+    RecomputeJob,
     Gauges,
     SetGauge,
     RemoveGauge,

@@ -10,6 +10,7 @@ mod gauge;
 mod job;
 mod link;
 mod reading;
+mod recompute;
 mod refusal;
 mod route;
 mod stream;
@@ -32,6 +33,7 @@ pub use reading::{
     EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, VoidReading,
     Voided,
 };
+pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{Place, Reason, Refusal};
 pub use route::{
     Control, ControlRoute, RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone,
