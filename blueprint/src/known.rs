@@ -8,7 +8,7 @@ use crate::engine::LengthUnits;
 use crate::figure::{Estimate, Scalar};
 use crate::formula::compression::Cylinder;
 use crate::formula::volume;
-use crate::spot::Spot;
+use crate::spot::{Depth, Spot};
 
 /// What is known of one cylinder. Lengths in mm, volumes in cc.
 #[derive(Debug, Clone, PartialEq)]
@@ -83,6 +83,74 @@ pub struct State {
     pub cylinders: Vec<Known>,
     /// How many readings each spot's figure rests on.
     pub counts: BTreeMap<Spot, usize>,
+    /// What is known of the ports, in the order of their spots.
+    pub flow: Vec<FlowKnown>,
+}
+
+/// A coefficient by a named area.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Coefficient {
+    /// The area that it is by.
+    pub area_name: String,
+    /// That area, mm², of all valves of the port.
+    pub area: Estimate,
+    /// Effective area over that area.
+    pub coefficient: Estimate,
+}
+
+/// What is known of a port at one lift. Pressures in Pa, volume flows in L/min.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FlowKnown {
+    /// The spot.
+    pub spot: Spot,
+    /// The cylinder.
+    pub cylinder: u32,
+    /// The port.
+    pub port: String,
+    /// The kind of runner.
+    pub runner: Option<String>,
+    /// The lift that was asked for.
+    pub lift: Depth,
+    /// The lift as measured, mm.
+    pub lift_measured: Option<Estimate>,
+    /// Whether air went out of the cylinder.
+    pub outward: bool,
+    /// How many readings it rests on.
+    pub readings: usize,
+    /// Test pressure.
+    pub test: Option<Estimate>,
+    /// Metering pressure.
+    pub metering: Option<Estimate>,
+    /// Effective area of the port over that of the metering orifice.
+    pub area_ratio: Option<Estimate>,
+    /// Metering pressure at the reference depression.
+    pub metering_at_reference: Option<Estimate>,
+    /// Flow at the orifice as the bench shows it, less leakage.
+    pub flow: Option<Estimate>,
+    /// The same at the reference depression, by the square root alone.
+    pub flow_at_reference: Option<Estimate>,
+    /// Mass flow of the port, kg/s, through the whole chain.
+    pub mass: Option<Estimate>,
+    /// Density of the air before the port, kg/m³.
+    pub density: Option<Estimate>,
+    /// Volume flow of the air before the port.
+    pub port_flow: Option<Estimate>,
+    /// Effective area of the port, mm² (isentropic).
+    pub effective_area: Option<Estimate>,
+    /// Volume flow at the reference depression with compressibility, of the same air.
+    pub flow_at_reference_compressible: Option<Estimate>,
+    /// The same in the reference air.
+    pub flow_in_reference_air: Option<Estimate>,
+    /// Coefficients by each area that is known.
+    pub coefficients: Vec<Coefficient>,
+}
+
+impl FlowKnown {
+    /// The figure by which ports are compared: flow at the reference depression by the square root,
+    /// or where the orifice is not known the area ratio. Both follow the port's effective area.
+    pub fn compared(&self) -> Option<&Estimate> {
+        self.flow_at_reference.as_ref().or(self.area_ratio.as_ref())
+    }
 }
 
 impl State {
@@ -95,8 +163,8 @@ impl State {
     }
 
     /// The same state as another job's: errors of its parts and readings no longer go by the names
-    /// of this job, so that they cancel with nothing of another. Gauges keep their names, since
-    /// both jobs may have been measured with the same.
+    /// of this job, so that they cancel with nothing of another. Gauges and the bench's orifices
+    /// keep their names, since both jobs may have been measured with the same.
     #[must_use]
     pub fn of_job(&self, job: &str) -> State {
         let rename = |estimate: &Estimate| {

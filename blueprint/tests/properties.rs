@@ -93,6 +93,7 @@ fn state(cylinders: &[Cylinder<Estimate>]) -> State {
             .map(|(c, number)| known(number, c))
             .collect(),
         counts: Default::default(),
+        flow: Vec::new(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Carrying out what was typed: one file for each group of commands.
 
 mod demo;
+mod find;
 mod gauge;
 mod job;
 mod live;

@@ -4,12 +4,14 @@
 //! facts and views into answers; what a figure means is the blueprint's, how bytes are read the
 //! drivers'.
 
+mod find;
 mod gauges;
 pub(crate) mod inputs;
 mod jobs;
 pub(crate) mod keeper;
 mod machine;
 mod readings;
+mod recompute;
 pub(crate) mod refusals;
 pub(crate) mod register;
 mod routes;
@@ -80,6 +82,9 @@ requests!(
     Hello,
     Ports,
     StopDaemon,
+    FindGauge,
+    CheckProfile,
+    RecomputeJob,
     Gauges,
     SetGauge,
     RemoveGauge,

@@ -6,6 +6,7 @@
 
 mod assign;
 mod chamber_work;
+mod flow;
 mod matching;
 mod mill;
 mod next;
@@ -19,6 +20,7 @@ pub use assign::{
     Assignment, AssignmentError, Bore, PistonPart, Placed, RodPart, Side, assign, assign_by_sorting,
 };
 pub use chamber_work::{ChamberWork, Equal, WorkAt, chamber_work};
+pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
 pub use matching::{MatchingError, least_largest, least_sum};
 pub use mill::{Aim, CutEffect, MillDecision, MillError, MillModel, learn, mill_angled, mill_flat};
 pub use next::{Candidate, Goal, next_reading};

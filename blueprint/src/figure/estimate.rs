@@ -232,6 +232,33 @@ impl Estimate {
         })
     }
 
+    /// The same estimate with all sources whose names begin with `prefix` made into one, as far as
+    /// their uncertainties are taken as known. Nothing else may carry any of them.
+    #[must_use]
+    pub(crate) fn merged(&self, prefix: &str, name: &str) -> Estimate {
+        let own = |part: &&Part| {
+            part.source.name.starts_with(prefix)
+                && part.source.u.is_some()
+                && part.source.dof.is_infinite()
+        };
+        if self.parts.iter().filter(own).count() < 2 {
+            return self.clone();
+        }
+        let size = |part: &Part| part.source.u.map_or(0.0, |u| (part.slope * u).powi(2));
+        let variance: f64 = self.parts.iter().filter(own).map(size).sum();
+        let rest = self
+            .parts
+            .iter()
+            .filter(|part| !own(part))
+            .cloned()
+            .collect();
+        let rest = Estimate {
+            value: self.value,
+            parts: rest,
+        };
+        rest.with(Source::new(name, Some(variance.sqrt()), f64::INFINITY), 1.0)
+    }
+
     /// The same value with the error of each source times a factor, such as less of it after one
     /// more reading.
     #[must_use]

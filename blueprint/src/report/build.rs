@@ -9,8 +9,7 @@ use crate::readings::Value;
 
 pub(super) fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
     with_measures(inputs, |measures, stages| {
-        let built = measures.cylinders()?;
-        Ok(measures.document(&built, stages))
+        Ok(measures.document(&measures.state()?, stages))
     })
 }
 

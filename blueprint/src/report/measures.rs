@@ -3,7 +3,7 @@
 
 use super::pool::{Pool, Set, pool};
 use super::stage::Current;
-use super::{ReportError, deck, words};
+use super::{ReportError, deck, flow, words};
 use crate::engine::{Engine, LengthUnits};
 use crate::figure::{Estimate, Scalar};
 use crate::formula::volume;
@@ -22,7 +22,9 @@ pub(super) struct Measures<'a> {
     pub(super) gaskets: Pool<'a>,
     pub(super) thicknesses: Pool<'a>,
     pub(super) bores: Pool<'a>,
-    pub(super) strokes: Pool<'a>,
+    pub(super) ports: Pool<'a>,
+    pub(super) parts: Pool<'a>,
+    pub(super) gaps: Pool<'a>,
 }
 
 impl<'a> Measures<'a> {
@@ -53,15 +55,9 @@ impl<'a> Measures<'a> {
             gaskets: gasket(GasketPart::Bore),
             thicknesses: gasket(GasketPart::Thickness),
             bores: of(&|spot| matches!(spot, Spot::Bore { .. })),
-            strokes: of(&|spot| {
-                matches!(
-                    spot,
-                    Spot::Part {
-                        part: Part::Stroke,
-                        ..
-                    }
-                )
-            }),
+            ports: of(&|spot| matches!(spot, Spot::Port { .. })),
+            parts: of(&|spot| matches!(spot, Spot::Part { .. })),
+            gaps: of(&|spot| matches!(spot, Spot::Gap { .. })),
         }
     }
 
@@ -89,13 +85,13 @@ impl<'a> Measures<'a> {
         )
     }
 
-    fn stroke(&self, number: u32) -> Estimate {
-        let measured = self
-            .strokes
-            .means
-            .iter()
-            .find(|(spot, _)| spot.cylinder() == Some(number));
-        if let Some((_, mean)) = measured {
+    pub(super) fn stroke(&self, number: u32) -> Estimate {
+        let spot = Spot::Part {
+            part: Part::Stroke,
+            cylinder: number,
+            point: None,
+        };
+        if let Some(mean) = self.parts.means.get(&spot) {
             return mean.clone();
         }
         let own = self
@@ -239,7 +235,9 @@ impl<'a> Measures<'a> {
             &self.gaskets,
             &self.thicknesses,
             &self.bores,
-            &self.strokes,
+            &self.parts,
+            &self.ports,
+            &self.gaps,
         ];
         let counts = pools
             .into_iter()
@@ -254,6 +252,7 @@ impl<'a> Measures<'a> {
             units: self.units(),
             cylinders: self.cylinders()?,
             counts,
+            flow: flow::known(&self.current.spots, self.engine, &self.ports.means),
         })
     }
 

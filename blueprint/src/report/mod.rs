@@ -3,6 +3,7 @@
 //! It lists what is missing and never fills it in; it says what is unlike its brothers, not why;
 //! it deletes nothing.
 
+mod block;
 mod build;
 mod deck;
 mod document;
@@ -12,13 +13,17 @@ mod measures;
 mod notes;
 mod pool;
 mod stage;
+mod verdicts;
 mod words;
 mod write;
 
+pub use block::{BoreReport, GapReport, MeasuredReport};
 pub use document::{
-    Counts, CylinderReport, Expanded, Finding, FindingKind, FlowReport, InputsUsed, Report, Share,
-    Summary,
+    CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind, FlowAtLift,
+    FlowReport, InputsUsed, Report, Share, Summary,
 };
+
+pub use verdicts::{Judged, SpreadsOfEquals};
 
 use crate::engine::{Engine, Stage};
 use crate::known::State;

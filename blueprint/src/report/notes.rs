@@ -188,6 +188,9 @@ impl Measures<'_> {
             true => "The volume above the top ring is counted.".to_owned(),
             false => "The volume above the top ring is not counted.".to_owned(),
         });
+        if self.engine.tolerances != crate::engine::Tolerances::default() {
+            remarks.push(crate::decide::coverage_note());
+        }
         let stated = |one: &&Known| {
             let slope = |crown: &Estimate| crown.contributions();
             one.crown.as_ref().is_some_and(|crown| {

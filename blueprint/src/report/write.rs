@@ -5,11 +5,12 @@ use super::measures::Measures;
 use super::{deck, flow, words};
 use crate::figure::{Estimate, Figure, coverage_factor};
 use crate::formula::volume;
-use crate::known::{self, Known};
+use crate::known::{self, Known, State};
 use crate::units::Unit;
 
 impl Measures<'_> {
-    pub(super) fn document(&self, built: &[Known], stages: Vec<String>) -> Report {
+    pub(super) fn document(&self, state: &State, stages: Vec<String>) -> Report {
+        let built = &state.cylinders;
         let points = deck::points(&self.decks.means);
         let cylinders = built
             .iter()
@@ -25,8 +26,13 @@ impl Measures<'_> {
             cylinders,
             summary: self.summary(built),
             findings: self.findings(built),
+            verdicts: self.verdicts(state),
             inputs: self.inputs(built),
-            flow: flow::section(&self.current.spots, self.engine, &self.engine.gauges),
+            flow: flow::section(&state.flow, self.engine),
+            flow_by_lift: flow::by_lift(&state.flow, self.engine),
+            bores: self.bore_reports(),
+            valve_gaps: self.gap_reports(),
+            measured: self.other_reports(),
             signs: words::SIGNS.map(str::to_owned).to_vec(),
             remarks: self.remarks(built),
             cautions: words::CAUTIONS.map(str::to_owned).to_vec(),
@@ -40,6 +46,7 @@ impl Measures<'_> {
             estimate.as_ref().map(|estimate| estimate.figure(unit))
         };
         let ratio = built.ratio();
+        let own = self.engine.overrides.get(&built.number);
         let expanded = ratio.as_ref().and_then(|ratio| {
             let dof = ratio.dof();
             Some(Expanded {
@@ -69,6 +76,9 @@ impl Measures<'_> {
             quench: show(&built.quench(), length),
             swept: volume::disc(&built.bore, &built.stroke).figure(cc),
             rock: show(&points.and_then(deck::rock), length),
+            deck_from_parts: show(&self.deck_from_parts(built.number), length),
+            piston_part: own.and_then(|own| own.piston_part.clone()),
+            rod_part: own.and_then(|own| own.rod_part.clone()),
             deck_points: points
                 .into_iter()
                 .flatten()
@@ -107,6 +117,7 @@ impl Measures<'_> {
             crown_spread,
             compression_mean,
             compression_spread,
+            spreads_of_equals: self.spreads_of_equals(built),
             displacement: swept.reduce(|sum, one| sum + one).map(|sum| sum.figure(cc)),
             counts: Counts {
                 chamber,

@@ -5,10 +5,12 @@
 //! inside one process cannot drift apart.
 
 mod event;
+mod find;
 mod gauge;
 mod job;
 mod link;
 mod reading;
+mod recompute;
 mod refusal;
 mod route;
 mod stream;
@@ -17,6 +19,7 @@ use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 pub use event::{Announced, EVENTS, Event, LiveValue, Phase, SaidAs, State, Watch};
+pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
 pub use gauge::{
     CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, Gauges, RemoveGauge,
     SetGauge, ZeroGauge, Zeroed,
@@ -30,6 +33,7 @@ pub use reading::{
     EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, VoidReading,
     Voided,
 };
+pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{Place, Reason, Refusal};
 pub use route::{
     Control, ControlRoute, RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone,

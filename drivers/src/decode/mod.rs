@@ -13,6 +13,8 @@ mod modbus;
 pub(crate) mod parity;
 mod phrase;
 pub(crate) mod record;
+mod scan;
+mod turn;
 
 pub use driver::ProfileDriver;
 pub(crate) use modbus::request as modbus_request;

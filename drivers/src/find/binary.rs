@@ -110,7 +110,8 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
             constant.push(frames[0][at]);
         }
     }
-    let first_field = constant.len().max(1);
+    // The third constant byte may as well be the low end of a number.
+    let first_field = constant.len().clamp(1, 2);
     let last = frame.length - frame.sum.bytes();
     let best = readings(&frames, first_field, last).into_iter().next()?;
     // A zero byte in front may be the top of a number that is small now.

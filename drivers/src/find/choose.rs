@@ -26,6 +26,8 @@ pub(super) struct Field {
     pub(super) words: Vec<String>,
     /// The unit that the last of them means.
     pub(super) unit: Option<Unit>,
+    /// The unit stands before the number instead.
+    pub(super) unit_in_front: bool,
     pub(super) decimals: Option<u8>,
     pub(super) always_the_same_decimals: bool,
     pub(super) exponent: bool,
@@ -37,6 +39,8 @@ pub(super) struct Field {
     beside: bool,
     clock: bool,
     part_of_a_name: bool,
+    /// How many of its counts it spans, as a power of ten.
+    travel: f64,
 }
 
 /// The field that was chosen.
@@ -91,7 +95,7 @@ fn field(records: &[Parsed], index: usize) -> Field {
     let mut unit = None;
     let mut beside = false;
     for (record, number) in records.iter().zip(&all) {
-        let word = word_behind(&record.text, number.end());
+        let word = unit_word(&record.text, number.end());
         if !words.iter().any(|known| known == word) && !word.is_empty() {
             words.push(word.to_owned());
         }
@@ -100,14 +104,21 @@ fn field(records: &[Parsed], index: usize) -> Field {
         beside |= units::is_beside(word) || units::is_beside(label);
     }
     let course = course(&values, count);
+    let before: Vec<Option<Unit>> = records
+        .iter()
+        .zip(&all)
+        .map(|(record, number)| unit_before(&record.text, number.at))
+        .collect();
+    let in_front = before[0].filter(|_| words.is_empty() && before.iter().all(|u| *u == before[0]));
     let sometimes_none = records
         .iter()
         .zip(&all)
-        .any(|(record, number)| word_behind(&record.text, number.end()).is_empty());
+        .any(|(record, number)| unit_word(&record.text, number.end()).is_empty());
     Field {
         index,
         course,
-        unit: unit.filter(|_| !sometimes_none || words.len() == 1),
+        unit: in_front.or(unit.filter(|_| !sometimes_none || words.len() == 1)),
+        unit_in_front: in_front.is_some(),
         words,
         decimals,
         always_the_same_decimals: all.iter().all(|number| number.decimals == decimals),
@@ -120,12 +131,40 @@ fn field(records: &[Parsed], index: usize) -> Field {
         }),
         signed: all.iter().any(|number| number.signed),
         beside: beside && !unit.is_some_and(is_of_the_trade),
+        travel: {
+            let (low, high) = values
+                .iter()
+                .fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(*v), h.max(*v)));
+            ((high - low) / count).max(1.0).log10()
+        },
         clock: all.iter().any(|number| number.clock),
         part_of_a_name: all
             .iter()
             .all(|number| number.glued && number.decimals.is_none())
             && course == Course::Constant,
     }
+}
+
+/// The word behind a number, or two where only both are a unit ("in H2O").
+fn unit_word(text: &[u8], at: usize) -> &str {
+    let word = word_behind(text, at);
+    let from = at + text[at..].len() - text[at..].trim_ascii_start().len();
+    let next = word_behind(text, from + word.len());
+    if !matches!(
+        next.to_ascii_uppercase().as_str(),
+        "H2O" | "WC" | "WG" | "HG" | "AQ" | "WATER"
+    ) {
+        return word;
+    }
+    let end = text.len() - text[from + word.len()..].trim_ascii_start().len() + next.len();
+    std::str::from_utf8(&text[from..end]).unwrap_or_default()
+}
+
+/// A unit in front of a number. Capitals there are flags as often as units.
+fn unit_before(text: &[u8], at: usize) -> Option<Unit> {
+    let word = word_before(text, at);
+    let plain = word.chars().any(|c| c.is_ascii_lowercase()) || word.len() > 2;
+    plain.then(|| units::unit(word)).flatten()
 }
 
 /// Units of what is measured at this bench.
@@ -151,6 +190,8 @@ impl Field {
         if self.beside {
             points -= 4.0;
         }
+        // Of two that move, the one that is moved about is the reading, not the one that drifts.
+        points += 0.4 * self.travel;
         points
             + f64::from(u8::from(self.decimals.is_some()))
             + 0.5 * f64::from(u8::from(self.signed))

@@ -5,14 +5,17 @@
 //! tell is never guessed. Every profile that is proposed was loaded and run over the capture by
 //! the ordinary driver first.
 
+mod ask;
 mod binary;
 mod choose;
+mod classes;
 mod known;
 mod place;
 mod records;
 pub mod search;
 mod series;
 mod seven;
+mod speeds;
 mod sums;
 mod text;
 mod tokens;

@@ -38,16 +38,45 @@ pub(super) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
     ] {
         all.extend(column(records, field, separator, &behind));
     }
+    // A unit in front is only understood where the line holds nothing else.
+    let behind = if field.unit_in_front {
+        UnitText::Unknown { words: Vec::new() }
+    } else {
+        behind
+    };
     all.extend(label(records, field, &behind));
     all.extend(fixed(records, field, &behind));
-    if only && !plain_tail {
-        all.push(Placed {
-            place: Place::Whole,
-            unit: behind,
-            status: None,
-        });
-    }
+    all.extend(only.then(|| with_whole_tails(records, field)).flatten());
     all
+}
+
+/// The only number of a line, with everything that ever stands behind it as the gauge's words
+/// for its unit: "12.50 g" and "12.50 g S".
+fn with_whole_tails(records: &[Parsed], field: &Field) -> Option<Placed> {
+    const MOST: usize = 6;
+    let mut tails: Vec<String> = Vec::new();
+    for record in records {
+        let tail = record.text[record.numbers[field.index].end()..].trim_ascii();
+        let tail = std::str::from_utf8(tail).ok()?;
+        if !tail.is_empty() && !tails.iter().any(|known| known == tail) {
+            tails.push(tail.to_owned());
+        }
+    }
+    if tails.len() > MOST {
+        return None;
+    }
+    let unit = match field.unit {
+        Some(unit) if !field.unit_in_front => UnitText::Behind {
+            unit,
+            words: tails.into_iter().map(|tail| (tail, unit)).collect(),
+        },
+        _ => UnitText::Unknown { words: tails },
+    };
+    Some(Placed {
+        place: Place::Whole,
+        unit,
+        status: None,
+    })
 }
 
 /// The unit as the words behind the number tell it.
@@ -143,6 +172,14 @@ fn column(
         .iter()
         .map(|word| Some((word.clone(), units::unit(word)?)))
         .collect();
+    let told = units
+        .as_ref()
+        .and_then(|words| words.last())
+        .map(|(_, unit)| *unit);
+    if separator == Separator::Blanks && !glued && field.unit.is_some() && told != field.unit {
+        // The unit is of more than one word.
+        return None;
+    }
     let unit = match units {
         Some(words) if column + 1 < columns && !words.is_empty() => UnitText::Column {
             column: column + 1,

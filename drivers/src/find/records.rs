@@ -43,33 +43,37 @@ fn framed(timed: &[(u64, u8)]) -> Option<Records> {
     if starts < 3 || ends < 3 || starts.abs_diff(ends) > 1 + starts / 20 {
         return None;
     }
-    let mut all = Vec::new();
-    let mut trailers = Vec::new();
+    let mut ends_at: Vec<(usize, usize)> = Vec::new();
+    let mut gaps: Vec<usize> = Vec::new();
     let mut from = None;
-    for (at, (at_us, byte)) in timed.iter().enumerate() {
+    for (at, (_, byte)) in timed.iter().enumerate() {
         match (byte, from) {
-            (2, _) => from = Some(at + 1),
-            (3, Some(begun)) => {
-                let text = timed[begun..at].iter().map(|(_, byte)| *byte).collect();
-                let behind = timed[at + 1..].iter().position(|(_, byte)| *byte == 2);
-                if let Some(behind) = behind {
-                    let trailer = timed[at + 1..=at + behind]
-                        .iter()
-                        .map(|(_, byte)| *byte)
-                        .collect();
-                    all.push(Record {
-                        at_us: *at_us,
-                        text,
-                        trailer,
-                    });
-                    trailers.push(behind);
+            (2, _) => {
+                if let Some((_, end)) = ends_at.last() {
+                    gaps.push(at - end - 1);
                 }
+                from = Some(at + 1);
+            }
+            (3, Some(begun)) => {
+                ends_at.push((begun, at));
                 from = None;
             }
             _ => {}
         }
     }
-    let trailer = *trailers.iter().min()?;
+    // The usual gap: a check byte may look like a start.
+    gaps.sort_unstable();
+    let trailer = *gaps.get(gaps.len() / 2)?;
+    let bytes = |from: usize, to: usize| timed[from..to].iter().map(|(_, byte)| *byte).collect();
+    let all = ends_at
+        .iter()
+        .filter(|(_, end)| end + trailer < timed.len())
+        .map(|(from, end)| Record {
+            at_us: timed[end + trailer].0,
+            text: bytes(*from, *end),
+            trailer: bytes(end + 1, end + 1 + trailer),
+        })
+        .collect();
     Some(Records {
         cut: Cut::Framed {
             start: 2,

@@ -6,7 +6,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::seven::{is_text, share};
-use super::{Asked, Candidate, Heard, SURE, analyse};
+use super::speeds::{first_word, hint, next_speed};
+use super::{Candidate, Heard, SURE, analyse};
 use crate::line::{Format, Line};
 use crate::transport::{LinkError, OpenError, Transport};
 
@@ -112,7 +113,12 @@ pub fn search(
         began,
         until: began + options.listen,
     };
-    let heard = search.pass()?;
+    let mut heard = search.pass()?;
+    if heard.iter().all(|heard| heard.reads.is_empty())
+        && let Some(slow) = search.wait_for_a_slow_one(&heard)?
+    {
+        heard = vec![slow];
+    }
     let bytes: usize = heard.iter().map(|heard| heard.bytes().len()).sum();
     if bytes == 0 && !options.allow_queries {
         return Err(SearchError::Silent);
@@ -130,23 +136,23 @@ pub fn search(
     }
 }
 
-struct Search<'a, 'b> {
-    open: &'a mut Open<'b>,
+pub(super) struct Search<'a, 'b> {
+    pub(super) open: &'a mut Open<'b>,
     stop: &'a AtomicBool,
-    progress: &'a mut dyn FnMut(Progress),
+    pub(super) progress: &'a mut dyn FnMut(Progress),
     began: Instant,
     until: Instant,
 }
 
 /// How long one setting is given to say its first word. Gauges that send once a second are met.
-const FIRST_WORD: Duration = Duration::from_millis(1_050);
+pub(super) const FIRST_WORD: Duration = Duration::from_millis(1_050);
 /// How long bytes that read as nothing are listened to before the next setting is tried.
 const NONSENSE: Duration = Duration::from_millis(250);
 /// So many bytes tell text from nonsense.
 const ENOUGH: usize = 12;
 
 impl Search<'_, '_> {
-    fn now_us(&self) -> u64 {
+    pub(super) fn now_us(&self) -> u64 {
         u64::try_from(self.began.elapsed().as_micros()).unwrap_or(u64::MAX)
     }
 
@@ -159,7 +165,7 @@ impl Search<'_, '_> {
     }
 
     /// Reads what comes within `wait` and appends it to what was heard.
-    fn read(
+    pub(super) fn read(
         &mut self,
         port: &mut dyn Transport,
         heard: &mut Heard,
@@ -175,10 +181,13 @@ impl Search<'_, '_> {
         Ok(count)
     }
 
-    /// Listens a moment at every speed, and stays where text is heard.
+    /// Listens a moment at every speed, the likeliest first, and stays where text is heard.
     fn pass(&mut self) -> Result<Vec<Heard>, SearchError> {
         let mut all: Vec<Heard> = Vec::new();
-        for baud in SPEEDS {
+        let mut left: Vec<u32> = SPEEDS.to_vec();
+        while !left.is_empty() {
+            let hint = all.iter().rev().find_map(hint);
+            let baud = left.remove(next_speed(&left, hint));
             let line = Line::new(baud, Format::N81);
             (self.progress)(Progress::Listening(line));
             let mut port = (self.open)(&line)?;
@@ -187,11 +196,11 @@ impl Search<'_, '_> {
                 reads: Vec::new(),
                 asked: None,
             };
+            let patience = first_word(&all, hint);
             let began = Instant::now();
             let mut first = None;
             loop {
-                let spent = began.elapsed();
-                let quiet = first.is_none() && spent > self.first_word(&all);
+                let quiet = first.is_none() && began.elapsed() > patience;
                 let nonsense = first.is_some_and(|first: Instant| first.elapsed() > NONSENSE);
                 if quiet || (nonsense && !reads_as_text(&heard.bytes())) {
                     break;
@@ -208,17 +217,6 @@ impl Search<'_, '_> {
             all.push(heard);
         }
         Ok(all)
-    }
-
-    /// A gauge that said nothing at the first speeds is given less time at the others: bytes
-    /// show at any speed, as nonsense at the wrong one.
-    fn first_word(&self, before: &[Heard]) -> Duration {
-        let spoke = before.iter().any(|heard| !heard.reads.is_empty());
-        if spoke || before.len() < 2 {
-            FIRST_WORD
-        } else {
-            FIRST_WORD / 3
-        }
     }
 
     /// Listens on at a speed that reads as text, until the reading is sure or the time is up.
@@ -243,11 +241,21 @@ impl Search<'_, '_> {
         Ok(())
     }
 
-    /// Reads what was heard; where no speed reads as text, listens longer for frames of bytes.
+    /// Reads what was heard; where no speed reads as text, gives a slow gauge time to speak at
+    /// the speeds at which nothing was heard, and then listens longer for frames of bytes.
     fn settle(&mut self, mut heard: Vec<Heard>) -> Result<Vec<Candidate>, SearchError> {
         let found = analyse(&heard);
         if found.first().is_some_and(|best| best.confidence >= SURE) || heard.len() == 1 {
             return Ok(found);
+        }
+        let bytes: usize = heard.iter().map(|heard| heard.bytes().len()).sum();
+        if bytes < 8 * ENOUGH
+            && let Some(slow) = self.wait_for_a_slow_one(&heard)?
+        {
+            let found = analyse(std::slice::from_ref(&slow));
+            if !found.is_empty() {
+                return Ok(found);
+            }
         }
         let speaking: Vec<usize> = (0..heard.len())
             .filter(|at| !heard[*at].reads.is_empty())
@@ -275,85 +283,40 @@ impl Search<'_, '_> {
         Ok(analyse(&heard))
     }
 
-    /// Asks at every speed until something answers.
-    fn ask(&mut self) -> Result<Vec<Candidate>, SearchError> {
-        for format in [Format::N81, Format::E71] {
-            for baud in SPEEDS {
-                let line = Line::new(baud, Format::N81);
-                let mut port = (self.open)(&line)?;
-                for question in QUESTIONS {
-                    let bytes = dressed(question, format);
-                    if format != Format::N81 && bytes == *question {
-                        continue;
-                    }
-                    if let Some(heard) = self.answers(&mut *port, line, question, &bytes)? {
-                        let found = analyse(std::slice::from_ref(&heard));
-                        if !found.is_empty() {
-                            return Ok(found);
-                        }
-                    }
+    /// Listens at the speeds at which nothing was heard yet, longer than before.
+    fn wait_for_a_slow_one(&mut self, heard: &[Heard]) -> Result<Option<Heard>, SearchError> {
+        const SLOWEST: Duration = Duration::from_millis(2_200);
+        for line in heard
+            .iter()
+            .filter(|heard| heard.reads.is_empty())
+            .map(|heard| heard.line)
+        {
+            (self.progress)(Progress::Listening(line));
+            let mut port = (self.open)(&line)?;
+            let mut longer = Heard {
+                line,
+                reads: Vec::new(),
+                asked: None,
+            };
+            let until = self.until.min(Instant::now() + SLOWEST);
+            while Instant::now() < until {
+                self.read(&mut *port, &mut longer, Duration::from_millis(40))?;
+                let bytes = longer.bytes();
+                if bytes.len() >= ENOUGH && reads_as_text(&bytes) {
+                    self.stay(&mut *port, &mut longer)?;
+                    return Ok(Some(longer));
                 }
-            }
-        }
-        Ok(Vec::new())
-    }
-
-    /// Asks one question, and if it is answered in text, some more times.
-    fn answers(
-        &mut self,
-        port: &mut dyn Transport,
-        line: Line,
-        question: &[u8],
-        bytes: &[u8],
-    ) -> Result<Option<Heard>, SearchError> {
-        const TIMES: usize = 8;
-        (self.progress)(Progress::Asking(line, bytes.to_vec()));
-        let asked = Asked {
-            command: question.to_vec(),
-            at_us: Vec::new(),
-        };
-        let mut heard = Heard {
-            line,
-            reads: Vec::new(),
-            asked: Some(asked),
-        };
-        for time in 0..TIMES {
-            port.drain()?;
-            port.write(bytes)?;
-            let now = self.now_us();
-            if let Some(asked) = &mut heard.asked {
-                asked.at_us.push(now);
-            }
-            let before = heard.bytes().len();
-            let patience = Instant::now() + Duration::from_millis(180);
-            let mut last = None;
-            while Instant::now() < patience || last.is_some_and(|l: Instant| l.elapsed() < PAUSE) {
-                if self.read(port, &mut heard, Duration::from_millis(10))? > 0 {
-                    last = Some(Instant::now());
-                } else if last.is_some_and(|last| last.elapsed() >= PAUSE) {
+                if bytes.len() >= ENOUGH {
                     break;
                 }
             }
-            let answered = heard.bytes().len() > before;
-            if !answered || (time == 0 && !reads_as_text(&heard.bytes())) {
-                return Ok(None);
-            }
         }
-        Ok(Some(heard))
+        Ok(None)
     }
 }
 
-/// An answer has ended when nothing came for so long.
-const PAUSE: Duration = Duration::from_millis(60);
-
-/// A question with the parity bits that a 7-bit gauge expects.
-fn dressed(question: &[u8], format: Format) -> Vec<u8> {
-    let masking = crate::decode::parity::Masking::new(format);
-    question.iter().map(|byte| masking.dress(*byte)).collect()
-}
-
 /// Whether bytes are mostly printable, with digits among them.
-fn reads_as_text(bytes: &[u8]) -> bool {
+pub(super) fn reads_as_text(bytes: &[u8]) -> bool {
     let masked = || bytes.iter().map(|byte| byte & 0x7F);
     let seven = super::seven::format(bytes).is_some();
     let texts = bytes

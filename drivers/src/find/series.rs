@@ -46,7 +46,7 @@ fn extent(values: &[f64]) -> (f64, f64) {
     })
 }
 
-/// The same step nearly every time; a counter may start anew once in a while.
+/// The same step nearly every time; a counter starts anew once in a while.
 fn steady(steps: &[f64]) -> bool {
     let mut sorted = steps.to_vec();
     sorted.sort_by(f64::total_cmp);
@@ -55,7 +55,8 @@ fn steady(steps: &[f64]) -> bool {
         .iter()
         .filter(|step| (**step - middle).abs() < 1e-9)
         .count();
-    middle != 0.0 && (share(alike, steps.len()) > 0.9 || alike + 1 >= steps.len() && alike > 2)
+    let anew = steps.iter().filter(|step| **step * middle < 0.0).count();
+    middle != 0.0 && share(alike + anew, steps.len()) > 0.9 && share(anew, steps.len()) < 0.3
 }
 
 /// Always up, by steps that differ little.
@@ -74,6 +75,10 @@ mod tests {
             |values: &[f64], expected| assert_eq!(course(values, 0.01), expected, "{values:?}");
         is(&[1.0; 5], Course::Constant);
         is(&[7.0, 8.0, 9.0, 10.0, 11.0], Course::Counter);
+        is(
+            &[7.0, 8.0, 9.0, 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0],
+            Course::Counter,
+        );
         is(&[98.0, 99.0, 0.0, 1.0, 2.0, 3.0], Course::Counter);
         is(
             &[100.0, 201.0, 299.0, 401.0, 500.0, 602.0, 700.0],

@@ -8,6 +8,10 @@ pub(super) fn unit(word: &str) -> Option<Unit> {
     if word.len() == 1 && word.chars().all(|c| c.is_ascii_uppercase()) {
         return None;
     }
+    // A thousandth of an inch or a millilitre; a grain or a gram.
+    if matches!(word.to_ascii_lowercase().as_str(), "mil" | "mils" | "gr") {
+        return None;
+    }
     if let Ok(unit) = word.parse::<Unit>() {
         return (unit != Unit::One).then_some(unit);
     }
@@ -20,10 +24,10 @@ pub(super) fn unit(word: &str) -> Option<Unit> {
         "mm" | "millimetre" | "millimeter" | "millimetres" | "millimeters" => Unit::Millimetre,
         "um" | "micron" | "microns" => Unit::Micrometre,
         "in" | "inch" | "inches" => Unit::Inch,
-        "thou" | "mil" | "mils" => Unit::Thou,
+        "thou" => Unit::Thou,
         "cc" | "ml" | "cm3" | "cm^3" => Unit::CubicCentimetre,
         "ltr" | "litre" | "liter" => Unit::Litre,
-        "gram" | "grams" | "gr" | "gm" => Unit::Gram,
+        "gram" | "grams" | "gm" => Unit::Gram,
         "mg" => Unit::Milligram,
         "kg" | "kgs" => Unit::Kilogram,
         "oz" => Unit::Ounce,
@@ -33,7 +37,9 @@ pub(super) fn unit(word: &str) -> Option<Unit> {
         "kpa" => Unit::Kilopascal,
         "bar" => Unit::Bar,
         "psi" | "psig" | "psid" => Unit::Psi,
-        "inh2o" | "inwc" | "inwg" | "\"wc" | "\"h2o" | "iwc" => Unit::InchWater,
+        "inh2o" | "inchh2o" | "inwater" | "inwc" | "inwg" | "\"wc" | "\"h2o" | "iwc" => {
+            Unit::InchWater
+        }
         "mmh2o" | "mmwc" | "mmwg" => Unit::MillimetreWater,
         "inhg" => Unit::InchMercury,
         "mmhg" => Unit::MillimetreMercury,

@@ -161,6 +161,14 @@ fn plain() -> Vec<Dialect> {
             |m| format!("{};", sd(m.count, 3)), thousandths;
         "letter glued in front" 38400 "8N1" 50 Some("g"),
             |m| format!("N{}{:08.2}g\r\n", sign(m.count), hundredths(m).abs()), hundredths;
+        "unit in two words" 9600 "8N1" 100 Some("inH2O"),
+            |m| format!("{} in H2O\r\n", sd(m.count, 2)), hundredths;
+        "a letter that comes and goes behind the unit" 9600 "8N1" 100 Some("g"),
+            |m| format!("{} g{}\r\n", sd(m.count, 2), if m.number % 9 < 4 { " S" } else { "" }), hundredths;
+        "text in braces" 115200 "8N1" 50 None,
+            |m| format!("{{\"v\":{},\"t\":{}}}\n", sd(m.count, 3).trim_start_matches('+'), d(m.tenths, 1)), thousandths;
+        "very slow" 2400 "8N1" 2000 Some("mm"),
+            |m| format!("{} mm\r\n", sd(m.count, 3)), thousandths;
         "unit in brackets of words" 9600 "8N1" 100 Some("psi"),
             |m| format!("Diff {} PSI\r\n", sd(m.count, 3)), thousandths;
     }
@@ -196,6 +204,14 @@ fn columns() -> Vec<Dialect> {
             |m| format!("|7|{}|kg|OK|\r\n", d(m.count, 3)), thousandths;
         "six columns" 115200 "8N1" 20 Some("Pa"),
             |m| format!("$GAUGE,{},{},Pa,{},OK\r\n", m.number, sd(m.count, 1), d(m.tenths, 1)), tenths;
+        "single digit that counts round" 9600 "8N1" 100 None,
+            |m| format!("{} {}\r\n", m.number % 10, sd(m.count, 3)), thousandths;
+        "temperature that drifts" 9600 "8N1" 100 None,
+            |m| format!("{} {}\r\n", d(i64::try_from(m.number).unwrap() / 3 + 205, 1), sd(m.count, 3)), thousandths;
+        "labels and commas" 38400 "8N1" 50 Some("mm"),
+            |m| format!("N={:06},D={}mm,B=3.01V\r\n", m.number, sd(m.count, 3)), thousandths;
+        "comma in the number, semicolons between" 9600 "8N1" 100 Some("mm"),
+            |m| format!("{};mm;{}\r\n", d(m.count, 3).replace('.', ","), m.number % 2), thousandths;
         "set point that never moves" 9600 "8N1" 100 None,
             |m| format!("{} 25.000\r\n", sd(m.count, 3)), thousandths;
         "unit in front" 9600 "8N1" 100 Some("mm"),
@@ -258,6 +274,12 @@ pub(crate) fn ambiguous() -> Vec<Dialect> {
             |m| format!("{}{}\r\n", if m.number % 2 == 0 { 'A' } else { 'B' }, sd(if m.number % 2 == 0 { m.count } else { m.other }, 3)), thousandths;
         "a capital that may be a unit" 9600 "8N1" 100 None,
             |m| format!("{} G\r\n", sd(m.count, 2)), hundredths;
+        "a flag that looks like a unit" 9600 "8N1" 100 None,
+            |m| format!("IN {}\r\n", sd(m.count, 3)), thousandths;
+        "one reading in two units" 9600 "8N1" 100 None,
+            |m| format!("{} mm {} in\r\n", sd(m.count, 3), sd(m.count * 10 / 254, 4)), thousandths;
+        "a unit of two meanings" 9600 "8N1" 100 None,
+            |m| format!("{} mil\r\n", sd(m.count, 3)), thousandths;
         "a lone counter" 9600 "8N1" 100 None,
             |m| format!("{}\r\n", m.number), |_| f64::NAN;
         "hex counts" 9600 "8N1" 100 None,

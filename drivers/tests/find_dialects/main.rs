@@ -281,8 +281,7 @@ fn searching_a_port_finds_line_and_field_of_nearly_every_dialect_in_ten_seconds(
             };
             let verdict = verdict(dialect, &best, &moments[..(ended + 2).min(moments.len())]);
             assert!(
-                !(best.confidence >= SURE
-                    && (verdict.wrong_unit || !verdict.field || !verdict.line)),
+                best.confidence < SURE || (!verdict.wrong_unit && verdict.field && verdict.line),
                 "{}: {best:?}",
                 dialect.name
             );
