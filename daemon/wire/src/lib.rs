@@ -4,6 +4,7 @@
 //! own path and what it answers with, so that the server, the client over HTTP and the client
 //! inside one process cannot drift apart.
 
+mod board;
 mod event;
 mod gauge;
 mod job;
@@ -16,6 +17,10 @@ mod stream;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+pub use board::{
+    BankShape, BoardAddress, CloseNetwork, EngineShape, NetworkClosed, OpenBoard, OpenNetwork,
+    Pairing, ShowEngine,
+};
 pub use event::{Announced, EVENTS, Event, LiveValue, Phase, SaidAs, State, Watch};
 pub use gauge::{
     CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, Gauges, RemoveGauge,
@@ -32,8 +37,8 @@ pub use reading::{
 };
 pub use refusal::{Place, Reason, Refusal};
 pub use route::{
-    Control, ControlRoute, RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone,
-    StopState,
+    Control, ControlRoute, Counts, DialHand, RouteInfo, RouteList, RouteProgress, Routes,
+    StartRoute, StopDone, StopState, Typed,
 };
 pub use stream::{CaptureLine, Played, PlayedSample};
 
