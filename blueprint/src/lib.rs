@@ -3,9 +3,11 @@
 //! Pure: text in, figures out. This package knows no files, no clocks, no gauges' bytes and no
 //! storage; whoever calls it reads the files and keeps the readings.
 
+pub mod decide;
 pub mod engine;
 pub mod figure;
 pub mod formula;
+pub mod known;
 pub mod readings;
 pub mod report;
 pub mod spot;

@@ -219,3 +219,49 @@ fn flow_is_corrected_to_the_reference_depression() {
     assert!(last.flow_at_reference.expect("a figure").u.is_some());
     assert!(last.correction.contains("square root"));
 }
+
+#[test]
+fn tolerances_are_judged_with_three_answers() {
+    use benchhand_blueprint::decide::Answer;
+    let report = report_of(READINGS);
+    let judged = |about: &str| {
+        report
+            .verdicts
+            .iter()
+            .find(|one| one.about == about && one.cylinder.is_none())
+    };
+    let chamber = judged("chamber_spread").expect("a verdict");
+    assert_eq!(chamber.answer, Answer::Outside, "{}", chamber.text);
+    assert!(chamber.text.contains("exceed 0.50 cc"), "{}", chamber.text);
+    let quench: Vec<_> = report
+        .verdicts
+        .iter()
+        .filter(|one| one.about == "quench")
+        .collect();
+    assert_eq!(quench.len(), 8);
+    // Without the large chamber and the bad pair the spread is small, but a tolerance as small as
+    // what equal parts would show cannot be told, and the readings that would help are named.
+    let engine = ENGINE.replace("chamber_spread = \"0.5 cc\"", "chamber_spread = \"0.2 cc\"");
+    let engine = Engine::from_toml(&engine).expect("an engine");
+    let csv = READINGS.replace("chamber/6,65.", "chamber/6,64.");
+    let readings = readings::from_csv(&csv, &engine).expect("readings");
+    let inputs = Inputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    let report = benchhand_blueprint::report(&inputs).expect("a report");
+    let chamber = &report.verdicts[0];
+    assert_eq!(chamber.answer, Answer::CannotTell, "{}", chamber.text);
+    assert!(!chamber.measure_again.is_empty());
+    assert!(
+        chamber
+            .measure_again
+            .iter()
+            .all(|spot| spot.starts_with("chamber/"))
+    );
+    let equals = report.summary.spreads_of_equals;
+    assert!(equals.chamber.expect("known") > 0.05 && equals.chamber.expect("known") < 0.4);
+    assert!(report.remarks.iter().any(|text| text.contains("U = 2")));
+}

@@ -15,7 +15,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 pub(crate) use bench::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
-pub(crate) use gauge::{Gauge, GaugeCheck, GaugeSet, GaugeZero};
+pub(crate) use gauge::{Gauge, GaugeCheck, GaugeFind, GaugeSet, GaugeZero};
 pub(crate) use job::Job;
 pub(crate) use reading::{Enter, Import, MoveTo, Void};
 pub(crate) use report::Report;

@@ -2,17 +2,19 @@
 
 mod board;
 mod demo;
+mod find;
 mod gauge;
 mod job;
 mod live;
 mod measure;
+mod ports;
 mod reading;
 mod report;
 mod serve;
 mod steer;
 mod stream;
 
-use benchhand_wire::{Ports, Routes};
+use benchhand_wire::Routes;
 
 use crate::args::{Cli, Command};
 use crate::bench::Bench;
@@ -28,11 +30,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
     let bench = &mut Bench::new(cli.global);
     match cli.command {
         Command::Demo(args) => demo::run(bench, &args),
-        Command::Ports(args) => {
-            let answer = ask(&*bench.client()?, &Ports { path: args.path })?;
-            bench.answer(&answer, show::bench::ports)?;
-            Ok(Exit::Done)
-        }
+        Command::Ports(args) => ports::run(bench, args),
         Command::Gauge(args) => gauge::run(bench, args),
         Command::Job(args) => job::run(bench, args),
         Command::Routes => {

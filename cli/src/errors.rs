@@ -37,8 +37,9 @@ pub(crate) enum Exit {
     Done,
     /// It was carried out, and the answer is no.
     No,
-    /// It was carried out, and found damage in what is stored.
-    Damaged,
+    /// It was carried out, and shows what would have refused another command: damage in a
+    /// record, a port that is busy.
+    Found(Reason),
     /// Ctrl-C ended it.
     Interrupted,
 }
@@ -49,7 +50,7 @@ impl Exit {
         match self {
             Exit::Done => 0,
             Exit::No => 1,
-            Exit::Damaged => exit_code(Reason::Damaged),
+            Exit::Found(reason) => exit_code(reason),
             Exit::Interrupted => 130,
         }
     }

@@ -86,7 +86,15 @@ pub(crate) fn run(
     speed: f64,
     ready: impl FnOnce(Ready),
 ) -> Result<(), Refusal> {
-    runtime()?.block_on(serve(options(data, port, speed), ready, interrupt::asked()))
+    runtime()?.block_on(async {
+        let asked = interrupt::asked().map_err(|error| {
+            Refusal::new(
+                Reason::Unavailable,
+                format!("Ctrl-C cannot be listened for: {error}"),
+            )
+        })?;
+        serve(options(data, port, speed), ready, asked).await
+    })
 }
 
 fn options(data: &Path, port: u16, speed: f64) -> ServeOptions {

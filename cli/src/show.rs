@@ -2,6 +2,7 @@
 
 pub(crate) mod bench;
 pub(crate) mod figure;
+pub(crate) mod find;
 pub(crate) mod gauges;
 pub(crate) mod jobs;
 pub(crate) mod live;

@@ -47,7 +47,7 @@ fn a_change_carries_a_write_key_and_its_fields_as_json() {
         .args(pours)
         .assert()
         .success()
-        .stdout(contains("Kept as reading 12: chamber/3 = 64.2 cc"));
+        .stdout(contains("Kept as reading 12: chamber/3 = 64.20 cc"));
     let requests = served.join().expect("as scripted");
     let key = requests[1].header("idempotency-key").expect("a write key");
     assert_eq!(key.len(), 32, "{key}");

@@ -7,7 +7,7 @@
 use benchhand_daemon::synth::measure::{
     Figures, Line, flows, pours, settles, sweeps, taken_while_idle, thrusts,
 };
-use benchhand_daemon::synth::{FlowRules, IdleRules, PourRules, SweepRules};
+use benchhand_daemon::synth::{FlowRules, IdleRules, Manner, PourRules, SweepRules};
 use std::time::Instant;
 
 fn main() {
@@ -90,9 +90,18 @@ fn show_thrust(n: usize) {
 }
 
 fn show_settles(n: usize) {
-    for line in [Line::Even, Line::Shaken] {
-        let (ours, plain) = settles(n, 1, line);
-        print("settles, counts", &ours, &[1.0, 2.0]);
+    for (name, manner, line) in [
+        ("settles, counts", Manner::Any, Line::Even),
+        (
+            "settles, creep in the direction of movement, counts",
+            Manner::CreepsOn,
+            Line::Even,
+        ),
+        ("settles, at once, counts", Manner::AtOnce, Line::Even),
+        ("settles, shaken line, counts", Manner::Any, Line::Shaken),
+    ] {
+        let (ours, plain) = settles(n, 1, manner, line);
+        print(name, &ours, &[1.0, 2.0]);
         print("  plain threshold", &plain, &[1.0, 2.0]);
     }
 }

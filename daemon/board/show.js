@@ -44,7 +44,7 @@ export function live() {
   const value = shown?.live?.[0];
   const here = stop();
   const heard = shown && shown.link === 'live' && value;
-  const seen = heard ? figure(value, here) : { text: '– – –', unit: '', from: '' };
+  const seen = heard ? figure(value, here) : { text: '–', unit: '', from: '' };
   words($('digits'), seen.text);
   words($('unit'), seen.unit);
   const still = heard ? Math.round(value.stillness * 10) : 0;
@@ -113,6 +113,7 @@ export function standing() {
   }
   const half = Boolean(r && !r.running && !r.done);
   $('take-up').hidden = !half;
+  $('stop').classList.toggle('at', Boolean(here));
   const held = r?.prompt?.startsWith('on hold');
   const hold = $('hold');
   hold.dataset.do = held ? 'resume' : 'hold';
@@ -179,7 +180,7 @@ function odd() {
     const row = element('li');
     const mark = element('span', '!', 'mark');
     mark.setAttribute('aria-hidden', 'true');
-    row.append(mark, element('span', f.text));
+    row.append(mark, element('span', `${called(f.spot)}: ${f.text}`));
     return row;
   });
   if (rows.length === 0) rows.push(element('li', bench.readings.size ? 'Nothing so far.' : 'Nothing is taken yet.'));
@@ -197,7 +198,7 @@ function gauges() {
     row.append(mark, element('span', `${g.setup.name}: ${linkWords(g)}${g.todo ? `, ${g.todo}` : ''}`));
     return row;
   });
-  if (rows.length === 0) rows.push(element('li', 'No gauge is set up.'));
+  if (rows.length === 0) rows.push(element('li', 'No gauge is set up.', 'faint'));
   $('gauges').replaceChildren(...rows);
 }
 

@@ -75,11 +75,12 @@ export function stop() {
   return r && r.at !== undefined && r.at !== null ? r.stops[r.at] : null;
 }
 
-/** The gauge to be shown: that of the stop, or the only one there is. */
+/** The gauge to be shown: that of the stop where a route runs, else the first that is heard. */
 export function gauge() {
   const here = stop();
   if (here?.gauge) return bench.gauges.get(here.gauge) ?? null;
-  return bench.gauges.size === 1 ? [...bench.gauges.values()][0] : null;
+  const all = [...bench.gauges.values()];
+  return all.find((g) => g.link === 'live') ?? all[0] ?? null;
 }
 
 /** A spot in words: `deck 5 front`. */

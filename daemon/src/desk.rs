@@ -5,12 +5,14 @@
 //! drivers'.
 
 mod board;
+mod find;
 mod gauges;
 pub(crate) mod inputs;
 mod jobs;
 pub(crate) mod keeper;
 mod machine;
 mod readings;
+mod recompute;
 pub(crate) mod refusals;
 pub(crate) mod register;
 mod routes;
@@ -84,6 +86,9 @@ requests!(
     Hello,
     Ports,
     StopDaemon,
+    FindGauge,
+    CheckProfile,
+    RecomputeJob,
     Gauges,
     SetGauge,
     RemoveGauge,

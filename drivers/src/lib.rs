@@ -7,6 +7,7 @@
 pub mod bench;
 mod decode;
 pub mod driver;
+pub mod find;
 pub mod line;
 pub mod port;
 pub mod profile;

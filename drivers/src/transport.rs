@@ -2,6 +2,7 @@
 //!
 //! A transport knows nothing of frames or gauges.
 
+pub mod identity;
 mod memory;
 mod open;
 #[cfg(unix)]
@@ -11,6 +12,7 @@ pub mod serial;
 
 use std::time::Duration;
 
+pub use identity::{FoundPort, PortIdentity, UsbIdentity};
 pub use memory::{MemoryEnd, memory_pair};
 pub use open::{OpenError, Opener};
 pub use recorded::RecordedTransport;

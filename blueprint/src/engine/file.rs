@@ -3,7 +3,7 @@
 use toml::de::DeTable;
 
 use super::table::{Document, Table};
-use super::{Bank, Engine, EngineFaults, LengthUnits, check, sections};
+use super::{Bank, Engine, EngineFaults, LengthUnits, check, flow, sections};
 use crate::units::Kind;
 
 /// The most cylinders that an engine may have.
@@ -71,7 +71,8 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let piston = sections::piston(top);
     let gasket = sections::gasket(top);
     let head = sections::head(top);
-    let flow = sections::flow(top);
+    let bench = flow::flow(top);
+    let ports = flow::ports(top);
     let targets = sections::targets(top);
     let tolerances = sections::tolerances(top);
     let gauges = sections::gauges(top);
@@ -97,7 +98,8 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
         piston,
         gasket,
         head,
-        flow,
+        flow: bench,
+        ports,
         targets,
         tolerances,
         overrides,

@@ -6,6 +6,7 @@
 mod check;
 mod fault;
 mod file;
+mod flow;
 mod gauge;
 mod sections;
 mod stated;
@@ -17,6 +18,7 @@ pub use fault::{EngineFaults, Fault, line_and_column};
 pub use gauge::{Gauge, GaugeKind};
 pub use stated::{Stated, StatedError};
 
+use crate::formula::flow::Before;
 use crate::spot::{Spot, SpotError};
 use crate::units::Unit;
 
@@ -126,6 +128,9 @@ pub enum OrificeKnown {
         flow: Stated,
         /// Metering pressure, Pa.
         at: Stated,
+        /// Density of the air at the calibration, kg/m³; without it only the square root of the
+        /// pressures can be taken, as if all air were alike.
+        air: Option<Stated>,
     },
 }
 
@@ -138,6 +143,36 @@ pub struct Flow {
     pub orifice: Option<String>,
     /// The orifices, by name.
     pub orifices: BTreeMap<String, Orifice>,
+    /// Pressure of the room's air, Pa.
+    pub air_pressure: Option<Stated>,
+    /// Temperature of the room's air, °C.
+    pub air_temperature: Option<Stated>,
+    /// Relative humidity of the room's air, %.
+    pub humidity: Option<Stated>,
+    /// Where the air before the metering orifice comes from; without it the density there is not
+    /// known.
+    pub orifice_before: Option<Before>,
+    /// Density of the air that flow is referred to, kg/m³.
+    pub reference_air: Option<Stated>,
+}
+
+/// What the engine file states about a kind of port: its valve, throat and seat. Lengths in mm.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Port {
+    /// Diameter of the valve's head.
+    pub valve: Option<Stated>,
+    /// How many valves it feeds.
+    pub valves: u32,
+    /// Diameter of the throat.
+    pub throat: Option<Stated>,
+    /// Diameter of the stem.
+    pub stem: Option<Stated>,
+    /// Angle of the seat from the head's plane, degrees.
+    pub seat_angle: Option<Stated>,
+    /// Radial width of the seat.
+    pub seat_width: Option<Stated>,
+    /// Inclination of the valve from the bore's axis, degrees.
+    pub inclination: Option<Stated>,
 }
 
 /// What the engine should have.
@@ -181,6 +216,10 @@ pub struct Overrides {
     pub crown: Option<Stated>,
     /// Volume above the top ring, cc.
     pub crevice: Option<Stated>,
+    /// The name of the piston at this position.
+    pub piston_part: Option<String>,
+    /// The name of the rod at this position.
+    pub rod_part: Option<String>,
 }
 
 /// A state of the parts, and what the cut that opened it changed.
@@ -254,6 +293,8 @@ pub struct Engine {
     pub head: Head,
     /// The flow bench.
     pub flow: Flow,
+    /// The ports, by the names that spots use.
+    pub ports: BTreeMap<String, Port>,
     /// What it should have.
     pub targets: Targets,
     /// The most that may differ.

@@ -3,10 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::table::Table;
-use super::{
-    Flow, Gasket, Gauge, GaugeKind, Head, Orifice, OrificeKnown, Overrides, Piston, Stage, Targets,
-    Tolerances,
-};
+use super::{Gasket, Gauge, GaugeKind, Head, Overrides, Piston, Stage, Targets, Tolerances};
 use crate::units::{Kind, Quantity};
 
 pub(super) fn piston(top: &Table<'_>) -> Piston {
@@ -59,63 +56,6 @@ pub(super) fn head(top: &Table<'_>) -> Head {
     head
 }
 
-pub(super) fn flow(top: &Table<'_>) -> Flow {
-    let Some(table) = top.section("flow") else {
-        return Flow::default();
-    };
-    let mut orifices = BTreeMap::new();
-    for (name, section) in table.sections("orifices") {
-        if let Some(known) = orifice(&section) {
-            orifices.insert(name.to_owned(), Orifice { known });
-            section.refuse_rest();
-        }
-    }
-    let flow = Flow {
-        reference: table.stated("reference", Kind::Pressure),
-        orifice: table.text("orifice"),
-        orifices,
-    };
-    if let Some(name) = flow
-        .orifice
-        .as_ref()
-        .filter(|name| !flow.orifices.contains_key(*name))
-    {
-        let message = format!("found {name:?}, which is no orifice of this file");
-        table.fault(
-            "orifice",
-            message,
-            &format!("add a section [flow.orifices.{name}]"),
-        );
-    }
-    table.refuse_rest();
-    flow
-}
-
-fn orifice(table: &Table<'_>) -> Option<OrificeKnown> {
-    let diameter = table.stated("diameter", Kind::Length);
-    let cd = table.stated("cd", Kind::Number);
-    let flow = table.stated("flow", Kind::Flow);
-    let at = table.stated("at", Kind::Pressure);
-    let positive = |stated: &super::Stated| stated.value > 0.0;
-    let known = match (diameter, cd, flow, at) {
-        (Some(diameter), Some(cd), None, None) => OrificeKnown::Diameter { diameter, cd },
-        (None, None, Some(flow), Some(at)) => OrificeKnown::Calibrated { flow, at },
-        _ => {
-            let help = "give diameter and cd, or flow and at (the metering pressure at that flow)";
-            table.missing("diameter", help);
-            return None;
-        }
-    };
-    let good = match &known {
-        OrificeKnown::Diameter { diameter, cd } => positive(diameter) && positive(cd),
-        OrificeKnown::Calibrated { flow, at } => positive(flow) && positive(at),
-    };
-    if !good {
-        table.missing("", "every value of an orifice must be above 0");
-    }
-    good.then_some(known)
-}
-
 pub(super) fn targets(top: &Table<'_>) -> Targets {
     let Some(table) = top.section("targets") else {
         return Targets::default();
@@ -155,6 +95,8 @@ pub(super) fn overrides(top: &Table<'_>, count: Option<u32>) -> BTreeMap<u32, Ov
             rod: table.stated("rod", Kind::Length),
             crown: table.stated("crown", Kind::Volume),
             crevice: crevice(&table),
+            piston_part: table.text("piston_part"),
+            rod_part: table.text("rod_part"),
         };
         table.refuse_rest();
         match name.parse::<u32>() {

@@ -216,6 +216,68 @@ impl Estimate {
             .map_or(0.0, |at| self.parts[at].slope)
     }
 
+    /// The same estimate with its sources under other names.
+    #[must_use]
+    pub fn renamed(&self, rename: impl Fn(&str) -> String) -> Estimate {
+        let exact = Estimate {
+            value: self.value,
+            parts: Vec::new(),
+        };
+        self.parts.iter().fold(exact, |estimate, part| {
+            let source = Source {
+                name: rename(&part.source.name).into(),
+                ..(*part.source).clone()
+            };
+            estimate.with(source.into(), part.slope)
+        })
+    }
+
+    /// The same estimate with all sources whose names begin with `prefix` made into one, as far as
+    /// their uncertainties are taken as known. Nothing else may carry any of them.
+    #[must_use]
+    pub(crate) fn merged(&self, prefix: &str, name: &str) -> Estimate {
+        let own = |part: &&Part| {
+            part.source.name.starts_with(prefix)
+                && part.source.u.is_some()
+                && part.source.dof.is_infinite()
+        };
+        if self.parts.iter().filter(own).count() < 2 {
+            return self.clone();
+        }
+        let size = |part: &Part| part.source.u.map_or(0.0, |u| (part.slope * u).powi(2));
+        let variance: f64 = self.parts.iter().filter(own).map(size).sum();
+        let rest = self
+            .parts
+            .iter()
+            .filter(|part| !own(part))
+            .cloned()
+            .collect();
+        let rest = Estimate {
+            value: self.value,
+            parts: rest,
+        };
+        rest.with(Source::new(name, Some(variance.sqrt()), f64::INFINITY), 1.0)
+    }
+
+    /// The same value with the error of each source times a factor, such as less of it after one
+    /// more reading.
+    #[must_use]
+    pub fn rescaled(&self, factor: impl Fn(&str) -> f64) -> Estimate {
+        let parts = self
+            .parts
+            .iter()
+            .map(|part| Part {
+                source: part.source.clone(),
+                slope: part.slope * factor(&part.source.name),
+                largest: part.largest,
+            })
+            .collect();
+        Estimate {
+            value: self.value,
+            parts,
+        }
+    }
+
     /// The covariance with another estimate, through the sources that they share. `None` if a
     /// shared source is of unknown size.
     pub fn covariance(&self, other: &Estimate) -> Option<f64> {

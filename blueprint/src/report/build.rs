@@ -4,9 +4,23 @@ use super::measures::Measures;
 use super::stage;
 use super::{Inputs, Report, ReportError};
 use crate::engine::Stage;
+use crate::known::State;
 use crate::readings::Value;
 
 pub(super) fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
+    with_measures(inputs, |measures, stages| {
+        Ok(measures.document(&measures.state()?, stages))
+    })
+}
+
+pub(super) fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
+    with_measures(inputs, |measures, _| measures.state())
+}
+
+fn with_measures<T>(
+    inputs: &Inputs<'_>,
+    then: impl FnOnce(&Measures<'_>, Vec<String>) -> Result<T, ReportError>,
+) -> Result<T, ReportError> {
     check_readings(inputs)?;
     let listed: &[Stage] = if inputs.stages.is_empty() {
         &inputs.engine.stages
@@ -24,9 +38,7 @@ pub(super) fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
             known: stages,
         });
     };
-    let measured = Measures::new(inputs.engine, &current);
-    let built = measured.cylinders()?;
-    Ok(measured.document(&built, stages))
+    then(&Measures::new(inputs.engine, &current), stages)
 }
 
 fn check_readings(inputs: &Inputs<'_>) -> Result<(), ReportError> {

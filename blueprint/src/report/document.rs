@@ -6,6 +6,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::block::{BoreReport, GapReport, MeasuredReport};
+use super::verdicts::{Judged, SpreadsOfEquals};
 use crate::engine::LengthUnits;
 use crate::figure::Figure;
 
@@ -30,10 +32,20 @@ pub struct Report {
     pub summary: Summary,
     /// What is missing, unrepeated or unlike the rest.
     pub findings: Vec<Finding>,
+    /// Verdicts on the tolerances of the engine file.
+    pub verdicts: Vec<Judged>,
     /// What the compression rests on beside the chamber, deck and crown of each cylinder.
     pub inputs: InputsUsed,
     /// Flow, by cylinder, port and lift.
     pub flow: Vec<FlowReport>,
+    /// Means and spreads of flow over the cylinders, by port, kind of runner and lift.
+    pub flow_by_lift: Vec<FlowAtLift>,
+    /// The form of the bores that were measured.
+    pub bores: Vec<BoreReport>,
+    /// Valve-to-piston distances.
+    pub valve_gaps: Vec<GapReport>,
+    /// Everything else that was measured.
+    pub measured: Vec<MeasuredReport>,
     /// What positive means, where it could be taken the other way.
     pub signs: Vec<String>,
     /// What was chosen or could not be known, in sentences.
@@ -65,6 +77,13 @@ pub struct CylinderReport {
     pub swept: Figure,
     /// Half the difference of the thrust and anti-thrust points.
     pub rock: Option<Figure>,
+    /// Deck clearance from the block's height, the throw, the rod and the compression height, apart
+    /// from the mock-up; `None` unless all are known.
+    pub deck_from_parts: Option<Figure>,
+    /// The piston at this position, as the engine file names it.
+    pub piston_part: Option<String>,
+    /// The rod at this position, as the engine file names it.
+    pub rod_part: Option<String>,
     /// Deck clearance at each point.
     pub deck_points: BTreeMap<String, Figure>,
     /// Expanded uncertainty of the compression for 95 %.
@@ -113,6 +132,8 @@ pub struct Summary {
     pub compression_mean: Option<Figure>,
     /// Spread of the compression ratios.
     pub compression_spread: Option<Figure>,
+    /// The spreads that these gauges would show on equal parts.
+    pub spreads_of_equals: SpreadsOfEquals,
     /// Displacement of all cylinders, cc.
     pub displacement: Option<Figure>,
     /// How many cylinders have a chamber, a deck, a crown and a compression.
@@ -205,8 +226,54 @@ pub struct FlowReport {
     pub area_ratio: Option<Figure>,
     /// How `flow_at_reference` and `metering_at_reference` were corrected.
     pub correction: String,
+    /// Mass flow of the port through the whole chain of densities and expansibility, where the
+    /// room's air and the orifice are known.
+    pub mass_flow: Option<Figure>,
+    /// Density of the air before the port.
+    pub air_density: Option<Figure>,
+    /// Volume flow of the air before the port, through the whole chain.
+    pub port_flow: Option<Figure>,
+    /// The same at the reference depression with compressibility, of the same air.
+    pub flow_at_reference_compressible: Option<Figure>,
+    /// The same in the reference air.
+    pub flow_in_reference_air: Option<Figure>,
+    /// Density of the reference air.
+    pub reference_air: Option<Figure>,
+    /// Effective area of the port, isentropic.
+    pub effective_area: Option<Figure>,
+    /// Coefficients by each area that is known.
+    pub coefficients: Vec<CoefficientReport>,
     /// How many readings it rests on.
     pub readings: usize,
+}
+
+/// A discharge or flow coefficient by a named area.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct CoefficientReport {
+    /// The area that it is by.
+    pub by_area: String,
+    /// That area.
+    pub area: Figure,
+    /// Effective area over that area.
+    pub coefficient: Figure,
+}
+
+/// Ports of one kind at one lift, over the cylinders: flow at the reference depression by the
+/// square root, or the area ratio where the orifice is not known.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct FlowAtLift {
+    /// The port.
+    pub port: String,
+    /// The kind of runner.
+    pub runner: Option<String>,
+    /// The lift.
+    pub lift: Figure,
+    /// The cylinders.
+    pub cylinders: Vec<u32>,
+    /// Their mean.
+    pub mean: Figure,
+    /// Their spread.
+    pub spread: Figure,
 }
 
 impl Report {

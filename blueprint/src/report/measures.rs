@@ -3,11 +3,11 @@
 
 use super::pool::{Pool, Set, pool};
 use super::stage::Current;
-use super::{ReportError, deck, words};
+use super::{ReportError, deck, flow, words};
 use crate::engine::{Engine, LengthUnits};
 use crate::figure::{Estimate, Scalar};
-use crate::formula::compression::Cylinder;
 use crate::formula::volume;
+use crate::known::{Known, State};
 use crate::spot::{CrownPart, GasketPart, Part, Spot};
 
 /// The pools of all kinds of spots.
@@ -22,22 +22,9 @@ pub(super) struct Measures<'a> {
     pub(super) gaskets: Pool<'a>,
     pub(super) thicknesses: Pool<'a>,
     pub(super) bores: Pool<'a>,
-    pub(super) strokes: Pool<'a>,
-}
-
-/// What is known of one cylinder, before it is written down.
-pub(super) struct Built {
-    pub(super) number: u32,
-    pub(super) bore: Estimate,
-    pub(super) stroke: Estimate,
-    pub(super) chamber: Option<Estimate>,
-    pub(super) deck: Option<Estimate>,
-    pub(super) crown: Option<Estimate>,
-    pub(super) gasket_bore: Option<Estimate>,
-    pub(super) gasket_thickness: Option<Estimate>,
-    pub(super) crevice: Option<Estimate>,
-    pub(super) clearance: Option<Estimate>,
-    pub(super) ratio: Option<Estimate>,
+    pub(super) ports: Pool<'a>,
+    pub(super) parts: Pool<'a>,
+    pub(super) gaps: Pool<'a>,
 }
 
 impl<'a> Measures<'a> {
@@ -68,15 +55,9 @@ impl<'a> Measures<'a> {
             gaskets: gasket(GasketPart::Bore),
             thicknesses: gasket(GasketPart::Thickness),
             bores: of(&|spot| matches!(spot, Spot::Bore { .. })),
-            strokes: of(&|spot| {
-                matches!(
-                    spot,
-                    Spot::Part {
-                        part: Part::Stroke,
-                        ..
-                    }
-                )
-            }),
+            ports: of(&|spot| matches!(spot, Spot::Port { .. })),
+            parts: of(&|spot| matches!(spot, Spot::Part { .. })),
+            gaps: of(&|spot| matches!(spot, Spot::Gap { .. })),
         }
     }
 
@@ -104,13 +85,13 @@ impl<'a> Measures<'a> {
         )
     }
 
-    fn stroke(&self, number: u32) -> Estimate {
-        let measured = self
-            .strokes
-            .means
-            .iter()
-            .find(|(spot, _)| spot.cylinder() == Some(number));
-        if let Some((_, mean)) = measured {
+    pub(super) fn stroke(&self, number: u32) -> Estimate {
+        let spot = Spot::Part {
+            part: Part::Stroke,
+            cylinder: number,
+            point: None,
+        };
+        if let Some(mean) = self.parts.means.get(&spot) {
             return mean.clone();
         }
         let own = self
@@ -193,7 +174,7 @@ impl<'a> Measures<'a> {
         }
     }
 
-    pub(super) fn cylinders(&self) -> Result<Vec<Built>, ReportError> {
+    pub(super) fn cylinders(&self) -> Result<Vec<Known>, ReportError> {
         let points = deck::points(&self.decks.means);
         (1..=self.engine.cylinders)
             .map(|number| self.cylinder(number, points.get(&number)))
@@ -204,10 +185,14 @@ impl<'a> Measures<'a> {
         &self,
         number: u32,
         points: Option<&deck::Points<'_>>,
-    ) -> Result<Built, ReportError> {
-        let mut built = Built {
+    ) -> Result<Known, ReportError> {
+        let bore = self.bore(number);
+        let known = Known {
             number,
-            bore: self.bore(number),
+            bank: self
+                .engine
+                .bank_of(number)
+                .map_or_else(String::new, |bank| bank.name.clone()),
             stroke: self.stroke(number),
             chamber: self
                 .chambers
@@ -215,56 +200,64 @@ impl<'a> Measures<'a> {
                 .get(&Spot::Chamber { cylinder: number })
                 .cloned(),
             deck: points.and_then(deck::clearance),
-            crown: None,
+            crown: self.crown(number, &bore),
             gasket_bore: self.gasket(GasketPart::Bore, number),
             gasket_thickness: self.gasket(GasketPart::Thickness, number),
             crevice: self.crevice(number),
-            clearance: None,
-            ratio: None,
+            bore,
         };
-        built.crown = self.crown(number, &built.bore);
-        self.possible(&built)?;
-        let Built { bore, stroke, .. } = &built;
-        if let (Some(chamber), Some(deck), Some(crown), Some(gasket_bore), Some(thickness)) = (
-            &built.chamber,
-            &built.deck,
-            &built.crown,
-            &built.gasket_bore,
-            &built.gasket_thickness,
-        ) {
-            let whole = Cylinder {
-                bore: bore.clone(),
-                stroke: stroke.clone(),
-                chamber: chamber.clone(),
-                gasket_bore: gasket_bore.clone(),
-                gasket_thickness: thickness.clone(),
-                deck: deck.clone(),
-                crown: crown.clone(),
-                crevice: built
-                    .crevice
-                    .clone()
-                    .unwrap_or_else(|| Estimate::exact(0.0)),
-            };
-            let clearance = whole.clearance();
-            if clearance.value() <= 0.0 {
-                return Err(ReportError::Clearance {
-                    cylinder: number,
-                    clearance: clearance.value(),
-                    chamber: chamber.value(),
-                    gasket: whole.gasket().value(),
-                    deck: whole.deck_volume().value(),
-                    crevice: whole.crevice.value(),
-                    crown: crown.value(),
-                });
-            }
-            built.ratio = Some(whole.ratio());
-            built.clearance = Some(clearance);
+        self.possible(&known)?;
+        if let Some(whole) = known
+            .whole()
+            .filter(|whole| whole.clearance().value() <= 0.0)
+        {
+            return Err(ReportError::Clearance {
+                cylinder: number,
+                clearance: whole.clearance().value(),
+                chamber: whole.chamber.value(),
+                gasket: whole.gasket().value(),
+                deck: whole.deck_volume().value(),
+                crevice: whole.crevice.value(),
+                crown: whole.crown.value(),
+            });
         }
-        Ok(built)
+        Ok(known)
+    }
+
+    /// The state of all cylinders, with how many readings each figure rests on.
+    pub(super) fn state(&self) -> Result<State, ReportError> {
+        let pools = [
+            &self.chambers,
+            &self.decks,
+            &self.crowns,
+            &self.fluids,
+            &self.depths,
+            &self.gaskets,
+            &self.thicknesses,
+            &self.bores,
+            &self.parts,
+            &self.ports,
+            &self.gaps,
+        ];
+        let counts = pools
+            .into_iter()
+            .flat_map(|pool| {
+                pool.counts
+                    .iter()
+                    .map(|(spot, count)| ((*spot).clone(), *count))
+            })
+            .collect();
+        Ok(State {
+            stage: self.current.stage.clone(),
+            units: self.units(),
+            cylinders: self.cylinders()?,
+            counts,
+            flow: flow::known(&self.current.spots, self.engine, &self.ports.means),
+        })
     }
 
     /// Measured dimensions that cannot be are refused like stated ones.
-    fn possible(&self, built: &Built) -> Result<(), ReportError> {
+    fn possible(&self, built: &Known) -> Result<(), ReportError> {
         let units = self.units();
         let absurd = |spot: String, found: f64, expected: String| {
             let found = words::length(found, units);

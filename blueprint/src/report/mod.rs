@@ -3,6 +3,7 @@
 //! It lists what is missing and never fills it in; it says what is unlike its brothers, not why;
 //! it deletes nothing.
 
+mod block;
 mod build;
 mod deck;
 mod document;
@@ -12,15 +13,20 @@ mod measures;
 mod notes;
 mod pool;
 mod stage;
+mod verdicts;
 mod words;
 mod write;
 
+pub use block::{BoreReport, GapReport, MeasuredReport};
 pub use document::{
-    Counts, CylinderReport, Expanded, Finding, FindingKind, FlowReport, InputsUsed, Report, Share,
-    Summary,
+    CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind, FlowAtLift,
+    FlowReport, InputsUsed, Report, Share, Summary,
 };
 
+pub use verdicts::{Judged, SpreadsOfEquals};
+
 use crate::engine::{Engine, Stage};
+use crate::known::State;
 use crate::readings::Reading;
 use crate::spot::SpotError;
 
@@ -106,4 +112,9 @@ pub enum ReportError {
 /// Makes the report.
 pub fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
     build::report(inputs)
+}
+
+/// What is known of every cylinder: the same readings, as estimates for decisions.
+pub fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
+    build::state(inputs)
 }

@@ -4,15 +4,16 @@ use std::collections::BTreeMap;
 
 use super::document::{Finding, FindingKind};
 use super::findings::{self, finding};
-use super::measures::{Built, Measures};
+use super::measures::Measures;
 use super::pool::Pool;
 use super::{deck, words};
 use crate::figure::Estimate;
+use crate::known::Known;
 use crate::readings::Value;
 use crate::spot::{CrownPart, Spot};
 
 impl Measures<'_> {
-    pub(super) fn findings(&self, built: &[Built]) -> Vec<Finding> {
+    pub(super) fn findings(&self, built: &[Known]) -> Vec<Finding> {
         let units = self.units();
         let length = |mm: f64| words::length(mm, units);
         let volume = |cc: f64| words::volume(cc);
@@ -43,7 +44,7 @@ impl Measures<'_> {
         ] {
             all.extend(findings::of_repeats(pool, shown, single));
         }
-        let values = |get: &dyn Fn(&Built) -> &Option<Estimate>| -> BTreeMap<u32, Estimate> {
+        let values = |get: &dyn Fn(&Known) -> &Option<Estimate>| -> BTreeMap<u32, Estimate> {
             built
                 .iter()
                 .filter_map(|one| Some((one.number, get(one).clone()?)))
@@ -118,7 +119,7 @@ impl Measures<'_> {
         bad
     }
 
-    fn missing(&self, built: &[Built]) -> Vec<Finding> {
+    fn missing(&self, built: &[Known]) -> Vec<Finding> {
         let points = deck::points(&self.decks.means);
         let mut spots: Vec<String> = Vec::new();
         for one in built {
@@ -178,7 +179,7 @@ impl Measures<'_> {
         finding(spot, FindingKind::Missing, text)
     }
 
-    pub(super) fn remarks(&self, built: &[Built]) -> Vec<String> {
+    pub(super) fn remarks(&self, built: &[Known]) -> Vec<String> {
         let mut remarks = Vec::new();
         if self.engine.invented {
             remarks.push("This engine is invented.".to_owned());
@@ -187,7 +188,10 @@ impl Measures<'_> {
             true => "The volume above the top ring is counted.".to_owned(),
             false => "The volume above the top ring is not counted.".to_owned(),
         });
-        let stated = |one: &&Built| {
+        if self.engine.tolerances != crate::engine::Tolerances::default() {
+            remarks.push(crate::decide::coverage_note());
+        }
+        let stated = |one: &&Known| {
             let slope = |crown: &Estimate| crown.contributions();
             one.crown.as_ref().is_some_and(|crown| {
                 slope(crown)
@@ -208,9 +212,13 @@ impl Measures<'_> {
         }
         let mut unknown: Vec<String> = built
             .iter()
-            .flat_map(|one| one.ratio.iter())
-            .flat_map(Estimate::unknown)
-            .map(|source| source.name.to_string())
+            .filter_map(Known::ratio)
+            .flat_map(|ratio| {
+                ratio
+                    .unknown()
+                    .map(|source| source.name.to_string())
+                    .collect::<Vec<_>>()
+            })
             .collect();
         unknown.sort();
         unknown.dedup();

@@ -240,7 +240,11 @@ fn mean(set: &Set<'_>, gauges: &Gauges, repeatability: Option<Pooled>) -> Option
         .iter()
         .map(|(reading, measured)| single(reading, measured, gauges))
         .collect();
-    let mean = Estimate::mean(&each)?;
+    let first = set.readings.first()?.0;
+    let own = format!("{} ", set.spot);
+    // A mean of thousands need not carry thousands of roundings. The names keep the first
+    // reading's id, so that the readings of two stages are not taken for the same.
+    let mean = Estimate::mean(&each)?.merged(&own, &format!("{own}{} rounding", first.id));
     let all_stated = set
         .readings
         .iter()
@@ -248,10 +252,8 @@ fn mean(set: &Set<'_>, gauges: &Gauges, repeatability: Option<Pooled>) -> Option
     Some(match repeatability {
         Some(Pooled { s, dof }) if !all_stated => {
             let u = s / (set.readings.len() as f64).sqrt();
-            mean.with(
-                Source::new(format!("{} repeatability", set.spot), Some(u), dof),
-                1.0,
-            )
+            let name = format!("{own}{} repeatability", first.id);
+            mean.with(Source::new(name, Some(u), dof), 1.0)
         }
         _ => mean,
     })

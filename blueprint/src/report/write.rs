@@ -1,14 +1,16 @@
 //! Writing the document down: figures in the engine's units, means and spreads.
 
 use super::document::{Counts, CylinderReport, Expanded, InputsUsed, Report, Share, Summary};
-use super::measures::{Built, Measures};
+use super::measures::Measures;
 use super::{deck, flow, words};
-use crate::figure::{Estimate, coverage_factor};
+use crate::figure::{Estimate, Figure, coverage_factor};
 use crate::formula::volume;
+use crate::known::{self, Known, State};
 use crate::units::Unit;
 
 impl Measures<'_> {
-    pub(super) fn document(&self, built: &[Built], stages: Vec<String>) -> Report {
+    pub(super) fn document(&self, state: &State, stages: Vec<String>) -> Report {
+        let built = &state.cylinders;
         let points = deck::points(&self.decks.means);
         let cylinders = built
             .iter()
@@ -24,25 +26,28 @@ impl Measures<'_> {
             cylinders,
             summary: self.summary(built),
             findings: self.findings(built),
+            verdicts: self.verdicts(state),
             inputs: self.inputs(built),
-            flow: flow::section(&self.current.spots, self.engine, &self.engine.gauges),
+            flow: flow::section(&state.flow, self.engine),
+            flow_by_lift: flow::by_lift(&state.flow, self.engine),
+            bores: self.bore_reports(),
+            valve_gaps: self.gap_reports(),
+            measured: self.other_reports(),
             signs: words::SIGNS.map(str::to_owned).to_vec(),
             remarks: self.remarks(built),
             cautions: words::CAUTIONS.map(str::to_owned).to_vec(),
         }
     }
 
-    fn written(&self, built: &Built, points: Option<&deck::Points<'_>>) -> CylinderReport {
+    fn written(&self, built: &Known, points: Option<&deck::Points<'_>>) -> CylinderReport {
         let length = self.units().length();
         let cc = Unit::CubicCentimetre;
         let show = |estimate: &Option<Estimate>, unit| {
             estimate.as_ref().map(|estimate| estimate.figure(unit))
         };
-        let quench = match (&built.gasket_thickness, &built.deck) {
-            (Some(thickness), Some(deck)) => Some(thickness.clone() + deck.clone()),
-            _ => None,
-        };
-        let expanded = built.ratio.as_ref().and_then(|ratio| {
+        let ratio = built.ratio();
+        let own = self.engine.overrides.get(&built.number);
+        let expanded = ratio.as_ref().and_then(|ratio| {
             let dof = ratio.dof();
             Some(Expanded {
                 value: ratio.expanded(0.95)?,
@@ -50,8 +55,7 @@ impl Measures<'_> {
                 dof: dof.is_finite().then_some(dof),
             })
         });
-        let budget = built
-            .ratio
+        let budget = ratio
             .iter()
             .flat_map(Estimate::contributions)
             .map(|contribution| Share {
@@ -67,11 +71,14 @@ impl Measures<'_> {
             chamber: show(&built.chamber, cc),
             deck: show(&built.deck, length),
             crown: show(&built.crown, cc),
-            clearance: show(&built.clearance, cc),
-            compression: show(&built.ratio, Unit::One),
-            quench: show(&quench, length),
+            clearance: show(&built.clearance(), cc),
+            compression: show(&ratio, Unit::One),
+            quench: show(&built.quench(), length),
             swept: volume::disc(&built.bore, &built.stroke).figure(cc),
             rock: show(&points.and_then(deck::rock), length),
+            deck_from_parts: show(&self.deck_from_parts(built.number), length),
+            piston_part: own.and_then(|own| own.piston_part.clone()),
+            rod_part: own.and_then(|own| own.rod_part.clone()),
             deck_points: points
                 .into_iter()
                 .flatten()
@@ -83,28 +90,23 @@ impl Measures<'_> {
         }
     }
 
-    fn summary(&self, built: &[Built]) -> Summary {
-        let of = |get: &dyn Fn(&Built) -> &Option<Estimate>, unit: Unit| {
-            let all: Vec<&Estimate> = built.iter().filter_map(|one| get(one).as_ref()).collect();
-            let mean = Estimate::mean(all.iter().copied()).map(|mean| mean.figure(unit));
-            let by_value = |a: &&&Estimate, b: &&&Estimate| a.value().total_cmp(&b.value());
-            let spread = match (all.iter().max_by(by_value), all.iter().min_by(by_value)) {
-                (Some(&most), Some(&least)) if all.len() > 1 => {
-                    let mut spread = (most.clone() - least.clone()).figure(Unit::One);
-                    spread.value = unit.difference_from_base(spread.value);
-                    spread.u = spread.u.map(|u| unit.difference_from_base(u));
-                    Some(crate::Figure { unit, ..spread })
-                }
-                _ => None,
-            };
+    fn summary(&self, built: &[Known]) -> Summary {
+        let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
+            let all: Vec<Estimate> = built.iter().filter_map(get).collect();
+            let mean = Estimate::mean(&all).map(|mean| mean.figure(unit));
+            let spread = known::spread(&all).map(|spread| Figure {
+                value: unit.difference_from_base(spread.value()),
+                u: spread.u().map(|u| unit.difference_from_base(u)),
+                unit,
+            });
             (mean, spread, all.len())
         };
         let length = self.units().length();
         let cc = Unit::CubicCentimetre;
-        let (chamber_mean, chamber_spread, chamber) = of(&|one| &one.chamber, cc);
-        let (deck_mean, deck_spread, deck) = of(&|one| &one.deck, length);
-        let (crown_mean, crown_spread, crown) = of(&|one| &one.crown, cc);
-        let (compression_mean, compression_spread, compression) = of(&|one| &one.ratio, Unit::One);
+        let (chamber_mean, chamber_spread, chamber) = of(&|one| one.chamber.clone(), cc);
+        let (deck_mean, deck_spread, deck) = of(&|one| one.deck.clone(), length);
+        let (crown_mean, crown_spread, crown) = of(&|one| one.crown.clone(), cc);
+        let (compression_mean, compression_spread, compression) = of(&Known::ratio, Unit::One);
         let swept = built.iter().map(|one| volume::disc(&one.bore, &one.stroke));
         Summary {
             chamber_mean,
@@ -115,6 +117,7 @@ impl Measures<'_> {
             crown_spread,
             compression_mean,
             compression_spread,
+            spreads_of_equals: self.spreads_of_equals(built),
             displacement: swept.reduce(|sum, one| sum + one).map(|sum| sum.figure(cc)),
             counts: Counts {
                 chamber,
@@ -125,9 +128,9 @@ impl Measures<'_> {
         }
     }
 
-    fn inputs(&self, built: &[Built]) -> InputsUsed {
+    fn inputs(&self, built: &[Known]) -> InputsUsed {
         let length = self.units().length();
-        let mean = |get: &dyn Fn(&Built) -> Option<Estimate>, unit| {
+        let mean = |get: &dyn Fn(&Known) -> Option<Estimate>, unit| {
             let all: Option<Vec<Estimate>> = built.iter().map(get).collect();
             Estimate::mean(&all?).map(|mean| mean.figure(unit))
         };

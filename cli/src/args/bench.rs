@@ -36,7 +36,8 @@ pub(crate) struct Board {
 /// Options of `ports`.
 #[derive(Debug, Args)]
 pub(crate) struct Ports {
-    /// Look at this port only. Pseudo-terminals are never listed and must be named.
+    /// Look at this port only; the exit code then tells how it is. Pseudo-terminals are never
+    /// listed and must be named.
     #[arg(value_name = "PATH")]
     pub(crate) path: Option<String>,
 }

@@ -19,6 +19,34 @@ pub(crate) enum Gauge {
     Check(GaugeCheck),
     /// Take a gauge out of the register; what it measured stays.
     Drop(GaugeName),
+    /// Find out how an unknown gauge talks, and write a profile for it. Move the gauge meanwhile.
+    Find(GaugeFind),
+    /// Check a profile file, with the captures that it carries.
+    Profile(ProfileFile),
+}
+
+/// Options of `gauge find`.
+#[derive(Debug, Args)]
+pub(crate) struct GaugeFind {
+    /// The port it is on, e.g. `/dev/ttyUSB0`.
+    #[arg(long, value_name = "PATH")]
+    pub(crate) port: String,
+    /// Send harmless questions where nothing comes by itself.
+    #[arg(long)]
+    pub(crate) allow_queries: bool,
+    /// The unit, where the gauge does not send it: it is never guessed.
+    #[arg(long, value_name = "UNIT")]
+    pub(crate) unit: Option<String>,
+    /// Write the profile into this file.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) save: Option<PathBuf>,
+}
+
+/// The argument of `gauge profile`.
+#[derive(Debug, Args)]
+pub(crate) struct ProfileFile {
+    /// The profile.
+    pub(crate) file: PathBuf,
 }
 
 /// A gauge's name.

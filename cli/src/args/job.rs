@@ -17,6 +17,8 @@ pub(crate) enum Job {
     Cut(JobCut),
     /// Check the whole record of a job, line by line.
     Verify(JobName),
+    /// Make the captured readings out anew from the recorded streams, and compare.
+    Recompute(JobName),
 }
 
 /// A job's name.

@@ -37,6 +37,8 @@ pub(crate) enum CaptureMode {
     Extreme,
     /// The mean over a window.
     Average,
+    /// One press of the gauge's button.
+    Press,
 }
 
 /// Which turning point.
@@ -56,6 +58,7 @@ impl CaptureMode {
             CaptureMode::Settle => "settle",
             CaptureMode::Extreme => "extreme",
             CaptureMode::Average => "average",
+            CaptureMode::Press => "press",
         }
     }
 }

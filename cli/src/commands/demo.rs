@@ -39,7 +39,7 @@ pub(super) fn run(bench: &mut Bench, args: &Demo) -> Result<Exit, Failure> {
     report::of_demo(&mut kept, outcome.job.clone())?;
     if !kept.json {
         let data = outcome.data.display();
-        let mut text = String::new();
+        let mut text = "\n".to_owned();
         for note in &outcome.notes {
             text += &format!("{note}\n");
         }

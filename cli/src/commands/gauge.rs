@@ -27,6 +27,8 @@ pub(super) fn run(bench: &mut Bench, args: Gauge) -> Result<Exit, Failure> {
         Gauge::Watch(args) => watch(bench, &args.name),
         Gauge::Zero(args) => zero(bench, args),
         Gauge::Check(args) => check(bench, args),
+        Gauge::Find(args) => super::find::find(bench, args),
+        Gauge::Profile(args) => super::find::check(bench, &args.file),
         Gauge::Drop(args) => {
             let answer = ask(&*bench.client()?, &RemoveGauge { name: args.name })?;
             bench.answer(&answer, gauges::list)?;

@@ -1,6 +1,6 @@
 //! `job …`.
 
-use benchhand_wire::{CutJob, Jobs, NewJob, ShowJob, VerifyJob};
+use benchhand_wire::{CutJob, Jobs, NewJob, Reason, RecomputeJob, ShowJob, VerifyJob};
 
 use crate::args::Job;
 use crate::bench::Bench;
@@ -49,12 +49,19 @@ pub(super) fn run(bench: &mut Bench, args: Job) -> Result<Exit, Failure> {
             let answer = ask(&*bench.client()?, &request)?;
             bench.answer(&answer, |answer| jobs::cut(&job, answer))?;
         }
+        Job::Recompute(args) => {
+            let answer = ask(&*bench.client()?, &RecomputeJob { job: args.name })?;
+            bench.answer(&answer, jobs::recomputed)?;
+            if answer.different > 0 {
+                return Ok(Exit::Found(Reason::Damaged));
+            }
+        }
         Job::Verify(args) => {
             let job = args.name.clone();
             let answer = ask(&*bench.client()?, &VerifyJob { job: args.name })?;
             bench.answer(&answer, |answer| jobs::verified(&job, answer))?;
             if answer.broken.is_some() {
-                return Ok(Exit::Damaged);
+                return Ok(Exit::Found(Reason::Damaged));
             }
         }
     }

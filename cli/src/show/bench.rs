@@ -23,7 +23,11 @@ pub(crate) fn ports(answer: &PortsAnswer) -> String {
     }
     let mut text = table.text();
     for port in answer.ports.iter().filter(|port| !port.todo.is_empty()) {
-        text += &format!("{}: {}\n", port.path, port.todo);
+        let todo = port
+            .todo
+            .strip_prefix(&port.path)
+            .map(|todo| todo.trim_start_matches(": "));
+        text += &format!("{}: {}\n", port.path, todo.unwrap_or(&port.todo));
     }
     text
 }

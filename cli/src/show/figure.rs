@@ -48,9 +48,14 @@ pub(crate) fn as_taken(figure: &Figure) -> String {
     let Figure { value, u, unit } = figure;
     let shown = match u {
         Some(_) => cell(figure),
-        None => rounded(*value, decimals_kept(*value, unit)),
+        None => digits(*value, unit),
     };
     format!("{shown}{}", unit_after(unit))
+}
+
+/// A measured number without its unit: no digit of it rounded away.
+pub(crate) fn digits(value: f64, unit: &str) -> String {
+    rounded(value, decimals_kept(value, unit))
 }
 
 /// The decimals that a value has, but no fewer than are usual for its unit, and no more than two

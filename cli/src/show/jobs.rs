@@ -1,11 +1,11 @@
 //! Jobs, their stages and readings, and what was kept of a change.
 
 use benchhand_wire::{
-    CutMade, Entered, Imported, JobDetail, JobList, JobSummary, Moved, ShownReading, Verified,
-    Voided,
+    CutMade, Entered, Imported, JobDetail, JobList, JobSummary, Moved, Recomputed, ShownReading,
+    Verified, Voided,
 };
 
-use super::figure::{as_taken, unit_after};
+use super::figure::{as_taken, digits, unit_after};
 use super::table::Table;
 use super::{count, moment, route};
 
@@ -151,13 +151,48 @@ pub(crate) fn verified(job: &str, answer: &Verified) -> String {
     }
 }
 
+/// What the recorded streams give, beside what the journal has.
+pub(crate) fn recomputed(answer: &Recomputed) -> String {
+    let mut text = String::new();
+    let odd = answer.readings.iter().filter(|r| r.verdict != "same");
+    let mut table = Table::new(&[
+        ">id", "spot", ">kept", ">again", "unit", "stream", "verdict",
+    ]);
+    let mut any = false;
+    for reading in odd {
+        any = true;
+        let again = reading.again.map(|value| value.to_string());
+        table.row(vec![
+            reading.id.to_string(),
+            reading.spot.clone(),
+            reading.kept.to_string(),
+            again.unwrap_or_else(|| "nothing".to_owned()),
+            reading.unit.clone(),
+            reading.stream.clone(),
+            reading.verdict.clone(),
+        ]);
+    }
+    if any {
+        text += &table.text();
+        text += "\n";
+    }
+    text += &format!(
+        "{} captured readings made out anew: {} the same, {} different, {} without their stream.",
+        answer.readings.len(),
+        answer.same,
+        answer.different,
+        answer.without_stream
+    );
+    text
+}
+
 /// A reading that was entered by hand.
 pub(crate) fn entered(answer: &Entered) -> String {
     format!(
         "Kept as reading {}: {} = {}{} at stage \"{}\".",
         answer.id,
         answer.spot,
-        answer.value,
+        digits(answer.value, &answer.unit),
         unit_after(&answer.unit),
         answer.stage
     )

@@ -3,7 +3,7 @@
 use benchhand_wire::{CaptureLine, Played};
 
 use super::count;
-use super::figure::unit_after;
+use super::figure::{digits, unit_after};
 use super::table::Table;
 
 /// The samples of a played stream.
@@ -15,7 +15,7 @@ pub(crate) fn played(answer: &Played) -> String {
             sample.channel.clone(),
             sample
                 .value
-                .map(|value| value.to_string())
+                .map(|value| digits(value, &sample.unit))
                 .unwrap_or_default(),
             sample.unit.clone(),
             sample.status.clone(),
@@ -44,7 +44,11 @@ pub(crate) fn replayed(lines: &[CaptureLine]) -> String {
         table.row(vec![
             seconds(line.at_us),
             line.state.clone(),
-            format!("{}{}", line.value, unit_after(&line.unit)),
+            format!(
+                "{}{}",
+                digits(line.value, &line.unit),
+                unit_after(&line.unit)
+            ),
             line.n.to_string(),
             line.sd
                 .map(|sd| format!("{sd:.2e}"))

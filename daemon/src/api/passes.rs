@@ -201,7 +201,7 @@ mod tests {
     #[test]
     fn closing_the_network_shuts_out_paired_devices_and_nobody_else() {
         let (passes, now) = (Passes::default(), Instant::now());
-        let mut pass = |guest| {
+        let pass = |guest| {
             let code = passes.code(guest, now).unwrap();
             passes.redeem(&code, guest, now).unwrap()
         };

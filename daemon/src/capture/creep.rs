@@ -7,6 +7,7 @@
 //! Hoeting et al., Statistical Science 14 (1999), from memory.
 
 use super::still::Point;
+use statrs::distribution::{ContinuousCDF, Normal};
 
 /// What is known beforehand of creeping.
 #[derive(Debug, Clone, Copy)]
@@ -14,6 +15,8 @@ pub(crate) struct Creep<'a> {
     /// Standard deviations that are thought possible of the creep still to come at the first
     /// sample, in the gauge's unit.
     pub(crate) sizes: &'a [f64],
+    /// They are meant so long before the first sample, s, and have faded since.
+    pub(crate) since_s: f64,
     /// Time constants that are thought possible, s.
     pub(crate) taus: &'a [f64],
     /// Chance that there is creep at all.
@@ -56,6 +59,8 @@ pub(crate) struct Rest {
     pub(crate) sd: Option<f64>,
     /// Twice the log likelihood gained by the best creep over none, less what its size costs.
     pub(crate) gain: f64,
+    /// The chance that `value` is off by more than was asked.
+    pub(crate) risk: f64,
 }
 
 /// One explanation: a rest, and what is added to it.
@@ -144,8 +149,9 @@ impl Weighing {
     }
 }
 
-/// Weighs rest against creep and what else may be; `points` must not be empty.
-pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
+/// Weighs rest against creep and what else may be; `points` must not be empty. `off_by` is
+/// what the risk is reckoned for.
+pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>, off_by: f64) -> Rest {
     let n = points.len() as f64;
     let mean = points.iter().map(|p| p.v).sum::<f64>() / n;
     let (extras, extra_chance, extra_size) = extras(points, mean, creep.also);
@@ -174,6 +180,7 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
         gain = gain.max(bounded_gain(with.var, film, largest));
         let crosses = crosses(points, &shape, film.mean, &extras);
         for size in creep.sizes {
+            let size = (size * (-creep.since_s / tau).exp()).max(1e-3 * sigma);
             let with = Weighing {
                 prior: size * size,
                 ..with
@@ -190,7 +197,7 @@ pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>) -> Rest {
             }
         }
     }
-    weigh(points, &models, gain)
+    weigh(points, &models, gain, off_by)
 }
 
 fn fading(points: &[Point], tau: f64) -> Vec<f64> {
@@ -280,7 +287,7 @@ fn bounded_gain(var: f64, film: Sums, size: f64) -> f64 {
 }
 
 /// The mean over the models, each by its weight.
-fn weigh(points: &[Point], models: &[Model], gain: f64) -> Rest {
+fn weigh(points: &[Point], models: &[Model], gain: f64, off_by: f64) -> Rest {
     let top = models
         .iter()
         .map(|m| m.weight)
@@ -302,12 +309,18 @@ fn weigh(points: &[Point], models: &[Model], gain: f64) -> Rest {
     let sd = (points.len() > 2).then(|| (squares / (points.len() - 1) as f64).sqrt());
     let last = points.len() - 1;
     let now = average(&|m| m.value + added(m, last, points[last].since(from)));
+    let normal = Normal::standard();
+    let risk = average(&|m| {
+        let (d, sd) = (m.value - value, m.variance.sqrt());
+        normal.cdf((-off_by - d) / sd) + normal.cdf((-off_by + d) / sd)
+    });
     Rest {
         value,
         se,
         now,
         sd,
         gain,
+        risk,
     }
 }
 
@@ -317,6 +330,7 @@ mod tests {
 
     const DRAIN: Creep<'_> = Creep {
         sizes: &[0.03],
+        since_s: 0.0,
         taus: &[5.0, 8.0, 12.0],
         chance: 0.5,
         also: Also::Drop {
@@ -342,7 +356,7 @@ mod tests {
 
     #[test]
     fn samples_at_rest_are_not_extrapolated() {
-        let r = rest(&signal(70, |_| 40.0), 0.005, DRAIN);
+        let r = rest(&signal(70, |_| 40.0), 0.005, DRAIN, 1.0);
         assert!((r.value - 40.0).abs() < 0.002, "{r:?}");
     }
 
@@ -352,6 +366,7 @@ mod tests {
             &signal(70, |t| 40.0 + 0.05 * (-t / 7.0).exp()),
             0.005,
             DRAIN,
+            1.0,
         );
         assert!((r.value - 40.0).abs() < 0.01, "{r:?}");
         assert!((r.now - 40.0184).abs() < 0.004, "{r:?}");

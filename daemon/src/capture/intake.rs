@@ -118,10 +118,16 @@ impl Intake {
             v: value,
             stable: sample.status.stable,
         };
-        if let Some(waiting) = self.waiting.replace(point)
+        if let Some(waiting) = self.waiting.take()
             && !self.is_spike(waiting, point, sigma)
         {
             self.pass(waiting, sigma, out);
+        }
+        // Only what stands apart has to wait for its successor.
+        if self.stands_apart(point, sigma) {
+            self.waiting = Some(point);
+        } else {
+            self.pass(point, sigma, out);
         }
     }
 
@@ -195,15 +201,24 @@ impl Intake {
         self.arrivals.push(at_us);
     }
 
+    fn stands_apart(&self, point: Point, sigma: f64) -> bool {
+        let before = self.recent.last();
+        before.is_none_or(|before| (point.v - before.v).abs() > self.apart(sigma))
+    }
+
+    /// How far from its neighbours a spike stands at least.
+    fn apart(&self, sigma: f64) -> f64 {
+        (8.0 * sigma).max(6.0 * self.resolution)
+    }
+
     /// A single sample that stands apart from both its neighbours while they agree.
     fn is_spike(&self, point: Point, next: Point, sigma: f64) -> bool {
         let Some(before) = self.recent.last() else {
             return false;
         };
         let (left, right) = (point.v - before.v, point.v - next.v);
-        let least = (8.0 * sigma).max(6.0 * self.resolution);
         left * right > 0.0
-            && left.abs().min(right.abs()) > least
+            && left.abs().min(right.abs()) > self.apart(sigma)
             && (next.v - before.v).abs() < 0.25 * left.abs()
     }
 

@@ -55,19 +55,20 @@ impl Settings {
 pub struct SettleSettings {
     /// Which channel of the gauge.
     pub channel: u8,
-    /// Least length of the decision window, s. 1.6: long enough for a whole swing of a slow
-    /// ring (3 rad/s has 2.1 s) to show as a slope or a range, short enough to be taken
-    /// within 2.5 s of true rest.
+    /// Least length of the decision window, s. 2.0: nearly a whole swing of a slow ring
+    /// (3 rad/s has 2.1 s), and short enough to be taken within 2.5 s of true rest.
     pub window_s: f64,
     /// Least number of samples in it. 8: below that a range says little.
     pub window_n: usize,
     /// The longest window looked at, s; a creeping plunger is followed over it.
     pub longest_s: f64,
-    /// Taken when the resting value is known to this many counts. 0.6: a third of the two
-    /// counts that a reading may be off.
-    pub known_counts: f64,
-    /// … or to this share of the gauge's own noise, whichever is larger.
-    pub known_sigmas: f64,
+    /// Taken when the chance of being off by more than the two below has fallen to this:
+    /// 0.025. It is the chance at the earliest moment; over all settles far fewer are off.
+    pub risk: f64,
+    /// What a reading may be off by, counts …
+    pub off_counts: f64,
+    /// … or σ̂, whichever is larger.
+    pub off_sigmas: f64,
     /// A departure is at least this many counts away from the last rest …
     pub depart_counts: f64,
     /// … and at least this many σ̂ …
@@ -79,8 +80,12 @@ pub struct SettleSettings {
     pub hanging: Option<f64>,
     /// How near to it counts as hanging, mm.
     pub hanging_within_mm: f64,
-    /// Time constants that a creeping plunger or pad is allowed for, s.
+    /// The chance that a plunger or its pad creeps at all.
+    pub creep_chance: f64,
+    /// Time constants allowed for that, s. Slower creep is drift and cannot be told from it.
     pub creep_s: Vec<f64>,
+    /// Sizes allowed for when it begins, in σ̂. Less than 6 does no harm.
+    pub creep_sigmas: Vec<f64>,
     /// No samples for this long and the window begins anew, s (at least four periods).
     pub gap_s: f64,
 }
@@ -89,17 +94,20 @@ impl Default for SettleSettings {
     fn default() -> Self {
         Self {
             channel: 0,
-            window_s: 2.2,
+            window_s: 2.0,
             window_n: 8,
             longest_s: 6.0,
-            known_counts: 0.8,
-            known_sigmas: 0.53,
+            risk: 0.025,
+            off_counts: 1.0,
+            off_sigmas: 1.33,
             depart_counts: 2.5,
             depart_sigmas: 5.0,
             depart_s: 0.7,
             hanging: None,
             hanging_within_mm: 0.05,
-            creep_s: vec![0.5, 1.0, 2.0],
+            creep_chance: 0.4,
+            creep_s: vec![0.8, 1.5, 2.5],
+            creep_sigmas: vec![6.0, 12.0, 24.0],
             gap_s: 1.5,
         }
     }

@@ -34,8 +34,21 @@ pub(crate) struct Settle {
     said: Option<Note>,
 }
 
-/// Time constants of the movement that leads to the rest, s.
-const TAILS_S: [f64; 4] = [0.1, 0.2, 0.35, 0.6];
+/// A window at rest.
+struct Resting {
+    /// Its first sample.
+    start: usize,
+    /// How long before it the value was last far off, s.
+    since_s: f64,
+    rest: Rest,
+}
+
+/// Time constants thought possible of the end of a movement that took so long to fall to the
+/// given share of itself.
+fn tails(since_s: f64, share: f64) -> [f64; 3] {
+    let tau = (since_s / share.max(1.7).ln()).max(0.03);
+    [0.5 * tau, tau, 1.5 * tau]
+}
 
 impl Settle {
     pub(crate) fn new(settings: SettleSettings, sigma: Sigma) -> Self {
@@ -109,7 +122,7 @@ impl Settle {
             return self.watch_departure();
         };
         let line = Line::through(window);
-        let sigma = working_sigma(&self.sigma, q, &line);
+        let sigma = working_sigma(&self.sigma, q, window);
         let frozen = self.sigma.is_learned()
             && frozen_run(self.sigma.at(q), q).is_some_and(|run| self.intake.same() >= run);
         self.still = !frozen && is_still(window, sigma, q);
@@ -163,7 +176,7 @@ impl Settle {
     }
 
     /// The longest window that ends now and is still, and where it comes to rest.
-    fn resting(&self, sigma: f64) -> Option<(usize, Rest)> {
+    fn resting(&self, sigma: f64) -> Option<Resting> {
         let q = self.intake.resolution();
         let last = self.points.last()?;
         let (mut low, mut high, mut start) = (f64::INFINITY, f64::NEG_INFINITY, self.points.len());
@@ -182,28 +195,45 @@ impl Settle {
             .points
             .get(start..)
             .filter(|w| w.len() >= self.settings.window_n)?;
-        // Creep passes through every size on its way out, so no size is likelier by far.
-        let sizes = [sigma, 2.5 * sigma, 6.0 * sigma];
+        let sizes: Vec<f64> = self
+            .settings
+            .creep_sigmas
+            .iter()
+            .map(|s| s * sigma)
+            .collect();
+        let largest = sizes.iter().fold(0.0, |a: f64, b| a.max(*b));
+        let (since_s, far) = self.since_moving(start, 0.5 * (low + high), 2.0 * largest);
         let creep = Creep {
             sizes: &sizes,
+            since_s,
             taus: &self.settings.creep_s,
-            chance: 0.6,
+            chance: self.settings.creep_chance,
             also: Also::Tail {
                 size: 4.0 * sigma,
-                chance: 0.6,
-                taus: &TAILS_S,
+                chance: 0.8,
+                taus: &tails(since_s, far / (8.0 * sigma)),
             },
         };
-        Some((start, rest(window, sigma, creep)))
+        let off = (self.settings.off_counts * q).max(self.settings.off_sigmas * sigma);
+        Some(Resting { start, since_s, rest: rest(window, sigma, creep, off) })
+    }
+
+    /// How long before a window the value was last far from its level, s, and how far that
+    /// was: `far`, or half of what it came from where that is nearer.
+    fn since_moving(&self, start: usize, level: f64, far: f64) -> (f64, f64) {
+        let before = &self.points[..start];
+        let off = |p: &Point| (p.v - level).abs();
+        let far = far.min(0.5 * before.iter().map(off).fold(0.0, f64::max));
+        let moved_us = before.iter().rfind(|p| off(p) > far).map(|p| p.at_us);
+        let since = |us| self.points.get(start).map_or(0.0, |p| p.since(us));
+        (moved_us.map_or(0.0, since), far)
     }
 
     fn try_to_take(&mut self, sigma: f64, out: &mut Vec<CaptureEvent>) {
-        let q = self.intake.resolution();
-        let Some((start, rest)) = self.resting(sigma) else {
-            return;
-        };
-        let known = (self.settings.known_counts * q).max(self.settings.known_sigmas * sigma);
-        if rest.se > known {
+        let Some(Resting { start, since_s, rest }) = self.resting(sigma) else { return };
+        // What came slowly is watched for as long as it took to come.
+        let watched = self.points.last().map_or(0.0, |p| p.since(self.points[start].at_us));
+        if rest.risk > self.settings.risk || watched < since_s {
             return;
         }
         if self.hangs(rest.value) {
@@ -280,7 +310,7 @@ impl Capture for Settle {
                 self.paused = false;
                 let q = self.intake.resolution();
                 match self.resting(self.sigma.at(q)) {
-                    Some((start, rest)) if self.still => self.take(start, rest, out),
+                    Some(Resting { start, rest, .. }) if self.still => self.take(start, rest, out),
                     _ => {
                         // Taken as soon as it rests.
                         self.armed = true;

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 pub(crate) const START_COUNTS: f64 = 1.0;
 
 /// Samples that the start value counts for.
-const START_WEIGHT: f64 = 6.0;
+const START_WEIGHT: f64 = 3.0;
 
 /// Memory, in samples: older ones fade, so that a gauge may change slowly.
 const MEMORY: f64 = 3_000.0;

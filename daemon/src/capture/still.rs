@@ -95,15 +95,6 @@ impl Line {
         }
     }
 
-    /// Noise from successive differences: blind to anything slow.
-    pub(crate) fn step_sigma(&self) -> f64 {
-        if self.n < 2 {
-            0.0
-        } else {
-            (self.steps / (2.0 * (self.n - 1) as f64)).sqrt()
-        }
-    }
-
     /// Change over the window, with its standard deviation for noise `sigma`.
     pub(crate) fn run(&self, sigma: f64) -> (f64, f64) {
         if self.sxx <= 1e-9 {
@@ -123,15 +114,18 @@ pub(crate) fn suffix(points: &[Point], least_s: f64, least_n: usize) -> Option<&
     Some(&points[start..])
 }
 
-/// The noise to judge a window by: what was learned, or, before anything was, what the
+/// The noise to judge a window by: what was learned, or, before enough was, what the
 /// window's own successive differences say, up to three counts.
-pub(crate) fn working_sigma(sigma: &Sigma, resolution: f64, line: &Line) -> f64 {
+pub(crate) fn working_sigma(sigma: &Sigma, resolution: f64, window: &[Point]) -> f64 {
     let known = sigma.at(resolution);
     if sigma.is_learned() {
-        known
-    } else {
-        known.max(line.step_sigma().min(3.0 * resolution))
+        return known;
     }
+    let mut steps: Vec<f64> = window.windows(2).map(|w| (w[1].v - w[0].v).abs()).collect();
+    steps.sort_by(f64::total_cmp);
+    // The median of |N(0, 2σ²)| is 0.954 σ; a single step among the samples does not move it.
+    let seen = steps.get(steps.len() / 2).map_or(0.0, |median| median / 0.954);
+    known.max(seen.min(3.0 * resolution))
 }
 
 /// The rule of stillness: range below its quantile, run below two of its own standard
@@ -140,7 +134,7 @@ pub(crate) fn is_still(window: &[Point], sigma: f64, resolution: f64) -> bool {
     let line = Line::through(window);
     // Rounding to counts can widen the range by up to one count.
     let widest = range_quantile(window.len()) * sigma + 0.5 * resolution;
-    let (run, run_sd) = line.run(sigma);
+    let (run, run_sd) = line.run(sigma.max(line.sd()));
     line.range <= widest
         && run.abs() <= (2.0 * run_sd).max(0.5 * resolution)
         && window.iter().all(|p| p.stable != Some(false))

@@ -2,20 +2,26 @@
 
 use benchhand_blueprint::Engine;
 use benchhand_wire::{
-    CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob, Reason, Refusal,
-    ReportAnswer, ShowJob, Verified, VerifyJob,
+    CutJob, CutMade, JobDetail, JobList, JobReport, Jobs, NewJob, Reason, Refusal, ReportAnswer,
+    ShowJob, Verified, VerifyJob,
 };
 
 use super::refusals::{of_engine, of_store};
 use super::{Answers, Desk, inputs, shown};
 use crate::store;
 use crate::store::fact::{Cut, Fact};
+use crate::store::index::Query;
 use crate::store::job::{EngineFile, Opening};
 use crate::store::journal::JournalError;
+use crate::store::summary::JobSummary;
 use crate::store::{error::StoreError, job::JobError};
 
 impl Answers<NewJob> for Desk {
-    fn answer(&self, ask: NewJob, key: Option<&str>) -> Result<JobSummary, Refusal> {
+    fn answer(
+        &self,
+        ask: NewJob,
+        key: Option<&str>,
+    ) -> Result<benchhand_wire::JobSummary, Refusal> {
         let engine = Engine::from_toml(&ask.engine).map_err(|e| of_engine(&e, &ask.file))?;
         let view = self.keeper.create(store::job::NewJob {
             name: ask.name,
@@ -31,18 +37,16 @@ impl Answers<NewJob> for Desk {
 impl Answers<Jobs> for Desk {
     fn answer(&self, ask: Jobs, _: Option<&str>) -> Result<JobList, Refusal> {
         let layout = self.keeper.layout();
-        let mut jobs = self.keeper.with_store(|store| {
-            let names = store.job_names().map_err(|e| of_store(&e))?;
-            let views = names.iter().filter_map(|name| store.view(name).ok());
-            let wanted = views.filter(|(view, _)| {
-                let Some(spot) = &ask.spot else { return true };
-                view.readings()
-                    .any(|r| r.state.is_live() && r.spot.starts_with(spot.as_str()))
-            });
-            Ok(wanted
-                .map(|(view, _)| shown::job_of(&view, &layout))
-                .collect::<Vec<_>>())
-        })?;
+        let query = ask.spot.map(|spot| Query {
+            spot: Some(spot),
+            ..Query::default()
+        });
+        let list = self.keeper.jobs(query.as_ref())?;
+        for (job, error) in &list.unreadable {
+            tracing::warn!(job, %error, "a job cannot be read");
+        }
+        let shown = |s: &JobSummary| shown::job(s, s.title.clone().unwrap_or_default(), &layout);
+        let mut jobs: Vec<_> = list.jobs.iter().map(shown).collect();
         jobs.sort_by(|a, b| b.changed.cmp(&a.changed).then_with(|| a.name.cmp(&b.name)));
         Ok(JobList { jobs })
     }

@@ -4,8 +4,9 @@
 //! asked for. A single command holds the lock only while it changes something. Neither the
 //! bench nor a request need to know which of the two it is.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, channel};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use benchhand_blueprint::Engine;
@@ -14,10 +15,14 @@ use benchhand_wire::Refusal;
 use super::refusals::{of_job, of_store};
 use crate::clock::Clock;
 use crate::files::Files;
-use crate::store::fact::Fact;
+use crate::store::fact::{Fact, ReadingId};
+use crate::store::index::Query;
 use crate::store::job::{Ack, Job, NewJob, Opening};
 use crate::store::layout::Layout;
+use crate::store::lists::{Lists, Notice};
+use crate::store::summary::JobList;
 use crate::store::view::JobView;
+use crate::store::watch::{Finding, Rests, Watch};
 use crate::store::{Access, Store};
 
 /// Reads and writes jobs in one data folder.
@@ -28,8 +33,11 @@ pub struct Keeper {
     held: Option<Held>,
 }
 
-/// What a daemon holds while it runs.
+/// What a daemon holds while it runs. The lists and the watch end before the store does.
 struct Held {
+    lists: Lists,
+    _watch: Watch,
+    findings: Mutex<Receiver<Finding>>,
     store: Store,
     jobs: Mutex<BTreeMap<String, OpenJob>>,
 }
@@ -70,7 +78,16 @@ impl Keeper {
     ) -> Result<Keeper, Refusal> {
         let mut keeper = Keeper::passing(data, files, clock);
         let store = keeper.open(Access::write("serve"))?;
+        let lists = store.lists().map_err(|e| of_store(&e))?;
+        let (tell, findings) = channel();
+        let watch = Watch::start(store.reader().clone(), Rests::default(), move |finding| {
+            // Whoever listened may be gone already when the daemon stops.
+            let _ = tell.send(finding);
+        });
         keeper.held = Some(Held {
+            lists,
+            _watch: watch,
+            findings: Mutex::new(findings),
             store,
             jobs: Mutex::default(),
         });
@@ -99,6 +116,50 @@ impl Keeper {
     /// kept.
     pub fn append(&self, job: &str, fact: Fact, key: Option<&str>) -> Result<Ack, Refusal> {
         self.with_job(job, |job| job.append(fact, key).map_err(|e| of_job(&e)))
+            .inspect(|ack| self.tell_lists(job, &ack.touched))
+    }
+
+    /// The index is told; it is never waited for and nothing rests on it.
+    fn tell_lists(&self, job: &str, touched: &[ReadingId]) {
+        if let Some(held) = &self.held
+            && let Some(open) = held.jobs().get(job)
+        {
+            held.lists.changed(open.job.view(), touched);
+        }
+    }
+
+    /// The jobs, in one line each; with a query only those that have such a reading.
+    ///
+    /// # Errors
+    /// Where the folder of the jobs cannot be listed.
+    pub fn jobs(&self, query: Option<&Query>) -> Result<JobList, Refusal> {
+        let (jobs, rows) = match &self.held {
+            Some(held) => (held.lists.jobs(), query.map(|q| held.lists.search(q))),
+            None => {
+                let store = self.open(Access::Read)?;
+                (store.jobs(), query.map(|q| store.search(q)))
+            }
+        };
+        let mut jobs = jobs.map_err(|e| of_store(&e))?;
+        if let Some(rows) = rows.transpose().map_err(|e| of_store(&e))? {
+            let having: BTreeSet<String> = rows.into_iter().map(|row| row.job).collect();
+            jobs.jobs.retain(|job| having.contains(&job.name));
+        }
+        Ok(jobs)
+    }
+
+    /// What the index and the slow check of the journals have found, in words, each once.
+    pub fn notices(&self) -> Vec<String> {
+        let Some(held) = &self.held else {
+            return Vec::new();
+        };
+        let mut words: Vec<String> = held.lists.take_notices().iter().map(notice).collect();
+        let findings = held.findings.lock().unwrap_or_else(PoisonError::into_inner);
+        words.extend(findings.try_iter().filter_map(|finding| match finding {
+            Finding::Sound { .. } => None,
+            Finding::Wrong { job, error } => Some(format!("the journal of {job}: {error}")),
+        }));
+        words
     }
 
     /// Works on a job that is open for writing.
@@ -160,6 +221,7 @@ impl Keeper {
         };
         let (job, opening) = held.store.create_job(new).map_err(|e| of_store(&e))?;
         let view = job.view().clone();
+        held.lists.changed(&view, &[]);
         held.jobs().insert(name, OpenJob { job, opening });
         Ok(view)
     }
@@ -217,6 +279,20 @@ impl Keeper {
                 Err(error) => Err(error.to_string()),
             }),
         )
+    }
+}
+
+fn notice(notice: &Notice) -> String {
+    match notice {
+        Notice::BegunAnew { reason } => format!("the index was begun anew: {reason}"),
+        Notice::InMemory { reason } => {
+            format!("the index is kept in memory only, nothing is lost by it: {reason}")
+        }
+        Notice::Shortened { job, known, found } => format!(
+            "the journal of {job} ends at fact {found}, but fact {known} had been kept: \
+             something else shortened it; restore it from a copy"
+        ),
+        Notice::Gone { job } => format!("the job {job} is there no more"),
     }
 }
 

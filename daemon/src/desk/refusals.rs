@@ -2,6 +2,7 @@
 
 use benchhand_blueprint::engine::EngineFaults;
 use benchhand_blueprint::readings::CsvFaults;
+use benchhand_drivers::ProfileError;
 use benchhand_wire::{Place, Reason, Refusal};
 
 use crate::files::FileError;
@@ -115,6 +116,13 @@ pub(crate) fn of_gauge(error: &GaugeError) -> Refusal {
             Refusal::new(Reason::Storage, error.to_string())
         }
     }
+}
+
+/// A profile's fault, at its line.
+pub(crate) fn of_profile(error: &ProfileError) -> Refusal {
+    let text = format!("found {}; expected {}", error.found, error.expected);
+    let found = format!("the profile {} cannot be used", error.file);
+    at_place(found, &error.file, error.line, error.column, text).todo(error.advice.clone())
 }
 
 /// The disk's refusal.

@@ -12,7 +12,7 @@ use benchhand_wire::{GaugeSetup, Reason, Refusal};
 
 use super::keeper::Keeper;
 use super::readings::bad;
-use super::refusals::{at_place, of_files, of_gauge};
+use super::refusals::{at_place, of_files, of_gauge, of_profile};
 use super::register;
 use crate::route::{Route, RouteError, shipped};
 use crate::store::gauges::Registered;
@@ -220,7 +220,7 @@ pub(super) fn main_kind(profile: &Profile) -> Kind {
         .map_or(Kind::Number, |channel| channel.kind)
 }
 
-fn kind_word(kind: Kind) -> &'static str {
+pub(super) fn kind_word(kind: Kind) -> &'static str {
     match kind {
         Kind::Length => "length",
         Kind::Volume => "volume",
@@ -232,11 +232,6 @@ fn kind_word(kind: Kind) -> &'static str {
         Kind::Humidity => "humidity",
         Kind::Number => "number",
     }
-}
-
-fn of_profile(error: &benchhand_drivers::ProfileError) -> Refusal {
-    Refusal::new(Reason::BadInput, error.to_string())
-        .todo("docs/profile.md lists what a profile may say")
 }
 
 pub(super) fn of_route(error: &RouteError) -> Refusal {

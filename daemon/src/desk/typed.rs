@@ -161,8 +161,9 @@ fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<Str
     let text = value.value.to_string();
     let swapped = exchanges(&text).find(|v| (v - middle).abs() <= near)?;
     let unit = value.unit.symbol();
+    let decimals = text.split('.').nth(1).map_or(0, str::len);
     Some(format!(
-        "{spot}: {text} {unit} lies far from its brothers (about {middle:.4} {unit}), and {swapped} {unit} would not"
+        "{spot}: {text} {unit} lies far from its brothers (about {middle:.decimals$} {unit}), and {swapped} {unit} would not"
     ))
 }
 

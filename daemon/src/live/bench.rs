@@ -200,6 +200,10 @@ impl Bench {
     /// Looks around when nothing happens: what was recorded goes to the disk.
     pub(crate) fn look_around(&mut self) {
         self.recorders.flush();
+        for notice in self.keeper.notices() {
+            tracing::warn!(notice, "the store");
+            self.say(None, SaidAs::Note, notice);
+        }
     }
 
     /// Ends in good order: held readings stay held, routes stay half-way, nothing is lost.

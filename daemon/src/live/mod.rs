@@ -17,6 +17,7 @@ mod run;
 mod steady;
 pub(crate) mod words;
 
+pub(crate) use arrange::{GaugeOnRoute, arrange};
 pub(crate) use bench::{Bench, RouteOrder};
 pub use handle::BenchHandle;
 pub(crate) use handle::start as start_bench;

@@ -82,6 +82,12 @@ impl Recorders {
         }
     }
 
+    /// The file in which a gauge is recorded for a job just now.
+    pub(super) fn file(&self, job: &str, gauge: &str) -> Option<String> {
+        let recorder = self.open.get(&(job.to_owned(), gauge.to_owned()))?;
+        Some(recorder.file_name.clone())
+    }
+
     /// Where the stream of a gauge stood at a moment.
     pub(super) fn position(&self, job: &str, gauge: &str, at_us: u64) -> Option<StreamAt> {
         let recorder = self.open.get(&(job.to_owned(), gauge.to_owned()))?;
@@ -128,9 +134,12 @@ impl Recorder {
         })
     }
 
+    /// Goes on in the next file. Its times go on too: they count from the same start.
     fn rotate(&mut self, keeper: &Keeper) -> Result<(), Refusal> {
         self.flush();
+        let began_us = self.began_us;
         *self = Recorder::begin(keeper, self.job.clone(), self.header.clone())?;
+        self.began_us = began_us;
         Ok(())
     }
 

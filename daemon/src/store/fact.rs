@@ -10,6 +10,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::capture::Sigma;
+
 pub use crate::store::reading::{Mode, Part, Reading, ReadingId, Source, StreamAt, WindowSample};
 
 /// The stage a job begins with.
@@ -301,7 +303,7 @@ pub struct Import {
 }
 
 /// A route was begun.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RouteStarted {
     /// The route's name, the same as of the input that holds its text.
     pub route: String,
@@ -309,6 +311,21 @@ pub struct RouteStarted {
     pub stops: Vec<String>,
     /// How often the whole is to be gone through, at least 1.
     pub rounds: u32,
+    /// The gauges as they were then: what it takes to make their readings out anew.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub gauges: Vec<RouteGauge>,
+}
+
+/// A gauge at the beginning of a route.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RouteGauge {
+    /// The gauge.
+    pub gauge: String,
+    /// The file under the job's `streams/` in which its bytes are recorded from then on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stream: Option<String>,
+    /// What was known of its noise.
+    pub sigma: Sigma,
 }
 
 /// Where a route stands.

@@ -153,7 +153,7 @@ pub struct GaugeRecord {
 }
 
 /// A route that has begun and not ended.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct RouteStanding {
     /// How it was begun.
     pub started: RouteStarted,

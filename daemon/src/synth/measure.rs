@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use super::{
     Dice, IdleRules, PourRules, SweepRules, flow, idle, pour_route, settle, sweep, thrust,
 };
-use super::{FlowRules, shake};
+use super::{FlowRules, Manner, shake};
 use crate::capture::{
     AverageSettings, CaptureEvent, ExtremeSettings, Mode, Note, Replayed, Settings, Sigma, Turn,
     replay, thrust_deck,
@@ -271,10 +271,10 @@ pub fn thrusts(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
 }
 
 /// Settles; errors in counts. `plain` takes the first ten samples within ten counts.
-pub fn settles(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
+pub fn settles(n: usize, seed: u64, manner: Manner, line: Line) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
     for case in seed..seed + n as u64 {
-        let mut made = settle(case);
+        let mut made = settle(case, manner);
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
         let settings = Settings::of(Mode::Settle);

@@ -13,7 +13,7 @@ pub struct MadeSettle {
     pub truth: f64,
     /// When it left its first rest, microseconds.
     pub left_at_us: u64,
-    /// When it was within one count of its end for good, microseconds.
+    /// When it was within half a count of its end for good, microseconds.
     pub still_at_us: u64,
     /// Whether it creeps.
     pub creeps: bool,
@@ -30,8 +30,19 @@ fn depth_gauge() -> Gauge {
     }
 }
 
+/// How a gauge comes to rest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Manner {
+    /// Slowly or quickly, a third of them ringing, a third creeping, either way.
+    Any,
+    /// The same, but creep goes on in the direction of the movement.
+    CreepsOn,
+    /// At once: set down, and truly still.
+    AtOnce,
+}
+
 /// Makes one settle.
-pub fn settle(seed: u64) -> MadeSettle {
+pub fn settle(seed: u64, manner: Manner) -> MadeSettle {
     let mut dice = Dice::seeded(seed);
     let gauge = depth_gauge();
     let count = gauge.resolution;
@@ -39,9 +50,18 @@ pub fn settle(seed: u64) -> MadeSettle {
     let step = dice.uniform(0.5, 8.0) * dice.sign();
     let tau = dice.uniform(0.1, 0.7);
     let (rings, creeps) = (dice.chance(1.0 / 3.0), dice.chance(1.0 / 3.0));
+    let (tau, rings, creeps) = match manner {
+        Manner::AtOnce => (0.05, false, false),
+        Manner::Any | Manner::CreepsOn => (tau, rings, creeps),
+    };
     let omega = dice.uniform(3.0, 9.0);
     let creep = if creeps {
-        20.0 * count * dice.sign()
+        20.0 * count
+            * if manner == Manner::CreepsOn {
+                step.signum()
+            } else {
+                dice.sign()
+            }
     } else {
         0.0
     };
@@ -56,7 +76,7 @@ pub fn settle(seed: u64) -> MadeSettle {
     let still = (0..3_000)
         .rev()
         .map(|i| f64::from(i) * 0.01)
-        .find(|t| error(*t).abs() > count);
+        .find(|t| error(*t).abs() > 0.5 * count);
     let still = still.unwrap_or(0.0);
     let mut recorder = Recorder::new(gauge, &mut dice);
     while recorder.time() < rest {

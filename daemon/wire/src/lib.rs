@@ -6,10 +6,12 @@
 
 mod board;
 mod event;
+mod find;
 mod gauge;
 mod job;
 mod link;
 mod reading;
+mod recompute;
 mod refusal;
 mod route;
 mod stream;
@@ -22,6 +24,7 @@ pub use board::{
     Pairing, ShowEngine,
 };
 pub use event::{Announced, EVENTS, Event, LiveValue, Phase, SaidAs, State, Watch};
+pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
 pub use gauge::{
     CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, Gauges, RemoveGauge,
     SetGauge, ZeroGauge, Zeroed,
@@ -35,6 +38,7 @@ pub use reading::{
     EnterReading, Entered, ImportReadings, Imported, Levels, MoveReading, Moved, VoidReading,
     Voided,
 };
+pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{Place, Reason, Refusal};
 pub use route::{
     Control, ControlRoute, Counts, DialHand, RouteInfo, RouteList, RouteProgress, Routes,

@@ -6,6 +6,7 @@
 //! nothing with the decoder, and written down beside them. Only the moments at which a polled
 //! gauge is asked come from the driver itself. The same seed gives the same files.
 
+mod binary;
 mod gauges;
 
 use std::fs::File;

@@ -4,6 +4,8 @@
 
 pub mod encode;
 mod play;
+mod uart;
 
 pub use crate::seeded::SplitMix64;
 pub use play::{Pace, PlayError, play_into};
+pub use uart::garbled;

@@ -4,11 +4,12 @@
 
 use std::sync::Arc;
 
-use super::conversation::{Conversation, Meaning, Turn};
+use super::conversation::Conversation;
 use super::framer::{Found, Framer};
 use super::modbus::{self, Expected, Reply};
 use super::parity::Masking;
 use super::record::{self, Context, Memory};
+use super::turn::{Meaning, Turn};
 use crate::driver::{Decoded, Driver, Next, Trouble};
 use crate::profile::model::{Answer, Framing, Mode};
 use crate::profile::{DriverOptions, Joined, Rules};

@@ -1,5 +1,5 @@
 use super::*;
-use crate::profile::model::{Order, Stretch};
+use crate::profile::model::{Count, Escape, LineEnd, Order, Stretch};
 
 fn all(framer: &mut Framer, pieces: &[&[u8]]) -> Vec<String> {
     let mut seen = Vec::new();

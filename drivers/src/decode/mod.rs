@@ -10,9 +10,11 @@ mod driver;
 mod field;
 pub(crate) mod framer;
 mod modbus;
-mod parity;
+pub(crate) mod parity;
 mod phrase;
 pub(crate) mod record;
+mod scan;
+mod turn;
 
 pub use driver::ProfileDriver;
 pub(crate) use modbus::request as modbus_request;

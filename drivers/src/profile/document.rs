@@ -73,7 +73,10 @@ impl<'a> Section<'a> {
         if let Some(entry) = self.optional(key) {
             return Ok(entry);
         }
-        if let Some(slip) = self.entries().find(|entry| resembles(key, &entry.key)) {
+        let asked = self.asked.borrow();
+        let is_slip =
+            |entry: &Entry<'_>| resembles(key, &entry.key) && !asked.contains(&entry.key.as_str());
+        if let Some(slip) = self.entries().find(is_slip) {
             return Err(Flaw::new(
                 Fault::UnknownKey,
                 slip.key_span.clone(),

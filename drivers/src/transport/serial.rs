@@ -1,6 +1,5 @@
 //! Real serial ports: opening, reading, listing. The only file that names the serial crate.
 
-use std::fmt;
 use std::io;
 use std::time::Duration;
 
@@ -8,7 +7,9 @@ use serialport::{
     ClearBuffer, DataBits, ErrorKind, FlowControl, SerialPort, SerialPortType, StopBits,
 };
 
-use super::{LinkError, ModemInputs, OpenError, Transport};
+pub use super::identity::UsbIdentity;
+use super::identity::{FoundPort, PortIdentity, resolve};
+use super::{LinkError, ModemInputs, OpenError, Opener, Transport};
 use crate::line::{Format, Line, Parity};
 
 /// How long a write may take.
@@ -251,49 +252,6 @@ pub struct PortInfo {
     pub state: PortState,
 }
 
-/// What tells one USB adapter from another.
-#[derive(Debug, Clone, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
-pub struct UsbIdentity {
-    /// Vendor number.
-    pub vid: u16,
-    /// Product number.
-    pub pid: u16,
-    /// Serial number.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub serial: Option<String>,
-    /// Interface number, where one adapter has several ports.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub interface: Option<u8>,
-    /// Who made it, as it says itself.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub manufacturer: Option<String>,
-    /// What it is, as it says itself.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub product: Option<String>,
-}
-
-impl UsbIdentity {
-    /// Whether two identities are of the same adapter and interface, as far as they tell.
-    #[must_use]
-    pub fn is(&self, other: &UsbIdentity) -> bool {
-        (self.vid, self.pid, &self.serial, self.interface)
-            == (other.vid, other.pid, &other.serial, other.interface)
-    }
-}
-
-impl fmt::Display for UsbIdentity {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{:04x}:{:04x}", self.vid, self.pid)?;
-        if let Some(serial) = &self.serial {
-            write!(f, " serial {serial}")?;
-        }
-        if let Some(interface) = self.interface {
-            write!(f, " interface {interface}")?;
-        }
-        Ok(())
-    }
-}
-
 /// Whether a port can be opened.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum PortState {
@@ -307,20 +265,33 @@ pub enum PortState {
     Unusable(OpenError),
 }
 
-/// Every serial port of this computer, sorted by path, and whether it can be opened.
+/// Opens the port that an identity stands for, wherever it is now.
+pub fn opener(identity: PortIdentity, line: Line) -> impl Opener {
+    move || -> Result<Box<dyn Transport>, OpenError> {
+        let ports = if identity.is_looked_up() {
+            found()?
+        } else {
+            Vec::new()
+        };
+        open(&resolve(&identity, &ports)?, &line)
+    }
+}
+
+/// Every serial port of this computer, sorted by path, without opening any.
 ///
 /// # Errors
 /// What the system says where it cannot list them.
-pub fn list() -> Result<Vec<PortInfo>, OpenError> {
-    let found = serialport::available_ports().map_err(|error| OpenError::Failed {
+pub fn found() -> Result<Vec<FoundPort>, OpenError> {
+    let listed = serialport::available_ports().map_err(|error| OpenError::Failed {
         path: "the list of ports".to_owned(),
         reason: error.description,
     })?;
-    let mut ports: Vec<PortInfo> = found
+    let mut ports: Vec<FoundPort> = listed
         .into_iter()
-        .filter_map(|port| {
-            let state = probe(&port.port_name);
-            let usb = match port.port_type {
+        .map(|port| FoundPort {
+            place: place_of(&port.port_name),
+            path: port.port_name,
+            usb: match port.port_type {
                 SerialPortType::UsbPort(usb) => Some(UsbIdentity {
                     vid: usb.vid,
                     pid: usb.pid,
@@ -329,27 +300,65 @@ pub fn list() -> Result<Vec<PortInfo>, OpenError> {
                     manufacturer: usb.manufacturer,
                     product: usb.product,
                 }),
-                // Boards name ports that no hardware stands behind; those cannot be opened.
-                _ if matches!(state, PortState::Unusable(_)) => return None,
                 _ => None,
-            };
-            let description = match &usb {
-                Some(usb) => usb
-                    .product
-                    .clone()
-                    .unwrap_or_else(|| "USB adapter".to_owned()),
-                None => "serial port".to_owned(),
-            };
-            Some(PortInfo {
-                path: port.port_name,
-                description,
-                usb,
-                state,
-            })
+            },
         })
         .collect();
     ports.sort_by(|a, b| a.path.cmp(&b.path));
     Ok(ports)
+}
+
+/// Where on the bus a port's adapter is plugged in, as the kernel writes it ("1-1.2:1.0").
+#[cfg(target_os = "linux")]
+fn place_of(path: &str) -> Option<String> {
+    let name = std::path::Path::new(path).file_name()?;
+    let device = std::fs::canonicalize(
+        std::path::Path::new("/sys/class/tty")
+            .join(name)
+            .join("device"),
+    );
+    let device = device.ok()?;
+    let is_place = |part: &str| part.contains('-') && part.contains(':');
+    device
+        .components()
+        .rev()
+        .filter_map(|part| part.as_os_str().to_str())
+        .find(|part| is_place(part))
+        .map(str::to_owned)
+}
+
+#[cfg(not(target_os = "linux"))]
+fn place_of(_path: &str) -> Option<String> {
+    None
+}
+
+/// Every serial port of this computer, sorted by path, and whether it can be opened.
+///
+/// # Errors
+/// What the system says where it cannot list them.
+pub fn list() -> Result<Vec<PortInfo>, OpenError> {
+    let mut all = Vec::new();
+    for port in found()? {
+        let state = probe(&port.path);
+        // Boards name ports that no hardware stands behind; those cannot be opened.
+        if port.usb.is_none() && matches!(state, PortState::Unusable(_)) {
+            continue;
+        }
+        let description = match &port.usb {
+            Some(usb) => usb
+                .product
+                .clone()
+                .unwrap_or_else(|| "USB adapter".to_owned()),
+            None => "serial port".to_owned(),
+        };
+        all.push(PortInfo {
+            path: port.path,
+            description,
+            usb: port.usb,
+            state,
+        });
+    }
+    Ok(all)
 }
 
 /// Whether the port at this path can be opened now. It is opened for an instant, which some

@@ -1,11 +1,13 @@
 //! Flow through openings, from manometers to figures at a reference (`docs/formulas.md`, section
 //! 10). Pressures in Pa, areas in mm², densities in kg/m³, mass flow in kg/s.
 
+mod bench;
 mod engine;
 mod nozzle;
 mod orifice;
 mod valve;
 
+pub use bench::{Before, Chain, Read, Room, Way, calibrated_area, chain};
 pub use engine::{mach_index, mean_flow_coefficient, port_velocity};
 pub use nozzle::{
     CRITICAL_RATIO, compressible_factor, incompressible_mass_flow, isentropic_mass_flow,

@@ -108,7 +108,7 @@ impl Tracker {
         self.bound(4.0 * self.judging.window_s);
         let window = suffix(&self.points, self.judging.window_s, self.judging.window_n)?;
         let line = Line::through(window);
-        let noise = working_sigma(sigma, self.judging.resolution, &line);
+        let noise = working_sigma(sigma, self.judging.resolution, window);
         if !is_still(window, noise, self.judging.resolution) {
             return None;
         }
@@ -138,7 +138,7 @@ impl Tracker {
         }
         let window = &self.points[self.points.len() - self.fresh.min(self.points.len())..];
         let line = Line::through(window);
-        let noise = working_sigma(sigma, self.judging.resolution, &line);
+        let noise = working_sigma(sigma, self.judging.resolution, window);
         if teaches(&line, noise) {
             sigma.learn(0.5 * line.steps, line.n);
         }
@@ -213,7 +213,7 @@ impl Tracker {
         let gradual = if self.judging.even {
             line_gain(look, var)
         } else {
-            rest(look, noise, creep).gain
+            rest(look, noise, creep, 1.0).gain
         };
         (best.0 > gradual + 12.0).then_some(n - best.1)
     }
@@ -221,6 +221,7 @@ impl Tracker {
     fn creep(&self) -> Creep<'_> {
         Creep {
             sizes: &self.judging.drains,
+            since_s: 0.0,
             taus: &self.judging.taus,
             chance: 0.3,
             also: Also::Drop {
@@ -254,7 +255,7 @@ impl Tracker {
                 window,
             };
         }
-        let Rest { value, now, sd, .. } = rest(points, noise, self.creep());
+        let Rest { value, now, sd, .. } = rest(points, noise, self.creep(), 1.0);
         Level {
             settled: value,
             now,

@@ -12,7 +12,7 @@ use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::Line;
 use crate::live::run::{Arranged, Run};
 use crate::route::{Became, Choices, Route, Stop, Walk, expand};
-use crate::store::fact::{Fact, Input, InputKind, RouteAt, RouteStarted};
+use crate::store::fact::{Fact, Input, InputKind, RouteAt, RouteGauge, RouteStarted};
 use crate::store::view::{JobView, State};
 
 /// What is to be started.
@@ -58,19 +58,10 @@ impl Bench {
         }
         let arranged = self.arrange_all(stops, &order, &view)?;
         let walk = walk_over(&arranged, &view, went_to(&order, &arranged, &view));
-        self.keep_inputs(&order, &arranged)?;
+        let sigmas = self.record(&job, &arranged)?;
+        self.keep_inputs(&order, &arranged, &sigmas)?;
         self.keep_standing(&order, &arranged, &walk)?;
-        let sigmas: BTreeMap<String, Sigma> = self
-            .lines
-            .iter()
-            .map(|(name, line)| (name.clone(), line.sigma))
-            .collect();
         let run = Run::new(arranged, walk, sigmas);
-        for stop in run.stops() {
-            if let Some(line) = self.lines.get(&stop.gauge) {
-                self.recorders.open(&job, line)?;
-            }
-        }
         self.runs.insert(
             job.clone(),
             Running {
@@ -191,8 +182,29 @@ impl Bench {
         }
     }
 
+    /// Begins to record the gauges of a route, and says what is known of their noise.
+    fn record(
+        &mut self,
+        job: &str,
+        arranged: &[Arranged],
+    ) -> Result<BTreeMap<String, Sigma>, Refusal> {
+        let mut sigmas = BTreeMap::new();
+        for stop in arranged {
+            if let Some(line) = self.lines.get(&stop.gauge) {
+                self.recorders.open(job, line)?;
+                sigmas.insert(stop.gauge.clone(), line.sigma);
+            }
+        }
+        Ok(sigmas)
+    }
+
     /// Everything that the readings will rest on goes into the journal before the first of them.
-    fn keep_inputs(&self, order: &RouteOrder, arranged: &[Arranged]) -> Result<(), Refusal> {
+    fn keep_inputs(
+        &self,
+        order: &RouteOrder,
+        arranged: &[Arranged],
+        sigmas: &BTreeMap<String, Sigma>,
+    ) -> Result<(), Refusal> {
         let mut gauges: Vec<&Line> = arranged
             .iter()
             .filter_map(|stop| self.lines.get(&stop.gauge))
@@ -212,6 +224,15 @@ impl Bench {
                 &line.register_text,
             ));
         }
+        // What was held when the work was broken off can no longer be revised.
+        let of_held = |view: &JobView| {
+            let held = view.readings().filter(|r| r.state == State::Held);
+            held.map(|r| r.id).collect::<Vec<_>>()
+        };
+        for of in self.keeper.look(&order.job, of_held)? {
+            self.keeper
+                .append(&order.job, Fact::Finalised { of }, None)?;
+        }
         self.keeper.with_job(&order.job, |job| {
             for input in inputs {
                 job.load(input)
@@ -221,6 +242,14 @@ impl Bench {
                 route: order.route.name.clone(),
                 stops: arranged.iter().map(|a| a.stop.spot.to_string()).collect(),
                 rounds: arranged.iter().map(|a| a.stop.round).max().unwrap_or(1),
+                gauges: sigmas
+                    .iter()
+                    .map(|(gauge, &sigma)| RouteGauge {
+                        stream: self.recorders.file(&order.job, gauge),
+                        gauge: gauge.clone(),
+                        sigma,
+                    })
+                    .collect(),
             };
             if let Some(standing) = job.view().route() {
                 let ended = Fact::RouteEnded {
@@ -228,17 +257,6 @@ impl Bench {
                     complete: false,
                 };
                 job.append(ended, None)
-                    .map_err(|e| crate::desk::refusals::of_job(&e))?;
-            }
-            // What was held when the work was broken off can no longer be revised.
-            let held: Vec<u64> = job
-                .view()
-                .readings()
-                .filter(|r| r.state == State::Held)
-                .map(|r| r.id)
-                .collect();
-            for of in held {
-                job.append(Fact::Finalised { of }, None)
                     .map_err(|e| crate::desk::refusals::of_job(&e))?;
             }
             job.append(Fact::RouteStarted(started), None)

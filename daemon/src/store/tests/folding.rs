@@ -262,6 +262,7 @@ fn a_route_stands_where_it_stood() {
             route: "chambers".into(),
             stops,
             rounds: 2,
+            gauges: Vec::new(),
         }),
     );
     let at = |stop, round| {

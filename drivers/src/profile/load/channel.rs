@@ -1,14 +1,15 @@
 //! `[[channel]]` and `[[status]]`.
 
-use super::field::{self, SAYINGS};
+use super::field::{self};
 use super::frame::Frame;
+use super::status::sentinels;
+use super::unit::{per_unit, range, unit_rule, units_of};
 use crate::decode::decimal;
 use crate::profile::ChannelInfo;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{
-    By, Channel, Chooser, DecimalRules, Encoding, Mark, Order, PerUnit, Place, Saying, Scale, Sent,
-    Sentinel, StatusRule, UnitRule,
+    By, Channel, Chooser, DecimalRules, Encoding, Mark, Order, Place, Scale,
 };
 use crate::unit::{Kind, Unit};
 use std::ops::Range;
@@ -23,13 +24,6 @@ pub(super) struct Draft {
     pub(super) register: Option<Register>,
 }
 
-/// A status field with what only the loader needs.
-pub(super) struct StatusDraft {
-    pub(super) rule: StatusRule,
-    pub(super) span: Range<usize>,
-    pub(super) register: Option<Register>,
-}
-
 /// Where a Modbus value stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Register {
@@ -40,7 +34,7 @@ pub(super) struct Register {
 }
 
 #[derive(Clone, Copy, PartialEq)]
-enum Type {
+pub(super) enum Type {
     Decimal,
     Hex,
     HexSigned,
@@ -86,7 +80,7 @@ impl Type {
         }
     }
 
-    fn is_text(self) -> bool {
+    pub(super) fn is_text(self) -> bool {
         matches!(self, Type::Decimal | Type::Hex | Type::HexSigned)
     }
 }
@@ -353,206 +347,6 @@ fn scale(section: &Section<'_>, kind: Type) -> Result<Scale, Flaw> {
         })
 }
 
-fn unit_rule(section: &Section<'_>, frame: &Frame<'_>, kind: Type) -> Result<UnitRule, Flaw> {
-    let entry = section.required("unit", "the unit of the value, such as \"mm\"")?;
-    if entry.is_text() {
-        return Ok(UnitRule {
-            default: Some(field::unit(&entry)?),
-            sent: Sent::Never,
-        });
-    }
-    let table = entry.section("unit")?;
-    let default = table
-        .optional("default")
-        .map(|e| field::unit(&e))
-        .transpose()?;
-    let elsewhere = ["at", "column", "label"]
-        .iter()
-        .any(|key| table.optional(key).is_some());
-    let sent = if elsewhere {
-        Sent::Field(field::chooser(&table, frame, "sent", field::unit)?)
-    } else {
-        let sent = table.required("sent", "\"any\", or the gauge's words and their units")?;
-        if !frame.is_text() || kind != Type::Decimal {
-            return Err(sent.flaw(
-                Fault::Contradiction,
-                "a place for the unit, since only a decimal text has it behind the number",
-                "add `at` or `column`",
-            ));
-        }
-        if sent.is_text() {
-            sent.choice(&[("any", ())])?;
-            let Some(unit) = default else {
-                return Err(entry.flaw(
-                    Fault::Missing,
-                    "`default`, which also says what sort of unit may be sent",
-                    "add `default = \"mm\"` or the like",
-                ));
-            };
-            Sent::AnySymbol(unit.kind())
-        } else {
-            let words = field::words(&sent, frame, field::unit)?;
-            Sent::OwnWords(
-                words
-                    .into_iter()
-                    .filter_map(|(word, unit)| match word {
-                        crate::profile::model::Word::Text(text) => Some((text, unit)),
-                        crate::profile::model::Word::Number(_) => None,
-                    })
-                    .collect(),
-            )
-        }
-    };
-    table.finish()?;
-    let rule = UnitRule { default, sent };
-    let units = units_of(&rule);
-    if units.iter().any(|unit| unit.kind() != units[0].kind()) {
-        return Err(entry.flaw(
-            Fault::Contradiction,
-            "units of one sort of quantity",
-            "split the channel, or correct the units",
-        ));
-    }
-    Ok(rule)
-}
-
-/// Every unit that values of this channel may have.
-fn units_of(rule: &UnitRule) -> Vec<Unit> {
-    let mut units: Vec<Unit> = rule.default.into_iter().collect();
-    match &rule.sent {
-        Sent::Never => {}
-        Sent::AnySymbol(kind) => {
-            units.extend(
-                Unit::ALL
-                    .iter()
-                    .copied()
-                    .filter(|unit| unit.kind() == *kind),
-            );
-        }
-        Sent::OwnWords(words) => units.extend(words.iter().map(|(_, unit)| *unit)),
-        Sent::Field(Chooser {
-            by: By::Words(words),
-            ..
-        }) => {
-            units.extend(words.iter().map(|(_, unit)| *unit));
-        }
-        Sent::Field(Chooser {
-            by: By::Bit { clear, set, .. },
-            ..
-        }) => units.extend([*clear, *set]),
-    }
-    let mut seen = Vec::new();
-    units.retain(|unit| {
-        !seen.contains(unit) && {
-            seen.push(*unit);
-            true
-        }
-    });
-    units
-}
-
-/// A value, or a table of one for each unit that may be sent.
-fn per_unit<T: Copy>(
-    section: &Section<'_>,
-    key: &'static str,
-    units: &[Unit],
-    read: impl Fn(&Entry<'_>) -> Result<T, Flaw>,
-) -> Result<Option<PerUnit<T>>, Flaw> {
-    let Some(entry) = section.optional(key) else {
-        return Ok(None);
-    };
-    if !entry.is_table() {
-        let value = read(&entry)?;
-        let [unit] = units else {
-            let names: Vec<&str> = units.iter().map(|unit| unit.symbol()).collect();
-            return Err(entry.flaw(
-                Fault::Contradiction,
-                format!("one for each unit that may be sent: {}", names.join(", ")),
-                format!(
-                    "write `{key} = {{ {} = … }}`",
-                    names.first().unwrap_or(&"mm")
-                ),
-            ));
-        };
-        return Ok(Some(PerUnit(vec![(*unit, value)])));
-    }
-    let table = entry.section(key)?;
-    let mut all = Vec::new();
-    for member in table.entries() {
-        let unit = units
-            .iter()
-            .copied()
-            .find(|unit| unit.symbol() == member.key);
-        let Some(unit) = unit else {
-            return Err(Flaw::new(
-                Fault::UnknownUnit,
-                member.key_span.clone(),
-                format!("`{}`", member.key),
-                "a unit that this channel may send",
-                "correct it, or name it in `unit`",
-            ));
-        };
-        all.push((unit, read(&member)?));
-    }
-    if let Some(missing) = units
-        .iter()
-        .find(|unit| !all.iter().any(|(known, _)| known == *unit))
-    {
-        return Err(entry.flaw(
-            Fault::Missing,
-            format!("a value for {missing} too, which may be sent"),
-            format!("add `{missing} = …`"),
-        ));
-    }
-    Ok(Some(PerUnit(all)))
-}
-
-fn range(entry: &Entry<'_>) -> Result<(f64, f64), Flaw> {
-    let ends = entry.list()?;
-    if let [low, high] = &ends[..] {
-        let (low, high) = (low.number()?, high.number()?);
-        if low < high {
-            return Ok((low, high));
-        }
-    }
-    Err(entry.flaw(
-        Fault::WrongValue,
-        "[lowest, highest]",
-        "write a list such as [-25.0, 25.0]",
-    ))
-}
-
-fn sentinels(section: &Section<'_>, kind: Type) -> Result<Vec<(Sentinel, Saying)>, Flaw> {
-    let Some(list) = section.optional("sentinels") else {
-        return Ok(Vec::new());
-    };
-    let mut all: Vec<(Sentinel, Saying)> = Vec::new();
-    for entry in list.list()? {
-        let table = entry.section("a sentinel")?;
-        let is = table.required("is", "what stands in place of a number")?;
-        let says = table.required("says", "what it means")?.choice(SAYINGS)?;
-        table.finish()?;
-        let sentinel = if !is.is_text() {
-            Sentinel::Count(is.integer(i64::MIN..=i64::MAX)?)
-        } else if matches!(kind, Type::Float(_)) && is.text()? == "nan" {
-            Sentinel::NotANumber
-        } else if kind.is_text() || kind == Type::Digits {
-            Sentinel::Text(is.some_bytes()?)
-        } else {
-            return Err(is.flaw(
-                Fault::WrongType,
-                "a whole number before scaling, or \"nan\" for a float",
-                "write the number that stands in place of a value",
-            ));
-        };
-        if all.iter().any(|(other, _)| *other == sentinel) {
-            return Err(is.flaw(Fault::Duplicate, "each sentinel once", "remove one of them"));
-        }
-        all.push((sentinel, says));
-    }
-    Ok(all)
-}
-
 /// `sign = { at = 4, minus = …, plus = … }` or `sign = { at = 0, bit = 7 }`.
 fn sign(entry: &Entry<'_>, frame: &Frame<'_>) -> Result<Chooser<bool>, Flaw> {
     let table = entry.section("sign")?;
@@ -583,47 +377,4 @@ fn sign(entry: &Entry<'_>, frame: &Frame<'_>) -> Result<Chooser<bool>, Flaw> {
     };
     table.finish()?;
     Ok(Chooser { place, by })
-}
-
-pub(super) fn statuses(
-    top: &Section<'_>,
-    frame: &Frame<'_>,
-    channels: &[Draft],
-) -> Result<Vec<StatusDraft>, Flaw> {
-    let Some(list) = top.optional("status") else {
-        return Ok(Vec::new());
-    };
-    let mut all = Vec::new();
-    for entry in list.list()? {
-        let section = entry.section("[[status]]")?;
-        let channel = match section.optional("channel") {
-            Some(entry) => {
-                let name = entry.text()?;
-                let known = channels.iter().find(|draft| draft.info.name == name);
-                Some(known.map(|draft| draft.channel.index).ok_or_else(|| {
-                    entry.flaw(
-                        Fault::WrongValue,
-                        "the name of a channel",
-                        "correct the name",
-                    )
-                })?)
-            }
-            None => None,
-        };
-        let meaning = |entry: &Entry<'_>| entry.choice(SAYINGS);
-        let register = super::registers::register(&section, frame, Some(2))?;
-        let chooser = if register.is_some() {
-            super::registers::status(&section, frame, meaning)?
-        } else {
-            field::chooser(&section, frame, "words", meaning)?
-        };
-        section.finish()?;
-        let rule = StatusRule { channel, chooser };
-        all.push(StatusDraft {
-            rule,
-            span: section.span.clone(),
-            register,
-        });
-    }
-    Ok(all)
 }

@@ -1,11 +1,14 @@
 //! From a TOML text to a profile's rules, refusing whatever does not hold together.
 
 mod channel;
+mod checksum;
 mod field;
 mod frame;
 mod overlap;
 mod registers;
+mod status;
 mod talk;
+mod unit;
 
 use super::capture;
 use super::document::{self, Section};
@@ -32,7 +35,7 @@ pub(super) fn load(text: &str, file: &str) -> Result<Rules, Flaw> {
     let talk = talk::talk(&top)?;
     let frame = frame::frame(&top)?;
     let channels = channel::channels(&top, &frame)?;
-    let statuses = channel::statuses(&top, &frame, &channels)?;
+    let statuses = status::statuses(&top, &frame, &channels)?;
     let loaded = frame.complete(&top, &talk, channels, statuses)?;
     let infos: Vec<ChannelInfo> = loaded.infos;
     let captures = capture::load(&top, &infos)?;

@@ -2,8 +2,9 @@
 
 use std::ops::Range;
 
-use super::channel::{Draft, StatusDraft};
+use super::channel::Draft;
 use super::frame::Frame;
+use super::status::StatusDraft;
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{By, Chooser, Form, Framing, Place, Sent, Stretch};
 

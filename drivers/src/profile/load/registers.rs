@@ -1,9 +1,10 @@
 //! Modbus registers: where values stand, and which of them one request can fetch together.
 
-use super::channel::{Draft, Register, StatusDraft};
+use super::channel::{Draft, Register};
 use super::field;
 use super::frame::Frame;
 use super::overlap;
+use super::status::StatusDraft;
 use crate::decode::modbus_request;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};

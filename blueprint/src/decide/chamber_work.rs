@@ -1,0 +1,106 @@
+//! Chamber work with a grinder: only removal is possible, so every cylinder is brought to the one
+//! that needs none.
+
+use serde::Serialize;
+
+use crate::figure::{Estimate, Figure, Scalar};
+use crate::known::{Known, State};
+use crate::units::Unit;
+
+/// What is to be made equal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Equal {
+    /// The chambers.
+    Chambers,
+    /// The compression ratios.
+    Compression,
+}
+
+/// The work at one cylinder.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct WorkAt {
+    /// The cylinder.
+    pub cylinder: u32,
+    /// Metal to take out of the chamber, cc; 0 at the one that the others are brought to.
+    pub remove: Figure,
+    /// Whether it is more than twice its own uncertainty; `None` if that is unknown. Less than
+    /// that may be nothing.
+    pub worth_it: Option<bool>,
+}
+
+/// The work at every cylinder.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ChamberWork {
+    /// What becomes equal.
+    pub equal: Equal,
+    /// The cylinder that needs none.
+    pub reference: u32,
+    /// The work, cylinder by cylinder.
+    pub work: Vec<WorkAt>,
+    /// Mean ratio before.
+    pub compression_before: Option<Figure>,
+    /// Mean ratio after all of it.
+    pub compression_after: Option<Figure>,
+}
+
+/// What to take out of each chamber. `None` if fewer than two cylinders are known.
+pub fn chamber_work(state: &State, equal: Equal) -> Option<ChamberWork> {
+    let known: Vec<&Known> = state
+        .cylinders
+        .iter()
+        .filter(|known| match equal {
+            Equal::Chambers => known.chamber.is_some(),
+            Equal::Compression => known.ratio().is_some(),
+        })
+        .collect();
+    if known.len() < 2 {
+        return None;
+    }
+    // The one to which no metal can be put back: the largest chamber, or the lowest ratio.
+    let reference = known.iter().max_by(|a, b| {
+        let key = |known: &Known| match equal {
+            Equal::Chambers => known.chamber.as_ref().map(Scalar::value),
+            Equal::Compression => known.ratio().map(|ratio| -ratio.value()),
+        };
+        let (a, b) = (key(a).unwrap_or(f64::NAN), key(b).unwrap_or(f64::NAN));
+        a.total_cmp(&b)
+    })?;
+    let goal = match equal {
+        Equal::Chambers => reference.chamber.clone()?,
+        Equal::Compression => reference.ratio()?,
+    };
+    let mut work = Vec::new();
+    let (mut before, mut after) = (Vec::new(), Vec::new());
+    for one in &known {
+        let remove = match equal {
+            Equal::Chambers => goal.clone() - one.chamber.clone()?,
+            Equal::Compression => one.swept() / goal.offset(-1.0) - one.clearance()?,
+        };
+        let worth_it = remove.u().map(|u| remove.value() > 2.0 * u);
+        if let (Some(ratio), Some(chamber)) = (one.ratio(), &one.chamber) {
+            before.push(ratio);
+            let ground = chamber.clone() + Estimate::exact(remove.value());
+            after.extend(
+                Known {
+                    chamber: Some(ground),
+                    ..(*one).clone()
+                }
+                .ratio(),
+            );
+        }
+        work.push(WorkAt {
+            cylinder: one.number,
+            remove: remove.figure(Unit::CubicCentimetre),
+            worth_it,
+        });
+    }
+    let mean = |ratios: &[Estimate]| Estimate::mean(ratios).map(|mean| mean.figure(Unit::One));
+    Some(ChamberWork {
+        equal,
+        reference: reference.number,
+        work,
+        compression_before: mean(&before),
+        compression_after: mean(&after),
+    })
+}

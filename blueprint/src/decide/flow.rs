@@ -1,0 +1,112 @@
+//! Ports compared: before and after, and port against port, with the lift at which a difference is
+//! real. Kinds of runner are compared within their kind, never across.
+
+use serde::Serialize;
+
+use crate::figure::{Estimate, Figure, Scalar};
+use crate::known::{FlowKnown, State};
+use crate::units::Unit;
+
+/// A difference at one lift, as a share: 0.02 is two percent more.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FlowDifference {
+    /// The lift, mm.
+    pub lift: f64,
+    /// The difference as a share of what it is compared with.
+    pub difference: Figure,
+    /// Whether it is more than twice its uncertainty; `None` if that is unknown.
+    pub real: Option<bool>,
+}
+
+/// One port compared with something over its lifts.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FlowComparison {
+    /// The cylinder.
+    pub cylinder: u32,
+    /// The port.
+    pub port: String,
+    /// The kind of runner.
+    pub runner: Option<String>,
+    /// The differences, lift by lift.
+    pub lifts: Vec<FlowDifference>,
+    /// The mean over the listed lifts, each counting the same (practice).
+    pub mean: Option<Figure>,
+    /// The lowest lift, mm, from which on every difference is real; `None` if there is none.
+    pub real_from: Option<f64>,
+}
+
+/// Before and after: every port and lift that both states have.
+pub fn flow_before_after(before: &State, after: &State) -> Vec<FlowComparison> {
+    grouped(&after.flow, |one| {
+        let same = before.flow.iter().find(|other| {
+            (other.cylinder, &other.port, &other.runner, other.lift)
+                == (one.cylinder, &one.port, &one.runner, one.lift)
+        })?;
+        same.compared().cloned()
+    })
+}
+
+/// Port against port: each cylinder's against the mean of the others of its kind at the same lift.
+pub fn flow_against_brothers(state: &State) -> Vec<FlowComparison> {
+    grouped(&state.flow, |one| {
+        let brothers = state.flow.iter().filter(|other| {
+            other.cylinder != one.cylinder
+                && (&other.port, &other.runner, other.lift) == (&one.port, &one.runner, one.lift)
+        });
+        Estimate::mean(brothers.filter_map(FlowKnown::compared))
+    })
+}
+
+fn grouped(
+    flow: &[FlowKnown],
+    against: impl Fn(&FlowKnown) -> Option<Estimate>,
+) -> Vec<FlowComparison> {
+    let mut all: Vec<(FlowComparison, Vec<Estimate>)> = Vec::new();
+    for one in flow {
+        let (Some(value), Some(against)) = (one.compared(), against(one)) else {
+            continue;
+        };
+        if against.value() <= 0.0 {
+            continue;
+        }
+        let difference = (value.clone() / against).offset(-1.0);
+        let real = difference.u().map(|u| difference.value().abs() > 2.0 * u);
+        let lift = FlowDifference {
+            lift: one.lift.mm(),
+            difference: difference.figure(Unit::One),
+            real,
+        };
+        let place = all.iter_mut().find(|(known, _)| {
+            (known.cylinder, &known.port, &known.runner) == (one.cylinder, &one.port, &one.runner)
+        });
+        match place {
+            Some((known, differences)) => {
+                known.lifts.push(lift);
+                differences.push(difference);
+            }
+            None => {
+                let comparison = FlowComparison {
+                    cylinder: one.cylinder,
+                    port: one.port.clone(),
+                    runner: one.runner.clone(),
+                    lifts: vec![lift],
+                    mean: None,
+                    real_from: None,
+                };
+                all.push((comparison, vec![difference]));
+            }
+        }
+    }
+    all.into_iter()
+        .map(|(mut comparison, differences)| {
+            comparison.mean = Estimate::mean(&differences).map(|mean| mean.figure(Unit::One));
+            let real = comparison
+                .lifts
+                .iter()
+                .rev()
+                .take_while(|one| one.real == Some(true));
+            comparison.real_from = real.last().map(|one| one.lift);
+            comparison
+        })
+        .collect()
+}

@@ -1,0 +1,64 @@
+//! From figures to decisions: how much to mill, which dome to order, which gasket, which piston
+//! where, what if, and whether the difference can be told at all.
+//!
+//! Every decision carries its uncertainty and what it changes elsewhere. None of them knows the
+//! readings behind the figures, only [`State`](crate::known::State).
+
+mod assign;
+mod chamber_work;
+mod flow;
+mod matching;
+mod mill;
+mod next;
+mod order;
+mod ratio;
+mod simulated;
+mod verdict;
+mod what_if;
+
+pub use assign::{
+    Assignment, AssignmentError, Bore, PistonPart, Placed, RodPart, Side, assign, assign_by_sorting,
+};
+pub use chamber_work::{ChamberWork, Equal, WorkAt, chamber_work};
+pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
+pub use matching::{MatchingError, least_largest, least_sum};
+pub use mill::{Aim, CutEffect, MillDecision, MillError, MillModel, learn, mill_angled, mill_flat};
+pub use next::{Candidate, Goal, next_reading};
+pub use order::{
+    DomeOrder, GasketChoice, GasketOffer, dome_to_order, gasket_choices, thickness_to_order,
+};
+pub use ratio::{Sensitivity, TargetAt, effective_ratios, sensitivities, target};
+pub use simulated::{SpreadVerdict, expected_spread_of_equals, spread_verdict};
+pub use verdict::{Answer, COVERAGE, Limits, Verdict, coverage_note, verdict};
+pub use what_if::{Change, ChangeError, Comparison, Pair, compare, what_if};
+
+use crate::figure::{Estimate, Scalar};
+
+/// The root of a function of one number that also depends on estimates: its value by Newton's
+/// method, its uncertainty by the implicit function theorem. `None` if it does not converge.
+///
+/// `function` is called with exact numbers.
+pub(crate) fn solve(
+    start: f64,
+    function: impl Fn(&Estimate) -> Option<Estimate>,
+) -> Option<Estimate> {
+    let at = |x: f64| function(&Estimate::exact(x));
+    let slope_at =
+        |x: f64, step: f64| Some((at(x + step)?.value() - at(x - step)?.value()) / (2.0 * step));
+    let mut x = start;
+    for _ in 0..60 {
+        let step = 1e-4 * x.abs().max(1e-2);
+        let correction = at(x)?.value() / slope_at(x, step)?;
+        if !correction.is_finite() {
+            return None;
+        }
+        x -= correction;
+        if correction.abs() <= 1e-14 * x.abs().max(1e-3) {
+            break;
+        }
+    }
+    let slope = slope_at(x, 1e-4 * x.abs().max(1e-2))?;
+    let residual = at(x)?;
+    let root = residual.map(x - residual.value() / slope, -1.0 / slope);
+    root.value().is_finite().then_some(root)
+}

@@ -1,0 +1,119 @@
+//! The next best reading: which spot, measured again, would settle an undecided verdict or narrow
+//! the compression most.
+//!
+//! One more reading of a spot with n readings leaves n/(n+1) of the variance that is its own
+//! (repeatability, rounding, a zero set anew); what the gauge gives to all readings stays.
+
+use serde::Serialize;
+
+use super::simulated::Errors;
+use crate::figure::{Estimate, Scalar};
+use crate::known::{State, spread};
+use crate::spot::Spot;
+
+/// What is to be known better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Goal {
+    /// The mean compression.
+    CompressionMean,
+    /// The spread of the compression.
+    CompressionSpread,
+    /// The spread of the chambers.
+    ChamberSpread,
+    /// The spread of the deck clearances.
+    DeckSpread,
+    /// The compression of one cylinder.
+    CompressionOf(u32),
+}
+
+/// A spot, and what one more reading of it would do.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Candidate {
+    /// The spot.
+    pub spot: Spot,
+    /// How many readings it has.
+    pub readings: usize,
+    /// The uncertainty now, in the base unit of the goal.
+    pub u_now: f64,
+    /// The uncertainty after one more reading of it.
+    pub u_after: f64,
+}
+
+/// Draws in each simulation of a spread.
+const TRIALS: usize = 4000;
+
+/// The spots that are worth measuring again for a goal, the best first. Empty if the goal is not
+/// known, or if some uncertainty is not: then what is missing or unknown comes first.
+pub fn next_reading(state: &State, goal: Goal) -> Vec<Candidate> {
+    let Some(values) = values(state, goal) else {
+        return Vec::new();
+    };
+    let Some(u_now) = uncertainty(&values, goal) else {
+        return Vec::new();
+    };
+    let mut candidates: Vec<Candidate> = state
+        .counts
+        .iter()
+        .filter_map(|(spot, readings)| {
+            let own = format!("{spot} ");
+            let n = *readings as f64;
+            let less = (n / (n + 1.0)).sqrt();
+            let after: Vec<Estimate> = values
+                .iter()
+                .map(|value| value.rescaled(|name| if name.starts_with(&own) { less } else { 1.0 }))
+                .collect();
+            if after == values {
+                return None;
+            }
+            let u_after = uncertainty(&after, goal)?;
+            Some(Candidate {
+                spot: spot.clone(),
+                readings: *readings,
+                u_now,
+                u_after,
+            })
+        })
+        .filter(|candidate| candidate.u_after < candidate.u_now * (1.0 - 1e-9))
+        .collect();
+    candidates.sort_by(|a, b| a.u_after.total_cmp(&b.u_after).then(a.spot.cmp(&b.spot)));
+    candidates
+}
+
+fn values(state: &State, goal: Goal) -> Option<Vec<Estimate>> {
+    let all = |get: &dyn Fn(&crate::known::Known) -> Option<Estimate>| {
+        state.cylinders.iter().filter_map(get).collect::<Vec<_>>()
+    };
+    let values = match goal {
+        Goal::CompressionMean | Goal::CompressionSpread => all(&|known| known.ratio()),
+        Goal::ChamberSpread => all(&|known| known.chamber.clone()),
+        Goal::DeckSpread => all(&|known| known.deck.clone()),
+        Goal::CompressionOf(number) => {
+            let known = state
+                .cylinders
+                .iter()
+                .find(|known| known.number == number)?;
+            vec![known.ratio()?]
+        }
+    };
+    (!values.is_empty()).then_some(values)
+}
+
+/// The uncertainty of a goal. That of a spread is the root mean square by which simulated readings
+/// of the same parts miss the spread that was seen: it counts the bias, and the cylinders that
+/// could be at the ends though they were not seen there.
+fn uncertainty(values: &[Estimate], goal: Goal) -> Option<f64> {
+    match goal {
+        Goal::CompressionMean | Goal::CompressionOf(_) => Estimate::mean(values)?.u(),
+        Goal::CompressionSpread | Goal::ChamberSpread | Goal::DeckSpread => {
+            let seen = spread(values)?.value();
+            let plain: Vec<f64> = values.iter().map(Scalar::value).collect();
+            let errors = Errors::new(values)?;
+            let mut squares = 0.0;
+            // The same draws for every candidate, so that they differ by the reading alone.
+            errors.run(&plain, TRIALS, 5, |spread| {
+                squares += (spread - seen).powi(2)
+            });
+            Some((squares / TRIALS as f64).sqrt())
+        }
+    }
+}

@@ -1,0 +1,159 @@
+//! Verdicts on spreads, by simulation.
+//!
+//! A spread (largest less smallest) is biased: equal parts show one too. It is not smooth either,
+//! so U = 2u on it proves nothing. Whether a spread lies within a tolerance is answered by asking
+//! how often these gauges would show what was seen if the true spread were exactly at the
+//! tolerance, with the parts arranged in the way that makes a wrong answer most likely.
+
+use serde::Serialize;
+
+use super::verdict::Answer;
+use crate::figure::{Draws, Estimate, Scalar, Simulation};
+
+/// How often a wrong answer may be proven, on each side.
+const LEVEL: f64 = 0.025;
+
+/// A verdict on a spread.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SpreadVerdict {
+    /// The spread that was seen.
+    pub spread: f64,
+    /// The tolerance.
+    pub tolerance: f64,
+    /// The answer.
+    pub answer: Answer,
+    /// The spread that these gauges would show on equal parts, on average; `None` if unknown.
+    pub of_equals: Option<f64>,
+    /// How often equal parts would show a spread as large as the one that was seen or larger.
+    pub chance_if_equal: Option<f64>,
+    /// How often a spread this small would be seen if the true one were at the tolerance.
+    pub chance_if_outside: Option<f64>,
+    /// How often a spread this large would be seen if the true one were at the tolerance.
+    pub chance_if_within: Option<f64>,
+}
+
+/// The spread that these gauges would show on equal parts, on average. `None` if an uncertainty is
+/// unknown or there are fewer than two.
+pub fn expected_spread_of_equals(values: &[Estimate], trials: usize, seed: u64) -> Option<f64> {
+    let errors = Errors::new(values)?;
+    let equal = vec![0.0; values.len()];
+    let mut sum = 0.0;
+    errors.run(&equal, trials, seed, |spread| sum += spread);
+    Some(sum / trials as f64)
+}
+
+/// The verdict on the spread of several values. `None` of fewer than two.
+pub fn spread_verdict(
+    values: &[Estimate],
+    tolerance: f64,
+    trials: usize,
+    seed: u64,
+) -> Option<SpreadVerdict> {
+    let plain: Vec<f64> = values.iter().map(Scalar::value).collect();
+    if plain.len() < 2 {
+        return None;
+    }
+    let (least, most) = ends(&plain);
+    let spread = plain[most] - plain[least];
+    let unknown = SpreadVerdict {
+        spread,
+        tolerance,
+        answer: Answer::CannotTell,
+        of_equals: None,
+        chance_if_equal: None,
+        chance_if_outside: None,
+        chance_if_within: None,
+    };
+    let Some(errors) = Errors::new(values) else {
+        return Some(unknown);
+    };
+    let share = |parts: &[f64], counts: &dyn Fn(f64) -> bool| {
+        let mut count = 0usize;
+        errors.run(parts, trials, seed, |seen| {
+            count += usize::from(counts(seen))
+        });
+        // One more on both sides of the fraction: a simulation never proves a chance of nothing.
+        (count + 1) as f64 / (trials + 1) as f64
+    };
+    let equal = vec![0.0; plain.len()];
+    // Least likely to look wide: two parts at the ends, all others in the middle.
+    let mut narrow = equal.clone();
+    narrow[most] = tolerance / 2.0;
+    narrow[least] = -tolerance / 2.0;
+    // Most likely to look wide: half of the parts at one end, half at the other.
+    let mut ranks: Vec<usize> = (0..plain.len()).collect();
+    ranks.sort_by(|a, b| plain[*a].total_cmp(&plain[*b]));
+    let mut wide = equal.clone();
+    for (rank, at) in ranks.into_iter().enumerate() {
+        wide[at] = if 2 * rank < plain.len() {
+            -tolerance / 2.0
+        } else {
+            tolerance / 2.0
+        };
+    }
+    let chance_if_outside = share(&narrow, &|seen| seen <= spread);
+    let chance_if_within = share(&wide, &|seen| seen >= spread);
+    let answer = if spread <= tolerance && chance_if_outside <= LEVEL {
+        Answer::Within
+    } else if spread >= tolerance && chance_if_within <= LEVEL {
+        Answer::Outside
+    } else {
+        Answer::CannotTell
+    };
+    Some(SpreadVerdict {
+        answer,
+        of_equals: expected_spread_of_equals(values, trials, seed),
+        chance_if_equal: Some(share(&equal, &|seen| seen >= spread)),
+        chance_if_outside: Some(chance_if_outside),
+        chance_if_within: Some(chance_if_within),
+        ..unknown
+    })
+}
+
+fn ends(values: &[f64]) -> (usize, usize) {
+    let mut ends = (0, 0);
+    for (at, value) in values.iter().enumerate() {
+        if *value < values[ends.0] {
+            ends.0 = at;
+        }
+        if *value > values[ends.1] {
+            ends.1 = at;
+        }
+    }
+    ends
+}
+
+/// The errors of several values, drawn together.
+pub(super) struct Errors {
+    simulation: Simulation,
+}
+
+impl Errors {
+    /// `None` if an uncertainty is unknown, apart from errors that all values share alike (they
+    /// cancel in a spread), or if there are fewer than two.
+    pub(super) fn new(values: &[Estimate]) -> Option<Errors> {
+        let mean = Estimate::mean(values)?;
+        // Against the mean what all share alike is gone, whether it is known or not.
+        let own: Vec<Estimate> = values
+            .iter()
+            .map(|value| {
+                let own = value.clone() - mean.clone();
+                own.offset(-own.value())
+            })
+            .collect();
+        let simulation = Simulation::new(&own, Draws::ScaledT)?;
+        (values.len() >= 2).then_some(Errors { simulation })
+    }
+
+    /// The spread of `parts` as they would be seen, again and again.
+    pub(super) fn run(&self, parts: &[f64], trials: usize, seed: u64, mut visit: impl FnMut(f64)) {
+        self.simulation.run(trials, seed, |errors| {
+            let seen = parts.iter().zip(errors).map(|(part, error)| part + error);
+            let (least, most) = seen
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| {
+                    (low.min(one), high.max(one))
+                });
+            visit(most - least);
+        });
+    }
+}

@@ -1,0 +1,110 @@
+//! Verdicts with three answers: within, outside, cannot be told with these gauges.
+//!
+//! Source: ISO 14253-1 (from memory): conformity is proven inside the limits reduced by U,
+//! nonconformity outside the limits enlarged by U, and between them neither is. A value exactly on
+//! such a limit counts as proven. Unrounded values are compared.
+
+use serde::Serialize;
+
+use crate::figure::Figure;
+
+/// The coverage factor of U = k·u in every verdict, unless the job says otherwise.
+pub const COVERAGE: f64 = 2.0;
+
+/// What can be said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, serde::Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Answer {
+    /// Proven to lie within the limits.
+    Within,
+    /// Proven to lie outside of them.
+    Outside,
+    /// It cannot be told with these gauges.
+    CannotTell,
+}
+
+/// Limits, in the unit of the figure; `None`: there is none on that side.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Limits {
+    /// The least.
+    pub least: Option<f64>,
+    /// The most.
+    pub most: Option<f64>,
+}
+
+/// An answer with what it rests on.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Verdict {
+    /// The answer.
+    pub answer: Answer,
+    /// The limits.
+    pub limits: Limits,
+    /// U = k·u, `None` if it is unknown; then nothing can be told.
+    pub expanded: Option<f64>,
+    /// Whether some value could be proven within at all: U is at most half of the tolerance.
+    pub can_ever_be_within: bool,
+}
+
+/// The sentence that says how verdicts were reached.
+pub fn coverage_note() -> String {
+    format!("Verdicts allow U = {COVERAGE} times the standard uncertainty on both sides.")
+}
+
+/// The verdict on a figure.
+pub fn verdict(figure: &Figure, limits: Limits) -> Verdict {
+    verdict_with(figure.value, figure.u.map(|u| COVERAGE * u), limits)
+}
+
+/// The verdict on a value with its expanded uncertainty.
+pub(crate) fn verdict_with(value: f64, expanded: Option<f64>, limits: Limits) -> Verdict {
+    let (least, most) = (
+        limits.least.unwrap_or(f64::NEG_INFINITY),
+        limits.most.unwrap_or(f64::INFINITY),
+    );
+    let answer = match expanded {
+        None => Answer::CannotTell,
+        Some(u) if least + u <= value && value <= most - u => Answer::Within,
+        Some(u) if value <= least - u || value >= most + u => Answer::Outside,
+        Some(_) => Answer::CannotTell,
+    };
+    let can_ever_be_within = expanded.is_some_and(|u| least + u <= most - u);
+    Verdict {
+        answer,
+        limits,
+        expanded,
+        can_ever_be_within,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Unit;
+
+    #[test]
+    fn without_an_uncertainty_nothing_can_be_told() {
+        let limits = Limits {
+            least: Some(0.0),
+            most: Some(1.0),
+        };
+        let found = verdict(&Figure::bare(0.5, Unit::One), limits);
+        assert_eq!(found.answer, Answer::CannotTell);
+    }
+
+    #[test]
+    fn a_limit_on_one_side_is_enough() {
+        let limits = Limits {
+            least: Some(1.0),
+            most: None,
+        };
+        let figure = |value| Figure {
+            value,
+            u: Some(0.1),
+            unit: Unit::Millimetre,
+        };
+        assert_eq!(verdict(&figure(1.3), limits).answer, Answer::Within);
+        assert_eq!(verdict(&figure(1.1), limits).answer, Answer::CannotTell);
+        assert_eq!(verdict(&figure(0.7), limits).answer, Answer::Outside);
+        assert!(verdict(&figure(0.7), limits).can_ever_be_within);
+    }
+}

@@ -1,0 +1,150 @@
+//! The whole chain of a flow bench: from two manometers to the port's mass flow, its effective
+//! area and its flow at the reference (`docs/formulas.md`, section 10, items 3 to 8).
+//!
+//! The same air passes the metering orifice and the port, less what leaks in between. Its density
+//! at each place follows from the pressure and temperature there; between plenums the orifice has
+//! its own calibrated coefficient, and the expansibility for β → 0.
+
+use super::nozzle::{
+    compressible_factor, incompressible_mass_flow, reference_scale, reference_scale_by_root,
+};
+use super::orifice::expansibility;
+use crate::figure::Scalar;
+use crate::formula::air::{GAMMA, ZERO_CELSIUS, moist_air};
+
+/// The air of the room.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Room<S> {
+    /// Pressure, Pa.
+    pub pressure: S,
+    /// Temperature, °C.
+    pub temperature: S,
+    /// Relative humidity, 0 to 1.
+    pub humidity: S,
+}
+
+impl<S: Scalar> Room<S> {
+    /// Density of the room's air, kg/m³.
+    pub fn density(&self) -> S {
+        moist_air(&self.pressure, &self.temperature, &self.humidity).density
+    }
+}
+
+/// Which way the air goes through the port.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// From the room through the port into the bench (a depression).
+    IntoBench,
+    /// From the bench through the port into the room (a pressure).
+    OutOfBench,
+}
+
+/// Where the air before the metering orifice comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Before {
+    /// The bench's plenum, at the test pressure.
+    Plenum,
+    /// The room.
+    Room,
+}
+
+/// What was read at one lift.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Read<S> {
+    /// Test pressure, Pa, positive.
+    pub test: S,
+    /// Drop over the metering orifice, Pa.
+    pub metering: S,
+    /// Temperature before the metering orifice, °C.
+    pub orifice_temperature: S,
+    /// Leakage of the bench at this test pressure, as a volume flow at the orifice, m³/s.
+    pub leak: S,
+}
+
+/// What follows.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chain<S> {
+    /// Mass flow of the port, kg/s.
+    pub mass: S,
+    /// Volume flow of the port, of the air before it, m³/s.
+    pub volume: S,
+    /// Density of the air before the port, kg/m³.
+    pub density: S,
+    /// Pressure before the port, Pa.
+    pub pressure: S,
+    /// Effective area of the port, mm² (isentropic).
+    pub area: S,
+}
+
+/// The effective area of an orifice, mm², from a calibration: the volume flow (m³/s) of air of a
+/// density (kg/m³) at a drop (Pa), from about atmospheric pressure.
+pub fn calibrated_area<S: Scalar>(flow: &S, density: &S, drop: &S) -> S {
+    let factor = expansibility(0.0, &S::exact(101_325.0), drop, GAMMA);
+    flow.clone() * (density.clone() / drop.scale(2.0)).sqrt() / factor * S::exact(1e6)
+}
+
+/// The chain, with the effective area of the metering orifice in mm² (without expansibility).
+pub fn chain<S: Scalar>(
+    room: &Room<S>,
+    read: &Read<S>,
+    orifice_area: &S,
+    way: Way,
+    before: Before,
+) -> Chain<S> {
+    let plenum = match way {
+        Way::IntoBench => room.pressure.clone() - read.test.clone(),
+        Way::OutOfBench => room.pressure.clone() + read.test.clone(),
+    };
+    let at_orifice = match before {
+        Before::Plenum => plenum.clone(),
+        Before::Room => room.pressure.clone(),
+    };
+    let kelvin = |celsius: &S| celsius.offset(ZERO_CELSIUS);
+    let room_density = room.density();
+    let at = |pressure: &S, celsius: &S| {
+        room_density.clone() * pressure.clone() / room.pressure.clone() * kelvin(&room.temperature)
+            / kelvin(celsius)
+    };
+    let density_at_orifice = at(&at_orifice, &read.orifice_temperature);
+    let factor = expansibility(0.0, &at_orifice, &read.metering, GAMMA);
+    let velocity = (density_at_orifice.clone() * read.metering.clone())
+        .scale(2.0)
+        .sqrt();
+    let through = orifice_area.scale(1e-6) * factor * velocity;
+    let mass = through - read.leak.clone() * density_at_orifice;
+    let (pressure, temperature) = match way {
+        Way::IntoBench => (room.pressure.clone(), room.temperature.clone()),
+        Way::OutOfBench => (plenum, read.orifice_temperature.clone()),
+    };
+    let density = at(&pressure, &temperature);
+    // Isentropic, with the density of the air as it is: moist air is lighter than the dry air of
+    // the ideal-gas form.
+    let unit_flow = incompressible_mass_flow(&S::exact(1.0), &density, &read.test)
+        * compressible_factor(&pressure, &read.test);
+    let area = mass.clone() / unit_flow;
+    Chain {
+        volume: mass.clone() / density.clone(),
+        mass,
+        density,
+        pressure,
+        area,
+    }
+}
+
+impl<S: Scalar> Chain<S> {
+    /// The volume flow at the reference depression, of the same air, by the square root alone.
+    pub fn at_reference_by_root(&self, test: &S, reference: &S) -> S {
+        self.volume.clone() * reference_scale_by_root(test, reference)
+    }
+
+    /// The same with compressibility.
+    pub fn at_reference(&self, test: &S, reference: &S) -> S {
+        self.volume.clone() * reference_scale(&self.pressure, test, reference)
+    }
+
+    /// What a volume flow becomes in air of another density at the same pressures: the denser air
+    /// is slower.
+    pub fn in_air(&self, volume: &S, density: &S) -> S {
+        volume.clone() * (self.density.clone() / density.clone()).sqrt()
+    }
+}

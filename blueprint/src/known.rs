@@ -1,0 +1,208 @@
+//! What is known of each cylinder at one stage: the figures that decisions are made from.
+//!
+//! A value that was not measured and not stated is `None`; nothing is filled in.
+
+use std::collections::BTreeMap;
+
+use crate::engine::LengthUnits;
+use crate::figure::{Estimate, Scalar};
+use crate::formula::compression::Cylinder;
+use crate::formula::volume;
+use crate::spot::{Depth, Spot};
+
+/// What is known of one cylinder. Lengths in mm, volumes in cc.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Known {
+    /// Its number.
+    pub number: u32,
+    /// Its bank.
+    pub bank: String,
+    /// Bore.
+    pub bore: Estimate,
+    /// Piston travel.
+    pub stroke: Estimate,
+    /// Chamber volume.
+    pub chamber: Option<Estimate>,
+    /// Deck clearance, positive below the deck.
+    pub deck: Option<Estimate>,
+    /// Crown volume, dome positive.
+    pub crown: Option<Estimate>,
+    /// Diameter of the gasket's opening.
+    pub gasket_bore: Option<Estimate>,
+    /// Compressed thickness of the gasket.
+    pub gasket_thickness: Option<Estimate>,
+    /// Volume above the top ring; `None`: not counted.
+    pub crevice: Option<Estimate>,
+}
+
+impl Known {
+    /// All that the compression rests on, if all of it is known.
+    pub fn whole(&self) -> Option<Cylinder<Estimate>> {
+        Some(Cylinder {
+            bore: self.bore.clone(),
+            stroke: self.stroke.clone(),
+            chamber: self.chamber.clone()?,
+            gasket_bore: self.gasket_bore.clone()?,
+            gasket_thickness: self.gasket_thickness.clone()?,
+            deck: self.deck.clone()?,
+            crown: self.crown.clone()?,
+            crevice: self.crevice.clone().unwrap_or_else(|| Estimate::exact(0.0)),
+        })
+    }
+
+    /// Swept volume, cc.
+    pub fn swept(&self) -> Estimate {
+        volume::disc(&self.bore, &self.stroke)
+    }
+
+    /// Clearance volume, cc.
+    pub fn clearance(&self) -> Option<Estimate> {
+        self.whole().map(|whole| whole.clearance())
+    }
+
+    /// Compression ratio; `None` also if the clearance volume is not positive.
+    pub fn ratio(&self) -> Option<Estimate> {
+        let whole = self.whole()?;
+        (whole.clearance().value() > 0.0).then(|| whole.ratio())
+    }
+
+    /// Distance between piston and head at top dead centre, mm: gasket and deck.
+    pub fn quench(&self) -> Option<Estimate> {
+        Some(self.gasket_thickness.clone()? + self.deck.clone()?)
+    }
+}
+
+/// All cylinders of one engine at one stage.
+#[derive(Debug, Clone, PartialEq)]
+pub struct State {
+    /// The stage.
+    pub stage: String,
+    /// The units of lengths.
+    pub units: LengthUnits,
+    /// The cylinders, in their order.
+    pub cylinders: Vec<Known>,
+    /// How many readings each spot's figure rests on.
+    pub counts: BTreeMap<Spot, usize>,
+    /// What is known of the ports, in the order of their spots.
+    pub flow: Vec<FlowKnown>,
+}
+
+/// A coefficient by a named area.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Coefficient {
+    /// The area that it is by.
+    pub area_name: String,
+    /// That area, mm², of all valves of the port.
+    pub area: Estimate,
+    /// Effective area over that area.
+    pub coefficient: Estimate,
+}
+
+/// What is known of a port at one lift. Pressures in Pa, volume flows in L/min.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FlowKnown {
+    /// The spot.
+    pub spot: Spot,
+    /// The cylinder.
+    pub cylinder: u32,
+    /// The port.
+    pub port: String,
+    /// The kind of runner.
+    pub runner: Option<String>,
+    /// The lift that was asked for.
+    pub lift: Depth,
+    /// The lift as measured, mm.
+    pub lift_measured: Option<Estimate>,
+    /// Whether air went out of the cylinder.
+    pub outward: bool,
+    /// How many readings it rests on.
+    pub readings: usize,
+    /// Test pressure.
+    pub test: Option<Estimate>,
+    /// Metering pressure.
+    pub metering: Option<Estimate>,
+    /// Effective area of the port over that of the metering orifice.
+    pub area_ratio: Option<Estimate>,
+    /// Metering pressure at the reference depression.
+    pub metering_at_reference: Option<Estimate>,
+    /// Flow at the orifice as the bench shows it, less leakage.
+    pub flow: Option<Estimate>,
+    /// The same at the reference depression, by the square root alone.
+    pub flow_at_reference: Option<Estimate>,
+    /// Mass flow of the port, kg/s, through the whole chain.
+    pub mass: Option<Estimate>,
+    /// Density of the air before the port, kg/m³.
+    pub density: Option<Estimate>,
+    /// Volume flow of the air before the port.
+    pub port_flow: Option<Estimate>,
+    /// Effective area of the port, mm² (isentropic).
+    pub effective_area: Option<Estimate>,
+    /// Volume flow at the reference depression with compressibility, of the same air.
+    pub flow_at_reference_compressible: Option<Estimate>,
+    /// The same in the reference air.
+    pub flow_in_reference_air: Option<Estimate>,
+    /// Coefficients by each area that is known.
+    pub coefficients: Vec<Coefficient>,
+}
+
+impl FlowKnown {
+    /// The figure by which ports are compared: flow at the reference depression by the square root,
+    /// or where the orifice is not known the area ratio. Both follow the port's effective area.
+    pub fn compared(&self) -> Option<&Estimate> {
+        self.flow_at_reference.as_ref().or(self.area_ratio.as_ref())
+    }
+}
+
+impl State {
+    /// The cylinders whose compression is known, with their ratios.
+    pub fn ratios(&self) -> Vec<(u32, Estimate)> {
+        self.cylinders
+            .iter()
+            .filter_map(|one| Some((one.number, one.ratio()?)))
+            .collect()
+    }
+
+    /// The same state as another job's: errors of its parts and readings no longer go by the names
+    /// of this job, so that they cancel with nothing of another. Gauges and the bench's orifices
+    /// keep their names, since both jobs may have been measured with the same.
+    #[must_use]
+    pub fn of_job(&self, job: &str) -> State {
+        let rename = |estimate: &Estimate| {
+            estimate.renamed(|name| {
+                if name.starts_with("gauge ") {
+                    name.to_owned()
+                } else {
+                    format!("{job}: {name}")
+                }
+            })
+        };
+        let cylinders = self
+            .cylinders
+            .iter()
+            .map(|one| Known {
+                number: one.number,
+                bank: one.bank.clone(),
+                bore: rename(&one.bore),
+                stroke: rename(&one.stroke),
+                chamber: one.chamber.as_ref().map(rename),
+                deck: one.deck.as_ref().map(rename),
+                crown: one.crown.as_ref().map(rename),
+                gasket_bore: one.gasket_bore.as_ref().map(rename),
+                gasket_thickness: one.gasket_thickness.as_ref().map(rename),
+                crevice: one.crevice.as_ref().map(rename),
+            })
+            .collect();
+        State {
+            cylinders,
+            ..self.clone()
+        }
+    }
+}
+
+/// The largest less the smallest of several estimates, by first order. `None` of fewer than two.
+pub fn spread<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Option<Estimate> {
+    let all: Vec<&Estimate> = estimates.into_iter().collect();
+    let by_value = |a: &&&Estimate, b: &&&Estimate| a.value().total_cmp(&b.value());
+    let (most, least) = (all.iter().max_by(by_value)?, all.iter().min_by(by_value)?);
+    (all.len() > 1).then(|| (*most).clone() - (*least).clone())
+}

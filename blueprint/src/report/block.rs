@@ -1,0 +1,244 @@
+//! The block: the form of its bores, piston-to-bore clearance, deck clearance from the parts apart
+//! from the mock-up, and valve-to-piston distances.
+//!
+//! Sources: `docs/formulas.md`, sections 1, 4, 6 and 12.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::measures::Measures;
+use crate::figure::{Estimate, Figure, Scalar};
+use crate::formula::bore::{Level, form, piston_clearance};
+use crate::spot::{CrankAngle, Height, Part, Spot};
+
+/// The form of one bore. Out-of-round and taper are differences of diameters, as the trade states
+/// them; roundness is the standard's, half of the first for a pure oval.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BoreReport {
+    /// The cylinder.
+    pub cylinder: u32,
+    /// Diameter with the bore's mean area.
+    pub diameter: Figure,
+    /// Largest difference of the two diameters at one height.
+    pub out_of_round: Figure,
+    /// The standard's roundness deviation if the bore is a pure oval.
+    pub roundness_if_oval: Figure,
+    /// Largest difference of the mean diameters of two heights.
+    pub taper: Figure,
+    /// Largest difference of two heights in one direction.
+    pub taper_worst: Figure,
+    /// Piston-to-bore clearance on the diameter, where the skirt is known.
+    pub piston_clearance: Option<Figure>,
+    /// How many heights were measured in both directions.
+    pub heights: usize,
+    /// Whether a torque plate was fitted; `None` if the engine file does not say.
+    pub torque_plate: Option<bool>,
+}
+
+/// Valve-to-piston distance over the crank angle near top dead centre.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GapReport {
+    /// The cylinder.
+    pub cylinder: u32,
+    /// The port.
+    pub port: String,
+    /// The distances by crank angle in degrees after top dead centre.
+    pub points: Vec<(f64, Figure)>,
+    /// The least that was measured.
+    pub least: Figure,
+    /// Its crank angle.
+    pub least_at: f64,
+    /// The least of the parabola through it and its two neighbours, with its angle; `None` if the
+    /// least lies at an end: then it was not enclosed, and angles beyond it must be measured.
+    pub enclosed: Option<(Figure, f64)>,
+}
+
+/// Any other spot that was measured.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MeasuredReport {
+    /// The spot.
+    pub spot: String,
+    /// The mean of its readings.
+    pub figure: Figure,
+    /// How many they are.
+    pub readings: usize,
+}
+
+impl Measures<'_> {
+    /// The bores that were measured at one height at least in both directions.
+    pub(super) fn bore_reports(&self) -> Vec<BoreReport> {
+        let length = self.units().length();
+        let mut bores: BTreeMap<u32, BTreeMap<&Height, [Option<&Estimate>; 2]>> = BTreeMap::new();
+        for (spot, mean) in &self.bores.means {
+            let Spot::Bore {
+                cylinder,
+                at: Some((height, across)),
+            } = spot
+            else {
+                continue;
+            };
+            let side = match across.as_str() {
+                "pin" | "along" => 0,
+                "thrust" | "across" => 1,
+                _ => continue,
+            };
+            bores
+                .entry(*cylinder)
+                .or_default()
+                .entry(height)
+                .or_default()[side] = Some(mean);
+        }
+        let report = |(cylinder, heights): (u32, BTreeMap<&Height, [Option<&Estimate>; 2]>)| {
+            let levels: Vec<Level<Estimate>> = heights
+                .into_values()
+                .filter_map(|[along, across]| {
+                    Some(Level {
+                        along: along?.clone(),
+                        across: across?.clone(),
+                    })
+                })
+                .collect();
+            let form = form(&levels)?;
+            let clearance = self
+                .skirt(cylinder)
+                .and_then(|skirt| piston_clearance(&levels, &skirt));
+            Some(BoreReport {
+                cylinder,
+                diameter: form.diameter.figure(length),
+                out_of_round: form.out_of_round.figure(length),
+                roundness_if_oval: form.roundness.figure(length),
+                taper: form.taper.figure(length),
+                taper_worst: form.taper_worst.figure(length),
+                piston_clearance: clearance.map(|clearance| clearance.figure(length)),
+                heights: levels.len(),
+                torque_plate: self.engine.torque_plate,
+            })
+        };
+        bores.into_iter().filter_map(report).collect()
+    }
+
+    fn part(&self, wanted: Part, number: u32) -> Option<Estimate> {
+        let points: Vec<&Estimate> = self
+            .parts
+            .means
+            .iter()
+            .filter(|(spot, _)| {
+                matches!(spot, Spot::Part { part, cylinder, .. }
+                    if *part == wanted && *cylinder == number)
+            })
+            .map(|(_, mean)| mean)
+            .collect();
+        Estimate::mean(points)
+    }
+
+    fn skirt(&self, number: u32) -> Option<Estimate> {
+        let stated = self
+            .engine
+            .piston
+            .skirt
+            .map(|skirt| skirt.estimate("skirt"));
+        self.part(Part::Skirt, number).or(stated)
+    }
+
+    /// Deck clearance from the block's height, the throw, the rod and the compression height,
+    /// apart from any mock-up: what these parts should give. `None` unless all are known.
+    pub(super) fn deck_from_parts(&self, number: u32) -> Option<Estimate> {
+        let engine = self.engine;
+        let own = engine.overrides.get(&number).and_then(|own| own.rod);
+        let rod = self
+            .part(Part::Rod, number)
+            .or(own.map(|own| own.estimate(&format!("rod of cylinder {number}"))))
+            .or(engine.rod.map(|rod| rod.estimate("rod")))?;
+        let height = self.part(Part::Height, number).or(engine
+            .piston
+            .compression_height
+            .map(|height| height.estimate("compression height")))?;
+        let block = self.part(Part::Block, number).or(engine
+            .block_height
+            .map(|height| height.estimate("block height")))?;
+        let throw = self.stroke(number).scale(0.5);
+        Some(block - throw - rod - height)
+    }
+
+    /// Valve-to-piston distances, by cylinder and port.
+    pub(super) fn gap_reports(&self) -> Vec<GapReport> {
+        let length = self.units().length();
+        let mut gaps: BTreeMap<(u32, String), Vec<(CrankAngle, &Estimate)>> = BTreeMap::new();
+        for (spot, mean) in &self.gaps.means {
+            if let Spot::Gap {
+                cylinder,
+                port,
+                angle,
+            } = spot
+            {
+                gaps.entry((*cylinder, port.to_string()))
+                    .or_default()
+                    .push((*angle, mean));
+            }
+        }
+        let report = |((cylinder, port), mut points): ((u32, String), Vec<_>)| {
+            points.sort_by_key(|(angle, _): &(CrankAngle, &Estimate)| *angle);
+            let at = (0..points.len()).min_by(|a, b| {
+                let value = |at: usize| points[at].1.value();
+                value(*a).total_cmp(&value(*b))
+            })?;
+            let enclosed = (at > 0 && at + 1 < points.len())
+                .then(|| parabola(&points[at - 1], &points[at], &points[at + 1]))
+                .flatten();
+            Some(GapReport {
+                cylinder,
+                port,
+                least: points[at].1.figure(length),
+                least_at: points[at].0.degrees(),
+                enclosed: enclosed.map(|(gap, angle)| (gap.figure(length), angle)),
+                points: points
+                    .into_iter()
+                    .map(|(angle, gap)| (angle.degrees(), gap.figure(length)))
+                    .collect(),
+            })
+        };
+        gaps.into_iter().filter_map(report).collect()
+    }
+
+    /// Every other spot that was measured.
+    pub(super) fn other_reports(&self) -> Vec<MeasuredReport> {
+        let length = self.units().length();
+        [&self.parts, &self.ports]
+            .into_iter()
+            .flat_map(|pool| &pool.means)
+            .map(|(spot, mean)| MeasuredReport {
+                spot: spot.to_string(),
+                figure: match spot.kind() {
+                    crate::units::Kind::Volume => mean.figure(crate::Unit::CubicCentimetre),
+                    _ => mean.figure(length),
+                },
+                readings: [&self.parts, &self.ports]
+                    .into_iter()
+                    .find_map(|pool| pool.counts.get(spot).copied())
+                    .unwrap_or(0),
+            })
+            .collect()
+    }
+}
+
+/// The vertex of the parabola through three points, with the angle where it lies. `None` if they
+/// lie on a line.
+fn parabola(
+    before: &(CrankAngle, &Estimate),
+    least: &(CrankAngle, &Estimate),
+    after: &(CrankAngle, &Estimate),
+) -> Option<(Estimate, f64)> {
+    let x = [before, least, after].map(|(angle, _)| angle.degrees() - least.0.degrees());
+    let y = [before, least, after].map(|(_, gap)| (*gap).clone());
+    let left = (y[1].clone() - y[0].clone()).scale(1.0 / (x[1] - x[0]));
+    let right = (y[2].clone() - y[1].clone()).scale(1.0 / (x[2] - x[1]));
+    let bend = (right - left.clone()).scale(1.0 / (x[2] - x[0]));
+    if bend.value() <= 0.0 {
+        return None;
+    }
+    // Through the middle point with slope b and bend c: its least is y − b²/(4c) at −b/(2c).
+    let slope = left + bend.scale(x[1] - x[0]);
+    let at = -slope.value() / (2.0 * bend.value()) + least.0.degrees();
+    Some((y[1].clone() - slope.square() / bend.scale(4.0), at))
+}

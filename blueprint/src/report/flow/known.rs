@@ -1,0 +1,379 @@
+//! What the flow readings say of each port at each lift.
+//!
+//! By the square root of the pressures alone, as the trade prints it, and through the whole chain
+//! of densities, expansibility and compressibility where the room's air and the orifice are known.
+//! Sources: `docs/formulas.md`, section 10.
+
+use std::collections::BTreeMap;
+
+use crate::engine::{Engine, OrificeKnown, Stated};
+use crate::figure::{Estimate, Scalar, Source};
+use crate::formula::flow::{
+    Before, Chain, Read, Room, ValveSeat, Way, calibrated_area, chain, curtain_area,
+    discharge_coefficient_by, least_area, throat_area,
+};
+use crate::formula::volume::circle;
+use crate::known::{Coefficient, FlowKnown};
+use crate::readings::{Direction, FlowParts, Measured, Reading, Value};
+use crate::report::pool::{Gauges, measured_estimate};
+use crate::spot::{PortQuantity, Spot};
+use crate::stats::Pooled;
+use crate::units::Unit;
+
+/// Density at which an orifice that is known by its diameter is taken to work where the room's air
+/// is not known, kg/m³: dry air at 20 °C and 101 325 Pa (CIPM-2007).
+const AIR: f64 = 1.204_557;
+
+/// What is known at each flow spot.
+pub(crate) fn section(
+    spots: &BTreeMap<&Spot, Vec<&Reading>>,
+    engine: &Engine,
+    diameters: &BTreeMap<&Spot, Estimate>,
+) -> Vec<FlowKnown> {
+    spots
+        .iter()
+        .filter_map(|(spot, readings)| Bench { engine, diameters }.known(spot, readings))
+        .collect()
+}
+
+struct Bench<'a> {
+    engine: &'a Engine,
+    /// Measured valves and throats.
+    diameters: &'a BTreeMap<&'a Spot, Estimate>,
+}
+
+/// The means of the parts of a spot's readings, base units.
+struct Means {
+    test: Option<Estimate>,
+    metering: Option<Estimate>,
+    flow: Option<Estimate>,
+    leak: Option<Estimate>,
+    lift: Option<Estimate>,
+    temperature: Option<Estimate>,
+}
+
+impl Bench<'_> {
+    fn known(&self, spot: &Spot, readings: &[&Reading]) -> Option<FlowKnown> {
+        let Spot::Flow {
+            cylinder,
+            port,
+            runner,
+            lift,
+        } = spot
+        else {
+            return None;
+        };
+        let parts: Vec<(&Reading, &FlowParts)> = readings
+            .iter()
+            .filter_map(|reading| match &reading.value {
+                Value::Flow(parts) => Some((*reading, &**parts)),
+                Value::One(_) => None,
+            })
+            .collect();
+        let gauges = &self.engine.gauges;
+        let mean = |part: &str, of: &dyn Fn(&FlowParts) -> Option<&Measured>| {
+            mean_of(&format!("{spot}/{part}"), &parts, of, gauges)
+        };
+        let means = Means {
+            test: mean("test", &|parts| parts.test.as_ref()),
+            metering: mean("metering", &|parts| parts.metering.as_ref()),
+            flow: mean("flow", &|parts| parts.flow.as_ref()),
+            leak: mean("leak", &|parts| parts.leak.as_ref()),
+            lift: mean("lift", &|parts| parts.lift.as_ref()),
+            temperature: mean("temperature", &|parts| parts.temperature.as_ref()),
+        };
+        let outward = port.as_str().starts_with("exhaust");
+        let by_name = if outward {
+            Direction::Out
+        } else {
+            Direction::In
+        };
+        let direction = parts
+            .iter()
+            .find_map(|(_, parts)| parts.direction)
+            .unwrap_or(by_name);
+        let orifice = parts
+            .iter()
+            .find_map(|(_, parts)| parts.orifice.as_ref())
+            .or(self.engine.flow.orifice.as_ref())
+            .and_then(|name| Some((name, &self.engine.flow.orifices.get(name)?.known)));
+        let through = means.flow.clone().or_else(|| {
+            let (name, known) = orifice?;
+            Some(simple_flow(name, known, means.metering.as_ref()?))
+        });
+        let flow = match (through, &means.leak) {
+            (Some(flow), Some(leak)) => Some(flow - leak.clone()),
+            (flow, _) => flow,
+        };
+        // Test and metering pressure are positive magnitudes: without one there is no root.
+        let positive = |estimate: &Option<Estimate>| {
+            estimate.clone().filter(|estimate| estimate.value() > 0.0)
+        };
+        let (test, metering) = (positive(&means.test), positive(&means.metering));
+        let reference = self
+            .engine
+            .flow
+            .reference
+            .map(|stated| Estimate::exact(stated.value));
+        let scale = match (&reference, &test) {
+            (Some(reference), Some(test)) => Some(reference.clone() / test.clone()),
+            _ => None,
+        };
+        let both = |a: &Option<Estimate>, b: &Option<Estimate>| Some((a.clone()?, b.clone()?));
+        let chain = self.chain(&means, orifice, direction);
+        let real_lift = means
+            .lift
+            .clone()
+            .unwrap_or_else(|| Estimate::exact(lift.mm()));
+        let compressible = match (&chain, &test, &reference) {
+            (Some(chain), Some(test), Some(reference)) => Some(chain.at_reference(test, reference)),
+            _ => None,
+        };
+        let air = self.engine.flow.reference_air;
+        let in_air = match (&chain, &compressible, air) {
+            (Some(chain), Some(flow), Some(air)) => {
+                Some(chain.in_air(flow, &Estimate::exact(air.value)))
+            }
+            _ => None,
+        };
+        let per_minute = |flow: Estimate| flow.scale(Unit::CubicMetrePerSecond.factor());
+        Some(FlowKnown {
+            spot: spot.clone(),
+            cylinder: *cylinder,
+            port: port.to_string(),
+            runner: runner.as_ref().map(ToString::to_string),
+            lift: *lift,
+            lift_measured: means.lift.clone(),
+            outward: direction == Direction::Out,
+            readings: parts.len(),
+            area_ratio: both(&metering, &test).map(|(metering, test)| (metering / test).sqrt()),
+            metering_at_reference: both(&scale, &metering)
+                .map(|(scale, metering)| scale * metering),
+            flow_at_reference: both(&scale, &flow).map(|(scale, flow)| scale.sqrt() * flow),
+            coefficients: chain
+                .as_ref()
+                .map(|chain| self.coefficients(*cylinder, port.as_str(), &real_lift, &chain.area))
+                .unwrap_or_default(),
+            mass: chain.as_ref().map(|chain| chain.mass.clone()),
+            density: chain.as_ref().map(|chain| chain.density.clone()),
+            port_flow: chain.as_ref().map(|chain| per_minute(chain.volume.clone())),
+            effective_area: chain.map(|chain| chain.area),
+            flow_at_reference_compressible: compressible.map(per_minute),
+            flow_in_reference_air: in_air.map(per_minute),
+            test: means.test,
+            metering: means.metering,
+            flow,
+        })
+    }
+
+    /// The whole chain, where the room's air, the orifice's area and its place are known.
+    fn chain(
+        &self,
+        means: &Means,
+        orifice: Option<(&String, &OrificeKnown)>,
+        direction: Direction,
+    ) -> Option<Chain<Estimate>> {
+        let bench = &self.engine.flow;
+        let stated = |stated: Option<Stated>, name: &str| Some(stated?.estimate(name));
+        let room = Room {
+            pressure: stated(bench.air_pressure, "air pressure")?,
+            temperature: stated(bench.air_temperature, "air temperature")?,
+            humidity: stated(bench.humidity, "air humidity")?.scale(0.01),
+        };
+        let (name, known) = orifice?;
+        let area = orifice_area(name, known)?;
+        let metering = means
+            .metering
+            .clone()
+            .filter(|metering| metering.value() > 0.0)?;
+        let test = means.test.clone().filter(|test| test.value() > 0.0)?;
+        let to_seconds = 1.0 / Unit::CubicMetrePerSecond.factor();
+        let leak = means.leak.clone().unwrap_or_else(|| Estimate::exact(0.0));
+        let read = Read {
+            test,
+            metering,
+            orifice_temperature: means
+                .temperature
+                .clone()
+                .unwrap_or_else(|| room.temperature.clone()),
+            leak: leak.scale(to_seconds),
+        };
+        let way = match direction {
+            Direction::In => Way::IntoBench,
+            Direction::Out => Way::OutOfBench,
+        };
+        let before: Before = bench.orifice_before?;
+        let chain = chain(&room, &read, &area, way, before);
+        (chain.mass.value() > 0.0).then_some(chain)
+    }
+
+    /// Coefficients by each area that is known, named.
+    fn coefficients(
+        &self,
+        cylinder: u32,
+        port: &str,
+        lift: &Estimate,
+        effective: &Estimate,
+    ) -> Vec<Coefficient> {
+        let stated = self.engine.ports.get(port).cloned().unwrap_or_default();
+        let measured = |quantity: PortQuantity| {
+            self.diameters
+                .iter()
+                .find(|(spot, _)| {
+                    matches!(spot, Spot::Port { quantity: found, cylinder: at, port: name }
+                        if *found == quantity && *at == cylinder && name.as_str() == port)
+                })
+                .map(|(_, mean)| mean.clone())
+        };
+        let or_stated = |quantity, stated: Option<Stated>, what: &str| {
+            measured(quantity).or(stated.map(|one| one.estimate(&format!("{what} of {port}"))))
+        };
+        let valve = or_stated(PortQuantity::Valve, stated.valve, "valve");
+        let throat = or_stated(PortQuantity::Throat, stated.throat, "throat");
+        let stem = stated
+            .stem
+            .map(|stem| stem.estimate(&format!("stem of {port}")));
+        let count = f64::from(stated.valves.max(1));
+        let mut all = Vec::new();
+        let mut add = |name: &str, area: Estimate| {
+            if area.value() > 0.0 {
+                let area = area.scale(count);
+                let coefficient = discharge_coefficient_by(effective, &area);
+                all.push(Coefficient {
+                    area_name: name.to_owned(),
+                    area,
+                    coefficient,
+                });
+            }
+        };
+        if let Some(valve) = &valve {
+            add("curtain", curtain_area(valve, lift));
+            add("valve head", circle(valve));
+        }
+        if let (Some(throat), Some(stem)) = (&throat, &stem) {
+            add("throat less stem", throat_area(throat, stem));
+        }
+        if let (Some(valve), Some(width), Some(angle), Some(throat), Some(stem)) =
+            (&valve, stated.seat_width, stated.seat_angle, &throat, &stem)
+        {
+            let seat = ValveSeat {
+                head: valve.value(),
+                width: width.value,
+                angle: angle.value,
+                port: throat.value(),
+                stem: stem.value(),
+            };
+            let (_, area) = least_area(&seat, lift.value());
+            // How it moves with the lift: the seat itself is taken as exact.
+            let step = 1e-6 * seat.head;
+            let slope = (least_area(&seat, lift.value() + step).1 - area) / step;
+            add("least geometric area", lift.map(area, slope));
+        }
+        all
+    }
+}
+
+/// The mean of one part over the repeats, with the repeatability that its gauge declares and that
+/// of the repeats themselves.
+fn mean_of(
+    name: &str,
+    parts: &[(&Reading, &FlowParts)],
+    of: &dyn Fn(&FlowParts) -> Option<&Measured>,
+    gauges: &Gauges,
+) -> Option<Estimate> {
+    let found: Vec<(&Reading, &Measured)> = parts
+        .iter()
+        .filter_map(|(reading, parts)| Some((*reading, of(parts)?)))
+        .collect();
+    let each: Vec<Estimate> = found
+        .iter()
+        .map(|(reading, measured)| {
+            let own = format!("{name} {}", reading.id);
+            measured_estimate(&own, measured, &reading.zero, gauges)
+        })
+        .collect();
+    let (first, measured) = found.first()?;
+    let own = format!("{name} ");
+    let mean = Estimate::mean(&each)?.merged(&own, &format!("{own}{} rounding", first.id));
+    if found.iter().all(|(_, measured)| measured.u.is_some()) {
+        return Some(mean);
+    }
+    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
+    let declared = gauge.and_then(|gauge| {
+        let applies = measured.unit.kind() == gauge.kind.measures();
+        gauge.repeatability.filter(|_| applies).map(|s| Pooled {
+            s,
+            dof: gauge.repeatability_dof,
+        })
+    });
+    let values: Vec<f64> = each.iter().map(Scalar::value).collect();
+    let pooled = match (declared, Pooled::of_sets([values.as_slice()])) {
+        (Some(declared), Some(own)) => Some(declared.and(own)),
+        (one, other) => one.or(other),
+    };
+    Some(match pooled {
+        Some(Pooled { s, dof }) => {
+            let u = s / (found.len() as f64).sqrt();
+            mean.with(
+                Source::new(format!("{own}{} repeatability", first.id), Some(u), dof),
+                1.0,
+            )
+        }
+        None => mean,
+    })
+}
+
+/// The pressure of a calibration is where its flow is stated: what is not known of the plate is
+/// stated with the flow.
+fn calibration_pressure(name: &str, at: &Stated) -> Estimate {
+    match at.u {
+        Some(_) => at.estimate(&format!("orifice {name} metering pressure")),
+        None => Estimate::exact(at.value),
+    }
+}
+
+/// Flow through the metering orifice, L/min, as if all air were alike.
+fn simple_flow(name: &str, known: &OrificeKnown, metering: &Estimate) -> Estimate {
+    let root = |ratio: Estimate| {
+        if ratio.value() > 0.0 {
+            ratio.sqrt()
+        } else {
+            Estimate::exact(0.0)
+        }
+    };
+    match known {
+        OrificeKnown::Calibrated { flow, at, .. } => {
+            let flow = flow.estimate(&format!("orifice {name} flow"));
+            flow * root(metering.clone() / calibration_pressure(name, at))
+        }
+        OrificeKnown::Diameter { .. } => {
+            let area = orifice_area(name, known).unwrap_or_else(|| Estimate::exact(0.0));
+            let velocity = root(metering.scale(2.0 / AIR));
+            (area.scale(1e-6) * velocity).scale(Unit::CubicMetrePerSecond.factor())
+        }
+    }
+}
+
+/// The effective area of the metering orifice, mm²; `None` of a calibration without its air.
+fn orifice_area(name: &str, known: &OrificeKnown) -> Option<Estimate> {
+    match known {
+        OrificeKnown::Diameter { diameter, cd } => {
+            let diameter = diameter.estimate(&format!("orifice {name} diameter"));
+            let cd = cd.estimate(&format!("orifice {name} discharge coefficient"));
+            Some(cd * circle(&diameter))
+        }
+        OrificeKnown::Calibrated { flow, at, air } => {
+            let flow = flow.estimate(&format!("orifice {name} flow"));
+            let air = match air.as_ref()? {
+                known if known.u.is_some() => known.estimate(&format!("orifice {name} air")),
+                known => Estimate::exact(known.value),
+            };
+            let flow = flow.scale(1.0 / Unit::CubicMetrePerSecond.factor());
+            Some(calibrated_area(
+                &flow,
+                &air,
+                &calibration_pressure(name, at),
+            ))
+        }
+    }
+}

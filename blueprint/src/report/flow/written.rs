@@ -1,0 +1,100 @@
+//! The flow section of the document.
+
+use std::collections::BTreeMap;
+
+use crate::engine::Engine;
+use crate::figure::Estimate;
+use crate::known::{FlowKnown, spread};
+use crate::report::document::{CoefficientReport, FlowAtLift, FlowReport};
+use crate::units::Unit;
+
+const BY_ROOT: &str = "by the square root of the pressures alone (practice); compressibility is not taken into account";
+
+/// One entry for each flow spot.
+pub(crate) fn section(known: &[FlowKnown], engine: &Engine) -> Vec<FlowReport> {
+    known.iter().map(|one| entry(one, engine)).collect()
+}
+
+fn entry(known: &FlowKnown, engine: &Engine) -> FlowReport {
+    let units = engine.units;
+    let show =
+        |estimate: &Option<Estimate>, unit: Unit| estimate.as_ref().map(|found| found.figure(unit));
+    FlowReport {
+        spot: known.spot.to_string(),
+        cylinder: known.cylinder,
+        port: known.port.clone(),
+        runner: known.runner.clone(),
+        lift: Estimate::input("lift", known.lift.mm(), Some(0.0), f64::INFINITY)
+            .figure(units.length()),
+        lift_measured: show(&known.lift_measured, units.length()),
+        direction: if known.outward { "out" } else { "in" }.to_owned(),
+        test_pressure: show(&known.test, units.pressure()),
+        metering_pressure: show(&known.metering, units.pressure()),
+        metering_at_reference: show(&known.metering_at_reference, units.pressure()),
+        flow: show(&known.flow, units.flow()),
+        flow_at_reference: show(&known.flow_at_reference, units.flow()),
+        correction: BY_ROOT.to_owned(),
+        area_ratio: show(&known.area_ratio, Unit::One),
+        mass_flow: show(&known.mass, Unit::KilogramPerSecond),
+        air_density: show(&known.density, Unit::KilogramPerCubicMetre),
+        port_flow: show(&known.port_flow, units.flow()),
+        flow_at_reference_compressible: show(&known.flow_at_reference_compressible, units.flow()),
+        flow_in_reference_air: show(&known.flow_in_reference_air, units.flow()),
+        reference_air: engine
+            .flow
+            .reference_air
+            .map(|air| Estimate::input("air", air.value, Some(0.0), f64::INFINITY))
+            .map(|air| air.figure(Unit::KilogramPerCubicMetre)),
+        effective_area: show(&known.effective_area, Unit::SquareMillimetre),
+        coefficients: known
+            .coefficients
+            .iter()
+            .map(|one| CoefficientReport {
+                by_area: one.area_name.clone(),
+                area: one.area.figure(Unit::SquareMillimetre),
+                coefficient: one.coefficient.figure(Unit::One),
+            })
+            .collect(),
+        readings: known.readings,
+    }
+}
+
+/// Means and spreads over the cylinders, for each port, kind of runner and lift that at least two
+/// cylinders have. Kinds of runner are never mixed.
+pub(crate) fn by_lift(known: &[FlowKnown], engine: &Engine) -> Vec<FlowAtLift> {
+    let mut groups: BTreeMap<_, Vec<&FlowKnown>> = BTreeMap::new();
+    for one in known {
+        groups
+            .entry((&one.port, &one.runner, one.lift))
+            .or_default()
+            .push(one);
+    }
+    groups
+        .into_iter()
+        .filter_map(|((port, runner, lift), group)| {
+            let flows: Vec<Estimate> = group
+                .iter()
+                .filter_map(|one| one.flow_at_reference.clone())
+                .collect();
+            let ratios: Vec<Estimate> = group
+                .iter()
+                .filter_map(|one| one.area_ratio.clone())
+                .collect();
+            let (values, unit) = if flows.len() >= 2 {
+                (flows, engine.units.flow())
+            } else {
+                (ratios, Unit::One)
+            };
+            let (mean, apart) = (Estimate::mean(&values)?, spread(&values)?);
+            Some(FlowAtLift {
+                port: port.clone(),
+                runner: runner.clone(),
+                lift: Estimate::input("lift", lift.mm(), Some(0.0), f64::INFINITY)
+                    .figure(engine.units.length()),
+                cylinders: group.iter().map(|one| one.cylinder).collect(),
+                mean: mean.figure(unit),
+                spread: apart.figure(unit),
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,217 @@
+//! Verdicts on the tolerances that the engine file states, and what these gauges would show on
+//! equal parts.
+
+use serde::{Deserialize, Serialize};
+
+use super::measures::Measures;
+use crate::decide::{
+    Answer, Candidate, Goal, Limits, SpreadVerdict, expected_spread_of_equals, next_reading,
+    spread_verdict, verdict,
+};
+use crate::engine::Stated;
+use crate::figure::Estimate;
+use crate::known::{Known, State};
+use crate::units::Unit;
+
+/// Draws of each simulation, and its seed: the same report says the same again.
+const TRIALS: usize = 4000;
+const SEED: u64 = 14_253;
+
+/// How many of the readings that would help are named.
+const NAMED: usize = 3;
+
+/// A verdict on one tolerance.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Judged {
+    /// What it is about: `chamber_spread`, `deck_spread`, `crown_spread`, `compression_spread`, or
+    /// `quench`.
+    pub about: String,
+    /// The cylinder; `None` where it is about all of them.
+    pub cylinder: Option<u32>,
+    /// The answer.
+    pub answer: Answer,
+    /// The verdict in words.
+    pub text: String,
+    /// What would settle it soonest, the best first; only where it cannot be told.
+    pub measure_again: Vec<String>,
+}
+
+/// The spread that these gauges would show on equal parts, on average, in the units of the
+/// summary; `None` where an uncertainty is unknown.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+pub struct SpreadsOfEquals {
+    /// Of the chambers, cc.
+    pub chamber: Option<f64>,
+    /// Of the deck clearances.
+    pub deck: Option<f64>,
+    /// Of the crowns, cc.
+    pub crown: Option<f64>,
+    /// Of the compression ratios.
+    pub compression: Option<f64>,
+}
+
+impl Measures<'_> {
+    /// What these gauges would show on equal parts.
+    pub(super) fn spreads_of_equals(&self, known: &[Known]) -> SpreadsOfEquals {
+        let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
+            let values: Vec<Estimate> = known.iter().filter_map(get).collect();
+            let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
+            Some(unit.difference_from_base(spread))
+        };
+        SpreadsOfEquals {
+            chamber: of(&|one| one.chamber.clone(), Unit::CubicCentimetre),
+            deck: of(&|one| one.deck.clone(), self.units().length()),
+            crown: of(&|one| one.crown.clone(), Unit::CubicCentimetre),
+            compression: of(&Known::ratio, Unit::One),
+        }
+    }
+
+    /// The verdicts on all tolerances that are stated and whose figures are known.
+    pub(super) fn verdicts(&self, state: &State) -> Vec<Judged> {
+        let stated = &self.engine.tolerances;
+        let length = self.units().length();
+        let cc = Unit::CubicCentimetre;
+        let spread = |about, stated, get, unit, goal| Spread {
+            about,
+            stated,
+            get,
+            unit,
+            goal,
+        };
+        let spreads: [Spread<'_>; 4] = [
+            spread(
+                "chamber_spread",
+                stated.chamber_spread,
+                &|one| one.chamber.clone(),
+                cc,
+                Some(Goal::ChamberSpread),
+            ),
+            spread(
+                "deck_spread",
+                stated.deck_spread,
+                &|one| one.deck.clone(),
+                length,
+                Some(Goal::DeckSpread),
+            ),
+            spread(
+                "crown_spread",
+                stated.crown_spread,
+                &|one| one.crown.clone(),
+                cc,
+                None,
+            ),
+            spread(
+                "compression_spread",
+                stated.compression_spread,
+                &Known::ratio,
+                Unit::One,
+                Some(Goal::CompressionSpread),
+            ),
+        ];
+        let mut all: Vec<Judged> = spreads
+            .iter()
+            .filter_map(|spread| spread.judged(state))
+            .collect();
+        all.extend(self.quench(state));
+        all
+    }
+
+    fn quench(&self, state: &State) -> Vec<Judged> {
+        let stated = &self.engine.tolerances;
+        let length = self.units().length();
+        let of = |stated: Option<Stated>| stated.map(|stated| length.from_base(stated.value));
+        let limits = Limits {
+            least: of(stated.least_quench),
+            most: of(stated.most_quench),
+        };
+        if limits.least.is_none() && limits.most.is_none() {
+            return Vec::new();
+        }
+        let judge = |one: &Known| {
+            let figure = one.quench()?.figure(length);
+            let found = verdict(&figure, limits);
+            let text = match found.answer {
+                Answer::Within => "the quench distance lies within its limits",
+                Answer::Outside => "the quench distance lies outside of its limits",
+                Answer::CannotTell if found.expanded.is_none() => {
+                    "it cannot be told: the uncertainty of the quench distance is not known"
+                }
+                Answer::CannotTell => "it cannot be told with these gauges: a limit is too near",
+            };
+            Some(Judged {
+                about: "quench".to_owned(),
+                cylinder: Some(one.number),
+                answer: found.answer,
+                text: format!("{text} ({:.4} {length})", figure.value),
+                measure_again: Vec::new(),
+            })
+        };
+        state.cylinders.iter().filter_map(judge).collect()
+    }
+}
+
+/// A spread that is to be judged, and how the figure of each cylinder is taken.
+struct Spread<'a> {
+    about: &'a str,
+    stated: Option<Stated>,
+    get: &'a dyn Fn(&Known) -> Option<Estimate>,
+    unit: Unit,
+    goal: Option<Goal>,
+}
+
+impl Spread<'_> {
+    /// The verdict, if a tolerance is stated and there are at least two figures.
+    fn judged(&self, state: &State) -> Option<Judged> {
+        let values: Vec<Estimate> = state.cylinders.iter().filter_map(self.get).collect();
+        let found = spread_verdict(&values, self.stated?.value, TRIALS, SEED)?;
+        let again = match (found.answer, self.goal) {
+            (Answer::CannotTell, Some(goal)) => next_reading(state, goal),
+            _ => Vec::new(),
+        };
+        Some(Judged {
+            about: self.about.to_owned(),
+            cylinder: None,
+            answer: found.answer,
+            text: spread_text(&found, self.unit),
+            measure_again: named(&again),
+        })
+    }
+}
+
+fn named(candidates: &[Candidate]) -> Vec<String> {
+    candidates
+        .iter()
+        .take(NAMED)
+        .map(|candidate| candidate.spot.to_string())
+        .collect()
+}
+
+fn spread_text(found: &SpreadVerdict, unit: Unit) -> String {
+    let show = |base: f64| match unit {
+        Unit::Inch => format!("{:.4} in", unit.difference_from_base(base)),
+        Unit::Millimetre => format!("{base:.3} mm"),
+        Unit::CubicCentimetre => format!("{base:.2} cc"),
+        _ => format!("{base:.3}"),
+    };
+    let (spread, tolerance) = (show(found.spread), show(found.tolerance));
+    let equals = found.of_equals.map_or(String::new(), |equals| {
+        format!(
+            "; on equal parts these gauges show {} on average",
+            show(equals)
+        )
+    });
+    match found.answer {
+        Answer::Within => {
+            format!("the spread of {spread} is proven to lie within {tolerance}{equals}")
+        }
+        Answer::Outside => {
+            format!("the spread of {spread} is proven to exceed {tolerance}{equals}")
+        }
+        Answer::CannotTell if found.of_equals.is_none() => format!(
+            "whether the spread of {spread} lies within {tolerance} cannot be told: an uncertainty is not known"
+        ),
+        Answer::CannotTell => format!(
+            "whether the spread of {spread} lies within {tolerance} cannot be told with these gauges{equals}"
+        ),
+    }
+}

@@ -1,0 +1,501 @@
+//! Decisions on the example engine: what they say, and that they do what they say when applied.
+
+use benchhand_blueprint::decide::*;
+use benchhand_blueprint::figure::{Estimate, Scalar};
+use benchhand_blueprint::known::State;
+use benchhand_blueprint::report::state;
+use benchhand_blueprint::{Engine, Inputs, Unit, readings};
+
+const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
+const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
+
+fn state_of(csv: &str) -> State {
+    let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
+    let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let inputs = Inputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+}
+
+fn mean_ratio(state: &State) -> f64 {
+    let ratios: Vec<f64> = state
+        .ratios()
+        .iter()
+        .map(|(_, ratio)| ratio.value())
+        .collect();
+    ratios.iter().sum::<f64>() / ratios.len() as f64
+}
+
+fn apply(state: &State, changes: &[String]) -> State {
+    let changes: Vec<Change> = changes
+        .iter()
+        .map(|text| text.parse().unwrap_or_else(|error| panic!("{error}")))
+        .collect();
+    what_if(state, &changes)
+        .unwrap_or_else(|error| panic!("{error}"))
+        .0
+}
+
+#[test]
+fn what_removes_the_difference_to_a_target_does_so() {
+    let state = state_of(READINGS);
+    let changes: Vec<String> = target(&state, 10.9)
+        .iter()
+        .map(|at| {
+            format!("chamber/{} -= {} cc", at.cylinder, at.remove.value).replace("-= -", "+= ")
+        })
+        .collect();
+    assert_eq!(changes.len(), 8);
+    for (number, ratio) in apply(&state, &changes).ratios() {
+        assert!(
+            (ratio.value() - 10.9).abs() < 1e-12,
+            "cylinder {number}: {}",
+            ratio.value()
+        );
+    }
+}
+
+#[test]
+fn sensitivities_are_the_changes_that_a_step_makes() {
+    let state = state_of(READINGS);
+    let known = &state.cylinders[0];
+    let whole = known.whole().expect("all known");
+    let list = sensitivities(&whole, Unit::Inch);
+    assert!(list.is_sorted_by(|a, b| a.change.abs() >= b.change.abs()));
+    for one in &list {
+        let signs: f64 = match one.input {
+            "bore" | "stroke" | "crown" => 1.0,
+            _ => -1.0,
+        };
+        assert_eq!(one.change.signum(), signs, "{}", one.input);
+        assert!(one.contribution.is_some(), "{}", one.input);
+        if one.input == "stroke" {
+            continue; // A longer stroke also lifts the piston in a what-if.
+        }
+        let text = format!(
+            "{}/1 += {} {}",
+            one.input,
+            one.step.value * 1e-3,
+            one.step.unit
+        );
+        let after = apply(&state, &[text]).ratios()[0].1.value();
+        let change = 1e3 * (after - known.ratio().expect("known").value());
+        assert!(
+            (change / one.change - 1.0).abs() < 1e-4,
+            "{}: {change}",
+            one.input
+        );
+    }
+}
+
+#[test]
+fn a_head_milled_to_the_depth_decided_on_reaches_the_mean_ratio() {
+    let state = state_of(READINGS);
+    let left = [1, 3, 5, 7];
+    let area = MillModel::Area(Estimate::input("area", 5720.0, Some(20.0), f64::INFINITY));
+    let found = mill_flat(&state, &left, &area, Aim::Ratio(10.8), None).expect("a decision");
+    let ratios: Vec<f64> = found
+        .after
+        .iter()
+        .map(|one| one.compression.expect("known").value)
+        .collect();
+    assert_eq!(ratios.len(), 4);
+    assert!((ratios.iter().sum::<f64>() / 4.0 - 10.8).abs() < 1e-12);
+    assert!(found.depth.value > 0.0 && found.depth.u.expect("known") > 0.0);
+    // The depth carries what is not known of the chambers and of the area.
+    let exact = MillModel::Area(Estimate::exact(5720.0));
+    let less = mill_flat(&state, &left, &exact, Aim::Ratio(10.8), None).expect("a decision");
+    assert!(less.depth.u < found.depth.u);
+    assert!((less.depth.value - found.depth.value).abs() < 1e-15);
+}
+
+#[test]
+fn the_uncertainty_of_a_depth_is_what_a_change_of_its_inputs_makes() {
+    let state = state_of(READINGS);
+    let model = MillModel::Area(Estimate::exact(5720.0));
+    let all: Vec<u32> = (1..=8).collect();
+    let depth = |state: &State| {
+        let found = mill_flat(state, &all, &model, Aim::Ratio(10.8), None).expect("a decision");
+        found.depth.value
+    };
+    // Only the gasket's thickness is not known exactly.
+    let mut state = state;
+    for known in &mut state.cylinders {
+        let exact = |value: &Estimate| Estimate::exact(value.value());
+        known.bore = exact(&known.bore);
+        known.stroke = exact(&known.stroke);
+        known.chamber = known.chamber.as_ref().map(exact);
+        known.deck = known.deck.as_ref().map(exact);
+        known.crown = known.crown.as_ref().map(exact);
+        known.gasket_bore = known.gasket_bore.as_ref().map(exact);
+        known.crevice = known.crevice.as_ref().map(exact);
+        known.gasket_thickness = Some(Estimate::input("thickness", 1.0, Some(0.01), f64::INFINITY));
+    }
+    let found = mill_flat(&state, &all, &model, Aim::Ratio(10.8), None).expect("a decision");
+    let thicker = apply(&state, &["gasket thickness += 0.0001 mm".to_owned()]);
+    let slope = (depth(&thicker) - depth(&state)) / 1e-4;
+    assert!((found.depth.u.expect("known") - 0.01 * slope.abs()).abs() < 1e-8);
+}
+
+#[test]
+fn depth_is_learned_from_cuts_already_made() {
+    // V = 64 − 5.7·depth, with a little scatter; cc and mm.
+    let pairs = [
+        (0.0, 64.01),
+        (0.0, 63.98),
+        (0.1, 63.44),
+        (0.25, 62.56),
+        (0.25, 62.59),
+    ];
+    let model = learn(&pairs).expect("a slope");
+    let state = state_of(READINGS);
+    let all: Vec<u32> = (1..=8).collect();
+    let found = mill_flat(&state, &all, &model, Aim::Chamber(63.0), None).expect("a decision");
+    let mean = found.after.iter().map(|one| one.chamber.value).sum::<f64>() / 8.0;
+    assert!((mean - 63.0).abs() < 1e-12);
+    let taken = found.taken.value;
+    assert!((found.depth.value * 25.4 * 5.7 - taken).abs() < 0.02 * taken);
+    assert!(found.depth.u.is_some());
+    // One cut only: no error estimate, and it says so.
+    let model = learn(&pairs[1..3]).expect("a slope");
+    let found = mill_flat(&state, &all, &model, Aim::Chamber(63.0), None).expect("a decision");
+    assert_eq!(found.depth.u, None);
+    assert!(
+        found
+            .warnings
+            .iter()
+            .any(|text| text.contains("one cut only"))
+    );
+    assert!(learn(&[(0.0, 64.0)]).is_err());
+    assert!(learn(&[(0.0, 64.0), (0.1, 64.2)]).is_err());
+}
+
+#[test]
+fn an_angled_cut_is_as_deep_at_the_centroid_as_a_flat_one() {
+    let state = state_of(READINGS);
+    let model = MillModel::Area(Estimate::exact(5720.0));
+    let all: Vec<u32> = (1..=8).collect();
+    let flat = mill_flat(&state, &all, &model, Aim::Ratio(10.8), Some(0.1)).expect("flat");
+    let centroid = Estimate::exact(20.0);
+    let aim = Aim::Ratio(10.8);
+    let angled = mill_angled(&state, &all, &model, aim, None, (0.5, &centroid)).expect("angled");
+    assert_eq!(flat.depth.value, angled.depth.value);
+    let pivot = angled.depth_at_pivot.expect("a depth").value;
+    let lean = 20.0 * 0.5f64.to_radians().tan() / 25.4;
+    assert!((pivot + lean - flat.depth.value).abs() < 1e-12);
+    assert!(
+        flat.warnings[0].contains("that may be cut"),
+        "{:?}",
+        flat.warnings
+    );
+    assert!(angled.warnings.iter().any(|text| text.contains("angle")));
+}
+
+#[test]
+fn a_cut_cannot_make_a_chamber_larger() {
+    let state = state_of(READINGS);
+    let model = MillModel::Area(Estimate::exact(5720.0));
+    let found = mill_flat(&state, &[2, 4], &model, Aim::Ratio(9.0), None).expect("a decision");
+    assert!(found.depth.value < 0.0 && found.warnings[0].contains("no cut reaches it"));
+}
+
+#[test]
+fn chambers_are_brought_to_the_one_that_needs_no_work() {
+    let state = state_of(READINGS);
+    let work = chamber_work(&state, Equal::Chambers).expect("work");
+    assert_eq!(work.reference, 6, "the large one");
+    let changes: Vec<String> = work
+        .work
+        .iter()
+        .map(|at| format!("chamber/{} += {} cc", at.cylinder, at.remove.value))
+        .collect();
+    let after = apply(&state, &changes);
+    let largest = state.cylinders[5].chamber.as_ref().expect("known").value();
+    for known in &after.cylinders {
+        assert!((known.chamber.as_ref().expect("known").value() - largest).abs() < 1e-12);
+    }
+    assert!(work.work.iter().all(|at| at.remove.value >= 0.0));
+    assert_eq!(work.work[5].remove.value, 0.0);
+    assert_eq!(work.work[0].worth_it, Some(true));
+
+    let work = chamber_work(&state, Equal::Compression).expect("work");
+    let changes: Vec<String> = work
+        .work
+        .iter()
+        .map(|at| format!("chamber/{} += {} cc", at.cylinder, at.remove.value))
+        .collect();
+    let ratios: Vec<f64> = apply(&state, &changes)
+        .ratios()
+        .iter()
+        .map(|(_, ratio)| ratio.value())
+        .collect();
+    let before = mean_ratio(&state);
+    assert!(
+        ratios
+            .iter()
+            .all(|ratio| (ratio - ratios[0]).abs() < 1e-12 && *ratio < before)
+    );
+    assert!(work.compression_after.expect("known").value < before);
+}
+
+#[test]
+fn the_dome_ordered_for_a_target_hits_it() {
+    let state = state_of(READINGS);
+    let order = dome_to_order(&state, 11.5, Some(0.2)).expect("an order");
+    let changes: Vec<String> = order
+        .each
+        .iter()
+        .map(|(n, crown)| format!("crown/{n} = {} cc", crown.value))
+        .collect();
+    for (_, ratio) in apply(&state, &changes).ratios() {
+        assert!((ratio.value() - 11.5).abs() < 1e-12);
+    }
+    let one = apply(&state, &[format!("crown = {} cc", order.all.value)]);
+    assert!((mean_ratio(&one) - 11.5).abs() < 0.002);
+    assert_eq!(order.all.value, -order.all_opposite_sign.value);
+    let (allowed, tolerance) = (
+        order.allowed.expect("given"),
+        order.tolerance.expect("left"),
+    );
+    let u = order.all.u.expect("known");
+    assert!((allowed - tolerance - 2.0 * u).abs() < 1e-12);
+    // The crown that is in it now does not enter.
+    let without: String = READINGS
+        .lines()
+        .filter(|line| !line.starts_with("crown"))
+        .collect::<Vec<_>>()
+        .join("\n");
+    let again = dome_to_order(&state_of(&without), 11.5, Some(0.2)).expect("an order");
+    assert!((again.all.value - order.all.value).abs() < 1e-12);
+    // Nothing is left of a tolerance that is smaller than what is not known.
+    assert_eq!(
+        dome_to_order(&state, 11.5, Some(0.001))
+            .expect("an order")
+            .tolerance,
+        None
+    );
+}
+
+#[test]
+fn gaskets_at_hand_are_ordered_by_what_they_make_of_the_engine() {
+    let state = state_of(READINGS);
+    let offer = |name: &str, bore: f64, thickness: f64| GasketOffer {
+        name: name.to_owned(),
+        bore: Estimate::exact(bore * 25.4),
+        thickness: Estimate::exact(thickness * 25.4),
+    };
+    let offers = [
+        offer("thick", 4.10, 0.051),
+        offer("small", 3.95, 0.040),
+        offer("thin", 4.10, 0.027),
+        offer("middle", 4.10, 0.039),
+    ];
+    let target = 10.55;
+    let limits = (Some(0.035 * 25.4), Some(0.055 * 25.4));
+    let choices = gasket_choices(&state, &offers, target, limits);
+    assert_eq!(choices.last().expect("four").gasket, "small");
+    assert!(
+        choices[3]
+            .refused
+            .as_ref()
+            .expect("refused")
+            .contains("3.9500 in")
+    );
+    let off = |at: usize| choices[at].off_target.expect("known").value.abs();
+    assert!(off(0) <= off(1) && off(1) <= off(2));
+    let thick = choices
+        .iter()
+        .find(|choice| choice.gasket == "thick")
+        .expect("thick");
+    assert!(
+        thick
+            .warnings
+            .iter()
+            .any(|text| text.contains("more than the most"))
+    );
+    let thin = choices
+        .iter()
+        .find(|choice| choice.gasket == "thin")
+        .expect("thin");
+    assert!(thin.warnings.iter().any(|text| text.contains("thinner")));
+    let wanted = thickness_to_order(&state, target).expect("a thickness");
+    let after = apply(
+        &state,
+        &[format!("gasket thickness = {} mm", wanted.value())],
+    );
+    assert!((mean_ratio(&after) - target).abs() < 0.002);
+}
+
+#[test]
+fn what_if_knows_the_difference_better_than_either_side() {
+    let state = state_of(READINGS);
+    let change = ["gasket/thickness = 0.051 in".parse().expect("a change")];
+    let (_, found) = what_if(&state, &change).expect("a comparison");
+    let mean = found.compression_mean.expect("known");
+    assert!(mean.difference.value < -0.2);
+    let milled = ["chamber -= 1 cc".parse().expect("a change")];
+    let (_, found) = what_if(&state, &milled).expect("a comparison");
+    let mean = found.compression_mean.expect("known");
+    let (before, difference) = (
+        mean.before.u.expect("known"),
+        mean.difference.u.expect("known"),
+    );
+    assert!(difference < before / 20.0, "{difference} {before}");
+    assert_eq!(mean.real, Some(true));
+    assert!(
+        found
+            .quench
+            .iter()
+            .all(|(_, pair)| pair.expect("known").difference.value == 0.0)
+    );
+}
+
+#[test]
+fn changes_that_cannot_be_are_refused() {
+    for (text, words) in [
+        ("gasket thickness", "expected a dimension"),
+        ("piston = 3 cc", "expected one of bore"),
+        ("bore = 3 cc", "a length"),
+        ("bore = 4", "without a unit"),
+    ] {
+        let error = text.parse::<Change>().expect_err(text).to_string();
+        assert!(error.contains(words), "{error}");
+    }
+    let state = state_of(READINGS);
+    for (text, words) in [
+        ("chamber/9 = 64 cc", "cylinder 9"),
+        ("crown = 90 cc", "clearance volume"),
+        ("bore = 4.2 in", "gasket bore smaller"),
+        ("gasket thickness = 0 in", "gasket thickness"),
+    ] {
+        let change = [text.parse().expect("a change")];
+        let error = what_if(&state, &change).expect_err(text).to_string();
+        assert!(error.contains(words), "{error}");
+    }
+}
+
+#[test]
+fn effective_compression_is_less_and_falls_with_a_later_closing() {
+    let state = state_of(READINGS);
+    let rod = Estimate::input("rod", 152.4, Some(0.02), f64::INFINITY);
+    let ratios = |closing: f64| {
+        let closing = Estimate::input("closing", closing, Some(1.0), f64::INFINITY);
+        effective_ratios(&state, &rod, &Estimate::exact(0.0), &closing)
+    };
+    let (static_ratio, early, late) = (mean_ratio(&state), ratios(40.0), ratios(70.0));
+    assert_eq!(early.len(), 8);
+    assert!(early[0].1.value < static_ratio && late[0].1.value < early[0].1.value);
+    // At bottom dead centre nothing is lost.
+    let whole = ratios(0.0);
+    assert!((whole[0].1.value - state.ratios()[0].1.value()).abs() < 1e-9);
+    assert!(early[0].1.u.is_some());
+}
+
+#[test]
+fn one_more_reading_is_asked_where_it_tells_most() {
+    // The crown of cylinder 4 was read with a poor gauge.
+    let csv = READINGS.replace("crown/4,-3.3,cc,,burette", "crown/4,-3.3,cc,0.8,");
+    let state = state_of(&csv);
+    let best = next_reading(&state, Goal::CompressionOf(4));
+    assert_eq!(best[0].spot.to_string(), "crown/4");
+    assert!(best[0].u_after < best[0].u_now);
+    // What all cylinders share moves the mean more than any one crown.
+    let best = next_reading(&state, Goal::CompressionMean);
+    assert_eq!(best[0].spot.to_string(), "gasket/thickness");
+    let spread = next_reading(&state, Goal::CompressionSpread);
+    assert_eq!(spread[0].spot.to_string(), "crown/4");
+    // What all cylinders share does not narrow a spread of the chambers.
+    let chambers = next_reading(&state, Goal::ChamberSpread);
+    assert!(chambers.iter().all(|one| one.spot.family() == "chamber"));
+    // Nothing is known of a gauge: then that comes first.
+    let unknown = READINGS.replace(",burette,", ",another,");
+    assert!(next_reading(&state_of(&unknown), Goal::CompressionMean).is_empty());
+}
+
+#[test]
+fn two_jobs_share_their_gauges_and_nothing_else() {
+    let state = state_of(READINGS);
+    let same = compare(&state, &state);
+    let own = same.chamber[0].1.expect("known");
+    assert_eq!((own.difference.value, own.difference.u), (0.0, Some(0.0)));
+    let other = compare(&state, &state.of_job("other"));
+    let pair = other.chamber[0].1.expect("known");
+    let (one, difference) = (
+        pair.before.u.expect("known"),
+        pair.difference.u.expect("known"),
+    );
+    assert!(
+        difference > 0.0 && difference < one * 2f64.sqrt(),
+        "{difference} {one}"
+    );
+    assert_eq!(pair.real, Some(false));
+}
+
+#[test]
+fn a_spread_is_judged_by_what_equal_parts_would_show() {
+    let parts = |values: &[f64], u: f64| -> Vec<Estimate> {
+        let part = |(at, value): (usize, &f64)| {
+            Estimate::input(&format!("part {at}"), *value, Some(u), f64::INFINITY)
+        };
+        values.iter().enumerate().map(part).collect()
+    };
+    let close = [64.0, 64.1, 63.95, 64.05, 64.0, 63.9, 64.05, 64.0];
+    let apart = [64.0, 64.1, 63.95, 64.05, 65.2, 63.9, 64.05, 64.0];
+    let answer = |values: &[f64], u, tolerance| {
+        let found = spread_verdict(&parts(values, u), tolerance, 4000, 1).expect("a verdict");
+        (found.answer, found)
+    };
+    assert_eq!(answer(&close, 0.02, 0.5).0, Answer::Within);
+    assert_eq!(answer(&apart, 0.02, 0.5).0, Answer::Outside);
+    let noisy = [64.0, 64.3, 63.8, 64.1, 63.9, 63.7, 64.2, 64.0];
+    let (undecided, found) = answer(&noisy, 0.2, 0.5);
+    assert_eq!(undecided, Answer::CannotTell);
+    // docs/formulas.md: eight equal values with σ 0.1 show 0.28 on average.
+    assert!((found.of_equals.expect("known") / 0.2 - 2.847).abs() < 0.05);
+    let unknown: Vec<Estimate> = (0..3)
+        .map(|at| Estimate::input(&format!("p{at}"), 1.0, None, f64::INFINITY))
+        .collect();
+    let found = spread_verdict(&unknown, 0.5, 100, 1).expect("a verdict");
+    assert_eq!((found.answer, found.of_equals), (Answer::CannotTell, None));
+}
+
+/// Eight parts with a true spread exactly at the tolerance: neither answer may be proven more often
+/// than the level allows. 400 jobs; 2.5 % are 10, its standard deviation is 3.
+#[test]
+fn a_spread_at_its_tolerance_is_hardly_ever_proven_within_or_outside() {
+    use rand::SeedableRng;
+    use rand_distr::Distribution;
+    let mut rng = rand_chacha::ChaCha8Rng::seed_from_u64(20_260_302);
+    let normal = rand_distr::Normal::new(0.0, 0.1).expect("a distribution");
+    let one_off = [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, -0.25, 0.25];
+    let camps = [-0.25, -0.25, -0.25, -0.25, 0.25, 0.25, 0.25, 0.25];
+    for truth in [one_off, camps] {
+        let (mut within, mut outside) = (0, 0);
+        for _ in 0..400 {
+            let seen: Vec<Estimate> = truth
+                .iter()
+                .enumerate()
+                .map(|(at, part)| {
+                    let value = part + normal.sample(&mut rng);
+                    Estimate::input(&format!("part {at}"), value, Some(0.1), f64::INFINITY)
+                })
+                .collect();
+            match spread_verdict(&seen, 0.5, 800, 7)
+                .expect("a verdict")
+                .answer
+            {
+                Answer::Within => within += 1,
+                Answer::Outside => outside += 1,
+                Answer::CannotTell => {}
+            }
+        }
+        assert!(
+            within <= 20 && outside <= 20,
+            "within {within}, outside {outside} of 400"
+        );
+    }
+}

@@ -1,0 +1,470 @@
+//! Properties that hold for every sensible engine. A failing case prints itself and its seed.
+
+use benchhand_blueprint::decide::*;
+use benchhand_blueprint::engine::Stated;
+use benchhand_blueprint::figure::{Estimate, Scalar};
+use benchhand_blueprint::formula::compression::{Cylinder, clearance_for};
+use benchhand_blueprint::formula::volume::{circle, crevice, crown_in_bore, disc};
+use benchhand_blueprint::known::{Known, State, spread};
+use benchhand_blueprint::stats::range_constants;
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Quantity, Unit};
+use proptest::prelude::*;
+
+const FREE: f64 = f64::INFINITY;
+
+prop_compose! {
+    /// A sensible engine's cylinder: 70 to 120 mm square, ratios from about 7 to 16.
+    fn cylinders()(
+        bore in 70.0..120.0f64,
+        square in 0.8..1.2f64,
+        ratio in 7.5..15.0f64,
+        gasket in 0.5..4.0f64,
+        thickness in 0.5..2.0f64,
+        deck in -0.3..1.0f64,
+        crown in -20.0..20.0f64,
+        crevice in 0.0..1.5f64,
+    ) -> Cylinder<f64> {
+        let mut cylinder = Cylinder {
+            bore,
+            stroke: bore * square,
+            chamber: 0.0,
+            gasket_bore: bore + gasket,
+            gasket_thickness: thickness,
+            deck,
+            crown,
+            crevice,
+        };
+        let chamber = clearance_for(&cylinder.swept(), &ratio) - cylinder.clearance();
+        // A chamber is not smaller than half of its clearance volume; the crown gives way.
+        let least = 0.5 * clearance_for(&cylinder.swept(), &ratio);
+        cylinder.chamber = chamber.max(least);
+        cylinder.crown -= chamber - cylinder.chamber;
+        cylinder
+    }
+}
+
+fn estimates(c: &Cylinder<f64>, u: &[f64; 8], name: &str) -> Cylinder<Estimate> {
+    let values = [
+        c.bore,
+        c.stroke,
+        c.chamber,
+        c.gasket_bore,
+        c.gasket_thickness,
+        c.deck,
+        c.crown,
+        c.crevice,
+    ];
+    let of = |at: usize| Estimate::input(&format!("{name} {at}"), values[at], Some(u[at]), FREE);
+    Cylinder {
+        bore: of(0),
+        stroke: of(1),
+        chamber: of(2),
+        gasket_bore: of(3),
+        gasket_thickness: of(4),
+        deck: of(5),
+        crown: of(6),
+        crevice: of(7),
+    }
+}
+
+fn known(number: u32, c: &Cylinder<Estimate>) -> Known {
+    Known {
+        number,
+        bank: "1".to_owned(),
+        bore: c.bore.clone(),
+        stroke: c.stroke.clone(),
+        chamber: Some(c.chamber.clone()),
+        deck: Some(c.deck.clone()),
+        crown: Some(c.crown.clone()),
+        gasket_bore: Some(c.gasket_bore.clone()),
+        gasket_thickness: Some(c.gasket_thickness.clone()),
+        crevice: Some(c.crevice.clone()),
+    }
+}
+
+fn state(cylinders: &[Cylinder<Estimate>]) -> State {
+    State {
+        stage: "as received".to_owned(),
+        units: benchhand_blueprint::engine::LengthUnits::Metric,
+        cylinders: cylinders
+            .iter()
+            .zip(1..)
+            .map(|(c, number)| known(number, c))
+            .collect(),
+        counts: Default::default(),
+        flow: Vec::new(),
+    }
+}
+
+const SMALL: [f64; 8] = [0.0025, 0.01, 0.12, 0.1, 0.015, 0.006, 0.15, 0.1];
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(200))]
+
+    #[test]
+    fn volumes_and_the_ratio_move_the_right_way_with_each_input(c in cylinders(), part in 0.001..0.02f64) {
+        let ratio = c.ratio();
+        let with = |change: &dyn Fn(&mut Cylinder<f64>)| {
+            let mut other = c.clone();
+            change(&mut other);
+            other
+        };
+        prop_assert!(with(&|o| o.stroke *= 1.0 + part).ratio() > ratio);
+        prop_assert!(with(&|o| o.chamber += part * 50.0).ratio() < ratio);
+        prop_assert!(with(&|o| o.gasket_bore += part * 50.0).ratio() < ratio);
+        prop_assert!(with(&|o| o.gasket_thickness += part).ratio() < ratio);
+        prop_assert!(with(&|o| o.deck += part).ratio() < ratio);
+        prop_assert!(with(&|o| o.crown += part * 50.0).ratio() > ratio);
+        prop_assert!(with(&|o| o.crevice += part * 50.0).ratio() < ratio);
+        // A larger bore sweeps more; the deck takes less than that back.
+        prop_assert!(with(&|o| o.bore *= 1.0 + part).ratio() > ratio);
+        prop_assert!(with(&|o| o.bore *= 1.0 + part).swept() > c.swept());
+        prop_assert!(disc(&(c.bore + part), &c.stroke) > disc(&c.bore, &c.stroke));
+        prop_assert!(circle(&(c.bore + part)) > circle(&c.bore));
+        let land = c.bore - 1.0;
+        prop_assert!(crevice(&c.bore, &land, &(6.0 + part)) > crevice(&c.bore, &land, &6.0));
+        prop_assert!(crevice(&c.bore, &(land + part), &6.0) < crevice(&c.bore, &land, &6.0));
+        // More liquid on the crown is less dome; a deeper piston with the same liquid is more.
+        let crown = crown_in_bore(&c.bore, &10.0, &0.0, &60.0);
+        prop_assert!(crown_in_bore(&c.bore, &10.0, &0.0, &(60.0 + part)) < crown);
+        prop_assert!(crown_in_bore(&c.bore, &(10.0 + part), &0.0, &60.0) > crown);
+    }
+
+    #[test]
+    fn uncertainty_does_not_depend_on_the_units(c in cylinders(), u in 0.001..0.05f64) {
+        let stated = |mm: f64, unit: Unit| {
+            let value = Quantity { value: unit.from_base(mm), unit };
+            let u = Quantity { value: unit.difference_from_base(u), unit };
+            Stated::new(value, Kind::Length).unwrap().with_u(u).unwrap()
+        };
+        let cc = |value: f64, unit: Unit| {
+            let value = Quantity { value: unit.from_base(value), unit };
+            let u = Quantity { value: unit.difference_from_base(u), unit };
+            Stated::new(value, Kind::Volume).unwrap().with_u(u).unwrap()
+        };
+        let in_units = |length: Unit, volume: Unit| Cylinder {
+            bore: stated(c.bore, length).estimate("bore"),
+            stroke: stated(c.stroke, length).estimate("stroke"),
+            chamber: cc(c.chamber, volume).estimate("chamber"),
+            gasket_bore: stated(c.gasket_bore, length).estimate("gasket bore"),
+            gasket_thickness: stated(c.gasket_thickness, length).estimate("thickness"),
+            deck: stated(c.deck, length).estimate("deck"),
+            crown: cc(c.crown, volume).estimate("crown"),
+            crevice: cc(c.crevice, volume).estimate("crevice"),
+        }.ratio();
+        let metric = in_units(Unit::Millimetre, Unit::CubicCentimetre);
+        let inch = in_units(Unit::Inch, Unit::CubicInch);
+        prop_assert!((metric.value() / inch.value() - 1.0).abs() < 1e-13);
+        prop_assert!((metric.u().unwrap() / inch.u().unwrap() - 1.0).abs() < 1e-12);
+        let (length, back) = (metric.figure(Unit::One), inch.figure(Unit::One));
+        prop_assert_eq!(length.unit, back.unit);
+    }
+
+    #[test]
+    fn shared_errors_cancel_in_the_spread(
+        values in prop::collection::vec(50.0..80.0f64, 2..9),
+        shared in 0.01..2.0f64,
+        own in 0.001..0.2f64,
+    ) {
+        let scale = benchhand_blueprint::figure::Source::new("burette", Some(shared), FREE);
+        let all: Vec<Estimate> = values.iter().enumerate().map(|(at, value)| {
+            Estimate::input(&format!("reading {at}"), *value, Some(own), FREE)
+                .with(scale.clone(), 1.0)
+        }).collect();
+        let found = spread(&all).unwrap().u().unwrap();
+        prop_assert!((found - own * 2f64.sqrt()).abs() < 1e-9 * own);
+        let mean = Estimate::mean(&all).unwrap().u().unwrap();
+        let expected = (shared * shared + own * own / values.len() as f64).sqrt();
+        prop_assert!((mean / expected - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn the_larger_of_two_engines_needs_the_smaller_dome(
+        c in cylinders(),
+        grow in 1.01..1.2f64,
+        longer in any::<bool>(),
+    ) {
+        let target = c.ratio();
+        let dome = |cylinder: &Cylinder<f64>| {
+            let mut flat = cylinder.clone();
+            flat.crown = 0.0;
+            flat.clearance() - clearance_for(&flat.swept(), &target)
+        };
+        let mut larger = c.clone();
+        if longer { larger.stroke *= grow } else { larger.bore *= grow }
+        // Sensible: the same gasket still covers the bore, and the piston is not above the deck by
+        // more than the bore's growth takes.
+        prop_assume!(larger.bore <= larger.gasket_bore);
+        prop_assert!(larger.swept() > c.swept());
+        prop_assert!(dome(&larger) < dome(&c));
+    }
+
+    #[test]
+    fn mill_and_dome_decisions_applied_hit_the_target(
+        c in cylinders(),
+        more in 0.1..1.0f64,
+        area in 3000.0..7000.0f64,
+        off in prop::collection::vec(-0.5..0.5f64, 4),
+    ) {
+        let all: Vec<Cylinder<Estimate>> = off.iter().enumerate().map(|(at, off)| {
+            let mut other = c.clone();
+            other.chamber += off;
+            estimates(&other, &SMALL, &format!("cylinder {at}"))
+        }).collect();
+        let state = state(&all);
+        let target = c.ratio() + more;
+        let model = MillModel::Area(Estimate::exact(area));
+        let found = mill_flat(&state, &[1, 2, 3, 4], &model, Aim::Ratio(target), None).unwrap();
+        let ratios: Vec<f64> =
+            found.after.iter().map(|one| one.compression.unwrap().value).collect();
+        let mean = ratios.iter().sum::<f64>() / 4.0;
+        prop_assert!((mean - target).abs() < 1e-10, "{mean} {target}");
+        let order = dome_to_order(&state, target, None).unwrap();
+        for (number, crown) in &order.each {
+            let change = format!("crown/{number} = {} cc", crown.value).parse().unwrap();
+            let (after, _) = what_if(&state, &[change]).unwrap();
+            let ratio = after.ratios()[*number as usize - 1].1.value();
+            prop_assert!((ratio - target).abs() < 1e-10, "{ratio} {target}");
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(12))]
+
+    #[test]
+    fn the_bias_of_a_spread_is_that_of_theory(n in 2usize..12, u in 0.01..1.0f64, seed in any::<u64>()) {
+        let equal: Vec<Estimate> =
+            (0..n).map(|at| Estimate::input(&format!("part {at}"), 64.0, Some(u), FREE)).collect();
+        let found = expected_spread_of_equals(&equal, 20_000, seed).unwrap();
+        let theory = range_constants(n).unwrap();
+        // Five standard errors of the mean of 20 000 ranges.
+        let allowed = 5.0 * theory.d3 * u / 20_000f64.sqrt();
+        prop_assert!((found - theory.d2 * u).abs() < allowed, "{found} {}", theory.d2 * u);
+    }
+}
+
+/// A set of bores, pistons and rods as a shop has them: all a little different.
+#[derive(Debug, Clone)]
+struct Parts {
+    bores: Vec<Bore>,
+    pistons: Vec<PistonPart>,
+    rods: Vec<RodPart>,
+}
+
+fn parts(n: usize, equal_rods: bool) -> impl Strategy<Value = Parts> {
+    let numbers = |spread: f64| prop::collection::vec(-spread..spread, n);
+    let steps = |spread: i32| prop::collection::vec(-spread..spread, n);
+    (
+        numbers(0.15),
+        numbers(0.6),
+        steps(5),
+        numbers(0.4),
+        steps(4),
+        steps(3),
+    )
+        .prop_map(
+            move |(bores, chambers, decks, crowns, heights, lengths)| Parts {
+                bores: (0..n)
+                    .map(|at| Bore {
+                        cylinder: at as u32 + 1,
+                        side: at % 2,
+                        bore: Estimate::exact(101.6 + bores[at]),
+                        stroke: Estimate::exact(88.4),
+                        block_height: Estimate::exact(229.0 + 0.01 * f64::from(decks[at])),
+                        throw: Estimate::exact(44.2),
+                        chamber: Estimate::exact(64.0 + chambers[at]),
+                        gasket_bore: Estimate::exact(104.0),
+                        gasket_thickness: Estimate::exact(1.0),
+                        crevice: Estimate::exact(0.8),
+                        fitted_piston: None,
+                        fitted_rod: None,
+                    })
+                    .collect(),
+                pistons: (0..n)
+                    .map(|at| PistonPart {
+                        name: format!("piston {at}"),
+                        crown: Estimate::exact(-3.0 + crowns[at]),
+                        height: Estimate::exact(30.0 + 0.01 * f64::from(heights[at])),
+                        side: Side::Any,
+                    })
+                    .collect(),
+                rods: (0..n)
+                    .map(|at| RodPart {
+                        name: format!("rod {at}"),
+                        length: Estimate::exact(
+                            154.4
+                                + if equal_rods {
+                                    0.0
+                                } else {
+                                    0.01 * f64::from(lengths[at])
+                                },
+                        ),
+                        side: Side::Any,
+                    })
+                    .collect(),
+            },
+        )
+}
+
+fn ratio(parts: &Parts, bore: usize, piston: usize, rod: usize) -> f64 {
+    let (b, p, r) = (&parts.bores[bore], &parts.pistons[piston], &parts.rods[rod]);
+    let v = |estimate: &Estimate| estimate.value();
+    Cylinder {
+        bore: v(&b.bore),
+        stroke: v(&b.stroke),
+        chamber: v(&b.chamber),
+        gasket_bore: v(&b.gasket_bore),
+        gasket_thickness: v(&b.gasket_thickness),
+        deck: v(&b.block_height) - v(&b.throw) - v(&r.length) - v(&p.height),
+        crown: v(&p.crown),
+        crevice: v(&b.crevice),
+    }
+    .ratio()
+}
+
+fn permutations(n: usize) -> Vec<Vec<usize>> {
+    if n == 0 {
+        return vec![Vec::new()];
+    }
+    let longer = |shorter: Vec<usize>| {
+        (0..n).map(move |at| {
+            let mut longer = shorter.clone();
+            longer.insert(at, n - 1);
+            longer
+        })
+    };
+    permutations(n - 1).into_iter().flat_map(longer).collect()
+}
+
+/// The least spread, by trying everything that the sides allow.
+fn brute_force(parts: &Parts, with_rods: bool) -> f64 {
+    let n = parts.bores.len();
+    let ways = permutations(n);
+    let own: Vec<Vec<usize>> = vec![(0..n).collect()];
+    let rods = if with_rods { &ways } else { &own };
+    let allowed = |side: Side, bore: usize| match side {
+        Side::Any => true,
+        Side::Only(only) => only == parts.bores[bore].side,
+    };
+    let mut best = f64::INFINITY;
+    for pistons in &ways {
+        if !(0..n).all(|bore| allowed(parts.pistons[pistons[bore]].side, bore)) {
+            continue;
+        }
+        for rods in rods {
+            let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+            for bore in 0..n {
+                let ratio = ratio(parts, bore, pistons[bore], rods[bore]);
+                low = low.min(ratio);
+                high = high.max(ratio);
+            }
+            best = best.min(high - low);
+        }
+    }
+    best
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    #[test]
+    fn pistons_alone_are_placed_as_well_as_by_trying_everything(
+        parts in (2usize..=7).prop_flat_map(|n| parts(n, true)),
+        sided in any::<bool>(),
+    ) {
+        let mut parts = parts;
+        for (at, bore) in parts.bores.iter_mut().enumerate() {
+            bore.fitted_rod = Some(at);
+        }
+        if sided {
+            for (at, piston) in parts.pistons.iter_mut().enumerate() {
+                piston.side = Side::Only(at % 2);
+            }
+        }
+        let found = assign(&parts.bores, &parts.pistons, &parts.rods, Unit::Inch).unwrap();
+        let best = brute_force(&parts, false);
+        prop_assert!((found.spread.value - best).abs() < 1e-10, "{} {best}", found.spread.value);
+        for (at, placed) in found.placed.iter().enumerate() {
+            prop_assert_eq!(&placed.rod, &format!("rod {at}"));
+            if sided {
+                let piston: usize = placed.piston.trim_start_matches("piston ").parse().unwrap();
+                prop_assert_eq!(piston % 2, at % 2);
+            }
+        }
+    }
+
+    #[test]
+    fn pistons_and_rods_are_placed_as_well_as_by_trying_everything(
+        parts in (2usize..=5).prop_flat_map(|n| parts(n, false)),
+    ) {
+        let found = assign(&parts.bores, &parts.pistons, &parts.rods, Unit::Inch).unwrap();
+        let best = brute_force(&parts, true);
+        prop_assert!((found.spread.value - best).abs() < 1e-10, "{} {best}", found.spread.value);
+        let sorted = assign_by_sorting(&parts.bores, &parts.pistons, &parts.rods, Unit::Inch).unwrap();
+        prop_assert!(found.spread.value <= sorted.spread.value + 1e-12);
+        let again = assign(&parts.bores, &parts.pistons, &parts.rods, Unit::Inch).unwrap();
+        prop_assert_eq!(found, again);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2))]
+
+    #[test]
+    fn eight_pistons_are_placed_as_well_as_by_trying_all_40320_ways(parts in parts(8, true)) {
+        let mut parts = parts;
+        for (at, bore) in parts.bores.iter_mut().enumerate() {
+            bore.fitted_rod = Some(at);
+        }
+        let found = assign(&parts.bores, &parts.pistons, &parts.rods, Unit::Inch).unwrap();
+        prop_assert!((found.spread.value - brute_force(&parts, false)).abs() < 1e-10);
+    }
+}
+
+#[test]
+fn of_equal_answers_the_first_in_order_is_given() {
+    // Pistons 1 and 2 are alike, and so are all rods: the list itself decides.
+    let mut parts = {
+        use proptest::strategy::ValueTree;
+        let mut runner = proptest::test_runner::TestRunner::deterministic();
+        parts(5, true).new_tree(&mut runner).unwrap().current()
+    };
+    parts.pistons[2] = PistonPart {
+        name: "piston 2".to_owned(),
+        ..parts.pistons[1].clone()
+    };
+    let found = assign(&parts.bores, &parts.pistons, &parts.rods, Unit::Inch).unwrap();
+    let at = |name: &str| found.placed.iter().position(|placed| placed.piston == name);
+    assert!(at("piston 1") < at("piston 2"));
+    let rods: Vec<&str> = found
+        .placed
+        .iter()
+        .map(|placed| placed.rod.as_str())
+        .collect();
+    assert_eq!(rods, ["rod 0", "rod 1", "rod 2", "rod 3", "rod 4"]);
+}
+
+#[test]
+fn parts_that_cannot_all_be_built_in_are_refused() {
+    let mut parts = {
+        use proptest::strategy::ValueTree;
+        let mut runner = proptest::test_runner::TestRunner::deterministic();
+        parts(4, false).new_tree(&mut runner).unwrap().current()
+    };
+    let of = |parts: &Parts| assign(&parts.bores, &parts.pistons, &parts.rods, Unit::Inch);
+    parts.bores[0].fitted_piston = Some(3);
+    assert_eq!(of(&parts).unwrap().placed[0].piston, "piston 3");
+    for piston in &mut parts.pistons {
+        piston.side = Side::Only(1);
+    }
+    assert_eq!(of(&parts), Err(AssignmentError::Impossible));
+    parts.rods.pop();
+    assert!(
+        of(&parts)
+            .unwrap_err()
+            .to_string()
+            .contains("4 bores, 4 pistons and 3 rods")
+    );
+}

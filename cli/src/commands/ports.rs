@@ -1,0 +1,33 @@
+//! `ports`.
+
+use benchhand_wire::{Port, PortState, Ports, Reason};
+
+use crate::args;
+use crate::bench::Bench;
+use crate::client::ask;
+use crate::errors::{Exit, Failure};
+use crate::show;
+
+/// Lists the ports. Where one was named, the exit code tells how it is.
+///
+/// # Errors
+/// Why they cannot be listed.
+pub(super) fn run(bench: &mut Bench, args: args::Ports) -> Result<Exit, Failure> {
+    let named = args.path.is_some();
+    let answer = ask(&*bench.client()?, &Ports { path: args.path })?;
+    bench.answer(&answer, show::bench::ports)?;
+    Ok(match answer.ports.as_slice() {
+        [Port { state, .. }] if named => exit_of(*state),
+        _ => Exit::Done,
+    })
+}
+
+fn exit_of(state: PortState) -> Exit {
+    match state {
+        PortState::Free | PortState::InUse => Exit::Done,
+        PortState::Absent => Exit::Found(Reason::PortAbsent),
+        PortState::Busy => Exit::Found(Reason::PortBusy),
+        PortState::Forbidden => Exit::Found(Reason::PortForbidden),
+        PortState::Unusable => Exit::Found(Reason::BadInput),
+    }
+}

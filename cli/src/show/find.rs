@@ -1,0 +1,59 @@
+//! What was found out about a gauge, and a profile that was checked.
+
+use benchhand_wire::{Finding, FoundGauge, ProfileChecked};
+
+/// The surest reading, what else it could be, and what to do next.
+pub(crate) fn found(answer: &FoundGauge, saved: Option<&str>) -> String {
+    let first = &answer.found;
+    let mut text = format!("{}\n", one(first));
+    for reason in &first.reasons {
+        text += &format!("  {reason}\n");
+    }
+    for other in &answer.others {
+        text += &format!("It could also be: {}\n", one(other));
+    }
+    text += &match saved {
+        Some(file) => format!("\nThe profile is in {file}. Use it: "),
+        None => format!(
+            "\n{}\nKeep it with --save FILE, then use it: ",
+            first.profile.trim_end()
+        ),
+    };
+    text += "benchhand gauge set NAME --profile PROFILE --profile-file FILE --port PATH\n";
+    if first.unit.is_none() {
+        text += "The gauge does not send its unit: say it with --unit, it is never guessed.\n";
+    }
+    text
+}
+
+fn one(finding: &Finding) -> String {
+    let unit = finding.unit.as_deref().unwrap_or("unit not told");
+    let value = match finding.last_value {
+        Some(value) => format!("last value {value} {unit}"),
+        None => unit.to_owned(),
+    };
+    let how = match finding.mode.as_str() {
+        "poll" => "answers when it is asked",
+        _ => "sends by itself",
+    };
+    let percent = (finding.confidence * 100.0).round();
+    format!(
+        "{} baud {}, {how}, {value}; {percent:.0} % sure",
+        finding.line.baud, finding.line.format
+    )
+}
+
+/// A profile that can be used.
+pub(crate) fn checked(answer: &ProfileChecked) -> String {
+    let captures = match answer.captures {
+        0 => "it carries no capture: add one, so that a change is noticed".to_owned(),
+        1 => "its capture gives what it must".to_owned(),
+        n => format!("its {n} captures give what they must"),
+    };
+    format!(
+        "{}: {}\n  {}\n  {captures}\n",
+        answer.name,
+        answer.title,
+        answer.channels.join("\n  ")
+    )
+}

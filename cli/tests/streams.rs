@@ -1,0 +1,114 @@
+//! `play` and `replay` on recorded streams, without daemon, store or port.
+
+use std::fs;
+
+use assert_cmd::Command;
+use predicates::prelude::*;
+use predicates::str::contains;
+use serde_json::Value;
+
+/// A dial on ASCII lines that is at rest, moves, and rests again.
+fn stream() -> String {
+    let header = concat!(
+        r#"{"stream":1,"profile":"ascii-length","line":{"baud":9600,"format":"8N1"},"#,
+        r#""origin":"synthesised","note":"made for this test"}"#
+    );
+    let mut text = format!("{header}\n");
+    for tick in 0..100u32 {
+        let value = match tick {
+            0..30 => 0.0,
+            30..40 => 0.1 * f64::from(tick - 30),
+            _ => 1.0,
+        };
+        text += &format!(
+            "[{},\"rx\",\"{value:+.3} mm\\r\\n\"]\n",
+            (tick + 1) * 100_000
+        );
+    }
+    text
+}
+
+fn run(text: &str, arguments: &[&str]) -> (tempfile::TempDir, Command) {
+    let folder = tempfile::tempdir().expect("a folder");
+    fs::write(folder.path().join("dial.ndjson"), text).expect("written");
+    let mut command = Command::cargo_bin("benchhand").expect("the executable is built");
+    command
+        .current_dir(folder.path())
+        .env("NO_COLOR", "1")
+        .args(arguments);
+    (folder, command)
+}
+
+fn lines(output: &[u8]) -> Vec<Value> {
+    let text = std::str::from_utf8(output).expect("text");
+    text.lines()
+        .map(|line| serde_json::from_str(line).expect("one object a line"))
+        .collect()
+}
+
+#[test]
+fn a_stream_is_decoded_one_sample_a_line() {
+    let (_folder, mut command) = run(&stream(), &["play", "dial.ndjson", "--json"]);
+    let output = command
+        .assert()
+        .success()
+        .stderr("")
+        .get_output()
+        .stdout
+        .clone();
+    let samples = lines(&output);
+    assert_eq!(samples.len(), 100);
+    assert_eq!(samples[35]["value"], 0.5);
+    assert_eq!(samples[35]["unit"], "mm");
+    assert_eq!(samples[35]["at_us"], 3_600_000);
+}
+
+#[test]
+fn the_table_says_where_a_stream_comes_from() {
+    let (_folder, mut command) = run(&stream(), &["play", "dial.ndjson"]);
+    command
+        .assert()
+        .success()
+        .stdout(contains("the stream is synthesised"));
+}
+
+#[test]
+fn settling_is_captured_where_it_came_to_rest_after_a_departure() {
+    let (_folder, mut command) = run(
+        &stream(),
+        &["replay", "dial.ndjson", "--mode", "settle", "--json"],
+    );
+    let output = command
+        .assert()
+        .success()
+        .stderr("")
+        .get_output()
+        .stdout
+        .clone();
+    let events = lines(&output);
+    let last = events.last().expect("a capture");
+    assert_eq!(last["state"], "final");
+    assert!(
+        (last["value"].as_f64().expect("a number") - 1.0).abs() < 1e-9,
+        "{last}"
+    );
+    assert_eq!(last["unit"], "mm");
+    for field in ["n", "sd", "at_us"] {
+        assert!(last[field].is_number(), "{field} in {last}");
+    }
+    assert!(
+        last["at_us"].as_u64().expect("whole") > 4_000_000,
+        "not before it came to rest"
+    );
+}
+
+#[test]
+fn a_damaged_stream_is_shown_at_its_line() {
+    let damaged = stream().replacen("[200000,", "[2000x0,", 1);
+    let (_folder, mut command) = run(&damaged, &["play", "dial.ndjson", "--json"]);
+    command.assert().code(3).stdout("").stderr(
+        contains("dial.ndjson:3:")
+            .and(contains("[2000x0,"))
+            .and(contains("what to do")),
+    );
+}

@@ -1,0 +1,107 @@
+//! Requests about gauges that nobody knows yet, and about the profiles that describe them.
+
+use std::sync::atomic::AtomicBool;
+
+use benchhand_drivers::find::search::{Options, SearchError, search};
+use benchhand_drivers::find::{Candidate, SURE};
+use benchhand_drivers::transport::{OpenError, serial};
+use benchhand_drivers::{Mode, Profile};
+use benchhand_wire::{
+    CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, Reason, Refusal,
+};
+
+use super::refusals::of_profile;
+use super::{Answers, Desk};
+
+impl Answers<FindGauge> for Desk {
+    fn answer(&self, ask: FindGauge, _: Option<&str>) -> Result<FoundGauge, Refusal> {
+        if let Some(bench) = &self.bench {
+            let open = bench.with(|bench| bench.open_paths())?;
+            if open.contains(&ask.port) {
+                return Err(Refusal::new(
+                    Reason::Conflict,
+                    format!("{} is open for a gauge of the register", ask.port),
+                )
+                .todo("take that gauge out of the register first"));
+            }
+        }
+        let options = Options {
+            allow_queries: ask.allow_queries,
+            ..Options::default()
+        };
+        let never = AtomicBool::new(false);
+        let mut open = |line: &_| serial::open(&ask.port, line);
+        let found = search(&mut open, &options, &never, &mut |_| {}).map_err(|e| refused(&e))?;
+        let mut findings = found.iter().map(finding);
+        let Some(first) = findings.next() else {
+            return Err(refused(&SearchError::Silent));
+        };
+        Ok(FoundGauge {
+            found: first,
+            others: findings.collect(),
+        })
+    }
+}
+
+fn refused(error: &SearchError) -> Refusal {
+    let reason = match error {
+        SearchError::Open(OpenError::Absent { .. }) => Reason::PortAbsent,
+        SearchError::Open(OpenError::Busy { .. }) => Reason::PortBusy,
+        SearchError::Open(OpenError::Forbidden { .. }) => Reason::PortForbidden,
+        SearchError::Open(_) => Reason::BadInput,
+        _ => Reason::GaugeSilent,
+    };
+    Refusal::new(reason, error.to_string())
+}
+
+fn finding(candidate: &Candidate) -> Finding {
+    let mut reasons = candidate.reasons.clone();
+    if candidate.confidence < SURE {
+        reasons.push("not sure: watch the value while you move the gauge".to_owned());
+    }
+    if candidate.unit.is_none() {
+        reasons.push("the bytes do not tell the unit: say it".to_owned());
+    }
+    Finding {
+        line: FoundLine {
+            baud: candidate.line.baud,
+            format: candidate.line.format.to_string(),
+        },
+        mode: match candidate.mode {
+            Mode::Poll => "poll".to_owned(),
+            _ => "stream".to_owned(),
+        },
+        unit: candidate.unit.map(|unit| unit.symbol().to_owned()),
+        confidence: candidate.confidence,
+        profile: candidate.profile.clone(),
+        last_value: candidate.last_value,
+        reasons,
+    }
+}
+
+impl Answers<CheckProfile> for Desk {
+    fn answer(&self, ask: CheckProfile, _: Option<&str>) -> Result<ProfileChecked, Refusal> {
+        let profile = Profile::parse(&ask.text, &ask.file).map_err(|e| of_profile(&e))?;
+        let captures = profile.check_captures().map_err(|failures| {
+            let words: Vec<String> = failures
+                .iter()
+                .map(|f| format!("capture {} ({}): {}", f.number, f.note, f.what))
+                .collect();
+            Refusal::new(
+                Reason::BadInput,
+                format!("{}: {}", ask.file, words.join("; ")),
+            )
+            .todo("mend the profile, or the capture if it was copied wrongly")
+        })?;
+        let channel = |c: &benchhand_drivers::profile::ChannelInfo| {
+            let unit = c.unit.map_or("its own unit".to_owned(), |u| u.to_string());
+            format!("{}: {} in {unit}", c.name, super::shop::kind_word(c.kind))
+        };
+        Ok(ProfileChecked {
+            name: profile.name().to_owned(),
+            title: profile.title().to_owned(),
+            channels: profile.channels().iter().map(channel).collect(),
+            captures,
+        })
+    }
+}

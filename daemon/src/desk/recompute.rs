@@ -1,0 +1,208 @@
+//! A job's readings made out anew from its recorded streams, and compared with the journal.
+//!
+//! Each gauge's stream is captured again from where its route began, with the settings, the
+//! profile, the zero and the noise that the journal holds for that moment. A reading is the same
+//! where the capture gives the same value from the same sample. What a person steered meanwhile
+//! (taking again, skipping) is not played again.
+
+use std::collections::BTreeMap;
+
+use benchhand_blueprint::Quantity;
+use benchhand_drivers::stream::{Stream, decode_stream, samples_of};
+use benchhand_drivers::{DriverOptions, Profile, Sample};
+use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusal};
+
+use super::refusals::of_store;
+use super::{Answers, Desk, inputs};
+use crate::capture::{Settings, replay};
+use crate::live::{GaugeOnRoute, arrange};
+use crate::route::{Choices, Route, expand};
+use crate::store::fact::{Fact, InputKind, RouteGauge, RouteStarted};
+use crate::store::gauges::Gauge;
+use crate::store::streams::{Evidence, StreamFile};
+use crate::store::view::JobView;
+
+/// What a gauge's stream gives: file and moment of the last sample, and the value.
+type Made = BTreeMap<(String, u64), Vec<f64>>;
+
+impl Answers<RecomputeJob> for Desk {
+    fn answer(&self, ask: RecomputeJob, _: Option<&str>) -> Result<Recomputed, Refusal> {
+        let (evidence, made) = self.keeper.with_store(|store| {
+            let reader = store.reader();
+            let files = reader.streams(&ask.job).map_err(|e| of_store(&e))?;
+            let evidence = reader.evidence(&ask.job).map_err(|e| of_store(&e))?;
+            let entries = reader.entries(&ask.job).map_err(|e| of_store(&e))?;
+            let mut made = Made::new();
+            let mut view = JobView::default();
+            for entry in entries {
+                let started = match &entry.fact {
+                    Fact::RouteStarted(started) => Some(started.clone()),
+                    _ => None,
+                };
+                crate::store::job::fold(&mut view, entry).map_err(|e| {
+                    Refusal::new(Reason::Damaged, format!("the journal of {}: {e}", ask.job))
+                })?;
+                if let Some(started) = started {
+                    capture_route(&view, &started, &files, &mut made)?;
+                }
+            }
+            Ok((evidence, made))
+        })?;
+        let own = evidence.iter().filter(|e| e.role.is_none());
+        let readings: Vec<RecomputedReading> = own.map(|e| compared(e, &made)).collect();
+        let count = |verdict: &str| readings.iter().filter(|r| r.verdict == verdict).count();
+        Ok(Recomputed {
+            same: count(SAME),
+            different: count(DIFFERENT),
+            without_stream: count(NO_STREAM),
+            readings,
+        })
+    }
+}
+
+const SAME: &str = "same";
+const DIFFERENT: &str = "different";
+const NO_STREAM: &str = "no stream";
+
+fn compared(evidence: &Evidence, made: &Made) -> RecomputedReading {
+    let kept = evidence.raw.unwrap_or(evidence.value);
+    let at = (evidence.stream.file.clone(), evidence.stream.at_us);
+    let again = made.get(&at).and_then(|values| {
+        let nearest = |a: &&f64, b: &&f64| (*a - kept).abs().total_cmp(&(*b - kept).abs());
+        values.iter().min_by(nearest).copied()
+    });
+    let verdict = match again {
+        _ if evidence.path.is_none() => NO_STREAM,
+        Some(again) if again == kept => SAME,
+        _ => DIFFERENT,
+    };
+    RecomputedReading {
+        id: evidence.reading,
+        spot: evidence.spot.clone(),
+        kept,
+        again,
+        unit: evidence
+            .raw_unit
+            .clone()
+            .unwrap_or_else(|| evidence.unit.clone()),
+        stream: at.0,
+        at_us: at.1,
+        verdict: verdict.to_owned(),
+    }
+}
+
+/// Captures again what the gauges of one route sent.
+fn capture_route(
+    view: &JobView,
+    started: &RouteStarted,
+    files: &[StreamFile],
+    made: &mut Made,
+) -> Result<(), Refusal> {
+    for gauge in &started.gauges {
+        let Some(first) = &gauge.stream else { continue };
+        let Some((profile, settings)) = ways(view, started, gauge)? else {
+            continue;
+        };
+        // A route's stream may go on in further files; the next route begins one of its own.
+        let samples = samples_from(files, first, &gauge.gauge, &profile)?;
+        for settings in settings {
+            let all = samples.iter().map(|(_, sample)| *sample);
+            let replayed = replay(all, &settings, gauge.sigma);
+            for (_, event) in &replayed.events {
+                let Some((_, _, taken)) = event.reading() else {
+                    continue;
+                };
+                let file = samples
+                    .iter()
+                    .rfind(|(_, sample)| sample.at_us == taken.at_us)
+                    .map_or(first, |(file, _)| file);
+                let at = (file.clone(), taken.at_us);
+                made.entry(at).or_default().push(taken.value);
+            }
+        }
+    }
+    Ok(())
+}
+
+/// How a gauge's values were captured on a route: its profile, and the settings of every kind of
+/// stop that it served. `None` where the journal does not hold what it takes.
+fn ways(
+    view: &JobView,
+    started: &RouteStarted,
+    gauge: &RouteGauge,
+) -> Result<Option<(Profile, Vec<Settings>)>, Refusal> {
+    let input = |kind, name: &str| view.input(kind, name).map(|input| input.content.as_str());
+    let entry = input(InputKind::Gauge, &gauge.gauge).and_then(|t| toml::from_str::<Gauge>(t).ok());
+    let profile = entry.as_ref().and_then(|entry| {
+        let name = entry.profile.as_deref()?;
+        Profile::parse(input(InputKind::Profile, name)?, name).ok()
+    });
+    let route = input(InputKind::Route, &started.route)
+        .and_then(|text| Route::parse(text, &started.route).ok());
+    let (Some(entry), Some(profile), Some(route)) = (entry, profile, route) else {
+        return Ok(None);
+    };
+    let engine = inputs::engine(view)?;
+    let stops = expand(&route, &inputs::cylinders(&engine), &Choices::default())
+        .map_err(|e| Refusal::new(Reason::Damaged, e.to_string()))?;
+    let on_route = on_route(view, &gauge.gauge, &entry, &profile);
+    let kind = super::shop::kind_word(super::shop::main_kind(&profile));
+    let mut settings: Vec<Settings> = Vec::new();
+    for stop in stops.into_iter().filter(|stop| stop.kind == kind) {
+        let arranged = arrange(stop, &on_route, view.name())?;
+        if !settings.contains(&arranged.settings) {
+            settings.push(arranged.settings);
+        }
+    }
+    Ok(Some((profile, settings)))
+}
+
+fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> GaugeOnRoute {
+    let last = view.gauge(name).and_then(|record| record.zeros.last());
+    let capacity = entry
+        .burette
+        .as_ref()
+        .and_then(|burette| burette.capacity.to_string().parse::<Quantity>().ok());
+    GaugeOnRoute {
+        name: name.to_owned(),
+        sense: f64::from(entry.sense),
+        channels: profile.channels().iter().map(|c| c.name.clone()).collect(),
+        capacity_cc: capacity.map(Quantity::base),
+        zero: last.and_then(|z| Some((z.what.raw, z.what.unit.parse().ok()?))),
+        hanging: last.and_then(|z| z.what.hanging),
+    }
+}
+
+/// The samples of a gauge's stream from one file on, each with the file it stands in.
+fn samples_from(
+    files: &[StreamFile],
+    first: &str,
+    gauge: &str,
+    profile: &Profile,
+) -> Result<Vec<(String, Sample)>, Refusal> {
+    let own = files.iter().filter(|file| file.gauge == gauge);
+    let mut samples: Vec<(String, Sample)> = Vec::new();
+    for file in own.skip_while(|file| file.name != first) {
+        let damaged = |what: String| {
+            Refusal::new(Reason::Damaged, format!("{}: {what}", file.path.display()))
+        };
+        let text = std::fs::read(&file.path).map_err(|e| damaged(e.to_string()))?;
+        let stream = Stream::parse(&text).map_err(|e| damaged(e.to_string()))?;
+        let goes_on = samples.last().is_none_or(|(_, last)| {
+            stream
+                .events
+                .first()
+                .is_some_and(|event| event.at_us > last.at_us)
+        });
+        if !goes_on {
+            break;
+        }
+        let decoded = decode_stream(&stream, profile, DriverOptions::default());
+        samples.extend(
+            samples_of(&decoded)
+                .into_iter()
+                .map(|s| (file.name.clone(), s)),
+        );
+    }
+    Ok(samples)
+}

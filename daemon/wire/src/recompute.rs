@@ -1,0 +1,55 @@
+//! Making a job's readings out anew from its recorded streams.
+
+use serde::{Deserialize, Serialize};
+
+use crate::{Ask, Carry};
+
+/// Asks for a job's captured readings to be made out anew from the recorded streams, and
+/// compared with the journal, value for value.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RecomputeJob {
+    /// The job's name.
+    pub job: String,
+}
+
+/// What came of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Recomputed {
+    /// One row for each captured reading, in the order of the journal.
+    pub readings: Vec<RecomputedReading>,
+    /// How many are the same.
+    pub same: usize,
+    /// How many differ, or were not found in the streams again.
+    pub different: usize,
+    /// How many cannot be made out anew, because their stream is not there.
+    pub without_stream: usize,
+}
+
+/// One reading, from the journal and from its stream.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RecomputedReading {
+    /// Its number in the job's journal.
+    pub id: u64,
+    /// Its spot as it was captured.
+    pub spot: String,
+    /// What the gauge gave, by the journal, in `unit`.
+    pub kept: f64,
+    /// What its stream gives at the same moment; absent where it gives nothing there.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub again: Option<f64>,
+    /// The unit.
+    pub unit: String,
+    /// The stream's file, and where in it, in microseconds.
+    pub stream: String,
+    /// Microseconds since the stream began.
+    pub at_us: u64,
+    /// `same`, `different` or `no stream`.
+    pub verdict: String,
+}
+
+impl Ask for RecomputeJob {
+    const PATH: &'static str = "jobs/recompute";
+    const CARRY: Carry = Carry::Question;
+    type Answer = Recomputed;
+}

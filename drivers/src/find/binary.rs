@@ -1,0 +1,254 @@
+//! Reads what was heard as frames of bytes, where a checksum proves them.
+
+use super::seven::share;
+use super::write::head;
+use super::{Candidate, Heard, try_profile};
+use crate::decode::checksum::{NAMED, Sum};
+use crate::profile::Mode;
+use std::fmt::Write as _;
+
+/// Frame lengths that are tried.
+const LENGTHS: std::ops::RangeInclusive<usize> = 4..=40;
+/// Fewer frames than this prove nothing.
+const LEAST_FRAMES: usize = 8;
+
+/// Fixed-length frames whose checksum fits every time.
+pub(super) fn candidates(heard: &Heard) -> Vec<Candidate> {
+    if heard.asked.is_some() {
+        return Vec::new();
+    }
+    let bytes = heard.bytes();
+    fixed(&bytes)
+        .and_then(|frame| candidate(heard, &bytes, &frame))
+        .into_iter()
+        .collect()
+}
+
+/// A fixed frame: its length, where the first one begins, and its checksum.
+struct Fixed {
+    length: usize,
+    phase: usize,
+    name: &'static str,
+    sum: Sum,
+    /// The first byte that is summed up.
+    from: usize,
+    high_first: bool,
+}
+
+fn fixed(bytes: &[u8]) -> Option<Fixed> {
+    for length in LENGTHS {
+        if bytes.len() / length < LEAST_FRAMES {
+            return None;
+        }
+        for phase in 0..length {
+            let frames: Vec<&[u8]> = bytes[phase..].chunks_exact(length).collect();
+            // A constant first byte shows where frames begin, and keeps the search short.
+            let first = frames.first()?[0];
+            let same = frames.iter().filter(|frame| frame[0] == first).count();
+            if share(same, frames.len()) < 0.97 || frames.iter().all(|frame| frame == &frames[0]) {
+                continue;
+            }
+            for (name, sum) in NAMED {
+                for from in [0, 1] {
+                    for high_first in [true, false] {
+                        let fixed = Fixed {
+                            length,
+                            phase,
+                            name,
+                            sum: *sum,
+                            from,
+                            high_first,
+                        };
+                        let misses = frames.iter().filter(|frame| !fixed.fits(frame)).count();
+                        let moving = frames.windows(2).filter(|pair| pair[0] != pair[1]).count();
+                        if misses <= frames.len() / 50 && moving > 3 {
+                            return Some(fixed);
+                        }
+                    }
+                }
+            }
+        }
+    }
+    None
+}
+
+impl Fixed {
+    fn fits(&self, frame: &[u8]) -> bool {
+        let Some(at) = self.length.checked_sub(self.sum.bytes()) else {
+            return false;
+        };
+        if at <= self.from + 1 {
+            return false;
+        }
+        let join = |n: u32, byte: &u8| n << 8 | u32::from(*byte);
+        let stated = if self.high_first {
+            frame[at..].iter().fold(0, join)
+        } else {
+            frame[at..].iter().rev().fold(0, join)
+        };
+        stated == self.sum.of(&frame[self.from..at])
+    }
+}
+
+/// A way to read a number in a frame.
+struct Reading {
+    kind: &'static str,
+    order: &'static str,
+    at: usize,
+    size: usize,
+    values: Vec<f64>,
+}
+
+fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
+    let frames: Vec<&[u8]> = bytes[frame.phase..]
+        .chunks_exact(frame.length)
+        .filter(|found| frame.fits(found))
+        .collect();
+    let mut constant: Vec<u8> = Vec::new();
+    for at in 0..3.min(frame.length) {
+        if frames.iter().all(|found| found[at] == frames[0][at]) && constant.len() == at {
+            constant.push(frames[0][at]);
+        }
+    }
+    // The third constant byte may as well be the low end of a number.
+    let first_field = constant.len().clamp(1, 2);
+    let last = frame.length - frame.sum.bytes();
+    let best = readings(&frames, first_field, last).into_iter().next()?;
+    // A zero byte in front may be the top of a number that is small now.
+    while constant.len() > 1 && (constant.last() == Some(&0) || constant.len() > best.at) {
+        constant.pop();
+    }
+    let period_us = heard.reads.last()?.0.saturating_sub(heard.reads.first()?.0)
+        / u64::try_from(frames.len()).unwrap_or(1).max(1);
+    let mut text = head(heard.line, period_us.div_ceil(1000), heard);
+    let hex: Vec<String> = constant.iter().map(|byte| format!("{byte:02X}")).collect();
+    let order = if frame.high_first {
+        ""
+    } else {
+        ", order = \"little\""
+    };
+    let size = frame.sum.bytes();
+    let _ = write!(
+        text,
+        "kind = \"fixed\"\nlength = {}\nsync = {{ is = {{ hex = \"{}\" }} }}\nas = \"bytes\"\nchecksum = {{ kind = \"{}\"{order}, at = -{size}, over = [{}, -{size}] }}\n\n[[channel]]\nname = \"value\"\ntype = \"{}\"\norder = \"{}\"\nat = {}\nunit = \"1\"\n",
+        frame.length,
+        hex.join(" "),
+        frame.name,
+        frame.from,
+        best.kind,
+        best.order,
+        best.at
+    );
+    if best.kind.starts_with('f') {
+        text += "resolution = 0.001\n";
+    }
+    let tried = try_profile(&text, heard)?;
+    if share(tried.samples.len(), frames.len()) < 0.9 {
+        return None;
+    }
+    let mut reasons = vec![
+        format!(
+            "frames of {} bytes whose checksum {} fits every time",
+            frame.length, frame.name
+        ),
+        format!(
+            "the bytes {} to {} move as a reading does",
+            best.at,
+            best.at + best.size - 1
+        ),
+    ];
+    // Which bytes are the reading, and how many decimals a count has, the bytes do not prove.
+    reasons.push("its decimals and unit do not show".to_owned());
+    let confidence = if best.kind.starts_with('f') {
+        0.7
+    } else {
+        0.55
+    };
+    Some(Candidate {
+        line: heard.line,
+        mode: Mode::Stream,
+        unit: None,
+        confidence,
+        profile: text,
+        last_value: tried.samples.iter().rev().find_map(|sample| sample.value),
+        reasons,
+    })
+}
+
+/// Ways to read a number that moves smoothly, the smoothest and longest first.
+fn readings(frames: &[&[u8]], from: usize, to: usize) -> Vec<Reading> {
+    let mut all: Vec<(f64, Reading)> = Vec::new();
+    for (kind, size) in [("f32", 4), ("i32", 4), ("i24", 3), ("i16", 2)] {
+        for order in ["big", "little"] {
+            for at in from..=to.saturating_sub(size) {
+                let values: Vec<f64> = frames
+                    .iter()
+                    .map(|frame| number(kind, order, &frame[at..at + size]))
+                    .collect();
+                if let Some(roughness) = roughness(&values, kind) {
+                    all.push((
+                        roughness,
+                        Reading {
+                            kind,
+                            order,
+                            at,
+                            size,
+                            values,
+                        },
+                    ));
+                }
+            }
+        }
+    }
+    all.sort_by(|(a, one), (b, other)| {
+        let float = |reading: &Reading| reading.kind.starts_with('f');
+        float(other)
+            .cmp(&float(one))
+            .then(a.total_cmp(b))
+            .then(other.size.cmp(&one.size))
+    });
+    all.into_iter()
+        .map(|(_, reading)| reading)
+        .filter(|reading| !reading.values.is_empty())
+        .collect()
+}
+
+fn number(kind: &str, order: &str, bytes: &[u8]) -> f64 {
+    let big: Vec<u8> = if order == "big" {
+        bytes.to_vec()
+    } else {
+        bytes.iter().rev().copied().collect()
+    };
+    let raw = big.iter().fold(0u32, |n, byte| n << 8 | u32::from(*byte));
+    let unused = 32 - 8 * u32::try_from(bytes.len()).unwrap_or(4);
+    if kind == "f32" {
+        return f64::from(f32::from_bits(raw));
+    }
+    f64::from(raw.wrapping_shl(unused).cast_signed() >> unused)
+}
+
+/// Mean step by extent, for a number that moves; `None` for one that does not, or cannot be one.
+fn roughness(values: &[f64], kind: &str) -> Option<f64> {
+    let float = kind == "f32";
+    if float
+        && values
+            .iter()
+            .any(|v| !v.is_finite() || (*v != 0.0 && !(1e-5..1e7).contains(&v.abs())))
+    {
+        return None;
+    }
+    let (low, high) = values.iter().fold((f64::MAX, f64::MIN), |(low, high), v| {
+        (low.min(*v), high.max(*v))
+    });
+    let distinct: std::collections::BTreeSet<u64> = values.iter().map(|v| v.to_bits()).collect();
+    if high <= low || distinct.len() < 4 {
+        return None;
+    }
+    let travel: f64 = values
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]).abs())
+        .sum();
+    #[expect(clippy::cast_precision_loss, reason = "captures are small")]
+    let steps = (values.len() - 1) as f64;
+    Some(travel / steps / (high - low))
+}

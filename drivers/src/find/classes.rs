@@ -1,0 +1,98 @@
+//! Records of several kinds that take turns: `A…` and `B…`, or `1,…` and `2,…`.
+
+use super::records::Record;
+use super::seven::share;
+
+/// Records of one kind: those that begin alike, where others take turns with them.
+pub(super) struct Class {
+    pub(super) prefix: Vec<u8>,
+    pub(super) records: Vec<Record>,
+    pub(super) others: Vec<Vec<u8>>,
+}
+
+/// Parts records into kinds that take turns: `A…` and `B…`, or `1,…` and `2,…`.
+pub(super) fn classes(records: &[Record]) -> Vec<Class> {
+    let prefixes: Vec<Vec<u8>> = records.iter().map(|record| prefix(&record.text)).collect();
+    let mut distinct: Vec<Vec<u8>> = prefixes.clone();
+    distinct.sort();
+    distinct.dedup();
+    let turns = prefixes
+        .windows(2)
+        .filter(|pair| pair[0] != pair[1])
+        .count();
+    let often = |wanted: &Vec<u8>| {
+        share(
+            prefixes.iter().filter(|prefix| *prefix == wanted).count(),
+            prefixes.len(),
+        ) > 0.15
+    };
+    let one = || {
+        vec![Class {
+            prefix: Vec::new(),
+            records: records.to_vec(),
+            others: Vec::new(),
+        }]
+    };
+    // Status words come in runs, channels take turns.
+    let take_turns = (2..=4).contains(&distinct.len())
+        && distinct.iter().all(often)
+        && distinct.iter().all(|prefix| !prefix.is_empty())
+        && share(turns, prefixes.len()) > 0.6
+        && records.len() >= 6
+        && distinct
+            .iter()
+            .all(|prefix| !starts_another(prefix, &distinct));
+    if !take_turns {
+        return one();
+    }
+    distinct
+        .iter()
+        .map(|own| Class {
+            prefix: own.clone(),
+            records: records
+                .iter()
+                .zip(&prefixes)
+                .filter(|(_, prefix)| *prefix == own)
+                .map(|(record, _)| record.clone())
+                .collect(),
+            others: distinct
+                .iter()
+                .filter(|other| *other != own)
+                .cloned()
+                .collect(),
+        })
+        .collect()
+}
+
+pub(super) fn starts_another(prefix: &[u8], all: &[Vec<u8>]) -> bool {
+    all.iter()
+        .any(|other| &other[..] != prefix && other.starts_with(prefix))
+}
+
+/// Leading letters (and digits behind them), or a small number with what parts it from the rest.
+pub(super) fn prefix(text: &[u8]) -> Vec<u8> {
+    let letters = text
+        .iter()
+        .take_while(|byte| byte.is_ascii_alphabetic())
+        .count();
+    let digits = text[letters..]
+        .iter()
+        .take_while(|byte| byte.is_ascii_digit())
+        .count();
+    let end = letters + digits;
+    let parted = matches!(
+        text.get(end),
+        Some(b',' | b':' | b';' | b' ' | b'=' | b'+' | b'-')
+    );
+    if !parted || end == 0 || digits > 2 {
+        // Letters that a number follows directly.
+        return text[..if digits > 2 || text.get(end) == Some(&b'.') {
+            letters
+        } else {
+            0
+        }]
+            .to_vec();
+    }
+    let separator = usize::from(!matches!(text[end], b'+' | b'-'));
+    text[..end + separator].to_vec()
+}

@@ -1,0 +1,333 @@
+//! Where in its record the reading stands, in the words of a profile.
+
+use super::choose::{Field, Parsed};
+use super::units;
+use super::write::{Place, Separator, UnitText};
+use crate::unit::Unit;
+
+/// A place and how the unit is told there.
+#[derive(Debug, Clone)]
+pub(super) struct Placed {
+    pub(super) place: Place,
+    pub(super) unit: UnitText,
+    /// A column of status words and what they mean.
+    pub(super) status: Option<(usize, Vec<(String, &'static str)>)>,
+}
+
+/// Every way to say where the field stands, the plainest first.
+pub(super) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
+    let mut all = Vec::new();
+    let behind = behind(field);
+    let only = records.iter().all(|record| record.numbers.len() == 1);
+    let plain_tail = !matches!(&behind, UnitText::Unknown { words } if !words.is_empty());
+    if only && plain_tail {
+        all.push(Placed {
+            place: Place::Whole,
+            unit: behind.clone(),
+            status: None,
+        });
+    }
+    for separator in [
+        Separator::Byte(b','),
+        Separator::Byte(b';'),
+        Separator::Byte(b'\t'),
+        Separator::Byte(b'|'),
+        Separator::Byte(b':'),
+        Separator::Byte(b'/'),
+        Separator::Blanks,
+    ] {
+        all.extend(column(records, field, separator, &behind));
+    }
+    // A unit in front is only understood where the line holds nothing else.
+    let behind = if field.unit_in_front {
+        UnitText::Unknown { words: Vec::new() }
+    } else {
+        behind
+    };
+    all.extend(label(records, field, &behind));
+    all.extend(fixed(records, field, &behind));
+    all.extend(only.then(|| with_whole_tails(records, field)).flatten());
+    all
+}
+
+/// The only number of a line, with everything that ever stands behind it as the gauge's words
+/// for its unit: "12.50 g" and "12.50 g S".
+fn with_whole_tails(records: &[Parsed], field: &Field) -> Option<Placed> {
+    const MOST: usize = 6;
+    let mut tails: Vec<String> = Vec::new();
+    for record in records {
+        let tail = record.text[record.numbers[field.index].end()..].trim_ascii();
+        let tail = std::str::from_utf8(tail).ok()?;
+        if !tail.is_empty() && !tails.iter().any(|known| known == tail) {
+            tails.push(tail.to_owned());
+        }
+    }
+    if tails.len() > MOST {
+        return None;
+    }
+    let unit = match field.unit {
+        Some(unit) if !field.unit_in_front => UnitText::Behind {
+            unit,
+            words: tails.into_iter().map(|tail| (tail, unit)).collect(),
+        },
+        _ => UnitText::Unknown { words: tails },
+    };
+    Some(Placed {
+        place: Place::Whole,
+        unit,
+        status: None,
+    })
+}
+
+/// The unit as the words behind the number tell it.
+fn behind(field: &Field) -> UnitText {
+    let known: Vec<(String, Unit)> = field
+        .words
+        .iter()
+        .filter_map(|word| Some((word.clone(), units::unit(word)?)))
+        .collect();
+    match field.unit {
+        Some(unit) if known.len() == field.words.len() => UnitText::Behind { unit, words: known },
+        _ => UnitText::Unknown {
+            words: field.words.clone(),
+        },
+    }
+}
+
+/// Cuts a record as the driver would.
+fn cells(text: &[u8], separator: Separator) -> Vec<(usize, usize)> {
+    let mut all = Vec::new();
+    match separator {
+        Separator::Byte(byte) => {
+            let mut from = 0;
+            for cell in text.split(|seen| *seen == byte) {
+                all.push((from, from + cell.len()));
+                from += cell.len() + 1;
+            }
+        }
+        Separator::Blanks => {
+            let mut from = 0;
+            for cell in text.split(u8::is_ascii_whitespace) {
+                if !cell.is_empty() {
+                    all.push((from, from + cell.len()));
+                }
+                from += cell.len() + 1;
+            }
+        }
+    }
+    all
+}
+
+fn column(
+    records: &[Parsed],
+    field: &Field,
+    separator: Separator,
+    behind: &UnitText,
+) -> Option<Placed> {
+    let first = cells(&records.first()?.text, separator);
+    let columns = first.len();
+    if columns < 2 {
+        return None;
+    }
+    let mut column = None;
+    for record in records {
+        let cells = cells(&record.text, separator);
+        let number = &record.numbers[field.index];
+        let at = cells
+            .iter()
+            .position(|(from, to)| *from <= number.at && number.end() <= *to)?;
+        if cells.len() != columns || column.is_some_and(|known| known != at) {
+            return None;
+        }
+        column = Some(at);
+    }
+    let column = column?;
+    let word = |record: &Parsed, at: usize| -> Option<String> {
+        let cells = cells(&record.text, separator);
+        let (from, to) = *cells.get(at)?;
+        let text = record.text[from..to].trim_ascii();
+        std::str::from_utf8(text).ok().map(str::to_owned)
+    };
+    let words = |at: usize| -> Vec<String> {
+        let mut all: Vec<String> = Vec::new();
+        for record in records {
+            let word = word(record, at).unwrap_or_default();
+            if !all.contains(&word) {
+                all.push(word);
+            }
+        }
+        all
+    };
+    let glued = records.iter().any(|record| {
+        let number = &record.numbers[field.index];
+        record
+            .text
+            .get(number.end())
+            .is_some_and(|byte| !byte.is_ascii_whitespace())
+            && cells(&record.text, separator)[column].1 > number.end()
+    });
+    // A unit of its own stands in the next column.
+    let next = words(column + 1);
+    let units: Option<Vec<(String, Unit)>> = next
+        .iter()
+        .map(|word| Some((word.clone(), units::unit(word)?)))
+        .collect();
+    let told = units
+        .as_ref()
+        .and_then(|words| words.last())
+        .map(|(_, unit)| *unit);
+    if separator == Separator::Blanks && !glued && field.unit.is_some() && told != field.unit {
+        // The unit is of more than one word.
+        return None;
+    }
+    let unit = match units {
+        Some(words) if column + 1 < columns && !words.is_empty() => UnitText::Column {
+            column: column + 1,
+            words,
+        },
+        _ if glued || separator != Separator::Blanks => behind.clone(),
+        _ => UnitText::Unknown { words: Vec::new() },
+    };
+    let taken = matches!(&unit, UnitText::Column { column: taken, .. } if *taken == column + 1);
+    let status = (0..columns)
+        .filter(|at| *at != column && !(taken && *at == column + 1))
+        .find_map(|at| Some((at, statuses(&words(at))?)));
+    Some(Placed {
+        place: Place::Column {
+            separator,
+            columns,
+            column,
+        },
+        unit,
+        status,
+    })
+}
+
+/// The meaning of a column's words, where all of them are known for status words.
+fn statuses(words: &[String]) -> Option<Vec<(String, &'static str)>> {
+    let meanings: Vec<(String, &'static str)> = words
+        .iter()
+        .map(|word| Some((word.clone(), meaning(word)?)))
+        .collect::<Option<_>>()?;
+    // The counterpart of a word that was heard is understood as well.
+    let mut all = meanings.clone();
+    for (pair, says) in [(["ST", "US"], ["stable", "unstable"])] {
+        if meanings
+            .iter()
+            .any(|(word, _)| pair.contains(&word.as_str()))
+        {
+            for (word, says) in pair.into_iter().zip(says) {
+                if !all.iter().any(|(known, _)| known == word) {
+                    all.push((word.to_owned(), says));
+                }
+            }
+        }
+    }
+    (!all.is_empty()).then_some(all)
+}
+
+/// What a status word means, where that is beyond doubt.
+pub(super) fn meaning(word: &str) -> Option<&'static str> {
+    Some(match word.to_ascii_uppercase().as_str() {
+        "ST" | "STABLE" => "stable",
+        "US" | "UNSTABLE" | "UNST" => "unstable",
+        "OL" | "OVER" | "OVR" | "OFL" | "OVERFLOW" | "OVERRANGE" | "OVERLOAD" | "UL" | "UNDER" => {
+            "overrange"
+        }
+        "HOLD" | "HLD" => "hold",
+        "LOBAT" | "LOWBAT" | "BATT" => "low-battery",
+        "ERR" | "ERROR" | "FAULT" => "fault",
+        word if word.len() >= 3 && word.chars().all(|c| c == '-') => "overrange",
+        _ => return None,
+    })
+}
+
+/// A label that stands before the number in every record and nowhere else.
+fn label(records: &[Parsed], field: &Field, behind: &UnitText) -> Option<Placed> {
+    let first = records.first()?;
+    let number = &first.numbers[field.index];
+    let before = &first.text[..number.at];
+    let from = before
+        .iter()
+        .rposition(|byte| byte.is_ascii_whitespace() || matches!(byte, b',' | b';'))
+        .map_or(0, |at| at + 1);
+    // Blanks between label and number are passed over by the driver.
+    let trimmed = before.trim_ascii_end();
+    let from = if from > trimmed.len() {
+        trimmed
+            .iter()
+            .rposition(|byte| byte.is_ascii_whitespace() || matches!(byte, b',' | b';'))
+            .map_or(0, |at| at + 1)
+    } else {
+        from
+    };
+    let label = trimmed
+        .get(from..)
+        .filter(|label| !label.is_empty())?
+        .to_vec();
+    if !label.iter().any(u8::is_ascii_alphabetic) {
+        return None;
+    }
+    let unique = records.iter().all(|record| {
+        record
+            .text
+            .windows(label.len())
+            .filter(|seen| *seen == &label[..])
+            .count()
+            == 1
+    });
+    unique.then(|| Placed {
+        place: Place::Label(label),
+        unit: behind.clone(),
+        status: None,
+    })
+}
+
+/// A fixed stretch of records that all have the same length, with the unit behind the number
+/// inside it.
+fn fixed(records: &[Parsed], field: &Field, behind: &UnitText) -> Option<Placed> {
+    let width = records.first()?.text.len();
+    if records.iter().any(|record| record.text.len() != width) {
+        return None;
+    }
+    let number = |record: &Parsed| record.numbers[field.index].clone();
+    let mut at = records.iter().map(|record| number(record).at).min()?;
+    let mut end = records.iter().map(|record| number(record).end()).max()?;
+    let blank_or_sign = |at: usize| {
+        records
+            .iter()
+            .all(|r| matches!(r.text[at], b' ' | b'+' | b'-' | b'0'..=b'9' | b'.'))
+    };
+    while at > 0
+        && blank_or_sign(at - 1)
+        && records
+            .iter()
+            .any(|r| matches!(r.text[at - 1], b' ' | b'+' | b'-'))
+    {
+        at -= 1;
+    }
+    if let UnitText::Behind { words, .. } | UnitText::Column { words, .. } = behind {
+        let longest = words.iter().map(|(word, _)| word.len()).max().unwrap_or(0);
+        let last = records
+            .iter()
+            .map(|record| {
+                let tail = &record.text[end..];
+                end + tail.len() - tail.trim_ascii_start().len() + longest
+            })
+            .max()?;
+        end = last.min(width);
+    }
+    let unit = match behind {
+        UnitText::Unknown { .. } => UnitText::Unknown { words: Vec::new() },
+        known => known.clone(),
+    };
+    Some(Placed {
+        place: Place::At {
+            at,
+            len: end - at,
+            width,
+        },
+        unit,
+        status: None,
+    })
+}

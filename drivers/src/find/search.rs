@@ -1,0 +1,328 @@
+//! Goes through line settings on a port, listens, and asks where that is allowed.
+//!
+//! Real time passes here; what the bytes mean is left to [`super::analyse`].
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use super::seven::{is_text, share};
+use super::speeds::{first_word, hint, next_speed};
+use super::{Candidate, Heard, SURE, analyse};
+use crate::line::{Format, Line};
+use crate::transport::{LinkError, OpenError, Transport};
+
+/// Speeds in the order in which they are tried: the usual ones first.
+pub const SPEEDS: [u32; 8] = [9600, 115_200, 19_200, 38_400, 57_600, 4800, 2400, 1200];
+
+/// Questions that make gauges answer and change nothing in them.
+pub const QUESTIONS: [&[u8]; 10] = [
+    b"?\r",
+    b"\r",
+    b"R\r",
+    b"\x05",
+    b"READ?\r\n",
+    b"MEAS?\r\n",
+    b"P\r\n",
+    b"D\r",
+    b"S\r\n",
+    b"Q\r\n",
+];
+
+/// How to search.
+#[derive(Debug, Clone)]
+pub struct Options {
+    /// Whether questions may be sent to a gauge that says nothing by itself.
+    pub allow_queries: bool,
+    /// How long to listen, all settings together. Asking comes on top.
+    pub listen: Duration,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            allow_queries: false,
+            listen: Duration::from_millis(9_500),
+        }
+    }
+}
+
+/// What the search is doing, for those who watch.
+#[derive(Debug, Clone)]
+pub enum Progress {
+    /// Listens at this setting.
+    Listening(Line),
+    /// Bytes came at this setting, so many in all.
+    Heard(Line, usize),
+    /// Asks this at this setting.
+    Asking(Line, Vec<u8>),
+    /// The surest reading so far.
+    Likely(Box<Candidate>),
+}
+
+/// Why nothing was found.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
+pub enum SearchError {
+    /// The port cannot be opened.
+    #[error(transparent)]
+    Open(#[from] OpenError),
+    /// The line was lost.
+    #[error("the line was lost while it was listened to: {0}; plug the gauge in again and repeat")]
+    Link(#[from] LinkError),
+    /// Nothing was heard at any setting.
+    #[error(
+        "nothing was heard at any speed; is the gauge switched on and does it send? press its data button, or allow questions"
+    )]
+    Silent,
+    /// Nothing was heard, and no question was answered.
+    #[error(
+        "nothing was heard, and no question was answered at any speed; is the gauge switched on, and is this its port?"
+    )]
+    Mute,
+    /// Bytes were heard that read as nothing.
+    #[error(
+        "{bytes} bytes were heard that read as nothing at any speed; keep the capture, and write a profile from the gauge's manual"
+    )]
+    Unreadable {
+        /// How many.
+        bytes: usize,
+    },
+    /// It was to be stopped.
+    #[error("stopped")]
+    Stopped,
+}
+
+/// Opens the port with some setting.
+pub type Open<'a> = dyn FnMut(&Line) -> Result<Box<dyn Transport>, OpenError> + 'a;
+
+/// Searches until the bytes leave no doubt or the time is up. The surest reading comes first.
+///
+/// # Errors
+/// Why nothing was found.
+pub fn search(
+    open: &mut Open<'_>,
+    options: &Options,
+    stop: &AtomicBool,
+    progress: &mut dyn FnMut(Progress),
+) -> Result<Vec<Candidate>, SearchError> {
+    let began = Instant::now();
+    let mut search = Search {
+        open,
+        stop,
+        progress,
+        began,
+        until: began + options.listen,
+    };
+    let mut heard = search.pass()?;
+    if heard.iter().all(|heard| heard.reads.is_empty())
+        && let Some(slow) = search.wait_for_a_slow_one(&heard)?
+    {
+        heard = vec![slow];
+    }
+    let bytes: usize = heard.iter().map(|heard| heard.bytes().len()).sum();
+    if bytes == 0 && !options.allow_queries {
+        return Err(SearchError::Silent);
+    }
+    // A gauge that spoke is not asked: what it says by itself is what its profile must read.
+    let found = if bytes > 0 {
+        search.settle(heard)?
+    } else {
+        search.ask()?
+    };
+    match (found.is_empty(), bytes) {
+        (false, _) => Ok(found),
+        (true, 0) => Err(SearchError::Mute),
+        (true, bytes) => Err(SearchError::Unreadable { bytes }),
+    }
+}
+
+pub(super) struct Search<'a, 'b> {
+    pub(super) open: &'a mut Open<'b>,
+    stop: &'a AtomicBool,
+    pub(super) progress: &'a mut dyn FnMut(Progress),
+    began: Instant,
+    until: Instant,
+}
+
+/// How long one setting is given to say its first word. Gauges that send once a second are met.
+pub(super) const FIRST_WORD: Duration = Duration::from_millis(1_050);
+/// How long bytes that read as nothing are listened to before the next setting is tried.
+const NONSENSE: Duration = Duration::from_millis(250);
+/// So many bytes tell text from nonsense.
+const ENOUGH: usize = 12;
+
+impl Search<'_, '_> {
+    pub(super) fn now_us(&self) -> u64 {
+        u64::try_from(self.began.elapsed().as_micros()).unwrap_or(u64::MAX)
+    }
+
+    fn checked(&self) -> Result<(), SearchError> {
+        if self.stop.load(Ordering::Acquire) {
+            Err(SearchError::Stopped)
+        } else {
+            Ok(())
+        }
+    }
+
+    /// Reads what comes within `wait` and appends it to what was heard.
+    pub(super) fn read(
+        &mut self,
+        port: &mut dyn Transport,
+        heard: &mut Heard,
+        wait: Duration,
+    ) -> Result<usize, SearchError> {
+        self.checked()?;
+        let mut buffer = [0; 1024];
+        let count = port.read(&mut buffer, wait.min(Duration::from_millis(40)))?;
+        if count > 0 {
+            heard.reads.push((self.now_us(), buffer[..count].to_vec()));
+            (self.progress)(Progress::Heard(heard.line, heard.bytes().len()));
+        }
+        Ok(count)
+    }
+
+    /// Listens a moment at every speed, the likeliest first, and stays where text is heard.
+    fn pass(&mut self) -> Result<Vec<Heard>, SearchError> {
+        let mut all: Vec<Heard> = Vec::new();
+        let mut left: Vec<u32> = SPEEDS.to_vec();
+        while !left.is_empty() {
+            let hint = all.iter().rev().find_map(hint);
+            let baud = left.remove(next_speed(&left, hint));
+            let line = Line::new(baud, Format::N81);
+            (self.progress)(Progress::Listening(line));
+            let mut port = (self.open)(&line)?;
+            let mut heard = Heard {
+                line,
+                reads: Vec::new(),
+                asked: None,
+            };
+            let patience = first_word(&all, hint);
+            let began = Instant::now();
+            let mut first = None;
+            loop {
+                let quiet = first.is_none() && began.elapsed() > patience;
+                let nonsense = first.is_some_and(|first: Instant| first.elapsed() > NONSENSE);
+                if quiet || (nonsense && !reads_as_text(&heard.bytes())) {
+                    break;
+                }
+                if self.read(&mut *port, &mut heard, Duration::from_millis(20))? > 0 {
+                    first.get_or_insert_with(Instant::now);
+                }
+                let bytes = heard.bytes();
+                if bytes.len() >= ENOUGH && reads_as_text(&bytes) {
+                    self.stay(&mut *port, &mut heard)?;
+                    return Ok(vec![heard]);
+                }
+            }
+            all.push(heard);
+        }
+        Ok(all)
+    }
+
+    /// Listens on at a speed that reads as text, until the reading is sure or the time is up.
+    fn stay(&mut self, port: &mut dyn Transport, heard: &mut Heard) -> Result<(), SearchError> {
+        const BETWEEN_LOOKS: Duration = Duration::from_millis(400);
+        let mut look = Instant::now() + BETWEEN_LOOKS;
+        while Instant::now() < self.until {
+            self.read(port, heard, Duration::from_millis(40))?;
+            if Instant::now() < look {
+                continue;
+            }
+            look = Instant::now() + BETWEEN_LOOKS;
+            let Some(best) = analyse(std::slice::from_ref(heard)).into_iter().next() else {
+                continue;
+            };
+            let sure = best.confidence >= 0.9 && heard.reads.len() >= 6;
+            (self.progress)(Progress::Likely(Box::new(best)));
+            if sure {
+                break;
+            }
+        }
+        Ok(())
+    }
+
+    /// Reads what was heard; where no speed reads as text, gives a slow gauge time to speak at
+    /// the speeds at which nothing was heard, and then listens longer for frames of bytes.
+    fn settle(&mut self, mut heard: Vec<Heard>) -> Result<Vec<Candidate>, SearchError> {
+        let found = analyse(&heard);
+        if found.first().is_some_and(|best| best.confidence >= SURE) || heard.len() == 1 {
+            return Ok(found);
+        }
+        let bytes: usize = heard.iter().map(|heard| heard.bytes().len()).sum();
+        if bytes < 8 * ENOUGH
+            && let Some(slow) = self.wait_for_a_slow_one(&heard)?
+        {
+            let found = analyse(std::slice::from_ref(&slow));
+            if !found.is_empty() {
+                return Ok(found);
+            }
+        }
+        let speaking: Vec<usize> = (0..heard.len())
+            .filter(|at| !heard[*at].reads.is_empty())
+            .collect();
+        for (done, at) in speaking.iter().enumerate() {
+            let left = self.until.saturating_duration_since(Instant::now());
+            let shares = u32::try_from(speaking.len() - done).unwrap_or(1);
+            let until = Instant::now() + left / shares;
+            let line = heard[*at].line;
+            (self.progress)(Progress::Listening(line));
+            let mut port = (self.open)(&line)?;
+            let mut longer = Heard {
+                line,
+                reads: Vec::new(),
+                asked: None,
+            };
+            while Instant::now() < until && longer.bytes().len() < 600 {
+                self.read(&mut *port, &mut longer, Duration::from_millis(40))?;
+            }
+            heard[*at] = longer;
+            if !analyse(&heard[*at..=*at]).is_empty() {
+                break;
+            }
+        }
+        Ok(analyse(&heard))
+    }
+
+    /// Listens at the speeds at which nothing was heard yet, longer than before.
+    fn wait_for_a_slow_one(&mut self, heard: &[Heard]) -> Result<Option<Heard>, SearchError> {
+        const SLOWEST: Duration = Duration::from_millis(2_200);
+        for line in heard
+            .iter()
+            .filter(|heard| heard.reads.is_empty())
+            .map(|heard| heard.line)
+        {
+            (self.progress)(Progress::Listening(line));
+            let mut port = (self.open)(&line)?;
+            let mut longer = Heard {
+                line,
+                reads: Vec::new(),
+                asked: None,
+            };
+            let until = self.until.min(Instant::now() + SLOWEST);
+            while Instant::now() < until {
+                self.read(&mut *port, &mut longer, Duration::from_millis(40))?;
+                let bytes = longer.bytes();
+                if bytes.len() >= ENOUGH && reads_as_text(&bytes) {
+                    self.stay(&mut *port, &mut longer)?;
+                    return Ok(Some(longer));
+                }
+                if bytes.len() >= ENOUGH {
+                    break;
+                }
+            }
+        }
+        Ok(None)
+    }
+}
+
+/// Whether bytes are mostly printable, with digits among them.
+pub(super) fn reads_as_text(bytes: &[u8]) -> bool {
+    let masked = || bytes.iter().map(|byte| byte & 0x7F);
+    let seven = super::seven::format(bytes).is_some();
+    let texts = bytes
+        .iter()
+        .filter(|byte| is_text(if seven { **byte & 0x7F } else { **byte }))
+        .count();
+    let digits = masked().filter(u8::is_ascii_digit).count();
+    share(texts, bytes.len()) > 0.93 && share(digits, bytes.len()) > 0.15
+}

@@ -1,0 +1,90 @@
+//! What a number does from record to record: stays, counts, runs with the clock, or moves as a
+//! reading does.
+
+use super::seven::share;
+
+/// What a field is by how it moves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Course {
+    /// Always the same.
+    Constant,
+    /// Goes up (or down) by the same each time.
+    Counter,
+    /// Goes up steadily, as time does.
+    Clock,
+    /// Hardly moves, and by single counts.
+    Still,
+    /// Moves.
+    Moving,
+}
+
+/// The course of a field. `count` is the size of its last digit.
+pub(super) fn course(values: &[f64], count: f64) -> Course {
+    let Some((first, rest)) = values.split_first() else {
+        return Course::Constant;
+    };
+    if rest.iter().all(|value| value == first) {
+        return Course::Constant;
+    }
+    let steps: Vec<f64> = values.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    if values.len() >= 4 && steady(&steps) {
+        return Course::Counter;
+    }
+    if values.len() >= 6 && running(&steps) {
+        return Course::Clock;
+    }
+    let (low, high) = extent(values);
+    if high - low <= 6.0 * count * 1.001 {
+        return Course::Still;
+    }
+    Course::Moving
+}
+
+fn extent(values: &[f64]) -> (f64, f64) {
+    values.iter().fold((f64::MAX, f64::MIN), |(low, high), v| {
+        (low.min(*v), high.max(*v))
+    })
+}
+
+/// The same step nearly every time; a counter starts anew once in a while.
+fn steady(steps: &[f64]) -> bool {
+    let mut sorted = steps.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let middle = sorted[sorted.len() / 2];
+    let alike = steps
+        .iter()
+        .filter(|step| (**step - middle).abs() < 1e-9)
+        .count();
+    let anew = steps.iter().filter(|step| **step * middle < 0.0).count();
+    middle != 0.0 && share(alike + anew, steps.len()) > 0.9 && share(anew, steps.len()) < 0.3
+}
+
+/// Always up, by steps that differ little.
+fn running(steps: &[f64]) -> bool {
+    let (low, high) = extent(steps);
+    low > 0.0 && high < 1.5 * low
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn courses_are_told_apart() {
+        let is =
+            |values: &[f64], expected| assert_eq!(course(values, 0.01), expected, "{values:?}");
+        is(&[1.0; 5], Course::Constant);
+        is(&[7.0, 8.0, 9.0, 10.0, 11.0], Course::Counter);
+        is(
+            &[7.0, 8.0, 9.0, 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0],
+            Course::Counter,
+        );
+        is(&[98.0, 99.0, 0.0, 1.0, 2.0, 3.0], Course::Counter);
+        is(
+            &[100.0, 201.0, 299.0, 401.0, 500.0, 602.0, 700.0],
+            Course::Clock,
+        );
+        is(&[23.41, 23.42, 23.41, 23.43, 23.42, 23.42], Course::Still);
+        is(&[1.0, 1.5, 2.7, 2.1, 0.4, 0.2], Course::Moving);
+    }
+}

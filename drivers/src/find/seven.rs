@@ -1,0 +1,48 @@
+//! Seven data bits seen as eight: recognised by their parity.
+
+use crate::line::{Format, Parity};
+
+/// The format of a 7-bit line whose words these bytes are; `None` where they are 8-bit.
+pub(super) fn format(bytes: &[u8]) -> Option<Format> {
+    let tops = bytes.iter().filter(|byte| **byte & 0x80 != 0).count();
+    if bytes.len() < 6 || tops == 0 {
+        return None;
+    }
+    let texts = bytes.iter().filter(|byte| is_text(**byte & 0x7F)).count();
+    if share(texts, bytes.len()) < 0.97 {
+        return None;
+    }
+    let odd = bytes
+        .iter()
+        .filter(|byte| byte.count_ones() % 2 == 1)
+        .count();
+    let of = |parity, stop| {
+        Some(Format {
+            data: 7,
+            parity,
+            stop,
+        })
+    };
+    // A few bytes may be damaged where the port was opened in the midst of one.
+    if share(bytes.len() - odd, bytes.len()) > 0.97 {
+        of(Parity::Even, 1)
+    } else if share(odd, bytes.len()) > 0.97 {
+        of(Parity::Odd, 1)
+    } else if share(tops, bytes.len()) > 0.97 {
+        // Always one: a mark, or the first of two stop bits.
+        of(Parity::None, 2)
+    } else {
+        None
+    }
+}
+
+/// Printable, or one of the control characters that gauges put into text.
+pub(super) fn is_text(byte: u8) -> bool {
+    matches!(byte, 0x20..=0x7E | b'\r' | b'\n' | b'\t' | 2..=6 | 0x15)
+}
+
+pub(super) fn share(part: usize, whole: usize) -> f64 {
+    #[expect(clippy::cast_precision_loss, reason = "captures are small")]
+    let (part, whole) = (part as f64, whole.max(1) as f64);
+    part / whole
+}

@@ -1,0 +1,313 @@
+//! Reads what was heard as text.
+
+use super::choose::{Choice, Parsed, choose, regular};
+use super::classes::{Class, classes};
+use super::place::{Placed, meaning, places};
+use super::records::{Record, Records, cut};
+use super::seven::{self, is_text, share};
+use super::sums::{self, Fit};
+use super::write::{Place, Plan, Separator, UnitText, profile};
+use super::{Candidate, Heard, try_profile};
+use crate::line::Line;
+use crate::profile::Mode;
+use crate::profile::model::Mark;
+
+/// Readings of the capture as text, at most one for each decimal mark.
+pub(super) fn candidates(heard: &Heard) -> Vec<Candidate> {
+    let bytes = heard.bytes();
+    let format = seven::format(&bytes);
+    let (line, mask) = match format {
+        Some(format) => (
+            Line {
+                format,
+                ..heard.line
+            },
+            0x7F,
+        ),
+        None => (heard.line, 0xFF),
+    };
+    let texts = bytes
+        .iter()
+        .filter(|byte| is_text(**byte & mask) || **byte == 0)
+        .count();
+    if share(texts, bytes.len()) < 0.93 {
+        return Vec::new();
+    }
+    let Some(records) = cut(heard, mask) else {
+        return Vec::new();
+    };
+    let mut found: Vec<Candidate> = [Mark::Point, Mark::Comma]
+        .into_iter()
+        .filter_map(|mark| candidate(heard, line, &records, mark))
+        .collect();
+    if format.is_some() {
+        for candidate in &mut found {
+            candidate
+                .reasons
+                .push(format!("every byte's parity is that of {}", line.format));
+        }
+    }
+    found
+}
+
+fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option<Candidate> {
+    if records.all.len() < 2 {
+        return None;
+    }
+    let fit = sums::fit(records);
+    let (front, tail) = fit.as_ref().map_or((0, 0), |fit| (fit.front, fit.tail));
+    let classes = classes(&records.all);
+    let several = classes.len() > 1;
+    let mut best: Option<Candidate> = None;
+    let mut moving = 0;
+    for class in classes {
+        let parsed = regular(&class.records, front, tail, mark);
+        let Some(mut choice) = choose(&parsed) else {
+            continue;
+        };
+        if mark == Mark::Comma {
+            judge_comma(&parsed, &mut choice);
+        } else if commas_could_be_marks(&parsed, &choice) {
+            choice.confidence = choice.confidence.min(0.7);
+            choice
+                .reasons
+                .push("a comma stands between digits".to_owned());
+        }
+        if share(parsed.len(), class.records.len()) < 0.7 {
+            choice.confidence = choice.confidence.min(0.6);
+            choice
+                .reasons
+                .push("many lines are built differently".to_owned());
+        }
+        if several {
+            moving += usize::from(choice.field.course == super::series::Course::Moving);
+            let text = class.prefix.escape_ascii().to_string();
+            choice.reasons.push(format!(
+                "two or more channels take turns; this is \"{text}\""
+            ));
+            choice.confidence = choice.confidence.min(0.85);
+        }
+        let found = settle(
+            heard,
+            line,
+            records,
+            &class,
+            &parsed,
+            &choice,
+            fit.as_ref(),
+            mark,
+        );
+        let Some(found) = found else { continue };
+        let moves = choice.field.course == super::series::Course::Moving;
+        if best.as_ref().is_none_or(|best| {
+            found.confidence > best.confidence
+                || (moves && found.confidence >= best.confidence - 0.1)
+        }) {
+            best = Some(found);
+        }
+    }
+    if several
+        && moving != 1
+        && let Some(best) = &mut best
+    {
+        best.confidence = best.confidence.min(0.5);
+        best.reasons
+            .push("which channel is meant does not show; move one of them".to_owned());
+    }
+    best
+}
+
+/// Whether a comma within digits could be a decimal mark after all.
+fn commas_could_be_marks(parsed: &[Parsed], choice: &Choice) -> bool {
+    let between = |record: &Parsed| {
+        let number = &record.numbers[choice.field.index];
+        let text = &record.text;
+        let behind = text.get(number.end()) == Some(&b',')
+            && text.get(number.end() + 1).is_some_and(u8::is_ascii_digit);
+        let before = number.at > 1
+            && text[number.at - 1] == b','
+            && text[number.at - 2].is_ascii_digit()
+            && !number.signed;
+        behind || before
+    };
+    choice.field.decimals.is_none() && parsed.iter().all(between)
+}
+
+/// A comma is a decimal mark only where the capture shows that it parts no columns.
+fn judge_comma(parsed: &[Parsed], choice: &mut Choice) {
+    let field = &choice.field;
+    let points = parsed.iter().any(|record| record.text.contains(&b'.'));
+    if field.decimals.is_none() || points {
+        choice.confidence = 0.0;
+        return;
+    }
+    let other_separator = parsed
+        .iter()
+        .all(|record| record.text.iter().filter(|byte| **byte == b',').count() == 1);
+    let proven = field.always_the_same_decimals
+        && (field.zero_behind_mark || field.unit.is_some())
+        && other_separator;
+    if !proven {
+        choice.confidence = choice.confidence.min(0.6);
+        choice
+            .reasons
+            .push("a comma that may be a decimal mark or part two columns".to_owned());
+    }
+}
+
+/// Tries every way to say where the reading stands, and takes the first that reads all of it.
+#[expect(clippy::too_many_arguments, reason = "what one hypothesis consists of")]
+fn settle(
+    heard: &Heard,
+    line: Line,
+    records: &Records,
+    class: &Class,
+    parsed: &[Parsed],
+    choice: &Choice,
+    fit: Option<&Fit>,
+    mark: Mark,
+) -> Option<Candidate> {
+    let period_ms = period_us(parsed).div_ceil(1000);
+    for placed in places(parsed, &choice.field) {
+        let plan = plan(records, class, parsed, choice, fit, mark, placed);
+        let text = profile(&plan, line, period_ms, heard);
+        let Some(tried) = try_profile(&text, heard) else {
+            continue;
+        };
+        let expected: Vec<f64> = parsed
+            .iter()
+            .map(|record| record.numbers[choice.field.index].value)
+            .collect();
+        let found: Vec<f64> = tried
+            .samples
+            .iter()
+            .filter_map(|sample| sample.value)
+            .collect();
+        let missing = expected.len().saturating_sub(found.len());
+        // The ordinary driver leaves out a first line that could be a cut one.
+        let alike = expected
+            .iter()
+            .rev()
+            .zip(found.iter().rev())
+            .filter(|(a, b)| a == b)
+            .count();
+        if missing > 1 + expected.len() / 20 || share(alike, found.len()) < 0.95 || found.is_empty()
+        {
+            continue;
+        }
+        let unit = match &plan.unit {
+            UnitText::Unknown { .. } => None,
+            _ => tried.samples.last().map(|sample| sample.unit),
+        };
+        let mut reasons = choice.reasons.clone();
+        if let Some(fit) = fit {
+            reasons.push(format!("the checksum {} fits every frame", fit.name));
+        }
+        return Some(Candidate {
+            line,
+            mode: if heard.asked.is_some() {
+                Mode::Poll
+            } else {
+                Mode::Stream
+            },
+            unit,
+            confidence: choice.confidence,
+            profile: text,
+            last_value: found.last().copied(),
+            reasons,
+        });
+    }
+    None
+}
+
+fn plan(
+    records: &Records,
+    class: &Class,
+    parsed: &[Parsed],
+    choice: &Choice,
+    fit: Option<&Fit>,
+    mark: Mark,
+    placed: Placed,
+) -> Plan {
+    let field = &choice.field;
+    let longest = records
+        .all
+        .iter()
+        .map(|record| record.text.len())
+        .max()
+        .unwrap_or(80);
+    let column = matches!(placed.place, Place::Column { .. });
+    Plan {
+        cut: records.cut.clone(),
+        longest: (longest * 2).max(16),
+        checksum: fit.map(|fit| fit.text.clone()),
+        content: fit.and_then(|fit| fit.content),
+        comma: mark == Mark::Comma,
+        decimals: field.decimals.filter(|_| field.always_the_same_decimals),
+        exponent: field.exponent,
+        unit: placed.unit,
+        sentinels: sentinels(&class.records, parsed, &placed.place, column),
+        status: placed.status,
+        ignore: class
+            .others
+            .iter()
+            .filter_map(|prefix| String::from_utf8(prefix.clone()).ok())
+            .collect(),
+        place: placed.place,
+    }
+}
+
+/// Known words for "no value" that stand where the number should.
+fn sentinels(
+    records: &[Record],
+    parsed: &[Parsed],
+    place: &Place,
+    in_column: bool,
+) -> Vec<(String, &'static str)> {
+    let mut all: Vec<(String, &'static str)> = Vec::new();
+    for record in records {
+        if parsed
+            .iter()
+            .any(|known| known.at_us == record.at_us && record.text == known.text)
+        {
+            continue;
+        }
+        let text = String::from_utf8_lossy(&record.text).into_owned();
+        let words: Vec<&str> = match place {
+            Place::Column {
+                separator: Separator::Byte(byte),
+                ..
+            } => text.split(char::from(*byte)).map(str::trim).collect(),
+            _ if in_column => text.split_whitespace().collect(),
+            _ => text.split([' ', ':', '=']).collect(),
+        };
+        for word in words {
+            if let Some(says @ ("overrange" | "fault")) = meaning(word)
+                && !all.iter().any(|(known, _)| known == word)
+            {
+                all.push((word.to_owned(), says));
+            }
+        }
+    }
+    all
+}
+
+/// The usual time from one record to the next.
+fn period_us(parsed: &[Parsed]) -> u64 {
+    let mut gaps: Vec<u64> = parsed
+        .windows(2)
+        .map(|pair| pair[1].at_us.saturating_sub(pair[0].at_us))
+        .collect();
+    gaps.sort_unstable();
+    let (Some(first), Some(last)) = (parsed.first(), parsed.last()) else {
+        return 1_000_000;
+    };
+    let steps = u64::try_from(gaps.len()).unwrap_or(1).max(1);
+    let middle = gaps.get(gaps.len() / 2).copied().unwrap_or(1_000_000);
+    // Reads may hold several records at once; then only the mean tells.
+    if middle == 0 {
+        last.at_us.saturating_sub(first.at_us) / steps
+    } else {
+        middle
+    }
+}

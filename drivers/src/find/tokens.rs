@@ -1,0 +1,166 @@
+//! Numbers and words in a record, with their places.
+
+use crate::decode::decimal;
+use crate::profile::model::{DecimalRules, Mark};
+
+/// A number as it stands in a record.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Number {
+    pub(super) at: usize,
+    pub(super) len: usize,
+    pub(super) value: f64,
+    /// Decimals behind a mark; `None` where there is no mark.
+    pub(super) decimals: Option<u8>,
+    pub(super) digits: usize,
+    pub(super) signed: bool,
+    pub(super) exponent: bool,
+    /// The first digit is a zero that a plain number would not have.
+    pub(super) padded: bool,
+    /// A letter stands directly before it: part of a name, perhaps.
+    pub(super) glued: bool,
+    /// Part of a time or date.
+    pub(super) clock: bool,
+}
+
+impl Number {
+    pub(super) fn end(&self) -> usize {
+        self.at + self.len
+    }
+}
+
+/// Every number of a record, from left to right.
+pub(super) fn numbers(record: &[u8], mark: Mark) -> Vec<Number> {
+    let rules = DecimalRules {
+        mark,
+        decimals: None,
+        implied: None,
+        digits: None,
+        exponent: true,
+        blanks: false,
+    };
+    let mut all: Vec<Number> = Vec::new();
+    let mut at = 0;
+    while at < record.len() {
+        let begins = match record[at] {
+            b'0'..=b'9' => true,
+            b'.' => record.get(at + 1).is_some_and(u8::is_ascii_digit),
+            // A sign between two digits is part of a date or a range.
+            b'+' | b'-' => at == 0 || !record[at - 1].is_ascii_digit(),
+            _ => false,
+        };
+        let mut rest = &record[at..];
+        let found = begins.then(|| decimal::read(&mut rest, rules)).flatten();
+        let Some(found) = found else {
+            at += 1;
+            continue;
+        };
+        let len = record.len() - at - rest.len();
+        all.push(number(record, at, len, found));
+        at += len;
+    }
+    mark_clocks(record, &mut all);
+    all
+}
+
+fn number(record: &[u8], at: usize, len: usize, found: decimal::Decimal) -> Number {
+    let text = &record[at..at + len];
+    let mantissa = text.iter().take_while(|byte| !matches!(byte, b'e' | b'E'));
+    let mark = mantissa
+        .clone()
+        .position(|byte| matches!(byte, b'.' | b','));
+    let mantissa_len = mantissa.clone().count();
+    let first = text.iter().position(u8::is_ascii_digit).unwrap_or(0);
+    let next = text.get(first + 1).copied();
+    let value = found
+        .scaled(crate::profile::model::Scale::ONE)
+        .map_or(0.0, |(value, _)| value);
+    Number {
+        at,
+        len,
+        value,
+        decimals: mark.map(|mark| u8::try_from(mantissa_len - mark - 1).unwrap_or(0)),
+        digits: mantissa.filter(|byte| byte.is_ascii_digit()).count(),
+        signed: found.signed,
+        exponent: mantissa_len < len,
+        padded: text.get(first) == Some(&b'0') && next.is_some_and(|byte| byte.is_ascii_digit()),
+        glued: !found.signed && at > 0 && record[at - 1].is_ascii_alphabetic(),
+        clock: false,
+    }
+}
+
+/// Marks numbers of times (`12:34:56`) and dates (`2026-03-02`, `02/03/26`).
+fn mark_clocks(record: &[u8], numbers: &mut [Number]) {
+    for index in 1..numbers.len() {
+        let (end, at) = (numbers[index - 1].end(), numbers[index].at);
+        let between = &record[end.min(at)..at];
+        let whole = numbers[index - 1].decimals.is_none();
+        let joined = matches!(between, [b':'] | [b'/'])
+            || (between == b"-" && record[at].is_ascii_digit())
+            || (between == b"T" && numbers[index - 1].clock);
+        if joined && whole {
+            numbers[index - 1].clock = true;
+            numbers[index].clock = true;
+        }
+    }
+}
+
+/// The word that begins at `at` behind blanks, if one does: letters, digits behind them, and the
+/// signs of units.
+pub(super) fn word_behind(record: &[u8], at: usize) -> &str {
+    let rest = record.get(at..).unwrap_or_default();
+    let rest = rest.trim_ascii_start();
+    let is_first =
+        |byte: &u8| byte.is_ascii_alphabetic() || matches!(byte, b'"' | b'%' | 0xB5 | 0xB0);
+    if !rest.first().is_some_and(is_first) {
+        return "";
+    }
+    let end = rest
+        .iter()
+        .position(|byte| !(is_first(byte) || byte.is_ascii_digit() || matches!(byte, b'/' | b'^')))
+        .unwrap_or(rest.len());
+    std::str::from_utf8(&rest[..end]).unwrap_or_default()
+}
+
+/// The letters that stand before `at`, separators between left out.
+pub(super) fn word_before(record: &[u8], at: usize) -> &str {
+    let rest = &record[..at.min(record.len())];
+    let end = rest
+        .iter()
+        .rposition(|byte| !matches!(byte, b' ' | b':' | b'=' | b'+' | b'-'))
+        .map_or(0, |at| at + 1);
+    let start = rest[..end]
+        .iter()
+        .rposition(|byte| !(byte.is_ascii_alphanumeric() || *byte == b'_'))
+        .map_or(0, |at| at + 1);
+    std::str::from_utf8(&rest[start..end]).unwrap_or_default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn values(text: &str) -> Vec<f64> {
+        numbers(text.as_bytes(), Mark::Point)
+            .iter()
+            .filter(|number| !number.clock)
+            .map(|number| number.value)
+            .collect()
+    }
+
+    #[test]
+    fn numbers_are_found_and_clocks_are_told_apart() {
+        assert_eq!(values("ST,GS,+   62.31,g"), [62.31]);
+        assert_eq!(values("2026-03-02T09:14:05 -1.25 mm"), [-1.25]);
+        assert_eq!(values("12:30:05;0.5;23"), [0.5, 23.0]);
+        assert_eq!(values("N+0012.34g"), [12.34]);
+        assert_eq!(values("1.25E-01"), [0.125]);
+    }
+
+    #[test]
+    fn words_beside_a_number() {
+        assert_eq!(word_behind(b"12.5 mm x", 4), "mm");
+        assert_eq!(word_behind(b"12.5,mm", 4), "");
+        assert_eq!(word_before(b"TEMP: 12", 6), "TEMP");
+        assert_eq!(word_before(b"a;D=12", 4), "D");
+    }
+}

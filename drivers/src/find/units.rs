@@ -1,0 +1,91 @@
+//! Units as gauges spell them. What could mean something else is left alone.
+
+use crate::unit::Unit;
+
+/// The unit that a word behind a number means; `None` where it could be anything.
+pub(super) fn unit(word: &str) -> Option<Unit> {
+    // Single capitals are flags as often as units: G is gross, L is low, C a channel.
+    if word.len() == 1 && word.chars().all(|c| c.is_ascii_uppercase()) {
+        return None;
+    }
+    // A thousandth of an inch or a millilitre; a grain or a gram.
+    if matches!(word.to_ascii_lowercase().as_str(), "mil" | "mils" | "gr") {
+        return None;
+    }
+    if let Ok(unit) = word.parse::<Unit>() {
+        return (unit != Unit::One).then_some(unit);
+    }
+    let folded: String = word
+        .to_ascii_lowercase()
+        .chars()
+        .filter(|c| !matches!(c, '.' | ' ' | '_'))
+        .collect();
+    Some(match folded.as_str() {
+        "mm" | "millimetre" | "millimeter" | "millimetres" | "millimeters" => Unit::Millimetre,
+        "um" | "micron" | "microns" => Unit::Micrometre,
+        "in" | "inch" | "inches" => Unit::Inch,
+        "thou" => Unit::Thou,
+        "cc" | "ml" | "cm3" | "cm^3" => Unit::CubicCentimetre,
+        "ltr" | "litre" | "liter" => Unit::Litre,
+        "gram" | "grams" | "gm" => Unit::Gram,
+        "mg" => Unit::Milligram,
+        "kg" | "kgs" => Unit::Kilogram,
+        "oz" => Unit::Ounce,
+        "lb" | "lbs" => Unit::Pound,
+        "pa" => Unit::Pascal,
+        "hpa" | "mbar" | "mb" => Unit::Hectopascal,
+        "kpa" => Unit::Kilopascal,
+        "bar" => Unit::Bar,
+        "psi" | "psig" | "psid" => Unit::Psi,
+        "inh2o" | "inchh2o" | "inwater" | "inwc" | "inwg" | "\"wc" | "\"h2o" | "iwc" => {
+            Unit::InchWater
+        }
+        "mmh2o" | "mmwc" | "mmwg" => Unit::MillimetreWater,
+        "inhg" => Unit::InchMercury,
+        "mmhg" => Unit::MillimetreMercury,
+        "cfm" => Unit::CubicFootPerMinute,
+        "l/min" | "lpm" => Unit::LitrePerMinute,
+        "m3/h" => Unit::CubicMetrePerHour,
+        "degc" => Unit::Celsius,
+        "degf" => Unit::Fahrenheit,
+        "deg" => Unit::Degree,
+        "%rh" => Unit::PercentHumidity,
+        _ => return None,
+    })
+}
+
+/// Whether a word behind or before a number says that it is no reading but something beside it.
+pub(super) fn is_beside(word: &str) -> bool {
+    matches!(
+        word.to_ascii_lowercase()
+            .trim_matches(|c: char| !c.is_alphanumeric()),
+        "c" | "f"
+            | "t"
+            | "temp"
+            | "tmp"
+            | "temperature"
+            | "degc"
+            | "degf"
+            | "v"
+            | "bat"
+            | "batt"
+            | "vbat"
+            | "battery"
+            | "s"
+            | "ms"
+            | "sec"
+            | "time"
+            | "t_ms"
+            | "cnt"
+            | "count"
+            | "n"
+            | "no"
+            | "seq"
+            | "id"
+            | "sn"
+            | "rh"
+            | "%rh"
+            | "hum"
+            | "humidity"
+    )
+}

@@ -1,0 +1,263 @@
+//! Writes a profile as text.
+
+use std::fmt::Write as _;
+
+use super::Heard;
+use super::records::Cut;
+use crate::line::Line;
+use crate::unit::Unit;
+
+/// How a field is found in its record.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Place {
+    Whole,
+    Column {
+        separator: Separator,
+        columns: usize,
+        column: usize,
+    },
+    Label(Vec<u8>),
+    At {
+        at: usize,
+        len: usize,
+        width: usize,
+    },
+}
+
+/// What parts columns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Separator {
+    Byte(u8),
+    Blanks,
+}
+
+/// How the unit is told.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum UnitText {
+    /// Not at all, or by a word that is unknown.
+    Unknown { words: Vec<String> },
+    /// Behind the number.
+    Behind {
+        unit: Unit,
+        words: Vec<(String, Unit)>,
+    },
+    /// In a column of its own.
+    Column {
+        column: usize,
+        words: Vec<(String, Unit)>,
+    },
+}
+
+/// A checksum in words of the profile format.
+pub(super) type ChecksumText = String;
+
+/// What a text profile says.
+#[derive(Debug, Clone)]
+pub(super) struct Plan {
+    pub(super) cut: Cut,
+    pub(super) longest: usize,
+    pub(super) checksum: Option<ChecksumText>,
+    /// The part of the record that fields are looked for in, where it is not all of it.
+    pub(super) content: Option<(i32, i32)>,
+    pub(super) place: Place,
+    pub(super) comma: bool,
+    pub(super) decimals: Option<u8>,
+    pub(super) exponent: bool,
+    pub(super) unit: UnitText,
+    /// Words that stand in place of a number, and what they mean.
+    pub(super) sentinels: Vec<(String, &'static str)>,
+    /// A column of status words and what they mean.
+    pub(super) status: Option<(usize, Vec<(String, &'static str)>)>,
+    /// Lines that begin like this are no records.
+    pub(super) ignore: Vec<String>,
+}
+
+/// The profile's text.
+pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) -> String {
+    let mut text = head(line, period_ms, heard);
+    match &plan.cut {
+        Cut::Line(end) if matches!(end[0], b'\r' | b'\n') => {
+            text += "kind = \"line\"\nend = \"any\"\n";
+        }
+        Cut::Line(end) => {
+            let _ = writeln!(text, "kind = \"line\"\nend = {}", quoted(end));
+        }
+        Cut::Framed {
+            start,
+            end,
+            trailer,
+        } => {
+            let (start, end) = (quoted(&[*start]), quoted(&[*end]));
+            let _ = writeln!(text, "kind = \"framed\"\nstart = {start}\nend = {end}");
+            if *trailer > 0 {
+                let _ = writeln!(text, "trailer = {trailer}");
+            }
+        }
+    }
+    let _ = writeln!(text, "longest = {}", plan.longest);
+    if let Some(checksum) = &plan.checksum {
+        let _ = writeln!(text, "checksum = {checksum}");
+    }
+    if let Some((from, to)) = plan.content {
+        let _ = writeln!(text, "content = [{from}, {to}]");
+    }
+    match &plan.place {
+        Place::Column {
+            separator, columns, ..
+        } => {
+            let separator = match separator {
+                Separator::Blanks => "\"blanks\"".to_owned(),
+                Separator::Byte(byte) => quoted(&[*byte]),
+            };
+            let _ = writeln!(text, "separator = {separator}\ncolumns = {columns}");
+        }
+        Place::At { width, .. } => {
+            let _ = writeln!(text, "width = {width}");
+        }
+        Place::Whole | Place::Label(_) => {}
+    }
+    if !plan.ignore.is_empty() {
+        let _ = writeln!(text, "ignore = [{}]", list(&plan.ignore));
+    }
+    text += "\n[[channel]]\nname = \"value\"\n";
+    match &plan.place {
+        Place::Whole => {}
+        Place::Column { column, .. } => {
+            let _ = writeln!(text, "column = {}", column + 1);
+        }
+        Place::Label(label) => {
+            let _ = writeln!(text, "label = {}", quoted(label));
+        }
+        Place::At { at, len, .. } => {
+            let _ = writeln!(text, "at = {at}\nlen = {len}");
+        }
+    }
+    if plan.comma {
+        text += "decimal_mark = \",\"\n";
+    }
+    if let (Some(decimals), false) = (plan.decimals, plan.exponent) {
+        let _ = writeln!(text, "decimals = {decimals}");
+    }
+    if plan.exponent {
+        text += "exponent = true\n";
+    }
+    text += &unit(&plan.unit);
+    if !plan.sentinels.is_empty() {
+        let all: Vec<String> = plan
+            .sentinels
+            .iter()
+            .map(|(word, says)| {
+                format!("{{ is = {}, says = \"{says}\" }}", quoted(word.as_bytes()))
+            })
+            .collect();
+        let _ = writeln!(text, "sentinels = [{}]", all.join(", "));
+    }
+    if let Some((column, words)) = &plan.status {
+        let words: Vec<String> = words
+            .iter()
+            .map(|(word, says)| format!("{} = \"{says}\"", quoted(word.as_bytes())))
+            .collect();
+        let column = column + 1;
+        let _ = writeln!(
+            text,
+            "\n[[status]]\ncolumn = {column}\nwords = {{ {} }}",
+            words.join(", ")
+        );
+    }
+    text
+}
+
+/// Everything up to the frame's kind.
+pub(super) fn head(line: Line, period_ms: u64, heard: &Heard) -> String {
+    let mut text = String::from(
+        "# Found by listening. Give it a name and, where the unit is \"1\", the gauge's unit.\n",
+    );
+    let _ = write!(
+        text,
+        "profile = 1\nname = \"found-gauge\"\ntitle = \"A gauge found by listening\"\n\n[line]\nbaud = {}\nformat = \"{}\"\n\n[talk]\n",
+        line.baud, line.format
+    );
+    match &heard.asked {
+        Some(asked) => {
+            let command = quoted(&asked.command);
+            let period = period_ms.max(50);
+            let _ = writeln!(
+                text,
+                "mode = \"poll\"\ncommand = {command}\nperiod_ms = {period}\ntimeout_ms = 400"
+            );
+        }
+        None => {
+            let _ = writeln!(text, "mode = \"stream\"\nperiod_ms = {}", period_ms.max(1));
+        }
+    }
+    text += "\n[frame]\n";
+    text
+}
+
+fn unit(unit: &UnitText) -> String {
+    let words = |words: &[(String, Unit)]| -> String {
+        let all: Vec<String> = words
+            .iter()
+            .map(|(word, unit)| format!("{} = \"{unit}\"", quoted(word.as_bytes())))
+            .collect();
+        all.join(", ")
+    };
+    match unit {
+        UnitText::Unknown { words } if words.is_empty() => "unit = \"1\"\n".to_owned(),
+        UnitText::Unknown { words } => {
+            let all: Vec<String> = words
+                .iter()
+                .map(|word| format!("{} = \"1\"", quoted(word.as_bytes())))
+                .collect();
+            format!(
+                "unit = {{ default = \"1\", sent = {{ {} }} }}\n",
+                all.join(", ")
+            )
+        }
+        UnitText::Behind { unit, words: own } => {
+            if own.iter().all(|(word, unit)| word.parse() == Ok(*unit)) {
+                format!("unit = {{ default = \"{unit}\", sent = \"any\" }}\n")
+            } else {
+                format!(
+                    "unit = {{ default = \"{unit}\", sent = {{ {} }} }}\n",
+                    words(own)
+                )
+            }
+        }
+        UnitText::Column { column, words: own } => {
+            let default = own.first().map_or(Unit::One, |(_, unit)| *unit);
+            format!(
+                "unit = {{ default = \"{default}\", column = {}, sent = {{ {} }} }}\n",
+                column + 1,
+                words(own)
+            )
+        }
+    }
+}
+
+fn list(words: &[String]) -> String {
+    words
+        .iter()
+        .map(|word| quoted(word.as_bytes()))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
+/// Bytes as a TOML text.
+pub(super) fn quoted(bytes: &[u8]) -> String {
+    let mut text = String::from("\"");
+    for byte in bytes {
+        match byte {
+            b'"' => text += "\\\"",
+            b'\\' => text += "\\\\",
+            b'\r' => text += "\\r",
+            b'\n' => text += "\\n",
+            0x20..=0x7E => text.push(char::from(*byte)),
+            _ => {
+                let _ = write!(text, "\\u{byte:04X}");
+            }
+        }
+    }
+    text.push('"');
+    text
+}

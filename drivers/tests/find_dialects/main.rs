@@ -1,0 +1,298 @@
+//! An unknown gauge is found out: forty and more invented dialects, none of which the finder
+//! knows of.
+
+mod dialects;
+
+use std::collections::VecDeque;
+use std::sync::atomic::AtomicBool;
+use std::time::{Duration, Instant};
+
+use benchhand_drivers::bench::garbled;
+use benchhand_drivers::find::search::{Options, SearchError, search};
+use benchhand_drivers::find::{Candidate, Heard, SURE, analyse};
+use benchhand_drivers::transport::{LinkError, ModemInputs, Transport};
+use benchhand_drivers::{Format, Line, Profile, Unit};
+use dialects::{Dialect, Moment, all, ambiguous, moments};
+
+/// What a 8N1 port hears of the dialect at its own speed.
+fn heard(dialect: &Dialect, moments: &[Moment]) -> Heard {
+    let line = Line::new(dialect.line.baud, Format::N81);
+    let reads = moments
+        .iter()
+        .map(|moment| {
+            let at_us = u64::try_from(moment.number).unwrap() * dialect.period_ms * 1000;
+            (
+                at_us,
+                garbled(&(dialect.say)(*moment), &dialect.line, &line),
+            )
+        })
+        .collect();
+    Heard {
+        line,
+        reads,
+        asked: None,
+    }
+}
+
+/// Whether a finding is right in what counts.
+struct Verdict {
+    line: bool,
+    field: bool,
+    wrong_unit: bool,
+}
+
+fn verdict(dialect: &Dialect, found: &Candidate, moments: &[Moment]) -> Verdict {
+    let truth: Option<Unit> = dialect.unit.map(|unit| unit.parse().unwrap());
+    // Searching ends between two frames; the reading is that of one of the last.
+    let near = moments
+        .iter()
+        .rev()
+        .take(6)
+        .map(|moment| (dialect.value)(*moment));
+    let value = found.last_value.unwrap_or(f64::NAN);
+    Verdict {
+        line: found.line == dialect.line,
+        field: near.into_iter().any(|truth| (truth - value).abs() < 1e-9),
+        wrong_unit: found.unit.is_some() && found.unit != truth,
+    }
+}
+
+#[test]
+fn analysis_finds_field_and_unit_of_nearly_every_dialect_and_is_never_sure_and_wrong() {
+    let dialects = all();
+    assert!(dialects.len() >= 40, "{}", dialects.len());
+    let mut missed = Vec::new();
+    for (seed, dialect) in (1..).zip(&dialects) {
+        let moments = moments(seed, 45);
+        let found = analyse(&[heard(dialect, &moments)]);
+        let Some(best) = found.first() else {
+            missed.push(format!("{}: nothing", dialect.name));
+            continue;
+        };
+        let verdict = verdict(dialect, best, &moments);
+        assert!(
+            !(verdict.wrong_unit && best.confidence >= SURE),
+            "{}: {best:?}",
+            dialect.name
+        );
+        assert!(
+            verdict.field || best.confidence < SURE,
+            "{}: {best:?}",
+            dialect.name
+        );
+        let unit_found = best.unit.is_some() == dialect.unit.is_some();
+        if !(verdict.line && verdict.field && unit_found) {
+            missed.push(format!(
+                "{}: {:?} {:?} {:?}",
+                dialect.name, best.last_value, best.unit, best.reasons
+            ));
+        }
+        // What is proposed is a profile that the ordinary driver takes.
+        Profile::parse(&best.profile, dialect.name).unwrap_or_else(|error| panic!("{error}"));
+    }
+    assert!(missed.len() * 20 <= dialects.len(), "{}", missed.join("\n"));
+}
+
+#[test]
+fn most_findings_are_sure() {
+    let dialects = all();
+    let mut unsure = Vec::new();
+    for (seed, dialect) in (1..).zip(&dialects) {
+        let found = analyse(&[heard(dialect, &moments(seed, 45))]);
+        if found.first().is_none_or(|best| best.confidence < SURE) {
+            unsure.push(format!(
+                "{}: {:?}",
+                dialect.name,
+                found.first().map(|best| (best.confidence, &best.reasons))
+            ));
+        }
+    }
+    assert!(unsure.len() * 5 <= dialects.len(), "{}", unsure.join("\n"));
+}
+
+#[test]
+fn what_the_bytes_do_not_decide_is_never_claimed() {
+    for (seed, dialect) in (100..).zip(ambiguous()) {
+        for again in 0..5 {
+            let moments = moments(seed + 1000 * again, 45);
+            let found = analyse(&[heard(&dialect, &moments)]);
+            let Some(best) = found.first() else { continue };
+            let verdict = verdict(&dialect, best, &moments);
+            assert!(
+                best.confidence < SURE || (verdict.field && best.unit.is_none()),
+                "{}: {best:?}",
+                dialect.name
+            );
+            assert!(
+                !verdict.wrong_unit || best.confidence < SURE,
+                "{}: {best:?}",
+                dialect.name
+            );
+        }
+    }
+}
+
+#[test]
+fn another_speed_is_never_taken_for_the_right_one() {
+    for (seed, dialect) in (1..).zip(all()) {
+        let moments = moments(seed, 45);
+        for baud in [1200, 2400, 4800, 9600, 19_200, 38_400, 57_600, 115_200] {
+            if baud == dialect.line.baud {
+                continue;
+            }
+            let line = Line::new(baud, Format::N81);
+            let mut wrong = heard(&dialect, &moments);
+            wrong.line = line;
+            for (read, moment) in wrong.reads.iter_mut().zip(&moments) {
+                read.1 = garbled(&(dialect.say)(*moment), &dialect.line, &line);
+            }
+            let found = analyse(&[wrong]);
+            assert!(
+                found.iter().all(|c| c.confidence < 0.5),
+                "{} at {baud}: {found:?}",
+                dialect.name
+            );
+        }
+    }
+}
+
+#[test]
+fn noise_is_nothing() {
+    let mut random = benchhand_drivers::bench::SplitMix64::new(5);
+    for _ in 0..20 {
+        let reads = (0..60)
+            .map(|n| (n * 20_000, (0..12).map(|_| random.byte()).collect()))
+            .collect();
+        let found = analyse(&[Heard {
+            line: Line::new(9600, Format::N81),
+            reads,
+            asked: None,
+        }]);
+        assert!(found.iter().all(|c| c.confidence < 0.5), "{found:?}");
+    }
+}
+
+/// A virtual gauge on a port that is open at some setting; real time passes.
+struct GaugePort {
+    began: Instant,
+    period: Duration,
+    frames: VecDeque<(usize, Vec<u8>)>,
+    waiting: Vec<u8>,
+}
+
+impl Transport for GaugePort {
+    fn read(&mut self, buffer: &mut [u8], timeout: Duration) -> Result<usize, LinkError> {
+        let due = |number: usize| self.period * u32::try_from(number).unwrap();
+        if self.waiting.is_empty() {
+            let next = self.frames.front().map(|(number, _)| due(*number));
+            let now = self.began.elapsed();
+            if let Some(wait) = next.map(|next| next.saturating_sub(now)) {
+                std::thread::sleep(wait.min(timeout));
+            }
+            let now = self.began.elapsed();
+            while let Some((number, _)) = self.frames.front() {
+                if due(*number) > now {
+                    break;
+                }
+                self.waiting.extend(self.frames.pop_front().unwrap().1);
+            }
+        }
+        let count = self.waiting.len().min(buffer.len());
+        buffer[..count].copy_from_slice(&self.waiting[..count]);
+        self.waiting.drain(..count);
+        Ok(count)
+    }
+
+    fn write(&mut self, _: &[u8]) -> Result<(), LinkError> {
+        Ok(())
+    }
+
+    fn drain(&mut self) -> Result<(), LinkError> {
+        self.waiting.clear();
+        Ok(())
+    }
+
+    fn inputs(&mut self) -> Result<Option<ModemInputs>, LinkError> {
+        Ok(None)
+    }
+}
+
+/// Searches on a port that garbles as a UART would; what was found, how long it took, and the
+/// moment at which it ended.
+fn found_on_a_port(
+    dialect: &Dialect,
+    moments: &[Moment],
+) -> (Result<Vec<Candidate>, SearchError>, Duration, usize) {
+    let began = Instant::now();
+    let period = Duration::from_millis(dialect.period_ms);
+    let mut open =
+        |line: &Line| -> Result<Box<dyn Transport>, benchhand_drivers::transport::OpenError> {
+            let now = began.elapsed();
+            let frames = moments
+                .iter()
+                .filter(|moment| period * u32::try_from(moment.number).unwrap() > now)
+                .map(|moment| {
+                    (
+                        moment.number,
+                        garbled(&(dialect.say)(*moment), &dialect.line, line),
+                    )
+                })
+                .collect();
+            Ok(Box::new(GaugePort {
+                began,
+                period,
+                frames,
+                waiting: Vec::new(),
+            }))
+        };
+    let stop = AtomicBool::new(false);
+    let found = search(&mut open, &Options::default(), &stop, &mut |_| {});
+    let took = began.elapsed();
+    let number = took.as_millis() / period.as_millis().max(1);
+    (found, took, usize::try_from(number).unwrap())
+}
+
+#[test]
+fn searching_a_port_finds_line_and_field_of_nearly_every_dialect_in_ten_seconds() {
+    let dialects = all();
+    let count = dialects.len();
+    let mut wrong = Vec::new();
+    // All at once: they mostly wait.
+    std::thread::scope(|scope| {
+        let searches: Vec<_> = (1..)
+            .zip(&dialects)
+            .map(|(seed, dialect)| {
+                scope.spawn(move || {
+                    let moments =
+                        moments(seed, 12_000 / usize::try_from(dialect.period_ms).unwrap());
+                    let (found, took, ended) = found_on_a_port(dialect, &moments);
+                    (dialect, moments, found, took, ended)
+                })
+            })
+            .collect();
+        for search in searches {
+            let (dialect, moments, found, took, ended) = search.join().unwrap();
+            let best = match found {
+                Ok(found) => found.into_iter().next().unwrap(),
+                Err(error) => {
+                    wrong.push(format!("{}: {error}", dialect.name));
+                    continue;
+                }
+            };
+            let verdict = verdict(dialect, &best, &moments[..(ended + 2).min(moments.len())]);
+            assert!(
+                best.confidence < SURE || (!verdict.wrong_unit && verdict.field && verdict.line),
+                "{}: {best:?}",
+                dialect.name
+            );
+            assert!(took < Duration::from_secs(12), "{}: {took:?}", dialect.name);
+            if !(verdict.line && verdict.field) {
+                wrong.push(format!(
+                    "{}: {} {:?} {:?}",
+                    dialect.name, best.line, best.last_value, best.reasons
+                ));
+            }
+        }
+    });
+    assert!(wrong.len() * 20 <= count, "{}", wrong.join("\n"));
+}
