@@ -14,7 +14,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
-pub(crate) use bench::{Live, Measure, Ports, Serve, Steer, SteerControl};
+pub(crate) use bench::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
 pub(crate) use gauge::{Gauge, GaugeCheck, GaugeFind, GaugeSet, GaugeZero};
 pub(crate) use job::Job;
 pub(crate) use reading::{Enter, Import, MoveTo, Void};
@@ -81,6 +81,8 @@ pub(crate) enum Command {
     Steer(Steer),
     /// Show gauges and routes as they go.
     Live(Live),
+    /// Show the address of the board page, or pair a tablet with it.
+    Board(Board),
     /// Enter one reading by hand.
     Enter(Enter),
     /// Import readings from a CSV file, all of them or none.
@@ -220,7 +222,7 @@ mod tests {
             panic!("not steer")
         };
         assert!(
-            matches!(steer.control, SteerControl::Type { value, unit: Some(unit) }
+            matches!(steer.control, SteerControl::Type { value, unit: Some(unit), sure: false }
                 if value == "-0.0021" && unit == "in")
         );
         assert!(parse("steer|v8|leap").is_err());

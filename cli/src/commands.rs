@@ -1,5 +1,6 @@
 //! Carrying out what was typed: one file for each group of commands.
 
+mod board;
 mod demo;
 mod find;
 mod gauge;
@@ -40,6 +41,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Measure(args) => measure::run(bench, args),
         Command::Steer(args) => steer::run(bench, args),
         Command::Live(args) => live::run(bench, args.job),
+        Command::Board(args) => board::run(bench, &args),
         Command::Enter(args) => reading::enter(bench, args),
         Command::Import(args) => reading::import(bench, &args),
         Command::Void(args) => reading::void(bench, args),

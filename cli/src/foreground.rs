@@ -38,7 +38,7 @@ impl Foreground {
             ))
         });
         match is_ready.recv() {
-            Ok(Ready { address, token }) => Ok(Foreground {
+            Ok(Ready { address, token, .. }) => Ok(Foreground {
                 http: Http::new(&address.to_string(), &token),
                 shutdown: Some(shutdown),
                 thread: Some(thread),

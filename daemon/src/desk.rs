@@ -4,6 +4,7 @@
 //! facts and views into answers; what a figure means is the blueprint's, how bytes are read the
 //! drivers'.
 
+mod board;
 mod find;
 mod gauges;
 pub(crate) mod inputs;
@@ -17,14 +18,16 @@ pub(crate) mod register;
 mod routes;
 pub(crate) mod shop;
 pub(crate) mod shown;
+pub(crate) mod typed;
 
 use std::path::Path;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use benchhand_wire::{Ask, Carry, Reason, Refusal};
 use serde_json::Value;
 use tokio::sync::Notify;
 
+use crate::api::Gate;
 use crate::clock::SystemClock;
 use crate::files::RealFiles;
 use crate::live::{BenchHandle, Hub};
@@ -40,6 +43,7 @@ pub struct Desk {
     shop: Shop,
     bench: Option<BenchHandle>,
     stop_asked: Notify,
+    gate: OnceLock<Arc<Gate>>,
 }
 
 /// What answers one kind of request.
@@ -104,6 +108,10 @@ requests!(
     StartRoute,
     ControlRoute,
     Watch,
+    ShowEngine,
+    OpenBoard,
+    OpenNetwork,
+    CloseNetwork,
 );
 
 impl Desk {
@@ -127,6 +135,7 @@ impl Desk {
             shop,
             bench,
             stop_asked: Notify::new(),
+            gate: OnceLock::new(),
         }
     }
 
@@ -141,6 +150,12 @@ impl Desk {
             self.bench()?.with(move |bench| bench.open_gauge(gauge))??;
         }
         Ok(())
+    }
+
+    /// Hands over the gate of the API that asks this desk.
+    pub(crate) fn let_in_by(&self, gate: Arc<Gate>) {
+        // A desk has one API; a second gate is never made.
+        let _ = self.gate.set(gate);
     }
 
     /// Resolves once a client has asked the daemon to stop.

@@ -11,8 +11,9 @@ use std::thread::JoinHandle;
 use benchhand_drivers::timebase::{RealTime, Timebase};
 use benchhand_wire::{Reason, Refusal};
 use tokio::net::TcpListener;
+use tokio::sync::watch;
 
-use crate::api::{Door, router};
+use crate::api::{Door, Gate, Guest, Passes, router};
 use crate::clock::{Clock, SystemClock};
 use crate::desk::Desk;
 use crate::desk::keeper::Keeper;
@@ -37,6 +38,8 @@ pub struct Ready {
     pub address: SocketAddr,
     /// The token that every request must carry; also in a file that only its owner can read.
     pub token: String,
+    /// An address that opens the board page once, within a few minutes.
+    pub board: String,
 }
 
 /// Runs the daemon until `shutdown` resolves or a client asks it to stop, then finishes what is
@@ -71,12 +74,20 @@ pub async fn serve(
     let token = new_token()?;
     let endpoint = Endpoint::write(&works.keeper.layout().endpoint(), address, &token)?;
 
+    let passes = Arc::new(Passes::default());
+    let gate = Arc::new(Gate::new(&works.desk, Arc::clone(&passes), address));
+    let board = gate.address()?.address;
+    works.desk.let_in_by(Arc::clone(&gate));
+    let (_open, closed) = watch::channel(false);
     let app = router(
         Arc::clone(&works.desk),
         Door {
-            token: token.clone(),
+            token: Some(token.clone()),
             address,
+            passes,
+            guest: Guest::Page,
         },
+        closed,
     );
     let (desk, hub) = (Arc::clone(&works.desk), Arc::clone(&works.hub));
     let stop = async move {
@@ -86,8 +97,13 @@ pub async fn serve(
         }
         // Event streams end with this; without it they would hold the server open.
         hub.announce(benchhand_wire::Event::Stopping {});
+        gate.close();
     };
-    ready(Ready { address, token });
+    ready(Ready {
+        address,
+        token,
+        board,
+    });
     let served = axum::serve(listener, app)
         .with_graceful_shutdown(stop)
         .await;

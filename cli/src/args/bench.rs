@@ -15,6 +15,24 @@ pub(crate) struct Serve {
     pub(crate) speed: f64,
 }
 
+/// Options of `board`.
+#[derive(Debug, Args)]
+#[command(
+    after_help = "The address opens the page once, in a browser of this machine. A tablet or \
+    phone is let in only by --open-network, which says what that risks, and only by its code."
+)]
+pub(crate) struct Board {
+    /// Let one device of the local network in: open the network and show a pairing code.
+    #[arg(long)]
+    pub(crate) open_network: bool,
+    /// Listen on this port for the local network; a free one is taken where none is given.
+    #[arg(long, value_name = "N", requires = "open_network")]
+    pub(crate) network_port: Option<u16>,
+    /// Close the local network again and shut every paired device out.
+    #[arg(long, conflicts_with = "open_network")]
+    pub(crate) close_network: bool,
+}
+
 /// Options of `ports`.
 #[derive(Debug, Args)]
 pub(crate) struct Ports {
@@ -96,6 +114,9 @@ pub(crate) enum SteerControl {
         value: String,
         /// The unit, where it stands apart from the value.
         unit: Option<String>,
+        /// Keep it although it looks like a slip beside its brothers.
+        #[arg(long)]
+        sure: bool,
     },
     /// End the route; what is left can be taken up again.
     End,

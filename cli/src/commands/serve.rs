@@ -27,15 +27,19 @@ pub(super) fn run(bench: &mut Bench, args: &Serve) -> Result<Exit, Failure> {
     let mut printed = Ok(());
     foreground::run(&data, args.listen_port, args.speed, |ready| {
         printed = if bench.json {
-            bench
-                .out
-                .json_line(&json!({ "address": ready.address.to_string(), "data": data }))
+            bench.out.json_line(&json!({
+                "address": ready.address.to_string(),
+                "data": data,
+                "board": ready.board,
+            }))
         } else {
             bench.out.text(&format!(
                 "The daemon answers at http://{}\nEverything is kept in {}\n\
-                 Ctrl-C or `benchhand stop` ends it.",
+                 The board, once, within two minutes: {}\n\
+                 `benchhand board` gives a fresh address. Ctrl-C or `benchhand stop` ends it.",
                 ready.address,
-                data.display()
+                data.display(),
+                ready.board
             ))
         };
     })?;

@@ -1,6 +1,6 @@
 //! `steer`, and the words by which a route is steered from where it is measured.
 
-use benchhand_wire::{Control, ControlRoute};
+use benchhand_wire::{Control, ControlRoute, Levels, Typed};
 
 use crate::args::{Steer, SteerControl, spoken};
 use crate::bench::Bench;
@@ -32,9 +32,11 @@ fn control(typed: SteerControl) -> Control {
         SteerControl::Hold => Control::Hold,
         SteerControl::Resume => Control::Resume,
         SteerControl::Go { spot } => Control::Go { spot },
-        SteerControl::Type { value, unit } => Control::Type {
-            value: spoken(Some(value), unit).unwrap_or_default(),
-        },
+        SteerControl::Type { value, unit, sure } => Control::Type(Typed {
+            value: spoken(Some(value), unit),
+            sure,
+            ..Typed::default()
+        }),
         SteerControl::End => Control::End,
     }
 }
@@ -58,19 +60,40 @@ pub(super) fn typed(line: &str) -> Option<Control> {
         ("go", spot) if !spot.is_empty() => Control::Go {
             spot: spot.to_owned(),
         },
-        ("type", value) if !value.is_empty() => Control::Type {
-            value: value.to_owned(),
-        },
-        _ if line.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => Control::Type {
-            value: line.to_owned(),
-        },
+        ("type", value) if !value.is_empty() => by_eye(value),
+        _ if line.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c)) => by_eye(line),
         _ => return None,
     })
 }
 
+/// A value read off; `!` at its end means that it is right although it looks like a slip. Two
+/// levels of a burette stand with `to` between them, and further pairs after a comma.
+fn by_eye(text: &str) -> Control {
+    let (text, sure) = match text.strip_suffix('!') {
+        Some(text) => (text.trim_end(), true),
+        None => (text, false),
+    };
+    let pairs: Vec<(&str, &str)> = text
+        .split(',')
+        .filter_map(|p| p.split_once(" to "))
+        .collect();
+    let typed = if pairs.is_empty() {
+        Typed::value(text)
+    } else {
+        let levels = pairs.into_iter().map(|(from, to)| Levels {
+            from: from.trim().to_owned(),
+            to: to.trim().to_owned(),
+        });
+        Typed {
+            levels: levels.collect(),
+            ..Typed::default()
+        }
+    };
+    Control::Type(Typed { sure, ..typed })
+}
+
 /// The words of [`typed`], for someone whose line meant nothing.
-pub(super) const WORDS: &str =
-    "take, again, back, skip, add, hold, resume, end, go SPOT, or a value with its unit";
+pub(super) const WORDS: &str = "take, again, back, skip, add, hold, resume, end, go SPOT, or a value with its unit (two levels: 2cc to 66.2cc)";
 
 #[cfg(test)]
 mod tests {
@@ -87,16 +110,18 @@ mod tests {
         );
         assert_eq!(
             typed(" 64.2 cc "),
-            Some(Control::Type {
-                value: "64.2 cc".into()
-            })
+            Some(Control::Type(Typed::value("64.2 cc")))
         );
         assert_eq!(
             typed("-0.005in"),
-            Some(Control::Type {
-                value: "-0.005in".into()
-            })
+            Some(Control::Type(Typed::value("-0.005in")))
         );
+        let Some(Control::Type(poured)) = typed("2cc to 50cc, 1cc to 17.2cc!") else {
+            panic!("not a value")
+        };
+        assert!(poured.sure);
+        assert_eq!(poured.levels.len(), 2, "a refill half-way");
+        assert_eq!(poured.levels[1].to, "17.2cc");
         assert_eq!(typed("go"), None);
         assert_eq!(
             typed("take it"),

@@ -116,6 +116,9 @@ pub(crate) mod tests {
                 round: 1,
                 state,
                 gauge: "burette".into(),
+                kind: "volume".into(),
+                unit: "cc".into(),
+                counts: Default::default(),
                 reading: (cylinder <= taken).then_some(cylinder as u64),
                 shown: if cylinder <= taken {
                     "64.21 cc".into()

@@ -52,6 +52,8 @@ pub(super) async fn stream(
         })
     };
     let events = until_stopping.map(|announced| Ok(as_sse(&announced)));
+    let events =
+        futures_util::StreamExt::take_until(events, Box::pin(super::closed(shared.closed)));
     SseResponse::new(events).keep_alive(KeepAlive::new().interval(HEARTBEAT).text("quiet"))
 }
 

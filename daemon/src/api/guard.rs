@@ -1,138 +1,172 @@
-//! Who is let in: the token, and the Host and Origin that a browser cannot forge for a page
-//! from elsewhere.
+//! Who is let in: the token or a page's pass, and the Host and Origin that a browser cannot
+//! forge for a page from elsewhere.
 
-use std::net::SocketAddr;
+use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
 
 use axum::extract::{Request, State};
-use axum::http::header;
+use axum::http::{HeaderMap, Method, header};
 use axum::middleware::Next;
 use axum::response::Response;
-use benchhand_wire::{Reason, Refusal, TOKEN_HEADER};
+use benchhand_wire::{API, EVENTS, Reason, Refusal, TOKEN_HEADER};
+
+use super::passes::{Guest, Passes};
 
 /// What a request must show to be let in.
 #[derive(Debug, Clone)]
-pub struct Door {
-    /// The token of this run.
-    pub token: String,
+pub(crate) struct Door {
+    /// The token of this run; none at the door to the network, where it is never taken.
+    pub(crate) token: Option<String>,
     /// Where the API listens.
-    pub address: SocketAddr,
+    pub(crate) address: SocketAddr,
+    /// The passes of pages and devices.
+    pub(crate) passes: Arc<Passes>,
+    /// Whom this door lets in by a pass.
+    pub(crate) guest: Guest,
 }
 
+/// What a paired device may ask for: what the board needs, and nothing that changes the shop
+/// or lets others in.
+const FOR_PAIRED: [&str; 14] = [
+    EVENTS,
+    "hello",
+    "state",
+    "gauges",
+    "jobs",
+    "jobs/show",
+    "jobs/engine",
+    "jobs/report",
+    "routes",
+    "routes/start",
+    "routes/control",
+    "readings/move",
+    "readings/void",
+    "conditions/set",
+];
+
 impl Door {
-    /// A name in `Host` that resolves to loopback is refused unless it is one of ours: otherwise
-    /// a page elsewhere could point its own name at this machine and read the answers.
+    /// The cookie that carries a page's pass. Browsers do not part cookies by port, so two
+    /// daemons on one machine would otherwise take each other's away.
+    pub(crate) fn cookie(&self) -> String {
+        format!("benchhand-{}", self.address.port())
+    }
+
+    /// A name in `Host` that resolves to this machine is refused unless it is one of ours:
+    /// otherwise a page elsewhere could point its own name here and read the answers. At the
+    /// door to the network only a bare address is taken, which no such page can have.
     fn host_is_ours(&self, host: &str) -> bool {
         let port = self.address.port();
-        [
-            format!("127.0.0.1:{port}"),
-            format!("localhost:{port}"),
-            format!("[::1]:{port}"),
-        ]
-        .iter()
-        .any(|ours| ours == host)
+        match self.guest {
+            Guest::Page => [
+                format!("127.0.0.1:{port}"),
+                format!("localhost:{port}"),
+                format!("[::1]:{port}"),
+            ]
+            .iter()
+            .any(|ours| ours == host),
+            Guest::Paired => host.rsplit_once(':').is_some_and(|(name, p)| {
+                let bare = name.trim_start_matches('[').trim_end_matches(']');
+                bare.parse::<IpAddr>().is_ok() && p == port.to_string()
+            }),
+        }
     }
 
     fn token_fits(&self, header: &str) -> bool {
-        let Some(given) = header.strip_prefix("Bearer ") else {
+        let (Some(given), Some(token)) = (header.strip_prefix("Bearer "), &self.token) else {
             return false;
         };
         // Compared by hash, so that the time taken tells nothing of how much was right.
-        blake3::hash(given.as_bytes()) == blake3::hash(self.token.as_bytes())
+        blake3::hash(given.as_bytes()) == blake3::hash(token.as_bytes())
     }
 
-    fn refusal(&self, request: &Request) -> Option<Refusal> {
-        let text = |name: &str| request.headers().get(name).and_then(|v| v.to_str().ok());
-        let host = text(header::HOST.as_str()).unwrap_or_default();
+    /// Refuses what comes from a page elsewhere or under a name that is not ours.
+    pub(crate) fn place(&self, headers: &HeaderMap) -> Result<(), Refusal> {
+        let host = text(headers, header::HOST.as_str()).unwrap_or_default();
         if !self.host_is_ours(host) {
-            return Some(
-                Refusal::new(
-                    Reason::Unauthorised,
-                    format!("the request names host {host:?}"),
-                )
-                .expected(format!("{}", self.address)),
-            );
+            return Err(Refusal::new(
+                Reason::Unauthorised,
+                format!("the request names host {host:?}"),
+            )
+            .expected(format!("{}", self.address)));
         }
-        if let Some(origin) = text(header::ORIGIN.as_str()) {
-            let ours = origin
-                .strip_prefix("http://")
-                .is_some_and(|h| self.host_is_ours(h));
-            if !ours {
-                return Some(Refusal::new(
-                    Reason::Unauthorised,
-                    format!("the request comes from a page at {origin:?}"),
-                ));
-            }
+        let elsewhere = |what: &str| {
+            Refusal::new(
+                Reason::Unauthorised,
+                format!("the request comes from a page at {what:?}"),
+            )
+        };
+        if let Some(origin) = text(headers, header::ORIGIN.as_str())
+            && origin.strip_prefix("http://") != Some(host)
+        {
+            return Err(elsewhere(origin));
         }
-        if !text(TOKEN_HEADER).is_some_and(|t| self.token_fits(t)) {
-            return Some(
-                Refusal::new(Reason::Unauthorised, "the request carries no valid token")
-                    .expected(format!("{TOKEN_HEADER}: Bearer TOKEN"))
-                    .todo("the token stands in daemon.json in the data folder"),
-            );
-        }
-        None
+        Ok(())
     }
+
+    /// Refuses what carries a pass and cannot be told to come from our own page: a browser
+    /// sends the cookie along whoever asks, so a change must name its origin.
+    fn page_asks(&self, method: &Method, headers: &HeaderMap) -> Result<(), Refusal> {
+        let site = text(headers, "sec-fetch-site");
+        let named = headers.contains_key(header::ORIGIN) || *method == Method::GET;
+        if site.is_some_and(|s| s != "same-origin") || !named {
+            return Err(Refusal::new(
+                Reason::Unauthorised,
+                "the request does not come from the board page itself",
+            ));
+        }
+        Ok(())
+    }
+
+    fn admits(&self, request: &Request) -> Result<(), Refusal> {
+        let headers = request.headers();
+        self.place(headers)?;
+        if text(headers, TOKEN_HEADER).is_some_and(|t| self.token_fits(t)) {
+            return Ok(());
+        }
+        let pass = cookie(headers, &self.cookie());
+        let guest = pass.and_then(|pass| self.passes.guest(pass));
+        if guest != Some(self.guest) {
+            return Err(
+                Refusal::new(Reason::Unauthorised, "the request carries no valid token")
+                    .expected(format!("{TOKEN_HEADER}: Bearer TOKEN, or the page's cookie"))
+                    .todo("the token stands in daemon.json in the data folder; `benchhand board` opens the page"),
+            );
+        }
+        self.page_asks(request.method(), headers)?;
+        let path = request.uri().path().trim_start_matches('/');
+        let asked = path.strip_prefix(API).map(|p| p.trim_start_matches('/'));
+        if self.guest == Guest::Paired && !asked.is_some_and(|a| FOR_PAIRED.contains(&a)) {
+            return Err(Refusal::new(
+                Reason::Unauthorised,
+                format!("a paired device may not ask for {path:?}"),
+            )
+            .todo("do this on the machine that the gauges are plugged into"));
+        }
+        Ok(())
+    }
+}
+
+fn text<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
+    headers.get(name).and_then(|v| v.to_str().ok())
+}
+
+/// The value of a cookie.
+fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
+    let all = headers.get_all(header::COOKIE).iter();
+    all.filter_map(|v| v.to_str().ok())
+        .flat_map(|line| line.split(';'))
+        .filter_map(|pair| pair.trim().split_once('='))
+        .find(|(n, _)| *n == name)
+        .map(|(_, value)| value)
 }
 
 /// Lets a request in, or refuses it.
 pub(super) async fn admit(State(door): State<Arc<Door>>, request: Request, next: Next) -> Response {
-    match door.refusal(&request) {
-        None => next.run(request).await,
-        Some(refusal) => super::refuse(&refusal),
+    match door.admits(&request) {
+        Ok(()) => next.run(request).await,
+        Err(refusal) => super::refuse(&refusal),
     }
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use axum::body::Body;
-
-    fn door() -> Door {
-        Door {
-            token: "abc".to_owned(),
-            address: "127.0.0.1:4711".parse().unwrap(),
-        }
-    }
-
-    fn refused(headers: &[(&str, &str)]) -> bool {
-        let mut request = Request::builder().uri("/v1/hello");
-        for (name, value) in headers {
-            request = request.header(*name, *value);
-        }
-        door()
-            .refusal(&request.body(Body::empty()).unwrap())
-            .is_some()
-    }
-
-    #[test]
-    fn the_right_token_and_host_are_let_in() {
-        assert!(!refused(&[
-            ("host", "127.0.0.1:4711"),
-            ("authorization", "Bearer abc")
-        ]));
-        assert!(!refused(&[
-            ("host", "localhost:4711"),
-            ("origin", "http://localhost:4711"),
-            ("authorization", "Bearer abc"),
-        ]));
-    }
-
-    #[test]
-    fn a_wrong_or_absent_token_a_foreign_host_and_a_foreign_page_are_not() {
-        assert!(refused(&[("host", "127.0.0.1:4711")]));
-        assert!(refused(&[
-            ("host", "127.0.0.1:4711"),
-            ("authorization", "Bearer abd")
-        ]));
-        assert!(refused(&[
-            ("host", "evil.example:4711"),
-            ("authorization", "Bearer abc")
-        ]));
-        assert!(refused(&[
-            ("host", "127.0.0.1:4711"),
-            ("origin", "http://evil.example"),
-            ("authorization", "Bearer abc"),
-        ]));
-    }
-}
+mod tests;

@@ -3,9 +3,12 @@
 //! Nothing is decided here: a request is let in or not, handed to the [`Desk`], and its answer
 //! or refusal handed back. What the requests mean, this module does not know.
 
+mod board;
 mod events;
+mod gate;
 mod guard;
 mod openapi;
+mod passes;
 
 use std::collections::HashMap;
 use std::sync::Arc;
@@ -20,7 +23,10 @@ use benchhand_wire::{API, Carry, EVENTS, KEY_HEADER, Reason, Refusal};
 use serde_json::Value;
 
 use crate::desk::Desk;
-pub use guard::Door;
+pub(crate) use gate::Gate;
+pub(crate) use guard::Door;
+pub(crate) use passes::{Guest, Passes};
+use tokio::sync::watch;
 
 /// The largest body that is read: a notebook of some hundred thousand rows.
 const LARGEST_BODY: usize = 16 << 20;
@@ -29,19 +35,29 @@ const LARGEST_BODY: usize = 16 << 20;
 #[derive(Clone)]
 struct Shared {
     desk: Arc<Desk>,
+    /// Becomes true when this door closes; event streams end with it.
+    closed: watch::Receiver<bool>,
 }
 
-/// The API's routes behind `door`.
-pub fn router(desk: Arc<Desk>, door: Door) -> Router {
-    let shared = Shared { desk };
+/// Resolves once a door is to close.
+async fn closed(mut closed: watch::Receiver<bool>) {
+    // Whoever could close it is gone: then it closes too.
+    let _ = closed.wait_for(|closed| *closed).await;
+}
+
+/// The API's routes and the board page behind `door`, until `closed` becomes true.
+pub(crate) fn router(desk: Arc<Desk>, door: Door, closed: watch::Receiver<bool>) -> Router {
+    let shared = Shared { desk, closed };
+    let door = Arc::new(door);
     Router::new()
         .route(&format!("/{API}/{EVENTS}"), get(events::stream))
         .route(&format!("/{API}/{{*path}}"), get(question).post(change))
         .layer(axum::extract::DefaultBodyLimit::max(LARGEST_BODY))
         .layer(axum::middleware::from_fn_with_state(
-            Arc::new(door),
+            Arc::clone(&door),
             guard::admit,
         ))
+        .merge(board::routes(door))
         .route(
             "/openapi.json",
             get(|| async { json(StatusCode::OK, &openapi::document()) }),

@@ -26,11 +26,19 @@ impl Answers<Gauges> for Desk {
 
 /// A gauge that nobody listens to.
 fn off(gauge: &ShopGauge) -> GaugeState {
+    let (link, todo) = if gauge.by_eye() {
+        ("by eye", "")
+    } else {
+        (
+            "off",
+            "start the daemon with `benchhand serve`, or run a route",
+        )
+    };
     GaugeState {
         setup: gauge.setup.clone(),
         kind: gauge.kind().to_owned(),
-        link: "off".to_owned(),
-        todo: "start the daemon with `benchhand serve`, or run a route".to_owned(),
+        link: link.to_owned(),
+        todo: todo.to_owned(),
         zero: None,
         live: Vec::new(),
     }
@@ -38,12 +46,6 @@ fn off(gauge: &ShopGauge) -> GaugeState {
 
 impl Answers<SetGauge> for Desk {
     fn answer(&self, ask: SetGauge, _: Option<&str>) -> Result<GaugeAnswer, Refusal> {
-        if ask.setup.port.is_none() && ask.setup.adapter.is_none() {
-            return Err(
-                Refusal::new(Reason::BadInput, "neither a port nor an adapter was given")
-                    .todo("`benchhand ports` lists both"),
-            );
-        }
         let gauge = self.shop.set(&ask.setup, ask.profile_text.as_deref())?;
         let gauge = match &self.bench {
             Some(bench) => bench.with(move |bench| bench.open_gauge(gauge))??,

@@ -4,10 +4,11 @@ use benchhand_blueprint::readings::from_csv;
 use benchhand_blueprint::{Engine, Quantity, Spot};
 use benchhand_wire::{
     EnterReading, Entered, Event, ImportReadings, Imported, MoveReading, Moved, Reason, Refusal,
-    VoidReading, Voided,
+    Typed, VoidReading, Voided,
 };
 
 use super::refusals::of_csv;
+use super::typed::{self, ReadOff};
 use super::{Answers, Desk, inputs, shown};
 use crate::store::fact::{Fact, Import, Reading, Source, content_hash};
 use crate::store::view::JobView;
@@ -18,17 +19,13 @@ impl Answers<EnterReading> for Desk {
         let engine = inputs::engine(&view)?;
         let spot = admitted(&engine, &ask.spot)?;
         let measures = inputs::measures(&spot);
-        let (value, labels) = match (&ask.value, ask.levels.as_slice()) {
-            (Some(text), []) => (quantity(text, measures)?, None),
-            (None, levels) if !levels.is_empty() => poured(levels, measures)?,
-            _ => {
-                return Err(Refusal::new(
-                    Reason::BadInput,
-                    "a value and burette levels were both given, or neither",
-                )
-                .expected("either a value with its unit, or levels before and after"));
-            }
+        let read_off = Typed {
+            value: ask.value,
+            levels: ask.levels,
+            dial: None,
+            sure: ask.sure,
         };
+        let ReadOff { value, labels } = typed::read_off(&read_off, measures)?;
         let unit = value.unit.symbol();
         let mut reading = Reading::new(spot.to_string(), value.value, unit, Source::Typed);
         if let Some(text) = &ask.u {
@@ -42,16 +39,9 @@ impl Answers<EnterReading> for Desk {
             reading.u = Some(u);
         }
         reading.gauge = ask.gauge;
-        reading
-            .labels
-            .extend(labels.map(|text| ("levels".to_owned(), text)));
+        reading.labels.extend(labels);
         reading.round = Some(inputs::next_round(&view, &spot));
-        if !ask.sure
-            && let Some(doubt) = inputs::looks_like_a_slip(&view, &spot, value)
-        {
-            return Err(Refusal::new(Reason::Conflict, doubt)
-                .todo("look again; if it is right, enter it once more with --sure"));
-        }
+        typed::ask_about_slips(&view, &spot, value, read_off.sure)?;
         self.remember_gauge(&ask.job, reading.gauge.as_deref())?;
         let ack = self.keeper.append(&ask.job, Fact::Final(reading), key)?;
         let (view, _) = self.keeper.view(&ask.job)?;
@@ -119,6 +109,7 @@ impl Answers<VoidReading> for Desk {
             reason: ask.reason,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
+        self.tell_route(&ask.job, ask.id)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         self.announce_reading(&ask.job, &view, ask.id);
         let (spot, stage) = view
@@ -160,6 +151,7 @@ impl Answers<MoveReading> for Desk {
             reason: ask.reason,
         };
         let ack = self.keeper.append(&ask.job, fact, key)?;
+        self.tell_route(&ask.job, ask.id)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         self.announce_reading(&ask.job, &view, ask.id);
         Ok(Moved {
@@ -171,6 +163,15 @@ impl Answers<MoveReading> for Desk {
 }
 
 impl Desk {
+    /// A route that runs on the job must know that a reading is elsewhere or gone.
+    fn tell_route(&self, job: &str, id: u64) -> Result<(), Refusal> {
+        let Some(bench) = &self.bench else {
+            return Ok(());
+        };
+        let job = job.to_owned();
+        bench.with(move |bench| bench.reading_changed(&job, id))
+    }
+
     fn announce_reading(&self, job: &str, view: &JobView, id: u64) {
         if let Some(kept) = view.reading(id) {
             let reading = shown::reading(kept);
@@ -206,25 +207,4 @@ pub(super) fn quantity(
     text.parse::<Quantity>()
         .and_then(|q| q.expect(kind))
         .map_err(bad)
-}
-
-/// What a burette delivered, from its levels; whichever way it counts.
-fn poured(
-    levels: &[benchhand_wire::Levels],
-    kind: benchhand_blueprint::units::Kind,
-) -> Result<(Quantity, Option<String>), Refusal> {
-    let mut total: Option<Quantity> = None;
-    let mut texts = Vec::new();
-    for pair in levels {
-        let (from, to) = (quantity(&pair.from, kind)?, quantity(&pair.to, kind)?);
-        let unit = total.map_or(from.unit, |t| t.unit);
-        let delivered = (to.to(unit).map_err(bad)? - from.to(unit).map_err(bad)?).abs();
-        let sum = total.map_or(0.0, |t| t.value) + delivered;
-        // The levels are decimals; their binary difference carries noise beyond them.
-        let value = (sum * 1e9).round() / 1e9;
-        total = Some(Quantity { value, unit });
-        texts.push(format!("{} to {}", pair.from, pair.to));
-    }
-    let total = total.ok_or_else(|| bad("no burette levels were given"))?;
-    Ok((total, Some(texts.join(", "))))
 }

@@ -48,21 +48,22 @@ pub(super) fn entry(
         profile: Some(setup.profile.clone()),
         sense: setup.sense,
         resolution: size("resolution", &setup.resolution)?,
-        port: Some(port(setup)?),
+        port: port(setup)?,
         calibration: Some(calibration).filter(|c| *c != Calibration::default()),
         burette: capacity.map(|capacity| Burette { capacity, counts }),
         ..before
     })
 }
 
-/// Where it is plugged in. An adapter is named as `ports` shows it: vendor and product, then
+/// Where it is plugged in, if anywhere. An adapter is named as `ports` shows it: vendor and product, then
 /// the serial number where it has one.
-fn port(setup: &GaugeSetup) -> Result<Port, Refusal> {
+fn port(setup: &GaugeSetup) -> Result<Option<Port>, Refusal> {
     let Some(adapter) = &setup.adapter else {
-        return Ok(Port {
-            path: setup.port.clone(),
+        // Without either it is read by eye.
+        return Ok(setup.port.clone().map(|path| Port {
+            path: Some(path),
             ..Port::default()
-        });
+        }));
     };
     let mut words = adapter.split_whitespace();
     let usb = UsbId::try_from(words.next().unwrap_or_default().to_owned()).map_err(bad)?;
@@ -84,7 +85,7 @@ fn port(setup: &GaugeSetup) -> Result<Port, Refusal> {
             }
         }
     }
-    Ok(port)
+    Ok(Some(port))
 }
 
 /// An adapter's identity, as it is shown and asked for.

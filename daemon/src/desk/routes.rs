@@ -1,13 +1,13 @@
 //! Requests about routes: which there are, starting one, steering it.
 
 use benchhand_wire::{
-    ControlRoute, Reason, Refusal, RouteInfo, RouteList, RouteProgress, Routes, StartRoute,
+    ControlRoute, Counts, Reason, Refusal, RouteInfo, RouteList, RouteProgress, Routes, StartRoute,
     StopDone, StopState,
 };
 
 use super::{Answers, Desk};
 use crate::live::RouteOrder;
-use crate::route::Choices;
+use crate::route::{Became, Choices, Walk};
 use crate::store::view::JobView;
 
 impl Answers<Routes> for Desk {
@@ -63,9 +63,10 @@ impl Answers<StartRoute> for Desk {
 }
 
 impl Answers<ControlRoute> for Desk {
-    fn answer(&self, ask: ControlRoute, _: Option<&str>) -> Result<RouteProgress, Refusal> {
+    fn answer(&self, ask: ControlRoute, key: Option<&str>) -> Result<RouteProgress, Refusal> {
+        let key = key.map(str::to_owned);
         self.bench()?
-            .with(move |bench| bench.control(&ask.job, &ask.control))?
+            .with(move |bench| bench.control(&ask.job, &ask.control, key.as_deref()))?
     }
 }
 
@@ -103,14 +104,20 @@ impl Desk {
                         StopState::Left
                     },
                     gauge: reading.and_then(|r| r.gauge.clone()).unwrap_or_default(),
+                    kind: String::new(),
+                    unit: String::new(),
+                    counts: Counts::default(),
                     reading: reading.map(|r| r.id),
-                    shown: reading
-                        .map(|r| format!("{} {}", r.value, r.unit))
-                        .unwrap_or_default(),
+                    shown: reading.map(crate::live::words::shown).unwrap_or_default(),
                 }
             })
             .collect();
-        let at = stops.iter().position(|stop| stop.state == StopState::Left);
+        let became = stops.iter().map(|stop| match stop.reading {
+            Some(id) => Became::Taken(id),
+            None => Became::Left,
+        });
+        let went_to = usize::try_from(standing.stop).unwrap_or(0);
+        let at = Walk::standing(became.collect(), went_to).at();
         Ok(Some(RouteProgress {
             job: view.name().to_owned(),
             route: name.clone(),

@@ -36,6 +36,11 @@ pub(crate) struct ShopGauge {
 }
 
 impl ShopGauge {
+    /// Whether it has no port: a person reads it off and types what it shows.
+    pub(crate) fn by_eye(&self) -> bool {
+        self.setup.port.is_none() && self.setup.adapter.is_none()
+    }
+
     /// What it measures: the kind of its first channel.
     pub(crate) fn kind(&self) -> &'static str {
         kind_word(main_kind(&self.profile))

@@ -15,6 +15,8 @@ pub struct GaugeOnRoute {
     pub name: String,
     /// +1 where its number grows as the plunger is pushed in, −1 where it shrinks.
     pub sense: f64,
+    /// Whether a person reads it off; what is typed is the figure itself.
+    pub by_eye: bool,
     /// The names of its channels.
     pub channels: Vec<String>,
     /// A burette's capacity, cc.
@@ -31,7 +33,7 @@ pub struct GaugeOnRoute {
 /// Where the stop needs a zero or a channel that the gauge does not have, or the route's
 /// settings are not those of the capture mode.
 pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, Refusal> {
-    if stop.figure != Figuring::AsCaptured && gauge.zero.is_none() {
+    if stop.figure != Figuring::AsCaptured && gauge.zero.is_none() && !gauge.by_eye {
         return Err(Refusal::new(
             Reason::Conflict,
             format!("{} has no zero in job {job}, and {} counts from one", gauge.name, stop.spot),
@@ -150,6 +152,7 @@ mod tests {
         GaugeOnRoute {
             name: "dial".to_owned(),
             sense,
+            by_eye: false,
             channels: vec!["length".to_owned()],
             capacity_cc: None,
             zero: Some((10.0, Unit::Millimetre)),

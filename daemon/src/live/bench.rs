@@ -2,12 +2,14 @@
 
 mod publish;
 mod route;
+mod steer;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use benchhand_blueprint::engine::LengthUnits;
 use benchhand_drivers::port::PortEvent;
-use benchhand_wire::{Control, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs};
+use benchhand_wire::{Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs};
 
 use super::handle::BenchHandle;
 use super::hub::Hub;
@@ -20,13 +22,15 @@ use super::steady::Steady;
 use crate::desk::keeper::Keeper;
 use crate::desk::shop::ShopGauge;
 use crate::route::Route;
-use crate::store::fact::{Fact, RouteAt, StreamAt};
+use crate::store::fact::{Fact, StreamAt};
 pub(crate) use route::RouteOrder;
 
 /// A route that runs on a job.
 struct Running {
     route: Route,
     run: Run,
+    /// The units in which the engine's lengths are given.
+    units: LengthUnits,
 }
 
 /// Everything that is live.
@@ -38,6 +42,7 @@ pub(crate) struct Bench {
     lines: BTreeMap<String, Line>,
     runs: BTreeMap<String, Running>,
     recorders: Recorders,
+    answered: steer::Answered,
 }
 
 /// The journal of one job, as a run reaches it.
@@ -73,6 +78,7 @@ impl Bench {
             lines: BTreeMap::new(),
             runs: BTreeMap::new(),
             recorders,
+            answered: steer::Answered::default(),
         }
     }
 
@@ -131,7 +137,7 @@ impl Bench {
     /// Where the route of a job stands, if one runs.
     pub(crate) fn progress(&self, job: &str) -> Option<RouteProgress> {
         let running = self.runs.get(job)?;
-        let look = |view: &_| progress(job, &running.route, &running.run, view);
+        let look = |view: &_| progress(job, &running.route, &running.run, running.units, view);
         self.keeper.look(job, look).ok()
     }
 
@@ -189,61 +195,6 @@ impl Bench {
             }
             LineChange::Link { said } => self.announce_link(gauge, said),
         }
-    }
-
-    /// Steers the route of a job.
-    ///
-    /// # Errors
-    /// Where no route runs, or the control makes no sense where it stands.
-    pub(crate) fn control(
-        &mut self,
-        job: &str,
-        control: &Control,
-    ) -> Result<RouteProgress, Refusal> {
-        let no_route = || {
-            Refusal::new(Reason::Conflict, format!("no route runs on job {job}"))
-                .todo("start one with `benchhand measure`")
-        };
-        let mut out = Outcome::default();
-        let at_us = self.now_us();
-        let Bench {
-            runs,
-            keeper,
-            recorders,
-            ..
-        } = self;
-        let running = runs.get_mut(job).ok_or_else(no_route)?;
-        let mut keep = JobKeep {
-            keeper,
-            recorders,
-            job,
-        };
-        match control {
-            Control::End => running.run.end(at_us, &mut keep, &mut out),
-            Control::Type { value } => {
-                let quantity = Self::typed_value(&running.run, value)?;
-                let unit = quantity.unit.symbol();
-                running
-                    .run
-                    .typed(quantity.value, unit, &mut keep, &mut out)?;
-            }
-            _ => {
-                running.run.control(control, at_us, &mut keep, &mut out)?;
-                if let Some(stop) = running.run.walk().at() {
-                    let round = running.run.stops()[stop].stop.round;
-                    let route = running.route.name.clone();
-                    let stop = u32::try_from(stop).unwrap_or(u32::MAX);
-                    keep.keep(Fact::RouteAt(RouteAt { route, stop, round }))?;
-                }
-            }
-        }
-        out.moved = true;
-        let after = self.progress(job).ok_or_else(no_route)?;
-        self.publish(job, out);
-        if *control == Control::End {
-            self.leave_route(job);
-        }
-        Ok(after)
     }
 
     /// Looks around when nothing happens: what was recorded goes to the disk.

@@ -26,6 +26,8 @@ enum Link {
     Live,
     Silent,
     Lost,
+    /// Nobody listens: a person reads it off.
+    ByEye,
 }
 
 impl Link {
@@ -36,6 +38,7 @@ impl Link {
             Link::Live => "live",
             Link::Silent => "silent",
             Link::Lost => "lost",
+            Link::ByEye => "by eye",
         }
     }
 }
@@ -78,7 +81,7 @@ pub(super) struct Line {
     opening: u64,
     /// Whether its gauge is played inside this process.
     played: bool,
-    thread: PortThread,
+    thread: Option<PortThread>,
     link: Link,
     todo: String,
     latest: Vec<Option<Sample>>,
@@ -102,7 +105,10 @@ impl Line {
             let gauge: Arc<str> = name.as_str().into();
             move |event| bench.offer(&gauge, opening, event)
         };
-        let thread = PortThread::start(opener, &gauge, Box::new(to_bench))
+        let by_eye = gauge.by_eye() && !opener.plays();
+        let thread = (!by_eye)
+            .then(|| PortThread::start(opener, &gauge, Box::new(to_bench)))
+            .transpose()
             .map_err(|e| Refusal::new(Reason::Unavailable, format!("no thread for {name}: {e}")))?;
         let channels = gauge.profile.channels().len();
         Ok(Line {
@@ -118,7 +124,7 @@ impl Line {
             opening,
             played: opener.plays(),
             thread,
-            link: Link::Opening,
+            link: if by_eye { Link::ByEye } else { Link::Opening },
             todo: String::new(),
             latest: vec![None; channels],
             recent: Recent::default(),
@@ -133,7 +139,9 @@ impl Line {
 
     /// Ends the port's thread and waits for it.
     pub(super) fn close(self) {
-        self.thread.stop();
+        if let Some(thread) = self.thread {
+            thread.stop();
+        }
     }
 
     /// When it was last heard, microseconds of its stream.
@@ -324,6 +332,7 @@ impl Line {
         GaugeOnRoute {
             name: self.name.clone(),
             sense: f64::from(self.setup.sense),
+            by_eye: self.link == Link::ByEye,
             channels: self
                 .profile
                 .channels()

@@ -1,13 +1,21 @@
 //! Where a route stands, as it is shown.
 
-use benchhand_wire::{RouteProgress, StopDone, StopState};
+use benchhand_blueprint::engine::LengthUnits;
+use benchhand_blueprint::units::Kind;
+use benchhand_wire::{Counts, RouteProgress, StopDone, StopState};
 
 use super::run::{Arranged, Run};
-use crate::route::{Became, Route};
+use crate::route::{Became, Figuring, Route};
 use crate::store::view::JobView;
 
 /// Where a route stands.
-pub(crate) fn progress(job: &str, route: &Route, run: &Run, view: &JobView) -> RouteProgress {
+pub(crate) fn progress(
+    job: &str,
+    route: &Route,
+    run: &Run,
+    units: LengthUnits,
+    view: &JobView,
+) -> RouteProgress {
     let at = run.walk().at();
     let prompt = match at {
         _ if run.on_hold() => "on hold; resume to go on".to_owned(),
@@ -28,13 +36,25 @@ pub(crate) fn progress(job: &str, route: &Route, run: &Run, view: &JobView) -> R
             .stops()
             .iter()
             .zip(became)
-            .map(|(arranged, &became)| stop_done(arranged, became, view))
+            .map(|(arranged, &became)| stop_done(arranged, became, view, units))
             .collect(),
         cautions: route.cautions.clone(),
     }
 }
 
-fn stop_done(arranged: &Arranged, became: Became, view: &JobView) -> StopDone {
+/// The unit in which a person types a value of a kind.
+pub(crate) fn typed_unit(kind: Kind, units: LengthUnits) -> &'static str {
+    match kind {
+        Kind::Length => units.length().symbol(),
+        Kind::Pressure => units.pressure().symbol(),
+        Kind::Flow => units.flow().symbol(),
+        Kind::Volume => "cc",
+        Kind::Mass => "g",
+        _ => "",
+    }
+}
+
+fn stop_done(arranged: &Arranged, became: Became, view: &JobView, units: LengthUnits) -> StopDone {
     let (state, reading) = match became {
         Became::Left => (StopState::Left, None),
         Became::Held(id) => (StopState::Held, Some(id)),
@@ -49,6 +69,13 @@ fn stop_done(arranged: &Arranged, became: Became, view: &JobView) -> StopDone {
         round: arranged.stop.round,
         state,
         gauge: arranged.gauge.clone(),
+        kind: arranged.stop.kind.clone(),
+        unit: typed_unit(arranged.stop.spot.kind(), units).to_owned(),
+        counts: match arranged.stop.figure {
+            Figuring::AsCaptured => Counts::AsCaptured,
+            Figuring::BelowZero => Counts::BelowZero,
+            Figuring::AboveZero => Counts::AboveZero,
+        },
         reading,
         shown: shown.unwrap_or_default(),
     }

@@ -2,11 +2,14 @@
 //!
 //! Sentences are made here and only here, so that the voice, the page and the terminal agree.
 
+use std::collections::BTreeMap;
+
 use benchhand_blueprint::Spot;
 use benchhand_drivers::{Status, Trouble};
 use benchhand_wire::{Phase, Refusal, SaidAs};
 
 use crate::capture::{self, Note, Settings, Taken};
+use crate::desk::typed::DECIMALS;
 use crate::store::fact::Mode;
 use crate::store::view::KeptReading;
 
@@ -36,11 +39,21 @@ pub fn taken(spot: &Spot, value: f64, unit: &str, resolution: Option<f64>) -> St
 
 /// A kept reading's value as it is shown: "64.21 cc".
 pub fn shown(kept: &KeptReading) -> String {
-    let step = kept
-        .labels
-        .get(crate::desk::STEP)
-        .and_then(|step| step.parse().ok());
-    format!("{} {}", number(kept.value, step), kept.unit)
+    format!(
+        "{} {}",
+        number(kept.value, step_of(&kept.labels)),
+        kept.unit
+    )
+}
+
+/// The last place worth showing of a reading: its gauge's count, or the last digit typed.
+pub fn step_of(labels: &BTreeMap<String, String>) -> Option<f64> {
+    let captured = labels.get(crate::desk::STEP).and_then(|s| s.parse().ok());
+    let typed = || {
+        let decimals: i32 = labels.get(DECIMALS)?.parse().ok()?;
+        Some(10f64.powi(-decimals))
+    };
+    captured.or_else(typed)
 }
 
 /// The spot as it is spoken: "deck 5 front".

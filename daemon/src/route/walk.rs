@@ -29,10 +29,17 @@ impl Walk {
         }
     }
 
-    /// A walk of which part is done: it stands at the first stop that is left.
-    pub fn standing(became: Vec<Became>) -> Walk {
-        let at = became.iter().position(|&b| b == Became::Left);
-        Walk { became, at }
+    /// A walk of which part is done, and which last went to stop `went_to`: it stands there, or
+    /// at the stop that is left next after it.
+    pub fn standing(became: Vec<Became>, went_to: usize) -> Walk {
+        let mut walk = Walk { became, at: None };
+        let n = walk.became.len();
+        walk.at = match walk.became.get(went_to) {
+            Some(Became::Left) => Some(went_to),
+            Some(_) => walk.next_left(went_to),
+            None => (0..n).find(|&i| walk.became[i] == Became::Left),
+        };
+        walk
     }
 
     /// The stop to be visited, or `None` once none is left.
@@ -76,6 +83,13 @@ impl Walk {
         if stop < self.became.len() {
             self.at = Some(stop);
         }
+    }
+
+    /// The stop has no reading any more; the walk stays where it is, or comes to it once nothing
+    /// else is left.
+    pub fn left(&mut self, stop: usize) {
+        self.became[stop] = Became::Left;
+        self.at = self.at.or(Some(stop));
     }
 
     /// The stop must be visited again.
@@ -122,6 +136,17 @@ mod tests {
         assert_eq!(walk.at(), Some(3));
         walk.took(3, Became::Taken(8));
         assert_eq!(walk.at(), Some(0));
+    }
+
+    #[test]
+    fn a_walk_that_is_taken_up_stands_where_it_had_gone() {
+        use Became::{Left, Taken};
+        let at = |became: &[Became], went_to| Walk::standing(became.to_vec(), went_to).at();
+        assert_eq!(at(&[Left, Left, Left], 2), Some(2));
+        assert_eq!(at(&[Taken(1), Left, Taken(2), Left], 2), Some(3));
+        assert_eq!(at(&[Left, Taken(1), Taken(2)], 2), Some(0));
+        assert_eq!(at(&[Taken(1), Taken(2)], 0), None);
+        assert_eq!(at(&[Taken(1), Left], 9), Some(1));
     }
 
     #[test]

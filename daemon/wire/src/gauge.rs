@@ -54,7 +54,7 @@ pub struct GaugeState {
     /// What it measures: `length`, `volume`, `mass`, `pressure` …
     pub kind: String,
     /// How its line is, in one word: `off` (not running), `opening`,
-    /// `open` (nothing heard yet), `live`, `silent`, `lost`.
+    /// `open` (nothing heard yet), `live`, `silent`, `lost`; `by eye` for a gauge without a port.
     pub link: String,
     /// What to do, where the line is not live.
     #[serde(default, skip_serializing_if = "String::is_empty")]

@@ -4,6 +4,7 @@
 //! own path and what it answers with, so that the server, the client over HTTP and the client
 //! inside one process cannot drift apart.
 
+mod board;
 mod event;
 mod find;
 mod gauge;
@@ -18,6 +19,10 @@ mod stream;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+pub use board::{
+    BankShape, BoardAddress, CloseNetwork, EngineShape, NetworkClosed, OpenBoard, OpenNetwork,
+    Pairing, ShowEngine,
+};
 pub use event::{Announced, EVENTS, Event, LiveValue, Phase, SaidAs, State, Watch};
 pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
 pub use gauge::{
@@ -36,8 +41,8 @@ pub use reading::{
 pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{Place, Reason, Refusal};
 pub use route::{
-    Control, ControlRoute, RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone,
-    StopState,
+    Control, ControlRoute, Counts, DialHand, RouteInfo, RouteList, RouteProgress, Routes,
+    StartRoute, StopDone, StopState, Typed,
 };
 pub use stream::{CaptureLine, Played, PlayedSample};
 

@@ -30,7 +30,7 @@ pub struct EnterReading {
 }
 
 /// A burette read before and after one pour, in either direction of counting.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Levels {
     /// The level before, with unit.

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::reading::Levels;
 use crate::{Ask, Carry};
 
 /// Asks which routes there are.
@@ -102,12 +103,34 @@ pub struct StopDone {
     pub state: StopState,
     /// The gauge that measures it.
     pub gauge: String,
+    /// What its gauge measures: `length`, `volume`, `mass`, `pressure`; empty where not known.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub kind: String,
+    /// The unit in which a value would be typed for it; empty where not known.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub unit: String,
+    /// How the gauge's number counts: `as_captured`, `below_zero` or `above_zero`.
+    #[serde(default)]
+    pub counts: Counts,
     /// The reading that was taken, if any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reading: Option<u64>,
     /// Its value as shown, e.g. `64.21 cc`.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub shown: String,
+}
+
+/// How the gauge's number counts at a stop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Counts {
+    /// As it is captured.
+    #[default]
+    AsCaptured,
+    /// Positive below the gauge's zero, as a deck clearance is.
+    BelowZero,
+    /// Positive above the gauge's zero, as a gasket on a plate is.
+    AboveZero,
 }
 
 /// What became of a stop.
@@ -163,13 +186,50 @@ pub enum Control {
         /// The spot.
         spot: String,
     },
-    /// A reading typed for this stop: a value with its unit.
-    Type {
-        /// The value, e.g. `64.2 cc`.
-        value: String,
-    },
+    /// A reading that a person read off and typed for this stop.
+    Type(Typed),
     /// End the route; what is left stays left and can be taken up again.
     End,
+}
+
+/// What a person read off: a value, the levels of a burette, or the turns and hand of a dial;
+/// exactly one of the three.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Typed {
+    /// The value with its unit, e.g. `64.2 cc`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<String>,
+    /// A burette's levels; several pairs are summed (a refill half-way).
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub levels: Vec<Levels>,
+    /// A dial's turns and hand.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub dial: Option<DialHand>,
+    /// Keep it although it looks like a slip beside its brothers.
+    #[serde(default)]
+    pub sure: bool,
+}
+
+impl Typed {
+    /// A value with its unit.
+    pub fn value(text: impl Into<String>) -> Typed {
+        Typed {
+            value: Some(text.into()),
+            ..Typed::default()
+        }
+    }
+}
+
+/// A dial read as whole turns of its hand and where the hand stands.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DialHand {
+    /// Whole turns; negative where the reading is on the other side of zero.
+    pub turns: i32,
+    /// What one turn is, with its unit, e.g. `0.100 in`.
+    pub turn: String,
+    /// Where the hand stands within its turn, with its unit; it has the turns' sign.
+    pub hand: String,
 }
 
 impl Ask for ControlRoute {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_blueprint::{Quantity, Spot};
+use benchhand_blueprint::Spot;
 use benchhand_wire::{Reason, Refusal, RouteProgress};
 
 use super::{Bench, Running};
@@ -12,7 +12,7 @@ use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::Line;
 use crate::live::run::{Arranged, Run};
 use crate::route::{Became, Choices, Route, Stop, Walk, expand};
-use crate::store::fact::{Fact, Input, InputKind, RouteGauge, RouteStarted};
+use crate::store::fact::{Fact, Input, InputKind, RouteAt, RouteGauge, RouteStarted};
 use crate::store::view::{JobView, State};
 
 /// What is to be started.
@@ -57,15 +57,17 @@ impl Bench {
             stops.iter_mut().for_each(|stop| stop.round += before);
         }
         let arranged = self.arrange_all(stops, &order, &view)?;
-        let walk = walk_over(&arranged, &view);
+        let walk = walk_over(&arranged, &view, went_to(&order, &arranged, &view));
         let sigmas = self.record(&job, &arranged)?;
         self.keep_inputs(&order, &arranged, &sigmas)?;
+        self.keep_standing(&order, &arranged, &walk)?;
         let run = Run::new(arranged, walk, sigmas);
         self.runs.insert(
             job.clone(),
             Running {
                 route: order.route,
                 run,
+                units: engine.units,
             },
         );
         self.publish(
@@ -88,6 +90,27 @@ impl Bench {
             )
             .todo("take further readings with --afresh, or void those that are wrong")),
         }
+    }
+
+    /// Where a route that is taken up stands goes into the journal too, so that it stands there
+    /// even if nothing more happens.
+    fn keep_standing(
+        &self,
+        order: &RouteOrder,
+        arranged: &[Arranged],
+        walk: &Walk,
+    ) -> Result<(), Refusal> {
+        let Some(stop) = walk.at().filter(|&stop| stop > 0) else {
+            return Ok(());
+        };
+        let at = RouteAt {
+            route: order.route.name.clone(),
+            stop: u32::try_from(stop).unwrap_or(u32::MAX),
+            round: arranged[stop].stop.round,
+        };
+        self.keeper
+            .append(&order.job, Fact::RouteAt(at), None)
+            .map(|_| ())
     }
 
     fn arrange_all(
@@ -241,23 +264,18 @@ impl Bench {
             Ok(())
         })
     }
+}
 
-    /// A typed value in a unit that fits the stop where the route stands.
-    pub(super) fn typed_value(run: &Run, text: &str) -> Result<Quantity, Refusal> {
-        let kind = run
-            .walk()
-            .at()
-            .map(|stop| run.stops()[stop].stop.spot.kind());
-        let quantity: Quantity = text
-            .parse()
-            .map_err(|e| Refusal::new(Reason::BadInput, format!("{e}")))?;
-        match kind {
-            Some(kind) => quantity
-                .expect(kind)
-                .map_err(|e| Refusal::new(Reason::BadInput, e.to_string())),
-            None => Ok(quantity),
-        }
-    }
+/// The stop to which the same route last went before it was broken off; the first where it was
+/// another route or is laid out otherwise now.
+fn went_to(order: &RouteOrder, arranged: &[Arranged], view: &JobView) -> usize {
+    let same = view.route().filter(|standing| {
+        let spots = arranged.iter().map(|a| a.stop.spot.to_string());
+        standing.started.route == order.route.name
+            && spots.eq(standing.started.stops.iter().cloned())
+    });
+    same.and_then(|standing| usize::try_from(standing.stop).ok())
+        .unwrap_or(0)
 }
 
 /// How many rounds the stops' spots have been through at the present stage.
@@ -271,7 +289,7 @@ fn rounds_before(view: &JobView, stops: &[Stop]) -> u32 {
 }
 
 /// A walk in which every stop that has its reading at the present stage is taken.
-pub(crate) fn walk_over(stops: &[Arranged], view: &JobView) -> Walk {
+pub(crate) fn walk_over(stops: &[Arranged], view: &JobView, went_to: usize) -> Walk {
     let taken = |spot: &Spot, round: u32| {
         let there = view.at_spot(view.stage(), &spot.to_string());
         there
@@ -283,5 +301,5 @@ pub(crate) fn walk_over(stops: &[Arranged], view: &JobView) -> Walk {
         let reading = taken(&arranged.stop.spot, arranged.stop.round);
         reading.map_or(Became::Left, Became::Taken)
     });
-    Walk::standing(became.collect())
+    Walk::standing(became.collect(), went_to)
 }

@@ -1,9 +1,11 @@
 //! What the person at the bench can ask of a run.
 
+use benchhand_blueprint::Spot;
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::{Keep, Outcome, Run, reading_of};
 use crate::capture;
+use crate::desk::typed::ReadOff;
 use crate::live::words;
 use crate::route::Became;
 use crate::store::fact::{Fact, Mode, Reading, Source};
@@ -51,8 +53,7 @@ impl Run {
     /// Where the route is done, or the journal refused.
     pub fn typed(
         &mut self,
-        value: f64,
-        unit: &str,
+        read: &ReadOff,
         keep: &mut dyn Keep,
         out: &mut Outcome,
     ) -> Result<u64, Refusal> {
@@ -62,14 +63,63 @@ impl Run {
         };
         self.void_former(stop, keep, out)?;
         let arranged = &self.stops[stop];
+        let (value, unit) = (read.value.value, read.value.unit.symbol());
         let mut reading = Reading::new(arranged.stop.spot.to_string(), value, unit, Source::Typed);
+        reading.labels.extend(read.labels.clone());
         reading.round = Some(arranged.stop.round);
         reading.gauge = Some(arranged.gauge.clone());
         reading.mode = Some(Mode::Press);
-        let said = words::taken(&arranged.stop.spot, value, unit, None);
+        let said = words::taken(
+            &arranged.stop.spot,
+            value,
+            unit,
+            words::step_of(&reading.labels),
+        );
         let id = keep.keep(Fact::Final(reading))?;
         self.took(stop, Became::Taken(id), id, SaidAs::Taken, &said, out);
         Ok(id)
+    }
+
+    /// A reading was moved to `spot` or, where that is `None`, voided, from outside the route:
+    /// its stop must be visited again, and the stop of `spot` has it where it had none.
+    pub fn reading_changed(&mut self, id: u64, spot: Option<&Spot>) {
+        let had = self.stop_with(id);
+        let gets = spot.and_then(|spot| {
+            let round = had.map(|s| self.stops[s].stop.round);
+            let fits = |s: &usize| {
+                self.stops[*s].stop.spot == *spot && reading_of(self.walk.became()[*s]).is_none()
+            };
+            let mut fitting = (0..self.stops.len()).filter(fits);
+            let all: Vec<usize> = fitting.by_ref().collect();
+            let same_round = |s: &usize| Some(self.stops[*s].stop.round) == round;
+            all.iter()
+                .copied()
+                .find(same_round)
+                .or(all.first().copied())
+        });
+        let became = had.map(|s| self.walk.became()[s]);
+        if let Some(stop) = had.filter(|&s| Some(&self.stops[s].stop.spot) != spot) {
+            self.walk.left(stop);
+        }
+        if let (Some(stop), Some(became)) = (gets, became) {
+            self.walk.took(stop, became);
+        }
+        for took in self.actives.iter_mut().flat_map(|a| a.took.values_mut()) {
+            if took.id == Some(id) && Some(&self.stops[took.stop].stop.spot) != spot {
+                match gets {
+                    Some(stop) => took.stop = stop,
+                    // It lies where no stop of this route is: a later value of the same pour
+                    // is a new reading.
+                    None => (took.id, took.held) = (None, false),
+                }
+            }
+        }
+        self.turn_to_stop();
+    }
+
+    fn stop_with(&self, id: u64) -> Option<usize> {
+        let became = self.walk.became().iter();
+        became.copied().position(|b| reading_of(b) == Some(id))
     }
 
     fn to_capture(
@@ -120,7 +170,7 @@ impl Run {
     }
 
     fn go(&mut self, spot: &str) -> Result<(), Refusal> {
-        let wanted: benchhand_blueprint::Spot = spot
+        let wanted: Spot = spot
             .parse()
             .map_err(|e| Refusal::new(Reason::BadInput, format!("{e}")))?;
         let left = |i: &usize| self.walk.became()[*i] == Became::Left;

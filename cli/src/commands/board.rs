@@ -1,0 +1,52 @@
+//! `board`: the page that is read from across the room, and who is let in to it.
+
+use benchhand_wire::{CloseNetwork, OpenBoard, OpenNetwork, Pairing};
+
+use crate::args::Board;
+use crate::bench::Bench;
+use crate::client::ask;
+use crate::errors::{Exit, Failure};
+
+/// Shows an address of the page, or opens or closes the local network.
+///
+/// # Errors
+/// Where no daemon runs, or the port cannot be used.
+pub(super) fn run(bench: &mut Bench, args: &Board) -> Result<Exit, Failure> {
+    let http = bench.running()?;
+    if args.close_network {
+        let answer = ask(&http, &CloseNetwork {})?;
+        bench.answer(&answer, |a| match (a.was_open, a.devices) {
+            (false, _) => "The local network was not open.".to_owned(),
+            (true, 0) => "The local network is closed; no device had been paired.".to_owned(),
+            (true, n) => format!("The local network is closed; paired devices shut out: {n}."),
+        })?;
+    } else if args.open_network {
+        let port = args.network_port;
+        let answer = ask(&http, &OpenNetwork { port })?;
+        bench.answer(&answer, pairing)?;
+    } else {
+        let answer = ask(&http, &OpenBoard {})?;
+        bench.answer(&answer, |a| {
+            format!(
+                "{}\nOpens once, within {} s, in a browser of this machine.",
+                a.address, a.valid_s
+            )
+        })?;
+    }
+    Ok(Exit::Done)
+}
+
+fn pairing(pairing: &Pairing) -> String {
+    let mut text = String::from("The board is open to the local network.\n");
+    for sentence in &pairing.risk {
+        text += &format!("! {sentence}\n");
+    }
+    text + &format!(
+        "On the device open {} and type {}\n\
+         The code pairs one device and ends after {} minutes.\n\
+         `benchhand board --close-network` closes the network and shuts every device out.",
+        pairing.address,
+        pairing.code,
+        pairing.valid_s / 60
+    )
+}

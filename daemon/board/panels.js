@@ -1,0 +1,168 @@
+// The panels beside typing: going to a stop, moving a reading, choosing job and route, keys.
+
+import { ask, change } from './api.js';
+import { bench, called, cylinder, route } from './state.js';
+import { $, element, words } from './show.js';
+
+export const KEYS = [
+  ['t', 'Take the reading now, if the gauge allows it', 'take'],
+  ['a', 'Again: void the last reading and take it anew', 'again'],
+  ['b', 'Back one stop', 'back'],
+  ['s', 'Skip this stop', 'skip'],
+  ['d', 'Add: the next pour belongs to the last reading', 'add'],
+  ['h', 'Hold, and resume', 'hold'],
+  ['v', 'Type a value', 'type'],
+  ['g', 'Go to a stop', 'go'],
+  ['m', 'Move a reading to where it belongs', 'move'],
+  ['r', 'Job and route', 'route'],
+  ['u', 'Sound on or off', 'sound'],
+  ['l', 'Light or dark', 'light'],
+  ['?', 'These keys', 'keys'],
+];
+
+function choice(text, detail, done) {
+  const row = element('li');
+  const button = element('button');
+  button.type = 'button';
+  button.append(element('span', text), element('span', detail, 'detail'));
+  button.addEventListener('click', done);
+  row.append(button);
+  return row;
+}
+
+/** The stops of the route, to go to. */
+export function openGo(control) {
+  const r = route();
+  if (!r) return;
+  const seen = new Set();
+  const rows = r.stops
+    .filter((s) => !seen.has(s.spot) && seen.add(s.spot))
+    .map((s) => {
+      const own = r.stops.filter((o) => o.spot === s.spot);
+      const got = own.filter((o) => o.shown).map((o) => o.shown);
+      return choice(called(s.spot), got.join(', ') || own[0].state, () => {
+        $('go-panel').close();
+        control({ control: 'go', spot: s.spot });
+      });
+    });
+  $('go-list').replaceChildren(...rows);
+  $('go-panel').showModal();
+}
+
+/** The readings that count, the newest first; and the spots of the same sort elsewhere. */
+export function openMove(report) {
+  const live = [...bench.readings.values()].filter((r) => r.state === 'held' || r.state === 'final');
+  const movable = live.filter((r) => cylinder(r.spot) !== null).sort((a, b) => b.id - a.id).slice(0, 40);
+  $('move-what').replaceChildren(
+    ...movable.map((r) => {
+      const option = element('option', `${called(r.spot)}: ${r.figure.value} ${r.figure.unit}`);
+      option.value = r.id;
+      return option;
+    }),
+  );
+  $('move-what').onchange = () => targets(report);
+  targets(report);
+  $('move-panel').showModal();
+}
+
+function targets(report) {
+  const reading = bench.readings.get(Number($('move-what').value));
+  const all = (bench.engine?.banks ?? []).flatMap((b) => b.cylinders);
+  const from = reading ? cylinder(reading.spot) : null;
+  const spots = reading
+    ? all.filter((c) => c !== from).map((c) => reading.spot.replace(`/${from}`, `/${c}`))
+    : [];
+  $('move-to').replaceChildren(
+    ...spots.map((spot) =>
+      choice(called(spot), '', async () => {
+        $('move-panel').close();
+        const body = { job: bench.job, id: reading.id, to: spot, reason: 'said at the board' };
+        await report(() => change('readings/move', body));
+      }),
+    ),
+  );
+  if (!reading) $('move-to').append(element('li', 'No reading is there to be moved.'));
+}
+
+let routes = [];
+
+/** Job and route. */
+export async function openRoute(turnToJob) {
+  const [jobs, known] = await Promise.all([ask('jobs'), ask('routes')]);
+  routes = known.routes;
+  fill($('route-job'), jobs.jobs.map((j) => [j.name, `${j.name} (${j.engine})`]), bench.job);
+  fill($('route-name'), routes.map((r) => [r.name, `${r.name}: ${r.title}`]), route()?.route);
+  $('route-job').onchange = () => turnToJob($('route-job').value);
+  $('route-name').onchange = needs;
+  needs();
+  $('route-end').hidden = !route()?.running;
+  $('route-panel').showModal();
+}
+
+function fill(select, pairs, chosen) {
+  select.replaceChildren(
+    ...pairs.map(([value, text]) => {
+      const option = element('option', text);
+      option.value = value;
+      option.selected = value === chosen;
+      return option;
+    }),
+  );
+}
+
+/** What a route needs: a choice where several gauges measure the same, and its cautions. */
+function needs() {
+  const one = routes.find((r) => r.name === $('route-name').value);
+  const several = (one?.needs ?? [])
+    .map((kind) => [kind, [...bench.gauges.values()].filter((g) => g.kind === kind)])
+    .filter(([, fitting]) => fitting.length > 1);
+  $('route-gauges').replaceChildren(
+    ...several.map(([kind, fitting]) => {
+      const label = element('label', `Gauge for ${kind} `, 'field');
+      const select = element('select');
+      select.dataset.kind = kind;
+      fill(select, fitting.map((g) => [g.setup.name, g.setup.name]));
+      label.append(select);
+      return label;
+    }),
+  );
+  $('route-cautions').replaceChildren(...(one?.cautions ?? []).map((c) => element('li', `⚠ ${c}`)));
+}
+
+/** What to start. */
+export function chosenRoute() {
+  const gauges = {};
+  for (const select of $('route-gauges').querySelectorAll('select')) gauges[select.dataset.kind] = select.value;
+  return {
+    job: $('route-job').value,
+    route: $('route-name').value,
+    gauges,
+    afresh: $('route-afresh').checked,
+  };
+}
+
+/** Puts the list of keys together, and lets every panel close. */
+export function prepare() {
+  $('keys-list').replaceChildren(
+    ...KEYS.map(([key, what]) => {
+      const row = element('div');
+      row.append(element('dt', key.toUpperCase()), element('dd', what));
+      return row;
+    }),
+  );
+  $('keys-on').checked = localStorage.getItem('keys') !== 'off';
+  $('keys-on').addEventListener('change', () => localStorage.setItem('keys', $('keys-on').checked ? 'on' : 'off'));
+  for (const button of document.querySelectorAll('dialog .close')) {
+    button.addEventListener('click', () => button.closest('dialog').close());
+  }
+}
+
+/** Asks for the code of a page that is not let in. */
+export function openEnter(words_, enter) {
+  if (words_) words($('enter-words'), words_);
+  if (!$('enter-panel').open) $('enter-panel').showModal();
+  $('enter-form').onsubmit = (event) => {
+    event.preventDefault();
+    enter($('enter-code').value).catch((error) => words($('enter-refused'), error.message));
+  };
+}

@@ -1,0 +1,164 @@
+//! The board page: its files, and how a code becomes the cookie that lets it in.
+//!
+//! The files hold no secret and are handed to whoever asks under the right name; everything
+//! that the page shows it must ask the API for, and there it needs its pass.
+
+use std::sync::Arc;
+use std::time::Instant;
+
+use axum::Router;
+use axum::body::Bytes;
+use axum::extract::{Request, State};
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use benchhand_wire::{Reason, Refusal};
+
+use super::guard::Door;
+
+const PAGE: &str = "text/html; charset=utf-8";
+const STYLE: &str = "text/css; charset=utf-8";
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+const DRAWING: &str = "image/svg+xml";
+
+/// Path, media type and text of each file of the page.
+const FILES: &[(&str, &str, &str)] = &[
+    ("/", PAGE, include_str!("../../board/index.html")),
+    (
+        "/board/board.css",
+        STYLE,
+        include_str!("../../board/board.css"),
+    ),
+    (
+        "/board/panels.css",
+        STYLE,
+        include_str!("../../board/panels.css"),
+    ),
+    (
+        "/board/icon.svg",
+        DRAWING,
+        include_str!("../../board/icon.svg"),
+    ),
+    (
+        "/board/main.js",
+        SCRIPT,
+        include_str!("../../board/main.js"),
+    ),
+    ("/board/api.js", SCRIPT, include_str!("../../board/api.js")),
+    (
+        "/board/state.js",
+        SCRIPT,
+        include_str!("../../board/state.js"),
+    ),
+    (
+        "/board/show.js",
+        SCRIPT,
+        include_str!("../../board/show.js"),
+    ),
+    (
+        "/board/engine.js",
+        SCRIPT,
+        include_str!("../../board/engine.js"),
+    ),
+    (
+        "/board/entry.js",
+        SCRIPT,
+        include_str!("../../board/entry.js"),
+    ),
+    (
+        "/board/panels.js",
+        SCRIPT,
+        include_str!("../../board/panels.js"),
+    ),
+    (
+        "/board/sound.js",
+        SCRIPT,
+        include_str!("../../board/sound.js"),
+    ),
+];
+
+/// Nothing from elsewhere is loaded, no script stands in the page, no other page frames it.
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
+    connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+/// The page's routes.
+pub(super) fn routes<S: Clone + Send + Sync + 'static>(door: Arc<Door>) -> Router<S> {
+    let files = FILES
+        .iter()
+        .fold(Router::new(), |router, (path, kind, text)| {
+            router.route(path, get(move || async move { file(kind, text) }))
+        });
+    files
+        .route("/enter", post(enter).with_state(Arc::clone(&door)))
+        .layer(axum::middleware::from_fn_with_state(door, in_place))
+}
+
+fn file(kind: &'static str, text: &'static str) -> Response {
+    let headers = [
+        (header::CONTENT_TYPE, kind),
+        (header::CONTENT_SECURITY_POLICY, POLICY),
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::REFERRER_POLICY, "no-referrer"),
+        (header::CACHE_CONTROL, "no-cache"),
+    ];
+    (headers, text).into_response()
+}
+
+/// Refuses what names another host or comes from another page.
+async fn in_place(State(door): State<Arc<Door>>, request: Request, next: Next) -> Response {
+    match door.place(request.headers()) {
+        Ok(()) => next.run(request).await,
+        Err(refusal) => super::refuse(&refusal),
+    }
+}
+
+/// Exchanges the one-time code in the body for the cookie. The code comes in a body, never in
+/// an address that is logged, guessed at by a preview or kept in a history.
+async fn enter(State(door): State<Arc<Door>>, headers: HeaderMap, body: Bytes) -> Response {
+    if !headers.contains_key(header::ORIGIN) {
+        return super::refuse(&Refusal::new(
+            Reason::Unauthorised,
+            "the request names no origin",
+        ));
+    }
+    let code = std::str::from_utf8(&body).unwrap_or_default();
+    match door.passes.redeem(code, door.guest, Instant::now()) {
+        Ok(pass) => {
+            let cookie = format!(
+                "{}={pass}; Path=/; HttpOnly; SameSite=Strict",
+                door.cookie()
+            );
+            (StatusCode::NO_CONTENT, [(header::SET_COOKIE, cookie)]).into_response()
+        }
+        Err(refusal) => super::refuse(&refusal),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_page_names_only_files_that_are_served() {
+        let served: Vec<&str> = FILES.iter().map(|(path, ..)| *path).collect();
+        for (path, _, text) in FILES {
+            for quoted in text.split(['"', '\'', '(', ')']) {
+                let named = quoted.strip_prefix("./").map(|f| format!("/board/{f}"));
+                let named = named.unwrap_or_else(|| quoted.to_owned());
+                if named.starts_with("/board/") && named.contains('.') {
+                    assert!(served.contains(&named.as_str()), "{path} names {named}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_page_needs_no_internet() {
+        for (path, _, text) in FILES {
+            let outside = text.replace("http://www.w3.org/", "");
+            assert!(!outside.contains("http://"), "{path}");
+            assert!(!outside.contains("https://"), "{path}");
+        }
+    }
+}

@@ -1,0 +1,223 @@
+//! What a person read off a burette or a dial and typed: what it comes to, and whether it looks
+//! like a slip.
+//!
+//! The same for a reading entered with its spot and for one typed at a route's stop.
+
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Quantity, Spot, Unit};
+use benchhand_wire::{DialHand, Levels, Reason, Refusal, Typed};
+
+use super::readings::{bad, quantity};
+use crate::store::view::JobView;
+
+/// What was read off.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct ReadOff {
+    /// The value.
+    pub(crate) value: Quantity,
+    /// What it was made up from and with how many decimals, as labels of the reading.
+    pub(crate) labels: Vec<(String, String)>,
+}
+
+/// The label under which a typed reading carries how many decimals were typed. They say how it
+/// is shown, not how finely its gauge can be read.
+pub(crate) const DECIMALS: &str = "decimals";
+
+/// What `typed` comes to, as a quantity of `kind`.
+///
+/// # Errors
+/// Where not exactly one form was given, or a text is no quantity of that kind.
+pub(crate) fn read_off(typed: &Typed, kind: Kind) -> Result<ReadOff, Refusal> {
+    match (&typed.value, typed.levels.as_slice(), &typed.dial) {
+        (Some(text), [], None) => Ok(ReadOff {
+            value: quantity(text, kind)?,
+            labels: vec![decimals([text.as_str()])],
+        }),
+        (None, [], Some(dial)) => turned(dial, kind),
+        (None, levels, None) if !levels.is_empty() => poured(levels, kind),
+        _ => Err(Refusal::new(
+            Reason::BadInput,
+            "a value, burette levels and a dial's hand: several were given, or none",
+        )
+        .expected("a value with its unit, or levels before and after, or turns and hand")),
+    }
+}
+
+/// What a dial shows, from its turns and its hand.
+fn turned(dial: &DialHand, kind: Kind) -> Result<ReadOff, Refusal> {
+    let (turn, hand) = (quantity(&dial.turn, kind)?, quantity(&dial.hand, kind)?);
+    let turn_size = turn.to(hand.unit).map_err(bad)?;
+    if hand.value < 0.0 || turn_size <= 0.0 || hand.value > turn_size * (1.0 + 1e-9) {
+        return Err(bad(format!(
+            "the hand stands at {} within a turn of {}",
+            dial.hand, dial.turn
+        ))
+        .expected("a hand between 0 and one turn; the sign goes to the turns"));
+    }
+    let side = if dial.turns < 0 { -1.0 } else { 1.0 };
+    let value = f64::from(dial.turns) * turn_size + side * hand.value;
+    Ok(ReadOff {
+        value: Quantity {
+            value: rounded(value),
+            unit: hand.unit,
+        },
+        labels: vec![
+            decimals([dial.turn.as_str(), dial.hand.as_str()]),
+            (
+                "dial".to_owned(),
+                format!(
+                    "{} turns of {}, hand at {}",
+                    dial.turns, dial.turn, dial.hand
+                ),
+            ),
+        ],
+    })
+}
+
+/// The most decimals that any of the texts was typed with.
+fn decimals<'a>(texts: impl IntoIterator<Item = &'a str>) -> (String, String) {
+    let of = |text: &str| {
+        let after = text.split(['.', ',']).nth(1).unwrap_or_default();
+        after.bytes().take_while(u8::is_ascii_digit).count()
+    };
+    let most = texts.into_iter().map(of).max().unwrap_or(0);
+    (DECIMALS.to_owned(), most.to_string())
+}
+
+/// What was typed are decimals; binary sums of them carry noise beyond their last place.
+fn rounded(value: f64) -> f64 {
+    (value * 1e9).round() / 1e9
+}
+
+/// What a burette delivered, from its levels; whichever way it counts.
+fn poured(levels: &[Levels], kind: Kind) -> Result<ReadOff, Refusal> {
+    let mut total: Option<Quantity> = None;
+    let mut texts = Vec::new();
+    for pair in levels {
+        let (from, to) = (quantity(&pair.from, kind)?, quantity(&pair.to, kind)?);
+        let unit = total.map_or(from.unit, |t| t.unit);
+        let delivered = (to.to(unit).map_err(bad)? - from.to(unit).map_err(bad)?).abs();
+        let sum = total.map_or(0.0, |t| t.value) + delivered;
+        let value = rounded(sum);
+        total = Some(Quantity { value, unit });
+        texts.push(format!("{} to {}", pair.from, pair.to));
+    }
+    let total = total.ok_or_else(|| bad("no burette levels were given"))?;
+    Ok(ReadOff {
+        value: total,
+        labels: vec![
+            decimals(levels.iter().flat_map(|p| [p.from.as_str(), p.to.as_str()])),
+            ("levels".to_owned(), texts.join(", ")),
+        ],
+    })
+}
+
+/// Asks about a value that looks like a slip, unless the person is `sure`.
+///
+/// # Errors
+/// [`Reason::Conflict`] with what was found and which value would fit.
+pub(crate) fn ask_about_slips(
+    view: &JobView,
+    spot: &Spot,
+    value: Quantity,
+    sure: bool,
+) -> Result<(), Refusal> {
+    match looks_like_a_slip(view, spot, value) {
+        Some(doubt) if !sure => Err(Refusal::new(Reason::Conflict, doubt)
+            .todo("look again; if it is right, enter it once more and say that you are sure (--sure, or ! after a typed line)")),
+        _ => Ok(()),
+    }
+}
+
+/// A typed value that lies far from its brothers, but near them with two neighbouring digits
+/// exchanged. Common practice, no source: numbers called across a shop are swapped that way.
+fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<String> {
+    let mut brothers: Vec<f64> = view
+        .live(view.stage())
+        .filter_map(|kept| {
+            let other: Spot = kept.spot.parse().ok()?;
+            let brother = other.family() == spot.family() && other.kind() == spot.kind();
+            let unit: Unit = kept.unit.parse().ok()?;
+            brother.then(|| {
+                Quantity {
+                    value: kept.value,
+                    unit,
+                }
+                .to(value.unit)
+                .ok()
+            })?
+        })
+        .collect();
+    if brothers.len() < 3 {
+        return None;
+    }
+    brothers.sort_by(f64::total_cmp);
+    let middle = brothers[brothers.len() / 2];
+    let width = brothers[brothers.len() - 1] - brothers[0];
+    let near = width.max(0.01 * middle.abs());
+    if (value.value - middle).abs() <= 2.0 * near {
+        return None;
+    }
+    let text = value.value.to_string();
+    let swapped = exchanges(&text).find(|v| (v - middle).abs() <= near)?;
+    let unit = value.unit.symbol();
+    let decimals = text.split('.').nth(1).map_or(0, str::len);
+    Some(format!(
+        "{spot}: {text} {unit} lies far from its brothers (about {middle:.decimals$} {unit}), and {swapped} {unit} would not"
+    ))
+}
+
+/// The number with each two neighbouring digits exchanged.
+fn exchanges(text: &str) -> impl Iterator<Item = f64> + '_ {
+    let digits: Vec<usize> = text
+        .bytes()
+        .enumerate()
+        .filter(|(_, b)| b.is_ascii_digit())
+        .map(|(i, _)| i)
+        .collect();
+    (1..digits.len()).filter_map(move |k| {
+        let mut bytes = text.as_bytes().to_vec();
+        bytes.swap(digits[k - 1], digits[k]);
+        String::from_utf8(bytes).ok()?.parse().ok()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn dial(turns: i32, hand: &str) -> Typed {
+        Typed {
+            dial: Some(DialHand {
+                turns,
+                turn: "0.100 in".to_owned(),
+                hand: hand.to_owned(),
+            }),
+            ..Typed::default()
+        }
+    }
+
+    #[test]
+    fn a_dial_is_its_turns_and_its_hand_on_either_side_of_zero() {
+        let read = |t: &Typed| read_off(t, Kind::Length).map(|r| r.value.value);
+        assert_eq!(read(&dial(2, "0.0345 in")).unwrap(), 0.2345);
+        assert_eq!(read(&dial(-1, "0.02 in")).unwrap(), -0.12);
+        assert!(read(&dial(0, "0.120 in")).is_err(), "beyond its turn");
+    }
+
+    #[test]
+    fn exactly_one_form_is_wanted() {
+        let both = Typed {
+            value: Some("1 in".to_owned()),
+            ..dial(1, "0 in")
+        };
+        assert!(read_off(&both, Kind::Length).is_err());
+        assert!(read_off(&Typed::default(), Kind::Length).is_err());
+    }
+
+    #[test]
+    fn exchanging_neighbouring_digits_crosses_the_decimal_point() {
+        let all: Vec<f64> = exchanges("46.2").collect();
+        assert_eq!(all, [64.2, 42.6]);
+    }
+}

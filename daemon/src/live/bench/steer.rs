@@ -1,0 +1,137 @@
+//! What a person asks of a running route, and what else changes the readings under it.
+
+use std::collections::VecDeque;
+
+use benchhand_wire::{Control, Reason, Refusal, RouteProgress, Typed};
+
+use super::{Bench, JobKeep, Running};
+use crate::desk::typed::{self, ReadOff};
+use crate::live::run::{Keep, Outcome};
+use crate::store::fact::{Fact, RouteAt};
+
+/// The latest controls by their write keys, so that one that was sent twice is done once.
+#[derive(Debug, Default)]
+pub(super) struct Answered {
+    latest: VecDeque<(String, RouteProgress)>,
+}
+
+/// How many are remembered: a client repeats at once or not at all.
+const REMEMBERED: usize = 64;
+
+impl Answered {
+    fn before(&self, key: Option<&str>) -> Option<RouteProgress> {
+        let found = self.latest.iter().find(|(k, _)| Some(k.as_str()) == key);
+        found.map(|(_, progress)| progress.clone())
+    }
+
+    fn remember(&mut self, key: Option<&str>, progress: &RouteProgress) {
+        let Some(key) = key else { return };
+        if self.latest.len() == REMEMBERED {
+            self.latest.pop_front();
+        }
+        self.latest.push_back((key.to_owned(), progress.clone()));
+    }
+}
+
+impl Bench {
+    /// Steers the route of a job. The same `key` again does nothing more and is answered as
+    /// before.
+    ///
+    /// # Errors
+    /// Where no route runs, or the control makes no sense where it stands.
+    pub(crate) fn control(
+        &mut self,
+        job: &str,
+        control: &Control,
+        key: Option<&str>,
+    ) -> Result<RouteProgress, Refusal> {
+        if let Some(before) = self.answered.before(key) {
+            return Ok(before);
+        }
+        let no_route = || {
+            Refusal::new(Reason::Conflict, format!("no route runs on job {job}"))
+                .todo("start one with `benchhand measure`")
+        };
+        let mut out = Outcome::default();
+        let at_us = self.now_us();
+        let read = match control {
+            Control::Type(typed) => Some(self.read_off(job, typed)?),
+            _ => None,
+        };
+        let Bench {
+            runs,
+            keeper,
+            recorders,
+            ..
+        } = self;
+        let running = runs.get_mut(job).ok_or_else(no_route)?;
+        let mut keep = JobKeep {
+            keeper,
+            recorders,
+            job,
+        };
+        match (control, read) {
+            (Control::End, _) => running.run.end(at_us, &mut keep, &mut out),
+            (_, Some(read)) => {
+                running.run.typed(&read, &mut keep, &mut out)?;
+            }
+            _ => {
+                running.run.control(control, at_us, &mut keep, &mut out)?;
+                if let Some(stop) = running.run.walk().at() {
+                    let round = running.run.stops()[stop].stop.round;
+                    let route = running.route.name.clone();
+                    let stop = u32::try_from(stop).unwrap_or(u32::MAX);
+                    keep.keep(Fact::RouteAt(RouteAt { route, stop, round }))?;
+                }
+            }
+        }
+        out.moved = true;
+        let after = self.progress(job).ok_or_else(no_route)?;
+        self.answered.remember(key, &after);
+        self.publish(job, out);
+        if *control == Control::End {
+            self.leave_route(job);
+        }
+        Ok(after)
+    }
+
+    /// A reading was moved or voided from outside the route; the stops follow.
+    pub(crate) fn reading_changed(&mut self, job: &str, id: u64) {
+        let Bench { runs, keeper, .. } = self;
+        let Some(Running { run, .. }) = runs.get_mut(job) else {
+            return;
+        };
+        let spot = keeper.look(job, |view| {
+            let kept = view.reading(id).filter(|r| r.state.is_live())?;
+            kept.spot.parse().ok()
+        });
+        let Ok(spot) = spot else { return };
+        run.reading_changed(id, spot.as_ref());
+        let out = Outcome {
+            moved: true,
+            ..Outcome::default()
+        };
+        self.publish(job, out);
+    }
+
+    /// What was typed for the stop where the route stands; a value that looks like a slip is
+    /// asked about here as it is where a reading is entered with its spot.
+    fn read_off(&self, job: &str, typed: &Typed) -> Result<ReadOff, Refusal> {
+        let running = self.runs.get(job);
+        let spot = running.and_then(|r| {
+            let stop = r.run.walk().at()?;
+            Some(r.run.stops()[stop].stop.spot.clone())
+        });
+        let Some(spot) = spot else {
+            return Err(
+                Refusal::new(Reason::Conflict, "the route has no stop left, or none runs")
+                    .todo("enter the reading with its spot, or go to a spot first"),
+            );
+        };
+        let read = typed::read_off(typed, spot.kind())?;
+        self.keeper.look(job, |view| {
+            typed::ask_about_slips(view, &spot, read.value, typed.sure)
+        })??;
+        Ok(read)
+    }
+}

@@ -1,0 +1,115 @@
+// Starts virtual gauges, a daemon on a new data folder, and a browser; ends them again.
+
+import { execFileSync, spawn } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { createInterface } from 'node:readline';
+import { fileURLToPath } from 'node:url';
+import { chromium } from 'playwright-core';
+
+const here = dirname(fileURLToPath(import.meta.url));
+export const root = join(here, '..', '..');
+const program = process.env.BENCHHAND;
+
+const FLAGS = [
+  '--no-sandbox',
+  '--disable-gpu',
+  '--disable-quic',
+  '--no-first-run',
+  '--disable-background-networking',
+  '--disable-component-update',
+  '--disable-sync',
+];
+
+export class Bench {
+  static async start() {
+    const bench = new Bench();
+    bench.folder = mkdtempSync(join(tmpdir(), 'board-'));
+    bench.data = join(bench.folder, 'data');
+    bench.gauges = spawn('python3', [join(here, 'gauges.py'), bench.folder], { stdio: ['pipe', 'pipe', 'inherit'] });
+    bench.lines = createInterface({ input: bench.gauges.stdout })[Symbol.asyncIterator]();
+    await bench.serve();
+    bench.browser = await chromium.launch({ executablePath: process.env.BROWSER, args: FLAGS });
+    return bench;
+  }
+
+  /** Starts the daemon and waits until it answers. */
+  async serve() {
+    this.daemon = spawn(program, ['serve', '--json', '--data', this.data], { stdio: ['ignore', 'pipe', 'inherit'] });
+    const first = await createInterface({ input: this.daemon.stdout })[Symbol.asyncIterator]().next();
+    if (first.done) throw new Error('the daemon did not start');
+    const ready = JSON.parse(first.value);
+    this.address = ready.address;
+    this.board = ready.board;
+  }
+
+  /** Ends the daemon by a signal and waits until it is gone. */
+  async end(signal = 'SIGTERM') {
+    const gone = new Promise((done) => this.daemon.once('exit', done));
+    this.daemon.kill(signal);
+    await gone;
+  }
+
+  run(...args) {
+    return execFileSync(program, [...args, '--data', this.data], { encoding: 'utf8', stdio: ['ignore', 'pipe', 'pipe'] });
+  }
+
+  json(...args) {
+    return JSON.parse(this.run(...args, '--json'));
+  }
+
+  /** Plugs a virtual gauge in; its path. */
+  async plug(name, unit, decimals, value) {
+    this.gauge(`plug ${name} ${unit} ${decimals} ${value}`);
+    return (await this.lines.next()).value.split(' ')[1];
+  }
+
+  gauge(line) {
+    this.gauges.stdin.write(`${line}\n`);
+  }
+
+  job(name) {
+    this.run('job', 'new', name, join(root, 'examples', 'invented-v8.toml'));
+  }
+
+  /** A page that was let in, with what it says and sounds written down. */
+  async page(options = {}) {
+    const context = await this.browser.newContext({ viewport: { width: 1180, height: 820 }, ...options });
+    await context.addInitScript(() => {
+      window.heard = { spoken: [], tones: 0 };
+      const speech = { pending: false, cancel() {}, speak: (u) => window.heard.spoken.push(u.text) };
+      Object.defineProperty(window, 'speechSynthesis', { value: speech });
+      const make = AudioContext.prototype.createOscillator;
+      AudioContext.prototype.createOscillator = function () {
+        window.heard.tones += 1;
+        return make.call(this);
+      };
+    });
+    const page = await context.newPage();
+    page.faults = [];
+    page.on('pageerror', (error) => page.faults.push(String(error)));
+    await page.goto(this.json('board').address);
+    await page.locator('#link[data-state=live]').waitFor();
+    return page;
+  }
+
+  async stop() {
+    await this.browser?.close();
+    if (this.daemon && this.daemon.exitCode === null) await this.end();
+    this.gauges.stdin.end();
+    rmSync(this.folder, { recursive: true, force: true });
+  }
+}
+
+/** Waits until `look` gives something true, and gives it. */
+export async function until(look, what, patience = 20000) {
+  const end = Date.now() + patience;
+  let last;
+  while (Date.now() < end) {
+    last = await look();
+    if (last) return last;
+    await new Promise((go) => setTimeout(go, 50));
+  }
+  throw new Error(`waited ${patience} ms in vain for ${what}`);
+}

@@ -1,0 +1,79 @@
+"""Virtual gauges on pseudo-terminals, steered by lines on standard input.
+
+    plug NAME UNIT DECIMALS VALUE   a gauge that sends ten values a second; prints NAME PATH
+    set NAME VALUE                  it shows VALUE from now on
+    ramp NAME VALUE SECONDS         it goes there evenly
+    unplug NAME                     its line is gone
+
+PATH is a link that stays the same when the gauge is plugged in again. Everything it sends is
+made up; it ends when standard input does.
+"""
+
+import os
+import select
+import sys
+import time
+import tty
+
+
+class Gauge:
+    def __init__(self, unit, decimals, value):
+        self.unit, self.decimals = unit, decimals
+        self.was = self.to = value
+        self.begin = self.end = time.monotonic()
+        self.far, self.near = os.openpty()
+        tty.setraw(self.near)
+        os.set_blocking(self.far, False)
+
+    def value(self):
+        now = time.monotonic()
+        if now >= self.end:
+            return self.to
+        return self.was + (self.to - self.was) * (now - self.begin) / (self.end - self.begin)
+
+    def go(self, to, seconds):
+        self.was, self.to = self.value(), to
+        self.begin = time.monotonic()
+        self.end = self.begin + seconds
+
+    def send(self):
+        text = f"{self.value():.{self.decimals}f} {self.unit}\r\n"
+        try:
+            os.write(self.far, text.encode())
+        except BlockingIOError:
+            pass  # Nobody reads; a real gauge would go on sending too.
+
+    def close(self):
+        os.close(self.near)
+        os.close(self.far)
+
+
+def main(folder):
+    gauges, due = {}, time.monotonic()
+    while True:
+        ready, _, _ = select.select([sys.stdin], [], [], max(0.0, due - time.monotonic()))
+        if ready:
+            line = sys.stdin.readline()
+            if not line:
+                return
+            word, name, *rest = line.split()
+            if word == "plug":
+                gauge = gauges[name] = Gauge(rest[0], int(rest[1]), float(rest[2]))
+                path = os.path.join(folder, name)
+                if os.path.islink(path):
+                    os.unlink(path)
+                os.symlink(os.ttyname(gauge.near), path)
+                print(name, path, flush=True)
+            elif word == "set":
+                gauges[name].go(float(rest[0]), 0.0)
+            elif word == "ramp":
+                gauges[name].go(float(rest[0]), float(rest[1]))
+            elif word == "unplug":
+                gauges.pop(name).close()
+        if time.monotonic() >= due:
+            due += 0.1
+            for gauge in gauges.values():
+                gauge.send()
+
+
+main(sys.argv[1])
