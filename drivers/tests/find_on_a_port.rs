@@ -101,8 +101,16 @@ fn a_seven_bit_gauge_is_recognised_by_its_parity() {
 fn a_gauge_that_only_answers_is_asked_where_that_is_allowed() {
     let own = line(19_200, "8N1");
     let gauge = || asked(own, b"R\r", |n| encode::line(count(n), 3, " in"));
-    assert_eq!(found(gauge(), false).unwrap_err(), SearchError::Silent);
-    let best = surest(found(gauge(), true));
+    let options = |allow_queries| Options {
+        allow_queries,
+        listen: Duration::from_secs(2),
+        speeds: vec![9600, 19_200],
+    };
+    assert_eq!(
+        found_with(gauge(), options(false)).unwrap_err(),
+        SearchError::Silent
+    );
+    let best = surest(found_with(gauge(), options(true)));
     assert_eq!(
         (best.line, best.mode, best.unit),
         (own, Mode::Poll, Some(Unit::Inch))
@@ -119,7 +127,12 @@ fn a_gauge_that_only_answers_is_asked_where_that_is_allowed() {
 fn a_seven_bit_gauge_that_only_answers() {
     let own = line(4800, "7E1");
     let gauge = asked(own, b"?\r", |n| encode::line(count(n), 2, " g"));
-    let best = surest(found(gauge, true));
+    let options = Options {
+        allow_queries: true,
+        listen: Duration::from_secs(2),
+        speeds: vec![9600, 4800],
+    };
+    let best = surest(found_with(gauge, options));
     assert_eq!(
         (best.line, best.mode, best.unit),
         (own, Mode::Poll, Some(Unit::Gram))
@@ -140,4 +153,55 @@ fn a_port_where_nothing_answers_says_so() {
         speeds: vec![9600, 115_200],
     };
     assert_eq!(found_with(gauge, options).unwrap_err(), SearchError::Mute);
+}
+
+#[test]
+fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
+    // Pseudo-terminals know no parity.
+    let own = line(19_200, "8N1");
+    let reading = |n: usize| f32::from(i16::try_from(count(n)).unwrap()) / 8.0;
+    // Registers 0 and 1 hold a serial number, 2 and 3 the reading; no more are there.
+    let answer = move |registers: usize, refuse: bool| -> Say {
+        Box::new(move |n| {
+            let mut bytes = vec![0x12, 0x34, 0, 7];
+            bytes.extend(reading(n).to_be_bytes());
+            if refuse {
+                encode::modbus_exception(1, 4, 2)
+            } else {
+                encode::modbus_reply(1, 4, &bytes[..registers * 2])
+            }
+        })
+    };
+    let mut answers: Vec<(Vec<u8>, Say)> = Vec::new();
+    for (registers, refuse) in [(16, true), (8, true), (4, false), (2, false), (1, false)] {
+        let request = encode::modbus_request(1, 4, 0, registers);
+        answers.push((request, answer(usize::from(registers), refuse)));
+    }
+    // What the proposed profile asks for: registers 2 and 3 alone.
+    let alone: Say = Box::new(move |n| encode::modbus_reply(1, 4, &reading(n).to_be_bytes()));
+    answers.push((encode::modbus_request(1, 4, 2, 2), alone));
+    for registers in [16, 8, 4, 2, 1] {
+        let none: Say = Box::new(|_| encode::modbus_exception(1, 3, 1));
+        answers.push((encode::modbus_request(1, 3, 0, registers), none));
+    }
+    let gauge = VirtualGauge {
+        line: own,
+        stream: None,
+        answers,
+        delay: Duration::from_millis(5),
+    };
+    let options = Options {
+        allow_queries: true,
+        listen: Duration::from_secs(1),
+        speeds: vec![9600, 19_200],
+    };
+    let best = surest(found_with(gauge, options));
+    assert_eq!((best.line, best.mode, best.unit), (own, Mode::Poll, None));
+    assert!(
+        best.profile
+            .contains("register = 2\ntype = \"f32\"\norder = \"ABCD\""),
+        "{}",
+        best.profile
+    );
+    assert!(best.confidence < SURE, "{best:?}");
 }

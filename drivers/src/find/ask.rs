@@ -31,7 +31,7 @@ impl Search<'_, '_> {
                 }
             }
         }
-        Ok(Vec::new())
+        self.ask_registers()
     }
 
     /// Asks one question, and if it is answered in text, some more times.

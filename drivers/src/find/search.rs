@@ -161,7 +161,7 @@ impl Search<'_, '_> {
         u64::try_from(self.began.elapsed().as_micros()).unwrap_or(u64::MAX)
     }
 
-    fn checked(&self) -> Result<(), SearchError> {
+    pub(super) fn checked(&self) -> Result<(), SearchError> {
         if self.stop.load(Ordering::Acquire) {
             Err(SearchError::Stopped)
         } else {
