@@ -45,7 +45,7 @@ impl fmt::Display for EngineFaults {
 }
 
 /// Line and column, both from 1, of a byte of a text; the column counts characters.
-pub(crate) fn line_and_column(text: &str, at: usize) -> (usize, usize) {
+pub fn line_and_column(text: &str, at: usize) -> (usize, usize) {
     let mut at = at.min(text.len());
     while !text.is_char_boundary(at) {
         at -= 1;

@@ -7,6 +7,7 @@ mod block;
 mod build;
 mod deck;
 mod document;
+mod errors;
 mod findings;
 mod flow;
 mod liquid;
