@@ -155,6 +155,8 @@ pub struct Engine {
     pub gauges: BTreeMap<String, Gauge>,
     /// The stages in their order, where the file lists them.
     pub stages: Vec<Stage>,
+    /// How deep the cut was that opened a stage, mm, by the stage's name, where it is stated.
+    pub cuts: BTreeMap<String, Stated>,
 }
 
 impl Engine {
