@@ -67,7 +67,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let stroke = needed(top, "stroke", stroke, "write stroke = \"3.480 in\"");
     let banks = cylinders.map(|count| (banks(top, count), firing_order(top, count)));
     let overrides = sections::overrides(top, cylinders);
-    let stages = sections::stages(top, cylinders);
+    let (stages, cuts) = sections::stages(top, cylinders);
     let piston = sections::piston(top);
     let gasket = sections::gasket(top);
     let head = sections::head(top);
@@ -107,6 +107,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
         overrides,
         gauges,
         stages,
+        cuts,
     })
 }
 

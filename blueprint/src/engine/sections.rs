@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::table::Table;
 use super::{
-    Gasket, Gauge, GaugeKind, Head, Liquid, Overrides, Piston, Stage, Targets, Tolerances,
+    Gasket, Gauge, GaugeKind, Head, Liquid, Overrides, Piston, Stage, Stated, Targets, Tolerances,
 };
 use crate::formula::liquid;
 use crate::units::{Kind, Quantity};
@@ -26,7 +26,7 @@ pub(super) fn piston(top: &Table<'_>) -> Piston {
 }
 
 /// `crevice = "0.9 cc"`, or `crevice = "not counted"` (the same as leaving it out).
-fn crevice(table: &Table<'_>) -> Option<super::Stated> {
+fn crevice(table: &Table<'_>) -> Option<Stated> {
     let value = table.get("crevice")?;
     if value.get_ref().as_str() == Some("not counted") {
         return None;
@@ -122,7 +122,7 @@ pub(super) fn liquid(top: &Table<'_>) -> Liquid {
         }
         None => table.missing("kind", "write kind = \"water\" or kind = \"other\""),
     }
-    let range = |key: &str, stated: Option<super::Stated>| {
+    let range = |key: &str, stated: Option<Stated>| {
         if let Some(stated) = stated.filter(|stated| !(0.0..=60.0).contains(&stated.value)) {
             let message = format!("found {}, expected 0 to 60 degC", stated.written);
             table.fault(key, message, "check the temperature and its unit");
@@ -201,8 +201,12 @@ pub(super) fn overrides(top: &Table<'_>, count: Option<u32>) -> BTreeMap<u32, Ov
 }
 
 /// `[[stages]]`: the stages in their order, and what each cut changed.
-pub(super) fn stages(top: &Table<'_>, count: Option<u32>) -> Vec<Stage> {
+pub(super) fn stages(
+    top: &Table<'_>,
+    count: Option<u32>,
+) -> (Vec<Stage>, BTreeMap<String, Stated>) {
     let mut stages = Vec::new();
+    let mut cuts = BTreeMap::new();
     for table in top.list_of_sections("stages") {
         let changed = table.texts("changed");
         for family in changed.iter().flatten() {
@@ -222,17 +226,25 @@ pub(super) fn stages(top: &Table<'_>, count: Option<u32>) -> Vec<Stage> {
             let message = format!("found cylinder {number}, which the engine does not have");
             table.fault("cylinders", message, "list the cylinders that were cut");
         }
+        let depth = table.stated("depth", Kind::Length);
+        if let Some(depth) = depth.filter(|depth| depth.value < 0.0) {
+            let message = format!("found {}, expected 0 or more", depth.written);
+            table.fault("depth", message, "write how much was taken off");
+        }
         match table.text("name") {
-            Some(name) => stages.push(Stage {
-                name,
-                changed,
-                cylinders,
-            }),
+            Some(name) => {
+                cuts.extend(depth.map(|depth| (name.clone(), depth)));
+                stages.push(Stage {
+                    name,
+                    changed,
+                    cylinders,
+                });
+            }
             None => table.missing("name", "write name = \"milled 1\""),
         }
         table.refuse_rest();
     }
-    stages
+    (stages, cuts)
 }
 
 /// `[gauges.NAME]`.
