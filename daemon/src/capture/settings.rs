@@ -55,7 +55,7 @@ impl Settings {
 pub struct SettleSettings {
     /// Which channel of the gauge.
     pub channel: u8,
-    /// Least length of the decision window, s. 2.0: nearly a whole swing of a slow ring
+    /// Least length of the decision window, s. 2.1: nearly a whole swing of a slow ring
     /// (3 rad/s has 2.1 s), and short enough to be taken within 2.5 s of true rest.
     pub window_s: f64,
     /// Least number of samples in it. 8: below that a range says little.
@@ -63,7 +63,7 @@ pub struct SettleSettings {
     /// The longest window looked at, s; a creeping plunger is followed over it.
     pub longest_s: f64,
     /// Taken when the chance of being off by more than the two below has fallen to this:
-    /// 0.025. It is the chance at the earliest moment; over all settles far fewer are off.
+    /// 0.016. It is the chance at the earliest moment; over all settles far fewer are off.
     pub risk: f64,
     /// What a reading may be off by, counts …
     pub off_counts: f64,
@@ -94,10 +94,10 @@ impl Default for SettleSettings {
     fn default() -> Self {
         Self {
             channel: 0,
-            window_s: 2.0,
+            window_s: 2.1,
             window_n: 8,
             longest_s: 6.0,
-            risk: 0.025,
+            risk: 0.016,
             off_counts: 1.0,
             off_sigmas: 1.33,
             depart_counts: 2.5,

@@ -238,7 +238,12 @@ pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, 
 }
 
 fn is_refused(replayed: &Replayed) -> bool {
-    let reason = |note: &Note| matches!(note, Note::TooFast { .. } | Note::PassesDisagree { .. });
+    let reason = |note: &Note| {
+        matches!(
+            note,
+            Note::TooFast { .. } | Note::PassesDisagree { .. } | Note::Gap { .. }
+        )
+    };
     replayed
         .events
         .iter()
