@@ -238,16 +238,17 @@ pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, 
 }
 
 fn is_refused(replayed: &Replayed) -> bool {
-    let reason = |note: &Note| {
+    replayed.events.iter().any(|(_, event)| {
         matches!(
-            note,
-            Note::TooFast { .. } | Note::PassesDisagree { .. } | Note::Gap { .. }
+            event,
+            CaptureEvent::Note(
+                Note::TooFast { .. }
+                    | Note::PassesDisagree { .. }
+                    | Note::PassesMissing { .. }
+                    | Note::Gap { .. }
+            )
         )
-    };
-    replayed
-        .events
-        .iter()
-        .any(|(_, e)| matches!(e, CaptureEvent::Note(note) if reason(note)))
+    })
 }
 
 /// Pushes at the thrust sides; errors in counts: of the mean, and of the rock.
