@@ -40,7 +40,7 @@ pub(crate) fn resting(
         sizes: &sizes,
         since_s: coming.since_s,
         taus: &settings.creep_s,
-        chance: settings.creep_chance,
+        chance: settings.creep_chance * (coming.since_s / settings.creep_slow_s).clamp(0.1, 1.0),
         also: Also::Tail {
             size: 4.0 * sigma,
             chance: 0.8,
