@@ -91,7 +91,10 @@ impl Notebook {
             let value = reading["figure"]["value"].as_f64().expect("a number");
             let id = reading["id"].as_u64().expect("a number");
             let twice = found.insert(format!("{value:.4} cc"), id);
-            assert_eq!(twice, None, "{value} is there twice, seed {SEED}, kill {kill}");
+            assert_eq!(
+                twice, None,
+                "{value} is there twice, seed {SEED}, kill {kill}"
+            );
             assert_eq!(reading["state"], "final");
         }
         assert_eq!(found, self.acknowledged, "seed {SEED}, kill {kill}");

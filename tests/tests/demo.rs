@@ -51,7 +51,9 @@ impl Demo {
 
 #[track_caller]
 fn near(figure: &Value, truth: f64, within: f64) {
-    let value = figure["value"].as_f64().unwrap_or_else(|| panic!("{figure}"));
+    let value = figure["value"]
+        .as_f64()
+        .unwrap_or_else(|| panic!("{figure}"));
     assert!((value - truth).abs() <= within, "{figure} is not {truth}");
 }
 
@@ -73,7 +75,10 @@ fn it_prints_the_document_that_is_promised() {
         ] {
             let figure = &cylinder[key];
             assert_eq!(figure["unit"], unit, "{key}: {figure}");
-            assert!(figure["value"].is_f64() && figure["u"].as_f64().unwrap() > 0.0, "{key}: {figure}");
+            assert!(
+                figure["value"].is_f64() && figure["u"].as_f64().unwrap() > 0.0,
+                "{key}: {figure}"
+            );
         }
     }
     for key in [
@@ -94,7 +99,11 @@ fn its_figures_are_those_of_the_invented_engine() {
     for i in 0..8 {
         let found = cylinder(report, i as u64 + 1);
         // Two rounds, each set up anew.
-        near(&found["chamber"], CHAMBERS[i], 3.0 * SET_UP_CC / 2f64.sqrt() + 0.01);
+        near(
+            &found["chamber"],
+            CHAMBERS[i],
+            3.0 * SET_UP_CC / 2f64.sqrt() + 0.01,
+        );
         // A count is 0.0005 in; grit moved front and rear by as much up as down.
         near(&found["deck"], DECKS[i], 0.0005);
         // One set-up; the depth's zero is shared by all.
@@ -109,22 +118,36 @@ fn it_finds_the_large_chamber_and_the_deck_that_disagrees_and_flags_nothing_else
     found.retain(|(_, kind)| kind != "unrepeated");
     found.sort();
     let wanted = [("chamber/6", "outlier"), ("deck/3", "disagrees")];
-    assert_eq!(found, wanted.map(|(spot, kind)| (spot.to_owned(), kind.to_owned())));
+    assert_eq!(
+        found,
+        wanted.map(|(spot, kind)| (spot.to_owned(), kind.to_owned()))
+    );
     let text = demo().report["findings"].to_string();
-    assert!(!text.contains("grit"), "it says what is unlike its brothers, not why: {text}");
+    assert!(
+        !text.contains("grit"),
+        "it says what is unlike its brothers, not why: {text}"
+    );
 }
 
 #[test]
 fn the_pour_that_paused_half_way_was_captured_right() {
     // The fifth pour: cylinder 2 in the first round (banks are visited one after the other).
     let readings = demo().readings();
-    let paused = readings.iter().find(|r| r["spot"] == "chamber/2" && r["round"] == 1);
+    let paused = readings
+        .iter()
+        .find(|r| r["spot"] == "chamber/2" && r["round"] == 1);
     let paused = paused.expect("it was taken");
     near(&paused["figure"], CHAMBERS[1], 3.0 * SET_UP_CC);
     let at_chambers = readings.iter().filter(|r| {
-        r["spot"].as_str().is_some_and(|spot| spot.starts_with("chamber/"))
+        r["spot"]
+            .as_str()
+            .is_some_and(|spot| spot.starts_with("chamber/"))
     });
-    assert_eq!(at_chambers.count(), 16, "the half before the pause is no reading of its own");
+    assert_eq!(
+        at_chambers.count(),
+        16,
+        "the half before the pause is no reading of its own"
+    );
 }
 
 #[test]
@@ -149,12 +172,21 @@ fn what_it_kept_is_a_job_like_any_other() {
     let verified = kept.json(&["job", "verify", "invented-v8"]);
     assert_eq!(verified["broken"], Value::Null);
     let again = kept.json(&["report", "invented-v8"]);
-    assert_eq!(again, demo.report, "the report of the kept job is the one that was printed");
+    assert_eq!(
+        again, demo.report,
+        "the report of the kept job is the one that was printed"
+    );
     let streams = kept.data().join("jobs/invented-v8/streams");
     for gauge in ["burette", "dial", "manometer"] {
         let file = streams.join(format!("{gauge}-001.ndjson"));
         let header = std::fs::read_to_string(&file).unwrap_or_else(|e| panic!("{file:?}: {e}"));
-        assert!(header.lines().next().unwrap().contains(r#""origin":"synthesised""#));
+        assert!(
+            header
+                .lines()
+                .next()
+                .unwrap()
+                .contains(r#""origin":"synthesised""#)
+        );
     }
 }
 
@@ -166,5 +198,9 @@ fn for_a_person_it_says_that_all_is_invented_and_where_it_is_kept() {
     let folder = shop.program.data().join("demo/1");
     assert!(ran.out.contains(folder.to_str().unwrap()), "{}", ran.out);
     assert!(folder.join("jobs/invented-v8/journal.ndjson").exists());
-    assert!(ran.out.contains("chamber/6") && ran.out.contains("deck/3"), "{}", ran.out);
+    assert!(
+        ran.out.contains("chamber/6") && ran.out.contains("deck/3"),
+        "{}",
+        ran.out
+    );
 }

@@ -64,7 +64,10 @@ fn a_job_milled_in_the_middle_keeps_its_stages_apart() {
     assert!(ratio(&after) > ratio(&before), "{:?}", ratio(&before));
 
     let shown = shop.program.json(&["job", "show", "v8"]);
-    let stages: Vec<&str> = shown["stages"].as_array().unwrap().iter()
+    let stages: Vec<&str> = shown["stages"]
+        .as_array()
+        .unwrap()
+        .iter()
         .map(|stage| stage["name"].as_str().unwrap())
         .collect();
     assert_eq!(stages, ["as received", "milled 1"]);
@@ -82,14 +85,28 @@ fn a_stage_that_was_never_there_is_refused_by_name() {
     let ran = shop.program.run(&["report", "v8", "--stage", "milled 9"]);
     assert_eq!(ran.code, 4, "{}", ran.err);
     assert!(ran.err.contains("milled 9"), "{}", ran.err);
-    assert!(ran.err.contains("as received"), "it names those that are there: {}", ran.err);
+    assert!(
+        ran.err.contains("as received"),
+        "it names those that are there: {}",
+        ran.err
+    );
 }
 
 #[test]
 fn a_cut_that_repeats_a_stage_or_changes_nothing_known_is_refused() {
     let shop = Shop::with_job();
     let cut = |stage: &str, changes: &str| {
-        let what = ["job", "cut", "v8", "--stage", stage, "--what", "x", "--changes", changes];
+        let what = [
+            "job",
+            "cut",
+            "v8",
+            "--stage",
+            stage,
+            "--what",
+            "x",
+            "--changes",
+            changes,
+        ];
         shop.program.run(&what)
     };
     assert_eq!(cut("as received", "chamber").code, 5);
@@ -106,20 +123,30 @@ fn a_reading_moved_from_cylinder_3_to_5_changes_both() {
     let mut first = BEFORE;
     first[2] = 65.0; // It was read at cylinder 5.
     let ids = chambers(&shop, &first);
-    shop.program.json(&["enter", "v8", "chamber/3", "64.0", "cc"]);
+    shop.program
+        .json(&["enter", "v8", "chamber/3", "64.0", "cc"]);
     let before = report(&shop, None);
     assert_eq!(chamber(&before, 3), Some(64.5));
     assert_eq!(chamber(&before, 5), Some(64.2));
 
     let id = ids[2].to_string();
     let reason = "wrong cylinder called out";
-    let moved = shop.program.json(&["move", "v8", &id, "chamber/5", "--reason", reason]);
-    assert_eq!((&moved["from"], &moved["to"]), (&"chamber/3".into(), &"chamber/5".into()));
+    let moved = shop
+        .program
+        .json(&["move", "v8", &id, "chamber/5", "--reason", reason]);
+    assert_eq!(
+        (&moved["from"], &moved["to"]),
+        (&"chamber/3".into(), &"chamber/5".into())
+    );
     let after = report(&shop, None);
     assert_eq!(chamber(&after, 3), Some(64.0));
     let five = chamber(&after, 5).unwrap();
     assert!((five - 64.6).abs() < 1e-9, "{five}");
-    let ratio = |report: &Value, n| cylinder(report, n)["compression"]["value"].as_f64().unwrap();
+    let ratio = |report: &Value, n| {
+        cylinder(report, n)["compression"]["value"]
+            .as_f64()
+            .unwrap()
+    };
     assert!(ratio(&after, 3) > ratio(&before, 3));
     assert!(ratio(&after, 5) < ratio(&before, 5));
     // The others are as they were.
@@ -127,9 +154,17 @@ fn a_reading_moved_from_cylinder_3_to_5_changes_both() {
         assert_eq!(chamber(&after, number), chamber(&before, number));
     }
     let shown = shop.program.json(&["job", "show", "v8"]);
-    let reading = shown["readings"].as_array().unwrap().iter().find(|r| r["id"] == ids[2]).unwrap();
+    let reading = shown["readings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|r| r["id"] == ids[2])
+        .unwrap();
     assert_eq!(reading["spot"], "chamber/5");
-    assert!(reading["note"].as_str().unwrap().contains(reason), "{reading}");
+    assert!(
+        reading["note"].as_str().unwrap().contains(reason),
+        "{reading}"
+    );
 }
 
 #[test]
@@ -151,24 +186,49 @@ fn a_reading_is_not_moved_to_another_quantity() {
 fn a_voided_reading_no_longer_counts_and_is_never_erased() {
     let shop = Shop::with_job();
     let ids = chambers(&shop, &BEFORE);
-    shop.program.json(&["enter", "v8", "chamber/1", "64.4", "cc"]);
+    shop.program
+        .json(&["enter", "v8", "chamber/1", "64.4", "cc"]);
     let mean = chamber(&report(&shop, None), 1).unwrap();
     assert!((mean - 64.3).abs() < 1e-9, "{mean}");
 
     let id = ids[0].to_string();
-    let voided = shop.program.json(&["void", "v8", &id, "--reason", "plate not sealed"]);
-    assert_eq!((&voided["spot"], &voided["left"]), (&"chamber/1".into(), &1.into()));
+    let voided = shop
+        .program
+        .json(&["void", "v8", &id, "--reason", "plate not sealed"]);
+    assert_eq!(
+        (&voided["spot"], &voided["left"]),
+        (&"chamber/1".into(), &1.into())
+    );
     assert_eq!(chamber(&report(&shop, None), 1), Some(64.4));
     let shown = shop.program.json(&["job", "show", "v8"]);
     let all = shown["readings"].as_array().unwrap();
     let reading = all.iter().find(|r| r["id"] == ids[0]).unwrap();
-    assert_eq!((&reading["state"], &reading["figure"]["value"]), (&"voided".into(), &64.2.into()));
-    assert!(reading["note"].as_str().unwrap().contains("plate not sealed"), "{reading}");
+    assert_eq!(
+        (&reading["state"], &reading["figure"]["value"]),
+        (&"voided".into(), &64.2.into())
+    );
+    assert!(
+        reading["note"]
+            .as_str()
+            .unwrap()
+            .contains("plate not sealed"),
+        "{reading}"
+    );
 
     // It is voided once, and for a reason.
     let before = shop.journal();
-    assert_eq!(shop.program.run(&["void", "v8", &id, "--reason", "again"]).code, 5);
+    assert_eq!(
+        shop.program
+            .run(&["void", "v8", &id, "--reason", "again"])
+            .code,
+        5
+    );
     let other = ids[1].to_string();
-    assert_eq!(shop.program.run(&["void", "v8", &other, "--reason", " "]).code, 3);
+    assert_eq!(
+        shop.program
+            .run(&["void", "v8", &other, "--reason", " "])
+            .code,
+        3
+    );
     assert_eq!(shop.journal(), before);
 }

@@ -14,9 +14,14 @@ fn a_signal_ends_it_in_good_order_and_loses_nothing() {
         let shop = Shop::with_job();
         let daemon = shop.program.serve(&[]);
         for cylinder in 1..=8 {
-            let body = json!({"job": "v8", "spot": format!("chamber/{cylinder}"), "value": "64.2 cc"});
+            let body =
+                json!({"job": "v8", "spot": format!("chamber/{cylinder}"), "value": "64.2 cc"});
             let key = format!("before the end {cylinder}");
-            daemon.api.post("readings/enter", &key, &body).unwrap().good();
+            daemon
+                .api
+                .post("readings/enter", &key, &body)
+                .unwrap()
+                .good();
         }
         let ran = daemon.signal(signal);
         assert_eq!(ran.code, 0, "{signal:?}: {}", ran.err);
@@ -28,7 +33,10 @@ fn a_signal_ends_it_in_good_order_and_loses_nothing() {
         let journal = String::from_utf8(shop.journal()).unwrap();
         let last = journal.lines().last().unwrap();
         assert!(last.contains(r#""fact":"stop""#), "{last}");
-        assert_eq!(shop.program.json(&["job", "verify", "v8"])["broken"], json!(null));
+        assert_eq!(
+            shop.program.json(&["job", "verify", "v8"])["broken"],
+            json!(null)
+        );
     }
 }
 
@@ -62,7 +70,10 @@ fn a_torn_last_line_is_set_aside_and_reported() {
     let before = shop.journal();
     let torn = br#"{"v":1,"seq":9,"at":"2026-03-02T09:14:05Z","fact":"fin"#;
     let path = shop.job().join("journal.ndjson");
-    let mut file = std::fs::OpenOptions::new().append(true).open(&path).unwrap();
+    let mut file = std::fs::OpenOptions::new()
+        .append(true)
+        .open(&path)
+        .unwrap();
     file.write_all(torn).unwrap();
     drop(file);
 
@@ -75,19 +86,34 @@ fn a_torn_last_line_is_set_aside_and_reported() {
 
     let daemon = shop.program.serve(&[]);
     let shown = daemon.api.get("jobs/show?job=v8").good();
-    assert!(shown["notes"].to_string().contains("never finished"), "{shown}");
-    shop.program.json(&["enter", "v8", "chamber/3", "64.3", "cc"]);
+    assert!(
+        shown["notes"].to_string().contains("never finished"),
+        "{shown}"
+    );
+    shop.program
+        .json(&["enter", "v8", "chamber/3", "64.3", "cc"]);
     drop(daemon);
     let after = shop.journal();
-    assert!(after.starts_with(&before), "what was acknowledged was touched");
+    assert!(
+        after.starts_with(&before),
+        "what was acknowledged was touched"
+    );
     let aside: Vec<_> = std::fs::read_dir(shop.job())
         .unwrap()
         .map(|entry| entry.unwrap().path())
-        .filter(|path| path.file_name().unwrap().to_string_lossy().starts_with("torn-"))
+        .filter(|path| {
+            path.file_name()
+                .unwrap()
+                .to_string_lossy()
+                .starts_with("torn-")
+        })
         .collect();
     assert_eq!(aside.len(), 1, "{aside:?}");
     assert_eq!(std::fs::read(&aside[0]).unwrap(), torn);
-    assert_eq!(shop.program.json(&["job", "verify", "v8"])["broken"], json!(null));
+    assert_eq!(
+        shop.program.json(&["job", "verify", "v8"])["broken"],
+        json!(null)
+    );
     assert_eq!(shop.readings().len(), 3);
 }
 
@@ -106,7 +132,9 @@ fn a_line_that_was_changed_is_named_and_nothing_more_is_written() {
     let broken = ran.json()["broken"].to_string();
     let line = text.lines().position(|l| l.contains("64.2")).unwrap() + 1;
     assert!(broken.contains(&format!("line {line}")), "{broken}");
-    let ran = shop.program.run(&["enter", "v8", "chamber/3", "64.2", "cc"]);
+    let ran = shop
+        .program
+        .run(&["enter", "v8", "chamber/3", "64.2", "cc"]);
     assert_eq!(ran.code, 12, "{}", ran.err);
     assert_eq!(shop.journal(), changed);
 }
@@ -124,7 +152,10 @@ fn of_two_daemons_on_one_folder_the_second_names_the_first() {
     // Where the first cannot be asked, the lock still tells who it is.
     std::fs::remove_file(shop.program.data().join("daemon.json")).unwrap();
     let engine = example("invented-v8.toml");
-    for command in [&["serve"][..], &["job", "new", "v8", engine.to_str().unwrap()]] {
+    for command in [
+        &["serve"][..],
+        &["job", "new", "v8", engine.to_str().unwrap()],
+    ] {
         let ran = shop.program.run(command);
         assert_eq!(ran.code, 10, "{command:?}: {}", ran.err);
         assert!(ran.err.contains(&named), "{command:?}: {}", ran.err);
@@ -137,7 +168,8 @@ fn a_leftover_of_a_daemon_that_was_killed_is_passed_over() {
     let shop = Shop::with_job();
     shop.program.serve(&[]).kill();
     assert!(shop.program.data().join("daemon.json").exists());
-    shop.program.json(&["enter", "v8", "chamber/1", "64.2", "cc"]);
+    shop.program
+        .json(&["enter", "v8", "chamber/1", "64.2", "cc"]);
     let ran = shop.program.serve(&[]).signal(Signal::TERM);
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert_eq!(shop.values_at("chamber/1"), [64.2]);

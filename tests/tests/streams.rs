@@ -14,7 +14,11 @@ use serde_json::Value;
 fn all() -> Vec<(String, Stream)> {
     let found = files(&root().join("recorded-streams/demo"), ".ndjson");
     let named = found.iter().map(|path| {
-        let name = path.file_name().expect("a file").to_string_lossy().into_owned();
+        let name = path
+            .file_name()
+            .expect("a file")
+            .to_string_lossy()
+            .into_owned();
         let stream = demo(&name);
         (name, stream)
     });
@@ -41,7 +45,11 @@ fn byte_by_byte_and_cut_at_random_they_yield_the_same() {
         let whole = samples(&stream);
         let received = stream.events.len();
         // A polled gauge is asked in every second event and answers with two channels.
-        assert!(whole.len() * 10 > received * 9, "{name}: {} of {received}", whole.len());
+        assert!(
+            whole.len() * 10 > received * 9,
+            "{name}: {} of {received}",
+            whole.len()
+        );
         assert!(whole.iter().all(|s| s.value.is_some()), "{name}");
         assert_eq!(samples(&recut(&stream, None)), whole, "{name} byte by byte");
         for seed in 0..5 {
@@ -74,5 +82,8 @@ fn the_executable_decodes_a_stream_to_the_same_samples_whole_and_cut() {
             assert_eq!(found["channel"], "length", "{name}");
         }
     }
-    assert!(!shop.program.data().exists(), "a played stream keeps nothing");
+    assert!(
+        !shop.program.data().exists(),
+        "a played stream keeps nothing"
+    );
 }
