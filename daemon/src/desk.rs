@@ -15,6 +15,7 @@ mod readings;
 mod recompute;
 pub(crate) mod refusals;
 pub(crate) mod register;
+mod repeats;
 mod routes;
 pub(crate) mod shop;
 pub(crate) mod shown;
@@ -33,6 +34,7 @@ use crate::files::RealFiles;
 use crate::live::{BenchHandle, Hub};
 pub(crate) use inputs::STEP;
 use keeper::Keeper;
+use repeats::Repeats;
 use shop::Shop;
 
 /// Answers requests on one data folder.
@@ -42,6 +44,7 @@ pub struct Desk {
     hub: Arc<Hub>,
     shop: Shop,
     bench: Option<BenchHandle>,
+    repeats: Repeats,
     stop_asked: Notify,
     gate: OnceLock<Arc<Gate>>,
 }
@@ -134,6 +137,7 @@ impl Desk {
             hub,
             shop,
             bench,
+            repeats: Repeats::default(),
             stop_asked: Notify::new(),
             gate: OnceLock::new(),
         }
@@ -179,11 +183,17 @@ impl Desk {
     where
         Self: Answers<A>,
     {
+        let request = format!("{} {body}", A::PATH);
         let ask: A = serde_json::from_value(body)
             .map_err(|e| Refusal::new(Reason::BadInput, format!("{}: {e}", A::PATH)))?;
-        let answer = self.answer(ask, key)?;
-        serde_json::to_value(answer)
-            .map_err(|e| Refusal::new(Reason::Unavailable, format!("{}: {e}", A::PATH)))
+        let work = || {
+            serde_json::to_value(self.answer(ask, key)?)
+                .map_err(|e| Refusal::new(Reason::Unavailable, format!("{}: {e}", A::PATH)))
+        };
+        match (key, A::CARRY) {
+            (Some(key), Carry::Change) => self.repeats.once(key, &request, work),
+            _ => work(),
+        }
     }
 
     /// The live bench, which only a running daemon has.
