@@ -5,6 +5,7 @@
 //! drivers'.
 
 mod board;
+pub(crate) mod conditions;
 mod find;
 mod gauges;
 pub(crate) mod inputs;
@@ -112,6 +113,7 @@ requests!(
     OpenBoard,
     OpenNetwork,
     CloseNetwork,
+    SetCondition,
 );
 
 impl Desk {

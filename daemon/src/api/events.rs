@@ -38,7 +38,7 @@ pub(super) async fn stream(
     let past = tokio_stream::iter(std::iter::once(caught).chain(watching.caught_up));
     // A watcher that fell behind is told so in the same words as one that was away.
     let live = BroadcastStream::new(watching.live).map(|next| {
-        next.unwrap_or_else(|_| Announced {
+        next.unwrap_or(Announced {
             id: 0,
             event: Event::Caught { missed: true },
         })

@@ -215,7 +215,11 @@ impl Settle {
             },
         };
         let off = (self.settings.off_counts * q).max(self.settings.off_sigmas * sigma);
-        Some(Resting { start, since_s, rest: rest(window, sigma, creep, off) })
+        Some(Resting {
+            start,
+            since_s,
+            rest: rest(window, sigma, creep, off),
+        })
     }
 
     /// How long before a window the value was last far from its level, s, and how far that
@@ -230,9 +234,19 @@ impl Settle {
     }
 
     fn try_to_take(&mut self, sigma: f64, out: &mut Vec<CaptureEvent>) {
-        let Some(Resting { start, since_s, rest }) = self.resting(sigma) else { return };
+        let Some(Resting {
+            start,
+            since_s,
+            rest,
+        }) = self.resting(sigma)
+        else {
+            return;
+        };
         // What came slowly is watched for as long as it took to come.
-        let watched = self.points.last().map_or(0.0, |p| p.since(self.points[start].at_us));
+        let watched = self
+            .points
+            .last()
+            .map_or(0.0, |p| p.since(self.points[start].at_us));
         if rest.risk > self.settings.risk || watched < since_s {
             return;
         }

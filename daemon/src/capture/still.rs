@@ -124,7 +124,9 @@ pub(crate) fn working_sigma(sigma: &Sigma, resolution: f64, window: &[Point]) ->
     let mut steps: Vec<f64> = window.windows(2).map(|w| (w[1].v - w[0].v).abs()).collect();
     steps.sort_by(f64::total_cmp);
     // The median of |N(0, 2σ²)| is 0.954 σ; a single step among the samples does not move it.
-    let seen = steps.get(steps.len() / 2).map_or(0.0, |median| median / 0.954);
+    let seen = steps
+        .get(steps.len() / 2)
+        .map_or(0.0, |median| median / 0.954);
     known.max(seen.min(3.0 * resolution))
 }
 

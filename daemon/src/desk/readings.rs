@@ -30,7 +30,7 @@ impl Answers<EnterReading> for Desk {
         let mut reading = Reading::new(spot.to_string(), value.value, unit, Source::Typed);
         if let Some(text) = &ask.u {
             let u = quantity(text, measures)?.to(value.unit).map_err(bad)?;
-            if !(u >= 0.0) {
+            if u.is_nan() || u < 0.0 {
                 return Err(Refusal::new(
                     Reason::BadInput,
                     format!("u = {text} is negative"),

@@ -21,7 +21,7 @@ pub fn number(value: f64, resolution: Option<f64>) -> String {
 
 /// Decimals that a resolution is worth: 0.0005 → 4, 0.01 → 2, 5 → 0; at most 6.
 pub fn decimals_of(resolution: f64) -> usize {
-    if !(resolution > 0.0) {
+    if resolution.is_nan() || resolution <= 0.0 {
         return 4;
     }
     (0..=6)
