@@ -17,7 +17,7 @@ use clap::{Args, Parser, Subcommand};
 pub(crate) use bench::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
 pub(crate) use gauge::{Gauge, GaugeCheck, GaugeFind, GaugeSet, GaugeZero};
 pub(crate) use job::Job;
-pub(crate) use reading::{Enter, Import, MoveTo, Void};
+pub(crate) use reading::{Condition, Enter, Import, MoveTo, Void};
 pub(crate) use report::Report;
 pub(crate) use stream::{Demo, Play, Replay, Turn};
 
@@ -83,6 +83,8 @@ pub(crate) enum Command {
     Live(Live),
     /// Show the address of the board page, or pair a tablet with it.
     Board(Board),
+    /// Say a condition that holds from now on: liquid, temperature, pressure of the air.
+    Condition(Condition),
     /// Enter one reading by hand.
     Enter(Enter),
     /// Import readings from a CSV file, all of them or none.

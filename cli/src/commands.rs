@@ -42,6 +42,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Steer(args) => steer::run(bench, args),
         Command::Live(args) => live::run(bench, args.job),
         Command::Board(args) => board::run(bench, &args),
+        Command::Condition(args) => reading::condition(bench, args),
         Command::Enter(args) => reading::enter(bench, args),
         Command::Import(args) => reading::import(bench, &args),
         Command::Void(args) => reading::void(bench, args),

@@ -262,7 +262,9 @@ function prepare() {
   $('route-start').addEventListener('click', () =>
     report(async () => {
       $('route-panel').close();
-      await change('routes/start', panels.chosenRoute());
+      const chosen = panels.chosenRoute();
+      for (const said of panels.typedConditions()) await change('conditions/set', { job: chosen.job, ...said });
+      await change('routes/start', chosen);
     }),
   );
   $('route-end').addEventListener('click', () => {

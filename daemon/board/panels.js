@@ -126,7 +126,27 @@ function needs() {
       return label;
     }),
   );
+  $('route-asks').replaceChildren(...(one?.asks ?? []).map(condition));
   $('route-cautions').replaceChildren(...(one?.cautions ?? []).map((c) => element('li', `⚠ ${c}`)));
+}
+
+/** A condition that the route's readings depend on; empty means not known. */
+function condition(name) {
+  const known = (route()?.asks ?? []).find((a) => a.name === name)?.known ?? '';
+  const label = element('label', `${name.replaceAll('/', ' ')}${known ? '' : ' (not known)'} `, 'field');
+  const input = element('input');
+  Object.assign(input, { value: known, autocomplete: 'off' });
+  Object.assign(input.dataset, { name, known });
+  label.append(input);
+  return label;
+}
+
+/** The conditions that were typed anew. */
+export function typedConditions() {
+  const inputs = [...$('route-asks').querySelectorAll('input')];
+  return inputs
+    .filter((i) => i.value.trim() && i.value !== i.dataset.known)
+    .map((i) => ({ name: i.dataset.name, value: i.value.trim() }));
 }
 
 /** What to start. */

@@ -5,6 +5,7 @@
 //! drivers'.
 
 mod board;
+pub(crate) mod conditions;
 mod find;
 mod gauges;
 pub(crate) mod inputs;
@@ -115,6 +116,7 @@ requests!(
     OpenBoard,
     OpenNetwork,
     CloseNetwork,
+    SetCondition,
 );
 
 impl Desk {

@@ -107,6 +107,9 @@ pub(crate) struct GaugeZero {
     /// What a gauge that is read by eye shows, with unit; read live where absent.
     #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     pub(crate) raw: Option<String>,
+    /// What the master is, with unit, where it is not 0: a setting ring for a bore gauge.
+    #[arg(long, value_name = "VALUE", conflicts_with = "hanging")]
+    pub(crate) master: Option<String>,
     /// Standard uncertainty of this zeroing, e.g. "0.0001 in".
     #[arg(long, value_name = "VALUE")]
     pub(crate) u: Option<String>,

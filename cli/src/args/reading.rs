@@ -4,6 +4,25 @@ use std::path::PathBuf;
 
 use clap::{ArgGroup, Args};
 
+/// Options of `condition`.
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  benchhand condition v8 liquid water\n  \
+    benchhand condition v8 liquid/temperature 21.5 degC --u 0.5degC")]
+pub(crate) struct Condition {
+    /// The job.
+    pub(crate) job: String,
+    /// What it is of; `benchhand routes` says what each route asks for.
+    pub(crate) name: String,
+    /// A value with its unit, or a word.
+    #[arg(allow_hyphen_values = true)]
+    pub(crate) value: String,
+    /// The unit, where it stands apart from the value.
+    pub(crate) unit: Option<String>,
+    /// Standard uncertainty of the value, with its unit.
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) u: Option<String>,
+}
+
 /// Options of `enter`.
 #[derive(Debug, Args)]
 #[command(group = ArgGroup::new("what").required(true).args(["value", "from"]))]

@@ -68,6 +68,7 @@ fn zero(bench: &mut Bench, args: GaugeZero) -> Result<Exit, Failure> {
         name,
         job,
         raw,
+        master,
         u,
         hanging,
     } = args;
@@ -76,6 +77,7 @@ fn zero(bench: &mut Bench, args: GaugeZero) -> Result<Exit, Failure> {
         name: name.clone(),
         job,
         raw,
+        master,
         u,
         hanging,
     };

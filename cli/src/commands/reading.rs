@@ -1,10 +1,10 @@
 //! `enter`, `import`, `void` and `move`.
 
 use benchhand_wire::{
-    EnterReading, ImportReadings, Levels, MoveReading, Reason, Refusal, VoidReading,
+    EnterReading, ImportReadings, Levels, MoveReading, Reason, Refusal, SetCondition, VoidReading,
 };
 
-use crate::args::{Enter, Import, MoveTo, Void, spoken};
+use crate::args::{Condition, Enter, Import, MoveTo, Void, spoken};
 use crate::bench::Bench;
 use crate::client::ask;
 use crate::data::{read_text, shown};
@@ -80,6 +80,22 @@ pub(super) fn void(bench: &mut Bench, args: Void) -> Result<Exit, Failure> {
     };
     let answer = ask(&*bench.client()?, &request)?;
     bench.answer(&answer, jobs::voided)?;
+    Ok(Exit::Done)
+}
+
+/// Says a condition that holds from now on.
+///
+/// # Errors
+/// Why it was not kept.
+pub(super) fn condition(bench: &mut Bench, args: Condition) -> Result<Exit, Failure> {
+    let request = SetCondition {
+        job: args.job,
+        name: args.name,
+        value: spoken(Some(args.value), args.unit).unwrap_or_default(),
+        u: args.u,
+    };
+    let answer = ask(&*bench.client()?, &request)?;
+    bench.answer(&answer, |kept| format!("{}: {}", kept.name, kept.known))?;
     Ok(Exit::Done)
 }
 

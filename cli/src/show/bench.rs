@@ -129,6 +129,7 @@ mod tests {
                 title: "chamber volumes by burette".into(),
                 needs: vec!["volume".into()],
                 cautions: vec!["prefer a water-based liquid".into()],
+                asks: Vec::new(),
             }],
         });
         assert!(text.contains("chamber volumes by burette"), "{text}");

@@ -36,7 +36,19 @@ pub(crate) fn whole(progress: &RouteProgress) -> String {
 
 /// What is said before a route begins: its title, the cautions, and how far it is.
 pub(crate) fn beginning(progress: &RouteProgress) -> String {
-    format!("{}\n{}", headline(progress), cautions(&progress.cautions))
+    let mut text = format!("{}\n{}", headline(progress), cautions(&progress.cautions));
+    for asked in &progress.asks {
+        match &asked.known {
+            Some(known) => text += &format!("{}: {known}\n", asked.name),
+            None => {
+                text += &format!(
+                    "{} is not known: benchhand condition {} {} VALUE\n",
+                    asked.name, progress.job, asked.name
+                );
+            }
+        }
+    }
+    text
 }
 
 /// `chamber volumes (chambers) on v8: 5 of 16 stops, 1 skipped`.
@@ -137,6 +149,7 @@ pub(crate) mod tests {
             prompt: "fill the chamber".into(),
             stops: stops.collect(),
             cautions: vec!["no open flame".into()],
+            asks: Vec::new(),
         }
     }
 

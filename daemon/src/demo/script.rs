@@ -189,6 +189,7 @@ impl Player<'_> {
         self.ask(ZeroGauge {
             name: DIAL.to_owned(),
             job: JOB.to_owned(),
+            master: None,
             raw: None,
             u: Some("0.0002 in".to_owned()),
             hanging: false,

@@ -99,6 +99,16 @@ impl Answers<ZeroGauge> for Desk {
                 .todo("zero it first, then learn its hanging value"));
             }
         };
+        let master = ask
+            .master
+            .as_deref()
+            .map(|text| in_unit(text, &unit))
+            .transpose()?;
+        let (nominal, against) = match (ask.hanging, last, &ask.master) {
+            (true, Some(last), _) => (last.what.nominal, last.what.against.clone()),
+            (_, _, Some(text)) => (master, format!("a master of {text}")),
+            _ => (None, "its zero face".to_owned()),
+        };
         self.remember_gauge(&ask.job, Some(&ask.name))?;
         let fact = Fact::Zero(Zero {
             gauge: ask.name.clone(),
@@ -106,8 +116,8 @@ impl Answers<ZeroGauge> for Desk {
             raw,
             unit: unit.clone(),
             u,
-            against: "its zero face".to_owned(),
-            nominal: None,
+            against,
+            nominal,
             sd: Some(steady.sd).filter(|_| steady.n > 1),
             n: u32::try_from(steady.n).ok().filter(|&n| n > 1),
             hanging,
@@ -188,7 +198,16 @@ fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Res
         unit: zero_unit,
     };
     let unit: Unit = steady.unit.symbol().parse().map_err(bad)?;
-    Ok(f64::from(gauge.setup.sense) * (steady.raw - from.to(unit).map_err(bad)?))
+    let pushed_in = f64::from(gauge.setup.sense) * (steady.raw - from.to(unit).map_err(bad)?);
+    // In a bore a plunger that is pushed in means a smaller diameter than the ring's.
+    let master = zero.what.nominal.map(|value| Quantity {
+        value,
+        unit: zero_unit,
+    });
+    match master {
+        Some(master) => Ok(master.to(unit).map_err(bad)? - pushed_in),
+        None => Ok(pushed_in),
+    }
 }
 
 /// A size in a given unit.

@@ -21,6 +21,7 @@ impl Answers<Routes> for Desk {
                 name: route.name,
                 title: route.title,
                 cautions: route.cautions,
+                asks: route.ask,
             });
         Ok(RouteList {
             routes: routes.collect(),
@@ -132,6 +133,10 @@ impl Desk {
             ),
             stops,
             cautions: Vec::new(),
+            asks: routes
+                .get(name)
+                .map(|(r, _)| super::conditions::asked(&r.ask, view))
+                .unwrap_or_default(),
         }))
     }
 }

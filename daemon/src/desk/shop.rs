@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use benchhand_blueprint::engine::line_and_column;
 use benchhand_drivers::{Kind, Profile, Registry};
 use benchhand_wire::{GaugeSetup, Reason, Refusal};
 
@@ -14,6 +15,7 @@ use super::keeper::Keeper;
 use super::readings::bad;
 use super::refusals::{at_place, of_files, of_gauge, of_profile};
 use super::register;
+use crate::live::pedal::{self, PedalSetup};
 use crate::route::{Route, RouteError, shipped};
 use crate::store::gauges::Registered;
 use crate::store::name::check_name;
@@ -33,7 +35,12 @@ pub(crate) struct ShopGauge {
     pub(crate) text: String,
     /// How it talks.
     pub(crate) profile: Profile,
+    /// The pedal that hangs on its port.
+    pub(crate) pedal: Option<PedalSetup>,
 }
+
+/// The text that says what the shop's pedals do.
+const PEDALS: &str = "pedals.toml";
 
 impl ShopGauge {
     /// Whether it has no port: a person reads it off and types what it shows.
@@ -59,9 +66,13 @@ impl Shop {
             .keeper
             .with_store(|s| s.reader().gauges().map_err(|e| of_gauge(&e)))?;
         let mut faults: Vec<Refusal> = list.unreadable.iter().map(|(_, e)| of_gauge(e)).collect();
+        let pedals = self.pedals().unwrap_or_else(|fault| {
+            faults.push(fault);
+            BTreeMap::new()
+        });
         let mut gauges = Vec::new();
         for registered in &list.gauges {
-            match shop_gauge(&registry, registered) {
+            match shop_gauge(&registry, registered, &pedals) {
                 Ok(gauge) => gauges.push(gauge),
                 Err(fault) => faults.push(fault),
             }
@@ -69,12 +80,27 @@ impl Shop {
         Ok((gauges, faults))
     }
 
+    /// The shop's pedals, by the gauge on whose port they hang.
+    fn pedals(&self) -> Result<BTreeMap<String, PedalSetup>, Refusal> {
+        let path = self.keeper.layout().root().join(PEDALS);
+        let bytes = match self.keeper.files().read(&path) {
+            Err(error) if error.is_missing() => return Ok(BTreeMap::new()),
+            other => other.map_err(|e| of_files(&e))?,
+        };
+        let text = String::from_utf8_lossy(&bytes);
+        pedal::parse(&text).map_err(|(at, fault)| {
+            let (line, column) = line_and_column(&text, at);
+            at_place("the pedals cannot be used", PEDALS, line, column, fault)
+                .todo("docs/board.md says what a pedal can do")
+        })
+    }
+
     /// One gauge of the register.
     pub(crate) fn gauge(&self, name: &str) -> Result<ShopGauge, Refusal> {
         let found = self
             .keeper
             .with_store(|s| s.reader().gauge(name).map_err(|e| of_gauge(&e)))?;
-        shop_gauge(&self.registry()?, &found)
+        shop_gauge(&self.registry()?, &found, &self.pedals()?)
     }
 
     /// Enters a gauge in the register, with a profile of the user's own where one is given.
@@ -112,7 +138,7 @@ impl Shop {
                 .set_gauge(&setup.name, &gauge)
                 .map_err(|e| of_gauge(&e))
         })?;
-        shop_gauge(&registry, &registered)
+        shop_gauge(&registry, &registered, &self.pedals()?)
     }
 
     /// Takes a gauge out of the register.
@@ -190,12 +216,17 @@ impl Shop {
     }
 }
 
-fn shop_gauge(registry: &Registry, registered: &Registered) -> Result<ShopGauge, Refusal> {
+fn shop_gauge(
+    registry: &Registry,
+    registered: &Registered,
+    pedals: &BTreeMap<String, PedalSetup>,
+) -> Result<ShopGauge, Refusal> {
     let setup = register::setup(&registered.name, &registered.gauge);
     let profile = profile_of(registry, &setup.name, &setup.profile)?;
     register::as_blueprint(&registered.gauge, main_kind(&profile))?;
     Ok(ShopGauge {
         setup,
+        pedal: pedals.get(&registered.name).cloned(),
         text: registered.text.clone(),
         profile,
     })

@@ -23,6 +23,8 @@ pub struct GaugeOnRoute {
     pub capacity_cc: Option<f64>,
     /// What it showed at its last zeroing in this job.
     pub zero: Option<(f64, Unit)>,
+    /// What the master was that it was zeroed on, in the zero's unit, where it was not 0.
+    pub nominal: Option<f64>,
     /// What it shows when its plunger hangs free.
     pub hanging: Option<f64>,
 }
@@ -47,7 +49,7 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
     let basis = Basis {
         gauge: gauge.name.clone(),
         sense: gauge.sense,
-        zero: gauge.zero,
+        zero: zero_of(&stop, gauge),
     };
     Ok(Arranged {
         stop,
@@ -56,6 +58,18 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
         basis,
         channels: gauge.channels.clone(),
     })
+}
+
+/// The raw number at which the figure is 0: the gauge's zero, or where a master that is not 0
+/// was used, as far from it as the master is large.
+fn zero_of(stop: &Stop, gauge: &GaugeOnRoute) -> Option<(f64, Unit)> {
+    let (raw, unit) = gauge.zero?;
+    let towards = match stop.figure {
+        Figuring::AsCaptured => 0.0,
+        Figuring::BelowZero => gauge.sense,
+        Figuring::AboveZero => -gauge.sense,
+    };
+    Some((raw + towards * gauge.nominal.unwrap_or(0.0), unit))
 }
 
 /// The mode's own start values, then what is known of the gauge, then what the route says.
@@ -156,6 +170,7 @@ mod tests {
             channels: vec!["length".to_owned()],
             capacity_cc: None,
             zero: Some((10.0, Unit::Millimetre)),
+            nominal: None,
             hanging: None,
         }
     }
@@ -185,6 +200,19 @@ mod tests {
                 .todo
                 .contains("gauge zero dial --job job")
         );
+    }
+
+    /// A ring of 100 mm; the plunger is pushed in 0.02 mm further in the bore than in the ring.
+    #[test]
+    fn a_bore_is_its_ring_less_what_the_plunger_is_pushed_in() {
+        let gauge = GaugeOnRoute {
+            nominal: Some(100.0),
+            ..dial(1.0)
+        };
+        let wanted = stop("extreme", Figuring::BelowZero, Some(Turn::Least));
+        let basis = arrange(wanted, &gauge, "job").unwrap().basis;
+        let figure = basis.figure(Figuring::BelowZero, 10.02, Unit::Millimetre);
+        assert!((figure.unwrap() - 99.98).abs() < 1e-9);
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! The bench's thread: the gauges' lines, the routes that run, and what passes between them.
 
+#[cfg(test)]
+mod pedal_tests;
 mod publish;
 mod route;
 mod steer;
@@ -193,7 +195,11 @@ impl Bench {
                     }
                 });
                 self.announce_value(gauge);
+                if let Some(last) = samples.last() {
+                    self.tick_pedal(gauge, last.at_us);
+                }
             }
+            LineChange::Inputs { at_us, inputs } => self.pedal_moved(gauge, at_us, inputs),
             LineChange::Broken { at_us, said } => {
                 self.each_run_of(gauge, |run, keep, out| run.gap(gauge, at_us, keep, out));
                 self.announce_link(gauge, Some(said));
@@ -204,6 +210,7 @@ impl Bench {
 
     /// Looks around when nothing happens: what was recorded goes to the disk.
     pub(crate) fn look_around(&mut self) {
+        self.tick_pedals();
         self.recorders.flush();
         for notice in self.keeper.notices() {
             tracing::warn!(notice, "the store");

@@ -31,6 +31,8 @@ pub(crate) enum News {
 const ROOM: usize = 8192;
 /// How often the bench looks around when no news come.
 const IDLE: Duration = Duration::from_millis(500);
+/// How often while a pedal's press is under way.
+const SOON: Duration = Duration::from_millis(10);
 
 /// Reaches the bench's thread; cheap to clone.
 #[derive(Clone)]
@@ -59,7 +61,8 @@ pub(crate) fn start(
 
 fn serve(mut bench: Bench, news: &Receiver<News>) {
     loop {
-        match news.recv_timeout(IDLE) {
+        let idle = if bench.pedal_waits() { SOON } else { IDLE };
+        match news.recv_timeout(idle) {
             Ok(News::Port {
                 gauge,
                 opening,

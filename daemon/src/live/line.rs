@@ -6,13 +6,14 @@ use std::time::Instant;
 
 use benchhand_drivers::port::{Direction, PortEvent};
 use benchhand_drivers::stream::Origin;
-use benchhand_drivers::transport::OpenError;
+use benchhand_drivers::transport::{ModemInputs, OpenError};
 use benchhand_drivers::{Profile, Sample, Unit};
 use benchhand_wire::{GaugeSetup, GaugeState, LiveValue, Phase, Reason, Refusal};
 
 use super::arrange::GaugeOnRoute;
 use super::handle::BenchHandle;
 use super::opening::{Opener, PortThread};
+use super::pedal::Pedal;
 use super::steady::{Recent, Steady};
 use super::words;
 use crate::capture::{self, Sigma};
@@ -60,6 +61,11 @@ pub(super) enum LineChange {
         at_us: u64,
         said: String,
     },
+    /// The inputs of the port changed.
+    Inputs {
+        at_us: u64,
+        inputs: ModemInputs,
+    },
     /// The line is otherwise than before; `said` where a person should hear it.
     Link {
         said: Option<String>,
@@ -79,6 +85,7 @@ pub(super) struct Line {
     /// What the running route's capture makes of it.
     pub(super) capture: Option<capture::Live>,
     pub(super) announced: Option<Instant>,
+    pub(super) pedal: Option<Pedal>,
     opening: u64,
     /// Whether its gauge is played inside this process.
     played: bool,
@@ -136,6 +143,7 @@ impl Line {
             zero: None,
             capture: None,
             announced: None,
+            pedal: gauge.pedal.map(Pedal::new),
             opening,
             played: opener.plays(),
             thread,
@@ -242,7 +250,7 @@ impl Line {
                 tracing::debug!(gauge = self.name, ?trouble, "not a value");
                 LineChange::Nothing
             }
-            PortEvent::Inputs { .. } => LineChange::Nothing,
+            PortEvent::Inputs { at_us, inputs } => LineChange::Inputs { at_us, inputs },
         }
     }
 
@@ -263,6 +271,9 @@ impl Line {
 
     fn broken(&mut self, at_us: u64, link: Link, todo: String, said: String) -> LineChange {
         self.recent.clear();
+        if let Some(pedal) = &mut self.pedal {
+            pedal.lost();
+        }
         self.link = link;
         self.todo = todo;
         LineChange::Broken { at_us, said }
@@ -375,6 +386,7 @@ impl Line {
                 .collect(),
             capacity_cc: capacity.map(benchhand_blueprint::Quantity::base),
             zero,
+            nominal: last.and_then(|z| z.what.nominal),
             hanging: last.and_then(|z| z.what.hanging),
         }
     }

@@ -11,6 +11,7 @@ mod handle;
 mod hub;
 mod line;
 mod opening;
+pub(crate) mod pedal;
 mod progress;
 mod recorder;
 mod run;

@@ -59,7 +59,7 @@ impl PortThread {
             stop: Arc::clone(&stop),
             consumed: opener.consumed(&gauge.setup.name),
             silence_after_us: gauge.profile.silence_after(),
-            watch_inputs: false,
+            watch_inputs: gauge.pedal.is_some(),
         };
         let thread = std::thread::Builder::new()
             .name(format!("port {}", gauge.setup.name))

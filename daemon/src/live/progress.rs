@@ -39,6 +39,7 @@ pub(crate) fn progress(
             .map(|(arranged, &became)| stop_done(arranged, became, view, units))
             .collect(),
         cautions: route.cautions.clone(),
+        asks: crate::desk::conditions::asked(&route.ask, view),
     }
 }
 

@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use benchhand_drivers::port::Direction;
 use benchhand_drivers::stream::{self, Header, StreamError, StreamWriter, What};
+use benchhand_drivers::transport::ModemInputs;
 use benchhand_wire::{Reason, Refusal};
 
 use super::line::Line;
@@ -86,6 +87,21 @@ impl Recorders {
     pub(super) fn file(&self, job: &str, gauge: &str) -> Option<String> {
         let recorder = self.open.get(&(job.to_owned(), gauge.to_owned()))?;
         Some(recorder.file_name.clone())
+    }
+
+    /// Records the inputs of a gauge's port for each job that uses it.
+    pub(super) fn inputs(&mut self, gauge: &str, at_us: u64, inputs: ModemInputs) {
+        let change = stream::LineChange {
+            cts: Some(inputs.cts),
+            dsr: Some(inputs.dsr),
+        };
+        for ((_, name), recorder) in &mut self.open {
+            if name == gauge
+                && let Err(error) = recorder.write(at_us, What::Line(change))
+            {
+                tracing::warn!(gauge, %error, "a pedal's contact was not recorded");
+            }
+        }
     }
 
     /// Where the stream of a gauge stood at a moment.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::Spot;
 
-use super::text::{Figuring, Route, Step, Turn, placeholders};
+use super::text::{Figuring, Order, Route, Step, Turn, placeholders};
 
 /// One spot to be visited, and how.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,7 +80,8 @@ pub fn expand(
     engine_cylinders: &[u32],
     choices: &Choices,
 ) -> Result<Vec<Stop>, ExpandError> {
-    for &found in &choices.cylinders {
+    let cylinders = ordered(&route.order, engine_cylinders, &choices.cylinders);
+    for &found in &cylinders {
         if !engine_cylinders.contains(&found) {
             return Err(ExpandError::NoSuchCylinder {
                 found,
@@ -97,11 +98,6 @@ pub fn expand(
             });
         }
     }
-    let cylinders = if choices.cylinders.is_empty() {
-        engine_cylinders
-    } else {
-        &choices.cylinders
-    };
     let mut values = route.lists.clone();
     values.extend(choices.lists.clone());
 
@@ -110,8 +106,9 @@ pub fn expand(
     for round in 1..=rounds {
         let passes: Vec<Vec<u32>> = match route.by_cylinder {
             true => cylinders.iter().map(|&cylinder| vec![cylinder]).collect(),
-            false => vec![cylinders.to_vec()],
+            false => vec![cylinders.clone()],
         };
+        let first = stops.len();
         for pass in passes {
             values.insert(
                 "cylinder".to_owned(),
@@ -121,12 +118,29 @@ pub fn expand(
                 walk_step(step, round, &values, &mut stops)?;
             }
         }
+        if route.balance && round % 2 == 0 {
+            stops[first..].reverse();
+        }
     }
     if stops.is_empty() {
         Err(ExpandError::Empty)
     } else {
         Ok(stops)
     }
+}
+
+/// The cylinders in the order that the user, else the route asks for.
+fn ordered(order: &Order, engine: &[u32], chosen: &[u32]) -> Vec<u32> {
+    if !chosen.is_empty() {
+        return chosen.to_vec();
+    }
+    let mut cylinders = engine.to_vec();
+    match order {
+        Order::Bank => {}
+        Order::Number => cylinders.sort_unstable(),
+        Order::Written(written) => cylinders.clone_from(written),
+    }
+    cylinders
 }
 
 /// The leftmost placeholder changes slowest: all points of one cylinder come before the next.
@@ -166,4 +180,53 @@ fn walk_step(
         });
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const BANKS: [u32; 4] = [1, 3, 2, 4];
+
+    fn visited(head: &str, choices: &Choices) -> Result<Vec<(u32, u32)>, ExpandError> {
+        let text = format!(
+            "route = 1\nname = \"r\"\ntitle = \"t\"\n{head}\n[[step]]\n\
+             spot = \"chamber/{{cylinder}}\"\nmode = \"pour\"\nkind = \"volume\"\nprompt = \"p\"\n"
+        );
+        let route = Route::parse(&text, "r").unwrap();
+        let stops = expand(&route, &BANKS, choices)?;
+        let of = |stop: &Stop| (stop.round, stop.spot.cylinder().unwrap());
+        Ok(stops.iter().map(of).collect())
+    }
+
+    fn cylinders(head: &str) -> Vec<u32> {
+        let all = visited(head, &Choices::default()).unwrap();
+        all.into_iter().map(|(_, cylinder)| cylinder).collect()
+    }
+
+    #[test]
+    fn cylinders_come_by_bank_by_number_or_as_written() {
+        assert_eq!(cylinders(""), [1, 3, 2, 4]);
+        assert_eq!(cylinders("order = \"number\""), [1, 2, 3, 4]);
+        assert_eq!(cylinders("order = [4, 1]"), [4, 1]);
+        let beyond = visited("order = [4, 9]", &Choices::default()).unwrap_err();
+        assert!(beyond.to_string().contains('9'), "{beyond}");
+        let chosen = Choices {
+            cylinders: vec![3, 2],
+            ..Choices::default()
+        };
+        assert_eq!(
+            visited("order = \"number\"", &chosen).unwrap(),
+            [(1, 3), (1, 2)]
+        );
+    }
+
+    #[test]
+    fn a_balanced_route_runs_every_second_round_backwards() {
+        let all = visited("rounds = 3\nbalance = true", &Choices::default()).unwrap();
+        let second: Vec<u32> = all[4..8].iter().map(|(_, c)| *c).collect();
+        assert_eq!(second, [4, 2, 3, 1]);
+        assert!(all[4..8].iter().all(|(round, _)| *round == 2));
+        assert_eq!(all[8], (3, 1));
+    }
 }

@@ -1,12 +1,29 @@
 //! The routes that come with the program.
 
 const TEXTS: &[(&str, &str)] = &[
+    ("bores", include_str!("../../routes/bores.toml")),
     ("chambers", include_str!("../../routes/chambers.toml")),
+    (
+        "chambers-balanced",
+        include_str!("../../routes/chambers-balanced.toml"),
+    ),
     ("crowns", include_str!("../../routes/crowns.toml")),
     ("deck", include_str!("../../routes/deck.toml")),
     ("deck-sides", include_str!("../../routes/deck-sides.toml")),
     ("flow", include_str!("../../routes/flow.toml")),
+    (
+        "flow-exhaust",
+        include_str!("../../routes/flow-exhaust.toml"),
+    ),
+    (
+        "flow-runners",
+        include_str!("../../routes/flow-runners.toml"),
+    ),
     ("gasket", include_str!("../../routes/gasket.toml")),
+    ("runners", include_str!("../../routes/runners.toml")),
+    ("seats", include_str!("../../routes/seats.toml")),
+    ("stroke", include_str!("../../routes/stroke.toml")),
+    ("valve-gaps", include_str!("../../routes/valve-gaps.toml")),
 ];
 
 /// The shipped routes with their texts, in order of name.

@@ -29,12 +29,59 @@ pub struct Route {
     /// of one step come before the next step.
     #[serde(default)]
     pub by_cylinder: bool,
+    /// In which order the cylinders come, where the user names none.
+    #[serde(default)]
+    pub order: Order,
+    /// Whether every second round runs backwards, so that a slow drift falls on all stops alike.
+    #[serde(default)]
+    pub balance: bool,
+    /// The conditions that its readings depend on, e.g. `liquid/temperature`.
+    #[serde(default)]
+    pub ask: Vec<String>,
     /// The values that placeholders other than `{cylinder}` run through.
     #[serde(default)]
     pub lists: BTreeMap<String, Vec<String>>,
     /// The steps, each of which is a family of spots.
     #[serde(rename = "step")]
     pub steps: Vec<Step>,
+}
+
+/// The order of the cylinders.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
+#[serde(from = "OrderText")]
+pub enum Order {
+    /// Bank by bank, as the engine file lists them.
+    #[default]
+    Bank,
+    /// By number.
+    Number,
+    /// As written in the route; those that the engine does not have are refused.
+    Written(Vec<u32>),
+}
+
+/// How an order is written: a word or a list.
+#[derive(Deserialize)]
+#[serde(untagged)]
+enum OrderText {
+    Word(OrderWord),
+    List(Vec<u32>),
+}
+
+#[derive(Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum OrderWord {
+    Bank,
+    Number,
+}
+
+impl From<OrderText> for Order {
+    fn from(text: OrderText) -> Order {
+        match text {
+            OrderText::Word(OrderWord::Bank) => Order::Bank,
+            OrderText::Word(OrderWord::Number) => Order::Number,
+            OrderText::List(list) => Order::Written(list),
+        }
+    }
 }
 
 /// One family of spots that are measured alike.

@@ -136,6 +136,9 @@ pub struct ZeroGauge {
     /// The raw value, with unit, of a gauge that is read by eye; taken live where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub raw: Option<String>,
+    /// What the master is, with unit, where it is not 0: a setting ring for a bore gauge.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub master: Option<String>,
     /// Standard uncertainty of this zeroing, e.g. `0.0001 in`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<String>,

@@ -41,8 +41,8 @@ pub use reading::{
 pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{Place, Reason, Refusal};
 pub use route::{
-    Control, ControlRoute, Counts, DialHand, RouteInfo, RouteList, RouteProgress, Routes,
-    StartRoute, StopDone, StopState, Typed,
+    Asked, ConditionKept, Control, ControlRoute, Counts, DialHand, RouteInfo, RouteList,
+    RouteProgress, Routes, SetCondition, StartRoute, StopDone, StopState, Typed,
 };
 pub use stream::{CaptureLine, Played, PlayedSample};
 

@@ -30,6 +30,9 @@ pub struct RouteInfo {
     pub needs: Vec<String>,
     /// The cautions to read before it begins.
     pub cautions: Vec<String>,
+    /// The conditions that its readings depend on, e.g. `liquid/temperature`.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub asks: Vec<String>,
 }
 
 impl Ask for Routes {
@@ -90,6 +93,51 @@ pub struct RouteProgress {
     /// Cautions for this route.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
+    /// The conditions that its readings depend on, and what is known of each.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub asks: Vec<Asked>,
+}
+
+/// A condition that readings depend on. One that is not known widens their uncertainty.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Asked {
+    /// Its name, e.g. `liquid/temperature`.
+    pub name: String,
+    /// What was last said of it; absent where nothing was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub known: Option<String>,
+}
+
+/// Says a condition that holds from now on in a job: a liquid, a temperature, a pressure.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SetCondition {
+    /// The job's name.
+    pub job: String,
+    /// What it is of, e.g. `liquid` or `liquid/temperature`.
+    pub name: String,
+    /// A value with its unit, e.g. `21.5 degC`, or a word, e.g. `water`.
+    pub value: String,
+    /// Standard uncertainty of the value, with its unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<String>,
+}
+
+/// A condition that was kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct ConditionKept {
+    /// The fact's number in the job's journal.
+    pub id: u64,
+    /// Its name.
+    pub name: String,
+    /// What was kept, as it is shown.
+    pub known: String,
+}
+
+impl Ask for SetCondition {
+    const PATH: &'static str = "conditions/set";
+    const CARRY: Carry = Carry::Change;
+    type Answer = ConditionKept;
 }
 
 /// One stop and what became of it.

@@ -2,10 +2,12 @@
 
 use std::collections::VecDeque;
 
-use benchhand_wire::{Control, Reason, Refusal, RouteProgress, Typed};
+use benchhand_drivers::transport::ModemInputs;
+use benchhand_wire::{Control, Reason, Refusal, RouteProgress, SaidAs, Typed};
 
 use super::{Bench, JobKeep, Running};
 use crate::desk::typed::{self, ReadOff};
+use crate::live::pedal::Pedal;
 use crate::live::run::{Keep, Outcome};
 use crate::store::fact::{Fact, RouteAt};
 
@@ -112,6 +114,56 @@ impl Bench {
             ..Outcome::default()
         };
         self.publish(job, out);
+    }
+
+    /// The contact of a pedal moved.
+    pub(super) fn pedal_moved(&mut self, gauge: &str, at_us: u64, inputs: ModemInputs) {
+        self.recorders.inputs(gauge, at_us, inputs);
+        let pedal = self.lines.get_mut(gauge).and_then(|l| l.pedal.as_mut());
+        let asked = pedal.map(|pedal| pedal.inputs(at_us, inputs));
+        self.pedal_asks(gauge, asked.unwrap_or_default());
+    }
+
+    /// A gauge was heard: everything that happened at its port before is known.
+    pub(super) fn tick_pedal(&mut self, gauge: &str, at_us: u64) {
+        let pedal = self.lines.get_mut(gauge).and_then(|l| l.pedal.as_mut());
+        if let Some(pedal) = pedal.filter(|pedal| pedal.waits()) {
+            let asked = pedal.tick(at_us);
+            self.pedal_asks(gauge, asked);
+        }
+    }
+
+    /// No news are waiting: time has passed for every pedal.
+    pub(super) fn tick_pedals(&mut self) {
+        for gauge in self.lines.keys().cloned().collect::<Vec<_>>() {
+            let now = self.opener.time(&gauge).now_us();
+            self.tick_pedal(&gauge, now);
+        }
+    }
+
+    /// Whether a press is under way, so that time must be told soon.
+    pub(crate) fn pedal_waits(&self) -> bool {
+        let mut pedals = self.lines.values().filter_map(|l| l.pedal.as_ref());
+        pedals.any(Pedal::waits)
+    }
+
+    /// A press steers the route that its gauge serves, or the only one that runs.
+    fn pedal_asks(&mut self, gauge: &str, asked: Vec<Control>) {
+        for control in asked {
+            let only = || match self.runs.len() {
+                1 => self.runs.keys().next().map(String::as_str),
+                _ => None,
+            };
+            let job = self.run_that_uses(gauge).or_else(only).map(str::to_owned);
+            let Some(job) = job else {
+                let text = "the pedal was pressed, and no route runs".to_owned();
+                self.say(None, SaidAs::Note, text);
+                continue;
+            };
+            if let Err(refusal) = self.control(&job, &control, None) {
+                self.say(Some(&job), SaidAs::Again, format!("not done: {refusal}"));
+            }
+        }
     }
 
     /// What was typed for the stop where the route stands; a value that looks like a slip is

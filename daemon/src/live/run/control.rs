@@ -24,8 +24,8 @@ impl Run {
     ) -> Result<(), Refusal> {
         out.moved = true;
         match control {
-            Control::Take => self.hand_to_capture(capture::Control::Take, at_us, keep, out),
-            Control::Add => self.hand_to_capture(capture::Control::Add, at_us, keep, out),
+            Control::Take => self.tell_capture(capture::Control::Take, at_us, keep, out),
+            Control::Add => self.tell_capture(capture::Control::Add, at_us, keep, out),
             Control::Again => self.again(at_us, keep, out)?,
             Control::Back => self.walk.back(),
             Control::Skip => self.walk.skip(),
@@ -122,7 +122,7 @@ impl Run {
         became.copied().position(|b| reading_of(b) == Some(id))
     }
 
-    fn hand_to_capture(
+    fn tell_capture(
         &mut self,
         control: capture::Control,
         at_us: u64,

@@ -1,0 +1,87 @@
+//! The conditions under which a job is measured: liquid, temperatures, pressure of the air.
+
+use benchhand_blueprint::Quantity;
+use benchhand_blueprint::units::Kind;
+use benchhand_wire::{Asked, ConditionKept, Event, Refusal, SetCondition};
+
+use super::readings::{bad, quantity};
+use super::{Answers, Desk};
+use crate::store::fact::{Condition, Fact};
+use crate::store::view::JobView;
+
+/// Conditions whose last word is one of these are a quantity of that kind, never a word.
+const MEASURED: [(&str, Kind); 3] = [
+    ("temperature", Kind::Temperature),
+    ("pressure", Kind::Pressure),
+    ("humidity", Kind::Humidity),
+];
+
+impl Answers<SetCondition> for Desk {
+    fn answer(&self, ask: SetCondition, key: Option<&str>) -> Result<ConditionKept, Refusal> {
+        let condition = read(&ask)?;
+        let known = shown(&condition);
+        let fact = Fact::Condition(condition);
+        let ack = self.keeper.append(&ask.job, fact, key)?;
+        if let Some(bench) = &self.bench
+            && let Some(progress) = bench.progress(&ask.job)?
+        {
+            self.hub.announce(Event::Route { progress });
+        }
+        Ok(ConditionKept {
+            id: ack.seq,
+            name: ask.name,
+            known,
+        })
+    }
+}
+
+fn read(ask: &SetCondition) -> Result<Condition, Refusal> {
+    let last = ask.name.rsplit('/').next().unwrap_or_default();
+    let of = |text: &str| match MEASURED.iter().find(|(word, _)| *word == last) {
+        Some((_, kind)) => quantity(text, *kind).map(Some),
+        None => Ok(text.parse::<Quantity>().ok()),
+    };
+    let measured = of(&ask.value)?;
+    let u = match (&ask.u, measured) {
+        (None, _) => None,
+        (Some(_), None) => return Err(bad("a word has no uncertainty")),
+        (Some(text), Some(value)) => {
+            let u: Quantity = text.parse().map_err(bad)?;
+            let size = u.unit.difference_to_base(u.value);
+            let unit = value.unit.difference_to_base(1.0);
+            Some(size / unit).filter(|_| u.unit.kind() == value.unit.kind())
+        }
+    };
+    if ask.u.is_some() && u.is_none() {
+        return Err(bad(format!("u = {:?} is of another kind", ask.u)));
+    }
+    Ok(Condition {
+        name: ask.name.clone(),
+        value: measured.map(|m| m.value),
+        unit: measured.map(|m| m.unit.symbol().to_owned()),
+        u,
+        text: measured.is_none().then(|| ask.value.clone()),
+    })
+}
+
+fn shown(condition: &Condition) -> String {
+    match (condition.value, &condition.unit, &condition.text) {
+        (Some(value), Some(unit), _) => format!("{value} {unit}"),
+        (_, _, Some(text)) => text.clone(),
+        _ => String::new(),
+    }
+}
+
+/// What is known of each condition that a route asks for.
+pub(crate) fn asked(names: &[String], view: &JobView) -> Vec<Asked> {
+    let known = |name: &String| {
+        let mut all = view.conditions();
+        let found = all.find(|(n, _)| n == name)?;
+        Some(shown(&found.1.what))
+    };
+    let one = |name: &String| Asked {
+        name: name.clone(),
+        known: known(name),
+    };
+    names.iter().map(one).collect()
+}
