@@ -247,9 +247,12 @@ impl Intake {
         if !(at_once && before && after && from.v.abs() > far) {
             return None;
         }
-        if to.v.abs() <= near {
+        let stood = (a.v + b.v + from.v) / 3.0;
+        let stands = (to.v + c.v + d.v + e.v) / 4.0;
+        // A part may well measure nearly zero; a key makes it zero.
+        if stands.abs() <= 0.5 * self.resolution + sigma && to.v.abs() <= self.resolution + sigma {
             Some(Note::JumpToZero { from: from.v, unit })
-        } else if (to.v + from.v).abs() <= near {
+        } else if (stands + stood).abs() <= self.resolution + sigma {
             Some(Note::SignFlip { from: from.v, unit })
         } else {
             None

@@ -75,6 +75,8 @@ pub struct SettleSettings {
     pub depart_sigmas: f64,
     /// … for at least this long, s. 0.7: a knock on the bench dies within half a second.
     pub depart_s: f64,
+    /// Back at the same value sooner than this, it was knocked and not set down anew, s.
+    pub knock_s: f64,
     /// What the gauge shows when its plunger hangs free, in the gauge's unit, learned at
     /// zeroing. None: not known, nothing is refused for it.
     pub hanging: Option<f64>,
@@ -105,6 +107,7 @@ impl Default for SettleSettings {
             depart_counts: 2.5,
             depart_sigmas: 5.0,
             depart_s: 0.7,
+            knock_s: 2.0,
             hanging: None,
             hanging_within_mm: 0.05,
             creep_chance: 0.4,
