@@ -28,6 +28,8 @@ pub(crate) enum Fed {
 pub(crate) struct Intake {
     channel: u8,
     gap_s: f64,
+    /// Whether a single sample that stands apart is dropped.
+    drops_spikes: bool,
     /// The sample that waits for its successor, to be known as a spike or not.
     waiting: Option<Point>,
     /// The last few that went through, for spikes and keys.
@@ -48,6 +50,7 @@ impl Intake {
         Self {
             channel,
             gap_s,
+            drops_spikes: true,
             waiting: None,
             recent: Vec::new(),
             arrivals: Vec::new(),
@@ -56,6 +59,14 @@ impl Intake {
             latest: None,
             same: 0,
             said: None,
+        }
+    }
+
+    /// For a value that surges: every sample counts.
+    pub(crate) fn keeping_spikes(self) -> Self {
+        Self {
+            drops_spikes: false,
+            ..self
         }
     }
 
@@ -124,7 +135,7 @@ impl Intake {
             self.pass(waiting, sigma, out);
         }
         // Only what stands apart has to wait for its successor.
-        if self.stands_apart(point, sigma) {
+        if self.drops_spikes && self.stands_apart(point, sigma) {
             self.waiting = Some(point);
         } else {
             self.pass(point, sigma, out);

@@ -285,6 +285,9 @@ pub struct AverageSettings {
     pub shift_share: f64,
     /// … and by this many of their own standard errors: the window begins anew.
     pub shift_errors: f64,
+    /// A first second that is off the level after it by this share of the mean (and by
+    /// `shift_errors` of a second's own spread) is dropped: the level was still being set.
+    pub begin_share: f64,
     /// Drift is said when it is this many standard errors from none.
     pub drift_errors: f64,
     /// … and this share of the mean over the window.
@@ -305,6 +308,7 @@ impl Default for AverageSettings {
             least_counts: 30.0,
             shift_share: 0.05,
             shift_errors: 4.0,
+            begin_share: 0.005,
             drift_errors: 2.5,
             drift_share: 0.005,
             depart_share: 0.1,

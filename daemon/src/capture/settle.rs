@@ -129,7 +129,7 @@ impl Settle {
             self.fresh = 0;
             self.sigma.learn(0.5 * line.steps, line.n);
         }
-        if frozen && self.armed {
+        if frozen && (self.armed || self.away.is_some()) {
             self.say(Note::RepeatsLastFrame, out);
         }
         match (self.armed, self.still, self.rested) {

@@ -243,6 +243,7 @@ fn is_refused(replayed: &Replayed) -> bool {
             event,
             CaptureEvent::Note(
                 Note::TooFast { .. }
+                    | Note::UnevenTurn
                     | Note::PassesDisagree { .. }
                     | Note::PassesMissing { .. }
                     | Note::Gap { .. }
