@@ -6,7 +6,7 @@
 use benchhand_drivers::{Sample, Unit};
 
 use super::Note;
-use super::still::{Point, seconds};
+use super::still::{Point, seconds, step_sigma};
 
 /// What the judges get.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -219,7 +219,8 @@ impl Intake {
 
     /// How far from its neighbours a spike stands at least.
     fn apart(&self, sigma: f64) -> f64 {
-        (8.0 * sigma).max(6.0 * self.resolution)
+        let shaking = step_sigma(&self.recent);
+        (8.0 * sigma.max(shaking)).max(6.0 * self.resolution)
     }
 
     /// A single sample that stands apart from both its neighbours while they agree.

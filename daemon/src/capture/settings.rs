@@ -60,6 +60,8 @@ pub struct SettleSettings {
     pub window_s: f64,
     /// Least number of samples in it. 8: below that a range says little.
     pub window_n: usize,
+    /// A gauge whose noise is not known yet may be as noisy as this, mm (g on a balance).
+    pub noisiest_mm: f64,
     /// The longest window looked at, s; a creeping plunger is followed over it.
     pub longest_s: f64,
     /// Taken when the chance of being off by more than the two below has fallen to this:
@@ -100,6 +102,7 @@ impl Default for SettleSettings {
             channel: 0,
             window_s: 2.1,
             window_n: 8,
+            noisiest_mm: 0.01,
             longest_s: 6.0,
             risk: 0.013,
             off_counts: 1.0,
@@ -162,11 +165,13 @@ pub struct PourSettings {
     pub window_s: f64,
     /// Least number of samples in it.
     pub window_n: usize,
+    /// A gauge whose noise is not known yet may be as noisy as this, cc.
+    pub noisiest_cc: f64,
     /// Less than this is no pour, cc.
     pub least_cc: f64,
     /// Running back by more than this is a refill, cc. Less is a bubble or a touched tip.
     pub least_refill_cc: f64,
-    /// A held value is said anew when it changed by this much, cc, and by two counts.
+    /// A held value is said anew when it changed by this much, cc, and by most of a count.
     pub revise_cc: f64,
     /// Final after this long at rest, s. 45: glass drains for up to half a minute.
     pub final_s: f64,
@@ -195,7 +200,8 @@ impl Default for PourSettings {
             capacity_cc: 100.0,
             near_end_cc: 2.5,
             window_s: 1.2,
-            window_n: 8,
+            window_n: 4,
+            noisiest_cc: 0.05,
             least_cc: 0.5,
             least_refill_cc: 1.0,
             revise_cc: 0.02,

@@ -121,7 +121,7 @@ impl Settle {
             return self.watch_departure();
         };
         let line = Line::through(window);
-        let sigma = working_sigma(&self.sigma, q, window);
+        let sigma = working_sigma(&self.sigma, q, self.noisiest(), window);
         let frozen = self.sigma.is_learned()
             && frozen_run(self.sigma.at(q), q).is_some_and(|run| self.intake.same() >= run);
         self.still = !frozen && is_still(window, sigma, q);
@@ -149,6 +149,10 @@ impl Settle {
         let q = self.intake.resolution();
         self.sigma.is_learned()
             && frozen_run(self.sigma.at(q), q).is_some_and(|run| self.intake.same() >= run / 4)
+    }
+
+    fn noisiest(&self) -> f64 {
+        self.settings.noisiest_mm * self.intake.unit().map_or(1.0, per_base)
     }
 
     fn watch_departure(&mut self) {

@@ -5,9 +5,9 @@
 use std::collections::BTreeMap;
 
 use super::{
-    Dice, IdleRules, PourRules, SweepRules, flow, idle, pour_route, settle, sweep, thrust,
+    Dice, IdleRules, PourRules, SweepRules, flow, idle, pour_route, settle_of, sweep, thrust,
 };
-use super::{FlowRules, Manner, shake};
+use super::{FlowRules, Gauge, Manner, depth_gauge, shake};
 use crate::capture::{
     AverageSettings, CaptureEvent, ExtremeSettings, Mode, Note, Replayed, Settings, Sigma, Turn,
     replay, thrust_deck,
@@ -279,9 +279,20 @@ pub fn thrusts(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
 
 /// Settles; errors in counts. `plain` takes the first ten samples within ten counts.
 pub fn settles(n: usize, seed: u64, manner: Manner, line: Line) -> (Figures, Figures) {
+    settles_of(n, seed, manner, line, depth_gauge())
+}
+
+/// The same for any gauge.
+pub fn settles_of(
+    n: usize,
+    seed: u64,
+    manner: Manner,
+    line: Line,
+    gauge: Gauge,
+) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
     for case in seed..seed + n as u64 {
-        let mut made = settle(case, manner);
+        let mut made = settle_of(case, manner, gauge);
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
         let settings = Settings::of(Mode::Settle);

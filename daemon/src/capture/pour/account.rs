@@ -21,7 +21,7 @@ pub(crate) enum Stage {
     Held,
     /// The burette is being filled.
     Refilling,
-    /// An amount was lost sight of: nothing counts before the next rest.
+    /// An amount was lost sight of: nothing counts before a refill or a long rest.
     Lost,
 }
 
@@ -50,6 +50,8 @@ pub(crate) struct Account {
     pub(super) number: u32,
     /// The next refill belongs to this pour, by request.
     pub(super) goes_on: bool,
+    /// The first that is known of the level while no rest is known.
+    pub(super) seen: Option<f64>,
     /// Where it rested when samples were lost: the held value stands, nothing is added.
     pub(super) across: Option<f64>,
 }
@@ -76,6 +78,7 @@ impl Account {
             last_final: None,
             number: 0,
             goes_on: false,
+            seen: None,
             across: None,
         }
     }
@@ -97,6 +100,15 @@ impl Account {
         match self.stage {
             Stage::Delivering | Stage::Held => Some(self.sum + self.direction * (v - base.now)),
             _ => None,
+        }
+    }
+
+    /// A value came, and no rest is known yet.
+    pub(crate) fn sees(&mut self, v: f64) {
+        if self.base.is_none() {
+            self.seen = self.seen.or(Some(v));
+        } else {
+            self.seen = None;
         }
     }
 
@@ -198,10 +210,12 @@ impl Account {
         self.left = None;
         match self.stage {
             Stage::Ready => self.small_step(level, out),
-            Stage::Refilling | Stage::Lost => {
+            Stage::Refilling => {
                 self.base = Some(level);
                 self.stage = Stage::Ready;
             }
+            // More may come of what was lost: only a refill or a long rest ends it.
+            Stage::Lost => {}
             Stage::Held if self.across.is_some() => self.heard_again(level, out),
             Stage::Held | Stage::Delivering => self.delivered_to(level, out),
         }
@@ -210,7 +224,16 @@ impl Account {
     /// A move too small for a leg, before a pour.
     fn small_step(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
         let Some(base) = &self.base else {
-            self.base = Some(level);
+            let ran = self
+                .seen
+                .map_or(0.0, |seen| self.direction * (level.now - seen));
+            if ran >= self.settings.least_cc * self.scale {
+                // A delivery was under way before its beginning was known.
+                out.push(CaptureEvent::Note(Note::DeliveredInGap));
+                self.stage = Stage::Lost;
+            } else {
+                self.base = Some(level);
+            }
             return;
         };
         let run = level.now - base.now;
@@ -286,6 +309,11 @@ impl Account {
 
     /// At rest for `rested_s` with a held value: creep is followed, and at last it is final.
     pub(crate) fn resting(&mut self, level: Level, rested_s: f64, out: &mut Vec<CaptureEvent>) {
+        if self.stage == Stage::Lost && rested_s >= self.settings.final_s {
+            self.base = Some(level);
+            self.stage = Stage::Ready;
+            return;
+        }
         if self.stage != Stage::Held {
             return;
         }
@@ -309,7 +337,7 @@ impl Account {
                 out.push(CaptureEvent::Held { pour, taken });
             }
             Some(held) => {
-                let least = (self.settings.revise_cc * self.scale).max(1.5 * self.resolution);
+                let least = (self.settings.revise_cc * self.scale).max(0.8 * self.resolution);
                 if (taken.value - held.value).abs() >= least {
                     self.held = Some(taken.clone());
                     out.push(CaptureEvent::Revised { pour, taken });
