@@ -5,6 +5,7 @@
 //! declared time. It does not know what is being filled, and converts no mass to volume.
 
 mod account;
+mod amount;
 mod away;
 mod events;
 mod leak;
