@@ -202,7 +202,14 @@ pub fn thrusts(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
             means.add(case, (deck.mean - made.mean) / count, 1.0);
             rocks.add(case, (deck.rock - made.rock) / count, 2.0);
         } else {
-            means.missed += 1;
+            let asked = replayed.events.iter().any(|(_, event)| {
+                matches!(
+                    event,
+                    CaptureEvent::Note(Note::JumpToZero { .. } | Note::SignFlip { .. })
+                )
+            });
+            means.refused += usize::from(asked);
+            means.missed += usize::from(!asked);
             means.look_at.push(case);
         }
     }
