@@ -111,3 +111,51 @@ fn a_cut_on_one_head_keeps_the_chambers_of_the_other() {
     let after = report_of(ENGINE, &csv, &both, None);
     assert_eq!(after.cylinder(2).and_then(|one| one.chamber), None);
 }
+
+#[test]
+fn what_a_cut_took_is_learned_from_the_jobs_own_stages() {
+    use benchhand_blueprint::decide::{MillModel, learn_within};
+    use benchhand_blueprint::report::cut_pairs;
+    let cut = ENGINE.to_owned()
+        + "[[stages]]\nname = \"as received\"\n[[stages]]\nname = \"milled 1\"\nchanged = [\"chamber\"]\ndepth = \"0.7 mm\"\n";
+    let engine = Engine::from_toml(&cut).unwrap_or_else(|faults| panic!("{faults}"));
+    let readings = readings::from_csv(CSV, &engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let inputs = Inputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    let pairs = cut_pairs(&inputs);
+    assert_eq!(
+        pairs,
+        [
+            (1, vec![(0.0, 64.0), (0.7, 60.0)]),
+            (2, vec![(0.0, 64.2), (0.7, 60.4)])
+        ]
+    );
+    let series: Vec<_> = pairs.into_iter().map(|(_, series)| series).collect();
+    let Ok(MillModel::Learned {
+        slope,
+        pairs: 4,
+        depths,
+    }) = learn_within(&series)
+    else {
+        panic!("a slope from four chambers");
+    };
+    // 4.0 and 3.8 cc by 0.7 mm: the mean, and half their difference over √2 of scatter each.
+    assert!((slope.value() - 3.9 / 0.7).abs() < 1e-12);
+    assert!((slope.u().expect("one is left over") - 0.1 / 0.7).abs() < 1e-12);
+    assert_eq!(depths, (0.0, 0.7));
+    let Ok(MillModel::Learned { slope, .. }) = learn_within(&series[..1]) else {
+        panic!("a slope from one chamber");
+    };
+    assert_eq!(slope.u(), None);
+    // Without its depth a cut teaches nothing.
+    let engine = Engine::from_toml(&cut.replace("depth = \"0.7 mm\"\n", "")).expect("an engine");
+    let inputs = Inputs {
+        engine: &engine,
+        ..inputs
+    };
+    assert_eq!(cut_pairs(&inputs), []);
+}

@@ -31,6 +31,9 @@ fn main() -> ExitCode {
     ExitCode::from(code)
 }
 
+/// The environment's own say in what is traced.
+const LOG: &str = "BENCHHAND_LOG";
+
 /// Sends what the rooms trace to standard error: warnings always, more with `-v` and `-vv`;
 /// `BENCHHAND_LOG` sets it finer, in the syntax of tracing's `EnvFilter`.
 fn trace(verbose: u8) {
@@ -39,12 +42,17 @@ fn trace(verbose: u8) {
         1 => "info",
         _ => "debug",
     };
-    let default =
-        format!("warn,benchhand={level},benchhand_daemon={level},benchhand_drivers={level}");
-    let filter = EnvFilter::builder()
-        .with_env_var("BENCHHAND_LOG")
-        .try_from_env()
-        .unwrap_or_else(|_| EnvFilter::new(default));
+    // A target's prefix stands for all that begin so: every room of this program.
+    let usual = format!("warn,benchhand={level}");
+    let filter = match std::env::var(LOG) {
+        Ok(wanted) => EnvFilter::try_new(&wanted).unwrap_or_else(|error| {
+            out::warn(&format!(
+                "note: {LOG} is not understood and passed over: {error}"
+            ));
+            EnvFilter::new(usual)
+        }),
+        Err(_) => EnvFilter::new(usual),
+    };
     tracing_subscriber::fmt()
         .with_env_filter(filter)
         .with_writer(std::io::stderr)

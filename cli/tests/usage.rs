@@ -14,7 +14,9 @@ const COMMANDS: &[&str] = &[
     "gauge",
     "gauge check",
     "gauge drop",
+    "gauge find",
     "gauge list",
+    "gauge profile",
     "gauge set",
     "gauge watch",
     "gauge zero",
@@ -23,6 +25,7 @@ const COMMANDS: &[&str] = &[
     "job cut",
     "job list",
     "job new",
+    "job recompute",
     "job show",
     "job verify",
     "live",
@@ -85,27 +88,35 @@ fn no_command_is_hidden_from_the_page_of_commands() {
             "docs/commands.md lacks {named:?}"
         );
     }
-    let help = benchhand(folder().path())
+    for group in ["", "gauge", "job"] {
+        for name in listed(group) {
+            let named = format!("{group} {name}");
+            assert!(
+                COMMANDS.contains(&named.trim()),
+                "{named:?} is listed by the help and not tried here"
+            );
+        }
+    }
+}
+
+/// The commands that the help of a group lists.
+fn listed(group: &str) -> Vec<String> {
+    let mut command = benchhand(folder().path());
+    let help = command
+        .args(group.split_whitespace())
         .arg("--help")
         .output()
         .expect("help");
     let help = String::from_utf8(help.stdout).expect("text");
-    let listed = help
-        .split("Commands:")
-        .nth(1)
-        .and_then(|rest| rest.split("Options:").next());
-    for line in listed.expect("a list of commands").lines() {
-        let Some(name) = line
-            .strip_prefix("  ")
-            .and_then(|line| line.split(' ').next())
-        else {
-            continue;
-        };
-        assert!(
-            name.is_empty() || name == "help" || COMMANDS.contains(&name),
-            "{name:?} is listed by the help and not tried here"
-        );
-    }
+    let after = help.split("Commands:").nth(1).expect("a list of commands");
+    let list = after.split("Options:").next().unwrap_or(after);
+    let names = list
+        .lines()
+        .filter_map(|line| line.strip_prefix("  ")?.split(' ').next());
+    names
+        .filter(|name| !name.is_empty() && *name != "help")
+        .map(str::to_owned)
+        .collect()
 }
 
 #[test]

@@ -10,6 +10,8 @@ use benchhand_daemon::synth::measure::{
 use benchhand_daemon::synth::{FlowRules, IdleRules, Manner, PourRules, SweepRules};
 use std::time::Instant;
 
+type Part = fn(usize);
+
 fn main() {
     let words: Vec<String> = std::env::args()
         .skip(1)
@@ -20,7 +22,7 @@ fn main() {
         .iter()
         .filter(|w| w.parse::<usize>().is_err())
         .collect();
-    let parts: [(&str, fn(usize)); 6] = [
+    let parts: [(&str, Part); 6] = [
         ("pours", show_pours),
         ("sweeps", show_sweeps),
         ("thrust", show_thrust),

@@ -16,6 +16,7 @@ mod readings;
 mod recompute;
 pub(crate) mod refusals;
 pub(crate) mod register;
+mod repeats;
 mod routes;
 pub(crate) mod shop;
 pub(crate) mod shown;
@@ -34,6 +35,7 @@ use crate::files::RealFiles;
 use crate::live::{BenchHandle, Hub};
 pub(crate) use inputs::STEP;
 use keeper::Keeper;
+use repeats::Repeats;
 use shop::Shop;
 
 /// Answers requests on one data folder.
@@ -43,6 +45,7 @@ pub struct Desk {
     hub: Arc<Hub>,
     shop: Shop,
     bench: Option<BenchHandle>,
+    repeats: Repeats,
     stop_asked: Notify,
     gate: OnceLock<Arc<Gate>>,
 }
@@ -136,6 +139,7 @@ impl Desk {
             hub,
             shop,
             bench,
+            repeats: Repeats::default(),
             stop_asked: Notify::new(),
             gate: OnceLock::new(),
         }
@@ -181,11 +185,17 @@ impl Desk {
     where
         Self: Answers<A>,
     {
+        let request = format!("{} {body}", A::PATH);
         let ask: A = serde_json::from_value(body)
             .map_err(|e| Refusal::new(Reason::BadInput, format!("{}: {e}", A::PATH)))?;
-        let answer = self.answer(ask, key)?;
-        serde_json::to_value(answer)
-            .map_err(|e| Refusal::new(Reason::Unavailable, format!("{}: {e}", A::PATH)))
+        let work = || {
+            serde_json::to_value(self.answer(ask, key)?)
+                .map_err(|e| Refusal::new(Reason::Unavailable, format!("{}: {e}", A::PATH)))
+        };
+        match (key, A::CARRY) {
+            (Some(key), Carry::Change) => self.repeats.once(key, &request, work),
+            _ => work(),
+        }
     }
 
     /// The live bench, which only a running daemon has.

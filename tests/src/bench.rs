@@ -1,37 +1,174 @@
 //! Virtual gauges on pseudo-terminals, for tests that run the executable from outside.
+//!
+//! A gauge has a life of its own, as a real one has: it sends what it is told to play, and then
+//! goes on sending what it showed last, until it is pulled out.
 
-use benchhand_drivers::bench::{Pace, play_into};
-use benchhand_drivers::stream::Stream;
-use benchhand_drivers::timebase::RealTime;
-use benchhand_drivers::transport::pty::PtyEnd;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::thread::JoinHandle;
 use std::time::Duration;
 
-/// A gauge on a pseudo-terminal.
+use benchhand_drivers::bench::{Pace, PlayError, play_into};
+use benchhand_drivers::stream::{Event, Stream, What};
+use benchhand_drivers::timebase::RealTime;
+use benchhand_drivers::transport::Transport;
+use benchhand_drivers::transport::pty::PtyEnd;
+
+/// How long a program at the other end may take for anything, in real time.
+const PATIENCE: Duration = Duration::from_secs(20);
+
+/// A gauge that sends by itself, on a pseudo-terminal.
 #[derive(Debug)]
 pub struct Gauge {
-    far: PtyEnd,
+    path: String,
+    orders: Option<Sender<Order>>,
+    thread: Option<JoinHandle<()>>,
 }
 
+/// A stream to be played, and where to say that it was.
+type Order = (Stream, Sender<Result<(), PlayError>>);
+
 impl Gauge {
-    /// Plugs it in.
-    pub fn plug_in() -> Gauge {
+    /// Plugs it in; its time runs `times` as fast as true.
+    pub fn plug_in(times: f64) -> Gauge {
+        let far = PtyEnd::open().expect("a pseudo-terminal");
+        let path = far.path().to_owned();
+        let (orders, to_do) = channel();
+        let thread = std::thread::spawn(move || live(far, times, &to_do));
         Gauge {
-            far: PtyEnd::open().expect("a pseudo-terminal"),
+            path,
+            orders: Some(orders),
+            thread: Some(thread),
         }
     }
 
     /// The path that a program opens.
-    pub fn path(&self) -> String {
-        self.far.path().to_owned()
+    pub fn path(&self) -> &str {
+        &self.path
     }
 
-    /// Plays a stream so many times faster than true.
-    pub fn play(&mut self, stream: &Stream, times: f64) {
-        let time = RealTime::faster(times);
-        let pace = Pace::Clock {
-            time: &time,
-            patience: Duration::from_secs(20),
+    /// Plays a stream to its end.
+    #[track_caller]
+    pub fn play(&self, stream: &Stream) {
+        self.begin(stream)
+            .recv()
+            .expect("the gauge is plugged in")
+            .expect("the stream plays");
+    }
+
+    /// Begins to play a stream; the receiver is told when it was played.
+    pub fn begin(&self, stream: &Stream) -> Receiver<Result<(), PlayError>> {
+        let (done, is_done) = channel();
+        let orders = self.orders.as_ref().expect("it is plugged in");
+        let _ = orders.send((stream.clone(), done));
+        is_done
+    }
+
+    /// Pulls it out: the line hangs up.
+    pub fn pull_out(self) {
+        drop(self);
+    }
+}
+
+impl Drop for Gauge {
+    fn drop(&mut self) {
+        drop(self.orders.take());
+        if let Some(thread) = self.thread.take() {
+            let _ = thread.join();
+        }
+    }
+}
+
+fn live(mut far: PtyEnd, times: f64, orders: &Receiver<Order>) {
+    let time = RealTime::faster(times);
+    let pace = Pace::Clock {
+        time: &time,
+        patience: PATIENCE,
+    };
+    let mut shows: Option<(Vec<u8>, Duration)> = None;
+    loop {
+        let order = match &shows {
+            None => orders.recv().map_err(|_| RecvTimeoutError::Disconnected),
+            Some((_, period)) => orders.recv_timeout(*period),
         };
-        play_into(&mut self.far, stream, &pace, |_| true).expect("the stream plays");
+        match order {
+            Ok((stream, done)) => {
+                let played = play_into(&mut far, &stream, &pace, |_| true);
+                shows = last_shown(&stream, times);
+                let _ = done.send(played);
+            }
+            Err(RecvTimeoutError::Timeout) => {
+                // Nobody may be there to read: a gauge does not mind.
+                if let Some((bytes, _)) = &shows {
+                    let _ = far.write(bytes);
+                }
+            }
+            Err(RecvTimeoutError::Disconnected) => return,
+        }
+    }
+}
+
+/// What a stream shows at its end, and how often in real time.
+fn last_shown(stream: &Stream, times: f64) -> Option<(Vec<u8>, Duration)> {
+    let sent = |event: &Event| match &event.what {
+        What::Rx(bytes) => Some((event.at_us, bytes.clone())),
+        _ => None,
+    };
+    let mut from_the_end = stream.events.iter().rev().filter_map(sent);
+    let (last_us, bytes) = from_the_end.next()?;
+    let (before_us, _) = from_the_end.next()?;
+    let period = Duration::from_micros(last_us.saturating_sub(before_us)).div_f64(times);
+    Some((bytes, period.max(Duration::from_millis(1))))
+}
+
+/// A gauge that answers when it is asked, on a pseudo-terminal.
+#[derive(Debug)]
+pub struct Answering {
+    path: String,
+    pulled: Option<Sender<()>>,
+    thread: Option<JoinHandle<()>>,
+}
+
+impl Answering {
+    /// Plugs it in. To each question, a frame of `question` bytes, it answers as `answer` says.
+    pub fn plug_in(
+        question: usize,
+        mut answer: impl FnMut(&[u8]) -> Vec<u8> + Send + 'static,
+    ) -> Answering {
+        let mut far = PtyEnd::open().expect("a pseudo-terminal");
+        let path = far.path().to_owned();
+        let (pulled, is_pulled) = channel::<()>();
+        let thread = std::thread::spawn(move || {
+            let mut heard = Vec::new();
+            while is_pulled.try_recv() != Err(std::sync::mpsc::TryRecvError::Disconnected) {
+                let mut buffer = [0; 256];
+                let Ok(count) = far.read(&mut buffer, Duration::from_millis(20)) else {
+                    return;
+                };
+                heard.extend_from_slice(&buffer[..count]);
+                while heard.len() >= question {
+                    let frame: Vec<u8> = heard.drain(..question).collect();
+                    let _ = far.write(&answer(&frame));
+                }
+            }
+        });
+        Answering {
+            path,
+            pulled: Some(pulled),
+            thread: Some(thread),
+        }
+    }
+
+    /// The path that a program opens.
+    pub fn path(&self) -> &str {
+        &self.path
+    }
+}
+
+impl Drop for Answering {
+    fn drop(&mut self) {
+        drop(self.pulled.take());
+        if let Some(thread) = self.thread.take() {
+            let _ = thread.join();
+        }
     }
 }

@@ -5,11 +5,21 @@
 //!
 //! - `structure.rs`: direction of dependencies, imports, file sizes, pages that name files
 //! - `end_to_end.rs`: the executable over pseudo-terminals, from bytes to report
+//! - `hands_free.rs`: a whole route with no key touched, and with the daemon killed half-way
+//! - `demo.rs`: what the demo prints and finds
 //! - `crash.rs`: the daemon killed at random points keeps what it acknowledged
+//! - `stopping.rs`: clean ends, torn lines, two daemons, repeated requests
 //! - `bad_input.rs`: what goes wrong at a bench, each with its words and exit code
-//! - `forbidden.rs`: ports that may not be opened, under another user
+//! - `ports.rs`: ports that are absent, busy or forbidden, under another user
+//! - `stages.rs`: cuts, moved and voided readings, and what each changes in the report
+//! - `streams.rs`: recorded streams however they are cut into reads
+//! - `api.rs`: who is let in, and how a watcher catches up
 //! - `report.rs`: the report from an engine file and a CSV, against worked figures
 
+pub mod api;
 pub mod bench;
 pub mod program;
+pub mod recorded;
+pub mod shop;
+pub mod signals;
 pub mod tree;

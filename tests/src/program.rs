@@ -1,11 +1,14 @@
 //! The real executable, run as a user would.
 
-use std::io::{BufRead, BufReader, Write};
+use std::io::{BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+use std::process::{Child, ChildStdout, Command, Output, Stdio};
 use std::sync::OnceLock;
+use std::thread::JoinHandle;
 
 use serde_json::Value;
+
+use crate::api::Api;
 
 /// Where the executable is: built beside the tests by `cargo test --workspace`; built now where
 /// only this package was asked for.
@@ -112,38 +115,114 @@ impl Program {
         self.run(&with_json).good().json()
     }
 
-    /// Starts the daemon and waits until it says that it is ready.
-    pub fn serve(&self, args: &[&str]) -> Daemon {
-        let mut command = self.command(&["serve", "--json"]);
-        command
-            .args(args)
-            .stdout(Stdio::piped())
-            .stderr(Stdio::piped());
+    /// Starts a command whose standard output is read line by line as it runs.
+    pub fn start(&self, args: &[&str]) -> Running {
+        let mut command = self.command(args);
+        command.stdout(Stdio::piped()).stderr(Stdio::piped());
         let mut child = command.spawn().expect("the executable starts");
-        let mut out = BufReader::new(child.stdout.take().expect("piped"));
-        let mut line = String::new();
-        out.read_line(&mut line)
-            .expect("standard output can be read");
-        if line.is_empty() {
-            let output = child.wait_with_output().expect("it ends");
-            panic!(
-                "the daemon did not start: {}",
-                String::from_utf8_lossy(&output.stderr)
-            );
-        }
+        let out = BufReader::new(child.stdout.take().expect("piped"));
         let err = child.stderr.take().expect("piped");
-        // What the daemon logs is kept out of the way, so that a full pipe never stops it.
-        std::thread::spawn(move || {
+        // Standard error is read all the time, so that a full pipe never stops the command.
+        let log = std::thread::spawn(move || {
             let mut log = String::new();
-            let _ = std::io::Read::read_to_string(&mut BufReader::new(err), &mut log);
+            let _ = BufReader::new(err).read_to_string(&mut log);
             if std::env::var_os("BENCHHAND_TEST_LOG").is_some() {
                 let _ = std::io::stderr().write_all(log.as_bytes());
             }
+            log
         });
+        Running {
+            child,
+            out,
+            log: Some(log),
+        }
+    }
+
+    /// Starts the daemon and waits until it says that it is ready.
+    #[track_caller]
+    pub fn serve(&self, args: &[&str]) -> Daemon {
+        let mut with_json = vec!["serve", "--json"];
+        with_json.extend(args);
+        let mut running = self.start(&with_json);
+        let Some(line) = running.line() else {
+            let ran = running.end();
+            panic!("the daemon did not start ({}): {}", ran.code, ran.err);
+        };
+        let ready: Value = serde_json::from_str(&line).expect("the daemon says where it is");
+        let address = ready["address"].as_str().expect("an address").to_owned();
+        let told = std::fs::read_to_string(self.data.join("daemon.json")).expect("its token");
+        let told: Value = serde_json::from_str(&told).expect("JSON");
+        let token = told["token"].as_str().expect("a token").to_owned();
         Daemon {
             program: self.clone(),
-            child,
+            api: Api { address, token },
+            running,
         }
+    }
+}
+
+/// A command that runs.
+#[derive(Debug)]
+pub struct Running {
+    child: Child,
+    out: BufReader<ChildStdout>,
+    log: Option<JoinHandle<String>>,
+}
+
+impl Running {
+    /// The next line of standard output; `None` at its end.
+    pub fn line(&mut self) -> Option<String> {
+        let mut line = String::new();
+        let read = self.out.read_line(&mut line).expect("it can be read");
+        (read > 0).then_some(line)
+    }
+
+    /// Reads on until a line is a JSON object as `wanted` says, and gives it.
+    #[track_caller]
+    pub fn wait(&mut self, what: &str, wanted: impl Fn(&Value) -> bool) -> Value {
+        let mut seen = Vec::new();
+        while let Some(line) = self.line() {
+            let found: Value = serde_json::from_str(&line).expect("JSON, one object a line");
+            if wanted(&found) {
+                return found;
+            }
+            if found["event"] != "value" {
+                seen.push(line);
+            }
+        }
+        let log = self.log.take().and_then(|log| log.join().ok());
+        panic!(
+            "it ended before {what}: {}\n{}",
+            seen.concat(),
+            log.unwrap_or_default()
+        );
+    }
+
+    /// Waits until it has ended.
+    pub fn end(mut self) -> Ran {
+        let mut out = String::new();
+        let _ = self.out.read_to_string(&mut out);
+        let code = self.child.wait().expect("it ends").code().unwrap_or(-1);
+        let err = self.log.take().and_then(|log| log.join().ok());
+        Ran {
+            code,
+            out,
+            err: err.unwrap_or_default(),
+        }
+    }
+
+    /// Sends it a signal.
+    #[cfg(unix)]
+    pub fn signal(&self, signal: rustix::process::Signal) {
+        let pid = rustix::process::Pid::from_child(&self.child);
+        rustix::process::kill_process(pid, signal).expect("it runs");
+    }
+}
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
     }
 }
 
@@ -152,33 +231,31 @@ impl Program {
 pub struct Daemon {
     /// For commands that talk to it.
     pub program: Program,
-    child: Child,
+    /// How it is reached.
+    pub api: Api,
+    running: Running,
 }
 
 impl Daemon {
     /// Its process.
     pub fn pid(&self) -> u32 {
-        self.child.id()
+        self.running.child.id()
     }
 
     /// Kills it as a power cut would, and waits until it is gone.
-    pub fn kill(mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+    pub fn kill(self) {
+        drop(self);
     }
 
-    /// Sends it a signal and returns its exit code.
+    /// Waits for its end, which something else brings about.
+    pub fn end(self) -> Ran {
+        self.running.end()
+    }
+
+    /// Sends it a signal and waits for its end.
     #[cfg(unix)]
-    pub fn signal(mut self, signal: rustix::process::Signal) -> i32 {
-        let pid = rustix::process::Pid::from_child(&self.child);
-        rustix::process::kill_process(pid, signal).expect("it runs");
-        self.child.wait().expect("it ends").code().unwrap_or(-1)
-    }
-}
-
-impl Drop for Daemon {
-    fn drop(&mut self) {
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+    pub fn signal(self, signal: rustix::process::Signal) -> Ran {
+        self.running.signal(signal);
+        self.running.end()
     }
 }

@@ -22,7 +22,9 @@ pub use assign::{
 pub use chamber_work::{ChamberWork, Equal, WorkAt, chamber_work};
 pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
 pub use matching::{MatchingError, least_largest, least_sum};
-pub use mill::{Aim, CutEffect, MillDecision, MillError, MillModel, learn, mill_angled, mill_flat};
+pub use mill::{
+    Aim, CutEffect, MillDecision, MillError, MillModel, learn, learn_within, mill_angled, mill_flat,
+};
 pub use next::{Candidate, Goal, next_reading};
 pub use order::{
     DomeOrder, GasketChoice, GasketOffer, dome_to_order, gasket_choices, thickness_to_order,

@@ -67,10 +67,11 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let stroke = needed(top, "stroke", stroke, "write stroke = \"3.480 in\"");
     let banks = cylinders.map(|count| (banks(top, count), firing_order(top, count)));
     let overrides = sections::overrides(top, cylinders);
-    let stages = sections::stages(top, cylinders);
+    let (stages, cuts) = sections::stages(top, cylinders);
     let piston = sections::piston(top);
     let gasket = sections::gasket(top);
     let head = sections::head(top);
+    let liquid = sections::liquid(top);
     let bench = flow::flow(top);
     let ports = flow::ports(top);
     let targets = sections::targets(top);
@@ -98,6 +99,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
         piston,
         gasket,
         head,
+        liquid,
         flow: bench,
         ports,
         targets,
@@ -105,6 +107,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
         overrides,
         gauges,
         stages,
+        cuts,
     })
 }
 

@@ -3,7 +3,10 @@
 use std::collections::BTreeMap;
 
 use super::table::Table;
-use super::{Gasket, Gauge, GaugeKind, Head, Overrides, Piston, Stage, Targets, Tolerances};
+use super::{
+    Gasket, Gauge, GaugeKind, Head, Liquid, Overrides, Piston, Stage, Stated, Targets, Tolerances,
+};
+use crate::formula::liquid;
 use crate::units::{Kind, Quantity};
 
 pub(super) fn piston(top: &Table<'_>) -> Piston {
@@ -23,7 +26,7 @@ pub(super) fn piston(top: &Table<'_>) -> Piston {
 }
 
 /// `crevice = "0.9 cc"`, or `crevice = "not counted"` (the same as leaving it out).
-fn crevice(table: &Table<'_>) -> Option<super::Stated> {
+fn crevice(table: &Table<'_>) -> Option<Stated> {
     let value = table.get("crevice")?;
     if value.get_ref().as_str() == Some("not counted") {
         return None;
@@ -51,9 +54,92 @@ pub(super) fn head(top: &Table<'_>) -> Head {
         nominal_chamber: table.stated("nominal_chamber", Kind::Volume),
         opening_area: table.stated("opening_area", Kind::Area),
         most_mill: table.stated("most_mill", Kind::Length),
+        expansion: named(&table, "metal", &METALS),
     };
     table.refuse_rest();
     head
+}
+
+const METALS: [(&str, f64); 2] = [
+    ("aluminium", liquid::ALUMINIUM),
+    ("cast iron", liquid::CAST_IRON),
+];
+const GLASSES: [(&str, f64); 2] = [
+    ("borosilicate", liquid::BOROSILICATE),
+    ("soda-lime", liquid::SODA_LIME),
+];
+
+/// A number that goes by a name.
+fn named(table: &Table<'_>, key: &str, names: &[(&str, f64)]) -> Option<f64> {
+    let text = table.text(key)?;
+    let found = names
+        .iter()
+        .find(|(name, _)| *name == text)
+        .map(|(_, value)| *value);
+    if found.is_none() {
+        let known = names
+            .iter()
+            .map(|(name, _)| *name)
+            .collect::<Vec<_>>()
+            .join(" or ");
+        table.fault(
+            key,
+            format!("found {text:?}, expected {known}"),
+            "correct the name",
+        );
+    }
+    found
+}
+
+pub(super) fn liquid(top: &Table<'_>) -> Liquid {
+    let Some(table) = top.section("liquid") else {
+        return Liquid::default();
+    };
+    let kind = table.text("kind");
+    let liquid = Liquid {
+        water: kind.as_deref() == Some("water"),
+        density: table.stated("density", Kind::Density),
+        expansion: table.stated("expansion", Kind::Number),
+        temperature: table.stated("temperature", Kind::Temperature),
+        chamber_temperature: table.stated("chamber_temperature", Kind::Temperature),
+        glass: named(&table, "glass", &GLASSES),
+    };
+    match kind.as_deref() {
+        Some("water") if liquid.temperature.is_none() => {
+            table.missing(
+                "temperature",
+                "the density of water follows from its temperature",
+            );
+        }
+        Some("water") | Some("other") => {}
+        Some(other) => {
+            let message = format!("found {other:?}, expected \"water\" or \"other\"");
+            table.fault(
+                "kind",
+                message,
+                "for any liquid but water write \"other\" and its density",
+            );
+        }
+        None => table.missing("kind", "write kind = \"water\" or kind = \"other\""),
+    }
+    let range = |key: &str, stated: Option<Stated>| {
+        if let Some(stated) = stated.filter(|stated| !(0.0..=60.0).contains(&stated.value)) {
+            let message = format!("found {}, expected 0 to 60 degC", stated.written);
+            table.fault(key, message, "check the temperature and its unit");
+        }
+    };
+    range("temperature", liquid.temperature);
+    range("chamber_temperature", liquid.chamber_temperature);
+    if let Some(density) = liquid.density.filter(|density| density.value <= 100.0) {
+        let message = format!("found {}, expected that of a liquid", density.written);
+        table.fault(
+            "density",
+            message,
+            "write it with its unit, such as \"789 kg/m3\"",
+        );
+    }
+    table.refuse_rest();
+    liquid
 }
 
 pub(super) fn targets(top: &Table<'_>) -> Targets {
@@ -115,8 +201,12 @@ pub(super) fn overrides(top: &Table<'_>, count: Option<u32>) -> BTreeMap<u32, Ov
 }
 
 /// `[[stages]]`: the stages in their order, and what each cut changed.
-pub(super) fn stages(top: &Table<'_>, count: Option<u32>) -> Vec<Stage> {
+pub(super) fn stages(
+    top: &Table<'_>,
+    count: Option<u32>,
+) -> (Vec<Stage>, BTreeMap<String, Stated>) {
     let mut stages = Vec::new();
+    let mut cuts = BTreeMap::new();
     for table in top.list_of_sections("stages") {
         let changed = table.texts("changed");
         for family in changed.iter().flatten() {
@@ -136,17 +226,25 @@ pub(super) fn stages(top: &Table<'_>, count: Option<u32>) -> Vec<Stage> {
             let message = format!("found cylinder {number}, which the engine does not have");
             table.fault("cylinders", message, "list the cylinders that were cut");
         }
+        let depth = table.stated("depth", Kind::Length);
+        if let Some(depth) = depth.filter(|depth| depth.value < 0.0) {
+            let message = format!("found {}, expected 0 or more", depth.written);
+            table.fault("depth", message, "write how much was taken off");
+        }
         match table.text("name") {
-            Some(name) => stages.push(Stage {
-                name,
-                changed,
-                cylinders,
-            }),
+            Some(name) => {
+                cuts.extend(depth.map(|depth| (name.clone(), depth)));
+                stages.push(Stage {
+                    name,
+                    changed,
+                    cylinders,
+                });
+            }
             None => table.missing("name", "write name = \"milled 1\""),
         }
         table.refuse_rest();
     }
-    stages
+    (stages, cuts)
 }
 
 /// `[gauges.NAME]`.

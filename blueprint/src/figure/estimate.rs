@@ -7,6 +7,8 @@
 //!
 //! Source: JCGM 100:2008 (GUM) eq. 10 with independent sources, which is eq. 13 for the inputs.
 
+mod rework;
+
 use std::collections::BTreeMap;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 use std::sync::Arc;
@@ -77,49 +79,6 @@ impl Estimate {
         };
         let value = self.value;
         self.combine(1.0, &other, 1.0, value)
-    }
-
-    /// Inputs with a common covariance matrix, as estimates over shared independent sources
-    /// (Cholesky). `None` unless the matrix is square, symmetric in its lower half and positive
-    /// semi-definite.
-    pub fn correlated(
-        name: &str,
-        values: &[f64],
-        covariance: &[Vec<f64>],
-    ) -> Option<Vec<Estimate>> {
-        let n = values.len();
-        if covariance.len() != n || covariance.iter().any(|row| row.len() != n) {
-            return None;
-        }
-        let mut lower = vec![vec![0.0; n]; n];
-        for i in 0..n {
-            for j in 0..=i {
-                let sum: f64 = (0..j).map(|k| lower[i][k] * lower[j][k]).sum();
-                let rest = covariance[i][j] - sum;
-                lower[i][j] = if i == j {
-                    if rest < -1e-12 * covariance[i][i].abs() {
-                        return None;
-                    }
-                    rest.max(0.0).sqrt()
-                } else if lower[j][j] > 0.0 {
-                    rest / lower[j][j]
-                } else {
-                    0.0
-                };
-            }
-        }
-        let sources: Vec<_> = (0..n)
-            .map(|k| Source::new(format!("{name} {k}"), Some(1.0), f64::INFINITY))
-            .collect();
-        Some(
-            (0..n)
-                .map(|i| {
-                    (0..=i).fold(Estimate::exact(values[i]), |estimate, k| {
-                        estimate.with(sources[k].clone(), lower[i][k])
-                    })
-                })
-                .collect(),
-        )
     }
 
     /// The arithmetic mean. `None` of nothing.
@@ -214,68 +173,6 @@ impl Estimate {
         self.parts
             .binary_search_by(|part| part.source.name.as_ref().cmp(name))
             .map_or(0.0, |at| self.parts[at].slope)
-    }
-
-    /// The same estimate with its sources under other names.
-    #[must_use]
-    pub fn renamed(&self, rename: impl Fn(&str) -> String) -> Estimate {
-        let exact = Estimate {
-            value: self.value,
-            parts: Vec::new(),
-        };
-        self.parts.iter().fold(exact, |estimate, part| {
-            let source = Source {
-                name: rename(&part.source.name).into(),
-                ..(*part.source).clone()
-            };
-            estimate.with(source.into(), part.slope)
-        })
-    }
-
-    /// The same estimate with all sources whose names begin with `prefix` made into one, as far as
-    /// their uncertainties are taken as known. Nothing else may carry any of them.
-    #[must_use]
-    pub(crate) fn merged(&self, prefix: &str, name: &str) -> Estimate {
-        let own = |part: &&Part| {
-            part.source.name.starts_with(prefix)
-                && part.source.u.is_some()
-                && part.source.dof.is_infinite()
-        };
-        if self.parts.iter().filter(own).count() < 2 {
-            return self.clone();
-        }
-        let size = |part: &Part| part.source.u.map_or(0.0, |u| (part.slope * u).powi(2));
-        let variance: f64 = self.parts.iter().filter(own).map(size).sum();
-        let rest = self
-            .parts
-            .iter()
-            .filter(|part| !own(part))
-            .cloned()
-            .collect();
-        let rest = Estimate {
-            value: self.value,
-            parts: rest,
-        };
-        rest.with(Source::new(name, Some(variance.sqrt()), f64::INFINITY), 1.0)
-    }
-
-    /// The same value with the error of each source times a factor, such as less of it after one
-    /// more reading.
-    #[must_use]
-    pub fn rescaled(&self, factor: impl Fn(&str) -> f64) -> Estimate {
-        let parts = self
-            .parts
-            .iter()
-            .map(|part| Part {
-                source: part.source.clone(),
-                slope: part.slope * factor(&part.source.name),
-                largest: part.largest,
-            })
-            .collect();
-        Estimate {
-            value: self.value,
-            parts,
-        }
     }
 
     /// The covariance with another estimate, through the sources that they share. `None` if a

@@ -1,3 +1,5 @@
+//! Propagation, checked by hand.
+
 use super::*;
 
 const FREE: f64 = f64::INFINITY;

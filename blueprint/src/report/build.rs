@@ -50,7 +50,7 @@ fn check_readings(inputs: &Inputs<'_>) -> Result<(), ReportError> {
         inputs.engine.admit(&reading.spot).map_err(spot)?;
         if let Value::One(quantity) = &reading.value {
             let expected = reading.spot.kind();
-            if quantity.unit.kind() != expected {
+            if !inputs.engine.takes(expected, quantity.unit.kind()) {
                 return Err(ReportError::Unit {
                     reading: reading.id.clone(),
                     spot: reading.spot.to_string(),

@@ -1,6 +1,7 @@
 //! What the readings of a stage say of each cylinder, with the engine file's dimensions where
 //! nothing was measured.
 
+use super::liquid::Liquids;
 use super::pool::{Pool, Set, pool};
 use super::stage::Current;
 use super::{ReportError, deck, flow, words};
@@ -29,12 +30,14 @@ pub(super) struct Measures<'a> {
 
 impl<'a> Measures<'a> {
     pub(super) fn new(engine: &'a Engine, current: &'a Current<'a>) -> Measures<'a> {
+        let liquids = Liquids::new(engine);
+        let per_gram = liquids.per_gram();
         let of = |wanted: &dyn Fn(&Spot) -> bool| {
             let sets: Vec<Set<'a>> = current
                 .spots
                 .iter()
                 .filter(|(spot, _)| wanted(spot))
-                .map(|(spot, readings)| Set::new(spot, readings))
+                .map(|(spot, readings)| Set::new(spot, readings, per_gram.as_ref()))
                 .collect();
             pool(&sets, &engine.gauges)
         };
@@ -44,10 +47,15 @@ impl<'a> Measures<'a> {
         let gasket = |wanted: GasketPart| {
             of(&move |spot| matches!(spot, Spot::Gasket { part, .. } if *part == wanted))
         };
+        let mut chambers = of(&|spot| matches!(spot, Spot::Chamber { .. }));
+        for (spot, mean) in &mut chambers.means {
+            let weighed = chambers.weighed.contains(spot);
+            *mean = liquids.chamber_at_20(mean, weighed);
+        }
         Measures {
             engine,
             current,
-            chambers: of(&|spot| matches!(spot, Spot::Chamber { .. })),
+            chambers,
             decks: of(&|spot| matches!(spot, Spot::Deck { .. })),
             crowns: crown(CrownPart::Volume),
             fluids: crown(CrownPart::Fluid),

@@ -5,10 +5,13 @@
 
 mod block;
 mod build;
+mod cuts;
 mod deck;
 mod document;
+mod errors;
 mod findings;
 mod flow;
+mod liquid;
 mod measures;
 mod notes;
 mod pool;
@@ -117,4 +120,10 @@ pub fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
 /// What is known of every cylinder: the same readings, as estimates for decisions.
 pub fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
     build::state(inputs)
+}
+
+/// What the job's own cuts of stated depth have taken: for each cylinder a series of depth (mm) and
+/// chamber volume (cc), for [`crate::decide::learn_within`].
+pub fn cut_pairs(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
+    cuts::pairs(inputs)
 }

@@ -188,6 +188,9 @@ impl Measures<'_> {
             true => "The volume above the top ring is counted.".to_owned(),
             false => "The volume above the top ring is not counted.".to_owned(),
         });
+        if built.iter().any(|one| one.chamber.is_some()) {
+            remarks.push(super::liquid::Liquids::new(self.engine).remark());
+        }
         if self.engine.tolerances != crate::engine::Tolerances::default() {
             remarks.push(crate::decide::coverage_note());
         }

@@ -4,13 +4,15 @@
 //! that was set once), of what the reading has for itself (rounding, a zero set for it), and of
 //! the repeatability of setting up anew, pooled over all spots of the kind under that gauge.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use super::errors::{measured_estimate, step};
 use crate::engine::Gauge;
-use crate::figure::{Estimate, Scalar, Source, student_quantile};
+use crate::figure::{Estimate, Source, student_quantile};
 use crate::readings::{Measured, Reading};
 use crate::spot::Spot;
 use crate::stats::{Pooled, critical_range_factor};
+use crate::units::Kind;
 
 /// The gauges by name.
 pub(crate) type Gauges = BTreeMap<String, Gauge>;
@@ -23,22 +25,54 @@ pub(crate) struct Set<'a> {
     pub(crate) spot: &'a Spot,
     /// The readings, with their values in base units.
     pub(crate) readings: Vec<(&'a Reading, Measured)>,
+    /// Volume of one gram, cc, for volumes that were weighed.
+    pub(crate) per_gram: Option<Estimate>,
 }
 
 impl<'a> Set<'a> {
-    pub(crate) fn new(spot: &'a Spot, readings: &[&'a Reading]) -> Set<'a> {
+    pub(crate) fn new(
+        spot: &'a Spot,
+        readings: &[&'a Reading],
+        per_gram: Option<&Estimate>,
+    ) -> Set<'a> {
         let readings = readings
             .iter()
             .filter_map(|reading| Some((*reading, reading.measured()?)))
             .collect();
-        Set { spot, readings }
+        Set {
+            spot,
+            readings,
+            per_gram: per_gram.cloned(),
+        }
     }
 
     fn values(&self) -> Vec<f64> {
         self.readings
             .iter()
-            .map(|(_, measured)| measured.base())
+            .map(|(_, measured)| self.factor_of(measured) * measured.base())
             .collect()
+    }
+
+    /// Whether the readings are weights of a volume.
+    pub(crate) fn weighed(&self) -> bool {
+        self.readings
+            .first()
+            .is_some_and(|(_, measured)| is_weight(measured))
+    }
+
+    /// What a reading in its base unit is multiplied by to be what the spot measures: 1, or the
+    /// volume of a gram.
+    fn factor_of(&self, measured: &Measured) -> f64 {
+        match &self.per_gram {
+            Some(per_gram) if is_weight(measured) => per_gram.value(),
+            _ => 1.0,
+        }
+    }
+
+    fn factor(&self) -> f64 {
+        self.readings
+            .first()
+            .map_or(1.0, |(_, measured)| self.factor_of(measured))
     }
 
     /// The gauge that all repeats share; `None` if they differ or have none.
@@ -50,6 +84,10 @@ impl<'a> Set<'a> {
             .all(|(_, measured)| same(measured))
             .then_some(first)
     }
+}
+
+fn is_weight(measured: &Measured) -> bool {
+    measured.unit.kind() == Kind::Mass
 }
 
 /// Repeats that lie further apart than repeatability allows.
@@ -69,6 +107,8 @@ pub(crate) struct Pool<'a> {
     pub(crate) counts: BTreeMap<&'a Spot, usize>,
     /// The spots whose repeats do not agree.
     pub(crate) apart: BTreeMap<&'a Spot, Apart>,
+    /// The spots whose readings are weights.
+    pub(crate) weighed: BTreeSet<&'a Spot>,
     /// The coarsest step among all readings, base units.
     pub(crate) step: Option<f64>,
 }
@@ -79,13 +119,17 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges) -> Pool<'a> {
         means: BTreeMap::new(),
         counts: BTreeMap::new(),
         apart: BTreeMap::new(),
+        weighed: BTreeSet::new(),
         step: None,
     };
-    let mut groups: BTreeMap<Option<&str>, Vec<&Set<'a>>> = BTreeMap::new();
+    let mut groups: BTreeMap<(Option<&str>, bool), Vec<&Set<'a>>> = BTreeMap::new();
     for set in sets.iter().filter(|set| !set.readings.is_empty()) {
-        groups.entry(set.gauge()).or_default().push(set);
+        groups
+            .entry((set.gauge(), set.weighed()))
+            .or_default()
+            .push(set);
     }
-    for (name, group) in groups {
+    for ((name, _), group) in groups {
         let gauge = name.and_then(|name| gauges.get(name));
         let repeatability = Repeatability::of(&group, gauge);
         let apart: Vec<Option<Apart>> = group.iter().map(|set| repeatability.apart(set)).collect();
@@ -99,24 +143,18 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges) -> Pool<'a> {
         for (set, apart) in group.iter().zip(apart) {
             pool.means
                 .extend(mean(set, gauges, pooled).map(|mean| (set.spot, mean)));
+            if set.weighed() {
+                pool.weighed.insert(set.spot);
+            }
             pool.counts.insert(set.spot, set.readings.len());
             pool.apart.extend(apart.map(|apart| (set.spot, apart)));
-            let steps = set
-                .readings
-                .iter()
-                .filter_map(|(_, measured)| step(measured, gauges));
+            let steps = set.readings.iter().filter_map(|(_, measured)| {
+                Some(set.factor_of(measured) * step(measured, gauges)?)
+            });
             pool.step = steps.chain(pool.step).reduce(f64::max);
         }
     }
     pool
-}
-
-/// The step of a reading, base units: of its gauge, or of the figures as written.
-fn step(measured: &Measured, gauges: &Gauges) -> Option<f64> {
-    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
-    gauge.and_then(|gauge| gauge.resolution).or(measured
-        .step
-        .map(|step| measured.unit.difference_to_base(step)))
 }
 
 /// What is known of the repeatability of one kind of spot under one gauge.
@@ -131,9 +169,11 @@ struct Repeatability {
 
 impl Repeatability {
     fn of(group: &[&Set<'_>], gauge: Option<&Gauge>) -> Repeatability {
+        // All sets of a group are weights, or none is.
+        let factor = group.first().map_or(1.0, |set| set.factor());
         let declared = gauge.and_then(|gauge| {
             gauge.repeatability.map(|s| Pooled {
-                s,
+                s: factor * s,
                 dof: gauge.repeatability_dof,
             })
         });
@@ -157,7 +197,7 @@ impl Repeatability {
             squares,
             dof,
             sets,
-            step,
+            step: factor * step,
         }
     }
 
@@ -228,7 +268,9 @@ fn stated_u(set: &Set<'_>) -> Option<f64> {
     let squares: Option<Vec<f64>> = set
         .readings
         .iter()
-        .map(|(_, measured)| Some(measured.unit.difference_to_base(measured.u?).powi(2)))
+        .map(|(_, measured)| {
+            Some((set.factor_of(measured) * measured.unit.difference_to_base(measured.u?)).powi(2))
+        })
         .collect();
     squares.map(|squares| (squares.iter().sum::<f64>() / squares.len() as f64).sqrt())
 }
@@ -238,7 +280,13 @@ fn mean(set: &Set<'_>, gauges: &Gauges, repeatability: Option<Pooled>) -> Option
     let each: Vec<Estimate> = set
         .readings
         .iter()
-        .map(|(reading, measured)| single(reading, measured, gauges))
+        .map(|(reading, measured)| {
+            let own = single(reading, measured, gauges);
+            match &set.per_gram {
+                Some(per_gram) if is_weight(measured) => own * per_gram.clone(),
+                _ => own,
+            }
+        })
         .collect();
     let first = set.readings.first()?.0;
     let own = format!("{} ", set.spot);
@@ -266,60 +314,4 @@ fn single(reading: &Reading, measured: &Measured, gauges: &Gauges) -> Estimate {
         &reading.zero,
         gauges,
     )
-}
-
-/// One value with the errors of its gauge, base units, but without repeatability. `name` is that
-/// of the value's own errors.
-pub(crate) fn measured_estimate(
-    name: &str,
-    measured: &Measured,
-    zero: &Option<String>,
-    gauges: &Gauges,
-) -> Estimate {
-    let value = measured.base();
-    let estimate = Estimate::exact(value);
-    if let Some(u) = measured.u {
-        let u = measured.unit.difference_to_base(u);
-        return estimate.with(
-            Source::new(name, Some(u), measured.dof.unwrap_or(f64::INFINITY)),
-            1.0,
-        );
-    }
-    let known = measured
-        .gauge
-        .as_ref()
-        .and_then(|gauge| Some((gauge, gauges.get(gauge)?)));
-    let Some((gauge_name, gauge)) = known else {
-        let why = match &measured.gauge {
-            Some(gauge) => format!("{name} (nothing is known of gauge {gauge})"),
-            None => format!("{name} (no gauge and no uncertainty is given)"),
-        };
-        return estimate.with(Source::new(why, None, f64::INFINITY), 1.0);
-    };
-    let mut estimate = estimate;
-    if gauge.u.is_some() || gauge.scale_u.is_none() {
-        let source = Source::new(
-            format!("gauge {gauge_name} calibration"),
-            gauge.u,
-            gauge.u_dof,
-        );
-        estimate = estimate.with(source, 1.0);
-    }
-    if let Some(u) = gauge.scale_u {
-        let source = Source::new(format!("gauge {gauge_name} scale"), Some(u), f64::INFINITY);
-        estimate = estimate.with(source, value);
-    }
-    if let Some(u) = gauge.zero_u {
-        let zero = match (gauge.zeroed_each, zero) {
-            (true, _) => format!("{name} zero"),
-            (false, Some(zero)) => format!("gauge {gauge_name} zero {zero}"),
-            (false, None) => format!("gauge {gauge_name} zero"),
-        };
-        estimate = estimate.with(Source::new(zero, Some(u), f64::INFINITY), 1.0);
-    }
-    if let Some(step) = step(measured, gauges) {
-        let source = Source::resolution(format!("{name} resolution"), step);
-        estimate = estimate.with(source, gauge.kind.roundings().sqrt());
-    }
-    estimate
 }

@@ -1,3 +1,5 @@
+//! Spots as text, compared and sorted.
+
 use std::collections::{BTreeSet, HashSet};
 
 use super::*;

@@ -1,6 +1,6 @@
 //! `serve` and `stop`.
 
-use benchhand_wire::{Reason, Refusal, StopDaemon};
+use benchhand_wire::{Hello, Reason, Refusal, StopDaemon};
 use serde_json::json;
 
 use super::live::{Heard, Listening};
@@ -16,10 +16,15 @@ use crate::foreground;
 /// Where a daemon runs on the folder already, or it cannot be started.
 pub(super) fn run(bench: &mut Bench, args: &Serve) -> Result<Exit, Failure> {
     let data = bench.data()?;
-    if bench.daemon()?.is_some() {
+    if let Some(daemon) = bench.daemon()? {
+        let process = ask(&daemon, &Hello {}).map(|hello| format!(" (process {})", hello.pid));
         return Err(Refusal::new(
             Reason::StoreBusy,
-            format!("a daemon runs on {} already", data.display()),
+            format!(
+                "a daemon{} runs on {} already",
+                process.unwrap_or_default(),
+                data.display()
+            ),
         )
         .todo("use that one, or end it with `benchhand stop`")
         .into());

@@ -1,24 +1,32 @@
 //! The report as a builder reads it: what stands out first, then the cylinders, means and
 //! spreads, what it rests on, flow, signs and cautions.
 
+mod block;
 mod budget;
 mod cylinders;
 mod flow;
+mod verdicts;
 
 use benchhand_blueprint as blueprint;
 use blueprint::report::{Finding, FindingKind, Report};
 
 use super::figure::cell;
+use super::table::Table;
 
 /// The whole report.
 pub(crate) fn whole(report: &Report) -> String {
     let mut parts = vec![heading(report)];
     parts.extend(findings(&report.findings));
+    parts.extend(verdicts::section(&report.verdicts));
     let worst_known = budget::sentence(&report.cylinders).unwrap_or_default();
     parts.push(cylinders::each(&report.cylinders) + &worst_known);
     parts.push(cylinders::summary(&report.summary, report.cylinders.len()));
     parts.push(cylinders::rests_on(&report.inputs));
+    parts.extend(block::bores(&report.bores));
+    parts.extend(block::valve_gaps(&report.valve_gaps));
     parts.extend(flow::section(&report.flow));
+    parts.extend(flow::beside_each_other(&report.flow_by_lift));
+    parts.extend(block::measured(&report.measured));
     parts.extend(listed("Signs", "  ", &report.signs));
     parts.extend(listed("To be known", "  ", &report.remarks));
     parts.extend(listed("Cautions", "  ! ", &report.cautions));
@@ -81,6 +89,34 @@ fn listed(title: &str, mark: &str, lines: &[String]) -> Option<String> {
 struct Column<T> {
     name: &'static str,
     get: fn(&T) -> Option<blueprint::Figure>,
+}
+
+/// A column.
+const fn column<T>(name: &'static str, get: fn(&T) -> Option<blueprint::Figure>) -> Column<T> {
+    Column { name, get }
+}
+
+/// A table of rows that each begin with some text and go on with figures.
+fn table<T>(
+    headings: Vec<String>,
+    columns: &[&Column<T>],
+    rows: &[T],
+    beginning: impl Fn(&T) -> Vec<String>,
+) -> String {
+    let mut all = headings;
+    all.extend(columns.iter().map(|column| column.heading(rows)));
+    let mut table = Table::new(&all.iter().map(String::as_str).collect::<Vec<_>>());
+    for row in rows {
+        let mut cells = beginning(row);
+        cells.extend(columns.iter().map(|column| column.cell(row)));
+        table.row(cells);
+    }
+    table.text()
+}
+
+/// Headings, as a table takes them.
+fn headings<const N: usize>(names: [&str; N]) -> Vec<String> {
+    names.map(str::to_owned).to_vec()
 }
 
 impl<T> Column<T> {

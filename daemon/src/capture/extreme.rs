@@ -33,6 +33,8 @@ pub(crate) struct Extreme {
     /// The value taken at this place of the bridge.
     taken: Option<f64>,
     above: usize,
+    /// Turns seen at this place, good or not.
+    turns: usize,
     paused: bool,
     count: u32,
 }
@@ -54,6 +56,7 @@ impl Extreme {
             passes: Vec::new(),
             taken: None,
             above: 0,
+            turns: 0,
             paused: false,
             count: 0,
         }
@@ -188,6 +191,7 @@ impl Extreme {
         };
         let judged = judge(&self.points[start..=i], &shape);
         self.risen = false;
+        self.turns += 1;
         self.low = i;
         self.points.drain(..i);
         self.low = 0;
@@ -264,6 +268,7 @@ impl Extreme {
             resolution: self.intake.resolution(),
         };
         self.taken = Some(top);
+        self.turns = 0;
         out.push(CaptureEvent::Final {
             pour: self.count,
             taken,
@@ -334,6 +339,10 @@ impl Capture for Extreme {
         for one in fed {
             self.fed(one, out);
         }
+        if self.taken.is_none() && self.turns > 0 {
+            let (good, needed) = (self.passes.len(), self.settings.passes);
+            out.push(CaptureEvent::Note(Note::PassesMissing { good, needed }));
+        }
     }
 
     fn live(&self) -> Live {
@@ -354,6 +363,10 @@ impl Capture for Extreme {
         }
     }
 
+    #[expect(
+        clippy::misnamed_getters,
+        reason = "what passes taught is not handed on"
+    )]
     fn sigma(&self) -> Sigma {
         self.at_rest
     }

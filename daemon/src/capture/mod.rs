@@ -16,6 +16,7 @@ mod note;
 mod pour;
 mod press;
 mod replay;
+mod resting;
 pub mod settings;
 mod settle;
 mod sigma;

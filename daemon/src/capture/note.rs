@@ -23,6 +23,8 @@ pub enum Note {
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
+    /// The route ended before enough passes over the turning point were good.
+    PassesMissing { good: usize, needed: usize },
     /// The value keeps running at an even rate while it should rest.
     Leaking {
         per_min: f64,
@@ -142,6 +144,10 @@ impl fmt::Display for Note {
             } => write!(
                 f,
                 "passes disagree: {first:.4} and {second:.4} {unit}, {allowed:.4} allowed; turn over again"
+            ),
+            PassesMissing { good, needed } => write!(
+                f,
+                "{good} good passes over the turn, {needed} needed; turn over it again, slowly"
             ),
             Leaking { per_min, unit } => {
                 write!(f, "leaking: {per_min:.3} {unit} a minute with the tap shut")

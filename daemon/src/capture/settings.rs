@@ -55,7 +55,7 @@ impl Settings {
 pub struct SettleSettings {
     /// Which channel of the gauge.
     pub channel: u8,
-    /// Least length of the decision window, s. 2.0: nearly a whole swing of a slow ring
+    /// Least length of the decision window, s. 2.1: nearly a whole swing of a slow ring
     /// (3 rad/s has 2.1 s), and short enough to be taken within 2.5 s of true rest.
     pub window_s: f64,
     /// Least number of samples in it. 8: below that a range says little.
@@ -63,7 +63,7 @@ pub struct SettleSettings {
     /// The longest window looked at, s; a creeping plunger is followed over it.
     pub longest_s: f64,
     /// Taken when the chance of being off by more than the two below has fallen to this:
-    /// 0.025. It is the chance at the earliest moment; over all settles far fewer are off.
+    /// 0.013. It is the chance at the earliest moment; over all settles far fewer are off.
     pub risk: f64,
     /// What a reading may be off by, counts …
     pub off_counts: f64,
@@ -80,8 +80,10 @@ pub struct SettleSettings {
     pub hanging: Option<f64>,
     /// How near to it counts as hanging, mm.
     pub hanging_within_mm: f64,
-    /// The chance that a plunger or its pad creeps at all.
+    /// The chance that a plunger or its pad creeps at all …
     pub creep_chance: f64,
+    /// … once its movement took so long to die, s; what stops at once seldom creeps.
+    pub creep_slow_s: f64,
     /// Time constants allowed for that, s. Slower creep is drift and cannot be told from it.
     pub creep_s: Vec<f64>,
     /// Sizes allowed for when it begins, in σ̂. Less than 6 does no harm.
@@ -94,10 +96,10 @@ impl Default for SettleSettings {
     fn default() -> Self {
         Self {
             channel: 0,
-            window_s: 2.0,
+            window_s: 2.1,
             window_n: 8,
             longest_s: 6.0,
-            risk: 0.025,
+            risk: 0.013,
             off_counts: 1.0,
             off_sigmas: 1.33,
             depart_counts: 2.5,
@@ -106,6 +108,7 @@ impl Default for SettleSettings {
             hanging: None,
             hanging_within_mm: 0.05,
             creep_chance: 0.4,
+            creep_slow_s: 0.6,
             creep_s: vec![0.8, 1.5, 2.5],
             creep_sigmas: vec![6.0, 12.0, 24.0],
             gap_s: 1.5,

@@ -4,8 +4,9 @@
 
 use benchhand_drivers::Sample;
 
-use super::creep::{Also, Creep, Rest, rest};
+use super::creep::Rest;
 use super::intake::{Fed, Intake};
+use super::resting::{Resting, resting};
 use super::settings::{SettleSettings, per_base};
 use super::sigma::Sigma;
 use super::still::{
@@ -23,6 +24,8 @@ pub(crate) struct Settle {
     armed: bool,
     /// Where it last rested, while unarmed.
     rested: Option<f64>,
+    /// The rest that it left when it was armed.
+    departed: Option<f64>,
     /// Since when it is away from there.
     away_since: Option<(u64, usize)>,
     /// Points since the noise was last learned.
@@ -32,22 +35,6 @@ pub(crate) struct Settle {
     count: u32,
     taken_any: bool,
     said: Option<Note>,
-}
-
-/// A window at rest.
-struct Resting {
-    /// Its first sample.
-    start: usize,
-    /// How long before it the value was last far off, s.
-    since_s: f64,
-    rest: Rest,
-}
-
-/// Time constants thought possible of the end of a movement that took so long to fall to the
-/// given share of itself.
-fn tails(since_s: f64, share: f64) -> [f64; 3] {
-    let tau = (since_s / share.max(1.7).ln()).max(0.03);
-    [0.5 * tau, tau, 1.5 * tau]
 }
 
 impl Settle {
@@ -60,6 +47,7 @@ impl Settle {
             points: Vec::new(),
             armed: false,
             rested: None,
+            departed: None,
             away_since: None,
             fresh: 0,
             still: false,
@@ -99,6 +87,7 @@ impl Settle {
         self.fresh = 0;
         self.still = false;
         self.rested = None;
+        self.departed = None;
     }
 
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
@@ -170,67 +159,21 @@ impl Settle {
         if n >= 3 && last.since(since) >= self.settings.depart_s {
             self.armed = true;
             self.away_since = None;
-            self.rested = None;
+            self.departed = self.rested.take();
+            // The rest before is not mixed with the rest to come.
+            self.points.retain(|p| p.at_us >= since);
             self.said = None;
         }
     }
 
-    /// The longest window that ends now and is still, and where it comes to rest.
     fn resting(&self, sigma: f64) -> Option<Resting> {
-        let q = self.intake.resolution();
-        let last = self.points.last()?;
-        let (mut low, mut high, mut start) = (f64::INFINITY, f64::NEG_INFINITY, self.points.len());
-        for (i, p) in self.points.iter().enumerate().rev() {
-            low = low.min(p.v);
-            high = high.max(p.v);
-            let n = self.points.len() - i;
-            if last.since(p.at_us) > self.settings.longest_s
-                || high - low > range_quantile(n) * sigma + 0.5 * q
-            {
-                break;
-            }
-            start = i;
-        }
-        let window = self
-            .points
-            .get(start..)
-            .filter(|w| w.len() >= self.settings.window_n)?;
-        let sizes: Vec<f64> = self
-            .settings
-            .creep_sigmas
-            .iter()
-            .map(|s| s * sigma)
-            .collect();
-        let largest = sizes.iter().fold(0.0, |a: f64, b| a.max(*b));
-        let (since_s, far) = self.since_moving(start, 0.5 * (low + high), 2.0 * largest);
-        let creep = Creep {
-            sizes: &sizes,
-            since_s,
-            taus: &self.settings.creep_s,
-            chance: self.settings.creep_chance,
-            also: Also::Tail {
-                size: 4.0 * sigma,
-                chance: 0.8,
-                taus: &tails(since_s, far / (8.0 * sigma)),
-            },
-        };
-        let off = (self.settings.off_counts * q).max(self.settings.off_sigmas * sigma);
-        Some(Resting {
-            start,
-            since_s,
-            rest: rest(window, sigma, creep, off),
-        })
-    }
-
-    /// How long before a window the value was last far from its level, s, and how far that
-    /// was: `far`, or half of what it came from where that is nearer.
-    fn since_moving(&self, start: usize, level: f64, far: f64) -> (f64, f64) {
-        let before = &self.points[..start];
-        let off = |p: &Point| (p.v - level).abs();
-        let far = far.min(0.5 * before.iter().map(off).fold(0.0, f64::max));
-        let moved_us = before.iter().rfind(|p| off(p) > far).map(|p| p.at_us);
-        let since = |us| self.points.get(start).map_or(0.0, |p| p.since(us));
-        (moved_us.map_or(0.0, since), far)
+        resting(
+            &self.points,
+            self.departed,
+            sigma,
+            self.intake.resolution(),
+            &self.settings,
+        )
     }
 
     fn try_to_take(&mut self, sigma: f64, out: &mut Vec<CaptureEvent>) {

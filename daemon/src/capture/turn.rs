@@ -60,22 +60,32 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
             NotAPass::TooFast(flanks)
         });
     }
-    let span = seconds(near[0].at_us, near[near.len() - 1].at_us);
-    let lost = span - (near.len() - 1) as f64 * shape.period;
-    if lost > 2.5 * shape.period {
-        return Err(NotAPass::Lost(lost));
-    }
     let mut depth = (4.0 * shape.resolution).max(6.0 * shape.sigma);
     let least = (2.0 * shape.resolution).max(3.0 * shape.sigma);
     loop {
-        let pass = fit(fit_window(near, highest, depth), shape);
-        let bad = pass.squares / pass.degrees as f64 > 2.5 * shape.sigma * shape.sigma;
-        if !bad || depth <= least {
+        let window = fit_window(near, highest, depth);
+        let span = seconds(window[0].at_us, window[window.len() - 1].at_us);
+        let lost = span - (window.len() - 1) as f64 * shape.period;
+        if lost > 2.5 * shape.period {
+            return Err(NotAPass::Lost(lost));
+        }
+        let pass = fit(window, shape);
+        let noisy = pass.squares / pass.degrees as f64 > 2.5 * shape.sigma * shape.sigma;
+        // A pause on the flank bends the parabola: look at less of it.
+        let bent = highest_three(window) > pass.top + 0.5 * shape.resolution.max(shape.sigma);
+        if !(noisy || bent) || depth <= least {
             return Ok(pass);
         }
-        // A pause on the flank bends the parabola: look at less of it.
         depth = (0.7 * depth).max(least);
     }
+}
+
+/// The highest mean of three samples in a row.
+fn highest_three(points: &[Point]) -> f64 {
+    let means = points
+        .windows(3)
+        .map(|w| w.iter().map(|p| p.v).sum::<f64>() / 3.0);
+    means.fold(f64::NEG_INFINITY, f64::max)
 }
 
 /// The run of samples about the highest that are not below `floor`.

@@ -1,5 +1,7 @@
 //! Requests about gauges: the register, zeroing, checking.
 
+use std::time::{Duration, Instant};
+
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{
     CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeState, Gauges, Reason, Refusal, RemoveGauge,
@@ -12,6 +14,14 @@ use super::{Answers, Desk};
 use crate::live::Steady;
 use crate::store::fact::{Check, Fact, Input, InputKind, Zero};
 use crate::store::view::JobView;
+
+/// How long a gauge may take to come to rest when it is to be zeroed or checked; it needs 1.5 s
+/// of rest alone.
+const REST_PATIENCE: Duration = Duration::from_secs(5);
+/// How long a port may take to open.
+const OPEN_PATIENCE: Duration = Duration::from_secs(3);
+/// How often is looked again meanwhile.
+const LOOK_AGAIN: Duration = Duration::from_millis(20);
 
 impl Answers<Gauges> for Desk {
     fn answer(&self, _: Gauges, _: Option<&str>) -> Result<GaugeList, Refusal> {
@@ -210,8 +220,7 @@ impl Desk {
     /// What a gauge shows at rest: live, or as it was read by eye.
     fn shown_by(&self, gauge: &ShopGauge, by_eye: Option<&str>) -> Result<Steady, Refusal> {
         let Some(text) = by_eye else {
-            let name = gauge.setup.name.clone();
-            return self.bench()?.with(move |bench| bench.steady(&name))?;
+            return self.at_rest(&gauge.setup.name);
         };
         let typed: Quantity = text.parse().map_err(bad)?;
         let unit: benchhand_drivers::Unit = typed.unit.symbol().parse().map_err(bad)?;
@@ -226,6 +235,31 @@ impl Desk {
             n: 1,
             resolution,
         })
+    }
+
+    /// What a gauge shows once it rests, which is waited for a moment: its port may just have
+    /// been opened, the plunger just been let down.
+    fn at_rest(&self, gauge: &str) -> Result<Steady, Refusal> {
+        let until = Instant::now() + REST_PATIENCE;
+        loop {
+            let name = gauge.to_owned();
+            let found = self.bench()?.with(move |bench| bench.steady(&name))?;
+            let may_come = matches!(&found, Err(refusal)
+                if matches!(refusal.reason, Reason::GaugeSilent | Reason::Conflict));
+            if !may_come || Instant::now() >= until {
+                return found;
+            }
+            std::thread::sleep(LOOK_AGAIN);
+        }
+    }
+
+    /// Waits until each port was tried once, so that what cannot be opened can be told.
+    pub(super) fn wait_for_ports(&self) -> Result<(), Refusal> {
+        let until = Instant::now() + OPEN_PATIENCE;
+        while self.bench()?.with(|bench| bench.is_opening())? && Instant::now() < until {
+            std::thread::sleep(LOOK_AGAIN);
+        }
+        Ok(())
     }
 
     /// Copies what the register says of a gauge into a job's journal, where it changed.

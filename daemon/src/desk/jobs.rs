@@ -11,10 +11,14 @@ use super::{Answers, Desk, inputs, shown};
 use crate::store;
 use crate::store::fact::{Cut, Fact};
 use crate::store::index::Query;
-use crate::store::job::{EngineFile, Opening};
+use crate::store::job::{EngineFile, Job, Opening};
 use crate::store::journal::JournalError;
 use crate::store::summary::JobSummary;
+use crate::store::view::JobView;
 use crate::store::{error::StoreError, job::JobError};
+
+/// The number of the fact that opens a job.
+const FIRST: u64 = 1;
 
 impl Answers<NewJob> for Desk {
     fn answer(
@@ -23,14 +27,32 @@ impl Answers<NewJob> for Desk {
         key: Option<&str>,
     ) -> Result<benchhand_wire::JobSummary, Refusal> {
         let engine = Engine::from_toml(&ask.engine).map_err(|e| of_engine(&e, &ask.file))?;
-        let view = self.keeper.create(store::job::NewJob {
+        let name = ask.name.clone();
+        let created = self.keeper.create(store::job::NewJob {
             name: ask.name,
             title: Some(engine.name),
             stage: None,
             engine: ask.engine,
             key: key.map(str::to_owned),
-        })?;
+        });
+        let view = match created {
+            Err(refusal) if refusal.reason == Reason::Conflict => {
+                self.opened_by(&name, key).ok_or(refusal)?
+            }
+            other => other?,
+        };
         Ok(shown::job_of(&view, &self.keeper.layout()))
+    }
+}
+
+impl Desk {
+    /// A job that is there because this very request opened it.
+    fn opened_by(&self, name: &str, key: Option<&str>) -> Option<JobView> {
+        let opened = |job: &mut Job| {
+            let mine = job.kept_under(key?) == Some(FIRST);
+            mine.then(|| job.view().clone())
+        };
+        self.keeper.with_job(name, |job| Ok(opened(job))).ok()?
     }
 }
 

@@ -120,7 +120,7 @@ impl Keeper {
     }
 
     /// The index is told; it is never waited for and nothing rests on it.
-    fn tell_lists(&self, job: &str, touched: &[ReadingId]) {
+    pub(super) fn tell_lists(&self, job: &str, touched: &[ReadingId]) {
         if let Some(held) = &self.held
             && let Some(open) = held.jobs().get(job)
         {

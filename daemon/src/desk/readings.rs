@@ -7,7 +7,7 @@ use benchhand_wire::{
     Typed, VoidReading, Voided,
 };
 
-use super::refusals::of_csv;
+use super::refusals::{of_csv, of_job};
 use super::typed::{self, ReadOff};
 use super::{Answers, Desk, inputs, shown};
 use crate::store::fact::{Fact, Import, Reading, Source, content_hash};
@@ -40,18 +40,31 @@ impl Answers<EnterReading> for Desk {
         }
         reading.gauge = ask.gauge;
         reading.labels.extend(labels);
-        reading.round = Some(inputs::next_round(&view, &spot));
-        typed::ask_about_slips(&view, &spot, value, read_off.sure)?;
         self.remember_gauge(&ask.job, reading.gauge.as_deref())?;
-        let ack = self.keeper.append(&ask.job, Fact::Final(reading), key)?;
+        let ack = self.keeper.with_job(&ask.job, |job| {
+            let view = job.view();
+            match key.and_then(|key| job.kept_under(key)) {
+                // Asked for again: it must come out as the fact that it was.
+                Some(id) => reading.round = view.reading(id).and_then(|kept| kept.round),
+                None => {
+                    typed::ask_about_slips(view, &spot, value, read_off.sure)?;
+                    reading.round = Some(inputs::next_round(view, &spot));
+                }
+            }
+            job.append(Fact::Final(reading), key)
+                .map_err(|e| of_job(&e))
+        })?;
+        self.keeper.tell_lists(&ask.job, &ack.touched);
         let (view, _) = self.keeper.view(&ask.job)?;
         self.announce_reading(&ask.job, &view, ack.seq);
+        let kept = view.reading(ack.seq);
+        let stage = kept.map_or_else(|| view.stage(), |kept| kept.stage.as_str());
         Ok(Entered {
             id: ack.seq,
             spot: spot.to_string(),
             value: value.value,
             unit: unit.to_owned(),
-            stage: view.stage().to_owned(),
+            stage: stage.to_owned(),
         })
     }
 }
@@ -136,27 +149,36 @@ impl Answers<MoveReading> for Desk {
         let Some(reading) = view.reading(ask.id) else {
             return Err(no_reading(&ask.job, ask.id));
         };
-        let from: Spot = admitted(&engine, &reading.spot)?;
-        if inputs::measures(&from) != inputs::measures(&to) {
+        let mut from = reading.spot.clone();
+        if inputs::measures(&admitted(&engine, &from)?) != inputs::measures(&to) {
             return Err(Refusal::new(
                 Reason::BadInput,
                 format!("{from} and {to} are different quantities"),
             )
             .todo("void the reading and enter it again at the spot where it belongs"));
         }
-        let fact = Fact::Moved {
-            of: ask.id,
-            from: reading.spot.clone(),
-            to: to.to_string(),
-            reason: ask.reason,
-        };
-        let ack = self.keeper.append(&ask.job, fact, key)?;
+        let ack = self.keeper.with_job(&ask.job, |job| {
+            let before = key.and_then(|key| job.kept_under(key));
+            // Asked for again: it must come out as the fact that it was.
+            let moved = reading.moves.iter().find(|moved| Some(moved.seq) == before);
+            if let Some(moved) = moved {
+                from.clone_from(&moved.from);
+            }
+            let fact = Fact::Moved {
+                of: ask.id,
+                from: from.clone(),
+                to: to.to_string(),
+                reason: ask.reason,
+            };
+            job.append(fact, key).map_err(|e| of_job(&e))
+        })?;
+        self.keeper.tell_lists(&ask.job, &ack.touched);
         self.tell_route(&ask.job, ask.id)?;
         let (view, _) = self.keeper.view(&ask.job)?;
         self.announce_reading(&ask.job, &view, ask.id);
         Ok(Moved {
             id: ack.seq,
-            from: from.to_string(),
+            from,
             to: to.to_string(),
         })
     }

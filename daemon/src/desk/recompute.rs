@@ -8,8 +8,8 @@
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::Quantity;
-use benchhand_drivers::stream::{Stream, decode_stream, samples_of};
-use benchhand_drivers::{DriverOptions, Profile, Sample};
+use benchhand_drivers::stream::{Event, Stream, What, decode_stream, samples_of};
+use benchhand_drivers::{DriverOptions, Joined, Profile, Sample};
 use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusal};
 
 use super::refusals::of_store;
@@ -103,25 +103,38 @@ fn capture_route(
         let Some((profile, settings)) = ways(view, started, gauge)? else {
             continue;
         };
-        // A route's stream may go on in further files; the next route begins one of its own.
-        let samples = samples_from(files, first, &gauge.gauge, &profile)?;
-        for settings in settings {
-            let all = samples.iter().map(|(_, sample)| *sample);
-            let replayed = replay(all, &settings, gauge.sigma);
-            for (_, event) in &replayed.events {
-                let Some((_, _, taken)) = event.reading() else {
-                    continue;
-                };
-                let file = samples
-                    .iter()
-                    .rfind(|(_, sample)| sample.at_us == taken.at_us)
-                    .map_or(first, |(file, _)| file);
-                let at = (file.clone(), taken.at_us);
-                made.entry(at).or_default().push(taken.value);
+        // Recording began while the gauge was already being heard: whether its first bytes are a
+        // whole frame is not in the stream, so both are tried.
+        for joined in [Joined::Midway, Joined::AtStart] {
+            let samples = samples_from(files, first, &gauge.gauge, &profile, joined)?;
+            for settings in &settings {
+                capture_again(&samples, settings, gauge, first, made);
             }
         }
     }
     Ok(())
+}
+
+fn capture_again(
+    samples: &[(String, Sample)],
+    settings: &Settings,
+    gauge: &RouteGauge,
+    first: &str,
+    made: &mut Made,
+) {
+    let all = samples.iter().map(|(_, sample)| *sample);
+    let replayed = replay(all, settings, gauge.sigma);
+    for (_, event) in &replayed.events {
+        let Some((_, _, taken)) = event.reading() else {
+            continue;
+        };
+        let standing = samples
+            .iter()
+            .rfind(|(_, sample)| sample.at_us == taken.at_us);
+        let file = standing.map_or(first, |(file, _)| file);
+        let at = (file.to_owned(), taken.at_us);
+        made.entry(at).or_default().push(taken.value);
+    }
 }
 
 /// How a gauge's values were captured on a route: its profile, and the settings of every kind of
@@ -175,12 +188,26 @@ fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> Gau
     }
 }
 
-/// The samples of a gauge's stream from one file on, each with the file it stands in.
+/// A polled gauge whose recording began between question and answer: the question is put back.
+fn ask_first(stream: &mut Stream) {
+    let first_is_answer = matches!(stream.events.first().map(|e| &e.what), Some(What::Rx(_)));
+    let question = stream.events.iter().find_map(|event| match &event.what {
+        What::Tx(bytes) => Some(What::Tx(bytes.clone())),
+        _ => None,
+    });
+    if let (true, Some(what)) = (first_is_answer, question) {
+        stream.events.insert(0, Event { at_us: 0, what });
+    }
+}
+
+/// The samples of a gauge's stream from one file on, each with the file it stands in. A route's
+/// stream may go on in further files; the next route begins one of its own.
 fn samples_from(
     files: &[StreamFile],
     first: &str,
     gauge: &str,
     profile: &Profile,
+    joined: Joined,
 ) -> Result<Vec<(String, Sample)>, Refusal> {
     let own = files.iter().filter(|file| file.gauge == gauge);
     let mut samples: Vec<(String, Sample)> = Vec::new();
@@ -189,7 +216,10 @@ fn samples_from(
             Refusal::new(Reason::Damaged, format!("{}: {what}", file.path.display()))
         };
         let text = std::fs::read(&file.path).map_err(|e| damaged(e.to_string()))?;
-        let stream = Stream::parse(&text).map_err(|e| damaged(e.to_string()))?;
+        let mut stream = Stream::parse(&text).map_err(|e| damaged(e.to_string()))?;
+        if joined == Joined::AtStart {
+            ask_first(&mut stream);
+        }
         let goes_on = samples.last().is_none_or(|(_, last)| {
             stream
                 .events
@@ -199,7 +229,11 @@ fn samples_from(
         if !goes_on {
             break;
         }
-        let decoded = decode_stream(&stream, profile, DriverOptions::default());
+        let options = DriverOptions {
+            joined,
+            ..DriverOptions::default()
+        };
+        let decoded = decode_stream(&stream, profile, options);
         samples.extend(
             samples_of(&decoded)
                 .into_iter()

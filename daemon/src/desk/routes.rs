@@ -59,6 +59,7 @@ impl Answers<StartRoute> for Desk {
             gauges,
             afresh,
         };
+        self.wait_for_ports()?;
         bench.with(move |bench| bench.start_route(order))?
     }
 }

@@ -157,6 +157,11 @@ impl Bench {
         line.steady()
     }
 
+    /// Whether a port is being opened just now, for the first time.
+    pub(crate) fn is_opening(&self) -> bool {
+        self.lines.values().any(Line::is_opening)
+    }
+
     /// A gauge was zeroed: what it shows from now on is counted from there.
     pub(crate) fn zeroed(&mut self, name: &str, steady: Steady) {
         if let Some(line) = self.lines.get_mut(name) {

@@ -6,7 +6,7 @@ use std::time::Instant;
 
 use benchhand_drivers::port::{Direction, PortEvent};
 use benchhand_drivers::stream::Origin;
-use benchhand_drivers::transport::ModemInputs;
+use benchhand_drivers::transport::{ModemInputs, OpenError};
 use benchhand_drivers::{Profile, Sample, Unit};
 use benchhand_wire::{GaugeSetup, GaugeState, LiveValue, Phase, Reason, Refusal};
 
@@ -91,10 +91,24 @@ pub(super) struct Line {
     played: bool,
     thread: Option<PortThread>,
     link: Link,
+    /// Why the line cannot be opened, where it cannot.
+    shut: Option<Reason>,
     todo: String,
     latest: Vec<Option<Sample>>,
     recent: Recent,
     heard_us: u64,
+}
+
+/// Absent, busy and forbidden ports are different refusals.
+fn reason_of(error: &OpenError) -> Reason {
+    match error {
+        OpenError::Busy { .. } => Reason::PortBusy,
+        OpenError::Forbidden { .. } => Reason::PortForbidden,
+        OpenError::Absent { .. } => Reason::PortAbsent,
+        OpenError::Ambiguous { .. } => Reason::Conflict,
+        OpenError::NotAPort { .. } | OpenError::Settings { .. } => Reason::BadInput,
+        _ => Reason::Unavailable,
+    }
 }
 
 /// Numbers the openings, so that news of a line that was closed are told apart.
@@ -134,6 +148,7 @@ impl Line {
             played: opener.plays(),
             thread,
             link: if by_eye { Link::ByEye } else { Link::Opening },
+            shut: None,
             todo: String::new(),
             latest: vec![None; channels],
             recent: Recent::default(),
@@ -167,11 +182,11 @@ impl Line {
     /// Whether what it sends can be said to come from a gauge. Behind a pseudo-terminal stands
     /// another program; no more than that is known.
     pub(super) fn origin(&self) -> Origin {
-        let pseudo = self
-            .setup
-            .port
-            .as_ref()
-            .is_some_and(|path| path.starts_with("/dev/pts/"));
+        // A pinned path may be a link to the device.
+        let pseudo = self.setup.port.as_ref().is_some_and(|path| {
+            let device = std::fs::canonicalize(path).unwrap_or_else(|_| path.into());
+            device.starts_with("/dev/pts")
+        });
         if self.played || pseudo {
             Origin::Synthesised
         } else {
@@ -192,8 +207,12 @@ impl Line {
                 bytes,
             },
             PortEvent::Samples { samples, .. } => self.samples(samples),
-            PortEvent::Opened { .. } => self.turn(Link::Open, String::new(), None),
+            PortEvent::Opened { .. } => {
+                self.shut = None;
+                self.turn(Link::Open, String::new(), None)
+            }
             PortEvent::OpenFailed { error, .. } => {
+                self.shut = Some(reason_of(&error));
                 let said = format!("{}: {error}", self.name);
                 self.turn(Link::Lost, error.to_string(), Some(said))
             }
@@ -271,8 +290,22 @@ impl Line {
         LineChange::Link { said }
     }
 
+    /// Whether its port is being opened just now, for the first time.
+    pub(super) fn is_opening(&self) -> bool {
+        self.link == Link::Opening
+    }
+
+    /// Why its port cannot be opened, where it cannot.
+    pub(super) fn shut(&self) -> Option<Refusal> {
+        let found = format!("the port of {} cannot be opened", self.name);
+        Some(Refusal::new(self.shut?, found).todo(self.todo.clone()))
+    }
+
     /// What the gauge shows while it rests.
     pub(super) fn steady(&self) -> Result<Steady, Refusal> {
+        if let Some(shut) = self.shut() {
+            return Err(shut);
+        }
         if self.link != Link::Live {
             return Err(Refusal::new(
                 Reason::GaugeSilent,

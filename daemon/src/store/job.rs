@@ -245,6 +245,12 @@ impl Job {
         &self.dir
     }
 
+    /// The number of the fact that was kept under a request's key, if one was.
+    #[must_use]
+    pub fn kept_under(&self, key: &str) -> Option<u64> {
+        self.keys.seq(key)
+    }
+
     /// Keeps a fact. When this returns `Ok` it is on the disk for good. A request that is
     /// repeated under the same key gets the same answer and is not kept twice.
     ///

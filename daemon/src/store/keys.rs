@@ -49,6 +49,11 @@ impl Keys {
         self.0.insert(key.to_owned(), used);
     }
 
+    /// The number of what was kept under a key.
+    pub(crate) fn seq(&self, key: &str) -> Option<u64> {
+        self.0.get(key).map(|used| used.seq)
+    }
+
     /// The acknowledgement that the same request got before.
     pub(crate) fn repeated(&self, key: &str, print: blake3::Hash) -> Result<Option<Ack>, JobError> {
         if key.is_empty() || key.len() > LONGEST_KEY {

@@ -238,11 +238,17 @@ pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, 
 }
 
 fn is_refused(replayed: &Replayed) -> bool {
-    let reason = |note: &Note| matches!(note, Note::TooFast { .. } | Note::PassesDisagree { .. });
-    replayed
-        .events
-        .iter()
-        .any(|(_, e)| matches!(e, CaptureEvent::Note(note) if reason(note)))
+    replayed.events.iter().any(|(_, event)| {
+        matches!(
+            event,
+            CaptureEvent::Note(
+                Note::TooFast { .. }
+                    | Note::PassesDisagree { .. }
+                    | Note::PassesMissing { .. }
+                    | Note::Gap { .. }
+            )
+        )
+    })
 }
 
 /// Pushes at the thrust sides; errors in counts: of the mean, and of the rock.

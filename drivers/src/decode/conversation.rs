@@ -7,7 +7,8 @@
 //! the next one. The rest of the reply window is waited out and thrown away, the line is
 //! drained and the question asked afresh. A gauge without transaction numbers may be even
 //! later than that, so the first answer after a loss is withheld: it is believed to be in step
-//! only when no second answer follows it for as long as the late one could still be out.
+//! only when no second answer follows it. So no answer that comes within twice the timeout and
+//! its window is ever taken for another question's.
 
 use super::turn::{Meaning, Phase, Turn};
 use crate::profile::model::{Answer, AnswerRules, Mode, Question, StartStep, Talk};
@@ -331,12 +332,17 @@ impl Conversation {
 
     /// The answer that was waited for came whole. `true` where its values may be taken.
     pub(crate) fn answered(&mut self, now: u64) -> bool {
-        let Phase::Awaiting { withhold, .. } = self.phase else {
+        let Phase::Awaiting {
+            withhold, deadline, ..
+        } = self.phase
+        else {
             return false;
         };
         self.tries = 0;
         if withhold {
-            let until = now + self.rules.timeout_us + self.rules.window_us;
+            // Twice as long as an answer and its window, counted from the question: by then
+            // every answer that was out has come, the lost one's and this one's.
+            let until = deadline + self.rules.timeout_us + 2 * self.rules.window_us;
             self.phase = Phase::Proving { until };
             return false;
         }

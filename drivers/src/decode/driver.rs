@@ -15,7 +15,7 @@ use crate::profile::model::{Answer, Framing, Mode};
 use crate::profile::{DriverOptions, Joined, Rules};
 
 /// More bytes of a reply than this are no reply.
-const LONGEST_REPLY: usize = 512;
+pub(super) const LONGEST_REPLY: usize = 512;
 
 /// A [`Driver`] that follows a profile.
 #[derive(Debug)]
@@ -24,8 +24,8 @@ pub struct ProfileDriver {
     options: DriverOptions,
     masking: Masking,
     framer: Framer,
-    memory: Memory,
-    conversation: Conversation,
+    pub(super) memory: Memory,
+    pub(super) conversation: Conversation,
     /// The first frame may have lost its front.
     front_doubtful: bool,
     /// What must still come before the answer proper: echo, then acknowledgement.
@@ -33,7 +33,7 @@ pub struct ProfileDriver {
     /// Bytes of the answer held until it is clear whether they are a refusal.
     held: Vec<u8>,
     /// Bytes of a Modbus reply.
-    reply: Vec<u8>,
+    pub(super) reply: Vec<u8>,
 }
 
 impl ProfileDriver {
@@ -113,7 +113,11 @@ impl ProfileDriver {
                         out.push(Decoded::Trouble(Trouble::Refused(text.to_owned())));
                     }
                 }
-                Meaning::Answer { question } => self.answer(at_us, *first, question, out),
+                Meaning::Answer { question } => {
+                    let taken = self.answer(at_us, bytes, question, out);
+                    bytes = &bytes[taken..];
+                    continue;
+                }
                 Meaning::Unasked => self.unasked(at_us, *first, out),
             }
             bytes = rest;
@@ -145,11 +149,22 @@ impl ProfileDriver {
         });
     }
 
-    /// One byte while an answer is waited for.
-    fn answer(&mut self, at_us: u64, byte: u8, question: usize, out: &mut Vec<Decoded>) {
+    /// Bytes while an answer is waited for; how many of them were taken.
+    fn answer(
+        &mut self,
+        at_us: u64,
+        bytes: &[u8],
+        question: usize,
+        out: &mut Vec<Decoded>,
+    ) -> usize {
         if let Answer::Registers { .. } = self.conversation.question(question).answer {
-            return self.registers(at_us, byte, question, out);
+            return self.registers(at_us, bytes, question, out);
         }
+        self.answer_byte(at_us, bytes[0], question, out);
+        1
+    }
+
+    fn answer_byte(&mut self, at_us: u64, byte: u8, question: usize, out: &mut Vec<Decoded>) {
         self.held.push(byte);
         let refusal = &self.conversation.rules().refusal;
         let acknowledge = self.conversation.rules().acknowledge.len();
@@ -217,66 +232,11 @@ impl ProfileDriver {
     }
 
     /// The answer came; its values are withheld where they may belong to an earlier question.
-    fn finish(&mut self, at_us: u64, first: usize, out: &mut Vec<Decoded>) {
+    pub(super) fn finish(&mut self, at_us: u64, first: usize, out: &mut Vec<Decoded>) {
         if !self.conversation.answered(at_us) {
             out.truncate(first);
             out.push(Decoded::Trouble(Trouble::Withheld));
         }
-    }
-
-    fn registers(&mut self, at_us: u64, byte: u8, question: usize, out: &mut Vec<Decoded>) {
-        self.reply.push(byte);
-        if self.reply.len() > LONGEST_REPLY {
-            self.reply.drain(..LONGEST_REPLY / 2);
-        }
-        let Answer::Registers {
-            address,
-            function,
-            bytes,
-            layout,
-        } = &self.conversation.question(question).answer
-        else {
-            return;
-        };
-        let expected = Expected {
-            address: *address,
-            function: *function,
-            bytes: *bytes,
-        };
-        let first = out.len();
-        match modbus::find(&self.reply, expected) {
-            Reply::NeedMore => return,
-            Reply::Registers { at, noise } => {
-                if noise > 0 {
-                    out.push(Decoded::Trouble(Trouble::Skipped { bytes: noise }));
-                }
-                let context = Context {
-                    at_us,
-                    channel: None,
-                    front_doubtful: false,
-                    button: false,
-                };
-                record::read(layout, &self.reply[at], context, &mut self.memory, out);
-                self.finish(at_us, first, out);
-            }
-            Reply::Exception { code } => {
-                out.push(Decoded::Trouble(Trouble::Refused(modbus::exception(code))));
-                self.conversation.answered_badly(at_us);
-            }
-            Reply::Corrupt { computed, stated } => {
-                out.push(Decoded::Trouble(Trouble::Checksum {
-                    computed: u32::from(computed),
-                    stated: u32::from(stated),
-                }));
-                self.conversation.answered_badly(at_us);
-            }
-            Reply::Other { taken } => {
-                out.push(Decoded::Trouble(Trouble::LateAnswer));
-                self.reply.drain(..taken);
-                return;
-            }
-        }
-        self.reply.clear();
     }
 
     /// One byte that nobody asked for. A whole answer, or part of one that no checksum

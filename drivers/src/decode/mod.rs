@@ -9,10 +9,11 @@ pub(crate) mod decimal;
 mod driver;
 mod field;
 pub(crate) mod framer;
-mod modbus;
+pub(crate) mod modbus;
 pub(crate) mod parity;
 mod phrase;
 pub(crate) mod record;
+mod reply;
 mod scan;
 mod turn;
 

@@ -44,10 +44,26 @@ pub(crate) enum Reply {
     Corrupt { computed: u16, stated: u16 },
 }
 
+/// How many more bytes can be taken at once without anything becoming whole before the last.
+pub(crate) fn step(seen: &[u8], expected: Expected) -> usize {
+    let header = [expected.address, expected.function, expected.bytes];
+    let whole = usize::from(expected.bytes) + AROUND;
+    if seen.len() < whole && seen.starts_with(&header) {
+        whole - seen.len()
+    } else {
+        1
+    }
+}
+
 /// Looks for a reply in `seen`, from its front. A caller that hands bytes on one at a time gets
 /// the same answer as one that hands on all of them.
 pub(crate) fn find(seen: &[u8], expected: Expected) -> Reply {
     let whole = usize::from(expected.bytes) + AROUND;
+    let header = [expected.address, expected.function, expected.bytes];
+    // The usual case: the reply has begun and is on its way.
+    if seen.len() < whole && seen.starts_with(&header[..seen.len().min(3)]) {
+        return Reply::NeedMore;
+    }
     for start in 0..seen.len() {
         let rest = &seen[start..];
         let [address, function, third, ..] = *rest else {
@@ -86,7 +102,6 @@ pub(crate) fn find(seen: &[u8], expected: Expected) -> Reply {
             noise: start,
         };
     }
-    let header = [expected.address, expected.function, expected.bytes];
     if seen.starts_with(&header) && seen.len() >= whole {
         let stated = u16::from_le_bytes([seen[whole - 2], seen[whole - 1]]);
         return Reply::Corrupt {

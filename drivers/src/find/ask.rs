@@ -2,7 +2,7 @@
 
 use std::time::{Duration, Instant};
 
-use super::search::{Progress, QUESTIONS, SPEEDS, Search, SearchError, reads_as_text};
+use super::search::{Progress, QUESTIONS, Search, SearchError, reads_as_text};
 use super::{Asked, Candidate, Heard, analyse};
 use crate::line::{Format, Line};
 use crate::transport::Transport;
@@ -14,7 +14,7 @@ impl Search<'_, '_> {
     /// Asks at every speed until something answers.
     pub(super) fn ask(&mut self) -> Result<Vec<Candidate>, SearchError> {
         for format in [Format::N81, Format::E71] {
-            for baud in SPEEDS {
+            for baud in self.speeds.clone() {
                 let line = Line::new(baud, Format::N81);
                 let mut port = (self.open)(&line)?;
                 for question in QUESTIONS {
@@ -31,7 +31,7 @@ impl Search<'_, '_> {
                 }
             }
         }
-        Ok(Vec::new())
+        self.ask_registers()
     }
 
     /// Asks one question, and if it is answered in text, some more times.

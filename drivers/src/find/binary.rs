@@ -3,8 +3,11 @@
 use super::seven::share;
 use super::write::head;
 use super::{Candidate, Heard, try_profile};
+use crate::decode::cells;
 use crate::decode::checksum::{NAMED, Sum};
 use crate::profile::Mode;
+use crate::profile::model::Order;
+use std::cmp::Ordering;
 use std::fmt::Write as _;
 
 /// Frame lengths that are tried.
@@ -91,12 +94,11 @@ impl Fixed {
 }
 
 /// A way to read a number in a frame.
-struct Reading {
-    kind: &'static str,
-    order: &'static str,
-    at: usize,
-    size: usize,
-    values: Vec<f64>,
+pub(super) struct Reading {
+    pub(super) kind: &'static str,
+    pub(super) order: &'static str,
+    pub(super) at: usize,
+    pub(super) size: usize,
 }
 
 fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
@@ -177,58 +179,68 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
 
 /// Ways to read a number that moves smoothly, the smoothest and longest first.
 fn readings(frames: &[&[u8]], from: usize, to: usize) -> Vec<Reading> {
-    let mut all: Vec<(f64, Reading)> = Vec::new();
-    for (kind, size) in [("f32", 4), ("i32", 4), ("i24", 3), ("i16", 2)] {
-        for order in ["big", "little"] {
-            for at in from..=to.saturating_sub(size) {
-                let values: Vec<f64> = frames
-                    .iter()
-                    .map(|frame| number(kind, order, &frame[at..at + size]))
-                    .collect();
-                if let Some(roughness) = roughness(&values, kind) {
+    let kinds = [("f32", 4), ("i32", 4), ("i24", 3), ("i16", 2)];
+    let orders = [("big", Order::BIG), ("little", Order::LITTLE)];
+    moving(frames, &kinds, &orders, from..to, 1)
+}
+
+/// The same for given types and orders, at every `stride`th place.
+pub(super) fn moving(
+    frames: &[&[u8]],
+    kinds: &[(&'static str, usize)],
+    orders: &[(&'static str, Order)],
+    places: std::ops::Range<usize>,
+    stride: usize,
+) -> Vec<Reading> {
+    let mut all: Vec<(f64, usize, Reading)> = Vec::new();
+    for (kind, size) in kinds.iter().copied() {
+        for (name, order) in orders.iter().copied() {
+            for at in (places.start..(places.end + 1).saturating_sub(size)).step_by(stride) {
+                let value = |frame: &&[u8]| number(kind, order, &frame[at..at + size]);
+                let values: Vec<f64> = frames.iter().filter_map(value).collect();
+                if let Some((roughness, distinct)) = roughness(&values, kind) {
                     all.push((
                         roughness,
+                        distinct,
                         Reading {
                             kind,
-                            order,
+                            order: name,
                             at,
                             size,
-                            values,
                         },
                     ));
                 }
             }
         }
     }
-    all.sort_by(|(a, one), (b, other)| {
-        let float = |reading: &Reading| reading.kind.starts_with('f');
+    let float = |reading: &Reading| reading.kind.starts_with('f');
+    all.sort_by(|(a, some, one), (b, others, other)| {
+        // A float whose low end is taken from its neighbour moves alike, but in coarser steps.
+        let finer = if float(one) && float(other) {
+            others.cmp(some)
+        } else {
+            Ordering::Equal
+        };
         float(other)
             .cmp(&float(one))
+            .then(finer)
             .then(a.total_cmp(b))
             .then(other.size.cmp(&one.size))
     });
-    all.into_iter()
-        .map(|(_, reading)| reading)
-        .filter(|reading| !reading.values.is_empty())
-        .collect()
+    all.into_iter().map(|(_, _, reading)| reading).collect()
 }
 
-fn number(kind: &str, order: &str, bytes: &[u8]) -> f64 {
-    let big: Vec<u8> = if order == "big" {
-        bytes.to_vec()
-    } else {
-        bytes.iter().rev().copied().collect()
-    };
-    let raw = big.iter().fold(0u32, |n, byte| n << 8 | u32::from(*byte));
-    let unused = 32 - 8 * u32::try_from(bytes.len()).unwrap_or(4);
+pub(super) fn number(kind: &str, order: Order, bytes: &[u8]) -> Option<f64> {
     if kind == "f32" {
-        return f64::from(f32::from_bits(raw));
+        return cells::float(bytes, order);
     }
-    f64::from(raw.wrapping_shl(unused).cast_signed() >> unused)
+    let count = cells::signed(bytes, order)?;
+    #[expect(clippy::cast_precision_loss, reason = "at most 32 bits")]
+    Some(count.0 as f64)
 }
 
-/// Mean step by extent, for a number that moves; `None` for one that does not, or cannot be one.
-fn roughness(values: &[f64], kind: &str) -> Option<f64> {
+/// Mean step by extent and how many values there are, for a number that moves; `None` for one that does not, or cannot be one.
+fn roughness(values: &[f64], kind: &str) -> Option<(f64, usize)> {
     let float = kind == "f32";
     if float
         && values
@@ -250,5 +262,5 @@ fn roughness(values: &[f64], kind: &str) -> Option<f64> {
         .sum();
     #[expect(clippy::cast_precision_loss, reason = "captures are small")]
     let steps = (values.len() - 1) as f64;
-    Some(travel / steps / (high - low))
+    Some((travel / steps / (high - low), distinct.len()))
 }

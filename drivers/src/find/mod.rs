@@ -12,6 +12,7 @@ mod classes;
 mod known;
 mod place;
 mod records;
+mod registers;
 pub mod search;
 mod series;
 mod seven;

@@ -35,6 +35,8 @@ pub struct Options {
     pub allow_queries: bool,
     /// How long to listen, all settings together. Asking comes on top.
     pub listen: Duration,
+    /// The speeds to try, in this order.
+    pub speeds: Vec<u32>,
 }
 
 impl Default for Options {
@@ -42,6 +44,7 @@ impl Default for Options {
         Self {
             allow_queries: false,
             listen: Duration::from_millis(9_500),
+            speeds: SPEEDS.to_vec(),
         }
     }
 }
@@ -110,6 +113,7 @@ pub fn search(
         open,
         stop,
         progress,
+        speeds: options.speeds.clone(),
         began,
         until: began + options.listen,
     };
@@ -139,6 +143,7 @@ pub fn search(
 pub(super) struct Search<'a, 'b> {
     pub(super) open: &'a mut Open<'b>,
     stop: &'a AtomicBool,
+    pub(super) speeds: Vec<u32>,
     pub(super) progress: &'a mut dyn FnMut(Progress),
     began: Instant,
     until: Instant,
@@ -156,7 +161,7 @@ impl Search<'_, '_> {
         u64::try_from(self.began.elapsed().as_micros()).unwrap_or(u64::MAX)
     }
 
-    fn checked(&self) -> Result<(), SearchError> {
+    pub(super) fn checked(&self) -> Result<(), SearchError> {
         if self.stop.load(Ordering::Acquire) {
             Err(SearchError::Stopped)
         } else {
@@ -184,7 +189,7 @@ impl Search<'_, '_> {
     /// Listens a moment at every speed, the likeliest first, and stays where text is heard.
     fn pass(&mut self) -> Result<Vec<Heard>, SearchError> {
         let mut all: Vec<Heard> = Vec::new();
-        let mut left: Vec<u32> = SPEEDS.to_vec();
+        let mut left: Vec<u32> = self.speeds.clone();
         while !left.is_empty() {
             let hint = all.iter().rev().find_map(hint);
             let baud = left.remove(next_speed(&left, hint));

@@ -141,9 +141,16 @@ fn judge_comma(parsed: &[Parsed], choice: &mut Choice) {
         choice.confidence = 0.0;
         return;
     }
-    let other_separator = parsed
-        .iter()
-        .all(|record| record.text.iter().filter(|byte| **byte == b',').count() == 1);
+    // Every comma stands within a number, so that something else parts the numbers.
+    let other_separator = parsed.iter().all(|record| {
+        let commas = record.text.iter().filter(|byte| **byte == b',').count();
+        let marks = record
+            .numbers
+            .iter()
+            .filter(|number| number.decimals.is_some())
+            .count();
+        commas == marks
+    });
     let proven = field.always_the_same_decimals
         && (field.zero_behind_mark || field.unit.is_some())
         && other_separator;

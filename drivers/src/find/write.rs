@@ -167,8 +167,8 @@ pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
     text
 }
 
-/// Everything up to the frame's kind.
-pub(super) fn head(line: Line, period_ms: u64, heard: &Heard) -> String {
+/// Everything up to how the gauge sends.
+pub(super) fn head_of(line: Line) -> String {
     let mut text = String::from(
         "# Found by listening. Give it a name and, where the unit is \"1\", the gauge's unit.\n",
     );
@@ -177,6 +177,12 @@ pub(super) fn head(line: Line, period_ms: u64, heard: &Heard) -> String {
         "profile = 1\nname = \"found-gauge\"\ntitle = \"A gauge found by listening\"\n\n[line]\nbaud = {}\nformat = \"{}\"\n\n[talk]\n",
         line.baud, line.format
     );
+    text
+}
+
+/// Everything up to the frame's kind.
+pub(super) fn head(line: Line, period_ms: u64, heard: &Heard) -> String {
+    let mut text = head_of(line);
     match &heard.asked {
         Some(asked) => {
             let command = quoted(&asked.command);

@@ -22,7 +22,7 @@ const PATIENCE: Duration = Duration::from_secs(2);
 pub struct PtyEnd {
     held: File,
     /// Kept open, so that the pair lives on while no program has the path open.
-    _other: OwnedFd,
+    other: OwnedFd,
     path: String,
 }
 
@@ -47,7 +47,7 @@ impl PtyEnd {
         rustix::fs::fcntl_setfl(&held, status | OFlags::NONBLOCK)?;
         Ok(Self {
             held: File::from(held),
-            _other: other,
+            other,
             path,
         })
     }
@@ -88,6 +88,13 @@ impl PtyEnd {
             settings.output_speed(),
             Format { data, parity, stop },
         ))
+    }
+
+    /// Throws away what was sent and nobody has read.
+    pub fn forget_unread(&self) {
+        if let Err(error) = rustix::termios::tcflush(&self.other, QueueSelector::IFlush) {
+            tracing::debug!(%error, "unread bytes could not be thrown away");
+        }
     }
 
     /// Waits until the end is ready for `what`; `false` where it was not in time.

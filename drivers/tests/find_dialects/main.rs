@@ -1,6 +1,7 @@
 //! An unknown gauge is found out: forty and more invented dialects, none of which the finder
 //! knows of.
 
+mod composed;
 mod dialects;
 
 use std::collections::VecDeque;
@@ -154,6 +155,54 @@ fn another_speed_is_never_taken_for_the_right_one() {
             );
         }
     }
+}
+
+/// Dialects put together at random: nearly all are read rightly, and none wrongly with
+/// confidence.
+#[test]
+fn composed_dialects_are_read_rightly_or_not_claimed() {
+    const COUNT: u64 = 600;
+    let line = Line::new(9600, Format::N81);
+    let mut missed = Vec::new();
+    for seed in 0..COUNT {
+        let composed = composed::Composed::draw(seed);
+        let moments = moments(seed + 5_000, 45);
+        let read = |m: &Moment| (u64::try_from(m.number).unwrap() * 100_000, composed.say(*m));
+        let reads = moments.iter().map(read).collect();
+        let found = analyse(&[Heard {
+            line,
+            reads,
+            asked: None,
+        }]);
+        let scale = 10f64.powi(i32::try_from(composed.decimals).unwrap());
+        let truth = f64::from(i32::try_from(moments[44].count).unwrap()) / scale;
+        let before = f64::from(i32::try_from(moments[43].count).unwrap()) / scale;
+        let unit: Option<Unit> = composed.unit().map(|unit| unit.parse().unwrap());
+        let Some(best) = found.first() else {
+            missed.push(format!("{seed}: nothing: {composed:?}"));
+            continue;
+        };
+        let value = best.last_value.unwrap_or(f64::NAN);
+        let right = (value - truth).abs() < 1e-9 || (value - before).abs() < 1e-9;
+        let sure = best.confidence >= SURE;
+        assert!(right || !sure, "seed {seed}: {composed:?} {best:?}");
+        assert!(
+            best.unit.is_none() || best.unit == unit || !sure,
+            "seed {seed}: {composed:?} {best:?}"
+        );
+        if !right || (unit.is_some() && best.unit.is_none()) {
+            missed.push(format!(
+                "{seed}: {:?} {:?} {composed:?}",
+                best.last_value, best.unit
+            ));
+        }
+    }
+    assert!(
+        missed.len() * 50 <= usize::try_from(COUNT).unwrap(),
+        "{} of {COUNT}\n{}",
+        missed.len(),
+        missed.join("\n")
+    );
 }
 
 #[test]

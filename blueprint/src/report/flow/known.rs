@@ -6,23 +6,21 @@
 
 use std::collections::BTreeMap;
 
+use super::orifice::{orifice_area, simple_flow};
 use crate::engine::{Engine, OrificeKnown, Stated};
 use crate::figure::{Estimate, Scalar, Source};
 use crate::formula::flow::{
-    Before, Chain, Read, Room, ValveSeat, Way, calibrated_area, chain, curtain_area,
-    discharge_coefficient_by, least_area, throat_area,
+    Before, Chain, Read, Room, ValveSeat, Way, chain, curtain_area, discharge_coefficient_by,
+    least_area, throat_area,
 };
 use crate::formula::volume::circle;
 use crate::known::{Coefficient, FlowKnown};
 use crate::readings::{Direction, FlowParts, Measured, Reading, Value};
-use crate::report::pool::{Gauges, measured_estimate};
+use crate::report::errors::measured_estimate;
+use crate::report::pool::Gauges;
 use crate::spot::{PortQuantity, Spot};
 use crate::stats::Pooled;
 use crate::units::Unit;
-
-/// Density at which an orifice that is known by its diameter is taken to work where the room's air
-/// is not known, kg/m³: dry air at 20 °C and 101 325 Pa (CIPM-2007).
-const AIR: f64 = 1.204_557;
 
 /// What is known at each flow spot.
 pub(crate) fn section(
@@ -321,59 +319,4 @@ fn mean_of(
         }
         None => mean,
     })
-}
-
-/// The pressure of a calibration is where its flow is stated: what is not known of the plate is
-/// stated with the flow.
-fn calibration_pressure(name: &str, at: &Stated) -> Estimate {
-    match at.u {
-        Some(_) => at.estimate(&format!("orifice {name} metering pressure")),
-        None => Estimate::exact(at.value),
-    }
-}
-
-/// Flow through the metering orifice, L/min, as if all air were alike.
-fn simple_flow(name: &str, known: &OrificeKnown, metering: &Estimate) -> Estimate {
-    let root = |ratio: Estimate| {
-        if ratio.value() > 0.0 {
-            ratio.sqrt()
-        } else {
-            Estimate::exact(0.0)
-        }
-    };
-    match known {
-        OrificeKnown::Calibrated { flow, at, .. } => {
-            let flow = flow.estimate(&format!("orifice {name} flow"));
-            flow * root(metering.clone() / calibration_pressure(name, at))
-        }
-        OrificeKnown::Diameter { .. } => {
-            let area = orifice_area(name, known).unwrap_or_else(|| Estimate::exact(0.0));
-            let velocity = root(metering.scale(2.0 / AIR));
-            (area.scale(1e-6) * velocity).scale(Unit::CubicMetrePerSecond.factor())
-        }
-    }
-}
-
-/// The effective area of the metering orifice, mm²; `None` of a calibration without its air.
-fn orifice_area(name: &str, known: &OrificeKnown) -> Option<Estimate> {
-    match known {
-        OrificeKnown::Diameter { diameter, cd } => {
-            let diameter = diameter.estimate(&format!("orifice {name} diameter"));
-            let cd = cd.estimate(&format!("orifice {name} discharge coefficient"));
-            Some(cd * circle(&diameter))
-        }
-        OrificeKnown::Calibrated { flow, at, air } => {
-            let flow = flow.estimate(&format!("orifice {name} flow"));
-            let air = match air.as_ref()? {
-                known if known.u.is_some() => known.estimate(&format!("orifice {name} air")),
-                known => Estimate::exact(known.value),
-            };
-            let flow = flow.scale(1.0 / Unit::CubicMetrePerSecond.factor());
-            Some(calibrated_area(
-                &flow,
-                &air,
-                &calibration_pressure(name, at),
-            ))
-        }
-    }
 }

@@ -1,6 +1,7 @@
 //! Flow: from the readings of a spot to what is known of the port there, and to the document.
 
 mod known;
+mod orifice;
 mod written;
 
 pub(crate) use known::section as known;

@@ -3,83 +3,99 @@
 use benchhand_blueprint as blueprint;
 use blueprint::report::{CylinderReport, InputsUsed, Summary};
 
-use super::{Column, of_wire, shown, unit_heading};
-use crate::show::figure::{LEGEND, sentence};
+use super::{Column, column, headings, of_wire, shown, table, unit_heading};
+use crate::show::figure::{LEGEND, rounded_like_u, sentence};
 use crate::show::table::Table;
 
 /// The columns that everyone asks for; they stand even where nobody has a figure.
 const ALWAYS: [Column<CylinderReport>; 5] = [
-    Column {
-        name: "chamber",
-        get: |one| one.chamber,
-    },
-    Column {
-        name: "deck",
-        get: |one| one.deck,
-    },
-    Column {
-        name: "crown",
-        get: |one| one.crown,
-    },
-    Column {
-        name: "clearance",
-        get: |one| one.clearance,
-    },
-    Column {
-        name: "compression",
-        get: |one| one.compression,
-    },
+    column("chamber", |one| one.chamber),
+    column("deck", |one| one.deck),
+    column("crown", |one| one.crown),
+    column("clearance", |one| one.clearance),
+    column("compression", |one| one.compression),
 ];
 
 /// The columns that stand where a cylinder has them.
-const WHERE_KNOWN: [Column<CylinderReport>; 2] = [
-    Column {
-        name: "quench",
-        get: |one| one.quench,
-    },
-    Column {
-        name: "rock",
-        get: |one| one.rock,
-    },
+const WHERE_KNOWN: [Column<CylinderReport>; 3] = [
+    column("quench", |one| one.quench),
+    column("rock", |one| one.rock),
+    column("deck\nfrom parts", |one| one.deck_from_parts),
 ];
 
 /// The cylinders.
 pub(super) fn each(rows: &[CylinderReport]) -> String {
     let known = WHERE_KNOWN.iter().filter(|column| column.used(rows));
     let columns: Vec<_> = ALWAYS.iter().chain(known).collect();
-    let mut headings = vec![">cylinder".to_owned(), "bank".to_owned()];
-    headings.extend(columns.iter().map(|column| column.heading(rows)));
-    let mut table = Table::new(&headings.iter().map(String::as_str).collect::<Vec<_>>());
-    for one in rows {
-        let mut row = vec![one.cylinder.to_string(), one.bank.clone()];
-        row.extend(columns.iter().map(|column| column.cell(one)));
-        table.row(row);
+    let parts = rows
+        .iter()
+        .any(|one| one.piston_part.is_some() || one.rod_part.is_some());
+    let mut names = headings([">cylinder", "bank"]);
+    if parts {
+        names.push("piston, rod".to_owned());
     }
-    format!("{}{LEGEND}\n", table.text())
+    let table = table(names, &columns, rows, |one| {
+        let mut cells = vec![one.cylinder.to_string(), one.bank.clone()];
+        if parts {
+            let name = |part: &Option<String>| part.clone().unwrap_or_else(|| "?".to_owned());
+            cells.push(format!(
+                "{}, {}",
+                name(&one.piston_part),
+                name(&one.rod_part)
+            ));
+        }
+        cells
+    });
+    format!("{table}{LEGEND}\n")
 }
 
-/// Means and spreads, each with the number of cylinders that it rests on.
+/// Means and spreads, each with the number of cylinders that it rests on, and beside each spread
+/// the one that these gauges would show on equal parts.
 pub(super) fn summary(summary: &Summary, cylinders: usize) -> String {
-    let mut table = Table::new(&["", ">mean", ">spread\nmax − min", "unit", ">cylinders"]);
-    let counts = &summary.counts;
-    for (name, mean, spread, count) in [
+    let mut table = Table::new(&[
+        "",
+        ">mean",
+        ">spread\nmax − min",
+        ">of equal parts\nthese gauges show",
+        "unit",
+        ">cylinders",
+    ]);
+    let (counts, equals) = (&summary.counts, &summary.spreads_of_equals);
+    let Summary {
+        chamber_mean,
+        chamber_spread,
+        deck_mean,
+        deck_spread,
+        ..
+    } = *summary;
+    let Summary {
+        crown_mean,
+        crown_spread,
+        compression_mean,
+        compression_spread,
+        ..
+    } = *summary;
+    for (name, mean, spread, equal, count) in [
         (
             "chamber",
-            summary.chamber_mean,
-            summary.chamber_spread,
+            chamber_mean,
+            chamber_spread,
+            equals.chamber,
             counts.chamber,
         ),
-        ("deck", summary.deck_mean, summary.deck_spread, counts.deck),
+        ("deck", deck_mean, deck_spread, equals.deck, counts.deck),
         (
             "crown",
-            summary.crown_mean,
-            summary.crown_spread,
+            crown_mean,
+            crown_spread,
+            equals.crown,
             counts.crown,
         ),
         (
             "compression",
-            summary.compression_mean,
-            summary.compression_spread,
+            compression_mean,
+            compression_spread,
+            equals.compression,
             counts.compression,
         ),
     ] {
@@ -87,13 +103,15 @@ pub(super) fn summary(summary: &Summary, cylinders: usize) -> String {
             .or(spread)
             .map(|figure| unit_heading(figure.unit))
             .unwrap_or_default();
-        let count = format!("{count} of {cylinders}");
         table.row(vec![
             name.to_owned(),
             shown(mean),
             shown(spread),
+            equal
+                .filter(|equal| *equal > 0.0)
+                .map_or_else(|| "?".to_owned(), rounded_like_u),
             unit,
-            count,
+            format!("{count} of {cylinders}"),
         ]);
     }
     let mut text = table.text();

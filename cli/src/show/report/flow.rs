@@ -1,36 +1,32 @@
-//! Flow, by cylinder, port and lift.
+//! Flow, by cylinder, port and lift, and the ports beside each other.
 
-use benchhand_blueprint::report::FlowReport;
+use benchhand_blueprint as blueprint;
+use blueprint::report::{FlowAtLift, FlowReport};
 
-use super::{Column, of_wire};
-use crate::show::figure::{rounded, unit_after};
-use crate::show::table::Table;
+use super::{Column, column, headings, of_wire, table};
+use crate::show::figure::{cell, rounded, unit_after};
 
-const COLUMNS: [Column<FlowReport>; 6] = [
-    Column {
-        name: "test",
-        get: |one| one.test_pressure,
-    },
-    Column {
-        name: "metering",
-        get: |one| one.metering_pressure,
-    },
-    Column {
-        name: "metering\nat reference",
-        get: |one| one.metering_at_reference,
-    },
-    Column {
-        name: "flow",
-        get: |one| one.flow,
-    },
-    Column {
-        name: "flow\nat reference",
-        get: |one| one.flow_at_reference,
-    },
-    Column {
-        name: "port area\nover orifice",
-        get: |one| one.area_ratio,
-    },
+/// As the trade prints it.
+const PLAIN: [Column<FlowReport>; 6] = [
+    column("test", |one| one.test_pressure),
+    column("metering", |one| one.metering_pressure),
+    column("metering\nat reference", |one| one.metering_at_reference),
+    column("flow", |one| one.flow),
+    column("flow\nat reference", |one| one.flow_at_reference),
+    column("port area\nover orifice", |one| one.area_ratio),
+];
+
+/// Through densities and expansibility.
+const WHOLE: [Column<FlowReport>; 5] = [
+    column("mass flow", |one| one.mass_flow),
+    column("flow\nbefore port", |one| one.port_flow),
+    column("at reference,\ncompressible", |one| {
+        one.flow_at_reference_compressible
+    }),
+    column("the same in\nreference air", |one| {
+        one.flow_in_reference_air
+    }),
+    column("effective\narea", |one| one.effective_area),
 ];
 
 /// The flow of each port at each lift; nothing where no flow was measured.
@@ -38,33 +34,43 @@ pub(super) fn section(rows: &[FlowReport]) -> Option<String> {
     if rows.is_empty() {
         return None;
     }
-    let columns: Vec<_> = COLUMNS.iter().filter(|column| column.used(rows)).collect();
     let runners = rows.iter().any(|one| one.runner.is_some());
-    let mut headings = vec![">cylinder".to_owned(), "port".to_owned()];
-    if runners {
-        headings.push("runner".to_owned());
+    let mut text = "Flow\n".to_owned();
+    text += &of_columns(rows, &PLAIN, runners);
+    text += &corrections(rows);
+    if WHOLE.iter().any(|column| column.used(rows)) {
+        text += "\nFlow with the air's density, expansibility and compressibility\n";
+        text += &of_columns(rows, &WHOLE, runners);
+        text += &air(rows);
     }
-    headings.extend([">lift".to_owned(), "air".to_owned()]);
-    headings.extend(columns.iter().map(|column| column.heading(rows)));
-    headings.push(">readings".to_owned());
-    let mut table = Table::new(&headings.iter().map(String::as_str).collect::<Vec<_>>());
-    for one in rows {
-        let mut row = vec![one.cylinder.to_string(), one.port.clone()];
-        if runners {
-            row.push(one.runner.clone().unwrap_or_default());
-        }
-        row.extend([lift(one), one.direction.clone()]);
-        row.extend(columns.iter().map(|column| column.cell(one)));
-        row.push(one.readings.to_string());
-        table.row(row);
-    }
-    Some(format!("Flow\n{}{}", table.text(), corrections(rows)))
+    text += &coefficients(rows);
+    Some(text)
 }
 
-/// The lift that was asked for, as a builder writes it: thousandths of an inch, hundredths of a
-/// millimetre.
-fn lift(one: &FlowReport) -> String {
-    let lift = of_wire(one.lift);
+fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool) -> String {
+    let columns: Vec<_> = columns.iter().filter(|column| column.used(rows)).collect();
+    let mut names = headings([">cylinder", "port"]);
+    if runners {
+        names.push("runner".to_owned());
+    }
+    names.extend(headings([">lift", "air", ">readings"]));
+    table(names, &columns, rows, |one| {
+        let mut cells = vec![one.cylinder.to_string(), one.port.clone()];
+        if runners {
+            cells.push(one.runner.clone().unwrap_or_default());
+        }
+        cells.extend([
+            lift(one.lift),
+            one.direction.clone(),
+            one.readings.to_string(),
+        ]);
+        cells
+    })
+}
+
+/// A lift as a builder writes it: thousandths of an inch, hundredths of a millimetre.
+fn lift(lift: blueprint::Figure) -> String {
+    let lift = of_wire(lift);
     let places = if lift.unit == "in" { 3 } else { 2 };
     format!("{}{}", rounded(lift.value, places), unit_after(&lift.unit))
 }
@@ -78,4 +84,64 @@ fn corrections(rows: &[FlowReport]) -> String {
         .filter(|way| !way.is_empty())
         .map(|way| format!("At reference: {way}\n"))
         .collect()
+}
+
+/// The reference air beside the results in it.
+fn air(rows: &[FlowReport]) -> String {
+    match rows.iter().find_map(|one| one.reference_air) {
+        Some(density) => {
+            let density = of_wire(density);
+            format!(
+                "Reference air: {} {}\n",
+                rounded(density.value, 4),
+                density.unit
+            )
+        }
+        None => String::new(),
+    }
+}
+
+/// Discharge coefficients, each with the area that it is by.
+fn coefficients(rows: &[FlowReport]) -> String {
+    let lines: String = rows
+        .iter()
+        .filter(|one| !one.coefficients.is_empty())
+        .map(|one| {
+            let each: Vec<String> = one
+                .coefficients
+                .iter()
+                .map(|by| format!("{} by {}", cell(&of_wire(by.coefficient)), by.by_area))
+                .collect();
+            format!("  {}: {}\n", one.spot, each.join(", "))
+        })
+        .collect();
+    if lines.is_empty() {
+        lines
+    } else {
+        format!("\nDischarge coefficients\n{lines}")
+    }
+}
+
+const BESIDE: [Column<FlowAtLift>; 2] = [
+    column("mean", |one| Some(one.mean)),
+    column("spread\nmax − min", |one| Some(one.spread)),
+];
+
+/// The ports of one kind beside each other; nothing where there is but one of each.
+pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<String> {
+    if rows.is_empty() {
+        return None;
+    }
+    let names = headings(["port", ">lift", "cylinders"]);
+    let table = table(names, &BESIDE.iter().collect::<Vec<_>>(), rows, |one| {
+        let port = match &one.runner {
+            Some(runner) => format!("{}, {runner}", one.port),
+            None => one.port.clone(),
+        };
+        let cylinders: Vec<String> = one.cylinders.iter().map(u32::to_string).collect();
+        vec![port, lift(one.lift), cylinders.join(", ")]
+    });
+    Some(format!(
+        "Ports beside each other, at the reference depression\n{table}"
+    ))
 }

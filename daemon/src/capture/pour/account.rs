@@ -31,27 +31,27 @@ const SOON_S: f64 = 20.0;
 /// See the module.
 #[derive(Debug)]
 pub(crate) struct Account {
-    settings: PourSettings,
-    unit: Unit,
-    resolution: f64,
-    scale: f64,
-    balance: bool,
+    pub(super) settings: PourSettings,
+    pub(super) unit: Unit,
+    pub(super) resolution: f64,
+    pub(super) scale: f64,
+    pub(super) balance: bool,
     /// +1 where delivery makes the figures rise, −1 where it makes them fall, 0 unknown.
-    direction: f64,
-    stage: Stage,
+    pub(super) direction: f64,
+    pub(super) stage: Stage,
     /// The rest before the delivery.
-    base: Option<Level>,
+    pub(super) base: Option<Level>,
     /// The rest just left.
-    left: Option<Level>,
+    pub(super) left: Option<Level>,
     /// Delivered in earlier parts of this pour.
-    sum: f64,
-    held: Option<Taken>,
-    last_final: Option<Taken>,
-    number: u32,
+    pub(super) sum: f64,
+    pub(super) held: Option<Taken>,
+    pub(super) last_final: Option<Taken>,
+    pub(super) number: u32,
     /// The next refill belongs to this pour, by request.
-    goes_on: bool,
+    pub(super) goes_on: bool,
     /// Where it rested when samples were lost: the held value stands, nothing is added.
-    across: Option<f64>,
+    pub(super) across: Option<f64>,
 }
 
 impl Account {
@@ -184,7 +184,7 @@ impl Account {
         self.stage = next;
     }
 
-    fn lose_pour(&mut self, why: Note, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn lose_pour(&mut self, why: Note, out: &mut Vec<CaptureEvent>) {
         if self.held.is_some() {
             self.withdraw(why, out);
         } else {
@@ -258,6 +258,11 @@ impl Account {
             return;
         }
         self.stage = Stage::Held;
+        if self.held.is_none()
+            && let Some(note) = self.evaporation(&level)
+        {
+            out.push(CaptureEvent::Note(note));
+        }
         self.announce(taken, out);
     }
 
@@ -314,7 +319,7 @@ impl Account {
     }
 
     /// What was delivered if it ended at this rest; across a gap, what was held before it.
-    fn amount(&self, level: &Level) -> Taken {
+    pub(super) fn amount(&self, level: &Level) -> Taken {
         if let (Some(held), true) = (&self.held, self.across.is_some()) {
             return held.clone();
         }
@@ -335,7 +340,7 @@ impl Account {
         }
     }
 
-    fn finish(&mut self, taken: Taken, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn finish(&mut self, taken: Taken, out: &mut Vec<CaptureEvent>) {
         self.last_final = Some(taken.clone());
         self.held = None;
         self.sum = 0.0;
@@ -348,7 +353,7 @@ impl Account {
         self.number += 1;
     }
 
-    fn withdraw(&mut self, why: Note, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn withdraw(&mut self, why: Note, out: &mut Vec<CaptureEvent>) {
         if self.held.take().is_some() {
             out.push(CaptureEvent::Withdrawn {
                 pour: self.number,
@@ -373,166 +378,8 @@ impl Account {
         (now - end).abs() <= self.settings.near_end_cc * self.scale
     }
 
-    /// Samples were lost.
-    pub(crate) fn lose(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
-        match self.stage {
-            Stage::Held => {
-                let stood = level.or(self.left.take()).map(|l| l.now);
-                // What was held stands on samples from before; nothing is added to it.
-                self.across = self.across.or(stood).or(Some(f64::NAN));
-            }
-            Stage::Delivering => {
-                self.lose_pour(Note::DeliveredInGap, out);
-                self.stage = Stage::Lost;
-                self.base = None;
-            }
-            Stage::Ready | Stage::Refilling | Stage::Lost => {
-                if self.sum != 0.0 {
-                    self.lose_pour(Note::DeliveredInGap, out);
-                }
-                self.base = None;
-                self.stage = if self.stage == Stage::Ready {
-                    Stage::Ready
-                } else {
-                    Stage::Lost
-                };
-            }
-        }
-        self.left = None;
-    }
-
-    /// The first rest after samples were lost while a value was held.
-    fn heard_again(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
-        let Some(stood) = self.across else { return };
-        let run = self.direction * (level.now - stood);
-        if run > 0.05 * self.scale + 3.0 * self.resolution || run.is_nan() {
-            self.withdraw(Note::DeliveredInGap, out);
-            self.base = Some(level);
-            self.stage = Stage::Ready;
-        } else if run < -self.settings.least_refill_cc * self.scale {
-            if let Some(held) = self.held.clone() {
-                self.finish(held, out);
-            }
-            self.base = Some(level);
-            self.stage = Stage::Ready;
-        }
-    }
-
-    /// The gauge was set to zero, or its sign or unit was changed.
-    pub(crate) fn rezeroed(&mut self, zeroed: bool, out: &mut Vec<CaptureEvent>) {
-        match (self.stage, self.held.clone()) {
-            (Stage::Held, Some(held)) if zeroed => self.finish(held, out),
-            (Stage::Held | Stage::Delivering, _) => {
-                self.lose_pour(
-                    Note::NoRestBetween {
-                        uncertain: 0.0,
-                        unit: self.unit,
-                    },
-                    out,
-                );
-            }
-            _ => {}
-        }
-        self.base = None;
-        self.left = None;
-        self.stage = Stage::Ready;
-    }
-
-    /// A vessel came back to the balance where it stood, but for `shift`.
-    pub(crate) fn back(&mut self, shift: f64, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
-        let Some(level) = level else { return };
-        match self.stage {
-            Stage::Held => {
-                if let Some(base) = &mut self.base {
-                    base.now += shift;
-                }
-            }
-            Stage::Ready => self.base = Some(level),
-            _ => self.rested(level, out),
-        }
-        self.left = None;
-    }
-
-    /// Another vessel stands on the balance, at this level.
-    pub(crate) fn swapped(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
-        match (self.stage, self.held.clone()) {
-            (Stage::Held, Some(held)) => self.finish(held, out),
-            (Stage::Delivering, _) => self.lose_pour(Note::Away, out),
-            _ => {}
-        }
-        self.base = level;
-        self.left = None;
-        self.stage = Stage::Ready;
-    }
-
-    /// Take now.
-    pub(crate) fn take(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
-        match (self.stage, level) {
-            (Stage::Held, Some(level)) => {
-                let taken = self.amount(&level);
-                self.finish(taken, out);
-                self.base = Some(level);
-                self.stage = Stage::Ready;
-            }
-            (Stage::Held | Stage::Delivering, _) => out.push(CaptureEvent::Note(Note::NotStill)),
-            _ => out.push(CaptureEvent::Note(Note::NothingToTake)),
-        }
-    }
-
-    /// Forget the last one, to be poured again.
-    pub(crate) fn again(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
-        if self.held.is_some() {
-            self.withdraw(Note::Again, out);
-        } else if self.stage == Stage::Delivering {
-            out.push(CaptureEvent::Note(Note::Again));
-        } else if self.last_final.take().is_some() {
-            self.number -= 1;
-            out.push(CaptureEvent::Withdrawn {
-                pour: self.number,
-                why: Note::Again,
-            });
-        }
-        self.sum = 0.0;
-        self.goes_on = false;
-        self.stage = match (&level, self.stage) {
-            (None, Stage::Delivering | Stage::Held) => Stage::Lost,
-            (None, stage) => stage,
-            _ => Stage::Ready,
-        };
-        self.base = level;
-    }
-
-    /// The next delivery belongs to the reading before it.
-    pub(crate) fn add(&mut self, out: &mut Vec<CaptureEvent>) {
-        if self.held.is_some() {
-            self.goes_on = true;
-        } else if let Some(last) = self.last_final.take() {
-            self.number -= 1;
-            self.sum = last.value;
-            self.held = Some(last);
-        } else {
-            out.push(CaptureEvent::Note(Note::NothingToTake));
-        }
-    }
-
-    /// The route ends.
-    pub(crate) fn end(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
-        match (self.stage, level, self.held.clone()) {
-            (Stage::Held, Some(level), _) => {
-                let taken = self.amount(&level);
-                self.finish(taken, out);
-            }
-            // Liquid still ran: what was held is no longer what was delivered.
-            (Stage::Delivering, ..) => self.withdraw(Note::NotStill, out),
-            (_, _, Some(held)) => self.finish(held, out),
-            _ => {}
-        }
-        self.stage = Stage::Ready;
-        self.base = None;
-    }
-
-    /// What evaporation did to the amount between the two rests, to be said with it.
-    pub(crate) fn evaporation(&self, level: &Level) -> Option<Note> {
+    /// What evaporation takes between the two rests, to be said with the amount.
+    fn evaporation(&self, level: &Level) -> Option<Note> {
         let base = self.base.as_ref()?;
         let gone = evaporated(base, level);
         let per_min = 60.0 * mean_slope(base, level);

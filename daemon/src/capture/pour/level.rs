@@ -107,7 +107,6 @@ impl Tracker {
         }
         self.bound(4.0 * self.judging.window_s);
         let window = suffix(&self.points, self.judging.window_s, self.judging.window_n)?;
-        let line = Line::through(window);
         let noise = working_sigma(sigma, self.judging.resolution, window);
         if !is_still(window, noise, self.judging.resolution) {
             return None;

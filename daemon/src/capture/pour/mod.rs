@@ -6,6 +6,7 @@
 
 mod account;
 mod away;
+mod events;
 mod leak;
 mod legs;
 mod level;

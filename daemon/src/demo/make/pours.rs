@@ -3,9 +3,7 @@
 use benchhand_drivers::stream::Stream;
 
 use super::bytes::Sheet;
-use crate::demo::scenario::{
-    BORE_IN, CHAMBERS, CROWN_DEPTH_IN, CROWNS, ORDER, PAUSE_S, PAUSED_POUR, SET_UP_CC,
-};
+use crate::demo::scenario::{BORE_IN, CHAMBERS, CROWNS, ORDER, PAUSE_S, PAUSED_POUR, SET_UP_CC};
 use crate::synth::Dice;
 
 /// The burette's own noise, cc.
@@ -52,7 +50,6 @@ pub(super) fn crowns(seed: u64) -> Stream {
             bench.refill()
         }
     }
-    debug_assert!(CROWN_DEPTH_IN > 0.0);
     bench.sheet.finish()
 }
 

@@ -125,6 +125,11 @@ impl Bench {
                 continue;
             }
             let line = self.gauge_for(&stop.kind, order.gauges.get(&stop.kind))?;
+            // A gauge that is lost on the way is waited for; one that cannot even be opened is
+            // better told before the plate is greased.
+            if let Some(shut) = line.shut() {
+                return Err(shut);
+            }
             if let Some(other) = self.run_that_uses(&line.name) {
                 return Err(Refusal::new(
                     Reason::Conflict,

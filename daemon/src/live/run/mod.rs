@@ -229,9 +229,9 @@ impl Run {
         }
     }
 
-    /// Makes sure that the capture for the stop where the route stands is there, and lets go of
-    /// those that serve it not and hold nothing. A burette is followed all along the route: a
-    /// capture that began between two pours could take the refill for a pour.
+    /// Makes sure that the capture for the stop where the route stands is there. One that was
+    /// begun follows its gauge to the end of the route: begun anew between two pours, it could
+    /// take the refill for a pour.
     fn turn_to_stop(&mut self) {
         let wanted = self.walk.at().map(|stop| self.stops[stop].clone());
         let serves = |a: &Active| {
@@ -239,20 +239,6 @@ impl Run {
                 .as_ref()
                 .is_some_and(|w| a.gauge == w.gauge && a.settings == w.settings)
         };
-        let followed = |a: &Active| {
-            let pours = matches!(a.settings, Settings::Pour(_));
-            pours
-                && self
-                    .stops
-                    .iter()
-                    .any(|s| a.gauge == s.gauge && a.settings == s.settings)
-        };
-        for done in self
-            .actives
-            .extract_if(.., |a| !serves(a) && !a.holds() && !followed(a))
-        {
-            self.sigmas.insert(done.gauge, done.capture.sigma());
-        }
         if self.on_hold || self.actives.iter().any(serves) {
             return;
         }

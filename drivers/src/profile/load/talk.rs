@@ -83,7 +83,7 @@ pub(super) fn talk(top: &Section<'_>) -> Result<Talk, Flaw> {
             return Err(entry.flaw(Fault::WrongValue, "a time above 0", advice));
         }
         Some(entry) => entry.milliseconds()?,
-        None => 500_000,
+        None => 300_000,
     };
     let bytes = |key| {
         section

@@ -2,10 +2,14 @@
 //!
 //! All or nothing: if one row is bad, nothing is taken and every bad row is named.
 
+mod rows;
+
 use std::collections::BTreeMap;
 use std::fmt;
 
-use super::{FIRST_STAGE, FlowParts, Measured, Reading, Value};
+use rows::{Part, Row, gather};
+
+use super::{FIRST_STAGE, Reading, Value};
 use crate::engine::Engine;
 use crate::spot::Spot;
 use crate::units::{Kind, Quantity, Unit, parse_number, written_step};
@@ -102,89 +106,6 @@ pub fn from_csv(text: &str, engine: &Engine) -> Result<Vec<Reading>, CsvFaults> 
             faults: sheet.faults,
         })
     }
-}
-
-/// A row that was read: a whole reading, or one part of a flow reading.
-struct Row {
-    reading: Reading,
-    part: Option<Part>,
-}
-
-/// A part of a flow reading, as its row names it.
-#[derive(Clone, Copy, PartialEq)]
-enum Part {
-    Test,
-    Metering,
-    Flow,
-    Leak,
-    Lift,
-    Temperature,
-}
-
-impl Part {
-    const NAMES: [(&'static str, Part); 6] = [
-        ("test", Part::Test),
-        ("metering", Part::Metering),
-        ("flow", Part::Flow),
-        ("leak", Part::Leak),
-        ("lift", Part::Lift),
-        ("temperature", Part::Temperature),
-    ];
-
-    fn kind(self) -> Kind {
-        match self {
-            Part::Test | Part::Metering => Kind::Pressure,
-            Part::Flow | Part::Leak => Kind::Flow,
-            Part::Lift => Kind::Length,
-            Part::Temperature => Kind::Temperature,
-        }
-    }
-
-    fn of(self, parts: &mut FlowParts) -> &mut Option<Measured> {
-        match self {
-            Part::Test => &mut parts.test,
-            Part::Metering => &mut parts.metering,
-            Part::Flow => &mut parts.flow,
-            Part::Leak => &mut parts.leak,
-            Part::Lift => &mut parts.lift,
-            Part::Temperature => &mut parts.temperature,
-        }
-    }
-}
-
-/// Puts the parts of each flow reading together: a part that the reading before it at the same
-/// spot and stage has already begins the next one.
-fn gather(rows: Vec<Row>) -> Vec<Reading> {
-    let mut readings: Vec<Reading> = Vec::new();
-    let mut open: BTreeMap<(Spot, String), usize> = BTreeMap::new();
-    for Row { mut reading, part } in rows {
-        let (Some(part), Value::One(quantity)) = (part, &reading.value) else {
-            readings.push(reading);
-            continue;
-        };
-        let measured = Measured {
-            value: quantity.value,
-            unit: quantity.unit,
-            u: reading.u.take(),
-            dof: reading.dof.take(),
-            gauge: reading.gauge.take(),
-            step: reading.step.take(),
-        };
-        let key = (reading.spot.clone(), reading.stage.clone());
-        if let Some(Value::Flow(parts)) = open.get(&key).map(|&at| &mut readings[at].value) {
-            let place = part.of(parts);
-            if place.is_none() {
-                *place = Some(measured);
-                continue;
-            }
-        }
-        let mut parts = FlowParts::default();
-        *part.of(&mut parts) = Some(measured);
-        reading.value = Value::Flow(Box::new(parts));
-        open.insert(key, readings.len());
-        readings.push(reading);
-    }
-    readings
 }
 
 struct Sheet<'a> {
@@ -315,9 +236,15 @@ impl Sheet<'_> {
         });
         if let (Some((spot, part)), Some(unit)) = (&spot, unit) {
             let expected = part.map_or_else(|| spot.kind(), Part::kind);
-            if unit.kind() != expected {
+            if !self.engine.takes(expected, unit.kind()) {
+                let weight = match (expected, unit.kind()) {
+                    (Kind::Volume, Kind::Mass) => {
+                        "; a weight serves where the engine file states the liquid, in [liquid]"
+                    }
+                    _ => "",
+                };
                 let message = format!(
-                    "found {unit}, which is {}; this spot takes {expected}",
+                    "found {unit}, which is {}; this spot takes {expected}{weight}",
                     unit.kind()
                 );
                 let column = self.columns.get("unit").map_or(1, |&at| self.column(at));

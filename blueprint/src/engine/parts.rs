@@ -1,0 +1,182 @@
+//! What an engine file states about the parts, the liquid, the flow bench, targets and tolerances.
+//!
+//! Values only, in base units (mm, cc, Pa); reading and checking them is elsewhere.
+
+use std::collections::BTreeMap;
+
+use super::Stated;
+use crate::formula::flow::Before;
+
+/// What the engine file states about every piston.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Piston {
+    /// Crown volume as the maker states it, cc, dome positive; used where none was measured.
+    pub crown: Option<Stated>,
+    /// Crown volume that it should have, for comparison only.
+    pub nominal_crown: Option<Stated>,
+    /// Compression height, mm.
+    pub compression_height: Option<Stated>,
+    /// Volume above the top ring, cc; `None`: not counted.
+    pub crevice: Option<Stated>,
+    /// Skirt diameter, mm.
+    pub skirt: Option<Stated>,
+    /// Pin offset, mm; positive to the side to which the crankpin moves after the throw points up.
+    pub pin_offset: Option<Stated>,
+}
+
+/// What the engine file states about the gasket.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Gasket {
+    /// Diameter of the opening, mm.
+    pub bore: Option<Stated>,
+    /// Compressed thickness, mm.
+    pub thickness: Option<Stated>,
+}
+
+/// What the engine file states about the heads.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Head {
+    /// The chamber volume that it should have, cc, for comparison only.
+    pub nominal_chamber: Option<Stated>,
+    /// Area of the chamber's opening at the deck, mm².
+    pub opening_area: Option<Stated>,
+    /// Deepest total cut that the head's maker allows, mm.
+    pub most_mill: Option<Stated>,
+    /// Linear expansion of its metal, per K.
+    pub expansion: Option<f64>,
+}
+
+/// The liquid that volumes are measured with.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Liquid {
+    /// Whether it is water, whose density follows from its temperature.
+    pub water: bool,
+    /// Its density at its temperature, kg/m³, where it is not water.
+    pub density: Option<Stated>,
+    /// Its cubic expansion, per K, where it is not water.
+    pub expansion: Option<Stated>,
+    /// Its temperature in the burette or on the balance, °C.
+    pub temperature: Option<Stated>,
+    /// The temperature of the chambers, °C.
+    pub chamber_temperature: Option<Stated>,
+    /// Cubic expansion of the burette's glass, per K.
+    pub glass: Option<f64>,
+}
+
+/// A metering orifice of the flow bench.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Orifice {
+    /// How it is known.
+    pub known: OrificeKnown,
+}
+
+/// How a metering orifice is known.
+#[derive(Debug, Clone, PartialEq)]
+pub enum OrificeKnown {
+    /// By its diameter (mm) and its discharge coefficient on this bench.
+    Diameter {
+        /// Diameter, mm.
+        diameter: Stated,
+        /// Discharge coefficient.
+        cd: Stated,
+    },
+    /// By a calibration: the volume flow (L/min, at the orifice's own density) that it shows at a
+    /// metering pressure (Pa).
+    Calibrated {
+        /// Flow, L/min.
+        flow: Stated,
+        /// Metering pressure, Pa.
+        at: Stated,
+        /// Density of the air at the calibration, kg/m³; without it only the square root of the
+        /// pressures can be taken, as if all air were alike.
+        air: Option<Stated>,
+    },
+}
+
+/// What the engine file states about the flow bench.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Flow {
+    /// Depression to which flow is corrected, Pa.
+    pub reference: Option<Stated>,
+    /// The orifice of readings that name none.
+    pub orifice: Option<String>,
+    /// The orifices, by name.
+    pub orifices: BTreeMap<String, Orifice>,
+    /// Pressure of the room's air, Pa.
+    pub air_pressure: Option<Stated>,
+    /// Temperature of the room's air, °C.
+    pub air_temperature: Option<Stated>,
+    /// Relative humidity of the room's air, %.
+    pub humidity: Option<Stated>,
+    /// Where the air before the metering orifice comes from; without it the density there is not
+    /// known.
+    pub orifice_before: Option<Before>,
+    /// Density of the air that flow is referred to, kg/m³.
+    pub reference_air: Option<Stated>,
+}
+
+/// What the engine file states about a kind of port: its valve, throat and seat. Lengths in mm.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Port {
+    /// Diameter of the valve's head.
+    pub valve: Option<Stated>,
+    /// How many valves it feeds.
+    pub valves: u32,
+    /// Diameter of the throat.
+    pub throat: Option<Stated>,
+    /// Diameter of the stem.
+    pub stem: Option<Stated>,
+    /// Angle of the seat from the head's plane, degrees.
+    pub seat_angle: Option<Stated>,
+    /// Radial width of the seat.
+    pub seat_width: Option<Stated>,
+    /// Inclination of the valve from the bore's axis, degrees.
+    pub inclination: Option<Stated>,
+}
+
+/// What the engine should have.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Targets {
+    /// Compression ratio.
+    pub compression: Option<Stated>,
+    /// Chamber volume, cc.
+    pub chamber: Option<Stated>,
+    /// Deck clearance, mm.
+    pub deck: Option<Stated>,
+}
+
+/// The most that may differ.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Tolerances {
+    /// Spread (largest − smallest) of the chambers, cc.
+    pub chamber_spread: Option<Stated>,
+    /// Spread of the deck clearances, mm.
+    pub deck_spread: Option<Stated>,
+    /// Spread of the crowns, cc.
+    pub crown_spread: Option<Stated>,
+    /// Spread of the compression ratios.
+    pub compression_spread: Option<Stated>,
+    /// Least quench distance, mm.
+    pub least_quench: Option<Stated>,
+    /// Largest quench distance, mm.
+    pub most_quench: Option<Stated>,
+}
+
+/// What is different at one cylinder.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Overrides {
+    /// Bore, mm.
+    pub bore: Option<Stated>,
+    /// Piston travel, mm.
+    pub stroke: Option<Stated>,
+    /// Rod length, mm.
+    pub rod: Option<Stated>,
+    /// Crown volume as the maker states it, cc.
+    pub crown: Option<Stated>,
+    /// Volume above the top ring, cc.
+    pub crevice: Option<Stated>,
+    /// The name of the piston at this position.
+    pub piston_part: Option<String>,
+    /// The name of the rod at this position.
+    pub rod_part: Option<String>,
+}

@@ -1,0 +1,57 @@
+//! What the job's own cuts have taken from its chambers: pairs of depth and volume.
+
+use std::collections::BTreeMap;
+
+use super::{Inputs, stage};
+use crate::engine::Stage;
+use crate::spot::Spot;
+
+/// For each cylinder, series of depth (mm, from the first stage of the series) and mean chamber
+/// volume (cc) that cuts of stated depth link. A cut that may have changed the chamber without a
+/// stated depth begins a new series; so the same cylinder may come more than once. Only series of
+/// two or more are given.
+pub(super) fn pairs(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
+    let listed: &[Stage] = if inputs.stages.is_empty() {
+        &inputs.engine.stages
+    } else {
+        inputs.stages
+    };
+    let stages = stage::order(listed, inputs.readings);
+    let mut chambers: BTreeMap<(u32, &str), Vec<f64>> = BTreeMap::new();
+    for reading in inputs.readings {
+        // Weights have no place here: their liquid would have to be the same at every stage.
+        if let (Spot::Chamber { cylinder }, Some(value)) = (&reading.spot, reading.base())
+            && reading
+                .measured()
+                .is_some_and(|one| one.unit.kind() == reading.spot.kind())
+        {
+            chambers
+                .entry((*cylinder, &reading.stage))
+                .or_default()
+                .push(value);
+        }
+    }
+    let mut all = Vec::new();
+    for cylinder in 1..=inputs.engine.cylinders {
+        let spot = Spot::Chamber { cylinder };
+        let mut depth = 0.0;
+        let mut series: Vec<(f64, f64)> = Vec::new();
+        for (at, stage) in stages.iter().enumerate() {
+            if at > 0 && stage.changed(&spot) {
+                match inputs.engine.cuts.get(&stage.name) {
+                    Some(cut) => depth += cut.value,
+                    None => {
+                        all.push((cylinder, std::mem::take(&mut series)));
+                        depth = 0.0;
+                    }
+                }
+            }
+            if let Some(values) = chambers.get(&(cylinder, stage.name.as_str())) {
+                series.push((depth, crate::stats::mean(values.iter().copied())));
+            }
+        }
+        all.push((cylinder, series));
+    }
+    all.retain(|(_, series)| series.len() >= 2);
+    all
+}

@@ -1,0 +1,69 @@
+//! What the gauge's entry says of the error of one value.
+
+use super::pool::Gauges;
+use crate::figure::{Estimate, Scalar, Source};
+use crate::readings::Measured;
+
+/// The step of a reading, base units: of its gauge, or of the figures as written.
+pub(crate) fn step(measured: &Measured, gauges: &Gauges) -> Option<f64> {
+    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
+    gauge.and_then(|gauge| gauge.resolution).or(measured
+        .step
+        .map(|step| measured.unit.difference_to_base(step)))
+}
+
+/// One value with the errors of its gauge, base units, but without repeatability. `name` is that
+/// of the value's own errors.
+pub(crate) fn measured_estimate(
+    name: &str,
+    measured: &Measured,
+    zero: &Option<String>,
+    gauges: &Gauges,
+) -> Estimate {
+    let value = measured.base();
+    let estimate = Estimate::exact(value);
+    if let Some(u) = measured.u {
+        let u = measured.unit.difference_to_base(u);
+        return estimate.with(
+            Source::new(name, Some(u), measured.dof.unwrap_or(f64::INFINITY)),
+            1.0,
+        );
+    }
+    let known = measured
+        .gauge
+        .as_ref()
+        .and_then(|gauge| Some((gauge, gauges.get(gauge)?)));
+    let Some((gauge_name, gauge)) = known else {
+        let why = match &measured.gauge {
+            Some(gauge) => format!("{name} (nothing is known of gauge {gauge})"),
+            None => format!("{name} (no gauge and no uncertainty is given)"),
+        };
+        return estimate.with(Source::new(why, None, f64::INFINITY), 1.0);
+    };
+    let mut estimate = estimate;
+    if gauge.u.is_some() || gauge.scale_u.is_none() {
+        let source = Source::new(
+            format!("gauge {gauge_name} calibration"),
+            gauge.u,
+            gauge.u_dof,
+        );
+        estimate = estimate.with(source, 1.0);
+    }
+    if let Some(u) = gauge.scale_u {
+        let source = Source::new(format!("gauge {gauge_name} scale"), Some(u), f64::INFINITY);
+        estimate = estimate.with(source, value);
+    }
+    if let Some(u) = gauge.zero_u {
+        let zero = match (gauge.zeroed_each, zero) {
+            (true, _) => format!("{name} zero"),
+            (false, Some(zero)) => format!("gauge {gauge_name} zero {zero}"),
+            (false, None) => format!("gauge {gauge_name} zero"),
+        };
+        estimate = estimate.with(Source::new(zero, Some(u), f64::INFINITY), 1.0);
+    }
+    if let Some(step) = step(measured, gauges) {
+        let source = Source::resolution(format!("{name} resolution"), step);
+        estimate = estimate.with(source, gauge.kind.roundings().sqrt());
+    }
+    estimate
+}

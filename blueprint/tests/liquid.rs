@@ -1,0 +1,153 @@
+//! Chambers measured with liquid at other temperatures and by weight, by way of an engine file,
+//! against `burette_correction.csv` and `gravimetric_volume.csv`.
+
+mod common;
+
+use benchhand_blueprint::{Engine, Figure, Inputs, Report, readings, report};
+use common::{Row, close, rows};
+
+fn engine(sections: &str) -> Engine {
+    let text = format!(
+        "name = \"check\"\nunits = \"metric\"\ncylinders = 1\nbore = \"100 mm\"\nstroke = \"90 mm\"\n{sections}\n[gauges.balance]\nkind = \"balance\"\nresolution = \"0.01 g\"\nu = \"0.02 g\"\nrepeatability = \"0.05 g\"\n"
+    );
+    Engine::from_toml(&text).unwrap_or_else(|faults| panic!("{faults}"))
+}
+
+fn report_of(engine: &Engine, csv: &str) -> Report {
+    let readings = readings::from_csv(csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let inputs = Inputs {
+        engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    report(&inputs).unwrap_or_else(|error| panic!("{error}"))
+}
+
+fn chamber(report: &Report) -> Figure {
+    report
+        .cylinder(1)
+        .and_then(|one| one.chamber)
+        .expect("a chamber")
+}
+
+fn temperatures(row: &Row) -> String {
+    format!(
+        "[head]\nmetal = \"{}\"\n[liquid]\nkind = \"water\"\nglass = \"{}\"\ntemperature = \"{} degC\"\nchamber_temperature = \"{} degC\"",
+        row.text("chamber").trim_end_matches(" head"),
+        row.text("glass").trim_end_matches(" 3.3"),
+        row.text("t_burette_C"),
+        row.text("t_chamber_C"),
+    )
+}
+
+#[test]
+fn every_burette_reading_becomes_the_chamber_at_20_degrees() {
+    for row in rows("burette_correction.csv") {
+        let engine = engine(&temperatures(&row));
+        let csv = format!(
+            "spot,value,unit\nchamber/1,{},cc\n",
+            row.text("indicated_cc")
+        );
+        let report = report_of(&engine, &csv);
+        close(
+            chamber(&report).value,
+            row.number("chamber_at_20C_cc"),
+            1e-11,
+            "chamber",
+        );
+        let said = report
+            .remarks
+            .iter()
+            .any(|text| text.contains("at 20 degC, corrected for"));
+        assert!(said, "{:?}", report.remarks);
+    }
+}
+
+#[test]
+fn without_temperatures_a_chamber_is_as_it_was_read_and_that_is_said() {
+    let report = report_of(&engine(""), "spot,value,unit\nchamber/1,64.2,cc\n");
+    assert_eq!(chamber(&report).value, 64.2);
+    assert!(report.remarks.iter().any(|text| text.contains("as read")));
+}
+
+#[test]
+fn weighed_water_gives_its_volume() {
+    for row in rows("gravimetric_volume.csv") {
+        let water = row.text("liquid").starts_with("water");
+        let liquid = if water {
+            format!(
+                "kind = \"water\"\ntemperature = \"{} degC\"",
+                row.text("t_C")
+            )
+        } else {
+            format!(
+                "kind = \"other\"\ndensity = \"{} kg/m3\"",
+                row.text("rho_liquid")
+            )
+        };
+        let engine = engine(&format!(
+            "[liquid]\n{liquid}\n[flow]\nair_pressure = \"{} hPa\"\nair_temperature = \"{} degC\"\nhumidity = \"{} %RH\"",
+            row.text("p_hPa"),
+            row.text("t_C"),
+            100.0 * row.number("rh"),
+        ));
+        let csv = format!("spot,value,unit\nchamber/1,{},g\n", row.text("balance_g"));
+        // Densities of twelve figures.
+        close(
+            chamber(&report_of(&engine, &csv)).value,
+            row.number("V_cc"),
+            2e-11,
+            row.text("liquid"),
+        );
+    }
+}
+
+#[test]
+fn a_weighed_volume_carries_the_errors_of_balance_liquid_and_air() {
+    let engine = engine("[liquid]\nkind = \"other\"\ndensity = \"790 kg/m3 +- 0.8 kg/m3\"");
+    let csv = "spot,value,unit,gauge\nchamber/1,50.00,g,balance\nchamber/1,50.04,g,balance\n";
+    let figure = chamber(&report_of(&engine, csv));
+    // In grams: calibration 0.02, two roundings of 0.01/√12 each over two readings, 0.05/√2.
+    let grams = (0.02f64.powi(2) + 0.01f64.powi(2) / 12.0 + 0.05f64.powi(2) / 2.0).sqrt();
+    let volume = figure.value;
+    // Liquid 0.8/(790 − 1.18), air 0.05 times (1/ρ − 1/8000).
+    let relative = |x: f64| volume * x;
+    let parts = [
+        volume / 50.02 * grams,
+        relative(0.8 / (790.0 - 1.18)),
+        relative(0.05 * (1.0 / (790.0 - 1.18) - 1.0 / (8000.0 - 1.18))),
+    ];
+    let expected = parts.iter().map(|part| part * part).sum::<f64>().sqrt();
+    close(figure.u.expect("known"), expected, 1e-6, "u");
+}
+
+#[test]
+fn a_weight_without_a_liquid_is_refused_with_what_to_do() {
+    let engine = engine("");
+    let csv = "spot,value,unit\nchamber/1,50.00,g\n";
+    let faults = readings::from_csv(csv, &engine)
+        .expect_err("refused")
+        .to_string();
+    assert!(
+        faults.contains("[liquid]") && faults.contains("a volume"),
+        "{faults}"
+    );
+    let text = "name = \"x\"\nunits = \"metric\"\ncylinders = 1\nbore = \"100 mm\"\nstroke = \"90 mm\"\n[liquid]\nkind = \"water\"\n";
+    let faults = Engine::from_toml(text).expect_err("refused").to_string();
+    assert!(faults.contains("liquid.temperature"), "{faults}");
+}
+
+#[test]
+fn a_degree_between_burette_and_chamber_matters_for_spirit_and_its_doubt_is_carried() {
+    let engine = engine(
+        "[liquid]\nkind = \"other\"\ndensity = \"790 kg/m3 +- 0 kg/m3\"\nexpansion = \"0.00108 1 +- 0 1\"\ntemperature = \"25 degC +- 0 degC\"\nchamber_temperature = \"20 degC +- 1 degC\"",
+    );
+    let report = report_of(&engine, "spot,value,unit,u\nchamber/1,64.00,cc,0.0\n");
+    // 5 K of 1.08e-3 a kelvin: the liquid shrinks by 0.54 %, 0.35 cc in 64.
+    let figure = chamber(&report);
+    assert!((figure.value - 64.0 / (1.0 + 5.0 * 0.00108)).abs() < 1e-9);
+    // One kelvin of doubt in the chamber's temperature is 0.07 cc.
+    let slope = figure.value * 0.00108 / (1.0 + 5.0 * 0.00108);
+    assert!((figure.u.expect("known") - slope).abs() < 1e-9);
+}

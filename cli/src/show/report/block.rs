@@ -1,0 +1,128 @@
+//! The form of the bores, valve-to-piston distances, and what else was measured.
+
+use benchhand_blueprint::report::{BoreReport, GapReport, MeasuredReport};
+
+use super::{Column, column, headings, of_wire, table};
+use crate::show::figure::{cell, sentence, unit_after};
+use crate::show::table::Table;
+
+const BORE: [Column<BoreReport>; 6] = [
+    column("diameter", |one| Some(one.diameter)),
+    column("out of round", |one| Some(one.out_of_round)),
+    column("roundness\nif oval", |one| Some(one.roundness_if_oval)),
+    column("taper", |one| Some(one.taper)),
+    column("taper in one\ndirection", |one| Some(one.taper_worst)),
+    column("piston\nclearance", |one| one.piston_clearance),
+];
+
+/// The bores; nothing where none was measured.
+pub(super) fn bores(rows: &[BoreReport]) -> Option<String> {
+    let first = rows.first()?;
+    let columns: Vec<_> = BORE.iter().filter(|column| column.used(rows)).collect();
+    let names = headings([">cylinder", ">heights"]);
+    let table = table(names, &columns, rows, |one| {
+        vec![one.cylinder.to_string(), one.heights.to_string()]
+    });
+    let plate = match first.torque_plate {
+        Some(true) => "A torque plate was fitted.",
+        Some(false) => "No torque plate was fitted.",
+        None => "Whether a torque plate was fitted is not said in the engine file.",
+    };
+    Some(format!("Bores\n{table}{plate}\n"))
+}
+
+/// Valve-to-piston distances; nothing where none was measured.
+pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<String> {
+    if rows.is_empty() {
+        return None;
+    }
+    let mut text = "Valve to piston\n".to_owned();
+    for one in rows {
+        let least = match &one.enclosed {
+            Some((figure, at)) => {
+                format!("least {} at {at:.1} deg", sentence(&of_wire(*figure)))
+            }
+            None => format!(
+                "least measured {} at {:.1} deg, at an end of what was measured: measure beyond it",
+                sentence(&of_wire(one.least)),
+                one.least_at
+            ),
+        };
+        text += &format!(
+            "  cylinder {} {}: {least} after top dead centre\n",
+            one.cylinder, one.port
+        );
+    }
+    Some(text)
+}
+
+/// Everything else that was measured; nothing where there is nothing else.
+pub(super) fn measured(rows: &[MeasuredReport]) -> Option<String> {
+    if rows.is_empty() {
+        return None;
+    }
+    let mut table = Table::new(&["spot", ">mean", "unit", ">readings"]);
+    for one in rows {
+        let figure = of_wire(one.figure);
+        table.row(vec![
+            one.spot.clone(),
+            cell(&figure),
+            unit_after(&figure.unit).trim().to_owned(),
+            one.readings.to_string(),
+        ]);
+    }
+    Some(format!("Also measured\n{}", table.text()))
+}
+
+#[cfg(test)]
+mod tests {
+    use benchhand_blueprint as blueprint;
+    use blueprint::report::{Inputs, report};
+
+    use crate::show::report::whole;
+
+    const ENGINE: &str = include_str!("../../../tests/files/twin.toml");
+
+    fn text_of(readings: &str) -> String {
+        let engine = blueprint::Engine::from_toml(ENGINE).expect("a good engine file");
+        let readings = blueprint::readings::from_csv(readings, &engine).expect("good readings");
+        let inputs = Inputs {
+            engine: &engine,
+            readings: &readings,
+            stages: &[],
+            stage: None,
+        };
+        whole(&report(&inputs).expect("a report"))
+    }
+
+    #[test]
+    fn a_bore_is_shown_with_its_form_and_whether_a_plate_was_fitted() {
+        let text = text_of(
+            "spot,value,unit\nbore/1/top/pin,80.01,mm\nbore/1/top/thrust,80.03,mm\n\
+             bore/1/bottom/pin,80.00,mm\nbore/1/bottom/thrust,80.00,mm\n",
+        );
+        let at = text.find("\nBores\n").expect("a section");
+        let row = text[at..]
+            .lines()
+            .find(|line| line.trim_start().starts_with("1 "));
+        let row = row.expect("a row");
+        assert!(
+            row.contains("0.020"),
+            "80.03 less 80.01 out of round: {row}"
+        );
+        assert!(
+            text.contains("Whether a torque plate was fitted is not said"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn a_least_gap_at_the_end_of_what_was_measured_asks_for_more() {
+        let text = text_of(
+            "spot,value,unit\ngap/1/intake/8deg,2.4,mm\ngap/1/intake/10deg,2.2,mm\n\
+             gap/1/intake/12deg,2.1,mm\n",
+        );
+        assert!(text.contains("cylinder 1 intake: least measured"), "{text}");
+        assert!(text.contains("measure beyond it"), "{text}");
+    }
+}

@@ -1,0 +1,76 @@
+//! Verdicts on the tolerances of the engine file: within, outside, or cannot be told.
+
+use benchhand_blueprint as blueprint;
+use blueprint::decide::Answer;
+use blueprint::report::Judged;
+
+/// The verdicts, what is outside first and what cannot be told next; nothing where the engine
+/// file states no tolerance.
+pub(super) fn section(all: &[Judged]) -> Option<String> {
+    if all.is_empty() {
+        return None;
+    }
+    let mut text = "Tolerances\n".to_owned();
+    for (answer, words) in [
+        (Answer::Outside, "OUTSIDE"),
+        (Answer::CannotTell, "cannot be told"),
+        (Answer::Within, "within"),
+    ] {
+        for one in all.iter().filter(|one| one.answer == answer) {
+            text += &format!("  {words}: {}: {}\n", about(one), one.text);
+            if !one.measure_again.is_empty() {
+                text += &format!(
+                    "    measure again first: {}\n",
+                    one.measure_again.join(", ")
+                );
+            }
+        }
+    }
+    Some(text)
+}
+
+/// `chamber spread`, `quench of cylinder 3`.
+fn about(one: &Judged) -> String {
+    let about = one.about.replace('_', " ");
+    match one.cylinder {
+        Some(cylinder) => format!("{about} of cylinder {cylinder}"),
+        None => about,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn judged(about: &str, cylinder: Option<u32>, answer: Answer, again: &[&str]) -> Judged {
+        Judged {
+            about: about.into(),
+            cylinder,
+            answer,
+            text: "in words".into(),
+            measure_again: again.iter().map(|spot| (*spot).to_owned()).collect(),
+        }
+    }
+
+    #[test]
+    fn what_is_outside_comes_first_and_what_cannot_be_told_says_how_to_settle_it() {
+        let text = section(&[
+            judged("deck_spread", None, Answer::Within, &[]),
+            judged(
+                "chamber_spread",
+                None,
+                Answer::CannotTell,
+                &["chamber/6", "chamber/3"],
+            ),
+            judged("quench", Some(3), Answer::Outside, &[]),
+        ]);
+        assert_eq!(
+            text.expect("a section"),
+            "Tolerances\n  OUTSIDE: quench of cylinder 3: in words\n  \
+             cannot be told: chamber spread: in words\n    \
+             measure again first: chamber/6, chamber/3\n  \
+             within: deck spread: in words\n"
+        );
+        assert_eq!(section(&[]), None);
+    }
+}

@@ -1,0 +1,168 @@
+//! What happens to a pour from outside: samples lost, keys pressed, vessels lifted, and what
+//! the person at the bench asks for.
+//!
+//! It sees rests, never samples.
+
+use super::super::{CaptureEvent, Note};
+use super::account::{Account, Stage};
+use super::level::Level;
+
+impl Account {
+    /// Samples were lost.
+    pub(crate) fn lose(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
+        match self.stage {
+            Stage::Held => {
+                let stood = level.or(self.left.take()).map(|l| l.now);
+                // What was held stands on samples from before; nothing is added to it.
+                self.across = self.across.or(stood).or(Some(f64::NAN));
+            }
+            Stage::Delivering => {
+                self.lose_pour(Note::DeliveredInGap, out);
+                self.stage = Stage::Lost;
+                self.base = None;
+            }
+            Stage::Ready | Stage::Refilling | Stage::Lost => {
+                if self.sum != 0.0 {
+                    self.lose_pour(Note::DeliveredInGap, out);
+                }
+                self.base = None;
+                self.stage = if self.stage == Stage::Ready {
+                    Stage::Ready
+                } else {
+                    Stage::Lost
+                };
+            }
+        }
+        self.left = None;
+    }
+
+    /// The first rest after samples were lost while a value was held.
+    pub(super) fn heard_again(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
+        let Some(stood) = self.across else { return };
+        let run = self.direction * (level.now - stood);
+        if run > 0.05 * self.scale + 3.0 * self.resolution || run.is_nan() {
+            self.withdraw(Note::DeliveredInGap, out);
+            self.base = Some(level);
+            self.stage = Stage::Ready;
+        } else if run < -self.settings.least_refill_cc * self.scale {
+            if let Some(held) = self.held.clone() {
+                self.finish(held, out);
+            }
+            self.base = Some(level);
+            self.stage = Stage::Ready;
+        }
+    }
+
+    /// The gauge was set to zero, or its sign or unit was changed.
+    pub(crate) fn rezeroed(&mut self, zeroed: bool, out: &mut Vec<CaptureEvent>) {
+        match (self.stage, self.held.clone()) {
+            (Stage::Held, Some(held)) if zeroed => self.finish(held, out),
+            (Stage::Held | Stage::Delivering, _) => {
+                self.lose_pour(
+                    Note::NoRestBetween {
+                        uncertain: 0.0,
+                        unit: self.unit,
+                    },
+                    out,
+                );
+            }
+            _ => {}
+        }
+        self.base = None;
+        self.left = None;
+        self.stage = Stage::Ready;
+    }
+
+    /// A vessel came back to the balance where it stood, but for `shift`.
+    pub(crate) fn back(&mut self, shift: f64, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
+        let Some(level) = level else { return };
+        match self.stage {
+            Stage::Held => {
+                if let Some(base) = &mut self.base {
+                    base.now += shift;
+                }
+            }
+            Stage::Ready => self.base = Some(level),
+            _ => self.rested(level, out),
+        }
+        self.left = None;
+    }
+
+    /// Another vessel stands on the balance, at this level.
+    pub(crate) fn swapped(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
+        match (self.stage, self.held.clone()) {
+            (Stage::Held, Some(held)) => self.finish(held, out),
+            (Stage::Delivering, _) => self.lose_pour(Note::Away, out),
+            _ => {}
+        }
+        self.base = level;
+        self.left = None;
+        self.stage = Stage::Ready;
+    }
+
+    /// Take now.
+    pub(crate) fn take(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
+        match (self.stage, level) {
+            (Stage::Held, Some(level)) => {
+                let taken = self.amount(&level);
+                self.finish(taken, out);
+                self.base = Some(level);
+                self.stage = Stage::Ready;
+            }
+            (Stage::Held | Stage::Delivering, _) => out.push(CaptureEvent::Note(Note::NotStill)),
+            _ => out.push(CaptureEvent::Note(Note::NothingToTake)),
+        }
+    }
+
+    /// Forget the last one, to be poured again.
+    pub(crate) fn again(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
+        if self.held.is_some() {
+            self.withdraw(Note::Again, out);
+        } else if self.stage == Stage::Delivering {
+            out.push(CaptureEvent::Note(Note::Again));
+        } else if self.last_final.take().is_some() {
+            self.number -= 1;
+            out.push(CaptureEvent::Withdrawn {
+                pour: self.number,
+                why: Note::Again,
+            });
+        }
+        self.sum = 0.0;
+        self.goes_on = false;
+        self.stage = match (&level, self.stage) {
+            (None, Stage::Delivering | Stage::Held) => Stage::Lost,
+            (None, stage) => stage,
+            _ => Stage::Ready,
+        };
+        self.base = level;
+    }
+
+    /// The next delivery belongs to the reading before it.
+    pub(crate) fn add(&mut self, out: &mut Vec<CaptureEvent>) {
+        if self.held.is_some() {
+            self.goes_on = true;
+        } else if let Some(last) = self.last_final.take() {
+            self.number -= 1;
+            self.sum = last.value;
+            self.held = Some(last);
+        } else {
+            out.push(CaptureEvent::Note(Note::NothingToTake));
+        }
+    }
+
+    /// The route ends.
+    pub(crate) fn end(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
+        match (self.stage, level, self.held.clone()) {
+            (Stage::Held, Some(level), _) => {
+                let taken = self.amount(&level);
+                self.finish(taken, out);
+            }
+            // Liquid still ran: what was held is no longer what was delivered.
+            (Stage::Delivering, ..) => self.withdraw(Note::NotStill, out),
+            (_, _, Some(held)) => self.finish(held, out),
+            _ => {}
+        }
+        self.stage = Stage::Ready;
+        self.base = None;
+    }
+}

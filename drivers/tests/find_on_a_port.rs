@@ -1,0 +1,207 @@
+//! Virtual gauges on pseudo-terminals, found out through the real serial code.
+#![cfg(unix)]
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+use benchhand_drivers::bench::{Say, VirtualGauge, encode};
+use benchhand_drivers::find::search::{Options, SearchError, search};
+use benchhand_drivers::find::{Candidate, SURE};
+use benchhand_drivers::transport::pty::PtyEnd;
+use benchhand_drivers::transport::serial;
+use benchhand_drivers::{Line, Mode, Unit};
+
+/// A count that goes up and down.
+fn count(number: usize) -> i64 {
+    let phase = i64::try_from(number % 40).unwrap();
+    2_000 + 371 * (20 - (phase - 20).abs()) + phase * phase % 7
+}
+
+fn found(gauge: VirtualGauge, allow_queries: bool) -> Result<Vec<Candidate>, SearchError> {
+    found_with(
+        gauge,
+        Options {
+            allow_queries,
+            ..Options::default()
+        },
+    )
+}
+
+fn found_with(gauge: VirtualGauge, options: Options) -> Result<Vec<Candidate>, SearchError> {
+    let end = PtyEnd::open().unwrap();
+    let path = end.path().to_owned();
+    let stop = Arc::new(AtomicBool::new(false));
+    let until = Arc::clone(&stop);
+    let living = std::thread::spawn(move || gauge.live(end, &until));
+    let mut open = |line: &Line| serial::open(&path, line);
+    let found = search(&mut open, &options, &AtomicBool::new(false), &mut |_| {});
+    stop.store(true, Ordering::Release);
+    living.join().unwrap().unwrap();
+    found
+}
+
+fn line(baud: u32, format: &str) -> Line {
+    Line::new(baud, format.parse().unwrap())
+}
+
+fn streaming(
+    line: Line,
+    period_ms: u64,
+    say: impl FnMut(usize) -> Vec<u8> + Send + 'static,
+) -> VirtualGauge {
+    VirtualGauge {
+        line,
+        stream: Some((Duration::from_millis(period_ms), Box::new(say))),
+        answers: Vec::new(),
+        delay: Duration::ZERO,
+    }
+}
+
+fn asked(
+    line: Line,
+    question: &[u8],
+    say: impl FnMut(usize) -> Vec<u8> + Send + 'static,
+) -> VirtualGauge {
+    let say: Say = Box::new(say);
+    VirtualGauge {
+        line,
+        stream: None,
+        answers: vec![(question.to_vec(), say)],
+        delay: Duration::from_millis(15),
+    }
+}
+
+fn surest(found: Result<Vec<Candidate>, SearchError>) -> Candidate {
+    found.unwrap().into_iter().next().unwrap()
+}
+
+#[test]
+fn a_streaming_gauge_at_an_unusual_speed() {
+    let own = line(38_400, "8N1");
+    let gauge = streaming(own, 100, |n| encode::line(count(n), 3, " mm"));
+    let best = surest(found(gauge, false));
+    assert_eq!(
+        (best.line, best.mode, best.unit),
+        (own, Mode::Stream, Some(Unit::Millimetre))
+    );
+    assert!(best.confidence >= SURE, "{best:?}");
+}
+
+#[test]
+fn a_seven_bit_gauge_is_recognised_by_its_parity() {
+    let own = line(2400, "7E1");
+    let gauge = streaming(own, 200, |n| encode::line(count(n), 2, " g"));
+    let best = surest(found(gauge, false));
+    assert_eq!((best.line, best.unit), (own, Some(Unit::Gram)));
+    assert!(best.confidence >= SURE, "{best:?}");
+}
+
+#[test]
+fn a_gauge_that_only_answers_is_asked_where_that_is_allowed() {
+    let own = line(19_200, "8N1");
+    let gauge = || asked(own, b"R\r", |n| encode::line(count(n), 3, " in"));
+    let options = |allow_queries| Options {
+        allow_queries,
+        listen: Duration::from_secs(2),
+        speeds: vec![9600, 19_200],
+    };
+    assert_eq!(
+        found_with(gauge(), options(false)).unwrap_err(),
+        SearchError::Silent
+    );
+    let best = surest(found_with(gauge(), options(true)));
+    assert_eq!(
+        (best.line, best.mode, best.unit),
+        (own, Mode::Poll, Some(Unit::Inch))
+    );
+    assert!(
+        best.profile.contains("command = \"R\\r\""),
+        "{}",
+        best.profile
+    );
+    assert!(best.last_value.is_some());
+}
+
+#[test]
+fn a_seven_bit_gauge_that_only_answers() {
+    let own = line(4800, "7E1");
+    let gauge = asked(own, b"?\r", |n| encode::line(count(n), 2, " g"));
+    let options = Options {
+        allow_queries: true,
+        listen: Duration::from_secs(2),
+        speeds: vec![9600, 4800],
+    };
+    let best = surest(found_with(gauge, options));
+    assert_eq!(
+        (best.line, best.mode, best.unit),
+        (own, Mode::Poll, Some(Unit::Gram))
+    );
+}
+
+#[test]
+fn a_port_where_nothing_answers_says_so() {
+    let gauge = VirtualGauge {
+        line: line(9600, "8N1"),
+        stream: None,
+        answers: Vec::new(),
+        delay: Duration::ZERO,
+    };
+    let options = Options {
+        allow_queries: true,
+        listen: Duration::from_millis(500),
+        speeds: vec![9600, 115_200],
+    };
+    assert_eq!(found_with(gauge, options).unwrap_err(), SearchError::Mute);
+}
+
+#[test]
+fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
+    // Pseudo-terminals know no parity.
+    let own = line(19_200, "8N1");
+    let reading = |n: usize| f32::from(i16::try_from(count(n)).unwrap()) / 8.0;
+    // Registers 0 and 1 hold a serial number, 2 and 3 the reading; no more are there.
+    let answer = move |registers: usize, refuse: bool| -> Say {
+        Box::new(move |n| {
+            let mut bytes = vec![0x12, 0x34, 0, 7];
+            bytes.extend(reading(n).to_be_bytes());
+            if refuse {
+                encode::modbus_exception(1, 4, 2)
+            } else {
+                encode::modbus_reply(1, 4, &bytes[..registers * 2])
+            }
+        })
+    };
+    let mut answers: Vec<(Vec<u8>, Say)> = Vec::new();
+    for (registers, refuse) in [(16, true), (8, true), (4, false), (2, false), (1, false)] {
+        let request = encode::modbus_request(1, 4, 0, registers);
+        answers.push((request, answer(usize::from(registers), refuse)));
+    }
+    // What the proposed profile asks for: registers 2 and 3 alone.
+    let alone: Say = Box::new(move |n| encode::modbus_reply(1, 4, &reading(n).to_be_bytes()));
+    answers.push((encode::modbus_request(1, 4, 2, 2), alone));
+    for registers in [16, 8, 4, 2, 1] {
+        let none: Say = Box::new(|_| encode::modbus_exception(1, 3, 1));
+        answers.push((encode::modbus_request(1, 3, 0, registers), none));
+    }
+    let gauge = VirtualGauge {
+        line: own,
+        stream: None,
+        answers,
+        delay: Duration::from_millis(5),
+    };
+    let options = Options {
+        allow_queries: true,
+        listen: Duration::from_secs(1),
+        speeds: vec![9600, 19_200],
+    };
+    let best = surest(found_with(gauge, options));
+    assert_eq!((best.line, best.mode, best.unit), (own, Mode::Poll, None));
+    assert!(
+        best.profile
+            .contains("register = 2\ntype = \"f32\"\norder = \"ABCD\""),
+        "{}",
+        best.profile
+    );
+    assert!(best.confidence < SURE, "{best:?}");
+}

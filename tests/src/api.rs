@@ -1,0 +1,228 @@
+//! The local API as any program would use it: plain HTTP over a socket.
+//!
+//! Requests are HTTP/1.0, so that an answer ends with its connection and is never chunked; what
+//! is sent and what comes back can be seen whole.
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
+use std::time::{Duration, Instant};
+
+use serde_json::Value;
+
+/// No answer takes as long; a test that waits longer fails instead of hanging.
+const PATIENCE: Duration = Duration::from_secs(60);
+/// Nothing that a test waits for takes as long, however loaded the machine is.
+const LONGEST_WAIT: Duration = Duration::from_secs(240);
+
+/// Where a daemon answers, and its token.
+#[derive(Debug, Clone)]
+pub struct Api {
+    /// `127.0.0.1:PORT`.
+    pub address: String,
+    /// The token that every request must carry.
+    pub token: String,
+}
+
+/// An answer.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// The HTTP status.
+    pub status: u16,
+    /// The body.
+    pub body: String,
+}
+
+impl Answer {
+    /// The body as JSON.
+    #[track_caller]
+    pub fn json(&self) -> Value {
+        serde_json::from_str(&self.body).unwrap_or_else(|e| panic!("no JSON ({e}): {self:?}"))
+    }
+
+    /// The body of an answer that must be good.
+    #[track_caller]
+    pub fn good(&self) -> Value {
+        assert_eq!(self.status, 200, "{}", self.body);
+        self.json()
+    }
+}
+
+impl Api {
+    /// Sends exactly these headers (and the body's length) and reads the answer.
+    ///
+    /// # Errors
+    /// Where nobody answers, or the connection breaks before the answer is whole.
+    pub fn raw(
+        &self,
+        line: &str,
+        headers: &[(&str, &str)],
+        body: Option<&str>,
+    ) -> std::io::Result<Answer> {
+        let mut stream = self.send(line, headers, body)?;
+        let mut bytes = Vec::new();
+        stream.read_to_end(&mut bytes)?;
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        let broken = || std::io::Error::other(format!("not a whole answer: {text:?}"));
+        let (head, body) = text.split_once("\r\n\r\n").ok_or_else(broken)?;
+        let status = head.split(' ').nth(1).and_then(|s| s.parse().ok());
+        let length = head.lines().find_map(|line| {
+            let (name, value) = line.split_once(':')?;
+            let length = name.eq_ignore_ascii_case("content-length");
+            length.then(|| value.trim().parse::<usize>().ok())?
+        });
+        // An answer that was cut off acknowledges nothing.
+        if length.is_some_and(|length| length != body.len()) {
+            return Err(broken());
+        }
+        Ok(Answer {
+            status: status.ok_or_else(broken)?,
+            body: body.to_owned(),
+        })
+    }
+
+    fn send(
+        &self,
+        line: &str,
+        headers: &[(&str, &str)],
+        body: Option<&str>,
+    ) -> std::io::Result<TcpStream> {
+        let mut stream = TcpStream::connect(&self.address)?;
+        stream.set_read_timeout(Some(PATIENCE))?;
+        let mut head = format!("{line} HTTP/1.0\r\n");
+        for (name, value) in headers {
+            head += &format!("{name}: {value}\r\n");
+        }
+        if let Some(body) = body {
+            head += &format!("content-length: {}\r\n", body.len());
+        }
+        head += "\r\n";
+        head += body.unwrap_or_default();
+        stream.write_all(head.as_bytes())?;
+        Ok(stream)
+    }
+
+    /// Asks a question, such as `jobs/show?job=v8`.
+    #[track_caller]
+    pub fn get(&self, path: &str) -> Answer {
+        let bearer = format!("Bearer {}", self.token);
+        let headers = [
+            ("host", self.address.as_str()),
+            ("authorization", bearer.as_str()),
+        ];
+        self.raw(&format!("GET /v1/{path}"), &headers, None)
+            .expect("the daemon answers")
+    }
+
+    /// Asks for a change under a write key.
+    ///
+    /// # Errors
+    /// As [`Api::raw`]; then it is not known whether the change was made.
+    pub fn post(&self, path: &str, key: &str, body: &Value) -> std::io::Result<Answer> {
+        let bearer = format!("Bearer {}", self.token);
+        let headers = [
+            ("host", self.address.as_str()),
+            ("authorization", bearer.as_str()),
+            ("content-type", "application/json"),
+            ("idempotency-key", key),
+        ];
+        let body = body.to_string();
+        self.raw(&format!("POST /v1/{path}"), &headers, Some(&body))
+    }
+
+    /// Begins to watch what goes on. `after` is the number of the last event that was seen.
+    pub fn events(&self, after: Option<u64>) -> Events {
+        let bearer = format!("Bearer {}", self.token);
+        let last = after.map(|id| id.to_string()).unwrap_or_default();
+        let mut headers = vec![
+            ("host", self.address.as_str()),
+            ("authorization", bearer.as_str()),
+        ];
+        if after.is_some() {
+            headers.push(("last-event-id", last.as_str()));
+        }
+        let stream = self
+            .send("GET /v1/events", &headers, None)
+            .expect("the daemon answers");
+        Events {
+            lines: BufReader::new(stream),
+            seen: Vec::new(),
+            until: Instant::now() + LONGEST_WAIT,
+        }
+    }
+
+    /// Waits until what is live now, or becomes so, is as `wanted` says; each event and the
+    /// state at the beginning, as link and route events, are shown to it.
+    #[track_caller]
+    pub fn wait_until(&self, what: &str, mut wanted: impl FnMut(&Value) -> bool) -> Value {
+        let state = self.get("state").good();
+        let link = |gauge: &Value| serde_json::json!({"event": "link", "gauge": gauge});
+        let route = |route: &Value| serde_json::json!({"event": "route", "progress": route});
+        let gauges = state["gauges"].as_array().into_iter().flatten().map(link);
+        let routes = state["routes"].as_array().into_iter().flatten().map(route);
+        for now in gauges.chain(routes) {
+            if wanted(&now) {
+                return now;
+            }
+        }
+        self.events(state["id"].as_u64()).wait(what, wanted)
+    }
+
+    /// Waits until the line of a gauge is in this state (`open`, `live`, `silent`, `lost`).
+    #[track_caller]
+    pub fn wait_for_link(&self, gauge: &str, link: &str) -> Value {
+        self.wait_until(&format!("{gauge} {link}"), |event| {
+            event["event"] == "link"
+                && event["gauge"]["setup"]["name"] == gauge
+                && event["gauge"]["link"] == link
+        })
+    }
+}
+
+/// The event stream.
+#[derive(Debug)]
+pub struct Events {
+    lines: BufReader<TcpStream>,
+    seen: Vec<String>,
+    until: Instant,
+}
+
+impl Events {
+    /// The next event; `None` where the daemon has ended the stream.
+    pub fn next_event(&mut self) -> Option<Value> {
+        loop {
+            let mut line = String::new();
+            match self.lines.read_line(&mut line) {
+                Ok(0) => return None,
+                Ok(_) => {}
+                Err(error) => panic!("the event stream broke: {error}; seen {:#?}", self.seen),
+            }
+            // The daemon's heartbeat brings us here although nothing happens.
+            assert!(
+                Instant::now() < self.until,
+                "waited too long; seen {:#?}",
+                self.seen
+            );
+            if let Some(data) = line.strip_prefix("data:") {
+                return Some(serde_json::from_str(data.trim()).expect("an event is JSON"));
+            }
+        }
+    }
+
+    /// Reads on until an event is as `wanted` says. A failure says which events came instead.
+    #[track_caller]
+    pub fn wait(&mut self, what: &str, mut wanted: impl FnMut(&Value) -> bool) -> Value {
+        self.until = Instant::now() + LONGEST_WAIT;
+        while let Some(event) = self.next_event() {
+            if wanted(&event) {
+                return event;
+            }
+            if event["event"] != "value" {
+                self.seen.push(event.to_string());
+            }
+        }
+        panic!(
+            "the daemon ended before {what}; seen {}",
+            self.seen.join("\n")
+        );
+    }
+}

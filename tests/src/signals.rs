@@ -1,0 +1,116 @@
+//! What a gauge shows while a builder works, as a stream with known truth; seeded.
+
+use benchhand_drivers::bench::SplitMix64;
+use benchhand_drivers::stream::{Event, Header, Origin, Stream, What};
+use benchhand_drivers::{Profile, Registry};
+
+/// A shipped profile.
+pub fn shipped(name: &str) -> Profile {
+    let registry = Registry::builtin();
+    let found = registry.get(name);
+    found.unwrap_or_else(|| panic!("{name} ships")).clone()
+}
+
+/// Values ten times a second, written down one by one.
+#[derive(Debug)]
+pub struct Hand {
+    events: Vec<Event>,
+    header: Header,
+    encode: fn(f64) -> String,
+    noise: f64,
+    dice: SplitMix64,
+    at: f64,
+}
+
+/// Seconds from one value to the next.
+const STEP_S: f64 = 0.1;
+
+impl Hand {
+    /// At a burette that counts up and sends lines such as `12.34 cc`; it stands at 0.40 cc.
+    pub fn at_burette(seed: u64) -> Hand {
+        let encode = |cc: f64| format!("{cc:.2} cc\r\n");
+        Hand::at("ascii-volume", encode, 0.006, 0.4, seed)
+    }
+
+    /// At a plunger gauge that sends lines such as `12.345 mm`; it hangs at 0 mm.
+    pub fn at_dial(seed: u64) -> Hand {
+        let encode = |mm: f64| format!("{mm:.3} mm\r\n");
+        Hand::at("ascii-length", encode, 0.0003, 0.0, seed)
+    }
+
+    fn at(profile: &str, encode: fn(f64) -> String, noise: f64, at: f64, seed: u64) -> Hand {
+        let profile = shipped(profile);
+        Hand {
+            events: Vec::new(),
+            header: Header::new(profile.name(), profile.line(), Origin::Synthesised),
+            encode,
+            noise,
+            dice: SplitMix64::new(seed),
+            at,
+        }
+    }
+
+    fn write(&mut self) {
+        // A sum of twelve uniform numbers less six is near enough to a normal one here.
+        let mut normal = -6.0;
+        for _ in 0..12 {
+            normal += (self.dice.draw() >> 11) as f64 / (1u64 << 53) as f64;
+        }
+        let shown = self.at + self.noise * normal;
+        let bytes = (self.encode)(shown).into_bytes();
+        self.events.push(Event {
+            at_us: (self.events.len() as f64 * STEP_S * 1e6).round() as u64,
+            what: What::Rx(bytes),
+        });
+    }
+
+    /// Rests for so many seconds.
+    #[must_use]
+    pub fn rest(mut self, seconds: f64) -> Hand {
+        for _ in 0..(seconds / STEP_S).round() as usize {
+            self.write();
+        }
+        self
+    }
+
+    /// Goes to a value at an even pace, in the gauge's unit per second.
+    #[must_use]
+    pub fn go_to(mut self, to: f64, per_second: f64) -> Hand {
+        let step = per_second * STEP_S;
+        while self.at != to {
+            let left = to - self.at;
+            self.at = if left.abs() <= step {
+                to
+            } else {
+                self.at + step.copysign(left)
+            };
+            self.write();
+        }
+        self
+    }
+
+    /// Delivers exactly `cc` at 5 cc/s, throttled to single drops before the end, and rests.
+    #[must_use]
+    pub fn pour(self, cc: f64) -> Hand {
+        let end = self.at + cc;
+        let mut hand = self.rest(3.0).go_to(end - 0.2, 5.0);
+        for left in [0.15, 0.1, 0.05, 0.0] {
+            hand = hand.rest(0.7).go_to(end - left, 1.0);
+        }
+        hand.rest(6.0)
+    }
+
+    /// Fills the burette again.
+    #[must_use]
+    pub fn refill(self) -> Hand {
+        self.go_to(0.4, 8.0)
+    }
+
+    /// What the gauge sent meanwhile.
+    pub fn stream(self) -> Stream {
+        Stream {
+            header: self.header,
+            events: self.events,
+        }
+    }
+}
