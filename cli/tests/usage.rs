@@ -9,6 +9,8 @@ use predicates::str::contains;
 
 /// Every command that there is.
 const COMMANDS: &[&str] = &[
+    "board",
+    "condition",
     "demo",
     "enter",
     "gauge",

@@ -46,7 +46,7 @@ function turnTo(to) {
   if (way === 'levels') pair();
   if (way === 'dial') {
     add('turn', `One turn is, in ${here.unit}`, localStorage.getItem(`turn-${here.unit}`) ?? (here.unit === 'in' ? '0.100' : '1.00'));
-    add('turns', 'Whole turns, − above zero');
+    add('turns', 'Whole turns, − on the other side of zero');
     add('hand', `Hand, in ${here.unit}`);
   }
   const first = [...$('type-fields').querySelectorAll('input')].find((i) => !i.value);
@@ -103,7 +103,11 @@ function typed() {
   }
   const turns = number(all('turns')[0]);
   if (!Number.isInteger(turns)) return null;
-  return { dial: { turns, turn: with_unit(all('turn')[0]), hand: with_unit(all('hand')[0]) } };
+  // JSON has no −0: within the first turn the hand carries the sign that was typed.
+  const minus = /^[-−]/.test(all('turns')[0].trim());
+  const hand = all('hand')[0].trim();
+  const signed = turns === 0 && minus && !/^[-−]/.test(hand) ? `-${hand}` : hand;
+  return { dial: { turns, turn: with_unit(all('turn')[0]), hand: with_unit(signed) } };
 }
 
 /** A look at what it comes to, before it is kept. */
@@ -117,8 +121,9 @@ function sum() {
   }
   if (now?.dial) {
     const turn = number(all('turn')[0]);
-    const side = now.dial.turns < 0 ? -1 : 1;
-    text = `Reads: ${(now.dial.turns * turn + side * number(all('hand')[0])).toFixed(decimals)} ${here.unit}`;
+    const hand = number(now.dial.hand.split(' ')[0]);
+    const side = now.dial.turns < 0 || hand < 0 ? -1 : 1;
+    text = `Reads: ${(now.dial.turns * turn + side * Math.abs(hand)).toFixed(decimals)} ${here.unit}`;
   }
   words($('type-sum'), text);
   $('type-keep').disabled = !now;

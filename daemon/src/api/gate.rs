@@ -20,7 +20,7 @@ const RISK: [&str; 4] = [
     "While the network is open, every device on it can try to reach this daemon; only one that types the code is let in.",
     "What passes between the device and this machine is not encrypted: whoever controls the network can read along and could steer the route.",
     "Open it on a network of your own, never on a guest's or a public one.",
-    "A paired device can see all jobs, steer routes, type, move and void readings. It cannot change gauges, cut, import or let others in.",
+    "A paired device can see all jobs, steer routes, say conditions, type, move and void readings. It cannot change gauges, cut, import or let others in.",
 ];
 
 /// The door to the network and the codes of both doors.

@@ -85,3 +85,38 @@ pub(crate) fn asked(names: &[String], view: &JobView) -> Vec<Asked> {
     };
     names.iter().map(one).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(name: &str, value: &str, u: Option<&str>) -> Result<Condition, Refusal> {
+        read(&SetCondition {
+            job: "v8".to_owned(),
+            name: name.to_owned(),
+            value: value.to_owned(),
+            u: u.map(str::to_owned),
+        })
+    }
+
+    #[test]
+    fn a_liquid_is_a_word_and_its_temperature_a_number() {
+        let liquid = said("liquid", "water", None).unwrap();
+        assert_eq!(
+            (liquid.text.as_deref(), liquid.value),
+            (Some("water"), None)
+        );
+        let warm = said("liquid/temperature", "warm", None).unwrap_err();
+        assert!(warm.found.contains("warm"), "{warm}");
+        assert!(said("liquid/temperature", "20 cc", None).is_err());
+    }
+
+    /// One kelvin is 1.8 degrees Fahrenheit, by definition of the scale.
+    #[test]
+    fn an_uncertainty_is_a_difference_and_takes_the_unit_of_its_value() {
+        let air = said("air/temperature", "70 degF", Some("1 degC")).unwrap();
+        assert!((air.u.unwrap() - 1.8).abs() < 1e-9, "{air:?}");
+        assert!(said("air/temperature", "70 degF", Some("1 cc")).is_err());
+        assert!(said("liquid", "water", Some("1 cc")).is_err());
+    }
+}

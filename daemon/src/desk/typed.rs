@@ -47,15 +47,21 @@ pub(crate) fn read_off(typed: &Typed, kind: Kind) -> Result<ReadOff, Refusal> {
 fn turned(dial: &DialHand, kind: Kind) -> Result<ReadOff, Refusal> {
     let (turn, hand) = (quantity(&dial.turn, kind)?, quantity(&dial.hand, kind)?);
     let turn_size = turn.to(hand.unit).map_err(bad)?;
-    if hand.value < 0.0 || turn_size <= 0.0 || hand.value > turn_size * (1.0 + 1e-9) {
+    // Within the first turn there is no turn to carry the sign: there the hand has its own.
+    let signs_clash = hand.value < 0.0 && dial.turns > 0;
+    if signs_clash || turn_size <= 0.0 || hand.value.abs() > turn_size * (1.0 + 1e-9) {
         return Err(bad(format!(
             "the hand stands at {} within a turn of {}",
             dial.hand, dial.turn
         ))
-        .expected("a hand between 0 and one turn; the sign goes to the turns"));
+        .expected("a hand within one turn, with the sign of the turns"));
     }
-    let side = if dial.turns < 0 { -1.0 } else { 1.0 };
-    let value = f64::from(dial.turns) * turn_size + side * hand.value;
+    let side = if dial.turns < 0 || hand.value < 0.0 {
+        -1.0
+    } else {
+        1.0
+    };
+    let value = f64::from(dial.turns) * turn_size + side * hand.value.abs();
     Ok(ReadOff {
         value: Quantity {
             value: rounded(value),
@@ -202,7 +208,18 @@ mod tests {
         let read = |t: &Typed| read_off(t, Kind::Length).map(|r| r.value.value);
         assert_eq!(read(&dial(2, "0.0345 in")).unwrap(), 0.2345);
         assert_eq!(read(&dial(-1, "0.02 in")).unwrap(), -0.12);
+        assert_eq!(read(&dial(-1, "-0.02 in")).unwrap(), -0.12);
+        assert_eq!(read(&dial(0, "0.02 in")).unwrap(), 0.02);
         assert!(read(&dial(0, "0.120 in")).is_err(), "beyond its turn");
+        assert!(read(&dial(2, "-0.02 in")).is_err(), "which way?");
+    }
+
+    /// A piston that stands above the deck by less than one turn: a sign put on no turns is
+    /// lost on the way, so the hand carries it.
+    #[test]
+    fn a_dial_just_above_zero_keeps_its_sign() {
+        let read = read_off(&dial(0, "-0.020 in"), Kind::Length).unwrap();
+        assert_eq!(read.value.value, -0.02);
     }
 
     #[test]

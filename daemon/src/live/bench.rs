@@ -4,6 +4,8 @@
 mod pedal_tests;
 mod publish;
 mod route;
+#[cfg(test)]
+mod route_tests;
 mod steer;
 
 use std::collections::BTreeMap;

@@ -306,6 +306,11 @@ impl Line {
         if let Some(shut) = self.shut() {
             return Err(shut);
         }
+        if self.link == Link::ByEye {
+            let found = format!("{} is read by eye: nobody hears what it shows", self.name);
+            return Err(Refusal::new(Reason::BadInput, found)
+                .todo("say what it shows, with its unit: --raw \"0.5 in\""));
+        }
         if self.link != Link::Live {
             return Err(Refusal::new(
                 Reason::GaugeSilent,

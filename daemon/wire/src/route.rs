@@ -98,7 +98,7 @@ pub struct RouteProgress {
     pub asks: Vec<Asked>,
 }
 
-/// A condition that readings depend on. One that is not known widens their uncertainty.
+/// A condition that readings depend on. It is kept and shown; figures do not use it yet.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Asked {
     /// Its name, e.g. `liquid/temperature`.
@@ -276,7 +276,8 @@ pub struct DialHand {
     pub turns: i32,
     /// What one turn is, with its unit, e.g. `0.100 in`.
     pub turn: String,
-    /// Where the hand stands within its turn, with its unit; it has the turns' sign.
+    /// Where the hand stands within its turn, with its unit. It goes the way of the turns; where
+    /// there are none its own sign counts.
     pub hand: String,
 }
 

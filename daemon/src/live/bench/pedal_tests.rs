@@ -2,10 +2,13 @@
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 
 use benchhand_drivers::stream::{Event, Header, LineChange, Origin, Stream, What};
 use benchhand_drivers::timebase::{DrivenTime, Timebase};
-use benchhand_drivers::transport::{OpenError, RecordedTransport};
+use benchhand_drivers::transport::{
+    LinkError, ModemInputs, OpenError, RecordedTransport, Transport,
+};
 use benchhand_wire::{Event as News, SaidAs, StopState};
 use serde_json::json;
 
@@ -13,6 +16,35 @@ use crate::clock::SystemClock;
 use crate::desk::shop::ShopGauge;
 use crate::live::{OpenLine, Opener};
 use crate::serve::Works;
+
+/// A line that is open from the start and on which nothing comes before the route runs.
+struct Held {
+    go: Arc<AtomicBool>,
+    line: RecordedTransport,
+}
+
+impl Transport for Held {
+    fn read(&mut self, buffer: &mut [u8], timeout: Duration) -> Result<usize, LinkError> {
+        if self.go.load(Ordering::Acquire) {
+            return self.line.read(buffer, timeout);
+        }
+        // As a read of a quiet port does.
+        std::thread::sleep(timeout);
+        Ok(0)
+    }
+
+    fn write(&mut self, bytes: &[u8]) -> Result<(), LinkError> {
+        self.line.write(bytes)
+    }
+
+    fn drain(&mut self) -> Result<(), LinkError> {
+        self.line.drain()
+    }
+
+    fn inputs(&mut self) -> Result<Option<ModemInputs>, LinkError> {
+        self.line.inputs()
+    }
+}
 
 /// Plays one stream, once the route runs.
 struct Player {
@@ -33,11 +65,11 @@ impl Opener for Player {
             let absent = OpenError::Absent {
                 path: "a stream that is played once".to_owned(),
             };
-            if !go.load(Ordering::Acquire) {
-                return Err(absent);
-            }
             let stream = once.take().ok_or(absent)?;
-            Ok(Box::new(RecordedTransport::at_once(stream, time.clone())))
+            Ok(Box::new(Held {
+                go: go.clone(),
+                line: RecordedTransport::at_once(stream, time.clone()),
+            }))
         })
     }
 
