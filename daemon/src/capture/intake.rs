@@ -39,6 +39,9 @@ pub(crate) struct Intake {
     resolution: f64,
     latest: Option<f64>,
     same: usize,
+    /// The smallest step between two samples so far: some gauges count in fives or halves of
+    /// their last digit, and their noise must be judged by what they can show.
+    smallest_step: f64,
     said: Option<Note>,
 }
 
@@ -58,6 +61,7 @@ impl Intake {
             resolution: 0.0,
             latest: None,
             same: 0,
+            smallest_step: f64::INFINITY,
             said: None,
         }
     }
@@ -82,6 +86,11 @@ impl Intake {
     /// The last value that came, spikes included.
     pub(crate) fn latest(&self) -> Option<f64> {
         self.latest
+    }
+
+    /// The count that the gauge shows in: its resolution, or the larger steps it was seen to take.
+    pub(crate) fn count(&self) -> f64 {
+        self.resolution.max(self.smallest_step)
     }
 
     /// How many equal values came in a row.
@@ -123,6 +132,10 @@ impl Intake {
         } else {
             1
         };
+        let step = self.latest.map_or(0.0, |latest| (value - latest).abs());
+        if step > 0.0 {
+            self.smallest_step = self.smallest_step.min(step);
+        }
         self.latest = Some(value);
         let point = Point {
             at_us: sample.at_us,

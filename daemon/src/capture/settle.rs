@@ -123,7 +123,8 @@ impl Settle {
         let line = Line::through(window);
         let sigma = working_sigma(&self.sigma, q, self.noisiest(), window);
         let frozen = self.sigma.is_learned()
-            && frozen_run(self.sigma.at(q), q).is_some_and(|run| self.intake.same() >= run);
+            && frozen_run(self.sigma.at(q), self.intake.count())
+                .is_some_and(|run| self.intake.same() >= run);
         self.still = !frozen && is_still(window, sigma, q);
         if self.still && self.fresh >= window.len() && teaches(&line, sigma) {
             self.fresh = 0;
@@ -148,7 +149,8 @@ impl Settle {
     fn repeats(&self) -> bool {
         let q = self.intake.resolution();
         self.sigma.is_learned()
-            && frozen_run(self.sigma.at(q), q).is_some_and(|run| self.intake.same() >= run / 4)
+            && frozen_run(self.sigma.at(q), self.intake.count())
+                .is_some_and(|run| self.intake.same() >= run / 4)
     }
 
     fn noisiest(&self) -> f64 {

@@ -182,16 +182,15 @@ pub(crate) fn teaches(line: &Line, known: f64) -> bool {
 /// How many equal values in a row this gauge cannot send while it is alive.
 ///
 /// The chance that a live gauge with this noise repeats itself so often is below 1e-9.
-/// `None` where its noise is too small to tell: a still value on the edge between two counts
-/// flickers with half a count's deviation, and one in the middle of a count never, so only
-/// what exceeds half a count speaks of noise that would show everywhere.
+/// `None` where its noise is below a count: a still value on the edge between two counts
+/// flickers and one in the middle of a count never does, so a coarse gauge that repeats itself
+/// is as alive as one that flickers.
 pub(crate) fn frozen_run(sigma: f64, resolution: f64) -> Option<usize> {
-    let beyond_flicker = sigma * sigma - 0.25 * resolution * resolution;
-    if beyond_flicker <= 0.0 {
+    if sigma < resolution {
         return None;
     }
     let normal = Normal::standard();
-    let same = 2.0 * normal.cdf(0.5 * resolution / beyond_flicker.sqrt()) - 1.0;
+    let same = 2.0 * normal.cdf(0.5 * resolution / sigma) - 1.0;
     (same < 0.7).then(|| (1e-9f64.ln() / same.ln()).ceil() as usize + 1)
 }
 

@@ -13,6 +13,7 @@ use benchhand_drivers::{DriverOptions, Joined, Profile, Sample};
 use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusal};
 
 use super::refusals::of_store;
+use super::register::state_count;
 use super::{Answers, Desk, inputs};
 use crate::capture::{Settings, replay};
 use crate::live::{GaugeOnRoute, arrange};
@@ -100,13 +101,16 @@ fn capture_route(
 ) -> Result<(), Refusal> {
     for gauge in &started.gauges {
         let Some(first) = &gauge.stream else { continue };
-        let Some((profile, settings)) = ways(view, started, gauge)? else {
+        let Some((profile, settings, count)) = ways(view, started, gauge)? else {
             continue;
         };
         // Recording began while the gauge was already being heard: whether its first bytes are a
         // whole frame is not in the stream, so both are tried.
         for joined in [Joined::Midway, Joined::AtStart] {
-            let samples = samples_from(files, first, &gauge.gauge, &profile, joined)?;
+            let mut samples = samples_from(files, first, &gauge.gauge, &profile, joined)?;
+            for (_, sample) in &mut samples {
+                state_count(sample, count.as_deref());
+            }
             for settings in &settings {
                 capture_again(&samples, settings, gauge, first, made);
             }
@@ -138,12 +142,12 @@ fn capture_again(
 }
 
 /// How a gauge's values were captured on a route: its profile, and the settings of every kind of
-/// stop that it served. `None` where the journal does not hold what it takes.
+/// stop that it served, and its count as the register states it. `None` where the journal does not hold what it takes.
 fn ways(
     view: &JobView,
     started: &RouteStarted,
     gauge: &RouteGauge,
-) -> Result<Option<(Profile, Vec<Settings>)>, Refusal> {
+) -> Result<Option<(Profile, Vec<Settings>, Option<String>)>, Refusal> {
     let input = |kind, name: &str| view.input(kind, name).map(|input| input.content.as_str());
     let entry = input(InputKind::Gauge, &gauge.gauge).and_then(|t| toml::from_str::<Gauge>(t).ok());
     let profile = entry.as_ref().and_then(|entry| {
@@ -167,7 +171,8 @@ fn ways(
             settings.push(arranged.settings);
         }
     }
-    Ok(Some((profile, settings)))
+    let count = entry.resolution.map(|count| count.to_string());
+    Ok(Some((profile, settings, count)))
 }
 
 fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> GaugeOnRoute {

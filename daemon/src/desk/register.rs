@@ -3,7 +3,7 @@
 
 use benchhand_blueprint::engine::{Gauge as Known, GaugeKind as KnownKind};
 use benchhand_blueprint::units;
-use benchhand_drivers::{Kind, Profile};
+use benchhand_drivers::{Kind, Profile, Sample};
 use benchhand_wire::{GaugeSetup, Reason, Refusal};
 
 use super::readings::bad;
@@ -121,6 +121,19 @@ pub(super) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
         resolution: text(gauge.resolution),
         capacity: gauge.burette.as_ref().map(|b| b.capacity.to_string()),
         calibrated,
+    }
+}
+
+/// Gives a sample the count that the register states for its gauge, where that is larger than
+/// one of the last decimal: many gauges count in fives or halves of it, and their stillness must
+/// be judged by what they can show.
+pub(crate) fn state_count(sample: &mut Sample, stated: Option<&str>) {
+    let in_unit = |text: &str| -> Option<f64> {
+        let quantity: benchhand_blueprint::Quantity = text.parse().ok()?;
+        quantity.to(sample.unit.symbol().parse().ok()?).ok()
+    };
+    if let (0, Some(count)) = (sample.channel, stated.and_then(in_unit)) {
+        sample.resolution = sample.resolution.max(count);
     }
 }
 

@@ -17,6 +17,7 @@ use super::pedal::Pedal;
 use super::steady::{Recent, Steady};
 use super::words;
 use crate::capture::{self, Sigma};
+use crate::desk::register::state_count;
 use crate::desk::shop::ShopGauge;
 use crate::store::view::JobView;
 
@@ -254,9 +255,11 @@ impl Line {
         }
     }
 
-    fn samples(&mut self, samples: Vec<Sample>) -> LineChange {
-        for sample in &samples {
+    fn samples(&mut self, mut samples: Vec<Sample>) -> LineChange {
+        for sample in &mut samples {
+            state_count(sample, self.setup.resolution.as_deref());
             self.heard_us = self.heard_us.max(sample.at_us);
+            let sample = &*sample;
             if let Some(latest) = self.latest.get_mut(usize::from(sample.channel)) {
                 *latest = Some(*sample);
             }
