@@ -50,6 +50,20 @@ fn a_signal_at_once_after_it_answers_ends_it_in_good_order_too() {
 }
 
 #[test]
+fn whoever_watches_or_says_nothing_does_not_hold_it_open() {
+    let shop = Shop::new();
+    let daemon = shop.program.serve(&[]);
+    let mut events = daemon.api.events(None);
+    events.next_event().expect("it is watched");
+    let silent = std::net::TcpStream::connect(&daemon.api.address).unwrap();
+    let mut half = std::net::TcpStream::connect(&daemon.api.address).unwrap();
+    half.write_all(b"GET /v1/hello HTTP/1.1\r\nhost: ").unwrap();
+    let ran = daemon.signal(Signal::TERM);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    drop((silent, half));
+}
+
+#[test]
 fn stop_waits_for_the_end() {
     let shop = Shop::with_job();
     let daemon = shop.program.serve(&[]);

@@ -43,15 +43,14 @@ pub(super) async fn stream(
             event: Event::Caught { missed: true },
         })
     });
-    let until_stopping = {
-        let mut stopped = false;
-        past.chain(live).take_while(move |e| {
-            let go_on = !stopped;
-            stopped |= matches!(e.event, Event::Stopping {});
-            go_on
-        })
-    };
-    let events = until_stopping.map(|announced| Ok(as_sse(&announced)));
+    // Ends with this event, not with the next: after it none may ever come, and a stream that
+    // waits for one would hold the server open.
+    let with_end = past.chain(live).map(|announced| {
+        let end = matches!(announced.event, Event::Stopping {}).then_some(None);
+        tokio_stream::iter(std::iter::once(Some(announced)).chain(end))
+    });
+    let events = futures_util::StreamExt::flatten(with_end)
+        .map_while(|announced| announced.map(|announced| Ok(as_sse(&announced))));
     let events =
         futures_util::StreamExt::take_until(events, Box::pin(super::closed(shared.closed)));
     SseResponse::new(events).keep_alive(KeepAlive::new().interval(HEARTBEAT).text("quiet"))

@@ -159,7 +159,8 @@ pub(super) fn report(view: &JobView, stage: Option<&str>) -> Result<serde_json::
         engine: &engine,
         readings: &readings,
         stages: &engine.stages,
-        stage,
+        // After a cut the parts are other parts, though nothing was measured of them yet.
+        stage: stage.or(Some(view.stage())),
     };
     let report = benchhand_blueprint::report(&inputs).map_err(|error| {
         let reason = match error {

@@ -58,7 +58,10 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             to,
             reason,
         } => {
-            text("the reason", reason)?;
+            // A wrong spot explains itself; a reason may be given all the same.
+            if !reason.is_empty() {
+                text("the reason", reason)?;
+            }
             text("the spot", to)?;
             fits_move(standing(view, *of)?, from, to)
         }

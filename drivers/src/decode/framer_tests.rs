@@ -1,3 +1,5 @@
+//! Frames cut out of bytes that come in pieces.
+
 use super::*;
 use crate::profile::model::{Count, Escape, LineEnd, Order, Stretch};
 
