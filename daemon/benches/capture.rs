@@ -109,7 +109,7 @@ fn show_settles(n: usize) {
 }
 
 fn show_idle(n: usize) {
-    let days = (n / 500).clamp(1, 10) as u64;
+    let days = (n / 500).clamp(1, 40) as u64;
     let taken: usize = (1..=days)
         .map(|s| taken_while_idle(s, &IdleRules::default(), Line::Even))
         .sum();

@@ -94,7 +94,8 @@ test('digits follow the gauge, a reading appears, a lost gauge is said', async (
   await sees(page, '#round', 'round 1 of 2');
   await sees(page, '#prompt', 'Fill chamber 1');
   await sees(page, '#phase', 'waiting');
-  await new Promise((go) => setTimeout(go, 3000)); // The burette rests before the first pour.
+  // The burette rests before the first pour.
+  await page.locator('#still[aria-valuenow="10"]').waitFor();
   pour(64.2);
   await sees(page, '#phase', /pouring|moving/);
   await sees(page, '#stop', 'chamber 3');
@@ -281,6 +282,7 @@ test('a route stands where it stood after the daemon was killed', async () => {
   await sees(page, '#job', 'first');
   await page.selectOption('#route-name', 'chambers');
   await page.click('#route-start');
+  await sees(page, '#prompt', 'Fill chamber');
   await page.keyboard.press('g');
   await page.locator('#go-list').getByRole('button', { name: 'chamber 2' }).click();
   await sees(page, '#stop', 'chamber 2');

@@ -40,7 +40,7 @@ pub struct Candidate {
 }
 
 /// Draws in each simulation of a spread.
-const TRIALS: usize = 4000;
+const TRIALS: usize = 2000;
 
 /// The spots that are worth measuring again for a goal, the best first. Empty if the goal is not
 /// known, or if some uncertainty is not: then what is missing or unknown comes first.

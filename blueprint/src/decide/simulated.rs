@@ -67,14 +67,6 @@ pub fn spread_verdict(
     let Some(errors) = Errors::new(values) else {
         return Some(unknown);
     };
-    let share = |parts: &[f64], counts: &dyn Fn(f64) -> bool| {
-        let mut count = 0usize;
-        errors.run(parts, trials, seed, |seen| {
-            count += usize::from(counts(seen))
-        });
-        // One more on both sides of the fraction: a simulation never proves a chance of nothing.
-        (count + 1) as f64 / (trials + 1) as f64
-    };
     let equal = vec![0.0; plain.len()];
     // Least likely to look wide: two parts at the ends, all others in the middle.
     let mut narrow = equal.clone();
@@ -91,8 +83,18 @@ pub fn spread_verdict(
             tolerance / 2.0
         };
     }
-    let chance_if_outside = share(&narrow, &|seen| seen <= spread);
-    let chance_if_within = share(&wide, &|seen| seen >= spread);
+    // All arrangements are seen through the same draws of the errors.
+    let (mut small, mut large, mut by_chance, mut sum) = (0usize, 0usize, 0usize, 0.0);
+    errors.draw(trials, seed, |errors| {
+        small += usize::from(seen(&narrow, errors) <= spread);
+        large += usize::from(seen(&wide, errors) >= spread);
+        let of_equal = seen(&equal, errors);
+        by_chance += usize::from(of_equal >= spread);
+        sum += of_equal;
+    });
+    // One more on both sides of the fraction: a simulation never proves a chance of nothing.
+    let share = |count: usize| (count + 1) as f64 / (trials + 1) as f64;
+    let (chance_if_outside, chance_if_within) = (share(small), share(large));
     let answer = if spread <= tolerance && chance_if_outside <= LEVEL {
         Answer::Within
     } else if spread >= tolerance && chance_if_within <= LEVEL {
@@ -102,8 +104,8 @@ pub fn spread_verdict(
     };
     Some(SpreadVerdict {
         answer,
-        of_equals: expected_spread_of_equals(values, trials, seed),
-        chance_if_equal: Some(share(&equal, &|seen| seen >= spread)),
+        of_equals: Some(sum / trials as f64),
+        chance_if_equal: Some(share(by_chance)),
         chance_if_outside: Some(chance_if_outside),
         chance_if_within: Some(chance_if_within),
         ..unknown
@@ -145,15 +147,22 @@ impl Errors {
         (values.len() >= 2).then_some(Errors { simulation })
     }
 
+    /// Draws the errors again and again.
+    pub(super) fn draw(&self, trials: usize, seed: u64, visit: impl FnMut(&[f64])) {
+        self.simulation.run(trials, seed, visit);
+    }
+
     /// The spread of `parts` as they would be seen, again and again.
     pub(super) fn run(&self, parts: &[f64], trials: usize, seed: u64, mut visit: impl FnMut(f64)) {
-        self.simulation.run(trials, seed, |errors| {
-            let seen = parts.iter().zip(errors).map(|(part, error)| part + error);
-            let (least, most) = seen
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| {
-                    (low.min(one), high.max(one))
-                });
-            visit(most - least);
-        });
+        self.draw(trials, seed, |errors| visit(seen(parts, errors)));
     }
+}
+
+/// The spread of parts as they are seen with these errors.
+fn seen(parts: &[f64], errors: &[f64]) -> f64 {
+    let seen = parts.iter().zip(errors).map(|(part, error)| part + error);
+    let (least, most) = seen.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| {
+        (low.min(one), high.max(one))
+    });
+    most - least
 }

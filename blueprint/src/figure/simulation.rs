@@ -12,6 +12,10 @@ use rand_distr::{Distribution as _, StandardNormal, StudentT};
 
 use super::{Estimate, Shape, Source};
 
+/// Above this many degrees of freedom a scaled t is drawn as a normal distribution: its standard
+/// deviation would be larger by one part in a thousand.
+const LIKE_NORMAL: f64 = 1000.0;
+
 /// How the degrees of freedom of a normal source are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Draws {
@@ -50,7 +54,7 @@ impl Sampler {
     fn new(source: &Source, draws: Draws) -> Option<Sampler> {
         let u = source.u?;
         Some(match source.shape {
-            Shape::Normal if source.dof.is_finite() && draws == Draws::ScaledT => {
+            Shape::Normal if source.dof <= LIKE_NORMAL && draws == Draws::ScaledT => {
                 Sampler::ScaledT(u, StudentT::new(source.dof).ok()?)
             }
             Shape::Normal => Sampler::Normal(u),

@@ -8,8 +8,9 @@ use crate::figure::Estimate;
 use crate::spot::Spot;
 use crate::stats::unlike_brothers;
 
-/// The level at which a value counts as unlike the others (Grubbs, two-sided).
-const LEVEL: f64 = 0.05;
+/// The level at which a value counts as unlike the others (Grubbs, two-sided): 5 % for a report as a
+/// whole, shared by chambers, decks and crowns.
+const LEVEL: f64 = 0.05 / 3.0;
 
 /// How many of its own standard uncertainties a difference must exceed before it is told.
 const MATTERS: f64 = 2.8;
@@ -59,9 +60,9 @@ pub(crate) struct Unlike {
 /// The cylinders whose value is unlike the others': by Grubbs' test, and by more than the readings
 /// themselves could differ.
 ///
-/// `step` is the coarsest step of the readings: seven equal values and one that is a step apart
-/// are alike, whatever the test says.
-pub(crate) fn unlike(values: &[(u32, Estimate)], step: Option<f64>) -> Vec<Unlike> {
+/// `least` is a distance that does not matter, such as two steps of the readings: seven equal
+/// values and one that is a step apart are alike, whatever the test says.
+pub(crate) fn unlike(values: &[(u32, Estimate)], least: f64) -> Vec<Unlike> {
     let plain: Vec<f64> = values
         .iter()
         .map(|(_, estimate)| estimate.value())
@@ -80,8 +81,7 @@ pub(crate) fn unlike(values: &[(u32, Estimate)], step: Option<f64>) -> Vec<Unlik
             let (cylinder, value) = &values[unlike.index];
             let difference = value.clone() - centre.clone();
             let by_u = difference.u().map_or(0.0, |u| MATTERS * u);
-            let by_step = step.map_or(0.0, |step| 2.0 * step * 1.000_001);
-            (unlike.distance.abs() > by_u.max(by_step)).then_some(Unlike {
+            (unlike.distance.abs() > by_u.max(least)).then_some(Unlike {
                 cylinder: *cylinder,
                 distance: unlike.distance,
             })
@@ -94,7 +94,7 @@ pub(crate) fn outliers(
     what: &str,
     values: &BTreeMap<u32, Estimate>,
     left_out: &dyn Fn(u32) -> bool,
-    step: Option<f64>,
+    least: f64,
     shown: &dyn Fn(f64) -> String,
 ) -> Vec<Finding> {
     let values: Vec<(u32, Estimate)> = values
@@ -102,7 +102,7 @@ pub(crate) fn outliers(
         .filter(|(cylinder, _)| !left_out(**cylinder))
         .map(|(cylinder, estimate)| (*cylinder, estimate.clone()))
         .collect();
-    unlike(&values, step)
+    unlike(&values, least)
         .into_iter()
         .map(|Unlike { cylinder, distance }| {
             let side = if distance > 0.0 { "larger" } else { "smaller" };
@@ -113,4 +113,11 @@ pub(crate) fn outliers(
             finding(format!("{what}/{cylinder}"), FindingKind::Outlier, text)
         })
         .collect()
+}
+
+/// The distance from the others that does not matter: two steps of the readings, or half of the
+/// spread that the engine file allows, where that is more.
+pub(crate) fn does_not_matter(step: Option<f64>, tolerance: Option<f64>) -> f64 {
+    let by_step = step.map_or(0.0, |step| 2.0 * step * 1.000_001);
+    by_step.max(tolerance.map_or(0.0, |tolerance| tolerance / 2.0))
 }

@@ -7,6 +7,7 @@ use super::findings::{self, finding};
 use super::measures::Measures;
 use super::pool::Pool;
 use super::{deck, words};
+use crate::engine::Stated;
 use crate::figure::Estimate;
 use crate::known::Known;
 use crate::readings::Value;
@@ -56,13 +57,15 @@ impl Measures<'_> {
                 .keys()
                 .any(|spot| spot.cylinder() == Some(number))
         };
+        let tolerances = &self.engine.tolerances;
+        let allowed = |stated: Option<Stated>| stated.map(|stated| stated.value);
         let no_deck = |number: u32| bad_pairs.contains(&number) || apart(&self.decks, number);
         let chambers = values(&|one| &one.chamber);
         all.extend(findings::outliers(
             "chamber",
             &chambers,
             &|number| apart(&self.chambers, number),
-            self.chambers.step,
+            findings::does_not_matter(self.chambers.step, allowed(tolerances.chamber_spread)),
             &volume,
         ));
         let decks = values(&|one| &one.deck);
@@ -70,7 +73,7 @@ impl Measures<'_> {
             "deck",
             &decks,
             &no_deck,
-            self.decks.step,
+            findings::does_not_matter(self.decks.step, allowed(tolerances.deck_spread)),
             &length,
         ));
         let crowns = values(&|one| &one.crown);
@@ -83,7 +86,7 @@ impl Measures<'_> {
             "crown",
             &crowns,
             &crown_apart,
-            self.crowns.step,
+            findings::does_not_matter(self.crowns.step, allowed(tolerances.crown_spread)),
             &volume,
         ));
         all.sort_by_key(|finding| finding.kind);
@@ -100,7 +103,10 @@ impl Measures<'_> {
             differences,
         } in deck::differences(&points)
         {
-            for unlike in findings::unlike(&differences, self.decks.step) {
+            for unlike in findings::unlike(
+                &differences,
+                findings::does_not_matter(self.decks.step, None),
+            ) {
                 let cylinder = unlike.cylinder;
                 let found = differences.iter().find(|(number, _)| *number == cylinder);
                 let difference = found.map_or(0.0, |(_, difference)| difference.value());

@@ -55,7 +55,7 @@ impl Measures<'_> {
     pub(super) fn spreads_of_equals(&self, known: &[Known]) -> SpreadsOfEquals {
         let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
             let values: Vec<Estimate> = known.iter().filter_map(get).collect();
-            let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
+            let spread = expected_spread_of_equals(&values, TRIALS / 4, SEED)?;
             Some(unit.difference_from_base(spread))
         };
         SpreadsOfEquals {

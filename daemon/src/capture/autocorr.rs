@@ -83,7 +83,11 @@ fn long_run_variance(values: &[f64], mean: f64) -> f64 {
     let unbiased = noise * n as f64 / (n - phi.len() - 1) as f64;
     let independent = gamma[0] * n as f64 / (n - 1) as f64;
     // A mean that surges against itself is still not known better than by independent samples.
-    (unbiased / (1.0 - corrected).powi(2)).max(independent)
+    let long_run = (unbiased / (1.0 - corrected).powi(2)).max(independent);
+    // Taking off the mean hides its own variance: the samples show only 1 − 1/k of the
+    // surge's, k being how many independent parts the window holds.
+    let parts = (n as f64 * gamma[0] / long_run).max(1.5);
+    long_run / (1.0 - 1.0 / parts)
 }
 
 fn aicc(noise: f64, order: usize, n: usize) -> f64 {

@@ -33,7 +33,7 @@ struct Along {
 
 impl Average {
     pub(crate) fn new(settings: AverageSettings, sigma: Sigma) -> Self {
-        let intake = Intake::new(settings.channel, settings.gap_s);
+        let intake = Intake::new(settings.channel, settings.gap_s).keeping_spikes();
         let along = settings.along.iter();
         let along = along
             .map(|&channel| Along {
@@ -107,9 +107,10 @@ impl Average {
         if recent.abs() < self.settings.least_counts * self.intake.resolution() {
             return self.restart();
         }
-        if span >= self.settings.least_s && self.has_shifted() {
-            let from = self.points[0].at_us + micros(span / 3.0);
-            return self.drop_before(from);
+        if span >= self.settings.least_s && (self.has_shifted() || self.begins_apart()) {
+            let third = self.points[0].at_us + micros(span / 3.0);
+            let second = self.points[0].at_us + micros(1.0);
+            return self.drop_before(if self.has_shifted() { third } else { second });
         }
         if span >= self.settings.window_s {
             self.take(out);
@@ -150,6 +151,33 @@ impl Average {
         let se = a.se.unwrap_or(0.0).hypot(b.se.unwrap_or(0.0));
         let share = self.settings.shift_share * a.value.abs().max(b.value.abs());
         (a.value - b.value).abs() > share.max(self.settings.shift_errors * se)
+    }
+
+    /// The first second does not belong to the level that follows: it was still being set.
+    fn begins_apart(&self) -> bool {
+        let from = self.points[0].at_us;
+        let mut blocks: Vec<(f64, usize)> = Vec::new();
+        for p in &self.points {
+            let block = p.since(from) as usize;
+            blocks.resize(blocks.len().max(block + 1), (0.0, 0));
+            blocks[block].0 += p.v;
+            blocks[block].1 += 1;
+        }
+        blocks.pop();
+        let means: Vec<f64> = blocks
+            .iter()
+            .filter(|b| b.1 > 0)
+            .map(|b| b.0 / b.1 as f64)
+            .collect();
+        let later = &means[means.len() / 3..];
+        if later.len() < 2 {
+            return false;
+        }
+        let n = later.len() as f64;
+        let mean = later.iter().sum::<f64>() / n;
+        let sd = (later.iter().map(|m| (m - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
+        let share = self.settings.begin_share * mean.abs();
+        (means[0] - mean).abs() > share.max(self.settings.shift_errors * sd)
     }
 
     fn take(&mut self, out: &mut Vec<CaptureEvent>) {

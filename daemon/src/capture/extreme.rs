@@ -203,6 +203,7 @@ impl Extreme {
                 out.push(CaptureEvent::Note(Note::TooFast { near, needed }));
             }
             Err(NotAPass::Lost(seconds)) => out.push(CaptureEvent::Note(Note::Gap { seconds })),
+            Err(NotAPass::Uneven) => out.push(CaptureEvent::Note(Note::UnevenTurn)),
             Err(NotAPass::Moved) => self.moved(out),
         }
     }

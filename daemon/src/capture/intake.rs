@@ -6,7 +6,7 @@
 use benchhand_drivers::{Sample, Unit};
 
 use super::Note;
-use super::still::{Point, seconds};
+use super::still::{Point, seconds, step_sigma};
 
 /// What the judges get.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,6 +28,8 @@ pub(crate) enum Fed {
 pub(crate) struct Intake {
     channel: u8,
     gap_s: f64,
+    /// Whether a single sample that stands apart is dropped.
+    drops_spikes: bool,
     /// The sample that waits for its successor, to be known as a spike or not.
     waiting: Option<Point>,
     /// The last few that went through, for spikes and keys.
@@ -48,6 +50,7 @@ impl Intake {
         Self {
             channel,
             gap_s,
+            drops_spikes: true,
             waiting: None,
             recent: Vec::new(),
             arrivals: Vec::new(),
@@ -56,6 +59,14 @@ impl Intake {
             latest: None,
             same: 0,
             said: None,
+        }
+    }
+
+    /// For a value that surges: every sample counts.
+    pub(crate) fn keeping_spikes(self) -> Self {
+        Self {
+            drops_spikes: false,
+            ..self
         }
     }
 
@@ -124,7 +135,7 @@ impl Intake {
             self.pass(waiting, sigma, out);
         }
         // Only what stands apart has to wait for its successor.
-        if self.stands_apart(point, sigma) {
+        if self.drops_spikes && self.stands_apart(point, sigma) {
             self.waiting = Some(point);
         } else {
             self.pass(point, sigma, out);
@@ -208,7 +219,8 @@ impl Intake {
 
     /// How far from its neighbours a spike stands at least.
     fn apart(&self, sigma: f64) -> f64 {
-        (8.0 * sigma).max(6.0 * self.resolution)
+        let shaking = step_sigma(&self.recent);
+        (8.0 * sigma.max(shaking)).max(6.0 * self.resolution)
     }
 
     /// A single sample that stands apart from both its neighbours while they agree.
@@ -247,9 +259,12 @@ impl Intake {
         if !(at_once && before && after && from.v.abs() > far) {
             return None;
         }
-        if to.v.abs() <= near {
+        let stood = (a.v + b.v + from.v) / 3.0;
+        let stands = (to.v + c.v + d.v + e.v) / 4.0;
+        // A part may well measure nearly zero; a key makes it zero.
+        if stands.abs() <= 0.5 * self.resolution + sigma && to.v.abs() <= self.resolution + sigma {
             Some(Note::JumpToZero { from: from.v, unit })
-        } else if (to.v + from.v).abs() <= near {
+        } else if (stands + stood).abs() <= self.resolution + sigma {
             Some(Note::SignFlip { from: from.v, unit })
         } else {
             None

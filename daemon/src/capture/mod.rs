@@ -21,6 +21,8 @@ pub mod settings;
 mod settle;
 mod sigma;
 mod still;
+#[cfg(test)]
+mod tests;
 mod thrust;
 mod turn;
 

@@ -15,6 +15,8 @@ use std::fmt;
 pub enum Note {
     /// Too few samples lie near the turning point.
     TooFast { near: usize, needed: usize },
+    /// No smooth turn fits the samples near the turning point.
+    UnevenTurn,
     /// Passes over the turning point differ by more than they may.
     PassesDisagree {
         first: f64,
@@ -145,6 +147,9 @@ impl fmt::Display for Note {
                 f,
                 "passes disagree: {first:.4} and {second:.4} {unit}, {allowed:.4} allowed; turn over again"
             ),
+            UnevenTurn => {
+                f.write_str("uneven: the hand stopped or jerked near the turn; turn over it again")
+            }
             PassesMissing { good, needed } => write!(
                 f,
                 "{good} good passes over the turn, {needed} needed; turn over it again, slowly"

@@ -60,6 +60,8 @@ pub struct SettleSettings {
     pub window_s: f64,
     /// Least number of samples in it. 8: below that a range says little.
     pub window_n: usize,
+    /// A gauge whose noise is not known yet may be as noisy as this, mm (g on a balance).
+    pub noisiest_mm: f64,
     /// The longest window looked at, s; a creeping plunger is followed over it.
     pub longest_s: f64,
     /// Taken when the chance of being off by more than the two below has fallen to this:
@@ -75,6 +77,8 @@ pub struct SettleSettings {
     pub depart_sigmas: f64,
     /// … for at least this long, s. 0.7: a knock on the bench dies within half a second.
     pub depart_s: f64,
+    /// Back at the same value sooner than this, it was knocked and not set down anew, s.
+    pub knock_s: f64,
     /// What the gauge shows when its plunger hangs free, in the gauge's unit, learned at
     /// zeroing. None: not known, nothing is refused for it.
     pub hanging: Option<f64>,
@@ -98,6 +102,7 @@ impl Default for SettleSettings {
             channel: 0,
             window_s: 2.1,
             window_n: 8,
+            noisiest_mm: 0.01,
             longest_s: 6.0,
             risk: 0.013,
             off_counts: 1.0,
@@ -105,6 +110,7 @@ impl Default for SettleSettings {
             depart_counts: 2.5,
             depart_sigmas: 5.0,
             depart_s: 0.7,
+            knock_s: 2.0,
             hanging: None,
             hanging_within_mm: 0.05,
             creep_chance: 0.4,
@@ -159,11 +165,13 @@ pub struct PourSettings {
     pub window_s: f64,
     /// Least number of samples in it.
     pub window_n: usize,
+    /// A gauge whose noise is not known yet may be as noisy as this, cc.
+    pub noisiest_cc: f64,
     /// Less than this is no pour, cc.
     pub least_cc: f64,
     /// Running back by more than this is a refill, cc. Less is a bubble or a touched tip.
     pub least_refill_cc: f64,
-    /// A held value is said anew when it changed by this much, cc, and by two counts.
+    /// A held value is said anew when it changed by this much, cc, and by most of a count.
     pub revise_cc: f64,
     /// Final after this long at rest, s. 45: glass drains for up to half a minute.
     pub final_s: f64,
@@ -192,7 +200,8 @@ impl Default for PourSettings {
             capacity_cc: 100.0,
             near_end_cc: 2.5,
             window_s: 1.2,
-            window_n: 8,
+            window_n: 4,
+            noisiest_cc: 0.05,
             least_cc: 0.5,
             least_refill_cc: 1.0,
             revise_cc: 0.02,
@@ -282,6 +291,9 @@ pub struct AverageSettings {
     pub shift_share: f64,
     /// … and by this many of their own standard errors: the window begins anew.
     pub shift_errors: f64,
+    /// A first second that is off the level after it by this share of the mean (and by
+    /// `shift_errors` of a second's own spread) is dropped: the level was still being set.
+    pub begin_share: f64,
     /// Drift is said when it is this many standard errors from none.
     pub drift_errors: f64,
     /// … and this share of the mean over the window.
@@ -302,6 +314,7 @@ impl Default for AverageSettings {
             least_counts: 30.0,
             shift_share: 0.05,
             shift_errors: 4.0,
+            begin_share: 0.005,
             drift_errors: 2.5,
             drift_share: 0.005,
             depart_share: 0.1,

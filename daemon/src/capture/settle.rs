@@ -14,6 +14,16 @@ use super::still::{
 };
 use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
 
+/// A value away from its last rest.
+#[derive(Debug, Clone, Copy)]
+struct Away {
+    since_us: u64,
+    last_us: u64,
+    /// How long with samples that were not mere repeats, s, and how many.
+    alive_s: f64,
+    n: usize,
+}
+
 /// See the module.
 pub(crate) struct Settle {
     settings: SettleSettings,
@@ -24,10 +34,10 @@ pub(crate) struct Settle {
     armed: bool,
     /// Where it last rested, while unarmed.
     rested: Option<f64>,
-    /// The rest that it left when it was armed.
-    departed: Option<f64>,
-    /// Since when it is away from there.
-    away_since: Option<(u64, usize)>,
+    /// The rest that it left when it was armed, and when.
+    departed: Option<(f64, u64)>,
+    /// What is seen of it away from there.
+    away: Option<Away>,
     /// Points since the noise was last learned.
     fresh: usize,
     still: bool,
@@ -48,7 +58,7 @@ impl Settle {
             armed: false,
             rested: None,
             departed: None,
-            away_since: None,
+            away: None,
             fresh: 0,
             still: false,
             paused: false,
@@ -83,7 +93,7 @@ impl Settle {
     /// Nothing from before may be mixed with what comes; arming survives.
     fn forget(&mut self) {
         self.points.clear();
-        self.away_since = None;
+        self.away = None;
         self.fresh = 0;
         self.still = false;
         self.rested = None;
@@ -111,7 +121,7 @@ impl Settle {
             return self.watch_departure();
         };
         let line = Line::through(window);
-        let sigma = working_sigma(&self.sigma, q, window);
+        let sigma = working_sigma(&self.sigma, q, self.noisiest(), window);
         let frozen = self.sigma.is_learned()
             && frozen_run(self.sigma.at(q), q).is_some_and(|run| self.intake.same() >= run);
         self.still = !frozen && is_still(window, sigma, q);
@@ -119,7 +129,7 @@ impl Settle {
             self.fresh = 0;
             self.sigma.learn(0.5 * line.steps, line.n);
         }
-        if frozen && self.armed {
+        if frozen && (self.armed || self.away.is_some()) {
             self.say(Note::RepeatsLastFrame, out);
         }
         match (self.armed, self.still, self.rested) {
@@ -134,6 +144,17 @@ impl Settle {
         self.watch_departure();
     }
 
+    /// Whether the last samples are more alike than this gauge's are while it is alive.
+    fn repeats(&self) -> bool {
+        let q = self.intake.resolution();
+        self.sigma.is_learned()
+            && frozen_run(self.sigma.at(q), q).is_some_and(|run| self.intake.same() >= run / 4)
+    }
+
+    fn noisiest(&self) -> f64 {
+        self.settings.noisiest_mm * self.intake.unit().map_or(1.0, per_base)
+    }
+
     fn watch_departure(&mut self) {
         let (Some(rested), Some(&last)) = (self.rested, self.points.last()) else {
             return;
@@ -145,23 +166,34 @@ impl Settle {
         let far =
             (self.settings.depart_counts * q).max(self.settings.depart_sigmas * self.sigma.at(q));
         if (last.v - rested).abs() <= far {
-            self.away_since = None;
+            self.away = None;
             if self.still {
                 // Followed slowly, so that drift is no departure.
                 self.rested = Some(rested + 0.02 * (last.v - rested));
             }
             return;
         }
-        let (since, n) = self
-            .away_since
-            .map_or((last.at_us, 1), |(since, n)| (since, n + 1));
-        self.away_since = Some((since, n));
-        if n >= 3 && last.since(since) >= self.settings.depart_s {
+        // The same frame again and again is no movement, wherever it was caught.
+        let alive = !self.repeats();
+        let new = Away {
+            since_us: last.at_us,
+            last_us: last.at_us,
+            alive_s: 0.0,
+            n: 0,
+        };
+        let away = self.away.get_or_insert(new);
+        if alive {
+            away.alive_s += seconds(away.last_us, last.at_us).min(self.settings.depart_s / 3.0);
+            away.n += 1;
+        }
+        away.last_us = last.at_us;
+        if away.n >= 3 && away.alive_s >= self.settings.depart_s {
+            let since_us = away.since_us;
+            self.away = None;
             self.armed = true;
-            self.away_since = None;
-            self.departed = self.rested.take();
+            self.departed = self.rested.take().map(|level| (level, since_us));
             // The rest before is not mixed with the rest to come.
-            self.points.retain(|p| p.at_us >= since);
+            self.points.retain(|p| p.at_us >= since_us);
             self.said = None;
         }
     }
@@ -169,7 +201,7 @@ impl Settle {
     fn resting(&self, sigma: f64) -> Option<Resting> {
         resting(
             &self.points,
-            self.departed,
+            self.departed.map(|(level, _)| level),
             sigma,
             self.intake.resolution(),
             &self.settings,
@@ -193,10 +225,24 @@ impl Settle {
         if rest.risk > self.settings.risk || watched < since_s {
             return;
         }
+        if self.is_back(rest.value, self.points[start].at_us) {
+            self.armed = false;
+            self.rested = Some(rest.value);
+            return;
+        }
         if self.hangs(rest.value) {
             return self.say(Note::Hanging, out);
         }
         self.take(start, rest, out);
+    }
+
+    /// Knocked, not set down anew: soon back where it was.
+    fn is_back(&self, value: f64, at_us: u64) -> bool {
+        let q = self.intake.resolution();
+        let same = (2.0 * q).max(2.0 * self.sigma.at(q));
+        self.departed.is_some_and(|(level, since_us)| {
+            (value - level).abs() <= same && seconds(since_us, at_us) < self.settings.knock_s
+        })
     }
 
     fn hangs(&self, value: f64) -> bool {
@@ -229,7 +275,7 @@ impl Settle {
         };
         self.armed = false;
         self.rested = Some(rest.value);
-        self.away_since = None;
+        self.away = None;
         self.said = None;
         self.taken_any = true;
         out.push(CaptureEvent::Final {

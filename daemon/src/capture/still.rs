@@ -115,19 +115,28 @@ pub(crate) fn suffix(points: &[Point], least_s: f64, least_n: usize) -> Option<&
 }
 
 /// The noise to judge a window by: what was learned, or, before enough was, what the
-/// window's own successive differences say, up to three counts.
-pub(crate) fn working_sigma(sigma: &Sigma, resolution: f64, window: &[Point]) -> f64 {
+/// window's own successive differences say, up to three counts or `noisiest`.
+pub(crate) fn working_sigma(
+    sigma: &Sigma,
+    resolution: f64,
+    noisiest: f64,
+    window: &[Point],
+) -> f64 {
     let known = sigma.at(resolution);
     if sigma.is_learned() {
         return known;
     }
-    let mut steps: Vec<f64> = window.windows(2).map(|w| (w[1].v - w[0].v).abs()).collect();
+    known.max(step_sigma(window).min(noisiest.max(3.0 * resolution)))
+}
+
+/// Noise from the median of successive differences: blind to drift, and to a single step.
+pub(crate) fn step_sigma(points: &[Point]) -> f64 {
+    let mut steps: Vec<f64> = points.windows(2).map(|w| (w[1].v - w[0].v).abs()).collect();
     steps.sort_by(f64::total_cmp);
-    // The median of |N(0, 2σ²)| is 0.954 σ; a single step among the samples does not move it.
-    let seen = steps
+    // The median of |N(0, 2σ²)| is 0.954 σ.
+    steps
         .get(steps.len() / 2)
-        .map_or(0.0, |median| median / 0.954);
-    known.max(seen.min(3.0 * resolution))
+        .map_or(0.0, |median| median / 0.954)
 }
 
 /// The rule of stillness: range below its quantile, run below two of its own standard

@@ -42,6 +42,8 @@ pub(crate) enum NotAPass {
     Moved,
     /// Samples are missing near the top, s.
     Lost(f64),
+    /// No smooth turn fits the samples near the top: a stop, or an uneven hand.
+    Uneven,
 }
 
 /// Judges the samples from a fall before the top to a fall after it.
@@ -70,11 +72,19 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
             return Err(NotAPass::Lost(lost));
         }
         let pass = fit(window, shape);
-        let noisy = pass.squares / pass.degrees as f64 > 2.5 * shape.sigma * shape.sigma;
-        // A pause on the flank bends the parabola: look at less of it.
-        let bent = highest_three(window) > pass.top + 0.5 * shape.resolution.max(shape.sigma);
-        if !(noisy || bent) || depth <= least {
+        let spread = pass.squares / pass.degrees as f64 / (shape.sigma * shape.sigma);
+        let short = (highest_three(window) - pass.top) / shape.resolution.max(shape.sigma);
+        if spread <= 2.5 && short <= 0.5 {
             return Ok(pass);
+        }
+        // A pause on the flank bends the parabola: look at less of it.
+        if depth <= least {
+            let fair = spread <= 5.0 && short <= 0.8;
+            return if fair {
+                Ok(pass)
+            } else {
+                Err(NotAPass::Uneven)
+            };
         }
         depth = (0.7 * depth).max(least);
     }
@@ -262,7 +272,7 @@ mod tests {
 
     #[test]
     fn a_top_with_two_samples_near_is_too_fast() {
-        let values = [-2.0, -1.0, -0.2, 0.0, -0.3, -1.2];
+        let values = [-2.0, -1.0, -0.2, 0.0, -0.2, -1.2];
         assert_eq!(judge(&points(values), &shape()), Err(NotAPass::TooFast(1)));
     }
 

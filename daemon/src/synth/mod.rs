@@ -16,7 +16,7 @@ pub use crank::{MadeSweep, MadeThrust, SweepRules, sweep, thrust};
 pub use dice::Dice;
 pub use flow::{FlowRules, MadeFlow, flow};
 pub use pours::{MadePour, MadeRoute, PourRules, pour_route};
-pub use rests::{IdleRules, MadeSettle, Manner, idle, settle};
+pub use rests::{IdleRules, MadeSettle, Manner, depth_gauge, idle, settle, settle_of};
 
 use benchhand_drivers::{Sample, Status, Unit};
 

@@ -22,6 +22,10 @@ pub struct PourRules {
     pub capacity: f64,
     /// Whether the figures fall while liquid leaves; drawn where not given.
     pub counts_down: Option<bool>,
+    /// The size of one count, cc.
+    pub resolution: f64,
+    /// Samples a second.
+    pub hertz: f64,
     /// Noise, cc; drawn from 0.005, 0.01 and 0.02 where not given.
     pub sigma: Option<f64>,
 }
@@ -36,6 +40,8 @@ impl Default for PourRules {
             refills: 0.1,
             capacity: 100.0,
             counts_down: None,
+            resolution: 0.01,
+            hertz: 10.0,
             sigma: None,
         }
     }
@@ -139,9 +145,9 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
     let down = rules.counts_down.unwrap_or_else(|| dice.chance(0.4));
     let gauge = Gauge {
         unit: Unit::CubicCentimetre,
-        resolution: 0.01,
+        resolution: rules.resolution,
         sigma,
-        hertz: 10.0,
+        hertz: rules.hertz,
     };
     let mut bench = Bench {
         recorder: Recorder::new(gauge, &mut dice),

@@ -21,7 +21,8 @@ pub struct MadeSettle {
     pub rings: bool,
 }
 
-fn depth_gauge() -> Gauge {
+/// A depth gauge of 0.001 mm with a noise of 1.5 counts, ten samples a second.
+pub fn depth_gauge() -> Gauge {
     Gauge {
         unit: Unit::Millimetre,
         resolution: 0.001,
@@ -41,10 +42,14 @@ pub enum Manner {
     AtOnce,
 }
 
-/// Makes one settle.
+/// Makes one settle of a depth gauge: 0.001 mm, noise of 1.5 counts, ten samples a second.
 pub fn settle(seed: u64, manner: Manner) -> MadeSettle {
+    settle_of(seed, manner, depth_gauge())
+}
+
+/// Makes one settle of any gauge, the movement in millimetres as of a depth gauge.
+pub fn settle_of(seed: u64, manner: Manner, gauge: Gauge) -> MadeSettle {
     let mut dice = Dice::seeded(seed);
-    let gauge = depth_gauge();
     let count = gauge.resolution;
     let start = dice.uniform(-5.0, 5.0);
     let step = dice.uniform(0.5, 8.0) * dice.sign();

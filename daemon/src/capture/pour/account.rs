@@ -21,7 +21,7 @@ pub(crate) enum Stage {
     Held,
     /// The burette is being filled.
     Refilling,
-    /// An amount was lost sight of: nothing counts before the next rest.
+    /// An amount was lost sight of: nothing counts before a refill or a long rest.
     Lost,
 }
 
@@ -50,6 +50,8 @@ pub(crate) struct Account {
     pub(super) number: u32,
     /// The next refill belongs to this pour, by request.
     pub(super) goes_on: bool,
+    /// The first that is known of the level while no rest is known.
+    pub(super) seen: Option<f64>,
     /// Where it rested when samples were lost: the held value stands, nothing is added.
     pub(super) across: Option<f64>,
 }
@@ -76,6 +78,7 @@ impl Account {
             last_final: None,
             number: 0,
             goes_on: false,
+            seen: None,
             across: None,
         }
     }
@@ -97,6 +100,15 @@ impl Account {
         match self.stage {
             Stage::Delivering | Stage::Held => Some(self.sum + self.direction * (v - base.now)),
             _ => None,
+        }
+    }
+
+    /// A value came, and no rest is known yet.
+    pub(crate) fn sees(&mut self, v: f64) {
+        if self.base.is_none() {
+            self.seen = self.seen.or(Some(v));
+        } else {
+            self.seen = None;
         }
     }
 
@@ -198,10 +210,12 @@ impl Account {
         self.left = None;
         match self.stage {
             Stage::Ready => self.small_step(level, out),
-            Stage::Refilling | Stage::Lost => {
+            Stage::Refilling => {
                 self.base = Some(level);
                 self.stage = Stage::Ready;
             }
+            // More may come of what was lost: only a refill or a long rest ends it.
+            Stage::Lost => {}
             Stage::Held if self.across.is_some() => self.heard_again(level, out),
             Stage::Held | Stage::Delivering => self.delivered_to(level, out),
         }
@@ -210,7 +224,16 @@ impl Account {
     /// A move too small for a leg, before a pour.
     fn small_step(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
         let Some(base) = &self.base else {
-            self.base = Some(level);
+            let ran = self
+                .seen
+                .map_or(0.0, |seen| self.direction * (level.now - seen));
+            if ran >= self.settings.least_cc * self.scale {
+                // A delivery was under way before its beginning was known.
+                out.push(CaptureEvent::Note(Note::DeliveredInGap));
+                self.stage = Stage::Lost;
+            } else {
+                self.base = Some(level);
+            }
             return;
         };
         let run = level.now - base.now;
@@ -266,26 +289,13 @@ impl Account {
         self.announce(taken, out);
     }
 
-    /// A burette filled beyond its zero mark and let out down to it: not a pour.
-    fn zero_set(&self, level: &Level) -> Option<f64> {
-        let base = self.base.as_ref()?;
-        if self.balance || self.sum != 0.0 {
-            return None;
-        }
-        let full = if self.direction > 0.0 {
-            0.0
-        } else {
-            self.settings.capacity_cc * self.scale
-        };
-        let beyond = self.direction * (full - base.now);
-        let let_out = self.direction * (level.now - base.now);
-        let at_mark = (level.now - full).abs() < 0.15 * self.scale;
-        let plain = beyond > 0.05 * self.scale && beyond < 10.0 * self.scale;
-        (plain && at_mark).then_some(let_out)
-    }
-
     /// At rest for `rested_s` with a held value: creep is followed, and at last it is final.
     pub(crate) fn resting(&mut self, level: Level, rested_s: f64, out: &mut Vec<CaptureEvent>) {
+        if self.stage == Stage::Lost && rested_s >= self.settings.final_s {
+            self.base = Some(level);
+            self.stage = Stage::Ready;
+            return;
+        }
         if self.stage != Stage::Held {
             return;
         }
@@ -309,34 +319,12 @@ impl Account {
                 out.push(CaptureEvent::Held { pour, taken });
             }
             Some(held) => {
-                let least = (self.settings.revise_cc * self.scale).max(1.5 * self.resolution);
+                let least = (self.settings.revise_cc * self.scale).max(0.8 * self.resolution);
                 if (taken.value - held.value).abs() >= least {
                     self.held = Some(taken.clone());
                     out.push(CaptureEvent::Revised { pour, taken });
                 }
             }
-        }
-    }
-
-    /// What was delivered if it ended at this rest; across a gap, what was held before it.
-    pub(super) fn amount(&self, level: &Level) -> Taken {
-        if let (Some(held), true) = (&self.held, self.across.is_some()) {
-            return held.clone();
-        }
-        let part = self.base.as_ref().map_or(0.0, |base| {
-            self.direction * (level.settled - base.now - evaporated(base, level))
-        });
-        Taken {
-            value: self.sum + part,
-            unit: self.unit,
-            n: level.window.len(),
-            sd: level.sd,
-            se: None,
-            at_us: level.to_us,
-            from_us: level.from_us,
-            window: level.window.clone(),
-            others: Vec::new(),
-            resolution: self.resolution,
         }
     }
 
@@ -363,49 +351,5 @@ impl Account {
         self.sum = 0.0;
         self.across = None;
         self.goes_on = false;
-    }
-
-    /// Whether the burette is nearly empty at this level.
-    fn is_near_end(&self, now: f64) -> bool {
-        if self.balance {
-            return false;
-        }
-        let end = if self.direction > 0.0 {
-            self.settings.capacity_cc * self.scale
-        } else {
-            0.0
-        };
-        (now - end).abs() <= self.settings.near_end_cc * self.scale
-    }
-
-    /// What evaporation takes between the two rests, to be said with the amount.
-    fn evaporation(&self, level: &Level) -> Option<Note> {
-        let base = self.base.as_ref()?;
-        let gone = evaporated(base, level);
-        let per_min = 60.0 * mean_slope(base, level);
-        let unit = self.unit;
-        (gone != 0.0).then_some(Note::Evaporation {
-            per_min,
-            taken_off: gone.abs(),
-            unit,
-        })
-    }
-}
-
-/// The run between two rests that is not delivery: the mean of the slopes before and after,
-/// over the time between. 0 where neither runs.
-fn evaporated(base: &Level, level: &Level) -> f64 {
-    mean_slope(base, level) * seconds(base.to_us, level.from_us)
-}
-
-fn mean_slope(base: &Level, level: &Level) -> f64 {
-    let known: Vec<f64> = [base.slope, level.slope]
-        .into_iter()
-        .filter(|s| *s != 0.0)
-        .collect();
-    if known.is_empty() {
-        0.0
-    } else {
-        known.iter().sum::<f64>() / known.len() as f64
     }
 }

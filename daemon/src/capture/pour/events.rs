@@ -24,13 +24,13 @@ impl Account {
             Stage::Ready | Stage::Refilling | Stage::Lost => {
                 if self.sum != 0.0 {
                     self.lose_pour(Note::DeliveredInGap, out);
+                    self.stage = Stage::Lost;
+                }
+                if self.stage == Stage::Refilling {
+                    self.stage = Stage::Ready;
                 }
                 self.base = None;
-                self.stage = if self.stage == Stage::Ready {
-                    Stage::Ready
-                } else {
-                    Stage::Lost
-                };
+                self.seen = level.map(|l| l.now);
             }
         }
         self.left = None;
@@ -42,8 +42,7 @@ impl Account {
         let run = self.direction * (level.now - stood);
         if run > 0.05 * self.scale + 3.0 * self.resolution || run.is_nan() {
             self.withdraw(Note::DeliveredInGap, out);
-            self.base = Some(level);
-            self.stage = Stage::Ready;
+            self.stage = Stage::Lost;
         } else if run < -self.settings.least_refill_cc * self.scale {
             if let Some(held) = self.held.clone() {
                 self.finish(held, out);
@@ -130,7 +129,8 @@ impl Account {
         self.sum = 0.0;
         self.goes_on = false;
         self.stage = match (&level, self.stage) {
-            (None, Stage::Delivering | Stage::Held) => Stage::Lost,
+            (None, Stage::Delivering) => Stage::Lost,
+            (None, Stage::Held) => Stage::Ready,
             (None, stage) => stage,
             _ => Stage::Ready,
         };

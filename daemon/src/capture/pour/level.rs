@@ -11,6 +11,8 @@ use super::super::still::{Line, Point, is_still, suffix, teaches, working_sigma}
 pub(crate) struct Judging {
     pub(crate) window_s: f64,
     pub(crate) window_n: usize,
+    /// The most noise that is thought possible.
+    pub(crate) noisiest: f64,
     /// Standard deviation of what may still creep after it came to rest.
     pub(crate) drains: Vec<f64>,
     /// The size of a drop.
@@ -107,7 +109,7 @@ impl Tracker {
         }
         self.bound(4.0 * self.judging.window_s);
         let window = suffix(&self.points, self.judging.window_s, self.judging.window_n)?;
-        let noise = working_sigma(sigma, self.judging.resolution, window);
+        let noise = self.working(sigma, window);
         if !is_still(window, noise, self.judging.resolution) {
             return None;
         }
@@ -131,13 +133,22 @@ impl Tracker {
         }
     }
 
+    fn working(&self, sigma: &Sigma, window: &[Point]) -> f64 {
+        working_sigma(
+            sigma,
+            self.judging.resolution,
+            self.judging.noisiest,
+            window,
+        )
+    }
+
     fn learn(&mut self, sigma: &mut Sigma) {
         if self.fresh < 10 {
             return;
         }
         let window = &self.points[self.points.len() - self.fresh.min(self.points.len())..];
         let line = Line::through(window);
-        let noise = working_sigma(sigma, self.judging.resolution, window);
+        let noise = self.working(sigma, window);
         if teaches(&line, noise) {
             sigma.learn(0.5 * line.steps, line.n);
         }

@@ -5,6 +5,7 @@
 //! declared time. It does not know what is being filled, and converts no mass to volume.
 
 mod account;
+mod amount;
 mod away;
 mod events;
 mod leak;
@@ -123,6 +124,7 @@ impl Pour {
             return;
         }
         self.last = Some(point);
+        self.account.sees(point.v);
         match self.tracker.push(point, &mut self.sigma) {
             Some(Change::Left(level)) => self.left(level, out),
             Some(Change::Rested) => self.rested(out),
@@ -186,7 +188,7 @@ impl Pour {
             return;
         }
         self.revise_at_us = point.at_us;
-        if self.account.stage() == Stage::Held
+        if matches!(self.account.stage(), Stage::Held | Stage::Lost)
             && let Some(level) = self.tracker.level(&self.sigma)
         {
             self.account.resting(level, self.tracker.rested_s(), out);
@@ -265,6 +267,7 @@ fn judging(settings: &PourSettings, resolution: f64, scale: f64, balance: bool) 
     Judging {
         window_s: settings.window_s,
         window_n: settings.window_n,
+        noisiest: settings.noisiest_cc * scale,
         // Uniform up to the most: its standard deviation.
         drains: vec![settings.drain_cc * scale / 3f64.sqrt()],
         drop: settings.drop_cc * scale,

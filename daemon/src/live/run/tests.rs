@@ -258,3 +258,30 @@ fn a_spot_that_is_no_stop_is_refused_by_name() {
         .unwrap_err();
     assert!(refused.found.contains("chamber/1"));
 }
+
+#[test]
+fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
+    let spots = ["deck/1/front", "deck/2/front", "deck/3/front"];
+    let mut bench = Bench::new(&spots, Mode::Press, Figuring::BelowZero);
+    bench.press(9.5);
+    let to = "deck/3/front".parse().unwrap();
+    bench.run.reading_changed(1, Some(&to));
+    let became = [Became::Left, Became::Left, Became::Taken(1)];
+    assert_eq!(bench.run.walk().became(), became);
+    assert_eq!(bench.run.walk().at(), Some(1), "nobody is sent elsewhere");
+    bench.press(9.4);
+    assert_eq!(
+        bench.run.walk().at(),
+        Some(0),
+        "the stop it left is not forgotten"
+    );
+}
+
+#[test]
+fn a_reading_that_is_voided_leaves_its_stop_to_be_visited() {
+    let mut bench = Bench::new(&["deck/1/front"], Mode::Press, Figuring::BelowZero);
+    bench.press(9.5);
+    bench.run.reading_changed(1, None);
+    assert_eq!(bench.run.walk().at(), Some(0));
+    assert!(!bench.run.finished());
+}

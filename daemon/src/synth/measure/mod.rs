@@ -2,89 +2,21 @@
 //!
 //! Beside each mode stands what a plain threshold would have given on the same signals.
 
+mod figures;
+
+pub use figures::Figures;
+
 use std::collections::BTreeMap;
 
 use super::{
-    Dice, IdleRules, PourRules, SweepRules, flow, idle, pour_route, settle, sweep, thrust,
+    Dice, IdleRules, PourRules, SweepRules, flow, idle, pour_route, settle_of, sweep, thrust,
 };
-use super::{FlowRules, Manner, shake};
+use super::{FlowRules, Gauge, Manner, depth_gauge, shake};
 use crate::capture::{
     AverageSettings, CaptureEvent, ExtremeSettings, Mode, Note, Replayed, Settings, Sigma, Turn,
     replay, thrust_deck,
 };
 use benchhand_drivers::Sample;
-
-/// Errors and delays of many cases.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Figures {
-    /// Value minus truth of each case that gave one, in the signal's unit.
-    pub errors: Vec<f64>,
-    /// Announcement minus true stillness, s.
-    pub delays: Vec<f64>,
-    /// Cases in all.
-    pub cases: usize,
-    /// Cases that gave no value, or one too many, with nothing said.
-    pub missed: usize,
-    /// Cases that were refused with a reason.
-    pub refused: usize,
-    /// Values that came before they may.
-    pub early: usize,
-    /// Cases whose announced value was right in time, and how many were asked.
-    pub in_time: (usize, usize),
-    /// Seeds of the worst and of the missed cases, to look at.
-    pub look_at: Vec<u64>,
-}
-
-impl Figures {
-    /// Largest absolute error.
-    pub fn worst(&self) -> f64 {
-        self.errors.iter().fold(0.0, |worst, e| e.abs().max(worst))
-    }
-
-    /// Mean error.
-    pub fn bias(&self) -> f64 {
-        self.errors.iter().sum::<f64>() / self.errors.len().max(1) as f64
-    }
-
-    /// Standard deviation of the errors.
-    pub fn sd(&self) -> f64 {
-        let bias = self.bias();
-        let squares: f64 = self.errors.iter().map(|e| (e - bias).powi(2)).sum();
-        (squares / (self.errors.len().max(2) - 1) as f64).sqrt()
-    }
-
-    /// How many are further off than this.
-    pub fn beyond(&self, limit: f64) -> usize {
-        self.errors.iter().filter(|e| e.abs() > limit).count()
-    }
-
-    /// Share within this, of those that gave a value.
-    pub fn within(&self, limit: f64) -> f64 {
-        1.0 - self.beyond(limit) as f64 / self.errors.len().max(1) as f64
-    }
-
-    /// A quantile of the delays, s.
-    pub fn delay(&self, p: f64) -> f64 {
-        let mut delays = self.delays.clone();
-        delays.sort_by(f64::total_cmp);
-        delays
-            .get(((delays.len() as f64 - 1.0) * p).round() as usize)
-            .copied()
-            .unwrap_or(f64::NAN)
-    }
-
-    /// Share of the cases whose value was right in time.
-    pub fn share_in_time(&self) -> f64 {
-        self.in_time.0 as f64 / self.in_time.1.max(1) as f64
-    }
-
-    fn add(&mut self, seed: u64, error: f64, look_beyond: f64) {
-        if error.abs() > look_beyond {
-            self.look_at.push(seed);
-        }
-        self.errors.push(error);
-    }
-}
 
 /// How a line disturbs arrival times.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -243,6 +175,7 @@ fn is_refused(replayed: &Replayed) -> bool {
             event,
             CaptureEvent::Note(
                 Note::TooFast { .. }
+                    | Note::UnevenTurn
                     | Note::PassesDisagree { .. }
                     | Note::PassesMissing { .. }
                     | Note::Gap { .. }
@@ -269,7 +202,14 @@ pub fn thrusts(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
             means.add(case, (deck.mean - made.mean) / count, 1.0);
             rocks.add(case, (deck.rock - made.rock) / count, 2.0);
         } else {
-            means.missed += 1;
+            let asked = replayed.events.iter().any(|(_, event)| {
+                matches!(
+                    event,
+                    CaptureEvent::Note(Note::JumpToZero { .. } | Note::SignFlip { .. })
+                )
+            });
+            means.refused += usize::from(asked);
+            means.missed += usize::from(!asked);
             means.look_at.push(case);
         }
     }
@@ -278,9 +218,20 @@ pub fn thrusts(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
 
 /// Settles; errors in counts. `plain` takes the first ten samples within ten counts.
 pub fn settles(n: usize, seed: u64, manner: Manner, line: Line) -> (Figures, Figures) {
+    settles_of(n, seed, manner, line, depth_gauge())
+}
+
+/// The same for any gauge.
+pub fn settles_of(
+    n: usize,
+    seed: u64,
+    manner: Manner,
+    line: Line,
+    gauge: Gauge,
+) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
     for case in seed..seed + n as u64 {
-        let mut made = settle(case, manner);
+        let mut made = settle_of(case, manner, gauge);
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
         let settings = Settings::of(Mode::Settle);

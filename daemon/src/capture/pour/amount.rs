@@ -1,0 +1,94 @@
+//! How much was delivered between two rests, and what is odd about their levels.
+//!
+//! It sees two rests and the settings; it changes nothing.
+
+use super::super::still::seconds;
+use super::super::{Note, Taken};
+use super::account::Account;
+use super::level::Level;
+
+impl Account {
+    /// A burette filled beyond its zero mark and let out down to it: not a pour.
+    pub(super) fn zero_set(&self, level: &Level) -> Option<f64> {
+        let base = self.base.as_ref()?;
+        if self.balance || self.sum != 0.0 {
+            return None;
+        }
+        let full = if self.direction > 0.0 {
+            0.0
+        } else {
+            self.settings.capacity_cc * self.scale
+        };
+        let beyond = self.direction * (full - base.now);
+        let let_out = self.direction * (level.now - base.now);
+        let at_mark = (level.now - full).abs() < 0.15 * self.scale;
+        let plain = beyond > 0.05 * self.scale && beyond < 10.0 * self.scale;
+        (plain && at_mark).then_some(let_out)
+    }
+
+    /// What was delivered if it ended at this rest; across a gap, what was held before it.
+    pub(super) fn amount(&self, level: &Level) -> Taken {
+        if let (Some(held), true) = (&self.held, self.across.is_some()) {
+            return held.clone();
+        }
+        let part = self.base.as_ref().map_or(0.0, |base| {
+            self.direction * (level.settled - base.now - evaporated(base, level))
+        });
+        Taken {
+            value: self.sum + part,
+            unit: self.unit,
+            n: level.window.len(),
+            sd: level.sd,
+            se: None,
+            at_us: level.to_us,
+            from_us: level.from_us,
+            window: level.window.clone(),
+            others: Vec::new(),
+            resolution: self.resolution,
+        }
+    }
+
+    /// Whether the burette is nearly empty at this level.
+    pub(super) fn is_near_end(&self, now: f64) -> bool {
+        if self.balance {
+            return false;
+        }
+        let end = if self.direction > 0.0 {
+            self.settings.capacity_cc * self.scale
+        } else {
+            0.0
+        };
+        (now - end).abs() <= self.settings.near_end_cc * self.scale
+    }
+
+    /// What evaporation takes between the two rests, to be said with the amount.
+    pub(super) fn evaporation(&self, level: &Level) -> Option<Note> {
+        let base = self.base.as_ref()?;
+        let gone = evaporated(base, level);
+        let per_min = 60.0 * mean_slope(base, level);
+        let unit = self.unit;
+        (gone != 0.0).then_some(Note::Evaporation {
+            per_min,
+            taken_off: gone.abs(),
+            unit,
+        })
+    }
+}
+
+/// The run between two rests that is not delivery: the mean of the slopes before and after,
+/// over the time between. 0 where neither runs.
+fn evaporated(base: &Level, level: &Level) -> f64 {
+    mean_slope(base, level) * seconds(base.to_us, level.from_us)
+}
+
+fn mean_slope(base: &Level, level: &Level) -> f64 {
+    let known: Vec<f64> = [base.slope, level.slope]
+        .into_iter()
+        .filter(|s| *s != 0.0)
+        .collect();
+    if known.is_empty() {
+        0.0
+    } else {
+        known.iter().sum::<f64>() / known.len() as f64
+    }
+}

@@ -1,0 +1,107 @@
+//! Means of what never rests.
+
+use super::*;
+use crate::synth::{FlowRules, flow};
+
+fn settings() -> Settings {
+    Settings::Average(AverageSettings {
+        along: vec![1],
+        ..Default::default()
+    })
+}
+
+#[test]
+fn two_channels_are_averaged_over_the_same_window() {
+    let made = flow(
+        3,
+        &FlowRules {
+            seconds: 16.0,
+            drift: (0.0, 0.0),
+            ..Default::default()
+        },
+    );
+    let replayed = replay(made.samples.iter().copied(), &settings(), Sigma::unknown());
+    let taken: Vec<&Taken> = replayed.finals().collect();
+    assert_eq!(taken.len(), 1);
+    let other = &taken[0].others[0];
+    assert_eq!((other.channel, other.unit), (1, Unit::InchWater));
+    assert!(taken[0].n.abs_diff(other.n) <= 1);
+    for (value, se, truth) in [
+        (taken[0].value, taken[0].se, made.truth[0]),
+        (other.value, other.se, made.truth[1]),
+    ] {
+        assert!(
+            (value - truth).abs() < 4.0 * se.unwrap(),
+            "{value} for {truth}"
+        );
+    }
+}
+
+fn manometer() -> Script {
+    let mut script = Script::new(Unit::InchWater, 0.01, 0.05, 0.0);
+    script.step_us = 50_000;
+    script
+}
+
+#[test]
+fn no_flow_is_not_averaged_and_each_new_level_is_a_reading() {
+    let mut script = manometer();
+    script
+        .rest(20.0)
+        .run(10.0, 2.0)
+        .rest(20.0)
+        .run(15.0, 2.0)
+        .rest(20.0)
+        .run(0.0, 5.0)
+        .rest(20.0);
+    assert_values(&script.play(&settings()), &[10.0, 15.0], 0.05);
+}
+
+#[test]
+fn a_drift_during_the_window_is_said() {
+    let mut script = manometer();
+    script.follow(15.5, |t| 20.0 * (1.0 + 0.03 * (t / 15.5 - 0.5)));
+    let events = script.play(&settings());
+    assert_values(&events, &[20.0], 0.05);
+    let drift = notes(&events);
+    let Some(Note::Drift { over_window, .. }) = drift.first() else {
+        panic!("{events:?}")
+    };
+    assert!((over_window - 0.58).abs() < 0.1, "{over_window}");
+    let mut steady = manometer();
+    steady.jump(20.0).rest(15.5);
+    assert_eq!(notes(&steady.play(&settings())), []);
+}
+
+#[test]
+fn a_stream_that_ends_early_gives_the_mean_of_what_there_is() {
+    let mut script = manometer();
+    script.jump(12.0).rest(5.0);
+    assert_values(&script.play(&settings()), &[12.0], 0.1);
+    let mut short = manometer();
+    short.jump(12.0).rest(2.0);
+    assert_eq!(finals(&short.play(&settings())), [] as [f64; 0]);
+}
+
+#[test]
+fn the_window_begins_anew_after_a_gap() {
+    let mut script = manometer();
+    script
+        .jump(12.0)
+        .rest(12.0)
+        .silence(3.0)
+        .jump(12.5)
+        .rest(16.0);
+    let events = script.play(&settings());
+    assert_values(&events, &[12.5], 0.05);
+}
+
+#[test]
+fn the_error_of_independent_samples_is_s_over_root_n() {
+    let mut dice = Dice::seeded(11);
+    let values: Vec<f64> = (0..400).map(|_| dice.gauss(1.0)).collect();
+    let mean = mean_with_error(&values);
+    let plain = mean.sd.unwrap() / 20.0;
+    assert!((mean.se.unwrap() / plain - 1.0).abs() < 0.25, "{mean:?}");
+    assert_eq!(mean_with_error(&[3.0; 50]).se, Some(0.0));
+}

@@ -1,0 +1,135 @@
+//! Turning points: top dead centre and a rocked bore gauge.
+
+use super::*;
+
+fn settings() -> Settings {
+    Settings::of(Mode::Extreme)
+}
+
+fn dial() -> Script {
+    Script::new(Unit::Millimetre, 0.01, 0.0025, -1.5)
+}
+
+/// Passes over a top, as a crank gives them, 2 mm up and down in 10 s.
+fn turn_over(script: &mut Script, top: f64, passes: usize) {
+    for _ in 0..passes {
+        script
+            .follow(10.0, |t| top - 0.08 * (t - 5.0) * (t - 5.0))
+            .rest(0.6);
+    }
+}
+
+#[test]
+fn two_passes_that_agree_make_a_reading_and_more_of_them_do_not_make_another() {
+    let mut script = dial();
+    turn_over(&mut script, 0.537, 4);
+    assert_values(&script.play(&settings()), &[0.537], 0.005);
+}
+
+#[test]
+fn a_bridge_that_is_moved_makes_no_turning_point_and_opens_the_next_place() {
+    let mut script = dial();
+    turn_over(&mut script, 0.537, 2);
+    // Lifted, plunger out, down on another place, lifted and set down once more.
+    script
+        .run(-9.0, 30.0)
+        .rest(2.0)
+        .run(0.2, 30.0)
+        .rest(2.0)
+        .run(-9.0, 30.0)
+        .rest(1.0);
+    script.run(-1.4, 30.0).rest(1.0);
+    turn_over(&mut script, 0.537, 2);
+    assert_values(&script.play(&settings()), &[0.537, 0.537], 0.005);
+}
+
+#[test]
+fn passes_that_disagree_are_said_and_the_next_that_agree_are_taken() {
+    let mut script = dial();
+    turn_over(&mut script, 0.50, 1);
+    turn_over(&mut script, 0.56, 2);
+    let events = script.play(&settings());
+    assert_values(&events, &[0.56], 0.005);
+    assert!(
+        matches!(notes(&events)[..], [Note::PassesDisagree { .. }]),
+        "{events:?}"
+    );
+}
+
+#[test]
+fn a_pass_that_is_too_fast_is_refused_and_said() {
+    let mut script = dial();
+    for _ in 0..3 {
+        script
+            .follow(0.8, |t| 0.5 - 12.0 * (t - 0.4) * (t - 0.4))
+            .rest(0.5);
+    }
+    let events = script.play(&settings());
+    assert_eq!(finals(&events), [] as [f64; 0]);
+    assert!(
+        notes(&events)
+            .iter()
+            .any(|n| matches!(n, Note::TooFast { .. })),
+        "{events:?}"
+    );
+}
+
+#[test]
+fn one_good_pass_is_not_enough_and_the_end_says_so() {
+    let mut script = dial();
+    turn_over(&mut script, 0.5, 1);
+    assert_eq!(
+        notes(&script.play(&settings())),
+        [Note::PassesMissing { good: 1, needed: 2 }]
+    );
+}
+
+#[test]
+fn a_bore_gauge_rocked_through_its_smallest_reading() {
+    let bore = ExtremeSettings {
+        turn: Turn::Low,
+        least_fall_mm: 0.05,
+        passes: 3,
+        ..Default::default()
+    };
+    let mut script = Script::new(Unit::Millimetre, 0.002, 0.001, 0.3);
+    // Rocked ±3° in 4 s about a bore of 100 mm: 100·(1/cos φ − 1) above the least.
+    let rock = |t: f64| 0.0524 * (std::f64::consts::TAU * t / 8.0).cos();
+    script.follow(26.0, |t| 0.0234 + 100.0 * (1.0 / rock(t).cos() - 1.0));
+    assert_values(&script.play(&Settings::Extreme(bore)), &[0.0234], 0.002);
+}
+
+#[test]
+fn again_forgets_and_take_accepts_one_pass() {
+    let mut script = dial();
+    turn_over(&mut script, 0.537, 4);
+    let mut capture = start(&settings(), Sigma::unknown());
+    let mut out = Vec::new();
+    for (i, sample) in script.samples.iter().enumerate() {
+        if i == 100 {
+            capture.control(Control::Take, sample.at_us, &mut out);
+        }
+        if i == 110 {
+            capture.control(Control::Again, sample.at_us, &mut out);
+        }
+        capture.sample(sample, &mut out);
+    }
+    let readings: Vec<u32> = out
+        .iter()
+        .filter_map(|e| e.reading().map(|r| r.1))
+        .collect();
+    assert_eq!(readings, [0, 0], "{out:?}");
+    assert!(out.contains(&CaptureEvent::Withdrawn {
+        pour: 0,
+        why: Note::Again
+    }));
+}
+
+#[test]
+fn passes_from_before_a_gap_do_not_count() {
+    let mut script = dial();
+    turn_over(&mut script, 0.537, 1);
+    script.silence(5.0);
+    turn_over(&mut script, 0.537, 1);
+    assert_eq!(finals(&script.play(&settings())), [] as [f64; 0]);
+}

@@ -1,0 +1,103 @@
+//! Pours by mass: a balance under the burette or under the vessel.
+
+use super::*;
+
+fn settings() -> Settings {
+    Settings::of(Mode::Pour)
+}
+
+#[test]
+fn mass_rises_under_the_vessel_and_falls_under_the_burette() {
+    let mut vessel = Script::balance(350.0);
+    vessel.rest(4.0).run(395.0, 4.0).rest(6.0);
+    assert_values(&vessel.play(&settings()), &[45.0], 0.02);
+    let mut burette = Script::balance(350.0);
+    burette.rest(4.0).run(305.0, 4.0).rest(6.0);
+    assert_values(&burette.play(&settings()), &[45.0], 0.02);
+}
+
+#[test]
+fn a_balance_that_sends_kilograms_is_judged_in_grams() {
+    let mut script = Script::new(Unit::Kilogram, 1e-5, 8e-6, 0.35);
+    script.rest(4.0).run(0.395, 0.004).rest(6.0);
+    assert_values(&script.play(&settings()), &[0.045], 2e-5);
+}
+
+#[test]
+fn a_vessel_lifted_and_put_back_is_no_pour() {
+    let mut script = Script::balance(350.0);
+    script
+        .rest(4.0)
+        .run(395.0, 4.0)
+        .rest(4.0)
+        .jump(-2.0)
+        .rest(5.0)
+        .jump(395.02)
+        .rest(6.0);
+    let events = script.play(&settings());
+    assert_values(&events, &[45.0], 0.05);
+    let said = notes(&events);
+    assert!(said.contains(&Note::Away), "{said:?}");
+    assert!(
+        said.iter().any(|n| matches!(n, Note::Back { .. })),
+        "{said:?}"
+    );
+}
+
+#[test]
+fn a_hand_on_the_pan_is_no_pour() {
+    let mut script = Script::balance(350.0);
+    script.rest(5.0);
+    script
+        .follow(4.0, |t| 420.0 + 30.0 * (7.0 * t).sin())
+        .jump(350.0)
+        .rest(4.0);
+    script.run(390.0, 4.0).rest(6.0);
+    assert_values(&script.play(&settings()), &[40.0], 0.02);
+}
+
+#[test]
+fn an_emptied_vessel_begins_the_next_pour() {
+    let mut script = Script::balance(350.0);
+    script
+        .rest(4.0)
+        .run(395.0, 4.0)
+        .rest(5.0)
+        .jump(0.0)
+        .rest(5.0)
+        .jump(351.5)
+        .rest(5.0);
+    script.run(381.5, 4.0).rest(6.0);
+    assert_values(&script.play(&settings()), &[45.0, 30.0], 0.05);
+}
+
+#[test]
+fn evaporation_is_taken_off_and_said() {
+    // 0.6 g a minute goes all the time, from 20 s before to 20 s after a pour of 20 s.
+    let mut script = Script::balance(0.0);
+    let gone = |t: f64| 0.01 * t;
+    let poured = |t: f64| (2.0 * (t - 20.0)).clamp(0.0, 40.0);
+    script.follow(60.0, |t| 350.0 + poured(t) - gone(t));
+    let events = script.play(&settings());
+    assert_values(&events, &[40.0], 0.03);
+    let said = notes(&events);
+    let evaporation = said.iter().find_map(|n| match n {
+        Note::Evaporation { per_min, .. } => Some(*per_min),
+        _ => None,
+    });
+    assert!((evaporation.unwrap() + 0.6).abs() < 0.1, "{said:?}");
+}
+
+#[test]
+fn a_tare_between_pours_opens_the_next() {
+    let mut script = Script::balance(350.0);
+    script
+        .rest(4.0)
+        .run(395.0, 4.0)
+        .rest(5.0)
+        .jump(0.0)
+        .rest(5.0)
+        .run(30.0, 4.0)
+        .rest(6.0);
+    assert_values(&script.play(&settings()), &[45.0, 30.0], 0.02);
+}
