@@ -167,14 +167,15 @@ impl Api {
         self.events(state["id"].as_u64()).wait(what, wanted)
     }
 
-    /// Waits until the line of a gauge is in this state (`open`, `live`, `silent`, `lost`).
+    /// Waits until the port of a gauge is open, whatever is heard there.
     #[track_caller]
-    pub fn wait_for_link(&self, gauge: &str, link: &str) -> Value {
-        self.wait_until(&format!("{gauge} {link}"), |event| {
+    pub fn wait_for_port(&self, gauge: &str) {
+        self.wait_until(&format!("the port of {gauge} is open"), |event| {
+            let link = event["gauge"]["link"].as_str().unwrap_or_default();
             event["event"] == "link"
                 && event["gauge"]["setup"]["name"] == gauge
-                && event["gauge"]["link"] == link
-        })
+                && ["open", "live", "silent"].contains(&link)
+        });
     }
 }
 

@@ -24,8 +24,13 @@ pub struct Gauge {
     thread: Option<JoinHandle<()>>,
 }
 
-/// A stream to be played, and where to say that it was.
-type Order = (Stream, Sender<Result<(), PlayError>>);
+/// What a gauge is told to do.
+enum Order {
+    /// To play a stream, and to say when it did.
+    Play(Box<Stream>, Sender<Result<(), PlayError>>),
+    /// To forget that a program had its line for itself.
+    LetGo,
+}
 
 impl Gauge {
     /// Plugs it in; its time runs `times` as fast as true.
@@ -59,8 +64,14 @@ impl Gauge {
     pub fn begin(&self, stream: &Stream) -> Receiver<Result<(), PlayError>> {
         let (done, is_done) = channel();
         let orders = self.orders.as_ref().expect("it is plugged in");
-        let _ = orders.send((stream.clone(), done));
+        let _ = orders.send(Order::Play(Box::new(stream.clone()), done));
         is_done
+    }
+
+    /// Lets go of the line after the program that had it was killed, as a real port does.
+    pub fn let_go(&self) {
+        let orders = self.orders.as_ref().expect("it is plugged in");
+        let _ = orders.send(Order::LetGo);
     }
 
     /// Pulls it out: the line hangs up.
@@ -91,7 +102,8 @@ fn live(mut far: PtyEnd, times: f64, orders: &Receiver<Order>) {
             Some((_, period)) => orders.recv_timeout(*period),
         };
         match order {
-            Ok((stream, done)) => {
+            Ok(Order::LetGo) => far.let_go().expect("it can be let go"),
+            Ok(Order::Play(stream, done)) => {
                 let played = play_into(&mut far, &stream, &pace, |_| true);
                 shows = last_shown(&stream, times);
                 let _ = done.send(played);

@@ -9,7 +9,7 @@
 //! - `demo.rs`: what the demo prints and finds
 //! - `crash.rs`: the daemon killed at random points keeps what it acknowledged
 //! - `stopping.rs`: clean ends, torn lines, two daemons, repeated requests
-//! - `bad_input.rs`: what goes wrong at a bench, each with its words and exit code
+//! - `bad_files.rs`, `bad_input.rs`: what goes wrong at a bench, each with its words and exit code
 //! - `ports.rs`: ports that are absent, busy or forbidden, under another user
 //! - `stages.rs`: cuts, moved and voided readings, and what each changes in the report
 //! - `streams.rs`: recorded streams however they are cut into reads
@@ -20,6 +20,7 @@ pub mod api;
 pub mod bench;
 pub mod program;
 pub mod recorded;
+pub mod refusals;
 pub mod shop;
 pub mod signals;
 pub mod tree;

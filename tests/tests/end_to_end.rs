@@ -37,7 +37,7 @@ fn set_up(daemon: &Daemon, gauge: &str, profile: &str, port: &str, more: &[&str]
     let mut args = vec!["gauge", "set", gauge, "--profile", profile, "--port", port];
     args.extend(more);
     daemon.program.json(&args);
-    daemon.api.wait_for_link(gauge, "open");
+    daemon.api.wait_for_port(gauge);
 }
 
 /// A route that a builder started, and what goes on meanwhile.

@@ -65,7 +65,7 @@ impl Bench {
         let mut args = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
         args.extend(["--port", &self.port, "--u", "0.03 cc"]);
         daemon.program.json(&args);
-        daemon.api.wait_for_link("burette", "open");
+        daemon.api.wait_for_port("burette");
     }
 
     /// Every chamber was taken twice, in order, each right.
@@ -154,6 +154,7 @@ fn the_same_with_the_daemon_killed_half_way_and_started_again() {
     };
     measuring.events.wait("the ninth reading", ninth);
     daemon.kill();
+    burette.let_go();
     let ran = measuring.running.end();
     assert_eq!(ran.code, 14, "{}", ran.err);
     assert!(
@@ -173,7 +174,7 @@ fn the_same_with_the_daemon_killed_half_way_and_started_again() {
         stands["stops"][stands["at"].as_u64().unwrap() as usize]["spot"],
         "chamber/3"
     );
-    daemon.api.wait_for_link("burette", "live");
+    daemon.api.wait_for_port("burette");
     let measuring = measure(&daemon);
     for number in 9..16 {
         pour(&burette, number);
@@ -207,7 +208,7 @@ fn the_same_with_the_burette_pulled_out_half_way_and_back_under_another_name() {
     assert_eq!(stands["routes"][0]["running"], true, "the route waits");
 
     let burette = bench.plug_in();
-    daemon.api.wait_for_link("burette", "open");
+    daemon.api.wait_for_port("burette");
     let spots = |journal: &[u8]| String::from_utf8_lossy(journal).matches("\"spot\"").count();
     for number in 8..16 {
         if number == 8 {

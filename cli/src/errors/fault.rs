@@ -39,6 +39,10 @@ pub(super) fn at_its_line(places: &[Place], text: String, colour: bool) -> Optio
 /// The bytes from a line and column (characters, from 1) to the end of the field there, which
 /// ends at a comma or the line's end.
 fn span(text: &str, line: usize, column: usize) -> Option<(usize, usize)> {
+    // An empty file has no line under which anything could be drawn.
+    if text.is_empty() {
+        return None;
+    }
     let start: usize = text
         .split_inclusive('\n')
         .take(line.checked_sub(1)?)

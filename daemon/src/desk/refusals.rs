@@ -10,11 +10,13 @@ use crate::store::error::StoreError;
 use crate::store::gauges::GaugeError;
 use crate::store::job::JobError;
 use crate::store::journal::JournalError;
+use crate::store::lock::LockError;
 
 /// A store's error.
 pub(crate) fn of_store(error: &StoreError) -> Refusal {
     let reason = match error {
-        StoreError::Lock(_) => Reason::StoreBusy,
+        StoreError::Lock(LockError::Held { .. }) => Reason::StoreBusy,
+        StoreError::Lock(LockError::Files(_)) => Reason::Storage,
         StoreError::Name(_) | StoreError::Engine(_) => Reason::BadInput,
         StoreError::NoJob { .. } => Reason::NotFound,
         StoreError::JobExists { .. } => Reason::Conflict,

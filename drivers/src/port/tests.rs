@@ -1,3 +1,5 @@
+//! The loop of a port against lines in memory: loss, silence, overflow, a driven clock.
+
 use std::sync::mpsc::Receiver;
 use std::sync::{Arc, Mutex};
 use std::thread::JoinHandle;

@@ -1,3 +1,5 @@
+//! Profiles: what they load, what they refuse, and their own captures.
+
 use super::*;
 
 #[test]

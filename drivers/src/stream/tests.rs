@@ -1,3 +1,5 @@
+//! Streams: written, read back, damaged and cut.
+
 use super::*;
 use crate::line::Format;
 

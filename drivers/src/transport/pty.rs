@@ -97,6 +97,15 @@ impl PtyEnd {
         }
     }
 
+    /// Ends the exclusive use by a program that was killed. A real port forgets it with its last
+    /// handle; here the pair's own handle keeps it.
+    ///
+    /// # Errors
+    /// What the system says.
+    pub fn let_go(&self) -> std::io::Result<()> {
+        Ok(rustix::termios::ioctl_tiocnxcl(&self.other)?)
+    }
+
     /// Waits until the end is ready for `what`; `false` where it was not in time.
     fn ready(&self, what: PollFlags, timeout: Duration) -> Result<bool, LinkError> {
         let timeout = Timespec {
