@@ -23,6 +23,9 @@ use crate::store::gauges::Gauge;
 use crate::store::streams::{Evidence, StreamFile};
 use crate::store::view::JobView;
 
+/// A gauge's profile, the settings of every kind of stop that it served, and its stated count.
+type Ways = (Profile, Vec<Settings>, Option<String>);
+
 /// What a gauge's stream gives: file and moment of the last sample, and the value.
 type Made = BTreeMap<(String, u64), Vec<f64>>;
 
@@ -147,7 +150,7 @@ fn ways(
     view: &JobView,
     started: &RouteStarted,
     gauge: &RouteGauge,
-) -> Result<Option<(Profile, Vec<Settings>, Option<String>)>, Refusal> {
+) -> Result<Option<Ways>, Refusal> {
     let input = |kind, name: &str| view.input(kind, name).map(|input| input.content.as_str());
     let entry = input(InputKind::Gauge, &gauge.gauge).and_then(|t| toml::from_str::<Gauge>(t).ok());
     let profile = entry.as_ref().and_then(|entry| {

@@ -12,6 +12,7 @@ use benchhand_wire::{GaugeSetup, GaugeState, LiveValue, Phase, Reason, Refusal};
 
 use super::arrange::GaugeOnRoute;
 use super::handle::BenchHandle;
+use super::link::Link;
 use super::opening::{Opener, PortThread};
 use super::pedal::Pedal;
 use super::steady::{Recent, Steady};
@@ -20,31 +21,6 @@ use crate::capture::{self, Sigma};
 use crate::desk::register::state_count;
 use crate::desk::shop::ShopGauge;
 use crate::store::view::JobView;
-
-/// How a line is just now.
-#[derive(Debug, Clone, PartialEq, Eq)]
-enum Link {
-    Opening,
-    Open,
-    Live,
-    Silent,
-    Lost,
-    /// Nobody listens: a person reads it off.
-    ByEye,
-}
-
-impl Link {
-    fn word(&self) -> &'static str {
-        match self {
-            Link::Opening => "opening",
-            Link::Open => "open",
-            Link::Live => "live",
-            Link::Silent => "silent",
-            Link::Lost => "lost",
-            Link::ByEye => "by eye",
-        }
-    }
-}
 
 /// What a port's news changed.
 #[derive(Debug)]

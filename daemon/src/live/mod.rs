@@ -10,6 +10,7 @@ mod figuring;
 mod handle;
 mod hub;
 mod line;
+mod link;
 mod opening;
 pub(crate) mod pedal;
 mod progress;

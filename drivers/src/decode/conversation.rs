@@ -3,12 +3,10 @@
 //! Works on times handed to it. It does not know what an answer means, only whether the one
 //! that is waited for has come.
 //!
-//! After an unanswered question the session is spoiled: a late answer must never be taken for
-//! the next one. The rest of the reply window is waited out and thrown away, the line is
-//! drained and the question asked afresh. A gauge without transaction numbers may be even
-//! later than that, so the first answer after a loss is withheld: it is believed to be in step
-//! only when no second answer follows it. So no answer that comes within twice the timeout and
-//! its window is ever taken for another question's.
+//! After an unanswered question the session is spoiled: the rest of the reply window is waited
+//! out and thrown away, the line is drained and the question asked afresh. A gauge without
+//! transaction numbers may be even later, so the first answer after a loss is withheld. So no
+//! answer that comes within twice the timeout and its window is taken for another question's.
 
 use super::turn::{Meaning, Phase, Turn};
 use crate::profile::model::{Answer, AnswerRules, Mode, Question, StartStep, Talk};
