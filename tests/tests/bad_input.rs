@@ -51,7 +51,7 @@ fn a_reading_that_the_engine_cannot_have_is_refused() {
     ];
     refused(&shop, &levels, CANNOT_BE_USED, &["mm", "volume"]);
     let no_job = ["enter", "v9", "chamber/3", "64.2", "cc"];
-    refused(&shop, &no_job, NOT_THERE, &["v9", "what to do"]);
+    refused(&shop, &no_job, NOT_THERE, &["v9", "there are v8"]);
     refused(
         &shop,
         &["void", "v8", "999", "--reason", "x"],

@@ -11,6 +11,7 @@ use crate::store::gauges::GaugeError;
 use crate::store::job::JobError;
 use crate::store::journal::JournalError;
 use crate::store::lock::LockError;
+use crate::store::misfit::Misfit;
 
 /// A store's error.
 pub(crate) fn of_store(error: &StoreError) -> Refusal {
@@ -29,6 +30,7 @@ pub(crate) fn of_store(error: &StoreError) -> Refusal {
 /// A job's error.
 pub(crate) fn of_job(error: &JobError) -> Refusal {
     let reason = match error {
+        JobError::Misfit(Misfit::NoReading(_)) => Reason::NotFound,
         JobError::Misfit(_) | JobError::KeyReused { .. } => Reason::Conflict,
         JobError::BadKey(_) | JobError::NotText(_) => Reason::BadInput,
         JobError::Journal(JournalError::Damaged(_) | JournalError::Shortened { .. }) => {
