@@ -30,14 +30,17 @@ fn cut(whole: &Stream, from_us: u64, to_us: u64) -> Stream {
     }
 }
 
-/// A burette's stream cut where it was just filled again: one piece a pour.
+/// How long after a refill a burette's stream is cut, µs: it rests then, and may rest longer.
+const REFILLED_US: u64 = 2_000_000;
+
+/// A burette's stream cut where it was filled again: one piece a pour.
 pub fn by_pours(whole: &Stream) -> Vec<Stream> {
     let (mut cuts, mut highest) = (vec![0], 0.0_f64);
     for event in &whole.events {
         let Some(level) = level(event) else { continue };
         highest = highest.max(level);
         if highest > 10.0 && level < 1.0 {
-            cuts.push(event.at_us);
+            cuts.push(event.at_us + REFILLED_US);
             highest = 0.0;
         }
     }

@@ -89,21 +89,21 @@ impl Hand {
         self
     }
 
-    /// Delivers exactly `cc` at 5 cc/s, throttled to single drops before the end, and rests.
+    /// Delivers exactly `cc` at 8 cc/s, throttled to single drops before the end, and rests.
     #[must_use]
     pub fn pour(self, cc: f64) -> Hand {
         let end = self.at + cc;
-        let mut hand = self.rest(3.0).go_to(end - 0.2, 5.0);
+        let mut hand = self.rest(2.0).go_to(end - 0.2, 8.0);
         for left in [0.15, 0.1, 0.05, 0.0] {
             hand = hand.rest(0.7).go_to(end - left, 1.0);
         }
-        hand.rest(6.0)
+        hand.rest(4.0)
     }
 
     /// Fills the burette again.
     #[must_use]
     pub fn refill(self) -> Hand {
-        self.go_to(0.4, 8.0)
+        self.go_to(0.4, 15.0)
     }
 
     /// What the gauge sent meanwhile.

@@ -33,7 +33,7 @@ fn pours() -> Vec<(u32, f64)> {
 /// Pours one chamber and fills the burette again.
 fn pour(burette: &Gauge, number: usize) {
     let hand = Hand::at_burette(number as u64).pour(pours()[number].1);
-    burette.play(&hand.refill().rest(2.0).stream());
+    burette.play(&hand.refill().rest(1.0).stream());
 }
 
 struct Bench {
