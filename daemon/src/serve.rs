@@ -2,16 +2,17 @@
 //!
 //! Everything is put together here and taken apart in good order; nothing is decided here.
 
-use std::future::Future;
+use std::future::{Future, IntoFuture};
 use std::net::{Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::thread::JoinHandle;
+use std::time::Duration;
 
 use benchhand_drivers::timebase::{RealTime, Timebase};
 use benchhand_wire::{Reason, Refusal};
 use tokio::net::TcpListener;
-use tokio::sync::watch;
+use tokio::sync::{oneshot, watch};
 
 use crate::api::{Door, Gate, Guest, Passes, router};
 use crate::clock::{Clock, SystemClock};
@@ -19,6 +20,9 @@ use crate::desk::Desk;
 use crate::desk::keeper::Keeper;
 use crate::files::RealFiles;
 use crate::live::{Bench, BenchHandle, Hub, Opener, SerialOpener, start_bench};
+
+/// How long answers that are being given may take once the daemon is to stop.
+const FAREWELL: Duration = Duration::from_secs(2);
 
 /// How the daemon is to run.
 #[derive(Debug, Clone)]
@@ -90,6 +94,7 @@ pub async fn serve(
         closed,
     );
     let (desk, hub) = (Arc::clone(&works.desk), Arc::clone(&works.hub));
+    let (stopping, is_stopping) = oneshot::channel();
     let stop = async move {
         tokio::select! {
             () = shutdown => {}
@@ -98,15 +103,24 @@ pub async fn serve(
         // Event streams end with this; without it they would hold the server open.
         hub.announce(benchhand_wire::Event::Stopping {});
         gate.close();
+        let _ = stopping.send(());
     };
     ready(Ready {
         address,
         token,
         board,
     });
-    let served = axum::serve(listener, app)
-        .with_graceful_shutdown(stop)
-        .await;
+    // A client that never ends its request may not keep the daemon from ending.
+    let overdue = async {
+        match is_stopping.await {
+            Ok(()) => tokio::time::sleep(FAREWELL).await,
+            Err(_) => std::future::pending().await,
+        }
+    };
+    let served = tokio::select! {
+        served = axum::serve(listener, app).with_graceful_shutdown(stop).into_future() => served,
+        () = overdue => Ok(()),
+    };
     drop(endpoint);
     works.stop().await;
     served.map_err(|e| fault(&e))

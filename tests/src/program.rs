@@ -5,10 +5,16 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, ChildStdout, Command, Output, Stdio};
 use std::sync::OnceLock;
 use std::thread::JoinHandle;
+use std::time::{Duration, Instant};
 
 use serde_json::Value;
 
 use crate::api::Api;
+
+/// Nothing that is to end takes as long, however loaded the machine is.
+const PATIENCE: Duration = Duration::from_secs(60);
+/// How often is looked whether it has.
+const LOOK_AGAIN: Duration = Duration::from_millis(5);
 
 /// Where the executable is: built beside the tests by `cargo test --workspace`; built now where
 /// only this package was asked for.
@@ -134,7 +140,7 @@ impl Program {
         });
         Running {
             child,
-            out,
+            out: Some(out),
             log: Some(log),
         }
     }
@@ -166,7 +172,7 @@ impl Program {
 #[derive(Debug)]
 pub struct Running {
     child: Child,
-    out: BufReader<ChildStdout>,
+    out: Option<BufReader<ChildStdout>>,
     log: Option<JoinHandle<String>>,
 }
 
@@ -174,7 +180,8 @@ impl Running {
     /// The next line of standard output; `None` at its end.
     pub fn line(&mut self) -> Option<String> {
         let mut line = String::new();
-        let read = self.out.read_line(&mut line).expect("it can be read");
+        let out = self.out.as_mut().expect("it is read until it ends");
+        let read = out.read_line(&mut line).expect("it can be read");
         (read > 0).then_some(line)
     }
 
@@ -199,15 +206,35 @@ impl Running {
         );
     }
 
-    /// Waits until it has ended.
+    /// Waits until it has ended. One that does not is killed and fails the test.
+    #[track_caller]
     pub fn end(mut self) -> Ran {
-        let mut out = String::new();
-        let _ = self.out.read_to_string(&mut out);
-        let code = self.child.wait().expect("it ends").code().unwrap_or(-1);
+        // What it still says is taken in meanwhile, so that a full pipe never stops it.
+        let mut rest = self.out.take().expect("it is read until it ends");
+        let out = std::thread::spawn(move || {
+            let mut out = String::new();
+            let _ = rest.read_to_string(&mut out);
+            out
+        });
+        let until = Instant::now() + PATIENCE;
+        let ended = loop {
+            match self.child.try_wait().expect("it can be waited for") {
+                Some(status) => break status,
+                None if Instant::now() > until => {
+                    let _ = self.child.kill();
+                    let log = self.log.take().and_then(|log| log.join().ok());
+                    panic!(
+                        "it did not end within {PATIENCE:?}: {}",
+                        log.unwrap_or_default()
+                    );
+                }
+                None => std::thread::sleep(LOOK_AGAIN),
+            }
+        };
         let err = self.log.take().and_then(|log| log.join().ok());
         Ran {
-            code,
-            out,
+            code: ended.code().unwrap_or(-1),
+            out: out.join().unwrap_or_default(),
             err: err.unwrap_or_default(),
         }
     }

@@ -31,6 +31,9 @@ pub(crate) fn of_store(error: &StoreError) -> Refusal {
 pub(crate) fn of_job(error: &JobError) -> Refusal {
     let reason = match error {
         JobError::Misfit(Misfit::NoReading(_)) => Reason::NotFound,
+        JobError::Misfit(
+            Misfit::BadText { .. } | Misfit::NotFinite { .. } | Misfit::BadUncertainty { .. },
+        ) => Reason::BadInput,
         JobError::Misfit(_) | JobError::KeyReused { .. } => Reason::Conflict,
         JobError::BadKey(_) | JobError::NotText(_) => Reason::BadInput,
         JobError::Journal(JournalError::Damaged(_) | JournalError::Shortened { .. }) => {
