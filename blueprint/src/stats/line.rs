@@ -83,6 +83,11 @@ impl Line {
         self.s.map(|s| s / self.spread.sqrt())
     }
 
+    /// Standard uncertainty that the slope would have if the points scattered by `s`.
+    pub fn u_slope_of(&self, s: f64) -> f64 {
+        s / self.spread.sqrt()
+    }
+
     /// Correlation of intercept and slope.
     pub fn correlation(&self) -> f64 {
         -self.centre / (self.spread / self.n + self.centre.powi(2)).sqrt()

@@ -1,0 +1,50 @@
+//! Checks of a flow bench: its metering orifice by a plate of known flow, and its leakage.
+//!
+//! Source: `docs/formulas.md`, section 10: mass balance (items 3 and 7), Q ∝ √Δp (item 1), and the
+//! leakage law Q = C·Δpⁿ with n between 0.5 and 1 (ISO 9972 / ASTM E779 form, from memory).
+
+use crate::figure::{Estimate, Scalar};
+
+/// The middle of the exponents that a leak can have, and their standard deviation as a rectangular
+/// distribution from 0.5 to 1.
+const EXPONENT: (f64, f64) = (0.75, 0.25 / 1.732_050_807_568_877_2);
+
+/// Flow of a calibration plate at this test pressure, from its flow at the pressure at which it
+/// was calibrated, with the same air before it: Q·√(Δp/Δp₀). Any units, the same for both
+/// pressures.
+pub fn plate_flow(stated: &Estimate, stated_at: &Estimate, test: &Estimate) -> Estimate {
+    stated.clone() * (test.clone() / stated_at.clone()).sqrt()
+}
+
+/// What passes the metering orifice when `plate` passes the plate: the same and what leaks in
+/// besides.
+pub fn worked_back(plate: &Estimate, leak: Option<&Estimate>) -> Estimate {
+    match leak {
+        Some(leak) => plate.clone() + leak.clone(),
+        None => plate.clone(),
+    }
+}
+
+/// A leak that was measured with the port sealed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeakKnown {
+    /// Flow, any unit.
+    pub flow: f64,
+    /// Its standard uncertainty.
+    pub u: Option<f64>,
+    /// The test pressure at which it was measured, any unit.
+    pub at: f64,
+}
+
+/// The leak at another test pressure (in the unit of `at`), with its standard uncertainty.
+/// At the pressure where it was measured nothing is added for the exponent that is not known.
+pub fn leak_at(known: &LeakKnown, test: f64) -> (f64, Option<f64>) {
+    let ratio = test / known.at;
+    if !(ratio > 0.0 && ratio.is_finite()) {
+        return (known.flow, None);
+    }
+    let factor = ratio.powf(EXPONENT.0);
+    let of_law = known.flow * factor * ratio.ln() * EXPONENT.1;
+    let u = known.u.map(|u| (u * factor).hypot(of_law));
+    (known.flow * factor, u)
+}
