@@ -353,3 +353,30 @@ fn prompt_answers_are_all_taken_and_a_lost_one_costs_itself_and_one_more() {
     delays[10] = 350_000;
     assert_eq!(taken(&profile, &delays, &reply).len(), 28);
 }
+
+/// A line hands bytes over as they come: another gauge's late reply in two reads is thrown away
+/// like one that comes whole, and the answer behind it is taken.
+#[test]
+fn a_reply_of_another_gauge_in_pieces_is_thrown_away() {
+    let profile = profile(&channel(
+        "value",
+        "table = \"input\"\nregister = 0\ntype = \"u16\"",
+    ));
+    let reply = |address: u8, number: u16| {
+        benchhand_drivers::bench::encode::modbus_reply(address, 4, &number.to_be_bytes())
+    };
+    let other = reply(17, 300);
+    for cut in 1..other.len() {
+        let mut driver = profile.driver(DriverOptions::default());
+        let (mut now, mut out) = (0, Vec::new());
+        question(&mut *driver, &mut now);
+        driver.receive(now + 2_000, &other[..cut], &mut out);
+        let mut rest = other[cut..].to_vec();
+        rest.extend(reply(1, 7));
+        driver.receive(now + 4_000, &rest, &mut out);
+        let (samples, troubles) = split(&out);
+        let values: Vec<_> = samples.iter().map(|sample| sample.value).collect();
+        assert_eq!(values, [Some(7.0)], "cut at {cut}: {troubles:?}");
+        assert_eq!(troubles, [Trouble::LateAnswer], "cut at {cut}");
+    }
+}

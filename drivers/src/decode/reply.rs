@@ -61,9 +61,11 @@ impl ProfileDriver {
                 }));
                 self.conversation.answered_badly(at_us);
             }
-            Reply::Other { taken } => {
+            Reply::Other { taken: of_other } => {
+                // It may have begun in an earlier read: how much of this one was taken is
+                // another number.
                 out.push(Decoded::Trouble(Trouble::LateAnswer));
-                self.reply.drain(..taken);
+                self.reply.drain(..of_other);
                 return taken;
             }
         }
