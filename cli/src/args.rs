@@ -4,6 +4,7 @@
 //! leads to is decided in `commands`.
 
 mod bench;
+mod check;
 mod gauge;
 mod job;
 mod reading;
@@ -15,7 +16,8 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 
 pub(crate) use bench::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
-pub(crate) use gauge::{Gauge, GaugeCheck, GaugeFind, GaugeSet, GaugeZero};
+pub(crate) use check::{FlowBench, GaugeCheck};
+pub(crate) use gauge::{Gauge, GaugeFind, GaugeSet, GaugeZero};
 pub(crate) use job::Job;
 pub(crate) use reading::{Condition, Enter, Import, MoveTo, Void};
 pub(crate) use report::Report;
@@ -70,6 +72,9 @@ pub(crate) enum Command {
     /// Set up, watch, zero and check gauges.
     #[command(subcommand)]
     Gauge(Gauge),
+    /// Check a flow bench: its metering orifice by a plate, its leak.
+    #[command(subcommand)]
+    FlowBench(FlowBench),
     /// Open, list and show jobs; note a cut; check a job's record.
     #[command(subcommand)]
     Job(Job),

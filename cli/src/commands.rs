@@ -1,6 +1,7 @@
 //! Carrying out what was typed: one file for each group of commands.
 
 mod board;
+mod check;
 mod demo;
 mod find;
 mod gauge;
@@ -32,6 +33,7 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Demo(args) => demo::run(bench, &args),
         Command::Ports(args) => ports::run(bench, args),
         Command::Gauge(args) => gauge::run(bench, args),
+        Command::FlowBench(args) => check::flow_bench(bench, args),
         Command::Job(args) => job::run(bench, args),
         Command::Routes => {
             let answer = ask(&*bench.client()?, &Routes {})?;

@@ -1,6 +1,7 @@
 //! How answers look to a person. Pure: answer types in, text out; nothing is printed here.
 
 pub(crate) mod bench;
+pub(crate) mod checks;
 pub(crate) mod figure;
 pub(crate) mod find;
 pub(crate) mod gauges;

@@ -5,13 +5,16 @@
 //! drivers'.
 
 mod board;
+mod compare;
 pub(crate) mod conditions;
 mod find;
+mod flow_bench;
 mod gauges;
 pub(crate) mod inputs;
 mod jobs;
 pub(crate) mod keeper;
 mod machine;
+mod plates;
 mod readings;
 mod recompute;
 pub(crate) mod refusals;
@@ -98,6 +101,10 @@ requests!(
     RemoveGauge,
     ZeroGauge,
     CheckGauge,
+    GaugeShows,
+    CompareGauge,
+    CheckPlate,
+    CheckLeak,
     NewJob,
     Jobs,
     ShowJob,

@@ -64,6 +64,13 @@ impl Hand {
         });
     }
 
+    /// Stands at this value to begin with.
+    #[must_use]
+    pub fn from(mut self, at: f64) -> Hand {
+        self.at = at;
+        self
+    }
+
     /// Rests for so many seconds.
     #[must_use]
     pub fn rest(mut self, seconds: f64) -> Hand {

@@ -3,7 +3,14 @@
 //! Source: `docs/formulas.md`, section 10: mass balance (items 3 and 7), Q ∝ √Δp (item 1), and the
 //! leakage law Q = C·Δpⁿ with n between 0.5 and 1 (ISO 9972 / ASTM E779 form, from memory).
 
+use crate::engine::OrificeKnown;
 use crate::figure::{Estimate, Scalar};
+use crate::formula::volume::circle;
+use crate::units::Unit;
+
+/// Density at which an orifice that is known by its diameter is taken to work where the room's air
+/// is not known, kg/m³: dry air at 20 °C and 101 325 Pa (CIPM-2007).
+pub const AIR_AT_ORIFICE: f64 = 1.204_557;
 
 /// The middle of the exponents that a leak can have, and their standard deviation as a rectangular
 /// distribution from 0.5 to 1.
@@ -22,6 +29,18 @@ pub fn worked_back(plate: &Estimate, leak: Option<&Estimate>) -> Estimate {
     match leak {
         Some(leak) => plate.clone() + leak.clone(),
         None => plate.clone(),
+    }
+}
+
+/// Flow of a metering orifice, L/min, at a metering pressure in Pa, as if all air were alike: what
+/// the bench says by what is known of it.
+pub fn orifice_flow(known: &OrificeKnown, metering: f64) -> f64 {
+    match known {
+        OrificeKnown::Calibrated { flow, at, .. } => flow.value * (metering / at.value).sqrt(),
+        OrificeKnown::Diameter { diameter, cd } => {
+            let area = cd.value * circle(&diameter.value) * 1e-6;
+            area * (2.0 * metering / AIR_AT_ORIFICE).sqrt() * Unit::CubicMetrePerSecond.factor()
+        }
     }
 }
 

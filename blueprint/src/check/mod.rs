@@ -7,7 +7,7 @@
 mod bench;
 mod water;
 
-pub use bench::{LeakKnown, leak_at, plate_flow, worked_back};
+pub use bench::{AIR_AT_ORIFICE, LeakKnown, leak_at, orifice_flow, plate_flow, worked_back};
 pub use water::{Water, column_pressure, volume_per_gram, weight_per_volume};
 
 use crate::figure::student_quantile;
@@ -96,9 +96,8 @@ pub fn correction(points: &[Point], about: &About) -> Option<Correction> {
         .map(|(shown, missing)| offset + scale * shown - missing)
         .collect();
     let dof = n - if line.is_some() { 2.0 } else { 1.0 };
-    let scatter = (dof > 0.0)
-        .then(|| left.iter().map(|left| left * left).sum::<f64>() / dof)
-        .unwrap_or(0.0);
+    let squares: f64 = left.iter().map(|left| left * left).sum();
+    let scatter = if dof > 0.0 { squares / dof } else { 0.0 };
     let variance = scatter.max(known * known);
     let own = match &repeats {
         Some((s, dof)) if *dof >= 2.0 => s * s + about.rounding(),

@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
+use super::check::GaugeCheck;
+
 /// The commands on gauges.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Gauge {
@@ -15,8 +17,8 @@ pub(crate) enum Gauge {
     Watch(GaugeName),
     /// Zero a gauge: what it shows now counts as zero.
     Zero(GaugeZero),
-    /// Check a gauge against a master, or that its zero comes back.
-    Check(GaugeCheck),
+    /// Check a gauge against a master or several, or that its zero comes back.
+    Check(Box<GaugeCheck>),
     /// Take a gauge out of the register; what it measured stays.
     Drop(GaugeName),
     /// Find out how an unknown gauge talks, and write a profile for it. Move the gauge meanwhile.
@@ -91,6 +93,9 @@ pub(crate) struct GaugeSet {
     /// A burette's capacity, e.g. "100 cc".
     #[arg(long, value_name = "VALUE")]
     pub(crate) capacity: Option<String>,
+    /// Which way a burette's scale runs while it delivers: up or down.
+    #[arg(long, value_name = "WAY", value_parser = ["up", "down"], requires = "capacity")]
+    pub(crate) counts: Option<String>,
     /// When and against what it was last calibrated.
     #[arg(long, value_name = "TEXT")]
     pub(crate) calibrated: Option<String>,
@@ -116,32 +121,6 @@ pub(crate) struct GaugeZero {
     /// The plunger hangs free: learn that value, which is then never a reading.
     #[arg(long)]
     pub(crate) hanging: bool,
-}
-
-/// Options of `gauge check`.
-#[derive(Debug, Args)]
-#[command(
-    after_help = "A check that fails is kept, marks the readings since the last good one, \
-    and ends with exit code 1."
-)]
-pub(crate) struct GaugeCheck {
-    /// The gauge.
-    pub(crate) name: String,
-    /// The job in whose record the check is kept.
-    #[arg(long)]
-    pub(crate) job: String,
-    /// What the master is, with unit; zero where absent.
-    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
-    pub(crate) master: Option<String>,
-    /// What a gauge that is read by eye shows, with unit; read live where absent.
-    #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
-    pub(crate) raw: Option<String>,
-    /// The departure that is allowed, with unit; one count where absent.
-    #[arg(long, value_name = "VALUE")]
-    pub(crate) allow: Option<String>,
-    /// Standard uncertainty of the master, with unit.
-    #[arg(long, value_name = "VALUE")]
-    pub(crate) u: Option<String>,
 }
 
 /// A gauge's sense: 1 or -1.

@@ -1,11 +1,11 @@
 //! `gauge …`.
 
 use benchhand_wire::{
-    CheckGauge, Event, GaugeSetup, Gauges, Reason, Refusal, RemoveGauge, SetGauge, ZeroGauge,
+    Event, GaugeSetup, Gauges, Reason, Refusal, RemoveGauge, SetGauge, ZeroGauge,
 };
 
 use super::live::{Heard, Listening};
-use crate::args::{Gauge, GaugeCheck, GaugeSet, GaugeZero};
+use crate::args::{Gauge, GaugeSet, GaugeZero};
 use crate::bench::Bench;
 use crate::client::ask;
 use crate::data::read_text;
@@ -26,7 +26,7 @@ pub(super) fn run(bench: &mut Bench, args: Gauge) -> Result<Exit, Failure> {
         }
         Gauge::Watch(args) => watch(bench, &args.name),
         Gauge::Zero(args) => zero(bench, args),
-        Gauge::Check(args) => check(bench, args),
+        Gauge::Check(args) => super::check::gauge(bench, *args),
         Gauge::Find(args) => super::find::find(bench, args),
         Gauge::Profile(args) => super::find::check(bench, &args.file),
         Gauge::Drop(args) => {
@@ -50,6 +50,7 @@ fn set(bench: &mut Bench, args: GaugeSet) -> Result<Exit, Failure> {
         repeatability: args.repeatability,
         resolution: args.resolution,
         capacity: args.capacity,
+        counts: args.counts,
         calibrated: args.calibrated,
     };
     let answer = ask(
@@ -84,29 +85,6 @@ fn zero(bench: &mut Bench, args: GaugeZero) -> Result<Exit, Failure> {
     let answer = bench.ask_gauge(by_eye, &request)?;
     bench.answer(&answer, |answer| gauges::zeroed(&name, hanging, answer))?;
     Ok(Exit::Done)
-}
-
-fn check(bench: &mut Bench, args: GaugeCheck) -> Result<Exit, Failure> {
-    let GaugeCheck {
-        name,
-        job,
-        master,
-        raw,
-        allow,
-        u,
-    } = args;
-    let by_eye = raw.is_some();
-    let request = CheckGauge {
-        name: name.clone(),
-        job,
-        master,
-        raw,
-        allow,
-        u,
-    };
-    let answer = bench.ask_gauge(by_eye, &request)?;
-    bench.answer(&answer, |answer| gauges::checked(&name, answer))?;
-    Ok(if answer.passed { Exit::Done } else { Exit::No })
 }
 
 /// Shows one gauge until Ctrl-C: one line that is renewed in a terminal, one line a value

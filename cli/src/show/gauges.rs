@@ -22,6 +22,7 @@ pub(crate) fn list(answer: &GaugeList) -> String {
             "line",
             "shows",
             "u",
+            "correction",
             "calibrated",
         ]);
         for gauge in &answer.gauges {
@@ -34,6 +35,7 @@ pub(crate) fn list(answer: &GaugeList) -> String {
                 gauge.link.clone(),
                 gauge.live.iter().map(shows).collect::<Vec<_>>().join(", "),
                 setup.u.clone().unwrap_or_else(|| "not known".to_owned()),
+                correction(gauge),
                 setup
                     .calibrated
                     .clone()
@@ -83,6 +85,13 @@ pub(crate) fn one(answer: &GaugeAnswer) -> String {
     if let Some(calibrated) = &setup.calibrated {
         lines.push(format!("calibrated: {calibrated}"));
     }
+    let corrected = correction(&answer.gauge);
+    if !corrected.is_empty() {
+        lines.push(format!("added to what it shows: {corrected}"));
+    }
+    if let Some(counts) = &setup.counts {
+        lines.push(format!("counts {counts} while it delivers"));
+    }
     if let Some(zero) = zero {
         lines.push(format!("zeroed at {zero}"));
     }
@@ -90,6 +99,30 @@ pub(crate) fn one(answer: &GaugeAnswer) -> String {
         lines.push(format!("what to do: {todo}"));
     }
     lines.join("\n")
+}
+
+/// What the last check gave, in one cell.
+fn correction(gauge: &GaugeState) -> String {
+    let Some(check) = &gauge.check else {
+        return String::new();
+    };
+    let scale = check.scale.map(|scale| format!("{:+.4} %", 100.0 * scale));
+    let parts = [check.correction.as_deref().map(short), scale];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// A quantity as it is kept, to four significant digits.
+fn short(quantity: &str) -> String {
+    let parsed = quantity
+        .split_once(' ')
+        .and_then(|(number, unit)| Some((number.parse::<f64>().ok()?, unit)));
+    match parsed {
+        Some((value, unit)) if value != 0.0 => {
+            let place = 3 - value.abs().log10().floor() as i32;
+            format!("{} {unit}", rounded(value, place))
+        }
+        _ => quantity.to_owned(),
+    }
 }
 
 fn place(setup: &GaugeSetup) -> String {

@@ -196,6 +196,7 @@ mod tests {
                 repeatability: None,
                 resolution: None,
                 capacity: None,
+                counts: None,
                 calibrated: None,
             },
             kind: "volume".into(),
@@ -206,6 +207,8 @@ mod tests {
                 String::new()
             },
             zero: None,
+            check: None,
+            check: None,
             live: vec![],
         }
     }

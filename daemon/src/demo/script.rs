@@ -138,6 +138,7 @@ impl Player<'_> {
             repeatability: None,
             resolution: None,
             capacity: None,
+            counts: None,
             calibrated: text("invented"),
         };
         let setup = match gauge {

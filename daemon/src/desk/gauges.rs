@@ -50,6 +50,7 @@ fn off(gauge: &ShopGauge) -> GaugeState {
         link: link.to_owned(),
         todo: todo.to_owned(),
         zero: None,
+        check: gauge.check.clone(),
         live: Vec::new(),
     }
 }
@@ -172,6 +173,9 @@ impl Answers<CheckGauge> for Desk {
             u,
             correction: None,
             against: ask.master.unwrap_or_else(|| "its own zero".to_owned()),
+            scale: None,
+            allow: None,
+            points: Vec::new(),
         });
         let ack = self.keeper.append(&ask.job, fact, key)?;
         let marked = if passed { Vec::new() } else { ack.touched };
@@ -187,7 +191,11 @@ impl Answers<CheckGauge> for Desk {
 }
 
 /// What the gauge shows counted from its zero in this job, where it has one.
-fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Result<f64, Refusal> {
+pub(super) fn shown_against_zero(
+    gauge: &ShopGauge,
+    view: &JobView,
+    steady: &Steady,
+) -> Result<f64, Refusal> {
     let name = &gauge.setup.name;
     let Some(zero) = view.gauge(name).and_then(|g| g.zeros.last()) else {
         return Ok(steady.raw);
@@ -211,7 +219,7 @@ fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Res
 }
 
 /// A size in a given unit.
-fn in_unit(text: &str, unit: &str) -> Result<f64, Refusal> {
+pub(super) fn in_unit(text: &str, unit: &str) -> Result<f64, Refusal> {
     let unit: Unit = unit.parse().map_err(bad)?;
     quantity(text, unit.kind())?.to(unit).map_err(bad)
 }
@@ -286,7 +294,7 @@ impl Desk {
     }
 }
 
-fn decimals_written(text: &str) -> i32 {
+pub(super) fn decimals_written(text: &str) -> i32 {
     let number = text.split_whitespace().next().unwrap_or_default();
     let after = number.split('.').nth(1).unwrap_or_default();
     i32::try_from(after.bytes().take_while(u8::is_ascii_digit).count()).unwrap_or(0)

@@ -8,7 +8,7 @@ use benchhand_blueprint::{Engine, Inputs, Quantity, Reading, ReportError, Spot, 
 use benchhand_wire::{Reason, Refusal};
 
 use super::refusals::of_engine;
-use super::register;
+use super::{plates, register};
 use crate::store::fact::{self, InputKind, Part, Source};
 use crate::store::view::{JobView, KeptReading};
 
@@ -49,12 +49,28 @@ pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
         .collect();
     for (kind, name, loads) in view.inputs() {
         if let (InputKind::Gauge, Some(latest)) = (kind, loads.last())
-            && let Some(gauge) = register::known(&latest.content, profile_of(view, &latest.content))
+            && let Some(channels) = register::known(
+                &latest.content,
+                profile_of(view, &latest.content),
+                view.gauge(name).and_then(|g| Some(&g.zeros.last()?.what)),
+            )
         {
-            engine.gauges.insert(name.to_owned(), gauge);
+            for (number, known) in channels {
+                let name = channel_gauge(name, number);
+                engine.gauges.insert(name, known);
+            }
         }
     }
+    plates::into_engine(view, &mut engine);
     Ok(engine)
+}
+
+/// Under which name a channel of a gauge stands in the engine.
+fn channel_gauge(gauge: &str, number: u8) -> String {
+    match number {
+        0 => gauge.to_owned(),
+        _ => format!("{gauge} channel {}", number + 1),
+    }
 }
 
 /// The text of the profile that a gauge's entry names, as the journal holds it.
@@ -74,14 +90,14 @@ pub(crate) fn cylinders(engine: &Engine) -> Vec<u32> {
 }
 
 /// The readings that count, of every stage.
-pub(crate) fn readings(view: &JobView) -> Result<Vec<Reading>, Refusal> {
+pub(crate) fn readings(view: &JobView, engine: &Engine) -> Result<Vec<Reading>, Refusal> {
     view.readings()
         .filter(|r| r.state.is_live())
-        .map(|r| reading(view, r))
+        .map(|r| reading(view, engine, r))
         .collect()
 }
 
-fn reading(view: &JobView, kept: &KeptReading) -> Result<Reading, Refusal> {
+fn reading(view: &JobView, engine: &Engine, kept: &KeptReading) -> Result<Reading, Refusal> {
     let damaged =
         |what: String| Refusal::new(Reason::Damaged, format!("reading {}: {what}", kept.id));
     let spot: Spot = kept.spot.parse().map_err(|e| damaged(format!("{e}")))?;
@@ -91,7 +107,11 @@ fn reading(view: &JobView, kept: &KeptReading) -> Result<Reading, Refusal> {
         unit,
     };
     let value = match spot {
-        Spot::Flow { .. } => Value::Flow(Box::new(flow_parts(own, kept))),
+        Spot::Flow { .. } => {
+            let mut parts = flow_parts(own, kept, engine);
+            plates::into_reading(view, engine, kept.id, &mut parts);
+            Value::Flow(Box::new(parts))
+        }
         _ => Value::One(own),
     };
     let zero = kept.gauge.as_deref().and_then(|gauge| {
@@ -120,11 +140,13 @@ fn step_of(kept: &KeptReading) -> Option<f64> {
     kept.labels.get(STEP).and_then(|step| step.parse().ok())
 }
 
-fn flow_parts(own: Quantity, kept: &KeptReading) -> FlowParts {
+fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
     let part = |role: &str| {
         let part = kept.parts.iter().find(|p| p.role == role)?;
         let unit = part.unit.parse().ok()?;
-        let (u, gauge) = (part.u, part.gauge.clone());
+        let second = part.gauge.as_deref().map(|gauge| channel_gauge(gauge, 1));
+        let second = second.filter(|name| role == METERING && engine.gauges.contains_key(name));
+        let (u, gauge) = (part.u, second.or_else(|| part.gauge.clone()));
         Some(Measured {
             u,
             gauge,
@@ -154,7 +176,7 @@ fn flow_parts(own: Quantity, kept: &KeptReading) -> FlowParts {
 /// The report of one stage, as the document that goes over the wire.
 pub(super) fn report(view: &JobView, stage: Option<&str>) -> Result<serde_json::Value, Refusal> {
     let engine = engine(view)?;
-    let readings = readings(view)?;
+    let readings = readings(view, &engine)?;
     let inputs = Inputs {
         engine: &engine,
         readings: &readings,

@@ -1,6 +1,7 @@
 //! Readings that a person enters, imports, voids or moves.
 
 use benchhand_blueprint::readings::from_csv;
+use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Quantity, Spot};
 use benchhand_wire::{
     EnterReading, Entered, Event, ImportReadings, Imported, MoveReading, Moved, Reason, Refusal,
@@ -10,7 +11,9 @@ use benchhand_wire::{
 use super::refusals::{of_csv, of_job};
 use super::typed::{self, ReadOff};
 use super::{Answers, Desk, inputs, shown};
+use crate::live::corrections;
 use crate::store::fact::{Fact, Import, Reading, Source, content_hash};
+use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 
 impl Answers<EnterReading> for Desk {
@@ -27,7 +30,16 @@ impl Answers<EnterReading> for Desk {
         };
         let ReadOff { value, labels } = typed::read_off(&read_off, measures)?;
         let unit = value.unit.symbol();
+        let shown = value.value;
+        let gauge = ask.gauge.as_deref();
+        let value = Quantity {
+            value: shown + self.added_to_typed(gauge, value, &view),
+            unit: value.unit,
+        };
         let mut reading = Reading::new(spot.to_string(), value.value, unit, Source::Typed);
+        if value.value != shown {
+            (reading.raw, reading.raw_unit) = (Some(shown), Some(unit.to_owned()));
+        }
         if let Some(text) = &ask.u {
             let u = quantity(text, measures)?.to(value.unit).map_err(bad)?;
             if u.is_nan() || u < 0.0 {
@@ -66,6 +78,29 @@ impl Answers<EnterReading> for Desk {
             unit: unit.to_owned(),
             stage: stage.to_owned(),
         })
+    }
+}
+
+impl Desk {
+    /// What the last check of a gauge says is to be added to what a person read off it and typed.
+    /// A length that is typed is the figure itself: its gauge's check counted from a zero.
+    fn added_to_typed(&self, gauge: Option<&str>, typed: Quantity, view: &JobView) -> f64 {
+        let kind = typed.unit.kind();
+        let known = gauge.and_then(|name| self.shop.gauge(name).ok());
+        let (Some(known), Ok(unit)) = (known, typed.unit.symbol().parse()) else {
+            return 0.0;
+        };
+        let entry: Option<Gauge> = toml::from_str(&known.text).ok();
+        let correction = entry.and_then(|entry| {
+            let all = corrections(&entry, &known.setup.name, view);
+            all.first().copied().flatten()
+        });
+        match correction {
+            Some(correction) if kind != Kind::Length => {
+                correction.at(typed.value, unit, kind == Kind::Volume)
+            }
+            _ => 0.0,
+        }
     }
 }
 

@@ -193,6 +193,8 @@ fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> Gau
         zero: last.and_then(|z| Some((z.what.raw, z.what.unit.parse().ok()?))),
         nominal: last.and_then(|z| z.what.nominal),
         hanging: last.and_then(|z| z.what.hanging),
+        counts: entry.burette.as_ref().and_then(|burette| burette.counts),
+        corrections: crate::live::corrections(entry, name, view),
     }
 }
 

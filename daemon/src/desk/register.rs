@@ -4,11 +4,14 @@
 use benchhand_blueprint::engine::{Gauge as Known, GaugeKind as KnownKind};
 use benchhand_blueprint::units;
 use benchhand_drivers::{Kind, Profile, Sample};
-use benchhand_wire::{GaugeSetup, Reason, Refusal};
+use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
 use super::readings::bad;
 use super::shop::main_kind;
-use crate::store::gauges::{Burette, Calibration, Gauge, GaugeKind, Port, Quantity, UsbId};
+use crate::store::fact::Zero;
+use crate::store::gauges::{
+    Burette, Calibration, Counting, Gauge, GaugeKind, Port, Quantity, UsbId,
+};
 
 /// The entry that a setup asks for; what the register knows beyond it stays.
 pub(super) fn entry(
@@ -25,15 +28,31 @@ pub(super) fn entry(
     };
     let before = before.unwrap_or_default();
     let known = before.calibration.clone().unwrap_or_default();
-    let calibration = Calibration {
-        u: size("u", &setup.u)?,
-        scale_u: setup.scale_u,
-        repeatability: size("repeatability", &setup.repeatability)?,
-        how: setup.calibrated.clone(),
-        ..known
+    let repeatability = size("repeatability", &setup.repeatability)?;
+    let silent = setup.u.is_none() && setup.scale_u.is_none() && setup.calibrated.is_none();
+    // What a check gave stays until something else is said of the calibration.
+    let calibration = if silent && known.checked.is_some() {
+        Calibration {
+            repeatability,
+            ..known
+        }
+    } else {
+        Calibration {
+            u: size("u", &setup.u)?,
+            scale_u: setup.scale_u,
+            repeatability,
+            how: setup.calibrated.clone(),
+            ..Calibration::default()
+        }
     };
-    let counts = before.burette.as_ref().and_then(|b| b.counts);
+    let counts = counting(setup.counts.as_deref())?;
     let capacity = size("capacity", &setup.capacity)?;
+    if counts.is_some() && capacity.is_none() {
+        return Err(
+            bad(format!("gauge {}: counts without a capacity", setup.name))
+                .todo("say what the burette holds: --capacity \"100 cc\""),
+        );
+    }
     Ok(Gauge {
         kind: match kind {
             Kind::Length => GaugeKind::Length,
@@ -52,6 +71,28 @@ pub(super) fn entry(
         calibration: Some(calibration).filter(|c| *c != Calibration::default()),
         burette: capacity.map(|capacity| Burette { capacity, counts }),
         ..before
+    })
+}
+
+fn counting(said: Option<&str>) -> Result<Option<Counting>, Refusal> {
+    match said {
+        None => Ok(None),
+        Some("up") => Ok(Some(Counting::Up)),
+        Some("down") => Ok(Some(Counting::Down)),
+        Some(other) => Err(bad(format!("counts {other:?}")).expected(
+            "up, where the burette shows what was delivered, or down, where it shows what is left",
+        )),
+    }
+}
+
+/// What a gauge's last check gave it.
+pub(super) fn checked(gauge: &Gauge) -> Option<GaugeCorrection> {
+    let known = gauge.calibration.as_ref()?;
+    known.checked?;
+    Some(GaugeCorrection {
+        date: known.checked.map(|date| date.to_string()),
+        correction: known.correction.map(|q| q.to_string()),
+        scale: known.scale,
     })
 }
 
@@ -120,6 +161,10 @@ pub(super) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
         repeatability: text(calibration.repeatability),
         resolution: text(gauge.resolution),
         capacity: gauge.burette.as_ref().map(|b| b.capacity.to_string()),
+        counts: gauge
+            .burette
+            .as_ref()
+            .and_then(|b| Some(b.counts?.word().to_owned())),
         calibrated,
     }
 }
@@ -138,10 +183,39 @@ pub(crate) fn state_count(sample: &mut Sample, stated: Option<&str>) {
 }
 
 /// What the blueprint is told of a gauge, from the texts that a job's journal holds.
-pub(super) fn known(register_text: &str, profile_text: Option<&str>) -> Option<Known> {
+/// Channels with a calibration of their own stand beside it, by their number.
+pub(super) fn known(
+    register_text: &str,
+    profile_text: Option<&str>,
+    last_zero: Option<&Zero>,
+) -> Option<Vec<(u8, Known)>> {
     let gauge: Gauge = toml::from_str(register_text).ok()?;
     let profile = Profile::parse(profile_text?, gauge.profile.as_deref()?).ok()?;
-    as_blueprint(&gauge, main_kind(&profile)).ok()
+    let kind = main_kind(&profile);
+    let zero_u = last_zero.and_then(|zero| {
+        let unit: benchhand_blueprint::Unit = zero.unit.parse().ok()?;
+        Some(unit.difference_to_base(zero.u?))
+    });
+    let own = |number: usize| gauge.channels.get(number)?.calibration.clone();
+    let with = |number: usize, calibration: Option<Calibration>| {
+        let resolution = gauge.channels.get(number).and_then(|c| c.resolution);
+        let gauge = Gauge {
+            calibration,
+            resolution: resolution.or(gauge.resolution),
+            ..gauge.clone()
+        };
+        let known = as_blueprint(&gauge, kind).ok()?;
+        Some((
+            u8::try_from(number).ok()?,
+            Known {
+                zero_u: zero_u.filter(|_| number == 0),
+                ..known
+            },
+        ))
+    };
+    let main = with(0, own(0).or(gauge.calibration.clone()))?;
+    let others = (1..gauge.channels.len()).filter_map(|n| with(n, Some(own(n)?)));
+    Some(std::iter::once(main).chain(others).collect())
 }
 
 /// What the blueprint is told of a gauge of this kind.

@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use benchhand_blueprint::engine::line_and_column;
 use benchhand_drivers::{Kind, Profile, Registry};
-use benchhand_wire::{GaugeSetup, Reason, Refusal};
+use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
 use super::keeper::Keeper;
 use super::readings::bad;
@@ -17,7 +17,7 @@ use super::refusals::{at_place, of_files, of_gauge, of_profile};
 use super::register;
 use crate::live::pedal::{self, PedalSetup};
 use crate::route::{Route, RouteError, shipped};
-use crate::store::gauges::Registered;
+use crate::store::gauges::{Gauge, Registered};
 use crate::store::name::check_name;
 
 /// The shop's texts.
@@ -35,6 +35,8 @@ pub(crate) struct ShopGauge {
     pub(crate) text: String,
     /// How it talks.
     pub(crate) profile: Profile,
+    /// What its last check gave it, where it had one.
+    pub(crate) check: Option<GaugeCorrection>,
     /// The pedal that hangs on its port.
     pub(crate) pedal: Option<PedalSetup>,
 }
@@ -141,6 +143,20 @@ impl Shop {
         shop_gauge(&registry, &registered, &self.pedals()?)
     }
 
+    /// Changes what the register knows of a gauge.
+    pub(crate) fn change(
+        &self,
+        name: &str,
+        change: impl FnOnce(&mut Gauge),
+    ) -> Result<ShopGauge, Refusal> {
+        let registered = self.keeper.writing("a change to the register", |store| {
+            let mut gauge = store.reader().gauge(name).map_err(|e| of_gauge(&e))?.gauge;
+            change(&mut gauge);
+            store.set_gauge(name, &gauge).map_err(|e| of_gauge(&e))
+        })?;
+        shop_gauge(&self.registry()?, &registered, &self.pedals()?)
+    }
+
     /// Takes a gauge out of the register.
     pub(crate) fn remove(&self, name: &str) -> Result<(), Refusal> {
         self.gauge(name)?;
@@ -226,6 +242,7 @@ fn shop_gauge(
     register::as_blueprint(&registered.gauge, main_kind(&profile))?;
     Ok(ShopGauge {
         setup,
+        check: register::checked(&registered.gauge),
         pedal: pedals.get(&registered.name).cloned(),
         text: registered.text.clone(),
         profile,

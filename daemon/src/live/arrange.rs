@@ -3,10 +3,12 @@
 use benchhand_drivers::Unit;
 use benchhand_wire::{Reason, Refusal};
 
+use super::correcting::Correction;
 use super::figuring::Basis;
 use super::run::Arranged;
 use crate::capture::Settings;
 use crate::route::{Figuring, Stop, Turn};
+use crate::store::gauges::Counting;
 
 /// What a route needs to know of a gauge before it begins.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +29,10 @@ pub struct GaugeOnRoute {
     pub nominal: Option<f64>,
     /// What it shows when its plunger hangs free.
     pub hanging: Option<f64>,
+    /// Which way a burette's scale runs while it delivers, where that is said.
+    pub counts: Option<Counting>,
+    /// What its last check says is to be added, channel by channel.
+    pub corrections: Vec<Option<Correction>>,
 }
 
 /// Puts a stop and its gauge together.
@@ -50,6 +56,9 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
         gauge: gauge.name.clone(),
         sense: gauge.sense,
         zero: zero_of(&stop, gauge),
+        master: gauge.nominal.unwrap_or(0.0),
+        correction: gauge.corrections.first().copied().flatten(),
+        delivered: stop.mode == "pour",
     };
     Ok(Arranged {
         stop,
@@ -57,6 +66,7 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
         settings,
         basis,
         channels: gauge.channels.clone(),
+        corrections: gauge.corrections.clone(),
     })
 }
 
@@ -83,6 +93,9 @@ fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Settings, Refusal> {
         "pour" => {
             if let Some(capacity) = gauge.capacity_cc {
                 table.insert("capacity_cc".to_owned(), capacity.into());
+            }
+            if let Some(counts) = gauge.counts {
+                table.insert("counts".to_owned(), counts.word().into());
             }
         }
         "settle" => {
@@ -172,7 +185,27 @@ mod tests {
             zero: Some((10.0, Unit::Millimetre)),
             nominal: None,
             hanging: None,
+            counts: None,
+            corrections: Vec::new(),
         }
+    }
+
+    #[test]
+    fn a_burette_that_is_said_to_count_down_is_not_left_to_its_first_pour() {
+        let counts = |said: Option<Counting>| {
+            let gauge = GaugeOnRoute {
+                counts: said,
+                ..dial(1.0)
+            };
+            let arranged = arrange(stop("pour", Figuring::AsCaptured, None), &gauge, "job");
+            let Settings::Pour(settings) = arranged.unwrap().settings else {
+                panic!("wrong mode")
+            };
+            settings.counts
+        };
+        assert_eq!(counts(Some(Counting::Down)), capture::Counts::Down);
+        assert_eq!(counts(Some(Counting::Up)), capture::Counts::Up);
+        assert_eq!(counts(None), capture::Counts::Auto);
     }
 
     #[test]

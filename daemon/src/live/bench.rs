@@ -13,7 +13,7 @@ use std::sync::Arc;
 
 use benchhand_blueprint::engine::LengthUnits;
 use benchhand_drivers::port::PortEvent;
-use benchhand_wire::{Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs};
+use benchhand_wire::{ChannelShows, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs};
 
 use super::handle::BenchHandle;
 use super::hub::Hub;
@@ -47,6 +47,11 @@ pub(crate) struct Bench {
     runs: BTreeMap<String, Running>,
     recorders: Recorders,
     answered: steer::Answered,
+}
+
+fn no_gauge(name: &str) -> Refusal {
+    Refusal::new(Reason::NotFound, format!("there is no gauge {name:?}"))
+        .todo("`benchhand gauge list` shows the shop's gauges")
 }
 
 /// The journal of one job, as a run reaches it.
@@ -107,13 +112,7 @@ impl Bench {
     /// # Errors
     /// Where a running route uses the gauge.
     pub(crate) fn close_gauge(&mut self, name: &str) -> Result<(), Refusal> {
-        if let Some(job) = self.run_that_uses(name) {
-            return Err(Refusal::new(
-                Reason::Conflict,
-                format!("the route on job {job} uses {name}"),
-            )
-            .todo("end the route first"));
-        }
+        self.not_on_a_route(name)?;
         if let Some(line) = self.lines.remove(name) {
             line.close();
         }
@@ -150,13 +149,40 @@ impl Bench {
     /// # Errors
     /// Where there is no such gauge, it is not heard, or it moves.
     pub(crate) fn steady(&self, name: &str) -> Result<Steady, Refusal> {
-        let Some(line) = self.lines.get(name) else {
-            return Err(
-                Refusal::new(Reason::NotFound, format!("there is no gauge {name:?}"))
-                    .todo("`benchhand gauge list` shows the shop's gauges"),
-            );
-        };
-        line.steady()
+        self.lines.get(name).ok_or_else(|| no_gauge(name))?.steady()
+    }
+
+    /// What each channel of a gauge shows, resting or not.
+    ///
+    /// # Errors
+    /// Where there is no such gauge, or it is not heard.
+    pub(crate) fn shows(&self, name: &str) -> Result<Vec<ChannelShows>, Refusal> {
+        let line = self.lines.get(name).ok_or_else(|| no_gauge(name))?;
+        line.shows()
+    }
+
+    /// The register says otherwise of a gauge; its port stays open.
+    pub(crate) fn known_anew(&mut self, gauge: ShopGauge) {
+        if let Some(line) = self.lines.get_mut(&gauge.setup.name) {
+            line.known_anew(gauge);
+            let gauge = line.state();
+            self.hub.announce(Event::Link { gauge });
+        }
+    }
+
+    /// Refuses where a running route uses the gauge: what it captures must not be figured in two
+    /// ways.
+    ///
+    /// # Errors
+    /// As said.
+    pub(crate) fn not_on_a_route(&self, name: &str) -> Result<(), Refusal> {
+        match self.run_that_uses(name) {
+            Some(job) => {
+                let found = format!("the route on job {job} uses {name}");
+                Err(Refusal::new(Reason::Conflict, found).todo("end the route first"))
+            }
+            None => Ok(()),
+        }
     }
 
     /// Whether a port is being opened just now, for the first time.

@@ -5,6 +5,7 @@
 use benchhand_drivers::Unit;
 use benchhand_wire::{Reason, Refusal};
 
+use super::correcting::Correction;
 use crate::capture::Taken;
 use crate::route::Figuring;
 
@@ -17,6 +18,12 @@ pub struct Basis {
     pub sense: f64,
     /// What it showed at its last zeroing in this job.
     pub zero: Option<(f64, Unit)>,
+    /// How far that is from where its plunger stood then: a master that was not 0.
+    pub master: f64,
+    /// What its last check says is to be added.
+    pub correction: Option<Correction>,
+    /// Whether a value is the difference of two levels.
+    pub delivered: bool,
 }
 
 impl Basis {
@@ -26,7 +33,7 @@ impl Basis {
     /// Where a zero is needed and none was set, or it was set in another unit.
     pub fn figure(&self, figuring: Figuring, raw: f64, unit: Unit) -> Result<f64, Refusal> {
         let towards = match figuring {
-            Figuring::AsCaptured => return Ok(raw),
+            Figuring::AsCaptured => return Ok(raw + self.added(raw, unit)),
             Figuring::BelowZero => self.sense,
             Figuring::AboveZero => -self.sense,
         };
@@ -50,7 +57,16 @@ impl Basis {
             )
             .todo("switch the gauge back, or zero it again in the unit it sends now"));
         }
-        Ok(towards * (zero - raw))
+        // The check counted what the plunger was pushed in; so does the correction.
+        let stood = zero - towards * self.master;
+        let pushed_in = self.sense * (raw - stood);
+        let added = towards * self.sense * self.added(pushed_in, unit);
+        Ok(towards * (zero - raw) - added)
+    }
+
+    fn added(&self, shown: f64, unit: Unit) -> f64 {
+        let at = |correction: &Correction| correction.at(shown, unit, self.delivered);
+        self.correction.as_ref().map_or(0.0, at)
     }
 }
 
@@ -71,7 +87,55 @@ mod tests {
             gauge: "dial".to_owned(),
             sense,
             zero: Some((10.0, Unit::Millimetre)),
+            master: 0.0,
+            correction: None,
+            delivered: false,
         }
+    }
+
+    /// A gauge that shows 1 % too little of what its plunger is pushed in, and 0.02 mm besides.
+    #[test]
+    fn what_the_check_found_is_added_whichever_way_the_figure_counts() {
+        let correction = Some(Correction {
+            offset: "0.02 mm".parse().unwrap(),
+            scale: 0.01,
+            deliveries: false,
+        });
+        for sense in [1.0, -1.0] {
+            let basis = Basis {
+                correction,
+                ..basis(sense)
+            };
+            let raw = 10.0 + sense * 2.0;
+            let above = basis.figure(Figuring::AboveZero, raw, Unit::Millimetre);
+            assert!((above.unwrap() - 2.04).abs() < 1e-12, "pushed in by 2.04");
+            let below = basis.figure(Figuring::BelowZero, raw, Unit::Millimetre);
+            assert!((below.unwrap() + 2.04).abs() < 1e-12, "2.04 above the deck");
+            // A ring of 100 mm: the bore is smaller by what the plunger is pushed in.
+            let ring = Basis {
+                zero: Some((10.0 + sense * 100.0, Unit::Millimetre)),
+                master: 100.0,
+                ..basis
+            };
+            let bore = ring.figure(Figuring::BelowZero, raw, Unit::Millimetre);
+            assert!((bore.unwrap() - 97.96).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn a_gauge_without_a_zero_is_corrected_by_what_it_shows() {
+        let basis = Basis {
+            zero: None,
+            correction: Some(Correction {
+                offset: "-0.2 cc".parse().unwrap(),
+                scale: 0.001,
+                deliveries: true,
+            }),
+            delivered: true,
+            ..basis(1.0)
+        };
+        let figure = basis.figure(Figuring::AsCaptured, 64.0, Unit::CubicCentimetre);
+        assert!((figure.unwrap() - 63.864).abs() < 1e-12);
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! One gauge's line: its port's thread, what it shows, how it is.
 
+mod showing;
+
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
@@ -8,19 +10,16 @@ use benchhand_drivers::port::{Direction, PortEvent};
 use benchhand_drivers::stream::Origin;
 use benchhand_drivers::transport::{ModemInputs, OpenError};
 use benchhand_drivers::{Profile, Sample, Unit};
-use benchhand_wire::{GaugeSetup, GaugeState, LiveValue, Phase, Reason, Refusal};
+use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
-use super::arrange::GaugeOnRoute;
 use super::handle::BenchHandle;
 use super::link::Link;
 use super::opening::{Opener, PortThread};
 use super::pedal::Pedal;
 use super::steady::{Recent, Steady};
-use super::words;
 use crate::capture::{self, Sigma};
 use crate::desk::register::state_count;
 use crate::desk::shop::ShopGauge;
-use crate::store::view::JobView;
 
 /// What a port's news changed.
 #[derive(Debug)]
@@ -55,6 +54,7 @@ pub(super) struct Line {
     pub(super) kind: &'static str,
     pub(super) setup: GaugeSetup,
     pub(super) register_text: String,
+    correction: Option<GaugeCorrection>,
     pub(super) profile: Profile,
     pub(super) sigma: Sigma,
     /// What it showed when it was last zeroed since the daemon started.
@@ -72,7 +72,7 @@ pub(super) struct Line {
     shut: Option<Reason>,
     todo: String,
     latest: Vec<Option<Sample>>,
-    recent: Recent,
+    recent: Vec<Recent>,
     heard_us: u64,
 }
 
@@ -115,6 +115,7 @@ impl Line {
             name,
             setup: gauge.setup,
             register_text: gauge.text,
+            correction: gauge.check,
             profile: gauge.profile,
             sigma: Sigma::default(),
             zero: None,
@@ -128,7 +129,7 @@ impl Line {
             shut: None,
             todo: String::new(),
             latest: vec![None; channels],
-            recent: Recent::default(),
+            recent: (0..channels).map(|_| Recent::default()).collect(),
             heard_us: 0,
         })
     }
@@ -239,8 +240,8 @@ impl Line {
             if let Some(latest) = self.latest.get_mut(usize::from(sample.channel)) {
                 *latest = Some(*sample);
             }
-            if sample.channel == 0 {
-                self.recent.push(sample);
+            if let Some(recent) = self.recent.get_mut(usize::from(sample.channel)) {
+                recent.push(sample);
             }
         }
         self.link = Link::Live;
@@ -249,7 +250,7 @@ impl Line {
     }
 
     fn broken(&mut self, at_us: u64, link: Link, todo: String, said: String) -> LineChange {
-        self.recent.clear();
+        self.recent.iter_mut().for_each(Recent::clear);
         if let Some(pedal) = &mut self.pedal {
             pedal.lost();
         }
@@ -282,6 +283,26 @@ impl Line {
 
     /// What the gauge shows while it rests.
     pub(super) fn steady(&self) -> Result<Steady, Refusal> {
+        self.heard()?;
+        self.main_steady().ok_or_else(|| {
+            Refusal::new(Reason::Conflict, format!("{} does not rest", self.name))
+                .todo("let it settle for two seconds and ask again")
+        })
+    }
+
+    fn main_steady(&self) -> Option<Steady> {
+        self.recent.first()?.steady(self.sigma)
+    }
+
+    /// What the register says of it is otherwise; its port stays open.
+    pub(super) fn known_anew(&mut self, gauge: ShopGauge) {
+        self.setup = gauge.setup;
+        self.register_text = gauge.text;
+        self.correction = gauge.check;
+    }
+
+    /// Whether what it shows can be heard.
+    fn heard(&self) -> Result<(), Refusal> {
         if let Some(shut) = self.shut() {
             return Err(shut);
         }
@@ -297,81 +318,6 @@ impl Line {
             )
             .todo(self.todo.clone()));
         }
-        self.recent.steady(self.sigma).ok_or_else(|| {
-            Refusal::new(Reason::Conflict, format!("{} does not rest", self.name))
-                .todo("let it settle for two seconds and ask again")
-        })
-    }
-
-    /// The gauge as it is shown.
-    pub(super) fn state(&self) -> GaugeState {
-        GaugeState {
-            setup: self.setup.clone(),
-            kind: self.kind.to_owned(),
-            link: self.link.word().to_owned(),
-            todo: self.todo.clone(),
-            zero: self.zero.map(|(raw, unit)| format!("{raw} {unit}")),
-            live: self.live(),
-        }
-    }
-
-    /// The latest value of each channel that was heard.
-    pub(super) fn live(&self) -> Vec<LiveValue> {
-        let channels = self.profile.channels().iter();
-        let heard = channels
-            .zip(&self.latest)
-            .filter_map(|(c, s)| Some((c, s.as_ref()?)));
-        heard
-            .map(|(channel, sample)| self.live_value(&channel.name, sample))
-            .collect()
-    }
-
-    fn live_value(&self, channel: &str, sample: &Sample) -> LiveValue {
-        let main = sample.channel == 0;
-        let capture = self.capture.filter(|_| main);
-        let zeroed = self.zero.filter(|(_, unit)| main && *unit == sample.unit);
-        LiveValue {
-            channel: channel.to_owned(),
-            value: sample.value,
-            unit: sample.unit.symbol().to_owned(),
-            decimals: u8::try_from(words::decimals_of(sample.resolution)).unwrap_or(6),
-            zeroed: zeroed
-                .and_then(|(zero, _)| Some(f64::from(self.setup.sense) * (zero - sample.value?))),
-            phase: capture.map_or(Phase::Idle, |c| words::phase(c.phase)),
-            stillness: match capture {
-                Some(capture) => capture.stillness,
-                None if self.recent.steady(self.sigma).is_some() => 1.0,
-                None => 0.0,
-            },
-            status: words::status(sample.status),
-        }
-    }
-
-    /// What a route needs to know of it.
-    pub(super) fn on_route(&self, view: &JobView) -> GaugeOnRoute {
-        let last = view
-            .gauge(&self.name)
-            .and_then(|record| record.zeros.last());
-        let zero = last.and_then(|z| Some((z.what.raw, z.what.unit.parse().ok()?)));
-        let capacity: Option<benchhand_blueprint::Quantity> = self
-            .setup
-            .capacity
-            .as_ref()
-            .and_then(|text| text.parse().ok());
-        GaugeOnRoute {
-            name: self.name.clone(),
-            sense: f64::from(self.setup.sense),
-            by_eye: self.link == Link::ByEye,
-            channels: self
-                .profile
-                .channels()
-                .iter()
-                .map(|c| c.name.clone())
-                .collect(),
-            capacity_cc: capacity.map(benchhand_blueprint::Quantity::base),
-            zero,
-            nominal: last.and_then(|z| z.what.nominal),
-            hanging: last.and_then(|z| z.what.hanging),
-        }
+        Ok(())
     }
 }

@@ -6,6 +6,7 @@
 
 mod arrange;
 mod bench;
+mod correcting;
 mod figuring;
 mod handle;
 mod hub;
@@ -21,6 +22,7 @@ pub(crate) mod words;
 
 pub(crate) use arrange::{GaugeOnRoute, arrange};
 pub(crate) use bench::{Bench, RouteOrder};
+pub(crate) use correcting::{Correction, corrections};
 pub use handle::BenchHandle;
 pub(crate) use handle::start as start_bench;
 pub use hub::Hub;

@@ -67,6 +67,14 @@ impl Recent {
 
     /// The gauge's resting value, or `None` while it moves or too little is known.
     pub(crate) fn steady(&self, sigma: Sigma) -> Option<Steady> {
+        self.mean(sigma)
+            .filter(|(_, rests)| *rests)
+            .map(|(mean, _)| mean)
+    }
+
+    /// The mean of what it shows and whether it rests; `None` where too little is known, or not
+    /// every sample is a value.
+    pub(crate) fn mean(&self, sigma: Sigma) -> Option<(Steady, bool)> {
         let values: Vec<f64> = self
             .samples
             .iter()
@@ -85,19 +93,18 @@ impl Recent {
         let (low, high) = values
             .iter()
             .fold((f64::MAX, f64::MIN), |(l, h), &v| (l.min(v), h.max(v)));
-        if high - low > RANGE_SIGMAS * sigma.at(last.resolution) + last.resolution {
-            return None;
-        }
+        let rests = high - low <= RANGE_SIGMAS * sigma.at(last.resolution) + last.resolution;
         let mean = values.iter().sum::<f64>() / n as f64;
         let squares = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
         let sd = (squares / (n - 1) as f64).sqrt();
-        Some(Steady {
+        let mean = Steady {
             raw: mean,
             unit: last.unit,
             sd,
             n,
             resolution: last.resolution,
-        })
+        };
+        Some((mean, rests))
     }
 }
 

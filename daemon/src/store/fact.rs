@@ -12,6 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::capture::Sigma;
 
+pub use crate::store::checked::{CheckPoint, Leak, Plate};
 pub use crate::store::reading::{Mode, Part, Reading, ReadingId, Source, StreamAt, WindowSample};
 
 /// The stage a job begins with.
@@ -29,6 +30,10 @@ pub enum Fact {
     Zero(Zero),
     /// A gauge was checked against something.
     Check(Check),
+    /// The metering orifice of a flow bench was checked by a plate of known flow.
+    Plate(Plate),
+    /// The leak of a flow bench was measured.
+    Leak(Leak),
     /// Metal was cut or a part changed: a new stage begins.
     Cut(Cut),
     /// A condition that holds from here on: liquid, temperature, pressure of the air.
@@ -232,6 +237,15 @@ pub struct Check {
     pub correction: Option<f64>,
     /// What it was checked against.
     pub against: String,
+    /// The share of what the gauge shows that is to be added besides `correction`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scale: Option<f64>,
+    /// What was allowed, in `unit`, where the check was by several comparisons.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub allow: Option<f64>,
+    /// The comparisons that it rests on, where there were several.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub points: Vec<CheckPoint>,
 }
 
 /// Metal was cut, or parts were changed.
@@ -339,7 +353,7 @@ pub struct RouteAt {
     pub round: u32,
 }
 
-fn is_default(channel: &u8) -> bool {
+pub(super) fn is_default(channel: &u8) -> bool {
     *channel == 0
 }
 

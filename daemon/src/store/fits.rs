@@ -36,7 +36,31 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             finite("the check's result", check.result)?;
             finite_if("what the check expects", check.expected)?;
             finite_if("the correction", check.correction)?;
+            finite_if("the correction's scale", check.scale)?;
+            finite_if("what was allowed", check.allow)?;
+            for point in &check.points {
+                finite("what a master is", point.truth)?;
+                finite("what the gauge showed", point.shown)?;
+                above_zero("a master's uncertainty", point.u)?;
+            }
             above_zero("the check's uncertainty", check.u)
+        }
+        Fact::Plate(plate) => {
+            text("the orifice's name", &plate.orifice)?;
+            text("the plate", &plate.against)?;
+            text("the flow's unit", &plate.unit)?;
+            text("the pressure's unit", &plate.at_unit)?;
+            above_zero("the plate's flow", Some(plate.flow))?;
+            above_zero("the metering pressure", Some(plate.at))?;
+            finite_if("what the bench would have said", plate.said)?;
+            above_zero("the flow's uncertainty", plate.u)
+        }
+        Fact::Leak(leak) => {
+            text("the leak's unit", &leak.unit)?;
+            text("the pressure's unit", &leak.at_unit)?;
+            not_negative("the leak", Some(leak.flow))?;
+            above_zero("the test pressure", Some(leak.at))?;
+            above_zero("the leak's uncertainty", leak.u)
         }
         Fact::Cut(cut) => fits_cut(view, cut),
         Fact::Condition(condition) => {

@@ -6,7 +6,7 @@
 
 use jiff::Timestamp;
 
-use crate::store::fact::{Check, Fact, Import, Input, Reading, ReadingId, RouteAt};
+use crate::store::fact::{Check, Fact, Import, Input, Plate, Reading, ReadingId, RouteAt};
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
@@ -71,6 +71,8 @@ impl JobView {
                 record.zeros.push(Stamped { seq, at, what });
             }
             Fact::Check(check) => return self.take_check(seq, at, check),
+            Fact::Plate(what) => return self.take_plate(Stamped { seq, at, what }),
+            Fact::Leak(what) => self.leaks.push(Stamped { seq, at, what }),
             Fact::Cut(cut) => {
                 self.stages.push(Stage {
                     name: cut.stage.clone(),
@@ -218,7 +220,8 @@ impl JobView {
             .find(good)
             .map_or(0, |earlier| earlier.seq);
         let touched = if check.passed == Some(false) {
-            self.mark(since, &check.gauge, &why_marked(at, &check))
+            let rests = |reading: &KeptReading| reading.rests_on(&check.gauge);
+            self.mark(since, rests, &why_marked(at, &check))
         } else {
             Vec::new()
         };
@@ -231,12 +234,41 @@ impl JobView {
         touched
     }
 
-    /// Marks the readings by this gauge after the fact `since`. A mark that is there stays: the
+    fn take_plate(&mut self, plate: Stamped<Plate>) -> Vec<ReadingId> {
+        let what = &plate.what;
+        let good = |earlier: &&Stamped<Plate>| {
+            earlier.what.orifice == what.orifice && earlier.what.passed != Some(false)
+        };
+        let since = self.plates.iter().rev().find(good).map_or(0, |p| p.seq);
+        let touched = if what.passed == Some(false) {
+            let rests = |reading: &KeptReading| match reading.labels.get("orifice") {
+                Some(named) => *named == what.orifice && reading.spot.starts_with("flow/"),
+                None => what.unnamed && reading.spot.starts_with("flow/"),
+            };
+            let Plate {
+                orifice, against, ..
+            } = what;
+            let at = plate.at;
+            let why = format!("orifice {orifice} failed its check by {against} at {at:.0}");
+            self.mark(since, rests, &why)
+        } else {
+            Vec::new()
+        };
+        self.plates.push(plate);
+        touched
+    }
+
+    /// Marks the readings that rest on what was checked after the fact `since`. A mark that is there stays: the
     /// first check that failed is the one that says most of what came before it.
-    fn mark(&mut self, since: u64, gauge: &str, reason: &str) -> Vec<ReadingId> {
+    fn mark(
+        &mut self,
+        since: u64,
+        rests: impl Fn(&KeptReading) -> bool,
+        reason: &str,
+    ) -> Vec<ReadingId> {
         let mut touched = Vec::new();
         for (id, reading) in self.readings.range_mut(since.saturating_add(1)..) {
-            if reading.marked.is_none() && reading.rests_on(gauge) {
+            if reading.marked.is_none() && rests(reading) {
                 reading.marked = Some(reason.to_owned());
                 touched.push(*id);
             }

@@ -3,6 +3,7 @@
 //! The store knows files, lines and hashes. It deliberately knows nothing of gauges' bytes, of
 //! capture, of figures, or of who asks.
 
+pub mod checked;
 pub mod error;
 pub mod fact;
 mod fits;

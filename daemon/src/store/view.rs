@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Mode, Part, ReadingId, RouteStarted,
-    Source, StreamAt, Zero,
+    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Mode, Part, Plate, ReadingId,
+    RouteStarted, Source, StreamAt, Zero,
 };
 
 /// Whether a reading counts.
@@ -189,6 +189,8 @@ pub struct JobView {
     pub(crate) readings: BTreeMap<ReadingId, KeptReading>,
     pub(crate) by_spot: BTreeMap<(String, String), Vec<ReadingId>>,
     pub(crate) gauges: BTreeMap<String, GaugeRecord>,
+    pub(crate) plates: Vec<Stamped<Plate>>,
+    pub(crate) leaks: Vec<Stamped<Leak>>,
     pub(crate) conditions: BTreeMap<String, Stamped<Condition>>,
     pub(crate) fitted: BTreeMap<String, Stamped<Fitted>>,
     pub(crate) route: Option<RouteStanding>,
@@ -311,6 +313,18 @@ impl JobView {
         self.gauges
             .iter()
             .map(|(name, record)| (name.as_str(), record))
+    }
+
+    /// Every check of a metering orifice by a plate, oldest first.
+    #[must_use]
+    pub fn plates(&self) -> &[Stamped<Plate>] {
+        &self.plates
+    }
+
+    /// Every leak of the flow bench, oldest first.
+    #[must_use]
+    pub fn leaks(&self) -> &[Stamped<Leak>] {
+        &self.leaks
     }
 
     /// The conditions as they were last stated, by name.

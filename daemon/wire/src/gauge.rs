@@ -37,6 +37,10 @@ pub struct GaugeSetup {
     /// A burette's capacity, e.g. `100 cc`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub capacity: Option<String>,
+    /// Which way a burette's scale runs while it delivers: `up` or `down`; learned from the first
+    /// pour where absent, which a first pour that is small can mislead.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counts: Option<String>,
     /// When and against what it was last calibrated, as text.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub calibrated: Option<String>,
@@ -62,9 +66,26 @@ pub struct GaugeState {
     /// The raw number at which it was zeroed, with unit; absent until it was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zero: Option<String>,
+    /// What the last check gave it, of the first channel; absent where none did.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub check: Option<GaugeCorrection>,
     /// The latest value of each channel.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub live: Vec<LiveValue>,
+}
+
+/// What a check gave a gauge.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GaugeCorrection {
+    /// The day of the check.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub date: Option<String>,
+    /// What is added to what it shows, with unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub correction: Option<String>,
+    /// The share of what it shows that is added besides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scale: Option<f64>,
 }
 
 /// Asks for the register and the gauges' present state.

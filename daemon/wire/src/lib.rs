@@ -5,6 +5,7 @@
 //! inside one process cannot drift apart.
 
 mod board;
+mod check;
 mod event;
 mod find;
 mod gauge;
@@ -23,11 +24,15 @@ pub use board::{
     BankShape, BoardAddress, CloseNetwork, EngineShape, NetworkClosed, OpenBoard, OpenNetwork,
     Pairing, ShowEngine,
 };
+pub use check::{
+    Against, ChannelShows, CheckLeak, CheckPlate, CompareGauge, ComparePoint, Compared,
+    ComparedPoint, GaugeShows, LeakChecked, PlateChecked, Shows, WaterSaid,
+};
 pub use event::{Announced, EVENTS, Event, LiveValue, Phase, SaidAs, State, Watch};
 pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
 pub use gauge::{
-    CheckGauge, Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, Gauges, RemoveGauge,
-    SetGauge, ZeroGauge, Zeroed,
+    CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList, GaugeSetup, GaugeState, Gauges,
+    RemoveGauge, SetGauge, ZeroGauge, Zeroed,
 };
 pub use job::{
     CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob, ReportAnswer,

@@ -1,14 +1,11 @@
 //! The metering orifice as the engine file states it.
 
+use crate::check::AIR_AT_ORIFICE as AIR;
 use crate::engine::{OrificeKnown, Stated};
 use crate::figure::{Estimate, Scalar};
 use crate::formula::flow::calibrated_area;
 use crate::formula::volume::circle;
 use crate::units::Unit;
-
-/// Density at which an orifice that is known by its diameter is taken to work where the room's air
-/// is not known, kg/m³: dry air at 20 °C and 101 325 Pa (CIPM-2007).
-const AIR: f64 = 1.204_557;
 
 /// The pressure of a calibration is where its flow is stated: what is not known of the plate is
 /// stated with the flow.

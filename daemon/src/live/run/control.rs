@@ -7,7 +7,7 @@ use super::{Keep, Outcome, Run, reading_of};
 use crate::capture;
 use crate::desk::typed::ReadOff;
 use crate::live::words;
-use crate::route::Became;
+use crate::route::{Became, Figuring};
 use crate::store::fact::{Fact, Mode, Reading, Source};
 
 impl Run {
@@ -63,8 +63,18 @@ impl Run {
         };
         self.void_former(stop, keep, out)?;
         let arranged = &self.stops[stop];
-        let (value, unit) = (read.value.value, read.value.unit.symbol());
+        let (shown, unit) = (read.value.value, read.value.unit.symbol());
+        // What is typed for a spot that counts from a zero is the figure itself.
+        let value = match (arranged.stop.figure, unit.parse()) {
+            (Figuring::AsCaptured, Ok(unit)) => {
+                arranged.basis.figure(Figuring::AsCaptured, shown, unit)?
+            }
+            _ => shown,
+        };
         let mut reading = Reading::new(arranged.stop.spot.to_string(), value, unit, Source::Typed);
+        if value != shown {
+            (reading.raw, reading.raw_unit) = (Some(shown), Some(unit.to_owned()));
+        }
         reading.labels.extend(read.labels.clone());
         reading.round = Some(arranged.stop.round);
         reading.gauge = Some(arranged.gauge.clone());

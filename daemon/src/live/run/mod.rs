@@ -14,6 +14,7 @@ use std::collections::BTreeMap;
 use benchhand_drivers::Sample;
 use benchhand_wire::{Refusal, SaidAs};
 
+use super::correcting::Correction;
 use super::figuring::Basis;
 use super::words;
 use crate::capture::{self, Capture, CaptureEvent, ChannelMean, Settings, Sigma, Taken};
@@ -74,6 +75,8 @@ pub struct Arranged {
     pub basis: Basis,
     /// The names of the gauge's channels.
     pub channels: Vec<String>,
+    /// What the gauge's last check says is to be added, channel by channel.
+    pub corrections: Vec<Option<Correction>>,
 }
 
 /// One capture and the readings that came from it.
@@ -270,22 +273,24 @@ fn reading_of(became: Became) -> Option<u64> {
 impl Arranged {
     /// The channels that went along, as parts of the reading.
     fn parts(&self, taken: &Taken) -> Vec<Part> {
-        let part = |along: &ChannelMean| Part {
-            role: self
-                .channels
-                .get(usize::from(along.channel))
-                .cloned()
-                .unwrap_or_default(),
-            value: along.value,
-            unit: along.unit.symbol().to_owned(),
-            u: None,
-            gauge: Some(self.gauge.clone()),
-            raw: None,
-            raw_unit: None,
-            n: u32::try_from(along.n).ok(),
-            sd: along.sd,
-            window: Vec::new(),
-            stream: None,
+        let part = |along: &ChannelMean| {
+            let channel = usize::from(along.channel);
+            let correction = self.corrections.get(channel).copied().flatten();
+            let added = correction.map(|c| c.at(along.value, along.unit, false));
+            let unit = along.unit.symbol();
+            Part {
+                role: self.channels.get(channel).cloned().unwrap_or_default(),
+                value: along.value + added.unwrap_or(0.0),
+                unit: unit.to_owned(),
+                u: None,
+                gauge: Some(self.gauge.clone()),
+                raw: added.map(|_| along.value),
+                raw_unit: added.map(|_| unit.to_owned()),
+                n: u32::try_from(along.n).ok(),
+                sd: along.sd,
+                window: Vec::new(),
+                stream: None,
+            }
         };
         taken.others.iter().map(part).collect()
     }

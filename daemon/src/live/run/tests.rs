@@ -68,8 +68,12 @@ fn stops(spots: &[&str], mode: Mode, figure: Figuring) -> Vec<Arranged> {
             gauge: "dial".to_owned(),
             sense: 1.0,
             zero: Some((10.0, Unit::Millimetre)),
+            master: 0.0,
+            correction: None,
+            delivered: false,
         },
         channels: vec!["length".to_owned()],
+        corrections: Vec::new(),
     };
     spots.iter().map(arranged).collect()
 }

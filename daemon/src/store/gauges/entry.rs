@@ -150,6 +150,13 @@ pub struct Calibration {
     /// What is to be added to what it shows.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub correction: Option<Quantity>,
+    /// The share of what it shows that is to be added besides, as a plain number.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub scale: Option<f64>,
+    /// Whether the correction is of differences (what a burette delivered, what was poured onto a
+    /// balance) and not of what the display shows.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub deliveries: bool,
     /// When it was last checked.
     #[serde(
         default,
@@ -170,6 +177,17 @@ pub enum Counting {
     Up,
     /// It shows what is left.
     Down,
+}
+
+impl Counting {
+    /// The word for it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Counting::Up => "up",
+            Counting::Down => "down",
+        }
+    }
 }
 
 /// How a burette counts.

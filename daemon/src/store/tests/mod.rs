@@ -106,6 +106,9 @@ fn check(gauge: &str, passed: bool) -> Fact {
         u: None,
         correction: None,
         against: "the flat plate".into(),
+        scale: None,
+        allow: None,
+        points: Vec::new(),
     })
 }
 

@@ -1,0 +1,377 @@
+//! `gauge check` and `flow-bench`.
+
+use std::time::Duration;
+
+use benchhand_wire::{
+    Against, ChannelShows, CheckGauge, CheckLeak, CheckPlate, CompareGauge, ComparePoint,
+    GaugeShows, Reason, Refusal, WaterSaid,
+};
+
+use crate::args::{FlowBench, GaugeCheck};
+use crate::bench::{Bench, LiveBench};
+use crate::client::{Http, ask};
+use crate::data::{read_text, shown};
+use crate::errors::{Exit, Failure};
+use crate::show::{checks, gauges};
+
+/// How often a gauge is looked at while it is waited for.
+const LOOK_AGAIN: Duration = Duration::from_millis(100);
+/// So many counts away from the last rest is another rest.
+const MOVED_COUNTS: f64 = 3.0;
+
+/// Checks a gauge: against one master, or by several comparisons.
+///
+/// # Errors
+/// Why it was not checked.
+pub(super) fn gauge(bench: &mut Bench, args: GaugeCheck) -> Result<Exit, Failure> {
+    let several = args.against.is_some() || !args.masters.is_empty() || args.with.is_some();
+    if several || args.by_water.is_some() {
+        compare(bench, args)
+    } else {
+        once(bench, args)
+    }
+}
+
+fn once(bench: &mut Bench, args: GaugeCheck) -> Result<Exit, Failure> {
+    let GaugeCheck {
+        name,
+        job,
+        master,
+        raw,
+        allow,
+        u,
+        ..
+    } = args;
+    let by_eye = raw.is_some();
+    let request = CheckGauge {
+        name: name.clone(),
+        job,
+        master,
+        raw,
+        allow,
+        u,
+    };
+    let answer = bench.ask_gauge(by_eye, &request)?;
+    bench.answer(&answer, |answer| gauges::checked(&name, answer))?;
+    Ok(if answer.passed { Exit::Done } else { Exit::No })
+}
+
+fn compare(bench: &mut Bench, args: GaugeCheck) -> Result<Exit, Failure> {
+    let mut points = match &args.against {
+        Some(file) => table(&read_text(file)?, &shown(file))?,
+        None => Vec::new(),
+    };
+    points.extend(args.masters.iter().map(|master| ComparePoint {
+        master: master.trim().to_owned(),
+        ..ComparePoint::default()
+    }));
+    if let (Some(master), Some(raw)) = (&args.master, &args.raw) {
+        points.push(ComparePoint {
+            master: master.clone(),
+            shown: raw.clone(),
+            u: None,
+        });
+    }
+    let by_other = args.with.is_some() && points.is_empty();
+    if by_other {
+        points.resize(args.points.max(1), ComparePoint::default());
+    }
+    let live = points
+        .iter()
+        .any(|p| p.shown.is_empty() || p.master.is_empty());
+    let against = match &args.by_water {
+        Some(_) => Against::Water,
+        None => Against::Masters,
+    };
+    let water = args.by_water.map(|temperature| WaterSaid {
+        temperature,
+        glass: args.glass,
+        air: args.air,
+        gravity: args.gravity,
+    });
+    let mut request = CompareGauge {
+        name: args.name,
+        job: args.job,
+        channel: args.channel,
+        against,
+        with: args.with,
+        points,
+        allow: args.allow,
+        u: args.u,
+        water,
+    };
+    let answer = if live {
+        let live = bench.live()?;
+        let filled = fill(bench, &live, &mut request);
+        let answer = filled.and_then(|()| Ok(ask(&live.http, &request)?));
+        live.finish()?;
+        answer?
+    } else {
+        ask(&*bench.client()?, &request)?
+    };
+    bench.answer(&answer, |answer| checks::compared(&request.name, answer))?;
+    Ok(if answer.passed { Exit::Done } else { Exit::No })
+}
+
+/// The comparisons of a text file: a line of headings, then one comparison a line.
+fn table(text: &str, file: &str) -> Result<Vec<ComparePoint>, Refusal> {
+    let bad = |line: usize, what: String| {
+        Refusal::new(Reason::BadInput, format!("{file}, line {line}: {what}"))
+            .expected("columns master,shown and, where wanted, u, each value with its unit")
+    };
+    let mut lines = text
+        .lines()
+        .enumerate()
+        .map(|(at, line)| (at + 1, line.trim()))
+        .filter(|(_, line)| !line.is_empty() && !line.starts_with('#'));
+    let (at, headings) = lines
+        .next()
+        .ok_or_else(|| bad(1, "the file is empty".to_owned()))?;
+    let headings: Vec<&str> = headings.split(',').map(str::trim).collect();
+    if let Some(odd) = headings
+        .iter()
+        .find(|h| !["master", "shown", "u"].contains(h))
+    {
+        return Err(bad(at, format!("there is no column {odd:?}")));
+    }
+    if !headings.contains(&"master") {
+        return Err(bad(at, "no column is called master".to_owned()));
+    }
+    lines
+        .map(|(at, line)| {
+            let cells: Vec<&str> = line.split(',').map(str::trim).collect();
+            if cells.len() != headings.len() {
+                let what = format!("found {} values, expected {}", cells.len(), headings.len());
+                return Err(bad(at, what));
+            }
+            let cell = |name: &str| {
+                let column = headings.iter().position(|heading| *heading == name);
+                column
+                    .map(|column| cells[column].to_owned())
+                    .filter(|c| !c.is_empty())
+            };
+            Ok(ComparePoint {
+                master: cell("master").ok_or_else(|| bad(at, "no master".to_owned()))?,
+                shown: cell("shown").unwrap_or_default(),
+                u: cell("u"),
+            })
+        })
+        .collect()
+}
+
+/// Reads what was not typed from the live gauges, one comparison after the other.
+fn fill(bench: &mut Bench, live: &LiveBench, request: &mut CompareGauge) -> Result<(), Failure> {
+    let mut watched = Watched::new(&live.http, request.name.clone(), request.channel.clone());
+    let mut other = request
+        .with
+        .clone()
+        .map(|name| Watched::new(&live.http, name, None));
+    let all = request.points.len();
+    let first = watched.rest(false)?;
+    let delivers = delivered(&first) || other.is_some() && request.against == Against::Water;
+    // A delivery is a difference: the first begins at this rest.
+    let mut before = match (&mut other, delivers) {
+        (_, false) => None,
+        (Some(other), true) => Some((first, Some(other.rest(false)?))),
+        (None, true) => Some((first, None)),
+    };
+    for (number, point) in request.points.iter_mut().enumerate() {
+        if !point.shown.is_empty() && !point.master.is_empty() {
+            continue;
+        }
+        say(
+            bench,
+            &asked(request.against, &point.master, delivers, number + 1, all),
+        )?;
+        // Two gauges that rest agree on something already; a master must be put there first.
+        let at_once = number == 0 && !delivers && point.master.is_empty();
+        let after = watched.rest(!at_once)?;
+        let with = match &mut other {
+            Some(other) => Some(other.rest(delivers)?),
+            None => None,
+        };
+        let difference = |after: &ChannelShows, before: Option<&ChannelShows>| {
+            let value = before.map_or(after.value, |before| (after.value - before.value).abs());
+            format!("{value} {}", after.unit)
+        };
+        let (was, was_with) = match &before {
+            Some((was, with)) => (Some(was), with.as_ref()),
+            None => (None, None),
+        };
+        if point.shown.is_empty() {
+            point.shown = difference(&after, was);
+        }
+        if let (true, Some(with)) = (point.master.is_empty(), &with) {
+            point.master = difference(with, was_with);
+        }
+        say(bench, &format!("  {} shows {}", request.name, point.shown))?;
+        if before.is_some() {
+            before = Some((after, with));
+        }
+    }
+    Ok(())
+}
+
+fn delivered(shows: &ChannelShows) -> bool {
+    ["cc", "mL", "L"].contains(&shows.unit.as_str())
+}
+
+fn asked(against: Against, master: &str, delivers: bool, number: usize, all: usize) -> String {
+    let what = match (against, delivers, master.is_empty()) {
+        (_, true, true) => "deliver some, and let both rest".to_owned(),
+        (_, true, false) => format!("deliver what weighs {master}, and let it rest"),
+        (Against::Water, false, false) => format!("bring the column to {master}"),
+        (_, false, false) => format!("put it on {master}, and let it rest"),
+        (_, false, true) => "bring both to another value, and let them rest".to_owned(),
+    };
+    format!("{number} of {all}: {what}")
+}
+
+/// Tells what to do next: where JSON is wanted on standard error.
+fn say(bench: &mut Bench, text: &str) -> Result<(), Failure> {
+    if bench.json {
+        crate::out::warn(text);
+    } else {
+        bench.out.text(text)?;
+    }
+    Ok(())
+}
+
+/// A gauge whose rests are waited for.
+struct Watched<'a> {
+    http: &'a Http,
+    name: String,
+    channel: Option<String>,
+    last: Option<ChannelShows>,
+    told: Option<String>,
+}
+
+impl<'a> Watched<'a> {
+    fn new(http: &'a Http, name: String, channel: Option<String>) -> Self {
+        Watched {
+            http,
+            name,
+            channel,
+            last: None,
+            told: None,
+        }
+    }
+
+    /// What it shows at its next rest; another one than the last where `another`.
+    fn rest(&mut self, another: bool) -> Result<ChannelShows, Refusal> {
+        let mut moved = !another;
+        loop {
+            if let Some(shows) = self.look()? {
+                let away = |last: &ChannelShows| {
+                    (shows.value - last.value).abs() > MOVED_COUNTS * shows.resolution
+                };
+                moved |= !shows.rests || self.last.as_ref().is_none_or(away);
+                if shows.rests && moved {
+                    self.last = Some(shows.clone());
+                    return Ok(shows);
+                }
+            }
+            std::thread::sleep(LOOK_AGAIN);
+        }
+    }
+
+    /// What it shows now; `None` while it is not heard, which is waited out and said once.
+    fn look(&mut self) -> Result<Option<ChannelShows>, Refusal> {
+        let asked = ask(
+            self.http,
+            &GaugeShows {
+                name: self.name.clone(),
+            },
+        );
+        let shows = match asked {
+            Ok(shows) => shows,
+            Err(refusal) if matches!(refusal.reason, Reason::GaugeSilent | Reason::Conflict) => {
+                let text = refusal.to_string();
+                if refusal.reason == Reason::GaugeSilent && self.told.as_ref() != Some(&text) {
+                    crate::out::warn(&text);
+                    self.told = Some(text);
+                }
+                return Ok(None);
+            }
+            Err(refusal) => return Err(refusal),
+        };
+        let mut channels = shows.channels.into_iter();
+        match &self.channel {
+            None => Ok(channels.next()),
+            Some(name) => channels
+                .find(|channel| channel.channel == *name)
+                .map(Some)
+                .ok_or_else(|| {
+                    let found = format!("{} has no channel {name:?}", self.name);
+                    Refusal::new(Reason::NotFound, found)
+                }),
+        }
+    }
+}
+
+/// Carries out one command on the flow bench.
+///
+/// # Errors
+/// Why it was not carried out.
+pub(super) fn flow_bench(bench: &mut Bench, args: FlowBench) -> Result<Exit, Failure> {
+    match args {
+        FlowBench::Plate(args) => {
+            let by_eye = args.gauge.is_none();
+            let request = CheckPlate {
+                job: args.job,
+                orifice: args.orifice,
+                flow: args.flow,
+                at: args.at,
+                test: args.test,
+                metering: args.metering,
+                gauge: args.gauge,
+                allow: args.allow,
+                plate: args.plate,
+            };
+            let answer = bench.ask_gauge(by_eye, &request)?;
+            bench.answer(&answer, checks::plate)?;
+            Ok(if answer.passed { Exit::Done } else { Exit::No })
+        }
+        FlowBench::Leak(args) => {
+            let by_eye = args.gauge.is_none();
+            let request = CheckLeak {
+                job: args.job,
+                flow: args.flow,
+                at: args.at,
+                metering: args.metering,
+                orifice: args.orifice,
+                gauge: args.gauge,
+            };
+            let answer = bench.ask_gauge(by_eye, &request)?;
+            bench.answer(&answer, checks::leak)?;
+            Ok(Exit::Done)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_table_of_masters_may_leave_out_what_is_read_live() {
+        let points = table("# rings\nmaster,u\n25 mm,0.5 um\n50 mm,\n", "rings.csv").unwrap();
+        assert_eq!(points.len(), 2);
+        assert_eq!(points[0].master, "25 mm");
+        assert_eq!(points[0].u.as_deref(), Some("0.5 um"));
+        assert_eq!((points[1].shown.as_str(), &points[1].u), ("", &None));
+    }
+
+    #[test]
+    fn a_table_that_cannot_be_read_is_named_with_its_line() {
+        for (text, at) in [
+            ("master,shwon\n", "line 1"),
+            ("shown\n1 mm\n", "line 1"),
+            ("master,shown\n1 mm\n", "line 2"),
+            ("", "line 1"),
+        ] {
+            let refusal = table(text, "rings.csv").unwrap_err();
+            assert!(refusal.found.contains(at), "{refusal}");
+        }
+    }
+}

@@ -1,0 +1,105 @@
+//! What checks of gauges and of a flow bench found.
+
+use benchhand_wire::{Compared, LeakChecked, PlateChecked};
+
+use super::figure::{cell, plain, rounded_like_u, unit_after};
+use super::table::Table;
+
+/// A check by several comparisons.
+pub(crate) fn compared(name: &str, answer: &Compared) -> String {
+    let unit = &answer.unit;
+    let mut table = Table::new(&[">true", ">shown", ">off by", ">after correction"]);
+    for point in &answer.points {
+        table.row(vec![
+            plain(point.truth.value, unit),
+            plain(point.shown.value, unit),
+            plain(point.error, unit),
+            plain(point.left, unit),
+        ]);
+    }
+    let verdict = if answer.passed { "passed" } else { "FAILED" };
+    let mut text = table.text();
+    text += &format!(
+        "{name} {verdict}: off by up to {}, allowed {} (fact {}).\n",
+        plain(answer.worst, unit),
+        plain(answer.allow, unit),
+        answer.id
+    );
+    if let Some(repeat) = answer.repeat {
+        let repeat = rounded_like_u(repeat);
+        text += &format!(
+            "It repeats within {repeat}{} (one standard deviation).\n",
+            unit_after(unit)
+        );
+    }
+    let correction = &answer.correction;
+    let u = correction.u.map_or_else(
+        || "u not known: nothing was said of the masters".to_owned(),
+        |u| format!("u {}{}", rounded_like_u(u), unit_after(unit)),
+    );
+    let scale = match answer.scale.value {
+        0.0 => String::new(),
+        scale => format!(" and {:+.4} %", 100.0 * scale),
+    };
+    text += &if answer.taken_over {
+        format!(
+            "From now on {}{scale} is added to {}; {u}.\n",
+            plain(correction.value, unit),
+            answer.counted
+        )
+    } else {
+        format!(
+            "It stays off by up to {} however it is corrected: the register is as it was. Have it \
+             mended, or allow more.\n",
+            plain(answer.left, unit)
+        )
+    };
+    text + &marked(&answer.marked)
+}
+
+fn marked(ids: &[u64]) -> String {
+    if ids.is_empty() {
+        return String::new();
+    }
+    let ids: Vec<String> = ids.iter().map(u64::to_string).collect();
+    format!(
+        "Readings since the last good check are marked: {}. Take them again, or void them with the \
+         reason.\n",
+        ids.join(", ")
+    )
+}
+
+/// A plate on the flow bench.
+pub(crate) fn plate(answer: &PlateChecked) -> String {
+    let verdict = match (answer.error, answer.passed) {
+        (None, _) => "is calibrated".to_owned(),
+        (Some(error), true) => format!("passed: off by {:+.2} %", 100.0 * error),
+        (Some(error), false) => format!("FAILED: off by {:+.2} %", 100.0 * error),
+    };
+    let allow = 100.0 * answer.allow;
+    let mut text = format!(
+        "Orifice {} {verdict}, allowed {allow} % (fact {}).\n",
+        answer.orifice, answer.id
+    );
+    text += &format!(
+        "From now on it passes {} {} at {} {} of metering pressure.\n",
+        cell(&answer.flow),
+        answer.flow.unit,
+        cell(&answer.at),
+        answer.at.unit
+    );
+    text + &marked(&answer.marked)
+}
+
+/// A leak.
+pub(crate) fn leak(answer: &LeakChecked) -> String {
+    format!(
+        "The bench leaks {} {} at {} {}; from now on that is taken off at the same depression \
+         (fact {}).",
+        cell(&answer.flow),
+        answer.flow.unit,
+        cell(&answer.at),
+        answer.at.unit,
+        answer.id
+    )
+}

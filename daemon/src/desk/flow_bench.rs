@@ -1,0 +1,239 @@
+//! Checks of a flow bench: its metering orifice by a calibration plate, and its leak.
+
+use benchhand_blueprint::check::{orifice_flow, plate_flow, worked_back};
+use benchhand_blueprint::engine::Stated;
+use benchhand_blueprint::figure::Scalar;
+use benchhand_blueprint::readings::Measured;
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Estimate, Quantity};
+use benchhand_wire::{CheckLeak, CheckPlate, Figure, LeakChecked, PlateChecked, Reason, Refusal};
+
+use super::readings::{bad, quantity};
+use super::{Answers, Desk, inputs, plates};
+use crate::store::checked::{Leak, Plate};
+use crate::store::fact::{Fact, ReadingId};
+
+/// What a bench may be off by before it is called wrong, as a share of the flow: what benches
+/// repeat to (common practice, no source).
+const ALLOW: f64 = 0.01;
+
+/// The pressures of a bench.
+struct Pressures {
+    test: Measured,
+    metering: Option<Measured>,
+}
+
+impl Desk {
+    /// The pressures as they are typed or, where they are not, as the gauge shows them.
+    fn pressures(
+        &self,
+        gauge: Option<&str>,
+        test: Option<&str>,
+        metering: Option<&str>,
+    ) -> Result<Pressures, Refusal> {
+        let typed = |text: &str| quantity(text, Kind::Pressure).map(Measured::from);
+        let typed = (
+            test.map(typed).transpose()?,
+            metering.map(typed).transpose()?,
+        );
+        let live = |channel: usize| -> Result<Option<Measured>, Refusal> {
+            let Some(name) = gauge else { return Ok(None) };
+            let owned = name.to_owned();
+            let shows = self.bench()?.with(move |bench| bench.shows(&owned))??;
+            let Some(shown) = shows.get(channel) else {
+                return Ok(None);
+            };
+            let unit: benchhand_blueprint::Unit = shown.unit.parse().map_err(bad)?;
+            if unit.kind() != Kind::Pressure {
+                return Err(bad(format!("{name} shows {}, no pressure", shown.unit)));
+            }
+            let value = shown.value;
+            Ok(Some(Measured {
+                u: Some(shown.sd).filter(|&sd| sd > 0.0),
+                ..Measured::from(Quantity { value, unit })
+            }))
+        };
+        let test = match typed.0 {
+            Some(test) => Some(test),
+            None => live(0)?,
+        };
+        let test = test.ok_or_else(|| {
+            bad("no test pressure").todo("type it, or name the gauge that has it: --gauge NAME")
+        })?;
+        let metering = match typed.1 {
+            Some(metering) => Some(metering),
+            None => live(1)?,
+        };
+        let positive = |one: &Measured| one.value > 0.0;
+        if !positive(&test) || metering.as_ref().is_some_and(|one| !positive(one)) {
+            return Err(bad("a pressure that is not above 0").expected("magnitudes, above 0"));
+        }
+        Ok(Pressures { test, metering })
+    }
+}
+
+/// The orifice that is meant, and whether readings that name none were taken with it.
+fn orifice(asked: Option<String>, engine: &Engine) -> Result<(String, bool), Refusal> {
+    let own = engine.flow.orifice.clone();
+    let name = asked.or_else(|| own.clone()).ok_or_else(|| {
+        bad("which metering orifice?").todo("name it: --orifice NAME, as in the engine file")
+    })?;
+    if !engine.flow.orifices.contains_key(&name) {
+        let known: Vec<&str> = engine.flow.orifices.keys().map(String::as_str).collect();
+        let found = format!("the engine file has no orifice {name:?}");
+        return Err(Refusal::new(Reason::NotFound, found)
+            .expected(format!("one of {}", known.join(", ")))
+            .todo("add a section [flow.orifices.NAME] to the engine file"));
+    }
+    Ok((name.clone(), own.as_deref() == Some(name.as_str())))
+}
+
+fn above_zero(text: &str, kind: Kind) -> Result<Stated, Refusal> {
+    let stated = Stated::parse(text, kind).map_err(bad)?;
+    if stated.value <= 0.0 {
+        return Err(bad(format!("found {text}")).expected("more than 0"));
+    }
+    Ok(stated)
+}
+
+/// A pressure with the uncertainty of its flutter alone; without one it is taken as set.
+fn as_read(name: &str, measured: &Measured) -> Estimate {
+    match measured.u {
+        Some(u) => {
+            let u = measured.unit.difference_to_base(u);
+            Estimate::input(name, measured.base(), Some(u), f64::INFINITY)
+        }
+        None => Estimate::exact(measured.base()),
+    }
+}
+
+fn figure_of(measured: &Measured) -> Figure {
+    Figure {
+        value: measured.value,
+        u: measured.u,
+        unit: measured.unit.symbol().to_owned(),
+    }
+}
+
+impl Answers<CheckPlate> for Desk {
+    fn answer(&self, ask: CheckPlate, key: Option<&str>) -> Result<PlateChecked, Refusal> {
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let engine = inputs::engine(&view)?;
+        let (name, unnamed) = orifice(ask.orifice, &engine)?;
+        let stated = above_zero(&ask.flow, Kind::Flow)?;
+        let at = above_zero(&ask.at, Kind::Pressure)?;
+        let read = self.pressures(
+            ask.gauge.as_deref(),
+            ask.test.as_deref(),
+            ask.metering.as_deref(),
+        )?;
+        let metering = read.metering.ok_or_else(|| {
+            bad("no metering pressure").todo("type it, or name a gauge whose second channel has it")
+        })?;
+        let test = as_read("test pressure", &read.test);
+        let through_plate =
+            plate_flow(&stated.estimate("plate"), &Estimate::exact(at.value), &test);
+        let leak = plates::last_leak(&view, ReadingId::MAX);
+        let leak = leak.and_then(|leak| plates::leak_of(&leak.what, &read.test));
+        let leak = leak.map(|leak| {
+            let u = leak.u.map(|u| leak.unit.difference_to_base(u));
+            Estimate::input("leak", leak.base(), u, f64::INFINITY)
+        });
+        // The flow goes with the root of the metering pressure; its flutter is the flow's.
+        let flutter = as_read("metering pressure", &metering);
+        let flutter = (Estimate::exact(metering.base()) / flutter).sqrt();
+        let flow = worked_back(&through_plate, leak.as_ref()) * flutter;
+        let unit = stated.written.unit;
+        let factor = unit.difference_to_base(1.0);
+        let flow = flow.scale(1.0 / factor);
+        let said = plates::known_now(&view, &engine, &name);
+        let said = said.map(|known| orifice_flow(known, metering.base()) / factor);
+        let error = said.map(|said| said / flow.value() - 1.0);
+        let allow = ask.allow.unwrap_or(ALLOW);
+        let passed = error.map(|error| error.abs() <= allow);
+        let u = flow.u().filter(|&u| u > 0.0);
+        let fact = Fact::Plate(Plate {
+            orifice: name.clone(),
+            unnamed,
+            flow: flow.value(),
+            unit: unit.symbol().to_owned(),
+            u,
+            at: metering.value,
+            at_unit: metering.unit.symbol().to_owned(),
+            said,
+            passed,
+            against: ask
+                .plate
+                .unwrap_or_else(|| format!("a plate of {}", ask.flow)),
+        });
+        let ack = self.keeper.append(&ask.job, fact, key)?;
+        let passed = passed.unwrap_or(true);
+        let of_flow = |value: f64, u: Option<f64>| Figure {
+            value,
+            u,
+            unit: unit.symbol().to_owned(),
+        };
+        Ok(PlateChecked {
+            id: ack.seq,
+            orifice: name,
+            flow: of_flow(flow.value(), u),
+            at: figure_of(&metering),
+            said: said.map(|said| of_flow(said, None)),
+            error,
+            allow,
+            passed,
+            marked: if passed { Vec::new() } else { ack.touched },
+        })
+    }
+}
+
+impl Answers<CheckLeak> for Desk {
+    fn answer(&self, ask: CheckLeak, key: Option<&str>) -> Result<LeakChecked, Refusal> {
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let engine = inputs::engine(&view)?;
+        let read = self.pressures(
+            ask.gauge.as_deref(),
+            ask.at.as_deref(),
+            ask.metering.as_deref(),
+        )?;
+        let (flow, u, unit) = match &ask.flow {
+            Some(text) => {
+                let stated = Stated::parse(text, Kind::Flow).map_err(bad)?;
+                let unit = stated.written.unit;
+                let u = stated.u.map(|u| u / unit.difference_to_base(1.0));
+                (stated.written.value, u, unit)
+            }
+            None => {
+                let metering = read.metering.ok_or_else(|| {
+                    bad("neither the leak nor a metering pressure was given")
+                        .todo("say the leak with --flow, or what the bench shows with --metering")
+                })?;
+                let (name, _) = orifice(ask.orifice, &engine)?;
+                let known = plates::known_now(&view, &engine, &name);
+                let known = known.ok_or_else(|| bad(format!("nothing is known of {name}")))?;
+                let unit = benchhand_blueprint::Unit::LitrePerMinute;
+                (orifice_flow(known, metering.base()), None, unit)
+            }
+        };
+        if flow.is_nan() || flow < 0.0 {
+            return Err(bad(format!("a leak of {flow}")).expected("0 or more"));
+        }
+        let fact = Fact::Leak(Leak {
+            flow,
+            unit: unit.symbol().to_owned(),
+            u: u.filter(|&u| u > 0.0),
+            at: read.test.value,
+            at_unit: read.test.unit.symbol().to_owned(),
+        });
+        let ack = self.keeper.append(&ask.job, fact, key)?;
+        Ok(LeakChecked {
+            id: ack.seq,
+            flow: Figure {
+                value: flow,
+                u,
+                unit: unit.symbol().to_owned(),
+            },
+            at: figure_of(&read.test),
+        })
+    }
+}

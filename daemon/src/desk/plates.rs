@@ -1,0 +1,111 @@
+//! What the checks of a flow bench mean for its readings: the orifice as its plate calibrated it,
+//! and the leak that is to be taken off.
+//!
+//! A check holds for what was measured after it, until the next.
+
+use benchhand_blueprint::check::{AIR_AT_ORIFICE, LeakKnown, leak_at};
+use benchhand_blueprint::engine::{Orifice, OrificeKnown, Stated};
+use benchhand_blueprint::readings::{FlowParts, Measured};
+use benchhand_blueprint::{Engine, Quantity, Unit};
+
+use crate::store::checked::{Leak, Plate};
+use crate::store::fact::ReadingId;
+use crate::store::view::{JobView, Stamped};
+
+/// The name under which an orifice stands in the engine after its check by a plate.
+fn checked_name(plate: &Stamped<Plate>) -> String {
+    format!("{} (plate, check {})", plate.what.orifice, plate.seq)
+}
+
+/// The orifice as the plate calibrated it. The plate's flow is taken to be stated in the air that
+/// was taken for the orifice before: as its calibration states it, or for a diameter the air at
+/// which the bench takes all orifices to work.
+fn calibrated(plate: &Plate, before: Option<&OrificeKnown>) -> Option<OrificeKnown> {
+    let air = match before? {
+        OrificeKnown::Calibrated { air, .. } => *air,
+        OrificeKnown::Diameter { .. } => stated(AIR_AT_ORIFICE, Unit::KilogramPerCubicMetre, None),
+    };
+    Some(OrificeKnown::Calibrated {
+        flow: stated(plate.flow, plate.unit.parse().ok()?, plate.u)?,
+        at: stated(plate.at, plate.at_unit.parse().ok()?, None)?,
+        air,
+    })
+}
+
+fn stated(value: f64, unit: Unit, u: Option<f64>) -> Option<Stated> {
+    let stated = Stated::new(Quantity { value, unit }, unit.kind()).ok()?;
+    match u {
+        Some(value) => stated.with_u(Quantity { value, unit }).ok(),
+        None => Some(stated),
+    }
+}
+
+/// Puts every checked orifice into the engine, under a name of its own.
+pub(super) fn into_engine(view: &JobView, engine: &mut Engine) {
+    for plate in view.plates() {
+        let before = engine.flow.orifices.get(&plate.what.orifice);
+        if let Some(known) = calibrated(&plate.what, before.map(|o| &o.known)) {
+            let orifice = Orifice { known };
+            engine.flow.orifices.insert(checked_name(plate), orifice);
+        }
+    }
+}
+
+/// What is known of an orifice now: by its last plate, or as the engine file states it.
+pub(super) fn known_now<'a>(
+    view: &JobView,
+    engine: &'a Engine,
+    orifice: &str,
+) -> Option<&'a OrificeKnown> {
+    let checked = last_plate(view, orifice, ReadingId::MAX).map(checked_name);
+    let name = checked.as_deref().unwrap_or(orifice);
+    engine.flow.orifices.get(name).map(|orifice| &orifice.known)
+}
+
+/// The last check of an orifice before this reading.
+pub(super) fn last_plate<'a>(
+    view: &'a JobView,
+    orifice: &str,
+    before: ReadingId,
+) -> Option<&'a Stamped<Plate>> {
+    let of_it = |plate: &&Stamped<Plate>| plate.what.orifice == orifice && plate.seq < before;
+    view.plates().iter().rfind(of_it)
+}
+
+/// The last leak before this reading.
+pub(super) fn last_leak(view: &JobView, before: ReadingId) -> Option<&Stamped<Leak>> {
+    view.leaks().iter().rfind(|leak| leak.seq < before)
+}
+
+/// Gives a flow reading the orifice and the leak that were known when it was taken.
+pub(super) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts: &mut FlowParts) {
+    let orifice = parts.orifice.as_ref().or(engine.flow.orifice.as_ref());
+    if let Some(plate) = orifice.and_then(|name| last_plate(view, name, id)) {
+        parts.orifice = Some(checked_name(plate));
+    }
+    if parts.leak.is_none()
+        && let (Some(leak), Some(test)) = (last_leak(view, id), &parts.test)
+    {
+        parts.leak = leak_of(&leak.what, test);
+    }
+}
+
+/// What leaks at a reading's test pressure.
+pub(super) fn leak_of(leak: &Leak, test: &Measured) -> Option<Measured> {
+    let at_unit: Unit = leak.at_unit.parse().ok()?;
+    let unit: Unit = leak.unit.parse().ok()?;
+    let known = LeakKnown {
+        flow: leak.flow,
+        u: leak.u,
+        at: leak.at,
+    };
+    let test = Quantity {
+        value: test.value,
+        unit: test.unit,
+    };
+    let (value, u) = leak_at(&known, test.to(at_unit).ok()?);
+    Some(Measured {
+        u,
+        ..Measured::from(Quantity { value, unit })
+    })
+}

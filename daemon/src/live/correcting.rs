@@ -1,0 +1,112 @@
+//! What a gauge's last check says is to be added to what it shows.
+//!
+//! Applied to captured and typed values where they become readings; what the gauge itself showed
+//! is kept beside them.
+
+use benchhand_blueprint::Quantity;
+use benchhand_drivers::Unit;
+
+use crate::store::gauges::{Calibration, Gauge, GaugeKind};
+use crate::store::view::JobView;
+
+/// The correction of one channel.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Correction {
+    /// What is to be added …
+    pub offset: Quantity,
+    /// … and the share of what is shown that is to be added besides.
+    pub scale: f64,
+    /// Whether it is of differences: of what a burette delivered.
+    pub deliveries: bool,
+}
+
+impl Correction {
+    /// What is to be added to `shown`, in its unit. An offset that is of differences says nothing
+    /// of a level, and one of levels cancels in a difference; the scale holds for both.
+    pub fn at(&self, shown: f64, unit: Unit, delivered: bool) -> f64 {
+        let offset = match unit.symbol().parse::<benchhand_blueprint::Unit>() {
+            Ok(unit) if delivered == self.deliveries => {
+                let size = self.offset.unit.difference_to_base(self.offset.value);
+                size / unit.difference_to_base(1.0)
+            }
+            _ => 0.0,
+        };
+        offset + self.scale * shown
+    }
+}
+
+/// The corrections of a gauge's channels, by its entry in the register and what this job knows.
+///
+/// The offset of a length gauge belongs to its zeroing: it holds only until the next zero, and
+/// only in the job in which both were. Its scale holds for good.
+pub(crate) fn corrections(gauge: &Gauge, name: &str, view: &JobView) -> Vec<Option<Correction>> {
+    let same_zero = gauge.kind != GaugeKind::Length || checked_since_zero(name, view);
+    let of = |known: Option<&Calibration>| {
+        let known = known?;
+        let text = known.correction?.to_string();
+        let mut offset: Quantity = text.parse().ok()?;
+        if !same_zero {
+            offset.value = 0.0;
+        }
+        Some(Correction {
+            offset,
+            scale: known.scale.unwrap_or(0.0),
+            deliveries: known.deliveries,
+        })
+    };
+    let own = |channel: usize| {
+        gauge
+            .channels
+            .get(channel)
+            .and_then(|c| c.calibration.as_ref())
+    };
+    let count = gauge.channels.len().max(1);
+    (0..count)
+        .map(|channel| match channel {
+            0 => of(own(0).or(gauge.calibration.as_ref())),
+            _ => of(own(channel)),
+        })
+        .collect()
+}
+
+fn checked_since_zero(name: &str, view: &JobView) -> bool {
+    let Some(record) = view.gauge(name) else {
+        return false;
+    };
+    let gave = |check: &&crate::store::view::Stamped<crate::store::fact::Check>| {
+        check.what.correction.is_some() && check.what.channel == 0
+    };
+    let zeroed = record.zeros.last().map_or(0, |zero| zero.seq);
+    record
+        .checks
+        .iter()
+        .rfind(gave)
+        .is_some_and(|check| check.seq > zeroed)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn correction(deliveries: bool) -> Correction {
+        Correction {
+            offset: "0.1 mm".parse().unwrap(),
+            scale: 0.01,
+            deliveries,
+        }
+    }
+
+    #[test]
+    fn an_offset_is_added_in_the_unit_that_the_gauge_sends() {
+        let added = correction(false).at(1.0, Unit::Inch, false);
+        assert!((added - (0.1 / 25.4 + 0.01)).abs() < 1e-12, "{added}");
+    }
+
+    #[test]
+    fn an_offset_of_levels_cancels_in_a_difference() {
+        let added = correction(false).at(2.0, Unit::Millimetre, true);
+        assert!((added - 0.02).abs() < 1e-12, "{added}");
+        let added = correction(true).at(2.0, Unit::Millimetre, true);
+        assert!((added - 0.12).abs() < 1e-12, "{added}");
+    }
+}

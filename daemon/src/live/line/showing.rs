@@ -1,0 +1,125 @@
+//! What a line tells others: its state, its values, what a route needs to know of it.
+
+use benchhand_drivers::Sample;
+use benchhand_wire::{ChannelShows, GaugeState, LiveValue, Phase, Reason, Refusal};
+
+use super::Line;
+use crate::capture::Sigma;
+use crate::live::arrange::GaugeOnRoute;
+use crate::live::correcting::corrections;
+use crate::live::link::Link;
+use crate::live::words;
+use crate::store::gauges::Gauge;
+use crate::store::view::JobView;
+
+impl Line {
+    /// The mean of what each channel shows, and whether it rests.
+    pub(in crate::live) fn shows(&self) -> Result<Vec<ChannelShows>, Refusal> {
+        self.heard()?;
+        let channels = self.profile.channels().iter().zip(&self.recent);
+        let shows: Vec<ChannelShows> = channels
+            .enumerate()
+            .filter_map(|(index, (channel, recent))| {
+                let sigma = if index == 0 {
+                    self.sigma
+                } else {
+                    Sigma::default()
+                };
+                let (mean, rests) = recent.mean(sigma)?;
+                Some(ChannelShows {
+                    channel: channel.name.clone(),
+                    value: mean.raw,
+                    unit: mean.unit.symbol().to_owned(),
+                    sd: mean.sd,
+                    n: mean.n,
+                    resolution: mean.resolution,
+                    rests,
+                })
+            })
+            .collect();
+        if shows.is_empty() {
+            let found = format!("{} was not heard for long enough", self.name);
+            return Err(
+                Refusal::new(Reason::Conflict, found).todo("wait two seconds and ask again")
+            );
+        }
+        Ok(shows)
+    }
+
+    /// The gauge as it is shown.
+    pub(in crate::live) fn state(&self) -> GaugeState {
+        GaugeState {
+            setup: self.setup.clone(),
+            kind: self.kind.to_owned(),
+            link: self.link.word().to_owned(),
+            todo: self.todo.clone(),
+            zero: self.zero.map(|(raw, unit)| format!("{raw} {unit}")),
+            check: self.correction.clone(),
+            live: self.live(),
+        }
+    }
+
+    /// The latest value of each channel that was heard.
+    pub(in crate::live) fn live(&self) -> Vec<LiveValue> {
+        let channels = self.profile.channels().iter();
+        let heard = channels
+            .zip(&self.latest)
+            .filter_map(|(c, s)| Some((c, s.as_ref()?)));
+        heard
+            .map(|(channel, sample)| self.live_value(&channel.name, sample))
+            .collect()
+    }
+
+    fn live_value(&self, channel: &str, sample: &Sample) -> LiveValue {
+        let main = sample.channel == 0;
+        let capture = self.capture.filter(|_| main);
+        let zeroed = self.zero.filter(|(_, unit)| main && *unit == sample.unit);
+        LiveValue {
+            channel: channel.to_owned(),
+            value: sample.value,
+            unit: sample.unit.symbol().to_owned(),
+            decimals: u8::try_from(words::decimals_of(sample.resolution)).unwrap_or(6),
+            zeroed: zeroed
+                .and_then(|(zero, _)| Some(f64::from(self.setup.sense) * (zero - sample.value?))),
+            phase: capture.map_or(Phase::Idle, |c| words::phase(c.phase)),
+            stillness: match capture {
+                Some(capture) => capture.stillness,
+                None if self.main_steady().is_some() => 1.0,
+                None => 0.0,
+            },
+            status: words::status(sample.status),
+        }
+    }
+
+    /// What a route needs to know of it.
+    pub(in crate::live) fn on_route(&self, view: &JobView) -> GaugeOnRoute {
+        let last = view
+            .gauge(&self.name)
+            .and_then(|record| record.zeros.last());
+        let zero = last.and_then(|z| Some((z.what.raw, z.what.unit.parse().ok()?)));
+        let capacity: Option<benchhand_blueprint::Quantity> = self
+            .setup
+            .capacity
+            .as_ref()
+            .and_then(|text| text.parse().ok());
+        let entry: Option<Gauge> = toml::from_str(&self.register_text).ok();
+        let counts = entry.as_ref().and_then(|e| e.burette.as_ref()?.counts);
+        GaugeOnRoute {
+            name: self.name.clone(),
+            sense: f64::from(self.setup.sense),
+            by_eye: self.link == Link::ByEye,
+            channels: self
+                .profile
+                .channels()
+                .iter()
+                .map(|c| c.name.clone())
+                .collect(),
+            capacity_cc: capacity.map(benchhand_blueprint::Quantity::base),
+            zero,
+            nominal: last.and_then(|z| z.what.nominal),
+            hanging: last.and_then(|z| z.what.hanging),
+            counts,
+            corrections: entry.map_or_else(Vec::new, |e| corrections(&e, &self.name, view)),
+        }
+    }
+}

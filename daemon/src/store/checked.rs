@@ -1,0 +1,61 @@
+//! What a check by several comparisons rests on, and the checks of a flow bench, as a journal says
+//! them.
+
+use serde::{Deserialize, Serialize};
+
+/// One comparison of a gauge with a master, in the check's unit.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct CheckPoint {
+    /// What it truly was.
+    pub truth: f64,
+    /// What the gauge showed, with no correction; of a gauge that was zeroed counted from there.
+    pub shown: f64,
+    /// Standard uncertainty of this master alone; `None` where nothing is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+}
+
+/// The metering orifice of a flow bench was checked by a plate of known flow.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Plate {
+    /// The orifice, by its name in the engine file.
+    pub orifice: String,
+    /// Whether readings that name no orifice were taken with it.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub unnamed: bool,
+    /// What passes it at the metering pressure `at`, in `unit`.
+    pub flow: f64,
+    /// The unit of `flow` and `u`.
+    pub unit: String,
+    /// Standard uncertainty of `flow`; `None` where unknown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// The metering pressure, in `at_unit`.
+    pub at: f64,
+    /// Its unit.
+    pub at_unit: String,
+    /// What the bench would have said, in `unit`; `None` where nothing was known of the orifice.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub said: Option<f64>,
+    /// Whether that was near enough; `None` where nothing was judged.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub passed: Option<bool>,
+    /// The plate.
+    pub against: String,
+}
+
+/// The leak of a flow bench, with its port sealed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Leak {
+    /// The leak, in `unit`.
+    pub flow: f64,
+    /// The unit of `flow` and `u`.
+    pub unit: String,
+    /// Standard uncertainty of `flow`; `None` where unknown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// The test pressure at which it was measured, in `at_unit`.
+    pub at: f64,
+    /// Its unit.
+    pub at_unit: String,
+}
