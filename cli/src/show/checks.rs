@@ -82,11 +82,10 @@ pub(crate) fn plate(answer: &PlateChecked) -> String {
         answer.orifice, answer.id
     );
     text += &format!(
-        "From now on it passes {} {} at {} {} of metering pressure.\n",
+        "From now on it passes {} {} at {} of metering pressure.\n",
         cell(&answer.flow),
         answer.flow.unit,
-        cell(&answer.at),
-        answer.at.unit
+        plain(answer.at.value, &answer.at.unit)
     );
     text + &marked(&answer.marked)
 }
@@ -94,12 +93,11 @@ pub(crate) fn plate(answer: &PlateChecked) -> String {
 /// A leak.
 pub(crate) fn leak(answer: &LeakChecked) -> String {
     format!(
-        "The bench leaks {} {} at {} {}; from now on that is taken off at the same depression \
+        "The bench leaks {} {} at {}; from now on that is taken off at the same depression \
          (fact {}).",
         cell(&answer.flow),
         answer.flow.unit,
-        cell(&answer.at),
-        answer.at.unit,
+        plain(answer.at.value, &answer.at.unit),
         answer.id
     )
 }

@@ -234,7 +234,8 @@ impl Desk {
         found: &Correction,
         how: String,
     ) -> Result<(), Refusal> {
-        let size = |value: f64| format!("{value} {}", under.unit.symbol()).parse();
+        // A person reads the register; what the digits beyond say is far below `u`.
+        let size = |value: f64| format!("{} {}", tidy(value), under.unit.symbol()).parse();
         let offset = size(found.offset).map_err(bad)?;
         let u = found
             .u
@@ -244,7 +245,7 @@ impl Desk {
             .map_err(bad)?;
         let today = self.keeper.clock().now_utc();
         let today = today.to_zoned(jiff::tz::TimeZone::UTC).date();
-        let (channel, deliveries, scale) = (under.channel, under.deliveries, found.scale);
+        let (channel, deliveries, scale) = (under.channel, under.deliveries, tidy(found.scale));
         let count = under.gauge.profile.channels().len();
         let names: Vec<String> = under
             .gauge
@@ -438,6 +439,11 @@ impl<'a> Under<'a> {
             left: point.shown + found.at(point.shown) - point.truth,
         }
     }
+}
+
+/// A number to six significant digits.
+fn tidy(value: f64) -> f64 {
+    format!("{value:.5e}").parse().unwrap_or(value)
 }
 
 fn figure(value: f64, u: Option<f64>, unit: Unit) -> Figure {

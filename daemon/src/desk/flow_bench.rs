@@ -158,8 +158,8 @@ impl Answers<CheckPlate> for Desk {
             flow: flow.value(),
             unit: unit.symbol().to_owned(),
             u,
-            at: metering.value,
-            at_unit: metering.unit.symbol().to_owned(),
+            pressure: metering.value,
+            pressure_unit: metering.unit.symbol().to_owned(),
             said,
             passed,
             against: ask
@@ -222,8 +222,8 @@ impl Answers<CheckLeak> for Desk {
             flow,
             unit: unit.symbol().to_owned(),
             u: u.filter(|&u| u > 0.0),
-            at: read.test.value,
-            at_unit: read.test.unit.symbol().to_owned(),
+            pressure: read.test.value,
+            pressure_unit: read.test.unit.symbol().to_owned(),
         });
         let ack = self.keeper.append(&ask.job, fact, key)?;
         Ok(LeakChecked {

@@ -27,7 +27,7 @@ fn calibrated(plate: &Plate, before: Option<&OrificeKnown>) -> Option<OrificeKno
     };
     Some(OrificeKnown::Calibrated {
         flow: stated(plate.flow, plate.unit.parse().ok()?, plate.u)?,
-        at: stated(plate.at, plate.at_unit.parse().ok()?, None)?,
+        at: stated(plate.pressure, plate.pressure_unit.parse().ok()?, None)?,
         air,
     })
 }
@@ -92,12 +92,12 @@ pub(super) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts
 
 /// What leaks at a reading's test pressure.
 pub(super) fn leak_of(leak: &Leak, test: &Measured) -> Option<Measured> {
-    let at_unit: Unit = leak.at_unit.parse().ok()?;
+    let at_unit: Unit = leak.pressure_unit.parse().ok()?;
     let unit: Unit = leak.unit.parse().ok()?;
     let known = LeakKnown {
         flow: leak.flow,
         u: leak.u,
-        at: leak.at,
+        at: leak.pressure,
     };
     let test = Quantity {
         value: test.value,

@@ -23,7 +23,7 @@ pub struct Plate {
     /// Whether readings that name no orifice were taken with it.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub unnamed: bool,
-    /// What passes it at the metering pressure `at`, in `unit`.
+    /// What passes it at the metering pressure `pressure`, in `unit`.
     pub flow: f64,
     /// The unit of `flow` and `u`.
     pub unit: String,
@@ -31,9 +31,9 @@ pub struct Plate {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<f64>,
     /// The metering pressure, in `at_unit`.
-    pub at: f64,
+    pub pressure: f64,
     /// Its unit.
-    pub at_unit: String,
+    pub pressure_unit: String,
     /// What the bench would have said, in `unit`; `None` where nothing was known of the orifice.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub said: Option<f64>,
@@ -55,7 +55,7 @@ pub struct Leak {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<f64>,
     /// The test pressure at which it was measured, in `at_unit`.
-    pub at: f64,
+    pub pressure: f64,
     /// Its unit.
-    pub at_unit: String,
+    pub pressure_unit: String,
 }

@@ -49,17 +49,17 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             text("the orifice's name", &plate.orifice)?;
             text("the plate", &plate.against)?;
             text("the flow's unit", &plate.unit)?;
-            text("the pressure's unit", &plate.at_unit)?;
+            text("the pressure's unit", &plate.pressure_unit)?;
             above_zero("the plate's flow", Some(plate.flow))?;
-            above_zero("the metering pressure", Some(plate.at))?;
+            above_zero("the metering pressure", Some(plate.pressure))?;
             finite_if("what the bench would have said", plate.said)?;
             above_zero("the flow's uncertainty", plate.u)
         }
         Fact::Leak(leak) => {
             text("the leak's unit", &leak.unit)?;
-            text("the pressure's unit", &leak.at_unit)?;
+            text("the pressure's unit", &leak.pressure_unit)?;
             not_negative("the leak", Some(leak.flow))?;
-            above_zero("the test pressure", Some(leak.at))?;
+            above_zero("the test pressure", Some(leak.pressure))?;
             above_zero("the leak's uncertainty", leak.u)
         }
         Fact::Cut(cut) => fits_cut(view, cut),

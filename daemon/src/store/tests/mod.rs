@@ -5,6 +5,7 @@ mod crash;
 mod evidence;
 mod folding;
 mod frozen;
+mod frozen_checks;
 mod indexing;
 mod keeping;
 mod random;
