@@ -30,6 +30,8 @@ enum Order {
     Play(Box<Stream>, Sender<Result<(), PlayError>>),
     /// To forget that a program had its line for itself.
     LetGo,
+    /// To say nothing more until it is told to play again, though its line stays open.
+    Hush,
 }
 
 impl Gauge {
@@ -74,6 +76,12 @@ impl Gauge {
         let _ = orders.send(Order::LetGo);
     }
 
+    /// Falls silent, as one that was switched off; its adapter stays where it is.
+    pub fn hush(&self) {
+        let orders = self.orders.as_ref().expect("it is plugged in");
+        let _ = orders.send(Order::Hush);
+    }
+
     /// Pulls it out: the line hangs up.
     pub fn pull_out(self) {
         drop(self);
@@ -102,6 +110,7 @@ fn live(mut far: PtyEnd, times: f64, orders: &Receiver<Order>) {
             Some((_, period)) => orders.recv_timeout(*period),
         };
         match order {
+            Ok(Order::Hush) => shows = None,
             Ok(Order::LetGo) => far.let_go().expect("it can be let go"),
             Ok(Order::Play(stream, done)) => {
                 let played = play_into(&mut far, &stream, &pace, |_| true);

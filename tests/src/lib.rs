@@ -6,6 +6,8 @@
 //! - `structure.rs`: direction of dependencies, imports, file sizes, pages that name files
 //! - `end_to_end.rs`: the executable over pseudo-terminals, from bytes to report
 //! - `hands_free.rs`: a whole route with no key touched, and with the daemon killed half-way
+//! - `loss.rs`: gauges that go, fall silent, change their unit or are held by somebody else
+//! - `gauge_checks.rs`: what a check finds is kept, used, and marks what came before
 //! - `demo.rs`: what the demo prints and finds
 //! - `crash.rs`: the daemon killed at random points keeps what it acknowledged
 //! - `stopping.rs`: clean ends, torn lines, two daemons, repeated requests
@@ -18,6 +20,7 @@
 
 pub mod api;
 pub mod bench;
+pub mod nobody;
 pub mod program;
 pub mod recorded;
 pub mod refusals;

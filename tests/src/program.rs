@@ -85,6 +85,8 @@ impl Ran {
 #[derive(Debug, Clone)]
 pub struct Program {
     data: PathBuf,
+    /// What starts the executable: itself, or what runs it under another user.
+    by: Vec<String>,
 }
 
 impl Program {
@@ -92,6 +94,15 @@ impl Program {
     pub fn at(data: &Path) -> Program {
         Program {
             data: data.to_owned(),
+            by: vec![executable().display().to_string()],
+        }
+    }
+
+    /// Uses this data folder, and is started by this command.
+    pub fn started_by(by: Vec<String>, data: &Path) -> Program {
+        Program {
+            data: data.to_owned(),
+            by,
         }
     }
 
@@ -102,8 +113,12 @@ impl Program {
 
     /// A command, not yet started.
     pub fn command<S: AsRef<std::ffi::OsStr>>(&self, args: &[S]) -> Command {
-        let mut command = Command::new(executable());
-        command.arg("--data").arg(&self.data).args(args);
+        let mut command = Command::new(&self.by[0]);
+        command
+            .args(&self.by[1..])
+            .arg("--data")
+            .arg(&self.data)
+            .args(args);
         command.env("NO_COLOR", "1").env_remove("BENCHHAND_DATA");
         command.stdin(Stdio::null());
         command

@@ -64,6 +64,13 @@ impl Hand {
         });
     }
 
+    /// Somebody pressed the gauge's button: from here on it sends inches.
+    #[must_use]
+    pub fn in_inches(mut self) -> Hand {
+        self.encode = |mm| format!("{:.5} in\r\n", mm / 25.4);
+        self
+    }
+
     /// Stands at this value to begin with.
     #[must_use]
     pub fn from(mut self, at: f64) -> Hand {

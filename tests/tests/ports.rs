@@ -9,44 +9,17 @@
 
 use std::os::fd::OwnedFd;
 use std::os::unix::fs::{MetadataExt, PermissionsExt};
-use std::path::PathBuf;
 use std::process::{Command, Stdio};
-use std::sync::OnceLock;
 
 use benchhand_drivers::transport::Transport;
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::{Format, Line};
-use benchhand_tests::program::{Program, Ran, executable};
+use benchhand_tests::nobody::{USER, am_root, for_everybody, give, open_folder, runner};
+use benchhand_tests::program::{Program, Ran};
 use benchhand_tests::shop::example;
 use rustix::fs::{Mode, OFlags};
 use serde_json::Value;
 use tempfile::TempDir;
-
-/// Nobody in particular; owns nothing.
-const USER: u32 = 65534;
-
-/// The executable where any user may run it.
-fn for_everybody() -> &'static PathBuf {
-    static COPY: OnceLock<(TempDir, PathBuf)> = OnceLock::new();
-    let (_, path) = COPY.get_or_init(|| {
-        let folder = open_folder();
-        let path = folder.path().join("benchhand");
-        std::fs::copy(executable(), &path).expect("it is copied");
-        std::fs::set_permissions(&path, PermissionsExt::from_mode(0o755)).expect("it is mine");
-        (folder, path)
-    });
-    path
-}
-
-fn open_folder() -> TempDir {
-    let folder = tempfile::tempdir().expect("a temporary folder");
-    std::fs::set_permissions(folder.path(), PermissionsExt::from_mode(0o777)).expect("mine");
-    folder
-}
-
-fn am_root() -> bool {
-    rustix::process::getuid().is_root()
-}
 
 /// A shop of that user.
 struct Theirs {
@@ -62,17 +35,9 @@ impl Theirs {
 
     /// A command, under that user where this one is the administrator.
     fn command(&self, args: &[&str]) -> Command {
-        let mut command = if am_root() {
-            let user = format!("--reuid={USER}");
-            let group = format!("--regid={USER}");
-            let mut command = Command::new("setpriv");
-            command
-                .args([&user, &group, "--clear-groups"])
-                .arg(for_everybody());
-            command
-        } else {
-            Command::new(for_everybody())
-        };
+        let runner = runner();
+        let mut command = Command::new(&runner[0]);
+        command.args(&runner[1..]);
         command
             .arg("--data")
             .arg(self.folder.path().join("data"))
@@ -147,11 +112,7 @@ impl Theirs {
 /// A pseudo-terminal whose other end belongs to `owner` and may be used by him alone.
 fn owned_by(owner: u32) -> PtyEnd {
     let end = PtyEnd::open().expect("a pseudo-terminal");
-    std::fs::set_permissions(end.path(), PermissionsExt::from_mode(0o600)).expect("mine");
-    if am_root() {
-        let (owner, group) = (Some(owner), Some(owner));
-        std::os::unix::fs::chown(end.path(), owner, group).expect("it can be given away");
-    }
+    give(end.path(), owner);
     end
 }
 

@@ -17,7 +17,7 @@ use super::refusals::{at_place, of_files, of_gauge, of_profile};
 use super::register;
 use crate::live::pedal::{self, PedalSetup};
 use crate::route::{Route, RouteError, shipped};
-use crate::store::gauges::{Gauge, Registered};
+use crate::store::gauges::{Gauge, Port, Registered};
 use crate::store::name::check_name;
 
 /// The shop's texts.
@@ -35,6 +35,8 @@ pub(crate) struct ShopGauge {
     pub(crate) text: String,
     /// How it talks.
     pub(crate) profile: Profile,
+    /// Where it is plugged in, if anywhere.
+    pub(crate) port: Option<Port>,
     /// What its last check gave it, where it had one.
     pub(crate) check: Option<GaugeCorrection>,
     /// The pedal that hangs on its port.
@@ -242,6 +244,7 @@ fn shop_gauge(
     register::as_blueprint(&registered.gauge, main_kind(&profile))?;
     Ok(ShopGauge {
         setup,
+        port: registered.gauge.port.clone(),
         check: register::checked(&registered.gauge),
         pedal: pedals.get(&registered.name).cloned(),
         text: registered.text.clone(),

@@ -12,6 +12,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use benchhand_blueprint::engine::LengthUnits;
+use benchhand_drivers::Sample;
 use benchhand_drivers::port::PortEvent;
 use benchhand_wire::{ChannelShows, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs};
 
@@ -193,7 +194,7 @@ impl Bench {
     /// A gauge was zeroed: what it shows from now on is counted from there.
     pub(crate) fn zeroed(&mut self, name: &str, steady: Steady) {
         if let Some(line) = self.lines.get_mut(name) {
-            line.zero = Some((steady.raw, steady.unit));
+            line.zeroed(steady.raw, steady.unit);
             let gauge = line.state();
             self.hub.announce(Event::Link { gauge });
         }
@@ -216,16 +217,10 @@ impl Bench {
             } => {
                 self.recorders.write(gauge, at_us, direction, bytes);
             }
-            LineChange::Samples(samples) => {
-                self.each_run_of(gauge, |run, keep, out| {
-                    for sample in &samples {
-                        run.sample(gauge, sample, keep, out);
-                    }
-                });
-                self.announce_value(gauge);
-                if let Some(last) = samples.last() {
-                    self.tick_pedal(gauge, last.at_us);
-                }
+            LineChange::Samples(samples) => self.samples(gauge, &samples),
+            LineChange::OtherUnit { samples, said } => {
+                self.announce_link(gauge, Some(said));
+                self.samples(gauge, &samples);
             }
             LineChange::Inputs { at_us, inputs } => self.pedal_moved(gauge, at_us, inputs),
             LineChange::Broken { at_us, said } => {
@@ -233,6 +228,18 @@ impl Bench {
                 self.announce_link(gauge, Some(said));
             }
             LineChange::Link { said } => self.announce_link(gauge, said),
+        }
+    }
+
+    fn samples(&mut self, gauge: &str, samples: &[Sample]) {
+        self.each_run_of(gauge, |run, keep, out| {
+            for sample in samples {
+                run.sample(gauge, sample, keep, out);
+            }
+        });
+        self.announce_value(gauge);
+        if let Some(last) = samples.last() {
+            self.tick_pedal(gauge, last.at_us);
         }
     }
 

@@ -32,6 +32,11 @@ pub(super) enum LineChange {
         bytes: Vec<u8>,
     },
     Samples(Vec<Sample>),
+    /// The same, in another unit than before: what it is said is worth hearing.
+    OtherUnit {
+        samples: Vec<Sample>,
+        said: String,
+    },
     /// What was captured before this moment must not be mixed with what comes after.
     Broken {
         at_us: u64,
@@ -73,6 +78,8 @@ pub(super) struct Line {
     todo: String,
     latest: Vec<Option<Sample>>,
     recent: Vec<Recent>,
+    /// The unit that it sent before somebody changed it; `None` once that is mended.
+    unit_before: Option<Unit>,
     heard_us: u64,
 }
 
@@ -130,6 +137,7 @@ impl Line {
             todo: String::new(),
             latest: vec![None; channels],
             recent: (0..channels).map(|_| Recent::default()).collect(),
+            unit_before: None,
             heard_us: 0,
         })
     }
@@ -187,7 +195,9 @@ impl Line {
             PortEvent::Samples { samples, .. } => self.samples(samples),
             PortEvent::Opened { .. } => {
                 self.shut = None;
-                self.turn(Link::Open, String::new(), None)
+                let back = self.link == Link::Lost;
+                let said = back.then(|| format!("{}: its port is there again", self.name));
+                self.turn(Link::Open, String::new(), said)
             }
             PortEvent::OpenFailed { error, .. } => {
                 self.shut = Some(reason_of(&error));
@@ -233,6 +243,7 @@ impl Line {
     }
 
     fn samples(&mut self, mut samples: Vec<Sample>) -> LineChange {
+        let before = self.latest.first().copied().flatten().map(|s| s.unit);
         for sample in &mut samples {
             state_count(sample, self.setup.resolution.as_deref());
             self.heard_us = self.heard_us.max(sample.at_us);
@@ -245,8 +256,41 @@ impl Line {
             }
         }
         self.link = Link::Live;
-        self.todo.clear();
+        let now = self.latest.first().copied().flatten().map(|s| s.unit);
+        if let (Some(before), Some(now)) = (before, now)
+            && before != now
+        {
+            return self.other_unit(before, now, samples);
+        }
+        // What was asked for after a change of unit holds until it is done.
+        if self.unit_before.is_none() {
+            self.todo.clear();
+        }
         LineChange::Samples(samples)
+    }
+
+    /// Somebody pressed the unit's button, or a cable did.
+    fn other_unit(&mut self, before: Unit, now: Unit, samples: Vec<Sample>) -> LineChange {
+        let said = if self.unit_before == Some(now) {
+            self.unit_before = None;
+            self.todo.clear();
+            format!("{} sends {now} again", self.name)
+        } else {
+            self.unit_before = Some(before);
+            self.todo = format!("switch it back to {before}, or zero it again in {now}");
+            format!(
+                "{} sends {now} now, it sent {before}: {}",
+                self.name, self.todo
+            )
+        };
+        LineChange::OtherUnit { samples, said }
+    }
+
+    /// It was zeroed: in the unit that it sends now.
+    pub(super) fn zeroed(&mut self, raw: f64, unit: Unit) {
+        self.zero = Some((raw, unit));
+        self.unit_before = None;
+        self.todo.clear();
     }
 
     fn broken(&mut self, at_us: u64, link: Link, todo: String, said: String) -> LineChange {

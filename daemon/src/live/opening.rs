@@ -5,10 +5,12 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::thread::JoinHandle;
 
+use benchhand_drivers::DriverOptions;
 use benchhand_drivers::port::{Port, PortEvent, Refused};
 use benchhand_drivers::timebase::Timebase;
-use benchhand_drivers::transport::{OpenError, Transport, serial};
-use benchhand_drivers::{DriverOptions, Line};
+use benchhand_drivers::transport::{
+    OpenError, Opener as _, PortIdentity, Transport, UsbIdentity, serial,
+};
 
 use crate::desk::shop::ShopGauge;
 
@@ -89,11 +91,9 @@ impl SerialOpener {
 
 impl Opener for SerialOpener {
     fn line(&self, gauge: &ShopGauge) -> OpenLine {
-        let (setup, line) = (gauge.setup.clone(), gauge.profile.line());
-        Box::new(move || match (&setup.adapter, &setup.port) {
-            (Some(adapter), _) => open_adapter(adapter, &line),
-            (None, path) => serial::open(path.as_deref().unwrap_or_default(), &line),
-        })
+        let line = gauge.profile.line();
+        let mut opener = serial::opener(identity(gauge.port.as_ref()), line);
+        Box::new(move || opener.open())
     }
 
     fn time(&self, _gauge: &str) -> Arc<dyn Timebase> {
@@ -101,29 +101,85 @@ impl Opener for SerialOpener {
     }
 }
 
-/// Opens the one adapter that fits; two that fit equally are refused by name, since a guess
-/// would put one gauge's values at another's spots.
-fn open_adapter(wanted: &str, line: &Line) -> Result<Box<dyn Transport>, OpenError> {
-    let fits = |identity: &serial::UsbIdentity| {
-        let text = identity.to_string();
-        text == wanted
-            || text
-                .strip_prefix(wanted)
-                .is_some_and(|rest| rest.starts_with(' '))
+/// What a gauge's port is known by, as the register says it. Two adapters that fit equally are
+/// refused by name, since a guess would put one gauge's values at another's spots.
+fn identity(port: Option<&crate::store::gauges::Port>) -> PortIdentity {
+    let Some(port) = port else {
+        return PortIdentity::default();
     };
-    let ports = serial::list()?;
-    let mut found = ports
-        .iter()
-        .filter(|port| port.usb.as_ref().is_some_and(fits));
-    match (found.next(), found.next()) {
-        (Some(only), None) => serial::open(&only.path, line),
-        (Some(first), Some(second)) => Err(OpenError::Ambiguous {
-            wanted: wanted.to_owned(),
-            first: first.path.clone(),
-            second: second.path.clone(),
-        }),
-        (None, _) => Err(OpenError::Absent {
-            path: format!("adapter {wanted}"),
-        }),
+    let usb = port.usb.map(|id| UsbIdentity {
+        vid: id.vendor,
+        pid: id.product,
+        serial: port.serial.clone(),
+        interface: port.interface,
+        manufacturer: None,
+        product: None,
+    });
+    PortIdentity {
+        usb,
+        place: port.bus.clone(),
+        path: port.path.clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::gauges::Gauge;
+    use benchhand_drivers::transport::FoundPort;
+    use benchhand_drivers::transport::identity::resolve;
+
+    fn wanted(port: &str) -> PortIdentity {
+        let text = format!("kind = \"length\"\nport = {port}\n");
+        let gauge: Gauge = toml::from_str(&text).expect("a gauge");
+        identity(gauge.port.as_ref())
+    }
+
+    fn adapter(path: &str, serial: Option<&str>, place: &str) -> FoundPort {
+        FoundPort {
+            path: path.to_owned(),
+            usb: Some(UsbIdentity {
+                vid: 0x0403,
+                pid: 0x6001,
+                serial: serial.map(str::to_owned),
+                interface: None,
+                manufacturer: Some("somebody".to_owned()),
+                product: None,
+            }),
+            place: Some(place.to_owned()),
+        }
+    }
+
+    #[test]
+    fn a_gauge_is_found_under_whatever_name_its_adapter_comes_back() {
+        let wanted = wanted("{ usb = \"0403:6001\", serial = \"A7\" }");
+        for path in ["/dev/ttyUSB0", "/dev/ttyUSB4"] {
+            let there = [
+                adapter("/dev/ttyUSB9", Some("B2"), "1-3:1.0"),
+                adapter(path, Some("A7"), "1-1:1.0"),
+            ];
+            assert_eq!(resolve(&wanted, &there).as_deref(), Ok(path));
+        }
+        let gone = [adapter("/dev/ttyUSB9", Some("B2"), "1-3:1.0")];
+        let absent = resolve(&wanted, &gone).expect_err("it is not there");
+        assert!(
+            absent.to_string().contains("0403:6001 serial A7"),
+            "{absent}"
+        );
+    }
+
+    #[test]
+    fn two_equal_adapters_are_refused_and_both_named_until_their_places_tell_them() {
+        let there = [
+            adapter("/dev/ttyUSB0", None, "1-1:1.0"),
+            adapter("/dev/ttyUSB1", None, "1-2:1.0"),
+        ];
+        let error = resolve(&wanted("{ usb = \"0403:6001\" }"), &there).expect_err("which?");
+        let said = error.to_string();
+        for word in ["/dev/ttyUSB0", "/dev/ttyUSB1", "pin the gauge"] {
+            assert!(said.contains(word), "{said}");
+        }
+        let placed = wanted("{ usb = \"0403:6001\", bus = \"1-2:1.0\" }");
+        assert_eq!(resolve(&placed, &there).as_deref(), Ok("/dev/ttyUSB1"));
     }
 }

@@ -29,11 +29,13 @@ pub struct UsbIdentity {
 }
 
 impl UsbIdentity {
-    /// Whether two identities are of the same adapter and interface, as far as they tell.
+    /// Whether this adapter is the wanted one, as far as that is said: a serial number or an
+    /// interface that was not named may be any.
     #[must_use]
-    pub fn is(&self, other: &UsbIdentity) -> bool {
-        (self.vid, self.pid, &self.serial, self.interface)
-            == (other.vid, other.pid, &other.serial, other.interface)
+    pub fn is(&self, wanted: &UsbIdentity) -> bool {
+        let serial = wanted.serial.is_none() || wanted.serial == self.serial;
+        let interface = wanted.interface.is_none() || wanted.interface == self.interface;
+        (self.vid, self.pid) == (wanted.vid, wanted.pid) && serial && interface
     }
 }
 
@@ -206,6 +208,18 @@ mod tests {
                 "{error}"
             );
         }
+    }
+
+    #[test]
+    fn what_was_not_said_of_an_adapter_may_be_anything_but_not_two_things() {
+        let one = [port("ttyUSB0", Some("A7"), "1-1:1.0")];
+        let any = wanted(None, None);
+        assert_eq!(resolve(&any, &one).as_deref(), Ok("ttyUSB0"));
+        let two = [one[0].clone(), port("ttyUSB1", Some("B9"), "1-2:1.0")];
+        assert!(matches!(
+            resolve(&any, &two),
+            Err(OpenError::Ambiguous { .. })
+        ));
     }
 
     #[test]

@@ -1,0 +1,61 @@
+//! The executable under a user who may do little, by `setpriv` (util-linux).
+//!
+//! The administrator may open any port, and builds are often run as he.
+
+#![cfg(target_os = "linux")]
+
+use std::os::unix::fs::PermissionsExt;
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+
+use tempfile::TempDir;
+
+use crate::program::executable;
+
+/// Nobody in particular; owns nothing.
+pub const USER: u32 = 65534;
+
+/// Whether this is the administrator.
+pub fn am_root() -> bool {
+    rustix::process::getuid().is_root()
+}
+
+/// A folder in which any user may write.
+pub fn open_folder() -> TempDir {
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    std::fs::set_permissions(folder.path(), PermissionsExt::from_mode(0o777)).expect("mine");
+    folder
+}
+
+/// The executable where any user may run it.
+pub fn for_everybody() -> &'static Path {
+    static COPY: OnceLock<(TempDir, PathBuf)> = OnceLock::new();
+    let (_, path) = COPY.get_or_init(|| {
+        let folder = open_folder();
+        let path = folder.path().join("benchhand");
+        std::fs::copy(executable(), &path).expect("it is copied");
+        std::fs::set_permissions(&path, PermissionsExt::from_mode(0o755)).expect("it is mine");
+        (folder, path)
+    });
+    path
+}
+
+/// What starts the executable under that user where this one is the administrator.
+pub fn runner() -> Vec<String> {
+    let program = for_everybody().display().to_string();
+    if !am_root() {
+        return vec![program];
+    }
+    let (user, group) = (format!("--reuid={USER}"), format!("--regid={USER}"));
+    let words = ["setpriv", &user, &group, "--clear-groups", &program];
+    words.map(str::to_owned).to_vec()
+}
+
+/// Gives a device to a user, to him alone.
+pub fn give(path: &str, owner: u32) {
+    std::fs::set_permissions(path, PermissionsExt::from_mode(0o600)).expect("mine");
+    if am_root() {
+        let (owner, group) = (Some(owner), Some(owner));
+        std::os::unix::fs::chown(path, owner, group).expect("it can be given away");
+    }
+}
