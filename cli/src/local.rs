@@ -37,12 +37,21 @@ impl Client for Local {
     }
 }
 
-/// Decodes the text of a recorded stream called `name`.
+/// Decodes the text of a recorded stream called `name`, with the profile `own` (its file's name
+/// and its text) where one is given.
 ///
 /// # Errors
 /// Where the text is no recorded stream.
-pub(crate) fn play(text: &str, name: &str) -> Result<Played, Refusal> {
-    offline::play(text, name)
+pub(crate) fn play(
+    text: &str,
+    name: &str,
+    own: Option<&(String, String)>,
+) -> Result<Played, Refusal> {
+    offline::play(text, name, borrowed(own))
+}
+
+fn borrowed(own: Option<&(String, String)>) -> offline::OwnProfile<'_> {
+    own.map(|(file, text)| (file.as_str(), text.as_str()))
 }
 
 /// Captures readings from the text of a recorded stream called `name`, by the rule of `mode`.
@@ -52,10 +61,12 @@ pub(crate) fn play(text: &str, name: &str) -> Result<Played, Refusal> {
 pub(crate) fn replay(
     text: &str,
     name: &str,
+    own: Option<&(String, String)>,
     mode: &str,
     turn: Option<&str>,
+    count: Option<&str>,
 ) -> Result<Vec<CaptureLine>, Refusal> {
-    offline::replay(text, name, mode, turn)
+    offline::replay(text, name, borrowed(own), mode, turn, count)
 }
 
 /// What a demo left behind.

@@ -112,3 +112,58 @@ fn a_damaged_stream_is_shown_at_its_line() {
             .and(contains("what to do")),
     );
 }
+
+/// A profile that no list knows is given beside the stream; without it the refusal says how.
+#[test]
+fn a_stream_of_a_gauge_of_ones_own_is_played_with_its_own_profile() {
+    let own = stream().replace("ascii-length", "my-dial");
+    let (folder, mut command) = run(&own, &["play", "dial.ndjson", "--json"]);
+    command.assert().code(4).stderr(contains("--profile-file"));
+    let built_in = include_str!("../../drivers/profiles/ascii-length.toml");
+    let mine = built_in.replace("\"ascii-length\"", "\"my-dial\"");
+    fs::write(folder.path().join("my-dial.toml"), &mine).expect("written");
+    let with_profile = |arguments: &[&str]| {
+        let mut command = Command::cargo_bin("benchhand").expect("the executable is built");
+        command.current_dir(folder.path()).args(arguments);
+        command.args(["dial.ndjson", "--profile-file", "my-dial.toml", "--json"]);
+        let output = command.assert().success().get_output().stdout.clone();
+        lines(&output)
+    };
+    assert_eq!(with_profile(&["play"]).len(), 100);
+    let events = with_profile(&["replay", "--mode", "settle"]);
+    assert_eq!(events.last().expect("a capture")["state"], "final");
+    fs::write(folder.path().join("my-dial.toml"), "profile = 1\n").expect("written");
+    let mut command = Command::cargo_bin("benchhand").expect("the executable is built");
+    command.current_dir(folder.path()).args([
+        "play",
+        "dial.ndjson",
+        "--profile-file",
+        "my-dial.toml",
+    ]);
+    command.assert().code(3).stderr(contains("my-dial.toml:"));
+}
+
+/// The dial of the demo counts in fives of its last digit. Eight crowns rest under it; judged by
+/// its last digit alone one of them never does.
+#[test]
+fn a_dial_that_counts_in_fives_is_judged_by_what_it_can_show() {
+    let file = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../recorded-streams/demo/dial-crowns.ndjson"
+    );
+    let replay = |more: &[&str]| {
+        let mut command = Command::cargo_bin("benchhand").expect("the executable is built");
+        command.args(["replay", file, "--mode", "settle", "--json"]);
+        command.args(more);
+        command.assert()
+    };
+    let told = replay(&["--resolution", "0.0005 in"]).success();
+    let rests = lines(&told.get_output().stdout);
+    assert_eq!(rests.iter().filter(|r| r["state"] == "final").count(), 8);
+    for wrong in ["0.0005 cc", "0.0005", "-0.0005 in"] {
+        let asked = format!("--resolution={wrong}");
+        replay(&[&asked])
+            .code(3)
+            .stderr(contains("resolution").or(contains("0.0005")));
+    }
+}

@@ -294,30 +294,27 @@ fn a_dial_whose_unit_is_changed_amid_a_route_says_so_and_takes_nothing_until_it_
     );
     route.takes("deck/1/thrust");
 
-    let inches = Hand::at_dial(3).from(9.5).in_inches();
-    dial.play(
-        &inches
-            .rest(2.0)
-            .go_to(4.0, 8.0)
-            .go_to(9.4, 8.0)
-            .rest(6.0)
-            .stream(),
-    );
+    // A whole push, away and back, in inches; then it stands where it stood.
+    let inches = Hand::at_dial(3)
+        .from(9.5)
+        .in_inches()
+        .rest(2.0)
+        .go_to(4.0, 8.0);
+    dial.play(&inches.rest(5.0).go_to(9.5, 8.0).rest(5.0).stream());
     route.shows("live", "switch it back to mm");
-    route.hears("dial sends in now, it sent mm before");
+    route.hears("dial sends in now, it sent mm");
     Route::waits(&daemon);
     bench.has(&[("deck/1/thrust", 0.5)], 0.002);
 
-    dial.play(&Hand::at_dial(4).from(9.4).rest(2.0).stream());
+    dial.play(&Hand::at_dial(4).from(9.5).rest(2.0).stream());
     route.hears("dial sends mm again");
-    dial.play(
-        &Hand::at_dial(5)
-            .from(9.4)
-            .go_to(4.0, 8.0)
-            .go_to(9.45, 8.0)
-            .rest(6.0)
-            .stream(),
-    );
+    let again = Hand::at_dial(5)
+        .from(9.5)
+        .rest(3.0)
+        .go_to(4.0, 4.0)
+        .rest(1.0);
+    dial.play(&again.go_to(9.45, 4.0).rest(6.0).stream());
+    route.takes("deck/1/antithrust");
     route.ends();
     bench.has(
         &[("deck/1/thrust", 0.5), ("deck/1/antithrust", 0.55)],

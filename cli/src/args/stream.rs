@@ -10,6 +10,9 @@ use clap::{Args, ValueEnum};
 pub(crate) struct Play {
     /// The recorded stream.
     pub(crate) file: PathBuf,
+    /// The gauge's own profile, where it is not built in.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) profile_file: Option<PathBuf>,
 }
 
 /// Options of `replay`.
@@ -24,6 +27,12 @@ pub(crate) struct Replay {
     /// For `extreme`: whether the highest or the lowest number is sought.
     #[arg(long, required_if_eq("mode", "extreme"))]
     pub(crate) turn: Option<Turn>,
+    /// The gauge's own profile, where it is not built in.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) profile_file: Option<PathBuf>,
+    /// Size of one count, e.g. "0.0005 in", where it is more than one of the last digit.
+    #[arg(long, value_name = "VALUE")]
+    pub(crate) resolution: Option<String>,
 }
 
 /// The rules of capture that a stream can be judged by.

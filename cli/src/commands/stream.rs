@@ -1,5 +1,9 @@
 //! `play` and `replay`: recorded streams, without daemon or store.
 
+use std::path::Path;
+
+use benchhand_wire::Refusal;
+
 use crate::args::{Play, Replay, Turn};
 use crate::bench::Bench;
 use crate::data::{read_text, shown};
@@ -12,7 +16,8 @@ use crate::show::streams;
 /// # Errors
 /// Where the file cannot be read or is no recorded stream.
 pub(super) fn play(bench: &mut Bench, args: &Play) -> Result<Exit, Failure> {
-    let answer = local::play(&read_text(&args.file)?, &shown(&args.file))?;
+    let own = profile(args.profile_file.as_deref())?;
+    let answer = local::play(&read_text(&args.file)?, &shown(&args.file), own.as_ref())?;
     if bench.json {
         for sample in &answer.samples {
             bench.out.json_line(sample)?;
@@ -26,6 +31,12 @@ pub(super) fn play(bench: &mut Bench, args: &Play) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
+/// A profile of the user's own: its file's name and its text.
+fn profile(file: Option<&Path>) -> Result<Option<(String, String)>, Refusal> {
+    file.map(|file| Ok((shown(file), read_text(file)?)))
+        .transpose()
+}
+
 /// Captures readings from a recorded stream: a table, or one capture event a line.
 ///
 /// # Errors
@@ -33,7 +44,15 @@ pub(super) fn play(bench: &mut Bench, args: &Play) -> Result<Exit, Failure> {
 pub(super) fn replay(bench: &mut Bench, args: &Replay) -> Result<Exit, Failure> {
     let text = read_text(&args.file)?;
     let turn = args.turn.map(Turn::word);
-    let lines = local::replay(&text, &shown(&args.file), args.mode.word(), turn)?;
+    let own = profile(args.profile_file.as_deref())?;
+    let lines = local::replay(
+        &text,
+        &shown(&args.file),
+        own.as_ref(),
+        args.mode.word(),
+        turn,
+        args.resolution.as_deref(),
+    )?;
     if bench.json {
         for line in &lines {
             bench.out.json_line(line)?;

@@ -64,12 +64,7 @@ impl Average {
                 self.restart();
                 out.push(CaptureEvent::Note(Note::Gap { seconds }));
             }
-            // Flow that is shut off drops to zero by itself; only a changed unit matters here.
-            Fed::Key(note @ Note::UnitChanged { .. }) => {
-                self.restart();
-                self.paused = true;
-                out.push(CaptureEvent::Note(note));
-            }
+            // Flow that is shut off drops to zero by itself.
             Fed::Key(_) => {}
         }
     }

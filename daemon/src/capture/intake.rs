@@ -125,7 +125,7 @@ impl Intake {
         let Some(value) = self.value_of(sample, out) else {
             return;
         };
-        self.watch_unit(sample, out);
+        self.watch_resolution(sample);
         self.watch_time(sample.at_us, out);
         self.same = if self.latest == Some(value) {
             self.same + 1
@@ -172,10 +172,16 @@ impl Intake {
 
     fn value_of(&mut self, sample: &Sample, out: &mut Vec<Fed>) -> Option<f64> {
         let status = &sample.status;
+        let own = *self.unit.get_or_insert(sample.unit);
         let (value, note) = match sample.value.filter(|v| v.is_finite()) {
             _ if status.overrange => (None, Some(Note::Overrange)),
             _ if status.fault => (None, Some(Note::Fault)),
             _ if status.hold => (None, Some(Note::DisplayHeld)),
+            // Sizes and noise are known in its first unit; once it is set back all goes on.
+            Some(_) if sample.unit != own => {
+                let (from, to) = (own, sample.unit);
+                (None, Some(Note::UnitChanged { from, to }))
+            }
             value => (value, None),
         };
         if let Some(note) = note
@@ -192,17 +198,7 @@ impl Intake {
         value
     }
 
-    fn watch_unit(&mut self, sample: &Sample, out: &mut Vec<Fed>) {
-        if let Some(before) = self.unit
-            && before != sample.unit
-        {
-            self.cut();
-            out.push(Fed::Key(Note::UnitChanged {
-                from: before,
-                to: sample.unit,
-            }));
-        }
-        self.unit = Some(sample.unit);
+    fn watch_resolution(&mut self, sample: &Sample) {
         self.resolution = if sample.resolution > 0.0 {
             sample.resolution
         } else {

@@ -110,10 +110,6 @@ impl Pour {
         let zeroed = matches!(note, Note::JumpToZero { .. });
         self.account.rezeroed(zeroed, out);
         self.forget();
-        if matches!(note, Note::UnitChanged { .. }) {
-            self.known = false;
-            self.paused = true;
-        }
     }
 
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {

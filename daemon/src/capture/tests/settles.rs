@@ -212,3 +212,25 @@ fn take_and_again_and_hold_are_obeyed() {
     assert_eq!(said, [Some((0, 1.0)), None, Some((0, 4.0))], "{out:?}");
     assert_eq!(capture.live().phase, Phase::Paused);
 }
+
+/// Somebody leans on the unit's key: what comes in inches is no value, and once it is set back
+/// the capture goes on by itself.
+#[test]
+fn a_gauge_in_another_unit_gives_nothing_until_it_is_set_back() {
+    let mut script = Script::dial(1.0);
+    script.rest(4.0).run(6.0, 4.0).rest(4.0);
+    let first = script.samples.len();
+    script.run(2.0, 4.0).rest(4.0).run(6.5, 4.0).rest(4.0);
+    let pressed = first..script.samples.len();
+    script.run(1.0, 4.0).rest(4.0);
+    let last_rest = script.samples.len() - 35;
+    for sample in &mut script.samples[pressed.start..pressed.end] {
+        sample.unit = Unit::Inch;
+        sample.value = sample.value.map(|v| v / 25.4);
+    }
+    assert!(pressed.end < last_rest);
+    let played = script.play(&settings());
+    assert_values(&played, &[6.0, 1.0], 0.005);
+    let changed = |e: &&CaptureEvent| matches!(e, CaptureEvent::Note(Note::UnitChanged { .. }));
+    assert_eq!(played.iter().filter(changed).count(), 1, "it is said once");
+}
