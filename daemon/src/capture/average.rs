@@ -60,9 +60,9 @@ impl Average {
             Fed::Point(point) => self.point(point, out),
             Fed::Note(note) => out.push(CaptureEvent::Note(note)),
             Fed::Break => self.restart(),
-            Fed::Gap(seconds) => {
+            Fed::Gap(note) => {
                 self.restart();
-                out.push(CaptureEvent::Note(Note::Gap { seconds }));
+                out.push(CaptureEvent::Note(note));
             }
             // Flow that is shut off drops to zero by itself.
             Fed::Key(_) => {}
@@ -334,7 +334,7 @@ impl Capture for Average {
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
         let seconds = self.points.last().map_or(0.0, |p| seconds(p.at_us, at_us));
         self.intake.cut();
-        self.fed(Fed::Gap(seconds), out);
+        self.fed(Fed::Gap(Note::Gap { seconds }), out);
     }
 
     fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {

@@ -88,10 +88,10 @@ impl Extreme {
             ),
             Fed::Note(note) => out.push(CaptureEvent::Note(note)),
             Fed::Break => self.moved(out),
-            Fed::Gap(seconds) => {
+            Fed::Gap(note) => {
                 self.passes.clear();
                 self.restart();
-                out.push(CaptureEvent::Note(Note::Gap { seconds }));
+                out.push(CaptureEvent::Note(note));
             }
             Fed::Key(note) => {
                 self.passes.clear();
@@ -331,7 +331,7 @@ impl Capture for Extreme {
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
         let seconds = self.points.last().map_or(0.0, |p| seconds(p.at_us, at_us));
         self.intake.cut();
-        self.fed(Fed::Gap(seconds), out);
+        self.fed(Fed::Gap(Note::Gap { seconds }), out);
     }
 
     fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {

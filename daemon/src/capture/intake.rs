@@ -13,8 +13,9 @@ use super::still::{Point, seconds, step_sigma};
 pub(crate) enum Fed {
     /// A value.
     Point(Point),
-    /// Nothing came for this many seconds; what follows does not continue what was before.
-    Gap(f64),
+    /// Nothing came for a while, or nothing that is a value of this gauge; what follows does not
+    /// continue what was before.
+    Gap(Note),
     /// A status came in the place of a value: beyond range, a fault.
     Break,
     /// Something to say.
@@ -189,8 +190,13 @@ impl Intake {
         {
             self.flush(out);
             self.recent.clear();
-            out.push(Fed::Note(note));
-            out.push(Fed::Break);
+            // A plunger that ran out of its travel was moved; a unit that was changed moved nothing.
+            if matches!(note, Note::UnitChanged { .. }) {
+                out.push(Fed::Gap(note));
+            } else {
+                out.push(Fed::Note(note));
+                out.push(Fed::Break);
+            }
         }
         if value.is_some() || note.is_some() {
             self.said = note;
@@ -212,7 +218,7 @@ impl Intake {
             if silent > self.gap_s.max(4.0 * self.period()) {
                 self.flush(out);
                 self.cut();
-                out.push(Fed::Gap(silent));
+                out.push(Fed::Gap(Note::Gap { seconds: silent }));
             }
         }
         if self.arrivals.len() == ARRIVALS {

@@ -77,9 +77,9 @@ impl Settle {
                 self.forget();
                 self.armed = true;
             }
-            Fed::Gap(seconds) => {
+            Fed::Gap(note) => {
                 self.forget();
-                out.push(CaptureEvent::Note(Note::Gap { seconds }));
+                out.push(CaptureEvent::Note(note));
             }
             Fed::Key(note) => {
                 self.forget();
@@ -349,7 +349,7 @@ impl Capture for Settle {
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
         let seconds = self.points.last().map_or(0.0, |p| seconds(p.at_us, at_us));
         self.intake.cut();
-        self.fed(Fed::Gap(seconds), out);
+        self.fed(Fed::Gap(Note::Gap { seconds }), out);
     }
 
     fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {

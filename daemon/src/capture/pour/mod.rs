@@ -81,8 +81,8 @@ impl Pour {
             Fed::Note(note) => out.push(CaptureEvent::Note(note)),
             Fed::Break if self.balance => self.goes_away(out),
             Fed::Break => self.lose(out),
-            Fed::Gap(seconds) => {
-                out.push(CaptureEvent::Note(Note::Gap { seconds }));
+            Fed::Gap(note) => {
+                out.push(CaptureEvent::Note(note));
                 self.lose(out);
             }
             Fed::Key(note) => self.key(note, out),
@@ -311,7 +311,7 @@ impl Capture for Pour {
         self.intake.flush(&mut fed);
         self.drain(fed, out);
         self.intake.cut();
-        self.fed(Fed::Gap(seconds), out);
+        self.fed(Fed::Gap(Note::Gap { seconds }), out);
     }
 
     fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {

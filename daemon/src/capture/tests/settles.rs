@@ -220,9 +220,10 @@ fn a_gauge_in_another_unit_gives_nothing_until_it_is_set_back() {
     let mut script = Script::dial(1.0);
     script.rest(4.0).run(6.0, 4.0).rest(4.0);
     let first = script.samples.len();
-    script.run(2.0, 4.0).rest(4.0).run(6.5, 4.0).rest(4.0);
+    script.run(2.0, 4.0).rest(4.0).run(6.0, 4.0).rest(4.0);
     let pressed = first..script.samples.len();
-    script.run(1.0, 4.0).rest(4.0);
+    // Back where it stood before: that is no new value either.
+    script.rest(4.0).run(1.0, 4.0).rest(4.0);
     let last_rest = script.samples.len() - 35;
     for sample in &mut script.samples[pressed.start..pressed.end] {
         sample.unit = Unit::Inch;
