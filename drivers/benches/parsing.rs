@@ -3,6 +3,12 @@
 //! The ASCII path stands beside the `regex` crate, Modbus beside a hand-written loop; the ratio
 //! is printed. The driver does more than either: it cuts frames, judges labels, units and
 //! decimals, keeps resolution and status, and survives any damage.
+//!
+//! What limits Modbus, by `perf`: of some 225 ns a frame of two floats a fifth goes into reading
+//! fields by the profile's rules (place, unit, status, range), and a tenth each into ordering
+//! their bytes, into the bookkeeping of question and answer, and into comparing headers; the CRC
+//! takes a fifteenth, as in the loop by hand, which does little else. The line itself is
+//! thousands of times slower: 13 bytes take 1.1 ms at 115,200 bits a second.
 
 use std::hint::black_box;
 use std::io::Write as _;

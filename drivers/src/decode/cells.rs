@@ -30,6 +30,11 @@ fn highest_first(cells: &[u8], order: Order) -> Option<([u8; 8], usize)> {
         return None;
     }
     let mut bytes = [0; 8];
+    // The usual orders, without asking each byte for its rank.
+    if order == Order::BIG {
+        bytes[..length].copy_from_slice(cells);
+        return Some((bytes, length));
+    }
     for (position, byte) in bytes[..length].iter_mut().enumerate() {
         *byte = cells[source(position, length, order)];
     }

@@ -66,16 +66,11 @@ impl ProfileDriver {
     /// These bytes went out at `at_us`: what a player says in place of [`Driver::next`] when
     /// the questions of a recorded stream are followed instead of asked.
     pub fn sent(&mut self, at_us: u64, bytes: &[u8]) {
-        let bytes: Vec<u8> = bytes
-            .iter()
-            .map(|b| {
-                if self.masking.is_plain() {
-                    *b
-                } else {
-                    b & 0x7F
-                }
-            })
-            .collect();
+        if self.masking.is_plain() {
+            self.conversation.said(at_us, bytes);
+            return self.expect_answer(bytes);
+        }
+        let bytes: Vec<u8> = bytes.iter().map(|b| b & 0x7F).collect();
         self.conversation.said(at_us, &bytes);
         self.expect_answer(&bytes);
     }

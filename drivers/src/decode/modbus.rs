@@ -48,7 +48,7 @@ pub(crate) enum Reply {
 pub(crate) fn step(seen: &[u8], expected: Expected) -> usize {
     let header = [expected.address, expected.function, expected.bytes];
     let whole = usize::from(expected.bytes) + AROUND;
-    if seen.len() < whole && seen.starts_with(&header) {
+    if seen.len() < whole && seen.first_chunk() == Some(&header) {
         whole - seen.len()
     } else {
         1
@@ -61,7 +61,11 @@ pub(crate) fn find(seen: &[u8], expected: Expected) -> Reply {
     let whole = usize::from(expected.bytes) + AROUND;
     let header = [expected.address, expected.function, expected.bytes];
     // The usual case: the reply has begun and is on its way.
-    if seen.len() < whole && seen.starts_with(&header[..seen.len().min(3)]) {
+    let begun = match seen.first_chunk() {
+        Some(three) => *three == header,
+        None => header.starts_with(seen),
+    };
+    if seen.len() < whole && begun {
         return Reply::NeedMore;
     }
     for start in 0..seen.len() {
