@@ -4,7 +4,7 @@
 #![cfg(unix)]
 
 use std::collections::BTreeMap;
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Write as _};
 use std::process::{Child, Command, Stdio};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
@@ -21,6 +21,10 @@ const PYTHON: &str = "BENCHHAND_PYMODBUS";
 /// Longer than any answer takes on a machine that is busy otherwise.
 const PATIENCE: Duration = Duration::from_secs(30);
 
+fn say(text: &str) {
+    let _ = writeln!(std::io::stderr(), "{text}");
+}
+
 /// Served gauges; they end with this.
 struct Served {
     child: Child,
@@ -31,7 +35,9 @@ impl Served {
     /// `None` where no Python was named.
     fn start() -> Option<Served> {
         let Some(python) = std::env::var_os(PYTHON) else {
-            eprintln!("not run: {PYTHON} names no Python with pymodbus; use tests/modbus/run");
+            say(&format!(
+                "not run: {PYTHON} names no Python with pymodbus; use tests/modbus/run"
+            ));
             return None;
         };
         let script = concat!(env!("CARGO_MANIFEST_DIR"), "/../tests/modbus/serve.py");
@@ -160,7 +166,10 @@ fn every_number_is_read_as_pymodbus_means_it() {
         assert_eq!(troubles, [], "nothing goes wrong");
         all_right(part, &values);
     }
-    eprintln!("{} numbers read as pymodbus means them", channels.len());
+    say(&format!(
+        "{} numbers read as pymodbus means them",
+        channels.len()
+    ));
 }
 
 #[test]

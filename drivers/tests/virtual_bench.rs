@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use benchhand_drivers::bench::{VirtualGauge, encode};
 use benchhand_drivers::transport::pty::PtyEnd;
-use benchhand_drivers::transport::{Transport, serial};
+use benchhand_drivers::transport::serial;
 use benchhand_drivers::{Decoded, DriverOptions, Line, Registry};
 
 /// Longer than a gauge of ten values a second takes for some, on a machine that is busy otherwise.

@@ -7,7 +7,7 @@
 //! - `end_to_end.rs`: the executable over pseudo-terminals, from bytes to report
 //! - `hands_free.rs`: a whole route with no key touched, and with the daemon killed half-way
 //! - `loss.rs`: gauges that go, fall silent, change their unit or are held by somebody else
-//! - `gauge_checks.rs`: what a check finds is kept, used, and marks what came before
+//! - `gauge_checks.rs`, `gauge_checks_live.rs`: what a check finds is kept, used, and marks what came before
 //! - `demo.rs`: what the demo prints and finds
 //! - `crash.rs`: the daemon killed at random points keeps what it acknowledged
 //! - `stopping.rs`: clean ends, torn lines, two daemons, repeated requests

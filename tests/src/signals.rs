@@ -38,6 +38,18 @@ impl Hand {
         Hand::at("ascii-length", encode, 0.0003, 0.0, seed)
     }
 
+    /// At a balance that sends lines such as `12.345 g`.
+    pub fn at_balance(seed: u64) -> Hand {
+        let encode = |g: f64| format!("{g:.3} g\r\n");
+        Hand::at("ascii-mass", encode, 0.002, 0.0, seed)
+    }
+
+    /// At a manometer that sends lines such as `6953.6 Pa`.
+    pub fn at_manometer(seed: u64) -> Hand {
+        let encode = |pa: f64| format!("{pa:.1} Pa\r\n");
+        Hand::at("ascii-pressure", encode, 0.1, 0.0, seed)
+    }
+
     fn at(profile: &str, encode: fn(f64) -> String, noise: f64, at: f64, seed: u64) -> Hand {
         let profile = shipped(profile);
         Hand {

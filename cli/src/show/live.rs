@@ -208,7 +208,6 @@ mod tests {
             },
             zero: None,
             check: None,
-            check: None,
             live: vec![],
         }
     }

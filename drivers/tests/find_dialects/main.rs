@@ -5,6 +5,7 @@ mod composed;
 mod dialects;
 
 use std::collections::VecDeque;
+use std::io::Write as _;
 use std::sync::atomic::AtomicBool;
 use std::time::{Duration, Instant};
 
@@ -37,9 +38,11 @@ fn heard(dialect: &Dialect, moments: &[Moment]) -> Heard {
 
 /// How many of the dialects were not missed; `docs/profile.md` has the figures.
 fn tell(what: &str, all: usize, missed: &[String]) {
-    eprintln!("{what}: {} of {all}", all - missed.len());
+    let mut to = std::io::stderr();
+    let _ = writeln!(to, "{what}: {} of {all}", all - missed.len());
     for one in missed {
-        eprintln!("  not: {}", one.chars().take(160).collect::<String>());
+        let one: String = one.chars().take(160).collect();
+        let _ = writeln!(to, "  not: {one}");
     }
 }
 

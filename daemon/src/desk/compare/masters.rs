@@ -1,0 +1,210 @@
+//! What the masters of a check truly were: as stated, by another gauge, by water.
+
+use benchhand_blueprint::check::{Water, column_pressure, volume_per_gram, weight_per_volume};
+use benchhand_blueprint::engine::Stated;
+use benchhand_blueprint::formula::liquid::{BOROSILICATE, SODA_LIME};
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Estimate, Quantity};
+use benchhand_wire::{Against, CompareGauge, Refusal, WaterSaid};
+
+use super::size_base;
+use super::under::Under;
+use crate::desk::Desk;
+use crate::desk::readings::{bad, quantity};
+use crate::desk::shop::{ShopGauge, main_kind};
+use crate::live::corrections;
+use crate::store::gauges::Gauge;
+use crate::store::view::JobView;
+
+/// The masters' values in the unit of the gauge under check, and what is known of them.
+pub(super) struct Masters {
+    pub(super) values: Vec<f64>,
+    /// What one unit of a point's own uncertainty is in the gauge's unit, by the unit that it is
+    /// stated in: the kind of the masters and the factor.
+    pub(super) kind: Kind,
+    pub(super) factor: f64,
+    pub(super) shared: Option<f64>,
+    pub(super) said: String,
+}
+
+impl Desk {
+    /// What the masters truly were.
+    pub(super) fn masters(
+        &self,
+        ask: &CompareGauge,
+        under: &Under<'_>,
+        view: &JobView,
+    ) -> Result<Masters, Refusal> {
+        let (kind, each) = match (ask.against, &ask.water) {
+            (Against::Masters, None) => (under.kind, None),
+            (Against::Water, Some(said)) => {
+                let (kind, each) = by_water(under.kind, &water(said)?)?;
+                (kind, Some(each))
+            }
+            _ => {
+                return Err(
+                    bad("a check by water needs its temperature, and only that one does")
+                        .todo("say it: --by-water \"21.5 degC\""),
+                );
+            }
+        };
+        // In the base unit of the gauge's kind for each base unit of the masters' kind.
+        let factor = each.as_ref().map_or(1.0, Estimate::value);
+        let own_unit = under.unit;
+        let to_unit = |base: f64| match kind == under.kind {
+            true => own_unit.from_base(base),
+            false => own_unit.from_base(base * factor),
+        };
+        let other = ask
+            .with
+            .as_ref()
+            .map(|name| self.shop.gauge(name))
+            .transpose()?;
+        let other = match &other {
+            Some(other) => Some(Reference::new(other, view)?),
+            None => None,
+        };
+        let mut values = Vec::new();
+        for point in &ask.points {
+            let mut master = quantity(&point.master, kind)?;
+            if let Some(other) = &other {
+                master.value += other.added(master, under.deliveries);
+            }
+            values.push(to_unit(master.base()));
+        }
+        let largest = values.iter().fold(0.0, |most: f64, v| most.max(v.abs()));
+        let in_own = |base: f64| base * factor / own_unit.difference_to_base(1.0);
+        let stated = match &ask.u {
+            Some(text) => Some(in_own(size_base(text, kind)?)),
+            None => None,
+        };
+        let parts = [
+            stated,
+            other.as_ref().and_then(|other| Some(in_own(other.u?))),
+            each.as_ref()
+                .and_then(|each| Some(largest * each.u()? / each.value())),
+        ];
+        let known = match ask.against {
+            // Water's own share says nothing of the balance or the ruler.
+            Against::Water => stated.is_some() || other.as_ref().is_some_and(|o| o.u.is_some()),
+            Against::Masters => parts.iter().any(Option::is_some),
+        };
+        let squares = parts.iter().flatten().map(|u| u * u).sum::<f64>();
+        let own = ask.points.iter().any(|point| point.u.is_some());
+        Ok(Masters {
+            shared: (known || own).then(|| squares.sqrt()),
+            said: said(ask, values.len()),
+            values,
+            kind,
+            factor,
+        })
+    }
+}
+
+/// Another gauge that gives the masters' values.
+struct Reference {
+    correction: Option<crate::live::Correction>,
+    /// Standard uncertainty, base units.
+    u: Option<f64>,
+}
+
+impl Reference {
+    fn new(other: &ShopGauge, view: &JobView) -> Result<Reference, Refusal> {
+        let entry: Gauge = toml::from_str(&other.text).map_err(bad)?;
+        let known = crate::desk::register::as_blueprint(&entry, main_kind(&other.profile))?;
+        let rounding = known.resolution.map(|q| q / 12f64.sqrt());
+        let u = known.u.map(|u| u.hypot(rounding.unwrap_or(0.0)));
+        let correction = corrections(&entry, &other.setup.name, view)
+            .first()
+            .copied()
+            .flatten();
+        Ok(Reference { correction, u })
+    }
+
+    fn added(&self, shown: Quantity, delivered: bool) -> f64 {
+        let unit = shown.unit.symbol().parse();
+        match (&self.correction, unit) {
+            (Some(correction), Ok(unit)) => correction.at(shown.value, unit, delivered),
+            _ => 0.0,
+        }
+    }
+}
+
+fn said(ask: &CompareGauge, points: usize) -> String {
+    let with = ask
+        .with
+        .as_ref()
+        .map_or_else(String::new, |name| format!(" by {name}"));
+    match (ask.against, points) {
+        (Against::Water, _) => format!("water{with}, {points} points"),
+        (Against::Masters, 1) => format!("one master{with}"),
+        (Against::Masters, _) => format!("{points} masters{with}"),
+    }
+}
+
+/// What water gives for one base unit of what is measured of it, in the base unit of the gauge.
+fn by_water(gauge: Kind, water: &Water) -> Result<(Kind, Estimate), Refusal> {
+    match gauge {
+        Kind::Volume => Ok((Kind::Mass, volume_per_gram(water))),
+        Kind::Mass => Ok((Kind::Volume, weight_per_volume(water))),
+        Kind::Pressure => Ok((Kind::Length, column_pressure(water))),
+        _ => Err(bad(
+            "only burettes, balances and manometers are checked by water",
+        )),
+    }
+}
+
+fn water(said: &WaterSaid) -> Result<Water, Refusal> {
+    let temperature = Stated::parse(&said.temperature, Kind::Temperature).map_err(bad)?;
+    if !(0.0..=40.0).contains(&temperature.value) {
+        return Err(bad(format!("water of {}", said.temperature)).expected("0 to 40 degC"));
+    }
+    let glass = match said.glass.as_deref() {
+        None => 0.0,
+        Some("borosilicate") => BOROSILICATE,
+        Some("soda-lime") => SODA_LIME,
+        Some(number) => number
+            .parse()
+            .ok()
+            .filter(|g| (0.0..1e-2).contains(g))
+            .ok_or_else(|| {
+                bad(format!("glass {number:?}"))
+                    .expected("borosilicate, soda-lime, or its cubic expansion per K")
+            })?,
+    };
+    let air = said.air.as_deref().map(air).transpose()?;
+    let gravity = match said.gravity.as_deref() {
+        None => None,
+        Some(text) => {
+            let number = text.trim_end_matches("m/s2").trim().parse().ok();
+            let real = number.filter(|g| (9.7..9.9).contains(g));
+            Some(
+                real.ok_or_else(|| bad(format!("gravity {text:?}")).expected("9.78 to 9.83 m/s2"))?,
+            )
+        }
+    };
+    Ok(Water {
+        temperature: (temperature.value, temperature.u),
+        glass,
+        air,
+        gravity,
+    })
+}
+
+/// `1013 hPa, 21 degC, 45 %RH` in any order.
+fn air(text: &str) -> Result<(f64, f64, f64), Refusal> {
+    let (mut pressure, mut t, mut humidity) = (None, None, None);
+    for part in text.split(',') {
+        let one: Quantity = part.parse().map_err(bad)?;
+        match one.unit.kind() {
+            Kind::Pressure => pressure = Some(one.base()),
+            Kind::Temperature => t = Some(one.base()),
+            Kind::Humidity => humidity = Some(one.base() / 100.0),
+            _ => return Err(bad(format!("{part} says nothing of air"))),
+        }
+    }
+    match (pressure, t, humidity) {
+        (Some(pressure), Some(t), Some(humidity)) => Ok((pressure, t, humidity)),
+        _ => Err(bad(format!("air {text:?}")).expected("as \"1013 hPa, 21 degC, 45 %RH\"")),
+    }
+}

@@ -1,0 +1,179 @@
+//! A gauge under check: what its numbers are counted from, and its comparisons.
+
+use benchhand_blueprint::check::{Correction, Point};
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Quantity, Unit};
+use benchhand_wire::{Against, CompareGauge, ComparedPoint, Reason, Refusal};
+
+use super::masters::Masters;
+use super::{figure, size_base};
+use crate::desk::gauges::{decimals_written, in_unit};
+use crate::desk::readings::{bad, quantity};
+use crate::desk::shop::ShopGauge;
+use crate::store::gauges::Gauge;
+use crate::store::view::JobView;
+
+/// A gauge under check, with what its numbers are counted from.
+pub(super) struct Under<'a> {
+    pub(super) gauge: &'a ShopGauge,
+    pub(super) entry: Gauge,
+    pub(super) channel: u8,
+    pub(super) kind: Kind,
+    pub(super) unit: Unit,
+    /// What the gauge showed at its zero in this job, in `unit`; counted from there.
+    pub(super) zero: Option<f64>,
+    /// What its master was then, in `unit`.
+    pub(super) nominal: Option<f64>,
+    /// Whether its values are differences.
+    pub(super) deliveries: bool,
+}
+
+impl<'a> Under<'a> {
+    pub(super) fn new(
+        ask: &CompareGauge,
+        gauge: &'a ShopGauge,
+        view: &JobView,
+    ) -> Result<Under<'a>, Refusal> {
+        let entry: Gauge = toml::from_str(&gauge.text).map_err(bad)?;
+        let channels = gauge.profile.channels();
+        let number = match &ask.channel {
+            None => 0,
+            Some(name) => channels
+                .iter()
+                .position(|c| c.name == *name)
+                .ok_or_else(|| {
+                    let names: Vec<&str> = channels.iter().map(|c| c.name.as_str()).collect();
+                    Refusal::new(
+                        Reason::NotFound,
+                        format!("{} has no channel {name:?}", ask.name),
+                    )
+                    .expected(format!("one of {}", names.join(", ")))
+                })?,
+        };
+        let first = ask.points.first().ok_or_else(|| {
+            bad("no comparison was given").todo("give at least one; several tell more")
+        })?;
+        let shown: Quantity = first.shown.parse().map_err(bad)?;
+        let measures = channels
+            .get(number)
+            .and_then(|channel| kind_of(channel.kind))
+            .unwrap_or(shown.unit.kind());
+        let shown = shown.expect(measures).map_err(bad)?;
+        let last = (number == 0)
+            .then(|| view.gauge(&ask.name)?.zeros.last())
+            .flatten();
+        let zero_unit: Option<Unit> = match last {
+            Some(zero) => Some(zero.what.unit.parse().map_err(bad)?),
+            None => None,
+        };
+        let from_zero = |value: f64| {
+            let unit = zero_unit.unwrap_or(shown.unit);
+            Quantity { value, unit }.to(shown.unit).map_err(bad)
+        };
+        let zero = last.map(|zero| from_zero(zero.what.raw)).transpose()?;
+        let nominal = last.and_then(|zero| zero.what.nominal);
+        let nominal = nominal.map(from_zero).transpose()?;
+        let volumes = ask.against == Against::Water && measures == Kind::Mass;
+        Ok(Under {
+            entry,
+            gauge,
+            channel: u8::try_from(number).unwrap_or(u8::MAX),
+            kind: measures,
+            unit: shown.unit,
+            zero: zero.filter(|_| measures == Kind::Length),
+            nominal,
+            deliveries: measures == Kind::Volume || volumes,
+        })
+    }
+
+    pub(super) fn drivers_unit(&self) -> Option<benchhand_drivers::Unit> {
+        self.unit.symbol().parse().ok()
+    }
+
+    /// What the plunger is pushed in, where the gauge counts from a zero; else what is shown.
+    pub(super) fn counted_from_zero(&self, raw: f64) -> f64 {
+        match self.zero {
+            Some(zero) => f64::from(self.gauge.setup.sense) * (raw - zero),
+            None => raw,
+        }
+    }
+
+    pub(super) fn counted(&self) -> &'static str {
+        match (self.zero, self.deliveries) {
+            (Some(_), _) => "what the plunger is pushed in from its zero",
+            (None, true) => "what was delivered",
+            (None, false) => "what it shows",
+        }
+    }
+
+    pub(super) fn points(
+        &self,
+        ask: &CompareGauge,
+        masters: &Masters,
+    ) -> Result<Vec<Point>, Refusal> {
+        let pairs = ask.points.iter().zip(&masters.values);
+        pairs
+            .map(|(point, &master)| {
+                let shown = quantity(&point.shown, self.kind)?;
+                let shown = shown.to(self.unit).map_err(bad)?;
+                // In a bore a plunger that is pushed in means a smaller diameter than the ring's.
+                let truth = match (self.zero, self.nominal) {
+                    (Some(_), Some(ring)) => ring - master,
+                    _ => master,
+                };
+                let u = match &point.u {
+                    None => None,
+                    Some(text) => {
+                        let base = size_base(text, masters.kind)? * masters.factor;
+                        Some(base / self.unit.difference_to_base(1.0)).filter(|&u| u > 0.0)
+                    }
+                };
+                Ok(Point {
+                    truth,
+                    shown: self.counted_from_zero(shown),
+                    u,
+                })
+            })
+            .collect()
+    }
+
+    /// One count: as the register states it, as the profile does, or the last digit typed.
+    pub(super) fn resolution(&self, ask: &CompareGauge) -> Result<f64, Refusal> {
+        let own = self.entry.channels.get(usize::from(self.channel));
+        let stated = own
+            .and_then(|channel| channel.resolution)
+            .or(self.entry.resolution);
+        if let Some(stated) = stated {
+            return in_unit(&stated.to_string(), self.unit.symbol());
+        }
+        let typed = ask
+            .points
+            .iter()
+            .map(|p| 10f64.powi(-decimals_written(&p.shown)));
+        Ok(typed.fold(f64::INFINITY, f64::min))
+    }
+
+    pub(super) fn compared(&self, point: &Point, found: &Correction, added: f64) -> ComparedPoint {
+        ComparedPoint {
+            truth: figure(point.truth, point.u, self.unit),
+            shown: figure(point.shown, None, self.unit),
+            error: point.shown + added - point.truth,
+            left: point.shown + found.at(point.shown) - point.truth,
+        }
+    }
+}
+
+fn kind_of(kind: benchhand_drivers::Kind) -> Option<Kind> {
+    use benchhand_drivers::Kind as Own;
+    Some(match kind {
+        Own::Length => Kind::Length,
+        Own::Volume => Kind::Volume,
+        Own::Mass => Kind::Mass,
+        Own::Pressure => Kind::Pressure,
+        Own::Temperature => Kind::Temperature,
+        Own::Humidity => Kind::Humidity,
+        Own::Angle => Kind::Angle,
+        Own::Flow => Kind::Flow,
+        Own::Number => return None,
+    })
+}
