@@ -13,6 +13,9 @@ const COMMANDS: &[&str] = &[
     "condition",
     "demo",
     "enter",
+    "flow-bench",
+    "flow-bench leak",
+    "flow-bench plate",
     "gauge",
     "gauge check",
     "gauge drop",
@@ -90,7 +93,7 @@ fn no_command_is_hidden_from_the_page_of_commands() {
             "docs/commands.md lacks {named:?}"
         );
     }
-    for group in ["", "gauge", "job"] {
+    for group in ["", "flow-bench", "gauge", "job"] {
         for name in listed(group) {
             let named = format!("{group} {name}");
             assert!(

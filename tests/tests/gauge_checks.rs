@@ -297,3 +297,33 @@ fn a_flow_bench_is_calibrated_by_its_plate_and_its_leak_is_taken_off() {
         "{without_leak} {after}"
     );
 }
+
+/// A zero's own uncertainty, as it was said, goes into the figures that are counted from it.
+#[test]
+fn what_is_said_of_a_zero_widens_the_deck_that_is_counted_from_it() {
+    let u_with = |zero_u: Option<&str>| {
+        let shop = Shop::with_job();
+        let program = &shop.program;
+        let mut set = vec!["gauge", "set", "plunger", "--profile", "ascii-length"];
+        set.extend(["--u", "0.0001 in", "--resolution", "0.0001 in"]);
+        program.json(&set);
+        let mut zero = vec!["gauge", "zero", "plunger", "--job", "v8", "--raw", "0.5 in"];
+        zero.extend(zero_u.iter().flat_map(|u| ["--u", u]));
+        program.json(&zero);
+        for point in ["front", "rear"] {
+            let spot = format!("deck/1/{point}");
+            program.json(&["enter", "v8", &spot, "0.01 in", "--gauge", "plunger"]);
+        }
+        let report = program.json(&["report", "v8"]);
+        let deck = &benchhand_tests::shop::cylinder(&report, 1)["deck"];
+        deck["u"].as_f64().unwrap_or_else(|| panic!("no u: {deck}"))
+    };
+    let without = u_with(None);
+    let with = u_with(Some("0.001 in"));
+    assert!(without < 0.0005, "{without}");
+    // Both points share it: it does not average out.
+    assert!(
+        (with * with - without * without).sqrt() > 0.000_99,
+        "{without} {with}"
+    );
+}
