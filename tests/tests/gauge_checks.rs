@@ -168,6 +168,13 @@ fn what_a_check_gave_stays_until_something_else_is_said_of_the_calibration() {
     check.extend(["--u", "0.01 g", "--allow", "2 g"]);
     let found = program.json(&check);
     near(&found["scale"]["value"], -1.5 / 301.5, 1e-9);
+    // A single master afterwards is held against what it shows corrected.
+    let mut single = vec![
+        "gauge", "check", "scale", "--job", "v8", "--master", "150 g",
+    ];
+    single.extend(["--raw", "150.75 g", "--allow", "0.01 g"]);
+    let single = program.json(&single);
+    near(&single["error"], 0.0, 0.001);
     let list = program.json(&set);
     near(&list["gauge"]["check"]["scale"], -1.5 / 301.5, 1e-7);
     assert!(list["gauge"]["setup"]["u"].is_string(), "{list}");

@@ -11,8 +11,9 @@ use benchhand_wire::{
 use super::readings::{bad, quantity};
 use super::shop::ShopGauge;
 use super::{Answers, Desk};
-use crate::live::Steady;
+use crate::live::{Steady, corrections};
 use crate::store::fact::{Check, Fact, Input, InputKind, Zero};
+use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 
 /// How long a gauge may take to come to rest when it is to be zeroed or checked; it needs 1.5 s
@@ -190,15 +191,15 @@ impl Answers<CheckGauge> for Desk {
     }
 }
 
-/// What the gauge shows counted from its zero in this job, where it has one.
-pub(super) fn shown_against_zero(
-    gauge: &ShopGauge,
-    view: &JobView,
-    steady: &Steady,
-) -> Result<f64, Refusal> {
+/// What the gauge shows counted from its zero in this job, where it has one, with what its last
+/// check by several masters says is to be added.
+fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Result<f64, Refusal> {
     let name = &gauge.setup.name;
+    let entry: Gauge = toml::from_str(&gauge.text).map_err(bad)?;
+    let correction = corrections(&entry, name, view).first().copied().flatten();
+    let added = |shown: f64| correction.map_or(0.0, |c| c.at(shown, steady.unit, false));
     let Some(zero) = view.gauge(name).and_then(|g| g.zeros.last()) else {
-        return Ok(steady.raw);
+        return Ok(steady.raw + added(steady.raw));
     };
     let zero_unit: Unit = zero.what.unit.parse().map_err(bad)?;
     let from = Quantity {
@@ -207,6 +208,7 @@ pub(super) fn shown_against_zero(
     };
     let unit: Unit = steady.unit.symbol().parse().map_err(bad)?;
     let pushed_in = f64::from(gauge.setup.sense) * (steady.raw - from.to(unit).map_err(bad)?);
+    let pushed_in = pushed_in + added(pushed_in);
     // In a bore a plunger that is pushed in means a smaller diameter than the ring's.
     let master = zero.what.nominal.map(|value| Quantity {
         value,
