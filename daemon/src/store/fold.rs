@@ -297,6 +297,12 @@ fn why_marked(at: Timestamp, check: &Check) -> String {
         against,
         ..
     } = check;
+    if !check.points.is_empty() {
+        return format!(
+            "gauge {gauge} failed its check against {against} at {at:.0}: \
+             off by up to {result:.4} {unit}"
+        );
+    }
     let expected = check.expected.unwrap_or(0.0);
     format!(
         "gauge {gauge} failed its check against {against} at {at:.0}: \
