@@ -4,22 +4,28 @@
 //! leads to is decided in `commands`.
 
 mod bench;
+mod decide;
 mod gauge;
 mod job;
+mod of;
 mod reading;
 mod report;
 mod stream;
+mod tdc;
 
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
 pub(crate) use bench::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
-pub(crate) use gauge::{Gauge, GaugeCheck, GaugeFind, GaugeSet, GaugeZero};
+pub(crate) use decide::{Decide, Equal};
+pub(crate) use gauge::{Gauge, GaugeCheck, GaugeFind, GaugeSet, GaugeStudy, GaugeZero};
 pub(crate) use job::Job;
+pub(crate) use of::Of;
 pub(crate) use reading::{Condition, Enter, Import, MoveTo, Void};
-pub(crate) use report::Report;
+pub(crate) use report::{Report, Section};
 pub(crate) use stream::{Demo, Play, Replay, Turn};
+pub(crate) use tdc::Tdc;
 
 use crate::errors::EXIT_CODES;
 
@@ -95,6 +101,11 @@ pub(crate) enum Command {
     Move(MoveTo),
     /// Report chamber volumes, decks and compression.
     Report(Report),
+    /// Decide what follows: what to mill, which crown to order, what if.
+    #[command(subcommand)]
+    Decide(Decide),
+    /// Find true top dead centre from a protractor's readings at equal depth.
+    Tdc(Tdc),
     /// Decode a recorded stream.
     Play(Play),
     /// Capture readings from a recorded stream.

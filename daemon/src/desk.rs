@@ -6,6 +6,7 @@
 
 mod board;
 pub(crate) mod conditions;
+mod decide;
 mod find;
 mod gauges;
 pub(crate) mod inputs;
@@ -103,6 +104,7 @@ requests!(
     ShowJob,
     CutJob,
     JobReport,
+    DecideJob,
     VerifyJob,
     EnterReading,
     ImportReadings,
