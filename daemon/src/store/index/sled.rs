@@ -7,6 +7,8 @@
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
+use std::thread::sleep;
+use std::time::{Duration, Instant};
 
 use serde::de::DeserializeOwned;
 use sled::{Batch, Db, IVec};
@@ -21,6 +23,10 @@ const LAYOUT_KEY: &[u8] = b"layout";
 
 /// What the database may hold in memory, in bytes; by itself it would take a gigabyte.
 const CACHE: u64 = 8 * 1024 * 1024;
+
+/// How long to wait for the folder's lock. The database lets go of it on threads of its own
+/// after it was dropped, and a process that is being started holds a copy until it runs.
+const LOCK_WAIT: Duration = Duration::from_secs(3);
 
 const JOB: u8 = b'j';
 const ROW: u8 = b'r';
@@ -37,15 +43,16 @@ impl SledIndex {
     /// Opens the index in a folder, or begins one there.
     ///
     /// # Errors
-    /// When the folder holds anything that is no index of this layout, or the disk refuses; the
-    /// database's panics on damaged files become errors too.
+    /// When the folder holds anything that is no index of this layout, when something else has
+    /// it open for longer than a moment, or when the disk refuses; the database's panics on
+    /// damaged files become errors too.
     pub fn open(dir: &Path) -> Result<Self, IndexError> {
         guarded(|| {
             let config = sled::Config::new()
                 .path(dir)
                 .cache_capacity(CACHE)
                 .flush_every_ms(None);
-            let db = config.open()?;
+            let db = once_unlocked(&config)?;
             match db.get(LAYOUT_KEY)? {
                 None if db.is_empty() => drop(db.insert(LAYOUT_KEY, LAYOUT)?),
                 Some(found) if found == LAYOUT => {}
@@ -158,6 +165,24 @@ impl Drop for SledIndex {
         // Whatever is not on the disk is built again from the journals.
         let _ = guarded(|| self.db.flush());
     }
+}
+
+/// Opens the database, waiting for a lock that is about to be let go.
+fn once_unlocked(config: &sled::Config) -> sled::Result<Db> {
+    let began = Instant::now();
+    loop {
+        match config.open() {
+            Err(error) if is_locked(&error) && began.elapsed() < LOCK_WAIT => {
+                sleep(Duration::from_millis(5));
+            }
+            answer => return answer,
+        }
+    }
+}
+
+/// The database tells a held lock from the other failures in words only.
+fn is_locked(error: &sled::Error) -> bool {
+    matches!(error, sled::Error::Io(error) if error.to_string().contains("acquire lock"))
 }
 
 /// Runs a call of the database so that its panics are errors like its other failures.

@@ -277,3 +277,19 @@ fn a_job_that_cannot_be_read_is_listed_with_the_reason() {
     assert_eq!((list.jobs.len(), &*list.unreadable[0].0), (1, "empty"));
     assert!(list.unreadable[0].1.to_string().contains("journal.ndjson"));
 }
+
+#[test]
+fn an_index_that_is_being_let_go_is_waited_for() {
+    let folder = TempDir::new().unwrap();
+    let held = SledIndex::open(folder.path()).unwrap();
+    let both = std::sync::Barrier::new(2);
+    std::thread::scope(|scope| {
+        let next = scope.spawn(|| {
+            both.wait();
+            SledIndex::open(folder.path()).map(drop)
+        });
+        both.wait();
+        drop(held);
+        assert_eq!(next.join().unwrap(), Ok(()));
+    });
+}
