@@ -246,3 +246,98 @@ fn true_top_dead_centre_is_the_middle_less_what_an_offset_moves_it_by() {
     let refused = shop.program.run(&["tdc", "--pair", "326.4"]);
     assert_eq!(refused.code, 3, "{}", refused.err);
 }
+
+/// An engine of one cylinder with this swept volume and, in all, this clearance volume (cc).
+fn of_volumes(shop: &Shop, swept: f64, clearance: f64) -> [String; 2] {
+    let area = std::f64::consts::PI / 4.0 * 100.0 * 100.0;
+    let engine = format!(
+        "name = \"worked case\"\ninvented = true\nunits = \"metric\"\ncylinders = 1\nbore = \"100 mm\"\nstroke = \"{} mm\"\n[gasket]\nbore = \"100 mm\"\nthickness = \"1 mm\"\n",
+        1000.0 * swept / area
+    );
+    let chamber = clearance - area / 1000.0;
+    let csv = format!("spot,value,unit\nchamber/1,{chamber},cc\ndeck/1,0,mm\ncrown/1,0,cc\n");
+    [shop.file("e.toml", &engine), shop.file("r.csv", &csv)]
+}
+
+#[test]
+fn the_way_to_a_target_is_that_of_every_worked_row() {
+    // Source: `cr_target.csv` (geometry).
+    let shop = Shop::new();
+    let rows = rows("cr_target.csv");
+    assert_eq!(rows.len(), 4);
+    for row in rows {
+        let value = |name: &str| row[name].parse::<f64>().expect("a number");
+        let [engine, csv] = of_volumes(&shop, value("Vs"), value("Vc"));
+        let args = [
+            "decide",
+            "target",
+            "--ratio",
+            &row["CR_target"],
+            "--engine",
+            &engine,
+            "--readings",
+            &csv,
+        ];
+        let found = &shop.program.json(&args)["answer"]["cylinders"][0];
+        // The file carries twelve significant digits.
+        for (name, column) in [
+            ("compression", "CR"),
+            ("clearance_wanted", "Vc_target"),
+            ("remove", "remove_cc"),
+        ] {
+            let (found, expected) = (number(&found[name]), value(column));
+            let size = expected.abs().max(value("Vc"));
+            assert!(
+                (found - expected).abs() < 1e-11 * size,
+                "{name}: {found} {row:?}"
+            );
+        }
+        assert!(
+            found["compression"]["u"].is_null(),
+            "nothing is known of its inputs"
+        );
+    }
+}
+
+#[test]
+fn an_angled_cut_is_that_of_every_worked_row() {
+    // Source: `angle_mill.csv` (geometry, checked by grid).
+    let shop = Shop::new();
+    let rows = rows("angle_mill.csv");
+    assert_eq!(rows.len(), 5);
+    for row in rows {
+        let value = |name: &str| row[name].parse::<f64>().expect("a number");
+        let [engine, csv] = of_volumes(&shop, 700.0, 70.0);
+        let chamber = 70.0 - std::f64::consts::PI * 2.5;
+        let target = format!("{} cc", chamber - value("V_cc"));
+        let (area, angle, centroid) = (
+            format!("{} mm2", row["area_mm2"]),
+            format!("{} deg", row["angle_deg"]),
+            format!("{} mm", row["centroid_offset_mm"]),
+        );
+        let args = [
+            "decide",
+            "mill",
+            "--chamber",
+            &target,
+            "--area",
+            &area,
+            "--angle",
+            &angle,
+            "--centroid",
+            &centroid,
+            "--engine",
+            &engine,
+            "--readings",
+            &csv,
+        ];
+        let head = &shop.program.json(&args)["answer"]["heads"][0];
+        let close = |found: &Value, column: &str| {
+            let (found, expected) = (number(found), value(column));
+            assert!((found - expected).abs() < 1e-9, "{column}: {found} {row:?}");
+        };
+        close(&head["depth"], "depth_at_centroid_mm");
+        close(&head["depth_at_pivot"], "depth_at_pivot_mm");
+        close(&head["taken"], "V_cc");
+    }
+}
