@@ -255,7 +255,7 @@ fn tip(asked: &MillAsked) -> Result<Option<(f64, Estimate)>, AskError> {
         (Some(angle), Some(centroid)) => {
             let degrees = typed(angle, Kind::Angle, "the angle", "--angle")?;
             let degrees = Unit::Degree.from_base(degrees.value);
-            if !(degrees.abs() < 10.0) {
+            if !degrees.is_finite() || degrees.abs() >= 10.0 {
                 return Err(AskError::bad(
                     format!("the cut is tipped by {degrees} degrees"),
                     "an angle below 10 degrees",

@@ -95,7 +95,7 @@ fn flow(all: &[FlowReport]) -> String {
         .iter()
         .filter_map(|one| Some(compared(one)?.value))
         .fold(0.0, f64::max);
-    if !(most > 0.0) {
+    if most.is_nan() || most <= 0.0 {
         return String::new();
     }
     let mut ports: Vec<(String, Vec<&FlowReport>)> = Vec::new();

@@ -136,7 +136,10 @@ pub(super) fn ports(ports: &[ComparedPort], against: &str) -> String {
             Some(lift) => format!("real from {:.3} {} up", lift.value, lift.unit),
             None => "no difference that is real up to the highest lift".to_owned(),
         };
-        text += &format!("  cylinder {} {}: {from}{mean}\n", one.cylinder, one.port);
+        text += &wrapped(
+            "  ",
+            &format!("cylinder {} {}: {from}{mean}", one.cylinder, one.port),
+        );
     }
     text
 }

@@ -5,6 +5,7 @@ use blueprint::answers::DomeAnswer;
 use super::{blueprint, said, shown};
 use crate::show::figure::{LEGEND, plain};
 use crate::show::table::Table;
+use crate::show::wrapped;
 
 /// The order, its sign said twice, its tolerance, and what each cylinder gets.
 pub(super) fn text(answer: &DomeAnswer) -> String {
@@ -20,7 +21,7 @@ pub(super) fn text(answer: &DomeAnswer) -> String {
         said(answer.crown),
         said(answer.crown_dish_positive),
     );
-    text += &match (answer.ratio_tolerance, answer.allowed, answer.tolerance) {
+    let tolerance = match (answer.ratio_tolerance, answer.allowed, answer.tolerance) {
         (Some(ratio), Some(allowed), Some(left)) => format!(
             "Tolerance to write on the order: ± {} (a ratio off by {} allows {}; twice the uncertainty of the volumes is taken off)\n",
             plain(left.value, "cc"),
@@ -39,6 +40,7 @@ pub(super) fn text(answer: &DomeAnswer) -> String {
         ),
         _ => "No tolerance: say with --ratio-tolerance how far a ratio may be off.\n".to_owned(),
     };
+    text += &wrapped("", &tolerance);
     let mut table = Table::new(&[
         ">cylinder",
         ">crown that it wants\ncc, dome positive",

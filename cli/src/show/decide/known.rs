@@ -95,7 +95,7 @@ pub(super) fn effective(answer: &EffectiveAnswer) -> String {
         ]);
     }
     format!(
-        "Effective compression, the intake valve closing {} after bottom dead centre\n  quoted at {} of lift\n{}{LEGEND}\n",
+        "Effective compression\n  the intake valve closes {} after bottom dead centre,\n  quoted at {} of lift\n{}{LEGEND}\n",
         bare(answer.closing),
         bare(answer.at_lift),
         table.text()

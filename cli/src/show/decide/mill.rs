@@ -77,7 +77,7 @@ fn one(head: &HeadCut) -> String {
         };
         text += &format!("  takes {} from each chamber\n", said(head.taken));
     } else {
-        text += "  no cut: its chambers are smaller than the target wants, and metal cannot be put back\n";
+        text += "  no cut: its chambers are smaller than the target wants,\n  and metal cannot be put back\n";
     }
     let mut table = Table::new(&[
         ">cylinder",
