@@ -173,7 +173,7 @@ impl State {
     pub fn of_job(&self, job: &str) -> State {
         let rename = |estimate: &Estimate| {
             estimate.renamed(|name| {
-                if name.starts_with("gauge ") {
+                if name.starts_with("gauge ") || name.starts_with("orifice ") {
                     name.to_owned()
                 } else {
                     format!("{job}: {name}")
