@@ -48,6 +48,7 @@ fn parts(seed: u32) -> (Vec<Bore>, Vec<PistonPart>, Vec<RodPart>) {
             name: format!("piston {at}"),
             crown: off(0.3).offset(-3.0),
             height: off(0.03).offset(30.0),
+            pin_offset: Estimate::exact(0.0),
             side: Side::Any,
         })
         .collect();

@@ -33,6 +33,10 @@ pub struct Known {
     pub gasket_thickness: Option<Estimate>,
     /// Volume above the top ring; `None`: not counted.
     pub crevice: Option<Estimate>,
+    /// Rod length, centre to centre.
+    pub rod: Option<Estimate>,
+    /// Height of the deck above the crank's axis.
+    pub block_height: Option<Estimate>,
 }
 
 impl Known {
@@ -169,7 +173,7 @@ impl State {
     pub fn of_job(&self, job: &str) -> State {
         let rename = |estimate: &Estimate| {
             estimate.renamed(|name| {
-                if name.starts_with("gauge ") {
+                if name.starts_with("gauge ") || name.starts_with("orifice ") {
                     name.to_owned()
                 } else {
                     format!("{job}: {name}")
@@ -190,10 +194,22 @@ impl State {
                 gasket_bore: one.gasket_bore.as_ref().map(rename),
                 gasket_thickness: one.gasket_thickness.as_ref().map(rename),
                 crevice: one.crevice.as_ref().map(rename),
+                rod: one.rod.as_ref().map(rename),
+                block_height: one.block_height.as_ref().map(rename),
+            })
+            .collect();
+        let flow = self
+            .flow
+            .iter()
+            .map(|one| FlowKnown {
+                area_ratio: one.area_ratio.as_ref().map(rename),
+                flow_at_reference: one.flow_at_reference.as_ref().map(rename),
+                ..one.clone()
             })
             .collect();
         State {
             cylinders,
+            flow,
             ..self.clone()
         }
     }

@@ -51,6 +51,7 @@ fn parts(n: usize, equal_rods: bool) -> impl Strategy<Value = Parts> {
                         name: format!("piston {at}"),
                         crown: Estimate::exact(-3.0 + crowns[at]),
                         height: Estimate::exact(30.0 + 0.01 * f64::from(heights[at])),
+                        pin_offset: Estimate::exact(0.0),
                         side: Side::Any,
                     })
                     .collect(),

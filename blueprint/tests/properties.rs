@@ -82,6 +82,8 @@ fn known(number: u32, c: &Cylinder<Estimate>) -> Known {
         gasket_bore: Some(c.gasket_bore.clone()),
         gasket_thickness: Some(c.gasket_thickness.clone()),
         crevice: Some(c.crevice.clone()),
+        rod: None,
+        block_height: None,
     }
 }
 

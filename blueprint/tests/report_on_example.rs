@@ -265,3 +265,67 @@ fn tolerances_are_judged_with_three_answers() {
     assert!(equals.chamber.expect("known") > 0.05 && equals.chamber.expect("known") < 0.4);
     assert!(report.remarks.iter().any(|text| text.contains("U = 2")));
 }
+
+/// A report on the example's gauges with two pistons.
+fn of_two(front: [f64; 2], rear: [f64; 2]) -> Report {
+    let engine = include_str!("../../examples/invented-v8.toml")
+        .replace("cylinders = 8", "cylinders = 2")
+        .replace("banks = [[1, 3, 5, 7], [2, 4, 6, 8]]", "banks = [[1, 2]]")
+        .replace(
+            "firing_order = [1, 8, 7, 2, 6, 5, 4, 3]",
+            "firing_order = [1, 2]",
+        );
+    let engine = Engine::from_toml(&engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let mut csv = "spot,value,unit,gauge\n".to_owned();
+    for at in 0..2 {
+        let n = at + 1;
+        csv += &format!("deck/{n}/front,{:.4},in,dial\n", front[at]);
+        csv += &format!("deck/{n}/rear,{:.4},in,dial\n", rear[at]);
+    }
+    let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let inputs = Inputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    report(&inputs).unwrap_or_else(|error| panic!("{error}"))
+}
+
+#[test]
+fn two_points_of_a_piston_that_differ_are_found_though_it_has_few_brothers() {
+    let found = of_two([0.0080, 0.0085], [0.0080, 0.0145]);
+    assert_eq!(spots(&found, FindingKind::Disagrees), ["deck/2"]);
+    let sound = of_two([0.0080, 0.0085], [0.0085, 0.0090]);
+    assert!(spots(&sound, FindingKind::Disagrees).is_empty());
+}
+
+#[test]
+fn a_deck_point_that_nobody_knows_is_refused_with_those_that_are_known() {
+    let csv = "spot,value,unit\ndeck/3/left,0.008,in\n";
+    let engine = Engine::from_toml(ENGINE).expect("an engine");
+    let words = readings::from_csv(csv, &engine)
+        .expect_err("no such point")
+        .to_string();
+    assert!(words.contains("front, rear, thrust, antithrust"), "{words}");
+    let own = ENGINE.replace("cylinders = 8", "cylinders = 8\ndeck_points = [\"left\"]");
+    let engine = Engine::from_toml(&own).unwrap_or_else(|faults| panic!("{faults}"));
+    assert!(readings::from_csv(csv, &engine).is_ok());
+}
+
+#[test]
+fn what_was_asked_for_and_not_measured_has_no_uncertainty_of_nothing() {
+    let found = report_of(READINGS);
+    assert!(!found.flow.is_empty());
+    for one in &found.flow {
+        assert_eq!(one.lift.u, None);
+        assert_eq!(one.reference_air.expect("stated").u, None);
+        let least = one
+            .coefficients
+            .iter()
+            .find(|one| one.by_area == "least geometric area")
+            .expect("the seat is stated");
+        assert_eq!(least.area.u, None);
+    }
+    assert!(found.flow_by_lift.iter().all(|one| one.lift.u.is_none()));
+}

@@ -5,11 +5,14 @@
 
 mod bench;
 mod check;
+mod decide;
 mod gauge;
 mod job;
+mod of;
 mod reading;
 mod report;
 mod stream;
+mod tdc;
 
 use std::path::PathBuf;
 
@@ -17,11 +20,14 @@ use clap::{Args, Parser, Subcommand};
 
 pub(crate) use bench::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
 pub(crate) use check::{FlowBench, GaugeCheck};
-pub(crate) use gauge::{Gauge, GaugeFind, GaugeSet, GaugeZero};
+pub(crate) use decide::{Decide, Equal};
+pub(crate) use gauge::{Gauge, GaugeFind, GaugeSet, GaugeStudy, GaugeZero};
 pub(crate) use job::Job;
+pub(crate) use of::Of;
 pub(crate) use reading::{Condition, Enter, Import, MoveTo, Void};
-pub(crate) use report::Report;
+pub(crate) use report::{Report, Section};
 pub(crate) use stream::{Demo, Play, Replay, Turn};
+pub(crate) use tdc::Tdc;
 
 use crate::errors::EXIT_CODES;
 
@@ -100,6 +106,11 @@ pub(crate) enum Command {
     Move(MoveTo),
     /// Report chamber volumes, decks and compression.
     Report(Report),
+    /// Decide what follows: what to mill, which crown to order, what if.
+    #[command(subcommand)]
+    Decide(Decide),
+    /// Find true top dead centre from a protractor's readings at equal depth.
+    Tdc(Tdc),
     /// Decode a recorded stream.
     Play(Play),
     /// Capture readings from a recorded stream.

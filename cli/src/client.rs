@@ -32,7 +32,7 @@ pub(crate) trait Client {
 pub(crate) fn ask<A: Ask>(client: &dyn Client, request: &A) -> Result<A::Answer, Refusal> {
     let body = serde_json::to_value(request).map_err(|error| broken(A::PATH, &error))?;
     let key = match A::CARRY {
-        Carry::Question => None,
+        Carry::Question | Carry::Inquiry => None,
         Carry::Change => Some(write_key()?),
     };
     let answer = client.call(A::PATH, body, A::CARRY, key.as_deref())?;

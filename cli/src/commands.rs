@@ -2,6 +2,7 @@
 
 mod board;
 mod check;
+mod decide;
 mod demo;
 mod find;
 mod gauge;
@@ -14,6 +15,7 @@ mod report;
 mod serve;
 mod steer;
 mod stream;
+mod tdc;
 
 use benchhand_wire::Routes;
 
@@ -50,6 +52,8 @@ pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
         Command::Void(args) => reading::void(bench, args),
         Command::Move(args) => reading::relocate(bench, args),
         Command::Report(args) => report::run(bench, args),
+        Command::Decide(args) => decide::run(bench, args),
+        Command::Tdc(args) => tdc::run(bench, args),
         Command::Play(args) => stream::play(bench, &args),
         Command::Replay(args) => stream::replay(bench, &args),
         Command::Serve(args) => serve::run(bench, &args),

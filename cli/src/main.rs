@@ -10,6 +10,7 @@ mod client;
 mod commands;
 mod data;
 mod errors;
+mod files;
 mod foreground;
 mod interrupt;
 mod local;

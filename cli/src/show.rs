@@ -1,7 +1,9 @@
 //! How answers look to a person. Pure: answer types in, text out; nothing is printed here.
 
 pub(crate) mod bench;
+pub(crate) mod charts;
 pub(crate) mod checks;
+pub(crate) mod decide;
 pub(crate) mod figure;
 pub(crate) mod find;
 pub(crate) mod gauges;
@@ -26,6 +28,27 @@ pub(crate) fn moment(rfc3339: &str) -> String {
         zone
     };
     format!("{date} {clock} {zone}").trim_end().to_owned()
+}
+
+/// A sentence behind a mark, broken at blanks so that no line is wider than 80 columns; further lines
+/// stand under the first.
+pub(crate) fn wrapped(mark: &str, sentence: &str) -> String {
+    const WIDTH: usize = 80;
+    let indent = mark.chars().count();
+    let (mut text, mut at) = (mark.to_owned(), indent);
+    for word in sentence.split_whitespace() {
+        let long = word.chars().count();
+        if at > indent && at + 1 + long > WIDTH {
+            text += &format!("\n{}", " ".repeat(indent));
+            at = indent;
+        } else if at > indent {
+            text.push(' ');
+            at += 1;
+        }
+        text += word;
+        at += long;
+    }
+    text + "\n"
 }
 
 /// `1 reading`, `2 readings`.

@@ -11,6 +11,19 @@ use predicates::str::contains;
 const COMMANDS: &[&str] = &[
     "board",
     "condition",
+    "decide",
+    "decide chambers",
+    "decide compare",
+    "decide dome",
+    "decide effective",
+    "decide fit",
+    "decide gasket",
+    "decide mill",
+    "decide next",
+    "decide ports",
+    "decide sensitivities",
+    "decide target",
+    "decide what-if",
     "demo",
     "enter",
     "flow-bench",
@@ -23,6 +36,7 @@ const COMMANDS: &[&str] = &[
     "gauge list",
     "gauge profile",
     "gauge set",
+    "gauge study",
     "gauge watch",
     "gauge zero",
     "import",
@@ -45,6 +59,7 @@ const COMMANDS: &[&str] = &[
     "steer",
     "steer v8 take",
     "stop",
+    "tdc",
     "void",
 ];
 
@@ -93,7 +108,7 @@ fn no_command_is_hidden_from_the_page_of_commands() {
             "docs/commands.md lacks {named:?}"
         );
     }
-    for group in ["", "flow-bench", "gauge", "job"] {
+    for group in ["", "decide", "flow-bench", "gauge", "job"] {
         for name in listed(group) {
             let named = format!("{group} {name}");
             assert!(

@@ -7,6 +7,7 @@
 mod board;
 mod compare;
 pub(crate) mod conditions;
+mod decide;
 mod find;
 mod flow_bench;
 mod gauges;
@@ -110,6 +111,7 @@ requests!(
     ShowJob,
     CutJob,
     JobReport,
+    DecideJob,
     VerifyJob,
     EnterReading,
     ImportReadings,

@@ -16,6 +16,7 @@
 //! - `stages.rs`: cuts, moved and voided readings, and what each changes in the report
 //! - `streams.rs`: recorded streams however they are cut into reads
 //! - `api.rs`: who is let in, and how a watcher catches up
+//! - `decisions.rs`, `decisions_told.rs`: decisions from a job and from files, applied, refused, and in words
 //! - `report.rs`: the report from an engine file and a CSV, against worked figures
 
 pub mod api;

@@ -11,7 +11,7 @@
 
 mod search;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::compression::Cylinder;
@@ -73,6 +73,8 @@ pub struct PistonPart {
     pub crown: Estimate,
     /// Compression height, mm.
     pub height: Estimate,
+    /// Offset of its pin, mm, to either side: the piston then stands a little lower at the top.
+    pub pin_offset: Estimate,
     /// The side that it fits.
     pub side: Side,
 }
@@ -89,7 +91,7 @@ pub struct RodPart {
 }
 
 /// One bore with its parts.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Placed {
     /// The cylinder.
     pub cylinder: u32,
@@ -104,7 +106,7 @@ pub struct Placed {
 }
 
 /// An assignment.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Assignment {
     /// The bores in their order.
     pub placed: Vec<Placed>,
@@ -113,7 +115,7 @@ pub struct Assignment {
     /// Spread of the ratios.
     pub spread: Figure,
     /// The rule by which ties were broken.
-    pub ties: &'static str,
+    pub ties: String,
 }
 
 const TIES: &str = "of equal spreads, the pistons in the order of their list, then the rods in the order of theirs";
@@ -154,8 +156,13 @@ pub enum AssignmentError {
 }
 
 fn cylinder(bore: &Bore, piston: &PistonPart, rod: &RodPart) -> Cylinder<Estimate> {
-    let deck =
-        bore.block_height.clone() - bore.throw.clone() - rod.length.clone() - piston.height.clone();
+    let reach = bore.throw.clone() + rod.length.clone();
+    // The pin's height at top dead centre (`docs/formulas.md`, 4.3); without offset it is the reach.
+    let reach = match piston.pin_offset.value() {
+        0.0 => reach,
+        _ => (reach.square() - piston.pin_offset.square()).sqrt(),
+    };
+    let deck = bore.block_height.clone() - reach - piston.height.clone();
     Cylinder {
         bore: bore.bore.clone(),
         stroke: bore.stroke.clone(),
@@ -317,6 +324,6 @@ fn written(
             .unwrap_or_else(none)
             .figure(Unit::One),
         spread: spread(&ratios).unwrap_or_else(none).figure(Unit::One),
-        ties: TIES,
+        ties: TIES.to_owned(),
     }
 }

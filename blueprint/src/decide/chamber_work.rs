@@ -1,14 +1,14 @@
 //! Chamber work with a grinder: only removal is possible, so every cylinder is brought to the one
 //! that needs none.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::known::{Known, State};
 use crate::units::Unit;
 
 /// What is to be made equal.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Equal {
     /// The chambers.
@@ -18,7 +18,7 @@ pub enum Equal {
 }
 
 /// The work at one cylinder.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct WorkAt {
     /// The cylinder.
     pub cylinder: u32,
@@ -30,7 +30,7 @@ pub struct WorkAt {
 }
 
 /// The work at every cylinder.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ChamberWork {
     /// What becomes equal.
     pub equal: Equal,

@@ -2,10 +2,10 @@
 //!
 //! Source: `docs/formulas.md`, sections 1.9 and 1.10.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::formula::compression::clearance_for;
+use crate::formula::compression::{Cylinder, clearance_for};
 use crate::formula::volume::{circle, disc};
 use crate::known::{Known, State};
 use crate::units::Unit;
@@ -30,6 +30,35 @@ pub struct DomeOrder {
     pub ratios: Vec<(u32, Figure)>,
 }
 
+/// Every cylinder whose chamber, deck and gasket are known, with a flat crown.
+fn without_crowns(state: &State) -> Vec<(u32, Cylinder<Estimate>)> {
+    let whole = |known: &Known| {
+        let crown = Some(Estimate::exact(0.0));
+        Known {
+            crown,
+            ..known.clone()
+        }
+        .whole()
+    };
+    state
+        .cylinders
+        .iter()
+        .filter_map(|known| Some((known.number, whole(known)?)))
+        .collect()
+}
+
+/// The crown that gives each cylinder a target ratio, cc, dome positive; of those whose chamber,
+/// deck and gasket are known.
+pub fn crowns_wanted(state: &State, target: f64) -> Vec<(u32, Estimate)> {
+    without_crowns(state)
+        .into_iter()
+        .map(|(number, whole)| {
+            let wanted = clearance_for(&whole.swept(), &Estimate::exact(target));
+            (number, whole.clearance() - wanted)
+        })
+        .collect()
+}
+
 /// The dome or dish to order for a target ratio; the present crown does not enter. With
 /// `ratio_tolerance` also the tolerance to write on the order. `None` unless at least one cylinder
 /// has a chamber, a deck and a gasket.
@@ -39,26 +68,8 @@ pub fn dome_to_order(
     ratio_tolerance: Option<f64>,
 ) -> Option<DomeOrder> {
     let cc = Unit::CubicCentimetre;
-    let without_crown = |known: &Known| {
-        let crown = Some(Estimate::exact(0.0));
-        Known {
-            crown,
-            ..known.clone()
-        }
-        .whole()
-    };
-    let wholes: Vec<_> = state
-        .cylinders
-        .iter()
-        .filter_map(|known| Some((known.number, without_crown(known)?)))
-        .collect();
-    let each: Vec<(u32, Estimate)> = wholes
-        .iter()
-        .map(|(number, whole)| {
-            let wanted = clearance_for(&whole.swept(), &Estimate::exact(target));
-            (*number, whole.clearance() - wanted)
-        })
-        .collect();
+    let wholes = without_crowns(state);
+    let each = crowns_wanted(state, target);
     let all = Estimate::mean(each.iter().map(|(_, crown)| crown))?;
     let ordered = Estimate::exact(all.value());
     let ratios = wholes.iter().map(|(number, whole)| {
@@ -113,7 +124,7 @@ pub struct GasketOffer {
 }
 
 /// What a gasket would make of the engine.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct GasketChoice {
     /// The gasket.
     pub gasket: String,

@@ -5,7 +5,7 @@
 
 use std::str::FromStr;
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::known::{Known, State, spread};
@@ -138,7 +138,7 @@ impl FromStr for Change {
 }
 
 /// A figure before and after, and by how much it changes.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Pair {
     /// Before.
     pub before: Figure,

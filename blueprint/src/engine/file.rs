@@ -80,6 +80,16 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let rod = top.stated("rod", Kind::Length);
     let block_height = top.stated("block_height", Kind::Length);
     let torque_plate = top.flag("torque_plate");
+    let deck_points = top.texts("deck_points").unwrap_or_default();
+    for point in deck_points.iter().filter(|point| {
+        crate::spot::Name::parse(point).is_none_or(|name| name.as_str() != point.as_str())
+    }) {
+        top.fault(
+            "deck_points",
+            format!("found {point:?}"),
+            "write small letters, digits and hyphens, such as \"quench-pad\"",
+        );
+    }
     let invented = top.flag("invented").unwrap_or(false);
     let note = top.text("note");
     let (banks, firing_order) = banks?;
@@ -96,6 +106,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
         rod,
         block_height,
         torque_plate,
+        deck_points,
         piston,
         gasket,
         head,

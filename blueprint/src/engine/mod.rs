@@ -106,6 +106,9 @@ impl Stage {
     }
 }
 
+/// Where deck clearance is measured: on the pin axis, and at the thrust sides.
+const DECK_POINTS: [&str; 4] = ["front", "rear", "thrust", "antithrust"];
+
 /// An engine, as its file states it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Engine {
@@ -133,6 +136,8 @@ pub struct Engine {
     pub block_height: Option<Stated>,
     /// Whether a torque plate was fitted when the bores were measured; `None` if not said.
     pub torque_plate: Option<bool>,
+    /// Deck points beside front, rear, thrust and antithrust that its owner measures.
+    pub deck_points: Vec<String>,
     /// The pistons.
     pub piston: Piston,
     /// The gasket.
@@ -165,8 +170,21 @@ impl Engine {
         file::read(text)
     }
 
-    /// Whether the engine has the cylinder that a spot names.
+    /// Whether the engine has the cylinder and the deck point that a spot names.
     pub fn admit(&self, spot: &Spot) -> Result<(), SpotError> {
+        if let Spot::Deck {
+            point: Some(point), ..
+        } = spot
+        {
+            let own = self.deck_points.iter().map(String::as_str);
+            let known: Vec<&str> = DECK_POINTS.into_iter().chain(own).collect();
+            if !known.contains(&point.as_str()) {
+                return Err(SpotError::Point {
+                    found: spot.to_string(),
+                    known: known.join(", "),
+                });
+            }
+        }
         match spot.cylinder() {
             Some(cylinder) if cylinder == 0 || cylinder > self.cylinders => {
                 Err(SpotError::Cylinder {

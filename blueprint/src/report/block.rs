@@ -144,21 +144,30 @@ impl Measures<'_> {
     /// Deck clearance from the block's height, the throw, the rod and the compression height,
     /// apart from any mock-up: what these parts should give. `None` unless all are known.
     pub(super) fn deck_from_parts(&self, number: u32) -> Option<Estimate> {
-        let engine = self.engine;
-        let own = engine.overrides.get(&number).and_then(|own| own.rod);
-        let rod = self
-            .part(Part::Rod, number)
-            .or(own.map(|own| own.estimate(&format!("rod of cylinder {number}"))))
-            .or(engine.rod.map(|rod| rod.estimate("rod")))?;
-        let height = self.part(Part::Height, number).or(engine
+        let height = self.part(Part::Height, number).or(self
+            .engine
             .piston
             .compression_height
             .map(|height| height.estimate("compression height")))?;
-        let block = self.part(Part::Block, number).or(engine
-            .block_height
-            .map(|height| height.estimate("block height")))?;
+        let (block, rod) = (self.block_height(number)?, self.rod(number)?);
         let throw = self.stroke(number).scale(0.5);
         Some(block - throw - rod - height)
+    }
+
+    /// The rod of a cylinder: measured, stated for it, or stated for all.
+    pub(super) fn rod(&self, number: u32) -> Option<Estimate> {
+        let own = self.engine.overrides.get(&number).and_then(|own| own.rod);
+        self.part(Part::Rod, number)
+            .or(own.map(|own| own.estimate(&format!("rod of cylinder {number}"))))
+            .or(self.engine.rod.map(|rod| rod.estimate("rod")))
+    }
+
+    /// The height of the deck over a cylinder: the mean of its points, or stated.
+    pub(super) fn block_height(&self, number: u32) -> Option<Estimate> {
+        self.part(Part::Block, number).or(self
+            .engine
+            .block_height
+            .map(|height| height.estimate("block height")))
     }
 
     /// Valve-to-piston distances, by cylinder and port.

@@ -13,7 +13,7 @@ use crate::stats::unlike_brothers;
 const LEVEL: f64 = 0.05 / 3.0;
 
 /// How many of its own standard uncertainties a difference must exceed before it is told.
-const MATTERS: f64 = 2.8;
+pub(crate) const MATTERS: f64 = 2.8;
 
 pub(crate) fn finding(spot: impl ToString, kind: FindingKind, text: String) -> Finding {
     Finding {

@@ -212,6 +212,8 @@ impl<'a> Measures<'a> {
             gasket_bore: self.gasket(GasketPart::Bore, number),
             gasket_thickness: self.gasket(GasketPart::Thickness, number),
             crevice: self.crevice(number),
+            rod: self.rod(number),
+            block_height: self.block_height(number),
             bore,
         };
         self.possible(&known)?;

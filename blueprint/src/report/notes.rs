@@ -13,6 +13,9 @@ use crate::known::Known;
 use crate::readings::Value;
 use crate::spot::{CrownPart, Spot};
 
+/// Fewer pistons than this cannot be compared with their brothers.
+const FEWEST: usize = 3;
+
 impl Measures<'_> {
     pub(super) fn findings(&self, built: &[Known]) -> Vec<Finding> {
         let units = self.units();
@@ -103,6 +106,10 @@ impl Measures<'_> {
             differences,
         } in deck::differences(&points)
         {
+            if differences.len() < FEWEST && one == "front" {
+                bad.extend(self.lone_pairs(all, (one, other), &differences));
+                continue;
+            }
             for unlike in findings::unlike(
                 &differences,
                 findings::does_not_matter(self.decks.step, None),
@@ -120,6 +127,38 @@ impl Measures<'_> {
                     text,
                 ));
                 bad.push(cylinder);
+            }
+        }
+        bad
+    }
+
+    /// Pistons of an engine with too few of them to compare: on the pin axis rock does not show, so
+    /// that both points differ by no more than the gauge and the route's resolution explain.
+    fn lone_pairs(
+        &self,
+        all: &mut Vec<Finding>,
+        (one, other): (&str, &str),
+        differences: &[(u32, Estimate)],
+    ) -> Vec<u32> {
+        let step = findings::does_not_matter(self.decks.step, None);
+        let mut bad = Vec::new();
+        for (cylinder, difference) in differences {
+            let Some(u) = difference.u() else { continue };
+            let explained = (findings::MATTERS * u).max(step);
+            let apart = difference.value().abs();
+            if apart > explained {
+                let shown = |mm: f64| words::length(mm, self.units());
+                let text = format!(
+                    "the {one} and {other} points of piston {cylinder} differ by {}; gauge and resolution explain {}: measure both again",
+                    shown(apart),
+                    shown(explained)
+                );
+                all.push(finding(
+                    format!("deck/{cylinder}"),
+                    FindingKind::Disagrees,
+                    text,
+                ));
+                bad.push(*cylinder);
             }
         }
         bad

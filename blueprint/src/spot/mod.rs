@@ -100,8 +100,8 @@ pub enum Spot {
     Deck {
         /// The cylinder.
         cylinder: u32,
-        /// `front`, `rear` (on the pin axis), `thrust`, `antithrust` or another name; none if one
-        /// value stands for the whole piston.
+        /// `front`, `rear` (on the pin axis), `thrust`, `antithrust`, or one that the engine file
+        /// declares; none if one value stands for the whole piston.
         point: Option<Name>,
     },
     /// `crown/3`, `crown/3/fluid`, `crown/3/depth`.

@@ -25,6 +25,16 @@ pub enum SpotError {
         /// The form that is expected, with an example.
         expected: &'static str,
     },
+    /// A deck point that nobody knows.
+    #[error(
+        "spot {found} names a point that is not known; expected one of {known}, or declare it in the engine file: deck_points = [\"…\"]"
+    )]
+    Point {
+        /// The spot.
+        found: String,
+        /// Those that are known.
+        known: String,
+    },
     /// The engine does not have this cylinder.
     #[error(
         "spot {found} names cylinder {cylinder}, but the engine has cylinders 1 to {cylinders}; correct the spot, or `cylinders` in the engine file"

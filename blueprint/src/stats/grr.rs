@@ -41,7 +41,7 @@ pub enum StudyError {
 }
 
 /// The shares of the variation. All are standard deviations.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Study {
     /// Equipment variation: repeatability.
     pub equipment: f64,
@@ -97,7 +97,7 @@ pub struct RangeStudy {
 }
 
 /// A table of sums of squares.
-#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct AnovaTable {
     /// Of parts.
     pub part: f64,

@@ -23,6 +23,8 @@ pub(crate) enum Gauge {
     Drop(GaugeName),
     /// Find out how an unknown gauge talks, and write a profile for it. Move the gauge meanwhile.
     Find(GaugeFind),
+    /// Study a gauge from a CSV: its repeatability, and how much operators differ.
+    Study(GaugeStudy),
     /// Check a profile file, with the captures that it carries.
     Profile(ProfileFile),
 }
@@ -42,6 +44,17 @@ pub(crate) struct GaugeFind {
     /// Write the profile into this file.
     #[arg(long, value_name = "FILE")]
     pub(crate) save: Option<PathBuf>,
+}
+
+/// Options of `gauge study`.
+#[derive(Debug, Args)]
+pub(crate) struct GaugeStudy {
+    /// The measurements: part,operator,trial,value,unit; every operator each part equally often.
+    #[arg(value_name = "FILE.csv")]
+    pub(crate) file: PathBuf,
+    /// The width of the tolerance, e.g. "0.5 cc", for shares of it.
+    #[arg(long, value_name = "WIDTH")]
+    pub(crate) tolerance: Option<String>,
 }
 
 /// The argument of `gauge profile`.

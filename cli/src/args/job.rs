@@ -65,4 +65,7 @@ pub(crate) struct JobCut {
         required = true
     )]
     pub(crate) changes: Vec<String>,
+    /// How deep the cut went, e.g. "0.010 in", where it is known: from it `decide mill` learns.
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) depth: Option<String>,
 }

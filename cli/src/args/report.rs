@@ -1,23 +1,45 @@
 //! `report`: of a job, or of two files without any store.
 
-use std::path::PathBuf;
+use clap::{Args, ValueEnum};
 
-use clap::{ArgGroup, Args};
+use super::of::Of;
+
+/// A section of the report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Section {
+    /// Chamber volumes.
+    Chambers,
+    /// Deck clearances, quench and rock.
+    Deck,
+    /// Crowns: domes and dishes.
+    Crowns,
+    /// Compression, with what its uncertainty is made of.
+    Compression,
+    /// Flow.
+    Flow,
+    /// The form of the bores.
+    Bores,
+    /// Valve-to-piston distances.
+    Gaps,
+    /// Everything else that was measured.
+    Measured,
+}
 
 /// Options of `report`.
 #[derive(Debug, Args)]
-#[command(group = ArgGroup::new("of").required(true).args(["job", "engine"]))]
 pub(crate) struct Report {
-    /// The job.
-    #[arg(conflicts_with = "readings")]
-    pub(crate) job: Option<String>,
-    /// An engine file: report from files alone, without a job.
-    #[arg(long, value_name = "FILE", requires = "readings")]
-    pub(crate) engine: Option<PathBuf>,
-    /// The CSV file of the readings: spot,value,unit and, where wanted, u,gauge,stage.
-    #[arg(long, value_name = "FILE.csv", requires = "engine")]
-    pub(crate) readings: Option<PathBuf>,
-    /// The stage to report on; the present (last) one where absent.
+    #[command(flatten)]
+    pub(crate) of: Of,
+    /// Only these sections; cautions always stand.
+    #[arg(long, value_name = "SECTION,…", value_delimiter = ',', value_enum)]
+    pub(crate) only: Vec<Section>,
+    /// Also by simulation, with so many draws (1000 to 2000000).
+    #[arg(long, value_name = "DRAWS")]
+    pub(crate) simulate: Option<usize>,
+    /// The seed of the simulation; always the same one where absent.
+    #[arg(long, value_name = "NUMBER", requires = "simulate")]
+    pub(crate) seed: Option<u64>,
+    /// Also as charts of plain characters.
     #[arg(long)]
-    pub(crate) stage: Option<String>,
+    pub(crate) charts: bool,
 }

@@ -155,6 +155,7 @@ impl Client for Http {
         tracing::debug!(path, ?carry, "asking the daemon");
         let response = match carry {
             Carry::Question => self.get(path, &body),
+            Carry::Inquiry => self.post(path, &body, None),
             // The key makes a second try harmless where the first one's answer was lost.
             Carry::Change => self.post(path, &body, key).or_else(|error| match error {
                 ureq::Error::Io(_) => self.post(path, &body, key),

@@ -45,6 +45,7 @@ pub(super) fn run(bench: &mut Bench, args: Job) -> Result<Exit, Failure> {
                 stage: args.stage,
                 what: args.what,
                 changes,
+                depth: args.depth,
             };
             let answer = ask(&*bench.client()?, &request)?;
             bench.answer(&answer, |answer| jobs::cut(&job, answer))?;

@@ -1,16 +1,15 @@
 //! `report`: of a job, or of an engine file and a CSV file alone.
 
-use std::path::Path;
+use benchhand_blueprint::report::{Report, ReportError, report};
+use benchhand_wire::{JobReport, Reason, Refusal};
 
-use benchhand_blueprint::Engine;
-use benchhand_blueprint::readings::from_csv;
-use benchhand_blueprint::report::{Inputs, Report, ReportError, report};
-use benchhand_wire::{JobReport, Place, Reason, Refusal};
+use serde_json::Value;
 
+use super::decide;
 use crate::bench::Bench;
 use crate::client::ask;
-use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
+use crate::files::Files;
 use crate::{args, show};
 
 /// Reports.
@@ -18,95 +17,76 @@ use crate::{args, show};
 /// # Errors
 /// Why there is no report.
 pub(super) fn run(bench: &mut Bench, args: args::Report) -> Result<Exit, Failure> {
-    let stage = args.stage;
-    if let (Some(engine), Some(readings)) = (args.engine, args.readings) {
-        let report = of_files(&engine, &readings, stage.as_deref())?;
-        bench.answer(&report, show::report::whole)?;
-    } else if let Some(job) = args.job {
-        of_job(bench, JobReport { job, stage })?;
-    }
+    let simulated = match args.simulate {
+        Some(trials) => Some(decide::simulated(bench, &args.of, trials, args.seed)?),
+        None => None,
+    };
+    let document = if let (Some(engine), Some(readings)) = (&args.of.engine, &args.of.readings) {
+        let files = Files::read(engine, readings, args.of.stage.clone())?;
+        serde_json::to_value(of_files(&files)?).map_err(|error| not_understood(&error))?
+    } else {
+        let request = JobReport {
+            job: args.of.job.clone().unwrap_or_default(),
+            stage: args.of.stage.clone(),
+        };
+        ask(&*bench.client()?, &request)?.document
+    };
+    let wanted = Wanted {
+        only: &args.only,
+        charts: args.charts,
+    };
+    told(bench, document, simulated, &wanted)?;
     Ok(Exit::Done)
 }
 
-/// Prints the report of a job.
-fn of_job(bench: &mut Bench, request: JobReport) -> Result<(), Failure> {
-    let document = ask(&*bench.client()?, &request)?.document;
+/// What of a report is wanted.
+#[derive(Default)]
+struct Wanted<'a> {
+    only: &'a [args::Section],
+    charts: bool,
+}
+
+/// Prints a report, as JSON or as a person reads it.
+fn told(
+    bench: &mut Bench,
+    mut document: Value,
+    simulated: Option<Value>,
+    wanted: &Wanted<'_>,
+) -> Result<(), Failure> {
     if bench.json {
         // As it came: a newer daemon may say more than this version knows of.
+        show::report::keep_only(&mut document, wanted.only);
+        if let (Some(fields), Some(simulated)) = (document.as_object_mut(), simulated) {
+            fields.insert("simulation".to_owned(), simulated["answer"].clone());
+        }
         bench.out.document(&document)?;
-    } else {
-        let report: Report = serde_json::from_value(document).map_err(|error| {
-            Refusal::new(
-                Reason::Unavailable,
-                format!("the report is not understood: {error}"),
-            )
-            .todo(
-                "end the daemon with `benchhand stop` and try again; it may be of another version",
-            )
-        })?;
-        bench.out.text(&show::report::whole(&report))?;
+        return Ok(());
     }
+    let report: Report =
+        serde_json::from_value(document).map_err(|error| not_understood(&error))?;
+    let mut text = show::report::sections(&report, wanted.only);
+    if wanted.charts {
+        text += &show::charts::of_report(&report, wanted.only);
+    }
+    if let Some(simulated) = simulated {
+        let answered = decide::understood(simulated)?;
+        text += &format!("\n{}", show::decide::answer_alone(&answered));
+    }
+    bench.out.text(&text)?;
     Ok(())
 }
 
-/// Makes the report from two text files, without daemon and store.
-fn of_files(engine: &Path, readings: &Path, stage: Option<&str>) -> Result<Report, Refusal> {
-    let engine_text = read_text(engine)?;
-    let csv = read_text(readings)?;
-    from_texts(
-        (&engine_text, &shown(engine)),
-        (&csv, &shown(readings)),
-        stage,
+fn not_understood(error: &serde_json::Error) -> Refusal {
+    Refusal::new(
+        Reason::Unavailable,
+        format!("the report is not understood: {error}"),
     )
+    .todo("end the daemon with `benchhand stop` and try again; it may be of another version")
 }
 
-/// As [`of_files`], from each file's text and name.
-fn from_texts(
-    (engine_text, engine_name): (&str, &str),
-    (csv, csv_name): (&str, &str),
-    stage: Option<&str>,
-) -> Result<Report, Refusal> {
-    let engine = Engine::from_toml(engine_text).map_err(|faults| {
-        let places = faults.faults.iter().map(|fault| {
-            let about = if fault.key.is_empty() {
-                String::new()
-            } else {
-                format!("{}: ", fault.key)
-            };
-            let help = if fault.help.is_empty() {
-                String::new()
-            } else {
-                format!("; {}", fault.help)
-            };
-            (
-                fault.line,
-                fault.column,
-                format!("{about}{}{help}", fault.message),
-            )
-        });
-        refused("engine file", engine_name, places.collect())
-            .todo("correct the engine file and report again")
-    })?;
-    let readings = from_csv(csv, &engine).map_err(|faults| {
-        let places = faults.faults.iter().map(|fault| {
-            let about = if fault.field.is_empty() {
-                String::new()
-            } else {
-                format!("{}: ", fault.field)
-            };
-            let line = usize::try_from(fault.line).unwrap_or(usize::MAX);
-            (line, fault.column, format!("{about}{}", fault.message))
-        });
-        refused("file of readings", csv_name, places.collect())
-            .todo("correct the rows and report again; no row was used")
-    })?;
-    report(&Inputs {
-        engine: &engine,
-        readings: &readings,
-        stages: &[],
-        stage,
-    })
-    .map_err(|error| {
+/// Makes the report from two text files, without daemon and store.
+fn of_files(files: &Files) -> Result<Report, Refusal> {
+    report(&files.inputs()).map_err(|error| {
         let words = error.to_string();
         match error {
             ReportError::Stage { .. } => {
@@ -117,26 +97,11 @@ fn from_texts(
     })
 }
 
-fn refused(what: &str, name: &str, places: Vec<(usize, usize, String)>) -> Refusal {
-    let faults = show::count(places.len(), "fault", "faults");
-    let found = format!("the {what} {name} cannot be used: {faults}");
-    places
-        .into_iter()
-        .fold(Refusal::new(Reason::BadInput, found), |refusal, place| {
-            let (line, column, text) = place;
-            refusal.at(Place {
-                file: name.to_owned(),
-                line,
-                column,
-                text,
-            })
-        })
-}
-
 /// Prints the report document of the demo's job: the same as `report` of that job.
 ///
 /// # Errors
 /// Why there is no report.
 pub(super) fn of_demo(bench: &mut Bench, job: String) -> Result<(), Failure> {
-    of_job(bench, JobReport { job, stage: None })
+    let document = ask(&*bench.client()?, &JobReport { job, stage: None })?.document;
+    told(bench, document, None, &Wanted::default())
 }

@@ -5,23 +5,47 @@ mod block;
 mod budget;
 mod cylinders;
 mod flow;
+mod only;
 mod verdicts;
 
 use benchhand_blueprint as blueprint;
 use blueprint::report::{Finding, FindingKind, Report};
 
+pub(crate) use only::keep_only;
+
 use super::figure::cell;
 use super::table::Table;
+use crate::args::Section;
 
-/// The whole report.
-pub(crate) fn whole(report: &Report) -> String {
+/// The report, or only some sections of it; cautions always stand.
+pub(crate) fn sections(report: &Report, only: &[Section]) -> String {
+    let all = only.is_empty();
+    let has = |section: Section| all || only.contains(&section);
+    let kept;
+    let report = if all {
+        report
+    } else {
+        kept = only::kept(report, only);
+        &kept
+    };
     let mut parts = vec![heading(report)];
     parts.extend(findings(&report.findings));
     parts.extend(verdicts::section(&report.verdicts));
-    let worst_known = budget::sentence(&report.cylinders).unwrap_or_default();
-    parts.push(cylinders::each(&report.cylinders) + &worst_known);
-    parts.push(cylinders::summary(&report.summary, report.cylinders.len()));
-    parts.push(cylinders::rests_on(&report.inputs));
+    if only::cylinders(only) {
+        let worst_known = match has(Section::Compression) {
+            true => budget::sentence(&report.cylinders).unwrap_or_default(),
+            false => String::new(),
+        };
+        parts.push(cylinders::each(&report.cylinders, only) + &worst_known);
+        parts.push(cylinders::summary(
+            &report.summary,
+            report.cylinders.len(),
+            only,
+        ));
+    }
+    if has(Section::Compression) {
+        parts.push(cylinders::rests_on(&report.inputs));
+    }
     parts.extend(block::bores(&report.bores));
     parts.extend(block::valve_gaps(&report.valve_gaps));
     parts.extend(flow::section(&report.flow));
@@ -182,7 +206,7 @@ mod tests {
             stages: &[],
             stage: None,
         };
-        whole(&report(&inputs).expect("a report"))
+        sections(&report(&inputs).expect("a report"), &[])
     }
 
     #[test]

@@ -87,7 +87,14 @@ async fn change(
         .get(KEY_HEADER)
         .and_then(|v| v.to_str().ok())
         .map(str::to_owned);
-    if key.as_deref().is_none_or(|k| k.is_empty() || k.len() > 200) {
+    let carry = match Desk::carry_of(&path) {
+        Some(Carry::Inquiry) => Carry::Inquiry,
+        _ => Carry::Change,
+    };
+    let keyed = key
+        .as_deref()
+        .is_some_and(|k| !k.is_empty() && k.len() <= 200);
+    if carry == Carry::Change && !keyed {
         return refuse(
             &Refusal::new(
                 Reason::BadInput,
@@ -98,7 +105,7 @@ async fn change(
         );
     }
     match serde_json::from_slice(&body) {
-        Ok(body) => answer(shared, path, Carry::Change, body, key).await,
+        Ok(body) => answer(shared, path, carry, body, key).await,
         Err(e) => refuse(&Refusal::new(
             Reason::BadInput,
             format!("the body is no JSON: {e}"),

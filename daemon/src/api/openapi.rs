@@ -27,6 +27,8 @@ mod tests {
             .map(|(path, what)| {
                 let carry = if what["get"].is_object() {
                     Carry::Question
+                } else if what["post"]["parameters"].is_null() {
+                    Carry::Inquiry
                 } else {
                     Carry::Change
                 };

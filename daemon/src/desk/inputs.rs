@@ -47,6 +47,12 @@ pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
             cylinders: None,
         })
         .collect();
+    for stage in view.stages() {
+        let depth = stage.cut.as_ref().and_then(|cut| depth_of(&cut.depths));
+        engine
+            .cuts
+            .extend(depth.map(|depth| (stage.name.clone(), depth)));
+    }
     for (kind, name, loads) in view.inputs() {
         if let (InputKind::Gauge, Some(latest)) = (kind, loads.last())
             && let Some(channels) = register::known(
@@ -71,6 +77,20 @@ fn channel_gauge(gauge: &str, number: u8) -> String {
         0 => gauge.to_owned(),
         _ => format!("{gauge} channel {}", number + 1),
     }
+}
+
+/// How deep a cut went, if it went equally deep on all parts.
+fn depth_of(depths: &[fact::CutDepth]) -> Option<engine::Stated> {
+    let stated = |one: &fact::CutDepth| {
+        let unit: Unit = one.unit.parse().ok()?;
+        let value = one.depth;
+        engine::Stated::new(Quantity { value, unit }, Kind::Length).ok()
+    };
+    let first = stated(depths.first()?)?;
+    depths
+        .iter()
+        .all(|one| stated(one).is_some_and(|one| one.value == first.value))
+        .then_some(first)
 }
 
 /// The text of the profile that a gauge's entry names, as the journal holds it.
@@ -173,18 +193,41 @@ fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
     }
 }
 
+/// What the blueprint is asked about one stage of a job.
+pub(super) struct Asked {
+    engine: Engine,
+    readings: Vec<Reading>,
+    stage: String,
+}
+
+impl Asked {
+    /// Of a stage; the present one where none is named: after a cut the parts are other parts,
+    /// though nothing was measured of them yet.
+    pub(super) fn new(view: &JobView, stage: Option<&str>) -> Result<Asked, Refusal> {
+        let engine = engine(view)?;
+        let readings = readings(view, &engine)?;
+        Ok(Asked {
+            engine,
+            readings,
+            stage: stage.unwrap_or(view.stage()).to_owned(),
+        })
+    }
+
+    /// As the blueprint takes it.
+    pub(super) fn inputs(&self) -> Inputs<'_> {
+        Inputs {
+            engine: &self.engine,
+            readings: &self.readings,
+            stages: &self.engine.stages,
+            stage: Some(&self.stage),
+        }
+    }
+}
+
 /// The report of one stage, as the document that goes over the wire.
 pub(super) fn report(view: &JobView, stage: Option<&str>) -> Result<serde_json::Value, Refusal> {
-    let engine = engine(view)?;
-    let readings = readings(view, &engine)?;
-    let inputs = Inputs {
-        engine: &engine,
-        readings: &readings,
-        stages: &engine.stages,
-        // After a cut the parts are other parts, though nothing was measured of them yet.
-        stage: stage.or(Some(view.stage())),
-    };
-    let report = benchhand_blueprint::report(&inputs).map_err(|error| {
+    let asked = Asked::new(view, stage)?;
+    let report = benchhand_blueprint::report(&asked.inputs()).map_err(|error| {
         let reason = match error {
             ReportError::Stage { .. } => Reason::NotFound,
             _ => Reason::BadInput,

@@ -1,6 +1,7 @@
 //! Requests about whole jobs.
 
-use benchhand_blueprint::Engine;
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Quantity};
 use benchhand_wire::{
     CutJob, CutMade, JobDetail, JobList, JobReport, Jobs, NewJob, Reason, Refusal, ReportAnswer,
     ShowJob, Verified, VerifyJob,
@@ -9,7 +10,7 @@ use benchhand_wire::{
 use super::refusals::{of_engine, of_store};
 use super::{Answers, Desk, inputs, shown};
 use crate::store;
-use crate::store::fact::{Cut, Fact};
+use crate::store::fact::{Cut, CutDepth, Fact};
 use crate::store::index::Query;
 use crate::store::job::{EngineFile, Job, Opening};
 use crate::store::journal::JournalError;
@@ -139,11 +140,40 @@ impl Answers<CutJob> for Desk {
             stage: stage.clone(),
             what,
             changes: ask.changes,
-            depths: Vec::new(),
+            depths: ask
+                .depth
+                .as_deref()
+                .map(depth)
+                .transpose()?
+                .into_iter()
+                .collect(),
         };
         let ack = self.keeper.append(&ask.job, Fact::Cut(cut), key)?;
         Ok(CutMade { id: ack.seq, stage })
     }
+}
+
+/// How deep a cut went, as it was typed.
+fn depth(text: &str) -> Result<CutDepth, Refusal> {
+    let bad = |found: String| {
+        Refusal::new(Reason::BadInput, found)
+            .expected("how deep the cut went, with its unit, such as \"0.010 in\"")
+            .todo("correct the depth; nothing was kept")
+    };
+    let found: Quantity = text
+        .parse()
+        .map_err(|error| bad(format!("the depth is {text:?}: {error}")))?;
+    let found = found
+        .expect(Kind::Length)
+        .map_err(|error| bad(format!("the depth is {text:?}: {error}")))?;
+    if found.value < 0.0 {
+        return Err(bad(format!("the depth is {text:?}, less than nothing")));
+    }
+    Ok(CutDepth {
+        part: "heads".to_owned(),
+        depth: found.value,
+        unit: found.unit.symbol().to_owned(),
+    })
 }
 
 impl Answers<JobReport> for Desk {

@@ -159,6 +159,9 @@ pub struct CutJob {
     pub what: String,
     /// The quantities it changed: the first part of their spots, e.g. `chamber`, `deck`.
     pub changes: Vec<String>,
+    /// How deep it went, with its unit, where it is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub depth: Option<String>,
 }
 
 /// A cut that was kept.

@@ -6,6 +6,7 @@
 
 mod board;
 mod check;
+mod decide;
 mod event;
 mod find;
 mod gauge;
@@ -28,6 +29,7 @@ pub use check::{
     Against, ChannelShows, CheckLeak, CheckPlate, CompareGauge, ComparePoint, Compared,
     ComparedPoint, GaugeShows, LeakChecked, PlateChecked, Shows, WaterSaid,
 };
+pub use decide::{DecideAnswer, DecideJob, OtherSide};
 pub use event::{Announced, EVENTS, Event, LiveValue, Phase, SaidAs, State, Watch};
 pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
 pub use gauge::{
@@ -61,12 +63,14 @@ pub const TOKEN_HEADER: &str = "authorization";
 /// "The Idempotency-Key HTTP Header Field").
 pub const KEY_HEADER: &str = "idempotency-key";
 
-/// How a request is carried: a question by GET with its fields in the query, a change by POST
-/// with its fields as a JSON body and a write key in [`KEY_HEADER`].
+/// How a request is carried: a question by GET with its fields in the query, an inquiry by POST with
+/// its fields as a JSON body, a change likewise and with a write key in [`KEY_HEADER`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Carry {
     /// Changes nothing.
     Question,
+    /// Changes nothing either, but has fields that do not fit a query.
+    Inquiry,
     /// Changes something that is kept, or something at the bench.
     Change,
 }

@@ -122,7 +122,7 @@ impl Bench<'_> {
         let real_lift = means
             .lift
             .clone()
-            .unwrap_or_else(|| Estimate::exact(lift.mm()));
+            .unwrap_or_else(|| unsaid(Estimate::exact(lift.mm()), "lift as asked for"));
         let compressible = match (&chain, &test, &reference) {
             (Some(chain), Some(test), Some(reference)) => Some(chain.at_reference(test, reference)),
             _ => None,
@@ -265,10 +265,18 @@ impl Bench<'_> {
             // How it moves with the lift: the seat itself is taken as exact.
             let step = 1e-6 * seat.head;
             let slope = (least_area(&seat, lift.value() + step).1 - area) / step;
-            add("least geometric area", lift.map(area, slope));
+            add(
+                "least geometric area",
+                unsaid(lift.map(area, slope), "the seat's form"),
+            );
         }
         all
     }
+}
+
+/// A value that also answers to something of which nothing is known.
+fn unsaid(estimate: Estimate, name: &str) -> Estimate {
+    estimate.with(Source::new(name, None, f64::INFINITY), 1.0)
 }
 
 /// The mean of one part over the repeats, with the repeatability that its gauge declares and that

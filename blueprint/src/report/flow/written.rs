@@ -3,12 +3,17 @@
 use std::collections::BTreeMap;
 
 use crate::engine::Engine;
-use crate::figure::Estimate;
+use crate::figure::{Estimate, Figure};
 use crate::known::{FlowKnown, spread};
 use crate::report::document::{CoefficientReport, FlowAtLift, FlowReport};
 use crate::units::Unit;
 
 const BY_ROOT: &str = "by the square root of the pressures alone (practice); compressibility is not taken into account";
+
+/// A value that was asked for and not measured: nothing is known of an uncertainty.
+fn asked(base: f64, unit: Unit) -> Figure {
+    Figure::bare(unit.from_base(base), unit)
+}
 
 /// One entry for each flow spot.
 pub(crate) fn section(known: &[FlowKnown], engine: &Engine) -> Vec<FlowReport> {
@@ -24,8 +29,7 @@ fn entry(known: &FlowKnown, engine: &Engine) -> FlowReport {
         cylinder: known.cylinder,
         port: known.port.clone(),
         runner: known.runner.clone(),
-        lift: Estimate::input("lift", known.lift.mm(), Some(0.0), f64::INFINITY)
-            .figure(units.length()),
+        lift: asked(known.lift.mm(), units.length()),
         lift_measured: show(&known.lift_measured, units.length()),
         direction: if known.outward { "out" } else { "in" }.to_owned(),
         test_pressure: show(&known.test, units.pressure()),
@@ -43,8 +47,7 @@ fn entry(known: &FlowKnown, engine: &Engine) -> FlowReport {
         reference_air: engine
             .flow
             .reference_air
-            .map(|air| Estimate::input("air", air.value, Some(0.0), f64::INFINITY))
-            .map(|air| air.figure(Unit::KilogramPerCubicMetre)),
+            .map(|air| asked(air.value, Unit::KilogramPerCubicMetre)),
         effective_area: show(&known.effective_area, Unit::SquareMillimetre),
         coefficients: known
             .coefficients
@@ -89,8 +92,7 @@ pub(crate) fn by_lift(known: &[FlowKnown], engine: &Engine) -> Vec<FlowAtLift> {
             Some(FlowAtLift {
                 port: port.clone(),
                 runner: runner.clone(),
-                lift: Estimate::input("lift", lift.mm(), Some(0.0), f64::INFINITY)
-                    .figure(engine.units.length()),
+                lift: asked(lift.mm(), engine.units.length()),
                 cylinders: group.iter().map(|one| one.cylinder).collect(),
                 mean: mean.figure(unit),
                 spread: apart.figure(unit),

@@ -79,7 +79,7 @@ mod tests {
     use benchhand_blueprint as blueprint;
     use blueprint::report::{Inputs, report};
 
-    use crate::show::report::whole;
+    use crate::show::report::sections;
 
     const ENGINE: &str = include_str!("../../../tests/files/twin.toml");
 
@@ -92,7 +92,7 @@ mod tests {
             stages: &[],
             stage: None,
         };
-        whole(&report(&inputs).expect("a report"))
+        sections(&report(&inputs).expect("a report"), &[])
     }
 
     #[test]

@@ -4,6 +4,7 @@ use benchhand_blueprint as blueprint;
 use blueprint::report::{CylinderReport, InputsUsed, Summary};
 
 use super::{Column, column, headings, of_wire, shown, table, unit_heading};
+use crate::args::Section;
 use crate::show::figure::{LEGEND, rounded_like_u, sentence};
 use crate::show::table::Table;
 
@@ -23,10 +24,25 @@ const WHERE_KNOWN: [Column<CylinderReport>; 3] = [
     column("deck\nfrom parts", |one| one.deck_from_parts),
 ];
 
+/// Whether a column or row belongs to one of these sections.
+fn wanted(name: &str, only: &[Section]) -> bool {
+    let section = match name {
+        "chamber" => Section::Chambers,
+        "crown" => Section::Crowns,
+        "clearance" | "compression" => Section::Compression,
+        _ => Section::Deck,
+    };
+    only.is_empty() || only.contains(&section)
+}
+
 /// The cylinders.
-pub(super) fn each(rows: &[CylinderReport]) -> String {
+pub(super) fn each(rows: &[CylinderReport], only: &[Section]) -> String {
     let known = WHERE_KNOWN.iter().filter(|column| column.used(rows));
-    let columns: Vec<_> = ALWAYS.iter().chain(known).collect();
+    let columns: Vec<_> = ALWAYS
+        .iter()
+        .chain(known)
+        .filter(|column| wanted(column.name, only))
+        .collect();
     let parts = rows
         .iter()
         .any(|one| one.piston_part.is_some() || one.rod_part.is_some());
@@ -51,7 +67,7 @@ pub(super) fn each(rows: &[CylinderReport]) -> String {
 
 /// Means and spreads, each with the number of cylinders that it rests on, and beside each spread
 /// the one that these gauges would show on equal parts.
-pub(super) fn summary(summary: &Summary, cylinders: usize) -> String {
+pub(super) fn summary(summary: &Summary, cylinders: usize, only: &[Section]) -> String {
     let mut table = Table::new(&[
         "",
         ">mean",
@@ -99,6 +115,9 @@ pub(super) fn summary(summary: &Summary, cylinders: usize) -> String {
             counts.compression,
         ),
     ] {
+        if !wanted(name, only) {
+            continue;
+        }
         let unit = mean
             .or(spread)
             .map(|figure| unit_heading(figure.unit))
@@ -115,7 +134,7 @@ pub(super) fn summary(summary: &Summary, cylinders: usize) -> String {
         ]);
     }
     let mut text = table.text();
-    if let Some(displacement) = summary.displacement {
+    if let Some(displacement) = summary.displacement.filter(|_| wanted("compression", only)) {
         text += &format!("Displacement {}\n", sentence(&of_wire(displacement)));
     }
     text

@@ -1,0 +1,220 @@
+//! What if dimensions were changed, and two stages or jobs beside each other.
+
+use serde::{Deserialize, Serialize};
+
+use super::asked::WhatIfAsked;
+use super::context::{Context, chosen};
+use super::error::AskError;
+use super::pairs::Pair;
+use crate::decide::{
+    Change, Comparison, FlowComparison, compare, flow_against_brothers, flow_before_after, what_if,
+};
+use crate::figure::Figure;
+use crate::known::State;
+use crate::units::Unit;
+
+/// Two states of an engine beside each other.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ComparedAnswer {
+    /// What stands on the left: a stage, or a job and its stage.
+    pub before: String,
+    /// What stands on the right.
+    pub after: String,
+    /// The changes that were asked for; empty where two states that are there are compared.
+    pub changes: Vec<String>,
+    /// Cylinder by cylinder.
+    pub cylinders: Vec<ComparedCylinder>,
+    /// Mean ratio.
+    pub compression_mean: Option<Pair>,
+    /// Spread of the ratios.
+    pub compression_spread: Option<Pair>,
+    /// Ports, lift by lift.
+    pub flow: Vec<ComparedPort>,
+    /// What to look at.
+    pub warnings: Vec<String>,
+}
+
+/// A cylinder on both sides; a pair is `None` where either side is not known.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ComparedCylinder {
+    /// The cylinder.
+    pub cylinder: u32,
+    /// Compression ratio.
+    pub compression: Option<Pair>,
+    /// Chamber volume, cc.
+    pub chamber: Option<Pair>,
+    /// Deck clearance.
+    pub deck: Option<Pair>,
+    /// Crown volume, cc, dome positive.
+    pub crown: Option<Pair>,
+    /// Clearance volume, cc.
+    pub clearance: Option<Pair>,
+    /// Quench distance.
+    pub quench: Option<Pair>,
+}
+
+/// A port compared lift by lift; a difference of 0.02 is two percent more.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ComparedPort {
+    /// The cylinder.
+    pub cylinder: u32,
+    /// The port.
+    pub port: String,
+    /// The kind of runner.
+    pub runner: Option<String>,
+    /// Lift by lift.
+    pub lifts: Vec<ComparedLift>,
+    /// The plain mean of the differences over the listed lifts.
+    pub mean: Option<Figure>,
+    /// The lowest lift from which on every difference is real; `None` if there is none.
+    pub real_from: Option<Figure>,
+}
+
+/// A difference at one lift.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ComparedLift {
+    /// The lift.
+    pub lift: Figure,
+    /// The difference as a share.
+    pub difference: Figure,
+    /// Whether it is more than twice its uncertainty; `None` if that is unknown.
+    pub real: Option<bool>,
+}
+
+/// Port against port.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PortsAnswer {
+    /// Each port against the mean of the others of its kind.
+    pub ports: Vec<ComparedPort>,
+}
+
+pub(super) fn changed(
+    context: &mut Context<'_>,
+    asked: &WhatIfAsked,
+) -> Result<ComparedAnswer, AskError> {
+    if asked.set.is_empty() {
+        return Err(AskError::bad(
+            "nothing is to be changed",
+            "at least one change, such as \"gasket thickness = 0.051 in\"",
+            "give it with --set",
+        ));
+    }
+    let bad =
+        |error: crate::decide::ChangeError| AskError::bad(error.to_string(), "", "correct --set");
+    let changes = asked
+        .set
+        .iter()
+        .map(|text| text.parse::<Change>().map_err(bad))
+        .collect::<Result<Vec<Change>, AskError>>()?;
+    let (after, comparison) = what_if(&context.state, &changes).map_err(bad)?;
+    say_unknown(context, &after);
+    context.remark("A value that is set counts as exact; one that is added to keeps its uncertainty. What both sides share cancels in the difference.");
+    context.caution("What compression an engine stands depends on its fuel and its tune; clearances are to be checked with the real parts.");
+    let stage = context.state.stage.clone();
+    Ok(ComparedAnswer {
+        changes: asked.set.clone(),
+        ..compared(
+            context,
+            (stage, "changed".to_owned()),
+            comparison,
+            Vec::new(),
+        )
+    })
+}
+
+/// The state before, by its name, against that of the question.
+pub(super) fn beside(
+    context: &mut Context<'_>,
+    before: &State,
+    names: (String, String),
+) -> ComparedAnswer {
+    let comparison = compare(before, &context.state);
+    let flow = flow_before_after(before, &context.state);
+    let state = context.state.clone();
+    say_unknown(context, &state);
+    context.remark(
+        "A difference is called real where it is more than twice its own standard uncertainty.",
+    );
+    compared(context, names, comparison, flow)
+}
+
+pub(super) fn ports(context: &mut Context<'_>) -> Result<PortsAnswer, AskError> {
+    let ports = flow_against_brothers(&context.state);
+    if ports.is_empty() {
+        return Err(AskError::missing(
+            "no two ports of a kind were flowed at the same lift",
+            "flow readings of at least two cylinders at one lift",
+            "measure the route `flow`, or import flow readings",
+        ));
+    }
+    context.remark("Each port is compared with the mean of the others of its kind at the same lift and reference depression; kinds of runner are never mixed.");
+    context.remark(
+        "A difference is called real where it is more than twice its own standard uncertainty.",
+    );
+    let length = context.length();
+    Ok(PortsAnswer {
+        ports: ports.iter().map(|one| port(one, length)).collect(),
+    })
+}
+
+fn say_unknown(context: &mut Context<'_>, state: &State) {
+    let ratios: Vec<_> = state.ratios().into_iter().map(|(_, ratio)| ratio).collect();
+    context.say_unknown("the compression", &ratios);
+}
+
+fn compared(
+    context: &Context<'_>,
+    (before, after): (String, String),
+    comparison: Comparison,
+    flow: Vec<FlowComparison>,
+) -> ComparedAnswer {
+    let length = context.length();
+    let at = |list: &[(u32, Option<Pair>)], number: u32| {
+        list.iter()
+            .find(|(cylinder, _)| *cylinder == number)
+            .and_then(|(_, pair)| *pair)
+    };
+    let cylinders = comparison
+        .compression
+        .iter()
+        .map(|(number, compression)| ComparedCylinder {
+            cylinder: *number,
+            compression: *compression,
+            chamber: at(&comparison.chamber, *number),
+            deck: at(&comparison.deck, *number),
+            crown: at(&comparison.crown, *number),
+            clearance: at(&comparison.clearance, *number),
+            quench: at(&comparison.quench, *number),
+        })
+        .collect();
+    ComparedAnswer {
+        before,
+        after,
+        changes: Vec::new(),
+        cylinders,
+        compression_mean: comparison.compression_mean,
+        compression_spread: comparison.compression_spread,
+        flow: flow.iter().map(|one| port(one, length)).collect(),
+        warnings: comparison.warnings,
+    }
+}
+
+fn port(one: &FlowComparison, length: Unit) -> ComparedPort {
+    let lift = |mm: f64| chosen(length.from_base(mm), length);
+    ComparedPort {
+        cylinder: one.cylinder,
+        port: one.port.clone(),
+        runner: one.runner.clone(),
+        lifts: one
+            .lifts
+            .iter()
+            .map(|at| ComparedLift {
+                lift: lift(at.lift),
+                difference: at.difference,
+                real: at.real,
+            })
+            .collect(),
+        mean: one.mean,
+        real_from: one.real_from.map(lift),
+    }
+}

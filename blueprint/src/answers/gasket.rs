@@ -1,0 +1,89 @@
+//! Which of the gaskets at hand to take.
+
+use serde::{Deserialize, Serialize};
+
+use super::asked::GasketAsked;
+use super::context::{Context, chosen, typed};
+use super::error::AskError;
+use crate::decide::{GasketChoice, GasketOffer, gasket_choices, thickness_to_order};
+use crate::figure::Figure;
+use crate::units::{Kind, Unit};
+
+/// What each gasket at hand would make of the engine.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GasketAnswer {
+    /// The target ratio.
+    pub target: Figure,
+    /// The compressed thickness that would give it with the present opening; `None` where the
+    /// present gasket's opening or something else is not known.
+    pub thickness_wanted: Option<Figure>,
+    /// The gaskets, those that can be used first, the nearest to the target first.
+    pub gaskets: Vec<GasketChoice>,
+}
+
+pub(super) fn answer(
+    context: &mut Context<'_>,
+    asked: &GasketAsked,
+) -> Result<GasketAnswer, AskError> {
+    let target = context.ratio(asked.ratio)?;
+    if asked.offers.is_empty() {
+        return Err(AskError::bad(
+            "no gasket at hand is given",
+            "at least one, with its opening and its compressed thickness",
+            "give --gasket \"thin: 4.100 in x 0.027 in\", or --list FILE.csv with name,bore,thickness",
+        ));
+    }
+    let mut offers = Vec::new();
+    for offer in &asked.offers {
+        let of = |text: &str, what: &str| {
+            let length = typed(
+                text,
+                Kind::Length,
+                &format!("the {what} of {}", offer.name),
+                "the gasket",
+            )?;
+            if length.value <= 0.0 {
+                return Err(AskError::bad(
+                    format!(
+                        "the {what} of gasket {:?} is {}",
+                        offer.name, length.written
+                    ),
+                    "more than 0",
+                    "correct the gasket",
+                ));
+            }
+            Ok(length.estimate(&format!("{what} of gasket {}", offer.name)))
+        };
+        offers.push(GasketOffer {
+            name: offer.name.clone(),
+            bore: of(&offer.bore, "opening")?,
+            thickness: of(&offer.thickness, "thickness")?,
+        });
+    }
+    let stated = &context.engine.tolerances;
+    let quench = (
+        stated.least_quench.map(|one| one.value),
+        stated.most_quench.map(|one| one.value),
+    );
+    let gaskets = gasket_choices(&context.state, &offers, target, quench);
+    if gaskets.iter().all(|one| one.compression_mean.is_none()) {
+        // The gasket itself is what is asked for.
+        return Err(context.nothing_known("a choice of gaskets", false));
+    }
+    if offers
+        .iter()
+        .any(|one| one.bore.u().is_none() || one.thickness.u().is_none())
+    {
+        context.remark("The uncertainty of a ratio is not known where that of the gasket's opening or thickness is not given: write it, such as 4.100 in +- 0.002 in.");
+    }
+    let length = context.length();
+    let wanted = thickness_to_order(&context.state, target);
+    context.say_unknown("the thickness", &wanted);
+    context.caution("The compressed thickness is the maker's for his surface finish and bolt torque; ask for it.");
+    context.caution("Quench and valve-to-piston clearance change with the thickness: check both with the real parts.");
+    Ok(GasketAnswer {
+        target: chosen(target, Unit::One),
+        thickness_wanted: wanted.map(|thickness| thickness.figure(length)),
+        gaskets,
+    })
+}

@@ -1,0 +1,179 @@
+//! Questions about an engine and their answers as documents: the one way from a question, however
+//! it was asked, to the decisions of [`crate::decide`].
+//!
+//! A question carries its values as they were typed, with their units; what it leaves out is taken
+//! from the engine file where that states it. An answer is a document: what `--json` prints and what
+//! tables are made from. Nothing here knows where a question came from.
+
+mod asked;
+mod chambers;
+mod compared;
+mod context;
+mod dome;
+mod error;
+mod fit;
+mod gasket;
+mod mill;
+mod next;
+mod pairs;
+mod ratio;
+mod simulate;
+mod study;
+mod tables;
+mod tdc;
+
+use serde::{Deserialize, Serialize};
+
+pub use asked::{
+    ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, GasketOffered,
+    MillAsked, NextAsked, PistonOffered, PortsAsked, Question, RodOffered, SensitivitiesAsked,
+    SimulateAsked, TargetAsked, WhatIfAsked,
+};
+pub use compared::{ComparedAnswer, ComparedCylinder, ComparedLift, ComparedPort, PortsAnswer};
+pub use dome::{CrownAt, DomeAnswer};
+pub use error::{AskError, Trouble};
+pub use fit::FitAnswer;
+pub use gasket::GasketAnswer;
+pub use mill::{CutAt, GapAfter, HeadCut, MillAnswer};
+pub use next::{GoalAnswer, NextAnswer, NextReading};
+pub use pairs::Pair;
+pub use ratio::{
+    EffectiveAnswer, EffectiveCylinder, InputAnswer, SensitivitiesAnswer, TargetAnswer,
+    TargetCylinder,
+};
+pub use simulate::{SimulateAnswer, Simulated};
+pub use study::{StudyAnswer, StudyShare, Variation, gauge_study};
+pub use tables::{gaskets_from_csv, parts_from_csv};
+pub use tdc::{TdcAnswer, TdcAsked, TdcPair, true_tdc};
+
+use crate::decide::ChamberWork;
+
+use crate::engine::LengthUnits;
+use crate::report::Inputs;
+use context::Context;
+
+/// An answer with what it is about.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Answered {
+    /// The engine's name.
+    pub engine: String,
+    /// Whether the engine and its readings are invented.
+    pub invented: bool,
+    /// The units of lengths.
+    pub units: LengthUnits,
+    /// The stage that it is about.
+    pub stage: String,
+    /// The answer.
+    pub answer: Answer,
+    /// What it rests on, and what could not be known, in sentences.
+    pub remarks: Vec<String>,
+    /// Cautions.
+    pub cautions: Vec<String>,
+}
+
+/// The answers, each by the name of its question.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "ask", rename_all = "kebab-case")]
+pub enum Answer {
+    /// How deep to mill each head.
+    Mill(MillAnswer),
+    /// What to grind out of each chamber.
+    Chambers(ChamberWork),
+    /// The crown to order.
+    Dome(DomeAnswer),
+    /// Which gasket to take.
+    Gasket(GasketAnswer),
+    /// The parts in their bores.
+    Fit(FitAnswer),
+    /// Which reading to take next.
+    Next(NextAnswer),
+    /// What changes would do.
+    WhatIf(ComparedAnswer),
+    /// Two states beside each other.
+    Compare(ComparedAnswer),
+    /// Port against port.
+    Ports(PortsAnswer),
+    /// What the compression answers to.
+    Sensitivities(SensitivitiesAnswer),
+    /// Effective ratios.
+    Effective(EffectiveAnswer),
+    /// What separates each cylinder from a target.
+    Target(TargetAnswer),
+    /// Figures by simulation.
+    Simulate(SimulateAnswer),
+}
+
+/// The other side of a comparison.
+#[derive(Debug, Clone, Copy)]
+pub struct Against<'a> {
+    /// Its engine, readings and stage.
+    pub inputs: Inputs<'a>,
+    /// The other job's name; `None`: the same job at another stage, whose parts share their errors.
+    pub job: Option<&'a str>,
+}
+
+/// Answers a question about one stage of an engine; `against` is the other side where the question
+/// compares.
+///
+/// # Errors
+/// What is wrong with the question, the readings, or what is missing.
+pub fn answer(
+    inputs: &Inputs<'_>,
+    against: Option<&Against<'_>>,
+    question: &Question,
+) -> Result<Answered, AskError> {
+    let context = &mut Context::new(inputs)?;
+    let answer = match question {
+        Question::Mill(asked) => Answer::Mill(mill::answer(context, asked)?),
+        Question::Chambers(asked) => Answer::Chambers(chambers::answer(context, asked)?),
+        Question::Dome(asked) => Answer::Dome(dome::answer(context, asked)?),
+        Question::Gasket(asked) => Answer::Gasket(gasket::answer(context, asked)?),
+        Question::Fit(asked) => Answer::Fit(fit::answer(context, asked)?),
+        Question::Next(asked) => Answer::Next(next::answer(context, asked)?),
+        Question::WhatIf(asked) => Answer::WhatIf(compared::changed(context, asked)?),
+        Question::Compare(_) => Answer::Compare(beside(context, against)?),
+        Question::Ports(_) => Answer::Ports(compared::ports(context)?),
+        Question::Sensitivities(asked) => Answer::Sensitivities(ratio::answers_to(context, asked)?),
+        Question::Effective(asked) => Answer::Effective(ratio::effective(context, asked)?),
+        Question::Target(asked) => Answer::Target(ratio::from_target(context, asked)?),
+        Question::Simulate(asked) => Answer::Simulate(simulate::answer(context, asked)?),
+    };
+    Ok(Answered {
+        engine: inputs.engine.name.clone(),
+        invented: inputs.engine.invented,
+        units: inputs.engine.units,
+        stage: context.state.stage.clone(),
+        answer,
+        remarks: std::mem::take(&mut context.remarks),
+        cautions: std::mem::take(&mut context.cautions),
+    })
+}
+
+/// The other side before, this one after.
+fn beside(
+    context: &mut Context<'_>,
+    against: Option<&Against<'_>>,
+) -> Result<ComparedAnswer, AskError> {
+    let against = against.ok_or_else(|| {
+        AskError::bad(
+            "nothing is named to compare with",
+            "another stage, or another job",
+            "give --against-stage, --against-job, or --against-engine with --against-readings",
+        )
+    })?;
+    let other = crate::report::state(&against.inputs)?;
+    let stage = other.stage.clone();
+    let after = context.state.stage.clone();
+    let (other, before) = match against.job {
+        None if stage == after => {
+            return Err(AskError::bad(
+                format!("stage {stage:?} is compared with itself"),
+                "two stages, or two jobs",
+                "name another stage with --against-stage",
+            ));
+        }
+        None => (other, stage),
+        Some(job) => (other.of_job(job), format!("{job}, {stage}")),
+    };
+    Ok(compared::beside(context, &other, (before, after)))
+}

@@ -1,0 +1,130 @@
+//! Which reading, taken once more, tells most.
+
+use serde::{Deserialize, Serialize};
+
+use super::asked::NextAsked;
+use super::context::Context;
+use super::error::AskError;
+use crate::decide::{Goal, next_reading};
+use crate::figure::Estimate;
+use crate::known::Known;
+use crate::units::Unit;
+
+/// How many readings are named for each goal.
+const NAMED: usize = 5;
+
+/// The next best readings.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NextAnswer {
+    /// Goal by goal.
+    pub goals: Vec<GoalAnswer>,
+}
+
+/// What would make one figure better known.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GoalAnswer {
+    /// The figure: `compression`, `compression_spread`, `chamber_spread`, `deck_spread` or
+    /// `compression/3`.
+    pub goal: String,
+    /// The readings that would help, the best first.
+    pub readings: Vec<NextReading>,
+    /// Why there is none, if there is none.
+    pub none: Option<String>,
+}
+
+/// A reading to take once more.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NextReading {
+    /// The spot.
+    pub spot: String,
+    /// How many readings it has.
+    pub readings: usize,
+    /// Standard uncertainty of the figure now.
+    pub u_now: f64,
+    /// The same after one more reading.
+    pub u_after: f64,
+    /// The unit of both.
+    pub unit: Unit,
+}
+
+pub(super) fn answer(context: &mut Context<'_>, asked: &NextAsked) -> Result<NextAnswer, AskError> {
+    let known = [
+        ("compression", Goal::CompressionMean),
+        ("compression_spread", Goal::CompressionSpread),
+        ("chamber_spread", Goal::ChamberSpread),
+        ("deck_spread", Goal::DeckSpread),
+    ];
+    let goals: Vec<(String, Goal)> = match (&asked.goal, asked.cylinder) {
+        (_, Some(number)) => {
+            context.cylinder(number)?;
+            vec![(format!("compression/{number}"), Goal::CompressionOf(number))]
+        }
+        (Some(wanted), None) => {
+            let found = known
+                .iter()
+                .find(|(name, _)| name == wanted)
+                .ok_or_else(|| {
+                    let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
+                    AskError::bad(
+                        format!("the goal is {wanted:?}"),
+                        format!("one of {}", names.join(", ")),
+                        "correct --goal",
+                    )
+                })?;
+            vec![(found.0.to_owned(), found.1)]
+        }
+        (None, None) => known.map(|(name, goal)| (name.to_owned(), goal)).to_vec(),
+    };
+    context.remark("A repeat counts only if it is set up anew: plate lifted and greased again, bridge moved, zero taken again. What a gauge's calibration gives to all readings alike no repeat can take away.");
+    let goals = goals
+        .into_iter()
+        .map(|(name, goal)| goal_answer(context, name, goal))
+        .collect();
+    Ok(NextAnswer { goals })
+}
+
+fn goal_answer(context: &Context<'_>, name: String, goal: Goal) -> GoalAnswer {
+    let unit = match goal {
+        Goal::ChamberSpread => Unit::CubicCentimetre,
+        Goal::DeckSpread => context.length(),
+        _ => Unit::One,
+    };
+    let readings: Vec<NextReading> = next_reading(&context.state, goal)
+        .into_iter()
+        .take(NAMED)
+        .map(|one| NextReading {
+            spot: one.spot.to_string(),
+            readings: one.readings,
+            u_now: unit.difference_from_base(one.u_now),
+            u_after: unit.difference_from_base(one.u_after),
+            unit,
+        })
+        .collect();
+    let none = readings.is_empty().then(|| why_none(context, goal));
+    GoalAnswer {
+        goal: name,
+        readings,
+        none,
+    }
+}
+
+fn why_none(context: &Context<'_>, goal: Goal) -> String {
+    let get = |one: &Known| -> Option<Estimate> {
+        match goal {
+            Goal::ChamberSpread => one.chamber.clone(),
+            Goal::DeckSpread => one.deck.clone(),
+            _ => one.ratio(),
+        }
+    };
+    let values: Vec<Estimate> = context.state.cylinders.iter().filter_map(get).collect();
+    if values.is_empty() {
+        return "nothing is known of it yet: measure what the report lists as missing".to_owned();
+    }
+    match values.iter().flat_map(Estimate::unknown).next() {
+        Some(source) => format!(
+            "its uncertainty is not known, because nothing is known of that of {}: state it first",
+            source.name
+        ),
+        None => "no repeat would make it better known".to_owned(),
+    }
+}

@@ -1,0 +1,206 @@
+//! The figures by simulation, beside those of first order (JCGM 101:2008, clause 7).
+
+use serde::{Deserialize, Serialize};
+
+use super::asked::SimulateAsked;
+use super::context::Context;
+use super::error::AskError;
+use crate::figure::{Distribution, Draws, Estimate, Figure, Simulation};
+use crate::known::{Known, spread};
+use crate::units::Unit;
+
+const TRIALS: usize = 100_000;
+const SEED: u64 = 101;
+/// Below this an interval is noise, above it memory.
+const ALLOWED: std::ops::RangeInclusive<usize> = 1_000..=2_000_000;
+
+/// Figures by simulation.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct SimulateAnswer {
+    /// How many draws.
+    pub trials: usize,
+    /// Their seed: the same seed gives the same figures again.
+    pub seed: u64,
+    /// The figures.
+    pub figures: Vec<Simulated>,
+}
+
+/// One figure by simulation.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Simulated {
+    /// Which: `compression/3`, `compression_mean`, `compression_spread`, `chamber_spread`,
+    /// `deck_spread`.
+    pub about: String,
+    /// By first order.
+    pub first_order: Figure,
+    /// Mean and standard deviation of the draws; `None` where an uncertainty is unknown.
+    pub simulated: Option<Figure>,
+    /// The middle 95 % of the draws, in the unit of the figure.
+    pub interval: Option<(f64, f64)>,
+}
+
+pub(super) fn answer(
+    context: &mut Context<'_>,
+    asked: &SimulateAsked,
+) -> Result<SimulateAnswer, AskError> {
+    let trials = asked.trials.unwrap_or(TRIALS);
+    if !ALLOWED.contains(&trials) {
+        return Err(AskError::bad(
+            format!("{trials} draws"),
+            "1000 to 2000000 draws",
+            "correct the number",
+        ));
+    }
+    let run = Run {
+        trials,
+        seed: asked.seed.unwrap_or(SEED),
+        length: context.length(),
+    };
+    let cylinders = &context.state.cylinders;
+    let mut figures = Vec::new();
+    let whole: Vec<&Known> = cylinders
+        .iter()
+        .filter(|one| one.ratio().is_some())
+        .collect();
+    let ratios: Vec<Estimate> = whole.iter().filter_map(|one| one.ratio()).collect();
+    figures.extend(run.compressions(&whole, &ratios));
+    let chambers: Vec<Estimate> = cylinders
+        .iter()
+        .filter_map(|one| one.chamber.clone())
+        .collect();
+    let decks: Vec<Estimate> = cylinders
+        .iter()
+        .filter_map(|one| one.deck.clone())
+        .collect();
+    figures.extend(run.spread_of("chamber_spread", &chambers, Unit::CubicCentimetre));
+    figures.extend(run.spread_of("deck_spread", &decks, run.length));
+    if figures.is_empty() {
+        return Err(context.nothing_known("a simulation", false));
+    }
+    context.say_unknown("some figures", ratios.iter().chain(&chambers).chain(&decks));
+    context.remark(format!(
+        "Simulated by {trials} draws from seed {}; a source with few degrees of freedom is drawn from a t distribution, which is wider than its u.",
+        run.seed
+    ));
+    context.remark("A spread (largest less smallest) shows more than there is, because it takes the ends: its simulated mean lies above the spread that was seen.");
+    Ok(SimulateAnswer {
+        trials,
+        seed: run.seed,
+        figures,
+    })
+}
+
+struct Run {
+    trials: usize,
+    seed: u64,
+    length: Unit,
+}
+
+/// What the ratio of one cylinder is calculated from.
+fn inputs_of(known: &Known) -> Option<[Estimate; 8]> {
+    let whole = known.whole()?;
+    Some([
+        whole.bore,
+        whole.stroke,
+        whole.chamber,
+        whole.gasket_bore,
+        whole.gasket_thickness,
+        whole.deck,
+        whole.crown,
+        whole.crevice,
+    ])
+}
+
+fn ratio_of(values: &[f64]) -> f64 {
+    crate::formula::compression::Cylinder {
+        bore: values[0],
+        stroke: values[1],
+        chamber: values[2],
+        gasket_bore: values[3],
+        gasket_thickness: values[4],
+        deck: values[5],
+        crown: values[6],
+        crevice: values[7],
+    }
+    .ratio()
+}
+
+impl Run {
+    fn compressions(&self, whole: &[&Known], ratios: &[Estimate]) -> Vec<Simulated> {
+        let inputs: Vec<Estimate> = whole
+            .iter()
+            .filter_map(|one| inputs_of(one))
+            .flatten()
+            .collect();
+        let mut each: Vec<Vec<f64>> = vec![Vec::new(); ratios.len()];
+        let (mut means, mut spreads) = (Vec::new(), Vec::new());
+        if let Some(simulation) = Simulation::new(&inputs, Draws::ScaledT) {
+            simulation.run(self.trials, self.seed, |values| {
+                let drawn: Vec<f64> = values.chunks(8).map(ratio_of).collect();
+                means.push(crate::stats::mean(drawn.iter().copied()));
+                spreads.push(range(&drawn));
+                for (all, one) in each.iter_mut().zip(drawn) {
+                    all.push(one);
+                }
+            });
+        }
+        let mut figures = Vec::new();
+        if let Some(mean) = Estimate::mean(ratios) {
+            figures.push(self.figure("compression_mean".to_owned(), &mean, means, Unit::One));
+        }
+        if let Some(apart) = spread(ratios) {
+            figures.push(self.figure("compression_spread".to_owned(), &apart, spreads, Unit::One));
+        }
+        for ((known, ratio), values) in whole.iter().zip(ratios).zip(each) {
+            let about = format!("compression/{}", known.number);
+            figures.push(self.figure(about, ratio, values, Unit::One));
+        }
+        figures
+    }
+
+    fn spread_of(&self, about: &str, values: &[Estimate], unit: Unit) -> Option<Simulated> {
+        let apart = spread(values)?;
+        let mut drawn = Vec::new();
+        // What all share alike cancels, whether its size is known or not.
+        let mean = Estimate::mean(values)?;
+        let own: Vec<Estimate> = values
+            .iter()
+            .map(|one| one.clone() - mean.clone())
+            .collect();
+        if let Some(simulation) = Simulation::new(&own, Draws::ScaledT) {
+            simulation.run(self.trials, self.seed, |values| drawn.push(range(values)));
+        }
+        Some(self.figure(about.to_owned(), &apart, drawn, unit))
+    }
+
+    fn figure(&self, about: String, first: &Estimate, drawn: Vec<f64>, unit: Unit) -> Simulated {
+        let to = |base: f64| unit.difference_from_base(base);
+        let (simulated, interval) = if drawn.is_empty() {
+            (None, None)
+        } else {
+            let found = Distribution::new(drawn);
+            let (low, high) = found.symmetric(0.95);
+            let figure = Figure {
+                value: to(found.mean()),
+                u: Some(to(found.sd())),
+                unit,
+            };
+            (Some(figure), Some((to(low), to(high))))
+        };
+        Simulated {
+            about,
+            first_order: Figure {
+                value: to(first.value()),
+                u: first.u().map(to),
+                unit,
+            },
+            simulated,
+            interval,
+        }
+    }
+}
+
+fn range(values: &[f64]) -> f64 {
+    let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    most - values.iter().copied().fold(f64::INFINITY, f64::min)
+}

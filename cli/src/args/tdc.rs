@@ -1,0 +1,35 @@
+//! `tdc`: true top dead centre from a protractor's readings.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+/// Options of `tdc`.
+#[derive(Debug, Args)]
+pub(crate) struct Tdc {
+    /// Angles before and after the top at which the piston stood equally deep and, where it is
+    /// known, how deep: "326.4, 33.8 at 0.200 in". May be given again.
+    #[arg(
+        long = "pair",
+        value_name = "BEFORE, AFTER [at DEPTH]",
+        required = true,
+        allow_hyphen_values = true
+    )]
+    pub(crate) pairs: Vec<String>,
+    /// Standard uncertainty of one reading of the protractor, e.g. "0.3 deg".
+    #[arg(long, value_name = "ANGLE")]
+    pub(crate) u: Option<String>,
+    /// An engine file, for stroke, rod and pin offset.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) engine: Option<PathBuf>,
+    /// Piston travel.
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) stroke: Option<String>,
+    /// Rod length.
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) rod: Option<String>,
+    /// Offset of pin or bore, positive to the side to which the crankpin moves after the throw
+    /// points up.
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
+    pub(crate) offset: Option<String>,
+}

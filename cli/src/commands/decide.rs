@@ -1,0 +1,130 @@
+//! `decide …`: of a job, or of an engine file and a CSV file alone; both by the same question.
+
+mod asked;
+
+use std::path::PathBuf;
+
+use benchhand_blueprint::answers::{self, Answered, AskError, Question, Trouble, answer};
+use benchhand_wire::{DecideJob, OtherSide, Reason, Refusal};
+use serde_json::Value;
+
+use crate::args::{Decide, Of};
+use crate::bench::Bench;
+use crate::client::ask;
+use crate::data::shown;
+use crate::errors::{Exit, Failure};
+use crate::files::Files;
+use crate::show;
+
+/// The other side of a comparison, as it was typed.
+#[derive(Debug, Default)]
+struct Other {
+    stage: Option<String>,
+    job: Option<String>,
+    engine: Option<PathBuf>,
+    readings: Option<PathBuf>,
+}
+
+/// Decides.
+///
+/// # Errors
+/// Why there is no answer.
+pub(super) fn run(bench: &mut Bench, args: Decide) -> Result<Exit, Failure> {
+    let (of, question, other) = asked::of(args)?;
+    let document = document(bench, &of, &question, other)?;
+    if bench.json {
+        bench.out.document(&document)?;
+    } else {
+        bench
+            .out
+            .text(&show::decide::whole(&understood(document)?))?;
+    }
+    Ok(Exit::Done)
+}
+
+/// The figures of a report by simulation, as a document of their own.
+///
+/// # Errors
+/// Why there are none.
+pub(super) fn simulated(
+    bench: &Bench,
+    of: &Of,
+    trials: usize,
+    seed: Option<u64>,
+) -> Result<Value, Refusal> {
+    let question = Question::Simulate(answers::SimulateAsked {
+        trials: Some(trials),
+        seed,
+    });
+    document(bench, of, &question, None)
+}
+
+/// An answer as a person is to read it.
+///
+/// # Errors
+/// Where a daemon of another version gave it.
+pub(super) fn understood(document: Value) -> Result<Answered, Refusal> {
+    serde_json::from_value(document).map_err(|error| not_understood(&error))
+}
+
+/// The answer as the document that `--json` prints, as it came: a newer daemon may say more than
+/// this version knows of.
+fn document(
+    bench: &Bench,
+    of: &Of,
+    question: &Question,
+    other: Option<Other>,
+) -> Result<Value, Refusal> {
+    if let (Some(engine), Some(readings)) = (&of.engine, &of.readings) {
+        let files = Files::read(engine, readings, of.stage.clone())?;
+        let named = |other: &Other| other.stage.is_some() || other.readings.is_some();
+        let other = match other.filter(named) {
+            None => None,
+            Some(other) => {
+                let name = other.readings.as_deref().map(shown);
+                let from = other.engine.as_deref().unwrap_or(engine);
+                let csv = other.readings.as_deref().unwrap_or(readings);
+                Some((name, Files::read(from, csv, other.stage)?))
+            }
+        };
+        let against = other.as_ref().map(|(name, files)| answers::Against {
+            inputs: files.inputs(),
+            job: name.as_deref(),
+        });
+        let answered =
+            answer(&files.inputs(), against.as_ref(), question).map_err(|error| refused(&error))?;
+        return serde_json::to_value(answered).map_err(|error| not_understood(&error));
+    }
+    let against = other
+        .filter(|other| other.stage.is_some() || other.job.is_some())
+        .map(|other| OtherSide {
+            job: other.job,
+            stage: other.stage,
+        });
+    let request = DecideJob {
+        job: of.job.clone().unwrap_or_default(),
+        stage: of.stage.clone(),
+        question: serde_json::to_value(question).map_err(|error| not_understood(&error))?,
+        against,
+    };
+    Ok(ask(&*bench.client()?, &request)?.document)
+}
+
+/// The blueprint's error as everything that is refused is told.
+pub(super) fn refused(error: &AskError) -> Refusal {
+    let reason = match error.trouble {
+        Trouble::Bad => Reason::BadInput,
+        Trouble::Missing => Reason::NotFound,
+    };
+    Refusal::new(reason, error.found.clone())
+        .expected(error.expected.clone())
+        .todo(error.todo.clone())
+}
+
+fn not_understood(error: &serde_json::Error) -> Refusal {
+    Refusal::new(
+        Reason::Unavailable,
+        format!("the answer is not understood: {error}"),
+    )
+    .todo("end the daemon with `benchhand stop` and try again; it may be of another version")
+}

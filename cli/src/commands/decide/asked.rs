@@ -1,0 +1,110 @@
+//! From what was typed to the question. Lists of gaskets and parts are read here.
+
+use benchhand_blueprint::answers::{
+    ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, GasketOffered,
+    MillAsked, NextAsked, PortsAsked, Question, SensitivitiesAsked, TargetAsked, WhatIfAsked,
+    gaskets_from_csv, parts_from_csv,
+};
+use benchhand_blueprint::decide;
+use benchhand_wire::Refusal;
+
+use super::Other;
+use crate::args::{Decide, Equal, Of};
+use crate::data::{read_text, shown};
+use crate::files::csv_refused;
+
+/// What a command asks, what about, and what it is compared with.
+pub(super) fn of(args: Decide) -> Result<(Of, Question, Option<Other>), Refusal> {
+    let (of, question) = match args {
+        Decide::Mill(args) => (
+            args.of,
+            Question::Mill(MillAsked {
+                ratio: args.ratio,
+                chamber: args.chamber,
+                cylinders: args.cylinders,
+                area: args.area,
+                learn: args.learn,
+                angle: args.angle,
+                centroid: args.centroid,
+                most: args.most,
+            }),
+        ),
+        Decide::Chambers(args) => {
+            let equal = Some(match args.equal {
+                Equal::Chambers => decide::Equal::Chambers,
+                Equal::Compression => decide::Equal::Compression,
+            });
+            (args.of, Question::Chambers(ChambersAsked { equal }))
+        }
+        Decide::Dome(args) => (
+            args.of,
+            Question::Dome(DomeAsked {
+                ratio: args.ratio,
+                ratio_tolerance: args.ratio_tolerance,
+            }),
+        ),
+        Decide::Gasket(args) => {
+            let mut offers: Vec<GasketOffered> = args
+                .gaskets
+                .into_iter()
+                .map(|(name, bore, thickness)| GasketOffered {
+                    name,
+                    bore,
+                    thickness,
+                })
+                .collect();
+            if let Some(file) = &args.list {
+                let listed = gaskets_from_csv(&read_text(file)?).map_err(|faults| {
+                    csv_refused("list of gaskets", &shown(file), &faults)
+                        .todo("correct the rows and ask again")
+                })?;
+                offers.extend(listed);
+            }
+            let ratio = args.ratio;
+            (args.of, Question::Gasket(GasketAsked { ratio, offers }))
+        }
+        Decide::Fit(args) => {
+            let (pistons, rods) = parts_from_csv(&read_text(&args.parts)?).map_err(|faults| {
+                csv_refused("list of parts", &shown(&args.parts), &faults)
+                    .todo("correct the rows and ask again")
+            })?;
+            (args.of, Question::Fit(FitAsked { pistons, rods }))
+        }
+        Decide::Next(args) => (
+            args.of,
+            Question::Next(NextAsked {
+                goal: args.goal,
+                cylinder: args.cylinder,
+            }),
+        ),
+        Decide::WhatIf(args) => (args.of, Question::WhatIf(WhatIfAsked { set: args.set })),
+        Decide::Compare(args) => {
+            let other = Other {
+                stage: args.against_stage,
+                job: args.against_job,
+                engine: args.against_engine,
+                readings: args.against_readings,
+            };
+            return Ok((args.of, Question::Compare(CompareAsked {}), Some(other)));
+        }
+        Decide::Ports(args) => (args.of, Question::Ports(PortsAsked {})),
+        Decide::Sensitivities(args) => {
+            let cylinder = args.cylinder;
+            (
+                args.of,
+                Question::Sensitivities(SensitivitiesAsked { cylinder }),
+            )
+        }
+        Decide::Effective(args) => (
+            args.of,
+            Question::Effective(EffectiveAsked {
+                closing: args.closing,
+                at_lift: args.at_lift,
+                rod: args.rod,
+                offset: args.offset,
+            }),
+        ),
+        Decide::Target(args) => (args.of, Question::Target(TargetAsked { ratio: args.ratio })),
+    };
+    Ok((of, question, None))
+}

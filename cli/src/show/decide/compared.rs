@@ -1,0 +1,145 @@
+//! Two states side by side, and ports against ports.
+
+use blueprint::answers::{ComparedAnswer, ComparedCylinder, ComparedPort, Pair};
+
+use super::{blueprint, shown};
+use crate::show::figure::LEGEND;
+use crate::show::table::Table;
+use crate::show::wrapped;
+
+type Column = (&'static str, fn(&ComparedCylinder) -> Option<Pair>);
+
+const COLUMNS: [Column; 6] = [
+    ("compression", |one| one.compression),
+    ("chamber", |one| one.chamber),
+    ("deck clearance", |one| one.deck),
+    ("crown", |one| one.crown),
+    ("clearance volume", |one| one.clearance),
+    ("quench", |one| one.quench),
+];
+
+/// Before and after, the quantities that changed; what did not change is named.
+pub(super) fn text(answer: &ComparedAnswer) -> String {
+    let mut text = format!("{} beside {}\n", answer.before, answer.after);
+    for change in &answer.changes {
+        text += &format!("  {change}\n");
+    }
+    let (mut same, mut unknown) = (Vec::new(), Vec::new());
+    for (name, get) in COLUMNS {
+        let pairs: Vec<Pair> = answer.cylinders.iter().filter_map(get).collect();
+        if pairs.is_empty() {
+            unknown.push(name);
+        } else if pairs.iter().all(|pair| pair.difference.value == 0.0) {
+            same.push(name);
+        } else {
+            text += &format!("\n{}", quantity(answer, name, get));
+        }
+    }
+    text += "\n";
+    if !same.is_empty() {
+        text += &wrapped("", &format!("Unchanged: {}.", same.join(", ")));
+    }
+    if !unknown.is_empty() {
+        text += &wrapped(
+            "",
+            &format!("Not known on both sides: {}.", unknown.join(", ")),
+        );
+    }
+    if !answer.flow.is_empty() {
+        text += &format!("\n{}", ports(&answer.flow, &answer.before));
+    }
+    for warning in &answer.warnings {
+        text += &wrapped("  * ", warning);
+    }
+    text + LEGEND + "\n"
+}
+
+fn quantity(
+    answer: &ComparedAnswer,
+    name: &str,
+    get: fn(&ComparedCylinder) -> Option<Pair>,
+) -> String {
+    let unit = answer
+        .cylinders
+        .iter()
+        .find_map(get)
+        .map(|pair| pair.before.unit.to_string())
+        .filter(|unit| unit != "1")
+        .map_or(String::new(), |unit| format!(", {unit}"));
+    let heading = format!("{name}{unit}\ncylinder");
+    let mut table = Table::new(&[&heading, ">before", ">after", ">difference", "real"]);
+    let mut row = |about: String, pair: Option<Pair>| {
+        let missing = || "missing".to_owned();
+        let of =
+            |get: fn(Pair) -> blueprint::Figure| pair.map_or_else(missing, |pair| shown(get(pair)));
+        table.row(vec![
+            about,
+            of(|pair| pair.before),
+            of(|pair| pair.after),
+            of(|pair| pair.difference),
+            pair.map_or("", |pair| real(pair.real)).to_owned(),
+        ]);
+    };
+    for one in &answer.cylinders {
+        row(one.cylinder.to_string(), get(one));
+    }
+    if name == "compression" {
+        row("mean".to_owned(), answer.compression_mean);
+        row("spread".to_owned(), answer.compression_spread);
+    }
+    table.text()
+}
+
+fn real(real: Option<bool>) -> &'static str {
+    match real {
+        Some(true) => "yes",
+        Some(false) => "cannot be told",
+        None => "not known",
+    }
+}
+
+/// Ports against something, lift by lift, in percent.
+pub(super) fn ports(ports: &[ComparedPort], against: &str) -> String {
+    let mut text = format!("Flow against {against}, in percent\n");
+    let unit = ports
+        .iter()
+        .find_map(|one| one.lifts.first())
+        .map(|at| at.lift.unit.to_string())
+        .unwrap_or_default();
+    let lift = format!(">lift\n{unit}");
+    let mut table = Table::new(&[">cylinder", "port", &lift, ">difference\n%", "real"]);
+    for one in ports {
+        let port = match &one.runner {
+            Some(runner) => format!("{} {runner}", one.port),
+            None => one.port.clone(),
+        };
+        for at in &one.lifts {
+            let u = at
+                .difference
+                .u
+                .map_or_else(|| "?".to_owned(), |u| format!("{:.2}", 100.0 * u));
+            table.row(vec![
+                one.cylinder.to_string(),
+                port.clone(),
+                format!("{:.3}", at.lift.value),
+                format!("{:+.2} ± {u}", 100.0 * at.difference.value),
+                real(at.real).to_owned(),
+            ]);
+        }
+    }
+    text += &table.text();
+    for one in ports {
+        let mean = one.mean.map_or(String::new(), |mean| {
+            format!(", mean over the listed lifts {:+.2} %", 100.0 * mean.value)
+        });
+        let from = match &one.real_from {
+            Some(lift) => format!("real from {:.3} {} up", lift.value, lift.unit),
+            None => "no difference that is real up to the highest lift".to_owned(),
+        };
+        text += &wrapped(
+            "  ",
+            &format!("cylinder {} {}: {from}{mean}", one.cylinder, one.port),
+        );
+    }
+    text
+}

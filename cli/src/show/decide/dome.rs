@@ -1,0 +1,57 @@
+//! The crown to order.
+
+use blueprint::answers::DomeAnswer;
+
+use super::{blueprint, said, shown};
+use crate::show::figure::{LEGEND, plain};
+use crate::show::table::Table;
+use crate::show::wrapped;
+
+/// The order, its sign said twice, its tolerance, and what each cylinder gets.
+pub(super) fn text(answer: &DomeAnswer) -> String {
+    let value = answer.crown.value;
+    let shape = if value < 0.0 {
+        format!("a dish of {}", plain(-value, "cc"))
+    } else {
+        format!("a dome of {}", plain(value, "cc"))
+    };
+    let mut text = format!(
+        "Crown to order for a compression of {} to 1\n  {} where a dome is positive: {shape}\n  {} where a catalogue counts a dish as positive\n",
+        answer.target.value,
+        said(answer.crown),
+        said(answer.crown_dish_positive),
+    );
+    let tolerance = match (answer.ratio_tolerance, answer.allowed, answer.tolerance) {
+        (Some(ratio), Some(allowed), Some(left)) => format!(
+            "Tolerance to write on the order: ± {} (a ratio off by {} allows {}; twice the uncertainty of the volumes is taken off)\n",
+            plain(left.value, "cc"),
+            ratio.value,
+            plain(allowed.value, "cc"),
+        ),
+        (Some(ratio), Some(allowed), None) if answer.crown.u.is_none() => format!(
+            "Tolerance to write on the order: not known, since the crown's uncertainty is not (a ratio off by {} allows {} in all)\n",
+            ratio.value,
+            plain(allowed.value, "cc"),
+        ),
+        (Some(ratio), Some(allowed), None) => format!(
+            "No tolerance is left for the maker: a ratio off by {} allows {} in all, and the volumes are not known as well as that. Measure them again before you order.\n",
+            ratio.value,
+            plain(allowed.value, "cc"),
+        ),
+        _ => "No tolerance: say with --ratio-tolerance how far a ratio may be off.\n".to_owned(),
+    };
+    text += &wrapped("", &tolerance);
+    let mut table = Table::new(&[
+        ">cylinder",
+        ">crown that it wants\ncc, dome positive",
+        ">compression with\nthe one crown",
+    ]);
+    for one in &answer.cylinders {
+        table.row(vec![
+            one.cylinder.to_string(),
+            shown(one.crown),
+            shown(one.compression),
+        ]);
+    }
+    text + "\n" + &table.text() + LEGEND + "\n"
+}

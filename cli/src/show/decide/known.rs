@@ -1,0 +1,144 @@
+//! What figures rest on: the next reading, sensitivities, the way to a target, the effective ratio,
+//! simulated figures.
+
+use blueprint::answers::{
+    EffectiveAnswer, NextAnswer, SensitivitiesAnswer, SimulateAnswer, TargetAnswer,
+};
+
+use super::{bare, blueprint, said, shown, shown_or};
+use crate::show::figure::{LEGEND, rounded_like_u, unit_after};
+use crate::show::table::Table;
+use crate::show::wrapped;
+
+/// What is known better after which reading.
+pub(super) fn next(answer: &NextAnswer) -> String {
+    let mut text = "The reading that would tell most, taken once more\n".to_owned();
+    for goal in &answer.goals {
+        text += &format!("\n{}\n", goal.goal.replace('_', " "));
+        if let Some(none) = &goal.none {
+            text += &wrapped("  ", none);
+        }
+        for one in &goal.readings {
+            text += &format!(
+                "  {:<20} u falls by {:.1} %, from {} to {}{} (it has {} now)\n",
+                one.spot,
+                100.0 * (1.0 - one.u_after / one.u_now),
+                rounded_like_u(one.u_now),
+                rounded_like_u(one.u_after),
+                unit_after(&one.unit.to_string()),
+                crate::show::count(one.readings, "reading", "readings"),
+            );
+        }
+    }
+    text
+}
+
+/// The inputs, the largest change first.
+pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
+    let mut table = Table::new(&["input", ">a step of", ">changes it by", ">share of its u"]);
+    for one in &answer.inputs {
+        table.row(vec![
+            one.input.clone(),
+            format!("{} {}", one.step.value, one.step.unit),
+            format!("{:+.4}", one.change.value),
+            one.contribution.map_or_else(
+                || "?".to_owned(),
+                |u| {
+                    if u > 0.0 {
+                        rounded_like_u(u)
+                    } else {
+                        "0".to_owned()
+                    }
+                },
+            ),
+        ]);
+    }
+    format!(
+        "What the compression of cylinder {} answers to, the largest first\n  it is {}\n{}",
+        answer.cylinder,
+        said(answer.compression),
+        table.text()
+    )
+}
+
+/// What separates each cylinder from the target.
+pub(super) fn target(answer: &TargetAnswer) -> String {
+    let mut table = Table::new(&[
+        ">cylinder",
+        ">compression",
+        ">clearance volume\nwanted, cc",
+        ">to take away\ncc",
+    ]);
+    for one in &answer.cylinders {
+        table.row(vec![
+            one.cylinder.to_string(),
+            shown(one.compression),
+            shown(one.clearance_wanted),
+            shown(one.remove),
+        ]);
+    }
+    format!(
+        "What separates each cylinder from a compression of {} to 1\n  a volume below 0 is to be added\n{}{LEGEND}\n",
+        answer.target.value,
+        table.text()
+    )
+}
+
+/// The effective ratios, with the lift at which the closing is quoted.
+pub(super) fn effective(answer: &EffectiveAnswer) -> String {
+    let mut table = Table::new(&[">cylinder", ">compression", ">effective"]);
+    for one in &answer.cylinders {
+        table.row(vec![
+            one.cylinder.to_string(),
+            shown(one.compression),
+            shown(one.effective),
+        ]);
+    }
+    format!(
+        "Effective compression\n  the intake valve closes {} after bottom dead centre,\n  quoted at {} of lift\n{}{LEGEND}\n",
+        bare(answer.closing),
+        bare(answer.at_lift),
+        table.text()
+    )
+}
+
+/// Figures by first order and by simulation beside each other.
+pub(super) fn simulated(answer: &SimulateAnswer) -> String {
+    let mut table = Table::new(&[
+        "figure",
+        ">by first order",
+        ">simulated",
+        ">middle 95 %",
+        "unit",
+    ]);
+    for one in &answer.figures {
+        let interval = match (one.interval, one.simulated.and_then(|figure| figure.u)) {
+            (Some((low, high)), Some(u)) if u > 0.0 => {
+                let places = rounded_like_u(u)
+                    .split_once('.')
+                    .map_or(0, |(_, after)| after.len());
+                format!("{low:.places$} to {high:.places$}")
+            }
+            (Some((low, high)), _) => format!("{low} to {high}"),
+            (None, _) => "?".to_owned(),
+        };
+        table.row(vec![
+            one.about.replace('_', " "),
+            shown(one.first_order),
+            match one.simulated {
+                Some(_) => shown_or(one.simulated),
+                None => "?".to_owned(),
+            },
+            interval,
+            unit_after(&one.first_order.unit.to_string())
+                .trim()
+                .to_owned(),
+        ]);
+    }
+    format!(
+        "By simulation: {} draws, seed {}\n{}{LEGEND}\n",
+        answer.trials,
+        answer.seed,
+        table.text()
+    )
+}

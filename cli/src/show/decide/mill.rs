@@ -1,0 +1,108 @@
+//! How deep to mill.
+
+use blueprint::answers::{HeadCut, MillAnswer, Pair};
+
+use super::{bare, blueprint, said, shown};
+use crate::show::figure::LEGEND;
+use crate::show::table::Table;
+use crate::show::wrapped;
+
+/// Head by head: the depth, what each cylinder gets, what else changes.
+pub(super) fn text(answer: &MillAnswer) -> String {
+    let aim = match answer.target.unit.to_string().as_str() {
+        "1" => format!("a mean compression of {} to 1", answer.target.value),
+        _ => format!("a mean chamber of {}", bare(answer.target)),
+    };
+    let by = match answer.learned_from {
+        Some(pairs) => format!("as learned from {pairs} chambers before and after cuts"),
+        None => "by the area of the chamber's opening".to_owned(),
+    };
+    let mut text = format!("To mill for {aim}\n  {by}: {}\n", said(answer.area));
+    match (answer.most, answer.already) {
+        (Some(most), Some(already)) => {
+            text += &format!(
+                "  {} was cut already, {} more may be\n",
+                bare(already),
+                bare(most)
+            );
+        }
+        (Some(most), None) => text += &format!("  no more than {} may be cut\n", bare(most)),
+        (None, _) => {
+            text += &wrapped(
+                "  ",
+                "how much may be cut in all is not stated: ask the head's maker, and give --most or `most_mill` under [head]",
+            );
+        }
+    }
+    let mut told = Vec::new();
+    for head in &answer.heads {
+        text += &one(head);
+        // What holds for every head is said once.
+        for warning in &head.warnings {
+            if !told.contains(&warning) {
+                text += &wrapped("  * ", warning);
+                told.push(warning);
+            }
+        }
+    }
+    if answer.heads.len() > 1 {
+        text += "\nThe whole engine, all heads cut\n";
+        for (name, pair) in [
+            ("mean compression", answer.compression_mean),
+            ("spread of the compression", answer.compression_spread),
+        ] {
+            if let Some(pair) = pair {
+                text += &format!("  {name}: {}\n", arrow(pair));
+            }
+        }
+    }
+    text + LEGEND + "\n"
+}
+
+fn arrow(pair: Pair) -> String {
+    format!("{} becomes {}", shown(pair.before), shown(pair.after))
+}
+
+fn one(head: &HeadCut) -> String {
+    let mut text = format!("\nHead {}\n", head.head);
+    if head.reachable {
+        text += &match (head.depth_at_pivot, head.angle) {
+            (Some(pivot), Some(angle)) => format!(
+                "  depth {} at the centroid of the chambers, {} at the line about which it is tipped by {}\n",
+                said(head.depth),
+                said(pivot),
+                bare(angle)
+            ),
+            _ => format!("  depth {}\n", said(head.depth)),
+        };
+        text += &format!("  takes {} from each chamber\n", said(head.taken));
+    } else {
+        text += "  no cut: its chambers are smaller than the target wants,\n  and metal cannot be put back\n";
+    }
+    let mut table = Table::new(&[
+        ">cylinder",
+        ">chamber, cc\nbefore",
+        ">\nafter",
+        ">compression\nbefore",
+        ">\nafter",
+    ]);
+    for row in &head.cylinders {
+        let both = |pair: Option<Pair>| match pair {
+            Some(pair) => [shown(pair.before), shown(pair.after)],
+            None => ["missing".to_owned(), "missing".to_owned()],
+        };
+        let ([a, b], [c, d]) = (both(row.chamber), both(row.compression));
+        table.row(vec![row.cylinder.to_string(), a, b, c, d]);
+    }
+    text += &table.text();
+    for gap in &head.valve_gaps {
+        text += &format!(
+            "  valve to piston, cylinder {} {}: {} becomes {}\n",
+            gap.cylinder,
+            gap.port,
+            said(gap.before),
+            said(gap.after)
+        );
+    }
+    text
+}

@@ -1,0 +1,127 @@
+//! Some sections of a report alone. What belongs to all of it (remarks, signs, cautions) stays.
+
+use benchhand_blueprint::report::Report;
+use serde_json::Value;
+
+use crate::args::Section;
+
+/// The sections that stand in the table of the cylinders, by the fields of a cylinder.
+const OF_CYLINDERS: [(Section, &[&str]); 4] = [
+    (Section::Chambers, &["chamber"]),
+    (
+        Section::Deck,
+        &["deck", "deck_points", "deck_from_parts", "quench", "rock"],
+    ),
+    (Section::Crowns, &["crown"]),
+    (
+        Section::Compression,
+        &[
+            "compression",
+            "compression_expanded",
+            "compression_budget",
+            "clearance",
+            "swept",
+        ],
+    ),
+];
+
+/// Whether any of the sections stands in the table of the cylinders.
+pub(super) fn cylinders(only: &[Section]) -> bool {
+    only.is_empty()
+        || OF_CYLINDERS
+            .iter()
+            .any(|(section, _)| only.contains(section))
+}
+
+/// The section that a spot or a tolerance belongs to, by its first word.
+fn section_of(word: &str) -> Option<Section> {
+    Some(match word.split(['/', '_']).next()? {
+        "chamber" => Section::Chambers,
+        "deck" | "quench" => Section::Deck,
+        "crown" => Section::Crowns,
+        "compression" | "gasket" => Section::Compression,
+        "flow" => Section::Flow,
+        "bore" | "skirt" => Section::Bores,
+        "gap" => Section::Gaps,
+        _ => return None,
+    })
+}
+
+fn about(word: &str, only: &[Section]) -> bool {
+    section_of(word).is_some_and(|section| only.contains(&section))
+}
+
+/// The report with what belongs to these sections alone.
+pub(super) fn kept(report: &Report, only: &[Section]) -> Report {
+    let mut kept = report.clone();
+    let without = |section: Section| !only.contains(&section);
+    kept.findings.retain(|finding| about(&finding.spot, only));
+    kept.verdicts.retain(|verdict| about(&verdict.about, only));
+    if without(Section::Flow) {
+        kept.flow.clear();
+        kept.flow_by_lift.clear();
+    }
+    if without(Section::Bores) {
+        kept.bores.clear();
+    }
+    if without(Section::Gaps) {
+        kept.valve_gaps.clear();
+    }
+    if without(Section::Measured) {
+        kept.measured.clear();
+    }
+    kept
+}
+
+/// The same for the document: fields that belong to other sections are left out.
+pub(crate) fn keep_only(document: &mut Value, only: &[Section]) {
+    let Some(fields) = document.as_object_mut().filter(|_| !only.is_empty()) else {
+        return;
+    };
+    for (section, names) in [
+        (Section::Flow, ["flow", "flow_by_lift"].as_slice()),
+        (Section::Bores, &["bores"]),
+        (Section::Gaps, &["valve_gaps"]),
+        (Section::Measured, &["measured"]),
+        (Section::Compression, &["inputs"]),
+    ] {
+        if !only.contains(&section) {
+            names.iter().for_each(|name| {
+                fields.remove(*name);
+            });
+        }
+    }
+    for (name, key) in [("findings", "spot"), ("verdicts", "about")] {
+        if let Some(list) = fields.get_mut(name).and_then(Value::as_array_mut) {
+            list.retain(|one| one[key].as_str().is_some_and(|word| about(word, only)));
+        }
+    }
+    if !cylinders(only) {
+        fields.remove("cylinders");
+        fields.remove("summary");
+        return;
+    }
+    let unwanted: Vec<&str> = OF_CYLINDERS
+        .iter()
+        .filter(|(section, _)| !only.contains(section))
+        .flat_map(|(_, names)| names.iter().copied())
+        .collect();
+    for one in fields
+        .get_mut("cylinders")
+        .and_then(Value::as_array_mut)
+        .into_iter()
+        .flatten()
+    {
+        if let Some(one) = one.as_object_mut() {
+            one.retain(|name, _| !unwanted.contains(&name.as_str()));
+        }
+    }
+    if let Some(summary) = fields.get_mut("summary").and_then(Value::as_object_mut) {
+        let kept = |name: &str| match name {
+            "counts" | "spreads_of_equals" => true,
+            "displacement" => only.contains(&Section::Compression),
+            _ => about(name, only),
+        };
+        summary.retain(|name, _| kept(name));
+    }
+}

@@ -1,0 +1,48 @@
+//! Questions whose answer is a decision. Asked of the blueprint; nothing is decided here.
+
+use benchhand_blueprint::answers::{Against, AskError, Question, Trouble, answer};
+use benchhand_wire::{DecideAnswer, DecideJob, Reason, Refusal};
+
+use super::inputs::Asked;
+use super::{Answers, Desk};
+
+impl Answers<DecideJob> for Desk {
+    fn answer(&self, ask: DecideJob, _: Option<&str>) -> Result<DecideAnswer, Refusal> {
+        let question: Question = serde_json::from_value(ask.question).map_err(|error| {
+            Refusal::new(
+                Reason::BadInput,
+                format!("the question is not understood: {error}"),
+            )
+            .todo("docs/commands.md lists the questions with their fields")
+        })?;
+        let (view, _) = self.keeper.view(&ask.job)?;
+        let asked = Asked::new(&view, ask.stage.as_deref())?;
+        let other = match &ask.against {
+            None => None,
+            Some(against) => {
+                let job = against.job.as_deref().filter(|job| *job != ask.job);
+                let (view, _) = self.keeper.view(job.unwrap_or(&ask.job))?;
+                Some((job, Asked::new(&view, against.stage.as_deref())?))
+            }
+        };
+        let against = other.as_ref().map(|(job, asked)| Against {
+            inputs: asked.inputs(),
+            job: *job,
+        });
+        let answered = answer(&asked.inputs(), against.as_ref(), &question)
+            .map_err(|error| refused(&error))?;
+        let document = serde_json::to_value(answered)
+            .map_err(|e| Refusal::new(Reason::Unavailable, format!("the answer: {e}")))?;
+        Ok(DecideAnswer { document })
+    }
+}
+
+fn refused(error: &AskError) -> Refusal {
+    let reason = match error.trouble {
+        Trouble::Bad => Reason::BadInput,
+        Trouble::Missing => Reason::NotFound,
+    };
+    Refusal::new(reason, error.found.clone())
+        .expected(error.expected.clone())
+        .todo(error.todo.clone())
+}
