@@ -371,3 +371,22 @@ fn what_cannot_be_is_refused_with_its_code_and_what_to_do() {
     let none = shop.program.run(&["decide", "dome", "nobody"]);
     assert_eq!(none.code, 4, "{}", none.err);
 }
+
+#[test]
+fn degrees_of_freedom_from_a_file_reach_the_jobs_expanded_uncertainty() {
+    let shop = Shop::with_job();
+    let rows: String = (1..=8)
+        .map(|n| {
+            format!("chamber/{n},64,cc,0.2,3\ndeck/{n},0.2,mm,0.01,\ncrown/{n},-3.2,cc,0.01,\n")
+        })
+        .collect();
+    let csv = shop.file("few.csv", &format!("spot,value,unit,u,dof\n{rows}"));
+    shop.program.json(&["import", "v8", &csv]);
+    let engine = path("invented-v8.toml");
+    let of_files = ["report", "--engine", &engine, "--readings", &csv];
+    let expanded = |report: Value| report["cylinders"][0]["compression_expanded"].clone();
+    let from_files = expanded(shop.program.json(&of_files));
+    assert!(from_files["dof"].is_number(), "{from_files}");
+    let from_job = expanded(shop.program.json(&["report", "v8"]));
+    assert!(alike(&from_job, &from_files), "{from_job} {from_files}");
+}

@@ -22,6 +22,8 @@ pub(super) const FAMILIES: [&str; 14] = [
 pub(crate) const METERING: &str = "metering";
 /// The label under which a reading carries the size of its gauge's count.
 pub(crate) const STEP: &str = "step";
+/// The label under which a reading carries the degrees of freedom behind its `u`.
+const DOF: &str = "dof";
 
 /// The engine as it was last loaded, with the stages that the journal knows and the gauges as
 /// the shop's register had them.
@@ -147,7 +149,7 @@ fn reading(view: &JobView, engine: &Engine, kept: &KeptReading) -> Result<Readin
         spot,
         value,
         u: kept.u,
-        dof: None,
+        dof: number(kept, DOF),
         gauge: kept.gauge.clone(),
         step: step_of(kept),
         zero,
@@ -156,8 +158,13 @@ fn reading(view: &JobView, engine: &Engine, kept: &KeptReading) -> Result<Readin
     })
 }
 
+/// A number that a reading carries under a label.
+fn number(kept: &KeptReading, label: &str) -> Option<f64> {
+    kept.labels.get(label)?.parse().ok()
+}
+
 fn step_of(kept: &KeptReading) -> Option<f64> {
-    kept.labels.get(STEP).and_then(|step| step.parse().ok())
+    number(kept, STEP)
 }
 
 fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
@@ -268,6 +275,9 @@ pub(super) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Re
     let step = reading.step.or(own.step);
     row.labels
         .extend(step.map(|step| (STEP.to_owned(), step.to_string())));
+    let dof = reading.dof.or(own.dof);
+    row.labels
+        .extend(dof.map(|dof| (DOF.to_owned(), dof.to_string())));
     Some(row)
 }
 
