@@ -3,6 +3,7 @@
 
 mod common;
 
+use benchhand_blueprint::readings::{Conditions, Said};
 use benchhand_blueprint::{Engine, Figure, Inputs, Report, readings, report};
 use common::{Row, close, rows};
 
@@ -150,4 +151,100 @@ fn a_degree_between_burette_and_chamber_matters_for_spirit_and_its_doubt_is_carr
     // One kelvin of doubt in the chamber's temperature is 0.07 cc.
     let slope = figure.value * 0.00108 / (1.0 + 5.0 * 0.00108);
     assert!((figure.u.expect("known") - slope).abs() < 1e-9);
+}
+
+/// Two chambers of 64.00 cc, read without error, under these conditions each.
+fn under(engine: &Engine, conditions: [Conditions; 2]) -> Report {
+    let csv = "spot,value,unit,u\nchamber/1,64.00,cc,0\nchamber/1,64.00,cc,0\n";
+    let mut readings = readings::from_csv(csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
+    for (reading, said) in readings.iter_mut().zip(conditions) {
+        reading.conditions = Some(Box::new(said));
+    }
+    let inputs = Inputs {
+        engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    report(&inputs).unwrap_or_else(|error| panic!("{error}"))
+}
+
+fn said(name: &str, value: f64, u: f64) -> Option<Said> {
+    Some(Said {
+        name: name.to_owned(),
+        value,
+        u: Some(u),
+    })
+}
+
+#[test]
+fn what_was_said_of_each_reading_stands_above_the_engine_file() {
+    let warm = |t: f64| Conditions {
+        liquid: Some("water".to_owned()),
+        liquid_temperature: said(&format!("liquid, {t}"), t, 0.0),
+        chamber_temperature: said("chamber", 20.0, 0.0),
+        ..Conditions::default()
+    };
+    // Densities of water at 20 and 25 degC by Tanaka et al., Metrologia 38 (2001) 301.
+    let at_25 = 64.0 * 997.047_021_672 / 998.206_745_56;
+    let engine = engine("");
+    let same = chamber(&under(&engine, [warm(25.0), warm(25.0)]));
+    close(same.value, at_25, 1e-11, "both rounds at 25 degC");
+    let mixed = chamber(&under(&engine, [warm(25.0), warm(20.0)]));
+    close(
+        mixed.value,
+        (64.0 + at_25) / 2.0,
+        1e-5,
+        "a round on another day",
+    );
+}
+
+#[test]
+fn what_was_asked_and_not_said_widens_the_uncertainty_and_is_named() {
+    let engine = engine("");
+    let asked = Conditions {
+        asked: true,
+        ..Conditions::default()
+    };
+    let report = under(&engine, [asked.clone(), asked]);
+    let figure = chamber(&report);
+    assert_eq!(figure.value, 64.0);
+    // Within 2 K of each other, of a liquid that expands by 0.00065 per K.
+    let u = 64.0 * 0.000_65 * 2.0 / 3f64.sqrt();
+    close(figure.u.expect("known"), u, 1e-9, "widened u");
+    let named = |text: &String| text.contains("liquid/temperature, chamber/temperature");
+    assert!(report.remarks.iter().any(named), "{:?}", report.remarks);
+
+    let known = Conditions {
+        liquid: Some("water".to_owned()),
+        liquid_temperature: said("liquid", 21.0, 0.5),
+        chamber_temperature: said("chamber", 21.0, 0.5),
+        asked: true,
+        ..Conditions::default()
+    };
+    let report = under(&engine, [known.clone(), known]);
+    let narrow = chamber(&report).u.expect("known");
+    assert!(narrow < 0.25 * u, "{narrow}");
+    let unsaid = |text: &String| text.contains("Not said");
+    assert!(!report.remarks.iter().any(unsaid), "{:?}", report.remarks);
+}
+
+/// Half a pool that was weighed in a liquid nobody knows is no volume.
+#[test]
+fn a_weight_of_a_liquid_of_another_name_is_no_volume() {
+    let engine = engine("[liquid]\nkind = \"water\"\ntemperature = \"20 degC\"");
+    let csv = "spot,value,unit,u\nchamber/1,64.00,g,0\n";
+    let mut readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
+    readings[0].conditions = Some(Box::new(Conditions {
+        liquid: Some("spirit".to_owned()),
+        ..Conditions::default()
+    }));
+    let inputs = Inputs {
+        engine: &engine,
+        readings: &readings,
+        stages: &[],
+        stage: None,
+    };
+    let report = report(&inputs).unwrap_or_else(|error| panic!("{error}"));
+    assert_eq!(report.cylinder(1).and_then(|one| one.chamber), None);
 }

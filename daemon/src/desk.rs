@@ -24,6 +24,7 @@ mod repeats;
 mod routes;
 pub(crate) mod shop;
 pub(crate) mod shown;
+mod surroundings;
 pub(crate) mod typed;
 
 use std::path::Path;

@@ -242,3 +242,30 @@ fn a_voided_reading_no_longer_counts_and_is_never_erased() {
     );
     assert_eq!(shop.journal(), before);
 }
+
+/// The second round was poured on a warmer day; that was said in time once, and once too late.
+#[test]
+fn a_temperature_that_is_said_holds_for_the_readings_it_is_said_of() {
+    let shop = shop();
+    let say = |args: &[&str]| {
+        let args = [&["condition", "v8"], args].concat();
+        shop.program.json(&args)
+    };
+    say(&["liquid", "water"]);
+    say(&["chamber/temperature", "20 degC", "--u", "0.2 degC"]);
+    say(&["liquid/temperature", "20 degC", "--u", "0.2 degC"]);
+    let first = chambers(&shop, &[64.0])[0];
+    assert_eq!(chamber(&report(&shop, None), 1), Some(64.0));
+
+    // From here on 25 degC: the mean of 64 and 64·ρ(25)/ρ(20), densities by Tanaka.
+    say(&["liquid/temperature", "25 degC", "--u", "0.2 degC"]);
+    chambers(&shop, &[64.0]);
+    let warm = 64.0 * 997.047_021_672 / 998.206_745_56;
+    let found = chamber(&report(&shop, None), 1).expect("a chamber");
+    assert!((found - (64.0 + warm) / 2.0).abs() < 1e-3, "{found}");
+
+    let since = first.to_string();
+    say(&["liquid/temperature", "25 degC", "--since", &since]);
+    let found = chamber(&report(&shop, None), 1).expect("a chamber");
+    assert!((found - warm).abs() < 1e-4, "{found}");
+}

@@ -2,8 +2,10 @@
 //!
 //! A reading says what was measured and with what; it does not know what follows from it.
 
+mod conditions;
 mod csv_file;
 
+pub use conditions::{Conditions, Said};
 pub use csv_file::{CsvFault, CsvFaults, from_csv};
 
 use serde::{Deserialize, Serialize};
@@ -44,6 +46,9 @@ pub struct Reading {
     /// A note.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+    /// The surroundings, where they were said of this reading; else those of the engine file hold.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub conditions: Option<Box<Conditions>>,
 }
 
 /// What a reading found.

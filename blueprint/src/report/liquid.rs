@@ -1,53 +1,194 @@
 //! Volumes measured with liquid: by weight, and at temperatures other than 20 °C.
 //!
 //! A burette's reading is a volume of its glass at 20 °C; what left it took the liquid's density
-//! there, and fills a chamber at the chamber's temperature and density. Where the temperatures are
-//! not stated nothing is corrected, and the report says so. Source: `docs/formulas.md`, section 7.
+//! there, and fills a chamber at the chamber's temperature and density. What nobody was asked and
+//! nobody stated is not corrected; what somebody at the bench was asked and did not say widens the
+//! uncertainty. The report says which. Source: `docs/formulas.md`, section 7.
 
-use crate::engine::{Engine, Liquid, Stated};
-use crate::figure::{Estimate, Scalar};
+use std::sync::Arc;
+
+use super::stage::Current;
+use super::surroundings;
+use crate::engine::Engine;
+use crate::figure::{Estimate, Scalar, Shape, Source};
 use crate::formula::air::moist_air;
+use crate::formula::flow::Room;
 use crate::formula::liquid::{at_20_degrees, left_burette, moved_volume, water_density, z_factor};
+use crate::readings::Reading;
+use crate::spot::Spot;
 
 /// Density of the air about a balance where the room's air is not stated, kg/m³, and its standard
 /// uncertainty: it lies between 1.1 and 1.25 in most shops.
 const AIR: (f64, f64) = (1.18, 0.05);
+/// A shop is between 13 and 27 °C (common practice, no source).
+const SHOP: (f64, f64) = (20.0, 7.0);
+/// Liquid and part that stand in one shop are within 2 K of each other (common practice, no
+/// source).
+const APART: f64 = 2.0;
+/// Cubic expansion per K of a liquid of which nothing is known: between water's and that of
+/// spirits, from the densities of `liquid_density.csv`.
+const EXPANSION: (f64, f64) = (0.000_65, 0.000_45);
 
-/// What the engine file says of the liquid, made ready.
-pub(super) struct Liquids<'a> {
+/// Volume of one gram on the balance for the readings of one spot, cc; `None` where the liquid of
+/// one of them has no known density.
+pub(super) fn per_gram(engine: &Engine, readings: &[&Reading]) -> Option<Estimate> {
+    mean(engine, readings, |liquids| liquids.per_gram())
+}
+
+/// A chamber's volume at 20 °C from the mean of its readings, as far as what is known allows.
+pub(super) fn chamber_at_20(
+    engine: &Engine,
+    readings: &[&Reading],
+    read: &Estimate,
+    weighed: bool,
+) -> Estimate {
+    let factor = mean(engine, readings, |liquids| Some(liquids.to_20(weighed)));
+    factor.map_or_else(|| read.clone(), |factor| read.clone() * factor)
+}
+
+/// The mean over the readings of something that follows from the conditions of each.
+fn mean(
+    engine: &Engine,
+    readings: &[&Reading],
+    of: impl Fn(&Liquids<'_>) -> Option<Estimate>,
+) -> Option<Estimate> {
+    let all = readings.len() as f64;
+    let mut sum = Estimate::exact(0.0);
+    for (count, liquids) in Liquids::each(engine, readings) {
+        sum = sum + of(&liquids)?.scale(count as f64 / all);
+    }
+    (!readings.is_empty()).then_some(sum)
+}
+
+/// What was corrected in a stage's chambers, and what was not said of them though it was asked
+/// for, in a sentence each.
+pub(super) fn remarks(engine: &Engine, current: &Current<'_>) -> Vec<String> {
+    let chambers = |spot: &Spot| matches!(spot, Spot::Chamber { .. });
+    let readings: Vec<&Reading> = current
+        .spots
+        .iter()
+        .filter(|(spot, _)| chambers(spot))
+        .flat_map(|(_, readings)| readings.iter().copied())
+        .collect();
+    let each = Liquids::each(engine, &readings);
+    let named = |of: fn(&Liquids<'_>) -> Vec<&'static str>| {
+        let mut names: Vec<&str> = Vec::new();
+        for name in each.iter().flat_map(|(_, liquids)| of(liquids)) {
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
+        names.join(", ")
+    };
+    let (corrected, unsaid) = (named(|one| one.corrected()), named(|one| one.unsaid()));
+    let mut remarks = vec![match corrected.is_empty() {
+        true => "Chamber volumes are as read: the temperatures of liquid and head are not stated, so nothing is corrected to 20 degC.".to_owned(),
+        false => format!("Chamber volumes are at 20 degC, corrected for {corrected}."),
+    }];
+    if !unsaid.is_empty() {
+        remarks.push(format!(
+            "Not said while chambers were measured: {unsaid}. The uncertainty of every chamber is widened for it; `benchhand condition` says it."
+        ));
+    }
+    remarks
+}
+
+/// The liquid, the temperatures and the air of readings that were made under the same conditions.
+struct Liquids<'a> {
     engine: &'a Engine,
+    what: What,
+    /// Whether somebody was asked for what is not known.
+    asked: bool,
+    burette: Option<Estimate>,
+    chamber: Option<Estimate>,
+    air: Option<Room<Estimate>>,
+}
+
+/// Which liquid it is.
+#[derive(Clone, Copy, PartialEq)]
+enum What {
+    Water,
+    /// As the engine file states it.
+    Stated,
+    /// Said by a name that tells nothing of its density.
+    Unknown,
 }
 
 impl<'a> Liquids<'a> {
-    pub(super) fn new(engine: &'a Engine) -> Liquids<'a> {
-        Liquids { engine }
+    /// For each set of conditions under which readings were made: how many, and what holds there.
+    fn each(engine: &'a Engine, readings: &[&Reading]) -> Vec<(usize, Liquids<'a>)> {
+        let mut groups: Vec<Vec<&Reading>> = Vec::new();
+        for reading in readings {
+            let same = |group: &&mut Vec<&Reading>| group[0].conditions == reading.conditions;
+            match groups.iter_mut().find(same) {
+                Some(group) => group.push(reading),
+                None => groups.push(vec![reading]),
+            }
+        }
+        groups
+            .iter()
+            .map(|group| (group.len(), Liquids::under(engine, group[0])))
+            .collect()
     }
 
-    fn stated(&self) -> &Liquid {
-        &self.engine.liquid
+    fn under(engine: &'a Engine, reading: &Reading) -> Liquids<'a> {
+        let stated = &engine.liquid;
+        let said = reading.conditions.as_deref();
+        let of = |said, stated, name| surroundings::mean_of(&[reading], said, stated, name);
+        Liquids {
+            engine,
+            what: match said.and_then(|said| said.liquid.as_deref()) {
+                Some("water") => What::Water,
+                None if stated.water => What::Water,
+                None => What::Stated,
+                // The engine file's figures are of its own liquid.
+                Some(_) if !stated.water && stated.density.is_some() => What::Stated,
+                Some(_) => What::Unknown,
+            },
+            asked: said.is_some_and(|said| said.asked),
+            burette: of(
+                |said| said.liquid_temperature.as_ref(),
+                stated.temperature,
+                "liquid temperature",
+            ),
+            chamber: of(
+                |said| said.chamber_temperature.as_ref(),
+                stated.chamber_temperature,
+                "chamber temperature",
+            ),
+            air: surroundings::room(engine, &[reading]),
+        }
     }
 
-    fn burette(&self) -> Option<Estimate> {
-        self.stated()
-            .temperature
-            .map(|t| t.estimate("liquid temperature"))
+    /// The liquid's temperature; a shop's where it was asked for and not said.
+    fn liquid_temperature(&self) -> Option<Estimate> {
+        let unsaid = || limits("liquid temperature, not said", SHOP.0, SHOP.1);
+        self.burette.clone().or_else(|| self.asked.then(unsaid))
     }
 
-    fn chamber(&self) -> Option<Estimate> {
-        self.stated()
-            .chamber_temperature
-            .map(|t| t.estimate("chamber temperature"))
+    /// The part's temperature; near the liquid's where it was asked for and not said.
+    fn part_temperature(&self) -> Option<Estimate> {
+        let unsaid = || {
+            let liquid = self.liquid_temperature()?;
+            Some(liquid + limits("part against liquid, not said", 0.0, APART))
+        };
+        self.chamber
+            .clone()
+            .or_else(|| self.asked.then(unsaid).flatten())
     }
 
     /// Density at a temperature in °C: of water by Tanaka, of another liquid as stated at the
     /// liquid's temperature, with its expansion.
     fn density(&self, t: Option<&Estimate>) -> Option<Estimate> {
-        if self.stated().water {
-            return t.map(water_density);
+        let stated = &self.engine.liquid;
+        match self.what {
+            What::Water => return t.map(water_density),
+            What::Unknown => return None,
+            What::Stated => {}
         }
-        let density = self.stated().density?.estimate("liquid density");
-        let (Some(expansion), Some(t), Some(at)) = (self.stated().expansion, t, self.burette())
-        else {
+        let density = stated.density?.estimate("liquid density");
+        let at = stated.temperature.map(|t| t.estimate("liquid temperature"));
+        let (Some(expansion), Some(t), Some(at)) = (stated.expansion, t, at) else {
             return Some(density);
         };
         let expansion = expansion.estimate("liquid expansion");
@@ -55,74 +196,104 @@ impl<'a> Liquids<'a> {
         Some(density * (-(expansion * warmer)).offset(1.0))
     }
 
-    fn air(&self) -> Estimate {
-        let bench = &self.engine.flow;
-        let of = |stated: Option<Stated>, name: &str| Some(stated?.estimate(name));
-        let known = || {
-            let pressure = of(bench.air_pressure, "air pressure")?;
-            let temperature = of(bench.air_temperature, "air temperature")?;
-            let humidity = of(bench.humidity, "air humidity")?.scale(0.01);
-            Some(moist_air(&pressure, &temperature, &humidity).density)
-        };
-        let unknown = || Estimate::input("density of the air", AIR.0, Some(AIR.1), f64::INFINITY);
-        known().unwrap_or_else(unknown)
+    fn air_density(&self) -> Estimate {
+        match &self.air {
+            Some(room) => moist_air(&room.pressure, &room.temperature, &room.humidity).density,
+            None => Estimate::input("density of the air", AIR.0, Some(AIR.1), f64::INFINITY),
+        }
     }
 
     /// Volume of one gram on the balance, cc, at the temperature where the liquid is measured: the
-    /// chamber's where it is stated, else the liquid's. `None` without a density.
-    pub(super) fn per_gram(&self) -> Option<Estimate> {
-        let t = self.chamber().or_else(|| self.burette());
-        Some(z_factor(&self.density(t.as_ref())?, &self.air()))
+    /// chamber's where it is known, else the liquid's. `None` without a density.
+    fn per_gram(&self) -> Option<Estimate> {
+        let t = self.chamber.clone().or_else(|| self.liquid_temperature());
+        // Water that nobody asked the temperature of is somewhere in a shop's range all the same.
+        let water = self.what == What::Water;
+        let t = t.or_else(|| water.then(|| limits("liquid temperature, not said", SHOP.0, SHOP.1)));
+        Some(z_factor(&self.density(t.as_ref())?, &self.air_density()))
     }
 
-    /// A chamber's volume at 20 °C, as far as what is stated allows.
-    pub(super) fn chamber_at_20(&self, read: &Estimate, weighed: bool) -> Estimate {
-        let mut volume = read.clone();
-        let (burette, chamber) = (self.burette(), self.chamber());
+    /// What a volume as read is multiplied by to be the chamber's at 20 °C.
+    fn to_20(&self, weighed: bool) -> Estimate {
+        let mut volume = Estimate::exact(1.0);
+        let (burette, part) = (self.liquid_temperature(), self.part_temperature());
         if !weighed {
-            if let (Some(glass), Some(t)) = (self.stated().glass, &burette) {
+            if let (Some(glass), Some(t)) = (self.engine.liquid.glass, &burette) {
                 volume = left_burette(&volume, &Estimate::exact(glass), t);
             }
-            if let (Some(from), Some(to)) = (&burette, &chamber)
-                && let (true, Some(here), Some(there)) = (
-                    self.expands(),
-                    self.density(Some(from)),
-                    self.density(Some(to)),
-                )
-            {
-                volume = moved_volume(&volume, &here, &there);
+            if let (Some(from), Some(to)) = (&burette, &part) {
+                volume = self.moved(&volume, from, to);
             }
         }
-        if let (Some(metal), Some(t)) = (self.engine.head.expansion, &chamber) {
+        if let (Some(metal), Some(t)) = (self.engine.head.expansion, &part) {
             volume = at_20_degrees(&volume, &Estimate::exact(metal), t);
         }
         volume
     }
 
-    /// Whether it is known how the liquid's density changes with its temperature.
-    fn expands(&self) -> bool {
-        self.stated().water || self.stated().expansion.is_some()
+    /// A volume that was measured at one temperature and stands at another.
+    fn moved(&self, volume: &Estimate, from: &Estimate, to: &Estimate) -> Estimate {
+        let densities = (self.density(Some(from)), self.density(Some(to)));
+        match densities {
+            (Some(here), Some(there)) if self.expands() => moved_volume(volume, &here, &there),
+            _ if self.asked => {
+                let expansion = limits("expansion of the liquid, not said", EXPANSION.0, {
+                    EXPANSION.1
+                });
+                volume.clone() * (expansion * (to.clone() - from.clone())).offset(1.0)
+            }
+            _ => volume.clone(),
+        }
     }
 
-    /// What was corrected, in a sentence.
-    pub(super) fn remark(&self) -> String {
+    /// Whether it is known how the liquid's density changes with its temperature.
+    fn expands(&self) -> bool {
+        match self.what {
+            What::Water => true,
+            What::Stated => self.engine.liquid.expansion.is_some(),
+            What::Unknown => false,
+        }
+    }
+
+    /// What is corrected.
+    fn corrected(&self) -> Vec<&'static str> {
         let mut parts = Vec::new();
-        let (burette, chamber) = (self.burette(), self.chamber());
-        if self.stated().glass.is_some() && burette.is_some() {
+        if self.engine.liquid.glass.is_some() && self.burette.is_some() {
             parts.push("the burette's glass");
         }
-        if self.expands() && burette.is_some() && chamber.is_some() {
+        let both = self.burette.is_some() && self.chamber.is_some();
+        if both && (self.expands() || self.asked) {
             parts.push("the liquid between burette and chamber");
         }
-        if self.engine.head.expansion.is_some() && chamber.is_some() {
-            parts.push("the head's metal");
+        match (&self.chamber, &self.burette) {
+            _ if self.engine.head.expansion.is_none() => {}
+            (Some(_), _) => parts.push("the head's metal"),
+            (None, Some(_)) if self.asked => {
+                parts.push("the head's metal (taken to be as warm as the liquid)");
+            }
+            _ => {}
         }
-        if parts.is_empty() {
-            return "Chamber volumes are as read: the temperatures of liquid and head are not stated, so nothing is corrected to 20 degC.".to_owned();
-        }
-        format!(
-            "Chamber volumes are at 20 degC, corrected for {}.",
-            parts.join(", ")
-        )
+        parts
     }
+
+    /// What was asked for and not said, by the names of the conditions.
+    fn unsaid(&self) -> Vec<&'static str> {
+        let liquid = match self.what {
+            What::Stated if self.engine.liquid.density.is_some() => "expansion of the liquid",
+            _ => "liquid",
+        };
+        let all = [
+            (liquid, !self.expands()),
+            ("liquid/temperature", self.burette.is_none()),
+            ("chamber/temperature", self.chamber.is_none()),
+        ];
+        let unsaid = |(name, unsaid): (_, bool)| (self.asked && unsaid).then_some(name);
+        all.into_iter().filter_map(unsaid).collect()
+    }
+}
+
+/// Something that lies within limits about a middle.
+fn limits(name: &str, middle: f64, half_width: f64) -> Estimate {
+    let source: Arc<Source> = Source::limits(name, half_width, Shape::Rectangular, f64::INFINITY);
+    Estimate::new(middle, source)
 }

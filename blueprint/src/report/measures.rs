@@ -1,7 +1,7 @@
 //! What the readings of a stage say of each cylinder, with the engine file's dimensions where
 //! nothing was measured.
 
-use super::liquid::Liquids;
+use super::liquid::chamber_at_20;
 use super::pool::{Pool, Set, pool};
 use super::stage::Current;
 use super::{ReportError, deck, flow, words};
@@ -30,14 +30,12 @@ pub(super) struct Measures<'a> {
 
 impl<'a> Measures<'a> {
     pub(super) fn new(engine: &'a Engine, current: &'a Current<'a>) -> Measures<'a> {
-        let liquids = Liquids::new(engine);
-        let per_gram = liquids.per_gram();
         let of = |wanted: &dyn Fn(&Spot) -> bool| {
             let sets: Vec<Set<'a>> = current
                 .spots
                 .iter()
                 .filter(|(spot, _)| wanted(spot))
-                .map(|(spot, readings)| Set::new(spot, readings, per_gram.as_ref()))
+                .map(|(spot, readings)| Set::new(spot, readings, engine))
                 .collect();
             pool(&sets, &engine.gauges)
         };
@@ -50,7 +48,8 @@ impl<'a> Measures<'a> {
         let mut chambers = of(&|spot| matches!(spot, Spot::Chamber { .. }));
         for (spot, mean) in &mut chambers.means {
             let weighed = chambers.weighed.contains(spot);
-            *mean = liquids.chamber_at_20(mean, weighed);
+            let readings = current.spots.get(spot).map_or(&[][..], Vec::as_slice);
+            *mean = chamber_at_20(engine, readings, mean, weighed);
         }
         Measures {
             engine,

@@ -16,6 +16,7 @@ mod measures;
 mod notes;
 mod pool;
 mod stage;
+mod surroundings;
 mod verdicts;
 mod words;
 mod write;

@@ -234,7 +234,7 @@ impl Measures<'_> {
             false => "The volume above the top ring is not counted.".to_owned(),
         });
         if built.iter().any(|one| one.chamber.is_some()) {
-            remarks.push(super::liquid::Liquids::new(self.engine).remark());
+            remarks.extend(super::liquid::remarks(self.engine, self.current));
         }
         if self.engine.tolerances != crate::engine::Tolerances::default() {
             remarks.push(crate::decide::coverage_note());

@@ -7,7 +7,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::errors::{measured_estimate, step};
-use crate::engine::Gauge;
+use super::liquid::per_gram;
+use crate::engine::{Engine, Gauge};
 use crate::figure::{Estimate, Source, student_quantile};
 use crate::readings::{Measured, Reading};
 use crate::spot::Spot;
@@ -25,24 +26,26 @@ pub(crate) struct Set<'a> {
     pub(crate) spot: &'a Spot,
     /// The readings, with their values in base units.
     pub(crate) readings: Vec<(&'a Reading, Measured)>,
-    /// Volume of one gram, cc, for volumes that were weighed.
+    /// Volume of one gram, cc, for volumes that were weighed; weights of a liquid of which
+    /// nothing is known are left out.
     pub(crate) per_gram: Option<Estimate>,
 }
 
 impl<'a> Set<'a> {
-    pub(crate) fn new(
-        spot: &'a Spot,
-        readings: &[&'a Reading],
-        per_gram: Option<&Estimate>,
-    ) -> Set<'a> {
-        let readings = readings
+    pub(crate) fn new(spot: &'a Spot, readings: &[&'a Reading], engine: &Engine) -> Set<'a> {
+        let mut measured: Vec<(&'a Reading, Measured)> = readings
             .iter()
             .filter_map(|reading| Some((*reading, reading.measured()?)))
             .collect();
+        let weighed = spot.kind() == Kind::Volume && measured.iter().any(|(_, one)| is_weight(one));
+        let per_gram = weighed.then(|| per_gram(engine, readings)).flatten();
+        if weighed && per_gram.is_none() {
+            measured.retain(|(_, one)| !is_weight(one));
+        }
         Set {
             spot,
-            readings,
-            per_gram: per_gram.cloned(),
+            readings: measured,
+            per_gram,
         }
     }
 

@@ -7,7 +7,7 @@ use clap::{ArgGroup, Args};
 /// Options of `condition`.
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  benchhand condition v8 liquid water\n  \
-    benchhand condition v8 liquid/temperature 21.5 degC --u 0.5degC")]
+    benchhand condition v8 liquid/temperature 21.5 degC --u 0.5degC --since 12")]
 pub(crate) struct Condition {
     /// The job.
     pub(crate) job: String,
@@ -21,6 +21,9 @@ pub(crate) struct Condition {
     /// Standard uncertainty of the value, with its unit.
     #[arg(long, value_name = "VALUE")]
     pub(crate) u: Option<String>,
+    /// Said late: the first reading for which it holds, by its number.
+    #[arg(long, value_name = "READING")]
+    pub(crate) since: Option<u64>,
 }
 
 /// Options of `enter`.

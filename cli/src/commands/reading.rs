@@ -83,7 +83,7 @@ pub(super) fn void(bench: &mut Bench, args: Void) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-/// Says a condition that holds from now on.
+/// Says a condition that holds until it is said anew.
 ///
 /// # Errors
 /// Why it was not kept.
@@ -93,6 +93,7 @@ pub(super) fn condition(bench: &mut Bench, args: Condition) -> Result<Exit, Fail
         name: args.name,
         value: spoken(Some(args.value), args.unit).unwrap_or_default(),
         u: args.u,
+        since: args.since,
     };
     let answer = ask(&*bench.client()?, &request)?;
     bench.answer(&answer, |kept| format!("{}: {}", kept.name, kept.known))?;

@@ -9,6 +9,13 @@ pub(super) const ENGINE: &str = include_str!("../../../examples/invented-v8.toml
 /// The job's name.
 pub(super) const JOB: &str = "invented-v8";
 
+/// What the builder says before he begins: name, value, standard uncertainty.
+pub(super) const CONDITIONS: [(&str, &str, Option<&str>); 3] = [
+    ("liquid", "water", None),
+    ("liquid/temperature", "21 degC", Some("0.3 degC")),
+    ("chamber/temperature", "21 degC", Some("0.3 degC")),
+];
+
 /// The cylinders in the order in which routes visit them: bank by bank.
 pub(super) const ORDER: [u32; 8] = [1, 3, 5, 7, 2, 4, 6, 8];
 

@@ -5,10 +5,12 @@ use std::path::Path;
 use std::sync::Arc;
 
 use benchhand_drivers::stream::{Event, Stream};
-use benchhand_wire::{Ask, GaugeSetup, NewJob, Reason, Refusal, SetGauge, StartRoute, ZeroGauge};
+use benchhand_wire::{
+    Ask, GaugeSetup, NewJob, Reason, Refusal, SetCondition, SetGauge, StartRoute, ZeroGauge,
+};
 
 use super::rig::{FarEnd, rig};
-use super::scenario::{DEPTH_S, ENGINE, FLOW_CYLINDERS, JOB, LIFTS, ORDER};
+use super::scenario::{CONDITIONS, DEPTH_S, ENGINE, FLOW_CYLINDERS, JOB, LIFTS, ORDER};
 use super::{DemoOutcome, DemoProgress, EMBEDDED, stream};
 use crate::clock::SystemClock;
 use crate::serve::Works;
@@ -72,6 +74,15 @@ impl Player<'_> {
             engine: ENGINE.to_owned(),
             file: "invented-v8.toml".to_owned(),
         })?;
+        for (name, value, u) in CONDITIONS {
+            self.ask(SetCondition {
+                job: JOB.to_owned(),
+                name: name.to_owned(),
+                value: value.to_owned(),
+                u: u.map(str::to_owned),
+                since: None,
+            })?;
+        }
         self.route("chambers")?;
         self.play(
             BURETTE,

@@ -1,11 +1,13 @@
 //! The conditions under which a job is measured: liquid, temperatures, pressure of the air.
 
-use benchhand_blueprint::Quantity;
+use std::cell::OnceCell;
+
 use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Quantity};
 use benchhand_wire::{Asked, ConditionKept, Event, Refusal, SetCondition};
 
 use super::readings::{bad, quantity};
-use super::{Answers, Desk};
+use super::{Answers, Desk, surroundings};
 use crate::store::fact::{Condition, Fact};
 use crate::store::view::JobView;
 
@@ -61,6 +63,7 @@ fn read(ask: &SetCondition) -> Result<Condition, Refusal> {
         unit: measured.map(|m| m.unit.symbol().to_owned()),
         u,
         text: measured.is_none().then(|| ask.value.clone()),
+        since: ask.since,
     })
 }
 
@@ -74,11 +77,21 @@ fn shown(condition: &Condition) -> String {
 
 /// What is known of each condition that a route asks for.
 pub(crate) fn asked(names: &[String], view: &JobView) -> Vec<Asked> {
-    let known = |name: &String| {
+    let said = |name: &String| {
         let mut all = view.conditions();
         let found = all.find(|(n, _)| n == name)?;
         Some(shown(&found.1.what))
     };
+    let engine = OnceCell::new();
+    let stated = |name: &String| {
+        let read = || Engine::from_toml(&view.engine()?.content).ok();
+        let engine = engine.get_or_init(read).as_ref()?;
+        Some(format!(
+            "{}, by the engine file",
+            surroundings::stated(engine, name)?
+        ))
+    };
+    let known = |name: &String| said(name).or_else(|| stated(name));
     let one = |name: &String| Asked {
         name: name.clone(),
         known: known(name),
@@ -96,6 +109,7 @@ mod tests {
             name: name.to_owned(),
             value: value.to_owned(),
             u: u.map(str::to_owned),
+            since: None,
         })
     }
 

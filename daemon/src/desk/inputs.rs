@@ -8,7 +8,7 @@ use benchhand_blueprint::{Engine, Inputs, Quantity, Reading, ReportError, Spot, 
 use benchhand_wire::{Reason, Refusal};
 
 use super::refusals::of_engine;
-use super::{plates, register};
+use super::{plates, register, surroundings};
 use crate::store::fact::{self, InputKind, Part, Source};
 use crate::store::view::{JobView, KeptReading};
 
@@ -70,6 +70,7 @@ pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
         }
     }
     plates::into_engine(view, &mut engine);
+    surroundings::into_engine(view, &mut engine);
     Ok(engine)
 }
 
@@ -155,6 +156,7 @@ fn reading(view: &JobView, engine: &Engine, kept: &KeptReading) -> Result<Readin
         zero,
         stage: kept.stage.clone(),
         note: kept.marked.clone(),
+        conditions: surroundings::of(view, kept),
     })
 }
 

@@ -291,6 +291,9 @@ pub struct Condition {
     /// The word, where it is no number.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub text: Option<String>,
+    /// The first reading for which it holds, where that is not the next one to come.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<u64>,
 }
 
 /// A part was fitted at a position.

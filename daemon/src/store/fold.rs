@@ -82,8 +82,8 @@ impl JobView {
                 });
             }
             Fact::Condition(what) => {
-                self.conditions
-                    .insert(what.name.clone(), Stamped { seq, at, what });
+                let said = self.conditions.entry(what.name.clone()).or_default();
+                said.push(Stamped { seq, at, what });
             }
             Fact::Held(reading) | Fact::Revised(reading) => {
                 return self.add(seq, at, reading, State::Held);

@@ -191,7 +191,7 @@ pub struct JobView {
     pub(crate) gauges: BTreeMap<String, GaugeRecord>,
     pub(crate) plates: Vec<Stamped<Plate>>,
     pub(crate) leaks: Vec<Stamped<Leak>>,
-    pub(crate) conditions: BTreeMap<String, Stamped<Condition>>,
+    pub(crate) conditions: BTreeMap<String, Vec<Stamped<Condition>>>,
     pub(crate) fitted: BTreeMap<String, Stamped<Fitted>>,
     pub(crate) route: Option<RouteStanding>,
 }
@@ -331,7 +331,16 @@ impl JobView {
     pub fn conditions(&self) -> impl Iterator<Item = (&str, &Stamped<Condition>)> {
         self.conditions
             .iter()
-            .map(|(name, condition)| (name.as_str(), condition))
+            .filter_map(|(name, said)| Some((name.as_str(), said.last()?)))
+    }
+
+    /// The condition that holds for a reading: what was said last of all that was said before it,
+    /// or said for readings from its number on.
+    #[must_use]
+    pub fn condition_of(&self, name: &str, reading: ReadingId) -> Option<&Stamped<Condition>> {
+        let said = self.conditions.get(name)?;
+        let holds = |one: &&Stamped<Condition>| one.what.since.unwrap_or(one.seq) <= reading;
+        said.iter().rev().find(holds)
     }
 
     /// The part that was last fitted at a position; an empty part means an empty position.

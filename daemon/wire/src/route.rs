@@ -108,7 +108,7 @@ pub struct Asked {
     pub known: Option<String>,
 }
 
-/// Says a condition that holds from now on in a job: a liquid, a temperature, a pressure.
+/// Says a condition that holds until it is said anew: a liquid, a temperature, a pressure.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct SetCondition {
@@ -121,6 +121,9 @@ pub struct SetCondition {
     /// Standard uncertainty of the value, with its unit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<String>,
+    /// The number of the first reading for which it holds; left out, it holds for those to come.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<u64>,
 }
 
 /// A condition that was kept.

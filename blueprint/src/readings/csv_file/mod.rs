@@ -274,6 +274,7 @@ impl Sheet<'_> {
             zero: None,
             stage: stage.map_or(FIRST_STAGE, |(_, text)| text).to_owned(),
             note,
+            conditions: None,
         };
         Some(Row { reading, part })
     }

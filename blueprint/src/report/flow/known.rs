@@ -10,14 +10,15 @@ use super::orifice::{orifice_area, simple_flow};
 use crate::engine::{Engine, OrificeKnown, Stated};
 use crate::figure::{Estimate, Scalar, Source};
 use crate::formula::flow::{
-    Before, Chain, Read, Room, ValveSeat, Way, chain, curtain_area, discharge_coefficient_by,
-    least_area, throat_area,
+    Before, Chain, Read, ValveSeat, Way, chain, curtain_area, discharge_coefficient_by, least_area,
+    throat_area,
 };
 use crate::formula::volume::circle;
 use crate::known::{Coefficient, FlowKnown};
 use crate::readings::{Direction, FlowParts, Measured, Reading, Value};
 use crate::report::errors::measured_estimate;
 use crate::report::pool::Gauges;
+use crate::report::surroundings;
 use crate::spot::{PortQuantity, Spot};
 use crate::stats::Pooled;
 use crate::units::Unit;
@@ -118,7 +119,7 @@ impl Bench<'_> {
             _ => None,
         };
         let both = |a: &Option<Estimate>, b: &Option<Estimate>| Some((a.clone()?, b.clone()?));
-        let chain = self.chain(&means, orifice, direction);
+        let chain = self.chain(readings, &means, orifice, direction);
         let real_lift = means
             .lift
             .clone()
@@ -167,17 +168,12 @@ impl Bench<'_> {
     /// The whole chain, where the room's air, the orifice's area and its place are known.
     fn chain(
         &self,
+        readings: &[&Reading],
         means: &Means,
         orifice: Option<(&String, &OrificeKnown)>,
         direction: Direction,
     ) -> Option<Chain<Estimate>> {
-        let bench = &self.engine.flow;
-        let stated = |stated: Option<Stated>, name: &str| Some(stated?.estimate(name));
-        let room = Room {
-            pressure: stated(bench.air_pressure, "air pressure")?,
-            temperature: stated(bench.air_temperature, "air temperature")?,
-            humidity: stated(bench.humidity, "air humidity")?.scale(0.01),
-        };
+        let room = surroundings::room(self.engine, readings)?;
         let (name, known) = orifice?;
         let area = orifice_area(name, known)?;
         let metering = means
@@ -200,7 +196,7 @@ impl Bench<'_> {
             Direction::In => Way::IntoBench,
             Direction::Out => Way::OutOfBench,
         };
-        let before: Before = bench.orifice_before?;
+        let before: Before = self.engine.flow.orifice_before?;
         let chain = chain(&room, &read, &area, way, before);
         (chain.mass.value() > 0.0).then_some(chain)
     }

@@ -314,6 +314,7 @@ fn the_last_condition_and_the_last_part_fitted_hold() {
                 unit: Some("degC".into()),
                 u: None,
                 text: None,
+                since: None,
             }),
         );
     }

@@ -1,0 +1,55 @@
+//! What was said of the surroundings while a reading was taken.
+//!
+//! It stands above what the engine file states, which holds for a whole job: a second round on
+//! another day is poured at another temperature. Two readings under the same saying share its
+//! error.
+
+use serde::{Deserialize, Serialize};
+
+use crate::figure::Estimate;
+
+/// The surroundings of one reading, as far as they were said.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub struct Conditions {
+    /// The liquid's name, in small letters; `water` is known by its temperature.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub liquid: Option<String>,
+    /// Temperature of the liquid in the burette or on the balance, °C.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub liquid_temperature: Option<Said>,
+    /// Temperature of the part that it was poured into, °C.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chamber_temperature: Option<Said>,
+    /// Temperature of the room's air, °C.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub air_temperature: Option<Said>,
+    /// Pressure of the room's air, Pa.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub air_pressure: Option<Said>,
+    /// Relative humidity of the room's air, %.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub humidity: Option<Said>,
+    /// Whether somebody was there to be asked: what he did not say then widens the uncertainty.
+    /// A file of readings was asked nothing.
+    #[serde(default)]
+    pub asked: bool,
+}
+
+/// A number that was said, in the base unit of its kind.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Said {
+    /// What it is, and by which saying: what two readings share goes by this name.
+    pub name: String,
+    /// The number.
+    pub value: f64,
+    /// Its standard uncertainty; `None` if it is not known.
+    pub u: Option<f64>,
+}
+
+impl Said {
+    /// As an estimate that shares its error with all that rests on the same saying.
+    #[must_use]
+    pub fn estimate(&self) -> Estimate {
+        Estimate::input(&self.name, self.value, self.u, f64::INFINITY)
+    }
+}

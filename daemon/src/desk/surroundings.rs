@@ -1,0 +1,78 @@
+//! What was said of the surroundings of a reading, as the blueprint takes it.
+//!
+//! The job's journal says what was said when; nothing is computed from it here.
+
+use benchhand_blueprint::readings::{Conditions, Said};
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Unit};
+
+use crate::store::fact::{Condition, Source};
+use crate::store::view::{JobView, KeptReading, Stamped};
+
+/// The names by which conditions are said that figures use.
+pub(super) const LIQUID: &str = "liquid";
+const LIQUID_TEMPERATURE: &str = "liquid/temperature";
+const CHAMBER_TEMPERATURE: &str = "chamber/temperature";
+const AIR_TEMPERATURE: &str = "air/temperature";
+const AIR_PRESSURE: &str = "air/pressure";
+const AIR_HUMIDITY: &str = "air/humidity";
+/// The liquid whose density follows from its temperature.
+const WATER: &str = "water";
+
+/// The surroundings of a reading; `None` where nothing was said and nobody was asked.
+pub(super) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> {
+    let number = |name: &str, kind: Kind| said(view.condition_of(name, kept.id)?, kind);
+    let conditions = Conditions {
+        liquid: view
+            .condition_of(LIQUID, kept.id)
+            .and_then(|one| word(&one.what)),
+        liquid_temperature: number(LIQUID_TEMPERATURE, Kind::Temperature),
+        chamber_temperature: number(CHAMBER_TEMPERATURE, Kind::Temperature),
+        air_temperature: number(AIR_TEMPERATURE, Kind::Temperature),
+        air_pressure: number(AIR_PRESSURE, Kind::Pressure),
+        humidity: number(AIR_HUMIDITY, Kind::Humidity),
+        asked: kept.source == Source::Captured,
+    };
+    (conditions != Conditions::default()).then(|| Box::new(conditions))
+}
+
+fn said(one: &Stamped<Condition>, kind: Kind) -> Option<Said> {
+    let what = &one.what;
+    let unit: Unit = what.unit.as_deref()?.parse().ok()?;
+    (unit.kind() == kind).then_some(())?;
+    Some(Said {
+        name: format!("{} as said in line {}", what.name, one.seq),
+        value: unit.to_base(what.value?),
+        u: what.u.map(|u| unit.difference_to_base(u)),
+    })
+}
+
+fn word(what: &Condition) -> Option<String> {
+    what.text.as_ref().map(|text| text.trim().to_lowercase())
+}
+
+/// An engine file that states no liquid takes weights of water all the same, once somebody said
+/// that water is in the burette.
+pub(super) fn into_engine(view: &JobView, engine: &mut Engine) {
+    let water = view
+        .conditions()
+        .any(|(name, one)| name == LIQUID && word(&one.what).as_deref() == Some(WATER));
+    if water && engine.liquid.density.is_none() {
+        engine.liquid.water = true;
+    }
+}
+
+/// What the engine file states of a condition, as it is written there.
+pub(super) fn stated(engine: &Engine, name: &str) -> Option<String> {
+    let stated = match name {
+        LIQUID if engine.liquid.water => return Some(WATER.to_owned()),
+        LIQUID if engine.liquid.density.is_some() => return Some("as stated".to_owned()),
+        LIQUID_TEMPERATURE => engine.liquid.temperature,
+        CHAMBER_TEMPERATURE => engine.liquid.chamber_temperature,
+        AIR_TEMPERATURE => engine.flow.air_temperature,
+        AIR_PRESSURE => engine.flow.air_pressure,
+        AIR_HUMIDITY => engine.flow.humidity,
+        _ => None,
+    };
+    stated.map(|stated| stated.written.to_string())
+}
