@@ -316,3 +316,42 @@ fn the_report_says_what_each_port_meets_in_the_running_engine() {
     let largest = velocity.largest.expect("a rod is stated").value;
     assert!((largest / velocity.mean.value - 1.64).abs() < 0.02);
 }
+
+/// One leak that is taken off at both ports moves both and cancels in how far they differ.
+#[test]
+fn a_leak_that_two_ports_share_cancels_between_them() {
+    let engine = Engine::from_toml(ENGINE).expect("an engine");
+    let row = |cylinder| {
+        format!(
+            "flow/{cylinder}/intake/0.3in/test,28,inH2O,0\nflow/{cylinder}/intake/0.3in/metering,4,inH2O,0\nflow/{cylinder}/intake/0.3in/leak,6,cfm,2\n"
+        )
+    };
+    let csv = format!("spot,value,unit,u\n{}{}", row(1), row(2));
+    let mut readings =
+        readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let spread = |readings: &[benchhand_blueprint::Reading]| {
+        let inputs = Inputs {
+            engine: &engine,
+            readings,
+            stages: &[],
+            stage: None,
+        };
+        let report = report(&inputs).expect("a report");
+        (
+            report.flow_by_lift[0].mean.u.expect("known"),
+            report.flow_by_lift[0].spread.u.expect("known"),
+        )
+    };
+    let (own_mean, own) = spread(&readings);
+    assert!(own > 2.0, "{own}");
+    for reading in &mut readings {
+        if let readings::Value::Flow(parts) = &mut reading.value {
+            parts.leak.as_mut().expect("a leak").shared = Some("the leak".to_owned());
+        }
+    }
+    let (mean, spread) = spread(&readings);
+    assert!(
+        spread < 1e-9 && mean > own_mean,
+        "{spread}, {mean}, {own_mean}"
+    );
+}

@@ -43,6 +43,11 @@ pub(crate) fn measured_estimate(
     let estimate = Estimate::exact(value);
     if let Some(u) = measured.u {
         let u = measured.unit.difference_to_base(u);
+        if let Some(shared) = measured.shared.as_ref().filter(|_| value != 0.0) {
+            let relative = Some(u / value.abs());
+            let source = Source::new(shared.as_str(), relative, f64::INFINITY);
+            return estimate.with(source, value);
+        }
         return estimate.with(
             Source::new(name, Some(u), measured.dof.unwrap_or(f64::INFINITY)),
             1.0,
