@@ -50,10 +50,10 @@ bore/1/bottom/thrust,101.598,mm,0.002
     );
     let bore = &report.bores[0];
     let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found}");
-    near(bore.out_of_round.value, 0.004);
-    near(bore.roundness_if_oval.value, 0.002);
-    near(bore.taper.value, 0.010);
-    near(bore.taper_worst.value, 0.010);
+    near(bore.out_of_round.expect("both directions").value, 0.004);
+    near(bore.roundness_if_oval.expect("both directions").value, 0.002);
+    near(bore.taper.expect("three heights").value, 0.010);
+    near(bore.taper_worst.expect("three heights").value, 0.010);
     // The skirt runs across the pin, where the bore is least.
     let clearance = bore.piston_clearance.expect("a clearance");
     near(clearance.value, 101.598 - 101.55);
@@ -68,6 +68,53 @@ bore/1/bottom/thrust,101.598,mm,0.002
         (ratio - (101.605000097f64 / 101.6).powi(2)).abs() < 1e-10,
         "{ratio}"
     );
+}
+
+/// At 100 mm nothing was measured along the pin: there is no mean diameter there, hence no taper of
+/// means, and none of nothing either.
+#[test]
+fn a_height_measured_in_one_direction_gives_no_taper_of_means_and_is_not_lost() {
+    let report = report_of(
+        "spot,value,unit,u
+bore/2/25mm/thrust,101.612,mm,0.002
+bore/2/25mm/pin,101.600,mm,0.002
+bore/2/100mm/thrust,101.604,mm,0.002
+bore/1/top/pin,101.600,mm,0.002
+bore/1/top/thrust,101.603,mm,0.002
+",
+    );
+    let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found}");
+    let [one, two] = &report.bores[..] else {
+        panic!("two bores: {:?}", report.bores);
+    };
+    assert_eq!(two.taper, None);
+    let worst = two.taper_worst.expect("thrust was measured at two heights");
+    near(worst.value, 0.008);
+    near(worst.u.expect("known"), 0.002 * 2f64.sqrt());
+    near(two.out_of_round.expect("at 25 mm").value, 0.012);
+    near(two.piston_clearance.expect("a clearance").value, 0.054);
+    assert_eq!(
+        two.piston_clearance_at.as_deref(),
+        Some("bore/2/100mm/thrust")
+    );
+    let spots: Vec<&str> = two.diameters.iter().map(|one| one.spot.as_str()).collect();
+    for spot in ["bore/2/25mm/thrust", "bore/2/25mm/pin", "bore/2/100mm/thrust"] {
+        assert!(spots.contains(&spot), "{spots:?}");
+    }
+    assert!(
+        report
+            .findings
+            .iter()
+            .any(|one| one.spot == "bore/2/100mm/pin"),
+        "{:?}",
+        report.findings
+    );
+    // One height has no taper at all.
+    assert_eq!((one.taper, one.taper_worst), (None, None));
+    // A bore that was measured as one value is shown with its form unknown.
+    let whole = report_of("spot,value,unit,u\nbore/1,101.61,mm,0.002\n");
+    near(whole.bores[0].diameter.value, 101.61);
+    assert_eq!(whole.bores[0].out_of_round, None);
 }
 
 #[test]

@@ -6,7 +6,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::block::{BoreReport, GapReport, MeasuredReport};
+use super::block::{GapReport, MeasuredReport};
+use super::bores::BoreReport;
 use super::verdicts::{Judged, SpreadsOfEquals};
 use crate::engine::LengthUnits;
 use crate::figure::Figure;

@@ -72,9 +72,9 @@ impl<'a> Measures<'a> {
         self.engine.units
     }
 
-    /// The bore of a cylinder: measured, or as the engine file states it. Of several diameters
-    /// the root mean square, which has the area of an oval right.
-    fn bore(&self, number: u32) -> Estimate {
+    /// The measured bore of a cylinder: of several diameters the root mean square, which has the
+    /// area of an oval right.
+    pub(super) fn measured_bore(&self, number: u32) -> Option<Estimate> {
         let squares: Vec<Estimate> = self
             .bores
             .means
@@ -82,8 +82,13 @@ impl<'a> Measures<'a> {
             .filter(|(spot, _)| spot.cylinder() == Some(number))
             .map(|(_, mean)| mean.square())
             .collect();
-        if let Some(mean) = Estimate::mean(&squares) {
-            return mean.sqrt();
+        Estimate::mean(&squares).map(|mean| mean.sqrt())
+    }
+
+    /// The bore of a cylinder: measured, or as the engine file states it.
+    fn bore(&self, number: u32) -> Estimate {
+        if let Some(measured) = self.measured_bore(number) {
+            return measured;
         }
         let own = self.engine.overrides.get(&number).and_then(|own| own.bore);
         own.map_or_else(

@@ -4,6 +4,7 @@
 //! it deletes nothing.
 
 mod block;
+mod bores;
 mod build;
 mod cuts;
 mod deck;
@@ -21,7 +22,8 @@ mod verdicts;
 mod words;
 mod write;
 
-pub use block::{BoreReport, GapReport, MeasuredReport};
+pub use block::{GapReport, MeasuredReport};
+pub use bores::BoreReport;
 pub use document::{
     CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind, FlowAtLift,
     FlowReport, InputsUsed, Report, Share, Summary,

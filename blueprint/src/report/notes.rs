@@ -31,7 +31,7 @@ impl Measures<'_> {
                 .filter(|(spot, _)| spot.cylinder() == cylinder);
             here.map(|(_, count)| count).sum()
         };
-        let yes = |_: &Spot| true;
+        let (yes, no) = (|_: &Spot| true, |_: &Spot| false);
         let lone_deck = |spot: &Spot| deck_count(spot.cylinder()) == 1;
         for (pool, shown, single) in [
             (
@@ -45,6 +45,9 @@ impl Measures<'_> {
             (&self.depths, &length, &yes),
             (&self.gaskets, &length, &yes),
             (&self.thicknesses, &length, &yes),
+            (&self.bores, &length, &no),
+            (&self.parts, &length, &no),
+            (&self.gaps, &length, &no),
         ] {
             all.extend(findings::of_repeats(pool, shown, single));
         }
@@ -193,6 +196,7 @@ impl Measures<'_> {
         if built.iter().any(|one| one.gasket_thickness.is_none()) {
             spots.push("gasket/thickness".to_owned());
         }
+        spots.extend(self.missing_directions());
         for (spot, readings) in &self.current.spots {
             let parts = readings.iter().filter_map(|reading| match &reading.value {
                 Value::Flow(parts) if parts.flow.is_none() => Some(parts),
