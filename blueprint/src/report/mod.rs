@@ -103,6 +103,18 @@ pub enum ReportError {
         /// Crown volume, cc.
         crown: f64,
     },
+    /// A reading cannot be, such as a volume of less than nothing.
+    #[error("reading {reading}, {spot}: found {found}, expected {expected}; correct the reading")]
+    Impossible {
+        /// The reading's id.
+        reading: String,
+        /// The spot.
+        spot: String,
+        /// What was found.
+        found: String,
+        /// What was expected.
+        expected: String,
+    },
     /// A measured dimension cannot be.
     #[error("{spot}: found {found}, expected {expected}; correct the reading")]
     Absurd {
