@@ -51,7 +51,10 @@ bore/1/bottom/thrust,101.598,mm,0.002
     let bore = &report.bores[0];
     let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found}");
     near(bore.out_of_round.expect("both directions").value, 0.004);
-    near(bore.roundness_if_oval.expect("both directions").value, 0.002);
+    near(
+        bore.roundness_if_oval.expect("both directions").value,
+        0.002,
+    );
     near(bore.taper.expect("three heights").value, 0.010);
     near(bore.taper_worst.expect("three heights").value, 0.010);
     // The skirt runs across the pin, where the bore is least.
@@ -98,7 +101,11 @@ bore/1/top/thrust,101.603,mm,0.002
         Some("bore/2/100mm/thrust")
     );
     let spots: Vec<&str> = two.diameters.iter().map(|one| one.spot.as_str()).collect();
-    for spot in ["bore/2/25mm/thrust", "bore/2/25mm/pin", "bore/2/100mm/thrust"] {
+    for spot in [
+        "bore/2/25mm/thrust",
+        "bore/2/25mm/pin",
+        "bore/2/100mm/thrust",
+    ] {
         assert!(spots.contains(&spot), "{spots:?}");
     }
     assert!(

@@ -69,7 +69,12 @@ fn is_across(direction: &str) -> Option<bool> {
 impl Measures<'_> {
     /// The bores that were measured.
     pub(super) fn bore_reports(&self) -> Vec<BoreReport> {
-        let numbers: BTreeSet<u32> = self.bores.means.keys().filter_map(|s| s.cylinder()).collect();
+        let numbers: BTreeSet<u32> = self
+            .bores
+            .means
+            .keys()
+            .filter_map(|s| s.cylinder())
+            .collect();
         numbers
             .into_iter()
             .filter_map(|number| self.bore_report(number))
@@ -151,7 +156,12 @@ impl Measures<'_> {
 
     /// The other direction of each height that was measured in one only.
     pub(super) fn missing_directions(&self) -> Vec<String> {
-        let numbers: BTreeSet<u32> = self.bores.means.keys().filter_map(|s| s.cylinder()).collect();
+        let numbers: BTreeSet<u32> = self
+            .bores
+            .means
+            .keys()
+            .filter_map(|s| s.cylinder())
+            .collect();
         let mut spots = Vec::new();
         for number in numbers {
             for (height, at) in self.heights(number) {

@@ -132,6 +132,45 @@ impl Measures<'_> {
                 bad.push(cylinder);
             }
         }
+        bad.extend(self.unlike_kinds(all, &points));
+        bad
+    }
+
+    /// Pistons whose clearance comes out differently as one value, on the pin axis and by the thrust
+    /// sides: a mean of them would hide that one is wrong.
+    fn unlike_kinds(
+        &self,
+        all: &mut Vec<Finding>,
+        points: &BTreeMap<u32, deck::Points<'_>>,
+    ) -> Vec<u32> {
+        let step = findings::does_not_matter(self.decks.step, None);
+        let shown = |mm: f64| words::length(mm, self.units());
+        let mut bad = Vec::new();
+        for (cylinder, points) in points {
+            let kinds = deck::kinds(points);
+            let pairs = (0..kinds.len()).flat_map(|at| (at + 1..kinds.len()).map(move |b| (at, b)));
+            for (one, other) in pairs {
+                let ((by, one), (by_other, other)) = (&kinds[one], &kinds[other]);
+                let difference = one.clone() - other.clone();
+                let Some(u) = difference.u() else { continue };
+                let explained = (findings::GUARD * u).max(step);
+                if difference.value().abs() <= explained {
+                    continue;
+                }
+                let text = format!(
+                    "the deck clearance of piston {cylinder} is {} {by} and {} {by_other}; gauge and resolution explain a difference of {}: measure it again",
+                    shown(one.value()),
+                    shown(other.value()),
+                    shown(explained),
+                );
+                all.push(finding(
+                    format!("deck/{cylinder}"),
+                    FindingKind::Disagrees,
+                    text,
+                ));
+                bad.push(*cylinder);
+            }
+        }
         bad
     }
 
@@ -237,9 +276,7 @@ impl Measures<'_> {
             true => "The volume above the top ring is counted.".to_owned(),
             false => "The volume above the top ring is not counted.".to_owned(),
         });
-        if built.iter().any(|one| one.chamber.is_some()) {
-            remarks.extend(super::liquid::remarks(self.engine, self.current));
-        }
+        remarks.extend(super::liquid::remarks(self.engine, self.current));
         if self.engine.tolerances != crate::engine::Tolerances::default() {
             remarks.push(crate::decide::coverage_note());
         }

@@ -309,6 +309,11 @@ fn mean_of(
         })
     });
     let values: Vec<f64> = each.iter().map(Scalar::value).collect();
+    // What a gauge's entry declares is the same wherever the gauge was used.
+    let shared = match (declared, &measured.gauge) {
+        (Some(_), Some(gauge)) => format!("gauge {gauge} repeatability"),
+        _ => format!("{own}{} repeats", first.id),
+    };
     let pooled = match (declared, Pooled::of_sets([values.as_slice()])) {
         (Some(declared), Some(own)) => Some(declared.and(own)),
         (one, other) => one.or(other),
@@ -317,7 +322,7 @@ fn mean_of(
         Some(Pooled { s, dof }) => {
             let u = s / (found.len() as f64).sqrt();
             mean.with(
-                Source::new(format!("{own}{} repeatability", first.id), Some(u), dof),
+                Source::pooled(format!("{own}{} repeatability", first.id), u, dof, shared),
                 1.0,
             )
         }
