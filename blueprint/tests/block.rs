@@ -25,7 +25,11 @@ rod_part = "R2"
 "#;
 
 fn report_of(csv: &str) -> Report {
-    let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
+    report_with(ENGINE, csv)
+}
+
+fn report_with(engine: &str, csv: &str) -> Report {
+    let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
     let inputs = Inputs {
         engine: &engine,
@@ -188,6 +192,51 @@ fn the_least_distance_of_valve_and_piston_is_found_between_the_measured_angles()
     // A head milled by 0.5 mm takes cos φ of it.
     let after = valve_gap_after_cut(&fine, &0.5, 10.0);
     assert!((fine - after - 0.5 * 10f64.to_radians().cos()).abs() < 1e-12);
+}
+
+/// With an offset e the pin stands √((L+r)² − e²) above the crank at top dead centre (formulas 4.4),
+/// and the throw is a little less than half of the travel.
+#[test]
+fn the_deck_from_the_parts_knows_the_offset_of_the_pin() {
+    let offset = "[piston]\npin_offset = \"1.524 mm +- 0.05 mm\"";
+    let report = report_with(
+        &ENGINE.replace("[piston]", offset),
+        "spot,value,unit\ndeck/1,0.35,mm\n",
+    );
+    let deck = report.cylinder(1).and_then(|one| one.deck_from_parts);
+    let found = deck.expect("all known").value;
+    let (stroke, rod, e) = (88.4f64, 154.4f64, 1.524f64);
+    let travel = |r: f64| ((rod + r).powi(2) - e * e).sqrt() - ((rod - r).powi(2) - e * e).sqrt();
+    let (mut low, mut high) = (44.0, 44.2);
+    for _ in 0..100 {
+        let middle = 0.5 * (low + high);
+        if travel(middle) < stroke {
+            low = middle
+        } else {
+            high = middle
+        }
+    }
+    let expected = 229.0 - ((rod + low).powi(2) - e * e).sqrt() - 30.0;
+    assert!((found - expected).abs() < 1e-9, "{found} {expected}");
+    assert!(found - (229.0 - 44.2 - 154.4 - 30.0) > 0.005);
+}
+
+/// 350 degrees are 10 before top dead centre: a repeat of it, and no end on the other side.
+#[test]
+fn angles_are_counted_from_top_dead_centre_both_ways() {
+    let report = report_of(
+        "spot,value,unit,u
+gap/1/exhaust/-20deg,3.1,mm,0.1
+gap/1/exhaust/-10deg,2.9,mm,0.1
+gap/1/exhaust/350deg,2.8,mm,0.1
+gap/1/exhaust/0deg,3.2,mm,0.1
+",
+    );
+    let gaps = &report.valve_gaps[0];
+    let angles: Vec<f64> = gaps.points.iter().map(|(angle, _)| *angle).collect();
+    assert_eq!(angles, [-20.0, -10.0, 0.0]);
+    assert!((gaps.least.value - 2.85).abs() < 1e-12);
+    assert!(gaps.enclosed.is_some());
 }
 
 #[test]

@@ -9,6 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use super::measures::Measures;
 use crate::figure::{Estimate, Figure, Scalar};
+use crate::formula::crank::Crank;
 use crate::spot::{CrankAngle, Part, Spot};
 
 /// Valve-to-piston distance over the crank angle near top dead centre.
@@ -64,8 +65,8 @@ impl Measures<'_> {
         self.part(Part::Skirt, number).or(stated)
     }
 
-    /// Deck clearance from the block's height, the throw, the rod and the compression height,
-    /// apart from any mock-up: what these parts should give. `None` unless all are known.
+    /// Deck clearance from the block's height, the throw, the rod, the pin's offset and the
+    /// compression height, apart from any mock-up: what these parts should give. `None` unless all are known.
     pub(super) fn deck_from_parts(&self, number: u32) -> Option<Estimate> {
         let height = self.part(Part::Height, number).or(self
             .engine
@@ -73,8 +74,10 @@ impl Measures<'_> {
             .compression_height
             .map(|height| height.estimate("compression height")))?;
         let (block, rod) = (self.block_height(number)?, self.rod(number)?);
-        let throw = self.stroke(number).scale(0.5);
-        Some(block - throw - rod - height)
+        let offset = self.engine.piston.pin_offset;
+        let offset = offset.map_or_else(|| Estimate::exact(0.0), |one| one.estimate("pin offset"));
+        let crank = Crank::of_travel(&self.stroke(number), &rod, &offset);
+        Some(block - crank.top() - height)
     }
 
     /// The rod of a cylinder: measured, stated for it, or stated for all.
