@@ -6,10 +6,10 @@ use super::document::{Finding, FindingKind};
 use super::findings::{self, finding};
 use super::measures::Measures;
 use super::pool::Pool;
-use super::{deck, words};
+use super::{deck, flow, words};
 use crate::engine::Stated;
 use crate::figure::Estimate;
-use crate::known::Known;
+use crate::known::{Known, State};
 use crate::readings::Value;
 use crate::spot::{CrownPart, Spot};
 
@@ -95,6 +95,7 @@ impl Measures<'_> {
             findings::does_not_matter(self.crowns.step, allowed(tolerances.crown_spread)),
             &volume,
         ));
+        all.extend(flow::findings(&self.current.spots, units));
         all.sort_by_key(|finding| finding.kind);
         all
     }
@@ -267,7 +268,8 @@ impl Measures<'_> {
         finding(spot, FindingKind::Missing, text)
     }
 
-    pub(super) fn remarks(&self, built: &[Known]) -> Vec<String> {
+    pub(super) fn remarks(&self, state: &State) -> Vec<String> {
+        let built = &state.cylinders;
         let mut remarks = Vec::new();
         if self.engine.invented {
             remarks.push("This engine is invented.".to_owned());
@@ -277,6 +279,7 @@ impl Measures<'_> {
             false => "The volume above the top ring is not counted.".to_owned(),
         });
         remarks.extend(super::liquid::remarks(self.engine, self.current));
+        remarks.extend(flow::remarks(&state.flow));
         if self.engine.tolerances != crate::engine::Tolerances::default() {
             remarks.push(crate::decide::coverage_note());
         }

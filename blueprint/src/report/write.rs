@@ -34,7 +34,7 @@ impl Measures<'_> {
             valve_gaps: self.gap_reports(),
             measured: self.other_reports(),
             signs: words::SIGNS.map(str::to_owned).to_vec(),
-            remarks: self.remarks(built),
+            remarks: self.remarks(state),
             cautions: words::CAUTIONS.map(str::to_owned).to_vec(),
         }
     }
