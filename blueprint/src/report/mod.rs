@@ -19,7 +19,7 @@ mod pool;
 mod stage;
 mod surroundings;
 mod verdicts;
-mod words;
+pub(crate) mod words;
 mod write;
 
 pub use block::{GapReport, MeasuredReport};

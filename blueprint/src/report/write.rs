@@ -134,7 +134,27 @@ impl Measures<'_> {
             let all: Option<Vec<Estimate>> = built.iter().map(get).collect();
             Estimate::mean(&all?).map(|mean| mean.figure(unit))
         };
+        // A mean over cylinders that differ is none of theirs.
+        let differs = |get: &dyn Fn(&Known) -> Option<Estimate>| {
+            let values: Vec<f64> = built
+                .iter()
+                .filter_map(|one| Some(get(one)?.value()))
+                .collect();
+            values.iter().any(|value| *value != values[0])
+        };
+        let of: [(&str, &dyn Fn(&Known) -> Option<Estimate>); 5] = [
+            ("bore", &|one| Some(one.bore.clone())),
+            ("stroke", &|one| Some(one.stroke.clone())),
+            ("gasket_bore", &|one| one.gasket_bore.clone()),
+            ("gasket_thickness", &|one| one.gasket_thickness.clone()),
+            ("crevice", &|one| one.crevice.clone()),
+        ];
         InputsUsed {
+            means_of_cylinders: of
+                .iter()
+                .filter(|(_, get)| differs(get))
+                .map(|(name, _)| (*name).to_owned())
+                .collect(),
             bore: mean(&|one| Some(one.bore.clone()), length)
                 .unwrap_or_else(|| self.engine.bore.estimate("bore").figure(length)),
             stroke: mean(&|one| Some(one.stroke.clone()), length)

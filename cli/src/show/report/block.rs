@@ -135,6 +135,38 @@ mod tests {
     }
 
     #[test]
+    fn a_piston_clearance_says_where_it_is_and_no_taper_is_made_up() {
+        let text = text_of(
+            "spot,value,unit\nskirt/1,79.95,mm\nbore/1/25mm/pin,80.00,mm\n\
+             bore/1/25mm/thrust,80.03,mm\nbore/1/100mm/thrust,80.01,mm\nbore/2,80.02,mm\n",
+        );
+        let clearance = text
+            .lines()
+            .find(|line| line.starts_with("Piston clearance of cylinder 1: 0.060 mm"));
+        let clearance = clearance.unwrap_or_else(|| panic!("{text}"));
+        assert!(clearance.contains("(bore/1/100mm/thrust)"), "{clearance}");
+        assert!(text.contains("* bore/1/100mm/pin: not measured"), "{text}");
+        assert!(!text.contains("0.000 ± 0"), "{text}");
+    }
+
+    #[test]
+    fn a_mean_of_cylinders_that_differ_is_called_one() {
+        let text = text_of("spot,value,unit\nbore/2,80.06,mm\n");
+        let line = |name: &str| {
+            let at = text.find("It rests on").expect("a section");
+            let found = text[at..]
+                .lines()
+                .find(|line| line.trim_start().starts_with(name));
+            found.unwrap_or_else(|| panic!("{text}")).to_owned()
+        };
+        assert!(
+            line("bore").contains("mean of the cylinders, which differ"),
+            "{text}"
+        );
+        assert!(!line("stroke").contains("mean of the cylinders"), "{text}");
+    }
+
+    #[test]
     fn a_least_gap_at_the_end_of_what_was_measured_asks_for_more() {
         let text = text_of(
             "spot,value,unit\ngap/1/intake/8deg,2.4,mm\ngap/1/intake/10deg,2.2,mm\n\
