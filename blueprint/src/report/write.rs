@@ -8,6 +8,9 @@ use crate::formula::volume;
 use crate::known::{self, Known, State};
 use crate::units::Unit;
 
+/// Takes a dimension of a cylinder.
+type Get<'a> = &'a dyn Fn(&Known) -> Option<Estimate>;
+
 impl Measures<'_> {
     pub(super) fn document(&self, state: &State, stages: Vec<String>) -> Report {
         let built = &state.cylinders;
@@ -135,14 +138,14 @@ impl Measures<'_> {
             Estimate::mean(&all?).map(|mean| mean.figure(unit))
         };
         // A mean over cylinders that differ is none of theirs.
-        let differs = |get: &dyn Fn(&Known) -> Option<Estimate>| {
+        let differs = |get: Get<'_>| {
             let values: Vec<f64> = built
                 .iter()
                 .filter_map(|one| Some(get(one)?.value()))
                 .collect();
             values.iter().any(|value| *value != values[0])
         };
-        let of: [(&str, &dyn Fn(&Known) -> Option<Estimate>); 5] = [
+        let of: [(&str, Get<'_>); 5] = [
             ("bore", &|one| Some(one.bore.clone())),
             ("stroke", &|one| Some(one.stroke.clone())),
             ("gasket_bore", &|one| one.gasket_bore.clone()),
