@@ -236,7 +236,7 @@ fn banks_must_hold_every_cylinder_once() {
 #[test]
 fn a_piston_above_the_deck_is_no_error() {
     let engine = engine();
-    let csv = "spot,value,unit\nchamber/1,64,cc\ndeck/1,-0.005,in\ncrown/1,0,cc\n";
+    let csv = "spot,value,unit\nchamber/1,64,cc\ndeck/1,-0.005,in\ncrown/1,0,cc\nseat/1/intake,-0.01,in\ngap/1/intake/10deg,-0.01,in\n";
     let readings = readings::from_csv(csv, &engine).expect("readings");
     let inputs = Inputs {
         engine: &engine,
@@ -329,6 +329,27 @@ fn readings_that_cannot_be_are_refused_by_the_report() {
         (
             "spot,value,unit\nchamber/1,-64,cc\n",
             "chamber/1: found -64.00 cc",
+        ),
+        // Beside a good reading the mean would be 0.05 cc, and nothing would show.
+        (
+            "spot,value,unit\nchamber/1,45.1,cc\nchamber/1,-45.0,cc\n",
+            "reading line 3, chamber/1: found -45.00 cc, expected more than 0",
+        ),
+        (
+            "spot,value,unit\ncrown/1/fluid,80,cc\ncrown/1/fluid,-80,cc\n",
+            "reading line 3, crown/1/fluid: found -80.00 cc",
+        ),
+        (
+            "spot,value,unit\nrod/1,6,in\nrod/1,0,in\n",
+            "reading line 3, rod/1: found 0.0000 in",
+        ),
+        (
+            "spot,value,unit\nrunner/1/intake,180,cc\nrunner/1/intake,-180,cc\n",
+            "reading line 3, runner/1/intake: found -180.00 cc",
+        ),
+        (
+            "spot,value,unit\nflow/1/intake/0.3in/test,-28,inH2O\nflow/1/intake/0.3in/metering,4,inH2O\n",
+            "/test: found -28 inH2O, expected more than 0, the magnitude",
         ),
     ] {
         let readings = readings::from_csv(csv, &engine).expect("readings");

@@ -25,7 +25,11 @@ rod_part = "R2"
 "#;
 
 fn report_of(csv: &str) -> Report {
-    let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
+    report_with(ENGINE, csv)
+}
+
+fn report_with(engine: &str, csv: &str) -> Report {
+    let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
     let inputs = Inputs {
         engine: &engine,
@@ -50,10 +54,13 @@ bore/1/bottom/thrust,101.598,mm,0.002
     );
     let bore = &report.bores[0];
     let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found}");
-    near(bore.out_of_round.value, 0.004);
-    near(bore.roundness_if_oval.value, 0.002);
-    near(bore.taper.value, 0.010);
-    near(bore.taper_worst.value, 0.010);
+    near(bore.out_of_round.expect("both directions").value, 0.004);
+    near(
+        bore.roundness_if_oval.expect("both directions").value,
+        0.002,
+    );
+    near(bore.taper.expect("three heights").value, 0.010);
+    near(bore.taper_worst.expect("three heights").value, 0.010);
     // The skirt runs across the pin, where the bore is least.
     let clearance = bore.piston_clearance.expect("a clearance");
     near(clearance.value, 101.598 - 101.55);
@@ -68,6 +75,57 @@ bore/1/bottom/thrust,101.598,mm,0.002
         (ratio - (101.605000097f64 / 101.6).powi(2)).abs() < 1e-10,
         "{ratio}"
     );
+}
+
+/// At 100 mm nothing was measured along the pin: there is no mean diameter there, hence no taper of
+/// means, and none of nothing either.
+#[test]
+fn a_height_measured_in_one_direction_gives_no_taper_of_means_and_is_not_lost() {
+    let report = report_of(
+        "spot,value,unit,u
+bore/2/25mm/thrust,101.612,mm,0.002
+bore/2/25mm/pin,101.600,mm,0.002
+bore/2/100mm/thrust,101.604,mm,0.002
+bore/1/top/pin,101.600,mm,0.002
+bore/1/top/thrust,101.603,mm,0.002
+",
+    );
+    let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found}");
+    let [one, two] = &report.bores[..] else {
+        panic!("two bores: {:?}", report.bores);
+    };
+    assert_eq!(two.taper, None);
+    let worst = two.taper_worst.expect("thrust was measured at two heights");
+    near(worst.value, 0.008);
+    near(worst.u.expect("known"), 0.002 * 2f64.sqrt());
+    near(two.out_of_round.expect("at 25 mm").value, 0.012);
+    near(two.piston_clearance.expect("a clearance").value, 0.054);
+    assert_eq!(
+        two.piston_clearance_at.as_deref(),
+        Some("bore/2/100mm/thrust")
+    );
+    let spots: Vec<&str> = two.diameters.iter().map(|one| one.spot.as_str()).collect();
+    for spot in [
+        "bore/2/25mm/thrust",
+        "bore/2/25mm/pin",
+        "bore/2/100mm/thrust",
+    ] {
+        assert!(spots.contains(&spot), "{spots:?}");
+    }
+    assert!(
+        report
+            .findings
+            .iter()
+            .any(|one| one.spot == "bore/2/100mm/pin"),
+        "{:?}",
+        report.findings
+    );
+    // One height has no taper at all.
+    assert_eq!((one.taper, one.taper_worst), (None, None));
+    // A bore that was measured as one value is shown with its form unknown.
+    let whole = report_of("spot,value,unit,u\nbore/1,101.61,mm,0.002\n");
+    near(whole.bores[0].diameter.value, 101.61);
+    assert_eq!(whole.bores[0].out_of_round, None);
 }
 
 #[test]
@@ -134,6 +192,51 @@ fn the_least_distance_of_valve_and_piston_is_found_between_the_measured_angles()
     // A head milled by 0.5 mm takes cos φ of it.
     let after = valve_gap_after_cut(&fine, &0.5, 10.0);
     assert!((fine - after - 0.5 * 10f64.to_radians().cos()).abs() < 1e-12);
+}
+
+/// With an offset e the pin stands √((L+r)² − e²) above the crank at top dead centre (formulas 4.4),
+/// and the throw is a little less than half of the travel.
+#[test]
+fn the_deck_from_the_parts_knows_the_offset_of_the_pin() {
+    let offset = "[piston]\npin_offset = \"1.524 mm +- 0.05 mm\"";
+    let report = report_with(
+        &ENGINE.replace("[piston]", offset),
+        "spot,value,unit\ndeck/1,0.35,mm\n",
+    );
+    let deck = report.cylinder(1).and_then(|one| one.deck_from_parts);
+    let found = deck.expect("all known").value;
+    let (stroke, rod, e) = (88.4f64, 154.4f64, 1.524f64);
+    let travel = |r: f64| ((rod + r).powi(2) - e * e).sqrt() - ((rod - r).powi(2) - e * e).sqrt();
+    let (mut low, mut high) = (44.0, 44.2);
+    for _ in 0..100 {
+        let middle = 0.5 * (low + high);
+        if travel(middle) < stroke {
+            low = middle
+        } else {
+            high = middle
+        }
+    }
+    let expected = 229.0 - ((rod + low).powi(2) - e * e).sqrt() - 30.0;
+    assert!((found - expected).abs() < 1e-9, "{found} {expected}");
+    assert!(found - (229.0 - 44.2 - 154.4 - 30.0) > 0.005);
+}
+
+/// 350 degrees are 10 before top dead centre: a repeat of it, and no end on the other side.
+#[test]
+fn angles_are_counted_from_top_dead_centre_both_ways() {
+    let report = report_of(
+        "spot,value,unit,u
+gap/1/exhaust/-20deg,3.1,mm,0.1
+gap/1/exhaust/-10deg,2.9,mm,0.1
+gap/1/exhaust/350deg,2.8,mm,0.1
+gap/1/exhaust/0deg,3.2,mm,0.1
+",
+    );
+    let gaps = &report.valve_gaps[0];
+    let angles: Vec<f64> = gaps.points.iter().map(|(angle, _)| *angle).collect();
+    assert_eq!(angles, [-20.0, -10.0, 0.0]);
+    assert!((gaps.least.value - 2.85).abs() < 1e-12);
+    assert!(gaps.enclosed.is_some());
 }
 
 #[test]

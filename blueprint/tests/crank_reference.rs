@@ -144,3 +144,14 @@ fn a_cut_takes_what_geometry_says() {
     // docs/formulas.md: an opening of 5720 mm² gives 0.145 cc per thousandth of an inch.
     close(flat(&5720.0, &0.0254), 0.145, 0.003, "per thousandth");
 }
+
+/// The throw solved from the travel gives that travel again, and with an offset it is less than half
+/// of it.
+#[test]
+fn a_crank_from_its_travel_has_that_travel() {
+    for offset in [0.0, 0.8, 1.524, -10.0] {
+        let crank = Crank::of_travel(&88.392, &144.78, &offset);
+        close(crank.stroke(), 88.392, TWELVE, "travel");
+        assert_eq!(crank.radius < 44.196, offset != 0.0, "{offset}");
+    }
+}

@@ -248,3 +248,124 @@ fn a_weight_of_a_liquid_of_another_name_is_no_volume() {
     let report = report(&inputs).unwrap_or_else(|error| panic!("{error}"));
     assert_eq!(report.cylinder(1).and_then(|one| one.chamber), None);
 }
+
+/// A spirit in a glass burette at 24 degC and a part at 28 degC, as in a worked case of the
+/// formulas of section 7.6: 80 cc as read are 80·(1 + 27e-6·4)/(1 − 0.00108·4) cc where they are.
+const SPIRIT: &str = "[liquid]
+kind = \"other\"
+density = \"790 kg/m3 +- 1 kg/m3\"
+expansion = \"0.00108 1 +- 0.00002 1\"
+temperature = \"24 degC +- 0.5 degC\"
+chamber_temperature = \"28 degC +- 1 degC\"
+glass = \"soda-lime\"
+[head]
+metal = \"aluminium\"";
+
+#[test]
+fn liquid_poured_on_a_crown_is_corrected_like_that_in_a_chamber() {
+    let engine = engine(SPIRIT);
+    let report = report_of(
+        &engine,
+        "spot,value,unit,u\ncrown/1/fluid,80,cc,0\ncrown/1/depth,10,mm,0\nchamber/1,64,cc,0\n",
+    );
+    let crown = report
+        .cylinder(1)
+        .and_then(|one| one.crown)
+        .expect("a crown");
+    let factor = (1.0 + 27e-6 * 4.0) / (1.0 - 0.001_08 * 4.0);
+    let bore = std::f64::consts::PI / 4.0 * 1e4 * 10.0 / 1000.0;
+    close(crown.value, bore - 80.0 * factor, 1e-12, "crown");
+    let said = |words: &str| report.remarks.iter().any(|text| text.contains(words));
+    assert!(
+        said(
+            "the liquid poured in the bore is corrected for the burette's glass, the liquid between burette and bore."
+        ),
+        "{:?}",
+        report.remarks
+    );
+    // Of a crown that was read as one value it is not known how much was poured.
+    let report = report_of(&engine, "spot,value,unit,u\ncrown/1,-6,cc,0\n");
+    let crown = report
+        .cylinder(1)
+        .and_then(|one| one.crown)
+        .expect("a crown");
+    assert_eq!(crown.value, -6.0);
+    let said = |words: &str| report.remarks.iter().any(|text| text.contains(words));
+    assert!(
+        said("Crowns read as one value are as read"),
+        "{:?}",
+        report.remarks
+    );
+}
+
+/// The errors of both temperatures move chamber and crown together: the clearance volume knows it.
+#[test]
+fn chamber_and_poured_crown_share_the_errors_of_the_temperatures() {
+    let gasket = "[gasket]\nbore = \"102 mm +- 0 mm\"\nthickness = \"1 mm +- 0 mm\"\n";
+    let engine = engine(&format!("{gasket}{SPIRIT}"));
+    let report = report_of(
+        &engine,
+        "spot,value,unit,u\nchamber/1,64,cc,0\ncrown/1/fluid,80,cc,0\ncrown/1/depth,10,mm,0\ndeck/1,0,mm,0\n",
+    );
+    let one = report.cylinder(1).expect("cylinder 1");
+    let names: Vec<&str> = one
+        .compression_budget
+        .iter()
+        .map(|share| share.source.as_str())
+        .collect();
+    let count = names
+        .iter()
+        .filter(|name| **name == "chamber temperature")
+        .count();
+    assert_eq!(count, 1, "{names:?}");
+    // 64 cc and 80 cc answer alike to the part's temperature: at 0.00108 per K less the metal, the
+    // two together by 0.155 cc per K.
+    let share = |name: &str| {
+        let found = one
+            .compression_budget
+            .iter()
+            .find(|share| share.source == name);
+        found.and_then(|share| share.u).expect("known")
+    };
+    let clearance = one.clearance.expect("known").value;
+    let swept = one.swept.value;
+    let volume = share("chamber temperature") * clearance * clearance / swept;
+    assert!((volume - 0.152).abs() < 0.003, "{volume}");
+}
+
+#[test]
+fn twenty_degrees_are_claimed_only_of_what_was_brought_there() {
+    let without = SPIRIT.replace("chamber_temperature = \"28 degC +- 1 degC\"\n", "");
+    let csv = "spot,value,unit,u\nchamber/1,64,cc,0\n";
+    let partly = report_of(&engine(&without), csv);
+    close(
+        chamber(&partly).value,
+        64.0 * (1.0 + 27e-6 * 4.0),
+        1e-12,
+        "chamber",
+    );
+    let text = partly.remarks.join(" ");
+    assert!(
+        text.contains("corrected for the burette's glass, but not for the liquid"),
+        "{text}"
+    );
+    assert!(
+        text.contains("not brought to 20 degC") && !text.contains("are at 20 degC"),
+        "{text}"
+    );
+
+    let whole = report_of(&engine(SPIRIT), csv).remarks.join(" ");
+    assert!(
+        whole.contains("are at 20 degC, corrected for the burette's glass"),
+        "{whole}"
+    );
+
+    // Nothing is poured from glass where it is weighed.
+    let weighed = report_of(&engine(SPIRIT), "spot,value,unit,u\nchamber/1,50,g,0\n");
+    let text = weighed.remarks.join(" ");
+    assert!(
+        text.contains("at 20 degC, corrected for the buoyancy of the air, the head's metal"),
+        "{text}"
+    );
+    assert!(!text.contains("glass"), "{text}");
+}

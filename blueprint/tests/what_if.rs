@@ -58,6 +58,11 @@ fn changes_that_cannot_be_are_refused() {
     let state = state_of(READINGS);
     for (text, words) in [
         ("chamber/9 = 64 cc", "cylinder 9"),
+        (
+            "gasket bore = 3.9 in",
+            "gasket bore smaller than its bore of 3.9000 in, which cannot be",
+        ),
+        ("chamber/2 = 0 cc", "chamber of 0.00 cc, which cannot be"),
         ("crown = 90 cc", "clearance volume"),
         ("bore = 4.2 in", "gasket bore smaller"),
         ("gasket thickness = 0 in", "gasket thickness"),

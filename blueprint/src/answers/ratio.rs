@@ -169,26 +169,38 @@ pub(super) fn effective(
     let offset = offset.map_or_else(|| Estimate::exact(0.0), |one| one.estimate("pin offset"));
     let rod = match &asked.rod {
         Some(text) => Some(typed(text, Kind::Length, "the rod", "--rod")?.estimate("rod")),
+        None => None,
+    };
+    // Each cylinder's own rod, unless one is given for all.
+    let rods: Vec<&Estimate> = match &rod {
+        Some(rod) => vec![rod],
         None => context
             .state
             .cylinders
             .iter()
-            .find_map(|one| one.rod.clone()),
+            .filter_map(|one| one.rod.as_ref())
+            .collect(),
     };
-    let rod = rod.ok_or_else(|| {
-        AskError::missing(
+    if rods.is_empty() {
+        return Err(AskError::missing(
             "the rod's length is not known",
             "a length, such as \"6.000 in\"",
             "give --rod, or state `rod` in the engine file",
-        )
-    })?;
-    let ratios = effective_ratios(&context.state, &rod, &offset, &closing.estimate("closing"));
+        ));
+    }
+    let rods_known = rods.iter().all(|rod| rod.u().is_some());
+    let ratios = effective_ratios(
+        &context.state,
+        rod.as_ref(),
+        &offset,
+        &closing.estimate("closing"),
+    );
     if ratios.is_empty() {
         return Err(context.nothing_known("an effective ratio", false));
     }
     let length = context.length();
     let all: Vec<_> = context.state.ratios();
-    if closing.u.is_none() || rod.u().is_none() {
+    if closing.u.is_none() || !rods_known {
         context.remark("The uncertainty of the effective ratio is not known where that of the closing or the rod is not: give it, such as --closing \"62 deg +- 1 deg\".");
     }
     context.remark(format!(

@@ -130,35 +130,21 @@ pub fn target(state: &State, ratio: f64) -> Vec<TargetAt> {
 }
 
 /// The effective compression ratio of each cylinder from the intake valve's closing, in degrees
-/// after true bottom dead centre. State with it at which lift the closing is quoted.
+/// after true bottom dead centre. State with it at which lift the closing is quoted. Each cylinder
+/// has its own rod; `rod`, where it is given, stands for all of them. A cylinder without one is left
+/// out.
 pub fn effective_ratios(
     state: &State,
-    rod: &Estimate,
+    rod: Option<&Estimate>,
     offset: &Estimate,
     closing: &Estimate,
 ) -> Vec<(u32, Figure)> {
     let at = |known: &crate::known::Known| {
         let whole = known.whole()?;
-        let crank = Crank {
-            // Without offset the travel is twice the throw; an offset adds to it by second order.
-            radius: throw(&whole.stroke, rod, offset)?,
-            rod: rod.clone(),
-            offset: offset.clone(),
-        };
+        let rod = rod.or(known.rod.as_ref())?;
+        let crank = Crank::of_travel(&whole.stroke, rod, offset);
         let ratio = effective_ratio(&crank, &whole.bore, &whole.clearance(), closing);
         Some((known.number, ratio.figure(Unit::One)))
     };
     state.cylinders.iter().filter_map(at).collect()
-}
-
-/// The throw that gives a piston travel with this rod and offset, mm.
-fn throw(stroke: &Estimate, rod: &Estimate, offset: &Estimate) -> Option<Estimate> {
-    super::solve(stroke.value() / 2.0, |radius| {
-        let crank = Crank {
-            radius: radius.clone(),
-            rod: rod.clone(),
-            offset: offset.clone(),
-        };
-        Some(crank.stroke() - stroke.clone())
-    })
 }

@@ -7,8 +7,10 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
+use crate::engine::LengthUnits;
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::known::{Known, State, spread};
+use crate::report::words;
 use crate::units::{Kind, Quantity, Unit};
 
 /// A change of one dimension, such as `gasket thickness = 0.051 in` or `chamber/3 -= 2 cc`.
@@ -66,15 +68,15 @@ pub enum ChangeError {
     Cylinder(u32),
     /// Afterwards there would be no clearance volume, or a dimension would be nothing or less.
     #[error(
-        "cylinder {cylinder} would have a {what} of {value:.4}, which cannot be; correct the change"
+        "cylinder {cylinder} would have a {what} of {value}, which cannot be; correct the change"
     )]
     Absurd {
         /// The cylinder.
         cylinder: u32,
         /// The dimension.
         what: &'static str,
-        /// What it would be, mm or cc.
-        value: f64,
+        /// What it would be, with its unit.
+        value: String,
     },
 }
 
@@ -251,7 +253,7 @@ pub fn what_if(state: &State, changes: &[Change]) -> Result<(State, Comparison),
         warnings.extend(change.warning());
     }
     for known in &after.cylinders {
-        possible(known)?;
+        possible(known, state.units)?;
     }
     warnings.sort();
     warnings.dedup();
@@ -310,25 +312,28 @@ impl Change {
     }
 }
 
-fn possible(known: &Known) -> Result<(), ChangeError> {
+fn possible(known: &Known, units: LengthUnits) -> Result<(), ChangeError> {
     let cylinder = known.number;
-    let positive = |what: &'static str, value: Option<&Estimate>| match value {
-        Some(value) if value.value() <= 0.0 => Err(ChangeError::Absurd {
-            cylinder,
-            what,
-            value: value.value(),
-        }),
-        _ => Ok(()),
-    };
-    positive("bore", Some(&known.bore))?;
-    positive("stroke", Some(&known.stroke))?;
-    positive("chamber", known.chamber.as_ref())?;
-    positive("gasket thickness", known.gasket_thickness.as_ref())?;
-    positive("clearance volume", known.clearance().as_ref())?;
+    let length = |mm: f64| words::length(mm, units);
+    let cc = |cc: f64| words::volume(cc);
+    let positive =
+        |what: &'static str, value: Option<&Estimate>, shown: &dyn Fn(f64) -> String| match value {
+            Some(value) if value.value() <= 0.0 => Err(ChangeError::Absurd {
+                cylinder,
+                what,
+                value: shown(value.value()),
+            }),
+            _ => Ok(()),
+        };
+    positive("bore", Some(&known.bore), &length)?;
+    positive("stroke", Some(&known.stroke), &length)?;
+    positive("chamber", known.chamber.as_ref(), &cc)?;
+    positive("gasket thickness", known.gasket_thickness.as_ref(), &length)?;
+    positive("clearance volume", known.clearance().as_ref(), &cc)?;
     if let Some(gasket) = &known.gasket_bore
         && gasket.value() < known.bore.value()
     {
-        let value = gasket.value();
+        let value = length(gasket.value());
         let what = "gasket bore smaller than its bore";
         return Err(ChangeError::Absurd {
             cylinder,

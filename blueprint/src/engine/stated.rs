@@ -87,6 +87,7 @@ impl Stated {
             u: self.u,
             dof: self.dof,
             shape: self.shape,
+            pool: None,
         };
         Estimate::new(self.value, source.into())
     }

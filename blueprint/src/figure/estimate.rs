@@ -125,13 +125,32 @@ impl Estimate {
         Some(variance.sqrt())
     }
 
-    /// Effective degrees of freedom of [`Self::u`] (Welch-Satterthwaite).
+    /// Effective degrees of freedom of [`Self::u`] (Welch-Satterthwaite). Sources whose `u` rests on
+    /// one and the same standard deviation count as one contribution: their variances are wrong
+    /// together.
     pub fn dof(&self) -> f64 {
-        effective_dof(
-            self.parts
-                .iter()
-                .filter_map(|part| part.source.u.map(|u| (part.slope * u, part.source.dof))),
-        )
+        let mut each: Vec<(f64, f64)> = Vec::new();
+        // Variance of each pool, and the sum of the variances over the roots of their degrees of
+        // freedom: the standard deviation of the whole variance but for a factor √2.
+        let mut pools: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
+        for part in self.parts.iter().filter(|part| !part.cancelled()) {
+            let Some(u) = part.source.u else { continue };
+            let variance = (part.slope * u).powi(2);
+            match &part.source.pool {
+                Some(pool) if variance > 0.0 => {
+                    let sums = pools.entry(pool).or_default();
+                    sums.0 += variance;
+                    sums.1 += variance / part.source.dof.sqrt();
+                }
+                _ => each.push((variance.sqrt(), part.source.dof)),
+            }
+        }
+        each.extend(
+            pools
+                .values()
+                .map(|(variance, spread)| (variance.sqrt(), (variance / spread).powi(2))),
+        );
+        effective_dof(each)
     }
 
     /// Expanded uncertainty for a level of confidence such as 0.95.

@@ -33,6 +33,9 @@ pub struct Source {
     pub dof: f64,
     /// How its error is distributed.
     pub shape: Shape,
+    /// The standard deviation that `u` rests on, where other sources rest on the same one: their
+    /// errors are independent, but if `u` is wrong it is wrong for all of them.
+    pub pool: Option<Arc<str>>,
 }
 
 impl Source {
@@ -43,6 +46,24 @@ impl Source {
             u,
             dof,
             shape: Shape::Normal,
+            pool: None,
+        })
+    }
+
+    /// A normal source whose `u` rests on a standard deviation that other sources rest on too, such
+    /// as a pooled repeatability.
+    pub fn pooled(
+        name: impl Into<Arc<str>>,
+        u: f64,
+        dof: f64,
+        pool: impl Into<Arc<str>>,
+    ) -> Arc<Source> {
+        Arc::new(Source {
+            name: name.into(),
+            u: Some(u),
+            dof,
+            shape: Shape::Normal,
+            pool: Some(pool.into()),
         })
     }
 
@@ -68,6 +89,7 @@ impl Source {
             u,
             dof,
             shape,
+            pool: None,
         })
     }
 

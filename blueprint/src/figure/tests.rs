@@ -59,3 +59,26 @@ fn correlated_inputs_give_back_their_covariance() {
     assert!((pair[0].covariance(&pair[1]).unwrap() + 1.2).abs() < 1e-15);
     assert!(Estimate::correlated("bad", &[1.0, 2.0], &[vec![1.0, 2.0], vec![2.0, 1.0]]).is_none());
 }
+
+/// One standard deviation with 4 degrees of freedom stays one with 4, at however many places it is
+/// used; two that were found apart have 8 (Welch-Satterthwaite, GUM G.2b).
+#[test]
+fn sources_on_one_standard_deviation_have_its_degrees_of_freedom_together() {
+    let of = |name: &str, pool: &str| {
+        Estimate::new(
+            1.0,
+            Source::pooled(name.to_owned(), 0.05, 4.0, pool.to_owned()),
+        )
+    };
+    let mean = |a: Estimate, b: Estimate| Estimate::mean([&a, &b]).expect("two");
+    let one = mean(of("a", "dial"), of("b", "dial"));
+    assert!((one.dof() - 4.0).abs() < 1e-12, "{}", one.dof());
+    assert!((one.u().expect("known") - 0.05 / 2f64.sqrt()).abs() < 1e-15);
+    let two = mean(of("a", "dial"), of("b", "burette"));
+    assert!((two.dof() - 8.0).abs() < 1e-12, "{}", two.dof());
+    let known = mean(
+        Estimate::new(1.0, Source::pooled("a", 0.05, f64::INFINITY, "dial")),
+        Estimate::new(1.0, Source::pooled("b", 0.05, f64::INFINITY, "dial")),
+    );
+    assert!(known.dof().is_infinite());
+}

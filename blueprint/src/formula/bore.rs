@@ -3,53 +3,64 @@
 //! The trade's out-of-round and taper are differences of diameters; the standard's roundness
 //! deviation (ISO 12181, from memory) is radial, half of it for a pure oval.
 
-use crate::figure::{Estimate, Scalar};
+use crate::figure::Scalar;
 
-/// The two diameters of a bore at one height, mm.
+/// The diameters of a bore at one height, mm; `None` in a direction that was not measured.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Level<S> {
     /// Along the pin (along the engine).
-    pub along: S,
+    pub along: Option<S>,
     /// Across it, in the thrust direction.
-    pub across: S,
+    pub across: Option<S>,
 }
 
-/// What the trade and the standard say of a bore's form. All in mm.
+/// What the trade and the standard say of a bore's form. All in mm; what was not measured is
+/// `None`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Form<S> {
-    /// The diameter that has the bore's mean area: the root mean square.
+    /// The diameter that has the bore's mean area: the root mean square of all diameters.
     pub diameter: S,
-    /// Largest difference of the two diameters at one height.
-    pub out_of_round: S,
+    /// Largest difference of the two diameters at one height, where both were measured.
+    pub out_of_round: Option<S>,
     /// Roundness deviation of the standard if the bore is a pure oval: half of the above.
-    pub roundness: S,
-    /// Largest difference of the mean diameters of two heights.
-    pub taper: S,
-    /// Largest difference of the diameters of two heights in one direction.
-    pub taper_worst: S,
+    pub roundness: Option<S>,
+    /// Largest difference of the mean diameters of two heights. A height that lacks a direction has
+    /// no mean: then it is not known.
+    pub taper: Option<S>,
+    /// Largest difference of the diameters of two heights in one direction, of the directions that
+    /// were measured at two heights.
+    pub taper_worst: Option<S>,
 }
 
-/// The form of a bore from its levels, top first. `None` of none.
+/// The form of a bore from its levels, top first. `None` without any diameter.
 pub fn form<S: Scalar>(levels: &[Level<S>]) -> Option<Form<S>> {
-    let diameters = levels
+    let diameters: Vec<&S> = levels
         .iter()
-        .flat_map(|level| [&level.along, &level.across]);
-    let squares = diameters.map(Scalar::square).reduce(|sum, one| sum + one)?;
-    let diameter = squares.scale(1.0 / (2.0 * levels.len() as f64)).sqrt();
-    let mean = |level: &Level<S>| (level.along.clone() + level.across.clone()).scale(0.5);
+        .flat_map(|level| level.along.iter().chain(&level.across))
+        .collect();
+    let squares = diameters.iter().map(|one| one.square());
+    let sum = squares.reduce(|sum, one| sum + one)?;
+    let both = |level: &Level<S>| Some((level.along.clone()?, level.across.clone()?));
     let out_of_round = levels
         .iter()
-        .map(|level| absolute(level.along.clone() - level.across.clone()))
-        .reduce(larger)?;
-    let taper = range(levels.iter().map(mean))?;
-    let along = range(levels.iter().map(|level| level.along.clone()))?;
-    let across = range(levels.iter().map(|level| level.across.clone()))?;
+        .filter_map(both)
+        .map(|(along, across)| absolute(along - across))
+        .reduce(larger);
+    let means: Option<Vec<S>> = levels
+        .iter()
+        .map(|level| both(level).map(|(along, across)| (along + across).scale(0.5)))
+        .collect();
+    let along = levels.iter().filter_map(|level| level.along.clone());
+    let across = levels.iter().filter_map(|level| level.across.clone());
     Some(Form {
-        diameter,
-        roundness: out_of_round.scale(0.5),
+        diameter: sum.scale(1.0 / diameters.len() as f64).sqrt(),
+        roundness: out_of_round.as_ref().map(|one| one.scale(0.5)),
         out_of_round,
-        taper,
-        taper_worst: larger(along, across),
+        taper: means.and_then(|means| range(means.into_iter())),
+        taper_worst: [range(along), range(across)]
+            .into_iter()
+            .flatten()
+            .reduce(larger),
     })
 }
 
@@ -61,20 +72,28 @@ fn larger<S: Scalar>(a: S, b: S) -> S {
     if b.value() > a.value() { b } else { a }
 }
 
-/// Largest minus smallest.
-fn range<S: Scalar>(values: impl Iterator<Item = S> + Clone) -> Option<S> {
-    let most = values.clone().reduce(larger)?;
-    let least = values.reduce(|a, b| if b.value() < a.value() { b } else { a })?;
+/// Largest minus smallest. `None` of fewer than two: one value has no range, not one of nothing.
+fn range<S: Scalar>(values: impl Iterator<Item = S>) -> Option<S> {
+    let values: Vec<S> = values.collect();
+    if values.len() < 2 {
+        return None;
+    }
+    let most = values.iter().cloned().reduce(larger)?;
+    let least = values.into_iter().reduce(smaller)?;
     Some(most - least)
 }
 
-/// Piston-to-bore clearance on the diameter, mm, from the bore where it is smallest and the
-/// skirt's diameter; negative if the piston is larger.
-pub fn piston_clearance(levels: &[Level<Estimate>], skirt: &Estimate) -> Option<Estimate> {
-    let smaller = |a: Estimate, b: Estimate| if b.value() < a.value() { b } else { a };
-    let least = levels
-        .iter()
-        .map(|level| level.across.clone())
-        .reduce(smaller)?;
-    Some(least - skirt.clone())
+fn smaller<S: Scalar>(a: S, b: S) -> S {
+    if b.value() < a.value() { b } else { a }
+}
+
+/// Piston-to-bore clearance on the diameter, mm, from the bore where it is smallest across the pin,
+/// where the skirt runs, and the skirt's diameter; negative if the piston is larger. With it the
+/// place among the levels. `None` if no level was measured across.
+pub fn piston_clearance<S: Scalar>(levels: &[Level<S>], skirt: &S) -> Option<(usize, S)> {
+    let across = levels.iter().enumerate();
+    let (at, least) = across
+        .filter_map(|(at, level)| Some((at, level.across.clone()?)))
+        .reduce(|a, b| if b.1.value() < a.1.value() { b } else { a })?;
+    Some((at, least - skirt.clone()))
 }

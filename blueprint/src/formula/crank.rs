@@ -26,6 +26,18 @@ fn degrees<S: Scalar>(radians: &S) -> S {
 }
 
 impl<S: Scalar> Crank<S> {
+    /// From the piston's travel instead of the throw: r = S/2·√(1 − 4e²/(4L² − S²)), which is
+    /// [`Self::stroke`] solved for the radius.
+    pub fn of_travel(travel: &S, rod: &S, offset: &S) -> Crank<S> {
+        let rest = rod.square().scale(4.0) - travel.square();
+        let less = (-(offset.square().scale(4.0) / rest)).offset(1.0);
+        Crank {
+            radius: travel.scale(0.5) * less.sqrt(),
+            rod: rod.clone(),
+            offset: offset.clone(),
+        }
+    }
+
     /// Height of the pin above the crank's axis, mm, at a crank angle in degrees.
     pub fn height(&self, angle: &S) -> S {
         let angle = radians(angle);

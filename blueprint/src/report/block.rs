@@ -1,7 +1,7 @@
-//! The block: the form of its bores, piston-to-bore clearance, deck clearance from the parts apart
-//! from the mock-up, and valve-to-piston distances.
+//! The block beside its bores: deck clearance from the parts apart from the mock-up, and
+//! valve-to-piston distances.
 //!
-//! Sources: `docs/formulas.md`, sections 1, 4, 6 and 12.
+//! Sources: `docs/formulas.md`, sections 4 and 6.
 
 use std::collections::BTreeMap;
 
@@ -9,32 +9,8 @@ use serde::{Deserialize, Serialize};
 
 use super::measures::Measures;
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::formula::bore::{Level, form, piston_clearance};
-use crate::spot::{CrankAngle, Height, Part, Spot};
-
-/// The form of one bore. Out-of-round and taper are differences of diameters, as the trade states
-/// them; roundness is the standard's, half of the first for a pure oval.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct BoreReport {
-    /// The cylinder.
-    pub cylinder: u32,
-    /// Diameter with the bore's mean area.
-    pub diameter: Figure,
-    /// Largest difference of the two diameters at one height.
-    pub out_of_round: Figure,
-    /// The standard's roundness deviation if the bore is a pure oval.
-    pub roundness_if_oval: Figure,
-    /// Largest difference of the mean diameters of two heights.
-    pub taper: Figure,
-    /// Largest difference of two heights in one direction.
-    pub taper_worst: Figure,
-    /// Piston-to-bore clearance on the diameter, where the skirt is known.
-    pub piston_clearance: Option<Figure>,
-    /// How many heights were measured in both directions.
-    pub heights: usize,
-    /// Whether a torque plate was fitted; `None` if the engine file does not say.
-    pub torque_plate: Option<bool>,
-}
+use crate::formula::crank::Crank;
+use crate::spot::{CrankAngle, Part, Spot};
 
 /// Valve-to-piston distance over the crank angle near top dead centre.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -66,58 +42,6 @@ pub struct MeasuredReport {
 }
 
 impl Measures<'_> {
-    /// The bores that were measured at one height at least in both directions.
-    pub(super) fn bore_reports(&self) -> Vec<BoreReport> {
-        let length = self.units().length();
-        let mut bores: BTreeMap<u32, BTreeMap<&Height, [Option<&Estimate>; 2]>> = BTreeMap::new();
-        for (spot, mean) in &self.bores.means {
-            let Spot::Bore {
-                cylinder,
-                at: Some((height, across)),
-            } = spot
-            else {
-                continue;
-            };
-            let side = match across.as_str() {
-                "pin" | "along" => 0,
-                "thrust" | "across" => 1,
-                _ => continue,
-            };
-            bores
-                .entry(*cylinder)
-                .or_default()
-                .entry(height)
-                .or_default()[side] = Some(mean);
-        }
-        let report = |(cylinder, heights): (u32, BTreeMap<&Height, [Option<&Estimate>; 2]>)| {
-            let levels: Vec<Level<Estimate>> = heights
-                .into_values()
-                .filter_map(|[along, across]| {
-                    Some(Level {
-                        along: along?.clone(),
-                        across: across?.clone(),
-                    })
-                })
-                .collect();
-            let form = form(&levels)?;
-            let clearance = self
-                .skirt(cylinder)
-                .and_then(|skirt| piston_clearance(&levels, &skirt));
-            Some(BoreReport {
-                cylinder,
-                diameter: form.diameter.figure(length),
-                out_of_round: form.out_of_round.figure(length),
-                roundness_if_oval: form.roundness.figure(length),
-                taper: form.taper.figure(length),
-                taper_worst: form.taper_worst.figure(length),
-                piston_clearance: clearance.map(|clearance| clearance.figure(length)),
-                heights: levels.len(),
-                torque_plate: self.engine.torque_plate,
-            })
-        };
-        bores.into_iter().filter_map(report).collect()
-    }
-
     fn part(&self, wanted: Part, number: u32) -> Option<Estimate> {
         let points: Vec<&Estimate> = self
             .parts
@@ -132,7 +56,7 @@ impl Measures<'_> {
         Estimate::mean(points)
     }
 
-    fn skirt(&self, number: u32) -> Option<Estimate> {
+    pub(super) fn skirt(&self, number: u32) -> Option<Estimate> {
         let stated = self
             .engine
             .piston
@@ -141,8 +65,8 @@ impl Measures<'_> {
         self.part(Part::Skirt, number).or(stated)
     }
 
-    /// Deck clearance from the block's height, the throw, the rod and the compression height,
-    /// apart from any mock-up: what these parts should give. `None` unless all are known.
+    /// Deck clearance from the block's height, the throw, the rod, the pin's offset and the
+    /// compression height, apart from any mock-up: what these parts should give. `None` unless all are known.
     pub(super) fn deck_from_parts(&self, number: u32) -> Option<Estimate> {
         let height = self.part(Part::Height, number).or(self
             .engine
@@ -150,8 +74,10 @@ impl Measures<'_> {
             .compression_height
             .map(|height| height.estimate("compression height")))?;
         let (block, rod) = (self.block_height(number)?, self.rod(number)?);
-        let throw = self.stroke(number).scale(0.5);
-        Some(block - throw - rod - height)
+        let offset = self.engine.piston.pin_offset;
+        let offset = offset.map_or_else(|| Estimate::exact(0.0), |one| one.estimate("pin offset"));
+        let crank = Crank::of_travel(&self.stroke(number), &rod, &offset);
+        Some(block - crank.top() - height)
     }
 
     /// The rod of a cylinder: measured, stated for it, or stated for all.

@@ -2,10 +2,12 @@
 
 use super::measures::Measures;
 use super::stage;
-use super::{Inputs, Report, ReportError};
-use crate::engine::Stage;
+use super::{Inputs, Report, ReportError, words};
+use crate::engine::{LengthUnits, Stage};
 use crate::known::State;
-use crate::readings::Value;
+use crate::readings::{Reading, Value};
+use crate::spot::{CrownPart, PortQuantity, Spot};
+use crate::units::Kind;
 
 pub(super) fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
     with_measures(inputs, |measures, stages| {
@@ -59,6 +61,50 @@ fn check_readings(inputs: &Inputs<'_>) -> Result<(), ReportError> {
                 });
             }
         }
+        possible(reading, inputs.engine.units)?;
     }
     Ok(())
+}
+
+/// Refuses a reading of nothing or less where there must be something: a mean with a good one would
+/// hide it.
+fn possible(reading: &Reading, units: LengthUnits) -> Result<(), ReportError> {
+    let refused = |spot: String, found: String, expected: &str| {
+        Err(ReportError::Impossible {
+            reading: reading.id.clone(),
+            spot,
+            found,
+            expected: expected.to_owned(),
+        })
+    };
+    match &reading.value {
+        Value::One(quantity) if quantity.base() <= 0.0 && is_something(&reading.spot) => {
+            let found = match quantity.unit.kind() {
+                Kind::Length => words::length(quantity.base(), units),
+                Kind::Volume => words::volume(quantity.base()),
+                _ => format!("{} {}", quantity.value, quantity.unit),
+            };
+            refused(reading.spot.to_string(), found, "more than 0")
+        }
+        Value::Flow(parts) => match &parts.test {
+            Some(test) if test.base() <= 0.0 => refused(
+                format!("{}/test", reading.spot),
+                format!("{} {}", test.value, test.unit),
+                "more than 0, the magnitude, of a depression too",
+            ),
+            _ => Ok(()),
+        },
+        Value::One(_) => Ok(()),
+    }
+}
+
+/// Whether what is measured at a spot is always more than nothing. A deck clearance, a crown, a
+/// valve's drop or its gap may be nothing or less.
+fn is_something(spot: &Spot) -> bool {
+    match spot {
+        Spot::Chamber { .. } | Spot::Gasket { .. } | Spot::Bore { .. } | Spot::Part { .. } => true,
+        Spot::Crown { part, .. } => *part == CrownPart::Fluid,
+        Spot::Port { quantity, .. } => *quantity != PortQuantity::Seat,
+        Spot::Deck { .. } | Spot::Flow { .. } | Spot::Gap { .. } => false,
+    }
 }

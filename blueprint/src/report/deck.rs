@@ -50,6 +50,31 @@ pub(crate) fn rock(points: &Points<'_>) -> Option<Estimate> {
     Some((thrust.clone() - anti.clone()).scale(0.5))
 }
 
+/// The clearance of a piston by each kind of reading that it has, in words, each of which should
+/// give the same: one value for all of it, the pin axis, the thrust sides together.
+pub(crate) fn kinds(points: &Points<'_>) -> Vec<(&'static str, Estimate)> {
+    let mean = |(one, other): (&str, &str), both: bool| {
+        let found: Vec<&Estimate> = [one, other]
+            .into_iter()
+            .filter_map(|name| Some(points.get(name)?.1))
+            .collect();
+        (found.len() == 2 || !both)
+            .then(|| Estimate::mean(found))
+            .flatten()
+    };
+    [
+        (
+            "as one value",
+            points.get("").map(|(_, whole)| (*whole).clone()),
+        ),
+        ("on the pin axis", mean(PAIRS[0], false)),
+        ("as the mean of the thrust sides", mean(PAIRS[1], true)),
+    ]
+    .into_iter()
+    .filter_map(|(name, clearance)| Some((name, clearance?)))
+    .collect()
+}
+
 /// Two points that belong together, and how they differ at each cylinder that has both.
 pub(crate) struct Pair {
     pub(crate) one: &'static str,
@@ -89,6 +114,22 @@ pub(crate) fn lacking(all: &BTreeMap<u32, Points<'_>>, cylinder: u32) -> Vec<Str
     for (one, other) in PAIRS {
         if expected.contains(one) || expected.contains(other) {
             expected.extend([one, other]);
+        }
+    }
+    // Either pair gives the clearance by itself: the other one is lacking only where the brothers
+    // have both.
+    let has_both = |points: &BTreeSet<&str>, (one, other): (&str, &str)| {
+        points.contains(one) && points.contains(other)
+    };
+    let both_pairs = all.values().any(|points| {
+        let names: BTreeSet<&str> = points.keys().copied().collect();
+        PAIRS.iter().all(|pair| has_both(&names, *pair))
+    });
+    for (pair, (one, other)) in [(PAIRS[0], PAIRS[1]), (PAIRS[1], PAIRS[0])] {
+        let begun = own.contains(one) || own.contains(other);
+        if has_both(&own, pair) && !begun && !both_pairs {
+            expected.remove(one);
+            expected.remove(other);
         }
     }
     if own.contains("") {

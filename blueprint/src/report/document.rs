@@ -6,7 +6,8 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::block::{BoreReport, GapReport, MeasuredReport};
+use super::block::{GapReport, MeasuredReport};
+use super::bores::BoreReport;
 use super::verdicts::{Judged, SpreadsOfEquals};
 use crate::engine::LengthUnits;
 use crate::figure::Figure;
@@ -168,6 +169,10 @@ pub struct InputsUsed {
     pub gasket_thickness: Option<Figure>,
     /// Volume above the top ring, cc; `None`: not counted.
     pub crevice: Option<Figure>,
+    /// Which of these differ between the cylinders, by their names here: of those the mean stands
+    /// here, and every cylinder is calculated with its own.
+    #[serde(default)]
+    pub means_of_cylinders: Vec<String>,
     /// Reference depression of flow.
     pub reference_depression: Option<Figure>,
 }

@@ -15,6 +15,10 @@ const LEVEL: f64 = 0.05 / 3.0;
 /// How many of its own standard uncertainties a difference must exceed before it is told.
 pub(crate) const MATTERS: f64 = 2.8;
 
+/// How many of its own standard uncertainties the difference of two ways to one figure may be: the
+/// guard of a verdict, U = 2u.
+pub(crate) const GUARD: f64 = 2.0;
+
 pub(crate) fn finding(spot: impl ToString, kind: FindingKind, text: String) -> Finding {
     Finding {
         spot: spot.to_string(),

@@ -5,9 +5,12 @@
 //! nobody stated is not corrected; what somebody at the bench was asked and did not say widens the
 //! uncertainty. The report says which. Source: `docs/formulas.md`, section 7.
 
+mod said;
+
+pub(super) use said::remarks;
+
 use std::sync::Arc;
 
-use super::stage::Current;
 use super::surroundings;
 use crate::engine::Engine;
 use crate::figure::{Estimate, Scalar, Shape, Source};
@@ -15,7 +18,6 @@ use crate::formula::air::moist_air;
 use crate::formula::flow::Room;
 use crate::formula::liquid::{at_20_degrees, left_burette, moved_volume, water_density, z_factor};
 use crate::readings::Reading;
-use crate::spot::Spot;
 
 /// Density of the air about a balance where the room's air is not stated, kg/m³, and its standard
 /// uncertainty: it lies between 1.1 and 1.25 in most shops.
@@ -28,6 +30,8 @@ const APART: f64 = 2.0;
 /// Cubic expansion per K of a liquid of which nothing is known: between water's and that of
 /// spirits, from the densities of `liquid_density.csv`.
 const EXPANSION: (f64, f64) = (0.000_65, 0.000_45);
+const BETWEEN: &str = "the liquid between burette and chamber";
+const METAL: &str = "the head's metal";
 
 /// Volume of one gram on the balance for the readings of one spot, cc; `None` where the liquid of
 /// one of them has no known density.
@@ -46,6 +50,18 @@ pub(super) fn chamber_at_20(
     factor.map_or_else(|| read.clone(), |factor| read.clone() * factor)
 }
 
+/// A volume that was poured in the bore as it stood there, from the mean of its readings, as far as
+/// what is known allows. The bore and the depth beside it are as warm: it is not brought to 20 °C.
+pub(super) fn poured_in_bore(
+    engine: &Engine,
+    readings: &[&Reading],
+    read: &Estimate,
+    weighed: bool,
+) -> Estimate {
+    let factor = mean(engine, readings, |liquids| Some(liquids.poured(weighed)));
+    factor.map_or_else(|| read.clone(), |factor| read.clone() * factor)
+}
+
 /// The mean over the readings of something that follows from the conditions of each.
 fn mean(
     engine: &Engine,
@@ -58,39 +74,6 @@ fn mean(
         sum = sum + of(&liquids)?.scale(count as f64 / all);
     }
     (!readings.is_empty()).then_some(sum)
-}
-
-/// What was corrected in a stage's chambers, and what was not said of them though it was asked
-/// for, in a sentence each.
-pub(super) fn remarks(engine: &Engine, current: &Current<'_>) -> Vec<String> {
-    let chambers = |spot: &Spot| matches!(spot, Spot::Chamber { .. });
-    let readings: Vec<&Reading> = current
-        .spots
-        .iter()
-        .filter(|(spot, _)| chambers(spot))
-        .flat_map(|(_, readings)| readings.iter().copied())
-        .collect();
-    let each = Liquids::each(engine, &readings);
-    let named = |of: fn(&Liquids<'_>) -> Vec<&'static str>| {
-        let mut names: Vec<&str> = Vec::new();
-        for name in each.iter().flat_map(|(_, liquids)| of(liquids)) {
-            if !names.contains(&name) {
-                names.push(name);
-            }
-        }
-        names.join(", ")
-    };
-    let (corrected, unsaid) = (named(|one| one.corrected()), named(|one| one.unsaid()));
-    let mut remarks = vec![match corrected.is_empty() {
-        true => "Chamber volumes are as read: the temperatures of liquid and head are not stated, so nothing is corrected to 20 degC.".to_owned(),
-        false => format!("Chamber volumes are at 20 degC, corrected for {corrected}."),
-    }];
-    if !unsaid.is_empty() {
-        remarks.push(format!(
-            "Not said while chambers were measured: {unsaid}. The uncertainty of every chamber is widened for it; `benchhand condition` says it."
-        ));
-    }
-    remarks
 }
 
 /// The liquid, the temperatures and the air of readings that were made under the same conditions.
@@ -215,6 +198,15 @@ impl<'a> Liquids<'a> {
 
     /// What a volume as read is multiplied by to be the chamber's at 20 °C.
     fn to_20(&self, weighed: bool) -> Estimate {
+        let volume = self.poured(weighed);
+        match (self.engine.head.expansion, &self.part_temperature()) {
+            (Some(metal), Some(t)) => at_20_degrees(&volume, &Estimate::exact(metal), t),
+            _ => volume,
+        }
+    }
+
+    /// What a volume as read is multiplied by to be that of the liquid where it was poured.
+    fn poured(&self, weighed: bool) -> Estimate {
         let mut volume = Estimate::exact(1.0);
         let (burette, part) = (self.liquid_temperature(), self.part_temperature());
         if !weighed {
@@ -224,9 +216,6 @@ impl<'a> Liquids<'a> {
             if let (Some(from), Some(to)) = (&burette, &part) {
                 volume = self.moved(&volume, from, to);
             }
-        }
-        if let (Some(metal), Some(t)) = (self.engine.head.expansion, &part) {
-            volume = at_20_degrees(&volume, &Estimate::exact(metal), t);
         }
         volume
     }
@@ -255,23 +244,49 @@ impl<'a> Liquids<'a> {
         }
     }
 
-    /// What is corrected.
-    fn corrected(&self) -> Vec<&'static str> {
+    /// What is corrected. Nothing was poured from glass where it was weighed.
+    fn corrected(&self, weighed: bool) -> Vec<&'static str> {
         let mut parts = Vec::new();
-        if self.engine.liquid.glass.is_some() && self.burette.is_some() {
-            parts.push("the burette's glass");
-        }
-        let both = self.burette.is_some() && self.chamber.is_some();
-        if both && (self.expands() || self.asked) {
-            parts.push("the liquid between burette and chamber");
+        if weighed {
+            parts.push("the buoyancy of the air");
+        } else {
+            if self.engine.liquid.glass.is_some() && self.burette.is_some() {
+                parts.push("the burette's glass");
+            }
+            let both = self.burette.is_some() && self.chamber.is_some();
+            if both && (self.expands() || self.asked) {
+                parts.push(BETWEEN);
+            }
         }
         match (&self.chamber, &self.burette) {
             _ if self.engine.head.expansion.is_none() => {}
-            (Some(_), _) => parts.push("the head's metal"),
+            (Some(_), _) => parts.push(METAL),
             (None, Some(_)) if self.asked => {
                 parts.push("the head's metal (taken to be as warm as the liquid)");
             }
             _ => {}
+        }
+        parts
+    }
+
+    /// What would have to be corrected too for a volume at 20 °C, with what is not stated.
+    fn lacking(&self, weighed: bool) -> Vec<&'static str> {
+        let mut parts = Vec::new();
+        // What was asked for and not said is taken within limits: it widens, it does not lack.
+        if !weighed && !self.asked {
+            match (&self.burette, &self.chamber) {
+                (Some(_), Some(_)) if self.expands() => {}
+                (Some(_), Some(_)) => parts.push("the liquid (its expansion is not stated)"),
+                (Some(_), None) => {
+                    parts.push("the liquid (the chamber's temperature is not stated)")
+                }
+                (None, _) => parts.push("the liquid (its temperature is not stated)"),
+            }
+        }
+        if self.engine.head.expansion.is_none() {
+            parts.push("the head's metal (it is not stated)");
+        } else if self.part_temperature().is_none() {
+            parts.push("the head's metal (its temperature is not stated)");
         }
         parts
     }

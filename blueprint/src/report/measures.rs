@@ -1,7 +1,7 @@
 //! What the readings of a stage say of each cylinder, with the engine file's dimensions where
 //! nothing was measured.
 
-use super::liquid::chamber_at_20;
+use super::liquid::{chamber_at_20, poured_in_bore};
 use super::pool::{Pool, Set, pool};
 use super::stage::Current;
 use super::{ReportError, deck, flow, words};
@@ -46,10 +46,13 @@ impl<'a> Measures<'a> {
             of(&move |spot| matches!(spot, Spot::Gasket { part, .. } if *part == wanted))
         };
         let mut chambers = of(&|spot| matches!(spot, Spot::Chamber { .. }));
+        let mut fluids = crown(CrownPart::Fluid);
+        let at = |spot: &Spot| current.spots.get(spot).map_or(&[][..], Vec::as_slice);
         for (spot, mean) in &mut chambers.means {
-            let weighed = chambers.weighed.contains(spot);
-            let readings = current.spots.get(spot).map_or(&[][..], Vec::as_slice);
-            *mean = chamber_at_20(engine, readings, mean, weighed);
+            *mean = chamber_at_20(engine, at(spot), mean, chambers.weighed.contains(spot));
+        }
+        for (spot, mean) in &mut fluids.means {
+            *mean = poured_in_bore(engine, at(spot), mean, fluids.weighed.contains(spot));
         }
         Measures {
             engine,
@@ -57,7 +60,7 @@ impl<'a> Measures<'a> {
             chambers,
             decks: of(&|spot| matches!(spot, Spot::Deck { .. })),
             crowns: crown(CrownPart::Volume),
-            fluids: crown(CrownPart::Fluid),
+            fluids,
             depths: crown(CrownPart::Depth),
             gaskets: gasket(GasketPart::Bore),
             thicknesses: gasket(GasketPart::Thickness),
@@ -72,9 +75,9 @@ impl<'a> Measures<'a> {
         self.engine.units
     }
 
-    /// The bore of a cylinder: measured, or as the engine file states it. Of several diameters
-    /// the root mean square, which has the area of an oval right.
-    fn bore(&self, number: u32) -> Estimate {
+    /// The measured bore of a cylinder: of several diameters the root mean square, which has the
+    /// area of an oval right.
+    pub(super) fn measured_bore(&self, number: u32) -> Option<Estimate> {
         let squares: Vec<Estimate> = self
             .bores
             .means
@@ -82,8 +85,13 @@ impl<'a> Measures<'a> {
             .filter(|(spot, _)| spot.cylinder() == Some(number))
             .map(|(_, mean)| mean.square())
             .collect();
-        if let Some(mean) = Estimate::mean(&squares) {
-            return mean.sqrt();
+        Estimate::mean(&squares).map(|mean| mean.sqrt())
+    }
+
+    /// The bore of a cylinder: measured, or as the engine file states it.
+    fn bore(&self, number: u32) -> Estimate {
+        if let Some(measured) = self.measured_bore(number) {
+            return measured;
         }
         let own = self.engine.overrides.get(&number).and_then(|own| own.bore);
         own.map_or_else(

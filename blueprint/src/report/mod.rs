@@ -4,6 +4,7 @@
 //! it deletes nothing.
 
 mod block;
+mod bores;
 mod build;
 mod cuts;
 mod deck;
@@ -18,10 +19,11 @@ mod pool;
 mod stage;
 mod surroundings;
 mod verdicts;
-mod words;
+pub(crate) mod words;
 mod write;
 
-pub use block::{BoreReport, GapReport, MeasuredReport};
+pub use block::{GapReport, MeasuredReport};
+pub use bores::BoreReport;
 pub use document::{
     CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind, FlowAtLift,
     FlowReport, InputsUsed, Report, RunningPort, RunningVelocity, Share, Summary,
@@ -100,6 +102,18 @@ pub enum ReportError {
         crevice: f64,
         /// Crown volume, cc.
         crown: f64,
+    },
+    /// A reading cannot be, such as a volume of less than nothing.
+    #[error("reading {reading}, {spot}: found {found}, expected {expected}; correct the reading")]
+    Impossible {
+        /// The reading's id.
+        reading: String,
+        /// The spot.
+        spot: String,
+        /// What was found.
+        found: String,
+        /// What was expected.
+        expected: String,
     },
     /// A measured dimension cannot be.
     #[error("{spot}: found {found}, expected {expected}; correct the reading")]

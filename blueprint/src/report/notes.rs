@@ -6,10 +6,10 @@ use super::document::{Finding, FindingKind};
 use super::findings::{self, finding};
 use super::measures::Measures;
 use super::pool::Pool;
-use super::{deck, words};
+use super::{deck, flow, words};
 use crate::engine::Stated;
 use crate::figure::Estimate;
-use crate::known::Known;
+use crate::known::{Known, State};
 use crate::readings::Value;
 use crate::spot::{CrownPart, Spot};
 
@@ -31,7 +31,7 @@ impl Measures<'_> {
                 .filter(|(spot, _)| spot.cylinder() == cylinder);
             here.map(|(_, count)| count).sum()
         };
-        let yes = |_: &Spot| true;
+        let (yes, no) = (|_: &Spot| true, |_: &Spot| false);
         let lone_deck = |spot: &Spot| deck_count(spot.cylinder()) == 1;
         for (pool, shown, single) in [
             (
@@ -45,6 +45,9 @@ impl Measures<'_> {
             (&self.depths, &length, &yes),
             (&self.gaskets, &length, &yes),
             (&self.thicknesses, &length, &yes),
+            (&self.bores, &length, &no),
+            (&self.parts, &length, &no),
+            (&self.gaps, &length, &no),
         ] {
             all.extend(findings::of_repeats(pool, shown, single));
         }
@@ -92,6 +95,7 @@ impl Measures<'_> {
             findings::does_not_matter(self.crowns.step, allowed(tolerances.crown_spread)),
             &volume,
         ));
+        all.extend(flow::findings(&self.current.spots, units));
         all.sort_by_key(|finding| finding.kind);
         all
     }
@@ -127,6 +131,45 @@ impl Measures<'_> {
                     text,
                 ));
                 bad.push(cylinder);
+            }
+        }
+        bad.extend(self.unlike_kinds(all, &points));
+        bad
+    }
+
+    /// Pistons whose clearance comes out differently as one value, on the pin axis and by the thrust
+    /// sides: a mean of them would hide that one is wrong.
+    fn unlike_kinds(
+        &self,
+        all: &mut Vec<Finding>,
+        points: &BTreeMap<u32, deck::Points<'_>>,
+    ) -> Vec<u32> {
+        let step = findings::does_not_matter(self.decks.step, None);
+        let shown = |mm: f64| words::length(mm, self.units());
+        let mut bad = Vec::new();
+        for (cylinder, points) in points {
+            let kinds = deck::kinds(points);
+            let pairs = (0..kinds.len()).flat_map(|at| (at + 1..kinds.len()).map(move |b| (at, b)));
+            for (one, other) in pairs {
+                let ((by, one), (by_other, other)) = (&kinds[one], &kinds[other]);
+                let difference = one.clone() - other.clone();
+                let Some(u) = difference.u() else { continue };
+                let explained = (findings::GUARD * u).max(step);
+                if difference.value().abs() <= explained {
+                    continue;
+                }
+                let text = format!(
+                    "the deck clearance of piston {cylinder} is {} {by} and {} {by_other}; gauge and resolution explain a difference of {}: measure it again",
+                    shown(one.value()),
+                    shown(other.value()),
+                    shown(explained),
+                );
+                all.push(finding(
+                    format!("deck/{cylinder}"),
+                    FindingKind::Disagrees,
+                    text,
+                ));
+                bad.push(*cylinder);
             }
         }
         bad
@@ -193,6 +236,7 @@ impl Measures<'_> {
         if built.iter().any(|one| one.gasket_thickness.is_none()) {
             spots.push("gasket/thickness".to_owned());
         }
+        spots.extend(self.missing_directions());
         for (spot, readings) in &self.current.spots {
             let parts = readings.iter().filter_map(|reading| match &reading.value {
                 Value::Flow(parts) if parts.flow.is_none() => Some(parts),
@@ -224,7 +268,8 @@ impl Measures<'_> {
         finding(spot, FindingKind::Missing, text)
     }
 
-    pub(super) fn remarks(&self, built: &[Known]) -> Vec<String> {
+    pub(super) fn remarks(&self, state: &State) -> Vec<String> {
+        let built = &state.cylinders;
         let mut remarks = Vec::new();
         if self.engine.invented {
             remarks.push("This engine is invented.".to_owned());
@@ -233,9 +278,8 @@ impl Measures<'_> {
             true => "The volume above the top ring is counted.".to_owned(),
             false => "The volume above the top ring is not counted.".to_owned(),
         });
-        if built.iter().any(|one| one.chamber.is_some()) {
-            remarks.extend(super::liquid::remarks(self.engine, self.current));
-        }
+        remarks.extend(super::liquid::remarks(self.engine, self.current));
+        remarks.extend(flow::remarks(&state.flow));
         if self.engine.tolerances != crate::engine::Tolerances::default() {
             remarks.push(crate::decide::coverage_note());
         }

@@ -144,9 +144,16 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges) -> Pool<'a> {
             .map(|(set, _)| set.values())
             .collect();
         let pooled = repeatability.with(Pooled::of_sets(agreeing.iter().map(Vec::as_slice)));
+        let pooled = pooled.map(|s| {
+            (
+                s,
+                shared_name(&group, name.filter(|_| repeatability.declared.is_some())),
+            )
+        });
         for (set, apart) in group.iter().zip(apart) {
-            pool.means
-                .extend(mean(set, gauges, pooled).map(|mean| (set.spot, mean)));
+            pool.means.extend(
+                mean(set, gauges, pooled.as_ref(), apart.is_some()).map(|mean| (set.spot, mean)),
+            );
             if set.weighed() {
                 pool.weighed.insert(set.spot);
             }
@@ -159,6 +166,19 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges) -> Pool<'a> {
         }
     }
     pool
+}
+
+/// The name of the standard deviation that all sets of a group share: that of the gauge where its
+/// entry gives one, else that of these repeats.
+fn shared_name(group: &[&Set<'_>], declared_of: Option<&str>) -> String {
+    match (
+        declared_of,
+        group.first().and_then(|set| set.readings.first()),
+    ) {
+        (Some(gauge), _) => format!("gauge {gauge} repeatability"),
+        (None, Some((first, _))) => format!("repeats with {} {}", first.spot, first.id),
+        (None, None) => "repeats".to_owned(),
+    }
 }
 
 /// What is known of the repeatability of one kind of spot under one gauge.
@@ -279,37 +299,78 @@ fn stated_u(set: &Set<'_>) -> Option<f64> {
     squares.map(|squares| (squares.iter().sum::<f64>() / squares.len() as f64).sqrt())
 }
 
-/// The mean of a set with all its errors.
-fn mean(set: &Set<'_>, gauges: &Gauges, repeatability: Option<Pooled>) -> Option<Estimate> {
+/// The mean of a set with all its errors. `repeatability` comes with the name by which all that
+/// rests on it is known; of a set whose readings lie too far `apart` the mean is at best as good as
+/// their own scatter says.
+fn mean(
+    set: &Set<'_>,
+    gauges: &Gauges,
+    repeatability: Option<&(Pooled, String)>,
+    apart: bool,
+) -> Option<Estimate> {
+    let first = set.readings.first()?.0;
+    let own = format!("{} ", set.spot);
+    let alike = round_alike(set, gauges);
     let each: Vec<Estimate> = set
         .readings
         .iter()
         .map(|(reading, measured)| {
-            let own = single(reading, measured, gauges);
+            let mut one = single(reading, measured, gauges);
+            if alike {
+                one = one.renamed(|name| match name.ends_with(" resolution") {
+                    true => format!("rounding of {own}{}", first.id),
+                    false => name.to_owned(),
+                });
+            }
             match &set.per_gram {
-                Some(per_gram) if is_weight(measured) => own * per_gram.clone(),
-                _ => own,
+                Some(per_gram) if is_weight(measured) => one * per_gram.clone(),
+                _ => one,
             }
         })
         .collect();
-    let first = set.readings.first()?.0;
-    let own = format!("{} ", set.spot);
     // A mean of thousands need not carry thousands of roundings. The names keep the first
     // reading's id, so that the readings of two stages are not taken for the same.
     let mean = Estimate::mean(&each)?.merged(&own, &format!("{own}{} rounding", first.id));
+    let n = set.readings.len() as f64;
     let all_stated = set
         .readings
         .iter()
         .all(|(_, measured)| measured.u.is_some());
-    Some(match repeatability {
-        Some(Pooled { s, dof }) if !all_stated => {
-            let u = s / (set.readings.len() as f64).sqrt();
-            let name = format!("{own}{} repeatability", first.id);
-            mean.with(Source::new(name, Some(u), dof), 1.0)
+    let within = match (repeatability, all_stated) {
+        (_, true) => stated_u(set).unwrap_or(0.0) / n.sqrt(),
+        (Some((pooled, _)), false) => pooled.s / n.sqrt(),
+        (None, false) => 0.0,
+    };
+    let scatter = apart.then(|| crate::stats::sd(&set.values())).flatten();
+    let scatter = scatter.map(|s| s / n.sqrt()).filter(|u| *u > within);
+    let source = match (scatter, repeatability, all_stated) {
+        (Some(u), _, _) => {
+            // What is stated stands already; only what the scatter exceeds it by comes to it.
+            let stated = if all_stated { within } else { 0.0 };
+            let u = (u * u - stated * stated).sqrt();
+            Source::new(format!("{own}{} scatter", first.id), Some(u), n - 1.0)
         }
-        None if !all_stated => mean.with(unrepeated(&set.spot.to_string()), 1.0),
-        _ => mean,
-    })
+        (None, Some((pooled, shared)), false) => {
+            let name = format!("{own}{} repeatability", first.id);
+            Source::pooled(name, within, pooled.dof, shared.as_str())
+        }
+        (None, None, false) => unrepeated(&set.spot.to_string()),
+        (None, _, true) => return Some(mean),
+    };
+    Some(mean.with(source, 1.0))
+}
+
+/// Whether repeats lie within one step of each other: then they were rounded alike, as far as can be
+/// seen, and their mean carries one whole rounding and not a share of it.
+fn round_alike(set: &Set<'_>, gauges: &Gauges) -> bool {
+    let values = set.values();
+    let (low, high) = bounds(&values);
+    let steps = set
+        .readings
+        .iter()
+        .filter_map(|(_, measured)| Some(set.factor_of(measured) * step(measured, gauges)?));
+    let step = steps.fold(0.0, f64::max);
+    values.len() >= 2 && high - low <= step * 1.000_001
 }
 
 /// The repeatability at a spot where its gauge states none and nothing of its kind was measured

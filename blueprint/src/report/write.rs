@@ -8,6 +8,9 @@ use crate::formula::volume;
 use crate::known::{self, Known, State};
 use crate::units::Unit;
 
+/// Takes a dimension of a cylinder.
+type Get<'a> = &'a dyn Fn(&Known) -> Option<Estimate>;
+
 impl Measures<'_> {
     pub(super) fn document(&self, state: &State, stages: Vec<String>) -> Report {
         let built = &state.cylinders;
@@ -35,7 +38,7 @@ impl Measures<'_> {
             valve_gaps: self.gap_reports(),
             measured: self.other_reports(),
             signs: words::SIGNS.map(str::to_owned).to_vec(),
-            remarks: self.remarks(built),
+            remarks: self.remarks(state),
             cautions: words::CAUTIONS.map(str::to_owned).to_vec(),
         }
     }
@@ -135,7 +138,27 @@ impl Measures<'_> {
             let all: Option<Vec<Estimate>> = built.iter().map(get).collect();
             Estimate::mean(&all?).map(|mean| mean.figure(unit))
         };
+        // A mean over cylinders that differ is none of theirs.
+        let differs = |get: Get<'_>| {
+            let values: Vec<f64> = built
+                .iter()
+                .filter_map(|one| Some(get(one)?.value()))
+                .collect();
+            values.iter().any(|value| *value != values[0])
+        };
+        let of: [(&str, Get<'_>); 5] = [
+            ("bore", &|one| Some(one.bore.clone())),
+            ("stroke", &|one| Some(one.stroke.clone())),
+            ("gasket_bore", &|one| one.gasket_bore.clone()),
+            ("gasket_thickness", &|one| one.gasket_thickness.clone()),
+            ("crevice", &|one| one.crevice.clone()),
+        ];
         InputsUsed {
+            means_of_cylinders: of
+                .iter()
+                .filter(|(_, get)| differs(get))
+                .map(|(name, _)| (*name).to_owned())
+                .collect(),
             bore: mean(&|one| Some(one.bore.clone()), length)
                 .unwrap_or_else(|| self.engine.bore.estimate("bore").figure(length)),
             stroke: mean(&|one| Some(one.stroke.clone()), length)

@@ -56,7 +56,8 @@ impl fmt::Display for Depth {
     }
 }
 
-/// A crank angle, held in thousandths of a degree; positive after top dead centre.
+/// A crank angle, held in thousandths of a degree; positive after top dead centre, above −180° and up
+/// to 180°: 350° is 10° before it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct CrankAngle {
     millidegrees: i64,
@@ -68,11 +69,18 @@ impl CrankAngle {
         self.millidegrees as f64 / 1e3
     }
 
-    /// Reads "10deg" or "-12.5deg", within two turns.
+    /// Reads "10deg" or "-12.5deg", within two turns, as the angle of the same throw next to top dead
+    /// centre.
     pub(super) fn parse(text: &str) -> Option<CrankAngle> {
         let millidegrees = scaled_decimal(text.strip_suffix("deg")?, 1000)?;
+        let turned = millidegrees.rem_euclid(360_000);
+        let nearest = if turned > 180_000 {
+            turned - 360_000
+        } else {
+            turned
+        };
         (millidegrees.abs() <= 720_000).then(|| {
-            i64::try_from(millidegrees)
+            i64::try_from(nearest)
                 .ok()
                 .map(|millidegrees| CrankAngle { millidegrees })
         })?

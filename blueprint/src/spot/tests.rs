@@ -55,6 +55,16 @@ fn lifts_and_depths_are_compared_as_values() {
     assert_ne!(spot("flow/4/intake/7.621mm"), by_mm);
     assert_eq!(spot("bore/2/1in/pin"), spot("bore/2/25.4mm/pin"));
     assert_eq!(spot("gap/3/intake/10deg"), spot("gap/3/intake/10.000deg"));
+    for (one, other) in [
+        ("-10", "350"),
+        ("180", "-180"),
+        ("12.5", "-707.5"),
+        ("0", "720"),
+    ] {
+        let of = |angle: &str| spot(&format!("gap/3/intake/{angle}deg"));
+        assert_eq!(of(one), of(other));
+        assert_eq!(of(other).to_string(), format!("gap/3/intake/{one}deg"));
+    }
     assert_eq!(
         spot("flow/4/intake/0.0005in").to_string(),
         "flow/4/intake/0.0127mm"

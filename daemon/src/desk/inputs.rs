@@ -132,6 +132,9 @@ fn reading(view: &JobView, engine: &Engine, kept: &KeptReading) -> Result<Readin
     let value = match spot {
         Spot::Flow { .. } => {
             let mut parts = flow_parts(own, kept, engine);
+            if kept.source == Source::Captured {
+                magnitudes(&mut parts);
+            }
             plates::into_reading(view, engine, kept.id, &mut parts);
             Value::Flow(Box::new(parts))
         }
@@ -199,6 +202,14 @@ fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
         temperature: part("temperature"),
         orifice: kept.labels.get("orifice").cloned(),
         direction: None,
+    }
+}
+
+/// A manometer shows a depression below 0 where its hoses are the other way round; what counts is
+/// how large it is. A value that a person wrote is left as it is, so that a slip is refused.
+fn magnitudes(parts: &mut FlowParts) {
+    for measured in [&mut parts.test, &mut parts.metering].into_iter().flatten() {
+        measured.value = measured.value.abs();
     }
 }
 

@@ -57,6 +57,7 @@ impl Estimate {
         self.parts.iter().fold(exact, |estimate, part| {
             let source = Source {
                 name: rename(&part.source.name).into(),
+                pool: part.source.pool.as_deref().map(|pool| rename(pool).into()),
                 ..(*part.source).clone()
             };
             estimate.with(source.into(), part.slope)

@@ -6,7 +6,9 @@
 
 use std::collections::BTreeMap;
 
+use super::near_zero::{is_near_zero, magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
+use super::uneven::to_one_test;
 use crate::engine::{Engine, OrificeKnown, Stated};
 use crate::figure::{Estimate, Scalar, Source};
 use crate::formula::flow::{
@@ -74,13 +76,22 @@ impl Bench<'_> {
             })
             .collect();
         let gauges = &self.engine.gauges;
-        let mean = |part: &str, of: &dyn Fn(&FlowParts) -> Option<&Measured>| {
-            mean_of(&format!("{spot}/{part}"), &parts, of, gauges)
+        let one_test = to_one_test(spot, &parts, gauges);
+        let scaled = |part: &str, of: PartOf<'_>, power: f64| {
+            let factors = one_test.as_ref().map(|(_, factors)| factors.as_slice());
+            let factor = |at: usize| Some(factors?.get(at)?.as_ref()?.powf(power));
+            mean_of(&format!("{spot}/{part}"), &parts, of, &factor, gauges)
+        };
+        let mean = |part: &str, of: PartOf<'_>| {
+            mean_of(&format!("{spot}/{part}"), &parts, of, &|_| None, gauges)
         };
         let means = Means {
-            test: mean("test", &|parts| parts.test.as_ref()),
-            metering: mean("metering", &|parts| parts.metering.as_ref()),
-            flow: mean("flow", &|parts| parts.flow.as_ref()),
+            test: match &one_test {
+                Some((test, _)) => Some(test.clone()),
+                None => mean("test", &|parts| parts.test.as_ref()),
+            },
+            metering: scaled("metering", &|parts| parts.metering.as_ref(), 1.0),
+            flow: scaled("flow", &|parts| parts.flow.as_ref(), 0.5),
             leak: mean("leak", &|parts| parts.leak.as_ref()),
             lift: mean("lift", &|parts| parts.lift.as_ref()),
             temperature: mean("temperature", &|parts| parts.temperature.as_ref()),
@@ -102,17 +113,19 @@ impl Bench<'_> {
             .and_then(|name| Some((name, &self.engine.flow.orifices.get(name)?.known)));
         let through = means.flow.clone().or_else(|| {
             let (name, known) = orifice?;
-            Some(simple_flow(name, known, means.metering.as_ref()?))
+            Some(simple_flow(
+                name,
+                known,
+                &magnitude(means.metering.as_ref()?)?,
+            ))
         });
         let flow = match (through, &means.leak) {
             (Some(flow), Some(leak)) => Some(flow - leak.clone()),
             (flow, _) => flow,
         };
-        // Test and metering pressure are positive magnitudes: without one there is no root.
-        let positive = |estimate: &Option<Estimate>| {
-            estimate.clone().filter(|estimate| estimate.value() > 0.0)
-        };
-        let (test, metering) = (positive(&means.test), positive(&means.metering));
+        // Test and metering pressure are magnitudes: without one there is no root.
+        let test = means.test.clone().filter(|test| test.value() > 0.0);
+        let metering = means.metering.as_ref().and_then(magnitude);
         let reference = self
             .engine
             .flow
@@ -149,7 +162,7 @@ impl Bench<'_> {
             lift_measured: means.lift.clone(),
             outward: direction == Direction::Out,
             readings: parts.len(),
-            area_ratio: both(&metering, &test).map(|(metering, test)| (metering / test).sqrt()),
+            area_ratio: both(&metering, &test).map(|(metering, test)| root(&(metering / test))),
             metering_at_reference: both(&scale, &metering)
                 .map(|(scale, metering)| scale * metering),
             flow_at_reference: both(&scale, &flow).map(|(scale, flow)| scale.sqrt() * flow),
@@ -189,7 +202,7 @@ impl Bench<'_> {
         let metering = means
             .metering
             .clone()
-            .filter(|metering| metering.value() > 0.0)?;
+            .filter(|metering| !is_near_zero(metering))?;
         let test = means.test.clone().filter(|test| test.value() > 0.0)?;
         let to_seconds = 1.0 / Unit::CubicMetrePerSecond.factor();
         let leak = means.leak.clone().unwrap_or_else(|| Estimate::exact(0.0));
@@ -285,29 +298,38 @@ fn unsaid(estimate: Estimate, name: &str) -> Estimate {
     estimate.with(Source::new(name, None, f64::INFINITY), 1.0)
 }
 
-/// The mean of one part over the repeats, with the repeatability that its gauge declares and that
+/// Takes one part of a flow reading.
+type PartOf<'a> = &'a dyn Fn(&FlowParts) -> Option<&Measured>;
+
+/// The mean of one part over the repeats, each times its `factor` where it has one, with the repeatability that its gauge declares and that
 /// of the repeats themselves.
 fn mean_of(
     name: &str,
     parts: &[(&Reading, &FlowParts)],
-    of: &dyn Fn(&FlowParts) -> Option<&Measured>,
+    of: PartOf<'_>,
+    factor: &dyn Fn(usize) -> Option<Estimate>,
     gauges: &Gauges,
 ) -> Option<Estimate> {
-    let found: Vec<(&Reading, &Measured)> = parts
+    let found: Vec<(usize, &Reading, &Measured)> = parts
         .iter()
-        .filter_map(|(reading, parts)| Some((*reading, of(parts)?)))
+        .enumerate()
+        .filter_map(|(at, (reading, parts))| Some((at, *reading, of(parts)?)))
         .collect();
     let each: Vec<Estimate> = found
         .iter()
-        .map(|(reading, measured)| {
+        .map(|(at, reading, measured)| {
             let own = format!("{name} {}", reading.id);
-            measured_estimate(&own, measured, 1.0, &reading.zero, gauges)
+            let read = measured_estimate(&own, measured, 1.0, &reading.zero, gauges);
+            match factor(*at) {
+                Some(factor) => read * factor,
+                None => read,
+            }
         })
         .collect();
-    let (first, measured) = found.first()?;
+    let (_, first, measured) = found.first()?;
     let own = format!("{name} ");
     let mean = Estimate::mean(&each)?.merged(&own, &format!("{own}{} rounding", first.id));
-    if found.iter().all(|(_, measured)| measured.u.is_some()) {
+    if found.iter().all(|(_, _, measured)| measured.u.is_some()) {
         return Some(mean);
     }
     let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
@@ -319,6 +341,11 @@ fn mean_of(
         })
     });
     let values: Vec<f64> = each.iter().map(Scalar::value).collect();
+    // What a gauge's entry declares is the same wherever the gauge was used.
+    let shared = match (declared, &measured.gauge) {
+        (Some(_), Some(gauge)) => format!("gauge {gauge} repeatability"),
+        _ => format!("{own}{} repeats", first.id),
+    };
     let pooled = match (declared, Pooled::of_sets([values.as_slice()])) {
         (Some(declared), Some(own)) => Some(declared.and(own)),
         (one, other) => one.or(other),
@@ -327,7 +354,7 @@ fn mean_of(
         Some(Pooled { s, dof }) => {
             let u = s / (found.len() as f64).sqrt();
             mean.with(
-                Source::new(format!("{own}{} repeatability", first.id), Some(u), dof),
+                Source::pooled(format!("{own}{} repeatability", first.id), u, dof, shared),
                 1.0,
             )
         }

@@ -1,10 +1,13 @@
 //! Flow: from the readings of a spot to what is known of the port there, and to the document.
 
 mod known;
+mod near_zero;
 mod orifice;
 mod running;
+mod uneven;
 mod written;
 
 pub(crate) use known::section as known;
 pub(crate) use running::running;
-pub(crate) use written::{by_lift, section};
+pub(crate) use uneven::findings;
+pub(crate) use written::{by_lift, remarks, section};

@@ -1,5 +1,6 @@
 //! The metering orifice as the engine file states it.
 
+use super::near_zero::root;
 use crate::check::AIR_AT_ORIFICE as AIR;
 use crate::engine::{OrificeKnown, Stated};
 use crate::figure::{Estimate, Scalar};
@@ -18,21 +19,14 @@ fn calibration_pressure(name: &str, at: &Stated) -> Estimate {
 
 /// Flow through the metering orifice, L/min, as if all air were alike.
 pub(super) fn simple_flow(name: &str, known: &OrificeKnown, metering: &Estimate) -> Estimate {
-    let root = |ratio: Estimate| {
-        if ratio.value() > 0.0 {
-            ratio.sqrt()
-        } else {
-            Estimate::exact(0.0)
-        }
-    };
     match known {
         OrificeKnown::Calibrated { flow, at, .. } => {
             let flow = flow.estimate(&format!("orifice {name} flow"));
-            flow * root(metering.clone() / calibration_pressure(name, at))
+            flow * root(&(metering.clone() / calibration_pressure(name, at)))
         }
         OrificeKnown::Diameter { .. } => {
             let area = orifice_area(name, known).unwrap_or_else(|| Estimate::exact(0.0));
-            let velocity = root(metering.scale(2.0 / AIR));
+            let velocity = root(&metering.scale(2.0 / AIR));
             (area.scale(1e-6) * velocity).scale(Unit::CubicMetrePerSecond.factor())
         }
     }

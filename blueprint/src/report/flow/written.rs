@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::near_zero::{is_near_zero, magnitude};
 use crate::engine::Engine;
 use crate::figure::{Estimate, Figure};
 use crate::known::{FlowKnown, spread};
@@ -60,6 +61,32 @@ fn entry(known: &FlowKnown, engine: &Engine) -> FlowReport {
             .collect(),
         readings: known.readings,
     }
+}
+
+/// Why figures of a spot are not given, or not as usual.
+pub(crate) fn remarks(known: &[FlowKnown]) -> Vec<String> {
+    let spots = |wanted: &dyn Fn(&Estimate) -> bool| -> Option<String> {
+        let of = |one: &&FlowKnown| one.metering.as_ref().is_some_and(wanted);
+        let names: Vec<String> = known
+            .iter()
+            .filter(of)
+            .map(|one| one.spot.to_string())
+            .collect();
+        (!names.is_empty()).then(|| names.join(", "))
+    };
+    let mut remarks = Vec::new();
+    let near = |metering: &Estimate| is_near_zero(metering) && magnitude(metering).is_some();
+    if let Some(spots) = spots(&near) {
+        remarks.push(format!(
+            "The metering pressure is not clear of 0 at {spots}: there a root has no slope. The uncertainty of the flow is that of the pressure's normal distribution through the root, and nothing is calculated through the air's density."
+        ));
+    }
+    if let Some(spots) = spots(&|metering| magnitude(metering).is_none()) {
+        remarks.push(format!(
+            "The metering pressure is below 0 at {spots}, where a magnitude is expected: no flow is calculated there; correct the readings."
+        ));
+    }
+    remarks
 }
 
 /// Means and spreads over the cylinders, for each port, kind of runner and lift that at least two

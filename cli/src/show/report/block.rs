@@ -8,10 +8,10 @@ use crate::show::table::Table;
 
 const BORE: [Column<BoreReport>; 6] = [
     column("diameter", |one| Some(one.diameter)),
-    column("out of round", |one| Some(one.out_of_round)),
-    column("roundness\nif oval", |one| Some(one.roundness_if_oval)),
-    column("taper", |one| Some(one.taper)),
-    column("taper in one\ndirection", |one| Some(one.taper_worst)),
+    column("out of round", |one| one.out_of_round),
+    column("roundness\nif oval", |one| one.roundness_if_oval),
+    column("taper", |one| one.taper),
+    column("taper in one\ndirection", |one| one.taper_worst),
     column("piston\nclearance", |one| one.piston_clearance),
 ];
 
@@ -28,7 +28,18 @@ pub(super) fn bores(rows: &[BoreReport]) -> Option<String> {
         Some(false) => "No torque plate was fitted.",
         None => "Whether a torque plate was fitted is not said in the engine file.",
     };
-    Some(format!("Bores\n{table}{plate}\n"))
+    let mut text = format!("Bores\n{table}");
+    for one in rows {
+        if let (Some(clearance), Some(at)) = (one.piston_clearance, &one.piston_clearance_at) {
+            text += &format!(
+                "Piston clearance of cylinder {}: {}, where the bore is least in the thrust direction ({at})\n",
+                one.cylinder,
+                sentence(&of_wire(clearance)),
+            );
+        }
+    }
+    let all: Vec<&MeasuredReport> = rows.iter().flat_map(|one| &one.diameters).collect();
+    Some(text + plate + "\n" + &spots(&all))
 }
 
 /// Valve-to-piston distances; nothing where none was measured.
@@ -61,6 +72,12 @@ pub(super) fn measured(rows: &[MeasuredReport]) -> Option<String> {
     if rows.is_empty() {
         return None;
     }
+    let rows: Vec<&MeasuredReport> = rows.iter().collect();
+    Some(format!("Also measured\n{}", spots(&rows)))
+}
+
+/// What was measured, spot by spot.
+fn spots(rows: &[&MeasuredReport]) -> String {
     let mut table = Table::new(&["spot", ">mean", "unit", ">readings"]);
     for one in rows {
         let figure = of_wire(one.figure);
@@ -71,7 +88,7 @@ pub(super) fn measured(rows: &[MeasuredReport]) -> Option<String> {
             one.readings.to_string(),
         ]);
     }
-    Some(format!("Also measured\n{}", table.text()))
+    table.text()
 }
 
 #[cfg(test)]
@@ -110,10 +127,44 @@ mod tests {
             row.contains("0.020"),
             "80.03 less 80.01 out of round: {row}"
         );
+        assert!(text.contains("bore/1/top/thrust"), "{text}");
         assert!(
             text.contains("Whether a torque plate was fitted is not said"),
             "{text}"
         );
+    }
+
+    #[test]
+    fn a_piston_clearance_says_where_it_is_and_no_taper_is_made_up() {
+        let text = text_of(
+            "spot,value,unit\nskirt/1,79.95,mm\nbore/1/25mm/pin,80.00,mm\n\
+             bore/1/25mm/thrust,80.03,mm\nbore/1/100mm/thrust,80.01,mm\nbore/2,80.02,mm\n",
+        );
+        let clearance = text
+            .lines()
+            .find(|line| line.starts_with("Piston clearance of cylinder 1: 0.060 mm"));
+        let clearance = clearance.unwrap_or_else(|| panic!("{text}"));
+        assert!(clearance.contains("(bore/1/100mm/thrust)"), "{clearance}");
+        assert!(text.contains("bore/1/100mm/pin"), "{text}");
+        let at = text.find("\nBores\n").expect("a section");
+        assert!(!text[at..].contains(" 0.000"), "{text}");
+    }
+
+    #[test]
+    fn a_mean_of_cylinders_that_differ_is_called_one() {
+        let text = text_of("spot,value,unit\nbore/2,80.06,mm\n");
+        let line = |name: &str| {
+            let at = text.find("It rests on").expect("a section");
+            let found = text[at..]
+                .lines()
+                .find(|line| line.trim_start().starts_with(name));
+            found.unwrap_or_else(|| panic!("{text}")).to_owned()
+        };
+        assert!(
+            line("bore").contains("mean of the cylinders, which differ"),
+            "{text}"
+        );
+        assert!(!line("stroke").contains("mean of the cylinders"), "{text}");
     }
 
     #[test]

@@ -142,8 +142,15 @@ pub(super) fn summary(summary: &Summary, cylinders: usize, only: &[Section]) -> 
 
 /// The dimensions that were used.
 pub(super) fn rests_on(inputs: &InputsUsed) -> String {
-    let known =
-        |name: &str, value: blueprint::Figure| format!("  {name} {}\n", sentence(&of_wire(value)));
+    let known = |name: &str, value: blueprint::Figure| {
+        let key = name.replace(' ', "_");
+        let differs = |other: &String| key.starts_with(other.as_str());
+        let which = match inputs.means_of_cylinders.iter().any(differs) {
+            true => ", mean of the cylinders, which differ",
+            false => "",
+        };
+        format!("  {name} {}{which}\n", sentence(&of_wire(value)))
+    };
     let mut text = "It rests on\n".to_owned();
     text += &known("bore", inputs.bore);
     text += &known("stroke", inputs.stroke);

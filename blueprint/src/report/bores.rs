@@ -1,0 +1,181 @@
+//! The form of the bores and piston-to-bore clearance.
+//!
+//! A height that was measured in one direction only has no mean diameter: no taper is made from it,
+//! and it is said to be missing. Sources: `docs/formulas.md`, sections 1 and 12.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
+
+use super::block::MeasuredReport;
+use super::measures::Measures;
+use crate::figure::{Estimate, Figure};
+use crate::formula::bore::{Level, form, piston_clearance};
+use crate::spot::{Height, Spot};
+
+/// The form of one bore. Out-of-round and taper are differences of diameters, as the trade states
+/// them; roundness is the standard's, half of the first for a pure oval. What was not measured is
+/// `None`.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct BoreReport {
+    /// The cylinder.
+    pub cylinder: u32,
+    /// Diameter with the bore's mean area, of all that was measured.
+    pub diameter: Figure,
+    /// Largest difference of the two diameters at one height; `None` if no height was measured in
+    /// both directions.
+    pub out_of_round: Option<Figure>,
+    /// The standard's roundness deviation if the bore is a pure oval.
+    pub roundness_if_oval: Option<Figure>,
+    /// Largest difference of the mean diameters of two heights; `None` with fewer than two heights,
+    /// or if one of them lacks a direction.
+    pub taper: Option<Figure>,
+    /// Largest difference of two heights in one direction, of the directions that were measured at
+    /// two heights.
+    pub taper_worst: Option<Figure>,
+    /// Piston-to-bore clearance on the diameter where it is least in the thrust direction, where the
+    /// skirt runs; `None` if the skirt is not known or the bore was not measured so.
+    pub piston_clearance: Option<Figure>,
+    /// The spot where that clearance is.
+    #[serde(default)]
+    pub piston_clearance_at: Option<String>,
+    /// How many heights were measured in both directions.
+    pub heights: usize,
+    /// Every diameter that was measured.
+    #[serde(default)]
+    pub diameters: Vec<MeasuredReport>,
+    /// Whether a torque plate was fitted; `None` if the engine file does not say.
+    pub torque_plate: Option<bool>,
+}
+
+/// The diameters at one height.
+#[derive(Default)]
+struct AtHeight<'a> {
+    along: Vec<&'a Estimate>,
+    across: Vec<&'a Estimate>,
+    /// The spot of the last of those across, for the clearance.
+    spot: Option<&'a Spot>,
+}
+
+/// Whether a direction is across the pin; `None` of one that is neither along nor across.
+fn is_across(direction: &str) -> Option<bool> {
+    match direction {
+        "pin" | "along" => Some(false),
+        "thrust" | "across" => Some(true),
+        _ => None,
+    }
+}
+
+impl Measures<'_> {
+    /// The bores that were measured.
+    pub(super) fn bore_reports(&self) -> Vec<BoreReport> {
+        let numbers: BTreeSet<u32> = self
+            .bores
+            .means
+            .keys()
+            .filter_map(|s| s.cylinder())
+            .collect();
+        numbers
+            .into_iter()
+            .filter_map(|number| self.bore_report(number))
+            .collect()
+    }
+
+    fn bore_report(&self, cylinder: u32) -> Option<BoreReport> {
+        let length = self.units().length();
+        let heights = self.heights(cylinder);
+        let levels: Vec<Level<Estimate>> = heights
+            .values()
+            .map(|at| Level {
+                along: Estimate::mean(at.along.iter().copied()),
+                across: Estimate::mean(at.across.iter().copied()),
+            })
+            .collect();
+        let form = form(&levels);
+        let skirt = self.skirt(cylinder);
+        let clearance = skirt.as_ref().and_then(|skirt| {
+            let (at, clearance) = piston_clearance(&levels, skirt)?;
+            Some((heights.values().nth(at)?.spot?, clearance))
+        });
+        let show = |of: Option<&Estimate>| of.map(|one| one.figure(length));
+        let form = form.as_ref();
+        Some(BoreReport {
+            cylinder,
+            diameter: self.measured_bore(cylinder)?.figure(length),
+            out_of_round: show(form.and_then(|form| form.out_of_round.as_ref())),
+            roundness_if_oval: show(form.and_then(|form| form.roundness.as_ref())),
+            taper: show(form.and_then(|form| form.taper.as_ref())),
+            taper_worst: show(form.and_then(|form| form.taper_worst.as_ref())),
+            piston_clearance: show(clearance.as_ref().map(|(_, clearance)| clearance)),
+            piston_clearance_at: clearance.as_ref().map(|(spot, _)| spot.to_string()),
+            heights: levels
+                .iter()
+                .filter(|level| level.along.is_some() && level.across.is_some())
+                .count(),
+            diameters: self.diameters(cylinder),
+            torque_plate: self.engine.torque_plate,
+        })
+    }
+
+    fn heights(&self, number: u32) -> BTreeMap<&Height, AtHeight<'_>> {
+        let mut heights: BTreeMap<&Height, AtHeight<'_>> = BTreeMap::new();
+        for (spot, mean) in &self.bores.means {
+            let Spot::Bore {
+                cylinder,
+                at: Some((height, direction)),
+            } = spot
+            else {
+                continue;
+            };
+            let (true, Some(across)) = (*cylinder == number, is_across(direction.as_str())) else {
+                continue;
+            };
+            let at = heights.entry(height).or_default();
+            if across {
+                at.across.push(mean);
+                at.spot = Some(spot);
+            } else {
+                at.along.push(mean);
+            }
+        }
+        heights
+    }
+
+    fn diameters(&self, number: u32) -> Vec<MeasuredReport> {
+        self.bores
+            .means
+            .iter()
+            .filter(|(spot, _)| spot.cylinder() == Some(number))
+            .map(|(spot, mean)| MeasuredReport {
+                spot: spot.to_string(),
+                figure: mean.figure(self.units().length()),
+                readings: self.bores.counts.get(spot).copied().unwrap_or(0),
+            })
+            .collect()
+    }
+
+    /// The other direction of each height that was measured in one only.
+    pub(super) fn missing_directions(&self) -> Vec<String> {
+        let numbers: BTreeSet<u32> = self
+            .bores
+            .means
+            .keys()
+            .filter_map(|s| s.cylinder())
+            .collect();
+        let mut spots = Vec::new();
+        for number in numbers {
+            for (height, at) in self.heights(number) {
+                let height = match height {
+                    Height::Named(name) => name.to_string(),
+                    Height::At(depth) => depth.to_string(),
+                };
+                match (at.along.is_empty(), at.across.is_empty()) {
+                    (true, false) => spots.push(format!("bore/{number}/{height}/pin")),
+                    (false, true) => spots.push(format!("bore/{number}/{height}/thrust")),
+                    _ => {}
+                }
+            }
+        }
+        spots
+    }
+}

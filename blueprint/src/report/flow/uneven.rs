@@ -1,0 +1,80 @@
+//! Repeats of one port at one lift that were made at different test pressures: each is brought to
+//! their mean by the square root (`docs/formulas.md`, section 10.5) before they are averaged.
+
+use std::collections::BTreeMap;
+
+use crate::engine::LengthUnits;
+use crate::figure::{Estimate, Source};
+use crate::readings::{FlowParts, Reading, Value};
+use crate::report::document::{Finding, FindingKind};
+use crate::report::errors::measured_estimate;
+use crate::report::findings::finding;
+use crate::report::pool::Gauges;
+use crate::spot::Spot;
+
+/// Test pressures that differ by more than this share of the smallest are not one (a bench is set by
+/// eye to one or two per cent; common practice, no source).
+const SAME: f64 = 0.03;
+
+/// The smallest and the largest test pressure, Pa, where they are not one.
+fn apart<'a>(all: impl Iterator<Item = &'a FlowParts>) -> Option<(f64, f64)> {
+    let tests = all.filter_map(|parts| Some(parts.test.as_ref()?.base()));
+    let (low, high) = tests.fold((f64::INFINITY, 0.0f64), |(low, high), one| {
+        (low.min(one), high.max(one))
+    });
+    (low > 0.0 && high > low * (1.0 + SAME)).then_some((low, high))
+}
+
+/// The mean of test pressures that are not one, and for each reading by what a pressure read at its
+/// test pressure is multiplied to be that at the mean; `None` where they are one.
+pub(super) fn to_one_test(
+    spot: &Spot,
+    all: &[(&Reading, &FlowParts)],
+    gauges: &Gauges,
+) -> Option<(Estimate, Vec<Option<Estimate>>)> {
+    apart(all.iter().map(|(_, parts)| *parts))?;
+    let each: Vec<Option<Estimate>> = all
+        .iter()
+        .map(|(reading, parts)| {
+            let test = parts.test.as_ref()?;
+            let name = format!("{spot}/test {}", reading.id);
+            let gauge = test.gauge.as_ref().and_then(|name| gauges.get(name));
+            let repeatability = gauge.and_then(|gauge| {
+                let shared = format!("gauge {} repeatability", test.gauge.as_ref()?);
+                let name = format!("{name} repeatability");
+                let s = gauge.repeatability.filter(|_| test.u.is_none())?;
+                Some(Source::pooled(name, s, gauge.repeatability_dof, shared))
+            });
+            let read = measured_estimate(&name, test, 1.0, &reading.zero, gauges);
+            Some(match repeatability {
+                Some(repeatability) => read.with(repeatability, 1.0),
+                None => read,
+            })
+        })
+        .collect();
+    let mean = Estimate::mean(each.iter().flatten())?;
+    let factors = each
+        .into_iter()
+        .map(|one| one.map(|one| mean.clone() / one))
+        .collect();
+    Some((mean, factors))
+}
+
+/// The spots whose repeats were made at different test pressures.
+pub(crate) fn findings(spots: &BTreeMap<&Spot, Vec<&Reading>>, units: LengthUnits) -> Vec<Finding> {
+    let unit = units.pressure();
+    let of = |(spot, readings): (&&Spot, &Vec<&Reading>)| {
+        let parts = readings.iter().filter_map(|reading| match &reading.value {
+            Value::Flow(parts) => Some(&**parts),
+            Value::One(_) => None,
+        });
+        let (low, high) = apart(parts)?;
+        let text = format!(
+            "its repeats were made at test pressures from {:.2} to {:.2} {unit}; each is brought to their mean by the square root before they are averaged: repeat at one test pressure",
+            unit.from_base(low),
+            unit.from_base(high),
+        );
+        Some(finding(spot, FindingKind::Disagrees, text))
+    };
+    spots.iter().filter_map(of).collect()
+}
