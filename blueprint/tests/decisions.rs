@@ -180,18 +180,19 @@ fn an_angled_cut_is_as_deep_at_the_centroid_as_a_flat_one() {
     let model = MillModel::Area(Estimate::exact(5720.0));
     let all: Vec<u32> = (1..=8).collect();
     let flat = mill_flat(&state, &all, &model, Aim::Ratio(10.8), Some(0.1)).expect("flat");
-    let centroid = Estimate::exact(20.0);
+    let tip = Tip {
+        angle: Estimate::exact(0.5),
+        centroid: Estimate::exact(20.0),
+        far_edge: None,
+    };
     let aim = Aim::Ratio(10.8);
-    let angled = mill_angled(&state, &all, &model, aim, None, (0.5, &centroid)).expect("angled");
+    let angled = mill_angled(&state, &all, &model, aim, None, &tip).expect("angled");
     assert_eq!(flat.depth.value, angled.depth.value);
     let pivot = angled.depth_at_pivot.expect("a depth").value;
     let lean = 20.0 * 0.5f64.to_radians().tan() / 25.4;
     assert!((pivot + lean - flat.depth.value).abs() < 1e-12);
-    assert!(
-        flat.warnings[0].contains("that may be cut"),
-        "{:?}",
-        flat.warnings
-    );
+    let why = flat.why_not.expect("deeper than 0.1 mm");
+    assert!(why.contains("that may be cut"), "{why}");
     assert!(angled.warnings.iter().any(|text| text.contains("angle")));
 }
 
@@ -200,7 +201,12 @@ fn a_cut_cannot_make_a_chamber_larger() {
     let state = state_of(READINGS);
     let model = MillModel::Area(Estimate::exact(5720.0));
     let found = mill_flat(&state, &[2, 4], &model, Aim::Ratio(9.0), None).expect("a decision");
-    assert!(found.depth.value < 0.0 && found.warnings[0].contains("no cut reaches it"));
+    assert!(found.depth.value < 0.0);
+    let why = found.why_not.expect("no cut makes a chamber larger");
+    assert!(
+        why.contains("no cut reaches it") && found.warnings.is_empty(),
+        "{why}"
+    );
 }
 
 #[test]

@@ -7,6 +7,7 @@
 mod assign;
 mod chamber_work;
 mod flow;
+mod gaps;
 mod matching;
 mod mill;
 mod next;
@@ -21,9 +22,11 @@ pub use assign::{
 };
 pub use chamber_work::{ChamberWork, Equal, WorkAt, chamber_work};
 pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
+pub use gaps::{GapAfter, gap_after};
 pub use matching::{MatchingError, least_largest, least_sum};
 pub use mill::{
-    Aim, CutEffect, MillDecision, MillError, MillModel, learn, learn_within, mill_angled, mill_flat,
+    Aim, CutEffect, Deepest, MillDecision, MillError, MillModel, Tip, learn, learn_within,
+    mill_angled, mill_flat,
 };
 pub use next::{Candidate, Goal, next_reading};
 pub use order::{

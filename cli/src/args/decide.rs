@@ -75,6 +75,14 @@ pub(crate) struct Mill {
         allow_hyphen_values = true
     )]
     pub(crate) centroid: Option<String>,
+    /// Distance of the face's edge on the deep side from that line: there a tipped cut is deepest.
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        requires = "angle",
+        allow_hyphen_values = true
+    )]
+    pub(crate) far_edge: Option<String>,
     /// The most that may be cut in all; the engine file's most_mill where absent.
     #[arg(long, value_name = "LENGTH")]
     pub(crate) most: Option<String>,
