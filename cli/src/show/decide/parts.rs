@@ -104,7 +104,11 @@ pub(super) fn gasket(answer: &GasketAnswer) -> String {
 pub(super) fn fit(answer: &FitAnswer) -> String {
     let assignment = &answer.assignment;
     let mut text = format!(
-        "Pistons and rods in their bores, for the least spread of the compression\n  spread {}, mean {}\n",
+        "Pistons and rods in their bores, for the least spread of the compression{}\n  spread {}, mean {}\n",
+        match assignment.proven {
+            true => "",
+            false => ":\n  the best that was found, not proven to be the least",
+        },
         said(assignment.spread),
         said(assignment.mean)
     );
