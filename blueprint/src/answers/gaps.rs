@@ -7,7 +7,11 @@ use crate::figure::{Estimate, Figure, Scalar};
 use crate::report::report;
 
 /// The distances that were measured, each the least of its port.
-pub(super) struct Gaps(Vec<Gap>);
+pub(super) struct Gaps {
+    all: Vec<Gap>,
+    /// Ports of which the valve's inclination is not stated.
+    bare: Vec<String>,
+}
 
 struct Gap {
     cylinder: u32,
@@ -20,7 +24,7 @@ struct Gap {
 impl Gaps {
     /// Those of the present stage. A valve whose inclination is not stated counts as parallel to
     /// the bore, which takes the most from its distance.
-    pub(super) fn measured(context: &mut Context<'_>) -> Result<Gaps, AskError> {
+    pub(super) fn measured(context: &Context<'_>) -> Result<Gaps, AskError> {
         let mut bare = Vec::new();
         let mut gaps = Vec::new();
         for gap in report(&context.inputs)?.valve_gaps {
@@ -40,13 +44,17 @@ impl Gaps {
                 inclination,
             });
         }
-        if !bare.is_empty() {
+        Ok(Gaps { all: gaps, bare })
+    }
+
+    /// Says which valves count as parallel to the bore.
+    pub(super) fn remark(&self, context: &mut Context<'_>) {
+        if !self.bare.is_empty() {
             context.remark(format!(
                 "The inclination of the valves of {} is not stated: their distance to the piston is reckoned as if they stood along the bore.",
-                bare.join(", ")
+                self.bare.join(", ")
             ));
         }
-        Ok(Gaps(gaps))
     }
 
     /// The distances once head and piston of a cylinder have come closer by this much (mm;
@@ -61,13 +69,13 @@ impl Gaps {
                 after: gap_after(&gap.least, &closer, &gap.inclination),
             })
         };
-        self.0.iter().filter_map(after).collect()
+        self.all.iter().filter_map(after).collect()
     }
 
     /// The sentence that says of which distances nothing more is known, and why.
     pub(super) fn not_reckoned(&self, cylinders: &[u32], why: &str) -> Option<String> {
         let names: Vec<String> = self
-            .0
+            .all
             .iter()
             .filter(|gap| cylinders.contains(&gap.cylinder))
             .map(|gap| format!("cylinder {} {}", gap.cylinder, gap.port))

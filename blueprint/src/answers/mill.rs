@@ -88,6 +88,9 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
     let (model, learned) = asked::model(context, asked, already.unwrap_or(0.0))?;
     let tip = asked::tip(context, asked)?;
     let gaps = Gaps::measured(context)?;
+    if tip.is_none() {
+        gaps.remark(context);
+    }
     let length = context.length();
     let mut after = context.state.clone();
     let mut heads = Vec::new();

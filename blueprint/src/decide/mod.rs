@@ -31,7 +31,7 @@ pub use mill::{
 pub use next::{Candidate, Goal, next_reading};
 pub use order::{
     DomeOrder, GasketChoice, GasketOffer, crowns_wanted, dome_to_order, gasket_choices,
-    thickness_to_order,
+    quench_warnings, thickness_to_order,
 };
 pub use ratio::{Sensitivity, TargetAt, effective_ratios, sensitivities, target};
 pub use simulated::{SpreadVerdict, expected_spread_of_equals, spread_verdict};

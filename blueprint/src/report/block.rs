@@ -144,11 +144,7 @@ impl Measures<'_> {
     /// Deck clearance from the block's height, the throw, the rod and the compression height,
     /// apart from any mock-up: what these parts should give. `None` unless all are known.
     pub(super) fn deck_from_parts(&self, number: u32) -> Option<Estimate> {
-        let height = self.part(Part::Height, number).or(self
-            .engine
-            .piston
-            .compression_height
-            .map(|height| height.estimate("compression height")))?;
+        let height = self.compression_height(number)?;
         let (block, rod) = (self.block_height(number)?, self.rod(number)?);
         let throw = self.stroke(number).scale(0.5);
         Some(block - throw - rod - height)
@@ -160,6 +156,15 @@ impl Measures<'_> {
         self.part(Part::Rod, number)
             .or(own.map(|own| own.estimate(&format!("rod of cylinder {number}"))))
             .or(self.engine.rod.map(|rod| rod.estimate("rod")))
+    }
+
+    /// The compression height of a piston: measured, or stated.
+    pub(super) fn compression_height(&self, number: u32) -> Option<Estimate> {
+        self.part(Part::Height, number).or(self
+            .engine
+            .piston
+            .compression_height
+            .map(|height| height.estimate("compression height")))
     }
 
     /// The height of the deck over a cylinder: the mean of its points, or stated.
