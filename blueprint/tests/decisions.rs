@@ -65,7 +65,18 @@ fn sensitivities_are_the_changes_that_a_step_makes() {
     let known = &state.cylinders[0];
     let whole = known.whole().expect("all known");
     let list = sensitivities(&whole, Unit::Inch);
-    assert!(list.is_sorted_by(|a, b| a.change.abs() >= b.change.abs()));
+    assert!(list.is_sorted_by(|a, b| a.contribution >= b.contribution));
+    assert_ne!(
+        list[0].input, "stroke",
+        "a large slope, and known to a thousandth"
+    );
+    // What is not known stands last, apart from what contributes nothing.
+    let mut bare = whole.clone();
+    bare.chamber = Estimate::input("chamber", whole.chamber.value(), None, f64::INFINITY);
+    let last = sensitivities(&bare, Unit::Inch)
+        .pop()
+        .expect("eight inputs");
+    assert_eq!((last.input, last.contribution), ("chamber", None));
     for one in &list {
         let signs: f64 = match one.input {
             "bore" | "stroke" | "crown" => 1.0,

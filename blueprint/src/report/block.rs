@@ -43,15 +43,15 @@ pub struct GapReport {
     pub cylinder: u32,
     /// The port.
     pub port: String,
-    /// The distances by crank angle in degrees after top dead centre.
-    pub points: Vec<(f64, Figure)>,
+    /// The distances by crank angle after top dead centre.
+    pub points: Vec<(Figure, Figure)>,
     /// The least that was measured.
     pub least: Figure,
     /// Its crank angle.
-    pub least_at: f64,
+    pub least_at: Figure,
     /// The least of the parabola through it and its two neighbours, with its angle; `None` if the
     /// least lies at an end: then it was not enclosed, and angles beyond it must be measured.
-    pub enclosed: Option<(Figure, f64)>,
+    pub enclosed: Option<(Figure, Figure)>,
 }
 
 /// Any other spot that was measured.
@@ -191,6 +191,7 @@ impl Measures<'_> {
                     .push((*angle, mean));
             }
         }
+        let angle = |degrees: f64| Figure::bare(degrees, crate::Unit::Degree);
         let report = |((cylinder, port), mut points): ((u32, String), Vec<_>)| {
             points.sort_by_key(|(angle, _): &(CrankAngle, &Estimate)| *angle);
             let at = (0..points.len()).min_by(|a, b| {
@@ -204,11 +205,11 @@ impl Measures<'_> {
                 cylinder,
                 port,
                 least: points[at].1.figure(length),
-                least_at: points[at].0.degrees(),
-                enclosed: enclosed.map(|(gap, angle)| (gap.figure(length), angle)),
+                least_at: angle(points[at].0.degrees()),
+                enclosed: enclosed.map(|(gap, at)| (gap.figure(length), angle(at))),
                 points: points
                     .into_iter()
-                    .map(|(angle, gap)| (angle.degrees(), gap.figure(length)))
+                    .map(|(at, gap)| (angle(at.degrees()), gap.figure(length)))
                     .collect(),
             })
         };
