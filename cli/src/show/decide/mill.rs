@@ -73,7 +73,7 @@ fn one(head: &HeadCut) -> String {
     } else {
         text += &match (head.depth_at_pivot, head.angle) {
             (Some(pivot), Some(angle)) => format!(
-                "  depth {} at the centroid of the chambers,\n  {} at the line about which it is tipped by {}\n",
+                "  depth {} at the centroid of the chambers,\n  {} at the line about which it is tipped\n  by {}\n",
                 said(head.depth),
                 said(pivot),
                 said(angle)
