@@ -149,6 +149,8 @@ pub struct FlowKnown {
     pub flow_in_reference_air: Option<Estimate>,
     /// Coefficients by each area that is known.
     pub coefficients: Vec<Coefficient>,
+    /// Temperature of the room's air, °C.
+    pub air_temperature: Option<Estimate>,
 }
 
 impl FlowKnown {

@@ -220,3 +220,31 @@ fn the_same_with_the_burette_pulled_out_half_way_and_back_under_another_name() {
     measuring.ends();
     bench.all_is_there();
 }
+
+#[test]
+fn a_chamber_that_was_passed_over_stays_so_after_the_daemon_was_killed() {
+    let bench = Bench::new();
+    let burette = bench.plug_in();
+    let daemon = bench.serve();
+    bench.set_up(&daemon);
+    let measuring = measure(&daemon);
+    daemon.program.json(&["steer", "v8", "skip"]);
+    daemon.kill();
+    burette.let_go();
+    assert_eq!(measuring.running.end().code, 14);
+
+    let stands = |progress: &Value| {
+        let at = progress["at"].as_u64().expect("a stop is next") as usize;
+        assert_eq!(progress["stops"][0]["state"], "skipped");
+        assert_eq!(progress["stops"][at]["spot"], "chamber/3");
+    };
+    let shown = bench.shop.program.json(&["job", "show", "v8"]);
+    stands(&shown["route"]);
+    let daemon = bench.serve();
+    daemon.api.wait_for_port("burette");
+    let measuring = measure(&daemon);
+    let shown = daemon.program.json(&["job", "show", "v8"]);
+    stands(&shown["route"]);
+    daemon.program.json(&["steer", "v8", "end"]);
+    measuring.ends();
+}

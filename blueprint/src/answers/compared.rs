@@ -114,7 +114,7 @@ pub(super) fn changed(
     say_unknown(context, &after);
     let closer = |number: u32| closer(&context.state, &after, number);
     let gaps = Gaps::measured(context)?;
-    let valve_gaps = gaps.after(&closer);
+    let valve_gaps = gaps.after(closer);
     let mut warnings = comparison.warnings.clone();
     warnings.extend(touching(&valve_gaps));
     for change in &changes {

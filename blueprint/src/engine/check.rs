@@ -15,6 +15,13 @@ pub(super) fn absurd(engine: &Engine, top: &Table<'_>) {
     positive(top, "stroke", Some(&engine.stroke));
     positive(top, "rod", engine.rod.as_ref());
     positive(top, "block_height", engine.block_height.as_ref());
+    if let Some(speed) = engine
+        .speed
+        .filter(|speed| !(100.0..=30_000.0).contains(&speed.value))
+    {
+        let message = format!("found {}, expected 100 to 30000 rpm", speed.written);
+        top.fault("speed", message, "check the speed and its unit");
+    }
     rod(engine, top);
     if let Some(table) = top.section("gasket") {
         gasket(engine, &table);

@@ -79,6 +79,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let gauges = sections::gauges(top);
     let rod = top.stated("rod", Kind::Length);
     let block_height = top.stated("block_height", Kind::Length);
+    let speed = top.stated("speed", Kind::Rotation);
     let torque_plate = top.flag("torque_plate");
     let deck_points = top.texts("deck_points").unwrap_or_default();
     for point in deck_points.iter().filter(|point| {
@@ -105,6 +106,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
         stroke: stroke?,
         rod,
         block_height,
+        speed,
         torque_plate,
         deck_points,
         piston,

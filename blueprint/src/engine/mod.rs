@@ -134,6 +134,8 @@ pub struct Engine {
     pub rod: Option<Stated>,
     /// Height of the block's deck above the crank's axis, mm.
     pub block_height: Option<Stated>,
+    /// The speed of rotation for which port velocity and inlet Mach index are given, 1/min.
+    pub speed: Option<Stated>,
     /// Whether a torque plate was fitted when the bores were measured; `None` if not said.
     pub torque_plate: Option<bool>,
     /// Deck points beside front, rear, thrust and antithrust that its owner measures.

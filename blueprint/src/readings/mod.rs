@@ -80,6 +80,10 @@ pub struct Measured {
     /// The step of the display or of the figures as written, in `unit`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub step: Option<f64>,
+    /// What the error of `u` goes by, where other values share it in proportion; else it is the
+    /// value's own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shared: Option<String>,
 }
 
 impl From<Quantity> for Measured {
@@ -91,6 +95,7 @@ impl From<Quantity> for Measured {
             dof: None,
             gauge: None,
             step: None,
+            shared: None,
         }
     }
 }

@@ -41,6 +41,8 @@ pub struct Report {
     pub flow: Vec<FlowReport>,
     /// Means and spreads of flow over the cylinders, by port, kind of runner and lift.
     pub flow_by_lift: Vec<FlowAtLift>,
+    /// What each port meets in the running engine.
+    pub running_ports: Vec<RunningPort>,
     /// The form of the bores that were measured.
     pub bores: Vec<BoreReport>,
     /// Valve-to-piston distances.
@@ -279,6 +281,40 @@ pub struct FlowAtLift {
     pub mean: Figure,
     /// Their spread.
     pub spread: Figure,
+}
+
+/// What a port meets in the running engine; each kind of runner by itself.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RunningPort {
+    /// The cylinder.
+    pub cylinder: u32,
+    /// The port.
+    pub port: String,
+    /// The kind of runner.
+    pub runner: Option<String>,
+    /// How many lifts the mean coefficient is over.
+    pub lifts: usize,
+    /// Flow coefficient by the area of the valve's head: the plain mean over these lifts.
+    pub mean_coefficient: Option<Figure>,
+    /// The engine's speed, as the engine file states it.
+    pub speed: Option<Figure>,
+    /// Velocity of air that keeps up with the piston.
+    pub velocity: Option<RunningVelocity>,
+    /// Inlet Mach index; of ports through which air goes in.
+    pub mach_index: Option<Figure>,
+    /// Temperature of the air for the speed of sound.
+    pub air_temperature: Option<Figure>,
+}
+
+/// A port's velocity by a named area.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RunningVelocity {
+    /// The area that it is by.
+    pub by_area: String,
+    /// At the mean piston speed.
+    pub mean: Figure,
+    /// At the largest piston speed, where the rod is known.
+    pub largest: Option<Figure>,
 }
 
 impl Report {

@@ -1,8 +1,10 @@
 //! What the gauge's entry says of the error of one value.
 
 use super::pool::Gauges;
+use crate::engine::GaugeKind;
 use crate::figure::{Estimate, Scalar, Source};
 use crate::readings::Measured;
+use crate::spot::{CrownPart, Spot};
 
 /// The step of a reading, base units: of its gauge, or of the figures as written.
 pub(crate) fn step(measured: &Measured, gauges: &Gauges) -> Option<f64> {
@@ -12,11 +14,28 @@ pub(crate) fn step(measured: &Measured, gauges: &Gauges) -> Option<f64> {
         .map(|step| measured.unit.difference_to_base(step)))
 }
 
+/// How a figure at a spot moves with the error of the gauge: with it, or against it. A crown is
+/// what was poured with its sign turned (a dish), or taken from a known volume (a dome): a
+/// burette that reads high makes the chamber large and the crown small.
+pub(crate) fn sense(spot: &Spot, measured: &Measured, gauges: &Gauges) -> f64 {
+    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
+    let poured =
+        gauge.is_some_and(|gauge| matches!(gauge.kind, GaugeKind::Burette | GaugeKind::Balance));
+    match spot {
+        Spot::Crown {
+            part: CrownPart::Volume,
+            ..
+        } if poured => -1.0,
+        _ => 1.0,
+    }
+}
+
 /// One value with the errors of its gauge, base units, but without repeatability. `name` is that
-/// of the value's own errors.
+/// of the value's own errors, `sense` how the value moves with an error of the gauge.
 pub(crate) fn measured_estimate(
     name: &str,
     measured: &Measured,
+    sense: f64,
     zero: &Option<String>,
     gauges: &Gauges,
 ) -> Estimate {
@@ -24,6 +43,11 @@ pub(crate) fn measured_estimate(
     let estimate = Estimate::exact(value);
     if let Some(u) = measured.u {
         let u = measured.unit.difference_to_base(u);
+        if let Some(shared) = measured.shared.as_ref().filter(|_| value != 0.0) {
+            let relative = Some(u / value.abs());
+            let source = Source::new(shared.as_str(), relative, f64::INFINITY);
+            return estimate.with(source, value);
+        }
         return estimate.with(
             Source::new(name, Some(u), measured.dof.unwrap_or(f64::INFINITY)),
             1.0,
@@ -47,7 +71,7 @@ pub(crate) fn measured_estimate(
             gauge.u,
             gauge.u_dof,
         );
-        estimate = estimate.with(source, 1.0);
+        estimate = estimate.with(source, sense);
     }
     if let Some(u) = gauge.scale_u {
         let source = Source::new(format!("gauge {gauge_name} scale"), Some(u), f64::INFINITY);
@@ -59,7 +83,7 @@ pub(crate) fn measured_estimate(
             (false, Some(zero)) => format!("gauge {gauge_name} zero {zero}"),
             (false, None) => format!("gauge {gauge_name} zero"),
         };
-        estimate = estimate.with(Source::new(zero, Some(u), f64::INFINITY), 1.0);
+        estimate = estimate.with(Source::new(zero, Some(u), f64::INFINITY), sense);
     }
     if let Some(step) = step(measured, gauges) {
         let source = Source::resolution(format!("{name} resolution"), step);

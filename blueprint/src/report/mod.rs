@@ -24,7 +24,7 @@ mod write;
 pub use block::{BoreReport, GapReport, MeasuredReport};
 pub use document::{
     CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind, FlowAtLift,
-    FlowReport, InputsUsed, Report, Share, Summary,
+    FlowReport, InputsUsed, Report, RunningPort, RunningVelocity, Share, Summary,
 };
 
 pub use verdicts::{Judged, SpreadsOfEquals};

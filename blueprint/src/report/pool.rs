@@ -5,8 +5,9 @@
 //! the repeatability of setting up anew, pooled over all spots of the kind under that gauge.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
-use super::errors::{measured_estimate, step};
+use super::errors::{measured_estimate, sense, step};
 use super::liquid::per_gram;
 use crate::engine::{Engine, Gauge};
 use crate::figure::{Estimate, Source, student_quantile};
@@ -306,14 +307,23 @@ fn mean(set: &Set<'_>, gauges: &Gauges, repeatability: Option<Pooled>) -> Option
             let name = format!("{own}{} repeatability", first.id);
             mean.with(Source::new(name, Some(u), dof), 1.0)
         }
+        None if !all_stated => mean.with(unrepeated(&set.spot.to_string()), 1.0),
         _ => mean,
     })
+}
+
+/// The repeatability at a spot where its gauge states none and nothing of its kind was measured
+/// twice: unknown, not zero.
+pub(crate) fn unrepeated(spot: &str) -> Arc<Source> {
+    let name = format!("{spot} repeatability (none is stated, nothing was set up twice)");
+    Source::new(name, None, f64::INFINITY)
 }
 
 fn single(reading: &Reading, measured: &Measured, gauges: &Gauges) -> Estimate {
     measured_estimate(
         &format!("{} {}", reading.spot, reading.id),
         measured,
+        sense(&reading.spot, measured, gauges),
         &reading.zero,
         gauges,
     )

@@ -134,15 +134,18 @@ impl Measures<'_> {
                 Answer::Within => "the quench distance lies within its limits",
                 Answer::Outside => "the quench distance lies outside of its limits",
                 Answer::CannotTell if found.expanded.is_none() => {
-                    "it cannot be told: the uncertainty of the quench distance is not known"
+                    "the uncertainty of the quench distance is not known; a second round of the deck tells how far set-ups differ"
                 }
-                Answer::CannotTell => "it cannot be told with these gauges: a limit is too near",
+                Answer::CannotTell => "with these gauges a limit is too near",
             };
             Some(Judged {
                 about: "quench".to_owned(),
                 cylinder: Some(one.number),
                 answer: found.answer,
-                text: format!("{text} ({:.4} {length})", figure.value),
+                text: match figure.u {
+                    Some(u) => format!("{text} ({:.4} ± {u:.4} {length})", figure.value),
+                    None => format!("{text} ({:.4} {length})", figure.value),
+                },
                 measure_again: Vec::new(),
             })
         };
@@ -208,7 +211,7 @@ fn spread_text(found: &SpreadVerdict, unit: Unit) -> String {
             format!("the spread of {spread} is proven to exceed {tolerance}{equals}")
         }
         Answer::CannotTell if found.of_equals.is_none() => format!(
-            "whether the spread of {spread} lies within {tolerance} cannot be told: an uncertainty is not known"
+            "nothing is known of an uncertainty behind the spread of {spread} (tolerance {tolerance}); a second round, or what is known of the gauge, tells"
         ),
         Answer::CannotTell => format!(
             "whether the spread of {spread} lies within {tolerance} cannot be told with these gauges{equals}"

@@ -30,6 +30,7 @@ impl Measures<'_> {
             inputs: self.inputs(built),
             flow: flow::section(&state.flow, self.engine),
             flow_by_lift: flow::by_lift(&state.flow, self.engine),
+            running_ports: flow::running(&state.flow, &state.cylinders, self.engine),
             bores: self.bore_reports(),
             valve_gaps: self.gap_reports(),
             measured: self.other_reports(),

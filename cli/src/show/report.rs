@@ -50,6 +50,7 @@ pub(crate) fn sections(report: &Report, only: &[Section]) -> String {
     parts.extend(block::valve_gaps(&report.valve_gaps));
     parts.extend(flow::section(&report.flow));
     parts.extend(flow::beside_each_other(&report.flow_by_lift));
+    parts.extend(flow::running(&report.running_ports));
     parts.extend(block::measured(&report.measured));
     parts.extend(listed("Signs", "  ", &report.signs));
     parts.extend(listed("To be known", "  ", &report.remarks));

@@ -86,7 +86,8 @@ pub(super) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts
     if parts.leak.is_none()
         && let (Some(leak), Some(test)) = (last_leak(view, id), &parts.test)
     {
-        parts.leak = leak_of(&leak.what, test);
+        let shared = Some(format!("leak, check {}", leak.seq));
+        parts.leak = leak_of(&leak.what, test).map(|leak| Measured { shared, ..leak });
     }
 }
 

@@ -89,7 +89,8 @@ impl Desk {
             .started
             .stops
             .iter()
-            .map(|spot| {
+            .enumerate()
+            .map(|(at, spot)| {
                 let nth = seen.entry(spot).or_default();
                 let live: Vec<_> = view
                     .at_spot(view.stage(), spot)
@@ -100,10 +101,10 @@ impl Desk {
                 StopDone {
                     spot: spot.clone(),
                     round: u32::try_from(*nth).unwrap_or(u32::MAX),
-                    state: if reading.is_some() {
-                        StopState::Taken
-                    } else {
-                        StopState::Left
+                    state: match reading {
+                        Some(_) => StopState::Taken,
+                        None if standing.passed(at) => StopState::Skipped,
+                        None => StopState::Left,
                     },
                     gauge: reading.and_then(|r| r.gauge.clone()).unwrap_or_default(),
                     kind: String::new(),
@@ -114,12 +115,12 @@ impl Desk {
                 }
             })
             .collect();
-        let became = stops.iter().map(|stop| match stop.reading {
-            Some(id) => Became::Taken(id),
-            None => Became::Left,
+        let became = stops.iter().map(|stop| match (stop.reading, stop.state) {
+            (Some(id), _) => Became::Taken(id),
+            (None, StopState::Skipped) => Became::Skipped,
+            (None, _) => Became::Left,
         });
-        let went_to = usize::try_from(standing.stop).unwrap_or(0);
-        let at = Walk::standing(became.collect(), went_to).at();
+        let at = Walk::standing(became.collect(), standing.at()).at();
         Ok(Some(RouteProgress {
             job: view.name().to_owned(),
             route: name.clone(),

@@ -33,6 +33,14 @@ impl Walk {
     /// at the stop that is left next after it.
     pub fn standing(became: Vec<Became>, went_to: usize) -> Walk {
         let mut walk = Walk { became, at: None };
+        if walk.done() {
+            // Nothing else is left: what was passed over is what there is to do.
+            for one in &mut walk.became {
+                if *one == Became::Skipped {
+                    *one = Became::Left;
+                }
+            }
+        }
         let n = walk.became.len();
         walk.at = match walk.became.get(went_to) {
             Some(Became::Left) => Some(went_to),
@@ -40,6 +48,13 @@ impl Walk {
             None => (0..n).find(|&i| walk.became[i] == Became::Left),
         };
         walk
+    }
+
+    /// The stops that were passed over.
+    pub fn skipped(&self) -> Vec<u32> {
+        let passed = |stop: &usize| self.became[*stop] == Became::Skipped;
+        let number = |stop| u32::try_from(stop).unwrap_or(u32::MAX);
+        (0..self.became.len()).filter(passed).map(number).collect()
     }
 
     /// The stop to be visited, or `None` once none is left.
@@ -147,6 +162,15 @@ mod tests {
         assert_eq!(at(&[Left, Taken(1), Taken(2)], 2), Some(0));
         assert_eq!(at(&[Taken(1), Taken(2)], 0), None);
         assert_eq!(at(&[Taken(1), Left], 9), Some(1));
+    }
+
+    #[test]
+    fn what_was_passed_over_stays_so_until_nothing_else_is_left() {
+        use Became::{Left, Skipped, Taken};
+        let walk = Walk::standing(vec![Taken(1), Skipped, Left], 0);
+        assert_eq!((walk.at(), walk.skipped()), (Some(2), vec![1]));
+        let walk = Walk::standing(vec![Taken(1), Skipped, Taken(2)], 3);
+        assert_eq!((walk.at(), walk.skipped()), (Some(1), vec![]));
     }
 
     #[test]

@@ -346,7 +346,7 @@ pub struct RouteGauge {
 }
 
 /// Where a route stands.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct RouteAt {
     /// The route's name.
     pub route: String,
@@ -354,6 +354,9 @@ pub struct RouteAt {
     pub stop: u32,
     /// The round, counted from 1.
     pub round: u32,
+    /// All stops that were passed over so far, counted from 0.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub skipped: Vec<u32>,
 }
 
 pub(super) fn is_default(channel: &u8) -> bool {

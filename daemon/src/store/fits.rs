@@ -5,7 +5,7 @@
 //! not known here.
 
 use crate::store::fact::{
-    Cut, Fact, Import, Input, Part, Reading, ReadingId, RouteStarted, content_hash,
+    Cut, Fact, Import, Input, Part, Reading, ReadingId, RouteAt, RouteStarted, content_hash,
 };
 use crate::store::misfit::Misfit;
 use crate::store::view::{JobView, KeptReading, State};
@@ -93,7 +93,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
         Fact::Import(import) => fits_import(view, import),
         Fact::DamageKnown { reason, .. } => text("the reason", reason),
         Fact::RouteStarted(started) => text("the route's name", &started.route),
-        Fact::RouteAt(at) => fits_route(view, &at.route, at.stop, at.round),
+        Fact::RouteAt(at) => fits_route(view, at),
         Fact::RouteEnded { route, .. } => running_route(view, route).map(drop),
     }
 }
@@ -201,21 +201,23 @@ fn fits_move(reading: &KeptReading, from: &str, to: &str) -> Result<(), Misfit> 
     Ok(())
 }
 
-fn fits_route(view: &JobView, route: &str, stop: u32, round: u32) -> Result<(), Misfit> {
-    let started = running_route(view, route)?;
+fn fits_route(view: &JobView, at: &RouteAt) -> Result<(), Misfit> {
+    let (stop, round) = (at.stop, at.round);
+    let started = running_route(view, &at.route)?;
     let (stops, rounds) = (started.stops.len(), started.rounds);
     let off = |what: String| Misfit::OffRoute {
-        route: route.to_owned(),
+        route: at.route.clone(),
         stops,
         rounds,
         what,
     };
     // One past the last stop is where a route stands that has visited them all.
+    let beyond = |stop: u32| off(format!("stop {} (counted from 1)", u64::from(stop) + 1));
     if stop as usize > stops {
-        return Err(off(format!(
-            "stop {} (counted from 1)",
-            u64::from(stop) + 1
-        )));
+        return Err(beyond(stop));
+    }
+    if let Some(&passed) = at.skipped.iter().find(|&&stop| stop as usize >= stops) {
+        return Err(beyond(passed));
     }
     if round == 0 || round > rounds.max(1) {
         return Err(off(format!("round {round}")));

@@ -6,7 +6,7 @@
 
 use jiff::Timestamp;
 
-use crate::store::fact::{Check, Fact, Import, Input, Plate, Reading, ReadingId, RouteAt};
+use crate::store::fact::{Check, Fact, Import, Input, Plate, Reading, ReadingId};
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
@@ -119,11 +119,12 @@ impl JobView {
                     seq,
                     stop: 0,
                     round: 1,
+                    skipped: Vec::new(),
                 });
             }
-            Fact::RouteAt(RouteAt { stop, round, .. }) => {
+            Fact::RouteAt(at) => {
                 if let Some(route) = &mut self.route {
-                    (route.stop, route.round) = (stop, round);
+                    (route.stop, route.round, route.skipped) = (at.stop, at.round, at.skipped);
                 }
             }
             Fact::RouteEnded { .. } => self.route = None,

@@ -163,6 +163,24 @@ pub struct RouteStanding {
     pub stop: u32,
     /// The round, counted from 1.
     pub round: u32,
+    /// The stops that were passed over, counted from 0.
+    pub skipped: Vec<u32>,
+}
+
+impl RouteStanding {
+    /// The stop that is next.
+    #[must_use]
+    pub fn at(&self) -> usize {
+        usize::try_from(self.stop).unwrap_or(usize::MAX)
+    }
+
+    /// Whether a stop was passed over.
+    #[must_use]
+    pub fn passed(&self, stop: usize) -> bool {
+        self.skipped
+            .iter()
+            .any(|&one| usize::try_from(one) == Ok(stop))
+    }
 }
 
 /// The last line of a journal.

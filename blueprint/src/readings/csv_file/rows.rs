@@ -71,6 +71,7 @@ pub(super) fn gather(rows: Vec<Row>) -> Vec<Reading> {
             dof: reading.dof.take(),
             gauge: reading.gauge.take(),
             step: reading.step.take(),
+            shared: None,
         };
         let key = (reading.spot.clone(), reading.stage.clone());
         if let Some(Value::Flow(parts)) = open.get(&key).map(|&at| &mut readings[at].value) {

@@ -17,7 +17,7 @@ use crate::formula::volume::circle;
 use crate::known::{Coefficient, FlowKnown};
 use crate::readings::{Direction, FlowParts, Measured, Reading, Value};
 use crate::report::errors::measured_estimate;
-use crate::report::pool::Gauges;
+use crate::report::pool::{Gauges, unrepeated};
 use crate::report::surroundings;
 use crate::spot::{PortQuantity, Spot};
 use crate::stats::Pooled;
@@ -34,6 +34,10 @@ pub(crate) fn section(
         .filter_map(|(spot, readings)| Bench { engine, diameters }.known(spot, readings))
         .collect()
 }
+
+/// The areas by which what a port meets in the running engine is reckoned.
+pub(super) const VALVE_HEAD: &str = "valve head";
+pub(super) const THROAT: &str = "throat less stem";
 
 struct Bench<'a> {
     engine: &'a Engine,
@@ -157,6 +161,12 @@ impl Bench<'_> {
             density: chain.as_ref().map(|chain| chain.density.clone()),
             port_flow: chain.as_ref().map(|chain| per_minute(chain.volume.clone())),
             effective_area: chain.map(|chain| chain.area),
+            air_temperature: surroundings::mean_of(
+                readings,
+                |said| said.air_temperature.as_ref(),
+                self.engine.flow.air_temperature,
+                "air temperature",
+            ),
             flow_at_reference_compressible: compressible.map(per_minute),
             flow_in_reference_air: in_air.map(per_minute),
             test: means.test,
@@ -242,10 +252,10 @@ impl Bench<'_> {
         };
         if let Some(valve) = &valve {
             add("curtain", curtain_area(valve, lift));
-            add("valve head", circle(valve));
+            add(VALVE_HEAD, circle(valve));
         }
         if let (Some(throat), Some(stem)) = (&throat, &stem) {
-            add("throat less stem", throat_area(throat, stem));
+            add(THROAT, throat_area(throat, stem));
         }
         if let (Some(valve), Some(width), Some(angle), Some(throat), Some(stem)) =
             (&valve, stated.seat_width, stated.seat_angle, &throat, &stem)
@@ -291,7 +301,7 @@ fn mean_of(
         .iter()
         .map(|(reading, measured)| {
             let own = format!("{name} {}", reading.id);
-            measured_estimate(&own, measured, &reading.zero, gauges)
+            measured_estimate(&own, measured, 1.0, &reading.zero, gauges)
         })
         .collect();
     let (first, measured) = found.first()?;
@@ -321,6 +331,6 @@ fn mean_of(
                 1.0,
             )
         }
-        None => mean,
+        None => mean.with(unrepeated(name), 1.0),
     })
 }

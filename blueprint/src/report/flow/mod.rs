@@ -2,7 +2,9 @@
 
 mod known;
 mod orifice;
+mod running;
 mod written;
 
 pub(crate) use known::section as known;
+pub(crate) use running::running;
 pub(crate) use written::{by_lift, section};

@@ -1,7 +1,7 @@
 //! Flow, by cylinder, port and lift, and the ports beside each other.
 
 use benchhand_blueprint as blueprint;
-use blueprint::report::{FlowAtLift, FlowReport};
+use blueprint::report::{FlowAtLift, FlowReport, RunningPort};
 
 use super::{Column, column, headings, of_wire, table};
 use crate::show::figure::{cell, rounded, unit_after};
@@ -120,6 +120,48 @@ fn coefficients(rows: &[FlowReport]) -> String {
     } else {
         format!("\nDischarge coefficients\n{lines}")
     }
+}
+
+const RUNNING: [Column<RunningPort>; 4] = [
+    column("mean flow\ncoefficient", |one| one.mean_coefficient),
+    column("velocity at mean\npiston speed", |one| {
+        Some(one.velocity.as_ref()?.mean)
+    }),
+    column("at largest\npiston speed", |one| {
+        one.velocity.as_ref()?.largest
+    }),
+    column("inlet\nMach index", |one| one.mach_index),
+];
+
+/// What the ports meet in the running engine; nothing where neither flow nor speed is known.
+pub(super) fn running(rows: &[RunningPort]) -> Option<String> {
+    let first = rows.first()?;
+    let columns: Vec<_> = RUNNING.iter().filter(|one| one.used(rows)).collect();
+    let names = headings([">cylinder", "port", ">lifts"]);
+    let table = table(names, &columns, rows, |one| {
+        let port = match &one.runner {
+            Some(runner) => format!("{}, {runner}", one.port),
+            None => one.port.clone(),
+        };
+        vec![one.cylinder.to_string(), port, one.lifts.to_string()]
+    });
+    let mut text = match first.speed {
+        Some(speed) => {
+            let speed = of_wire(speed);
+            let at = rounded(speed.value, 0);
+            format!("Ports in the running engine, at {at} {}\n", speed.unit)
+        }
+        None => "Ports in the running engine (its speed is not stated)\n".to_owned(),
+    };
+    text += &table;
+    text += "Mean flow coefficient: by the area of the valve's head, plain mean over the lifts.\n";
+    if let Some(by) = rows.iter().find_map(|one| one.velocity.as_ref()) {
+        text += &format!("Velocity: by the area of the {}.\n", by.by_area);
+    }
+    if rows.iter().any(|one| one.mach_index.is_some()) {
+        text += "Volumetric efficiency falls above an inlet Mach index of some 0.5 to 0.6.\n";
+    }
+    Some(text)
 }
 
 const BESIDE: [Column<FlowAtLift>; 2] = [

@@ -60,6 +60,7 @@ pub(super) fn kept(report: &Report, only: &[Section]) -> Report {
     if without(Section::Flow) {
         kept.flow.clear();
         kept.flow_by_lift.clear();
+        kept.running_ports.clear();
     }
     if without(Section::Bores) {
         kept.bores.clear();
@@ -79,7 +80,10 @@ pub(crate) fn keep_only(document: &mut Value, only: &[Section]) {
         return;
     };
     for (section, names) in [
-        (Section::Flow, ["flow", "flow_by_lift"].as_slice()),
+        (
+            Section::Flow,
+            ["flow", "flow_by_lift", "running_ports"].as_slice(),
+        ),
         (Section::Bores, &["bores"]),
         (Section::Gaps, &["valve_gaps"]),
         (Section::Measured, &["measured"]),

@@ -13,7 +13,7 @@ use crate::live::line::Line;
 use crate::live::run::{Arranged, Run};
 use crate::route::{Became, Choices, Route, Stop, Walk, expand};
 use crate::store::fact::{Fact, Input, InputKind, RouteAt, RouteGauge, RouteStarted};
-use crate::store::view::{JobView, State};
+use crate::store::view::{JobView, RouteStanding, State};
 
 /// What is to be started.
 #[derive(Debug, Clone)]
@@ -57,7 +57,7 @@ impl Bench {
             stops.iter_mut().for_each(|stop| stop.round += before);
         }
         let arranged = self.arrange_all(stops, &order, &view)?;
-        let walk = walk_over(&arranged, &view, went_to(&order, &arranged, &view));
+        let walk = walk_over(&arranged, &view, broken_off(&order, &arranged, &view));
         let sigmas = self.record(&job, &arranged)?;
         self.keep_inputs(&order, &arranged, &sigmas)?;
         self.keep_standing(&order, &arranged, &walk)?;
@@ -100,14 +100,10 @@ impl Bench {
         arranged: &[Arranged],
         walk: &Walk,
     ) -> Result<(), Refusal> {
-        let Some(stop) = walk.at().filter(|&stop| stop > 0) else {
+        let at = route_at(&order.route.name, arranged, walk);
+        if at.stop == 0 && at.skipped.is_empty() {
             return Ok(());
-        };
-        let at = RouteAt {
-            route: order.route.name.clone(),
-            stop: u32::try_from(stop).unwrap_or(u32::MAX),
-            round: arranged[stop].stop.round,
-        };
+        }
         self.keeper
             .append(&order.job, Fact::RouteAt(at), None)
             .map(|_| ())
@@ -271,16 +267,30 @@ impl Bench {
     }
 }
 
-/// The stop to which the same route last went before it was broken off; the first where it was
-/// another route or is laid out otherwise now.
-fn went_to(order: &RouteOrder, arranged: &[Arranged], view: &JobView) -> usize {
-    let same = view.route().filter(|standing| {
+/// Where a route stands, as the journal keeps it; one past the last stop where none is left.
+pub(super) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
+    let stop = walk.at().unwrap_or(arranged.len());
+    let last = arranged.get(stop).or(arranged.last());
+    RouteAt {
+        route: route.to_owned(),
+        stop: u32::try_from(stop).unwrap_or(u32::MAX),
+        round: last.map_or(1, |arranged| arranged.stop.round),
+        skipped: walk.skipped(),
+    }
+}
+
+/// The same route as it stood before it was broken off; `None` where it was another route or is
+/// laid out otherwise now.
+fn broken_off<'a>(
+    order: &RouteOrder,
+    arranged: &[Arranged],
+    view: &'a JobView,
+) -> Option<&'a RouteStanding> {
+    view.route().filter(|standing| {
         let spots = arranged.iter().map(|a| a.stop.spot.to_string());
         standing.started.route == order.route.name
             && spots.eq(standing.started.stops.iter().cloned())
-    });
-    same.and_then(|standing| usize::try_from(standing.stop).ok())
-        .unwrap_or(0)
+    })
 }
 
 /// How many rounds the stops' spots have been through at the present stage.
@@ -293,8 +303,9 @@ fn rounds_before(view: &JobView, stops: &[Stop]) -> u32 {
     rounds.max().unwrap_or(0)
 }
 
-/// A walk in which every stop that has its reading at the present stage is taken.
-pub(crate) fn walk_over(stops: &[Arranged], view: &JobView, went_to: usize) -> Walk {
+/// A walk in which every stop that has its reading at the present stage is taken, and that stands
+/// where the same route stood.
+pub(crate) fn walk_over(stops: &[Arranged], view: &JobView, stood: Option<&RouteStanding>) -> Walk {
     let taken = |spot: &Spot, round: u32| {
         let there = view.at_spot(view.stage(), &spot.to_string());
         there
@@ -302,9 +313,13 @@ pub(crate) fn walk_over(stops: &[Arranged], view: &JobView, went_to: usize) -> W
             .last()
             .map(|r| r.id)
     };
-    let became = stops.iter().map(|arranged| {
-        let reading = taken(&arranged.stop.spot, arranged.stop.round);
-        reading.map_or(Became::Left, Became::Taken)
+    let passed = |stop: usize| stood.is_some_and(|stood| stood.passed(stop));
+    let became = stops.iter().enumerate().map(|(at, arranged)| {
+        match taken(&arranged.stop.spot, arranged.stop.round) {
+            Some(reading) => Became::Taken(reading),
+            None if passed(at) => Became::Skipped,
+            None => Became::Left,
+        }
     });
-    Walk::standing(became.collect(), went_to)
+    Walk::standing(became.collect(), stood.map_or(0, RouteStanding::at))
 }

@@ -5,11 +5,12 @@ use std::collections::VecDeque;
 use benchhand_drivers::transport::ModemInputs;
 use benchhand_wire::{Control, Reason, Refusal, RouteProgress, SaidAs, Typed};
 
+use super::route::route_at;
 use super::{Bench, JobKeep, Running};
 use crate::desk::typed::{self, ReadOff};
 use crate::live::pedal::Pedal;
 use crate::live::run::{Keep, Outcome};
-use crate::store::fact::{Fact, RouteAt};
+use crate::store::fact::Fact;
 
 /// The latest controls by their write keys, so that one that was sent twice is done once.
 #[derive(Debug, Default)]
@@ -79,12 +80,8 @@ impl Bench {
             }
             _ => {
                 running.run.control(control, at_us, &mut keep, &mut out)?;
-                if let Some(stop) = running.run.walk().at() {
-                    let round = running.run.stops()[stop].stop.round;
-                    let route = running.route.name.clone();
-                    let stop = u32::try_from(stop).unwrap_or(u32::MAX);
-                    keep.keep(Fact::RouteAt(RouteAt { route, stop, round }))?;
-                }
+                let at = route_at(&running.route.name, running.run.stops(), running.run.walk());
+                keep.keep(Fact::RouteAt(at))?;
             }
         }
         out.moved = true;

@@ -270,6 +270,7 @@ fn a_route_stands_where_it_stood() {
             route: "chambers".into(),
             stop,
             round,
+            skipped: vec![0],
         })
     };
     keep(&mut job, at(1, 2));
@@ -286,6 +287,7 @@ fn a_route_stands_where_it_stood() {
         (route.stop, route.round, route.started.stops.len()),
         (1, 2, 2)
     );
+    assert_eq!(route.skipped, [0]);
     keep(
         &mut job,
         Fact::RouteEnded {

@@ -1,0 +1,160 @@
+//! What each port meets in the running engine: mean flow coefficient, port velocity, inlet Mach
+//! index, at the speed that the engine file states.
+//!
+//! One entry for each port and kind of runner; kinds are never mixed. It knows nothing of valve
+//! timing: the coefficient is the plain mean over the lifts that were measured, and the velocity is
+//! that of air that keeps up with the piston. Sources: `docs/formulas.md`, section 10.13 to 10.15.
+
+use std::collections::BTreeMap;
+
+use crate::engine::{Engine, LengthUnits};
+use crate::figure::{Estimate, Figure, Scalar};
+use crate::formula::air::{GAMMA, GAS_CONSTANT, ZERO_CELSIUS};
+use crate::formula::crank::{Crank, mean_piston_speed};
+use crate::formula::flow::{mach_index, port_velocity};
+use crate::known::{Coefficient, FlowKnown, Known};
+use crate::report::document::{RunningPort, RunningVelocity};
+use crate::units::Unit;
+
+use super::known::{THROAT, VALVE_HEAD};
+
+/// One entry for each port of each cylinder and kind of runner.
+pub(crate) fn running(flow: &[FlowKnown], built: &[Known], engine: &Engine) -> Vec<RunningPort> {
+    let mut groups: BTreeMap<_, Vec<&FlowKnown>> = BTreeMap::new();
+    for one in flow {
+        let kind = (one.cylinder, one.port.as_str(), one.runner.as_deref());
+        groups.entry(kind).or_default().push(one);
+    }
+    groups
+        .into_values()
+        .filter_map(|lifts| {
+            let number = lifts.first()?.cylinder;
+            let cylinder = built.iter().find(|one| one.number == number)?;
+            Of {
+                engine,
+                cylinder,
+                lifts,
+            }
+            .entry()
+        })
+        .collect()
+}
+
+/// One port with the lifts at which its flow was measured.
+struct Of<'a> {
+    engine: &'a Engine,
+    cylinder: &'a Known,
+    lifts: Vec<&'a FlowKnown>,
+}
+
+impl Of<'_> {
+    /// `None` where there is nothing to say.
+    fn entry(&self) -> Option<RunningPort> {
+        let first = self.lifts.first()?;
+        let coefficient = self.mean_coefficient();
+        let velocity = self.velocity();
+        let mach = match (&coefficient, first.outward) {
+            (Some(mean), false) => self.mach_index(mean),
+            _ => None,
+        };
+        if coefficient.is_none() && velocity.is_none() {
+            return None;
+        }
+        Some(RunningPort {
+            cylinder: first.cylinder,
+            port: first.port.clone(),
+            runner: first.runner.clone(),
+            lifts: self.with(VALVE_HEAD).count(),
+            mean_coefficient: coefficient.map(|mean| mean.figure(Unit::One)),
+            speed: self
+                .engine
+                .speed
+                .map(|speed| Figure::bare(speed.value, Unit::Rpm)),
+            velocity,
+            mach_index: mach.map(|index| index.figure(Unit::One)),
+            air_temperature: self.air().map(|t| t.figure(Unit::Celsius)),
+        })
+    }
+
+    /// The coefficients by the area of one name, one for each lift that has it.
+    fn with(&self, area: &'static str) -> impl Iterator<Item = &Coefficient> {
+        let of = move |one: &&Coefficient| one.area_name == area;
+        self.lifts
+            .iter()
+            .filter_map(move |one| one.coefficients.iter().find(of))
+    }
+
+    /// The plain mean over the lifts, by the area of the valve's head; of one lift it is no mean.
+    fn mean_coefficient(&self) -> Option<Estimate> {
+        let each: Vec<Estimate> = self
+            .with(VALVE_HEAD)
+            .map(|one| one.coefficient.clone())
+            .collect();
+        (each.len() >= 2).then(|| Estimate::mean(&each))?
+    }
+
+    fn mean_speed(&self) -> Option<Estimate> {
+        Some(mean_piston_speed(&self.cylinder.stroke, &self.speed()?))
+    }
+
+    /// The speed that was asked about: it is chosen, not measured, unless its uncertainty is given.
+    fn speed(&self) -> Option<Estimate> {
+        let speed = self.engine.speed?;
+        Some(match speed.u {
+            Some(_) => speed.estimate("engine speed"),
+            None => Estimate::exact(speed.value),
+        })
+    }
+
+    /// Mean and largest velocity in the throat.
+    fn velocity(&self) -> Option<RunningVelocity> {
+        let area = &self.with(THROAT).next()?.area;
+        let mean = port_velocity(&self.cylinder.bore, area, &self.mean_speed()?);
+        let unit = match self.engine.units {
+            LengthUnits::Inch => Unit::FootPerSecond,
+            LengthUnits::Metric => Unit::MetrePerSecond,
+        };
+        // The largest piston speed over the mean follows from rod and stroke alone, and so weakly
+        // that their errors do not show beside those of the areas.
+        let largest = self.cylinder.rod.as_ref().map(|rod| {
+            let crank = Crank {
+                radius: 0.5 * self.cylinder.stroke.value(),
+                rod: rod.value(),
+                offset: 0.0,
+            };
+            let rpm = 1000.0;
+            let over_mean =
+                crank.largest_speed(rpm) / mean_piston_speed(&self.cylinder.stroke.value(), &rpm);
+            mean.scale(over_mean)
+        });
+        Some(RunningVelocity {
+            by_area: THROAT.to_owned(),
+            mean: mean.figure(unit),
+            largest: largest.map(|largest| largest.figure(unit)),
+        })
+    }
+
+    /// Temperature of the air, of the first lift that knows it, °C.
+    fn air(&self) -> Option<Estimate> {
+        self.lifts
+            .iter()
+            .find_map(|one| one.air_temperature.clone())
+    }
+
+    fn mach_index(&self, mean: &Estimate) -> Option<Estimate> {
+        let kelvin = self.air()?.offset(ZERO_CELSIUS);
+        let sound = kelvin.scale(GAMMA * GAS_CONSTANT).sqrt();
+        // One valve of the area of all.
+        let area = &self.with(VALVE_HEAD).next()?.area;
+        let valve = area.scale(4.0 / std::f64::consts::PI).sqrt();
+        let speed = self.mean_speed()?;
+        Some(mach_index(
+            &self.cylinder.bore,
+            &valve,
+            1,
+            &speed,
+            mean,
+            &sound,
+        ))
+    }
+}
