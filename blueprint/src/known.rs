@@ -37,6 +37,8 @@ pub struct Known {
     pub rod: Option<Estimate>,
     /// Height of the deck above the crank's axis.
     pub block_height: Option<Estimate>,
+    /// Compression height of the piston.
+    pub compression_height: Option<Estimate>,
 }
 
 impl Known {
@@ -198,6 +200,7 @@ impl State {
                 crevice: one.crevice.as_ref().map(rename),
                 rod: one.rod.as_ref().map(rename),
                 block_height: one.block_height.as_ref().map(rename),
+                compression_height: one.compression_height.as_ref().map(rename),
             })
             .collect();
         let flow = self

@@ -183,12 +183,12 @@ fn the_least_distance_of_valve_and_piston_is_found_between_the_measured_angles()
         .fold(f64::INFINITY, f64::min);
     let (least, at) = first.enclosed.expect("enclosed");
     assert!((least.value - fine).abs() < 0.002, "{} {fine}", least.value);
-    assert!((gap(at) - fine).abs() < 0.002);
+    assert!((gap(at.value) - fine).abs() < 0.002);
     assert!(first.least.value >= fine - 1e-6 && least.u.expect("known") < 0.05);
     assert_eq!(first.points.len(), 6);
     // At the end of what was measured it may still be falling.
     assert_eq!(report.valve_gaps[1].enclosed, None);
-    assert_eq!(report.valve_gaps[1].least_at, -5.0);
+    assert_eq!(report.valve_gaps[1].least_at.value, -5.0);
     // A head milled by 0.5 mm takes cos φ of it.
     let after = valve_gap_after_cut(&fine, &0.5, 10.0);
     assert!((fine - after - 0.5 * 10f64.to_radians().cos()).abs() < 1e-12);
@@ -233,7 +233,7 @@ gap/1/exhaust/0deg,3.2,mm,0.1
 ",
     );
     let gaps = &report.valve_gaps[0];
-    let angles: Vec<f64> = gaps.points.iter().map(|(angle, _)| *angle).collect();
+    let angles: Vec<f64> = gaps.points.iter().map(|(angle, _)| angle.value).collect();
     assert_eq!(angles, [-20.0, -10.0, 0.0]);
     assert!((gaps.least.value - 2.85).abs() < 1e-12);
     assert!(gaps.enclosed.is_some());

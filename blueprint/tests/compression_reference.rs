@@ -110,9 +110,17 @@ fn every_case_gives_the_contribution_of_each_input() {
         for (source, column) in inputs {
             let share = budget.iter().find(|share| share.source == source);
             let share = share.unwrap_or_else(|| panic!("{source} is in the budget"));
-            close(share.u.expect("known"), case.number(column), TWELVE, source);
+            close(
+                share.contribution.expect("known").value,
+                case.number(column),
+                TWELVE,
+                source,
+            );
         }
-        let sizes: Vec<f64> = budget.iter().filter_map(|share| share.u).collect();
+        let sizes: Vec<f64> = budget
+            .iter()
+            .filter_map(|share| Some(share.contribution?.value))
+            .collect();
         assert!(sizes.is_sorted_by(|a, b| a >= b), "the largest comes first");
     }
 }

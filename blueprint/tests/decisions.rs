@@ -65,7 +65,18 @@ fn sensitivities_are_the_changes_that_a_step_makes() {
     let known = &state.cylinders[0];
     let whole = known.whole().expect("all known");
     let list = sensitivities(&whole, Unit::Inch);
-    assert!(list.is_sorted_by(|a, b| a.change.abs() >= b.change.abs()));
+    assert!(list.is_sorted_by(|a, b| a.contribution >= b.contribution));
+    assert_ne!(
+        list[0].input, "stroke",
+        "a large slope, and known to a thousandth"
+    );
+    // What is not known stands last, apart from what contributes nothing.
+    let mut bare = whole.clone();
+    bare.chamber = Estimate::input("chamber", whole.chamber.value(), None, f64::INFINITY);
+    let last = sensitivities(&bare, Unit::Inch)
+        .pop()
+        .expect("eight inputs");
+    assert_eq!((last.input, last.contribution), ("chamber", None));
     for one in &list {
         let signs: f64 = match one.input {
             "bore" | "stroke" | "crown" => 1.0,
@@ -180,18 +191,19 @@ fn an_angled_cut_is_as_deep_at_the_centroid_as_a_flat_one() {
     let model = MillModel::Area(Estimate::exact(5720.0));
     let all: Vec<u32> = (1..=8).collect();
     let flat = mill_flat(&state, &all, &model, Aim::Ratio(10.8), Some(0.1)).expect("flat");
-    let centroid = Estimate::exact(20.0);
+    let tip = Tip {
+        angle: Estimate::exact(0.5),
+        centroid: Estimate::exact(20.0),
+        far_edge: None,
+    };
     let aim = Aim::Ratio(10.8);
-    let angled = mill_angled(&state, &all, &model, aim, None, (0.5, &centroid)).expect("angled");
+    let angled = mill_angled(&state, &all, &model, aim, None, &tip).expect("angled");
     assert_eq!(flat.depth.value, angled.depth.value);
     let pivot = angled.depth_at_pivot.expect("a depth").value;
     let lean = 20.0 * 0.5f64.to_radians().tan() / 25.4;
     assert!((pivot + lean - flat.depth.value).abs() < 1e-12);
-    assert!(
-        flat.warnings[0].contains("that may be cut"),
-        "{:?}",
-        flat.warnings
-    );
+    let why = flat.why_not.expect("deeper than 0.1 mm");
+    assert!(why.contains("that may be cut"), "{why}");
     assert!(angled.warnings.iter().any(|text| text.contains("angle")));
 }
 
@@ -200,7 +212,12 @@ fn a_cut_cannot_make_a_chamber_larger() {
     let state = state_of(READINGS);
     let model = MillModel::Area(Estimate::exact(5720.0));
     let found = mill_flat(&state, &[2, 4], &model, Aim::Ratio(9.0), None).expect("a decision");
-    assert!(found.depth.value < 0.0 && found.warnings[0].contains("no cut reaches it"));
+    assert!(found.depth.value < 0.0);
+    let why = found.why_not.expect("no cut makes a chamber larger");
+    assert!(
+        why.contains("no cut reaches it") && found.warnings.is_empty(),
+        "{why}"
+    );
 }
 
 #[test]

@@ -325,7 +325,10 @@ fn chamber_and_poured_crown_share_the_errors_of_the_temperatures() {
             .compression_budget
             .iter()
             .find(|share| share.source == name);
-        found.and_then(|share| share.u).expect("known")
+        found
+            .and_then(|share| share.contribution)
+            .expect("known")
+            .value
     };
     let clearance = one.clearance.expect("known").value;
     let swept = one.swept.value;

@@ -84,6 +84,7 @@ fn known(number: u32, c: &Cylinder<Estimate>) -> Known {
         crevice: Some(c.crevice.clone()),
         rod: None,
         block_height: None,
+        compression_height: None,
     }
 }
 

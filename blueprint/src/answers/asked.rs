@@ -68,6 +68,8 @@ asked! {
         /// Distance of the centroid of the chambers' openings from the line about which the cut is
         /// tipped, positive toward the deep side.
         centroid: Option<String>,
+        /// Distance of the face's edge on the deep side from that line, likewise.
+        far_edge: Option<String>,
         /// The most that may be cut in all; the engine file's where absent.
         most: Option<String>,
     }

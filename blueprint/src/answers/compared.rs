@@ -5,11 +5,13 @@ use serde::{Deserialize, Serialize};
 use super::asked::WhatIfAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
+use super::gaps::{Gaps, touching};
 use super::pairs::Pair;
 use crate::decide::{
-    Change, Comparison, FlowComparison, compare, flow_against_brothers, flow_before_after, what_if,
+    Change, Comparison, FlowComparison, GapAfter, compare, flow_against_brothers,
+    flow_before_after, quench_warnings, what_if,
 };
-use crate::figure::Figure;
+use crate::figure::{Estimate, Figure, Scalar};
 use crate::known::State;
 use crate::units::Unit;
 
@@ -28,6 +30,8 @@ pub struct ComparedAnswer {
     pub compression_mean: Option<Pair>,
     /// Spread of the ratios.
     pub compression_spread: Option<Pair>,
+    /// What changes make of measured valve-to-piston distances.
+    pub valve_gaps: Vec<GapAfter>,
     /// Ports, lift by lift.
     pub flow: Vec<ComparedPort>,
     /// What to look at.
@@ -108,11 +112,44 @@ pub(super) fn changed(
         .collect::<Result<Vec<Change>, AskError>>()?;
     let (after, comparison) = what_if(&context.state, &changes).map_err(bad)?;
     say_unknown(context, &after);
-    context.remark("A value that is set counts as exact; one that is added to keeps its uncertainty. What both sides share cancels in the difference.");
+    let closer = |number: u32| closer(&context.state, &after, number);
+    let gaps = Gaps::measured(context)?;
+    let valve_gaps = gaps.after(closer);
+    let mut warnings = comparison.warnings.clone();
+    warnings.extend(touching(&valve_gaps));
+    for change in &changes {
+        let numbers: Vec<u32> = after.cylinders.iter().map(|one| one.number).collect();
+        let concerned: Vec<u32> = numbers
+            .into_iter()
+            .filter(|one| change.concerns(*one))
+            .collect();
+        let said = change
+            .hides_gaps()
+            .and_then(|why| gaps.not_reckoned(&concerned, why));
+        warnings.extend(said.filter(|said| !warnings.contains(said)));
+    }
+    let stated = &context.engine.tolerances;
+    let limits = (
+        stated.least_quench.map(|one| one.value),
+        stated.most_quench.map(|one| one.value),
+    );
+    let moved = after
+        .cylinders
+        .iter()
+        .filter(|one| closer(one.number).is_none_or(|closer| closer.value() != 0.0));
+    warnings.extend(quench_warnings(
+        moved.map(|one| (one.number, one.quench())),
+        limits,
+        context.length(),
+    ));
+    gaps.remark(context);
+    context.remark("A value that is set counts as exact unless it is written with its ±; one that is added to keeps its uncertainty. The deck clearance moves with rod, block height, compression height and half of the stroke, also where it was measured. What both sides share cancels in the difference.");
     context.caution("What compression an engine stands depends on its fuel and its tune; clearances are to be checked with the real parts.");
     let stage = context.state.stage.clone();
     Ok(ComparedAnswer {
         changes: asked.set.clone(),
+        valve_gaps,
+        warnings,
         ..compared(
             context,
             (stage, "changed".to_owned()),
@@ -120,6 +157,26 @@ pub(super) fn changed(
             Vec::new(),
         )
     })
+}
+
+/// By how much head and piston of a cylinder come closer: the quench distance less what it becomes,
+/// as far as gasket and deck are known on both sides.
+fn closer(before: &State, after: &State, number: u32) -> Option<Estimate> {
+    let find = |state: &State| {
+        state
+            .cylinders
+            .iter()
+            .find(|one| one.number == number)
+            .cloned()
+    };
+    let (before, after) = (find(before)?, find(after)?);
+    let less = |a: Option<Estimate>, b: Option<Estimate>| match (a, b) {
+        (Some(a), Some(b)) => Some(a - b),
+        (None, None) => Some(Estimate::exact(0.0)),
+        _ => None,
+    };
+    let gasket = less(before.gasket_thickness, after.gasket_thickness)?;
+    Some(gasket + less(before.deck, after.deck)?)
 }
 
 /// The state before, by its name, against that of the question.
@@ -191,6 +248,7 @@ fn compared(
         before,
         after,
         changes: Vec::new(),
+        valve_gaps: Vec::new(),
         cylinders,
         compression_mean: comparison.compression_mean,
         compression_spread: comparison.compression_spread,

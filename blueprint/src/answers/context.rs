@@ -166,7 +166,7 @@ pub(super) fn typed(text: &str, kind: Kind, what: &str, option: &str) -> Result<
     Stated::parse(text, kind).map_err(|error| {
         AskError::bad(
             format!("{what} is {text:?}: {error}"),
-            format!("a {kind} with its unit"),
+            format!("{kind} with its unit"),
             format!("correct {option}"),
         )
     })

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::asked::DomeAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
+use super::gaps::Gaps;
 use crate::decide::dome_to_order;
 use crate::figure::Figure;
 use crate::units::Unit;
@@ -20,11 +21,18 @@ pub struct DomeAnswer {
     pub crown_dish_positive: Figure,
     /// By how much a ratio may be off; `None`: nobody said.
     pub ratio_tolerance: Option<Figure>,
-    /// What that allows the crown to be off by.
+    /// What that allows the crown to be off by, for the mean of the ratios.
     pub allowed: Option<Figure>,
-    /// The tolerance to write on the order: what is left of `allowed` after twice the uncertainty
-    /// of the volumes that the order rests on. `None`: nothing is left, or it is not known.
+    /// The tolerance to write on the order so that the mean of the ratios keeps to
+    /// `ratio_tolerance`: what is left of `allowed` after twice the uncertainty of the volumes that
+    /// the order rests on. `None`: nothing is left, or it is not known.
     pub tolerance: Option<Figure>,
+    /// The tolerance with which each cylinder by itself keeps to it, likewise.
+    pub tolerance_each: Option<Figure>,
+    /// The cylinders that a perfect crown leaves off by more than `ratio_tolerance`.
+    pub beyond: Vec<u32>,
+    /// What cannot be built, and what is to be looked at anew.
+    pub warnings: Vec<String>,
     /// Cylinder by cylinder.
     pub cylinders: Vec<CrownAt>,
 }
@@ -38,6 +46,8 @@ pub struct CrownAt {
     pub crown: Figure,
     /// Its ratio with the one crown for all.
     pub compression: Figure,
+    /// That less the target.
+    pub off_target: Figure,
 }
 
 pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<DomeAnswer, AskError> {
@@ -64,6 +74,10 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
     context.caution(
         "A dome or a shallower dish comes nearer to valves and chamber: clearances are to be checked with the real parts.",
     );
+    context.remark(
+        "The one crown for all is that with which the mean of the cylinders' ratios is the target.",
+    );
+    let warnings = warnings(context, order.all.value)?;
     let cc = Unit::CubicCentimetre;
     let cylinders = order
         .each
@@ -73,6 +87,10 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
             cylinder: *cylinder,
             crown: *crown,
             compression: *compression,
+            off_target: Figure {
+                value: compression.value - target,
+                ..*compression
+            },
         })
         .collect();
     Ok(DomeAnswer {
@@ -82,8 +100,36 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
         ratio_tolerance: tolerance.map(|ratio| chosen(ratio, Unit::One)),
         allowed: order.allowed.map(|allowed| chosen(allowed, cc)),
         tolerance: order.tolerance.map(|left| chosen(left, cc)),
+        tolerance_each: order.tolerance_each.map(|left| chosen(left, cc)),
+        beyond: order.beyond,
+        warnings,
         cylinders,
     })
+}
+
+/// What a crown of this volume, cc, cannot be, and what it makes out of date.
+fn warnings(context: &mut Context<'_>, crown: f64) -> Result<Vec<String>, AskError> {
+    let mut warnings = Vec::new();
+    let chambers = context.state.cylinders.iter().filter_map(|one| {
+        let chamber = one.chamber.as_ref()?.value();
+        Some((one.number, chamber))
+    });
+    if let Some((number, least)) = chambers.min_by(|(_, a), (_, b)| a.total_cmp(b))
+        && crown >= least
+    {
+        warnings.push(format!(
+            "a dome of {crown:.2} cc is larger than the chamber of cylinder {number}, {least:.2} cc, into which it would have to go: it cannot be built; aim at a lower ratio"
+        ));
+    }
+    let all: Vec<u32> = context
+        .state
+        .cylinders
+        .iter()
+        .map(|one| one.number)
+        .collect();
+    let gaps = Gaps::measured(context)?;
+    warnings.extend(gaps.not_reckoned(&all, "another crown has other pockets"));
+    Ok(warnings)
 }
 
 /// By how much a ratio may be off the target.

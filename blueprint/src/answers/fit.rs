@@ -6,6 +6,7 @@ use super::asked::FitAsked;
 use super::context::{Context, typed};
 use super::error::AskError;
 use crate::decide::{Assignment, Bore, PistonPart, RodPart, Side, assign, assign_by_sorting};
+use crate::engine::Stated;
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::units::Kind;
 
@@ -41,6 +42,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
             &about("compression height"),
             "the parts",
         )?;
+        positive(&height, &about("compression height"))?;
         let offset = match &one.pin_offset {
             Some(text) => {
                 let offset = typed(text, Kind::Length, &about("pin offset"), "the parts")?;
@@ -60,12 +62,24 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
     for one in &asked.rods {
         let about = format!("the length of rod {}", one.id);
         let length = typed(&one.length, Kind::Length, &about, "the parts")?;
+        positive(&length, &about)?;
         rods.push(RodPart {
             name: one.id.clone(),
             length: length.estimate(&about),
             side: side(context, one.side.as_deref(), &one.id)?,
         });
     }
+    unlike(
+        "piston",
+        asked
+            .pistons
+            .iter()
+            .map(|one| (one.id.as_str(), one.fitted)),
+    )?;
+    unlike(
+        "rod",
+        asked.rods.iter().map(|one| (one.id.as_str(), one.fitted)),
+    )?;
     let fitted_pistons: Vec<Option<u32>> = asked.pistons.iter().map(|one| one.fitted).collect();
     let fitted_rods: Vec<Option<u32>> = asked.rods.iter().map(|one| one.fitted).collect();
     for number in fitted_pistons.iter().chain(&fitted_rods).flatten() {
@@ -88,10 +102,16 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
             .map(|sorted| sorted.spread),
         false => None,
     };
-    context.remark(format!(
-        "The rule between answers that are equally good: {}.",
-        assignment.ties
-    ));
+    match assignment.proven {
+        true => context.remark(format!(
+            "No other way of building them in has a smaller spread. The rule between answers that are equally good: {}.",
+            assignment.ties
+        )),
+        false => context.remark(format!(
+            "With {} bores there are too many ways to try them all: this is the best that was found, and a smaller spread may exist. Fix some parts in their cylinders with `fitted`, or say the `side` that they fit, and ask again: what is left is then tried in full.",
+            bores.len()
+        )),
+    }
     context.remark("The deck clearance here follows from block height, throw, rod and compression height; a mock-up is the check of it.");
     context.caution("Weights, pin fits and which way round a part goes are not looked at here; the makers of the parts have the last word.");
     context
@@ -100,6 +120,46 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
         assignment,
         spread_by_sorting,
     })
+}
+
+/// A length of a part must be one.
+fn positive(length: &Stated, about: &str) -> Result<(), AskError> {
+    if length.value > 0.0 {
+        return Ok(());
+    }
+    Err(AskError::bad(
+        format!("{about} is {}", length.written),
+        "a length above 0",
+        "correct the list of parts",
+    ))
+}
+
+/// No two parts may have one name, or be fitted in one cylinder.
+fn unlike<'a>(
+    part: &str,
+    all: impl Iterator<Item = (&'a str, Option<u32>)>,
+) -> Result<(), AskError> {
+    let (mut ids, mut places) = (Vec::new(), Vec::new());
+    for (id, fitted) in all {
+        if ids.contains(&id) {
+            return Err(AskError::bad(
+                format!("{part} {id} is listed twice"),
+                "a name of its own for each part",
+                "name each part once",
+            ));
+        }
+        ids.push(id);
+        let Some(number) = fitted else { continue };
+        if let Some((other, _)) = places.iter().find(|(_, place)| *place == number) {
+            return Err(AskError::bad(
+                format!("{part}s {other} and {id} are both fitted in cylinder {number}"),
+                "one of each in a cylinder",
+                "correct `fitted`, or leave it out where the part is not built in yet",
+            ));
+        }
+        places.push((id, number));
+    }
+    Ok(())
 }
 
 fn side(context: &Context<'_>, named: Option<&str>, part: &str) -> Result<Side, AskError> {

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::asked::GasketAsked;
 use super::context::{Context, chosen, typed};
 use super::error::AskError;
+use super::gaps::{Gaps, touching};
 use crate::decide::{GasketChoice, GasketOffer, gasket_choices, thickness_to_order};
 use crate::figure::Figure;
 use crate::units::{Kind, Unit};
@@ -14,8 +15,9 @@ use crate::units::{Kind, Unit};
 pub struct GasketAnswer {
     /// The target ratio.
     pub target: Figure,
-    /// The compressed thickness that would give it with the present opening; `None` where the
-    /// present gasket's opening or something else is not known.
+    /// The compressed thickness with which the mean of the cylinders' ratios would be it, with the
+    /// present opening; `None` where the present gasket's opening or something else is not known,
+    /// or where no gasket gives it.
     pub thickness_wanted: Option<Figure>,
     /// The gaskets, those that can be used first, the nearest to the target first.
     pub gaskets: Vec<GasketChoice>,
@@ -65,7 +67,20 @@ pub(super) fn answer(
         stated.least_quench.map(|one| one.value),
         stated.most_quench.map(|one| one.value),
     );
-    let gaskets = gasket_choices(&context.state, &offers, target, quench);
+    let mut gaskets = gasket_choices(&context.state, &offers, target, quench);
+    let gaps = Gaps::measured(context)?;
+    gaps.remark(context);
+    for choice in &mut gaskets {
+        let Some(offer) = offers.iter().find(|offer| offer.name == choice.gasket) else {
+            continue;
+        };
+        let cylinders = &context.state.cylinders;
+        choice.valve_gaps = gaps.after(|number| {
+            let known = cylinders.iter().find(|known| known.number == number)?;
+            Some(known.gasket_thickness.clone()? - offer.thickness.clone())
+        });
+        choice.warnings.extend(touching(&choice.valve_gaps));
+    }
     if gaskets.iter().all(|one| one.compression_mean.is_none()) {
         // The gasket itself is what is asked for.
         return Err(context.nothing_known("a choice of gaskets", false));
@@ -78,6 +93,15 @@ pub(super) fn answer(
     }
     let length = context.length();
     let wanted = thickness_to_order(&context.state, target);
+    let wanted = wanted.filter(|thickness| {
+        let possible = thickness.value() > 0.0;
+        if !possible {
+            context.remark(format!(
+                "No gasket gives a compression of {target}: even one of no thickness leaves more volume than that wants."
+            ));
+        }
+        possible
+    });
     context.say_unknown("the thickness", &wanted);
     context.caution("The compressed thickness is the maker's for his surface finish and bolt torque; ask for it.");
     context.caution("Quench and valve-to-piston clearance change with the thickness: check both with the real parts.");

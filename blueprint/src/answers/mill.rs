@@ -2,16 +2,17 @@
 
 use serde::{Deserialize, Serialize};
 
+mod asked;
+
 use super::asked::MillAsked;
-use super::context::{Context, chosen, typed};
+use super::context::{Context, chosen};
 use super::error::AskError;
+use super::gaps::{Gaps, touching};
 use super::pairs::{Pair, pair_of};
-use crate::decide::{Aim, MillDecision, MillModel, learn_within, mill_angled, mill_flat};
+use crate::decide::{Deepest, GapAfter, MillDecision, MillModel, Tip, mill_angled, mill_flat};
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::formula::crank::valve_gap_after_cut;
 use crate::known::{Known, State, spread};
-use crate::report::{cut_pairs, report};
-use crate::units::{Kind, Unit};
+use crate::units::Unit;
 
 /// How deep to mill.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -20,8 +21,10 @@ pub struct MillAnswer {
     pub target: Figure,
     /// Area of a chamber's opening, mm²: stated, or what the cuts already made have taken by depth.
     pub area: Figure,
-    /// How many pairs of depth and volume it was learned from; `None`: it is stated.
+    /// How many chamber volumes at stated depths it was learned from; `None`: it is stated.
     pub learned_from: Option<usize>,
+    /// Of how many chambers those are.
+    pub learned_chambers: Option<usize>,
     /// The most that may still be cut; `None`: nobody has said.
     pub most: Option<Figure>,
     /// What earlier cuts of stated depth have taken.
@@ -39,12 +42,18 @@ pub struct MillAnswer {
 pub struct HeadCut {
     /// The bank, or the cylinders that were named.
     pub head: String,
-    /// Whether a cut reaches the target at all.
+    /// Whether a cut that may be made reaches the target.
     pub reachable: bool,
+    /// Why none does; then nothing is cut in the figures below.
+    pub why_not: Option<String>,
     /// Depth; of a tipped cut at the centroid of the chambers' openings.
     pub depth: Figure,
     /// Depth of a tipped cut at the line about which it is tipped.
     pub depth_at_pivot: Option<Figure>,
+    /// Depth of a tipped cut at the deepest place that is known.
+    pub deepest: Option<Figure>,
+    /// Which place that is.
+    pub deepest_at: Option<Deepest>,
     /// Angle of a tipped cut.
     pub angle: Option<Figure>,
     /// Volume taken from each chamber, cc.
@@ -68,43 +77,27 @@ pub struct CutAt {
     pub compression: Option<Pair>,
 }
 
-/// A valve-to-piston distance before and after a cut.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct GapAfter {
-    /// The cylinder.
-    pub cylinder: u32,
-    /// The port.
-    pub port: String,
-    /// The least that was measured.
-    pub before: Figure,
-    /// The same after the cut.
-    pub after: Figure,
-}
-
 pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<MillAnswer, AskError> {
     context.caution(
         "The least deck thickness that the head's maker allows comes before any figure here.",
     );
     context.caution("A cut brings the valves nearer to the pistons: clearances are to be checked with the real parts.");
     context.caution("With an overhead camshaft a milled head also retards its belt or chain; see what the maker allows.");
-    let (aim, target) = aim(context, asked)?;
-    let (model, learned_from) = model(context, asked)?;
-    let (most, already) = most(context, asked)?;
-    let tip = tip(asked)?;
+    let (aim, target) = asked::aim(context, asked)?;
+    let (most, already) = asked::most(context, asked)?;
+    let (model, learned) = asked::model(context, asked, already.unwrap_or(0.0))?;
+    let tip = asked::tip(context, asked)?;
+    let gaps = Gaps::measured(context)?;
+    if tip.is_none() {
+        gaps.remark(context);
+    }
     let length = context.length();
     let mut after = context.state.clone();
     let mut heads = Vec::new();
-    for (head, cylinders) in heads_of(context, asked)? {
+    for (head, cylinders) in asked::heads_of(context, asked)? {
         let decision = match &tip {
             None => mill_flat(&context.state, &cylinders, &model, aim, most),
-            Some((angle, centroid)) => mill_angled(
-                &context.state,
-                &cylinders,
-                &model,
-                aim,
-                most,
-                (*angle, centroid),
-            ),
+            Some(tip) => mill_angled(&context.state, &cylinders, &model, aim, most, tip),
         };
         let decision = decision.map_err(|error| {
             AskError::missing(
@@ -113,14 +106,8 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
                 "see with `report` what is missing, and measure or import it",
             )
         })?;
-        let cut = head_cut(
-            context,
-            &head,
-            &cylinders,
-            &decision,
-            tip.as_ref(),
-            &mut after,
-        )?;
+        let tip = tip.as_ref();
+        let cut = head_cut(&gaps, (&head, &cylinders), decision, tip, &mut after);
         heads.push(cut);
     }
     let slope = match &model {
@@ -135,7 +122,8 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
     Ok(MillAnswer {
         target,
         area: slope.figure(Unit::SquareMillimetre),
-        learned_from,
+        learned_from: learned.map(|one| one.volumes),
+        learned_chambers: learned.map(|one| one.chambers),
         most: most.map(|most| chosen(length.from_base(most), length)),
         already: already.map(|mm| chosen(length.from_base(mm), length)),
         heads,
@@ -144,173 +132,25 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
     })
 }
 
-fn aim(context: &mut Context<'_>, asked: &MillAsked) -> Result<(Aim, Figure), AskError> {
-    let stated = &context.engine.targets;
-    let chamber = match &asked.chamber {
-        Some(text) => Some(typed(text, Kind::Volume, "the target chamber", "--chamber")?.value),
-        None if asked.ratio.is_none() && stated.compression.is_none() => {
-            stated.chamber.map(|one| one.value)
-        }
-        None => None,
-    };
-    match chamber {
-        Some(_) if asked.ratio.is_some() => Err(AskError::bad(
-            "both a ratio and a chamber volume are aimed at",
-            "one of them",
-            "leave --ratio or --chamber out",
-        )),
-        Some(volume) if volume > 0.0 => {
-            Ok((Aim::Chamber(volume), chosen(volume, Unit::CubicCentimetre)))
-        }
-        Some(volume) => Err(AskError::bad(
-            format!("the target chamber is {volume} cc"),
-            "a volume above 0",
-            "correct --chamber",
-        )),
-        None => {
-            let ratio = context.ratio(asked.ratio)?;
-            Ok((Aim::Ratio(ratio), chosen(ratio, Unit::One)))
-        }
-    }
-}
-
-/// What a depth takes: by the area that was given, that of the engine file, or the cuts made.
-fn model(
-    context: &mut Context<'_>,
-    asked: &MillAsked,
-) -> Result<(MillModel, Option<usize>), AskError> {
-    let area = match &asked.area {
-        Some(text) => Some(typed(text, Kind::Area, "the opening's area", "--area")?),
-        None => context.engine.head.opening_area,
-    };
-    if let Some(area) = area.filter(|_| !asked.learn) {
-        if area.value <= 0.0 {
-            return Err(AskError::bad(
-                format!("the opening's area is {}", area.written),
-                "an area above 0",
-                "correct --area",
-            ));
-        }
-        return Ok((MillModel::Area(area.estimate("opening area")), None));
-    }
-    let series: Vec<_> = cut_pairs(&context.inputs)
-        .into_iter()
-        .map(|(_, series)| series)
-        .collect();
-    match learn_within(&series) {
-        Ok(MillModel::Learned {
-            slope,
-            pairs,
-            depths,
-        }) => {
-            context.remark(format!(
-                "What a depth takes was learned from {pairs} chambers before and after cuts of this job."
-            ));
-            Ok((
-                MillModel::Learned {
-                    slope,
-                    pairs,
-                    depths,
-                },
-                Some(pairs),
-            ))
-        }
-        Ok(other) => Ok((other, None)),
-        Err(error) => Err(AskError::missing(
-            format!(
-                "neither the area of the chambers' openings nor a cut to learn from is known: {error}"
-            ),
-            "an area such as \"5720 mm2 +- 20 mm2\", or chambers measured before and after a cut of stated depth",
-            "give --area, or state `opening_area` under [head] in the engine file; note a cut with its depth (`job cut --depth`, or `depth` under [[stages]])",
-        )),
-    }
-}
-
-/// The most that may still be cut, mm, and what was cut already.
-fn most(context: &Context<'_>, asked: &MillAsked) -> Result<(Option<f64>, Option<f64>), AskError> {
-    let most = match &asked.most {
-        Some(text) => Some(typed(text, Kind::Length, "the most that may be cut", "--most")?.value),
-        None => context.engine.head.most_mill.map(|most| most.value),
-    };
-    let listed = match context.inputs.stages {
-        [] => &context.engine.stages,
-        stages => stages,
-    };
-    let here = listed
-        .iter()
-        .position(|stage| stage.name == context.state.stage)
-        .map_or(0, |at| at + 1);
-    let already: f64 = listed[..here]
-        .iter()
-        .filter_map(|stage| context.engine.cuts.get(&stage.name))
-        .map(|cut| cut.value)
-        .sum();
-    let already = (already > 0.0).then_some(already);
-    Ok((most.map(|most| most - already.unwrap_or(0.0)), already))
-}
-
-fn tip(asked: &MillAsked) -> Result<Option<(f64, Estimate)>, AskError> {
-    match (&asked.angle, &asked.centroid) {
-        (None, None) => Ok(None),
-        (Some(angle), Some(centroid)) => {
-            let degrees = typed(angle, Kind::Angle, "the angle", "--angle")?;
-            let degrees = Unit::Degree.from_base(degrees.value);
-            if !degrees.is_finite() || degrees.abs() >= 10.0 {
-                return Err(AskError::bad(
-                    format!("the cut is tipped by {degrees} degrees"),
-                    "an angle below 10 degrees",
-                    "correct --angle",
-                ));
-            }
-            let centroid = typed(
-                centroid,
-                Kind::Length,
-                "the centroid's distance",
-                "--centroid",
-            )?;
-            Ok(Some((degrees, centroid.estimate("centroid"))))
-        }
-        _ => Err(AskError::bad(
-            "a tipped cut is given by half",
-            "its angle and the distance of the chambers' centroid from the line about which it is tipped",
-            "give both --angle and --centroid",
-        )),
-    }
-}
-
-fn heads_of(context: &Context<'_>, asked: &MillAsked) -> Result<Vec<(String, Vec<u32>)>, AskError> {
-    if asked.cylinders.is_empty() {
-        let bank = |bank: &crate::engine::Bank| (bank.name.clone(), bank.cylinders.clone());
-        return Ok(context.engine.banks.iter().map(bank).collect());
-    }
-    for number in &asked.cylinders {
-        context.cylinder(*number)?;
-    }
-    let list: Vec<String> = asked.cylinders.iter().map(u32::to_string).collect();
-    Ok(vec![(
-        format!("cylinders {}", list.join(", ")),
-        asked.cylinders.clone(),
-    )])
-}
-
 fn head_cut(
-    context: &mut Context<'_>,
-    head: &str,
-    cylinders: &[u32],
-    decision: &MillDecision,
-    tip: Option<&(f64, Estimate)>,
+    gaps: &Gaps,
+    (head, cylinders): (&str, &[u32]),
+    decision: MillDecision,
+    tip: Option<&Tip>,
     after: &mut State,
-) -> Result<HeadCut, AskError> {
-    let length = context.length();
-    let reachable = decision.depth.value >= 0.0;
-    let taken = if reachable { decision.taken.value } else { 0.0 };
+) -> HeadCut {
+    let length = after.units.length();
+    let reachable = decision.why_not.is_none();
     let mut rows = Vec::new();
     for known in &mut after.cylinders {
         if !cylinders.contains(&known.number) {
             continue;
         }
         let before: Known = known.clone();
-        known.chamber = known.chamber.as_ref().map(|chamber| chamber.offset(-taken));
+        if reachable {
+            let cut = |chamber: Estimate| chamber - decision.cut.clone();
+            known.chamber = known.chamber.clone().map(cut);
+        }
         rows.push(CutAt {
             cylinder: known.number,
             chamber: pair_of(
@@ -321,39 +161,31 @@ fn head_cut(
             compression: pair_of(before.ratio(), known.ratio(), Unit::One),
         });
     }
+    let mut warnings = decision.warnings;
     let mut valve_gaps = Vec::new();
     if reachable && tip.is_none() {
-        let depth = length.difference_to_base(decision.depth.value);
-        for gap in report(&context.inputs)?.valve_gaps {
-            if !cylinders.contains(&gap.cylinder) {
-                continue;
-            }
-            let port = context.engine.ports.get(&gap.port);
-            let inclination = port.and_then(|port| port.inclination);
-            let degrees = inclination.map_or(0.0, |one| Unit::Degree.from_base(one.value));
-            let least = gap.enclosed.map_or(gap.least, |(least, _)| least);
-            let mm = length.difference_to_base(least.value);
-            let left = valve_gap_after_cut(&mm, &depth, degrees);
-            valve_gaps.push(GapAfter {
-                cylinder: gap.cylinder,
-                port: gap.port,
-                before: least,
-                after: Figure {
-                    value: length.difference_from_base(left),
-                    ..least
-                },
-            });
-        }
+        // The cut is made to this depth, whatever is not known of the volumes behind it.
+        let depth = Estimate::exact(length.difference_to_base(decision.depth.value));
+        valve_gaps = gaps.after(|number| cylinders.contains(&number).then(|| depth.clone()));
+        warnings.extend(touching(&valve_gaps));
+    } else if reachable {
+        warnings.extend(gaps.not_reckoned(
+            cylinders,
+            "the depth at each valve and its new angle are not known",
+        ));
     }
-    Ok(HeadCut {
+    HeadCut {
         head: head.to_owned(),
         reachable,
+        why_not: decision.why_not,
         depth: decision.depth,
         depth_at_pivot: decision.depth_at_pivot,
-        angle: tip.map(|(degrees, _)| chosen(*degrees, Unit::Degree)),
+        deepest: decision.deepest.map(|(depth, _)| depth),
+        deepest_at: decision.deepest.map(|(_, place)| place),
+        angle: tip.map(|tip| tip.angle.figure(Unit::Degree)),
         taken: decision.taken,
         cylinders: rows,
         valve_gaps,
-        warnings: decision.warnings.clone(),
-    })
+        warnings,
+    }
 }

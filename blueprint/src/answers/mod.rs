@@ -12,6 +12,7 @@ mod context;
 mod dome;
 mod error;
 mod fit;
+mod gaps;
 mod gasket;
 mod mill;
 mod next;
@@ -24,6 +25,7 @@ mod tdc;
 
 use serde::{Deserialize, Serialize};
 
+pub use crate::decide::GapAfter;
 pub use asked::{
     ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, GasketOffered,
     MillAsked, NextAsked, PistonOffered, PortsAsked, Question, RodOffered, SensitivitiesAsked,
@@ -34,7 +36,7 @@ pub use dome::{CrownAt, DomeAnswer};
 pub use error::{AskError, Trouble};
 pub use fit::FitAnswer;
 pub use gasket::GasketAnswer;
-pub use mill::{CutAt, GapAfter, HeadCut, MillAnswer};
+pub use mill::{CutAt, HeadCut, MillAnswer};
 pub use next::{GoalAnswer, NextAnswer, NextReading};
 pub use pairs::Pair;
 pub use ratio::{

@@ -3,10 +3,10 @@
 use serde::{Deserialize, Serialize};
 
 use super::asked::NextAsked;
-use super::context::Context;
+use super::context::{Context, chosen};
 use super::error::AskError;
 use crate::decide::{Goal, next_reading};
-use crate::figure::Estimate;
+use crate::figure::{Estimate, Figure};
 use crate::known::Known;
 use crate::units::Unit;
 
@@ -40,11 +40,9 @@ pub struct NextReading {
     /// How many readings it has.
     pub readings: usize,
     /// Standard uncertainty of the figure now.
-    pub u_now: f64,
+    pub u_now: Figure,
     /// The same after one more reading.
-    pub u_after: f64,
-    /// The unit of both.
-    pub unit: Unit,
+    pub u_after: Figure,
 }
 
 pub(super) fn answer(context: &mut Context<'_>, asked: &NextAsked) -> Result<NextAnswer, AskError> {
@@ -76,6 +74,14 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &NextAsked) -> Result<Nex
         (None, None) => known.map(|(name, goal)| (name.to_owned(), goal)).to_vec(),
     };
     context.remark("A repeat counts only if it is set up anew: plate lifted and greased again, bridge moved, zero taken again. What a gauge's calibration gives to all readings alike no repeat can take away.");
+    if goals.iter().any(|(_, goal)| {
+        matches!(
+            goal,
+            Goal::CompressionSpread | Goal::ChamberSpread | Goal::DeckSpread
+        )
+    }) {
+        context.remark("The u of a spread here is by how much simulated readings miss it: it counts that a spread shows more than there is and that other cylinders could be at its ends, and so is larger than the one in the report, which takes the ends as they were seen.");
+    }
     let goals = goals
         .into_iter()
         .map(|(name, goal)| goal_answer(context, name, goal))
@@ -95,9 +101,8 @@ fn goal_answer(context: &Context<'_>, name: String, goal: Goal) -> GoalAnswer {
         .map(|one| NextReading {
             spot: one.spot.to_string(),
             readings: one.readings,
-            u_now: unit.difference_from_base(one.u_now),
-            u_after: unit.difference_from_base(one.u_after),
-            unit,
+            u_now: chosen(unit.difference_from_base(one.u_now), unit),
+            u_after: chosen(unit.difference_from_base(one.u_after), unit),
         })
         .collect();
     let none = readings.is_empty().then(|| why_none(context, goal));

@@ -16,7 +16,8 @@ pub struct SensitivitiesAnswer {
     pub cylinder: u32,
     /// Its ratio.
     pub compression: Figure,
-    /// The inputs, the largest change first.
+    /// The inputs, what contributes most to the uncertainty first; those of unknown uncertainty
+    /// last.
     pub inputs: Vec<InputAnswer>,
 }
 
@@ -30,7 +31,7 @@ pub struct InputAnswer {
     /// What the step changes the ratio by.
     pub change: Figure,
     /// What the input contributes to the uncertainty of the ratio; `None` if it is unknown.
-    pub contribution: Option<f64>,
+    pub contribution: Option<Figure>,
 }
 
 /// What separates each cylinder from a target.
@@ -102,7 +103,7 @@ pub(super) fn answers_to(
             input: one.input.to_owned(),
             step: chosen(one.step.value, one.step.unit),
             change: chosen(one.change, Unit::One),
-            contribution: one.contribution,
+            contribution: one.contribution.map(|u| chosen(u, Unit::One)),
         })
         .collect();
     Ok(SensitivitiesAnswer {

@@ -36,7 +36,7 @@ pub struct Simulated {
     /// Mean and standard deviation of the draws; `None` where an uncertainty is unknown.
     pub simulated: Option<Figure>,
     /// The middle 95 % of the draws, in the unit of the figure.
-    pub interval: Option<(f64, f64)>,
+    pub interval: Option<(Figure, Figure)>,
 }
 
 pub(super) fn answer(
@@ -185,7 +185,8 @@ impl Run {
                 u: Some(to(found.sd())),
                 unit,
             };
-            (Some(figure), Some((to(low), to(high))))
+            let ends = [low, high].map(|end| Figure::bare(to(end), unit));
+            (Some(figure), Some((ends[0], ends[1])))
         };
         Simulated {
             about,

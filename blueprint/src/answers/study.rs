@@ -48,9 +48,9 @@ pub struct StudyShare {
     /// Its standard deviation.
     pub sd: Figure,
     /// In percent of the total variation; such percents do not add up to 100.
-    pub percent: Option<f64>,
+    pub percent: Option<Figure>,
     /// Six standard deviations in percent of the tolerance, where one was given.
-    pub percent_of_tolerance: Option<f64>,
+    pub percent_of_tolerance: Option<Figure>,
 }
 
 const COLUMNS: [&str; 5] = ["part", "operator", "trial", "value", "unit"];
@@ -134,14 +134,15 @@ fn variation(study: &Study, unit: Unit, tolerance: Option<f64>) -> Variation {
         ("total", study.total),
     ];
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
+    let percent = |value: f64| finite(value).map(|value| Figure::bare(value, Unit::Percent));
     Variation {
         shares: shares
             .into_iter()
             .map(|(share, sd)| StudyShare {
                 share: share.to_owned(),
                 sd: Figure::bare(sd, unit),
-                percent: finite(study.percent(sd)),
-                percent_of_tolerance: tolerance.and_then(|width| finite(600.0 * sd / width)),
+                percent: percent(study.percent(sd)),
+                percent_of_tolerance: tolerance.and_then(|width| percent(600.0 * sd / width)),
             })
             .collect(),
         categories: finite(study.categories()),

@@ -2,6 +2,8 @@
 //!
 //! All or nothing: if one row is bad, nothing is taken and every bad row is named.
 
+use std::collections::BTreeMap;
+
 use super::asked::{GasketOffered, PistonOffered, RodOffered};
 use crate::engine::Stated;
 use crate::readings::{CsvFault, CsvFaults};
@@ -49,6 +51,46 @@ impl Row {
             faults.push(self.fault(name, format!("{error}; expected {kind} with its unit")));
         }
         cell
+    }
+
+    /// A cell that holds a length above 0.
+    fn length(&self, name: &str, faults: &mut Vec<CsvFault>) -> String {
+        let cell = self.value(name, Kind::Length, faults);
+        if let Ok(length) = Stated::parse(&cell, Kind::Length)
+            && length.value <= 0.0
+        {
+            let message = format!("found {cell}; expected a length above 0");
+            faults.push(self.fault(name, message));
+        }
+        cell
+    }
+}
+
+/// The lines on which parts of one sort are named or fitted; each name and each cylinder once.
+#[derive(Default)]
+struct Places {
+    ids: BTreeMap<String, u64>,
+    fitted: BTreeMap<u32, u64>,
+}
+
+impl Places {
+    fn take(&mut self, row: &Row, id: &str, fitted: Option<u32>, faults: &mut Vec<CsvFault>) {
+        let part = row.cell("part");
+        if let Some(line) = self.ids.get(id).filter(|_| !id.is_empty()) {
+            let message = format!(
+                "found the {part} {id} again, as in line {line}; give each part a name of its own"
+            );
+            faults.push(row.fault("id", message));
+        }
+        self.ids.entry(id.to_owned()).or_insert(row.line);
+        let Some(number) = fitted else { return };
+        if let Some(line) = self.fitted.get(&number) {
+            let message = format!(
+                "found a second {part} fitted in cylinder {number}, as in line {line}; only one can be: correct it or leave it empty"
+            );
+            faults.push(row.fault("fitted", message));
+        }
+        self.fitted.entry(number).or_insert(row.line);
     }
 }
 
@@ -142,8 +184,8 @@ pub fn gaskets_from_csv(text: &str) -> Result<Vec<GasketOffered>, CsvFaults> {
         .iter()
         .map(|row| GasketOffered {
             name: row.needed("name", &mut faults),
-            bore: row.value("bore", Kind::Length, &mut faults),
-            thickness: row.value("thickness", Kind::Length, &mut faults),
+            bore: row.length("bore", &mut faults),
+            thickness: row.length("thickness", &mut faults),
         })
         .collect();
     match faults.is_empty() {
@@ -170,6 +212,7 @@ pub fn parts_from_csv(text: &str) -> Result<(Vec<PistonOffered>, Vec<RodOffered>
     ];
     let mut faults = Vec::new();
     let (mut pistons, mut rods) = (Vec::new(), Vec::new());
+    let (mut of_pistons, mut of_rods) = (Places::default(), Places::default());
     for row in rows(text, &names, &["part", "id"])? {
         let id = row.needed("id", &mut faults);
         let filled = |name: &str| Some(row.cell(name).to_owned()).filter(|cell| !cell.is_empty());
@@ -184,24 +227,28 @@ pub fn parts_from_csv(text: &str) -> Result<(Vec<PistonOffered>, Vec<RodOffered>
         };
         match row.cell("part") {
             "piston" => {
+                of_pistons.take(&row, &id, fitted, &mut faults);
                 if filled("pin_offset").is_some() {
                     row.value("pin_offset", Kind::Length, &mut faults);
                 }
                 pistons.push(PistonOffered {
                     id,
                     crown: row.value("crown", Kind::Volume, &mut faults),
-                    height: row.value("height", Kind::Length, &mut faults),
+                    height: row.length("height", &mut faults),
                     pin_offset: filled("pin_offset"),
                     side: filled("side"),
                     fitted,
                 });
             }
-            "rod" => rods.push(RodOffered {
-                id,
-                length: row.value("length", Kind::Length, &mut faults),
-                side: filled("side"),
-                fitted,
-            }),
+            "rod" => {
+                of_rods.take(&row, &id, fitted, &mut faults);
+                rods.push(RodOffered {
+                    id,
+                    length: row.length("length", &mut faults),
+                    side: filled("side"),
+                    fitted,
+                });
+            }
             other => {
                 faults.push(row.fault("part", format!("found {other:?}; expected piston or rod")))
             }

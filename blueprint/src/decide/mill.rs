@@ -2,12 +2,19 @@
 //!
 //! Source: `docs/formulas.md`, section 2.
 
+mod learn;
+mod tipped;
+
 use serde::Serialize;
 
+pub use learn::{learn, learn_within};
+use tipped::tipped;
+pub use tipped::{Deepest, Tip};
+
 use super::solve;
-use crate::figure::{Estimate, Figure, Scalar, Source};
+use crate::figure::{Estimate, Figure, Scalar};
+use crate::formula::mill::depth_at;
 use crate::known::{Known, State};
-use crate::stats::Line;
 use crate::units::Unit;
 
 /// How a chamber shrinks with the depth of the cut.
@@ -21,8 +28,8 @@ pub enum MillModel {
         slope: Estimate,
         /// How many pairs it rests on.
         pairs: usize,
-        /// The depths between which it was learned, mm; chamber walls lean, so it does not hold
-        /// far beyond them.
+        /// The depths between which it was learned, mm, counted from the face as it is now;
+        /// chamber walls lean, so it does not hold beyond them.
         depths: (f64, f64),
     },
 }
@@ -65,8 +72,16 @@ pub struct MillDecision {
     pub depth: Figure,
     /// Depth at the pivot line; for an angled cut only.
     pub depth_at_pivot: Option<Figure>,
-    /// Volume taken from each chamber, cc.
+    /// The deepest place of a tipped cut that is known.
+    pub deepest: Option<(Figure, Deepest)>,
+    /// Why it cannot be made; `None` if it can.
+    pub why_not: Option<String>,
+    /// Volume to take from each chamber, cc.
     pub taken: Figure,
+    /// Volume that the cut takes once it is made to the depth decided on, cc: its uncertainty is
+    /// that of the area, of the angle and of the centroid.
+    #[serde(skip)]
+    pub cut: Estimate,
     /// What each cylinder has afterwards.
     pub after: Vec<CutEffect>,
     /// What else changes, and what to look at first.
@@ -84,69 +99,6 @@ pub struct CutEffect {
     pub compression: Option<Figure>,
 }
 
-/// Learns from pairs of the depth of a cut (mm) and the volume of a chamber after it (cc); the
-/// uncut chamber is a pair of depth 0. With two pairs there is a slope but no error estimate, so
-/// that its uncertainty is unknown.
-pub fn learn(pairs: &[(f64, f64)]) -> Result<MillModel, MillError> {
-    let line = Line::fit(pairs, 0.0).ok_or(MillError::NoPairs(pairs.len()))?;
-    if line.slope >= 0.0 {
-        return Err(MillError::NoSlope);
-    }
-    let u = line.u_slope();
-    let dof = line.dof.max(1.0);
-    let slope = Estimate::new(-line.slope, Source::new("cuts already made", u, dof));
-    let depths = pairs.iter().map(|(depth, _)| *depth);
-    let depths = (
-        depths.clone().fold(f64::INFINITY, f64::min),
-        depths.fold(f64::NEG_INFINITY, f64::max),
-    );
-    Ok(MillModel::Learned {
-        slope,
-        pairs: pairs.len(),
-        depths,
-    })
-}
-
-/// Learns from several chambers, each cut by its own depths: one slope for all, each chamber having
-/// a volume of its own to begin with. The uncertainty of the slope is unknown if nothing is left
-/// over to judge it by (one cut of one chamber).
-pub fn learn_within(series: &[Vec<(f64, f64)>]) -> Result<MillModel, MillError> {
-    let pairs: usize = series.iter().map(Vec::len).sum();
-    let (mut spread, mut products) = (0.0, 0.0);
-    let mut centred = Vec::new();
-    for one in series {
-        let x_mean = crate::stats::mean(one.iter().map(|(x, _)| *x));
-        let y_mean = crate::stats::mean(one.iter().map(|(_, y)| *y));
-        for (x, y) in one {
-            let (x, y) = (x - x_mean, y - y_mean);
-            spread += x * x;
-            products += x * y;
-            centred.push((x, y));
-        }
-    }
-    if spread <= 0.0 {
-        return Err(MillError::NoPairs(pairs));
-    }
-    let slope = products / spread;
-    if slope >= 0.0 {
-        return Err(MillError::NoSlope);
-    }
-    let dof = pairs as f64 - series.len() as f64 - 1.0;
-    let left: f64 = centred.iter().map(|(x, y)| (y - slope * x).powi(2)).sum();
-    let u = (dof > 0.0).then(|| (left / dof / spread).sqrt());
-    let source = Source::new("cuts already made", u, dof.max(1.0));
-    let depths = series.iter().flatten().map(|(depth, _)| *depth);
-    let depths = (
-        depths.clone().fold(f64::INFINITY, f64::min),
-        depths.fold(f64::NEG_INFINITY, f64::max),
-    );
-    Ok(MillModel::Learned {
-        slope: Estimate::new(-slope, source),
-        pairs,
-        depths,
-    })
-}
-
 impl MillModel {
     /// Volume taken per depth, cc per mm.
     fn slope(&self) -> Estimate {
@@ -156,11 +108,11 @@ impl MillModel {
         }
     }
 
-    fn warnings(&self, depth: f64) -> Vec<String> {
+    fn warnings(&self, depth: f64, length: Unit) -> Vec<String> {
         let mut warnings = Vec::new();
         if let MillModel::Learned {
             pairs,
-            depths: (least, most),
+            depths: (_, most),
             ..
         } = self
         {
@@ -170,11 +122,12 @@ impl MillModel {
                         .to_owned(),
                 );
             }
-            if depth > (most - least) * 1.5 {
-                warnings.push(
-                    "this is far deeper than the cuts that it was learned from; chamber walls lean, so measure after part of it"
-                        .to_owned(),
-                );
+            // Rounding is no depth: a hundredth of a micrometre.
+            if depth > most + 1e-5 {
+                let beyond = length.from_base(depth - most);
+                warnings.push(format!(
+                    "this goes {beyond:.4} {length} deeper than any cut that it was learned from; chamber walls lean, so the slope may not hold there: take part of it, measure the chambers, and ask again"
+                ));
             }
         }
         warnings
@@ -197,19 +150,27 @@ pub fn mill_flat(
         .collect();
     let taken = taken(&cut, aim)?;
     let depth = taken.clone() / model.slope();
-    Ok(decision(state, &cut, model, &taken, &depth, None, most))
+    Ok(decision(
+        &Cut {
+            state,
+            cut,
+            model,
+            taken,
+            depth,
+        },
+        None,
+        most,
+    ))
 }
 
-/// The same for a cut at an angle (degrees), tipped about a pivot line. `centroid` is the distance
-/// of the centroids of the chambers' openings from the pivot line, mm, positive toward the deep
-/// side.
+/// The same for a cut that is tipped; the deepest place that is known must keep to `most`.
 pub fn mill_angled(
     state: &State,
     cylinders: &[u32],
     model: &MillModel,
     aim: Aim,
     most: Option<f64>,
-    (angle, centroid): (f64, &Estimate),
+    tip: &Tip,
 ) -> Result<MillDecision, MillError> {
     let cut: Vec<&Known> = state
         .cylinders
@@ -218,13 +179,17 @@ pub fn mill_angled(
         .collect();
     let taken = taken(&cut, aim)?;
     let depth = taken.clone() / model.slope();
-    let at_pivot = depth.clone() - centroid.scale(angle.to_radians().tan());
-    let mut decision = decision(state, &cut, model, &taken, &depth, Some(at_pivot), most);
-    decision.warnings.push(
-        "a tipped cut changes the valves' angle to the bore; their clearance must be measured anew"
-            .to_owned(),
-    );
-    Ok(decision)
+    Ok(decision(
+        &Cut {
+            state,
+            cut,
+            model,
+            taken,
+            depth,
+        },
+        Some(tip),
+        most,
+    ))
 }
 
 /// The volume to take from each of these chambers, cc.
@@ -261,59 +226,105 @@ fn taken(cut: &[&Known], aim: Aim) -> Result<Estimate, MillError> {
     }
 }
 
-fn decision(
-    state: &State,
-    cut: &[&Known],
-    model: &MillModel,
-    taken: &Estimate,
-    depth: &Estimate,
-    at_pivot: Option<Estimate>,
-    most: Option<f64>,
-) -> MillDecision {
-    let length = state.units.length();
+/// A cut that is wanted.
+struct Cut<'a> {
+    state: &'a State,
+    cut: Vec<&'a Known>,
+    model: &'a MillModel,
+    taken: Estimate,
+    depth: Estimate,
+}
+
+impl Cut<'_> {
+    /// What each cylinder has once this volume is taken.
+    fn after(&self, taken: &Estimate) -> Vec<Known> {
+        let after = |known: &&Known| Known {
+            chamber: known.chamber.clone().map(|chamber| chamber - taken.clone()),
+            ..(*known).clone()
+        };
+        self.cut.iter().map(after).collect()
+    }
+
+    fn show(&self, mm: f64) -> String {
+        let length = self.state.units.length();
+        format!("{:.4} {length}", length.from_base(mm))
+    }
+
+    /// Why the cut cannot be made, if it cannot.
+    fn why_not(&self, most: Option<f64>, deepest: Option<(&Estimate, Deepest)>) -> Option<String> {
+        if self.depth.value() < 0.0 {
+            return Some("the target lies on the other side: no cut reaches it".to_owned());
+        }
+        let most = most?;
+        let (deep, place) = match deepest {
+            Some((deep, place)) => (deep.value(), format!(" {}", place.words())),
+            None => (self.depth.value(), String::new()),
+        };
+        if deep <= most {
+            return None;
+        }
+        let mut why = format!(
+            "it takes {}{place}, deeper than the {} that may be cut",
+            self.show(deep),
+            self.show(most.max(0.0))
+        );
+        if deepest.is_none() {
+            let all = Estimate::exact(most.max(0.0)) * self.model.slope();
+            let ratios: Vec<Estimate> = self.after(&all).iter().filter_map(Known::ratio).collect();
+            if let Some(mean) = Estimate::mean(&ratios) {
+                why += &format!(
+                    "; all of that gives a mean compression of {:.2}",
+                    mean.value()
+                );
+            }
+        }
+        Some(why)
+    }
+}
+
+fn decision(cut: &Cut<'_>, tip: Option<&Tip>, most: Option<f64>) -> MillDecision {
+    let length = cut.state.units.length();
     let cc = Unit::CubicCentimetre;
-    let mut warnings = vec![
-        "the least deck thickness that the head's maker allows comes first".to_owned(),
-        "quench does not change; valve-to-piston clearance shrinks by the depth along the bore, pushrods stand longer, and on a V engine the intake manifold no longer fits unless it is cut too"
-            .to_owned(),
-    ];
-    if depth.value() < 0.0 {
-        warnings.insert(
-            0,
-            "the target lies on the other side: no cut reaches it".to_owned(),
-        );
+    let depth = &cut.depth;
+    let tipped = tip.map(|tip| tipped(cut, tip));
+    let deepest = tipped.as_ref().map(|one| (&one.deepest.0, one.deepest.1));
+    let why_not = cut.why_not(most, deepest);
+    let mut warnings = Vec::new();
+    if why_not.is_none() {
+        warnings
+            .push("the least deck thickness that the head's maker allows comes first".to_owned());
+        warnings.push("quench does not change; valve-to-piston clearance shrinks by the depth along the bore, pushrods stand longer, and on a V engine the intake manifold no longer fits unless it is cut too".to_owned());
+        warnings.extend(cut.model.warnings(depth.value(), length));
+        warnings.extend(tipped.iter().flat_map(|one| one.warnings.clone()));
     }
-    if let Some(most) = most.filter(|most| depth.value() > *most) {
-        warnings.insert(
-            0,
-            format!(
-                "deeper than the {:.4} {length} that may be cut",
-                length.from_base(most)
-            ),
-        );
-    }
-    warnings.extend(model.warnings(depth.value()));
-    // The cut is made to the depth decided on: what is not known of the chambers stays unknown.
-    let cut_to = Estimate::exact(depth.value()) * model.slope();
+    // The cut is made to the depth decided on: what is not known of the chambers stays unknown,
+    // and so does what the depth takes.
+    let made = match (tip, &tipped) {
+        (Some(tip), Some(one)) => {
+            let pivot = Estimate::exact(one.pivot.value());
+            depth_at(&pivot, &tip.angle, &tip.centroid)
+        }
+        _ => Estimate::exact(depth.value()),
+    };
+    let taken = made * cut.model.slope();
     let after = cut
+        .after(&taken)
         .iter()
-        .filter_map(|known| {
-            let chamber = known.chamber.clone()? - cut_to.clone();
-            let now = Known {
-                chamber: Some(chamber.clone()),
-                ..(*known).clone()
-            };
+        .filter_map(|now| {
             Some(CutEffect {
-                cylinder: known.number,
-                chamber: chamber.figure(cc),
+                cylinder: now.number,
+                chamber: now.chamber.as_ref()?.figure(cc),
                 compression: now.ratio().map(|ratio| ratio.figure(Unit::One)),
             })
         })
         .collect();
     MillDecision {
         depth: depth.figure(length),
-        depth_at_pivot: at_pivot.map(|depth| depth.figure(length)),
-        taken: taken.figure(cc),
+        depth_at_pivot: tipped.as_ref().map(|one| one.pivot.figure(length)),
+        deepest: tipped.map(|one| (one.deepest.0.figure(length), one.deepest.1)),
+        why_not,
+        taken: cut.taken.figure(cc),
+        cut: taken,
         after,
         warnings,
     }

@@ -7,6 +7,7 @@
 mod assign;
 mod chamber_work;
 mod flow;
+mod gaps;
 mod matching;
 mod mill;
 mod next;
@@ -21,14 +22,16 @@ pub use assign::{
 };
 pub use chamber_work::{ChamberWork, Equal, WorkAt, chamber_work};
 pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
+pub use gaps::{GapAfter, gap_after};
 pub use matching::{MatchingError, least_largest, least_sum};
 pub use mill::{
-    Aim, CutEffect, MillDecision, MillError, MillModel, learn, learn_within, mill_angled, mill_flat,
+    Aim, CutEffect, Deepest, MillDecision, MillError, MillModel, Tip, learn, learn_within,
+    mill_angled, mill_flat,
 };
 pub use next::{Candidate, Goal, next_reading};
 pub use order::{
     DomeOrder, GasketChoice, GasketOffer, crowns_wanted, dome_to_order, gasket_choices,
-    thickness_to_order,
+    quench_warnings, thickness_to_order,
 };
 pub use ratio::{Sensitivity, TargetAt, effective_ratios, sensitivities, target};
 pub use simulated::{SpreadVerdict, expected_spread_of_equals, spread_verdict};

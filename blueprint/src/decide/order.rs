@@ -4,6 +4,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::verdict::{Answer, Limits, verdict};
+use super::{GapAfter, solve};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::compression::{Cylinder, clearance_for};
 use crate::formula::volume::{circle, disc};
@@ -17,14 +19,21 @@ pub struct DomeOrder {
     pub target: f64,
     /// The crown for each cylinder, cc, dome positive.
     pub each: Vec<(u32, Figure)>,
-    /// One crown for all: the mean of the above, cc, dome positive.
+    /// One crown for all, with which the mean of their ratios is the target, cc, dome positive.
     pub all: Figure,
     /// The same by a catalogue's usual sign, dish positive, dome negative.
     pub all_opposite_sign: Figure,
-    /// What a ratio off by `ratio_tolerance` allows the crown to be off by, cc.
+    /// What a mean ratio off by `ratio_tolerance` allows the crown to be off by, cc.
     pub allowed: Option<f64>,
-    /// The tolerance to write on the order, cc: what is left of it after twice the uncertainty of
-    /// the volumes that the order rests on. `None`: nothing is left, or it is not known.
+    /// The cylinders that are off by more than `ratio_tolerance` though the crown is perfect: no
+    /// tolerance of one crown for all brings them in.
+    pub beyond: Vec<u32>,
+    /// The tolerance with which each cylinder by itself keeps to `ratio_tolerance`, cc. `None`:
+    /// nothing is left, or it is not known.
+    pub tolerance_each: Option<f64>,
+    /// The tolerance to write on the order so that the mean of the ratios keeps to
+    /// `ratio_tolerance`, cc: what is left after twice the uncertainty of the volumes that the
+    /// order rests on. `None`: nothing is left, or it is not known.
     pub tolerance: Option<f64>,
     /// What cylinders would have with that one crown: their ratios.
     pub ratios: Vec<(u32, Figure)>,
@@ -70,18 +79,44 @@ pub fn dome_to_order(
     let cc = Unit::CubicCentimetre;
     let wholes = without_crowns(state);
     let each = crowns_wanted(state, target);
-    let all = Estimate::mean(each.iter().map(|(_, crown)| crown))?;
+    let start = Estimate::mean(each.iter().map(|(_, crown)| crown))?;
+    let with = |whole: &Cylinder<Estimate>, crown: &Estimate| {
+        Cylinder {
+            crown: crown.clone(),
+            ..whole.clone()
+        }
+        .ratio()
+    };
+    let all = solve(start.value(), |crown| {
+        let ratios: Vec<Estimate> = wholes.iter().map(|(_, whole)| with(whole, crown)).collect();
+        Some(Estimate::mean(&ratios)?.offset(-target))
+    })?;
     let ordered = Estimate::exact(all.value());
-    let ratios = wholes.iter().map(|(number, whole)| {
-        let mut whole = whole.clone();
-        whole.crown = ordered.clone();
-        (*number, whole.ratio().figure(Unit::One))
-    });
-    // A ratio off by τ is a clearance volume off by τ·Vc/(CR − 1).
-    let swept = Estimate::mean(&wholes.iter().map(|(_, w)| w.swept()).collect::<Vec<_>>())?;
-    let per_ratio = swept.value() / (target - 1.0).powi(2);
-    let allowed = ratio_tolerance.map(|ratio| ratio * per_ratio);
+    let ratios: Vec<(u32, Figure)> = wholes
+        .iter()
+        .map(|(number, whole)| (*number, with(whole, &ordered).figure(Unit::One)))
+        .collect();
+    // What a cc of crown does to a ratio near the target: (CR − 1)²/Vs.
+    let per_ratio = |swept: f64| swept / (target - 1.0).powi(2);
+    let swept = crate::stats::mean(wholes.iter().map(|(_, whole)| whole.swept().value()));
+    let allowed = ratio_tolerance.map(|ratio| ratio * per_ratio(swept));
     let left = allowed.and_then(|allowed| Some(allowed - 2.0 * all.u()?));
+    let beyond = ratios
+        .iter()
+        .filter(|(_, ratio)| {
+            ratio_tolerance.is_some_and(|most| (ratio.value - target).abs() > most)
+        })
+        .map(|(number, _)| *number)
+        .collect();
+    let each_left = ratio_tolerance.and_then(|most| {
+        let left = |((_, whole), (_, crown)): (&(u32, Cylinder<Estimate>), &(u32, Estimate))| {
+            let allowed = most * per_ratio(whole.swept().value());
+            let off = (crown.value() - all.value()).abs();
+            Some(allowed - off - 2.0 * crown.u()?)
+        };
+        let left: Option<Vec<f64>> = wholes.iter().zip(&each).map(left).collect();
+        left?.into_iter().min_by(f64::total_cmp)
+    });
     Some(DomeOrder {
         target,
         all: all.figure(cc),
@@ -91,25 +126,36 @@ pub fn dome_to_order(
             .map(|(number, crown)| (number, crown.figure(cc)))
             .collect(),
         allowed,
+        beyond,
+        tolerance_each: each_left.filter(|left| *left > 0.0),
         tolerance: left.filter(|left| *left > 0.0),
-        ratios: ratios.collect(),
+        ratios,
     })
 }
 
-/// The compressed gasket thickness that gives a target ratio on average, mm; negative or thin if
-/// no gasket can. `None` if no cylinder's compression is known.
+/// The compressed gasket thickness with which the mean of the ratios is the target, mm; negative or
+/// thin if no gasket can. `None` if no cylinder's compression is known.
 pub fn thickness_to_order(state: &State, target: f64) -> Option<Estimate> {
-    let each: Vec<Estimate> = state
-        .cylinders
+    let wholes: Vec<Cylinder<Estimate>> = state.cylinders.iter().filter_map(Known::whole).collect();
+    let each: Vec<Estimate> = wholes
         .iter()
-        .filter_map(|known| {
-            let whole = known.whole()?;
+        .map(|whole| {
             let wanted = clearance_for(&whole.swept(), &Estimate::exact(target));
             let gasket = wanted - whole.clearance() + whole.gasket();
-            Some(gasket.scale(1000.0) / circle(&whole.gasket_bore))
+            gasket.scale(1000.0) / circle(&whole.gasket_bore)
         })
         .collect();
-    Estimate::mean(&each)
+    solve(Estimate::mean(&each)?.value(), |thickness| {
+        let with = |whole: &Cylinder<Estimate>| {
+            Cylinder {
+                gasket_thickness: thickness.clone(),
+                ..whole.clone()
+            }
+            .ratio()
+        };
+        let ratios: Vec<Estimate> = wholes.iter().map(with).collect();
+        Some(Estimate::mean(&ratios)?.offset(-target))
+    })
 }
 
 /// A gasket at hand.
@@ -138,6 +184,8 @@ pub struct GasketChoice {
     pub most_quench: Option<Figure>,
     /// Its volume, cc.
     pub volume: Figure,
+    /// What becomes of measured valve-to-piston distances; filled in where they are at hand.
+    pub valve_gaps: Vec<GapAfter>,
     /// Why it cannot be used, if it cannot.
     pub refused: Option<String>,
     /// What to look at if it is used.
@@ -170,7 +218,7 @@ fn choice(
     state: &State,
     offer: &GasketOffer,
     target: f64,
-    (least, most): (Option<f64>, Option<f64>),
+    quench: (Option<f64>, Option<f64>),
 ) -> (f64, GasketChoice) {
     let length = state.units.length();
     let with: Vec<Known> = state
@@ -199,16 +247,11 @@ fn choice(
             format!("its opening of {opening} is smaller than a bore of {bore}")
         });
     let mut warnings = Vec::new();
-    if let (Some(least), Some(quench)) = (least, smallest)
-        && quench.value() < least
-    {
-        warnings.push("the quench distance would be less than the least that is wanted".to_owned());
-    }
-    if let (Some(most), Some(quench)) = (most, largest)
-        && quench.value() > most
-    {
-        warnings.push("the quench distance would be more than the most that is wanted".to_owned());
-    }
+    warnings.extend(quench_warnings(
+        with.iter().map(|known| (known.number, known.quench())),
+        quench,
+        length,
+    ));
     let thinner = state
         .cylinders
         .iter()
@@ -231,8 +274,64 @@ fn choice(
         least_quench: smallest.map(|quench| quench.figure(length)),
         most_quench: largest.map(|quench| quench.figure(length)),
         volume: disc(&offer.bore, &offer.thickness).figure(Unit::CubicCentimetre),
+        valve_gaps: Vec::new(),
         refused,
         warnings,
     };
     (distance, choice)
+}
+
+/// What is to be said of the quench distances (mm) of some cylinders beside the least and the
+/// largest that are wanted, by the rule of the report's verdicts.
+pub fn quench_warnings(
+    quenches: impl Iterator<Item = (u32, Option<Estimate>)>,
+    (least, most): (Option<f64>, Option<f64>),
+    length: Unit,
+) -> Vec<String> {
+    let quenches: Vec<(u32, Figure)> = quenches
+        .filter_map(|(number, quench)| Some((number, quench?.figure(length))))
+        .collect();
+    let mut warnings = Vec::new();
+    let none = Limits {
+        least: None,
+        most: None,
+    };
+    for (limit, name) in [(least, "least"), (most, "most")] {
+        let Some(limit) = limit.map(|limit| length.from_base(limit)) else {
+            continue;
+        };
+        let limits = match name {
+            "least" => Limits {
+                least: Some(limit),
+                ..none
+            },
+            _ => Limits {
+                most: Some(limit),
+                ..none
+            },
+        };
+        let of = |wanted: Answer| {
+            let names: Vec<String> = quenches
+                .iter()
+                .filter(|(_, figure)| verdict(figure, limits).answer == wanted)
+                .map(|(number, _)| number.to_string())
+                .collect();
+            (!names.is_empty()).then(|| match names.len() {
+                1 => format!("cylinder {}", names[0]),
+                _ => format!("cylinders {}", names.join(", ")),
+            })
+        };
+        if let Some(names) = of(Answer::Outside) {
+            let way = if name == "least" { "less" } else { "more" };
+            warnings.push(format!(
+                "the quench distance of {names} would be {way} than the {name} that is wanted, {limit:.4} {length}"
+            ));
+        }
+        if let Some(names) = of(Answer::CannotTell) {
+            warnings.push(format!(
+                "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, cannot be told: the limit is nearer than twice its uncertainty, or that is not known"
+            ));
+        }
+    }
+    warnings
 }

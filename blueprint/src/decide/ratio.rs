@@ -35,7 +35,8 @@ const INPUTS: [(&str, bool); 8] = [
     ("crevice", false),
 ];
 
-/// The sensitivity of a cylinder's ratio to each of its inputs, the largest change first; lengths
+/// The sensitivity of a cylinder's ratio to each of its inputs: what contributes most to the
+/// uncertainty first, those of unknown uncertainty last; lengths
 /// step by 0.001 in or 0.01 mm as `length` is inches or not, volumes by 1 cc.
 ///
 /// The bore counts once, through the swept volume and the deck together.
@@ -95,7 +96,12 @@ pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensiti
             }
         })
         .collect();
-    all.sort_by(|a, b| b.change.abs().total_cmp(&a.change.abs()));
+    let size = |one: &Sensitivity| one.contribution.unwrap_or(-1.0);
+    all.sort_by(|a, b| {
+        size(b)
+            .total_cmp(&size(a))
+            .then(b.change.abs().total_cmp(&a.change.abs()))
+    });
     all
 }
 

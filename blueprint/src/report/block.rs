@@ -19,15 +19,15 @@ pub struct GapReport {
     pub cylinder: u32,
     /// The port.
     pub port: String,
-    /// The distances by crank angle in degrees after top dead centre.
-    pub points: Vec<(f64, Figure)>,
+    /// The distances by crank angle after top dead centre.
+    pub points: Vec<(Figure, Figure)>,
     /// The least that was measured.
     pub least: Figure,
     /// Its crank angle.
-    pub least_at: f64,
+    pub least_at: Figure,
     /// The least of the parabola through it and its two neighbours, with its angle; `None` if the
     /// least lies at an end: then it was not enclosed, and angles beyond it must be measured.
-    pub enclosed: Option<(Figure, f64)>,
+    pub enclosed: Option<(Figure, Figure)>,
 }
 
 /// Any other spot that was measured.
@@ -68,11 +68,7 @@ impl Measures<'_> {
     /// Deck clearance from the block's height, the throw, the rod, the pin's offset and the
     /// compression height, apart from any mock-up: what these parts should give. `None` unless all are known.
     pub(super) fn deck_from_parts(&self, number: u32) -> Option<Estimate> {
-        let height = self.part(Part::Height, number).or(self
-            .engine
-            .piston
-            .compression_height
-            .map(|height| height.estimate("compression height")))?;
+        let height = self.compression_height(number)?;
         let (block, rod) = (self.block_height(number)?, self.rod(number)?);
         let offset = self.engine.piston.pin_offset;
         let offset = offset.map_or_else(|| Estimate::exact(0.0), |one| one.estimate("pin offset"));
@@ -86,6 +82,15 @@ impl Measures<'_> {
         self.part(Part::Rod, number)
             .or(own.map(|own| own.estimate(&format!("rod of cylinder {number}"))))
             .or(self.engine.rod.map(|rod| rod.estimate("rod")))
+    }
+
+    /// The compression height of a piston: measured, or stated.
+    pub(super) fn compression_height(&self, number: u32) -> Option<Estimate> {
+        self.part(Part::Height, number).or(self
+            .engine
+            .piston
+            .compression_height
+            .map(|height| height.estimate("compression height")))
     }
 
     /// The height of the deck over a cylinder: the mean of its points, or stated.
@@ -112,6 +117,7 @@ impl Measures<'_> {
                     .push((*angle, mean));
             }
         }
+        let angle = |degrees: f64| Figure::bare(degrees, crate::Unit::Degree);
         let report = |((cylinder, port), mut points): ((u32, String), Vec<_>)| {
             points.sort_by_key(|(angle, _): &(CrankAngle, &Estimate)| *angle);
             let at = (0..points.len()).min_by(|a, b| {
@@ -125,11 +131,11 @@ impl Measures<'_> {
                 cylinder,
                 port,
                 least: points[at].1.figure(length),
-                least_at: points[at].0.degrees(),
-                enclosed: enclosed.map(|(gap, angle)| (gap.figure(length), angle)),
+                least_at: angle(points[at].0.degrees()),
+                enclosed: enclosed.map(|(gap, at)| (gap.figure(length), angle(at))),
                 points: points
                     .into_iter()
-                    .map(|(angle, gap)| (angle.degrees(), gap.figure(length)))
+                    .map(|(at, gap)| (angle(at.degrees()), gap.figure(length)))
                     .collect(),
             })
         };

@@ -11,6 +11,7 @@ use super::bores::BoreReport;
 use super::verdicts::{Judged, SpreadsOfEquals};
 use crate::engine::LengthUnits;
 use crate::figure::Figure;
+use crate::units::Unit;
 
 /// A report on one stage of one engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -100,6 +101,10 @@ pub struct CylinderReport {
 pub struct Expanded {
     /// k·u.
     pub value: f64,
+    /// Always `None`: the uncertainty of an uncertainty is what `dof` tells.
+    pub u: Option<f64>,
+    /// Of the figure that it belongs to.
+    pub unit: Unit,
     /// Coverage factor.
     pub k: f64,
     /// Effective degrees of freedom; `None`: infinite.
@@ -112,7 +117,7 @@ pub struct Share {
     /// The source.
     pub source: String,
     /// Its contribution to the standard uncertainty; `None` if it is unknown.
-    pub u: Option<f64>,
+    pub contribution: Option<Figure>,
 }
 
 /// Means and spreads over the cylinders that have a figure. A spread is the largest minus the

@@ -221,6 +221,7 @@ impl<'a> Measures<'a> {
             crevice: self.crevice(number),
             rod: self.rod(number),
             block_height: self.block_height(number),
+            compression_height: self.compression_height(number),
             bore,
         };
         self.possible(&known)?;

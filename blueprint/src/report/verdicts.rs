@@ -9,7 +9,7 @@ use crate::decide::{
     spread_verdict, verdict,
 };
 use crate::engine::Stated;
-use crate::figure::Estimate;
+use crate::figure::{Estimate, Figure};
 use crate::known::{Known, State};
 use crate::units::Unit;
 
@@ -41,13 +41,13 @@ pub struct Judged {
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 pub struct SpreadsOfEquals {
     /// Of the chambers, cc.
-    pub chamber: Option<f64>,
+    pub chamber: Option<Figure>,
     /// Of the deck clearances.
-    pub deck: Option<f64>,
+    pub deck: Option<Figure>,
     /// Of the crowns, cc.
-    pub crown: Option<f64>,
+    pub crown: Option<Figure>,
     /// Of the compression ratios.
-    pub compression: Option<f64>,
+    pub compression: Option<Figure>,
 }
 
 impl Measures<'_> {
@@ -56,7 +56,7 @@ impl Measures<'_> {
         let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
             let values: Vec<Estimate> = known.iter().filter_map(get).collect();
             let spread = expected_spread_of_equals(&values, TRIALS / 4, SEED)?;
-            Some(unit.difference_from_base(spread))
+            Some(Figure::bare(unit.difference_from_base(spread), unit))
         };
         SpreadsOfEquals {
             chamber: of(&|one| one.chamber.clone(), Unit::CubicCentimetre),

@@ -55,6 +55,8 @@ impl Measures<'_> {
             let dof = ratio.dof();
             Some(Expanded {
                 value: ratio.expanded(0.95)?,
+                u: None,
+                unit: Unit::One,
                 k: coverage_factor(0.95, dof),
                 dof: dof.is_finite().then_some(dof),
             })
@@ -64,7 +66,7 @@ impl Measures<'_> {
             .flat_map(Estimate::contributions)
             .map(|contribution| Share {
                 source: contribution.source.name.to_string(),
-                u: contribution.u,
+                contribution: contribution.u.map(|u| Figure::bare(u, Unit::One)),
             });
         CylinderReport {
             cylinder: built.number,

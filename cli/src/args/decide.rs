@@ -27,7 +27,7 @@ pub(crate) enum Decide {
     Compare(Compare),
     /// Each port against the others of its kind, with the lift from which a difference is real.
     Ports(Plain),
-    /// What the compression answers to, the largest first.
+    /// What the compression answers to, what makes most of its uncertainty first.
     Sensitivities(Sensitivities),
     /// The effective compression from the intake valve's closing.
     Effective(Effective),
@@ -48,23 +48,28 @@ pub(crate) struct Mill {
     #[command(flatten)]
     pub(crate) of: Of,
     /// The mean compression to aim at; the engine file's target where absent.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     pub(crate) ratio: Option<f64>,
     /// The mean chamber volume to aim at instead, e.g. "62 cc".
-    #[arg(long, value_name = "VOLUME", conflicts_with = "ratio")]
+    #[arg(
+        long,
+        value_name = "VOLUME",
+        conflicts_with = "ratio",
+        allow_hyphen_values = true
+    )]
     pub(crate) chamber: Option<String>,
     /// The cylinders whose chambers are cut; each bank by itself where absent.
     #[arg(long, value_name = "N,…", value_delimiter = ',')]
     pub(crate) cylinders: Vec<u32>,
     /// Area of a chamber's opening at the deck, e.g. "5720 mm2 +- 20 mm2"; the engine file's
     /// opening_area where absent.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     pub(crate) area: Option<String>,
     /// Learn what a depth takes from the cuts already made, though an area is stated.
     #[arg(long)]
     pub(crate) learn: bool,
     /// Angle of a tipped cut, e.g. "0.5 deg".
-    #[arg(long, requires = "centroid")]
+    #[arg(long, requires = "centroid", allow_hyphen_values = true)]
     pub(crate) angle: Option<String>,
     /// Distance of the centroid of the chambers' openings from the line about which the cut is
     /// tipped, positive toward the deep side.
@@ -75,8 +80,16 @@ pub(crate) struct Mill {
         allow_hyphen_values = true
     )]
     pub(crate) centroid: Option<String>,
+    /// Distance of the face's edge on the deep side from that line: there a tipped cut is deepest.
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        requires = "angle",
+        allow_hyphen_values = true
+    )]
+    pub(crate) far_edge: Option<String>,
     /// The most that may be cut in all; the engine file's most_mill where absent.
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) most: Option<String>,
 }
 
@@ -105,11 +118,11 @@ pub(crate) struct Dome {
     #[command(flatten)]
     pub(crate) of: Of,
     /// The compression to aim at; the engine file's target where absent.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     pub(crate) ratio: Option<f64>,
     /// By how much a cylinder's compression may be off it, e.g. 0.05; from it follows the
     /// tolerance to write on the order. Half of the engine file's compression_spread where absent.
-    #[arg(long, value_name = "RATIO")]
+    #[arg(long, value_name = "RATIO", allow_hyphen_values = true)]
     pub(crate) ratio_tolerance: Option<f64>,
 }
 
@@ -119,7 +132,7 @@ pub(crate) struct Gasket {
     #[command(flatten)]
     pub(crate) of: Of,
     /// The compression to aim at; the engine file's target where absent.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     pub(crate) ratio: Option<f64>,
     /// A gasket at hand: its name, opening and compressed thickness. May be given again.
     #[arg(long = "gasket", value_name = "NAME: BORE x THICKNESS", value_parser = gasket)]
@@ -198,13 +211,13 @@ pub(crate) struct Effective {
     #[command(flatten)]
     pub(crate) of: Of,
     /// Where the intake valve closes, after bottom dead centre, e.g. "62 deg +- 1 deg".
-    #[arg(long, value_name = "ANGLE")]
+    #[arg(long, value_name = "ANGLE", allow_hyphen_values = true)]
     pub(crate) closing: String,
     /// The lift at which that is quoted, e.g. "0.050 in"; the result moves by a whole ratio with it.
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) at_lift: String,
     /// Rod length; the engine file's where absent.
-    #[arg(long, value_name = "LENGTH")]
+    #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) rod: Option<String>,
     /// Offset of pin or bore; the engine file's where absent.
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
@@ -217,7 +230,7 @@ pub(crate) struct Target {
     #[command(flatten)]
     pub(crate) of: Of,
     /// The compression to aim at; the engine file's target where absent.
-    #[arg(long)]
+    #[arg(long, allow_hyphen_values = true)]
     pub(crate) ratio: Option<f64>,
 }
 

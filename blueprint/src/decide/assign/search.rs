@@ -1,4 +1,7 @@
-//! The search behind the assignment: numbers only.
+//! The search behind the assignment: numbers only. It counts its steps and ends at the most that it
+//! was given, so that it always ends; what it has then is an answer, but not proven to be the best.
+
+use std::cell::Cell;
 
 /// Spreads that differ by less than this share of the ratios' own range are the same: rounding.
 const SAME: f64 = 1e-12;
@@ -8,10 +11,19 @@ pub(super) struct Problem {
     n: usize,
     ratios: Vec<f64>,
     slack: f64,
+    /// Steps that are left.
+    left: Cell<u64>,
 }
 
 /// The piston and the rod of each bore.
 pub(super) type Answer = Vec<(usize, usize)>;
+
+/// What a search found.
+pub(super) struct Found {
+    pub(super) answer: Answer,
+    /// Whether the search came to its end: then nothing is narrower.
+    pub(super) proven: bool,
+}
 
 /// What may still be chosen: for each bore and piston the rods, as bits.
 struct Window<'a> {
@@ -21,7 +33,8 @@ struct Window<'a> {
 }
 
 impl Problem {
-    pub(super) fn new(n: usize, ratios: Vec<f64>) -> Problem {
+    /// `steps`: the most places that the search may try.
+    pub(super) fn new(n: usize, ratios: Vec<f64>, steps: u64) -> Problem {
         let range = ratios
             .iter()
             .filter(|ratio| !ratio.is_nan())
@@ -33,6 +46,7 @@ impl Problem {
             n,
             ratios,
             slack: if slack.is_finite() { slack } else { 0.0 },
+            left: Cell::new(steps),
         }
     }
 
@@ -51,9 +65,14 @@ impl Problem {
         high - low
     }
 
+    /// Whether the steps are used up: then no answer means nothing.
+    fn spent(&self) -> bool {
+        self.left.get() == 0
+    }
+
     /// The answer with the least spread that comes first in dictionary order; `None` if nothing
-    /// can be built.
-    pub(super) fn solve(&self) -> Option<Answer> {
+    /// can be built, or if the steps ran out before anything was found.
+    pub(super) fn solve(&self) -> Option<Found> {
         let all = Window::new(self, f64::NEG_INFINITY, f64::INFINITY);
         let mut best = self.improve(all.any()?);
         let mut spread = self.spread(&best);
@@ -78,17 +97,26 @@ impl Problem {
                 }
             }
         }
+        if self.spent() {
+            return Some(Found {
+                answer: best,
+                proven: false,
+            });
+        }
         let limit = spread + 2.0 * self.slack;
         // The first answer in dictionary order among those that are as narrow.
-        levels
+        let first = levels
             .iter()
             .filter_map(|&low| Window::new(self, low, low + limit).first())
             .min_by_key(|answer| {
                 let pistons: Vec<usize> = answer.iter().map(|(piston, _)| *piston).collect();
                 let rods: Vec<usize> = answer.iter().map(|(_, rod)| *rod).collect();
                 (pistons, rods)
-            })
-            .or(Some(best))
+            });
+        Some(Found {
+            answer: first.unwrap_or(best),
+            proven: !self.spent(),
+        })
     }
 
     /// A better answer by exchanging two pistons, two rods, or both, as long as that helps.
@@ -240,6 +268,11 @@ impl<'a> Window<'a> {
         if bores == 0 {
             return true;
         }
+        let left = &self.problem.left;
+        if left.get() == 0 {
+            return false;
+        }
+        left.set(left.get() - 1);
         if !self.possible(bores, pistons, rods) {
             return false;
         }

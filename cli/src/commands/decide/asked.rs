@@ -26,6 +26,7 @@ pub(super) fn of(args: Decide) -> Result<(Of, Question, Option<Other>), Refusal>
                 learn: args.learn,
                 angle: args.angle,
                 centroid: args.centroid,
+                far_edge: args.far_edge,
                 most: args.most,
             }),
         ),

@@ -3,7 +3,7 @@
 use blueprint::answers::{ComparedAnswer, ComparedCylinder, ComparedPort, Pair};
 
 use super::{blueprint, shown};
-use crate::show::figure::LEGEND;
+use crate::show::figure::{LEGEND, rounded, usual_decimals};
 use crate::show::table::Table;
 use crate::show::wrapped;
 
@@ -48,6 +48,7 @@ pub(super) fn text(answer: &ComparedAnswer) -> String {
     if !answer.flow.is_empty() {
         text += &format!("\n{}", ports(&answer.flow, &answer.before));
     }
+    text += &super::mill::gaps(&answer.valve_gaps);
     for warning in &answer.warnings {
         text += &wrapped("  * ", warning);
     }
@@ -59,13 +60,16 @@ fn quantity(
     name: &str,
     get: fn(&ComparedCylinder) -> Option<Pair>,
 ) -> String {
-    let unit = answer
+    let unit_of_pair = answer
         .cylinders
         .iter()
         .find_map(get)
-        .map(|pair| pair.before.unit.to_string())
-        .filter(|unit| unit != "1")
-        .map_or(String::new(), |unit| format!(", {unit}"));
+        .map_or(String::new(), |pair| pair.before.unit.to_string());
+    let unit = match unit_of_pair.as_str() {
+        "1" | "" => String::new(),
+        unit => format!(", {unit}"),
+    };
+    let chosen = !answer.changes.is_empty();
     let heading = format!("{name}{unit}\ncylinder");
     let mut table = Table::new(&[&heading, ">before", ">after", ">difference", "real"]);
     let mut row = |about: String, pair: Option<Pair>| {
@@ -76,8 +80,18 @@ fn quantity(
             about,
             of(|pair| pair.before),
             of(|pair| pair.after),
-            of(|pair| pair.difference),
-            pair.map_or("", |pair| real(pair.real)).to_owned(),
+            pair.map_or_else(missing, |pair| match pair.difference.u {
+                Some(0.0) if chosen => plain_number(pair.difference),
+                _ => shown(pair.difference),
+            }),
+            pair.map_or("", |pair| match pair.difference {
+                // What was set without a ± is no measured difference.
+                difference if chosen && difference.u == Some(0.0) && difference.value != 0.0 => {
+                    "as set"
+                }
+                _ => real(pair.real),
+            })
+            .to_owned(),
         ]);
     };
     for one in &answer.cylinders {
@@ -88,6 +102,11 @@ fn quantity(
         row("spread".to_owned(), answer.compression_spread);
     }
     table.text()
+}
+
+/// A value that was chosen, in a table whose heading has the unit.
+fn plain_number(figure: blueprint::Figure) -> String {
+    rounded(figure.value, usual_decimals(&figure.unit.to_string()))
 }
 
 fn real(real: Option<bool>) -> &'static str {
@@ -109,10 +128,7 @@ pub(super) fn ports(ports: &[ComparedPort], against: &str) -> String {
     let lift = format!(">lift\n{unit}");
     let mut table = Table::new(&[">cylinder", "port", &lift, ">difference\n%", "real"]);
     for one in ports {
-        let port = match &one.runner {
-            Some(runner) => format!("{} {runner}", one.port),
-            None => one.port.clone(),
-        };
+        let port = named(one);
         for at in &one.lifts {
             let u = at
                 .difference
@@ -130,7 +146,13 @@ pub(super) fn ports(ports: &[ComparedPort], against: &str) -> String {
     text += &table.text();
     for one in ports {
         let mean = one.mean.map_or(String::new(), |mean| {
-            format!(", mean over the listed lifts {:+.2} %", 100.0 * mean.value)
+            let u = mean
+                .u
+                .map_or_else(|| "?".to_owned(), |u| format!("{:.2}", 100.0 * u));
+            format!(
+                ", mean over the listed lifts {:+.2} ± {u} %",
+                100.0 * mean.value
+            )
         });
         let from = match &one.real_from {
             Some(lift) => format!("real from {:.3} {} up", lift.value, lift.unit),
@@ -138,8 +160,16 @@ pub(super) fn ports(ports: &[ComparedPort], against: &str) -> String {
         };
         text += &wrapped(
             "  ",
-            &format!("cylinder {} {}: {from}{mean}", one.cylinder, one.port),
+            &format!("cylinder {} {}: {from}{mean}", one.cylinder, named(one)),
         );
     }
     text
+}
+
+/// A port with its kind of runner.
+fn named(port: &ComparedPort) -> String {
+    match &port.runner {
+        Some(runner) => format!("{} {runner}", port.port),
+        None => port.port.clone(),
+    }
 }

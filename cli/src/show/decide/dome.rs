@@ -23,7 +23,7 @@ pub(super) fn text(answer: &DomeAnswer) -> String {
     );
     let tolerance = match (answer.ratio_tolerance, answer.allowed, answer.tolerance) {
         (Some(ratio), Some(allowed), Some(left)) => format!(
-            "Tolerance to write on the order: ± {} (a ratio off by {} allows {}; twice the uncertainty of the volumes is taken off)\n",
+            "Tolerance to write on the order: ± {} for the mean of the cylinders (a mean ratio off by {} allows {}; twice the uncertainty of the volumes is taken off)\n",
             plain(left.value, "cc"),
             ratio.value,
             plain(allowed.value, "cc"),
@@ -41,17 +41,61 @@ pub(super) fn text(answer: &DomeAnswer) -> String {
         _ => "No tolerance: say with --ratio-tolerance how far a ratio may be off.\n".to_owned(),
     };
     text += &wrapped("", &tolerance);
+    if let Some(ratio) = answer.ratio_tolerance {
+        text += &each(answer, ratio.value);
+    }
+    for warning in &answer.warnings {
+        text += &wrapped("  * ", warning);
+    }
     let mut table = Table::new(&[
         ">cylinder",
         ">crown that it wants\ncc, dome positive",
         ">compression with\nthe one crown",
+        ">off the\ntarget",
     ]);
     for one in &answer.cylinders {
         table.row(vec![
             one.cylinder.to_string(),
             shown(one.crown),
             shown(one.compression),
+            format!("{:+.3}", one.off_target.value),
         ]);
     }
     text + "\n" + &table.text() + LEGEND + "\n"
+}
+
+/// What the tolerance means for each cylinder by itself.
+fn each(answer: &DomeAnswer, ratio: f64) -> String {
+    let mut text = String::new();
+    for one in &answer.cylinders {
+        if answer.beyond.contains(&one.cylinder) {
+            text += &wrapped(
+                "  * ",
+                &format!(
+                    "cylinder {} is off by {:+.3} with a perfect crown, more than {ratio}: no tolerance of the one crown brings it in. Order a crown of its own for it ({}), or bring its chamber to the others' first.",
+                    one.cylinder,
+                    one.off_target.value,
+                    said(one.crown)
+                ),
+            );
+        }
+    }
+    if answer.beyond.is_empty() {
+        text += &match answer.tolerance_each {
+            Some(left) => wrapped(
+                "",
+                &format!(
+                    "So that each cylinder by itself keeps to {ratio}: ± {}",
+                    plain(left.value, "cc")
+                ),
+            ),
+            None => wrapped(
+                "",
+                &format!(
+                    "No tolerance is left with which each cylinder by itself is sure to keep to {ratio}."
+                ),
+            ),
+        };
+    }
+    text
 }

@@ -19,13 +19,14 @@ pub(super) fn next(answer: &NextAnswer) -> String {
             text += &wrapped("  ", none);
         }
         for one in &goal.readings {
+            let (now, after) = apart(one.u_now.value, one.u_after.value);
             text += &format!(
                 "  {:<20} u falls by {:.1} %, from {} to {}{} (it has {} now)\n",
                 one.spot,
-                100.0 * (1.0 - one.u_after / one.u_now),
-                rounded_like_u(one.u_now),
-                rounded_like_u(one.u_after),
-                unit_after(&one.unit.to_string()),
+                100.0 * (1.0 - one.u_after.value / one.u_now.value),
+                now,
+                after,
+                unit_after(&one.u_now.unit.to_string()),
                 crate::show::count(one.readings, "reading", "readings"),
             );
         }
@@ -33,9 +34,20 @@ pub(super) fn next(answer: &NextAnswer) -> String {
     text
 }
 
-/// The inputs, the largest change first.
+/// Two uncertainties with as many digits as it takes to tell them apart.
+fn apart(now: f64, after: f64) -> (String, String) {
+    let places = |text: &str| text.split_once('.').map_or(0, |(_, after)| after.len());
+    let (a, b) = (rounded_like_u(now), rounded_like_u(after));
+    let usual = places(&a).max(places(&b));
+    (usual..usual + 6)
+        .map(|places| (format!("{now:.places$}"), format!("{after:.places$}")))
+        .find(|(now, after)| now != after)
+        .unwrap_or((a, b))
+}
+
+/// The inputs, what contributes most to the uncertainty first.
 pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
-    let mut table = Table::new(&["input", ">a step of", ">changes it by", ">share of its u"]);
+    let mut table = Table::new(&["input", ">a step of", ">changes it by", ">its own u makes"]);
     for one in &answer.inputs {
         table.row(vec![
             one.input.clone(),
@@ -43,18 +55,15 @@ pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
             format!("{:+.4}", one.change.value),
             one.contribution.map_or_else(
                 || "?".to_owned(),
-                |u| {
-                    if u > 0.0 {
-                        rounded_like_u(u)
-                    } else {
-                        "0".to_owned()
-                    }
+                |u| match u.value > 0.0 {
+                    true => rounded_like_u(u.value),
+                    false => "0".to_owned(),
                 },
             ),
         ]);
     }
     format!(
-        "What the compression of cylinder {} answers to, the largest first\n  it is {}\n{}",
+        "What the compression of cylinder {} answers to,\n  what makes most of its uncertainty first, inputs of unknown u (?) last\n  it is {}\n{}",
         answer.cylinder,
         said(answer.compression),
         table.text()
@@ -117,9 +126,9 @@ pub(super) fn simulated(answer: &SimulateAnswer) -> String {
                 let places = rounded_like_u(u)
                     .split_once('.')
                     .map_or(0, |(_, after)| after.len());
-                format!("{low:.places$} to {high:.places$}")
+                format!("{:.places$} to {:.places$}", low.value, high.value)
             }
-            (Some((low, high)), _) => format!("{low} to {high}"),
+            (Some((low, high)), _) => format!("{} to {}", low.value, high.value),
             (None, _) => "?".to_owned(),
         };
         table.row(vec![

@@ -1,6 +1,6 @@
 //! How deep to mill.
 
-use blueprint::answers::{HeadCut, MillAnswer, Pair};
+use blueprint::answers::{GapAfter, HeadCut, MillAnswer, Pair};
 
 use super::{bare, blueprint, said, shown};
 use crate::show::figure::LEGEND;
@@ -14,7 +14,10 @@ pub(super) fn text(answer: &MillAnswer) -> String {
         _ => format!("a mean chamber of {}", bare(answer.target)),
     };
     let by = match answer.learned_from {
-        Some(pairs) => format!("as learned from {pairs} chambers before and after cuts"),
+        Some(volumes) => format!(
+            "as learned from {volumes} volumes of {}, before and after cuts",
+            crate::show::count(answer.learned_chambers.unwrap_or(0), "chamber", "chambers")
+        ),
         None => "by the area of the chamber's opening".to_owned(),
     };
     let mut text = format!("To mill for {aim}\n  {by}: {}\n", said(answer.area));
@@ -65,19 +68,22 @@ fn arrow(pair: Pair) -> String {
 
 fn one(head: &HeadCut) -> String {
     let mut text = format!("\nHead {}\n", head.head);
-    if head.reachable {
+    if let Some(why) = &head.why_not {
+        text += &wrapped("  ", &format!("no cut: {why}"));
+    } else {
         text += &match (head.depth_at_pivot, head.angle) {
             (Some(pivot), Some(angle)) => format!(
-                "  depth {} at the centroid of the chambers, {} at the line about which it is tipped by {}\n",
+                "  depth {} at the centroid of the chambers,\n  {} at the line about which it is tipped\n  by {}\n",
                 said(head.depth),
                 said(pivot),
-                bare(angle)
+                said(angle)
             ),
             _ => format!("  depth {}\n", said(head.depth)),
         };
+        if let (Some(deepest), Some(place)) = (head.deepest, head.deepest_at) {
+            text += &format!("  deepest {}: {}\n", place.words(), said(deepest));
+        }
         text += &format!("  takes {} from each chamber\n", said(head.taken));
-    } else {
-        text += "  no cut: its chambers are smaller than the target wants,\n  and metal cannot be put back\n";
     }
     let mut table = Table::new(&[
         ">cylinder",
@@ -95,14 +101,20 @@ fn one(head: &HeadCut) -> String {
         table.row(vec![row.cylinder.to_string(), a, b, c, d]);
     }
     text += &table.text();
-    for gap in &head.valve_gaps {
-        text += &format!(
-            "  valve to piston, cylinder {} {}: {} becomes {}\n",
-            gap.cylinder,
-            gap.port,
-            said(gap.before),
-            said(gap.after)
-        );
-    }
-    text
+    text + &gaps(&head.valve_gaps)
+}
+
+/// What becomes of the valve-to-piston distances that were measured.
+pub(super) fn gaps(gaps: &[GapAfter]) -> String {
+    gaps.iter()
+        .map(|gap| {
+            format!(
+                "  valve to piston, cylinder {} {}:\n    {} becomes {}\n",
+                gap.cylinder,
+                gap.port,
+                said(gap.before),
+                said(gap.after)
+            )
+        })
+        .collect()
 }

@@ -73,18 +73,12 @@ pub(super) fn gasket(answer: &GasketAnswer) -> String {
                 |figure| format!("{:+.3}", figure.value),
             )
         };
-        let length = |figure: Option<blueprint::Figure>| {
-            figure.map_or_else(
-                || "missing".to_owned(),
-                |figure| format!("{:.4}", figure.value),
-            )
-        };
         table.row(vec![
             one.gasket.clone(),
             shown_or(one.compression_mean),
             value(one.off_target),
-            length(one.least_quench),
-            length(one.most_quench),
+            shown_or(one.least_quench),
+            shown_or(one.most_quench),
         ]);
     }
     text += &table.text();
@@ -96,6 +90,13 @@ pub(super) fn gasket(answer: &GasketAnswer) -> String {
         for warning in &one.warnings {
             text += &wrapped("  * ", &format!("{}: {warning}", one.gasket));
         }
+        if !one.valve_gaps.is_empty() {
+            text += &format!(
+                "  with {}\n{}",
+                one.gasket,
+                super::mill::gaps(&one.valve_gaps)
+            );
+        }
     }
     text + LEGEND + "\n"
 }
@@ -104,7 +105,11 @@ pub(super) fn gasket(answer: &GasketAnswer) -> String {
 pub(super) fn fit(answer: &FitAnswer) -> String {
     let assignment = &answer.assignment;
     let mut text = format!(
-        "Pistons and rods in their bores, for the least spread of the compression\n  spread {}, mean {}\n",
+        "Pistons and rods in their bores, for the least spread of the compression{}\n  spread {}, mean {}\n",
+        match assignment.proven {
+            true => "",
+            false => ":\n  the best that was found, not proven to be the least",
+        },
         said(assignment.spread),
         said(assignment.mean)
     );

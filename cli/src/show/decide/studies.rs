@@ -80,8 +80,8 @@ pub(crate) fn study(answer: &StudyAnswer) -> String {
         }
         let mut table = Table::new(&headings);
         for share in &found.shares {
-            let percent = |value: Option<f64>| {
-                value.map_or_else(|| "?".to_owned(), |value| format!("{value:.1}"))
+            let percent = |share: Option<blueprint::Figure>| {
+                share.map_or_else(|| "?".to_owned(), |share| format!("{:.1}", share.value))
             };
             let mut cells = vec![
                 share.share.clone(),

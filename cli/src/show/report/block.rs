@@ -51,12 +51,16 @@ pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<String> {
     for one in rows {
         let least = match &one.enclosed {
             Some((figure, at)) => {
-                format!("least {} at {at:.1} deg", sentence(&of_wire(*figure)))
+                format!(
+                    "least {} at {:.1} deg",
+                    sentence(&of_wire(*figure)),
+                    at.value
+                )
             }
             None => format!(
                 "least measured {} at {:.1} deg, at an end of what was measured: measure beyond it",
                 sentence(&of_wire(one.least)),
-                one.least_at
+                one.least_at.value
             ),
         };
         text += &format!(

@@ -15,7 +15,7 @@ pub(super) fn sentence(rows: &[CylinderReport]) -> Option<String> {
         let sources = one
             .compression_budget
             .iter()
-            .filter(|share| share.u.is_none());
+            .filter(|share| share.contribution.is_none());
         let names: Vec<&str> = sources.map(|share| share.source.as_str()).collect();
         return Some(format!(
             "How well the compression of cylinder {} is known cannot be told while the \
@@ -57,7 +57,10 @@ pub(super) fn sentence(rows: &[CylinderReport]) -> Option<String> {
 
 /// `gasket thickness (0.013)`.
 fn named(share: &Share) -> Option<String> {
-    let u = share.u.filter(|u| *u > 0.0)?;
+    let u = share.contribution?.value;
+    if u <= 0.0 {
+        return None;
+    }
     Some(format!("{} ({})", share.source, rounded_like_u(u)))
 }
 

@@ -127,8 +127,8 @@ pub(super) fn summary(summary: &Summary, cylinders: usize, only: &[Section]) -> 
             shown(mean),
             shown(spread),
             equal
-                .filter(|equal| *equal > 0.0)
-                .map_or_else(|| "?".to_owned(), rounded_like_u),
+                .filter(|equal| equal.value > 0.0)
+                .map_or_else(|| "?".to_owned(), |equal| rounded_like_u(equal.value)),
             unit,
             format!("{count} of {cylinders}"),
         ]);

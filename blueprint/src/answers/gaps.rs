@@ -1,0 +1,105 @@
+//! What becomes of the valve-to-piston distances that were measured.
+
+use super::context::Context;
+use super::error::AskError;
+use crate::decide::{GapAfter, gap_after};
+use crate::figure::{Estimate, Figure, Scalar};
+use crate::report::report;
+
+/// The distances that were measured, each the least of its port.
+pub(super) struct Gaps {
+    all: Vec<Gap>,
+    /// Ports of which the valve's inclination is not stated.
+    bare: Vec<String>,
+}
+
+struct Gap {
+    cylinder: u32,
+    port: String,
+    least: Figure,
+    /// Of the valve to the bore, degrees.
+    inclination: Estimate,
+}
+
+impl Gaps {
+    /// Those of the present stage. A valve whose inclination is not stated counts as parallel to
+    /// the bore, which takes the most from its distance.
+    pub(super) fn measured(context: &Context<'_>) -> Result<Gaps, AskError> {
+        let mut bare = Vec::new();
+        let mut gaps = Vec::new();
+        for gap in report(&context.inputs)?.valve_gaps {
+            let port = context.engine.ports.get(&gap.port);
+            let stated = port.and_then(|port| port.inclination);
+            if stated.is_none() && !bare.contains(&gap.port) {
+                bare.push(gap.port.clone());
+            }
+            let inclination = stated.map_or_else(
+                || Estimate::exact(0.0),
+                |one| one.estimate(&format!("inclination of the {} valve", gap.port)),
+            );
+            gaps.push(Gap {
+                cylinder: gap.cylinder,
+                least: gap.enclosed.map_or(gap.least, |(least, _)| least),
+                port: gap.port,
+                inclination,
+            });
+        }
+        Ok(Gaps { all: gaps, bare })
+    }
+
+    /// Says which valves count as parallel to the bore.
+    pub(super) fn remark(&self, context: &mut Context<'_>) {
+        if !self.bare.is_empty() {
+            context.remark(format!(
+                "The inclination of the valves of {} is not stated: their distance to the piston is reckoned as if they stood along the bore.",
+                self.bare.join(", ")
+            ));
+        }
+    }
+
+    /// The distances once head and piston of a cylinder have come closer by this much (mm;
+    /// negative: further apart); those for which it is `None` or nothing are left out.
+    pub(super) fn after(&self, closer: impl Fn(u32) -> Option<Estimate>) -> Vec<GapAfter> {
+        let after = |gap: &Gap| {
+            let closer = closer(gap.cylinder).filter(|closer| closer.value() != 0.0)?;
+            Some(GapAfter {
+                cylinder: gap.cylinder,
+                port: gap.port.clone(),
+                before: gap.least,
+                after: gap_after(&gap.least, &closer, &gap.inclination),
+            })
+        };
+        self.all.iter().filter_map(after).collect()
+    }
+
+    /// The sentence that says of which distances nothing more is known, and why.
+    pub(super) fn not_reckoned(&self, cylinders: &[u32], why: &str) -> Option<String> {
+        let names: Vec<String> = self
+            .all
+            .iter()
+            .filter(|gap| cylinders.contains(&gap.cylinder))
+            .map(|gap| format!("cylinder {} {}", gap.cylinder, gap.port))
+            .collect();
+        (!names.is_empty()).then(|| {
+            format!(
+                "the valve-to-piston distances that were measured ({}) hold no longer: {why}; measure them anew",
+                names.join(", ")
+            )
+        })
+    }
+}
+
+/// The sentence that says which valves would touch.
+pub(super) fn touching(gaps: &[GapAfter]) -> Option<String> {
+    let names: Vec<String> = gaps
+        .iter()
+        .filter(|gap| gap.after.value <= 2.0 * gap.after.u.unwrap_or(0.0))
+        .map(|gap| format!("cylinder {} {}", gap.cylinder, gap.port))
+        .collect();
+    (!names.is_empty()).then(|| {
+        format!(
+            "a valve could touch the piston: {} would have no distance left beyond twice its uncertainty",
+            names.join(", ")
+        )
+    })
+}
