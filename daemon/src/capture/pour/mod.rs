@@ -7,6 +7,7 @@
 mod account;
 mod amount;
 mod away;
+mod evaporation;
 mod events;
 mod leak;
 mod legs;
@@ -44,7 +45,7 @@ pub(crate) struct Pour {
 
 impl Pour {
     pub(crate) fn new(settings: PourSettings, sigma: Sigma) -> Self {
-        let intake = Intake::new(settings.channel, settings.gap_s);
+        let intake = Intake::new(settings.channel, settings.gap_s).along_runs();
         let tracker = Tracker::new(judging(&settings, 1.0, 1.0, false));
         let account = Account::new(settings.clone());
         Self {
@@ -234,6 +235,7 @@ impl Pour {
             let level = self.tracker.level(&self.sigma);
             let stood = level.as_ref().map(|l| l.now).or(self.last.map(|p| p.v));
             let rested = level.is_some();
+            self.account.unseen();
             if let Some(level) = level {
                 self.account.left(level);
             }
@@ -268,7 +270,7 @@ fn judging(settings: &PourSettings, resolution: f64, scale: f64, balance: bool) 
         drains: vec![settings.drain_cc * scale / 3f64.sqrt()],
         drop: settings.drop_cc * scale,
         taus: settings.drain_s.clone(),
-        even: balance,
+        even: balance.then_some(scale),
         resolution,
     }
 }
