@@ -120,7 +120,10 @@ impl Account {
 
     /// The level left a rest.
     pub(crate) fn left(&mut self, level: Level) {
-        self.evaporation.add(&level);
+        // What is left while a value is held may be left by a drop, as it may have begun with one.
+        if self.stage == Stage::Ready {
+            self.evaporation.before(&level);
+        }
         self.left = Some(level);
     }
 
@@ -161,6 +164,9 @@ impl Account {
     }
 
     fn refill(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
+        if matches!(self.stage, Stage::Delivering | Stage::Held) {
+            self.evaporation.after(&from);
+        }
         match self.stage {
             Stage::Ready | Stage::Lost => {
                 self.base = None;

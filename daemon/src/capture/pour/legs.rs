@@ -27,6 +27,7 @@ impl Leg {
             settled: self.from,
             now: self.from,
             lean: None,
+            late: None,
             from_us: self.turn.first().map_or(0, |p| p.0),
             mid_us: self.turn.get(self.turn.len() / 2).map_or(0, |p| p.0),
             to_us: self.turn.last().map_or(0, |p| p.0),

@@ -33,6 +33,8 @@ pub(crate) struct Level {
     pub(crate) now: f64,
     /// How it leans; on a balance only, and only where no drop fell.
     pub(crate) lean: Option<Lean>,
+    /// The same without its first seconds, into which a last small drop may have fallen.
+    pub(crate) late: Option<Lean>,
     pub(crate) from_us: u64,
     /// The middle of its samples.
     pub(crate) mid_us: u64,
@@ -240,15 +242,16 @@ impl Tracker {
         let since = points.iter().map(|p| p.at_us - from_us).sum::<u64>();
         let mid_us = from_us + since / points.len() as u64;
         let window: Vec<(u64, f64)> = points.iter().map(|p| (p.at_us, p.v)).collect();
-        let (mut lean, mut levelled) = (None, None);
+        let (mut lean, mut late, mut levelled) = (None, None, None);
         if let Some(gram) = self.judging.even {
             let var = noise * noise;
             let line = Line::through(points);
             let run = line_gain(points, var, gram);
             let last = points.len().saturating_sub(1);
             let (drop, _) = step_gain(points, 1..=last, var, 0.0);
-            if drop < run + 9.0 {
+            if drop < run + 5.0 {
                 lean = Lean::of(points, noise);
+                late = Lean::late(points, noise);
             }
             // A long even run is no drop: the mean stands for its middle.
             if run > drop.max(15.0) {
@@ -265,6 +268,7 @@ impl Tracker {
             settled: value,
             now,
             lean,
+            late,
             from_us,
             mid_us,
             to_us,

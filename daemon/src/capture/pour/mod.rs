@@ -288,6 +288,7 @@ impl Capture for Pour {
 
     fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
         let level = self.tracker.level(&self.sigma);
+        let level = level.filter(|_| !self.away.is_away());
         match control {
             Control::Take => {
                 self.paused = false;
@@ -320,7 +321,9 @@ impl Capture for Pour {
         let mut fed = Vec::new();
         self.intake.flush(&mut fed);
         self.drain(fed, out);
+        // What rests on the pan while the vessel is away says nothing of the pour.
         let level = self.tracker.level(&self.sigma);
+        let level = level.filter(|_| !self.away.is_away());
         self.account.end(level, out);
     }
 

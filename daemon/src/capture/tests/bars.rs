@@ -1,7 +1,7 @@
 //! What capture must show, on a few hundred signals each; the benchmark runs thousands.
 
 use crate::synth::measure::{Line, flows, pours, settles, sweeps, taken_while_idle, thrusts};
-use crate::synth::{FlowRules, IdleRules, Manner, PourRules, SweepRules};
+use crate::synth::{FlowRules, IdleRules, Manner, PourRules, ReadBy, SweepRules};
 
 const BOTH: [Line; 2] = [Line::Even, Line::Shaken];
 const SEED: u64 = 90_001;
@@ -115,4 +115,19 @@ fn the_error_given_with_a_mean_is_honest() {
     let (ours, plain) = (f.covered as f64 / all, f.covered_plain as f64 / all);
     assert!(ours > 0.88, "{ours}");
     assert!(plain < 0.5, "{plain}");
+}
+
+#[test]
+fn a_burette_on_a_balance_is_as_good_as_one_with_a_scale_of_its_own() {
+    let plain = PourRules::by_mass(ReadBy::BalanceUnderBurette);
+    let losing = PourRules {
+        evaporates: (0.0, 0.3),
+        ..plain.clone()
+    };
+    let (f, _) = pours(400, SEED, &plain, Line::Even);
+    assert_eq!((f.missed, f.beyond(0.03)), (0, 0), "seeds {:?}", f.look_at);
+    assert!(f.bias().abs() < 0.003, "{}", f.bias());
+    let (f, _) = pours(200, SEED, &losing, Line::Even);
+    assert_eq!((f.missed, f.beyond(0.5)), (0, 0), "seeds {:?}", f.look_at);
+    assert!(f.bias().abs() < 0.05, "{}", f.bias());
 }
