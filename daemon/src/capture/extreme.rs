@@ -131,7 +131,9 @@ impl Extreme {
         }
         self.watch_above(point, out);
         self.points.push(point);
-        if lift.is_step(&self.points) {
+        // Where nothing is known of this place there is nothing to forget.
+        let known = self.taken.is_some() || !self.passes.is_empty();
+        if known && lift.is_step(&self.points) {
             self.moved(out);
             self.points.push(point);
         }

@@ -196,7 +196,8 @@ impl Pour {
     fn watch_away(&mut self, point: Point, out: &mut Vec<CaptureEvent>) -> bool {
         let q = self.intake.resolution();
         let jumped = self.last.is_some_and(|before| {
-            let dt = seconds(before.at_us, point.at_us).max(self.intake.period());
+            // Samples that a line held back share one time, and the period looks short.
+            let dt = seconds(before.at_us, point.at_us).max(self.intake.period().max(0.1));
             let fastest = self.settings.fastest_cc_per_s * self.scale() * dt;
             (point.v - before.v).abs() > fastest + 10.0 * self.sigma.at(q)
         });
