@@ -52,7 +52,7 @@ pub(crate) struct Settle {
 /// Chances that a live gauge repeats itself so: not believed, waited for, no movement.
 const FROZEN: f64 = 1e-9;
 const SUSPECT: f64 = 1e-4;
-const REPEATS: f64 = 5e-3;
+const REPEATS: f64 = 2e-2;
 /// Samples at rest from which its noise is known well enough for that.
 const KNOWN: f64 = 30.0;
 
@@ -113,8 +113,9 @@ impl Settle {
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
         let frozen = self.repeats(FROZEN);
         if std::mem::replace(&mut self.frozen, frozen) && !frozen {
-            // Where it is now it may have come to unseen: that is no movement.
+            // Where it is now it may have come to unseen: only what leaves that is movement.
             self.forget();
+            self.rested = (!self.armed).then_some(point.v);
         }
         self.points.push(point);
         let longest = self.settings.longest_s;
