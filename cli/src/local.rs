@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use benchhand_daemon::{Desk, demo as played, offline};
-use benchhand_wire::{CaptureLine, Carry, Played, Refusal};
+use benchhand_wire::{Carry, Played, Refusal, ReplayedStream};
 use serde_json::Value;
 
 use crate::client::Client;
@@ -65,7 +65,7 @@ pub(crate) fn replay(
     mode: &str,
     turn: Option<&str>,
     count: Option<&str>,
-) -> Result<Vec<CaptureLine>, Refusal> {
+) -> Result<ReplayedStream, Refusal> {
     offline::replay(text, name, borrowed(own), mode, turn, count)
 }
 

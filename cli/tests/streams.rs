@@ -167,3 +167,63 @@ fn a_dial_that_counts_in_fives_is_judged_by_what_it_can_show() {
             .stderr(contains("resolution").or(contains("0.0005")));
     }
 }
+
+/// What was noticed is said, and an empty answer says why; a mode that does not fit is refused.
+#[test]
+fn a_replay_says_what_was_noticed_and_why_nothing_came_of_it() {
+    let (_folder, mut command) = run(
+        &stream(),
+        &[
+            "replay",
+            "dial.ndjson",
+            "--mode",
+            "extreme",
+            "--turn",
+            "high",
+        ],
+    );
+    command
+        .assert()
+        .success()
+        .stdout(contains("Nothing was captured").and(contains("0.25 mm")));
+    let bad = stream().replacen("+0.000 mm", "+0.0x0 mm", 1);
+    assert_ne!(bad, stream());
+    let (_folder, mut command) = run(&bad, &["replay", "dial.ndjson", "--mode", "settle"]);
+    command.assert().success().stdout(contains("  ! "));
+    let settle = ["replay", "dial.ndjson", "--mode", "settle", "--json"];
+    let (_folder, mut command) = run(&bad, &settle);
+    let events = command.assert().success().stderr(contains(" s: "));
+    for line in lines(&events.get_output().stdout) {
+        assert!(["held", "revised", "final"].contains(&line["state"].as_str().expect("a state")));
+    }
+    let (_folder, mut command) = run(&bad, &[&settle[..], &["--notes"]].concat());
+    let events = command.assert().success().stderr("");
+    let told = lines(&events.get_output().stdout);
+    assert!(
+        told.iter()
+            .any(|l| l["state"] == "note" && l["text"].is_string())
+    );
+    for (args, said) in [
+        (vec!["--mode", "pour"], "--mode settle or extreme"),
+        (
+            vec!["--mode", "settle", "--turn", "high"],
+            "--turn high with --mode settle",
+        ),
+        (
+            vec!["--mode", "settle", "--resolution", "0.01 cc"],
+            "unit of resolution",
+        ),
+    ] {
+        let all = [vec!["replay", "dial.ndjson"], args].concat();
+        let (_folder, mut command) = run(&stream(), &all);
+        command
+            .assert()
+            .code(3)
+            .stderr(contains(said).and(contains("Some(").not()));
+    }
+    let (_folder, mut command) = run("", &["replay", "dial.ndjson", "--mode", "settle"]);
+    command
+        .assert()
+        .code(3)
+        .stderr(contains("header").and(contains("cutting").not()));
+}

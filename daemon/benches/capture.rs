@@ -1,13 +1,14 @@
 //! Measures capture on thousands of signals with known truth, beside a plain threshold.
 //!
-//! `cargo bench -p benchhand-daemon --bench capture [-- pours|sweeps|thrust|settles|idle|flows] [N]`
+//! `cargo bench -p benchhand-daemon --bench capture [-- pours|scales|sweeps|thrust|settles|idle|flows] [N]`
 
 #![allow(clippy::print_stdout)] // a report for people
 
+use benchhand_daemon::capture::Mode;
 use benchhand_daemon::synth::measure::{
     Figures, Line, flows, pours, settles, sweeps, taken_while_idle, thrusts,
 };
-use benchhand_daemon::synth::{FlowRules, IdleRules, Manner, PourRules, SweepRules};
+use benchhand_daemon::synth::{FlowRules, IdleRules, Manner, PourRules, ReadBy, SweepRules};
 use std::time::Instant;
 
 type Part = fn(usize);
@@ -22,8 +23,9 @@ fn main() {
         .iter()
         .filter(|w| w.parse::<usize>().is_err())
         .collect();
-    let parts: [(&str, Part); 6] = [
+    let parts: [(&str, Part); 7] = [
         ("pours", show_pours),
+        ("scales", show_scales),
         ("sweeps", show_sweeps),
         ("thrust", show_thrust),
         ("settles", show_settles),
@@ -62,6 +64,39 @@ fn show_pours(n: usize) {
         let (ours, plain) = pours(n, 1, rules, line);
         print(name, &ours, &[0.03, 0.05]);
         print("  plain threshold", &plain, &[0.03, 0.05]);
+    }
+}
+
+fn show_scales(n: usize) {
+    let burette = PourRules::by_mass(ReadBy::BalanceUnderBurette);
+    let vessel = PourRules::by_mass(ReadBy::BalanceUnderVessel);
+    let losing = |most| PourRules {
+        evaporates: (0.0, most),
+        ..burette.clone()
+    };
+    let (a_little, much) = (losing(0.05), losing(0.3));
+    let hand = PourRules {
+        hands: 0.5,
+        ..burette.clone()
+    };
+    for (name, rules, line) in [
+        ("burette on a balance, g", &burette, Line::Even),
+        (
+            "burette on a balance, shaken line, g",
+            &burette,
+            Line::Shaken,
+        ),
+        ("… up to 0.05 g/min evaporates, g", &a_little, Line::Even),
+        ("… up to 0.3 g/min evaporates, g", &much, Line::Even),
+        ("… a hand on the pan, g", &hand, Line::Even),
+        (
+            "vessel on a balance, lifted between, g",
+            &vessel,
+            Line::Even,
+        ),
+    ] {
+        let (ours, _) = pours(n, 1, rules, line);
+        print(name, &ours, &[0.03, 0.05]);
     }
 }
 
@@ -110,10 +145,12 @@ fn show_settles(n: usize) {
 
 fn show_idle(n: usize) {
     let days = (n / 500).clamp(1, 40) as u64;
-    let taken: usize = (1..=days)
-        .map(|s| taken_while_idle(s, &IdleRules::default(), Line::Even))
-        .sum();
-    println!("idle: {taken} taken in {days} times eight hours");
+    for mode in [Mode::Settle, Mode::Extreme] {
+        let taken: usize = (1..=days)
+            .map(|s| taken_while_idle(mode, s, &IdleRules::default(), Line::Even))
+            .sum();
+        println!("idle, {mode:?}: {taken} taken in {days} times eight hours");
+    }
 }
 
 fn show_flows(n: usize) {

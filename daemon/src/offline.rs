@@ -3,11 +3,13 @@
 //! Needs no data folder, no port and no clock; the stream carries its own times.
 
 use benchhand_blueprint::{Quantity, Unit};
-use benchhand_drivers::stream::{Origin, Stream, decode_stream, samples_of};
-use benchhand_drivers::{Decoded, DriverOptions, Profile, Registry, Sample};
-use benchhand_wire::{CaptureLine, Played, PlayedSample, Reason, Refusal};
+use benchhand_drivers::stream::{Origin, Stream, Timed, decode_stream, samples_of};
+use benchhand_drivers::{Decoded, DriverOptions, Kind, Profile, Registry, Sample};
+use benchhand_wire::{
+    CaptureLine, Played, PlayedSample, Reason, Refusal, ReplayNote, ReplayedStream,
+};
 
-use crate::capture::{self, Settings, Sigma};
+use crate::capture::{self, CaptureEvent, Mode, Settings, Sigma};
 use crate::desk::refusals::{at_place, of_profile};
 use crate::desk::register::state_count;
 use crate::live::words;
@@ -34,17 +36,13 @@ pub fn play(text: &str, name: &str, own: OwnProfile<'_>) -> Result<Played, Refus
         unit: sample.unit.symbol().to_owned(),
         status: words::status(sample.status),
     };
-    let troubles = decoded.iter().filter_map(|timed| match &timed.decoded {
-        Decoded::Trouble(trouble) => Some((timed.at_us, words::trouble(trouble))),
-        Decoded::Sample(_) => None,
-    });
     Ok(Played {
         profile: profile.name().to_owned(),
         origin: match stream.header.origin {
             Origin::Synthesised => "synthesised".to_owned(),
             Origin::Captured => "captured".to_owned(),
         },
-        troubles: troubles.collect(),
+        troubles: troubles(&decoded),
         samples: samples_of(&decoded).into_iter().map(shown).collect(),
     })
 }
@@ -55,8 +53,8 @@ pub fn play(text: &str, name: &str, own: OwnProfile<'_>) -> Result<Played, Refus
 /// where that is larger than one of its last digit. The end of the stream ends the route.
 ///
 /// # Errors
-/// As for [`play`], and where mode and turn do not fit or `count` is no size in a unit of the
-/// stream's kind.
+/// As for [`play`], and where mode and turn do not fit, the gauge measures nothing that `mode`
+/// is for, or `count` is no size in a unit of the stream's kind.
 pub fn replay(
     text: &str,
     name: &str,
@@ -64,37 +62,143 @@ pub fn replay(
     mode: &str,
     turn: Option<&str>,
     count: Option<&str>,
-) -> Result<Vec<CaptureLine>, Refusal> {
+) -> Result<ReplayedStream, Refusal> {
     let settings = settings(mode, turn)?;
     let (stream, profile) = open(text, name, own)?;
-    let mut samples = samples_of(&decode_stream(&stream, &profile, DriverOptions::default()));
+    let decoded = decode_stream(&stream, &profile, DriverOptions::default());
+    let mut samples = samples_of(&decoded);
+    if let Some(first) = samples.iter().find(|s| s.channel == 0) {
+        fits(&settings, mode, first)?;
+    }
     if let (Some(count), Some(first)) = (count, samples.first()) {
-        let kind = first.unit.symbol().parse::<Unit>().map(Unit::kind);
         let size: Quantity = count.parse().map_err(bad)?;
-        if kind.is_ok_and(|kind| size.unit.kind() != kind) || size.value <= 0.0 {
-            let expected = format!("a size above 0 such as \"0.0005 {}\"", first.unit);
+        let symbol = first.unit.symbol();
+        let expected = format!("a size above 0 in a unit such as {symbol}, which the gauge sends");
+        if symbol
+            .parse()
+            .is_ok_and(|own: Unit| size.unit.kind() != own.kind())
+        {
+            let found = format!("the unit of resolution {count:?} does not fit the gauge");
+            return Err(bad(found).expected(expected));
+        }
+        if size.value <= 0.0 {
             return Err(bad(format!("resolution {count:?}")).expected(expected));
         }
         for sample in &mut samples {
             state_count(sample, Some(count));
         }
     }
+    let values = samples.iter().filter(|s| s.value.is_some()).count();
     let replayed = capture::replay(samples, &settings, Sigma::unknown());
-    let lines = replayed.events.iter().filter_map(|(at_us, event)| {
-        let (state, _, taken) = event.reading()?;
-        Some(CaptureLine {
-            state: state.to_owned(),
-            value: taken.value,
-            unit: taken.unit.symbol().to_owned(),
-            n: taken.n,
-            sd: taken.sd,
-            at_us: *at_us,
-        })
+    let lines: Vec<CaptureLine> = replayed.events.iter().filter_map(line).collect();
+    let said = replayed.events.iter().filter_map(|(at_us, event)| {
+        let text = match event {
+            CaptureEvent::Note(note) => note.to_string(),
+            CaptureEvent::Withdrawn { why, .. } => format!("withdrawn: {why}"),
+            _ => return None,
+        };
+        Some((*at_us, text))
     });
-    Ok(lines.collect())
+    let mut said: Vec<(u64, String)> = said.chain(troubles(&decoded)).collect();
+    said.sort_by_key(|(at_us, _)| *at_us);
+    let why = || why_nothing(settings.mode(), values, &said);
+    Ok(ReplayedStream {
+        why_nothing: lines.is_empty().then(why),
+        notes: gathered(said),
+        lines,
+    })
+}
+
+fn line((at_us, event): &(u64, CaptureEvent)) -> Option<CaptureLine> {
+    let (state, _, taken) = event.reading()?;
+    Some(CaptureLine {
+        state: state.to_owned(),
+        value: taken.value,
+        unit: taken.unit.symbol().to_owned(),
+        n: taken.n,
+        sd: taken.sd,
+        at_us: *at_us,
+    })
+}
+
+fn troubles(decoded: &[Timed]) -> Vec<(u64, String)> {
+    let trouble = |timed: &Timed| match &timed.decoded {
+        Decoded::Trouble(trouble) => Some((timed.at_us, words::trouble(trouble))),
+        Decoded::Sample(_) => None,
+    };
+    decoded.iter().filter_map(trouble).collect()
+}
+
+/// What was said, the same in a row only once.
+fn gathered(said: Vec<(u64, String)>) -> Vec<ReplayNote> {
+    let mut notes: Vec<ReplayNote> = Vec::new();
+    for (at_us, text) in said {
+        match notes.last_mut() {
+            Some(last) if last.text == text => last.times += 1,
+            _ => notes.push(ReplayNote {
+                state: "note".to_owned(),
+                text,
+                times: 1,
+                at_us,
+            }),
+        }
+    }
+    notes
+}
+
+/// Why a stream gave nothing, as far as is known.
+fn why_nothing(mode: Mode, values: usize, said: &[(u64, String)]) -> String {
+    if values == 0 {
+        let frames = if said.is_empty() {
+            "nothing was received"
+        } else {
+            "no frame could be read as a value; was it recorded with this profile?"
+        };
+        return format!("the stream holds no value: {frames}");
+    }
+    if !said.is_empty() {
+        return "nothing could be taken; what was noticed is said with its time".to_owned();
+    }
+    let why = match mode {
+        Mode::Settle => "the gauge never left its first rest, or never came to rest after it",
+        Mode::Pour => "no delivery of at least 0.5 cc ended in a rest",
+        Mode::Extreme => "the value never rose and fell by 0.25 mm about a turn",
+        Mode::Average => "there was no flow for long enough: 30 counts from zero, for 3 s",
+        Mode::Press => "no button was pressed on the gauge",
+    };
+    format!("{why} (of {values} values)")
+}
+
+/// A gauge that measures nothing this mode is for gives nothing, or nonsense.
+fn fits(settings: &Settings, mode: &str, first: &Sample) -> Result<(), Refusal> {
+    let kind = first.unit.kind();
+    let (right, wanted, instead) = match settings.mode() {
+        Mode::Pour => (
+            matches!(kind, Kind::Volume | Kind::Mass),
+            "a burette or a balance: volume or mass",
+            "a length is captured with --mode settle or extreme, a pressure with average",
+        ),
+        Mode::Extreme => (
+            kind == Kind::Length,
+            "a dial or a bore gauge: a length",
+            "a volume or mass is captured with --mode pour, a pressure with average",
+        ),
+        Mode::Settle | Mode::Average | Mode::Press => return Ok(()),
+    };
+    if right {
+        return Ok(());
+    }
+    let found = format!("--mode {mode} for a gauge that sends {}", first.unit);
+    Err(bad(found).expected(wanted).todo(instead))
 }
 
 fn settings(mode: &str, turn: Option<&str>) -> Result<Settings, Refusal> {
+    if let Some(turn) = turn.filter(|_| mode != "extreme") {
+        let found = format!("--turn {turn} with --mode {mode}");
+        return Err(bad(found)
+            .expected("a turn only with --mode extreme")
+            .todo("leave --turn away"));
+    }
     let mut table = toml::Table::new();
     table.insert("mode".to_owned(), mode.into());
     if let Some(turn) = turn {
@@ -103,11 +207,8 @@ fn settings(mode: &str, turn: Option<&str>) -> Result<Settings, Refusal> {
     toml::Value::Table(table)
         .try_into()
         .map_err(|e: toml::de::Error| {
-            Refusal::new(
-                Reason::BadInput,
-                format!("mode {mode:?}, turn {turn:?}: {}", e.message()),
-            )
-            .expected("mode settle, pour, extreme, average or press; a turn only for extreme")
+            bad(format!("mode {mode:?}: {}", e.message()))
+                .expected("mode settle, pour, extreme, average or press; turn high or low")
         })
 }
 
@@ -118,8 +219,12 @@ fn bad(error: impl std::fmt::Display) -> Refusal {
 fn open(text: &str, name: &str, own: OwnProfile<'_>) -> Result<(Stream, Profile), Refusal> {
     let stream = Stream::parse(text.as_bytes()).map_err(|e| {
         let found = format!("{name} is no sound recorded stream");
-        at_place(found, name, e.line, 1, e.to_string())
-            .todo("play it up to there by cutting the file, or take another recording")
+        let todo = if e.line <= 1 {
+            "check that this is the file that was meant: a recorded stream begins with its header"
+        } else {
+            "play it up to there by cutting the file, or take another recording"
+        };
+        at_place(found, name, e.line, 1, e.to_string()).todo(todo)
     })?;
     let registry = Registry::builtin();
     if let Some((file, text)) = own {

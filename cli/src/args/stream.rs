@@ -33,6 +33,10 @@ pub(crate) struct Replay {
     /// Size of one count, e.g. "0.0005 in", where it is more than one of the last digit.
     #[arg(long, value_name = "VALUE")]
     pub(crate) resolution: Option<String>,
+    /// With --json: what was noticed among the lines, as objects with `state` "note", and not on
+    /// standard error.
+    #[arg(long)]
+    pub(crate) notes: bool,
 }
 
 /// The rules of capture that a stream can be judged by.

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use benchhand_wire::Refusal;
+use benchhand_wire::{Refusal, ReplayNote};
 
 use crate::args::{Play, Replay, Turn};
 use crate::bench::Bench;
@@ -45,7 +45,7 @@ pub(super) fn replay(bench: &mut Bench, args: &Replay) -> Result<Exit, Failure> 
     let text = read_text(&args.file)?;
     let turn = args.turn.map(Turn::word);
     let own = profile(args.profile_file.as_deref())?;
-    let lines = local::replay(
+    let replayed = local::replay(
         &text,
         &shown(&args.file),
         own.as_ref(),
@@ -53,12 +53,32 @@ pub(super) fn replay(bench: &mut Bench, args: &Replay) -> Result<Exit, Failure> 
         turn,
         args.resolution.as_deref(),
     )?;
-    if bench.json {
-        for line in &lines {
-            bench.out.json_line(line)?;
+    if !bench.json {
+        bench.out.text(&streams::replayed(&replayed))?;
+        return Ok(Exit::Done);
+    }
+    let mut notes = replayed.notes.iter().peekable();
+    for line in &replayed.lines {
+        while let Some(note) = notes.next_if(|note| note.at_us <= line.at_us) {
+            say(bench, note, args.notes)?;
         }
-    } else {
-        bench.out.text(&streams::replayed(&lines))?;
+        bench.out.json_line(line)?;
+    }
+    for note in notes {
+        say(bench, note, args.notes)?;
+    }
+    if let Some(why) = &replayed.why_nothing {
+        crate::out::warn(&format!("nothing was captured: {why}"));
     }
     Ok(Exit::Done)
+}
+
+/// A note beside JSON: a line of its own where it is asked for, on standard error otherwise.
+fn say(bench: &mut Bench, note: &ReplayNote, as_line: bool) -> Result<(), Failure> {
+    if as_line {
+        bench.out.json_line(note)?;
+    } else {
+        crate::out::warn(&streams::note(note));
+    }
+    Ok(())
 }

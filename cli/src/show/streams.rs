@@ -1,6 +1,6 @@
 //! Played and replayed streams.
 
-use benchhand_wire::{CaptureLine, Played};
+use benchhand_wire::{CaptureLine, Played, ReplayNote, ReplayedStream};
 
 use super::count;
 use super::figure::{digits, unit_after};
@@ -34,11 +34,29 @@ pub(crate) fn played(answer: &Played) -> String {
     text
 }
 
-/// The capture events of a replayed stream.
-pub(crate) fn replayed(lines: &[CaptureLine]) -> String {
-    if lines.is_empty() {
-        return "Nothing was captured in this stream.".to_owned();
+/// The capture events of a replayed stream, and what was noticed.
+pub(crate) fn replayed(stream: &ReplayedStream) -> String {
+    let mut text = match &stream.why_nothing {
+        Some(why) => format!("Nothing was captured in this stream: {why}.\n"),
+        None => captured(&stream.lines),
+    };
+    for one in &stream.notes {
+        text += &format!("  ! {}\n", note(one));
     }
+    text
+}
+
+/// A note with its time.
+pub(crate) fn note(note: &ReplayNote) -> String {
+    let times = if note.times > 1 {
+        format!(" ({} times)", note.times)
+    } else {
+        String::new()
+    };
+    format!("{} s: {}{times}", seconds(note.at_us), note.text)
+}
+
+fn captured(lines: &[CaptureLine]) -> String {
     let mut table = Table::new(&[">seconds", "state", ">value", ">samples", ">sd"]);
     for line in lines {
         table.row(vec![
@@ -95,7 +113,19 @@ mod tests {
     }
 
     #[test]
-    fn a_stream_without_a_reading_says_so() {
-        assert!(replayed(&[]).contains("Nothing was captured"));
+    fn a_stream_without_a_reading_says_so_and_why_and_what_was_noticed_when() {
+        let text = replayed(&ReplayedStream {
+            lines: Vec::new(),
+            notes: vec![ReplayNote {
+                state: "note".into(),
+                text: "too fast".into(),
+                times: 3,
+                at_us: 1_500_000,
+            }],
+            why_nothing: Some("nothing could be taken".into()),
+        });
+        assert!(text.contains("Nothing was captured"), "{text}");
+        assert!(text.contains("nothing could be taken"), "{text}");
+        assert!(text.contains("! 1.500000 s: too fast (3 times)"), "{text}");
     }
 }

@@ -91,7 +91,7 @@ impl Average {
         let span = point.since(self.points[0].at_us);
         let recent = self.recent_mean();
         if !self.armed {
-            if self.has_departed(recent) {
+            if self.has_departed() {
                 self.armed = true;
                 self.restart();
             } else if span > self.settings.window_s {
@@ -122,16 +122,28 @@ impl Average {
         recent.iter().map(|p| p.v).sum::<f64>() / recent.len() as f64
     }
 
-    fn has_departed(&self, recent: f64) -> bool {
+    /// Each of the last three half seconds is off the last reading: a knock on the hose or a
+    /// bump of the flow is over sooner.
+    fn has_departed(&self) -> bool {
         let Some((mean, sd)) = self.last else {
             return true;
         };
-        let span = self
-            .points
-            .last()
-            .map_or(0.0, |p| p.since(self.points[0].at_us));
-        span >= 1.0
-            && (recent - mean).abs() > (self.settings.depart_share * mean.abs()).max(5.0 * sd)
+        let off = (self.settings.depart_share * mean.abs()).max(5.0 * sd);
+        let Some(last) = self.points.last() else {
+            return false;
+        };
+        last.since(self.points[0].at_us) >= 1.5
+            && (0..3).all(|half| {
+                let ago = |p: &Point| last.since(p.at_us);
+                let (from, to) = (0.5 * f64::from(half + 1), 0.5 * f64::from(half));
+                let values = self.points.iter().rev();
+                let inside = values
+                    .skip_while(|p| ago(p) < to)
+                    .take_while(|p| ago(p) < from)
+                    .map(|p| p.v);
+                let (sum, n) = inside.fold((0.0, 0), |(sum, n), v| (sum + v, n + 1));
+                n > 0 && (sum / f64::from(n) - mean).abs() > off
+            })
     }
 
     /// First and last third differ by more than surge explains: a level being set.

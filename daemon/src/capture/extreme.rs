@@ -7,6 +7,7 @@
 use benchhand_drivers::Sample;
 
 use super::intake::{Fed, Intake};
+use super::lift::Lift;
 use super::settings::{ExtremeSettings, Turn, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
@@ -70,9 +71,8 @@ impl Extreme {
     }
 
     fn fall(&self) -> f64 {
-        let scale = self.intake.unit().map_or(1.0, per_base);
         let q = self.intake.resolution();
-        (self.settings.least_fall_mm * scale)
+        (self.settings.least_fall_mm * self.scale())
             .max(self.settings.least_fall_sigmas * self.sigma.at(q))
             .max(3.0 * q)
     }
@@ -124,15 +124,19 @@ impl Extreme {
         if self.paused {
             return;
         }
-        if self
-            .points
-            .last()
-            .is_some_and(|&before| self.is_jump(before, point))
-        {
+        let lift = self.lift();
+        let before = self.points.last();
+        if before.is_some_and(|&before| lift.is_jump(before, point)) {
             self.moved(out);
         }
         self.watch_above(point, out);
         self.points.push(point);
+        // Where nothing is known of this place there is nothing to forget.
+        let known = self.taken.is_some() || !self.passes.is_empty();
+        if known && lift.is_step(&self.points) {
+            self.moved(out);
+            self.points.push(point);
+        }
         let i = self.points.len() - 1;
         let fall = self.fall();
         if self.points[i].v < self.points[self.low].v {
@@ -153,10 +157,14 @@ impl Extreme {
         }
     }
 
-    fn is_jump(&self, before: Point, point: Point) -> bool {
-        let scale = self.intake.unit().map_or(1.0, per_base);
-        let dt = seconds(before.at_us, point.at_us).max(self.intake.period());
-        (point.v - before.v).abs() > self.settings.fastest_mm_per_s * scale * dt
+    fn lift(&self) -> Lift {
+        let q = self.intake.resolution();
+        let noise = (self.sigma.at(q), q);
+        Lift::new(&self.settings, self.scale(), noise, self.intake.period())
+    }
+
+    fn scale(&self) -> f64 {
+        self.intake.unit().map_or(1.0, per_base)
     }
 
     /// No crank lifts a piston above its own top dead centre: the bridge was moved.
@@ -188,6 +196,7 @@ impl Extreme {
             sigma: self.sigma.at(q),
             resolution: q,
             period: self.intake.period(),
+            least_s: self.settings.least_turn_s,
         };
         let judged = judge(&self.points[start..=i], &shape);
         self.risen = false;
@@ -224,9 +233,17 @@ impl Extreme {
             self.passes = last;
             return out.push(CaptureEvent::Note(note));
         }
-        if self.taken.is_none() && self.passes.len() >= self.settings.passes.max(1) {
+        let enough = self.passes.len() >= self.settings.passes.max(1);
+        if enough && (self.taken.is_none() || self.is_elsewhere()) {
             self.take(out);
         }
+    }
+
+    /// Passes that agree, but far from the value that was taken: no crank has two tops.
+    fn is_elsewhere(&self) -> bool {
+        let far = self.settings.other_place_mm * self.scale() + 8.0 * self.intake.resolution();
+        self.taken
+            .is_some_and(|taken| self.passes.iter().all(|p| (p.top - taken).abs() > far))
     }
 
     fn disagreement(&self, first: (f64, f64), second: (f64, f64)) -> Option<Note> {

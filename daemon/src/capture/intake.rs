@@ -31,8 +31,11 @@ pub(crate) struct Intake {
     gap_s: f64,
     /// Whether a single sample that stands apart is dropped.
     drops_spikes: bool,
-    /// The sample that waits for its successor, to be known as a spike or not.
-    waiting: Option<Point>,
+    /// Whether it is told apart from an even run as well, not only from a rest.
+    along_runs: bool,
+    /// Samples that wait for their successor, to be known as spikes or not: one, or the first
+    /// two while nothing is known from before.
+    waiting: Vec<Point>,
     /// The last few that went through, for spikes and keys.
     recent: Vec<Point>,
     arrivals: Vec<u64>,
@@ -55,7 +58,8 @@ impl Intake {
             channel,
             gap_s,
             drops_spikes: true,
-            waiting: None,
+            along_runs: false,
+            waiting: Vec::new(),
             recent: Vec::new(),
             arrivals: Vec::new(),
             unit: None,
@@ -71,6 +75,14 @@ impl Intake {
     pub(crate) fn keeping_spikes(self) -> Self {
         Self {
             drops_spikes: false,
+            ..self
+        }
+    }
+
+    /// For a value that runs evenly for long: a spike in the midst of a run is dropped too.
+    pub(crate) fn along_runs(self) -> Self {
+        Self {
+            along_runs: true,
             ..self
         }
     }
@@ -143,29 +155,54 @@ impl Intake {
             v: value,
             stable: sample.status.stable,
         };
-        if let Some(waiting) = self.waiting.take()
-            && !self.is_spike(waiting, point, sigma)
-        {
-            self.pass(waiting, sigma, out);
-        }
-        // Only what stands apart has to wait for its successor.
-        if self.drops_spikes && self.stands_apart(point, sigma) {
-            self.waiting = Some(point);
+        if self.drops_spikes {
+            self.sift(point, sigma, out);
         } else {
             self.pass(point, sigma, out);
         }
     }
 
-    /// Lets the sample through that still waits for its successor.
+    /// Drops what stands alone. Only what stands apart has to wait for its successor.
+    fn sift(&mut self, point: Point, sigma: f64, out: &mut Vec<Fed>) {
+        let waiting = std::mem::take(&mut self.waiting);
+        match (&waiting[..], self.recent.last().copied()) {
+            (&[first], None) if (point.v - first.v).abs() > self.apart(sigma) => {
+                return self.waiting.extend([first, point]);
+            }
+            (&[first, second], None) => {
+                // Nothing is known from before: the third tells which of the two stands alone.
+                let jump = 0.25 * (second.v - first.v).abs();
+                if (point.v - second.v).abs() >= jump {
+                    self.pass(first, sigma, out);
+                }
+                if (point.v - first.v).abs() >= jump {
+                    self.pass(second, sigma, out);
+                }
+            }
+            (&[one], Some(_)) if self.is_spike(one, point, sigma) => {}
+            _ => {
+                for one in waiting {
+                    self.pass(one, sigma, out);
+                }
+            }
+        }
+        if self.stands_apart(point, sigma) {
+            self.waiting.push(point);
+        } else {
+            self.pass(point, sigma, out);
+        }
+    }
+
+    /// Lets the samples through that still wait for their successor.
     pub(crate) fn flush(&mut self, out: &mut Vec<Fed>) {
-        if let Some(point) = self.waiting.take() {
+        for point in std::mem::take(&mut self.waiting) {
             self.pass(point, f64::INFINITY, out);
         }
     }
 
     /// Forgets everything that would tie what follows to what was before.
     pub(crate) fn cut(&mut self) {
-        self.waiting = None;
+        self.waiting.clear();
         self.recent.clear();
         self.arrivals.clear();
         self.same = 0;
@@ -228,8 +265,33 @@ impl Intake {
     }
 
     fn stands_apart(&self, point: Point, sigma: f64) -> bool {
-        let before = self.recent.last();
-        before.is_none_or(|before| (point.v - before.v).abs() > self.apart(sigma))
+        let Some(before) = self.recent.last() else {
+            return true;
+        };
+        let step = point.v - before.v;
+        let off_run = self.along_runs
+            && self
+                .run()
+                .is_some_and(|run| (step - run).abs() > self.apart_from_run(sigma));
+        step.abs() > self.apart(sigma) || off_run
+    }
+
+    /// What the value ran from sample to sample lately.
+    fn run(&self) -> Option<f64> {
+        let [a, _, before] = self.recent.last_chunk::<3>()?;
+        Some(0.5 * (before.v - a.v))
+    }
+
+    /// How far from an even run a spike stands at least.
+    fn apart_from_run(&self, sigma: f64) -> f64 {
+        let bend = |w: &[Point]| (w[0].v - 2.0 * w[1].v + w[2].v).abs();
+        let mut bends: Vec<f64> = self.recent.windows(3).map(bend).collect();
+        bends.sort_by(f64::total_cmp);
+        // The median of |N(0, 6σ²)| is 1.65 σ.
+        let shaking = bends
+            .get(bends.len() / 2)
+            .map_or(0.0, |median| median / 1.65);
+        (8.0 * sigma.max(shaking)).max(6.0 * self.resolution)
     }
 
     /// How far from its neighbours a spike stands at least.
@@ -244,9 +306,22 @@ impl Intake {
             return false;
         };
         let (left, right) = (point.v - before.v, point.v - next.v);
-        left * right > 0.0
+        let alone = left * right > 0.0
             && left.abs().min(right.abs()) > self.apart(sigma)
-            && (next.v - before.v).abs() < 0.25 * left.abs()
+            && (next.v - before.v).abs() < 0.25 * left.abs();
+        alone || (self.along_runs && self.leaves_run(point, next, sigma))
+    }
+
+    /// A single sample beside an even run, which its successor goes on with.
+    fn leaves_run(&self, point: Point, next: Point, sigma: f64) -> bool {
+        let (Some(&[_, b, before]), Some(was)) = (self.recent.last_chunk::<3>(), self.run()) else {
+            return false;
+        };
+        let apart = self.apart_from_run(sigma);
+        let goes_on = 0.5 * (next.v - before.v);
+        let beside = (point.v - before.v - goes_on).abs();
+        let even = (0.3 * beside).min(0.5 * was.abs() + apart);
+        beside > apart && (goes_on - was).abs() < even && (before.v - b.v - was).abs() < even
     }
 
     fn pass(&mut self, point: Point, sigma: f64, out: &mut Vec<Fed>) {

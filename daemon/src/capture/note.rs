@@ -94,6 +94,8 @@ pub enum Note {
     Gap { seconds: f64 },
     /// A delivery went on after samples were lost: the amount in between is unknown.
     DeliveredInGap,
+    /// A delivery was under way when the gauge was first heard: its amount is not known.
+    BeginningUnseen,
     /// A pour began or ended while the level moved; its end is known only roughly.
     NoRestBetween {
         uncertain: f64,
@@ -200,6 +202,9 @@ impl fmt::Display for Note {
             Gap { seconds } => write!(f, "no value from the gauge for {seconds:.1} s"),
             DeliveredInGap => {
                 f.write_str("delivery went on while the gauge was not heard; pour this one again")
+            }
+            BeginningUnseen => {
+                f.write_str("a delivery was under way before a rest was seen; pour this one again")
             }
             NoRestBetween { uncertain, unit } => write!(
                 f,

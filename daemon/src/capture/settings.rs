@@ -8,6 +8,7 @@ use benchhand_drivers::{Kind, Unit};
 use serde::{Deserialize, Serialize};
 
 use super::Mode;
+pub(crate) use super::scale::per_base;
 
 /// The settings of one mode.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -251,6 +252,12 @@ pub struct ExtremeSettings {
     pub near_each_side: usize,
     /// A step between two samples faster than this is a gauge that was moved, mm/s.
     pub fastest_mm_per_s: f64,
+    /// So is one step from rest to rest of at least this, mm.
+    pub least_step_mm: f64,
+    /// A turn takes at least this long between the falls, s. 0.6: a bump dies in 0.5.
+    pub least_turn_s: f64,
+    /// Passes that agree among themselves this far from the value taken are another place, mm.
+    pub other_place_mm: f64,
     /// No samples for this long and passes are forgotten, s (at least four periods).
     pub gap_s: f64,
 }
@@ -267,6 +274,9 @@ impl Default for ExtremeSettings {
             agree_sigmas: 4.0,
             near_each_side: 3,
             fastest_mm_per_s: 25.0,
+            least_step_mm: 0.5,
+            least_turn_s: 0.6,
+            other_place_mm: 0.1,
             gap_s: 2.5,
         }
     }
@@ -345,22 +355,6 @@ impl Default for PressSettings {
     }
 }
 
-/// How many of `unit` make the unit these settings are written in (mm, cc, g); 1 for others.
-pub(crate) fn per_base(unit: Unit) -> f64 {
-    match unit {
-        Unit::Micrometre => 1e3,
-        Unit::Inch => 1.0 / 25.4,
-        Unit::Thou => 1.0 / 0.0254,
-        Unit::Litre => 1e-3,
-        Unit::Milligram => 1e3,
-        Unit::Kilogram => 1e-3,
-        // NIST SP 811 appendix B.8: 1 oz (avoirdupois) = 28.34952 g, 1 lb = 453.59237 g.
-        Unit::Ounce => 1.0 / 28.349_523_125,
-        Unit::Pound => 1.0 / 453.592_37,
-        _ => 1.0,
-    }
-}
-
 impl PourSettings {
     /// Whether a gauge of this unit is to be treated as a balance.
     pub(crate) fn is_balance(&self, unit: Unit) -> bool {
@@ -387,11 +381,5 @@ mod tests {
     #[test]
     fn a_misspelt_setting_is_refused() {
         assert!(toml::from_str::<Settings>("mode = \"settle\"\nwindow = 2.0\n").is_err());
-    }
-
-    #[test]
-    fn lengths_follow_the_gauge_unit() {
-        assert!((0.25 * per_base(Unit::Inch) - 0.009_842_5).abs() < 1e-6);
-        assert!((0.25 * per_base(Unit::Thou) - 9.842_5).abs() < 1e-4);
     }
 }

@@ -44,8 +44,17 @@ pub(crate) struct Settle {
     paused: bool,
     count: u32,
     taken_any: bool,
+    /// The gauge has repeated its last value longer than it can while alive.
+    frozen: bool,
     said: Option<Note>,
 }
+
+/// Chances that a live gauge repeats itself so: not believed, waited for, no movement.
+const FROZEN: f64 = 1e-9;
+const SUSPECT: f64 = 1e-4;
+const REPEATS: f64 = 2e-2;
+/// Samples at rest from which its noise is known well enough for that.
+const KNOWN: f64 = 30.0;
 
 impl Settle {
     pub(crate) fn new(settings: SettleSettings, sigma: Sigma) -> Self {
@@ -64,6 +73,7 @@ impl Settle {
             paused: false,
             count: 0,
             taken_any: false,
+            frozen: false,
             said: None,
         }
     }
@@ -101,6 +111,12 @@ impl Settle {
     }
 
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
+        let frozen = self.repeats(FROZEN);
+        if std::mem::replace(&mut self.frozen, frozen) && !frozen {
+            // Where it is now it may have come to unseen: only what leaves that is movement.
+            self.forget();
+            self.rested = (!self.armed).then_some(point.v);
+        }
         self.points.push(point);
         let longest = self.settings.longest_s;
         if self.points.len() > 64 && point.since(self.points[0].at_us) > 2.0 * longest {
@@ -122,10 +138,8 @@ impl Settle {
         };
         let line = Line::through(window);
         let sigma = working_sigma(&self.sigma, q, self.noisiest(), window);
-        let frozen = self.sigma.is_learned()
-            && frozen_run(self.sigma.at(q), self.intake.count())
-                .is_some_and(|run| self.intake.same() >= run);
-        self.still = !frozen && is_still(window, sigma, q);
+        let frozen = self.frozen;
+        self.still = !self.repeats(SUSPECT) && is_still(window, sigma, q);
         if self.still && self.fresh >= window.len() && teaches(&line, sigma) {
             self.fresh = 0;
             self.sigma.learn(0.5 * line.steps, line.n);
@@ -146,11 +160,12 @@ impl Settle {
     }
 
     /// Whether the last samples are more alike than this gauge's are while it is alive.
-    fn repeats(&self) -> bool {
-        let q = self.intake.resolution();
-        self.sigma.is_learned()
-            && frozen_run(self.sigma.at(q), self.intake.count())
-                .is_some_and(|run| self.intake.same() >= run / 4)
+    fn repeats(&self, chance: f64) -> bool {
+        let known = self.sigma.samples();
+        let sigma = self.sigma.at(self.intake.resolution()) * (1.0 - 1.0 / (2.0 * known).sqrt());
+        known >= KNOWN
+            && frozen_run(sigma, self.intake.count(), chance)
+                .is_some_and(|run| self.intake.same() >= run)
     }
 
     fn noisiest(&self) -> f64 {
@@ -176,7 +191,7 @@ impl Settle {
             return;
         }
         // The same frame again and again is no movement, wherever it was caught.
-        let alive = !self.repeats();
+        let alive = !self.repeats(REPEATS);
         let new = Away {
             since_us: last.at_us,
             last_us: last.at_us,

@@ -181,17 +181,21 @@ pub(crate) fn teaches(line: &Line, known: f64) -> bool {
 
 /// How many equal values in a row this gauge cannot send while it is alive.
 ///
-/// The chance that a live gauge with this noise repeats itself so often is below 1e-9.
-/// `None` where its noise is below a count: a still value on the edge between two counts
-/// flickers and one in the middle of a count never does, so a coarse gauge that repeats itself
-/// is as alive as one that flickers.
-pub(crate) fn frozen_run(sigma: f64, resolution: f64) -> Option<usize> {
-    if sigma < resolution {
+/// The chance that a live gauge with this noise repeats itself so often is below `chance`.
+/// `None` where its noise, less that of rounding, is well below a count: a still value on the
+/// edge between two counts flickers and one in the middle of a count never does, so a coarse
+/// gauge that repeats itself is as alive as one that flickers.
+pub(crate) fn frozen_run(sigma: f64, resolution: f64, chance: f64) -> Option<usize> {
+    // Sheppard's correction, q²/12; flicker between two counts alone never comes to this.
+    let own = (sigma * sigma - resolution * resolution / 12.0)
+        .max(0.0)
+        .sqrt();
+    if own < 0.62 * resolution {
         return None;
     }
     let normal = Normal::standard();
-    let same = 2.0 * normal.cdf(0.5 * resolution / sigma) - 1.0;
-    (same < 0.7).then(|| (1e-9f64.ln() / same.ln()).ceil() as usize + 1)
+    let same = 2.0 * normal.cdf(0.5 * resolution / own) - 1.0;
+    (same < 0.7).then(|| (chance.ln() / same.ln()).ceil() as usize + 1)
 }
 
 /// Quantile (99.9 %) of the range of `n` standard normal values.
@@ -261,13 +265,13 @@ mod tests {
 
     #[test]
     fn a_quiet_gauge_may_repeat_itself_and_a_noisy_one_may_not() {
-        assert_eq!(frozen_run(0.3, 1.0), None);
+        assert_eq!(frozen_run(0.3, 1.0, 1e-9), None);
         assert_eq!(
-            frozen_run(0.55, 1.0),
+            frozen_run(0.55, 1.0, 1e-9),
             None,
             "flickering between two counts is no noise"
         );
-        let run = frozen_run(1.5, 1.0).unwrap();
+        let run = frozen_run(1.5, 1.0, 1e-9).unwrap();
         assert!((12..25).contains(&run), "{run}");
     }
 }

@@ -17,6 +17,8 @@ pub(crate) struct Shape {
     pub(crate) resolution: f64,
     /// The gauge's period, s.
     pub(crate) period: f64,
+    /// The least time between the two falls, s.
+    pub(crate) least_s: f64,
 }
 
 /// A pass that turned.
@@ -62,6 +64,11 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
             NotAPass::TooFast(flanks)
         });
     }
+    match flanks_of(points, highest, shape) {
+        Flanks::Short => return Err(NotAPass::TooFast(flanks)),
+        Flanks::Steep => return Err(NotAPass::Uneven),
+        Flanks::Fair => {}
+    }
     let mut depth = (4.0 * shape.resolution).max(6.0 * shape.sigma);
     let least = (2.0 * shape.resolution).max(3.0 * shape.sigma);
     loop {
@@ -88,6 +95,65 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
         }
         depth = (0.7 * depth).max(least);
     }
+}
+
+/// How a pass goes up to its top and down from it.
+enum Flanks {
+    /// Like a turn.
+    Fair,
+    /// The whole is over too soon.
+    Short,
+    /// A step at one end, or a rest between two falls.
+    Steep,
+}
+
+/// A turn takes no less than this share of the time near its top for each flank. A parabola
+/// takes half as long; twice that speed on the flanks and two stops of 1.2 s near the top leave
+/// a tenth. A rest between two bumps leaves next to nothing.
+const LEAST_FLANK: f64 = 0.07;
+/// A step between two samples, as steep as a fall, takes three quarters of a period.
+const LEAST_PERIODS: f64 = 0.8;
+
+/// Times the flanks between the fall and a quarter of it. A line that stalls brings samples
+/// late, so they are counted as well, at one period each.
+fn flanks_of(points: &[Point], highest: f64, shape: &Shape) -> Flanks {
+    let top = (0..points.len()).fold(0, |b, i| if points[i].v > points[b].v { i } else { b });
+    let (low, high) = (highest - shape.fall, highest - 0.25 * shape.fall);
+    let up = |level: f64| {
+        let before = points[..top].iter().rposition(|p| p.v <= level);
+        before.map_or((points[0].since(0), 0.0), |i| crossing(points, i, level))
+    };
+    let down = |level: f64| {
+        let after = points[top..].iter().position(|p| p.v <= level);
+        let end = points.len() - 1;
+        after.map_or((points[end].since(0), end as f64), |i| {
+            crossing(points, (top + i).saturating_sub(1), level)
+        })
+    };
+    let longest =
+        |from: (f64, f64), to: (f64, f64)| (to.0 - from.0).max((to.1 - from.1) * shape.period);
+    let (left, right) = (longest(up(low), up(high)), longest(down(high), down(low)));
+    let near = (down(high).1 - up(high).1) * shape.period;
+    if longest(up(low), down(low)) < shape.least_s {
+        Flanks::Short
+    } else if left.min(right) < (LEAST_PERIODS * shape.period).max(LEAST_FLANK * near) {
+        Flanks::Steep
+    } else {
+        Flanks::Fair
+    }
+}
+
+/// Where the straight line from sample `i` to its successor crosses a level: in seconds since the
+/// stream began, and in samples.
+fn crossing(points: &[Point], i: usize, level: f64) -> (f64, f64) {
+    let (a, b) = (&points[i], &points[(i + 1).min(points.len() - 1)]);
+    let rise = b.v - a.v;
+    let share = if rise == 0.0 {
+        0.0
+    } else {
+        ((level - a.v) / rise).clamp(0.0, 1.0)
+    };
+    (a.since(0) + share * b.since(a.at_us), i as f64 + share)
 }
 
 /// The highest mean of three samples in a row.
@@ -238,6 +304,19 @@ mod tests {
             sigma: 0.004,
             resolution: 0.01,
             period: 0.1,
+            least_s: 0.6,
+        }
+    }
+
+    #[test]
+    fn a_rest_between_two_bumps_is_no_turn() {
+        // Each dies within half a second and leaves the gauge where it was, for 0.8 to 5 s.
+        let dying = |i: i32| -2.0 * (-f64::from(i) * 0.1 / 0.15).exp();
+        for rest in [8, 20, 50] {
+            let values = (0..5).map(dying).chain((0..rest).map(|_| 0.0));
+            let values = values.chain((0..5).map(dying));
+            let judged = judge(&points(values), &shape());
+            assert!(judged.is_err(), "{rest}: {judged:?}");
         }
     }
 

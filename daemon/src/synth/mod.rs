@@ -15,7 +15,7 @@ mod rests;
 pub use crank::{MadeSweep, MadeThrust, SweepRules, sweep, thrust};
 pub use dice::Dice;
 pub use flow::{FlowRules, MadeFlow, flow};
-pub use pours::{MadePour, MadeRoute, PourRules, pour_route};
+pub use pours::{MadePour, MadeRoute, PourRules, ReadBy, pour_route};
 pub use rests::{IdleRules, MadeSettle, Manner, depth_gauge, idle, settle, settle_of};
 
 use benchhand_drivers::{Sample, Status, Unit};

@@ -28,6 +28,36 @@ pub struct PourRules {
     pub hertz: f64,
     /// Noise, cc; drawn from 0.005, 0.01 and 0.02 where not given.
     pub sigma: Option<f64>,
+    /// What the figures come from. On a balance cc stand for grams, and nothing drains.
+    pub read: ReadBy,
+    /// What evaporates on a balance, g a minute.
+    pub evaporates: (f64, f64),
+    /// Chance that a hand rests on the pan for a while after the delivery.
+    pub hands: f64,
+}
+
+/// Where the figures of a pour come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReadBy {
+    /// The burette's own scale.
+    Burette,
+    /// A balance under the burette: it loses what is poured.
+    BalanceUnderBurette,
+    /// A balance under the vessel, which is lifted and emptied while the burette is filled.
+    BalanceUnderVessel,
+}
+
+impl PourRules {
+    /// Pours by mass.
+    pub fn by_mass(read: ReadBy) -> Self {
+        Self {
+            pours: 4,
+            drains: 0.0,
+            refills: 0.0,
+            read,
+            ..Self::default()
+        }
+    }
 }
 
 impl Default for PourRules {
@@ -43,6 +73,9 @@ impl Default for PourRules {
             resolution: 0.01,
             hertz: 10.0,
             sigma: None,
+            read: ReadBy::Burette,
+            evaporates: (0.0, 0.0),
+            hands: 0.0,
         }
     }
 }
@@ -85,22 +118,39 @@ struct Bench<'a> {
     draining: bool,
     capacity: f64,
     down: bool,
+    read: ReadBy,
+    /// g per second.
+    evaporates: f64,
+    /// What a hand weighs on the pan, g.
+    hand: f64,
+    /// The vessel's own mass, g, and the level at which it was put there; none while lifted.
+    vessel: Option<(f64, f64)>,
+    tare: f64,
 }
 
 impl Bench<'_> {
+    /// What the gauge shows, but for noise.
+    fn shown(&self) -> f64 {
+        let seen = self.level + self.film;
+        let gone = self.evaporates * self.now;
+        match (self.read, self.vessel) {
+            (ReadBy::Burette, _) if self.down => self.capacity - seen,
+            (ReadBy::Burette, _) => seen,
+            (ReadBy::BalanceUnderBurette, _) => self.capacity - seen - gone + self.hand,
+            (ReadBy::BalanceUnderVessel, Some((tare, from))) => {
+                tare + seen - from - gone + self.hand
+            }
+            (ReadBy::BalanceUnderVessel, None) => 0.0,
+        }
+    }
+
     fn tick(&mut self) {
         self.now += TICK;
         if self.draining {
             self.film *= (-TICK / self.tau).exp();
         }
         if self.now + 1e-9 >= self.recorder.time() {
-            let seen = self.level + self.film;
-            let shown = if self.down {
-                self.capacity - seen
-            } else {
-                seen
-            };
-            self.recorder.write(shown);
+            self.recorder.write(self.shown());
         }
     }
 
@@ -132,7 +182,29 @@ impl Bench<'_> {
         // The film is washed away by the liquid that rises over it.
         self.level += self.film;
         self.film = 0.0;
+        self.vessel = None;
         self.run_to(level, rate, 0.1);
+        self.put_vessel();
+    }
+
+    fn put_vessel(&mut self) {
+        if self.read == ReadBy::BalanceUnderVessel {
+            // Emptied, but for a film.
+            let tare = self.tare + self.recorder.dice().uniform(0.0, 0.05);
+            self.vessel = Some((tare, self.level));
+        }
+    }
+
+    /// The rest after a delivery, perhaps with a hand on the pan in the midst of it.
+    fn rest_after(&mut self, seconds: f64, hands: f64) {
+        if hands > 0.0 && self.recorder.dice().chance(hands) {
+            self.wait(2.0);
+            self.hand = self.recorder.dice().uniform(20.0, 300.0);
+            let on = self.recorder.dice().uniform(0.8, 2.5);
+            self.wait(on);
+            self.hand = 0.0;
+        }
+        self.wait(seconds);
     }
 }
 
@@ -144,7 +216,10 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
         .unwrap_or_else(|| dice.pick(&[0.005, 0.01, 0.02]));
     let down = rules.counts_down.unwrap_or_else(|| dice.chance(0.4));
     let gauge = Gauge {
-        unit: Unit::CubicCentimetre,
+        unit: match rules.read {
+            ReadBy::Burette => Unit::CubicCentimetre,
+            ReadBy::BalanceUnderBurette | ReadBy::BalanceUnderVessel => Unit::Gram,
+        },
         resolution: rules.resolution,
         sigma,
         hertz: rules.hertz,
@@ -158,7 +233,16 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
         draining: false,
         capacity: rules.capacity,
         down,
+        read: rules.read,
+        evaporates: 0.0,
+        hand: 0.0,
+        vessel: None,
+        tare: 85.3,
     };
+    if rules.evaporates.1 > 0.0 {
+        let (least, most) = rules.evaporates;
+        bench.evaporates = bench.recorder.dice().uniform(least, most) / 60.0;
+    }
     let mut pours = Vec::new();
     for i in 0..rules.pours {
         let mut volume = bench
@@ -169,6 +253,7 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
         let mut start = start_level(bench.recorder.dice(), volume, refilled, rules.capacity);
         if i == 0 {
             bench.level = start;
+            bench.put_vessel();
         } else {
             // A refill rises by at least 5 cc.
             start = start.min(bench.level - 5.0);
@@ -228,7 +313,7 @@ fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRule
     let still_at_us = (bench.now * 1e6) as u64;
     bench.draining = drains;
     let rest = bench.recorder.dice().uniform(5.0, 14.0);
-    bench.wait(rest);
+    bench.rest_after(rest, rules.hands);
     let over_at_us = (bench.now * 1e6) as u64;
     MadePour {
         truth: volume,

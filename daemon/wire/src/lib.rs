@@ -51,7 +51,7 @@ pub use route::{
     Asked, ConditionKept, Control, ControlRoute, Counts, DialHand, RouteInfo, RouteList,
     RouteProgress, Routes, SetCondition, StartRoute, StopDone, StopState, Typed,
 };
-pub use stream::{CaptureLine, Played, PlayedSample};
+pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 
 /// Version of the API, the first part of every path.
 pub const API: &str = "v1";

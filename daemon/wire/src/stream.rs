@@ -47,3 +47,27 @@ pub struct CaptureLine {
     /// Microseconds since the stream began.
     pub at_us: u64,
 }
+
+/// Something worth saying of a replayed stream that is not a value.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReplayNote {
+    /// Always `note`.
+    pub state: String,
+    /// What is to be said.
+    pub text: String,
+    /// How often it was said in a row, the first time at `at_us`.
+    pub times: usize,
+    /// Microseconds since the stream began.
+    pub at_us: u64,
+}
+
+/// A stream that was captured from anew.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ReplayedStream {
+    /// The capture events, in order.
+    pub lines: Vec<CaptureLine>,
+    /// What was said meanwhile, in order.
+    pub notes: Vec<ReplayNote>,
+    /// Where nothing was captured: why, as far as is known.
+    pub why_nothing: Option<String>,
+}

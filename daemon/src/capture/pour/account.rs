@@ -7,6 +7,7 @@ use benchhand_drivers::Unit;
 use super::super::settings::{Counts, PourSettings, per_base};
 use super::super::still::seconds;
 use super::super::{CaptureEvent, Note, Taken};
+use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
 
@@ -54,6 +55,9 @@ pub(crate) struct Account {
     pub(super) seen: Option<f64>,
     /// Where it rested when samples were lost: the held value stands, nothing is added.
     pub(super) across: Option<f64>,
+    /// What is known of evaporation, and whether it was said of this pour.
+    pub(super) evaporation: Evaporation,
+    said_evaporation: bool,
 }
 
 impl Account {
@@ -80,6 +84,8 @@ impl Account {
             goes_on: false,
             seen: None,
             across: None,
+            evaporation: Evaporation::default(),
+            said_evaporation: false,
         }
     }
 
@@ -114,6 +120,10 @@ impl Account {
 
     /// The level left a rest.
     pub(crate) fn left(&mut self, level: Level) {
+        // What is left while a value is held may be left by a drop, as it may have begun with one.
+        if self.stage == Stage::Ready {
+            self.evaporation.before(&level);
+        }
         self.left = Some(level);
     }
 
@@ -154,6 +164,9 @@ impl Account {
     }
 
     fn refill(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
+        if matches!(self.stage, Stage::Delivering | Stage::Held) {
+            self.evaporation.after(&from);
+        }
         match self.stage {
             Stage::Ready | Stage::Lost => {
                 self.base = None;
@@ -224,12 +237,15 @@ impl Account {
     /// A move too small for a leg, before a pour.
     fn small_step(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
         let Some(base) = &self.base else {
-            let ran = self
-                .seen
-                .map_or(0.0, |seen| self.direction * (level.now - seen));
-            if ran >= self.settings.least_cc * self.scale {
-                // A delivery was under way before its beginning was known.
-                out.push(CaptureEvent::Note(Note::DeliveredInGap));
+            let run = self.seen.map_or(0.0, |seen| level.now - seen);
+            if self.was_under_way(run, &level) {
+                let note = if self.direction == 0.0 {
+                    Note::BeginningUnseen
+                } else {
+                    Note::DeliveredInGap
+                };
+                self.direction = run.signum();
+                out.push(CaptureEvent::Note(note));
                 self.stage = Stage::Lost;
             } else {
                 self.base = Some(level);
@@ -281,11 +297,7 @@ impl Account {
             return;
         }
         self.stage = Stage::Held;
-        if self.held.is_none()
-            && let Some(note) = self.evaporation(&level)
-        {
-            out.push(CaptureEvent::Note(note));
-        }
+        self.say_evaporation(&level, out);
         self.announce(taken, out);
     }
 
@@ -302,12 +314,22 @@ impl Account {
         let near_end = self.is_near_end(level.now);
         let taken = self.amount(&level);
         if self.across.is_none() {
+            self.say_evaporation(&level, out);
             self.announce(taken.clone(), out);
         }
         if rested_s >= self.settings.final_s && !near_end && !self.goes_on {
             self.finish(taken, out);
             self.base = Some(level);
             self.stage = Stage::Ready;
+        }
+    }
+
+    fn say_evaporation(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
+        if !self.said_evaporation
+            && let Some(note) = self.evaporation(level)
+        {
+            self.said_evaporation = true;
+            out.push(CaptureEvent::Note(note));
         }
     }
 
@@ -334,6 +356,7 @@ impl Account {
         self.sum = 0.0;
         self.across = None;
         self.goes_on = false;
+        self.said_evaporation = false;
         out.push(CaptureEvent::Final {
             pour: self.number,
             taken,
@@ -351,5 +374,6 @@ impl Account {
         self.sum = 0.0;
         self.across = None;
         self.goes_on = false;
+        self.said_evaporation = false;
     }
 }

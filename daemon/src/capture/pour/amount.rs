@@ -2,7 +2,6 @@
 //!
 //! It sees two rests and the settings; it changes nothing.
 
-use super::super::still::seconds;
 use super::super::{Note, Taken};
 use super::account::Account;
 use super::level::Level;
@@ -32,7 +31,7 @@ impl Account {
             return held.clone();
         }
         let part = self.base.as_ref().map_or(0.0, |base| {
-            self.direction * (level.settled - base.now - evaporated(base, level))
+            self.direction * (level.settled - base.now - self.evaporated(base, level))
         });
         Taken {
             value: self.sum + part,
@@ -61,11 +60,24 @@ impl Account {
         (now - end).abs() <= self.settings.near_end_cc * self.scale
     }
 
+    /// Whether a run that was not seen from its beginning, to this first rest, was a delivery.
+    /// Where the direction is not known, one that ends at full or empty was a refill.
+    pub(super) fn was_under_way(&self, run: f64, level: &Level) -> bool {
+        let least = self.settings.least_cc * self.scale;
+        if self.direction != 0.0 {
+            return self.direction * run >= least;
+        }
+        let at_end = |end: f64| (level.now - end).abs() <= self.settings.near_end_cc * self.scale;
+        let filled =
+            !self.balance && (at_end(0.0) || at_end(self.settings.capacity_cc * self.scale));
+        run.abs() >= least && !filled
+    }
+
     /// What evaporation takes between the two rests, to be said with the amount.
     pub(super) fn evaporation(&self, level: &Level) -> Option<Note> {
         let base = self.base.as_ref()?;
-        let gone = evaporated(base, level);
-        let per_min = 60.0 * mean_slope(base, level);
+        let gone = self.evaporated(base, level);
+        let per_min = 60.0 * self.evaporation.rate(base, level, self.scale);
         let unit = self.unit;
         (gone != 0.0).then_some(Note::Evaporation {
             per_min,
@@ -73,22 +85,13 @@ impl Account {
             unit,
         })
     }
-}
 
-/// The run between two rests that is not delivery: the mean of the slopes before and after,
-/// over the time between. 0 where neither runs.
-fn evaporated(base: &Level, level: &Level) -> f64 {
-    mean_slope(base, level) * seconds(base.to_us, level.from_us)
-}
-
-fn mean_slope(base: &Level, level: &Level) -> f64 {
-    let known: Vec<f64> = [base.slope, level.slope]
-        .into_iter()
-        .filter(|s| *s != 0.0)
-        .collect();
-    if known.is_empty() {
-        0.0
-    } else {
-        known.iter().sum::<f64>() / known.len() as f64
+    /// What went between two rests on a balance that is not delivery: 0 or negative.
+    fn evaporated(&self, base: &Level, level: &Level) -> f64 {
+        if self.balance {
+            self.evaporation.between(base, level, self.scale)
+        } else {
+            0.0
+        }
     }
 }

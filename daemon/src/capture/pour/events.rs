@@ -72,6 +72,11 @@ impl Account {
         self.stage = Stage::Ready;
     }
 
+    /// What the pan showed before something was put on it says nothing of a run.
+    pub(crate) fn unseen(&mut self) {
+        self.seen = None;
+    }
+
     /// A vessel came back to the balance where it stood, but for `shift`.
     pub(crate) fn back(&mut self, shift: f64, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         let Some(level) = level else { return };
@@ -94,6 +99,7 @@ impl Account {
             (Stage::Delivering, _) => self.lose_pour(Note::Away, out),
             _ => {}
         }
+        self.evaporation.clear();
         self.base = level;
         self.left = None;
         self.stage = Stage::Ready;

@@ -26,8 +26,10 @@ impl Leg {
         Level {
             settled: self.from,
             now: self.from,
-            slope: 0.0,
+            lean: None,
+            late: None,
             from_us: self.turn.first().map_or(0, |p| p.0),
+            mid_us: self.turn.get(self.turn.len() / 2).map_or(0, |p| p.0),
             to_us: self.turn.last().map_or(0, |p| p.0),
             sd: None,
             window: self.turn.clone(),

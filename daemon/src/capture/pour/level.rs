@@ -4,7 +4,8 @@
 
 use super::super::creep::{Also, Creep, Rest, rest};
 use super::super::sigma::Sigma;
-use super::super::still::{Line, Point, is_still, suffix, teaches, working_sigma};
+use super::super::still::{Line, Point, is_still, seconds, suffix, teaches, working_sigma};
+use super::evaporation::{Lean, MOST_G_PER_MIN, USUAL_G_PER_MIN};
 
 /// How the level is judged, in the gauge's unit.
 #[derive(Debug, Clone)]
@@ -18,21 +19,25 @@ pub(crate) struct Judging {
     /// The size of a drop.
     pub(crate) drop: f64,
     pub(crate) taus: Vec<f64>,
-    /// On a balance mass is lost evenly, it does not creep.
-    pub(crate) even: bool,
+    /// On a balance mass is lost evenly, it does not creep: one gram in the gauge's unit.
+    pub(crate) even: Option<f64>,
     pub(crate) resolution: f64,
 }
 
 /// A level at rest.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Level {
-    /// Where it comes to rest, or, losing evenly, where it stood at `from_us`.
+    /// Where it comes to rest, or, losing evenly, where it stood at `mid_us`.
     pub(crate) settled: f64,
-    /// Where it stood at `to_us`.
+    /// Where it stood at `to_us`, or, losing evenly, at `mid_us`.
     pub(crate) now: f64,
-    /// Per second; only where it runs evenly.
-    pub(crate) slope: f64,
+    /// How it leans; on a balance only, and only where no drop fell.
+    pub(crate) lean: Option<Lean>,
+    /// The same without its first seconds, into which a last small drop may have fallen.
+    pub(crate) late: Option<Lean>,
     pub(crate) from_us: u64,
+    /// The middle of its samples.
+    pub(crate) mid_us: u64,
     pub(crate) to_us: u64,
     pub(crate) sd: Option<f64>,
     /// The samples of the rest, raw.
@@ -201,39 +206,29 @@ impl Tracker {
             return None;
         }
         let var = noise * noise;
-        let total: f64 = look.iter().map(|p| p.v - look[0].v).sum();
-        let (mut tail, mut best) = (0.0, (0.0, 0));
-        for m in 1..=(look.len() - LEAST).min(30) {
-            tail += look[look.len() - m].v - look[0].v;
-            if m < 3 {
-                continue;
-            }
-            let rest_n = (look.len() - m) as f64;
-            let difference = tail / m as f64 - (total - tail) / rest_n;
-            let gain = difference * difference / (var * (1.0 / m as f64 + 1.0 / rest_n));
-            if gain > best.0 && difference.abs() > 0.7 * self.judging.resolution {
-                best = (gain, m);
-            }
-        }
+        let most = (look.len() - LEAST).min(30);
+        let (gain, m) = step_gain(look, 3..=most, var, 0.7 * self.judging.resolution);
         // 4.5 standard deviations: some hundred thousand looks without a false step.
-        if best.0 < 4.5 * 4.5 {
+        if gain < 4.5 * 4.5 {
             return None;
         }
-        let creep = self.creep();
-        let gradual = if self.judging.even {
-            line_gain(look, var)
-        } else {
-            rest(look, noise, creep, 1.0).gain
+        let gradual = match self.judging.even {
+            Some(gram) => line_gain(look, var, gram),
+            None => rest(look, noise, self.creep(), 1.0).gain,
         };
-        (best.0 > gradual + 12.0).then_some(n - best.1)
+        (gain > gradual + 12.0).then_some(n - m)
     }
 
     fn creep(&self) -> Creep<'_> {
+        let (chance, taus) = match self.judging.even {
+            Some(_) => (0.0, &[][..]),
+            None => (0.3, &self.judging.taus[..]),
+        };
         Creep {
             sizes: &self.judging.drains,
             since_s: 0.0,
-            taus: &self.judging.taus,
-            chance: 0.3,
+            taus,
+            chance,
             also: Also::Drop {
                 size: self.judging.drop / 3f64.sqrt(),
                 chance: 0.5,
@@ -244,33 +239,38 @@ impl Tracker {
     fn level_of(&self, points: &[Point], sigma: &Sigma) -> Level {
         let noise = sigma.at(self.judging.resolution);
         let (from_us, to_us) = (points[0].at_us, points[points.len() - 1].at_us);
+        let since = points.iter().map(|p| p.at_us - from_us).sum::<u64>();
+        let mid_us = from_us + since / points.len() as u64;
         let window: Vec<(u64, f64)> = points.iter().map(|p| (p.at_us, p.v)).collect();
-        if self.judging.even {
+        let (mut lean, mut late, mut levelled) = (None, None, None);
+        if let Some(gram) = self.judging.even {
+            let var = noise * noise;
             let line = Line::through(points);
-            let (run, run_sd) = line.run(noise);
-            let slope = if line.span > 5.0 && run.abs() > 3.0 * run_sd {
-                line.slope
-            } else {
-                0.0
-            };
-            let half = 0.5 * slope * line.span;
-            let sd = (points.len() > 2).then(|| line.sd());
-            return Level {
-                settled: line.mean - half,
-                now: line.mean + half,
-                slope,
-                from_us,
-                to_us,
-                sd,
-                window,
-            };
+            let run = line_gain(points, var, gram);
+            let last = points.len().saturating_sub(1);
+            let (drop, _) = step_gain(points, 1..=last, var, 0.0);
+            if drop < run + 5.0 {
+                lean = Lean::of(points, noise);
+                late = Lean::late(points, noise);
+            }
+            // A long even run is no drop: the mean stands for its middle.
+            if run > drop.max(15.0) {
+                let turned = |p: &Point| Point {
+                    v: p.v - line.slope * (p.since(from_us) - seconds(from_us, mid_us)),
+                    ..*p
+                };
+                levelled = Some(points.iter().map(turned).collect::<Vec<Point>>());
+            }
         }
+        let points = levelled.as_deref().unwrap_or(points);
         let Rest { value, now, sd, .. } = rest(points, noise, self.creep(), 1.0);
         Level {
             settled: value,
             now,
-            slope: 0.0,
+            lean,
+            late,
             from_us,
+            mid_us,
             to_us,
             sd,
             window,
@@ -278,8 +278,41 @@ impl Tracker {
     }
 }
 
-/// Twice the log likelihood gained by a straight line over a constant.
-fn line_gain(points: &[Point], var: f64) -> f64 {
+/// Twice the log likelihood gained by one step in the mean over none, and how many samples
+/// come after it: the best of `after`, larger than `least`.
+fn step_gain(
+    points: &[Point],
+    after: std::ops::RangeInclusive<usize>,
+    var: f64,
+    least: f64,
+) -> (f64, usize) {
+    let n = points.len();
+    let total: f64 = points.iter().map(|p| p.v - points[0].v).sum();
+    let (mut tail, mut best) = (0.0, (0.0, 0));
+    for m in 1..=*after.end() {
+        tail += points[n - m].v - points[0].v;
+        if m < *after.start() {
+            continue;
+        }
+        let rest_n = (n - m) as f64;
+        let difference = tail / m as f64 - (total - tail) / rest_n;
+        let gain = difference * difference / (var * (1.0 / m as f64 + 1.0 / rest_n));
+        if gain > best.0 && difference.abs() > least {
+            best = (gain, m);
+        }
+    }
+    best
+}
+
+/// Twice the log likelihood gained by a straight line over a constant, less what a slope costs
+/// that is steep for evaporation; one gram is `gram`. 0 where nothing evaporates so fast: a line
+/// explains drops that fall one after the other better than any single step.
+fn line_gain(points: &[Point], var: f64, gram: f64) -> f64 {
     let line = Line::through(points);
-    line.slope * line.slope * line.sxx / var
+    if line.slope.abs() * 60.0 > MOST_G_PER_MIN * gram {
+        return 0.0;
+    }
+    let usual = USUAL_G_PER_MIN * gram / 60.0;
+    let (seen, held) = (line.sxx / var, 1.0 / (usual * usual));
+    (line.slope * seen).powi(2) / (seen + held)
 }

@@ -7,6 +7,7 @@
 mod account;
 mod amount;
 mod away;
+mod evaporation;
 mod events;
 mod leak;
 mod legs;
@@ -44,7 +45,7 @@ pub(crate) struct Pour {
 
 impl Pour {
     pub(crate) fn new(settings: PourSettings, sigma: Sigma) -> Self {
-        let intake = Intake::new(settings.channel, settings.gap_s);
+        let intake = Intake::new(settings.channel, settings.gap_s).along_runs();
         let tracker = Tracker::new(judging(&settings, 1.0, 1.0, false));
         let account = Account::new(settings.clone());
         Self {
@@ -195,7 +196,8 @@ impl Pour {
     fn watch_away(&mut self, point: Point, out: &mut Vec<CaptureEvent>) -> bool {
         let q = self.intake.resolution();
         let jumped = self.last.is_some_and(|before| {
-            let dt = seconds(before.at_us, point.at_us).max(self.intake.period());
+            // Samples that a line held back share one time, and the period looks short.
+            let dt = seconds(before.at_us, point.at_us).max(self.intake.period().max(0.1));
             let fastest = self.settings.fastest_cc_per_s * self.scale() * dt;
             (point.v - before.v).abs() > fastest + 10.0 * self.sigma.at(q)
         });
@@ -234,6 +236,7 @@ impl Pour {
             let level = self.tracker.level(&self.sigma);
             let stood = level.as_ref().map(|l| l.now).or(self.last.map(|p| p.v));
             let rested = level.is_some();
+            self.account.unseen();
             if let Some(level) = level {
                 self.account.left(level);
             }
@@ -268,7 +271,7 @@ fn judging(settings: &PourSettings, resolution: f64, scale: f64, balance: bool) 
         drains: vec![settings.drain_cc * scale / 3f64.sqrt()],
         drop: settings.drop_cc * scale,
         taus: settings.drain_s.clone(),
-        even: balance,
+        even: balance.then_some(scale),
         resolution,
     }
 }
@@ -286,6 +289,7 @@ impl Capture for Pour {
 
     fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
         let level = self.tracker.level(&self.sigma);
+        let level = level.filter(|_| !self.away.is_away());
         match control {
             Control::Take => {
                 self.paused = false;
@@ -318,7 +322,9 @@ impl Capture for Pour {
         let mut fed = Vec::new();
         self.intake.flush(&mut fed);
         self.drain(fed, out);
+        // What rests on the pan while the vessel is away says nothing of the pour.
         let level = self.tracker.level(&self.sigma);
+        let level = level.filter(|_| !self.away.is_away());
         self.account.end(level, out);
     }
 

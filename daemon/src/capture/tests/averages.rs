@@ -105,3 +105,15 @@ fn the_error_of_independent_samples_is_s_over_root_n() {
     assert!((mean.se.unwrap() / plain - 1.0).abs() < 0.25, "{mean:?}");
     assert_eq!(mean_with_error(&[3.0; 50]).se, Some(0.0));
 }
+
+#[test]
+fn a_short_bump_of_the_flow_makes_no_second_reading() {
+    let mut script = manometer();
+    script.follow(20.0, |_| 20.0);
+    script.follow(0.5, |t| 20.0 - 12.0 * (-t / 0.15).exp());
+    script.follow(20.0, |_| 20.0);
+    script.follow(20.0, |_| 14.0);
+    let values = finals(&script.play(&Settings::of(Mode::Average)));
+    assert_eq!(values.len(), 2, "{values:?}");
+    assert!((values[0] - 20.0).abs() < 0.1 && (values[1] - 14.0).abs() < 0.1);
+}

@@ -1,7 +1,8 @@
 //! What capture must show, on a few hundred signals each; the benchmark runs thousands.
 
+use crate::capture::Mode;
 use crate::synth::measure::{Line, flows, pours, settles, sweeps, taken_while_idle, thrusts};
-use crate::synth::{FlowRules, IdleRules, Manner, PourRules, SweepRules};
+use crate::synth::{FlowRules, IdleRules, Manner, PourRules, ReadBy, SweepRules};
 
 const BOTH: [Line; 2] = [Line::Even, Line::Shaken];
 const SEED: u64 = 90_001;
@@ -92,11 +93,10 @@ fn settles_are_within_two_counts_and_never_early() {
 #[test]
 fn nothing_is_taken_in_eight_idle_hours() {
     for (seed, line) in [(SEED, Line::Even), (SEED + 1, Line::Shaken)] {
-        assert_eq!(
-            taken_while_idle(seed, &IdleRules::default(), line),
-            0,
-            "seed {seed}"
-        );
+        for mode in [Mode::Settle, Mode::Extreme] {
+            let taken = taken_while_idle(mode, seed, &IdleRules::default(), line);
+            assert_eq!(taken, 0, "{mode:?}, seed {seed}");
+        }
     }
 }
 
@@ -115,4 +115,25 @@ fn the_error_given_with_a_mean_is_honest() {
     let (ours, plain) = (f.covered as f64 / all, f.covered_plain as f64 / all);
     assert!(ours > 0.88, "{ours}");
     assert!(plain < 0.5, "{plain}");
+}
+
+#[test]
+fn a_burette_on_a_balance_is_as_good_as_one_with_a_scale_of_its_own() {
+    let plain = PourRules::by_mass(ReadBy::BalanceUnderBurette);
+    let losing = PourRules {
+        evaporates: (0.0, 0.3),
+        ..plain.clone()
+    };
+    let (f, _) = pours(400, SEED, &plain, Line::Even);
+    // One of 2,000 is off by 0.26 g, and it is among these: docs/capture.md.
+    assert!(
+        f.missed == 0 && f.beyond(0.03) <= 1,
+        "seeds {:?}",
+        f.look_at
+    );
+    assert!(f.bias().abs() < 0.003, "{}", f.bias());
+    let (f, _) = pours(200, SEED, &losing, Line::Even);
+    // So small a slope is often not plain within rests of some seconds and then not taken off.
+    assert!(f.missed == 0 && f.beyond(0.5) <= 4, "seeds {:?}", f.look_at);
+    assert!(f.bias().abs() < 0.05, "{}", f.bias());
 }

@@ -133,3 +133,59 @@ fn passes_from_before_a_gap_do_not_count() {
     turn_over(&mut script, 0.537, 1);
     assert_eq!(finals(&script.play(&settings())), [] as [f64; 0]);
 }
+
+/// Bumps of up to 3 mm that die within half a second, on a gauge that rests.
+#[test]
+fn bumps_of_a_resting_gauge_are_no_passes() {
+    for (turn, sign) in [(Turn::High, -1.0), (Turn::Low, 1.0), (Turn::High, 1.0)] {
+        let settings = Settings::Extreme(ExtremeSettings {
+            turn,
+            ..Default::default()
+        });
+        for apart in [1.5, 5.0, 60.0] {
+            let mut script = Script::dial(1.0);
+            script.rest(20.0);
+            for i in 0..8 {
+                let (size, tau) = (0.4 + 0.35 * f64::from(i), 0.05 + 0.02 * f64::from(i));
+                script
+                    .follow(0.5, |t| 1.0 + sign * size * (-t / tau).exp())
+                    .jump(1.0)
+                    .rest(apart);
+            }
+            assert_eq!(
+                finals(&script.play(&settings)),
+                [] as [f64; 0],
+                "{turn:?} {apart}"
+            );
+        }
+    }
+}
+
+#[test]
+fn a_lift_of_three_millimetres_arms_the_next_place_and_a_fast_crank_does_not() {
+    let mut script = dial();
+    turn_over(&mut script, 0.537, 2);
+    // The pass ends 2 mm below its top.
+    script.jump(-3.2).rest(2.5).jump(-1.46).rest(1.0);
+    turn_over(&mut script, 0.541, 2);
+    assert_values(&script.play(&settings()), &[0.537, 0.541], 0.005);
+    let mut script = dial();
+    turn_over(&mut script, 0.537, 2);
+    // From rest to rest over the top in 0.7 s, back in 1 s, and slowly once more.
+    for seconds in [0.7, 1.0] {
+        let half = 0.5 * seconds;
+        script
+            .follow(seconds, |t| 0.537 - 2.0 * ((t - half) / half).powi(2))
+            .rest(1.0);
+    }
+    turn_over(&mut script, 0.537, 2);
+    assert_values(&script.play(&settings()), &[0.537], 0.005);
+}
+
+#[test]
+fn passes_that_agree_far_from_the_value_taken_are_another_place() {
+    let mut script = dial();
+    turn_over(&mut script, 0.537, 2);
+    turn_over(&mut script, 0.237, 2);
+    assert_values(&script.play(&settings()), &[0.537, 0.237], 0.005);
+}

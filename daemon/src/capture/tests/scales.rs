@@ -101,3 +101,56 @@ fn a_tare_between_pours_opens_the_next() {
         .rest(6.0);
     assert_values(&script.play(&settings()), &[45.0, 30.0], 0.02);
 }
+
+#[test]
+fn a_spike_while_liquid_runs_is_dropped_and_the_pour_kept() {
+    for spike in [-3.0, -1.5, 1.5, 3.0, 10.0] {
+        let mut script = Script::burette(2.0);
+        script.rest(4.0).run(20.0, 4.0);
+        let shown = 20.0 + spike;
+        script.raw(Some(shown), Status::default());
+        script
+            .jump(20.8)
+            .run(48.0, 4.0)
+            .rest(6.0)
+            .run(1.0, 8.0)
+            .rest(4.0);
+        assert_values(&script.play(&settings()), &[46.0], 0.03);
+    }
+}
+
+#[test]
+fn a_pour_whose_beginning_was_not_seen_at_rest_is_refused_and_the_next_is_right() {
+    let mut script = Script::burette(4.0);
+    script.rest(0.9).run(40.0, 4.0).rest(0.6);
+    for _ in 0..30 {
+        let next = script.value + 0.05;
+        script.jump(next).rest(1.4);
+    }
+    script
+        .rest(6.0)
+        .run(1.0, 8.0)
+        .rest(4.0)
+        .run(31.0, 4.0)
+        .rest(6.0);
+    let events = script.play(&settings());
+    assert_values(&events, &[30.0], 0.03);
+    assert!(
+        notes(&events).contains(&Note::BeginningUnseen),
+        "{events:?}"
+    );
+}
+
+#[test]
+fn a_route_that_ends_with_the_emptied_vessel_on_the_pan_keeps_what_was_held() {
+    let mut script = Script::balance(85.0);
+    script.rest(4.0).run(130.0, 4.0).rest(6.0);
+    script
+        .jump(-3.0)
+        .rest(0.3)
+        .jump(-2.0)
+        .rest(4.0)
+        .jump(85.1)
+        .rest(6.0);
+    assert_values(&script.play(&settings()), &[45.0], 0.03);
+}

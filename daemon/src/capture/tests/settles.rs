@@ -235,3 +235,30 @@ fn a_gauge_in_another_unit_gives_nothing_until_it_is_set_back() {
     let changed = |e: &&CaptureEvent| matches!(e, CaptureEvent::Note(Note::UnitChanged { .. }));
     assert_eq!(played.iter().filter(changed).count(), 1, "it is said once");
 }
+
+#[test]
+fn a_spike_on_the_first_sample_or_after_a_gap_is_no_movement() {
+    let mut script = Script::dial(1.0);
+    script.raw(Some(3.2), Status::default()).rest(20.0);
+    script
+        .silence(2.0)
+        .raw(Some(-0.4), Status::default())
+        .rest(20.0);
+    assert_eq!(finals(&script.play(&settings())), [] as [f64; 0]);
+}
+
+#[test]
+fn a_display_that_was_frozen_and_thaws_elsewhere_has_not_moved() {
+    for frozen in [40, 400] {
+        let mut script = Script::dial(1.0);
+        script.rest(20.0);
+        let last = script.samples[script.samples.len() - 1].value;
+        for _ in 0..frozen {
+            script.raw(last, Status::default());
+        }
+        script.jump(1.010).rest(20.0);
+        assert_eq!(finals(&script.play(&settings())), [] as [f64; 0]);
+        script.run(4.0, 8.0).rest(5.0);
+        assert_values(&script.play(&settings()), &[4.0], 0.002);
+    }
+}

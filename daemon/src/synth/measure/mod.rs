@@ -281,10 +281,10 @@ pub fn settles_of(
 }
 
 /// How many values were taken in idle hours.
-pub fn taken_while_idle(seed: u64, rules: &IdleRules, line: Line) -> usize {
+pub fn taken_while_idle(mode: Mode, seed: u64, rules: &IdleRules, line: Line) -> usize {
     let mut samples = idle(seed, rules);
     through(line, seed, &mut samples);
-    let settings = Settings::of(Mode::Settle);
+    let settings = Settings::of(mode);
     replay(samples, &settings, Sigma::unknown())
         .finals()
         .count()

@@ -1,0 +1,88 @@
+//! Whether a gauge was lifted and set down: what no crank does between two samples.
+//!
+//! It does not know which place a bridge stands at.
+
+use super::settings::ExtremeSettings;
+use super::still::{Point, seconds};
+
+/// What tells a lift from a crank, in the gauge's unit.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Lift {
+    /// Faster than any piston near its turn, per second.
+    pub(crate) fastest: f64,
+    /// The least step from rest to rest.
+    pub(crate) least_step: f64,
+    /// Samples at rest lie within this.
+    pub(crate) at_rest: f64,
+    /// The gauge's period, s.
+    pub(crate) period: f64,
+}
+
+/// From rest to rest a hand turns a crank less than this fast, mm/s.
+const FROM_REST_MM_PER_S: f64 = 4.0;
+/// The longest a lift takes when a sample falls into it, s.
+const LONGEST_S: f64 = 0.25;
+
+impl Lift {
+    /// `scale` is a millimetre in the gauge's unit, `noise` its standard deviation, `count` one
+    /// count.
+    pub(crate) fn new(
+        settings: &ExtremeSettings,
+        scale: f64,
+        (noise, count): (f64, f64),
+        period: f64,
+    ) -> Self {
+        Self {
+            fastest: settings.fastest_mm_per_s * scale,
+            least_step: (settings.least_step_mm * scale)
+                .max(FROM_REST_MM_PER_S * scale * period)
+                .max(8.0 * count),
+            at_rest: 1.5 * count + 3.0 * noise,
+            period,
+        }
+    }
+
+    /// Two samples in a row that no piston near its turn can give.
+    pub(crate) fn is_jump(&self, before: Point, point: Point) -> bool {
+        let dt = seconds(before.at_us, point.at_us).max(self.period);
+        (point.v - before.v).abs() > self.fastest * dt
+    }
+
+    /// At rest, and at once at rest elsewhere: two samples on one side of the step and three on
+    /// the other, with at most one between.
+    pub(crate) fn is_step(&self, points: &[Point]) -> bool {
+        [(2, 3), (3, 2)].into_iter().any(|(before, after)| {
+            (0..=1).any(|between| self.steps(points, before, between, after))
+        })
+    }
+
+    fn steps(&self, points: &[Point], before: usize, between: usize, after: usize) -> bool {
+        let Some(from) = points.len().checked_sub(before + between + after) else {
+            return false;
+        };
+        let (old, new) = (
+            &points[from..from + before],
+            &points[from + before + between..],
+        );
+        let took = seconds(old[before - 1].at_us, new[0].at_us);
+        let longest = if between == 0 {
+            1.5 * self.period
+        } else {
+            LONGEST_S
+        };
+        took <= longest
+            && self.rests(old)
+            && self.rests(new)
+            && (mean(new) - mean(old)).abs() > self.least_step
+    }
+
+    fn rests(&self, points: &[Point]) -> bool {
+        let low = points.iter().map(|p| p.v).fold(f64::INFINITY, f64::min);
+        let high = points.iter().map(|p| p.v).fold(f64::NEG_INFINITY, f64::max);
+        high - low <= self.at_rest
+    }
+}
+
+fn mean(points: &[Point]) -> f64 {
+    points.iter().map(|p| p.v).sum::<f64>() / points.len() as f64
+}

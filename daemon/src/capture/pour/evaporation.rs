@@ -1,0 +1,127 @@
+//! What a balance loses while nothing is poured: seen at rest, taken off the time between.
+//!
+//! Evaporation runs evenly and downwards; a drop is a step. One rest of a few seconds says
+//! little about so slow a run, so the rests of a route are put together, each by its weight,
+//! and only what is plain is taken off. It does not know what evaporates.
+
+use super::super::still::{Line, Point, seconds};
+use super::level::Level;
+
+/// The slope of one rest, per second, and its weight: one over its variance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Lean {
+    slope: f64,
+    weight: f64,
+}
+
+/// Standard deviation of evaporation rates thought possible, g a minute.
+pub(crate) const USUAL_G_PER_MIN: f64 = 0.25;
+/// More than this is no evaporation, g a minute.
+pub(crate) const MOST_G_PER_MIN: f64 = 0.75;
+/// The first and the last samples of a rest may belong to the last drop or the next.
+const FIRST: usize = 6;
+const LAST: usize = 3;
+/// A shorter rest says nothing of a slope, s.
+const LEAST_S: f64 = 2.5;
+/// So many of its standard deviations make a run plain …
+const PLAIN: f64 = 3.0;
+/// … and so many are left without any one of the rests, into which a small drop may have fallen.
+const WITHOUT_ONE: f64 = 0.5;
+/// The last drops of a delivery come no further apart, s.
+const DROPS_APART_S: f64 = 3.6;
+/// So many rests are remembered.
+const RESTS: usize = 12;
+
+impl Lean {
+    /// The slope of a rest after a delivery: only of what comes after the last drop may still
+    /// have fallen into it.
+    pub(crate) fn late(points: &[Point], noise: f64) -> Option<Self> {
+        let from = points.first()?.at_us;
+        let start = points.partition_point(|p| p.since(from) < DROPS_APART_S);
+        Self::of(points.get(start.checked_sub(FIRST)?..)?, noise)
+    }
+
+    /// The slope of a rest without steps; `None` where it is too short to say.
+    pub(crate) fn of(points: &[Point], noise: f64) -> Option<Self> {
+        let inner = points.get(FIRST..points.len().checked_sub(LAST)?)?;
+        if inner.len() < FIRST {
+            return None;
+        }
+        let line = Line::through(inner);
+        (line.span >= LEAST_S && line.sxx > 0.0).then(|| Self {
+            slope: line.slope,
+            weight: line.sxx / (noise * noise),
+        })
+    }
+
+    /// Standard deviations between this rest's slope and another slope.
+    fn off(self, slope: f64) -> f64 {
+        (self.slope - slope).abs() * self.weight.sqrt()
+    }
+}
+
+/// The slopes of the rests of a route.
+#[derive(Debug, Default)]
+pub(crate) struct Evaporation {
+    /// When each began, and how it leant.
+    rests: Vec<(u64, Lean)>,
+}
+
+impl Evaporation {
+    pub(crate) fn clear(&mut self) {
+        self.rests.clear();
+    }
+
+    /// A rest before a delivery is over.
+    pub(crate) fn before(&mut self, level: &Level) {
+        self.add(level, level.lean);
+    }
+
+    /// A rest after a delivery is over.
+    pub(crate) fn after(&mut self, level: &Level) {
+        self.add(level, level.late);
+    }
+
+    fn add(&mut self, level: &Level, lean: Option<Lean>) {
+        let Some(lean) = lean else { return };
+        self.rests.retain(|(from, _)| *from != level.from_us);
+        self.rests.push((level.from_us, lean));
+        let more = self.rests.len().saturating_sub(RESTS);
+        self.rests.drain(..more);
+    }
+
+    /// The run per second from one rest to another, in units of `scale` grams: below 0, or 0
+    /// where none is plain at both.
+    pub(crate) fn rate(&self, base: &Level, level: &Level, scale: f64) -> f64 {
+        let other = |from: &u64| base.from_us != *from && level.from_us != *from;
+        let both: Vec<Lean> = base.lean.into_iter().chain(level.late).collect();
+        let leans: Vec<Lean> = self
+            .rests
+            .iter()
+            .filter(|(from, _)| other(from))
+            .map(|(_, lean)| *lean)
+            .chain(both.iter().copied())
+            .collect();
+        let weight: f64 = leans.iter().map(|l| l.weight).sum();
+        let run: f64 = leans.iter().map(|l| l.slope * l.weight).sum();
+        let slope = run / weight;
+        let without_one = |l: &Lean| {
+            let (run, weight) = (run - l.slope * l.weight, weight - l.weight);
+            weight > 0.0 && run / weight.sqrt() < -WITHOUT_ONE
+        };
+        let plain = run / weight.sqrt() < -PLAIN && leans.iter().all(without_one);
+        let possible = slope * 60.0 > -MOST_G_PER_MIN * scale;
+        let even = both.iter().all(|lean| lean.off(slope) < 3.0);
+        let plain = plain && leans.len() >= 2;
+        if plain && possible && even {
+            slope
+        } else {
+            0.0
+        }
+    }
+
+    /// What went between two rests: 0 or negative.
+    pub(crate) fn between(&self, base: &Level, level: &Level, scale: f64) -> f64 {
+        self.rate(base, level, scale) * seconds(base.mid_us, level.mid_us)
+    }
+}
