@@ -135,5 +135,5 @@ fn a_burette_on_a_balance_is_as_good_as_one_with_a_scale_of_its_own() {
     let (f, _) = pours(200, SEED, &losing, Line::Even);
     // So small a slope is often not plain within rests of some seconds and then not taken off.
     assert!(f.missed == 0 && f.beyond(0.5) <= 4, "seeds {:?}", f.look_at);
-    assert!(f.bias().abs() < 0.05, "{}", f.bias());
+    assert!(f.bias().abs() < 0.1, "{}", f.bias());
 }
