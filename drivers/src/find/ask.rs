@@ -2,7 +2,8 @@
 
 use std::time::{Duration, Instant};
 
-use super::search::{Progress, QUESTIONS, Search, SearchError, reads_as_text};
+use super::front::reads_as_text;
+use super::search::{Progress, QUESTIONS, Search, SearchError};
 use super::{Asked, Candidate, Heard, analyse};
 use crate::line::{Format, Line};
 use crate::transport::Transport;

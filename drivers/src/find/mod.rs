@@ -9,6 +9,7 @@ mod ask;
 mod binary;
 mod choose;
 mod classes;
+mod front;
 mod known;
 mod place;
 mod records;
@@ -92,6 +93,8 @@ pub fn analyse(heard: &[Heard]) -> Vec<Candidate> {
 }
 
 fn candidates(heard: &Heard) -> Vec<Candidate> {
+    let trimmed = front::trimmed(heard);
+    let heard = &trimmed;
     let bytes = heard.bytes();
     if bytes.len() < 4 {
         return Vec::new();

@@ -5,7 +5,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use super::seven::{is_text, share};
+use super::front::{hope, text_was_heard};
 use super::speeds::{first_word, hint, next_speed};
 use super::{Candidate, Heard, SURE, analyse};
 use crate::line::{Format, Line};
@@ -186,46 +186,87 @@ impl Search<'_, '_> {
         Ok(count)
     }
 
-    /// Listens a moment at every speed, the likeliest first, and stays where text is heard.
+    /// Listens a moment at every speed, the likeliest first, and stays where text is heard. A
+    /// port that was opened in the midst of a frame hears nonsense at the right speed too, so
+    /// speeds at which something was heard are tried again, longer.
     fn pass(&mut self) -> Result<Vec<Heard>, SearchError> {
         let mut all: Vec<Heard> = Vec::new();
         let mut left: Vec<u32> = self.speeds.clone();
         while !left.is_empty() {
             let hint = all.iter().rev().find_map(hint);
             let baud = left.remove(next_speed(&left, hint));
-            let line = Line::new(baud, Format::N81);
-            (self.progress)(Progress::Listening(line));
-            let mut port = (self.open)(&line)?;
-            let mut heard = Heard {
-                line,
-                reads: Vec::new(),
-                asked: None,
-            };
             let patience = first_word(&all, hint);
-            let began = Instant::now();
-            let mut first = None;
-            loop {
-                let quiet = first.is_none() && began.elapsed() > patience;
-                let nonsense = first.is_some_and(|first: Instant| first.elapsed() > NONSENSE);
-                if quiet || (nonsense && !reads_as_text(&heard.bytes())) {
+            let heard = self.listen(baud, patience, NONSENSE)?;
+            if heard.1 {
+                return Ok(vec![heard.0]);
+            }
+            all.push(heard.0);
+        }
+        // Frames without text have their turn in the last third of the time.
+        let text_until = self.until - self.until.saturating_duration_since(self.began) / 3;
+        while Instant::now() < text_until {
+            let mut again: Vec<usize> = (0..all.len())
+                .filter(|at| all[*at].bytes().len() > 3)
+                .collect();
+            if again.is_empty() {
+                break;
+            }
+            again.sort_by(|a, b| hope(&all[*b]).total_cmp(&hope(&all[*a])));
+            again.truncate(4);
+            for at in again {
+                if Instant::now() >= text_until || hope(&all[at]) < 0.3 {
                     break;
                 }
-                if self.read(&mut *port, &mut heard, Duration::from_millis(20))? > 0 {
-                    first.get_or_insert_with(Instant::now);
-                }
-                let bytes = heard.bytes();
-                if bytes.len() >= ENOUGH && reads_as_text(&bytes) {
-                    self.stay(&mut *port, &mut heard)?;
+                let (heard, text) = self.listen(all[at].line.baud, FIRST_WORD, 2 * NONSENSE)?;
+                if text {
                     return Ok(vec![heard]);
                 }
+                all[at] = heard;
             }
-            all.push(heard);
+            if all.iter().all(|heard| hope(heard) < 0.3) {
+                break;
+            }
         }
         Ok(all)
     }
 
+    /// Listens at one speed; the flag says that it reads as text and was listened to at length.
+    fn listen(
+        &mut self,
+        baud: u32,
+        patience: Duration,
+        nonsense: Duration,
+    ) -> Result<(Heard, bool), SearchError> {
+        let line = Line::new(baud, Format::N81);
+        (self.progress)(Progress::Listening(line));
+        let mut port = (self.open)(&line)?;
+        let mut heard = Heard {
+            line,
+            reads: Vec::new(),
+            asked: None,
+        };
+        let began = Instant::now();
+        let mut first = None;
+        loop {
+            let text = heard.bytes().len() >= ENOUGH && text_was_heard(&heard);
+            let quiet = first.is_none() && began.elapsed() > patience;
+            let bad = first.is_some_and(|first: Instant| first.elapsed() > nonsense) && !text;
+            if quiet || bad {
+                return Ok((heard, false));
+            }
+            if text {
+                let reads = self.stay(&mut *port, &mut heard)?;
+                return Ok((heard, reads));
+            }
+            if self.read(&mut *port, &mut heard, Duration::from_millis(20))? > 0 {
+                first.get_or_insert_with(Instant::now);
+            }
+        }
+    }
+
     /// Listens on at a speed that reads as text, until the reading is sure or the time is up.
-    fn stay(&mut self, port: &mut dyn Transport, heard: &mut Heard) -> Result<(), SearchError> {
+    /// False where it turned out to be no text.
+    fn stay(&mut self, port: &mut dyn Transport, heard: &mut Heard) -> Result<bool, SearchError> {
         const BETWEEN_LOOKS: Duration = Duration::from_millis(400);
         let mut look = Instant::now() + BETWEEN_LOOKS;
         while Instant::now() < self.until {
@@ -234,6 +275,9 @@ impl Search<'_, '_> {
                 continue;
             }
             look = Instant::now() + BETWEEN_LOOKS;
+            if !text_was_heard(heard) {
+                return Ok(false);
+            }
             let Some(best) = analyse(std::slice::from_ref(heard)).into_iter().next() else {
                 continue;
             };
@@ -243,7 +287,7 @@ impl Search<'_, '_> {
                 break;
             }
         }
-        Ok(())
+        Ok(true)
     }
 
     /// Reads what was heard; where no speed reads as text, gives a slow gauge time to speak at
@@ -307,8 +351,10 @@ impl Search<'_, '_> {
             while Instant::now() < until {
                 self.read(&mut *port, &mut longer, Duration::from_millis(40))?;
                 let bytes = longer.bytes();
-                if bytes.len() >= ENOUGH && reads_as_text(&bytes) {
-                    self.stay(&mut *port, &mut longer)?;
+                if bytes.len() >= ENOUGH
+                    && text_was_heard(&longer)
+                    && self.stay(&mut *port, &mut longer)?
+                {
                     return Ok(Some(longer));
                 }
                 if bytes.len() >= ENOUGH {
@@ -318,16 +364,4 @@ impl Search<'_, '_> {
         }
         Ok(None)
     }
-}
-
-/// Whether bytes are mostly printable, with digits among them.
-pub(super) fn reads_as_text(bytes: &[u8]) -> bool {
-    let masked = || bytes.iter().map(|byte| byte & 0x7F);
-    let seven = super::seven::format(bytes).is_some();
-    let texts = bytes
-        .iter()
-        .filter(|byte| is_text(if seven { **byte & 0x7F } else { **byte }))
-        .count();
-    let digits = masked().filter(u8::is_ascii_digit).count();
-    share(texts, bytes.len()) > 0.93 && share(digits, bytes.len()) > 0.15
 }

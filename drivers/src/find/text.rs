@@ -4,7 +4,8 @@ use super::choose::{Choice, Parsed, choose, regular};
 use super::classes::{Class, classes};
 use super::place::{Placed, meaning, places};
 use super::records::{Record, Records, cut};
-use super::seven::{self, is_text, share};
+use super::front::texts;
+use super::seven::{self, share};
 use super::sums::{self, Fit};
 use super::write::{Place, Plan, Separator, UnitText, profile};
 use super::{Candidate, Heard, try_profile};
@@ -26,11 +27,7 @@ pub(super) fn candidates(heard: &Heard) -> Vec<Candidate> {
         ),
         None => (heard.line, 0xFF),
     };
-    let texts = bytes
-        .iter()
-        .filter(|byte| is_text(**byte & mask) || **byte == 0)
-        .count();
-    if share(texts, bytes.len()) < 0.93 {
+    if texts(&bytes) < 0.93 {
         return Vec::new();
     }
     let Some(records) = cut(heard, mask) else {
