@@ -52,7 +52,7 @@ fn fixed(bytes: &[u8]) -> Option<Fixed> {
                 continue;
             }
             for (name, sum) in NAMED {
-                for from in [0, 1] {
+                for from in [0, 1, 2] {
                     for high_first in [true, false] {
                         let fixed = Fixed {
                             length,

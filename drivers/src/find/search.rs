@@ -14,16 +14,16 @@ use crate::transport::{LinkError, OpenError, Transport};
 /// Speeds in the order in which they are tried: the usual ones first.
 pub const SPEEDS: [u32; 8] = [9600, 115_200, 19_200, 38_400, 57_600, 4800, 2400, 1200];
 
-/// Questions that make gauges answer and change nothing in them.
+/// Questions that make gauges answer and change nothing in them; those that end with CR LF last.
 pub const QUESTIONS: [&[u8]; 10] = [
     b"?\r",
     b"\r",
     b"R\r",
     b"\x05",
+    b"D\r",
     b"READ?\r\n",
     b"MEAS?\r\n",
     b"P\r\n",
-    b"D\r",
     b"S\r\n",
     b"Q\r\n",
 ];
