@@ -186,7 +186,11 @@ pub(super) fn behind(record: &Parsed, index: usize) -> String {
         let rest = between.trim_ascii_start();
         let label = rest.strip_prefix(word).unwrap_or(rest);
         let only = |b: &u8| matches!(b, b' ' | b':' | b'=');
-        if blank && !word.is_empty() && label.iter().all(only) {
+        if blank
+            && !word.is_empty()
+            && label.iter().all(only)
+            && units::unit(&latin(word)).is_none()
+        {
             return String::new();
         }
     }

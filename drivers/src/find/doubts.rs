@@ -63,8 +63,12 @@ pub(super) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<D
         all.push((0.6, "brackets about the number may mean minus"));
     }
     if winner.course == Course::Moving && winner.decimals.is_some() {
-        if jumps(records, &values) {
+        let count = 10f64.powi(-i32::from(winner.decimals.unwrap_or(0)));
+        if !has_unit && jumps(records, &values, count) {
             all.push((0.75, "it jumps about more than a gauge that is moved"));
+        }
+        if !has_unit && steps(&values).len() < 5 {
+            all.push((0.85, "it moved only a few times"));
         }
         if last_digits_stay(records, winner) {
             all.push((0.6, "its last digits never change"));
@@ -139,7 +143,8 @@ fn may_be_its_sign(records: &[Parsed], winner: &Field) -> bool {
         let number = &record.numbers[winner.index];
         let front = record.text[..number.at].trim_ascii_end();
         let word = word_before(&record.text, number.at);
-        (front.ends_with(word.as_bytes()) && !number.signed)
+        let near = front.len() == number.at || word.len() > 1;
+        (front.ends_with(word.as_bytes()) && near && !number.signed)
             .then(|| word.to_ascii_uppercase())
             .unwrap_or_default()
     };
@@ -178,25 +183,31 @@ fn bracketed(records: &[Parsed], winner: &Field) -> bool {
     bracketed > 0
 }
 
-/// Whether a number that is sent several times a second goes to and fro over all its extent.
-fn jumps(records: &[Parsed], values: &[f64]) -> bool {
-    const MOST: f64 = 0.3;
+/// Whether a number that is sent several times a second goes to and fro by leaps: of a gauge
+/// that is moved one step is much like the one before.
+fn jumps(records: &[Parsed], values: &[f64], count: f64) -> bool {
     let (Some(first), Some(last)) = (records.first(), records.last()) else {
         return false;
     };
-    let mean_us = last.at_us.saturating_sub(first.at_us) / (values.len() as u64).max(1);
-    let (low, high) = values
-        .iter()
-        .fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(*v), h.max(*v)));
     // Where it rests it says nothing.
-    let steps: Vec<f64> = values
+    let mut moved = values.to_vec();
+    moved.dedup();
+    let steps: Vec<f64> = moved.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    let mean_us = last.at_us.saturating_sub(first.at_us) / (moved.len() as u64).max(1);
+    let sum: f64 = steps.iter().map(|step| step.abs()).sum();
+    let changes: f64 = steps.windows(2).map(|pair| (pair[1] - pair[0]).abs()).sum();
+    #[expect(clippy::cast_precision_loss, reason = "captures are small")]
+    let by_noise = sum < 25.0 * count * steps.len() as f64;
+    steps.len() >= 5 && mean_us < 250_000 && changes > 1.15 * sum && !by_noise
+}
+
+/// How far it moved, each time it did.
+fn steps(values: &[f64]) -> Vec<f64> {
+    values
         .windows(2)
         .map(|pair| (pair[1] - pair[0]).abs())
         .filter(|step| *step > 0.0)
-        .collect();
-    #[expect(clippy::cast_precision_loss, reason = "captures are small")]
-    let mean = steps.iter().sum::<f64>() / steps.len().max(1) as f64;
-    steps.len() >= 5 && mean_us < 150_000 && mean > MOST * (high - low)
+        .collect()
 }
 
 /// Whether the last two digits are the same in all of many values.
@@ -210,7 +221,10 @@ fn last_digits_stay(records: &[Parsed], winner: &Field) -> bool {
         )
     };
     let (fronts, tails): (BTreeSet<_>, BTreeSet<_>) = records.iter().map(digits).unzip();
-    fronts.len() > 2 && tails.len() == 1 && winner.decimals.is_some_and(|decimals| decimals > 2)
+    !winner.exponent
+        && fronts.len() > 2
+        && tails.len() == 1
+        && winner.decimals.is_some_and(|decimals| decimals > 2)
 }
 
 /// Whether letters directly behind the number take many values: digits of a hex number, perhaps.

@@ -113,5 +113,6 @@ pub(super) fn reads_as_text(bytes: &[u8]) -> bool {
         .iter()
         .filter(|byte| (**byte & 0x7F).is_ascii_digit())
         .count();
-    texts(bytes) > 0.93 && share(digits, bytes.len()) > 0.15
+    let (texts, digits) = (texts(bytes), share(digits, bytes.len()));
+    texts > 0.93 && digits > 0.15 || texts > 0.985 && digits > 0.05
 }

@@ -46,7 +46,15 @@ pub(super) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
     } else {
         behind
     };
-    all.extend(label(records, field, &behind));
+    if let Some(placed) = label(records, field, &behind) {
+        let tails = label_tails(records, field);
+        all.push(placed.clone());
+        // Signs that no unit has stand behind the number.
+        if !tails.is_empty() {
+            let unit = UnitText::Unknown { words: tails };
+            all.push(Placed { unit, ..placed });
+        }
+    }
     all.extend(fixed(records, field, &behind));
     all.extend(only.then(|| with_whole_tails(records, field)).flatten());
     all
@@ -308,6 +316,22 @@ fn label(records: &[Parsed], field: &Field, behind: &UnitText) -> Option<Placed>
         unit: behind.clone(),
         status: None,
     })
+}
+
+/// What stands directly behind the number up to a blank or separator, where it takes few forms.
+fn label_tails(records: &[Parsed], field: &Field) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for record in records {
+        let tail = record.text[record.numbers[field.index].end()..].trim_ascii_start();
+        let end = tail
+            .iter()
+            .position(|byte| byte.is_ascii_whitespace() || matches!(byte, b',' | b';'));
+        let tail = latin(&tail[..end.unwrap_or(tail.len())]);
+        if !tail.is_empty() && !all.contains(&tail) {
+            all.push(tail);
+        }
+    }
+    if all.len() > 3 { Vec::new() } else { all }
 }
 
 /// A fixed stretch of records that all have the same length, with the unit behind the number

@@ -232,8 +232,7 @@ fn unit(unit: &UnitText) -> String {
         UnitText::Behind { unit, words: own } => {
             let plain =
                 |(word, unit): &(String, Unit)| word.is_ascii() && word.parse() == Ok(*unit);
-            // "Any spelling" would take another unit too; its own words take only those heard.
-            if own.len() == 1 && own.iter().all(plain) {
+            if own.iter().all(plain) {
                 format!("unit = {{ default = \"{unit}\", sent = \"any\" }}\n")
             } else {
                 format!(
