@@ -66,6 +66,11 @@ fn after_pause(heard: &Heard) -> Option<usize> {
     None
 }
 
+/// How many bytes came behind the first rest of the line.
+pub(super) fn behind_a_rest(heard: &Heard) -> usize {
+    after_pause(heard).map_or(0, |from| heard.bytes().len() - from)
+}
+
 /// Whether text was heard, nonsense at the front left aside.
 pub(super) fn text_was_heard(heard: &Heard) -> bool {
     let bytes = heard.bytes();

@@ -5,8 +5,8 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use super::front::{hope, text_was_heard};
-use super::speeds::{first_word, hint, next_speed};
+use super::front::{behind_a_rest, hope, text_was_heard};
+use super::speeds::{first_word, hint, next_speed, votes};
 use super::{Candidate, Heard, SURE, analyse};
 use crate::line::{Format, Line};
 use crate::transport::{LinkError, OpenError, Transport};
@@ -208,29 +208,29 @@ impl Search<'_, '_> {
             return Ok(all);
         }
         // Frames without text have their turn in the last third of the time.
-        let text_until = self.until - self.until.saturating_duration_since(self.began) / 3;
-        while Instant::now() < text_until {
-            let mut again: Vec<usize> = (0..all.len())
-                .filter(|at| all[*at].bytes().len() > 3)
-                .collect();
-            if again.is_empty() {
+        let bytes: usize = all.iter().map(|heard| heard.bytes().len()).sum();
+        let text_until = if bytes < 30 * ENOUGH {
+            self.until - FIRST_WORD
+        } else {
+            self.until - self.until.saturating_duration_since(self.began) / 3
+        };
+        let mut again: Vec<usize> = (0..all.len())
+            .filter(|at| all[*at].bytes().len() > 3)
+            .collect();
+        let hopes: Vec<f64> = all
+            .iter()
+            .map(|one| hope(one) + 0.25 * votes(&all, one.line.baud))
+            .collect();
+        again.sort_by(|a, b| hopes[*b].total_cmp(&hopes[*a]));
+        for at in again {
+            if Instant::now() >= text_until {
                 break;
             }
-            again.sort_by(|a, b| hope(&all[*b]).total_cmp(&hope(&all[*a])));
-            again.truncate(4);
-            for at in again {
-                if Instant::now() >= text_until || hope(&all[at]) < 0.3 {
-                    break;
-                }
-                let (heard, text) = self.listen(all[at].line.baud, FIRST_WORD, 2 * NONSENSE)?;
-                if text {
-                    return Ok(vec![heard]);
-                }
-                all[at] = heard;
+            let (heard, text) = self.listen(all[at].line.baud, FIRST_WORD, 4 * NONSENSE)?;
+            if text {
+                return Ok(vec![heard]);
             }
-            if all.iter().all(|heard| hope(heard) < 0.3) {
-                break;
-            }
+            all[at] = heard;
         }
         Ok(all)
     }
@@ -255,7 +255,12 @@ impl Search<'_, '_> {
         loop {
             let text = heard.bytes().len() >= ENOUGH && text_was_heard(&heard);
             let quiet = first.is_none() && began.elapsed() > patience;
-            let bad = first.is_some_and(|first: Instant| first.elapsed() > nonsense) && !text;
+            let since = first.map(|first: Instant| first.elapsed());
+            // What came behind a rest of the line tells at once.
+            let bad = !text
+                && since.is_some_and(|since| {
+                    since > nonsense || since > NONSENSE && behind_a_rest(&heard) >= ENOUGH
+                });
             if quiet || bad {
                 return Ok((heard, false));
             }
@@ -362,7 +367,7 @@ impl Search<'_, '_> {
                 {
                     return Ok(Some(longer));
                 }
-                if bytes.len() >= ENOUGH {
+                if behind_a_rest(&longer) >= ENOUGH {
                     break;
                 }
             }
