@@ -144,9 +144,11 @@ fn may_be_its_sign(records: &[Parsed], winner: &Field) -> bool {
         let front = record.text[..number.at].trim_ascii_end();
         let word = word_before(&record.text, number.at);
         let near = front.len() == number.at || word.len() > 1;
-        (front.ends_with(word.as_bytes()) && near && !number.signed)
-            .then(|| word.to_ascii_uppercase())
-            .unwrap_or_default()
+        if front.ends_with(word.as_bytes()) && near && !number.signed {
+            word.to_ascii_uppercase()
+        } else {
+            String::new()
+        }
     };
     records.iter().any(|record| {
         matches!(
