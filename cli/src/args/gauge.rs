@@ -76,9 +76,10 @@ pub(crate) struct GaugeName {
 pub(crate) struct GaugeSet {
     /// A name of your own, e.g. `depth-2`.
     pub(crate) name: String,
-    /// The profile that says how it talks; `benchhand gauge list` lists them.
-    #[arg(long)]
-    pub(crate) profile: String,
+    /// The profile that says how it talks; `benchhand gauge list` lists them. With a profile of
+    /// your own, the name that the file says.
+    #[arg(long, required_unless_present = "profile_file")]
+    pub(crate) profile: Option<String>,
     /// The port it is on, e.g. `/dev/ttyUSB0`.
     #[arg(long, value_name = "PATH")]
     pub(crate) port: Option<String>,

@@ -1,15 +1,16 @@
 //! `gauge …`.
 
 use benchhand_wire::{
-    Event, GaugeSetup, Gauges, Reason, Refusal, RemoveGauge, SetGauge, ZeroGauge,
+    CheckProfile, Event, GaugeSetup, Gauges, Reason, Refusal, RemoveGauge, SetGauge, ZeroGauge,
 };
 
 use super::live::{Heard, Listening};
 use crate::args::{Gauge, GaugeSet, GaugeZero};
 use crate::bench::Bench;
 use crate::client::ask;
-use crate::data::read_text;
+use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
+use crate::local::Local;
 use crate::show::{gauges, live::channel};
 
 /// Carries out one command on gauges.
@@ -40,9 +41,21 @@ pub(super) fn run(bench: &mut Bench, args: Gauge) -> Result<Exit, Failure> {
 
 fn set(bench: &mut Bench, args: GaugeSet) -> Result<Exit, Failure> {
     let profile_text = args.profile_file.as_deref().map(read_text).transpose()?;
+    let profile = match (args.profile, &args.profile_file, &profile_text) {
+        (Some(name), ..) => name,
+        // The file says its own name.
+        (None, Some(file), Some(text)) => {
+            let check = CheckProfile {
+                file: shown(file),
+                text: text.clone(),
+            };
+            ask(&Local::open(&bench.data()?)?, &check)?.name
+        }
+        (None, ..) => String::new(),
+    };
     let setup = GaugeSetup {
         name: args.name,
-        profile: args.profile,
+        profile,
         port: args.port,
         adapter: args.adapter,
         sense: args.sense,

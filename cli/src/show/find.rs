@@ -19,7 +19,7 @@ pub(crate) fn found(answer: &FoundGauge, saved: Option<&str>) -> String {
             first.profile.trim_end()
         ),
     };
-    text += "benchhand gauge set NAME --profile PROFILE --profile-file FILE --port PATH\n";
+    text += "benchhand gauge set NAME --profile-file FILE --port PATH\n";
     if first.unit.is_none() {
         text += "The gauge does not send its unit: say it with --unit, it is never guessed.\n";
     }

@@ -164,6 +164,15 @@ fn digits(rest: &mut &[u8], rules: DecimalRules) -> Option<(Digits, Option<i32>)
                 decimals = Some(0);
                 *rest = tail;
             }
+            [group, a, b, c, tail @ ..]
+                if rules.grouping == Some(*group)
+                    && decimals.is_none()
+                    && found.count > 0
+                    && [a, b, c].into_iter().all(u8::is_ascii_digit)
+                    && !tail.first().is_some_and(u8::is_ascii_digit) =>
+            {
+                *rest = &rest[1..];
+            }
             [b' ', tail @ ..]
                 if rules.blanks && tail.trim_ascii_start().first().is_some_and(digit_or_mark) =>
             {
@@ -205,7 +214,7 @@ fn exponent(rest: &mut &[u8]) -> Option<i32> {
 }
 
 impl Mark {
-    fn is(self, byte: u8) -> bool {
+    pub(crate) fn is(self, byte: u8) -> bool {
         match self {
             Mark::Point => byte == b'.',
             Mark::Comma => byte == b',',
@@ -225,6 +234,7 @@ mod tests {
         digits: None,
         exponent: false,
         blanks: false,
+        grouping: None,
     };
 
     fn value(text: &str, rules: DecimalRules) -> Option<(f64, f64)> {
@@ -321,6 +331,16 @@ mod tests {
         assert_eq!(value("1.5e2", rules), Some((150.0, 10.0)));
         assert_eq!(value("1.5e", rules), None);
         assert_eq!(value("1.5e99", rules), None);
+        let rules = DecimalRules {
+            grouping: Some(b','),
+            ..PLAIN
+        };
+        assert_eq!(value("-1,129.92", rules), Some((-1129.92, 0.01)));
+        assert_eq!(value("1,234,567.5", rules), Some((1_234_567.5, 0.1)));
+        assert_eq!(value("999.92", rules), Some((999.92, 0.01)));
+        for broken in ["1,29.92", "1,1299.2", ",129.92", "129.921,333"] {
+            assert_eq!(value(broken, rules), None, "{broken}");
+        }
         let rules = DecimalRules {
             blanks: true,
             ..PLAIN

@@ -122,6 +122,7 @@ mod tests {
         digits: None,
         exponent: false,
         blanks: false,
+        grouping: None,
     };
 
     fn parts(text: &str) -> Option<(String, f64, String)> {

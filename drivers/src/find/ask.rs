@@ -2,8 +2,9 @@
 
 use std::time::{Duration, Instant};
 
-use super::search::{Progress, QUESTIONS, Search, SearchError, reads_as_text};
-use super::{Asked, Candidate, Heard, analyse};
+use super::front::reads_as_text;
+use super::search::{Progress, QUESTIONS, Search, SearchError};
+use super::{Asked, Candidate, Heard, SURE, analyse};
 use crate::line::{Format, Line};
 use crate::transport::Transport;
 
@@ -17,21 +18,52 @@ impl Search<'_, '_> {
             for baud in self.speeds.clone() {
                 let line = Line::new(baud, Format::N81);
                 let mut port = (self.open)(&line)?;
+                let mut all: Vec<Candidate> = Vec::new();
+                // Nonsense from other speeds must not stand before the first question, nor a
+                // question that waits for its line feed before the next.
+                self.clear(&mut *port, format)?;
+                let mut cleared = true;
                 for question in QUESTIONS {
                     let bytes = dressed(question, format);
                     if format != Format::N81 && bytes == *question {
                         continue;
                     }
-                    if let Some(heard) = self.answers(&mut *port, line, question, &bytes)? {
-                        let found = analyse(std::slice::from_ref(&heard));
-                        if !found.is_empty() {
-                            return Ok(found);
-                        }
+                    if question.ends_with(b"\r\n") && !cleared {
+                        self.clear(&mut *port, format)?;
+                        cleared = true;
                     }
+                    cleared &= question.ends_with(b"\n");
+                    if let Some(heard) = self.answers(&mut *port, line, question, &bytes)? {
+                        all.extend(analyse(std::slice::from_ref(&heard)));
+                    }
+                    // An answer may be an identity or an error with digits in it: ask on.
+                    if all.iter().any(|best| best.confidence >= SURE) {
+                        break;
+                    }
+                }
+                if !all.is_empty() {
+                    all.sort_by(|a, b| b.confidence.total_cmp(&a.confidence));
+                    return Ok(all);
                 }
             }
         }
         self.ask_registers()
+    }
+
+    /// Ends a line that the gauge may still be waiting for the end of, and lets its answer go by.
+    fn clear(&mut self, port: &mut dyn Transport, format: Format) -> Result<(), SearchError> {
+        const GO_BY: Duration = Duration::from_millis(100);
+        self.checked()?;
+        port.write(&dressed(b"\r\n", format))?;
+        let mut until = Instant::now() + GO_BY;
+        let end = until + 4 * GO_BY;
+        let mut buffer = [0; 256];
+        while Instant::now() < until {
+            if port.read(&mut buffer, Duration::from_millis(10))? > 0 {
+                until = end.min(Instant::now() + PAUSE);
+            }
+        }
+        Ok(())
     }
 
     /// Asks one question, and if it is answered in text, some more times.
@@ -61,6 +93,7 @@ impl Search<'_, '_> {
                 asked.at_us.push(now);
             }
             let before = heard.bytes().len();
+            let reads = heard.reads.len();
             let patience = Instant::now() + Duration::from_millis(180);
             let mut last = None;
             while Instant::now() < patience || last.is_some_and(|l: Instant| l.elapsed() < PAUSE) {
@@ -70,12 +103,33 @@ impl Search<'_, '_> {
                     break;
                 }
             }
+            drop_prompt(&mut heard.reads[reads..]);
             let answered = heard.bytes().len() > before;
             if !answered || (time == 0 && !reads_as_text(&heard.bytes())) {
                 return Ok(None);
             }
         }
         Ok(Some(heard))
+    }
+}
+
+/// Takes a sign that stands behind the last line of an answer away: a prompt is no part of it,
+/// and the driver drains it before it asks again.
+fn drop_prompt(answer: &mut [(u64, Vec<u8>)]) {
+    let bytes: Vec<u8> = answer.iter().flat_map(|(_, b)| b.iter().copied()).collect();
+    let is_end = |byte: &u8| matches!(byte & 0x7F, b'\r' | b'\n');
+    let Some(end) = bytes.iter().rposition(is_end) else {
+        return;
+    };
+    let prompt = &bytes[end + 1..];
+    if prompt.len() > 4 || prompt.iter().any(|byte| (byte & 0x7F).is_ascii_digit()) {
+        return;
+    }
+    let mut left = prompt.len();
+    for (_, read) in answer.iter_mut().rev() {
+        let cut = left.min(read.len());
+        read.truncate(read.len() - cut);
+        left -= cut;
     }
 }
 

@@ -1,5 +1,6 @@
 //! Reads what was heard as frames of bytes, where a checksum proves them.
 
+use super::series::{Course, course};
 use super::seven::share;
 use super::write::head;
 use super::{Candidate, Heard, try_profile};
@@ -7,7 +8,6 @@ use crate::decode::cells;
 use crate::decode::checksum::{NAMED, Sum};
 use crate::profile::Mode;
 use crate::profile::model::Order;
-use std::cmp::Ordering;
 use std::fmt::Write as _;
 
 /// Frame lengths that are tried.
@@ -52,7 +52,7 @@ fn fixed(bytes: &[u8]) -> Option<Fixed> {
                 continue;
             }
             for (name, sum) in NAMED {
-                for from in [0, 1] {
+                for from in [0, 1, 2] {
                     for high_first in [true, false] {
                         let fixed = Fixed {
                             length,
@@ -130,19 +130,26 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
         ", order = \"little\""
     };
     let size = frame.sum.bytes();
+    let number_order = match best.kind {
+        "digits" => String::new(),
+        _ => format!("order = \"{}\"\n", best.order),
+    };
     let _ = write!(
         text,
-        "kind = \"fixed\"\nlength = {}\nsync = {{ is = {{ hex = \"{}\" }} }}\nas = \"bytes\"\nchecksum = {{ kind = \"{}\"{order}, at = -{size}, over = [{}, -{size}] }}\n\n[[channel]]\nname = \"value\"\ntype = \"{}\"\norder = \"{}\"\nat = {}\nunit = \"1\"\n",
+        "kind = \"fixed\"\nlength = {}\nsync = {{ is = {{ hex = \"{}\" }} }}\nas = \"bytes\"\nchecksum = {{ kind = \"{}\"{order}, at = -{size}, over = [{}, -{size}] }}\n\n[[channel]]\nname = \"value\"\ntype = \"{}\"\n{}at = {}\nunit = \"1\"\n",
         frame.length,
         hex.join(" "),
         frame.name,
         frame.from,
         best.kind,
-        best.order,
+        number_order,
         best.at
     );
     if best.kind.starts_with('f') {
         text += "resolution = 0.001\n";
+    }
+    if matches!(best.kind, "bcd" | "digits") {
+        let _ = writeln!(text, "len = {}", best.size);
     }
     let tried = try_profile(&text, heard)?;
     if share(tried.samples.len(), frames.len()) < 0.9 {
@@ -179,7 +186,18 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
 
 /// Ways to read a number that moves smoothly, the smoothest and longest first.
 fn readings(frames: &[&[u8]], from: usize, to: usize) -> Vec<Reading> {
-    let kinds = [("f32", 4), ("i32", 4), ("i24", 3), ("i16", 2)];
+    let kinds = [
+        ("f64", 8),
+        ("f32", 4),
+        ("digits", 6),
+        ("digits", 5),
+        ("bcd", 4),
+        ("bcd", 3),
+        ("i32", 4),
+        ("i24", 3),
+        ("i16", 2),
+        ("sm16", 2),
+    ];
     let orders = [("big", Order::BIG), ("little", Order::LITTLE)];
     moving(frames, &kinds, &orders, from..to, 1)
 }
@@ -198,6 +216,13 @@ pub(super) fn moving(
             for at in (places.start..(places.end + 1).saturating_sub(size)).step_by(stride) {
                 let value = |frame: &&[u8]| number(kind, order, &frame[at..at + size]);
                 let values: Vec<f64> = frames.iter().filter_map(value).collect();
+                // Digits are digits in every frame.
+                if values.len() < frames.len() && matches!(kind, "bcd" | "digits") {
+                    continue;
+                }
+                if matches!(course(&values, 1.0), Course::Counter | Course::Clock) {
+                    continue;
+                }
                 if let Some((roughness, distinct)) = roughness(&values, kind) {
                     all.push((
                         roughness,
@@ -213,35 +238,61 @@ pub(super) fn moving(
             }
         }
     }
-    let float = |reading: &Reading| reading.kind.starts_with('f');
+    let rank = |reading: &Reading| match reading.kind {
+        kind if kind.starts_with('f') => 0,
+        "digits" => 1,
+        // Every half byte is a digit every time.
+        "bcd" => 2,
+        _ => 3,
+    };
+    let smoothest = |rank_of: usize| {
+        let of = all
+            .iter()
+            .filter(|(_, _, reading)| rank(reading) == rank_of);
+        of.map(|(roughness, ..)| *roughness)
+            .fold(f64::MAX, f64::min)
+    };
+    let smooth = [smoothest(0), smoothest(1), smoothest(2), smoothest(3)];
     all.sort_by(|(a, some, one), (b, others, other)| {
-        // A float whose low end is taken from its neighbour moves alike, but in coarser steps.
-        let finer = if float(one) && float(other) {
-            others.cmp(some)
-        } else {
-            Ordering::Equal
-        };
-        float(other)
-            .cmp(&float(one))
-            .then(finer)
+        // What takes its low end from a neighbour, or leaves it out, moves alike, but in coarser
+        // steps; what takes in a neighbour that stays is longer than it needs to be.
+        let rough = |roughness: f64, reading: &Reading| roughness > 1.3 * smooth[rank(reading)];
+        rank(one)
+            .cmp(&rank(other))
+            .then(rough(*a, one).cmp(&rough(*b, other)))
+            .then(others.cmp(some))
+            .then(if one.kind == "bcd" {
+                other.size.cmp(&one.size)
+            } else {
+                one.size.cmp(&other.size)
+            })
+            .then(
+                one.kind
+                    .starts_with("sm")
+                    .cmp(&other.kind.starts_with("sm")),
+            )
             .then(a.total_cmp(b))
-            .then(other.size.cmp(&one.size))
     });
     all.into_iter().map(|(_, _, reading)| reading).collect()
 }
 
 pub(super) fn number(kind: &str, order: Order, bytes: &[u8]) -> Option<f64> {
-    if kind == "f32" {
+    if kind.starts_with('f') {
         return cells::float(bytes, order);
     }
-    let count = cells::signed(bytes, order)?;
+    let count = match kind {
+        "bcd" => cells::bcd(bytes, order)?,
+        "digits" => cells::digits(bytes).filter(|_| order == Order::BIG)?,
+        "sm16" => cells::sign_magnitude(bytes, order)?,
+        _ => cells::signed(bytes, order)?,
+    };
     #[expect(clippy::cast_precision_loss, reason = "at most 32 bits")]
     Some(count.0 as f64)
 }
 
 /// Mean step by extent and how many values there are, for a number that moves; `None` for one that does not, or cannot be one.
 fn roughness(values: &[f64], kind: &str) -> Option<(f64, usize)> {
-    let float = kind == "f32";
+    let float = kind.starts_with('f');
     if float
         && values
             .iter()

@@ -1,12 +1,14 @@
 //! Which of a record's numbers is the reading.
 
+use super::doubts::{self, Doubt};
 use super::records::Record;
 use super::series::{Course, course};
 use super::seven::share;
-use super::tokens::{Number, numbers, word_before, word_behind};
+use super::tokens::{Number, latin, numbers, word_before, word_behind};
 use super::units;
 use crate::profile::model::Mark;
 use crate::unit::{Kind, Unit};
+use std::collections::BTreeSet;
 
 /// A record with its numbers.
 #[derive(Debug, Clone)]
@@ -34,13 +36,15 @@ pub(super) struct Field {
     pub(super) padded: bool,
     /// A fraction that begins with a zero was seen.
     pub(super) zero_behind_mark: bool,
-    signed: bool,
+    pub(super) signed: bool,
+    /// Its unit is put together of several, or only part of a value that is.
+    pub(super) compound: bool,
     /// Something beside the reading: a temperature, a battery, a counter by its name.
-    beside: bool,
+    pub(super) beside: bool,
     clock: bool,
     part_of_a_name: bool,
     /// How many of its counts it spans, as a power of ten.
-    travel: f64,
+    pub(super) travel: f64,
 }
 
 /// The field that was chosen.
@@ -49,10 +53,18 @@ pub(super) struct Choice {
     pub(super) field: Field,
     pub(super) confidence: f64,
     pub(super) reasons: Vec<String>,
+    /// The character that parts thousands.
+    pub(super) grouping: Option<u8>,
 }
 
 /// Records that hold the usual number of numbers.
-pub(super) fn regular(records: &[Record], front: usize, tail: usize, mark: Mark) -> Vec<Parsed> {
+pub(super) fn regular(
+    records: &[Record],
+    front: usize,
+    tail: usize,
+    mark: Mark,
+    grouping: Option<u8>,
+) -> Vec<Parsed> {
     let parsed: Vec<Parsed> = records
         .iter()
         .filter_map(|record| {
@@ -62,7 +74,7 @@ pub(super) fn regular(records: &[Record], front: usize, tail: usize, mark: Mark)
                 .to_vec();
             Some(Parsed {
                 at_us: record.at_us,
-                numbers: numbers(&text, mark),
+                numbers: numbers(&text, mark, grouping),
                 text,
             })
         })
@@ -94,13 +106,19 @@ fn field(records: &[Parsed], index: usize) -> Field {
     let mut words: Vec<String> = Vec::new();
     let mut unit = None;
     let mut beside = false;
+    let mut compound = false;
+    let mut temperature = false;
     for (record, number) in records.iter().zip(&all) {
-        let word = unit_word(&record.text, number.end());
-        if !words.iter().any(|known| known == word) && !word.is_empty() {
-            words.push(word.to_owned());
+        let word = &behind(record, index);
+        if !words.contains(word) && !word.is_empty() {
+            words.push(word.clone());
         }
-        unit = units::unit(word);
+        if !word.is_empty() {
+            unit = units::unit(word);
+        }
+        compound |= doubts::compound(record, index, word);
         let label = word_before(&record.text, number.at);
+        temperature |= label.to_ascii_lowercase().starts_with('t');
         beside |= units::is_beside(word) || units::is_beside(label);
     }
     let course = course(&values, count);
@@ -109,11 +127,17 @@ fn field(records: &[Parsed], index: usize) -> Field {
         .zip(&all)
         .map(|(record, number)| unit_before(&record.text, number.at))
         .collect();
-    let in_front = before[0].filter(|_| words.is_empty() && before.iter().all(|u| *u == before[0]));
+    let in_front = before[0]
+        .filter(|_| words.is_empty() && !compound && before.iter().all(|u| *u == before[0]));
     let sometimes_none = records
         .iter()
         .zip(&all)
         .any(|(record, number)| unit_word(&record.text, number.end()).is_empty());
+    let unit = unit.filter(|_| !compound);
+    // A number that stands alone is no neighbour of a reading, whatever letter is with it.
+    let alone = records[0].numbers.len() == 1
+        && !temperature
+        && (unit.is_some() || words.iter().all(|word| word.len() <= 1));
     Field {
         index,
         course,
@@ -130,7 +154,8 @@ fn field(records: &[Parsed], index: usize) -> Field {
             mark.and_then(|mark| text.get(mark + 1)) == Some(&b'0')
         }),
         signed: all.iter().any(|number| number.signed),
-        beside: beside && !unit.is_some_and(is_of_the_trade),
+        compound,
+        beside: beside && !alone && !unit.is_some_and(is_of_the_trade),
         travel: {
             let (low, high) = values
                 .iter()
@@ -145,19 +170,46 @@ fn field(records: &[Parsed], index: usize) -> Field {
     }
 }
 
+/// The word behind a number; not where it is the label of the next one.
+pub(super) fn behind(record: &Parsed, index: usize) -> String {
+    let number = &record.numbers[index];
+    let word = unit_word(&record.text, number.end());
+    let labelled = record
+        .numbers
+        .first()
+        .is_some_and(|first| !word_before(&record.text, first.at).is_empty());
+    if let Some(next) = record.numbers.get(index + 1)
+        && labelled
+    {
+        let between = &record.text[number.end()..next.at];
+        let blank = between.first().is_some_and(u8::is_ascii_whitespace);
+        let rest = between.trim_ascii_start();
+        let label = rest.strip_prefix(word).unwrap_or(rest);
+        let only = |b: &u8| matches!(b, b' ' | b':' | b'=');
+        if blank
+            && !word.is_empty()
+            && label.iter().all(only)
+            && units::unit(&latin(word)).is_none()
+        {
+            return String::new();
+        }
+    }
+    latin(word)
+}
+
 /// The word behind a number, or two where only both are a unit ("in H2O").
-fn unit_word(text: &[u8], at: usize) -> &str {
+fn unit_word(text: &[u8], at: usize) -> &[u8] {
     let word = word_behind(text, at);
     let from = at + text[at..].len() - text[at..].trim_ascii_start().len();
     let next = word_behind(text, from + word.len());
     if !matches!(
-        next.to_ascii_uppercase().as_str(),
-        "H2O" | "WC" | "WG" | "HG" | "AQ" | "WATER"
+        &next.to_ascii_uppercase()[..],
+        b"H2O" | b"WC" | b"WG" | b"HG" | b"AQ" | b"WATER"
     ) {
         return word;
     }
     let end = text.len() - text[from + word.len()..].trim_ascii_start().len() + next.len();
-    std::str::from_utf8(&text[from..end]).unwrap_or_default()
+    &text[from..end]
 }
 
 /// A unit in front of a number. Capitals there are flags as often as units.
@@ -168,7 +220,7 @@ fn unit_before(text: &[u8], at: usize) -> Option<Unit> {
 }
 
 /// Units of what is measured at this bench.
-fn is_of_the_trade(unit: Unit) -> bool {
+pub(super) fn is_of_the_trade(unit: Unit) -> bool {
     matches!(
         unit.kind(),
         Kind::Length | Kind::Volume | Kind::Mass | Kind::Pressure | Kind::Flow
@@ -231,6 +283,10 @@ pub(super) fn choose(records: &[Parsed]) -> Option<Choice> {
         confidence = confidence.min(limit);
         reasons.push(reason.to_owned());
     };
+    let mut at_most_of = |doubt: Doubt| at_most(doubt.0, doubt.1);
+    for doubt in doubts::of(records, winner, others) {
+        at_most_of(doubt);
+    }
     let rivals: Vec<&&Field> = others
         .iter()
         .filter(|field| field.looks_like_a_reading())
@@ -238,10 +294,15 @@ pub(super) fn choose(records: &[Parsed]) -> Option<Choice> {
     let has_unit = winner.unit.is_some_and(is_of_the_trade);
     if !rivals.is_empty() {
         let rival_has_unit = rivals.iter().any(|f| f.unit.is_some_and(is_of_the_trade));
-        let rival_moves = rivals.iter().any(|f| f.course == Course::Moving);
+        let rival_moves = rivals
+            .iter()
+            .any(|f| f.course == Course::Moving && !doubts::wavers_beside(f, winner));
         let moves = winner.course == Course::Moving;
         match (has_unit && !rival_has_unit, moves && !rival_moves) {
             (true, true) => at_most(0.9, "another number of the line hardly moves"),
+            (true, false) if rival_moves && !moves => {
+                at_most(0.7, "only this number has a unit, but another one moves");
+            }
             (true, false) => at_most(0.82, "only this number has a unit"),
             (false, true) => at_most(0.82, "only this number moves"),
             (false, false) => at_most(0.5, "more than one number could be the reading"),
@@ -272,7 +333,7 @@ pub(super) fn choose(records: &[Parsed]) -> Option<Choice> {
     if !winner.always_the_same_decimals && !winner.exponent {
         at_most(1.0, "its decimals move, as with a gauge that changes range");
     }
-    let skeletons: std::collections::BTreeSet<Vec<u8>> = records.iter().map(skeleton).collect();
+    let skeletons: BTreeSet<Vec<u8>> = records.iter().map(skeleton).collect();
     if skeletons.len() > 4 && share(skeletons.len(), records.len()) > 0.3 {
         at_most(0.4, "the lines are built too differently");
     }
@@ -280,11 +341,12 @@ pub(super) fn choose(records: &[Parsed]) -> Option<Choice> {
         field: (*winner).clone(),
         confidence,
         reasons,
+        grouping: None,
     })
 }
 
 /// A record with its numbers and blanks taken out.
-fn skeleton(record: &Parsed) -> Vec<u8> {
+pub(super) fn skeleton(record: &Parsed) -> Vec<u8> {
     let mut text = Vec::new();
     let mut at = 0;
     for number in &record.numbers {

@@ -41,6 +41,14 @@ fn candidate(name: &str, heard: &Heard) -> Option<Candidate> {
         .iter()
         .rev()
         .find(|sample| sample.channel == 0 && sample.value.is_some())?;
+    // One gauge keeps its unit and its decimals; what changes them is no such frame.
+    let steady = |sample: &&crate::Sample| {
+        sample.unit == last.unit && (sample.resolution - last.resolution).abs() < 1e-12
+    };
+    let same_channel = tried.samples.iter().filter(|sample| sample.channel == 0);
+    if !same_channel.clone().all(|sample| steady(&sample)) {
+        return None;
+    }
     let single = shipped.channels().len() == 1;
     // A checksum that fits every time proves the frame; which of two channels is meant it does
     // not, nor the scale of bare counts.

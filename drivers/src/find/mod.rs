@@ -9,6 +9,8 @@ mod ask;
 mod binary;
 mod choose;
 mod classes;
+mod doubts;
+mod front;
 mod known;
 mod place;
 mod records;
@@ -16,6 +18,7 @@ mod registers;
 pub mod search;
 mod series;
 mod seven;
+mod shape;
 mod speeds;
 mod sums;
 mod text;
@@ -58,6 +61,25 @@ impl Heard {
             .flat_map(|(_, bytes)| bytes.iter().copied())
             .collect()
     }
+
+    /// Whether every answer begins with the question itself.
+    fn echoed(&self) -> bool {
+        let Some(asked) = &self.asked else {
+            return false;
+        };
+        let visible = asked.command.iter().any(u8::is_ascii_graphic);
+        let begins = |from: usize| {
+            let next = asked.at_us.get(from + 1).copied().unwrap_or(u64::MAX);
+            let answer: Vec<u8> = self
+                .reads
+                .iter()
+                .filter(|(at_us, _)| (asked.at_us[from]..next).contains(at_us))
+                .flat_map(|(_, bytes)| bytes.iter().map(|byte| byte & 0x7F))
+                .collect();
+            answer.starts_with(&asked.command)
+        };
+        visible && (0..asked.at_us.len()).all(begins)
+    }
 }
 
 /// What the bytes may be.
@@ -92,6 +114,8 @@ pub fn analyse(heard: &[Heard]) -> Vec<Candidate> {
 }
 
 fn candidates(heard: &Heard) -> Vec<Candidate> {
+    let trimmed = front::trimmed(heard);
+    let heard = &trimmed;
     let bytes = heard.bytes();
     if bytes.len() < 4 {
         return Vec::new();

@@ -1,6 +1,7 @@
 //! Where in its record the reading stands, in the words of a profile.
 
 use super::choose::{Field, Parsed};
+use super::tokens::latin;
 use super::units;
 use super::write::{Place, Separator, UnitText};
 use crate::unit::Unit;
@@ -28,12 +29,13 @@ pub(super) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
         });
     }
     for separator in [
-        Separator::Byte(b','),
-        Separator::Byte(b';'),
-        Separator::Byte(b'\t'),
-        Separator::Byte(b'|'),
-        Separator::Byte(b':'),
-        Separator::Byte(b'/'),
+        Separator::Text(","),
+        Separator::Text(";"),
+        Separator::Text("\t"),
+        Separator::Text("|"),
+        Separator::Text(":"),
+        Separator::Text("/"),
+        Separator::Text("\",\""),
         Separator::Blanks,
     ] {
         all.extend(column(records, field, separator, &behind));
@@ -44,7 +46,15 @@ pub(super) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
     } else {
         behind
     };
-    all.extend(label(records, field, &behind));
+    if let Some(placed) = label(records, field, &behind) {
+        let tails = label_tails(records, field);
+        all.push(placed.clone());
+        // Signs that no unit has stand behind the number.
+        if !tails.is_empty() {
+            let unit = UnitText::Unknown { words: tails };
+            all.push(Placed { unit, ..placed });
+        }
+    }
     all.extend(fixed(records, field, &behind));
     all.extend(only.then(|| with_whole_tails(records, field)).flatten());
     all
@@ -57,9 +67,9 @@ fn with_whole_tails(records: &[Parsed], field: &Field) -> Option<Placed> {
     let mut tails: Vec<String> = Vec::new();
     for record in records {
         let tail = record.text[record.numbers[field.index].end()..].trim_ascii();
-        let tail = std::str::from_utf8(tail).ok()?;
-        if !tail.is_empty() && !tails.iter().any(|known| known == tail) {
-            tails.push(tail.to_owned());
+        let tail = latin(tail);
+        if !tail.is_empty() && !tails.contains(&tail) {
+            tails.push(tail);
         }
     }
     if tails.len() > MOST {
@@ -95,15 +105,20 @@ fn behind(field: &Field) -> UnitText {
 }
 
 /// Cuts a record as the driver would.
-fn cells(text: &[u8], separator: Separator) -> Vec<(usize, usize)> {
+pub(super) fn cells(text: &[u8], separator: Separator) -> Vec<(usize, usize)> {
     let mut all = Vec::new();
     match separator {
-        Separator::Byte(byte) => {
+        Separator::Text(separator) => {
+            let separator = separator.as_bytes();
             let mut from = 0;
-            for cell in text.split(|seen| *seen == byte) {
-                all.push((from, from + cell.len()));
-                from += cell.len() + 1;
+            while let Some(length) = text[from..]
+                .windows(separator.len())
+                .position(|seen| seen == separator)
+            {
+                all.push((from, from + length));
+                from += length + separator.len();
             }
+            all.push((from, text.len()));
         }
         Separator::Blanks => {
             let mut from = 0;
@@ -145,8 +160,7 @@ fn column(
     let word = |record: &Parsed, at: usize| -> Option<String> {
         let cells = cells(&record.text, separator);
         let (from, to) = *cells.get(at)?;
-        let text = record.text[from..to].trim_ascii();
-        std::str::from_utf8(text).ok().map(str::to_owned)
+        Some(latin(record.text[from..to].trim_ascii()))
     };
     let words = |at: usize| -> Vec<String> {
         let mut all: Vec<String> = Vec::new();
@@ -180,17 +194,38 @@ fn column(
         // The unit is of more than one word.
         return None;
     }
-    let unit = match units {
-        Some(words) if column + 1 < columns && !words.is_empty() => UnitText::Column {
-            column: column + 1,
-            words,
-        },
+    // Or in the one before it, where a sign parts the two.
+    let ahead = column
+        .checked_sub(1)
+        .filter(|_| separator != Separator::Blanks);
+    let ahead: Option<Vec<(String, Unit)>> = ahead.and_then(|at| {
+        let words = words(at);
+        words
+            .iter()
+            .map(|word| Some((word.clone(), units::unit(word)?)))
+            .collect()
+    });
+    let taken_by_unit = |at: usize, units: Vec<(String, Unit)>| UnitText::Column {
+        column: at,
+        words: units,
+    };
+    let unit = match (units, ahead) {
+        _ if field.compound && separator == Separator::Blanks => {
+            UnitText::Unknown { words: Vec::new() }
+        }
+        (Some(words), _) if column + 1 < columns && !words.is_empty() => {
+            taken_by_unit(column + 1, words)
+        }
+        (_, Some(words)) if !words.is_empty() => taken_by_unit(column - 1, words),
         _ if glued || separator != Separator::Blanks => behind.clone(),
         _ => UnitText::Unknown { words: Vec::new() },
     };
-    let taken = matches!(&unit, UnitText::Column { column: taken, .. } if *taken == column + 1);
+    let taken = match &unit {
+        UnitText::Column { column, .. } => Some(*column),
+        _ => None,
+    };
     let status = (0..columns)
-        .filter(|at| *at != column && !(taken && *at == column + 1))
+        .filter(|at| *at != column && Some(*at) != taken)
         .find_map(|at| Some((at, statuses(&words(at))?)));
     Some(Placed {
         place: Place::Column {
@@ -281,6 +316,22 @@ fn label(records: &[Parsed], field: &Field, behind: &UnitText) -> Option<Placed>
         unit: behind.clone(),
         status: None,
     })
+}
+
+/// What stands directly behind the number up to a blank or separator, where it takes few forms.
+fn label_tails(records: &[Parsed], field: &Field) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for record in records {
+        let tail = record.text[record.numbers[field.index].end()..].trim_ascii_start();
+        let end = tail
+            .iter()
+            .position(|byte| byte.is_ascii_whitespace() || matches!(byte, b',' | b';'));
+        let tail = latin(&tail[..end.unwrap_or(tail.len())]);
+        if !tail.is_empty() && !all.contains(&tail) {
+            all.push(tail);
+        }
+    }
+    if all.len() > 3 { Vec::new() } else { all }
 }
 
 /// A fixed stretch of records that all have the same length, with the unit behind the number

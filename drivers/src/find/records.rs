@@ -8,8 +8,12 @@ use super::seven::share;
 pub(super) enum Cut {
     /// Lines with CR, LF or both; which of them.
     Line(Vec<u8>),
-    /// Between a start and an end byte, with so many bytes behind the end.
-    Framed { start: u8, end: u8, trailer: usize },
+    /// Between a start and an end, with so many bytes behind the end.
+    Framed {
+        start: Vec<u8>,
+        end: Vec<u8>,
+        trailer: usize,
+    },
 }
 
 /// A record and when its last byte was read.
@@ -76,8 +80,8 @@ fn framed(timed: &[(u64, u8)]) -> Option<Records> {
         .collect();
     Some(Records {
         cut: Cut::Framed {
-            start: 2,
-            end: 3,
+            start: vec![2],
+            end: vec![3],
             trailer,
         },
         all,
@@ -132,6 +136,33 @@ fn lines(timed: &[(u64, u8)], asked: bool) -> Option<Records> {
         cut: Cut::Line(end),
         all,
     })
+}
+
+/// Lines that all begin with the same control bytes are frames with these for a start.
+pub(super) fn behind_control(mut records: Records) -> Records {
+    let Some(first) = records.all.first() else {
+        return records;
+    };
+    let control = |byte: &u8| *byte < 0x20 && *byte != b'\t';
+    let start: Vec<u8> = first.text.iter().copied().take_while(control).collect();
+    let same = |record: &Record| {
+        record.text.starts_with(&start) && !record.text.get(start.len()).is_some_and(control)
+    };
+    let Cut::Line(end) = &records.cut else {
+        return records;
+    };
+    if start.is_empty() || !records.all.iter().all(same) {
+        return records;
+    }
+    records.cut = Cut::Framed {
+        start: start.clone(),
+        end: end.clone(),
+        trailer: 0,
+    };
+    for record in &mut records.all {
+        record.text.drain(..start.len());
+    }
+    records
 }
 
 /// A character that is no part of numbers, and cuts the bytes into pieces of nearly equal length.

@@ -5,8 +5,8 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use super::seven::{is_text, share};
-use super::speeds::{first_word, hint, next_speed};
+use super::front::{behind_a_rest, hope, text_was_heard};
+use super::speeds::{first_word, hint, next_speed, votes};
 use super::{Candidate, Heard, SURE, analyse};
 use crate::line::{Format, Line};
 use crate::transport::{LinkError, OpenError, Transport};
@@ -14,16 +14,16 @@ use crate::transport::{LinkError, OpenError, Transport};
 /// Speeds in the order in which they are tried: the usual ones first.
 pub const SPEEDS: [u32; 8] = [9600, 115_200, 19_200, 38_400, 57_600, 4800, 2400, 1200];
 
-/// Questions that make gauges answer and change nothing in them.
+/// Questions that make gauges answer and change nothing in them; those that end with CR LF last.
 pub const QUESTIONS: [&[u8]; 10] = [
     b"?\r",
     b"\r",
     b"R\r",
     b"\x05",
+    b"D\r",
     b"READ?\r\n",
     b"MEAS?\r\n",
     b"P\r\n",
-    b"D\r",
     b"S\r\n",
     b"Q\r\n",
 ];
@@ -186,46 +186,97 @@ impl Search<'_, '_> {
         Ok(count)
     }
 
-    /// Listens a moment at every speed, the likeliest first, and stays where text is heard.
+    /// Listens a moment at every speed, the likeliest first, and stays where text is heard. A
+    /// port that was opened in the midst of a frame hears nonsense at the right speed too, so
+    /// speeds at which something was heard are tried again, longer.
     fn pass(&mut self) -> Result<Vec<Heard>, SearchError> {
         let mut all: Vec<Heard> = Vec::new();
         let mut left: Vec<u32> = self.speeds.clone();
         while !left.is_empty() {
             let hint = all.iter().rev().find_map(hint);
             let baud = left.remove(next_speed(&left, hint));
-            let line = Line::new(baud, Format::N81);
-            (self.progress)(Progress::Listening(line));
-            let mut port = (self.open)(&line)?;
-            let mut heard = Heard {
-                line,
-                reads: Vec::new(),
-                asked: None,
-            };
             let patience = first_word(&all, hint);
-            let began = Instant::now();
-            let mut first = None;
-            loop {
-                let quiet = first.is_none() && began.elapsed() > patience;
-                let nonsense = first.is_some_and(|first: Instant| first.elapsed() > NONSENSE);
-                if quiet || (nonsense && !reads_as_text(&heard.bytes())) {
-                    break;
-                }
-                if self.read(&mut *port, &mut heard, Duration::from_millis(20))? > 0 {
-                    first.get_or_insert_with(Instant::now);
-                }
-                let bytes = heard.bytes();
-                if bytes.len() >= ENOUGH && reads_as_text(&bytes) {
-                    self.stay(&mut *port, &mut heard)?;
-                    return Ok(vec![heard]);
-                }
+            let heard = self.listen(baud, patience, NONSENSE)?;
+            if heard.1 {
+                return Ok(vec![heard.0]);
             }
-            all.push(heard);
+            all.push(heard.0);
+        }
+        // Where most speeds heard nothing, the gauge is slow and needs other patience.
+        let unheard = all.iter().filter(|heard| heard.reads.is_empty()).count();
+        if unheard > 2 {
+            return Ok(all);
+        }
+        // Frames without text have their turn in the last third of the time.
+        let bytes: usize = all.iter().map(|heard| heard.bytes().len()).sum();
+        let text_until = if bytes < 30 * ENOUGH {
+            self.until - FIRST_WORD
+        } else {
+            self.until - self.until.saturating_duration_since(self.began) / 3
+        };
+        let mut again: Vec<usize> = (0..all.len())
+            .filter(|at| all[*at].bytes().len() > 3)
+            .collect();
+        let hopes: Vec<f64> = all
+            .iter()
+            .map(|one| hope(one) + 0.25 * votes(&all, one.line.baud))
+            .collect();
+        again.sort_by(|a, b| hopes[*b].total_cmp(&hopes[*a]));
+        for at in again {
+            if Instant::now() >= text_until {
+                break;
+            }
+            let (heard, text) = self.listen(all[at].line.baud, FIRST_WORD, 4 * NONSENSE)?;
+            if text {
+                return Ok(vec![heard]);
+            }
+            all[at] = heard;
         }
         Ok(all)
     }
 
+    /// Listens at one speed; the flag says that it reads as text and was listened to at length.
+    fn listen(
+        &mut self,
+        baud: u32,
+        patience: Duration,
+        nonsense: Duration,
+    ) -> Result<(Heard, bool), SearchError> {
+        let line = Line::new(baud, Format::N81);
+        (self.progress)(Progress::Listening(line));
+        let mut port = (self.open)(&line)?;
+        let mut heard = Heard {
+            line,
+            reads: Vec::new(),
+            asked: None,
+        };
+        let began = Instant::now();
+        let mut first = None;
+        loop {
+            let text = heard.bytes().len() >= ENOUGH && text_was_heard(&heard);
+            let quiet = first.is_none() && began.elapsed() > patience;
+            let since = first.map(|first: Instant| first.elapsed());
+            // What came behind a rest of the line tells at once.
+            let bad = !text
+                && since.is_some_and(|since| {
+                    since > nonsense || since > NONSENSE && behind_a_rest(&heard) >= ENOUGH
+                });
+            if quiet || bad {
+                return Ok((heard, false));
+            }
+            if text {
+                let reads = self.stay(&mut *port, &mut heard)?;
+                return Ok((heard, reads));
+            }
+            if self.read(&mut *port, &mut heard, Duration::from_millis(20))? > 0 {
+                first.get_or_insert_with(Instant::now);
+            }
+        }
+    }
+
     /// Listens on at a speed that reads as text, until the reading is sure or the time is up.
-    fn stay(&mut self, port: &mut dyn Transport, heard: &mut Heard) -> Result<(), SearchError> {
+    /// False where it turned out to be no text.
+    fn stay(&mut self, port: &mut dyn Transport, heard: &mut Heard) -> Result<bool, SearchError> {
         const BETWEEN_LOOKS: Duration = Duration::from_millis(400);
         let mut look = Instant::now() + BETWEEN_LOOKS;
         while Instant::now() < self.until {
@@ -234,6 +285,9 @@ impl Search<'_, '_> {
                 continue;
             }
             look = Instant::now() + BETWEEN_LOOKS;
+            if !text_was_heard(heard) {
+                return Ok(false);
+            }
             let Some(best) = analyse(std::slice::from_ref(heard)).into_iter().next() else {
                 continue;
             };
@@ -243,7 +297,7 @@ impl Search<'_, '_> {
                 break;
             }
         }
-        Ok(())
+        Ok(true)
     }
 
     /// Reads what was heard; where no speed reads as text, gives a slow gauge time to speak at
@@ -307,27 +361,17 @@ impl Search<'_, '_> {
             while Instant::now() < until {
                 self.read(&mut *port, &mut longer, Duration::from_millis(40))?;
                 let bytes = longer.bytes();
-                if bytes.len() >= ENOUGH && reads_as_text(&bytes) {
-                    self.stay(&mut *port, &mut longer)?;
+                if bytes.len() >= ENOUGH
+                    && text_was_heard(&longer)
+                    && self.stay(&mut *port, &mut longer)?
+                {
                     return Ok(Some(longer));
                 }
-                if bytes.len() >= ENOUGH {
+                if behind_a_rest(&longer) >= ENOUGH {
                     break;
                 }
             }
         }
         Ok(None)
     }
-}
-
-/// Whether bytes are mostly printable, with digits among them.
-pub(super) fn reads_as_text(bytes: &[u8]) -> bool {
-    let masked = || bytes.iter().map(|byte| byte & 0x7F);
-    let seven = super::seven::format(bytes).is_some();
-    let texts = bytes
-        .iter()
-        .filter(|byte| is_text(if seven { **byte & 0x7F } else { **byte }))
-        .count();
-    let digits = masked().filter(u8::is_ascii_digit).count();
-    share(texts, bytes.len()) > 0.93 && share(digits, bytes.len()) > 0.15
 }

@@ -38,7 +38,17 @@ pub(super) fn format(bytes: &[u8]) -> Option<Format> {
 
 /// Printable, or one of the control characters that gauges put into text.
 pub(super) fn is_text(byte: u8) -> bool {
-    matches!(byte, 0x20..=0x7E | b'\r' | b'\n' | b'\t' | 2..=6 | 0x15)
+    matches!(byte, 0x20..=0x7E | b'\r' | b'\n' | b'\t' | 1..=6 | 0x15)
+}
+
+/// Fills pauses, or stands before a line, and means nothing in it.
+pub(super) fn is_idle(byte: u8) -> bool {
+    matches!(byte, 0 | 0x11 | 0x13)
+}
+
+/// Part of a unit's sign beyond ASCII: degree, micro, square and cube, in Latin-1 or UTF-8.
+pub(super) fn is_symbol(byte: u8) -> bool {
+    matches!(byte, 0xB0 | 0xB2 | 0xB3 | 0xB5 | 0xBC | 0xC2 | 0xCE)
 }
 
 pub(super) fn share(part: usize, whole: usize) -> f64 {

@@ -66,3 +66,15 @@ pub(super) fn next_speed(left: &[u32], hint: Option<Hint>) -> usize {
         .min_by(|a, b| wrong(left[*a]).total_cmp(&wrong(left[*b])))
         .unwrap_or(0)
 }
+
+/// How many of the speeds at which nonsense was heard point to this one.
+pub(super) fn votes(all: &[Heard], speed: u32) -> f64 {
+    let points_to = |heard: &&Heard| match hint(heard) {
+        Some(Hint::Slower(than, times)) => {
+            (f64::from(than) / f64::from(speed) / times).log2().abs() < 0.6
+        }
+        _ => false,
+    };
+    let votes = all.iter().filter(points_to).count();
+    f64::from(u32::try_from(votes).unwrap_or(0))
+}

@@ -37,7 +37,7 @@ pub(super) fn fit(records: &Records) -> Option<Fit> {
 
 fn all_fit(records: &Records, fits: impl Fn(&Record) -> bool) -> bool {
     let misses = records.all.iter().filter(|record| !fits(record)).count();
-    misses <= records.all.len() / 50
+    misses <= records.all.len() / 12
 }
 
 /// Behind the end byte of a framed record: raw, or as hex digits.

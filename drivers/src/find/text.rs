@@ -2,10 +2,13 @@
 
 use super::choose::{Choice, Parsed, choose, regular};
 use super::classes::{Class, classes};
-use super::place::{Placed, meaning, places};
-use super::records::{Record, Records, cut};
-use super::seven::{self, is_text, share};
+use super::front::texts;
+use super::place::{Placed, cells, meaning, places};
+use super::records::{Record, Records, behind_control, cut};
+use super::seven::{self, share};
+use super::shape;
 use super::sums::{self, Fit};
+use super::tokens::latin;
 use super::write::{Place, Plan, Separator, UnitText, profile};
 use super::{Candidate, Heard, try_profile};
 use crate::line::Line;
@@ -26,16 +29,15 @@ pub(super) fn candidates(heard: &Heard) -> Vec<Candidate> {
         ),
         None => (heard.line, 0xFF),
     };
-    let texts = bytes
-        .iter()
-        .filter(|byte| is_text(**byte & mask) || **byte == 0)
-        .count();
-    if share(texts, bytes.len()) < 0.93 {
+    if texts(&bytes) < 0.93 {
         return Vec::new();
     }
-    let Some(records) = cut(heard, mask) else {
+    let Some(mut records) = cut(heard, mask) else {
         return Vec::new();
     };
+    if sums::fit(&records).is_none() {
+        records = behind_control(records);
+    }
     let mut found: Vec<Candidate> = [Mark::Point, Mark::Comma]
         .into_iter()
         .filter_map(|mark| candidate(heard, line, &records, mark))
@@ -61,10 +63,34 @@ fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option
     let mut best: Option<Candidate> = None;
     let mut moving = 0;
     for class in classes {
-        let parsed = regular(&class.records, front, tail, mark);
+        let grouping = shape::grouping(&class.records, mark);
+        let proven = grouping.filter(|(_, proven)| *proven).map(|(byte, _)| byte);
+        let mut parsed = shape::with_value(regular(&class.records, front, tail, mark, proven));
         let Some(mut choice) = choose(&parsed) else {
             continue;
         };
+        let alike = shape::of_one_kind(&parsed, &choice.field);
+        let others = parsed.len() - alike.len();
+        if others > 0 && !alike.is_empty() {
+            parsed = alike;
+            let Some(again) = choose(&parsed) else {
+                continue;
+            };
+            choice = again;
+        }
+        choice.grouping = proven;
+        if others > 1 && share(others, others + parsed.len()) > 0.1 {
+            choice.confidence = choice.confidence.min(0.75);
+            choice
+                .reasons
+                .push("lines with another unit or of another build are passed over".to_owned());
+        }
+        if grouping.is_some_and(|(_, proven)| !proven) {
+            choice.confidence = choice.confidence.min(0.7);
+            choice
+                .reasons
+                .push("a mark within digits may part thousands".to_owned());
+        }
         if mark == Mark::Comma {
             judge_comma(&parsed, &mut choice);
         } else if commas_could_be_marks(&parsed, &choice) {
@@ -73,7 +99,12 @@ fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option
                 .reasons
                 .push("a comma stands between digits".to_owned());
         }
-        if share(parsed.len(), class.records.len()) < 0.7 {
+        let numbered = class
+            .records
+            .iter()
+            .filter(|record| record.text.iter().any(u8::is_ascii_digit))
+            .count();
+        if share(parsed.len(), numbered) < 0.7 {
             choice.confidence = choice.confidence.min(0.6);
             choice
                 .reasons
@@ -191,15 +222,10 @@ fn settle(
             .filter_map(|sample| sample.value)
             .collect();
         let missing = expected.len().saturating_sub(found.len());
-        // The ordinary driver leaves out a first line that could be a cut one.
-        let alike = expected
-            .iter()
-            .rev()
-            .zip(found.iter().rev())
-            .filter(|(a, b)| a == b)
-            .count();
-        if missing > 1 + expected.len() / 20 || share(alike, found.len()) < 0.95 || found.is_empty()
-        {
+        // The ordinary driver leaves out a first line that could be a cut one, or reads it.
+        let first_is_more = found.len() > 1 && !follow(&expected, &found);
+        let in_order = follow(&expected, &found[usize::from(first_is_more)..]);
+        if missing > 1 + expected.len() / 15 || !in_order || found.is_empty() {
             continue;
         }
         let unit = match &plan.unit {
@@ -227,6 +253,12 @@ fn settle(
     None
 }
 
+/// Whether every value that was found is one of those that were expected, in their order.
+fn follow(expected: &[f64], found: &[f64]) -> bool {
+    let mut left = expected.iter();
+    found.iter().all(|value| left.any(|wanted| wanted == value))
+}
+
 fn plan(
     records: &Records,
     class: &Class,
@@ -252,9 +284,12 @@ fn plan(
         comma: mark == Mark::Comma,
         decimals: field.decimals.filter(|_| field.always_the_same_decimals),
         exponent: field.exponent,
+        grouping: choice.grouping,
         unit: placed.unit,
         sentinels: sentinels(&class.records, parsed, &placed.place, column),
-        status: placed.status,
+        status: placed
+            .status
+            .map(|status| with_all_words(status, &class.records, &placed.place)),
         ignore: class
             .others
             .iter()
@@ -262,6 +297,32 @@ fn plan(
             .collect(),
         place: placed.place,
     }
+}
+
+/// A status column with the words that records without a value have in it.
+fn with_all_words(
+    (column, mut words): (usize, Vec<(String, &'static str)>),
+    records: &[Record],
+    place: &Place,
+) -> (usize, Vec<(String, &'static str)>) {
+    if let Place::Column {
+        separator, columns, ..
+    } = place
+    {
+        for record in records {
+            let cells = cells(&record.text, *separator);
+            let Some((from, to)) = cells.get(column).filter(|_| cells.len() == *columns) else {
+                continue;
+            };
+            let word = latin(record.text[*from..*to].trim_ascii());
+            if let Some(says) = meaning(&word)
+                && !words.iter().any(|(known, _)| *known == word)
+            {
+                words.push((word, says));
+            }
+        }
+    }
+    (column, words)
 }
 
 /// Known words for "no value" that stand where the number should.
@@ -282,9 +343,9 @@ fn sentinels(
         let text = String::from_utf8_lossy(&record.text).into_owned();
         let words: Vec<&str> = match place {
             Place::Column {
-                separator: Separator::Byte(byte),
+                separator: Separator::Text(separator),
                 ..
-            } => text.split(char::from(*byte)).map(str::trim).collect(),
+            } => text.split(separator).map(str::trim).collect(),
             _ if in_column => text.split_whitespace().collect(),
             _ => text.split([' ', ':', '=']).collect(),
         };

@@ -1,5 +1,6 @@
 //! Numbers and words in a record, with their places.
 
+use super::seven::is_symbol;
 use crate::decode::decimal;
 use crate::profile::model::{DecimalRules, Mark};
 
@@ -29,7 +30,7 @@ impl Number {
 }
 
 /// Every number of a record, from left to right.
-pub(super) fn numbers(record: &[u8], mark: Mark) -> Vec<Number> {
+pub(super) fn numbers(record: &[u8], mark: Mark, grouping: Option<u8>) -> Vec<Number> {
     let rules = DecimalRules {
         mark,
         decimals: None,
@@ -37,6 +38,7 @@ pub(super) fn numbers(record: &[u8], mark: Mark) -> Vec<Number> {
         digits: None,
         exponent: true,
         blanks: false,
+        grouping,
     };
     let mut all: Vec<Number> = Vec::new();
     let mut at = 0;
@@ -55,19 +57,39 @@ pub(super) fn numbers(record: &[u8], mark: Mark) -> Vec<Number> {
             continue;
         };
         let len = record.len() - at - rest.len();
-        all.push(number(record, at, len, found));
-        at += len;
+        let mut number = number(record, at, len, found, grouping);
+        // A sign may stand last.
+        if let Some(sign @ (b'+' | b'-')) = record.get(at + len)
+            && !number.signed
+            && record
+                .get(at + len + 1)
+                .is_none_or(|b| matches!(b, b' ' | b',' | b';'))
+        {
+            number.signed = true;
+            number.len += 1;
+            if *sign == b'-' {
+                number.value = -number.value + 0.0;
+            }
+        }
+        at += number.len;
+        all.push(number);
     }
     mark_clocks(record, &mut all);
     all
 }
 
-fn number(record: &[u8], at: usize, len: usize, found: decimal::Decimal) -> Number {
+fn number(
+    record: &[u8],
+    at: usize,
+    len: usize,
+    found: decimal::Decimal,
+    grouping: Option<u8>,
+) -> Number {
     let text = &record[at..at + len];
     let mantissa = text.iter().take_while(|byte| !matches!(byte, b'e' | b'E'));
     let mark = mantissa
         .clone()
-        .position(|byte| matches!(byte, b'.' | b','));
+        .position(|byte| matches!(byte, b'.' | b',') && Some(*byte) != grouping);
     let mantissa_len = mantissa.clone().count();
     let first = text.iter().position(u8::is_ascii_digit).unwrap_or(0);
     let next = text.get(first + 1).copied();
@@ -104,21 +126,31 @@ fn mark_clocks(record: &[u8], numbers: &mut [Number]) {
     }
 }
 
+/// Bytes as a text of one character each, as profiles write them.
+pub(super) fn latin(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| char::from(*byte)).collect()
+}
+
+/// The bytes of such a text.
+pub(super) fn bytes_of(text: &str) -> Vec<u8> {
+    text.chars().filter_map(|c| u8::try_from(c).ok()).collect()
+}
+
 /// The word that begins at `at` behind blanks, if one does: letters, digits behind them, and the
-/// signs of units.
-pub(super) fn word_behind(record: &[u8], at: usize) -> &str {
+/// signs of units, those beyond ASCII as the bytes they are.
+pub(super) fn word_behind(record: &[u8], at: usize) -> &[u8] {
     let rest = record.get(at..).unwrap_or_default();
     let rest = rest.trim_ascii_start();
     let is_first =
-        |byte: &u8| byte.is_ascii_alphabetic() || matches!(byte, b'"' | b'%' | 0xB5 | 0xB0);
+        |byte: &u8| byte.is_ascii_alphabetic() || matches!(byte, b'"' | b'%') || is_symbol(*byte);
     if !rest.first().is_some_and(is_first) {
-        return "";
+        return &[];
     }
     let end = rest
         .iter()
         .position(|byte| !(is_first(byte) || byte.is_ascii_digit() || matches!(byte, b'/' | b'^')))
         .unwrap_or(rest.len());
-    std::str::from_utf8(&rest[..end]).unwrap_or_default()
+    &rest[..end]
 }
 
 /// The letters that stand before `at`, separators between left out.
@@ -140,7 +172,7 @@ mod tests {
     use super::*;
 
     fn values(text: &str) -> Vec<f64> {
-        numbers(text.as_bytes(), Mark::Point)
+        numbers(text.as_bytes(), Mark::Point, None)
             .iter()
             .filter(|number| !number.clock)
             .map(|number| number.value)
@@ -154,12 +186,17 @@ mod tests {
         assert_eq!(values("12:30:05;0.5;23"), [0.5, 23.0]);
         assert_eq!(values("N+0012.34g"), [12.34]);
         assert_eq!(values("1.25E-01"), [0.125]);
+        assert_eq!(values("12.5- mm"), [-12.5]);
+        let grouped = numbers(b"1,129.92 g", Mark::Point, Some(b','));
+        assert_eq!((grouped.len(), grouped[0].value), (1, 1129.92));
+        assert_eq!(grouped[0].decimals, Some(2));
     }
 
     #[test]
     fn words_beside_a_number() {
-        assert_eq!(word_behind(b"12.5 mm x", 4), "mm");
-        assert_eq!(word_behind(b"12.5,mm", 4), "");
+        assert_eq!(word_behind(b"12.5 mm x", 4), b"mm");
+        assert_eq!(word_behind(b"12.5,mm", 4), b"");
+        assert_eq!(word_behind(b"12.5 \xB5m", 4), b"\xB5m");
         assert_eq!(word_before(b"TEMP: 12", 6), "TEMP");
         assert_eq!(word_before(b"a;D=12", 4), "D");
     }

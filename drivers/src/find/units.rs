@@ -3,7 +3,15 @@
 use crate::unit::Unit;
 
 /// The unit that a word behind a number means; `None` where it could be anything.
+///
+/// Signs beyond ASCII stand in it as one character for each byte.
 pub(super) fn unit(word: &str) -> Option<Unit> {
+    // A degree sign alone: an angle, a temperature, or a checksum's byte.
+    if !word.is_ascii() && word.chars().count() < 3 && !word.chars().any(|c| c.is_ascii()) {
+        return None;
+    }
+    let plain = plain(word);
+    let word = plain.as_str();
     // Single capitals are flags as often as units: G is gross, L is low, C a channel.
     if word.len() == 1 && word.chars().all(|c| c.is_ascii_uppercase()) {
         return None;
@@ -52,6 +60,59 @@ pub(super) fn unit(word: &str) -> Option<Unit> {
         "%rh" => Unit::PercentHumidity,
         _ => return None,
     })
+}
+
+/// The signs of micro, degree, square and cube, in Latin-1 or UTF-8, as letters and digits.
+fn plain(word: &str) -> String {
+    // An inch mark stands alone or in front; at the end it closes a quoted word.
+    let mut word = match word.strip_suffix('"') {
+        Some(quoted) if !quoted.is_empty() => quoted.trim_start_matches('"').to_owned(),
+        _ => word.to_owned(),
+    };
+    for (sign, letters) in [
+        ("\u{C2}\u{B5}", "u"),
+        ("\u{CE}\u{BC}", "u"),
+        ("\u{B5}", "u"),
+        ("\u{C2}\u{B0}", "deg"),
+        ("\u{B0}", "deg"),
+        ("\u{C2}\u{B2}", "2"),
+        ("\u{B2}", "2"),
+        ("\u{C2}\u{B3}", "3"),
+        ("\u{B3}", "3"),
+    ] {
+        word = word.replace(sign, letters);
+    }
+    word
+}
+
+/// Whether a word is part of a unit that is put together: "in lb", "g m", "oz.in".
+pub(super) fn is_part(word: &str) -> bool {
+    matches!(
+        word,
+        "lb" | "lbs"
+            | "lbf"
+            | "lbin"
+            | "oz"
+            | "in"
+            | "ft"
+            | "m"
+            | "cm"
+            | "mm"
+            | "s"
+            | "sec"
+            | "min"
+            | "h"
+            | "hr"
+            | "kg"
+            | "g"
+            | "gf"
+            | "kgf"
+            | "cc"
+            | "ml"
+            | "l"
+            | "rad"
+            | "rev"
+    )
 }
 
 /// Whether a word behind or before a number says that it is no reading but something beside it.

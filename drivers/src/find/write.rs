@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use super::Heard;
 use super::records::Cut;
+use super::tokens::bytes_of;
 use crate::line::Line;
 use crate::unit::Unit;
 
@@ -27,7 +28,7 @@ pub(super) enum Place {
 /// What parts columns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Separator {
-    Byte(u8),
+    Text(&'static str),
     Blanks,
 }
 
@@ -63,6 +64,8 @@ pub(super) struct Plan {
     pub(super) comma: bool,
     pub(super) decimals: Option<u8>,
     pub(super) exponent: bool,
+    /// The character that parts thousands.
+    pub(super) grouping: Option<u8>,
     pub(super) unit: UnitText,
     /// Words that stand in place of a number, and what they mean.
     pub(super) sentinels: Vec<(String, &'static str)>,
@@ -87,7 +90,7 @@ pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
             end,
             trailer,
         } => {
-            let (start, end) = (quoted(&[*start]), quoted(&[*end]));
+            let (start, end) = (quoted(start), quoted(end));
             let _ = writeln!(text, "kind = \"framed\"\nstart = {start}\nend = {end}");
             if *trailer > 0 {
                 let _ = writeln!(text, "trailer = {trailer}");
@@ -107,7 +110,7 @@ pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
         } => {
             let separator = match separator {
                 Separator::Blanks => "\"blanks\"".to_owned(),
-                Separator::Byte(byte) => quoted(&[*byte]),
+                Separator::Text(text) => quoted(text.as_bytes()),
             };
             let _ = writeln!(text, "separator = {separator}\ncolumns = {columns}");
         }
@@ -141,6 +144,9 @@ pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
     if plan.exponent {
         text += "exponent = true\n";
     }
+    if let Some(byte) = plan.grouping {
+        let _ = writeln!(text, "grouping = {}", quoted(&[byte]));
+    }
     text += &unit(&plan.unit);
     if !plan.sentinels.is_empty() {
         let all: Vec<String> = plan
@@ -155,7 +161,7 @@ pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
     if let Some((column, words)) = &plan.status {
         let words: Vec<String> = words
             .iter()
-            .map(|(word, says)| format!("{} = \"{says}\"", quoted(word.as_bytes())))
+            .map(|(word, says)| format!("{} = \"{says}\"", quoted(&bytes_of(word))))
             .collect();
         let column = column + 1;
         let _ = writeln!(
@@ -191,6 +197,9 @@ pub(super) fn head(line: Line, period_ms: u64, heard: &Heard) -> String {
                 text,
                 "mode = \"poll\"\ncommand = {command}\nperiod_ms = {period}\ntimeout_ms = 400"
             );
+            if heard.echoed() {
+                text += "echo = true\n";
+            }
         }
         None => {
             let _ = writeln!(text, "mode = \"stream\"\nperiod_ms = {}", period_ms.max(1));
@@ -204,7 +213,7 @@ fn unit(unit: &UnitText) -> String {
     let words = |words: &[(String, Unit)]| -> String {
         let all: Vec<String> = words
             .iter()
-            .map(|(word, unit)| format!("{} = \"{unit}\"", quoted(word.as_bytes())))
+            .map(|(word, unit)| format!("{} = \"{unit}\"", quoted(&bytes_of(word))))
             .collect();
         all.join(", ")
     };
@@ -213,7 +222,7 @@ fn unit(unit: &UnitText) -> String {
         UnitText::Unknown { words } => {
             let all: Vec<String> = words
                 .iter()
-                .map(|word| format!("{} = \"1\"", quoted(word.as_bytes())))
+                .map(|word| format!("{} = \"1\"", quoted(&bytes_of(word))))
                 .collect();
             format!(
                 "unit = {{ default = \"1\", sent = {{ {} }} }}\n",
@@ -221,7 +230,9 @@ fn unit(unit: &UnitText) -> String {
             )
         }
         UnitText::Behind { unit, words: own } => {
-            if own.iter().all(|(word, unit)| word.parse() == Ok(*unit)) {
+            let plain =
+                |(word, unit): &(String, Unit)| word.is_ascii() && word.parse() == Ok(*unit);
+            if own.iter().all(plain) {
                 format!("unit = {{ default = \"{unit}\", sent = \"any\" }}\n")
             } else {
                 format!(

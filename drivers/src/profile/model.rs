@@ -307,6 +307,8 @@ pub(crate) struct DecimalRules {
     pub(crate) digits: Option<u8>,
     pub(crate) exponent: bool,
     pub(crate) blanks: bool,
+    /// Parts thousands: stands before groups of exactly three digits, before the mark.
+    pub(crate) grouping: Option<u8>,
 }
 
 /// What separates a number's decimals.

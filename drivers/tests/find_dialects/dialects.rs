@@ -54,11 +54,11 @@ pub(crate) fn moments(seed: u64, count: usize) -> Vec<Moment> {
         .collect()
 }
 
-fn thousandths(moment: Moment) -> f64 {
+pub(crate) fn thousandths(moment: Moment) -> f64 {
     scaled(moment.count, 1000.0)
 }
 
-fn hundredths(moment: Moment) -> f64 {
+pub(crate) fn hundredths(moment: Moment) -> f64 {
     scaled(moment.count, 100.0)
 }
 
@@ -66,23 +66,23 @@ fn tenths(moment: Moment) -> f64 {
     scaled(moment.count, 10.0)
 }
 
-fn scaled(count: i64, per: f64) -> f64 {
+pub(crate) fn scaled(count: i64, per: f64) -> f64 {
     f64::from(i32::try_from(count).unwrap()) / per
 }
 
-fn d(count: i64, decimals: usize) -> String {
+pub(crate) fn d(count: i64, decimals: usize) -> String {
     encode::decimal(count, decimals, false)
 }
 
-fn sd(count: i64, decimals: usize) -> String {
+pub(crate) fn sd(count: i64, decimals: usize) -> String {
     encode::decimal(count, decimals, true)
 }
 
-fn sign(count: i64) -> char {
+pub(crate) fn sign(count: i64) -> char {
     if count < 0 { '-' } else { '+' }
 }
 
-fn xor(bytes: &[u8]) -> u8 {
+pub(crate) fn xor(bytes: &[u8]) -> u8 {
     bytes.iter().fold(0, |sum, byte| sum ^ byte)
 }
 
@@ -112,12 +112,15 @@ macro_rules! dialects {
     };
 }
 
+pub(crate) use dialects;
+
 /// Every dialect that streams.
 pub(crate) fn all() -> Vec<Dialect> {
     let mut all = plain();
     all.extend(columns());
     all.extend(framed_and_summed());
     all.extend(binary());
+    all.extend(crate::harder::told());
     all
 }
 
@@ -265,6 +268,12 @@ fn binary() -> Vec<Dialect> {
 /// Dialects whose field the bytes alone do not decide; they may be read wrongly, but never with
 /// confidence.
 pub(crate) fn ambiguous() -> Vec<Dialect> {
+    let mut all = undecided();
+    all.extend(crate::harder::untold());
+    all
+}
+
+fn undecided() -> Vec<Dialect> {
     dialects! {
         "two readings that both move" 9600 "8N1" 100 None,
             |m| format!("{},{}\r\n", sd(m.count, 3), sd(m.other, 3)), thousandths;

@@ -3,6 +3,7 @@
 
 mod composed;
 mod dialects;
+mod harder;
 
 use std::collections::VecDeque;
 use std::io::Write as _;
@@ -103,6 +104,34 @@ fn analysis_finds_field_and_unit_of_nearly_every_dialect_and_is_never_sure_and_w
         Profile::parse(&best.profile, dialect.name).unwrap_or_else(|error| panic!("{error}"));
     }
     tell("analysis of written dialects", dialects.len(), &missed);
+    assert!(missed.len() * 20 <= dialects.len(), "{}", missed.join("\n"));
+}
+
+/// A port that is opened in the midst of a frame hears nonsense first.
+#[test]
+fn nonsense_before_the_first_whole_frame_changes_nothing() {
+    let mut missed = Vec::new();
+    let dialects = all();
+    for (seed, dialect) in (1..).zip(&dialects) {
+        let moments = moments(seed, 45);
+        let mut heard = heard(dialect, &moments);
+        heard.reads[0].1 = harder::out_of_step(&heard.reads[0].1);
+        let found = analyse(&[heard]);
+        let right = found.first().is_some_and(|best| {
+            let verdict = verdict(dialect, best, &moments);
+            let sound = verdict.line && verdict.field && !verdict.wrong_unit;
+            assert!(
+                sound || best.confidence < SURE,
+                "{}: {best:?}",
+                dialect.name
+            );
+            sound
+        });
+        if !right {
+            missed.push(format!("{}: {:?}", dialect.name, found.first()));
+        }
+    }
+    tell("opened in the midst of a frame", dialects.len(), &missed);
     assert!(missed.len() * 20 <= dialects.len(), "{}", missed.join("\n"));
 }
 
@@ -288,10 +317,11 @@ fn found_on_a_port(
 ) -> (Result<Vec<Candidate>, SearchError>, Duration, usize) {
     let began = Instant::now();
     let period = Duration::from_millis(dialect.period_ms);
+    let mut openings = 0;
     let mut open =
         |line: &Line| -> Result<Box<dyn Transport>, benchhand_drivers::transport::OpenError> {
             let now = began.elapsed();
-            let frames = moments
+            let mut frames: VecDeque<(usize, Vec<u8>)> = moments
                 .iter()
                 .filter(|moment| period * u32::try_from(moment.number).unwrap() > now)
                 .map(|moment| {
@@ -301,6 +331,13 @@ fn found_on_a_port(
                     )
                 })
                 .collect();
+            // Every second time the port is opened in the midst of a frame.
+            openings += 1;
+            if openings % 2 == 1
+                && let Some((_, first)) = frames.front_mut()
+            {
+                *first = harder::out_of_step(first);
+            }
             Ok(Box::new(GaugePort {
                 began,
                 period,

@@ -286,6 +286,7 @@ fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding,
                 digits: small("digits")?,
                 exponent: flag("exponent")?,
                 blanks: flag("blanks")?,
+                grouping: grouping(section, mark)?,
             })
         }
         Type::Hex => Encoding::Hex { signed: false },
@@ -297,6 +298,23 @@ fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding,
         Type::SignMagnitude(_) => Encoding::SignMagnitude(order),
         Type::Float(_) => Encoding::Float(order),
     })
+}
+
+/// The character that parts thousands.
+fn grouping(section: &Section<'_>, mark: Mark) -> Result<Option<u8>, Flaw> {
+    let choices = [(",", b','), ("'", b'\''), (".", b'.')];
+    let Some(entry) = section.optional("grouping") else {
+        return Ok(None);
+    };
+    let byte = entry.choice(&choices)?;
+    if mark.is(byte) {
+        return Err(entry.flaw(
+            Fault::Contradiction,
+            "another character than the decimal mark",
+            "correct `grouping` or `decimal_mark`",
+        ));
+    }
+    Ok(Some(byte))
 }
 
 fn scale(section: &Section<'_>, kind: Type) -> Result<Scale, Flaw> {
@@ -329,6 +347,7 @@ fn scale(section: &Section<'_>, kind: Type) -> Result<Scale, Flaw> {
         digits: None,
         exponent: false,
         blanks: false,
+        grouping: None,
     };
     let exact = decimal::read_whole(number.to_string().as_bytes(), rules);
     exact

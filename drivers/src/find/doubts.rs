@@ -1,0 +1,261 @@
+//! What speaks against a number being the reading, or being read rightly. Nothing here makes a
+//! finding surer.
+
+use std::collections::BTreeSet;
+
+use super::choose::{Field, Parsed, behind, is_of_the_trade};
+use super::place::meaning;
+use super::series::Course;
+use super::seven::share;
+use super::tokens::{word_before, word_behind};
+use super::units;
+
+/// How sure a finding may be at most, and why.
+pub(super) type Doubt = (f64, &'static str);
+
+/// A number that moves by fewer of its counts than this may as well waver by itself.
+const WAVERING: f64 = 2.0;
+
+/// What there is against the chosen field.
+pub(super) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<Doubt> {
+    let mut all = Vec::new();
+    let values: Vec<f64> = records
+        .iter()
+        .map(|record| record.numbers[winner.index].value)
+        .collect();
+    let has_unit = winner.unit.is_some_and(is_of_the_trade);
+    let at_rest = |field: &&&Field| {
+        !field.beside
+            && field.decimals.is_some()
+            && matches!(field.course, Course::Constant | Course::Still)
+    };
+    if winner.course == Course::Constant && others.is_empty() && !has_unit {
+        all.push((0.75, "it never moved; move the gauge"));
+    }
+    if winner.course == Course::Moving
+        && !has_unit
+        && winner.travel < WAVERING
+        && others.iter().any(|field| at_rest(&field))
+    {
+        all.push((0.7, "it moved so little that it may waver by itself"));
+    }
+    if has_unit
+        && matches!(winner.course, Course::Constant | Course::Still)
+        && others.iter().any(|field| {
+            field.course == Course::Moving && !field.beside && !wavers_beside(field, winner)
+        })
+    {
+        all.push((0.7, "it hardly moved, but another number did"));
+    }
+    if records
+        .iter()
+        .any(|record| two_numbers(record, winner.index, &behind(record, winner.index)))
+    {
+        all.push((0.5, "it is part of a value of two numbers"));
+    }
+    if may_be_its_sign(records, winner) {
+        all.push((0.75, "the letters before the number may be its sign"));
+    }
+    if words_change(records, winner) {
+        all.push((0.7, "a word or sign before the number changes with it"));
+    }
+    if bracketed(records, winner) {
+        all.push((0.6, "brackets about the number may mean minus"));
+    }
+    if winner.course == Course::Moving && winner.decimals.is_some() {
+        let count = 10f64.powi(-i32::from(winner.decimals.unwrap_or(0)));
+        if !has_unit && jumps(records, &values, count) {
+            all.push((0.75, "it jumps about more than a gauge that is moved"));
+        }
+        if !has_unit && steps(&values).len() < 5 {
+            all.push((0.85, "it moved only a few times"));
+        }
+        if last_digits_stay(records, winner) {
+            all.push((0.6, "its last digits never change"));
+        }
+        if letters_change(records, winner) {
+            all.push((0.6, "letters that change stand directly behind it"));
+        }
+    }
+    if alternates(&values) {
+        all.push((0.5, "two numbers take turns that nothing tells apart"));
+    }
+    all
+}
+
+/// Whether a number that moves moves so little beside the reading that it wavers by itself.
+pub(super) fn wavers_beside(field: &Field, winner: &Field) -> bool {
+    field.travel < WAVERING && winner.travel > field.travel + 1.0
+}
+
+/// Whether a number's unit does not tell what it is: it is part of a value of two numbers, or
+/// its unit is put together.
+pub(super) fn compound(record: &Parsed, index: usize, word: &str) -> bool {
+    two_numbers(record, index, word) || put_together(record, index, word)
+}
+
+/// Whether a number belongs to a value of two numbers (`2' 05.3"`, `1 lb 11 oz`).
+fn two_numbers(record: &Parsed, index: usize, word: &str) -> bool {
+    let number = &record.numbers[index];
+    let text = &record.text;
+    if let Some(before) = index.checked_sub(1).map(|at| &record.numbers[at]) {
+        let between = &text[before.end().min(number.at)..number.at];
+        let marks = between.iter().any(|b| matches!(b, b'\'' | 0xB0));
+        let tail = word_behind(text, before.end());
+        let same_kind = match (units::unit(&super::tokens::latin(tail)), units::unit(word)) {
+            (Some(one), Some(other)) => one.kind() == other.kind() && one != other,
+            _ => false,
+        };
+        let only_blanks = between
+            .iter()
+            .all(|b| b.is_ascii_alphabetic() || *b == b' ');
+        if (marks && number.decimals.is_some() && !number.signed)
+            || (same_kind && only_blanks && before.decimals.is_none() && !number.signed)
+        {
+            return true;
+        }
+    }
+    false
+}
+
+/// Whether a number's unit is put together (`in lb`, `oz.in`).
+fn put_together(record: &Parsed, index: usize, word: &str) -> bool {
+    if units::unit(word).is_none() {
+        return false;
+    }
+    let rest = &record.text[record.numbers[index].end()..];
+    let from = rest.len() - rest.trim_ascii_start().len() + word.chars().count();
+    match rest.get(from..) {
+        Some([b'.' | b'-' | b'*' | b'/' | b'^' | 0xB7, letter, ..]) => {
+            letter.is_ascii_alphanumeric()
+        }
+        Some([b' ', ..]) => {
+            let next = word_behind(rest, from);
+            std::str::from_utf8(next).is_ok_and(units::is_part)
+        }
+        _ => false,
+    }
+}
+
+/// Whether a letter or word that means plus or minus stands before an unsigned number.
+fn may_be_its_sign(records: &[Parsed], winner: &Field) -> bool {
+    let word = |record: &Parsed| {
+        let number = &record.numbers[winner.index];
+        let front = record.text[..number.at].trim_ascii_end();
+        let word = word_before(&record.text, number.at);
+        let near = front.len() == number.at || word.len() > 1;
+        if front.ends_with(word.as_bytes()) && near && !number.signed {
+            word.to_ascii_uppercase()
+        } else {
+            String::new()
+        }
+    };
+    records.iter().any(|record| {
+        matches!(
+            word(record).as_str(),
+            "P" | "N" | "M" | "PLUS" | "MINUS" | "POS" | "NEG"
+        )
+    }) && !winner.signed
+}
+
+/// Whether letters before an unsigned number change, and are no known status words: they may be
+/// its sign.
+fn words_change(records: &[Parsed], winner: &Field) -> bool {
+    let words: BTreeSet<&str> = records
+        .iter()
+        .filter(|record| !record.numbers[winner.index].signed)
+        .map(|record| word_before(&record.text, record.numbers[winner.index].at))
+        .collect();
+    let unknown = |word: &&&str| {
+        !word.is_empty() && word.bytes().all(|b| b.is_ascii_alphabetic()) && meaning(word).is_none()
+    };
+    words.len() > 1 && words.iter().any(|word| unknown(&word))
+}
+
+fn bracketed(records: &[Parsed], winner: &Field) -> bool {
+    let bracketed = records
+        .iter()
+        .filter(|record| {
+            let number = &record.numbers[winner.index];
+            number.at > 0
+                && record.text[number.at - 1] == b'('
+                && record.text.get(number.end()) == Some(&b')')
+        })
+        .count();
+    bracketed > 0
+}
+
+/// Whether a number that is sent several times a second goes to and fro by leaps: of a gauge
+/// that is moved one step is much like the one before.
+fn jumps(records: &[Parsed], values: &[f64], count: f64) -> bool {
+    let (Some(first), Some(last)) = (records.first(), records.last()) else {
+        return false;
+    };
+    // Where it rests it says nothing.
+    let mut moved = values.to_vec();
+    moved.dedup();
+    let steps: Vec<f64> = moved.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    let mean_us = last.at_us.saturating_sub(first.at_us) / (moved.len() as u64).max(1);
+    let sum: f64 = steps.iter().map(|step| step.abs()).sum();
+    let changes: f64 = steps.windows(2).map(|pair| (pair[1] - pair[0]).abs()).sum();
+    #[expect(clippy::cast_precision_loss, reason = "captures are small")]
+    let by_noise = sum < 25.0 * count * steps.len() as f64;
+    steps.len() >= 5 && mean_us < 250_000 && changes > 1.15 * sum && !by_noise
+}
+
+/// How far it moved, each time it did.
+fn steps(values: &[f64]) -> Vec<f64> {
+    values
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]).abs())
+        .filter(|step| *step > 0.0)
+        .collect()
+}
+
+/// Whether the last two digits are the same in all of many values.
+fn last_digits_stay(records: &[Parsed], winner: &Field) -> bool {
+    let digits = |record: &Parsed| {
+        let number = &record.numbers[winner.index];
+        let text = record.text[number.at..number.end()].to_vec();
+        (
+            text[..text.len().saturating_sub(2)].to_vec(),
+            text[text.len().saturating_sub(2)..].to_vec(),
+        )
+    };
+    let (fronts, tails): (BTreeSet<_>, BTreeSet<_>) = records.iter().map(digits).unzip();
+    !winner.exponent
+        && fronts.len() > 2
+        && tails.len() == 1
+        && winner.decimals.is_some_and(|decimals| decimals > 2)
+}
+
+/// Whether letters directly behind the number take many values: digits of a hex number, perhaps.
+fn letters_change(records: &[Parsed], winner: &Field) -> bool {
+    let glued: BTreeSet<&[u8]> = records
+        .iter()
+        .filter_map(|record| {
+            let end = record.numbers[winner.index].end();
+            record.text.get(end).filter(|b| b.is_ascii_alphabetic())?;
+            Some(word_behind(&record.text, end))
+        })
+        .collect();
+    glued.len() > 2
+}
+
+/// Whether every other value belongs to another number: each of the two goes its own way.
+fn alternates(values: &[f64]) -> bool {
+    if values.len() < 6 {
+        return false;
+    }
+    let travel = |step: usize| -> f64 {
+        values
+            .windows(step + 1)
+            .map(|w| (w[step] - w[0]).abs())
+            .sum()
+    };
+    let to_and_fro = values
+        .windows(3)
+        .filter(|w| (w[1] - w[0]) * (w[2] - w[1]) < 0.0)
+        .count();
+    travel(1) > 3.0 * travel(2) && share(to_and_fro, values.len() - 2) > 0.8
+}

@@ -1,0 +1,123 @@
+//! Where what was heard becomes sound: a port that is opened in the midst of a frame hears
+//! nonsense until the line rests for the first time. And whether it is text from there on.
+
+use super::Heard;
+use super::seven::{format, is_idle, is_symbol, is_text, share};
+
+/// Fewer bytes than this tell nothing.
+const FEW: usize = 8;
+
+/// What was heard without the nonsense at its front, where there is some.
+pub(super) fn trimmed(heard: &Heard) -> Heard {
+    let bytes = heard.bytes();
+    let from = if heard.asked.is_some() {
+        0
+    } else if whole(&bytes) {
+        // Every byte is fine: nothing is lost.
+        0
+    } else {
+        starts(heard, &bytes)
+            .into_iter()
+            .find(|from| bytes.len() - from >= FEW && whole(&bytes[*from..]))
+            .or_else(|| after_pause(heard).filter(|from| bytes.len() - from > bytes.len() / 2))
+            .unwrap_or(0)
+    };
+    let mut left = from;
+    let mut reads = Vec::new();
+    for (at_us, read) in &heard.reads {
+        let cut = left.min(read.len());
+        left -= cut;
+        if cut < read.len() {
+            reads.push((*at_us, read[cut..].to_vec()));
+        }
+    }
+    Heard {
+        reads,
+        ..heard.clone()
+    }
+}
+
+/// Text with hardly a fault.
+fn whole(bytes: &[u8]) -> bool {
+    texts(bytes) > 0.985
+}
+
+/// Places at which the sound part may begin: behind the first rest of the line, or behind the
+/// last odd byte of the first half.
+fn starts(heard: &Heard, bytes: &[u8]) -> Vec<usize> {
+    let seven = format(&bytes[bytes.len() / 2..]).is_some();
+    let odd = |byte: u8| !is_text(if seven { byte & 0x7F } else { byte }) && !is_idle(byte);
+    let half = &bytes[..bytes.len() / 2];
+    let behind_odd = half.iter().rposition(|byte| odd(*byte)).map(|at| at + 1);
+    after_pause(heard).into_iter().chain(behind_odd).collect()
+}
+
+/// How many bytes stand before the first rest of the line.
+fn after_pause(heard: &Heard) -> Option<usize> {
+    let byte_us = 10_000_000 / u64::from(heard.line.baud.max(1));
+    let rest = (4 * byte_us).max(15_000);
+    let mut count = 0;
+    for pair in heard.reads.windows(2) {
+        count += pair[0].1.len();
+        if pair[1].0 - pair[0].0 > rest + byte_us * pair[1].1.len() as u64 {
+            return Some(count);
+        }
+    }
+    None
+}
+
+/// How many bytes came behind the first rest of the line.
+pub(super) fn behind_a_rest(heard: &Heard) -> usize {
+    after_pause(heard).map_or(0, |from| heard.bytes().len() - from)
+}
+
+/// Whether text was heard, nonsense at the front left aside.
+pub(super) fn text_was_heard(heard: &Heard) -> bool {
+    let bytes = heard.bytes();
+    reads_as_text(&bytes)
+        || starts(heard, &bytes)
+            .into_iter()
+            .any(|from| bytes.len() - from >= 12 && reads_as_text(&bytes[from..]))
+}
+
+/// How much of what was heard could be text: 0 where none was heard.
+pub(super) fn hope(heard: &Heard) -> f64 {
+    let bytes = heard.bytes();
+    let from = after_pause(heard).unwrap_or(0);
+    texts(&bytes).max(if bytes.len() - from >= FEW {
+        texts(&bytes[from..])
+    } else {
+        0.0
+    })
+}
+
+/// The share of bytes that can stand in a text.
+pub(super) fn texts(bytes: &[u8]) -> f64 {
+    let seven = format(bytes).is_some();
+    let idle = bytes.iter().filter(|byte| is_idle(**byte)).count();
+    // Bytes that fill pauses are left out, but are no text of themselves.
+    if share(idle, bytes.len()) > 0.4 {
+        return 0.0;
+    }
+    let of = |fits: &dyn Fn(u8) -> bool| {
+        let fitting = bytes.iter().filter(|byte| !is_idle(**byte) && fits(**byte));
+        share(fitting.count(), bytes.len() - idle)
+    };
+    let plain = of(&|byte| is_text(if seven { byte & 0x7F } else { byte }));
+    if !seven && plain > 0.8 {
+        // Signs of units beyond ASCII: at another speed so much of the rest would not be text.
+        of(&|byte| is_text(byte) || is_symbol(byte))
+    } else {
+        plain
+    }
+}
+
+/// Whether bytes are mostly printable, with digits among them.
+pub(super) fn reads_as_text(bytes: &[u8]) -> bool {
+    let digits = bytes
+        .iter()
+        .filter(|byte| (**byte & 0x7F).is_ascii_digit())
+        .count();
+    let (texts, digits) = (texts(bytes), share(digits, bytes.len()));
+    texts > 0.93 && digits > 0.15 || texts > 0.985 && digits > 0.05
+}

@@ -1,0 +1,118 @@
+//! Which records say a value in the usual way, and which say something else.
+
+use super::choose::{Field, Parsed, behind, skeleton};
+use super::place::meaning;
+use super::records::Record;
+use super::seven::share;
+use super::tokens::numbers;
+use super::units;
+use crate::profile::model::Mark;
+
+/// Leaves out records whose status word says that there is no value ("OL,+9999.99,g", "ERR 03").
+pub(super) fn with_value(parsed: Vec<Parsed>) -> Vec<Parsed> {
+    let without = parsed.iter().filter(|record| says_none(&record.text));
+    if share(without.count(), parsed.len()) > 0.6 {
+        return parsed;
+    }
+    parsed
+        .into_iter()
+        .filter(|record| !says_none(&record.text))
+        .collect()
+}
+
+fn says_none(text: &[u8]) -> bool {
+    text.split(|byte| matches!(byte, b',' | b';' | b'\t' | b' ' | b':' | b'='))
+        .filter_map(|word| std::str::from_utf8(word).ok())
+        .any(|word| matches!(meaning(word), Some("overrange" | "fault")))
+}
+
+/// Leaves out records whose unit is none that is known while others' is, and records of another
+/// build whose number has no decimals while the others' has.
+pub(super) fn of_one_kind(parsed: &[Parsed], field: &Field) -> Vec<Parsed> {
+    let unit = |record: &Parsed| units::unit(&behind(record, field.index));
+    let known = parsed.iter().filter_map(unit).next_back();
+    let decimals = |record: &&Parsed| record.numbers[field.index].decimals;
+    let marked = parsed.iter().filter(|r| decimals(r).is_some()).count();
+    let usual = parsed
+        .iter()
+        .find(|record| decimals(record).is_some())
+        .map(skeleton);
+    let mostly_marked = share(marked, parsed.len()) >= 0.4;
+    parsed
+        .iter()
+        .filter(|record| {
+            let word = behind(record, field.index);
+            let other_unit = known.is_some_and(|known| {
+                !word.is_empty() && unit(record).is_none_or(|unit| unit.kind() != known.kind())
+            });
+            let other_build =
+                mostly_marked && decimals(record).is_none() && Some(skeleton(record)) != usual;
+            field.compound || !other_unit && !other_build
+        })
+        .cloned()
+        .collect()
+}
+
+/// The character that parts thousands, where the records show one; the flag says that they leave
+/// no other reading.
+pub(super) fn grouping(records: &[Record], mark: Mark) -> Option<(u8, bool)> {
+    [b',', b'\'', b'.']
+        .into_iter()
+        .filter(|byte| !mark.is(*byte))
+        .find_map(|byte| Some((byte, parts_thousands(records, byte, mark)?)))
+}
+
+fn parts_thousands(records: &[Record], byte: u8, mark: Mark) -> Option<bool> {
+    let mut with = 0;
+    let mut leading: Vec<f64> = Vec::new();
+    let mut whole: Vec<f64> = Vec::new();
+    for record in records {
+        let text = &record.text;
+        let between = |at: &usize| {
+            text[*at] == byte
+                && *at > 0
+                && text[at - 1].is_ascii_digit()
+                && text.get(at + 1).is_some_and(u8::is_ascii_digit)
+        };
+        let places: Vec<usize> = (0..text.len()).filter(between).collect();
+        for at in &places {
+            let digits = text[at + 1..].iter().take_while(|b| b.is_ascii_digit());
+            let digits = digits.count();
+            let next = text.get(at + 1 + digits).copied();
+            let before = text[..*at].iter().rev().take_while(|b| b.is_ascii_digit());
+            let decimal = next.is_some_and(|b| mark.is(b)) || (next == Some(byte));
+            if digits != 3 || before.count() > 3 || !decimal {
+                return None;
+            }
+        }
+        with += usize::from(!places.is_empty());
+        let first = |grouping| numbers(text, mark, grouping).first().map(|n| n.value);
+        if let (Some(at), Some(value)) = (places.first(), first(Some(byte))) {
+            let before = &text[..*at];
+            let from = before.iter().rposition(|b| !b.is_ascii_digit());
+            let digits = &before[from.map_or(0, |from| from + 1)..];
+            leading.push(
+                digits
+                    .iter()
+                    .fold(0.0, |n, d| n * 10.0 + f64::from(d - b'0')),
+            );
+            whole.push(value.abs());
+        }
+    }
+    if with == 0 {
+        return None;
+    }
+    // Below a thousand there is none; and where the thousands change the number goes on evenly.
+    let goes_on = leading
+        .windows(2)
+        .zip(whole.windows(2))
+        .all(|(lead, whole)| lead[0] == lead[1] || (whole[1] - whole[0]).abs() < 600.0);
+    let changes = leading.windows(2).filter(|pair| pair[0] != pair[1]).count();
+    let plain = records.iter().any(|record| {
+        !record.text.contains(&byte)
+            && numbers(&record.text, mark, None)
+                .first()
+                .is_some_and(|n| n.decimals.is_some())
+    });
+    Some(goes_on && (plain || changes > 0 && share(changes, leading.len()) < 0.4))
+}
