@@ -205,3 +205,37 @@ fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
     );
     assert!(best.confidence < SURE, "{best:?}");
 }
+
+/// A gauge that only answers is found with what else it says about its answers.
+fn asked_and_found(question: &'static [u8], before: &'static str, behind: &'static str) {
+    let own = line(9600, "8N1");
+    let say = move |n: usize| {
+        let mut answer = before.as_bytes().to_vec();
+        answer.extend(encode::line(count(n), 3, " mm"));
+        answer.extend(behind.as_bytes());
+        answer
+    };
+    let options = Options {
+        allow_queries: true,
+        listen: Duration::from_secs(1),
+        speeds: vec![9600],
+    };
+    let best = surest(found_with(asked(own, question, say), options));
+    assert_eq!(
+        (best.line, best.mode, best.unit),
+        (own, Mode::Poll, Some(Unit::Millimetre))
+    );
+    assert!(best.confidence >= SURE, "{best:?}");
+    let echoes = before.len() > 1;
+    assert_eq!(best.profile.contains("echo = true"), echoes, "{best:?}");
+}
+
+#[test]
+fn an_answer_behind_the_repeated_question() {
+    asked_and_found(b"R\r", "R\r", "");
+}
+
+#[test]
+fn a_prompt_behind_the_answer() {
+    asked_and_found(b"?\r", "", ">");
+}

@@ -261,11 +261,7 @@ pub(super) fn moving(
             .cmp(&rank(other))
             .then(rough(*a, one).cmp(&rough(*b, other)))
             .then(others.cmp(some))
-            .then(if one.kind == "bcd" {
-                other.size.cmp(&one.size)
-            } else {
-                one.size.cmp(&other.size)
-            })
+            .then(one.size.cmp(&other.size))
             .then(
                 one.kind
                     .starts_with("sm")

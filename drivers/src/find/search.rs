@@ -215,7 +215,11 @@ impl Search<'_, '_> {
             self.until - self.until.saturating_duration_since(self.began) / 3
         };
         let mut again: Vec<usize> = (0..all.len())
-            .filter(|at| all[*at].bytes().len() > 3)
+            .filter(|at| {
+                // What came behind a rest of the line was judged fairly.
+                let judged = behind_a_rest(&all[*at]) >= ENOUGH && hope(&all[*at]) < 0.7;
+                all[*at].bytes().len() > 3 && !judged
+            })
             .collect();
         let hopes: Vec<f64> = all
             .iter()
