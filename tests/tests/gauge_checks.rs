@@ -43,6 +43,7 @@ fn a_burette_that_is_checked_by_weighing_water_is_corrected_from_then_on() {
     let shop = Shop::with_job();
     let program = &shop.program;
     let mut set = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
+    set.extend(["--repeatability", "0.02 cc"]);
     set.extend([
         "--capacity",
         "100 cc",
@@ -313,6 +314,7 @@ fn what_is_said_of_a_zero_widens_the_deck_that_is_counted_from_it() {
         let program = &shop.program;
         let mut set = vec!["gauge", "set", "plunger", "--profile", "ascii-length"];
         set.extend(["--u", "0.0001 in", "--resolution", "0.0001 in"]);
+        set.extend(["--repeatability", "0.0002 in"]);
         program.json(&set);
         let mut zero = vec!["gauge", "zero", "plunger", "--job", "v8", "--raw", "0.5 in"];
         zero.extend(zero_u.iter().flat_map(|u| ["--u", u]));
