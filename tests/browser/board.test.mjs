@@ -216,6 +216,8 @@ test('a whole route of chambers by eye, with a transposed digit caught', async (
         await typeLevels(page, [[from, to]]);
       }
       await page.click('#type-keep');
+      // The next stop may show before the panel is gone; a key would still go to the panel.
+      await page.waitForSelector('#type-fields', { state: 'hidden' });
     }
   }
   await sees(page, '#stop', 'Done');
