@@ -11,6 +11,7 @@ mod autocorr;
 mod average;
 mod creep;
 mod extreme;
+mod frozen;
 mod intake;
 mod lift;
 mod note;

@@ -5,12 +5,13 @@
 use benchhand_drivers::Sample;
 
 use super::creep::Rest;
+use super::frozen::{repeats, thawing};
 use super::intake::{Fed, Intake};
 use super::resting::{Resting, resting};
 use super::settings::{SettleSettings, per_base};
 use super::sigma::Sigma;
 use super::still::{
-    Line, Point, frozen_run, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
+    Line, Point, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
 };
 use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
 
@@ -46,6 +47,8 @@ pub(crate) struct Settle {
     taken_any: bool,
     /// The gauge has repeated its last value longer than it can while alive.
     frozen: bool,
+    /// It goes on after that, and where it stands is not known yet.
+    thaws: bool,
     said: Option<Note>,
 }
 
@@ -53,8 +56,6 @@ pub(crate) struct Settle {
 const FROZEN: f64 = 1e-9;
 const SUSPECT: f64 = 1e-4;
 const REPEATS: f64 = 2e-2;
-/// Samples at rest from which its noise is known well enough for that.
-const KNOWN: f64 = 30.0;
 
 impl Settle {
     pub(crate) fn new(settings: SettleSettings, sigma: Sigma) -> Self {
@@ -74,6 +75,7 @@ impl Settle {
             count: 0,
             taken_any: false,
             frozen: false,
+            thaws: false,
             said: None,
         }
     }
@@ -111,13 +113,19 @@ impl Settle {
     }
 
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
-        let frozen = self.repeats(FROZEN);
+        let frozen = repeats(&self.intake, &self.sigma, FROZEN);
         if std::mem::replace(&mut self.frozen, frozen) && !frozen {
             // Where it is now it may have come to unseen: only what leaves that is movement.
             self.forget();
-            self.rested = (!self.armed).then_some(point.v);
+            self.thaws = !self.armed;
         }
         self.points.push(point);
+        if self.thaws {
+            match thawing(&self.points) {
+                Some(level) => self.rested = Some(level),
+                None => self.thaws = false,
+            }
+        }
         let longest = self.settings.longest_s;
         if self.points.len() > 64 && point.since(self.points[0].at_us) > 2.0 * longest {
             let keep = self
@@ -139,7 +147,7 @@ impl Settle {
         let line = Line::through(window);
         let sigma = working_sigma(&self.sigma, q, self.noisiest(), window);
         let frozen = self.frozen;
-        self.still = !self.repeats(SUSPECT) && is_still(window, sigma, q);
+        self.still = !repeats(&self.intake, &self.sigma, SUSPECT) && is_still(window, sigma, q);
         if self.still && self.fresh >= window.len() && teaches(&line, sigma) {
             self.fresh = 0;
             self.sigma.learn(0.5 * line.steps, line.n);
@@ -159,15 +167,6 @@ impl Settle {
         self.watch_departure();
     }
 
-    /// Whether the last samples are more alike than this gauge's are while it is alive.
-    fn repeats(&self, chance: f64) -> bool {
-        let known = self.sigma.samples();
-        let sigma = self.sigma.at(self.intake.resolution()) * (1.0 - 1.0 / (2.0 * known).sqrt());
-        known >= KNOWN
-            && frozen_run(sigma, self.intake.count(), chance)
-                .is_some_and(|run| self.intake.same() >= run)
-    }
-
     fn noisiest(&self) -> f64 {
         self.settings.noisiest_mm * self.intake.unit().map_or(1.0, per_base)
     }
@@ -176,7 +175,7 @@ impl Settle {
         let (Some(rested), Some(&last)) = (self.rested, self.points.last()) else {
             return;
         };
-        if self.armed || self.paused {
+        if self.armed || self.paused || self.thaws {
             return;
         }
         let q = self.intake.resolution();
@@ -191,7 +190,7 @@ impl Settle {
             return;
         }
         // The same frame again and again is no movement, wherever it was caught.
-        let alive = !self.repeats(REPEATS);
+        let alive = !repeats(&self.intake, &self.sigma, REPEATS);
         let new = Away {
             since_us: last.at_us,
             last_us: last.at_us,

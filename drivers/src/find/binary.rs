@@ -1,5 +1,6 @@
 //! Reads what was heard as frames of bytes, where a checksum proves them.
 
+use super::front::after_pause;
 use super::series::{Course, course};
 use super::seven::share;
 use super::write::head;
@@ -21,7 +22,7 @@ pub(super) fn candidates(heard: &Heard) -> Vec<Candidate> {
         return Vec::new();
     }
     let bytes = heard.bytes();
-    fixed(&bytes)
+    fixed(&bytes, after_pause(heard).unwrap_or(0))
         .and_then(|frame| candidate(heard, &bytes, &frame))
         .into_iter()
         .collect()
@@ -38,12 +39,14 @@ struct Fixed {
     high_first: bool,
 }
 
-fn fixed(bytes: &[u8]) -> Option<Fixed> {
+/// The shortest frame that fits. Where the line rested before `start` a frame begins there: a sum of
+/// all bytes fits from any other of them too.
+fn fixed(bytes: &[u8], start: usize) -> Option<Fixed> {
     for length in LENGTHS {
         if bytes.len() / length < LEAST_FRAMES {
             return None;
         }
-        for phase in 0..length {
+        for phase in (0..length).map(|turn| (start + turn) % length) {
             let frames: Vec<&[u8]> = bytes[phase..].chunks_exact(length).collect();
             // A constant first byte shows where frames begin, and keeps the search short.
             let first = frames.first()?[0];
@@ -115,7 +118,10 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
     // The third constant byte may as well be the low end of a number.
     let first_field = constant.len().clamp(1, 2);
     let last = frame.length - frame.sum.bytes();
-    let best = readings(&frames, first_field, last).into_iter().next()?;
+    let best = readings(&frames, first_field, last)
+        .into_iter()
+        .next()
+        .or_else(|| readings(&frames, 1, last).into_iter().next())?;
     // A zero byte in front may be the top of a number that is small now.
     while constant.len() > 1 && (constant.last() == Some(&0) || constant.len() > best.at) {
         constant.pop();
@@ -184,6 +190,25 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
     })
 }
 
+/// A way to read a number that moves.
+struct Moves {
+    roughness: f64,
+    /// How many values there were.
+    distinct: usize,
+    upper_end: bool,
+    reading: Reading,
+}
+
+/// Whether the lowest byte of an integer never changes while the number moves: then it is read by
+/// its wrong end, or a neighbour is taken for its low end. While the upper byte of a short number
+/// stays, both orders move alike but for this.
+fn is_upper_end(values: &[f64], kind: &str) -> bool {
+    let magnitude = kind.starts_with("sm");
+    let low = |value: &f64| if magnitude { value.abs() } else { *value }.rem_euclid(256.0);
+    (magnitude || kind.starts_with('i'))
+        && values.windows(2).all(|pair| low(&pair[0]) == low(&pair[1]))
+}
+
 /// Ways to read a number that moves smoothly, the smoothest and longest first.
 fn readings(frames: &[&[u8]], from: usize, to: usize) -> Vec<Reading> {
     let kinds = [
@@ -210,7 +235,7 @@ pub(super) fn moving(
     places: std::ops::Range<usize>,
     stride: usize,
 ) -> Vec<Reading> {
-    let mut all: Vec<(f64, usize, Reading)> = Vec::new();
+    let mut all: Vec<Moves> = Vec::new();
     for (kind, size) in kinds.iter().copied() {
         for (name, order) in orders.iter().copied() {
             for at in (places.start..(places.end + 1).saturating_sub(size)).step_by(stride) {
@@ -224,16 +249,17 @@ pub(super) fn moving(
                     continue;
                 }
                 if let Some((roughness, distinct)) = roughness(&values, kind) {
-                    all.push((
+                    all.push(Moves {
                         roughness,
                         distinct,
-                        Reading {
+                        upper_end: is_upper_end(&values, kind),
+                        reading: Reading {
                             kind,
                             order: name,
                             at,
                             size,
                         },
-                    ));
+                    });
                 }
             }
         }
@@ -246,30 +272,25 @@ pub(super) fn moving(
         _ => 3,
     };
     let smoothest = |rank_of: usize| {
-        let of = all
-            .iter()
-            .filter(|(_, _, reading)| rank(reading) == rank_of);
-        of.map(|(roughness, ..)| *roughness)
-            .fold(f64::MAX, f64::min)
+        let of = all.iter().filter(|moves| rank(&moves.reading) == rank_of);
+        of.map(|moves| moves.roughness).fold(f64::MAX, f64::min)
     };
     let smooth = [smoothest(0), smoothest(1), smoothest(2), smoothest(3)];
-    all.sort_by(|(a, some, one), (b, others, other)| {
+    all.sort_by(|a, b| {
         // What takes its low end from a neighbour, or leaves it out, moves alike, but in coarser
         // steps; what takes in a neighbour that stays is longer than it needs to be.
-        let rough = |roughness: f64, reading: &Reading| roughness > 1.3 * smooth[rank(reading)];
-        rank(one)
-            .cmp(&rank(other))
-            .then(rough(*a, one).cmp(&rough(*b, other)))
-            .then(others.cmp(some))
-            .then(one.size.cmp(&other.size))
-            .then(
-                one.kind
-                    .starts_with("sm")
-                    .cmp(&other.kind.starts_with("sm")),
-            )
-            .then(a.total_cmp(b))
+        let rough = |moves: &Moves| moves.roughness > 1.3 * smooth[rank(&moves.reading)];
+        let signed = |moves: &Moves| moves.reading.kind.starts_with("sm");
+        rank(&a.reading)
+            .cmp(&rank(&b.reading))
+            .then(a.upper_end.cmp(&b.upper_end))
+            .then(rough(a).cmp(&rough(b)))
+            .then(b.distinct.cmp(&a.distinct))
+            .then(a.reading.size.cmp(&b.reading.size))
+            .then(signed(a).cmp(&signed(b)))
+            .then(a.roughness.total_cmp(&b.roughness))
     });
-    all.into_iter().map(|(_, _, reading)| reading).collect()
+    all.into_iter().map(|moves| moves.reading).collect()
 }
 
 pub(super) fn number(kind: &str, order: Order, bytes: &[u8]) -> Option<f64> {

@@ -53,7 +53,7 @@ fn starts(heard: &Heard, bytes: &[u8]) -> Vec<usize> {
 }
 
 /// How many bytes stand before the first rest of the line.
-fn after_pause(heard: &Heard) -> Option<usize> {
+pub(super) fn after_pause(heard: &Heard) -> Option<usize> {
     let byte_us = 10_000_000 / u64::from(heard.line.baud.max(1));
     let rest = (4 * byte_us).max(15_000);
     let mut count = 0;

@@ -257,11 +257,13 @@ impl Search<'_, '_> {
         let began = Instant::now();
         let mut first = None;
         loop {
-            let text = heard.bytes().len() >= ENOUGH && text_was_heard(&heard);
+            // A slow gauge says little at a time: what reads as text so far is waited for.
+            let so_far = text_was_heard(&heard);
+            let text = so_far && heard.bytes().len() >= ENOUGH;
             let quiet = first.is_none() && began.elapsed() > patience;
             let since = first.map(|first: Instant| first.elapsed());
             // What came behind a rest of the line tells at once.
-            let bad = !text
+            let bad = !so_far
                 && since.is_some_and(|since| {
                     since > nonsense || since > NONSENSE && behind_a_rest(&heard) >= ENOUGH
                 });

@@ -87,7 +87,18 @@ pub(crate) fn told() -> Vec<Dialect> {
             |m| badly_summed(m), thousandths;
         "minus behind the number" 9600 "8N1" 100 Some("mm"),
             |m| format!("{}{} mm\r\n", d(m.count.abs(), 2), if m.count < 0 { '-' } else { ' ' }), hundredths;
+        "low byte first, the upper one at rest" 9600 "8N1" 50 None,
+            |m| { let mut b = vec![0xA5]; b.extend(within_a_byte(m).to_le_bytes()); b.push(xor(&b)); b },
+            |m| f64::from(within_a_byte(m));
+        "high byte first and at rest" 9600 "8N1" 50 None,
+            |m| { let mut b = vec![0xA5]; b.extend(within_a_byte(m).to_be_bytes()); b.push(xor(&b)); b },
+            |m| f64::from(within_a_byte(m));
     }
+}
+
+/// Counts that move in their lower byte alone.
+fn within_a_byte(m: Moment) -> i16 {
+    0x0210 + i16::try_from((m.count + 8_000) / 125).unwrap()
 }
 
 /// Dialects that may be read wrongly, but never with confidence.

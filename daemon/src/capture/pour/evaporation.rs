@@ -24,7 +24,7 @@ const LAST: usize = 3;
 /// A shorter rest says nothing of a slope, s.
 const LEAST_S: f64 = 2.5;
 /// So many of its standard deviations make a run plain …
-const PLAIN: f64 = 3.0;
+const PLAIN: f64 = 4.0;
 /// … and so many are left without any one of the rests, into which a small drop may have fallen.
 const WITHOUT_ONE: f64 = 0.5;
 /// The last drops of a delivery come no further apart, s.

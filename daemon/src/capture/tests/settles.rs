@@ -262,3 +262,22 @@ fn a_display_that_was_frozen_and_thaws_elsewhere_has_not_moved() {
         assert_values(&script.play(&settings()), &[4.0], 0.002);
     }
 }
+
+/// The first samples after a frozen display are those of a knock, or a spike.
+#[test]
+fn a_display_that_thaws_amid_a_knock_has_not_moved() {
+    for knocked in [&[-2.6, 0.88, -0.23, 0.036][..], &[-0.022]] {
+        let mut script = Script::dial(1.0);
+        script.rest(20.0);
+        for _ in 0..400 {
+            script.raw(Some(1.002), Status::default());
+        }
+        for off in knocked {
+            script.raw(Some(1.0 + off), Status::default());
+        }
+        script.rest(20.0);
+        assert_eq!(finals(&script.play(&settings())), [] as [f64; 0]);
+        script.run(4.0, 8.0).rest(5.0);
+        assert_values(&script.play(&settings()), &[4.0], 0.002);
+    }
+}
