@@ -23,8 +23,9 @@ fn main() {
         .iter()
         .filter(|w| w.parse::<usize>().is_err())
         .collect();
-    let parts: [(&str, Part); 7] = [
+    let parts: [(&str, Part); 8] = [
         ("pours", show_pours),
+        ("rates", show_rates),
         ("scales", show_scales),
         ("sweeps", show_sweeps),
         ("thrust", show_thrust),
@@ -64,6 +65,23 @@ fn show_pours(n: usize) {
         let (ours, plain) = pours(n, 1, rules, line);
         print(name, &ours, &[0.03, 0.05]);
         print("  plain threshold", &plain, &[0.03, 0.05]);
+    }
+}
+
+/// Gauges that send more and less often.
+fn show_rates(n: usize) {
+    for hertz in [50.0, 20.0, 5.0, 3.0, 2.0, 1.0] {
+        let rules = PourRules {
+            pours: 4,
+            hertz,
+            ..Default::default()
+        };
+        let (ours, _) = pours(n, 1, &rules, Line::Even);
+        print(
+            &format!("pours, {hertz} a second, cc"),
+            &ours,
+            &[0.03, 0.05],
+        );
     }
 }
 
