@@ -46,7 +46,8 @@ pub(crate) struct Ports {
 #[derive(Debug, Args)]
 #[command(
     after_help = "While it runs in a terminal, a line typed steers it: take, again, back, \
-    skip, add, hold, resume, end, go SPOT, or a value with its unit such as 64.2 cc.\n\
+    skip, add, split, hold, resume, undo, end, go SPOT, or a value with its unit such as 64.2 cc. \
+    A question is answered by keep, again, refill, delivered, split, skip or a value.\n\
     Ctrl-C leaves the route half-way; the same command takes it up again."
 )]
 pub(crate) struct Measure {
@@ -102,6 +103,16 @@ pub(crate) enum SteerControl {
     Hold,
     /// Go on after `hold`.
     Resume,
+    /// Answer a question: the value is right.
+    Keep,
+    /// Answer a question: that was a refill, or no pour of a chamber.
+    Refill,
+    /// Answer a question: that was delivered.
+    Delivered,
+    /// What was taken for one pour was two; a rest between ends the first.
+    Split,
+    /// Take back the last control.
+    Undo,
     /// Go to the stop of a spot, e.g. `chamber/3`.
     Go {
         /// The spot.

@@ -31,6 +31,11 @@ fn control(typed: SteerControl) -> Control {
         SteerControl::Add => Control::Add,
         SteerControl::Hold => Control::Hold,
         SteerControl::Resume => Control::Resume,
+        SteerControl::Keep => Control::Keep,
+        SteerControl::Refill => Control::Refill,
+        SteerControl::Delivered => Control::Delivered,
+        SteerControl::Split => Control::Split,
+        SteerControl::Undo => Control::Undo,
         SteerControl::Go { spot } => Control::Go { spot },
         SteerControl::Type { value, unit, sure } => Control::Type(Typed {
             value: spoken(Some(value), unit),
@@ -56,6 +61,11 @@ pub(super) fn typed(line: &str) -> Option<Control> {
         ("add", "") => Control::Add,
         ("hold", "") => Control::Hold,
         ("resume", "") => Control::Resume,
+        ("keep", "") => Control::Keep,
+        ("refill", "") => Control::Refill,
+        ("delivered", "") => Control::Delivered,
+        ("split", "") => Control::Split,
+        ("undo", "") => Control::Undo,
         ("end", "") => Control::End,
         ("go", spot) if !spot.is_empty() => Control::Go {
             spot: spot.to_owned(),
@@ -93,7 +103,7 @@ fn by_eye(text: &str) -> Control {
 }
 
 /// The words of [`typed`], for someone whose line meant nothing.
-pub(super) const WORDS: &str = "take, again, back, skip, add, hold, resume, end, go SPOT, or a value with its unit (two levels: 2cc to 66.2cc)";
+pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, resume, undo, end, go SPOT; keep, refill or delivered where asked; or a value with its unit (two levels: 2cc to 66.2cc)";
 
 #[cfg(test)]
 mod tests {

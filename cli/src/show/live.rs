@@ -170,6 +170,7 @@ fn tone(said_as: SaidAs) -> &'static str {
         SaidAs::Taken => "taken:",
         SaidAs::Revised => "revised:",
         SaidAs::Again => "! again:",
+        SaidAs::Asked => "? asked:",
         SaidAs::Gauge => "! gauge:",
         SaidAs::Done => "done:",
         SaidAs::Note => "note:",

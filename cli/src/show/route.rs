@@ -148,6 +148,9 @@ pub(crate) mod tests {
             at: (taken < 8).then_some(taken),
             prompt: "fill the chamber".into(),
             stops: stops.collect(),
+            asked: None,
+            waiting: 0,
+            so_far: String::new(),
             cautions: vec!["no open flame".into()],
             asks: Vec::new(),
         }

@@ -212,6 +212,8 @@ impl Average {
             window: self.points.iter().map(|p| (p.at_us, p.v)).collect(),
             others: self.along.iter().filter_map(Along::mean).collect(),
             resolution: q,
+            fills: Vec::new(),
+            doubt: None,
         };
         self.last = Some((mean.value, mean.sd.unwrap_or(0.0)));
         self.armed = false;
@@ -339,7 +341,9 @@ impl Capture for Average {
                 self.paused = !self.paused;
                 self.restart();
             }
-            Control::Add => out.push(CaptureEvent::Note(Note::NothingToTake)),
+            Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
+                out.push(CaptureEvent::Note(Note::NothingToTake));
+            }
         }
     }
 

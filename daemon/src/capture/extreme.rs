@@ -284,6 +284,8 @@ impl Extreme {
             window,
             others: Vec::new(),
             resolution: self.intake.resolution(),
+            fills: Vec::new(),
+            doubt: None,
         };
         self.taken = Some(top);
         self.turns = 0;
@@ -341,7 +343,9 @@ impl Capture for Extreme {
                 self.paused = !self.paused;
                 self.restart();
             }
-            Control::Add => out.push(CaptureEvent::Note(Note::NothingToTake)),
+            Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
+                out.push(CaptureEvent::Note(Note::NothingToTake));
+            }
         }
     }
 

@@ -10,6 +10,7 @@
 mod autocorr;
 mod average;
 mod creep;
+mod expected;
 mod extreme;
 mod frozen;
 mod intake;
@@ -25,11 +26,12 @@ mod settle;
 mod sigma;
 mod still;
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;
 mod thrust;
 mod turn;
 
 pub use autocorr::mean_with_error;
+pub use expected::{Expected, Fit};
 pub use note::Note;
 pub use replay::{Replayed, replay};
 pub use settings::{
@@ -83,6 +85,11 @@ pub struct Taken {
     pub others: Vec<ChannelMean>,
     /// The size of one count, in `unit`.
     pub resolution: f64,
+    /// Pour mode: where the level stood before and after each filling, in `unit`, as sent. A
+    /// pour that needed no refill has one.
+    pub fills: Vec<(f64, f64)>,
+    /// Why a person must be asked before this value counts, where the signal alone shows it.
+    pub doubt: Option<Note>,
 }
 
 /// The mean of a channel that went along with the main one.
@@ -137,6 +144,25 @@ pub enum CaptureEvent {
     },
     /// Something worth saying that is not a value.
     Note(Note),
+    /// What was held is far below what was expected and has rested for long: more may come, or
+    /// this is all. It may still be revised.
+    Lingers {
+        /// Which reading of this capture.
+        pour: u32,
+    },
+    /// The first movement came, and which way the scale runs is not known. Nothing is counted
+    /// before [`Control::Delivered`] or [`Control::Refilled`] says it; then all that came since
+    /// is counted, in its order.
+    WhichWay {
+        /// Where the level stood, in `unit`.
+        from: f64,
+        /// Where it stands, in `unit`.
+        to: f64,
+        /// The gauge's unit.
+        unit: Unit,
+    },
+    /// Which way the scale runs is known now, because a person said it.
+    Learned(Counts),
 }
 
 /// What the person at the bench asks of a capture.
@@ -151,6 +177,12 @@ pub enum Control {
     Add,
     /// Look away until this is pressed again.
     Hold,
+    /// The first movement was a delivery: see [`CaptureEvent::WhichWay`].
+    Delivered,
+    /// The first movement was a refill: see [`CaptureEvent::WhichWay`].
+    Refilled,
+    /// What is held is more than one reading: each rest ends one.
+    Split,
 }
 
 /// What the gauge is doing, as far as capture can tell.
@@ -200,6 +232,9 @@ pub trait Capture: Send {
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>);
     /// The route or the stream ends.
     fn end(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>);
+    /// What the next value should be near to, in the gauge's unit. A value that is held keeps the
+    /// expectation that it began with.
+    fn expect(&mut self, _expected: Option<Expected>) {}
     /// What to show now.
     fn live(&self) -> Live;
     /// What was learned of the gauge's noise, to be kept for the next capture.

@@ -108,6 +108,13 @@ pub enum Note {
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
+    /// One pour with a rest in it, or two of one filling: the amounts do not tell.
+    OneOrTwo {
+        first: f64,
+        second: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// A small amount was let out down to the zero mark: not a pour.
     ZeroSet {
         let_out: f64,
@@ -126,6 +133,17 @@ pub enum Note {
     Again,
     /// The gauge rests, but was not moved since the last reading.
     NotArmed,
+}
+
+impl Note {
+    /// Whether a pour was lost sight of: its amount is not known, and what comes next may be the
+    /// same one poured again.
+    pub fn loses_a_pour(&self) -> bool {
+        matches!(
+            self,
+            Note::DeliveredInGap | Note::BeginningUnseen | Note::NoRestBetween { .. }
+        )
+    }
 }
 
 fn symbol<S: serde::Serializer>(unit: &Unit, to: S) -> Result<S::Ok, S::Error> {
@@ -213,6 +231,14 @@ impl fmt::Display for Note {
             GoesOn { delivered, unit } => write!(
                 f,
                 "refilled near the burette's end after {delivered:.2} {unit}: this one goes on"
+            ),
+            OneOrTwo {
+                first,
+                second,
+                unit,
+            } => write!(
+                f,
+                "{first:.2} {unit}, a rest, and {second:.2} {unit} more: one or two?"
             ),
             ZeroSet { let_out, unit } => {
                 write!(

@@ -45,6 +45,8 @@ impl Press {
             window: vec![(sample.at_us, value)],
             others: Vec::new(),
             resolution: sample.resolution,
+            fills: Vec::new(),
+            doubt: None,
         };
         out.push(CaptureEvent::Final {
             pour: self.count,
@@ -103,7 +105,11 @@ impl Capture for Press {
                     why: Note::Again,
                 });
             }
-            Control::Again | Control::Add => {
+            Control::Again
+            | Control::Add
+            | Control::Split
+            | Control::Delivered
+            | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }
             Control::Hold => self.paused = !self.paused,

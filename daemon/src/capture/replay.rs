@@ -33,7 +33,11 @@ impl CaptureEvent {
             Self::Held { pour, taken } => Some(("held", *pour, taken)),
             Self::Revised { pour, taken } => Some(("revised", *pour, taken)),
             Self::Final { pour, taken } => Some(("final", *pour, taken)),
-            Self::Withdrawn { .. } | Self::Note(_) => None,
+            Self::Withdrawn { .. }
+            | Self::Note(_)
+            | Self::Lingers { .. }
+            | Self::WhichWay { .. }
+            | Self::Learned(_) => None,
         }
     }
 }

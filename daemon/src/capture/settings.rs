@@ -127,9 +127,12 @@ impl Default for SettleSettings {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Counts {
-    /// Learned from the first delivery, which is taken not to be a refill.
+    /// Learned from the first delivery, which is taken not to be a refill. For recorded streams
+    /// only: on a route a person is asked.
     #[default]
     Auto,
+    /// Not known: the first movement is asked about, and all that came since waits.
+    Unknown,
     /// Up: 0 is full.
     Up,
     /// Down: 0 is empty.

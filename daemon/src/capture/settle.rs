@@ -288,6 +288,8 @@ impl Settle {
             window: window.iter().map(|p| (p.at_us, p.v)).collect(),
             others: Vec::new(),
             resolution: self.intake.resolution(),
+            fills: Vec::new(),
+            doubt: None,
         };
         self.armed = false;
         self.rested = Some(rest.value);
@@ -356,7 +358,9 @@ impl Capture for Settle {
                     self.forget();
                 }
             }
-            Control::Add => out.push(CaptureEvent::Note(Note::NothingToTake)),
+            Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
+                out.push(CaptureEvent::Note(Note::NothingToTake));
+            }
         }
     }
 

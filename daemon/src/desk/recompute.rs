@@ -183,7 +183,7 @@ fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> Gau
     let capacity = entry
         .burette
         .as_ref()
-        .and_then(|burette| burette.capacity.to_string().parse::<Quantity>().ok());
+        .and_then(|burette| burette.capacity?.to_string().parse::<Quantity>().ok());
     GaugeOnRoute {
         name: name.to_owned(),
         sense: f64::from(entry.sense),

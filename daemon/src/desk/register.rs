@@ -47,12 +47,6 @@ pub(super) fn entry(
     };
     let counts = counting(setup.counts.as_deref())?;
     let capacity = size("capacity", &setup.capacity)?;
-    if counts.is_some() && capacity.is_none() {
-        return Err(
-            bad(format!("gauge {}: counts without a capacity", setup.name))
-                .todo("say what the burette holds: --capacity \"100 cc\""),
-        );
-    }
     Ok(Gauge {
         kind: match kind {
             Kind::Length => GaugeKind::Length,
@@ -69,7 +63,7 @@ pub(super) fn entry(
         resolution: size("resolution", &setup.resolution)?,
         port: port(setup)?,
         calibration: Some(calibration).filter(|c| *c != Calibration::default()),
-        burette: capacity.map(|capacity| Burette { capacity, counts }),
+        burette: (capacity.is_some() || counts.is_some()).then_some(Burette { capacity, counts }),
         ..before
     })
 }
@@ -160,7 +154,10 @@ pub(super) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
         scale_u: calibration.scale_u,
         repeatability: text(calibration.repeatability),
         resolution: text(gauge.resolution),
-        capacity: gauge.burette.as_ref().map(|b| b.capacity.to_string()),
+        capacity: gauge
+            .burette
+            .as_ref()
+            .and_then(|b| Some(b.capacity?.to_string())),
         counts: gauge
             .burette
             .as_ref()

@@ -133,6 +133,9 @@ impl Desk {
                 view.name()
             ),
             stops,
+            asked: None,
+            waiting: 0,
+            so_far: String::new(),
             cautions: Vec::new(),
             asks: routes
                 .get(name)

@@ -137,7 +137,7 @@ pub(crate) fn ask_about_slips(
 
 /// A typed value that lies far from its brothers, but near them with two neighbouring digits
 /// exchanged. Common practice, no source: numbers called across a shop are swapped that way.
-fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<String> {
+pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<String> {
     let mut brothers: Vec<f64> = view
         .live(view.stage())
         .filter_map(|kept| {

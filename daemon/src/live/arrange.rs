@@ -94,9 +94,10 @@ fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Settings, Refusal> {
             if let Some(capacity) = gauge.capacity_cc {
                 table.insert("capacity_cc".to_owned(), capacity.into());
             }
-            if let Some(counts) = gauge.counts {
-                table.insert("counts".to_owned(), counts.word().into());
-            }
+            // Which way a scale runs is never guessed: where nobody said it, the first movement
+            // is asked about.
+            let counts = gauge.counts.map_or("unknown", Counting::word);
+            table.insert("counts".to_owned(), counts.into());
         }
         "settle" => {
             if let Some(hanging) = gauge.hanging {
@@ -205,7 +206,7 @@ mod tests {
         };
         assert_eq!(counts(Some(Counting::Down)), capture::Counts::Down);
         assert_eq!(counts(Some(Counting::Up)), capture::Counts::Up);
-        assert_eq!(counts(None), capture::Counts::Auto);
+        assert_eq!(counts(None), capture::Counts::Unknown);
     }
 
     #[test]

@@ -11,31 +11,35 @@ mod steer;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use benchhand_blueprint::engine::LengthUnits;
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Spot};
 use benchhand_drivers::Sample;
 use benchhand_drivers::port::PortEvent;
 use benchhand_wire::{ChannelShows, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs};
 
+use super::expectation::{Expectation, doubted_fellows, expectation, only_fellow};
 use super::handle::BenchHandle;
 use super::hub::Hub;
 use super::line::{Line, LineChange};
 use super::opening::Opener;
 use super::progress::progress;
 use super::recorder::Recorders;
-use super::run::{Keep, Outcome, Run};
+use super::run::{DoubtedReading, Keep, Outcome, Run};
 use super::steady::Steady;
+use super::words;
 use crate::desk::keeper::Keeper;
 use crate::desk::shop::ShopGauge;
 use crate::route::Route;
 use crate::store::fact::{Fact, StreamAt};
+use crate::store::view::JobView;
 pub(crate) use route::RouteOrder;
 
 /// A route that runs on a job.
 struct Running {
     route: Route,
     run: Run,
-    /// The units in which the engine's lengths are given.
-    units: LengthUnits,
+    /// The engine as it was when the route began.
+    engine: Engine,
 }
 
 /// Everything that is live.
@@ -60,6 +64,7 @@ struct JobKeep<'a> {
     keeper: &'a Keeper,
     recorders: &'a Recorders,
     job: &'a str,
+    engine: &'a Engine,
 }
 
 impl Keep for JobKeep<'_> {
@@ -70,6 +75,36 @@ impl Keep for JobKeep<'_> {
     fn stream_at(&self, gauge: &str, at_us: u64) -> Option<StreamAt> {
         self.recorders.position(self.job, gauge, at_us)
     }
+
+    fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation> {
+        let of = |view: &JobView| expectation(self.engine, view, spot, round, kind);
+        self.keeper.look(self.job, of).ok().flatten()
+    }
+
+    fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading> {
+        let of = |view: &JobView| {
+            let ids = doubted_fellows(self.engine, view, spot);
+            ids.into_iter()
+                .filter_map(|id| doubted_reading(view, id))
+                .collect()
+        };
+        self.keeper.look(self.job, of).unwrap_or_default()
+    }
+
+    fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading> {
+        let of = |view: &JobView| doubted_reading(view, only_fellow(self.engine, view, spot)?);
+        self.keeper.look(self.job, of).ok().flatten()
+    }
+}
+
+/// A reading as it is asked about.
+fn doubted_reading(view: &JobView, id: u64) -> Option<DoubtedReading> {
+    let kept = view.reading(id)?;
+    Some(DoubtedReading {
+        id,
+        spot: kept.spot.parse().ok()?,
+        shown: words::shown(kept),
+    })
 }
 
 impl Bench {
@@ -141,7 +176,15 @@ impl Bench {
     /// Where the route of a job stands, if one runs.
     pub(crate) fn progress(&self, job: &str) -> Option<RouteProgress> {
         let running = self.runs.get(job)?;
-        let look = |view: &_| progress(job, &running.route, &running.run, running.units, view);
+        let look = |view: &_| {
+            progress(
+                job,
+                &running.route,
+                &running.run,
+                running.engine.units,
+                view,
+            )
+        };
         self.keeper.look(job, look).ok()
     }
 
@@ -305,6 +348,7 @@ impl Bench {
                 keeper,
                 recorders,
                 job,
+                engine: &running.engine,
             };
             work(&mut running.run, &mut keep, &mut out);
             if let (Some(line), Some(sigma)) = (lines.get_mut(gauge), running.run.sigma(gauge)) {

@@ -7,6 +7,7 @@
 mod arrange;
 mod bench;
 mod correcting;
+mod expectation;
 mod figuring;
 mod handle;
 mod hub;

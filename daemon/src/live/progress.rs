@@ -2,9 +2,10 @@
 
 use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::units::Kind;
-use benchhand_wire::{Counts, RouteProgress, StopDone, StopState};
+use benchhand_wire::{Counts, OpenQuestion, RouteProgress, StopDone, StopState};
 
-use super::run::{Arranged, Run};
+use super::run::{Arranged, Question, Run};
+use super::words;
 use crate::route::{Became, Figuring, Route};
 use crate::store::view::JobView;
 
@@ -24,6 +25,7 @@ pub(crate) fn progress(
         None => "all stops taken; the last reading may still be revised".to_owned(),
     };
     let became = run.walk().became();
+    let prompt = run.question().map_or(prompt, |q| q.text.clone());
     RouteProgress {
         job: job.to_owned(),
         route: route.name.clone(),
@@ -38,8 +40,24 @@ pub(crate) fn progress(
             .zip(became)
             .map(|(arranged, &became)| stop_done(arranged, became, view, units))
             .collect(),
+        asked: run.question().map(|question| open_question(question, run)),
+        waiting: u32::try_from(run.waiting()).unwrap_or(u32::MAX),
+        so_far: run.so_far().map_or_else(String::new, |taken| {
+            let number = words::number(taken.value, Some(taken.resolution));
+            format!("{number} {}", taken.unit)
+        }),
         cautions: route.cautions.clone(),
         asks: crate::desk::conditions::asked(&route.ask, view),
+    }
+}
+
+fn open_question(question: &Question, run: &Run) -> OpenQuestion {
+    OpenQuestion {
+        about: question.doubt.about(),
+        spot: run.stops()[question.stop].stop.spot.to_string(),
+        shown: question.shown.clone(),
+        text: question.text.clone(),
+        answers: question.doubt.answers(),
     }
 }
 

@@ -4,10 +4,12 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_blueprint::Spot;
+use benchhand_blueprint::{Spot, Unit};
 use benchhand_drivers::{Status, Trouble};
 use benchhand_wire::{Phase, Refusal, SaidAs};
 
+use super::expectation::{self, Expectation};
+use super::run::Doubt;
 use crate::capture::{self, Note, Settings, Taken};
 use crate::desk::typed::DECIMALS;
 use crate::store::fact::Mode;
@@ -96,6 +98,64 @@ pub fn beyond_the_route(taken: &Taken) -> String {
         number(taken.value, Some(taken.resolution)),
         taken.unit
     )
+}
+
+/// What went into a chamber so far, where more must come.
+pub fn so_far(spot: &Spot, taken: &Taken) -> String {
+    format!(
+        "{} {} {} so far",
+        called(spot),
+        number(taken.value, Some(taken.resolution)),
+        taken.unit
+    )
+}
+
+/// A question about a value, with its answers.
+pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
+    let at = called(spot);
+    match doubt {
+        Doubt::Far(expectation) => format!(
+            "{at}: {shown}, expected {}: keep, again, or type it?",
+            expected(expectation)
+        ),
+        Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
+        Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
+        Doubt::Lost(note) => format!("{at}: {note}. again, type it, or skip?"),
+        Doubt::WhichWay { from, to, unit } => format!(
+            "{at}: the burette went from {from:.2} to {to:.2} {unit}. Was that a refill, or was it delivered?"
+        ),
+        Doubt::Meanwhile => {
+            format!("{at}: {shown} was poured meanwhile: keep it here, skip to the next, or again?")
+        }
+        Doubt::WhichAgain(_) => format!("{at} again, the last reading? again for yes, keep for no"),
+        Doubt::Earlier(reading) => format!(
+            "{at}: {} was kept, and later ones disagree: keep, or again?",
+            reading.shown
+        ),
+        Doubt::BrokenOff(reading) => format!(
+            "{at}: {} was still open when the work was broken off: keep, or again?",
+            reading.shown
+        ),
+    }
+}
+
+/// What was expected, and why: "about 46.0 cc as the others".
+fn expected(expectation: &Expectation) -> String {
+    let why = match expectation.source {
+        expectation::Source::EarlierRound => "as in the round before".to_owned(),
+        expectation::Source::Fellows { count: 1 } => "as the other".to_owned(),
+        expectation::Source::Fellows { .. } => "as the others".to_owned(),
+        expectation::Source::BeforeCut => "from before the cut".to_owned(),
+        expectation::Source::Nominal => "as the engine file says".to_owned(),
+    };
+    let unit = expectation.unit;
+    let middle = unit.from_base(expectation.expected.middle);
+    let decimals = match unit {
+        Unit::Inch => 3,
+        Unit::Millimetre => 2,
+        _ => 1,
+    };
+    format!("about {middle:.decimals$} {} {why}", unit.symbol())
 }
 
 /// The route is done.

@@ -113,6 +113,11 @@ impl Walk {
         self.at = Some(stop);
     }
 
+    /// Something else became of a stop; the walk stays where it is.
+    pub fn became_of(&mut self, stop: usize, became: Became) {
+        self.became[stop] = became;
+    }
+
     /// Whether every stop was visited or skipped.
     pub fn done(&self) -> bool {
         !self.became.contains(&Became::Left)

@@ -18,6 +18,9 @@ pub use crate::store::reading::{Mode, Part, Reading, ReadingId, Source, StreamAt
 /// The stage a job begins with.
 pub const FIRST_STAGE: &str = "as received";
 
+/// The label of a reading that a person was asked about and kept: what was asked.
+pub const ASKED: &str = "asked";
+
 /// One thing that is known of a job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "fact", rename_all = "snake_case")]
@@ -55,6 +58,18 @@ pub enum Fact {
         of: ReadingId,
         /// Why, in the words of whoever took it back.
         reason: String,
+    },
+    /// A reading that was taken back counts again.
+    Restored {
+        /// The reading.
+        of: ReadingId,
+    },
+    /// A person was asked about a reading and kept it.
+    Kept {
+        /// The reading.
+        of: ReadingId,
+        /// What was asked.
+        asked: String,
     },
     /// A reading belongs to another spot than was said.
     Moved {

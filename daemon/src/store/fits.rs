@@ -76,6 +76,15 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             text("the reason", reason)?;
             standing(view, *of).map(drop)
         }
+        Fact::Restored { of } => match view.readings.get(of) {
+            Some(kept) if matches!(kept.state, State::Voided { .. }) => Ok(()),
+            Some(_) => Err(Misfit::NotVoided(*of)),
+            None => Err(Misfit::NoReading(*of)),
+        },
+        Fact::Kept { of, asked } => {
+            text("what was asked", asked)?;
+            standing(view, *of).map(drop)
+        }
         Fact::Moved {
             of,
             from,

@@ -6,7 +6,7 @@
 
 use jiff::Timestamp;
 
-use crate::store::fact::{Check, Fact, Import, Input, Plate, Reading, ReadingId};
+use crate::store::fact::{ASKED, Check, Fact, Import, Input, Plate, Reading, ReadingId};
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
@@ -91,6 +91,13 @@ impl JobView {
             Fact::Final(reading) => return self.add(seq, at, reading, State::Final),
             Fact::Finalised { of } => return self.set_state(of, State::Final),
             Fact::Voided { of, reason } => return self.set_state(of, State::Voided { reason }),
+            Fact::Restored { of } => return self.set_state(of, State::Final),
+            Fact::Kept { of, asked } => {
+                if let Some(reading) = self.readings.get_mut(&of) {
+                    reading.labels.insert(ASKED.to_owned(), asked);
+                }
+                return vec![of];
+            }
             Fact::Moved {
                 of,
                 from,

@@ -35,6 +35,9 @@ pub enum Misfit {
         "reading {0} is final and is not revised; void it with a reason and take another instead"
     )]
     NotHeld(ReadingId),
+    /// Only a reading that was taken back can be restored.
+    #[error("reading {0} counts; only a voided reading can be restored")]
+    NotVoided(ReadingId),
     /// A revision names no reading.
     #[error("a revised reading must name the reading whose place it takes")]
     RevisesNothing,

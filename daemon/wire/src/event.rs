@@ -102,6 +102,8 @@ pub enum SaidAs {
     Revised,
     /// Something must be done again.
     Again,
+    /// A question that waits for an answer.
+    Asked,
     /// A gauge was lost, or is back.
     Gauge,
     /// The route is done.

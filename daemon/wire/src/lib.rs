@@ -48,8 +48,9 @@ pub use reading::{
 pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{Place, Reason, Refusal};
 pub use route::{
-    Asked, ConditionKept, Control, ControlRoute, Counts, DialHand, RouteInfo, RouteList,
-    RouteProgress, Routes, SetCondition, StartRoute, StopDone, StopState, Typed,
+    AnswerWord, Asked, ConditionKept, Control, ControlRoute, Counts, DialHand, OpenQuestion,
+    QuestionAbout, RouteInfo, RouteList, RouteProgress, Routes, SetCondition, StartRoute, StopDone,
+    StopState, Typed,
 };
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 

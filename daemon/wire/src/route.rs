@@ -90,12 +90,86 @@ pub struct RouteProgress {
     pub prompt: String,
     /// The stops in order.
     pub stops: Vec<StopDone>,
+    /// What the person at the bench is asked; nothing is kept and the route does not move on
+    /// before it is answered.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub asked: Option<OpenQuestion>,
+    /// How many values wait behind the question, in their order.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub waiting: u32,
+    /// What went into the present chamber so far, where that is far from all of it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub so_far: String,
     /// Cautions for this route.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
     /// The conditions that its readings depend on, and what is known of each.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub asks: Vec<Asked>,
+}
+
+fn is_zero(count: &u32) -> bool {
+    *count == 0
+}
+
+/// A question about a value, and how it may be answered.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OpenQuestion {
+    /// What it is about.
+    pub about: QuestionAbout,
+    /// The spot of the stop that it concerns.
+    pub spot: String,
+    /// The value in doubt as shown, e.g. `60.00 cc`; empty where there is none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub shown: String,
+    /// The question in words.
+    pub text: String,
+    /// The answers, by the names of their controls.
+    pub answers: Vec<AnswerWord>,
+}
+
+/// What a question is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum QuestionAbout {
+    /// A value lies far from what was expected.
+    FarOff,
+    /// A typed value looks like a slip.
+    Slip,
+    /// One pour with a rest in it, or two.
+    OneOrTwo,
+    /// A pour was lost sight of.
+    LostPour,
+    /// Which way the burette's scale runs.
+    WhichWay,
+    /// A value came while another was asked about.
+    Meanwhile,
+    /// Which reading `again` means.
+    WhichAgain,
+    /// A reading that was still open when the work was broken off.
+    BrokenOff,
+    /// An earlier reading that later ones disagree with.
+    Earlier,
+}
+
+/// A control that answers a question.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum AnswerWord {
+    /// The value is right: keep it here.
+    Keep,
+    /// Drop it; this stop is measured again.
+    Again,
+    /// The value was typed: give the right one.
+    Type,
+    /// It was two pours.
+    Split,
+    /// It was a refill, or no pour of a chamber at all.
+    Refill,
+    /// It was poured out.
+    Delivered,
+    /// It belongs to the next stop.
+    Skip,
 }
 
 /// A condition that readings depend on. It is kept and shown; figures do not use it yet.
@@ -232,6 +306,16 @@ pub enum Control {
     Hold,
     /// Go on after `hold`.
     Resume,
+    /// Answers a question: the value is right.
+    Keep,
+    /// Answers a question: that movement was a refill, or no pour of a chamber.
+    Refill,
+    /// Answers a question: that movement was a delivery.
+    Delivered,
+    /// What was taken for one pour was two: a rest between ends the first.
+    Split,
+    /// Takes back the last control.
+    Undo,
     /// Go to the stop of this spot.
     Go {
         /// The spot.

@@ -6,7 +6,7 @@ use benchhand_drivers::Unit;
 
 use super::super::settings::{Counts, PourSettings, per_base};
 use super::super::still::seconds;
-use super::super::{CaptureEvent, Note, Taken};
+use super::super::{CaptureEvent, Expected, Note, Taken};
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
@@ -24,6 +24,17 @@ pub(crate) enum Stage {
     Refilling,
     /// An amount was lost sight of: nothing counts before a refill or a long rest.
     Lost,
+}
+
+/// Why a pour may go on although the burette was refilled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Refilled {
+    /// By request, or because the burette was empty and nothing is expected.
+    GoesOn,
+    /// Far less than expected had come.
+    TooLittle,
+    /// Enough had come, but the burette could not hold what is expected, or was nearly empty.
+    PerhapsAll,
 }
 
 /// A step this soon after the last rest belongs to the delivery that follows, s.
@@ -55,15 +66,29 @@ pub(crate) struct Account {
     pub(super) seen: Option<f64>,
     /// Where it rested when samples were lost: the held value stands, nothing is added.
     pub(super) across: Option<f64>,
+    /// What the next pour should come to, in the gauge's unit.
+    pub(super) expected: Option<Expected>,
+    /// What the present pour should come to.
+    pub(super) pour_expected: Option<Expected>,
+    /// The rest at which the held value was last made out.
+    pub(super) held_at: Option<Level>,
+    /// Where the level stood before and after each earlier filling of this pour.
+    pub(super) fills: Vec<(f64, f64)>,
+    /// Whether the burette was refilled amid this pour, and why the pour may go on.
+    pub(super) refilled: Option<Refilled>,
+    /// The first of what may be two pours, and where the second would have begun.
+    pub(super) two: Option<(Taken, Level)>,
+    /// A long rest far below what was expected was said.
+    pub(super) lingered: bool,
     /// What is known of evaporation, and whether it was said of this pour.
     pub(super) evaporation: Evaporation,
-    said_evaporation: bool,
+    pub(super) said_evaporation: bool,
 }
 
 impl Account {
     pub(crate) fn new(settings: PourSettings) -> Self {
         let direction = match settings.counts {
-            Counts::Auto => 0.0,
+            Counts::Auto | Counts::Unknown => 0.0,
             Counts::Up => 1.0,
             Counts::Down => -1.0,
         };
@@ -84,6 +109,13 @@ impl Account {
             goes_on: false,
             seen: None,
             across: None,
+            expected: None,
+            pour_expected: None,
+            held_at: None,
+            fills: Vec::new(),
+            refilled: None,
+            two: None,
+            lingered: false,
             evaporation: Evaporation::default(),
             said_evaporation: false,
         }
@@ -151,6 +183,7 @@ impl Account {
                 if self.stage == Stage::Refilling || self.base.as_ref().is_none_or(same_rest) {
                     self.base = Some(from);
                 }
+                self.begins();
                 self.stage = Stage::Delivering;
             }
             Stage::Ready | Stage::Refilling => self.lost_rest(leg.uncertain, Stage::Lost, out),
@@ -177,15 +210,20 @@ impl Account {
                 self.lost_rest(leg.uncertain, Stage::Refilling, out);
             }
             Stage::Delivering | Stage::Held => {
-                let goes_on = std::mem::take(&mut self.goes_on) || self.is_near_end(from.now);
-                let taken = self.amount(&from);
-                if goes_on {
+                self.part_pours(&from, out);
+                let goes_on = self.goes_on_after(&from);
+                let taken = self.whole(&from);
+                if let Some(why) = goes_on {
+                    self.refilled = Some(why);
+                    self.fills.clone_from(&taken.fills);
                     self.sum = taken.value;
                     let note = Note::GoesOn {
                         delivered: taken.value,
                         unit: self.unit,
                     };
-                    out.push(CaptureEvent::Note(note));
+                    if why != Refilled::PerhapsAll {
+                        out.push(CaptureEvent::Note(note));
+                    }
                     self.across = None;
                 } else if taken.value >= self.settings.least_cc * self.scale {
                     self.finish(taken, out);
@@ -215,7 +253,7 @@ impl Account {
         } else {
             out.push(CaptureEvent::Note(why));
         }
-        self.sum = 0.0;
+        self.clear_pour();
     }
 
     /// The level has come to rest.
@@ -287,6 +325,9 @@ impl Account {
             self.stage = Stage::Ready;
             return;
         }
+        if self.part_pours(&level, out) {
+            return;
+        }
         let taken = self.amount(&level);
         if taken.value < self.settings.least_cc * self.scale {
             if self.held.is_some() {
@@ -297,8 +338,12 @@ impl Account {
             return;
         }
         self.stage = Stage::Held;
+        self.begins();
+        if self.waits_to_be_told(&taken) {
+            return;
+        }
         self.say_evaporation(&level, out);
-        self.announce(taken, out);
+        self.announce(taken, &level, out);
     }
 
     /// At rest for `rested_s` with a held value: creep is followed, and at last it is final.
@@ -313,67 +358,20 @@ impl Account {
         }
         let near_end = self.is_near_end(level.now);
         let taken = self.amount(&level);
-        if self.across.is_none() {
+        let waits = self.waits_to_be_told(&taken);
+        if self.across.is_none() && !waits {
             self.say_evaporation(&level, out);
-            self.announce(taken.clone(), out);
+            self.announce(taken.clone(), &level, out);
         }
-        if rested_s >= self.settings.final_s && !near_end && !self.goes_on {
+        if self.lingers(&taken, rested_s, out) {
+            return;
+        }
+        let rested = rested_s >= self.settings.final_s;
+        if rested && !near_end && !self.goes_on {
+            let taken = self.whole(&level);
             self.finish(taken, out);
             self.base = Some(level);
             self.stage = Stage::Ready;
         }
-    }
-
-    fn say_evaporation(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
-        if !self.said_evaporation
-            && let Some(note) = self.evaporation(level)
-        {
-            self.said_evaporation = true;
-            out.push(CaptureEvent::Note(note));
-        }
-    }
-
-    fn announce(&mut self, taken: Taken, out: &mut Vec<CaptureEvent>) {
-        let pour = self.number;
-        match &self.held {
-            None => {
-                self.held = Some(taken.clone());
-                out.push(CaptureEvent::Held { pour, taken });
-            }
-            Some(held) => {
-                let least = (self.settings.revise_cc * self.scale).max(0.8 * self.resolution);
-                if (taken.value - held.value).abs() >= least {
-                    self.held = Some(taken.clone());
-                    out.push(CaptureEvent::Revised { pour, taken });
-                }
-            }
-        }
-    }
-
-    pub(super) fn finish(&mut self, taken: Taken, out: &mut Vec<CaptureEvent>) {
-        self.last_final = Some(taken.clone());
-        self.held = None;
-        self.sum = 0.0;
-        self.across = None;
-        self.goes_on = false;
-        self.said_evaporation = false;
-        out.push(CaptureEvent::Final {
-            pour: self.number,
-            taken,
-        });
-        self.number += 1;
-    }
-
-    pub(super) fn withdraw(&mut self, why: Note, out: &mut Vec<CaptureEvent>) {
-        if self.held.take().is_some() {
-            out.push(CaptureEvent::Withdrawn {
-                pour: self.number,
-                why,
-            });
-        }
-        self.sum = 0.0;
-        self.across = None;
-        self.goes_on = false;
-        self.said_evaporation = false;
     }
 }

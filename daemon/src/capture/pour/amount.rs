@@ -33,6 +33,8 @@ impl Account {
         let part = self.base.as_ref().map_or(0.0, |base| {
             self.direction * (level.settled - base.now - self.evaporated(base, level))
         });
+        let mut fills = self.fills.clone();
+        fills.extend(self.base.as_ref().map(|base| (base.now, level.now)));
         Taken {
             value: self.sum + part,
             unit: self.unit,
@@ -44,6 +46,8 @@ impl Account {
             window: level.window.clone(),
             others: Vec::new(),
             resolution: self.resolution,
+            fills,
+            doubt: None,
         }
     }
 

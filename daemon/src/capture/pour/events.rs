@@ -4,7 +4,7 @@
 //! It sees rests, never samples.
 
 use super::super::{CaptureEvent, Note};
-use super::account::{Account, Stage};
+use super::account::{Account, Refilled, Stage};
 use super::level::Level;
 
 impl Account {
@@ -49,6 +49,9 @@ impl Account {
             }
             self.base = Some(level);
             self.stage = Stage::Ready;
+        } else {
+            // A level says where it stands, whoever listened: nothing ran, and the pour goes on.
+            self.across = None;
         }
     }
 
@@ -109,7 +112,7 @@ impl Account {
     pub(crate) fn take(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         match (self.stage, level) {
             (Stage::Held, Some(level)) => {
-                let taken = self.amount(&level);
+                let taken = self.whole(&level);
                 self.finish(taken, out);
                 self.base = Some(level);
                 self.stage = Stage::Ready;
@@ -132,8 +135,7 @@ impl Account {
                 why: Note::Again,
             });
         }
-        self.sum = 0.0;
-        self.goes_on = false;
+        self.clear_pour();
         self.stage = match (&level, self.stage) {
             (None, Stage::Delivering) => Stage::Lost,
             (None, Stage::Held) => Stage::Ready,
@@ -150,6 +152,8 @@ impl Account {
         } else if let Some(last) = self.last_final.take() {
             self.number -= 1;
             self.sum = last.value;
+            self.fills.clone_from(&last.fills);
+            self.refilled = Some(Refilled::GoesOn);
             self.held = Some(last);
         } else {
             out.push(CaptureEvent::Note(Note::NothingToTake));
@@ -160,7 +164,7 @@ impl Account {
     pub(crate) fn end(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         match (self.stage, level, self.held.clone()) {
             (Stage::Held, Some(level), _) => {
-                let taken = self.amount(&level);
+                let taken = self.whole(&level);
                 self.finish(taken, out);
             }
             // Liquid still ran: what was held is no longer what was delivered.

@@ -12,19 +12,23 @@ mod events;
 mod leak;
 mod legs;
 mod level;
+mod parting;
+mod telling;
+mod which_way;
 
 use benchhand_drivers::Sample;
 
 use super::intake::{Fed, Intake};
-use super::settings::{PourSettings, per_base};
+use super::settings::{Counts, PourSettings, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
-use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase};
+use super::{Capture, CaptureEvent, Control, Expected, Live, Mode, Note, Phase};
 use account::{Account, Stage};
 use away::Away;
 use leak::LeakWatch;
 use legs::Legs;
 use level::{Change, Judging, Tracker};
+use which_way::WhichWay;
 
 /// See the module.
 pub(crate) struct Pour {
@@ -41,6 +45,8 @@ pub(crate) struct Pour {
     paused: bool,
     last: Option<Point>,
     revise_at_us: u64,
+    /// Everything that came while the direction of the scale is not known.
+    which_way: Option<WhichWay>,
 }
 
 impl Pour {
@@ -48,6 +54,7 @@ impl Pour {
         let intake = Intake::new(settings.channel, settings.gap_s).along_runs();
         let tracker = Tracker::new(judging(&settings, 1.0, 1.0, false));
         let account = Account::new(settings.clone());
+        let which_way = (settings.counts == Counts::Unknown).then(|| WhichWay::new(sigma));
         Self {
             settings,
             intake,
@@ -62,6 +69,7 @@ impl Pour {
             paused: false,
             last: None,
             revise_at_us: 0,
+            which_way,
         }
     }
 
@@ -121,6 +129,9 @@ impl Pour {
             return;
         }
         self.last = Some(point);
+        if self.which_way.is_some() {
+            return self.watch_which_way(point, out);
+        }
         self.account.sees(point.v);
         match self.tracker.push(point, &mut self.sigma) {
             Some(Change::Left(level)) => self.left(level, out),
@@ -278,6 +289,11 @@ fn judging(settings: &PourSettings, resolution: f64, scale: f64, balance: bool) 
 
 impl Capture for Pour {
     fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>) {
+        if let Some(waiting) = &mut self.which_way
+            && !self.paused
+        {
+            waiting.sample(sample);
+        }
         if sample.channel == self.settings.channel && !self.known && sample.value.is_some() {
             self.meet(sample);
         }
@@ -291,6 +307,10 @@ impl Capture for Pour {
         let level = self.tracker.level(&self.sigma);
         let level = level.filter(|_| !self.away.is_away());
         match control {
+            Control::Again if self.which_way.is_some() => {
+                self.which_way = Some(WhichWay::new(self.sigma));
+                self.forget();
+            }
             Control::Take => {
                 self.paused = false;
                 self.account.take(level, out);
@@ -304,12 +324,25 @@ impl Capture for Pour {
                 self.paused = !self.paused;
                 if !self.paused {
                     self.lose(out);
+                    // A person who looked away on purpose knows what ran meanwhile.
+                    self.account.unseen();
                 }
+            }
+            Control::Split => self.account.split(out),
+            Control::Delivered | Control::Refilled => {
+                self.known_which_way(control == Control::Delivered, out);
             }
         }
     }
 
+    fn expect(&mut self, expected: Option<Expected>) {
+        self.account.expect(expected);
+    }
+
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
+        if let Some(waiting) = &mut self.which_way {
+            waiting.gap(at_us);
+        }
         let seconds = self.last.map_or(0.0, |p| seconds(p.at_us, at_us));
         let mut fed = Vec::new();
         self.intake.flush(&mut fed);

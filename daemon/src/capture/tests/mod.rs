@@ -13,8 +13,8 @@ use crate::synth::Dice;
 use benchhand_drivers::{Sample, Status, Unit};
 
 /// A gauge whose value is scripted: rests and straight runs, with noise and rounding.
-pub(super) struct Script {
-    pub(super) samples: Vec<Sample>,
+pub(crate) struct Script {
+    pub(crate) samples: Vec<Sample>,
     unit: Unit,
     resolution: f64,
     sigma: f64,
@@ -26,7 +26,7 @@ pub(super) struct Script {
 
 impl Script {
     /// A gauge of ten samples a second.
-    pub(super) fn new(unit: Unit, resolution: f64, sigma: f64, value: f64) -> Self {
+    pub(crate) fn new(unit: Unit, resolution: f64, sigma: f64, value: f64) -> Self {
         Self {
             samples: Vec::new(),
             unit,
@@ -39,15 +39,15 @@ impl Script {
         }
     }
 
-    pub(super) fn burette(value: f64) -> Self {
+    pub(crate) fn burette(value: f64) -> Self {
         Self::new(Unit::CubicCentimetre, 0.01, 0.008, value)
     }
 
-    pub(super) fn balance(value: f64) -> Self {
+    pub(crate) fn balance(value: f64) -> Self {
         Self::new(Unit::Gram, 0.01, 0.008, value)
     }
 
-    pub(super) fn dial(value: f64) -> Self {
+    pub(crate) fn dial(value: f64) -> Self {
         Self::new(Unit::Millimetre, 0.001, 0.0015, value)
     }
 
@@ -63,14 +63,14 @@ impl Script {
     }
 
     /// One raw sample, as given.
-    pub(super) fn raw(&mut self, value: Option<f64>, status: Status) -> &mut Self {
+    pub(crate) fn raw(&mut self, value: Option<f64>, status: Status) -> &mut Self {
         self.samples.push(self.sample(value, status));
         self.at_us += self.step_us;
         self
     }
 
     /// Samples of a true value over time, from now.
-    pub(super) fn follow(&mut self, seconds: f64, truth: impl Fn(f64) -> f64) -> &mut Self {
+    pub(crate) fn follow(&mut self, seconds: f64, truth: impl Fn(f64) -> f64) -> &mut Self {
         let from = self.at_us;
         while self.at_us < from + (seconds * 1e6) as u64 {
             let t = (self.at_us - from) as f64 * 1e-6;
@@ -82,13 +82,13 @@ impl Script {
         self
     }
 
-    pub(super) fn rest(&mut self, seconds: f64) -> &mut Self {
+    pub(crate) fn rest(&mut self, seconds: f64) -> &mut Self {
         let value = self.value;
         self.follow(seconds, |_| value)
     }
 
     /// Runs evenly to a value.
-    pub(super) fn run(&mut self, to: f64, per_second: f64) -> &mut Self {
+    pub(crate) fn run(&mut self, to: f64, per_second: f64) -> &mut Self {
         let from = self.value;
         let seconds = (to - from).abs() / per_second;
         self.follow(seconds, |t| from + (to - from) * t / seconds);
@@ -96,18 +96,18 @@ impl Script {
         self
     }
 
-    pub(super) fn jump(&mut self, to: f64) -> &mut Self {
+    pub(crate) fn jump(&mut self, to: f64) -> &mut Self {
         self.value = to;
         self
     }
 
     /// Nothing is heard for a while.
-    pub(super) fn silence(&mut self, seconds: f64) -> &mut Self {
+    pub(crate) fn silence(&mut self, seconds: f64) -> &mut Self {
         self.at_us += (seconds * 1e6) as u64;
         self
     }
 
-    pub(super) fn play(&self, settings: &Settings) -> Vec<CaptureEvent> {
+    pub(crate) fn play(&self, settings: &Settings) -> Vec<CaptureEvent> {
         let replayed = replay(self.samples.iter().copied(), settings, Sigma::unknown());
         replayed
             .events
@@ -117,7 +117,7 @@ impl Script {
     }
 }
 
-pub(super) fn finals(events: &[CaptureEvent]) -> Vec<f64> {
+pub(crate) fn finals(events: &[CaptureEvent]) -> Vec<f64> {
     let value = |event: &CaptureEvent| match event {
         CaptureEvent::Final { taken, .. } => Some(taken.value),
         _ => None,
@@ -125,7 +125,7 @@ pub(super) fn finals(events: &[CaptureEvent]) -> Vec<f64> {
     events.iter().filter_map(value).collect()
 }
 
-pub(super) fn notes(events: &[CaptureEvent]) -> Vec<Note> {
+pub(crate) fn notes(events: &[CaptureEvent]) -> Vec<Note> {
     let note = |event: &CaptureEvent| match event {
         CaptureEvent::Note(note) => Some(*note),
         _ => None,
@@ -134,7 +134,7 @@ pub(super) fn notes(events: &[CaptureEvent]) -> Vec<Note> {
 }
 
 #[track_caller]
-pub(super) fn assert_values(events: &[CaptureEvent], expected: &[f64], within: f64) {
+pub(crate) fn assert_values(events: &[CaptureEvent], expected: &[f64], within: f64) {
     let got = finals(events);
     let near = got
         .iter()

@@ -204,14 +204,30 @@ fn a_value_held_before_a_gap_stands_if_nothing_ran_meanwhile() {
     assert_values(&script.play(&settings()), &[40.0], 0.02);
 }
 
+/// A burette shows its level whoever listened: the same level after a gap means that nothing ran.
 #[test]
-fn a_delivery_that_resumes_after_a_gap_withdraws_what_was_held() {
+fn a_delivery_that_resumes_after_a_gap_from_the_same_level_goes_on() {
     let mut script = Script::burette(2.0);
     script
         .rest(4.0)
         .run(30.0, 4.0)
         .rest(5.0)
         .silence(5.0)
+        .rest(4.0)
+        .run(42.0, 4.0)
+        .rest(5.0);
+    assert_values(&script.play(&settings()), &[40.0], 0.02);
+}
+
+#[test]
+fn a_delivery_that_went_on_in_a_gap_withdraws_what_was_held() {
+    let mut script = Script::burette(2.0);
+    script
+        .rest(4.0)
+        .run(30.0, 4.0)
+        .rest(5.0)
+        .silence(5.0)
+        .jump(35.0)
         .rest(4.0)
         .run(42.0, 4.0)
         .rest(5.0);

@@ -1,10 +1,13 @@
 //! What the bench makes known: values, lines, readings, routes.
 
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use benchhand_wire::{Event, SaidAs};
+use benchhand_wire::{Event, GaugeSetup, SaidAs};
 
 use super::Bench;
+use crate::capture::Counts;
+use crate::desk::shop::Shop;
 use crate::desk::shown;
 use crate::live::run::Outcome;
 use crate::live::words;
@@ -18,6 +21,9 @@ impl Bench {
     pub(super) fn publish(&mut self, job: &str, out: Outcome) {
         for said in out.said {
             self.say(Some(job), said.said_as, said.text);
+        }
+        for (gauge, counts) in out.learned {
+            self.learned(&gauge, counts);
         }
         for id in out.readings {
             let shown = self
@@ -35,6 +41,30 @@ impl Bench {
                 self.hub.announce(Event::Route { progress });
             }
             self.end_if_finished(job);
+        }
+    }
+
+    /// Which way a scale runs is kept in the register, so that it is asked once.
+    fn learned(&mut self, gauge: &str, counts: Counts) {
+        let word = match counts {
+            Counts::Up => "up",
+            Counts::Down => "down",
+            Counts::Auto | Counts::Unknown => return,
+        };
+        let Some(line) = self.lines.get(gauge) else {
+            return;
+        };
+        let setup = GaugeSetup {
+            counts: Some(word.to_owned()),
+            ..line.setup.clone()
+        };
+        match Shop::new(Arc::clone(&self.keeper)).set(&setup, None) {
+            Ok(known) => {
+                self.known_anew(known);
+                let text = format!("{gauge} counts {word} while it delivers; kept in the register");
+                self.say(None, SaidAs::Note, text);
+            }
+            Err(refusal) => self.say(None, SaidAs::Again, words::not_kept(&refusal)),
         }
     }
 

@@ -10,9 +10,9 @@ use crate::capture::Sigma;
 use crate::desk::inputs;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::Line;
-use crate::live::run::{Arranged, Run};
+use crate::live::run::{Arranged, DoubtedReading, Run};
 use crate::route::{Became, Choices, Route, Stop, Walk, expand};
-use crate::store::fact::{Fact, Input, InputKind, RouteAt, RouteGauge, RouteStarted};
+use crate::store::fact::{Fact, Input, InputKind, Mode, RouteAt, RouteGauge, RouteStarted};
 use crate::store::view::{JobView, RouteStanding, State};
 
 /// What is to be started.
@@ -59,24 +59,29 @@ impl Bench {
         let arranged = self.arrange_all(stops, &order, &view)?;
         let walk = walk_over(&arranged, &view, broken_off(&order, &arranged, &view));
         let sigmas = self.record(&job, &arranged)?;
-        self.keep_inputs(&order, &arranged, &sigmas)?;
+        let broken_off = self.keep_inputs(&order, &arranged, &sigmas)?;
         self.keep_standing(&order, &arranged, &walk)?;
-        let run = Run::new(arranged, walk, sigmas);
+        let mut run = Run::new(arranged, walk, sigmas);
+        let mut out = super::Outcome {
+            moved: true,
+            ..Default::default()
+        };
+        let mut keep = super::JobKeep {
+            keeper: &self.keeper,
+            recorders: &self.recorders,
+            job: &job,
+            engine: &engine,
+        };
+        run.broken_off(broken_off, &mut keep, &mut out);
         self.runs.insert(
             job.clone(),
             Running {
                 route: order.route,
                 run,
-                units: engine.units,
+                engine,
             },
         );
-        self.publish(
-            &job,
-            super::Outcome {
-                moved: true,
-                ..Default::default()
-            },
-        );
+        self.publish(&job, out);
         let (view, _) = self.keeper.view(&job)?;
         match self.progress(&job) {
             Some(progress) => Ok(progress),
@@ -200,12 +205,13 @@ impl Bench {
     }
 
     /// Everything that the readings will rest on goes into the journal before the first of them.
+    /// Answers with the pours that were still open when the work was broken off.
     fn keep_inputs(
         &self,
         order: &RouteOrder,
         arranged: &[Arranged],
         sigmas: &BTreeMap<String, Sigma>,
-    ) -> Result<(), Refusal> {
+    ) -> Result<Vec<DoubtedReading>, Refusal> {
         let mut gauges: Vec<&Line> = arranged
             .iter()
             .filter_map(|stop| self.lines.get(&stop.gauge))
@@ -230,7 +236,15 @@ impl Bench {
             let held = view.readings().filter(|r| r.state == State::Held);
             held.map(|r| r.id).collect::<Vec<_>>()
         };
-        for of in self.keeper.look(&order.job, of_held)? {
+        let held = self.keeper.look(&order.job, of_held)?;
+        let poured = |view: &JobView| {
+            let open = held.iter().filter_map(|id| view.reading(*id));
+            let open = open.filter(|kept| kept.mode == Some(Mode::Pour));
+            open.filter_map(|kept| super::doubted_reading(view, kept.id))
+                .collect()
+        };
+        let poured = self.keeper.look(&order.job, poured)?;
+        for of in held {
             self.keeper
                 .append(&order.job, Fact::Finalised { of }, None)?;
         }
@@ -263,7 +277,8 @@ impl Bench {
             job.append(Fact::RouteStarted(started), None)
                 .map_err(|e| crate::desk::refusals::of_job(&e))?;
             Ok(())
-        })
+        })?;
+        Ok(poured)
     }
 }
 

@@ -58,7 +58,7 @@ impl Bench {
         let mut out = Outcome::default();
         let at_us = self.now_us();
         let read = match control {
-            Control::Type(typed) => Some(self.read_off(job, typed)?),
+            Control::Type(typed) => Some((self.read_off(job, typed)?, typed.sure)),
             _ => None,
         };
         let Bench {
@@ -72,11 +72,15 @@ impl Bench {
             keeper,
             recorders,
             job,
+            engine: &running.engine,
         };
         match (control, read) {
             (Control::End, _) => running.run.end(at_us, &mut keep, &mut out),
-            (_, Some(read)) => {
-                running.run.typed(&read, &mut keep, &mut out)?;
+            (_, Some(((read, slip), sure))) => {
+                let doubt = (slip, sure);
+                running
+                    .run
+                    .typed(&read, doubt, at_us, &mut keep, &mut out)?;
             }
             _ => {
                 running.run.control(control, at_us, &mut keep, &mut out)?;
@@ -163,9 +167,8 @@ impl Bench {
         }
     }
 
-    /// What was typed for the stop where the route stands; a value that looks like a slip is
-    /// asked about here as it is where a reading is entered with its spot.
-    fn read_off(&self, job: &str, typed: &Typed) -> Result<ReadOff, Refusal> {
+    /// What was typed for the stop where the route stands, and what it looks like a slip of.
+    fn read_off(&self, job: &str, typed: &Typed) -> Result<(ReadOff, Option<String>), Refusal> {
         let running = self.runs.get(job);
         let spot = running.and_then(|r| {
             let stop = r.run.walk().at()?;
@@ -178,9 +181,9 @@ impl Bench {
             );
         };
         let read = typed::read_off(typed, spot.kind())?;
-        self.keeper.look(job, |view| {
-            typed::ask_about_slips(view, &spot, read.value, typed.sure)
-        })??;
-        Ok(read)
+        let slip = self.keeper.look(job, |view| {
+            typed::looks_like_a_slip(view, &spot, read.value)
+        })?;
+        Ok((read, slip))
     }
 }

@@ -3,12 +3,13 @@
 use benchhand_blueprint::Spot;
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
+use super::asking::{Doubt, Origin, Undo, Waiting};
 use super::{Keep, Outcome, Run, reading_of};
 use crate::capture;
 use crate::desk::typed::ReadOff;
 use crate::live::words;
 use crate::route::{Became, Figuring};
-use crate::store::fact::{Fact, Mode, Reading, Source};
+use crate::store::fact::{ASKED, Fact, Mode, Reading, Source};
 
 impl Run {
     /// Carries out a control.
@@ -23,44 +24,107 @@ impl Run {
         out: &mut Outcome,
     ) -> Result<(), Refusal> {
         out.moved = true;
+        if self.answer(control, at_us, keep, out)? {
+            self.turn_to_stop();
+            return Ok(());
+        }
+        let stood = self.walk.clone();
         match control {
             Control::Take => self.tell_capture(capture::Control::Take, at_us, keep, out),
             Control::Add => self.tell_capture(capture::Control::Add, at_us, keep, out),
+            Control::Split => self.tell_capture(capture::Control::Split, at_us, keep, out),
             Control::Again => self.again(at_us, keep, out)?,
             Control::Back => self.walk.back(),
             Control::Skip => self.walk.skip(),
-            Control::Hold => {
-                self.end(at_us, keep, out);
-                self.forget_captures();
-                self.on_hold = true;
+            Control::Hold | Control::Resume => {
+                let hold = *control == Control::Hold;
+                self.undo = Some(Undo::Hold(self.on_hold));
+                self.set_hold(hold, out);
             }
-            Control::Resume => self.on_hold = false,
             Control::Go { spot } => self.go(spot)?,
-            Control::Type { .. } | Control::End => {
+            Control::Undo => self.undo(keep, out)?,
+            Control::Type { .. }
+            | Control::End
+            | Control::Keep
+            | Control::Refill
+            | Control::Delivered => {
                 return Err(Refusal::new(
                     Reason::BadInput,
                     "this control is not the run's",
                 ));
             }
         }
+        if matches!(control, Control::Back | Control::Skip | Control::Go { .. }) {
+            self.undo = Some(Undo::Walk(stood));
+            self.stirred = false;
+        }
+        self.settle_waiting(keep, out);
         self.turn_to_stop();
         Ok(())
     }
 
-    /// Keeps a value that a person typed for the stop where the route stands.
+    /// Tells every capture to look away, or to look again.
+    pub(super) fn set_hold(&mut self, hold: bool, out: &mut Outcome) {
+        if hold == self.on_hold {
+            return;
+        }
+        self.on_hold = hold;
+        for active in &mut self.actives {
+            let mut events = Vec::new();
+            active
+                .capture
+                .control(capture::Control::Hold, 0, &mut events);
+            for event in events {
+                if let capture::CaptureEvent::Note(note) = event {
+                    out.say(words::note_tone(&note), note.to_string());
+                }
+            }
+        }
+    }
+
+    /// Takes a value that a person typed for the stop where the route stands. One that lies far
+    /// from what is expected, or looks like the slip that `slip` tells, is asked about first.
     ///
     /// # Errors
     /// Where the route is done, or the journal refused.
     pub fn typed(
         &mut self,
         read: &ReadOff,
+        (slip, sure): (Option<String>, bool),
+        at_us: u64,
         keep: &mut dyn Keep,
         out: &mut Outcome,
-    ) -> Result<u64, Refusal> {
+    ) -> Result<(), Refusal> {
         let Some(stop) = self.walk.at() else {
             return Err(Refusal::new(Reason::Conflict, "the route has no stop left")
                 .todo("enter the reading with its spot, or go to a spot first"));
         };
+        out.moved = true;
+        self.replaced_by_typing(stop, at_us);
+        self.waiting.push_front(Waiting {
+            origin: Origin::Typed(read.clone()),
+            is_final: true,
+            lingers: false,
+            meanwhile: false,
+            slip,
+            sure,
+            told: true,
+        });
+        self.settle_waiting(keep, out);
+        self.turn_to_stop();
+        Ok(())
+    }
+
+    /// Keeps a typed value; `asked` is what the person was asked before.
+    pub(super) fn keep_typed(
+        &mut self,
+        stop: usize,
+        read: &ReadOff,
+        asked: Option<&str>,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        let stood = self.walk.clone();
         self.void_former(stop, keep, out)?;
         let arranged = &self.stops[stop];
         let (shown, unit) = (read.value.value, read.value.unit.symbol());
@@ -76,6 +140,9 @@ impl Run {
             (reading.raw, reading.raw_unit) = (Some(shown), Some(unit.to_owned()));
         }
         reading.labels.extend(read.labels.clone());
+        reading
+            .labels
+            .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
         reading.round = Some(arranged.stop.round);
         reading.gauge = Some(arranged.gauge.clone());
         reading.mode = Some(Mode::Press);
@@ -87,7 +154,12 @@ impl Run {
         );
         let id = keep.keep(Fact::Final(reading))?;
         self.took(stop, Became::Taken(id), id, SaidAs::Taken, &said, out);
-        Ok(id)
+        self.undo = Some(Undo::Void {
+            id,
+            stop,
+            walk: stood,
+        });
+        Ok(())
     }
 
     /// A reading was moved to `spot` or, where that is `None`, voided, from outside the route:
@@ -132,7 +204,7 @@ impl Run {
         became.copied().position(|b| reading_of(b) == Some(id))
     }
 
-    fn tell_capture(
+    pub(super) fn tell_capture(
         &mut self,
         control: capture::Control,
         at_us: u64,
@@ -147,23 +219,72 @@ impl Run {
         });
     }
 
-    /// The last reading that was taken is voided and its stop visited again.
+    /// `again` begins the present stop anew. Before anything moved at this stop it may mean the
+    /// reading before (a bubble is seen after the route moved on), and that is asked.
     fn again(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) -> Result<(), Refusal> {
         let here = self.walk.at();
         let at_stop = here.filter(|&s| reading_of(self.walk.became()[s]).is_some());
+        if let Some(stop) = at_stop {
+            return self.take_again(stop, at_us, keep, out);
+        }
+        let moved = self.stirred || !self.waiting.is_empty();
+        if let Some(stop) = here.filter(|_| moved) {
+            let gauge = self.stops[stop].gauge.clone();
+            self.waiting.clear();
+            self.stirred = false;
+            for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
+                let mut events = Vec::new();
+                let holds = active.took.values().any(|t| t.id.is_some() && t.held);
+                if !holds {
+                    active
+                        .capture
+                        .control(capture::Control::Again, at_us, &mut events);
+                }
+            }
+            out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));
+            return Ok(());
+        }
         let last = self.walk.became().iter().enumerate();
         let newest = last
             .filter_map(|(s, &b)| reading_of(b).map(|id| (id, s)))
             .max()
             .map(|(_, s)| s);
-        let Some(stop) = at_stop.or(newest) else {
+        let Some(stop) = newest else {
             return Err(Refusal::new(
                 Reason::Conflict,
                 "no reading was taken on this route yet",
             ));
         };
+        match here {
+            Some(here) => self.ask(here, Doubt::WhichAgain(stop), None, out),
+            // Nothing else can be meant once all stops are taken.
+            None => self.take_again(stop, at_us, keep, out)?,
+        }
+        Ok(())
+    }
+
+    /// The reading of a stop is voided and the stop visited again.
+    pub(super) fn take_again(
+        &mut self,
+        stop: usize,
+        at_us: u64,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        let stood = self.walk.clone();
         let id = reading_of(self.walk.became()[stop]);
-        self.void_former(stop, keep, out)?;
+        if let Some(of) = id {
+            keep.keep(Fact::Voided {
+                of,
+                reason: "taken again".to_owned(),
+            })?;
+            out.readings.push(of);
+            self.undo = Some(Undo::Restore {
+                id: of,
+                stop,
+                walk: stood,
+            });
+        }
         for active in &mut self.actives {
             let newest = active.took.values_mut().next_back();
             if let Some(took) = newest.filter(|t| t.stop == stop && t.id == id) {
@@ -175,6 +296,7 @@ impl Run {
             }
         }
         self.walk.again(stop);
+        self.stirred = false;
         out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));
         Ok(())
     }

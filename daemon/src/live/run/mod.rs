@@ -4,22 +4,31 @@
 //! reaches the journal only through [`Keep`] and knows no port, no file and no clock; a value
 //! counts as taken only once [`Keep::keep`] has said so.
 
+mod answering;
+mod asking;
 mod control;
+#[cfg(test)]
+mod pouring_tests;
+mod queue;
 mod taking;
 #[cfg(test)]
 mod tests;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 
+use benchhand_blueprint::Spot;
+use benchhand_blueprint::units::Kind;
 use benchhand_drivers::Sample;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::correcting::Correction;
+use super::expectation::Expectation;
 use super::figuring::Basis;
 use super::words;
-use crate::capture::{self, Capture, CaptureEvent, ChannelMean, Settings, Sigma, Taken};
+use crate::capture::{self, Capture, CaptureEvent, ChannelMean, Counts, Settings, Sigma, Taken};
 use crate::route::{Became, Stop, Walk};
 use crate::store::fact::{Fact, Part, StreamAt};
+pub use asking::{Doubt, Question};
 
 /// Where facts go to be kept.
 pub trait Keep {
@@ -31,6 +40,28 @@ pub trait Keep {
 
     /// Where the recorded stream of `gauge` stood at `at_us`, if it is recorded.
     fn stream_at(&self, gauge: &str, at_us: u64) -> Option<StreamAt>;
+
+    /// What the value at a spot should be near to in this round, for a gauge that measures
+    /// `kind`, as things stand in the job now.
+    fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation>;
+
+    /// The readings of other spots that lie far from what the rest agrees on, with spot and value
+    /// as shown: a doubt that came with the reading at `spot`.
+    fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading>;
+
+    /// The reading of the only other spot of its kind, where no person confirmed it.
+    fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading>;
+}
+
+/// An earlier reading that later ones disagree with.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DoubtedReading {
+    /// Its number.
+    pub id: u64,
+    /// Its spot.
+    pub spot: Spot,
+    /// Its value as shown.
+    pub shown: String,
 }
 
 /// What the person at the bench should hear.
@@ -51,6 +82,8 @@ pub struct Outcome {
     pub readings: Vec<u64>,
     /// Whether where the route stands has changed.
     pub moved: bool,
+    /// Which way the scale of a gauge runs, where that was learned.
+    pub learned: Vec<(String, Counts)>,
 }
 
 impl Outcome {
@@ -81,6 +114,8 @@ pub struct Arranged {
 
 /// One capture and the readings that came from it.
 struct Active {
+    /// The stop and the number of readings for which its expectation was last looked up.
+    expects: Option<(usize, usize)>,
     gauge: String,
     settings: Settings,
     capture: Box<dyn Capture>,
@@ -99,6 +134,8 @@ struct Took {
     held: bool,
     /// The value as captured.
     value: f64,
+    /// Whether a person was asked about it and kept it.
+    confirmed: bool,
 }
 
 impl Active {
@@ -117,6 +154,14 @@ pub struct Run {
     actives: Vec<Active>,
     on_hold: bool,
     sigmas: BTreeMap<String, Sigma>,
+    /// Values that are not kept yet, in the order in which they came.
+    waiting: VecDeque<asking::Waiting>,
+    question: Option<Question>,
+    /// Earlier readings to be asked about next.
+    doubted: Vec<Doubt>,
+    undo: Option<asking::Undo>,
+    /// Whether the gauge moved since the route came to the stop where it stands.
+    stirred: bool,
 }
 
 impl std::fmt::Debug for Run {
@@ -137,6 +182,11 @@ impl Run {
             actives: Vec::new(),
             on_hold: false,
             sigmas,
+            waiting: VecDeque::new(),
+            question: None,
+            doubted: Vec::new(),
+            undo: None,
+            stirred: false,
         };
         run.turn_to_stop();
         run
@@ -157,9 +207,10 @@ impl Run {
         self.on_hold
     }
 
-    /// Whether every stop was visited and no reading may still be revised.
+    /// Whether every stop was visited, no reading may still be revised, and nothing is asked.
     pub fn finished(&self) -> bool {
-        self.walk.done() && !self.actives.iter().any(Active::holds)
+        let open = self.question.is_some() || !self.waiting.is_empty();
+        self.walk.done() && !open && !self.actives.iter().any(Active::holds)
     }
 
     /// What was learned of a gauge's noise.
@@ -182,12 +233,10 @@ impl Run {
 
     /// Takes in one sample of `gauge`.
     pub fn sample(&mut self, gauge: &str, sample: &Sample, keep: &mut dyn Keep, out: &mut Outcome) {
-        if self.on_hold {
-            return;
-        }
         self.feed(gauge, keep, out, |capture, events| {
             capture.sample(sample, events)
         });
+        self.notice_movement(gauge);
     }
 
     /// Samples of `gauge` were lost, or it went away.
@@ -219,6 +268,9 @@ impl Run {
             if self.actives[index].gauge != gauge {
                 continue;
             }
+            if let Some(expected) = self.expected_of(index, keep) {
+                self.actives[index].capture.expect(expected);
+            }
             let mut events = Vec::new();
             hand(self.actives[index].capture.as_mut(), &mut events);
             for event in events {
@@ -227,6 +279,7 @@ impl Run {
                 }
             }
         }
+        self.settle_waiting(keep, out);
         if out.moved {
             self.turn_to_stop();
         }
@@ -249,16 +302,11 @@ impl Run {
             let sigma = self.sigmas.get(&wanted.gauge).cloned().unwrap_or_default();
             self.actives.push(Active {
                 capture: capture::start(&wanted.settings, sigma),
+                expects: None,
                 gauge: wanted.gauge,
                 settings: wanted.settings,
                 took: BTreeMap::new(),
             });
-        }
-    }
-
-    fn forget_captures(&mut self) {
-        for done in self.actives.drain(..) {
-            self.sigmas.insert(done.gauge, done.capture.sigma());
         }
     }
 }

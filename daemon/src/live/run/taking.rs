@@ -2,13 +2,13 @@
 
 use benchhand_wire::{Refusal, SaidAs};
 
-use super::{Keep, Outcome, Run, Took, reading_of};
+use super::{Doubt, Keep, Outcome, Run, Took, reading_of};
 use crate::capture::{CaptureEvent, Note, Taken};
 use crate::desk::STEP;
 use crate::live::figuring::figure_of;
 use crate::live::words;
 use crate::route::Became;
-use crate::store::fact::{Fact, Reading, Source};
+use crate::store::fact::{ASKED, Fact, Reading, Source};
 
 impl Run {
     pub(super) fn on_event(
@@ -27,14 +27,33 @@ impl Run {
             }
             CaptureEvent::Withdrawn { pour, why } => self.withdraw(active, pour, &why, keep, out),
             CaptureEvent::Note(note) => {
-                out.say(words::note_tone(&note), note.to_string());
+                if note.loses_a_pour() {
+                    self.lost_pour(active, note, out);
+                } else {
+                    out.say(words::note_tone(&note), note.to_string());
+                }
+                Ok(())
+            }
+            CaptureEvent::Lingers { pour } => {
+                self.lingers(active, pour);
+                Ok(())
+            }
+            CaptureEvent::WhichWay { from, to, unit } => {
+                if let Some(stop) = self.stop_for(active) {
+                    self.ask(stop, Doubt::WhichWay { from, to, unit }, None, out);
+                }
+                Ok(())
+            }
+            CaptureEvent::Learned(counts) => {
+                let gauge = self.actives[active].gauge.clone();
+                out.learned.push((gauge, counts));
                 Ok(())
             }
         }
     }
 
-    /// A value came: it is new at the stop where the route stands, or takes the place of the
-    /// one that was kept for the same pour.
+    /// A value came. A new pour waits to be judged against what its stop should show. A pour that
+    /// is kept already is revised.
     fn take(
         &mut self,
         active: usize,
@@ -45,15 +64,50 @@ impl Run {
         out: &mut Outcome,
     ) -> Result<(), Refusal> {
         let known = self.actives[active].took.get(&pour).copied();
-        let Some(stop) = known.map(|k| k.stop).or_else(|| self.stop_for(active)) else {
-            out.say(SaidAs::Note, words::beyond_the_route(taken));
-            return Ok(());
-        };
+        match known {
+            Some(Took { stop, .. }) if stop >= self.stops.len() => Ok(()),
+            Some(Took {
+                stop, id: Some(id), ..
+            }) if self.now_doubted(&known, taken, keep) => {
+                let reason = "more came, and it is asked about".to_owned();
+                keep.keep(Fact::Voided { of: id, reason })?;
+                out.readings.push(id);
+                self.actives[active].took.remove(&pour);
+                self.walk.again(stop);
+                self.waits(active, pour, taken, !held);
+                Ok(())
+            }
+            Some(Took {
+                stop, id: Some(_), ..
+            }) => self.keep_captured(active, pour, (taken, held), (stop, None), keep, out),
+            _ => {
+                self.waits(active, pour, taken, !held);
+                self.settle_waiting(keep, out);
+                Ok(())
+            }
+        }
+    }
+
+    /// Keeps a captured value: new at its stop, or in the place of what was kept of the same
+    /// pour. `asked` is what the person was asked before.
+    pub(super) fn keep_captured(
+        &mut self,
+        active: usize,
+        pour: u32,
+        (taken, held): (&Taken, bool),
+        (stop, asked): (usize, Option<&str>),
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        let known = self.actives[active].took.get(&pour).copied();
         let former = known.and_then(|k| k.id);
         if former.is_none() {
             self.void_former(stop, keep, out)?;
         }
         let mut reading = self.reading(stop, taken, keep)?;
+        reading
+            .labels
+            .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
         let shown = words::taken(
             &self.stops[stop].stop.spot,
             reading.value,
@@ -77,6 +131,7 @@ impl Run {
             id: Some(id),
             held,
             value: taken.value,
+            confirmed: asked.is_some() || known.is_some_and(|k| k.confirmed),
         };
         self.actives[active].took.insert(pour, took);
         let became = if held {
@@ -98,6 +153,10 @@ impl Run {
         out: &mut Outcome,
     ) -> Result<(), Refusal> {
         let Some(took) = self.actives[active].took.get_mut(&pour) else {
+            self.unwait(active, pour);
+            if why.loses_a_pour() {
+                self.lost_pour(active, *why, out);
+            }
             return Ok(());
         };
         let Some(id) = took.id.take() else {
@@ -116,6 +175,9 @@ impl Run {
             SaidAs::Again,
             words::withdrawn(&self.stops[stop].stop.spot, why),
         );
+        if why.loses_a_pour() {
+            self.lost_pour(active, *why, out);
+        }
         Ok(())
     }
 
@@ -147,6 +209,9 @@ impl Run {
     ) {
         let before = self.walk.at();
         self.walk.took(stop, became);
+        if self.walk.at() != before {
+            self.stirred = false;
+        }
         out.readings.push(id);
         out.moved = true;
         if tone == SaidAs::Note {
@@ -159,7 +224,7 @@ impl Run {
 
     /// The stop that a new value of this capture belongs to: the one where the route stands, if
     /// this is the capture that serves it.
-    fn stop_for(&self, active: usize) -> Option<usize> {
+    pub(super) fn stop_for(&self, active: usize) -> Option<usize> {
         let stop = self.walk.at()?;
         let (a, s) = (&self.actives[active], &self.stops[stop]);
         (a.gauge == s.gauge && a.settings == s.settings).then_some(stop)
@@ -181,6 +246,13 @@ impl Run {
         reading.window.clone_from(&taken.window);
         reading.stream = keep.stream_at(&arranged.gauge, taken.at_us);
         reading.parts = arranged.parts(taken);
+        if !taken.fills.is_empty() {
+            let level = |v: f64| format!("{} {unit}", words::number(v, Some(taken.resolution)));
+            let fills = taken.fills.iter();
+            let fills = fills.map(|(from, to)| format!("{} to {}", level(*from), level(*to)));
+            let fills: Vec<String> = fills.collect();
+            reading.labels.insert("levels".to_owned(), fills.join(", "));
+        }
         reading
             .labels
             .insert(STEP.to_owned(), taken.resolution.to_string());

@@ -1,10 +1,13 @@
 //! A run with samples in and facts out, without disk, port or clock.
 
+use benchhand_blueprint::Spot;
+use benchhand_blueprint::units::Kind;
 use benchhand_drivers::{Sample, Status, Unit};
 use benchhand_wire::{Control, Reason, Refusal};
 
-use super::{Arranged, Keep, Outcome, Run};
+use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
 use crate::capture::{Mode, Settings};
+use crate::live::expectation::Expectation;
 use crate::live::figuring::Basis;
 use crate::route::{Became, Figuring, Stop, Walk};
 use crate::store::fact::{Fact, StreamAt};
@@ -26,6 +29,18 @@ impl Keep for Notebook {
     }
 
     fn stream_at(&self, _: &str, _: u64) -> Option<StreamAt> {
+        None
+    }
+
+    fn expectation(&self, _: &Spot, _: u32, _: Kind) -> Option<Expectation> {
+        None
+    }
+
+    fn doubted(&self, _: &Spot) -> Vec<DoubtedReading> {
+        Vec::new()
+    }
+
+    fn only_fellow(&self, _: &Spot) -> Option<DoubtedReading> {
         None
     }
 }
@@ -176,13 +191,17 @@ fn a_gauge_that_comes_to_rest_is_taken_and_stays_taken_once() {
 }
 
 #[test]
-fn again_voids_the_last_reading_and_goes_back_to_its_stop() {
+fn again_before_anything_moved_asks_whether_the_last_reading_is_meant() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
         Mode::Press,
         Figuring::BelowZero,
     );
     bench.press(9.5);
+    bench.control(Control::Again).unwrap();
+    let asked = bench.run.question().map(|q| q.text.clone()).unwrap();
+    assert!(asked.contains("deck 1 front"), "{asked}");
+    assert_eq!(bench.notebook.voided(), [] as [u64; 0]);
     bench.control(Control::Again).unwrap();
     assert_eq!(bench.notebook.voided(), [1]);
     assert_eq!(bench.run.walk().at(), Some(0));

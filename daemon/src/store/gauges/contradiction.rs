@@ -107,7 +107,7 @@ impl Group<'_> {
             ),
             (
                 "burette.capacity",
-                self.burette.map(|burette| burette.capacity),
+                self.burette.as_ref().and_then(|burette| burette.capacity),
                 true,
             ),
             ("zero.raw", self.zero.map(|zero| zero.raw), false),

@@ -194,9 +194,10 @@ impl Counting {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Burette {
-    /// What it holds between its ends.
-    pub capacity: Quantity,
-    /// Which way its scale runs; learned at the first pour where it is not said.
+    /// What it holds between its ends, where that is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub capacity: Option<Quantity>,
+    /// Which way its scale runs; asked at the first pour where it is not known, and kept here.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub counts: Option<Counting>,
 }

@@ -1,0 +1,64 @@
+//! What a value should be near to, and on which side of that a value lies.
+//!
+//! An expectation parts pours and asks questions. It never alters a value or its uncertainty, and
+//! it does not know where it comes from.
+
+use serde::{Deserialize, Serialize};
+
+/// What a value should be near to: outer bounds, in the unit of the value.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Expected {
+    /// Below this a value is far too small.
+    pub low: f64,
+    /// The likeliest value.
+    pub middle: f64,
+    /// Above this a value is far too large.
+    pub high: f64,
+}
+
+/// How a value fits what was expected.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fit {
+    /// Within the bounds.
+    Within,
+    /// Far too small.
+    Below,
+    /// Far too large.
+    Above,
+}
+
+impl Expected {
+    /// `middle`, give or take `within`.
+    pub fn around(middle: f64, within: f64) -> Expected {
+        Expected {
+            low: middle - within,
+            middle,
+            high: middle + within,
+        }
+    }
+
+    /// How `value` fits.
+    pub fn fit(&self, value: f64) -> Fit {
+        if value < self.low {
+            Fit::Below
+        } else if value > self.high {
+            Fit::Above
+        } else {
+            Fit::Within
+        }
+    }
+
+    /// Whether `value` lies within the bounds.
+    pub fn holds(&self, value: f64) -> bool {
+        self.fit(value) == Fit::Within
+    }
+
+    /// The same in a unit of which `factor` make up one of the present unit.
+    pub fn scaled(&self, factor: f64) -> Expected {
+        Expected {
+            low: self.low * factor,
+            middle: self.middle * factor,
+            high: self.high * factor,
+        }
+    }
+}

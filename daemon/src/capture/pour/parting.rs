@@ -1,0 +1,199 @@
+//! Which deliveries make up one pour: told by what the pour should come to.
+//!
+//! A pause within a pour and the end of a pour look alike, and so do a refill amid a large chamber
+//! and a refill for the next one. An expectation tells them apart where the amounts do; where they
+//! do not, the value carries a doubt and a person is asked.
+
+use super::super::{CaptureEvent, Expected, Fit, Note, Taken};
+use super::account::{Account, Refilled, Stage};
+use super::level::Level;
+
+/// Where nothing is expected: two deliveries of one filling whose amounts differ by less than this
+/// share may be two chambers. Common practice, no source: chambers of one engine differ by less.
+const LIKE_FELLOWS: f64 = 0.25;
+
+impl Account {
+    /// What the next pour should come to, in the gauge's unit.
+    pub(crate) fn expect(&mut self, expected: Option<Expected>) {
+        self.expected = expected;
+        // A value far below what is expected keeps the route where it stands: the same stop's
+        // expectation may have become known meanwhile.
+        if self.held.is_none() {
+            self.pour_expected = None;
+        }
+    }
+
+    /// A pour has begun: what is expected now holds for it to its end.
+    pub(super) fn begins(&mut self) {
+        self.pour_expected = self.pour_expected.or(self.expected);
+    }
+
+    fn fit(&self, value: f64) -> Option<Fit> {
+        self.pour_expected.map(|expected| expected.fit(value))
+    }
+
+    /// Whether a pour goes on after the refill that leaves `level`, and why.
+    pub(super) fn goes_on_after(&mut self, level: &Level) -> Option<Refilled> {
+        let near_end = self.is_near_end(level.now);
+        if std::mem::take(&mut self.goes_on) {
+            return Some(Refilled::GoesOn);
+        }
+        match self.fit(self.amount(level).value) {
+            None => near_end.then_some(Refilled::GoesOn),
+            Some(Fit::Below) => Some(Refilled::TooLittle),
+            Some(Fit::Within) => (near_end || self.wants_refill()).then_some(Refilled::PerhapsAll),
+            Some(Fit::Above) => None,
+        }
+    }
+
+    /// Whether a full burette would not do for what is expected.
+    fn wants_refill(&self) -> bool {
+        let full = self.settings.capacity_cc * self.scale;
+        !self.balance && self.pour_expected.is_some_and(|e| e.middle > full)
+    }
+
+    /// Parts two pours that the movements alone do not part, where the amounts tell them apart.
+    /// Says whether the rest at `level` was dealt with.
+    pub(super) fn part_pours(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) -> bool {
+        let Some(expected) = self.pour_expected else {
+            return false;
+        };
+        let total = self.amount(level).value;
+        if expected.fit(total) != Fit::Above || self.across.is_some() {
+            return false;
+        }
+        match self.refilled {
+            Some(Refilled::GoesOn) => false,
+            // Before the refill stood one pour, after it another.
+            Some(why) => {
+                let after = total - self.sum;
+                let next = self.expected.unwrap_or(expected);
+                if why == Refilled::TooLittle && next.fit(after) == Fit::Below {
+                    return false;
+                }
+                self.next_begins_at_base(level, out);
+                true
+            }
+            None => {
+                let Some(held) = self.held.clone() else {
+                    return false;
+                };
+                let next = total - held.value;
+                let whole =
+                    expected.holds(held.value) && next >= self.settings.least_cc * self.scale;
+                if whole && self.held_at.is_some() {
+                    self.next_begins_at_rest(held, level, out);
+                }
+                whole
+            }
+        }
+    }
+
+    /// What had come before the refill is one pour, what came since is the next.
+    fn next_begins_at_base(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
+        if let Some(held) = self.held.clone() {
+            self.finish(held, out);
+        }
+        self.clear_pour();
+        self.follow(level, out);
+    }
+
+    /// What had come at the rest before is one pour, what came since is the next.
+    fn next_begins_at_rest(&mut self, held: Taken, level: &Level, out: &mut Vec<CaptureEvent>) {
+        let rest = self.held_at.take();
+        self.finish(held, out);
+        self.base = rest;
+        self.follow(level, out);
+    }
+
+    /// A pour that has come to `level` is told as one of its own.
+    fn follow(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
+        self.stage = Stage::Held;
+        self.begins();
+        let taken = self.amount(level);
+        self.announce(taken, level, out);
+    }
+
+    /// A person said that what is held is more than one pour.
+    pub(crate) fn split(&mut self, out: &mut Vec<CaptureEvent>) {
+        match (self.held.clone(), self.two.take()) {
+            (Some(_), Some((first, rest))) => {
+                let end = self.held_at.take();
+                self.finish(first, out);
+                self.base = Some(rest);
+                if let Some(level) = end {
+                    self.follow(&level, out);
+                }
+            }
+            _ => out.push(CaptureEvent::Note(Note::NothingToTake)),
+        }
+    }
+
+    /// Where a refill amid a pour may as well have been one between two, nothing is said before
+    /// the amounts tell.
+    pub(super) fn waits_to_be_told(&self, taken: &Taken) -> bool {
+        self.refilled == Some(Refilled::PerhapsAll)
+            && !self.wants_refill()
+            && self.fit(taken.value) == Some(Fit::Within)
+    }
+
+    /// What was delivered if it ended at this rest, with the doubt that it carries.
+    pub(super) fn whole(&mut self, level: &Level) -> Taken {
+        let taken = self.amount(level);
+        self.doubted(taken)
+    }
+
+    /// A value far below what is expected is not final, however long the rest: more may come.
+    pub(super) fn lingers(
+        &mut self,
+        taken: &Taken,
+        rested_s: f64,
+        out: &mut Vec<CaptureEvent>,
+    ) -> bool {
+        if self.fit(taken.value) != Some(Fit::Below) {
+            return false;
+        }
+        if rested_s >= self.settings.final_s && !self.lingered {
+            self.lingered = true;
+            out.push(CaptureEvent::Lingers { pour: self.number });
+        }
+        true
+    }
+
+    /// A value that two pours would give as well as one carries that doubt: where nothing is
+    /// expected, two like deliveries of one filling; where the burette was refilled near its end,
+    /// a little more than what had come before.
+    pub(super) fn doubted(&mut self, mut taken: Taken) -> Taken {
+        if self.balance || self.across.is_some() {
+            return taken;
+        }
+        if self.two.is_none()
+            && let (Some(held), Some(rest)) = (&self.held, self.parted_at())
+        {
+            let grown = taken.value - held.value;
+            let least = self.settings.least_cc * self.scale;
+            let alike = (grown - held.value).abs() <= LIKE_FELLOWS * held.value;
+            if self.waits_to_be_told(&taken) && grown >= least
+                || self.pour_expected.is_none() && self.refilled.is_none() && alike
+            {
+                self.two = Some((held.clone(), rest));
+            }
+        }
+        if let Some((first, _)) = &self.two {
+            taken.doubt = Some(Note::OneOrTwo {
+                first: first.value,
+                second: taken.value - first.value,
+                unit: self.unit,
+            });
+        }
+        taken
+    }
+
+    /// Where the second of two pours would have begun.
+    fn parted_at(&self) -> Option<Level> {
+        match self.refilled {
+            Some(_) => self.base.clone(),
+            None => self.held_at.clone(),
+        }
+    }
+}

@@ -1,0 +1,70 @@
+//! What an account of pours says: a value is held, revised, final, or withdrawn.
+
+use super::super::{CaptureEvent, Note, Taken};
+use super::account::Account;
+use super::level::Level;
+
+impl Account {
+    pub(super) fn say_evaporation(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
+        if !self.said_evaporation
+            && let Some(note) = self.evaporation(level)
+        {
+            self.said_evaporation = true;
+            out.push(CaptureEvent::Note(note));
+        }
+    }
+
+    pub(super) fn announce(&mut self, taken: Taken, level: &Level, out: &mut Vec<CaptureEvent>) {
+        let pour = self.number;
+        let taken = self.doubted(taken);
+        self.held_at = Some(level.clone());
+        match &self.held {
+            None => {
+                self.held = Some(taken.clone());
+                out.push(CaptureEvent::Held { pour, taken });
+            }
+            Some(held) => {
+                let least = (self.settings.revise_cc * self.scale).max(0.8 * self.resolution);
+                if (taken.value - held.value).abs() >= least {
+                    self.held = Some(taken.clone());
+                    out.push(CaptureEvent::Revised { pour, taken });
+                }
+            }
+        }
+    }
+
+    pub(super) fn finish(&mut self, taken: Taken, out: &mut Vec<CaptureEvent>) {
+        self.last_final = Some(taken.clone());
+        self.held = None;
+        self.clear_pour();
+        out.push(CaptureEvent::Final {
+            pour: self.number,
+            taken,
+        });
+        self.number += 1;
+    }
+
+    pub(super) fn withdraw(&mut self, why: Note, out: &mut Vec<CaptureEvent>) {
+        if self.held.take().is_some() {
+            out.push(CaptureEvent::Withdrawn {
+                pour: self.number,
+                why,
+            });
+        }
+        self.clear_pour();
+    }
+
+    /// What is known of one pour is over.
+    pub(super) fn clear_pour(&mut self) {
+        self.sum = 0.0;
+        self.across = None;
+        self.goes_on = false;
+        self.said_evaporation = false;
+        self.held_at = None;
+        self.fills.clear();
+        self.refilled = None;
+        self.two = None;
+        self.lingered = false;
+        self.pour_expected = None;
+    }
+}

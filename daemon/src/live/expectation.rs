@@ -1,0 +1,298 @@
+//! What a stop's value should be near to, from what is known of the job.
+//!
+//! The sources, in their order: the stop's own earlier round, its fellows, the same chamber
+//! before a stated cut, the nominal of the engine file. The bounds are outer bounds: they part
+//! pours and ask questions. They never alter a value or its uncertainty, and no figure rests on
+//! them. Pure: it reads a job's view and engine, nothing else.
+
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Spot, Unit};
+
+use crate::capture::Expected;
+use crate::store::fact::ASKED;
+use crate::store::view::{JobView, KeptReading};
+
+/// Where an expectation comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Source {
+    /// The same spot in an earlier round.
+    EarlierRound,
+    /// The other cylinders, of the same head where there are any.
+    Fellows {
+        /// How many.
+        count: usize,
+    },
+    /// The same spot before the last cut.
+    BeforeCut,
+    /// What the engine file states.
+    Nominal,
+}
+
+/// What a stop's value should be near to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Expectation {
+    /// The bounds, in the base unit of what the gauge measures (cc, g, mm, Pa).
+    pub expected: Expected,
+    /// Values that a person already confirmed although they lay outside: near one of these a
+    /// value is no surprise either.
+    pub confirmed: Vec<Expected>,
+    /// Where it comes from.
+    pub source: Source,
+    /// The unit in which it is told.
+    pub unit: Unit,
+}
+
+impl Expectation {
+    /// Whether a value is no surprise.
+    pub fn holds(&self, value: f64) -> bool {
+        self.expected.holds(value) || self.confirmed.iter().any(|e| e.holds(value))
+    }
+}
+
+/// Outer bounds, as shares. Common practice, no source: castings of one maker lie well within
+/// them, and a chamber of another engine, a half pour or two pours in one do not.
+const NOMINAL: f64 = 0.25;
+const FELLOWS: f64 = 0.10;
+const REPEAT: f64 = 0.05;
+/// A repeat is never asked about within this, cc: small volumes repeat worse in proportion.
+const LEAST_CC: f64 = 0.5;
+/// Share of the bore's area that a chamber's opening has at least, where no area is stated.
+const OPENING: f64 = 0.6;
+
+/// What the value at `spot` should be near to in this round, for a gauge that measures `kind`.
+/// `None` where nothing is known.
+pub fn expectation(
+    engine: &Engine,
+    view: &JobView,
+    spot: &Spot,
+    round: u32,
+    kind: Kind,
+) -> Option<Expectation> {
+    if !matches!(spot, Spot::Chamber { .. }) {
+        return None;
+    }
+    let known = Known {
+        engine,
+        view,
+        spot,
+        kind,
+    };
+    known
+        .earlier_round(round)
+        .or_else(|| known.fellows())
+        .or_else(|| known.before_cut())
+        .or_else(|| known.nominal())
+}
+
+struct Known<'a> {
+    engine: &'a Engine,
+    view: &'a JobView,
+    spot: &'a Spot,
+    kind: Kind,
+}
+
+impl Known<'_> {
+    fn plain(&self, expected: Expected, source: Source) -> Expectation {
+        Expectation {
+            expected,
+            confirmed: Vec::new(),
+            source,
+            unit: self.unit(),
+        }
+    }
+
+    fn unit(&self) -> Unit {
+        match self.kind {
+            Kind::Length => self.engine.units.length(),
+            Kind::Pressure => self.engine.units.pressure(),
+            Kind::Flow => self.engine.units.flow(),
+            Kind::Mass => Unit::Gram,
+            _ => Unit::CubicCentimetre,
+        }
+    }
+
+    /// A reading's value in the base unit of the gauge's kind; `None` where it measures another.
+    fn value(&self, kept: &KeptReading) -> Option<f64> {
+        let unit: Unit = kept.unit.parse().ok()?;
+        (unit.kind() == self.kind).then(|| unit.to_base(kept.value))
+    }
+
+    fn at(&self, stage: &str, spot: &Spot) -> Vec<&KeptReading> {
+        self.view
+            .at_spot(stage, &spot.to_string())
+            .filter(|kept| kept.state.is_live())
+            .collect()
+    }
+
+    fn earlier_round(&self, round: u32) -> Option<Expectation> {
+        let earlier = self.at(self.view.stage(), self.spot).into_iter();
+        let earlier = earlier.filter(|kept| kept.round.unwrap_or(1) < round);
+        let middle = median(earlier.filter_map(|kept| self.value(kept)).collect())?;
+        let expected = Expected::around(middle, (REPEAT * middle).max(LEAST_CC));
+        Some(self.plain(expected, Source::EarlierRound))
+    }
+
+    fn fellows(&self) -> Option<Expectation> {
+        let cylinder = self.spot.cylinder()?;
+        let of = |cylinders: &[u32]| {
+            let others = cylinders.iter().filter(|other| **other != cylinder);
+            others
+                .filter_map(|other| self.fellow(*other))
+                .collect::<Vec<_>>()
+        };
+        let head = self.engine.bank_of(cylinder);
+        let mut found = of(head.map_or(&[], |bank| &bank.cylinders));
+        if found.is_empty() {
+            found = of(&(1..=self.engine.cylinders).collect::<Vec<_>>());
+        }
+        let count = found.len();
+        let middle = median(found.iter().map(|(value, _)| *value).collect())?;
+        let around = |value: f64| Expected::around(value, FELLOWS * value);
+        let confirmed = found.iter().filter(|(_, confirmed)| *confirmed);
+        Some(Expectation {
+            expected: around(middle),
+            confirmed: confirmed.map(|(value, _)| around(*value)).collect(),
+            source: Source::Fellows { count },
+            unit: self.unit(),
+        })
+    }
+
+    /// The latest value of another cylinder at this stage, and whether a person confirmed it.
+    fn fellow(&self, cylinder: u32) -> Option<(f64, bool)> {
+        let spot = Spot::Chamber { cylinder };
+        let kept = self.at(self.view.stage(), &spot).into_iter().next_back()?;
+        Some((self.value(kept)?, kept.labels.contains_key(ASKED)))
+    }
+
+    /// The chamber before the last cut, less what the cut took. A cut that changed the chamber by
+    /// no stated amount (ported, valves sunk) leaves no old value.
+    fn before_cut(&self) -> Option<Expectation> {
+        let stages = self.view.stages();
+        let (last, earlier) = stages.split_last()?;
+        let cut = last.cut.as_ref()?;
+        let before = self.at(&earlier.last()?.name, self.spot);
+        let before = median(
+            before
+                .into_iter()
+                .filter_map(|kept| self.value(kept))
+                .collect(),
+        )?;
+        let untouched = !cut.changes.is_empty() && !cut.changes.iter().any(|c| c == "chamber");
+        if untouched {
+            let expected = Expected::around(before, (REPEAT * before).max(LEAST_CC));
+            return Some(self.plain(expected, Source::BeforeCut));
+        }
+        let depths = cut.depths.iter().map(|cut| {
+            let unit: Unit = cut.unit.parse().ok()?;
+            Some(unit.to_base(cut.depth))
+        });
+        let deepest = depths.collect::<Option<Vec<f64>>>()?;
+        let deepest = deepest.into_iter().reduce(f64::max)?;
+        let bore = std::f64::consts::FRAC_PI_4 * self.engine.bore.value.powi(2);
+        let stated = self.engine.head.opening_area;
+        let (least, most) = match stated {
+            Some(area) => (area.value, area.value),
+            None => (OPENING * bore, bore),
+        };
+        // mm² · mm = mm³ = 0.001 cc; a balance shows at most as many grams.
+        let margin = (REPEAT * before).max(LEAST_CC);
+        let expected = Expected {
+            low: before - 1e-3 * most * deepest - margin,
+            middle: before - 1e-3 * 0.5 * (least + most) * deepest,
+            high: before + margin,
+        };
+        Some(self.plain(expected, Source::BeforeCut))
+    }
+
+    /// The nominal, unless a person kept a value of this stage that was asked about: a confirmed
+    /// reading outranks it.
+    fn nominal(&self) -> Option<Expectation> {
+        let outranked = self.view.live(self.view.stage()).any(|kept| {
+            kept.labels.contains_key(ASKED)
+                && kept
+                    .spot
+                    .parse()
+                    .is_ok_and(|spot: Spot| spot.family() == self.spot.family())
+        });
+        let nominal = self.engine.head.nominal_chamber?.value;
+        if outranked {
+            return None;
+        }
+        let around = Expected::around(nominal, NOMINAL * nominal);
+        let expected = match self.kind {
+            Kind::Mass => self.weighed(around)?,
+            _ => around,
+        };
+        Some(self.plain(expected, Source::Nominal))
+    }
+
+    /// A volume as the weight of the liquid that fills it.
+    fn weighed(&self, volume: Expected) -> Option<Expected> {
+        let liquid = &self.engine.liquid;
+        let density = match liquid.density {
+            Some(stated) => stated.value,
+            None if liquid.water => 998.0,
+            None => return None,
+        };
+        Some(volume.scaled(1e-3 * density))
+    }
+}
+
+fn median(mut values: Vec<f64>) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    let n = values.len();
+    match n {
+        0 => None,
+        _ if n % 2 == 1 => Some(values[n / 2]),
+        _ => Some(0.5 * (values[n / 2 - 1] + values[n / 2])),
+    }
+}
+
+/// The reading of the only other cylinder of the same head that has one, where no person
+/// confirmed it.
+pub fn only_fellow(engine: &Engine, view: &JobView, spot: &Spot) -> Option<u64> {
+    let Spot::Chamber { cylinder } = spot else {
+        return None;
+    };
+    let stage = view.stage();
+    let others = &engine.bank_of(*cylinder)?.cylinders;
+    let kept = others
+        .iter()
+        .filter(|other| *other != cylinder)
+        .filter_map(|&cylinder| {
+            let spot = Spot::Chamber { cylinder }.to_string();
+            view.at_spot(stage, &spot)
+                .filter(|kept| kept.state.is_live())
+                .last()
+        });
+    let [only] = kept.collect::<Vec<_>>()[..] else {
+        return None;
+    };
+    (!only.labels.contains_key(ASKED)).then_some(only.id)
+}
+
+/// The readings of other cylinders that lie far from what the rest agrees on, and that no person
+/// confirmed: a doubt that came later goes back to them. Needs two that agree.
+pub fn doubted_fellows(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64> {
+    let Spot::Chamber { cylinder } = spot else {
+        return Vec::new();
+    };
+    let kind = Kind::Volume;
+    let head = engine.bank_of(*cylinder);
+    let others = head.map_or_else(Vec::new, |bank| bank.cylinders.clone());
+    let doubted = others.into_iter().filter_map(|other| {
+        let of = Spot::Chamber { cylinder: other };
+        let known = Known {
+            engine,
+            view,
+            spot: &of,
+            kind,
+        };
+        let kept = known.at(view.stage(), &of).into_iter().next_back()?;
+        let around = known.fellows()?;
+        let several = matches!(around.source, Source::Fellows { count } if count >= 3);
+        let far = several && !around.holds(known.value(kept)?);
+        (far && !kept.labels.contains_key(ASKED)).then_some(kept.id)
+    });
+    doubted.collect()
+}

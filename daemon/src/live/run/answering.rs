@@ -1,0 +1,210 @@
+//! What the answers to a question do, and what takes back a control.
+
+use benchhand_wire::{Control, Reason, Refusal, SaidAs};
+
+use super::asking::{Doubt, Origin, Question, Undo, Waiting};
+use super::{Keep, Outcome, Run, Took};
+use crate::capture;
+use crate::live::words;
+use crate::route::Became;
+use crate::store::fact::Fact;
+
+impl Run {
+    /// Answers the question, where `control` is an answer. Says whether it was.
+    ///
+    /// # Errors
+    /// Where the control is no answer but would be mistaken for one, or the journal refused.
+    pub(super) fn answer(
+        &mut self,
+        control: &Control,
+        at_us: u64,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<bool, Refusal> {
+        let Some(question) = self.question.clone() else {
+            return match control {
+                Control::Keep | Control::Refill | Control::Delivered => {
+                    Err(Refusal::new(Reason::Conflict, "nothing is asked"))
+                }
+                _ => Ok(false),
+            };
+        };
+        if *control == Control::Take {
+            return Err(Refusal::new(Reason::Conflict, question.text.clone())
+                .todo("`take` answers no question: answer first"));
+        }
+        match (&question.doubt, control) {
+            (Doubt::WhichWay { .. }, Control::Refill | Control::Keep | Control::Delivered) => {
+                self.question = None;
+                let told = match control {
+                    Control::Refill => capture::Control::Refilled,
+                    _ => capture::Control::Delivered,
+                };
+                self.tell_capture(told, at_us, keep, out);
+            }
+            (Doubt::WhichWay { .. } | Doubt::Lost(_), Control::Again) => {
+                self.question = None;
+                if matches!(question.doubt, Doubt::WhichWay { .. }) {
+                    self.tell_capture(capture::Control::Again, at_us, keep, out);
+                }
+                self.mark_meanwhile();
+            }
+            (Doubt::WhichAgain(stop), Control::Again) => {
+                self.question = None;
+                self.take_again(*stop, at_us, keep, out)?;
+            }
+            (Doubt::WhichAgain(_), Control::Keep) => self.question = None,
+            (Doubt::Earlier(reading) | Doubt::BrokenOff(reading), Control::Keep) => {
+                let (of, asked) = (reading.id, question.text.clone());
+                keep.keep(Fact::Kept { of, asked })?;
+                out.readings.push(of);
+                self.question = None;
+            }
+            (Doubt::Earlier(_) | Doubt::BrokenOff(_), Control::Again) => {
+                self.question = None;
+                self.take_again(question.stop, at_us, keep, out)?;
+            }
+            (Doubt::Far(_) | Doubt::Slip(_) | Doubt::OneOrTwo(_) | Doubt::Meanwhile, _) => {
+                return self.answer_of_value(&question, control, at_us, keep, out);
+            }
+            _ => return Ok(false),
+        }
+        self.settle_waiting(keep, out);
+        Ok(true)
+    }
+
+    /// Answers a question about the value that waits first.
+    fn answer_of_value(
+        &mut self,
+        question: &Question,
+        control: &Control,
+        at_us: u64,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<bool, Refusal> {
+        let Some(head) = self.waiting.front().cloned() else {
+            self.question = None;
+            return Ok(false);
+        };
+        match control {
+            Control::Keep => {
+                self.keep_waiting(&head, question.stop, Some(question), keep, out)?;
+                self.waiting.pop_front();
+                self.question = None;
+            }
+            Control::Again | Control::Refill => {
+                self.question = None;
+                self.waiting.pop_front();
+                self.drop_from_capture(&head, at_us);
+                if *control == Control::Again {
+                    self.mark_meanwhile();
+                    out.say(
+                        SaidAs::Again,
+                        words::again(&self.stops[question.stop].stop.spot),
+                    );
+                }
+            }
+            Control::Split => {
+                self.question = None;
+                self.waiting.pop_front();
+                self.tell_capture(capture::Control::Split, at_us, keep, out);
+            }
+            // The value goes with the route: it is judged at the stop where that then stands.
+            Control::Skip | Control::Go { .. } | Control::Back => {
+                self.question = None;
+                if let Some(front) = self.waiting.front_mut() {
+                    front.meanwhile = false;
+                }
+                return Ok(false);
+            }
+            _ => return Ok(false),
+        }
+        self.settle_waiting(keep, out);
+        Ok(true)
+    }
+
+    /// What came behind a value that was dropped may be the same stop measured again, or the
+    /// next stop: each is asked about.
+    pub(super) fn mark_meanwhile(&mut self) {
+        if let Some(front) = self.waiting.front_mut() {
+            front.meanwhile = true;
+        }
+    }
+
+    /// A value that was not kept is forgotten by its capture too, where that may still revise it.
+    pub(super) fn drop_from_capture(&mut self, one: &Waiting, at_us: u64) {
+        if let Origin::Captured { active, pour, .. } = &one.origin {
+            if !one.is_final {
+                let mut events = Vec::new();
+                let capture = &mut self.actives[*active].capture;
+                capture.control(capture::Control::Again, at_us, &mut events);
+            } else {
+                // Its number must not be taken up by a late event.
+                let took = Took {
+                    stop: self.stops.len(),
+                    id: None,
+                    held: false,
+                    value: 0.0,
+                    confirmed: false,
+                };
+                self.actives[*active].took.entry(*pour).or_insert(took);
+            }
+        }
+    }
+
+    /// What is typed for a stop takes the place of what was captured there and not kept.
+    pub(super) fn replaced_by_typing(&mut self, stop: usize, at_us: u64) {
+        let about_value = matches!(
+            self.question.as_ref().map(|q| &q.doubt),
+            Some(Doubt::Far(_) | Doubt::Slip(_) | Doubt::OneOrTwo(_) | Doubt::Meanwhile)
+        );
+        let lost = matches!(
+            self.question.as_ref().map(|q| &q.doubt),
+            Some(Doubt::Lost(_))
+        );
+        let more_to_come = self.question.is_none() && !self.waiting.is_empty();
+        if (about_value || more_to_come)
+            && let Some(head) = self.waiting.pop_front()
+        {
+            self.drop_from_capture(&head, at_us);
+        }
+        let here = self.question.as_ref().is_some_and(|q| q.stop == stop);
+        if here && (about_value || lost) {
+            self.question = None;
+        }
+    }
+
+    /// Takes back the last control.
+    ///
+    /// # Errors
+    /// Where there is none, or the journal refused.
+    pub(super) fn undo(&mut self, keep: &mut dyn Keep, out: &mut Outcome) -> Result<(), Refusal> {
+        let Some(undo) = self.undo.take() else {
+            return Err(Refusal::new(
+                Reason::Conflict,
+                "there is no control to take back",
+            ));
+        };
+        match undo {
+            Undo::Walk(walk) => self.walk = walk,
+            Undo::Hold(was) => self.set_hold(was, out),
+            Undo::Restore { id, stop, walk } => {
+                keep.keep(Fact::Restored { of: id })?;
+                self.walk = walk;
+                self.walk.became_of(stop, Became::Taken(id));
+                out.readings.push(id);
+            }
+            Undo::Void { id, stop, walk } => {
+                keep.keep(Fact::Voided {
+                    of: id,
+                    reason: "taken back".to_owned(),
+                })?;
+                self.walk = walk;
+                self.walk.again(stop);
+                out.readings.push(id);
+            }
+        }
+        out.say(SaidAs::Note, "taken back");
+        Ok(())
+    }
+}

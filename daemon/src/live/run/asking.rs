@@ -1,0 +1,225 @@
+//! Questions about values that lie far from what was expected, and what their answers do.
+//!
+//! A value in doubt is not kept and does not move the route on. Values that come meanwhile wait
+//! in their order. Each answer is a control; `take` is none, so that a pedal never answers.
+
+use benchhand_drivers::Unit;
+use benchhand_wire::{AnswerWord, QuestionAbout, SaidAs};
+
+use super::{DoubtedReading, Keep, Outcome, Run, reading_of};
+use crate::capture::{Note, Taken};
+use crate::desk::typed::ReadOff;
+use crate::live::expectation::Expectation;
+use crate::live::figuring::figure_of;
+use crate::live::words;
+use crate::route::{Became, Walk};
+
+/// A value that is not kept yet.
+#[derive(Debug, Clone)]
+pub(super) struct Waiting {
+    pub(super) origin: Origin,
+    /// Whether it will not change any more.
+    pub(super) is_final: bool,
+    /// Whether it rested for so long that it may be all.
+    pub(super) lingers: bool,
+    /// Whether it came while another was asked about, and the answer left open which it is.
+    pub(super) meanwhile: bool,
+    /// What it looks like a slip of, where it was typed.
+    pub(super) slip: Option<String>,
+    /// Whether the person who typed it is sure.
+    pub(super) sure: bool,
+    /// Whether `so far` was said of it.
+    pub(super) told: bool,
+}
+
+/// Where a waiting value comes from.
+#[derive(Debug, Clone)]
+pub(super) enum Origin {
+    /// A capture, by its place among the run's captures and the number of its reading.
+    Captured {
+        active: usize,
+        pour: u32,
+        taken: Box<Taken>,
+    },
+    /// A person.
+    Typed(ReadOff),
+}
+
+/// Why a person is asked.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Doubt {
+    /// The value lies far from what was expected.
+    Far(Expectation),
+    /// A typed value looks like a slip, as told.
+    Slip(String),
+    /// One pour or two, in words.
+    OneOrTwo(Note),
+    /// A pour was lost sight of: there is no value.
+    Lost(Note),
+    /// Which way the scale runs; the movement in the gauge's unit.
+    WhichWay {
+        /// Where the level stood.
+        from: f64,
+        /// Where it stands.
+        to: f64,
+        /// The unit.
+        unit: Unit,
+    },
+    /// It came while another was asked about.
+    Meanwhile,
+    /// `again` was said before anything moved: this earlier stop may be meant.
+    WhichAgain(usize),
+    /// An earlier reading that later ones disagree with.
+    Earlier(DoubtedReading),
+    /// A reading that was still open when the work was broken off.
+    BrokenOff(DoubtedReading),
+}
+
+impl Doubt {
+    /// What the question is about, as the API names it.
+    pub fn about(&self) -> QuestionAbout {
+        match self {
+            Doubt::Far(_) => QuestionAbout::FarOff,
+            Doubt::Slip(_) => QuestionAbout::Slip,
+            Doubt::OneOrTwo(_) => QuestionAbout::OneOrTwo,
+            Doubt::Lost(_) => QuestionAbout::LostPour,
+            Doubt::WhichWay { .. } => QuestionAbout::WhichWay,
+            Doubt::Meanwhile => QuestionAbout::Meanwhile,
+            Doubt::WhichAgain(_) => QuestionAbout::WhichAgain,
+            Doubt::Earlier(_) => QuestionAbout::Earlier,
+            Doubt::BrokenOff(_) => QuestionAbout::BrokenOff,
+        }
+    }
+
+    /// The controls that answer.
+    pub fn answers(&self) -> Vec<AnswerWord> {
+        use AnswerWord::{Again, Delivered, Keep, Refill, Skip, Split, Type};
+        match self {
+            Doubt::Far(_) => vec![Keep, Again, Type, Refill],
+            Doubt::Slip(_) => vec![Keep, Type],
+            Doubt::OneOrTwo(_) => vec![Keep, Split, Again, Type],
+            Doubt::Lost(_) => vec![Again, Type, Skip],
+            Doubt::WhichWay { .. } => vec![Refill, Delivered, Again],
+            Doubt::Meanwhile => vec![Keep, Skip, Again],
+            Doubt::WhichAgain(_) => vec![Again, Keep],
+            Doubt::Earlier(_) | Doubt::BrokenOff(_) => vec![Keep, Again],
+        }
+    }
+}
+
+/// A question that waits for its answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Question {
+    /// The stop that it concerns.
+    pub stop: usize,
+    /// Why.
+    pub doubt: Doubt,
+    /// The value in doubt as shown; empty where there is none.
+    pub shown: String,
+    /// The question in words.
+    pub text: String,
+}
+
+/// What takes back the last control.
+#[derive(Debug, Clone)]
+pub(super) enum Undo {
+    /// The route stood otherwise.
+    Walk(Walk),
+    /// It was on hold, or was not.
+    Hold(bool),
+    /// A reading was voided.
+    Restore { id: u64, stop: usize, walk: Walk },
+    /// A reading was kept.
+    Void { id: u64, stop: usize, walk: Walk },
+}
+
+impl Run {
+    /// The question that waits for an answer.
+    pub fn question(&self) -> Option<&Question> {
+        self.question.as_ref()
+    }
+
+    /// How many values wait behind the question.
+    pub fn waiting(&self) -> usize {
+        let asked = self.question.as_ref().is_some_and(|q| !q.shown.is_empty());
+        self.waiting.len().saturating_sub(usize::from(asked))
+    }
+
+    /// What went into the present chamber so far, where that is far from all of it.
+    pub fn so_far(&self) -> Option<&Taken> {
+        match &self.waiting.front()?.origin {
+            Origin::Captured { taken, .. } if self.question.is_none() => Some(taken),
+            _ => None,
+        }
+    }
+
+    /// Asks, aloud.
+    pub(super) fn ask(
+        &mut self,
+        stop: usize,
+        doubt: Doubt,
+        about: Option<&Waiting>,
+        out: &mut Outcome,
+    ) {
+        let shown = match (about.map(|one| &one.origin), &doubt) {
+            (_, Doubt::Earlier(reading) | Doubt::BrokenOff(reading)) => reading.shown.clone(),
+            (Some(Origin::Captured { taken, .. }), _) => {
+                let arranged = &self.stops[stop];
+                let value = figure_of(arranged.stop.figure, &arranged.basis, taken);
+                let number = words::number(value.unwrap_or(taken.value), Some(taken.resolution));
+                format!("{number} {}", taken.unit)
+            }
+            (Some(Origin::Typed(read)), _) => read.value.to_string(),
+            (None, _) => String::new(),
+        };
+        let spot = match &doubt {
+            Doubt::Earlier(reading) | Doubt::BrokenOff(reading) => &reading.spot,
+            Doubt::WhichAgain(earlier) => &self.stops[*earlier].stop.spot,
+            _ => &self.stops[stop].stop.spot,
+        };
+        let text = words::question(spot, &doubt, &shown);
+        out.say(SaidAs::Asked, text.clone());
+        out.moved = true;
+        self.question = Some(Question {
+            stop,
+            doubt,
+            shown,
+            text,
+        });
+    }
+
+    pub(super) fn ask_about_reading(&mut self, doubt: Doubt, out: &mut Outcome) {
+        let (Doubt::Earlier(reading) | Doubt::BrokenOff(reading)) = &doubt else {
+            return;
+        };
+        let of = |b: &Became| reading_of(*b) == Some(reading.id);
+        let stop = self.walk.became().iter().position(of);
+        // A reading that no stop of this route has is left to the report's findings.
+        if let Some(stop) = stop {
+            self.ask(stop, doubt, None, out);
+        }
+    }
+
+    /// Readings that were still open when the work was broken off are asked about when the route
+    /// is taken up: more may have come that nobody saw.
+    pub fn broken_off(
+        &mut self,
+        readings: Vec<DoubtedReading>,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) {
+        self.doubted
+            .extend(readings.into_iter().map(Doubt::BrokenOff));
+        self.settle_waiting(keep, out);
+    }
+
+    /// A pour was lost sight of: what comes next may be the same one, or the next.
+    pub(super) fn lost_pour(&mut self, active: usize, note: Note, out: &mut Outcome) {
+        if self.question.is_none()
+            && self.waiting.is_empty()
+            && let Some(stop) = self.stop_for(active)
+        {
+            self.ask(stop, Doubt::Lost(note), None, out);
+        }
+    }
+}

@@ -1,0 +1,385 @@
+//! Pouring as it really happens: refills first, pauses, two chambers of one filling, holds.
+
+use benchhand_blueprint::Spot;
+use benchhand_blueprint::units::{Kind, Unit};
+use benchhand_wire::{Control, Refusal};
+
+use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
+use crate::capture::tests::Script;
+use crate::capture::{Counts, Expected, PourSettings, Settings};
+use crate::live::expectation::{Expectation, Source};
+use crate::live::figuring::Basis;
+use crate::route::{Figuring, Stop, Walk};
+use crate::store::fact::{Fact, Reading, StreamAt};
+
+/// Keeps facts, and expects a nominal until a value that was asked about is kept.
+struct Notebook {
+    facts: Vec<Fact>,
+    nominal: Option<f64>,
+}
+
+impl Notebook {
+    /// The readings that stand, by spot.
+    fn standing(&self) -> Vec<(String, f64)> {
+        let mut all: Vec<(u64, Reading, bool)> = Vec::new();
+        for (index, fact) in self.facts.iter().enumerate() {
+            let id = index as u64 + 1;
+            match fact {
+                Fact::Held(r) | Fact::Revised(r) | Fact::Final(r) => {
+                    if let Some(old) = r.supersedes {
+                        all.retain(|(id, ..)| *id != old);
+                    }
+                    all.push((id, r.clone(), true));
+                }
+                Fact::Voided { of, .. } => {
+                    all.iter_mut()
+                        .filter(|r| r.0 == *of)
+                        .for_each(|r| r.2 = false);
+                }
+                _ => {}
+            }
+        }
+        all.into_iter()
+            .filter(|r| r.2)
+            .map(|(_, r, _)| (r.spot, (r.value * 100.0).round() / 100.0))
+            .collect()
+    }
+
+    fn confirmed(&self) -> Option<f64> {
+        let of = |fact: &Fact| match fact {
+            Fact::Held(r) | Fact::Revised(r) | Fact::Final(r) => {
+                r.labels.contains_key("asked").then_some(r.value)
+            }
+            _ => None,
+        };
+        self.facts.iter().find_map(of)
+    }
+}
+
+impl Keep for Notebook {
+    fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
+        self.facts.push(fact);
+        Ok(self.facts.len() as u64)
+    }
+
+    fn stream_at(&self, _: &str, _: u64) -> Option<StreamAt> {
+        None
+    }
+
+    fn expectation(&self, _: &Spot, _: u32, _: Kind) -> Option<Expectation> {
+        let middle = self.confirmed().or(self.nominal)?;
+        Some(Expectation {
+            expected: Expected::around(middle, 0.25 * middle),
+            confirmed: Vec::new(),
+            source: Source::Nominal,
+            unit: Unit::CubicCentimetre,
+        })
+    }
+
+    fn doubted(&self, _: &Spot) -> Vec<DoubtedReading> {
+        Vec::new()
+    }
+
+    fn only_fellow(&self, _: &Spot) -> Option<DoubtedReading> {
+        None
+    }
+}
+
+struct Bench {
+    run: Run,
+    notebook: Notebook,
+    script: Script,
+    fed: usize,
+    said: Vec<String>,
+    learned: Vec<(String, Counts)>,
+}
+
+impl Bench {
+    fn new(level: f64, counts: Counts, nominal: Option<f64>) -> Bench {
+        let stops: Vec<Arranged> = (1..=4).map(|n| chamber(n, counts)).collect();
+        let walk = Walk::new(stops.len());
+        Bench {
+            run: Run::new(stops, walk, Default::default()),
+            notebook: Notebook {
+                facts: Vec::new(),
+                nominal,
+            },
+            script: Script::burette(level),
+            fed: 0,
+            said: Vec::new(),
+            learned: Vec::new(),
+        }
+    }
+
+    /// Feeds what the script added.
+    fn feed(&mut self, add: impl FnOnce(&mut Script)) -> &mut Bench {
+        add(&mut self.script);
+        for sample in &self.script.samples[self.fed..] {
+            let mut out = Outcome::default();
+            self.run
+                .sample("burette", sample, &mut self.notebook, &mut out);
+            self.said.extend(out.said.into_iter().map(|s| s.text));
+            self.learned.extend(out.learned);
+        }
+        self.fed = self.script.samples.len();
+        self
+    }
+
+    fn control(&mut self, control: Control) -> &mut Bench {
+        let mut out = Outcome::default();
+        let at_us = self.script.samples.last().map_or(0, |s| s.at_us);
+        self.run
+            .control(&control, at_us, &mut self.notebook, &mut out)
+            .unwrap();
+        self.said.extend(out.said.into_iter().map(|s| s.text));
+        self.learned.extend(out.learned);
+        self
+    }
+
+    fn question(&self) -> String {
+        self.run
+            .question()
+            .map_or_else(String::new, |q| q.text.clone())
+    }
+
+    #[track_caller]
+    fn assert_kept(&self, expected: &[(u32, f64)]) {
+        let standing = self.notebook.standing();
+        let near = standing.len() == expected.len()
+            && standing
+                .iter()
+                .zip(expected)
+                .all(|((spot, value), (n, truth))| {
+                    *spot == format!("chamber/{n}") && (value - truth).abs() < 0.05
+                });
+        assert!(near, "{standing:?} for {expected:?}: {:#?}", self.said);
+    }
+}
+
+fn chamber(number: u32, counts: Counts) -> Arranged {
+    Arranged {
+        stop: Stop {
+            spot: format!("chamber/{number}").parse().unwrap(),
+            round: 1,
+            mode: "pour".to_owned(),
+            kind: "volume".to_owned(),
+            prompt: String::new(),
+            figure: Figuring::AsCaptured,
+            turn: None,
+            with: Vec::new(),
+            settings: toml::Table::new(),
+        },
+        gauge: "burette".to_owned(),
+        settings: Settings::Pour(PourSettings {
+            counts,
+            ..PourSettings::default()
+        }),
+        basis: Basis {
+            gauge: "burette".to_owned(),
+            sense: 1.0,
+            zero: None,
+            master: 0.0,
+            correction: None,
+            delivered: true,
+        },
+        channels: vec!["volume".to_owned()],
+        corrections: Vec::new(),
+    }
+}
+
+#[test]
+fn a_first_refill_on_a_scale_of_unknown_direction_is_asked_about() {
+    let mut bench = Bench::new(60.0, Counts::Unknown, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(0.0, 12.0)
+            .rest(5.0)
+            .run(46.0, 4.0)
+            .rest(8.0);
+    });
+    bench.assert_kept(&[]);
+    assert!(bench.question().contains("60.00"), "{}", bench.question());
+    bench.feed(|s| {
+        s.run(0.0, 12.0).rest(8.0).run(47.0, 4.0).rest(6.0);
+    });
+    bench.control(Control::Refill);
+    bench.assert_kept(&[(1, 46.0), (2, 47.0)]);
+    assert_eq!(bench.learned, [("burette".to_owned(), Counts::Up)]);
+}
+
+#[test]
+fn a_scale_that_counts_down_and_is_filled_first_is_learned_with_one_answer() {
+    let mut bench = Bench::new(40.0, Counts::Unknown, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(100.0, 12.0)
+            .rest(5.0)
+            .run(54.0, 4.0)
+            .rest(6.0);
+    });
+    bench.control(Control::Refill);
+    bench.feed(|s| {
+        s.run(100.0, 12.0).rest(5.0).run(54.0, 4.0).rest(6.0);
+    });
+    bench.assert_kept(&[(1, 46.0), (2, 46.0)]);
+    assert_eq!(bench.learned, [("burette".to_owned(), Counts::Down)]);
+}
+
+#[test]
+fn a_pour_that_is_held_and_resumed_goes_on_in_its_chamber() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(20.0, 4.0).rest(4.0);
+    });
+    bench.control(Control::Hold);
+    bench.feed(|s| {
+        s.rest(6.0);
+    });
+    bench.control(Control::Resume);
+    bench.feed(|s| {
+        s.rest(3.0)
+            .run(46.0, 4.0)
+            .rest(5.0)
+            .run(0.0, 12.0)
+            .rest(4.0)
+            .run(46.5, 4.0)
+            .rest(6.0);
+    });
+    bench.assert_kept(&[(1, 46.0), (2, 46.5)]);
+}
+
+#[test]
+fn two_chambers_of_one_filling_are_two() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(46.0, 4.0)
+            .rest(29.0)
+            .run(92.0, 4.0)
+            .rest(6.0);
+    });
+    bench.assert_kept(&[(1, 46.0), (2, 46.0)]);
+}
+
+#[test]
+fn a_rest_at_the_expected_value_is_no_end() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(46.0, 4.0)
+            .rest(25.0)
+            .run(52.0, 4.0)
+            .rest(6.0);
+    });
+    bench.assert_kept(&[(1, 52.0)]);
+}
+
+#[test]
+fn a_wrong_nominal_is_asked_about_once() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(64.0, 4.0).rest(6.0);
+    });
+    assert!(
+        bench.question().contains("64.00 cc, expected about 46.0"),
+        "{}",
+        bench.question()
+    );
+    bench.control(Control::Keep);
+    bench.feed(|s| {
+        s.run(0.0, 12.0).rest(4.0).run(64.5, 4.0).rest(6.0);
+    });
+    assert_eq!(bench.question(), "");
+    bench.assert_kept(&[(1, 64.0), (2, 64.5)]);
+}
+
+#[test]
+fn while_nobody_answers_later_pours_wait_in_their_order() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(64.0, 4.0)
+            .rest(6.0)
+            .run(0.0, 12.0)
+            .rest(4.0);
+        s.run(63.0, 4.0)
+            .rest(6.0)
+            .run(0.0, 12.0)
+            .rest(4.0)
+            .run(65.0, 4.0)
+            .rest(6.0);
+    });
+    bench.assert_kept(&[]);
+    assert_eq!(bench.run.waiting(), 2);
+    bench.control(Control::Keep);
+    bench.assert_kept(&[(1, 64.0), (2, 63.0), (3, 65.0)]);
+}
+
+#[test]
+fn a_small_burette_is_summed_wherever_a_filling_ended() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
+    for active in &mut bench.run.stops {
+        if let Settings::Pour(pour) = &mut active.settings {
+            pour.capacity_cc = 50.0;
+        }
+    }
+    bench.run.actives.clear();
+    bench.run.turn_to_stop();
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(44.0, 4.0)
+            .rest(6.0)
+            .run(0.0, 12.0)
+            .rest(4.0)
+            .run(20.0, 4.0)
+            .rest(6.0);
+        s.run(0.0, 12.0)
+            .rest(4.0)
+            .run(49.0, 4.0)
+            .rest(5.0)
+            .run(0.0, 12.0)
+            .rest(4.0);
+        s.run(15.5, 4.0).rest(6.0);
+    });
+    bench.assert_kept(&[(1, 64.0), (2, 64.5)]);
+}
+
+#[test]
+fn a_bubble_seen_after_moving_on_is_poured_again() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(44.0, 4.0).rest(5.0);
+    });
+    bench.control(Control::Again);
+    assert!(
+        bench.question().contains("chamber 1 again"),
+        "{}",
+        bench.question()
+    );
+    bench.control(Control::Again);
+    bench.feed(|s| {
+        s.run(0.0, 12.0).rest(4.0).run(46.0, 4.0).rest(6.0);
+    });
+    bench.assert_kept(&[(1, 46.0)]);
+    assert_eq!(bench.run.walk().at(), Some(1));
+}
+
+#[test]
+fn a_value_far_off_does_not_move_the_route_on_and_take_does_not_keep_it() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(70.0, 4.0).rest(6.0);
+    });
+    let mut out = Outcome::default();
+    let refused = bench
+        .run
+        .control(&Control::Take, 0, &mut bench.notebook, &mut out);
+    assert!(refused.is_err());
+    bench.assert_kept(&[]);
+    assert_eq!(bench.run.walk().at(), Some(0));
+    bench.control(Control::Again);
+    bench.feed(|s| {
+        s.run(0.0, 12.0).rest(4.0).run(46.0, 4.0).rest(6.0);
+    });
+    bench.assert_kept(&[(1, 46.0)]);
+}

@@ -1,0 +1,294 @@
+//! Values that are not kept yet: they are judged in their order, and kept or asked about.
+
+use benchhand_blueprint::units::Kind;
+use benchhand_drivers::Unit;
+use benchhand_wire::{Refusal, SaidAs};
+
+use super::asking::{Doubt, Origin, Question, Waiting};
+use super::{Keep, Outcome, Run, Took, reading_of};
+use crate::capture::{self, Expected, Fit, Taken};
+use crate::live::expectation::{self, Expectation};
+use crate::live::figuring::figure_of;
+use crate::live::words;
+
+impl Run {
+    /// What the capture should expect, where that may have changed.
+    pub(super) fn expected_of(
+        &mut self,
+        index: usize,
+        keep: &dyn Keep,
+    ) -> Option<Option<Expected>> {
+        let stop = self.stop_for(index)?;
+        let live = self
+            .walk
+            .became()
+            .iter()
+            .filter(|b| reading_of(**b).is_some());
+        let state = (stop, live.count());
+        if self.actives[index].expects == Some(state) {
+            return None;
+        }
+        self.actives[index].expects = Some(state);
+        let Some(unit) = self.actives[index].capture.live().unit else {
+            // Asked anew once the gauge was heard.
+            self.actives[index].expects = None;
+            return None;
+        };
+        let scale = 1.0 / base_of(unit, 1.0);
+        let expectation = self.expectation(stop, kind_of(unit), keep);
+        Some(expectation.map(|e| e.expected.scaled(scale)))
+    }
+
+    fn expectation(&self, stop: usize, kind: Option<Kind>, keep: &dyn Keep) -> Option<Expectation> {
+        let wanted = &self.stops[stop].stop;
+        keep.expectation(&wanted.spot, wanted.round, kind?)
+    }
+
+    /// A captured value came for a reading that is not kept yet.
+    pub(super) fn waits(&mut self, active: usize, pour: u32, taken: &Taken, is_final: bool) {
+        let same = |one: &&mut Waiting| matches!(&one.origin, Origin::Captured { active: a, pour: p, .. } if (*a, *p) == (active, pour));
+        let origin = Origin::Captured {
+            active,
+            pour,
+            taken: Box::new(taken.clone()),
+        };
+        if let Some(known) = self.waiting.iter_mut().find(same) {
+            known.origin = origin;
+            known.is_final |= is_final;
+            self.reconsider(active, pour);
+            return;
+        }
+        self.waiting.push_back(Waiting {
+            origin,
+            is_final,
+            lingers: false,
+            meanwhile: false,
+            slip: None,
+            sure: false,
+            told: false,
+        });
+    }
+
+    /// The value that is asked about has changed: it is judged anew.
+    fn reconsider(&mut self, active: usize, pour: u32) {
+        let head = self.waiting.front().map(|w| &w.origin);
+        let is_head = matches!(head, Some(Origin::Captured { active: a, pour: p, .. }) if (*a, *p) == (active, pour));
+        let of_value = self.question.as_ref().is_some_and(|q| !q.shown.is_empty());
+        if is_head && of_value {
+            self.question = None;
+        }
+    }
+
+    /// A long rest far below what is expected.
+    pub(super) fn lingers(&mut self, active: usize, pour: u32) {
+        for one in &mut self.waiting {
+            if let Origin::Captured {
+                active: a, pour: p, ..
+            } = one.origin
+                && (a, p) == (active, pour)
+            {
+                one.lingers = true;
+            }
+        }
+    }
+
+    /// A value that waited turned out to be none.
+    pub(super) fn unwait(&mut self, active: usize, pour: u32) {
+        self.reconsider(active, pour);
+        self.waiting.retain(|one| {
+            !matches!(&one.origin, Origin::Captured { active: a, pour: p, .. } if (*a, *p) == (active, pour))
+        });
+    }
+
+    /// Keeps what waits in its order, up to the first value that must be asked about.
+    pub(super) fn settle_waiting(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
+        while self.question.is_none() {
+            if let Some(doubt) = self.doubted.pop() {
+                self.ask_about_reading(doubt, out);
+                continue;
+            }
+            let Some(head) = self.waiting.front().cloned() else {
+                return;
+            };
+            let Some(stop) = self.stop_of(&head) else {
+                if let Origin::Captured { taken, .. } = &head.origin {
+                    out.say(SaidAs::Note, words::beyond_the_route(taken));
+                }
+                self.waiting.pop_front();
+                continue;
+            };
+            match self.judge(&head, stop, keep) {
+                Judged::Right => {
+                    self.waiting.pop_front();
+                    if let Err(refusal) = self.keep_waiting(&head, stop, None, keep, out) {
+                        out.say(SaidAs::Again, words::not_kept(&refusal));
+                    }
+                }
+                Judged::MoreToCome => {
+                    if let (Some(front), Origin::Captured { taken, .. }) =
+                        (self.waiting.front_mut(), &head.origin)
+                        && !front.told
+                    {
+                        front.told = true;
+                        out.say(
+                            SaidAs::Note,
+                            words::so_far(&self.stops[stop].stop.spot, taken),
+                        );
+                    }
+                    out.moved = true;
+                    return;
+                }
+                Judged::Doubted(doubt) => self.ask(stop, doubt, Some(&head), out),
+            }
+        }
+    }
+
+    fn stop_of(&self, waiting: &Waiting) -> Option<usize> {
+        match &waiting.origin {
+            Origin::Captured { active, .. } => self.stop_for(*active),
+            Origin::Typed(_) => self.walk.at(),
+        }
+    }
+
+    fn judge(&self, one: &Waiting, stop: usize, keep: &dyn Keep) -> Judged {
+        if one.sure {
+            return Judged::Right;
+        }
+        if let Some(slip) = &one.slip {
+            return Judged::Doubted(Doubt::Slip(slip.clone()));
+        }
+        let (value, kind) = match &one.origin {
+            Origin::Captured { taken, .. } => {
+                if let Some(note) = taken.doubt {
+                    return Judged::Doubted(Doubt::OneOrTwo(note));
+                }
+                let arranged = &self.stops[stop];
+                match figure_of(arranged.stop.figure, &arranged.basis, taken) {
+                    Ok(value) => (base_of(taken.unit, value), kind_of(taken.unit)),
+                    // What stands in the way of a figure is said when it is kept.
+                    Err(_) => return Judged::Right,
+                }
+            }
+            Origin::Typed(read) => (read.value.base(), Some(read.value.unit.kind())),
+        };
+        match self.expectation(stop, kind, keep) {
+            Some(expectation) if !expectation.holds(value) => {
+                let captured = matches!(one.origin, Origin::Captured { .. });
+                let low = expectation.expected.fit(value) == Fit::Below;
+                let delivers = self.stops[stop].stop.mode == "pour";
+                if low && captured && delivers && !one.is_final && !one.lingers {
+                    Judged::MoreToCome
+                } else {
+                    Judged::Doubted(Doubt::Far(expectation))
+                }
+            }
+            _ if one.meanwhile => Judged::Doubted(Doubt::Meanwhile),
+            _ => Judged::Right,
+        }
+    }
+
+    /// Whether a kept value that has grown is in doubt now.
+    pub(super) fn now_doubted(&self, known: &Option<Took>, taken: &Taken, keep: &dyn Keep) -> bool {
+        let Some(known) = known.filter(|known| !known.confirmed) else {
+            return false;
+        };
+        if known.value == taken.value && taken.doubt.is_none() {
+            return false;
+        }
+        let one = Waiting {
+            origin: Origin::Captured {
+                active: 0,
+                pour: 0,
+                taken: Box::new(taken.clone()),
+            },
+            is_final: true,
+            lingers: false,
+            meanwhile: false,
+            slip: None,
+            sure: false,
+            told: true,
+        };
+        matches!(self.judge(&one, known.stop, keep), Judged::Doubted(_))
+    }
+
+    /// Keeps the value that waited at `stop`; `asked` is the question that it was kept after.
+    pub(super) fn keep_waiting(
+        &mut self,
+        one: &Waiting,
+        stop: usize,
+        asked: Option<&Question>,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        let (asked, doubt) = (asked.map(|q| q.text.as_str()), asked.map(|q| &q.doubt));
+        match &one.origin {
+            Origin::Captured {
+                active,
+                pour,
+                taken,
+            } => {
+                self.keep_captured(
+                    *active,
+                    *pour,
+                    (taken, !one.is_final),
+                    (stop, asked),
+                    keep,
+                    out,
+                )?;
+            }
+            Origin::Typed(read) => {
+                self.keep_typed(stop, read, asked, keep, out)?;
+            }
+        }
+        // Two that disagree: the earlier one may be the odd one. Where many agree, and this one
+        // was confirmed, none of the others is in doubt.
+        let alone = matches!(
+            doubt,
+            Some(Doubt::Far(Expectation {
+                source: expectation::Source::Fellows { count: 1 },
+                ..
+            }))
+        );
+        let spot = self.stops[stop].stop.spot.clone();
+        let mut doubted = keep.doubted(&spot);
+        if alone {
+            doubted.extend(keep.only_fellow(&spot));
+        }
+        self.doubted.extend(doubted.into_iter().map(Doubt::Earlier));
+        Ok(())
+    }
+
+    /// Whether the gauge at the present stop does more than rest.
+    pub(super) fn notice_movement(&mut self, gauge: &str) {
+        let here = self.walk.at().map(|stop| self.stops[stop].gauge.as_str());
+        if here == Some(gauge)
+            && let Some(live) = self.live(gauge)
+            && matches!(
+                live.phase,
+                capture::Phase::Delivering | capture::Phase::Refilling
+            )
+        {
+            self.stirred = true;
+        }
+    }
+}
+
+/// What judging a value came to.
+enum Judged {
+    Right,
+    /// Far too little, and more may come.
+    MoreToCome,
+    Doubted(Doubt),
+}
+
+/// What a gauge's unit measures.
+fn kind_of(unit: Unit) -> Option<Kind> {
+    let known: benchhand_blueprint::Unit = unit.symbol().parse().ok()?;
+    Some(known.kind())
+}
+
+/// A value of a gauge in the base unit of its kind (mm, cc, g, Pa).
+pub(super) fn base_of(unit: Unit, value: f64) -> f64 {
+    let known: Result<benchhand_blueprint::Unit, _> = unit.symbol().parse();
+    known.map_or(value, |unit| unit.to_base(value))
+}
