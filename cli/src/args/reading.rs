@@ -65,7 +65,7 @@ pub(crate) struct Enter {
     /// The gauge it was read from.
     #[arg(long)]
     pub(crate) gauge: Option<String>,
-    /// Keep it although it looks like a slip beside its brothers.
+    /// Keep it although it lies far from what is expected, or looks like a slip.
     #[arg(long)]
     pub(crate) sure: bool,
 }
@@ -82,6 +82,9 @@ pub(crate) struct Import {
     /// The CSV file.
     #[arg(value_name = "FILE.csv")]
     pub(crate) file: PathBuf,
+    /// Keep the rows although some lie far from what is expected, or look like slips.
+    #[arg(long)]
+    pub(crate) sure: bool,
 }
 
 /// Options of `void`.

@@ -62,6 +62,7 @@ pub(super) fn import(bench: &mut Bench, args: &Import) -> Result<Exit, Failure> 
         job: args.job.clone(),
         csv,
         file: shown(&args.file),
+        sure: args.sure,
     };
     let answer = ask(&*bench.client()?, &request)?;
     bench.answer(&answer, jobs::imported)?;

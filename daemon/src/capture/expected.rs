@@ -3,9 +3,15 @@
 //! An expectation parts pours and asks questions. It never alters a value or its uncertainty, and
 //! it does not know where it comes from.
 
+use std::fmt;
+use std::num::ParseFloatError;
+use std::str::FromStr;
+
 use serde::{Deserialize, Serialize};
 
 /// What a value should be near to: outer bounds, in the unit of the value.
+///
+/// Its text is the three numbers with blanks between.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Expected {
     /// Below this a value is far too small.
@@ -25,6 +31,26 @@ pub enum Fit {
     Below,
     /// Far too large.
     Above,
+}
+
+impl fmt::Display for Expected {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {} {}", self.low, self.middle, self.high)
+    }
+}
+
+impl FromStr for Expected {
+    type Err = ParseFloatError;
+
+    fn from_str(text: &str) -> Result<Expected, ParseFloatError> {
+        let mut numbers = text.split_whitespace().map(str::parse);
+        let mut next = || numbers.next().unwrap_or_else(|| "".parse());
+        Ok(Expected {
+            low: next()?,
+            middle: next()?,
+            high: next()?,
+        })
+    }
 }
 
 impl Expected {

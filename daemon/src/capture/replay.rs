@@ -4,7 +4,7 @@
 
 use benchhand_drivers::Sample;
 
-use super::{CaptureEvent, Settings, Sigma, Taken, start};
+use super::{CaptureEvent, Expected, Settings, Sigma, Taken, start};
 
 /// What a replay gave.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,10 +48,35 @@ pub fn replay(
     settings: &Settings,
     sigma: Sigma,
 ) -> Replayed {
+    replay_expecting(samples, settings, sigma, &[])
+}
+
+/// The same with what was expected at the time: each expectation holds up to its moment, in
+/// microseconds, the moments ascending.
+pub fn replay_expecting(
+    samples: impl IntoIterator<Item = Sample>,
+    settings: &Settings,
+    sigma: Sigma,
+    expected: &[(u64, Option<Expected>)],
+) -> Replayed {
     let mut capture = start(settings, sigma);
     let (mut out, mut events, mut at_us) = (Vec::new(), Vec::new(), 0);
+    let mut expected = expected.iter().peekable();
+    if let Some((_, first)) = expected.peek() {
+        capture.expect(*first);
+    }
     for sample in samples {
         at_us = sample.at_us;
+        let mut passed = false;
+        while expected
+            .next_if(|(until_us, _)| *until_us < at_us)
+            .is_some()
+        {
+            passed = true;
+        }
+        if passed && let Some((_, next)) = expected.peek() {
+            capture.expect(*next);
+        }
         capture.sample(&sample, &mut out);
         events.extend(out.drain(..).map(|event| (at_us, event)));
     }

@@ -12,7 +12,9 @@ use super::refusals::{of_csv, of_job};
 use super::typed::{self, ReadOff};
 use super::{Answers, Desk, inputs, shown};
 use crate::live::corrections;
-use crate::store::fact::{Fact, Import, Reading, Source, content_hash};
+use crate::live::expectation::At;
+use crate::store::fact::{ASKED, Fact, Import, Reading, Source, content_hash};
+use crate::store::fold::Stamp;
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 
@@ -59,8 +61,17 @@ impl Answers<EnterReading> for Desk {
                 // Asked for again: it must come out as the fact that it was.
                 Some(id) => reading.round = view.reading(id).and_then(|kept| kept.round),
                 None => {
-                    typed::ask_about_slips(view, &spot, value, read_off.sure)?;
-                    reading.round = Some(inputs::next_round(view, &spot));
+                    let round = inputs::next_round(view, &spot);
+                    reading.round = Some(round);
+                    let at = At {
+                        stage: view.stage(),
+                        spot: &spot,
+                        round,
+                        kind: value.unit.kind(),
+                    };
+                    let asked = typed::ask_about(&engine, view, at, value, read_off.sure)?;
+                    let asked = asked.map(|asked| (ASKED.to_owned(), asked));
+                    reading.labels.extend(asked);
                 }
             }
             job.append(Fact::Final(reading), key)
@@ -117,12 +128,26 @@ impl Answers<ImportReadings> for Desk {
         let stages_named = header
             .split(',')
             .any(|name| name.trim().eq_ignore_ascii_case("stage"));
-        let rows: Vec<Reading> = read
+        let mut rows: Vec<Reading> = read
             .iter()
             .filter_map(|reading| inputs::imported(reading, stages_named))
             .collect();
         if rows.len() < read.len() {
             return Err(bad("a flow reading has no test pressure; nothing was kept"));
+        }
+        let before = self
+            .keeper
+            .with_job(&ask.job, |job| Ok(key.and_then(|key| job.kept_under(key))))?;
+        match before {
+            // Asked for again: it must come out as the fact that it was.
+            Some(first) => {
+                for (id, row) in (first..).zip(&mut rows) {
+                    let asked = view.reading(id).and_then(|kept| kept.labels.get(ASKED));
+                    let asked = asked.map(|asked| (ASKED.to_owned(), asked.clone()));
+                    row.labels.extend(asked);
+                }
+            }
+            None => ask_about_rows(&engine, view.clone(), &mut rows, ask.sure)?,
         }
         for gauge in rows.iter().filter_map(|row| row.gauge.as_deref()) {
             self.remember_gauge(&ask.job, Some(gauge))?;
@@ -144,6 +169,68 @@ impl Answers<ImportReadings> for Desk {
             readings,
         })
     }
+}
+
+/// How many doubtful rows are named.
+const NAMED: usize = 20;
+
+/// Holds each row against what the job and the rows before it lead to expect. Rows that a person
+/// is sure of carry what would have been asked.
+///
+/// # Errors
+/// [`Reason::Conflict`] with the rows that lie far off.
+fn ask_about_rows(
+    engine: &Engine,
+    mut view: JobView,
+    rows: &mut [Reading],
+    sure: bool,
+) -> Result<(), Refusal> {
+    let mut doubts = Vec::new();
+    for (index, row) in rows.iter_mut().enumerate() {
+        let (Ok(spot), Ok(unit)) = (row.spot.parse::<Spot>(), row.unit.parse()) else {
+            continue;
+        };
+        let value = Quantity {
+            value: row.value,
+            unit,
+        };
+        let stage = row.stage.clone().unwrap_or_else(|| view.stage().to_owned());
+        let at = At {
+            stage: &stage,
+            spot: &spot,
+            round: row
+                .round
+                .unwrap_or_else(|| inputs::next_round(&view, &spot)),
+            kind: unit.kind(),
+        };
+        // A reading that is certainly wrong is refused for its own sake; here it is only told.
+        if let Some(doubt) = typed::ask_about(engine, &view, at, value, true)? {
+            row.labels.insert(ASKED.to_owned(), doubt.clone());
+            doubts.push(format!("row {}: {doubt}", index + 1));
+        }
+        let seq = view.head().map_or(0, |head| head.seq) + 1;
+        let stamp = Stamp {
+            seq,
+            at: jiff::Timestamp::UNIX_EPOCH,
+            hash: String::new(),
+        };
+        // What does not fit is refused with its reason when the whole is kept.
+        let _ = view.apply(stamp, Fact::Final(row.clone()));
+    }
+    if doubts.is_empty() || sure {
+        return Ok(());
+    }
+    let more = doubts.len().saturating_sub(NAMED);
+    doubts.truncate(NAMED);
+    let more = if more > 0 {
+        format!("; and {more} more")
+    } else {
+        String::new()
+    };
+    Err(
+        Refusal::new(Reason::Conflict, format!("{}{more}", doubts.join("; ")))
+            .todo("look again; if they are right, import once more with --sure. Nothing was kept"),
+    )
 }
 
 impl Answers<VoidReading> for Desk {

@@ -15,16 +15,42 @@ use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusa
 use super::refusals::of_store;
 use super::register::state_count;
 use super::{Answers, Desk, inputs};
-use crate::capture::{Settings, replay};
+use crate::capture::{Counts, Expected, PourSettings, Settings, replay_expecting};
 use crate::live::{GaugeOnRoute, arrange};
 use crate::route::{Choices, Route, expand};
-use crate::store::fact::{Fact, InputKind, RouteGauge, RouteStarted};
+use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted};
 use crate::store::gauges::Gauge;
+use crate::store::line::Entry;
 use crate::store::streams::{Evidence, StreamFile};
 use crate::store::view::JobView;
 
 /// A gauge's profile, the settings of every kind of stop that it served, and its stated count.
 type Ways = (Profile, Vec<Settings>, Option<String>);
+
+/// What the pours of a stream file were expected to come to, each up to the moment at which it
+/// was made out, in microseconds.
+type ExpectedByFile = BTreeMap<String, Vec<(u64, Option<Expected>)>>;
+
+fn expected_by_file(entries: &[Entry]) -> ExpectedByFile {
+    let mut all = ExpectedByFile::new();
+    for entry in entries {
+        let (Fact::Held(reading) | Fact::Revised(reading) | Fact::Final(reading)) = &entry.fact
+        else {
+            continue;
+        };
+        let Some(stream) = &reading.stream else {
+            continue;
+        };
+        let expected = reading.labels.get(EXPECTED);
+        let expected = expected.and_then(|text| text.parse().ok());
+        let of_file = all.entry(stream.file.clone()).or_default();
+        of_file.push((stream.at_us, expected));
+    }
+    for of_file in all.values_mut() {
+        of_file.sort_by_key(|(until_us, _)| *until_us);
+    }
+    all
+}
 
 /// What a gauge's stream gives: file and moment of the last sample, and the value.
 type Made = BTreeMap<(String, u64), Vec<f64>>;
@@ -36,6 +62,7 @@ impl Answers<RecomputeJob> for Desk {
             let files = reader.streams(&ask.job).map_err(|e| of_store(&e))?;
             let evidence = reader.evidence(&ask.job).map_err(|e| of_store(&e))?;
             let entries = reader.entries(&ask.job).map_err(|e| of_store(&e))?;
+            let expected = expected_by_file(&entries);
             let mut made = Made::new();
             let mut view = JobView::default();
             for entry in entries {
@@ -47,7 +74,7 @@ impl Answers<RecomputeJob> for Desk {
                     Refusal::new(Reason::Damaged, format!("the journal of {}: {e}", ask.job))
                 })?;
                 if let Some(started) = started {
-                    capture_route(&view, &started, &files, &mut made)?;
+                    capture_route(&view, &started, &files, &expected, &mut made)?;
                 }
             }
             Ok((evidence, made))
@@ -100,6 +127,7 @@ fn capture_route(
     view: &JobView,
     started: &RouteStarted,
     files: &[StreamFile],
+    expected: &ExpectedByFile,
     made: &mut Made,
 ) -> Result<(), Refusal> {
     for gauge in &started.gauges {
@@ -115,7 +143,7 @@ fn capture_route(
                 state_count(sample, count.as_deref());
             }
             for settings in &settings {
-                capture_again(&samples, settings, gauge, first, made);
+                capture_again(&samples, settings, gauge, (first, expected), made);
             }
         }
     }
@@ -126,11 +154,19 @@ fn capture_again(
     samples: &[(String, Sample)],
     settings: &Settings,
     gauge: &RouteGauge,
-    first: &str,
+    (first, expected): (&str, &ExpectedByFile),
     made: &mut Made,
 ) {
     let all = samples.iter().map(|(_, sample)| *sample);
-    let replayed = replay(all, settings, gauge.sigma);
+    let mut files: Vec<&str> = samples.iter().map(|(file, _)| file.as_str()).collect();
+    files.dedup();
+    let expected: Vec<_> = files
+        .into_iter()
+        .filter_map(|file| expected.get(file))
+        .flatten()
+        .copied()
+        .collect();
+    let replayed = replay_expecting(all, settings, gauge.sigma, &expected);
     for (_, event) in &replayed.events {
         let Some((_, _, taken)) = event.reading() else {
             continue;
@@ -170,12 +206,30 @@ fn ways(
     let mut settings: Vec<Settings> = Vec::new();
     for stop in stops.into_iter().filter(|stop| stop.kind == kind) {
         let arranged = arrange(stop, &on_route, view.name())?;
-        if !settings.contains(&arranged.settings) {
-            settings.push(arranged.settings);
+        for way in which_ways(arranged.settings) {
+            if !settings.contains(&way) {
+                settings.push(way);
+            }
         }
     }
     let count = entry.resolution.map(|count| count.to_string());
     Ok(Some((profile, settings, count)))
+}
+
+/// Where the direction of a scale was not known when the route began, a person said it later:
+/// both are made out, and what was kept is found in one of them.
+fn which_ways(settings: Settings) -> Vec<Settings> {
+    match settings {
+        Settings::Pour(pour) if pour.counts == Counts::Unknown => [Counts::Up, Counts::Down]
+            .map(|counts| {
+                Settings::Pour(PourSettings {
+                    counts,
+                    ..pour.clone()
+                })
+            })
+            .to_vec(),
+        settings => vec![settings],
+    }
 }
 
 fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> GaugeOnRoute {

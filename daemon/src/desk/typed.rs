@@ -4,10 +4,11 @@
 //! The same for a reading entered with its spot and for one typed at a route's stop.
 
 use benchhand_blueprint::units::Kind;
-use benchhand_blueprint::{Quantity, Spot, Unit};
+use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 use benchhand_wire::{DialHand, Levels, Reason, Refusal, Typed};
 
 use super::readings::{bad, quantity};
+use crate::live::expectation::{self, At};
 use crate::store::view::JobView;
 
 /// What was read off.
@@ -118,20 +119,25 @@ fn poured(levels: &[Levels], kind: Kind) -> Result<ReadOff, Refusal> {
     })
 }
 
-/// Asks about a value that looks like a slip, unless the person is `sure`.
+/// Asks about a value that looks like a slip or lies far from what is expected, unless the
+/// person is `sure`. Answers with what would have been asked.
 ///
 /// # Errors
 /// [`Reason::Conflict`] with what was found and which value would fit.
-pub(crate) fn ask_about_slips(
+pub(crate) fn ask_about(
+    engine: &Engine,
     view: &JobView,
-    spot: &Spot,
+    at: At<'_>,
     value: Quantity,
     sure: bool,
-) -> Result<(), Refusal> {
-    match looks_like_a_slip(view, spot, value) {
-        Some(doubt) if !sure => Err(Refusal::new(Reason::Conflict, doubt)
-            .todo("look again; if it is right, enter it once more and say that you are sure (--sure, or ! after a typed line)")),
-        _ => Ok(()),
+) -> Result<Option<String>, Refusal> {
+    let doubt = looks_like_a_slip(view, at.spot, value)
+        .or_else(|| expectation::doubt(engine, view, at, value));
+    match doubt {
+        Some(doubt) if !sure => Err(Refusal::new(Reason::Conflict, doubt).todo(
+            "look again; if it is right, enter it once more and say that you are sure (--sure, or ! after a typed line)",
+        )),
+        doubt => Ok(doubt),
     }
 }
 
@@ -159,13 +165,16 @@ pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) ->
     }
     brothers.sort_by(f64::total_cmp);
     let middle = brothers[brothers.len() / 2];
-    let width = brothers[brothers.len() - 1] - brothers[0];
-    let near = width.max(0.01 * middle.abs());
-    if (value.value - middle).abs() <= 2.0 * near {
+    let (least, most) = (brothers[0], brothers[brothers.len() - 1]);
+    // Beyond them by less than this a value is one of them.
+    let beside = (0.5 * (most - least)).max(0.002 * middle.abs());
+    let beyond = |v: f64| (least - v).max(v - most);
+    if beyond(value.value) <= beside {
         return None;
     }
     let text = value.value.to_string();
-    let swapped = exchanges(&text).find(|v| (v - middle).abs() <= near)?;
+    let fits = |v: &f64| beyond(*v) <= beside.min(0.25 * beyond(value.value));
+    let swapped = exchanges(&text).find(fits)?;
     let unit = value.unit.symbol();
     let decimals = text.split('.').nth(1).map_or(0, str::len);
     Some(format!(

@@ -67,6 +67,7 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
         basis,
         channels: gauge.channels.clone(),
         corrections: gauge.corrections.clone(),
+        capacity_cc: gauge.capacity_cc,
     })
 }
 

@@ -17,7 +17,9 @@ use benchhand_drivers::Sample;
 use benchhand_drivers::port::PortEvent;
 use benchhand_wire::{ChannelShows, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs};
 
-use super::expectation::{Expectation, doubted_fellows, expectation, only_fellow};
+use super::expectation::{
+    At, Expectation, doubted_fellows, expectation, only_fellow, rounds_apart,
+};
 use super::handle::BenchHandle;
 use super::hub::Hub;
 use super::line::{Line, LineChange};
@@ -77,7 +79,16 @@ impl Keep for JobKeep<'_> {
     }
 
     fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation> {
-        let of = |view: &JobView| expectation(self.engine, view, spot, round, kind);
+        let of = |view: &JobView| {
+            let stage = view.stage();
+            let at = At {
+                stage,
+                spot,
+                round,
+                kind,
+            };
+            expectation(self.engine, view, at)
+        };
         self.keeper.look(self.job, of).ok().flatten()
     }
 
@@ -89,6 +100,11 @@ impl Keep for JobKeep<'_> {
                 .collect()
         };
         self.keeper.look(self.job, of).unwrap_or_default()
+    }
+
+    fn apart(&self, spot: &Spot) -> Option<String> {
+        let of = |view: &JobView| rounds_apart(self.engine, view, spot);
+        self.keeper.look(self.job, of).ok().flatten()
     }
 
     fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading> {

@@ -6,8 +6,9 @@
 //! them. Pure: it reads a job's view and engine, nothing else.
 
 use benchhand_blueprint::units::Kind;
-use benchhand_blueprint::{Engine, Spot, Unit};
+use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 
+use super::words;
 use crate::capture::Expected;
 use crate::store::fact::ASKED;
 use crate::store::view::{JobView, KeptReading};
@@ -49,6 +50,18 @@ impl Expectation {
     }
 }
 
+/// What is odd about a value that was typed or imported, in words; `None` where nothing is.
+pub(crate) fn doubt(
+    engine: &Engine,
+    view: &JobView,
+    at: At<'_>,
+    value: Quantity,
+) -> Option<String> {
+    let expectation = expectation(engine, view, at)?;
+    (!expectation.holds(value.base()))
+        .then(|| words::far_off(at.spot, &value.to_string(), &expectation))
+}
+
 /// Outer bounds, as shares. Common practice, no source: castings of one maker lie well within
 /// them, and a chamber of another engine, a half pour or two pours in one do not.
 const NOMINAL: f64 = 0.25;
@@ -59,21 +72,34 @@ const LEAST_CC: f64 = 0.5;
 /// Share of the bore's area that a chamber's opening has at least, where no area is stated.
 const OPENING: f64 = 0.6;
 
-/// What the value at `spot` should be near to in this round, for a gauge that measures `kind`.
-/// `None` where nothing is known.
-pub fn expectation(
-    engine: &Engine,
-    view: &JobView,
-    spot: &Spot,
-    round: u32,
-    kind: Kind,
-) -> Option<Expectation> {
+/// What is asked: what the value of a gauge that measures `kind` should be near to.
+#[derive(Debug, Clone, Copy)]
+pub struct At<'a> {
+    /// The stage of the parts.
+    pub stage: &'a str,
+    /// The spot.
+    pub spot: &'a Spot,
+    /// The round, from 1.
+    pub round: u32,
+    /// What the gauge measures.
+    pub kind: Kind,
+}
+
+/// What the value should be near to; `None` where nothing is known.
+pub fn expectation(engine: &Engine, view: &JobView, at: At<'_>) -> Option<Expectation> {
+    let At {
+        stage,
+        spot,
+        round,
+        kind,
+    } = at;
     if !matches!(spot, Spot::Chamber { .. }) {
         return None;
     }
     let known = Known {
         engine,
         view,
+        stage,
         spot,
         kind,
     };
@@ -87,6 +113,7 @@ pub fn expectation(
 struct Known<'a> {
     engine: &'a Engine,
     view: &'a JobView,
+    stage: &'a str,
     spot: &'a Spot,
     kind: Kind,
 }
@@ -125,7 +152,7 @@ impl Known<'_> {
     }
 
     fn earlier_round(&self, round: u32) -> Option<Expectation> {
-        let earlier = self.at(self.view.stage(), self.spot).into_iter();
+        let earlier = self.at(self.stage, self.spot).into_iter();
         let earlier = earlier.filter(|kept| kept.round.unwrap_or(1) < round);
         let middle = median(earlier.filter_map(|kept| self.value(kept)).collect())?;
         let expected = Expected::around(middle, (REPEAT * middle).max(LEAST_CC));
@@ -160,7 +187,7 @@ impl Known<'_> {
     /// The latest value of another cylinder at this stage, and whether a person confirmed it.
     fn fellow(&self, cylinder: u32) -> Option<(f64, bool)> {
         let spot = Spot::Chamber { cylinder };
-        let kept = self.at(self.view.stage(), &spot).into_iter().next_back()?;
+        let kept = self.at(self.stage, &spot).into_iter().next_back()?;
         Some((self.value(kept)?, kept.labels.contains_key(ASKED)))
     }
 
@@ -168,7 +195,8 @@ impl Known<'_> {
     /// no stated amount (ported, valves sunk) leaves no old value.
     fn before_cut(&self) -> Option<Expectation> {
         let stages = self.view.stages();
-        let (last, earlier) = stages.split_last()?;
+        let at = stages.iter().position(|one| one.name == self.stage)?;
+        let (last, earlier) = stages.get(..=at)?.split_last()?;
         let cut = last.cut.as_ref()?;
         let before = self.at(&earlier.last()?.name, self.spot);
         let before = median(
@@ -207,7 +235,7 @@ impl Known<'_> {
     /// The nominal, unless a person kept a value of this stage that was asked about: a confirmed
     /// reading outranks it.
     fn nominal(&self) -> Option<Expectation> {
-        let outranked = self.view.live(self.view.stage()).any(|kept| {
+        let outranked = self.view.live(self.stage).any(|kept| {
             kept.labels.contains_key(ASKED)
                 && kept
                     .spot
@@ -285,6 +313,7 @@ pub fn doubted_fellows(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64>
         let known = Known {
             engine,
             view,
+            stage: view.stage(),
             spot: &of,
             kind,
         };
@@ -295,4 +324,39 @@ pub fn doubted_fellows(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64>
         (far && !kept.labels.contains_key(ASKED)).then_some(kept.id)
     });
     doubted.collect()
+}
+
+/// Repeatability that is assumed where nobody stated one. Common practice, no source.
+const REPEATS_CC: f64 = 0.1;
+const REPEATS_MM: f64 = 0.0127;
+
+/// How far the two rounds of a spot are apart, as told, where that is more than its gauge repeats
+/// (the limit r = 2.8·s of ISO 5725-6): a third round is asked for. `None` where they agree, or
+/// where there are not exactly two.
+pub fn rounds_apart(engine: &Engine, view: &JobView, spot: &Spot) -> Option<String> {
+    let stage = view.stage();
+    let live = view.at_spot(stage, &spot.to_string());
+    let live: Vec<&KeptReading> = live.filter(|kept| kept.state.is_live()).collect();
+    let [first, second] = live[..] else {
+        return None;
+    };
+    let unit: Unit = first.unit.parse().ok()?;
+    if first.unit != second.unit || first.round == second.round {
+        return None;
+    }
+    let assumed = match unit.kind() {
+        Kind::Volume | Kind::Mass => REPEATS_CC,
+        Kind::Length => REPEATS_MM,
+        _ => return None,
+    };
+    let gauge = first
+        .gauge
+        .as_ref()
+        .and_then(|name| engine.gauges.get(name));
+    let stated = gauge.and_then(|gauge| gauge.repeatability);
+    let apart = (unit.to_base(first.value) - unit.to_base(second.value)).abs();
+    (apart > 2.8 * stated.unwrap_or(assumed)).then(|| {
+        let (before, now) = (words::shown(first), words::shown(second));
+        format!("{now}, and {before} in the round before")
+    })
 }

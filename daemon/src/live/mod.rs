@@ -7,7 +7,7 @@
 mod arrange;
 mod bench;
 mod correcting;
-mod expectation;
+pub(crate) mod expectation;
 mod figuring;
 mod handle;
 mod hub;

@@ -100,6 +100,38 @@ pub fn beyond_the_route(taken: &Taken) -> String {
     )
 }
 
+/// Two rounds disagree.
+pub fn third_round(spot: &Spot, apart: &str) -> String {
+    format!("{}: {apart}; a third round is asked for", called(spot))
+}
+
+/// From where to where a burette stands, what is left in it, and whether that will do for the
+/// next: its spot and what it should come to.
+pub fn burette(
+    (from, to): (f64, f64),
+    left: Option<f64>,
+    holds: Option<f64>,
+    next: Option<(&Spot, f64)>,
+    taken: &Taken,
+) -> String {
+    let n = |v: f64| number(v, Some(taken.resolution));
+    let mut told = format!("from {} to {}", n(from), n(to));
+    let Some(left) = left else { return told };
+    told.push_str(&format!(", {left:.0} {} left", taken.unit));
+    match (next, holds) {
+        (Some((spot, wants)), Some(holds)) if wants > holds => told.push_str(&format!(
+            ", {} takes about {wants:.0}: pour {holds:.0}, refill, {:.0} more",
+            called(spot),
+            wants - holds
+        )),
+        (Some((spot, wants)), _) if wants > left => {
+            told.push_str(&format!(", refill before {}", called(spot)));
+        }
+        _ => {}
+    }
+    told
+}
+
 /// What went into a chamber so far, where more must come.
 pub fn so_far(spot: &Spot, taken: &Taken) -> String {
     format!(
@@ -110,13 +142,22 @@ pub fn so_far(spot: &Spot, taken: &Taken) -> String {
     )
 }
 
+/// A value that lies far from what was expected.
+pub fn far_off(spot: &Spot, shown: &str, expectation: &Expectation) -> String {
+    format!(
+        "{}: {shown}, expected {}",
+        called(spot),
+        expected(expectation)
+    )
+}
+
 /// A question about a value, with its answers.
 pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
     let at = called(spot);
     match doubt {
         Doubt::Far(expectation) => format!(
-            "{at}: {shown}, expected {}: keep, again, or type it?",
-            expected(expectation)
+            "{}: keep, again, or type it?",
+            far_off(spot, shown, expectation)
         ),
         Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
         Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),

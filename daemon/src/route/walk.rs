@@ -113,6 +113,12 @@ impl Walk {
         self.at = Some(stop);
     }
 
+    /// One more stop, at the end.
+    pub fn push(&mut self) {
+        self.became.push(Became::Left);
+        self.at = self.at.or(Some(self.became.len() - 1));
+    }
+
     /// Something else became of a stop; the walk stays where it is.
     pub fn became_of(&mut self, stop: usize, became: Became) {
         self.became[stop] = became;

@@ -21,6 +21,10 @@ pub const FIRST_STAGE: &str = "as received";
 /// The label of a reading that a person was asked about and kept: what was asked.
 pub const ASKED: &str = "asked";
 
+/// The label of a captured pour: what it was expected to come to, so that it can be made out anew
+/// from its stream: low, middle and high in the gauge's unit.
+pub const EXPECTED: &str = "expected";
+
 /// One thing that is known of a job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "fact", rename_all = "snake_case")]

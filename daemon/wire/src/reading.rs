@@ -24,7 +24,7 @@ pub struct EnterReading {
     /// The gauge it was read from.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gauge: Option<String>,
-    /// Keep it although it looks like a slip beside its brothers.
+    /// Keep it although it lies far from what is expected, or looks like a slip.
     #[serde(default)]
     pub sure: bool,
 }
@@ -70,6 +70,9 @@ pub struct ImportReadings {
     pub csv: String,
     /// The file's name, for messages.
     pub file: String,
+    /// Keep the rows although some lie far from what is expected, or look like slips.
+    #[serde(default)]
+    pub sure: bool,
 }
 
 /// An import that was kept.

@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_blueprint::Spot;
+use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::{Reason, Refusal, RouteProgress};
 
 use super::{Bench, Running};
 use crate::capture::Sigma;
 use crate::desk::inputs;
 use crate::live::arrange::{GaugeOnRoute, arrange};
+use crate::live::expectation::rounds_apart;
 use crate::live::line::Line;
 use crate::live::run::{Arranged, DoubtedReading, Run};
 use crate::route::{Became, Choices, Route, Stop, Walk, expand};
@@ -56,6 +57,8 @@ impl Bench {
             let before = rounds_before(&view, &stops);
             stops.iter_mut().for_each(|stop| stop.round += before);
         }
+        let third = third_rounds(&stops, &engine, &view);
+        stops.extend(third);
         let arranged = self.arrange_all(stops, &order, &view)?;
         let walk = walk_over(&arranged, &view, broken_off(&order, &arranged, &view));
         let sigmas = self.record(&job, &arranged)?;
@@ -302,10 +305,27 @@ fn broken_off<'a>(
     view: &'a JobView,
 ) -> Option<&'a RouteStanding> {
     view.route().filter(|standing| {
+        // A third round may have been added meanwhile, at the end.
+        let begun = &standing.started.stops;
         let spots = arranged.iter().map(|a| a.stop.spot.to_string());
         standing.started.route == order.route.name
-            && spots.eq(standing.started.stops.iter().cloned())
+            && arranged.len() >= begun.len()
+            && spots.take(begun.len()).eq(begun.iter().cloned())
     })
+}
+
+/// Stops of a third round, where the first two of a spot disagree.
+fn third_rounds(stops: &[Stop], engine: &Engine, view: &JobView) -> Vec<Stop> {
+    let last = |stop: &&Stop| {
+        let mut same = stops.iter().filter(|other| other.spot == stop.spot);
+        same.clone().count() == 2 && same.all(|other| other.round <= stop.round)
+    };
+    let apart = |stop: &&Stop| rounds_apart(engine, view, &stop.spot).is_some();
+    let third = |stop: &Stop| Stop {
+        round: stop.round + 1,
+        ..stop.clone()
+    };
+    stops.iter().filter(last).filter(apart).map(third).collect()
 }
 
 /// How many rounds the stops' spots have been through at the present stage.

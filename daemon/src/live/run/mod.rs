@@ -49,6 +49,9 @@ pub trait Keep {
     /// as shown: a doubt that came with the reading at `spot`.
     fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading>;
 
+    /// The two rounds of a spot in words, where they are further apart than their gauge repeats.
+    fn apart(&self, spot: &Spot) -> Option<String>;
+
     /// The reading of the only other spot of its kind, where no person confirmed it.
     fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading>;
 }
@@ -110,6 +113,8 @@ pub struct Arranged {
     pub channels: Vec<String>,
     /// What the gauge's last check says is to be added, channel by channel.
     pub corrections: Vec<Option<Correction>>,
+    /// What the burette holds, cc, where that is stated.
+    pub capacity_cc: Option<f64>,
 }
 
 /// One capture and the readings that came from it.

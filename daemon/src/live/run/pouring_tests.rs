@@ -80,6 +80,10 @@ impl Keep for Notebook {
         Vec::new()
     }
 
+    fn apart(&self, _: &Spot) -> Option<String> {
+        None
+    }
+
     fn only_fellow(&self, _: &Spot) -> Option<DoubtedReading> {
         None
     }
@@ -184,6 +188,7 @@ fn chamber(number: u32, counts: Counts) -> Arranged {
         },
         channels: vec!["volume".to_owned()],
         corrections: Vec::new(),
+        capacity_cc: None,
     }
 }
 

@@ -39,7 +39,12 @@ impl Run {
         Some(expectation.map(|e| e.expected.scaled(scale)))
     }
 
-    fn expectation(&self, stop: usize, kind: Option<Kind>, keep: &dyn Keep) -> Option<Expectation> {
+    pub(super) fn expectation(
+        &self,
+        stop: usize,
+        kind: Option<Kind>,
+        keep: &dyn Keep,
+    ) -> Option<Expectation> {
         let wanted = &self.stops[stop].stop;
         keep.expectation(&wanted.spot, wanted.round, kind?)
     }
@@ -282,7 +287,7 @@ enum Judged {
 }
 
 /// What a gauge's unit measures.
-fn kind_of(unit: Unit) -> Option<Kind> {
+pub(super) fn kind_of(unit: Unit) -> Option<Kind> {
     let known: benchhand_blueprint::Unit = unit.symbol().parse().ok()?;
     Some(known.kind())
 }

@@ -2,13 +2,14 @@
 
 use benchhand_wire::{Refusal, SaidAs};
 
+use super::queue::{base_of, kind_of};
 use super::{Doubt, Keep, Outcome, Run, Took, reading_of};
 use crate::capture::{CaptureEvent, Note, Taken};
 use crate::desk::STEP;
 use crate::live::figuring::figure_of;
 use crate::live::words;
 use crate::route::Became;
-use crate::store::fact::{ASKED, Fact, Reading, Source};
+use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, Source};
 
 impl Run {
     pub(super) fn on_event(
@@ -108,12 +109,14 @@ impl Run {
         reading
             .labels
             .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
-        let shown = words::taken(
+        let mut shown = words::taken(
             &self.stops[stop].stop.spot,
             reading.value,
             &reading.unit,
             Some(taken.resolution),
         );
+        let burette = self.at_the_burette(stop, taken, keep);
+        shown.extend(burette.into_iter().flat_map(|told| [", ".to_owned(), told]));
         reading.supersedes = former;
         let unchanged = known.is_some_and(|k| k.value == taken.value);
         let (id, tone) = match (former, held) {
@@ -140,7 +143,49 @@ impl Run {
             Became::Taken(id)
         };
         self.took(stop, became, id, tone, &shown, out);
+        if !held {
+            self.third_round(stop, keep, out);
+        }
         Ok(())
+    }
+
+    /// A repeat that disagrees is kept, and a third is asked for.
+    pub(super) fn third_round(&mut self, stop: usize, keep: &dyn Keep, out: &mut Outcome) {
+        let spot = self.stops[stop].stop.spot.clone();
+        let Some(apart) = keep.apart(&spot) else {
+            return;
+        };
+        let rounds = self.stops.iter().filter(|other| other.stop.spot == spot);
+        if rounds.count() > 2 {
+            return;
+        }
+        let mut third = self.stops[stop].clone();
+        third.stop.round += 1;
+        self.stops.push(third);
+        self.walk.push();
+        out.moved = true;
+        out.say(SaidAs::Note, words::third_round(&spot, &apart));
+    }
+
+    /// From where to where the burette stands, what is left in it, and whether that will do for
+    /// the next.
+    fn at_the_burette(&self, stop: usize, taken: &Taken, keep: &dyn Keep) -> Option<String> {
+        let (from, to) = *taken.fills.last()?;
+        let scale = base_of(taken.unit, 1.0);
+        let holds = self.stops[stop].capacity_cc.map(|holds| holds / scale);
+        let left = holds.map(|holds| if to > from { holds - to } else { to });
+        let after = (0..self.stops.len()).find(|&other| {
+            other != stop
+                && other > stop
+                && self.walk.became()[other] == Became::Left
+                && self.stops[other].gauge == self.stops[stop].gauge
+        });
+        let next = after.and_then(|next| {
+            let expectation = self.expectation(next, kind_of(taken.unit), keep)?;
+            let middle = expectation.expected.middle / scale;
+            Some((&self.stops[next].stop.spot, middle))
+        });
+        Some(words::burette((from, to), left, holds, next, taken))
     }
 
     /// A held value turned out to be none.
@@ -246,6 +291,15 @@ impl Run {
         reading.window.clone_from(&taken.window);
         reading.stream = keep.stream_at(&arranged.gauge, taken.at_us);
         reading.parts = arranged.parts(taken);
+        let expectation = self
+            .expectation(stop, kind_of(taken.unit), keep)
+            .filter(|_| !taken.fills.is_empty());
+        if let Some(expectation) = expectation {
+            let expected = expectation.expected.scaled(1.0 / base_of(taken.unit, 1.0));
+            reading
+                .labels
+                .insert(EXPECTED.to_owned(), expected.to_string());
+        }
         if !taken.fills.is_empty() {
             let level = |v: f64| format!("{} {unit}", words::number(v, Some(taken.resolution)));
             let fills = taken.fills.iter();

@@ -40,6 +40,10 @@ impl Keep for Notebook {
         Vec::new()
     }
 
+    fn apart(&self, _: &Spot) -> Option<String> {
+        None
+    }
+
     fn only_fellow(&self, _: &Spot) -> Option<DoubtedReading> {
         None
     }
@@ -89,6 +93,7 @@ fn stops(spots: &[&str], mode: Mode, figure: Figuring) -> Vec<Arranged> {
         },
         channels: vec!["length".to_owned()],
         corrections: Vec::new(),
+        capacity_cc: None,
     };
     spots.iter().map(arranged).collect()
 }
