@@ -3,6 +3,7 @@
 //! A value that was not measured and not stated is `None`; nothing is filled in.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::engine::LengthUnits;
 use crate::figure::{Estimate, Scalar};
@@ -170,45 +171,63 @@ impl State {
             .collect()
     }
 
-    /// The same state as another job's: errors of its parts and readings no longer go by the names
-    /// of this job, so that they cancel with nothing of another. Gauges and the bench's orifices
-    /// keep their names, since both jobs may have been measured with the same.
+    /// The same state as another job's: errors of its parts, readings, zeroings and checks are those
+    /// of that job, so that they cancel with nothing of another. What is the shop's (gauges, the
+    /// bench's orifices as they are stated) stays shared, since both jobs may have been measured with
+    /// the same.
     #[must_use]
     pub fn of_job(&self, job: &str) -> State {
-        let rename = |estimate: &Estimate| {
-            estimate.renamed(|name| {
-                if name.starts_with("gauge ") || name.starts_with("orifice ") {
-                    name.to_owned()
-                } else {
-                    format!("{job}: {name}")
-                }
-            })
-        };
+        let job = Arc::from(job);
+        let theirs = |estimate: &Estimate| estimate.identified(|id| id.of_job(&job));
         let cylinders = self
             .cylinders
             .iter()
             .map(|one| Known {
                 number: one.number,
                 bank: one.bank.clone(),
-                bore: rename(&one.bore),
-                stroke: rename(&one.stroke),
-                chamber: one.chamber.as_ref().map(rename),
-                deck: one.deck.as_ref().map(rename),
-                crown: one.crown.as_ref().map(rename),
-                gasket_bore: one.gasket_bore.as_ref().map(rename),
-                gasket_thickness: one.gasket_thickness.as_ref().map(rename),
-                crevice: one.crevice.as_ref().map(rename),
-                rod: one.rod.as_ref().map(rename),
-                block_height: one.block_height.as_ref().map(rename),
-                compression_height: one.compression_height.as_ref().map(rename),
+                bore: theirs(&one.bore),
+                stroke: theirs(&one.stroke),
+                chamber: one.chamber.as_ref().map(theirs),
+                deck: one.deck.as_ref().map(theirs),
+                crown: one.crown.as_ref().map(theirs),
+                gasket_bore: one.gasket_bore.as_ref().map(theirs),
+                gasket_thickness: one.gasket_thickness.as_ref().map(theirs),
+                crevice: one.crevice.as_ref().map(theirs),
+                rod: one.rod.as_ref().map(theirs),
+                block_height: one.block_height.as_ref().map(theirs),
+                compression_height: one.compression_height.as_ref().map(theirs),
             })
             .collect();
         let flow = self
             .flow
             .iter()
             .map(|one| FlowKnown {
-                area_ratio: one.area_ratio.as_ref().map(rename),
-                flow_at_reference: one.flow_at_reference.as_ref().map(rename),
+                lift_measured: one.lift_measured.as_ref().map(theirs),
+                test: one.test.as_ref().map(theirs),
+                metering: one.metering.as_ref().map(theirs),
+                area_ratio: one.area_ratio.as_ref().map(theirs),
+                metering_at_reference: one.metering_at_reference.as_ref().map(theirs),
+                flow: one.flow.as_ref().map(theirs),
+                flow_at_reference: one.flow_at_reference.as_ref().map(theirs),
+                mass: one.mass.as_ref().map(theirs),
+                density: one.density.as_ref().map(theirs),
+                port_flow: one.port_flow.as_ref().map(theirs),
+                effective_area: one.effective_area.as_ref().map(theirs),
+                flow_at_reference_compressible: one
+                    .flow_at_reference_compressible
+                    .as_ref()
+                    .map(theirs),
+                flow_in_reference_air: one.flow_in_reference_air.as_ref().map(theirs),
+                coefficients: one
+                    .coefficients
+                    .iter()
+                    .map(|one| Coefficient {
+                        area_name: one.area_name.clone(),
+                        area: theirs(&one.area),
+                        coefficient: theirs(&one.coefficient),
+                    })
+                    .collect(),
+                air_temperature: one.air_temperature.as_ref().map(theirs),
                 ..one.clone()
             })
             .collect();

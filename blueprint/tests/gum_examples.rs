@@ -8,7 +8,8 @@ mod common;
 
 use benchhand_blueprint::Estimate;
 use benchhand_blueprint::figure::{
-    Draws, Scalar, Shape, Simulation, Source, coverage_factor, effective_dof, second_order_u,
+    Draws, Identity, Scalar, Shape, Simulation, Source, coverage_factor, effective_dof,
+    second_order_u,
 };
 use benchhand_blueprint::stats::{Line, OneWay, f_quantile, mean, sd};
 use common::{TWELVE, close, rows};
@@ -83,7 +84,11 @@ fn gum_h1_end_gauge_by_first_and_second_order() {
     // The standard takes u(d) with its own effective degrees of freedom as one contribution.
     let of = |names: &[&str]| -> f64 {
         let parts = length.contributions();
-        let part = |name: &&str| parts.iter().find(|part| *part.source.name == **name);
+        let part = |name: &&str| {
+            parts
+                .iter()
+                .find(|part| part.source.id == Identity::from(*name))
+        };
         names
             .iter()
             .filter_map(part)

@@ -171,6 +171,7 @@ fn under(engine: &Engine, conditions: [Conditions; 2]) -> Report {
 
 fn said(name: &str, value: f64, u: f64) -> Option<Said> {
     Some(Said {
+        fact: None,
         name: name.to_owned(),
         value,
         u: Some(u),

@@ -84,7 +84,7 @@ impl<'a> Context<'a> {
         let mut names: Vec<String> = figures
             .into_iter()
             .flat_map(Estimate::unknown)
-            .map(|source| source.name.to_string())
+            .map(|source| source.id.to_string())
             .collect();
         names.sort();
         names.dedup();

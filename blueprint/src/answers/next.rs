@@ -128,7 +128,7 @@ fn why_none(context: &Context<'_>, goal: Goal) -> String {
     match values.iter().flat_map(Estimate::unknown).next() {
         Some(source) => format!(
             "its uncertainty is not known, because nothing is known of that of {}: state it first",
-            source.name
+            source.id
         ),
         None => "no repeat would make it better known".to_owned(),
     }

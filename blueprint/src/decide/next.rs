@@ -55,12 +55,11 @@ pub fn next_reading(state: &State, goal: Goal) -> Vec<Candidate> {
         .counts
         .iter()
         .filter_map(|(spot, readings)| {
-            let own = format!("{spot} ");
             let n = *readings as f64;
             let less = (n / (n + 1.0)).sqrt();
             let after: Vec<Estimate> = values
                 .iter()
-                .map(|value| value.rescaled(|name| if name.starts_with(&own) { less } else { 1.0 }))
+                .map(|value| value.rescaled(|id| if id.is_own_of(spot) { less } else { 1.0 }))
                 .collect();
             if after == values {
                 return None;

@@ -75,7 +75,7 @@ pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensiti
         .iter()
         .zip(parts)
         .map(|((name, is_length), part)| {
-            let slope = slopes.slope(name);
+            let slope = slopes.slope(*name);
             let step = match is_length {
                 true => Figure {
                     value: step,

@@ -14,7 +14,7 @@ pub(super) fn flow(top: &Table<'_>) -> Flow {
     let mut orifices = BTreeMap::new();
     for (name, section) in table.sections("orifices") {
         if let Some(known) = orifice(&section) {
-            orifices.insert(name.to_owned(), Orifice { known });
+            orifices.insert(name.to_owned(), Orifice { known, plate: None });
             section.refuse_rest();
         }
     }

@@ -68,6 +68,8 @@ pub struct Liquid {
 pub struct Orifice {
     /// How it is known.
     pub known: OrificeKnown,
+    /// The check by a plate from which it is known; `None`: as the engine file states it.
+    pub plate: Option<String>,
 }
 
 /// How a metering orifice is known.

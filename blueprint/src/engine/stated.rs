@@ -1,6 +1,6 @@
 //! A value that a person stated, with or without its uncertainty.
 
-use crate::figure::{Estimate, Shape, Source};
+use crate::figure::{Estimate, Identity, Shape, Source};
 use crate::units::{Kind, Quantity, QuantityError};
 
 /// A stated value in base units.
@@ -79,11 +79,11 @@ impl Stated {
         })
     }
 
-    /// As an estimate whose error goes by this name. All that is stated once for several
-    /// cylinders goes by one name, so that its error is shared.
-    pub fn estimate(&self, name: &str) -> Estimate {
+    /// As an estimate whose error has this identity. All that is stated once for several cylinders
+    /// has one, so that its error is shared.
+    pub fn estimate(&self, id: impl Into<Identity>) -> Estimate {
         let source = Source {
-            name: name.into(),
+            id: id.into(),
             u: self.u,
             dof: self.dof,
             shape: self.shape,

@@ -9,11 +9,12 @@
 
 mod rework;
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 use std::sync::Arc;
 
-use super::{Figure, Scalar, Source, coverage_factor, effective_dof};
+use super::{Figure, Identity, Scalar, Source, coverage_factor, effective_dof};
 use crate::units::Unit;
 
 /// A sensitivity that is this small beside the largest one it arose from is rounding, not
@@ -24,7 +25,7 @@ const CANCELLED: f64 = 1e-12;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Estimate {
     value: f64,
-    /// Sorted by the source's name; no name twice.
+    /// Sorted by the source's identity; none twice.
     parts: Vec<Part>,
 }
 
@@ -60,9 +61,9 @@ impl Estimate {
         Estimate::exact(value).with(source, 1.0)
     }
 
-    /// A value with an error of its own, under a name of its own.
-    pub fn input(name: &str, value: f64, u: Option<f64>, dof: f64) -> Estimate {
-        Estimate::new(value, Source::new(name, u, dof))
+    /// A value with an error of its own, under an identity of its own.
+    pub fn input(id: impl Into<Identity>, value: f64, u: Option<f64>, dof: f64) -> Estimate {
+        Estimate::new(value, Source::new(id, u, dof))
     }
 
     /// The same estimate that answers also to `source`, with this slope.
@@ -89,11 +90,11 @@ impl Estimate {
             return None;
         }
         let value = crate::stats::mean(estimates.iter().map(|estimate| estimate.value));
-        let mut parts: BTreeMap<Arc<str>, Part> = BTreeMap::new();
+        let mut parts: BTreeMap<&Identity, Part> = BTreeMap::new();
         for part in estimates.iter().flat_map(|estimate| &estimate.parts) {
             let (slope, largest) = (part.slope / n, part.largest / n);
             parts
-                .entry(part.source.name.clone())
+                .entry(&part.source.id)
                 .and_modify(|known| {
                     known.slope += slope;
                     known.largest = known.largest.max(largest);
@@ -132,7 +133,7 @@ impl Estimate {
         let mut each: Vec<(f64, f64)> = Vec::new();
         // Variance of each pool, and the sum of the variances over the roots of their degrees of
         // freedom: the standard deviation of the whole variance but for a factor √2.
-        let mut pools: BTreeMap<&str, (f64, f64)> = BTreeMap::new();
+        let mut pools: BTreeMap<&Identity, (f64, f64)> = BTreeMap::new();
         for part in self.parts.iter().filter(|part| !part.cancelled()) {
             let Some(u) = part.source.u else { continue };
             let variance = (part.slope * u).powi(2);
@@ -174,7 +175,7 @@ impl Estimate {
         list.sort_by(|a, b| {
             size(b)
                 .total_cmp(&size(a))
-                .then(a.source.name.cmp(&b.source.name))
+                .then_with(|| a.source.id.cmp(&b.source.id))
         });
         list
     }
@@ -187,10 +188,14 @@ impl Estimate {
             .map(|part| &part.source)
     }
 
-    /// How the value moves with the source of this name; 0 if it does not.
-    pub fn slope(&self, name: &str) -> f64 {
+    /// How the value moves with the source of this identity; 0 if it does not.
+    pub fn slope(&self, id: impl Into<Identity>) -> f64 {
+        self.slope_of(&id.into())
+    }
+
+    fn slope_of(&self, id: &Identity) -> f64 {
         self.parts
-            .binary_search_by(|part| part.source.name.as_ref().cmp(name))
+            .binary_search_by(|part| part.source.id.cmp(id))
             .map_or(0.0, |at| self.parts[at].slope)
     }
 
@@ -199,7 +204,7 @@ impl Estimate {
     pub fn covariance(&self, other: &Estimate) -> Option<f64> {
         let mut sum = 0.0;
         for part in self.parts.iter().filter(|part| !part.cancelled()) {
-            let theirs = other.slope(&part.source.name);
+            let theirs = other.slope_of(&part.source.id);
             if theirs != 0.0 {
                 sum += part.slope * theirs * part.source.u?.powi(2);
             }
@@ -227,14 +232,15 @@ impl Estimate {
         loop {
             let order = match (a.peek(), b.peek()) {
                 (None, None) => break,
-                (Some(_), None) => std::cmp::Ordering::Less,
-                (None, Some(_)) => std::cmp::Ordering::Greater,
-                (Some(x), Some(y)) => x.source.name.cmp(&y.source.name),
+                (Some(_), None) => Ordering::Less,
+                (None, Some(_)) => Ordering::Greater,
+                (Some(x), Some(y)) if Arc::ptr_eq(&x.source, &y.source) => Ordering::Equal,
+                (Some(x), Some(y)) => x.source.id.cmp(&y.source.id),
             };
             match order {
-                std::cmp::Ordering::Less => parts.extend(a.next().map(|x| scaled(x, mine))),
-                std::cmp::Ordering::Greater => parts.extend(b.next().map(|y| scaled(y, theirs))),
-                std::cmp::Ordering::Equal => {
+                Ordering::Less => parts.extend(a.next().map(|x| scaled(x, mine))),
+                Ordering::Greater => parts.extend(b.next().map(|y| scaled(y, theirs))),
+                Ordering::Equal => {
                     if let (Some(x), Some(y)) = (a.next(), b.next()) {
                         let (x, y) = (scaled(x, mine), scaled(y, theirs));
                         parts.push(Part {

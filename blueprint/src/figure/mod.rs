@@ -1,10 +1,11 @@
 //! Figures with uncertainty: what is printed ([`Figure`]), what is calculated with
 //! ([`Estimate`]), and the one trait through which every formula runs with either ([`Scalar`]).
 //!
-//! Nothing here knows of engines, gauges or spots.
+//! Nothing here knows what an engine or a gauge is; an error's identity names whose it is.
 
 mod coverage;
 mod estimate;
+mod identity;
 mod scalar;
 mod second_order;
 mod simulation;
@@ -15,6 +16,7 @@ use serde::{Deserialize, Serialize};
 pub(crate) use coverage::normal_cdf;
 pub use coverage::{coverage_factor, effective_dof, student_quantile};
 pub use estimate::{Contribution, Estimate};
+pub use identity::{Dimension, FlowPart, Identity, Owner, What, Whose};
 pub use scalar::Scalar;
 pub use second_order::second_order_u;
 pub use simulation::{Distribution, Draws, Simulation};

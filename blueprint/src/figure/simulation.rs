@@ -4,13 +4,12 @@
 //! same answer. It is a simulation of the same sources that first-order propagation uses.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution as _, StandardNormal, StudentT};
 
-use super::{Estimate, Shape, Source};
+use super::{Estimate, Identity, Shape, Source};
 
 /// Above this many degrees of freedom a scaled t is drawn as a normal distribution: its standard
 /// deviation would be larger by one part in a thousand.
@@ -94,7 +93,7 @@ impl Simulation {
         inputs: impl IntoIterator<Item = &'a Estimate>,
         draws: Draws,
     ) -> Option<Simulation> {
-        let mut places: BTreeMap<Arc<str>, usize> = BTreeMap::new();
+        let mut places: BTreeMap<Identity, usize> = BTreeMap::new();
         let mut simulation = Simulation {
             samplers: Vec::new(),
             inputs: Vec::new(),
@@ -103,12 +102,12 @@ impl Simulation {
             let mut parts = Vec::new();
             for contribution in estimate.contributions() {
                 let source = &contribution.source;
-                let place = match places.get(&source.name) {
+                let place = match places.get(&source.id) {
                     Some(&place) => place,
                     None => {
                         simulation.samplers.push(Sampler::new(source, draws)?);
                         let place = simulation.samplers.len() - 1;
-                        places.insert(source.name.clone(), place);
+                        places.insert(source.id.clone(), place);
                         place
                     }
                 };

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use super::Identity;
+
 /// How the error of a source is distributed; first-order propagation needs only its standard
 /// deviation, simulation needs the shape.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,8 +27,8 @@ pub enum Shape {
 /// One source of error. Two figures that carry the same source share that error.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Source {
-    /// What it is; also its identity.
-    pub name: Arc<str>,
+    /// Which it is.
+    pub id: Identity,
     /// Its standard uncertainty, in the unit in which it enters; `None` if it is not known.
     pub u: Option<f64>,
     /// Degrees of freedom of `u`; infinite if `u` is taken as known.
@@ -35,14 +37,14 @@ pub struct Source {
     pub shape: Shape,
     /// The standard deviation that `u` rests on, where other sources rest on the same one: their
     /// errors are independent, but if `u` is wrong it is wrong for all of them.
-    pub pool: Option<Arc<str>>,
+    pub pool: Option<Identity>,
 }
 
 impl Source {
     /// A normal source.
-    pub fn new(name: impl Into<Arc<str>>, u: Option<f64>, dof: f64) -> Arc<Source> {
+    pub fn new(id: impl Into<Identity>, u: Option<f64>, dof: f64) -> Arc<Source> {
         Arc::new(Source {
-            name: name.into(),
+            id: id.into(),
             u,
             dof,
             shape: Shape::Normal,
@@ -53,13 +55,13 @@ impl Source {
     /// A normal source whose `u` rests on a standard deviation that other sources rest on too, such
     /// as a pooled repeatability.
     pub fn pooled(
-        name: impl Into<Arc<str>>,
+        id: impl Into<Identity>,
         u: f64,
         dof: f64,
-        pool: impl Into<Arc<str>>,
+        pool: impl Into<Identity>,
     ) -> Arc<Source> {
         Arc::new(Source {
-            name: name.into(),
+            id: id.into(),
             u: Some(u),
             dof,
             shape: Shape::Normal,
@@ -69,12 +71,7 @@ impl Source {
 
     /// A source known only by the limits ±`half_width`: u = a/√3, a/√6 or a/√2 by its shape
     /// (JCGM 100 4.3).
-    pub fn limits(
-        name: impl Into<Arc<str>>,
-        half_width: f64,
-        shape: Shape,
-        dof: f64,
-    ) -> Arc<Source> {
+    pub fn limits(id: impl Into<Identity>, half_width: f64, shape: Shape, dof: f64) -> Arc<Source> {
         let divisor: f64 = match shape {
             Shape::Normal => 1.0,
             Shape::Rectangular => 3.0,
@@ -85,7 +82,7 @@ impl Source {
         };
         let u = Some(half_width.abs() / divisor.sqrt());
         Arc::new(Source {
-            name: name.into(),
+            id: id.into(),
             u,
             dof,
             shape,
@@ -94,7 +91,7 @@ impl Source {
     }
 
     /// The rounding of a display with steps of `step`: u = q/√12.
-    pub fn resolution(name: impl Into<Arc<str>>, step: f64) -> Arc<Source> {
-        Source::limits(name, step / 2.0, Shape::Rectangular, f64::INFINITY)
+    pub fn resolution(id: impl Into<Identity>, step: f64) -> Arc<Source> {
+        Source::limits(id, step / 2.0, Shape::Rectangular, f64::INFINITY)
     }
 }

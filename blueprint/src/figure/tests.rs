@@ -25,7 +25,7 @@ fn an_unknown_shared_error_leaves_the_difference_known_and_the_mean_unknown() {
     assert_eq!(mean.u(), None);
     assert_eq!(
         mean.unknown()
-            .map(|source| &*source.name)
+            .map(|source| source.id.to_string())
             .collect::<Vec<_>>(),
         ["zero"]
     );

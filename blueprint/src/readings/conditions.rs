@@ -6,7 +6,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::figure::Estimate;
+use crate::figure::{Estimate, Identity};
 
 /// The surroundings of one reading, as far as they were said.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -38,8 +38,11 @@ pub struct Conditions {
 /// A number that was said, in the base unit of its kind.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Said {
-    /// What it is, and by which saying: what two readings share goes by this name.
+    /// What it is.
     pub name: String,
+    /// By which saying: what two readings share comes from one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fact: Option<String>,
     /// The number.
     pub value: f64,
     /// Its standard uncertainty; `None` if it is not known.
@@ -50,6 +53,11 @@ impl Said {
     /// As an estimate that shares its error with all that rests on the same saying.
     #[must_use]
     pub fn estimate(&self) -> Estimate {
-        Estimate::input(&self.name, self.value, self.u, f64::INFINITY)
+        let id = Identity::condition(&self.name);
+        let id = match &self.fact {
+            Some(fact) => id.from_fact(fact),
+            None => id,
+        };
+        Estimate::input(id, self.value, self.u, f64::INFINITY)
     }
 }

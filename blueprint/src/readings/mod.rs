@@ -80,8 +80,8 @@ pub struct Measured {
     /// The step of the display or of the figures as written, in `unit`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub step: Option<f64>,
-    /// What the error of `u` goes by, where other values share it in proportion; else it is the
-    /// value's own.
+    /// The check of the bench's leak that it comes from, where other values share its error in
+    /// proportion; else the error is the value's own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub shared: Option<String>,
 }

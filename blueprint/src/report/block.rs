@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::measures::Measures;
-use crate::figure::{Estimate, Figure, Scalar};
+use crate::figure::{Dimension, Estimate, Figure, Identity, Owner, Scalar};
 use crate::formula::crank::Crank;
 use crate::spot::{CrankAngle, Part, Spot};
 
@@ -61,7 +61,7 @@ impl Measures<'_> {
             .engine
             .piston
             .skirt
-            .map(|skirt| skirt.estimate("skirt"));
+            .map(|skirt| skirt.estimate(Identity::dimension(Dimension::Skirt)));
         self.part(Part::Skirt, number).or(stated)
     }
 
@@ -71,7 +71,10 @@ impl Measures<'_> {
         let height = self.compression_height(number)?;
         let (block, rod) = (self.block_height(number)?, self.rod(number)?);
         let offset = self.engine.piston.pin_offset;
-        let offset = offset.map_or_else(|| Estimate::exact(0.0), |one| one.estimate("pin offset"));
+        let offset = offset.map_or_else(
+            || Estimate::exact(0.0),
+            |one| one.estimate(Identity::dimension(Dimension::PinOffset)),
+        );
         let crank = Crank::of_travel(&self.stroke(number), &rod, &offset);
         Some(block - crank.top() - height)
     }
@@ -80,8 +83,16 @@ impl Measures<'_> {
     pub(super) fn rod(&self, number: u32) -> Option<Estimate> {
         let own = self.engine.overrides.get(&number).and_then(|own| own.rod);
         self.part(Part::Rod, number)
-            .or(own.map(|own| own.estimate(&format!("rod of cylinder {number}"))))
-            .or(self.engine.rod.map(|rod| rod.estimate("rod")))
+            .or(own.map(|own| {
+                own.estimate(Identity::dimension_of(
+                    Dimension::Rod,
+                    Owner::Cylinder(number),
+                ))
+            }))
+            .or(self
+                .engine
+                .rod
+                .map(|rod| rod.estimate(Identity::dimension(Dimension::Rod))))
     }
 
     /// The compression height of a piston: measured, or stated.
@@ -90,7 +101,7 @@ impl Measures<'_> {
             .engine
             .piston
             .compression_height
-            .map(|height| height.estimate("compression height")))
+            .map(|height| height.estimate(Identity::dimension(Dimension::CompressionHeight))))
     }
 
     /// The height of the deck over a cylinder: the mean of its points, or stated.
@@ -98,7 +109,7 @@ impl Measures<'_> {
         self.part(Part::Block, number).or(self
             .engine
             .block_height
-            .map(|height| height.estimate("block height")))
+            .map(|height| height.estimate(Identity::dimension(Dimension::BlockHeight))))
     }
 
     /// Valve-to-piston distances, by cylinder and port.

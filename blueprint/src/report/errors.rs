@@ -2,7 +2,7 @@
 
 use super::pool::Gauges;
 use crate::engine::GaugeKind;
-use crate::figure::{Estimate, Scalar, Source};
+use crate::figure::{Estimate, Identity, Scalar, Source, What, Whose};
 use crate::readings::Measured;
 use crate::spot::{CrownPart, Spot};
 
@@ -30,10 +30,10 @@ pub(crate) fn sense(spot: &Spot, measured: &Measured, gauges: &Gauges) -> f64 {
     }
 }
 
-/// One value with the errors of its gauge, base units, but without repeatability. `name` is that
-/// of the value's own errors, `sense` how the value moves with an error of the gauge.
+/// One value with the errors of its gauge, base units, but without repeatability. `own` is the
+/// identity of the value's own errors, `sense` how the value moves with an error of the gauge.
 pub(crate) fn measured_estimate(
-    name: &str,
+    own: &Identity,
     measured: &Measured,
     sense: f64,
     zero: &Option<String>,
@@ -45,11 +45,15 @@ pub(crate) fn measured_estimate(
         let u = measured.unit.difference_to_base(u);
         if let Some(shared) = measured.shared.as_ref().filter(|_| value != 0.0) {
             let relative = Some(u / value.abs());
-            let source = Source::new(shared.as_str(), relative, f64::INFINITY);
+            let source = Source::new(
+                Identity::new(Whose::Leak, What::Value).from_fact(shared),
+                relative,
+                f64::INFINITY,
+            );
             return estimate.with(source, value);
         }
         return estimate.with(
-            Source::new(name, Some(u), measured.dof.unwrap_or(f64::INFINITY)),
+            Source::new(own, Some(u), measured.dof.unwrap_or(f64::INFINITY)),
             1.0,
         );
     }
@@ -59,34 +63,38 @@ pub(crate) fn measured_estimate(
         .and_then(|gauge| Some((gauge, gauges.get(gauge)?)));
     let Some((gauge_name, gauge)) = known else {
         let why = match &measured.gauge {
-            Some(gauge) => format!("{name} (nothing is known of gauge {gauge})"),
-            None => format!("{name} (no gauge and no uncertainty is given)"),
+            Some(gauge) => What::UnknownGauge(gauge.as_str().into()),
+            None => What::NoGauge,
         };
-        return estimate.with(Source::new(why, None, f64::INFINITY), 1.0);
+        return estimate.with(Source::new(own.but(why), None, f64::INFINITY), 1.0);
     };
     let mut estimate = estimate;
     if gauge.u.is_some() || gauge.scale_u.is_none() {
         let source = Source::new(
-            format!("gauge {gauge_name} calibration"),
+            Identity::gauge(gauge_name, What::Calibration),
             gauge.u,
             gauge.u_dof,
         );
         estimate = estimate.with(source, sense);
     }
     if let Some(u) = gauge.scale_u {
-        let source = Source::new(format!("gauge {gauge_name} scale"), Some(u), f64::INFINITY);
+        let source = Source::new(
+            Identity::gauge(gauge_name, What::Scale),
+            Some(u),
+            f64::INFINITY,
+        );
         estimate = estimate.with(source, value);
     }
     if let Some(u) = gauge.zero_u {
         let zero = match (gauge.zeroed_each, zero) {
-            (true, _) => format!("{name} zero"),
-            (false, Some(zero)) => format!("gauge {gauge_name} zero {zero}"),
-            (false, None) => format!("gauge {gauge_name} zero"),
+            (true, _) => own.but(What::Zero),
+            (false, Some(zero)) => Identity::gauge(gauge_name, What::Zero).from_fact(zero),
+            (false, None) => Identity::gauge(gauge_name, What::Zero),
         };
         estimate = estimate.with(Source::new(zero, Some(u), f64::INFINITY), sense);
     }
     if let Some(step) = step(measured, gauges) {
-        let source = Source::resolution(format!("{name} resolution"), step);
+        let source = Source::resolution(own.but(What::Resolution), step);
         estimate = estimate.with(source, gauge.kind.roundings().sqrt());
     }
     estimate

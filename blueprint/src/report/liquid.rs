@@ -13,7 +13,7 @@ use std::sync::Arc;
 
 use super::surroundings;
 use crate::engine::Engine;
-use crate::figure::{Estimate, Scalar, Shape, Source};
+use crate::figure::{Estimate, Identity, Scalar, Shape, Source};
 use crate::formula::air::moist_air;
 use crate::formula::flow::Room;
 use crate::formula::liquid::{at_20_degrees, left_burette, moved_volume, water_density, z_factor};
@@ -32,6 +32,7 @@ const APART: f64 = 2.0;
 const EXPANSION: (f64, f64) = (0.000_65, 0.000_45);
 const BETWEEN: &str = "the liquid between burette and chamber";
 const METAL: &str = "the head's metal";
+const METAL_AS_LIQUID: &str = "the head's metal (taken to be as warm as the liquid)";
 
 /// Volume of one gram on the balance for the readings of one spot, cc; `None` where the liquid of
 /// one of them has no known density.
@@ -169,12 +170,16 @@ impl<'a> Liquids<'a> {
             What::Unknown => return None,
             What::Stated => {}
         }
-        let density = stated.density?.estimate("liquid density");
-        let at = stated.temperature.map(|t| t.estimate("liquid temperature"));
+        let density = stated
+            .density?
+            .estimate(Identity::condition("liquid density"));
+        let at = stated
+            .temperature
+            .map(|t| t.estimate(Identity::condition("liquid temperature")));
         let (Some(expansion), Some(t), Some(at)) = (stated.expansion, t, at) else {
             return Some(density);
         };
-        let expansion = expansion.estimate("liquid expansion");
+        let expansion = expansion.estimate(Identity::condition("liquid expansion"));
         let warmer = t.clone() - at;
         Some(density * (-(expansion * warmer)).offset(1.0))
     }
@@ -182,7 +187,12 @@ impl<'a> Liquids<'a> {
     fn air_density(&self) -> Estimate {
         match &self.air {
             Some(room) => moist_air(&room.pressure, &room.temperature, &room.humidity).density,
-            None => Estimate::input("density of the air", AIR.0, Some(AIR.1), f64::INFINITY),
+            None => Estimate::input(
+                Identity::condition("density of the air"),
+                AIR.0,
+                Some(AIR.1),
+                f64::INFINITY,
+            ),
         }
     }
 
@@ -262,7 +272,7 @@ impl<'a> Liquids<'a> {
             _ if self.engine.head.expansion.is_none() => {}
             (Some(_), _) => parts.push(METAL),
             (None, Some(_)) if self.asked => {
-                parts.push("the head's metal (taken to be as warm as the liquid)");
+                parts.push(METAL_AS_LIQUID);
             }
             _ => {}
         }
@@ -309,6 +319,11 @@ impl<'a> Liquids<'a> {
 
 /// Something that lies within limits about a middle.
 fn limits(name: &str, middle: f64, half_width: f64) -> Estimate {
-    let source: Arc<Source> = Source::limits(name, half_width, Shape::Rectangular, f64::INFINITY);
+    let source: Arc<Source> = Source::limits(
+        Identity::condition(name),
+        half_width,
+        Shape::Rectangular,
+        f64::INFINITY,
+    );
     Estimate::new(middle, source)
 }

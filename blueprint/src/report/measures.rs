@@ -6,7 +6,7 @@ use super::pool::{Pool, Set, pool};
 use super::stage::Current;
 use super::{ReportError, deck, flow, words};
 use crate::engine::{Engine, LengthUnits};
-use crate::figure::{Estimate, Scalar};
+use crate::figure::{Dimension, Estimate, Identity, Owner, Scalar};
 use crate::formula::volume;
 use crate::known::{Known, State};
 use crate::spot::{CrownPart, GasketPart, Part, Spot};
@@ -95,8 +95,17 @@ impl<'a> Measures<'a> {
         }
         let own = self.engine.overrides.get(&number).and_then(|own| own.bore);
         own.map_or_else(
-            || self.engine.bore.estimate("bore"),
-            |own| own.estimate(&format!("bore of cylinder {number}")),
+            || {
+                self.engine
+                    .bore
+                    .estimate(Identity::dimension(Dimension::Bore))
+            },
+            |own| {
+                own.estimate(Identity::dimension_of(
+                    Dimension::Bore,
+                    Owner::Cylinder(number),
+                ))
+            },
         )
     }
 
@@ -115,8 +124,17 @@ impl<'a> Measures<'a> {
             .get(&number)
             .and_then(|own| own.stroke);
         own.map_or_else(
-            || self.engine.stroke.estimate("stroke"),
-            |own| own.estimate(&format!("stroke of cylinder {number}")),
+            || {
+                self.engine
+                    .stroke
+                    .estimate(Identity::dimension(Dimension::Stroke))
+            },
+            |own| {
+                own.estimate(Identity::dimension_of(
+                    Dimension::Stroke,
+                    Owner::Cylinder(number),
+                ))
+            },
         )
     }
 
@@ -127,29 +145,36 @@ impl<'a> Measures<'a> {
             .get(&number)
             .and_then(|own| own.crevice);
         match own {
-            Some(own) => Some(own.estimate(&format!("crevice of cylinder {number}"))),
+            Some(own) => Some(own.estimate(Identity::dimension_of(
+                Dimension::Crevice,
+                Owner::Cylinder(number),
+            ))),
             None => self
                 .engine
                 .piston
                 .crevice
-                .map(|stated| stated.estimate("crevice")),
+                .map(|stated| stated.estimate(Identity::dimension(Dimension::Crevice))),
         }
     }
 
     /// A dimension of the gasket: measured for this cylinder, measured for all, or stated.
     fn gasket(&self, part: GasketPart, number: u32) -> Option<Estimate> {
-        let (pool, stated, name) = match part {
-            GasketPart::Bore => (&self.gaskets, self.engine.gasket.bore, "gasket bore"),
+        let (pool, stated, dimension) = match part {
+            GasketPart::Bore => (
+                &self.gaskets,
+                self.engine.gasket.bore,
+                Dimension::GasketBore,
+            ),
             GasketPart::Thickness => (
                 &self.thicknesses,
                 self.engine.gasket.thickness,
-                "gasket thickness",
+                Dimension::GasketThickness,
             ),
         };
         let at = |cylinder| pool.means.get(&Spot::Gasket { part, cylinder }).cloned();
         at(Some(number))
             .or_else(|| at(None))
-            .or(stated.map(|stated| stated.estimate(name)))
+            .or(stated.map(|stated| stated.estimate(Identity::dimension(dimension))))
     }
 
     /// The crown of a cylinder: measured directly, from liquid poured on it in the bore, or as its
@@ -180,12 +205,15 @@ impl<'a> Measures<'a> {
         }
         let own = self.engine.overrides.get(&number).and_then(|own| own.crown);
         match own {
-            Some(own) => Some(own.estimate(&format!("crown of cylinder {number} as stated"))),
+            Some(own) => Some(own.estimate(Identity::dimension_of(
+                Dimension::Crown,
+                Owner::Cylinder(number),
+            ))),
             None => self
                 .engine
                 .piston
                 .crown
-                .map(|crown| crown.estimate("crown as stated")),
+                .map(|crown| crown.estimate(Identity::dimension(Dimension::Crown))),
         }
     }
 

@@ -8,7 +8,7 @@ use super::measures::Measures;
 use super::pool::Pool;
 use super::{deck, flow, words};
 use crate::engine::Stated;
-use crate::figure::Estimate;
+use crate::figure::{Dimension, Estimate};
 use crate::known::{Known, State};
 use crate::readings::Value;
 use crate::spot::{CrownPart, Spot};
@@ -284,11 +284,11 @@ impl Measures<'_> {
             remarks.push(crate::decide::coverage_note());
         }
         let stated = |one: &&Known| {
-            let slope = |crown: &Estimate| crown.contributions();
             one.crown.as_ref().is_some_and(|crown| {
-                slope(crown)
+                crown
+                    .contributions()
                     .iter()
-                    .any(|part| part.source.name.ends_with("as stated"))
+                    .any(|part| part.source.id.is_dimension(Dimension::Crown))
             })
         };
         let stated: Vec<String> = built
@@ -308,7 +308,7 @@ impl Measures<'_> {
             .flat_map(|ratio| {
                 ratio
                     .unknown()
-                    .map(|source| source.name.to_string())
+                    .map(|source| source.id.to_string())
                     .collect::<Vec<_>>()
             })
             .collect();

@@ -10,7 +10,7 @@ use std::sync::Arc;
 use super::errors::{measured_estimate, sense, step};
 use super::liquid::per_gram;
 use crate::engine::{Engine, Gauge};
-use crate::figure::{Estimate, Source, student_quantile};
+use crate::figure::{Estimate, Identity, Source, What, Whose, student_quantile};
 use crate::readings::{Measured, Reading};
 use crate::spot::Spot;
 use crate::stats::{Pooled, critical_range_factor};
@@ -147,7 +147,7 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges) -> Pool<'a> {
         let pooled = pooled.map(|s| {
             (
                 s,
-                shared_name(&group, name.filter(|_| repeatability.declared.is_some())),
+                shared_by(&group, name.filter(|_| repeatability.declared.is_some())),
             )
         });
         for (set, apart) in group.iter().zip(apart) {
@@ -168,16 +168,16 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges) -> Pool<'a> {
     pool
 }
 
-/// The name of the standard deviation that all sets of a group share: that of the gauge where its
-/// entry gives one, else that of these repeats.
-fn shared_name(group: &[&Set<'_>], declared_of: Option<&str>) -> String {
+/// The standard deviation that all sets of a group share: that of the gauge where its entry gives
+/// one, else that of these repeats.
+fn shared_by(group: &[&Set<'_>], declared_of: Option<&str>) -> Identity {
     match (
         declared_of,
         group.first().and_then(|set| set.readings.first()),
     ) {
-        (Some(gauge), _) => format!("gauge {gauge} repeatability"),
-        (None, Some((first, _))) => format!("repeats with {} {}", first.spot, first.id),
-        (None, None) => "repeats".to_owned(),
+        (Some(gauge), _) => Identity::gauge(gauge, What::Repeatability),
+        (None, Some((first, _))) => of_reading(first, What::Repeats),
+        (None, None) => Identity::from("repeats"),
     }
 }
 
@@ -299,17 +299,16 @@ fn stated_u(set: &Set<'_>) -> Option<f64> {
     squares.map(|squares| (squares.iter().sum::<f64>() / squares.len() as f64).sqrt())
 }
 
-/// The mean of a set with all its errors. `repeatability` comes with the name by which all that
-/// rests on it is known; of a set whose readings lie too far `apart` the mean is at best as good as
+/// The mean of a set with all its errors. `repeatability` comes with the identity of the
+/// standard deviation; of a set whose readings lie too far `apart` the mean is at best as good as
 /// their own scatter says.
 fn mean(
     set: &Set<'_>,
     gauges: &Gauges,
-    repeatability: Option<&(Pooled, String)>,
+    repeatability: Option<&(Pooled, Identity)>,
     apart: bool,
 ) -> Option<Estimate> {
     let first = set.readings.first()?.0;
-    let own = format!("{} ", set.spot);
     let alike = round_alike(set, gauges);
     let each: Vec<Estimate> = set
         .readings
@@ -317,9 +316,9 @@ fn mean(
         .map(|(reading, measured)| {
             let mut one = single(reading, measured, gauges);
             if alike {
-                one = one.renamed(|name| match name.ends_with(" resolution") {
-                    true => format!("rounding of {own}{}", first.id),
-                    false => name.to_owned(),
+                one = one.identified(|id| match id.what {
+                    What::Resolution => of_reading(first, What::RoundedAlike),
+                    _ => id.clone(),
                 });
             }
             match &set.per_gram {
@@ -328,9 +327,12 @@ fn mean(
             }
         })
         .collect();
-    // A mean of thousands need not carry thousands of roundings. The names keep the first
-    // reading's id, so that the readings of two stages are not taken for the same.
-    let mean = Estimate::mean(&each)?.merged(&own, &format!("{own}{} rounding", first.id));
+    // A mean of thousands need not carry thousands of roundings. The identity keeps the
+    // first reading's id, so that the readings of two stages are not taken for the same.
+    let mean = Estimate::mean(&each)?.merged(
+        |id| id.is_own_of(set.spot),
+        of_reading(first, What::Rounding),
+    );
     let n = set.readings.len() as f64;
     let all_stated = set
         .readings
@@ -348,13 +350,13 @@ fn mean(
             // What is stated stands already; only what the scatter exceeds it by comes to it.
             let stated = if all_stated { within } else { 0.0 };
             let u = (u * u - stated * stated).sqrt();
-            Source::new(format!("{own}{} scatter", first.id), Some(u), n - 1.0)
+            Source::new(of_reading(first, What::Scatter), Some(u), n - 1.0)
         }
         (None, Some((pooled, shared)), false) => {
-            let name = format!("{own}{} repeatability", first.id);
-            Source::pooled(name, within, pooled.dof, shared.as_str())
+            let own = of_reading(first, What::Repeatability);
+            Source::pooled(own, within, pooled.dof, shared)
         }
-        (None, None, false) => unrepeated(&set.spot.to_string()),
+        (None, None, false) => unrepeated(Whose::Spot(set.spot.clone())),
         (None, _, true) => return Some(mean),
     };
     Some(mean.with(source, 1.0))
@@ -375,17 +377,22 @@ fn round_alike(set: &Set<'_>, gauges: &Gauges) -> bool {
 
 /// The repeatability at a spot where its gauge states none and nothing of its kind was measured
 /// twice: unknown, not zero.
-pub(crate) fn unrepeated(spot: &str) -> Arc<Source> {
-    let name = format!("{spot} repeatability (none is stated, nothing was set up twice)");
-    Source::new(name, None, f64::INFINITY)
+pub(crate) fn unrepeated(whose: Whose) -> Arc<Source> {
+    let id = Identity::new(whose, What::NotRepeated);
+    Source::new(id, None, f64::INFINITY)
 }
 
 fn single(reading: &Reading, measured: &Measured, gauges: &Gauges) -> Estimate {
     measured_estimate(
-        &format!("{} {}", reading.spot, reading.id),
+        &of_reading(reading, What::Value),
         measured,
         sense(&reading.spot, measured, gauges),
         &reading.zero,
         gauges,
     )
+}
+
+/// An error of a reading at its spot.
+fn of_reading(reading: &Reading, what: What) -> Identity {
+    Identity::new(Whose::Spot(reading.spot.clone()), what).from_fact(&reading.id)
 }

@@ -2,7 +2,7 @@
 //! reading, else as the engine file states them.
 
 use crate::engine::{Engine, Stated};
-use crate::figure::{Estimate, Scalar};
+use crate::figure::{Estimate, Identity, Scalar};
 use crate::formula::flow::Room;
 use crate::readings::{Conditions, Reading, Said};
 
@@ -14,7 +14,7 @@ pub(super) fn mean_of(
     stated: Option<Stated>,
     name: &str,
 ) -> Option<Estimate> {
-    let stated = stated.map(|stated| stated.estimate(name));
+    let stated = stated.map(|stated| stated.estimate(Identity::condition(name)));
     if readings.is_empty() {
         return stated;
     }

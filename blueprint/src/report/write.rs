@@ -3,7 +3,7 @@
 use super::document::{Counts, CylinderReport, Expanded, InputsUsed, Report, Share, Summary};
 use super::measures::Measures;
 use super::{deck, flow, words};
-use crate::figure::{Estimate, Figure, coverage_factor};
+use crate::figure::{Dimension, Estimate, Figure, Identity, coverage_factor};
 use crate::formula::volume;
 use crate::known::{self, Known, State};
 use crate::units::Unit;
@@ -65,7 +65,7 @@ impl Measures<'_> {
             .iter()
             .flat_map(Estimate::contributions)
             .map(|contribution| Share {
-                source: contribution.source.name.to_string(),
+                source: contribution.source.id.to_string(),
                 contribution: contribution.u.map(|u| Figure::bare(u, Unit::One)),
             });
         CylinderReport {
@@ -161,10 +161,18 @@ impl Measures<'_> {
                 .filter(|(_, get)| differs(get))
                 .map(|(name, _)| (*name).to_owned())
                 .collect(),
-            bore: mean(&|one| Some(one.bore.clone()), length)
-                .unwrap_or_else(|| self.engine.bore.estimate("bore").figure(length)),
-            stroke: mean(&|one| Some(one.stroke.clone()), length)
-                .unwrap_or_else(|| self.engine.stroke.estimate("stroke").figure(length)),
+            bore: mean(&|one| Some(one.bore.clone()), length).unwrap_or_else(|| {
+                self.engine
+                    .bore
+                    .estimate(Identity::dimension(Dimension::Bore))
+                    .figure(length)
+            }),
+            stroke: mean(&|one| Some(one.stroke.clone()), length).unwrap_or_else(|| {
+                self.engine
+                    .stroke
+                    .estimate(Identity::dimension(Dimension::Stroke))
+                    .figure(length)
+            }),
             gasket_bore: mean(&|one| one.gasket_bore.clone(), length),
             gasket_thickness: mean(&|one| one.gasket_thickness.clone(), length),
             crevice: mean(&|one| one.crevice.clone(), Unit::CubicCentimetre),

@@ -45,7 +45,10 @@ pub(super) fn into_engine(view: &JobView, engine: &mut Engine) {
     for plate in view.plates() {
         let before = engine.flow.orifices.get(&plate.what.orifice);
         if let Some(known) = calibrated(&plate.what, before.map(|o| &o.known)) {
-            let orifice = Orifice { known };
+            let orifice = Orifice {
+                known,
+                plate: Some(plate.seq.to_string()),
+            };
             engine.flow.orifices.insert(checked_name(plate), orifice);
         }
     }
@@ -86,7 +89,7 @@ pub(super) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts
     if parts.leak.is_none()
         && let (Some(leak), Some(test)) = (last_leak(view, id), &parts.test)
     {
-        let shared = Some(format!("leak, check {}", leak.seq));
+        let shared = Some(leak.seq.to_string());
         parts.leak = leak_of(&leak.what, test).map(|leak| Measured { shared, ..leak });
     }
 }

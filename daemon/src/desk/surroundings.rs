@@ -41,7 +41,8 @@ fn said(one: &Stamped<Condition>, kind: Kind) -> Option<Said> {
     let unit: Unit = what.unit.as_deref()?.parse().ok()?;
     (unit.kind() == kind).then_some(())?;
     Some(Said {
-        name: format!("{} as said in line {}", what.name, one.seq),
+        name: what.name.clone(),
+        fact: Some(one.seq.to_string()),
         value: unit.to_base(what.value?),
         u: what.u.map(|u| unit.difference_to_base(u)),
     })

@@ -1,14 +1,14 @@
-//! Estimates from a covariance matrix, and estimates with their sources renamed, resized or merged.
+//! Estimates from a covariance matrix, and estimates with their sources put under other identities, resized or merged.
 
 use super::{Estimate, Part};
-use crate::figure::{Scalar, Source};
+use crate::figure::{Identity, Scalar, Source, What};
 
 impl Estimate {
     /// Inputs with a common covariance matrix, as estimates over shared independent sources
     /// (Cholesky). `None` unless the matrix is square, symmetric in its lower half and positive
     /// semi-definite.
     pub fn correlated(
-        name: &str,
+        id: impl Into<Identity>,
         values: &[f64],
         covariance: &[Vec<f64>],
     ) -> Option<Vec<Estimate>> {
@@ -33,8 +33,9 @@ impl Estimate {
                 };
             }
         }
+        let id = id.into();
         let sources: Vec<_> = (0..n)
-            .map(|k| Source::new(format!("{name} {k}"), Some(1.0), f64::INFINITY))
+            .map(|k| Source::new(id.but(What::Component(k)), Some(1.0), f64::INFINITY))
             .collect();
         Some(
             (0..n)
@@ -47,31 +48,29 @@ impl Estimate {
         )
     }
 
-    /// The same estimate with its sources under other names.
+    /// The same estimate with its sources under other identities.
     #[must_use]
-    pub fn renamed(&self, rename: impl Fn(&str) -> String) -> Estimate {
+    pub fn identified(&self, identify: impl Fn(&Identity) -> Identity) -> Estimate {
         let exact = Estimate {
             value: self.value,
             parts: Vec::new(),
         };
         self.parts.iter().fold(exact, |estimate, part| {
             let source = Source {
-                name: rename(&part.source.name).into(),
-                pool: part.source.pool.as_deref().map(|pool| rename(pool).into()),
+                id: identify(&part.source.id),
+                pool: part.source.pool.as_ref().map(&identify),
                 ..(*part.source).clone()
             };
             estimate.with(source.into(), part.slope)
         })
     }
 
-    /// The same estimate with all sources whose names begin with `prefix` made into one, as far as
-    /// their uncertainties are taken as known. Nothing else may carry any of them.
+    /// The same estimate with all sources that are `own` made into one, as far as their
+    /// uncertainties are taken as known. Nothing else may carry any of them.
     #[must_use]
-    pub(crate) fn merged(&self, prefix: &str, name: &str) -> Estimate {
+    pub(crate) fn merged(&self, own: impl Fn(&Identity) -> bool, id: Identity) -> Estimate {
         let own = |part: &&Part| {
-            part.source.name.starts_with(prefix)
-                && part.source.u.is_some()
-                && part.source.dof.is_infinite()
+            own(&part.source.id) && part.source.u.is_some() && part.source.dof.is_infinite()
         };
         if self.parts.iter().filter(own).count() < 2 {
             return self.clone();
@@ -88,19 +87,19 @@ impl Estimate {
             value: self.value,
             parts: rest,
         };
-        rest.with(Source::new(name, Some(variance.sqrt()), f64::INFINITY), 1.0)
+        rest.with(Source::new(id, Some(variance.sqrt()), f64::INFINITY), 1.0)
     }
 
     /// The same value with the error of each source times a factor, such as less of it after one
     /// more reading.
     #[must_use]
-    pub fn rescaled(&self, factor: impl Fn(&str) -> f64) -> Estimate {
+    pub fn rescaled(&self, factor: impl Fn(&Identity) -> f64) -> Estimate {
         let parts = self
             .parts
             .iter()
             .map(|part| Part {
                 source: part.source.clone(),
-                slope: part.slope * factor(&part.source.name),
+                slope: part.slope * factor(&part.source.id),
                 largest: part.largest,
             })
             .collect();

@@ -10,7 +10,7 @@ use super::near_zero::{is_near_zero, magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
 use super::uneven::to_one_test;
 use crate::engine::{Engine, OrificeKnown, Stated};
-use crate::figure::{Estimate, Scalar, Source};
+use crate::figure::{Dimension, Estimate, FlowPart, Identity, Owner, Scalar, Source, What, Whose};
 use crate::formula::flow::{
     Before, Chain, Read, ValveSeat, Way, chain, curtain_area, discharge_coefficient_by, least_area,
     throat_area,
@@ -77,24 +77,23 @@ impl Bench<'_> {
             .collect();
         let gauges = &self.engine.gauges;
         let one_test = to_one_test(spot, &parts, gauges);
-        let scaled = |part: &str, of: PartOf<'_>, power: f64| {
+        let scaled = |part: FlowPart, of: PartOf<'_>, power: f64| {
             let factors = one_test.as_ref().map(|(_, factors)| factors.as_slice());
             let factor = |at: usize| Some(factors?.get(at)?.as_ref()?.powf(power));
-            mean_of(&format!("{spot}/{part}"), &parts, of, &factor, gauges)
+            mean_of((spot, part), &parts, of, &factor, gauges)
         };
-        let mean = |part: &str, of: PartOf<'_>| {
-            mean_of(&format!("{spot}/{part}"), &parts, of, &|_| None, gauges)
-        };
+        let mean =
+            |part: FlowPart, of: PartOf<'_>| mean_of((spot, part), &parts, of, &|_| None, gauges);
         let means = Means {
             test: match &one_test {
                 Some((test, _)) => Some(test.clone()),
-                None => mean("test", &|parts| parts.test.as_ref()),
+                None => mean(FlowPart::Test, &|parts| parts.test.as_ref()),
             },
-            metering: scaled("metering", &|parts| parts.metering.as_ref(), 1.0),
-            flow: scaled("flow", &|parts| parts.flow.as_ref(), 0.5),
-            leak: mean("leak", &|parts| parts.leak.as_ref()),
-            lift: mean("lift", &|parts| parts.lift.as_ref()),
-            temperature: mean("temperature", &|parts| parts.temperature.as_ref()),
+            metering: scaled(FlowPart::Metering, &|parts| parts.metering.as_ref(), 1.0),
+            flow: scaled(FlowPart::Flow, &|parts| parts.flow.as_ref(), 0.5),
+            leak: mean(FlowPart::Leak, &|parts| parts.leak.as_ref()),
+            lift: mean(FlowPart::Lift, &|parts| parts.lift.as_ref()),
+            temperature: mean(FlowPart::Temperature, &|parts| parts.temperature.as_ref()),
         };
         let outward = port.as_str().starts_with("exhaust");
         let by_name = if outward {
@@ -110,14 +109,19 @@ impl Bench<'_> {
             .iter()
             .find_map(|(_, parts)| parts.orifice.as_ref())
             .or(self.engine.flow.orifice.as_ref())
-            .and_then(|name| Some((name, &self.engine.flow.orifices.get(name)?.known)));
+            .and_then(|name| {
+                let orifice = self.engine.flow.orifices.get(name)?;
+                let id = Identity::orifice(name, What::Value);
+                let id = match &orifice.plate {
+                    Some(plate) => id.from_fact(plate),
+                    None => id,
+                };
+                Some((id, &orifice.known))
+            });
         let through = means.flow.clone().or_else(|| {
-            let (name, known) = orifice?;
-            Some(simple_flow(
-                name,
-                known,
-                &magnitude(means.metering.as_ref()?)?,
-            ))
+            let (id, known) = orifice.as_ref()?;
+            let metering = magnitude(means.metering.as_ref()?)?;
+            Some(simple_flow(id, known, &metering))
         });
         let flow = match (through, &means.leak) {
             (Some(flow), Some(leak)) => Some(flow - leak.clone()),
@@ -136,11 +140,14 @@ impl Bench<'_> {
             _ => None,
         };
         let both = |a: &Option<Estimate>, b: &Option<Estimate>| Some((a.clone()?, b.clone()?));
-        let chain = self.chain(readings, &means, orifice, direction);
-        let real_lift = means
-            .lift
-            .clone()
-            .unwrap_or_else(|| unsaid(Estimate::exact(lift.mm()), "lift as asked for"));
+        let chain = self.chain(readings, &means, orifice.as_ref(), direction);
+        let real_lift = means.lift.clone().unwrap_or_else(|| {
+            unsaid(
+                Estimate::exact(lift.mm()),
+                Dimension::Lift,
+                Owner::Spot(spot.clone()),
+            )
+        });
         let compressible = match (&chain, &test, &reference) {
             (Some(chain), Some(test), Some(reference)) => Some(chain.at_reference(test, reference)),
             _ => None,
@@ -193,12 +200,12 @@ impl Bench<'_> {
         &self,
         readings: &[&Reading],
         means: &Means,
-        orifice: Option<(&String, &OrificeKnown)>,
+        orifice: Option<&(Identity, &OrificeKnown)>,
         direction: Direction,
     ) -> Option<Chain<Estimate>> {
         let room = surroundings::room(self.engine, readings)?;
-        let (name, known) = orifice?;
-        let area = orifice_area(name, known)?;
+        let (id, known) = orifice?;
+        let area = orifice_area(id, known)?;
         let metering = means
             .metering
             .clone()
@@ -242,14 +249,15 @@ impl Bench<'_> {
                 })
                 .map(|(_, mean)| mean.clone())
         };
-        let or_stated = |quantity, stated: Option<Stated>, what: &str| {
-            measured(quantity).or(stated.map(|one| one.estimate(&format!("{what} of {port}"))))
+        let of_port = |dimension| Identity::dimension_of(dimension, Owner::Port(port.into()));
+        let or_stated = |quantity, stated: Option<Stated>, what| {
+            measured(quantity).or(stated.map(|one| one.estimate(of_port(what))))
         };
-        let valve = or_stated(PortQuantity::Valve, stated.valve, "valve");
-        let throat = or_stated(PortQuantity::Throat, stated.throat, "throat");
+        let valve = or_stated(PortQuantity::Valve, stated.valve, Dimension::Valve);
+        let throat = or_stated(PortQuantity::Throat, stated.throat, Dimension::Throat);
         let stem = stated
             .stem
-            .map(|stem| stem.estimate(&format!("stem of {port}")));
+            .map(|stem| stem.estimate(of_port(Dimension::Stem)));
         let count = f64::from(stated.valves.max(1));
         let mut all = Vec::new();
         let mut add = |name: &str, area: Estimate| {
@@ -286,7 +294,11 @@ impl Bench<'_> {
             let slope = (least_area(&seat, lift.value() + step).1 - area) / step;
             add(
                 "least geometric area",
-                unsaid(lift.map(area, slope), "the seat's form"),
+                unsaid(
+                    lift.map(area, slope),
+                    Dimension::Seat,
+                    Owner::Port(port.into()),
+                ),
             );
         }
         all
@@ -294,8 +306,9 @@ impl Bench<'_> {
 }
 
 /// A value that also answers to something of which nothing is known.
-fn unsaid(estimate: Estimate, name: &str) -> Estimate {
-    estimate.with(Source::new(name, None, f64::INFINITY), 1.0)
+fn unsaid(estimate: Estimate, dimension: Dimension, owner: Owner) -> Estimate {
+    let id = Identity::dimension_of(dimension, owner);
+    estimate.with(Source::new(id, None, f64::INFINITY), 1.0)
 }
 
 /// Takes one part of a flow reading.
@@ -304,12 +317,13 @@ type PartOf<'a> = &'a dyn Fn(&FlowParts) -> Option<&Measured>;
 /// The mean of one part over the repeats, each times its `factor` where it has one, with the repeatability that its gauge declares and that
 /// of the repeats themselves.
 fn mean_of(
-    name: &str,
+    (spot, part): (&Spot, FlowPart),
     parts: &[(&Reading, &FlowParts)],
     of: PartOf<'_>,
     factor: &dyn Fn(usize) -> Option<Estimate>,
     gauges: &Gauges,
 ) -> Option<Estimate> {
+    let of_part = |what| Identity::new(Whose::FlowPart(spot.clone(), part), what);
     let found: Vec<(usize, &Reading, &Measured)> = parts
         .iter()
         .enumerate()
@@ -318,7 +332,7 @@ fn mean_of(
     let each: Vec<Estimate> = found
         .iter()
         .map(|(at, reading, measured)| {
-            let own = format!("{name} {}", reading.id);
+            let own = of_part(What::Value).from_fact(&reading.id);
             let read = measured_estimate(&own, measured, 1.0, &reading.zero, gauges);
             match factor(*at) {
                 Some(factor) => read * factor,
@@ -327,8 +341,9 @@ fn mean_of(
         })
         .collect();
     let (_, first, measured) = found.first()?;
-    let own = format!("{name} ");
-    let mean = Estimate::mean(&each)?.merged(&own, &format!("{own}{} rounding", first.id));
+    let of_first = |what| of_part(what).from_fact(&first.id);
+    let whose = of_part(What::Value).whose;
+    let mean = Estimate::mean(&each)?.merged(|id| id.whose == whose, of_first(What::Rounding));
     if found.iter().all(|(_, _, measured)| measured.u.is_some()) {
         return Some(mean);
     }
@@ -343,8 +358,8 @@ fn mean_of(
     let values: Vec<f64> = each.iter().map(Scalar::value).collect();
     // What a gauge's entry declares is the same wherever the gauge was used.
     let shared = match (declared, &measured.gauge) {
-        (Some(_), Some(gauge)) => format!("gauge {gauge} repeatability"),
-        _ => format!("{own}{} repeats", first.id),
+        (Some(_), Some(gauge)) => Identity::gauge(gauge, What::Repeatability),
+        _ => of_first(What::Repeats),
     };
     let pooled = match (declared, Pooled::of_sets([values.as_slice()])) {
         (Some(declared), Some(own)) => Some(declared.and(own)),
@@ -354,10 +369,10 @@ fn mean_of(
         Some(Pooled { s, dof }) => {
             let u = s / (found.len() as f64).sqrt();
             mean.with(
-                Source::pooled(format!("{own}{} repeatability", first.id), u, dof, shared),
+                Source::pooled(of_first(What::Repeatability), u, dof, shared),
                 1.0,
             )
         }
-        None => mean.with(unrepeated(name), 1.0),
+        None => mean.with(unrepeated(whose), 1.0),
     })
 }

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use crate::engine::LengthUnits;
-use crate::figure::{Estimate, Source};
+use crate::figure::{Estimate, FlowPart, Identity, Source, What, Whose};
 use crate::readings::{FlowParts, Reading, Value};
 use crate::report::document::{Finding, FindingKind};
 use crate::report::errors::measured_estimate;
@@ -37,15 +37,20 @@ pub(super) fn to_one_test(
         .iter()
         .map(|(reading, parts)| {
             let test = parts.test.as_ref()?;
-            let name = format!("{spot}/test {}", reading.id);
+            let whose = Whose::FlowPart((*spot).clone(), FlowPart::Test);
+            let own = Identity::new(whose, What::Value).from_fact(&reading.id);
             let gauge = test.gauge.as_ref().and_then(|name| gauges.get(name));
             let repeatability = gauge.and_then(|gauge| {
-                let shared = format!("gauge {} repeatability", test.gauge.as_ref()?);
-                let name = format!("{name} repeatability");
+                let shared = Identity::gauge(test.gauge.as_ref()?, What::Repeatability);
                 let s = gauge.repeatability.filter(|_| test.u.is_none())?;
-                Some(Source::pooled(name, s, gauge.repeatability_dof, shared))
+                Some(Source::pooled(
+                    own.but(What::Repeatability),
+                    s,
+                    gauge.repeatability_dof,
+                    shared,
+                ))
             });
-            let read = measured_estimate(&name, test, 1.0, &reading.zero, gauges);
+            let read = measured_estimate(&own, test, 1.0, &reading.zero, gauges);
             Some(match repeatability {
                 Some(repeatability) => read.with(repeatability, 1.0),
                 None => read,

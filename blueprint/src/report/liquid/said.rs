@@ -1,7 +1,7 @@
 //! What the report says of the temperatures of liquid and parts: what was corrected, what was not,
 //! and what was not said though it was asked for.
 
-use super::{BETWEEN, Liquids, METAL};
+use super::{BETWEEN, Liquids, METAL, METAL_AS_LIQUID};
 use crate::engine::Engine;
 use crate::readings::Reading;
 use crate::report::stage::Current;
@@ -126,7 +126,7 @@ impl Named {
 
     /// What is corrected in a volume poured in the bore, which has no head.
     fn corrected_in_bore(&self) -> String {
-        let of_head = |name: &&str| !name.starts_with(METAL);
+        let of_head = |name: &&str| ![METAL, METAL_AS_LIQUID].contains(name);
         let names: Vec<&str> = self.corrected.iter().copied().filter(of_head).collect();
         names
             .join(", ")

@@ -1,0 +1,405 @@
+//! Which source of error it is: what it is, whose it is, and from which job and fact.
+//!
+//! Two figures share an error where they carry the same identity. Nothing is decided from the words
+//! for people, which are made from the identity.
+
+use std::fmt;
+use std::sync::Arc;
+
+use crate::spot::Spot;
+
+/// Which source of error it is.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Identity {
+    /// Whose error it is.
+    pub whose: Whose,
+    /// What error of it.
+    pub what: What,
+    /// The reading, zeroing, check or saying that it comes from, where it comes from one.
+    pub fact: Option<Arc<str>>,
+    /// The job that it belongs to, where several jobs are put together.
+    pub job: Option<Arc<str>>,
+}
+
+/// Whose error it is.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Whose {
+    /// A gauge of the shop, by its name.
+    Gauge(Arc<str>),
+    /// A metering orifice, by its name.
+    Orifice(Arc<str>),
+    /// The readings of a spot.
+    Spot(Spot),
+    /// One part of the flow readings of a spot.
+    FlowPart(Spot, FlowPart),
+    /// A dimension that the engine file states.
+    Dimension(Dimension, Owner),
+    /// Something of the surroundings.
+    Condition(Arc<str>),
+    /// The leak of the flow bench.
+    Leak,
+    /// An input of a formula or a question, by its name.
+    Input(Arc<str>),
+}
+
+/// What error it is.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum What {
+    /// That of the value as it stands.
+    Value,
+    /// That of a gauge's calibration, the same for all its readings.
+    Calibration,
+    /// That of a gauge's scale, in proportion to the reading.
+    Scale,
+    /// That of a zeroing.
+    Zero,
+    /// The rounding of one reading.
+    Resolution,
+    /// The one rounding that repeats within a step have in common.
+    RoundedAlike,
+    /// The roundings and other known errors of several readings as one.
+    Rounding,
+    /// That of setting up anew.
+    Repeatability,
+    /// That of setting up anew, where nobody stated it and nothing was set up twice.
+    NotRepeated,
+    /// The scatter of repeats that lie too far apart.
+    Scatter,
+    /// The standard deviation of repeats, on which several sources rest.
+    Repeats,
+    /// All of a reading by a gauge of which nothing is known.
+    UnknownGauge(Arc<str>),
+    /// All of a reading without gauge or uncertainty.
+    NoGauge,
+    /// That of a calibrated flow.
+    Flow,
+    /// That of the pressure at which a flow is stated.
+    Pressure,
+    /// That of the air in which a flow is stated.
+    Air,
+    /// That of a diameter.
+    Diameter,
+    /// That of a discharge coefficient.
+    DischargeCoefficient,
+    /// One of several independent parts of a covariance.
+    Component(usize),
+}
+
+/// A part of a flow reading.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum FlowPart {
+    /// Test pressure.
+    Test,
+    /// Metering pressure.
+    Metering,
+    /// Flow, where the bench gives it by itself.
+    Flow,
+    /// Leak.
+    Leak,
+    /// Lift.
+    Lift,
+    /// Temperature at the metering orifice.
+    Temperature,
+}
+
+impl FlowPart {
+    fn words(self) -> &'static str {
+        match self {
+            FlowPart::Test => "test",
+            FlowPart::Metering => "metering",
+            FlowPart::Flow => "flow",
+            FlowPart::Leak => "leak",
+            FlowPart::Lift => "lift",
+            FlowPart::Temperature => "temperature",
+        }
+    }
+}
+
+/// A dimension that the engine file states.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Dimension {
+    /// Bore.
+    Bore,
+    /// Stroke.
+    Stroke,
+    /// Crown volume.
+    Crown,
+    /// Volume above the top ring.
+    Crevice,
+    /// Diameter of the gasket's opening.
+    GasketBore,
+    /// Compressed thickness of the gasket.
+    GasketThickness,
+    /// Rod length.
+    Rod,
+    /// Height of the block's deck.
+    BlockHeight,
+    /// Compression height of the piston.
+    CompressionHeight,
+    /// Diameter of the piston's skirt.
+    Skirt,
+    /// Offset of the pin.
+    PinOffset,
+    /// Diameter of the valve's head.
+    Valve,
+    /// Diameter of the throat.
+    Throat,
+    /// Diameter of the valve's stem.
+    Stem,
+    /// Width and angle of the valve's seat.
+    Seat,
+    /// Inclination of the valve to the bore.
+    Inclination,
+    /// Lift at which a port was flowed, as it was asked for.
+    Lift,
+}
+
+impl Dimension {
+    fn words(self) -> &'static str {
+        match self {
+            Dimension::Bore => "bore",
+            Dimension::Stroke => "stroke",
+            Dimension::Crown => "crown",
+            Dimension::Crevice => "crevice",
+            Dimension::GasketBore => "gasket bore",
+            Dimension::GasketThickness => "gasket thickness",
+            Dimension::Rod => "rod",
+            Dimension::BlockHeight => "block height",
+            Dimension::CompressionHeight => "compression height",
+            Dimension::Skirt => "skirt",
+            Dimension::PinOffset => "pin offset",
+            Dimension::Valve => "valve",
+            Dimension::Throat => "throat",
+            Dimension::Stem => "stem",
+            Dimension::Seat => "the seat's form",
+            Dimension::Inclination => "inclination of the valve",
+            Dimension::Lift => "lift as asked for",
+        }
+    }
+}
+
+/// What a stated dimension belongs to.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Owner {
+    /// All cylinders alike.
+    All,
+    /// One cylinder.
+    Cylinder(u32),
+    /// A port, the same in all cylinders.
+    Port(Arc<str>),
+    /// One port at one lift.
+    Spot(Spot),
+}
+
+impl Identity {
+    /// An error of something, from no single fact.
+    pub fn new(whose: Whose, what: What) -> Identity {
+        Identity {
+            whose,
+            what,
+            fact: None,
+            job: None,
+        }
+    }
+
+    /// An error of a gauge.
+    pub fn gauge(name: &str, what: What) -> Identity {
+        Identity::new(Whose::Gauge(name.into()), what)
+    }
+
+    /// An error of a metering orifice.
+    pub fn orifice(name: &str, what: What) -> Identity {
+        Identity::new(Whose::Orifice(name.into()), what)
+    }
+
+    /// A dimension that is stated for all cylinders.
+    pub fn dimension(dimension: Dimension) -> Identity {
+        Identity::dimension_of(dimension, Owner::All)
+    }
+
+    /// A dimension that is stated for one owner.
+    pub fn dimension_of(dimension: Dimension, owner: Owner) -> Identity {
+        Identity::new(Whose::Dimension(dimension, owner), What::Value)
+    }
+
+    /// Something of the surroundings, by its name.
+    pub fn condition(name: &str) -> Identity {
+        Identity::new(Whose::Condition(name.into()), What::Value)
+    }
+
+    /// The same from this fact.
+    #[must_use]
+    pub fn from_fact(self, fact: &str) -> Identity {
+        Identity {
+            fact: Some(fact.into()),
+            ..self
+        }
+    }
+
+    /// Another error of the same thing, from the same fact.
+    #[must_use]
+    pub fn but(&self, what: What) -> Identity {
+        Identity {
+            what,
+            ..self.clone()
+        }
+    }
+
+    /// Whether it is the shop's: the same in every job. A zeroing and what one check found are of the
+    /// job that they were made in.
+    pub fn is_of_the_shop(&self) -> bool {
+        matches!(self.whose, Whose::Gauge(_) | Whose::Orifice(_))
+            && self.fact.is_none()
+            && self.what != What::Zero
+    }
+
+    /// The same as another job's, unless it is the shop's or has a job already.
+    #[must_use]
+    pub fn of_job(&self, job: &Arc<str>) -> Identity {
+        let job = match self.is_of_the_shop() {
+            true => None,
+            false => Some(job.clone()),
+        };
+        Identity {
+            job: self.job.clone().or(job),
+            ..self.clone()
+        }
+    }
+
+    /// Whether it is an error that each reading of a spot has for itself, so that one more reading
+    /// makes less of it.
+    pub fn is_own_of(&self, spot: &Spot) -> bool {
+        matches!(&self.whose, Whose::Spot(own) if own == spot) && self.what != What::RoundedAlike
+    }
+
+    /// Whether it is this dimension as it is stated, of whatever owner.
+    pub fn is_dimension(&self, dimension: Dimension) -> bool {
+        matches!(self.whose, Whose::Dimension(found, _) if found == dimension)
+    }
+}
+
+impl From<&str> for Identity {
+    fn from(name: &str) -> Identity {
+        Identity::new(Whose::Input(name.into()), What::Value)
+    }
+}
+
+impl From<String> for Identity {
+    fn from(name: String) -> Identity {
+        Identity::from(name.as_str())
+    }
+}
+
+impl From<&String> for Identity {
+    fn from(name: &String) -> Identity {
+        Identity::from(name.as_str())
+    }
+}
+
+impl From<&Identity> for Identity {
+    fn from(identity: &Identity) -> Identity {
+        identity.clone()
+    }
+}
+
+impl fmt::Display for Identity {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(job) = &self.job {
+            write!(f, "{job}: ")?;
+        }
+        let from = |f: &mut fmt::Formatter<'_>| match &self.fact {
+            Some(fact) => write!(f, " {fact}"),
+            None => Ok(()),
+        };
+        let subject = |f: &mut fmt::Formatter<'_>| match &self.whose {
+            Whose::Gauge(name) => write!(f, "gauge {name}"),
+            Whose::Orifice(name) => write!(f, "orifice {name}"),
+            Whose::Spot(spot) => write!(f, "{spot}"),
+            Whose::FlowPart(spot, part) => write!(f, "{spot}/{}", part.words()),
+            Whose::Dimension(dimension, owner) => {
+                f.write_str(dimension.words())?;
+                match owner {
+                    Owner::All => Ok(()),
+                    Owner::Cylinder(number) => write!(f, " of cylinder {number}"),
+                    Owner::Port(port) => write!(f, " of {port}"),
+                    Owner::Spot(spot) => write!(f, " of {spot}"),
+                }?;
+                match dimension {
+                    Dimension::Crown => f.write_str(" as stated"),
+                    _ => Ok(()),
+                }
+            }
+            Whose::Condition(name) => match &self.fact {
+                Some(fact) => write!(f, "{name} as said in line {fact}"),
+                None => f.write_str(name),
+            },
+            Whose::Leak => match &self.fact {
+                Some(fact) => write!(f, "leak, check {fact}"),
+                None => f.write_str("leak"),
+            },
+            Whose::Input(name) => f.write_str(name),
+        };
+        match (&self.whose, &self.what) {
+            (_, What::RoundedAlike) => {
+                f.write_str("rounding of ")?;
+                subject(f)?;
+                from(f)
+            }
+            (_, What::Repeats) => {
+                f.write_str("repeats with ")?;
+                subject(f)?;
+                from(f)
+            }
+            (Whose::Gauge(_), what) => {
+                subject(f)?;
+                write!(f, " {what}")?;
+                from(f)
+            }
+            // An orifice's name says by which check it is known.
+            (Whose::Orifice(_), what) => {
+                subject(f)?;
+                write!(f, " {what}")
+            }
+            (Whose::Spot(_) | Whose::FlowPart(..), what) => {
+                subject(f)?;
+                from(f)?;
+                match what {
+                    What::Value => Ok(()),
+                    what => write!(f, " {what}"),
+                }
+            }
+            (_, What::Value) => subject(f),
+            (_, what) => {
+                subject(f)?;
+                write!(f, " {what}")
+            }
+        }
+    }
+}
+
+impl fmt::Display for What {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            What::Value => "value",
+            What::Calibration => "calibration",
+            What::Scale => "scale",
+            What::Zero => "zero",
+            What::Resolution => "resolution",
+            What::RoundedAlike | What::Rounding => "rounding",
+            What::Repeatability => "repeatability",
+            What::NotRepeated => "repeatability (none is stated, nothing was set up twice)",
+            What::Scatter => "scatter",
+            What::Repeats => "repeats",
+            What::UnknownGauge(gauge) => {
+                return write!(f, "(nothing is known of gauge {gauge})");
+            }
+            What::NoGauge => "(no gauge and no uncertainty is given)",
+            What::Flow => "flow",
+            What::Pressure => "metering pressure",
+            What::Air => "air",
+            What::Diameter => "diameter",
+            What::DischargeCoefficient => "discharge coefficient",
+            What::Component(number) => return write!(f, "{number}"),
+        })
+    }
+}
