@@ -54,15 +54,24 @@ bore/1/bottom/thrust,101.598,mm,0.002
     );
     let bore = &report.bores[0];
     let near = |found: f64, expected: f64| assert!((found - expected).abs() < 1e-9, "{found}");
-    near(bore.out_of_round.expect("both directions").value, 0.004);
     near(
-        bore.roundness_if_oval.expect("both directions").value,
+        bore.out_of_round.clone().expect("both directions").value,
+        0.004,
+    );
+    near(
+        bore.roundness_if_oval
+            .clone()
+            .expect("both directions")
+            .value,
         0.002,
     );
-    near(bore.taper.expect("three heights").value, 0.010);
-    near(bore.taper_worst.expect("three heights").value, 0.010);
+    near(bore.taper.clone().expect("three heights").value, 0.010);
+    near(
+        bore.taper_worst.clone().expect("three heights").value,
+        0.010,
+    );
     // The skirt runs across the pin, where the bore is least.
-    let clearance = bore.piston_clearance.expect("a clearance");
+    let clearance = bore.piston_clearance.clone().expect("a clearance");
     near(clearance.value, 101.598 - 101.55);
     near(
         clearance.u.expect("known"),
@@ -95,11 +104,17 @@ bore/1/top/thrust,101.603,mm,0.002
         panic!("two bores: {:?}", report.bores);
     };
     assert_eq!(two.taper, None);
-    let worst = two.taper_worst.expect("thrust was measured at two heights");
+    let worst = two
+        .taper_worst
+        .clone()
+        .expect("thrust was measured at two heights");
     near(worst.value, 0.008);
     near(worst.u.expect("known"), 0.002 * 2f64.sqrt());
-    near(two.out_of_round.expect("at 25 mm").value, 0.012);
-    near(two.piston_clearance.expect("a clearance").value, 0.054);
+    near(two.out_of_round.clone().expect("at 25 mm").value, 0.012);
+    near(
+        two.piston_clearance.clone().expect("a clearance").value,
+        0.054,
+    );
     assert_eq!(
         two.piston_clearance_at.as_deref(),
         Some("bore/2/100mm/thrust")
@@ -121,7 +136,7 @@ bore/1/top/thrust,101.603,mm,0.002
         report.findings
     );
     // One height has no taper at all.
-    assert_eq!((one.taper, one.taper_worst), (None, None));
+    assert_eq!((one.taper.clone(), one.taper_worst.clone()), (None, None));
     // A bore that was measured as one value is shown with its form unknown.
     let whole = report_of("spot,value,unit,u\nbore/1,101.61,mm,0.002\n");
     near(whole.bores[0].diameter.value, 101.61);
@@ -138,6 +153,7 @@ fn the_deck_follows_from_the_parts_apart_from_the_mock_up() {
             .cylinder(number)
             .expect("a cylinder")
             .deck_from_parts
+            .clone()
             .expect("all known")
     };
     assert!((deck(1).value - (229.0 - 44.2 - 154.4 - 30.0)).abs() < 1e-9);
@@ -181,7 +197,7 @@ fn the_least_distance_of_valve_and_piston_is_found_between_the_measured_angles()
     let fine = (0..2000)
         .map(|at| gap(f64::from(at) * 0.01))
         .fold(f64::INFINITY, f64::min);
-    let (least, at) = first.enclosed.expect("enclosed");
+    let (least, at) = first.enclosed.clone().expect("enclosed");
     assert!((least.value - fine).abs() < 0.002, "{} {fine}", least.value);
     assert!((gap(at.value) - fine).abs() < 0.002);
     assert!(first.least.value >= fine - 1e-6 && least.u.expect("known") < 0.05);
@@ -203,7 +219,9 @@ fn the_deck_from_the_parts_knows_the_offset_of_the_pin() {
         &ENGINE.replace("[piston]", offset),
         "spot,value,unit\ndeck/1,0.35,mm\n",
     );
-    let deck = report.cylinder(1).and_then(|one| one.deck_from_parts);
+    let deck = report
+        .cylinder(1)
+        .and_then(|one| one.deck_from_parts.clone());
     let found = deck.expect("all known").value;
     let (stroke, rod, e) = (88.4f64, 154.4f64, 1.524f64);
     let travel = |r: f64| ((rod + r).powi(2) - e * e).sqrt() - ((rod - r).powi(2) - e * e).sqrt();
@@ -249,8 +267,8 @@ deck/2/thrust,0.30,mm,0.01
 ",
     );
     let first = report.cylinder(1).expect("cylinder 1");
-    assert!((first.rock.expect("rock").value - 0.05).abs() < 1e-12);
-    assert!((first.deck.expect("a deck").value - 0.25).abs() < 1e-12);
+    assert!((first.rock.clone().expect("rock").value - 0.05).abs() < 1e-12);
+    assert!((first.deck.clone().expect("a deck").value - 0.25).abs() < 1e-12);
     // One thrust side alone carries rock: it is no deck clearance.
     assert_eq!(report.cylinder(2).expect("cylinder 2").deck, None);
     assert!(
@@ -274,6 +292,7 @@ crown/2/fluid,57.4,cc,0.1
         .cylinder(1)
         .expect("cylinder 1")
         .crown
+        .clone()
         .expect("a crown");
     let plain = std::f64::consts::PI / 4.0 * 101.6f64.powi(2) * 6.35 / 1000.0;
     assert!((crown.value - (plain - 57.4)).abs() < 1e-9);

@@ -65,13 +65,13 @@ fn every_case_gives_its_ratio_and_its_uncertainty() {
         let name = case.text("case");
         let report = report_of(&engine_file(&case), &readings_file(&case));
         let cylinder = report.cylinder(1).expect("cylinder 1");
-        let ratio = figure(cylinder.compression);
+        let ratio = figure(cylinder.compression.clone());
         close(ratio.value, case.number("CR"), TWELVE, name);
         let u = ratio.u.expect("a known uncertainty");
         close(u, case.number("u_uncertainties"), TWELVE, name);
         close(u, case.number("u_GTC"), TWELVE, name);
         close(
-            figure(cylinder.clearance).value,
+            figure(cylinder.clearance.clone()).value,
             case.number("Vc"),
             TWELVE,
             name,
@@ -111,7 +111,7 @@ fn every_case_gives_the_contribution_of_each_input() {
             let share = budget.iter().find(|share| share.source == source);
             let share = share.unwrap_or_else(|| panic!("{source} is in the budget"));
             close(
-                share.contribution.expect("known").value,
+                share.contribution.clone().expect("known").value,
                 case.number(column),
                 TWELVE,
                 source,
@@ -119,7 +119,7 @@ fn every_case_gives_the_contribution_of_each_input() {
         }
         let sizes: Vec<f64> = budget
             .iter()
-            .filter_map(|share| Some(share.contribution?.value))
+            .filter_map(|share| Some(share.contribution.clone()?.value))
             .collect();
         assert!(sizes.is_sorted_by(|a, b| a >= b), "the largest comes first");
     }

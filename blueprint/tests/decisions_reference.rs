@@ -15,11 +15,7 @@ fn every_verdict_has_its_answer() {
     for row in rows("decision_rule.csv") {
         let n = |column| row.number(column);
         // U is given; u is half of it.
-        let figure = Figure {
-            value: n("y"),
-            u: Some(n("U_k2") / 2.0),
-            unit: Unit::Millimetre,
-        };
+        let figure = Figure::new(n("y"), Some(n("U_k2") / 2.0), Unit::Millimetre);
         let limits = Limits {
             least: Some(n("LSL")),
             most: Some(n("USL")),

@@ -30,7 +30,7 @@ fn a_burettes_calibration_adds_up_over_chamber_and_dish() {
     let burette = "u = \"0.5 cc\"\nrepeatability = \"0 cc\"\nresolution = \"0 cc\"";
     let dish = "spot,value,unit,u,gauge\nchamber/1,64,cc,,burette\ncrown/1,-20,cc,,burette\ndeck/1,0.2,mm,0,\n";
     let report = report_of(burette, dish);
-    let clearance = report.cylinder(1).and_then(|one| one.clearance);
+    let clearance = report.cylinder(1).and_then(|one| one.clearance.clone());
     close(
         clearance.and_then(|one| one.u).expect("known"),
         1.0,
@@ -43,7 +43,7 @@ fn a_burettes_calibration_adds_up_over_chamber_and_dish() {
         "spot,value,unit,u,gauge\nchamber/1,64,cc,,burette\ncrown/1/fluid,{poured},cc,,burette\ncrown/1/depth,10,mm,0,\ndeck/1,0.2,mm,0,\n"
     );
     let other = report_of(burette, &fluid);
-    let other = other.cylinder(1).and_then(|one| one.clearance);
+    let other = other.cylinder(1).and_then(|one| one.clearance.clone());
     close(
         other.and_then(|one| one.u).expect("known"),
         1.0,
@@ -59,8 +59,8 @@ fn what_is_unknown_of_chamber_and_crown_is_unknown_of_the_clearance() {
     let dish = "spot,value,unit,u,gauge\nchamber/1,64,cc,,burette\ncrown/1,-20,cc,,burette\ndeck/1,0.2,mm,0,\n";
     let report = report_of(burette, dish);
     let one = report.cylinder(1).expect("a cylinder");
-    assert_eq!(one.clearance.expect("a clearance").u, None);
-    assert_eq!(one.compression.expect("a ratio").u, None);
+    assert_eq!(one.clearance.clone().expect("a clearance").u, None);
+    assert_eq!(one.compression.clone().expect("a ratio").u, None);
 }
 
 #[test]
@@ -70,7 +70,7 @@ fn a_gauge_without_repeatability_and_nothing_set_up_twice_leaves_u_unknown() {
     let of = |csv: &str| {
         report_of(burette, csv)
             .cylinder(1)
-            .and_then(|one| one.chamber)
+            .and_then(|one| one.chamber.clone())
     };
     assert_eq!(of(once).expect("a chamber").u, None);
     let twice = "spot,value,unit,gauge\nchamber/1,64,cc,burette\nchamber/1,64.1,cc,burette\n";

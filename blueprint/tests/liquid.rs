@@ -28,7 +28,7 @@ fn report_of(engine: &Engine, csv: &str) -> Report {
 fn chamber(report: &Report) -> Figure {
     report
         .cylinder(1)
-        .and_then(|one| one.chamber)
+        .and_then(|one| one.chamber.clone())
         .expect("a chamber")
 }
 
@@ -172,6 +172,7 @@ fn under(engine: &Engine, conditions: [Conditions; 2]) -> Report {
 fn said(name: &str, value: f64, u: f64) -> Option<Said> {
     Some(Said {
         fact: None,
+        step: None,
         name: name.to_owned(),
         value,
         u: Some(u),
@@ -247,7 +248,7 @@ fn a_weight_of_a_liquid_of_another_name_is_no_volume() {
         stage: None,
     };
     let report = report(&inputs).unwrap_or_else(|error| panic!("{error}"));
-    assert_eq!(report.cylinder(1).and_then(|one| one.chamber), None);
+    assert_eq!(report.cylinder(1).and_then(|one| one.chamber.clone()), None);
 }
 
 /// A spirit in a glass burette at 24 degC and a part at 28 degC, as in a worked case of the
@@ -271,7 +272,7 @@ fn liquid_poured_on_a_crown_is_corrected_like_that_in_a_chamber() {
     );
     let crown = report
         .cylinder(1)
-        .and_then(|one| one.crown)
+        .and_then(|one| one.crown.clone())
         .expect("a crown");
     let factor = (1.0 + 27e-6 * 4.0) / (1.0 - 0.001_08 * 4.0);
     let bore = std::f64::consts::PI / 4.0 * 1e4 * 10.0 / 1000.0;
@@ -288,7 +289,7 @@ fn liquid_poured_on_a_crown_is_corrected_like_that_in_a_chamber() {
     let report = report_of(&engine, "spot,value,unit,u\ncrown/1,-6,cc,0\n");
     let crown = report
         .cylinder(1)
-        .and_then(|one| one.crown)
+        .and_then(|one| one.crown.clone())
         .expect("a crown");
     assert_eq!(crown.value, -6.0);
     let said = |words: &str| report.remarks.iter().any(|text| text.contains(words));
@@ -327,11 +328,11 @@ fn chamber_and_poured_crown_share_the_errors_of_the_temperatures() {
             .iter()
             .find(|share| share.source == name);
         found
-            .and_then(|share| share.contribution)
+            .and_then(|share| share.contribution.clone())
             .expect("known")
             .value
     };
-    let clearance = one.clearance.expect("known").value;
+    let clearance = one.clearance.clone().expect("known").value;
     let swept = one.swept.value;
     let volume = share("chamber temperature") * clearance * clearance / swept;
     assert!((volume - 0.152).abs() < 0.003, "{volume}");

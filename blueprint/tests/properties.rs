@@ -222,7 +222,7 @@ proptest! {
         let model = MillModel::Area(Estimate::exact(area));
         let found = mill_flat(&state, &[1, 2, 3, 4], &model, Aim::Ratio(target), None).unwrap();
         let ratios: Vec<f64> =
-            found.after.iter().map(|one| one.compression.unwrap().value).collect();
+            found.after.iter().map(|one| one.compression.clone().unwrap().value).collect();
         let mean = ratios.iter().sum::<f64>() / 4.0;
         prop_assert!((mean - target).abs() < 1e-10, "{mean} {target}");
         let order = dome_to_order(&state, target, None).unwrap();

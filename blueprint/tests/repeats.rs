@@ -30,12 +30,14 @@ repeatability = "0.05 cc"
 kind = "dial"
 resolution = "0.0001 mm"
 u = "0 mm"
+zero_u = "0 mm"
 repeatability = "0.05 mm"
 repeatability_dof = 4
 [gauges.fine]
 kind = "dial"
 resolution = "0.01 mm"
 u = "0 mm"
+zero_u = "0 mm"
 repeatability = "0.006 mm"
 "#;
 
@@ -53,7 +55,7 @@ fn report_of(csv: &str) -> Report {
 }
 
 fn u_of_chamber(report: &Report, number: u32) -> f64 {
-    let chamber = report.cylinder(number).and_then(|one| one.chamber);
+    let chamber = report.cylinder(number).and_then(|one| one.chamber.clone());
     chamber.expect("a chamber").u.expect("a known uncertainty")
 }
 

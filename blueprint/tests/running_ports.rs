@@ -37,13 +37,13 @@ fn the_report_says_what_each_port_meets_in_the_running_engine() {
             .expect("valve head")
     };
     let mean = 0.5 * (by_head(0).coefficient.value + by_head(1).coefficient.value);
-    let found = long.mean_coefficient.expect("a mean");
+    let found = long.mean_coefficient.clone().expect("a mean");
     assert!((found.value - mean).abs() < 1e-12);
 
     let speed = 2.0 * 3.622 * 0.0254 * 6500.0 / 60.0;
     let sound = (1.4 * 287.05 * (273.15 + 22.0f64)).sqrt();
     let index = (4.000f64 / 2.020).powi(2) * speed / (mean * sound);
-    let found = long.mach_index.expect("an index");
+    let found = long.mach_index.clone().expect("an index");
     assert!((found.value - index).abs() < 1e-9, "{found:?} {index}");
     assert!(found.u.is_some());
 
@@ -51,7 +51,7 @@ fn the_report_says_what_each_port_meets_in_the_running_engine() {
     let velocity = long.velocity.as_ref().expect("a velocity");
     let feet = 4.0f64.powi(2) / throat * speed / 0.3048;
     assert!((velocity.mean.value - feet).abs() < 1e-6, "{velocity:?}");
-    let largest = velocity.largest.expect("a rod is stated").value;
+    let largest = velocity.largest.clone().expect("a rod is stated").value;
     assert!((largest / velocity.mean.value - 1.64).abs() < 0.02);
 }
 

@@ -91,6 +91,7 @@ fn a_zero_is_of_the_job_that_it_was_set_in() {
         let state = of(&engine, &readings);
         let pair = compare(&state.of_job("before"), &state).deck[0]
             .1
+            .clone()
             .expect("a pair");
         let difference = pair.difference.u.expect("known") * 25.4;
         let zeros = 0.1 * 2f64.sqrt();

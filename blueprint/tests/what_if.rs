@@ -40,7 +40,7 @@ fn what_if_knows_the_difference_better_than_either_side() {
         found
             .quench
             .iter()
-            .all(|(_, pair)| pair.expect("known").difference.value == 0.0)
+            .all(|(_, pair)| pair.clone().expect("known").difference.value == 0.0)
     );
 }
 
@@ -98,10 +98,10 @@ fn one_more_reading_is_asked_where_it_tells_most() {
 fn two_jobs_share_their_gauges_and_nothing_else() {
     let state = state_of(READINGS);
     let same = compare(&state, &state);
-    let own = same.chamber[0].1.expect("known");
+    let own = same.chamber[0].1.clone().expect("known");
     assert_eq!((own.difference.value, own.difference.u), (0.0, Some(0.0)));
     let other = compare(&state, &state.of_job("other"));
-    let pair = other.chamber[0].1.expect("known");
+    let pair = other.chamber[0].1.clone().expect("known");
     let (one, difference) = (
         pair.before.u.expect("known"),
         pair.difference.u.expect("known"),

@@ -25,7 +25,7 @@ pub(super) fn answer(
         .filter_map(|one| one.chamber.clone())
         .collect();
     context.say_unknown("a chamber's volume", &chambers);
-    context.remark("Metal can only be taken out, so every chamber is brought to the one that needs no work. What is less than twice its own uncertainty may be nothing: leave it.");
+    context.remark("Metal can only be taken out, so every chamber is brought to the one that needs no work. What is less than its own expanded uncertainty may be nothing: leave it.");
     context.caution(
         "Mind the walls: chambers have water behind them. Take part of it and measure again.",
     );

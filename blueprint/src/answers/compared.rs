@@ -81,7 +81,7 @@ pub struct ComparedLift {
     pub lift: Figure,
     /// The difference as a share.
     pub difference: Figure,
-    /// Whether it is more than twice its uncertainty; `None` if that is unknown.
+    /// Whether it is more than its expanded uncertainty; `None` if that is unknown.
     pub real: Option<bool>,
 }
 
@@ -190,7 +190,7 @@ pub(super) fn beside(
     let state = context.state.clone();
     say_unknown(context, &state);
     context.remark(
-        "A difference is called real where it is more than twice its own standard uncertainty.",
+        "A difference is called real where it is more than its own expanded uncertainty (about 95 %).",
     );
     compared(context, names, comparison, flow)
 }
@@ -206,7 +206,7 @@ pub(super) fn ports(context: &mut Context<'_>) -> Result<PortsAnswer, AskError> 
     }
     context.remark("Each port is compared with the mean of the others of its kind at the same lift and reference depression; kinds of runner are never mixed.");
     context.remark(
-        "A difference is called real where it is more than twice its own standard uncertainty.",
+        "A difference is called real where it is more than its own expanded uncertainty (about 95 %).",
     );
     let length = context.length();
     Ok(PortsAnswer {
@@ -229,14 +229,14 @@ fn compared(
     let at = |list: &[(u32, Option<Pair>)], number: u32| {
         list.iter()
             .find(|(cylinder, _)| *cylinder == number)
-            .and_then(|(_, pair)| *pair)
+            .and_then(|(_, pair)| pair.clone())
     };
     let cylinders = comparison
         .compression
         .iter()
         .map(|(number, compression)| ComparedCylinder {
             cylinder: *number,
-            compression: *compression,
+            compression: compression.clone(),
             chamber: at(&comparison.chamber, *number),
             deck: at(&comparison.deck, *number),
             crown: at(&comparison.crown, *number),
@@ -268,11 +268,11 @@ fn port(one: &FlowComparison, length: Unit) -> ComparedPort {
             .iter()
             .map(|at| ComparedLift {
                 lift: lift(at.lift),
-                difference: at.difference,
+                difference: at.difference.clone(),
                 real: at.real,
             })
             .collect(),
-        mean: one.mean,
+        mean: one.mean.clone(),
         real_from: one.real_from.map(lift),
     }
 }

@@ -5,11 +5,8 @@ use super::error::AskError;
 use crate::engine::{Engine, Stated};
 use crate::figure::{Estimate, Figure};
 use crate::known::State;
-use crate::report::{Inputs, state};
+use crate::report::{Inputs, lacking, state};
 use crate::units::{Kind, Unit};
-
-/// The most sources of unknown uncertainty that are named.
-const NAMED: usize = 8;
 
 /// The state that a question is about, and what the answer says beside its figures.
 pub(super) struct Context<'a> {
@@ -75,33 +72,15 @@ impl<'a> Context<'a> {
         Ok(ratio)
     }
 
-    /// Says which sources of error are of unknown size, where an uncertainty is not known.
+    /// Says what the ± leaves out, where something is lacking.
     pub(super) fn say_unknown<'e>(
         &mut self,
         of: &str,
         figures: impl IntoIterator<Item = &'e Estimate>,
     ) {
-        let mut names: Vec<String> = figures
-            .into_iter()
-            .flat_map(Estimate::unknown)
-            .map(|source| source.id.to_string())
-            .collect();
-        names.sort();
-        names.dedup();
-        if names.is_empty() {
-            return;
+        if let Some(sentence) = lacking::sentence(of, figures) {
+            self.remark(sentence);
         }
-        let more = names.len().saturating_sub(NAMED);
-        names.truncate(NAMED);
-        let more = if more > 0 {
-            format!(" and {more} more")
-        } else {
-            String::new()
-        };
-        self.remark(format!(
-            "The uncertainty of {of} is not known, because nothing is known of that of: {}{more}.",
-            names.join(", ")
-        ));
     }
 
     /// The error that says which cylinder lacks what, where an answer needs whole cylinders.

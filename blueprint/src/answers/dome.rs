@@ -85,11 +85,11 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
         .zip(&order.ratios)
         .map(|((cylinder, crown), (_, compression))| CrownAt {
             cylinder: *cylinder,
-            crown: *crown,
-            compression: *compression,
+            crown: crown.clone(),
+            compression: compression.clone(),
             off_target: Figure {
                 value: compression.value - target,
-                ..*compression
+                ..compression.clone()
             },
         })
         .collect();

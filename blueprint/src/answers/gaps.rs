@@ -65,7 +65,7 @@ impl Gaps {
             Some(GapAfter {
                 cylinder: gap.cylinder,
                 port: gap.port.clone(),
-                before: gap.least,
+                before: gap.least.clone(),
                 after: gap_after(&gap.least, &closer, &gap.inclination),
             })
         };
@@ -93,12 +93,12 @@ impl Gaps {
 pub(super) fn touching(gaps: &[GapAfter]) -> Option<String> {
     let names: Vec<String> = gaps
         .iter()
-        .filter(|gap| gap.after.value <= 2.0 * gap.after.u.unwrap_or(0.0))
+        .filter(|gap| gap.after.value <= gap.after.expanded_assumed().unwrap_or(0.0))
         .map(|gap| format!("cylinder {} {}", gap.cylinder, gap.port))
         .collect();
     (!names.is_empty()).then(|| {
         format!(
-            "a valve could touch the piston: {} would have no distance left beyond twice its uncertainty",
+            "a valve could touch the piston: {} would have no distance left beyond its expanded uncertainty",
             names.join(", ")
         )
     })

@@ -125,7 +125,7 @@ fn why_none(context: &Context<'_>, goal: Goal) -> String {
     if values.is_empty() {
         return "nothing is known of it yet: measure what the report lists as missing".to_owned();
     }
-    match values.iter().flat_map(Estimate::unknown).next() {
+    match values.iter().flat_map(Estimate::lacking).next() {
         Some(source) => format!(
             "its uncertainty is not known, because nothing is known of that of {}: state it first",
             source.id

@@ -221,11 +221,7 @@ pub(super) fn effective(
         })
         .collect();
     Ok(EffectiveAnswer {
-        closing: Figure {
-            value: closing.value,
-            u: closing.u,
-            unit: Unit::Degree,
-        },
+        closing: Figure::new(closing.value, closing.u, Unit::Degree),
         at_lift: chosen(length.from_base(at_lift.value), length),
         cylinders,
     })

@@ -180,21 +180,13 @@ impl Run {
         } else {
             let found = Distribution::new(drawn);
             let (low, high) = found.symmetric(0.95);
-            let figure = Figure {
-                value: to(found.mean()),
-                u: Some(to(found.sd())),
-                unit,
-            };
-            let ends = [low, high].map(|end| Figure::bare(to(end), unit));
-            (Some(figure), Some((ends[0], ends[1])))
+            let figure = Figure::new(to(found.mean()), Some(to(found.sd())), unit);
+            let [low, high] = [low, high].map(|end| Figure::bare(to(end), unit));
+            (Some(figure), Some((low, high)))
         };
         Simulated {
             about,
-            first_order: Figure {
-                value: to(first.value()),
-                u: first.u().map(to),
-                unit,
-            },
+            first_order: first.difference(unit),
             simulated,
             interval,
         }

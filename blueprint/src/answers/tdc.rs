@@ -126,11 +126,9 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
                 value: pair.after,
                 ..after.figure(Unit::Degree)
             },
-            drop: pair.drop.map(|drop| Figure {
-                value: drop.written.value,
-                u: None,
-                unit: drop.written.unit,
-            }),
+            drop: pair
+                .drop
+                .map(|drop| Figure::bare(drop.written.value, drop.written.unit)),
             middle: Figure {
                 value: about_zero(middle.value()),
                 ..middle.figure(Unit::Degree)
@@ -184,7 +182,10 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
     let now = about_zero(value);
     let figure = top.figure(Unit::Degree);
     Ok(TdcAnswer {
-        top: Figure { value, ..figure },
+        top: Figure {
+            value,
+            ..figure.clone()
+        },
         shows_now: Figure {
             value: now,
             ..figure

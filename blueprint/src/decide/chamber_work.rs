@@ -24,7 +24,7 @@ pub struct WorkAt {
     pub cylinder: u32,
     /// Metal to take out of the chamber, cc; 0 at the one that the others are brought to.
     pub remove: Figure,
-    /// Whether it is more than twice its own uncertainty; `None` if that is unknown. Less than
+    /// Whether it is more than its expanded uncertainty; `None` if that is unknown. Less than
     /// that may be nothing.
     pub worth_it: Option<bool>,
 }
@@ -77,7 +77,7 @@ pub fn chamber_work(state: &State, equal: Equal) -> Option<ChamberWork> {
             Equal::Chambers => goal.clone() - one.chamber.clone()?,
             Equal::Compression => one.swept() / goal.offset(-1.0) - one.clearance()?,
         };
-        let worth_it = remove.u().map(|u| remove.value() > 2.0 * u);
+        let worth_it = remove.expanded_assumed().map(|all| remove.value() > all);
         if let (Some(ratio), Some(chamber)) = (one.ratio(), &one.chamber) {
             before.push(ratio);
             let ground = chamber.clone() + Estimate::exact(remove.value());

@@ -14,7 +14,7 @@ pub struct FlowDifference {
     pub lift: f64,
     /// The difference as a share of what it is compared with.
     pub difference: Figure,
-    /// Whether it is more than twice its uncertainty; `None` if that is unknown.
+    /// Whether it is more than its expanded uncertainty; `None` if that is unknown.
     pub real: Option<bool>,
 }
 
@@ -70,11 +70,10 @@ fn grouped(
             continue;
         }
         let difference = (value.clone() / against).offset(-1.0);
-        let real = difference.u().map(|u| difference.value().abs() > 2.0 * u);
         let lift = FlowDifference {
             lift: one.lift.mm(),
+            real: difference.difference(Unit::One).is_real(),
             difference: difference.figure(Unit::One),
-            real,
         };
         let place = all.iter_mut().find(|(known, _)| {
             (known.cylinder, &known.port, &known.runner) == (one.cylinder, &one.port, &one.runner)

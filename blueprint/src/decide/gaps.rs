@@ -43,8 +43,8 @@ pub fn gap_after(gap: &Figure, closer: &Estimate, inclination: &Estimate) -> Fig
         (gap * gap + closer * closer + of_angle * of_angle).sqrt()
     });
     Figure {
-        value: unit.difference_from_base(after),
-        u,
-        unit,
+        lacking: gap.lacking.clone(),
+        dof: gap.dof,
+        ..Figure::new(unit.difference_from_base(after), u, unit)
     }
 }

@@ -35,7 +35,7 @@ pub use order::{
 };
 pub use ratio::{Sensitivity, TargetAt, effective_ratios, sensitivities, target};
 pub use simulated::{SpreadVerdict, expected_spread_of_equals, spread_verdict};
-pub use verdict::{Answer, COVERAGE, Limits, Verdict, coverage_note, verdict};
+pub use verdict::{Answer, Limits, Verdict, coverage_note, unless_off_by, verdict};
 pub use what_if::{Change, ChangeError, Comparison, Pair, compare, what_if};
 
 use crate::figure::{Estimate, Scalar};

@@ -100,7 +100,7 @@ pub fn dome_to_order(
     let per_ratio = |swept: f64| swept / (target - 1.0).powi(2);
     let swept = crate::stats::mean(wholes.iter().map(|(_, whole)| whole.swept().value()));
     let allowed = ratio_tolerance.map(|ratio| ratio * per_ratio(swept));
-    let left = allowed.and_then(|allowed| Some(allowed - 2.0 * all.u()?));
+    let left = allowed.and_then(|allowed| Some(allowed - all.expanded_assumed()?));
     let beyond = ratios
         .iter()
         .filter(|(_, ratio)| {
@@ -112,7 +112,7 @@ pub fn dome_to_order(
         let left = |((_, whole), (_, crown)): (&(u32, Cylinder<Estimate>), &(u32, Estimate))| {
             let allowed = most * per_ratio(whole.swept().value());
             let off = (crown.value() - all.value()).abs();
-            Some(allowed - off - 2.0 * crown.u()?)
+            Some(allowed - off - crown.expanded_assumed()?)
         };
         let left: Option<Vec<f64>> = wholes.iter().zip(&each).map(left).collect();
         left?.into_iter().min_by(f64::total_cmp)
@@ -329,7 +329,7 @@ pub fn quench_warnings(
         }
         if let Some(names) = of(Answer::CannotTell) {
             warnings.push(format!(
-                "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, cannot be told: the limit is nearer than twice its uncertainty, or that is not known"
+                "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, cannot be told: the limit is nearer than its expanded uncertainty, or that is not known"
             ));
         }
     }

@@ -77,21 +77,13 @@ pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensiti
         .map(|((name, is_length), part)| {
             let slope = slopes.slope(*name);
             let step = match is_length {
-                true => Figure {
-                    value: step,
-                    u: Some(0.0),
-                    unit: length,
-                },
-                false => Figure {
-                    value: 1.0,
-                    u: Some(0.0),
-                    unit: Unit::CubicCentimetre,
-                },
+                true => Figure::new(step, Some(0.0), length),
+                false => Figure::new(1.0, Some(0.0), Unit::CubicCentimetre),
             };
             Sensitivity {
                 input: name,
-                step,
                 change: slope * step.unit.difference_to_base(step.value),
+                step,
                 contribution: part.u().map(|u| (slope * u).abs()),
             }
         })

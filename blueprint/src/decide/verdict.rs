@@ -8,9 +8,6 @@ use serde::Serialize;
 
 use crate::figure::Figure;
 
-/// The coverage factor of U = k·u in every verdict, unless the job says otherwise.
-pub const COVERAGE: f64 = 2.0;
-
 /// What can be said.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, serde::Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -41,18 +38,41 @@ pub struct Verdict {
     pub limits: Limits,
     /// U = k·u, `None` if it is unknown; then nothing can be told.
     pub expanded: Option<f64>,
+    /// What is lacking and enters at the width that is assumed for its kind, in words.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub assumed: Vec<String>,
     /// Whether some value could be proven within at all: U is at most half of the tolerance.
     pub can_ever_be_within: bool,
 }
 
 /// The sentence that says how verdicts were reached.
 pub fn coverage_note() -> String {
-    format!("Verdicts allow U = {COVERAGE} times the standard uncertainty on both sides.")
+    "Verdicts allow U = 2 times the standard uncertainty on both sides, more where few repeats stand behind it; what is lacking counts at a width that is usual for its kind.".to_owned()
 }
 
 /// The verdict on a figure.
 pub fn verdict(figure: &Figure, limits: Limits) -> Verdict {
-    verdict_with(figure.value, figure.u.map(|u| COVERAGE * u), limits)
+    Verdict {
+        assumed: figure.lacking.clone(),
+        ..verdict_with(figure.value, figure.expanded_assumed(), limits)
+    }
+}
+
+/// How far what is lacking may be off in all before a verdict of "within" by what is known would no
+/// longer hold, in the unit of the figure; `None` if nothing is lacking or it does not hold.
+pub fn unless_off_by(figure: &Figure, limits: Limits) -> Option<f64> {
+    let known = figure
+        .expanded_known()
+        .filter(|_| !figure.lacking.is_empty())?;
+    let below = limits
+        .least
+        .map_or(f64::INFINITY, |least| figure.value - least);
+    let above = limits
+        .most
+        .map_or(f64::INFINITY, |most| most - figure.value);
+    let room = below.min(above);
+    // Errors that are independent of each other add as squares.
+    (room > known).then(|| (room * room - known * known).sqrt())
 }
 
 /// The verdict on a value with its expanded uncertainty.
@@ -72,6 +92,7 @@ pub(crate) fn verdict_with(value: f64, expanded: Option<f64>, limits: Limits) ->
         answer,
         limits,
         expanded,
+        assumed: Vec::new(),
         can_ever_be_within,
     }
 }
@@ -97,11 +118,7 @@ mod tests {
             least: Some(1.0),
             most: None,
         };
-        let figure = |value| Figure {
-            value,
-            u: Some(0.1),
-            unit: Unit::Millimetre,
-        };
+        let figure = |value| Figure::new(value, Some(0.1), Unit::Millimetre);
         assert_eq!(verdict(&figure(1.3), limits).answer, Answer::Within);
         assert_eq!(verdict(&figure(1.1), limits).answer, Answer::CannotTell);
         assert_eq!(verdict(&figure(0.7), limits).answer, Answer::Outside);

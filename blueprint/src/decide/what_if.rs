@@ -15,7 +15,7 @@ use crate::units::Unit;
 pub use change::{Change, ChangeError};
 
 /// A figure before and after, and by how much it changes.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Pair {
     /// Before.
     pub before: Figure,
@@ -23,7 +23,7 @@ pub struct Pair {
     pub after: Figure,
     /// After less before; what both share has cancelled in its uncertainty.
     pub difference: Figure,
-    /// Whether the difference is more than twice its uncertainty; `None` if that is unknown.
+    /// Whether the difference is more than its expanded uncertainty; `None` if that is unknown.
     pub real: Option<bool>,
 }
 
@@ -50,23 +50,14 @@ pub struct Comparison {
     pub warnings: Vec<String>,
 }
 
-fn difference_in(estimate: &Estimate, unit: Unit) -> Figure {
-    Figure {
-        value: unit.difference_from_base(estimate.value()),
-        u: estimate.u().map(|u| unit.difference_from_base(u)),
-        unit,
-    }
-}
-
 fn pair(before: Option<Estimate>, after: Option<Estimate>, unit: Unit) -> Option<Pair> {
     let (before, after) = (before?, after?);
-    let difference = after.clone() - before.clone();
-    let real = difference.u().map(|u| difference.value().abs() > 2.0 * u);
+    let difference = (after.clone() - before.clone()).difference(unit);
     Some(Pair {
         before: before.figure(unit),
         after: after.figure(unit),
-        difference: difference_in(&difference, unit),
-        real,
+        real: difference.is_real(),
+        difference,
     })
 }
 

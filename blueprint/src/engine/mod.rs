@@ -3,6 +3,7 @@
 //! Everything here is what a person wrote down; what was measured is in [`crate::readings`].
 //! Values are held in base units (mm, cc, Pa).
 
+pub(crate) mod assumed;
 mod check;
 mod fault;
 mod file;

@@ -1,7 +1,8 @@
 //! A value that a person stated, with or without its uncertainty.
 
+use super::assumed;
 use crate::figure::{Estimate, Identity, Shape, Source};
-use crate::units::{Kind, Quantity, QuantityError};
+use crate::units::{Kind, Quantity, QuantityError, split_number, written_step};
 
 /// A stated value in base units.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,6 +17,8 @@ pub struct Stated {
     pub dof: f64,
     /// How the error is distributed.
     pub shape: Shape,
+    /// The step of its last digit as it was written, in base units, where that is known.
+    pub step: Option<f64>,
 }
 
 /// What is wrong with a stated value.
@@ -39,6 +42,7 @@ impl Stated {
             u: None,
             dof: f64::INFINITY,
             shape: Shape::Normal,
+            step: None,
         })
     }
 
@@ -49,9 +53,18 @@ impl Stated {
             .iter()
             .find_map(|sign| text.split_once(sign));
         let Some((value, u)) = split else {
-            return Stated::new(text.parse()?, kind);
+            return Stated::written(text, kind);
         };
-        Stated::new(value.parse()?, kind)?.with_u(u.parse()?)
+        Stated::written(value, kind)?.with_u(u.parse()?)
+    }
+
+    fn written(text: &str, kind: Kind) -> Result<Stated, StatedError> {
+        let stated = Stated::new(text.parse()?, kind)?;
+        let step = written_step(split_number(text.trim()).0);
+        Ok(Stated {
+            step: step.map(|step| stated.written.unit.difference_to_base(step)),
+            ..stated
+        })
     }
 
     /// The same value with this standard uncertainty.
@@ -80,16 +93,33 @@ impl Stated {
     }
 
     /// As an estimate whose error has this identity. All that is stated once for several cylinders
-    /// has one, so that its error is shared.
+    /// has one, so that its error is shared. Without an uncertainty it is lacking one: a maker's
+    /// dimension is not as good as its digits.
     pub fn estimate(&self, id: impl Into<Identity>) -> Estimate {
+        let id = id.into();
+        if self.u.is_none() {
+            let usual = assumed::dimension(&id, self.written.unit.kind(), self.value);
+            let width = usual.max(self.step.unwrap_or(0.0) / 2.0);
+            return Estimate::new(self.value, Source::lacking(id, width));
+        }
         let source = Source {
-            id: id.into(),
+            id,
             u: self.u,
+            assumed: None,
             dof: self.dof,
             shape: self.shape,
             pool: None,
         };
         Estimate::new(self.value, source.into())
+    }
+
+    /// As an estimate of what was measured and typed: without an uncertainty it is known to half of
+    /// its last digit.
+    pub fn measured(&self, id: impl Into<Identity>) -> Estimate {
+        match (self.u, self.step) {
+            (None, Some(step)) => Estimate::new(self.value, Source::resolution(id, step)),
+            _ => self.estimate(id),
+        }
     }
 }
 

@@ -279,7 +279,13 @@ impl<'a> Table<'a> {
                 stated
             }
             DeValue::Integer(_) | DeValue::Float(_) if kind == Kind::Number => {
-                let text = format!("{} 1", plain_number(value.get_ref())?);
+                plain_number(value.get_ref())?;
+                let written = match value.get_ref() {
+                    DeValue::Float(float) => float.as_str(),
+                    DeValue::Integer(integer) => integer.as_str(),
+                    _ => return None,
+                };
+                let text = format!("{} 1", written.replace('_', ""));
                 self.good(key, Stated::parse(&text, kind), kind)
             }
             other => {

@@ -66,6 +66,16 @@ pub fn coverage_factor(level: f64, dof: f64) -> f64 {
     student_quantile((1.0 + level) / 2.0, dof)
 }
 
+/// The level of confidence of [`coverage`]: that of twice the standard deviation of a normal
+/// distribution.
+pub const LEVEL: f64 = 0.954_499_736_103_642;
+
+/// The coverage factor of every ± and every verdict: 2, and with few degrees of freedom more (JCGM
+/// 100:2008, table G.2, the column for 95.45 %).
+pub fn coverage(dof: f64) -> f64 {
+    coverage_factor(LEVEL, dof)
+}
+
 /// The normal distribution by the incomplete gamma function, to rounding: the error function of
 /// the statistics library is good to 5e-11 only.
 pub(crate) fn normal_cdf(x: f64) -> f64 {

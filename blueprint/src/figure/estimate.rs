@@ -3,7 +3,7 @@
 //! An estimate is a value with its sensitivity to each independent source of error. Two estimates
 //! that carry the same source are correlated through it, so a shared error adds up in a mean and
 //! cancels in a difference without any covariance being written down. An unknown uncertainty is a
-//! source without `u`: what still depends on it is unknown, what does not is known.
+//! source without `u`: what it matters to lacks it, and all else is known.
 //!
 //! Source: JCGM 100:2008 (GUM) eq. 10 with independent sources, which is eq. 13 for the inputs.
 
@@ -14,12 +14,18 @@ use std::collections::BTreeMap;
 use std::ops::{Add, Div, Mul, Neg, Sub};
 use std::sync::Arc;
 
-use super::{Figure, Identity, Scalar, Source, coverage_factor, effective_dof};
+use super::{Figure, Identity, Scalar, Source, coverage, coverage_factor, effective_dof};
 use crate::units::Unit;
 
 /// A sensitivity that is this small beside the largest one it arose from is rounding, not
 /// dependence: a shared error of unknown size has cancelled.
 const CANCELLED: f64 = 1e-12;
+
+/// With more degrees of freedom than this a coverage factor is 2 to within a quarter of a percent.
+const MANY: f64 = 500.0;
+
+/// An unknown source that is below this share of the remaining uncertainty does not matter.
+const SMALL: f64 = 0.1;
 
 /// A value and how it answers to each source of error.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,6 +47,20 @@ struct Part {
 impl Part {
     fn cancelled(&self) -> bool {
         self.slope == 0.0 || self.slope.abs() <= self.largest * CANCELLED
+    }
+}
+
+/// What is known of an estimate's variance, and what is not.
+struct Split<'a> {
+    known: f64,
+    /// With the variances at their assumed widths, the smallest first.
+    lacking: Vec<(f64, &'a Part)>,
+}
+
+impl Split<'_> {
+    fn of_lacking(&self) -> Option<f64> {
+        let sum: f64 = self.lacking.iter().map(|(variance, _)| variance).sum();
+        sum.is_finite().then_some(sum)
     }
 }
 
@@ -116,14 +136,76 @@ impl Estimate {
         self.value
     }
 
-    /// Standard uncertainty; `None` if the value depends on a source of unknown uncertainty.
+    /// Standard uncertainty; `None` if something is [lacking](Self::lacking).
     pub fn u(&self) -> Option<f64> {
-        let mut variance = 0.0;
+        let split = self.split();
+        split.lacking.is_empty().then(|| split.known.sqrt())
+    }
+
+    /// Standard uncertainty of what is known, without what is [lacking](Self::lacking).
+    pub fn u_known(&self) -> f64 {
+        self.split().known.sqrt()
+    }
+
+    /// Standard uncertainty with what is lacking at its assumed width; `None` if nothing is assumed
+    /// of something that is lacking.
+    pub fn u_assumed(&self) -> Option<f64> {
+        let split = self.split();
+        Some((split.known + split.of_lacking()?).sqrt())
+    }
+
+    /// The sources that are not known and matter here, the largest at its assumed width first.
+    pub fn lacking(&self) -> Vec<Arc<Source>> {
+        let split = self.split();
+        let mut lacking = split.lacking;
+        lacking.reverse();
+        lacking
+            .into_iter()
+            .map(|(_, part)| part.source.clone())
+            .collect()
+    }
+
+    /// Expanded uncertainty for verdicts: that of what is known by its own degrees of freedom, and
+    /// twice the assumed width of what is lacking. Welch-Satterthwaite over both would let an assumed
+    /// width make the whole surer. `None` if nothing is assumed of something that is lacking.
+    pub fn expanded_assumed(&self) -> Option<f64> {
+        let split = self.split();
+        let dof = Some(self.dof()).filter(|dof| *dof < MANY);
+        let known = coverage(dof.unwrap_or(f64::INFINITY)) * split.known.sqrt();
+        Some(known.hypot(coverage(f64::INFINITY) * split.of_lacking()?.sqrt()))
+    }
+
+    /// What is known apart from what is not. An unknown source that at its assumed width is below a
+    /// tenth of the rest counts with that width: together those that do are below a tenth.
+    fn split(&self) -> Split<'_> {
+        let mut known = 0.0;
+        let mut unknown: Vec<(f64, &Part)> = Vec::new();
         for part in self.parts.iter().filter(|part| !part.cancelled()) {
-            let contribution = part.slope * part.source.u?;
-            variance += contribution * contribution;
+            match part.source.u {
+                Some(u) => known += (part.slope * u).powi(2),
+                None => {
+                    let assumed = part.source.assumed.unwrap_or(f64::INFINITY);
+                    unknown.push(((part.slope * assumed).powi(2), part));
+                }
+            }
         }
-        Some(variance.sqrt())
+        unknown.sort_by(|(a, one), (b, other)| {
+            a.total_cmp(b)
+                .then_with(|| one.source.id.cmp(&other.source.id))
+        });
+        let (rest, mut small) = (known, 0.0);
+        let mut dropped = 0;
+        for (variance, _) in &unknown {
+            if small + variance > rest * SMALL * SMALL {
+                break;
+            }
+            small += variance;
+            dropped += 1;
+        }
+        Split {
+            known: known + small,
+            lacking: unknown.split_off(dropped),
+        }
     }
 
     /// Effective degrees of freedom of [`Self::u`] (Welch-Satterthwaite). Sources whose `u` rests on
@@ -216,7 +298,23 @@ impl Estimate {
     pub fn figure(&self, unit: Unit) -> Figure {
         Figure {
             value: unit.from_base(self.value),
-            u: self.u().map(|u| unit.difference_from_base(u)),
+            ..self.difference(unit)
+        }
+    }
+
+    /// As a figure of a difference in `unit`: a temperature is not shifted to another zero.
+    pub fn difference(&self, unit: Unit) -> Figure {
+        let lacking = self.lacking();
+        let u = unit.difference_from_base(self.u_known());
+        let dof = Some(self.dof()).filter(|dof| *dof < MANY);
+        let all = self.expanded_assumed().filter(|_| !lacking.is_empty());
+        Figure {
+            value: unit.difference_from_base(self.value),
+            u: lacking.is_empty().then_some(u),
+            u_known: (!lacking.is_empty()).then_some(u),
+            assumed: all.map(|all| unit.difference_from_base(all)),
+            lacking: lacking.iter().map(|one| one.id.to_string()).collect(),
+            dof,
             unit,
         }
     }

@@ -7,6 +7,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::spot::Spot;
+use crate::units::Kind;
 
 /// Which source of error it is.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -26,6 +27,8 @@ pub struct Identity {
 pub enum Whose {
     /// A gauge of the shop, by its name.
     Gauge(Arc<str>),
+    /// The gauge that nobody named, by what it measures.
+    NoGauge(Kind),
     /// A metering orifice, by its name.
     Orifice(Arc<str>),
     /// The readings of a spot.
@@ -67,10 +70,8 @@ pub enum What {
     Scatter,
     /// The standard deviation of repeats, on which several sources rest.
     Repeats,
-    /// All of a reading by a gauge of which nothing is known.
-    UnknownGauge(Arc<str>),
-    /// All of a reading without gauge or uncertainty.
-    NoGauge,
+    /// All that a gauge of which nothing is known gives to its readings.
+    UnknownGauge,
     /// That of a calibrated flow.
     Flow,
     /// That of the pressure at which a flow is stated.
@@ -313,6 +314,7 @@ impl fmt::Display for Identity {
         };
         let subject = |f: &mut fmt::Formatter<'_>| match &self.whose {
             Whose::Gauge(name) => write!(f, "gauge {name}"),
+            Whose::NoGauge(kind) => write!(f, "a gauge that is not named for {kind}"),
             Whose::Orifice(name) => write!(f, "orifice {name}"),
             Whose::Spot(spot) => write!(f, "{spot}"),
             Whose::FlowPart(spot, part) => write!(f, "{spot}/{}", part.words()),
@@ -390,10 +392,7 @@ impl fmt::Display for What {
             What::NotRepeated => "repeatability (none is stated, nothing was set up twice)",
             What::Scatter => "scatter",
             What::Repeats => "repeats",
-            What::UnknownGauge(gauge) => {
-                return write!(f, "(nothing is known of gauge {gauge})");
-            }
-            What::NoGauge => "(no gauge and no uncertainty is given)",
+            What::UnknownGauge => "(nothing is known of it)",
             What::Flow => "flow",
             What::Pressure => "metering pressure",
             What::Air => "air",

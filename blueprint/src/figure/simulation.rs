@@ -51,7 +51,7 @@ enum Sampler {
 
 impl Sampler {
     fn new(source: &Source, draws: Draws) -> Option<Sampler> {
-        let u = source.u?;
+        let u = source.width()?;
         Some(match source.shape {
             Shape::Normal if source.dof <= LIKE_NORMAL && draws == Draws::ScaledT => {
                 Sampler::ScaledT(u, StudentT::new(source.dof).ok()?)
@@ -87,8 +87,8 @@ impl Sampler {
 }
 
 impl Simulation {
-    /// Prepares the inputs of a formula. `None` if one of them has a source of unknown
-    /// uncertainty.
+    /// Prepares the inputs of a formula. What is not known is drawn at its assumed
+    /// width; `None` if nothing is assumed of it.
     pub fn new<'a>(
         inputs: impl IntoIterator<Item = &'a Estimate>,
         draws: Draws,

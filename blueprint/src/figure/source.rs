@@ -31,6 +31,9 @@ pub struct Source {
     pub id: Identity,
     /// Its standard uncertainty, in the unit in which it enters; `None` if it is not known.
     pub u: Option<f64>,
+    /// What is assumed in place of `u` where that is not known, as a standard uncertainty: a width
+    /// that is usual for its kind (`docs/formulas.md`, section 15). `None`: nothing can be assumed.
+    pub assumed: Option<f64>,
     /// Degrees of freedom of `u`; infinite if `u` is taken as known.
     pub dof: f64,
     /// How its error is distributed.
@@ -46,10 +49,28 @@ impl Source {
         Arc::new(Source {
             id: id.into(),
             u,
+            assumed: None,
             dof,
             shape: Shape::Normal,
             pool: None,
         })
+    }
+
+    /// A source that nobody stated, which is assumed to lie within ±`half_width` (rectangular).
+    pub fn lacking(id: impl Into<Identity>, half_width: f64) -> Arc<Source> {
+        Arc::new(Source {
+            id: id.into(),
+            u: None,
+            assumed: Some(half_width.abs() / 3f64.sqrt()),
+            dof: f64::INFINITY,
+            shape: Shape::Rectangular,
+            pool: None,
+        })
+    }
+
+    /// Its standard uncertainty, known or assumed.
+    pub fn width(&self) -> Option<f64> {
+        self.u.or(self.assumed)
     }
 
     /// A normal source whose `u` rests on a standard deviation that other sources rest on too, such
@@ -63,6 +84,7 @@ impl Source {
         Arc::new(Source {
             id: id.into(),
             u: Some(u),
+            assumed: None,
             dof,
             shape: Shape::Normal,
             pool: Some(pool.into()),
@@ -84,6 +106,7 @@ impl Source {
         Arc::new(Source {
             id: id.into(),
             u,
+            assumed: None,
             dof,
             shape,
             pool: None,

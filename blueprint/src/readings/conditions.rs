@@ -6,7 +6,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::figure::{Estimate, Identity};
+use crate::figure::{Estimate, Identity, Source};
+use crate::units::written_step;
 
 /// The surroundings of one reading, as far as they were said.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -45,8 +46,13 @@ pub struct Said {
     pub fact: Option<String>,
     /// The number.
     pub value: f64,
-    /// Its standard uncertainty; `None` if it is not known.
+    /// Its standard uncertainty; `None` if it was said without one: then it is known to half of its
+    /// last digit.
     pub u: Option<f64>,
+    /// The step of its last digit as it was said, in the base unit; without it that of the shortest
+    /// way to write the number.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<f64>,
 }
 
 impl Said {
@@ -58,6 +64,11 @@ impl Said {
             Some(fact) => id.from_fact(fact),
             None => id,
         };
-        Estimate::input(id, self.value, self.u, f64::INFINITY)
+        if self.u.is_some() {
+            return Estimate::input(id, self.value, self.u, f64::INFINITY);
+        }
+        let shortest = || written_step(&self.value.to_string());
+        let step = self.step.or_else(shortest).unwrap_or(1.0);
+        Estimate::new(self.value, Source::resolution(id, step))
     }
 }

@@ -140,6 +140,9 @@ pub struct Summary {
     pub compression_mean: Option<Figure>,
     /// Spread of the compression ratios.
     pub compression_spread: Option<Figure>,
+    /// Expanded uncertainties of these means and spreads for 95 %, by their names here.
+    #[serde(default)]
+    pub expanded: BTreeMap<String, Expanded>,
     /// The spreads that these gauges would show on equal parts.
     pub spreads_of_equals: SpreadsOfEquals,
     /// Displacement of all cylinders, cc.

@@ -1,7 +1,7 @@
 //! What the gauge's entry says of the error of one value.
 
 use super::pool::Gauges;
-use crate::engine::GaugeKind;
+use crate::engine::{GaugeKind, assumed};
 use crate::figure::{Estimate, Identity, Scalar, Source, What, Whose};
 use crate::readings::Measured;
 use crate::spot::{CrownPart, Spot};
@@ -20,7 +20,7 @@ pub(crate) fn step(measured: &Measured, gauges: &Gauges) -> Option<f64> {
 pub(crate) fn sense(spot: &Spot, measured: &Measured, gauges: &Gauges) -> f64 {
     let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
     let poured =
-        gauge.is_some_and(|gauge| matches!(gauge.kind, GaugeKind::Burette | GaugeKind::Balance));
+        gauge.is_none_or(|gauge| matches!(gauge.kind, GaugeKind::Burette | GaugeKind::Balance));
     match spot {
         Spot::Crown {
             part: CrownPart::Volume,
@@ -40,7 +40,7 @@ pub(crate) fn measured_estimate(
     gauges: &Gauges,
 ) -> Estimate {
     let value = measured.base();
-    let estimate = Estimate::exact(value);
+    let mut estimate = Estimate::exact(value);
     if let Some(u) = measured.u {
         let u = measured.unit.difference_to_base(u);
         if let Some(shared) = measured.shared.as_ref().filter(|_| value != 0.0) {
@@ -62,19 +62,26 @@ pub(crate) fn measured_estimate(
         .as_ref()
         .and_then(|gauge| Some((gauge, gauges.get(gauge)?)));
     let Some((gauge_name, gauge)) = known else {
-        let why = match &measured.gauge {
-            Some(gauge) => What::UnknownGauge(gauge.as_str().into()),
-            None => What::NoGauge,
+        let (whose, why) = match &measured.gauge {
+            Some(gauge) => (Whose::Gauge(gauge.as_str().into()), What::UnknownGauge),
+            None => (Whose::NoGauge(measured.unit.kind()), What::Calibration),
         };
-        return estimate.with(Source::new(own.but(why), None, f64::INFINITY), 1.0);
+        if let Some(step) = step(measured, gauges) {
+            estimate = estimate.with(Source::resolution(own.but(What::Resolution), step), 1.0);
+        }
+        // Readings without a gauge are of one gauge that nobody named.
+        let unknown = match assumed::usual_gauge(measured.unit.kind()) {
+            Some(kind) => Source::lacking(Identity::new(whose, why), assumed::calibration(kind)),
+            None => Source::lacking(Identity::new(whose, why), 0.03 * value.abs()),
+        };
+        return estimate.with(unknown, sense);
     };
-    let mut estimate = estimate;
     if gauge.u.is_some() || gauge.scale_u.is_none() {
-        let source = Source::new(
-            Identity::gauge(gauge_name, What::Calibration),
-            gauge.u,
-            gauge.u_dof,
-        );
+        let id = Identity::gauge(gauge_name, What::Calibration);
+        let source = match gauge.u {
+            Some(u) => Source::new(id, Some(u), gauge.u_dof),
+            None => Source::lacking(id, assumed::calibration(gauge.kind)),
+        };
         estimate = estimate.with(source, sense);
     }
     if let Some(u) = gauge.scale_u {
@@ -85,13 +92,18 @@ pub(crate) fn measured_estimate(
         );
         estimate = estimate.with(source, value);
     }
-    if let Some(u) = gauge.zero_u {
+    let unsaid = assumed::zero(gauge.kind);
+    if gauge.zero_u.is_some() || unsaid.is_some() {
         let zero = match (gauge.zeroed_each, zero) {
             (true, _) => own.but(What::Zero),
             (false, Some(zero)) => Identity::gauge(gauge_name, What::Zero).from_fact(zero),
             (false, None) => Identity::gauge(gauge_name, What::Zero),
         };
-        estimate = estimate.with(Source::new(zero, Some(u), f64::INFINITY), sense);
+        let source = match (gauge.zero_u, unsaid) {
+            (None, Some(width)) => Source::lacking(zero, width),
+            (u, _) => Source::new(zero, u, f64::INFINITY),
+        };
+        estimate = estimate.with(source, sense);
     }
     if let Some(step) = step(measured, gauges) {
         let source = Source::resolution(own.but(What::Resolution), step);

@@ -172,14 +172,14 @@ impl<'a> Liquids<'a> {
         }
         let density = stated
             .density?
-            .estimate(Identity::condition("liquid density"));
+            .measured(Identity::condition("liquid density"));
         let at = stated
             .temperature
-            .map(|t| t.estimate(Identity::condition("liquid temperature")));
+            .map(|t| t.measured(Identity::condition("liquid temperature")));
         let (Some(expansion), Some(t), Some(at)) = (stated.expansion, t, at) else {
             return Some(density);
         };
-        let expansion = expansion.estimate(Identity::condition("liquid expansion"));
+        let expansion = expansion.measured(Identity::condition("liquid expansion"));
         let warmer = t.clone() - at;
         Some(density * (-(expansion * warmer)).offset(1.0))
     }

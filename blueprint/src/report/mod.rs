@@ -12,6 +12,7 @@ mod document;
 mod errors;
 mod findings;
 mod flow;
+pub(crate) mod lacking;
 mod liquid;
 mod measures;
 mod notes;

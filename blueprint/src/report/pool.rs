@@ -9,7 +9,7 @@ use std::sync::Arc;
 
 use super::errors::{measured_estimate, sense, step};
 use super::liquid::per_gram;
-use crate::engine::{Engine, Gauge};
+use crate::engine::{Engine, Gauge, assumed};
 use crate::figure::{Estimate, Identity, Source, What, Whose, student_quantile};
 use crate::readings::{Measured, Reading};
 use crate::spot::Spot;
@@ -77,6 +77,16 @@ impl<'a> Set<'a> {
         self.readings
             .first()
             .map_or(1.0, |(_, measured)| self.factor_of(measured))
+    }
+
+    /// What is assumed of setting up anew, base units.
+    fn unrepeated_width(&self, gauges: &Gauges) -> f64 {
+        let width =
+            |measured: &Measured| self.factor_of(measured) * unrepeated_width(measured, gauges);
+        self.readings
+            .iter()
+            .map(|(_, measured)| width(measured))
+            .fold(0.0, f64::max)
     }
 
     /// The gauge that all repeats share; `None` if they differ or have none.
@@ -356,7 +366,9 @@ fn mean(
             let own = of_reading(first, What::Repeatability);
             Source::pooled(own, within, pooled.dof, shared)
         }
-        (None, None, false) => unrepeated(Whose::Spot(set.spot.clone())),
+        (None, None, false) => {
+            unrepeated(Whose::Spot(set.spot.clone()), set.unrepeated_width(gauges))
+        }
         (None, _, true) => return Some(mean),
     };
     Some(mean.with(source, 1.0))
@@ -376,10 +388,9 @@ fn round_alike(set: &Set<'_>, gauges: &Gauges) -> bool {
 }
 
 /// The repeatability at a spot where its gauge states none and nothing of its kind was measured
-/// twice: unknown, not zero.
-pub(crate) fn unrepeated(whose: Whose) -> Arc<Source> {
-    let id = Identity::new(whose, What::NotRepeated);
-    Source::new(id, None, f64::INFINITY)
+/// twice: unknown, not zero; `width` is assumed of it.
+pub(crate) fn unrepeated(whose: Whose, width: f64) -> Arc<Source> {
+    Source::lacking(Identity::new(whose, What::NotRepeated), width)
 }
 
 fn single(reading: &Reading, measured: &Measured, gauges: &Gauges) -> Estimate {
@@ -395,4 +406,15 @@ fn single(reading: &Reading, measured: &Measured, gauges: &Gauges) -> Estimate {
 /// An error of a reading at its spot.
 fn of_reading(reading: &Reading, what: What) -> Identity {
     Identity::new(Whose::Spot(reading.spot.clone()), what).from_fact(&reading.id)
+}
+
+/// What is assumed of setting a value up anew, as a half-width in base units.
+pub(crate) fn unrepeated_width(measured: &Measured, gauges: &Gauges) -> f64 {
+    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
+    let kind = gauge.map(|gauge| gauge.kind);
+    let kind = kind.filter(|kind| kind.measures() == measured.unit.kind());
+    match kind.or_else(|| assumed::usual_gauge(measured.unit.kind())) {
+        Some(kind) => assumed::repeatability(kind),
+        None => 0.02 * measured.base().abs(),
+    }
 }

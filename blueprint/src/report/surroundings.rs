@@ -14,7 +14,7 @@ pub(super) fn mean_of(
     stated: Option<Stated>,
     name: &str,
 ) -> Option<Estimate> {
-    let stated = stated.map(|stated| stated.estimate(Identity::condition(name)));
+    let stated = stated.map(|stated| stated.measured(Identity::condition(name)));
     if readings.is_empty() {
         return stated;
     }

@@ -3,13 +3,14 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::lacking;
 use super::measures::Measures;
 use crate::decide::{
     Answer, Candidate, Goal, Limits, SpreadVerdict, expected_spread_of_equals, next_reading,
-    spread_verdict, verdict,
+    spread_verdict, unless_off_by, verdict,
 };
 use crate::engine::Stated;
-use crate::figure::{Estimate, Figure};
+use crate::figure::{Estimate, Figure, What};
 use crate::known::{Known, State};
 use crate::units::Unit;
 
@@ -32,13 +33,16 @@ pub struct Judged {
     pub answer: Answer,
     /// The verdict in words.
     pub text: String,
+    /// What is lacking and entered the answer at the width that is assumed for its kind.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub assumed: Vec<String>,
     /// What would settle it soonest, the best first; only where it cannot be told.
     pub measure_again: Vec<String>,
 }
 
 /// The spread that these gauges would show on equal parts, on average, in the units of the
 /// summary; `None` where an uncertainty is unknown.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct SpreadsOfEquals {
     /// Of the chambers, cc.
     pub chamber: Option<Figure>,
@@ -56,6 +60,10 @@ impl Measures<'_> {
         let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
             let values: Vec<Estimate> = known.iter().filter_map(get).collect();
             let spread = expected_spread_of_equals(&values, TRIALS / 4, SEED)?;
+            // What nobody showed is no property of these gauges.
+            lacking::words(&against_mean(&values))
+                .is_empty()
+                .then_some(())?;
             Some(Figure::bare(unit.difference_from_base(spread), unit))
         };
         SpreadsOfEquals {
@@ -128,13 +136,19 @@ impl Measures<'_> {
             return Vec::new();
         }
         let judge = |one: &Known| {
-            let figure = one.quench()?.figure(length);
+            let quench = one.quench()?;
+            let figure = quench.figure(length);
             let found = verdict(&figure, limits);
+            let assumed = lacking::words([&quench]);
+            let unless = unless_off_by(&figure, limits);
             let text = match found.answer {
                 Answer::Within => "the quench distance lies within its limits",
                 Answer::Outside => "the quench distance lies outside of its limits",
                 Answer::CannotTell if found.expanded.is_none() => {
                     "the uncertainty of the quench distance is not known; a second round of the deck tells how far set-ups differ"
+                }
+                Answer::CannotTell if unless.is_some() => {
+                    "what is known puts the quench distance within its limits"
                 }
                 Answer::CannotTell => "with these gauges a limit is too near",
             };
@@ -142,10 +156,19 @@ impl Measures<'_> {
                 about: "quench".to_owned(),
                 cylinder: Some(one.number),
                 answer: found.answer,
-                text: match figure.u {
-                    Some(u) => format!("{text} ({:.4} ± {u:.4} {length})", figure.value),
+                text: match figure.u.or(figure.u_known) {
+                    Some(u) => format!(
+                        "{text} ({:.4} ± {u:.4} {length}){}",
+                        figure.value,
+                        with_assumed(
+                            found.answer,
+                            &assumed,
+                            unless.map(|off| format!("{off:.4} {length}"))
+                        )
+                    ),
                     None => format!("{text} ({:.4} {length})", figure.value),
                 },
+                assumed,
                 measure_again: Vec::new(),
             })
         };
@@ -166,7 +189,17 @@ impl Spread<'_> {
     /// The verdict, if a tolerance is stated and there are at least two figures.
     fn judged(&self, state: &State) -> Option<Judged> {
         let values: Vec<Estimate> = state.cylinders.iter().filter_map(self.get).collect();
-        let found = spread_verdict(&values, self.stated?.value, TRIALS, SEED)?;
+        let mut found = spread_verdict(&values, self.stated?.value, TRIALS, SEED)?;
+        let deviations = against_mean(&values);
+        let assumed = lacking::words(&deviations);
+        let not_repeated = deviations
+            .iter()
+            .flat_map(Estimate::lacking)
+            .any(|source| source.id.what == What::NotRepeated);
+        let by_assumption = not_repeated && found.answer == Answer::Within;
+        if by_assumption {
+            found.answer = Answer::CannotTell;
+        }
         let again = match (found.answer, self.goal) {
             (Answer::CannotTell, Some(goal)) => next_reading(state, goal),
             _ => Vec::new(),
@@ -175,7 +208,16 @@ impl Spread<'_> {
             about: self.about.to_owned(),
             cylinder: None,
             answer: found.answer,
-            text: spread_text(&found, self.unit),
+            text: match by_assumption {
+                true => format!(
+                    "not repeated: nobody stated or showed how far set-ups differ, so that a spread of {} tells nothing yet; a second round does",
+                    show(found.spread, self.unit)
+                ),
+                false => {
+                    spread_text(&found, self.unit) + &with_assumed(found.answer, &assumed, None)
+                }
+            },
+            assumed,
             measure_again: named(&again),
         })
     }
@@ -189,13 +231,40 @@ fn named(candidates: &[Candidate]) -> Vec<String> {
         .collect()
 }
 
-fn spread_text(found: &SpreadVerdict, unit: Unit) -> String {
-    let show = |base: f64| match unit {
+fn show(base: f64, unit: Unit) -> String {
+    match unit {
         Unit::Inch => format!("{:.4} in", unit.difference_from_base(base)),
         Unit::Millimetre => format!("{base:.3} mm"),
         Unit::CubicCentimetre => format!("{base:.2} cc"),
         _ => format!("{base:.3}"),
+    }
+}
+
+/// Each value against the mean: what all share alike is gone.
+fn against_mean(values: &[Estimate]) -> Vec<Estimate> {
+    let Some(mean) = Estimate::mean(values) else {
+        return Vec::new();
     };
+    let against = |value: &Estimate| value.clone() - mean.clone();
+    values.iter().map(against).collect()
+}
+
+/// What a verdict says of what is lacking: at which width it entered, or how far it may be off.
+fn with_assumed(answer: Answer, assumed: &[String], unless: Option<String>) -> String {
+    match (assumed.is_empty(), answer, unless) {
+        (true, _, _) => String::new(),
+        (false, Answer::CannotTell, Some(off)) => {
+            format!(
+                ", unless this is off by more than {off}: {}",
+                assumed.join("; ")
+            )
+        }
+        (false, _, _) => format!(", at an assumed width of: {}", assumed.join("; ")),
+    }
+}
+
+fn spread_text(found: &SpreadVerdict, unit: Unit) -> String {
+    let show = |base: f64| show(base, unit);
     let (spread, tolerance) = (show(found.spread), show(found.tolerance));
     let equals = found.of_equals.map_or(String::new(), |equals| {
         format!(

@@ -1,5 +1,7 @@
 //! Writing the document down: figures in the engine's units, means and spreads.
 
+use std::collections::BTreeMap;
+
 use super::document::{Counts, CylinderReport, Expanded, InputsUsed, Report, Share, Summary};
 use super::measures::Measures;
 use super::{deck, flow, words};
@@ -51,16 +53,9 @@ impl Measures<'_> {
         };
         let ratio = built.ratio();
         let own = self.engine.overrides.get(&built.number);
-        let expanded = ratio.as_ref().and_then(|ratio| {
-            let dof = ratio.dof();
-            Some(Expanded {
-                value: ratio.expanded(0.95)?,
-                u: None,
-                unit: Unit::One,
-                k: coverage_factor(0.95, dof),
-                dof: dof.is_finite().then_some(dof),
-            })
-        });
+        let expanded = ratio
+            .as_ref()
+            .and_then(|ratio| expanded_in(ratio, Unit::One));
         let budget = ratio
             .iter()
             .flat_map(Estimate::contributions)
@@ -97,22 +92,27 @@ impl Measures<'_> {
     }
 
     fn summary(&self, built: &[Known]) -> Summary {
-        let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
+        let mut expanded = BTreeMap::new();
+        let mut of = |name: &str, get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
             let all: Vec<Estimate> = built.iter().filter_map(get).collect();
-            let mean = Estimate::mean(&all).map(|mean| mean.figure(unit));
-            let spread = known::spread(&all).map(|spread| Figure {
-                value: unit.difference_from_base(spread.value()),
-                u: spread.u().map(|u| unit.difference_from_base(u)),
-                unit,
-            });
-            (mean, spread, all.len())
+            let (mean, spread) = (Estimate::mean(&all), known::spread(&all));
+            for (of, estimate) in [("mean", &mean), ("spread", &spread)] {
+                let found = estimate.as_ref().and_then(|one| expanded_in(one, unit));
+                expanded.extend(found.map(|found| (format!("{name}_{of}"), found)));
+            }
+            (
+                mean.map(|mean| mean.figure(unit)),
+                spread.map(|spread| spread.difference(unit)),
+                all.len(),
+            )
         };
         let length = self.units().length();
         let cc = Unit::CubicCentimetre;
-        let (chamber_mean, chamber_spread, chamber) = of(&|one| one.chamber.clone(), cc);
-        let (deck_mean, deck_spread, deck) = of(&|one| one.deck.clone(), length);
-        let (crown_mean, crown_spread, crown) = of(&|one| one.crown.clone(), cc);
-        let (compression_mean, compression_spread, compression) = of(&Known::ratio, Unit::One);
+        let (chamber_mean, chamber_spread, chamber) = of("chamber", &|one| one.chamber.clone(), cc);
+        let (deck_mean, deck_spread, deck) = of("deck", &|one| one.deck.clone(), length);
+        let (crown_mean, crown_spread, crown) = of("crown", &|one| one.crown.clone(), cc);
+        let (compression_mean, compression_spread, compression) =
+            of("compression", &Known::ratio, Unit::One);
         let swept = built.iter().map(|one| volume::disc(&one.bore, &one.stroke));
         Summary {
             chamber_mean,
@@ -123,6 +123,7 @@ impl Measures<'_> {
             crown_spread,
             compression_mean,
             compression_spread,
+            expanded,
             spreads_of_equals: self.spreads_of_equals(built),
             displacement: swept.reduce(|sum, one| sum + one).map(|sum| sum.figure(cc)),
             counts: Counts {
@@ -183,4 +184,17 @@ impl Measures<'_> {
             }),
         }
     }
+}
+
+/// The expanded uncertainty of an estimate for 95 %, with its coverage factor and degrees of
+/// freedom; `None` where something is lacking.
+fn expanded_in(estimate: &Estimate, unit: Unit) -> Option<Expanded> {
+    let dof = estimate.dof();
+    Some(Expanded {
+        value: unit.difference_from_base(estimate.expanded(0.95)?),
+        u: None,
+        unit,
+        k: coverage_factor(0.95, dof),
+        dof: dof.is_finite().then_some(dof),
+    })
 }

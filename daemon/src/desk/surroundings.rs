@@ -45,6 +45,7 @@ fn said(one: &Stamped<Condition>, kind: Kind) -> Option<Said> {
         fact: Some(one.seq.to_string()),
         value: unit.to_base(what.value?),
         u: what.u.map(|u| unit.difference_to_base(u)),
+        step: None,
     })
 }
 

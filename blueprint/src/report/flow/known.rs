@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use super::near_zero::{is_near_zero, magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
 use super::uneven::to_one_test;
-use crate::engine::{Engine, OrificeKnown, Stated};
+use crate::engine::{Engine, OrificeKnown, Stated, assumed};
 use crate::figure::{Dimension, Estimate, FlowPart, Identity, Owner, Scalar, Source, What, Whose};
 use crate::formula::flow::{
     Before, Chain, Read, ValveSeat, Way, chain, curtain_area, discharge_coefficient_by, least_area,
@@ -19,11 +19,11 @@ use crate::formula::volume::circle;
 use crate::known::{Coefficient, FlowKnown};
 use crate::readings::{Direction, FlowParts, Measured, Reading, Value};
 use crate::report::errors::measured_estimate;
-use crate::report::pool::{Gauges, unrepeated};
+use crate::report::pool::{Gauges, unrepeated, unrepeated_width};
 use crate::report::surroundings;
 use crate::spot::{PortQuantity, Spot};
 use crate::stats::Pooled;
-use crate::units::Unit;
+use crate::units::{Kind, Unit};
 
 /// What is known at each flow spot.
 pub(crate) fn section(
@@ -308,7 +308,8 @@ impl Bench<'_> {
 /// A value that also answers to something of which nothing is known.
 fn unsaid(estimate: Estimate, dimension: Dimension, owner: Owner) -> Estimate {
     let id = Identity::dimension_of(dimension, owner);
-    estimate.with(Source::new(id, None, f64::INFINITY), 1.0)
+    let width = assumed::dimension(&id, Kind::Length, estimate.value());
+    estimate.with(Source::lacking(id, width), 1.0)
 }
 
 /// Takes one part of a flow reading.
@@ -373,6 +374,6 @@ fn mean_of(
                 1.0,
             )
         }
-        None => mean.with(unrepeated(whose), 1.0),
+        None => mean.with(unrepeated(whose, unrepeated_width(measured, gauges)), 1.0),
     })
 }

@@ -1,0 +1,107 @@
+//! The widths that are assumed of what nobody stated, so that less said is never surer.
+//!
+//! Each is a half-width within which good and bad instruments and parts alike are expected to lie;
+//! `docs/formulas.md`, section 16, has the table with its sources. What is assumed never enters the u
+//! of a figure (it is listed as lacking there), but every verdict.
+
+use super::GaugeKind;
+use crate::figure::{Dimension, Identity, What, Whose};
+use crate::units::Kind;
+
+/// Half-width of a gauge's calibration that nobody stated, in the base unit of what it measures.
+pub(crate) fn calibration(kind: GaugeKind) -> f64 {
+    match kind {
+        GaugeKind::Burette => 0.2,
+        GaugeKind::Balance => 0.5,
+        GaugeKind::Dial | GaugeKind::Micrometer => 0.025,
+        GaugeKind::Manometer => 125.0,
+        GaugeKind::Thermometer => 2.0,
+        GaugeKind::Barometer => 500.0,
+        GaugeKind::Hygrometer => 10.0,
+        GaugeKind::Protractor => 1.0,
+    }
+}
+
+/// Half-width of one setting-up anew where nobody stated a repeatability and nothing was set up
+/// twice, in base units.
+pub(crate) fn repeatability(kind: GaugeKind) -> f64 {
+    match kind {
+        GaugeKind::Burette | GaugeKind::Balance => 0.5,
+        GaugeKind::Dial | GaugeKind::Micrometer => 0.025,
+        GaugeKind::Manometer => 125.0,
+        GaugeKind::Thermometer => 1.0,
+        GaugeKind::Barometer => 100.0,
+        GaugeKind::Hygrometer => 3.0,
+        GaugeKind::Protractor => 0.5,
+    }
+}
+
+/// Half-width of a zeroing of which nobody stated how good it is, in base units; `None` of gauges that
+/// are not zeroed by hand, or whose reading is a difference.
+pub(crate) fn zero(kind: GaugeKind) -> Option<f64> {
+    match kind {
+        GaugeKind::Dial => Some(0.02),
+        GaugeKind::Manometer => Some(25.0),
+        _ => None,
+    }
+}
+
+/// The sort of gauge that a quantity is usually measured with.
+pub(crate) fn usual_gauge(kind: Kind) -> Option<GaugeKind> {
+    Some(match kind {
+        Kind::Volume => GaugeKind::Burette,
+        Kind::Mass => GaugeKind::Balance,
+        Kind::Length => GaugeKind::Dial,
+        Kind::Pressure => GaugeKind::Manometer,
+        Kind::Temperature => GaugeKind::Thermometer,
+        Kind::Humidity => GaugeKind::Hygrometer,
+        Kind::Angle => GaugeKind::Protractor,
+        _ => return None,
+    })
+}
+
+/// Half-width of a dimension that is stated without one, in the base unit of its kind.
+pub(crate) fn dimension(id: &Identity, kind: Kind, value: f64) -> f64 {
+    let value = value.abs();
+    match (&id.whose, &id.what) {
+        (Whose::Dimension(dimension, _), _) => of_dimension(*dimension, value),
+        (Whose::Orifice(_), What::DischargeCoefficient) => 0.05 * value,
+        (Whose::Orifice(_), What::Diameter) => 0.1,
+        _ => of_kind(kind, value),
+    }
+}
+
+fn of_dimension(dimension: Dimension, value: f64) -> f64 {
+    match dimension {
+        Dimension::Bore => 0.05,
+        Dimension::Stroke => 0.1,
+        Dimension::Crown => (0.1 * value).max(1.0),
+        Dimension::Crevice => (0.3 * value).max(0.2),
+        Dimension::GasketBore => 0.5,
+        Dimension::GasketThickness => 0.1,
+        Dimension::Rod => 0.1,
+        Dimension::BlockHeight => 0.25,
+        Dimension::CompressionHeight => 0.05,
+        Dimension::Skirt => 0.03,
+        Dimension::PinOffset => 0.2,
+        Dimension::Valve => 0.1,
+        Dimension::Throat => 0.3,
+        Dimension::Stem => 0.05,
+        Dimension::Seat => 0.1 * value,
+        Dimension::Inclination => 2.0,
+        Dimension::Lift => 0.1,
+    }
+}
+
+fn of_kind(kind: Kind, value: f64) -> f64 {
+    match kind {
+        Kind::Length => 0.1,
+        Kind::Volume => 1.0,
+        Kind::Angle => 1.0,
+        Kind::Temperature => 2.0,
+        Kind::Humidity => 10.0,
+        Kind::Density => 0.01 * value,
+        Kind::Flow => 0.03 * value,
+        _ => 0.05 * value,
+    }
+}

@@ -1,0 +1,82 @@
+//! What figures leave out because nobody stated it, in words for people, each said once.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::figure::{Estimate, Identity, What, Whose};
+
+/// How many things are named before the rest is only counted.
+const NAMED: usize = 8;
+
+/// What is lacking in any of these estimates, in words: what many spots lack alike is one entry.
+pub(crate) fn words<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Vec<String> {
+    let ids: BTreeSet<Identity> = estimates
+        .into_iter()
+        .flat_map(Estimate::lacking)
+        .map(|source| source.id.clone())
+        .collect();
+    let mut once: BTreeMap<&'static str, Vec<String>> = BTreeMap::new();
+    let mut words: Vec<String> = Vec::new();
+    for id in &ids {
+        match (&id.whose, &id.what) {
+            (Whose::Spot(spot), What::NotRepeated) => {
+                once.entry(spot.family())
+                    .or_default()
+                    .push(spot.to_string());
+            }
+            (Whose::FlowPart(spot, _), What::NotRepeated) => {
+                let spots = once.entry(spot.family()).or_default();
+                let spot = spot.to_string();
+                if !spots.contains(&spot) {
+                    spots.push(spot);
+                }
+            }
+            _ => words.push(one(id)),
+        }
+    }
+    words.dedup();
+    words.extend(once.into_values().map(|spots| {
+        let (first, last) = (spots.first(), spots.last());
+        let named = match (first, last, spots.len()) {
+            (Some(first), Some(_), 1) => first.clone(),
+            (Some(first), Some(last), 2) => format!("{first} and {last}"),
+            (Some(first), Some(last), _) => format!("{first} … {last}"),
+            _ => String::new(),
+        };
+        format!("{named} not repeated")
+    }));
+    words
+}
+
+fn one(id: &Identity) -> String {
+    match (&id.whose, &id.what) {
+        (Whose::Gauge(name), What::Calibration | What::Scale) => {
+            format!("gauge {name} never checked")
+        }
+        (Whose::Gauge(name), What::UnknownGauge) => format!("nothing is known of gauge {name}"),
+        (Whose::Gauge(name), What::Zero) => format!("how well gauge {name} is zeroed"),
+        (Whose::NoGauge(kind), _) => format!("the gauge that is not named for {kind}"),
+        (Whose::Dimension(..), _) => format!("{} without its ±", id),
+        _ => id.to_string(),
+    }
+}
+
+/// The same in one sentence; `None` if nothing is lacking.
+pub(crate) fn sentence<'a>(
+    of: &str,
+    estimates: impl IntoIterator<Item = &'a Estimate>,
+) -> Option<String> {
+    let mut words = words(estimates);
+    if words.is_empty() {
+        return None;
+    }
+    let more = words.len().saturating_sub(NAMED);
+    words.truncate(NAMED);
+    let more = match more {
+        0 => String::new(),
+        more => format!("; and {more} more"),
+    };
+    Some(format!(
+        "The ± of {of} is of what is known. It does not hold: {}{more}.",
+        words.join("; ")
+    ))
+}
