@@ -148,7 +148,7 @@ fn a_gauge_of_which_nothing_is_known_gives_null() {
     assert!(report.summary.deck_mean.expect("a mean").u.is_some());
     assert!(
         report
-            .remarks
+            .lacking
             .iter()
             .any(|text| text.contains("gauge another")),
         "{:?}",

@@ -52,6 +52,9 @@ pub struct Report {
     pub measured: Vec<MeasuredReport>,
     /// What positive means, where it could be taken the other way.
     pub signs: Vec<String>,
+    /// What the ± of the cylinders' and the ports' figures leaves out, in a sentence each.
+    #[serde(default)]
+    pub lacking: Vec<String>,
     /// What was chosen or could not be known, in sentences.
     pub remarks: Vec<String>,
     /// Cautions.

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::figure::{Estimate, Identity, What, Whose};
+use crate::known::{Known, State};
 
 /// How many things are named before the rest is only counted.
 const NAMED: usize = 8;
@@ -79,4 +80,26 @@ pub(crate) fn sentence<'a>(
         "The ± of {of} is of what is known. It does not hold: {}{more}.",
         words.join("; ")
     ))
+}
+
+/// What the figures of a state leave out: those of the cylinders, and those of the ports.
+pub(super) fn sentences(state: &State) -> Vec<String> {
+    let of = |one: &Known| {
+        let ratio = one.ratio();
+        [
+            one.chamber.clone(),
+            one.deck.clone(),
+            one.crown.clone(),
+            ratio,
+        ]
+    };
+    let cylinders: Vec<Estimate> = state.cylinders.iter().flat_map(of).flatten().collect();
+    let flows = state.flow.iter().flat_map(|one| {
+        let areas = one.coefficients.iter().map(|one| &one.coefficient);
+        one.flow_at_reference.iter().chain(areas)
+    });
+    sentence("the cylinders' figures", &cylinders)
+        .into_iter()
+        .chain(sentence("the ports' figures", flows))
+        .collect()
 }

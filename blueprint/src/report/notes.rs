@@ -6,7 +6,7 @@ use super::document::{Finding, FindingKind};
 use super::findings::{self, finding};
 use super::measures::Measures;
 use super::pool::Pool;
-use super::{deck, flow, lacking, words};
+use super::{deck, flow, words};
 use crate::engine::Stated;
 use crate::figure::{Dimension, Estimate};
 use crate::known::{Known, State};
@@ -302,16 +302,6 @@ impl Measures<'_> {
                 stated.join(", ")
             ));
         }
-        let ratios: Vec<Estimate> = built.iter().filter_map(Known::ratio).collect();
-        remarks.extend(lacking::sentence("the compression", &ratios));
-        let others = |one: &Known| [one.chamber.clone(), one.deck.clone(), one.crown.clone()];
-        let others: Vec<Estimate> = built.iter().flat_map(others).flatten().collect();
-        if ratios.iter().all(|ratio| ratio.u().is_some()) {
-            remarks.extend(lacking::sentence("chambers, decks and crowns", &others));
-        }
-        let flows = state.flow.iter();
-        let flows = flows.filter_map(|one| one.flow_at_reference.as_ref());
-        remarks.extend(lacking::sentence("flow", flows));
         let mut carried: BTreeMap<&str, Vec<String>> = BTreeMap::new();
         for (spot, stage) in &self.current.carried {
             carried

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::document::{Counts, CylinderReport, Expanded, InputsUsed, Report, Share, Summary};
 use super::measures::Measures;
-use super::{deck, flow, words};
+use super::{deck, flow, lacking, words};
 use crate::figure::{Dimension, Estimate, Figure, Identity, coverage_factor};
 use crate::formula::volume;
 use crate::known::{self, Known, State};
@@ -40,6 +40,7 @@ impl Measures<'_> {
             valve_gaps: self.gap_reports(),
             measured: self.other_reports(),
             signs: words::SIGNS.map(str::to_owned).to_vec(),
+            lacking: lacking::sentences(state),
             remarks: self.remarks(state),
             cautions: words::CAUTIONS.map(str::to_owned).to_vec(),
         }

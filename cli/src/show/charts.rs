@@ -24,13 +24,13 @@ pub(crate) fn of_report(report: &Report, only: &[Section]) -> String {
             .collect::<Vec<_>>()
     };
     if has(Section::Chambers) {
-        text += &dots("chamber", &rows(|one| one.chamber));
+        text += &dots("chamber", &rows(|one| one.chamber.clone()));
     }
     if has(Section::Deck) {
-        text += &dots("deck clearance", &rows(|one| one.deck));
+        text += &dots("deck clearance", &rows(|one| one.deck.clone()));
     }
     if has(Section::Compression) {
-        text += &dots("compression", &rows(|one| one.compression));
+        text += &dots("compression", &rows(|one| one.compression.clone()));
     }
     if has(Section::Flow) {
         text += &flow(&report.flow);
@@ -90,7 +90,7 @@ pub(crate) fn dots(title: &str, rows: &[(String, Figure)]) -> String {
 
 /// Flow over lift, port by port, as bars on one scale.
 fn flow(all: &[FlowReport]) -> String {
-    let compared = |one: &FlowReport| one.flow_at_reference.or(one.area_ratio);
+    let compared = |one: &FlowReport| one.flow_at_reference.clone().or(one.area_ratio.clone());
     let most = all
         .iter()
         .filter_map(|one| Some(compared(one)?.value))
@@ -170,11 +170,7 @@ mod tests {
     use super::*;
 
     fn chamber(value: f64, u: Option<f64>) -> Figure {
-        Figure {
-            value,
-            u,
-            unit: Unit::CubicCentimetre,
-        }
+        Figure::new(value, u, Unit::CubicCentimetre)
     }
 
     #[test]

@@ -70,7 +70,7 @@ fn listed(title: &str, mark: &str, lines: &[String]) -> String {
 fn wire(figure: Figure) -> benchhand_wire::Figure {
     benchhand_wire::Figure {
         value: figure.value,
-        u: figure.u,
+        u: figure.u.or(figure.u_known),
         unit: figure.unit.to_string(),
     }
 }

@@ -36,7 +36,12 @@ pub(crate) fn sections(report: &Report, only: &[Section]) -> String {
             true => budget::sentence(&report.cylinders).unwrap_or_default(),
             false => String::new(),
         };
-        parts.push(cylinders::each(&report.cylinders, only) + &worst_known);
+        let lacking: String = report
+            .lacking
+            .iter()
+            .map(|line| super::wrapped("  ", line))
+            .collect();
+        parts.push(cylinders::each(&report.cylinders, only) + &lacking + &worst_known);
         parts.push(cylinders::summary(
             &report.summary,
             report.cylinders.len(),
@@ -184,7 +189,7 @@ fn unit_heading(unit: blueprint::Unit) -> String {
 fn of_wire(figure: blueprint::Figure) -> benchhand_wire::Figure {
     benchhand_wire::Figure {
         value: figure.value,
-        u: figure.u,
+        u: figure.u.or(figure.u_known),
         unit: figure.unit.to_string(),
     }
 }

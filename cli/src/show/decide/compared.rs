@@ -10,12 +10,12 @@ use crate::show::wrapped;
 type Column = (&'static str, fn(&ComparedCylinder) -> Option<Pair>);
 
 const COLUMNS: [Column; 6] = [
-    ("compression", |one| one.compression),
-    ("chamber", |one| one.chamber),
-    ("deck clearance", |one| one.deck),
-    ("crown", |one| one.crown),
-    ("clearance volume", |one| one.clearance),
-    ("quench", |one| one.quench),
+    ("compression", |one| one.compression.clone()),
+    ("chamber", |one| one.chamber.clone()),
+    ("deck clearance", |one| one.deck.clone()),
+    ("crown", |one| one.crown.clone()),
+    ("clearance volume", |one| one.clearance.clone()),
+    ("quench", |one| one.quench.clone()),
 ];
 
 /// Before and after, the quantities that changed; what did not change is named.
@@ -74,32 +74,37 @@ fn quantity(
     let mut table = Table::new(&[&heading, ">before", ">after", ">difference", "real"]);
     let mut row = |about: String, pair: Option<Pair>| {
         let missing = || "missing".to_owned();
-        let of =
-            |get: fn(Pair) -> blueprint::Figure| pair.map_or_else(missing, |pair| shown(get(pair)));
+        let of = |get: fn(Pair) -> blueprint::Figure| {
+            pair.clone().map_or_else(missing, |pair| shown(get(pair)))
+        };
         table.row(vec![
             about,
             of(|pair| pair.before),
             of(|pair| pair.after),
-            pair.map_or_else(missing, |pair| match pair.difference.u {
-                Some(0.0) if chosen => plain_number(pair.difference),
-                _ => shown(pair.difference),
-            }),
-            pair.map_or("", |pair| match pair.difference {
-                // What was set without a ± is no measured difference.
-                difference if chosen && difference.u == Some(0.0) && difference.value != 0.0 => {
-                    "as set"
-                }
-                _ => real(pair.real),
-            })
-            .to_owned(),
+            pair.as_ref()
+                .map_or_else(missing, |pair| match pair.difference.u {
+                    Some(0.0) if chosen => plain_number(pair.difference.clone()),
+                    _ => shown(pair.difference.clone()),
+                }),
+            pair.as_ref()
+                .map_or("", |pair| match &pair.difference {
+                    // What was set without a ± is no measured difference.
+                    difference
+                        if chosen && difference.u == Some(0.0) && difference.value != 0.0 =>
+                    {
+                        "as set"
+                    }
+                    _ => real(pair.real),
+                })
+                .to_owned(),
         ]);
     };
     for one in &answer.cylinders {
         row(one.cylinder.to_string(), get(one));
     }
     if name == "compression" {
-        row("mean".to_owned(), answer.compression_mean);
-        row("spread".to_owned(), answer.compression_spread);
+        row("mean".to_owned(), answer.compression_mean.clone());
+        row("spread".to_owned(), answer.compression_spread.clone());
     }
     table.text()
 }
@@ -145,7 +150,7 @@ pub(super) fn ports(ports: &[ComparedPort], against: &str) -> String {
     }
     text += &table.text();
     for one in ports {
-        let mean = one.mean.map_or(String::new(), |mean| {
+        let mean = one.mean.clone().map_or(String::new(), |mean| {
             let u = mean
                 .u
                 .map_or_else(|| "?".to_owned(), |u| format!("{:.2}", 100.0 * u));

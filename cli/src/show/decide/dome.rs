@@ -18,10 +18,14 @@ pub(super) fn text(answer: &DomeAnswer) -> String {
     let mut text = format!(
         "Crown to order for a compression of {} to 1\n  {} where a dome is positive: {shape}\n  {} where a catalogue counts a dish as positive\n",
         answer.target.value,
-        said(answer.crown),
-        said(answer.crown_dish_positive),
+        said(answer.crown.clone()),
+        said(answer.crown_dish_positive.clone()),
     );
-    let tolerance = match (answer.ratio_tolerance, answer.allowed, answer.tolerance) {
+    let tolerance = match (
+        answer.ratio_tolerance.clone(),
+        answer.allowed.clone(),
+        answer.tolerance.clone(),
+    ) {
         (Some(ratio), Some(allowed), Some(left)) => format!(
             "Tolerance to write on the order: ± {} for the mean of the cylinders (a mean ratio off by {} allows {}; twice the uncertainty of the volumes is taken off)\n",
             plain(left.value, "cc"),
@@ -41,7 +45,7 @@ pub(super) fn text(answer: &DomeAnswer) -> String {
         _ => "No tolerance: say with --ratio-tolerance how far a ratio may be off.\n".to_owned(),
     };
     text += &wrapped("", &tolerance);
-    if let Some(ratio) = answer.ratio_tolerance {
+    if let Some(ratio) = answer.ratio_tolerance.clone() {
         text += &each(answer, ratio.value);
     }
     for warning in &answer.warnings {
@@ -56,8 +60,8 @@ pub(super) fn text(answer: &DomeAnswer) -> String {
     for one in &answer.cylinders {
         table.row(vec![
             one.cylinder.to_string(),
-            shown(one.crown),
-            shown(one.compression),
+            shown(one.crown.clone()),
+            shown(one.compression.clone()),
             format!("{:+.3}", one.off_target.value),
         ]);
     }
@@ -75,13 +79,13 @@ fn each(answer: &DomeAnswer, ratio: f64) -> String {
                     "cylinder {} is off by {:+.3} with a perfect crown, more than {ratio}: no tolerance of the one crown brings it in. Order a crown of its own for it ({}), or bring its chamber to the others' first.",
                     one.cylinder,
                     one.off_target.value,
-                    said(one.crown)
+                    said(one.crown.clone())
                 ),
             );
         }
     }
     if answer.beyond.is_empty() {
-        text += &match answer.tolerance_each {
+        text += &match answer.tolerance_each.clone() {
             Some(left) => wrapped(
                 "",
                 &format!(

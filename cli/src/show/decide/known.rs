@@ -53,7 +53,7 @@ pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
             one.input.clone(),
             format!("{} {}", one.step.value, one.step.unit),
             format!("{:+.4}", one.change.value),
-            one.contribution.map_or_else(
+            one.contribution.clone().map_or_else(
                 || "?".to_owned(),
                 |u| match u.value > 0.0 {
                     true => rounded_like_u(u.value),
@@ -65,7 +65,7 @@ pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
     format!(
         "What the compression of cylinder {} answers to,\n  what makes most of its uncertainty first, inputs of unknown u (?) last\n  it is {}\n{}",
         answer.cylinder,
-        said(answer.compression),
+        said(answer.compression.clone()),
         table.text()
     )
 }
@@ -81,9 +81,9 @@ pub(super) fn target(answer: &TargetAnswer) -> String {
     for one in &answer.cylinders {
         table.row(vec![
             one.cylinder.to_string(),
-            shown(one.compression),
-            shown(one.clearance_wanted),
-            shown(one.remove),
+            shown(one.compression.clone()),
+            shown(one.clearance_wanted.clone()),
+            shown(one.remove.clone()),
         ]);
     }
     format!(
@@ -99,14 +99,14 @@ pub(super) fn effective(answer: &EffectiveAnswer) -> String {
     for one in &answer.cylinders {
         table.row(vec![
             one.cylinder.to_string(),
-            shown(one.compression),
-            shown(one.effective),
+            shown(one.compression.clone()),
+            shown(one.effective.clone()),
         ]);
     }
     format!(
         "Effective compression\n  the intake valve closes {} after bottom dead centre,\n  quoted at {} of lift\n{}{LEGEND}\n",
-        bare(answer.closing),
-        bare(answer.at_lift),
+        bare(answer.closing.clone()),
+        bare(answer.at_lift.clone()),
         table.text()
     )
 }
@@ -121,7 +121,10 @@ pub(super) fn simulated(answer: &SimulateAnswer) -> String {
         "unit",
     ]);
     for one in &answer.figures {
-        let interval = match (one.interval, one.simulated.and_then(|figure| figure.u)) {
+        let interval = match (
+            one.interval.clone(),
+            one.simulated.clone().and_then(|figure| figure.u),
+        ) {
             (Some((low, high)), Some(u)) if u > 0.0 => {
                 let places = rounded_like_u(u)
                     .split_once('.')
@@ -133,9 +136,9 @@ pub(super) fn simulated(answer: &SimulateAnswer) -> String {
         };
         table.row(vec![
             one.about.replace('_', " "),
-            shown(one.first_order),
+            shown(one.first_order.clone()),
             match one.simulated {
-                Some(_) => shown_or(one.simulated),
+                Some(_) => shown_or(one.simulated.clone()),
                 None => "?".to_owned(),
             },
             interval,

@@ -11,7 +11,7 @@ use crate::show::wrapped;
 pub(super) fn text(answer: &MillAnswer) -> String {
     let aim = match answer.target.unit.to_string().as_str() {
         "1" => format!("a mean compression of {} to 1", answer.target.value),
-        _ => format!("a mean chamber of {}", bare(answer.target)),
+        _ => format!("a mean chamber of {}", bare(answer.target.clone())),
     };
     let by = match answer.learned_from {
         Some(volumes) => format!(
@@ -20,8 +20,8 @@ pub(super) fn text(answer: &MillAnswer) -> String {
         ),
         None => "by the area of the chamber's opening".to_owned(),
     };
-    let mut text = format!("To mill for {aim}\n  {by}: {}\n", said(answer.area));
-    match (answer.most, answer.already) {
+    let mut text = format!("To mill for {aim}\n  {by}: {}\n", said(answer.area.clone()));
+    match (answer.most.clone(), answer.already.clone()) {
         (Some(most), Some(already)) => {
             text += &format!(
                 "  {} was cut already, {} more may be\n",
@@ -51,8 +51,11 @@ pub(super) fn text(answer: &MillAnswer) -> String {
     if answer.heads.len() > 1 {
         text += "\nThe whole engine, all heads cut\n";
         for (name, pair) in [
-            ("mean compression", answer.compression_mean),
-            ("spread of the compression", answer.compression_spread),
+            ("mean compression", answer.compression_mean.clone()),
+            (
+                "spread of the compression",
+                answer.compression_spread.clone(),
+            ),
         ] {
             if let Some(pair) = pair {
                 text += &format!("  {name}: {}\n", arrow(pair));
@@ -71,19 +74,19 @@ fn one(head: &HeadCut) -> String {
     if let Some(why) = &head.why_not {
         text += &wrapped("  ", &format!("no cut: {why}"));
     } else {
-        text += &match (head.depth_at_pivot, head.angle) {
+        text += &match (head.depth_at_pivot.clone(), head.angle.clone()) {
             (Some(pivot), Some(angle)) => format!(
                 "  depth {} at the centroid of the chambers,\n  {} at the line about which it is tipped\n  by {}\n",
-                said(head.depth),
+                said(head.depth.clone()),
                 said(pivot),
                 said(angle)
             ),
-            _ => format!("  depth {}\n", said(head.depth)),
+            _ => format!("  depth {}\n", said(head.depth.clone())),
         };
-        if let (Some(deepest), Some(place)) = (head.deepest, head.deepest_at) {
+        if let (Some(deepest), Some(place)) = (head.deepest.clone(), head.deepest_at) {
             text += &format!("  deepest {}: {}\n", place.words(), said(deepest));
         }
-        text += &format!("  takes {} from each chamber\n", said(head.taken));
+        text += &format!("  takes {} from each chamber\n", said(head.taken.clone()));
     }
     let mut table = Table::new(&[
         ">cylinder",
@@ -97,7 +100,7 @@ fn one(head: &HeadCut) -> String {
             Some(pair) => [shown(pair.before), shown(pair.after)],
             None => ["missing".to_owned(), "missing".to_owned()],
         };
-        let ([a, b], [c, d]) = (both(row.chamber), both(row.compression));
+        let ([a, b], [c, d]) = (both(row.chamber.clone()), both(row.compression.clone()));
         table.row(vec![row.cylinder.to_string(), a, b, c, d]);
     }
     text += &table.text();
@@ -112,8 +115,8 @@ pub(super) fn gaps(gaps: &[GapAfter]) -> String {
                 "  valve to piston, cylinder {} {}:\n    {} becomes {}\n",
                 gap.cylinder,
                 gap.port,
-                said(gap.before),
-                said(gap.after)
+                said(gap.before.clone()),
+                said(gap.after.clone())
             )
         })
         .collect()

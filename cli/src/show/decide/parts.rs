@@ -28,12 +28,15 @@ pub(super) fn chambers(answer: &ChamberWork) -> String {
         };
         let remove = match at.cylinder == answer.reference {
             true => "nothing".to_owned(),
-            false => shown(at.remove),
+            false => shown(at.remove.clone()),
         };
         table.row(vec![at.cylinder.to_string(), remove, worth.to_owned()]);
     }
     text += &table.text();
-    if let (Some(before), Some(after)) = (answer.compression_before, answer.compression_after) {
+    if let (Some(before), Some(after)) = (
+        answer.compression_before.clone(),
+        answer.compression_after.clone(),
+    ) {
         text += &format!(
             "The mean compression of {} becomes {}.\n",
             shown(before),
@@ -49,13 +52,13 @@ pub(super) fn gasket(answer: &GasketAnswer) -> String {
         "Gaskets at hand for a compression of {} to 1, the nearest first\n",
         answer.target.value
     );
-    if let Some(wanted) = answer.thickness_wanted {
+    if let Some(wanted) = answer.thickness_wanted.clone() {
         text += &format!("  exactly it would be {} compressed\n", said(wanted));
     }
     let unit = answer
         .gaskets
         .iter()
-        .find_map(|one| one.least_quench)
+        .find_map(|one| one.least_quench.clone())
         .map(|quench| quench.unit.to_string())
         .unwrap_or_default();
     let quench = format!(">quench, {unit}\nleast");
@@ -75,10 +78,10 @@ pub(super) fn gasket(answer: &GasketAnswer) -> String {
         };
         table.row(vec![
             one.gasket.clone(),
-            shown_or(one.compression_mean),
-            value(one.off_target),
-            shown_or(one.least_quench),
-            shown_or(one.most_quench),
+            shown_or(one.compression_mean.clone()),
+            value(one.off_target.clone()),
+            shown_or(one.least_quench.clone()),
+            shown_or(one.most_quench.clone()),
         ]);
     }
     text += &table.text();
@@ -110,10 +113,10 @@ pub(super) fn fit(answer: &FitAnswer) -> String {
             true => "",
             false => ":\n  the best that was found, not proven to be the least",
         },
-        said(assignment.spread),
-        said(assignment.mean)
+        said(assignment.spread.clone()),
+        said(assignment.mean.clone())
     );
-    if let Some(sorted) = answer.spread_by_sorting {
+    if let Some(sorted) = answer.spread_by_sorting.clone() {
         text += &format!(
             "  sorting by hand would reach a spread of {:.3}\n",
             sorted.value
@@ -131,8 +134,8 @@ pub(super) fn fit(answer: &FitAnswer) -> String {
             one.cylinder.to_string(),
             one.piston.clone(),
             one.rod.clone(),
-            shown(one.deck),
-            shown(one.compression),
+            shown(one.deck.clone()),
+            shown(one.compression.clone()),
         ]);
     }
     text + &table.text() + LEGEND + "\n"

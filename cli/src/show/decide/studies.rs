@@ -9,7 +9,7 @@ use crate::show::table::Table;
 pub(crate) fn tdc(answer: &TdcAnswer) -> String {
     let mut text = format!(
         "True top dead centre is where the protractor shows {}\n",
-        said(answer.top)
+        said(answer.top.clone())
     );
     let now = answer.shows_now.value;
     if now != 0.0 {
@@ -19,7 +19,7 @@ pub(crate) fn tdc(answer: &TdcAnswer) -> String {
             now.abs()
         );
     }
-    if let Some(scatter) = answer.scatter {
+    if let Some(scatter) = answer.scatter.clone() {
         text += &format!(
             "  the middles of the pairs scatter by {:.2} deg\n",
             scatter.value
@@ -36,9 +36,11 @@ pub(crate) fn tdc(answer: &TdcAnswer) -> String {
         table.row(vec![
             format!("{:.2}", pair.before.value),
             format!("{:.2}", pair.after.value),
-            pair.drop.map_or_else(|| "not said".to_owned(), bare),
-            shown(pair.middle),
-            pair.offset_error.map_or_else(
+            pair.drop
+                .clone()
+                .map_or_else(|| "not said".to_owned(), bare),
+            shown(pair.middle.clone()),
+            pair.offset_error.clone().map_or_else(
                 || "not known".to_owned(),
                 |error| format!("{:+.3}", error.value),
             ),
@@ -86,10 +88,10 @@ pub(crate) fn study(answer: &StudyAnswer) -> String {
             let mut cells = vec![
                 share.share.clone(),
                 format!("{:.5}", share.sd.value),
-                percent(share.percent),
+                percent(share.percent.clone()),
             ];
             if tolerance {
-                cells.push(percent(share.percent_of_tolerance));
+                cells.push(percent(share.percent_of_tolerance.clone()));
             }
             table.row(cells);
         }

@@ -7,12 +7,12 @@ use crate::show::figure::{cell, sentence, unit_after};
 use crate::show::table::Table;
 
 const BORE: [Column<BoreReport>; 6] = [
-    column("diameter", |one| Some(one.diameter)),
-    column("out of round", |one| one.out_of_round),
-    column("roundness\nif oval", |one| one.roundness_if_oval),
-    column("taper", |one| one.taper),
-    column("taper in one\ndirection", |one| one.taper_worst),
-    column("piston\nclearance", |one| one.piston_clearance),
+    column("diameter", |one| Some(one.diameter.clone())),
+    column("out of round", |one| one.out_of_round.clone()),
+    column("roundness\nif oval", |one| one.roundness_if_oval.clone()),
+    column("taper", |one| one.taper.clone()),
+    column("taper in one\ndirection", |one| one.taper_worst.clone()),
+    column("piston\nclearance", |one| one.piston_clearance.clone()),
 ];
 
 /// The bores; nothing where none was measured.
@@ -30,7 +30,9 @@ pub(super) fn bores(rows: &[BoreReport]) -> Option<String> {
     };
     let mut text = format!("Bores\n{table}");
     for one in rows {
-        if let (Some(clearance), Some(at)) = (one.piston_clearance, &one.piston_clearance_at) {
+        if let (Some(clearance), Some(at)) =
+            (one.piston_clearance.clone(), &one.piston_clearance_at)
+        {
             text += &format!(
                 "Piston clearance of cylinder {}: {}, where the bore is least in the thrust direction ({at})\n",
                 one.cylinder,
@@ -53,13 +55,13 @@ pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<String> {
             Some((figure, at)) => {
                 format!(
                     "least {} at {:.1} deg",
-                    sentence(&of_wire(*figure)),
+                    sentence(&of_wire(figure.clone())),
                     at.value
                 )
             }
             None => format!(
                 "least measured {} at {:.1} deg, at an end of what was measured: measure beyond it",
-                sentence(&of_wire(one.least)),
+                sentence(&of_wire(one.least.clone())),
                 one.least_at.value
             ),
         };
@@ -84,7 +86,7 @@ pub(super) fn measured(rows: &[MeasuredReport]) -> Option<String> {
 fn spots(rows: &[&MeasuredReport]) -> String {
     let mut table = Table::new(&["spot", ">mean", "unit", ">readings"]);
     for one in rows {
-        let figure = of_wire(one.figure);
+        let figure = of_wire(one.figure.clone());
         table.row(vec![
             one.spot.clone(),
             cell(&figure),
@@ -146,7 +148,7 @@ mod tests {
         );
         let clearance = text
             .lines()
-            .find(|line| line.starts_with("Piston clearance of cylinder 1: 0.060 mm"));
+            .find(|line| line.starts_with("Piston clearance of cylinder 1: 0.0600 ±"));
         let clearance = clearance.unwrap_or_else(|| panic!("{text}"));
         assert!(clearance.contains("(bore/1/100mm/thrust)"), "{clearance}");
         assert!(text.contains("bore/1/100mm/pin"), "{text}");

@@ -10,27 +10,14 @@ const NAMED: usize = 4;
 /// A sentence or two on the cylinder whose compression is known worst; nothing where none has a
 /// compression.
 pub(super) fn sentence(rows: &[CylinderReport]) -> Option<String> {
-    let unknown = |one: &CylinderReport| one.compression.is_some_and(|figure| figure.u.is_none());
-    if let Some(one) = rows.iter().find(|one| unknown(one)) {
-        let sources = one
-            .compression_budget
-            .iter()
-            .filter(|share| share.contribution.is_none());
-        let names: Vec<&str> = sources.map(|share| share.source.as_str()).collect();
-        return Some(format!(
-            "How well the compression of cylinder {} is known cannot be told while the \
-             uncertainty of these is not known: {}\n",
-            one.cylinder,
-            if names.is_empty() {
-                "not said".to_owned()
-            } else {
-                names.join(", ")
-            }
-        ));
-    }
-    let u = |one: &CylinderReport| one.compression.and_then(|figure| figure.u).unwrap_or(-1.0);
+    let u = |one: &CylinderReport| {
+        one.compression
+            .clone()
+            .and_then(|figure| figure.u.or(figure.u_known))
+            .unwrap_or(-1.0)
+    };
     let worst = rows.iter().max_by(|a, b| u(a).total_cmp(&u(b)))?;
-    worst.compression?;
+    let compression = worst.compression.clone()?;
     let mut text = match worst.compression_expanded {
         Some(expanded) => format!(
             "The compression of cylinder {} is known to ± {} (95 %, k = {:.1})",
@@ -39,8 +26,9 @@ pub(super) fn sentence(rows: &[CylinderReport]) -> Option<String> {
             expanded.k
         ),
         None => format!(
-            "The compression of cylinder {} is known worst",
-            worst.cylinder
+            "The compression of cylinder {} is known to ± {} (95 %) without what is lacking",
+            worst.cylinder,
+            rounded_like_u(compression.expanded_known()?)
         ),
     };
     let shares: Vec<String> = worst
@@ -57,7 +45,7 @@ pub(super) fn sentence(rows: &[CylinderReport]) -> Option<String> {
 
 /// `gasket thickness (0.013)`.
 fn named(share: &Share) -> Option<String> {
-    let u = share.contribution?.value;
+    let u = share.contribution.clone()?.value;
     if u <= 0.0 {
         return None;
     }
@@ -98,9 +86,9 @@ mod tests {
     }
 
     #[test]
-    fn a_dimension_of_unknown_uncertainty_is_named() {
+    fn a_dimension_of_unknown_uncertainty_is_left_out_and_said_to_be() {
         let text = of_engine(&ENGINE.replace("1.0 mm +- 0.02 mm", "1.0 mm"));
-        assert!(text.contains("cannot be told"), "{text}");
-        assert!(text.contains("gasket thickness"), "{text}");
+        assert!(text.contains("without what is lacking"), "{text}");
+        assert!(!text.contains("gasket thickness"), "{text}");
     }
 }

@@ -10,18 +10,18 @@ use crate::show::table::Table;
 
 /// The columns that everyone asks for; they stand even where nobody has a figure.
 const ALWAYS: [Column<CylinderReport>; 5] = [
-    column("chamber", |one| one.chamber),
-    column("deck", |one| one.deck),
-    column("crown", |one| one.crown),
-    column("clearance", |one| one.clearance),
-    column("compression", |one| one.compression),
+    column("chamber", |one| one.chamber.clone()),
+    column("deck", |one| one.deck.clone()),
+    column("crown", |one| one.crown.clone()),
+    column("clearance", |one| one.clearance.clone()),
+    column("compression", |one| one.compression.clone()),
 ];
 
 /// The columns that stand where a cylinder has them.
 const WHERE_KNOWN: [Column<CylinderReport>; 3] = [
-    column("quench", |one| one.quench),
-    column("rock", |one| one.rock),
-    column("deck\nfrom parts", |one| one.deck_from_parts),
+    column("quench", |one| one.quench.clone()),
+    column("rock", |one| one.rock.clone()),
+    column("deck\nfrom parts", |one| one.deck_from_parts.clone()),
 ];
 
 /// Whether a column or row belongs to one of these sections.
@@ -83,35 +83,41 @@ pub(super) fn summary(summary: &Summary, cylinders: usize, only: &[Section]) -> 
         deck_mean,
         deck_spread,
         ..
-    } = *summary;
+    } = summary.clone();
     let Summary {
         crown_mean,
         crown_spread,
         compression_mean,
         compression_spread,
         ..
-    } = *summary;
+    } = summary.clone();
     for (name, mean, spread, equal, count) in [
         (
             "chamber",
             chamber_mean,
             chamber_spread,
-            equals.chamber,
+            equals.chamber.clone(),
             counts.chamber,
         ),
-        ("deck", deck_mean, deck_spread, equals.deck, counts.deck),
+        (
+            "deck",
+            deck_mean,
+            deck_spread,
+            equals.deck.clone(),
+            counts.deck,
+        ),
         (
             "crown",
             crown_mean,
             crown_spread,
-            equals.crown,
+            equals.crown.clone(),
             counts.crown,
         ),
         (
             "compression",
             compression_mean,
             compression_spread,
-            equals.compression,
+            equals.compression.clone(),
             counts.compression,
         ),
     ] {
@@ -119,7 +125,8 @@ pub(super) fn summary(summary: &Summary, cylinders: usize, only: &[Section]) -> 
             continue;
         }
         let unit = mean
-            .or(spread)
+            .as_ref()
+            .or(spread.as_ref())
             .map(|figure| unit_heading(figure.unit))
             .unwrap_or_default();
         table.row(vec![
@@ -134,7 +141,11 @@ pub(super) fn summary(summary: &Summary, cylinders: usize, only: &[Section]) -> 
         ]);
     }
     let mut text = table.text();
-    if let Some(displacement) = summary.displacement.filter(|_| wanted("compression", only)) {
+    if let Some(displacement) = summary
+        .displacement
+        .clone()
+        .filter(|_| wanted("compression", only))
+    {
         text += &format!("Displacement {}\n", sentence(&of_wire(displacement)));
     }
     text
@@ -152,12 +163,20 @@ pub(super) fn rests_on(inputs: &InputsUsed) -> String {
         format!("  {name} {}{which}\n", sentence(&of_wire(value)))
     };
     let mut text = "It rests on\n".to_owned();
-    text += &known("bore", inputs.bore);
-    text += &known("stroke", inputs.stroke);
+    text += &known("bore", inputs.bore.clone());
+    text += &known("stroke", inputs.stroke.clone());
     for (name, value, unknown) in [
-        ("gasket bore", inputs.gasket_bore, "not known"),
-        ("gasket thickness", inputs.gasket_thickness, "not known"),
-        ("crevice above the top ring", inputs.crevice, "not counted"),
+        ("gasket bore", inputs.gasket_bore.clone(), "not known"),
+        (
+            "gasket thickness",
+            inputs.gasket_thickness.clone(),
+            "not known",
+        ),
+        (
+            "crevice above the top ring",
+            inputs.crevice.clone(),
+            "not counted",
+        ),
     ] {
         text += &match value {
             Some(value) => known(name, value),

@@ -8,25 +8,27 @@ use crate::show::figure::{cell, rounded, unit_after};
 
 /// As the trade prints it.
 const PLAIN: [Column<FlowReport>; 6] = [
-    column("test", |one| one.test_pressure),
-    column("metering", |one| one.metering_pressure),
-    column("metering\nat reference", |one| one.metering_at_reference),
-    column("flow", |one| one.flow),
-    column("flow\nat reference", |one| one.flow_at_reference),
-    column("port area\nover orifice", |one| one.area_ratio),
+    column("test", |one| one.test_pressure.clone()),
+    column("metering", |one| one.metering_pressure.clone()),
+    column("metering\nat reference", |one| {
+        one.metering_at_reference.clone()
+    }),
+    column("flow", |one| one.flow.clone()),
+    column("flow\nat reference", |one| one.flow_at_reference.clone()),
+    column("port area\nover orifice", |one| one.area_ratio.clone()),
 ];
 
 /// Through densities and expansibility.
 const WHOLE: [Column<FlowReport>; 5] = [
-    column("mass flow", |one| one.mass_flow),
-    column("flow\nbefore port", |one| one.port_flow),
+    column("mass flow", |one| one.mass_flow.clone()),
+    column("flow\nbefore port", |one| one.port_flow.clone()),
     column("at reference,\ncompressible", |one| {
-        one.flow_at_reference_compressible
+        one.flow_at_reference_compressible.clone()
     }),
     column("the same in\nreference air", |one| {
-        one.flow_in_reference_air
+        one.flow_in_reference_air.clone()
     }),
-    column("effective\narea", |one| one.effective_area),
+    column("effective\narea", |one| one.effective_area.clone()),
 ];
 
 /// The flow of each port at each lift; nothing where no flow was measured.
@@ -60,7 +62,7 @@ fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool
             cells.push(one.runner.clone().unwrap_or_default());
         }
         cells.extend([
-            lift(one.lift),
+            lift(one.lift.clone()),
             one.direction.clone(),
             one.readings.to_string(),
         ]);
@@ -88,7 +90,7 @@ fn corrections(rows: &[FlowReport]) -> String {
 
 /// The reference air beside the results in it.
 fn air(rows: &[FlowReport]) -> String {
-    match rows.iter().find_map(|one| one.reference_air) {
+    match rows.iter().find_map(|one| one.reference_air.clone()) {
         Some(density) => {
             let density = of_wire(density);
             format!(
@@ -110,7 +112,13 @@ fn coefficients(rows: &[FlowReport]) -> String {
             let each: Vec<String> = one
                 .coefficients
                 .iter()
-                .map(|by| format!("{} by {}", cell(&of_wire(by.coefficient)), by.by_area))
+                .map(|by| {
+                    format!(
+                        "{} by {}",
+                        cell(&of_wire(by.coefficient.clone())),
+                        by.by_area
+                    )
+                })
                 .collect();
             format!("  {}: {}\n", one.spot, each.join(", "))
         })
@@ -123,14 +131,14 @@ fn coefficients(rows: &[FlowReport]) -> String {
 }
 
 const RUNNING: [Column<RunningPort>; 4] = [
-    column("mean flow\ncoefficient", |one| one.mean_coefficient),
+    column("mean flow\ncoefficient", |one| one.mean_coefficient.clone()),
     column("velocity at mean\npiston speed", |one| {
-        Some(one.velocity.as_ref()?.mean)
+        Some(one.velocity.as_ref()?.mean.clone())
     }),
     column("at largest\npiston speed", |one| {
-        one.velocity.as_ref()?.largest
+        one.velocity.as_ref()?.largest.clone()
     }),
-    column("inlet\nMach index", |one| one.mach_index),
+    column("inlet\nMach index", |one| one.mach_index.clone()),
 ];
 
 /// What the ports meet in the running engine; nothing where neither flow nor speed is known.
@@ -145,7 +153,7 @@ pub(super) fn running(rows: &[RunningPort]) -> Option<String> {
         };
         vec![one.cylinder.to_string(), port, one.lifts.to_string()]
     });
-    let mut text = match first.speed {
+    let mut text = match first.speed.clone() {
         Some(speed) => {
             let speed = of_wire(speed);
             let at = rounded(speed.value, 0);
@@ -165,8 +173,8 @@ pub(super) fn running(rows: &[RunningPort]) -> Option<String> {
 }
 
 const BESIDE: [Column<FlowAtLift>; 2] = [
-    column("mean", |one| Some(one.mean)),
-    column("spread\nmax − min", |one| Some(one.spread)),
+    column("mean", |one| Some(one.mean.clone())),
+    column("spread\nmax − min", |one| Some(one.spread.clone())),
 ];
 
 /// The ports of one kind beside each other; nothing where there is but one of each.
@@ -181,7 +189,7 @@ pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<String> {
             None => one.port.clone(),
         };
         let cylinders: Vec<String> = one.cylinders.iter().map(u32::to_string).collect();
-        vec![port, lift(one.lift), cylinders.join(", ")]
+        vec![port, lift(one.lift.clone()), cylinders.join(", ")]
     });
     Some(format!(
         "Ports beside each other, at the reference depression\n{table}"

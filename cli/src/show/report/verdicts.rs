@@ -48,6 +48,7 @@ mod tests {
             cylinder,
             answer,
             text: "in words".into(),
+            assumed: Vec::new(),
             measure_again: again.iter().map(|spot| (*spot).to_owned()).collect(),
         }
     }
