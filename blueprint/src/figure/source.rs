@@ -32,7 +32,7 @@ pub struct Source {
     /// Its standard uncertainty, in the unit in which it enters; `None` if it is not known.
     pub u: Option<f64>,
     /// What is assumed in place of `u` where that is not known, as a standard uncertainty: a width
-    /// that is usual for its kind (`docs/formulas.md`, section 15). `None`: nothing can be assumed.
+    /// that is usual for its kind (`docs/formulas.md`, section 16). `None`: nothing can be assumed.
     pub assumed: Option<f64>,
     /// Degrees of freedom of `u`; infinite if `u` is taken as known.
     pub dof: f64,

@@ -239,7 +239,20 @@ impl Repeatability {
     fn with(&self, own: Option<Pooled>) -> Option<Pooled> {
         match (self.declared, own) {
             (Some(declared), Some(own)) => Some(declared.and(own)),
-            (one, other) => one.or(other),
+            (Some(declared), None) => Some(declared),
+            (None, own) => own.map(|own| self.no_finer_than_its_step(own)),
+        }
+    }
+
+    /// Repeats that are equal on a scale show only that set-ups lie within one step of each other:
+    /// ± one step. Else a repeatability that nobody states would be surer than a stated one.
+    fn no_finer_than_its_step(&self, own: Pooled) -> Pooled {
+        match own.s < self.step / 12f64.sqrt() {
+            true => Pooled {
+                s: self.step / 3f64.sqrt(),
+                ..own
+            },
+            false => own,
         }
     }
 
