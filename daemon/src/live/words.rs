@@ -18,7 +18,12 @@ use crate::store::view::KeptReading;
 /// A value with as many decimals as its resolution is worth.
 pub fn number(value: f64, resolution: Option<f64>) -> String {
     let decimals = resolution.map_or(4, decimals_of);
-    format!("{value:.decimals$}")
+    let number = format!("{value:.decimals$}");
+    // Rounding leaves a sign before nothing.
+    match number.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
+        _ => number,
+    }
 }
 
 /// Decimals that a resolution is worth: 0.0005 → 4, 0.01 → 2, 5 → 0; at most 6.

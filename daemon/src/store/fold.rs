@@ -89,6 +89,7 @@ impl JobView {
                 return self.add(seq, at, reading, State::Held);
             }
             Fact::Final(reading) => return self.add(seq, at, reading, State::Final),
+            Fact::Asked(reading) => return self.add(seq, at, reading, State::Asked),
             Fact::Finalised { of } => return self.set_state(of, State::Final),
             Fact::Voided { of, reason } => return self.set_state(of, State::Voided { reason }),
             Fact::Restored { of } => return self.set_state(of, State::Final),

@@ -14,7 +14,7 @@ use crate::live::line::Line;
 use crate::live::run::{Arranged, DoubtedReading, Run};
 use crate::route::{Became, Choices, Route, Stop, Walk, expand};
 use crate::store::fact::{Fact, Input, InputKind, Mode, RouteAt, RouteGauge, RouteStarted};
-use crate::store::view::{JobView, RouteStanding, State};
+use crate::store::view::{JobView, KeptReading, RouteStanding, State};
 
 /// What is to be started.
 #[derive(Debug, Clone)]
@@ -76,6 +76,7 @@ impl Bench {
             engine: &engine,
         };
         run.broken_off(broken_off, &mut keep, &mut out);
+        run.asked_before(asked_before(&view, run.stops()), &mut keep, &mut out);
         self.runs.insert(
             job.clone(),
             Running {
@@ -312,6 +313,15 @@ fn broken_off<'a>(
             && arranged.len() >= begun.len()
             && spots.take(begun.len()).eq(begun.iter().cloned())
     })
+}
+
+/// The values that were asked about at these stops when the work was broken off.
+fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
+    let here = |kept: &&KeptReading| {
+        let at = |stop: &Arranged| stop.stop.spot.to_string() == kept.spot;
+        kept.state == State::Asked && kept.stage == view.stage() && stops.iter().any(at)
+    };
+    view.readings().filter(here).cloned().collect()
 }
 
 /// Stops of a third round, where the first two of a spot disagree.

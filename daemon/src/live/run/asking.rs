@@ -13,6 +13,7 @@ use crate::live::expectation::Expectation;
 use crate::live::figuring::figure_of;
 use crate::live::words;
 use crate::route::{Became, Walk};
+use crate::store::view::KeptReading;
 
 /// A value that is not kept yet.
 #[derive(Debug, Clone)]
@@ -30,6 +31,24 @@ pub(super) struct Waiting {
     pub(super) sure: bool,
     /// Whether `so far` was said of it.
     pub(super) told: bool,
+    /// Under which number it is kept safe while it waits.
+    pub(super) record: Option<u64>,
+}
+
+impl Waiting {
+    /// A value that will not change any more, of which nothing else is known.
+    pub(super) fn whole(origin: Origin) -> Waiting {
+        Waiting {
+            origin,
+            is_final: true,
+            lingers: false,
+            meanwhile: false,
+            slip: None,
+            sure: false,
+            told: true,
+            record: None,
+        }
+    }
 }
 
 /// Where a waiting value comes from.
@@ -43,6 +62,8 @@ pub(super) enum Origin {
     },
     /// A person.
     Typed(ReadOff),
+    /// What was kept safe when the work was broken off.
+    Recorded(Box<KeptReading>),
 }
 
 /// Why a person is asked.
@@ -170,6 +191,7 @@ impl Run {
                 format!("{number} {}", taken.unit)
             }
             (Some(Origin::Typed(read)), _) => read.value.to_string(),
+            (Some(Origin::Recorded(kept)), _) => words::shown(kept),
             (None, _) => String::new(),
         };
         let spot = match &doubt {

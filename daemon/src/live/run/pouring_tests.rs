@@ -388,3 +388,38 @@ fn a_value_far_off_does_not_move_the_route_on_and_take_does_not_keep_it() {
     });
     bench.assert_kept(&[(1, 46.0)]);
 }
+
+/// Nobody answers, and the work is broken off: what waited is in the journal, and does not count.
+#[test]
+fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(64.0, 4.0)
+            .rest(6.0)
+            .run(0.0, 12.0)
+            .rest(4.0);
+        s.run(63.0, 4.0).rest(6.0).run(0.0, 12.0).rest(4.0);
+    });
+    let asked = |facts: &[Fact]| {
+        let of = |fact: &Fact| match fact {
+            Fact::Asked(reading) => Some(reading.value.round()),
+            _ => None,
+        };
+        facts.iter().filter_map(of).collect::<Vec<_>>()
+    };
+    assert_eq!(asked(&bench.notebook.facts), [64.0, 63.0]);
+    bench.assert_kept(&[]);
+    bench.control(Control::Keep);
+    bench.assert_kept(&[(1, 64.0), (2, 63.0)]);
+    let supersedes = |fact: &Fact| match fact {
+        Fact::Final(reading) => reading.supersedes,
+        _ => None,
+    };
+    let replaced: Vec<u64> = bench.notebook.facts.iter().filter_map(supersedes).collect();
+    assert_eq!(
+        replaced.len(),
+        2,
+        "each takes the place of what was kept safe"
+    );
+}
