@@ -8,6 +8,7 @@ mod assign;
 mod chamber_work;
 mod flow;
 mod gaps;
+mod lattice;
 mod matching;
 mod mill;
 mod next;

@@ -36,8 +36,8 @@ pub struct Judged {
     pub measure_again: Vec<String>,
 }
 
-/// The spread that these gauges would show on equal parts, on average, in the units of the
-/// summary; `None` where an uncertainty is unknown.
+/// The spread that these gauges would show on equal parts, half of the time less and half of the
+/// time more, in the units of the summary; `None` where an uncertainty is unknown.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize)]
 pub struct SpreadsOfEquals {
     /// Of the chambers, cc.
@@ -55,7 +55,7 @@ impl Measures<'_> {
     pub(super) fn spreads_of_equals(&self, known: &[Known]) -> SpreadsOfEquals {
         let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
             let values: Vec<Estimate> = known.iter().filter_map(get).collect();
-            let spread = expected_spread_of_equals(&values, TRIALS / 4, SEED)?;
+            let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
             Some(Figure::bare(unit.difference_from_base(spread), unit))
         };
         SpreadsOfEquals {
@@ -198,10 +198,7 @@ fn spread_text(found: &SpreadVerdict, unit: Unit) -> String {
     };
     let (spread, tolerance) = (show(found.spread), show(found.tolerance));
     let equals = found.of_equals.map_or(String::new(), |equals| {
-        format!(
-            "; on equal parts these gauges show {} on average",
-            show(equals)
-        )
+        format!("; on equal parts these gauges show about {}", show(equals))
     });
     match found.answer {
         Answer::Within => {
