@@ -78,6 +78,7 @@ fn known(number: u32, c: &Cylinder<Estimate>) -> Known {
         stroke: c.stroke.clone(),
         chamber: Some(c.chamber.clone()),
         deck: Some(c.deck.clone()),
+        deck_low: None,
         crown: Some(c.crown.clone()),
         gasket_bore: Some(c.gasket_bore.clone()),
         gasket_thickness: Some(c.gasket_thickness.clone()),

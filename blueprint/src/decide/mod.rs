@@ -26,8 +26,8 @@ pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_befor
 pub use gaps::{GapAfter, gap_after};
 pub use matching::{MatchingError, least_largest, least_sum};
 pub use mill::{
-    Aim, CutEffect, Deepest, MillDecision, MillError, MillModel, Tip, learn, learn_within,
-    mill_angled, mill_flat,
+    Aim, CutEffect, Deepest, MillDecision, MillError, MillModel, Tip, learn, learn_from,
+    learn_within, mill_angled, mill_flat,
 };
 pub use next::{Candidate, Goal, next_reading};
 pub use order::{
