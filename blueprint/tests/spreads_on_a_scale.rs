@@ -8,6 +8,7 @@ use std::sync::Arc;
 
 use benchhand_blueprint::decide::{Answer, expected_spread_of_equals, spread_verdict};
 use benchhand_blueprint::figure::{Estimate, Shape, Source};
+use benchhand_blueprint::{Engine, Inputs, readings, report};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -178,4 +179,59 @@ fn a_scatter_from_one_pair_gives_one_finite_spread_of_equal_parts() {
     assert!((found / again - 1.0).abs() < 0.15, "{found} {again}");
     let verdict = spread_verdict(&one, 0.5, 4000, 1).expect("eight");
     assert_eq!(verdict.of_equals, Some(found));
+}
+
+/// The same through a whole job: everything equal on coarse gauges, in one round and in two, with
+/// and without a stated repeatability.
+#[test]
+fn a_job_whose_readings_are_all_equal_proves_no_spread_below_a_step() {
+    for (rounds, stated) in [(2, ""), (1, "0.01"), (2, "0.01")] {
+        let entry = |unit: &str| match stated {
+            "" => String::new(),
+            s => format!("repeatability = \"{s} {unit}\"\n"),
+        };
+        let text = format!(
+            "name = \"check\"\nunits = \"metric\"\ncylinders = 4\nbore = \"86 mm +- 0 mm\"\nstroke = \"86 mm +- 0 mm\"\n[piston]\ncrown = \"5 cc +- 0 cc\"\n[gasket]\nbore = \"87 mm +- 0 mm\"\nthickness = \"1 mm +- 0 mm\"\n[tolerances]\nchamber_spread = \"0.0001 cc\"\ndeck_spread = \"0.0001 mm\"\ncompression_spread = 0.0001\n[gauges.burette]\nkind = \"burette\"\nresolution = \"0.1 cc\"\nu = \"0 cc\"\n{}[gauges.dial]\nkind = \"dial\"\nresolution = \"0.05 mm\"\nu = \"0 mm\"\n{}",
+            entry("cc"),
+            entry("mm"),
+        );
+        let engine = Engine::from_toml(&text).unwrap_or_else(|faults| panic!("{faults}"));
+        let mut csv = "spot,value,unit,gauge\n".to_owned();
+        for cylinder in 1..=4 {
+            let rows = format!(
+                "chamber/{cylinder},64.0,cc,burette\ndeck/{cylinder}/front,0.20,mm,dial\ndeck/{cylinder}/rear,0.20,mm,dial\n"
+            );
+            csv += &rows.repeat(rounds);
+        }
+        let readings =
+            readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
+        let inputs = Inputs {
+            engine: &engine,
+            readings: &readings,
+            stages: &[],
+            stage: None,
+        };
+        let report = report(&inputs).unwrap_or_else(|error| panic!("{error}"));
+        assert_eq!(report.verdicts.len(), 3);
+        for judged in &report.verdicts {
+            assert_eq!(
+                judged.answer,
+                Answer::CannotTell,
+                "{rounds} {stated}: {judged:?}"
+            );
+        }
+        // One number of equal parts in the summary and in the sentence.
+        let summary = report
+            .summary
+            .spreads_of_equals
+            .chamber
+            .expect("known")
+            .value;
+        let said = format!("about {summary:.2} cc");
+        assert!(
+            report.verdicts[0].text.contains(&said),
+            "{said}: {}",
+            report.verdicts[0].text
+        );
+    }
 }

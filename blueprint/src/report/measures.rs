@@ -319,9 +319,12 @@ impl<'a> Measures<'a> {
         if let Some(gasket) = &built.gasket_bore
             && gasket.value() < built.bore.value()
         {
-            let bore = words::length(built.bore.value(), units);
-            let expected = format!("not less than the bore of cylinder {number}, {bore}");
-            return absurd("gasket/bore".to_owned(), gasket.value(), expected);
+            let [found, bore] = words::lengths([gasket.value(), built.bore.value()], units);
+            return Err(ReportError::Absurd {
+                spot: "gasket/bore".to_owned(),
+                found,
+                expected: format!("not less than the bore of cylinder {number}, {bore}"),
+            });
         }
         if let Some(chamber) = built
             .chamber
