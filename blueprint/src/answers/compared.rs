@@ -137,11 +137,7 @@ pub(super) fn changed(
         .cylinders
         .iter()
         .filter(|one| closer(one.number).is_none_or(|closer| closer.value() != 0.0));
-    warnings.extend(quench_warnings(
-        moved.map(|one| (one.number, one.quench())),
-        limits,
-        context.length(),
-    ));
+    warnings.extend(quench_warnings(moved, limits, context.length()));
     gaps.remark(context);
     context.remark("A value that is set counts as exact unless it is written with its ±; one that is added to keeps its uncertainty. The deck clearance moves with rod, block height, compression height and half of the stroke, also where it was measured. What both sides share cancels in the difference.");
     context.caution("What compression an engine stands depends on its fuel and its tune; clearances are to be checked with the real parts.");

@@ -8,6 +8,7 @@ mod assign;
 mod chamber_work;
 mod flow;
 mod gaps;
+mod lattice;
 mod matching;
 mod mill;
 mod next;
@@ -25,8 +26,8 @@ pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_befor
 pub use gaps::{GapAfter, gap_after};
 pub use matching::{MatchingError, least_largest, least_sum};
 pub use mill::{
-    Aim, CutEffect, Deepest, MillDecision, MillError, MillModel, Tip, learn, learn_within,
-    mill_angled, mill_flat,
+    Aim, CutEffect, Deepest, MillDecision, MillError, MillModel, Tip, learn, learn_from,
+    learn_within, mill_angled, mill_flat,
 };
 pub use next::{Candidate, Goal, next_reading};
 pub use order::{

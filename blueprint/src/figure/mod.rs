@@ -12,8 +12,8 @@ mod source;
 
 use serde::{Deserialize, Serialize};
 
-pub(crate) use coverage::normal_cdf;
 pub use coverage::{coverage_factor, effective_dof, student_quantile};
+pub(crate) use coverage::{normal_cdf, student_tail};
 pub use estimate::{Contribution, Estimate};
 pub use scalar::Scalar;
 pub use second_order::second_order_u;

@@ -77,6 +77,9 @@ pub struct CylinderReport {
     pub compression: Option<Figure>,
     /// Distance between piston and head at top dead centre: gasket and deck.
     pub quench: Option<Figure>,
+    /// The same at the nearest point of the piston, rock included: a least distance is judged by it.
+    #[serde(default)]
+    pub quench_nearest: Option<Figure>,
     /// Swept volume, cc.
     pub swept: Figure,
     /// Half the difference of the thrust and anti-thrust points.

@@ -2,7 +2,7 @@
 
 use super::pool::Gauges;
 use crate::engine::GaugeKind;
-use crate::figure::{Estimate, Scalar, Source};
+use crate::figure::{Estimate, Scalar, Shape, Source};
 use crate::readings::Measured;
 use crate::spot::{CrownPart, Spot};
 
@@ -86,8 +86,12 @@ pub(crate) fn measured_estimate(
         estimate = estimate.with(Source::new(zero, Some(u), f64::INFINITY), sense);
     }
     if let Some(step) = step(measured, gauges) {
-        let source = Source::resolution(format!("{name} resolution"), step);
-        estimate = estimate.with(source, gauge.kind.roundings().sqrt());
+        let name = format!("{name} resolution");
+        let source = match gauge.kind.is_difference() {
+            true => Source::limits(name, step, Shape::Triangular, f64::INFINITY),
+            false => Source::resolution(name, step),
+        };
+        estimate = estimate.with(source, 1.0);
     }
     estimate
 }

@@ -80,6 +80,7 @@ impl Measures<'_> {
             clearance: show(&built.clearance(), cc),
             compression: show(&ratio, Unit::One),
             quench: show(&built.quench(), length),
+            quench_nearest: show(&built.nearest_quench(), length),
             swept: volume::disc(&built.bore, &built.stroke).figure(cc),
             rock: show(&points.and_then(deck::rock), length),
             deck_from_parts: show(&self.deck_from_parts(built.number), length),

@@ -195,6 +195,7 @@ mod tests {
                 u: None,
                 scale_u: None,
                 repeatability: None,
+                repeatability_dof: None,
                 resolution: None,
                 capacity: None,
                 counts: None,

@@ -147,6 +147,7 @@ impl Player<'_> {
             u: None,
             scale_u: None,
             repeatability: None,
+            repeatability_dof: None,
             resolution: None,
             capacity: None,
             counts: None,

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use super::near_zero::{is_near_zero, magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
-use super::uneven::to_one_test;
+use super::parts::{Part, PartsOf, Scatters};
 use crate::engine::{Engine, OrificeKnown, Stated};
 use crate::figure::{Estimate, Scalar, Source};
 use crate::formula::flow::{
@@ -17,12 +17,9 @@ use crate::formula::flow::{
 };
 use crate::formula::volume::circle;
 use crate::known::{Coefficient, FlowKnown};
-use crate::readings::{Direction, FlowParts, Measured, Reading, Value};
-use crate::report::errors::measured_estimate;
-use crate::report::pool::{Gauges, unrepeated};
+use crate::readings::{Direction, FlowParts, Reading, Value};
 use crate::report::surroundings;
 use crate::spot::{PortQuantity, Spot};
-use crate::stats::Pooled;
 use crate::units::Unit;
 
 /// What is known at each flow spot.
@@ -31,9 +28,15 @@ pub(crate) fn section(
     engine: &Engine,
     diameters: &BTreeMap<&Spot, Estimate>,
 ) -> Vec<FlowKnown> {
+    let scatter = Scatters::of(spots, &engine.gauges);
+    let bench = Bench {
+        engine,
+        diameters,
+        scatter: &scatter,
+    };
     spots
         .iter()
-        .filter_map(|(spot, readings)| Bench { engine, diameters }.known(spot, readings))
+        .filter_map(|(spot, readings)| bench.known(spot, readings))
         .collect()
 }
 
@@ -45,6 +48,8 @@ struct Bench<'a> {
     engine: &'a Engine,
     /// Measured valves and throats.
     diameters: &'a BTreeMap<&'a Spot, Estimate>,
+    /// How the parts of the readings repeat, over all lifts.
+    scatter: &'a Scatters,
 }
 
 /// The means of the parts of a spot's readings, base units.
@@ -76,25 +81,15 @@ impl Bench<'_> {
             })
             .collect();
         let gauges = &self.engine.gauges;
-        let one_test = to_one_test(spot, &parts, gauges);
-        let scaled = |part: &str, of: PartOf<'_>, power: f64| {
-            let factors = one_test.as_ref().map(|(_, factors)| factors.as_slice());
-            let factor = |at: usize| Some(factors?.get(at)?.as_ref()?.powf(power));
-            mean_of(&format!("{spot}/{part}"), &parts, of, &factor, gauges)
-        };
-        let mean = |part: &str, of: PartOf<'_>| {
-            mean_of(&format!("{spot}/{part}"), &parts, of, &|_| None, gauges)
-        };
+        let parts_of = PartsOf::new(spot, &parts, gauges);
+        let mean = |part: Part| self.scatter.mean(&parts_of.read(part)?, gauges);
         let means = Means {
-            test: match &one_test {
-                Some((test, _)) => Some(test.clone()),
-                None => mean("test", &|parts| parts.test.as_ref()),
-            },
-            metering: scaled("metering", &|parts| parts.metering.as_ref(), 1.0),
-            flow: scaled("flow", &|parts| parts.flow.as_ref(), 0.5),
-            leak: mean("leak", &|parts| parts.leak.as_ref()),
-            lift: mean("lift", &|parts| parts.lift.as_ref()),
-            temperature: mean("temperature", &|parts| parts.temperature.as_ref()),
+            test: mean(Part::Test),
+            metering: mean(Part::Metering),
+            flow: mean(Part::Flow),
+            leak: mean(Part::Leak),
+            lift: mean(Part::Lift),
+            temperature: mean(Part::Temperature),
         };
         let outward = port.as_str().starts_with("exhaust");
         let by_name = if outward {
@@ -296,68 +291,4 @@ impl Bench<'_> {
 /// A value that also answers to something of which nothing is known.
 fn unsaid(estimate: Estimate, name: &str) -> Estimate {
     estimate.with(Source::new(name, None, f64::INFINITY), 1.0)
-}
-
-/// Takes one part of a flow reading.
-type PartOf<'a> = &'a dyn Fn(&FlowParts) -> Option<&Measured>;
-
-/// The mean of one part over the repeats, each times its `factor` where it has one, with the repeatability that its gauge declares and that
-/// of the repeats themselves.
-fn mean_of(
-    name: &str,
-    parts: &[(&Reading, &FlowParts)],
-    of: PartOf<'_>,
-    factor: &dyn Fn(usize) -> Option<Estimate>,
-    gauges: &Gauges,
-) -> Option<Estimate> {
-    let found: Vec<(usize, &Reading, &Measured)> = parts
-        .iter()
-        .enumerate()
-        .filter_map(|(at, (reading, parts))| Some((at, *reading, of(parts)?)))
-        .collect();
-    let each: Vec<Estimate> = found
-        .iter()
-        .map(|(at, reading, measured)| {
-            let own = format!("{name} {}", reading.id);
-            let read = measured_estimate(&own, measured, 1.0, &reading.zero, gauges);
-            match factor(*at) {
-                Some(factor) => read * factor,
-                None => read,
-            }
-        })
-        .collect();
-    let (_, first, measured) = found.first()?;
-    let own = format!("{name} ");
-    let mean = Estimate::mean(&each)?.merged(&own, &format!("{own}{} rounding", first.id));
-    if found.iter().all(|(_, _, measured)| measured.u.is_some()) {
-        return Some(mean);
-    }
-    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
-    let declared = gauge.and_then(|gauge| {
-        let applies = measured.unit.kind() == gauge.kind.measures();
-        gauge.repeatability.filter(|_| applies).map(|s| Pooled {
-            s,
-            dof: gauge.repeatability_dof,
-        })
-    });
-    let values: Vec<f64> = each.iter().map(Scalar::value).collect();
-    // What a gauge's entry declares is the same wherever the gauge was used.
-    let shared = match (declared, &measured.gauge) {
-        (Some(_), Some(gauge)) => format!("gauge {gauge} repeatability"),
-        _ => format!("{own}{} repeats", first.id),
-    };
-    let pooled = match (declared, Pooled::of_sets([values.as_slice()])) {
-        (Some(declared), Some(own)) => Some(declared.and(own)),
-        (one, other) => one.or(other),
-    };
-    Some(match pooled {
-        Some(Pooled { s, dof }) => {
-            let u = s / (found.len() as f64).sqrt();
-            mean.with(
-                Source::pooled(format!("{own}{} repeatability", first.id), u, dof, shared),
-                1.0,
-            )
-        }
-        None => mean.with(unrepeated(name), 1.0),
-    })
 }

@@ -3,6 +3,7 @@
 mod known;
 mod near_zero;
 mod orifice;
+mod parts;
 mod running;
 mod uneven;
 mod written;
