@@ -97,7 +97,7 @@ impl Stage {
         let family = self
             .changed
             .as_ref()
-            .is_none_or(|families| families.iter().any(|family| family == spot.family()));
+            .is_none_or(|families| families.iter().any(|family| family == spot.family().name()));
         let here = match (&self.cylinders, spot.cylinder()) {
             (Some(cylinders), Some(cylinder)) => cylinders.contains(&cylinder),
             _ => true,
