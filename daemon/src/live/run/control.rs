@@ -308,24 +308,4 @@ impl Run {
         out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));
         Ok(())
     }
-
-    fn go(&mut self, spot: &str) -> Result<(), Refusal> {
-        let wanted: Spot = spot
-            .parse()
-            .map_err(|e| Refusal::new(Reason::BadInput, format!("{e}")))?;
-        let left = |i: &usize| self.walk.became()[*i] == Became::Left;
-        let all: Vec<usize> = (0..self.stops.len())
-            .filter(|&i| self.stops[i].stop.spot == wanted)
-            .collect();
-        let stop = all.iter().copied().find(left).or(all.last().copied());
-        let Some(stop) = stop else {
-            return Err(Refusal::new(
-                Reason::NotFound,
-                format!("the spot {wanted} is no stop of this route"),
-            )
-            .todo("`job show` lists the stops; another route may have it"));
-        };
-        self.walk.go(stop);
-        Ok(())
-    }
 }

@@ -7,6 +7,7 @@
 mod answering;
 mod asking;
 mod control;
+mod going;
 #[cfg(test)]
 mod pouring_tests;
 mod queue;
@@ -29,6 +30,7 @@ use crate::capture::{self, Capture, CaptureEvent, ChannelMean, Counts, Settings,
 use crate::route::{Became, Stop, Walk};
 use crate::store::fact::{Fact, Part, StreamAt};
 pub use asking::{Doubt, Question};
+pub(crate) use going::as_said;
 
 /// Where facts go to be kept.
 pub trait Keep {

@@ -285,6 +285,44 @@ fn a_spot_that_is_no_stop_is_refused_by_name() {
         })
         .unwrap_err();
     assert!(refused.found.contains("chamber/1"));
+    assert!(refused.to_string().contains("deck/1/front"), "{refused}");
+    let go = |spot: &str| Control::Go {
+        spot: spot.to_owned(),
+    };
+    let refused = bench.control(go("deck 1 frnt")).unwrap_err();
+    let text = refused.to_string();
+    assert!(text.contains("did you mean deck/1/front?"), "{text}");
+}
+
+#[test]
+fn go_reaches_the_round_that_is_shown() {
+    let spots = [
+        "deck/1/front",
+        "deck/2/front",
+        "deck/1/front",
+        "deck/2/front",
+    ];
+    let mut bench = Bench::new(&spots, Mode::Press, Figuring::BelowZero);
+    for (stop, round) in [1, 1, 2, 2].into_iter().enumerate() {
+        bench.run.stops[stop].stop.round = round;
+    }
+    let go = |bench: &mut Bench, said: &str| {
+        let spot = super::as_said(said, benchhand_blueprint::engine::LengthUnits::Inch);
+        bench.control(Control::Go { spot }).unwrap();
+        bench.run.walk().at()
+    };
+    assert_eq!(go(&mut bench, "decks 2 front"), Some(1), "round 1 is shown");
+    bench.control(Control::Skip).unwrap();
+    assert_eq!(bench.run.walk().at(), Some(2), "round 2 begins");
+    // Deck 2 was passed over in round 1; what the screen shows is round 2.
+    assert_eq!(go(&mut bench, "deck 2 front"), Some(3));
+    assert_eq!(go(&mut bench, "Deck 2 Front round 1"), Some(1));
+    bench.press(9.9);
+    let refused = bench.control(Control::Go {
+        spot: "deck/1/front round 3".to_owned(),
+    });
+    let refused = refused.unwrap_err().to_string();
+    assert!(refused.contains("in round 3"), "{refused}");
 }
 
 #[test]
