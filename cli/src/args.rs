@@ -235,6 +235,14 @@ mod tests {
     fn steering_knows_its_controls() {
         assert!(parse("steer|v8|again").is_ok());
         assert!(parse("steer|v8|go|chamber/3").is_ok());
+        let Command::Steer(steer) = parse("steer|v8|go|chamber|3").expect("parses").command else {
+            panic!("not steer")
+        };
+        assert!(
+            matches!(steer.control, SteerControl::Go { spot } if spot == ["chamber", "3"]),
+            "as the screen says it"
+        );
+        assert!(parse("steer|v8|go").is_err());
         let Command::Steer(steer) = parse("steer|v8|type|-0.0021|in").expect("parses").command
         else {
             panic!("not steer")

@@ -36,7 +36,9 @@ fn control(typed: SteerControl) -> Control {
         SteerControl::Delivered => Control::Delivered,
         SteerControl::Split => Control::Split,
         SteerControl::Undo => Control::Undo,
-        SteerControl::Go { spot } => Control::Go { spot },
+        SteerControl::Go { spot } => Control::Go {
+            spot: spot.join(" "),
+        },
         SteerControl::Type { value, unit, sure } => Control::Type(Typed {
             value: spoken(Some(value), unit),
             sure,
@@ -103,7 +105,7 @@ fn by_eye(text: &str) -> Control {
 }
 
 /// The words of [`typed`], for someone whose line meant nothing.
-pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, resume, undo, end, go SPOT; keep, refill or delivered where asked; or a value with its unit (two levels: 2cc to 66.2cc)";
+pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, resume, undo, end, go SPOT; keep, refill or delivered where asked; or a value in the stop's unit (two levels: 2 to 66.2)";
 
 #[cfg(test)]
 mod tests {
@@ -116,6 +118,12 @@ mod tests {
             typed("go chamber/3"),
             Some(Control::Go {
                 spot: "chamber/3".into()
+            })
+        );
+        assert_eq!(
+            typed("go chamber 3"),
+            Some(Control::Go {
+                spot: "chamber 3".into()
             })
         );
         assert_eq!(

@@ -12,12 +12,6 @@ use super::{plates, register, surroundings};
 use crate::store::fact::{self, InputKind, Part, Source};
 use crate::store::view::{JobView, KeptReading};
 
-/// The first words of spots: what a cut can change.
-pub(super) const FAMILIES: [&str; 14] = [
-    "chamber", "deck", "crown", "gasket", "bore", "stroke", "rod", "height", "skirt", "block",
-    "flow", "runner", "seat", "gap",
-];
-
 /// The part of a flow reading that goes along.
 pub(crate) const METERING: &str = "metering";
 /// The label under which a reading carries the size of its gauge's count.

@@ -35,7 +35,7 @@ impl Bench {
     /// # Errors
     /// Where one runs on the job already, a gauge is missing, not heard or not zeroed, or the
     /// route does not fit the engine.
-    pub(crate) fn start_route(&mut self, order: RouteOrder) -> Result<RouteProgress, Refusal> {
+    pub(crate) fn start_route(&mut self, mut order: RouteOrder) -> Result<RouteProgress, Refusal> {
         let job = order.job.clone();
         if self.runs.contains_key(&job) {
             return Err(Refusal::new(
@@ -46,6 +46,7 @@ impl Bench {
         }
         let (view, _) = self.keeper.view(&job)?;
         let engine = inputs::engine(&view)?;
+        order.choices.units = Some(engine.units);
         let mut stops = expand(&order.route, &inputs::cylinders(&engine), &order.choices)
             .map_err(|e| Refusal::new(Reason::BadInput, e.to_string()))?;
         for stop in &stops {
