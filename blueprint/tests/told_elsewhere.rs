@@ -181,7 +181,11 @@ fn measured_valve_distances_follow_a_gasket_and_a_change() {
     let touch = with_gaps(json!({"ask": "what-if", "set": ["deck/1 -= 3 mm"]}));
     assert!(says(
         &touch["answer"]["warnings"],
-        "a valve could touch the piston: cylinder 1 exhaust, cylinder 1 intake"
+        "the exhaust valve of cylinder 1 would meet the piston"
+    ));
+    assert!(says(
+        &touch["answer"]["warnings"],
+        "the intake valve of cylinder 1 would meet the piston"
     ));
     // Where no formula says what becomes of them, that is said.
     let crown = with_gaps(json!({"ask": "what-if", "set": ["crown/1 = 4 cc"]}));

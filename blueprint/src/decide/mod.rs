@@ -6,6 +6,7 @@
 
 mod assign;
 mod chamber_work;
+mod contact;
 mod flow;
 mod gaps;
 mod lattice;
@@ -22,6 +23,7 @@ pub use assign::{
     Assignment, AssignmentError, Bore, PistonPart, Placed, RodPart, Side, assign, assign_by_sorting,
 };
 pub use chamber_work::{ChamberWork, Equal, WorkAt, chamber_work};
+pub use contact::{Contact, Meets, contact_caution, contacts_in_order};
 pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
 pub use gaps::{GapAfter, gap_after};
 pub use matching::{MatchingError, least_largest, least_sum};

@@ -189,6 +189,8 @@ pub struct InputsUsed {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum FindingKind {
+    /// A piston meets the head or a valve, or could.
+    Contact,
     /// Unlike its brothers.
     Outlier,
     /// Readings that should agree do not.

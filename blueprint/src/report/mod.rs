@@ -6,6 +6,7 @@
 mod block;
 mod bores;
 mod build;
+mod contacts;
 mod cuts;
 mod deck;
 mod deck_doubts;

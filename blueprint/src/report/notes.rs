@@ -22,7 +22,8 @@ impl Measures<'_> {
         let volume = |cc: f64| words::volume(cc);
         let lengths = |mm: [f64; 2]| words::lengths(mm, units);
         let volumes = |cc: [f64; 2]| words::in_unit(cc, Unit::CubicCentimetre);
-        let mut all = self.missing(built);
+        let mut all = self.contact_findings(built);
+        all.extend(self.missing(built));
         let doubts = self.deck_doubts();
         all.extend(doubts.iter().map(Doubt::finding));
         let deck_count = |cylinder: Option<u32>| -> usize {

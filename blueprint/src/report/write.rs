@@ -39,7 +39,7 @@ impl Measures<'_> {
             measured: self.other_reports(),
             signs: words::SIGNS.map(str::to_owned).to_vec(),
             remarks: self.remarks(state),
-            cautions: words::CAUTIONS.map(str::to_owned).to_vec(),
+            cautions: self.cautions(built),
         }
     }
 
