@@ -136,6 +136,9 @@ pub struct FlowKnown {
     pub outward: bool,
     /// How many readings it rests on.
     pub readings: usize,
+    /// What is needed for the figures through the air's density, or was taken for them because it
+    /// was not said, in a sentence.
+    pub needs: Option<String>,
     /// Test pressure.
     pub test: Option<Estimate>,
     /// Metering pressure.

@@ -18,7 +18,8 @@ use std::collections::BTreeMap;
 pub use fault::{EngineFaults, Fault, line_and_column};
 pub use gauge::{Gauge, GaugeKind};
 pub use parts::{
-    Flow, Gasket, Head, Liquid, Orifice, OrificeKnown, Overrides, Piston, Port, Targets, Tolerances,
+    Flow, Gasket, Head, Liquid, Orifice, OrificeKnown, Overrides, Piston, Port, ShownAir, Targets,
+    Tolerances,
 };
 pub use stated::{Stated, StatedError};
 

@@ -194,6 +194,7 @@ fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
         leak: part("leak"),
         lift: part("lift"),
         temperature: part("temperature"),
+        plenum_temperature: part("plenum_temperature"),
         orifice: kept.labels.get("orifice").cloned(),
         direction: None,
     }
@@ -262,6 +263,7 @@ pub(super) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Re
             ("leak", &flow.leak),
             ("lift", &flow.lift),
             ("temperature", &flow.temperature),
+            ("plenum_temperature", &flow.plenum_temperature),
         ];
         let given = named
             .into_iter()

@@ -6,14 +6,14 @@
 
 use std::collections::BTreeMap;
 
-use super::near_zero::{is_near_zero, magnitude, root};
+use super::near_zero::{magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
 use super::parts::{Part, PartsOf, Scatters};
-use crate::engine::{Engine, OrificeKnown, Stated};
+use super::through::{Through, air_through};
+use crate::engine::{Engine, Stated};
 use crate::figure::{Estimate, Scalar, Source};
 use crate::formula::flow::{
-    Before, Chain, Read, ValveSeat, Way, chain, curtain_area, discharge_coefficient_by, least_area,
-    throat_area,
+    ValveSeat, curtain_area, discharge_coefficient_by, least_area, throat_area,
 };
 use crate::formula::volume::circle;
 use crate::known::{Coefficient, FlowKnown};
@@ -53,13 +53,14 @@ struct Bench<'a> {
 }
 
 /// The means of the parts of a spot's readings, base units.
-struct Means {
-    test: Option<Estimate>,
-    metering: Option<Estimate>,
-    flow: Option<Estimate>,
-    leak: Option<Estimate>,
+pub(super) struct Means {
+    pub(super) test: Option<Estimate>,
+    pub(super) metering: Option<Estimate>,
+    pub(super) flow: Option<Estimate>,
+    pub(super) leak: Option<Estimate>,
     lift: Option<Estimate>,
-    temperature: Option<Estimate>,
+    pub(super) temperature: Option<Estimate>,
+    pub(super) plenum_temperature: Option<Estimate>,
 }
 
 impl Bench<'_> {
@@ -90,6 +91,7 @@ impl Bench<'_> {
             leak: mean(Part::Leak),
             lift: mean(Part::Lift),
             temperature: mean(Part::Temperature),
+            plenum_temperature: mean(Part::PlenumTemperature),
         };
         let outward = port.as_str().starts_with("exhaust");
         let by_name = if outward {
@@ -131,7 +133,10 @@ impl Bench<'_> {
             _ => None,
         };
         let both = |a: &Option<Estimate>, b: &Option<Estimate>| Some((a.clone()?, b.clone()?));
-        let chain = self.chain(readings, &means, orifice, direction);
+        let area = orifice.and_then(|(name, known)| orifice_area(name, known));
+        let room = surroundings::room(self.engine, readings);
+        let Through { chain, needs } =
+            air_through(&self.engine.flow, room, &means, area, direction);
         let real_lift = means
             .lift
             .clone()
@@ -157,6 +162,7 @@ impl Bench<'_> {
             lift_measured: means.lift.clone(),
             outward: direction == Direction::Out,
             readings: parts.len(),
+            needs,
             area_ratio: both(&metering, &test).map(|(metering, test)| root(&(metering / test))),
             metering_at_reference: both(&scale, &metering)
                 .map(|(scale, metering)| scale * metering),
@@ -181,42 +187,6 @@ impl Bench<'_> {
             metering: means.metering,
             flow,
         })
-    }
-
-    /// The whole chain, where the room's air, the orifice's area and its place are known.
-    fn chain(
-        &self,
-        readings: &[&Reading],
-        means: &Means,
-        orifice: Option<(&String, &OrificeKnown)>,
-        direction: Direction,
-    ) -> Option<Chain<Estimate>> {
-        let room = surroundings::room(self.engine, readings)?;
-        let (name, known) = orifice?;
-        let area = orifice_area(name, known)?;
-        let metering = means
-            .metering
-            .clone()
-            .filter(|metering| !is_near_zero(metering))?;
-        let test = means.test.clone().filter(|test| test.value() > 0.0)?;
-        let to_seconds = 1.0 / Unit::CubicMetrePerSecond.factor();
-        let leak = means.leak.clone().unwrap_or_else(|| Estimate::exact(0.0));
-        let read = Read {
-            test,
-            metering,
-            orifice_temperature: means
-                .temperature
-                .clone()
-                .unwrap_or_else(|| room.temperature.clone()),
-            leak: leak.scale(to_seconds),
-        };
-        let way = match direction {
-            Direction::In => Way::IntoBench,
-            Direction::Out => Way::OutOfBench,
-        };
-        let before: Before = self.engine.flow.orifice_before?;
-        let chain = chain(&room, &read, &area, way, before);
-        (chain.mass.value() > 0.0).then_some(chain)
     }
 
     /// Coefficients by each area that is known, named.
@@ -289,6 +259,6 @@ impl Bench<'_> {
 }
 
 /// A value that also answers to something of which nothing is known.
-fn unsaid(estimate: Estimate, name: &str) -> Estimate {
+pub(super) fn unsaid(estimate: Estimate, name: &str) -> Estimate {
     estimate.with(Source::new(name, None, f64::INFINITY), 1.0)
 }

@@ -5,6 +5,7 @@ mod near_zero;
 mod orifice;
 mod parts;
 mod running;
+mod through;
 mod uneven;
 mod written;
 

@@ -24,16 +24,18 @@ pub(super) enum Part {
     Leak,
     Lift,
     Temperature,
+    PlenumTemperature,
 }
 
 impl Part {
-    const ALL: [Part; 6] = [
+    const ALL: [Part; 7] = [
         Part::Test,
         Part::Metering,
         Part::Flow,
         Part::Leak,
         Part::Lift,
         Part::Temperature,
+        Part::PlenumTemperature,
     ];
 
     fn name(self) -> &'static str {
@@ -44,6 +46,7 @@ impl Part {
             Part::Leak => "leak",
             Part::Lift => "lift",
             Part::Temperature => "temperature",
+            Part::PlenumTemperature => "plenum_temperature",
         }
     }
 
@@ -55,6 +58,7 @@ impl Part {
             Part::Leak => parts.leak.as_ref(),
             Part::Lift => parts.lift.as_ref(),
             Part::Temperature => parts.temperature.as_ref(),
+            Part::PlenumTemperature => parts.plenum_temperature.as_ref(),
         }
     }
 }
