@@ -12,6 +12,7 @@ mod deck;
 mod deck_doubts;
 mod document;
 mod errors;
+mod every_gauge;
 mod findings;
 mod flow;
 mod liquid;

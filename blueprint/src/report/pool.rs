@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::errors::{measured_estimate, sense, step};
+use super::every_gauge::of_every_gauge;
 use super::liquid::per_gram;
 pub(crate) use super::repeatability::Apart;
 use super::repeatability::{LEVEL, Repeatability, comparisons, stated_us};
@@ -134,10 +135,11 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
     for ((name, _), group) in groups {
         let gauge = name.and_then(|name| gauges.get(name));
         let repeatability = Repeatability::of(&group, gauge);
-        let apart: Vec<Option<Apart>> = group
-            .iter()
-            .map(|set| repeatability.apart(set, share))
-            .collect();
+        // A row that names no gauge must not take a finding away: what its spot's repeats may differ
+        // by is then what all of its kind show.
+        let of_all = name.is_none().then(|| of_every_gauge(sets, &group, gauges));
+        let judge = of_all.as_ref().unwrap_or(&repeatability);
+        let apart: Vec<Option<Apart>> = group.iter().map(|set| judge.apart(set, share)).collect();
         let agreeing: Vec<Vec<f64>> = group
             .iter()
             .zip(&apart)
