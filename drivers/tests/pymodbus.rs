@@ -101,6 +101,7 @@ impl Served {
         let (sink, events) = channel(4096);
         let port = Port {
             opener: Box::new(move || serial::open(&path, &line)),
+            line: profile.line(),
             driver: profile.driver(DriverOptions::default()),
             time: Arc::new(RealTime::new()),
             stop: Arc::clone(&stop),

@@ -56,6 +56,7 @@ impl PortThread {
         let stop = Arc::new(AtomicBool::new(false));
         let port = Port {
             opener: Box::new(opener.line(gauge)),
+            line: gauge.profile.line(),
             driver: gauge.profile.driver(DriverOptions::default()),
             time: opener.time(&gauge.setup.name),
             stop: Arc::clone(&stop),

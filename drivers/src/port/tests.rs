@@ -36,6 +36,7 @@ impl Running {
         };
         let port = Port {
             opener: Box::new(opener),
+            line: profile.line(),
             driver: profile.driver(options),
             time,
             stop: Arc::clone(&stop),
