@@ -5,13 +5,15 @@
 //! of its own. It does not know what the samples are for.
 
 mod outlet;
+mod progress;
 mod session;
 
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 pub use outlet::{Lost, Refused, Sink, channel};
+pub use progress::Progress;
 
 use crate::driver::{Driver, Trouble};
 use crate::line::Line;
@@ -124,9 +126,8 @@ pub struct Port {
     pub time: Arc<dyn Timebase>,
     /// Set to end the loop; it ends within one read's wait.
     pub stop: Arc<AtomicBool>,
-    /// Counts bytes that were read, decoded and handed on, so that whoever drives the clock can
-    /// go in step.
-    pub consumed: Arc<AtomicU64>,
+    /// Tells how far it is, so that whoever drives the clock can go in step.
+    pub progress: Arc<Progress>,
     /// After how long without a sample the gauge is called silent; `None` for never.
     pub silence_after_us: Option<u64>,
     /// Whether the modem inputs are watched (a pedal hangs on them).
@@ -145,6 +146,7 @@ impl Port {
                     told = None;
                     let opened = Instant::now();
                     let reason = self.serve(line, &mut outlet);
+                    self.progress.closes();
                     if let Some(reason) = reason {
                         outlet.send(PortEvent::Gone {
                             at_us: self.time.now_us(),
@@ -202,6 +204,7 @@ impl Port {
         let opened_us = self.time.now_us();
         self.driver.restart();
         outlet.send(PortEvent::Opened { at_us: opened_us });
+        self.progress.opens();
         let mut session = Session::new(self, line, outlet, opened_us);
         loop {
             if session.is_over() {

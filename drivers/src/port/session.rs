@@ -3,7 +3,6 @@
 //! What is read is dated by when it can have arrived (`arrival.rs`), so that a machine that was
 //! held up changes no value.
 
-use std::sync::atomic::Ordering;
 use std::time::Duration;
 
 use super::outlet::{Outlet, Sink};
@@ -94,11 +93,22 @@ impl<'a, S: Sink> Session<'a, S> {
         for _ in 0..MOST_TURNS {
             let now = self.now_us();
             match self.port.driver.next(now) {
-                Next::Listen => return Ok(LISTEN),
-                Next::Wait { until_us } => return Ok(self.port.time.real_wait(until_us)),
+                Next::Listen => {
+                    self.port.progress.is_done(now);
+                    return Ok(LISTEN);
+                }
+                Next::Wait { until_us } => {
+                    let wait = self.port.time.real_wait(until_us);
+                    // A clock that went on meanwhile is looked at once more.
+                    if !wait.is_zero() {
+                        self.port.progress.is_done(now);
+                    }
+                    return Ok(wait);
+                }
                 Next::Drain => self.drain()?,
                 Next::Send(bytes) => {
                     self.line.write(&bytes)?;
+                    self.port.progress.sends(bytes.len());
                     let sent_us = self.now_us();
                     self.arrivals.asked(sent_us);
                     // Stamped with the time that the driver was told, so that a player of the
@@ -214,10 +224,9 @@ impl<'a, S: Sink> Session<'a, S> {
             self.hand_on_raw(read, &bytes, ends.into_iter().zip(times));
         }
         self.buffer = bytes;
+        self.bytes_since += u64::try_from(read.bytes).unwrap_or(0);
         self.hand_on(now, decoded);
-        let read = u64::try_from(read.bytes).unwrap_or(0);
-        self.bytes_since += read;
-        self.port.consumed.fetch_add(read, Ordering::AcqRel);
+        self.port.progress.consumes(read.bytes);
     }
 
     /// The bytes as they are recorded: cut where their times differ.
