@@ -25,8 +25,6 @@ use crate::program::{Daemon, Program};
 const PATIENCE: Duration = Duration::from_secs(60);
 /// The shortest wait between two looks at what a port did.
 const LOOK_AGAIN: Duration = Duration::from_micros(200);
-/// How far time goes at once where a gauge waits to be asked.
-const ASKED_US: u64 = 10_000;
 
 /// A bench with its own time. Cheap to clone; all clones are one bench.
 #[derive(Clone)]
@@ -204,11 +202,7 @@ impl Bench {
         let mut seats = lock(&self.seats);
         loop {
             let due = seats.gauges.values().filter_map(Seat::due).min();
-            let asked = seats.gauges.values().any(Seat::is_asked);
-            let mut to = due.unwrap_or(end_us).min(end_us);
-            if asked {
-                to = to.min(self.time.now_us() + ASKED_US);
-            }
+            let to = due.unwrap_or(end_us).min(end_us).max(self.time.now_us());
             self.time.advance_to(to);
             for seat in seats.gauges.values_mut() {
                 seat.speak(to);
@@ -246,7 +240,7 @@ impl Seat {
         end
     }
 
-    /// When it speaks next by itself.
+    /// When it speaks next by itself, or is asked next.
     fn due(&self) -> Option<u64> {
         match &self.says {
             Says::Streams { to_send, shows } => match (to_send.front(), shows, self.spoke_us) {
@@ -254,7 +248,7 @@ impl Seat {
                 (None, Some((_, period)), Some(spoke)) => Some(spoke + period),
                 _ => None,
             },
-            Says::Answers { .. } => None,
+            Says::Answers { .. } => self.is_asked().then(|| self.progress.due_us()),
         }
     }
 
@@ -267,7 +261,7 @@ impl Seat {
     fn speak(&mut self, now_us: u64) {
         while self.due().is_some_and(|due| due <= now_us) {
             let Says::Streams { to_send, shows } = &mut self.says else {
-                return;
+                break;
             };
             let bytes = match to_send.pop_front() {
                 Some((_, bytes)) => bytes,

@@ -89,7 +89,6 @@ fn a_builders_first_job_from_bytes_to_the_report() {
     let (shop, cylinders) = (Shop::with_job(), ["--cylinders", "1,3"]);
     let bench = Bench::new();
     let (burette, dial) = (bench.plug_in("burette"), bench.plug_in("dial"));
-    let manometer = bench.plug_in_answering("manometer", 8, |_| pressures());
     let daemon = bench.serve(&shop.program);
     let known = [
         "--u",
@@ -109,15 +108,6 @@ fn a_builders_first_job_from_bytes_to_the_report() {
         "0.0005 in",
     ];
     set_up(&daemon, "dial", "bcd13-length", dial.path(), &known);
-    let known = ["--u", "8 Pa", "--scale-u", "0.002"];
-    set_up(
-        &daemon,
-        "manometer",
-        "modbus-pressure-pair",
-        manometer.path(),
-        &known,
-    );
-
     let route = Route::start(&daemon, "chambers", &cylinders);
     for pour in pours("burette-chambers.ndjson", &[0, 1, 8, 9]) {
         burette.play(&pour);
@@ -148,6 +138,15 @@ fn a_builders_first_job_from_bytes_to_the_report() {
     dial.play(&demo("dial-gasket.ndjson"));
     route.ends();
 
+    let manometer = bench.plug_in_answering("manometer", 8, |_| pressures());
+    let known = ["--u", "8 Pa", "--scale-u", "0.002"];
+    set_up(
+        &daemon,
+        "manometer",
+        "modbus-pressure-pair",
+        manometer.path(),
+        &known,
+    );
     let flow = ["--cylinders", "1", "--list", "lift=0.300in"];
     let route = Route::start(&daemon, "flow", &flow);
     // The manometer is asked all the time; it need not be played.

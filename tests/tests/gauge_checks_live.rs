@@ -57,6 +57,8 @@ fn two_gauges(each: [(&str, &str, &[&str]); 2]) -> (Shop, Bench, Daemon, [Gauge;
 fn both(bench: &Bench, gauges: &[Gauge; 2], hands: [Hand; 2]) {
     let [one, other] = hands.map(Hand::stream);
     bench.play(&[(&gauges[0], one), (&gauges[1], other)]);
+    // Until neither flickers, so that both are seen to rest.
+    bench.pass(2.0);
 }
 
 /// A burette that shows 1 % too much, four deliveries onto a balance, no key touched.
@@ -212,6 +214,7 @@ fn a_depth_gauge_is_checked_live_against_blocks_and_reads_right_afterwards() {
     program.json(&set);
     daemon.api.wait_for_port("dial");
     dial.play(&Hand::at_dial(1).go_to(2.0, 4.0).rest(4.0).stream());
+    on_time.pass(2.0);
     program.json(&["gauge", "zero", "dial", "--job", "v8", "--u", "0.002 mm"]);
 
     let mut check = vec![
@@ -234,6 +237,7 @@ fn a_depth_gauge_is_checked_live_against_blocks_and_reads_right_afterwards() {
         let hand = Hand::at_dial(block as u64).from(stands);
         stands = shows;
         dial.play(&hand.go_to(shows, 4.0).rest(8.0).stream());
+        on_time.pass(2.0);
         checking.line().expect("it says what was taken");
     }
     let ran = checking.end().good();

@@ -281,6 +281,7 @@ fn a_dial_whose_unit_is_changed_amid_a_route_says_so_and_takes_nothing_until_it_
     daemon.program.json(&set);
     daemon.api.wait_for_port("dial");
     dial.play(&Hand::at_dial(1).go_to(10.0, 8.0).rest(4.0).stream());
+    bench.on_time.pass(2.0);
     daemon
         .program
         .json(&["gauge", "zero", "dial", "--job", "v8"]);

@@ -9,6 +9,7 @@ pub struct Progress {
     consumed: AtomicU64,
     sent: AtomicU64,
     done_us: AtomicU64,
+    due_us: AtomicU64,
 }
 
 impl Progress {
@@ -37,6 +38,13 @@ impl Progress {
         self.done_us.load(Ordering::Acquire)
     }
 
+    /// When it has something to do next by itself, valid with [`Progress::done_us`];
+    /// `u64::MAX` where it listens until bytes come.
+    #[must_use]
+    pub fn due_us(&self) -> u64 {
+        self.due_us.load(Ordering::Acquire)
+    }
+
     pub(super) fn opens(&self) {
         self.open.store(true, Ordering::Release);
     }
@@ -58,7 +66,8 @@ impl Progress {
         }
     }
 
-    pub(super) fn is_done(&self, at_us: u64) {
+    pub(super) fn is_done(&self, at_us: u64, due_us: u64) {
+        self.due_us.store(due_us, Ordering::Release);
         self.done_us.store(at_us, Ordering::Release);
     }
 }

@@ -94,14 +94,14 @@ impl<'a, S: Sink> Session<'a, S> {
             let now = self.now_us();
             match self.port.driver.next(now) {
                 Next::Listen => {
-                    self.port.progress.is_done(now);
+                    self.port.progress.is_done(now, u64::MAX);
                     return Ok(LISTEN);
                 }
                 Next::Wait { until_us } => {
                     let wait = self.port.time.real_wait(until_us);
                     // A clock that went on meanwhile is looked at once more.
                     if !wait.is_zero() {
-                        self.port.progress.is_done(now);
+                        self.port.progress.is_done(now, until_us);
                     }
                     return Ok(wait);
                 }
