@@ -51,6 +51,9 @@ struct Seat {
     spoke_us: Option<u64>,
 }
 
+/// What is said to a question.
+type Answer = Box<dyn FnMut(&[u8]) -> Vec<u8> + Send>;
+
 enum Says {
     /// By itself: what is still to be sent and when, then the last of it again and again.
     Streams {
@@ -60,7 +63,7 @@ enum Says {
     /// When it is asked.
     Answers {
         question: usize,
-        answer: Box<dyn FnMut(&[u8]) -> Vec<u8> + Send>,
+        answer: Answer,
         heard: Vec<u8>,
         counted: u64,
     },

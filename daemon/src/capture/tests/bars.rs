@@ -195,5 +195,4 @@ fn nobody_who_is_told_everything_but_the_rate_takes_evaporation_off_to_the_bar()
         100.0 * share(much)
     );
     assert!(share(little) > 0.05, "{told}");
-    println!("{told}");
 }
