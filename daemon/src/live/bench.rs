@@ -327,6 +327,14 @@ impl Bench {
         self.hub.announce(Event::Stopping {});
     }
 
+    /// Ends as it stands: what was acknowledged is kept, nothing else is.
+    pub(crate) fn break_off(&mut self) {
+        for (_, line) in std::mem::take(&mut self.lines) {
+            line.close();
+        }
+        self.recorders.forget();
+    }
+
     fn run_that_uses(&self, gauge: &str) -> Option<&str> {
         let uses =
             |r: &Running| !r.run.finished() && r.run.stops().iter().any(|s| s.gauge == gauge);

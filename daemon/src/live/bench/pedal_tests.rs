@@ -13,8 +13,7 @@ use benchhand_wire::{Event as News, SaidAs, StopState};
 use serde_json::json;
 
 use crate::clock::SystemClock;
-use crate::desk::shop::ShopGauge;
-use crate::live::{OpenLine, Opener};
+use crate::live::{OpenLine, Opener, Wanted};
 use crate::serve::Works;
 
 /// A line that is open from the start and on which nothing comes before the route runs.
@@ -54,10 +53,10 @@ struct Player {
 }
 
 impl Opener for Player {
-    fn line(&self, gauge: &ShopGauge) -> OpenLine {
-        let (go, time, line) = (self.go.clone(), self.time.clone(), gauge.profile.line());
+    fn line(&self, wanted: &Wanted) -> OpenLine {
+        let (go, time) = (self.go.clone(), self.time.clone());
         let stream = Stream {
-            header: Header::new(gauge.profile.name(), line, Origin::Synthesised),
+            header: Header::new("ascii-volume", wanted.line, Origin::Synthesised),
             events: self.events.clone(),
         };
         let mut once = Some(stream);
