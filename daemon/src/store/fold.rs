@@ -346,3 +346,30 @@ fn kept(id: ReadingId, at: Timestamp, said: Reading, state: State, stage: &str) 
         marked: None,
     }
 }
+
+impl From<&KeptReading> for Reading {
+    /// The reading as it could be said again; its decision window stays with the first line.
+    fn from(kept: &KeptReading) -> Reading {
+        Reading {
+            raw: kept.raw,
+            raw_unit: kept.raw_unit.clone(),
+            u: kept.u,
+            gauge: kept.gauge.clone(),
+            n: kept.n,
+            sd: kept.sd,
+            round: kept.round,
+            mode: kept.mode,
+            stream: kept.stream.clone(),
+            stage: Some(kept.stage.clone()),
+            parts: kept.parts.clone(),
+            labels: kept.labels.clone(),
+            note: kept.note.clone(),
+            ..Reading::new(
+                kept.spot.clone(),
+                kept.value,
+                kept.unit.clone(),
+                kept.source,
+            )
+        }
+    }
+}

@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Mode, Part, Plate, Reading,
-    ReadingId, RouteStarted, Source, StreamAt, Zero,
+    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Mode, Part, Plate, ReadingId,
+    RouteStarted, Source, StreamAt, Zero,
 };
 
 /// Whether a reading counts.
@@ -91,33 +91,6 @@ pub struct KeptReading {
     pub moves: Vec<Move>,
     /// Why it should be doubted: its gauge failed a check that came after it.
     pub marked: Option<String>,
-}
-
-impl From<&KeptReading> for Reading {
-    /// The reading as it could be said again; its decision window stays with the first line.
-    fn from(kept: &KeptReading) -> Reading {
-        Reading {
-            raw: kept.raw,
-            raw_unit: kept.raw_unit.clone(),
-            u: kept.u,
-            gauge: kept.gauge.clone(),
-            n: kept.n,
-            sd: kept.sd,
-            round: kept.round,
-            mode: kept.mode,
-            stream: kept.stream.clone(),
-            stage: Some(kept.stage.clone()),
-            parts: kept.parts.clone(),
-            labels: kept.labels.clone(),
-            note: kept.note.clone(),
-            ..Reading::new(
-                kept.spot.clone(),
-                kept.value,
-                kept.unit.clone(),
-                kept.source,
-            )
-        }
-    }
 }
 
 /// That a reading was moved.

@@ -5,6 +5,8 @@
 //! counts as taken only once [`Keep::keep`] has said so.
 
 mod answering;
+#[cfg(test)]
+mod asked_tests;
 mod asking;
 mod control;
 mod going;
