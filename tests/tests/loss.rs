@@ -79,15 +79,11 @@ impl Bench {
 
     /// Enters the gauge and begins a route with it.
     fn route(&self, daemon: &Daemon, gauge: &str, profile: &str, route: &[&str]) -> Route {
-        let set = [
-            "gauge",
-            "set",
-            gauge,
-            "--profile",
-            profile,
-            "--port",
-            self.port(),
-        ];
+        let mut set = vec!["gauge", "set", gauge, "--profile", profile];
+        set.extend(["--port", self.port()]);
+        if gauge == "burette" {
+            set.extend(["--capacity", "100 cc", "--counts", "up"]);
+        }
         daemon.program.json(&set);
         daemon.api.wait_for_port(gauge);
         self.begin(daemon, gauge, route)
