@@ -255,6 +255,10 @@ fn a_burette_pulled_out_amid_a_pour_stays_away_and_comes_back_under_another_name
             .stream(),
     );
     bench.has(&[("chamber/1", 64.03)], 0.03);
+    // What became of the half chamber is asked; it is poured again.
+    let state = daemon.api.get("state").good();
+    assert_eq!(state["routes"][0]["asked"]["about"], "lost_pour", "{state}");
+    daemon.program.json(&["steer", "v8", "again"]);
     burette.play(&Hand::at_burette(4).pour(64.10).refill().rest(1.0).stream());
     route.ends();
     bench.has(&[("chamber/1", 64.03), ("chamber/3", 64.10)], 0.03);
