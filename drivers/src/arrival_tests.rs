@@ -1,3 +1,5 @@
+//! The rule on reads as they happen, and on a reader that is held up at any point.
+
 use super::*;
 use crate::line::Format;
 use crate::seeded::SplitMix64;

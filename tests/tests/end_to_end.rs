@@ -97,6 +97,8 @@ fn a_builders_first_job_from_bytes_to_the_report() {
         "0.04 cc",
         "--capacity",
         "100 cc",
+        "--counts",
+        "up",
     ];
     set_up(&daemon, "burette", "ascii-volume", burette.path(), &known);
     let known = [

@@ -67,6 +67,7 @@ impl Bench {
     fn set_up(&self, daemon: &Daemon) {
         let mut args = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
         args.extend(["--port", &self.port, "--u", "0.03 cc"]);
+        args.extend(["--capacity", "100 cc", "--counts", "up"]);
         daemon.program.json(&args);
         daemon.api.wait_for_port("burette");
     }

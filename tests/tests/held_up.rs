@@ -29,6 +29,9 @@ const DECKS_MM: [f64; 2] = [0.20, 0.25];
 fn set_up(daemon: &Daemon, gauge: &str, profile: &str, port: &str) {
     let mut set = vec!["gauge", "set", gauge, "--profile", profile];
     set.extend(["--port", port]);
+    if gauge == "burette" {
+        set.extend(["--capacity", "100 cc", "--counts", "up"]);
+    }
     daemon.program.json(&set);
     daemon.api.wait_for_port(gauge);
 }

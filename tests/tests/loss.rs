@@ -79,15 +79,11 @@ impl Bench {
 
     /// Enters the gauge and begins a route with it.
     fn route(&self, daemon: &Daemon, gauge: &str, profile: &str, route: &[&str]) -> Route {
-        let set = [
-            "gauge",
-            "set",
-            gauge,
-            "--profile",
-            profile,
-            "--port",
-            self.port(),
-        ];
+        let mut set = vec!["gauge", "set", gauge, "--profile", profile];
+        set.extend(["--port", self.port()]);
+        if gauge == "burette" {
+            set.extend(["--capacity", "100 cc", "--counts", "up"]);
+        }
         daemon.program.json(&set);
         daemon.api.wait_for_port(gauge);
         self.begin(daemon, gauge, route)
@@ -259,6 +255,10 @@ fn a_burette_pulled_out_amid_a_pour_stays_away_and_comes_back_under_another_name
             .stream(),
     );
     bench.has(&[("chamber/1", 64.03)], 0.03);
+    // What became of the half chamber is asked; it is poured again.
+    let state = daemon.api.get("state").good();
+    assert_eq!(state["routes"][0]["asked"]["about"], "lost_pour", "{state}");
+    daemon.program.json(&["steer", "v8", "again"]);
     burette.play(&Hand::at_burette(4).pour(64.10).refill().rest(1.0).stream());
     route.ends();
     bench.has(&[("chamber/1", 64.03), ("chamber/3", 64.10)], 0.03);

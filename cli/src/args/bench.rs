@@ -118,7 +118,7 @@ pub(crate) enum SteerControl {
     Go {
         /// The spot, in one word or several; `round 1` after it where another round is meant than
         /// the one that is shown.
-        #[arg(required = true, allow_hyphen_values = true)]
+        #[arg(required = true)]
         spot: Vec<String>,
     },
     /// Give a reading by hand for this stop, e.g. `64.2 cc`.
