@@ -1,6 +1,6 @@
 // Renews what stands on the page from what is known. Asks nothing and changes nothing.
 
-import { bench, called, cylinder, figure, gauge, route, stop } from './state.js';
+import { bench, called, cylinder, figure, gauge, question, route, stop } from './state.js';
 import { draw } from './engine.js';
 
 export const $ = (id) => document.getElementById(id);
@@ -100,6 +100,7 @@ export function standing() {
   if (!r) {
     words($('progress'), '');
     words($('round'), '');
+    words($('so-far'), '');
     words($('stop'), bench.job ? 'No route runs' : 'No job yet');
     words($('prompt'), bench.job ? 'Press Route to begin one.' : 'Open one with benchhand job new.');
   } else {
@@ -109,6 +110,7 @@ export function standing() {
     const rounds = Math.max(...r.stops.map((s) => s.round));
     words($('stop'), here ? called(here.spot) : r.done ? 'Done' : r.title);
     words($('round'), here && rounds > 1 ? `round ${here.round} of ${rounds}` : '');
+    words($('so-far'), r.so_far ? `${r.so_far} so far` : '');
     words($('prompt'), prompt(r));
   }
   const half = Boolean(r && !r.running && !r.done);
@@ -120,7 +122,9 @@ export function standing() {
   if (hold.firstChild.nodeValue !== (held ? 'Resume ' : 'Hold ')) hold.firstChild.nodeValue = held ? 'Resume ' : 'Hold ';
   for (const button of document.querySelectorAll('.controls [data-do]')) {
     const always = ['route', 'keys', 'move'].includes(button.dataset.do);
-    button.disabled = always ? false : !r?.running;
+    // A reading cannot be taken before the question is answered.
+    const shut = button.dataset.do === 'take' && Boolean(question());
+    button.disabled = always ? false : !r?.running || shut;
   }
   stops(r);
   engine(r);
