@@ -82,13 +82,13 @@ function fit() {
   if ($('asked').hidden) return;
   const [wide, high] = [window.innerWidth, window.innerHeight];
   let size = wide < 900 ? Math.max(26, wide * 0.07) : high < 700 ? high * 0.08 : wide * 0.085;
-  for (; size > 20; size -= 1) {
+  for (; size > 12; size -= 1) {
     text.style.fontSize = `${size}px`;
     if (text.scrollHeight <= text.clientHeight && text.scrollWidth <= text.clientWidth) return;
   }
 }
 
-/** Keeps it so when the window changes. */
+/** Keeps it so when its place changes. */
 export function prepare() {
-  window.addEventListener('resize', fit);
+  new ResizeObserver(fit).observe($('asked-text'));
 }
