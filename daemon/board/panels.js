@@ -10,7 +10,7 @@ export const KEYS = [
   ['b', 'Back one stop', 'back'],
   ['s', 'Skip this stop', 'skip'],
   ['d', 'Add: the next pour belongs to the last reading', 'add'],
-  ['p', 'Two pours: what was taken for one pour was two', 'split'],
+  ['p', 'Split: what was taken for one pour was two', 'split'],
   ['k', 'Keep: the value that is asked about is right', 'keep'],
   ['f', 'Refill: what is asked about was a refill, or no pour of a chamber', 'refill'],
   ['e', 'Delivered: what is asked about was poured out', 'delivered'],

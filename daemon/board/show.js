@@ -53,7 +53,9 @@ export function live() {
     steps.setAttribute('aria-valuenow', String(still));
     [...steps.children].forEach((step, i) => step.classList.toggle('on', i < still));
   }
-  const phase = heard ? PHASE[value.phase] ?? value.phase : shown ? linkWords(shown) : 'no gauge';
+  // What waits for the rest of its pour is not taken.
+  const rest = value?.phase === 'held' && route()?.so_far ? 'still, waiting for the rest' : PHASE[value?.phase];
+  const phase = heard ? rest ?? value.phase : shown ? linkWords(shown) : 'no gauge';
   words($('phase'), phase);
   steps.setAttribute('aria-valuetext', phase);
   const name = shown ? `${shown.setup.name}${seen.from ? `, ${seen.from}` : ''}` : '';

@@ -29,6 +29,10 @@ async function rests(page) {
   await page.locator('#still[aria-valuenow="10"]').waitFor({ state: 'attached' });
 }
 
+/** What capture makes of the gauge; it is not shown while something is asked. */
+const phase = (page, wanted) =>
+  until(async () => (await page.locator('#phase').textContent()).includes(wanted), `the phase ${wanted}`);
+
 /** Waits until answers can be given: a second tap must not answer the next question. */
 const settled = (page) => page.locator('#answers button:enabled').first().waitFor();
 
@@ -52,6 +56,7 @@ test('a first pour far off the nominal is asked about, large, and kept by a key'
   // A rest far below what is expected is no pour yet: what went in so far is shown.
   bench.gauge('ramp burette 20 2');
   await sees(page, '#so-far', '20.00 cc so far');
+  await sees(page, '#phase', 'still, waiting for the rest');
   await page.screenshot({ path: join(shots, 'so-far-wide.png') });
   assert.deepEqual(kept('far'), []);
 
@@ -116,9 +121,9 @@ test('a first pour far off the nominal is asked about, large, and kept by a key'
   await page.setViewportSize({ width: 1280, height: 800 });
 
   // Nobody answers for a while: the next pour waits behind the question.
-  await goesTo(page, 0, 6);
-  await page.locator('#still[aria-valuenow="10"]').waitFor({ state: 'attached' });
-  await goesTo(page, 89, 6);
+  await goesTo(page, 0, 8);
+  await phase(page, 'waiting for a move');
+  await goesTo(page, 89, 8);
   await sees(page, '#asked-waits', '1 more pour waits');
   await sees(page, '#asked-text', 'chamber 1: 90.00 cc');
   assert.deepEqual(kept('far'), []);
@@ -131,13 +136,13 @@ test('a first pour far off the nominal is asked about, large, and kept by a key'
   assert.deepEqual(values, [['chamber/1', 90], ['chamber/3', 89]]);
   assert.equal(await page.locator('.controls [data-do=take]').isDisabled(), false);
   bench.run('steer', 'far', 'end');
+  bench.run('gauge', 'drop', 'burette');
   assert.deepEqual(page.faults, []);
   await page.context().close();
 });
 
 test('which way a scale of unknown direction runs is asked, and the refill is no pour', async () => {
   bench.job('way');
-  bench.run('gauge', 'drop', 'burette');
   const path = await bench.plug('glass', 'cc', 2, 60);
   bench.run('gauge', 'set', 'glass', '--profile', 'ascii-volume', '--port', path, '--capacity', '100 cc');
   const page = await bench.page({ viewport: { width: 1280, height: 800 } });
@@ -147,7 +152,7 @@ test('which way a scale of unknown direction runs is asked, and the refill is no
   await page.keyboard.press('Escape');
   await startRoute(page, 'chambers');
   await rests(page);
-  bench.gauge('ramp glass 0 5');
+  bench.gauge('ramp glass 0 8');
   await sees(page, '#asked-text', /from 60\.00 to 0\.00 cc\. Was that a refill, or was it delivered/);
   const names = await page.locator('#answers .label').allInnerTexts();
   assert.deepEqual(names.map((n) => n.replace(/\s+/g, ' ').trim()), ['Refill F', 'Delivered E', 'Again A']);
@@ -156,13 +161,13 @@ test('which way a scale of unknown direction runs is asked, and the refill is no
   await page.locator('#answers [data-do=refill]').click();
   await page.locator('#asked').waitFor({ state: 'hidden' });
   assert.deepEqual(kept('way'), []);
-  bench.gauge('ramp glass 64 5');
+  bench.gauge('ramp glass 64 8');
   await sees(page, '#stop', 'chamber 3');
   await until(() => kept('way').length === 1, 'the reading');
   assert.equal(Math.round(kept('way')[0].figure.value), 64);
   await page.keyboard.press('?');
   const listed = await text(page, '#keys-list');
-  for (const word of ['Keep', 'Refill', 'Delivered', 'Two pours', 'Undo']) assert.ok(listed.includes(word), word);
+  for (const word of ['Keep', 'Refill', 'Delivered', 'Split', 'Undo']) assert.ok(listed.includes(word), word);
   await page.screenshot({ path: join(shots, 'keys-wide.png') });
   assert.deepEqual(page.faults, []);
   await page.context().close();
