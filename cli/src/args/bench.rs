@@ -134,6 +134,8 @@ pub(crate) enum SteerControl {
     },
     /// End the route; what is left can be taken up again.
     End,
+    /// Say what is asked or to be done now, with its answers, and every control.
+    Help,
 }
 
 /// Options of `live`.
