@@ -25,6 +25,7 @@ pub mod settings;
 mod settle;
 mod sigma;
 mod still;
+mod summit;
 #[cfg(test)]
 pub(crate) mod tests;
 mod thrust;

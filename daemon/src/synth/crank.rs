@@ -2,6 +2,7 @@
 
 use benchhand_drivers::{Sample, Unit};
 
+use super::hand::{Hand, Wavering};
 use super::{Dice, Gauge, Recorder};
 
 /// What a sweep is drawn from.
@@ -13,6 +14,24 @@ pub struct SweepRules {
     pub stops: f64,
     /// Whether the gauge rises to the turn; drawn where not given.
     pub high: Option<bool>,
+    /// How evenly the crank is turned.
+    pub hand: Hand,
+    /// Crank radius and rod, in.
+    pub radius: (f64, f64),
+    /// See `radius`.
+    pub rod: (f64, f64),
+}
+
+impl SweepRules {
+    /// An uneven hand on engines of all sizes.
+    pub fn uneven() -> Self {
+        Self {
+            hand: Hand::Uneven,
+            radius: (1.4, 2.2),
+            rod: (5.0, 7.0),
+            ..Self::default()
+        }
+    }
 }
 
 impl Default for SweepRules {
@@ -21,6 +40,9 @@ impl Default for SweepRules {
             speed: (3.0, 9.0),
             stops: 0.3,
             high: None,
+            hand: Hand::Even,
+            radius: (1.7, 1.9),
+            rod: (5.6, 6.2),
         }
     }
 }
@@ -73,8 +95,8 @@ pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
     let sense = if high { -per_inch } else { per_inch };
     let passes = dice.whole(2, 4);
     let mut engine = Engine {
-        radius: dice.uniform(1.7, 1.9),
-        rod: dice.uniform(5.6, 6.2),
+        radius: dice.uniform(rules.radius.0, rules.radius.1),
+        rod: dice.uniform(rules.rod.0, rules.rod.1),
         angle: -dice.uniform(15.0, 18.0),
         slack: 0.0,
     };
@@ -99,12 +121,10 @@ pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
             99.0
         };
         let mut stop = Some(stop);
-        let (pace, phase) = (dice.uniform(2.0, 5.0), dice.uniform(0.0, 6.3));
-        let mut t: f64 = 0.0;
+        let mut wavering = Wavering::new(rules.hand, dice);
         while (to - engine.angle) * to.signum() > 0.0 {
-            t += TICK;
             let near = ((engine.angle.abs() - 3.0) / 1.5).clamp(0.0, 1.0);
-            let uneven = 1.0 + 0.15 * (pace * t + phase).sin();
+            let uneven = wavering.next(TICK, recorder.dice());
             let rate = speed * uneven * (slower + (1.0 - slower) * near);
             engine.turn(to.signum() * rate * TICK);
             advance(&engine, &mut recorder);
