@@ -139,6 +139,7 @@ fn curve(points: &[Point], degree: usize, shape: &Shape) -> Option<Pass> {
         squares,
         degrees: n - degree - 1,
         points: points.to_vec(),
+        stood: 0.0,
     })
 }
 
@@ -232,6 +233,7 @@ fn fit(points: &[Point], shape: &Shape) -> Pass {
             squares,
             degrees: (points.len() - 3).max(1),
             points: points.to_vec(),
+            stood: 0.0,
         };
     }
     let highest = points.iter().map(|p| p.v).fold(f64::NEG_INFINITY, f64::max);
@@ -250,6 +252,7 @@ fn fit(points: &[Point], shape: &Shape) -> Pass {
         squares,
         degrees: (top.len() - 1).max(1),
         points: points.to_vec(),
+        stood: 0.0,
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! It sees the samples of one pass, already turned so that the turning point is a top.
 
-use super::still::{Point, seconds};
+use super::still::Point;
 use super::summit::fit_about;
 
 /// What makes a turning point of a run of samples.
@@ -34,6 +34,8 @@ pub(crate) struct Pass {
     pub(crate) degrees: usize,
     /// The samples it was fitted to (turned).
     pub(crate) points: Vec<Point>,
+    /// The share of the time between the two falls that it stood within a count of its top.
+    pub(crate) stood: f64,
 }
 
 /// Why a pass is none.
@@ -81,10 +83,31 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
         sigma: shape.sigma.min(QUIET * shape.resolution),
         ..*shape
     };
-    match fit_about(near, highest, &quiet) {
+    let pass = match fit_about(near, highest, &quiet) {
         Err(NotAPass::Uneven) if quiet.sigma < shape.sigma => fit_about(near, highest, shape),
         fitted => fitted,
-    }
+    };
+    pass.map(|pass| Pass {
+        stood: stood(near, highest, shape.resolution),
+        ..pass
+    })
+}
+
+/// The share of the samples that lie within a count of the top, one after another; a single one
+/// that is lower does not part them.
+fn stood(near: &[Point], highest: f64, count: f64) -> f64 {
+    let inside = |p: &Point| p.v >= highest - 1.2 * count;
+    let top = near.iter().position(|p| p.v == highest).unwrap_or(0);
+    let apart = |run: &[bool]| {
+        let end = run.windows(2).position(|w| !w[0] && !w[1]);
+        run[..end.unwrap_or(run.len())]
+            .iter()
+            .rposition(|i| *i)
+            .map_or(0, |last| last + 1)
+    };
+    let after: Vec<bool> = near[top..].iter().map(inside).collect();
+    let before: Vec<bool> = near[..top].iter().rev().map(inside).collect();
+    (apart(&after) + apart(&before)) as f64 / near.len() as f64
 }
 
 /// How a pass goes up to its top and down from it.

@@ -20,6 +20,17 @@ pub struct SweepRules {
     pub radius: (f64, f64),
     /// See `radius`.
     pub rod: (f64, f64),
+    /// What is done wrong, in every pass.
+    pub wrong: Option<WrongSweep>,
+}
+
+/// What goes wrong in a sweep, so that no pass shows top dead centre.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum WrongSweep {
+    /// The plunger is against its stop before the piston is up: so far below the top, mm.
+    PlungerStop(f64, f64),
+    /// The hand turns back before the top is reached: so many degrees before it.
+    TurnedBack(f64, f64),
 }
 
 impl SweepRules {
@@ -43,6 +54,7 @@ impl Default for SweepRules {
             hand: Hand::Even,
             radius: (1.7, 1.9),
             rod: (5.6, 6.2),
+            wrong: None,
         }
     }
 }
@@ -102,10 +114,14 @@ pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
     };
     let mut now = -dice.uniform(0.0, 0.2);
     let mut recorder = Recorder::new(gauge, &mut dice);
+    let stop = match rules.wrong {
+        Some(WrongSweep::PlungerStop(least, most)) => recorder.dice().uniform(least, most) / 25.4,
+        _ => 0.0,
+    };
     let mut advance = |engine: &Engine, recorder: &mut Recorder<'_>| {
         now += TICK;
         if now >= recorder.time() {
-            recorder.write(truth + sense * engine.depth());
+            recorder.write(truth + sense * engine.depth().max(stop));
         }
     };
     let rest = recorder.dice().uniform(0.3, 2.0);
@@ -114,7 +130,8 @@ pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
         let dice = recorder.dice();
         let speed = dice.uniform(rules.speed.0, rules.speed.1);
         let slower = dice.uniform(0.4, 0.6);
-        let to = -engine.angle.signum() * dice.uniform(15.0, 18.0);
+        let side = engine.angle.signum();
+        let to = -side * dice.uniform(15.0, 18.0);
         let stop = if dice.chance(rules.stops) {
             dice.uniform(-12.0, 12.0)
         } else {
@@ -122,6 +139,23 @@ pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
         };
         let mut stop = Some(stop);
         let mut wavering = Wavering::new(rules.hand, dice);
+        // Turned back, the crank goes to the turning angle and returns.
+        let (turn, to) = match rules.wrong {
+            Some(WrongSweep::TurnedBack(least, most)) => {
+                (Some(side * recorder.dice().uniform(least, most)), -to)
+            }
+            _ => (None, to),
+        };
+        if let Some(at) = turn {
+            while (engine.angle - at) * side > 0.0 {
+                let rate = speed * wavering.next(TICK, recorder.dice());
+                engine.turn(-side * rate * TICK);
+                advance(&engine, &mut recorder);
+            }
+            let rest = recorder.dice().uniform(0.3, 1.2);
+            dwell(rest, &engine, &mut recorder, &mut advance);
+            engine.slack = recorder.dice().uniform(0.3, 1.0);
+        }
         while (to - engine.angle) * to.signum() > 0.0 {
             let near = ((engine.angle.abs() - 3.0) / 1.5).clamp(0.0, 1.0);
             let uneven = wavering.next(TICK, recorder.dice());

@@ -13,7 +13,7 @@ pub mod measure;
 mod pours;
 mod rests;
 
-pub use crank::{MadeSweep, MadeThrust, SweepRules, sweep, thrust};
+pub use crank::{MadeSweep, MadeThrust, SweepRules, WrongSweep, sweep, thrust};
 pub use dice::Dice;
 pub use flow::{FlowRules, MadeFlow, flow};
 pub use hand::Hand;
