@@ -132,6 +132,7 @@ fn show_sweeps(n: usize) {
     for (name, rules, line) in [
         ("sweeps, counts", &usual, Line::Even),
         ("sweeps by an uneven hand, counts", &uneven, Line::Even),
+        ("sweeps in short pulls, counts", &pulls, Line::Even),
         (
             "sweeps by an uneven hand, shaken, counts",
             &uneven,

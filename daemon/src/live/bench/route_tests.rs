@@ -83,3 +83,38 @@ fn a_zero_on_the_wrong_face_and_a_bore_of_another_size_are_asked_about() {
     assert!(enter("bore/3/top/thrust", "4.0001 in").is_err());
     works.stop_blocking();
 }
+
+#[test]
+fn a_gauge_that_feeds_a_route_is_refused_to_a_second_by_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let opener = Arc::new(SerialOpener::new(Arc::new(RealTime::new())));
+    let works = Works::start(folder.path(), Arc::new(SystemClock::new()), opener).unwrap();
+    let key = std::cell::Cell::new(0);
+    let ask = |path: &str, body| {
+        key.set(key.get() + 1);
+        let key = key.get().to_string();
+        works.desk.dispatch(path, body, Some(&key))
+    };
+    let setup = json!({"name": "glass", "profile": "ascii-volume"});
+    ask("gauges/set", json!({ "setup": setup })).unwrap();
+    let engine = include_str!("../../../../examples/invented-v8.toml");
+    for name in ["one", "two"] {
+        let new = json!({"name": name, "engine": engine, "file": "engine.toml"});
+        ask("jobs/new", new).unwrap();
+    }
+    ask("routes/start", json!({"job": "one", "route": "chambers"})).unwrap();
+    for afresh in [false, true] {
+        for route in ["chambers", "runners"] {
+            let other = json!({"job": "two", "route": route, "afresh": afresh});
+            let refused = ask("routes/start", other).unwrap_err().to_string();
+            assert!(
+                refused.contains("glass") && refused.contains("job one"),
+                "{refused}"
+            );
+            let same = json!({"job": "one", "route": route, "afresh": afresh});
+            let refused = ask("routes/start", same).unwrap_err().to_string();
+            assert!(refused.contains("job one"), "{refused}");
+        }
+    }
+    works.stop_blocking();
+}
