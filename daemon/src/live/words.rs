@@ -166,6 +166,7 @@ pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
         ),
         Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
         Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
+        Doubt::Handling(note) => format!("{at}: {shown}, but {note}. keep, again, or type it?"),
         Doubt::Lost(note) => format!("{at}: {note}. again, type it, or skip?"),
         Doubt::WhichWay { from, to, unit } => format!(
             "{at}: the burette went from {from:.2} to {to:.2} {unit}. Was that a refill, or was it delivered?"
@@ -191,6 +192,7 @@ fn expected(expectation: &Expectation) -> String {
         expectation::Source::EarlierRound => "as in the round before".to_owned(),
         expectation::Source::Fellows { count: 1 } => "as the other".to_owned(),
         expectation::Source::Fellows { .. } => "as the others".to_owned(),
+        expectation::Source::Parts => "from the parts".to_owned(),
         expectation::Source::BeforeCut => "from before the cut".to_owned(),
         expectation::Source::Nominal => "as the engine file says".to_owned(),
     };

@@ -2,7 +2,9 @@
 
 use crate::capture::Mode;
 use crate::synth::measure::{Line, flows, pours, settles, sweeps, taken_while_idle, thrusts};
-use crate::synth::{Dice, FlowRules, IdleRules, Manner, PourRules, ReadBy, SweepRules, pour_route};
+use crate::synth::{
+    Dice, FlowRules, Hand, IdleRules, Manner, PourRules, ReadBy, SweepRules, pour_route,
+};
 
 const BOTH: [Line; 2] = [Line::Even, Line::Shaken];
 const SEED: u64 = 90_001;
@@ -60,6 +62,19 @@ fn sweeps_are_within_a_count_or_refused_with_a_reason() {
         let (f, _) = sweeps(200, SEED, &fast, line);
         assert_eq!((f.missed, f.beyond(1.0)), (0, 0), "seeds {:?}", f.look_at);
         assert!(f.refused > 150, "{}", f.refused);
+    }
+}
+
+#[test]
+fn an_uneven_hand_is_seldom_refused_and_never_wrong() {
+    let pulls = SweepRules {
+        hand: Hand::InPulls,
+        ..SweepRules::uneven()
+    };
+    for rules in [SweepRules::uneven(), pulls] {
+        let (f, _) = sweeps(1_000, SEED, &rules, Line::Even);
+        assert_eq!((f.missed, f.beyond(1.0)), (0, 0), "seeds {:?}", f.look_at);
+        assert!(f.refused <= 20, "{:?}: {}", rules.hand, f.refused);
     }
 }
 

@@ -64,7 +64,14 @@ impl Run {
                 self.question = None;
                 self.take_again(question.stop, at_us, keep, out)?;
             }
-            (Doubt::Far(_) | Doubt::Slip(_) | Doubt::OneOrTwo(_) | Doubt::Meanwhile, _) => {
+            (
+                Doubt::Far(_)
+                | Doubt::Slip(_)
+                | Doubt::OneOrTwo(_)
+                | Doubt::Handling(_)
+                | Doubt::Meanwhile,
+                _,
+            ) => {
                 return self.answer_of_value(&question, control, at_us, keep, out);
             }
             _ => return Ok(false),
@@ -167,7 +174,13 @@ impl Run {
     ) -> Result<(), Refusal> {
         let about_value = matches!(
             self.question.as_ref().map(|q| &q.doubt),
-            Some(Doubt::Far(_) | Doubt::Slip(_) | Doubt::OneOrTwo(_) | Doubt::Meanwhile)
+            Some(
+                Doubt::Far(_)
+                    | Doubt::Slip(_)
+                    | Doubt::OneOrTwo(_)
+                    | Doubt::Handling(_)
+                    | Doubt::Meanwhile
+            )
         );
         let lost = matches!(
             self.question.as_ref().map(|q| &q.doubt),

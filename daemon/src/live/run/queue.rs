@@ -6,7 +6,7 @@ use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Question, Waiting};
 use super::{Keep, Outcome, Run, Took, reading_of};
-use crate::capture::{self, Expected, Fit, Taken};
+use crate::capture::{self, Expected, Fit, Note, Taken};
 use crate::live::expectation::{self, Expectation};
 use crate::live::figuring::figure_of;
 use crate::live::words;
@@ -212,7 +212,10 @@ impl Run {
         let (value, kind) = match &one.origin {
             Origin::Captured { taken, .. } => {
                 if let Some(note) = taken.doubt {
-                    return Judged::Doubted(Doubt::OneOrTwo(note));
+                    return Judged::Doubted(match note {
+                        Note::OneOrTwo { .. } => Doubt::OneOrTwo(note),
+                        _ => Doubt::Handling(note),
+                    });
                 }
                 let arranged = &self.stops[stop];
                 match figure_of(arranged.stop.figure, &arranged.basis, taken) {

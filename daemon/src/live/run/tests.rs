@@ -351,3 +351,51 @@ fn a_reading_that_is_voided_leaves_its_stop_to_be_visited() {
     assert_eq!(bench.run.walk().at(), Some(0));
     assert!(!bench.run.finished());
 }
+
+/// The bridge rests a moment, is lifted and set down elsewhere: which place that is, is asked.
+#[test]
+fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so() {
+    let mut stops = stops(
+        &["deck/1/thrust", "deck/1/antithrust"],
+        Mode::Settle,
+        Figuring::BelowZero,
+    );
+    for stop in &mut stops {
+        let Settings::Settle(settle) = &mut stop.settings else {
+            panic!("wrong mode")
+        };
+        settle.hanging = Some(2.0);
+    }
+    let walk = Walk::new(stops.len());
+    let run = Run::new(stops, walk, Default::default());
+    let mut bench = Bench {
+        run,
+        notebook: Notebook::default(),
+        at_us: 0,
+        said: Vec::new(),
+    };
+    bench.rest(2.0, 4);
+    for i in 0..12 {
+        bench.sample(2.0 + 0.6 * f64::from(i), false);
+    }
+    for i in 0..15 {
+        bench.sample(9.5 + 0.001 * f64::from(i % 2), false);
+    }
+    bench.rest(2.0, 3);
+    for i in 0..12 {
+        bench.sample(2.0 + 0.6 * f64::from(i), false);
+    }
+    bench.rest(9.2, 6);
+    assert_eq!(bench.notebook.readings(), [], "{:?}", bench.said);
+    let question = bench.run.question().expect("a question").clone();
+    assert!(question.text.contains("lifted before"), "{}", question.text);
+    // A pedal's take is no answer.
+    let _ = bench.control(Control::Take);
+    assert_eq!(bench.notebook.readings(), []);
+    bench.control(Control::Keep).unwrap();
+    let kept = bench.notebook.readings();
+    assert!(
+        matches!(&kept[..], [(spot, value)] if spot == "deck/1/thrust" && (value - 0.8).abs() < 0.01),
+        "{kept:?}"
+    );
+}
