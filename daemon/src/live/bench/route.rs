@@ -287,7 +287,7 @@ impl Bench {
 }
 
 /// Where a route stands, as the journal keeps it; one past the last stop where none is left.
-pub(super) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
+pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
     let stop = walk.at().unwrap_or(arranged.len());
     let last = arranged.get(stop).or(arranged.last());
     RouteAt {

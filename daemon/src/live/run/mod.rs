@@ -119,8 +119,9 @@ pub struct Arranged {
 
 /// One capture and the readings that came from it.
 struct Active {
-    /// The stop and the number of readings for which its expectation was last looked up.
-    expects: Option<(usize, usize)>,
+    /// The stop and the readings for which its expectation was last looked up; the readings by
+    /// the sum of their numbers, which a revision changes too.
+    expects: Option<(usize, u64)>,
     gauge: String,
     settings: Settings,
     capture: Box<dyn Capture>,
