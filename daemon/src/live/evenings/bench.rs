@@ -49,7 +49,13 @@ impl Keep for Notebook {
     }
 
     fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation> {
-        expectation::expectation(&self.engine, &self.view, spot, round, kind)
+        let at = expectation::At {
+            stage: self.view.stage(),
+            spot,
+            round,
+            kind,
+        };
+        expectation::expectation(&self.engine, &self.view, at)
     }
 
     fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading> {
@@ -57,6 +63,10 @@ impl Keep for Notebook {
         ids.into_iter()
             .filter_map(|id| doubted_reading(&self.view, id))
             .collect()
+    }
+
+    fn apart(&self, spot: &Spot) -> Option<String> {
+        expectation::rounds_apart(&self.engine, &self.view, spot)
     }
 
     fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading> {
