@@ -288,13 +288,18 @@ impl Bench {
 
 /// Where a route stands, as the journal keeps it; one past the last stop where none is left.
 pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
-    let stop = walk.at().unwrap_or(arranged.len());
+    // A third round that was asked for on the way is no stop of the route as it was begun.
+    let stop = walk.at().unwrap_or(arranged.len()).min(arranged.len());
     let last = arranged.get(stop).or(arranged.last());
     RouteAt {
         route: route.to_owned(),
         stop: u32::try_from(stop).unwrap_or(u32::MAX),
         round: last.map_or(1, |arranged| arranged.stop.round),
-        skipped: walk.skipped(),
+        skipped: walk
+            .skipped()
+            .into_iter()
+            .filter(|&stop| (stop as usize) < arranged.len())
+            .collect(),
     }
 }
 

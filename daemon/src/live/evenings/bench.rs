@@ -232,7 +232,20 @@ impl Daemon {
                 Counts::Auto | Counts::Unknown => None,
             };
         }
-        let asked = run.question().map(question);
+        // A third round that the tool asked for is the hand's last visit to that chamber.
+        let planned = self.arranged.len();
+        let last = |stop: usize| {
+            let spot = &run.stops()[stop].stop.spot;
+            let same = |at: &usize| run.stops()[*at].stop.spot == *spot;
+            (0..planned).rev().find(same).unwrap_or(0)
+        };
+        let asked = run.question().map(question).map(|asked| match asked.stop {
+            stop if stop >= planned => Question {
+                stop: last(stop),
+                ..asked
+            },
+            _ => asked,
+        });
         if run.finished() {
             self.said.push("done".to_owned());
             self.run = None;

@@ -59,13 +59,13 @@ fn assert_none_wrong_in_silence(totals: &Totals) {
 }
 
 #[test]
-#[ignore = "awaits questions"]
+#[ignore = "not yet reached: docs/capture.md"]
 fn evenings_keep_nothing_wrong_in_silence() {
     assert_none_wrong_in_silence(&totals(0..evenings(), Kind::Any));
 }
 
 #[test]
-#[ignore = "awaits questions"]
+#[ignore = "not yet reached: docs/capture.md"]
 fn sound_evenings_are_seldom_asked_about() {
     let totals = totals(0..evenings(), Kind::Sound);
     assert_none_wrong_in_silence(&totals);

@@ -156,6 +156,8 @@ impl Active {
 /// A route that runs on a job.
 pub struct Run {
     stops: Vec<Arranged>,
+    /// How many of them the route had when it was begun.
+    planned: usize,
     walk: Walk,
     actives: Vec<Active>,
     on_hold: bool,
@@ -183,6 +185,7 @@ impl Run {
     /// A run over `stops` that stands where `walk` says.
     pub fn new(stops: Vec<Arranged>, walk: Walk, sigmas: BTreeMap<String, Sigma>) -> Run {
         let mut run = Run {
+            planned: stops.len(),
             stops,
             walk,
             actives: Vec::new(),
@@ -201,6 +204,11 @@ impl Run {
     /// The stops.
     pub fn stops(&self) -> &[Arranged] {
         &self.stops
+    }
+
+    /// The stops that the route had when it was begun.
+    pub fn planned(&self) -> &[Arranged] {
+        &self.stops[..self.planned]
     }
 
     /// Where it stands.
