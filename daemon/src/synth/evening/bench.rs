@@ -207,7 +207,11 @@ impl<'a> Bench<'a> {
             match (before, now) {
                 (Shown::Has(_), Shown::Left) => self.truths[stop].again = true,
                 (Shown::Has(a), Shown::Has(b)) if a == b => {}
-                (_, Shown::Has(_)) => self.heard = true,
+                (_, Shown::Has(_)) => {
+                    self.heard = true;
+                    // What was taken back for a question, and kept by its answer, is there again.
+                    self.truths[stop].again &= matches!(before, Shown::Has(_));
+                }
                 _ => {}
             }
         }
