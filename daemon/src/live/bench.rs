@@ -36,7 +36,7 @@ use crate::store::fact::{Fact, StreamAt};
 use crate::store::view::JobView;
 pub(crate) use route::RouteOrder;
 #[cfg(test)]
-pub(super) use route::{route_at, walk_over};
+pub(super) use route::{asked_before, route_at, walk_over};
 
 /// A route that runs on a job.
 struct Running {

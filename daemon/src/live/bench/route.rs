@@ -321,7 +321,7 @@ fn broken_off<'a>(
 }
 
 /// The values that were asked about at these stops when the work was broken off.
-fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
+pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
     let here = |kept: &&KeptReading| {
         let at = |stop: &Arranged| stop.stop.spot.to_string() == kept.spot;
         kept.state == State::Asked && kept.stage == view.stage() && stops.iter().any(at)

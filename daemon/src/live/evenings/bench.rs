@@ -10,7 +10,7 @@ use benchhand_wire::{Control, Reason, Refusal};
 use crate::capture::{Counts, Sigma};
 use crate::desk::typed::ReadOff;
 use crate::live::arrange::{GaugeOnRoute, arrange};
-use crate::live::bench::{doubted_reading, route_at, walk_over};
+use crate::live::bench::{asked_before, doubted_reading, route_at, walk_over};
 use crate::live::expectation::{self, Expectation};
 use crate::live::run::{Arranged, Doubt, DoubtedReading, Keep, Outcome, Run};
 use crate::route::{Figuring, Stop, Walk};
@@ -206,6 +206,8 @@ impl Daemon {
             self.sigma.iter().map(|s| (GAUGE.to_owned(), *s)).collect();
         self.run = Some(Run::new(self.arranged.clone(), walk, sigmas));
         self.work(|run, keep, out| run.broken_off(open, keep, out));
+        let before = asked_before(&self.notebook.view, &self.arranged);
+        self.work(|run, keep, out| run.asked_before(before, keep, out));
     }
 
     fn standing(&self, walk: &Walk) -> RouteAt {
