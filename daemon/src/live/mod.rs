@@ -7,6 +7,8 @@
 mod arrange;
 mod bench;
 mod correcting;
+#[cfg(test)]
+mod evenings;
 pub(crate) mod expectation;
 mod figuring;
 mod handle;

@@ -7,6 +7,8 @@
 
 mod crank;
 mod dice;
+#[cfg(test)]
+pub mod evening;
 mod flow;
 mod hand;
 pub mod measure;

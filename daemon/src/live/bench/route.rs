@@ -288,14 +288,19 @@ impl Bench {
 }
 
 /// Where a route stands, as the journal keeps it; one past the last stop where none is left.
-pub(super) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
-    let stop = walk.at().unwrap_or(arranged.len());
+pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
+    // A third round that was asked for on the way is no stop of the route as it was begun.
+    let stop = walk.at().unwrap_or(arranged.len()).min(arranged.len());
     let last = arranged.get(stop).or(arranged.last());
     RouteAt {
         route: route.to_owned(),
         stop: u32::try_from(stop).unwrap_or(u32::MAX),
         round: last.map_or(1, |arranged| arranged.stop.round),
-        skipped: walk.skipped(),
+        skipped: walk
+            .skipped()
+            .into_iter()
+            .filter(|&stop| (stop as usize) < arranged.len())
+            .collect(),
     }
 }
 
@@ -317,7 +322,7 @@ fn broken_off<'a>(
 }
 
 /// The values that were asked about at these stops when the work was broken off.
-fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
+pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
     let here = |kept: &&KeptReading| {
         let at = |stop: &Arranged| stop.stop.spot.to_string() == kept.spot;
         kept.state == State::Asked && kept.stage == view.stage() && stops.iter().any(at)

@@ -91,7 +91,11 @@ impl Bench {
             }
             _ => {
                 running.run.control(control, at_us, &mut keep, &mut out)?;
-                let at = route_at(&running.route.name, running.run.stops(), running.run.walk());
+                let at = route_at(
+                    &running.route.name,
+                    running.run.planned(),
+                    running.run.walk(),
+                );
                 keep.keep(Fact::RouteAt(at))?;
             }
         }

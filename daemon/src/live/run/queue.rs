@@ -21,12 +21,8 @@ impl Run {
         keep: &dyn Keep,
     ) -> Option<Option<Expected>> {
         let stop = self.stop_for(index)?;
-        let live = self
-            .walk
-            .became()
-            .iter()
-            .filter(|b| reading_of(**b).is_some());
-        let state = (stop, live.count());
+        let live = self.walk.became().iter().copied().filter_map(reading_of);
+        let state = (stop, live.sum());
         if self.actives[index].expects == Some(state) {
             return None;
         }

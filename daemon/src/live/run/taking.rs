@@ -109,6 +109,11 @@ impl Run {
         reading
             .labels
             .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
+        // A value that a person kept stays kept when it is revised.
+        if known.is_some_and(|known| known.confirmed) && asked.is_none() {
+            let before = "kept before it was revised".to_owned();
+            reading.labels.insert(ASKED.to_owned(), before);
+        }
         let mut shown = words::taken(
             &self.stops[stop].stop.spot,
             reading.value,
