@@ -26,6 +26,9 @@ pub struct Known {
     pub chamber: Option<Estimate>,
     /// Deck clearance, positive below the deck.
     pub deck: Option<Estimate>,
+    /// How much nearer to the head than that the nearest point of the piston stands, mm, 0 or more,
+    /// rock included.
+    pub deck_low: Option<Estimate>,
     /// Crown volume, dome positive.
     pub crown: Option<Estimate>,
     /// Diameter of the gasket's opening.
@@ -71,6 +74,16 @@ impl Known {
     pub fn ratio(&self) -> Option<Estimate> {
         let whole = self.whole()?;
         (whole.clearance().value() > 0.0).then(|| whole.ratio())
+    }
+
+    /// Distance between the nearest point of the piston and the head at top dead centre, mm: what
+    /// every least distance is judged by. The mean distance where no points are known.
+    pub fn nearest_quench(&self) -> Option<Estimate> {
+        let mean = self.quench()?;
+        Some(match &self.deck_low {
+            Some(low) => mean - low.clone(),
+            None => mean,
+        })
     }
 
     /// Distance between piston and head at top dead centre, mm: gasket and deck.
@@ -124,6 +137,9 @@ pub struct FlowKnown {
     pub outward: bool,
     /// How many readings it rests on.
     pub readings: usize,
+    /// What is needed for the figures through the air's density, or was taken for them because it
+    /// was not said, in a sentence.
+    pub needs: Option<String>,
     /// Test pressure.
     pub test: Option<Estimate>,
     /// Metering pressure.
@@ -189,6 +205,7 @@ impl State {
                 stroke: theirs(&one.stroke),
                 chamber: one.chamber.as_ref().map(theirs),
                 deck: one.deck.as_ref().map(theirs),
+                deck_low: one.deck_low.as_ref().map(theirs),
                 crown: one.crown.as_ref().map(theirs),
                 gasket_bore: one.gasket_bore.as_ref().map(theirs),
                 gasket_thickness: one.gasket_thickness.as_ref().map(theirs),
@@ -239,10 +256,11 @@ impl State {
     }
 }
 
-/// The largest less the smallest of several estimates, by first order. `None` of fewer than two.
+/// The largest less the smallest of several estimates, by first order; of equal ones the difference
+/// of two, which is nothing but not for certain. `None` of fewer than two.
 pub fn spread<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Option<Estimate> {
-    let all: Vec<&Estimate> = estimates.into_iter().collect();
-    let by_value = |a: &&&Estimate, b: &&&Estimate| a.value().total_cmp(&b.value());
-    let (most, least) = (all.iter().max_by(by_value)?, all.iter().min_by(by_value)?);
-    (all.len() > 1).then(|| (*most).clone() - (*least).clone())
+    let mut all: Vec<&Estimate> = estimates.into_iter().collect();
+    all.sort_by(|a, b| a.value().total_cmp(&b.value()));
+    let (least, most) = (*all.first()?, *all.last()?);
+    (all.len() > 1).then(|| most.clone() - least.clone())
 }

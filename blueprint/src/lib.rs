@@ -10,6 +10,7 @@ pub mod engine;
 pub mod figure;
 pub mod formula;
 pub mod known;
+pub mod known_word;
 pub mod readings;
 pub mod report;
 pub mod spot;

@@ -24,6 +24,7 @@ fn read(test: f64, metering: f64) -> Read<f64> {
         test,
         metering,
         orifice_temperature: 20.0,
+        plenum_temperature: 20.0,
         leak: 0.0,
     }
 }
@@ -105,7 +106,7 @@ fn a_calibration_gives_back_its_own_flow() {
     let area = calibrated_area(&0.1, &density, &(8.0 * INCH));
     // At the calibration's own drop and air the orifice passes that flow, and nothing is tested.
     let read = read(1.0, 8.0 * INCH);
-    let chain = chain(&room, &read, &area, Way::IntoBench, Before::Room);
+    let chain = chain(&room, &read, &area, Way::OutOfBench, Before::Room);
     assert!(
         (chain.mass / density - 0.1).abs() < 1e-9,
         "{}",

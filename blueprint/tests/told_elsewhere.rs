@@ -75,11 +75,11 @@ fn a_cylinder_that_no_crown_tolerance_brings_in_is_named() {
     let off = value(&answer["cylinders"][5]["off_target"]);
     assert!(off < -0.05, "{off}");
     assert!(answer["tolerance_each"].is_null());
-    // Wide enough for all: then the tolerance for each is less than that for the mean.
+    // Wide enough for all, also for the one whose two deck points disagree: then the tolerance for each is less than that for the mean.
     let wide = ask(
         V8,
         V8_CSV,
-        json!({"ask": "dome", "ratio": 10.8, "ratio_tolerance": 0.4}),
+        json!({"ask": "dome", "ratio": 10.8, "ratio_tolerance": 2.0}),
     );
     let (mean, each) = (
         value(&wide["answer"]["tolerance"]),
@@ -87,13 +87,13 @@ fn a_cylinder_that_no_crown_tolerance_brings_in_is_named() {
     );
     assert_eq!(wide["answer"]["beyond"], json!([]));
     assert!(0.0 < each && each < mean, "{each} {mean}");
-    // A crown off by it leaves the worst cylinder within, with twice its uncertainty to spare.
+    // A crown off by it leaves the worst cylinder within, with its expanded uncertainty to spare.
     let crown = value(&wide["answer"]["crown"]) - each;
     let set = format!("crown = {crown} cc");
     let after = ask(V8, V8_CSV, json!({"ask": "what-if", "set": [set]}));
     for one in after["answer"]["cylinders"].as_array().unwrap() {
         let ratio = &one["compression"]["after"];
-        assert!(value(ratio) > 10.4, "{ratio}");
+        assert!(value(ratio) > 8.8, "{ratio}");
     }
 }
 
@@ -181,7 +181,11 @@ fn measured_valve_distances_follow_a_gasket_and_a_change() {
     let touch = with_gaps(json!({"ask": "what-if", "set": ["deck/1 -= 3 mm"]}));
     assert!(says(
         &touch["answer"]["warnings"],
-        "a valve could touch the piston: cylinder 1 exhaust, cylinder 1 intake"
+        "the exhaust valve of cylinder 1 would meet the piston"
+    ));
+    assert!(says(
+        &touch["answer"]["warnings"],
+        "the intake valve of cylinder 1 would meet the piston"
     ));
     // Where no formula says what becomes of them, that is said.
     let crown = with_gaps(json!({"ask": "what-if", "set": ["crown/1 = 4 cc"]}));

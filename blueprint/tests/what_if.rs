@@ -88,7 +88,11 @@ fn one_more_reading_is_asked_where_it_tells_most() {
     assert_eq!(spread[0].spot.to_string(), "crown/4");
     // What all cylinders share does not narrow a spread of the chambers.
     let chambers = next_reading(&state, Goal::ChamberSpread);
-    assert!(chambers.iter().all(|one| one.spot.family() == "chamber"));
+    assert!(
+        chambers
+            .iter()
+            .all(|one| one.spot.family().name() == "chamber")
+    );
     // Nothing is known of a gauge: then that comes first.
     let unknown = READINGS.replace(",burette,", ",another,");
     assert!(next_reading(&state_of(&unknown), Goal::CompressionMean).is_empty());

@@ -161,10 +161,7 @@ mod tests {
         let Command::Enter(enter) = cli.command else {
             panic!("not enter")
         };
-        assert_eq!(
-            spoken(enter.value, enter.unit).as_deref(),
-            Some("-0.005 in")
-        );
+        assert_eq!(enter.words(), ["deck/1/front", "-0.005", "in"]);
         assert_eq!(enter.u.as_deref(), Some("0.0005 in"));
     }
 
@@ -190,10 +187,12 @@ mod tests {
             parse("enter|v8|chamber/3").is_err(),
             "neither a value nor levels"
         );
-        assert!(
-            parse("enter|v8|chamber/3|64 cc|--from|0 cc|--to|64 cc").is_err(),
-            "both"
-        );
+        let line = "enter|v8|deck|1|front|-0.005in|--u|0.0005 in|--sure";
+        let Command::Enter(enter) = parse(line).expect("parses").command else {
+            panic!("not enter")
+        };
+        assert_eq!(enter.words(), ["deck", "1", "front", "-0.005in"]);
+        assert!(enter.sure && enter.u.is_some());
     }
 
     #[test]
@@ -235,6 +234,14 @@ mod tests {
     fn steering_knows_its_controls() {
         assert!(parse("steer|v8|again").is_ok());
         assert!(parse("steer|v8|go|chamber/3").is_ok());
+        let Command::Steer(steer) = parse("steer|v8|go|chamber|3").expect("parses").command else {
+            panic!("not steer")
+        };
+        assert!(
+            matches!(steer.control, SteerControl::Go { spot } if spot == ["chamber", "3"]),
+            "as the screen says it"
+        );
+        assert!(parse("steer|v8|go").is_err());
         let Command::Steer(steer) = parse("steer|v8|type|-0.0021|in").expect("parses").command
         else {
             panic!("not steer")

@@ -1,5 +1,6 @@
 //! How answers look to a person. Pure: answer types in, text out; nothing is printed here.
 
+pub(crate) mod asked;
 pub(crate) mod bench;
 pub(crate) mod charts;
 pub(crate) mod checks;

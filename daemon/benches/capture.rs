@@ -8,7 +8,7 @@ use benchhand_daemon::capture::Mode;
 use benchhand_daemon::synth::measure::{
     Figures, Line, flows, pours, settles, sweeps, taken_while_idle, thrusts,
 };
-use benchhand_daemon::synth::{FlowRules, IdleRules, Manner, PourRules, ReadBy, SweepRules};
+use benchhand_daemon::synth::{FlowRules, Hand, IdleRules, Manner, PourRules, ReadBy, SweepRules};
 use std::time::Instant;
 
 type Part = fn(usize);
@@ -124,8 +124,20 @@ fn show_sweeps(n: usize) {
         speed: (20.0, 60.0),
         ..Default::default()
     };
+    let uneven = SweepRules::uneven();
+    let pulls = SweepRules {
+        hand: Hand::InPulls,
+        ..SweepRules::uneven()
+    };
     for (name, rules, line) in [
         ("sweeps, counts", &usual, Line::Even),
+        ("sweeps by an uneven hand, counts", &uneven, Line::Even),
+        ("sweeps in short pulls, counts", &pulls, Line::Even),
+        (
+            "sweeps by an uneven hand, shaken, counts",
+            &uneven,
+            Line::Shaken,
+        ),
         ("sweeps too fast, counts", &fast, Line::Even),
         ("sweeps, shaken line, counts", &usual, Line::Shaken),
         ("sweeps too fast, shaken line, counts", &fast, Line::Shaken),

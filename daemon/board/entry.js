@@ -19,6 +19,7 @@ let field = null;
 
 /** Opens the panel for the stop where the route stands. */
 export function open() {
+  words($('type-refused'), '');
   here = stop();
   if (!here) return;
   words($('type-title'), `${called(here.spot)}, round ${here.round}`);
@@ -51,7 +52,6 @@ function turnTo(to) {
   }
   const first = [...$('type-fields').querySelectorAll('input')].find((i) => !i.value);
   first?.focus();
-  doubt('');
   sum();
 }
 
@@ -81,7 +81,7 @@ function add(name, text, value = '') {
     field = input;
   });
   input.addEventListener('input', () => {
-    doubt('');
+    words($('type-refused'), '');
     sum();
   });
   label.append(input);
@@ -129,24 +129,17 @@ function sum() {
   $('type-keep').disabled = !now;
 }
 
-function doubt(text) {
-  $('type-doubt').hidden = !text;
-  words($('type-doubt'), text);
-  $('type-sure').hidden = !text;
-}
-
-async function keep(sure) {
+/** Hands it over. Where it lies far off or looks like a slip, the board asks. */
+async function keep() {
   const now = typed();
   if (!now) return;
   if (now.dial) localStorage.setItem(`turn-${here.unit}`, all('turn')[0]);
   $('type-keep').disabled = true;
   try {
-    await change('routes/control', { job: bench.job, control: 'type', ...now, sure });
+    await change('routes/control', { job: bench.job, control: 'type', ...now });
     $('type-panel').close();
   } catch (error) {
-    const asked = error.refusal?.reason === 'conflict' && !sure;
-    doubt(asked ? `Is it right? ${error.refusal.found}.` : error.message);
-    $('type-sure').hidden = !asked;
+    words($('type-refused'), error.message);
     field?.focus();
     field?.select();
   } finally {
@@ -180,15 +173,14 @@ export function prepare() {
       return button;
     }),
   );
-  $('type-keep').addEventListener('click', () => keep(false));
-  $('type-sure').addEventListener('click', () => keep(true));
+  $('type-keep').addEventListener('click', keep);
   $('type-fields').addEventListener('keydown', (event) => {
     if (event.key !== 'Enter') return;
     event.preventDefault();
     const inputs = [...$('type-fields').querySelectorAll('input')];
     const next = inputs.slice(inputs.indexOf(event.target) + 1).find((i) => !i.value);
     if (next) next.focus();
-    else keep(false);
+    else keep();
   });
 }
 

@@ -2,12 +2,19 @@
 
 import { ask, change, enter, follow } from './api.js';
 import { bench, renew, renewJob, route, take } from './state.js';
-import { $, connection, live, refused, said, standing } from './show.js';
+import { $, connection, live, refused, said, standing as rest } from './show.js';
+import * as asked from './asked.js';
 import * as entry from './entry.js';
 import * as panels from './panels.js';
 import * as sound from './sound.js';
 
 let unfollow = null;
+
+/** Where the route stands, and what is asked there. */
+function standing() {
+  rest();
+  asked.show();
+}
 
 /** Lets the page in by the code in its address, if there is one; a code is used once. */
 async function letIn() {
@@ -116,7 +123,8 @@ function hear(event) {
       break;
     case 'say':
       if (event.job && event.job !== bench.job) break;
-      said(event.text);
+      // A question stands above, for as long as it waits.
+      if (event.said_as !== 'asked') said(event.text);
       sound.say(event.said_as, event.text);
       break;
     case 'route': {
@@ -228,12 +236,17 @@ function switchLight() {
 function keys(event) {
   const typing = event.target.closest?.('input, select, textarea, dialog');
   if (typing?.checkVisibility() || event.ctrlKey || event.altKey || event.metaKey) return;
-  if (document.querySelector('dialog[open]') || !$('keys-on').checked) return;
+  // A key that is kept down must not answer the next question too.
+  if (document.querySelector('dialog[open]') || !$('keys-on').checked || event.repeat) return;
   const known = panels.KEYS.find(([key]) => key === event.key.toLowerCase());
   if (!known) return;
-  const button = document.querySelector(`.controls [aria-keyshortcuts="${known[0]}"]`);
+  const button =
+    $('answers').querySelector(`[aria-keyshortcuts="${known[0]}"]`) ??
+    document.querySelector(`.controls [aria-keyshortcuts="${known[0]}"]`);
   if (button?.disabled) return;
   event.preventDefault();
+  const no = asked.noAnswer(known[2]);
+  if (no) return refused(no);
   act(known[2]);
 }
 
@@ -249,10 +262,13 @@ function prepare() {
   document.addEventListener('pointerdown', wake, true);
   document.addEventListener('keydown', wake, true);
   document.addEventListener('keydown', keys);
-  document.querySelector('.controls').addEventListener('click', (event) => {
-    const button = event.target.closest('button');
-    if (button) act(button.dataset.do);
-  });
+  asked.prepare();
+  for (const row of [document.querySelector('.controls'), $('answers')]) {
+    row.addEventListener('click', (event) => {
+      const button = event.target.closest('button');
+      if (button) act(button.dataset.do);
+    });
+  }
   $('sound').addEventListener('click', switchSound);
   $('light').addEventListener('click', switchLight);
   $('take-up').addEventListener('click', () => {

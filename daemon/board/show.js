@@ -1,6 +1,6 @@
 // Renews what stands on the page from what is known. Asks nothing and changes nothing.
 
-import { bench, called, cylinder, figure, gauge, route, stop } from './state.js';
+import { bench, called, cylinder, figure, gauge, question, route, stop } from './state.js';
 import { draw } from './engine.js';
 
 export const $ = (id) => document.getElementById(id);
@@ -53,7 +53,9 @@ export function live() {
     steps.setAttribute('aria-valuenow', String(still));
     [...steps.children].forEach((step, i) => step.classList.toggle('on', i < still));
   }
-  const phase = heard ? PHASE[value.phase] ?? value.phase : shown ? linkWords(shown) : 'no gauge';
+  // What waits for the rest of its pour is not taken.
+  const rest = value?.phase === 'held' && route()?.so_far ? 'still, waiting for the rest' : PHASE[value?.phase];
+  const phase = heard ? rest ?? value.phase : shown ? linkWords(shown) : 'no gauge';
   words($('phase'), phase);
   steps.setAttribute('aria-valuetext', phase);
   const name = shown ? `${shown.setup.name}${seen.from ? `, ${seen.from}` : ''}` : '';
@@ -100,6 +102,7 @@ export function standing() {
   if (!r) {
     words($('progress'), '');
     words($('round'), '');
+    words($('so-far'), '');
     words($('stop'), bench.job ? 'No route runs' : 'No job yet');
     words($('prompt'), bench.job ? 'Press Route to begin one.' : 'Open one with benchhand job new.');
   } else {
@@ -109,6 +112,7 @@ export function standing() {
     const rounds = Math.max(...r.stops.map((s) => s.round));
     words($('stop'), here ? called(here.spot) : r.done ? 'Done' : r.title);
     words($('round'), here && rounds > 1 ? `round ${here.round} of ${rounds}` : '');
+    words($('so-far'), r.so_far ? `${r.so_far} so far` : '');
     words($('prompt'), prompt(r));
   }
   const half = Boolean(r && !r.running && !r.done);
@@ -120,7 +124,9 @@ export function standing() {
   if (hold.firstChild.nodeValue !== (held ? 'Resume ' : 'Hold ')) hold.firstChild.nodeValue = held ? 'Resume ' : 'Hold ';
   for (const button of document.querySelectorAll('.controls [data-do]')) {
     const always = ['route', 'keys', 'move'].includes(button.dataset.do);
-    button.disabled = always ? false : !r?.running;
+    // A reading cannot be taken before the question is answered.
+    const shut = button.dataset.do === 'take' && Boolean(question());
+    button.disabled = always ? false : !r?.running || shut;
   }
   stops(r);
   engine(r);

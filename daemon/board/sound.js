@@ -11,6 +11,7 @@ const TONES = {
   taken: [[660, 0, 0.12], [880, 0.13, 0.2]],
   revised: [[880, 0, 0.1], [660, 0.11, 0.1], [880, 0.22, 0.2]],
   again: [[520, 0, 0.18], [330, 0.2, 0.35]],
+  asked: [[440, 0, 0.14], [440, 0.22, 0.14], [700, 0.44, 0.4]],
   gauge: [[240, 0, 0.15], [240, 0.25, 0.15], [240, 0.5, 0.3]],
   done: [[523, 0, 0.15], [659, 0.16, 0.15], [784, 0.32, 0.15], [1047, 0.48, 0.4]],
   refused: [[200, 0, 0.3]],
@@ -55,7 +56,7 @@ export function say(kind, text) {
   const speech = window.speechSynthesis;
   if (!speech || kind === 'refused') return;
   // What must be acted on is not kept waiting behind what is only worth knowing.
-  if (kind === 'again' || kind === 'gauge' || speech.pending) speech.cancel();
+  if (kind === 'again' || kind === 'asked' || kind === 'gauge' || speech.pending) speech.cancel();
   const words = SPOKEN.reduce((t, [from, to]) => t.replace(from, to), text);
   const utterance = new SpeechSynthesisUtterance(words);
   utterance.lang = 'en';

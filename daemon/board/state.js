@@ -75,6 +75,12 @@ export function stop() {
   return r && r.at !== undefined && r.at !== null ? r.stops[r.at] : null;
 }
 
+/** What the person at the bench is asked, or null. */
+export function question() {
+  const r = route();
+  return (r?.running && r.asked) || null;
+}
+
 /** The gauge to be shown: that of the stop where a route runs, else the first that is heard. */
 export function gauge() {
   const here = stop();

@@ -18,4 +18,5 @@ mod live;
 mod serve;
 
 pub use desk::Desk;
-pub use serve::{Ready, ServeOptions, serve};
+pub use live::{BenchHandle, OpenLine, Opener, SerialOpener, Wanted};
+pub use serve::{Ready, ServeOptions, serve, serve_on};

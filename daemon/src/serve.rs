@@ -44,6 +44,8 @@ pub struct Ready {
     pub token: String,
     /// An address that opens the board page once, within a few minutes.
     pub board: String,
+    /// The bench, for those who play its gauges.
+    pub bench: BenchHandle,
 }
 
 /// Runs the daemon until `shutdown` resolves or a client asks it to stop, then finishes what is
@@ -74,6 +76,36 @@ pub async fn serve(
             )
             .todo("choose another with --listen-port, or leave it out for a free one")
         })?;
+    answer(works, listener, ready, shutdown).await
+}
+
+/// As [`serve`], on a loopback listener that is bound already, with gauges that `opener` reaches
+/// and the time of day from `clock`: for those who play gauges in step with the daemon. Dropped
+/// before it has returned, it ends as a power cut would end it.
+///
+/// # Errors
+/// Where the data folder is held by another process or the listener cannot be used.
+pub async fn serve_on(
+    data: &Path,
+    listener: std::net::TcpListener,
+    opener: Arc<dyn Opener>,
+    clock: Arc<dyn Clock>,
+    ready: impl FnOnce(Ready),
+    shutdown: impl Future<Output = ()> + Send + 'static,
+) -> Result<(), Refusal> {
+    let works = Works::start(data, clock, opener)?;
+    listener.set_nonblocking(true).map_err(|e| fault(&e))?;
+    let listener = TcpListener::from_std(listener).map_err(|e| fault(&e))?;
+    answer(works, listener, ready, shutdown).await
+}
+
+/// Answers requests until `shutdown` resolves or a client asks for the end.
+async fn answer(
+    works: Works,
+    listener: TcpListener,
+    ready: impl FnOnce(Ready),
+    shutdown: impl Future<Output = ()> + Send + 'static,
+) -> Result<(), Refusal> {
     let address = listener.local_addr().map_err(|e| fault(&e))?;
     let token = new_token()?;
     let endpoint = Endpoint::write(&works.keeper.layout().endpoint(), address, &token)?;
@@ -109,6 +141,7 @@ pub async fn serve(
         address,
         token,
         board,
+        bench: works.bench.clone(),
     });
     // A client that never ends its request may not keep the daemon from ending.
     let overdue = async {
@@ -132,7 +165,8 @@ pub(crate) struct Works {
     pub(crate) hub: Arc<Hub>,
     pub(crate) desk: Arc<Desk>,
     pub(crate) bench: BenchHandle,
-    thread: JoinHandle<()>,
+    /// `None` once it was ended in good order.
+    thread: Option<JoinHandle<()>>,
 }
 
 impl Works {
@@ -159,26 +193,36 @@ impl Works {
             hub,
             desk,
             bench,
-            thread,
+            thread: Some(thread),
         })
     }
 
     /// Ends in good order: what is being kept is finished first.
     pub(crate) async fn stop(self) {
-        let Works { bench, thread, .. } = self;
-        let _ = tokio::task::spawn_blocking(move || finish(&bench, thread)).await;
+        let _ = tokio::task::spawn_blocking(move || self.stop_blocking()).await;
     }
 
     /// As [`Works::stop`], for those who may block.
-    pub(crate) fn stop_blocking(self) {
-        finish(&self.bench, self.thread);
+    pub(crate) fn stop_blocking(mut self) {
+        self.bench.stop();
+        self.join();
+    }
+
+    fn join(&mut self) {
+        let thread = self.thread.take();
+        if thread.is_some_and(|thread| thread.join().is_err()) {
+            tracing::error!("the bench's thread had panicked");
+        }
     }
 }
 
-fn finish(bench: &BenchHandle, thread: JoinHandle<()>) {
-    bench.stop();
-    if thread.join().is_err() {
-        tracing::error!("the bench's thread had panicked");
+impl Drop for Works {
+    /// One that was not stopped is broken off.
+    fn drop(&mut self) {
+        if self.thread.is_some() {
+            self.bench.break_off();
+            self.join();
+        }
     }
 }
 

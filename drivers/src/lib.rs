@@ -4,6 +4,7 @@
 //! cylinders, jobs, storage, HTTP or async runtimes: one operating-system thread per port
 //! hands batches to whoever listens, and is never held up by what comes after.
 
+mod arrival;
 pub mod bench;
 mod decode;
 pub mod driver;

@@ -7,7 +7,8 @@ use crate::unit::Unit;
 /// One decoded value of one channel.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sample {
-    /// Microseconds since the stream began, of the read that completed the frame.
+    /// Microseconds since the stream began, at which the frame's last byte
+    /// arrived, as far as that can be known.
     pub at_us: u64,
     /// Which of the profile's channels, counted from 0 in the order the profile names them.
     pub channel: u8,

@@ -13,6 +13,12 @@ pub trait Timebase: Send + Sync {
     /// How long to wait in real time until `until_us` has come; zero where it has. A clock that
     /// somebody else drives answers with a short time, after which to ask again.
     fn real_wait(&self, until_us: u64) -> Duration;
+
+    /// Whether this clock stands still until the bytes of its moment were read, so that nothing
+    /// is ever read late.
+    fn waits_for_readers(&self) -> bool {
+        false
+    }
 }
 
 /// Real time, or real time run faster.
@@ -98,6 +104,10 @@ impl Timebase for DrivenTime {
         } else {
             ASK_AGAIN
         }
+    }
+
+    fn waits_for_readers(&self) -> bool {
+        true
     }
 }
 

@@ -7,10 +7,10 @@ use std::collections::BTreeMap;
 use std::io::{BufRead, BufReader, Write as _};
 use std::process::{Child, Command, Stdio};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-use benchhand_drivers::port::{Port, PortEvent, channel};
+use benchhand_drivers::port::{Port, PortEvent, Progress, channel};
 use benchhand_drivers::timebase::RealTime;
 use benchhand_drivers::transport::serial;
 use benchhand_drivers::{DriverOptions, Profile, Trouble};
@@ -101,10 +101,11 @@ impl Served {
         let (sink, events) = channel(4096);
         let port = Port {
             opener: Box::new(move || serial::open(&path, &line)),
+            line: profile.line(),
             driver: profile.driver(DriverOptions::default()),
             time: Arc::new(RealTime::new()),
             stop: Arc::clone(&stop),
-            consumed: Arc::new(AtomicU64::new(0)),
+            progress: Arc::new(Progress::default()),
             silence_after_us: None,
             watch_inputs: false,
         };

@@ -1,55 +1,20 @@
 // What a builder sees, hears and does at the board.
 
 import assert from 'node:assert/strict';
-import { mkdirSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { dirname, join } from 'node:path';
+import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { fileURLToPath } from 'node:url';
 import { Bench, until } from './bench.mjs';
-
-const here = dirname(fileURLToPath(import.meta.url));
-const shots = join(here, 'shots');
-const axeSource = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+import { passesAxe, sees, shots, startRoute, text } from './look.mjs';
 
 let bench;
 
 before(async () => {
-  mkdirSync(shots, { recursive: true });
   bench = await Bench.start();
   const burette = await bench.plug('burette', 'cc', 2, 0);
-  bench.run('gauge', 'set', 'burette', '--profile', 'ascii-volume', '--port', burette, '--capacity', '100 cc');
+  bench.run('gauge', 'set', 'burette', '--profile', 'ascii-volume', '--port', burette, '--capacity', '100 cc', '--counts', 'up');
 });
 
 after(() => bench?.stop());
-
-const text = (page, selector) => page.locator(selector).innerText();
-
-async function sees(page, selector, wanted, patience) {
-  let last;
-  await until(async () => {
-    last = await text(page, selector);
-    return wanted instanceof RegExp ? wanted.test(last) : last.includes(wanted);
-  }, `${selector} to show ${wanted}`, patience).catch((error) => {
-    throw new Error(`${error.message}; it shows ${JSON.stringify(last)}`);
-  });
-}
-
-/** The accessibility rules of WCAG 2.2 A and AA, and axe's own best practices. */
-async function passesAxe(page, where) {
-  await page.evaluate(axeSource);
-  const found = await page.evaluate(() => window.axe.run(document));
-  const told = found.violations.map((v) => `${v.id}: ${v.help}: ${v.nodes.map((n) => n.html).join(' | ')}`);
-  assert.deepEqual(told, [], `axe at ${where}`);
-}
-
-async function startRoute(page, route, gauges = {}) {
-  await page.keyboard.press('r');
-  await page.locator('#route-panel').waitFor();
-  await page.selectOption('#route-name', route);
-  for (const [kind, gauge] of Object.entries(gauges)) await page.selectOption(`[data-kind=${kind}]`, gauge);
-  await page.click('#route-start');
-}
 
 /** Pours evenly to a level and stays there. */
 function pour(to) {
@@ -146,9 +111,19 @@ test('keys steer the route, and can be switched off', async () => {
   await page.keyboard.press('g');
   await page.locator('#go-list').getByRole('button', { name: 'chamber 8' }).click();
   await sees(page, '#stop', 'chamber 8');
+  // Nothing moved since the route went on: the reading before may be meant, and that is asked.
   await page.keyboard.press('a');
+  await sees(page, '#asked-text', 'chamber 1 again, the last reading?');
+  await page.locator('#answers [data-do=again]').click();
   await sees(page, '#stop', 'chamber 1');
   await sees(page, '#said', 'chamber 1 again');
+  assert.equal(await page.locator('#asked').isHidden(), true);
+  await page.keyboard.press('z');
+  await sees(page, '#said', 'taken back');
+  await sees(page, '#stops li:first-child', /64\.[12]\d cc/);
+  await page.keyboard.press('a');
+  await page.locator('#answers [data-do=again]').click();
+  await sees(page, '#stop', 'chamber 1');
 
   await page.keyboard.press('u');
   await sees(page, '#sound', /muted/i);
@@ -198,15 +173,15 @@ test('a whole route of chambers by eye, with a transposed digit caught', async (
       if (round === 1 && cylinder === 2) {
         await typeLevels(page, [[0, 46.2]]);
         await page.click('#type-keep');
-        await sees(page, '#type-doubt', /46\.2 cc lies far from its brothers.*64\.2 cc would not/);
-        await passesAxe(page, 'a doubt');
-        await page.screenshot({ path: join(shots, 'doubt-tablet.png') });
-        await page.setViewportSize({ width: 390, height: 844 });
-        await page.screenshot({ path: join(shots, 'doubt-phone.png') });
-        await page.setViewportSize({ width: 1180, height: 820 });
+        await page.locator('#type-panel').waitFor({ state: 'hidden' });
+        await sees(page, '#asked-text', /46\.2 cc lies far from its brothers.*64\.2 cc would not/);
         assert.equal(bench.json('job', 'show', 'eye').readings.length, i, 'nothing was kept yet');
-        await page.keyboard.press('Escape');
-        await page.keyboard.press('v');
+        await page.locator('#answers [data-do=type]').click();
+        await passesAxe(page, 'typing an answer');
+        await page.screenshot({ path: join(shots, 'typing-tablet.png') });
+        await page.setViewportSize({ width: 390, height: 844 });
+        await page.screenshot({ path: join(shots, 'typing-phone.png') });
+        await page.setViewportSize({ width: 1180, height: 820 });
       }
       if (round === 1 && cylinder === 4) {
         // The glass holds less than the chamber: it was refilled half-way.

@@ -1,53 +1,340 @@
-//! Virtual gauges on pseudo-terminals, for tests that run the executable from outside.
+//! A bench on driven time: virtual gauges on pseudo-terminals, and the daemon in this process in
+//! step with them.
 //!
-//! A gauge has a life of its own, as a real one has: it sends what it is told to play, and then
-//! goes on sending what it showed last, until it is pulled out.
+//! Time stands still until a gauge is played or time is let pass. It then goes from one frame to
+//! the next, and on from each only when the port has read it and the bench has taken it in: no
+//! player ever runs ahead of the daemon, however busy the machine is. A gauge that is not played
+//! goes on sending what it showed last, as a real one does.
 
-use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::thread::JoinHandle;
-use std::time::Duration;
+use std::collections::{BTreeMap, VecDeque};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::{Duration, Instant};
 
-use benchhand_drivers::bench::{Pace, PlayError, play_into};
-use benchhand_drivers::stream::{Event, Stream, What};
-use benchhand_drivers::timebase::RealTime;
+use benchhand_daemon::{BenchHandle, OpenLine, Opener, SerialOpener, Wanted};
+use benchhand_drivers::port::Progress;
+use benchhand_drivers::stream::{Stream, What};
+use benchhand_drivers::timebase::{DrivenTime, Timebase};
 use benchhand_drivers::transport::Transport;
 use benchhand_drivers::transport::pty::PtyEnd;
 
-/// How long a program at the other end may take for anything, in real time.
-const PATIENCE: Duration = Duration::from_secs(20);
+use crate::hosted::Hosted;
+use crate::program::{Daemon, Program};
 
-/// A gauge that sends by itself, on a pseudo-terminal.
-#[derive(Debug)]
-pub struct Gauge {
-    path: String,
-    orders: Option<Sender<Order>>,
-    thread: Option<JoinHandle<()>>,
+/// How long the daemon may take for anything, in real time. Only a machine that stands still
+/// needs more.
+const PATIENCE: Duration = Duration::from_secs(60);
+/// The shortest wait between two looks at what a port did.
+const LOOK_AGAIN: Duration = Duration::from_micros(200);
+
+/// A bench with its own time. Cheap to clone; all clones are one bench.
+#[derive(Clone)]
+pub struct Bench {
+    time: Arc<DrivenTime>,
+    ports: Arc<Ports>,
+    seats: Arc<Mutex<Seats>>,
 }
 
-/// What a gauge is told to do.
-enum Order {
-    /// To play a stream, and to say when it did.
-    Play(Box<Stream>, Sender<Result<(), PlayError>>),
-    /// To forget that a program had its line for itself.
-    LetGo,
-    /// To say nothing more until it is told to play again, though its line stays open.
-    Hush,
+#[derive(Default)]
+struct Seats {
+    gauges: BTreeMap<u64, Seat>,
+    next: u64,
+    /// The daemon that is served, if one is.
+    daemon: Option<BenchHandle>,
 }
 
-impl Gauge {
-    /// Plugs it in; its time runs `times` as fast as true.
-    pub fn plug_in(times: f64) -> Gauge {
-        let far = PtyEnd::open().expect("a pseudo-terminal");
-        let path = far.path().to_owned();
-        let (orders, to_do) = channel();
-        let thread = std::thread::spawn(move || live(far, times, &to_do));
-        Gauge {
-            path,
-            orders: Some(orders),
-            thread: Some(thread),
+/// A gauge at its end of a line.
+struct Seat {
+    far: PtyEnd,
+    progress: Arc<Progress>,
+    says: Says,
+    /// When it spoke last.
+    spoke_us: Option<u64>,
+}
+
+/// What is said to a question.
+type Answer = Box<dyn FnMut(&[u8]) -> Vec<u8> + Send>;
+
+enum Says {
+    /// By itself: what is still to be sent and when, then the last of it again and again.
+    Streams {
+        to_send: VecDeque<(u64, Vec<u8>)>,
+        shows: Option<(Vec<u8>, u64)>,
+    },
+    /// When it is asked.
+    Answers {
+        question: usize,
+        answer: Answer,
+        heard: Vec<u8>,
+        counted: u64,
+    },
+}
+
+/// Opens the real serial lines, on driven time.
+struct Ports {
+    serial: SerialOpener,
+    time: Arc<DrivenTime>,
+    progress: Mutex<BTreeMap<String, Arc<Progress>>>,
+}
+
+impl Opener for Ports {
+    fn line(&self, wanted: &Wanted) -> OpenLine {
+        self.serial.line(wanted)
+    }
+
+    fn time(&self, _gauge: &str) -> Arc<dyn Timebase> {
+        Arc::clone(&self.time) as Arc<dyn Timebase>
+    }
+
+    fn progress(&self, gauge: &str) -> Arc<Progress> {
+        let mut all = lock(&self.progress);
+        Arc::clone(all.entry(gauge.to_owned()).or_default())
+    }
+}
+
+fn lock<T>(what: &Mutex<T>) -> MutexGuard<'_, T> {
+    what.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+impl Default for Bench {
+    fn default() -> Self {
+        Bench::new()
+    }
+}
+
+impl Bench {
+    /// An empty one.
+    pub fn new() -> Bench {
+        let time = Arc::new(DrivenTime::new());
+        let serial = SerialOpener::new(Arc::clone(&time) as Arc<dyn Timebase>);
+        Bench {
+            ports: Arc::new(Ports {
+                serial,
+                time: Arc::clone(&time),
+                progress: Mutex::default(),
+            }),
+            time,
+            seats: Arc::default(),
         }
     }
 
+    /// Serves the data folder of a program in this process, on this bench's time.
+    #[track_caller]
+    pub fn serve(&self, program: &Program) -> Daemon {
+        let hosted = Hosted::start(program.data(), Arc::clone(&self.ports) as Arc<dyn Opener>);
+        lock(&self.seats).daemon = Some(hosted.bench());
+        Daemon::hosted(program, hosted)
+    }
+
+    /// Plugs in a gauge that sends by itself, and that the shop knows by this name.
+    pub fn plug_in(&self, name: &str) -> Gauge {
+        self.sit(
+            name,
+            Says::Streams {
+                to_send: VecDeque::new(),
+                shows: None,
+            },
+        )
+    }
+
+    /// Plugs in a gauge that answers: to each question, a frame of `question` bytes, as `answer`
+    /// says, at once.
+    pub fn plug_in_answering(
+        &self,
+        name: &str,
+        question: usize,
+        answer: impl FnMut(&[u8]) -> Vec<u8> + Send + 'static,
+    ) -> Gauge {
+        self.sit(
+            name,
+            Says::Answers {
+                question,
+                answer: Box::new(answer),
+                heard: Vec::new(),
+                counted: 0,
+            },
+        )
+    }
+
+    fn sit(&self, name: &str, mut says: Says) -> Gauge {
+        let far = PtyEnd::open().expect("a pseudo-terminal");
+        let path = far.path().to_owned();
+        let progress = self.ports.progress(name);
+        if let Says::Answers { counted, .. } = &mut says {
+            *counted = progress.sent();
+        }
+        let seat = Seat {
+            far,
+            progress,
+            says,
+            spoke_us: None,
+        };
+        let mut seats = lock(&self.seats);
+        let number = seats.next;
+        seats.next += 1;
+        seats.gauges.insert(number, seat);
+        Gauge {
+            path,
+            number,
+            bench: self.clone(),
+        }
+    }
+
+    /// Plays streams at the same time, each to its end.
+    #[track_caller]
+    pub fn play(&self, streams: &[(&Gauge, Stream)]) {
+        let now = self.time.now_us();
+        let mut end = now;
+        {
+            let mut seats = lock(&self.seats);
+            for (gauge, stream) in streams {
+                let seat = seats.gauges.get_mut(&gauge.number).expect("plugged in");
+                end = end.max(seat.begin(stream, now));
+            }
+        }
+        self.until(end);
+    }
+
+    /// Lets so many seconds pass; every gauge goes on showing what it showed.
+    #[track_caller]
+    pub fn pass(&self, seconds: f64) {
+        self.until(self.time.now_us() + (seconds * 1e6).round() as u64);
+    }
+
+    #[track_caller]
+    fn until(&self, end_us: u64) {
+        let mut seats = lock(&self.seats);
+        loop {
+            let due = seats.gauges.values().filter_map(Seat::due).min();
+            let to = due.unwrap_or(end_us).min(end_us).max(self.time.now_us());
+            self.time.advance_to(to);
+            for seat in seats.gauges.values_mut() {
+                seat.speak(to);
+            }
+            // A daemon that has ended takes nothing in.
+            if let Some(daemon) = &seats.daemon {
+                let _ = daemon.taken_in();
+            }
+            if to == end_us {
+                return;
+            }
+        }
+    }
+}
+
+impl Seat {
+    /// Begins to play; when it will have ended.
+    fn begin(&mut self, stream: &Stream, now_us: u64) -> u64 {
+        let Says::Streams { to_send, shows } = &mut self.says else {
+            panic!("a gauge that answers is not played");
+        };
+        let period = shows.as_ref().map_or(0, |(_, period)| *period);
+        let begin = self.spoke_us.map_or(now_us, |spoke| spoke + period);
+        let begin = begin.max(now_us);
+        for event in &stream.events {
+            match &event.what {
+                What::Rx(bytes) => to_send.push_back((begin + event.at_us, bytes.clone())),
+                other => panic!("{other:?} is not played"),
+            }
+        }
+        let mut last = to_send.iter().rev();
+        let (end, bytes) = last.next().expect("something to play").clone();
+        let period = last.next().map_or(100_000, |(before, _)| end - before);
+        *shows = Some((bytes, period.max(1_000)));
+        end
+    }
+
+    /// When it speaks next by itself, or is asked next.
+    fn due(&self) -> Option<u64> {
+        match &self.says {
+            Says::Streams { to_send, shows } => match (to_send.front(), shows, self.spoke_us) {
+                (Some((at, _)), _, _) => Some(*at),
+                (None, Some((_, period)), Some(spoke)) => Some(spoke + period),
+                _ => None,
+            },
+            Says::Answers { .. } => self.is_asked().then(|| self.progress.due_us()),
+        }
+    }
+
+    fn is_asked(&self) -> bool {
+        matches!(self.says, Says::Answers { .. }) && self.progress.is_open()
+    }
+
+    /// Does what is due, and waits until the port has done its part.
+    #[track_caller]
+    fn speak(&mut self, now_us: u64) {
+        while self.due().is_some_and(|due| due <= now_us) {
+            let Says::Streams { to_send, shows } = &mut self.says else {
+                break;
+            };
+            let bytes = match to_send.pop_front() {
+                Some((_, bytes)) => bytes,
+                None => shows.as_ref().expect("it is due").0.clone(),
+            };
+            self.spoke_us = Some(now_us);
+            self.put(&bytes);
+        }
+        let until = Instant::now() + PATIENCE;
+        while self.is_asked() && !self.answer(now_us) {
+            assert!(Instant::now() < until, "the port asks nothing more");
+        }
+    }
+
+    /// Sends bytes to the port and waits until they were read. Nobody may be there to read: a
+    /// gauge does not mind.
+    #[track_caller]
+    fn put(&mut self, bytes: &[u8]) {
+        if !self.progress.is_open() {
+            return;
+        }
+        let wanted = self.progress.consumed() + bytes.len() as u64;
+        if self.far.write(bytes).is_err() {
+            return;
+        }
+        let until = Instant::now() + PATIENCE;
+        while self.progress.consumed() < wanted && self.progress.is_open() {
+            assert!(Instant::now() < until, "the port leaves bytes unread");
+            let _ = self.far.read(&mut [0; 64], LOOK_AGAIN);
+        }
+    }
+
+    /// Hears what was asked and answers it; `true` once the port has nothing more to ask now.
+    fn answer(&mut self, now_us: u64) -> bool {
+        let done = self.progress.done_us() >= now_us;
+        let sent = self.progress.sent();
+        let Says::Answers {
+            question,
+            answer,
+            heard,
+            counted,
+        } = &mut self.says
+        else {
+            return true;
+        };
+        if done && *counted >= sent {
+            return true;
+        }
+        let mut buffer = [0; 256];
+        let count = self.far.read(&mut buffer, LOOK_AGAIN).unwrap_or(0);
+        *counted += count as u64;
+        heard.extend_from_slice(&buffer[..count]);
+        if heard.len() < *question {
+            return false;
+        }
+        let asked: Vec<u8> = heard.drain(..*question).collect();
+        let said = answer(&asked);
+        self.put(&said);
+        false
+    }
+}
+
+/// A gauge that is plugged in.
+pub struct Gauge {
+    path: String,
+    number: u64,
+    bench: Bench,
+}
+
+impl Gauge {
     /// The path that a program opens.
     pub fn path(&self) -> &str {
         &self.path
@@ -56,30 +343,23 @@ impl Gauge {
     /// Plays a stream to its end.
     #[track_caller]
     pub fn play(&self, stream: &Stream) {
-        self.begin(stream)
-            .recv()
-            .expect("the gauge is plugged in")
-            .expect("the stream plays");
-    }
-
-    /// Begins to play a stream; the receiver is told when it was played.
-    pub fn begin(&self, stream: &Stream) -> Receiver<Result<(), PlayError>> {
-        let (done, is_done) = channel();
-        let orders = self.orders.as_ref().expect("it is plugged in");
-        let _ = orders.send(Order::Play(Box::new(stream.clone()), done));
-        is_done
+        self.bench.play(&[(self, stream.clone())]);
     }
 
     /// Lets go of the line after the program that had it was killed, as a real port does.
     pub fn let_go(&self) {
-        let orders = self.orders.as_ref().expect("it is plugged in");
-        let _ = orders.send(Order::LetGo);
+        let seats = lock(&self.bench.seats);
+        let seat = seats.gauges.get(&self.number).expect("plugged in");
+        seat.far.let_go().expect("it can be let go");
     }
 
     /// Falls silent, as one that was switched off; its adapter stays where it is.
     pub fn hush(&self) {
-        let orders = self.orders.as_ref().expect("it is plugged in");
-        let _ = orders.send(Order::Hush);
+        let mut seats = lock(&self.bench.seats);
+        let seat = seats.gauges.get_mut(&self.number).expect("plugged in");
+        if let Says::Streams { shows, .. } = &mut seat.says {
+            *shows = None;
+        }
     }
 
     /// Pulls it out: the line hangs up.
@@ -90,106 +370,6 @@ impl Gauge {
 
 impl Drop for Gauge {
     fn drop(&mut self) {
-        drop(self.orders.take());
-        if let Some(thread) = self.thread.take() {
-            let _ = thread.join();
-        }
-    }
-}
-
-fn live(mut far: PtyEnd, times: f64, orders: &Receiver<Order>) {
-    let time = RealTime::faster(times);
-    let pace = Pace::Clock {
-        time: &time,
-        patience: PATIENCE,
-    };
-    let mut shows: Option<(Vec<u8>, Duration)> = None;
-    loop {
-        let order = match &shows {
-            None => orders.recv().map_err(|_| RecvTimeoutError::Disconnected),
-            Some((_, period)) => orders.recv_timeout(*period),
-        };
-        match order {
-            Ok(Order::Hush) => shows = None,
-            Ok(Order::LetGo) => far.let_go().expect("it can be let go"),
-            Ok(Order::Play(stream, done)) => {
-                let played = play_into(&mut far, &stream, &pace, |_| true);
-                shows = last_shown(&stream, times);
-                let _ = done.send(played);
-            }
-            Err(RecvTimeoutError::Timeout) => {
-                // Nobody may be there to read: a gauge does not mind.
-                if let Some((bytes, _)) = &shows {
-                    let _ = far.write(bytes);
-                }
-            }
-            Err(RecvTimeoutError::Disconnected) => return,
-        }
-    }
-}
-
-/// What a stream shows at its end, and how often in real time.
-fn last_shown(stream: &Stream, times: f64) -> Option<(Vec<u8>, Duration)> {
-    let sent = |event: &Event| match &event.what {
-        What::Rx(bytes) => Some((event.at_us, bytes.clone())),
-        _ => None,
-    };
-    let mut from_the_end = stream.events.iter().rev().filter_map(sent);
-    let (last_us, bytes) = from_the_end.next()?;
-    let (before_us, _) = from_the_end.next()?;
-    let period = Duration::from_micros(last_us.saturating_sub(before_us)).div_f64(times);
-    Some((bytes, period.max(Duration::from_millis(1))))
-}
-
-/// A gauge that answers when it is asked, on a pseudo-terminal.
-#[derive(Debug)]
-pub struct Answering {
-    path: String,
-    pulled: Option<Sender<()>>,
-    thread: Option<JoinHandle<()>>,
-}
-
-impl Answering {
-    /// Plugs it in. To each question, a frame of `question` bytes, it answers as `answer` says.
-    pub fn plug_in(
-        question: usize,
-        mut answer: impl FnMut(&[u8]) -> Vec<u8> + Send + 'static,
-    ) -> Answering {
-        let mut far = PtyEnd::open().expect("a pseudo-terminal");
-        let path = far.path().to_owned();
-        let (pulled, is_pulled) = channel::<()>();
-        let thread = std::thread::spawn(move || {
-            let mut heard = Vec::new();
-            while is_pulled.try_recv() != Err(std::sync::mpsc::TryRecvError::Disconnected) {
-                let mut buffer = [0; 256];
-                let Ok(count) = far.read(&mut buffer, Duration::from_millis(20)) else {
-                    return;
-                };
-                heard.extend_from_slice(&buffer[..count]);
-                while heard.len() >= question {
-                    let frame: Vec<u8> = heard.drain(..question).collect();
-                    let _ = far.write(&answer(&frame));
-                }
-            }
-        });
-        Answering {
-            path,
-            pulled: Some(pulled),
-            thread: Some(thread),
-        }
-    }
-
-    /// The path that a program opens.
-    pub fn path(&self) -> &str {
-        &self.path
-    }
-}
-
-impl Drop for Answering {
-    fn drop(&mut self) {
-        drop(self.pulled.take());
-        if let Some(thread) = self.thread.take() {
-            let _ = thread.join();
-        }
+        lock(&self.bench.seats).gauges.remove(&self.number);
     }
 }

@@ -4,7 +4,8 @@
 //! module. Which file holds what:
 //!
 //! - `structure.rs`: direction of dependencies, imports, file sizes, pages that name files
-//! - `end_to_end.rs`: the executable over pseudo-terminals, from bytes to report
+//! - `end_to_end.rs`: the executable and gauges on pseudo-terminals, from bytes to report
+//! - `held_up.rs`: the executable's own `serve` on true time, stalled and killed
 //! - `hands_free.rs`: a whole route with no key touched, and with the daemon killed half-way
 //! - `loss.rs`: gauges that go, fall silent, change their unit or are held by somebody else
 //! - `gauge_checks.rs`, `gauge_checks_live.rs`: what a check finds is kept, used, and marks what came before
@@ -20,7 +21,9 @@
 //! - `report.rs`: the report from an engine file and a CSV, against worked figures
 
 pub mod api;
+#[cfg(unix)]
 pub mod bench;
+pub mod hosted;
 pub mod nobody;
 pub mod program;
 pub mod recorded;
@@ -28,3 +31,5 @@ pub mod refusals;
 pub mod shop;
 pub mod signals;
 pub mod tree;
+#[cfg(unix)]
+pub mod true_time;

@@ -10,6 +10,7 @@ use std::time::{Duration, Instant};
 use serde_json::Value;
 
 use crate::api::Api;
+use crate::hosted::Hosted;
 
 /// Nothing that is to end takes as long, however loaded the machine is.
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -178,7 +179,7 @@ impl Program {
         Daemon {
             program: self.clone(),
             api: Api { address, token },
-            running,
+            runs: Runs::Process(running),
         }
     }
 }
@@ -276,13 +277,33 @@ pub struct Daemon {
     pub program: Program,
     /// How it is reached.
     pub api: Api,
-    running: Running,
+    runs: Runs,
+}
+
+/// Where a daemon runs.
+#[derive(Debug)]
+enum Runs {
+    Process(Running),
+    Here(Hosted),
 }
 
 impl Daemon {
+    /// One that runs in this process, and that the program finds by its data folder.
+    pub fn hosted(program: &Program, hosted: Hosted) -> Daemon {
+        let (address, token) = hosted.at();
+        Daemon {
+            program: program.clone(),
+            api: Api { address, token },
+            runs: Runs::Here(hosted),
+        }
+    }
+
     /// Its process.
     pub fn pid(&self) -> u32 {
-        self.running.child.id()
+        match &self.runs {
+            Runs::Process(running) => running.child.id(),
+            Runs::Here(_) => std::process::id(),
+        }
     }
 
     /// Kills it as a power cut would, and waits until it is gone.
@@ -290,15 +311,46 @@ impl Daemon {
         drop(self);
     }
 
+    /// Ends it in good order, by a signal where it is a process, and waits for that.
+    #[track_caller]
+    pub fn stop(self) {
+        match self.runs {
+            Runs::Here(hosted) => hosted.stop(),
+            #[cfg(unix)]
+            Runs::Process(running) => {
+                running.signal(rustix::process::Signal::TERM);
+                running.end().good();
+            }
+            #[cfg(not(unix))]
+            Runs::Process(running) => drop(running),
+        }
+    }
+
+    fn process(self) -> Running {
+        match self.runs {
+            Runs::Process(running) => running,
+            Runs::Here(_) => panic!("it runs in this process"),
+        }
+    }
+
     /// Waits for its end, which something else brings about.
     pub fn end(self) -> Ran {
-        self.running.end()
+        self.process().end()
+    }
+
+    /// Sends its process a signal.
+    #[cfg(unix)]
+    pub fn tell(&self, signal: rustix::process::Signal) {
+        match &self.runs {
+            Runs::Process(running) => running.signal(signal),
+            Runs::Here(_) => panic!("it runs in this process"),
+        }
     }
 
     /// Sends it a signal and waits for its end.
     #[cfg(unix)]
     pub fn signal(self, signal: rustix::process::Signal) -> Ran {
-        self.running.signal(signal);
-        self.running.end()
+        self.tell(signal);
+        self.process().end()
     }
 }

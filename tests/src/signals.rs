@@ -90,6 +90,14 @@ impl Hand {
         self
     }
 
+    /// Shows this value next, whatever it showed before.
+    #[must_use]
+    pub fn show(mut self, at: f64) -> Hand {
+        self.at = at;
+        self.write();
+        self
+    }
+
     /// Rests for so many seconds.
     #[must_use]
     pub fn rest(mut self, seconds: f64) -> Hand {

@@ -9,15 +9,12 @@
 use benchhand_drivers::bench::encode::modbus_reply;
 use benchhand_drivers::stream::Stream;
 use benchhand_tests::api::Events;
-use benchhand_tests::bench::{Answering, Gauge};
+use benchhand_tests::bench::Bench;
 use benchhand_tests::program::{Daemon, Running};
 use benchhand_tests::recorded::{by_pours, demo, piece};
 use benchhand_tests::shop::{Shop, cylinder, findings};
 use serde_json::Value;
 
-/// So many times faster than true. A machine that stands still for a tenth of a second loses two
-/// seconds of the gauge's time, which nothing here may mistake for anything else.
-const TIMES: f64 = 20.0;
 /// How long the demo's builder takes for the depth of a crown, and for a deck point, s.
 const DEPTH_S: f64 = 9.0;
 
@@ -28,11 +25,6 @@ const GASKET_IN: f64 = 0.0402;
 const TEST_IN_H2O: f64 = 28.0;
 const METERING_IN_H2O: f64 = 4.35;
 const PASCAL_PER_INCH_OF_WATER: f64 = 249.088_91;
-
-/// A daemon whose time runs faster, with the gauges that stand behind these ports.
-fn serve(shop: &Shop) -> Daemon {
-    shop.program.serve(&["--speed", &TIMES.to_string()])
-}
 
 #[track_caller]
 fn set_up(daemon: &Daemon, gauge: &str, profile: &str, port: &str, more: &[&str]) {
@@ -95,9 +87,9 @@ fn pours(name: &str, numbers: &[usize]) -> Vec<Stream> {
 #[test]
 fn a_builders_first_job_from_bytes_to_the_report() {
     let (shop, cylinders) = (Shop::with_job(), ["--cylinders", "1,3"]);
-    let (burette, dial) = (Gauge::plug_in(TIMES), Gauge::plug_in(TIMES));
-    let manometer = Answering::plug_in(8, |_| pressures());
-    let daemon = serve(&shop);
+    let bench = Bench::new();
+    let (burette, dial) = (bench.plug_in("burette"), bench.plug_in("dial"));
+    let daemon = bench.serve(&shop.program);
     let known = [
         "--u",
         "0.03 cc",
@@ -105,6 +97,8 @@ fn a_builders_first_job_from_bytes_to_the_report() {
         "0.04 cc",
         "--capacity",
         "100 cc",
+        "--counts",
+        "up",
     ];
     set_up(&daemon, "burette", "ascii-volume", burette.path(), &known);
     let known = [
@@ -116,15 +110,6 @@ fn a_builders_first_job_from_bytes_to_the_report() {
         "0.0005 in",
     ];
     set_up(&daemon, "dial", "bcd13-length", dial.path(), &known);
-    let known = ["--u", "8 Pa", "--scale-u", "0.002"];
-    set_up(
-        &daemon,
-        "manometer",
-        "modbus-pressure-pair",
-        manometer.path(),
-        &known,
-    );
-
     let route = Route::start(&daemon, "chambers", &cylinders);
     for pour in pours("burette-chambers.ndjson", &[0, 1, 8, 9]) {
         burette.play(&pour);
@@ -155,9 +140,19 @@ fn a_builders_first_job_from_bytes_to_the_report() {
     dial.play(&demo("dial-gasket.ndjson"));
     route.ends();
 
-    // The manometer is asked all the time; it need not be played.
+    let manometer = bench.plug_in_answering("manometer", 8, |_| pressures());
+    let known = ["--u", "8 Pa", "--scale-u", "0.002"];
+    set_up(
+        &daemon,
+        "manometer",
+        "modbus-pressure-pair",
+        manometer.path(),
+        &known,
+    );
     let flow = ["--cylinders", "1", "--list", "lift=0.300in"];
     let route = Route::start(&daemon, "flow", &flow);
+    // The manometer is asked all the time; it need not be played.
+    bench.pass(20.0);
     route.ends();
 
     let report = shop.program.json(&["report", "v8"]);
@@ -170,7 +165,7 @@ fn a_builders_first_job_from_bytes_to_the_report() {
         shop.program.json(&["job", "verify", "v8"])["broken"],
         Value::Null
     );
-    assert_eq!(daemon.signal(rustix::process::Signal::TERM).code, 0);
+    daemon.stop();
     assert_eq!(
         shop.program.json(&["report", "v8"]),
         report,

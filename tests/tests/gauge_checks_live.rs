@@ -3,7 +3,7 @@
 
 #![cfg(unix)]
 
-use benchhand_tests::bench::Gauge;
+use benchhand_tests::bench::{Bench, Gauge};
 use benchhand_tests::program::Daemon;
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
@@ -30,14 +30,12 @@ fn gauge<'a>(list: &'a Value, name: &str) -> &'a Value {
     gauges.iter().find(named).expect("it is in the register")
 }
 
-/// So many times faster than true.
-const TIMES: f64 = 10.0;
-
 /// A shop with two gauges on ports, of these profiles, each with more of `gauge set`.
-fn two_gauges(each: [(&str, &str, &[&str]); 2]) -> (Shop, Daemon, [Gauge; 2]) {
+fn two_gauges(each: [(&str, &str, &[&str]); 2]) -> (Shop, Bench, Daemon, [Gauge; 2]) {
     let shop = Shop::with_job();
-    let gauges = [Gauge::plug_in(TIMES), Gauge::plug_in(TIMES)];
-    let daemon = shop.program.serve(&["--speed", &TIMES.to_string()]);
+    let bench = Bench::new();
+    let gauges = each.map(|(name, ..)| bench.plug_in(name));
+    let daemon = bench.serve(&shop.program);
     for ((name, profile, more), gauge) in each.iter().zip(&gauges) {
         let mut set = vec![
             "gauge",
@@ -52,22 +50,21 @@ fn two_gauges(each: [(&str, &str, &[&str]); 2]) -> (Shop, Daemon, [Gauge; 2]) {
         daemon.program.json(&set);
         daemon.api.wait_for_port(name);
     }
-    (shop, daemon, gauges)
+    (shop, bench, daemon, gauges)
 }
 
 /// Both gauges do something at the same time.
-fn both(gauges: &[Gauge; 2], hands: [Hand; 2]) {
-    let streams = hands.map(Hand::stream);
-    let done = [gauges[0].begin(&streams[0]), gauges[1].begin(&streams[1])];
-    for one in done {
-        one.recv().expect("it is plugged in").expect("it plays");
-    }
+fn both(bench: &Bench, gauges: &[Gauge; 2], hands: [Hand; 2]) {
+    let [one, other] = hands.map(Hand::stream);
+    bench.play(&[(&gauges[0], one), (&gauges[1], other)]);
+    // Until neither flickers, so that both are seen to rest.
+    bench.pass(2.0);
 }
 
 /// A burette that shows 1 % too much, four deliveries onto a balance, no key touched.
 #[test]
 fn a_burette_is_checked_live_on_a_balance() {
-    let (_shop, daemon, gauges) = two_gauges([
+    let (_shop, on_time, daemon, gauges) = two_gauges([
         (
             "burette",
             "ascii-volume",
@@ -80,6 +77,7 @@ fn a_burette_is_checked_live_on_a_balance() {
         ),
     ]);
     both(
+        &on_time,
         &gauges,
         [Hand::at_burette(1).rest(4.0), Hand::at_balance(2).rest(4.0)],
     );
@@ -111,7 +109,11 @@ fn a_burette_is_checked_live_on_a_balance() {
         grams += cc / CC_PER_GRAM;
         let [burette, balance] = hands;
         let poured = burette.go_to(shown, 8.0).rest(8.0);
-        both(&gauges, [poured, balance.go_to(grams, 8.0).rest(8.0)]);
+        both(
+            &on_time,
+            &gauges,
+            [poured, balance.go_to(grams, 8.0).rest(8.0)],
+        );
         checking.line().expect("it says what was taken");
     }
     let ran = checking.end().good();
@@ -134,7 +136,7 @@ fn a_burette_is_checked_live_on_a_balance() {
 /// Two manometers on one hose; the other one was calibrated and has a correction of its own.
 #[test]
 fn a_manometer_is_checked_live_against_another_with_its_correction() {
-    let (shop, daemon, gauges) = two_gauges([
+    let (shop, on_time, daemon, gauges) = two_gauges([
         ("bench", "ascii-pressure", &["--resolution", "0.1 Pa"]),
         ("good", "ascii-pressure", &["--resolution", "0.1 Pa"]),
     ]);
@@ -147,6 +149,7 @@ fn a_manometer_is_checked_live_against_another_with_its_correction() {
     daemon.program.json(&known);
 
     both(
+        &on_time,
         &gauges,
         [
             Hand::at_manometer(1).rest(4.0),
@@ -169,6 +172,7 @@ fn a_manometer_is_checked_live_against_another_with_its_correction() {
             let [bench, other] = hands;
             let (to, rest) = (4000.0, 8.0);
             both(
+                &on_time,
                 &gauges,
                 [
                     bench.go_to(stood, to).rest(rest),
@@ -193,8 +197,9 @@ fn a_manometer_is_checked_live_against_another_with_its_correction() {
 #[test]
 fn a_depth_gauge_is_checked_live_against_blocks_and_reads_right_afterwards() {
     let shop = Shop::with_job();
-    let dial = Gauge::plug_in(TIMES);
-    let daemon = shop.program.serve(&["--speed", &TIMES.to_string()]);
+    let on_time = Bench::new();
+    let dial = on_time.plug_in("dial");
+    let daemon = on_time.serve(&shop.program);
     let program = &daemon.program;
     let mut set = vec![
         "gauge",
@@ -209,6 +214,7 @@ fn a_depth_gauge_is_checked_live_against_blocks_and_reads_right_afterwards() {
     program.json(&set);
     daemon.api.wait_for_port("dial");
     dial.play(&Hand::at_dial(1).go_to(2.0, 4.0).rest(4.0).stream());
+    on_time.pass(2.0);
     program.json(&["gauge", "zero", "dial", "--job", "v8", "--u", "0.002 mm"]);
 
     let mut check = vec![
@@ -231,6 +237,7 @@ fn a_depth_gauge_is_checked_live_against_blocks_and_reads_right_afterwards() {
         let hand = Hand::at_dial(block as u64).from(stands);
         stands = shows;
         dial.play(&hand.go_to(shows, 4.0).rest(8.0).stream());
+        on_time.pass(2.0);
         checking.line().expect("it says what was taken");
     }
     let ran = checking.end().good();

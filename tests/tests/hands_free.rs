@@ -4,14 +4,12 @@
 #![cfg(unix)]
 
 use benchhand_tests::api::Events;
-use benchhand_tests::bench::Gauge;
+use benchhand_tests::bench::{self, Gauge};
 use benchhand_tests::program::{Daemon, Running};
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
 use serde_json::Value;
 
-/// So many times faster than true.
-const TIMES: f64 = 20.0;
 /// The order of the banks in which the chambers are visited, with what each of them holds, cc.
 const CHAMBERS: [(u32, f64); 8] = [
     (1, 64.03),
@@ -38,6 +36,7 @@ fn pour(burette: &Gauge, number: usize) {
 
 struct Bench {
     shop: Shop,
+    on_time: bench::Bench,
     /// Where the shop's burette is always found, whatever the system calls its port.
     port: String,
 }
@@ -47,23 +46,28 @@ impl Bench {
         let shop = Shop::with_job();
         let port = shop.folder().join("burette-port");
         let port = port.to_str().expect("UTF-8").to_owned();
-        Bench { shop, port }
+        Bench {
+            shop,
+            on_time: bench::Bench::new(),
+            port,
+        }
     }
 
     fn plug_in(&self) -> Gauge {
-        let burette = Gauge::plug_in(TIMES);
+        let burette = self.on_time.plug_in("burette");
         let _ = std::fs::remove_file(&self.port);
         std::os::unix::fs::symlink(burette.path(), &self.port).expect("a link");
         burette
     }
 
     fn serve(&self) -> Daemon {
-        self.shop.program.serve(&["--speed", &TIMES.to_string()])
+        self.on_time.serve(&self.shop.program)
     }
 
     fn set_up(&self, daemon: &Daemon) {
         let mut args = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
         args.extend(["--port", &self.port, "--u", "0.03 cc"]);
+        args.extend(["--capacity", "100 cc", "--counts", "up"]);
         daemon.program.json(&args);
         daemon.api.wait_for_port("burette");
     }

@@ -7,22 +7,21 @@
 use std::path::PathBuf;
 
 use benchhand_tests::api::Events;
-use benchhand_tests::bench::Gauge;
+use benchhand_tests::bench::{self, Gauge};
 use benchhand_tests::nobody::{USER, am_root, give, open_folder, runner};
 use benchhand_tests::program::{Daemon, Program, Running};
 use benchhand_tests::shop::example;
 use benchhand_tests::signals::Hand;
+use benchhand_tests::true_time;
 use rustix::fs::{Mode, OFlags};
 use serde_json::Value;
 use tempfile::TempDir;
-
-/// So many times faster than true.
-const TIMES: f64 = 20.0;
 
 /// A shop whose gauge is always found at one path, whatever the system calls its port.
 struct Bench {
     folder: TempDir,
     program: Program,
+    on_time: bench::Bench,
     port: PathBuf,
 }
 
@@ -53,6 +52,7 @@ impl Bench {
         Bench {
             folder,
             program,
+            on_time: bench::Bench::new(),
             port,
         }
     }
@@ -62,8 +62,8 @@ impl Bench {
     }
 
     /// Plugs a gauge in; the system gives it another name each time.
-    fn plug_in(&self) -> Gauge {
-        let gauge = Gauge::plug_in(TIMES);
+    fn plug_in(&self, name: &str) -> Gauge {
+        let gauge = self.on_time.plug_in(name);
         self.leads_to(gauge.path());
         gauge
     }
@@ -74,20 +74,16 @@ impl Bench {
     }
 
     fn serve(&self) -> Daemon {
-        self.program.serve(&["--speed", &TIMES.to_string()])
+        self.on_time.serve(&self.program)
     }
 
     /// Enters the gauge and begins a route with it.
     fn route(&self, daemon: &Daemon, gauge: &str, profile: &str, route: &[&str]) -> Route {
-        let set = [
-            "gauge",
-            "set",
-            gauge,
-            "--profile",
-            profile,
-            "--port",
-            self.port(),
-        ];
+        let mut set = vec!["gauge", "set", gauge, "--profile", profile];
+        set.extend(["--port", self.port()]);
+        if gauge == "burette" {
+            set.extend(["--capacity", "100 cc", "--counts", "up"]);
+        }
         daemon.program.json(&set);
         daemon.api.wait_for_port(gauge);
         self.begin(daemon, gauge, route)
@@ -203,13 +199,14 @@ fn two_chambers() -> Vec<&'static str> {
 #[test]
 fn a_burette_that_falls_silent_is_told_waited_for_and_heard_again() {
     let bench = Bench::new();
-    let burette = bench.plug_in();
+    let burette = bench.plug_in("burette");
     let daemon = bench.serve();
     let mut route = bench.route(&daemon, "burette", "ascii-volume", &two_chambers());
     burette.play(&Hand::at_burette(1).pour(64.03).stream());
     route.takes("chamber/1");
 
     burette.hush();
+    bench.on_time.pass(10.0);
     route.shows("silent", "switch it on");
     route.hears("burette is silent");
     Route::waits(&daemon);
@@ -227,7 +224,7 @@ fn a_burette_that_falls_silent_is_told_waited_for_and_heard_again() {
 #[test]
 fn a_burette_pulled_out_amid_a_pour_stays_away_and_comes_back_under_another_name() {
     let bench = Bench::new();
-    let burette = bench.plug_in();
+    let burette = bench.plug_in("burette");
     let first = burette.path().to_owned();
     let daemon = bench.serve();
     let mut route = bench.route(&daemon, "burette", "ascii-volume", &two_chambers());
@@ -244,8 +241,8 @@ fn a_burette_pulled_out_amid_a_pour_stays_away_and_comes_back_under_another_name
     Route::waits(&daemon);
 
     // Something else took its old name.
-    let other = Gauge::plug_in(TIMES);
-    let burette = bench.plug_in();
+    let other = bench.on_time.plug_in("another");
+    let burette = bench.plug_in("burette");
     assert!(burette.path() != first || other.path() != first);
     route.hears("its port is there again");
     // The rest of the half chamber, as the builder finds it: it is no chamber.
@@ -258,6 +255,10 @@ fn a_burette_pulled_out_amid_a_pour_stays_away_and_comes_back_under_another_name
             .stream(),
     );
     bench.has(&[("chamber/1", 64.03)], 0.03);
+    // What became of the half chamber is asked; it is poured again.
+    let state = daemon.api.get("state").good();
+    assert_eq!(state["routes"][0]["asked"]["about"], "lost_pour", "{state}");
+    daemon.program.json(&["steer", "v8", "again"]);
     burette.play(&Hand::at_burette(4).pour(64.10).refill().rest(1.0).stream());
     route.ends();
     bench.has(&[("chamber/1", 64.03), ("chamber/3", 64.10)], 0.03);
@@ -266,7 +267,7 @@ fn a_burette_pulled_out_amid_a_pour_stays_away_and_comes_back_under_another_name
 #[test]
 fn a_dial_whose_unit_is_changed_amid_a_route_says_so_and_takes_nothing_until_it_is_back() {
     let bench = Bench::new();
-    let dial = bench.plug_in();
+    let dial = bench.plug_in("dial");
     let daemon = bench.serve();
     let set = [
         "gauge",
@@ -280,6 +281,7 @@ fn a_dial_whose_unit_is_changed_amid_a_route_says_so_and_takes_nothing_until_it_
     daemon.program.json(&set);
     daemon.api.wait_for_port("dial");
     dial.play(&Hand::at_dial(1).go_to(10.0, 8.0).rest(4.0).stream());
+    bench.on_time.pass(2.0);
     daemon
         .program
         .json(&["gauge", "zero", "dial", "--job", "v8"]);
@@ -333,17 +335,17 @@ fn held(path: &str) -> std::os::fd::OwnedFd {
 #[test]
 fn a_port_that_another_program_has_or_that_is_somebody_elses_is_told_and_opened_once_it_can_be() {
     let bench = Bench::of_nobody();
-    let burette = bench.plug_in();
+    let burette = true_time::Gauge::plug_in();
     give(burette.path(), USER);
-    let daemon = bench.serve();
+    bench.leads_to(burette.path());
+    // Another user's daemon is a process of its own; no value is played to it.
+    let daemon = bench.program.serve(&[]);
     let mut route = bench.route(&daemon, "burette", "ascii-volume", &two_chambers());
-    burette.play(&Hand::at_burette(1).pour(64.03).refill().rest(2.0).stream());
-    route.takes("chamber/1");
-    burette.pull_out();
+    drop(burette);
     route.shows("lost", "plug it in again");
 
     // It is back, but the system gave it to somebody else.
-    let burette = Gauge::plug_in(TIMES);
+    let burette = true_time::Gauge::plug_in();
     give(burette.path(), 0);
     bench.leads_to(burette.path());
     route.shows("lost", "this user may not open the port");
@@ -359,9 +361,9 @@ fn a_port_that_another_program_has_or_that_is_somebody_elses_is_told_and_opened_
     burette.let_go();
 
     route.hears("its port is there again");
-    burette.play(&Hand::at_burette(2).rest(2.0).stream());
-    burette.play(&Hand::at_burette(3).pour(64.10).refill().rest(1.0).stream());
+    Route::waits(&daemon);
+    daemon.program.json(&["steer", "v8", "end"]);
     route.ends();
-    bench.has(&[("chamber/1", 64.03), ("chamber/3", 64.10)], 0.03);
+    bench.has(&[], 0.0);
     drop(bench.folder);
 }

@@ -5,11 +5,11 @@ use serde::{Deserialize, Serialize};
 use super::asked::WhatIfAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
-use super::gaps::{Gaps, touching};
+use super::gaps::Gaps;
 use super::pairs::Pair;
 use crate::decide::{
-    Change, Comparison, FlowComparison, GapAfter, compare, flow_against_brothers,
-    flow_before_after, quench_warnings, what_if,
+    Change, Comparison, Contact, FlowComparison, GapAfter, compare, contacts_in_order,
+    flow_against_brothers, flow_before_after, quench_warnings, what_if,
 };
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::known::State;
@@ -115,8 +115,12 @@ pub(super) fn changed(
     let closer = |number: u32| closer(&context.state, &after, number);
     let gaps = Gaps::measured(context)?;
     let valve_gaps = gaps.after(closer);
-    let mut warnings = comparison.warnings.clone();
-    warnings.extend(touching(&valve_gaps));
+    let length = context.length();
+    let heads = after.cylinders.iter();
+    let heads = heads.filter_map(|known| Contact::with_head(known, length));
+    let contacts = contacts_in_order(heads.chain(gaps.contacts(closer)).collect());
+    let mut warnings: Vec<String> = contacts.iter().map(|one| one.text(true)).collect();
+    warnings.extend(comparison.warnings.iter().cloned());
     for change in &changes {
         let numbers: Vec<u32> = after.cylinders.iter().map(|one| one.number).collect();
         let concerned: Vec<u32> = numbers
@@ -137,14 +141,11 @@ pub(super) fn changed(
         .cylinders
         .iter()
         .filter(|one| closer(one.number).is_none_or(|closer| closer.value() != 0.0));
-    warnings.extend(quench_warnings(
-        moved.map(|one| (one.number, one.quench())),
-        limits,
-        context.length(),
-    ));
+    warnings.extend(quench_warnings(moved, limits, context.length()));
     gaps.remark(context);
     context.remark("A value that is set counts as exact unless it is written with its ±; one that is added to keeps its uncertainty. The deck clearance moves with rod, block height, compression height and half of the stroke, also where it was measured. What both sides share cancels in the difference.");
     context.caution("What compression an engine stands depends on its fuel and its tune; clearances are to be checked with the real parts.");
+    context.contacts(&contacts);
     let stage = context.state.stage.clone();
     Ok(ComparedAnswer {
         changes: asked.set.clone(),

@@ -2,6 +2,7 @@
 //! the engine file states.
 
 use super::error::AskError;
+use crate::decide::{Contact, contact_caution};
 use crate::engine::{Engine, Stated};
 use crate::figure::{Estimate, Figure};
 use crate::known::State;
@@ -38,6 +39,13 @@ impl<'a> Context<'a> {
 
     pub(super) fn caution(&mut self, words: &str) {
         self.cautions.push(words.to_owned());
+    }
+
+    /// Says first what would meet.
+    pub(super) fn contacts(&mut self, contacts: &[Contact]) {
+        if let Some(words) = contact_caution(contacts, true) {
+            self.cautions.insert(0, words);
+        }
     }
 
     /// The target ratio: the one that was asked for, or that of the engine file.

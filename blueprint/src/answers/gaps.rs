@@ -2,7 +2,7 @@
 
 use super::context::Context;
 use super::error::AskError;
-use crate::decide::{GapAfter, gap_after};
+use crate::decide::{Contact, GapAfter, gap_after};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::report::report;
 
@@ -89,17 +89,14 @@ impl Gaps {
     }
 }
 
-/// The sentence that says which valves would touch.
-pub(super) fn touching(gaps: &[GapAfter]) -> Option<String> {
-    let names: Vec<String> = gaps
-        .iter()
-        .filter(|gap| gap.after.value <= gap.after.expanded_assumed().unwrap_or(0.0))
-        .map(|gap| format!("cylinder {} {}", gap.cylinder, gap.port))
-        .collect();
-    (!names.is_empty()).then(|| {
-        format!(
-            "a valve could touch the piston: {} would have no distance left beyond its expanded uncertainty",
-            names.join(", ")
-        )
-    })
+impl Gaps {
+    /// The valves that would meet the piston once head and piston have come closer by this much;
+    /// those that do not come closer by what is measured. Where it is `None` nothing is known.
+    pub(super) fn contacts(&self, closer: impl Fn(u32) -> Option<Estimate>) -> Vec<Contact> {
+        let contact = |gap: &Gap| {
+            let left = gap_after(&gap.least, &closer(gap.cylinder)?, &gap.inclination);
+            Contact::with_valve(gap.cylinder, &gap.port, left)
+        };
+        self.all.iter().filter_map(contact).collect()
+    }
 }

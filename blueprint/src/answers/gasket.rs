@@ -5,9 +5,13 @@ use serde::{Deserialize, Serialize};
 use super::asked::GasketAsked;
 use super::context::{Context, chosen, typed};
 use super::error::AskError;
-use super::gaps::{Gaps, touching};
-use crate::decide::{GasketChoice, GasketOffer, gasket_choices, thickness_to_order};
+use super::gaps::Gaps;
+use crate::decide::{
+    Contact, GasketChoice, GasketOffer, contact_caution, contacts_in_order, gasket_choices,
+    thickness_to_order,
+};
 use crate::figure::Figure;
+use crate::known::Known;
 use crate::units::{Kind, Unit};
 
 /// What each gasket at hand would make of the engine.
@@ -70,6 +74,8 @@ pub(super) fn answer(
     let mut gaskets = gasket_choices(&context.state, &offers, target, quench);
     let gaps = Gaps::measured(context)?;
     gaps.remark(context);
+    let length = context.length();
+    let mut met = Vec::new();
     for choice in &mut gaskets {
         let Some(offer) = offers.iter().find(|offer| offer.name == choice.gasket) else {
             continue;
@@ -79,7 +85,26 @@ pub(super) fn answer(
             let known = cylinders.iter().find(|known| known.number == number)?;
             Some(known.gasket_thickness.clone()? - offer.thickness.clone())
         });
-        choice.warnings.extend(touching(&choice.valve_gaps));
+        let with: Vec<Known> = cylinders
+            .iter()
+            .map(|known| Known {
+                gasket_thickness: Some(offer.thickness.clone()),
+                ..known.clone()
+            })
+            .collect();
+        let heads = with
+            .iter()
+            .filter_map(|known| Contact::with_head(known, length));
+        let valves = gaps.contacts(|number| {
+            let known = cylinders.iter().find(|known| known.number == number)?;
+            Some(known.gasket_thickness.clone()? - offer.thickness.clone())
+        });
+        let contacts = contacts_in_order(heads.chain(valves).collect());
+        let words = contacts.iter().map(|one| one.text(true));
+        choice.warnings.splice(0..0, words);
+        if let Some(words) = contact_caution(&contacts, true).filter(|_| choice.refused.is_none()) {
+            met.push(format!("Gasket {}: {words}", choice.gasket));
+        }
     }
     if gaskets.iter().all(|one| one.compression_mean.is_none()) {
         // The gasket itself is what is asked for.
@@ -91,7 +116,6 @@ pub(super) fn answer(
     {
         context.remark("The uncertainty of a ratio is not known where that of the gasket's opening or thickness is not given: write it, such as 4.100 in +- 0.002 in.");
     }
-    let length = context.length();
     let wanted = thickness_to_order(&context.state, target);
     let wanted = wanted.filter(|thickness| {
         let possible = thickness.value() > 0.0;
@@ -103,6 +127,7 @@ pub(super) fn answer(
         possible
     });
     context.say_unknown("the thickness", &wanted);
+    context.cautions.splice(0..0, met);
     context.caution("The compressed thickness is the maker's for his surface finish and bolt torque; ask for it.");
     context.caution("Quench and valve-to-piston clearance change with the thickness: check both with the real parts.");
     Ok(GasketAnswer {

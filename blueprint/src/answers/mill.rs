@@ -7,9 +7,11 @@ mod asked;
 use super::asked::MillAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
-use super::gaps::{Gaps, touching};
+use super::gaps::Gaps;
 use super::pairs::{Pair, pair_of};
-use crate::decide::{Deepest, GapAfter, MillDecision, MillModel, Tip, mill_angled, mill_flat};
+use crate::decide::{
+    Deepest, GapAfter, MillDecision, MillModel, Tip, contacts_in_order, mill_angled, mill_flat,
+};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::known::{Known, State, spread};
 use crate::units::Unit;
@@ -167,7 +169,9 @@ fn head_cut(
         // The cut is made to this depth, whatever is not known of the volumes behind it.
         let depth = Estimate::exact(length.difference_to_base(decision.depth.value));
         valve_gaps = gaps.after(|number| cylinders.contains(&number).then(|| depth.clone()));
-        warnings.extend(touching(&valve_gaps));
+        let contacts = gaps.contacts(|number| cylinders.contains(&number).then(|| depth.clone()));
+        let contacts = contacts_in_order(contacts);
+        warnings.splice(0..0, contacts.iter().map(|one| one.text(true)));
     } else if reachable {
         warnings.extend(gaps.not_reckoned(
             cylinders,

@@ -7,7 +7,7 @@ mod tipped;
 
 use serde::Serialize;
 
-pub use learn::{learn, learn_within};
+pub use learn::{learn, learn_from, learn_within};
 use tipped::tipped;
 pub use tipped::{Deepest, Tip};
 
@@ -15,6 +15,7 @@ use super::solve;
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::mill::depth_at;
 use crate::known::{Known, State};
+use crate::report::words::told_apart;
 use crate::units::Unit;
 
 /// How a chamber shrinks with the depth of the cut.
@@ -263,11 +264,10 @@ impl Cut<'_> {
         if deep <= most {
             return None;
         }
-        let mut why = format!(
-            "it takes {}{place}, deeper than the {} that may be cut",
-            self.show(deep),
-            self.show(most.max(0.0))
-        );
+        let length = self.state.units.length();
+        let both = [deep, most.max(0.0)].map(|mm| length.from_base(mm));
+        let [deep, allowed] = told_apart(both, 4).map(|shown| format!("{shown} {length}"));
+        let mut why = format!("it takes {deep}{place}, deeper than the {allowed} that may be cut");
         if deepest.is_none() {
             let all = Estimate::exact(most.max(0.0)) * self.model.slope();
             let ratios: Vec<Estimate> = self.after(&all).iter().filter_map(Known::ratio).collect();

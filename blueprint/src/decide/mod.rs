@@ -6,8 +6,10 @@
 
 mod assign;
 mod chamber_work;
+mod contact;
 mod flow;
 mod gaps;
+mod lattice;
 mod matching;
 mod mill;
 mod next;
@@ -21,12 +23,13 @@ pub use assign::{
     Assignment, AssignmentError, Bore, PistonPart, Placed, RodPart, Side, assign, assign_by_sorting,
 };
 pub use chamber_work::{ChamberWork, Equal, WorkAt, chamber_work};
+pub use contact::{Contact, Meets, contact_caution, contacts_in_order};
 pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
 pub use gaps::{GapAfter, gap_after};
 pub use matching::{MatchingError, least_largest, least_sum};
 pub use mill::{
-    Aim, CutEffect, Deepest, MillDecision, MillError, MillModel, Tip, learn, learn_within,
-    mill_angled, mill_flat,
+    Aim, CutEffect, Deepest, MillDecision, MillError, MillModel, Tip, learn, learn_from,
+    learn_within, mill_angled, mill_flat,
 };
 pub use next::{Candidate, Goal, next_reading};
 pub use order::{

@@ -10,6 +10,7 @@ use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::compression::{Cylinder, clearance_for};
 use crate::formula::volume::{circle, disc};
 use crate::known::{Known, State};
+use crate::report::words::told_apart;
 use crate::units::Unit;
 
 /// The crown that gives a target ratio.
@@ -178,9 +179,9 @@ pub struct GasketChoice {
     pub compression_mean: Option<Figure>,
     /// Mean ratio less the target.
     pub off_target: Option<Figure>,
-    /// Smallest quench distance with it.
+    /// Smallest quench distance with it, at the nearest point of a piston.
     pub least_quench: Option<Figure>,
-    /// Largest quench distance with it.
+    /// Largest quench distance with it, each piston's mean.
     pub most_quench: Option<Figure>,
     /// Its volume, cc.
     pub volume: Figure,
@@ -232,26 +233,23 @@ fn choice(
         .collect();
     let ratios: Vec<Estimate> = with.iter().filter_map(Known::ratio).collect();
     let mean = Estimate::mean(&ratios);
+    let nearest: Vec<Estimate> = with.iter().filter_map(Known::nearest_quench).collect();
     let quenches: Vec<Estimate> = with.iter().filter_map(Known::quench).collect();
     let by_value = |a: &&Estimate, b: &&Estimate| a.value().total_cmp(&b.value());
     let (smallest, largest) = (
-        quenches.iter().min_by(by_value),
+        nearest.iter().min_by(by_value),
         quenches.iter().max_by(by_value),
     );
     let widest = with.iter().map(|known| &known.bore).max_by(by_value);
     let refused = widest
         .filter(|bore| bore.value() > offer.bore.value())
         .map(|bore| {
-            let show = |mm: f64| format!("{:.4} {length}", length.from_base(mm));
-            let (opening, bore) = (show(offer.bore.value()), show(bore.value()));
+            let both = [offer.bore.value(), bore.value()].map(|mm| length.from_base(mm));
+            let [opening, bore] = told_apart(both, 4).map(|shown| format!("{shown} {length}"));
             format!("its opening of {opening} is smaller than a bore of {bore}")
         });
     let mut warnings = Vec::new();
-    warnings.extend(quench_warnings(
-        with.iter().map(|known| (known.number, known.quench())),
-        quench,
-        length,
-    ));
+    warnings.extend(quench_warnings(with.iter(), quench, length));
     let thinner = state
         .cylinders
         .iter()
@@ -281,21 +279,16 @@ fn choice(
     (distance, choice)
 }
 
-/// What is to be said of the quench distances (mm) of some cylinders beside the least and the
-/// largest that are wanted, by the rule of the report's verdicts.
-pub fn quench_warnings(
-    quenches: impl Iterator<Item = (u32, Option<Estimate>)>,
+/// What is to be said of the quench distances of some cylinders beside the least and the largest
+/// (mm) that are wanted, by the rule of the report's verdicts: the nearest point of a piston keeps to
+/// the least, its mean to the largest.
+pub fn quench_warnings<'a>(
+    cylinders: impl Iterator<Item = &'a Known>,
     (least, most): (Option<f64>, Option<f64>),
     length: Unit,
 ) -> Vec<String> {
-    let quenches: Vec<(u32, Figure)> = quenches
-        .filter_map(|(number, quench)| Some((number, quench?.figure(length))))
-        .collect();
+    let cylinders: Vec<&Known> = cylinders.collect();
     let mut warnings = Vec::new();
-    let none = Limits {
-        least: None,
-        most: None,
-    };
     for (limit, name) in [(least, "least"), (most, "most")] {
         let Some(limit) = limit.map(|limit| length.from_base(limit)) else {
             continue;
@@ -303,13 +296,21 @@ pub fn quench_warnings(
         let limits = match name {
             "least" => Limits {
                 least: Some(limit),
-                ..none
+                most: None,
             },
             _ => Limits {
+                least: None,
                 most: Some(limit),
-                ..none
             },
         };
+        let quench = |known: &Known| match name {
+            "least" => known.nearest_quench(),
+            _ => known.quench(),
+        };
+        let quenches: Vec<(u32, Figure)> = cylinders
+            .iter()
+            .filter_map(|known| Some((known.number, quench(known)?.figure(length))))
+            .collect();
         let of = |wanted: Answer| {
             let names: Vec<String> = quenches
                 .iter()

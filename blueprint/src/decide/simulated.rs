@@ -4,11 +4,15 @@
 //! so U = 2u on it proves nothing. Whether a spread lies within a tolerance is answered by asking
 //! how often these gauges would show what was seen if the true spread were exactly at the
 //! tolerance, with the parts arranged in the way that makes a wrong answer most likely.
+//!
+//! A scale shows steps (module `lattice`): four equal readings do not prove four equal
+//! parts. The parts are put before the simulated gauge and what it shows is rounded to its steps.
 
 use serde::Serialize;
 
+use super::lattice::Lattice;
 use super::verdict::Answer;
-use crate::figure::{Draws, Estimate, Scalar, Simulation};
+use crate::figure::{Distribution, Draws, Estimate, Scalar, Simulation};
 
 /// How often a wrong answer may be proven, on each side.
 const LEVEL: f64 = 0.025;
@@ -22,7 +26,8 @@ pub struct SpreadVerdict {
     pub tolerance: f64,
     /// The answer.
     pub answer: Answer,
-    /// The spread that these gauges would show on equal parts, on average; `None` if unknown.
+    /// The spread that these gauges would show on equal parts: half of the time less, half of the
+    /// time more; `None` if unknown.
     pub of_equals: Option<f64>,
     /// How often equal parts would show a spread as large as the one that was seen or larger.
     pub chance_if_equal: Option<f64>,
@@ -32,14 +37,12 @@ pub struct SpreadVerdict {
     pub chance_if_within: Option<f64>,
 }
 
-/// The spread that these gauges would show on equal parts, on average. `None` if an uncertainty is
-/// unknown or there are fewer than two.
+/// The spread that these gauges would show on equal parts: the median, for a scatter that was
+/// found from one pair of repeats has no mean. `None` if an uncertainty is unknown or there are
+/// fewer than two.
 pub fn expected_spread_of_equals(values: &[Estimate], trials: usize, seed: u64) -> Option<f64> {
     let errors = Errors::new(values)?;
-    let equal = vec![0.0; values.len()];
-    let mut sum = 0.0;
-    errors.run(&equal, trials, seed, |spread| sum += spread);
-    Some(sum / trials as f64)
+    Some(errors.spreads_of_equals(trials, seed).quantile(0.5))
 }
 
 /// The verdict on the spread of several values. `None` of fewer than two.
@@ -53,7 +56,10 @@ pub fn spread_verdict(
     if plain.len() < 2 {
         return None;
     }
-    let (least, most) = ends(&plain);
+    let mut ranks: Vec<usize> = (0..plain.len()).collect();
+    ranks.sort_by(|a, b| plain[*a].total_cmp(&plain[*b]));
+    // Two places, equal values too: one part cannot stand at both ends.
+    let (least, most) = (ranks[0], ranks[plain.len() - 1]);
     let spread = plain[most] - plain[least];
     let unknown = SpreadVerdict {
         spread,
@@ -64,18 +70,15 @@ pub fn spread_verdict(
         chance_if_outside: None,
         chance_if_within: None,
     };
-    let Some(errors) = Errors::new(values) else {
+    let (Some(errors), Some(lattice)) = (Errors::new(values), Lattice::new(values)) else {
         return Some(unknown);
     };
-    let equal = vec![0.0; plain.len()];
     // Least likely to look wide: two parts at the ends, all others in the middle.
-    let mut narrow = equal.clone();
+    let mut narrow = vec![0.0; plain.len()];
     narrow[most] = tolerance / 2.0;
     narrow[least] = -tolerance / 2.0;
     // Most likely to look wide: half of the parts at one end, half at the other.
-    let mut ranks: Vec<usize> = (0..plain.len()).collect();
-    ranks.sort_by(|a, b| plain[*a].total_cmp(&plain[*b]));
-    let mut wide = equal.clone();
+    let mut wide = narrow.clone();
     for (rank, at) in ranks.into_iter().enumerate() {
         wide[at] = if 2 * rank < plain.len() {
             -tolerance / 2.0
@@ -83,17 +86,13 @@ pub fn spread_verdict(
             tolerance / 2.0
         };
     }
-    // All arrangements are seen through the same draws of the errors.
-    let (mut small, mut large, mut by_chance, mut sum) = (0usize, 0usize, 0usize, 0.0);
-    errors.draw(trials, seed, |errors| {
-        small += usize::from(seen(&narrow, errors) <= spread);
-        large += usize::from(seen(&wide, errors) >= spread);
-        let of_equal = seen(&equal, errors);
-        by_chance += usize::from(of_equal >= spread);
-        sum += of_equal;
-    });
     // One more on both sides of the fraction: a simulation never proves a chance of nothing.
     let share = |count: usize| (count + 1) as f64 / (trials + 1) as f64;
+    // The spread that was seen stands on the gauges' steps, as the simulated ones do: a quarter of
+    // a step keeps equal ones equal.
+    let slack = 0.25 * lattice.step();
+    let small = lattice.likeliest(&narrow, trials, seed, |shown| shown <= spread + slack);
+    let large = lattice.likeliest(&wide, trials, seed, |shown| shown >= spread - slack);
     let (chance_if_outside, chance_if_within) = (share(small), share(large));
     let answer = if spread <= tolerance && chance_if_outside <= LEVEL {
         Answer::Within
@@ -102,32 +101,22 @@ pub fn spread_verdict(
     } else {
         Answer::CannotTell
     };
+    let equals = errors.spreads_of_equals(trials, seed);
+    let by_chance = equals.share(|shown| shown >= spread) * trials as f64;
     Some(SpreadVerdict {
         answer,
-        of_equals: Some(sum / trials as f64),
-        chance_if_equal: Some(share(by_chance)),
+        of_equals: Some(equals.quantile(0.5)),
+        chance_if_equal: Some(share(by_chance.round() as usize)),
         chance_if_outside: Some(chance_if_outside),
         chance_if_within: Some(chance_if_within),
         ..unknown
     })
 }
 
-fn ends(values: &[f64]) -> (usize, usize) {
-    let mut ends = (0, 0);
-    for (at, value) in values.iter().enumerate() {
-        if *value < values[ends.0] {
-            ends.0 = at;
-        }
-        if *value > values[ends.1] {
-            ends.1 = at;
-        }
-    }
-    ends
-}
-
 /// The errors of several values, drawn together.
 pub(super) struct Errors {
     simulation: Simulation,
+    values: usize,
 }
 
 impl Errors {
@@ -144,7 +133,10 @@ impl Errors {
             })
             .collect();
         let simulation = Simulation::new(&own, Draws::ScaledT)?;
-        (values.len() >= 2).then_some(Errors { simulation })
+        (values.len() >= 2).then_some(Errors {
+            simulation,
+            values: values.len(),
+        })
     }
 
     /// Draws the errors again and again.
@@ -154,14 +146,24 @@ impl Errors {
 
     /// The spread of `parts` as they would be seen, again and again.
     pub(super) fn run(&self, parts: &[f64], trials: usize, seed: u64, mut visit: impl FnMut(f64)) {
-        self.draw(trials, seed, |errors| visit(seen(parts, errors)));
+        self.draw(trials, seed, |errors| {
+            visit(range(
+                parts.iter().zip(errors).map(|(part, error)| part + error),
+            ))
+        });
+    }
+
+    fn spreads_of_equals(&self, trials: usize, seed: u64) -> Distribution {
+        let mut spreads = Vec::with_capacity(trials);
+        let equal = vec![0.0; self.values];
+        self.run(&equal, trials, seed, |spread| spreads.push(spread));
+        Distribution::new(spreads)
     }
 }
 
-/// The spread of parts as they are seen with these errors.
-fn seen(parts: &[f64], errors: &[f64]) -> f64 {
-    let seen = parts.iter().zip(errors).map(|(part, error)| part + error);
-    let (least, most) = seen.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| {
+/// Largest less smallest.
+pub(super) fn range(values: impl Iterator<Item = f64>) -> f64 {
+    let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| {
         (low.min(one), high.max(one))
     });
     most - least

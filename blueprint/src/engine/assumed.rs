@@ -46,6 +46,9 @@ pub(crate) fn zero(kind: GaugeKind) -> Option<f64> {
     }
 }
 
+/// By how much a blower may have warmed the air that nobody measured behind it, K.
+pub(crate) const BEHIND_BLOWER: f64 = 20.0;
+
 /// The sort of gauge that a quantity is usually measured with.
 pub(crate) fn usual_gauge(kind: Kind) -> Option<GaugeKind> {
     Some(match kind {

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::table::Table;
-use super::{Flow, Orifice, OrificeKnown, Port};
+use super::{Flow, Orifice, OrificeKnown, Port, ShownAir, Stated};
 use crate::formula::flow::Before;
 use crate::units::Kind;
 
@@ -25,7 +25,9 @@ pub(super) fn flow(top: &Table<'_>) -> Flow {
         air_pressure: table.stated("air_pressure", Kind::Pressure),
         air_temperature: table.stated("air_temperature", Kind::Temperature),
         humidity: table.stated("humidity", Kind::Humidity),
-        orifice_before: before(&table),
+        orifice_before: before(&table, "orifice_before"),
+        orifice_before_out: before(&table, "orifice_before_out"),
+        flow_air: shown_air(&table),
         reference_air: table.stated("reference_air", Kind::Density),
     };
     if let Some(name) = flow
@@ -70,15 +72,38 @@ fn orifice(table: &Table<'_>) -> Option<OrificeKnown> {
     good.then_some(known)
 }
 
-/// `orifice_before = "plenum"` or `"room"`.
-fn before(table: &Table<'_>) -> Option<Before> {
-    match table.text("orifice_before")?.as_str() {
+/// `orifice_before = "plenum"`, `"blower"` or `"room"`.
+fn before(table: &Table<'_>, key: &str) -> Option<Before> {
+    match table.text(key)?.as_str() {
         "plenum" => Some(Before::Plenum),
         "room" => Some(Before::Room),
+        "blower" => Some(Before::Blower),
         other => {
-            let message = format!("found {other:?}, expected \"plenum\" or \"room\"");
+            let message = format!("found {other:?}, expected \"plenum\", \"blower\" or \"room\"");
             let help = "say where the air before the metering orifice comes from";
-            table.fault("orifice_before", message, help);
+            table.fault(key, message, help);
+            None
+        }
+    }
+}
+
+/// `flow_air = "room"`, `"plenum"`, or a density.
+fn shown_air(table: &Table<'_>) -> Option<ShownAir> {
+    const KEY: &str = "flow_air";
+    let text = table.text(KEY)?;
+    match text.as_str() {
+        "room" => return Some(ShownAir::Room),
+        "plenum" => return Some(ShownAir::Plenum),
+        _ => {}
+    }
+    let help = "say in which air the bench counts the flow that it shows";
+    match Stated::parse(&text, Kind::Density) {
+        Ok(density) if density.value > 0.0 => Some(ShownAir::Standard(density)),
+        _ => {
+            let message = format!(
+                "found {text:?}, expected \"room\", \"plenum\", or the density of its standard air, such as \"1.2041 kg/m3\""
+            );
+            table.fault(KEY, message, help);
             None
         }
     }

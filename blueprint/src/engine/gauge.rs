@@ -51,13 +51,16 @@ impl GaugeKind {
         }
     }
 
-    /// How many displayed values one reading rests on: two for a burette, whose reading is a
-    /// difference of levels, and for a balance, whose reading is a difference of weights.
-    pub fn roundings(self) -> f64 {
-        match self {
-            GaugeKind::Burette | GaugeKind::Balance => 2.0,
-            _ => 1.0,
-        }
+    /// Whether a reading is the difference of two displayed values: two levels of a burette, two
+    /// weights of a balance. Its rounding is then triangular between −q and q, of variance q²/6
+    /// (JCGM 101:2008 6.4.5), and not rectangular of variance q²/12.
+    pub fn is_difference(self) -> bool {
+        matches!(self, GaugeKind::Burette | GaugeKind::Balance)
+    }
+
+    /// Variance that rounding gives to one reading, for a display with steps of `step`.
+    pub(crate) fn rounding_variance(self, step: f64) -> f64 {
+        step * step / if self.is_difference() { 6.0 } else { 12.0 }
     }
 }
 

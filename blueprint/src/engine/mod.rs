@@ -19,7 +19,8 @@ use std::collections::BTreeMap;
 pub use fault::{EngineFaults, Fault, line_and_column};
 pub use gauge::{Gauge, GaugeKind};
 pub use parts::{
-    Flow, Gasket, Head, Liquid, Orifice, OrificeKnown, Overrides, Piston, Port, Targets, Tolerances,
+    Flow, Gasket, Head, Liquid, Orifice, OrificeKnown, Overrides, Piston, Port, ShownAir, Targets,
+    Tolerances,
 };
 pub use stated::{Stated, StatedError};
 
@@ -98,7 +99,7 @@ impl Stage {
         let family = self
             .changed
             .as_ref()
-            .is_none_or(|families| families.iter().any(|family| family == spot.family()));
+            .is_none_or(|families| families.iter().any(|family| family == spot.family().name()));
         let here = match (&self.cylinders, spot.cylinder()) {
             (Some(cylinders), Some(cylinder)) => cylinders.contains(&cylinder),
             _ => true,

@@ -95,6 +95,17 @@ pub enum OrificeKnown {
     },
 }
 
+/// The air in which a bench counts a flow that it shows itself.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ShownAir {
+    /// The room's.
+    Room,
+    /// That of its plenum, at the test pressure.
+    Plenum,
+    /// Air of one density, whatever passes: standard air. kg/m³.
+    Standard(Stated),
+}
+
 /// What the engine file states about the flow bench.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Flow {
@@ -113,6 +124,11 @@ pub struct Flow {
     /// Where the air before the metering orifice comes from; without it the density there is not
     /// known.
     pub orifice_before: Option<Before>,
+    /// The same where the air goes out through the port and comes from elsewhere; `None`: as
+    /// `orifice_before` says.
+    pub orifice_before_out: Option<Before>,
+    /// The air in which the bench counts a flow that it shows itself.
+    pub flow_air: Option<ShownAir>,
     /// Density of the air that flow is referred to, kg/m³.
     pub reference_air: Option<Stated>,
 }

@@ -7,6 +7,7 @@ use super::{
     Gasket, Gauge, GaugeKind, Head, Liquid, Overrides, Piston, Stage, Stated, Targets, Tolerances,
 };
 use crate::formula::liquid;
+use crate::spot::Family;
 use crate::units::{Kind, Quantity};
 
 pub(super) fn piston(top: &Table<'_>) -> Piston {
@@ -208,18 +209,18 @@ pub(super) fn stages(
     let mut stages = Vec::new();
     let mut cuts = BTreeMap::new();
     for table in top.list_of_sections("stages") {
-        let changed = table.texts("changed");
-        for family in changed.iter().flatten() {
-            let known = format!("{family}/1").parse::<crate::spot::Spot>();
-            if matches!(known, Err(crate::spot::SpotError::Unknown { .. })) {
-                let message = format!("found {family:?}, which is not measured");
-                table.fault(
-                    "changed",
-                    message,
-                    "name what the cut changed: chamber, deck, crown …",
-                );
+        let said = table.texts("changed");
+        let family = |word: &String| match Family::said(word) {
+            Ok(family) => Some(family.name().to_owned()),
+            Err(near) => {
+                let hint = near.map_or_else(String::new, |near| format!("; did you mean {near}?"));
+                let message = format!("found {word:?}, which is not measured{hint}");
+                let todo = "name what the cut changed: chamber, deck, crown …";
+                table.fault("changed", message, todo);
+                None
             }
-        }
+        };
+        let changed = said.map(|words| words.iter().filter_map(family).collect());
         let cylinders = table.cylinders("cylinders");
         let beyond = |number: &u32| count.is_some_and(|count| *number == 0 || *number > count);
         if let Some(number) = cylinders.iter().flatten().find(|number| beyond(number)) {

@@ -55,6 +55,12 @@ pub fn student_quantile(p: f64, dof: f64) -> f64 {
     t
 }
 
+/// The probability that Student's t with `dof` degrees of freedom lies above `t`. NaN unless `dof`
+/// is positive and finite.
+pub(crate) fn student_tail(t: f64, dof: f64) -> f64 {
+    StudentsT::new(0.0, 1.0, dof).map_or(f64::NAN, |distribution| distribution.sf(t))
+}
+
 /// The two-sided coverage factor for a level of confidence such as 0.95, with the degrees of
 /// freedom truncated (but not below one).
 pub fn coverage_factor(level: f64, dof: f64) -> f64 {

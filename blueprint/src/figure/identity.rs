@@ -101,6 +101,8 @@ pub enum FlowPart {
     Lift,
     /// Temperature at the metering orifice.
     Temperature,
+    /// Temperature in the plenum.
+    PlenumTemperature,
 }
 
 impl FlowPart {
@@ -112,6 +114,7 @@ impl FlowPart {
             FlowPart::Leak => "leak",
             FlowPart::Lift => "lift",
             FlowPart::Temperature => "temperature",
+            FlowPart::PlenumTemperature => "plenum_temperature",
         }
     }
 }

@@ -13,8 +13,8 @@ mod source;
 
 use serde::{Deserialize, Serialize};
 
-pub(crate) use coverage::normal_cdf;
 pub use coverage::{LEVEL, coverage, coverage_factor, effective_dof, student_quantile};
+pub(crate) use coverage::{normal_cdf, student_tail};
 pub use estimate::{Contribution, Estimate};
 pub use identity::{Dimension, FlowPart, Identity, Owner, What, Whose};
 pub use scalar::Scalar;

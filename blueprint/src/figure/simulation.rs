@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use rand_distr::{Distribution as _, StandardNormal, StudentT};
+use rand_distr::{ChiSquared, Distribution as _, StandardNormal, StudentT};
 
 use super::{Estimate, Identity, Shape, Source};
 
@@ -29,7 +29,25 @@ pub enum Draws {
 #[derive(Debug, Clone)]
 pub struct Simulation {
     samplers: Vec<Sampler>,
+    /// The standard deviations that several sources rest on, with their degrees of freedom.
+    pools: Vec<Pool>,
     inputs: Vec<Input>,
+}
+
+/// A standard deviation that was estimated once and is used at several places: where it is too
+/// small, it is too small at all of them.
+#[derive(Debug, Clone)]
+struct Pool {
+    id: Identity,
+    dof: f64,
+    squares: ChiSquared<f64>,
+}
+
+impl Pool {
+    /// How many times the estimate the true standard deviation may be.
+    fn draw(&self, rng: &mut ChaCha8Rng) -> f64 {
+        (self.dof / self.squares.sample(rng)).sqrt()
+    }
 }
 
 #[derive(Debug, Clone)]
@@ -43,6 +61,8 @@ struct Input {
 enum Sampler {
     Normal(f64),
     ScaledT(f64, StudentT<f64>),
+    /// A scaled t whose standard deviation is that of a pool.
+    Pooled(f64, usize),
     Rectangular(f64),
     Triangular(f64),
     Arcsine(f64),
@@ -50,24 +70,39 @@ enum Sampler {
 }
 
 impl Sampler {
-    fn new(source: &Source, draws: Draws) -> Option<Sampler> {
+    fn new(source: &Source, draws: Draws, pools: &mut Vec<Pool>) -> Option<Sampler> {
         let u = source.width()?;
-        Some(match source.shape {
-            Shape::Normal if source.dof <= LIKE_NORMAL && draws == Draws::ScaledT => {
-                Sampler::ScaledT(u, StudentT::new(source.dof).ok()?)
+        let estimated = source.dof <= LIKE_NORMAL && draws == Draws::ScaledT;
+        Some(match (source.shape, &source.pool) {
+            (Shape::Normal, Some(id)) if estimated => {
+                let same = |pool: &Pool| pool.id == *id && pool.dof == source.dof;
+                let at = match pools.iter().position(same) {
+                    Some(at) => at,
+                    None => {
+                        pools.push(Pool {
+                            id: id.clone(),
+                            dof: source.dof,
+                            squares: ChiSquared::new(source.dof).ok()?,
+                        });
+                        pools.len() - 1
+                    }
+                };
+                Sampler::Pooled(u, at)
             }
-            Shape::Normal => Sampler::Normal(u),
-            Shape::Rectangular => Sampler::Rectangular(u * 3f64.sqrt()),
-            Shape::Triangular => Sampler::Triangular(u * 6f64.sqrt()),
-            Shape::Arcsine => Sampler::Arcsine(u * 2f64.sqrt()),
-            Shape::Trapezoid { doubt } => {
+            (Shape::Normal, _) if estimated => Sampler::ScaledT(u, StudentT::new(source.dof).ok()?),
+            (Shape::Normal, _) => Sampler::Normal(u),
+            (Shape::Rectangular, _) => Sampler::Rectangular(u * 3f64.sqrt()),
+            (Shape::Triangular, _) => Sampler::Triangular(u * 6f64.sqrt()),
+            (Shape::Arcsine, _) => Sampler::Arcsine(u * 2f64.sqrt()),
+            (Shape::Trapezoid { doubt }, _) => {
                 let half = u * (3.0 / (1.0 + doubt * doubt / 3.0)).sqrt();
                 Sampler::Trapezoid(half, half * doubt)
             }
         })
     }
 
-    fn draw(&self, rng: &mut ChaCha8Rng) -> f64 {
+    /// One error; `scales` are those of the pools in this draw.
+    fn draw(&self, scales: &[f64], rng: &mut ChaCha8Rng) -> f64 {
         let either_side = |rng: &mut ChaCha8Rng| 2.0 * rng.random::<f64>() - 1.0;
         match self {
             Sampler::Normal(u) => {
@@ -75,6 +110,10 @@ impl Sampler {
                 u * normal
             }
             Sampler::ScaledT(u, t) => u * t.sample(rng),
+            Sampler::Pooled(u, pool) => {
+                let normal: f64 = StandardNormal.sample(rng);
+                u * normal * scales[*pool]
+            }
             Sampler::Rectangular(half) => half * either_side(rng),
             Sampler::Triangular(half) => 0.5 * half * (either_side(rng) + either_side(rng)),
             Sampler::Arcsine(half) => half * (std::f64::consts::PI * either_side(rng)).sin(),
@@ -96,6 +135,7 @@ impl Simulation {
         let mut places: BTreeMap<Identity, usize> = BTreeMap::new();
         let mut simulation = Simulation {
             samplers: Vec::new(),
+            pools: Vec::new(),
             inputs: Vec::new(),
         };
         for estimate in inputs {
@@ -105,7 +145,8 @@ impl Simulation {
                 let place = match places.get(&source.id) {
                     Some(&place) => place,
                     None => {
-                        simulation.samplers.push(Sampler::new(source, draws)?);
+                        let sampler = Sampler::new(source, draws, &mut simulation.pools)?;
+                        simulation.samplers.push(sampler);
                         let place = simulation.samplers.len() - 1;
                         places.insert(source.id.clone(), place);
                         place
@@ -125,9 +166,13 @@ impl Simulation {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         let mut errors = vec![0.0; self.samplers.len()];
         let mut values = vec![0.0; self.inputs.len()];
+        let mut scales = vec![1.0; self.pools.len()];
         for _ in 0..trials {
+            for (scale, pool) in scales.iter_mut().zip(&self.pools) {
+                *scale = pool.draw(&mut rng);
+            }
             for (error, sampler) in errors.iter_mut().zip(&self.samplers) {
-                *error = sampler.draw(&mut rng);
+                *error = sampler.draw(&scales, &mut rng);
             }
             for (value, input) in values.iter_mut().zip(&self.inputs) {
                 let error: f64 = input

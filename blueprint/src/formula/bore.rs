@@ -72,19 +72,16 @@ fn larger<S: Scalar>(a: S, b: S) -> S {
     if b.value() > a.value() { b } else { a }
 }
 
-/// Largest minus smallest. `None` of fewer than two: one value has no range, not one of nothing.
+/// Largest minus smallest, of two different places: equal values differ by nothing, but not by
+/// nothing for certain. `None` of fewer than two: one value has no range, not one of nothing.
 fn range<S: Scalar>(values: impl Iterator<Item = S>) -> Option<S> {
-    let values: Vec<S> = values.collect();
+    let mut values: Vec<S> = values.collect();
     if values.len() < 2 {
         return None;
     }
-    let most = values.iter().cloned().reduce(larger)?;
-    let least = values.into_iter().reduce(smaller)?;
-    Some(most - least)
-}
-
-fn smaller<S: Scalar>(a: S, b: S) -> S {
-    if b.value() < a.value() { b } else { a }
+    values.sort_by(|a, b| a.value().total_cmp(&b.value()));
+    let most = values.pop()?;
+    Some(most - values.swap_remove(0))
 }
 
 /// Piston-to-bore clearance on the diameter, mm, from the bore where it is smallest across the pin,

@@ -129,6 +129,9 @@ pub struct FlowParts {
     /// Temperature of the air at the metering orifice.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub temperature: Option<Measured>,
+    /// Temperature of the air in the bench's plenum, where it goes out through the port.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plenum_temperature: Option<Measured>,
     /// The metering orifice, by its name in the engine file.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub orifice: Option<String>,

@@ -2,40 +2,49 @@
 
 use std::collections::BTreeMap;
 
+use super::pool::{Set, pool};
 use super::{Inputs, stage};
 use crate::engine::Stage;
+use crate::figure::Estimate;
+use crate::readings::Reading;
 use crate::spot::Spot;
 
 /// For each cylinder, series of depth (mm, from the first stage of the series) and mean chamber
 /// volume (cc) that cuts of stated depth link. A cut that may have changed the chamber without a
 /// stated depth begins a new series; so the same cylinder may come more than once. Only series of
 /// two or more are given.
-pub(super) fn pairs(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
+pub(super) fn volumes(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, Estimate)>)> {
     let listed: &[Stage] = if inputs.stages.is_empty() {
         &inputs.engine.stages
     } else {
         inputs.stages
     };
     let stages = stage::order(listed, inputs.readings);
-    let mut chambers: BTreeMap<(u32, &str), Vec<f64>> = BTreeMap::new();
+    let mut spots: BTreeMap<&str, BTreeMap<&Spot, Vec<&Reading>>> = BTreeMap::new();
     for reading in inputs.readings {
         // Weights have no place here: their liquid would have to be the same at every stage.
-        if let (Spot::Chamber { cylinder }, Some(value)) = (&reading.spot, reading.base())
-            && reading
-                .measured()
-                .is_some_and(|one| one.unit.kind() == reading.spot.kind())
-        {
-            chambers
-                .entry((*cylinder, &reading.stage))
-                .or_default()
-                .push(value);
+        let volume = reading
+            .measured()
+            .is_some_and(|one| one.unit.kind() == reading.spot.kind());
+        if volume && matches!(reading.spot, Spot::Chamber { .. }) {
+            let stage = spots.entry(&reading.stage).or_default();
+            stage.entry(&reading.spot).or_default().push(reading);
         }
+    }
+    let mut chambers: BTreeMap<(&Spot, &str), Estimate> = BTreeMap::new();
+    for (stage, spots) in &spots {
+        let sets: Vec<Set<'_>> = spots
+            .iter()
+            .map(|(spot, readings)| Set::new(spot, readings, inputs.engine))
+            .collect();
+        let means = pool(&sets, &inputs.engine.gauges, 0).means;
+        chambers.extend(means.into_iter().map(|(spot, mean)| ((spot, *stage), mean)));
     }
     let mut all = Vec::new();
     for cylinder in 1..=inputs.engine.cylinders {
         let spot = Spot::Chamber { cylinder };
         let mut depth = 0.0;
-        let mut series: Vec<(f64, f64)> = Vec::new();
+        let mut series: Vec<(f64, Estimate)> = Vec::new();
         for (at, stage) in stages.iter().enumerate() {
             if at > 0 && stage.changed(&spot) {
                 match inputs.engine.cuts.get(&stage.name) {
@@ -46,8 +55,8 @@ pub(super) fn pairs(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
                     }
                 }
             }
-            if let Some(values) = chambers.get(&(cylinder, stage.name.as_str())) {
-                series.push((depth, crate::stats::mean(values.iter().copied())));
+            if let Some(mean) = chambers.get(&(&spot, stage.name.as_str())) {
+                series.push((depth, mean.clone()));
             }
         }
         all.push((cylinder, series));

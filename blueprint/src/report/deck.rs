@@ -44,6 +44,41 @@ pub(crate) fn clearance(points: &Points<'_>) -> Option<Estimate> {
     )
 }
 
+/// How much nearer to the head than the clearance says the nearest point stands, 0 or more; rock
+/// shows in it. `None` if there is no clearance.
+pub(crate) fn low(points: &Points<'_>) -> Option<Estimate> {
+    let nearest = points
+        .values()
+        .map(|(_, point)| *point)
+        .min_by(|a, b| a.value().total_cmp(&b.value()))?;
+    let low = clearance(points)? - nearest.clone();
+    Some(if low.value() > 0.0 {
+        low
+    } else {
+        Estimate::exact(0.0)
+    })
+}
+
+/// How many comparisons of points are made, beside those of their repeats.
+pub(crate) fn comparisons<'a>(spots: impl Iterator<Item = &'a Spot>) -> usize {
+    let mut all: BTreeMap<u32, BTreeSet<&str>> = BTreeMap::new();
+    for spot in spots {
+        if let Spot::Deck { cylinder, point } = spot {
+            let name = point.as_ref().map_or("", Name::as_str);
+            all.entry(*cylinder).or_default().insert(name);
+        }
+    }
+    let of = |names: &BTreeSet<&str>| {
+        let both = |(one, other): (&str, &str)| names.contains(one) && names.contains(other);
+        let pairs = PAIRS.into_iter().filter(|pair| both(*pair)).count();
+        let pin = names.contains(PAIRS[0].0) || names.contains(PAIRS[0].1);
+        let kinds = [names.contains(""), pin, both(PAIRS[1])];
+        let kinds = kinds.into_iter().filter(|kind| *kind).count();
+        pairs + kinds * kinds.saturating_sub(1) / 2
+    };
+    all.values().map(of).sum()
+}
+
 /// Rock: half the difference of the thrust and anti-thrust points.
 pub(crate) fn rock(points: &Points<'_>) -> Option<Estimate> {
     let (thrust, anti) = (points.get("thrust")?.1, points.get("antithrust")?.1);

@@ -80,6 +80,9 @@ pub struct CylinderReport {
     pub compression: Option<Figure>,
     /// Distance between piston and head at top dead centre: gasket and deck.
     pub quench: Option<Figure>,
+    /// The same at the nearest point of the piston, rock included: a least distance is judged by it.
+    #[serde(default)]
+    pub quench_nearest: Option<Figure>,
     /// Swept volume, cc.
     pub swept: Figure,
     /// Half the difference of the thrust and anti-thrust points.
@@ -192,6 +195,8 @@ pub struct InputsUsed {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum FindingKind {
+    /// A piston meets the head or a valve, or could.
+    Contact,
     /// Unlike its brothers.
     Outlier,
     /// Readings that should agree do not.

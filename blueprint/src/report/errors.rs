@@ -2,7 +2,7 @@
 
 use super::pool::Gauges;
 use crate::engine::{GaugeKind, assumed};
-use crate::figure::{Estimate, Identity, Scalar, Source, What, Whose};
+use crate::figure::{Estimate, Identity, Scalar, Shape, Source, What, Whose};
 use crate::readings::Measured;
 use crate::spot::{CrownPart, Spot};
 
@@ -106,8 +106,12 @@ pub(crate) fn measured_estimate(
         estimate = estimate.with(source, sense);
     }
     if let Some(step) = step(measured, gauges) {
-        let source = Source::resolution(own.but(What::Resolution), step);
-        estimate = estimate.with(source, gauge.kind.roundings().sqrt());
+        let rounding = own.but(What::Resolution);
+        let source = match gauge.kind.is_difference() {
+            true => Source::limits(rounding, step, Shape::Triangular, f64::INFINITY),
+            false => Source::resolution(rounding, step),
+        };
+        estimate = estimate.with(source, 1.0);
     }
     estimate
 }

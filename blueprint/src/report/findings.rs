@@ -15,10 +15,6 @@ const LEVEL: f64 = 0.05 / 3.0;
 /// How many of its own standard uncertainties a difference must exceed before it is told.
 pub(crate) const MATTERS: f64 = 2.8;
 
-/// How many of its own standard uncertainties the difference of two ways to one figure may be: the
-/// guard of a verdict, U = 2u.
-pub(crate) const GUARD: f64 = 2.0;
-
 pub(crate) fn finding(spot: impl ToString, kind: FindingKind, text: String) -> Finding {
     Finding {
         spot: spot.to_string(),
@@ -31,15 +27,14 @@ pub(crate) fn finding(spot: impl ToString, kind: FindingKind, text: String) -> F
 /// `shown` writes a value of this kind in words.
 pub(crate) fn of_repeats(
     pool: &Pool<'_>,
-    shown: &dyn Fn(f64) -> String,
+    shown: &dyn Fn([f64; 2]) -> [String; 2],
     single: &dyn Fn(&Spot) -> bool,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (spot, Apart { range, limit }) in &pool.apart {
+        let [range, limit] = shown([*range, *limit]);
         let text = format!(
-            "the readings differ by {}; repeatability allows {}: measure it again",
-            shown(*range),
-            shown(*limit)
+            "the readings differ by {range}; repeatability allows {limit}: measure it again"
         );
         findings.push(finding(spot, FindingKind::Disagrees, text));
     }
@@ -64,14 +59,14 @@ pub(crate) struct Unlike {
 /// The cylinders whose value is unlike the others': by Grubbs' test, and by more than the readings
 /// themselves could differ.
 ///
-/// `least` is a distance that does not matter, such as two steps of the readings: seven equal
+/// `level` is that of the whole test. `least` is a distance that does not matter, such as two steps of the readings: seven equal
 /// values and one that is a step apart are alike, whatever the test says.
-pub(crate) fn unlike(values: &[(u32, Estimate)], least: f64) -> Vec<Unlike> {
+pub(crate) fn unlike(values: &[(u32, Estimate)], least: f64, level: f64) -> Vec<Unlike> {
     let plain: Vec<f64> = values
         .iter()
         .map(|(_, estimate)| estimate.value())
         .collect();
-    let found = unlike_brothers(&plain, LEVEL);
+    let found = unlike_brothers(&plain, level);
     let alike: Vec<&Estimate> = (0..values.len())
         .filter(|at| found.iter().all(|unlike| unlike.index != *at))
         .map(|at| &values[at].1)
@@ -106,7 +101,7 @@ pub(crate) fn outliers(
         .filter(|(cylinder, _)| !left_out(**cylinder))
         .map(|(cylinder, estimate)| (*cylinder, estimate.clone()))
         .collect();
-    unlike(&values, least)
+    unlike(&values, least, LEVEL)
         .into_iter()
         .map(|Unlike { cylinder, distance }| {
             let side = if distance > 0.0 { "larger" } else { "smaller" };

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::figure::{Estimate, Identity, What, Whose};
 use crate::known::{Known, State};
+use crate::spot::Family;
 
 /// How many things are named before the rest is only counted.
 const NAMED: usize = 8;
@@ -15,7 +16,7 @@ pub(crate) fn words<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Ve
         .flat_map(Estimate::lacking)
         .map(|source| source.id.clone())
         .collect();
-    let mut once: BTreeMap<&'static str, Vec<String>> = BTreeMap::new();
+    let mut once: BTreeMap<Family, Vec<String>> = BTreeMap::new();
     let mut words: Vec<String> = Vec::new();
     for id in &ids {
         match (&id.whose, &id.what) {

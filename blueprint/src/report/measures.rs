@@ -1,12 +1,14 @@
 //! What the readings of a stage say of each cylinder, with the engine file's dimensions where
 //! nothing was measured.
 
+use std::sync::Arc;
+
 use super::liquid::{chamber_at_20, poured_in_bore};
 use super::pool::{Pool, Set, pool};
 use super::stage::Current;
-use super::{ReportError, deck, flow, words};
+use super::{ReportError, deck, deck_doubts, flow, words};
 use crate::engine::{Engine, LengthUnits};
-use crate::figure::{Dimension, Estimate, Identity, Owner, Scalar};
+use crate::figure::{Dimension, Estimate, Identity, Owner, Scalar, Source};
 use crate::formula::volume;
 use crate::known::{Known, State};
 use crate::spot::{CrownPart, GasketPart, Part, Spot};
@@ -30,15 +32,16 @@ pub(super) struct Measures<'a> {
 
 impl<'a> Measures<'a> {
     pub(super) fn new(engine: &'a Engine, current: &'a Current<'a>) -> Measures<'a> {
-        let of = |wanted: &dyn Fn(&Spot) -> bool| {
+        let with = |wanted: &dyn Fn(&Spot) -> bool, others: usize| {
             let sets: Vec<Set<'a>> = current
                 .spots
                 .iter()
                 .filter(|(spot, _)| wanted(spot))
                 .map(|(spot, readings)| Set::new(spot, readings, engine))
                 .collect();
-            pool(&sets, &engine.gauges)
+            pool(&sets, &engine.gauges, others)
         };
+        let of = |wanted: &dyn Fn(&Spot) -> bool| with(wanted, 0);
         let crown = |wanted: CrownPart| {
             of(&move |spot| matches!(spot, Spot::Crown { part, .. } if *part == wanted))
         };
@@ -58,7 +61,10 @@ impl<'a> Measures<'a> {
             engine,
             current,
             chambers,
-            decks: of(&|spot| matches!(spot, Spot::Deck { .. })),
+            decks: with(
+                &|spot| matches!(spot, Spot::Deck { .. }),
+                deck::comparisons(current.spots.keys().copied()),
+            ),
             crowns: crown(CrownPart::Volume),
             fluids,
             depths: crown(CrownPart::Depth),
@@ -219,8 +225,12 @@ impl<'a> Measures<'a> {
 
     pub(super) fn cylinders(&self) -> Result<Vec<Known>, ReportError> {
         let points = deck::points(&self.decks.means);
+        let doubts = self.deck_doubts();
         (1..=self.engine.cylinders)
-            .map(|number| self.cylinder(number, points.get(&number)))
+            .map(|number| {
+                let scatter = deck_doubts::scatter(&doubts, number);
+                self.cylinder(number, points.get(&number), scatter)
+            })
             .collect()
     }
 
@@ -228,6 +238,7 @@ impl<'a> Measures<'a> {
         &self,
         number: u32,
         points: Option<&deck::Points<'_>>,
+        scatter: Option<Arc<Source>>,
     ) -> Result<Known, ReportError> {
         let bore = self.bore(number);
         let known = Known {
@@ -242,7 +253,13 @@ impl<'a> Measures<'a> {
                 .means
                 .get(&Spot::Chamber { cylinder: number })
                 .cloned(),
-            deck: points.and_then(deck::clearance),
+            deck: points
+                .and_then(deck::clearance)
+                .map(|clearance| match scatter {
+                    Some(scatter) => clearance.with(scatter, 1.0),
+                    None => clearance,
+                }),
+            deck_low: points.and_then(deck::low),
             crown: self.crown(number, &bore),
             gasket_bore: self.gasket(GasketPart::Bore, number),
             gasket_thickness: self.gasket(GasketPart::Thickness, number),
@@ -330,9 +347,12 @@ impl<'a> Measures<'a> {
         if let Some(gasket) = &built.gasket_bore
             && gasket.value() < built.bore.value()
         {
-            let bore = words::length(built.bore.value(), units);
-            let expected = format!("not less than the bore of cylinder {number}, {bore}");
-            return absurd("gasket/bore".to_owned(), gasket.value(), expected);
+            let [found, bore] = words::lengths([gasket.value(), built.bore.value()], units);
+            return Err(ReportError::Absurd {
+                spot: "gasket/bore".to_owned(),
+                found,
+                expected: format!("not less than the bore of cylinder {number}, {bore}"),
+            });
         }
         if let Some(chamber) = built
             .chamber

@@ -6,10 +6,13 @@
 mod block;
 mod bores;
 mod build;
+mod contacts;
 mod cuts;
 mod deck;
+mod deck_doubts;
 mod document;
 mod errors;
+mod every_gauge;
 mod findings;
 mod flow;
 pub(crate) mod lacking;
@@ -17,6 +20,7 @@ mod liquid;
 mod measures;
 mod notes;
 mod pool;
+mod repeatability;
 mod stage;
 mod surroundings;
 mod verdicts;
@@ -33,6 +37,7 @@ pub use document::{
 pub use verdicts::{Judged, SpreadsOfEquals};
 
 use crate::engine::{Engine, Stage};
+use crate::figure::Estimate;
 use crate::known::State;
 use crate::readings::Reading;
 use crate::spot::SpotError;
@@ -141,5 +146,18 @@ pub fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
 /// What the job's own cuts of stated depth have taken: for each cylinder a series of depth (mm) and
 /// chamber volume (cc), for [`crate::decide::learn_within`].
 pub fn cut_pairs(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
-    cuts::pairs(inputs)
+    let plain = |series: Vec<(f64, Estimate)>| {
+        series
+            .into_iter()
+            .map(|(depth, volume)| (depth, volume.value()))
+            .collect()
+    };
+    let all = cuts::volumes(inputs).into_iter();
+    all.map(|(cylinder, series)| (cylinder, plain(series)))
+        .collect()
+}
+
+/// The same with the errors of the volumes, for [`crate::decide::learn_from`].
+pub fn cut_volumes(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, Estimate)>)> {
+    cuts::volumes(inputs)
 }

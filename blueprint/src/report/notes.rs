@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::deck_doubts::Doubt;
 use super::document::{Finding, FindingKind};
 use super::findings::{self, finding};
 use super::measures::Measures;
@@ -12,17 +13,19 @@ use crate::figure::{Dimension, Estimate};
 use crate::known::{Known, State};
 use crate::readings::Value;
 use crate::spot::{CrownPart, Spot};
-
-/// Fewer pistons than this cannot be compared with their brothers.
-const FEWEST: usize = 3;
+use crate::units::Unit;
 
 impl Measures<'_> {
     pub(super) fn findings(&self, built: &[Known]) -> Vec<Finding> {
         let units = self.units();
         let length = |mm: f64| words::length(mm, units);
         let volume = |cc: f64| words::volume(cc);
-        let mut all = self.missing(built);
-        let bad_pairs = self.bad_pairs(&mut all);
+        let lengths = |mm: [f64; 2]| words::lengths(mm, units);
+        let volumes = |cc: [f64; 2]| words::in_unit(cc, Unit::CubicCentimetre);
+        let mut all = self.contact_findings(built);
+        all.extend(self.missing(built));
+        let doubts = self.deck_doubts();
+        all.extend(doubts.iter().map(Doubt::finding));
         let deck_count = |cylinder: Option<u32>| -> usize {
             let here = self
                 .decks
@@ -36,18 +39,18 @@ impl Measures<'_> {
         for (pool, shown, single) in [
             (
                 &self.chambers,
-                &volume as &dyn Fn(f64) -> String,
+                &volumes as &dyn Fn([f64; 2]) -> [String; 2],
                 &yes as &dyn Fn(&Spot) -> bool,
             ),
-            (&self.decks, &length, &lone_deck),
-            (&self.crowns, &volume, &yes),
-            (&self.fluids, &volume, &yes),
-            (&self.depths, &length, &yes),
-            (&self.gaskets, &length, &yes),
-            (&self.thicknesses, &length, &yes),
-            (&self.bores, &length, &no),
-            (&self.parts, &length, &no),
-            (&self.gaps, &length, &no),
+            (&self.decks, &lengths, &lone_deck),
+            (&self.crowns, &volumes, &yes),
+            (&self.fluids, &volumes, &yes),
+            (&self.depths, &lengths, &yes),
+            (&self.gaskets, &lengths, &yes),
+            (&self.thicknesses, &lengths, &yes),
+            (&self.bores, &lengths, &no),
+            (&self.parts, &lengths, &no),
+            (&self.gaps, &lengths, &no),
         ] {
             all.extend(findings::of_repeats(pool, shown, single));
         }
@@ -65,7 +68,9 @@ impl Measures<'_> {
         };
         let tolerances = &self.engine.tolerances;
         let allowed = |stated: Option<Stated>| stated.map(|stated| stated.value);
-        let no_deck = |number: u32| bad_pairs.contains(&number) || apart(&self.decks, number);
+        let no_deck = |number: u32| {
+            doubts.iter().any(|doubt| doubt.cylinder == number) || apart(&self.decks, number)
+        };
         let chambers = values(&|one| &one.chamber);
         all.extend(findings::outliers(
             "chamber",
@@ -98,113 +103,6 @@ impl Measures<'_> {
         all.extend(flow::findings(&self.current.spots, units));
         all.sort_by_key(|finding| finding.kind);
         all
-    }
-
-    /// Pistons whose two points of a pair differ unlike those of their brothers.
-    fn bad_pairs(&self, all: &mut Vec<Finding>) -> Vec<u32> {
-        let points = deck::points(&self.decks.means);
-        let mut bad = Vec::new();
-        for deck::Pair {
-            one,
-            other,
-            differences,
-        } in deck::differences(&points)
-        {
-            if differences.len() < FEWEST && one == "front" {
-                bad.extend(self.lone_pairs(all, (one, other), &differences));
-                continue;
-            }
-            for unlike in findings::unlike(
-                &differences,
-                findings::does_not_matter(self.decks.step, None),
-            ) {
-                let cylinder = unlike.cylinder;
-                let found = differences.iter().find(|(number, _)| *number == cylinder);
-                let difference = found.map_or(0.0, |(_, difference)| difference.value());
-                let text = format!(
-                    "the {one} and {other} points of piston {cylinder} differ by {}, unlike those of its brothers: measure both again",
-                    words::length(difference.abs(), self.units())
-                );
-                all.push(finding(
-                    format!("deck/{cylinder}"),
-                    FindingKind::Disagrees,
-                    text,
-                ));
-                bad.push(cylinder);
-            }
-        }
-        bad.extend(self.unlike_kinds(all, &points));
-        bad
-    }
-
-    /// Pistons whose clearance comes out differently as one value, on the pin axis and by the thrust
-    /// sides: a mean of them would hide that one is wrong.
-    fn unlike_kinds(
-        &self,
-        all: &mut Vec<Finding>,
-        points: &BTreeMap<u32, deck::Points<'_>>,
-    ) -> Vec<u32> {
-        let step = findings::does_not_matter(self.decks.step, None);
-        let shown = |mm: f64| words::length(mm, self.units());
-        let mut bad = Vec::new();
-        for (cylinder, points) in points {
-            let kinds = deck::kinds(points);
-            let pairs = (0..kinds.len()).flat_map(|at| (at + 1..kinds.len()).map(move |b| (at, b)));
-            for (one, other) in pairs {
-                let ((by, one), (by_other, other)) = (&kinds[one], &kinds[other]);
-                let difference = one.clone() - other.clone();
-                let Some(u) = difference.u() else { continue };
-                let explained = (findings::GUARD * u).max(step);
-                if difference.value().abs() <= explained {
-                    continue;
-                }
-                let text = format!(
-                    "the deck clearance of piston {cylinder} is {} {by} and {} {by_other}; gauge and resolution explain a difference of {}: measure it again",
-                    shown(one.value()),
-                    shown(other.value()),
-                    shown(explained),
-                );
-                all.push(finding(
-                    format!("deck/{cylinder}"),
-                    FindingKind::Disagrees,
-                    text,
-                ));
-                bad.push(*cylinder);
-            }
-        }
-        bad
-    }
-
-    /// Pistons of an engine with too few of them to compare: on the pin axis rock does not show, so
-    /// that both points differ by no more than the gauge and the route's resolution explain.
-    fn lone_pairs(
-        &self,
-        all: &mut Vec<Finding>,
-        (one, other): (&str, &str),
-        differences: &[(u32, Estimate)],
-    ) -> Vec<u32> {
-        let step = findings::does_not_matter(self.decks.step, None);
-        let mut bad = Vec::new();
-        for (cylinder, difference) in differences {
-            let Some(u) = difference.u() else { continue };
-            let explained = (findings::MATTERS * u).max(step);
-            let apart = difference.value().abs();
-            if apart > explained {
-                let shown = |mm: f64| words::length(mm, self.units());
-                let text = format!(
-                    "the {one} and {other} points of piston {cylinder} differ by {}; gauge and resolution explain {}: measure both again",
-                    shown(apart),
-                    shown(explained)
-                );
-                all.push(finding(
-                    format!("deck/{cylinder}"),
-                    FindingKind::Disagrees,
-                    text,
-                ));
-                bad.push(*cylinder);
-            }
-        }
-        bad
     }
 
     fn missing(&self, built: &[Known]) -> Vec<Finding> {

@@ -8,19 +8,22 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::errors::{measured_estimate, sense, step};
+use super::every_gauge::of_every_gauge;
 use super::liquid::per_gram;
+pub(crate) use super::repeatability::Apart;
+use super::repeatability::{LEVEL, Repeatability, comparisons, stated_us};
 use crate::engine::{Engine, Gauge, assumed};
-use crate::figure::{Estimate, Identity, Source, What, Whose, student_quantile};
+use crate::figure::{Estimate, Identity, Source, What, Whose};
 use crate::readings::{Measured, Reading};
 use crate::spot::Spot;
-use crate::stats::{Pooled, critical_range_factor};
+use crate::stats::Pooled;
 use crate::units::Kind;
 
 /// The gauges by name.
 pub(crate) type Gauges = BTreeMap<String, Gauge>;
 
-/// Fewer degrees of freedom than this are too few to call repeats of one spot in disagreement.
-const FEWEST_DOF: f64 = 3.0;
+/// How many roundings a mean carries one by one: their steps matter to a spread.
+const FEW: usize = 8;
 
 /// The repeats of one spot.
 pub(crate) struct Set<'a> {
@@ -50,7 +53,7 @@ impl<'a> Set<'a> {
         }
     }
 
-    fn values(&self) -> Vec<f64> {
+    pub(super) fn values(&self) -> Vec<f64> {
         self.readings
             .iter()
             .map(|(_, measured)| self.factor_of(measured) * measured.base())
@@ -66,14 +69,14 @@ impl<'a> Set<'a> {
 
     /// What a reading in its base unit is multiplied by to be what the spot measures: 1, or the
     /// volume of a gram.
-    fn factor_of(&self, measured: &Measured) -> f64 {
+    pub(super) fn factor_of(&self, measured: &Measured) -> f64 {
         match &self.per_gram {
             Some(per_gram) if is_weight(measured) => per_gram.value(),
             _ => 1.0,
         }
     }
 
-    fn factor(&self) -> f64 {
+    pub(super) fn factor(&self) -> f64 {
         self.readings
             .first()
             .map_or(1.0, |(_, measured)| self.factor_of(measured))
@@ -104,15 +107,6 @@ fn is_weight(measured: &Measured) -> bool {
     measured.unit.kind() == Kind::Mass
 }
 
-/// Repeats that lie further apart than repeatability allows.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Apart {
-    /// Largest minus smallest, base units.
-    pub(crate) range: f64,
-    /// What the range may be.
-    pub(crate) limit: f64,
-}
-
 /// What was made of the sets of one kind of spot.
 pub(crate) struct Pool<'a> {
     /// The estimate of each spot.
@@ -123,13 +117,18 @@ pub(crate) struct Pool<'a> {
     pub(crate) apart: BTreeMap<&'a Spot, Apart>,
     /// The spots whose readings are weights.
     pub(crate) weighed: BTreeSet<&'a Spot>,
+    /// The level of one comparison of this kind of quantity.
+    pub(crate) share: f64,
     /// The coarsest step among all readings, base units.
     pub(crate) step: Option<f64>,
 }
 
-/// Pools the sets of one kind of spot (all chambers, all deck points …).
-pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges) -> Pool<'a> {
+/// Pools the sets of one kind of spot (all chambers, all deck points …). `others` is how many more
+/// comparisons of this kind of quantity are made, apart from those of repeats.
+pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool<'a> {
+    let share = LEVEL / (comparisons(sets) + others).max(1) as f64;
     let mut pool = Pool {
+        share,
         means: BTreeMap::new(),
         counts: BTreeMap::new(),
         apart: BTreeMap::new(),
@@ -146,7 +145,11 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges) -> Pool<'a> {
     for ((name, _), group) in groups {
         let gauge = name.and_then(|name| gauges.get(name));
         let repeatability = Repeatability::of(&group, gauge);
-        let apart: Vec<Option<Apart>> = group.iter().map(|set| repeatability.apart(set)).collect();
+        // A row that names no gauge must not take a finding away: what its spot's repeats may differ
+        // by is then what all of its kind show.
+        let of_all = name.is_none().then(|| of_every_gauge(sets, &group, gauges));
+        let judge = of_all.as_ref().unwrap_or(&repeatability);
+        let apart: Vec<Option<Apart>> = group.iter().map(|set| judge.apart(set, share)).collect();
         let agreeing: Vec<Vec<f64>> = group
             .iter()
             .zip(&apart)
@@ -191,116 +194,6 @@ fn shared_by(group: &[&Set<'_>], declared_of: Option<&str>) -> Identity {
     }
 }
 
-/// What is known of the repeatability of one kind of spot under one gauge.
-struct Repeatability {
-    declared: Option<Pooled>,
-    /// Sum of squares within the sets that have repeats, its degrees of freedom, their number.
-    squares: f64,
-    dof: f64,
-    sets: usize,
-    step: f64,
-}
-
-impl Repeatability {
-    fn of(group: &[&Set<'_>], gauge: Option<&Gauge>) -> Repeatability {
-        // All sets of a group are weights, or none is.
-        let factor = group.first().map_or(1.0, |set| set.factor());
-        let declared = gauge.and_then(|gauge| {
-            gauge.repeatability.map(|s| Pooled {
-                s: factor * s,
-                dof: gauge.repeatability_dof,
-            })
-        });
-        let (mut squares, mut dof, mut sets) = (0.0, 0.0, 0);
-        for set in group.iter().filter(|set| set.readings.len() >= 2) {
-            squares += crate::stats::sum_of_squares(&set.values());
-            dof += (set.readings.len() - 1) as f64;
-            sets += 1;
-        }
-        let written = |set: &&Set<'_>| {
-            set.readings
-                .iter()
-                .filter_map(|(_, measured)| Some(measured.unit.difference_to_base(measured.step?)))
-                .fold(0.0, f64::max)
-        };
-        let step = gauge
-            .and_then(|gauge| gauge.resolution)
-            .unwrap_or_else(|| group.iter().map(written).fold(0.0, f64::max));
-        Repeatability {
-            declared,
-            squares,
-            dof,
-            sets,
-            step: factor * step,
-        }
-    }
-
-    /// The declared repeatability together with that of the job's own repeats.
-    fn with(&self, own: Option<Pooled>) -> Option<Pooled> {
-        match (self.declared, own) {
-            (Some(declared), Some(own)) => Some(declared.and(own)),
-            (Some(declared), None) => Some(declared),
-            (None, own) => own.map(|own| self.no_finer_than_its_step(own)),
-        }
-    }
-
-    /// Repeats that are equal on a scale show only that set-ups lie within one step of each other:
-    /// ± one step. Else a repeatability that nobody states would be surer than a stated one.
-    fn no_finer_than_its_step(&self, own: Pooled) -> Pooled {
-        match own.s < self.step / 12f64.sqrt() {
-            true => Pooled {
-                s: self.step / 3f64.sqrt(),
-                ..own
-            },
-            false => own,
-        }
-    }
-
-    /// Whether a set's repeats lie too far apart. The set itself does not speak for itself: the
-    /// repeatability is the declared one and that of its brothers.
-    ///
-    /// With a repeatability that is taken as known the limit is that of ISO 5725-6, 2.8·s for two
-    /// readings. One estimated from the brothers is less certain, and all sets are looked at
-    /// together: the limit is widened by t at 5 % shared among them.
-    fn apart(&self, set: &Set<'_>) -> Option<Apart> {
-        let values = set.values();
-        if values.len() < 2 {
-            return None;
-        }
-        let (low, high) = bounds(&values);
-        let factor = critical_range_factor(values.len());
-        let limit = match stated_u(set) {
-            Some(u) => factor * u,
-            None => {
-                let own = crate::stats::sum_of_squares(&values);
-                let dof = self.dof - (values.len() - 1) as f64;
-                let squares = (self.squares - own).max(0.0);
-                let brothers = (dof > 0.0).then(|| Pooled {
-                    s: (squares / dof).sqrt(),
-                    dof,
-                });
-                let reference = self
-                    .with(brothers)
-                    .filter(|pooled| pooled.dof >= FEWEST_DOF)?;
-                let widen = if reference.dof.is_infinite() {
-                    1.0
-                } else {
-                    let tail = 0.025 / self.sets as f64;
-                    student_quantile(1.0 - tail, reference.dof) / student_quantile(0.975, 1e9)
-                };
-                let rounding = self.step * self.step / 12.0;
-                factor * widen * (reference.s.powi(2) + rounding).sqrt()
-            }
-        };
-        // Two roundings of one value can differ by a whole step.
-        let limit = limit.max(self.step * 1.000_001);
-        (high - low > limit).then_some(Apart {
-            range: high - low,
-            limit,
-        })
-    }
-}
-
 fn bounds(values: &[f64]) -> (f64, f64) {
     values
         .iter()
@@ -312,14 +205,9 @@ fn bounds(values: &[f64]) -> (f64, f64) {
 /// The root mean square of the uncertainties that the readings of a set state themselves, base
 /// units; `None` unless all do.
 fn stated_u(set: &Set<'_>) -> Option<f64> {
-    let squares: Option<Vec<f64>> = set
-        .readings
-        .iter()
-        .map(|(_, measured)| {
-            Some((set.factor_of(measured) * measured.unit.difference_to_base(measured.u?)).powi(2))
-        })
-        .collect();
-    squares.map(|squares| (squares.iter().sum::<f64>() / squares.len() as f64).sqrt())
+    let each = stated_us(set)?;
+    let squares: f64 = each.iter().map(|u| u * u).sum();
+    Some((squares / each.len() as f64).sqrt())
 }
 
 /// The mean of a set with all its errors. `repeatability` comes with the identity of the
@@ -350,12 +238,16 @@ fn mean(
             }
         })
         .collect();
-    // A mean of thousands need not carry thousands of roundings. The identity keeps the
-    // first reading's id, so that the readings of two stages are not taken for the same.
-    let mean = Estimate::mean(&each)?.merged(
-        |id| id.is_own_of(set.spot),
-        of_reading(first, What::Rounding),
-    );
+    let mean = Estimate::mean(&each)?;
+    // A mean of thousands need not carry thousands of roundings; a few keep their steps. The identity
+    // keeps the first reading's id, so that the readings of two stages are not taken for the same.
+    let mean = match set.readings.len() > FEW {
+        true => mean.merged(
+            |id| id.is_own_of(set.spot),
+            of_reading(first, What::Rounding),
+        ),
+        false => mean,
+    };
     let n = set.readings.len() as f64;
     let all_stated = set
         .readings

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use super::lacking;
 use super::measures::Measures;
+use super::words::{in_unit, told_apart};
 use crate::decide::{
     Answer, Candidate, Goal, Limits, SpreadVerdict, expected_spread_of_equals, next_reading,
     spread_verdict, unless_off_by, verdict,
@@ -15,7 +16,7 @@ use crate::known::{Known, State};
 use crate::units::Unit;
 
 /// Draws of each simulation, and its seed: the same report says the same again.
-const TRIALS: usize = 4000;
+const TRIALS: usize = 2000;
 const SEED: u64 = 14_253;
 
 /// How many of the readings that would help are named.
@@ -40,8 +41,8 @@ pub struct Judged {
     pub measure_again: Vec<String>,
 }
 
-/// The spread that these gauges would show on equal parts, on average, in the units of the
-/// summary; `None` where an uncertainty is unknown.
+/// The spread that these gauges would show on equal parts, half of the time less and half of the
+/// time more, in the units of the summary; `None` where an uncertainty is unknown.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct SpreadsOfEquals {
     /// Of the chambers, cc.
@@ -59,7 +60,7 @@ impl Measures<'_> {
     pub(super) fn spreads_of_equals(&self, known: &[Known]) -> SpreadsOfEquals {
         let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
             let values: Vec<Estimate> = known.iter().filter_map(get).collect();
-            let spread = expected_spread_of_equals(&values, TRIALS / 4, SEED)?;
+            let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
             // What nobody showed is no property of these gauges.
             lacking::words(&against_mean(&values))
                 .is_empty()
@@ -128,52 +129,93 @@ impl Measures<'_> {
         let stated = &self.engine.tolerances;
         let length = self.units().length();
         let of = |stated: Option<Stated>| stated.map(|stated| length.from_base(stated.value));
-        let limits = Limits {
-            least: of(stated.least_quench),
-            most: of(stated.most_quench),
-        };
-        if limits.least.is_none() && limits.most.is_none() {
+        let (least, most) = (of(stated.least_quench), of(stated.most_quench));
+        if least.is_none() && most.is_none() {
             return Vec::new();
         }
         let judge = |one: &Known| {
-            let quench = one.quench()?;
-            let figure = quench.figure(length);
-            let found = verdict(&figure, limits);
-            let assumed = lacking::words([&quench]);
-            let unless = unless_off_by(&figure, limits);
-            let text = match found.answer {
-                Answer::Within => "the quench distance lies within its limits",
-                Answer::Outside => "the quench distance lies outside of its limits",
-                Answer::CannotTell if found.expanded.is_none() => {
-                    "the uncertainty of the quench distance is not known; a second round of the deck tells how far set-ups differ"
-                }
-                Answer::CannotTell if unless.is_some() => {
-                    "what is known puts the quench distance within its limits"
-                }
-                Answer::CannotTell => "with these gauges a limit is too near",
-            };
-            Some(Judged {
-                about: "quench".to_owned(),
-                cylinder: Some(one.number),
-                answer: found.answer,
-                text: match figure.u.or(figure.u_known) {
-                    Some(u) => format!(
-                        "{text} ({:.4} ± {u:.4} {length}){}",
-                        figure.value,
-                        with_assumed(
-                            found.answer,
-                            &assumed,
-                            unless.map(|off| format!("{off:.4} {length}"))
-                        )
-                    ),
-                    None => format!("{text} ({:.4} {length})", figure.value),
-                },
-                assumed,
-                measure_again: Vec::new(),
-            })
+            let mean = one.quench()?;
+            let nearest = one.nearest_quench()?;
+            quench_judged(one.number, (&nearest, least), (&mean, most), length)
         };
         state.cylinders.iter().filter_map(judge).collect()
     }
+}
+
+/// The verdict on a quench distance: the least is kept to by the nearest point of the piston, the
+/// most by its mean. `None` without a limit.
+fn quench_judged(
+    cylinder: u32,
+    (nearest, least): (&Estimate, Option<f64>),
+    (mean, most): (&Estimate, Option<f64>),
+    length: Unit,
+) -> Option<Judged> {
+    let shown = [nearest.figure(length), mean.figure(length)];
+    let [near, middle] = &shown;
+    let least = least.map(|limit| {
+        let limits = Limits {
+            least: Some(limit),
+            most: None,
+        };
+        (
+            "nearest point ",
+            (nearest, near),
+            (limit, limits),
+            verdict(near, limits),
+        )
+    });
+    let most = most.map(|limit| {
+        let limits = Limits {
+            least: None,
+            most: Some(limit),
+        };
+        (
+            "mean ",
+            (mean, middle),
+            (limit, limits),
+            verdict(middle, limits),
+        )
+    });
+    let sides: Vec<_> = least.into_iter().chain(most).collect();
+    let with = |answer| sides.iter().find(|(.., found)| found.answer == answer);
+    let (place, (estimate, figure), (limit, limits), found) = with(Answer::Outside)
+        .or_else(|| with(Answer::CannotTell))
+        .or(sides.first())?;
+    let assumed = lacking::words([*estimate]);
+    let unless = unless_off_by(figure, *limits);
+    let text = match found.answer {
+        Answer::Within => "the quench distance lies within its limits",
+        Answer::Outside => "the quench distance lies outside of its limits",
+        Answer::CannotTell if found.expanded.is_none() => {
+            "the uncertainty of the quench distance is not known; a second round of the deck tells how far set-ups differ"
+        }
+        Answer::CannotTell if unless.is_some() => {
+            "what is known puts the quench distance within its limit"
+        }
+        Answer::CannotTell => "with these gauges a limit is too near",
+    };
+    let unit = figure.unit;
+    let place = if near.value == middle.value {
+        ""
+    } else {
+        place
+    };
+    let [value, limit] = told_apart([figure.value, *limit], 4);
+    let u = figure.u.or(figure.u_known);
+    let u = u.map_or(String::new(), |u| format!(" ± {u:.4}"));
+    Some(Judged {
+        about: "quench".to_owned(),
+        cylinder: Some(cylinder),
+        answer: found.answer,
+        text: format!("{text} ({place}{value}{u} {unit}, limit {limit})")
+            + &with_assumed(
+                found.answer,
+                &assumed,
+                unless.map(|off| format!("{off:.4} {unit}")),
+            ),
+        assumed,
+        measure_again: Vec::new(),
+    })
 }
 
 /// A spread that is to be judged, and how the figure of each cylinder is taken.
@@ -211,7 +253,7 @@ impl Spread<'_> {
             text: match by_assumption {
                 true => format!(
                     "not repeated: nobody stated or showed how far set-ups differ, so that a spread of {} tells nothing yet; a second round does",
-                    show(found.spread, self.unit)
+                    in_unit([self.unit.difference_from_base(found.spread)], self.unit)[0]
                 ),
                 false => {
                     spread_text(&found, self.unit) + &with_assumed(found.answer, &assumed, None)
@@ -229,15 +271,6 @@ fn named(candidates: &[Candidate]) -> Vec<String> {
         .take(NAMED)
         .map(|candidate| candidate.spot.to_string())
         .collect()
-}
-
-fn show(base: f64, unit: Unit) -> String {
-    match unit {
-        Unit::Inch => format!("{:.4} in", unit.difference_from_base(base)),
-        Unit::Millimetre => format!("{base:.3} mm"),
-        Unit::CubicCentimetre => format!("{base:.2} cc"),
-        _ => format!("{base:.3}"),
-    }
 }
 
 /// Each value against the mean: what all share alike is gone.
@@ -264,13 +297,11 @@ fn with_assumed(answer: Answer, assumed: &[String], unless: Option<String>) -> S
 }
 
 fn spread_text(found: &SpreadVerdict, unit: Unit) -> String {
-    let show = |base: f64| show(base, unit);
-    let (spread, tolerance) = (show(found.spread), show(found.tolerance));
+    let shown = |base: f64| unit.difference_from_base(base);
+    let [spread, tolerance] = in_unit([shown(found.spread), shown(found.tolerance)], unit);
     let equals = found.of_equals.map_or(String::new(), |equals| {
-        format!(
-            "; on equal parts these gauges show {} on average",
-            show(equals)
-        )
+        let [equals] = in_unit([shown(equals)], unit);
+        format!("; on equal parts these gauges show about {equals}")
     });
     match found.answer {
         Answer::Within => {

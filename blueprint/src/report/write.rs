@@ -42,7 +42,7 @@ impl Measures<'_> {
             signs: words::SIGNS.map(str::to_owned).to_vec(),
             lacking: lacking::sentences(state),
             remarks: self.remarks(state),
-            cautions: words::CAUTIONS.map(str::to_owned).to_vec(),
+            cautions: self.cautions(built),
         }
     }
 
@@ -76,6 +76,7 @@ impl Measures<'_> {
             clearance: show(&built.clearance(), cc),
             compression: show(&ratio, Unit::One),
             quench: show(&built.quench(), length),
+            quench_nearest: show(&built.nearest_quench(), length),
             swept: volume::disc(&built.bore, &built.stroke).figure(cc),
             rock: show(&points.and_then(deck::rock), length),
             deck_from_parts: show(&self.deck_from_parts(built.number), length),

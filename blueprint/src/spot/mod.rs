@@ -1,15 +1,20 @@
 //! Spots: what is measured where, such as `chamber/3`, `deck/5/front` or `flow/4/intake/7.62mm`.
 //!
+//! A person may type a spot with or without the slash, in the singular or the plural:
+//! `Chambers 3` is `chamber/3`. It is stored and shown in its one text form.
+//!
 //! A spot is compared and sorted by value: `flow/4/intake/0.300in` is the same spot as
 //! `flow/4/intake/7.62mm`. This module does not know what a reading is, nor whether an engine has
 //! the cylinder that a spot names (see [`crate::engine::Engine::admit`]).
 
 mod extent;
+mod family;
 mod parse;
 
 use std::fmt;
 
 pub use extent::{CrankAngle, Depth};
+pub use family::Family;
 pub use parse::SpotError;
 
 use crate::units::Kind;
@@ -205,32 +210,6 @@ impl Spot {
         moved
     }
 
-    /// The first word of the spot: `chamber`, `deck`, `flow` and so on.
-    pub fn family(&self) -> &'static str {
-        match self {
-            Spot::Chamber { .. } => "chamber",
-            Spot::Deck { .. } => "deck",
-            Spot::Crown { .. } => "crown",
-            Spot::Gasket { .. } => "gasket",
-            Spot::Bore { .. } => "bore",
-            Spot::Part { part, .. } => match part {
-                Part::Stroke => "stroke",
-                Part::Rod => "rod",
-                Part::Height => "height",
-                Part::Skirt => "skirt",
-                Part::Block => "block",
-            },
-            Spot::Flow { .. } => "flow",
-            Spot::Port { quantity, .. } => match quantity {
-                PortQuantity::Runner => "runner",
-                PortQuantity::Seat => "seat",
-                PortQuantity::Valve => "valve",
-                PortQuantity::Throat => "throat",
-            },
-            Spot::Gap { .. } => "gap",
-        }
-    }
-
     /// What kind of quantity a reading of this spot is. A flow spot holds several quantities; its
     /// leading one is the test pressure.
     pub fn kind(&self) -> Kind {
@@ -259,7 +238,7 @@ impl Spot {
 impl fmt::Display for Spot {
     /// The one text form of the spot: lifts and depths in mm, so that equal spots print alike.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.family())?;
+        f.write_str(self.family().name())?;
         match self {
             Spot::Chamber { cylinder } => write!(f, "/{cylinder}"),
             Spot::Deck { cylinder, point }

@@ -2,20 +2,28 @@
 
 use std::str::FromStr;
 
-use super::{CrankAngle, CrownPart, Depth, GasketPart, Height, Name, Part, PortQuantity, Spot};
+use super::{
+    CrankAngle, CrownPart, Depth, Family, GasketPart, Height, Name, Part, PortQuantity, Spot,
+};
+use crate::engine::LengthUnits;
+use crate::units::parse_number;
 
 /// What is wrong with a spot.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum SpotError {
     /// The first word is not the name of anything that is measured.
     #[error(
-        "there is no spot {found:?}: {word:?} is not measured; expected one of chamber, deck, crown, gasket, bore, stroke, rod, height, skirt, block, flow, runner, seat, valve, throat or gap, such as chamber/3"
+        "there is no spot {found:?}: {word:?} is not measured{hint}; expected one of {known}, such as chamber/3"
     )]
     Unknown {
         /// The whole text.
         found: String,
         /// Its first word.
         word: String,
+        /// The family that comes nearest, as a question; empty where none does.
+        hint: String,
+        /// The families that there are.
+        known: String,
     },
     /// The first word is known, but what follows does not fit it.
     #[error("there is no spot {found:?}; expected {expected}")]
@@ -201,52 +209,126 @@ const PORT: &str = "a cylinder and a port, such as runner/3/intake";
 impl FromStr for Spot {
     type Err = SpotError;
 
+    /// Reads a spot as a person types it: `chamber/3`, `chamber 3`, `Chambers 3`. Lifts, depths and
+    /// angles have their units.
     fn from_str(text: &str) -> Result<Spot, SpotError> {
-        let text = text.trim();
-        let parts: Vec<&str> = text.split('/').collect();
-        let (word, rest) = (parts[0], &parts[1..]);
-        let (spot, expected) = match word {
-            "chamber" => (chamber(rest), "a cylinder, such as chamber/3"),
-            "deck" => (
-                deck(rest),
-                "a cylinder and, where several are measured, a point, such as deck/5/front",
-            ),
-            "crown" => (crown(rest), "crown/3, crown/3/fluid or crown/3/depth"),
-            "gasket" => (
-                gasket(rest),
-                "gasket/bore or gasket/thickness, with a cylinder after it if it holds for one only",
-            ),
-            "bore" => (
-                bore(rest),
-                "a cylinder, a height and a direction, such as bore/2/top/thrust or bore/2/25mm/pin",
-            ),
-            "stroke" => (part(Part::Stroke, rest), PART),
-            "rod" => (part(Part::Rod, rest), PART),
-            "height" => (part(Part::Height, rest), PART),
-            "skirt" => (part(Part::Skirt, rest), PART),
-            "block" => (part(Part::Block, rest), PART),
-            "flow" => (
-                flow(rest),
-                "a cylinder, a port and a lift, such as flow/4/intake/7.62mm or flow/4/intake/0.300in",
-            ),
-            "runner" => (port(PortQuantity::Runner, rest), PORT),
-            "seat" => (port(PortQuantity::Seat, rest), PORT),
-            "valve" => (port(PortQuantity::Valve, rest), PORT),
-            "throat" => (port(PortQuantity::Throat, rest), PORT),
-            "gap" => (
-                gap(rest),
-                "a cylinder, a port and a crank angle, such as gap/3/intake/10deg",
-            ),
-            _ => {
-                return Err(SpotError::Unknown {
-                    found: text.to_owned(),
-                    word: word.to_owned(),
-                });
-            }
-        };
-        spot.ok_or_else(|| SpotError::Shape {
-            found: text.to_owned(),
-            expected,
-        })
+        read(text, None)
     }
+}
+
+impl Spot {
+    /// Reads a spot as a person types it; a lift or a depth without a unit is in the unit in which
+    /// the engine's lengths are given, a crank angle in degrees.
+    ///
+    /// # Errors
+    /// Where there is no such spot.
+    pub fn said(text: &str, units: LengthUnits) -> Result<Spot, SpotError> {
+        read(text, Some(units))
+    }
+}
+
+/// The words of a spot: slashes and blanks part them, a number is parted from the word before it
+/// (`chamber3`) and joined with its unit (`0.3 in`). A trailing number without a unit gets the one
+/// that is usual for the family.
+fn words(text: &str) -> Vec<String> {
+    let text = text.to_lowercase().replace('°', "deg");
+    // An empty part between two slashes is a fault, not a blank.
+    let parts = text.split('/').flat_map(|part| {
+        let words: Vec<&str> = part.split_whitespace().collect();
+        if words.is_empty() { vec![""] } else { words }
+    });
+    let mut words: Vec<String> = Vec::new();
+    for part in parts {
+        let follows_number = words.len() > 2
+            && words.last().is_some_and(|last| {
+                last.ends_with(|c: char| c.is_ascii_digit() || c == '.')
+                    && !last.starts_with(|c: char| c.is_ascii_alphabetic())
+            });
+        let cut = part.find(|c: char| c.is_ascii_digit());
+        match (words.last_mut(), cut) {
+            (Some(number), _) if follows_number && UNITS.contains(&part) => number.push_str(part),
+            (None, Some(cut)) if cut > 0 && Family::said(&part[..cut]).is_ok() => {
+                words.push(part[..cut].to_owned());
+                words.push(part[cut..].to_owned());
+            }
+            _ => words.push(part.to_owned()),
+        }
+    }
+    words
+}
+
+/// The units that may stand apart from their number.
+const UNITS: [&str; 6] = ["mm", "in", "thou", "um", "cm", "deg"];
+
+/// Gives the last word its usual unit where it is a number without one.
+fn with_unit(words: &mut [String], family: Family, units: LengthUnits) {
+    let unit = match family {
+        Family::Flow => units.length().symbol(),
+        Family::Gap => "deg",
+        _ => return,
+    };
+    let plain = |word: &String| parse_number(word).is_some();
+    if let Some(last) = words.get_mut(2..).and_then(<[String]>::last_mut)
+        && plain(last)
+    {
+        last.push_str(unit);
+    }
+}
+
+fn read(text: &str, units: Option<LengthUnits>) -> Result<Spot, SpotError> {
+    let text = text.trim();
+    let mut words = words(text);
+    let first = words.remove(0);
+    let family = Family::said(&first).map_err(|near| SpotError::Unknown {
+        found: text.to_owned(),
+        word: text
+            .split(|c: char| c == '/' || c.is_whitespace())
+            .next()
+            .unwrap_or_default()
+            .to_owned(),
+        hint: near.map_or_else(String::new, |near| format!(" (did you mean {near}?)")),
+        known: Family::names(),
+    })?;
+    if let Some(units) = units {
+        with_unit(&mut words, family, units);
+    }
+    let rest: Vec<&str> = words.iter().map(String::as_str).collect();
+    let rest = rest.as_slice();
+    let (spot, expected) = match family {
+        Family::Chamber => (chamber(rest), "a cylinder, such as chamber/3"),
+        Family::Deck => (
+            deck(rest),
+            "a cylinder and, where several are measured, a point, such as deck/5/front",
+        ),
+        Family::Crown => (crown(rest), "crown/3, crown/3/fluid or crown/3/depth"),
+        Family::Gasket => (
+            gasket(rest),
+            "gasket/bore or gasket/thickness, with a cylinder after it if it holds for one only",
+        ),
+        Family::Bore => (
+            bore(rest),
+            "a cylinder, a height and a direction, such as bore/2/top/thrust or bore/2/25mm/pin",
+        ),
+        Family::Stroke => (part(Part::Stroke, rest), PART),
+        Family::Rod => (part(Part::Rod, rest), PART),
+        Family::Height => (part(Part::Height, rest), PART),
+        Family::Skirt => (part(Part::Skirt, rest), PART),
+        Family::Block => (part(Part::Block, rest), PART),
+        Family::Flow => (
+            flow(rest),
+            "a cylinder, a port and a lift, such as flow/4/intake/7.62mm or flow/4/intake/0.300in",
+        ),
+        Family::Runner => (port(PortQuantity::Runner, rest), PORT),
+        Family::Seat => (port(PortQuantity::Seat, rest), PORT),
+        Family::Valve => (port(PortQuantity::Valve, rest), PORT),
+        Family::Throat => (port(PortQuantity::Throat, rest), PORT),
+        Family::Gap => (
+            gap(rest),
+            "a cylinder, a port and a crank angle, such as gap/3/intake/10deg",
+        ),
+    };
+    spot.ok_or_else(|| SpotError::Shape {
+        found: text.to_owned(),
+        expected,
+    })
 }

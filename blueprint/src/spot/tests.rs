@@ -3,6 +3,7 @@
 use std::collections::{BTreeSet, HashSet};
 
 use super::*;
+use crate::engine::LengthUnits;
 
 fn spot(text: &str) -> Spot {
     text.parse()
@@ -119,6 +120,80 @@ fn spots_that_do_not_exist_say_what_was_expected() {
     ] {
         let error = text.parse::<Spot>().unwrap_err().to_string();
         assert!(error.contains(text) && error.contains(hint), "{error}");
+    }
+}
+
+#[test]
+fn what_is_typed_with_or_without_the_slash_singular_or_plural_is_the_same_spot() {
+    for (typed, canonical) in [
+        ("chamber 3", "chamber/3"),
+        ("Chamber 3", "chamber/3"),
+        ("chambers/3", "chamber/3"),
+        ("chamber3", "chamber/3"),
+        ("CHAMBERS  12", "chamber/12"),
+        ("deck 5 front", "deck/5/front"),
+        ("Deck 5/Front", "deck/5/front"),
+        ("crowns 3 fluid", "crown/3/fluid"),
+        ("gasket thickness 1", "gasket/thickness/1"),
+        ("bores 2 25 mm pin", "bore/2/25mm/pin"),
+        ("flow 4 intake 0.300in", "flow/4/intake/7.62mm"),
+        ("flow 4 intake 0.300 in", "flow/4/intake/7.62mm"),
+        ("flow 4 intake long 7.62 mm", "flow/4/intake/long/7.62mm"),
+        ("gap 3 intake -12.5 deg", "gap/3/intake/-12.5deg"),
+        ("gap 3 intake 10°", "gap/3/intake/10deg"),
+        ("runners 3 intake", "runner/3/intake"),
+    ] {
+        assert_eq!(spot(typed).to_string(), canonical, "{typed}");
+    }
+    for text in [
+        "chamber//3",
+        "chamber/3/",
+        "chamber 3 4",
+        "deck 5 0.3in",
+        "/3",
+    ] {
+        assert!(text.parse::<Spot>().is_err(), "{text}");
+    }
+}
+
+#[test]
+fn a_lift_without_a_unit_is_in_the_engines() {
+    let said = |text, units| Spot::said(text, units).map(|spot| spot.to_string());
+    let (inch, metric) = (LengthUnits::Inch, LengthUnits::Metric);
+    let lift = "flow 4 intake 0.3";
+    assert_eq!(said(lift, inch), Ok("flow/4/intake/7.62mm".to_owned()));
+    assert_eq!(said(lift, metric), Ok("flow/4/intake/0.3mm".to_owned()));
+    assert_eq!(
+        said("gap 3 intake 10", inch),
+        Ok("gap/3/intake/10deg".to_owned())
+    );
+    assert_eq!(said("chamber 3", inch), Ok("chamber/3".to_owned()));
+    assert!(said("chamber 3 4", inch).is_err());
+    assert!(said("flow 4 intake -1", inch).is_err());
+}
+
+#[test]
+fn a_family_that_does_not_exist_is_answered_with_the_one_that_was_meant() {
+    let error = "chamer/3".parse::<Spot>().unwrap_err().to_string();
+    assert!(error.contains("did you mean chamber?"), "{error}");
+    let error = "piston 3".parse::<Spot>().unwrap_err().to_string();
+    assert!(!error.contains("did you mean"), "{error}");
+}
+
+/// Every family has a spot that begins with its name and belongs to it.
+#[test]
+fn every_family_reads_its_own_spot() {
+    for &family in Family::ALL {
+        let forms = [
+            "/3",
+            "/3/intake",
+            "/bore",
+            "/3/intake/1mm",
+            "/3/intake/1deg",
+        ];
+        let mut all = forms.iter().map(|form| format!("{family}{form}"));
+        let one = all.find_map(|text| text.parse::<Spot>().ok());
+        assert_eq!(one.map(|spot| spot.family()), Some(family), "{family}");
     }
 }
 

@@ -80,14 +80,6 @@ impl Pooled {
     }
 }
 
-/// How far the largest and the smallest of n repeats may lie apart, in units of the repeatability
-/// standard deviation: 2.8 (that is 1.96·√2) for two, then ISO 5725-6 table of the critical range
-/// factor f(n) (from memory; the 95 % quantile of the range of n normal values).
-pub fn critical_range_factor(n: usize) -> f64 {
-    const FACTOR: [f64; 9] = [2.8, 3.3, 3.6, 3.9, 4.0, 4.2, 4.3, 4.4, 4.5];
-    FACTOR[n.clamp(2, 10) - 2]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -46,7 +46,7 @@ pub(crate) struct Ports {
 #[derive(Debug, Args)]
 #[command(
     after_help = "While it runs in a terminal, a line typed steers it: take, again, back, \
-    skip, add, split, hold, resume, undo, end, go SPOT, or a value with its unit such as 64.2 cc. \
+    skip, add, split, hold, resume, undo, end, go SPOT (go chamber 3), or a value such as 64.2, in the stop's unit. \
     A question is answered by keep, again, refill, delivered, split, skip or a value.\n\
     Ctrl-C leaves the route half-way; the same command takes it up again."
 )]
@@ -61,7 +61,8 @@ pub(crate) struct Measure {
     /// Only these cylinders, in this order, e.g. `1,3,5`.
     #[arg(long, value_name = "N,…", value_delimiter = ',')]
     pub(crate) cylinders: Vec<u32>,
-    /// Values for one of the route's own lists, e.g. `lift=0.100in,0.200in`.
+    /// Values for one of the route's own lists, e.g. `lift=0.100in,0.200in`; a number
+    /// without a unit is in the engine's.
     #[arg(long = "list", value_name = "NAME=V,…", value_parser = super::pair)]
     pub(crate) lists: Vec<(String, String)>,
     /// Visit each spot so often.
@@ -113,14 +114,16 @@ pub(crate) enum SteerControl {
     Split,
     /// Take back the last control.
     Undo,
-    /// Go to the stop of a spot, e.g. `chamber/3`.
+    /// Go to the stop of a spot, e.g. `chamber/3` or `chamber 3`.
     Go {
-        /// The spot.
-        spot: String,
+        /// The spot, in one word or several; `round 1` after it where another round is meant than
+        /// the one that is shown.
+        #[arg(required = true)]
+        spot: Vec<String>,
     },
     /// Give a reading by hand for this stop, e.g. `64.2 cc`.
     Type {
-        /// The value with its unit, e.g. `64.2 cc` or `"64.2 cc"`.
+        /// The value, e.g. `64.2 cc` or `"64.2 cc"`; without a unit it is in the stop's.
         #[arg(allow_hyphen_values = true)]
         value: String,
         /// The unit, where it stands apart from the value.
@@ -131,6 +134,8 @@ pub(crate) enum SteerControl {
     },
     /// End the route; what is left can be taken up again.
     End,
+    /// Say what is asked or to be done now, with its answers, and every control.
+    Help,
 }
 
 /// Options of `live`.

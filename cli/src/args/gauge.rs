@@ -101,6 +101,9 @@ pub(crate) struct GaugeSet {
     /// Standard deviation of a reading set up anew, e.g. "0.05 cc".
     #[arg(long, value_name = "VALUE")]
     pub(crate) repeatability: Option<String>,
+    /// Degrees of freedom of the repeatability: one less than the readings behind it, for each set.
+    #[arg(long, value_name = "NUMBER", requires = "repeatability")]
+    pub(crate) repeatability_dof: Option<f64>,
     /// Size of one count, e.g. "0.0005 in"; the gauge's own decimals tell it otherwise.
     #[arg(long, value_name = "VALUE")]
     pub(crate) resolution: Option<String>,

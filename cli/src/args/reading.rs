@@ -28,21 +28,26 @@ pub(crate) struct Condition {
 
 /// Options of `enter`.
 #[derive(Debug, Args)]
-#[command(group = ArgGroup::new("what").required(true).args(["value", "from"]))]
+#[command(group = ArgGroup::new("what").required(true).multiple(true).args(["value", "from"]))]
 #[command(after_help = "Examples:\n  benchhand enter v8 chamber/3 64.2 cc\n  \
+    benchhand enter v8 chamber 3 64.2cc\n  \
     benchhand enter v8 chamber/3 --from 0.0cc --to 50.0cc --from 0.0cc --to 14.2cc\n  \
     benchhand enter v8 deck/1/front -0.005 in --u 0.0005in")]
 pub(crate) struct Enter {
     /// The job.
     pub(crate) job: String,
-    /// The spot, e.g. `chamber/3` or `deck/5/front`.
+    /// The spot, e.g. `chamber/3` or `deck/5/front`; `chamber 3` and `Chambers 3` are the same.
     pub(crate) spot: String,
     /// The value with its unit, e.g. `64.2 cc` or `"64.2 cc"`.
     #[arg(allow_hyphen_values = true)]
     pub(crate) value: Option<String>,
     /// The unit, where it stands apart from the value.
-    #[arg(requires = "value")]
+    #[arg(allow_hyphen_values = true, requires = "value")]
     pub(crate) unit: Option<String>,
+    // A spot of several words comes in several arguments. Each is one of its own: an argument that
+    // takes several values and a leading minus would swallow the options after it.
+    #[command(flatten)]
+    pub(crate) more: More,
     /// A burette's level before a pour, with unit; several pours are summed.
     #[arg(
         long,
@@ -68,6 +73,38 @@ pub(crate) struct Enter {
     /// Keep it although it lies far from what is expected, or looks like a slip.
     #[arg(long)]
     pub(crate) sure: bool,
+}
+
+/// What is left of a spot and a value that are said in several words.
+#[derive(Debug, Default, Args)]
+pub(crate) struct More {
+    #[arg(hide = true, allow_hyphen_values = true)]
+    fourth: Option<String>,
+    #[arg(hide = true, allow_hyphen_values = true)]
+    fifth: Option<String>,
+    #[arg(hide = true, allow_hyphen_values = true)]
+    sixth: Option<String>,
+    #[arg(hide = true, allow_hyphen_values = true)]
+    seventh: Option<String>,
+    #[arg(hide = true, allow_hyphen_values = true)]
+    eighth: Option<String>,
+}
+
+impl Enter {
+    /// The spot and the value, in the words in which they were said.
+    pub(crate) fn words(&self) -> Vec<String> {
+        let more = &self.more;
+        let more = [
+            &more.fourth,
+            &more.fifth,
+            &more.sixth,
+            &more.seventh,
+            &more.eighth,
+        ];
+        let first = [&self.value, &self.unit].into_iter().chain(more);
+        let rest = first.flatten().cloned();
+        std::iter::once(self.spot.clone()).chain(rest).collect()
+    }
 }
 
 /// Options of `import`.
@@ -106,8 +143,9 @@ pub(crate) struct MoveTo {
     pub(crate) job: String,
     /// The reading's number, as `benchhand job show` lists it.
     pub(crate) id: u64,
-    /// The spot where it belongs.
-    pub(crate) spot: String,
+    /// The spot where it belongs, e.g. `chamber/5` or `chamber 5`.
+    #[arg(required = true, allow_negative_numbers = true)]
+    pub(crate) spot: Vec<String>,
     /// Why.
     #[arg(long, default_value = "")]
     pub(crate) reason: String,

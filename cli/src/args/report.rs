@@ -1,5 +1,6 @@
 //! `report`: of a job, or of two files without any store.
 
+use benchhand_blueprint::known_word::meant;
 use clap::{Args, ValueEnum};
 
 use super::of::Of;
@@ -30,8 +31,9 @@ pub(crate) enum Section {
 pub(crate) struct Report {
     #[command(flatten)]
     pub(crate) of: Of,
-    /// Only these sections; cautions always stand.
-    #[arg(long, value_name = "SECTION,…", value_delimiter = ',', value_enum)]
+    /// Only these sections: chambers, deck, crowns, compression, flow, bores, gaps or measured;
+    /// cautions always stand.
+    #[arg(long, value_name = "SECTION,…", value_delimiter = ',', value_parser = section)]
     pub(crate) only: Vec<Section>,
     /// Also by simulation, with so many draws (1000 to 2000000).
     #[arg(long, value_name = "DRAWS")]
@@ -42,4 +44,50 @@ pub(crate) struct Report {
     /// Also as charts of plain characters.
     #[arg(long)]
     pub(crate) charts: bool,
+}
+
+/// A section, in the singular or the plural.
+fn section(text: &str) -> Result<Section, String> {
+    let named: Vec<(String, Section)> = Section::value_variants()
+        .iter()
+        .filter_map(|one| Some((one.to_possible_value()?.get_name().to_owned(), *one)))
+        .collect();
+    let names = || named.iter().map(|(name, _)| name.as_str());
+    match meant(text, names()) {
+        Ok(found) => {
+            let section = named.iter().find(|(name, _)| name == found);
+            section.map(|(_, section)| *section).ok_or_else(String::new)
+        }
+        Err(near) => {
+            let all = names().collect::<Vec<_>>().join(", ");
+            let hint = near.map_or_else(String::new, |near| format!("did you mean {near}? "));
+            Err(format!("{hint}expected some of {all}"))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_section_is_understood_in_singular_and_plural() {
+        for (typed, wanted) in [
+            ("chamber", Section::Chambers),
+            ("chambers", Section::Chambers),
+            ("Chamber/", Section::Chambers),
+            ("decks", Section::Deck),
+            ("gap", Section::Gaps),
+            ("compression", Section::Compression),
+        ] {
+            assert_eq!(section(typed), Ok(wanted), "{typed}");
+        }
+        let error = section("chmber").unwrap_err();
+        assert!(error.contains("did you mean chambers?"), "{error}");
+        let error = section("valve springs").unwrap_err();
+        assert!(
+            error.contains("chambers, deck") && !error.contains("mean"),
+            "{error}"
+        );
+    }
 }

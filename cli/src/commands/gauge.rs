@@ -62,6 +62,7 @@ fn set(bench: &mut Bench, args: GaugeSet) -> Result<Exit, Failure> {
         u: args.u,
         scale_u: args.scale_u,
         repeatability: args.repeatability,
+        repeatability_dof: args.repeatability_dof,
         resolution: args.resolution,
         capacity: args.capacity,
         counts: args.counts,

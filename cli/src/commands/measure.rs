@@ -13,7 +13,7 @@ use crate::data::read_text;
 use crate::errors::{Exit, Failure};
 use crate::out::warn;
 use crate::show::live::View;
-use crate::show::route;
+use crate::show::{asked, route};
 
 /// Starts a route, or takes up the one that stood half-way, and follows it until it is done.
 /// Ctrl-C leaves it half-way.
@@ -66,7 +66,7 @@ fn to_its_end(
                     _ => {}
                 }
             }
-            Heard::Typed(line) => typed(bench, http, &screen, &last.job, &line)?,
+            Heard::Typed(line) => typed(bench, http, &screen, &last, &line)?,
             Heard::Lost => {
                 view.lost();
                 screen.stand(view);
@@ -111,26 +111,24 @@ fn typed(
     bench: &mut Bench,
     http: &Http,
     screen: &Screen,
-    job: &str,
+    progress: &RouteProgress,
     line: &str,
 ) -> Result<(), Failure> {
-    if line.trim().is_empty() {
-        return Ok(());
-    }
-    match steer::typed(line) {
+    let line = line.trim();
+    let said = match (steer::typed(line), &progress.asked) {
+        _ if line.is_empty() => return Ok(()),
+        _ if matches!(line.to_lowercase().as_str(), "help" | "?") => {
+            format!("{}\nType to steer: {}.", route::now(progress), steer::WORDS)
+        }
         // A control that is refused leaves the route as it was: say why and go on.
-        Some(wanted) => {
-            if let Err(refusal) = control(http, job, wanted) {
-                screen.print(bench, &format!("! {refusal}"))?;
-            }
-        }
-        None => {
-            screen.print(
-                bench,
-                &format!("! {:?} means nothing: {}", line.trim(), steer::WORDS),
-            )?;
-        }
-    }
+        (Some(wanted), _) => match control(http, &progress.job, wanted) {
+            Ok(_) => return Ok(()),
+            Err(refusal) => format!("! {refusal}"),
+        },
+        (None, Some(question)) => asked::no_answer(line, question),
+        (None, None) => format!("! {line:?} means nothing: {}", steer::WORDS),
+    };
+    screen.print_unless_json(bench, &said)?;
     Ok(())
 }
 

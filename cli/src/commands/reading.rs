@@ -1,5 +1,7 @@
 //! `enter`, `import`, `void` and `move`.
 
+mod said;
+
 use benchhand_wire::{
     EnterReading, ImportReadings, Levels, MoveReading, Reason, Refusal, SetCondition, VoidReading,
 };
@@ -16,11 +18,12 @@ use crate::show::jobs;
 /// # Errors
 /// Why it was not kept.
 pub(super) fn enter(bench: &mut Bench, args: Enter) -> Result<Exit, Failure> {
+    let said = said::spot_and_value(&args.words(), !args.from.is_empty())?;
     let levels = levels(args.from, args.to)?;
     let request = EnterReading {
         job: args.job,
-        spot: args.spot,
-        value: spoken(args.value, args.unit),
+        spot: said.0,
+        value: said.1,
         levels,
         u: args.u,
         gauge: args.gauge,
@@ -109,7 +112,7 @@ pub(super) fn relocate(bench: &mut Bench, args: MoveTo) -> Result<Exit, Failure>
     let request = MoveReading {
         job: args.job,
         id: args.id,
-        to: args.spot,
+        to: args.spot.join(" "),
         reason: args.reason,
     };
     let answer = ask(&*bench.client()?, &request)?;

@@ -1,6 +1,6 @@
 //! `steer`, and the words by which a route is steered from where it is measured.
 
-use benchhand_wire::{Control, ControlRoute, Levels, Typed};
+use benchhand_wire::{Control, ControlRoute, Levels, ShowJob, Typed};
 
 use crate::args::{Steer, SteerControl, spoken};
 use crate::bench::Bench;
@@ -13,17 +13,36 @@ use crate::show::route;
 /// # Errors
 /// Why it was not done, e.g. that no route runs.
 pub(super) fn run(bench: &mut Bench, args: Steer) -> Result<Exit, Failure> {
+    let Some(control) = control(args.control) else {
+        return help(bench, args.job);
+    };
     let request = ControlRoute {
         job: args.job,
-        control: control(args.control),
+        control,
     };
     let answer = ask(&bench.running()?, &request)?;
     bench.answer(&answer, route::standing)?;
     Ok(Exit::Done)
 }
 
-fn control(typed: SteerControl) -> Control {
-    match typed {
+/// What is asked or to be done now on a job, and every control.
+fn help(bench: &mut Bench, job: String) -> Result<Exit, Failure> {
+    // The controls can be told where no daemon runs as well.
+    let standing = match bench.running() {
+        Ok(http) => ask(&http, &ShowJob { job })?.route,
+        Err(_) => None,
+    };
+    bench.answer(&standing, |progress| {
+        let now = progress.as_ref().map(route::standing).unwrap_or_default();
+        format!("{now}Controls: {WORDS}.\n")
+    })?;
+    Ok(Exit::Done)
+}
+
+/// The control that was asked for; `None` where only help was.
+fn control(typed: SteerControl) -> Option<Control> {
+    Some(match typed {
+        SteerControl::Help => return None,
         SteerControl::Take => Control::Take,
         SteerControl::Again => Control::Again,
         SteerControl::Back => Control::Back,
@@ -36,24 +55,26 @@ fn control(typed: SteerControl) -> Control {
         SteerControl::Delivered => Control::Delivered,
         SteerControl::Split => Control::Split,
         SteerControl::Undo => Control::Undo,
-        SteerControl::Go { spot } => Control::Go { spot },
+        SteerControl::Go { spot } => Control::Go {
+            spot: spot.join(" "),
+        },
         SteerControl::Type { value, unit, sure } => Control::Type(Typed {
             value: spoken(Some(value), unit),
             sure,
             ..Typed::default()
         }),
         SteerControl::End => Control::End,
-    }
+    })
 }
 
 /// What a line typed beside a running route means; `None` where it means nothing.
 ///
-/// A line that begins like a number is a value.
+/// A line that begins like a number is a value. Large and small letters are the same.
 pub(super) fn typed(line: &str) -> Option<Control> {
     let line = line.trim();
     let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
     let rest = rest.trim();
-    Some(match (word, rest) {
+    Some(match (word.to_lowercase().as_str(), rest) {
         ("take", "") => Control::Take,
         ("again", "") => Control::Again,
         ("back", "") => Control::Back,
@@ -103,7 +124,7 @@ fn by_eye(text: &str) -> Control {
 }
 
 /// The words of [`typed`], for someone whose line meant nothing.
-pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, resume, undo, end, go SPOT; keep, refill or delivered where asked; or a value with its unit (two levels: 2cc to 66.2cc)";
+pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, resume, undo, end, go SPOT; keep, refill or delivered where asked; or a value in the stop's unit (two levels: 2 to 66.2)";
 
 #[cfg(test)]
 mod tests {
@@ -112,10 +133,17 @@ mod tests {
     #[test]
     fn a_typed_line_is_a_control_or_a_value() {
         assert_eq!(typed("again\n"), Some(Control::Again));
+        assert_eq!(typed("Keep"), Some(Control::Keep));
         assert_eq!(
             typed("go chamber/3"),
             Some(Control::Go {
                 spot: "chamber/3".into()
+            })
+        );
+        assert_eq!(
+            typed("go chamber 3"),
+            Some(Control::Go {
+                spot: "chamber 3".into()
             })
         );
         assert_eq!(
@@ -139,5 +167,7 @@ mod tests {
             "a word more may mean something else"
         );
         assert_eq!(typed(""), None);
+        assert_eq!(typed("yes"), None, "yes answers no question");
+        assert_eq!(typed("no"), None);
     }
 }

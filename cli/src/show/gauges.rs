@@ -78,7 +78,16 @@ pub(crate) fn one(answer: &GaugeAnswer) -> String {
         [
             known("u of calibration", &setup.u),
             known("u of scale", &setup.scale_u.map(|u| u.to_string())),
-            known("repeatability", &setup.repeatability),
+            known(
+                "repeatability",
+                &setup
+                    .repeatability
+                    .as_ref()
+                    .map(|s| match setup.repeatability_dof {
+                        Some(dof) => format!("{s} ({dof} degrees of freedom)"),
+                        None => s.clone(),
+                    }),
+            ),
         ]
         .join(", "),
     );

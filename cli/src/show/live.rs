@@ -86,9 +86,17 @@ impl View {
                 let changed = before.is_none_or(|before| route::now(&before) != said);
                 changed.then_some(said)
             }
+            // The question itself stands on, with its answers, as long as it waits.
+            Event::Say {
+                said_as: SaidAs::Asked,
+                ..
+            } => None,
             Event::Say { said_as, text, .. } => Some(format!("{} {text}", tone(*said_as))),
             Event::Caught { missed: true } => {
-                Some("! some events were missed; what is shown below is as it is now".to_owned())
+                let missed = "! some events were missed; what is shown below is as it is now";
+                let asked = self.routes.values().filter(|route| route.asked.is_some());
+                let asked = asked.map(|route| format!("\n{}", route::now(route)));
+                Some(missed.to_owned() + &asked.collect::<String>())
             }
             Event::Caught { missed: false } => None,
             Event::Stopping {} => Some("! the daemon is stopping".to_owned()),
@@ -112,7 +120,7 @@ impl View {
         }
         for progress in self.routes.values().filter(|progress| progress.running) {
             lines.push(route::headline(progress));
-            lines.push(route::now(progress));
+            lines.extend(route::now(progress).lines().map(str::to_owned));
         }
         lines
     }
@@ -170,7 +178,7 @@ fn tone(said_as: SaidAs) -> &'static str {
         SaidAs::Taken => "taken:",
         SaidAs::Revised => "revised:",
         SaidAs::Again => "! again:",
-        SaidAs::Asked => "? asked:",
+        SaidAs::Asked => "?",
         SaidAs::Gauge => "! gauge:",
         SaidAs::Done => "done:",
         SaidAs::Note => "note:",
@@ -195,6 +203,7 @@ mod tests {
                 u: None,
                 scale_u: None,
                 repeatability: None,
+                repeatability_dof: None,
                 resolution: None,
                 capacity: None,
                 counts: None,
@@ -261,6 +270,30 @@ mod tests {
         );
         assert_eq!(view.take(&lost), None);
         assert_eq!(view.standing(), ["burette  lost"]);
+    }
+
+    #[test]
+    fn a_question_is_printed_once_and_stands_with_its_answers() {
+        let mut view = View::new(None);
+        let mut progress = chambers(0, true);
+        progress.asked = Some(super::super::asked::tests::far_off());
+        let said = Event::Say {
+            job: Some("v8".into()),
+            said_as: SaidAs::Asked,
+            text: "chamber 1: 90.00 cc?".into(),
+        };
+        let moved = Event::Route { progress };
+        let printed = [&said, &moved, &moved].map(|event| view.take(event));
+        let printed: Vec<String> = printed.into_iter().flatten().collect();
+        assert_eq!(printed.len(), 1, "{printed:?}");
+        assert!(
+            printed[0].starts_with("? chamber 1: 90.00 cc"),
+            "{printed:?}"
+        );
+        assert!(printed[0].contains("\n  answers: keep"), "{printed:?}");
+        assert!(view.standing().iter().any(|line| line.starts_with("? ")));
+        let missed = view.take(&Event::Caught { missed: true }).expect("said");
+        assert!(missed.contains("answers: keep"), "{missed}");
     }
 
     #[test]

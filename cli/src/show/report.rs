@@ -83,6 +83,7 @@ fn heading(report: &Report) -> String {
 fn findings(all: &[Finding]) -> Option<String> {
     let mut text = String::new();
     for (title, kinds) in [
+        ("What meets", [FindingKind::Contact].as_slice()),
         (
             "What stands out",
             [FindingKind::Outlier, FindingKind::Disagrees].as_slice(),

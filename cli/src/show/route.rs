@@ -2,6 +2,7 @@
 
 use benchhand_wire::{RouteProgress, StopState};
 
+use super::asked;
 use super::bench::cautions;
 use super::count;
 use super::table::Table;
@@ -91,9 +92,16 @@ pub(crate) fn now(progress: &RouteProgress) -> String {
             progress.job, progress.route
         );
     }
+    if let Some(question) = &progress.asked {
+        return asked::standing(question, progress.waiting);
+    }
+    let so_far = match progress.so_far.as_str() {
+        "" => String::new(),
+        so_far => format!("{so_far} so far; "),
+    };
     match progress.at.and_then(|at| progress.stops.get(at)) {
         Some(stop) => format!(
-            "now {} (round {}): {}",
+            "now {} (round {}): {so_far}{}",
             stop.spot, stop.round, progress.prompt
         ),
         None => progress.prompt.clone(),
@@ -162,6 +170,17 @@ pub(crate) mod tests {
         assert!(text.contains("3 of 8 stops taken"), "{text}");
         assert!(
             text.contains("now chamber/4 (round 1): fill the chamber"),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn what_went_in_so_far_stands_at_the_stop() {
+        let mut progress = chambers(3, true);
+        progress.so_far = "20.00 cc".into();
+        let text = standing(&progress);
+        assert!(
+            text.contains("now chamber/4 (round 1): 20.00 cc so far; fill the chamber"),
             "{text}"
         );
     }

@@ -31,6 +31,11 @@ const FILES: &[(&str, &str, &str)] = &[
         include_str!("../../board/board.css"),
     ),
     (
+        "/board/asked.css",
+        STYLE,
+        include_str!("../../board/asked.css"),
+    ),
+    (
         "/board/panels.css",
         STYLE,
         include_str!("../../board/panels.css"),
@@ -60,6 +65,11 @@ const FILES: &[(&str, &str, &str)] = &[
         "/board/engine.js",
         SCRIPT,
         include_str!("../../board/engine.js"),
+    ),
+    (
+        "/board/asked.js",
+        SCRIPT,
+        include_str!("../../board/asked.js"),
     ),
     (
         "/board/entry.js",

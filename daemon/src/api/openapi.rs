@@ -16,7 +16,7 @@ pub fn document() -> &'static Value {
 mod tests {
     use super::*;
     use crate::desk::Desk;
-    use benchhand_wire::Carry;
+    use benchhand_wire::{AnswerWord, Carry, Control, QuestionAbout, SaidAs, Typed};
 
     #[test]
     fn the_document_describes_exactly_the_requests_that_are_answered() {
@@ -41,6 +41,50 @@ mod tests {
             .collect();
         answered.sort_by(|a, b| a.0.cmp(&b.0));
         assert_eq!(described, answered);
+    }
+
+    #[test]
+    fn the_document_names_every_control_and_every_answer() {
+        let schemas = &document()["components"]["schemas"];
+        let controls = schemas["Control"]["oneOf"].as_array().unwrap();
+        let named: Vec<String> = controls.iter().map(|one| one.to_string()).collect();
+        let controls = [
+            Control::Take,
+            Control::Again,
+            Control::Back,
+            Control::Skip,
+            Control::Add,
+            Control::Hold,
+            Control::Resume,
+            Control::Keep,
+            Control::Refill,
+            Control::Delivered,
+            Control::Split,
+            Control::Undo,
+            Control::Go {
+                spot: String::new(),
+            },
+            Control::Type(Typed::default()),
+            Control::End,
+        ];
+        assert_eq!(named.len(), controls.len());
+        for control in &controls {
+            let word = serde_json::to_value(control).unwrap()["control"].to_string();
+            let has = |one: &&String| one.contains(&format!("\"const\":{word}"));
+            assert_eq!(named.iter().filter(has).count(), 1, "{word}");
+        }
+        let answers = schemas["AnswerWord"]["enum"].as_array().unwrap();
+        for answer in answers {
+            serde_json::from_value::<AnswerWord>(answer.clone()).expect("an answer");
+            let is = |one: &&String| one.contains(&format!("\"const\":{answer}"));
+            assert_eq!(named.iter().filter(is).count(), 1, "{answer} is a control");
+        }
+        for about in schemas["QuestionAbout"]["enum"].as_array().unwrap() {
+            serde_json::from_value::<QuestionAbout>(about.clone()).expect("what it is about");
+        }
+        for said in schemas["SaidAs"]["enum"].as_array().unwrap() {
+            serde_json::from_value::<SaidAs>(said.clone()).expect("a tone");
+        }
     }
 
     #[test]

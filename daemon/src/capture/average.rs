@@ -5,6 +5,7 @@
 use benchhand_drivers::{Sample, Unit};
 
 use super::autocorr::{Mean, mean_with_error};
+use super::drift::with_drift;
 use super::intake::{Fed, Intake};
 use super::settings::AverageSettings;
 use super::sigma::Sigma;
@@ -28,6 +29,8 @@ pub(crate) struct Average {
 struct Along {
     channel: u8,
     unit: Option<Unit>,
+    /// One count of this channel.
+    resolution: f64,
     points: Vec<(u64, f64)>,
 }
 
@@ -39,6 +42,7 @@ impl Average {
             .map(|&channel| Along {
                 channel,
                 unit: None,
+                resolution: 0.0,
                 points: Vec::new(),
             })
             .collect();
@@ -213,7 +217,7 @@ impl Average {
             others: self.along.iter().filter_map(Along::mean).collect(),
             resolution: q,
             fills: Vec::new(),
-            doubt: None,
+            doubt: self.doubt(&mean),
         };
         self.last = Some((mean.value, mean.sd.unwrap_or(0.0)));
         self.armed = false;
@@ -223,6 +227,23 @@ impl Average {
             taken,
         });
         self.count += 1;
+    }
+
+    /// What a person must be asked about before the mean counts.
+    fn doubt(&self, mean: &Mean) -> Option<Note> {
+        let least = self.settings.least_counts;
+        let dead = |along: &&Along| {
+            let mean = along.mean().map_or(0.0, |m| m.value);
+            mean.abs() < least * along.resolution
+        };
+        let no_flow = self.along.iter().find(dead);
+        let share = mean.sd.unwrap_or(0.0) / mean.value.abs();
+        let pulsing = Note::Pulsing { share };
+        no_flow
+            .map(|along| Note::NoFlow {
+                channel: along.channel,
+            })
+            .or_else(|| (share > self.settings.pulsing_share).then_some(pulsing))
     }
 
     fn span(&self) -> f64 {
@@ -256,49 +277,13 @@ fn micros(seconds: f64) -> u64 {
     (seconds * 1e6) as u64
 }
 
-/// Mean and, where the value ran away, the run over the window with its standard error. Its
-/// own standard error is that about the run, since the run is reported apart.
-fn with_drift(
-    points: &[Point],
-    values: &[f64],
-    settings: &AverageSettings,
-) -> (Mean, Option<(f64, f64)>) {
-    let plain = mean_with_error(values);
-    let line = super::still::Line::through(points);
-    let from = points[0].at_us;
-    let middle = 0.5 * line.span;
-    let about: Vec<f64> = points
-        .iter()
-        .map(|p| p.v - line.slope * (p.since(from) - middle))
-        .collect();
-    let detrended = mean_with_error(&about);
-    let Some(se_mean) = detrended.se else {
-        return (plain, None);
-    };
-    // For a series that remembers itself only over a part of the window, the run over the
-    // window has √12 times the standard error of its mean, as for independent samples.
-    let (run, se) = (line.slope * line.span, 12f64.sqrt() * se_mean);
-    let said = run.abs() > settings.drift_errors * se
-        && run.abs() > settings.drift_share * plain.value.abs();
-    if said {
-        (
-            Mean {
-                se: detrended.se,
-                ..plain
-            },
-            Some((run, se)),
-        )
-    } else {
-        (plain, None)
-    }
-}
-
 impl Capture for Average {
     fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>) {
         if let Some(along) = self.along.iter_mut().find(|a| a.channel == sample.channel) {
             let flawed = sample.status.overrange || sample.status.fault || sample.status.hold;
             if let Some(v) = sample.value.filter(|v| v.is_finite() && !flawed) {
                 along.unit = Some(sample.unit);
+                along.resolution = sample.resolution;
                 along.points.push((sample.at_us, v));
             }
             if along.points.len() > 8_192 {

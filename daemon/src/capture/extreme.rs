@@ -6,8 +6,11 @@
 
 use benchhand_drivers::Sample;
 
+mod places;
+
 use super::intake::{Fed, Intake};
 use super::lift::Lift;
+use super::passes::disagreement;
 use super::settings::{ExtremeSettings, Turn, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
@@ -34,6 +37,8 @@ pub(crate) struct Extreme {
     /// The value taken at this place of the bridge.
     taken: Option<f64>,
     above: usize,
+    /// How many good passes a place had that was left before its value was taken.
+    left: Option<usize>,
     /// Turns seen at this place, good or not.
     turns: usize,
     paused: bool,
@@ -44,7 +49,7 @@ const MOST_POINTS: usize = 4_000;
 
 impl Extreme {
     pub(crate) fn new(settings: ExtremeSettings, sigma: Sigma) -> Self {
-        let intake = Intake::new(settings.channel, settings.gap_s);
+        let intake = Intake::new(settings.channel, settings.gap_s).with_a_zero();
         Self {
             settings,
             intake,
@@ -57,6 +62,7 @@ impl Extreme {
             passes: Vec::new(),
             taken: None,
             above: 0,
+            left: None,
             turns: 0,
             paused: false,
             count: 0,
@@ -110,16 +116,6 @@ impl Extreme {
         self.above = 0;
     }
 
-    /// The bridge or the gauge was moved: passes are forgotten, the next place is armed.
-    fn moved(&mut self, out: &mut Vec<CaptureEvent>) {
-        if !self.passes.is_empty() && self.taken.is_none() {
-            out.push(CaptureEvent::Note(Note::Moved));
-        }
-        self.passes.clear();
-        self.taken = None;
-        self.restart();
-    }
-
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
         if self.paused {
             return;
@@ -167,18 +163,15 @@ impl Extreme {
         self.intake.unit().map_or(1.0, per_base)
     }
 
-    /// No crank lifts a piston above its own top dead centre: the bridge was moved.
-    fn watch_above(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
-        let Some(taken) = self.taken else { return };
+    fn shape(&self) -> Shape {
         let q = self.intake.resolution();
-        let beyond = (4.0 * q).max(6.0 * self.sigma.at(q));
-        self.above = if point.v > taken + beyond {
-            self.above + 1
-        } else {
-            0
-        };
-        if self.above >= 3 {
-            self.moved(out);
+        Shape {
+            fall: self.fall(),
+            each_side: self.settings.near_each_side,
+            sigma: self.sigma.at(q),
+            resolution: q,
+            period: self.intake.period(),
+            least_s: self.settings.least_turn_s,
         }
     }
 
@@ -189,16 +182,7 @@ impl Extreme {
             .iter()
             .rposition(|p| p.v <= floor)
             .unwrap_or(0);
-        let q = self.intake.resolution();
-        let shape = Shape {
-            fall: self.fall(),
-            each_side: self.settings.near_each_side,
-            sigma: self.sigma.at(q),
-            resolution: q,
-            period: self.intake.period(),
-            least_s: self.settings.least_turn_s,
-        };
-        let judged = judge(&self.points[start..=i], &shape);
+        let judged = judge(&self.points[start..=i], &self.shape());
         self.risen = false;
         self.turns += 1;
         self.low = i;
@@ -219,45 +203,27 @@ impl Extreme {
 
     fn passed(&mut self, pass: Pass, out: &mut Vec<CaptureEvent>) {
         self.sigma.learn(pass.squares, pass.degrees + 1);
-        let before = self
-            .passes
-            .last()
-            .map(|p| (p.top, p.se))
-            .or(self.taken.map(|v| (v, 0.0)));
-        let this = (pass.top, pass.se);
-        self.passes.push(pass);
-        if let Some(before) = before
-            && let Some(note) = self.disagreement(before, this)
-        {
-            let last = self.passes.split_off(self.passes.len() - 1);
-            self.passes = last;
+        let as_taken = || {
+            self.taken.map(|top| Pass {
+                top,
+                se: 0.0,
+                ..pass.clone()
+            })
+        };
+        let before = self.passes.last().cloned().or_else(as_taken);
+        let scale = self.intake.unit().map(|u| (self.intake.resolution(), u));
+        let odd = before.zip(scale).and_then(|(before, scale)| {
+            disagreement((&before, &pass), &self.settings, scale, self.sign())
+        });
+        if let Some(note) = odd {
+            self.passes = vec![pass];
             return out.push(CaptureEvent::Note(note));
         }
+        self.passes.push(pass);
         let enough = self.passes.len() >= self.settings.passes.max(1);
         if enough && (self.taken.is_none() || self.is_elsewhere()) {
             self.take(out);
         }
-    }
-
-    /// Passes that agree, but far from the value that was taken: no crank has two tops.
-    fn is_elsewhere(&self) -> bool {
-        let far = self.settings.other_place_mm * self.scale() + 8.0 * self.intake.resolution();
-        self.taken
-            .is_some_and(|taken| self.passes.iter().all(|p| (p.top - taken).abs() > far))
-    }
-
-    fn disagreement(&self, first: (f64, f64), second: (f64, f64)) -> Option<Note> {
-        let q = self.intake.resolution();
-        let se = (first.1 * first.1 + second.1 * second.1).sqrt();
-        let allowed = (self.settings.agree_counts * q).max(self.settings.agree_sigmas * se);
-        let (first, second) = (first.0 * self.sign(), second.0 * self.sign());
-        let unit = self.intake.unit()?;
-        ((first - second).abs() > allowed).then_some(Note::PassesDisagree {
-            first,
-            second,
-            allowed,
-            unit,
-        })
     }
 
     fn take(&mut self, out: &mut Vec<CaptureEvent>) {
@@ -285,8 +251,9 @@ impl Extreme {
             others: Vec::new(),
             resolution: self.intake.resolution(),
             fills: Vec::new(),
-            doubt: None,
+            doubt: self.doubt(),
         };
+        self.left = None;
         self.taken = Some(top);
         self.turns = 0;
         out.push(CaptureEvent::Final {
@@ -330,6 +297,7 @@ impl Capture for Extreme {
             }
             Control::Again => {
                 self.paused = false;
+                self.left = None;
                 if self.taken.take().is_some() {
                     self.count -= 1;
                     out.push(CaptureEvent::Withdrawn {

@@ -33,6 +33,10 @@ pub(crate) struct Intake {
     drops_spikes: bool,
     /// Whether it is told apart from an even run as well, not only from a rest.
     along_runs: bool,
+    /// Whether its numbers count from a zero that is lost where the gauge is switched off.
+    has_a_zero: bool,
+    /// The last value before a silence, until the first after it.
+    before_silence: Option<f64>,
     /// Samples that wait for their successor, to be known as spikes or not: one, or the first
     /// two while nothing is known from before.
     waiting: Vec<Point>,
@@ -59,6 +63,8 @@ impl Intake {
             gap_s,
             drops_spikes: true,
             along_runs: false,
+            has_a_zero: false,
+            before_silence: None,
             waiting: Vec::new(),
             recent: Vec::new(),
             arrivals: Vec::new(),
@@ -83,6 +89,14 @@ impl Intake {
     pub(crate) fn along_runs(self) -> Self {
         Self {
             along_runs: true,
+            ..self
+        }
+    }
+
+    /// For a gauge whose numbers count from a zero that is lost where it is switched off.
+    pub(crate) fn with_a_zero(self) -> Self {
+        Self {
+            has_a_zero: true,
             ..self
         }
     }
@@ -149,6 +163,9 @@ impl Intake {
         if step > 0.0 {
             self.smallest_step = self.smallest_step.min(step);
         }
+        if let Some(lost) = self.zero_lost(value, sigma) {
+            out.push(Fed::Key(lost));
+        }
         self.latest = Some(value);
         let point = Point {
             at_us: sample.at_us,
@@ -206,6 +223,7 @@ impl Intake {
         self.recent.clear();
         self.arrivals.clear();
         self.same = 0;
+        self.before_silence = self.latest;
     }
 
     fn value_of(&mut self, sample: &Sample, out: &mut Vec<Fed>) -> Option<f64> {
@@ -334,6 +352,15 @@ impl Intake {
             self.recent.clear();
             out.push(Fed::Key(note));
         }
+    }
+
+    /// What a gauge shows first after it was switched off and on: 0, wherever its plunger stands.
+    fn zero_lost(&mut self, value: f64, sigma: f64) -> Option<Note> {
+        let (from, unit) = (self.before_silence.take()?, self.unit?);
+        let far = 20.0 * self.resolution + 10.0 * sigma;
+        let lost =
+            self.has_a_zero && from.abs() > far && value.abs() <= self.resolution + 2.0 * sigma;
+        lost.then_some(Note::ZeroLost { from, unit })
     }
 
     /// At rest far from zero, then within one step at rest at zero, or at the mirrored value.

@@ -12,14 +12,17 @@ pub(crate) struct Lift {
     pub(crate) fastest: f64,
     /// The least step from rest to rest.
     pub(crate) least_step: f64,
+    /// A hand that pulls a bar from rest to rest moves the piston no faster, per second.
+    pub(crate) by_hand: f64,
     /// Samples at rest lie within this.
     pub(crate) at_rest: f64,
     /// The gauge's period, s.
     pub(crate) period: f64,
 }
 
-/// From rest to rest a hand turns a crank less than this fast, mm/s.
-const FROM_REST_MM_PER_S: f64 = 4.0;
+/// From rest to rest a hand turns a crank less than this fast, mm/s: 15° a second, 16° before the
+/// turn of a stroke of 4 in.
+const FROM_REST_MM_PER_S: f64 = 5.0;
 /// The longest a lift takes when a sample falls into it, s.
 const LONGEST_S: f64 = 0.25;
 
@@ -37,6 +40,7 @@ impl Lift {
             least_step: (settings.least_step_mm * scale)
                 .max(FROM_REST_MM_PER_S * scale * period)
                 .max(8.0 * count),
+            by_hand: FROM_REST_MM_PER_S * scale,
             at_rest: 1.5 * count + 3.0 * noise,
             period,
         }
@@ -73,7 +77,7 @@ impl Lift {
         took <= longest
             && self.rests(old)
             && self.rests(new)
-            && (mean(new) - mean(old)).abs() > self.least_step
+            && (mean(new) - mean(old)).abs() > self.least_step.max(self.by_hand * took)
     }
 
     fn rests(&self, points: &[Point]) -> bool {

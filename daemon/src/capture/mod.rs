@@ -10,12 +10,15 @@
 mod autocorr;
 mod average;
 mod creep;
+mod drift;
 mod expected;
 mod extreme;
 mod frozen;
 mod intake;
+mod left;
 mod lift;
 mod note;
+mod passes;
 mod pour;
 mod press;
 mod replay;
@@ -25,6 +28,7 @@ pub mod settings;
 mod settle;
 mod sigma;
 mod still;
+mod summit;
 #[cfg(test)]
 pub(crate) mod tests;
 mod thrust;

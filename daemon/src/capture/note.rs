@@ -25,6 +25,28 @@ pub enum Note {
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
+    /// Every pass stood at its top: the plunger was against its stop, or the hand turned back.
+    StoodAtTop,
+    /// The place before was left after fewer passes than were needed: this may be the next one.
+    LeftUnfinished { good: usize, needed: usize },
+    /// The gauge rested elsewhere and was lifted before its value was taken: this may be the next
+    /// one.
+    LeftTooSoon {
+        value: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
+    /// The first value after a silence is 0, far from the last before: switched off, its own zero
+    /// is lost.
+    ZeroLost {
+        from: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
+    /// A channel that goes along is not clear of 0: its hose is off, or nothing flows there.
+    NoFlow { channel: u8 },
+    /// The value pulses about its mean by this share of it.
+    Pulsing { share: f64 },
     /// The route ended before enough passes over the turning point were good.
     PassesMissing { good: usize, needed: usize },
     /// The value keeps running at an even rate while it should rest.
@@ -158,6 +180,26 @@ impl fmt::Display for Note {
                 f,
                 "too fast: {near} samples near the turn, {needed} needed; turn more slowly over the top"
             ),
+            StoodAtTop => f.write_str(
+                "stood still at the top in every pass: plunger against its stop, or turned back too soon",
+            ),
+            LeftUnfinished { good, needed } => write!(
+                f,
+                "the place before was left after {good} of {needed} passes: which place is this?"
+            ),
+            LeftTooSoon { value, unit } => write!(
+                f,
+                "it rested at {value:.4} {unit} and was lifted before that was taken: which place is this?"
+            ),
+            ZeroLost { from, unit } => write!(
+                f,
+                "it shows 0 after a silence, {from:.4} {unit} before: switched off it has lost its zero: end the route and zero it, or hold and resume if it was not"
+            ),
+            NoFlow { channel } => write!(
+                f,
+                "channel {channel} shows next to nothing: is its hose on, is the blower running?"
+            ),
+            Pulsing { share } => write!(f, "pulsing by {:.0} % of the mean", 100.0 * share),
             PassesDisagree {
                 first,
                 second,

@@ -313,6 +313,8 @@ pub struct AverageSettings {
     pub drift_share: f64,
     /// After a reading, the next needs a change of at least this share of the mean.
     pub depart_share: f64,
+    /// A spread of more than this share of the mean is asked about: the flow pulses.
+    pub pulsing_share: f64,
     /// No samples for this long and the window begins anew, s (at least four periods).
     pub gap_s: f64,
 }
@@ -331,6 +333,7 @@ impl Default for AverageSettings {
             drift_errors: 2.5,
             drift_share: 0.005,
             depart_share: 0.1,
+            pulsing_share: 0.08,
             gap_s: 1.0,
         }
     }

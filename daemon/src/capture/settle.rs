@@ -4,9 +4,12 @@
 
 use benchhand_drivers::Sample;
 
+mod departing;
+
 use super::creep::Rest;
 use super::frozen::{repeats, thawing};
 use super::intake::{Fed, Intake};
+use super::left::Left;
 use super::resting::{Resting, resting};
 use super::settings::{SettleSettings, per_base};
 use super::sigma::Sigma;
@@ -14,16 +17,6 @@ use super::still::{
     Line, Point, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
 };
 use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
-
-/// A value away from its last rest.
-#[derive(Debug, Clone, Copy)]
-struct Away {
-    since_us: u64,
-    last_us: u64,
-    /// How long with samples that were not mere repeats, s, and how many.
-    alive_s: f64,
-    n: usize,
-}
 
 /// See the module.
 pub(crate) struct Settle {
@@ -38,11 +31,13 @@ pub(crate) struct Settle {
     /// The rest that it left when it was armed, and when.
     departed: Option<(f64, u64)>,
     /// What is seen of it away from there.
-    away: Option<Away>,
+    away: Option<departing::Away>,
     /// Points since the noise was last learned.
     fresh: usize,
     still: bool,
     paused: bool,
+    /// A rest since it was armed that was left before its value was taken.
+    left: Left,
     count: u32,
     taken_any: bool,
     /// The gauge has repeated its last value longer than it can while alive.
@@ -55,11 +50,10 @@ pub(crate) struct Settle {
 /// Chances that a live gauge repeats itself so: not believed, waited for, no movement.
 const FROZEN: f64 = 1e-9;
 const SUSPECT: f64 = 1e-4;
-const REPEATS: f64 = 2e-2;
 
 impl Settle {
     pub(crate) fn new(settings: SettleSettings, sigma: Sigma) -> Self {
-        let intake = Intake::new(settings.channel, settings.gap_s);
+        let intake = Intake::new(settings.channel, settings.gap_s).with_a_zero();
         Self {
             settings,
             intake,
@@ -72,6 +66,7 @@ impl Settle {
             fresh: 0,
             still: false,
             paused: false,
+            left: Left::default(),
             count: 0,
             taken_any: false,
             frozen: false,
@@ -88,6 +83,7 @@ impl Settle {
                 // Travel ran out, or the gauge cannot say: it was moved.
                 self.forget();
                 self.armed = true;
+                self.left.lifted();
             }
             Fed::Gap(note) => {
                 self.forget();
@@ -139,6 +135,7 @@ impl Settle {
 
     fn judge(&mut self, out: &mut Vec<CaptureEvent>) {
         let q = self.intake.resolution();
+        self.look_for_short_rests();
         let window = suffix(&self.points, self.settings.window_s, self.settings.window_n);
         let Some(window) = window else {
             self.still = false;
@@ -169,49 +166,6 @@ impl Settle {
 
     fn noisiest(&self) -> f64 {
         self.settings.noisiest_mm * self.intake.unit().map_or(1.0, per_base)
-    }
-
-    fn watch_departure(&mut self) {
-        let (Some(rested), Some(&last)) = (self.rested, self.points.last()) else {
-            return;
-        };
-        if self.armed || self.paused || self.thaws {
-            return;
-        }
-        let q = self.intake.resolution();
-        let far =
-            (self.settings.depart_counts * q).max(self.settings.depart_sigmas * self.sigma.at(q));
-        if (last.v - rested).abs() <= far {
-            self.away = None;
-            if self.still {
-                // Followed slowly, so that drift is no departure.
-                self.rested = Some(rested + 0.02 * (last.v - rested));
-            }
-            return;
-        }
-        // The same frame again and again is no movement, wherever it was caught.
-        let alive = !repeats(&self.intake, &self.sigma, REPEATS);
-        let new = Away {
-            since_us: last.at_us,
-            last_us: last.at_us,
-            alive_s: 0.0,
-            n: 0,
-        };
-        let away = self.away.get_or_insert(new);
-        if alive {
-            away.alive_s += seconds(away.last_us, last.at_us).min(self.settings.depart_s / 3.0);
-            away.n += 1;
-        }
-        away.last_us = last.at_us;
-        if away.n >= 3 && away.alive_s >= self.settings.depart_s {
-            let since_us = away.since_us;
-            self.away = None;
-            self.armed = true;
-            self.departed = self.rested.take().map(|level| (level, since_us));
-            // The rest before is not mixed with the rest to come.
-            self.points.retain(|p| p.at_us >= since_us);
-            self.said = None;
-        }
     }
 
     fn resting(&self, sigma: f64) -> Option<Resting> {
@@ -252,15 +206,6 @@ impl Settle {
         self.take(start, rest, out);
     }
 
-    /// Knocked, not set down anew: soon back where it was.
-    fn is_back(&self, value: f64, at_us: u64) -> bool {
-        let q = self.intake.resolution();
-        let same = (2.0 * q).max(2.0 * self.sigma.at(q));
-        self.departed.is_some_and(|(level, since_us)| {
-            (value - level).abs() <= same && seconds(since_us, at_us) < self.settings.knock_s
-        })
-    }
-
     fn hangs(&self, value: f64) -> bool {
         let Some(unit) = self.intake.unit() else {
             return false;
@@ -289,8 +234,9 @@ impl Settle {
             others: Vec::new(),
             resolution: self.intake.resolution(),
             fills: Vec::new(),
-            doubt: None,
+            doubt: self.left_too_soon(rest.value, unit),
         };
+        self.left = Left::default();
         self.armed = false;
         self.rested = Some(rest.value);
         self.away = None;
@@ -341,6 +287,7 @@ impl Capture for Settle {
             }
             Control::Again => {
                 self.paused = false;
+                self.left = Left::default();
                 self.armed = false;
                 if self.taken_any {
                     self.taken_any = false;

@@ -5,17 +5,16 @@
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use std::sync::atomic::AtomicU64;
 use std::time::Duration;
 
 use benchhand_drivers::bench::{Pace, play_into};
+use benchhand_drivers::port::Progress;
 use benchhand_drivers::stream::Stream;
 use benchhand_drivers::timebase::{DrivenTime, Timebase};
 use benchhand_drivers::transport::{OpenError, Transport};
 use benchhand_wire::{Reason, Refusal};
 
-use crate::desk::shop::ShopGauge;
-use crate::live::{OpenLine, Opener};
+use crate::live::{OpenLine, Opener, Wanted};
 
 /// How long a port may take for anything, in real time. Only a machine that stands still needs
 /// more.
@@ -27,7 +26,7 @@ pub(super) struct FarEnd {
     /// What the daemon opens.
     pub(super) path: String,
     time: Arc<DrivenTime>,
-    consumed: Arc<AtomicU64>,
+    progress: Arc<Progress>,
 }
 
 /// What the daemon's ports are given.
@@ -38,7 +37,7 @@ pub(super) struct Rig {
 struct Seat {
     near: ends::Near,
     time: Arc<DrivenTime>,
-    consumed: Arc<AtomicU64>,
+    progress: Arc<Progress>,
 }
 
 /// Makes a line for each gauge.
@@ -54,12 +53,12 @@ pub(super) fn rig(gauges: &[&str]) -> Result<(Rig, BTreeMap<String, FarEnd>), Re
                 format!("no pseudo-terminal can be had: {e}"),
             )
         })?;
-        let (time, consumed) = (Arc::new(DrivenTime::new()), Arc::<AtomicU64>::default());
+        let (time, progress) = (Arc::new(DrivenTime::new()), Arc::<Progress>::default());
         let far = FarEnd {
             line,
             path,
             time: Arc::clone(&time),
-            consumed: Arc::clone(&consumed),
+            progress: Arc::clone(&progress),
         };
         far_ends.insert(gauge.to_owned(), far);
         seats.insert(
@@ -67,7 +66,7 @@ pub(super) fn rig(gauges: &[&str]) -> Result<(Rig, BTreeMap<String, FarEnd>), Re
             Seat {
                 near,
                 time,
-                consumed,
+                progress,
             },
         );
     }
@@ -75,12 +74,11 @@ pub(super) fn rig(gauges: &[&str]) -> Result<(Rig, BTreeMap<String, FarEnd>), Re
 }
 
 impl Opener for Rig {
-    fn line(&self, gauge: &ShopGauge) -> OpenLine {
-        let line = gauge.profile.line();
-        match self.seats.get(&gauge.setup.name) {
-            Some(seat) => seat.near.opener(line),
+    fn line(&self, wanted: &Wanted) -> OpenLine {
+        match self.seats.get(&wanted.gauge) {
+            Some(seat) => seat.near.opener(wanted.line),
             None => {
-                let path = gauge.setup.port.clone().unwrap_or_default();
+                let path = wanted.port.path.clone().unwrap_or_default();
                 Box::new(move || Err(OpenError::Absent { path: path.clone() }))
             }
         }
@@ -93,10 +91,10 @@ impl Opener for Rig {
         }
     }
 
-    fn consumed(&self, gauge: &str) -> Arc<AtomicU64> {
+    fn progress(&self, gauge: &str) -> Arc<Progress> {
         self.seats
             .get(gauge)
-            .map(|seat| Arc::clone(&seat.consumed))
+            .map(|seat| Arc::clone(&seat.progress))
             .unwrap_or_default()
     }
 
@@ -117,7 +115,7 @@ impl FarEnd {
     ) -> Result<(), Refusal> {
         let pace = Pace::InStep {
             time: &self.time,
-            consumed: &self.consumed,
+            progress: &self.progress,
             patience: PATIENCE,
         };
         play_into(self.line.as_mut(), stream, &pace, |_| each())

@@ -147,6 +147,7 @@ impl Player<'_> {
             u: None,
             scale_u: None,
             repeatability: None,
+            repeatability_dof: None,
             resolution: None,
             capacity: None,
             counts: None,
@@ -159,6 +160,7 @@ impl Player<'_> {
                 scale_u: Some(0.0005),
                 repeatability: text("0.04 cc"),
                 capacity: text("100 cc"),
+                counts: text("up"),
                 ..bare
             },
             DIAL => GaugeSetup {

@@ -167,6 +167,7 @@ impl Desk {
                 u,
                 scale_u: None,
                 repeatability: known.as_ref().and_then(|known| known.repeatability),
+                repeatability_dof: known.as_ref().and_then(|known| known.repeatability_dof),
                 correction: Some(offset),
                 scale: Some(scale).filter(|&scale| scale != 0.0),
                 deliveries,

@@ -12,10 +12,11 @@ use crate::store::fact::{Condition, Fact};
 use crate::store::view::JobView;
 
 /// Conditions whose last word is one of these are a quantity of that kind, never a word.
-const MEASURED: [(&str, Kind); 3] = [
+const MEASURED: [(&str, Kind); 4] = [
     ("temperature", Kind::Temperature),
     ("pressure", Kind::Pressure),
     ("humidity", Kind::Humidity),
+    ("volume", Kind::Volume),
 ];
 
 impl Answers<SetCondition> for Desk {
@@ -123,6 +124,9 @@ mod tests {
         let warm = said("liquid/temperature", "warm", None).unwrap_err();
         assert!(warm.found.contains("warm"), "{warm}");
         assert!(said("liquid/temperature", "20 cc", None).is_err());
+        let hole = said("fill-hole/volume", "0.12 cc", Some("0.02 cc")).unwrap();
+        assert_eq!((hole.value, hole.u), (Some(0.12), Some(0.02)));
+        assert!(said("fill-hole/volume", "small", None).is_err());
     }
 
     /// One kelvin is 1.8 degrees Fahrenheit, by definition of the scale.

@@ -12,12 +12,6 @@ use super::{plates, register, surroundings};
 use crate::store::fact::{self, InputKind, Part, Source};
 use crate::store::view::{JobView, KeptReading};
 
-/// The first words of spots: what a cut can change.
-pub(super) const FAMILIES: [&str; 14] = [
-    "chamber", "deck", "crown", "gasket", "bore", "stroke", "rod", "height", "skirt", "block",
-    "flow", "runner", "seat", "gap",
-];
-
 /// The part of a flow reading that goes along.
 pub(crate) const METERING: &str = "metering";
 /// The label under which a reading carries the size of its gauge's count.
@@ -200,6 +194,7 @@ fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
         leak: part("leak"),
         lift: part("lift"),
         temperature: part("temperature"),
+        plenum_temperature: part("plenum_temperature"),
         orifice: kept.labels.get("orifice").cloned(),
         direction: None,
     }
@@ -268,6 +263,7 @@ pub(super) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Re
             ("leak", &flow.leak),
             ("lift", &flow.lift),
             ("temperature", &flow.temperature),
+            ("plenum_temperature", &flow.plenum_temperature),
         ];
         let given = named
             .into_iter()

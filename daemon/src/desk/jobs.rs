@@ -1,5 +1,6 @@
 //! Requests about whole jobs.
 
+use benchhand_blueprint::spot::Family;
 use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Quantity};
 use benchhand_wire::{
@@ -124,22 +125,12 @@ fn notes_of(opening: &Opening) -> Vec<String> {
 
 impl Answers<CutJob> for Desk {
     fn answer(&self, ask: CutJob, key: Option<&str>) -> Result<CutMade, Refusal> {
-        if let Some(unknown) = ask
-            .changes
-            .iter()
-            .find(|c| !inputs::FAMILIES.contains(&c.as_str()))
-        {
-            return Err(Refusal::new(
-                Reason::BadInput,
-                format!("{unknown:?} is no quantity that is measured"),
-            )
-            .expected(format!("some of {}", inputs::FAMILIES.join(", "))));
-        }
+        let changes = families(&ask.changes)?;
         let (stage, what) = (ask.stage.trim().to_owned(), ask.what);
         let cut = Cut {
             stage: stage.clone(),
             what,
-            changes: ask.changes,
+            changes,
             depths: ask
                 .depth
                 .as_deref()
@@ -151,6 +142,29 @@ impl Answers<CutJob> for Desk {
         let ack = self.keeper.append(&ask.job, Fact::Cut(cut), key)?;
         Ok(CutMade { id: ack.seq, stage })
     }
+}
+
+/// The quantities that a cut changed, each once, by the names under which they are kept.
+fn families(said: &[String]) -> Result<Vec<String>, Refusal> {
+    let mut names: Vec<String> = Vec::new();
+    for word in said {
+        let family = Family::said(word).map_err(|near| {
+            let refusal = Refusal::new(
+                Reason::BadInput,
+                format!("{word:?} is no quantity that is measured"),
+            )
+            .expected(format!("some of {}", Family::names()));
+            match near {
+                Some(near) => refusal.todo(format!("did you mean {near}? nothing was kept")),
+                None => refusal,
+            }
+        })?;
+        let name = family.name().to_owned();
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    Ok(names)
 }
 
 /// How deep a cut went, as it was typed.

@@ -332,9 +332,9 @@ fn no_reading(job: &str, id: u64) -> Refusal {
         .todo("`job show` lists the readings with their numbers")
 }
 
-/// A spot that this engine has.
+/// A spot that this engine has, as a person types it.
 pub(super) fn admitted(engine: &Engine, text: &str) -> Result<Spot, Refusal> {
-    let spot: Spot = text.parse().map_err(bad)?;
+    let spot = Spot::said(text, engine.units).map_err(bad)?;
     engine.admit(&spot).map_err(bad)?;
     Ok(spot)
 }

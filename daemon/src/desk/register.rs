@@ -29,11 +29,27 @@ pub(super) fn entry(
     let before = before.unwrap_or_default();
     let known = before.calibration.clone().unwrap_or_default();
     let repeatability = size("repeatability", &setup.repeatability)?;
+    let repeatability_dof = setup.repeatability_dof;
+    if repeatability_dof.is_some() && repeatability.is_none() {
+        return Err(bad(format!(
+            "gauge {}: degrees of freedom without a repeatability",
+            setup.name
+        ))
+        .todo("say the repeatability: --repeatability \"0.05 cc\""));
+    }
+    if let Some(dof) = repeatability_dof.filter(|dof| !(*dof >= 1.0 && dof.is_finite())) {
+        return Err(bad(format!(
+            "gauge {}: {dof} degrees of freedom of the repeatability",
+            setup.name
+        ))
+        .expected("a number from 1 on: one less than the readings behind it"));
+    }
     let silent = setup.u.is_none() && setup.scale_u.is_none() && setup.calibrated.is_none();
     // What a check gave stays until something else is said of the calibration.
     let calibration = if silent && known.checked.is_some() {
         Calibration {
             repeatability,
+            repeatability_dof,
             ..known
         }
     } else {
@@ -41,6 +57,7 @@ pub(super) fn entry(
             u: size("u", &setup.u)?,
             scale_u: setup.scale_u,
             repeatability,
+            repeatability_dof,
             how: setup.calibrated.clone(),
             ..Calibration::default()
         }
@@ -153,6 +170,7 @@ pub(super) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
         u: text(calibration.u),
         scale_u: calibration.scale_u,
         repeatability: text(calibration.repeatability),
+        repeatability_dof: calibration.repeatability_dof,
         resolution: text(gauge.resolution),
         capacity: gauge
             .burette
@@ -260,10 +278,57 @@ pub(super) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> 
         u: size("u", calibration.u)?,
         scale_u: calibration.scale_u,
         repeatability: size("repeatability", calibration.repeatability)?,
+        repeatability_dof: calibration.repeatability_dof.unwrap_or(f64::INFINITY),
         checked: calibration
             .checked
             .map(|date| date.to_string())
             .or(calibration.how),
         ..Known::unknown(known_kind)
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn burette(repeatability: Option<&str>, dof: Option<f64>) -> GaugeSetup {
+        let text = r#"{"name": "burette", "profile": "ascii-volume"}"#;
+        let setup: GaugeSetup = serde_json::from_str(text).expect("a setup");
+        GaugeSetup {
+            repeatability: repeatability.map(str::to_owned),
+            repeatability_dof: dof,
+            ..setup
+        }
+    }
+
+    #[test]
+    fn the_register_keeps_how_well_a_repeatability_is_known() {
+        for (dof, expected) in [(Some(9.0), 9.0), (None, f64::INFINITY)] {
+            let asked = burette(Some("0.05 cc"), dof);
+            let entered = entry(&asked, None, Kind::Volume).expect("an entry");
+            let kept = toml::to_string(&entered).expect("text");
+            let read: Gauge = toml::from_str(&kept).expect("an entry again");
+            assert_eq!(setup("burette", &read).repeatability_dof, dof);
+            let known = as_blueprint(&read, Kind::Volume).expect("known");
+            assert_eq!(known.repeatability, Some(0.05));
+            assert_eq!(known.repeatability_dof, expected);
+        }
+        // An entry of before there were degrees of freedom.
+        let old = "kind = \"burette\"\nsense = 1\n[calibration]\nrepeatability = \"0.05 cc\"\n";
+        let old: Gauge = toml::from_str(old).expect("an old entry");
+        let known = as_blueprint(&old, Kind::Volume).expect("known");
+        assert!(known.repeatability_dof.is_infinite());
+    }
+
+    #[test]
+    fn degrees_of_freedom_that_mean_nothing_are_refused() {
+        for (repeatability, dof) in [
+            (None, 9.0),
+            (Some("0.05 cc"), 0.0),
+            (Some("0.05 cc"), f64::NAN),
+        ] {
+            let asked = burette(repeatability, Some(dof));
+            assert!(entry(&asked, None, Kind::Volume).is_err(), "{dof}");
+        }
+    }
 }

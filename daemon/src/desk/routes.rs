@@ -1,5 +1,8 @@
 //! Requests about routes: which there are, starting one, steering it.
 
+use std::collections::BTreeMap;
+
+use benchhand_blueprint::known_word::meant;
 use benchhand_wire::{
     ControlRoute, Counts, Reason, Refusal, RouteInfo, RouteList, RouteProgress, Routes, StartRoute,
     StopDone, StopState,
@@ -36,19 +39,12 @@ impl Answers<StartRoute> for Desk {
             self.shop.keep_route(text, &ask.route)?;
         }
         let mut routes = self.shop.routes()?;
-        let Some((route, text)) = routes.remove(&ask.route) else {
-            let known = routes.into_keys().collect::<Vec<_>>().join(", ");
-            return Err(Refusal::new(
-                Reason::NotFound,
-                format!("there is no route {:?}", ask.route),
-            )
-            .expected(format!("one of {known}"))
-            .todo("or give one of your own with --route-file"));
-        };
+        let (route, text) = named(&mut routes, &ask.route)?;
         let choices = Choices {
             cylinders: ask.cylinders,
             lists: ask.lists,
             rounds: ask.rounds,
+            units: None,
         };
         let (job, gauges, afresh) = (ask.job, ask.gauges, ask.afresh);
         let order = RouteOrder {
@@ -62,6 +58,28 @@ impl Answers<StartRoute> for Desk {
         self.wait_for_ports()?;
         bench.with(move |bench| bench.start_route(order))?
     }
+}
+
+/// The route of a name that may be said in the singular or the plural: `chamber` is `chambers`.
+fn named<T>(routes: &mut BTreeMap<String, T>, said: &str) -> Result<T, Refusal> {
+    let found = meant(said, routes.keys().map(String::as_str)).map(str::to_owned);
+    let near = match found {
+        Ok(name) => match routes.remove(&name) {
+            Some(route) => return Ok(route),
+            None => None,
+        },
+        Err(near) => near.map(str::to_owned),
+    };
+    let known = routes.keys().cloned().collect::<Vec<_>>().join(", ");
+    let todo = match near {
+        Some(near) => format!("did you mean {near}? or give one of your own with --route-file"),
+        None => "or give one of your own with --route-file".to_owned(),
+    };
+    Err(
+        Refusal::new(Reason::NotFound, format!("there is no route {said:?}"))
+            .expected(format!("one of {known}"))
+            .todo(todo),
+    )
 }
 
 impl Answers<ControlRoute> for Desk {
@@ -142,5 +160,34 @@ impl Desk {
                 .map(|(r, _)| super::conditions::asked(&r.ask, view))
                 .unwrap_or_default(),
         }))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_route_is_found_in_the_singular_and_a_slip_is_asked_about() {
+        let routes = || {
+            let shipped = crate::route::shipped();
+            shipped.map(|(name, _)| (name.to_owned(), name)).collect()
+        };
+        let found = |said: &str| named(&mut routes(), said);
+        for (said, name) in [
+            ("chamber", "chambers"),
+            ("Chambers", "chambers"),
+            ("bore", "bores"),
+            ("deck sides", "deck-sides"),
+            ("valve gap", "valve-gaps"),
+            ("deck", "deck"),
+        ] {
+            assert_eq!(found(said), Ok(name), "{said}");
+        }
+        let refused = found("chamebrs").unwrap_err().to_string();
+        assert!(refused.contains("did you mean chambers?"), "{refused}");
+        let refused = found("camshaft").unwrap_err().to_string();
+        assert!(!refused.contains("did you mean"), "{refused}");
+        assert!(refused.contains("deck-sides"), "{refused}");
     }
 }

@@ -41,6 +41,7 @@ fn state_word(state: &State) -> &'static str {
     match state {
         State::Held => "held",
         State::Final => "final",
+        State::Asked => "asked",
         State::Superseded { .. } => "superseded",
         State::Voided { .. } => "voided",
     }

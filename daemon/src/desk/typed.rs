@@ -24,6 +24,45 @@ pub(crate) struct ReadOff {
 /// is shown, not how finely its gauge can be read.
 pub(crate) const DECIMALS: &str = "decimals";
 
+/// The same with `unit` after each number that was typed without one: at a stop a plain number is
+/// in the unit in which the stop is shown.
+pub(crate) fn in_unit(typed: &Typed, unit: &str) -> Typed {
+    let plain = |text: &str| {
+        let number = text.trim().replace(',', ".");
+        number.parse::<f64>().is_ok_and(f64::is_finite)
+    };
+    let with = |text: &str| match plain(text) {
+        true if !unit.is_empty() => format!("{} {unit}", text.trim()),
+        _ => text.to_owned(),
+    };
+    let level = |pair: &Levels| {
+        // `2 to 66.2cc`: the unit is said once for both.
+        let said = [&pair.from, &pair.to].map(|text| text.trim_start_matches(NUMBER).trim());
+        let of = said.into_iter().find(|said| !said.is_empty());
+        let with = |text: &String| match (plain(text), of) {
+            (true, Some(of)) => format!("{} {of}", text.trim()),
+            _ => with(text),
+        };
+        Levels {
+            from: with(&pair.from),
+            to: with(&pair.to),
+        }
+    };
+    Typed {
+        value: typed.value.as_deref().map(with),
+        levels: typed.levels.iter().map(level).collect(),
+        dial: typed.dial.as_ref().map(|dial| DialHand {
+            turns: dial.turns,
+            turn: with(&dial.turn),
+            hand: with(&dial.hand),
+        }),
+        sure: typed.sure,
+    }
+}
+
+/// What a number is written with.
+const NUMBER: fn(char) -> bool = |c| c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-' | ' ');
+
 /// What `typed` comes to, as a quantity of `kind`.
 ///
 /// # Errors
@@ -229,6 +268,48 @@ mod tests {
     fn a_dial_just_above_zero_keeps_its_sign() {
         let read = read_off(&dial(0, "-0.020 in"), Kind::Length).unwrap();
         assert_eq!(read.value.value, -0.02);
+    }
+
+    #[test]
+    fn a_plain_number_is_in_the_stops_unit_and_a_unit_that_is_typed_counts() {
+        let read = |typed: &Typed, unit: &str, kind| {
+            let read = read_off(&in_unit(typed, unit), kind).unwrap();
+            (read.value.value, read.value.unit.symbol().to_owned())
+        };
+        let value = Typed::value;
+        let cc = |n: f64| (n, "cc".to_owned());
+        assert_eq!(read(&value("64.2"), "cc", Kind::Volume), cc(64.2));
+        assert_eq!(read(&value("64.2 ml"), "cc", Kind::Volume).0, 64.2);
+        let inches = (-0.005, "in".to_owned());
+        assert_eq!(read(&value(" -0.005"), "in", Kind::Length), inches);
+        assert_eq!(
+            read(&value("0.12mm"), "in", Kind::Length),
+            (0.12, "mm".to_owned())
+        );
+        assert_eq!(
+            read(&value("28"), "inH2O", Kind::Pressure),
+            (28.0, "inH2O".to_owned())
+        );
+        let levels = |from: &str, to: &str| Typed {
+            levels: vec![Levels {
+                from: from.to_owned(),
+                to: to.to_owned(),
+            }],
+            ..Typed::default()
+        };
+        assert_eq!(read(&levels("2", "66.2"), "cc", Kind::Volume), cc(64.2));
+        assert_eq!(read(&levels("2", "66.2cc"), "L", Kind::Volume), cc(64.2));
+        let hand = Typed {
+            dial: Some(DialHand {
+                turns: 1,
+                turn: "0.1".to_owned(),
+                hand: "0.02".to_owned(),
+            }),
+            ..Typed::default()
+        };
+        assert_eq!(read(&hand, "in", Kind::Length).0, 0.12);
+        assert!(read_off(&in_unit(&value("64..2"), "cc"), Kind::Volume).is_err());
+        assert!(read_off(&in_unit(&value("nan"), "cc"), Kind::Volume).is_err());
     }
 
     #[test]

@@ -35,6 +35,8 @@ use crate::route::Route;
 use crate::store::fact::{Fact, StreamAt};
 use crate::store::view::JobView;
 pub(crate) use route::RouteOrder;
+#[cfg(test)]
+pub(super) use route::{asked_before, route_at, walk_over};
 
 /// A route that runs on a job.
 struct Running {
@@ -114,7 +116,7 @@ impl Keep for JobKeep<'_> {
 }
 
 /// A reading as it is asked about.
-fn doubted_reading(view: &JobView, id: u64) -> Option<DoubtedReading> {
+pub(super) fn doubted_reading(view: &JobView, id: u64) -> Option<DoubtedReading> {
     let kept = view.reading(id)?;
     Some(DoubtedReading {
         id,
@@ -325,6 +327,14 @@ impl Bench {
             tracing::error!(%refusal, "the stop was not kept");
         }
         self.hub.announce(Event::Stopping {});
+    }
+
+    /// Ends as it stands: what was acknowledged is kept, nothing else is.
+    pub(crate) fn break_off(&mut self) {
+        for (_, line) in std::mem::take(&mut self.lines) {
+            line.close();
+        }
+        self.recorders.forget();
     }
 
     fn run_that_uses(&self, gauge: &str) -> Option<&str> {

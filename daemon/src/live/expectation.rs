@@ -5,6 +5,8 @@
 //! pours and ask questions. They never alter a value or its uncertainty, and no figure rests on
 //! them. Pure: it reads a job's view and engine, nothing else.
 
+mod measured;
+
 use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 
@@ -23,6 +25,8 @@ pub enum Source {
         /// How many.
         count: usize,
     },
+    /// The parts as the engine file states them.
+    Parts,
     /// The same spot before the last cut.
     BeforeCut,
     /// What the engine file states.
@@ -93,9 +97,6 @@ pub fn expectation(engine: &Engine, view: &JobView, at: At<'_>) -> Option<Expect
         round,
         kind,
     } = at;
-    if !matches!(spot, Spot::Chamber { .. }) {
-        return None;
-    }
     let known = Known {
         engine,
         view,
@@ -103,6 +104,9 @@ pub fn expectation(engine: &Engine, view: &JobView, at: At<'_>) -> Option<Expect
         spot,
         kind,
     };
+    if !matches!(spot, Spot::Chamber { .. }) {
+        return known.measured(round);
+    }
     known
         .earlier_round(round)
         .or_else(|| known.fellows())

@@ -25,6 +25,8 @@ pub(crate) enum News {
     Do(Box<dyn FnOnce(&mut Bench) + Send>),
     /// Finish and end.
     Stop,
+    /// End at once and finish nothing.
+    BreakOff,
 }
 
 /// Room for news: some seconds of several fast gauges, so that a slow disk holds nobody up.
@@ -71,6 +73,7 @@ fn serve(mut bench: Bench, news: &Receiver<News>) {
             Ok(News::Do(work)) => work(&mut bench),
             Err(RecvTimeoutError::Timeout) => bench.look_around(),
             Ok(News::Stop) | Err(RecvTimeoutError::Disconnected) => break,
+            Ok(News::BreakOff) => return bench.break_off(),
         }
     }
     bench.stop();
@@ -120,6 +123,19 @@ impl BenchHandle {
     pub fn progress(&self, job: &str) -> Result<Option<RouteProgress>, Refusal> {
         let job = job.to_owned();
         self.with(move |bench| bench.progress(&job))
+    }
+
+    /// Returns once everything is taken in that ports had handed on when this was asked.
+    ///
+    /// # Errors
+    /// Where the bench is stopping.
+    pub fn taken_in(&self) -> Result<(), Refusal> {
+        self.with(|_| ())
+    }
+
+    /// Asks the bench's thread to end as a power cut would end it.
+    pub(crate) fn break_off(&self) {
+        let _ = self.to_bench.send(News::BreakOff);
     }
 
     /// Asks the bench's thread to finish.

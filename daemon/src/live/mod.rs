@@ -7,6 +7,8 @@
 mod arrange;
 mod bench;
 mod correcting;
+#[cfg(test)]
+mod evenings;
 pub(crate) mod expectation;
 mod figuring;
 mod handle;
@@ -27,5 +29,5 @@ pub(crate) use correcting::{Correction, corrections};
 pub use handle::BenchHandle;
 pub(crate) use handle::start as start_bench;
 pub use hub::Hub;
-pub(crate) use opening::{OpenLine, Opener, SerialOpener};
+pub use opening::{OpenLine, Opener, SerialOpener, Wanted};
 pub(crate) use steady::Steady;

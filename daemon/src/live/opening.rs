@@ -2,15 +2,15 @@
 
 use std::io;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::JoinHandle;
 
-use benchhand_drivers::DriverOptions;
-use benchhand_drivers::port::{Port, PortEvent, Refused};
+use benchhand_drivers::port::{Port, PortEvent, Progress, Refused};
 use benchhand_drivers::timebase::Timebase;
 use benchhand_drivers::transport::{
     OpenError, Opener as _, PortIdentity, Transport, UsbIdentity, serial,
 };
+use benchhand_drivers::{DriverOptions, Line};
 
 use crate::desk::shop::ShopGauge;
 
@@ -18,22 +18,33 @@ use crate::desk::shop::ShopGauge;
 pub(crate) type ToBench = Box<dyn FnMut(PortEvent) -> Result<(), Refused> + Send>;
 
 /// Opens a line, again and again.
-pub(crate) type OpenLine = Box<dyn FnMut() -> Result<Box<dyn Transport>, OpenError> + Send>;
+pub type OpenLine = Box<dyn FnMut() -> Result<Box<dyn Transport>, OpenError> + Send>;
 
-/// Knows how to reach a gauge.
-pub(crate) trait Opener: Send + Sync {
+/// A gauge whose line is to be opened.
+#[derive(Debug, Clone)]
+pub struct Wanted {
+    /// Its name in the shop.
+    pub gauge: String,
+    /// What its port is known by.
+    pub port: PortIdentity,
+    /// How its line is set.
+    pub line: Line,
+}
+
+/// Knows how to reach gauges, and what time it is on their lines.
+pub trait Opener: Send + Sync {
     /// What opens the gauge's line.
-    fn line(&self, gauge: &ShopGauge) -> OpenLine;
+    fn line(&self, wanted: &Wanted) -> OpenLine;
 
     /// The clock that stamps the samples of a gauge.
     fn time(&self, gauge: &str) -> Arc<dyn Timebase>;
 
-    /// The counter of the bytes that a gauge's port has worked off.
-    fn consumed(&self, _gauge: &str) -> Arc<AtomicU64> {
+    /// Where the gauge's port tells how far it is, for those who drive its clock.
+    fn progress(&self, _gauge: &str) -> Arc<Progress> {
         Arc::default()
     }
 
-    /// Whether its gauges are played, not real.
+    /// Whether its gauges are played inside this process, with no line to be opened.
     fn plays(&self) -> bool {
         false
     }
@@ -54,12 +65,18 @@ impl PortThread {
         to_bench: ToBench,
     ) -> io::Result<PortThread> {
         let stop = Arc::new(AtomicBool::new(false));
+        let wanted = Wanted {
+            gauge: gauge.setup.name.clone(),
+            port: identity(gauge.port.as_ref()),
+            line: gauge.profile.line(),
+        };
         let port = Port {
-            opener: Box::new(opener.line(gauge)),
+            opener: Box::new(opener.line(&wanted)),
+            line: wanted.line,
             driver: gauge.profile.driver(DriverOptions::default()),
             time: opener.time(&gauge.setup.name),
             stop: Arc::clone(&stop),
-            consumed: opener.consumed(&gauge.setup.name),
+            progress: opener.progress(&gauge.setup.name),
             silence_after_us: gauge.profile.silence_after(),
             watch_inputs: gauge.pedal.is_some(),
         };
@@ -78,21 +95,22 @@ impl PortThread {
     }
 }
 
-/// Opens real serial ports, by the adapter's identity or a pinned path.
-pub(crate) struct SerialOpener {
+/// Opens real serial ports, by the adapter's identity or a pinned path, on one clock.
+pub struct SerialOpener {
     time: Arc<dyn Timebase>,
 }
 
 impl SerialOpener {
-    pub(crate) fn new(time: Arc<dyn Timebase>) -> SerialOpener {
+    /// One whose samples are stamped by this clock.
+    #[must_use]
+    pub fn new(time: Arc<dyn Timebase>) -> SerialOpener {
         SerialOpener { time }
     }
 }
 
 impl Opener for SerialOpener {
-    fn line(&self, gauge: &ShopGauge) -> OpenLine {
-        let line = gauge.profile.line();
-        let mut opener = serial::opener(identity(gauge.port.as_ref()), line);
+    fn line(&self, wanted: &Wanted) -> OpenLine {
+        let mut opener = serial::opener(wanted.port.clone(), wanted.line);
         Box::new(move || opener.open())
     }
 

@@ -121,6 +121,13 @@ impl Recorders {
         }
     }
 
+    /// Ends without handing anything on: what was not written out is lost.
+    pub(super) fn forget(&mut self) {
+        std::mem::take(&mut self.open)
+            .into_values()
+            .for_each(std::mem::forget);
+    }
+
     /// Hands what was recorded to the system.
     pub(super) fn flush(&mut self) {
         self.open.values_mut().for_each(Recorder::flush);

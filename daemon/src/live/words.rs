@@ -18,7 +18,12 @@ use crate::store::view::KeptReading;
 /// A value with as many decimals as its resolution is worth.
 pub fn number(value: f64, resolution: Option<f64>) -> String {
     let decimals = resolution.map_or(4, decimals_of);
-    format!("{value:.decimals$}")
+    let number = format!("{value:.decimals$}");
+    // Rounding leaves a sign before nothing.
+    match number.strip_prefix('-') {
+        Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
+        _ => number,
+    }
 }
 
 /// Decimals that a resolution is worth: 0.0005 → 4, 0.01 → 2, 5 → 0; at most 6.
@@ -161,6 +166,7 @@ pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
         ),
         Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
         Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
+        Doubt::Handling(note) => format!("{at}: {shown}, but {note}. keep, again, or type it?"),
         Doubt::Lost(note) => format!("{at}: {note}. again, type it, or skip?"),
         Doubt::WhichWay { from, to, unit } => format!(
             "{at}: the burette went from {from:.2} to {to:.2} {unit}. Was that a refill, or was it delivered?"
@@ -186,6 +192,7 @@ fn expected(expectation: &Expectation) -> String {
         expectation::Source::EarlierRound => "as in the round before".to_owned(),
         expectation::Source::Fellows { count: 1 } => "as the other".to_owned(),
         expectation::Source::Fellows { .. } => "as the others".to_owned(),
+        expectation::Source::Parts => "from the parts".to_owned(),
         expectation::Source::BeforeCut => "from before the cut".to_owned(),
         expectation::Source::Nominal => "as the engine file says".to_owned(),
     };

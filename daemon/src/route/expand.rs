@@ -2,7 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_blueprint::Spot;
+use benchhand_blueprint::engine::LengthUnits;
+use benchhand_blueprint::known_word::meant;
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Quantity, Spot};
 
 use super::text::{Figuring, Order, Route, Step, Turn, placeholders};
 
@@ -38,6 +41,9 @@ pub struct Choices {
     pub lists: BTreeMap<String, Vec<String>>,
     /// Rounds in place of the route's own number.
     pub rounds: Option<u32>,
+    /// The units in which a length of a list is that was given without one; such a length is
+    /// refused where they are not known.
+    pub units: Option<LengthUnits>,
 }
 
 /// Why a route cannot be laid over an engine.
@@ -52,10 +58,12 @@ pub enum ExpandError {
         has: Vec<u32>,
     },
     /// A list that the route does not use.
-    #[error("list {found:?} given; this route has {has:?}")]
+    #[error("list {found:?} given; this route has {has:?}{hint}")]
     NoSuchList {
         /// What was given.
         found: String,
+        /// The list that comes nearest, as a question; empty where none does.
+        hint: String,
         /// The route's lists.
         has: Vec<String>,
     },
@@ -89,17 +97,19 @@ pub fn expand(
             });
         }
     }
-    for found in choices.lists.keys() {
-        if !route.lists.contains_key(found) {
-            let has = route.lists.keys().cloned().collect();
-            return Err(ExpandError::NoSuchList {
-                found: found.clone(),
-                has,
-            });
-        }
-    }
     let mut values = route.lists.clone();
-    values.extend(choices.lists.clone());
+    for (said, given) in &choices.lists {
+        let name = meant(said, route.lists.keys().map(String::as_str)).map_err(|near| {
+            ExpandError::NoSuchList {
+                found: said.clone(),
+                hint: near.map_or_else(String::new, |near| format!("; did you mean {near}?")),
+                has: route.lists.keys().cloned().collect(),
+            }
+        })?;
+        let unit = unit_of(&route.lists[name], choices.units);
+        let given = given.iter().map(|value| with_unit(value, unit)).collect();
+        values.insert(name.to_owned(), given);
+    }
 
     let rounds = choices.rounds.unwrap_or(route.rounds);
     let mut stops = Vec::new();
@@ -126,6 +136,26 @@ pub fn expand(
         Err(ExpandError::Empty)
     } else {
         Ok(stops)
+    }
+}
+
+/// The unit in which a plain number of a list is: degrees where the route's own values are angles,
+/// the engine's unit where they are lengths.
+fn unit_of(own: &[String], units: Option<LengthUnits>) -> Option<&'static str> {
+    let first: Quantity = own.first()?.parse().ok()?;
+    match first.unit.kind() {
+        Kind::Length => units.map(|units| units.length().symbol()),
+        Kind::Angle => Some("deg"),
+        _ => None,
+    }
+}
+
+/// A value of a list, with its unit.
+fn with_unit(value: &str, unit: Option<&str>) -> String {
+    let value = value.trim();
+    match unit {
+        Some(unit) if value.parse::<f64>().is_ok_and(f64::is_finite) => format!("{value}{unit}"),
+        _ => value.to_owned(),
     }
 }
 
@@ -219,6 +249,36 @@ mod tests {
             visited("order = \"number\"", &chosen).unwrap(),
             [(1, 3), (1, 2)]
         );
+    }
+
+    #[test]
+    fn a_list_of_plain_numbers_is_in_the_engines_unit() {
+        let stops = |route: &str, list: &str, given: &[&str], units| {
+            let mut shipped = crate::route::shipped();
+            let (name, text) = shipped.find(|(name, _)| *name == route).unwrap();
+            let route = Route::parse(text, name).unwrap();
+            let given = given.iter().map(|value| (*value).to_owned()).collect();
+            let choices = Choices {
+                cylinders: vec![1],
+                lists: BTreeMap::from([(list.to_owned(), given)]),
+                units: Some(units),
+                ..Choices::default()
+            };
+            let stops = expand(&route, &BANKS, &choices)?;
+            let all = stops.into_iter().map(|s| (s.spot.to_string(), s.prompt));
+            Ok::<Vec<_>, ExpandError>(all.collect())
+        };
+        let metric = stops("flow", "lift", &["2", "4"], LengthUnits::Metric).unwrap();
+        let spots: Vec<&str> = metric.iter().map(|(spot, _)| spot.as_str()).collect();
+        assert_eq!(spots, ["flow/1/intake/2mm", "flow/1/intake/4mm"]);
+        assert!(metric[0].1.contains("2mm lift"), "{}", metric[0].1);
+        let inch = stops("flow", "lifts", &["0.1", "5.08mm"], LengthUnits::Inch).unwrap();
+        let spots: Vec<&str> = inch.iter().map(|(spot, _)| spot.as_str()).collect();
+        assert_eq!(spots, ["flow/1/intake/2.54mm", "flow/1/intake/5.08mm"]);
+        let gaps = stops("valve-gaps", "angle", &["-10", "10"], LengthUnits::Inch).unwrap();
+        assert!(gaps.iter().any(|(spot, _)| spot == "gap/1/intake/-10deg"));
+        let slip = stops("flow", "lfit", &["2"], LengthUnits::Inch).unwrap_err();
+        assert!(slip.to_string().contains("did you mean lift?"), "{slip}");
     }
 
     #[test]

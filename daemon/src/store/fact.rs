@@ -51,6 +51,9 @@ pub enum Fact {
     Revised(Reading),
     /// A reading that stands; where it follows a held one it names it in `supersedes`.
     Final(Reading),
+    /// A value that a person is asked about. It does not count until a reading that names it in
+    /// `supersedes` takes its place; where it is dropped it is voided.
+    Asked(Reading),
     /// A held reading stands as it is, under its own number.
     Finalised {
         /// The held reading.

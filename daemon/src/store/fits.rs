@@ -68,7 +68,9 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             finite_if("the condition", condition.value)?;
             above_zero("the condition's uncertainty", condition.u)
         }
-        Fact::Held(reading) | Fact::Final(reading) => fits_reading(view, reading),
+        Fact::Held(reading) | Fact::Final(reading) | Fact::Asked(reading) => {
+            fits_reading(view, reading)
+        }
         Fact::Revised(reading) if reading.supersedes.is_none() => Err(Misfit::RevisesNothing),
         Fact::Revised(reading) => fits_reading(view, reading),
         Fact::Finalised { of } => held(view, *of),
@@ -161,7 +163,7 @@ fn fits_reading(view: &JobView, reading: &Reading) -> Result<(), Misfit> {
     if let Some(stage) = &reading.stage {
         known_stage(view, stage)?;
     }
-    reading.supersedes.map_or(Ok(()), |old| held(view, old))
+    reading.supersedes.map_or(Ok(()), |old| open(view, old))
 }
 
 fn fits_part(part: &Part) -> Result<(), Misfit> {
@@ -247,7 +249,7 @@ fn running_route<'a>(view: &'a JobView, said: &str) -> Result<&'a RouteStarted, 
 fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
     let reading = view.readings.get(&id).ok_or(Misfit::NoReading(id))?;
     match &reading.state {
-        State::Held | State::Final => Ok(reading),
+        State::Held | State::Final | State::Asked => Ok(reading),
         State::Voided { reason } => Err(Misfit::Voided {
             id,
             reason: reason.clone(),
@@ -256,6 +258,14 @@ fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
             id,
             by: view.successor(id).unwrap_or(*by),
         }),
+    }
+}
+
+/// Whether another reading may take this one's place.
+fn open(view: &JobView, id: ReadingId) -> Result<(), Misfit> {
+    match standing(view, id)?.state {
+        State::Held | State::Asked => Ok(()),
+        _ => Err(Misfit::NotHeld(id)),
     }
 }
 

@@ -89,6 +89,7 @@ impl JobView {
                 return self.add(seq, at, reading, State::Held);
             }
             Fact::Final(reading) => return self.add(seq, at, reading, State::Final),
+            Fact::Asked(reading) => return self.add(seq, at, reading, State::Asked),
             Fact::Finalised { of } => return self.set_state(of, State::Final),
             Fact::Voided { of, reason } => return self.set_state(of, State::Voided { reason }),
             Fact::Restored { of } => return self.set_state(of, State::Final),
@@ -343,5 +344,32 @@ fn kept(id: ReadingId, at: Timestamp, said: Reading, state: State, stage: &str) 
         supersedes: said.supersedes,
         moves: Vec::new(),
         marked: None,
+    }
+}
+
+impl From<&KeptReading> for Reading {
+    /// The reading as it could be said again; its decision window stays with the first line.
+    fn from(kept: &KeptReading) -> Reading {
+        Reading {
+            raw: kept.raw,
+            raw_unit: kept.raw_unit.clone(),
+            u: kept.u,
+            gauge: kept.gauge.clone(),
+            n: kept.n,
+            sd: kept.sd,
+            round: kept.round,
+            mode: kept.mode,
+            stream: kept.stream.clone(),
+            stage: Some(kept.stage.clone()),
+            parts: kept.parts.clone(),
+            labels: kept.labels.clone(),
+            note: kept.note.clone(),
+            ..Reading::new(
+                kept.spot.clone(),
+                kept.value,
+                kept.unit.clone(),
+                kept.source,
+            )
+        }
     }
 }

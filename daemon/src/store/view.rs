@@ -20,6 +20,8 @@ pub enum State {
     Held,
     /// Stands.
     Final,
+    /// Kept safe while a person is asked about it; it does not count.
+    Asked,
     /// Another reading took its place.
     Superseded {
         /// The one that did.

@@ -2,6 +2,7 @@
 
 use benchhand_drivers::{Sample, Unit};
 
+use super::hand::{Hand, Wavering};
 use super::{Dice, Gauge, Recorder};
 
 /// What a sweep is drawn from.
@@ -13,6 +14,35 @@ pub struct SweepRules {
     pub stops: f64,
     /// Whether the gauge rises to the turn; drawn where not given.
     pub high: Option<bool>,
+    /// How evenly the crank is turned.
+    pub hand: Hand,
+    /// Crank radius and rod, in.
+    pub radius: (f64, f64),
+    /// See `radius`.
+    pub rod: (f64, f64),
+    /// What is done wrong, in every pass.
+    pub wrong: Option<WrongSweep>,
+}
+
+/// What goes wrong in a sweep, so that no pass shows top dead centre.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum WrongSweep {
+    /// The plunger is against its stop before the piston is up: so far below the top, mm.
+    PlungerStop(f64, f64),
+    /// The hand turns back before the top is reached: so many degrees before it.
+    TurnedBack(f64, f64),
+}
+
+impl SweepRules {
+    /// An uneven hand on engines of all sizes.
+    pub fn uneven() -> Self {
+        Self {
+            hand: Hand::Uneven,
+            radius: (1.4, 2.2),
+            rod: (5.0, 7.0),
+            ..Self::default()
+        }
+    }
 }
 
 impl Default for SweepRules {
@@ -21,6 +51,10 @@ impl Default for SweepRules {
             speed: (3.0, 9.0),
             stops: 0.3,
             high: None,
+            hand: Hand::Even,
+            radius: (1.7, 1.9),
+            rod: (5.6, 6.2),
+            wrong: None,
         }
     }
 }
@@ -73,17 +107,21 @@ pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
     let sense = if high { -per_inch } else { per_inch };
     let passes = dice.whole(2, 4);
     let mut engine = Engine {
-        radius: dice.uniform(1.7, 1.9),
-        rod: dice.uniform(5.6, 6.2),
+        radius: dice.uniform(rules.radius.0, rules.radius.1),
+        rod: dice.uniform(rules.rod.0, rules.rod.1),
         angle: -dice.uniform(15.0, 18.0),
         slack: 0.0,
     };
     let mut now = -dice.uniform(0.0, 0.2);
     let mut recorder = Recorder::new(gauge, &mut dice);
+    let stop = match rules.wrong {
+        Some(WrongSweep::PlungerStop(least, most)) => recorder.dice().uniform(least, most) / 25.4,
+        _ => 0.0,
+    };
     let mut advance = |engine: &Engine, recorder: &mut Recorder<'_>| {
         now += TICK;
         if now >= recorder.time() {
-            recorder.write(truth + sense * engine.depth());
+            recorder.write(truth + sense * engine.depth().max(stop));
         }
     };
     let rest = recorder.dice().uniform(0.3, 2.0);
@@ -92,19 +130,35 @@ pub fn sweep(seed: u64, rules: &SweepRules) -> MadeSweep {
         let dice = recorder.dice();
         let speed = dice.uniform(rules.speed.0, rules.speed.1);
         let slower = dice.uniform(0.4, 0.6);
-        let to = -engine.angle.signum() * dice.uniform(15.0, 18.0);
+        let side = engine.angle.signum();
+        let to = -side * dice.uniform(15.0, 18.0);
         let stop = if dice.chance(rules.stops) {
             dice.uniform(-12.0, 12.0)
         } else {
             99.0
         };
         let mut stop = Some(stop);
-        let (pace, phase) = (dice.uniform(2.0, 5.0), dice.uniform(0.0, 6.3));
-        let mut t: f64 = 0.0;
+        let mut wavering = Wavering::new(rules.hand, dice);
+        // Turned back, the crank goes to the turning angle and returns.
+        let (turn, to) = match rules.wrong {
+            Some(WrongSweep::TurnedBack(least, most)) => {
+                (Some(side * recorder.dice().uniform(least, most)), -to)
+            }
+            _ => (None, to),
+        };
+        if let Some(at) = turn {
+            while (engine.angle - at) * side > 0.0 {
+                let rate = speed * wavering.next(TICK, recorder.dice());
+                engine.turn(-side * rate * TICK);
+                advance(&engine, &mut recorder);
+            }
+            let rest = recorder.dice().uniform(0.3, 1.2);
+            dwell(rest, &engine, &mut recorder, &mut advance);
+            engine.slack = recorder.dice().uniform(0.3, 1.0);
+        }
         while (to - engine.angle) * to.signum() > 0.0 {
-            t += TICK;
             let near = ((engine.angle.abs() - 3.0) / 1.5).clamp(0.0, 1.0);
-            let uneven = 1.0 + 0.15 * (pace * t + phase).sin();
+            let uneven = wavering.next(TICK, recorder.dice());
             let rate = speed * uneven * (slower + (1.0 - slower) * near);
             engine.turn(to.signum() * rate * TICK);
             advance(&engine, &mut recorder);

@@ -7,14 +7,18 @@
 
 mod crank;
 mod dice;
+#[cfg(test)]
+pub mod evening;
 mod flow;
+mod hand;
 pub mod measure;
 mod pours;
 mod rests;
 
-pub use crank::{MadeSweep, MadeThrust, SweepRules, sweep, thrust};
+pub use crank::{MadeSweep, MadeThrust, SweepRules, WrongSweep, sweep, thrust};
 pub use dice::Dice;
 pub use flow::{FlowRules, MadeFlow, flow};
+pub use hand::Hand;
 pub use pours::{MadePour, MadeRoute, PourRules, ReadBy, pour_route};
 pub use rests::{IdleRules, MadeSettle, Manner, depth_gauge, idle, settle, settle_of};
 

@@ -85,6 +85,10 @@ impl Default for PourRules {
 pub struct MadePour {
     /// What was delivered, cc.
     pub truth: f64,
+    /// When the rest before it began, and when the delivery did, microseconds.
+    pub rested_from_us: u64,
+    /// See [`MadePour::rested_from_us`].
+    pub begun_at_us: u64,
     /// When it was truly still (drainage aside), microseconds.
     pub still_at_us: u64,
     /// When the next refill began, or the end of the samples.
@@ -282,8 +286,10 @@ fn start_level(dice: &mut Dice, volume: f64, refilled: bool, capacity: f64) -> f
 }
 
 fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRules) -> MadePour {
+    let rested_from_us = (bench.now.max(0.0) * 1e6) as u64;
     let still = bench.recorder.dice().uniform(3.0, 7.0);
     bench.wait(still);
+    let begun_at_us = (bench.now * 1e6) as u64;
     let drains = bench.recorder.dice().chance(rules.drains);
     let film = bench.recorder.dice().uniform(0.01, 0.06) * bench.recorder.dice().sign();
     let late = bench.recorder.dice().chance(rules.drains_late);
@@ -317,6 +323,8 @@ fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRule
     let over_at_us = (bench.now * 1e6) as u64;
     MadePour {
         truth: volume,
+        rested_from_us,
+        begun_at_us,
         still_at_us,
         over_at_us,
         drains,

@@ -31,6 +31,10 @@ pub struct GaugeSetup {
     /// Repeatability standard deviation of a reading set up anew, e.g. `0.05 cc`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub repeatability: Option<String>,
+    /// Degrees of freedom of the repeatability: one less than the number of readings behind it, for
+    /// each set; it counts as known where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repeatability_dof: Option<f64>,
     /// Size of one count, e.g. `0.0005 in`; taken from the gauge's own decimals where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub resolution: Option<String>,

@@ -138,6 +138,8 @@ pub enum QuestionAbout {
     Slip,
     /// One pour with a rest in it, or two.
     OneOrTwo,
+    /// What was done at the gauge puts the value in doubt.
+    Handling,
     /// A pour was lost sight of.
     LostPour,
     /// Which way the burette's scale runs.

@@ -1,8 +1,8 @@
 //! Plays a stream into the far end of a line.
 
-use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
+use crate::port::Progress;
 use crate::stream::{Link, Stream, What};
 use crate::timebase::{DrivenTime, Timebase};
 use crate::transport::{LinkError, Transport};
@@ -20,8 +20,8 @@ pub enum Pace<'a> {
     InStep {
         /// The clock, which the port is stamped by; the stream begins at its present time.
         time: &'a DrivenTime,
-        /// Counts the bytes that the port consumed since it was started.
-        consumed: &'a AtomicU64,
+        /// How far the port is.
+        progress: &'a Progress,
         /// How long the port may take for anything, in real time.
         patience: Duration,
     },
@@ -90,7 +90,7 @@ pub fn play_into(
         Pace::InStep { time, .. } => time.now_us(),
     };
     let consumed_before = match pace {
-        Pace::InStep { consumed, .. } => consumed.load(Ordering::Acquire),
+        Pace::InStep { progress, .. } => progress.consumed(),
         Pace::Clock { .. } => 0,
     };
     let mut player = Player {
@@ -176,7 +176,7 @@ impl Player<'_, '_> {
             error,
         })?;
         let Pace::InStep {
-            consumed, patience, ..
+            progress, patience, ..
         } = self.pace
         else {
             return Ok(());
@@ -184,7 +184,7 @@ impl Player<'_, '_> {
         self.fed += u64::try_from(bytes.len()).unwrap_or(0);
         let deadline = Instant::now() + *patience;
         loop {
-            let left = self.fed.saturating_sub(consumed.load(Ordering::Acquire));
+            let left = self.fed.saturating_sub(progress.consumed());
             if left == 0 {
                 return Ok(());
             }

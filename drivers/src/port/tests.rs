@@ -16,7 +16,7 @@ const PATIENCE: Duration = Duration::from_secs(30);
 pub(crate) struct Running {
     pub(crate) events: Receiver<PortEvent>,
     pub(crate) stop: Arc<AtomicBool>,
-    pub(crate) consumed: Arc<AtomicU64>,
+    pub(crate) progress: Arc<Progress>,
     thread: JoinHandle<()>,
 }
 
@@ -29,24 +29,25 @@ impl Running {
     ) -> Self {
         let (sink, events) = channel(capacity);
         let stop = Arc::new(AtomicBool::new(false));
-        let consumed = Arc::new(AtomicU64::new(0));
+        let progress = Arc::new(Progress::default());
         let options = DriverOptions {
             joined: Joined::AtStart,
             address: None,
         };
         let port = Port {
             opener: Box::new(opener),
+            line: profile.line(),
             driver: profile.driver(options),
             time,
             stop: Arc::clone(&stop),
-            consumed: Arc::clone(&consumed),
+            progress: Arc::clone(&progress),
             silence_after_us: profile.silence_after(),
             watch_inputs: true,
         };
         Self {
             events,
             stop,
-            consumed,
+            progress,
             thread: std::thread::spawn(move || port.run(sink)),
         }
     }
@@ -212,7 +213,7 @@ fn a_listener_that_stands_still_holds_nothing_up_and_hears_how_much_it_missed() 
         far.write(b"+1.00\r\n").unwrap();
         sent += 7;
         let deadline = Instant::now() + PATIENCE;
-        while port.consumed.load(Ordering::Acquire) < sent {
+        while port.progress.consumed() < sent {
             assert!(Instant::now() < deadline, "the port is held up");
             std::thread::yield_now();
         }
@@ -331,10 +332,10 @@ mod on_a_pseudo_terminal {
             4096,
         );
         port.until(|event| matches!(event, PortEvent::Opened { .. }));
-        let consumed = Arc::clone(&port.consumed);
+        let progress = Arc::clone(&port.progress);
         let pace = Pace::InStep {
             time: &clock,
-            consumed: &consumed,
+            progress: &progress,
             patience: PATIENCE,
         };
         let played = play_into(&mut gauge, stream, &pace, |_| true);

@@ -4,9 +4,9 @@
 use super::super::asked::MillAsked;
 use super::super::context::{Context, chosen, typed};
 use super::super::error::AskError;
-use crate::decide::{Aim, MillModel, Tip, learn_within};
+use crate::decide::{Aim, MillModel, Tip, learn_from, learn_within};
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::report::cut_pairs;
+use crate::report::{cut_pairs, cut_volumes};
 use crate::units::{Kind, Unit};
 
 pub(super) fn aim(context: &mut Context<'_>, asked: &MillAsked) -> Result<(Aim, Figure), AskError> {
@@ -74,11 +74,11 @@ fn learned(
     context: &mut Context<'_>,
     already: f64,
 ) -> Result<(MillModel, Option<Learned>), AskError> {
-    let series: Vec<_> = cut_pairs(&context.inputs)
+    let series: Vec<_> = cut_volumes(&context.inputs)
         .into_iter()
         .map(|(_, series)| series)
         .collect();
-    match learn_within(&series) {
+    match learn_from(&series) {
         Ok(MillModel::Learned {
             slope,
             pairs,

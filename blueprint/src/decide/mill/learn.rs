@@ -1,8 +1,12 @@
 //! What a depth takes, learned from cuts already made (`docs/formulas.md`, 2.3).
 
 use super::{MillError, MillModel};
-use crate::figure::{Estimate, Source};
-use crate::stats::Line;
+use crate::figure::{Estimate, Scalar, Source};
+use crate::stats::{Line, f_tail};
+
+/// A scatter about the line that the errors of the volumes make this unlikely is more than they
+/// explain: the walls lean, or a depth was not what was stated.
+const UNEXPLAINED: f64 = 0.05;
 
 /// Learns from pairs of the depth of a cut (mm) and the volume of a chamber after it (cc); the
 /// uncut chamber is a pair of depth 0. With two pairs there is a slope but no error estimate, so
@@ -62,6 +66,77 @@ pub fn learn_within(series: &[Vec<(f64, f64)>]) -> Result<MillModel, MillError> 
     );
     Ok(MillModel::Learned {
         slope: Estimate::new(-slope, source),
+        pairs,
+        depths,
+    })
+}
+
+/// Learns like [`learn_within`] from chambers whose volumes come with their errors. The slope carries
+/// them: a chamber that reads large after the last cut makes the slope small and what is left to take
+/// large, and both make the next cut too deep. What the volumes scatter about the line beyond their
+/// errors comes to it. Unknown as there if nothing is left over to judge the line by.
+pub fn learn_from(series: &[Vec<(f64, Estimate)>]) -> Result<MillModel, MillError> {
+    let plain: Vec<Vec<(f64, f64)>> = series
+        .iter()
+        .map(|one| one.iter().map(|(x, y)| (*x, y.value())).collect())
+        .collect();
+    let MillModel::Learned {
+        slope: by_scatter,
+        pairs,
+        depths,
+    } = learn_within(&plain)?
+    else {
+        return Err(MillError::NoSlope);
+    };
+    let Some(u_scatter) = by_scatter.u() else {
+        return Ok(MillModel::Learned {
+            slope: by_scatter,
+            pairs,
+            depths,
+        });
+    };
+    let mean = |one: &[(f64, Estimate)]| crate::stats::mean(one.iter().map(|(x, _)| *x));
+    let spread: f64 = series
+        .iter()
+        .map(|one| {
+            one.iter()
+                .map(|(x, _)| (x - mean(one)).powi(2))
+                .sum::<f64>()
+        })
+        .sum();
+    let weighed = series.iter().flat_map(|one| {
+        let mean = mean(one);
+        one.iter().map(move |(x, y)| y.scale((mean - x) / spread))
+    });
+    let Some(sum) = weighed.reduce(|sum, one| sum + one) else {
+        return Err(MillError::NoPairs(pairs));
+    };
+    // What is not known of the volumes shows in their scatter alone.
+    let mut slope = Estimate::exact(by_scatter.value());
+    let mut unknown = false;
+    let mut own = 0.0;
+    for part in sum.contributions() {
+        let Some(u) = part.u else {
+            unknown = true;
+            continue;
+        };
+        let carried = series
+            .iter()
+            .flatten()
+            .filter(|(_, y)| y.slope(&part.source.id) != 0.0);
+        if carried.count() == 1 {
+            own += u * u;
+        }
+        slope = slope.with(part.source.clone(), part.slope);
+    }
+    let dof = by_scatter.dof();
+    let explains = own > 0.0 && f_tail(u_scatter * u_scatter / own, dof, 1e6) > UNEXPLAINED;
+    if unknown || !explains {
+        let beyond = (u_scatter * u_scatter - own).max(0.0).sqrt();
+        slope = slope.with(Source::new("cuts already made", Some(beyond), dof), 1.0);
+    }
+    Ok(MillModel::Learned {
+        slope,
         pairs,
         depths,
     })

@@ -1,7 +1,20 @@
 //! The whole chain of a flow bench: from two manometers to the port's mass flow, its effective
 //! area and its flow at the reference (`docs/formulas.md`, section 10, items 3 to 8).
 //!
-//! The same air passes the metering orifice and the port, less what leaks in between. Its density
+//! The same air passes the metering orifice and the port, less what leaks in between. The orifice
+//! stands between plenum and blower, between blower and room, or before the port; which pressure is
+//! before it follows from that and from the way of the air:
+//!
+//! | way | air before the orifice comes from | pressure before the orifice |
+//! |---|---|---|
+//! | into the bench | the plenum | room − test |
+//! | into the bench | the blower (it blows into the room) | room + metering |
+//! | into the bench | the room (before the port) | room |
+//! | out of the bench | the room (the blower draws it) | room |
+//! | out of the bench | the blower (it blows into the plenum) | room + test + metering |
+//!
+//! A bench whose blower is turned round has its orifice between plenum and blower both ways: what
+//! comes "from the plenum" one way comes from the blower the other way. Its density
 //! at each place follows from the pressure and temperature there; between plenums the orifice has
 //! its own calibrated coefficient, and the expansibility for β → 0.
 
@@ -42,10 +55,13 @@ pub enum Way {
 /// Where the air before the metering orifice comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Before {
-    /// The bench's plenum, at the test pressure.
+    /// The side of the plenum: out of the bench the orifice then stands between blower and plenum,
+    /// as [`Before::Blower`].
     Plenum,
     /// The room.
     Room,
+    /// The blower: it blows through the orifice into the room, or into the plenum.
+    Blower,
 }
 
 /// What was read at one lift.
@@ -57,6 +73,8 @@ pub struct Read<S> {
     pub metering: S,
     /// Temperature before the metering orifice, °C.
     pub orifice_temperature: S,
+    /// Temperature in the bench's plenum, °C; it counts where the air goes out of the bench.
+    pub plenum_temperature: S,
     /// Leakage of the bench at this test pressure, as a volume flow at the orifice, m³/s.
     pub leak: S,
 }
@@ -83,6 +101,33 @@ pub fn calibrated_area<S: Scalar>(flow: &S, density: &S, drop: &S) -> S {
     flow.clone() * (density.clone() / drop.scale(2.0)).sqrt() / factor * S::exact(1e6)
 }
 
+/// Density of the room's air brought to another pressure (Pa) and temperature (°C), kg/m³.
+pub fn density_at<S: Scalar>(room: &Room<S>, pressure: &S, celsius: &S) -> S {
+    let kelvin = |celsius: &S| celsius.offset(ZERO_CELSIUS);
+    room.density() * pressure.clone() / room.pressure.clone() * kelvin(&room.temperature)
+        / kelvin(celsius)
+}
+
+/// Pressure in the bench's plenum, Pa.
+pub fn plenum_pressure<S: Scalar>(room: &Room<S>, test: &S, way: Way) -> S {
+    match way {
+        Way::IntoBench => room.pressure.clone() - test.clone(),
+        Way::OutOfBench => room.pressure.clone() + test.clone(),
+    }
+}
+
+/// Pressure before the metering orifice, Pa, by where the air there comes from.
+pub fn pressure_before<S: Scalar>(room: &Room<S>, read: &Read<S>, way: Way, before: Before) -> S {
+    let plenum = plenum_pressure(room, &read.test, way);
+    match (way, before) {
+        (Way::IntoBench, Before::Plenum) => plenum,
+        (_, Before::Room) => room.pressure.clone(),
+        // What is behind the orifice is the room's, or the plenum's, pressure.
+        (Way::IntoBench, Before::Blower) => room.pressure.clone() + read.metering.clone(),
+        (Way::OutOfBench, Before::Plenum | Before::Blower) => plenum + read.metering.clone(),
+    }
+}
+
 /// The chain, with the effective area of the metering orifice in mm² (without expansibility).
 pub fn chain<S: Scalar>(
     room: &Room<S>,
@@ -91,36 +136,35 @@ pub fn chain<S: Scalar>(
     way: Way,
     before: Before,
 ) -> Chain<S> {
-    let plenum = match way {
-        Way::IntoBench => room.pressure.clone() - read.test.clone(),
-        Way::OutOfBench => room.pressure.clone() + read.test.clone(),
-    };
-    let at_orifice = match before {
-        Before::Plenum => plenum.clone(),
-        Before::Room => room.pressure.clone(),
-    };
-    let kelvin = |celsius: &S| celsius.offset(ZERO_CELSIUS);
-    let room_density = room.density();
-    let at = |pressure: &S, celsius: &S| {
-        room_density.clone() * pressure.clone() / room.pressure.clone() * kelvin(&room.temperature)
-            / kelvin(celsius)
-    };
-    let density_at_orifice = at(&at_orifice, &read.orifice_temperature);
+    let at_orifice = pressure_before(room, read, way, before);
+    let density_at_orifice = density_at(room, &at_orifice, &read.orifice_temperature);
     let factor = expansibility(0.0, &at_orifice, &read.metering, GAMMA);
     let velocity = (density_at_orifice.clone() * read.metering.clone())
         .scale(2.0)
         .sqrt();
     let through = orifice_area.scale(1e-6) * factor * velocity;
     let mass = through - read.leak.clone() * density_at_orifice;
+    chain_of_mass(room, &read.test, &read.plenum_temperature, mass, way)
+}
+
+/// The chain from the mass flow of the port on (kg/s), however it was found: by an orifice, or by a
+/// bench that shows its flow itself.
+pub fn chain_of_mass<S: Scalar>(
+    room: &Room<S>,
+    test: &S,
+    plenum_temperature: &S,
+    mass: S,
+    way: Way,
+) -> Chain<S> {
     let (pressure, temperature) = match way {
-        Way::IntoBench => (room.pressure.clone(), room.temperature.clone()),
-        Way::OutOfBench => (plenum, read.orifice_temperature.clone()),
+        Way::IntoBench => (room.pressure.clone(), &room.temperature),
+        Way::OutOfBench => (plenum_pressure(room, test, way), plenum_temperature),
     };
-    let density = at(&pressure, &temperature);
+    let density = density_at(room, &pressure, temperature);
     // Isentropic, with the density of the air as it is: moist air is lighter than the dry air of
     // the ideal-gas form.
-    let unit_flow = incompressible_mass_flow(&S::exact(1.0), &density, &read.test)
-        * compressible_factor(&pressure, &read.test);
+    let unit_flow = incompressible_mass_flow(&S::exact(1.0), &density, test)
+        * compressible_factor(&pressure, test);
     let area = mass.clone() / unit_flow;
     Chain {
         volume: mass.clone() / density.clone(),

@@ -7,7 +7,10 @@ mod nozzle;
 mod orifice;
 mod valve;
 
-pub use bench::{Before, Chain, Read, Room, Way, calibrated_area, chain};
+pub use bench::{
+    Before, Chain, Read, Room, Way, calibrated_area, chain, chain_of_mass, density_at,
+    plenum_pressure, pressure_before,
+};
 pub use engine::{mach_index, mean_flow_coefficient, port_velocity};
 pub use nozzle::{
     CRITICAL_RATIO, compressible_factor, incompressible_mass_flow, isentropic_mass_flow,

@@ -21,16 +21,18 @@ pub(super) enum Part {
     Leak,
     Lift,
     Temperature,
+    PlenumTemperature,
 }
 
 impl Part {
-    pub(super) const NAMES: [(&'static str, Part); 6] = [
+    pub(super) const NAMES: [(&'static str, Part); 7] = [
         ("test", Part::Test),
         ("metering", Part::Metering),
         ("flow", Part::Flow),
         ("leak", Part::Leak),
         ("lift", Part::Lift),
         ("temperature", Part::Temperature),
+        ("plenum_temperature", Part::PlenumTemperature),
     ];
 
     pub(super) fn kind(self) -> Kind {
@@ -38,7 +40,7 @@ impl Part {
             Part::Test | Part::Metering => Kind::Pressure,
             Part::Flow | Part::Leak => Kind::Flow,
             Part::Lift => Kind::Length,
-            Part::Temperature => Kind::Temperature,
+            Part::Temperature | Part::PlenumTemperature => Kind::Temperature,
         }
     }
 
@@ -50,6 +52,7 @@ impl Part {
             Part::Leak => &mut parts.leak,
             Part::Lift => &mut parts.lift,
             Part::Temperature => &mut parts.temperature,
+            Part::PlenumTemperature => &mut parts.plenum_temperature,
         }
     }
 }

@@ -6,23 +6,20 @@
 
 use std::collections::BTreeMap;
 
-use super::near_zero::{is_near_zero, magnitude, root};
+use super::near_zero::{magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
-use super::uneven::to_one_test;
-use crate::engine::{Engine, OrificeKnown, Stated, assumed};
-use crate::figure::{Dimension, Estimate, FlowPart, Identity, Owner, Scalar, Source, What, Whose};
+use super::parts::{PartsOf, Scatters};
+use super::through::{Through, air_through};
+use crate::engine::{Engine, Stated, assumed};
+use crate::figure::{Dimension, Estimate, FlowPart, Identity, Owner, Scalar, Source, What};
 use crate::formula::flow::{
-    Before, Chain, Read, ValveSeat, Way, chain, curtain_area, discharge_coefficient_by, least_area,
-    throat_area,
+    ValveSeat, curtain_area, discharge_coefficient_by, least_area, throat_area,
 };
 use crate::formula::volume::circle;
 use crate::known::{Coefficient, FlowKnown};
-use crate::readings::{Direction, FlowParts, Measured, Reading, Value};
-use crate::report::errors::measured_estimate;
-use crate::report::pool::{Gauges, unrepeated, unrepeated_width};
+use crate::readings::{Direction, FlowParts, Reading, Value};
 use crate::report::surroundings;
 use crate::spot::{PortQuantity, Spot};
-use crate::stats::Pooled;
 use crate::units::{Kind, Unit};
 
 /// What is known at each flow spot.
@@ -31,9 +28,15 @@ pub(crate) fn section(
     engine: &Engine,
     diameters: &BTreeMap<&Spot, Estimate>,
 ) -> Vec<FlowKnown> {
+    let scatter = Scatters::of(spots, &engine.gauges);
+    let bench = Bench {
+        engine,
+        diameters,
+        scatter: &scatter,
+    };
     spots
         .iter()
-        .filter_map(|(spot, readings)| Bench { engine, diameters }.known(spot, readings))
+        .filter_map(|(spot, readings)| bench.known(spot, readings))
         .collect()
 }
 
@@ -45,16 +48,19 @@ struct Bench<'a> {
     engine: &'a Engine,
     /// Measured valves and throats.
     diameters: &'a BTreeMap<&'a Spot, Estimate>,
+    /// How the parts of the readings repeat, over all lifts.
+    scatter: &'a Scatters,
 }
 
 /// The means of the parts of a spot's readings, base units.
-struct Means {
-    test: Option<Estimate>,
-    metering: Option<Estimate>,
-    flow: Option<Estimate>,
-    leak: Option<Estimate>,
+pub(super) struct Means {
+    pub(super) test: Option<Estimate>,
+    pub(super) metering: Option<Estimate>,
+    pub(super) flow: Option<Estimate>,
+    pub(super) leak: Option<Estimate>,
     lift: Option<Estimate>,
-    temperature: Option<Estimate>,
+    pub(super) temperature: Option<Estimate>,
+    pub(super) plenum_temperature: Option<Estimate>,
 }
 
 impl Bench<'_> {
@@ -76,24 +82,16 @@ impl Bench<'_> {
             })
             .collect();
         let gauges = &self.engine.gauges;
-        let one_test = to_one_test(spot, &parts, gauges);
-        let scaled = |part: FlowPart, of: PartOf<'_>, power: f64| {
-            let factors = one_test.as_ref().map(|(_, factors)| factors.as_slice());
-            let factor = |at: usize| Some(factors?.get(at)?.as_ref()?.powf(power));
-            mean_of((spot, part), &parts, of, &factor, gauges)
-        };
-        let mean =
-            |part: FlowPart, of: PartOf<'_>| mean_of((spot, part), &parts, of, &|_| None, gauges);
+        let parts_of = PartsOf::new(spot, &parts, gauges);
+        let mean = |part: FlowPart| self.scatter.mean(&parts_of.read(part)?, gauges);
         let means = Means {
-            test: match &one_test {
-                Some((test, _)) => Some(test.clone()),
-                None => mean(FlowPart::Test, &|parts| parts.test.as_ref()),
-            },
-            metering: scaled(FlowPart::Metering, &|parts| parts.metering.as_ref(), 1.0),
-            flow: scaled(FlowPart::Flow, &|parts| parts.flow.as_ref(), 0.5),
-            leak: mean(FlowPart::Leak, &|parts| parts.leak.as_ref()),
-            lift: mean(FlowPart::Lift, &|parts| parts.lift.as_ref()),
-            temperature: mean(FlowPart::Temperature, &|parts| parts.temperature.as_ref()),
+            test: mean(FlowPart::Test),
+            metering: mean(FlowPart::Metering),
+            flow: mean(FlowPart::Flow),
+            leak: mean(FlowPart::Leak),
+            lift: mean(FlowPart::Lift),
+            temperature: mean(FlowPart::Temperature),
+            plenum_temperature: mean(FlowPart::PlenumTemperature),
         };
         let outward = port.as_str().starts_with("exhaust");
         let by_name = if outward {
@@ -140,7 +138,12 @@ impl Bench<'_> {
             _ => None,
         };
         let both = |a: &Option<Estimate>, b: &Option<Estimate>| Some((a.clone()?, b.clone()?));
-        let chain = self.chain(readings, &means, orifice.as_ref(), direction);
+        let area = orifice
+            .as_ref()
+            .and_then(|(id, known)| orifice_area(id, known));
+        let room = surroundings::room(self.engine, readings);
+        let Through { chain, needs } =
+            air_through(&self.engine.flow, room, &means, area, direction);
         let real_lift = means.lift.clone().unwrap_or_else(|| {
             unsaid(
                 Estimate::exact(lift.mm()),
@@ -169,6 +172,7 @@ impl Bench<'_> {
             lift_measured: means.lift.clone(),
             outward: direction == Direction::Out,
             readings: parts.len(),
+            needs,
             area_ratio: both(&metering, &test).map(|(metering, test)| root(&(metering / test))),
             metering_at_reference: both(&scale, &metering)
                 .map(|(scale, metering)| scale * metering),
@@ -193,42 +197,6 @@ impl Bench<'_> {
             metering: means.metering,
             flow,
         })
-    }
-
-    /// The whole chain, where the room's air, the orifice's area and its place are known.
-    fn chain(
-        &self,
-        readings: &[&Reading],
-        means: &Means,
-        orifice: Option<&(Identity, &OrificeKnown)>,
-        direction: Direction,
-    ) -> Option<Chain<Estimate>> {
-        let room = surroundings::room(self.engine, readings)?;
-        let (id, known) = orifice?;
-        let area = orifice_area(id, known)?;
-        let metering = means
-            .metering
-            .clone()
-            .filter(|metering| !is_near_zero(metering))?;
-        let test = means.test.clone().filter(|test| test.value() > 0.0)?;
-        let to_seconds = 1.0 / Unit::CubicMetrePerSecond.factor();
-        let leak = means.leak.clone().unwrap_or_else(|| Estimate::exact(0.0));
-        let read = Read {
-            test,
-            metering,
-            orifice_temperature: means
-                .temperature
-                .clone()
-                .unwrap_or_else(|| room.temperature.clone()),
-            leak: leak.scale(to_seconds),
-        };
-        let way = match direction {
-            Direction::In => Way::IntoBench,
-            Direction::Out => Way::OutOfBench,
-        };
-        let before: Before = self.engine.flow.orifice_before?;
-        let chain = chain(&room, &read, &area, way, before);
-        (chain.mass.value() > 0.0).then_some(chain)
     }
 
     /// Coefficients by each area that is known, named.
@@ -310,70 +278,4 @@ fn unsaid(estimate: Estimate, dimension: Dimension, owner: Owner) -> Estimate {
     let id = Identity::dimension_of(dimension, owner);
     let width = assumed::dimension(&id, Kind::Length, estimate.value());
     estimate.with(Source::lacking(id, width), 1.0)
-}
-
-/// Takes one part of a flow reading.
-type PartOf<'a> = &'a dyn Fn(&FlowParts) -> Option<&Measured>;
-
-/// The mean of one part over the repeats, each times its `factor` where it has one, with the repeatability that its gauge declares and that
-/// of the repeats themselves.
-fn mean_of(
-    (spot, part): (&Spot, FlowPart),
-    parts: &[(&Reading, &FlowParts)],
-    of: PartOf<'_>,
-    factor: &dyn Fn(usize) -> Option<Estimate>,
-    gauges: &Gauges,
-) -> Option<Estimate> {
-    let of_part = |what| Identity::new(Whose::FlowPart(spot.clone(), part), what);
-    let found: Vec<(usize, &Reading, &Measured)> = parts
-        .iter()
-        .enumerate()
-        .filter_map(|(at, (reading, parts))| Some((at, *reading, of(parts)?)))
-        .collect();
-    let each: Vec<Estimate> = found
-        .iter()
-        .map(|(at, reading, measured)| {
-            let own = of_part(What::Value).from_fact(&reading.id);
-            let read = measured_estimate(&own, measured, 1.0, &reading.zero, gauges);
-            match factor(*at) {
-                Some(factor) => read * factor,
-                None => read,
-            }
-        })
-        .collect();
-    let (_, first, measured) = found.first()?;
-    let of_first = |what| of_part(what).from_fact(&first.id);
-    let whose = of_part(What::Value).whose;
-    let mean = Estimate::mean(&each)?.merged(|id| id.whose == whose, of_first(What::Rounding));
-    if found.iter().all(|(_, _, measured)| measured.u.is_some()) {
-        return Some(mean);
-    }
-    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
-    let declared = gauge.and_then(|gauge| {
-        let applies = measured.unit.kind() == gauge.kind.measures();
-        gauge.repeatability.filter(|_| applies).map(|s| Pooled {
-            s,
-            dof: gauge.repeatability_dof,
-        })
-    });
-    let values: Vec<f64> = each.iter().map(Scalar::value).collect();
-    // What a gauge's entry declares is the same wherever the gauge was used.
-    let shared = match (declared, &measured.gauge) {
-        (Some(_), Some(gauge)) => Identity::gauge(gauge, What::Repeatability),
-        _ => of_first(What::Repeats),
-    };
-    let pooled = match (declared, Pooled::of_sets([values.as_slice()])) {
-        (Some(declared), Some(own)) => Some(declared.and(own)),
-        (one, other) => one.or(other),
-    };
-    Some(match pooled {
-        Some(Pooled { s, dof }) => {
-            let u = s / (found.len() as f64).sqrt();
-            mean.with(
-                Source::pooled(of_first(What::Repeatability), u, dof, shared),
-                1.0,
-            )
-        }
-        None => mean.with(unrepeated(whose, unrepeated_width(measured, gauges)), 1.0),
-    })
 }

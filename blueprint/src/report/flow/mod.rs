@@ -3,7 +3,9 @@
 mod known;
 mod near_zero;
 mod orifice;
+mod parts;
 mod running;
+mod through;
 mod uneven;
 mod written;
 

@@ -86,6 +86,13 @@ pub(crate) fn remarks(known: &[FlowKnown]) -> Vec<String> {
             "The metering pressure is below 0 at {spots}, where a magnitude is expected: no flow is calculated there; correct the readings."
         ));
     }
+    let mut needs: Vec<&str> = known
+        .iter()
+        .filter_map(|one| one.needs.as_deref())
+        .collect();
+    needs.sort_unstable();
+    needs.dedup();
+    remarks.extend(needs.into_iter().map(str::to_owned));
     remarks
 }
 

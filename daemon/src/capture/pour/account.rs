@@ -40,6 +40,9 @@ pub(crate) enum Refilled {
 /// A step this soon after the last rest belongs to the delivery that follows, s.
 const SOON_S: f64 = 20.0;
 
+/// What may be one pour or two is told after so long a rest, s: by then most pauses are over.
+const TOLD_S: f64 = 4.0;
+
 /// See the module.
 #[derive(Debug)]
 pub(crate) struct Account {
@@ -68,8 +71,10 @@ pub(crate) struct Account {
     pub(super) across: Option<f64>,
     /// What the next pour should come to, in the gauge's unit.
     pub(super) expected: Option<Expected>,
-    /// What the present pour should come to.
+    /// What the present pour should come to, as it was known when it began.
     pub(super) pour_expected: Option<Expected>,
+    /// Whether it began.
+    pub(super) begun: bool,
     /// The rest at which the held value was last made out.
     pub(super) held_at: Option<Level>,
     /// Where the level stood before and after each earlier filling of this pour.
@@ -111,6 +116,7 @@ impl Account {
             across: None,
             expected: None,
             pour_expected: None,
+            begun: false,
             held_at: None,
             fills: Vec::new(),
             refilled: None,
@@ -312,7 +318,8 @@ impl Account {
                 let_out,
                 unit: self.unit,
             }));
-            if self.held.is_some() {
+            // What came before the refill stands.
+            if self.held.is_some() && self.sum == 0.0 {
                 self.withdraw(
                     Note::ZeroSet {
                         let_out,
@@ -358,7 +365,7 @@ impl Account {
         }
         let near_end = self.is_near_end(level.now);
         let taken = self.amount(&level);
-        let waits = self.waits_to_be_told(&taken);
+        let waits = self.waits_to_be_told(&taken) && rested_s < TOLD_S;
         if self.across.is_none() && !waits {
             self.say_evaporation(&level, out);
             self.announce(taken.clone(), &level, out);

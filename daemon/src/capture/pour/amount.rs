@@ -10,7 +10,7 @@ impl Account {
     /// A burette filled beyond its zero mark and let out down to it: not a pour.
     pub(super) fn zero_set(&self, level: &Level) -> Option<f64> {
         let base = self.base.as_ref()?;
-        if self.balance || self.sum != 0.0 {
+        if self.balance {
             return None;
         }
         let full = if self.direction > 0.0 {

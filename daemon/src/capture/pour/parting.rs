@@ -19,13 +19,16 @@ impl Account {
         // A value far below what is expected keeps the route where it stands: the same stop's
         // expectation may have become known meanwhile.
         if self.held.is_none() {
-            self.pour_expected = None;
+            (self.pour_expected, self.begun) = (None, false);
         }
     }
 
     /// A pour has begun: what is expected now holds for it to its end.
     pub(super) fn begins(&mut self) {
-        self.pour_expected = self.pour_expected.or(self.expected);
+        // A pour of which nothing was expected is its own first fellow: that says nothing of it.
+        if !self.begun {
+            (self.pour_expected, self.begun) = (self.expected, true);
+        }
     }
 
     fn fit(&self, value: f64) -> Option<Fit> {

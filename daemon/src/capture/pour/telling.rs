@@ -65,6 +65,6 @@ impl Account {
         self.refilled = None;
         self.two = None;
         self.lingered = false;
-        self.pour_expected = None;
+        (self.pour_expected, self.begun) = (None, false);
     }
 }

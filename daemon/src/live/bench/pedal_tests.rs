@@ -10,11 +10,10 @@ use benchhand_drivers::transport::{
     LinkError, ModemInputs, OpenError, RecordedTransport, Transport,
 };
 use benchhand_wire::{Event as News, SaidAs, StopState};
-use serde_json::json;
+use serde_json::{Value, json};
 
 use crate::clock::SystemClock;
-use crate::desk::shop::ShopGauge;
-use crate::live::{OpenLine, Opener};
+use crate::live::{OpenLine, Opener, Wanted};
 use crate::serve::Works;
 
 /// A line that is open from the start and on which nothing comes before the route runs.
@@ -54,10 +53,10 @@ struct Player {
 }
 
 impl Opener for Player {
-    fn line(&self, gauge: &ShopGauge) -> OpenLine {
-        let (go, time, line) = (self.go.clone(), self.time.clone(), gauge.profile.line());
+    fn line(&self, wanted: &Wanted) -> OpenLine {
+        let (go, time) = (self.go.clone(), self.time.clone());
         let stream = Stream {
-            header: Header::new(gauge.profile.name(), line, Origin::Synthesised),
+            header: Header::new("ascii-volume", wanted.line, Origin::Synthesised),
             events: self.events.clone(),
         };
         let mut once = Some(stream);
@@ -110,16 +109,42 @@ fn stream() -> Vec<Event> {
     events
 }
 
-#[test]
-fn presses_in_a_recorded_stream_steer_the_route() {
+/// A first pour far off the nominal of 64 cc, and two presses after it has come to rest.
+fn far_off() -> Vec<Event> {
+    let level = |s: f64| ((s - 4.0) * 9.0).clamp(0.0, 90.0);
+    let value = |i: u64| Event {
+        at_us: i * 100_000,
+        what: What::Rx(format!("{:.2} cc\r\n", level(i as f64 / 10.0)).into_bytes()),
+    };
+    let contact = |ms: u64, cts: bool| Event {
+        at_us: ms * 1000,
+        what: What::Line(LineChange {
+            cts: Some(cts),
+            dsr: None,
+        }),
+    };
+    let presses = [
+        (24_010, true),
+        (24_190, false),
+        (26_010, true),
+        (26_190, false),
+    ];
+    let mut events: Vec<Event> = (0..300).map(value).collect();
+    events.extend(presses.map(|(ms, down)| contact(ms, down)));
+    events.sort_by_key(|event| event.at_us);
+    events
+}
+
+/// Plays a stream to a route of chambers; gives what happened until the gauge was gone, and the
+/// readings of the job.
+fn played(pedals: &str, events: Vec<Event>) -> (Vec<News>, Value) {
     let folder = tempfile::tempdir().unwrap();
-    let pedals = "pedals = 1\n[gauge.burette]\npress = \"skip\"\nlong = \"back\"\n";
     std::fs::write(folder.path().join("pedals.toml"), pedals).unwrap();
     let go = Arc::new(AtomicBool::new(false));
     let player = Player {
         go: go.clone(),
         time: Arc::new(DrivenTime::new()),
-        events: stream(),
+        events,
     };
     let clock = Arc::new(SystemClock::new());
     let works = Works::start(folder.path(), clock, Arc::new(player)).unwrap();
@@ -129,31 +154,74 @@ fn presses_in_a_recorded_stream_steer_the_route() {
         "jobs/new",
         json!({"name": "v8", "engine": engine, "file": "engine.toml"}),
     );
-    let setup = json!({"name": "burette", "profile": "ascii-volume", "port": "played"});
+    let setup = json!({"name": "burette", "profile": "ascii-volume", "port": "played",
+        "counts": "up"});
     ask("gauges/set", json!({ "setup": setup }));
     ask("routes/start", json!({"job": "v8", "route": "chambers"}));
     let watching = works.hub.watch(None);
     go.store(true, Ordering::Release);
 
     let mut live = watching.live;
-    let mut stands = Vec::new();
+    let mut news = Vec::new();
     loop {
         match live.blocking_recv().unwrap().event {
-            News::Route { progress } => {
-                let skipped = progress
-                    .stops
-                    .iter()
-                    .filter(|s| s.state == StopState::Skipped);
-                stands.push((progress.at, skipped.count()));
-            }
             News::Say {
                 said_as: SaidAs::Gauge,
                 text,
                 ..
             } if text.contains("gone") => break,
-            _ => {}
+            event => news.push(event),
         }
     }
-    assert_eq!(stands, [(Some(1), 1), (Some(2), 2), (Some(1), 2)]);
+    let readings = ask("jobs/show", json!({"job": "v8"}))["readings"].clone();
     works.stop_blocking();
+    (news, readings)
+}
+
+#[test]
+fn presses_in_a_recorded_stream_steer_the_route() {
+    let pedals = "pedals = 1\n[gauge.burette]\npress = \"skip\"\nlong = \"back\"\n";
+    let (news, _) = played(pedals, stream());
+    let stands = news.iter().filter_map(|event| match event {
+        News::Route { progress } => {
+            let stops = progress.stops.iter();
+            let skipped = stops.filter(|s| s.state == StopState::Skipped);
+            Some((progress.at, skipped.count()))
+        }
+        _ => None,
+    });
+    let stands: Vec<_> = stands.collect();
+    assert_eq!(stands, [(Some(1), 1), (Some(2), 2), (Some(1), 2)]);
+}
+
+#[test]
+fn a_take_by_pedal_never_keeps_the_value_that_is_asked_about() {
+    let pedals = "pedals = 1\n[gauge.burette]\npress = \"take\"\n";
+    let (news, readings) = played(pedals, far_off());
+    let said = |wanted: SaidAs| {
+        let texts = news.iter().filter_map(move |event| match event {
+            News::Say { said_as, text, .. } if *said_as == wanted => Some(text.as_str()),
+            _ => None,
+        });
+        texts.collect::<Vec<&str>>()
+    };
+    let [question] = said(SaidAs::Asked)[..] else {
+        panic!("one question: {:?}", said(SaidAs::Asked));
+    };
+    assert!(question.contains("90.00 cc, expected about 64.0 cc"));
+    // Each press is refused with the question's words.
+    let refused = said(SaidAs::Again);
+    assert_eq!(refused.len(), 2, "{refused:?}");
+    for text in refused {
+        assert!(text.starts_with("not done: "), "{text}");
+        assert!(text.contains(question), "{text}");
+    }
+    let last = news.iter().rev().find_map(|event| match event {
+        News::Route { progress } => Some(progress),
+        _ => None,
+    });
+    let last = last.expect("the route stands somewhere");
+    assert_eq!(last.at, Some(0), "the route has not moved on");
+    assert_eq!(last.asked.as_ref().map(|q| q.text.as_str()), Some(question));
+    assert_eq!(readings, json!([]), "nothing was kept");
 }

@@ -14,7 +14,7 @@ use crate::live::line::Line;
 use crate::live::run::{Arranged, DoubtedReading, Run};
 use crate::route::{Became, Choices, Route, Stop, Walk, expand};
 use crate::store::fact::{Fact, Input, InputKind, Mode, RouteAt, RouteGauge, RouteStarted};
-use crate::store::view::{JobView, RouteStanding, State};
+use crate::store::view::{JobView, KeptReading, RouteStanding, State};
 
 /// What is to be started.
 #[derive(Debug, Clone)]
@@ -35,7 +35,7 @@ impl Bench {
     /// # Errors
     /// Where one runs on the job already, a gauge is missing, not heard or not zeroed, or the
     /// route does not fit the engine.
-    pub(crate) fn start_route(&mut self, order: RouteOrder) -> Result<RouteProgress, Refusal> {
+    pub(crate) fn start_route(&mut self, mut order: RouteOrder) -> Result<RouteProgress, Refusal> {
         let job = order.job.clone();
         if self.runs.contains_key(&job) {
             return Err(Refusal::new(
@@ -46,6 +46,7 @@ impl Bench {
         }
         let (view, _) = self.keeper.view(&job)?;
         let engine = inputs::engine(&view)?;
+        order.choices.units = Some(engine.units);
         let mut stops = expand(&order.route, &inputs::cylinders(&engine), &order.choices)
             .map_err(|e| Refusal::new(Reason::BadInput, e.to_string()))?;
         for stop in &stops {
@@ -76,6 +77,7 @@ impl Bench {
             engine: &engine,
         };
         run.broken_off(broken_off, &mut keep, &mut out);
+        run.asked_before(asked_before(&view, run.stops()), &mut keep, &mut out);
         self.runs.insert(
             job.clone(),
             Running {
@@ -286,14 +288,19 @@ impl Bench {
 }
 
 /// Where a route stands, as the journal keeps it; one past the last stop where none is left.
-pub(super) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
-    let stop = walk.at().unwrap_or(arranged.len());
+pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
+    // A third round that was asked for on the way is no stop of the route as it was begun.
+    let stop = walk.at().unwrap_or(arranged.len()).min(arranged.len());
     let last = arranged.get(stop).or(arranged.last());
     RouteAt {
         route: route.to_owned(),
         stop: u32::try_from(stop).unwrap_or(u32::MAX),
         round: last.map_or(1, |arranged| arranged.stop.round),
-        skipped: walk.skipped(),
+        skipped: walk
+            .skipped()
+            .into_iter()
+            .filter(|&stop| (stop as usize) < arranged.len())
+            .collect(),
     }
 }
 
@@ -312,6 +319,15 @@ fn broken_off<'a>(
             && arranged.len() >= begun.len()
             && spots.take(begun.len()).eq(begun.iter().cloned())
     })
+}
+
+/// The values that were asked about at these stops when the work was broken off.
+pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
+    let here = |kept: &&KeptReading| {
+        let at = |stop: &Arranged| stop.stop.spot.to_string() == kept.spot;
+        kept.state == State::Asked && kept.stage == view.stage() && stops.iter().any(at)
+    };
+    view.readings().filter(here).cloned().collect()
 }
 
 /// Stops of a third round, where the first two of a spot disagree.

@@ -49,3 +49,72 @@ fn every_shipped_route_begins_and_can_be_typed_at_its_first_stop() {
     }
     works.stop_blocking();
 }
+
+/// Parts of the example: 9.020 - 3.622 / 2 - 6.000 - 1.200 in leave the piston 0.009 in below.
+#[test]
+fn a_zero_on_the_wrong_face_and_a_bore_of_another_size_are_asked_about() {
+    let folder = tempfile::tempdir().unwrap();
+    let opener = Arc::new(SerialOpener::new(Arc::new(RealTime::new())));
+    let works = Works::start(folder.path(), Arc::new(SystemClock::new()), opener).unwrap();
+    let key = std::cell::Cell::new(0);
+    let ask = |path: &str, body| {
+        key.set(key.get() + 1);
+        let key = key.get().to_string();
+        works.desk.dispatch(path, body, Some(&key))
+    };
+    let engine = include_str!("../../../../examples/invented-v8.toml");
+    let new = json!({"name": "v8", "engine": engine, "file": "engine.toml"});
+    ask("jobs/new", new).unwrap();
+    let enter = |spot: &str, value: &str| {
+        ask(
+            "readings/enter",
+            json!({"job": "v8", "spot": spot, "value": value}),
+        )
+    };
+    // Before anything was measured: against the parts, and the nominal bore.
+    let refused = enter("deck/1/front", "0.060 in").unwrap_err();
+    assert!(refused.to_string().contains("from the parts"), "{refused}");
+    enter("deck/1/front", "0.012 in").unwrap();
+    assert!(enter("bore/1/top/thrust", "4.200 in").is_err());
+    enter("bore/1/top/thrust", "4.0301 in").unwrap();
+    // Against the fellow: a sign that was flipped, a bore of another size.
+    assert!(enter("deck/3/front", "-0.012 in").is_err());
+    enter("deck/3/front", "0.020 in").unwrap();
+    assert!(enter("bore/3/top/thrust", "4.0001 in").is_err());
+    works.stop_blocking();
+}
+
+#[test]
+fn a_gauge_that_feeds_a_route_is_refused_to_a_second_by_name() {
+    let folder = tempfile::tempdir().unwrap();
+    let opener = Arc::new(SerialOpener::new(Arc::new(RealTime::new())));
+    let works = Works::start(folder.path(), Arc::new(SystemClock::new()), opener).unwrap();
+    let key = std::cell::Cell::new(0);
+    let ask = |path: &str, body| {
+        key.set(key.get() + 1);
+        let key = key.get().to_string();
+        works.desk.dispatch(path, body, Some(&key))
+    };
+    let setup = json!({"name": "glass", "profile": "ascii-volume"});
+    ask("gauges/set", json!({ "setup": setup })).unwrap();
+    let engine = include_str!("../../../../examples/invented-v8.toml");
+    for name in ["one", "two"] {
+        let new = json!({"name": name, "engine": engine, "file": "engine.toml"});
+        ask("jobs/new", new).unwrap();
+    }
+    ask("routes/start", json!({"job": "one", "route": "chambers"})).unwrap();
+    for afresh in [false, true] {
+        for route in ["chambers", "runners"] {
+            let other = json!({"job": "two", "route": route, "afresh": afresh});
+            let refused = ask("routes/start", other).unwrap_err().to_string();
+            assert!(
+                refused.contains("glass") && refused.contains("job one"),
+                "{refused}"
+            );
+            let same = json!({"job": "one", "route": route, "afresh": afresh});
+            let refused = ask("routes/start", same).unwrap_err().to_string();
+            assert!(refused.contains("job one"), "{refused}");
+        }
+    }
+    works.stop_blocking();
+}

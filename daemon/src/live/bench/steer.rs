@@ -9,7 +9,8 @@ use super::route::route_at;
 use super::{Bench, JobKeep, Running};
 use crate::desk::typed::{self, ReadOff};
 use crate::live::pedal::Pedal;
-use crate::live::run::{Keep, Outcome};
+use crate::live::progress::typed_unit;
+use crate::live::run::{Keep, Outcome, as_said};
 use crate::store::fact::Fact;
 
 /// The latest controls by their write keys, so that one that was sent twice is done once.
@@ -68,6 +69,12 @@ impl Bench {
             ..
         } = self;
         let running = runs.get_mut(job).ok_or_else(no_route)?;
+        let going = match control {
+            Control::Go { spot } => Some(as_said(spot, running.engine.units)),
+            _ => None,
+        };
+        let said = going.map(|spot| Control::Go { spot });
+        let control = said.as_ref().unwrap_or(control);
         let mut keep = JobKeep {
             keeper,
             recorders,
@@ -84,7 +91,11 @@ impl Bench {
             }
             _ => {
                 running.run.control(control, at_us, &mut keep, &mut out)?;
-                let at = route_at(&running.route.name, running.run.stops(), running.run.walk());
+                let at = route_at(
+                    &running.route.name,
+                    running.run.planned(),
+                    running.run.walk(),
+                );
                 keep.keep(Fact::RouteAt(at))?;
             }
         }
@@ -170,17 +181,19 @@ impl Bench {
     /// What was typed for the stop where the route stands, and what it looks like a slip of.
     fn read_off(&self, job: &str, typed: &Typed) -> Result<(ReadOff, Option<String>), Refusal> {
         let running = self.runs.get(job);
-        let spot = running.and_then(|r| {
+        let here = running.and_then(|r| {
             let stop = r.run.walk().at()?;
-            Some(r.run.stops()[stop].stop.spot.clone())
+            let spot = r.run.stops()[stop].stop.spot.clone();
+            let unit = typed_unit(spot.kind(), r.engine.units);
+            Some((spot, unit))
         });
-        let Some(spot) = spot else {
+        let Some((spot, unit)) = here else {
             return Err(
                 Refusal::new(Reason::Conflict, "the route has no stop left, or none runs")
                     .todo("enter the reading with its spot, or go to a spot first"),
             );
         };
-        let read = typed::read_off(typed, spot.kind())?;
+        let read = typed::read_off(&typed::in_unit(typed, unit), spot.kind())?;
         let slip = self.keeper.look(job, |view| {
             typed::looks_like_a_slip(view, &spot, read.value)
         })?;

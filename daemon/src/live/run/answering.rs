@@ -64,7 +64,14 @@ impl Run {
                 self.question = None;
                 self.take_again(question.stop, at_us, keep, out)?;
             }
-            (Doubt::Far(_) | Doubt::Slip(_) | Doubt::OneOrTwo(_) | Doubt::Meanwhile, _) => {
+            (
+                Doubt::Far(_)
+                | Doubt::Slip(_)
+                | Doubt::OneOrTwo(_)
+                | Doubt::Handling(_)
+                | Doubt::Meanwhile,
+                _,
+            ) => {
                 return self.answer_of_value(&question, control, at_us, keep, out);
             }
             _ => return Ok(false),
@@ -93,6 +100,11 @@ impl Run {
                 self.question = None;
             }
             Control::Again | Control::Refill => {
+                let reason = match control {
+                    Control::Again => "taken again",
+                    _ => "no pour of a chamber",
+                };
+                self.forget_record(&head, reason, keep)?;
                 self.question = None;
                 self.waiting.pop_front();
                 self.drop_from_capture(&head, at_us);
@@ -105,6 +117,7 @@ impl Run {
                 }
             }
             Control::Split => {
+                self.forget_record(&head, "two pours", keep)?;
                 self.question = None;
                 self.waiting.pop_front();
                 self.tell_capture(capture::Control::Split, at_us, keep, out);
@@ -153,10 +166,21 @@ impl Run {
     }
 
     /// What is typed for a stop takes the place of what was captured there and not kept.
-    pub(super) fn replaced_by_typing(&mut self, stop: usize, at_us: u64) {
+    pub(super) fn replaced_by_typing(
+        &mut self,
+        stop: usize,
+        at_us: u64,
+        keep: &mut dyn Keep,
+    ) -> Result<(), Refusal> {
         let about_value = matches!(
             self.question.as_ref().map(|q| &q.doubt),
-            Some(Doubt::Far(_) | Doubt::Slip(_) | Doubt::OneOrTwo(_) | Doubt::Meanwhile)
+            Some(
+                Doubt::Far(_)
+                    | Doubt::Slip(_)
+                    | Doubt::OneOrTwo(_)
+                    | Doubt::Handling(_)
+                    | Doubt::Meanwhile
+            )
         );
         let lost = matches!(
             self.question.as_ref().map(|q| &q.doubt),
@@ -166,12 +190,28 @@ impl Run {
         if (about_value || more_to_come)
             && let Some(head) = self.waiting.pop_front()
         {
+            self.forget_record(&head, "typed anew", keep)?;
             self.drop_from_capture(&head, at_us);
         }
         let here = self.question.as_ref().is_some_and(|q| q.stop == stop);
         if here && (about_value || lost) {
             self.question = None;
         }
+        Ok(())
+    }
+
+    /// What was kept safe while it waited is taken back.
+    pub(super) fn forget_record(
+        &self,
+        one: &Waiting,
+        reason: &str,
+        keep: &mut dyn Keep,
+    ) -> Result<(), Refusal> {
+        if let Some(of) = one.record {
+            let reason = reason.to_owned();
+            keep.keep(Fact::Voided { of, reason })?;
+        }
+        Ok(())
     }
 
     /// Takes back the last control.

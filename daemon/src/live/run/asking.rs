@@ -3,6 +3,7 @@
 //! A value in doubt is not kept and does not move the route on. Values that come meanwhile wait
 //! in their order. Each answer is a control; `take` is none, so that a pedal never answers.
 
+use benchhand_blueprint::units::Kind;
 use benchhand_drivers::Unit;
 use benchhand_wire::{AnswerWord, QuestionAbout, SaidAs};
 
@@ -13,6 +14,7 @@ use crate::live::expectation::Expectation;
 use crate::live::figuring::figure_of;
 use crate::live::words;
 use crate::route::{Became, Walk};
+use crate::store::view::KeptReading;
 
 /// A value that is not kept yet.
 #[derive(Debug, Clone)]
@@ -30,6 +32,24 @@ pub(super) struct Waiting {
     pub(super) sure: bool,
     /// Whether `so far` was said of it.
     pub(super) told: bool,
+    /// Under which number it is kept safe while it waits.
+    pub(super) record: Option<u64>,
+}
+
+impl Waiting {
+    /// A value that will not change any more, of which nothing else is known.
+    pub(super) fn whole(origin: Origin) -> Waiting {
+        Waiting {
+            origin,
+            is_final: true,
+            lingers: false,
+            meanwhile: false,
+            slip: None,
+            sure: false,
+            told: true,
+            record: None,
+        }
+    }
 }
 
 /// Where a waiting value comes from.
@@ -43,6 +63,8 @@ pub(super) enum Origin {
     },
     /// A person.
     Typed(ReadOff),
+    /// What was kept safe when the work was broken off.
+    Recorded(Box<KeptReading>),
 }
 
 /// Why a person is asked.
@@ -54,6 +76,8 @@ pub enum Doubt {
     Slip(String),
     /// One pour or two, in words.
     OneOrTwo(Note),
+    /// What was done at the gauge puts the value in doubt.
+    Handling(Note),
     /// A pour was lost sight of: there is no value.
     Lost(Note),
     /// Which way the scale runs; the movement in the gauge's unit.
@@ -82,6 +106,7 @@ impl Doubt {
             Doubt::Far(_) => QuestionAbout::FarOff,
             Doubt::Slip(_) => QuestionAbout::Slip,
             Doubt::OneOrTwo(_) => QuestionAbout::OneOrTwo,
+            Doubt::Handling(_) => QuestionAbout::Handling,
             Doubt::Lost(_) => QuestionAbout::LostPour,
             Doubt::WhichWay { .. } => QuestionAbout::WhichWay,
             Doubt::Meanwhile => QuestionAbout::Meanwhile,
@@ -95,7 +120,8 @@ impl Doubt {
     pub fn answers(&self) -> Vec<AnswerWord> {
         use AnswerWord::{Again, Delivered, Keep, Refill, Skip, Split, Type};
         match self {
-            Doubt::Far(_) => vec![Keep, Again, Type, Refill],
+            Doubt::Far(far) if is_poured(far) => vec![Keep, Again, Type, Refill],
+            Doubt::Far(_) | Doubt::Handling(_) => vec![Keep, Again, Type],
             Doubt::Slip(_) => vec![Keep, Type],
             Doubt::OneOrTwo(_) => vec![Keep, Split, Again, Type],
             Doubt::Lost(_) => vec![Again, Type, Skip],
@@ -105,6 +131,10 @@ impl Doubt {
             Doubt::Earlier(_) | Doubt::BrokenOff(_) => vec![Keep, Again],
         }
     }
+}
+
+fn is_poured(far: &Expectation) -> bool {
+    matches!(far.unit.kind(), Kind::Volume | Kind::Mass)
 }
 
 /// A question that waits for its answer.
@@ -170,6 +200,7 @@ impl Run {
                 format!("{number} {}", taken.unit)
             }
             (Some(Origin::Typed(read)), _) => read.value.to_string(),
+            (Some(Origin::Recorded(kept)), _) => words::shown(kept),
             (None, _) => String::new(),
         };
         let spot = match &doubt {

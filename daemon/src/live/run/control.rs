@@ -100,32 +100,19 @@ impl Run {
                 .todo("enter the reading with its spot, or go to a spot first"));
         };
         out.moved = true;
-        self.replaced_by_typing(stop, at_us);
+        self.replaced_by_typing(stop, at_us, keep)?;
         self.waiting.push_front(Waiting {
-            origin: Origin::Typed(read.clone()),
-            is_final: true,
-            lingers: false,
-            meanwhile: false,
             slip,
             sure,
-            told: true,
+            ..Waiting::whole(Origin::Typed(read.clone()))
         });
         self.settle_waiting(keep, out);
         self.turn_to_stop();
         Ok(())
     }
 
-    /// Keeps a typed value; `asked` is what the person was asked before.
-    pub(super) fn keep_typed(
-        &mut self,
-        stop: usize,
-        read: &ReadOff,
-        asked: Option<&str>,
-        keep: &mut dyn Keep,
-        out: &mut Outcome,
-    ) -> Result<(), Refusal> {
-        let stood = self.walk.clone();
-        self.void_former(stop, keep, out)?;
+    /// A typed value as a reading of a stop.
+    pub(super) fn typed_reading(&self, stop: usize, read: &ReadOff) -> Result<Reading, Refusal> {
         let arranged = &self.stops[stop];
         let (shown, unit) = (read.value.value, read.value.unit.symbol());
         // What is typed for a spot that counts from a zero is the figure itself.
@@ -140,16 +127,34 @@ impl Run {
             (reading.raw, reading.raw_unit) = (Some(shown), Some(unit.to_owned()));
         }
         reading.labels.extend(read.labels.clone());
-        reading
-            .labels
-            .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
         reading.round = Some(arranged.stop.round);
         reading.gauge = Some(arranged.gauge.clone());
         reading.mode = Some(Mode::Press);
+        Ok(reading)
+    }
+
+    /// Keeps a reading at a stop: what the person was asked before, and under which number the
+    /// value was kept safe meanwhile.
+    pub(super) fn keep_made(
+        &mut self,
+        mut reading: Reading,
+        (stop, asked, record): (usize, Option<&str>, Option<u64>),
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        let stood = self.walk.clone();
+        self.void_former(stop, keep, out)?;
+        let place = &self.stops[stop].stop;
+        reading.spot = place.spot.to_string();
+        reading.round = Some(place.round);
+        reading.supersedes = record;
+        reading
+            .labels
+            .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
         let said = words::taken(
-            &arranged.stop.spot,
-            value,
-            unit,
+            &place.spot,
+            reading.value,
+            &reading.unit,
             words::step_of(&reading.labels),
         );
         let id = keep.keep(Fact::Final(reading))?;
@@ -159,6 +164,7 @@ impl Run {
             stop,
             walk: stood,
         });
+        self.third_round(stop, keep, out);
         Ok(())
     }
 
@@ -230,7 +236,9 @@ impl Run {
         let moved = self.stirred || !self.waiting.is_empty();
         if let Some(stop) = here.filter(|_| moved) {
             let gauge = self.stops[stop].gauge.clone();
-            self.waiting.clear();
+            for one in std::mem::take(&mut self.waiting) {
+                self.forget_record(&one, "taken again", keep)?;
+            }
             self.stirred = false;
             for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
                 let mut events = Vec::new();
@@ -298,26 +306,6 @@ impl Run {
         self.walk.again(stop);
         self.stirred = false;
         out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));
-        Ok(())
-    }
-
-    fn go(&mut self, spot: &str) -> Result<(), Refusal> {
-        let wanted: Spot = spot
-            .parse()
-            .map_err(|e| Refusal::new(Reason::BadInput, format!("{e}")))?;
-        let left = |i: &usize| self.walk.became()[*i] == Became::Left;
-        let all: Vec<usize> = (0..self.stops.len())
-            .filter(|&i| self.stops[i].stop.spot == wanted)
-            .collect();
-        let stop = all.iter().copied().find(left).or(all.last().copied());
-        let Some(stop) = stop else {
-            return Err(Refusal::new(
-                Reason::NotFound,
-                format!("the spot {wanted} is no stop of this route"),
-            )
-            .todo("`job show` lists the stops; another route may have it"));
-        };
-        self.walk.go(stop);
         Ok(())
     }
 }

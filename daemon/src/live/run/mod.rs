@@ -5,8 +5,11 @@
 //! counts as taken only once [`Keep::keep`] has said so.
 
 mod answering;
+#[cfg(test)]
+mod asked_tests;
 mod asking;
 mod control;
+mod going;
 #[cfg(test)]
 mod pouring_tests;
 mod queue;
@@ -29,6 +32,7 @@ use crate::capture::{self, Capture, CaptureEvent, ChannelMean, Counts, Settings,
 use crate::route::{Became, Stop, Walk};
 use crate::store::fact::{Fact, Part, StreamAt};
 pub use asking::{Doubt, Question};
+pub(crate) use going::as_said;
 
 /// Where facts go to be kept.
 pub trait Keep {
@@ -119,8 +123,9 @@ pub struct Arranged {
 
 /// One capture and the readings that came from it.
 struct Active {
-    /// The stop and the number of readings for which its expectation was last looked up.
-    expects: Option<(usize, usize)>,
+    /// The stop and the readings for which its expectation was last looked up; the readings by
+    /// the sum of their numbers, which a revision changes too.
+    expects: Option<(usize, u64)>,
     gauge: String,
     settings: Settings,
     capture: Box<dyn Capture>,
@@ -155,6 +160,8 @@ impl Active {
 /// A route that runs on a job.
 pub struct Run {
     stops: Vec<Arranged>,
+    /// How many of them the route had when it was begun.
+    planned: usize,
     walk: Walk,
     actives: Vec<Active>,
     on_hold: bool,
@@ -182,6 +189,7 @@ impl Run {
     /// A run over `stops` that stands where `walk` says.
     pub fn new(stops: Vec<Arranged>, walk: Walk, sigmas: BTreeMap<String, Sigma>) -> Run {
         let mut run = Run {
+            planned: stops.len(),
             stops,
             walk,
             actives: Vec::new(),
@@ -200,6 +208,11 @@ impl Run {
     /// The stops.
     pub fn stops(&self) -> &[Arranged] {
         &self.stops
+    }
+
+    /// The stops that the route had when it was begun.
+    pub fn planned(&self) -> &[Arranged] {
+        &self.stops[..self.planned]
     }
 
     /// Where it stands.

@@ -6,10 +6,12 @@ use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Question, Waiting};
 use super::{Keep, Outcome, Run, Took, reading_of};
-use crate::capture::{self, Expected, Fit, Taken};
+use crate::capture::{self, Expected, Fit, Note, Taken};
 use crate::live::expectation::{self, Expectation};
 use crate::live::figuring::figure_of;
 use crate::live::words;
+use crate::store::fact::{ASKED, Fact, Reading};
+use crate::store::view::KeptReading;
 
 impl Run {
     /// What the capture should expect, where that may have changed.
@@ -19,12 +21,8 @@ impl Run {
         keep: &dyn Keep,
     ) -> Option<Option<Expected>> {
         let stop = self.stop_for(index)?;
-        let live = self
-            .walk
-            .became()
-            .iter()
-            .filter(|b| reading_of(**b).is_some());
-        let state = (stop, live.count());
+        let live = self.walk.became().iter().copied().filter_map(reading_of);
+        let state = (stop, live.sum());
         if self.actives[index].expects == Some(state) {
             return None;
         }
@@ -64,14 +62,54 @@ impl Run {
             return;
         }
         self.waiting.push_back(Waiting {
-            origin,
             is_final,
-            lingers: false,
-            meanwhile: false,
-            slip: None,
-            sure: false,
             told: false,
+            ..Waiting::whole(origin)
         });
+    }
+
+    /// Values that were asked about when the work was broken off are asked about again.
+    pub fn asked_before(
+        &mut self,
+        readings: Vec<KeptReading>,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) {
+        for kept in readings {
+            self.waiting.push_back(Waiting {
+                meanwhile: true,
+                record: Some(kept.id),
+                ..Waiting::whole(Origin::Recorded(Box::new(kept)))
+            });
+        }
+        self.settle_waiting(keep, out);
+    }
+
+    /// What waits and will not change any more is kept safe, so that no crash loses it.
+    fn record_waiting(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
+        let Some(question) = self.question.clone() else {
+            return;
+        };
+        for index in 0..self.waiting.len() {
+            let one = &self.waiting[index];
+            if one.record.is_some() || !one.is_final {
+                continue;
+            }
+            let made = match &one.origin {
+                Origin::Captured { taken, .. } => self.reading(question.stop, taken, keep),
+                Origin::Typed(read) => self.typed_reading(question.stop, read),
+                Origin::Recorded(_) => continue,
+            };
+            let kept = made.and_then(|mut reading| {
+                let asked = (ASKED.to_owned(), question.text.clone());
+                reading.labels.extend([asked]);
+                keep.keep(Fact::Asked(reading))
+            });
+            match kept {
+                Ok(id) => self.waiting[index].record = Some(id),
+                Err(refusal) => out.say(SaidAs::Again, words::not_kept(&refusal)),
+            }
+        }
     }
 
     /// The value that is asked about has changed: it is judged anew.
@@ -107,6 +145,11 @@ impl Run {
 
     /// Keeps what waits in its order, up to the first value that must be asked about.
     pub(super) fn settle_waiting(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
+        self.settle_in_order(keep, out);
+        self.record_waiting(keep, out);
+    }
+
+    fn settle_in_order(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
         while self.question.is_none() {
             if let Some(doubt) = self.doubted.pop() {
                 self.ask_about_reading(doubt, out);
@@ -151,7 +194,7 @@ impl Run {
     fn stop_of(&self, waiting: &Waiting) -> Option<usize> {
         match &waiting.origin {
             Origin::Captured { active, .. } => self.stop_for(*active),
-            Origin::Typed(_) => self.walk.at(),
+            Origin::Typed(_) | Origin::Recorded(_) => self.walk.at(),
         }
     }
 
@@ -165,7 +208,10 @@ impl Run {
         let (value, kind) = match &one.origin {
             Origin::Captured { taken, .. } => {
                 if let Some(note) = taken.doubt {
-                    return Judged::Doubted(Doubt::OneOrTwo(note));
+                    return Judged::Doubted(match note {
+                        Note::OneOrTwo { .. } => Doubt::OneOrTwo(note),
+                        _ => Doubt::Handling(note),
+                    });
                 }
                 let arranged = &self.stops[stop];
                 match figure_of(arranged.stop.figure, &arranged.basis, taken) {
@@ -175,6 +221,10 @@ impl Run {
                 }
             }
             Origin::Typed(read) => (read.value.base(), Some(read.value.unit.kind())),
+            Origin::Recorded(kept) => match kept.unit.parse::<benchhand_blueprint::Unit>() {
+                Ok(unit) => (unit.to_base(kept.value), Some(unit.kind())),
+                Err(_) => return Judged::Doubted(Doubt::Meanwhile),
+            },
         };
         match self.expectation(stop, kind, keep) {
             Some(expectation) if !expectation.holds(value) => {
@@ -200,19 +250,11 @@ impl Run {
         if known.value == taken.value && taken.doubt.is_none() {
             return false;
         }
-        let one = Waiting {
-            origin: Origin::Captured {
-                active: 0,
-                pour: 0,
-                taken: Box::new(taken.clone()),
-            },
-            is_final: true,
-            lingers: false,
-            meanwhile: false,
-            slip: None,
-            sure: false,
-            told: true,
-        };
+        let one = Waiting::whole(Origin::Captured {
+            active: 0,
+            pour: 0,
+            taken: Box::new(taken.clone()),
+        });
         matches!(self.judge(&one, known.stop, keep), Judged::Doubted(_))
     }
 
@@ -232,17 +274,17 @@ impl Run {
                 pour,
                 taken,
             } => {
-                self.keep_captured(
-                    *active,
-                    *pour,
-                    (taken, !one.is_final),
-                    (stop, asked),
-                    keep,
-                    out,
-                )?;
+                let place = (stop, asked, one.record);
+                let value = (&**taken, !one.is_final);
+                self.keep_captured(*active, *pour, value, place, keep, out)?;
             }
             Origin::Typed(read) => {
-                self.keep_typed(stop, read, asked, keep, out)?;
+                let reading = self.typed_reading(stop, read)?;
+                self.keep_made(reading, (stop, asked, one.record), keep, out)?;
+            }
+            Origin::Recorded(kept) => {
+                let reading = Reading::from(&**kept);
+                self.keep_made(reading, (stop, asked, one.record), keep, out)?;
             }
         }
         // Two that disagree: the earlier one may be the odd one. Where many agree, and this one

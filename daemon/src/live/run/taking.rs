@@ -80,7 +80,7 @@ impl Run {
             }
             Some(Took {
                 stop, id: Some(_), ..
-            }) => self.keep_captured(active, pour, (taken, held), (stop, None), keep, out),
+            }) => self.keep_captured(active, pour, (taken, held), (stop, None, None), keep, out),
             _ => {
                 self.waits(active, pour, taken, !held);
                 self.settle_waiting(keep, out);
@@ -96,7 +96,7 @@ impl Run {
         active: usize,
         pour: u32,
         (taken, held): (&Taken, bool),
-        (stop, asked): (usize, Option<&str>),
+        (stop, asked, record): (usize, Option<&str>, Option<u64>),
         keep: &mut dyn Keep,
         out: &mut Outcome,
     ) -> Result<(), Refusal> {
@@ -109,6 +109,11 @@ impl Run {
         reading
             .labels
             .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
+        // A value that a person kept stays kept when it is revised.
+        if known.is_some_and(|known| known.confirmed) && asked.is_none() {
+            let before = "kept before it was revised".to_owned();
+            reading.labels.insert(ASKED.to_owned(), before);
+        }
         let mut shown = words::taken(
             &self.stops[stop].stop.spot,
             reading.value,
@@ -117,7 +122,7 @@ impl Run {
         );
         let burette = self.at_the_burette(stop, taken, keep);
         shown.extend(burette.into_iter().flat_map(|told| [", ".to_owned(), told]));
-        reading.supersedes = former;
+        reading.supersedes = former.or(record);
         let unchanged = known.is_some_and(|k| k.value == taken.value);
         let (id, tone) = match (former, held) {
             (None, true) => (keep.keep(Fact::Held(reading))?, SaidAs::Taken),
@@ -275,7 +280,12 @@ impl Run {
         (a.gauge == s.gauge && a.settings == s.settings).then_some(stop)
     }
 
-    fn reading(&self, stop: usize, taken: &Taken, keep: &dyn Keep) -> Result<Reading, Refusal> {
+    pub(super) fn reading(
+        &self,
+        stop: usize,
+        taken: &Taken,
+        keep: &dyn Keep,
+    ) -> Result<Reading, Refusal> {
         let arranged = &self.stops[stop];
         let value = figure_of(arranged.stop.figure, &arranged.basis, taken)?;
         let spot = arranged.stop.spot.to_string();

@@ -285,6 +285,44 @@ fn a_spot_that_is_no_stop_is_refused_by_name() {
         })
         .unwrap_err();
     assert!(refused.found.contains("chamber/1"));
+    assert!(refused.to_string().contains("deck/1/front"), "{refused}");
+    let go = |spot: &str| Control::Go {
+        spot: spot.to_owned(),
+    };
+    let refused = bench.control(go("deck 1 frnt")).unwrap_err();
+    let text = refused.to_string();
+    assert!(text.contains("did you mean deck/1/front?"), "{text}");
+}
+
+#[test]
+fn go_reaches_the_round_that_is_shown() {
+    let spots = [
+        "deck/1/front",
+        "deck/2/front",
+        "deck/1/front",
+        "deck/2/front",
+    ];
+    let mut bench = Bench::new(&spots, Mode::Press, Figuring::BelowZero);
+    for (stop, round) in [1, 1, 2, 2].into_iter().enumerate() {
+        bench.run.stops[stop].stop.round = round;
+    }
+    let go = |bench: &mut Bench, said: &str| {
+        let spot = super::as_said(said, benchhand_blueprint::engine::LengthUnits::Inch);
+        bench.control(Control::Go { spot }).unwrap();
+        bench.run.walk().at()
+    };
+    assert_eq!(go(&mut bench, "decks 2 front"), Some(1), "round 1 is shown");
+    bench.control(Control::Skip).unwrap();
+    assert_eq!(bench.run.walk().at(), Some(2), "round 2 begins");
+    // Deck 2 was passed over in round 1; what the screen shows is round 2.
+    assert_eq!(go(&mut bench, "deck 2 front"), Some(3));
+    assert_eq!(go(&mut bench, "Deck 2 Front round 1"), Some(1));
+    bench.press(9.9);
+    let refused = bench.control(Control::Go {
+        spot: "deck/1/front round 3".to_owned(),
+    });
+    let refused = refused.unwrap_err().to_string();
+    assert!(refused.contains("in round 3"), "{refused}");
 }
 
 #[test]
@@ -312,4 +350,52 @@ fn a_reading_that_is_voided_leaves_its_stop_to_be_visited() {
     bench.run.reading_changed(1, None);
     assert_eq!(bench.run.walk().at(), Some(0));
     assert!(!bench.run.finished());
+}
+
+/// The bridge rests a moment, is lifted and set down elsewhere: which place that is, is asked.
+#[test]
+fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so() {
+    let mut stops = stops(
+        &["deck/1/thrust", "deck/1/antithrust"],
+        Mode::Settle,
+        Figuring::BelowZero,
+    );
+    for stop in &mut stops {
+        let Settings::Settle(settle) = &mut stop.settings else {
+            panic!("wrong mode")
+        };
+        settle.hanging = Some(2.0);
+    }
+    let walk = Walk::new(stops.len());
+    let run = Run::new(stops, walk, Default::default());
+    let mut bench = Bench {
+        run,
+        notebook: Notebook::default(),
+        at_us: 0,
+        said: Vec::new(),
+    };
+    bench.rest(2.0, 4);
+    for i in 0..12 {
+        bench.sample(2.0 + 0.6 * f64::from(i), false);
+    }
+    for i in 0..15 {
+        bench.sample(9.5 + 0.001 * f64::from(i % 2), false);
+    }
+    bench.rest(2.0, 3);
+    for i in 0..12 {
+        bench.sample(2.0 + 0.6 * f64::from(i), false);
+    }
+    bench.rest(9.2, 6);
+    assert_eq!(bench.notebook.readings(), [], "{:?}", bench.said);
+    let question = bench.run.question().expect("a question").clone();
+    assert!(question.text.contains("lifted before"), "{}", question.text);
+    // A pedal's take is no answer.
+    let _ = bench.control(Control::Take);
+    assert_eq!(bench.notebook.readings(), []);
+    bench.control(Control::Keep).unwrap();
+    let kept = bench.notebook.readings();
+    assert!(
+        matches!(&kept[..], [(spot, value)] if spot == "deck/1/thrust" && (value - 0.8).abs() < 0.01),
+        "{kept:?}"
+    );
 }

@@ -147,6 +147,9 @@ pub struct Calibration {
     /// Standard deviation of readings that were set up anew.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub repeatability: Option<Quantity>,
+    /// Its degrees of freedom; it counts as known where absent.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repeatability_dof: Option<f64>,
     /// What is to be added to what it shows.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub correction: Option<Quantity>,

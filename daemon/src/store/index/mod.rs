@@ -79,7 +79,8 @@ impl Standing {
 impl From<&State> for Standing {
     fn from(state: &State) -> Self {
         match state {
-            State::Held => Standing::Held,
+            // The lists know only whether a reading stands.
+            State::Held | State::Asked => Standing::Held,
             State::Final => Standing::Final,
             State::Superseded { .. } => Standing::Superseded,
             State::Voided { .. } => Standing::Voided,

@@ -110,6 +110,7 @@ fn the_readings_of_version_1_stand_as_they_stood() {
             let state = match &reading.state {
                 State::Held => "held".to_owned(),
                 State::Final => "final".to_owned(),
+                State::Asked => "asked".to_owned(),
                 State::Superseded { by } => format!("superseded by {by}"),
                 State::Voided { reason } => format!("voided: {reason}"),
             };

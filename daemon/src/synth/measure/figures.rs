@@ -15,6 +15,8 @@ pub struct Figures {
     pub missed: usize,
     /// Cases that were refused with a reason.
     pub refused: usize,
+    /// Cases whose value comes with a question.
+    pub asked: usize,
     /// Values that came before they may.
     pub early: usize,
     /// Cases whose announced value was right in time, and how many were asked.

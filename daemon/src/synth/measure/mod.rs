@@ -146,9 +146,10 @@ pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, 
         });
         let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
         ours.cases += 1;
-        let finals: Vec<f64> = replayed.finals().map(|t| t.value).collect();
+        let finals: Vec<_> = replayed.finals().collect();
         match finals[..] {
-            [value] => ours.add(case, (value - made.truth) / count, 1.0),
+            [taken] if taken.doubt.is_some() => ours.asked += 1,
+            [taken] => ours.add(case, (taken.value - made.truth) / count, 1.0),
             [] if is_refused(&replayed) => ours.refused += 1,
             _ => {
                 ours.missed += 1;

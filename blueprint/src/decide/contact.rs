@@ -1,0 +1,140 @@
+//! What a piston meets at top dead centre: the head's face, or a valve.
+//!
+//! Judged at the piston's nearest point. Whether the head's face lies over that point, and what
+//! stretch and heat take of the distance, is not known here.
+
+use serde::{Deserialize, Serialize};
+
+use crate::figure::{Estimate, Figure};
+use crate::known::Known;
+use crate::units::Unit;
+
+/// What a piston would meet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Meets {
+    /// The head's face.
+    Head,
+    /// The valve of a port.
+    Valve(String),
+}
+
+/// A piston that meets something, or could.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Contact {
+    /// The cylinder.
+    pub cylinder: u32,
+    /// What it meets.
+    pub meets: Meets,
+    /// The distance that is left at the nearest point: below 0 where it stands through.
+    pub left: Figure,
+    /// How far that distance is uncertain, at 95 %, in its unit; `None` if nothing is known of it.
+    pub expanded: Option<f64>,
+}
+
+impl Contact {
+    /// The contact of a piston with the head's face, where there is no distance left beyond its
+    /// uncertainty; `None` also where gasket or deck are not known.
+    pub fn with_head(known: &Known, length: Unit) -> Option<Contact> {
+        let left = known.nearest_quench()?;
+        let figure = left.figure(length);
+        let expanded = expanded(&left).map(|mm| length.difference_from_base(mm));
+        Contact::of(known.number, Meets::Head, figure, expanded)
+    }
+
+    /// The contact with a valve, where there is no distance left beyond twice its uncertainty.
+    pub fn with_valve(cylinder: u32, port: &str, left: Figure) -> Option<Contact> {
+        let expanded = left.u.map(|u| 2.0 * u);
+        Contact::of(cylinder, Meets::Valve(port.to_owned()), left, expanded)
+    }
+
+    fn of(cylinder: u32, meets: Meets, left: Figure, expanded: Option<f64>) -> Option<Contact> {
+        // Steps of a few millionths are noise of the arithmetic, not metal.
+        let touches = left.value <= expanded.unwrap_or(0.0) + 1e-9;
+        touches.then_some(Contact {
+            cylinder,
+            meets,
+            left,
+            expanded,
+        })
+    }
+
+    /// Whether the figure itself says that it meets.
+    pub fn is_through(&self) -> bool {
+        self.left.value <= 0.0
+    }
+
+    /// The contact in words; `would`: it comes of a change that is not made yet.
+    pub fn text(&self, would: bool) -> String {
+        let Contact { cylinder, left, .. } = self;
+        let unit = left.unit;
+        let digits = match unit {
+            Unit::Inch => 4,
+            _ => 3,
+        };
+        let by = format!("{:.digits$} {unit}", left.value.abs());
+        let within = match self.expanded {
+            Some(u) => format!("{by}, known to ±{u:.digits$} {unit}"),
+            None => format!("{by}, and how well that is known is not said"),
+        };
+        match (&self.meets, self.is_through(), would) {
+            (Meets::Head, true, _) => format!(
+                "the piston of cylinder {cylinder} {} through the gasket by {by} at its nearest point: it meets the head's face",
+                if would { "would stand" } else { "stands" }
+            ),
+            (Meets::Head, false, _) => format!(
+                "the piston of cylinder {cylinder} could meet the head's face: at its nearest point {} {within}",
+                if would { "there would be" } else { "there are" }
+            ),
+            (Meets::Valve(port), true, true) => format!(
+                "the {port} valve of cylinder {cylinder} would meet the piston: {by} would be lacking"
+            ),
+            (Meets::Valve(port), true, false) => format!(
+                "the {port} valve of cylinder {cylinder} meets the piston: {by} are lacking"
+            ),
+            (Meets::Valve(port), false, _) => format!(
+                "the {port} valve of cylinder {cylinder} could touch the piston: it {} no distance left beyond twice its uncertainty ({within})",
+                if would { "would have" } else { "has" }
+            ),
+        }
+    }
+}
+
+/// How far a distance is uncertain, mm, at 95 %: by what is known of it where not all is.
+fn expanded(distance: &Estimate) -> Option<f64> {
+    distance.expanded(0.95).or_else(|| {
+        let squares = distance.contributions().into_iter().filter_map(|one| one.u);
+        let squares: Vec<f64> = squares.map(|u| u * u).collect();
+        (!squares.is_empty()).then(|| 2.0 * squares.iter().sum::<f64>().sqrt())
+    })
+}
+
+/// The contacts of a whole engine, those that are certain first.
+pub fn contacts_in_order(mut contacts: Vec<Contact>) -> Vec<Contact> {
+    contacts.sort_by_key(|one| !one.is_through());
+    contacts
+}
+
+/// The sentence for a caution, naming every cylinder; `None` where nothing meets.
+pub fn contact_caution(contacts: &[Contact], would: bool) -> Option<String> {
+    let named = |through: bool| {
+        let names: Vec<String> = contacts
+            .iter()
+            .filter(|one| one.is_through() == through)
+            .map(|one| match &one.meets {
+                Meets::Head => format!("cylinder {} (head)", one.cylinder),
+                Meets::Valve(port) => format!("cylinder {} ({port} valve)", one.cylinder),
+            })
+            .collect();
+        (!names.is_empty()).then(|| names.join(", "))
+    };
+    let meets = named(true).map(|names| {
+        let verb = if would { "would meet" } else { "meets" };
+        format!("The piston {verb} what stands over it: {names}. Do not turn the engine with these parts.")
+    });
+    let could = named(false).map(|names| {
+        format!("The piston could meet what stands over it: {names}. Measure the distance with the real parts before the engine is turned.")
+    });
+    let all: Vec<String> = meets.into_iter().chain(could).collect();
+    (!all.is_empty()).then(|| all.join(" "))
+}

@@ -1,0 +1,180 @@
+//! Points of one piston that do not belong together.
+//!
+//! A difference between two points that is there again in the next round is the form of the part: it
+//! adds nothing to the uncertainty of their mean. One that was seen in a single round, and is unlike
+//! those of the other pistons, may be a mistake at one of them: the mean is then no better than the
+//! scatter of the points says (type A, JCGM 100:2008 4.2).
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use super::deck::{self, Pair, Points};
+use super::document::{Finding, FindingKind};
+use super::findings::{does_not_matter, finding, unlike};
+use super::measures::Measures;
+use super::words;
+use crate::figure::{Estimate, Identity, Source, What, Whose, student_quantile};
+use crate::spot::Spot;
+
+/// Fewer pistons than this cannot be compared with their brothers by Grubbs' test.
+const FEWEST: usize = 4;
+
+/// Points of one piston, or kinds of its points, that differ by more than can be explained.
+pub(super) struct Doubt {
+    pub(super) cylinder: u32,
+    text: String,
+    /// Uncertainty of the mean by the scatter of what differs, mm, with its degrees of freedom;
+    /// `None` where the difference was there in every round.
+    scatter: Option<(f64, f64)>,
+}
+
+impl Doubt {
+    pub(super) fn finding(&self) -> Finding {
+        let kind = match self.scatter {
+            Some(_) => FindingKind::Disagrees,
+            None => FindingKind::Outlier,
+        };
+        finding(format!("deck/{}", self.cylinder), kind, self.text.clone())
+    }
+}
+
+/// The error that doubts give to the clearance of a piston; `None` without any.
+pub(super) fn scatter(doubts: &[Doubt], cylinder: u32) -> Option<Arc<Source>> {
+    let own = doubts.iter().filter(|doubt| doubt.cylinder == cylinder);
+    let (u, dof) = own
+        .filter_map(|doubt| doubt.scatter)
+        .max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let whose = Whose::Spot(Spot::Deck {
+        cylinder,
+        point: None,
+    });
+    Some(Source::new(
+        Identity::new(whose, What::Scatter),
+        Some(u),
+        dof,
+    ))
+}
+
+impl Measures<'_> {
+    /// Pistons with points that do not belong together.
+    pub(super) fn deck_doubts(&self) -> Vec<Doubt> {
+        let points = deck::points(&self.decks.means);
+        let mut doubts = Vec::new();
+        for pair in deck::differences(&points) {
+            if pair.differences.len() >= FEWEST {
+                doubts.extend(self.unlike_pairs(&pair, &points));
+            } else if pair.one == "front" {
+                doubts.extend(self.lone_pairs(&pair, &points));
+            }
+        }
+        for (cylinder, points) in &points {
+            doubts.extend(self.unlike_kinds(*cylinder, points));
+        }
+        doubts
+    }
+
+    /// Pistons whose two points of a pair differ unlike those of their brothers.
+    fn unlike_pairs(&self, pair: &Pair, points: &BTreeMap<u32, Points<'_>>) -> Vec<Doubt> {
+        let least = does_not_matter(self.decks.step, None);
+        let level = self.decks.share * pair.differences.len() as f64;
+        let doubt = |unlike: super::findings::Unlike| {
+            let found = pair
+                .differences
+                .iter()
+                .find(|(number, _)| *number == unlike.cylinder);
+            let difference = found.map_or(0.0, |(_, difference)| difference.value());
+            let said = format!(
+                "differ by {}, unlike those of its brothers",
+                words::length(difference.abs(), self.units())
+            );
+            self.of_pair(pair, unlike.cylinder, points, &said, unlike.distance)
+        };
+        unlike(&pair.differences, least, level)
+            .into_iter()
+            .map(doubt)
+            .collect()
+    }
+
+    /// Pistons of an engine with too few of them to compare: on the pin axis rock does not show, so
+    /// that both points differ by no more than the gauge and the route's resolution explain.
+    fn lone_pairs(&self, pair: &Pair, points: &BTreeMap<u32, Points<'_>>) -> Vec<Doubt> {
+        let doubt = |(cylinder, difference): &(u32, Estimate)| {
+            let explained = self.explained(difference)?;
+            let apart = difference.value().abs();
+            let [shown, most] = words::lengths([apart, explained], self.units());
+            let said = format!("differ by {shown}; gauge and resolution explain {most}");
+            (apart > explained).then(|| self.of_pair(pair, *cylinder, points, &said, apart))
+        };
+        pair.differences.iter().filter_map(doubt).collect()
+    }
+
+    /// The doubt that a pair of points raises, whose difference lies `apart` from what it should be.
+    fn of_pair(
+        &self,
+        pair: &Pair,
+        cylinder: u32,
+        points: &BTreeMap<u32, Points<'_>>,
+        said: &str,
+        apart: f64,
+    ) -> Doubt {
+        let (one, other) = (pair.one, pair.other);
+        let repeats = [one, other].iter().all(|name| {
+            let spot = points
+                .get(&cylinder)
+                .and_then(|points| Some(points.get(name)?.0));
+            spot.is_some_and(|spot| self.repeats(spot))
+        });
+        let (todo, scatter) = match repeats {
+            true => ("as in each round: it is the form of piston or deck", None),
+            // s/√2 of two values that lie so far apart.
+            false => ("measure both again", Some((apart.abs() / 2.0, 1.0))),
+        };
+        Doubt {
+            cylinder,
+            text: format!("the {one} and {other} points of piston {cylinder} {said}: {todo}"),
+            scatter,
+        }
+    }
+
+    /// Whether a point was measured in several rounds that agree.
+    fn repeats(&self, spot: &crate::spot::Spot) -> bool {
+        let rounds = self.decks.counts.get(spot).copied().unwrap_or(0);
+        rounds >= 2 && !self.decks.apart.contains_key(spot)
+    }
+
+    /// A piston whose clearance comes out differently as one value, on the pin axis and by the
+    /// thrust sides: a mean of them would hide that one is wrong.
+    fn unlike_kinds(&self, cylinder: u32, points: &Points<'_>) -> Vec<Doubt> {
+        let shown = |mm: f64| words::length(mm, self.units());
+        let kinds = deck::kinds(points);
+        let values: Vec<f64> = kinds.iter().map(|(_, kind)| kind.value()).collect();
+        let count = values.len() as f64;
+        let scatter = crate::stats::sd(&values).map(|s| (s / count.sqrt(), count - 1.0));
+        let repeats = points.values().all(|(spot, _)| self.repeats(spot));
+        let pairs = (0..kinds.len()).flat_map(|at| (at + 1..kinds.len()).map(move |b| (at, b)));
+        let doubt = |(one, other): (usize, usize)| {
+            let ((by, one), (by_other, other)) = (&kinds[one], &kinds[other]);
+            let difference = one.clone() - other.clone();
+            let explained = self.explained(&difference)?;
+            (difference.value().abs() > explained).then(|| Doubt {
+                cylinder,
+                text: format!(
+                    "the deck clearance of piston {cylinder} is {} {by} and {} {by_other}; gauge and resolution explain a difference of {}: {}",
+                    shown(one.value()),
+                    shown(other.value()),
+                    shown(explained),
+                    if repeats { "as in each round" } else { "measure it again" },
+                ),
+                scatter: scatter.filter(|_| !repeats),
+            })
+        };
+        pairs.filter_map(doubt).collect()
+    }
+
+    /// How large a difference may be by the gauge and by what does not matter, mm; `None` if its
+    /// uncertainty is not known.
+    fn explained(&self, difference: &Estimate) -> Option<f64> {
+        let t = student_quantile(1.0 - self.decks.share / 2.0, difference.dof());
+        Some((t * difference.u()?).max(does_not_matter(self.decks.step, None)))
+    }
+}

@@ -1,0 +1,288 @@
+//! The parts of flow readings (pressures, flow, leak, lift, temperature): their means at one spot,
+//! with a scatter that is pooled over all lifts.
+//!
+//! Two repeats at one lift have one degree of freedom; those of all lifts together say how a part
+//! repeats. A pressure that is larger may scatter more: of a constant scatter and one in proportion
+//! to the value the likelier is taken. Source: `docs/formulas.md`, section 14.
+
+use std::collections::BTreeMap;
+
+use super::uneven::to_one_test;
+use crate::figure::{Estimate, FlowPart as Part, Identity, Scalar, Source, What, Whose};
+use crate::readings::{FlowParts, Measured, Reading, Value};
+use crate::report::errors::{measured_estimate, step};
+use crate::report::pool::{Gauges, unrepeated, unrepeated_width};
+use crate::spot::Spot;
+use crate::stats::{Pooled, mean, sum_of_squares};
+
+const ALL: [Part; 7] = [
+    Part::Test,
+    Part::Metering,
+    Part::Flow,
+    Part::Leak,
+    Part::Lift,
+    Part::Temperature,
+    Part::PlenumTemperature,
+];
+
+fn part_of(part: Part, parts: &FlowParts) -> Option<&Measured> {
+    match part {
+        Part::Test => parts.test.as_ref(),
+        Part::Metering => parts.metering.as_ref(),
+        Part::Flow => parts.flow.as_ref(),
+        Part::Leak => parts.leak.as_ref(),
+        Part::Lift => parts.lift.as_ref(),
+        Part::Temperature => parts.temperature.as_ref(),
+        Part::PlenumTemperature => parts.plenum_temperature.as_ref(),
+    }
+}
+
+/// One part over the repeats of a spot.
+pub(super) struct Read<'a> {
+    part: Part,
+    /// Spot and part.
+    whose: Whose,
+    first: &'a Reading,
+    measured: &'a Measured,
+    each: Vec<Estimate>,
+    /// The step of each, in the unit of `each`.
+    step: f64,
+    all_stated: bool,
+    /// The mean test pressure of repeats that were brought to it.
+    brought: Option<Estimate>,
+}
+
+impl Read<'_> {
+    fn values(&self) -> Vec<f64> {
+        self.each.iter().map(Scalar::value).collect()
+    }
+
+    fn of_first(&self, what: What) -> Identity {
+        Identity::new(self.whose.clone(), what).from_fact(&self.first.id)
+    }
+
+    fn key(&self) -> (Part, Option<String>) {
+        (self.part, self.measured.gauge.clone())
+    }
+}
+
+/// The parts of one spot, repeats at several test pressures brought to one.
+pub(super) struct PartsOf<'a> {
+    spot: &'a Spot,
+    parts: &'a [(&'a Reading, &'a FlowParts)],
+    gauges: &'a Gauges,
+    one_test: Option<(Estimate, Vec<Option<Estimate>>)>,
+}
+
+impl<'a> PartsOf<'a> {
+    pub(super) fn new(
+        spot: &'a Spot,
+        parts: &'a [(&'a Reading, &'a FlowParts)],
+        gauges: &'a Gauges,
+    ) -> PartsOf<'a> {
+        PartsOf {
+            spot,
+            parts,
+            gauges,
+            one_test: to_one_test(spot, parts, gauges),
+        }
+    }
+
+    /// `None` where no reading has the part.
+    pub(super) fn read(&self, part: Part) -> Option<Read<'a>> {
+        let whose = Whose::FlowPart(self.spot.clone(), part);
+        let power = match part {
+            Part::Metering => Some(1.0),
+            Part::Flow => Some(0.5),
+            _ => None,
+        };
+        let factor = |at: usize| {
+            let (_, factors) = self.one_test.as_ref()?;
+            Some(factors.get(at)?.as_ref()?.powf(power?))
+        };
+        let mut found = Vec::new();
+        let mut each = Vec::new();
+        let mut steps = 0.0f64;
+        for (at, (reading, parts)) in self.parts.iter().enumerate() {
+            let Some(measured) = part_of(part, parts) else {
+                continue;
+            };
+            let own = Identity::new(whose.clone(), What::Value).from_fact(&reading.id);
+            let read = measured_estimate(&own, measured, 1.0, &reading.zero, self.gauges);
+            let factor = factor(at);
+            let by = factor.as_ref().map_or(1.0, Scalar::value);
+            steps = steps.max(by * step(measured, self.gauges).unwrap_or(0.0));
+            each.push(match factor {
+                Some(factor) => read * factor,
+                None => read,
+            });
+            found.push((*reading, measured));
+        }
+        let (first, measured) = *found.first()?;
+        let brought = self.one_test.as_ref().map(|(test, _)| test.clone());
+        Some(Read {
+            part,
+            whose,
+            first,
+            measured,
+            each,
+            step: steps,
+            all_stated: found.iter().all(|(_, measured)| measured.u.is_some()),
+            brought: brought.filter(|_| part == Part::Test),
+        })
+    }
+}
+
+/// How one part repeats under one gauge.
+#[derive(Debug, Clone, Default)]
+struct Scatter {
+    /// Mean, sum of squares and degrees of freedom at each lift that has repeats.
+    sets: Vec<(f64, f64, f64)>,
+    /// The first reading that has the part: what rests on the scatter goes by it.
+    first: Option<Identity>,
+}
+
+impl Scatter {
+    /// The standard deviation at a value.
+    fn at(&self, value: f64) -> Option<Pooled> {
+        let dof: f64 = self.sets.iter().map(|(_, _, dof)| dof).sum();
+        if dof <= 0.0 {
+            return None;
+        }
+        let constant: f64 = self.sets.iter().map(|(_, squares, _)| squares).sum::<f64>() / dof;
+        let shares = self
+            .sets
+            .iter()
+            .map(|(mean, squares, _)| squares / (mean * mean));
+        let share = shares.sum::<f64>() / dof;
+        // −2·ln of the likelihood of each, but for what is common to both.
+        let by_constant = dof * constant.ln();
+        let logs = self
+            .sets
+            .iter()
+            .map(|(mean, _, dof)| dof * (mean * mean).ln());
+        let by_share = dof * share.ln() + logs.sum::<f64>();
+        let variance = match by_share.is_finite() && by_share < by_constant {
+            true => share * value * value,
+            false => constant,
+        };
+        Some(Pooled {
+            s: variance.sqrt(),
+            dof,
+        })
+    }
+}
+
+/// How all parts repeat, over all spots.
+pub(super) struct Scatters {
+    all: BTreeMap<(Part, Option<String>), Scatter>,
+}
+
+impl Scatters {
+    pub(super) fn of(spots: &BTreeMap<&Spot, Vec<&Reading>>, gauges: &Gauges) -> Scatters {
+        let mut all: BTreeMap<(Part, Option<String>), Scatter> = BTreeMap::new();
+        for (spot, readings) in spots {
+            let parts: Vec<(&Reading, &FlowParts)> = readings
+                .iter()
+                .filter_map(|reading| match &reading.value {
+                    Value::Flow(parts) => Some((*reading, &**parts)),
+                    Value::One(_) => None,
+                })
+                .collect();
+            let of = PartsOf::new(spot, &parts, gauges);
+            for read in ALL.into_iter().filter_map(|part| of.read(part)) {
+                let scatter = all.entry(read.key()).or_default();
+                let first = || read.of_first(What::Repeats);
+                scatter.first.get_or_insert_with(first);
+                let values = read.values();
+                if values.len() >= 2 && read.brought.is_none() {
+                    let dof = (values.len() - 1) as f64;
+                    let centre = mean(values.iter().copied());
+                    scatter.sets.push((centre, sum_of_squares(&values), dof));
+                }
+            }
+        }
+        Scatters { all }
+    }
+
+    /// The mean of one part over its repeats, with the repeatability that its gauge declares and
+    /// that of the repeats at all lifts. Repeats within a step were rounded alike, as far as can be
+    /// seen: their mean carries one whole rounding.
+    pub(super) fn mean(&self, read: &Read<'_>, gauges: &Gauges) -> Option<Estimate> {
+        if let Some(test) = &read.brought {
+            return Some(test.clone());
+        }
+        let values = read.values();
+        let (low, high) = values
+            .iter()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+                (low.min(*value), high.max(*value))
+            });
+        let alike = values.len() >= 2 && high - low <= read.step * 1.000_001;
+        let each: Vec<Estimate> = read
+            .each
+            .iter()
+            .map(|one| match alike {
+                true => one.identified(|id| match id.what {
+                    What::Resolution => read.of_first(What::RoundedAlike),
+                    _ => id.clone(),
+                }),
+                false => one.clone(),
+            })
+            .collect();
+        let mean = Estimate::mean(&each)?.merged(
+            |id| id.whose == read.whose && id.what != What::RoundedAlike,
+            read.of_first(What::Rounding),
+        );
+        if read.all_stated {
+            return Some(mean);
+        }
+        let gauge_name = read.measured.gauge.as_ref();
+        let gauge = gauge_name.and_then(|name| gauges.get(name));
+        let declared = gauge.and_then(|gauge| {
+            let applies = read.measured.unit.kind() == gauge.kind.measures();
+            gauge.repeatability.filter(|_| applies).map(|s| Pooled {
+                s,
+                dof: gauge.repeatability_dof,
+            })
+        });
+        let scatter = self.all.get(&read.key());
+        let repeats = scatter.and_then(|scatter| scatter.at(mean.value()));
+        // Repeats that all lie within a step do not show less scatter than rounding hides.
+        let rounding = read.step / 12f64.sqrt();
+        let repeats = repeats.map(|repeats| match declared {
+            None if repeats.s < rounding => Pooled {
+                s: rounding,
+                dof: f64::INFINITY,
+            },
+            _ => repeats,
+        });
+        // What a gauge's entry declares is the same wherever the gauge was used.
+        let shared = match (declared, gauge_name, scatter) {
+            (Some(_), Some(gauge), _) => Identity::gauge(gauge, What::Repeatability),
+            (
+                _,
+                _,
+                Some(Scatter {
+                    first: Some(first), ..
+                }),
+            ) => first.clone(),
+            _ => read.of_first(What::Repeats),
+        };
+        let pooled = match (declared, repeats) {
+            (Some(declared), Some(repeats)) => Some(declared.and(repeats)),
+            (one, other) => one.or(other),
+        };
+        Some(match pooled {
+            Some(Pooled { s, dof }) => {
+                let u = s / (values.len() as f64).sqrt();
+                let own = read.of_first(What::Repeatability);
+                mean.with(Source::pooled(own, u, dof, shared), 1.0)
+            }
+            None => mean.with(
+                unrepeated(read.whose.clone(), unrepeated_width(read.measured, gauges)),
+                1.0,
+            ),
+        })
+    }
+}

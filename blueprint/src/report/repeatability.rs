@@ -1,0 +1,240 @@
+//! How well one kind of quantity repeats under one gauge, and which repeats lie too far apart.
+//!
+//! Sources: ISO 5725-6 (repeatability limit, from memory); the 5 % are shared among all comparisons
+//! of one kind of quantity (Bonferroni), so that a sound job is accused of something of a kind in at
+//! most 5 % of cases however many spots it has.
+
+use super::pool::Set;
+use crate::engine::Gauge;
+use crate::figure::{normal_cdf, student_quantile, student_tail};
+use crate::stats::{Pooled, f_tail};
+
+/// How often a sound job may be accused of readings that disagree, for each kind of quantity.
+pub(crate) const LEVEL: f64 = 0.05;
+
+/// A scatter of the job's own repeats that is this unlikely under what the gauge's entry states is
+/// not the scatter of one bad reading: the statement does not hold here, and the job's own is used.
+const CONTRADICTED: f64 = 0.01;
+
+/// Steps finer than this share of a standard deviation do not show.
+const FINE: f64 = 0.1;
+
+/// Repeats that lie further apart than repeatability allows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Apart {
+    /// How far the two that agree least lie apart, base units.
+    pub(crate) range: f64,
+    /// How far they may.
+    pub(crate) limit: f64,
+}
+
+/// What is known of the repeatability of one kind of spot under one gauge.
+pub(super) struct Repeatability {
+    pub(super) declared: Option<Pooled>,
+    /// Sum of squares within the sets that have repeats, and its degrees of freedom.
+    squares: f64,
+    dof: f64,
+    step: f64,
+    /// Variance that rounding gives to one reading, and whether it is that of a difference of two
+    /// displayed values.
+    rounding: f64,
+    difference: bool,
+    /// Variance of one zeroing, and whether each reading has a zero of its own.
+    zero: f64,
+    zeroed_each: bool,
+}
+
+impl Repeatability {
+    pub(super) fn of(group: &[&Set<'_>], gauge: Option<&Gauge>) -> Repeatability {
+        // All sets of a group are weights, or none is.
+        let factor = group.first().map_or(1.0, |set| set.factor());
+        let declared = gauge.and_then(|gauge| {
+            gauge.repeatability.map(|s| Pooled {
+                s: factor * s,
+                dof: gauge.repeatability_dof,
+            })
+        });
+        let (mut squares, mut dof) = (0.0, 0.0);
+        for set in group.iter().filter(|set| set.readings.len() >= 2) {
+            squares += crate::stats::sum_of_squares(&set.values());
+            dof += (set.readings.len() - 1) as f64;
+        }
+        let written = |set: &&Set<'_>| {
+            set.readings
+                .iter()
+                .filter_map(|(_, measured)| Some(measured.unit.difference_to_base(measured.step?)))
+                .fold(0.0, f64::max)
+        };
+        let step = factor
+            * gauge
+                .and_then(|gauge| gauge.resolution)
+                .unwrap_or_else(|| group.iter().map(written).fold(0.0, f64::max));
+        Repeatability {
+            declared,
+            squares,
+            dof,
+            step,
+            rounding: gauge.map_or(step * step / 12.0, |gauge| {
+                gauge.kind.rounding_variance(step)
+            }),
+            difference: gauge.is_some_and(|gauge| gauge.kind.is_difference()),
+            zero: gauge
+                .and_then(|gauge| gauge.zero_u)
+                .map_or(0.0, |u| (factor * u).powi(2)),
+            zeroed_each: gauge.is_some_and(|gauge| gauge.zeroed_each),
+        }
+    }
+
+    /// The declared repeatability together with that of the job's own repeats. Repeats that all lie
+    /// within a step show only that set-ups are within a step of each other: twice the scatter that
+    /// rounding hides. Else a repeatability that nobody stated would be surer than one that is stated.
+    pub(super) fn with(&self, own: Option<Pooled>) -> Option<Pooled> {
+        match (self.declared, own) {
+            (Some(declared), Some(own)) => Some(declared.and(own)),
+            (None, Some(own)) if own.s.powi(2) < self.rounding => Some(Pooled {
+                s: 2.0 * self.rounding.sqrt(),
+                dof: f64::INFINITY,
+            }),
+            (one, other) => one.or(other),
+        }
+    }
+
+    /// The two readings of a set that agree least, if they lie too far apart. `share` is the level
+    /// of one comparison. The set does not speak for itself: the repeatability is the declared one
+    /// and that of its brothers.
+    pub(super) fn apart(&self, set: &Set<'_>, share: f64) -> Option<Apart> {
+        let values = set.values();
+        let own = crate::stats::sum_of_squares(&values);
+        let dof = self.dof - (values.len().max(1) - 1) as f64;
+        let brothers = (dof > 0.5).then(|| {
+            let squares = (self.squares - own).max(0.0);
+            Pooled {
+                s: (squares / dof).max(self.rounding).sqrt(),
+                dof,
+            }
+        });
+        let stated = stated_us(set);
+        let known = student_quantile(1.0 - share / 2.0, f64::INFINITY);
+        let mut worst: Option<Apart> = None;
+        for one in 0..values.len() {
+            for other in one + 1..values.len() {
+                let range = (values[one] - values[other]).abs();
+                // Two roundings of one value can differ by a whole step.
+                if range <= self.step * 1.000_001 {
+                    continue;
+                }
+                let limit = match &stated {
+                    Some(u) => Some(u[one].hypot(u[other]) * known).filter(|limit| range > *limit),
+                    None => {
+                        let zeros = [one, other].map(|at| &set.readings[at].0.zero);
+                        let one_zero = !self.zeroed_each && zeros[0] == zeros[1];
+                        self.exceeded(range, one_zero, brothers, share)
+                    }
+                };
+                let Some(limit) = limit else { continue };
+                let limit = limit.max(self.step);
+                if worst.is_none_or(|worst| range / limit > worst.range / worst.limit) {
+                    worst = Some(Apart { range, limit });
+                }
+            }
+        }
+        worst
+    }
+
+    /// How far two readings may lie apart, where they lie further apart; `one_zero` if they rest on
+    /// one zeroing. `None` too where nothing is
+    /// known of their scatter.
+    fn exceeded(
+        &self,
+        range: f64,
+        one_zero: bool,
+        brothers: Option<Pooled>,
+        share: f64,
+    ) -> Option<f64> {
+        let zero = if one_zero { 0.0 } else { self.zero };
+        let declared = self.declared.map(|declared| Pooled {
+            s: (declared.s.powi(2) + self.rounding + zero).sqrt(),
+            dof: declared.dof,
+        });
+        let holds = |declared: &Pooled| {
+            brothers.is_none_or(|brothers| {
+                let f = (brothers.s / declared.s).powi(2);
+                f <= 1.0 || tail_of_variances(f, brothers.dof, declared.dof) > CONTRADICTED
+            })
+        };
+        let declared = declared.filter(holds);
+        let Pooled { s, dof } = match (declared, brothers) {
+            (Some(declared), Some(brothers)) => declared.and(brothers),
+            (declared, brothers) => declared.or(brothers)?,
+        };
+        let noise = (2.0 * (s * s - self.rounding).max(0.0)).sqrt();
+        // What the job's own readings scatter holds their roundings already.
+        if declared.is_none() || self.step <= FINE * noise {
+            let limit = student_quantile(1.0 - share / 2.0, dof) * 2f64.sqrt() * s;
+            return (range > limit).then_some(limit);
+        }
+        // A coarse scale shows whole steps: the most that are shown often enough.
+        let rare = |steps: u32| 2.0 * self.shown(steps, noise, dof) <= share;
+        let seen = (range / self.step).round() as u32;
+        if !rare(seen) {
+            return None;
+        }
+        let least = (1..seen).rev().take_while(|steps| rare(*steps)).last();
+        Some(f64::from(least.unwrap_or(seen) - 1) * self.step)
+    }
+
+    /// The probability that one of two readings of one part is shown at least so many steps above
+    /// the other, over all places of the part between the steps. `noise` is the standard deviation
+    /// of the difference before it is rounded.
+    fn shown(&self, steps: u32, noise: f64, dof: f64) -> f64 {
+        const CELLS: usize = 8;
+        let cell = |at: usize| (at as f64 + 0.5) / CELLS as f64 - 0.5;
+        let tail = |distance: f64| match noise > 0.0 {
+            true if dof.is_infinite() => normal_cdf(-distance / noise),
+            true => student_tail(distance / noise, dof),
+            false => f64::from(u8::from(distance < 0.0)),
+        };
+        let distance =
+            |begun: f64, place: f64| (f64::from(steps) - 0.5 - begun - place) * self.step;
+        let mut sum = 0.0;
+        let mut weight = 0.0;
+        for place in (0..CELLS).map(cell) {
+            if !self.difference {
+                sum += tail(distance(0.0, place));
+                weight += 1.0;
+                continue;
+            }
+            for at in 0..2 * CELLS {
+                // Both began anywhere between two steps: their difference is triangular.
+                let begun = (at as f64 + 0.5) / CELLS as f64 - 1.0;
+                let density = 1.0 - begun.abs();
+                sum += density * tail(distance(begun, place));
+                weight += density;
+            }
+        }
+        sum / weight
+    }
+}
+
+/// The probability of a ratio of variances as large as this; one with infinite degrees of freedom
+/// counts as known.
+fn tail_of_variances(f: f64, above: f64, below: f64) -> f64 {
+    // Beyond a million the F distribution is that of the known variance to six digits.
+    f_tail(f, above, below.min(1e6))
+}
+
+/// How many comparisons the repeats of these sets make.
+pub(super) fn comparisons(sets: &[Set<'_>]) -> usize {
+    let of = |set: &Set<'_>| set.readings.len() * set.readings.len().saturating_sub(1) / 2;
+    sets.iter().map(of).sum()
+}
+
+/// The uncertainties that the readings of a set state themselves, base units; `None` unless all do.
+pub(super) fn stated_us(set: &Set<'_>) -> Option<Vec<f64>> {
+    set.readings
+        .iter()
+        .map(|(_, measured)| {
+            Some(set.factor_of(measured) * measured.unit.difference_to_base(measured.u?))
+        })
+        .collect()
+}

@@ -1,0 +1,116 @@
+//! The families of spots: the first word of a spot, and what a cut can change.
+
+use std::fmt;
+
+use super::{Part, PortQuantity, Spot};
+use crate::known_word::meant;
+
+/// One list for the type, its names and the list of all: none can lack a family.
+macro_rules! families {
+    ($($(#[$doc:meta])* $family:ident = $name:literal,)+) => {
+        /// What is measured, whichever cylinder it belongs to.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        pub enum Family {
+            $($(#[$doc])* $family,)+
+        }
+
+        impl Family {
+            /// All of them.
+            pub const ALL: &'static [Family] = &[$(Family::$family,)+];
+
+            /// The word with which its spots begin, and under which it is stored.
+            pub const fn name(self) -> &'static str {
+                match self {
+                    $(Family::$family => $name,)+
+                }
+            }
+        }
+    };
+}
+
+families! {
+    /// Volumes of combustion chambers.
+    Chamber = "chamber",
+    /// Deck clearances.
+    Deck = "deck",
+    /// Piston crowns.
+    Crown = "crown",
+    /// Gaskets.
+    Gasket = "gasket",
+    /// Bores.
+    Bore = "bore",
+    /// Piston travel.
+    Stroke = "stroke",
+    /// Rods.
+    Rod = "rod",
+    /// Compression heights of pistons.
+    Height = "height",
+    /// Skirts of pistons.
+    Skirt = "skirt",
+    /// Deck heights of the block.
+    Block = "block",
+    /// Flow of ports.
+    Flow = "flow",
+    /// Volumes of runners.
+    Runner = "runner",
+    /// Valve drop.
+    Seat = "seat",
+    /// Valve heads.
+    Valve = "valve",
+    /// Throats.
+    Throat = "throat",
+    /// Distances between valve and piston.
+    Gap = "gap",
+}
+
+impl Family {
+    /// The family that a person's word means: `chamber`, `Chambers`, `chamber/`.
+    ///
+    /// # Errors
+    /// Where no family is meant: the one that comes nearest, if any does.
+    pub fn said(word: &str) -> Result<Family, Option<&'static str>> {
+        let name = meant(word, Family::ALL.iter().map(|family| family.name()))?;
+        let family = Family::ALL.iter().find(|family| family.name() == name);
+        family.copied().ok_or(None)
+    }
+
+    /// The names of all, with a comma between them.
+    pub fn names() -> String {
+        let names: Vec<&str> = Family::ALL.iter().map(|family| family.name()).collect();
+        names.join(", ")
+    }
+}
+
+impl fmt::Display for Family {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name())
+    }
+}
+
+impl Spot {
+    /// The family of the spot; its name is the spot's first word.
+    pub fn family(&self) -> Family {
+        match self {
+            Spot::Chamber { .. } => Family::Chamber,
+            Spot::Deck { .. } => Family::Deck,
+            Spot::Crown { .. } => Family::Crown,
+            Spot::Gasket { .. } => Family::Gasket,
+            Spot::Bore { .. } => Family::Bore,
+            Spot::Part { part, .. } => match part {
+                Part::Stroke => Family::Stroke,
+                Part::Rod => Family::Rod,
+                Part::Height => Family::Height,
+                Part::Skirt => Family::Skirt,
+                Part::Block => Family::Block,
+            },
+            Spot::Flow { .. } => Family::Flow,
+            Spot::Port { quantity, .. } => match quantity {
+                PortQuantity::Runner => Family::Runner,
+                PortQuantity::Seat => Family::Seat,
+                PortQuantity::Valve => Family::Valve,
+                PortQuantity::Throat => Family::Throat,
+            },
+            Spot::Gap { .. } => Family::Gap,
+        }
+    }
+}

@@ -1,0 +1,110 @@
+//! Where a spot ends and its value begins, in `enter v8 chamber 3 64.2cc`.
+
+use benchhand_blueprint::engine::LengthUnits;
+use benchhand_blueprint::{Quantity, Spot};
+use benchhand_wire::{Reason, Refusal};
+
+/// The spot and the value, as they were said; no value where the levels of a burette stand for it.
+///
+/// # Errors
+/// Where the words can be meant in two ways, or there are both a value and levels, or neither.
+pub(super) fn spot_and_value(
+    words: &[String],
+    levels: bool,
+) -> Result<(String, Option<String>), Refusal> {
+    // Which unit a plain lift is in makes no difference to where the spot ends.
+    let is_spot = |text: &str| Spot::said(text, LengthUnits::Metric).is_ok();
+    let parted = |at: usize| (words[..at].join(" "), words[at..].join(" "));
+    let splits: Vec<(String, String)> = (1..=words.len())
+        .map(parted)
+        .filter(|(spot, _)| is_spot(spot))
+        .collect();
+    let whole: Vec<&(String, String)> = splits
+        .iter()
+        .filter(|(_, value)| match value.is_empty() {
+            true => levels,
+            false => value.parse::<Quantity>().is_ok(),
+        })
+        .collect();
+    let (spot, value) = match whole.as_slice() {
+        [one] => (*one).clone(),
+        [] => match splits.last() {
+            // What follows is no quantity: whoever keeps it says what is wrong with it.
+            Some(longest) => longest.clone(),
+            None => parted(words.len() - usize::from(words.len() > 1)),
+        },
+        several => {
+            let ways: Vec<String> = several
+                .iter()
+                .map(|(spot, value)| format!("{value:?} at {spot:?}"))
+                .collect();
+            let found = format!("this can be meant as {}", ways.join(" or as "));
+            return Err(Refusal::new(Reason::BadInput, found)
+                .todo("write the spot with slashes, such as chamber/3; nothing was kept"));
+        }
+    };
+    match (value.is_empty(), levels) {
+        (false, true) => Err(Refusal::new(
+            Reason::BadInput,
+            format!("both a value, {value:?}, and the levels of a burette were given"),
+        )
+        .expected("one of the two")),
+        (true, false) if is_spot(&spot) => Err(Refusal::new(
+            Reason::BadInput,
+            format!("there is no value for {spot}"),
+        )
+        .expected("a value with its unit, such as 64.2 cc, or levels with --from and --to")),
+        (no_value, _) => Ok((spot, (!no_value).then_some(value))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(text: &str) -> Result<(String, Option<String>), Refusal> {
+        let words: Vec<String> = text.split('|').map(str::to_owned).collect();
+        spot_and_value(&words, false)
+    }
+
+    #[test]
+    fn the_spot_ends_where_the_value_begins() {
+        for (typed, spot, value) in [
+            ("chamber/3|64.2|cc", "chamber/3", "64.2 cc"),
+            ("chamber|3|64.2cc", "chamber 3", "64.2cc"),
+            ("chamber 3|64.2 cc", "chamber 3", "64.2 cc"),
+            ("Chambers|3|64.2|cc", "Chambers 3", "64.2 cc"),
+            ("deck|1|front|-0.005|in", "deck 1 front", "-0.005 in"),
+            ("deck|5|0.3in", "deck 5", "0.3in"),
+            ("gasket|thickness|3|mm", "gasket thickness", "3 mm"),
+            ("gasket|bore|3|102mm", "gasket bore 3", "102mm"),
+            ("gap|3|intake|10|2.1|mm", "gap 3 intake 10", "2.1 mm"),
+            (
+                "flow|4|intake|0.3|28|inH2O",
+                "flow 4 intake 0.3",
+                "28 inH2O",
+            ),
+            (
+                "flow|4|intake|0.3|in|28|inH2O",
+                "flow 4 intake 0.3 in",
+                "28 inH2O",
+            ),
+            // Without a unit it is no value yet; the refusal names it.
+            ("chamber|3|64.2", "chamber 3", "64.2"),
+            ("piston|3|2cc", "piston 3", "2cc"),
+        ] {
+            let found = said(typed).unwrap_or_else(|refusal| panic!("{typed}: {refusal}"));
+            assert_eq!(found, (spot.to_owned(), Some(value.to_owned())), "{typed}");
+        }
+        assert!(said("chamber|3").is_err(), "no value");
+    }
+
+    #[test]
+    fn levels_stand_for_the_value_and_both_are_one_too_many() {
+        let words = ["chamber", "3"].map(str::to_owned);
+        let found = spot_and_value(&words, true).unwrap();
+        assert_eq!(found, ("chamber 3".to_owned(), None));
+        let words = ["chamber", "3", "64 cc"].map(str::to_owned);
+        assert!(spot_and_value(&words, true).is_err());
+    }
+}

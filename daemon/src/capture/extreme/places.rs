@@ -1,0 +1,51 @@
+//! Which place the bridge stands at: the same, the next, or one that was left too soon.
+//!
+//! It does not know what a place is called.
+
+use super::super::passes::stand_still;
+use super::super::still::Point;
+use super::super::{CaptureEvent, Note};
+use super::Extreme;
+
+impl Extreme {
+    /// The bridge or the gauge was moved: passes are forgotten, the next place is armed.
+    pub(super) fn moved(&mut self, out: &mut Vec<CaptureEvent>) {
+        if !self.passes.is_empty() && self.taken.is_none() {
+            out.push(CaptureEvent::Note(Note::Moved));
+            self.left = Some(self.passes.len());
+        }
+        self.passes.clear();
+        self.taken = None;
+        self.restart();
+    }
+
+    /// No crank lifts a piston above its own top dead centre: the bridge was moved.
+    pub(super) fn watch_above(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
+        let Some(taken) = self.taken else { return };
+        let q = self.intake.resolution();
+        let beyond = (4.0 * q).max(6.0 * self.sigma.at(q));
+        self.above = if point.v > taken + beyond {
+            self.above + 1
+        } else {
+            0
+        };
+        if self.above >= 3 {
+            self.moved(out);
+        }
+    }
+
+    /// Passes that agree, but far from the value that was taken: no crank has two tops.
+    pub(super) fn is_elsewhere(&self) -> bool {
+        let far = self.settings.other_place_mm * self.scale() + 8.0 * self.intake.resolution();
+        self.taken
+            .is_some_and(|taken| self.passes.iter().all(|p| (p.top - taken).abs() > far))
+    }
+
+    /// What a person must be asked about before the value counts.
+    pub(super) fn doubt(&self) -> Option<Note> {
+        let (good, needed) = (self.left, self.settings.passes);
+        let left = good.map(|good| Note::LeftUnfinished { good, needed });
+        let stood = stand_still(&self.passes, &self.shape()).then_some(Note::StoodAtTop);
+        stood.or(left)
+    }
+}

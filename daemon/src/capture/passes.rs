@@ -1,0 +1,43 @@
+//! Whether passes over a turning point agree, and what of them a person must be asked about.
+//!
+//! It does not know how a pass was fitted.
+
+use benchhand_drivers::Unit;
+
+use super::Note;
+use super::settings::ExtremeSettings;
+use super::turn::{Pass, Shape};
+
+/// Two passes that differ by more than they may, turned back to the gauge's own numbers by `sign`.
+pub(super) fn disagreement(
+    (first, second): (&Pass, &Pass),
+    settings: &ExtremeSettings,
+    (resolution, unit): (f64, Unit),
+    sign: f64,
+) -> Option<Note> {
+    let se = first.se.hypot(second.se);
+    let allowed = (settings.agree_counts * resolution).max(settings.agree_sigmas * se);
+    ((first.top - second.top).abs() > allowed).then_some(Note::PassesDisagree {
+        first: first.top * sign,
+        second: second.top * sign,
+        allowed,
+        unit,
+    })
+}
+
+/// The share of the time near the top that a turn spends within a count of it is, at an even
+/// speed, the root of a count over the fall. A slow hand near the top comes to 1.5 times that, a
+/// stop near it to twice: more than this many times, in the mean of all passes, is doubted, …
+const STANDS: f64 = 2.1;
+/// … within these shares, and where no pass stood for less than `EACH` of that.
+const STANDS_WITHIN: (f64, f64) = (0.2, 0.45);
+const EACH: f64 = 0.8;
+
+/// All passes stand at their top for long: a plunger against its stop, or a hand that turned back
+/// before the top. One that stopped just there by chance did so in one of them.
+pub(super) fn stand_still(passes: &[Pass], shape: &Shape) -> bool {
+    let even = (1.2 * shape.resolution / shape.fall).sqrt();
+    let doubted = (STANDS * even).clamp(STANDS_WITHIN.0, STANDS_WITHIN.1);
+    let mean = passes.iter().map(|p| p.stood).sum::<f64>() / passes.len().max(1) as f64;
+    mean >= doubted && passes.iter().all(|p| p.stood >= EACH * doubted)
+}

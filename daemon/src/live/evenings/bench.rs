@@ -1,0 +1,433 @@
+//! The tool as evenings see it: a run with its job's facts in memory, without disk, port or clock.
+
+use std::collections::BTreeMap;
+
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Quantity, Spot};
+use benchhand_drivers::Sample;
+use benchhand_wire::{Control, Reason, Refusal};
+
+use crate::capture::{Counts, Sigma};
+use crate::desk::typed::ReadOff;
+use crate::live::arrange::{GaugeOnRoute, arrange};
+use crate::live::bench::{asked_before, doubted_reading, route_at, walk_over};
+use crate::live::expectation::{self, Expectation};
+use crate::live::run::{Arranged, Doubt, DoubtedReading, Keep, Outcome, Run};
+use crate::route::{Figuring, Stop, Walk};
+use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
+use crate::store::fold::Stamp;
+use crate::store::gauges::Counting;
+use crate::store::view::{JobView, State};
+use crate::synth::evening::{Answer, Ask, Plan, Question, Refused, Shown, Tool, Why};
+
+const GAUGE: &str = "burette";
+const ROUTE: &str = "chambers";
+
+/// A job's facts, folded by the store's own rules.
+struct Notebook {
+    engine: Engine,
+    view: JobView,
+    kept: u64,
+}
+
+impl Keep for Notebook {
+    fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
+        let stamp = Stamp {
+            seq: self.kept + 1,
+            at: jiff::Timestamp::UNIX_EPOCH,
+            hash: String::new(),
+        };
+        self.view
+            .apply(stamp, fact)
+            .map_err(|e| Refusal::new(Reason::Conflict, e.to_string()))?;
+        self.kept += 1;
+        Ok(self.kept)
+    }
+
+    fn stream_at(&self, _: &str, _: u64) -> Option<StreamAt> {
+        None
+    }
+
+    fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation> {
+        let at = expectation::At {
+            stage: self.view.stage(),
+            spot,
+            round,
+            kind,
+        };
+        expectation::expectation(&self.engine, &self.view, at)
+    }
+
+    fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading> {
+        let ids = expectation::doubted_fellows(&self.engine, &self.view, spot);
+        ids.into_iter()
+            .filter_map(|id| doubted_reading(&self.view, id))
+            .collect()
+    }
+
+    fn apart(&self, spot: &Spot) -> Option<String> {
+        expectation::rounds_apart(&self.engine, &self.view, spot)
+    }
+
+    fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading> {
+        doubted_reading(
+            &self.view,
+            expectation::only_fellow(&self.engine, &self.view, spot)?,
+        )
+    }
+}
+
+/// An engine with so many cylinders under one head.
+fn engine(plan: &Plan) -> Engine {
+    let cylinders: Vec<String> = (1..=plan.chambers).map(|c| c.to_string()).collect();
+    let head = plan.nominal.map_or(String::new(), |cc| {
+        format!("[head]\nnominal_chamber = \"{cc} cc\"\n")
+    });
+    let text = format!(
+        "name = \"Invented\"\nunits = \"metric\"\ncylinders = {}\nbanks = [[{}]]\n\
+         bore = \"100 mm\"\nstroke = \"90 mm\"\n{head}",
+        plan.chambers,
+        cylinders.join(", ")
+    );
+    Engine::from_toml(&text).expect("an engine")
+}
+
+/// See the module.
+pub(super) struct Daemon {
+    gauge: GaugeOnRoute,
+    stops: Vec<Stop>,
+    arranged: Vec<Arranged>,
+    /// `None` while the daemon is dead, and once the route has ended.
+    run: Option<Run>,
+    notebook: Notebook,
+    sigma: Option<Sigma>,
+    said: Vec<String>,
+    asked: Option<Question>,
+    questions: u64,
+}
+
+impl Daemon {
+    /// A daemon whose route of chambers is about to begin.
+    pub(super) fn new(plan: &Plan) -> Daemon {
+        let counts = match plan.make.counts_down {
+            true => Counting::Down,
+            false => Counting::Up,
+        };
+        let gauge = GaugeOnRoute {
+            name: GAUGE.to_owned(),
+            sense: 1.0,
+            by_eye: false,
+            channels: vec!["volume".to_owned()],
+            capacity_cc: Some(plan.make.capacity),
+            zero: None,
+            nominal: None,
+            hanging: None,
+            counts: plan.direction_known.then_some(counts),
+            corrections: Vec::new(),
+        };
+        let stop = |at: usize| Stop {
+            spot: format!("chamber/{}", at % plan.chambers + 1)
+                .parse()
+                .expect("a spot"),
+            round: (at / plan.chambers) as u32 + 1,
+            mode: "pour".to_owned(),
+            kind: "volume".to_owned(),
+            prompt: String::new(),
+            figure: Figuring::AsCaptured,
+            turn: None,
+            with: Vec::new(),
+            settings: toml::Table::new(),
+        };
+        let mut notebook = Notebook {
+            engine: engine(plan),
+            view: JobView::default(),
+            kept: 0,
+        };
+        let opened = Opened {
+            job: "job".to_owned(),
+            title: None,
+            stage: "as received".to_owned(),
+            program: "test".to_owned(),
+        };
+        notebook.keep(Fact::Opened(opened)).expect("the first fact");
+        let mut daemon = Daemon {
+            gauge,
+            stops: (0..plan.stops.len()).map(stop).collect(),
+            arranged: Vec::new(),
+            run: None,
+            notebook,
+            sigma: None,
+            said: Vec::new(),
+            asked: None,
+            questions: 0,
+        };
+        daemon.start();
+        daemon
+    }
+
+    /// Starts the route, or takes it up where it stood.
+    fn start(&mut self) {
+        let stops = self.stops.iter().cloned();
+        let arranged = stops.map(|stop| arrange(stop, &self.gauge, "job").expect("a burette"));
+        self.arranged = arranged.collect();
+        let stood = self.notebook.view.route().cloned();
+        let walk = walk_over(&self.arranged, &self.notebook.view, stood.as_ref());
+        let held: Vec<u64> = self
+            .notebook
+            .view
+            .readings()
+            .filter(|r| r.state == State::Held)
+            .map(|r| r.id)
+            .collect();
+        let open = held
+            .iter()
+            .filter_map(|of| doubted_reading(&self.notebook.view, *of));
+        let open: Vec<DoubtedReading> = open.collect();
+        for of in held {
+            self.keep(Fact::Finalised { of });
+        }
+        if stood.is_some() {
+            let route = ROUTE.to_owned();
+            let complete = false;
+            self.keep(Fact::RouteEnded { route, complete });
+        }
+        self.keep(Fact::RouteStarted(RouteStarted {
+            route: ROUTE.to_owned(),
+            stops: self
+                .arranged
+                .iter()
+                .map(|a| a.stop.spot.to_string())
+                .collect(),
+            rounds: self.arranged.last().map_or(1, |a| a.stop.round),
+            gauges: Vec::new(),
+        }));
+        self.keep(Fact::RouteAt(self.standing(&walk)));
+        let sigmas: BTreeMap<String, Sigma> =
+            self.sigma.iter().map(|s| (GAUGE.to_owned(), *s)).collect();
+        self.run = Some(Run::new(self.arranged.clone(), walk, sigmas));
+        self.work(|run, keep, out| run.broken_off(open, keep, out));
+        let before = asked_before(&self.notebook.view, &self.arranged);
+        self.work(|run, keep, out| run.asked_before(before, keep, out));
+    }
+
+    fn standing(&self, walk: &Walk) -> RouteAt {
+        route_at(ROUTE, &self.arranged, walk)
+    }
+
+    fn keep(&mut self, fact: Fact) {
+        self.notebook.keep(fact).expect("a fact that fits");
+    }
+
+    /// Works on the run, says what came of it, and ends the route where nothing is left.
+    fn work<T>(
+        &mut self,
+        work: impl FnOnce(&mut Run, &mut Notebook, &mut Outcome) -> T,
+    ) -> Option<T> {
+        let run = self.run.as_mut()?;
+        let mut out = Outcome::default();
+        let came = work(run, &mut self.notebook, &mut out);
+        self.said.extend(out.said.into_iter().map(|said| said.text));
+        for (_, counts) in out.learned {
+            self.gauge.counts = match counts {
+                Counts::Up => Some(Counting::Up),
+                Counts::Down => Some(Counting::Down),
+                Counts::Auto | Counts::Unknown => None,
+            };
+        }
+        // A third round that the tool asked for is the hand's last visit to that chamber.
+        let planned = self.arranged.len();
+        let last = |stop: usize| {
+            let spot = &run.stops()[stop].stop.spot;
+            let same = |at: &usize| run.stops()[*at].stop.spot == *spot;
+            (0..planned).rev().find(same).unwrap_or(0)
+        };
+        let asked = run.question().map(question).map(|asked| match asked.stop {
+            stop if stop >= planned => Question {
+                stop: last(stop),
+                ..asked
+            },
+            _ => asked,
+        });
+        if run.finished() {
+            self.said.push("done".to_owned());
+            self.run = None;
+        }
+        // A question about the same thing is the same question, though the value has grown.
+        let same = |a: &Question, b: &Question| {
+            a.stop == b.stop && std::mem::discriminant(&a.why) == std::mem::discriminant(&b.why)
+        };
+        self.asked = asked.map(|asked| match self.asked {
+            Some(before) if same(&before, &asked) => Question {
+                id: before.id,
+                ..asked
+            },
+            _ => {
+                self.questions += 1;
+                Question {
+                    id: self.questions,
+                    ..asked
+                }
+            }
+        });
+        Some(came)
+    }
+
+    /// The live reading of a stop: its number and value.
+    fn reading(&self, stop: usize) -> Option<(u64, f64)> {
+        let Stop { spot, round, .. } = &self.arranged[stop].stop;
+        let view = &self.notebook.view;
+        let there = view.at_spot(view.stage(), &spot.to_string());
+        there
+            .filter(|r| r.state.is_live() && r.round.unwrap_or(1) == *round)
+            .last()
+            .map(|r| (r.id, r.value))
+    }
+
+    fn moves(&mut self, from: usize, to: usize) -> Result<(), Refused> {
+        let (of, _) = self
+            .reading(from)
+            .ok_or("there is no reading to be moved")?;
+        let spot = |stop: usize| self.arranged[stop].stop.spot.clone();
+        let (from, to) = (spot(from), spot(to));
+        let moved = Fact::Moved {
+            of,
+            from: from.to_string(),
+            to: to.to_string(),
+            reason: "the wrong chamber was poured".to_owned(),
+        };
+        self.notebook.keep(moved).map_err(|e| e.to_string())?;
+        self.work(|run, _, _| run.reading_changed(of, Some(&to)));
+        Ok(())
+    }
+
+    fn types(&mut self, cc: f64, sure: bool, at_us: u64) -> Result<(), Refused> {
+        let read = ReadOff {
+            value: Quantity {
+                value: cc,
+                unit: "cc".parse().expect("a unit"),
+            },
+            labels: Vec::new(),
+        };
+        let typed = self.work(|run, keep, out| run.typed(&read, (None, sure), at_us, keep, out));
+        typed.ok_or("no route runs")?.map_err(|e| e.to_string())
+    }
+
+    fn controls(&mut self, control: &Control, at_us: u64) -> Result<(), Refused> {
+        let done = self.work(|run, keep, out| run.control(control, at_us, keep, out));
+        let done = done.ok_or("no route runs")?.map_err(|e| e.to_string());
+        if let Some(run) = &self.run {
+            let at = self.standing(run.walk());
+            self.keep(Fact::RouteAt(at));
+        }
+        self.said
+            .push(format!("next {:?}", self.next().map(|stop| stop + 1)));
+        done
+    }
+
+    fn go_to(&self, stop: usize) -> Control {
+        Control::Go {
+            spot: self.arranged[stop].stop.spot.to_string(),
+        }
+    }
+}
+
+/// A run's question as the hand understands it.
+fn question(asked: &crate::live::run::Question) -> Question {
+    let why = match &asked.doubt {
+        Doubt::Far(_) | Doubt::Slip(_) => Why::FarOff,
+        Doubt::OneOrTwo(_) => Why::OneOrTwo,
+        Doubt::Lost(_) => Why::Lost,
+        Doubt::WhichWay { from, to, .. } => Why::WhichWay {
+            from: *from,
+            to: *to,
+        },
+        Doubt::Meanwhile => Why::Meanwhile,
+        Doubt::WhichAgain(_) => Why::WhichAgain,
+        Doubt::Earlier(_) | Doubt::BrokenOff(_) => Why::Earlier,
+    };
+    let stop = match &asked.doubt {
+        Doubt::WhichAgain(earlier) => *earlier,
+        _ => asked.stop,
+    };
+    let number = asked.shown.split(' ').next();
+    Question {
+        id: 0,
+        stop,
+        cc: number.and_then(|n| n.parse().ok()).unwrap_or(0.0),
+        why,
+    }
+}
+
+impl Tool for Daemon {
+    fn sample(&mut self, sample: &Sample) {
+        self.work(|run, keep, out| run.sample(GAUGE, sample, keep, out));
+    }
+
+    fn lost(&mut self, at_us: u64) {
+        self.work(|run, keep, out| run.gap(GAUGE, at_us, keep, out));
+    }
+
+    fn killed(&mut self) {
+        self.sigma = self.run.as_ref().and_then(|run| run.sigma(GAUGE));
+        self.run = None;
+        self.asked = None;
+    }
+
+    fn started(&mut self, _: u64) {
+        self.start();
+    }
+
+    fn ask(&mut self, ask: Ask, at_us: u64) -> Result<(), Refused> {
+        let control = match ask {
+            Ask::Hold => Control::Hold,
+            Ask::Resume => Control::Resume,
+            Ask::Again => Control::Again,
+            Ask::Skip => Control::Skip,
+            Ask::Add => Control::Add,
+            Ask::Take => Control::Take,
+            Ask::Go(stop) => self.go_to(stop),
+            Ask::Type { cc, sure } => return self.types(cc, sure, at_us),
+            Ask::Move { from, to } => return self.moves(from, to),
+        };
+        self.controls(&control, at_us)
+    }
+
+    fn next(&self) -> Option<usize> {
+        self.run.as_ref()?.walk().at()
+    }
+
+    fn shown(&self, stop: usize) -> Shown {
+        let skipped = |run: &Run| run.walk().skipped().contains(&(stop as u32));
+        match self.reading(stop) {
+            Some((_, cc)) => Shown::Has(cc),
+            None if self.run.as_ref().is_some_and(skipped) => Shown::Skipped,
+            None => Shown::Left,
+        }
+    }
+
+    fn questions(&self) -> Vec<Question> {
+        self.asked.into_iter().collect()
+    }
+
+    fn answer(&mut self, _: &Question, answer: Answer, at_us: u64) -> Result<(), Refused> {
+        let control = match answer {
+            Answer::Keep => Control::Keep,
+            Answer::Again => Control::Again,
+            Answer::Split => Control::Split,
+            Answer::Belongs(stop) => self.go_to(stop),
+            Answer::Refill => Control::Refill,
+            Answer::Delivered => Control::Delivered,
+        };
+        self.asked = None;
+        self.controls(&control, at_us)
+    }
+
+    fn said(&mut self) -> Vec<String> {
+        std::mem::take(&mut self.said)
+    }
+
+    fn end(&mut self, at_us: u64) {
+        self.work(|run, keep, out| run.end(at_us, keep, out));
+        self.run = None;
+    }
+}

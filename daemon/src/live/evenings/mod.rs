@@ -1,0 +1,14 @@
+//! Whole evenings at a burette, played against a run: nothing may be kept wrong in silence.
+//!
+//! Evenings drawn at random and evenings that are named; the generator is `synth::evening`.
+
+mod bench;
+mod named;
+mod random;
+
+use crate::synth::evening::{Plan, Played, play};
+
+/// Plays one evening against a daemon of its own.
+fn played(plan: &Plan) -> Played {
+    play(plan, &mut bench::Daemon::new(plan))
+}

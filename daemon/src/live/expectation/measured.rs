@@ -1,0 +1,136 @@
+//! What heights, bores and flows should be near to.
+//!
+//! The sources, in their order: the same spot's earlier round, the same spot of the other
+//! cylinders, the parts or the nominal. A zero on the wrong face, a flipped sign, exchanged hoses
+//! and a valve at another lift lie outside; what a sound engine scatters lies well within.
+
+use benchhand_blueprint::spot::PortQuantity;
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Spot};
+
+use super::{ASKED, Expectation, Known, Source, median};
+use crate::capture::Expected;
+
+/// How far a value may lie from what it is held against, without a question.
+#[derive(Debug, Clone, Copy)]
+enum Within {
+    /// Millimetres.
+    Mm(f64),
+    /// A share of it.
+    Share(f64),
+}
+
+impl Within {
+    fn around(self, middle: f64) -> Expected {
+        let within = match self {
+            Within::Mm(mm) => mm,
+            Within::Share(share) => share * middle.abs(),
+        };
+        Expected::around(middle, within)
+    }
+}
+
+/// The outer bounds of a kind of spot: for a repeat, against its fellows, against parts or
+/// nominal. Common practice, no source, but for the deck from the parts, which is 0.020 in.
+#[derive(Debug, Clone, Copy)]
+struct Bounds {
+    repeat: Within,
+    fellows: Within,
+    stated: Within,
+}
+
+fn bounds(spot: &Spot, kind: Kind) -> Option<Bounds> {
+    let (repeat, fellows, stated) = match (spot, kind) {
+        (Spot::Deck { .. }, Kind::Length) => (0.25, 0.508, 0.508),
+        // An engine is bored over by at most 0.060 in as a rule.
+        (Spot::Bore { .. }, Kind::Length) => (0.1, 0.25, 1.6),
+        (
+            Spot::Port {
+                quantity: PortQuantity::Seat,
+                ..
+            },
+            Kind::Length,
+        ) => (0.25, 1.0, f64::INFINITY),
+        (Spot::Flow { .. }, Kind::Pressure | Kind::Flow) => {
+            return Some(Bounds {
+                repeat: Within::Share(0.15),
+                fellows: Within::Share(0.25),
+                stated: Within::Share(f64::INFINITY),
+            });
+        }
+        _ => return None,
+    };
+    Some(Bounds {
+        repeat: Within::Mm(repeat),
+        fellows: Within::Mm(fellows),
+        stated: Within::Mm(stated),
+    })
+}
+
+impl Known<'_> {
+    /// What the value should be near to; `None` where nothing is known.
+    pub(super) fn measured(&self, round: u32) -> Option<Expectation> {
+        let bounds = bounds(self.spot, self.kind)?;
+        self.same_spot(round, bounds)
+            .or_else(|| self.same_spot_elsewhere(bounds))
+            .or_else(|| self.stated(bounds))
+    }
+
+    fn same_spot(&self, round: u32, bounds: Bounds) -> Option<Expectation> {
+        let earlier = self.at(self.stage, self.spot).into_iter();
+        let earlier = earlier.filter(|kept| kept.round.unwrap_or(1) < round);
+        let middle = median(earlier.filter_map(|kept| self.value(kept)).collect())?;
+        Some(self.plain(bounds.repeat.around(middle), Source::EarlierRound))
+    }
+
+    fn same_spot_elsewhere(&self, bounds: Bounds) -> Option<Expectation> {
+        let own = self.spot.cylinder()?;
+        let others = (1..=self.engine.cylinders).filter(|other| *other != own);
+        let found: Vec<(f64, bool)> = others
+            .filter_map(|other| {
+                let spot = self.spot.at_cylinder(other);
+                let kept = self.at(self.stage, &spot).into_iter().next_back()?;
+                Some((self.value(kept)?, kept.labels.contains_key(ASKED)))
+            })
+            .collect();
+        let middle = median(found.iter().map(|(value, _)| *value).collect())?;
+        let confirmed = found.iter().filter(|(_, confirmed)| *confirmed);
+        Some(Expectation {
+            expected: bounds.fellows.around(middle),
+            confirmed: confirmed
+                .map(|(value, _)| bounds.fellows.around(*value))
+                .collect(),
+            source: Source::Fellows { count: found.len() },
+            unit: self.unit(),
+        })
+    }
+
+    /// The parts as they came; a stage that was cut is no longer as the engine file states it.
+    fn stated(&self, bounds: Bounds) -> Option<Expectation> {
+        let first = self.view.stages().first()?.name == self.stage;
+        let (middle, source) = match self.spot {
+            Spot::Deck { cylinder, .. } if first => {
+                (deck_of_parts(self.engine, *cylinder)?, Source::Parts)
+            }
+            Spot::Bore { cylinder, .. } if first => {
+                let own = self.engine.overrides.get(cylinder).and_then(|own| own.bore);
+                (own.unwrap_or(self.engine.bore).value, Source::Nominal)
+            }
+            _ => return None,
+        };
+        Some(self.plain(bounds.stated.around(middle), source))
+    }
+}
+
+/// Block height less half the stroke, the rod and the compression height, mm; a pin offset of
+/// some millimetres alters it by less than 0.01 mm. `None` unless all are stated.
+fn deck_of_parts(engine: &Engine, cylinder: u32) -> Option<f64> {
+    let own = engine.overrides.get(&cylinder);
+    let rod = own.and_then(|own| own.rod).or(engine.rod)?.value;
+    let stroke = own
+        .and_then(|own| own.stroke)
+        .unwrap_or(engine.stroke)
+        .value;
+    let (block, height) = (engine.block_height?, engine.piston.compression_height?);
+    Some(block.value - 0.5 * stroke - rod - height.value)
+}

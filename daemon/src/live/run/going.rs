@@ -1,0 +1,95 @@
+//! Which stop a person means who says `go chamber 2`.
+
+use benchhand_blueprint::Spot;
+use benchhand_blueprint::engine::LengthUnits;
+use benchhand_blueprint::known_word::meant;
+use benchhand_wire::{Reason, Refusal};
+
+use super::Run;
+
+/// The spot that is said, in its one text form, with the round where one is said; a lift without a
+/// unit is in the engine's. What is no spot stays as it is, so that the refusal names it.
+pub(crate) fn as_said(text: &str, units: LengthUnits) -> String {
+    let (spot, round) = parted(text);
+    match (Spot::said(spot, units), round) {
+        (Ok(spot), Some(round)) => format!("{spot} round {round}"),
+        (Ok(spot), None) => spot.to_string(),
+        (Err(_), _) => text.to_owned(),
+    }
+}
+
+/// `chamber 2 round 3` as the spot and the round.
+fn parted(text: &str) -> (&str, Option<u32>) {
+    let parts = text
+        .rsplit_once(char::is_whitespace)
+        .and_then(|(front, number)| {
+            let front = front.trim_end();
+            let word = front.rsplit(char::is_whitespace).next()?;
+            let round = number.parse().ok()?;
+            word.eq_ignore_ascii_case("round")
+                .then(|| (front[..front.len() - word.len()].trim_end(), Some(round)))
+        });
+    parts.unwrap_or((text, None))
+}
+
+impl Run {
+    /// Goes to the stop of a spot: in the round that is said, else in the one that is shown, which
+    /// is that of the stop where the route stands, or of the last one where none is left.
+    pub(super) fn go(&mut self, said: &str) -> Result<(), Refusal> {
+        let (spot, round) = parted(said);
+        let wanted: Spot = spot.parse().map_err(|e| {
+            Refusal::new(Reason::BadInput, format!("{e}")).expected(self.what_there_is())
+        })?;
+        let shown = self.walk.at().unwrap_or(self.stops.len().saturating_sub(1));
+        let shown = self.stops.get(shown).map(|arranged| arranged.stop.round);
+        let in_round = |round: Option<u32>| {
+            self.stops.iter().position(|arranged| {
+                arranged.stop.spot == wanted && round.is_none_or(|n| n == arranged.stop.round)
+            })
+        };
+        let stop = match round {
+            Some(_) => in_round(round),
+            None => in_round(shown).or_else(|| in_round(None)),
+        };
+        let Some(stop) = stop else {
+            let spots = self.spots();
+            let near = meant(&wanted.to_string(), spots.iter().map(String::as_str));
+            let todo = match near {
+                Err(Some(near)) => format!("did you mean {near}?"),
+                _ => "`job show` lists the stops; another route may have it".to_owned(),
+            };
+            let of_round = round.map_or_else(String::new, |n| format!(" in round {n}"));
+            return Err(Refusal::new(
+                Reason::NotFound,
+                format!("the spot {wanted} is no stop of this route{of_round}"),
+            )
+            .expected(self.what_there_is())
+            .todo(todo));
+        };
+        self.walk.go(stop);
+        Ok(())
+    }
+
+    /// The spots of the route, each once, in the order in which they come first.
+    fn spots(&self) -> Vec<String> {
+        let mut spots: Vec<String> = Vec::new();
+        for arranged in &self.stops {
+            let spot = arranged.stop.spot.to_string();
+            if !spots.contains(&spot) {
+                spots.push(spot);
+            }
+        }
+        spots
+    }
+
+    /// The spots of the route in words: all of a few, the first and the last of many.
+    fn what_there_is(&self) -> String {
+        let spots = self.spots();
+        match spots.as_slice() {
+            [first @ .., last] if spots.len() > 16 => {
+                format!("one of {} … {last}", first[..15].join(", "))
+            }
+            _ => format!("one of {}", spots.join(", ")),
+        }
+    }
+}

@@ -1,0 +1,354 @@
+//! A bench on which time passes: the burette, the chambers, the tool, and what came of it all.
+//!
+//! It carries out what a hand does and writes down what truly happened; it decides nothing.
+
+use std::fmt::Write as _;
+
+use benchhand_drivers::Sample;
+
+use super::burette::{Burette, STEP_S};
+use super::plan::Plan;
+use super::tool::{Answer, Ask, Question, Shown, Tool, Why};
+use crate::synth::Dice;
+
+/// A move of the burette's level, as the hand remembers it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Movement {
+    /// The stop whose chamber it went into; `None` for a refill and for what was let out.
+    pub into: Option<usize>,
+    /// How much left the burette, cc; negative where it was filled.
+    pub cc: f64,
+}
+
+/// What truly is in a stop's chamber, and what was asked about it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Truth {
+    /// What went into it, cc.
+    pub cc: f64,
+    /// Whether the hand is done with it.
+    pub done: bool,
+    /// Whether it was asked about.
+    pub asked: bool,
+    /// Whether the hand was told that it must be poured again.
+    pub again: bool,
+}
+
+/// See the module.
+pub struct Bench<'a> {
+    /// The tool that is played.
+    pub tool: &'a mut dyn Tool,
+    /// The burette.
+    pub burette: Burette,
+    /// What is true of each stop.
+    pub truths: Vec<Truth>,
+    /// Everything that moved, oldest first.
+    pub moves: Vec<Movement>,
+    /// Chance for what the hand does.
+    pub dice: Dice,
+    /// Whether a value was said or asked about since this was last set to false.
+    pub heard: bool,
+    /// The stop whose reading the hand means when it says `again`.
+    pub meant: Option<usize>,
+    into: Option<usize>,
+    now_us: u64,
+    /// When it is heard again, and whether the daemon must be started for that.
+    back: Option<(u64, bool)>,
+    stopped_until: u64,
+    late: Vec<Sample>,
+    before: Vec<Shown>,
+    asked: Vec<u64>,
+    story: String,
+}
+
+impl<'a> Bench<'a> {
+    /// A bench at the beginning of an evening.
+    pub fn new(plan: &Plan, tool: &'a mut dyn Tool) -> Self {
+        let noise = Dice::seeded(plan.seed ^ 0x6e6f_6973);
+        Self {
+            burette: Burette::at(plan.start, plan.make, noise),
+            truths: vec![Truth::default(); plan.stops.len()],
+            moves: Vec::new(),
+            dice: Dice::seeded(plan.seed ^ 0x6861_6e64),
+            heard: false,
+            meant: None,
+            into: None,
+            now_us: 0,
+            back: None,
+            stopped_until: 0,
+            late: Vec::new(),
+            before: vec![Shown::Left; plan.stops.len()],
+            asked: Vec::new(),
+            story: String::new(),
+            tool,
+        }
+    }
+
+    /// What happened, line by line.
+    pub fn story(&self) -> &str {
+        &self.story
+    }
+
+    /// How many questions were asked so far.
+    pub fn questions_asked(&self) -> usize {
+        self.asked.len()
+    }
+
+    /// Writes a line of the story.
+    pub fn tell(&mut self, line: &str) {
+        let (seconds, scale) = (self.now_us as f64 / 1e6, self.burette.scale());
+        let _ = writeln!(self.story, "{seconds:8.1} s  at {scale:6.2}  {line}");
+    }
+
+    /// Lets time pass.
+    pub fn wait(&mut self, seconds: f64) {
+        for _ in 0..(seconds / STEP_S).round() as u64 {
+            self.step();
+        }
+    }
+
+    /// Liquid goes into the chamber of this stop from now on, or nowhere that counts.
+    pub fn aim(&mut self, into: Option<usize>) {
+        self.into = into;
+        self.moves.push(Movement { into, cc: 0.0 });
+    }
+
+    /// The chamber of a stop is emptied.
+    pub fn empty(&mut self, stop: usize) {
+        self.truths[stop].cc = 0.0;
+        self.truths[stop].done = false;
+    }
+
+    /// Liquid runs until the level is reached, at about so many cc a second.
+    pub fn run_to(&mut self, level: f64, rate: f64, swing: f64) {
+        let (pace, phase) = (self.dice.uniform(1.0, 4.0), self.dice.uniform(0.0, 6.3));
+        loop {
+            let to_go = level - self.burette.level();
+            let swung = 1.0 + swing * (pace * self.now_us as f64 / 1e6 + phase).sin();
+            let part = (rate * swung * STEP_S).min(to_go.abs()) * to_go.signum();
+            self.let_out(part);
+            self.step();
+            if (level - self.burette.level()).abs() < 1e-9 {
+                return;
+            }
+        }
+    }
+
+    /// So much leaves the burette at once, cc; a refill where negative.
+    pub fn let_out(&mut self, cc: f64) {
+        let before = self.burette.level();
+        self.burette.move_by(cc);
+        // What a film showed was never delivered.
+        let moved = if cc < 0.0 {
+            self.burette.level() - before
+        } else {
+            cc
+        };
+        if let Some(stop) = self.into {
+            self.truths[stop].cc += cc;
+        }
+        if let Some(last) = self.moves.last_mut() {
+            last.cc += moved;
+        }
+    }
+
+    /// What is held becomes final, and the route ends.
+    pub fn finish(&mut self) {
+        self.wait(50.0);
+        self.tool.end(self.now_us);
+        self.listen();
+    }
+
+    fn step(&mut self) {
+        self.now_us += (STEP_S * 1e6) as u64;
+        let sample = self.burette.step(self.now_us);
+        if let Some((at_us, killed)) = self.back {
+            if self.now_us < at_us {
+                return;
+            }
+            self.regain(killed);
+        }
+        self.late.push(sample);
+        if self.now_us < self.stopped_until {
+            return;
+        }
+        for mut sample in std::mem::take(&mut self.late) {
+            // What a stopped daemon finds when it goes on arrives at one moment.
+            sample.at_us = self.now_us;
+            self.tool.sample(&sample);
+        }
+        self.listen();
+    }
+
+    /// Takes in what the tool said.
+    fn listen(&mut self) {
+        let said = self.tool.said();
+        if said.is_empty() {
+            return;
+        }
+        for line in said {
+            self.tell(&format!("            tool: {line}"));
+        }
+        for question in self.tool.questions() {
+            if !self.asked.contains(&question.id) {
+                self.asked.push(question.id);
+                self.truths[question.stop].asked = true;
+                self.heard = true;
+                self.tell(&format!(
+                    "            tool asks: {:?}, stop {}, {:.2} cc",
+                    question.why,
+                    question.stop + 1,
+                    question.cc
+                ));
+            }
+        }
+        for stop in 0..self.truths.len() {
+            let (before, now) = (self.before[stop], self.tool.shown(stop));
+            self.before[stop] = now;
+            match (before, now) {
+                (Shown::Has(_), Shown::Left) => self.truths[stop].again = true,
+                (Shown::Has(a), Shown::Has(b)) if a == b => {}
+                (_, Shown::Has(_)) => {
+                    self.heard = true;
+                    // What was taken back for a question, and kept by its answer, is there again.
+                    self.truths[stop].again &= matches!(before, Shown::Has(_));
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// Asks something of the tool; whether it was done.
+    pub fn ask(&mut self, ask: Ask) -> bool {
+        while self.back.is_some() {
+            self.step();
+        }
+        self.tell(&format!("hand: {ask:?}"));
+        let done = self.tool.ask(ask, self.now_us);
+        if let Err(why) = &done {
+            self.tell(&format!("            tool refuses: {why}"));
+        }
+        self.listen();
+        done.is_ok()
+    }
+
+    /// The gauge's plug is pulled, or the daemon dies, for so many seconds.
+    pub fn lose(&mut self, killed: bool, seconds: f64) {
+        let what = if killed {
+            "the daemon is killed"
+        } else {
+            "the gauge is unplugged"
+        };
+        self.tell(&format!("{what} for {seconds:.1} s"));
+        self.back = Some((self.now_us + (seconds * 1e6) as u64, killed));
+        self.late.clear();
+        if killed {
+            self.tool.killed();
+        } else {
+            self.tool.lost(self.now_us);
+        }
+        self.listen();
+    }
+
+    fn regain(&mut self, killed: bool) {
+        self.tell("it is there again");
+        self.back = None;
+        if killed {
+            self.tool.started(self.now_us);
+        }
+        self.listen();
+    }
+
+    /// The daemon is stopped for so many seconds.
+    pub fn stop_daemon(&mut self, seconds: f64) {
+        self.tell(&format!("the daemon is stopped for {seconds:.2} s"));
+        self.stopped_until = self.now_us + (seconds * 1e6) as u64;
+    }
+
+    /// Answers every question truthfully: the hand knows what it did, not how much it was.
+    pub fn answer_all(&mut self) {
+        // A wrong tool might ask for ever.
+        for _ in 0..8 {
+            let Some(question) = self.tool.questions().first().copied() else {
+                return;
+            };
+            let answer = self.truthfully(&question);
+            self.tell(&format!("hand answers {answer:?}"));
+            if answer == Answer::Again {
+                self.poured_again(&question);
+            }
+            if let Err(why) = self.tool.answer(&question, answer, self.now_us) {
+                self.tell(&format!("            tool refuses: {why}"));
+                self.listen();
+                return;
+            }
+            self.listen();
+        }
+    }
+
+    /// What was dropped by an answer is to be poured again.
+    fn poured_again(&mut self, question: &Question) {
+        let stop = question.stop;
+        match question.why {
+            // Which way the scale runs was asked before anything was counted.
+            Why::WhichWay { .. } => {}
+            Why::Lost => self.truths[stop].again = self.truths[stop].cc > 0.0,
+            _ => {
+                self.truths[stop].again = true;
+                if let Some((_, second)) = self.sum_of_two(question.cc) {
+                    self.truths[second].again = true;
+                }
+            }
+        }
+    }
+
+    fn truthfully(&self, question: &Question) -> Answer {
+        let Question { stop, cc, why, .. } = *question;
+        match why {
+            Why::WhichWay { from, to } if (to > from) == self.burette.make().counts_down => {
+                Answer::Refill
+            }
+            Why::WhichWay { .. } => Answer::Delivered,
+            Why::WhichAgain if self.meant == Some(stop) => Answer::Again,
+            Why::WhichAgain => Answer::Keep,
+            Why::Lost => Answer::Again,
+            Why::Earlier if near(self.truths[stop].cc, cc) => Answer::Keep,
+            Why::Earlier => Answer::Again,
+            Why::FarOff | Why::OneOrTwo | Why::Meanwhile => match self.origin(stop, cc) {
+                Some(origin) if origin == stop => Answer::Keep,
+                Some(origin) => Answer::Belongs(origin),
+                None if why == Why::OneOrTwo && self.sum_of_two(cc).is_some() => Answer::Split,
+                None if self.was_refill(cc) => Answer::Refill,
+                None => Answer::Again,
+            },
+        }
+    }
+
+    /// The stop whose chamber a value came from, as the hand remembers it: the one asked about
+    /// where it fits.
+    fn origin(&self, stop: usize, cc: f64) -> Option<usize> {
+        let off = |s: &usize| (self.truths[*s].cc - cc).abs();
+        if off(&stop) < 0.1 {
+            return Some(stop);
+        }
+        let nearest = (0..self.truths.len()).min_by(|a, b| off(a).total_cmp(&off(b)))?;
+        near(self.truths[nearest].cc, cc).then_some(nearest)
+    }
+
+    /// The two stops whose chambers make up a value, one filled right after the other.
+    fn sum_of_two(&self, cc: f64) -> Option<(usize, usize)> {
+        let sum = |first: usize| self.truths[first].cc + self.truths[first + 1].cc;
+        let first = (0..self.truths.len() - 1).find(|&first| near(sum(first), cc))?;
+        Some((first, first + 1))
+    }
+
+    fn was_refill(&self, cc: f64) -> bool {
+        let last = self.moves.iter().rev().take(4);
+        last.into_iter()
+            .any(|m| m.into.is_none() && near(m.cc.abs(), cc.abs()))
+    }
+}
+
+/// Whether a value is what the hand remembers to have done, give or take what it cannot see.
+fn near(done: f64, cc: f64) -> bool {
+    (done - cc).abs() < 0.35
+}

@@ -1,0 +1,126 @@
+//! A burette with its tap: how its level moves, and what it shows.
+//!
+//! It knows no hand and no chamber. Levels are cc that left since it stood at its full mark.
+
+use benchhand_drivers::{Sample, Status, Unit};
+
+use crate::synth::Dice;
+
+/// Between two samples, s.
+pub const STEP_S: f64 = 0.1;
+/// One count, cc.
+const COUNT_CC: f64 = 0.01;
+
+/// How a burette is made and how it is read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Make {
+    /// What it holds, cc.
+    pub capacity: f64,
+    /// Whether its figures fall while liquid leaves.
+    pub counts_down: bool,
+    /// Standard deviation of its noise, cc.
+    pub sigma: f64,
+}
+
+/// A bump: how far it shows wrong, and for how long still.
+#[derive(Debug, Clone, Copy)]
+struct Bump {
+    cc: f64,
+    left_s: f64,
+}
+
+/// See the module.
+#[derive(Debug)]
+pub struct Burette {
+    make: Make,
+    level: f64,
+    film: f64,
+    tau_s: f64,
+    bump: Option<Bump>,
+    noise: Dice,
+}
+
+impl Burette {
+    /// A burette that stands at `level`.
+    pub fn at(level: f64, make: Make, noise: Dice) -> Self {
+        Self {
+            make,
+            level,
+            film: 0.0,
+            tau_s: 8.0,
+            bump: None,
+            noise,
+        }
+    }
+
+    /// How it is made.
+    pub fn make(&self) -> Make {
+        self.make
+    }
+
+    /// What left since it stood at its full mark, cc.
+    pub fn level(&self) -> f64 {
+        self.level
+    }
+
+    /// What is left in it, cc.
+    pub fn left(&self) -> f64 {
+        self.make.capacity - self.level
+    }
+
+    /// What stands on its scale at the liquid's level, cc.
+    pub fn scale(&self) -> f64 {
+        self.scale_at(self.level)
+    }
+
+    fn scale_at(&self, level: f64) -> f64 {
+        if self.make.counts_down {
+            self.make.capacity - level
+        } else {
+            level
+        }
+    }
+
+    /// So much leaves it, or comes in where negative, cc.
+    pub fn move_by(&mut self, cc: f64) {
+        if cc < 0.0 {
+            // The liquid that rises washes the film away.
+            self.level += self.film;
+            self.film = 0.0;
+        }
+        self.level += cc;
+    }
+
+    /// Glass drains from now on: it shows `film` cc more than truly left, and less and less.
+    pub fn drain(&mut self, film: f64, tau_s: f64) {
+        (self.film, self.tau_s) = (film, tau_s);
+    }
+
+    /// Somebody leans on the stand.
+    pub fn bump(&mut self, cc: f64, seconds: f64) {
+        self.bump = Some(Bump {
+            cc,
+            left_s: seconds,
+        });
+    }
+
+    /// One step of time passes; what it shows then.
+    pub fn step(&mut self, at_us: u64) -> Sample {
+        self.film *= (-STEP_S / self.tau_s).exp();
+        let pushed = self.bump.map_or(0.0, |bump| bump.cc);
+        if let Some(bump) = &mut self.bump {
+            bump.left_s -= STEP_S;
+            self.bump = self.bump.filter(|bump| bump.left_s > 0.0);
+        }
+        let shows = self.scale_at(self.level + self.film) + pushed;
+        let noisy = shows + self.noise.gauss(self.make.sigma);
+        Sample {
+            at_us,
+            channel: 0,
+            value: Some((noisy / COUNT_CC).round() * COUNT_CC),
+            unit: Unit::CubicCentimetre,
+            resolution: COUNT_CC,
+            status: Status::default(),
+        }
+    }
+}

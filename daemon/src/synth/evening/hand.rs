@@ -1,0 +1,485 @@
+//! The hand: it goes through a plan, looks at what the tool says, and answers what it asks.
+//!
+//! It pours in its own order and does not check where the tool believes it is, unless the tool
+//! asks, takes a reading back, or says nothing after a pour.
+
+use super::bench::Bench;
+use super::plan::{Mishap, Plan, StopPlan, When};
+use super::tool::{Ask, Shown, Tool};
+use super::verdict::{Judged, Played};
+
+/// How often a stop is poured before the hand gives up.
+const TRIES: usize = 4;
+
+/// See the module.
+pub struct Hand<'a> {
+    plan: &'a Plan,
+    /// The bench at which it works.
+    pub bench: Bench<'a>,
+    /// How many more chambers are to come from the present filling.
+    from_filling: u32,
+    /// Whether it had to look at the screen, and so knows where the tool stands.
+    looked: bool,
+}
+
+/// Plays an evening to its end.
+pub fn play(plan: &Plan, tool: &mut dyn Tool) -> Played {
+    let mut hand = Hand::new(plan, tool);
+    hand.evening();
+    hand.played()
+}
+
+impl<'a> Hand<'a> {
+    /// A hand that is about to begin.
+    pub fn new(plan: &'a Plan, tool: &'a mut dyn Tool) -> Self {
+        let mut bench = Bench::new(plan, tool);
+        let from_filling = bench.dice.whole(0, 2);
+        Self {
+            plan,
+            bench,
+            from_filling,
+            looked: false,
+        }
+    }
+
+    /// What came of it.
+    pub fn played(mut self) -> Played {
+        self.bench.finish();
+        let judged = |(stop, truth): (usize, &super::bench::Truth)| Judged {
+            truth: truth.cc,
+            kept: match self.bench.tool.shown(stop) {
+                Shown::Has(cc) => Some(cc),
+                _ => None,
+            },
+            asked: truth.asked,
+        };
+        let stops = self.bench.truths.iter().enumerate().map(judged).collect();
+        Played {
+            seed: self.plan.seed,
+            stops,
+            story: self.bench.story().to_owned(),
+        }
+    }
+
+    fn evening(&mut self) {
+        let still = self.bench.dice.uniform(3.0, 7.0);
+        self.bench.wait(still);
+        let mut stop = 0;
+        while stop < self.plan.stops.len() {
+            let planned = &self.plan.stops[stop];
+            let has = |m: Mishap| planned.mishaps.contains(&m);
+            self.look(Some(stop));
+            if has(Mishap::Typed) {
+                self.types(stop);
+                stop += 1;
+            } else if has(Mishap::Skip) {
+                self.bench.ask(Ask::Skip);
+                self.visit(stop + 1, planned);
+                self.between(planned);
+                self.bench.ask(Ask::Go(stop));
+                self.visit(stop, &StopPlan::plain(planned.cc));
+                stop += 2;
+            } else if has(Mishap::WrongChamber) {
+                self.wrong_chamber(stop, planned);
+                stop += 2;
+            } else {
+                self.visit(stop, planned);
+                stop += 1;
+            }
+            self.between(planned);
+        }
+        self.leftovers();
+    }
+
+    fn between(&mut self, planned: &StopPlan) {
+        self.bench.wait(planned.gap_s);
+    }
+
+    /// The next chamber is poured while the tool stands at this one.
+    fn wrong_chamber(&mut self, stop: usize, planned: &StopPlan) {
+        self.bench.tell("hand: pours the next chamber by mistake");
+        self.visit(stop + 1, planned);
+        let (from, to) = (stop, stop + 1);
+        self.bench.ask(Ask::Move { from, to });
+        self.bench.truths[stop].again = false;
+        self.between(planned);
+        self.bench.ask(Ask::Go(stop));
+        self.visit(stop, &StopPlan::plain(self.plan.stops[stop].cc));
+    }
+
+    fn types(&mut self, stop: usize) {
+        let cc = (self.plan.stops[stop].cc * 100.0).round() / 100.0;
+        self.bench.empty(stop);
+        self.bench.truths[stop].cc = cc;
+        self.bench.truths[stop].done = true;
+        if !self.bench.ask(Ask::Type { cc, sure: false }) {
+            self.bench.truths[stop].asked = true;
+            self.bench.ask(Ask::Type { cc, sure: true });
+        }
+    }
+
+    /// Three times of four the hand looks at the screen: it answers, and pours again what was
+    /// taken back. `planned` is the stop that it is about to pour.
+    fn look(&mut self, planned: Option<usize>) {
+        if self.bench.dice.chance(0.75) {
+            self.bench.answer_all();
+        }
+        self.pour_again();
+        let asked = !self.bench.tool.questions().is_empty();
+        if let Some(stop) = planned.filter(|_| self.looked && !asked) {
+            self.looked = false;
+            if self.bench.tool.next() != Some(stop) {
+                self.bench.ask(Ask::Go(stop));
+            }
+        }
+    }
+
+    fn pour_again(&mut self) {
+        for stop in 0..self.bench.truths.len() {
+            let truth = self.bench.truths[stop];
+            if truth.again && truth.done {
+                self.bench
+                    .tell(&format!("hand: stop {} was taken back", stop + 1));
+                self.go_and_pour(stop);
+            }
+        }
+    }
+
+    fn go_and_pour(&mut self, stop: usize) {
+        self.looked = true;
+        if self.bench.tool.next() != Some(stop) {
+            self.bench.ask(Ask::Go(stop));
+        }
+        self.visit(stop, &StopPlan::plain(self.plan.stops[stop].cc));
+    }
+
+    /// What the tool still shows as left at the end, and what it asks, is seen to.
+    pub fn leftovers(&mut self) {
+        for _ in 0..TRIES {
+            self.bench.answer_all();
+            self.pour_again();
+            let waiting = self.bench.tool.questions();
+            let left = (0..self.bench.truths.len()).find(|&stop| {
+                let has = matches!(self.bench.tool.shown(stop), Shown::Has(_));
+                !has && waiting.iter().all(|q| q.stop != stop)
+            });
+            match left {
+                Some(stop) => {
+                    self.bench.tell(&format!("hand: stop {} is left", stop + 1));
+                    self.go_and_pour(stop);
+                }
+                None if waiting.is_empty() => break,
+                None => {}
+            }
+        }
+        self.bench.answer_all();
+    }
+
+    /// Pours into the chamber of a stop until a value was said.
+    pub fn visit(&mut self, stop: usize, planned: &StopPlan) {
+        let plain = StopPlan::plain(planned.cc);
+        let cc = self.plan.stops[stop].cc;
+        for attempt in 0..TRIES {
+            let planned = if attempt == 0 { planned } else { &plain };
+            self.prepare(cc, planned.per_filling);
+            self.bench.empty(stop);
+            self.bench.truths[stop].again = false;
+            self.pour(stop, cc, planned);
+            let rest = self.bench.dice.uniform(5.0, 14.0);
+            self.bench.wait(rest);
+            for _ in 0..10 {
+                if !self.bench.heard {
+                    self.bench.wait(1.0);
+                }
+            }
+            let heard = self.bench.heard;
+            self.afterwards(stop, planned);
+            self.bench.truths[stop].done = true;
+            let again = planned.mishaps.contains(&Mishap::Again);
+            if again {
+                self.bench.meant = Some(stop);
+                self.bench.ask(Ask::Again);
+                self.bench.answer_all();
+                self.bench.meant = None;
+            } else if heard && !self.bench.truths[stop].again {
+                return;
+            } else if self.looks_why(stop) {
+                return;
+            }
+            let emptied = self.bench.dice.uniform(5.0, 20.0);
+            self.bench.wait(emptied);
+        }
+    }
+
+    /// No value was said after a pour, or it was taken back: the hand looks at the screen.
+    /// Whether it can go on with the next chamber.
+    fn looks_why(&mut self, stop: usize) -> bool {
+        self.bench
+            .tell("hand: no value was said, or it was taken back");
+        self.looked = true;
+        self.bench.answer_all();
+        let has = matches!(self.bench.tool.shown(stop), Shown::Has(_));
+        let there = self.bench.tool.next() == Some(stop);
+        if has && !self.bench.truths[stop].again {
+            return true;
+        }
+        !there && !self.bench.ask(Ask::Go(stop))
+    }
+
+    /// Refills, or does not.
+    fn prepare(&mut self, cc: f64, per_filling: u32) {
+        let fits = self.bench.burette.left() > cc + 2.0;
+        let lets_it_run_out = !fits
+            && self.from_filling > 0
+            && self.bench.burette.left() > 5.0
+            && self.bench.dice.chance(0.3);
+        if self.from_filling > 0 && (fits || lets_it_run_out) {
+            self.from_filling -= 1;
+        } else {
+            self.refill();
+            self.from_filling = per_filling - 1;
+        }
+    }
+
+    /// Fills the burette as hands do: whole, in part, past the mark and back, in two goes.
+    pub fn refill(&mut self) {
+        let level = self.bench.burette.level();
+        if level < 1.5 {
+            return;
+        }
+        let rate = self.bench.dice.uniform(9.0, 20.0);
+        let full = self.bench.dice.uniform(0.0, 0.3);
+        match self.bench.dice.whole(0, 9) {
+            0 | 1 if level > 12.0 => {
+                let part = self.bench.dice.uniform(1.0, level - 6.0);
+                self.fill_to(part, rate, "in part");
+            }
+            2 | 3 => {
+                let past = self.bench.dice.uniform(0.5, 3.0);
+                self.fill_to(-past, rate, "past the mark");
+                let rest = self.bench.dice.uniform(1.0, 4.0);
+                self.bench.wait(rest);
+                self.bench.aim(None);
+                let slowly = self.bench.dice.uniform(0.5, 1.5);
+                let mark = self.bench.dice.uniform(-0.03, 0.05);
+                self.bench.run_to(mark, slowly, 0.1);
+                self.bench.tell("hand: let out down to the mark");
+            }
+            4 | 5 if level > 12.0 => {
+                let half = level * self.bench.dice.uniform(0.3, 0.7);
+                self.fill_to(half, rate, "first go");
+                let rest = self.bench.dice.uniform(1.0, 8.0);
+                self.bench.wait(rest);
+                self.fill_to(full, rate, "second go");
+            }
+            _ => self.fill_to(full, rate, "whole"),
+        }
+        let rest = self.bench.dice.uniform(3.0, 7.0);
+        self.bench.wait(rest);
+    }
+
+    /// Fills the burette to a level.
+    pub fn fill_to(&mut self, level: f64, rate: f64, how: &str) {
+        self.bench.aim(None);
+        self.bench.tell(&format!("hand: refills, {how}"));
+        self.bench.run_to(level, rate, 0.1);
+        self.bench.tell("hand: refilled");
+    }
+
+    fn pour(&mut self, stop: usize, cc: f64, planned: &StopPlan) {
+        let later = planned.second_go.map_or(0.0, |(cc, _)| cc)
+            + planned
+                .mishap(|m| match m {
+                    Mishap::Add(cc) => Some(*cc),
+                    _ => None,
+                })
+                .unwrap_or(0.0);
+        let first = cc - later;
+        let by_drops = self.bench.dice.uniform(0.3, 2.5);
+        self.bench
+            .tell(&format!("hand: pours {cc:.2} into stop {}", stop + 1));
+        self.bench.aim(Some(stop));
+        let fast = first - by_drops;
+        let mut poured = 0.0;
+        for (share, event) in events(planned) {
+            self.deliver(stop, share * fast - poured);
+            poured = share * fast;
+            match event {
+                Event::Pause(seconds) => {
+                    self.bench.tell(&format!("hand: pauses {seconds:.1} s"));
+                    self.bench.wait(seconds);
+                }
+                Event::Mishap(Mishap::AgainMidPour(_)) => {
+                    self.begin_anew(stop);
+                    return self.pour(stop, cc, &StopPlan::plain(cc));
+                }
+                Event::Mishap(mishap) => self.suffer(&mishap),
+            }
+        }
+        self.deliver(stop, fast - poured);
+        if let Some((film, tau_s)) = planned.film {
+            self.bench.burette.drain(film, tau_s);
+        }
+        self.bench.heard = false;
+        self.by_drops(stop, by_drops);
+        self.bench.tell("hand: the tap is shut");
+    }
+
+    /// `again` in the midst of a pour: the chamber is emptied and poured from the beginning.
+    fn begin_anew(&mut self, stop: usize) {
+        let rest = self.bench.dice.uniform(1.0, 6.0);
+        self.bench.wait(rest);
+        self.bench.ask(Ask::Again);
+        self.bench.answer_all();
+        self.bench.empty(stop);
+        self.bench.truths[stop].again = false;
+        let emptied = self.bench.dice.uniform(5.0, 20.0);
+        self.bench.wait(emptied);
+        self.refill();
+        self.bench.aim(Some(stop));
+    }
+
+    /// Lets so much out, and refills in the middle where the burette does not hold it.
+    fn deliver(&mut self, stop: usize, cc: f64) {
+        let mut to_go = cc;
+        while to_go > 1e-9 {
+            let rate = self.bench.dice.uniform(1.5, 6.0);
+            let (level, left) = (self.bench.burette.level(), self.bench.burette.left());
+            if to_go <= left - 0.1 {
+                self.bench.run_to(level + to_go, rate, 0.25);
+                return;
+            }
+            let stays = if self.bench.dice.chance(0.7) {
+                self.bench.dice.uniform(0.2, 1.8)
+            } else {
+                self.bench.dice.uniform(2.0, 8.0)
+            };
+            let part = (left - stays).clamp(0.0, to_go);
+            if part > 0.0 {
+                self.bench.run_to(level + part, rate, 0.25);
+                to_go -= part;
+            }
+            self.refill_in_the_middle(stop);
+        }
+    }
+
+    fn refill_in_the_middle(&mut self, stop: usize) {
+        let rest = self.bench.dice.uniform(2.0, 6.0);
+        self.bench.wait(rest);
+        let (rate, full) = (
+            self.bench.dice.uniform(9.0, 20.0),
+            self.bench.dice.uniform(0.0, 2.0),
+        );
+        self.fill_to(full, rate, "in the middle of the pour");
+        let rest = self.bench.dice.uniform(3.0, 7.0);
+        self.bench.wait(rest);
+        self.bench.aim(Some(stop));
+    }
+
+    fn by_drops(&mut self, stop: usize, cc: f64) {
+        let mut to_go = cc;
+        if self.bench.burette.left() < cc + 0.1 {
+            self.refill_in_the_middle(stop);
+        }
+        while to_go > 1e-9 {
+            let apart = self.bench.dice.uniform(0.4, 3.5);
+            self.bench.wait(apart);
+            self.bench.let_out(to_go.min(0.05));
+            to_go -= 0.05;
+        }
+    }
+
+    /// What happens at rest, after the reading was said.
+    fn afterwards(&mut self, stop: usize, planned: &StopPlan) {
+        for mishap in &planned.mishaps {
+            match mishap {
+                Mishap::Add(cc) => {
+                    self.bench.ask(Ask::Add);
+                    let rest = self.bench.dice.uniform(1.0, 5.0);
+                    self.bench.wait(rest);
+                    self.second_go(stop, *cc);
+                }
+                Mishap::Hold(When::AtRest, _)
+                | Mishap::Unplugged(When::AtRest, _)
+                | Mishap::Killed(When::AtRest, _)
+                | Mishap::Stopped(When::AtRest, _)
+                | Mishap::Bump(When::AtRest, ..) => self.suffer(mishap),
+                _ => {}
+            }
+        }
+        if let Some((cc, after_s)) = planned.second_go {
+            self.bench.wait(after_s);
+            self.second_go(stop, cc);
+        }
+    }
+
+    fn second_go(&mut self, stop: usize, cc: f64) {
+        self.bench.aim(Some(stop));
+        self.bench
+            .tell(&format!("hand: {cc:.2} more into stop {}", stop + 1));
+        let drops = cc.min(0.4);
+        self.deliver(stop, cc - drops);
+        self.by_drops(stop, drops);
+        self.bench.tell("hand: the tap is shut");
+        let rest = self.bench.dice.uniform(5.0, 14.0);
+        self.bench.wait(rest);
+    }
+
+    fn suffer(&mut self, mishap: &Mishap) {
+        match *mishap {
+            Mishap::Hold(_, seconds) => {
+                let rest = self.bench.dice.uniform(0.5, 5.0);
+                self.bench.wait(rest);
+                self.bench.ask(Ask::Hold);
+                self.bench.wait(seconds);
+                self.bench.ask(Ask::Resume);
+                let rest = self.bench.dice.uniform(0.5, 5.0);
+                self.bench.wait(rest);
+            }
+            Mishap::Unplugged(when, seconds) => self.lose(false, when, seconds),
+            Mishap::Killed(when, seconds) => self.lose(true, when, seconds),
+            Mishap::Stopped(_, seconds) => self.bench.stop_daemon(seconds),
+            Mishap::Bump(_, cc, seconds) => {
+                self.bench.tell(&format!(
+                    "the stand is bumped by {cc:.2} for {seconds:.1} s"
+                ));
+                self.bench.burette.bump(cc, seconds);
+            }
+            _ => {}
+        }
+    }
+
+    fn lose(&mut self, killed: bool, when: When, seconds: f64) {
+        self.bench.lose(killed, seconds);
+        if when == When::AtRest {
+            let rest = self.bench.dice.uniform(0.0, 5.0);
+            self.bench.wait(seconds + rest);
+        }
+    }
+}
+
+/// What happens within a pour.
+enum Event {
+    Pause(f64),
+    Mishap(Mishap),
+}
+
+/// What happens within the pour, in order, by the share of it.
+fn events(planned: &StopPlan) -> Vec<(f64, Event)> {
+    let pauses = planned.pauses.iter();
+    let mut all: Vec<(f64, Event)> = pauses.map(|&(share, s)| (share, Event::Pause(s))).collect();
+    for mishap in &planned.mishaps {
+        let share = match mishap {
+            Mishap::AgainMidPour(share) => *share,
+            Mishap::Hold(When::MidPour(share), _)
+            | Mishap::Unplugged(When::MidPour(share), _)
+            | Mishap::Killed(When::MidPour(share), _)
+            | Mishap::Stopped(When::MidPour(share), _)
+            | Mishap::Bump(When::MidPour(share), ..) => *share,
+            _ => continue,
+        };
+        all.push((share, Event::Mishap(*mishap)));
+    }
+    all.sort_by(|a, b| a.0.total_cmp(&b.0));
+    all
+}

@@ -1,0 +1,112 @@
+//! What an evening came to: chamber by chamber, and over many evenings.
+
+use std::collections::BTreeMap;
+
+/// What became of one chamber.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Kept within 0.05 cc.
+    Right,
+    /// Not right, and the hand was asked about it.
+    AskedAbout,
+    /// Kept wrong, and nobody was asked.
+    WrongInSilence,
+    /// No reading is kept.
+    Missing,
+}
+
+/// What a chamber may be off by, cc.
+pub const BOUND_CC: f64 = 0.05;
+
+/// One stop at the end of an evening.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Judged {
+    /// What truly went in, cc.
+    pub truth: f64,
+    /// What is kept, cc.
+    pub kept: Option<f64>,
+    /// Whether the hand was asked about it.
+    pub asked: bool,
+}
+
+impl Judged {
+    /// What became of it.
+    pub fn verdict(&self) -> Verdict {
+        match self.kept {
+            Some(kept) if (kept - self.truth).abs() <= BOUND_CC => Verdict::Right,
+            _ if self.asked => Verdict::AskedAbout,
+            Some(_) => Verdict::WrongInSilence,
+            None => Verdict::Missing,
+        }
+    }
+}
+
+/// An evening as it was played.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Played {
+    /// Its seed.
+    pub seed: u64,
+    /// Each stop, in the order of the route.
+    pub stops: Vec<Judged>,
+    /// What happened, in lines.
+    pub story: String,
+}
+
+impl Played {
+    /// Whether a stop is neither right nor asked about.
+    pub fn failed(&self) -> bool {
+        let bad = |v| matches!(v, Verdict::WrongInSilence | Verdict::Missing);
+        self.stops.iter().any(|s| bad(s.verdict()))
+    }
+
+    /// The seed, the story, and what came of each stop.
+    pub fn told(&self) -> String {
+        let mut told = format!("seed {}\n{}", self.seed, self.story);
+        for (i, s) in self.stops.iter().enumerate() {
+            let kept = s.kept.map_or("none".to_owned(), |cc| format!("{cc:.3}"));
+            told += &format!(
+                "stop {}: truth {:.3}, kept {kept}, {:?}{}\n",
+                i + 1,
+                s.truth,
+                s.verdict(),
+                if s.asked { ", asked about" } else { "" }
+            );
+        }
+        told
+    }
+}
+
+/// Many evenings together.
+#[derive(Debug, Clone, Default)]
+pub struct Totals {
+    /// How many stops there were of each verdict.
+    pub of: BTreeMap<Verdict, usize>,
+    /// How many stops were asked about.
+    pub asked: usize,
+    /// How many stops there were.
+    pub stops: usize,
+    /// The seeds of the evenings that failed.
+    pub failed: Vec<u64>,
+    /// The same evenings, as they were told.
+    pub stories: Vec<String>,
+}
+
+impl Totals {
+    /// Takes in an evening.
+    pub fn add(&mut self, played: &Played) {
+        for stop in &played.stops {
+            *self.of.entry(stop.verdict()).or_default() += 1;
+            self.stops += 1;
+            self.asked += usize::from(stop.asked);
+        }
+        if played.failed() {
+            self.failed.push(played.seed);
+            self.stories.push(played.told());
+        }
+    }
+
+    /// The share of stops that were asked about.
+    pub fn share_asked(&self) -> f64 {
+        self.asked as f64 / self.stops.max(1) as f64
+    }
+}

@@ -1,0 +1,103 @@
+//! The daemon inside the test's own process: real storage, real API, real serial code, on
+//! whatever time its ports are given.
+
+use std::net::{Ipv4Addr, TcpListener};
+use std::path::Path;
+use std::sync::{Arc, mpsc};
+use std::thread::JoinHandle;
+use std::time::Duration;
+
+use benchhand_daemon::clock::SystemClock;
+use benchhand_daemon::{BenchHandle, Opener, Ready, serve_on};
+use benchhand_wire::Refusal;
+use tokio::sync::oneshot;
+
+/// How long what still runs may take when the daemon is broken off.
+const FAREWELL: Duration = Duration::from_secs(10);
+
+/// A daemon on a thread of this process.
+pub struct Hosted {
+    ready: Ready,
+    stop: Option<oneshot::Sender<()>>,
+    break_off: Option<oneshot::Sender<()>>,
+    thread: Option<JoinHandle<Result<(), Refusal>>>,
+}
+
+impl Hosted {
+    /// Starts it and returns once it answers.
+    #[track_caller]
+    pub fn start(data: &Path, opener: Arc<dyn Opener>) -> Hosted {
+        let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("a free port");
+        let data = data.to_owned();
+        let (stop, stopped) = oneshot::channel::<()>();
+        let (break_off, broken_off) = oneshot::channel::<()>();
+        let (ready, is_ready) = mpsc::channel();
+        let thread = std::thread::spawn(move || {
+            let runtime = tokio::runtime::Runtime::new().expect("threads");
+            let shutdown = async {
+                // A daemon whose owner is gone is broken off, not ended in good order.
+                if stopped.await.is_err() {
+                    std::future::pending::<()>().await;
+                }
+            };
+            let clock = Arc::new(SystemClock::new());
+            let ready = move |known| drop(ready.send(known));
+            let ended = runtime.block_on(async {
+                tokio::select! {
+                    ended = serve_on(&data, listener, opener, clock, ready, shutdown) => ended,
+                    _ = broken_off => Ok(()),
+                }
+            });
+            runtime.shutdown_timeout(FAREWELL);
+            ended
+        });
+        match is_ready.recv() {
+            Ok(ready) => Hosted {
+                ready,
+                stop: Some(stop),
+                break_off: Some(break_off),
+                thread: Some(thread),
+            },
+            Err(_) => panic!("the daemon did not start: {:?}", thread.join()),
+        }
+    }
+
+    /// Where it answers, and its token.
+    pub fn at(&self) -> (String, String) {
+        (self.ready.address.to_string(), self.ready.token.clone())
+    }
+
+    /// Its bench.
+    pub fn bench(&self) -> BenchHandle {
+        self.ready.bench.clone()
+    }
+
+    /// Ends it in good order and waits for that.
+    #[track_caller]
+    pub fn stop(mut self) {
+        if let Some(stop) = self.stop.take() {
+            let _ = stop.send(());
+        }
+        let thread = self.thread.take().expect("it runs");
+        thread
+            .join()
+            .expect("it does not panic")
+            .expect("it ends in good order");
+    }
+}
+
+impl Drop for Hosted {
+    /// Breaks it off, as a power cut would, and waits until it is gone.
+    fn drop(&mut self) {
+        drop(self.break_off.take());
+        if let Some(thread) = self.thread.take() {
+            let _ = thread.join();
+        }
+    }
+}
+
+impl std::fmt::Debug for Hosted {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_tuple("Hosted").field(&self.ready.address).finish()
+    }
+}
