@@ -334,7 +334,7 @@ impl Daemon {
 /// A run's question as the hand understands it.
 fn question(asked: &crate::live::run::Question) -> Question {
     let why = match &asked.doubt {
-        Doubt::Far(_) | Doubt::Slip(_) => Why::FarOff,
+        Doubt::Far(_) | Doubt::Slip(_) | Doubt::Handling(_) => Why::FarOff,
         Doubt::OneOrTwo(_) => Why::OneOrTwo,
         Doubt::Lost(_) => Why::Lost,
         Doubt::WhichWay { from, to, .. } => Why::WhichWay {

@@ -201,9 +201,7 @@ impl<'a> Hand<'a> {
                 self.bench.ask(Ask::Again);
                 self.bench.answer_all();
                 self.bench.meant = None;
-            } else if heard && !self.bench.truths[stop].again {
-                return;
-            } else if self.looks_why(stop) {
+            } else if heard && !self.bench.truths[stop].again || self.looks_why(stop) {
                 return;
             }
             let emptied = self.bench.dice.uniform(5.0, 20.0);
