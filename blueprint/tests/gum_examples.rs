@@ -84,16 +84,10 @@ fn gum_h1_end_gauge_by_first_and_second_order() {
     // The standard takes u(d) with its own effective degrees of freedom as one contribution.
     let of = |names: &[&str]| -> f64 {
         let parts = length.contributions();
-        let part = |name: &&str| {
-            parts
-                .iter()
-                .find(|part| part.source.id == Identity::from(*name))
-        };
-        names
-            .iter()
-            .filter_map(part)
-            .filter_map(|part| part.u)
-            .map(|u| u * u)
+        let among = |id: &Identity| names.iter().any(|name| *id == Identity::from(*name));
+        let found = parts.iter().filter(|part| among(&part.source.id));
+        found
+            .filter_map(|part| Some(part.u? * part.u?))
             .sum::<f64>()
             .sqrt()
     };

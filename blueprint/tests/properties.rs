@@ -57,7 +57,7 @@ fn estimates(c: &Cylinder<f64>, u: &[f64; 8], name: &str) -> Cylinder<Estimate> 
         c.crown,
         c.crevice,
     ];
-    let of = |at: usize| Estimate::input(&format!("{name} {at}"), values[at], Some(u[at]), FREE);
+    let of = |at: usize| Estimate::input(format!("{name} {at}"), values[at], Some(u[at]), FREE);
     Cylinder {
         bore: of(0),
         stroke: of(1),
@@ -175,7 +175,7 @@ proptest! {
     ) {
         let scale = benchhand_blueprint::figure::Source::new("burette", Some(shared), FREE);
         let all: Vec<Estimate> = values.iter().enumerate().map(|(at, value)| {
-            Estimate::input(&format!("reading {at}"), *value, Some(own), FREE)
+            Estimate::input(format!("reading {at}"), *value, Some(own), FREE)
                 .with(scale.clone(), 1.0)
         }).collect();
         let found = spread(&all).unwrap().u().unwrap();
@@ -242,7 +242,7 @@ proptest! {
     #[test]
     fn the_spread_of_equal_parts_is_the_median_range(n in 2usize..12, u in 0.01..1.0f64, seed in any::<u64>()) {
         let equal: Vec<Estimate> =
-            (0..n).map(|at| Estimate::input(&format!("part {at}"), 64.0, Some(u), FREE)).collect();
+            (0..n).map(|at| Estimate::input(format!("part {at}"), 64.0, Some(u), FREE)).collect();
         let found = expected_spread_of_equals(&equal, 20_000, seed).unwrap() / u;
         // The probability that the range of n normal values is below w: n·∫ φ(x)·(Φ(x+w) − Φ(x))^(n−1) dx.
         let normal = Normal::standard();

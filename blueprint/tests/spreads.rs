@@ -7,7 +7,7 @@ use benchhand_blueprint::figure::Estimate;
 fn a_spread_is_judged_by_what_equal_parts_would_show() {
     let parts = |values: &[f64], u: f64| -> Vec<Estimate> {
         let part = |(at, value): (usize, &f64)| {
-            Estimate::input(&format!("part {at}"), *value, Some(u), f64::INFINITY)
+            Estimate::input(format!("part {at}"), *value, Some(u), f64::INFINITY)
         };
         values.iter().enumerate().map(part).collect()
     };
@@ -25,7 +25,7 @@ fn a_spread_is_judged_by_what_equal_parts_would_show() {
     // docs/formulas.md: eight equal values with σ 0.1 show 0.28 on average.
     assert!((found.of_equals.expect("known") / 0.2 - 2.847).abs() < 0.05);
     let unknown: Vec<Estimate> = (0..3)
-        .map(|at| Estimate::input(&format!("p{at}"), 1.0, None, f64::INFINITY))
+        .map(|at| Estimate::input(format!("p{at}"), 1.0, None, f64::INFINITY))
         .collect();
     let found = spread_verdict(&unknown, 0.5, 100, 1).expect("a verdict");
     assert_eq!((found.answer, found.of_equals), (Answer::CannotTell, None));
@@ -49,7 +49,7 @@ fn a_spread_at_its_tolerance_is_hardly_ever_proven_within_or_outside() {
                 .enumerate()
                 .map(|(at, part)| {
                     let value = part + normal.sample(&mut rng);
-                    Estimate::input(&format!("part {at}"), value, Some(0.1), f64::INFINITY)
+                    Estimate::input(format!("part {at}"), value, Some(0.1), f64::INFINITY)
                 })
                 .collect();
             match spread_verdict(&seen, 0.5, 800, 7)

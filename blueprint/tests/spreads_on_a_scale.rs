@@ -41,7 +41,7 @@ impl Gauge {
             true => Source::limits(name, self.step, Shape::Triangular, FREE),
             false => Source::resolution(name, self.step),
         };
-        Estimate::input(&format!("part {at}"), value, Some(self.sigma), FREE).with(rounding, 1.0)
+        Estimate::input(format!("part {at}"), value, Some(self.sigma), FREE).with(rounding, 1.0)
     }
 }
 

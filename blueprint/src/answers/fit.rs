@@ -46,14 +46,14 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
         let offset = match &one.pin_offset {
             Some(text) => {
                 let offset = typed(text, Kind::Length, &about("pin offset"), "the parts")?;
-                offset.measured(&about("pin offset"))
+                offset.measured(about("pin offset"))
             }
             None => Estimate::exact(0.0),
         };
         pistons.push(PistonPart {
             name: one.id.clone(),
-            crown: crown.measured(&about("crown")),
-            height: height.measured(&about("compression height")),
+            crown: crown.measured(about("crown")),
+            height: height.measured(about("compression height")),
             pin_offset: offset,
             side: side(context, one.side.as_deref(), &one.id)?,
         });

@@ -35,7 +35,7 @@ impl Gaps {
             }
             let inclination = stated.map_or_else(
                 || Estimate::exact(0.0),
-                |one| one.estimate(&format!("inclination of the {} valve", gap.port)),
+                |one| one.estimate(format!("inclination of the {} valve", gap.port)),
             );
             gaps.push(Gap {
                 cylinder: gap.cylinder,

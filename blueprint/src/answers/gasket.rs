@@ -58,7 +58,7 @@ pub(super) fn answer(
                     "correct the gasket",
                 ));
             }
-            Ok(length.estimate(&format!("{what} of gasket {}", offer.name)))
+            Ok(length.estimate(format!("{what} of gasket {}", offer.name)))
         };
         offers.push(GasketOffer {
             name: offer.name.clone(),

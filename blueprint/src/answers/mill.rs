@@ -184,7 +184,7 @@ fn head_cut(
         why_not: decision.why_not,
         depth: decision.depth,
         depth_at_pivot: decision.depth_at_pivot,
-        deepest_at: decision.deepest.as_ref().map(|(_, place)| place.clone()),
+        deepest_at: decision.deepest.as_ref().map(|(_, place)| *place),
         deepest: decision.deepest.map(|(depth, _)| depth),
         angle: tip.map(|tip| tip.angle.figure(Unit::Degree)),
         taken: decision.taken,

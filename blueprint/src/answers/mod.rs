@@ -78,7 +78,7 @@ pub struct Answered {
 #[serde(tag = "ask", rename_all = "kebab-case")]
 pub enum Answer {
     /// How deep to mill each head.
-    Mill(MillAnswer),
+    Mill(Box<MillAnswer>),
     /// What to grind out of each chamber.
     Chambers(ChamberWork),
     /// The crown to order.
@@ -126,7 +126,7 @@ pub fn answer(
 ) -> Result<Answered, AskError> {
     let context = &mut Context::new(inputs)?;
     let answer = match question {
-        Question::Mill(asked) => Answer::Mill(mill::answer(context, asked)?),
+        Question::Mill(asked) => Answer::Mill(Box::new(mill::answer(context, asked)?)),
         Question::Chambers(asked) => Answer::Chambers(chambers::answer(context, asked)?),
         Question::Dome(asked) => Answer::Dome(dome::answer(context, asked)?),
         Question::Gasket(asked) => Answer::Gasket(gasket::answer(context, asked)?),

@@ -7,11 +7,11 @@
 //!
 //! Source: JCGM 100:2008 (GUM) eq. 10 with independent sources, which is eq. 13 for the inputs.
 
+mod arithmetic;
 mod rework;
 
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
-use std::ops::{Add, Div, Mul, Neg, Sub};
 use std::sync::Arc;
 
 use super::{Figure, Identity, Scalar, Source, coverage, coverage_factor, effective_dof};
@@ -377,42 +377,5 @@ impl Scalar for Estimate {
             })
             .collect();
         Estimate { value, parts }
-    }
-}
-
-impl Add for Estimate {
-    type Output = Estimate;
-    fn add(self, other: Estimate) -> Estimate {
-        self.combine(1.0, &other, 1.0, self.value + other.value)
-    }
-}
-
-impl Sub for Estimate {
-    type Output = Estimate;
-    fn sub(self, other: Estimate) -> Estimate {
-        self.combine(1.0, &other, -1.0, self.value - other.value)
-    }
-}
-
-impl Mul for Estimate {
-    type Output = Estimate;
-    fn mul(self, other: Estimate) -> Estimate {
-        self.combine(other.value, &other, self.value, self.value * other.value)
-    }
-}
-
-impl Div for Estimate {
-    type Output = Estimate;
-    fn div(self, other: Estimate) -> Estimate {
-        let quotient = self.value / other.value;
-        self.combine(1.0 / other.value, &other, -quotient / other.value, quotient)
-    }
-}
-
-impl Neg for Estimate {
-    type Output = Estimate;
-    fn neg(self) -> Estimate {
-        let value = -self.value;
-        self.map(value, -1.0)
     }
 }

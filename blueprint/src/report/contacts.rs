@@ -39,7 +39,7 @@ impl Measures<'_> {
         // A valve whose inclination is not stated counts as parallel to the bore: that takes most.
         let inclination = inclination.map_or_else(
             || Estimate::exact(0.0),
-            |one| one.estimate(&format!("inclination of the {} valve", gap.port)),
+            |one| one.estimate(format!("inclination of the {} valve", gap.port)),
         );
         gap_after(&least, &depth, &inclination)
     }
@@ -74,7 +74,7 @@ impl Measures<'_> {
             .filter(|stage| stage.changed(&chamber))
             .filter_map(|stage| {
                 let depth = self.engine.cuts.get(&stage.name)?;
-                Some(depth.estimate(&format!("depth of {}", stage.name)))
+                Some(depth.estimate(format!("depth of {}", stage.name)))
             })
             .reduce(|sum, depth| sum + depth)
     }

@@ -135,7 +135,7 @@ fn with_depths(context: &mut Context<'_>, slope: Estimate) -> Estimate {
         };
         match cut.u {
             Some(_) => {
-                let error = cut.estimate(&format!("depth of the cut {stage}"));
+                let error = cut.estimate(format!("depth of the cut {stage}"));
                 let error = error.offset(-cut.value);
                 with = with + error.scale((other - slope.value()) / step);
             }
