@@ -6,6 +6,8 @@
 
 mod answering;
 mod asking;
+#[cfg(test)]
+mod asking_tests;
 mod control;
 mod going;
 #[cfg(test)]

@@ -13,8 +13,8 @@ use crate::route::{Figuring, Stop, Walk};
 use crate::store::fact::{Fact, Reading, StreamAt};
 
 /// Keeps facts, and expects a nominal until a value that was asked about is kept.
-struct Notebook {
-    facts: Vec<Fact>,
+pub(super) struct Notebook {
+    pub(super) facts: Vec<Fact>,
     nominal: Option<f64>,
 }
 
@@ -89,17 +89,20 @@ impl Keep for Notebook {
     }
 }
 
-struct Bench {
-    run: Run,
-    notebook: Notebook,
+/// A run on a scripted burette, and what came of it.
+pub(super) struct Bench {
+    pub(super) run: Run,
+    pub(super) notebook: Notebook,
     script: Script,
     fed: usize,
     said: Vec<String>,
     learned: Vec<(String, Counts)>,
+    /// How often it was announced that the route moved.
+    pub(super) moved: usize,
 }
 
 impl Bench {
-    fn new(level: f64, counts: Counts, nominal: Option<f64>) -> Bench {
+    pub(super) fn new(level: f64, counts: Counts, nominal: Option<f64>) -> Bench {
         let stops: Vec<Arranged> = (1..=4).map(|n| chamber(n, counts)).collect();
         let walk = Walk::new(stops.len());
         Bench {
@@ -112,11 +115,12 @@ impl Bench {
             fed: 0,
             said: Vec::new(),
             learned: Vec::new(),
+            moved: 0,
         }
     }
 
     /// Feeds what the script added.
-    fn feed(&mut self, add: impl FnOnce(&mut Script)) -> &mut Bench {
+    pub(super) fn feed(&mut self, add: impl FnOnce(&mut Script)) -> &mut Bench {
         add(&mut self.script);
         for sample in &self.script.samples[self.fed..] {
             let mut out = Outcome::default();
@@ -124,12 +128,13 @@ impl Bench {
                 .sample("burette", sample, &mut self.notebook, &mut out);
             self.said.extend(out.said.into_iter().map(|s| s.text));
             self.learned.extend(out.learned);
+            self.moved += usize::from(out.moved);
         }
         self.fed = self.script.samples.len();
         self
     }
 
-    fn control(&mut self, control: Control) -> &mut Bench {
+    pub(super) fn control(&mut self, control: Control) -> &mut Bench {
         let mut out = Outcome::default();
         let at_us = self.script.samples.last().map_or(0, |s| s.at_us);
         self.run
@@ -140,14 +145,14 @@ impl Bench {
         self
     }
 
-    fn question(&self) -> String {
+    pub(super) fn question(&self) -> String {
         self.run
             .question()
             .map_or_else(String::new, |q| q.text.clone())
     }
 
     #[track_caller]
-    fn assert_kept(&self, expected: &[(u32, f64)]) {
+    pub(super) fn assert_kept(&self, expected: &[(u32, f64)]) {
         let standing = self.notebook.standing();
         let near = standing.len() == expected.len()
             && standing
@@ -280,47 +285,6 @@ fn a_rest_at_the_expected_value_is_no_end() {
 }
 
 #[test]
-fn a_wrong_nominal_is_asked_about_once() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
-        s.rest(4.0).run(64.0, 4.0).rest(6.0);
-    });
-    assert!(
-        bench.question().contains("64.00 cc, expected about 46.0"),
-        "{}",
-        bench.question()
-    );
-    bench.control(Control::Keep);
-    bench.feed(|s| {
-        s.run(0.0, 12.0).rest(4.0).run(64.5, 4.0).rest(6.0);
-    });
-    assert_eq!(bench.question(), "");
-    bench.assert_kept(&[(1, 64.0), (2, 64.5)]);
-}
-
-#[test]
-fn while_nobody_answers_later_pours_wait_in_their_order() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
-        s.rest(4.0)
-            .run(64.0, 4.0)
-            .rest(6.0)
-            .run(0.0, 12.0)
-            .rest(4.0);
-        s.run(63.0, 4.0)
-            .rest(6.0)
-            .run(0.0, 12.0)
-            .rest(4.0)
-            .run(65.0, 4.0)
-            .rest(6.0);
-    });
-    bench.assert_kept(&[]);
-    assert_eq!(bench.run.waiting(), 2);
-    bench.control(Control::Keep);
-    bench.assert_kept(&[(1, 64.0), (2, 63.0), (3, 65.0)]);
-}
-
-#[test]
 fn a_small_burette_is_summed_wherever_a_filling_ended() {
     let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
     for active in &mut bench.run.stops {
@@ -367,59 +331,4 @@ fn a_bubble_seen_after_moving_on_is_poured_again() {
     });
     bench.assert_kept(&[(1, 46.0)]);
     assert_eq!(bench.run.walk().at(), Some(1));
-}
-
-#[test]
-fn a_value_far_off_does_not_move_the_route_on_and_take_does_not_keep_it() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
-        s.rest(4.0).run(70.0, 4.0).rest(6.0);
-    });
-    let mut out = Outcome::default();
-    let refused = bench
-        .run
-        .control(&Control::Take, 0, &mut bench.notebook, &mut out);
-    assert!(refused.is_err());
-    bench.assert_kept(&[]);
-    assert_eq!(bench.run.walk().at(), Some(0));
-    bench.control(Control::Again);
-    bench.feed(|s| {
-        s.run(0.0, 12.0).rest(4.0).run(46.0, 4.0).rest(6.0);
-    });
-    bench.assert_kept(&[(1, 46.0)]);
-}
-
-/// Nobody answers, and the work is broken off: what waited is in the journal, and does not count.
-#[test]
-fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
-        s.rest(4.0)
-            .run(64.0, 4.0)
-            .rest(6.0)
-            .run(0.0, 12.0)
-            .rest(4.0);
-        s.run(63.0, 4.0).rest(6.0).run(0.0, 12.0).rest(4.0);
-    });
-    let asked = |facts: &[Fact]| {
-        let of = |fact: &Fact| match fact {
-            Fact::Asked(reading) => Some(reading.value.round()),
-            _ => None,
-        };
-        facts.iter().filter_map(of).collect::<Vec<_>>()
-    };
-    assert_eq!(asked(&bench.notebook.facts), [64.0, 63.0]);
-    bench.assert_kept(&[]);
-    bench.control(Control::Keep);
-    bench.assert_kept(&[(1, 64.0), (2, 63.0)]);
-    let supersedes = |fact: &Fact| match fact {
-        Fact::Final(reading) => reading.supersedes,
-        _ => None,
-    };
-    let replaced: Vec<u64> = bench.notebook.facts.iter().filter_map(supersedes).collect();
-    assert_eq!(
-        replaced.len(),
-        2,
-        "each takes the place of what was kept safe"
-    );
 }

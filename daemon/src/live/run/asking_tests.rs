@@ -1,0 +1,143 @@
+//! What is asked about a pour, and what becomes of the answers.
+
+use benchhand_wire::Control;
+
+use super::Outcome;
+use super::pouring_tests::Bench;
+use crate::capture::Counts;
+use crate::store::fact::Fact;
+
+#[test]
+fn a_wrong_nominal_is_asked_about_once() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(64.0, 4.0).rest(6.0);
+    });
+    assert!(
+        bench.question().contains("64.00 cc, expected about 46.0"),
+        "{}",
+        bench.question()
+    );
+    bench.control(Control::Keep);
+    bench.feed(|s| {
+        s.run(0.0, 12.0).rest(4.0).run(64.5, 4.0).rest(6.0);
+    });
+    assert_eq!(bench.question(), "");
+    bench.assert_kept(&[(1, 64.0), (2, 64.5)]);
+}
+
+#[test]
+fn while_nobody_answers_later_pours_wait_in_their_order() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(64.0, 4.0)
+            .rest(6.0)
+            .run(0.0, 12.0)
+            .rest(4.0);
+        s.run(63.0, 4.0)
+            .rest(6.0)
+            .run(0.0, 12.0)
+            .rest(4.0)
+            .run(65.0, 4.0)
+            .rest(6.0);
+    });
+    bench.assert_kept(&[]);
+    assert_eq!(bench.run.waiting(), 2);
+    bench.control(Control::Keep);
+    bench.assert_kept(&[(1, 64.0), (2, 63.0), (3, 65.0)]);
+}
+
+#[test]
+fn a_value_far_off_does_not_move_the_route_on_and_take_does_not_keep_it() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(70.0, 4.0).rest(6.0);
+    });
+    let mut out = Outcome::default();
+    let refused = bench
+        .run
+        .control(&Control::Take, 0, &mut bench.notebook, &mut out);
+    assert!(refused.is_err());
+    bench.assert_kept(&[]);
+    assert_eq!(bench.run.walk().at(), Some(0));
+    bench.control(Control::Again);
+    bench.feed(|s| {
+        s.run(0.0, 12.0).rest(4.0).run(46.0, 4.0).rest(6.0);
+    });
+    bench.assert_kept(&[(1, 46.0)]);
+}
+
+/// Nobody answers, and the work is broken off: what waited is in the journal, and does not count.
+#[test]
+fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(64.0, 4.0)
+            .rest(6.0)
+            .run(0.0, 12.0)
+            .rest(4.0);
+        s.run(63.0, 4.0).rest(6.0).run(0.0, 12.0).rest(4.0);
+    });
+    let asked = |facts: &[Fact]| {
+        let of = |fact: &Fact| match fact {
+            Fact::Asked(reading) => Some(reading.value.round()),
+            _ => None,
+        };
+        facts.iter().filter_map(of).collect::<Vec<_>>()
+    };
+    assert_eq!(asked(&bench.notebook.facts), [64.0, 63.0]);
+    bench.assert_kept(&[]);
+    bench.control(Control::Keep);
+    bench.assert_kept(&[(1, 64.0), (2, 63.0)]);
+    let supersedes = |fact: &Fact| match fact {
+        Fact::Final(reading) => reading.supersedes,
+        _ => None,
+    };
+    let replaced: Vec<u64> = bench.notebook.facts.iter().filter_map(supersedes).collect();
+    assert_eq!(
+        replaced.len(),
+        2,
+        "each takes the place of what was kept safe"
+    );
+}
+
+#[test]
+fn a_pour_that_waits_behind_the_question_is_announced_at_once() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(70.0, 4.0).rest(6.0).run(0.0, 12.0);
+    });
+    bench.moved = 0;
+    bench.feed(|s| {
+        s.rest(5.0).run(71.0, 6.0).rest(6.0);
+    });
+    assert_eq!(bench.run.waiting(), 1);
+    assert!(bench.moved > 0, "the route says how many wait");
+}
+
+#[test]
+fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(70.0, 4.0).rest(6.0);
+    });
+    let asked = bench.question();
+    let refused = bench.run.control(
+        &Control::Delivered,
+        0,
+        &mut bench.notebook,
+        &mut Outcome::default(),
+    );
+    let refused = refused.unwrap_err();
+    assert_eq!(refused.found, asked);
+    assert!(
+        refused
+            .to_string()
+            .contains("keep, again, the right value, refill"),
+        "{refused}"
+    );
+    assert_eq!(bench.question(), asked, "the question still waits");
+    bench.assert_kept(&[]);
+}
