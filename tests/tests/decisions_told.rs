@@ -103,7 +103,8 @@ fn a_report_by_section_by_simulation_and_as_charts() {
         .as_array()
         .unwrap()
         .iter()
-        .find(|one| one["about"] == "compression/3")
+        // The deck points of cylinder 3 disagree: one degree of freedom has no standard deviation.
+        .find(|one| one["about"] == "compression/1")
         .unwrap();
     let (first, drawn) = (
         third["first_order"]["u"].as_f64().unwrap(),

@@ -175,8 +175,14 @@ fn files_stay_small_enough_to_have_one_job() {
     let mut large = BTreeMap::new();
     for room in ["drivers", "blueprint", "daemon", "cli", "tests"] {
         for file in files(&root().join(room), ".rs") {
-            let lines = text(&file).lines().count();
-            if lines > LARGEST {
+            let whole = text(&file);
+            let lines = whole.lines().count();
+            // A file that has one job and is long says so in its first line.
+            let says_so = whole
+                .lines()
+                .next()
+                .is_some_and(|l| l.ends_with("One job, and long."));
+            if lines > LARGEST && !says_so {
                 large.insert(from_root(&file), lines);
             }
         }

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::{Spot, Unit};
 use benchhand_drivers::{Status, Trouble};
-use benchhand_wire::{Phase, Refusal, SaidAs};
+use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs};
 
 use super::expectation::{self, Expectation};
 use super::run::Doubt;
@@ -184,6 +184,20 @@ pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
             reading.shown
         ),
     }
+}
+
+/// An answer's word, as it is typed.
+pub fn answer(word: &AnswerWord) -> String {
+    match word {
+        AnswerWord::Keep => "keep",
+        AnswerWord::Again => "again",
+        AnswerWord::Type => "the right value",
+        AnswerWord::Split => "split",
+        AnswerWord::Refill => "refill",
+        AnswerWord::Delivered => "delivered",
+        AnswerWord::Skip => "skip",
+    }
+    .to_owned()
 }
 
 /// What was expected, and why: "about 46.0 cc as the others".

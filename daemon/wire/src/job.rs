@@ -111,7 +111,7 @@ pub struct ShownReading {
     pub spot: String,
     /// The stage it was taken at.
     pub stage: String,
-    /// `held`, `final`, `voided` or `superseded`.
+    /// `held`, `final`, `asked`, `voided` or `superseded`.
     pub state: String,
     /// The value; `u` is the reading's own, where one was given.
     pub figure: Figure,

@@ -40,6 +40,9 @@ pub(crate) enum Refilled {
 /// A step this soon after the last rest belongs to the delivery that follows, s.
 const SOON_S: f64 = 20.0;
 
+/// The least that a pour goes on by after a refill, cc: two drops.
+const LEAST_MORE_CC: f64 = 0.1;
+
 /// What may be one pour or two is told after so long a rest, s: by then most pauses are over.
 const TOLD_S: f64 = 4.0;
 
@@ -77,6 +80,8 @@ pub(crate) struct Account {
     pub(super) begun: bool,
     /// The rest at which the held value was last made out.
     pub(super) held_at: Option<Level>,
+    /// The rests of this pour, each with what had come by then.
+    pub(super) rests: Vec<(Taken, Level)>,
     /// Where the level stood before and after each earlier filling of this pour.
     pub(super) fills: Vec<(f64, f64)>,
     /// Whether the burette was refilled amid this pour, and why the pour may go on.
@@ -118,6 +123,7 @@ impl Account {
             pour_expected: None,
             begun: false,
             held_at: None,
+            rests: Vec::new(),
             fills: Vec::new(),
             refilled: None,
             two: None,
@@ -302,7 +308,12 @@ impl Account {
         } else {
             self.direction * run
         };
-        if amount >= self.settings.least_cc * self.scale {
+        // A pour that goes on after a refill may want no more than a few drops.
+        let least = match self.refilled {
+            Some(_) => LEAST_MORE_CC,
+            None => self.settings.least_cc,
+        };
+        if amount >= least * self.scale {
             if self.direction == 0.0 {
                 self.direction = run.signum();
             }

@@ -4,6 +4,8 @@
 //! and a refill for the next one. An expectation tells them apart where the amounts do; where they
 //! do not, the value carries a doubt and a person is asked.
 
+use super::super::settings::Counts;
+use super::super::still::seconds;
 use super::super::{CaptureEvent, Expected, Fit, Note, Taken};
 use super::account::{Account, Refilled, Stage};
 use super::level::Level;
@@ -11,6 +13,13 @@ use super::level::Level;
 /// Where nothing is expected: two deliveries of one filling whose amounts differ by less than this
 /// share may be two chambers. Common practice, no source: chambers of one engine differ by less.
 const LIKE_FELLOWS: f64 = 0.25;
+/// A burette that is refilled with no more than this left may be refilled amid a chamber, cc.
+/// Common practice, no source: nobody lets the level run off the scale.
+const LITTLE_LEFT_CC: f64 = 10.0;
+/// After a rest of more than this a pour seldom goes on, s: a pause lasts half a minute at most …
+const LONG_PAUSE_S: f64 = 31.0;
+/// … and more than this much more, cc, is no correction of a bubble.
+const MORE_CC: f64 = 3.0;
 
 impl Account {
     /// What the next pour should come to, in the gauge's unit.
@@ -42,11 +51,31 @@ impl Account {
             return Some(Refilled::GoesOn);
         }
         match self.fit(self.amount(level).value) {
+            None if self.can_be_asked() => self.little_left(level).then_some(Refilled::PerhapsAll),
             None => near_end.then_some(Refilled::GoesOn),
             Some(Fit::Below) => Some(Refilled::TooLittle),
-            Some(Fit::Within) => (near_end || self.wants_refill()).then_some(Refilled::PerhapsAll),
+            Some(Fit::Within) => {
+                let may_go_on = near_end || self.little_left(level) || self.wants_refill();
+                may_go_on.then_some(Refilled::PerhapsAll)
+            }
             Some(Fit::Above) => None,
         }
+    }
+
+    /// Whether somebody can answer: a recorded stream has nobody to ask.
+    fn can_be_asked(&self) -> bool {
+        self.settings.counts != Counts::Auto
+    }
+
+    /// Whether so little is left in the burette that it may be refilled amid a chamber.
+    fn little_left(&self, level: &Level) -> bool {
+        let full = self.settings.capacity_cc * self.scale;
+        let left = if self.direction > 0.0 {
+            full - level.now
+        } else {
+            level.now
+        };
+        !self.balance && left <= LITTLE_LEFT_CC * self.scale
     }
 
     /// Whether a full burette would not do for what is expected.
@@ -122,10 +151,19 @@ impl Account {
         match (self.held.clone(), self.two.take()) {
             (Some(_), Some((first, rest))) => {
                 let end = self.held_at.take();
+                let later = std::mem::take(&mut self.rests);
+                let later = later.into_iter().map(|(_, level)| level);
+                let mut later: Vec<Level> =
+                    later.filter(|level| level.from_us > rest.from_us).collect();
+                let known = |level: &Level| later.iter().any(|one| one.from_us == level.from_us);
+                let end = end.filter(|level| !known(level));
+                later.extend(end.filter(|level| level.from_us > rest.from_us));
                 self.finish(first, out);
                 self.base = Some(rest);
-                if let Some(level) = end {
-                    self.follow(&level, out);
+                for level in later {
+                    if !self.part_pours(&level, out) {
+                        self.follow(&level, out);
+                    }
                 }
             }
             _ => out.push(CaptureEvent::Note(Note::NothingToTake)),
@@ -137,7 +175,7 @@ impl Account {
     pub(super) fn waits_to_be_told(&self, taken: &Taken) -> bool {
         self.refilled == Some(Refilled::PerhapsAll)
             && !self.wants_refill()
-            && self.fit(taken.value) == Some(Fit::Within)
+            && matches!(self.fit(taken.value), Some(Fit::Within) | None)
     }
 
     /// What was delivered if it ended at this rest, with the doubt that it carries.
@@ -170,17 +208,8 @@ impl Account {
         if self.balance || self.across.is_some() {
             return taken;
         }
-        if self.two.is_none()
-            && let (Some(held), Some(rest)) = (&self.held, self.parted_at())
-        {
-            let grown = taken.value - held.value;
-            let least = self.settings.least_cc * self.scale;
-            let alike = (grown - held.value).abs() <= LIKE_FELLOWS * held.value;
-            if self.waits_to_be_told(&taken) && grown >= least
-                || self.pour_expected.is_none() && self.refilled.is_none() && alike
-            {
-                self.two = Some((held.clone(), rest));
-            }
+        if self.two.is_none() {
+            self.two = self.perhaps_two(&taken);
         }
         if let Some((first, _)) = &self.two {
             taken.doubt = Some(Note::OneOrTwo {
@@ -192,11 +221,38 @@ impl Account {
         taken
     }
 
-    /// Where the second of two pours would have begun.
-    fn parted_at(&self) -> Option<Level> {
-        match self.refilled {
-            Some(_) => self.base.clone(),
-            None => self.held_at.clone(),
+    /// The first of what may be two pours, and where the second would have begun.
+    fn perhaps_two(&self, taken: &Taken) -> Option<(Taken, Level)> {
+        let least = self.settings.least_cc * self.scale;
+        if self.refilled.is_some() {
+            let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
+            let grown = taken.value - self.sum;
+            return (self.waits_to_be_told(taken) && grown >= least)
+                .then(|| (held.clone(), base.clone()));
+        }
+        let alike = |first: &Taken| {
+            let grown = taken.value - first.value;
+            (grown - first.value).abs() <= LIKE_FELLOWS * first.value
+        };
+        let late = |(first, rest): &(Taken, Level)| {
+            let grown = taken.value - first.value;
+            let rested = seconds(rest.from_us, rest.to_us);
+            rested > LONG_PAUSE_S && grown > MORE_CC * self.scale
+        };
+        let parted = |one: &&(Taken, Level)| match self.pour_expected {
+            None => alike(&one.0) || late(one),
+            Some(expected) => self.can_be_asked() && expected.holds(one.0.value) && late(one),
+        };
+        self.rests.iter().find(parted).cloned()
+    }
+
+    /// Remembers a rest of this pour, with what had come by then.
+    pub(super) fn rests_at(&mut self, taken: &Taken, level: &Level) {
+        match self.rests.last_mut() {
+            Some((before, rest)) if rest.from_us == level.from_us => {
+                (*before, *rest) = (taken.clone(), level.clone());
+            }
+            _ => self.rests.push((taken.clone(), level.clone())),
         }
     }
 }

@@ -18,6 +18,7 @@ impl Account {
         let pour = self.number;
         let taken = self.doubted(taken);
         self.held_at = Some(level.clone());
+        self.rests_at(&taken, level);
         match &self.held {
             None => {
                 self.held = Some(taken.clone());
@@ -61,6 +62,7 @@ impl Account {
         self.goes_on = false;
         self.said_evaporation = false;
         self.held_at = None;
+        self.rests.clear();
         self.fills.clear();
         self.refilled = None;
         self.two = None;

@@ -1,4 +1,4 @@
-//! The tool as evenings see it: a run with its job's facts in memory, without disk, port or clock.
+//! The tool as evenings see it: a run with its job's facts in memory, without disk, port or clock. One job, and long.
 
 use std::collections::BTreeMap;
 

@@ -74,7 +74,7 @@ impl Run {
             ) => {
                 return self.answer_of_value(&question, control, at_us, keep, out);
             }
-            _ => return Ok(false),
+            _ => return no_answer(&question, control),
         }
         self.settle_waiting(keep, out);
         Ok(true)
@@ -130,7 +130,7 @@ impl Run {
                 }
                 return Ok(false);
             }
-            _ => return Ok(false),
+            _ => return no_answer(question, control),
         }
         self.settle_waiting(keep, out);
         Ok(true)
@@ -247,4 +247,19 @@ impl Run {
         out.say(SaidAs::Note, "taken back");
         Ok(())
     }
+}
+
+/// A control that only ever answers, and does not answer this question, is refused with the
+/// answers; others go on to the route.
+fn no_answer(question: &Question, control: &Control) -> Result<bool, Refusal> {
+    if !matches!(
+        control,
+        Control::Keep | Control::Refill | Control::Delivered
+    ) {
+        return Ok(false);
+    }
+    let answers = question.doubt.answers();
+    let answers: Vec<String> = answers.iter().map(words::answer).collect();
+    Err(Refusal::new(Reason::Conflict, question.text.clone())
+        .todo(format!("the answers are: {}", answers.join(", "))))
 }

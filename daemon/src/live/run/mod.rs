@@ -5,9 +5,9 @@
 //! counts as taken only once [`Keep::keep`] has said so.
 
 mod answering;
-#[cfg(test)]
-mod asked_tests;
 mod asking;
+#[cfg(test)]
+mod asking_tests;
 mod control;
 mod going;
 #[cfg(test)]

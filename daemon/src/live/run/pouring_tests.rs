@@ -89,6 +89,7 @@ impl Keep for Notebook {
     }
 }
 
+/// A run on a scripted burette, and what came of it.
 pub(super) struct Bench {
     pub(super) run: Run,
     pub(super) notebook: Notebook,
@@ -96,6 +97,8 @@ pub(super) struct Bench {
     fed: usize,
     said: Vec<String>,
     learned: Vec<(String, Counts)>,
+    /// How often it was announced that the route moved.
+    pub(super) moved: usize,
 }
 
 impl Bench {
@@ -112,6 +115,7 @@ impl Bench {
             fed: 0,
             said: Vec::new(),
             learned: Vec::new(),
+            moved: 0,
         }
     }
 
@@ -124,6 +128,7 @@ impl Bench {
                 .sample("burette", sample, &mut self.notebook, &mut out);
             self.said.extend(out.said.into_iter().map(|s| s.text));
             self.learned.extend(out.learned);
+            self.moved += usize::from(out.moved);
         }
         self.fed = self.script.samples.len();
         self
@@ -277,4 +282,53 @@ fn a_rest_at_the_expected_value_is_no_end() {
             .rest(6.0);
     });
     bench.assert_kept(&[(1, 52.0)]);
+}
+
+#[test]
+fn a_small_burette_is_summed_wherever_a_filling_ended() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
+    for active in &mut bench.run.stops {
+        if let Settings::Pour(pour) = &mut active.settings {
+            pour.capacity_cc = 50.0;
+        }
+    }
+    bench.run.actives.clear();
+    bench.run.turn_to_stop();
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(44.0, 4.0)
+            .rest(6.0)
+            .run(0.0, 12.0)
+            .rest(4.0)
+            .run(20.0, 4.0)
+            .rest(6.0);
+        s.run(0.0, 12.0)
+            .rest(4.0)
+            .run(49.0, 4.0)
+            .rest(5.0)
+            .run(0.0, 12.0)
+            .rest(4.0);
+        s.run(15.5, 4.0).rest(6.0);
+    });
+    bench.assert_kept(&[(1, 64.0), (2, 64.5)]);
+}
+
+#[test]
+fn a_bubble_seen_after_moving_on_is_poured_again() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(44.0, 4.0).rest(5.0);
+    });
+    bench.control(Control::Again);
+    assert!(
+        bench.question().contains("chamber 1 again"),
+        "{}",
+        bench.question()
+    );
+    bench.control(Control::Again);
+    bench.feed(|s| {
+        s.run(0.0, 12.0).rest(4.0).run(46.0, 4.0).rest(6.0);
+    });
+    bench.assert_kept(&[(1, 46.0)]);
+    assert_eq!(bench.run.walk().at(), Some(1));
 }

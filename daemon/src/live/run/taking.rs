@@ -83,6 +83,8 @@ impl Run {
             }) => self.keep_captured(active, pour, (taken, held), (stop, None, None), keep, out),
             _ => {
                 self.waits(active, pour, taken, !held);
+                // How many wait behind a question is shown.
+                out.moved = true;
                 self.settle_waiting(keep, out);
                 Ok(())
             }

@@ -378,9 +378,7 @@ fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so()
     for i in 0..12 {
         bench.sample(2.0 + 0.6 * f64::from(i), false);
     }
-    for i in 0..15 {
-        bench.sample(9.5 + 0.001 * f64::from(i % 2), false);
-    }
+    (0..15).for_each(|_| bench.sample(9.5, false));
     bench.rest(2.0, 3);
     for i in 0..12 {
         bench.sample(2.0 + 0.6 * f64::from(i), false);

@@ -1,4 +1,4 @@
-//! The hand: it goes through a plan, looks at what the tool says, and answers what it asks.
+//! The hand: it goes through a plan, looks at what the tool says, and answers what it asks. One job, and long.
 //!
 //! It pours in its own order and does not check where the tool believes it is, unless the tool
 //! asks, takes a reading back, or says nothing after a pour.

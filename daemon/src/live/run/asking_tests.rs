@@ -1,10 +1,10 @@
-//! Values far off what is expected at a bench: what is asked, what waits, what counts.
+//! What is asked about a pour, and what becomes of the answers.
 
 use benchhand_wire::Control;
 
 use super::Outcome;
 use super::pouring_tests::Bench;
-use crate::capture::{Counts, Settings};
+use crate::capture::Counts;
 use crate::store::fact::Fact;
 
 #[test]
@@ -46,55 +46,6 @@ fn while_nobody_answers_later_pours_wait_in_their_order() {
     assert_eq!(bench.run.waiting(), 2);
     bench.control(Control::Keep);
     bench.assert_kept(&[(1, 64.0), (2, 63.0), (3, 65.0)]);
-}
-
-#[test]
-fn a_small_burette_is_summed_wherever_a_filling_ended() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
-    for active in &mut bench.run.stops {
-        if let Settings::Pour(pour) = &mut active.settings {
-            pour.capacity_cc = 50.0;
-        }
-    }
-    bench.run.actives.clear();
-    bench.run.turn_to_stop();
-    bench.feed(|s| {
-        s.rest(4.0)
-            .run(44.0, 4.0)
-            .rest(6.0)
-            .run(0.0, 12.0)
-            .rest(4.0)
-            .run(20.0, 4.0)
-            .rest(6.0);
-        s.run(0.0, 12.0)
-            .rest(4.0)
-            .run(49.0, 4.0)
-            .rest(5.0)
-            .run(0.0, 12.0)
-            .rest(4.0);
-        s.run(15.5, 4.0).rest(6.0);
-    });
-    bench.assert_kept(&[(1, 64.0), (2, 64.5)]);
-}
-
-#[test]
-fn a_bubble_seen_after_moving_on_is_poured_again() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
-        s.rest(4.0).run(44.0, 4.0).rest(5.0);
-    });
-    bench.control(Control::Again);
-    assert!(
-        bench.question().contains("chamber 1 again"),
-        "{}",
-        bench.question()
-    );
-    bench.control(Control::Again);
-    bench.feed(|s| {
-        s.run(0.0, 12.0).rest(4.0).run(46.0, 4.0).rest(6.0);
-    });
-    bench.assert_kept(&[(1, 46.0)]);
-    assert_eq!(bench.run.walk().at(), Some(1));
 }
 
 #[test]
@@ -150,4 +101,43 @@ fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
         2,
         "each takes the place of what was kept safe"
     );
+}
+
+#[test]
+fn a_pour_that_waits_behind_the_question_is_announced_at_once() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(70.0, 4.0).rest(6.0).run(0.0, 12.0);
+    });
+    bench.moved = 0;
+    bench.feed(|s| {
+        s.rest(5.0).run(71.0, 6.0).rest(6.0);
+    });
+    assert_eq!(bench.run.waiting(), 1);
+    assert!(bench.moved > 0, "the route says how many wait");
+}
+
+#[test]
+fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0).run(70.0, 4.0).rest(6.0);
+    });
+    let asked = bench.question();
+    let refused = bench.run.control(
+        &Control::Delivered,
+        0,
+        &mut bench.notebook,
+        &mut Outcome::default(),
+    );
+    let refused = refused.unwrap_err();
+    assert_eq!(refused.found, asked);
+    assert!(
+        refused
+            .to_string()
+            .contains("keep, again, the right value, refill"),
+        "{refused}"
+    );
+    assert_eq!(bench.question(), asked, "the question still waits");
+    bench.assert_kept(&[]);
 }
