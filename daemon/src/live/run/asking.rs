@@ -199,7 +199,12 @@ impl Run {
                 let number = words::number(value.unwrap_or(taken.value), Some(taken.resolution));
                 format!("{number} {}", taken.unit)
             }
-            (Some(Origin::Typed(read)), _) => read.value.to_string(),
+            // As many decimals as were typed: 0.020 is not 0.02.
+            (Some(Origin::Typed(read)), _) => {
+                let step = words::step_of(&read.labels.iter().cloned().collect());
+                let number = words::number(read.value.value, step);
+                format!("{number} {}", read.value.unit)
+            }
             (Some(Origin::Recorded(kept)), _) => words::shown(kept),
             (None, _) => String::new(),
         };
