@@ -326,6 +326,7 @@ impl Capture for Average {
                 self.paused = !self.paused;
                 self.restart();
             }
+            Control::Kept => {}
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

@@ -311,6 +311,7 @@ impl Capture for Extreme {
                 self.paused = !self.paused;
                 self.restart();
             }
+            Control::Kept => {}
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

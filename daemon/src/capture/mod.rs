@@ -187,6 +187,8 @@ pub enum Control {
     Refilled,
     /// What is held is more than one reading: each rest ends one.
     Split,
+    /// A person was asked about what is held and kept it: much more is another reading.
+    Kept,
 }
 
 /// What the gauge is doing, as far as capture can tell.

@@ -105,6 +105,7 @@ impl Capture for Press {
                     why: Note::Again,
                 });
             }
+            Control::Kept => {}
             Control::Again
             | Control::Add
             | Control::Split

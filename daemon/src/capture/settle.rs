@@ -305,6 +305,7 @@ impl Capture for Settle {
                     self.forget();
                 }
             }
+            Control::Kept => {}
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

@@ -7,6 +7,7 @@ use benchhand_drivers::Unit;
 use super::super::settings::{Counts, PourSettings, per_base};
 use super::super::still::seconds;
 use super::super::{CaptureEvent, Expected, Note, Taken};
+use super::early::Early;
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
@@ -86,6 +87,10 @@ pub(crate) struct Account {
     pub(super) fills: Vec<(f64, f64)>,
     /// Whether the burette was refilled amid this pour, and why the pour may go on.
     pub(super) refilled: Option<Refilled>,
+    /// What may be the beginning of the next pour, let out before the refill.
+    pub(super) early: Option<Early>,
+    /// The same of a pour that is final: its number, and what may belong to the next.
+    pub(super) carried: Option<(u32, Early)>,
     /// The first of what may be two pours, and where the second would have begun.
     pub(super) two: Option<(Taken, Level)>,
     /// A long rest far below what was expected was said.
@@ -126,6 +131,8 @@ impl Account {
             rests: Vec::new(),
             fills: Vec::new(),
             refilled: None,
+            early: None,
+            carried: None,
             two: None,
             lingered: false,
             evaporation: Evaporation::default(),
@@ -224,7 +231,11 @@ impl Account {
             Stage::Delivering | Stage::Held => {
                 self.part_pours(&from, out);
                 let goes_on = self.goes_on_after(&from);
+                self.early = self.early.take().or_else(|| self.perhaps_early(&from));
                 let taken = self.whole(&from);
+                if goes_on.is_some() && self.early.is_some() {
+                    self.doubt_aloud(&taken, out);
+                }
                 if let Some(why) = goes_on {
                     self.refilled = Some(why);
                     self.fills.clone_from(&taken.fills);

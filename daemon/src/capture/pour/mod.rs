@@ -7,6 +7,7 @@
 mod account;
 mod amount;
 mod away;
+mod early;
 mod evaporation;
 mod events;
 mod leak;
@@ -329,6 +330,7 @@ impl Capture for Pour {
                 }
             }
             Control::Split => self.account.split(out),
+            Control::Kept => self.account.kept(),
             Control::Delivered | Control::Refilled => {
                 self.known_which_way(control == Control::Delivered, out);
             }

@@ -13,6 +13,8 @@ use super::level::Level;
 /// Where nothing is expected: two deliveries of one filling whose amounts differ by less than this
 /// share may be two chambers. Common practice, no source: chambers of one engine differ by less.
 const LIKE_FELLOWS: f64 = 0.25;
+/// What was kept on a question grows by no more than this share. Common practice, no source.
+const KEPT: f64 = 0.10;
 /// A burette that is refilled with no more than this left may be refilled amid a chamber, cc.
 /// Common practice, no source: nobody lets the level run off the scale.
 const LITTLE_LEFT_CC: f64 = 10.0;
@@ -63,12 +65,12 @@ impl Account {
     }
 
     /// Whether somebody can answer: a recorded stream has nobody to ask.
-    fn can_be_asked(&self) -> bool {
+    pub(super) fn can_be_asked(&self) -> bool {
         self.settings.counts != Counts::Auto
     }
 
     /// Whether so little is left in the burette that it may be refilled amid a chamber.
-    fn little_left(&self, level: &Level) -> bool {
+    pub(super) fn little_left(&self, level: &Level) -> bool {
         let full = self.settings.capacity_cc * self.scale;
         let left = if self.direction > 0.0 {
             full - level.now
@@ -146,8 +148,20 @@ impl Account {
         self.announce(taken, level, out);
     }
 
+    /// A person kept what is held: it is one pour, and much more is the next one.
+    pub(crate) fn kept(&mut self) {
+        let Some(held) = &self.held else { return };
+        self.pour_expected = Some(Expected::around(held.value, KEPT * held.value));
+        self.begun = true;
+        (self.two, self.early) = (None, None);
+        self.rests.retain(|(taken, _)| taken.value == held.value);
+    }
+
     /// A person said that what is held is more than one pour.
     pub(crate) fn split(&mut self, out: &mut Vec<CaptureEvent>) {
+        if self.split_early(out) {
+            return;
+        }
         match (self.held.clone(), self.two.take()) {
             (Some(_), Some((first, rest))) => {
                 let end = self.held_at.take();
@@ -211,7 +225,8 @@ impl Account {
         if self.two.is_none() {
             self.two = self.perhaps_two(&taken);
         }
-        if let Some((first, _)) = &self.two {
+        let early = self.early.as_ref().map(|early| &early.first);
+        if let Some(first) = self.two.as_ref().map(|(first, _)| first).or(early) {
             taken.doubt = Some(Note::OneOrTwo {
                 first: first.value,
                 second: taken.value - first.value,

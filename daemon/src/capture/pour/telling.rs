@@ -37,6 +37,7 @@ impl Account {
     pub(super) fn finish(&mut self, taken: Taken, out: &mut Vec<CaptureEvent>) {
         self.last_final = Some(taken.clone());
         self.held = None;
+        self.carried = self.early.take().map(|early| (self.number, early));
         self.clear_pour();
         out.push(CaptureEvent::Final {
             pour: self.number,
@@ -66,6 +67,7 @@ impl Account {
         self.fills.clear();
         self.refilled = None;
         self.two = None;
+        self.early = None;
         self.lingered = false;
         (self.pour_expected, self.begun) = (None, false);
     }

@@ -98,6 +98,11 @@ impl Run {
                 self.keep_waiting(&head, question.stop, Some(question), keep, out)?;
                 self.waiting.pop_front();
                 self.question = None;
+                if let (Origin::Captured { active, .. }, false) = (&head.origin, head.is_final) {
+                    let mut events = Vec::new();
+                    let capture = &mut self.actives[*active].capture;
+                    capture.control(capture::Control::Kept, at_us, &mut events);
+                }
             }
             Control::Again | Control::Refill => {
                 let reason = match control {
@@ -120,7 +125,11 @@ impl Run {
                 self.forget_record(&head, "two pours", keep)?;
                 self.question = None;
                 self.waiting.pop_front();
+                // What comes out belongs before and among what waits already.
+                self.splitting = true;
                 self.tell_capture(capture::Control::Split, at_us, keep, out);
+                self.splitting = false;
+                self.in_their_order();
             }
             // The value goes with the route: it is judged at the stop where that then stands.
             Control::Skip | Control::Go { .. } | Control::Back => {

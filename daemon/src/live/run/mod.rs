@@ -172,6 +172,8 @@ pub struct Run {
     /// Earlier readings to be asked about next.
     doubted: Vec<Doubt>,
     undo: Option<asking::Undo>,
+    /// A pour is being parted: nothing is kept before all of it is known.
+    splitting: bool,
     /// Whether the gauge moved since the route came to the stop where it stands.
     stirred: bool,
 }
@@ -199,6 +201,7 @@ impl Run {
             question: None,
             doubted: Vec::new(),
             undo: None,
+            splitting: false,
             stirred: false,
         };
         run.turn_to_stop();

@@ -122,6 +122,19 @@ impl Run {
         }
     }
 
+    /// Puts captured values into the order in which they were poured.
+    pub(super) fn in_their_order(&mut self) {
+        let captured = |one: &Waiting| matches!(one.origin, Origin::Captured { .. });
+        if self.waiting.iter().all(captured) {
+            self.waiting
+                .make_contiguous()
+                .sort_by_key(|one| match one.origin {
+                    Origin::Captured { active, pour, .. } => (active, pour),
+                    Origin::Typed(_) | Origin::Recorded(_) => (usize::MAX, 0),
+                });
+        }
+    }
+
     /// A long rest far below what is expected.
     pub(super) fn lingers(&mut self, active: usize, pour: u32) {
         for one in &mut self.waiting {
@@ -145,6 +158,9 @@ impl Run {
 
     /// Keeps what waits in its order, up to the first value that must be asked about.
     pub(super) fn settle_waiting(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
+        if self.splitting {
+            return;
+        }
         self.settle_in_order(keep, out);
         self.record_waiting(keep, out);
     }
@@ -244,7 +260,9 @@ impl Run {
 
     /// Whether a kept value that has grown is in doubt now.
     pub(super) fn now_doubted(&self, known: &Option<Took>, taken: &Taken, keep: &dyn Keep) -> bool {
-        let Some(known) = known.filter(|known| !known.confirmed) else {
+        let Some(known) =
+            known.filter(|known| !known.confirmed || grown_far(known.value, taken.value))
+        else {
             return false;
         };
         if known.value == taken.value && taken.doubt.is_none() {
@@ -318,6 +336,11 @@ impl Run {
             self.stirred = true;
         }
     }
+}
+
+/// Whether a value that a person kept has grown so much that the answer no longer covers it.
+fn grown_far(kept: f64, now: f64) -> bool {
+    (now - kept).abs() > 0.1 * kept.abs()
 }
 
 /// What judging a value came to.
