@@ -1,0 +1,114 @@
+//! The next pour begun with the last of a filling: a rest, a little more, a refill.
+//!
+//! A correction of the same chamber looks alike. Where the amounts do not tell them apart a person
+//! is asked, and what belongs to the next pour is carried over to it.
+
+use super::super::still::seconds;
+use super::super::{CaptureEvent, Note, Taken};
+use super::account::{Account, Refilled, Stage};
+use super::level::Level;
+
+/// What may be the beginning of the next pour.
+#[derive(Debug, Clone)]
+pub(crate) struct Early {
+    /// The pour without it.
+    pub(super) first: Taken,
+    /// How much it is, in the gauge's unit.
+    more: f64,
+    /// From where to where the level went meanwhile.
+    fill: (f64, f64),
+}
+
+/// Drops fall at most so far apart, s; after a longer rest a pour may have ended.
+const RESTED_S: f64 = 4.0;
+/// What is let out after it is no more than this, cc; more is a pour of its own in any case …
+const MOST_CC: f64 = 10.0;
+/// … and no less than this: a last drop or two.
+const LEAST_CC: f64 = 0.3;
+/// Bounds this narrow, as a share of their middle, come from fellows or an earlier round: then the
+/// nearer to the middle is believed.
+const NARROW: f64 = 0.25;
+
+impl Account {
+    /// What may be the beginning of the next pour, if the refill leaves `level`.
+    pub(super) fn perhaps_early(&self, level: &Level) -> Option<Early> {
+        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
+        if !asks || self.two.is_some() || !self.little_left(level) {
+            return None;
+        }
+        let total = self.amount(level).value;
+        let plain = |(first, rest): &&(Taken, Level)| {
+            let more = total - first.value;
+            let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
+            let little = (LEAST_CC * self.scale..=MOST_CC * self.scale).contains(&more);
+            let likely = match self.pour_expected {
+                None => true,
+                Some(e) if !e.holds(first.value) => false,
+                Some(e) if e.high - e.low > NARROW * e.middle => true,
+                Some(e) => (first.value - e.middle).abs() < (total - e.middle).abs(),
+            };
+            rested && little && likely
+        };
+        let (first, rest) = self.rests.iter().find(plain)?;
+        Some(Early {
+            first: first.clone(),
+            more: total - first.value,
+            fill: (rest.now, level.now),
+        })
+    }
+
+    /// What is held carries a doubt from now on, and that is said.
+    pub(super) fn doubt_aloud(&mut self, taken: &Taken, out: &mut Vec<CaptureEvent>) {
+        if self.held.is_some() {
+            self.held = Some(taken.clone());
+            out.push(CaptureEvent::Revised {
+                pour: self.number,
+                taken: taken.clone(),
+            });
+        }
+    }
+
+    /// A person said that the next pour was begun before the refill. Says whether one was.
+    pub(super) fn split_early(&mut self, out: &mut Vec<CaptureEvent>) -> bool {
+        if let Some(early) = self.early.take() {
+            let last = self.held_at.take();
+            self.finish(early.first.clone(), out);
+            self.carry_on(&early, last, out);
+            return true;
+        }
+        let Some((pour, early)) = self.carried.take() else {
+            return false;
+        };
+        let taken = early.first.clone();
+        out.push(CaptureEvent::Final { pour, taken });
+        if self.number == pour + 1 {
+            let last = self.held_at.take();
+            self.carry_on(&early, last, out);
+        } else if let (Some(last), true) = (&mut self.last_final, self.number == pour + 2) {
+            last.value += early.more;
+            last.fills.insert(0, early.fill);
+            let taken = last.clone();
+            out.push(CaptureEvent::Final {
+                pour: pour + 1,
+                taken,
+            });
+        } else {
+            out.push(CaptureEvent::Note(Note::NothingToTake));
+        }
+        true
+    }
+
+    /// The present pour begins with what was let out before the refill.
+    fn carry_on(&mut self, early: &Early, last: Option<Level>, out: &mut Vec<CaptureEvent>) {
+        self.sum += early.more;
+        self.fills.insert(0, early.fill);
+        self.refilled = self.refilled.or(Some(Refilled::TooLittle));
+        self.begins();
+        let since = self.base.as_ref().map(|base| base.from_us);
+        let last = last.filter(|level| since.is_some_and(|since| level.from_us > since));
+        if let (Stage::Held, Some(level)) = (self.stage, last) {
+            let taken = self.amount(&level);
+            self.announce(taken, &level, out);
+        }
+    }
+}
