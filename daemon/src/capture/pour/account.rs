@@ -210,7 +210,11 @@ impl Account {
                 self.withdraw(Note::DeliveredInGap, out);
                 self.stage = Stage::Lost;
             }
-            Stage::Held => self.stage = Stage::Delivering,
+            Stage::Held => {
+                // What was to be added comes without a refill.
+                self.goes_on = false;
+                self.stage = Stage::Delivering;
+            }
             Stage::Delivering | Stage::Lost => {}
         }
     }

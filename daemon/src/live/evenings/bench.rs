@@ -326,7 +326,10 @@ impl Daemon {
 
     fn go_to(&self, stop: usize) -> Control {
         Control::Go {
-            spot: self.arranged[stop].stop.spot.to_string(),
+            spot: format!(
+                "{} round {}",
+                self.arranged[stop].stop.spot, self.arranged[stop].stop.round
+            ),
         }
     }
 }
