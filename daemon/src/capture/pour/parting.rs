@@ -97,6 +97,13 @@ impl Account {
             return false;
         }
         match self.refilled {
+            // It was whole after the refill already: the rest there ends it.
+            Some(_) if self.held_since_refill(expected) => {
+                if let Some(held) = self.held.clone() {
+                    self.next_begins_at_rest(held, level, out);
+                }
+                true
+            }
             Some(Refilled::GoesOn) => false,
             // Before the refill stood one pour, after it another.
             Some(why) => {
@@ -121,6 +128,14 @@ impl Account {
                 whole
             }
         }
+    }
+
+    /// Whether what is held was made out after the last refill and is enough.
+    fn held_since_refill(&self, expected: Expected) -> bool {
+        let (Some(held), Some(rest), Some(base)) = (&self.held, &self.held_at, &self.base) else {
+            return false;
+        };
+        rest.from_us > base.from_us && expected.holds(held.value)
     }
 
     /// What had come before the refill is one pour, what came since is the next.

@@ -332,3 +332,26 @@ fn a_bubble_seen_after_moving_on_is_poured_again() {
     bench.assert_kept(&[(1, 46.0)]);
     assert_eq!(bench.run.walk().at(), Some(1));
 }
+
+/// The second filling of a large chamber does for the beginning of the next one too.
+#[test]
+fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(60.0));
+    for active in &mut bench.run.stops {
+        if let Settings::Pour(pour) = &mut active.settings {
+            pour.capacity_cc = 50.0;
+        }
+    }
+    bench.run.actives.clear();
+    bench.run.turn_to_stop();
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(49.0, 4.0)
+            .rest(5.0)
+            .run(0.0, 12.0)
+            .rest(4.0);
+        s.run(11.0, 4.0).rest(8.0).run(48.0, 4.0).rest(5.0);
+        s.run(0.0, 12.0).rest(4.0).run(24.0, 4.0).rest(8.0);
+    });
+    bench.assert_kept(&[(1, 60.0), (2, 61.0)]);
+}
