@@ -23,6 +23,8 @@ pub(crate) struct Early {
 const RESTED_S: f64 = 4.0;
 /// What is let out after it is no more than this, cc; more is a pour of its own in any case …
 const MOST_CC: f64 = 10.0;
+/// … where nothing narrow is expected, as a share of the chamber …
+const MOST_SHARE: f64 = 0.4;
 /// … and no less than this: a last drop or two.
 const LEAST_CC: f64 = 0.3;
 /// Bounds this narrow, as a share of their middle, come from fellows or an earlier round: then the
@@ -40,7 +42,11 @@ impl Account {
         let plain = |(first, rest): &&(Taken, Level)| {
             let more = total - first.value;
             let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
-            let little = (LEAST_CC * self.scale..=MOST_CC * self.scale).contains(&more);
+            let most = match self.pour_expected {
+                Some(e) if e.high - e.low <= NARROW * e.middle => MOST_CC * self.scale,
+                _ => (MOST_CC * self.scale).max(MOST_SHARE * first.value),
+            };
+            let little = (LEAST_CC * self.scale..=most).contains(&more);
             let likely = match self.pour_expected {
                 None => true,
                 Some(e) if !e.holds(first.value) => false,
