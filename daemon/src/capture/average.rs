@@ -326,7 +326,7 @@ impl Capture for Average {
                 self.paused = !self.paused;
                 self.restart();
             }
-            Control::Kept => {}
+            Control::Kept | Control::Anew | Control::TakenUp => {}
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

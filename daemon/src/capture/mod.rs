@@ -189,6 +189,10 @@ pub enum Control {
     Split,
     /// A person was asked about what is held and kept it: much more is another reading.
     Kept,
+    /// What has come of the present reading is forgotten; what is final stands.
+    Anew,
+    /// The work was broken off and is taken up: something may have come meanwhile.
+    TakenUp,
 }
 
 /// What the gauge is doing, as far as capture can tell.

@@ -118,6 +118,8 @@ pub enum Note {
     DeliveredInGap,
     /// A delivery was under way when the gauge was first heard: its amount is not known.
     BeginningUnseen,
+    /// The work was broken off, and part of this pour may have come meanwhile.
+    MayHaveBegunBefore,
     /// A pour began or ended while the level moved; its end is known only roughly.
     NoRestBetween {
         uncertain: f64,
@@ -262,6 +264,9 @@ impl fmt::Display for Note {
             Gap { seconds } => write!(f, "no value from the gauge for {seconds:.1} s"),
             DeliveredInGap => {
                 f.write_str("delivery went on while the gauge was not heard; pour this one again")
+            }
+            MayHaveBegunBefore => {
+                f.write_str("part of it may have come while nobody listened")
             }
             BeginningUnseen => {
                 f.write_str("a delivery was under way before a rest was seen; pour this one again")

@@ -105,7 +105,7 @@ impl Capture for Press {
                     why: Note::Again,
                 });
             }
-            Control::Kept => {}
+            Control::Kept | Control::Anew | Control::TakenUp => {}
             Control::Again
             | Control::Add
             | Control::Split

@@ -305,7 +305,7 @@ impl Capture for Settle {
                     self.forget();
                 }
             }
-            Control::Kept => {}
+            Control::Kept | Control::Anew | Control::TakenUp => {}
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

@@ -33,14 +33,7 @@ impl Walk {
     /// at the stop that is left next after it.
     pub fn standing(became: Vec<Became>, went_to: usize) -> Walk {
         let mut walk = Walk { became, at: None };
-        if walk.done() {
-            // Nothing else is left: what was passed over is what there is to do.
-            for one in &mut walk.became {
-                if *one == Became::Skipped {
-                    *one = Became::Left;
-                }
-            }
-        }
+        walk.offer_passed_over();
         let n = walk.became.len();
         walk.at = match walk.became.get(went_to) {
             Some(Became::Left) => Some(went_to),
@@ -67,15 +60,18 @@ impl Walk {
         &self.became
     }
 
-    /// A reading was kept for `stop`; the walk moves on when that is where it stood.
+    /// A reading was kept for `stop`; the walk moves on when that is where it stood. Once nothing
+    /// else is left, what was passed over is visited again.
     pub fn took(&mut self, stop: usize, became: Became) {
         self.became[stop] = became;
         if self.at == Some(stop) {
+            self.offer_passed_over();
             self.at = self.next_left(stop);
         }
     }
 
-    /// Passes over the stop where it stands; a reading it already has stays.
+    /// Passes over the stop where it stands; a reading it already has stays. Passing over the last
+    /// stop that is left ends the walk.
     pub fn skip(&mut self) {
         if let Some(stop) = self.at {
             if self.became[stop] == Became::Left {
@@ -85,17 +81,22 @@ impl Walk {
         }
     }
 
-    /// Goes back one stop, to whatever became of it.
+    /// Goes back one stop. A reading that the stop has stays; a stop that was passed over is left
+    /// to be visited again.
     pub fn back(&mut self) {
         let here = self.at.unwrap_or(self.became.len());
         if here > 0 {
-            self.at = Some(here - 1);
+            self.go(here - 1);
         }
     }
 
-    /// Goes to a stop.
+    /// Goes to a stop. A reading that the stop has stays; a stop that was passed over is left to
+    /// be visited again.
     pub fn go(&mut self, stop: usize) {
-        if stop < self.became.len() {
+        if let Some(became) = self.became.get_mut(stop) {
+            if *became == Became::Skipped {
+                *became = Became::Left;
+            }
             self.at = Some(stop);
         }
     }
@@ -127,6 +128,18 @@ impl Walk {
     /// Whether every stop was visited or skipped.
     pub fn done(&self) -> bool {
         !self.became.contains(&Became::Left)
+    }
+
+    /// Where nothing else is left, what was passed over is what there is to do.
+    fn offer_passed_over(&mut self) {
+        if !self.done() {
+            return;
+        }
+        for one in &mut self.became {
+            if *one == Became::Skipped {
+                *one = Became::Left;
+            }
+        }
     }
 
     /// The next stop that is left: onward first, then from the beginning, so that a stop that
@@ -192,6 +205,28 @@ mod tests {
         assert_eq!(walk.at(), Some(0));
         walk.took(0, Became::Taken(2));
         assert_eq!(walk.at(), Some(1));
+    }
+
+    #[test]
+    fn what_was_passed_over_is_visited_last_and_passing_over_it_again_ends_the_walk() {
+        let mut walk = Walk::new(3);
+        walk.took(0, Became::Taken(1));
+        walk.skip();
+        walk.took(2, Became::Held(2));
+        assert_eq!((walk.at(), walk.done()), (Some(1), false));
+        walk.skip();
+        assert_eq!((walk.at(), walk.done()), (None, true));
+        assert_eq!(walk.skipped(), vec![1]);
+    }
+
+    #[test]
+    fn a_stop_that_was_passed_over_and_is_gone_back_to_counts_as_left() {
+        let mut walk = Walk::new(2);
+        walk.skip();
+        walk.back();
+        // The last stop is filled from elsewhere meanwhile, as a held pour becomes final.
+        walk.took(1, Became::Taken(1));
+        assert_eq!((walk.at(), walk.done()), (Some(0), false));
     }
 
     #[test]

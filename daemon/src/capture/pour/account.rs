@@ -38,8 +38,18 @@ pub(crate) enum Refilled {
     PerhapsAll,
 }
 
+/// What is known of the time before anybody listened.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Unseen {
+    /// Whether the burette was filled since, before anything else came.
+    pub(super) refilled: bool,
+}
+
 /// A step this soon after the last rest belongs to the delivery that follows, s.
 const SOON_S: f64 = 20.0;
+
+/// The least that is let out down to the zero mark, cc: less is a drop that falls of itself.
+const LEAST_LET_OUT_CC: f64 = 0.2;
 
 /// The least that a pour goes on by after a refill, cc: two drops.
 const LEAST_MORE_CC: f64 = 0.1;
@@ -87,6 +97,10 @@ pub(crate) struct Account {
     pub(super) fills: Vec<(f64, f64)>,
     /// Whether the burette was refilled amid this pour, and why the pour may go on.
     pub(super) refilled: Option<Refilled>,
+    /// What may have come before anybody listened, until one pour is over.
+    pub(super) unseen: Option<Unseen>,
+    /// What comes now was asked to be added: the amount does not part it.
+    pub(super) added: bool,
     /// What may be the beginning of the next pour, let out before the refill.
     pub(super) early: Option<Early>,
     /// The same of a pour that is final: its number, and what may belong to the next.
@@ -131,6 +145,8 @@ impl Account {
             rests: Vec::new(),
             fills: Vec::new(),
             refilled: None,
+            unseen: None,
+            added: false,
             early: None,
             carried: None,
             two: None,
@@ -212,7 +228,7 @@ impl Account {
             }
             Stage::Held => {
                 // What was to be added comes without a refill.
-                self.goes_on = false;
+                self.added |= std::mem::take(&mut self.goes_on);
                 self.stage = Stage::Delivering;
             }
             Stage::Delivering | Stage::Lost => {}
@@ -222,6 +238,11 @@ impl Account {
     fn refill(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
         if matches!(self.stage, Stage::Delivering | Stage::Held) {
             self.evaporation.after(&from);
+        }
+        if let (Some(unseen), Stage::Ready | Stage::Lost | Stage::Refilling) =
+            (&mut self.unseen, self.stage)
+        {
+            unseen.refilled = true;
         }
         match self.stage {
             Stage::Ready | Stage::Lost => {
@@ -328,7 +349,8 @@ impl Account {
             Some(_) => LEAST_MORE_CC,
             None => self.settings.least_cc,
         };
-        if amount >= least * self.scale {
+        let zero_set = amount >= LEAST_LET_OUT_CC * self.scale && self.zero_set(&level).is_some();
+        if amount >= least * self.scale || zero_set {
             if self.direction == 0.0 {
                 self.direction = run.signum();
             }

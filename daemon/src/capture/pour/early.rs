@@ -27,9 +27,6 @@ const MOST_CC: f64 = 10.0;
 const MOST_SHARE: f64 = 0.4;
 /// … and no less than this: a last drop or two.
 const LEAST_CC: f64 = 0.3;
-/// Bounds this narrow, as a share of their middle, come from fellows or an earlier round: then the
-/// nearer to the middle is believed.
-const NARROW: f64 = 0.25;
 
 impl Account {
     /// What may be the beginning of the next pour, if the refill leaves `level`.
@@ -39,18 +36,21 @@ impl Account {
             return None;
         }
         let total = self.amount(level).value;
+        let narrowly = self.expects_narrowly();
         let plain = |(first, rest): &&(Taken, Level)| {
             let more = total - first.value;
             let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
-            let most = match self.pour_expected {
-                Some(e) if e.high - e.low <= NARROW * e.middle => MOST_CC * self.scale,
-                _ => (MOST_CC * self.scale).max(MOST_SHARE * first.value),
+            let most = if narrowly {
+                MOST_CC * self.scale
+            } else {
+                (MOST_CC * self.scale).max(MOST_SHARE * first.value)
             };
             let little = (LEAST_CC * self.scale..=most).contains(&more);
             let likely = match self.pour_expected {
                 None => true,
                 Some(e) if !e.holds(first.value) => false,
-                Some(e) if e.high - e.low > NARROW * e.middle => true,
+                Some(_) if !narrowly => true,
+                // The nearer to the middle is believed.
                 Some(e) => (first.value - e.middle).abs() < (total - e.middle).abs(),
             };
             rested && little && likely

@@ -4,7 +4,7 @@
 //! It sees rests, never samples.
 
 use super::super::{CaptureEvent, Note};
-use super::account::{Account, Refilled, Stage};
+use super::account::{Account, Refilled, Stage, Unseen};
 use super::level::Level;
 
 impl Account {
@@ -136,6 +136,7 @@ impl Account {
             });
         }
         self.clear_pour();
+        self.unseen = None;
         self.stage = match (&level, self.stage) {
             (None, Stage::Delivering) => Stage::Lost,
             (None, Stage::Held) => Stage::Ready,
@@ -143,6 +144,25 @@ impl Account {
             _ => Stage::Ready,
         };
         self.base = level;
+    }
+
+    /// Forget what has come of the present pour; what is final stands.
+    pub(crate) fn anew(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
+        let last_final = self.last_final.take();
+        self.again(level, out);
+        self.last_final = last_final;
+    }
+
+    /// The work was broken off, and is taken up: part of a pour may have come meanwhile.
+    pub(crate) fn taken_up(&mut self) {
+        self.unseen = Some(Unseen { refilled: false });
+    }
+
+    /// Whether part of the present pour may have come before anybody listened: the pour began
+    /// where the level stood first, or it went over a refill that may have parted it before.
+    pub(super) fn may_have_begun_before(&self) -> bool {
+        self.unseen
+            .is_some_and(|unseen| !unseen.refilled || self.refilled.is_some())
     }
 
     /// The next delivery belongs to the reading before it.

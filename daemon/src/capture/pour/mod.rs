@@ -331,6 +331,8 @@ impl Capture for Pour {
             }
             Control::Split => self.account.split(out),
             Control::Kept => self.account.kept(),
+            Control::Anew => self.account.anew(level, out),
+            Control::TakenUp => self.account.taken_up(),
             Control::Delivered | Control::Refilled => {
                 self.known_which_way(control == Control::Delivered, out);
             }

@@ -13,6 +13,11 @@ use super::level::Level;
 /// Where nothing is expected: two deliveries of one filling whose amounts differ by less than this
 /// share may be two chambers. Common practice, no source: chambers of one engine differ by less.
 const LIKE_FELLOWS: f64 = 0.25;
+/// Bounds this narrow, as a share of their middle, come from fellows or an earlier round. The
+/// widths: 25 % either side for a nominal, 10 % for fellows, 5 % for an earlier round.
+const NARROW: f64 = 0.25;
+/// A burette with no more than this left was let out to its end, cc. Common practice, no source.
+const EMPTIED_CC: f64 = 1.25;
 /// What was kept on a question grows by no more than this share. Common practice, no source.
 const KEPT: f64 = 0.10;
 /// A burette that is refilled with no more than this left may be refilled amid a chamber, cc.
@@ -57,7 +62,7 @@ impl Account {
             None => near_end.then_some(Refilled::GoesOn),
             Some(Fit::Below) => Some(Refilled::TooLittle),
             Some(Fit::Within) => {
-                let may_go_on = near_end || self.little_left(level) || self.wants_refill();
+                let may_go_on = near_end || self.little_left(level);
                 may_go_on.then_some(Refilled::PerhapsAll)
             }
             Some(Fit::Above) => None,
@@ -86,6 +91,20 @@ impl Account {
         !self.balance && self.pour_expected.is_some_and(|e| e.middle > full)
     }
 
+    /// Whether what is expected comes from fellows or an earlier round.
+    pub(super) fn expects_narrowly(&self) -> bool {
+        self.pour_expected
+            .is_some_and(|e| e.high - e.low <= NARROW * e.middle)
+    }
+
+    /// Whether the filling before was let out to its end: then the burette had no more to give.
+    fn emptied(&self) -> bool {
+        let full = self.settings.capacity_cc * self.scale;
+        let end = if self.direction > 0.0 { full } else { 0.0 };
+        let to = self.fills.last().map(|(_, to)| *to);
+        to.is_some_and(|to| (to - end).abs() <= EMPTIED_CC * self.scale)
+    }
+
     /// Parts two pours that the movements alone do not part, where the amounts tell them apart.
     /// Says whether the rest at `level` was dealt with.
     pub(super) fn part_pours(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) -> bool {
@@ -93,7 +112,7 @@ impl Account {
             return false;
         };
         let total = self.amount(level).value;
-        if expected.fit(total) != Fit::Above || self.across.is_some() {
+        if expected.fit(total) != Fit::Above || self.across.is_some() || self.added {
             return false;
         }
         match self.refilled {
@@ -168,7 +187,7 @@ impl Account {
         let Some(held) = &self.held else { return };
         self.pour_expected = Some(Expected::around(held.value, KEPT * held.value));
         self.begun = true;
-        (self.two, self.early) = (None, None);
+        (self.two, self.early, self.unseen) = (None, None, None);
         self.rests.retain(|(taken, _)| taken.value == held.value);
     }
 
@@ -203,7 +222,7 @@ impl Account {
     /// the amounts tell.
     pub(super) fn waits_to_be_told(&self, taken: &Taken) -> bool {
         self.refilled == Some(Refilled::PerhapsAll)
-            && !self.wants_refill()
+            && !(self.wants_refill() && (self.expects_narrowly() || self.emptied()))
             && matches!(self.fit(taken.value), Some(Fit::Within) | None)
     }
 
@@ -239,6 +258,10 @@ impl Account {
         }
         if self.two.is_none() {
             self.two = self.perhaps_two(&taken);
+        }
+        if self.may_have_begun_before() {
+            taken.doubt = Some(Note::MayHaveBegunBefore);
+            return taken;
         }
         let early = self.early.as_ref().map(|early| &early.first);
         if let Some(first) = self.two.as_ref().map(|(first, _)| first).or(early) {

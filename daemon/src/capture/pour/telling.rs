@@ -39,6 +39,7 @@ impl Account {
         self.held = None;
         self.carried = self.early.take().map(|early| (self.number, early));
         self.clear_pour();
+        self.unseen = None;
         out.push(CaptureEvent::Final {
             pour: self.number,
             taken,
@@ -68,6 +69,7 @@ impl Account {
         self.refilled = None;
         self.two = None;
         self.early = None;
+        self.added = false;
         self.lingered = false;
         (self.pour_expected, self.begun) = (None, false);
     }

@@ -61,11 +61,16 @@ impl Bench {
         let third = third_rounds(&stops, &engine, &view);
         stops.extend(third);
         let arranged = self.arrange_all(stops, &order, &view)?;
-        let walk = walk_over(&arranged, &view, broken_off(&order, &arranged, &view));
+        let standing = broken_off(&order, &arranged, &view);
+        let is_taken_up = standing.is_some();
+        let walk = walk_over(&arranged, &view, standing);
         let sigmas = self.record(&job, &arranged)?;
         let broken_off = self.keep_inputs(&order, &arranged, &sigmas)?;
         self.keep_standing(&order, &arranged, &walk)?;
         let mut run = Run::new(arranged, walk, sigmas);
+        if is_taken_up {
+            run.taken_up();
+        }
         let mut out = super::Outcome {
             moved: true,
             ..Default::default()

@@ -204,7 +204,11 @@ impl Daemon {
         self.keep(Fact::RouteAt(self.standing(&walk)));
         let sigmas: BTreeMap<String, Sigma> =
             self.sigma.iter().map(|s| (GAUGE.to_owned(), *s)).collect();
-        self.run = Some(Run::new(self.arranged.clone(), walk, sigmas));
+        let mut run = Run::new(self.arranged.clone(), walk, sigmas);
+        if stood.is_some() {
+            run.taken_up();
+        }
+        self.run = Some(run);
         self.work(|run, keep, out| run.broken_off(open, keep, out));
         let before = asked_before(&self.notebook.view, &self.arranged);
         self.work(|run, keep, out| run.asked_before(before, keep, out));

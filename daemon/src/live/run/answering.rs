@@ -46,6 +46,8 @@ impl Run {
                 self.question = None;
                 if matches!(question.doubt, Doubt::WhichWay { .. }) {
                     self.tell_capture(capture::Control::Again, at_us, keep, out);
+                } else {
+                    self.forget_the_rest(question.stop, at_us, keep)?;
                 }
                 self.mark_meanwhile();
             }
@@ -145,6 +147,28 @@ impl Run {
         Ok(true)
     }
 
+    /// A pour that was lost sight of is poured again: the rest of it that came since is no
+    /// beginning of the new one.
+    fn forget_the_rest(
+        &mut self,
+        stop: usize,
+        at_us: u64,
+        keep: &mut dyn Keep,
+    ) -> Result<(), Refusal> {
+        let Some(front) = self.waiting.front().cloned() else {
+            return Ok(());
+        };
+        if !front.is_final && self.is_far_too_little(&front, stop, keep) {
+            self.forget_record(&front, "taken again", keep)?;
+            self.waiting.pop_front();
+            if let Origin::Captured { active, .. } = front.origin {
+                let capture = &mut self.actives[active].capture;
+                capture.control(capture::Control::Anew, at_us, &mut Vec::new());
+            }
+        }
+        Ok(())
+    }
+
     /// What came behind a value that was dropped may be the same stop measured again, or the
     /// next stop: each is asked about.
     pub(super) fn mark_meanwhile(&mut self) {
@@ -236,7 +260,7 @@ impl Run {
         };
         match undo {
             Undo::Walk(walk) => self.walk = walk,
-            Undo::Hold(was) => self.set_hold(was, out),
+            Undo::Hold(was) => self.set_hold(was, keep, out),
             Undo::Restore { id, stop, walk } => {
                 keep.keep(Fact::Restored { of: id })?;
                 self.walk = walk;

@@ -39,7 +39,7 @@ impl Run {
             Control::Hold | Control::Resume => {
                 let hold = *control == Control::Hold;
                 self.undo = Some(Undo::Hold(self.on_hold));
-                self.set_hold(hold, out);
+                self.set_hold(hold, keep, out);
             }
             Control::Go { spot } => self.go(spot)?,
             Control::Undo => self.undo(keep, out)?,
@@ -64,19 +64,18 @@ impl Run {
     }
 
     /// Tells every capture to look away, or to look again.
-    pub(super) fn set_hold(&mut self, hold: bool, out: &mut Outcome) {
+    pub(super) fn set_hold(&mut self, hold: bool, keep: &mut dyn Keep, out: &mut Outcome) {
         if hold == self.on_hold {
             return;
         }
         self.on_hold = hold;
-        for active in &mut self.actives {
+        for index in 0..self.actives.len() {
             let mut events = Vec::new();
-            active
-                .capture
-                .control(capture::Control::Hold, 0, &mut events);
+            let capture = &mut self.actives[index].capture;
+            capture.control(capture::Control::Hold, 0, &mut events);
             for event in events {
-                if let capture::CaptureEvent::Note(note) = event {
-                    out.say(words::note_tone(&note), note.to_string());
+                if let Err(refusal) = self.on_event(index, event, keep, out) {
+                    out.say(SaidAs::Again, words::not_kept(&refusal));
                 }
             }
         }

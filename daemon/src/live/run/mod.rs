@@ -174,6 +174,8 @@ pub struct Run {
     undo: Option<asking::Undo>,
     /// A pour is being parted: nothing is kept before all of it is known.
     splitting: bool,
+    /// The route was broken off before and is taken up.
+    taken_up: bool,
     /// Whether the gauge moved since the route came to the stop where it stands.
     stirred: bool,
 }
@@ -202,10 +204,19 @@ impl Run {
             doubted: Vec::new(),
             undo: None,
             splitting: false,
+            taken_up: false,
             stirred: false,
         };
         run.turn_to_stop();
         run
+    }
+
+    /// The route was broken off, and is taken up: what came to a gauge meanwhile was not seen.
+    pub fn taken_up(&mut self) {
+        self.taken_up = true;
+        for active in &mut self.actives {
+            tell_taken_up(active.capture.as_mut());
+        }
     }
 
     /// The stops.
@@ -321,8 +332,12 @@ impl Run {
         }
         if let Some(wanted) = wanted {
             let sigma = self.sigmas.get(&wanted.gauge).cloned().unwrap_or_default();
+            let mut capture = capture::start(&wanted.settings, sigma);
+            if self.taken_up {
+                tell_taken_up(capture.as_mut());
+            }
             self.actives.push(Active {
-                capture: capture::start(&wanted.settings, sigma),
+                capture,
                 expects: None,
                 gauge: wanted.gauge,
                 settings: wanted.settings,
@@ -330,6 +345,10 @@ impl Run {
             });
         }
     }
+}
+
+fn tell_taken_up(capture: &mut dyn Capture) {
+    capture.control(capture::Control::TakenUp, 0, &mut Vec::new());
 }
 
 fn reading_of(became: Became) -> Option<u64> {

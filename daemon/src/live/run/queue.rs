@@ -258,6 +258,11 @@ impl Run {
         }
     }
 
+    /// Whether a value is so little that more must come.
+    pub(super) fn is_far_too_little(&self, one: &Waiting, stop: usize, keep: &dyn Keep) -> bool {
+        matches!(self.judge(one, stop, keep), Judged::MoreToCome)
+    }
+
     /// Whether a kept value that has grown is in doubt now.
     pub(super) fn now_doubted(&self, known: &Option<Took>, taken: &Taken, keep: &dyn Keep) -> bool {
         let Some(known) =

@@ -80,7 +80,13 @@ impl Run {
             }
             Some(Took {
                 stop, id: Some(_), ..
-            }) => self.keep_captured(active, pour, (taken, held), (stop, None, None), keep, out),
+            }) => {
+                // What moved was the reading before: nothing has moved at this stop yet.
+                if self.walk.at() != Some(stop) && self.waiting.is_empty() {
+                    self.stirred = false;
+                }
+                self.keep_captured(active, pour, (taken, held), (stop, None, None), keep, out)
+            }
             _ => {
                 self.waits(active, pour, taken, !held);
                 // How many wait behind a question is shown.
