@@ -70,5 +70,11 @@ fn sound_evenings_are_seldom_asked_about() {
     let totals = totals(0..evenings(), Kind::Sound);
     assert_none_wrong_in_silence(&totals);
     let share = totals.share_asked();
-    assert!(share <= 0.02, "{:.1} % of stops", 100.0 * share);
+    let asked = totals.asked_stories.iter().take(told()).cloned();
+    assert!(
+        share <= 0.02,
+        "{:.1} % of stops were asked about\n{}",
+        100.0 * share,
+        asked.collect::<String>()
+    );
 }

@@ -89,6 +89,8 @@ pub struct Totals {
     pub failed: Vec<u64>,
     /// The same evenings, as they were told.
     pub stories: Vec<String>,
+    /// The evenings in which a stop was asked about, as they were told.
+    pub asked_stories: Vec<String>,
 }
 
 impl Totals {
@@ -98,6 +100,9 @@ impl Totals {
             *self.of.entry(stop.verdict()).or_default() += 1;
             self.stops += 1;
             self.asked += usize::from(stop.asked);
+        }
+        if played.stops.iter().any(|stop| stop.asked) {
+            self.asked_stories.push(played.told());
         }
         if played.failed() {
             self.failed.push(played.seed);
