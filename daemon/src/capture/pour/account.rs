@@ -99,6 +99,10 @@ pub(crate) struct Account {
     pub(super) refilled: Option<Refilled>,
     /// What may have come before anybody listened, until one pour is over.
     pub(super) unseen: Option<Unseen>,
+    /// Whether this person lets the last of a pour fall in drops.
+    pub(super) drips: bool,
+    /// What the pour before came to was made out anew: what is expected of this one may follow.
+    pub(super) renew: bool,
     /// What comes now was asked to be added: the amount does not part it.
     pub(super) added: bool,
     /// What may be the beginning of the next pour, let out before the refill.
@@ -146,6 +150,8 @@ impl Account {
             fills: Vec::new(),
             refilled: None,
             unseen: None,
+            drips: false,
+            renew: false,
             added: false,
             early: None,
             carried: None,
@@ -257,8 +263,12 @@ impl Account {
                 self.part_pours(&from, out);
                 let goes_on = self.goes_on_after(&from);
                 self.early = self.early.take().or_else(|| self.perhaps_early(&from));
-                let taken = self.whole(&from);
-                if goes_on.is_some() && self.early.is_some() {
+                let taken = match goes_on {
+                    // How the pour ends is not known yet.
+                    Some(_) => self.so_far(&from),
+                    None => self.whole(&from),
+                };
+                if goes_on.is_some() && taken.doubt.is_some() {
                     self.doubt_aloud(&taken, out);
                 }
                 if let Some(why) = goes_on {

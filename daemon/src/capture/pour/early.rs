@@ -15,10 +15,14 @@ pub(crate) struct Early {
     pub(super) first: Taken,
     /// How much it is, in the gauge's unit.
     more: f64,
+    /// Whether drops ended the pour without it.
+    pub(super) dripped: bool,
     /// From where to where the level went meanwhile.
     fill: (f64, f64),
 }
 
+/// Two chambers of one engine differ by no more than this share. Common practice, no source.
+const ALIKE: f64 = 0.10;
 /// Drops fall at most so far apart, s; after a longer rest a pour may have ended.
 const RESTED_S: f64 = 4.0;
 /// What is let out after it is no more than this, cc; more is a pour of its own in any case …
@@ -32,7 +36,10 @@ impl Account {
     /// What may be the beginning of the next pour, if the refill leaves `level`.
     pub(super) fn perhaps_early(&self, level: &Level) -> Option<Early> {
         let asks = self.can_be_asked() && !self.balance && self.across.is_none();
-        if !asks || self.two.is_some() || !self.little_left(level) {
+        if !asks
+            || self.two.as_ref().is_some_and(|(_, rest)| rest.dripped)
+            || !self.little_left(level)
+        {
             return None;
         }
         let total = self.amount(level).value;
@@ -40,10 +47,11 @@ impl Account {
         let plain = |(first, rest): &&(Taken, Level)| {
             let more = total - first.value;
             let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
-            let most = if narrowly {
-                MOST_CC * self.scale
-            } else {
-                (MOST_CC * self.scale).max(MOST_SHARE * first.value)
+            let most = match narrowly {
+                true => MOST_CC * self.scale,
+                // Drops are the end of a pour, whatever came after them.
+                false if rest.dripped => f64::INFINITY,
+                false => (MOST_CC * self.scale).max(MOST_SHARE * first.value),
             };
             let little = (LEAST_CC * self.scale..=most).contains(&more);
             let likely = match self.pour_expected {
@@ -55,9 +63,13 @@ impl Account {
             };
             rested && little && likely
         };
-        let (first, rest) = self.rests.iter().find(plain)?;
+        // Where drops fell last is the likeliest end.
+        let dripped = |one: &&(Taken, Level)| one.1.dripped && plain(one);
+        let last = self.rests.iter().rev().find(dripped);
+        let (first, rest) = last.or_else(|| self.rests.iter().find(plain))?;
         Some(Early {
             first: first.clone(),
+            dripped: rest.dripped,
             more: total - first.value,
             fill: (rest.now, level.now),
         })
@@ -77,20 +89,24 @@ impl Account {
     /// A person said that the next pour was begun before the refill. Says whether one was.
     pub(super) fn split_early(&mut self, out: &mut Vec<CaptureEvent>) -> bool {
         if let Some(early) = self.early.take() {
-            let last = self.held_at.take();
-            self.finish(early.first.clone(), out);
-            self.carry_on(&early, last, out);
+            // More may have come from further fillings since.
+            let since = (self.sum - early.first.value).max(early.more);
+            let further = self.fills.get(early.first.fills.len()..);
+            let mut fills = vec![early.fill];
+            fills.extend_from_slice(further.unwrap_or_default());
+            self.carry_on(early.first, (since, fills), out);
             return true;
         }
         let Some((pour, early)) = self.carried.take() else {
             return false;
         };
         let taken = early.first.clone();
-        out.push(CaptureEvent::Final { pour, taken });
         if self.number == pour + 1 {
             let last = self.held_at.take();
-            self.carry_on(&early, last, out);
+            out.push(CaptureEvent::Final { pour, taken });
+            self.begin_with((early.more + self.sum, vec![early.fill]), last, out);
         } else if let (Some(last), true) = (&mut self.last_final, self.number == pour + 2) {
+            out.push(CaptureEvent::Final { pour, taken });
             last.value += early.more;
             last.fills.insert(0, early.fill);
             let taken = last.clone();
@@ -99,17 +115,50 @@ impl Account {
                 taken,
             });
         } else {
+            out.push(CaptureEvent::Final { pour, taken });
             out.push(CaptureEvent::Note(Note::NothingToTake));
         }
         true
     }
 
-    /// The present pour begins with what was let out before the refill.
-    fn carry_on(&mut self, early: &Early, last: Option<Level>, out: &mut Vec<CaptureEvent>) {
-        self.sum += early.more;
-        self.fills.insert(0, early.fill);
+    /// `first` ends; the next pour has come to `more` with fillings that are over, and goes on
+    /// with the present one.
+    pub(super) fn carry_on(
+        &mut self,
+        first: Taken,
+        (more, fills): (f64, Vec<(f64, f64)>),
+        out: &mut Vec<CaptureEvent>,
+    ) {
+        let last = self.held_at.take();
+        let alike = |value: f64| (value - first.value).abs() <= ALIKE * first.value;
+        let whole = alike(more).then(|| Taken {
+            value: more,
+            fills: fills.clone(),
+            ..first.clone()
+        });
+        self.finish(first, out);
+        self.begin_with((more, fills), last, out);
+        if let (None, Some(taken)) = (&self.held, whole) {
+            // It had ended with the last filling.
+            self.refilled = Some(Refilled::PerhapsAll);
+            self.held = Some(taken.clone());
+            let pour = self.number;
+            out.push(CaptureEvent::Held { pour, taken });
+        }
+    }
+
+    /// The present pour begins with what was let out before.
+    fn begin_with(
+        &mut self,
+        (more, fills): (f64, Vec<(f64, f64)>),
+        last: Option<Level>,
+        out: &mut Vec<CaptureEvent>,
+    ) {
+        self.sum = more;
+        self.fills = fills;
         self.refilled = self.refilled.or(Some(Refilled::TooLittle));
         self.begins();
+        self.renew = true;
         let since = self.base.as_ref().map(|base| base.from_us);
         let last = last.filter(|level| since.is_some_and(|since| level.from_us > since));
         if let (Stage::Held, Some(level)) = (self.stage, last) {

@@ -32,6 +32,7 @@ impl Leg {
             mid_us: self.turn.get(self.turn.len() / 2).map_or(0, |p| p.0),
             to_us: self.turn.last().map_or(0, |p| p.0),
             sd: None,
+            dripped: false,
             window: self.turn.clone(),
         }
     }

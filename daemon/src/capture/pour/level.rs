@@ -40,6 +40,8 @@ pub(crate) struct Level {
     pub(crate) mid_us: u64,
     pub(crate) to_us: u64,
     pub(crate) sd: Option<f64>,
+    /// Whether it was come to slowly, as by single drops.
+    pub(crate) dripped: bool,
     /// The samples of the rest, raw.
     pub(crate) window: Vec<(u64, f64)>,
 }
@@ -60,8 +62,17 @@ pub(crate) struct Tracker {
     points: Vec<Point>,
     resting: bool,
     fresh: usize,
+    /// Whether the present rest was come to slowly.
+    dripped: bool,
+    /// Where the rest before stood.
+    before: Option<f64>,
 }
 
+/// What comes before a rest says how it was come to, s.
+const APPROACH_S: f64 = 2.0;
+/// Slower than this many drops a second no stream runs. Common practice, no source: a burette's
+/// tap that is barely open still gives a stream.
+const DROPS_PER_S: f64 = 8.0;
 /// The longest rest that is kept, s.
 const LONGEST_S: f64 = 46.0;
 /// How far back a step is compared with, in samples.
@@ -74,6 +85,8 @@ impl Tracker {
             points: Vec::new(),
             resting: false,
             fresh: 0,
+            dripped: false,
+            before: None,
         }
     }
 
@@ -81,6 +94,7 @@ impl Tracker {
         self.points.clear();
         self.resting = false;
         self.fresh = 0;
+        self.before = None;
     }
 
     pub(crate) fn is_resting(&self) -> bool {
@@ -119,11 +133,29 @@ impl Tracker {
             return None;
         }
         let start = self.points.len() - window.len();
+        self.dripped = self.comes_slowly(start);
         self.points.drain(..start);
         self.resting = true;
         self.fresh = self.points.len();
         self.learn(sigma);
         Some(Change::Rested)
+    }
+
+    /// Whether the level came slowly to the rest that begins with the sample `start`.
+    fn comes_slowly(&self, start: usize) -> bool {
+        let at = self.points[start];
+        let near = |p: &&Point| at.since(p.at_us) <= APPROACH_S;
+        let from = self.points[..start].iter().find(near);
+        let most = DROPS_PER_S * self.judging.drop;
+        match from {
+            Some(from) if at.since(from.at_us) >= 0.25 * APPROACH_S => {
+                (at.v - from.v).abs() <= most * at.since(from.at_us)
+            }
+            // It rested just before: a few drops have fallen since, or a stream ran.
+            _ => self
+                .before
+                .is_some_and(|before| (at.v - before).abs() <= most),
+        }
     }
 
     fn bound(&mut self, seconds: f64) {
@@ -171,6 +203,7 @@ impl Tracker {
             self.points.drain(..at);
             self.resting = false;
             self.fresh = 0;
+            self.before = Some(level.now);
             return Some(Change::Left(level));
         }
         if self.fresh >= 20 {
@@ -273,6 +306,7 @@ impl Tracker {
             mid_us,
             to_us,
             sd,
+            dripped: self.dripped,
             window,
         }
     }

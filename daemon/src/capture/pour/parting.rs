@@ -18,6 +18,8 @@ const LIKE_FELLOWS: f64 = 0.25;
 const NARROW: f64 = 0.25;
 /// A burette with no more than this left was let out to its end, cc. Common practice, no source.
 const EMPTIED_CC: f64 = 1.25;
+/// Fellows tell for one of two amounts where it lies so much nearer to their middle.
+const PLAIN: f64 = 0.4;
 /// What was kept on a question grows by no more than this share. Common practice, no source.
 const KEPT: f64 = 0.10;
 /// A burette that is refilled with no more than this left may be refilled amid a chamber, cc.
@@ -28,6 +30,20 @@ const LONG_PAUSE_S: f64 = 31.0;
 /// … and more than this much more, cc, is no correction of a bubble.
 const MORE_CC: f64 = 3.0;
 
+/// What fellows tell of a rest amid what came.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Told {
+    /// One pour had ended there.
+    First,
+    /// It was a pause in one pour.
+    Total,
+}
+
+/// Whether `grown` came so late after a rest, and is so much, that the rest was hardly a pause.
+fn is_late(rest: &Level, grown: f64, scale: f64) -> bool {
+    seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S && grown > MORE_CC * scale
+}
+
 impl Account {
     /// What the next pour should come to, in the gauge's unit.
     pub(crate) fn expect(&mut self, expected: Option<Expected>) {
@@ -36,6 +52,8 @@ impl Account {
         // expectation may have become known meanwhile.
         if self.held.is_none() {
             (self.pour_expected, self.begun) = (None, false);
+        } else if std::mem::take(&mut self.renew) {
+            self.pour_expected = expected;
         }
     }
 
@@ -60,12 +78,33 @@ impl Account {
         match self.fit(self.amount(level).value) {
             None if self.can_be_asked() => self.little_left(level).then_some(Refilled::PerhapsAll),
             None => near_end.then_some(Refilled::GoesOn),
-            Some(Fit::Below) => Some(Refilled::TooLittle),
+            Some(Fit::Below) => {
+                self.perhaps_of_the_one_before(level);
+                Some(Refilled::TooLittle)
+            }
             Some(Fit::Within) => {
                 let may_go_on = near_end || self.little_left(level);
                 may_go_on.then_some(Refilled::PerhapsAll)
             }
             Some(Fit::Above) => None,
+        }
+    }
+
+    /// A little that was let out from where the pour before had ended, and then a refill: it may
+    /// belong to that one.
+    fn perhaps_of_the_one_before(&mut self, level: &Level) {
+        let ended = self.last_final.as_ref().map(|last| last.from_us);
+        let from_there = self.base.as_ref().map(|base| base.from_us) == ended;
+        let taken = self.amount(level);
+        let little = taken.value <= MORE_CC * self.scale;
+        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
+        if asks && from_there && little && ended.is_some() && self.refilled.is_none() {
+            let dripped = true;
+            let rest = Level {
+                dripped,
+                ..level.clone()
+            };
+            self.two = Some((taken, rest));
         }
     }
 
@@ -108,6 +147,42 @@ impl Account {
     /// Parts two pours that the movements alone do not part, where the amounts tell them apart.
     /// Says whether the rest at `level` was dealt with.
     pub(super) fn part_pours(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) -> bool {
+        self.part_late(level, out) || self.part(level, out)
+    }
+
+    /// After a long rest at what the fellows came to, much more is the next pour.
+    fn part_late(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) -> bool {
+        let (Some(held), Some(rest)) = (self.held.clone(), &self.held_at) else {
+            return false;
+        };
+        let total = self.amount(level).value;
+        let parts = self.refilled.is_none()
+            && self.across.is_none()
+            && !self.added
+            && self.can_be_asked()
+            && is_late(rest, total - held.value, self.scale)
+            && self.tells(held.value, total) == Some(Told::First);
+        if parts {
+            self.next_begins_at_rest(held, level, out);
+        }
+        parts
+    }
+
+    /// Which of two amounts the fellows tell for, where they do.
+    fn tells(&self, first: f64, total: f64) -> Option<Told> {
+        let expected = self.pour_expected.filter(|_| self.expects_narrowly())?;
+        let off = |value: f64| (value - expected.middle).abs();
+        let (first, total) = (off(first), off(total));
+        if first <= PLAIN * total {
+            Some(Told::First)
+        } else if total <= PLAIN * first {
+            Some(Told::Total)
+        } else {
+            None
+        }
+    }
+
+    fn part(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) -> bool {
         let Some(expected) = self.pour_expected else {
             return false;
         };
@@ -117,9 +192,15 @@ impl Account {
         }
         match self.refilled {
             // It was whole after the refill already: the rest there ends it.
-            Some(_) if self.held_since_refill(expected) => {
-                if let Some(held) = self.held.clone() {
-                    self.next_begins_at_rest(held, level, out);
+            Some(why) if self.held_since_refill(expected) => {
+                let Some(held) = self.held.clone() else {
+                    return false;
+                };
+                match why {
+                    Refilled::PerhapsAll if self.base_tells() => {
+                        self.next_begins_at_base(level, out);
+                    }
+                    _ => self.next_begins_at_rest(held, level, out),
                 }
                 true
             }
@@ -157,10 +238,31 @@ impl Account {
         rest.from_us > base.from_us && expected.holds(held.value)
     }
 
+    /// The last rest before the refill, where the pour was held at one since.
+    fn before_base(&self) -> Option<&(Taken, Level)> {
+        let (rest, base) = (self.held_at.as_ref()?, self.base.as_ref()?);
+        let before = |one: &&(Taken, Level)| one.1.from_us < base.from_us;
+        let held_since = rest.from_us > base.from_us;
+        self.rests.iter().rev().find(before).filter(|_| held_since)
+    }
+
+    /// Of a rest before the refill and the one that is held since: whether the first one ended
+    /// the pour: drops tell.
+    fn base_tells(&self) -> bool {
+        let (Some((_, before)), Some(since)) = (self.before_base(), &self.held_at) else {
+            return false;
+        };
+        if self.expects_narrowly() {
+            return false;
+        }
+        before.dripped && !since.dripped
+    }
+
     /// What had come before the refill is one pour, what came since is the next.
     fn next_begins_at_base(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
-        if let Some(held) = self.held.clone() {
-            self.finish(held, out);
+        let before = self.before_base().map(|(taken, _)| taken.clone());
+        if let Some(first) = before.or(self.held.clone()) {
+            self.finish(first, out);
         }
         self.clear_pour();
         self.follow(level, out);
@@ -178,6 +280,8 @@ impl Account {
     fn follow(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
         self.stage = Stage::Held;
         self.begins();
+        // What the pour before came to is taken in once it is known.
+        self.renew = true;
         let taken = self.amount(level);
         self.announce(taken, level, out);
     }
@@ -198,6 +302,11 @@ impl Account {
         }
         match (self.held.clone(), self.two.take()) {
             (Some(_), Some((first, rest))) => {
+                let base = self.base.as_ref().map(|base| base.from_us);
+                if base.is_none_or(|base| base > rest.from_us) {
+                    self.split_over_fillings(first, out);
+                    return;
+                }
                 let end = self.held_at.take();
                 let later = std::mem::take(&mut self.rests);
                 let later = later.into_iter().map(|(_, level)| level);
@@ -218,6 +327,23 @@ impl Account {
         }
     }
 
+    /// The same where the burette was refilled since the first one ended.
+    fn split_over_fillings(&mut self, first: Taken, out: &mut Vec<CaptureEvent>) {
+        let known = first.fills.len();
+        let since = self.fills.get(known..).unwrap_or_default();
+        // The first may have ended amid a filling.
+        let ended = first.fills.last().map(|(_, to)| *to);
+        let filling = known.checked_sub(1).and_then(|n| self.fills.get(n));
+        let rest_of_it = ended
+            .zip(filling)
+            .map(|(ended, (_, to))| (ended, *to))
+            .filter(|(ended, to)| ended != to);
+        let fills = rest_of_it.into_iter().chain(since.iter().copied());
+        let fills = fills.collect();
+        let more = self.sum - first.value;
+        self.carry_on(first, (more, fills), out);
+    }
+
     /// Where a refill amid a pour may as well have been one between two, nothing is said before
     /// the amounts tell.
     pub(super) fn waits_to_be_told(&self, taken: &Taken) -> bool {
@@ -228,8 +354,20 @@ impl Account {
 
     /// What was delivered if it ended at this rest, with the doubt that it carries.
     pub(super) fn whole(&mut self, level: &Level) -> Taken {
+        self.drips |= level.dripped;
         let taken = self.amount(level);
-        self.doubted(taken)
+        self.doubted(taken, true)
+    }
+
+    /// What was delivered up to this rest, with the doubt that it carries already.
+    pub(super) fn so_far(&mut self, level: &Level) -> Taken {
+        let taken = self.amount(level);
+        self.doubted(taken, false)
+    }
+
+    /// Whether nothing says that more must come.
+    pub(super) fn may_be_whole(&self, taken: &Taken) -> bool {
+        matches!(self.fit(taken.value), None | Some(Fit::Within))
     }
 
     /// A value far below what is expected is not final, however long the rest: more may come.
@@ -252,19 +390,26 @@ impl Account {
     /// A value that two pours would give as well as one carries that doubt: where nothing is
     /// expected, two like deliveries of one filling; where the burette was refilled near its end,
     /// a little more than what had come before.
-    pub(super) fn doubted(&mut self, mut taken: Taken) -> Taken {
+    pub(super) fn doubted(&mut self, mut taken: Taken, ended: bool) -> Taken {
         if self.balance || self.across.is_some() {
             return taken;
         }
-        if self.two.is_none() {
-            self.two = self.perhaps_two(&taken);
+        if self.two.as_ref().is_none_or(|(_, rest)| !rest.dripped) {
+            self.two = self.perhaps_two(&taken).or(self.two.take());
         }
         if self.may_have_begun_before() {
             taken.doubt = Some(Note::MayHaveBegunBefore);
             return taken;
         }
-        let early = self.early.as_ref().map(|early| &early.first);
-        if let Some(first) = self.two.as_ref().map(|(first, _)| first).or(early) {
+        // A pause in the stream is no end where this person ends with drops; whether he does is
+        // seen at the end of the first pour.
+        let tells = |dripped: bool| dripped || (ended && !self.drips);
+        let two = self.two.as_ref().filter(|(_, rest)| {
+            tells(rest.dripped) || seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S
+        });
+        let early = self.early.as_ref().filter(|early| tells(early.dripped));
+        let first = two.map(|(first, _)| first);
+        if let Some(first) = first.or(early.map(|early| &early.first)) {
             taken.doubt = Some(Note::OneOrTwo {
                 first: first.value,
                 second: taken.value - first.value,
@@ -280,23 +425,33 @@ impl Account {
         if self.refilled.is_some() {
             let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
             let grown = taken.value - self.sum;
-            return (self.waits_to_be_told(taken) && grown >= least)
-                .then(|| (held.clone(), base.clone()));
+            let open = self.tells(self.sum, taken.value) != Some(Told::Total);
+            let ended = self
+                .rests
+                .iter()
+                .rev()
+                .find(|(_, rest)| rest.from_us < base.from_us);
+            let base = Level {
+                dripped: ended.is_some_and(|(_, rest)| rest.dripped),
+                ..base.clone()
+            };
+            return (self.waits_to_be_told(taken) && grown >= least && open)
+                .then(|| (held.clone(), base));
         }
-        let alike = |first: &Taken| {
-            let grown = taken.value - first.value;
-            (grown - first.value).abs() <= LIKE_FELLOWS * first.value
+        let alike = |first: f64| {
+            let grown = taken.value - first;
+            (grown - first).abs() <= LIKE_FELLOWS * first
         };
-        let late = |(first, rest): &(Taken, Level)| {
-            let grown = taken.value - first.value;
-            let rested = seconds(rest.from_us, rest.to_us);
-            rested > LONG_PAUSE_S && grown > MORE_CC * self.scale
-        };
+        let late =
+            |(first, rest): &(Taken, Level)| is_late(rest, taken.value - first.value, self.scale);
         let parted = |one: &&(Taken, Level)| match self.pour_expected {
-            None => alike(&one.0) || late(one),
+            None => alike(one.0.value) || late(one),
             Some(expected) => self.can_be_asked() && expected.holds(one.0.value) && late(one),
         };
-        self.rests.iter().find(parted).cloned()
+        // Where drops fell last is the likeliest end.
+        let dripped = |one: &&(Taken, Level)| one.1.dripped && parted(one);
+        let last = self.rests.iter().rev().find(dripped);
+        last.or_else(|| self.rests.iter().find(parted)).cloned()
     }
 
     /// Remembers a rest of this pour, with what had come by then.

@@ -16,7 +16,8 @@ impl Account {
 
     pub(super) fn announce(&mut self, taken: Taken, level: &Level, out: &mut Vec<CaptureEvent>) {
         let pour = self.number;
-        let taken = self.doubted(taken);
+        self.drips |= level.dripped && self.may_be_whole(&taken);
+        let taken = self.doubted(taken, level.dripped);
         self.held_at = Some(level.clone());
         self.rests_at(&taken, level);
         match &self.held {
