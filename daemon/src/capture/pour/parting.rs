@@ -297,7 +297,13 @@ impl Account {
 
     /// A person said that what is held is more than one pour.
     pub(crate) fn split(&mut self, out: &mut Vec<CaptureEvent>) {
-        if self.split_early(out) {
+        // What was said is what is parted.
+        let said = |(first, _): &(Taken, Level)| match self.held.as_ref().and_then(|h| h.doubt) {
+            Some(Note::OneOrTwo { first: said, .. }) => said == first.value,
+            _ => true,
+        };
+        let is_said = self.two.as_ref().is_some_and(said);
+        if (self.early.is_none() || !is_said) && self.split_early(out) {
             return;
         }
         match (self.held.clone(), self.two.take()) {

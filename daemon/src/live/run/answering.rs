@@ -116,6 +116,7 @@ impl Run {
                 self.waiting.pop_front();
                 self.drop_from_capture(&head, at_us);
                 if *control == Control::Again {
+                    self.forget_the_rest(question.stop, at_us, keep)?;
                     self.mark_meanwhile();
                     out.say(
                         SaidAs::Again,
@@ -136,8 +137,10 @@ impl Run {
             // The value goes with the route: it is judged at the stop where that then stands.
             Control::Skip | Control::Go { .. } | Control::Back => {
                 self.question = None;
-                if let Some(front) = self.waiting.front_mut() {
-                    front.meanwhile = false;
+                // After a leap it is open where what came behind it belongs.
+                let leaps = !matches!(control, Control::Skip);
+                for (place, one) in self.waiting.iter_mut().enumerate() {
+                    one.meanwhile = place > 0 && (leaps || one.meanwhile);
                 }
                 return Ok(false);
             }
@@ -147,8 +150,8 @@ impl Run {
         Ok(true)
     }
 
-    /// A pour that was lost sight of is poured again: the rest of it that came since is no
-    /// beginning of the new one.
+    /// A pour that was lost sight of, or is not kept, is poured again: the rest of it that came
+    /// since is no beginning of the new one.
     fn forget_the_rest(
         &mut self,
         stop: usize,

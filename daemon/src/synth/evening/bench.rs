@@ -273,8 +273,14 @@ impl<'a> Bench<'a> {
             };
             let answer = self.truthfully(&question);
             self.tell(&format!("hand answers {answer:?}"));
-            if answer == Answer::Again {
-                self.poured_again(&question);
+            match answer {
+                Answer::Again => self.poured_again(&question),
+                // The chamber that had been poured has no value then.
+                Answer::Refill if !matches!(question.why, Why::WhichWay { .. }) => {
+                    let truth = &mut self.truths[question.stop];
+                    truth.again |= truth.cc > 0.0;
+                }
+                _ => {}
             }
             if let Err(why) = self.tool.answer(&question, answer, self.now_us) {
                 self.tell(&format!("            tool refuses: {why}"));

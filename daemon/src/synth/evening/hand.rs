@@ -108,6 +108,12 @@ impl<'a> Hand<'a> {
     }
 
     fn types(&mut self, stop: usize) {
+        // Who types has the screen before his eyes.
+        self.bench.answer_all();
+        self.pour_again();
+        if self.bench.tool.next() != Some(stop) {
+            self.bench.ask(Ask::Go(stop));
+        }
         let cc = (self.plan.stops[stop].cc * 100.0).round() / 100.0;
         self.bench.empty(stop);
         self.bench.truths[stop].cc = cc;
