@@ -29,8 +29,9 @@ const RESTED_S: f64 = 4.0;
 const MOST_CC: f64 = 10.0;
 /// … where nothing narrow is expected, as a share of the chamber …
 const MOST_SHARE: f64 = 0.4;
-/// … and no less than this: a last drop or two.
+/// … and no less than this: a last drop or two. A stream after drops is none.
 const LEAST_CC: f64 = 0.3;
+const LEAST_STREAM_CC: f64 = 0.08;
 
 impl Account {
     /// What may be the beginning of the next pour, if the refill leaves `level`.
@@ -53,11 +54,17 @@ impl Account {
                 false if rest.dripped => f64::INFINITY,
                 false => (MOST_CC * self.scale).max(MOST_SHARE * first.value),
             };
-            let little = (LEAST_CC * self.scale..=most).contains(&more);
+            let least = match rest.dripped && !level.dripped {
+                true => LEAST_STREAM_CC,
+                false => LEAST_CC,
+            };
+            let little = (least * self.scale..=most).contains(&more);
             let likely = match self.pour_expected {
                 None => true,
                 Some(e) if !e.holds(first.value) => false,
                 Some(_) if !narrowly => true,
+                // Drops ended the pour, and a stream came after them.
+                Some(_) if rest.dripped && !level.dripped => true,
                 // The nearer to the middle is believed.
                 Some(e) => (first.value - e.middle).abs() < (total - e.middle).abs(),
             };

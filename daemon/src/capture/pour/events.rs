@@ -17,6 +17,13 @@ impl Account {
                 self.across = self.across.or(stood).or(Some(f64::NAN));
             }
             Stage::Delivering => {
+                // What was whole before the refill stands: what was lost is the next.
+                let whole = self.refilled == Some(Refilled::PerhapsAll)
+                    && self.dripped_before_refill()
+                    && !self.said_since_refill();
+                if let Some(held) = self.held.clone().filter(|_| whole) {
+                    self.finish(held, out);
+                }
                 self.lose_pour(Note::DeliveredInGap, out);
                 self.stage = Stage::Lost;
                 self.base = None;
@@ -144,6 +151,13 @@ impl Account {
             _ => Stage::Ready,
         };
         self.base = level;
+    }
+
+    /// Whether a value was said since the burette was refilled.
+    fn said_since_refill(&self) -> bool {
+        self.held
+            .as_ref()
+            .is_some_and(|held| held.value != self.sum)
     }
 
     /// Forget what has come of the present pour; what is final stands.

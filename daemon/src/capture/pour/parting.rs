@@ -425,6 +425,14 @@ impl Account {
         taken
     }
 
+    /// Whether drops had ended what came before the last refill.
+    pub(super) fn dripped_before_refill(&self) -> bool {
+        let refilled_from = self.fills.last().map(|(_, to)| *to);
+        let mut rests = self.rests.iter().rev().map(|(_, rest)| rest);
+        let ended = rests.find(|rest| Some(rest.now) == refilled_from);
+        ended.is_some_and(|rest| rest.dripped)
+    }
+
     /// The first of what may be two pours, and where the second would have begun.
     fn perhaps_two(&self, taken: &Taken) -> Option<(Taken, Level)> {
         let least = self.settings.least_cc * self.scale;
@@ -432,27 +440,32 @@ impl Account {
             let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
             let grown = taken.value - self.sum;
             let open = self.tells(self.sum, taken.value) != Some(Told::Total);
-            let ended = self
-                .rests
-                .iter()
-                .rev()
-                .find(|(_, rest)| rest.from_us < base.from_us);
+            let parts = self.waits_to_be_told(taken) && grown >= least && open;
             let base = Level {
-                dripped: ended.is_some_and(|(_, rest)| rest.dripped),
+                dripped: self.dripped_before_refill(),
                 ..base.clone()
             };
-            return (self.waits_to_be_told(taken) && grown >= least && open)
-                .then(|| (held.clone(), base));
+            if parts {
+                return Some((held.clone(), base));
+            }
         }
         let alike = |first: f64| {
             let grown = taken.value - first;
             (grown - first).abs() <= LIKE_FELLOWS * first
         };
-        let late =
-            |(first, rest): &(Taken, Level)| is_late(rest, taken.value - first.value, self.scale);
-        let parted = |one: &&(Taken, Level)| match self.pour_expected {
-            None => alike(one.0.value) || late(one),
-            Some(expected) => self.can_be_asked() && expected.holds(one.0.value) && late(one),
+        let since = self.base.as_ref().map_or(0, |base| base.from_us);
+        let late = |(first, rest): &(Taken, Level)| {
+            let grown = taken.value - first.value;
+            let after_drops = rest.dripped && grown > MORE_CC * self.scale;
+            is_late(rest, grown, self.scale)
+                || after_drops && self.tells(first.value, taken.value) != Some(Told::Total)
+        };
+        let parted = |one: &&(Taken, Level)| {
+            let like = match self.pour_expected {
+                None => alike(one.0.value) || self.can_be_asked() && late(one),
+                Some(expected) => self.can_be_asked() && expected.holds(one.0.value) && late(one),
+            };
+            like && one.1.from_us >= since
         };
         // Where drops fell last is the likeliest end.
         let dripped = |one: &&(Taken, Level)| one.1.dripped && parted(one);

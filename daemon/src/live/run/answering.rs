@@ -42,6 +42,11 @@ impl Run {
                 };
                 self.tell_capture(told, at_us, keep, out);
             }
+            // Nothing is counted yet: where the route stands when it is, must be where it stood.
+            (Doubt::WhichWay { .. }, Control::Go { .. } | Control::Skip | Control::Back) => {
+                return Err(Refusal::new(Reason::Conflict, question.text.clone())
+                    .todo("answer first: what was poured until now belongs to this stop"));
+            }
             (Doubt::WhichWay { .. } | Doubt::Lost(_), Control::Again) => {
                 self.question = None;
                 if matches!(question.doubt, Doubt::WhichWay { .. }) {

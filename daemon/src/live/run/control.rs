@@ -216,12 +216,21 @@ impl Run {
         keep: &mut dyn Keep,
         out: &mut Outcome,
     ) {
-        let Some(gauge) = self.walk.at().map(|stop| self.stops[stop].gauge.clone()) else {
+        let here = self.walk.at().map(|stop| self.stops[stop].gauge.clone());
+        // Past the last stop the control is for the gauge that measured it.
+        let Some(gauge) = here.or_else(|| self.newest_gauge()) else {
             return;
         };
         self.feed(&gauge, keep, out, |capture, events| {
             capture.control(control, at_us, events)
         });
+    }
+
+    /// The gauge of the newest reading.
+    fn newest_gauge(&self) -> Option<String> {
+        let became = self.walk.became().iter().enumerate();
+        let read = became.filter_map(|(stop, &b)| reading_of(b).map(|id| (id, stop)));
+        read.max().map(|(_, stop)| self.stops[stop].gauge.clone())
     }
 
     /// `again` begins the present stop anew. Before anything moved at this stop it may mean the

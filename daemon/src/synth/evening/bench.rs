@@ -223,11 +223,17 @@ impl<'a> Bench<'a> {
             self.step();
         }
         self.tell(&format!("hand: {ask:?}"));
-        let done = self.tool.ask(ask, self.now_us);
+        let mut done = self.tool.ask(ask, self.now_us);
         if let Err(why) = &done {
             self.tell(&format!("            tool refuses: {why}"));
         }
         self.listen();
+        // Who is refused looks why, answers, and says it once more.
+        if done.is_err() && !self.tool.questions().is_empty() {
+            self.answer_all();
+            done = self.tool.ask(ask, self.now_us);
+            self.listen();
+        }
         done.is_ok()
     }
 

@@ -100,7 +100,10 @@ impl<'a> Hand<'a> {
         self.bench.tell("hand: pours the next chamber by mistake");
         self.visit(stop + 1, planned);
         let (from, to) = (stop, stop + 1);
-        self.bench.ask(Ask::Move { from, to });
+        // Where the other has its own value by now, the wrong one is poured over.
+        if !matches!(self.bench.tool.shown(to), Shown::Has(_)) {
+            self.bench.ask(Ask::Move { from, to });
+        }
         self.bench.truths[stop].again = false;
         self.between(planned);
         self.bench.ask(Ask::Go(stop));
@@ -333,6 +336,7 @@ impl<'a> Hand<'a> {
     fn begin_anew(&mut self, stop: usize) {
         let rest = self.bench.dice.uniform(1.0, 6.0);
         self.bench.wait(rest);
+        self.bench.answer_all();
         self.bench.ask(Ask::Again);
         self.bench.answer_all();
         self.bench.empty(stop);
