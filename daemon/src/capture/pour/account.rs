@@ -46,7 +46,7 @@ pub(crate) struct Unseen {
 }
 
 /// A step this soon after the last rest belongs to the delivery that follows, s.
-const SOON_S: f64 = 20.0;
+pub(super) const SOON_S: f64 = 20.0;
 
 /// The least that is let out down to the zero mark, cc: less is a drop that falls of itself.
 const LEAST_LET_OUT_CC: f64 = 0.2;
@@ -249,6 +249,10 @@ impl Account {
             (&mut self.unseen, self.stage)
         {
             unseen.refilled = true;
+        }
+        if self.stage == Stage::Ready && leg.rested && self.begins_with_little(&from) {
+            self.begins();
+            self.stage = Stage::Held;
         }
         match self.stage {
             Stage::Ready | Stage::Lost => {

@@ -24,14 +24,14 @@ pub(crate) struct Early {
 /// Two chambers of one engine differ by no more than this share. Common practice, no source.
 const ALIKE: f64 = 0.10;
 /// Drops fall at most so far apart, s; after a longer rest a pour may have ended.
-const RESTED_S: f64 = 4.0;
+pub(super) const RESTED_S: f64 = 4.0;
 /// What is let out after it is no more than this, cc; more is a pour of its own in any case …
 const MOST_CC: f64 = 10.0;
 /// … where nothing narrow is expected, as a share of the chamber …
 const MOST_SHARE: f64 = 0.4;
 /// … and no less than this: a last drop or two. A stream after drops is none.
 const LEAST_CC: f64 = 0.3;
-const LEAST_STREAM_CC: f64 = 0.08;
+pub(super) const LEAST_STREAM_CC: f64 = 0.08;
 
 impl Account {
     /// What may be the beginning of the next pour, if the refill leaves `level`.

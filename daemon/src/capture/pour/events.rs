@@ -175,8 +175,9 @@ impl Account {
     /// Whether part of the present pour may have come before anybody listened: the pour began
     /// where the level stood first, or it went over a refill that may have parted it before.
     pub(super) fn may_have_begun_before(&self) -> bool {
-        self.unseen
-            .is_some_and(|unseen| !unseen.refilled || self.refilled.is_some())
+        self.unseen.is_some_and(|unseen| {
+            !unseen.refilled || self.refilled.is_some() || self.ended_too_early()
+        })
     }
 
     /// The next delivery belongs to the reading before it.

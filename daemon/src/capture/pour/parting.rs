@@ -7,7 +7,8 @@
 use super::super::settings::Counts;
 use super::super::still::seconds;
 use super::super::{CaptureEvent, Expected, Fit, Note, Taken};
-use super::account::{Account, Refilled, Stage};
+use super::account::{Account, Refilled, SOON_S, Stage};
+use super::early::{LEAST_STREAM_CC, RESTED_S};
 use super::level::Level;
 
 /// Where nothing is expected: two deliveries of one filling whose amounts differ by less than this
@@ -16,6 +17,8 @@ const LIKE_FELLOWS: f64 = 0.25;
 /// Bounds this narrow, as a share of their middle, come from fellows or an earlier round. The
 /// widths: 25 % either side for a nominal, 10 % for fellows, 5 % for an earlier round.
 const NARROW: f64 = 0.25;
+/// A drop from a burette's tip, cc. Common practice, no source: twenty drops to the cc.
+const DROP_CC: f64 = 0.05;
 /// A burette with no more than this left was let out to its end, cc. Common practice, no source.
 const EMPTIED_CC: f64 = 1.25;
 /// Fellows tell for one of two amounts where it lies so much nearer to their middle.
@@ -106,6 +109,17 @@ impl Account {
             };
             self.two = Some((taken, rest));
         }
+    }
+
+    /// A little let out before a refill, too little to be told for a pour: the pour may have begun
+    /// with it.
+    pub(super) fn begins_with_little(&self, from: &Level) -> bool {
+        let Some(base) = &self.base else { return false };
+        let amount = self.direction * (from.now - base.now);
+        let little = amount >= LEAST_STREAM_CC * self.scale;
+        let soon = seconds(base.to_us, from.from_us) <= SOON_S;
+        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
+        asks && little && soon && self.expected.is_some_and(|e| e.fit(amount) == Fit::Below)
     }
 
     /// Whether somebody can answer: a recorded stream has nobody to ask.
@@ -425,30 +439,51 @@ impl Account {
         taken
     }
 
+    /// Whether drops ended the pour before it had come to enough, and more came later.
+    pub(super) fn ended_too_early(&self) -> bool {
+        let ended = |(taken, rest): &(Taken, Level)| {
+            let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
+            rest.dripped && rested && self.fit(taken.value) == Some(Fit::Below)
+        };
+        self.rests.iter().rev().skip(1).any(ended)
+    }
+
     /// Whether drops had ended what came before the last refill.
     pub(super) fn dripped_before_refill(&self) -> bool {
         let refilled_from = self.fills.last().map(|(_, to)| *to);
         let mut rests = self.rests.iter().rev().map(|(_, rest)| rest);
-        let ended = rests.find(|rest| Some(rest.now) == refilled_from);
-        ended.is_some_and(|rest| rest.dripped)
+        let near = |rest: &&Level| {
+            refilled_from.is_some_and(|from| (rest.now - from).abs() <= 2.0 * DROP_CC * self.scale)
+        };
+        rests.find(near).is_some_and(|rest| rest.dripped)
     }
 
     /// The first of what may be two pours, and where the second would have begun.
     fn perhaps_two(&self, taken: &Taken) -> Option<(Taken, Level)> {
-        let least = self.settings.least_cc * self.scale;
-        if self.refilled.is_some() {
-            let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
-            let grown = taken.value - self.sum;
-            let open = self.tells(self.sum, taken.value) != Some(Told::Total);
-            let parts = self.waits_to_be_told(taken) && grown >= least && open;
-            let base = Level {
-                dripped: self.dripped_before_refill(),
-                ..base.clone()
-            };
-            if parts {
-                return Some((held.clone(), base));
-            }
+        let refilled = self.perhaps_two_fillings(taken);
+        match refilled.as_ref().is_some_and(|(_, rest)| rest.dripped) {
+            true => refilled,
+            false => self.perhaps_two_of_one_filling(taken).or(refilled),
         }
+    }
+
+    /// The same where the burette was refilled: what came before and what came since.
+    fn perhaps_two_fillings(&self, taken: &Taken) -> Option<(Taken, Level)> {
+        self.refilled?;
+        let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
+        let least = self.settings.least_cc * self.scale;
+        let grown = taken.value - self.sum;
+        let open = self.tells(self.sum, taken.value) != Some(Told::Total);
+        let parts = self.waits_to_be_told(taken) && grown >= least && open;
+        parts.then(|| {
+            let dripped = self.dripped_before_refill();
+            let base = base.clone();
+            (held.clone(), Level { dripped, ..base })
+        })
+    }
+
+    /// The same where both came from one filling.
+    fn perhaps_two_of_one_filling(&self, taken: &Taken) -> Option<(Taken, Level)> {
         let alike = |first: f64| {
             let grown = taken.value - first;
             (grown - first).abs() <= LIKE_FELLOWS * first

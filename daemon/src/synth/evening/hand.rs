@@ -206,10 +206,8 @@ impl<'a> Hand<'a> {
             self.bench.truths[stop].done = true;
             let again = planned.mishaps.contains(&Mishap::Again);
             if again {
-                self.bench.meant = Some(stop);
-                self.bench.ask(Ask::Again);
                 self.bench.answer_all();
-                self.bench.meant = None;
+                self.says_again(stop);
             } else if heard && !self.bench.truths[stop].again || self.looks_why(stop) {
                 return;
             }
@@ -332,13 +330,20 @@ impl<'a> Hand<'a> {
         self.bench.tell("hand: the tap is shut");
     }
 
+    /// `again`, for the chamber of this stop.
+    fn says_again(&mut self, stop: usize) {
+        self.bench.meant = Some(stop);
+        self.bench.ask(Ask::Again);
+        self.bench.answer_all();
+        self.bench.meant = None;
+    }
+
     /// `again` in the midst of a pour: the chamber is emptied and poured from the beginning.
     fn begin_anew(&mut self, stop: usize) {
         let rest = self.bench.dice.uniform(1.0, 6.0);
         self.bench.wait(rest);
         self.bench.answer_all();
-        self.bench.ask(Ask::Again);
-        self.bench.answer_all();
+        self.says_again(stop);
         self.bench.empty(stop);
         self.bench.truths[stop].again = false;
         let emptied = self.bench.dice.uniform(5.0, 20.0);
