@@ -7,7 +7,7 @@ use benchhand_drivers::Unit;
 use super::super::settings::{Counts, PourSettings, per_base};
 use super::super::still::seconds;
 use super::super::{CaptureEvent, Expected, Note, Taken};
-use super::early::Early;
+use super::early::{Early, LEAST_STREAM_CC};
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
@@ -46,7 +46,7 @@ pub(crate) struct Unseen {
 }
 
 /// A step this soon after the last rest belongs to the delivery that follows, s.
-pub(super) const SOON_S: f64 = 20.0;
+const SOON_S: f64 = 20.0;
 
 /// The least that is let out down to the zero mark, cc: less is a drop that falls of itself.
 const LEAST_LET_OUT_CC: f64 = 0.2;
@@ -320,9 +320,9 @@ impl Account {
 
     /// The level has come to rest.
     pub(crate) fn rested(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
-        self.left = None;
+        let left_us = self.left.take().map(|left| left.to_us);
         match self.stage {
-            Stage::Ready => self.small_step(level, out),
+            Stage::Ready => self.small_step(level, left_us, out),
             Stage::Refilling => {
                 self.base = Some(level);
                 self.stage = Stage::Ready;
@@ -335,7 +335,7 @@ impl Account {
     }
 
     /// A move too small for a leg, before a pour.
-    fn small_step(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
+    fn small_step(&mut self, level: Level, left_us: Option<u64>, out: &mut Vec<CaptureEvent>) {
         let Some(base) = &self.base else {
             let run = self.seen.map_or(0.0, |seen| level.now - seen);
             if self.was_under_way(run, &level) {
@@ -363,15 +363,25 @@ impl Account {
             Some(_) => LEAST_MORE_CC,
             None => self.settings.least_cc,
         };
+        if self.goes_on_after_final(amount, &level, out) {
+            return;
+        }
         let zero_set = amount >= LEAST_LET_OUT_CC * self.scale && self.zero_set(&level).is_some();
         if amount >= least * self.scale || zero_set {
             if self.direction == 0.0 {
                 self.direction = run.signum();
             }
             self.delivered_to(level, out);
-        } else if amount < 0.0 || seconds(base.to_us, level.from_us) > SOON_S {
+        } else if amount < 0.0 || !self.is_soon(amount, left_us, &level) {
             self.base = Some(level);
         }
+    }
+
+    /// Whether a step is no slow run: it came soon after the rest before, or is no single drop.
+    fn is_soon(&self, amount: f64, left_us: Option<u64>, level: &Level) -> bool {
+        let since = |from: u64| seconds(from, level.from_us) <= SOON_S;
+        let stream = amount >= LEAST_STREAM_CC * self.scale && left_us.is_some_and(since);
+        stream || self.base.as_ref().is_some_and(|base| since(base.to_us))
     }
 
     fn delivered_to(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
@@ -398,6 +408,9 @@ impl Account {
             return;
         }
         let taken = self.amount(&level);
+        if self.goes_on_after_final(taken.value, &level, out) {
+            return;
+        }
         if taken.value < self.settings.least_cc * self.scale {
             if self.held.is_some() {
                 self.withdraw(Note::NothingDelivered, out);

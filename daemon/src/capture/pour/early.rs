@@ -33,6 +33,23 @@ const MOST_SHARE: f64 = 0.4;
 const LEAST_CC: f64 = 0.3;
 pub(super) const LEAST_STREAM_CC: f64 = 0.08;
 
+impl Early {
+    /// Whether what came after the first is a whole pour of its own.
+    fn is_whole(&self) -> bool {
+        (self.more - self.first.value).abs() <= ALIKE * self.first.value
+    }
+
+    /// What came after the first, as a pour.
+    fn next(&self) -> Taken {
+        Taken {
+            value: self.more,
+            fills: vec![self.fill],
+            doubt: None,
+            ..self.first.clone()
+        }
+    }
+}
+
 impl Account {
     /// What may be the beginning of the next pour, if the refill leaves `level`.
     pub(super) fn perhaps_early(&self, level: &Level) -> Option<Early> {
@@ -60,11 +77,12 @@ impl Account {
             };
             let little = (least * self.scale..=most).contains(&more);
             let likely = match self.pour_expected {
-                None => true,
+                None => !level.dripped,
                 Some(e) if !e.holds(first.value) => false,
-                Some(_) if !narrowly => true,
                 // Drops ended the pour, and a stream came after them.
                 Some(_) if rest.dripped && !level.dripped => true,
+                // Drops ended both: a correction.
+                Some(_) if !narrowly => !level.dripped,
                 // The nearer to the middle is believed.
                 Some(e) => (first.value - e.middle).abs() < (total - e.middle).abs(),
             };
@@ -108,24 +126,77 @@ impl Account {
             return false;
         };
         let taken = early.first.clone();
-        if self.number == pour + 1 {
-            let last = self.held_at.take();
+        out.push(CaptureEvent::Final { pour, taken });
+        let next = early.next();
+        match self.number.checked_sub(pour) {
+            Some(1) if !early.is_whole() => {
+                let last = self.held_at.take();
+                let more = early.more + self.sum;
+                self.begin_with((more, vec![early.fill]), last, out);
+            }
+            Some(1) => {
+                out.push(CaptureEvent::Final {
+                    pour: self.number,
+                    taken: next.clone(),
+                });
+                self.number += 1;
+                self.tell_anew(out);
+                if self.held.is_none() {
+                    self.last_final = Some(next);
+                }
+            }
+            Some(2) => self.insert_before_last(pour + 1, &early, out),
+            _ => out.push(CaptureEvent::Note(Note::NothingToTake)),
+        }
+        true
+    }
+
+    /// The second of two stands before the pour that was final last, or is its beginning.
+    fn insert_before_last(&mut self, pour: u32, early: &Early, out: &mut Vec<CaptureEvent>) {
+        let Some(last) = &mut self.last_final else {
+            out.push(CaptureEvent::Note(Note::NothingToTake));
+            return;
+        };
+        if early.is_whole() {
+            let taken = early.next();
             out.push(CaptureEvent::Final { pour, taken });
-            self.begin_with((early.more + self.sum, vec![early.fill]), last, out);
-        } else if let (Some(last), true) = (&mut self.last_final, self.number == pour + 2) {
+            let (pour, taken) = (pour + 1, last.clone());
             out.push(CaptureEvent::Final { pour, taken });
+            self.number += 1;
+            self.tell_anew(out);
+        } else {
             last.value += early.more;
             last.fills.insert(0, early.fill);
             let taken = last.clone();
-            out.push(CaptureEvent::Final {
-                pour: pour + 1,
-                taken,
-            });
-        } else {
             out.push(CaptureEvent::Final { pour, taken });
-            out.push(CaptureEvent::Note(Note::NothingToTake));
         }
-        true
+    }
+
+    /// What is held is told under its new number.
+    fn tell_anew(&mut self, out: &mut Vec<CaptureEvent>) {
+        if let Some(taken) = self.held.clone() {
+            let pour = self.number;
+            out.push(CaptureEvent::Held { pour, taken });
+        }
+    }
+
+    /// The parts of a pour that ends with a doubt, as they were said.
+    pub(super) fn said_of(&mut self, taken: &Taken) -> Option<Early> {
+        let early = self.early.take();
+        let Some(Note::OneOrTwo { first, second, .. }) = taken.doubt else {
+            return None;
+        };
+        if let Some(early) = early.filter(|early| early.first.value == first) {
+            return Some(early);
+        }
+        let (before, _) = self.two.take().filter(|(one, _)| one.value == first)?;
+        let fill = *taken.fills.last()?;
+        Some(Early {
+            dripped: true,
+            more: second,
+            fill,
+            first: before,
+        })
     }
 
     /// `first` ends; the next pour has come to `more` with fillings that are over, and goes on

@@ -17,14 +17,7 @@ impl Account {
                 self.across = self.across.or(stood).or(Some(f64::NAN));
             }
             Stage::Delivering => {
-                // What was whole before the refill stands: what was lost is the next.
-                let whole = self.refilled == Some(Refilled::PerhapsAll)
-                    && self.dripped_before_refill()
-                    && !self.said_since_refill();
-                if let Some(held) = self.held.clone().filter(|_| whole) {
-                    self.finish(held, out);
-                }
-                self.lose_pour(Note::DeliveredInGap, out);
+                self.lose_delivery(out);
                 self.stage = Stage::Lost;
                 self.base = None;
             }
@@ -153,11 +146,22 @@ impl Account {
         self.base = level;
     }
 
-    /// Whether a value was said since the burette was refilled.
-    fn said_since_refill(&self) -> bool {
-        self.held
-            .as_ref()
-            .is_some_and(|held| held.value != self.sum)
+    /// Samples were lost while liquid ran. What drops had ended before is asked about: what ran
+    /// is more of that one, or the next.
+    fn lose_delivery(&mut self, out: &mut Vec<CaptureEvent>) {
+        let ended = self.rests.last().is_some_and(|(_, rest)| rest.dripped);
+        let held = self
+            .held
+            .clone()
+            .filter(|held| ended && self.can_be_asked() && self.may_be_whole(held));
+        match held {
+            Some(mut held) => {
+                held.doubt = Some(Note::DeliveredInGap);
+                self.finish(held, out);
+                self.taken_up();
+            }
+            None => self.lose_pour(Note::DeliveredInGap, out),
+        }
     }
 
     /// Forget what has come of the present pour; what is final stands.

@@ -7,7 +7,7 @@
 use super::super::settings::Counts;
 use super::super::still::seconds;
 use super::super::{CaptureEvent, Expected, Fit, Note, Taken};
-use super::account::{Account, Refilled, SOON_S, Stage};
+use super::account::{Account, Refilled, Stage};
 use super::early::{LEAST_STREAM_CC, RESTED_S};
 use super::level::Level;
 
@@ -111,15 +111,44 @@ impl Account {
         }
     }
 
+    /// A little more, let out in drops where the last pour had ended, is a correction of that one,
+    /// however long ago it ended. Says whether it was one.
+    pub(super) fn goes_on_after_final(
+        &mut self,
+        amount: f64,
+        level: &Level,
+        out: &mut Vec<CaptureEvent>,
+    ) -> bool {
+        let ended = self.last_final.as_ref().map(|last| last.from_us);
+        let from_there = self.base.as_ref().map(|base| base.from_us) == ended && ended.is_some();
+        let fresh = self.held.is_none() && self.refilled.is_none();
+        let little = (LEAST_STREAM_CC * self.scale..=MORE_CC * self.scale).contains(&amount);
+        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
+        if !(asks && from_there && fresh && little && level.dripped && self.drips) {
+            return false;
+        }
+        let Some(last) = self.last_final.take() else {
+            return false;
+        };
+        self.number -= 1;
+        self.sum = last.value;
+        self.fills.clone_from(&last.fills);
+        self.held = Some(last);
+        self.stage = Stage::Held;
+        self.begins();
+        let taken = self.amount(level);
+        self.announce(taken, level, out);
+        true
+    }
+
     /// A little let out before a refill, too little to be told for a pour: the pour may have begun
     /// with it.
     pub(super) fn begins_with_little(&self, from: &Level) -> bool {
         let Some(base) = &self.base else { return false };
         let amount = self.direction * (from.now - base.now);
         let little = amount >= LEAST_STREAM_CC * self.scale;
-        let soon = seconds(base.to_us, from.from_us) <= SOON_S;
         let asks = self.can_be_asked() && !self.balance && self.across.is_none();
-        asks && little && soon && self.expected.is_some_and(|e| e.fit(amount) == Fit::Below)
+        asks && little && self.expected.is_some_and(|e| e.fit(amount) == Fit::Below)
     }
 
     /// Whether somebody can answer: a recorded stream has nobody to ask.
@@ -512,9 +541,20 @@ impl Account {
     pub(super) fn rests_at(&mut self, taken: &Taken, level: &Level) {
         match self.rests.last_mut() {
             Some((before, rest)) if rest.from_us == level.from_us => {
-                (*before, *rest) = (taken.clone(), level.clone());
+                let dripped = rest.dripped || level.dripped;
+                let level = level.clone();
+                (*before, *rest) = (taken.clone(), Level { dripped, ..level });
             }
-            _ => self.rests.push((taken.clone(), level.clone())),
+            last => {
+                // A level that stands says how it was come to, whoever listened meanwhile.
+                let stands = last.is_some_and(|(before, rest)| {
+                    let moved = (before.value - taken.value).abs();
+                    rest.dripped && moved < DROP_CC * self.scale
+                });
+                let dripped = level.dripped || stands;
+                let level = level.clone();
+                self.rests.push((taken.clone(), Level { dripped, ..level }));
+            }
         }
     }
 }

@@ -20,6 +20,10 @@ impl Account {
         let taken = self.doubted(taken, level.dripped);
         self.held_at = Some(level.clone());
         self.rests_at(&taken, level);
+        if let Some((_, rest)) = self.rests.last() {
+            // Where it was heard anew, how it had come to rest is known from before.
+            self.held_at = Some(rest.clone());
+        }
         match &self.held {
             None => {
                 self.held = Some(taken.clone());
@@ -38,7 +42,8 @@ impl Account {
     pub(super) fn finish(&mut self, taken: Taken, out: &mut Vec<CaptureEvent>) {
         self.last_final = Some(taken.clone());
         self.held = None;
-        self.carried = self.early.take().map(|early| (self.number, early));
+        let number = self.number;
+        self.carried = self.said_of(&taken).map(|early| (number, early));
         self.clear_pour();
         self.unseen = None;
         out.push(CaptureEvent::Final {

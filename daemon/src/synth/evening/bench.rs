@@ -320,7 +320,8 @@ impl<'a> Bench<'a> {
                 Answer::Refill
             }
             Why::WhichWay { .. } => Answer::Delivered,
-            Why::WhichAgain if self.meant == Some(stop) => Answer::Again,
+            // The last one is meant, whatever the tool calls it.
+            Why::WhichAgain if self.meant.is_some() => Answer::Again,
             Why::WhichAgain => Answer::Keep,
             Why::Lost => Answer::Again,
             Why::Earlier if near(self.truths[stop].cc, cc) => Answer::Keep,

@@ -330,7 +330,7 @@ impl<'a> Hand<'a> {
         self.bench.tell("hand: the tap is shut");
     }
 
-    /// `again`, for the chamber of this stop.
+    /// `again`, for the chamber that was poured last, which the hand takes for this stop's.
     fn says_again(&mut self, stop: usize) {
         self.bench.meant = Some(stop);
         self.bench.ask(Ask::Again);
