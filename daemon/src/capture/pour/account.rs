@@ -419,6 +419,10 @@ impl Account {
             self.stage = Stage::Ready;
             return;
         }
+        let grown = |held: &Taken| taken.value - held.value >= LEAST_MORE_CC * self.scale;
+        if self.held.as_ref().is_some_and(grown) {
+            self.added |= std::mem::take(&mut self.goes_on);
+        }
         self.stage = Stage::Held;
         self.begins();
         if self.waits_to_be_told(&taken) {

@@ -111,8 +111,8 @@ impl Account {
         }
     }
 
-    /// A little more, let out in drops where the last pour had ended, is a correction of that one,
-    /// however long ago it ended. Says whether it was one.
+    /// A little more, let out in drops where the last pour had ended, may be a correction of that
+    /// one, however long ago it ended, and is asked about. Says whether it was one.
     pub(super) fn goes_on_after_final(
         &mut self,
         amount: f64,
@@ -121,16 +121,26 @@ impl Account {
     ) -> bool {
         let ended = self.last_final.as_ref().map(|last| last.from_us);
         let from_there = self.base.as_ref().map(|base| base.from_us) == ended && ended.is_some();
-        let fresh = self.held.is_none() && self.refilled.is_none();
+        let little_held = |held: &Taken| held.value <= MORE_CC * self.scale;
+        let fresh = self.held.as_ref().is_none_or(little_held) && self.refilled.is_none();
         let little = (LEAST_STREAM_CC * self.scale..=MORE_CC * self.scale).contains(&amount);
         let asks = self.can_be_asked() && !self.balance && self.across.is_none();
         if !(asks && from_there && fresh && little && level.dripped && self.drips) {
             return false;
         }
-        let Some(last) = self.last_final.take() else {
+        let (Some(last), Some(base)) = (self.last_final.take(), self.base.clone()) else {
             return false;
         };
+        // The stream before the drops may have been told as the beginning of the next.
+        self.withdraw(Note::NothingDelivered, out);
         self.number -= 1;
+        self.two = Some((
+            last.clone(),
+            Level {
+                dripped: true,
+                ..base
+            },
+        ));
         self.sum = last.value;
         self.fills.clone_from(&last.fills);
         self.held = Some(last);

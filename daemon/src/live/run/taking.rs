@@ -11,6 +11,11 @@ use crate::live::words;
 use crate::route::Became;
 use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, Source};
 
+/// Whether a value that was final has changed.
+fn is_reopened(known: Option<Took>, taken: &Taken) -> bool {
+    known.is_some_and(|known| !known.held && known.value != taken.value)
+}
+
 impl Run {
     pub(super) fn on_event(
         &mut self,
@@ -69,7 +74,7 @@ impl Run {
             Some(Took { stop, .. }) if stop >= self.stops.len() => Ok(()),
             Some(Took {
                 stop, id: Some(id), ..
-            }) if self.now_doubted(&known, taken, keep) => {
+            }) if self.now_doubted(&known, taken, keep) || is_reopened(known, taken) => {
                 let reason = "more came, and it is asked about".to_owned();
                 keep.keep(Fact::Voided { of: id, reason })?;
                 out.readings.push(id);

@@ -320,8 +320,9 @@ impl<'a> Bench<'a> {
                 Answer::Refill
             }
             Why::WhichWay { .. } => Answer::Delivered,
-            // The last one is meant, whatever the tool calls it.
-            Why::WhichAgain if self.meant.is_some() => Answer::Again,
+            Why::WhichAgain if self.meant == Some(stop) => Answer::Again,
+            // Nothing was poured there yet: what the tool calls so is what was poured last.
+            Why::WhichAgain if self.meant.is_some() && self.truths[stop].cc == 0.0 => Answer::Again,
             Why::WhichAgain => Answer::Keep,
             Why::Lost => Answer::Again,
             Why::Earlier if near(self.truths[stop].cc, cc) => Answer::Keep,
