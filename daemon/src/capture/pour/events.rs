@@ -193,6 +193,7 @@ impl Account {
             self.sum = last.value;
             self.fills.clone_from(&last.fills);
             self.refilled = Some(Refilled::GoesOn);
+            self.added = true;
             self.held = Some(last);
         } else {
             out.push(CaptureEvent::Note(Note::NothingToTake));

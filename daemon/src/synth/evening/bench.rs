@@ -9,6 +9,7 @@ use benchhand_drivers::Sample;
 use super::burette::{Burette, STEP_S};
 use super::plan::Plan;
 use super::tool::{Answer, Ask, Question, Shown, Tool, Why};
+use super::verdict::BOUND_CC;
 use crate::synth::Dice;
 
 /// A move of the burette's level, as the hand remembers it.
@@ -327,6 +328,8 @@ impl<'a> Bench<'a> {
             Why::Lost => Answer::Again,
             Why::Earlier if near(self.truths[stop].cc, cc) => Answer::Keep,
             Why::Earlier => Answer::Again,
+            // What is too much for the one belongs to the next, which was begun.
+            Why::OneOrTwo if self.is_too_much(stop, cc) => Answer::Split,
             Why::FarOff | Why::OneOrTwo | Why::Meanwhile => match self.origin(stop, cc) {
                 Some(origin) if origin == stop => Answer::Keep,
                 Some(origin) => Answer::Belongs(origin),
@@ -335,6 +338,12 @@ impl<'a> Bench<'a> {
                 None => Answer::Again,
             },
         }
+    }
+
+    /// Whether a value is a little more than what went into the chamber that was asked about.
+    fn is_too_much(&self, stop: usize, cc: f64) -> bool {
+        let truth = self.truths[stop].cc;
+        truth > 0.0 && (1.5 * BOUND_CC..0.1 * truth).contains(&(cc - truth))
     }
 
     /// The stop whose chamber a value came from, as the hand remembers it: the one asked about

@@ -132,8 +132,8 @@ impl<'a> Hand<'a> {
     fn look(&mut self, planned: Option<usize>) {
         if self.bench.dice.chance(0.75) {
             self.bench.answer_all();
+            self.pour_again();
         }
-        self.pour_again();
         let asked = !self.bench.tool.questions().is_empty();
         if let Some(stop) = planned.filter(|_| self.looked && !asked) {
             self.looked = false;
