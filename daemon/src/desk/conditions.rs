@@ -68,7 +68,8 @@ fn read(ask: &SetCondition) -> Result<Condition, Refusal> {
     })
 }
 
-fn shown(condition: &Condition) -> String {
+/// A condition as it is shown.
+pub(crate) fn shown(condition: &Condition) -> String {
     match (condition.value, &condition.unit, &condition.text) {
         (Some(value), Some(unit), _) => format!("{value} {unit}"),
         (_, _, Some(text)) => text.clone(),

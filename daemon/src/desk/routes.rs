@@ -9,7 +9,7 @@ use benchhand_wire::{
 };
 
 use super::{Answers, Desk};
-use crate::live::RouteOrder;
+use crate::live::{RouteOrder, Standing, taken_up};
 use crate::route::{Became, Choices, Walk};
 use crate::store::view::JobView;
 
@@ -138,7 +138,24 @@ impl Desk {
             (None, StopState::Skipped) => Became::Skipped,
             (None, _) => Became::Left,
         });
-        let at = Walk::standing(became.collect(), standing.at()).at();
+        let walk = Walk::standing(became.collect(), standing.at());
+        let at = walk.at();
+        let begun_with = standing.started.gauges.iter();
+        let gauges = begun_with.filter_map(|one| {
+            let known = self.shop.gauge(&one.gauge).ok()?;
+            Some((one.gauge.clone(), known.text))
+        });
+        let taken_up = taken_up(&Standing {
+            view,
+            now: self.keeper.clock().now_utc(),
+            spots: standing.started.stops.clone(),
+            became: walk.became(),
+            next: at,
+            gauges: gauges.collect(),
+            route: routes
+                .get(name)
+                .map(|(_, text)| (name.as_str(), text.as_str())),
+        });
         Ok(Some(RouteProgress {
             job: view.name().to_owned(),
             route: name.clone(),
@@ -159,6 +176,7 @@ impl Desk {
                 .get(name)
                 .map(|(r, _)| super::conditions::asked(&r.ask, view))
                 .unwrap_or_default(),
+            taken_up,
         }))
     }
 }

@@ -48,6 +48,7 @@ pub(crate) fn progress(
         }),
         cautions: route.cautions.clone(),
         asks: crate::desk::conditions::asked(&route.ask, view),
+        taken_up: None,
     }
 }
 

@@ -50,7 +50,7 @@ pub use refusal::{Place, Reason, Refusal};
 pub use route::{
     AnswerWord, Asked, ConditionKept, Control, ControlRoute, Counts, DialHand, OpenQuestion,
     QuestionAbout, RouteInfo, RouteList, RouteProgress, Routes, SetCondition, StartRoute, StopDone,
-    StopState, Typed,
+    StopState, TakenUp, Typed,
 };
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 

@@ -94,7 +94,7 @@ pub struct Outcome {
 }
 
 impl Outcome {
-    fn say(&mut self, said_as: SaidAs, text: impl Into<String>) {
+    pub(in crate::live) fn say(&mut self, said_as: SaidAs, text: impl Into<String>) {
         self.said.push(Said {
             said_as,
             text: text.into(),
