@@ -154,8 +154,10 @@ function stood() {
 
 /** A condition that the route's readings depend on; empty means not known. */
 function condition(name) {
-  const known = (route()?.asks ?? []).find((a) => a.name === name)?.known ?? '';
-  const label = element('label', `${name.replaceAll('/', ' ')}${known ? '' : ' (not known)'} `, 'field');
+  const one = (route()?.asks ?? []).find((a) => a.name === name);
+  const known = one?.known ?? '';
+  const missing = one?.before ? ` (was ${one.before}, say it anew)` : ' (not known)';
+  const label = element('label', `${name.replaceAll('/', ' ')}${known ? '' : missing} `, 'field');
   const input = element('input');
   Object.assign(input, { value: known, autocomplete: 'off' });
   Object.assign(input.dataset, { name, known });

@@ -47,6 +47,14 @@ pub(crate) fn beginning(progress: &RouteProgress) -> String {
     for asked in &progress.asks {
         match &asked.known {
             Some(known) => text += &format!("{}: {known}\n", asked.name),
+            None if asked.before.is_some() => {
+                text += &format!(
+                    "{} was {} before; say it anew: benchhand condition {} {0} VALUE\n",
+                    asked.name,
+                    asked.before.as_deref().unwrap_or_default(),
+                    progress.job
+                );
+            }
             None => {
                 text += &format!(
                     "{} is not known: benchhand condition {} {} VALUE\n",

@@ -145,9 +145,10 @@ impl Desk {
             let known = self.shop.gauge(&one.gauge).ok()?;
             Some((one.gauge.clone(), known.text))
         });
+        let now = self.keeper.clock().now_utc();
         let taken_up = taken_up(&Standing {
             view,
-            now: self.keeper.clock().now_utc(),
+            now,
             spots: standing.started.stops.clone(),
             became: walk.became(),
             next: at,
@@ -174,7 +175,7 @@ impl Desk {
             cautions: Vec::new(),
             asks: routes
                 .get(name)
-                .map(|(r, _)| super::conditions::asked(&r.ask, view))
+                .map(|(r, _)| super::conditions::asked(&r.ask, view, now))
                 .unwrap_or_default(),
             taken_up,
         }))

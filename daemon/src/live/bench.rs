@@ -11,6 +11,7 @@ mod standing;
 mod steer;
 #[cfg(test)]
 mod taken_up_tests;
+mod zeros;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -47,6 +48,8 @@ struct Running {
     engine: Engine,
     /// Where it stood, where it was taken up after more than a day.
     taken_up: Option<TakenUp>,
+    /// The conditions that were asked anew aloud, for the session that runs.
+    asked_anew: Vec<String>,
 }
 
 /// Everything that is live.
@@ -142,7 +145,7 @@ impl Bench {
                 &running.route,
                 &running.run,
                 running.engine.units,
-                view,
+                (view, self.keeper.clock().now_utc()),
             )
         };
         self.keeper.look(job, look).ok()
@@ -194,15 +197,6 @@ impl Bench {
         self.lines.values().any(Line::is_opening)
     }
 
-    /// A gauge was zeroed: what it shows from now on is counted from there.
-    pub(crate) fn zeroed(&mut self, name: &str, steady: Steady) {
-        if let Some(line) = self.lines.get_mut(name) {
-            line.zeroed(steady.raw, steady.unit);
-            let gauge = line.state();
-            self.hub.announce(Event::Link { gauge });
-        }
-    }
-
     /// News from a port's thread.
     pub(crate) fn port_event(&mut self, gauge: &str, opening: u64, event: PortEvent) {
         let Some(line) = self.lines.get_mut(gauge) else {
@@ -211,7 +205,12 @@ impl Bench {
         if !line.is(opening) {
             return;
         }
-        match line.take(event) {
+        let change = line.take(event);
+        let off = line.was_off(self.keeper.clock().now_utc());
+        if let Some(said) = off {
+            self.zero_lost(gauge, said);
+        }
+        match change {
             LineChange::Nothing => {}
             LineChange::Raw {
                 at_us,

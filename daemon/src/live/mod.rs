@@ -23,6 +23,7 @@ mod run;
 mod steady;
 mod taken_up;
 pub(crate) mod words;
+mod zeros;
 
 pub(crate) use arrange::{GaugeOnRoute, arrange};
 pub(crate) use bench::{Bench, RouteOrder};

@@ -3,6 +3,7 @@
 use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::units::Kind;
 use benchhand_wire::{Counts, OpenQuestion, RouteProgress, StopDone, StopState};
+use jiff::Timestamp;
 
 use super::run::{Arranged, Question, Run};
 use super::words;
@@ -15,7 +16,7 @@ pub(crate) fn progress(
     route: &Route,
     run: &Run,
     units: LengthUnits,
-    view: &JobView,
+    (view, now): (&JobView, Timestamp),
 ) -> RouteProgress {
     let at = run.walk().at();
     let prompt = match at {
@@ -47,7 +48,7 @@ pub(crate) fn progress(
             format!("{number} {}", taken.unit)
         }),
         cautions: route.cautions.clone(),
-        asks: crate::desk::conditions::asked(&route.ask, view),
+        asks: crate::desk::conditions::asked(&route.ask, view, now),
         taken_up: None,
     }
 }

@@ -168,6 +168,9 @@ pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
         Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
         Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
         Doubt::Handling(note) => format!("{at}: {shown}, but {note}. keep, again, or type it?"),
+        Doubt::OldZero(why) => {
+            format!("{at}: {shown}, but {why}. zero it, or keep for the old zero, or again?")
+        }
         Doubt::Lost(note) => format!("{at}: {note}. again, type it, or skip?"),
         Doubt::WhichWay { from, to, unit } => format!(
             "{at}: the burette went from {from:.2} to {to:.2} {unit}. Was that a refill, or was it delivered?"

@@ -12,6 +12,7 @@ use crate::store::fact::{
     Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Mode, Part, Plate, ReadingId,
     RouteStarted, Source, StreamAt, Zero,
 };
+use crate::store::session::Sessions;
 
 /// Whether a reading counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -214,6 +215,7 @@ pub struct JobView {
     pub(crate) conditions: BTreeMap<String, Vec<Stamped<Condition>>>,
     pub(crate) fitted: BTreeMap<String, Stamped<Fitted>>,
     pub(crate) route: Option<RouteStanding>,
+    pub(crate) sessions: Sessions,
 }
 
 impl JobView {
@@ -361,6 +363,26 @@ impl JobView {
         let said = self.conditions.get(name)?;
         let holds = |one: &&Stamped<Condition>| one.what.since.unwrap_or(one.seq) <= reading;
         said.iter().rev().find(holds)
+    }
+
+    /// As [`JobView::condition_of`], of what changes from one session to the next: what was said
+    /// in an earlier session does not hold, unless it was said afterwards and for this reading.
+    #[must_use]
+    pub fn condition_in_session(
+        &self,
+        name: &str,
+        reading: ReadingId,
+    ) -> Option<&Stamped<Condition>> {
+        let one = self.condition_of(name, reading)?;
+        let from = one.what.since.unwrap_or(one.seq);
+        let same = self.sessions.of(from) == self.sessions.of(reading);
+        (same || one.seq > reading).then_some(one)
+    }
+
+    /// The sessions in which the job was worked on.
+    #[must_use]
+    pub fn sessions(&self) -> &Sessions {
+        &self.sessions
     }
 
     /// The part that was last fitted at a position; an empty part means an empty position.

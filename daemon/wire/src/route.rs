@@ -165,6 +165,8 @@ pub enum QuestionAbout {
     OneOrTwo,
     /// What was done at the gauge puts the value in doubt.
     Handling,
+    /// The gauge was zeroed hours ago, or was off since.
+    OldZero,
     /// A pour was lost sight of.
     LostPour,
     /// Which way the burette's scale runs.
@@ -207,6 +209,9 @@ pub struct Asked {
     /// What was last said of it; absent where nothing was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub known: Option<String>,
+    /// What was said of it in an earlier session, where it is to be said anew.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<String>,
 }
 
 /// Says a condition that holds until it is said anew: a liquid, a temperature, a pressure.

@@ -11,7 +11,8 @@ use crate::live::expectation::{
 use crate::live::recorder::Recorders;
 use crate::live::run::{DoubtedReading, Keep};
 use crate::live::words;
-use crate::store::fact::{Fact, StreamAt};
+use crate::live::zeros::doubt;
+use crate::store::fact::{Fact, StreamAt, Zero};
 use crate::store::view::JobView;
 
 /// The journal of one job, as a run reaches it.
@@ -58,6 +59,28 @@ impl Keep for JobKeep<'_> {
     fn apart(&self, spot: &Spot) -> Option<String> {
         let of = |view: &JobView| rounds_apart(self.engine, view, spot);
         self.keeper.look(self.job, of).ok().flatten()
+    }
+
+    fn old_zero(&self, gauge: &str) -> Option<String> {
+        let now = self.keeper.clock().now_utc();
+        // Where the gauge was off is known to the run.
+        let of = |view: &JobView| doubt(view, gauge, None, now);
+        self.keeper.look(self.job, of).ok().flatten()
+    }
+
+    fn let_zero_stand(&mut self, gauge: &str) -> Result<(), Refusal> {
+        let of = |view: &JobView| Some(view.gauge(gauge)?.zeros.last()?.what.clone());
+        let Some(zero) = self.keeper.look(self.job, of)? else {
+            return Ok(());
+        };
+        let let_stand = Zero {
+            u: None,
+            sd: None,
+            n: None,
+            let_stand: true,
+            ..zero
+        };
+        self.keep(Fact::Zero(let_stand)).map(drop)
     }
 
     fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading> {

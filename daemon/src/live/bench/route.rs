@@ -93,6 +93,7 @@ impl Bench {
                 run,
                 engine,
                 taken_up,
+                asked_anew: Vec::new(),
             },
         );
         self.publish(&job, out);
@@ -175,7 +176,8 @@ impl Bench {
                     format!("{} is in use by the route on job {other}", line.name),
                 ));
             }
-            by_kind.insert(stop.kind.clone(), line.on_route(view));
+            let now = self.keeper.clock().now_utc();
+            by_kind.insert(stop.kind.clone(), line.on_route(view, now));
         }
         stops
             .into_iter()

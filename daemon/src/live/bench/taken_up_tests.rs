@@ -1,4 +1,4 @@
-//! A route that is taken up after weeks says where it stood and what changed since.
+//! Work that goes on after hours or weeks: what is told, and what is asked anew.
 
 use std::sync::Arc;
 
@@ -140,4 +140,47 @@ fn within_a_day_nothing_is_told() {
     shop.two_and_a_question();
     shop.clock.advance(20 * HOUR_US);
     assert!(shop.start()["taken_up"].is_null());
+}
+
+/// The chamber of the cylinder that was typed at the route's stop so many, cc.
+fn chamber(report: &Value, stop: &Value) -> f64 {
+    let cylinder = stop["spot"].as_str().unwrap().rsplit('/').next().unwrap();
+    let cylinders = report["document"]["cylinders"].as_array().unwrap().iter();
+    let mut found = cylinders.filter(|one| one["cylinder"].to_string() == cylinder);
+    let one = found.next().unwrap_or_else(|| panic!("{cylinder}: {report}"));
+    one["chamber"]["value"].as_f64().unwrap()
+}
+
+#[test]
+fn a_temperature_of_an_earlier_session_is_asked_anew_and_enters_no_reading_of_the_new_one() {
+    let shop = Shop::new();
+    let warm = |value: &str| {
+        let body = json!({"job": "v8", "name": "liquid/temperature", "value": value});
+        shop.ask("conditions/set", body).unwrap();
+    };
+    let type_in = || shop.control(json!({"control": "type", "value": "64.20 cc"}));
+    let asked = |progress: &Value| {
+        let asks = progress["asks"].as_array().unwrap().iter();
+        let mut of_it = asks.filter(|one| one["name"] == "liquid/temperature");
+        let one = of_it.next().unwrap().clone();
+        (one["known"].clone(), one["before"].clone())
+    };
+    warm("60 degC");
+    shop.start();
+    // Three and a half hours are one session.
+    shop.clock.advance(HOUR_US * 7 / 2);
+    let same = type_in();
+    assert_eq!(asked(&same).1, Value::Null, "{}", same["asks"]);
+    shop.clock.advance(HOUR_US * 5);
+    let next = type_in();
+    assert_eq!(asked(&next), (Value::Null, "60 degC".into()));
+    warm("60 degC");
+    let last = type_in();
+    assert_eq!(asked(&last), ("60 degC".into(), Value::Null));
+
+    let report = shop.ask("jobs/report", json!({"job": "v8"})).unwrap();
+    let of = |stop: usize| chamber(&report, &last["stops"][stop]);
+    let [before, unsaid, said] = [of(0), of(1), of(2)];
+    assert!((before - said).abs() < 1e-9, "{before} {said}");
+    assert!((before - unsaid).abs() > 0.001, "the warm liquid counts: {unsaid}");
 }
