@@ -32,9 +32,10 @@ pub(crate) fn whole(progress: &RouteProgress) -> String {
         ]);
     }
     format!(
-        "{}\n{}{}\n",
+        "{}\n{}{}{}\n",
         headline(progress),
         table.text(),
+        to_check(progress),
         now(progress)
     )
 }
@@ -44,6 +45,7 @@ pub(crate) fn beginning(progress: &RouteProgress) -> String {
     let mut text = format!("{}\n", headline(progress));
     text += &progress.taken_up.as_ref().map(stood).unwrap_or_default();
     text += &cautions(&progress.cautions);
+    text += &to_check(progress);
     for asked in &progress.asks {
         match &asked.known {
             Some(known) => text += &format!("{}: {known}\n", asked.name),
@@ -64,6 +66,12 @@ pub(crate) fn beginning(progress: &RouteProgress) -> String {
         }
     }
     text
+}
+
+/// What no signal shows and must be checked.
+fn to_check(progress: &RouteProgress) -> String {
+    let checks = progress.checks.iter();
+    checks.map(|check| format!("? {check}\n")).collect()
 }
 
 /// Where a route stood that is taken up after more than a day, and what changed since.
@@ -208,6 +216,7 @@ pub(crate) mod tests {
             so_far: String::new(),
             cautions: vec!["no open flame".into()],
             asks: Vec::new(),
+            checks: Vec::new(),
             taken_up: None,
         }
     }

@@ -177,6 +177,7 @@ impl Desk {
                 .get(name)
                 .map(|(r, _)| super::conditions::asked(&r.ask, view, now))
                 .unwrap_or_default(),
+            checks: Vec::new(),
             taken_up,
         }))
     }

@@ -146,6 +146,7 @@ impl Bench {
                 &running.run,
                 running.engine.units,
                 (view, self.keeper.clock().now_utc()),
+                running.engine.flow.orifice.as_deref(),
             )
         };
         self.keeper.look(job, look).ok()

@@ -106,6 +106,10 @@ pub struct RouteProgress {
     /// The conditions that its readings depend on, and what is known of each.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub asks: Vec<Asked>,
+    /// What is to be checked that no signal shows, in words: a second point at zero, the closing
+    /// zero, the plate first and last.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub checks: Vec<String>,
     /// Where it stood and what changed since, where it was taken up after more than a day.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub taken_up: Option<TakenUp>,

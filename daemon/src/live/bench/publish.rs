@@ -105,7 +105,16 @@ impl Bench {
             self.say(Some(job), SaidAs::Again, words::not_kept(&refusal));
         }
         self.say(Some(job), SaidAs::Done, words::done(&title));
+        self.say_checks(job);
         self.leave_route(job);
+    }
+
+    /// Asks for what no signal shows.
+    pub(super) fn say_checks(&self, job: &str) {
+        let checks = self.progress(job).map(|p| p.checks).unwrap_or_default();
+        for check in checks {
+            self.say(Some(job), SaidAs::Asked, check);
+        }
     }
 
     /// A route runs no longer; its last standing is made known.

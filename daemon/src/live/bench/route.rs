@@ -97,6 +97,7 @@ impl Bench {
             },
         );
         self.publish(&job, out);
+        self.say_checks(&job);
         let (view, _) = self.keeper.view(&job)?;
         match self.progress(&job) {
             Some(progress) => Ok(progress),

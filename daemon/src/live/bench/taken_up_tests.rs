@@ -147,7 +147,9 @@ fn chamber(report: &Value, stop: &Value) -> f64 {
     let cylinder = stop["spot"].as_str().unwrap().rsplit('/').next().unwrap();
     let cylinders = report["document"]["cylinders"].as_array().unwrap().iter();
     let mut found = cylinders.filter(|one| one["cylinder"].to_string() == cylinder);
-    let one = found.next().unwrap_or_else(|| panic!("{cylinder}: {report}"));
+    let one = found
+        .next()
+        .unwrap_or_else(|| panic!("{cylinder}: {report}"));
     one["chamber"]["value"].as_f64().unwrap()
 }
 
@@ -155,8 +157,15 @@ fn chamber(report: &Value, stop: &Value) -> f64 {
 fn a_temperature_of_an_earlier_session_is_asked_anew_and_enters_no_reading_of_the_new_one() {
     let shop = Shop::new();
     let warm = |value: &str| {
-        let body = json!({"job": "v8", "name": "liquid/temperature", "value": value});
-        shop.ask("conditions/set", body).unwrap();
+        let said = [
+            ("liquid", "water"),
+            ("chamber/temperature", "20 degC"),
+            ("liquid/temperature", value),
+        ];
+        for (name, value) in said {
+            let body = json!({"job": "v8", "name": name, "value": value});
+            shop.ask("conditions/set", body).unwrap();
+        }
     };
     let type_in = || shop.control(json!({"control": "type", "value": "64.20 cc"}));
     let asked = |progress: &Value| {
@@ -182,5 +191,8 @@ fn a_temperature_of_an_earlier_session_is_asked_anew_and_enters_no_reading_of_th
     let of = |stop: usize| chamber(&report, &last["stops"][stop]);
     let [before, unsaid, said] = [of(0), of(1), of(2)];
     assert!((before - said).abs() < 1e-9, "{before} {said}");
-    assert!((before - unsaid).abs() > 0.001, "the warm liquid counts: {unsaid}");
+    assert!(
+        (before - unsaid).abs() > 0.001,
+        "the warm liquid counts: {unsaid}"
+    );
 }
