@@ -365,26 +365,6 @@ impl JobView {
         said.iter().rev().find(holds)
     }
 
-    /// As [`JobView::condition_of`], of what changes from one session to the next: what was said
-    /// in an earlier session does not hold, unless it was said afterwards and for this reading.
-    #[must_use]
-    pub fn condition_in_session(
-        &self,
-        name: &str,
-        reading: ReadingId,
-    ) -> Option<&Stamped<Condition>> {
-        let one = self.condition_of(name, reading)?;
-        let from = one.what.since.unwrap_or(one.seq);
-        let same = self.sessions.of(from) == self.sessions.of(reading);
-        (same || one.seq > reading).then_some(one)
-    }
-
-    /// The sessions in which the job was worked on.
-    #[must_use]
-    pub fn sessions(&self) -> &Sessions {
-        &self.sessions
-    }
-
     /// The part that was last fitted at a position; an empty part means an empty position.
     #[must_use]
     pub fn fitted(&self, position: &str) -> Option<&Stamped<Fitted>> {

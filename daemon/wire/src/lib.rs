@@ -17,6 +17,7 @@ mod recompute;
 mod refusal;
 mod route;
 mod stream;
+mod taken_up;
 
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -50,9 +51,10 @@ pub use refusal::{Place, Reason, Refusal};
 pub use route::{
     AnswerWord, Asked, ConditionKept, Control, ControlRoute, Counts, DialHand, OpenQuestion,
     QuestionAbout, RouteInfo, RouteList, RouteProgress, Routes, SetCondition, StartRoute, StopDone,
-    StopState, TakenUp, Typed,
+    StopState, Typed,
 };
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
+pub use taken_up::TakenUp;
 
 /// Version of the API, the first part of every path.
 pub const API: &str = "v1";
