@@ -145,8 +145,9 @@ fn within_a_day_nothing_is_told() {
 /// The chamber of the cylinder that was typed at the route's stop so many, cc.
 fn chamber(report: &Value, stop: &Value) -> f64 {
     let cylinder = stop["spot"].as_str().unwrap().rsplit('/').next().unwrap();
+    let cylinder: u64 = cylinder.parse().unwrap();
     let cylinders = report["document"]["cylinders"].as_array().unwrap().iter();
-    let mut found = cylinders.filter(|one| one["cylinder"].to_string() == cylinder);
+    let mut found = cylinders.filter(|one| one["cylinder"] == cylinder);
     let one = found
         .next()
         .unwrap_or_else(|| panic!("{cylinder}: {report}"));
