@@ -22,6 +22,7 @@ const MEANT = {
   which_again: { again: ['Yes, again', 'void the last reading'], keep: ['No, keep it', 'go on at this stop'] },
   one_or_two: { keep: ['One pour', 'all of it is one'] },
   lost_pour: { skip: ['Skip', 'leave this stop without a value'] },
+  old_zero: { keep: ['Keep', 'the zero still stands'] },
   earlier: { keep: ['Keep', 'that reading is right'], again: ['Again', 'measure that stop anew'] },
   broken_off: { keep: ['Keep', 'nothing more went in'], again: ['Again', 'measure that stop anew'] },
 };

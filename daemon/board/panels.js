@@ -132,13 +132,32 @@ function needs() {
     }),
   );
   $('route-asks').replaceChildren(...(one?.asks ?? []).map(condition));
+  stood();
   $('route-cautions').replaceChildren(...(one?.cautions ?? []).map((c) => element('li', `⚠ ${c}`)));
+}
+
+/** Where the chosen route stood, where its last reading is more than a day old. */
+function stood() {
+  const here = route();
+  const chosen = here?.job === $('route-job').value && here?.route === $('route-name').value;
+  const was = chosen ? here.taken_up : null;
+  $('route-stood').hidden = !was;
+  if (!was) return;
+  const lines = [`kept: ${was.kept?.join(', ') || 'none'}`];
+  lines.push(...(was.open ?? []).map((one) => `open: ${one}`));
+  if (was.next) lines.push(`next: ${was.next}`);
+  lines.push(...(was.changed ?? ['nothing that was said here']).map((one) => `changed since: ${one}`));
+  const list = element('ul');
+  list.append(...lines.map((line) => element('li', line)));
+  $('route-stood').replaceChildren(element('p', `Last reading ${was.ago} (${was.last} UTC).`), list);
 }
 
 /** A condition that the route's readings depend on; empty means not known. */
 function condition(name) {
-  const known = (route()?.asks ?? []).find((a) => a.name === name)?.known ?? '';
-  const label = element('label', `${name.replaceAll('/', ' ')}${known ? '' : ' (not known)'} `, 'field');
+  const one = (route()?.asks ?? []).find((a) => a.name === name);
+  const known = one?.known ?? '';
+  const missing = one?.before ? ` (was ${one.before}, say it anew)` : ' (not known)';
+  const label = element('label', `${name.replaceAll('/', ' ')}${known ? '' : missing} `, 'field');
   const input = element('input');
   Object.assign(input, { value: known, autocomplete: 'off' });
   Object.assign(input.dataset, { name, known });

@@ -26,6 +26,7 @@ pub(crate) mod shop;
 pub(crate) mod shown;
 mod surroundings;
 pub(crate) mod typed;
+pub(crate) mod zero_checks;
 
 use std::path::Path;
 use std::sync::{Arc, OnceLock};

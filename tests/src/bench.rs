@@ -10,6 +10,7 @@ use std::collections::{BTreeMap, VecDeque};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
+use benchhand_daemon::clock::Clock;
 use benchhand_daemon::{BenchHandle, OpenLine, Opener, SerialOpener, Wanted};
 use benchhand_drivers::port::Progress;
 use benchhand_drivers::stream::{Stream, What};
@@ -17,7 +18,7 @@ use benchhand_drivers::timebase::{DrivenTime, Timebase};
 use benchhand_drivers::transport::Transport;
 use benchhand_drivers::transport::pty::PtyEnd;
 
-use crate::hosted::Hosted;
+use crate::hosted::{Calendar, Hosted};
 use crate::program::{Daemon, Program};
 
 /// How long the daemon may take for anything, in real time. Only a machine that stands still
@@ -32,6 +33,7 @@ pub struct Bench {
     time: Arc<DrivenTime>,
     ports: Arc<Ports>,
     seats: Arc<Mutex<Seats>>,
+    calendar: Arc<Calendar>,
 }
 
 #[derive(Default)]
@@ -114,13 +116,16 @@ impl Bench {
             }),
             time,
             seats: Arc::default(),
+            calendar: Arc::default(),
         }
     }
 
     /// Serves the data folder of a program in this process, on this bench's time.
     #[track_caller]
     pub fn serve(&self, program: &Program) -> Daemon {
-        let hosted = Hosted::start(program.data(), Arc::clone(&self.ports) as Arc<dyn Opener>);
+        let opener = Arc::clone(&self.ports) as Arc<dyn Opener>;
+        let calendar = Arc::clone(&self.calendar) as Arc<dyn Clock>;
+        let hosted = Hosted::start(program.data(), opener, calendar);
         lock(&self.seats).daemon = Some(hosted.bench());
         Daemon::hosted(program, hosted)
     }
@@ -192,6 +197,11 @@ impl Bench {
             }
         }
         self.until(end);
+    }
+
+    /// The builder goes home, and comes back after so many hours.
+    pub fn comes_back_after(&self, hours: i64) {
+        self.calendar.pass(hours);
     }
 
     /// Lets so many seconds pass; every gauge goes on showing what it showed.

@@ -3,17 +3,44 @@
 
 use std::net::{Ipv4Addr, TcpListener};
 use std::path::Path;
+use std::sync::atomic::{AtomicI64, Ordering};
 use std::sync::{Arc, mpsc};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
-use benchhand_daemon::clock::SystemClock;
+use benchhand_daemon::clock::{Clock, SystemClock};
 use benchhand_daemon::{BenchHandle, Opener, Ready, serve_on};
 use benchhand_wire::Refusal;
+use jiff::{SignedDuration, Timestamp};
 use tokio::sync::oneshot;
 
 /// How long what still runs may take when the daemon is broken off.
 const FAREWELL: Duration = Duration::from_secs(10);
+
+/// The machine's clock, a number of hours ahead: builders go home and come back.
+#[derive(Debug, Default)]
+pub struct Calendar {
+    clock: SystemClock,
+    ahead_h: AtomicI64,
+}
+
+impl Calendar {
+    /// So many hours go by in which nothing is done and no gauge is heard.
+    pub fn pass(&self, hours: i64) {
+        self.ahead_h.fetch_add(hours, Ordering::Relaxed);
+    }
+}
+
+impl Clock for Calendar {
+    fn now_utc(&self) -> Timestamp {
+        let ahead = SignedDuration::from_hours(self.ahead_h.load(Ordering::Relaxed));
+        self.clock.now_utc() + ahead
+    }
+
+    fn now_us(&self) -> u64 {
+        self.clock.now_us()
+    }
+}
 
 /// A daemon on a thread of this process.
 pub struct Hosted {
@@ -26,7 +53,7 @@ pub struct Hosted {
 impl Hosted {
     /// Starts it and returns once it answers.
     #[track_caller]
-    pub fn start(data: &Path, opener: Arc<dyn Opener>) -> Hosted {
+    pub fn start(data: &Path, opener: Arc<dyn Opener>, clock: Arc<dyn Clock>) -> Hosted {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("a free port");
         let data = data.to_owned();
         let (stop, stopped) = oneshot::channel::<()>();
@@ -40,7 +67,6 @@ impl Hosted {
                     std::future::pending::<()>().await;
                 }
             };
-            let clock = Arc::new(SystemClock::new());
             let ready = move |known| drop(ready.send(known));
             let ended = runtime.block_on(async {
                 tokio::select! {

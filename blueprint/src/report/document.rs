@@ -205,6 +205,10 @@ pub enum FindingKind {
     Missing,
     /// Measured once only.
     Unrepeated,
+    /// Rests on a gauge, a zero or an orifice that was found to be off, or was not set anew.
+    Marked,
+    /// Its zero or orifice was not checked before and after.
+    Unchecked,
 }
 
 /// Something that the reader should know about one spot.

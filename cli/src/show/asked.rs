@@ -48,6 +48,7 @@ fn answer(about: QuestionAbout, word: AnswerWord) -> &'static str {
         (QuestionAbout::Earlier | QuestionAbout::BrokenOff, Again) => {
             "again (measure that stop anew)"
         }
+        (QuestionAbout::OldZero, Keep) => "keep (the zero still stands)",
         (_, Keep) => "keep (the value is right)",
         (_, Again) => "again (measure this stop anew)",
         (_, Type) => "or type the right value with its unit",

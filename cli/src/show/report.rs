@@ -88,6 +88,8 @@ fn findings(all: &[Finding]) -> Option<String> {
             "What stands out",
             [FindingKind::Outlier, FindingKind::Disagrees].as_slice(),
         ),
+        ("What is in doubt", [FindingKind::Marked].as_slice()),
+        ("What was not checked", [FindingKind::Unchecked].as_slice()),
         ("What is missing", [FindingKind::Missing].as_slice()),
         (
             "What was not repeated",

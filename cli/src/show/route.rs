@@ -1,15 +1,19 @@
 //! Where a route stands.
 
-use benchhand_wire::{RouteProgress, StopState};
+use benchhand_wire::{RouteProgress, StopState, TakenUp};
 
 use super::asked;
 use super::bench::cautions;
 use super::count;
 use super::table::Table;
 
+/// More stops than this are counted, not listed.
+const LISTED: usize = 8;
+
 /// Where it stands, in a few lines: what to do now, what is done, what is left.
 pub(crate) fn standing(progress: &RouteProgress) -> String {
-    format!("{}\n{}\n", headline(progress), now(progress))
+    let stood = progress.taken_up.as_ref().map(stood).unwrap_or_default();
+    format!("{}\n{stood}{}\n", headline(progress), now(progress))
 }
 
 /// The stops one below the other, with what was taken.
@@ -28,24 +32,75 @@ pub(crate) fn whole(progress: &RouteProgress) -> String {
         ]);
     }
     format!(
-        "{}\n{}{}\n",
+        "{}\n{}{}{}\n",
         headline(progress),
         table.text(),
+        to_check(progress),
         now(progress)
     )
 }
 
 /// What is said before a route begins: its title, the cautions, and how far it is.
 pub(crate) fn beginning(progress: &RouteProgress) -> String {
-    let mut text = format!("{}\n{}", headline(progress), cautions(&progress.cautions));
+    let mut text = format!("{}\n", headline(progress));
+    text += &progress.taken_up.as_ref().map(stood).unwrap_or_default();
+    text += &cautions(&progress.cautions);
+    text += &to_check(progress);
     for asked in &progress.asks {
         match &asked.known {
             Some(known) => text += &format!("{}: {known}\n", asked.name),
+            None if asked.before.is_some() => {
+                text += &format!(
+                    "{} was {} before; say it anew: benchhand condition {} {0} VALUE\n",
+                    asked.name,
+                    asked.before.as_deref().unwrap_or_default(),
+                    progress.job
+                );
+            }
             None => {
                 text += &format!(
                     "{} is not known: benchhand condition {} {} VALUE\n",
                     asked.name, progress.job, asked.name
                 );
+            }
+        }
+    }
+    text
+}
+
+/// What no signal shows and must be checked.
+fn to_check(progress: &RouteProgress) -> String {
+    let checks = progress.checks.iter();
+    checks.map(|check| format!("? {check}\n")).collect()
+}
+
+/// Where a route stood that is taken up after more than a day, and what changed since.
+fn stood(taken_up: &TakenUp) -> String {
+    let mut text = format!(
+        "Its last reading is of {} UTC, {}.\n",
+        taken_up.last, taken_up.ago
+    );
+    let listed = |list: &[String]| match list.len() {
+        0 => "none".to_owned(),
+        1..=LISTED => list.join(", "),
+        all => {
+            let more = all - LISTED;
+            format!("{} and {more} more", list[..LISTED].join(", "))
+        }
+    };
+    text += &format!("  kept: {}\n", listed(&taken_up.kept));
+    for open in &taken_up.open {
+        text += &format!("  open: {open}\n");
+    }
+    if let Some(next) = &taken_up.next {
+        text += &format!("  next: {next}\n");
+    }
+    match taken_up.changed.as_slice() {
+        [] => text += "  changed since: nothing that was said here\n",
+        changed => {
+            text += "  changed since:\n";
+            for change in changed {
+                text += &format!("    {change}\n");
             }
         }
     }
@@ -161,6 +216,8 @@ pub(crate) mod tests {
             so_far: String::new(),
             cautions: vec!["no open flame".into()],
             asks: Vec::new(),
+            checks: Vec::new(),
+            taken_up: None,
         }
     }
 
@@ -183,6 +240,38 @@ pub(crate) mod tests {
             text.contains("now chamber/4 (round 1): 20.00 cc so far; fill the chamber"),
             "{text}"
         );
+    }
+
+    #[test]
+    fn a_route_taken_up_says_where_it_stood_and_what_changed() {
+        let mut progress = chambers(3, true);
+        progress.taken_up = Some(TakenUp {
+            last: "2026-03-02 09:14".into(),
+            ago: "3 weeks ago".into(),
+            kept: vec!["chamber/1".into(), "chamber/2".into()],
+            open: vec!["chamber/3: 60.00 cc, expected about 46.0 cc".into()],
+            next: Some("chamber/4".into()),
+            changed: vec![
+                "milled 1: 0.010 in off".into(),
+                "gauge dial: direction -1, was 1".into(),
+            ],
+        });
+        let lines = [
+            "Its last reading is of 2026-03-02 09:14 UTC, 3 weeks ago.",
+            "  kept: chamber/1, chamber/2",
+            "  open: chamber/3: 60.00 cc, expected about 46.0 cc",
+            "  next: chamber/4",
+            "  changed since:",
+            "    milled 1: 0.010 in off",
+            "    gauge dial: direction -1, was 1",
+        ];
+        for text in [beginning(&progress), standing(&progress)] {
+            assert!(text.contains(&lines.join("\n")), "{text}");
+        }
+        progress.taken_up.as_mut().unwrap().changed.clear();
+        assert!(beginning(&progress).contains("nothing that was said here"));
+        progress.taken_up = None;
+        assert!(!beginning(&progress).contains("last reading"));
     }
 
     #[test]

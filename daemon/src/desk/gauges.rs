@@ -123,11 +123,12 @@ impl Answers<ZeroGauge> for Desk {
             sd: Some(steady.sd).filter(|_| steady.n > 1),
             n: u32::try_from(steady.n).ok().filter(|&n| n > 1),
             hanging,
+            let_stand: false,
         });
         let ack = self.keeper.append(&ask.job, fact, key)?;
         if let (Some(bench), false) = (&self.bench, ask.hanging) {
-            let name = ask.name;
-            bench.with(move |bench| bench.zeroed(&name, steady))?;
+            let (job, name) = (ask.job, ask.name);
+            bench.with(move |bench| bench.zeroed(&job, &name, steady))?;
         }
         Ok(Zeroed {
             id: ack.seq,

@@ -8,7 +8,7 @@ use benchhand_blueprint::{Engine, Inputs, Quantity, Reading, ReportError, Spot, 
 use benchhand_wire::{Reason, Refusal};
 
 use super::refusals::of_engine;
-use super::{plates, register, surroundings};
+use super::{plates, register, surroundings, zero_checks};
 use crate::store::fact::{self, InputKind, Part, Source};
 use crate::store::view::{JobView, KeptReading};
 
@@ -57,7 +57,13 @@ pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
                 view.gauge(name).and_then(|g| Some(&g.zeros.last()?.what)),
             )
         {
-            for (number, known) in channels {
+            for (number, mut known) in channels {
+                if number == 0 {
+                    // It stood anywhere between where it was set and where it was found: a
+                    // rectangular distribution (GUM 4.3.7).
+                    let half = zero_checks::drift(view, name) / 3f64.sqrt();
+                    known.zero_u = known.zero_u.map(|u| u.hypot(half));
+                }
                 let name = channel_gauge(name, number);
                 engine.gauges.insert(name, known);
             }
@@ -242,13 +248,15 @@ impl Asked {
 /// The report of one stage, as the document that goes over the wire.
 pub(super) fn report(view: &JobView, stage: Option<&str>) -> Result<serde_json::Value, Refusal> {
     let asked = Asked::new(view, stage)?;
-    let report = benchhand_blueprint::report(&asked.inputs()).map_err(|error| {
+    let mut report = benchhand_blueprint::report(&asked.inputs()).map_err(|error| {
         let reason = match error {
             ReportError::Stage { .. } => Reason::NotFound,
             _ => Reason::BadInput,
         };
         Refusal::new(reason, error.to_string())
     })?;
+    let checks = zero_checks::findings(view, &asked.engine, &asked.stage);
+    report.findings.extend(checks);
     serde_json::to_value(report)
         .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))
 }

@@ -17,7 +17,7 @@ use crate::clock::Clock;
 use crate::files::Files;
 use crate::store::fact::{Fact, ReadingId};
 use crate::store::index::Query;
-use crate::store::job::{Ack, Job, NewJob, Opening};
+use crate::store::job::{Ack, EngineFile, Job, NewJob, Opening};
 use crate::store::layout::Layout;
 use crate::store::lists::{Lists, Notice};
 use crate::store::summary::JobList;
@@ -208,6 +208,14 @@ impl Keeper {
         Ok(look(open_job(held, &mut jobs, name)?.job.view()))
     }
 
+    /// Looks at a job's engine file again: a person may have edited it since the job was opened.
+    ///
+    /// # Errors
+    /// Where the job is not there, or the disk refuses.
+    pub fn engine_anew(&self, name: &str) -> Result<EngineFile, Refusal> {
+        self.with_job(name, |job| job.load_engine(&usable).map_err(|e| of_job(&e)))
+    }
+
     /// Opens a new job.
     ///
     /// # Errors
@@ -273,12 +281,15 @@ impl Keeper {
     fn open(&self, access: Access) -> Result<Store, Refusal> {
         let (files, clock) = (Arc::clone(&self.files), Arc::clone(&self.clock));
         let store = Store::open(&self.data, files, clock, access).map_err(|e| of_store(&e))?;
-        Ok(
-            store.with_engine_check(|text| match Engine::from_toml(text) {
-                Ok(_) => Ok(()),
-                Err(error) => Err(error.to_string()),
-            }),
-        )
+        Ok(store.with_engine_check(usable))
+    }
+}
+
+/// Whether an engine file can be used.
+fn usable(text: &str) -> Result<(), String> {
+    match Engine::from_toml(text) {
+        Ok(_) => Ok(()),
+        Err(error) => Err(error.to_string()),
     }
 }
 

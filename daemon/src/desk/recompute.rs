@@ -245,6 +245,7 @@ fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> Gau
         channels: profile.channels().iter().map(|c| c.name.clone()).collect(),
         capacity_cc: capacity.map(Quantity::base),
         zero: last.and_then(|z| Some((z.what.raw, z.what.unit.parse().ok()?))),
+        zero_doubt: None,
         nominal: last.and_then(|z| z.what.nominal),
         hanging: last.and_then(|z| z.what.hanging),
         counts: entry.burette.as_ref().and_then(|burette| burette.counts),

@@ -9,7 +9,7 @@ use benchhand_wire::{
 };
 
 use super::{Answers, Desk};
-use crate::live::RouteOrder;
+use crate::live::{RouteOrder, Standing, taken_up};
 use crate::route::{Became, Choices, Walk};
 use crate::store::view::JobView;
 
@@ -138,7 +138,25 @@ impl Desk {
             (None, StopState::Skipped) => Became::Skipped,
             (None, _) => Became::Left,
         });
-        let at = Walk::standing(became.collect(), standing.at()).at();
+        let walk = Walk::standing(became.collect(), standing.at());
+        let at = walk.at();
+        let begun_with = standing.started.gauges.iter();
+        let gauges = begun_with.filter_map(|one| {
+            let known = self.shop.gauge(&one.gauge).ok()?;
+            Some((one.gauge.clone(), known.text))
+        });
+        let now = self.keeper.clock().now_utc();
+        let taken_up = taken_up(&Standing {
+            view,
+            now,
+            spots: standing.started.stops.clone(),
+            became: walk.became(),
+            next: at,
+            gauges: gauges.collect(),
+            route: routes
+                .get(name)
+                .map(|(_, text)| (name.as_str(), text.as_str())),
+        });
         Ok(Some(RouteProgress {
             job: view.name().to_owned(),
             route: name.clone(),
@@ -157,8 +175,10 @@ impl Desk {
             cautions: Vec::new(),
             asks: routes
                 .get(name)
-                .map(|(r, _)| super::conditions::asked(&r.ask, view))
+                .map(|(r, _)| super::conditions::asked(&r.ask, view, now))
                 .unwrap_or_default(),
+            checks: Vec::new(),
+            taken_up,
         }))
     }
 }

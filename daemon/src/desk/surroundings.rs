@@ -21,7 +21,15 @@ const WATER: &str = "water";
 
 /// The surroundings of a reading; `None` where nothing was said and nobody was asked.
 pub(super) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> {
-    let number = |name: &str, kind: Kind| said(view.condition_of(name, kept.id)?, kind);
+    // A row of a notebook was not measured when it was imported.
+    let at_the_bench = kept.source != Source::Imported;
+    let number = |name: &str, kind: Kind| {
+        let one = match at_the_bench {
+            true => view.condition_in_session(name, kept.id),
+            false => view.condition_of(name, kept.id),
+        };
+        said(one?, kind)
+    };
     let conditions = Conditions {
         liquid: view
             .condition_of(LIQUID, kept.id)

@@ -25,6 +25,8 @@ pub struct GaugeOnRoute {
     pub capacity_cc: Option<f64>,
     /// What it showed at its last zeroing in this job.
     pub zero: Option<(f64, Unit)>,
+    /// Why that zero does not hold any more, in words.
+    pub zero_doubt: Option<String>,
     /// What the master was that it was zeroed on, in the zero's unit, where it was not 0.
     pub nominal: Option<f64>,
     /// What it shows when its plunger hangs free.
@@ -48,6 +50,20 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
         )
         .todo(format!(
             "set the gauge on its zero face, let it rest, then `benchhand gauge zero {} --job {job}`",
+            gauge.name
+        )));
+    }
+    if let (false, false, Some(why)) = (
+        stop.figure == Figuring::AsCaptured,
+        gauge.by_eye,
+        &gauge.zero_doubt,
+    ) {
+        return Err(Refusal::new(
+            Reason::Conflict,
+            format!("{why}, and {} counts from its zero", stop.spot),
+        )
+        .todo(format!(
+            "set the gauge on its zero face, let it rest, then `benchhand gauge zero {0} --job {job}`; or see that it shows its zero there: `benchhand gauge check {0} --job {job}`",
             gauge.name
         )));
     }
@@ -185,6 +201,7 @@ mod tests {
             channels: vec!["length".to_owned()],
             capacity_cc: None,
             zero: Some((10.0, Unit::Millimetre)),
+            zero_doubt: None,
             nominal: None,
             hanging: None,
             counts: None,

@@ -1,5 +1,6 @@
 //! One gauge's line: its port's thread, what it shows, how it is.
 
+mod off;
 mod showing;
 
 use std::sync::Arc;
@@ -11,6 +12,8 @@ use benchhand_drivers::stream::Origin;
 use benchhand_drivers::transport::{ModemInputs, OpenError};
 use benchhand_drivers::{Profile, Sample, Unit};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
+use jiff::Timestamp;
+use off::Off;
 
 use super::handle::BenchHandle;
 use super::link::Link;
@@ -78,6 +81,7 @@ pub(super) struct Line {
     todo: String,
     latest: Vec<Option<Sample>>,
     recent: Vec<Recent>,
+    off: Off,
     /// The unit that it sent before somebody changed it; `None` once that is mended.
     unit_before: Option<Unit>,
     heard_us: u64,
@@ -137,6 +141,7 @@ impl Line {
             todo: String::new(),
             latest: vec![None; channels],
             recent: (0..channels).map(|_| Recent::default()).collect(),
+            off: Off::default(),
             unit_before: None,
             heard_us: 0,
         })
@@ -248,6 +253,9 @@ impl Line {
             state_count(sample, self.setup.resolution.as_deref());
             self.heard_us = self.heard_us.max(sample.at_us);
             let sample = &*sample;
+            if sample.channel == 0 {
+                self.off.heard(sample);
+            }
             if let Some(latest) = self.latest.get_mut(usize::from(sample.channel)) {
                 *latest = Some(*sample);
             }
@@ -286,6 +294,12 @@ impl Line {
         LineChange::OtherUnit { samples, said }
     }
 
+    /// What is to be said where it has just come back otherwise than it went.
+    pub(super) fn was_off(&mut self, now: Timestamp) -> Option<String> {
+        self.off.told(now)?;
+        Some(format!("{} was off, and shows otherwise now", self.name))
+    }
+
     /// It was zeroed: in the unit that it sends now.
     pub(super) fn zeroed(&mut self, raw: f64, unit: Unit) {
         self.zero = Some((raw, unit));
@@ -295,6 +309,9 @@ impl Line {
 
     fn broken(&mut self, at_us: u64, link: Link, todo: String, said: String) -> LineChange {
         self.recent.iter_mut().for_each(Recent::clear);
+        if matches!(link, Link::Lost | Link::Silent) {
+            self.off.went(self.latest.first().copied().flatten());
+        }
         if let Some(pedal) = &mut self.pedal {
             pedal.lost();
         }

@@ -21,7 +21,9 @@ mod progress;
 mod recorder;
 mod run;
 mod steady;
+mod taken_up;
 pub(crate) mod words;
+mod zeros;
 
 pub(crate) use arrange::{GaugeOnRoute, arrange};
 pub(crate) use bench::{Bench, RouteOrder};
@@ -31,3 +33,4 @@ pub(crate) use handle::start as start_bench;
 pub use hub::Hub;
 pub use opening::{OpenLine, Opener, SerialOpener, Wanted};
 pub(crate) use steady::Steady;
+pub(crate) use taken_up::{Standing, taken_up};

@@ -1,11 +1,14 @@
 //! Where a route stands, as it is shown.
 
+use benchhand_blueprint::Spot;
 use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::units::Kind;
 use benchhand_wire::{Counts, OpenQuestion, RouteProgress, StopDone, StopState};
+use jiff::Timestamp;
 
 use super::run::{Arranged, Question, Run};
 use super::words;
+use crate::desk::zero_checks;
 use crate::route::{Became, Figuring, Route};
 use crate::store::view::JobView;
 
@@ -15,7 +18,8 @@ pub(crate) fn progress(
     route: &Route,
     run: &Run,
     units: LengthUnits,
-    view: &JobView,
+    (view, now): (&JobView, Timestamp),
+    orifice: Option<&str>,
 ) -> RouteProgress {
     let at = run.walk().at();
     let prompt = match at {
@@ -47,8 +51,21 @@ pub(crate) fn progress(
             format!("{number} {}", taken.unit)
         }),
         cautions: route.cautions.clone(),
-        asks: crate::desk::conditions::asked(&route.ask, view),
+        asks: crate::desk::conditions::asked(&route.ask, view, now),
+        checks: to_check(run, orifice, view),
+        taken_up: None,
     }
+}
+
+/// What is to be checked before the first stop, and after the last.
+fn to_check(run: &Run, orifice: Option<&str>, view: &JobView) -> Vec<String> {
+    let counts = |s: &&Arranged| s.stop.figure != Figuring::AsCaptured && s.basis.zero.is_some();
+    let gauges = run.stops().iter().filter(counts);
+    let mut gauges: Vec<&str> = gauges.map(|s| s.gauge.as_str()).collect();
+    gauges.dedup();
+    let flow = |s: &Arranged| matches!(s.stop.spot, Spot::Flow { .. });
+    let orifice = orifice.filter(|_| run.stops().iter().any(flow));
+    zero_checks::to_check(view, &gauges, orifice, run.walk().done())
 }
 
 fn open_question(question: &Question, run: &Run) -> OpenQuestion {

@@ -6,13 +6,14 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::{Spot, Unit};
 use benchhand_drivers::{Status, Trouble};
-use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs};
+use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs, TakenUp};
+use jiff::SignedDuration;
 
 use super::expectation::{self, Expectation};
 use super::run::Doubt;
 use crate::capture::{self, Note, Settings, Taken};
 use crate::desk::typed::DECIMALS;
-use crate::store::fact::Mode;
+use crate::store::fact::{Check, Cut, Mode};
 use crate::store::view::KeptReading;
 
 /// A value with as many decimals as its resolution is worth.
@@ -167,6 +168,9 @@ pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
         Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
         Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
         Doubt::Handling(note) => format!("{at}: {shown}, but {note}. keep, again, or type it?"),
+        Doubt::OldZero(why) => {
+            format!("{at}: {shown}, but {why}. zero it, or keep for the old zero, or again?")
+        }
         Doubt::Lost(note) => format!("{at}: {note}. again, type it, or skip?"),
         Doubt::WhichWay { from, to, unit } => format!(
             "{at}: the burette went from {from:.2} to {to:.2} {unit}. Was that a refill, or was it delivered?"
@@ -218,6 +222,66 @@ fn expected(expectation: &Expectation) -> String {
         _ => 1,
     };
     format!("about {middle:.decimals$} {} {why}", unit.symbol())
+}
+
+/// How long ago: "3 weeks ago".
+pub fn ago(passed: SignedDuration) -> String {
+    let hours = passed.as_hours();
+    let (count, unit) = match hours {
+        0..48 => (hours, "hour"),
+        48..336 => (hours / 24, "day"),
+        336..1680 => (hours / 168, "week"),
+        _ => (hours / 730, "month"),
+    };
+    match count {
+        1 => format!("1 {unit} ago"),
+        _ => format!("{count} {unit}s ago"),
+    }
+}
+
+/// The engine file was edited and cannot be used.
+pub fn engine_not_used(why: &str) -> String {
+    format!("engine.toml was edited and cannot be used, the engine last loaded still holds: {why}")
+}
+
+/// A route was taken up after more than a day.
+pub fn taken_up(stood: &TakenUp) -> String {
+    let kept = stood.kept.len();
+    let next = stood.next.as_ref().map_or_else(String::new, |spot| {
+        format!(", next {}", spot.replace('/', " "))
+    });
+    let changed = match stood.changed.as_slice() {
+        [] => "nothing changed that was said here".to_owned(),
+        changed => format!("since then: {}", changed.join("; ")),
+    };
+    format!("last reading {}: {kept} kept{next}; {changed}", stood.ago)
+}
+
+/// A cut, with the stage that it opened: "milled 1: 0.010 in off both heads (chamber)".
+pub fn cut(cut: &Cut) -> String {
+    let Cut {
+        stage,
+        what,
+        changes,
+        ..
+    } = cut;
+    match changes.is_empty() {
+        true => format!("{stage}: {what}"),
+        false => format!("{stage}: {what} (changes {})", changes.join(", ")),
+    }
+}
+
+/// A check of a gauge: "dial was checked against 0.5 in: OK".
+pub fn checked(check: &Check) -> String {
+    let verdict = match check.passed {
+        Some(true) => ": OK",
+        Some(false) => ": NOT OK",
+        None => "",
+    };
+    format!(
+        "{} was checked against {}{verdict}",
+        check.gauge, check.against
+    )
 }
 
 /// The route is done.

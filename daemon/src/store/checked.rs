@@ -59,3 +59,38 @@ pub struct Leak {
     /// Its unit.
     pub pressure_unit: String,
 }
+
+/// A gauge was set to zero.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Zero {
+    /// The gauge.
+    pub gauge: String,
+    /// Which of its channels, counted from 0.
+    #[serde(default, skip_serializing_if = "super::fact::is_default")]
+    pub channel: u8,
+    /// What the gauge showed, in `unit`.
+    pub raw: f64,
+    /// The unit of `raw`, `u` and `sd`.
+    pub unit: String,
+    /// Standard uncertainty of the zero, the master's share included; `None` where unknown.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<f64>,
+    /// What it was set against: a flat plate, a setting ring, the open air.
+    pub against: String,
+    /// What that master is by definition, in `unit`, where it is not 0.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nominal: Option<f64>,
+    /// Spread of the samples, in `unit`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sd: Option<f64>,
+    /// How many samples.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub n: Option<u32>,
+    /// What the gauge shows with nothing under it, in `unit`, where that was learned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hanging: Option<f64>,
+    /// Whether it was not set anew: a person let the zero before stand, although hours had passed
+    /// or the gauge had been off.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub let_stand: bool,
+}

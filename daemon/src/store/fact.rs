@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::capture::Sigma;
 
-pub use crate::store::checked::{CheckPoint, Leak, Plate};
+pub use crate::store::checked::{CheckPoint, Leak, Plate, Zero};
 pub use crate::store::reading::{Mode, Part, Reading, ReadingId, Source, StreamAt, WindowSample};
 
 /// The stage a job begins with.
@@ -200,37 +200,6 @@ impl Input {
 #[must_use]
 pub fn content_hash(bytes: &[u8]) -> String {
     blake3::hash(bytes).to_hex().to_string()
-}
-
-/// A gauge was set to zero.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Zero {
-    /// The gauge.
-    pub gauge: String,
-    /// Which of its channels, counted from 0.
-    #[serde(default, skip_serializing_if = "is_default")]
-    pub channel: u8,
-    /// What the gauge showed, in `unit`.
-    pub raw: f64,
-    /// The unit of `raw`, `u` and `sd`.
-    pub unit: String,
-    /// Standard uncertainty of the zero, the master's share included; `None` where unknown.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub u: Option<f64>,
-    /// What it was set against: a flat plate, a setting ring, the open air.
-    pub against: String,
-    /// What that master is by definition, in `unit`, where it is not 0.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub nominal: Option<f64>,
-    /// Spread of the samples, in `unit`.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub sd: Option<f64>,
-    /// How many samples.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub n: Option<u32>,
-    /// What the gauge shows with nothing under it, in `unit`, where that was learned.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub hanging: Option<f64>,
 }
 
 /// A gauge was checked.

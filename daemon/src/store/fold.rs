@@ -6,7 +6,7 @@
 
 use jiff::Timestamp;
 
-use crate::store::fact::{ASKED, Check, Fact, Import, Input, Plate, Reading, ReadingId};
+use crate::store::fact::{ASKED, Check, Fact, Import, Input, Plate, Reading, ReadingId, Source};
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
@@ -43,6 +43,7 @@ impl JobView {
         let Stamp { seq, at, hash } = stamp;
         let last = seq + fact.numbers() - 1;
         self.stopped = matches!(fact, Fact::Stop {});
+        self.sessions.take(seq, at, &fact);
         let touched = self.take(seq, at, fact);
         self.head = Some(Head {
             seq: last,
@@ -166,6 +167,7 @@ impl JobView {
 
     fn add(&mut self, id: ReadingId, at: Timestamp, said: Reading, state: State) -> Vec<ReadingId> {
         let mut reading = kept(id, at, said, state, self.stage());
+        reading.marked = self.on_a_zero_let_stand(&reading);
         let mut touched = vec![id];
         if let Some(old) = reading
             .supersedes
@@ -189,6 +191,23 @@ impl JobView {
         self.by_spot.entry(place).or_default().push(id);
         self.readings.insert(id, reading);
         touched
+    }
+
+    /// Why a captured reading should be doubted whose zero was let stand and not checked since.
+    fn on_a_zero_let_stand(&self, reading: &KeptReading) -> Option<String> {
+        if reading.source != Source::Captured {
+            return None;
+        }
+        let gauge = reading.gauge.as_deref()?;
+        let record = self.gauges.get(gauge)?;
+        let zero = record.zeros.last().filter(|zero| zero.what.let_stand)?;
+        let good = |check: &Stamped<Check>| check.seq > zero.seq && check.what.passed == Some(true);
+        if record.checks.iter().any(good) {
+            return None;
+        }
+        let set = record.zeros.iter().rfind(|zero| !zero.what.let_stand);
+        let set = set.map_or(zero.at, |zero| zero.at);
+        Some(format!("gauge {gauge} was not zeroed anew since {set:.0}"))
     }
 
     fn set_state(&mut self, of: ReadingId, state: State) -> Vec<ReadingId> {

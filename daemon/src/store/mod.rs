@@ -22,6 +22,7 @@ pub mod name;
 pub mod reader;
 pub mod reading;
 mod scan;
+pub mod session;
 pub mod streams;
 pub mod summary;
 pub mod view;

@@ -12,6 +12,7 @@ use crate::store::fact::{
     Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Mode, Part, Plate, ReadingId,
     RouteStarted, Source, StreamAt, Zero,
 };
+use crate::store::session::Sessions;
 
 /// Whether a reading counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -214,6 +215,7 @@ pub struct JobView {
     pub(crate) conditions: BTreeMap<String, Vec<Stamped<Condition>>>,
     pub(crate) fitted: BTreeMap<String, Stamped<Fitted>>,
     pub(crate) route: Option<RouteStanding>,
+    pub(crate) sessions: Sessions,
 }
 
 impl JobView {

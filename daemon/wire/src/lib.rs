@@ -17,6 +17,7 @@ mod recompute;
 mod refusal;
 mod route;
 mod stream;
+mod taken_up;
 
 use serde::Serialize;
 use serde::de::DeserializeOwned;
@@ -53,6 +54,7 @@ pub use route::{
     StopState, Typed,
 };
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
+pub use taken_up::TakenUp;
 
 /// Version of the API, the first part of every path.
 pub const API: &str = "v1";

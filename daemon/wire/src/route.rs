@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::reading::Levels;
+use crate::taken_up::TakenUp;
 use crate::{Ask, Carry};
 
 /// Asks which routes there are.
@@ -106,6 +107,13 @@ pub struct RouteProgress {
     /// The conditions that its readings depend on, and what is known of each.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub asks: Vec<Asked>,
+    /// What is to be checked that no signal shows, in words: a second point at zero, the closing
+    /// zero, the plate first and last.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub checks: Vec<String>,
+    /// Where it stood and what changed since, where it was taken up after more than a day.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub taken_up: Option<TakenUp>,
 }
 
 fn is_zero(count: &u32) -> bool {
@@ -140,6 +148,8 @@ pub enum QuestionAbout {
     OneOrTwo,
     /// What was done at the gauge puts the value in doubt.
     Handling,
+    /// The gauge was zeroed hours ago, or was off since.
+    OldZero,
     /// A pour was lost sight of.
     LostPour,
     /// Which way the burette's scale runs.
@@ -182,6 +192,9 @@ pub struct Asked {
     /// What was last said of it; absent where nothing was.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub known: Option<String>,
+    /// What was said of it in an earlier session, where it is to be said anew.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<String>,
 }
 
 /// Says a condition that holds until it is said anew: a liquid, a temperature, a pressure.

@@ -25,6 +25,7 @@ impl Bench {
         for (gauge, counts) in out.learned {
             self.learned(&gauge, counts);
         }
+        let took = !out.readings.is_empty();
         for id in out.readings {
             let shown = self
                 .keeper
@@ -36,11 +37,31 @@ impl Bench {
                 });
             }
         }
+        if took {
+            self.ask_conditions_anew(job);
+        }
         if out.moved {
             if let Some(progress) = self.progress(job) {
                 self.hub.announce(Event::Route { progress });
             }
             self.end_if_finished(job);
+        }
+    }
+
+    /// A temperature that was said in an earlier session is asked for once aloud.
+    fn ask_conditions_anew(&mut self, job: &str) {
+        let asks = self.progress(job).map(|p| p.asks).unwrap_or_default();
+        let anew = asks
+            .iter()
+            .filter(|one| one.known.is_none() && one.before.is_some());
+        let anew: Vec<String> = anew.map(|one| one.name.replace('/', " ")).collect();
+        let Some(running) = self.runs.get_mut(job) else {
+            return;
+        };
+        let before = std::mem::replace(&mut running.asked_anew, anew.clone());
+        if !anew.is_empty() && before != anew {
+            let text = format!("say anew: {}", anew.join(", "));
+            self.say(Some(job), SaidAs::Asked, text);
         }
     }
 
@@ -84,7 +105,16 @@ impl Bench {
             self.say(Some(job), SaidAs::Again, words::not_kept(&refusal));
         }
         self.say(Some(job), SaidAs::Done, words::done(&title));
+        self.say_checks(job);
         self.leave_route(job);
+    }
+
+    /// Asks for what no signal shows.
+    pub(super) fn say_checks(&self, job: &str) {
+        let checks = self.progress(job).map(|p| p.checks).unwrap_or_default();
+        for check in checks {
+            self.say(Some(job), SaidAs::Asked, check);
+        }
     }
 
     /// A route runs no longer; its last standing is made known.

@@ -2,19 +2,20 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_blueprint::{Engine, Spot};
-use benchhand_wire::{Reason, Refusal, RouteProgress};
+use benchhand_wire::{Reason, Refusal, RouteProgress, SaidAs, TakenUp};
 
+use super::standing::{asked_before, broken_off, rounds_before, route_at, third_rounds, walk_over};
 use super::{Bench, Running};
 use crate::capture::Sigma;
 use crate::desk::inputs;
 use crate::live::arrange::{GaugeOnRoute, arrange};
-use crate::live::expectation::rounds_apart;
 use crate::live::line::Line;
 use crate::live::run::{Arranged, DoubtedReading, Run};
-use crate::route::{Became, Choices, Route, Stop, Walk, expand};
-use crate::store::fact::{Fact, Input, InputKind, Mode, RouteAt, RouteGauge, RouteStarted};
-use crate::store::view::{JobView, KeptReading, RouteStanding, State};
+use crate::live::{Standing, taken_up, words};
+use crate::route::{Choices, Route, Stop, Walk, expand};
+use crate::store::fact::{Fact, Input, InputKind, Mode, RouteGauge, RouteStarted};
+use crate::store::job::EngineFile;
+use crate::store::view::{JobView, State};
 
 /// What is to be started.
 #[derive(Debug, Clone)]
@@ -44,6 +45,9 @@ impl Bench {
             )
             .todo("end it first with `benchhand steer JOB end`, or wait until it is done"));
         }
+        if let EngineFile::Refused(why) = self.keeper.engine_anew(&job)? {
+            self.say(Some(&job), SaidAs::Note, words::engine_not_used(&why));
+        }
         let (view, _) = self.keeper.view(&job)?;
         let engine = inputs::engine(&view)?;
         order.choices.units = Some(engine.units);
@@ -62,19 +66,23 @@ impl Bench {
         stops.extend(third);
         let arranged = self.arrange_all(stops, &order, &view)?;
         let standing = broken_off(&order, &arranged, &view);
-        let is_taken_up = standing.is_some();
+        let was_broken_off = standing.is_some();
         let walk = walk_over(&arranged, &view, standing);
+        let taken_up = self.taken_up(&order, &arranged, &walk, &view);
         let sigmas = self.record(&job, &arranged)?;
         let broken_off = self.keep_inputs(&order, &arranged, &sigmas)?;
         self.keep_standing(&order, &arranged, &walk)?;
         let mut run = Run::new(arranged, walk, sigmas);
-        if is_taken_up {
+        if was_broken_off {
             run.taken_up();
         }
         let mut out = super::Outcome {
             moved: true,
             ..Default::default()
         };
+        if let Some(stood) = &taken_up {
+            out.say(SaidAs::Note, words::taken_up(stood));
+        }
         let mut keep = super::JobKeep {
             keeper: &self.keeper,
             recorders: &self.recorders,
@@ -89,9 +97,12 @@ impl Bench {
                 route: order.route,
                 run,
                 engine,
+                taken_up,
+                asked_anew: Vec::new(),
             },
         );
         self.publish(&job, out);
+        self.say_checks(&job);
         let (view, _) = self.keeper.view(&job)?;
         match self.progress(&job) {
             Some(progress) => Ok(progress),
@@ -105,6 +116,30 @@ impl Bench {
             )
             .todo("take further readings with --afresh, or void those that are wrong")),
         }
+    }
+
+    /// Where the route stood, where its last reading is more than a day old.
+    fn taken_up(
+        &self,
+        order: &RouteOrder,
+        arranged: &[Arranged],
+        walk: &Walk,
+        view: &JobView,
+    ) -> Option<TakenUp> {
+        let gauges = arranged.iter().filter_map(|stop| {
+            let line = self.lines.get(&stop.gauge)?;
+            Some((stop.gauge.clone(), line.register_text.clone()))
+        });
+        let spots = arranged.iter().map(|stop| stop.stop.spot.to_string());
+        taken_up(&Standing {
+            view,
+            now: self.keeper.clock().now_utc(),
+            spots: spots.collect(),
+            became: walk.became(),
+            next: walk.at(),
+            gauges: gauges.collect(),
+            route: Some((&order.route.name, &order.text)),
+        })
     }
 
     /// Where a route that is taken up stands goes into the journal too, so that it stands there
@@ -147,7 +182,8 @@ impl Bench {
                     format!("{} is in use by the route on job {other}", line.name),
                 ));
             }
-            by_kind.insert(stop.kind.clone(), line.on_route(view));
+            let now = self.keeper.clock().now_utc();
+            by_kind.insert(stop.kind.clone(), line.on_route(view, now));
         }
         stops
             .into_iter()
@@ -290,92 +326,4 @@ impl Bench {
         })?;
         Ok(poured)
     }
-}
-
-/// Where a route stands, as the journal keeps it; one past the last stop where none is left.
-pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
-    // A third round that was asked for on the way is no stop of the route as it was begun.
-    let stop = walk.at().unwrap_or(arranged.len()).min(arranged.len());
-    let last = arranged.get(stop).or(arranged.last());
-    RouteAt {
-        route: route.to_owned(),
-        stop: u32::try_from(stop).unwrap_or(u32::MAX),
-        round: last.map_or(1, |arranged| arranged.stop.round),
-        skipped: walk
-            .skipped()
-            .into_iter()
-            .filter(|&stop| (stop as usize) < arranged.len())
-            .collect(),
-    }
-}
-
-/// The same route as it stood before it was broken off; `None` where it was another route or is
-/// laid out otherwise now.
-fn broken_off<'a>(
-    order: &RouteOrder,
-    arranged: &[Arranged],
-    view: &'a JobView,
-) -> Option<&'a RouteStanding> {
-    view.route().filter(|standing| {
-        // A third round may have been added meanwhile, at the end.
-        let begun = &standing.started.stops;
-        let spots = arranged.iter().map(|a| a.stop.spot.to_string());
-        standing.started.route == order.route.name
-            && arranged.len() >= begun.len()
-            && spots.take(begun.len()).eq(begun.iter().cloned())
-    })
-}
-
-/// The values that were asked about at these stops when the work was broken off.
-pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
-    let here = |kept: &&KeptReading| {
-        let at = |stop: &Arranged| stop.stop.spot.to_string() == kept.spot;
-        kept.state == State::Asked && kept.stage == view.stage() && stops.iter().any(at)
-    };
-    view.readings().filter(here).cloned().collect()
-}
-
-/// Stops of a third round, where the first two of a spot disagree.
-fn third_rounds(stops: &[Stop], engine: &Engine, view: &JobView) -> Vec<Stop> {
-    let last = |stop: &&Stop| {
-        let mut same = stops.iter().filter(|other| other.spot == stop.spot);
-        same.clone().count() == 2 && same.all(|other| other.round <= stop.round)
-    };
-    let apart = |stop: &&Stop| rounds_apart(engine, view, &stop.spot).is_some();
-    let third = |stop: &Stop| Stop {
-        round: stop.round + 1,
-        ..stop.clone()
-    };
-    stops.iter().filter(last).filter(apart).map(third).collect()
-}
-
-/// How many rounds the stops' spots have been through at the present stage.
-fn rounds_before(view: &JobView, stops: &[Stop]) -> u32 {
-    let rounds = stops.iter().flat_map(|stop| {
-        view.at_spot(view.stage(), &stop.spot.to_string())
-            .filter(|r| r.state.is_live())
-            .map(|r| r.round.unwrap_or(1))
-    });
-    rounds.max().unwrap_or(0)
-}
-
-/// A walk in which every stop that has its reading at the present stage is taken, and that stands
-/// where the same route stood.
-pub(crate) fn walk_over(stops: &[Arranged], view: &JobView, stood: Option<&RouteStanding>) -> Walk {
-    let taken = |spot: &Spot, round: u32| {
-        let there = view.at_spot(view.stage(), &spot.to_string());
-        there
-            .filter(|r| r.state.is_live() && r.round.unwrap_or(1) == round)
-            .last()
-            .map(|r| r.id)
-    };
-    let passed = |stop: usize| stood.is_some_and(|stood| stood.passed(stop));
-    let became = stops.iter().enumerate().map(|(at, arranged)| {
-        match taken(&arranged.stop.spot, arranged.stop.round) {
-            Some(reading) => Became::Taken(reading),
-            None if passed(at) => Became::Skipped,
-            None => Became::Left,
-        }
-    });
-    Walk::standing(became.collect(), stood.map_or(0, RouteStanding::at))
 }

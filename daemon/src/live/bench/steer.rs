@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use benchhand_drivers::transport::ModemInputs;
 use benchhand_wire::{Control, Reason, Refusal, RouteProgress, SaidAs, Typed};
 
-use super::route::route_at;
+use super::standing::route_at;
 use super::{Bench, JobKeep, Running};
 use crate::desk::typed::{self, ReadOff};
 use crate::live::pedal::Pedal;

@@ -120,6 +120,7 @@ impl Daemon {
             channels: vec!["volume".to_owned()],
             capacity_cc: Some(plan.make.capacity),
             zero: None,
+            zero_doubt: None,
             nominal: None,
             hanging: None,
             counts: plan.direction_known.then_some(counts),
@@ -341,7 +342,7 @@ impl Daemon {
 /// A run's question as the hand understands it.
 fn question(asked: &crate::live::run::Question) -> Question {
     let why = match &asked.doubt {
-        Doubt::Far(_) | Doubt::Slip(_) | Doubt::Handling(_) => Why::FarOff,
+        Doubt::Far(_) | Doubt::Slip(_) | Doubt::Handling(_) | Doubt::OldZero(_) => Why::FarOff,
         Doubt::OneOrTwo(_) => Why::OneOrTwo,
         Doubt::Lost(_) => Why::Lost,
         Doubt::WhichWay { from, to, .. } => Why::WhichWay {

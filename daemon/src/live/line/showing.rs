@@ -2,6 +2,7 @@
 
 use benchhand_drivers::Sample;
 use benchhand_wire::{ChannelShows, GaugeState, LiveValue, Phase, Reason, Refusal};
+use jiff::Timestamp;
 
 use super::Line;
 use crate::capture::Sigma;
@@ -9,6 +10,7 @@ use crate::live::arrange::GaugeOnRoute;
 use crate::live::correcting::corrections;
 use crate::live::link::Link;
 use crate::live::words;
+use crate::live::zeros::doubt;
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 
@@ -92,7 +94,7 @@ impl Line {
     }
 
     /// What a route needs to know of it.
-    pub(in crate::live) fn on_route(&self, view: &JobView) -> GaugeOnRoute {
+    pub(in crate::live) fn on_route(&self, view: &JobView, now: Timestamp) -> GaugeOnRoute {
         let last = view
             .gauge(&self.name)
             .and_then(|record| record.zeros.last());
@@ -116,6 +118,7 @@ impl Line {
                 .collect(),
             capacity_cc: capacity.map(benchhand_blueprint::Quantity::base),
             zero,
+            zero_doubt: doubt(view, &self.name, self.off.at(), now),
             nominal: last.and_then(|z| z.what.nominal),
             hanging: last.and_then(|z| z.what.hanging),
             counts,

@@ -71,11 +71,13 @@ impl Run {
                 self.question = None;
                 self.take_again(question.stop, at_us, keep, out)?;
             }
+            (Doubt::OldZero(_), Control::Keep) => self.let_zero_stand(question.stop, keep)?,
             (
                 Doubt::Far(_)
                 | Doubt::Slip(_)
                 | Doubt::OneOrTwo(_)
                 | Doubt::Handling(_)
+                | Doubt::OldZero(_)
                 | Doubt::Meanwhile,
                 _,
             ) => {
@@ -220,6 +222,7 @@ impl Run {
                     | Doubt::Slip(_)
                     | Doubt::OneOrTwo(_)
                     | Doubt::Handling(_)
+                    | Doubt::OldZero(_)
                     | Doubt::Meanwhile
             )
         );

@@ -78,6 +78,8 @@ pub enum Doubt {
     OneOrTwo(Note),
     /// What was done at the gauge puts the value in doubt.
     Handling(Note),
+    /// The zero that the value counts from does not hold any more, and why.
+    OldZero(String),
     /// A pour was lost sight of: there is no value.
     Lost(Note),
     /// Which way the scale runs; the movement in the gauge's unit.
@@ -107,6 +109,7 @@ impl Doubt {
             Doubt::Slip(_) => QuestionAbout::Slip,
             Doubt::OneOrTwo(_) => QuestionAbout::OneOrTwo,
             Doubt::Handling(_) => QuestionAbout::Handling,
+            Doubt::OldZero(_) => QuestionAbout::OldZero,
             Doubt::Lost(_) => QuestionAbout::LostPour,
             Doubt::WhichWay { .. } => QuestionAbout::WhichWay,
             Doubt::Meanwhile => QuestionAbout::Meanwhile,
@@ -121,7 +124,7 @@ impl Doubt {
         use AnswerWord::{Again, Delivered, Keep, Refill, Skip, Split, Type};
         match self {
             Doubt::Far(far) if is_poured(far) => vec![Keep, Again, Type, Refill],
-            Doubt::Far(_) | Doubt::Handling(_) => vec![Keep, Again, Type],
+            Doubt::Far(_) | Doubt::Handling(_) | Doubt::OldZero(_) => vec![Keep, Again, Type],
             Doubt::Slip(_) => vec![Keep, Type],
             Doubt::OneOrTwo(_) => vec![Keep, Split, Again, Type],
             Doubt::Lost(_) => vec![Again, Type, Skip],

@@ -16,6 +16,9 @@ mod queue;
 mod taking;
 #[cfg(test)]
 mod tests;
+mod zeroing;
+#[cfg(test)]
+mod zeroing_tests;
 
 use std::collections::{BTreeMap, VecDeque};
 
@@ -58,6 +61,19 @@ pub trait Keep {
 
     /// The reading of the only other spot of its kind, where no person confirmed it.
     fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading>;
+
+    /// Why the zero of a gauge is of too long ago to be relied on, in words.
+    fn old_zero(&self, _gauge: &str) -> Option<String> {
+        None
+    }
+
+    /// A person lets the zero of a gauge stand as it was.
+    ///
+    /// # Errors
+    /// Where that could not be kept.
+    fn let_zero_stand(&mut self, _gauge: &str) -> Result<(), Refusal> {
+        Ok(())
+    }
 }
 
 /// An earlier reading that later ones disagree with.
@@ -94,7 +110,7 @@ pub struct Outcome {
 }
 
 impl Outcome {
-    fn say(&mut self, said_as: SaidAs, text: impl Into<String>) {
+    pub(in crate::live) fn say(&mut self, said_as: SaidAs, text: impl Into<String>) {
         self.said.push(Said {
             said_as,
             text: text.into(),
@@ -178,6 +194,7 @@ pub struct Run {
     taken_up: bool,
     /// Whether the gauge moved since the route came to the stop where it stands.
     stirred: bool,
+    zeros: zeroing::Zeros,
 }
 
 impl std::fmt::Debug for Run {
@@ -206,6 +223,7 @@ impl Run {
             splitting: false,
             taken_up: false,
             stirred: false,
+            zeros: zeroing::Zeros::default(),
         };
         run.turn_to_stop();
         run

@@ -221,6 +221,9 @@ impl Run {
         if let Some(slip) = &one.slip {
             return Judged::Doubted(Doubt::Slip(slip.clone()));
         }
+        if let Some(why) = self.zero_in_doubt(one, stop, keep) {
+            return Judged::Doubted(Doubt::OldZero(why));
+        }
         let (value, kind) = match &one.origin {
             Origin::Captured { taken, .. } => {
                 if let Some(note) = taken.doubt {

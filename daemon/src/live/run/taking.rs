@@ -70,6 +70,9 @@ impl Run {
         out: &mut Outcome,
     ) -> Result<(), Refusal> {
         let known = self.actives[active].took.get(&pour).copied();
+        if known.is_none() && self.still_on_zero_face(active, pour, taken, out) {
+            return Ok(());
+        }
         match known {
             Some(Took { stop, .. }) if stop >= self.stops.len() => Ok(()),
             Some(Took {

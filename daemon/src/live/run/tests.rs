@@ -68,7 +68,7 @@ impl Notebook {
     }
 }
 
-fn stops(spots: &[&str], mode: Mode, figure: Figuring) -> Vec<Arranged> {
+pub(super) fn stops(spots: &[&str], mode: Mode, figure: Figuring) -> Vec<Arranged> {
     let arranged = |spot: &&str| Arranged {
         stop: Stop {
             spot: spot.parse().unwrap(),

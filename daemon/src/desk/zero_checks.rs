@@ -1,0 +1,234 @@
+//! What was checked around the readings: a second point at zero before them and the closing zero
+//! after them, the plate first and last.
+//!
+//! No signal shows a zero that was wrong throughout; only these do. All is told from the journal.
+
+use benchhand_blueprint::report::{Finding, FindingKind};
+use benchhand_blueprint::{Engine, Unit};
+
+use crate::store::checked::{Plate, Zero};
+use crate::store::fact::{Check, Source};
+use crate::store::view::{JobView, KeptReading, Stamped};
+
+/// By how much two plate checks may differ where nobody stated how well the plate is known, as a
+/// share of the flow: what benches repeat to (common practice, no source).
+const PLATES: f64 = 0.01;
+
+/// The readings that count from one zero, and what was checked around them.
+struct ZeroUse<'a> {
+    gauge: &'a str,
+    readings: Vec<&'a KeptReading>,
+    /// A check of the zero between zeroing and the first reading.
+    second_point: bool,
+    /// One after the last reading, before the gauge was zeroed again.
+    closing: bool,
+}
+
+/// How far the zero was off in a check of it alone, in the check's unit.
+fn off_zero(check: &Check, zero: &Zero) -> Option<f64> {
+    let expected = check.expected.unwrap_or(0.0);
+    let master = zero.nominal.unwrap_or(0.0);
+    let own = check.points.is_empty() && check.channel == 0 && check.unit == zero.unit;
+    (own && (expected - master).abs() < 1e-9).then_some(check.result - expected)
+}
+
+fn uses(view: &JobView) -> Vec<ZeroUse<'_>> {
+    let mut all = Vec::new();
+    for (gauge, record) in view.gauges() {
+        for (at, zero) in record.zeros.iter().enumerate() {
+            let end = record.zeros.get(at + 1).map_or(u64::MAX, |next| next.seq);
+            let holds = |seq: u64| zero.seq < seq && seq < end;
+            let readings = view.readings().filter(|kept| {
+                let captured = kept.source == Source::Captured && kept.state.is_live();
+                captured && kept.gauge.as_deref() == Some(gauge) && holds(kept.id)
+            });
+            let readings: Vec<_> = readings.collect();
+            let checks = record.checks.iter().filter(|check| holds(check.seq));
+            let checks = checks.filter(|check| off_zero(&check.what, &zero.what).is_some());
+            let checks: Vec<u64> = checks.map(|check| check.seq).collect();
+            let (first, last) = match (readings.first(), readings.last()) {
+                (Some(first), Some(last)) => (first.id, last.id),
+                _ => (u64::MAX, u64::MAX),
+            };
+            all.push(ZeroUse {
+                gauge,
+                readings,
+                second_point: checks.iter().any(|&seq| seq < first),
+                closing: checks.iter().any(|&seq| seq > last),
+            });
+        }
+    }
+    all
+}
+
+/// The furthest that a gauge's zero was found off by checks of it alone, base units: half-width of
+/// where it may have stood meanwhile.
+pub(super) fn drift(view: &JobView, gauge: &str) -> f64 {
+    let Some(record) = view.gauge(gauge) else {
+        return 0.0;
+    };
+    let off = |check: &Stamped<Check>| {
+        let zero = record.zeros.iter().rfind(|zero| zero.seq < check.seq)?;
+        let unit: Unit = check.what.unit.parse().ok()?;
+        Some(unit.difference_to_base(off_zero(&check.what, &zero.what)?.abs()))
+    };
+    record.checks.iter().filter_map(off).fold(0.0, f64::max)
+}
+
+/// What is still to be checked on a route, in words: of its gauges that count from a zero, and of
+/// its metering orifice where it measures flow; `taken` once every stop is.
+pub(crate) fn to_check(
+    view: &JobView,
+    gauges: &[&str],
+    orifice: Option<&str>,
+    taken: bool,
+) -> Vec<String> {
+    let job = view.name();
+    let uses = uses(view);
+    let mut told = Vec::new();
+    for gauge in gauges {
+        let Some(last) = uses.iter().rfind(|one| one.gauge == *gauge) else {
+            continue;
+        };
+        let how = format!("benchhand gauge check {gauge} --job {job}");
+        if last.readings.is_empty() && !last.second_point {
+            told.push(format!(
+                "second point at zero: {gauge} elsewhere on its zero face, then {how}"
+            ));
+        } else if taken && !last.readings.is_empty() && !last.closing {
+            told.push(format!(
+                "closing zero: {gauge} back on its zero face, then {how}"
+            ));
+        }
+    }
+    if let Some(orifice) = orifice {
+        let (first, last) = plates(view, orifice, &flows(view, None, orifice, Some(orifice)));
+        let how = format!("benchhand flow-bench plate {job} --orifice {orifice}");
+        if first.is_none() && !taken {
+            told.push(format!("plate first: {how}"));
+        } else if taken && last.is_none() {
+            told.push(format!("plate last: {how}"));
+        }
+    }
+    told
+}
+
+/// The flow readings that were taken at the bench through an orifice; `own` is the one of those
+/// that name none.
+fn flows<'a>(
+    view: &'a JobView,
+    stage: Option<&str>,
+    orifice: &str,
+    own: Option<&str>,
+) -> Vec<&'a KeptReading> {
+    let through = |kept: &&KeptReading| {
+        let named = kept.labels.get("orifice").map(String::as_str).or(own);
+        let here = stage.is_none_or(|stage| kept.stage == stage);
+        let at_bench = kept.source != Source::Imported && kept.state.is_live();
+        here && at_bench && kept.spot.starts_with("flow/") && named == Some(orifice)
+    };
+    view.readings().filter(through).collect()
+}
+
+/// The last plate before the readings and the first after them.
+fn plates<'a>(
+    view: &'a JobView,
+    orifice: &str,
+    readings: &[&KeptReading],
+) -> (Option<&'a Plate>, Option<&'a Plate>) {
+    let of = || view.plates().iter().filter(|p| p.what.orifice == orifice);
+    let first = readings.first().map_or(u64::MAX, |kept| kept.id);
+    let last = readings.last().map_or(u64::MAX, |kept| kept.id);
+    let before = of().rfind(|plate| plate.seq < first);
+    let after = of().find(|plate| plate.seq > last);
+    (before.map(|p| &p.what), after.map(|p| &p.what))
+}
+
+/// What the report should say of the checks around a stage's readings.
+pub(super) fn findings(view: &JobView, engine: &Engine, stage: &str) -> Vec<Finding> {
+    let finding = |spot: &str, kind, text| Finding {
+        spot: spot.to_owned(),
+        kind,
+        text,
+    };
+    let live = || view.live(stage);
+    let marked = live().filter_map(|kept| {
+        let why = kept.marked.clone()?;
+        Some(finding(&kept.spot, FindingKind::Marked, why))
+    });
+    let mut all: Vec<Finding> = marked.collect();
+    for one in uses(view) {
+        let here = one.readings.iter().find(|kept| kept.stage == stage);
+        let (Some(first), gauge) = (here, one.gauge) else {
+            continue;
+        };
+        let lacks = match (one.second_point, one.closing) {
+            (true, true) => continue,
+            (false, false) => "neither a second point at zero nor a closing zero",
+            (false, true) => "no second point at zero",
+            (true, false) => "no closing zero",
+        };
+        let text = format!("gauge {gauge}: {lacks}");
+        all.push(finding(&first.spot, FindingKind::Unchecked, text));
+    }
+    let own = engine.flow.orifice.as_deref();
+    for (orifice, known) in &engine.flow.orifices {
+        // Checked orifices stand beside the stated ones.
+        if known.plate.is_some() {
+            continue;
+        }
+        let readings = flows(view, Some(stage), orifice, own);
+        let Some(first) = readings.first() else {
+            continue;
+        };
+        let (before, after) = plates(view, orifice, &readings);
+        let (kind, text) = match (before, after) {
+            (Some(before), Some(after)) => match apart(before, after) {
+                Some(apart) => (FindingKind::Marked, format!("orifice {orifice}: {apart}")),
+                None => continue,
+            },
+            (None, None) => (
+                FindingKind::Unchecked,
+                format!("orifice {orifice}: no plate first or last"),
+            ),
+            (None, _) => (
+                FindingKind::Unchecked,
+                format!("orifice {orifice}: no plate first"),
+            ),
+            (_, None) => (
+                FindingKind::Unchecked,
+                format!("orifice {orifice}: no plate last"),
+            ),
+        };
+        all.push(finding(&first.spot, kind, text));
+    }
+    all
+}
+
+/// By how much two plate checks of an orifice differ at one pressure, where that is more than they
+/// are known to.
+fn apart(first: &Plate, last: &Plate) -> Option<String> {
+    // Flow through an orifice goes with the root of its pressure.
+    let of = |plate: &Plate| {
+        let base = |value: f64, unit: &str| -> Option<f64> {
+            let unit: Unit = unit.parse().ok()?;
+            Some(unit.to_base(value))
+        };
+        let flow = base(plate.flow, &plate.unit)?;
+        let root = base(plate.pressure, &plate.pressure_unit)?.sqrt();
+        Some((flow / root, plate.u.map(|u| u / plate.flow)))
+    };
+    let ((first, u), (last, other)) = (of(first)?, of(last)?);
+    let differ = last / first - 1.0;
+    let allowed = match (u, other) {
+        (Some(u), Some(other)) => 2.0 * u.hypot(other),
+        _ => PLATES,
+    };
+    (differ.abs() > allowed).then(|| {
+        format!(
+            "plate first and last differ by {:.1} %, {:.1} % allowed",
+            100.0 * differ.abs(),
+            100.0 * allowed
+        )
+    })
+}

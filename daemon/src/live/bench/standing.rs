@@ -1,0 +1,98 @@
+//! Where a route stands when it is begun or taken up, and how the journal keeps that.
+
+use benchhand_blueprint::{Engine, Spot};
+
+use super::RouteOrder;
+use crate::live::expectation::rounds_apart;
+use crate::live::run::Arranged;
+use crate::route::{Became, Stop, Walk};
+use crate::store::fact::RouteAt;
+use crate::store::view::{JobView, KeptReading, RouteStanding, State};
+
+/// Where a route stands, as the journal keeps it; one past the last stop where none is left.
+pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
+    // A third round that was asked for on the way is no stop of the route as it was begun.
+    let stop = walk.at().unwrap_or(arranged.len()).min(arranged.len());
+    let last = arranged.get(stop).or(arranged.last());
+    RouteAt {
+        route: route.to_owned(),
+        stop: u32::try_from(stop).unwrap_or(u32::MAX),
+        round: last.map_or(1, |arranged| arranged.stop.round),
+        skipped: walk
+            .skipped()
+            .into_iter()
+            .filter(|&stop| (stop as usize) < arranged.len())
+            .collect(),
+    }
+}
+
+/// The same route as it stood before it was broken off; `None` where it was another route or is
+/// laid out otherwise now.
+pub(super) fn broken_off<'a>(
+    order: &RouteOrder,
+    arranged: &[Arranged],
+    view: &'a JobView,
+) -> Option<&'a RouteStanding> {
+    view.route().filter(|standing| {
+        // A third round may have been added meanwhile, at the end.
+        let begun = &standing.started.stops;
+        let spots = arranged.iter().map(|a| a.stop.spot.to_string());
+        standing.started.route == order.route.name
+            && arranged.len() >= begun.len()
+            && spots.take(begun.len()).eq(begun.iter().cloned())
+    })
+}
+
+/// The values that were asked about at these stops when the work was broken off.
+pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
+    let here = |kept: &&KeptReading| {
+        let at = |stop: &Arranged| stop.stop.spot.to_string() == kept.spot;
+        kept.state == State::Asked && kept.stage == view.stage() && stops.iter().any(at)
+    };
+    view.readings().filter(here).cloned().collect()
+}
+
+/// Stops of a third round, where the first two of a spot disagree.
+pub(super) fn third_rounds(stops: &[Stop], engine: &Engine, view: &JobView) -> Vec<Stop> {
+    let last = |stop: &&Stop| {
+        let mut same = stops.iter().filter(|other| other.spot == stop.spot);
+        same.clone().count() == 2 && same.all(|other| other.round <= stop.round)
+    };
+    let apart = |stop: &&Stop| rounds_apart(engine, view, &stop.spot).is_some();
+    let third = |stop: &Stop| Stop {
+        round: stop.round + 1,
+        ..stop.clone()
+    };
+    stops.iter().filter(last).filter(apart).map(third).collect()
+}
+
+/// How many rounds the stops' spots have been through at the present stage.
+pub(super) fn rounds_before(view: &JobView, stops: &[Stop]) -> u32 {
+    let rounds = stops.iter().flat_map(|stop| {
+        view.at_spot(view.stage(), &stop.spot.to_string())
+            .filter(|r| r.state.is_live())
+            .map(|r| r.round.unwrap_or(1))
+    });
+    rounds.max().unwrap_or(0)
+}
+
+/// A walk in which every stop that has its reading at the present stage is taken, and that stands
+/// where the same route stood.
+pub(crate) fn walk_over(stops: &[Arranged], view: &JobView, stood: Option<&RouteStanding>) -> Walk {
+    let taken = |spot: &Spot, round: u32| {
+        let there = view.at_spot(view.stage(), &spot.to_string());
+        there
+            .filter(|r| r.state.is_live() && r.round.unwrap_or(1) == round)
+            .last()
+            .map(|r| r.id)
+    };
+    let passed = |stop: usize| stood.is_some_and(|stood| stood.passed(stop));
+    let became = stops.iter().enumerate().map(|(at, arranged)| {
+        match taken(&arranged.stop.spot, arranged.stop.round) {
+            Some(reading) => Became::Taken(reading),
+            None if passed(at) => Became::Skipped,
+            None => Became::Left,
+        }
+    });
+    Walk::standing(became.collect(), stood.map_or(0, RouteStanding::at))
+}

@@ -1,0 +1,62 @@
+//! Zeros of gauges on a running route: set anew, or no longer to be relied on.
+
+use benchhand_wire::{Event, SaidAs};
+
+use super::{Bench, JobKeep, Running};
+use crate::live::arrange::arrange;
+use crate::live::run::Outcome;
+use crate::live::steady::Steady;
+
+impl Bench {
+    /// A gauge was zeroed in a job: what it shows from now on is counted from there, on a route
+    /// that runs as well.
+    pub(crate) fn zeroed(&mut self, job: &str, name: &str, steady: Steady) {
+        let at_us = self.now_us();
+        let Bench {
+            runs,
+            keeper,
+            recorders,
+            lines,
+            hub,
+            ..
+        } = self;
+        let Some(line) = lines.get_mut(name) else {
+            return;
+        };
+        line.zeroed(steady.raw, steady.unit);
+        hub.announce(Event::Link {
+            gauge: line.state(),
+        });
+        let now = keeper.clock().now_utc();
+        let (Some(Running { run, engine, .. }), Ok(gauge)) = (
+            runs.get_mut(job),
+            keeper.look(job, |view| line.on_route(view, now)),
+        ) else {
+            return;
+        };
+        let basis = |stop: &_| {
+            let arranged = arrange(Clone::clone(stop), &gauge, job).ok()?;
+            Some(arranged.basis)
+        };
+        let mut keep = JobKeep {
+            keeper,
+            recorders,
+            job,
+            engine,
+        };
+        let mut out = Outcome::default();
+        run.zeroed(name, &basis, (steady, at_us), &mut keep, &mut out);
+        self.publish(job, out);
+    }
+
+    /// A gauge was off: what it was zeroed on is not known any more.
+    pub(super) fn zero_lost(&mut self, gauge: &str, why: String) {
+        let mut counts = false;
+        for running in self.runs.values_mut() {
+            counts |= running.run.lose_zero(gauge, &why);
+        }
+        if counts {
+            self.say(None, SaidAs::Gauge, format!("{why}: zero it anew"));
+        }
+    }
+}

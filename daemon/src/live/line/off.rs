@@ -1,0 +1,92 @@
+//! Whether a gauge may have been switched off: it went, and came back with another number.
+//!
+//! A number that is the same as before, and not 0, is proof that the gauge kept counting or did
+//! not move. 0 is what a gauge that was switched on shows wherever its plunger stands.
+
+use benchhand_drivers::{Sample, Unit};
+use jiff::Timestamp;
+
+/// By how many counts the number may differ and still be the same.
+const SAME: f64 = 3.0;
+/// From how many counts on a number is not 0.
+const CLEAR_OF_ZERO: f64 = 20.0;
+
+/// What is known of a gauge's going and coming.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Off {
+    /// What it showed last before it went; `Some(None)` where that is not known.
+    went: Option<Option<(f64, Unit)>>,
+    /// Whether it came back otherwise, and nobody was told yet.
+    came: bool,
+    /// When it last came back otherwise.
+    at: Option<Timestamp>,
+}
+
+impl Off {
+    /// It is not heard any more.
+    pub(super) fn went(&mut self, latest: Option<Sample>) {
+        let showed = latest.and_then(|sample| Some((sample.value?, sample.unit)));
+        self.went = self.went.or(Some(showed).filter(|showed| showed.is_some()));
+    }
+
+    /// It is heard.
+    pub(super) fn heard(&mut self, sample: &Sample) {
+        let Some(value) = sample.value else { return };
+        let Some(went) = self.went.take() else {
+            return;
+        };
+        let kept = went.is_some_and(|(before, unit)| {
+            let count = sample.resolution.abs();
+            let same = unit == sample.unit && (value - before).abs() <= SAME * count;
+            same && before.abs() > CLEAR_OF_ZERO * count
+        });
+        self.came |= !kept;
+    }
+
+    /// Stamps what happened; `Some` the first time it is asked after it did.
+    pub(super) fn told(&mut self, now: Timestamp) -> Option<()> {
+        std::mem::take(&mut self.came).then(|| self.at = Some(now))
+    }
+
+    /// When it last came back otherwise than it went.
+    pub(super) fn at(&self) -> Option<Timestamp> {
+        self.at
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use benchhand_drivers::Status;
+
+    fn shows(value: f64) -> Sample {
+        Sample {
+            at_us: 0,
+            channel: 0,
+            value: Some(value),
+            unit: Unit::Millimetre,
+            resolution: 0.01,
+            status: Status::default(),
+        }
+    }
+
+    fn asked(before: f64, after: f64) -> bool {
+        let mut off = Off::default();
+        off.went(Some(shows(before)));
+        off.heard(&shows(after));
+        off.heard(&shows(before));
+        off.told(Timestamp::UNIX_EPOCH).is_some()
+    }
+
+    #[test]
+    fn only_the_same_number_away_from_0_proves_that_it_counted_on() {
+        assert!(!asked(10.46, 10.46));
+        assert!(!asked(10.46, 10.48));
+        for (before, after) in [(10.46, 0.0), (10.46, 9.2), (0.0, 0.0), (10.46, -10.46)] {
+            assert!(asked(before, after), "{before} {after}");
+        }
+        let mut off = Off::default();
+        off.heard(&shows(3.0));
+        assert!(off.told(Timestamp::UNIX_EPOCH).is_none(), "it never went");
+    }
+}

@@ -1,0 +1,159 @@
+//! Zeros on the way: one that does not hold any more is asked about, one that was set anew counts
+//! from then on.
+
+use std::collections::BTreeMap;
+
+use benchhand_wire::{Refusal, SaidAs};
+
+use super::asking::{Doubt, Origin, Waiting};
+use super::{Keep, Outcome, Run, Took};
+use crate::capture::{self, Phase, Taken};
+use crate::live::figuring::Basis;
+use crate::live::steady::Steady;
+use crate::live::words;
+use crate::route::{Figuring, Stop};
+
+/// By how many counts a value may differ from a zero and be the zero face itself.
+const SAME: f64 = 2.0;
+
+/// What is known of the zeros of a route's gauges beyond the journal.
+#[derive(Debug, Default)]
+pub(super) struct Zeros {
+    /// Gauges that were off since they were zeroed, and why that is thought.
+    lost: BTreeMap<String, String>,
+    /// Gauges that stand on their zero face, and what they show there.
+    on_face: BTreeMap<String, Steady>,
+}
+
+impl Run {
+    /// The gauge was off since it was zeroed. Says whether any stop counts from its zero.
+    pub fn lose_zero(&mut self, gauge: &str, why: &str) -> bool {
+        let counts = |s: &super::Arranged| s.gauge == gauge && counts_from_zero(&s.stop);
+        let counts = self.stops.iter().any(counts);
+        if counts {
+            self.zeros.lost.insert(gauge.to_owned(), why.to_owned());
+        }
+        counts
+    }
+
+    /// Why the zero that a captured value counts from does not hold.
+    pub(super) fn zero_in_doubt(
+        &self,
+        one: &Waiting,
+        stop: usize,
+        keep: &dyn Keep,
+    ) -> Option<String> {
+        let arranged = &self.stops[stop];
+        let captured = matches!(one.origin, Origin::Captured { .. });
+        if !captured || !counts_from_zero(&arranged.stop) {
+            return None;
+        }
+        let lost = self.zeros.lost.get(&arranged.gauge).cloned();
+        lost.or_else(|| keep.old_zero(&arranged.gauge))
+    }
+
+    /// A person lets the zero stand: the value is judged by what else is known.
+    pub(super) fn let_zero_stand(
+        &mut self,
+        stop: usize,
+        keep: &mut dyn Keep,
+    ) -> Result<(), Refusal> {
+        let gauge = &self.stops[stop].gauge;
+        keep.let_zero_stand(gauge)?;
+        self.zeros.lost.remove(gauge);
+        self.question = None;
+        Ok(())
+    }
+
+    /// The gauge was zeroed anew: what comes, and what waits, counts from there. What it shows on
+    /// its zero face is no reading.
+    pub fn zeroed(
+        &mut self,
+        gauge: &str,
+        basis: &dyn Fn(&Stop) -> Option<Basis>,
+        (face, at_us): (Steady, u64),
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) {
+        let mut counts = false;
+        for arranged in self.stops.iter_mut().filter(|s| s.gauge == gauge) {
+            if let Some(basis) = basis(&arranged.stop).filter(|_| counts_from_zero(&arranged.stop))
+            {
+                arranged.basis = basis;
+                counts = true;
+            }
+        }
+        if !counts {
+            return;
+        }
+        self.zeros.lost.remove(gauge);
+        let is_old_zero = |q: &super::Question| matches!(q.doubt, Doubt::OldZero(_));
+        if self.question.as_ref().is_some_and(is_old_zero) {
+            self.question = None;
+        }
+        for one in std::mem::take(&mut self.waiting) {
+            let on_face = matches!(&one.origin, Origin::Captured { active, taken, .. }
+                if self.actives[*active].gauge == gauge && is_face(taken, &face));
+            if !on_face {
+                self.waiting.push_back(one);
+            } else if let Err(refusal) = self.forget_record(&one, "the zero face itself", keep) {
+                out.say(SaidAs::Again, words::not_kept(&refusal));
+            }
+        }
+        // Taking stopped where the gauge showed that its zero was lost: that is mended.
+        if !self.on_hold {
+            for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
+                if active.capture.live().phase == Phase::Paused {
+                    let control = capture::Control::Hold;
+                    active.capture.control(control, at_us, &mut Vec::new());
+                }
+            }
+        }
+        self.zeros.on_face.insert(gauge.to_owned(), face);
+        out.say(SaidAs::Note, format!("{gauge} is zeroed anew"));
+        out.moved = true;
+        self.settle_waiting(keep, out);
+        self.turn_to_stop();
+    }
+
+    /// Whether a value is what a gauge shows on the face on which it was just zeroed.
+    pub(super) fn still_on_zero_face(
+        &mut self,
+        active: usize,
+        pour: u32,
+        taken: &Taken,
+        out: &mut Outcome,
+    ) -> bool {
+        let gauge = self.actives[active].gauge.clone();
+        let here = self.stop_for(active).map(|stop| &self.stops[stop].stop);
+        if !here.is_some_and(counts_from_zero) {
+            return false;
+        }
+        let Some(face) = self.zeros.on_face.remove(&gauge) else {
+            return false;
+        };
+        if !is_face(taken, &face) {
+            return false;
+        }
+        // A later event of the same value must not be taken up.
+        let none = Took {
+            stop: self.stops.len(),
+            id: None,
+            held: false,
+            value: taken.value,
+            confirmed: false,
+        };
+        self.actives[active].took.insert(pour, none);
+        out.say(SaidAs::Note, format!("{gauge} shows its zero: no reading"));
+        true
+    }
+}
+
+fn counts_from_zero(stop: &Stop) -> bool {
+    stop.figure != Figuring::AsCaptured
+}
+
+fn is_face(taken: &Taken, face: &Steady) -> bool {
+    let count = taken.resolution.max(face.resolution);
+    taken.unit == face.unit && (taken.value - face.raw).abs() <= SAME * count
+}

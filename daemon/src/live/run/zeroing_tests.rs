@@ -1,0 +1,231 @@
+//! Zeros that do not hold any more, and zeros that are set anew, on a run without disk or clock.
+
+use benchhand_drivers::{Sample, Status, Unit};
+use benchhand_wire::{AnswerWord, Control, QuestionAbout, Refusal, SaidAs};
+
+use super::tests::stops;
+use super::{DoubtedReading, Keep, Outcome, Run};
+use crate::capture::Mode;
+use crate::live::expectation::Expectation;
+use crate::live::figuring::Basis;
+use crate::live::steady::Steady;
+use crate::route::{Figuring, Stop, Walk};
+use crate::store::fact::{Fact, StreamAt};
+use benchhand_blueprint::Spot;
+use benchhand_blueprint::units::Kind;
+
+/// Keeps facts in memory; its dial was zeroed long ago until a person lets that stand.
+#[derive(Default)]
+struct Notebook {
+    facts: Vec<Fact>,
+    old: bool,
+}
+
+impl Keep for Notebook {
+    fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
+        self.facts.push(fact);
+        Ok(self.facts.len() as u64)
+    }
+
+    fn stream_at(&self, _: &str, _: u64) -> Option<StreamAt> {
+        None
+    }
+
+    fn expectation(&self, _: &Spot, _: u32, _: Kind) -> Option<Expectation> {
+        None
+    }
+
+    fn doubted(&self, _: &Spot) -> Vec<DoubtedReading> {
+        Vec::new()
+    }
+
+    fn apart(&self, _: &Spot) -> Option<String> {
+        None
+    }
+
+    fn only_fellow(&self, _: &Spot) -> Option<DoubtedReading> {
+        None
+    }
+
+    fn old_zero(&self, gauge: &str) -> Option<String> {
+        self.old.then(|| format!("{gauge} was zeroed 26 hours ago"))
+    }
+
+    fn let_zero_stand(&mut self, _: &str) -> Result<(), Refusal> {
+        self.old = false;
+        Ok(())
+    }
+}
+
+/// Two deck spots and a dial that sends ten values a second; it is zeroed at 10 mm.
+struct Bench {
+    run: Run,
+    notebook: Notebook,
+    at_us: u64,
+    out: Outcome,
+}
+
+impl Bench {
+    fn new(old: bool) -> Bench {
+        let spots = ["deck/1/thrust", "deck/1/antithrust", "deck/2/thrust"];
+        let stops = stops(&spots, Mode::Settle, Figuring::BelowZero);
+        let walk = Walk::new(stops.len());
+        let notebook = Notebook {
+            old,
+            ..Notebook::default()
+        };
+        Bench {
+            run: Run::new(stops, walk, Default::default()),
+            notebook,
+            at_us: 0,
+            out: Outcome::default(),
+        }
+    }
+
+    fn shows(&mut self, value: f64) {
+        self.at_us += 100_000;
+        let sample = Sample {
+            at_us: self.at_us,
+            channel: 0,
+            value: Some((value * 100.0).round() / 100.0),
+            unit: Unit::Millimetre,
+            resolution: 0.01,
+            status: Status::default(),
+        };
+        let (run, out) = (&mut self.run, &mut self.out);
+        run.sample("dial", &sample, &mut self.notebook, out);
+    }
+
+    /// Lifted off, set down where the dial shows `value`, and left to rest.
+    fn set_down(&mut self, value: f64) {
+        for step in 0..20 {
+            self.shows(20.0 - f64::from(step) * 0.05);
+        }
+        for _ in 0..60 {
+            self.shows(value);
+        }
+    }
+
+    fn zeroed(&mut self, raw: f64) {
+        let face = Steady {
+            raw,
+            unit: Unit::Millimetre,
+            sd: 0.0,
+            n: 20,
+            resolution: 0.01,
+        };
+        let basis = |_: &Stop| {
+            Some(Basis {
+                gauge: "dial".to_owned(),
+                sense: 1.0,
+                zero: Some((raw, Unit::Millimetre)),
+                master: 0.0,
+                correction: None,
+                delivered: false,
+            })
+        };
+        let at = (face, self.at_us);
+        let (run, out) = (&mut self.run, &mut self.out);
+        run.zeroed("dial", &basis, at, &mut self.notebook, out);
+    }
+
+    fn control(&mut self, control: &Control) {
+        let (run, out) = (&mut self.run, &mut self.out);
+        run.control(control, self.at_us, &mut self.notebook, out)
+            .expect("it answers");
+    }
+
+    fn asked(&self) -> Option<(QuestionAbout, &str)> {
+        let question = self.run.question()?;
+        Some((question.doubt.about(), question.text.as_str()))
+    }
+
+    /// Spot and value of each reading that counts.
+    fn kept(&self) -> Vec<(String, f64)> {
+        let of = |fact: &Fact| match fact {
+            Fact::Final(r) => Some((r.spot.clone(), (r.value * 100.0).round() / 100.0)),
+            _ => None,
+        };
+        self.notebook.facts.iter().filter_map(of).collect()
+    }
+}
+
+#[test]
+fn a_value_that_counts_from_an_old_zero_is_asked_about_and_does_not_move_the_route_on() {
+    let mut bench = Bench::new(true);
+    bench.set_down(9.8);
+    let (about, text) = bench.asked().expect("a question");
+    assert_eq!(about, QuestionAbout::OldZero);
+    for part in ["deck 1 thrust", "0.20 mm", "zeroed 26 hours ago", "zero it"] {
+        assert!(text.contains(part), "{text}");
+    }
+    assert!(bench.kept().is_empty());
+    assert_eq!(bench.run.walk().at(), Some(0));
+    let said = bench.out.said.iter().any(|s| s.said_as == SaidAs::Asked);
+    assert!(said, "it is asked aloud");
+
+    // Kept, it counts from the old zero, and the next is not asked about again.
+    bench.control(&Control::Keep);
+    bench.set_down(9.7);
+    assert_eq!(bench.asked(), None);
+    let kept = [("deck/1/thrust", 0.2), ("deck/1/antithrust", 0.3)];
+    assert_eq!(bench.kept(), kept.map(|(s, v)| (s.to_owned(), v)));
+}
+
+#[test]
+fn what_waits_counts_from_the_zero_that_is_set_anew_and_the_zero_face_is_no_reading() {
+    let mut bench = Bench::new(true);
+    bench.set_down(9.8);
+    assert!(bench.asked().is_some());
+    // On the zero face it shows 10.05 now: the zero had moved by 0.05.
+    bench.set_down(10.05);
+    bench.notebook.old = false;
+    bench.zeroed(10.05);
+    assert_eq!(bench.asked(), None);
+    assert_eq!(bench.kept(), [("deck/1/thrust".to_owned(), 0.25)]);
+    bench.set_down(9.75);
+    let kept = bench.kept();
+    assert_eq!(kept.len(), 2, "{kept:?}");
+    assert_eq!(kept[1], ("deck/1/antithrust".to_owned(), 0.3));
+}
+
+#[test]
+fn a_zero_face_that_comes_to_rest_after_zeroing_is_no_reading_either() {
+    let mut bench = Bench::new(false);
+    bench.zeroed(10.0);
+    bench.set_down(10.0);
+    assert!(bench.kept().is_empty(), "{:?}", bench.kept());
+    let said: Vec<&str> = bench.out.said.iter().map(|s| s.text.as_str()).collect();
+    assert!(
+        said.contains(&"dial shows its zero: no reading"),
+        "{said:?}"
+    );
+    // A piston that stands level with the deck is one.
+    bench.set_down(10.0);
+    assert_eq!(bench.kept(), [("deck/1/thrust".to_owned(), 0.0)]);
+}
+
+#[test]
+fn a_gauge_that_was_off_is_asked_about_until_it_is_zeroed_or_let_stand() {
+    for answer in [AnswerWord::Keep, AnswerWord::Again] {
+        let mut bench = Bench::new(false);
+        bench.set_down(9.8);
+        assert!(bench.run.lose_zero("dial", "dial was off"));
+        bench.set_down(9.6);
+        let (_, text) = bench.asked().expect("a question");
+        assert!(text.contains("dial was off"), "{text}");
+        assert_eq!(bench.kept().len(), 1);
+        if answer == AnswerWord::Keep {
+            bench.control(&Control::Keep);
+            assert_eq!(bench.kept().len(), 2);
+        } else {
+            bench.control(&Control::Again);
+            bench.set_down(9.6);
+            assert!(bench.asked().is_some(), "the next is asked about as well");
+            bench.zeroed(10.1);
+            let expected = ("deck/1/antithrust".to_owned(), 0.5);
+            assert_eq!(bench.kept().get(1), Some(&expected));
+        }
+        assert_eq!(bench.asked(), None);
+    }
+}

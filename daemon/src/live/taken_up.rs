@@ -1,0 +1,156 @@
+//! Where a route stood that is taken up after more than a day, and what changed since.
+//!
+//! All of it is told from the job's journal, the gauges' entries and the route's text as they are
+//! now; nothing is computed.
+
+mod texts;
+
+use std::collections::BTreeMap;
+
+use benchhand_wire::TakenUp;
+use jiff::{SignedDuration, Timestamp};
+
+use super::words;
+use crate::route::Became;
+use crate::store::fact::{ASKED, InputKind, ReadingId};
+use crate::store::view::{JobView, KeptReading, LoadedInput, State};
+
+/// From how long a pause on it is told where the route stood.
+const A_DAY: SignedDuration = SignedDuration::from_hours(24);
+
+/// A route as it stands when it is taken up.
+pub(crate) struct Standing<'a> {
+    /// The job.
+    pub(crate) view: &'a JobView,
+    /// The time of day.
+    pub(crate) now: Timestamp,
+    /// The spots of the stops, in their order.
+    pub(crate) spots: Vec<String>,
+    /// What became of each stop.
+    pub(crate) became: &'a [Became],
+    /// The stop that is next.
+    pub(crate) next: Option<usize>,
+    /// The gauges' entries in the register as they are now, by name.
+    pub(crate) gauges: BTreeMap<String, String>,
+    /// The route's name and its text as it is now.
+    pub(crate) route: Option<(&'a str, &'a str)>,
+}
+
+/// Where the route stood, or `None` where it has no reading or the last is not a day old.
+pub(crate) fn taken_up(standing: &Standing<'_>) -> Option<TakenUp> {
+    let here = |kept: &&KeptReading| standing.spots.contains(&kept.spot);
+    let stands = |kept: &&KeptReading| kept.state.is_live() || kept.state == State::Asked;
+    let last = standing
+        .view
+        .readings()
+        .filter(stands)
+        .filter(here)
+        .last()?;
+    let passed = standing.now.duration_since(last.at);
+    if passed < A_DAY {
+        return None;
+    }
+    let kept = standing.spots.iter().zip(standing.became);
+    let kept = kept.filter(|(_, became)| matches!(became, Became::Taken(_) | Became::Held(_)));
+    Some(TakenUp {
+        last: last.at.strftime("%Y-%m-%d %H:%M").to_string(),
+        ago: words::ago(passed),
+        kept: kept.map(|(spot, _)| spot.clone()).collect(),
+        open: standing
+            .view
+            .readings()
+            .filter(here)
+            .filter_map(open)
+            .collect(),
+        next: standing.next.and_then(|at| standing.spots.get(at).cloned()),
+        changed: changed(standing, last.id),
+    })
+}
+
+/// What is still open about a reading.
+fn open(kept: &KeptReading) -> Option<String> {
+    let (spot, shown) = (&kept.spot, words::shown(kept));
+    match (&kept.state, &kept.marked) {
+        (State::Asked, _) => Some(match kept.labels.get(ASKED) {
+            Some(asked) => asked.clone(),
+            None => format!("{spot}: {shown} was asked about"),
+        }),
+        (State::Held, _) => Some(format!("{spot}: {shown} was still open")),
+        (State::Final, Some(why)) => Some(format!("{spot}: {shown}, {why}")),
+        _ => None,
+    }
+}
+
+/// What changed after the fact `last`, in the order in which it was said; what is in no fact yet
+/// comes last.
+fn changed(standing: &Standing<'_>, last: ReadingId) -> Vec<String> {
+    let view = standing.view;
+    let mut told: Vec<(u64, String)> = Vec::new();
+    for stage in view.stages().iter().filter(|stage| stage.seq > last) {
+        if let Some(cut) = &stage.cut {
+            told.push((stage.seq, words::cut(cut)));
+        }
+    }
+    for (name, record) in view.gauges() {
+        let checks = record.checks.iter().filter(|check| check.seq > last);
+        told.extend(checks.map(|check| (check.seq, words::checked(&check.what))));
+        let zero = record.zeros.last().filter(|zero| zero.seq > last);
+        told.extend(zero.map(|zero| (zero.seq, format!("{name} was zeroed anew"))));
+    }
+    for plate in view.plates().iter().filter(|plate| plate.seq > last) {
+        let text = format!("orifice {} was checked by a plate", plate.what.orifice);
+        told.push((plate.seq, text));
+    }
+    let leaks = view.leaks().iter().filter(|leak| leak.seq > last);
+    told.extend(leaks.map(|leak| (leak.seq, "the leak was measured".to_owned())));
+    let said = view.conditions().filter(|(_, one)| one.seq > last);
+    told.extend(said.map(|(name, one)| {
+        let said = crate::desk::conditions::shown(&one.what);
+        (one.seq, format!("{name}: {said}"))
+    }));
+    for fitted in view.all_fitted().filter(|fitted| fitted.seq > last) {
+        let (position, part) = (&fitted.what.position, &fitted.what.part);
+        told.push((fitted.seq, format!("{position}: {part} fitted")));
+    }
+    let moves = view.readings().flat_map(|kept| &kept.moves);
+    let moves = moves.filter(|moved| moved.seq > last);
+    told.extend(moves.map(|by| (by.seq, format!("{} was moved to {}", by.from, by.to))));
+    let engine = loads(view, InputKind::Engine, "engine").last();
+    told.extend(engine.into_iter().flat_map(|now| {
+        let then = as_of(view, InputKind::Engine, "engine", last);
+        let changes = texts::changes(then.unwrap_or(&now.content), &now.content);
+        let tell = |change| (now.seq, format!("engine file: {change}"));
+        changes.into_iter().map(tell).collect::<Vec<_>>()
+    }));
+    told.sort_by_key(|(seq, _)| *seq);
+    let mut told: Vec<String> = told.into_iter().map(|(_, text)| text).collect();
+    for (name, now) in &standing.gauges {
+        match as_of(view, InputKind::Gauge, name, last) {
+            Some(then) => {
+                let changes = texts::changes(then, now).into_iter();
+                told.extend(changes.map(|change| format!("gauge {name}: {change}")));
+            }
+            None => told.push(format!("gauge {name} was not on this job then")),
+        }
+    }
+    if let Some((name, now)) = standing.route
+        && as_of(view, InputKind::Route, name, last).is_some_and(|then| then != now)
+    {
+        told.push(format!("the route {name} reads otherwise"));
+    }
+    told
+}
+
+fn loads<'a>(view: &'a JobView, kind: InputKind, name: &str) -> &'a [LoadedInput] {
+    let mut all = view.inputs();
+    let found = all.find(|(k, n, _)| (*k, *n) == (kind, name));
+    found.map_or(&[], |(_, _, loads)| loads)
+}
+
+/// A text as it was when a reading was kept.
+fn as_of<'a>(view: &'a JobView, kind: InputKind, name: &str, at: ReadingId) -> Option<&'a str> {
+    let then = loads(view, kind, name)
+        .iter()
+        .rfind(|load| load.seq <= at)?;
+    Some(&then.content)
+}

@@ -1,0 +1,76 @@
+//! The sessions in which a job was worked on.
+//!
+//! A session ends where nothing is done on the job for four hours. What drifts meanwhile (a zero,
+//! a temperature) is no longer known in the next.
+
+use jiff::{SignedDuration, Timestamp};
+
+use crate::store::fact::{Condition, Fact, ReadingId};
+use crate::store::view::{JobView, Stamped};
+
+/// After how long a pause a zero and a temperature are asked anew.
+pub const PAUSE: SignedDuration = SignedDuration::from_hours(4);
+
+/// Where each session of a job begins.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Sessions {
+    /// The first fact of each session after the first.
+    begins: Vec<u64>,
+    /// When something was last done.
+    last: Option<Timestamp>,
+}
+
+impl Sessions {
+    /// Takes in a fact. What the program writes by itself, and rows from a file, are no work.
+    pub(crate) fn take(&mut self, seq: u64, at: Timestamp, fact: &Fact) {
+        if matches!(
+            fact,
+            Fact::Input(_) | Fact::Import(_) | Fact::DamageKnown { .. } | Fact::Stop {}
+        ) {
+            return;
+        }
+        if self.over_at(at) {
+            self.begins.push(seq);
+        }
+        self.last = self.last.max(Some(at));
+    }
+
+    /// The session of a fact or reading, counted from 0.
+    #[must_use]
+    pub fn of(&self, id: ReadingId) -> usize {
+        self.begins.partition_point(|&begin| begin <= id)
+    }
+
+    /// The latest session, counted from 0; `None` where a new one would begin at `now`.
+    #[must_use]
+    pub fn at(&self, now: Timestamp) -> Option<usize> {
+        (!self.over_at(now)).then_some(self.begins.len())
+    }
+
+    fn over_at(&self, now: Timestamp) -> bool {
+        self.last
+            .is_some_and(|last| now.duration_since(last) >= PAUSE)
+    }
+}
+
+impl JobView {
+    /// As [`JobView::condition_of`], of what changes from one session to the next: what was said
+    /// in an earlier session does not hold, unless it was said afterwards and for this reading.
+    #[must_use]
+    pub fn condition_in_session(
+        &self,
+        name: &str,
+        reading: ReadingId,
+    ) -> Option<&Stamped<Condition>> {
+        let one = self.condition_of(name, reading)?;
+        let from = one.what.since.unwrap_or(one.seq);
+        let same = self.sessions.of(from) == self.sessions.of(reading);
+        (same || one.seq > reading).then_some(one)
+    }
+
+    /// The sessions in which the job was worked on.
+    #[must_use]
+    pub fn sessions(&self) -> &Sessions {
+        &self.sessions
+    }
+}
