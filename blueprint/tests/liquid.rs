@@ -206,7 +206,7 @@ fn what_was_asked_and_not_said_widens_the_uncertainty_and_is_named() {
     let engine = engine("");
     let asked = Conditions {
         asked: true,
-        ..Conditions::default()
+        ..poured_right()
     };
     let report = under(&engine, [asked.clone(), asked]);
     let figure = chamber(&report);
@@ -222,13 +222,88 @@ fn what_was_asked_and_not_said_widens_the_uncertainty_and_is_named() {
         liquid_temperature: said("liquid", 21.0, 0.5),
         chamber_temperature: said("chamber", 21.0, 0.5),
         asked: true,
-        ..Conditions::default()
+        ..poured_right()
     };
     let report = under(&engine, [known.clone(), known]);
     let narrow = chamber(&report).u.expect("known");
     assert!(narrow < 0.25 * u, "{narrow}");
     let unsaid = |text: &String| text.contains("Not said");
     assert!(!report.remarks.iter().any(unsaid), "{:?}", report.remarks);
+}
+
+/// With the valves and plugs that run, and no liquid left in the fill hole.
+fn poured_right() -> Conditions {
+    Conditions {
+        valves_and_plugs: Some("running".to_owned()),
+        fill_hole: said("fill hole", 0.0, 0.0),
+        ..Conditions::default()
+    }
+}
+
+/// By hand: 64.00 cc were poured, 0.34 cc of them stand in the hole.
+#[test]
+fn the_fill_hole_is_taken_off_and_unsaid_it_is_lacking() {
+    let engine = engine("");
+    let with = |fill_hole, valves: Option<&str>, asked| Conditions {
+        fill_hole,
+        valves_and_plugs: valves.map(str::to_owned),
+        asked,
+        ..Conditions::default()
+    };
+    let hole = || said("fill hole", 0.34, 0.02);
+    let both = |one: Conditions| under(&engine, [one.clone(), one]);
+
+    let report = both(with(hole(), Some("running"), false));
+    let figure = chamber(&report);
+    close(figure.value, 64.0 - 0.34, 1e-12, "less the hole");
+    close(figure.u.expect("known"), 0.02, 1e-9, "the hole's u");
+    assert_eq!(report.lacking, [""; 0]);
+    let taken = |text: &String| text.contains("0.34 cc, is taken off");
+    assert!(report.remarks.iter().any(taken), "{:?}", report.remarks);
+
+    // 0.4 and 1 cc, rectangular, of docs/formulas.md, section 16.
+    let widths = |lacking: &[f64]| {
+        let squares: f64 = lacking.iter().map(|half| half * half / 3.0).sum();
+        2.0 * squares.sqrt()
+    };
+    for (said, lacking, words) in [
+        (
+            with(None, Some("running"), true),
+            &[0.4][..],
+            &["fill-hole/volume was not said"][..],
+        ),
+        (
+            with(said("fill hole", 0.34, 0.0), None, true),
+            &[1.0],
+            &["valves-and-plugs was not said"],
+        ),
+        (
+            with(said("fill hole", 0.34, 0.0), Some("checking valves"), true),
+            &[1.0],
+            &["poured with checking valves"],
+        ),
+        (
+            with(None, None, true),
+            &[0.4, 1.0],
+            &["fill-hole/volume", "valves-and-plugs"],
+        ),
+    ] {
+        let report = both(said);
+        let figure = chamber(&report);
+        assert_eq!(figure.u, None, "{words:?}");
+        assert_eq!(figure.lacking.len(), words.len(), "{figure:?}");
+        let known = |figure: &Figure| figure.u_known.map_or(0.0, |u| 2.0 * u);
+        let all = figure.assumed.expect("an assumed width");
+        let expected = widths(lacking).hypot(known(&figure));
+        close(all, expected, 1e-3, "the assumed width");
+        // Said once, below the table.
+        assert_eq!(report.lacking.len(), 1, "{:?}", report.lacking);
+        for word in words {
+            assert_eq!(report.lacking[0].matches(word).count(), 1, "{word}");
+        }
+    }
+    // A file of readings was asked nothing.
+    assert_eq!(chamber(&both(with(None, None, false))).u, Some(0.0));
 }
 
 /// Half a pool that was weighed in a liquid nobody knows is no volume.

@@ -16,21 +16,24 @@ const CHAMBER_TEMPERATURE: &str = "chamber/temperature";
 const AIR_TEMPERATURE: &str = "air/temperature";
 const AIR_PRESSURE: &str = "air/pressure";
 const AIR_HUMIDITY: &str = "air/humidity";
+const VALVES_AND_PLUGS: &str = "valves-and-plugs";
+const FILL_HOLE: &str = "fill-hole/volume";
 /// The liquid whose density follows from its temperature.
 const WATER: &str = "water";
 
 /// The surroundings of a reading; `None` where nothing was said and nobody was asked.
 pub(super) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> {
     let number = |name: &str, kind: Kind| said(view.condition_of(name, kept.id)?, kind);
+    let words = |name: &str| word(&view.condition_of(name, kept.id)?.what);
     let conditions = Conditions {
-        liquid: view
-            .condition_of(LIQUID, kept.id)
-            .and_then(|one| word(&one.what)),
+        liquid: words(LIQUID),
         liquid_temperature: number(LIQUID_TEMPERATURE, Kind::Temperature),
         chamber_temperature: number(CHAMBER_TEMPERATURE, Kind::Temperature),
         air_temperature: number(AIR_TEMPERATURE, Kind::Temperature),
         air_pressure: number(AIR_PRESSURE, Kind::Pressure),
         humidity: number(AIR_HUMIDITY, Kind::Humidity),
+        valves_and_plugs: words(VALVES_AND_PLUGS),
+        fill_hole: number(FILL_HOLE, Kind::Volume),
         asked: kept.source == Source::Captured,
     };
     (conditions != Conditions::default()).then(|| Box::new(conditions))
