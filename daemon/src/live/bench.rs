@@ -1,5 +1,6 @@
 //! The bench's thread: the gauges' lines, the routes that run, and what passes between them.
 
+mod keep;
 #[cfg(test)]
 mod pedal_tests;
 mod publish;
@@ -11,29 +12,24 @@ mod steer;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use benchhand_blueprint::units::Kind;
-use benchhand_blueprint::{Engine, Spot};
+use benchhand_blueprint::Engine;
 use benchhand_drivers::Sample;
 use benchhand_drivers::port::PortEvent;
 use benchhand_wire::{ChannelShows, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs};
 
-use super::expectation::{
-    At, Expectation, doubted_fellows, expectation, only_fellow, rounds_apart,
-};
 use super::handle::BenchHandle;
 use super::hub::Hub;
 use super::line::{Line, LineChange};
 use super::opening::Opener;
 use super::progress::progress;
 use super::recorder::Recorders;
-use super::run::{DoubtedReading, Keep, Outcome, Run};
+use super::run::{Keep, Outcome, Run};
 use super::steady::Steady;
-use super::words;
 use crate::desk::keeper::Keeper;
 use crate::desk::shop::ShopGauge;
 use crate::route::Route;
-use crate::store::fact::{Fact, StreamAt};
-use crate::store::view::JobView;
+use keep::JobKeep;
+pub(super) use keep::doubted_reading;
 pub(crate) use route::RouteOrder;
 #[cfg(test)]
 pub(super) use route::{asked_before, route_at, walk_over};
@@ -61,68 +57,6 @@ pub(crate) struct Bench {
 fn no_gauge(name: &str) -> Refusal {
     Refusal::new(Reason::NotFound, format!("there is no gauge {name:?}"))
         .todo("`benchhand gauge list` shows the shop's gauges")
-}
-
-/// The journal of one job, as a run reaches it.
-struct JobKeep<'a> {
-    keeper: &'a Keeper,
-    recorders: &'a Recorders,
-    job: &'a str,
-    engine: &'a Engine,
-}
-
-impl Keep for JobKeep<'_> {
-    fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
-        self.keeper.append(self.job, fact, None).map(|ack| ack.seq)
-    }
-
-    fn stream_at(&self, gauge: &str, at_us: u64) -> Option<StreamAt> {
-        self.recorders.position(self.job, gauge, at_us)
-    }
-
-    fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation> {
-        let of = |view: &JobView| {
-            let stage = view.stage();
-            let at = At {
-                stage,
-                spot,
-                round,
-                kind,
-            };
-            expectation(self.engine, view, at)
-        };
-        self.keeper.look(self.job, of).ok().flatten()
-    }
-
-    fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading> {
-        let of = |view: &JobView| {
-            let ids = doubted_fellows(self.engine, view, spot);
-            ids.into_iter()
-                .filter_map(|id| doubted_reading(view, id))
-                .collect()
-        };
-        self.keeper.look(self.job, of).unwrap_or_default()
-    }
-
-    fn apart(&self, spot: &Spot) -> Option<String> {
-        let of = |view: &JobView| rounds_apart(self.engine, view, spot);
-        self.keeper.look(self.job, of).ok().flatten()
-    }
-
-    fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading> {
-        let of = |view: &JobView| doubted_reading(view, only_fellow(self.engine, view, spot)?);
-        self.keeper.look(self.job, of).ok().flatten()
-    }
-}
-
-/// A reading as it is asked about.
-pub(super) fn doubted_reading(view: &JobView, id: u64) -> Option<DoubtedReading> {
-    let kept = view.reading(id)?;
-    Some(DoubtedReading {
-        id,
-        spot: kept.spot.parse().ok()?,
-        shown: words::shown(kept),
-    })
 }
 
 impl Bench {

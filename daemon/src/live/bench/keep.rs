@@ -1,0 +1,83 @@
+//! The journal of a job as a run reaches it: what it keeps, and what it expects from what was kept.
+
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Spot};
+use benchhand_wire::Refusal;
+
+use crate::capture::Note;
+use crate::desk::keeper::Keeper;
+use crate::live::expectation::{
+    At, Expectation, Pressures, doubted_fellows, expectation, flow_doubt, only_fellow, rounds_apart,
+};
+use crate::live::recorder::Recorders;
+use crate::live::run::{DoubtedReading, Keep};
+use crate::live::words;
+use crate::store::fact::{Fact, StreamAt};
+use crate::store::view::JobView;
+
+/// The journal of one job, as a run reaches it.
+pub(super) struct JobKeep<'a> {
+    pub(super) keeper: &'a Keeper,
+    pub(super) recorders: &'a Recorders,
+    pub(super) job: &'a str,
+    pub(super) engine: &'a Engine,
+}
+
+impl Keep for JobKeep<'_> {
+    fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
+        self.keeper.append(self.job, fact, None).map(|ack| ack.seq)
+    }
+
+    fn stream_at(&self, gauge: &str, at_us: u64) -> Option<StreamAt> {
+        self.recorders.position(self.job, gauge, at_us)
+    }
+
+    fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation> {
+        let of = |view: &JobView| {
+            let stage = view.stage();
+            let at = At {
+                stage,
+                spot,
+                round,
+                kind,
+            };
+            expectation(self.engine, view, at)
+        };
+        self.keeper.look(self.job, of).ok().flatten()
+    }
+
+    fn flow_doubt(&self, spot: &Spot, round: u32, pressures: Pressures) -> Option<Note> {
+        let of = |view: &JobView| flow_doubt(self.engine, view, (spot, round), pressures);
+        self.keeper.look(self.job, of).ok().flatten()
+    }
+
+    fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading> {
+        let of = |view: &JobView| {
+            let ids = doubted_fellows(self.engine, view, spot);
+            ids.into_iter()
+                .filter_map(|id| doubted_reading(view, id))
+                .collect()
+        };
+        self.keeper.look(self.job, of).unwrap_or_default()
+    }
+
+    fn apart(&self, spot: &Spot) -> Option<String> {
+        let of = |view: &JobView| rounds_apart(self.engine, view, spot);
+        self.keeper.look(self.job, of).ok().flatten()
+    }
+
+    fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading> {
+        let of = |view: &JobView| doubted_reading(view, only_fellow(self.engine, view, spot)?);
+        self.keeper.look(self.job, of).ok().flatten()
+    }
+}
+
+/// A reading as it is asked about.
+pub(in crate::live) fn doubted_reading(view: &JobView, id: u64) -> Option<DoubtedReading> {
+    let kept = view.reading(id)?;
+    Some(DoubtedReading {
+        id,
+        spot: kept.spot.parse().ok()?,
+        shown: words::shown(kept),
+    })
+}
