@@ -10,6 +10,7 @@ use crate::figure::{Estimate, Scalar};
 use crate::formula::compression::Cylinder;
 use crate::formula::volume;
 use crate::spot::{Depth, Spot};
+use crate::units::Unit;
 
 /// What is known of one cylinder. Lengths in mm, volumes in cc.
 #[derive(Debug, Clone, PartialEq)]
@@ -118,6 +119,16 @@ pub struct Coefficient {
     pub coefficient: Estimate,
 }
 
+impl Coefficient {
+    /// Expanded uncertainty at 95 %, what is lacking at its assumed width; 0 where nothing is known
+    /// or assumed of it.
+    pub fn expanded(&self) -> f64 {
+        let figure = self.coefficient.figure(Unit::One);
+        let known = || figure.expanded_known();
+        figure.expanded_assumed().or_else(known).unwrap_or(0.0)
+    }
+}
+
 /// What is known of a port at one lift. Pressures in Pa, volume flows in L/min.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FlowKnown {
@@ -175,6 +186,23 @@ impl FlowKnown {
     /// or where the orifice is not known the area ratio. Both follow the port's effective area.
     pub fn compared(&self) -> Option<&Estimate> {
         self.flow_at_reference.as_ref().or(self.area_ratio.as_ref())
+    }
+
+    /// The coefficient by the least of the areas that are known; all air passes each of them.
+    pub fn on_least_area(&self) -> Option<&Coefficient> {
+        self.coefficients
+            .iter()
+            .min_by(|a, b| a.area.value().total_cmp(&b.area.value()))
+    }
+
+    /// The coefficient that says that more air passed than its area can pass: it is above 1 by more
+    /// than its expanded uncertainty, what is lacking at its assumed width (`docs/formulas.md`,
+    /// section 14). That by the least area, where several say so.
+    pub fn impossible_coefficient(&self) -> Option<&Coefficient> {
+        self.coefficients
+            .iter()
+            .filter(|one| one.coefficient.value() > 1.0 + one.expanded())
+            .min_by(|a, b| a.area.value().total_cmp(&b.area.value()))
     }
 }
 

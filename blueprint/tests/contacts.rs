@@ -87,6 +87,83 @@ fn a_distance_within_its_uncertainty_could_meet() {
     assert!(contacts(&reported(&without_tolerances(), &csv)).is_empty());
 }
 
+/// The gasket's thickness without its ±: 0.1 mm, rectangular, are assumed (`docs/formulas.md`, section
+/// 16), at 95 % 2·0.1/√3 = 0.115 mm, with the dial 0.117 mm. Of 0.08 mm the piston could meet the
+/// head, of 0.2 mm not; with ±0.001 mm stated 0.08 mm are enough.
+#[test]
+fn a_distance_that_lacks_a_width_is_judged_at_the_assumed_one_and_says_so() {
+    let lacking = without_tolerances().replace("1.1 mm +- 0.03 mm", "1.1 mm");
+    let deck = |left: &str| FOUR_CSV.replace("deck/3,-0.10", &format!("deck/3,{left}"));
+    let found = contacts(&reported(&lacking, &deck("-1.02")));
+    let [(spot, text)] = found.as_slice() else {
+        panic!("{found:?}")
+    };
+    assert_eq!(spot, "deck/3");
+    assert!(text.contains("could meet the head"), "{text}");
+    assert!(text.contains("±0.117"), "{text}");
+    assert!(
+        text.contains("assumed width of what is lacking: gasket thickness"),
+        "{text}"
+    );
+    assert!(contacts(&reported(&lacking, &deck("-0.90"))).is_empty());
+    let stated = lacking.replace("\"1.1 mm\"", "\"1.1 mm +- 0.001 mm\"");
+    assert!(contacts(&reported(&stated, &deck("-1.02"))).is_empty());
+}
+
+/// The same of a valve: its distance of 0.06 mm is read by a dial that nobody checked, for which
+/// 0.025 mm, and of whose zero 0.02 mm are assumed: 2·√(0.025² + 0.02²)/√3 = 0.037 mm, and with what a
+/// cut lacks more.
+#[test]
+fn a_valves_distance_that_lacks_a_width_is_judged_at_the_assumed_one() {
+    let dial = |what: &str| {
+        let begin = FOUR.find("[gauges.dial]").expect("a dial");
+        let kept = &FOUR[..begin];
+        format!("{kept}{what}").replace("least_quench = \"0.9 mm\"\n", "")
+    };
+    let unchecked = dial(
+        "[gauges.dial]\nkind = \"dial\"\nresolution = \"0.001 mm\"\nrepeatability = \"0.001 mm\"\n",
+    );
+    let known = dial(
+        "[gauges.dial]\nkind = \"dial\"\nresolution = \"0.001 mm\"\nrepeatability = \"0.001 mm\"\n\
+         u = \"0.001 mm\"\nzero_u = \"0.001 mm\"\n",
+    );
+    let at = |least: &str| {
+        let gaps = GAPS.replace("1.30", "0.130").replace("1.20", least);
+        FOUR_CSV.to_owned() + &gaps
+    };
+    let valves = |engine: &str, csv: &str| -> Vec<String> {
+        let found = contacts(&reported(engine, csv)).into_iter();
+        let valve = |(spot, text): (String, String)| spot.starts_with("gap").then_some(text);
+        found.filter_map(valve).collect()
+    };
+    let found = valves(&unchecked, &at("0.030"));
+    assert_eq!(found.len(), 1, "{found:?}");
+    assert!(found[0].contains("could touch the piston"), "{found:?}");
+    assert!(found[0].contains("gauge dial calibration"), "{found:?}");
+    assert!(valves(&unchecked, &at("0.080")).is_empty());
+    assert!(valves(&known, &at("0.030")).is_empty());
+    // A change whose own width is lacking: a gasket of 0.01 mm in place of one that is 1.1 ± 0.115 mm
+    // leaves 1.20 − 1.09 = 0.11 mm.
+    let engine = known.replace("1.1 mm +- 0.03 mm", "1.1 mm");
+    let csv = FOUR_CSV.to_owned() + GAPS;
+    let found = ask(
+        &engine,
+        &csv,
+        json!({"ask": "what-if", "set": ["gasket thickness = 0.01 mm"]}),
+    );
+    let meets = "the intake valve of cylinder 1 could touch the piston";
+    let warnings = found["answer"]["warnings"].as_array().expect("warnings");
+    let said = warnings
+        .iter()
+        .filter_map(Value::as_str)
+        .find(|one| one.starts_with("the intake"));
+    let said = said.unwrap_or_else(|| panic!("{meets}: {warnings:?}"));
+    assert!(
+        said.contains("assumed width of what is lacking: gasket"),
+        "{said}"
+    );
+}
+
 fn first(list: &Value) -> &str {
     list[0]
         .as_str()

@@ -6,6 +6,7 @@
 //! section 16.
 
 use benchhand_blueprint::decide::Answer;
+use benchhand_blueprint::readings::{Conditions, Said};
 use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
 
 const HEAD: &str = r#"name = "check"
@@ -60,9 +61,32 @@ fn rows(chambers: [f64; 4], decks: [f64; 4]) -> Vec<String> {
     rows
 }
 
+/// What was said at the bench of the chambers.
+fn said() -> Conditions {
+    Conditions {
+        valves_and_plugs: Some("running".to_owned()),
+        fill_hole: Some(Said {
+            name: "fill-hole/volume".to_owned(),
+            fact: None,
+            value: 0.12,
+            u: Some(0.02),
+            step: None,
+        }),
+        asked: true,
+        ..Conditions::default()
+    }
+}
+
 fn told(engine: &Engine, rows: &[String]) -> Report {
+    told_under(engine, rows, &said())
+}
+
+fn told_under(engine: &Engine, rows: &[String], said: &Conditions) -> Report {
     let csv = format!("spot,value,unit,gauge\n{}\n", rows.join("\n"));
-    let readings = readings::from_csv(&csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
+    let mut readings = readings::from_csv(&csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
+    for reading in &mut readings {
+        reading.conditions = Some(Box::new(said.clone()));
+    }
     let inputs = Inputs {
         engine,
         readings: &readings,
@@ -120,18 +144,32 @@ fn no_statement_that_is_taken_out_makes_a_verdict_firmer() {
             )
         };
         let whole = firmness(&told(&engine(None, &tolerances(1.0)), &rows));
+        let fewer_under =
+            |what: &str, without: Option<usize>, rows: &[String], said: &Conditions| {
+                let less = [0.97, 1.0, 1.03].map(|factor| {
+                    firmness(&told_under(
+                        &engine(without, &tolerances(factor)),
+                        rows,
+                        said,
+                    ))
+                });
+                for (at, (name, whole)) in whole.iter().enumerate() {
+                    let less = less.iter().map(|all| all[at].1).min().unwrap_or(0);
+                    assert!(
+                        less <= *whole,
+                        "seed {seed}: without {what}, {name}: {whole} {less}\n{}",
+                        tolerances(1.0)
+                    );
+                }
+            };
         let fewer = |what: &str, without: Option<usize>, rows: &[String]| {
-            let less = [0.97, 1.0, 1.03]
-                .map(|factor| firmness(&told(&engine(without, &tolerances(factor)), rows)));
-            for (at, (name, whole)) in whole.iter().enumerate() {
-                let less = less.iter().map(|all| all[at].1).min().unwrap_or(0);
-                assert!(
-                    less <= *whole,
-                    "seed {seed}: without {what}, {name}: {whole} {less}\n{}",
-                    tolerances(1.0)
-                );
-            }
+            fewer_under(what, without, rows, &said());
         };
+        let (mut other_valves, mut no_hole) = (said(), said());
+        other_valves.valves_and_plugs = None;
+        no_hole.fill_hole = None;
+        fewer_under("the valves and plugs", None, &rows, &other_valves);
+        fewer_under("the fill hole", None, &rows, &no_hole);
         for (without, statement) in STATEMENTS.iter().enumerate() {
             fewer(statement, Some(without), &rows);
         }
@@ -207,7 +245,6 @@ fn a_burette_that_nobody_checked_blinds_the_chambers_and_not_their_spread() {
 
 #[test]
 fn a_temperature_that_is_answered_without_a_width_is_known_to_half_its_last_digit() {
-    use benchhand_blueprint::readings::Said;
     let said = |step| Said {
         name: "liquid/temperature".to_owned(),
         fact: None,

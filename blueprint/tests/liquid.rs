@@ -206,7 +206,7 @@ fn what_was_asked_and_not_said_widens_the_uncertainty_and_is_named() {
     let engine = engine("");
     let asked = Conditions {
         asked: true,
-        ..Conditions::default()
+        ..poured_right()
     };
     let report = under(&engine, [asked.clone(), asked]);
     let figure = chamber(&report);
@@ -222,13 +222,22 @@ fn what_was_asked_and_not_said_widens_the_uncertainty_and_is_named() {
         liquid_temperature: said("liquid", 21.0, 0.5),
         chamber_temperature: said("chamber", 21.0, 0.5),
         asked: true,
-        ..Conditions::default()
+        ..poured_right()
     };
     let report = under(&engine, [known.clone(), known]);
     let narrow = chamber(&report).u.expect("known");
     assert!(narrow < 0.25 * u, "{narrow}");
     let unsaid = |text: &String| text.contains("Not said");
     assert!(!report.remarks.iter().any(unsaid), "{:?}", report.remarks);
+}
+
+/// With the valves and plugs that run, and no liquid left in the fill hole.
+fn poured_right() -> Conditions {
+    Conditions {
+        valves_and_plugs: Some("running".to_owned()),
+        fill_hole: said("fill hole", 0.0, 0.0),
+        ..Conditions::default()
+    }
 }
 
 /// Half a pool that was weighed in a liquid nobody knows is no volume.

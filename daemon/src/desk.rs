@@ -39,7 +39,7 @@ use crate::api::Gate;
 use crate::clock::SystemClock;
 use crate::files::RealFiles;
 use crate::live::{BenchHandle, Hub};
-pub(crate) use inputs::STEP;
+pub(crate) use inputs::{METERING, STEP};
 use keeper::Keeper;
 use repeats::Repeats;
 use shop::Shop;

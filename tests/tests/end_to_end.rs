@@ -155,6 +155,7 @@ fn a_builders_first_job_from_bytes_to_the_report() {
     bench.pass(20.0);
     route.ends();
 
+    answered_late(&shop);
     let report = shop.program.json(&["report", "v8"]);
     hold_against_the_truth(&report);
     let readings = shop.readings();
@@ -171,6 +172,35 @@ fn a_builders_first_job_from_bytes_to_the_report() {
         report,
         "nothing was lost at the end"
     );
+}
+
+/// The chambers' route asked for valves, plugs and fill hole, and nobody answered: each chamber lacks
+/// them, the table says so once below it, and an answer afterwards ends it.
+#[track_caller]
+fn answered_late(shop: &Shop) {
+    let before = shop.program.json(&["report", "v8"]);
+    let chamber = &cylinder(&before, 1)["chamber"];
+    assert_eq!(chamber["u"], Value::Null, "{chamber}");
+    for condition in ["valves-and-plugs", "fill-hole/volume"] {
+        let lacking = chamber["lacking"].to_string();
+        assert!(lacking.contains(condition), "{chamber}");
+        let told = shop.program.run(&["report", "v8"]).good().out;
+        assert_eq!(told.matches(condition).count(), 1, "{told}");
+    }
+    let first = shop.readings()[0]["id"].to_string();
+    for (name, value) in [
+        ("valves-and-plugs", "running"),
+        ("fill-hole/volume", "0.01 cc"),
+    ] {
+        let said = ["condition", "v8", name, value, "--since", &first];
+        shop.program.json(&said);
+    }
+    let after = shop.program.json(&["report", "v8"]);
+    let known = &cylinder(&after, 1)["chamber"];
+    assert!(known["u"].as_f64().is_some(), "{known}");
+    let value = |figure: &Value| figure["value"].as_f64().expect("measured");
+    let hole = value(chamber) - value(known);
+    assert!((hole - 0.01).abs() < 1e-9, "the hole is taken off: {hole}");
 }
 
 /// Both pressures as floats in input registers, high word first.

@@ -190,6 +190,8 @@ pub(super) fn beside(
     let flow = flow_before_after(before, &context.state);
     let state = context.state.clone();
     say_unknown(context, &state);
+    say_impossible(context, before);
+    say_impossible(context, &state);
     context.remark(
         "A difference is called real where it is more than its own expanded uncertainty (about 95 %).",
     );
@@ -209,10 +211,29 @@ pub(super) fn ports(context: &mut Context<'_>) -> Result<PortsAnswer, AskError> 
     context.remark(
         "A difference is called real where it is more than its own expanded uncertainty (about 95 %).",
     );
+    let state = context.state.clone();
+    say_impossible(context, &state);
     let length = context.length();
     Ok(PortsAnswer {
         ports: ports.iter().map(|one| port(one, length)).collect(),
     })
+}
+
+/// Says at which ports and lifts nothing is judged, since the flow there cannot be.
+fn say_impossible(context: &mut Context<'_>, state: &State) {
+    let spots: Vec<String> = state
+        .flow
+        .iter()
+        .filter(|one| one.impossible_coefficient().is_some())
+        .map(|one| one.spot.to_string())
+        .collect();
+    if !spots.is_empty() {
+        context.remark(format!(
+            "More air than the least area can pass at {} (stage {}): the lift, a diameter, the orifice or a zero is wrong there. Whether a difference against it is real is not judged.",
+            spots.join(", "),
+            state.stage
+        ));
+    }
 }
 
 fn say_unknown(context: &mut Context<'_>, state: &State) {

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::figure::{Estimate, Figure};
+use crate::figure::Figure;
 use crate::known::Known;
 use crate::units::Unit;
 
@@ -28,34 +28,38 @@ pub struct Contact {
     pub meets: Meets,
     /// The distance that is left at the nearest point: below 0 where it stands through.
     pub left: Figure,
-    /// How far that distance is uncertain, at 95 %, in its unit; `None` if nothing is known of it.
+    /// How far that distance is uncertain, at 95 %, in its unit, what is lacking at the width that is
+    /// assumed for its kind; `None` if nothing is known or assumed of it.
     pub expanded: Option<f64>,
+    /// What is lacking and enters at the width that is assumed for its kind, in words.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub assumed: Vec<String>,
 }
 
 impl Contact {
     /// The contact of a piston with the head's face, where there is no distance left beyond its
     /// uncertainty; `None` also where gasket or deck are not known.
     pub fn with_head(known: &Known, length: Unit) -> Option<Contact> {
-        let left = known.nearest_quench()?;
-        let figure = left.figure(length);
-        let expanded = expanded(&left).map(|mm| length.difference_from_base(mm));
-        Contact::of(known.number, Meets::Head, figure, expanded)
+        let left = known.nearest_quench()?.figure(length);
+        Contact::of(known.number, Meets::Head, left)
     }
 
-    /// The contact with a valve, where there is no distance left beyond twice its uncertainty.
+    /// The contact with a valve, where there is no distance left beyond its uncertainty.
     pub fn with_valve(cylinder: u32, port: &str, left: Figure) -> Option<Contact> {
-        let expanded = left.u.map(|u| 2.0 * u);
-        Contact::of(cylinder, Meets::Valve(port.to_owned()), left, expanded)
+        Contact::of(cylinder, Meets::Valve(port.to_owned()), left)
     }
 
-    fn of(cylinder: u32, meets: Meets, left: Figure, expanded: Option<f64>) -> Option<Contact> {
+    fn of(cylinder: u32, meets: Meets, left: Figure) -> Option<Contact> {
+        // Where nothing can be assumed of what is lacking, what is known is the least it can be.
+        let expanded = left.expanded_assumed().or_else(|| left.expanded_known());
         // Steps of a few millionths are noise of the arithmetic, not metal.
         let touches = left.value <= expanded.unwrap_or(0.0) + 1e-9;
-        touches.then_some(Contact {
+        touches.then(|| Contact {
             cylinder,
             meets,
-            left,
             expanded,
+            assumed: left.lacking.clone(),
+            left,
         })
     }
 
@@ -74,7 +78,11 @@ impl Contact {
         };
         let by = format!("{:.digits$} {unit}", left.value.abs());
         let within = match self.expanded {
-            Some(u) => format!("{by}, known to ±{u:.digits$} {unit}"),
+            Some(u) if self.assumed.is_empty() => format!("{by}, known to ±{u:.digits$} {unit}"),
+            Some(u) => format!(
+                "{by}, ±{u:.digits$} {unit} at an assumed width of what is lacking: {}",
+                self.assumed.join("; ")
+            ),
             None => format!("{by}, and how well that is known is not said"),
         };
         match (&self.meets, self.is_through(), would) {
@@ -93,20 +101,11 @@ impl Contact {
                 "the {port} valve of cylinder {cylinder} meets the piston: {by} are lacking"
             ),
             (Meets::Valve(port), false, _) => format!(
-                "the {port} valve of cylinder {cylinder} could touch the piston: it {} no distance left beyond twice its uncertainty ({within})",
+                "the {port} valve of cylinder {cylinder} could touch the piston: it {} no distance left beyond its uncertainty ({within})",
                 if would { "would have" } else { "has" }
             ),
         }
     }
-}
-
-/// How far a distance is uncertain, mm, at 95 %: by what is known of it where not all is.
-fn expanded(distance: &Estimate) -> Option<f64> {
-    distance.expanded(0.95).or_else(|| {
-        let squares = distance.contributions().into_iter().filter_map(|one| one.u);
-        let squares: Vec<f64> = squares.map(|u| u * u).collect();
-        (!squares.is_empty()).then(|| 2.0 * squares.iter().sum::<f64>().sqrt())
-    })
 }
 
 /// The contacts of a whole engine, those that are certain first.

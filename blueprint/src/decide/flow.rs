@@ -14,7 +14,8 @@ pub struct FlowDifference {
     pub lift: f64,
     /// The difference as a share of what it is compared with.
     pub difference: Figure,
-    /// Whether it is more than its expanded uncertainty; `None` if that is unknown.
+    /// Whether it is more than its expanded uncertainty; `None` if that is unknown, or where one of
+    /// the two flows is more than its port's least area can pass.
     pub real: Option<bool>,
 }
 
@@ -29,7 +30,7 @@ pub struct FlowComparison {
     pub runner: Option<String>,
     /// The differences, lift by lift.
     pub lifts: Vec<FlowDifference>,
-    /// The mean over the listed lifts, each counting the same (practice).
+    /// The mean over the listed lifts at which both flows can be, each counting the same (practice).
     pub mean: Option<Figure>,
     /// The lowest lift, mm, from which on every difference is real; `None` if there is none.
     pub real_from: Option<f64>,
@@ -42,7 +43,10 @@ pub fn flow_before_after(before: &State, after: &State) -> Vec<FlowComparison> {
             (other.cylinder, &other.port, &other.runner, other.lift)
                 == (one.cylinder, &one.port, &one.runner, one.lift)
         })?;
-        same.compared().cloned()
+        Some((
+            same.compared().cloned()?,
+            same.impossible_coefficient().is_some(),
+        ))
     })
 }
 
@@ -53,26 +57,36 @@ pub fn flow_against_brothers(state: &State) -> Vec<FlowComparison> {
             other.cylinder != one.cylinder
                 && (&other.port, &other.runner, other.lift) == (&one.port, &one.runner, one.lift)
         });
-        Estimate::mean(brothers.filter_map(FlowKnown::compared))
+        let brothers: Vec<&FlowKnown> = brothers.collect();
+        let impossible = brothers
+            .iter()
+            .any(|one| one.impossible_coefficient().is_some());
+        let mean = Estimate::mean(brothers.iter().filter_map(|one| one.compared()))?;
+        Some((mean, impossible))
     })
 }
 
+/// `against`: what a flow is compared with, and whether that cannot be.
 fn grouped(
     flow: &[FlowKnown],
-    against: impl Fn(&FlowKnown) -> Option<Estimate>,
+    against: impl Fn(&FlowKnown) -> Option<(Estimate, bool)>,
 ) -> Vec<FlowComparison> {
     let mut all: Vec<(FlowComparison, Vec<Estimate>)> = Vec::new();
     for one in flow {
-        let (Some(value), Some(against)) = (one.compared(), against(one)) else {
+        let (Some(value), Some((against, impossible))) = (one.compared(), against(one)) else {
             continue;
         };
         if against.value() <= 0.0 {
             continue;
         }
         let difference = (value.clone() / against).offset(-1.0);
+        let judged = !impossible && one.impossible_coefficient().is_none();
         let lift = FlowDifference {
             lift: one.lift.mm(),
-            real: difference.difference(Unit::One).is_real(),
+            real: difference
+                .difference(Unit::One)
+                .is_real()
+                .filter(|_| judged),
             difference: difference.figure(Unit::One),
         };
         let place = all.iter_mut().find(|(known, _)| {
@@ -81,7 +95,7 @@ fn grouped(
         match place {
             Some((known, differences)) => {
                 known.lifts.push(lift);
-                differences.push(difference);
+                differences.extend(judged.then_some(difference));
             }
             None => {
                 let comparison = FlowComparison {
@@ -92,7 +106,10 @@ fn grouped(
                     mean: None,
                     real_from: None,
                 };
-                all.push((comparison, vec![difference]));
+                all.push((
+                    comparison,
+                    judged.then_some(difference).into_iter().collect(),
+                ));
             }
         }
     }

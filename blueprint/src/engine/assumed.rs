@@ -49,6 +49,12 @@ pub(crate) fn zero(kind: GaugeKind) -> Option<f64> {
 /// By how much a blower may have warmed the air that nobody measured behind it, K.
 pub(crate) const BEHIND_BLOWER: f64 = 20.0;
 
+/// What may stand in a plate's fill hole, cc: 6 mm wide through a plate of 12 mm.
+pub(crate) const FILL_HOLE: f64 = 0.4;
+
+/// By how much other valves and plugs than those that run may alter a chamber, cc.
+pub(crate) const VALVES_AND_PLUGS: f64 = 1.0;
+
 /// The sort of gauge that a quantity is usually measured with.
 pub(crate) fn usual_gauge(kind: Kind) -> Option<GaugeKind> {
     Some(match kind {

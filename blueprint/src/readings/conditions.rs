@@ -30,6 +30,13 @@ pub struct Conditions {
     /// Relative humidity of the room's air, %.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub humidity: Option<Said>,
+    /// The valves and plugs that a chamber was poured with, in small letters: `running`, or which
+    /// others.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub valves_and_plugs: Option<String>,
+    /// What stands in the plate's fill hole at the end of a pour, cc.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fill_hole: Option<Said>,
     /// Whether somebody was there to be asked: what he did not say then widens the uncertainty.
     /// A file of readings was asked nothing.
     #[serde(default)]

@@ -197,6 +197,8 @@ pub struct InputsUsed {
 pub enum FindingKind {
     /// A piston meets the head or a valve, or could.
     Contact,
+    /// More than can be, whatever the gauge shows.
+    Impossible,
     /// Unlike its brothers.
     Outlier,
     /// Readings that should agree do not.

@@ -6,6 +6,7 @@
 //! uncertainty. The report says which. Source: `docs/formulas.md`, section 7.
 
 mod said;
+mod set_up;
 
 pub(super) use said::remarks;
 
@@ -40,7 +41,8 @@ pub(super) fn per_gram(engine: &Engine, readings: &[&Reading]) -> Option<Estimat
     mean(engine, readings, |liquids| liquids.per_gram())
 }
 
-/// A chamber's volume at 20 °C from the mean of its readings, as far as what is known allows.
+/// A chamber's volume at 20 °C from the mean of its readings, as far as what is known allows, less
+/// what stands in the fill hole.
 pub(super) fn chamber_at_20(
     engine: &Engine,
     readings: &[&Reading],
@@ -48,7 +50,11 @@ pub(super) fn chamber_at_20(
     weighed: bool,
 ) -> Estimate {
     let factor = mean(engine, readings, |liquids| Some(liquids.to_20(weighed)));
-    factor.map_or_else(|| read.clone(), |factor| read.clone() * factor)
+    let volume = factor.map_or_else(|| read.clone(), |factor| read.clone() * factor);
+    match set_up::taken_off(readings) {
+        Some(beside) => volume - beside,
+        None => volume,
+    }
 }
 
 /// A volume that was poured in the bore as it stood there, from the mean of its readings, as far as

@@ -16,7 +16,8 @@ use crate::spot::{CrownPart, Spot};
 use crate::units::Unit;
 
 impl Measures<'_> {
-    pub(super) fn findings(&self, built: &[Known]) -> Vec<Finding> {
+    pub(super) fn findings(&self, state: &State) -> Vec<Finding> {
+        let built = &state.cylinders;
         let units = self.units();
         let length = |mm: f64| words::length(mm, units);
         let volume = |cc: f64| words::volume(cc);
@@ -100,6 +101,7 @@ impl Measures<'_> {
             findings::does_not_matter(self.crowns.step, allowed(tolerances.crown_spread)),
             &volume,
         ));
+        all.extend(flow::impossible(&state.flow));
         all.extend(flow::findings(&self.current.spots, units));
         all.sort_by_key(|finding| finding.kind);
         all

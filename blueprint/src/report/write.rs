@@ -30,7 +30,7 @@ impl Measures<'_> {
             stages,
             cylinders,
             summary: self.summary(built),
-            findings: self.findings(built),
+            findings: self.findings(state),
             verdicts: self.verdicts(state),
             inputs: self.inputs(built),
             flow: flow::section(&state.flow, self.engine),

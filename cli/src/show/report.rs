@@ -86,7 +86,12 @@ fn findings(all: &[Finding]) -> Option<String> {
         ("What meets", [FindingKind::Contact].as_slice()),
         (
             "What stands out",
-            [FindingKind::Outlier, FindingKind::Disagrees].as_slice(),
+            [
+                FindingKind::Impossible,
+                FindingKind::Outlier,
+                FindingKind::Disagrees,
+            ]
+            .as_slice(),
         ),
         ("What is in doubt", [FindingKind::Marked].as_slice()),
         ("What was not checked", [FindingKind::Unchecked].as_slice()),

@@ -47,6 +47,20 @@ pub enum Note {
     NoFlow { channel: u8 },
     /// The value pulses about its mean by this share of it.
     Pulsing { share: f64 },
+    /// The metering hose shows the usual test pressure, and the test hose does not.
+    HosesExchanged {
+        test: f64,
+        metering: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
+    /// The flow is this share of what earlier readings let expect: of the round before, of the other
+    /// cylinders at this lift or of the nearest bound between the other lifts of this port.
+    OtherFlow {
+        share: f64,
+        between_lifts: bool,
+        like_orifice: bool,
+    },
     /// The route ended before enough passes over the turning point were good.
     PassesMissing { good: usize, needed: usize },
     /// The value keeps running at an even rate while it should rest.
@@ -201,6 +215,29 @@ impl fmt::Display for Note {
                 f,
                 "channel {channel} shows next to nothing: is its hose on, is the blower running?"
             ),
+            HosesExchanged {
+                test,
+                metering,
+                unit,
+            } => write!(
+                f,
+                "its test pressure is {test:.2} {unit} and its metering pressure {metering:.2} {unit}: are the hoses exchanged?"
+            ),
+            OtherFlow {
+                share,
+                between_lifts,
+                like_orifice,
+            } => {
+                write!(f, "its flow is {:.0} % of what ", 100.0 * share)?;
+                f.write_str(match between_lifts {
+                    true => "the other lifts of this port allow",
+                    false => "the same lift showed before",
+                })?;
+                f.write_str(match like_orifice {
+                    true => ", as through another orifice of the list: which one is on?",
+                    false => ": is it this lift, and the orifice that is stated?",
+                })
+            }
             Pulsing { share } => write!(f, "pulsing by {:.0} % of the mean", 100.0 * share),
             PassesDisagree {
                 first,

@@ -10,10 +10,12 @@ pub(super) const ENGINE: &str = include_str!("../../../examples/invented-v8.toml
 pub(super) const JOB: &str = "invented-v8";
 
 /// What the builder says before he begins: name, value, standard uncertainty.
-pub(super) const CONDITIONS: [(&str, &str, Option<&str>); 3] = [
+pub(super) const CONDITIONS: [(&str, &str, Option<&str>); 5] = [
     ("liquid", "water", None),
     ("liquid/temperature", "21 degC", Some("0.3 degC")),
     ("chamber/temperature", "21 degC", Some("0.3 degC")),
+    ("valves-and-plugs", "running", None),
+    ("fill-hole/volume", "0 cc", Some("0.01 cc")),
 ];
 
 /// The cylinders in the order in which routes visit them: bank by bank.

@@ -46,6 +46,9 @@ fn read(ask: &SetCondition) -> Result<Condition, Refusal> {
         None => Ok(text.parse::<Quantity>().ok()),
     };
     let measured = of(&ask.value)?;
+    if let Some(volume) = measured.filter(|m| last == "volume" && m.value < 0.0) {
+        return Err(bad(format!("{volume} is less than nothing")));
+    }
     let u = match (&ask.u, measured) {
         (None, _) => None,
         (Some(_), None) => return Err(bad("a word has no uncertainty")),
@@ -152,6 +155,7 @@ mod tests {
         let hole = said("fill-hole/volume", "0.12 cc", Some("0.02 cc")).unwrap();
         assert_eq!((hole.value, hole.u), (Some(0.12), Some(0.02)));
         assert!(said("fill-hole/volume", "small", None).is_err());
+        assert!(said("fill-hole/volume", "-0.1 cc", None).is_err());
     }
 
     /// One kelvin is 1.8 degrees Fahrenheit, by definition of the scale.

@@ -16,6 +16,8 @@ const CHAMBER_TEMPERATURE: &str = "chamber/temperature";
 const AIR_TEMPERATURE: &str = "air/temperature";
 const AIR_PRESSURE: &str = "air/pressure";
 const AIR_HUMIDITY: &str = "air/humidity";
+const VALVES_AND_PLUGS: &str = "valves-and-plugs";
+const FILL_HOLE: &str = "fill-hole/volume";
 /// The liquid whose density follows from its temperature.
 const WATER: &str = "water";
 
@@ -30,15 +32,19 @@ pub(super) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> 
         };
         said(one?, kind)
     };
+    let words = |name: &str| word(&view.condition_of(name, kept.id)?.what);
     let conditions = Conditions {
-        liquid: view
-            .condition_of(LIQUID, kept.id)
-            .and_then(|one| word(&one.what)),
+        liquid: words(LIQUID),
         liquid_temperature: number(LIQUID_TEMPERATURE, Kind::Temperature),
         chamber_temperature: number(CHAMBER_TEMPERATURE, Kind::Temperature),
         air_temperature: number(AIR_TEMPERATURE, Kind::Temperature),
         air_pressure: number(AIR_PRESSURE, Kind::Pressure),
         humidity: number(AIR_HUMIDITY, Kind::Humidity),
+        valves_and_plugs: words(VALVES_AND_PLUGS),
+        // The hole in the plate stays as it was measured.
+        fill_hole: view
+            .condition_of(FILL_HOLE, kept.id)
+            .and_then(|one| said(one, Kind::Volume)),
         asked: kept.source == Source::Captured,
     };
     (conditions != Conditions::default()).then(|| Box::new(conditions))

@@ -5,10 +5,13 @@
 //! pours and ask questions. They never alter a value or its uncertainty, and no figure rests on
 //! them. Pure: it reads a job's view and engine, nothing else.
 
+mod flow;
 mod measured;
 
 use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
+
+pub use flow::{Pressures, flow_doubt};
 
 use super::words;
 use crate::capture::Expected;

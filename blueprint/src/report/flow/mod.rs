@@ -1,5 +1,6 @@
 //! Flow: from the readings of a spot to what is known of the port there, and to the document.
 
+mod impossible;
 mod known;
 mod near_zero;
 mod orifice;
@@ -9,6 +10,7 @@ mod through;
 mod uneven;
 mod written;
 
+pub(crate) use impossible::findings as impossible;
 pub(crate) use known::section as known;
 pub(crate) use running::running;
 pub(crate) use uneven::findings;

@@ -76,11 +76,13 @@ impl Of<'_> {
         })
     }
 
-    /// The coefficients by the area of one name, one for each lift that has it.
+    /// The coefficients by the area of one name, one for each lift that has it; a flow that cannot be
+    /// is left out.
     fn with(&self, area: &'static str) -> impl Iterator<Item = &Coefficient> {
         let of = move |one: &&Coefficient| one.area_name == area;
         self.lifts
             .iter()
+            .filter(|one| one.impossible_coefficient().is_none())
             .filter_map(move |one| one.coefficients.iter().find(of))
     }
 

@@ -86,6 +86,7 @@ pub(crate) fn remarks(known: &[FlowKnown]) -> Vec<String> {
             "The metering pressure is below 0 at {spots}, where a magnitude is expected: no flow is calculated there; correct the readings."
         ));
     }
+    remarks.extend(super::impossible::remark(known));
     let mut needs: Vec<&str> = known
         .iter()
         .filter_map(|one| one.needs.as_deref())

@@ -1,7 +1,7 @@
 //! What the report says of the temperatures of liquid and parts: what was corrected, what was not,
 //! and what was not said though it was asked for.
 
-use super::{BETWEEN, Liquids, METAL, METAL_AS_LIQUID};
+use super::{BETWEEN, Liquids, METAL, METAL_AS_LIQUID, set_up};
 use crate::engine::Engine;
 use crate::readings::Reading;
 use crate::report::stage::Current;
@@ -37,6 +37,7 @@ pub(in crate::report) fn remarks(engine: &Engine, current: &Current<'_>) -> Vec<
         let named = Named::of(engine, &weighed, true);
         remarks.push(named.at_20(&name(poured.is_empty(), "weighed")));
     }
+    remarks.extend(set_up::remark(&chambers));
     let poured: Vec<&Reading> = fluids
         .iter()
         .copied()

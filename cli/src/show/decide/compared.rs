@@ -118,7 +118,7 @@ fn real(real: Option<bool>) -> &'static str {
     match real {
         Some(true) => "yes",
         Some(false) => "cannot be told",
-        None => "not known",
+        None => "not judged",
     }
 }
 

@@ -4,9 +4,10 @@ use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::Refusal;
 
+use crate::capture::Note;
 use crate::desk::keeper::Keeper;
 use crate::live::expectation::{
-    At, Expectation, doubted_fellows, expectation, only_fellow, rounds_apart,
+    At, Expectation, Pressures, doubted_fellows, expectation, flow_doubt, only_fellow, rounds_apart,
 };
 use crate::live::recorder::Recorders;
 use crate::live::run::{DoubtedReading, Keep};
@@ -43,6 +44,11 @@ impl Keep for JobKeep<'_> {
             };
             expectation(self.engine, view, at)
         };
+        self.keeper.look(self.job, of).ok().flatten()
+    }
+
+    fn flow_doubt(&self, spot: &Spot, round: u32, pressures: Pressures) -> Option<Note> {
+        let of = |view: &JobView| flow_doubt(self.engine, view, (spot, round), pressures);
         self.keeper.look(self.job, of).ok().flatten()
     }
 

@@ -28,10 +28,12 @@ use benchhand_drivers::Sample;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::correcting::Correction;
-use super::expectation::Expectation;
+use super::expectation::{Expectation, Pressures};
 use super::figuring::Basis;
 use super::words;
-use crate::capture::{self, Capture, CaptureEvent, ChannelMean, Counts, Settings, Sigma, Taken};
+use crate::capture::{
+    self, Capture, CaptureEvent, ChannelMean, Counts, Note, Settings, Sigma, Taken,
+};
 use crate::route::{Became, Stop, Walk};
 use crate::store::fact::{Fact, Part, StreamAt};
 pub use asking::{Doubt, Question};
@@ -51,6 +53,11 @@ pub trait Keep {
     /// What the value at a spot should be near to in this round, for a gauge that measures
     /// `kind`, as things stand in the job now.
     fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation>;
+
+    /// What is odd about the two pressures of a port, as things stand in the job now.
+    fn flow_doubt(&self, _: &Spot, _round: u32, _: Pressures) -> Option<Note> {
+        None
+    }
 
     /// The readings of other spots that lie far from what the rest agrees on, with spot and value
     /// as shown: a doubt that came with the reading at `spot`.

@@ -5,7 +5,8 @@ use benchhand_wire::{Refusal, SaidAs};
 use super::queue::{base_of, kind_of};
 use super::{Doubt, Keep, Outcome, Run, Took, reading_of};
 use crate::capture::{CaptureEvent, Note, Taken};
-use crate::desk::STEP;
+use crate::desk::{METERING, STEP};
+use crate::live::expectation::Pressures;
 use crate::live::figuring::figure_of;
 use crate::live::words;
 use crate::route::Became;
@@ -96,13 +97,36 @@ impl Run {
                 self.keep_captured(active, pour, (taken, held), (stop, None, None), keep, out)
             }
             _ => {
-                self.waits(active, pour, taken, !held);
+                let doubted = self.doubted_flow(active, taken, keep);
+                self.waits(active, pour, doubted.as_ref().unwrap_or(taken), !held);
                 // How many wait behind a question is shown.
                 out.moved = true;
                 self.settle_waiting(keep, out);
                 Ok(())
             }
         }
+    }
+
+    /// A value whose pressures are unlike what the job lets expect, with that doubt.
+    fn doubted_flow(&self, active: usize, taken: &Taken, keep: &dyn Keep) -> Option<Taken> {
+        let stop = self.stop_for(active).filter(|_| taken.doubt.is_none())?;
+        let arranged = &self.stops[stop];
+        let (spot, round) = (&arranged.stop.spot, arranged.stop.round);
+        let parts = arranged.parts(taken);
+        let metering = parts.iter().find(|part| part.role == METERING)?;
+        let unit: benchhand_blueprint::Unit = metering.unit.parse().ok()?;
+        let test = figure_of(arranged.stop.figure, &arranged.basis, taken).ok()?;
+        let pressures = Pressures {
+            unit: taken.unit,
+            test: base_of(taken.unit, test),
+            metering: unit.to_base(metering.value),
+        };
+        let doubt = keep.flow_doubt(spot, round, pressures)?;
+        let doubt = Some(doubt);
+        Some(Taken {
+            doubt,
+            ..taken.clone()
+        })
     }
 
     /// Keeps a captured value: new at its stop, or in the place of what was kept of the same

@@ -1,0 +1,46 @@
+//! Flow that no passage of that size lets through.
+//!
+//! The effective area is that of a flow without losses. It cannot exceed the least area that all of
+//! the air passes, since no pressure is won back behind a plain opening (`docs/formulas.md`,
+//! section 14). Which of the inputs is wrong is not known here.
+
+use crate::known::FlowKnown;
+use crate::report::document::{Finding, FindingKind};
+use crate::report::findings::finding;
+
+/// The spots at which more air passed than the least area can pass.
+pub(crate) fn findings(known: &[FlowKnown]) -> Vec<Finding> {
+    let of = |one: &FlowKnown| {
+        let least = one.impossible_coefficient()?;
+        let text = format!(
+            "more air than its least area lets through: the flow coefficient by {} is {:.3} ± {:.3}, and cannot be above 1; the lift, the diameter of valve or throat, the orifice or a zero is wrong, and nothing is judged by this flow",
+            least.area_name,
+            least.coefficient.value(),
+            least.expanded(),
+        );
+        Some(finding(&one.spot, FindingKind::Impossible, text))
+    };
+    known.iter().filter_map(of).collect()
+}
+
+/// The remark about spots at which the coefficient on the least area is above 1, but not by more
+/// than its uncertainty.
+pub(super) fn remark(known: &[FlowKnown]) -> Option<String> {
+    let doubtful = |one: &&FlowKnown| {
+        let above = one
+            .on_least_area()
+            .is_some_and(|least| least.coefficient.value() > 1.0);
+        above && one.impossible_coefficient().is_none()
+    };
+    let spots: Vec<String> = known
+        .iter()
+        .filter(doubtful)
+        .map(|one| one.spot.to_string())
+        .collect();
+    (!spots.is_empty()).then(|| {
+        format!(
+            "The flow coefficient on the least area is above 1, within its uncertainty, at {}: check the lift, the diameters, the orifice and the zeros there.",
+            spots.join(", ")
+        )
+    })
+}

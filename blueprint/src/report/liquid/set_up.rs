@@ -1,0 +1,65 @@
+//! What a chamber was poured with: the valves and plugs in it, and the plate's fill hole over it.
+//!
+//! The liquid that stands in the hole was poured and is none of the chamber's. Other valves and
+//! plugs than those that run take another room. What somebody was asked and did not say is lacking
+//! at an assumed width (`docs/formulas.md`, section 16); a file of readings was asked nothing.
+
+use std::collections::BTreeSet;
+
+use crate::engine::assumed;
+use crate::figure::{Estimate, Identity, Scalar, Source};
+use crate::readings::{Conditions, Reading};
+
+const HOLE: &str = "what stands in the plate's fill hole (fill-hole/volume was not said)";
+const UNSAID: &str =
+    "whether the valves and plugs are those that run (valves-and-plugs was not said)";
+/// How a person says that they are those that run.
+const RUNNING: [&str; 2] = ["running", "yes"];
+
+/// What is to be taken off the mean of a chamber's readings, cc; the errors of what was not said are
+/// in it.
+pub(super) fn taken_off(readings: &[&Reading]) -> Option<Estimate> {
+    let each: Vec<Estimate> = readings
+        .iter()
+        .map(|reading| of(reading.conditions.as_deref()))
+        .collect();
+    Estimate::mean(&each)
+}
+
+fn of(said: Option<&Conditions>) -> Estimate {
+    let Some(said) = said else {
+        return Estimate::exact(0.0);
+    };
+    let unsaid = |name: &str, width: f64| Source::lacking(Identity::condition(name), width);
+    let hole = match &said.fill_hole {
+        Some(volume) => volume.estimate(),
+        None if said.asked => Estimate::new(0.0, unsaid(HOLE, assumed::FILL_HOLE)),
+        None => Estimate::exact(0.0),
+    };
+    let valves = match &said.valves_and_plugs {
+        Some(words) if RUNNING.contains(&words.as_str()) => None,
+        Some(words) => Some(format!(
+            "the valves and plugs that run (poured with {words})"
+        )),
+        None => said.asked.then(|| UNSAID.to_owned()),
+    };
+    match valves {
+        Some(name) => hole.with(unsaid(&name, assumed::VALVES_AND_PLUGS), 1.0),
+        None => hole,
+    }
+}
+
+/// What was taken off, in a sentence; `None` where nothing was said of a hole.
+pub(super) fn remark(readings: &[&Reading]) -> Option<String> {
+    let said = readings
+        .iter()
+        .filter_map(|reading| reading.conditions.as_deref()?.fill_hole.as_ref());
+    let volumes: BTreeSet<String> = said.map(|one| format!("{} cc", one.value)).collect();
+    let volumes: Vec<String> = volumes.into_iter().collect();
+    (!volumes.is_empty()).then(|| {
+        format!(
+            "What stands in the plate's fill hole at the end of a pour, {}, is taken off every chamber that it was said for.",
+            volumes.join(" and ")
+        )
+    })
+}

@@ -1,0 +1,247 @@
+//! What the two pressures of a port should be like.
+//!
+//! Exchanged hoses, another orifice than the stated one and a valve at another lift show in how the
+//! pressures stand to each other, beside this stop's earlier round, the same lift of the other
+//! cylinders and the other lifts of this port. The bounds are outer bounds: they ask, and alter
+//! nothing. Common practice, no source: sound ports of one engine lie well within them.
+
+use benchhand_blueprint::engine::OrificeKnown;
+use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::{Engine, Spot, Unit};
+
+use super::median;
+use crate::capture::Note;
+use crate::desk::METERING;
+use crate::store::fact::ASKED;
+use crate::store::view::{JobView, KeptReading};
+
+/// A test pressure further than this share from the usual one is not it.
+const OTHER_TEST: f64 = 0.25;
+/// A metering pressure within this share of the usual test pressure may be it.
+const SAME_TEST: f64 = 0.15;
+/// How far a flow may lie from that of the round before, and of the other cylinders, as shares.
+const REPEAT: f64 = 0.15;
+const FELLOWS: f64 = 0.25;
+/// By which share a flow may fall with rising lift, and rise by more than in proportion to the lift.
+const FALL: f64 = 0.15;
+const RISE: f64 = 0.25;
+/// How near the ratio of two orifices' areas a flow must be to be put down to them.
+const ORIFICE: f64 = 0.08;
+/// Density of air, kg/m3, by which a stated flow becomes an area. Only ratios of areas are used.
+const AIR: f64 = 1.2;
+
+/// The two pressures of a port, Pa.
+#[derive(Debug, Clone, Copy)]
+pub struct Pressures {
+    /// The unit in which the gauge shows them.
+    pub unit: benchhand_drivers::Unit,
+    /// Test pressure.
+    pub test: f64,
+    /// Metering pressure.
+    pub metering: f64,
+}
+
+/// What is odd about the pressures that were captured at a flow spot; `None` where nothing is, or
+/// where nothing is known to hold them against.
+pub fn flow_doubt(
+    engine: &Engine,
+    view: &JobView,
+    (spot, round): (&Spot, u32),
+    found: Pressures,
+) -> Option<Note> {
+    let here = Here {
+        engine,
+        view,
+        spot,
+        round,
+    };
+    here.hoses(found)
+        .or_else(|| here.flow(area((found.test, found.metering))?))
+}
+
+struct Here<'a> {
+    engine: &'a Engine,
+    view: &'a JobView,
+    spot: &'a Spot,
+    round: u32,
+}
+
+impl Here<'_> {
+    /// The readings of flow of the present stage.
+    fn kept(&self) -> impl Iterator<Item = (Spot, &KeptReading)> {
+        let of = |kept| -> Option<(Spot, &KeptReading)> {
+            let kept: &KeptReading = kept;
+            let spot: Spot = kept.spot.parse().ok()?;
+            matches!(spot, Spot::Flow { .. }).then_some((spot, kept))
+        };
+        self.view.live(self.view.stage()).filter_map(of)
+    }
+
+    /// The usual test pressure stands at the metering hose, and not at its own.
+    fn hoses(&self, found: Pressures) -> Option<Note> {
+        let tests = self
+            .kept()
+            .filter_map(|(_, kept)| Some(pressures(kept)?.0.abs()));
+        let reference = || Some(self.engine.flow.reference?.value);
+        let usual = median(tests.collect()).or_else(reference)?;
+        let apart = |one: f64| (one.abs() / usual - 1.0).abs();
+        let exchanged = apart(found.test) > OTHER_TEST && apart(found.metering) <= SAME_TEST;
+        let scale = pascal(1.0, found.unit.symbol())?;
+        exchanged.then(|| Note::HosesExchanged {
+            test: found.test.abs() / scale,
+            metering: found.metering.abs() / scale,
+            unit: found.unit,
+        })
+    }
+
+    fn flow(&self, area: f64) -> Option<Note> {
+        let earlier: Vec<f64> = self
+            .kept()
+            .filter(|(spot, kept)| spot == self.spot && kept.round.unwrap_or(1) < self.round)
+            .filter_map(|(_, kept)| self.area_of(kept))
+            .collect();
+        if let Some(before) = median(earlier) {
+            return self.unlike(area / before, REPEAT);
+        }
+        self.beside_fellows(area)
+            .or_else(|| self.beside_lifts(area))
+    }
+
+    /// The same lift of the other cylinders. One that a person kept although it was odd makes the
+    /// like of it no surprise.
+    fn beside_fellows(&self, area: f64) -> Option<Note> {
+        let own = self.spot.cylinder()?;
+        let fellows: Vec<(f64, bool)> = self
+            .kept()
+            .filter(|(spot, _)| {
+                let other = spot.cylinder();
+                other != Some(own) && *spot == self.spot.at_cylinder(other.unwrap_or(own))
+            })
+            .filter_map(|(_, kept)| Some((self.area_of(kept)?, kept.labels.contains_key(ASKED))))
+            .collect();
+        let like = |other: f64| (area / other - 1.0).abs() <= FELLOWS;
+        if fellows.iter().any(|(other, asked)| *asked && like(*other)) {
+            return None;
+        }
+        let middle = median(fellows.iter().map(|(other, _)| *other).collect())?;
+        self.unlike(area / middle, FELLOWS)
+    }
+
+    /// The nearest lifts of this port on both sides: flow hardly falls with rising lift, and does not
+    /// rise by much more than in proportion to it.
+    fn beside_lifts(&self, area: f64) -> Option<Note> {
+        let Spot::Flow {
+            cylinder,
+            port,
+            runner,
+            lift,
+        } = self.spot
+        else {
+            return None;
+        };
+        let lift = lift.mm();
+        let mut others: Vec<(f64, f64)> = Vec::new();
+        for (spot, kept) in self.kept() {
+            let Spot::Flow {
+                cylinder: c,
+                port: p,
+                runner: r,
+                lift: other,
+            } = &spot
+            else {
+                continue;
+            };
+            let same = (c, p, r) == (cylinder, port, runner) && other.mm() != lift;
+            if same && !kept.labels.contains_key(ASKED) {
+                others.extend(self.area_of(kept).map(|area| (other.mm(), area)));
+            }
+        }
+        others.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let below = others.iter().rfind(|(other, _)| *other < lift);
+        let above = others.iter().find(|(other, _)| *other > lift);
+        let (mut low, mut high) = (0.0, f64::INFINITY);
+        if let Some((at, flow)) = below {
+            low = flow * (1.0 - FALL);
+            high = flow * lift / at * (1.0 + RISE);
+        }
+        if let Some((at, flow)) = above {
+            low = f64::max(low, flow * lift / at * (1.0 - RISE));
+            high = f64::min(high, flow * (1.0 + FALL));
+        }
+        let beyond = match () {
+            () if area < low => area / low,
+            () if area > high => area / high,
+            () => return None,
+        };
+        Some(Note::OtherFlow {
+            share: beyond,
+            between_lifts: true,
+            like_orifice: false,
+        })
+    }
+
+    fn unlike(&self, share: f64, within: f64) -> Option<Note> {
+        let far = (share - 1.0).abs() > within;
+        far.then(|| Note::OtherFlow {
+            share,
+            between_lifts: false,
+            like_orifice: self.like_another_orifice(share),
+        })
+    }
+
+    /// Whether another orifice of the list in the place of the stated one explains this share.
+    fn like_another_orifice(&self, share: f64) -> bool {
+        let flow = &self.engine.flow;
+        let own = flow.orifice.as_deref().and_then(|name| self.orifice(name));
+        let Some(own) = own else { return false };
+        flow.orifices.keys().any(|name| {
+            let other = self.orifice(name).filter(|other| *other != own);
+            other.is_some_and(|other| (share * other / own - 1.0).abs() <= ORIFICE)
+        })
+    }
+
+    /// The effective area of a named orifice, mm2.
+    fn orifice(&self, name: &str) -> Option<f64> {
+        let area = match &self.engine.flow.orifices.get(name)?.known {
+            OrificeKnown::Diameter { diameter, cd } => {
+                cd.value * std::f64::consts::FRAC_PI_4 * diameter.value.powi(2)
+            }
+            // L/min to mm3/s, over the velocity that the pressure drives, mm/s.
+            OrificeKnown::Calibrated { flow, at, .. } => {
+                flow.value * 1e6 / 60.0 / (1e3 * (2.0 * at.value / AIR).sqrt())
+            }
+        };
+        (area > 0.0).then_some(area)
+    }
+
+    /// A kept reading's flow in areas of the orifice that is stated now; `None` where the two
+    /// orifices cannot be compared.
+    fn area_of(&self, kept: &KeptReading) -> Option<f64> {
+        let area = area(pressures(kept)?)?;
+        let now = self.engine.flow.orifice.as_deref();
+        match kept.labels.get("orifice").map(String::as_str) {
+            Some(then) if Some(then) != now => {
+                Some(area * self.orifice(then)? / self.orifice(now?)?)
+            }
+            _ => Some(area),
+        }
+    }
+}
+
+fn pascal(value: f64, unit: &str) -> Option<f64> {
+    let unit: Unit = unit.parse().ok()?;
+    (unit.kind() == Kind::Pressure).then(|| unit.to_base(value))
+}
+
+/// The test and the metering pressure of a kept reading, Pa.
+fn pressures(kept: &KeptReading) -> Option<(f64, f64)> {
+    let part = kept.parts.iter().find(|part| part.role == METERING)?;
+    let test = pascal(kept.value, &kept.unit)?;
+    Some((test, pascal(part.value, &part.unit)?))
+}
+
+/// Flow over the root of the test pressure, in areas of the orifice; `None` where there is none.
+fn area((test, metering): (f64, f64)) -> Option<f64> {
+    let ratio = metering.abs() / test.abs();
+    (ratio.is_finite() && ratio > 0.0).then(|| ratio.sqrt())
+}
