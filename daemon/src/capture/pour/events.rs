@@ -7,6 +7,9 @@ use super::super::{CaptureEvent, Note};
 use super::account::{Account, Refilled, Stage, Unseen};
 use super::level::Level;
 
+/// A burette that is filled stands this near to its zero mark, cc. Common practice, no source.
+const FULL_CC: f64 = 0.3;
+
 impl Account {
     /// Samples were lost.
     pub(crate) fn lose(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
@@ -179,9 +182,21 @@ impl Account {
     /// Whether part of the present pour may have come before anybody listened: the pour began
     /// where the level stood first, or it went over a refill that may have parted it before.
     pub(super) fn may_have_begun_before(&self) -> bool {
-        self.unseen.is_some_and(|unseen| {
-            !unseen.refilled || self.refilled.is_some() || self.ended_too_early()
-        })
+        let Some(unseen) = self.unseen else {
+            return false;
+        };
+        let fresh = unseen.refilled || self.begins_full();
+        !fresh || self.refilled.is_some() || self.ended_too_early()
+    }
+
+    /// Whether the pour began at the zero mark: nothing came out since the burette was filled.
+    fn begins_full(&self) -> bool {
+        let full = match self.direction > 0.0 {
+            true => 0.0,
+            false => self.settings.capacity_cc * self.scale,
+        };
+        let near = |base: &Level| (base.now - full).abs() <= FULL_CC * self.scale;
+        !self.balance && self.fills.is_empty() && self.base.as_ref().is_some_and(near)
     }
 
     /// The next delivery belongs to the reading before it.

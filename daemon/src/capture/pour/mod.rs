@@ -7,13 +7,18 @@
 mod account;
 mod amount;
 mod away;
+mod doubting;
 mod early;
 mod evaporation;
 mod events;
+mod expecting;
+mod judging;
 mod leak;
 mod legs;
 mod level;
+mod little;
 mod parting;
+mod resting;
 mod telling;
 mod which_way;
 
@@ -26,9 +31,10 @@ use super::still::{Point, seconds, stillness};
 use super::{Capture, CaptureEvent, Control, Expected, Live, Mode, Note, Phase};
 use account::{Account, Stage};
 use away::Away;
+use judging::judging;
 use leak::LeakWatch;
 use legs::Legs;
-use level::{Change, Judging, Tracker};
+use level::{Change, Tracker};
 use which_way::WhichWay;
 
 /// See the module.
@@ -271,20 +277,6 @@ impl Pour {
         for one in fed {
             self.fed(one, out);
         }
-    }
-}
-
-fn judging(settings: &PourSettings, resolution: f64, scale: f64, balance: bool) -> Judging {
-    Judging {
-        window_s: settings.window_s,
-        window_n: settings.window_n,
-        noisiest: settings.noisiest_cc * scale,
-        // Uniform up to the most: its standard deviation.
-        drains: vec![settings.drain_cc * scale / 3f64.sqrt()],
-        drop: settings.drop_cc * scale,
-        taus: settings.drain_s.clone(),
-        even: balance.then_some(scale),
-        resolution,
     }
 }
 

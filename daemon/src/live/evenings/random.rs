@@ -16,6 +16,9 @@ fn seeds() -> Vec<u64> {
     asked.unwrap_or_else(|| (0..evenings()).collect())
 }
 
+/// The evenings of the bar.
+const ALL: std::ops::Range<u64> = 0..2000;
+
 /// How many of the evenings that failed are told: `BENCHHAND_STORIES`, else the first.
 fn told() -> usize {
     let asked = std::env::var("BENCHHAND_STORIES").ok();
@@ -65,17 +68,26 @@ fn assert_none_wrong_in_silence(totals: &Totals) {
     assert!(totals.of[&Verdict::Right] > 0, "nothing was poured");
 }
 
+/// Evenings of any kind that are known to fail, of those that are played every day.
+const KNOWN: [u64; 1] = [45];
+
+/// What holds today, every day: no evening fails that is not known to.
 #[test]
-#[ignore = "not reached yet: see the evenings that it tells"]
-fn evenings_keep_nothing_wrong_in_silence() {
-    assert_none_wrong_in_silence(&totals(&seeds(), Kind::Any));
+fn no_evening_fails_that_did_not() {
+    let known = totals(&seeds(), Kind::Any).failed;
+    let new: Vec<_> = known.iter().filter(|seed| !KNOWN.contains(seed)).collect();
+    assert!(new.is_empty(), "{new:?}: play them with BENCHHAND_SEEDS");
 }
 
+/// The same of sound evenings, and how seldom they are asked about.
 #[test]
-#[ignore = "not reached yet: see the evenings that it tells"]
 fn sound_evenings_are_seldom_asked_about() {
     let totals = totals(&seeds(), Kind::Sound);
     assert_none_wrong_in_silence(&totals);
+    assert_seldom_asked(&totals);
+}
+
+fn assert_seldom_asked(totals: &Totals) {
     let share = totals.share_asked();
     let asked = totals.asked_stories.iter().take(told()).cloned();
     assert!(
@@ -84,4 +96,20 @@ fn sound_evenings_are_seldom_asked_about() {
         100.0 * share,
         asked.collect::<String>()
     );
+}
+
+/// As asked: of 2,000 evenings none keeps a chamber wrong in silence.
+#[test]
+#[ignore = "not reached: 23 of 2,000 do; in four a refill cut the drainage short"]
+fn two_thousand_evenings_keep_nothing_wrong_in_silence() {
+    assert_none_wrong_in_silence(&totals(&ALL.collect::<Vec<_>>(), Kind::Any));
+}
+
+/// As asked: of 2,000 sound evenings at most 2 % of the stops are asked about, and none is wrong.
+#[test]
+#[ignore = "not reached: in 3 of 2,000 a refill cut the drainage short, 0.05 to 0.07 cc"]
+fn two_thousand_sound_evenings_are_seldom_asked_about() {
+    let totals = totals(&ALL.collect::<Vec<_>>(), Kind::Sound);
+    assert_seldom_asked(&totals);
+    assert_none_wrong_in_silence(&totals);
 }

@@ -5,6 +5,7 @@
 //! counts as taken only once [`Keep::keep`] has said so.
 
 mod answering;
+mod arranged;
 mod asking;
 #[cfg(test)]
 mod asking_tests;
@@ -27,15 +28,12 @@ use benchhand_blueprint::units::Kind;
 use benchhand_drivers::Sample;
 use benchhand_wire::{Refusal, SaidAs};
 
-use super::correcting::Correction;
 use super::expectation::{Expectation, Pressures};
-use super::figuring::Basis;
 use super::words;
-use crate::capture::{
-    self, Capture, CaptureEvent, ChannelMean, Counts, Note, Settings, Sigma, Taken,
-};
-use crate::route::{Became, Stop, Walk};
-use crate::store::fact::{Fact, Part, StreamAt};
+use crate::capture::{self, Capture, CaptureEvent, Counts, Note, Settings, Sigma};
+use crate::route::{Became, Walk};
+use crate::store::fact::{Fact, StreamAt};
+pub use arranged::Arranged;
 pub use asking::{Doubt, Question};
 pub(crate) use going::as_said;
 
@@ -123,25 +121,6 @@ impl Outcome {
             text: text.into(),
         });
     }
-}
-
-/// One stop with everything that taking it needs.
-#[derive(Debug, Clone)]
-pub struct Arranged {
-    /// The stop.
-    pub stop: Stop,
-    /// The gauge that measures it.
-    pub gauge: String,
-    /// How its values are captured.
-    pub settings: Settings,
-    /// How the gauge's number becomes the reading.
-    pub basis: Basis,
-    /// The names of the gauge's channels.
-    pub channels: Vec<String>,
-    /// What the gauge's last check says is to be added, channel by channel.
-    pub corrections: Vec<Option<Correction>>,
-    /// What the burette holds, cc, where that is stated.
-    pub capacity_cc: Option<f64>,
 }
 
 /// One capture and the readings that came from it.
@@ -380,31 +359,5 @@ fn reading_of(became: Became) -> Option<u64> {
     match became {
         Became::Held(id) | Became::Taken(id) => Some(id),
         Became::Left | Became::Skipped => None,
-    }
-}
-
-impl Arranged {
-    /// The channels that went along, as parts of the reading.
-    fn parts(&self, taken: &Taken) -> Vec<Part> {
-        let part = |along: &ChannelMean| {
-            let channel = usize::from(along.channel);
-            let correction = self.corrections.get(channel).copied().flatten();
-            let added = correction.map(|c| c.at(along.value, along.unit, false));
-            let unit = along.unit.symbol();
-            Part {
-                role: self.channels.get(channel).cloned().unwrap_or_default(),
-                value: along.value + added.unwrap_or(0.0),
-                unit: unit.to_owned(),
-                u: None,
-                gauge: Some(self.gauge.clone()),
-                raw: added.map(|_| along.value),
-                raw_unit: added.map(|_| unit.to_owned()),
-                n: u32::try_from(along.n).ok(),
-                sd: along.sd,
-                window: Vec::new(),
-                stream: None,
-            }
-        };
-        taken.others.iter().map(part).collect()
     }
 }

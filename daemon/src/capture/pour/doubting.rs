@@ -1,0 +1,162 @@
+//! What a person is asked of an amount: whether it is one pour or two.
+//!
+//! Drops tell the end of a pour from a pause in it; where they do not, likeness and long rests do.
+
+use super::super::still::seconds;
+use super::super::{Fit, Note, Taken};
+use super::account::Account;
+use super::early::RESTED_S;
+use super::expecting::Told;
+use super::level::Level;
+
+/// Where nothing is expected: two deliveries of one filling whose amounts differ by less than this
+/// share may be two chambers. Common practice, no source: chambers of one engine differ by less.
+const LIKE_FELLOWS: f64 = 0.25;
+/// A drop from a burette's tip, cc. Common practice, no source: twenty drops to the cc.
+const DROP_CC: f64 = 0.05;
+/// After a rest of more than this a pour seldom goes on, s: a pause lasts half a minute at most …
+const LONG_PAUSE_S: f64 = 31.0;
+/// … and more than this much more, cc, is no correction of a bubble.
+pub(super) const MORE_CC: f64 = 3.0;
+
+/// Whether `grown` came so late after a rest, and is so much, that the rest was hardly a pause.
+pub(super) fn is_late(rest: &Level, grown: f64, scale: f64) -> bool {
+    seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S && grown > MORE_CC * scale
+}
+
+impl Account {
+    /// What was delivered if it ended at this rest, with the doubt that it carries.
+    pub(super) fn whole(&mut self, level: &Level) -> Taken {
+        self.drips |= level.dripped;
+        let taken = self.amount(level);
+        self.doubted(taken, true)
+    }
+
+    /// What was delivered up to this rest, with the doubt that it carries already.
+    pub(super) fn so_far(&mut self, level: &Level) -> Taken {
+        let taken = self.amount(level);
+        self.doubted(taken, false)
+    }
+
+    /// A value that two pours would give as well as one carries that doubt: where nothing is
+    /// expected, two like deliveries of one filling; where the burette was refilled near its end,
+    /// a little more than what had come before.
+    pub(super) fn doubted(&mut self, mut taken: Taken, ended: bool) -> Taken {
+        if self.balance || self.across.is_some() {
+            return taken;
+        }
+        if self.two.as_ref().is_none_or(|(_, rest)| !rest.dripped) {
+            self.two = self.perhaps_two(&taken).or(self.two.take());
+        }
+        if self.may_have_begun_before() {
+            taken.doubt = Some(Note::MayHaveBegunBefore);
+            return taken;
+        }
+        // A pause in the stream is no end where this person ends with drops; whether he does is
+        // seen at the end of the first pour.
+        let tells = |dripped: bool| dripped || (ended && !self.drips);
+        let two = self.two.as_ref().filter(|(_, rest)| {
+            tells(rest.dripped) || seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S
+        });
+        let early = self.early.as_ref().filter(|early| tells(early.dripped));
+        let first = two.map(|(first, _)| first);
+        if let Some(first) = first.or(early.map(|early| &early.first)) {
+            taken.doubt = Some(Note::OneOrTwo {
+                first: first.value,
+                second: taken.value - first.value,
+                unit: self.unit,
+            });
+        }
+        taken
+    }
+
+    /// Whether drops ended the pour before it had come to enough, and more came later.
+    pub(super) fn ended_too_early(&self) -> bool {
+        let ended = |(taken, rest): &(Taken, Level)| {
+            let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
+            rest.dripped && rested && self.fit(taken.value) == Some(Fit::Below)
+        };
+        self.rests.iter().rev().skip(1).any(ended)
+    }
+
+    /// Whether drops had ended what came before the last refill.
+    pub(super) fn dripped_before_refill(&self) -> bool {
+        let refilled_from = self.fills.last().map(|(_, to)| *to);
+        let mut rests = self.rests.iter().rev().map(|(_, rest)| rest);
+        let near = |rest: &&Level| {
+            refilled_from.is_some_and(|from| (rest.now - from).abs() <= 2.0 * DROP_CC * self.scale)
+        };
+        rests.find(near).is_some_and(|rest| rest.dripped)
+    }
+
+    /// The first of what may be two pours, and where the second would have begun.
+    pub(super) fn perhaps_two(&self, taken: &Taken) -> Option<(Taken, Level)> {
+        let refilled = self.perhaps_two_fillings(taken);
+        match refilled.as_ref().is_some_and(|(_, rest)| rest.dripped) {
+            true => refilled,
+            false => self.perhaps_two_of_one_filling(taken).or(refilled),
+        }
+    }
+
+    /// The same where the burette was refilled: what came before and what came since.
+    pub(super) fn perhaps_two_fillings(&self, taken: &Taken) -> Option<(Taken, Level)> {
+        self.refilled?;
+        let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
+        let least = self.settings.least_cc * self.scale;
+        let grown = taken.value - self.sum;
+        let open = self.tells(self.sum, taken.value) != Some(Told::Total);
+        let parts = self.waits_to_be_told(taken) && grown >= least && open;
+        parts.then(|| {
+            let dripped = self.dripped_before_refill();
+            let base = base.clone();
+            (held.clone(), Level { dripped, ..base })
+        })
+    }
+
+    /// The same where both came from one filling.
+    pub(super) fn perhaps_two_of_one_filling(&self, taken: &Taken) -> Option<(Taken, Level)> {
+        let alike = |first: f64| {
+            let grown = taken.value - first;
+            (grown - first).abs() <= LIKE_FELLOWS * first
+        };
+        let since = self.base.as_ref().map_or(0, |base| base.from_us);
+        let late = |(first, rest): &(Taken, Level)| {
+            let grown = taken.value - first.value;
+            let after_drops = rest.dripped && grown > MORE_CC * self.scale;
+            is_late(rest, grown, self.scale)
+                || after_drops && self.tells(first.value, taken.value) != Some(Told::Total)
+        };
+        let parted = |one: &&(Taken, Level)| {
+            let like = match self.pour_expected {
+                None => alike(one.0.value) || self.can_be_asked() && late(one),
+                Some(expected) => self.can_be_asked() && expected.holds(one.0.value) && late(one),
+            };
+            like && one.1.from_us >= since
+        };
+        // Where drops fell last is the likeliest end.
+        let dripped = |one: &&(Taken, Level)| one.1.dripped && parted(one);
+        let last = self.rests.iter().rev().find(dripped);
+        last.or_else(|| self.rests.iter().find(parted)).cloned()
+    }
+
+    /// Remembers a rest of this pour, with what had come by then.
+    pub(super) fn rests_at(&mut self, taken: &Taken, level: &Level) {
+        match self.rests.last_mut() {
+            Some((before, rest)) if rest.from_us == level.from_us => {
+                let dripped = rest.dripped || level.dripped;
+                let level = level.clone();
+                (*before, *rest) = (taken.clone(), Level { dripped, ..level });
+            }
+            last => {
+                // A level that stands says how it was come to, whoever listened meanwhile.
+                let stands = last.is_some_and(|(before, rest)| {
+                    let moved = (before.value - taken.value).abs();
+                    rest.dripped && moved < DROP_CC * self.scale
+                });
+                let dripped = level.dripped || stands;
+                let level = level.clone();
+                self.rests.push((taken.clone(), Level { dripped, ..level }));
+            }
+        }
+    }
+}

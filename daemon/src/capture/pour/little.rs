@@ -1,0 +1,77 @@
+//! A little that comes by itself: a correction of the pour before, or the beginning of the next.
+
+use super::super::{CaptureEvent, Fit, Note, Taken};
+use super::account::{Account, Stage};
+use super::doubting::MORE_CC;
+use super::early::LEAST_STREAM_CC;
+use super::level::Level;
+
+impl Account {
+    /// A little that was let out from where the pour before had ended, and then a refill: it may
+    /// belong to that one.
+    pub(super) fn perhaps_of_the_one_before(&mut self, level: &Level) {
+        let ended = self.last_final.as_ref().map(|last| last.from_us);
+        let from_there = self.base.as_ref().map(|base| base.from_us) == ended;
+        let taken = self.amount(level);
+        let little = taken.value <= MORE_CC * self.scale;
+        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
+        if asks && from_there && little && ended.is_some() && self.refilled.is_none() {
+            let dripped = true;
+            let rest = Level {
+                dripped,
+                ..level.clone()
+            };
+            self.two = Some((taken, rest));
+        }
+    }
+
+    /// A little more, let out in drops where the last pour had ended, may be a correction of that
+    /// one, however long ago it ended, and is asked about. Says whether it was one.
+    pub(super) fn goes_on_after_final(
+        &mut self,
+        amount: f64,
+        level: &Level,
+        out: &mut Vec<CaptureEvent>,
+    ) -> bool {
+        let ended = self.last_final.as_ref().map(|last| last.from_us);
+        let from_there = self.base.as_ref().map(|base| base.from_us) == ended && ended.is_some();
+        let little_held = |held: &Taken| held.value <= MORE_CC * self.scale;
+        let fresh = self.held.as_ref().is_none_or(little_held) && self.refilled.is_none();
+        let little = (LEAST_STREAM_CC * self.scale..=MORE_CC * self.scale).contains(&amount);
+        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
+        if !(asks && from_there && fresh && little && level.dripped && self.drips) {
+            return false;
+        }
+        let (Some(last), Some(base)) = (self.last_final.take(), self.base.clone()) else {
+            return false;
+        };
+        // The stream before the drops may have been told as the beginning of the next.
+        self.withdraw(Note::NothingDelivered, out);
+        self.number -= 1;
+        self.two = Some((
+            last.clone(),
+            Level {
+                dripped: true,
+                ..base
+            },
+        ));
+        self.sum = last.value;
+        self.fills.clone_from(&last.fills);
+        self.held = Some(last);
+        self.stage = Stage::Held;
+        self.begins();
+        let taken = self.amount(level);
+        self.announce(taken, level, out);
+        true
+    }
+
+    /// A little let out before a refill, too little to be told for a pour: the pour may have begun
+    /// with it.
+    pub(super) fn begins_with_little(&self, from: &Level) -> bool {
+        let Some(base) = &self.base else { return false };
+        let amount = self.direction * (from.now - base.now);
+        let little = amount >= LEAST_STREAM_CC * self.scale;
+        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
+        asks && little && self.expected.is_some_and(|e| e.fit(amount) == Fit::Below)
+    }
+}

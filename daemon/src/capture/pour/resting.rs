@@ -1,0 +1,166 @@
+//! The level has come to rest: what that says of the present pour.
+
+use super::super::still::seconds;
+use super::super::{CaptureEvent, Note, Taken};
+use super::account::{Account, Stage};
+use super::early::LEAST_STREAM_CC;
+use super::level::Level;
+
+/// A step this soon after the last rest belongs to the delivery that follows, s.
+const SOON_S: f64 = 20.0;
+/// The least that is let out down to the zero mark, cc: less is a drop that falls of itself.
+const LEAST_LET_OUT_CC: f64 = 0.2;
+/// The least that a pour goes on by after a refill, cc: two drops.
+const LEAST_MORE_CC: f64 = 0.1;
+/// What may be one pour or two is told after so long a rest, s: by then most pauses are over.
+const TOLD_S: f64 = 4.0;
+
+impl Account {
+    /// The level has come to rest.
+    pub(crate) fn rested(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
+        let left_us = self.left.take().map(|left| left.to_us);
+        match self.stage {
+            Stage::Ready => self.small_step(level, left_us, out),
+            Stage::Refilling => {
+                self.base = Some(level);
+                self.stage = Stage::Ready;
+            }
+            // More may come of what was lost: only a refill or a long rest ends it.
+            Stage::Lost => {}
+            Stage::Held if self.across.is_some() => self.heard_again(level, out),
+            Stage::Held | Stage::Delivering => self.delivered_to(level, out),
+        }
+    }
+
+    /// A move too small for a leg, before a pour.
+    pub(super) fn small_step(
+        &mut self,
+        level: Level,
+        left_us: Option<u64>,
+        out: &mut Vec<CaptureEvent>,
+    ) {
+        let Some(base) = &self.base else {
+            let run = self.seen.map_or(0.0, |seen| level.now - seen);
+            if self.was_under_way(run, &level) {
+                let note = if self.direction == 0.0 {
+                    Note::BeginningUnseen
+                } else {
+                    Note::DeliveredInGap
+                };
+                self.direction = run.signum();
+                out.push(CaptureEvent::Note(note));
+                self.stage = Stage::Lost;
+            } else {
+                self.base = Some(level);
+            }
+            return;
+        };
+        let run = level.now - base.now;
+        let amount = if self.direction == 0.0 {
+            run.abs()
+        } else {
+            self.direction * run
+        };
+        // A pour that goes on after a refill may want no more than a few drops.
+        let least = match self.refilled {
+            Some(_) => LEAST_MORE_CC,
+            None => self.settings.least_cc,
+        };
+        if self.goes_on_after_final(amount, &level, out) {
+            return;
+        }
+        let zero_set = amount >= LEAST_LET_OUT_CC * self.scale && self.zero_set(&level).is_some();
+        if amount >= least * self.scale || zero_set {
+            if self.direction == 0.0 {
+                self.direction = run.signum();
+            }
+            self.delivered_to(level, out);
+        } else if amount < 0.0 || !self.is_soon(amount, left_us, &level) {
+            self.base = Some(level);
+        }
+    }
+
+    /// Whether a step is no slow run: it came soon after the rest before, or is no single drop.
+    pub(super) fn is_soon(&self, amount: f64, left_us: Option<u64>, level: &Level) -> bool {
+        let since = |from: u64| seconds(from, level.from_us) <= SOON_S;
+        let stream = amount >= LEAST_STREAM_CC * self.scale && left_us.is_some_and(since);
+        stream || self.base.as_ref().is_some_and(|base| since(base.to_us))
+    }
+
+    pub(super) fn delivered_to(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
+        if let Some(let_out) = self.zero_set(&level) {
+            out.push(CaptureEvent::Note(Note::ZeroSet {
+                let_out,
+                unit: self.unit,
+            }));
+            // What came before the refill stands.
+            if self.held.is_some() && self.sum == 0.0 {
+                self.withdraw(
+                    Note::ZeroSet {
+                        let_out,
+                        unit: self.unit,
+                    },
+                    out,
+                );
+            }
+            self.base = Some(level);
+            self.stage = Stage::Ready;
+            return;
+        }
+        if self.part_pours(&level, out) {
+            return;
+        }
+        let taken = self.amount(&level);
+        if self.goes_on_after_final(taken.value, &level, out) {
+            return;
+        }
+        if taken.value < self.settings.least_cc * self.scale {
+            if self.held.is_some() {
+                self.withdraw(Note::NothingDelivered, out);
+            }
+            self.base = Some(level);
+            self.stage = Stage::Ready;
+            return;
+        }
+        let grown = |held: &Taken| taken.value - held.value >= LEAST_MORE_CC * self.scale;
+        if self.held.as_ref().is_some_and(grown) {
+            self.added |= std::mem::take(&mut self.goes_on);
+        }
+        self.stage = Stage::Held;
+        self.begins();
+        if self.waits_to_be_told(&taken) {
+            return;
+        }
+        self.say_evaporation(&level, out);
+        self.announce(taken, &level, out);
+    }
+
+    /// At rest for `rested_s` with a held value: creep is followed, and at last it is final.
+    pub(crate) fn resting(&mut self, level: Level, rested_s: f64, out: &mut Vec<CaptureEvent>) {
+        if self.stage == Stage::Lost && rested_s >= self.settings.final_s {
+            self.base = Some(level);
+            self.stage = Stage::Ready;
+            return;
+        }
+        if self.stage != Stage::Held {
+            return;
+        }
+        let near_end = self.is_near_end(level.now);
+        let taken = self.amount(&level);
+        let waits = self.waits_to_be_told(&taken) && rested_s < TOLD_S;
+        if self.across.is_none() && !waits {
+            self.say_evaporation(&level, out);
+            self.announce(taken.clone(), &level, out);
+        }
+        if self.lingers(&taken, rested_s, out) {
+            return;
+        }
+        let rested = rested_s >= self.settings.final_s;
+        if rested && !near_end && !self.goes_on {
+            let taken = self.whole(&level);
+            self.finish(taken, out);
+            self.base = Some(level);
+            self.stage = Stage::Ready;
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! A stop of a route with everything that taking its reading needs.
+
+use crate::capture::{ChannelMean, Settings, Taken};
+use crate::live::correcting::Correction;
+use crate::live::figuring::Basis;
+use crate::route::Stop;
+use crate::store::fact::Part;
+
+/// One stop with everything that taking it needs.
+#[derive(Debug, Clone)]
+pub struct Arranged {
+    /// The stop.
+    pub stop: Stop,
+    /// The gauge that measures it.
+    pub gauge: String,
+    /// How its values are captured.
+    pub settings: Settings,
+    /// How the gauge's number becomes the reading.
+    pub basis: Basis,
+    /// The names of the gauge's channels.
+    pub channels: Vec<String>,
+    /// What the gauge's last check says is to be added, channel by channel.
+    pub corrections: Vec<Option<Correction>>,
+    /// What the burette holds, cc, where that is stated.
+    pub capacity_cc: Option<f64>,
+}
+
+impl Arranged {
+    /// The channels that went along, as parts of the reading.
+    pub(super) fn parts(&self, taken: &Taken) -> Vec<Part> {
+        let part = |along: &ChannelMean| {
+            let channel = usize::from(along.channel);
+            let correction = self.corrections.get(channel).copied().flatten();
+            let added = correction.map(|c| c.at(along.value, along.unit, false));
+            let unit = along.unit.symbol();
+            Part {
+                role: self.channels.get(channel).cloned().unwrap_or_default(),
+                value: along.value + added.unwrap_or(0.0),
+                unit: unit.to_owned(),
+                u: None,
+                gauge: Some(self.gauge.clone()),
+                raw: added.map(|_| along.value),
+                raw_unit: added.map(|_| unit.to_owned()),
+                n: u32::try_from(along.n).ok(),
+                sd: along.sd,
+                window: Vec::new(),
+                stream: None,
+            }
+        };
+        taken.others.iter().map(part).collect()
+    }
+}
