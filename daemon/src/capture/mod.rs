@@ -154,6 +154,12 @@ pub enum CaptureEvent {
         /// Which reading of this capture.
         pour: u32,
     },
+    /// What is held has rested for as long as most pauses between drops: the last of it was
+    /// probably let out. It may still be revised.
+    Settled {
+        /// Which reading of this capture.
+        pour: u32,
+    },
     /// The first movement came, and which way the scale runs is not known. Nothing is counted
     /// before [`Control::Delivered`] or [`Control::Refilled`] says it; then all that came since
     /// is counted, in its order.

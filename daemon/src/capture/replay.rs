@@ -36,6 +36,7 @@ impl CaptureEvent {
             Self::Withdrawn { .. }
             | Self::Note(_)
             | Self::Lingers { .. }
+            | Self::Settled { .. }
             | Self::WhichWay { .. }
             | Self::Learned(_) => None,
         }

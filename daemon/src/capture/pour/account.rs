@@ -90,6 +90,8 @@ pub(crate) struct Account {
     pub(super) drips: bool,
     /// What the pour before came to was made out anew: what is expected of this one may follow.
     pub(super) renew: bool,
+    /// The pour was final, and a little more came: whose that is, is asked.
+    pub(super) reopened: bool,
     /// What comes now was asked to be added: the amount does not part it.
     pub(super) added: bool,
     /// What may be the beginning of the next pour, let out before the refill.
@@ -98,6 +100,8 @@ pub(crate) struct Account {
     pub(super) carried: Option<(u32, Early)>,
     /// The first of what may be two pours, and where the second would have begun.
     pub(super) two: Option<(Taken, Level)>,
+    /// That the held value has settled was said.
+    pub(super) settled: bool,
     /// A long rest far below what was expected was said.
     pub(super) lingered: bool,
     /// What is known of evaporation, and whether it was said of this pour.
@@ -139,10 +143,12 @@ impl Account {
             unseen: None,
             drips: false,
             renew: false,
+            reopened: false,
             added: false,
             early: None,
             carried: None,
             two: None,
+            settled: false,
             lingered: false,
             evaporation: Evaporation::default(),
             said_evaporation: false,

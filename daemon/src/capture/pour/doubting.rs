@@ -24,6 +24,10 @@ pub(super) fn is_late(rest: &Level, grown: f64, scale: f64) -> bool {
     seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S && grown > MORE_CC * scale
 }
 
+/// What comes after drops and ends with drops is a correction up to this, cc. Common practice, no
+/// source.
+const CORRECTION_CC: f64 = 4.0;
+
 impl Account {
     /// What was delivered if it ended at this rest, with the doubt that it carries.
     pub(super) fn whole(&mut self, level: &Level) -> Taken {
@@ -58,6 +62,12 @@ impl Account {
         let two = self.two.as_ref().filter(|(_, rest)| {
             tells(rest.dripped) || seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S
         });
+        // A little that ends with drops too is a correction of the same one.
+        let corrects = |(first, _): &&(Taken, Level)| {
+            let more = taken.value - first.value;
+            ended && !self.reopened && more <= CORRECTION_CC * self.scale
+        };
+        let two = two.filter(|two| !corrects(two));
         let early = self.early.as_ref().filter(|early| tells(early.dripped));
         let first = two.map(|(first, _)| first);
         if let Some(first) = first.or(early.map(|early| &early.first)) {
@@ -122,7 +132,8 @@ impl Account {
         let since = self.base.as_ref().map_or(0, |base| base.from_us);
         let late = |(first, rest): &(Taken, Level)| {
             let grown = taken.value - first.value;
-            let after_drops = rest.dripped && grown > MORE_CC * self.scale;
+            let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
+            let after_drops = rest.dripped && rested && grown > CORRECTION_CC * self.scale;
             is_late(rest, grown, self.scale)
                 || after_drops && self.tells(first.value, taken.value) != Some(Told::Total)
         };

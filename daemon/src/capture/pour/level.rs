@@ -73,6 +73,8 @@ const APPROACH_S: f64 = 2.0;
 /// Slower than this many drops a second no stream runs. Common practice, no source: a burette's
 /// tap that is barely open still gives a stream.
 const DROPS_PER_S: f64 = 8.0;
+/// Less than this share of a drop is creep.
+const LEAST_DROP: f64 = 0.8;
 /// The longest rest that is kept, s.
 const LONGEST_S: f64 = 46.0;
 /// How far back a step is compared with, in samples.
@@ -152,9 +154,12 @@ impl Tracker {
                 (at.v - from.v).abs() <= most * at.since(from.at_us)
             }
             // It rested just before: a few drops have fallen since, or a stream ran.
-            _ => self
-                .before
-                .is_some_and(|before| (at.v - before).abs() <= most),
+            _ => self.before.is_some_and(|before| {
+                let moved = (at.v - before).abs();
+                // Creep is no drop: it rests as it had come to rest.
+                let drop = moved >= LEAST_DROP * self.judging.drop;
+                if drop { moved <= most } else { self.dripped }
+            }),
         }
     }
 

@@ -55,6 +55,7 @@ impl Account {
                 ..base
             },
         ));
+        self.reopened = true;
         self.sum = last.value;
         self.fills.clone_from(&last.fills);
         self.held = Some(last);

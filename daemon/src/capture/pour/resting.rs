@@ -152,6 +152,10 @@ impl Account {
             self.say_evaporation(&level, out);
             self.announce(taken.clone(), &level, out);
         }
+        if rested_s >= TOLD_S && self.held.is_some() && !self.settled {
+            self.settled = true;
+            out.push(CaptureEvent::Settled { pour: self.number });
+        }
         if self.lingers(&taken, rested_s, out) {
             return;
         }

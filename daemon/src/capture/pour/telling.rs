@@ -27,12 +27,14 @@ impl Account {
         match &self.held {
             None => {
                 self.held = Some(taken.clone());
+                self.settled = false;
                 out.push(CaptureEvent::Held { pour, taken });
             }
             Some(held) => {
                 let least = (self.settings.revise_cc * self.scale).max(0.8 * self.resolution);
                 if (taken.value - held.value).abs() >= least {
                     self.held = Some(taken.clone());
+                    self.settled = false;
                     out.push(CaptureEvent::Revised { pour, taken });
                 }
             }
@@ -76,6 +78,7 @@ impl Account {
         self.two = None;
         self.early = None;
         self.added = false;
+        self.reopened = false;
         self.lingered = false;
         (self.pour_expected, self.begun) = (None, false);
     }

@@ -33,6 +33,7 @@ impl Run {
             return Err(Refusal::new(Reason::Conflict, question.text.clone())
                 .todo("`take` answers no question: answer first"));
         }
+        self.asked_aloud = None;
         match (&question.doubt, control) {
             (Doubt::WhichWay { .. }, Control::Refill | Control::Keep | Control::Delivered) => {
                 self.question = None;

@@ -186,6 +186,22 @@ impl Run {
         }
     }
 
+    /// Says a question. One whose value grows drop by drop is shown at once and said again only
+    /// when the drops have ended.
+    fn ask_aloud(&mut self, stop: usize, doubt: &Doubt, text: &str, out: &mut Outcome) {
+        let about = doubt.about();
+        let grows = matches!(
+            doubt,
+            Doubt::Far(_) | Doubt::OneOrTwo(_) | Doubt::Handling(_) | Doubt::Meanwhile
+        );
+        let again =
+            |(at, before, _): &(usize, QuestionAbout, String)| (*at, *before) == (stop, about);
+        if !(grows && self.asked_aloud.as_ref().is_some_and(again)) {
+            self.asked_aloud = Some((stop, about, text.to_owned()));
+            out.say(SaidAs::Asked, text);
+        }
+    }
+
     /// Asks, aloud.
     pub(super) fn ask(
         &mut self,
@@ -217,7 +233,7 @@ impl Run {
             _ => &self.stops[stop].stop.spot,
         };
         let text = words::question(spot, &doubt, &shown);
-        out.say(SaidAs::Asked, text.clone());
+        self.ask_aloud(stop, &doubt, &text, out);
         out.moved = true;
         self.question = Some(Question {
             stop,

@@ -4,6 +4,7 @@
 //! reaches the journal only through [`Keep`] and knows no port, no file and no clock; a value
 //! counts as taken only once [`Keep::keep`] has said so.
 
+mod aloud;
 mod answering;
 mod arranged;
 mod asking;
@@ -26,7 +27,7 @@ use std::collections::{BTreeMap, VecDeque};
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::Kind;
 use benchhand_drivers::Sample;
-use benchhand_wire::{Refusal, SaidAs};
+use benchhand_wire::{QuestionAbout, Refusal, SaidAs};
 
 use super::expectation::{Expectation, Pressures};
 use super::words;
@@ -133,6 +134,15 @@ struct Active {
     capture: Box<dyn Capture>,
     /// What was kept, by the number of the reading within the capture.
     took: BTreeMap<u32, Took>,
+    /// What was said last of which reading, as a value, and a little more that was not said yet.
+    told: Option<Told>,
+}
+
+/// What was said of a value that is still revised.
+struct Told {
+    pour: u32,
+    value: f64,
+    unsaid: Option<String>,
 }
 
 /// What became of one value of a capture.
@@ -171,6 +181,8 @@ pub struct Run {
     /// Values that are not kept yet, in the order in which they came.
     waiting: VecDeque<asking::Waiting>,
     question: Option<Question>,
+    /// The question that was said aloud last: the stop, what it is about, and its words.
+    asked_aloud: Option<(usize, QuestionAbout, String)>,
     /// Earlier readings to be asked about next.
     doubted: Vec<Doubt>,
     undo: Option<asking::Undo>,
@@ -204,6 +216,7 @@ impl Run {
             sigmas,
             waiting: VecDeque::new(),
             question: None,
+            asked_aloud: None,
             doubted: Vec::new(),
             undo: None,
             splitting: false,
@@ -346,6 +359,7 @@ impl Run {
                 gauge: wanted.gauge,
                 settings: wanted.settings,
                 took: BTreeMap::new(),
+                told: None,
             });
         }
     }

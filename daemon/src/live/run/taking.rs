@@ -45,6 +45,10 @@ impl Run {
                 self.lingers(active, pour);
                 Ok(())
             }
+            CaptureEvent::Settled { pour } => {
+                self.settled(active, pour, out);
+                Ok(())
+            }
             CaptureEvent::WhichWay { from, to, unit } => {
                 if let Some(stop) = self.stop_for(active) {
                     self.ask(stop, Doubt::WhichWay { from, to, unit }, None, out);
@@ -187,6 +191,7 @@ impl Run {
         } else {
             Became::Taken(id)
         };
+        let tone = self.aloud(active, pour, taken, (tone, held), &shown);
         self.took(stop, became, id, tone, &shown, out);
         if !held {
             self.third_round(stop, keep, out);

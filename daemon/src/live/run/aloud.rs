@@ -1,0 +1,57 @@
+//! What is said of a value that is still revised: drops are not counted aloud.
+
+use benchhand_wire::SaidAs;
+
+use super::queue::base_of;
+use super::{Outcome, Run, Told};
+use crate::capture::Taken;
+
+/// A value that was said and has grown by less than this, cc or g, is said again once it rests.
+/// Common practice, no source: ten drops.
+const DROPS_CC: f64 = 0.5;
+
+impl Run {
+    /// How a value is said: one that has grown by a few drops waits for the rest after them.
+    pub(super) fn aloud(
+        &mut self,
+        active: usize,
+        pour: u32,
+        taken: &Taken,
+        (tone, held): (SaidAs, bool),
+        shown: &str,
+    ) -> SaidAs {
+        let told = &mut self.actives[active].told;
+        let drops = |told: &Told| {
+            told.pour == pour && base_of(taken.unit, taken.value - told.value).abs() < DROPS_CC
+        };
+        match told.as_mut().filter(|told| drops(told)) {
+            Some(told) if tone == SaidAs::Revised && held => {
+                told.unsaid = Some(shown.to_owned());
+                SaidAs::Note
+            }
+            _ => {
+                *told = Some(Told {
+                    pour,
+                    value: taken.value,
+                    unsaid: None,
+                });
+                tone
+            }
+        }
+    }
+
+    /// The drops have ended: what was not said of them is said now.
+    pub(super) fn settled(&mut self, active: usize, pour: u32, out: &mut Outcome) {
+        let told = self.actives[active].told.as_mut();
+        let told = told.filter(|told| told.pour == pour);
+        if let Some(text) = told.and_then(|told| told.unsaid.take()) {
+            out.say(SaidAs::Revised, text);
+        }
+        if let (Some(question), Some((_, _, said))) = (&self.question, &mut self.asked_aloud)
+            && *said != question.text
+        {
+            said.clone_from(&question.text);
+            out.say(SaidAs::Asked, question.text.clone());
+        }
+    }
+}
