@@ -275,6 +275,19 @@ impl Run {
             && let Some(stop) = self.stop_for(active)
         {
             self.ask(stop, Doubt::Lost(note), None, out);
+        } else {
+            self.lost = Some((active, note));
+        }
+    }
+
+    /// A pour that was lost sight of while something else was asked is asked about next, unless
+    /// another value has come meanwhile.
+    pub(super) fn ask_about_lost(&mut self, out: &mut Outcome) {
+        if let Some((active, note)) = self.lost.take()
+            && self.waiting.is_empty()
+            && let Some(stop) = self.stop_for(active)
+        {
+            self.ask(stop, Doubt::Lost(note), None, out);
         }
     }
 }

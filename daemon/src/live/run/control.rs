@@ -252,9 +252,12 @@ impl Run {
                 let mut events = Vec::new();
                 let holds = active.took.values().any(|t| t.id.is_some() && t.held);
                 if !holds {
-                    active
-                        .capture
-                        .control(capture::Control::Again, at_us, &mut events);
+                    // What a pour before came to stands; the other modes begin anew with it.
+                    let anew = match self.stops[stop].stop.mode == "pour" {
+                        true => capture::Control::Anew,
+                        false => capture::Control::Again,
+                    };
+                    active.capture.control(anew, at_us, &mut events);
                 }
             }
             out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));

@@ -181,6 +181,8 @@ pub struct Run {
     /// Values that are not kept yet, in the order in which they came.
     waiting: VecDeque<asking::Waiting>,
     question: Option<Question>,
+    /// A pour that was lost sight of while something else was asked.
+    lost: Option<(usize, Note)>,
     /// The question that was said aloud last: the stop, what it is about, and its words.
     asked_aloud: Option<(usize, QuestionAbout, String)>,
     /// Earlier readings to be asked about next.
@@ -216,6 +218,7 @@ impl Run {
             sigmas,
             waiting: VecDeque::new(),
             question: None,
+            lost: None,
             asked_aloud: None,
             doubted: Vec::new(),
             undo: None,

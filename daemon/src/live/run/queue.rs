@@ -172,6 +172,7 @@ impl Run {
                 continue;
             }
             let Some(head) = self.waiting.front().cloned() else {
+                self.ask_about_lost(out);
                 return;
             };
             let Some(stop) = self.stop_of(&head) else {
