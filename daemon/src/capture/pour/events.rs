@@ -157,7 +157,13 @@ impl Account {
             .held
             .clone()
             .filter(|held| ended && self.can_be_asked() && self.may_be_whole(held));
+        let over = self.refilled == Some(Refilled::PerhapsAll) && self.dripped_before_refill();
         match held {
+            // The burette was refilled since: what ran is the next.
+            Some(held) if over && held.value == self.sum => {
+                self.finish(held, out);
+                self.lose_pour(Note::DeliveredInGap, out);
+            }
             Some(mut held) => {
                 held.doubt = Some(Note::DeliveredInGap);
                 self.finish(held, out);

@@ -12,6 +12,7 @@ mod early;
 mod evaporation;
 mod events;
 mod expecting;
+mod holding;
 mod judging;
 mod leak;
 mod legs;
@@ -52,6 +53,8 @@ pub(crate) struct Pour {
     paused: bool,
     last: Option<Point>,
     revise_at_us: u64,
+    /// Where the level stood when a person looked away amid a delivery.
+    held_at: Option<f64>,
     /// Everything that came while the direction of the scale is not known.
     which_way: Option<WhichWay>,
 }
@@ -76,6 +79,7 @@ impl Pour {
             paused: false,
             last: None,
             revise_at_us: 0,
+            held_at: None,
             which_way,
         }
     }
@@ -136,6 +140,7 @@ impl Pour {
             return;
         }
         self.last = Some(point);
+        self.after_hold(point, out);
         if self.which_way.is_some() {
             return self.watch_which_way(point, out);
         }
@@ -313,14 +318,7 @@ impl Capture for Pour {
                 self.account.again(level, out);
             }
             Control::Add => self.account.add(out),
-            Control::Hold => {
-                self.paused = !self.paused;
-                if !self.paused {
-                    self.lose(out);
-                    // A person who looked away on purpose knows what ran meanwhile.
-                    self.account.unseen();
-                }
-            }
+            Control::Hold => self.hold(out),
             Control::Split => self.account.split(out),
             Control::Kept => self.account.kept(),
             Control::Anew => self.account.anew(level, out),

@@ -355,3 +355,31 @@ fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
     });
     bench.assert_kept(&[(1, 60.0), (2, 61.0)]);
 }
+
+/// The chamber before was whole and the burette refilled: a hold amid the next one loses neither.
+#[test]
+fn a_hold_amid_the_next_chamber_leaves_the_one_before() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    for active in &mut bench.run.stops {
+        if let Settings::Pour(pour) = &mut active.settings {
+            pour.capacity_cc = 50.0;
+        }
+    }
+    bench.run.actives.clear();
+    bench.run.turn_to_stop();
+    bench.feed(|s| {
+        s.rest(4.0).run(45.8, 4.0).rest(6.0);
+        // The tap is shut, and the hand is at the screen before the level was seen to rest.
+        s.run(0.0, 12.0).rest(4.0).run(20.0, 4.0).rest(0.4);
+    });
+    bench.control(Control::Hold);
+    bench.feed(|s| {
+        s.rest(20.0);
+    });
+    bench.control(Control::Resume);
+    bench.feed(|s| {
+        s.rest(3.0).run(46.1, 4.0).rest(8.0);
+    });
+    assert_eq!(bench.question(), "", "nothing is asked");
+    bench.assert_kept(&[(1, 45.8), (2, 46.1)]);
+}
