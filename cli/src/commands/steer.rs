@@ -58,11 +58,18 @@ fn control(typed: SteerControl) -> Option<Control> {
         SteerControl::Go { spot } => Control::Go {
             spot: spot.join(" "),
         },
-        SteerControl::Type { value, unit, sure } => Control::Type(Typed {
-            value: spoken(Some(value), unit),
-            sure,
-            ..Typed::default()
-        }),
+        SteerControl::Type { value, unit, sure } => match levels(&value) {
+            levels if !levels.is_empty() => Control::Type(Typed {
+                levels,
+                sure,
+                ..Typed::default()
+            }),
+            _ => Control::Type(Typed {
+                value: spoken(Some(value), unit),
+                sure,
+                ..Typed::default()
+            }),
+        },
         SteerControl::End => Control::End,
     })
 }
@@ -104,23 +111,24 @@ fn by_eye(text: &str) -> Control {
         Some(text) => (text.trim_end(), true),
         None => (text, false),
     };
-    let pairs: Vec<(&str, &str)> = text
-        .split(',')
-        .filter_map(|p| p.split_once(" to "))
-        .collect();
-    let typed = if pairs.is_empty() {
-        Typed::value(text)
-    } else {
-        let levels = pairs.into_iter().map(|(from, to)| Levels {
-            from: from.trim().to_owned(),
-            to: to.trim().to_owned(),
-        });
-        Typed {
-            levels: levels.collect(),
+    let typed = match levels(text) {
+        levels if levels.is_empty() => Typed::value(text),
+        levels => Typed {
+            levels,
             ..Typed::default()
-        }
+        },
     };
     Control::Type(Typed { sure, ..typed })
+}
+
+/// The pairs of levels in `2 to 66.2, 0 to 14`; none where it is a plain value.
+fn levels(text: &str) -> Vec<Levels> {
+    let pairs = text.split(',').filter_map(|pair| pair.split_once(" to "));
+    let levels = pairs.map(|(from, to)| Levels {
+        from: from.trim().to_owned(),
+        to: to.trim().to_owned(),
+    });
+    levels.collect()
 }
 
 /// The words of [`typed`], for someone whose line meant nothing.

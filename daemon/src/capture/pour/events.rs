@@ -8,7 +8,7 @@ use super::account::{Account, Refilled, Stage, Unseen};
 use super::level::Level;
 
 /// A burette that is filled stands this near to its zero mark, cc. Common practice, no source.
-const FULL_CC: f64 = 0.3;
+const FULL_CC: f64 = 0.5;
 
 impl Account {
     /// Samples were lost.
