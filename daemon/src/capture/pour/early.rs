@@ -53,8 +53,7 @@ impl Early {
 impl Account {
     /// What may be the beginning of the next pour, if the refill leaves `level`.
     pub(super) fn perhaps_early(&self, level: &Level) -> Option<Early> {
-        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
-        if !asks
+        if !self.asks_of_amounts()
             || self.two.as_ref().is_some_and(|(_, rest)| rest.dripped)
             || !self.little_left(level)
         {

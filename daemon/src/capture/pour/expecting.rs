@@ -72,6 +72,12 @@ impl Account {
         to.is_some_and(|to| (to - end).abs() <= EMPTIED_CC * self.scale)
     }
 
+    /// Whether a person is asked whose an amount is: a balance tells vessels apart by itself, and
+    /// across a gap nothing is added.
+    pub(super) fn asks_of_amounts(&self) -> bool {
+        self.can_be_asked() && !self.balance && self.across.is_none()
+    }
+
     /// Whether so little is left in the burette that it may be refilled amid a chamber.
     pub(super) fn little_left(&self, level: &Level) -> bool {
         let full = self.settings.capacity_cc * self.scale;

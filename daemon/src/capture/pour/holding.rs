@@ -14,14 +14,14 @@ impl Pour {
     pub(super) fn hold(&mut self, out: &mut Vec<CaptureEvent>) {
         self.paused = !self.paused;
         if self.paused {
-            self.held_at = self.last.map(|point| point.v);
+            self.stood_at = self.last.map(|point| point.v);
             return;
         }
-        if self.account.stage() == Stage::Delivering && self.held_at.is_some() {
+        if self.account.stage() == Stage::Delivering && self.stood_at.is_some() {
             // The first value tells whether the level stood meanwhile.
             self.forget();
         } else {
-            self.held_at = None;
+            self.stood_at = None;
             self.lose(out);
         }
         // A person who looked away on purpose knows what ran meanwhile.
@@ -33,7 +33,7 @@ impl Pour {
     pub(super) fn after_hold(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
         let most = RAN_ON_CC * self.scale();
         let ran = |stood: f64| (point.v - stood).abs() > most;
-        if self.held_at.take().is_some_and(ran) {
+        if self.stood_at.take().is_some_and(ran) {
             self.lose(out);
             self.last = Some(point);
         }

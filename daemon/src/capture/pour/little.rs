@@ -7,21 +7,28 @@ use super::early::LEAST_STREAM_CC;
 use super::level::Level;
 
 impl Account {
+    /// Whether the present delivery begins at the rest that ended the last pour: nothing was
+    /// refilled between.
+    fn begins_where_the_last_ended(&self) -> bool {
+        let ended = self.last_final.as_ref().map(|last| last.from_us);
+        ended.is_some() && self.base.as_ref().map(|base| base.from_us) == ended
+    }
+
     /// A little that was let out from where the pour before had ended, and then a refill: it may
     /// belong to that one.
     pub(super) fn perhaps_of_the_one_before(&mut self, level: &Level) {
-        let ended = self.last_final.as_ref().map(|last| last.from_us);
-        let from_there = self.base.as_ref().map(|base| base.from_us) == ended;
+        let from_there = self.begins_where_the_last_ended();
         let taken = self.amount(level);
         let little = taken.value <= MORE_CC * self.scale;
-        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
-        if asks && from_there && little && ended.is_some() && self.refilled.is_none() {
-            let dripped = true;
-            let rest = Level {
-                dripped,
-                ..level.clone()
-            };
-            self.two = Some((taken, rest));
+        if self.asks_of_amounts() && from_there && little && self.refilled.is_none() {
+            let level = level.clone();
+            self.two = Some((
+                taken,
+                Level {
+                    dripped: true,
+                    ..level
+                },
+            ));
         }
     }
 
@@ -33,13 +40,12 @@ impl Account {
         level: &Level,
         out: &mut Vec<CaptureEvent>,
     ) -> bool {
-        let ended = self.last_final.as_ref().map(|last| last.from_us);
-        let from_there = self.base.as_ref().map(|base| base.from_us) == ended && ended.is_some();
+        let from_there = self.begins_where_the_last_ended();
         let little_held = |held: &Taken| held.value <= MORE_CC * self.scale;
         let fresh = self.held.as_ref().is_none_or(little_held) && self.refilled.is_none();
         let little = (LEAST_STREAM_CC * self.scale..=MORE_CC * self.scale).contains(&amount);
-        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
-        if !(asks && from_there && fresh && little && level.dripped && self.drips) {
+        if !(self.asks_of_amounts() && from_there && fresh && little && level.dripped && self.drips)
+        {
             return false;
         }
         let (Some(last), Some(base)) = (self.last_final.take(), self.base.clone()) else {
@@ -72,7 +78,8 @@ impl Account {
         let Some(base) = &self.base else { return false };
         let amount = self.direction * (from.now - base.now);
         let little = amount >= LEAST_STREAM_CC * self.scale;
-        let asks = self.can_be_asked() && !self.balance && self.across.is_none();
-        asks && little && self.expected.is_some_and(|e| e.fit(amount) == Fit::Below)
+        self.asks_of_amounts()
+            && little
+            && self.expected.is_some_and(|e| e.fit(amount) == Fit::Below)
     }
 }

@@ -54,7 +54,7 @@ pub(crate) struct Pour {
     last: Option<Point>,
     revise_at_us: u64,
     /// Where the level stood when a person looked away amid a delivery.
-    held_at: Option<f64>,
+    stood_at: Option<f64>,
     /// Everything that came while the direction of the scale is not known.
     which_way: Option<WhichWay>,
 }
@@ -79,7 +79,7 @@ impl Pour {
             paused: false,
             last: None,
             revise_at_us: 0,
-            held_at: None,
+            stood_at: None,
             which_way,
         }
     }

@@ -9,6 +9,7 @@ mod bench;
 mod burette;
 mod hand;
 mod plan;
+mod pouring;
 mod tool;
 mod verdict;
 
