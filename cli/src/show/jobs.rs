@@ -177,9 +177,10 @@ pub(crate) fn recomputed(answer: &Recomputed) -> String {
         text += "\n";
     }
     text += &format!(
-        "{} captured readings made out anew: {} the same, {} different, {} without their stream.",
+        "{} captured readings made out anew: {} the same, {} near (within a tenth of a step), {} different, {} without their stream.",
         answer.readings.len(),
         answer.same,
+        answer.near,
         answer.different,
         answer.without_stream
     );

@@ -12,10 +12,10 @@ use super::{plates, register, surroundings, zero_checks};
 use crate::store::fact::{self, InputKind, Part, Source};
 use crate::store::view::{JobView, KeptReading};
 
+pub(crate) use crate::store::fact::STEP;
+
 /// The part of a flow reading that goes along.
 pub(crate) const METERING: &str = "metering";
-/// The label under which a reading carries the size of its gauge's count.
-pub(crate) const STEP: &str = "step";
 /// The label under which a reading carries the degrees of freedom behind its `u`.
 const DOF: &str = "dof";
 

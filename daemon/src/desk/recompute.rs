@@ -3,7 +3,8 @@
 //! Each gauge's stream is captured again from where its route began, with the settings, the
 //! profile, the zero and the noise that the journal holds for that moment. A reading is the same
 //! where the capture gives the same value from the same sample. What a person steered meanwhile
-//! (taking again, skipping) is not played again.
+//! (taking again, skipping) is not played again: what it cut short may come out otherwise by a
+//! small part of the gauge's step, and is called near.
 
 use std::collections::BTreeMap;
 
@@ -84,6 +85,7 @@ impl Answers<RecomputeJob> for Desk {
         let count = |verdict: &str| readings.iter().filter(|r| r.verdict == verdict).count();
         Ok(Recomputed {
             same: count(SAME),
+            near: count(NEAR),
             different: count(DIFFERENT),
             without_stream: count(NO_STREAM),
             readings,
@@ -92,6 +94,7 @@ impl Answers<RecomputeJob> for Desk {
 }
 
 const SAME: &str = "same";
+const NEAR: &str = "near";
 const DIFFERENT: &str = "different";
 const NO_STREAM: &str = "no stream";
 
@@ -105,6 +108,13 @@ fn compared(evidence: &Evidence, made: &Made) -> RecomputedReading {
     let verdict = match again {
         _ if evidence.path.is_none() => NO_STREAM,
         Some(again) if again == kept => SAME,
+        Some(again)
+            if evidence
+                .step
+                .is_some_and(|step| (again - kept).abs() < 0.1 * step) =>
+        {
+            NEAR
+        }
         _ => DIFFERENT,
     };
     RecomputedReading {

@@ -18,6 +18,8 @@ pub use crate::store::reading::{Mode, Part, Reading, ReadingId, Source, StreamAt
 /// The stage a job begins with.
 pub const FIRST_STAGE: &str = "as received";
 
+/// The label under which a reading carries the size of its gauge's count.
+pub const STEP: &str = "step";
 /// The label of a reading that a person was asked about and kept: what was asked.
 pub const ASKED: &str = "asked";
 

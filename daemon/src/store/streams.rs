@@ -10,7 +10,7 @@ use std::path::PathBuf;
 use crate::files::AppendFile;
 use crate::store::Store;
 use crate::store::error::StoreError;
-use crate::store::fact::{Fact, Reading, ReadingId, StreamAt, WindowSample};
+use crate::store::fact::{Fact, Reading, ReadingId, STEP, StreamAt, WindowSample};
 use crate::store::job::STREAMS;
 use crate::store::name::check_name;
 use crate::store::reader::Reader;
@@ -76,6 +76,8 @@ pub struct Evidence {
     pub raw: Option<f64>,
     /// The unit that the gauge sent.
     pub raw_unit: Option<String>,
+    /// The gauge's step as the reading says it.
+    pub step: Option<f64>,
     /// The samples of the decision window.
     pub window: Vec<WindowSample>,
     /// Where in which stream it was taken.
@@ -136,6 +138,7 @@ impl Reader {
 
 fn evidence_of(id: ReadingId, reading: Reading) -> Vec<Evidence> {
     let spot = reading.spot;
+    let step = reading.labels.get(STEP).and_then(|step| step.parse().ok());
     let own = reading.stream.map(|stream| Evidence {
         reading: id,
         spot: spot.clone(),
@@ -145,6 +148,7 @@ fn evidence_of(id: ReadingId, reading: Reading) -> Vec<Evidence> {
         unit: reading.unit,
         raw: reading.raw,
         raw_unit: reading.raw_unit,
+        step,
         window: reading.window,
         stream,
         path: None,
@@ -159,6 +163,7 @@ fn evidence_of(id: ReadingId, reading: Reading) -> Vec<Evidence> {
             unit: part.unit,
             raw: part.raw,
             raw_unit: part.raw_unit,
+            step: None,
             window: part.window,
             stream: part.stream?,
             path: None,

@@ -20,6 +20,10 @@ pub struct Recomputed {
     pub readings: Vec<RecomputedReading>,
     /// How many are the same.
     pub same: usize,
+    /// How many differ by less than a tenth of their gauge's step: what a person steered meanwhile
+    /// is not played again, and a rest that was cut short by it comes out a little otherwise.
+    #[serde(default)]
+    pub near: usize,
     /// How many differ, or were not found in the streams again.
     pub different: usize,
     /// How many cannot be made out anew, because their stream is not there.
@@ -44,7 +48,7 @@ pub struct RecomputedReading {
     pub stream: String,
     /// Microseconds since the stream began.
     pub at_us: u64,
-    /// `same`, `different` or `no stream`.
+    /// `same`, `near`, `different` or `no stream`.
     pub verdict: String,
 }
 
