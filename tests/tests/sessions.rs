@@ -130,6 +130,7 @@ fn a_closing_zero_that_does_not_come_back_is_a_finding_and_one_that_does_is_none
     deck.zero(1);
     let mut events = deck.daemon.api.events(None);
     let running = deck.daemon.program.start(&ROUTE);
+    deck.hears(&mut events, "second point at zero");
     deck.set_down(2, FACE, 9.5);
     deck.set_down(3, 9.5, 9.4);
     deck.hears(&mut events, "closing zero");
