@@ -95,6 +95,14 @@ impl Bench {
         }
         let verified = self.shop.program.json(&["job", "verify", "v8"]);
         assert_eq!(verified["broken"], Value::Null);
+        let again = self.shop.program.json(&["job", "recompute", "v8"]);
+        for reading in again["readings"].as_array().unwrap() {
+            // What was said last before a kill may not have been written to its stream.
+            assert!(
+                reading["verdict"] == "same" || reading["verdict"] == "no stream",
+                "{reading}"
+            );
+        }
     }
 }
 

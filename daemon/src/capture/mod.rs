@@ -37,7 +37,7 @@ mod turn;
 pub use autocorr::mean_with_error;
 pub use expected::{Expected, Fit};
 pub use note::Note;
-pub use replay::{Replayed, replay, replay_expecting};
+pub use replay::{Meanwhile, Replayed, Steer, replay, replay_meanwhile};
 pub use settings::{
     AverageSettings, Counts, ExtremeSettings, PourKind, PourSettings, PressSettings, Settings,
     SettleSettings, Turn,

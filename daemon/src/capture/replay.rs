@@ -3,8 +3,30 @@
 //! It does not know where the samples come from.
 
 use benchhand_drivers::Sample;
+use serde::{Deserialize, Serialize};
 
-use super::{CaptureEvent, Expected, Settings, Sigma, Taken, start};
+use super::{CaptureEvent, Control, Expected, Settings, Sigma, Taken, start};
+
+/// What a capture is told beside the samples.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Steer {
+    /// What a person steered, or what the route made of an answer.
+    Control(Control),
+    /// Samples were lost, or the gauge went away.
+    Gap,
+}
+
+/// What came to a capture while its samples came.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Meanwhile<'a> {
+    /// What its value was expected to come to: each holds up to its moment, in microseconds, the
+    /// moments ascending.
+    pub expected: &'a [(u64, Option<Expected>)],
+    /// What it was told, each after the last sample up to its moment, in microseconds, the
+    /// moments ascending; `None` before the first sample.
+    pub told: &'a [(Option<u64>, Steer)],
+}
 
 /// What a replay gave.
 #[derive(Debug, Clone, PartialEq)]
@@ -49,24 +71,35 @@ pub fn replay(
     settings: &Settings,
     sigma: Sigma,
 ) -> Replayed {
-    replay_expecting(samples, settings, sigma, &[])
+    replay_meanwhile(samples, settings, sigma, Meanwhile::default())
 }
 
-/// The same with what was expected at the time: each expectation holds up to its moment, in
-/// microseconds, the moments ascending.
-pub fn replay_expecting(
+/// The same with what came to the capture meanwhile.
+pub fn replay_meanwhile(
     samples: impl IntoIterator<Item = Sample>,
     settings: &Settings,
     sigma: Sigma,
-    expected: &[(u64, Option<Expected>)],
+    meanwhile: Meanwhile<'_>,
 ) -> Replayed {
     let mut capture = start(settings, sigma);
     let (mut out, mut events, mut at_us) = (Vec::new(), Vec::new(), 0);
-    let mut expected = expected.iter().peekable();
+    let mut expected = meanwhile.expected.iter().peekable();
+    let mut told = meanwhile.told.iter().peekable();
     if let Some((_, first)) = expected.peek() {
         capture.expect(*first);
     }
     for sample in samples {
+        // What was told before this sample, after the one before.
+        while let Some((after_us, steer)) =
+            told.next_if(|(after_us, _)| after_us.is_none_or(|after_us| after_us < sample.at_us))
+        {
+            let at_us = after_us.unwrap_or(0);
+            match steer {
+                Steer::Control(control) => capture.control(*control, at_us, &mut out),
+                Steer::Gap => capture.gap(at_us, &mut out),
+            }
+            events.extend(out.drain(..).map(|event| (at_us, event)));
+        }
         at_us = sample.at_us;
         let mut passed = false;
         while expected

@@ -2,9 +2,9 @@
 //!
 //! Each gauge's stream is captured again from where its route began, with the settings, the
 //! profile, the zero and the noise that the journal holds for that moment. A reading is the same
-//! where the capture gives the same value from the same sample. What a person steered meanwhile
-//! (taking again, skipping) is not played again: what it cut short may come out otherwise by a
-//! small part of the gauge's step, and is called near.
+//! where the capture gives the same value from the same sample. What the capture was told
+//! meanwhile is told again. Journals from before that was kept may come out otherwise by a small
+//! part of the gauge's step, which is called near.
 
 use std::collections::BTreeMap;
 
@@ -16,10 +16,12 @@ use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusa
 use super::refusals::of_store;
 use super::register::state_count;
 use super::{Answers, Desk, inputs};
-use crate::capture::{Counts, Expected, PourSettings, Settings, replay_expecting};
+use crate::capture::{
+    Counts, Expected, Meanwhile, Mode, PourSettings, Settings, Steer, replay_meanwhile,
+};
 use crate::live::{GaugeOnRoute, arrange};
 use crate::route::{Choices, Route, expand};
-use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted};
+use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted, Steered};
 use crate::store::gauges::Gauge;
 use crate::store::line::Entry;
 use crate::store::streams::{Evidence, StreamFile};
@@ -53,8 +55,48 @@ fn expected_by_file(entries: &[Entry]) -> ExpectedByFile {
     all
 }
 
-/// What a gauge's stream gives: file and moment of the last sample, and the value.
-type Made = BTreeMap<(String, u64), Vec<f64>>;
+/// What the captures of each route were told, route by route as they were begun.
+fn steered_by_route(entries: &[Entry]) -> Vec<Vec<Steered>> {
+    let mut all: Vec<Vec<Steered>> = Vec::new();
+    for entry in entries {
+        match &entry.fact {
+            Fact::RouteStarted(_) => all.push(Vec::new()),
+            Fact::Steered(steered) => {
+                if let Some(of_route) = all.last_mut() {
+                    of_route.push(steered.clone());
+                }
+            }
+            _ => {}
+        }
+    }
+    all
+}
+
+/// What came to the captures of one route beside the samples.
+struct OnRoute<'a> {
+    expected: &'a ExpectedByFile,
+    steered: Vec<Steered>,
+}
+
+impl OnRoute<'_> {
+    /// What the capture of `gauge` was told in `mode`.
+    fn told(&self, gauge: &str, mode: Mode) -> Vec<(Option<u64>, Steer)> {
+        let of_gauge = self.steered.iter().filter(|s| s.gauge == gauge);
+        let of_mode = of_gauge.filter(|s| s.mode == mode);
+        let after = |s: &Steered| s.stream.as_ref().map(|at| at.at_us);
+        of_mode.map(|s| (after(s), s.steer)).collect()
+    }
+}
+
+/// What the streams give.
+#[derive(Default)]
+struct Made {
+    /// By file and moment of the last sample, each value that ends there.
+    values: BTreeMap<(String, u64), Vec<f64>>,
+    /// The moment of each file's last sample: bytes are written behind, and the last of them are
+    /// lost where the daemon is killed.
+    ends: BTreeMap<String, u64>,
+}
 
 impl Answers<RecomputeJob> for Desk {
     fn answer(&self, ask: RecomputeJob, _: Option<&str>) -> Result<Recomputed, Refusal> {
@@ -64,8 +106,9 @@ impl Answers<RecomputeJob> for Desk {
             let evidence = reader.evidence(&ask.job).map_err(|e| of_store(&e))?;
             let entries = reader.entries(&ask.job).map_err(|e| of_store(&e))?;
             let expected = expected_by_file(&entries);
-            let mut made = Made::new();
+            let mut made = Made::default();
             let mut view = JobView::default();
+            let mut steered = steered_by_route(&entries).into_iter();
             for entry in entries {
                 let started = match &entry.fact {
                     Fact::RouteStarted(started) => Some(started.clone()),
@@ -75,7 +118,11 @@ impl Answers<RecomputeJob> for Desk {
                     Refusal::new(Reason::Damaged, format!("the journal of {}: {e}", ask.job))
                 })?;
                 if let Some(started) = started {
-                    capture_route(&view, &started, &files, &expected, &mut made)?;
+                    let meanwhile = OnRoute {
+                        expected: &expected,
+                        steered: steered.next().unwrap_or_default(),
+                    };
+                    capture_route(&view, &started, &files, &meanwhile, &mut made)?;
                 }
             }
             Ok((evidence, made))
@@ -101,12 +148,13 @@ const NO_STREAM: &str = "no stream";
 fn compared(evidence: &Evidence, made: &Made) -> RecomputedReading {
     let kept = evidence.raw.unwrap_or(evidence.value);
     let at = (evidence.stream.file.clone(), evidence.stream.at_us);
-    let again = made.get(&at).and_then(|values| {
+    let again = made.values.get(&at).and_then(|values| {
         let nearest = |a: &&f64, b: &&f64| (*a - kept).abs().total_cmp(&(*b - kept).abs());
         values.iter().min_by(nearest).copied()
     });
     let verdict = match again {
         _ if evidence.path.is_none() => NO_STREAM,
+        None if made.ends.get(&at.0).is_none_or(|&end_us| end_us < at.1) => NO_STREAM,
         Some(again) if again == kept => SAME,
         Some(again)
             if evidence
@@ -137,7 +185,7 @@ fn capture_route(
     view: &JobView,
     started: &RouteStarted,
     files: &[StreamFile],
-    expected: &ExpectedByFile,
+    meanwhile: &OnRoute<'_>,
     made: &mut Made,
 ) -> Result<(), Refusal> {
     for gauge in &started.gauges {
@@ -149,11 +197,12 @@ fn capture_route(
         // whole frame is not in the stream, so both are tried.
         for joined in [Joined::Midway, Joined::AtStart] {
             let mut samples = samples_from(files, first, &gauge.gauge, &profile, joined)?;
-            for (_, sample) in &mut samples {
+            for (file, sample) in &mut samples {
                 state_count(sample, count.as_deref());
+                made.ends.insert(file.clone(), sample.at_us);
             }
             for settings in &settings {
-                capture_again(&samples, settings, gauge, (first, expected), made);
+                capture_again(&samples, settings, gauge, (first, meanwhile), made);
             }
         }
     }
@@ -164,7 +213,7 @@ fn capture_again(
     samples: &[(String, Sample)],
     settings: &Settings,
     gauge: &RouteGauge,
-    (first, expected): (&str, &ExpectedByFile),
+    (first, meanwhile): (&str, &OnRoute<'_>),
     made: &mut Made,
 ) {
     let all = samples.iter().map(|(_, sample)| *sample);
@@ -172,11 +221,16 @@ fn capture_again(
     files.dedup();
     let expected: Vec<_> = files
         .into_iter()
-        .filter_map(|file| expected.get(file))
+        .filter_map(|file| meanwhile.expected.get(file))
         .flatten()
         .copied()
         .collect();
-    let replayed = replay_expecting(all, settings, gauge.sigma, &expected);
+    let told = meanwhile.told(&gauge.gauge, settings.mode());
+    let meanwhile = Meanwhile {
+        expected: &expected,
+        told: &told,
+    };
+    let replayed = replay_meanwhile(all, settings, gauge.sigma, meanwhile);
     for (_, event) in &replayed.events {
         let Some((_, _, taken)) = event.reading() else {
             continue;
@@ -186,7 +240,7 @@ fn capture_again(
             .rfind(|(_, sample)| sample.at_us == taken.at_us);
         let file = standing.map_or(first, |(file, _)| file);
         let at = (file.to_owned(), taken.at_us);
-        made.entry(at).or_default().push(taken.value);
+        made.values.entry(at).or_default().push(taken.value);
     }
 }
 
@@ -226,18 +280,21 @@ fn ways(
     Ok(Some((profile, settings, count)))
 }
 
-/// Where the direction of a scale was not known when the route began, a person said it later:
-/// both are made out, and what was kept is found in one of them.
+/// Where the direction of a scale was not known when the route began, a person said it later.
+/// What was answered is told again; journals from before that was kept are made out both ways,
+/// and what was kept is found in one of them.
 fn which_ways(settings: Settings) -> Vec<Settings> {
     match settings {
-        Settings::Pour(pour) if pour.counts == Counts::Unknown => [Counts::Up, Counts::Down]
-            .map(|counts| {
-                Settings::Pour(PourSettings {
-                    counts,
-                    ..pour.clone()
+        Settings::Pour(pour) if pour.counts == Counts::Unknown => {
+            [Counts::Unknown, Counts::Up, Counts::Down]
+                .map(|counts| {
+                    Settings::Pour(PourSettings {
+                        counts,
+                        ..pour.clone()
+                    })
                 })
-            })
-            .to_vec(),
+                .to_vec()
+        }
         settings => vec![settings],
     }
 }

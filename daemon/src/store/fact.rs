@@ -10,7 +10,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::capture::Sigma;
+use crate::capture::{self, Sigma, Steer};
 
 pub use crate::store::checked::{CheckPoint, Leak, Plate, Zero};
 pub use crate::store::reading::{Mode, Part, Reading, ReadingId, Source, StreamAt, WindowSample};
@@ -115,6 +115,8 @@ pub enum Fact {
         /// What was found to be wrong, and what was decided.
         reason: String,
     },
+    /// What a capture was told beside its gauge's samples: with it a value can be made out anew.
+    Steered(Steered),
     /// The work was stopped in good order: everything known was written.
     Stop {},
 }
@@ -142,6 +144,20 @@ pub struct Opened {
     pub stage: String,
     /// The program that opened it, with its version.
     pub program: String,
+}
+
+/// What a capture was told on a running route.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Steered {
+    /// The gauge that it listens to.
+    pub gauge: String,
+    /// How it takes a value: one gauge may serve stops of more than one mode.
+    pub mode: capture::Mode,
+    /// The last sample before it in the gauge's recorded stream; `None` before the first.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stream: Option<StreamAt>,
+    /// What it was told.
+    pub steer: Steer,
 }
 
 /// What sort of text was loaded.

@@ -104,6 +104,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
         Fact::Import(import) => fits_import(view, import),
         Fact::DamageKnown { reason, .. } => text("the reason", reason),
         Fact::RouteStarted(started) => text("the route's name", &started.route),
+        Fact::Steered(steered) => text("the gauge", &steered.gauge),
         Fact::RouteAt(at) => fits_route(view, at),
         Fact::RouteEnded { route, .. } => running_route(view, route).map(drop),
     }

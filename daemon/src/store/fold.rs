@@ -137,7 +137,7 @@ impl JobView {
                 }
             }
             Fact::RouteEnded { .. } => self.route = None,
-            Fact::DamageKnown { .. } | Fact::Stop {} => {}
+            Fact::DamageKnown { .. } | Fact::Steered(_) | Fact::Stop {} => {}
         }
         Vec::new()
     }

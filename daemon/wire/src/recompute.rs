@@ -20,13 +20,14 @@ pub struct Recomputed {
     pub readings: Vec<RecomputedReading>,
     /// How many are the same.
     pub same: usize,
-    /// How many differ by less than a tenth of their gauge's step: what a person steered meanwhile
-    /// is not played again, and a rest that was cut short by it comes out a little otherwise.
+    /// How many differ by less than a tenth of their gauge's step: in journals from before what
+    /// was steered was kept, a rest that was cut short by it comes out a little otherwise.
     #[serde(default)]
     pub near: usize,
     /// How many differ, or were not found in the streams again.
     pub different: usize,
-    /// How many cannot be made out anew, because their stream is not there.
+    /// How many cannot be made out anew, because their stream is not there, or ends before them:
+    /// the last bytes before the daemon was killed were not written yet.
     pub without_stream: usize,
 }
 

@@ -11,7 +11,7 @@ use crate::desk::shop::Shop;
 use crate::desk::shown;
 use crate::live::run::Outcome;
 use crate::live::words;
-use crate::store::fact::Fact;
+use crate::store::fact::{Fact, Steered};
 
 /// A person reads no faster; more would only crowd the event stream.
 const VALUE_EVERY: Duration = Duration::from_millis(100);
@@ -19,6 +19,7 @@ const VALUE_EVERY: Duration = Duration::from_millis(100);
 impl Bench {
     /// Makes known what a route did, and ends it where nothing is left to do.
     pub(super) fn publish(&mut self, job: &str, out: Outcome) {
+        self.keep_what_was_heard(job);
         for said in out.said {
             self.say(Some(job), said.said_as, said.text);
         }
@@ -45,6 +46,26 @@ impl Bench {
                 self.hub.announce(Event::Route { progress });
             }
             self.end_if_finished(job);
+        }
+    }
+
+    /// Keeps what captures were told. Only the making out anew rests on it: where it cannot be
+    /// kept, the work goes on.
+    fn keep_what_was_heard(&mut self, job: &str) {
+        let Some(running) = self.runs.get_mut(job) else {
+            return;
+        };
+        for heard in running.run.heard() {
+            let at = |at_us| self.recorders.position(job, &heard.gauge, at_us);
+            let steered = Steered {
+                stream: heard.after_us.and_then(at),
+                gauge: heard.gauge,
+                mode: heard.mode,
+                steer: heard.steer,
+            };
+            if let Err(refusal) = self.keeper.append(job, Fact::Steered(steered), None) {
+                tracing::warn!(job, %refusal, "what a capture was told was not kept");
+            }
         }
     }
 

@@ -110,8 +110,7 @@ impl Run {
                 self.question = None;
                 if let (Origin::Captured { active, .. }, false) = (&head.origin, head.is_final) {
                     let mut events = Vec::new();
-                    let capture = &mut self.actives[*active].capture;
-                    capture.control(capture::Control::Kept, at_us, &mut events);
+                    self.actives[*active].told(capture::Control::Kept, at_us, &mut events);
                 }
             }
             Control::Again | Control::Refill => {
@@ -173,8 +172,7 @@ impl Run {
             self.forget_record(&front, "taken again", keep)?;
             self.waiting.pop_front();
             if let Origin::Captured { active, .. } = front.origin {
-                let capture = &mut self.actives[active].capture;
-                capture.control(capture::Control::Anew, at_us, &mut Vec::new());
+                self.actives[active].told(capture::Control::Anew, at_us, &mut Vec::new());
             }
         }
         Ok(())
@@ -193,8 +191,7 @@ impl Run {
         if let Origin::Captured { active, pour, .. } = &one.origin {
             if !one.is_final {
                 let mut events = Vec::new();
-                let capture = &mut self.actives[*active].capture;
-                capture.control(capture::Control::Again, at_us, &mut events);
+                self.actives[*active].told(capture::Control::Again, at_us, &mut events);
             } else {
                 // Its number must not be taken up by a late event.
                 let took = Took {

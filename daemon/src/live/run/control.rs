@@ -71,8 +71,7 @@ impl Run {
         self.on_hold = hold;
         for index in 0..self.actives.len() {
             let mut events = Vec::new();
-            let capture = &mut self.actives[index].capture;
-            capture.control(capture::Control::Hold, 0, &mut events);
+            self.actives[index].told(capture::Control::Hold, 0, &mut events);
             for event in events {
                 if let Err(refusal) = self.on_event(index, event, keep, out) {
                     out.say(SaidAs::Again, words::not_kept(&refusal));
@@ -221,8 +220,8 @@ impl Run {
         let Some(gauge) = here.or_else(|| self.newest_gauge()) else {
             return;
         };
-        self.feed(&gauge, keep, out, |capture, events| {
-            capture.control(control, at_us, events)
+        self.feed(&gauge, keep, out, |active, events| {
+            active.told(control, at_us, events)
         });
     }
 
@@ -257,7 +256,7 @@ impl Run {
                         true => capture::Control::Anew,
                         false => capture::Control::Again,
                     };
-                    active.capture.control(anew, at_us, &mut events);
+                    active.told(anew, at_us, &mut events);
                 }
             }
             out.say(SaidAs::Again, words::again(&self.stops[stop].stop.spot));
@@ -309,9 +308,7 @@ impl Run {
             if let Some(took) = newest.filter(|t| t.stop == stop && t.id == id) {
                 took.id = None;
                 let mut events = Vec::new();
-                active
-                    .capture
-                    .control(capture::Control::Again, at_us, &mut events);
+                active.told(capture::Control::Again, at_us, &mut events);
             }
         }
         self.walk.again(stop);

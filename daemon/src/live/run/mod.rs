@@ -12,6 +12,7 @@ mod asking;
 mod asking_tests;
 mod control;
 mod going;
+mod heard;
 #[cfg(test)]
 mod pouring_tests;
 mod queue;
@@ -136,6 +137,10 @@ struct Active {
     took: BTreeMap<u32, Took>,
     /// What was said last of which reading, as a value, and a little more that was not said yet.
     told: Option<Told>,
+    /// The time of the last sample that the capture had.
+    last_us: Option<u64>,
+    /// What the capture was told and is not in the journal yet.
+    heard: Vec<heard::Heard>,
 }
 
 /// What was said of a value that is still revised.
@@ -235,7 +240,7 @@ impl Run {
     pub fn taken_up(&mut self) {
         self.taken_up = true;
         for active in &mut self.actives {
-            tell_taken_up(active.capture.as_mut());
+            active.told(capture::Control::TakenUp, 0, &mut Vec::new());
         }
     }
 
@@ -285,25 +290,23 @@ impl Run {
 
     /// Takes in one sample of `gauge`.
     pub fn sample(&mut self, gauge: &str, sample: &Sample, keep: &mut dyn Keep, out: &mut Outcome) {
-        self.feed(gauge, keep, out, |capture, events| {
-            capture.sample(sample, events)
+        self.feed(gauge, keep, out, |active, events| {
+            active.sample(sample, events)
         });
         self.notice_movement(gauge);
     }
 
     /// Samples of `gauge` were lost, or it went away.
     pub fn gap(&mut self, gauge: &str, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
-        self.feed(gauge, keep, out, |capture, events| {
-            capture.gap(at_us, events)
-        });
+        self.feed(gauge, keep, out, |active, events| active.gap(at_us, events));
     }
 
     /// The route is to end: what is held becomes final, what is left stays left.
     pub fn end(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
         let gauges: Vec<String> = self.actives.iter().map(|a| a.gauge.clone()).collect();
         for gauge in gauges {
-            self.feed(&gauge, keep, out, |capture, events| {
-                capture.end(at_us, events)
+            self.feed(&gauge, keep, out, |active, events| {
+                active.capture.end(at_us, events)
             });
         }
     }
@@ -314,7 +317,7 @@ impl Run {
         gauge: &str,
         keep: &mut dyn Keep,
         out: &mut Outcome,
-        mut hand: impl FnMut(&mut dyn Capture, &mut Vec<CaptureEvent>),
+        mut hand: impl FnMut(&mut Active, &mut Vec<CaptureEvent>),
     ) {
         for index in 0..self.actives.len() {
             if self.actives[index].gauge != gauge {
@@ -324,7 +327,7 @@ impl Run {
                 self.actives[index].capture.expect(expected);
             }
             let mut events = Vec::new();
-            hand(self.actives[index].capture.as_mut(), &mut events);
+            hand(&mut self.actives[index], &mut events);
             for event in events {
                 if let Err(refusal) = self.on_event(index, event, keep, out) {
                     out.say(SaidAs::Again, words::not_kept(&refusal));
@@ -352,24 +355,22 @@ impl Run {
         }
         if let Some(wanted) = wanted {
             let sigma = self.sigmas.get(&wanted.gauge).cloned().unwrap_or_default();
-            let mut capture = capture::start(&wanted.settings, sigma);
-            if self.taken_up {
-                tell_taken_up(capture.as_mut());
-            }
-            self.actives.push(Active {
-                capture,
+            let mut active = Active {
+                capture: capture::start(&wanted.settings, sigma),
                 expects: None,
                 gauge: wanted.gauge,
                 settings: wanted.settings,
                 took: BTreeMap::new(),
                 told: None,
-            });
+                last_us: None,
+                heard: Vec::new(),
+            };
+            if self.taken_up {
+                active.told(capture::Control::TakenUp, 0, &mut Vec::new());
+            }
+            self.actives.push(active);
         }
     }
-}
-
-fn tell_taken_up(capture: &mut dyn Capture) {
-    capture.control(capture::Control::TakenUp, 0, &mut Vec::new());
 }
 
 fn reading_of(became: Became) -> Option<u64> {

@@ -105,7 +105,7 @@ impl Run {
             for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
                 if active.capture.live().phase == Phase::Paused {
                     let control = capture::Control::Hold;
-                    active.capture.control(control, at_us, &mut Vec::new());
+                    active.told(control, at_us, &mut Vec::new());
                 }
             }
         }

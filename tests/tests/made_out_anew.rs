@@ -1,0 +1,82 @@
+//! A steered evening is made out anew from its recorded streams, value for value.
+
+#![cfg(unix)]
+
+use benchhand_tests::bench::Bench;
+use benchhand_tests::shop::Shop;
+use benchhand_tests::signals::Hand;
+
+/// Each reading made out anew is the very value that was kept.
+#[track_caller]
+fn all_the_same(shop: &Shop, readings: usize) {
+    let again = shop.program.json(&["job", "recompute", "v8"]);
+    for kept in again["readings"].as_array().unwrap() {
+        assert_eq!(kept["verdict"], "same", "{kept}");
+    }
+    assert!(
+        again["same"].as_u64().unwrap() >= readings as u64,
+        "{again}"
+    );
+}
+
+#[test]
+fn pours_that_were_steered_come_out_of_their_streams_as_they_were_kept() {
+    let shop = Shop::with_job();
+    let bench = Bench::new();
+    let burette = bench.plug_in("burette");
+    let daemon = bench.serve(&shop.program);
+    let set = ["gauge", "set", "burette", "--profile", "ascii-volume"];
+    let rest = ["--port", burette.path(), "--u", "0.03 cc"];
+    daemon
+        .program
+        .json(&[&set[..], &rest, &["--capacity", "100 cc"]].concat());
+    daemon.api.wait_for_port("burette");
+    let args = ["measure", "v8", "chambers", "--cylinders", "1,3,5,7"];
+    let mut running = daemon
+        .program
+        .start(&[&args[..], &["--rounds", "1", "--json"]].concat());
+    running.wait("the route runs", |event| {
+        event["progress"]["running"] == true
+    });
+    let steer = |control: &str| daemon.program.json(&["steer", "v8", control]);
+
+    // The direction of the scale is asked about, and answered.
+    let hand = Hand::at_burette(1).from(0.4).pour(40.0);
+    burette.play(&hand.stream());
+    steer("delivered");
+    // The hand looks away in mid-pour, and goes on.
+    steer("hold");
+    burette.play(&Hand::at_burette(2).from(40.4).rest(3.0).stream());
+    steer("resume");
+    let hand = Hand::at_burette(3).from(40.4).pour(24.03);
+    burette.play(&hand.rest(20.0).refill().rest(2.0).stream());
+    // A bubble: the second chamber is poured again.
+    let hand = Hand::at_burette(4).from(0.4).pour(64.3);
+    burette.play(&hand.stream());
+    // It is asked which reading is meant: the last one.
+    steer("again");
+    steer("again");
+    let hand = Hand::at_burette(5).from(64.7).refill();
+    burette.play(&hand.rest(1.0).pour(64.1).refill().rest(1.0).stream());
+    // A little more is added to the third after its value was said.
+    let hand = Hand::at_burette(6).from(0.4).pour(61.0);
+    burette.play(&hand.stream());
+    steer("add");
+    let hand = Hand::at_burette(7).from(61.4).pour(3.0);
+    burette.play(&hand.refill().rest(1.0).stream());
+    let hand = Hand::at_burette(8).from(0.4).pour(64.0);
+    burette.play(&hand.refill().rest(1.0).stream());
+
+    let kept = |spot: &str| shop.values_at(spot);
+    for (spot, poured) in [
+        ("chamber/1", 64.03),
+        ("chamber/3", 64.1),
+        ("chamber/5", 64.0),
+    ] {
+        let values = kept(spot);
+        assert_eq!(values.len(), 1, "{spot}: {values:?}");
+        assert!((values[0] - poured).abs() < 0.05, "{spot}: {values:?}");
+    }
+    running.end().good();
+    all_the_same(&shop, 4);
+}
