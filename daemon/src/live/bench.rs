@@ -19,6 +19,7 @@ use std::sync::Arc;
 use benchhand_blueprint::Engine;
 use benchhand_drivers::Sample;
 use benchhand_drivers::port::PortEvent;
+use benchhand_drivers::stream;
 use benchhand_wire::{
     ChannelShows, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs, TakenUp,
 };
@@ -205,6 +206,11 @@ impl Bench {
         };
         if !line.is(opening) {
             return;
+        }
+        match event {
+            PortEvent::Opened { at_us } => self.recorders.link(gauge, at_us, stream::Link::Open),
+            PortEvent::Gone { at_us, .. } => self.recorders.link(gauge, at_us, stream::Link::Gone),
+            _ => {}
         }
         let change = line.take(event);
         let off = line.was_off(self.keeper.clock().now_utc());

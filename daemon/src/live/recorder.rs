@@ -89,6 +89,17 @@ impl Recorders {
         Some(recorder.file_name.clone())
     }
 
+    /// Records that the line of a gauge was opened, or is gone: its bytes begin anew there.
+    pub(super) fn link(&mut self, gauge: &str, at_us: u64, link: stream::Link) {
+        for ((_, name), recorder) in &mut self.open {
+            if name == gauge
+                && let Err(error) = recorder.write(at_us, What::Link(link))
+            {
+                tracing::warn!(gauge, %error, "what became of a line was not recorded");
+            }
+        }
+    }
+
     /// Records the inputs of a gauge's port for each job that uses it.
     pub(super) fn inputs(&mut self, gauge: &str, at_us: u64, inputs: ModemInputs) {
         let change = stream::LineChange {
