@@ -6,9 +6,8 @@
 
 mod arrival;
 pub mod bench;
-mod decode;
+pub mod decode;
 pub mod driver;
-pub mod find;
 pub mod line;
 pub mod port;
 pub mod profile;

@@ -8,11 +8,17 @@ use benchhand_tests::tree::{files, from_root, root, text};
 /// Which of our packages each package may depend on, outside its tests.
 const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("drivers", &[]),
+    ("drivers/find", &["benchhand-drivers"]),
     ("blueprint", &[]),
     ("daemon/wire", &[]),
     (
         "daemon",
-        &["benchhand-wire", "benchhand-drivers", "benchhand-blueprint"],
+        &[
+            "benchhand-wire",
+            "benchhand-drivers",
+            "benchhand-find",
+            "benchhand-blueprint",
+        ],
     ),
     (
         "cli",
@@ -23,6 +29,10 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
 /// Crates that a room must not even know of.
 const MUST_NOT_DEPEND_ON: &[(&str, &[&str])] = &[
     ("drivers", &["tokio", "axum", "sled", "ureq"]),
+    (
+        "drivers/find",
+        &["tokio", "axum", "sled", "ureq", "serialport"],
+    ),
     (
         "blueprint",
         &[
@@ -110,7 +120,7 @@ fn naming(folder: &str, word: &str) -> Vec<String> {
 
 #[test]
 fn only_the_serial_transport_names_the_serial_crate() {
-    for room in ["drivers/src", "daemon", "cli", "blueprint"] {
+    for room in ["drivers/src", "drivers/find", "daemon", "cli", "blueprint"] {
         let allowed = ["drivers/src/transport/serial.rs"];
         let found = naming(room, "serialport::");
         assert!(
@@ -158,6 +168,7 @@ fn the_blueprint_knows_no_files_clocks_or_threads() {
 fn only_the_cli_prints() {
     for room in [
         "drivers/src",
+        "drivers/find/src",
         "blueprint/src",
         "daemon/src",
         "daemon/wire/src",
@@ -194,6 +205,7 @@ fn files_stay_small_enough_to_have_one_job() {
 fn every_module_opens_with_what_it_does() {
     for room in [
         "drivers/src",
+        "drivers/find/src",
         "blueprint/src",
         "daemon/src",
         "daemon/wire/src",

@@ -2,10 +2,10 @@
 
 use std::sync::atomic::AtomicBool;
 
-use benchhand_drivers::find::search::{Options, SearchError, search};
-use benchhand_drivers::find::{Candidate, SURE};
 use benchhand_drivers::transport::{OpenError, serial};
 use benchhand_drivers::{Mode, Profile};
+use benchhand_find::{Candidate, SURE};
+use benchhand_find::{Options, SearchError, search};
 use benchhand_wire::{
     CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, Reason, Refusal,
 };

@@ -3,11 +3,14 @@
 //! A cell is a byte, or a nibble where the form says so. Knows nothing of units.
 
 use super::decimal::powered;
-use crate::profile::model::{Order, Scale};
+use crate::profile::number::{Order, Scale};
 
 /// A whole number before scaling.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Count(pub(crate) i64);
+pub struct Count(
+    /// The number.
+    pub i64,
+);
 
 impl Count {
     /// The value and the size of one count.
@@ -73,7 +76,8 @@ pub(crate) fn unsigned(cells: &[u8], order: Order) -> Option<Count> {
 }
 
 /// A two's complement integer of 1 to 8 bytes.
-pub(crate) fn signed(cells: &[u8], order: Order) -> Option<Count> {
+#[must_use]
+pub fn signed(cells: &[u8], order: Order) -> Option<Count> {
     let (bytes, length) = highest_first(cells, order)?;
     let raw = bytes[..length]
         .iter()
@@ -87,7 +91,8 @@ pub(crate) fn signed(cells: &[u8], order: Order) -> Option<Count> {
 }
 
 /// A magnitude whose top bit is its sign.
-pub(crate) fn sign_magnitude(cells: &[u8], order: Order) -> Option<Count> {
+#[must_use]
+pub fn sign_magnitude(cells: &[u8], order: Order) -> Option<Count> {
     let (mut bytes, length) = highest_first(cells, order)?;
     let negative = bytes[0] & 0x80 != 0;
     bytes[0] &= 0x7F;
@@ -98,7 +103,8 @@ pub(crate) fn sign_magnitude(cells: &[u8], order: Order) -> Option<Count> {
 }
 
 /// A float of 4 or 8 bytes; infinite and "not a number" are handed on as such.
-pub(crate) fn float(cells: &[u8], order: Order) -> Option<f64> {
+#[must_use]
+pub fn float(cells: &[u8], order: Order) -> Option<f64> {
     let (bytes, length) = highest_first(cells, order)?;
     match length {
         4 => Some(f64::from(f32::from_be_bytes([
@@ -110,7 +116,8 @@ pub(crate) fn float(cells: &[u8], order: Order) -> Option<f64> {
 }
 
 /// A decimal digit in each cell, highest first; ASCII digits count as theirs.
-pub(crate) fn digits(cells: &[u8]) -> Option<Count> {
+#[must_use]
+pub fn digits(cells: &[u8]) -> Option<Count> {
     if cells.len() > 15 {
         return None;
     }
@@ -130,7 +137,8 @@ pub(crate) fn digit(cell: u8) -> Option<u8> {
 }
 
 /// Two decimal digits in each byte.
-pub(crate) fn bcd(cells: &[u8], order: Order) -> Option<Count> {
+#[must_use]
+pub fn bcd(cells: &[u8], order: Order) -> Option<Count> {
     let (bytes, length) = highest_first(cells, order)?;
     if length > 7 {
         return None;

@@ -6,7 +6,7 @@ use crc::{Algorithm, Crc};
 
 /// A way of summing bytes up.
 #[derive(Debug, Clone, Copy)]
-pub(crate) enum Sum {
+pub enum Sum {
     /// Sum modulo 256.
     Sum8,
     /// Sum modulo 65,536.
@@ -19,14 +19,16 @@ pub(crate) enum Sum {
     Xor,
     /// Sum modulo any number up to 65,536.
     Modulo(u32),
-    /// Cyclic redundancy checks of the `crc` crate's catalogue.
+    /// A cyclic redundancy check of 8 bits, of the `crc` crate's catalogue.
     Crc8(&'static Algorithm<u8>),
+    /// One of 16 bits.
     Crc16(&'static Algorithm<u16>),
+    /// One of 32 bits.
     Crc32(&'static Algorithm<u32>),
 }
 
 /// Every checksum that a profile can name.
-pub(crate) const NAMED: &[(&str, Sum)] = &[
+pub const NAMED: &[(&str, Sum)] = &[
     ("sum8", Sum::Sum8),
     ("sum16", Sum::Sum16),
     ("lrc", Sum::Lrc),
@@ -65,7 +67,8 @@ pub(crate) const NAMED: &[(&str, Sum)] = &[
 
 impl Sum {
     /// The checksum of these bytes.
-    pub(crate) fn of(self, bytes: &[u8]) -> u32 {
+    #[must_use]
+    pub fn of(self, bytes: &[u8]) -> u32 {
         let total = || {
             bytes
                 .iter()
@@ -92,7 +95,8 @@ impl Sum {
     }
 
     /// Bytes that it takes when written raw.
-    pub(crate) fn bytes(self) -> usize {
+    #[must_use]
+    pub fn bytes(self) -> usize {
         match self {
             Sum::Sum8 | Sum::Lrc | Sum::Inverted | Sum::Xor | Sum::Crc8(_) => 1,
             Sum::Modulo(modulus) if modulus <= 256 => 1,

@@ -7,17 +7,19 @@ use winnow::combinator::opt;
 use winnow::prelude::*;
 use winnow::token::{one_of, take_while};
 
-use crate::profile::model::{DecimalRules, Mark, Scale};
+use crate::profile::number::{DecimalRules, Mark, Scale};
 
 /// A decimal number before division.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Decimal {
-    pub(crate) negative: bool,
-    pub(crate) mantissa: u64,
-    /// May be negative where an exponent says so.
-    pub(crate) decimals: i32,
+pub struct Decimal {
+    /// Whether it is below zero.
+    pub negative: bool,
+    /// Its digits as a whole number.
+    pub mantissa: u64,
+    /// How many of them are decimals; negative where an exponent says so.
+    pub decimals: i32,
     /// Whether a sign stood in front.
-    pub(crate) signed: bool,
+    pub signed: bool,
 }
 
 /// More significant digits than a double holds exactly are refused rather than rounded.
@@ -33,7 +35,8 @@ impl Decimal {
     }
 
     /// The value and the size of one count after scaling.
-    pub(crate) fn scaled(&self, scale: Scale) -> Option<(f64, f64)> {
+    #[must_use]
+    pub fn scaled(&self, scale: Scale) -> Option<(f64, f64)> {
         let decimals = self.decimals + i32::from(scale.decimals);
         let count = self.mantissa.checked_mul(u64::from(scale.mantissa))?;
         if count >= 1 << f64::MANTISSA_DIGITS {
@@ -67,7 +70,7 @@ const POWERS: [f64; 23] = [
 /// Reads the number that `text` begins with and moves `text` behind it.
 ///
 /// `None` where it begins with none, or with one that breaks the rules.
-pub(crate) fn read(text: &mut &[u8], rules: DecimalRules) -> Option<Decimal> {
+pub fn read(text: &mut &[u8], rules: DecimalRules) -> Option<Decimal> {
     let mut rest = *text;
     let number = number(&mut rest, rules)?;
     *text = rest;
@@ -214,7 +217,9 @@ fn exponent(rest: &mut &[u8]) -> Option<i32> {
 }
 
 impl Mark {
-    pub(crate) fn is(self, byte: u8) -> bool {
+    /// Whether this byte is such a mark.
+    #[must_use]
+    pub fn is(self, byte: u8) -> bool {
         match self {
             Mark::Point => byte == b'.',
             Mark::Comma => byte == b',',

@@ -1,7 +1,8 @@
 //! Frames cut out of bytes that come in pieces.
 
 use super::*;
-use crate::profile::model::{Count, Escape, LineEnd, Order, Stretch};
+use crate::profile::model::{Count, Escape, LineEnd, Stretch};
+use crate::profile::number::Order;
 
 fn all(framer: &mut Framer, pieces: &[&[u8]]) -> Vec<String> {
     let mut seen = Vec::new();

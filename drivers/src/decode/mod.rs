@@ -2,15 +2,15 @@
 //!
 //! Nothing here reads a clock, opens a port or knows where a profile came from.
 
-pub(crate) mod cells;
-pub(crate) mod checksum;
+pub mod cells;
+pub mod checksum;
 pub(crate) mod conversation;
-pub(crate) mod decimal;
+pub mod decimal;
 mod driver;
 mod field;
 pub(crate) mod framer;
-pub(crate) mod modbus;
-pub(crate) mod parity;
+pub mod modbus;
+pub mod parity;
 mod phrase;
 pub(crate) mod record;
 mod reply;

@@ -10,7 +10,8 @@ use super::checksum::modbus as crc;
 const AROUND: usize = 5;
 
 /// A request to read registers, CRC included.
-pub(crate) fn request(address: u8, function: u8, first: u16, registers: u16) -> Vec<u8> {
+#[must_use]
+pub fn request(address: u8, function: u8, first: u16, registers: u16) -> Vec<u8> {
     let mut bytes = vec![address, function];
     bytes.extend(first.to_be_bytes());
     bytes.extend(registers.to_be_bytes());
@@ -20,28 +21,44 @@ pub(crate) fn request(address: u8, function: u8, first: u16, registers: u16) -> 
 
 /// The shape of the reply that is waited for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Expected {
-    pub(crate) address: u8,
-    pub(crate) function: u8,
-    pub(crate) bytes: u8,
+pub struct Expected {
+    /// Who is asked.
+    pub address: u8,
+    /// The function that was asked for.
+    pub function: u8,
+    /// Bytes of registers in the reply.
+    pub bytes: u8,
 }
 
 /// What the bytes so far are.
 #[derive(Debug, PartialEq, Eq)]
-pub(crate) enum Reply {
+pub enum Reply {
     /// Nothing whole yet.
     NeedMore,
     /// The registers stand at this range of the bytes; so many bytes before it were noise.
     Registers {
+        /// Where they stand.
         at: std::ops::Range<usize>,
+        /// Bytes before the reply.
         noise: usize,
     },
     /// The gauge refused with this exception code.
-    Exception { code: u8 },
+    Exception {
+        /// The code, see [`exception`].
+        code: u8,
+    },
     /// A whole sound reply of another shape: an answer to another question.
-    Other { taken: usize },
+    Other {
+        /// Bytes up to its end.
+        taken: usize,
+    },
     /// A reply of the right shape whose CRC does not fit.
-    Corrupt { computed: u16, stated: u16 },
+    Corrupt {
+        /// The CRC of its bytes.
+        computed: u16,
+        /// The CRC that it states.
+        stated: u16,
+    },
 }
 
 /// How many more bytes can be taken at once without anything becoming whole before the last.
@@ -57,7 +74,8 @@ pub(crate) fn step(seen: &[u8], expected: Expected) -> usize {
 
 /// Looks for a reply in `seen`, from its front. A caller that hands bytes on one at a time gets
 /// the same answer as one that hands on all of them.
-pub(crate) fn find(seen: &[u8], expected: Expected) -> Reply {
+#[must_use]
+pub fn find(seen: &[u8], expected: Expected) -> Reply {
     let whole = usize::from(expected.bytes) + AROUND;
     let header = [expected.address, expected.function, expected.bytes];
     // The usual case: the reply has begun and is on its way.
@@ -122,7 +140,8 @@ fn sound(frame: &[u8]) -> bool {
 }
 
 /// An exception code in words (section 7).
-pub(crate) fn exception(code: u8) -> String {
+#[must_use]
+pub fn exception(code: u8) -> String {
     let meaning = match code {
         1 => "it does not know this function: try the other register table",
         2 => "it has no such register: check the register number",

@@ -7,14 +7,16 @@ use crate::line::{Format, Parity};
 
 /// What to do with each byte of a line.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Masking {
+pub struct Masking {
     data: u8,
     parity: Parity,
     stop: u8,
 }
 
 impl Masking {
-    pub(crate) fn new(format: Format) -> Self {
+    /// For a line with this format.
+    #[must_use]
+    pub fn new(format: Format) -> Self {
         Self {
             data: format.data,
             parity: format.parity,
@@ -23,12 +25,14 @@ impl Masking {
     }
 
     /// Whether bytes may be taken as they are.
-    pub(crate) fn is_plain(self) -> bool {
+    #[must_use]
+    pub fn is_plain(self) -> bool {
         self.data != 7
     }
 
     /// The seven data bits of a byte, or `None` where its parity does not fit.
-    pub(crate) fn judge(self, byte: u8) -> Option<u8> {
+    #[must_use]
+    pub fn judge(self, byte: u8) -> Option<u8> {
         if self.is_plain() {
             return Some(byte);
         }
@@ -41,7 +45,8 @@ impl Masking {
     }
 
     /// The byte that a 7-bit sender puts on an 8N1 line for these data bits.
-    pub(crate) fn dress(self, data: u8) -> u8 {
+    #[must_use]
+    pub fn dress(self, data: u8) -> u8 {
         if self.is_plain() {
             return data;
         }

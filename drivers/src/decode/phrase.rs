@@ -3,7 +3,7 @@
 //! Where more than one reading of the line is possible it is refused, never guessed.
 
 use super::decimal::{self, Decimal};
-use crate::profile::model::DecimalRules;
+use crate::profile::number::DecimalRules;
 
 /// A line taken apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -113,7 +113,7 @@ pub(crate) fn has_word(text: &[u8], word: &[u8]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::profile::model::{Mark, Scale};
+    use crate::profile::number::{Mark, Scale};
 
     const RULES: DecimalRules = DecimalRules {
         mark: Mark::Point,

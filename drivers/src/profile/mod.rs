@@ -9,6 +9,7 @@ mod error;
 mod load;
 use load::words as load_words;
 pub(crate) mod model;
+pub(crate) mod number;
 mod registry;
 
 use std::sync::Arc;
@@ -16,6 +17,7 @@ use std::sync::Arc;
 pub use capture::{CaptureFailure, Expectation};
 pub use error::{Fault, ProfileError};
 pub use model::Mode;
+pub use number::{DecimalRules, Mark, Order, Scale};
 pub use registry::{BUILT_IN, Registry};
 
 use crate::decode::ProfileDriver;

@@ -2,6 +2,7 @@
 //!
 //! Everything here has passed the loader, so a rule that contradicts another does not occur.
 
+use crate::profile::number::{DecimalRules, Order, Scale};
 use crate::unit::{Kind, Unit};
 
 /// How the gauge sends.
@@ -293,62 +294,6 @@ pub(crate) enum Encoding {
     Signed(Order),
     SignMagnitude(Order),
     Float(Order),
-}
-
-/// What a decimal number may look like.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct DecimalRules {
-    pub(crate) mark: Mark,
-    /// Exactly so many decimals behind a mark.
-    pub(crate) decimals: Option<u8>,
-    /// No mark, and so many of the digits are decimals.
-    pub(crate) implied: Option<u8>,
-    /// Exactly so many digits.
-    pub(crate) digits: Option<u8>,
-    pub(crate) exponent: bool,
-    pub(crate) blanks: bool,
-    /// Parts thousands: stands before groups of exactly three digits, before the mark.
-    pub(crate) grouping: Option<u8>,
-}
-
-/// What separates a number's decimals.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Mark {
-    Point,
-    Comma,
-    Either,
-}
-
-/// Order of bytes in a number: within a 16-bit word, and of the words.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Order {
-    pub(crate) high_byte_first: bool,
-    pub(crate) high_word_first: bool,
-}
-
-impl Order {
-    pub(crate) const BIG: Order = Order {
-        high_byte_first: true,
-        high_word_first: true,
-    };
-    pub(crate) const LITTLE: Order = Order {
-        high_byte_first: false,
-        high_word_first: false,
-    };
-}
-
-/// An exact decimal factor: `mantissa / 10^decimals`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Scale {
-    pub(crate) mantissa: u32,
-    pub(crate) decimals: u8,
-}
-
-impl Scale {
-    pub(crate) const ONE: Scale = Scale {
-        mantissa: 1,
-        decimals: 0,
-    };
 }
 
 /// What unit a channel's values have.

@@ -8,9 +8,8 @@ use crate::decode::decimal;
 use crate::profile::ChannelInfo;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{
-    By, Channel, Chooser, DecimalRules, Encoding, Mark, Order, Place, Scale,
-};
+use crate::profile::model::{By, Channel, Chooser, Encoding, Place};
+use crate::profile::number::{DecimalRules, Mark, Order, Scale};
 use crate::unit::{Kind, Unit};
 use std::ops::Range;
 

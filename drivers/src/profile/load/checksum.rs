@@ -5,7 +5,8 @@ use super::frame::LONGEST;
 use crate::decode::checksum::{self, Sum};
 use crate::profile::document::Entry;
 use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{Checksum, Framing, Order, Stretch, Written};
+use crate::profile::model::{Checksum, Framing, Stretch, Written};
+use crate::profile::number::Order;
 
 pub(super) fn declared_checksum(entry: &Entry<'_>, framing: &Framing) -> Result<Checksum, Flaw> {
     let table = entry.section("[frame.checksum]")?;

@@ -3,7 +3,8 @@
 use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{By, Chooser, Order, Place, Saying, Word};
+use crate::profile::model::{By, Chooser, Place, Saying, Word};
+use crate::profile::number::Order;
 use crate::unit::Unit;
 
 /// The words for what a gauge says of itself.

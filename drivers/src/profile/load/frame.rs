@@ -4,9 +4,8 @@ use super::checksum::{self, stretch};
 use super::field;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{
-    Checksum, Columns, Count, Escape, Form, Framing, LineEnd, Order, Stretch,
-};
+use crate::profile::model::{Checksum, Columns, Count, Escape, Form, Framing, LineEnd, Stretch};
+use crate::profile::number::Order;
 
 /// The longest frame that may be declared, in bytes.
 pub(super) const LONGEST: i64 = 4096;

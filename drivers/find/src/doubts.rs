@@ -3,22 +3,28 @@
 
 use std::collections::BTreeSet;
 
-use super::choose::{Field, Parsed, behind, is_of_the_trade};
-use super::place::meaning;
-use super::series::Course;
-use super::seven::share;
-use super::tokens::{word_before, word_behind};
-use super::units;
+use crate::field::{Field, Parsed, behind, is_of_the_trade, two_numbers};
+use crate::meaning::meaning;
+use crate::series::Course;
+use crate::seven::share;
+use crate::tokens::{word_before, word_behind};
 
-/// How sure a finding may be at most, and why.
-pub(super) type Doubt = (f64, &'static str);
+/// Something that speaks against a finding.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Doubt {
+    /// How sure the finding may be at most.
+    pub(crate) at_most: f64,
+    /// Why, in words.
+    pub(crate) why: &'static str,
+}
 
 /// A number that moves by fewer of its counts than this may as well waver by itself.
 const WAVERING: f64 = 2.0;
 
 /// What there is against the chosen field.
-pub(super) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<Doubt> {
+pub(crate) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<Doubt> {
     let mut all = Vec::new();
+    let mut doubt = |at_most, why| all.push(Doubt { at_most, why });
     let values: Vec<f64> = records
         .iter()
         .map(|record| record.numbers[winner.index].value)
@@ -30,14 +36,14 @@ pub(super) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<D
             && matches!(field.course, Course::Constant | Course::Still)
     };
     if winner.course == Course::Constant && others.is_empty() && !has_unit {
-        all.push((0.75, "it never moved; move the gauge"));
+        doubt(0.75, "it never moved; move the gauge");
     }
     if winner.course == Course::Moving
         && !has_unit
         && winner.travel < WAVERING
         && others.iter().any(|field| at_rest(&field))
     {
-        all.push((0.7, "it moved so little that it may waver by itself"));
+        doubt(0.7, "it moved so little that it may waver by itself");
     }
     if has_unit
         && matches!(winner.course, Course::Constant | Course::Still)
@@ -45,96 +51,47 @@ pub(super) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<D
             field.course == Course::Moving && !field.beside && !wavers_beside(field, winner)
         })
     {
-        all.push((0.7, "it hardly moved, but another number did"));
+        doubt(0.7, "it hardly moved, but another number did");
     }
     if records
         .iter()
         .any(|record| two_numbers(record, winner.index, &behind(record, winner.index)))
     {
-        all.push((0.5, "it is part of a value of two numbers"));
+        doubt(0.5, "it is part of a value of two numbers");
     }
     if may_be_its_sign(records, winner) {
-        all.push((0.75, "the letters before the number may be its sign"));
+        doubt(0.75, "the letters before the number may be its sign");
     }
     if words_change(records, winner) {
-        all.push((0.7, "a word or sign before the number changes with it"));
+        doubt(0.7, "a word or sign before the number changes with it");
     }
     if bracketed(records, winner) {
-        all.push((0.6, "brackets about the number may mean minus"));
+        doubt(0.6, "brackets about the number may mean minus");
     }
     if winner.course == Course::Moving && winner.decimals.is_some() {
         let count = 10f64.powi(-i32::from(winner.decimals.unwrap_or(0)));
         if !has_unit && jumps(records, &values, count) {
-            all.push((0.75, "it jumps about more than a gauge that is moved"));
+            doubt(0.75, "it jumps about more than a gauge that is moved");
         }
         if !has_unit && steps(&values).len() < 5 {
-            all.push((0.85, "it moved only a few times"));
+            doubt(0.85, "it moved only a few times");
         }
         if last_digits_stay(records, winner) {
-            all.push((0.6, "its last digits never change"));
+            doubt(0.6, "its last digits never change");
         }
         if letters_change(records, winner) {
-            all.push((0.6, "letters that change stand directly behind it"));
+            doubt(0.6, "letters that change stand directly behind it");
         }
     }
     if alternates(&values) {
-        all.push((0.5, "two numbers take turns that nothing tells apart"));
+        doubt(0.5, "two numbers take turns that nothing tells apart");
     }
     all
 }
 
 /// Whether a number that moves moves so little beside the reading that it wavers by itself.
-pub(super) fn wavers_beside(field: &Field, winner: &Field) -> bool {
+pub(crate) fn wavers_beside(field: &Field, winner: &Field) -> bool {
     field.travel < WAVERING && winner.travel > field.travel + 1.0
-}
-
-/// Whether a number's unit does not tell what it is: it is part of a value of two numbers, or
-/// its unit is put together.
-pub(super) fn compound(record: &Parsed, index: usize, word: &str) -> bool {
-    two_numbers(record, index, word) || put_together(record, index, word)
-}
-
-/// Whether a number belongs to a value of two numbers (`2' 05.3"`, `1 lb 11 oz`).
-fn two_numbers(record: &Parsed, index: usize, word: &str) -> bool {
-    let number = &record.numbers[index];
-    let text = &record.text;
-    if let Some(before) = index.checked_sub(1).map(|at| &record.numbers[at]) {
-        let between = &text[before.end().min(number.at)..number.at];
-        let marks = between.iter().any(|b| matches!(b, b'\'' | 0xB0));
-        let tail = word_behind(text, before.end());
-        let same_kind = match (units::unit(&super::tokens::latin(tail)), units::unit(word)) {
-            (Some(one), Some(other)) => one.kind() == other.kind() && one != other,
-            _ => false,
-        };
-        let only_blanks = between
-            .iter()
-            .all(|b| b.is_ascii_alphabetic() || *b == b' ');
-        if (marks && number.decimals.is_some() && !number.signed)
-            || (same_kind && only_blanks && before.decimals.is_none() && !number.signed)
-        {
-            return true;
-        }
-    }
-    false
-}
-
-/// Whether a number's unit is put together (`in lb`, `oz.in`).
-fn put_together(record: &Parsed, index: usize, word: &str) -> bool {
-    if units::unit(word).is_none() {
-        return false;
-    }
-    let rest = &record.text[record.numbers[index].end()..];
-    let from = rest.len() - rest.trim_ascii_start().len() + word.chars().count();
-    match rest.get(from..) {
-        Some([b'.' | b'-' | b'*' | b'/' | b'^' | 0xB7, letter, ..]) => {
-            letter.is_ascii_alphanumeric()
-        }
-        Some([b' ', ..]) => {
-            let next = word_behind(rest, from);
-            std::str::from_utf8(next).is_ok_and(units::is_part)
-        }
-        _ => false,
-    }
 }
 
 /// Whether a letter or word that means plus or minus stands before an unsigned number.

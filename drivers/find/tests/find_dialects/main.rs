@@ -9,8 +9,8 @@ mod on_a_port;
 use std::io::Write as _;
 
 use benchhand_drivers::bench::garbled;
-use benchhand_drivers::find::{Candidate, Heard, SURE, analyse};
 use benchhand_drivers::{Format, Line, Profile, Unit};
+use benchhand_find::{Candidate, Heard, SURE, analyse};
 use dialects::{Dialect, Moment, all, ambiguous, moments};
 
 /// What a 8N1 port hears of the dialect at its own speed.

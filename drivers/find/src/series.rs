@@ -1,11 +1,11 @@
 //! What a number does from record to record: stays, counts, runs with the clock, or moves as a
 //! reading does.
 
-use super::seven::share;
+use crate::seven::share;
 
 /// What a field is by how it moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Course {
+pub(crate) enum Course {
     /// Always the same.
     Constant,
     /// Goes up (or down) by the same each time.
@@ -19,7 +19,7 @@ pub(super) enum Course {
 }
 
 /// The course of a field. `count` is the size of its last digit.
-pub(super) fn course(values: &[f64], count: f64) -> Course {
+pub(crate) fn course(values: &[f64], count: f64) -> Course {
     let Some((first, rest)) = values.split_first() else {
         return Course::Constant;
     };

@@ -1,9 +1,9 @@
 //! Seven data bits seen as eight: recognised by their parity.
 
-use crate::line::{Format, Parity};
+use benchhand_drivers::line::{Format, Parity};
 
 /// The format of a 7-bit line whose words these bytes are; `None` where they are 8-bit.
-pub(super) fn format(bytes: &[u8]) -> Option<Format> {
+pub(crate) fn format(bytes: &[u8]) -> Option<Format> {
     let tops = bytes.iter().filter(|byte| **byte & 0x80 != 0).count();
     if bytes.len() < 6 || tops == 0 {
         return None;
@@ -37,21 +37,21 @@ pub(super) fn format(bytes: &[u8]) -> Option<Format> {
 }
 
 /// Printable, or one of the control characters that gauges put into text.
-pub(super) fn is_text(byte: u8) -> bool {
+pub(crate) fn is_text(byte: u8) -> bool {
     matches!(byte, 0x20..=0x7E | b'\r' | b'\n' | b'\t' | 1..=6 | 0x15)
 }
 
 /// Fills pauses, or stands before a line, and means nothing in it.
-pub(super) fn is_idle(byte: u8) -> bool {
+pub(crate) fn is_idle(byte: u8) -> bool {
     matches!(byte, 0 | 0x11 | 0x13)
 }
 
 /// Part of a unit's sign beyond ASCII: degree, micro, square and cube, in Latin-1 or UTF-8.
-pub(super) fn is_symbol(byte: u8) -> bool {
+pub(crate) fn is_symbol(byte: u8) -> bool {
     matches!(byte, 0xB0 | 0xB2 | 0xB3 | 0xB5 | 0xBC | 0xC2 | 0xCE)
 }
 
-pub(super) fn share(part: usize, whole: usize) -> f64 {
+pub(crate) fn share(part: usize, whole: usize) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "captures are small")]
     let (part, whole) = (part as f64, whole.max(1) as f64);
     part / whole

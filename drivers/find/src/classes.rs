@@ -1,17 +1,17 @@
 //! Records of several kinds that take turns: `A…` and `B…`, or `1,…` and `2,…`.
 
-use super::records::Record;
-use super::seven::share;
+use crate::records::Record;
+use crate::seven::share;
 
 /// Records of one kind: those that begin alike, where others take turns with them.
-pub(super) struct Class {
-    pub(super) prefix: Vec<u8>,
-    pub(super) records: Vec<Record>,
-    pub(super) others: Vec<Vec<u8>>,
+pub(crate) struct Class {
+    pub(crate) prefix: Vec<u8>,
+    pub(crate) records: Vec<Record>,
+    pub(crate) others: Vec<Vec<u8>>,
 }
 
 /// Parts records into kinds that take turns: `A…` and `B…`, or `1,…` and `2,…`.
-pub(super) fn classes(records: &[Record]) -> Vec<Class> {
+pub(crate) fn classes(records: &[Record]) -> Vec<Class> {
     let prefixes: Vec<Vec<u8>> = records.iter().map(|record| prefix(&record.text)).collect();
     let mut distinct: Vec<Vec<u8>> = prefixes.clone();
     distinct.sort();
@@ -64,13 +64,13 @@ pub(super) fn classes(records: &[Record]) -> Vec<Class> {
         .collect()
 }
 
-pub(super) fn starts_another(prefix: &[u8], all: &[Vec<u8>]) -> bool {
+pub(crate) fn starts_another(prefix: &[u8], all: &[Vec<u8>]) -> bool {
     all.iter()
         .any(|other| &other[..] != prefix && other.starts_with(prefix))
 }
 
 /// Leading letters (and digits behind them), or a small number with what parts it from the rest.
-pub(super) fn prefix(text: &[u8]) -> Vec<u8> {
+pub(crate) fn prefix(text: &[u8]) -> Vec<u8> {
     let letters = text
         .iter()
         .take_while(|byte| byte.is_ascii_alphabetic())

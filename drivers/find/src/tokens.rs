@@ -1,36 +1,36 @@
 //! Numbers and words in a record, with their places.
 
-use super::seven::is_symbol;
-use crate::decode::decimal;
-use crate::profile::model::{DecimalRules, Mark};
+use crate::seven::is_symbol;
+use benchhand_drivers::decode::decimal;
+use benchhand_drivers::profile::{DecimalRules, Mark};
 
 /// A number as it stands in a record.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Number {
-    pub(super) at: usize,
-    pub(super) len: usize,
-    pub(super) value: f64,
+pub(crate) struct Number {
+    pub(crate) at: usize,
+    pub(crate) len: usize,
+    pub(crate) value: f64,
     /// Decimals behind a mark; `None` where there is no mark.
-    pub(super) decimals: Option<u8>,
-    pub(super) digits: usize,
-    pub(super) signed: bool,
-    pub(super) exponent: bool,
+    pub(crate) decimals: Option<u8>,
+    pub(crate) digits: usize,
+    pub(crate) signed: bool,
+    pub(crate) exponent: bool,
     /// The first digit is a zero that a plain number would not have.
-    pub(super) padded: bool,
+    pub(crate) padded: bool,
     /// A letter stands directly before it: part of a name, perhaps.
-    pub(super) glued: bool,
+    pub(crate) glued: bool,
     /// Part of a time or date.
-    pub(super) clock: bool,
+    pub(crate) clock: bool,
 }
 
 impl Number {
-    pub(super) fn end(&self) -> usize {
+    pub(crate) fn end(&self) -> usize {
         self.at + self.len
     }
 }
 
 /// Every number of a record, from left to right.
-pub(super) fn numbers(record: &[u8], mark: Mark, grouping: Option<u8>) -> Vec<Number> {
+pub(crate) fn numbers(record: &[u8], mark: Mark, grouping: Option<u8>) -> Vec<Number> {
     let rules = DecimalRules {
         mark,
         decimals: None,
@@ -94,7 +94,7 @@ fn number(
     let first = text.iter().position(u8::is_ascii_digit).unwrap_or(0);
     let next = text.get(first + 1).copied();
     let value = found
-        .scaled(crate::profile::model::Scale::ONE)
+        .scaled(benchhand_drivers::profile::Scale::ONE)
         .map_or(0.0, |(value, _)| value);
     Number {
         at,
@@ -127,18 +127,18 @@ fn mark_clocks(record: &[u8], numbers: &mut [Number]) {
 }
 
 /// Bytes as a text of one character each, as profiles write them.
-pub(super) fn latin(bytes: &[u8]) -> String {
+pub(crate) fn latin(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| char::from(*byte)).collect()
 }
 
 /// The bytes of such a text.
-pub(super) fn bytes_of(text: &str) -> Vec<u8> {
+pub(crate) fn bytes_of(text: &str) -> Vec<u8> {
     text.chars().filter_map(|c| u8::try_from(c).ok()).collect()
 }
 
 /// The word that begins at `at` behind blanks, if one does: letters, digits behind them, and the
 /// signs of units, those beyond ASCII as the bytes they are.
-pub(super) fn word_behind(record: &[u8], at: usize) -> &[u8] {
+pub(crate) fn word_behind(record: &[u8], at: usize) -> &[u8] {
     let rest = record.get(at..).unwrap_or_default();
     let rest = rest.trim_ascii_start();
     let is_first =
@@ -154,7 +154,7 @@ pub(super) fn word_behind(record: &[u8], at: usize) -> &[u8] {
 }
 
 /// The letters that stand before `at`, separators between left out.
-pub(super) fn word_before(record: &[u8], at: usize) -> &str {
+pub(crate) fn word_before(record: &[u8], at: usize) -> &str {
     let rest = &record[..at.min(record.len())];
     let end = rest
         .iter()

@@ -1,14 +1,14 @@
 //! Where what was heard becomes sound: a port that is opened in the midst of a frame hears
 //! nonsense until the line rests for the first time. And whether it is text from there on.
 
-use super::Heard;
-use super::seven::{format, is_idle, is_symbol, is_text, share};
+use crate::heard::Heard;
+use crate::seven::{format, is_idle, is_symbol, is_text, share};
 
 /// Fewer bytes than this tell nothing.
 const FEW: usize = 8;
 
 /// What was heard without the nonsense at its front, where there is some.
-pub(super) fn trimmed(heard: &Heard) -> Heard {
+pub(crate) fn trimmed(heard: &Heard) -> Heard {
     let bytes = heard.bytes();
     let from = if heard.asked.is_some() {
         0
@@ -53,7 +53,7 @@ fn starts(heard: &Heard, bytes: &[u8]) -> Vec<usize> {
 }
 
 /// How many bytes stand before the first rest of the line.
-pub(super) fn after_pause(heard: &Heard) -> Option<usize> {
+pub(crate) fn after_pause(heard: &Heard) -> Option<usize> {
     let byte_us = 10_000_000 / u64::from(heard.line.baud.max(1));
     let rest = (4 * byte_us).max(15_000);
     let mut count = 0;
@@ -67,12 +67,12 @@ pub(super) fn after_pause(heard: &Heard) -> Option<usize> {
 }
 
 /// How many bytes came behind the first rest of the line.
-pub(super) fn behind_a_rest(heard: &Heard) -> usize {
+pub(crate) fn behind_a_rest(heard: &Heard) -> usize {
     after_pause(heard).map_or(0, |from| heard.bytes().len() - from)
 }
 
 /// Whether text was heard, nonsense at the front left aside.
-pub(super) fn text_was_heard(heard: &Heard) -> bool {
+pub(crate) fn text_was_heard(heard: &Heard) -> bool {
     let bytes = heard.bytes();
     reads_as_text(&bytes)
         || starts(heard, &bytes)
@@ -81,7 +81,7 @@ pub(super) fn text_was_heard(heard: &Heard) -> bool {
 }
 
 /// How much of what was heard could be text: 0 where none was heard.
-pub(super) fn hope(heard: &Heard) -> f64 {
+pub(crate) fn hope(heard: &Heard) -> f64 {
     let bytes = heard.bytes();
     let from = after_pause(heard).unwrap_or(0);
     texts(&bytes).max(if bytes.len() - from >= FEW {
@@ -92,7 +92,7 @@ pub(super) fn hope(heard: &Heard) -> f64 {
 }
 
 /// The share of bytes that can stand in a text.
-pub(super) fn texts(bytes: &[u8]) -> f64 {
+pub(crate) fn texts(bytes: &[u8]) -> f64 {
     let seven = format(bytes).is_some();
     let idle = bytes.iter().filter(|byte| is_idle(**byte)).count();
     // Bytes that fill pauses are left out, but are no text of themselves.
@@ -113,7 +113,7 @@ pub(super) fn texts(bytes: &[u8]) -> f64 {
 }
 
 /// Whether bytes are mostly printable, with digits among them.
-pub(super) fn reads_as_text(bytes: &[u8]) -> bool {
+pub(crate) fn reads_as_text(bytes: &[u8]) -> bool {
     let digits = bytes
         .iter()
         .filter(|byte| (**byte & 0x7F).is_ascii_digit())

@@ -1,27 +1,27 @@
 //! Which checksum, if any, fits every record.
 
-use super::records::{Cut, Record, Records};
-use crate::decode::checksum::{NAMED, Sum};
+use crate::records::{Cut, Record, Records};
+use benchhand_drivers::decode::checksum::{NAMED, Sum};
 
 /// A checksum that fits, and what is left of the record without it.
 #[derive(Debug, Clone)]
-pub(super) struct Fit {
+pub(crate) struct Fit {
     /// In the words of the profile format.
-    pub(super) text: String,
+    pub(crate) text: String,
     /// What is left of the record for fields, as a stretch of the record.
-    pub(super) content: Option<(i32, i32)>,
+    pub(crate) content: Option<(i32, i32)>,
     /// Bytes at the record's tail that are no field.
-    pub(super) tail: usize,
+    pub(crate) tail: usize,
     /// Bytes at its front that are no field.
-    pub(super) front: usize,
-    pub(super) name: &'static str,
+    pub(crate) front: usize,
+    pub(crate) name: &'static str,
 }
 
 /// Fewer records than this prove no checksum.
 const LEAST: usize = 4;
 
 /// The checksum that fits all records (one in fifty may be damaged).
-pub(super) fn fit(records: &Records) -> Option<Fit> {
+pub(crate) fn fit(records: &Records) -> Option<Fit> {
     let distinct: std::collections::BTreeSet<&[u8]> =
         records.all.iter().map(|record| &record.text[..]).collect();
     // A gauge at rest says the same over and over, which any constant would fit.

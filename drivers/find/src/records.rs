@@ -1,11 +1,11 @@
 //! Cuts text into records: what ends a line, or stands around a frame.
 
-use super::Heard;
-use super::seven::share;
+use crate::heard::Heard;
+use crate::seven::share;
 
 /// How records are cut.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Cut {
+pub(crate) enum Cut {
     /// Lines with CR, LF or both; which of them.
     Line(Vec<u8>),
     /// Between a start and an end, with so many bytes behind the end.
@@ -18,22 +18,22 @@ pub(super) enum Cut {
 
 /// A record and when its last byte was read.
 #[derive(Debug, Clone)]
-pub(super) struct Record {
-    pub(super) at_us: u64,
-    pub(super) text: Vec<u8>,
+pub(crate) struct Record {
+    pub(crate) at_us: u64,
+    pub(crate) text: Vec<u8>,
     /// Bytes behind the end byte.
-    pub(super) trailer: Vec<u8>,
+    pub(crate) trailer: Vec<u8>,
 }
 
 #[derive(Debug, Clone)]
-pub(super) struct Records {
-    pub(super) cut: Cut,
+pub(crate) struct Records {
+    pub(crate) cut: Cut,
     /// Whole records; the first and last ones, which may be cut, are left out.
-    pub(super) all: Vec<Record>,
+    pub(crate) all: Vec<Record>,
 }
 
 /// Cuts what was heard, with its bytes masked to 7 bits where they are.
-pub(super) fn cut(heard: &Heard, mask: u8) -> Option<Records> {
+pub(crate) fn cut(heard: &Heard, mask: u8) -> Option<Records> {
     let mut timed: Vec<(u64, u8)> = Vec::new();
     for (at_us, bytes) in &heard.reads {
         timed.extend(bytes.iter().map(|byte| (*at_us, byte & mask)));
@@ -139,7 +139,7 @@ fn lines(timed: &[(u64, u8)], asked: bool) -> Option<Records> {
 }
 
 /// Lines that all begin with the same control bytes are frames with these for a start.
-pub(super) fn behind_control(mut records: Records) -> Records {
+pub(crate) fn behind_control(mut records: Records) -> Records {
     let Some(first) = records.all.first() else {
         return records;
     };

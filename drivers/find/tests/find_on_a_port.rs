@@ -6,11 +6,11 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use benchhand_drivers::bench::{Say, VirtualGauge, encode};
-use benchhand_drivers::find::search::{Options, SearchError, search};
-use benchhand_drivers::find::{Candidate, SURE};
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::transport::serial;
 use benchhand_drivers::{Line, Mode, Unit};
+use benchhand_find::{Candidate, SURE};
+use benchhand_find::{Options, SearchError, search};
 
 /// A count that goes up and down.
 fn count(number: usize) -> i64 {

@@ -1,15 +1,15 @@
 //! Which records say a value in the usual way, and which say something else.
 
-use super::choose::{Field, Parsed, behind, skeleton};
-use super::place::meaning;
-use super::records::Record;
-use super::seven::share;
-use super::tokens::numbers;
-use super::units;
-use crate::profile::model::Mark;
+use crate::field::{Field, Parsed, behind, skeleton};
+use crate::meaning::{Meaning, meaning};
+use crate::records::Record;
+use crate::seven::share;
+use crate::tokens::numbers;
+use crate::units;
+use benchhand_drivers::profile::Mark;
 
 /// Leaves out records whose status word says that there is no value ("OL,+9999.99,g", "ERR 03").
-pub(super) fn with_value(parsed: Vec<Parsed>) -> Vec<Parsed> {
+pub(crate) fn with_value(parsed: Vec<Parsed>) -> Vec<Parsed> {
     let without = parsed.iter().filter(|record| says_none(&record.text));
     if share(without.count(), parsed.len()) > 0.6 {
         return parsed;
@@ -23,12 +23,12 @@ pub(super) fn with_value(parsed: Vec<Parsed>) -> Vec<Parsed> {
 fn says_none(text: &[u8]) -> bool {
     text.split(|byte| matches!(byte, b',' | b';' | b'\t' | b' ' | b':' | b'='))
         .filter_map(|word| std::str::from_utf8(word).ok())
-        .any(|word| matches!(meaning(word), Some("overrange" | "fault")))
+        .any(|word| meaning(word).is_some_and(Meaning::is_no_value))
 }
 
 /// Leaves out records whose unit is none that is known while others' is, and records of another
 /// build whose number has no decimals while the others' has.
-pub(super) fn of_one_kind(parsed: &[Parsed], field: &Field) -> Vec<Parsed> {
+pub(crate) fn of_one_kind(parsed: &[Parsed], field: &Field) -> Vec<Parsed> {
     let unit = |record: &Parsed| units::unit(&behind(record, field.index));
     let known = parsed.iter().filter_map(unit).next_back();
     let decimals = |record: &&Parsed| record.numbers[field.index].decimals;
@@ -55,7 +55,7 @@ pub(super) fn of_one_kind(parsed: &[Parsed], field: &Field) -> Vec<Parsed> {
 
 /// The character that parts thousands, where the records show one; the flag says that they leave
 /// no other reading.
-pub(super) fn grouping(records: &[Record], mark: Mark) -> Option<(u8, bool)> {
+pub(crate) fn grouping(records: &[Record], mark: Mark) -> Option<(u8, bool)> {
     [b',', b'\'', b'.']
         .into_iter()
         .filter(|byte| !mark.is(*byte))

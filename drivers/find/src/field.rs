@@ -1,64 +1,91 @@
-//! Which of a record's numbers is the reading.
+//! One number of the records, followed from record to record.
+//!
+//! What it is made of, which words stand around it, how it moves. Whether it is the reading is
+//! decided elsewhere.
 
-use super::doubts::{self, Doubt};
-use super::records::Record;
-use super::series::{Course, course};
-use super::seven::share;
-use super::tokens::{Number, latin, numbers, word_before, word_behind};
-use super::units;
-use crate::profile::model::Mark;
-use crate::unit::{Kind, Unit};
-use std::collections::BTreeSet;
+use crate::records::Record;
+use crate::series::{Course, course};
+use crate::tokens::{Number, latin, numbers, word_before, word_behind};
+use crate::units;
+use benchhand_drivers::profile::Mark;
+use benchhand_drivers::unit::{Kind, Unit};
 
 /// A record with its numbers.
 #[derive(Debug, Clone)]
-pub(super) struct Parsed {
-    pub(super) text: Vec<u8>,
-    pub(super) at_us: u64,
-    pub(super) numbers: Vec<Number>,
+pub(crate) struct Parsed {
+    pub(crate) text: Vec<u8>,
+    pub(crate) at_us: u64,
+    pub(crate) numbers: Vec<Number>,
 }
 
 /// One number of the records, followed from record to record.
 #[derive(Debug, Clone)]
-pub(super) struct Field {
+pub(crate) struct Field {
     /// Which number of the record, from the left.
-    pub(super) index: usize,
-    pub(super) course: Course,
+    pub(crate) index: usize,
+    pub(crate) course: Course,
     /// Words that stand behind it, each once, in the order in which they came.
-    pub(super) words: Vec<String>,
+    pub(crate) words: Vec<String>,
     /// The unit that the last of them means.
-    pub(super) unit: Option<Unit>,
+    pub(crate) unit: Option<Unit>,
     /// The unit stands before the number instead.
-    pub(super) unit_in_front: bool,
-    pub(super) decimals: Option<u8>,
-    pub(super) always_the_same_decimals: bool,
-    pub(super) exponent: bool,
-    pub(super) padded: bool,
+    pub(crate) unit_in_front: bool,
+    pub(crate) decimals: Option<u8>,
+    pub(crate) always_the_same_decimals: bool,
+    pub(crate) exponent: bool,
+    pub(crate) padded: bool,
     /// A fraction that begins with a zero was seen.
-    pub(super) zero_behind_mark: bool,
-    pub(super) signed: bool,
+    pub(crate) zero_behind_mark: bool,
+    pub(crate) signed: bool,
     /// Its unit is put together of several, or only part of a value that is.
-    pub(super) compound: bool,
+    pub(crate) compound: bool,
     /// Something beside the reading: a temperature, a battery, a counter by its name.
-    pub(super) beside: bool,
+    pub(crate) beside: bool,
     clock: bool,
     part_of_a_name: bool,
     /// How many of its counts it spans, as a power of ten.
-    pub(super) travel: f64,
+    pub(crate) travel: f64,
 }
 
-/// The field that was chosen.
-#[derive(Debug, Clone)]
-pub(super) struct Choice {
-    pub(super) field: Field,
-    pub(super) confidence: f64,
-    pub(super) reasons: Vec<String>,
-    /// The character that parts thousands.
-    pub(super) grouping: Option<u8>,
+impl Field {
+    pub(crate) fn points(&self) -> f64 {
+        let mut points = match self.course {
+            Course::Moving => 3.0,
+            Course::Still => 1.0,
+            Course::Constant => 0.0,
+            Course::Clock => -1.0,
+            Course::Counter => -2.0,
+        };
+        if self.unit.is_some_and(is_of_the_trade) {
+            points += 3.0;
+        }
+        if self.beside {
+            points -= 4.0;
+        }
+        // Of two that move, the one that is moved about is the reading, not the one that drifts.
+        points += 0.4 * self.travel;
+        points
+            + f64::from(u8::from(self.decimals.is_some()))
+            + 0.5 * f64::from(u8::from(self.signed))
+    }
+
+    /// Whether it could be the reading at all.
+    pub(crate) fn may_be_it(&self) -> bool {
+        !self.clock && !self.part_of_a_name
+    }
+
+    /// Whether it would be taken for a reading if it stood alone.
+    pub(crate) fn looks_like_a_reading(&self) -> bool {
+        self.may_be_it()
+            && !self.beside
+            && (self.unit.is_some_and(is_of_the_trade)
+                || matches!(self.course, Course::Moving | Course::Still)
+                || self.decimals.is_some() && self.course != Course::Constant)
+    }
 }
 
 /// Records that hold the usual number of numbers.
-pub(super) fn regular(
+pub(crate) fn regular(
     records: &[Record],
     front: usize,
     tail: usize,
@@ -95,7 +122,7 @@ pub(super) fn regular(
         .collect()
 }
 
-fn field(records: &[Parsed], index: usize) -> Field {
+pub(crate) fn field(records: &[Parsed], index: usize) -> Field {
     let all: Vec<&Number> = records
         .iter()
         .map(|record| &record.numbers[index])
@@ -116,7 +143,7 @@ fn field(records: &[Parsed], index: usize) -> Field {
         if !word.is_empty() {
             unit = units::unit(word);
         }
-        compound |= doubts::compound(record, index, word);
+        compound |= is_compound(record, index, word);
         let label = word_before(&record.text, number.at);
         temperature |= label.to_ascii_lowercase().starts_with('t');
         beside |= units::is_beside(word) || units::is_beside(label);
@@ -171,7 +198,7 @@ fn field(records: &[Parsed], index: usize) -> Field {
 }
 
 /// The word behind a number; not where it is the label of the next one.
-pub(super) fn behind(record: &Parsed, index: usize) -> String {
+pub(crate) fn behind(record: &Parsed, index: usize) -> String {
     let number = &record.numbers[index];
     let word = unit_word(&record.text, number.end());
     let labelled = record
@@ -220,133 +247,15 @@ fn unit_before(text: &[u8], at: usize) -> Option<Unit> {
 }
 
 /// Units of what is measured at this bench.
-pub(super) fn is_of_the_trade(unit: Unit) -> bool {
+pub(crate) fn is_of_the_trade(unit: Unit) -> bool {
     matches!(
         unit.kind(),
         Kind::Length | Kind::Volume | Kind::Mass | Kind::Pressure | Kind::Flow
     )
 }
 
-impl Field {
-    fn points(&self) -> f64 {
-        let mut points = match self.course {
-            Course::Moving => 3.0,
-            Course::Still => 1.0,
-            Course::Constant => 0.0,
-            Course::Clock => -1.0,
-            Course::Counter => -2.0,
-        };
-        if self.unit.is_some_and(is_of_the_trade) {
-            points += 3.0;
-        }
-        if self.beside {
-            points -= 4.0;
-        }
-        // Of two that move, the one that is moved about is the reading, not the one that drifts.
-        points += 0.4 * self.travel;
-        points
-            + f64::from(u8::from(self.decimals.is_some()))
-            + 0.5 * f64::from(u8::from(self.signed))
-    }
-
-    /// Whether it could be the reading at all.
-    fn may_be_it(&self) -> bool {
-        !self.clock && !self.part_of_a_name
-    }
-
-    /// Whether it would be taken for a reading if it stood alone.
-    fn looks_like_a_reading(&self) -> bool {
-        self.may_be_it()
-            && !self.beside
-            && (self.unit.is_some_and(is_of_the_trade)
-                || matches!(self.course, Course::Moving | Course::Still)
-                || self.decimals.is_some() && self.course != Course::Constant)
-    }
-}
-
-/// Chooses the reading, and says how sure that is.
-pub(super) fn choose(records: &[Parsed]) -> Option<Choice> {
-    let fields: Vec<Field> = (0..records.first()?.numbers.len())
-        .map(|index| field(records, index))
-        .collect();
-    let mut able: Vec<&Field> = fields.iter().filter(|field| field.may_be_it()).collect();
-    able.sort_by(|a, b| b.points().total_cmp(&a.points()));
-    let (winner, others) = able.split_first()?;
-    let mut reasons = Vec::new();
-    let mut confidence: f64 = match records.len() {
-        0..=1 => 0.4,
-        2 => 0.6,
-        3..=4 => 0.9,
-        _ => 0.96,
-    };
-    let mut at_most = |limit: f64, reason: &str| {
-        confidence = confidence.min(limit);
-        reasons.push(reason.to_owned());
-    };
-    let mut at_most_of = |doubt: Doubt| at_most(doubt.0, doubt.1);
-    for doubt in doubts::of(records, winner, others) {
-        at_most_of(doubt);
-    }
-    let rivals: Vec<&&Field> = others
-        .iter()
-        .filter(|field| field.looks_like_a_reading())
-        .collect();
-    let has_unit = winner.unit.is_some_and(is_of_the_trade);
-    if !rivals.is_empty() {
-        let rival_has_unit = rivals.iter().any(|f| f.unit.is_some_and(is_of_the_trade));
-        let rival_moves = rivals
-            .iter()
-            .any(|f| f.course == Course::Moving && !doubts::wavers_beside(f, winner));
-        let moves = winner.course == Course::Moving;
-        match (has_unit && !rival_has_unit, moves && !rival_moves) {
-            (true, true) => at_most(0.9, "another number of the line hardly moves"),
-            (true, false) if rival_moves && !moves => {
-                at_most(0.7, "only this number has a unit, but another one moves");
-            }
-            (true, false) => at_most(0.82, "only this number has a unit"),
-            (false, true) => at_most(0.82, "only this number moves"),
-            (false, false) => at_most(0.5, "more than one number could be the reading"),
-        }
-    } else if !others.is_empty() && !has_unit {
-        match winner.course {
-            Course::Moving => at_most(0.9, "the other numbers stay, count or run with the clock"),
-            Course::Still => at_most(0.75, "it hardly moved while it was listened to"),
-            _ => at_most(0.5, "no number of the line moved; move the gauge"),
-        }
-    }
-    if winner.beside {
-        at_most(0.5, "its name or unit is of something beside a reading");
-    }
-    if winner.decimals.is_none() {
-        if winner.padded {
-            at_most(
-                0.6,
-                "whole digits with leading zeros: decimals may be implied",
-            );
-        } else if !has_unit {
-            at_most(0.75, "a whole number without a unit");
-        }
-        if winner.course == Course::Counter {
-            at_most(0.4, "it counts up evenly");
-        }
-    }
-    if !winner.always_the_same_decimals && !winner.exponent {
-        at_most(1.0, "its decimals move, as with a gauge that changes range");
-    }
-    let skeletons: BTreeSet<Vec<u8>> = records.iter().map(skeleton).collect();
-    if skeletons.len() > 4 && share(skeletons.len(), records.len()) > 0.3 {
-        at_most(0.4, "the lines are built too differently");
-    }
-    Some(Choice {
-        field: (*winner).clone(),
-        confidence,
-        reasons,
-        grouping: None,
-    })
-}
-
 /// A record with its numbers and blanks taken out.
-pub(super) fn skeleton(record: &Parsed) -> Vec<u8> {
+pub(crate) fn skeleton(record: &Parsed) -> Vec<u8> {
     let mut text = Vec::new();
     let mut at = 0;
     for number in &record.numbers {
@@ -360,4 +269,53 @@ pub(super) fn skeleton(record: &Parsed) -> Vec<u8> {
     }
     text.extend(record.text[at..].iter().filter(|byte| **byte != b' '));
     text
+}
+
+/// Whether a number's unit does not tell what it is: it is part of a value of two numbers, or
+/// its unit is put together.
+pub(crate) fn is_compound(record: &Parsed, index: usize, word: &str) -> bool {
+    two_numbers(record, index, word) || put_together(record, index, word)
+}
+
+/// Whether a number belongs to a value of two numbers (`2' 05.3"`, `1 lb 11 oz`).
+pub(crate) fn two_numbers(record: &Parsed, index: usize, word: &str) -> bool {
+    let number = &record.numbers[index];
+    let text = &record.text;
+    if let Some(before) = index.checked_sub(1).map(|at| &record.numbers[at]) {
+        let between = &text[before.end().min(number.at)..number.at];
+        let marks = between.iter().any(|b| matches!(b, b'\'' | 0xB0));
+        let tail = word_behind(text, before.end());
+        let same_kind = match (units::unit(&crate::tokens::latin(tail)), units::unit(word)) {
+            (Some(one), Some(other)) => one.kind() == other.kind() && one != other,
+            _ => false,
+        };
+        let only_blanks = between
+            .iter()
+            .all(|b| b.is_ascii_alphabetic() || *b == b' ');
+        if (marks && number.decimals.is_some() && !number.signed)
+            || (same_kind && only_blanks && before.decimals.is_none() && !number.signed)
+        {
+            return true;
+        }
+    }
+    false
+}
+
+/// Whether a number's unit is put together (`in lb`, `oz.in`).
+fn put_together(record: &Parsed, index: usize, word: &str) -> bool {
+    if units::unit(word).is_none() {
+        return false;
+    }
+    let rest = &record.text[record.numbers[index].end()..];
+    let from = rest.len() - rest.trim_ascii_start().len() + word.chars().count();
+    match rest.get(from..) {
+        Some([b'.' | b'-' | b'*' | b'/' | b'^' | 0xB7, letter, ..]) => {
+            letter.is_ascii_alphanumeric()
+        }
+        Some([b' ', ..]) => {
+            let next = word_behind(rest, from);
+            std::str::from_utf8(next).is_ok_and(units::is_part)
+        }
+        _ => false,
+    }
 }

@@ -1,15 +1,17 @@
 //! Goes through line settings on a port, listens, and asks where that is allowed.
 //!
-//! Real time passes here; what the bytes mean is left to [`super::analyse`].
+//! Real time passes here; what the bytes mean is left to [`crate::analyse`].
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use super::front::{behind_a_rest, hope, text_was_heard};
-use super::speeds::{first_word, hint, next_speed, votes};
-use super::{Candidate, Heard, SURE, analyse};
-use crate::line::{Format, Line};
-use crate::transport::{LinkError, OpenError, Transport};
+use crate::analysis::analyse;
+use crate::candidate::{Candidate, SURE};
+use crate::front::{behind_a_rest, hope, text_was_heard};
+use crate::heard::Heard;
+use crate::speeds::{FIRST_WORD, first_word, hint, next_speed, votes};
+use benchhand_drivers::line::{Format, Line};
+use benchhand_drivers::transport::{LinkError, OpenError, Transport};
 
 /// Speeds in the order in which they are tried: the usual ones first.
 pub const SPEEDS: [u32; 8] = [9600, 115_200, 19_200, 38_400, 57_600, 4800, 2400, 1200];
@@ -140,28 +142,26 @@ pub fn search(
     }
 }
 
-pub(super) struct Search<'a, 'b> {
-    pub(super) open: &'a mut Open<'b>,
+pub(crate) struct Search<'a, 'b> {
+    pub(crate) open: &'a mut Open<'b>,
     stop: &'a AtomicBool,
-    pub(super) speeds: Vec<u32>,
-    pub(super) progress: &'a mut dyn FnMut(Progress),
+    pub(crate) speeds: Vec<u32>,
+    pub(crate) progress: &'a mut dyn FnMut(Progress),
     began: Instant,
     until: Instant,
 }
 
-/// How long one setting is given to say its first word. Gauges that send once a second are met.
-pub(super) const FIRST_WORD: Duration = Duration::from_millis(1_050);
 /// How long bytes that read as nothing are listened to before the next setting is tried.
 const NONSENSE: Duration = Duration::from_millis(250);
 /// So many bytes tell text from nonsense.
 const ENOUGH: usize = 12;
 
 impl Search<'_, '_> {
-    pub(super) fn now_us(&self) -> u64 {
+    pub(crate) fn now_us(&self) -> u64 {
         u64::try_from(self.began.elapsed().as_micros()).unwrap_or(u64::MAX)
     }
 
-    pub(super) fn checked(&self) -> Result<(), SearchError> {
+    pub(crate) fn checked(&self) -> Result<(), SearchError> {
         if self.stop.load(Ordering::Acquire) {
             Err(SearchError::Stopped)
         } else {
@@ -170,7 +170,7 @@ impl Search<'_, '_> {
     }
 
     /// Reads what comes within `wait` and appends it to what was heard.
-    pub(super) fn read(
+    pub(crate) fn read(
         &mut self,
         port: &mut dyn Transport,
         heard: &mut Heard,

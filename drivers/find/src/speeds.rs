@@ -2,14 +2,16 @@
 
 use std::time::Duration;
 
-use super::Heard;
-use super::search::FIRST_WORD;
-use super::seven::share;
+use crate::heard::Heard;
+use crate::seven::share;
+
+/// How long one setting is given to say its first word. Gauges that send once a second are met.
+pub(crate) const FIRST_WORD: Duration = Duration::from_millis(1_050);
 
 /// How long one setting is given to say its first word. Bytes show at any speed, as nonsense at
 /// the wrong one: where nothing came at the first speeds, the others are given less time; where
 /// a hint says which speed it is, a slow gauge is waited for.
-pub(super) fn first_word(before: &[Heard], hint: Option<Hint>) -> Duration {
+pub(crate) fn first_word(before: &[Heard], hint: Option<Hint>) -> Duration {
     match (before.last(), hint) {
         (Some(last), Some(_)) if !last.reads.is_empty() => 2 * FIRST_WORD + FIRST_WORD / 4,
         (_, Some(_)) => FIRST_WORD,
@@ -20,7 +22,7 @@ pub(super) fn first_word(before: &[Heard], hint: Option<Hint>) -> Duration {
 
 /// What nonsense at one speed says about the right one.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Hint {
+pub(crate) enum Hint {
     /// About so many times slower than this.
     Slower(u32, f64),
     /// Faster than this.
@@ -30,7 +32,7 @@ pub(super) enum Hint {
 /// A slower sender holds each bit for several of the receiver's, so that few bits of a byte
 /// differ from their neighbours: of 7 pairs about 3.7 at the same speed, 2.4 at half, 1.1 at a
 /// quarter, 0.6 at an eighth and none beyond (measured on text with `bench::garbled`).
-pub(super) fn hint(heard: &Heard) -> Option<Hint> {
+pub(crate) fn hint(heard: &Heard) -> Option<Hint> {
     let bytes = heard.bytes();
     if bytes.is_empty() {
         return None;
@@ -52,7 +54,7 @@ pub(super) fn hint(heard: &Heard) -> Option<Hint> {
 }
 
 /// Which of the speeds that are left to try next.
-pub(super) fn next_speed(left: &[u32], hint: Option<Hint>) -> usize {
+pub(crate) fn next_speed(left: &[u32], hint: Option<Hint>) -> usize {
     let wrong = |speed: u32| match hint {
         None => 0.0,
         Some(Hint::Slower(than, times)) => {
@@ -68,7 +70,7 @@ pub(super) fn next_speed(left: &[u32], hint: Option<Hint>) -> usize {
 }
 
 /// How many of the speeds at which nonsense was heard point to this one.
-pub(super) fn votes(all: &[Heard], speed: u32) -> f64 {
+pub(crate) fn votes(all: &[Heard], speed: u32) -> f64 {
     let points_to = |heard: &&Heard| match hint(heard) {
         Some(Hint::Slower(than, times)) => {
             (f64::from(than) / f64::from(speed) / times).log2().abs() < 0.6

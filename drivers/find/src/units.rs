@@ -1,11 +1,11 @@
 //! Units as gauges spell them. What could mean something else is left alone.
 
-use crate::unit::Unit;
+use benchhand_drivers::unit::Unit;
 
 /// The unit that a word behind a number means; `None` where it could be anything.
 ///
 /// Signs beyond ASCII stand in it as one character for each byte.
-pub(super) fn unit(word: &str) -> Option<Unit> {
+pub(crate) fn unit(word: &str) -> Option<Unit> {
     // A degree sign alone: an angle, a temperature, or a checksum's byte.
     if !word.is_ascii() && word.chars().count() < 3 && !word.chars().any(|c| c.is_ascii()) {
         return None;
@@ -86,7 +86,7 @@ fn plain(word: &str) -> String {
 }
 
 /// Whether a word is part of a unit that is put together: "in lb", "g m", "oz.in".
-pub(super) fn is_part(word: &str) -> bool {
+pub(crate) fn is_part(word: &str) -> bool {
     matches!(
         word,
         "lb" | "lbs"
@@ -116,7 +116,7 @@ pub(super) fn is_part(word: &str) -> bool {
 }
 
 /// Whether a word behind or before a number says that it is no reading but something beside it.
-pub(super) fn is_beside(word: &str) -> bool {
+pub(crate) fn is_beside(word: &str) -> bool {
     matches!(
         word.to_ascii_lowercase()
             .trim_matches(|c: char| !c.is_alphanumeric()),

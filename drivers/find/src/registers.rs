@@ -2,21 +2,22 @@
 
 use std::time::{Duration, Instant};
 
-use super::Candidate;
-use super::binary::{Reading, moving, number};
-use super::search::{Progress, Search, SearchError};
-use super::write::head_of;
-use crate::decode::modbus::{Expected, Reply, exception, find, request};
-use crate::driver::{Decoded, Driver, Next};
-use crate::line::{Format, Line, Parity};
-use crate::profile::model::Order;
-use crate::profile::{DriverOptions, Mode, Profile};
-use crate::transport::Transport;
+use crate::binary::{Reading, moving};
+use crate::candidate::Candidate;
+use crate::number::NumberType;
+use crate::search::{Progress, Search, SearchError};
+use crate::write::head_of;
+use benchhand_drivers::decode::modbus::{Expected, Reply, exception, find, request};
+use benchhand_drivers::driver::{Decoded, Driver, Next};
+use benchhand_drivers::line::{Format, Line, Parity};
+use benchhand_drivers::profile::Order;
+use benchhand_drivers::profile::{DriverOptions, Mode, Profile};
+use benchhand_drivers::transport::Transport;
 
 /// Addresses that are tried: those that gauges come with.
 const ADDRESSES: [u8; 3] = [1, 2, 247];
-/// Functions that read and change nothing: input registers, holding registers.
-const FUNCTIONS: [(u8, &str); 2] = [(4, "input"), (3, "holding")];
+/// The tables whose functions read and change nothing.
+const TABLES: [Table; 2] = [Table::Input, Table::Holding];
 /// How many registers from 0 on are asked for, the most first.
 const BLOCKS: [u16; 5] = [16, 8, 4, 2, 1];
 /// How long an answer may take.
@@ -32,30 +33,59 @@ const E81: Format = Format {
     stop: 1,
 };
 
-const ORDERS: [(&str, Order); 4] = [
-    ("ABCD", Order::BIG),
-    (
-        "CDAB",
-        Order {
-            high_byte_first: true,
-            high_word_first: false,
-        },
-    ),
-    (
-        "BADC",
-        Order {
-            high_byte_first: false,
-            high_word_first: true,
-        },
-    ),
-    ("DCBA", Order::LITTLE),
+/// The orders of bytes in two registers, the most usual first.
+const ORDERS: [Order; 4] = [
+    Order::BIG,
+    Order {
+        high_byte_first: true,
+        high_word_first: false,
+    },
+    Order {
+        high_byte_first: false,
+        high_word_first: true,
+    },
+    Order::LITTLE,
 ];
+
+/// A profile's word for an order.
+fn order_word(order: Order) -> &'static str {
+    match (order.high_word_first, order.high_byte_first) {
+        (true, true) => "ABCD",
+        (false, true) => "CDAB",
+        (true, false) => "BADC",
+        (false, false) => "DCBA",
+    }
+}
+
+/// A table of registers.
+#[derive(Debug, Clone, Copy)]
+enum Table {
+    Input,
+    Holding,
+}
+
+impl Table {
+    /// The function that reads it.
+    fn function(self) -> u8 {
+        match self {
+            Table::Input => 4,
+            Table::Holding => 3,
+        }
+    }
+
+    /// A profile's word for it.
+    fn word(self) -> &'static str {
+        match self {
+            Table::Input => "input",
+            Table::Holding => "holding",
+        }
+    }
+}
 
 /// A block of registers that a gauge answers for.
 struct Block {
     address: u8,
-    function: u8,
-    table: &'static str,
+    table: Table,
     count: u16,
 }
 
@@ -68,7 +98,7 @@ enum Said {
 
 impl Search<'_, '_> {
     /// Asks for registers at every speed until something answers with a sound reply.
-    pub(super) fn ask_registers(&mut self) -> Result<Vec<Candidate>, SearchError> {
+    pub(crate) fn ask_registers(&mut self) -> Result<Vec<Candidate>, SearchError> {
         for format in [Format::N81, E81] {
             for baud in self.speeds.clone() {
                 let line = Line::new(baud, format);
@@ -92,11 +122,10 @@ impl Search<'_, '_> {
         address: u8,
     ) -> Result<Vec<Block>, SearchError> {
         let mut all = Vec::new();
-        for (function, table) in FUNCTIONS {
+        for table in TABLES {
             for count in BLOCKS {
                 let block = Block {
                     address,
-                    function,
                     table,
                     count,
                 };
@@ -154,17 +183,22 @@ impl Search<'_, '_> {
                 std::thread::sleep(BETWEEN);
             }
             let looks: Vec<&[u8]> = looks.iter().map(Vec::as_slice).collect();
-            let kinds = [("f32", 4), ("i32", 4), ("i16", 2)];
+            let kinds = [
+                NumberType::Float(4),
+                NumberType::Signed(4),
+                NumberType::Signed(2),
+            ];
             let places = 0..usize::from(block.count) * 2;
             let all = moving(&looks, &kinds, &ORDERS, places, 2);
             // Several registers that move cannot be told apart by this.
-            let apart = |a: &Reading, b: &Reading| a.at + a.size <= b.at || b.at + b.size <= a.at;
+            let end = |reading: &Reading| reading.at + reading.kind.bytes();
+            let apart = |a: &Reading, b: &Reading| end(a) <= b.at || end(b) <= a.at;
             let alone = all
                 .first()
                 .is_some_and(|best| !all.iter().any(|r| apart(r, best)));
             let best = all.into_iter().next().or_else(|| at_rest(&looks));
             let Some(reading) = best else { continue };
-            let moves = alone && reading.kind == "f32";
+            let moves = alone && reading.kind == NumberType::Float(4);
             let confidence = if moves { 0.75 } else { 0.5 };
             found.extend(self.proved(port, line, block, &reading, confidence)?);
         }
@@ -214,7 +248,11 @@ impl Search<'_, '_> {
             last_value: Some(value),
             reasons: vec![
                 format!("Modbus RTU at address {}, sound replies", block.address),
-                format!("{} register {place} read as {}", block.table, reading.kind),
+                format!(
+                    "{} register {place} read as {}",
+                    block.table.word(),
+                    reading.kind.word()
+                ),
                 "its unit, decimals and other registers do not show".to_owned(),
             ],
         }))
@@ -224,38 +262,37 @@ impl Search<'_, '_> {
 /// The first register that holds a plausible number, where none moves.
 fn at_rest(looks: &[&[u8]]) -> Option<Reading> {
     let first = looks.first()?;
-    let plausible = |at: usize, kind: &'static str, size: usize| {
-        let value = number(kind, Order::BIG, first.get(at..at + size)?)?;
+    let plausible = |at: usize, kind: NumberType| {
+        let value = kind.read(first.get(at..at + kind.bytes())?, Order::BIG)?;
         let fits = value != 0.0 && value.is_finite() && (1e-4..1e6).contains(&value.abs());
         fits.then_some(Reading {
             kind,
-            order: "ABCD",
+            order: Order::BIG,
             at,
-            size,
         })
     };
-    (0..first.len())
-        .step_by(2)
-        .find_map(|at| plausible(at, "f32", 4).or_else(|| plausible(at, "i16", 2)))
+    (0..first.len()).step_by(2).find_map(|at| {
+        plausible(at, NumberType::Float(4)).or_else(|| plausible(at, NumberType::Signed(2)))
+    })
 }
 
 impl Block {
     fn request(&self) -> Vec<u8> {
-        request(self.address, self.function, 0, self.count)
+        request(self.address, self.table.function(), 0, self.count)
     }
 
     fn expected(&self) -> Expected {
         let bytes = u8::try_from(self.count * 2).unwrap_or(u8::MAX);
         Expected {
             address: self.address,
-            function: self.function,
+            function: self.table.function(),
             bytes,
         }
     }
 }
 
 fn profile(line: Line, block: &Block, reading: &Reading) -> String {
-    let resolution = if reading.kind == "f32" {
+    let resolution = if reading.kind == NumberType::Float(4) {
         "resolution = 0.001\n"
     } else {
         ""
@@ -264,9 +301,9 @@ fn profile(line: Line, block: &Block, reading: &Reading) -> String {
         "{}mode = \"poll\"\nperiod_ms = 100\ntimeout_ms = 200\n\n[frame]\nkind = \"modbus-rtu\"\naddress = {}\n\n[[channel]]\nname = \"value\"\ntable = \"{}\"\nregister = {}\ntype = \"{}\"\norder = \"{}\"\nunit = \"1\"\n{resolution}",
         head_of(line),
         block.address,
-        block.table,
+        block.table.word(),
         reading.at / 2,
-        reading.kind,
-        reading.order,
+        reading.kind.word(),
+        order_word(reading.order),
     )
 }

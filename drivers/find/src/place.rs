@@ -1,22 +1,23 @@
 //! Where in its record the reading stands, in the words of a profile.
 
-use super::choose::{Field, Parsed};
-use super::tokens::latin;
-use super::units;
-use super::write::{Place, Separator, UnitText};
-use crate::unit::Unit;
+use crate::field::{Field, Parsed};
+use crate::meaning::{Meaning, meaning};
+use crate::tokens::latin;
+use crate::units;
+use crate::write::{Place, Separator, UnitText};
+use benchhand_drivers::unit::Unit;
 
 /// A place and how the unit is told there.
 #[derive(Debug, Clone)]
-pub(super) struct Placed {
-    pub(super) place: Place,
-    pub(super) unit: UnitText,
+pub(crate) struct Placed {
+    pub(crate) place: Place,
+    pub(crate) unit: UnitText,
     /// A column of status words and what they mean.
-    pub(super) status: Option<(usize, Vec<(String, &'static str)>)>,
+    pub(crate) status: Option<(usize, Vec<(String, Meaning)>)>,
 }
 
 /// Every way to say where the field stands, the plainest first.
-pub(super) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
+pub(crate) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
     let mut all = Vec::new();
     let behind = behind(field);
     let only = records.iter().all(|record| record.numbers.len() == 1);
@@ -105,7 +106,7 @@ fn behind(field: &Field) -> UnitText {
 }
 
 /// Cuts a record as the driver would.
-pub(super) fn cells(text: &[u8], separator: Separator) -> Vec<(usize, usize)> {
+pub(crate) fn cells(text: &[u8], separator: Separator) -> Vec<(usize, usize)> {
     let mut all = Vec::new();
     match separator {
         Separator::Text(separator) => {
@@ -239,14 +240,14 @@ fn column(
 }
 
 /// The meaning of a column's words, where all of them are known for status words.
-fn statuses(words: &[String]) -> Option<Vec<(String, &'static str)>> {
-    let meanings: Vec<(String, &'static str)> = words
+fn statuses(words: &[String]) -> Option<Vec<(String, Meaning)>> {
+    let meanings: Vec<(String, Meaning)> = words
         .iter()
         .map(|word| Some((word.clone(), meaning(word)?)))
         .collect::<Option<_>>()?;
     // The counterpart of a word that was heard is understood as well.
     let mut all = meanings.clone();
-    for (pair, says) in [(["ST", "US"], ["stable", "unstable"])] {
+    for (pair, says) in [(["ST", "US"], [Meaning::Stable, Meaning::Unstable])] {
         if meanings
             .iter()
             .any(|(word, _)| pair.contains(&word.as_str()))
@@ -259,22 +260,6 @@ fn statuses(words: &[String]) -> Option<Vec<(String, &'static str)>> {
         }
     }
     (!all.is_empty()).then_some(all)
-}
-
-/// What a status word means, where that is beyond doubt.
-pub(super) fn meaning(word: &str) -> Option<&'static str> {
-    Some(match word.to_ascii_uppercase().as_str() {
-        "ST" | "STABLE" => "stable",
-        "US" | "UNSTABLE" | "UNST" => "unstable",
-        "OL" | "OVER" | "OVR" | "OFL" | "OVERFLOW" | "OVERRANGE" | "OVERLOAD" | "UL" | "UNDER" => {
-            "overrange"
-        }
-        "HOLD" | "HLD" => "hold",
-        "LOBAT" | "LOWBAT" | "BATT" => "low-battery",
-        "ERR" | "ERROR" | "FAULT" => "fault",
-        word if word.len() >= 3 && word.chars().all(|c| c == '-') => "overrange",
-        _ => return None,
-    })
 }
 
 /// A label that stands before the number in every record and nowhere else.

@@ -2,15 +2,16 @@
 
 use std::fmt::Write as _;
 
-use super::Heard;
-use super::records::Cut;
-use super::tokens::bytes_of;
-use crate::line::Line;
-use crate::unit::Unit;
+use crate::heard::Heard;
+use crate::meaning::Meaning;
+use crate::records::Cut;
+use crate::tokens::bytes_of;
+use benchhand_drivers::line::Line;
+use benchhand_drivers::unit::Unit;
 
 /// How a field is found in its record.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Place {
+pub(crate) enum Place {
     Whole,
     Column {
         separator: Separator,
@@ -27,14 +28,14 @@ pub(super) enum Place {
 
 /// What parts columns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Separator {
+pub(crate) enum Separator {
     Text(&'static str),
     Blanks,
 }
 
 /// How the unit is told.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum UnitText {
+pub(crate) enum UnitText {
     /// Not at all, or by a word that is unknown.
     Unknown { words: Vec<String> },
     /// Behind the number.
@@ -50,33 +51,33 @@ pub(super) enum UnitText {
 }
 
 /// A checksum in words of the profile format.
-pub(super) type ChecksumText = String;
+pub(crate) type ChecksumText = String;
 
 /// What a text profile says.
 #[derive(Debug, Clone)]
-pub(super) struct Plan {
-    pub(super) cut: Cut,
-    pub(super) longest: usize,
-    pub(super) checksum: Option<ChecksumText>,
+pub(crate) struct Plan {
+    pub(crate) cut: Cut,
+    pub(crate) longest: usize,
+    pub(crate) checksum: Option<ChecksumText>,
     /// The part of the record that fields are looked for in, where it is not all of it.
-    pub(super) content: Option<(i32, i32)>,
-    pub(super) place: Place,
-    pub(super) comma: bool,
-    pub(super) decimals: Option<u8>,
-    pub(super) exponent: bool,
+    pub(crate) content: Option<(i32, i32)>,
+    pub(crate) place: Place,
+    pub(crate) comma: bool,
+    pub(crate) decimals: Option<u8>,
+    pub(crate) exponent: bool,
     /// The character that parts thousands.
-    pub(super) grouping: Option<u8>,
-    pub(super) unit: UnitText,
+    pub(crate) grouping: Option<u8>,
+    pub(crate) unit: UnitText,
     /// Words that stand in place of a number, and what they mean.
-    pub(super) sentinels: Vec<(String, &'static str)>,
+    pub(crate) sentinels: Vec<(String, Meaning)>,
     /// A column of status words and what they mean.
-    pub(super) status: Option<(usize, Vec<(String, &'static str)>)>,
+    pub(crate) status: Option<(usize, Vec<(String, Meaning)>)>,
     /// Lines that begin like this are no records.
-    pub(super) ignore: Vec<String>,
+    pub(crate) ignore: Vec<String>,
 }
 
 /// The profile's text.
-pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) -> String {
+pub(crate) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) -> String {
     let mut text = head(line, period_ms, heard);
     match &plan.cut {
         Cut::Line(end) if matches!(end[0], b'\r' | b'\n') => {
@@ -153,7 +154,11 @@ pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
             .sentinels
             .iter()
             .map(|(word, says)| {
-                format!("{{ is = {}, says = \"{says}\" }}", quoted(word.as_bytes()))
+                format!(
+                    "{{ is = {}, says = \"{}\" }}",
+                    quoted(word.as_bytes()),
+                    says.word()
+                )
             })
             .collect();
         let _ = writeln!(text, "sentinels = [{}]", all.join(", "));
@@ -161,7 +166,7 @@ pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
     if let Some((column, words)) = &plan.status {
         let words: Vec<String> = words
             .iter()
-            .map(|(word, says)| format!("{} = \"{says}\"", quoted(&bytes_of(word))))
+            .map(|(word, says)| format!("{} = \"{}\"", quoted(&bytes_of(word)), says.word()))
             .collect();
         let column = column + 1;
         let _ = writeln!(
@@ -174,7 +179,7 @@ pub(super) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
 }
 
 /// Everything up to how the gauge sends.
-pub(super) fn head_of(line: Line) -> String {
+pub(crate) fn head_of(line: Line) -> String {
     let mut text = String::from(
         "# Found by listening. Give it a name and, where the unit is \"1\", the gauge's unit.\n",
     );
@@ -187,7 +192,7 @@ pub(super) fn head_of(line: Line) -> String {
 }
 
 /// Everything up to the frame's kind.
-pub(super) fn head(line: Line, period_ms: u64, heard: &Heard) -> String {
+pub(crate) fn head(line: Line, period_ms: u64, heard: &Heard) -> String {
     let mut text = head_of(line);
     match &heard.asked {
         Some(asked) => {
@@ -261,7 +266,7 @@ fn list(words: &[String]) -> String {
 }
 
 /// Bytes as a TOML text.
-pub(super) fn quoted(bytes: &[u8]) -> String {
+pub(crate) fn quoted(bytes: &[u8]) -> String {
     let mut text = String::from("\"");
     for byte in bytes {
         match byte {

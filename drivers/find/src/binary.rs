@@ -1,14 +1,16 @@
 //! Reads what was heard as frames of bytes, where a checksum proves them.
 
-use super::front::after_pause;
-use super::series::{Course, course};
-use super::seven::share;
-use super::write::head;
-use super::{Candidate, Heard, try_profile};
-use crate::decode::cells;
-use crate::decode::checksum::{NAMED, Sum};
-use crate::profile::Mode;
-use crate::profile::model::Order;
+use crate::candidate::Candidate;
+use crate::front::after_pause;
+use crate::heard::Heard;
+use crate::number::{NumberType, Sort};
+use crate::series::{Course, course};
+use crate::seven::share;
+use crate::trial::try_profile;
+use crate::write::head;
+use benchhand_drivers::decode::checksum::{NAMED, Sum};
+use benchhand_drivers::profile::Mode;
+use benchhand_drivers::profile::Order;
 use std::fmt::Write as _;
 
 /// Frame lengths that are tried.
@@ -17,7 +19,7 @@ const LENGTHS: std::ops::RangeInclusive<usize> = 4..=40;
 const LEAST_FRAMES: usize = 8;
 
 /// Fixed-length frames whose checksum fits every time.
-pub(super) fn candidates(heard: &Heard) -> Vec<Candidate> {
+pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
     if heard.asked.is_some() {
         return Vec::new();
     }
@@ -97,11 +99,10 @@ impl Fixed {
 }
 
 /// A way to read a number in a frame.
-pub(super) struct Reading {
-    pub(super) kind: &'static str,
-    pub(super) order: &'static str,
-    pub(super) at: usize,
-    pub(super) size: usize,
+pub(crate) struct Reading {
+    pub(crate) kind: NumberType,
+    pub(crate) order: Order,
+    pub(crate) at: usize,
 }
 
 fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
@@ -137,8 +138,9 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
     };
     let size = frame.sum.bytes();
     let number_order = match best.kind {
-        "digits" => String::new(),
-        _ => format!("order = \"{}\"\n", best.order),
+        NumberType::Digits(_) => String::new(),
+        _ if best.order == Order::BIG => "order = \"big\"\n".to_owned(),
+        _ => "order = \"little\"\n".to_owned(),
     };
     let _ = write!(
         text,
@@ -147,15 +149,16 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
         hex.join(" "),
         frame.name,
         frame.from,
-        best.kind,
+        best.kind.word(),
         number_order,
         best.at
     );
-    if best.kind.starts_with('f') {
+    let is_float = best.kind.sort() == Sort::Float;
+    if is_float {
         text += "resolution = 0.001\n";
     }
-    if matches!(best.kind, "bcd" | "digits") {
-        let _ = writeln!(text, "len = {}", best.size);
+    if best.kind.is_of_digits() {
+        let _ = writeln!(text, "len = {}", best.kind.bytes());
     }
     let tried = try_profile(&text, heard)?;
     if share(tried.samples.len(), frames.len()) < 0.9 {
@@ -169,16 +172,12 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
         format!(
             "the bytes {} to {} move as a reading does",
             best.at,
-            best.at + best.size - 1
+            best.at + best.kind.bytes() - 1
         ),
     ];
     // Which bytes are the reading, and how many decimals a count has, the bytes do not prove.
     reasons.push("its decimals and unit do not show".to_owned());
-    let confidence = if best.kind.starts_with('f') {
-        0.7
-    } else {
-        0.55
-    };
+    let confidence = if is_float { 0.7 } else { 0.55 };
     Some(Candidate {
         line: heard.line,
         mode: Mode::Stream,
@@ -202,47 +201,46 @@ struct Moves {
 /// Whether the lowest byte of an integer never changes while the number moves: then it is read by
 /// its wrong end, or a neighbour is taken for its low end. While the upper byte of a short number
 /// stays, both orders move alike but for this.
-fn is_upper_end(values: &[f64], kind: &str) -> bool {
-    let magnitude = kind.starts_with("sm");
+fn is_upper_end(values: &[f64], kind: NumberType) -> bool {
+    let magnitude = kind == NumberType::SignMagnitude;
     let low = |value: &f64| if magnitude { value.abs() } else { *value }.rem_euclid(256.0);
-    (magnitude || kind.starts_with('i'))
-        && values.windows(2).all(|pair| low(&pair[0]) == low(&pair[1]))
+    kind.sort() == Sort::Whole && values.windows(2).all(|pair| low(&pair[0]) == low(&pair[1]))
 }
 
 /// Ways to read a number that moves smoothly, the smoothest and longest first.
 fn readings(frames: &[&[u8]], from: usize, to: usize) -> Vec<Reading> {
     let kinds = [
-        ("f64", 8),
-        ("f32", 4),
-        ("digits", 6),
-        ("digits", 5),
-        ("bcd", 4),
-        ("bcd", 3),
-        ("i32", 4),
-        ("i24", 3),
-        ("i16", 2),
-        ("sm16", 2),
+        NumberType::Float(8),
+        NumberType::Float(4),
+        NumberType::Digits(6),
+        NumberType::Digits(5),
+        NumberType::Bcd(4),
+        NumberType::Bcd(3),
+        NumberType::Signed(4),
+        NumberType::Signed(3),
+        NumberType::Signed(2),
+        NumberType::SignMagnitude,
     ];
-    let orders = [("big", Order::BIG), ("little", Order::LITTLE)];
-    moving(frames, &kinds, &orders, from..to, 1)
+    moving(frames, &kinds, &[Order::BIG, Order::LITTLE], from..to, 1)
 }
 
 /// The same for given types and orders, at every `stride`th place.
-pub(super) fn moving(
+pub(crate) fn moving(
     frames: &[&[u8]],
-    kinds: &[(&'static str, usize)],
-    orders: &[(&'static str, Order)],
+    kinds: &[NumberType],
+    orders: &[Order],
     places: std::ops::Range<usize>,
     stride: usize,
 ) -> Vec<Reading> {
     let mut all: Vec<Moves> = Vec::new();
-    for (kind, size) in kinds.iter().copied() {
-        for (name, order) in orders.iter().copied() {
+    for kind in kinds.iter().copied() {
+        let size = kind.bytes();
+        for order in orders.iter().copied() {
             for at in (places.start..(places.end + 1).saturating_sub(size)).step_by(stride) {
-                let value = |frame: &&[u8]| number(kind, order, &frame[at..at + size]);
+                let value = |frame: &&[u8]| kind.read(&frame[at..at + size], order);
                 let values: Vec<f64> = frames.iter().filter_map(value).collect();
                 // Digits are digits in every frame.
-                if values.len() < frames.len() && matches!(kind, "bcd" | "digits") {
+                if values.len() < frames.len() && kind.is_of_digits() {
                     continue;
                 }
                 if matches!(course(&values, 1.0), Course::Counter | Course::Clock) {
@@ -253,64 +251,37 @@ pub(super) fn moving(
                         roughness,
                         distinct,
                         upper_end: is_upper_end(&values, kind),
-                        reading: Reading {
-                            kind,
-                            order: name,
-                            at,
-                            size,
-                        },
+                        reading: Reading { kind, order, at },
                     });
                 }
             }
         }
     }
-    let rank = |reading: &Reading| match reading.kind {
-        kind if kind.starts_with('f') => 0,
-        "digits" => 1,
-        // Every half byte is a digit every time.
-        "bcd" => 2,
-        _ => 3,
-    };
-    let smoothest = |rank_of: usize| {
-        let of = all.iter().filter(|moves| rank(&moves.reading) == rank_of);
+    let sort = |moves: &Moves| moves.reading.kind.sort();
+    let smooth = Sort::ALL.map(|of| {
+        let of = all.iter().filter(|moves| sort(moves) == of);
         of.map(|moves| moves.roughness).fold(f64::MAX, f64::min)
-    };
-    let smooth = [smoothest(0), smoothest(1), smoothest(2), smoothest(3)];
+    });
     all.sort_by(|a, b| {
         // What takes its low end from a neighbour, or leaves it out, moves alike, but in coarser
         // steps; what takes in a neighbour that stays is longer than it needs to be.
-        let rough = |moves: &Moves| moves.roughness > 1.3 * smooth[rank(&moves.reading)];
-        let signed = |moves: &Moves| moves.reading.kind.starts_with("sm");
-        rank(&a.reading)
-            .cmp(&rank(&b.reading))
+        let rough = |moves: &Moves| moves.roughness > 1.3 * smooth[sort(moves) as usize];
+        let signed = |moves: &Moves| moves.reading.kind == NumberType::SignMagnitude;
+        sort(a)
+            .cmp(&sort(b))
             .then(a.upper_end.cmp(&b.upper_end))
             .then(rough(a).cmp(&rough(b)))
             .then(b.distinct.cmp(&a.distinct))
-            .then(a.reading.size.cmp(&b.reading.size))
+            .then(a.reading.kind.bytes().cmp(&b.reading.kind.bytes()))
             .then(signed(a).cmp(&signed(b)))
             .then(a.roughness.total_cmp(&b.roughness))
     });
     all.into_iter().map(|moves| moves.reading).collect()
 }
 
-pub(super) fn number(kind: &str, order: Order, bytes: &[u8]) -> Option<f64> {
-    if kind.starts_with('f') {
-        return cells::float(bytes, order);
-    }
-    let count = match kind {
-        "bcd" => cells::bcd(bytes, order)?,
-        "digits" => cells::digits(bytes).filter(|_| order == Order::BIG)?,
-        "sm16" => cells::sign_magnitude(bytes, order)?,
-        _ => cells::signed(bytes, order)?,
-    };
-    #[expect(clippy::cast_precision_loss, reason = "at most 32 bits")]
-    Some(count.0 as f64)
-}
-
 /// Mean step by extent and how many values there are, for a number that moves; `None` for one that does not, or cannot be one.
-fn roughness(values: &[f64], kind: &str) -> Option<(f64, usize)> {
-    let float = kind.starts_with('f');
-    if float
+fn roughness(values: &[f64], kind: NumberType) -> Option<(f64, usize)> {
+    if kind.sort() == Sort::Float
         && values
             .iter()
             .any(|v| !v.is_finite() || (*v != 0.0 && !(1e-5..1e7).contains(&v.abs())))

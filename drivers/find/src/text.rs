@@ -1,22 +1,26 @@
 //! Reads what was heard as text.
 
-use super::choose::{Choice, Parsed, choose, regular};
-use super::classes::{Class, classes};
-use super::front::texts;
-use super::place::{Placed, cells, meaning, places};
-use super::records::{Record, Records, behind_control, cut};
-use super::seven::{self, share};
-use super::shape;
-use super::sums::{self, Fit};
-use super::tokens::latin;
-use super::write::{Place, Plan, Separator, UnitText, profile};
-use super::{Candidate, Heard, try_profile};
-use crate::line::Line;
-use crate::profile::Mode;
-use crate::profile::model::Mark;
+use crate::candidate::Candidate;
+use crate::choose::{Choice, choose};
+use crate::classes::{Class, classes};
+use crate::field::{Parsed, regular};
+use crate::front::texts;
+use crate::heard::Heard;
+use crate::meaning::{Meaning, meaning};
+use crate::place::{Placed, cells, places};
+use crate::records::{Record, Records, behind_control, cut};
+use crate::seven::{self, share};
+use crate::shape;
+use crate::sums::{self, Fit};
+use crate::tokens::latin;
+use crate::trial::try_profile;
+use crate::write::{Place, Plan, Separator, UnitText, profile};
+use benchhand_drivers::line::Line;
+use benchhand_drivers::profile::Mark;
+use benchhand_drivers::profile::Mode;
 
 /// Readings of the capture as text, at most one for each decimal mark.
-pub(super) fn candidates(heard: &Heard) -> Vec<Candidate> {
+pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
     let bytes = heard.bytes();
     let format = seven::format(&bytes);
     let (line, mask) = match format {
@@ -111,7 +115,7 @@ fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option
                 .push("many lines are built differently".to_owned());
         }
         if several {
-            moving += usize::from(choice.field.course == super::series::Course::Moving);
+            moving += usize::from(choice.field.course == crate::series::Course::Moving);
             let text = class.prefix.escape_ascii().to_string();
             choice.reasons.push(format!(
                 "two or more channels take turns; this is \"{text}\""
@@ -129,7 +133,7 @@ fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option
             mark,
         );
         let Some(found) = found else { continue };
-        let moves = choice.field.course == super::series::Course::Moving;
+        let moves = choice.field.course == crate::series::Course::Moving;
         if best.as_ref().is_none_or(|best| {
             found.confidence > best.confidence
                 || (moves && found.confidence >= best.confidence - 0.1)
@@ -301,10 +305,10 @@ fn plan(
 
 /// A status column with the words that records without a value have in it.
 fn with_all_words(
-    (column, mut words): (usize, Vec<(String, &'static str)>),
+    (column, mut words): (usize, Vec<(String, Meaning)>),
     records: &[Record],
     place: &Place,
-) -> (usize, Vec<(String, &'static str)>) {
+) -> (usize, Vec<(String, Meaning)>) {
     if let Place::Column {
         separator, columns, ..
     } = place
@@ -331,8 +335,8 @@ fn sentinels(
     parsed: &[Parsed],
     place: &Place,
     in_column: bool,
-) -> Vec<(String, &'static str)> {
-    let mut all: Vec<(String, &'static str)> = Vec::new();
+) -> Vec<(String, Meaning)> {
+    let mut all: Vec<(String, Meaning)> = Vec::new();
     for record in records {
         if parsed
             .iter()
@@ -350,7 +354,7 @@ fn sentinels(
             _ => text.split([' ', ':', '=']).collect(),
         };
         for word in words {
-            if let Some(says @ ("overrange" | "fault")) = meaning(word)
+            if let Some(says) = meaning(word).filter(|says| says.is_no_value())
                 && !all.iter().any(|(known, _)| known == word)
             {
                 all.push((word.to_owned(), says));

@@ -1,7 +1,9 @@
 //! Shipped profiles whose frames are too particular to be met by chance.
 
-use super::{Candidate, Heard, try_profile};
-use crate::profile::{BUILT_IN, Mode, Profile};
+use crate::candidate::Candidate;
+use crate::heard::Heard;
+use crate::trial::try_profile;
+use benchhand_drivers::profile::{BUILT_IN, Mode, Profile};
 
 /// The structures that are tried; plain lines are left to the analysis of text.
 const PARTICULAR: &[&str] = &[
@@ -16,7 +18,7 @@ const PARTICULAR: &[&str] = &[
 ];
 
 /// Which of the shipped profiles read all that was heard.
-pub(super) fn candidates(heard: &Heard) -> Vec<Candidate> {
+pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
     if heard.asked.is_some() {
         return Vec::new();
     }
@@ -42,7 +44,7 @@ fn candidate(name: &str, heard: &Heard) -> Option<Candidate> {
         .rev()
         .find(|sample| sample.channel == 0 && sample.value.is_some())?;
     // One gauge keeps its unit and its decimals; what changes them is no such frame.
-    let steady = |sample: &&crate::Sample| {
+    let steady = |sample: &&benchhand_drivers::Sample| {
         sample.unit == last.unit && (sample.resolution - last.resolution).abs() < 1e-12
     };
     let same_channel = tried.samples.iter().filter(|sample| sample.channel == 0);

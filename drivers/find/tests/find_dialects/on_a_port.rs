@@ -7,9 +7,9 @@ use std::time::{Duration, Instant};
 
 use benchhand_drivers::Line;
 use benchhand_drivers::bench::garbled;
-use benchhand_drivers::find::search::{Options, SearchError, search};
-use benchhand_drivers::find::{Candidate, SURE};
 use benchhand_drivers::transport::{LinkError, ModemInputs, Transport};
+use benchhand_find::{Candidate, SURE};
+use benchhand_find::{Options, SearchError, search};
 
 use crate::dialects::{Dialect, Moment, all, moments};
 use crate::{harder, tell, verdict};

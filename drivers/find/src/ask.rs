@@ -2,18 +2,20 @@
 
 use std::time::{Duration, Instant};
 
-use super::front::reads_as_text;
-use super::search::{Progress, QUESTIONS, Search, SearchError};
-use super::{Asked, Candidate, Heard, SURE, analyse};
-use crate::line::{Format, Line};
-use crate::transport::Transport;
+use crate::analysis::analyse;
+use crate::candidate::{Candidate, SURE};
+use crate::front::reads_as_text;
+use crate::heard::{Asked, Heard};
+use crate::search::{Progress, QUESTIONS, Search, SearchError};
+use benchhand_drivers::line::{Format, Line};
+use benchhand_drivers::transport::Transport;
 
 /// An answer has ended when nothing came for so long.
 const PAUSE: Duration = Duration::from_millis(60);
 
 impl Search<'_, '_> {
     /// Asks at every speed until something answers.
-    pub(super) fn ask(&mut self) -> Result<Vec<Candidate>, SearchError> {
+    pub(crate) fn ask(&mut self) -> Result<Vec<Candidate>, SearchError> {
         for format in [Format::N81, Format::E71] {
             for baud in self.speeds.clone() {
                 let line = Line::new(baud, Format::N81);
@@ -135,6 +137,6 @@ fn drop_prompt(answer: &mut [(u64, Vec<u8>)]) {
 
 /// A question with the parity bits that a 7-bit gauge expects.
 fn dressed(question: &[u8], format: Format) -> Vec<u8> {
-    let masking = crate::decode::parity::Masking::new(format);
+    let masking = benchhand_drivers::decode::parity::Masking::new(format);
     question.iter().map(|byte| masking.dress(*byte)).collect()
 }
