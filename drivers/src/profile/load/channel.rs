@@ -1,7 +1,10 @@
-//! `[[channel]]` and `[[status]]`.
+//! `[[channel]]`: a name, a place, a type of number, a unit.
 
-use super::field::{self};
+use super::draft::{Draft, TYPES, Type};
+use super::field;
 use super::frame::Frame;
+use super::order;
+use super::register_keys;
 use super::status::sentinels;
 use super::unit::{per_unit, range, unit_rule, units_of};
 use crate::decode::decimal;
@@ -11,78 +14,6 @@ use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{By, Channel, Chooser, Encoding, Place};
 use crate::profile::number::{DecimalRules, Mark, Order, Scale};
 use crate::unit::{Kind, Unit};
-use std::ops::Range;
-
-/// A channel with what only the loader needs.
-pub(super) struct Draft {
-    pub(super) channel: Channel,
-    pub(super) info: ChannelInfo,
-    pub(super) span: Range<usize>,
-    pub(super) id: Option<(Vec<u8>, Range<usize>)>,
-    pub(super) command: Option<Vec<u8>>,
-    pub(super) register: Option<Register>,
-}
-
-/// Where a Modbus value stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Register {
-    pub(super) address: u8,
-    pub(super) function: u8,
-    pub(super) first: u16,
-    pub(super) count: u16,
-}
-
-#[derive(Clone, Copy, PartialEq)]
-pub(super) enum Type {
-    Decimal,
-    Hex,
-    HexSigned,
-    Digits,
-    Bcd,
-    Unsigned(usize),
-    Signed(usize),
-    SignMagnitude(usize),
-    Float(usize),
-}
-
-const TYPES: &[(&str, Type)] = &[
-    ("decimal", Type::Decimal),
-    ("hex", Type::Hex),
-    ("hex-signed", Type::HexSigned),
-    ("digits", Type::Digits),
-    ("bcd", Type::Bcd),
-    ("u8", Type::Unsigned(1)),
-    ("u16", Type::Unsigned(2)),
-    ("u24", Type::Unsigned(3)),
-    ("u32", Type::Unsigned(4)),
-    ("u64", Type::Unsigned(8)),
-    ("i8", Type::Signed(1)),
-    ("i16", Type::Signed(2)),
-    ("i24", Type::Signed(3)),
-    ("i32", Type::Signed(4)),
-    ("i64", Type::Signed(8)),
-    ("sm8", Type::SignMagnitude(1)),
-    ("sm16", Type::SignMagnitude(2)),
-    ("sm24", Type::SignMagnitude(3)),
-    ("sm32", Type::SignMagnitude(4)),
-    ("f32", Type::Float(4)),
-    ("f64", Type::Float(8)),
-];
-
-impl Type {
-    fn bytes(self) -> Option<usize> {
-        match self {
-            Type::Unsigned(n) | Type::Signed(n) | Type::SignMagnitude(n) | Type::Float(n) => {
-                Some(n)
-            }
-            _ => None,
-        }
-    }
-
-    pub(super) fn is_text(self) -> bool {
-        matches!(self, Type::Decimal | Type::Hex | Type::HexSigned)
-    }
-}
 
 pub(super) fn channels(top: &Section<'_>, frame: &Frame<'_>) -> Result<Vec<Draft>, Flaw> {
     let list = top.required("channel", "the values that the gauge sends, as [[channel]]")?;
@@ -150,8 +81,8 @@ fn channel(section: &Section<'_>, frame: &Frame<'_>, index: u8) -> Result<Draft,
     }
     let order = section
         .optional("order")
-        .map_or(Ok(Order::BIG), |e| field::order(&e))?;
-    let register = super::registers::register(section, frame, kind.bytes())?;
+        .map_or(Ok(Order::BIG), |e| order::order(&e))?;
+    let register = register_keys::register(section, frame, kind.bytes())?;
     let place = match register {
         Some(register) => Place::At {
             at: 0,

@@ -1,12 +1,14 @@
 //! `[frame.checksum]`, and stretches of a frame.
 
-use super::field;
-use super::frame::LONGEST;
+use super::order;
 use crate::decode::checksum::{self, Sum};
 use crate::profile::document::Entry;
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{Checksum, Framing, Stretch, Written};
 use crate::profile::number::Order;
+
+/// The longest frame that may be declared, in bytes.
+pub(super) const LONGEST: i64 = 4096;
 
 pub(super) fn declared_checksum(entry: &Entry<'_>, framing: &Framing) -> Result<Checksum, Flaw> {
     let table = entry.section("[frame.checksum]")?;
@@ -33,7 +35,7 @@ pub(super) fn declared_checksum(entry: &Entry<'_>, framing: &Framing) -> Result<
     };
     let order = table
         .optional("order")
-        .map_or(Ok(Order::BIG), |e| field::order(&e))?;
+        .map_or(Ok(Order::BIG), |e| order::order(&e))?;
     let written = match written {
         As::Raw => Written::Raw(order),
         As::Hex => Written::Hex,

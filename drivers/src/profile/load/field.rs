@@ -4,7 +4,6 @@ use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{By, Chooser, Place, Saying, Word};
-use crate::profile::number::Order;
 use crate::unit::Unit;
 
 /// The words for what a gauge says of itself.
@@ -18,25 +17,6 @@ pub(in crate::profile) const SAYINGS: &[(&str, Saying)] = &[
     ("fault", Saying::Fault),
     ("button", Saying::Button),
 ];
-
-pub(super) fn order(entry: &Entry<'_>) -> Result<Order, Flaw> {
-    const CDAB: Order = Order {
-        high_byte_first: true,
-        high_word_first: false,
-    };
-    const BADC: Order = Order {
-        high_byte_first: false,
-        high_word_first: true,
-    };
-    entry.choice(&[
-        ("big", Order::BIG),
-        ("little", Order::LITTLE),
-        ("ABCD", Order::BIG),
-        ("DCBA", Order::LITTLE),
-        ("CDAB", CDAB),
-        ("BADC", BADC),
-    ])
-}
 
 pub(in crate::profile) fn unit(entry: &Entry<'_>) -> Result<Unit, Flaw> {
     let text = entry.text()?;

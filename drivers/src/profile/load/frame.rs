@@ -1,14 +1,11 @@
 //! `[frame]`: where frames begin and end, their checksum, and what their content is taken as.
 
-use super::checksum::{self, stretch};
-use super::field;
+use super::checksum::{self, LONGEST, stretch};
+use super::order;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{Checksum, Columns, Count, Escape, Form, Framing, LineEnd, Stretch};
 use crate::profile::number::Order;
-
-/// The longest frame that may be declared, in bytes.
-pub(super) const LONGEST: i64 = 4096;
 
 /// A frame as declared, before its fields are known.
 pub(super) struct Frame<'a> {
@@ -187,7 +184,7 @@ fn framing(section: &Section<'_>, kind: Kind) -> Result<Framing, Flaw> {
             let len = table.optional("len").map_or(Ok(1), |e| e.count(1..=4))?;
             let order = table
                 .optional("order")
-                .map_or(Ok(Order::BIG), |e| field::order(&e))?;
+                .map_or(Ok(Order::BIG), |e| order::order(&e))?;
             let adds = table
                 .optional("adds")
                 .map_or(Ok(0), |e| e.integer(-64..=256))?;

@@ -2,9 +2,12 @@
 
 mod channel;
 mod checksum;
+mod draft;
 mod field;
 mod frame;
+mod order;
 mod overlap;
+mod register_keys;
 mod registers;
 mod status;
 mod talk;

@@ -2,9 +2,8 @@
 
 use std::ops::Range;
 
-use super::channel::Draft;
+use super::draft::{Draft, StatusDraft};
 use super::frame::Frame;
-use super::status::StatusDraft;
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{By, Chooser, Form, Framing, Place, Sent, Stretch};
 

@@ -1,20 +1,12 @@
 //! `[[status]]`, and what stands in place of a number.
 
-use std::ops::Range;
-
-use super::channel::{Draft, Register, Type};
+use super::draft::{Draft, StatusDraft, Type};
 use super::field::{self, SAYINGS};
 use super::frame::Frame;
+use super::register_keys;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{Saying, Sentinel, StatusRule};
-
-/// A status field with what only the loader needs.
-pub(super) struct StatusDraft {
-    pub(super) rule: StatusRule,
-    pub(super) span: Range<usize>,
-    pub(super) register: Option<Register>,
-}
 
 pub(super) fn statuses(
     top: &Section<'_>,
@@ -42,9 +34,9 @@ pub(super) fn statuses(
             None => None,
         };
         let meaning = |entry: &Entry<'_>| entry.choice(SAYINGS);
-        let register = super::registers::register(&section, frame, Some(2))?;
+        let register = register_keys::register(&section, frame, Some(2))?;
         let chooser = if register.is_some() {
-            super::registers::status(&section, frame, meaning)?
+            register_keys::status(&section, frame, meaning)?
         } else {
             field::chooser(&section, frame, "words", meaning)?
         };

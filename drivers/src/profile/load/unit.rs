@@ -1,6 +1,6 @@
 //! The unit of a channel, and what may differ from unit to unit.
 
-use super::channel::Type;
+use super::draft::Type;
 use super::field;
 use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
