@@ -9,7 +9,7 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use super::simulated::{Errors, range};
+use super::errors::{Errors, range};
 use crate::figure::{Estimate, Scalar, Shape, Source};
 
 /// How many places of the steps are tried.

@@ -7,6 +7,7 @@
 mod assign;
 mod chamber_work;
 mod contact;
+mod errors;
 mod flow;
 mod gaps;
 mod lattice;

@@ -6,7 +6,7 @@
 
 use serde::Serialize;
 
-use super::simulated::Errors;
+use super::errors::Errors;
 use crate::figure::{Distribution, Estimate, Scalar};
 use crate::known::{State, spread};
 use crate::spot::Spot;

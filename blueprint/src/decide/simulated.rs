@@ -10,9 +10,10 @@
 
 use serde::Serialize;
 
+use super::errors::Errors;
 use super::lattice::Lattice;
 use super::verdict::Answer;
-use crate::figure::{Distribution, Draws, Estimate, Scalar, Simulation};
+use crate::figure::{Estimate, Scalar};
 
 /// How often a wrong answer may be proven, on each side.
 const LEVEL: f64 = 0.025;
@@ -111,60 +112,4 @@ pub fn spread_verdict(
         chance_if_within: Some(chance_if_within),
         ..unknown
     })
-}
-
-/// The errors of several values, drawn together.
-pub(super) struct Errors {
-    simulation: Simulation,
-    values: usize,
-}
-
-impl Errors {
-    /// `None` if an uncertainty is unknown, apart from errors that all values share alike (they
-    /// cancel in a spread), or if there are fewer than two.
-    pub(super) fn new(values: &[Estimate]) -> Option<Errors> {
-        let mean = Estimate::mean(values)?;
-        // Against the mean what all share alike is gone, whether it is known or not.
-        let own: Vec<Estimate> = values
-            .iter()
-            .map(|value| {
-                let own = value.clone() - mean.clone();
-                own.offset(-own.value())
-            })
-            .collect();
-        let simulation = Simulation::new(&own, Draws::ScaledT)?;
-        (values.len() >= 2).then_some(Errors {
-            simulation,
-            values: values.len(),
-        })
-    }
-
-    /// Draws the errors again and again.
-    pub(super) fn draw(&self, trials: usize, seed: u64, visit: impl FnMut(&[f64])) {
-        self.simulation.run(trials, seed, visit);
-    }
-
-    /// The spread of `parts` as they would be seen, again and again.
-    pub(super) fn run(&self, parts: &[f64], trials: usize, seed: u64, mut visit: impl FnMut(f64)) {
-        self.draw(trials, seed, |errors| {
-            visit(range(
-                parts.iter().zip(errors).map(|(part, error)| part + error),
-            ))
-        });
-    }
-
-    fn spreads_of_equals(&self, trials: usize, seed: u64) -> Distribution {
-        let mut spreads = Vec::with_capacity(trials);
-        let equal = vec![0.0; self.values];
-        self.run(&equal, trials, seed, |spread| spreads.push(spread));
-        Distribution::new(spreads)
-    }
-}
-
-/// Largest less smallest.
-pub(super) fn range(values: impl Iterator<Item = f64>) -> f64 {
-    let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| {
-        (low.min(one), high.max(one))
-    });
-    most - least
 }

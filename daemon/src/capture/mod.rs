@@ -18,6 +18,7 @@ mod intake;
 mod left;
 mod lift;
 mod note;
+mod pass;
 mod passes;
 mod pour;
 mod press;

@@ -3,8 +3,8 @@
 //! It is given samples that rise and fall about one top (turned so that it is a top), and does
 //! not ask whether a crank made them.
 
+use super::pass::{NotAPass, Pass, Shape};
 use super::still::{Point, seconds};
-use super::turn::{NotAPass, Pass, Shape};
 
 /// Fits the samples of one turn, `highest` being the highest of them.
 ///

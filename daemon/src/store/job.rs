@@ -6,16 +6,14 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use jiff::Timestamp;
-
 use crate::clock::Clock;
-use crate::files::{FileError, Files};
-use crate::store::fact::{FIRST_STAGE, Fact, Input, InputKind, Opened, ReadingId, content_hash};
+use crate::files::Files;
+use crate::store::fact::{FIRST_STAGE, Fact, Input, InputKind, Opened, content_hash};
 use crate::store::fold::Stamp;
-use crate::store::journal::{Damage, Found, JOURNAL, Journal, JournalError, Tolerance, Torn};
-use crate::store::keys::{KeyUse, Keys, LONGEST_KEY};
+pub use crate::store::job_error::{Ack, JobError};
+use crate::store::journal::{Damage, Found, JOURNAL, Journal, Tolerance, Torn};
+use crate::store::keys::{KeyUse, Keys};
 use crate::store::line::{Entry, LineFault};
-use crate::store::misfit::Misfit;
 use crate::store::view::JobView;
 
 /// The engine file's name in a job's folder.
@@ -26,52 +24,6 @@ pub(crate) const UNFINISHED: &str = ".new-";
 
 /// The folder of recorded streams in a job's folder.
 pub const STREAMS: &str = "streams";
-
-/// A job would not do what was asked.
-#[derive(Debug, thiserror::Error)]
-pub enum JobError {
-    /// The fact does not fit what is known.
-    #[error(transparent)]
-    Misfit(#[from] Misfit),
-    /// The record would not take it.
-    #[error(transparent)]
-    Journal(#[from] JournalError),
-    /// The disk refused.
-    #[error(transparent)]
-    Files(#[from] FileError),
-    /// A key that was used for another fact.
-    #[error(
-        "the write key {key:?} was used before for another fact, number {seq}; \
-         give each request a key of its own"
-    )]
-    KeyReused {
-        /// The key.
-        key: String,
-        /// The fact that it was used for.
-        seq: u64,
-    },
-    /// A key that cannot be one.
-    #[error("the write key has {0} bytes; expected 1 to {LONGEST_KEY}")]
-    BadKey(usize),
-    /// The engine file is not text.
-    #[error("{} is not UTF-8 text; save it as UTF-8", .0.display())]
-    NotText(PathBuf),
-}
-
-/// That a fact is kept.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Ack {
-    /// The number of the fact: the reading's number, or that of an import's first row.
-    pub seq: u64,
-    /// How many numbers it took, 1 for all but an import.
-    pub numbers: u64,
-    /// When it was written.
-    pub at: Timestamp,
-    /// Whether the same request had been kept before and nothing was written now.
-    pub repeated: bool,
-    /// The readings that it touched; none where it is repeated.
-    pub touched: Vec<ReadingId>,
-}
 
 /// What was found when a job was opened.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -10,67 +10,16 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::files::{AppendFile, FileError, Files};
+use crate::files::{AppendFile, Files};
 use crate::store::fact::Fact;
 use crate::store::fold::Stamp;
+pub use crate::store::journal_error::{Damage, JournalError};
 use crate::store::line::{self, Entry, LineFault, NO_LINE};
+pub use crate::store::scan::Verified;
 use crate::store::scan::scan;
-pub use crate::store::scan::{Damage, Verified};
 
 /// The journal's file name in a job's folder.
 pub const JOURNAL: &str = "journal.ndjson";
-
-/// Something is wrong with the record.
-#[derive(Debug, thiserror::Error)]
-pub enum JournalError {
-    /// The fact was not kept.
-    #[error("not kept: {0}")]
-    NotKept(#[source] FileError),
-    /// An earlier append failed and what it left could not be taken away again.
-    #[error("not kept: the journal still ends in what an earlier failure left, and {0}")]
-    Unsound(#[source] FileError),
-    /// The journal's file has fewer bytes than were acknowledged.
-    #[error(
-        "{} has {found} bytes, but {acknowledged} were written: something else shortened it or \
-         put another file in its place; close that, keep a copy of the file, and open the job \
-         again",
-        .path.display()
-    )]
-    Shortened {
-        /// The journal.
-        path: PathBuf,
-        /// How long it is.
-        found: u64,
-        /// How long it should be.
-        acknowledged: u64,
-    },
-    /// Something else wrote to the journal.
-    #[error(
-        "{} has {found} bytes where {expected} are expected: something else writes to it; close \
-         that and open the job again",
-        .path.display()
-    )]
-    Foreign {
-        /// The journal.
-        path: PathBuf,
-        /// How long it is.
-        found: u64,
-        /// How long it should be.
-        expected: u64,
-    },
-    /// The disk refused.
-    #[error(transparent)]
-    Files(#[from] FileError),
-    /// A line is not what was once written.
-    #[error(
-        "{0}; nothing is written to a damaged record: restore the file from a copy, or accept \
-         the damage and go on without that line"
-    )]
-    Damaged(Box<Damage>),
-    /// The fact cannot be written as JSON.
-    #[error("the fact cannot be written as JSON: {0}")]
-    Unwritable(#[from] serde_json::Error),
-}
 
 /// A journal that is open for writing.
 #[derive(Debug)]

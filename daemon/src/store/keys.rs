@@ -4,11 +4,8 @@ use std::collections::HashMap;
 
 use jiff::Timestamp;
 
-use crate::store::job::{Ack, JobError};
+use crate::store::job_error::{Ack, JobError, LONGEST_KEY};
 use crate::store::line::Entry;
-
-/// The longest key of a request, in bytes.
-pub(crate) const LONGEST_KEY: usize = 200;
 
 /// What was kept under which key.
 #[derive(Debug, Default)]

@@ -3,26 +3,12 @@
 //! Reading goes on after a damaged line, so that everything can be read that is sound; what is
 //! wrong is noted. Nothing is changed here.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::files::{FileError, Files};
 use crate::store::fact::{Fact, content_hash};
-use crate::store::journal::JournalError;
+use crate::store::journal_error::{Damage, JournalError};
 use crate::store::line::{self, Entry, LineFault, NO_LINE};
-
-/// A line that is not what was once written.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("line {line} of {} is damaged: {fault}", .path.display())]
-pub struct Damage {
-    /// The journal.
-    pub path: PathBuf,
-    /// The line, counted from 1.
-    pub line: usize,
-    /// What is wrong with it.
-    pub fault: LineFault,
-    /// BLAKE3 of its bytes as they were found, in hexadecimal.
-    pub hash: String,
-}
 
 /// What reading a journal from its beginning gave.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,7 +26,7 @@ pub(crate) struct Scan {
     /// The lines that are not what was once written, and of which no later line says that they
     /// are known.
     pub damage: Vec<Damage>,
-    /// Those of which one does.
+    /// The damaged lines of which a later line says that they are known.
     pub known_damage: Vec<Damage>,
 }
 

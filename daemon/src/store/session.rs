@@ -5,8 +5,7 @@
 
 use jiff::{SignedDuration, Timestamp};
 
-use crate::store::fact::{Condition, Fact, ReadingId};
-use crate::store::view::{JobView, Stamped};
+use crate::store::fact::{Fact, ReadingId};
 
 /// After how long a pause a zero and a temperature are asked anew.
 pub const PAUSE: SignedDuration = SignedDuration::from_hours(4);
@@ -50,27 +49,5 @@ impl Sessions {
     fn over_at(&self, now: Timestamp) -> bool {
         self.last
             .is_some_and(|last| now.duration_since(last) >= PAUSE)
-    }
-}
-
-impl JobView {
-    /// As [`JobView::condition_of`], of what changes from one session to the next: what was said
-    /// in an earlier session does not hold, unless it was said afterwards and for this reading.
-    #[must_use]
-    pub fn condition_in_session(
-        &self,
-        name: &str,
-        reading: ReadingId,
-    ) -> Option<&Stamped<Condition>> {
-        let one = self.condition_of(name, reading)?;
-        let from = one.what.since.unwrap_or(one.seq);
-        let same = self.sessions.of(from) == self.sessions.of(reading);
-        (same || one.seq > reading).then_some(one)
-    }
-
-    /// The sessions in which the job was worked on.
-    #[must_use]
-    pub fn sessions(&self) -> &Sessions {
-        &self.sessions
     }
 }

@@ -13,6 +13,7 @@ use crate::store::fact::{
     RouteStarted, Source, StreamAt, Zero,
 };
 use crate::store::session::Sessions;
+pub use crate::store::stamped::Stamped;
 
 /// Whether a reading counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -135,17 +136,6 @@ pub struct LoadedInput {
     pub content: String,
 }
 
-/// Something with the number and the time of its fact.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Stamped<T> {
-    /// The number of the fact.
-    pub seq: u64,
-    /// When.
-    pub at: Timestamp,
-    /// What was said.
-    pub what: T,
-}
-
 /// All that is known of one gauge in this job, oldest first.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct GaugeRecord {
@@ -219,6 +209,26 @@ pub struct JobView {
 }
 
 impl JobView {
+    /// As [`JobView::condition_of`], of what changes from one session to the next: what was said
+    /// in an earlier session does not hold, unless it was said afterwards and for this reading.
+    #[must_use]
+    pub fn condition_in_session(
+        &self,
+        name: &str,
+        reading: ReadingId,
+    ) -> Option<&Stamped<Condition>> {
+        let one = self.condition_of(name, reading)?;
+        let from = one.what.since.unwrap_or(one.seq);
+        let same = self.sessions.of(from) == self.sessions.of(reading);
+        (same || one.seq > reading).then_some(one)
+    }
+
+    /// The sessions in which the job was worked on.
+    #[must_use]
+    pub fn sessions(&self) -> &Sessions {
+        &self.sessions
+    }
+
     /// The job's name.
     #[must_use]
     pub fn name(&self) -> &str {

@@ -2,7 +2,6 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::event::LiveValue;
 use crate::{Ask, Carry};
 
 /// What is known of a gauge in the shop's register.
@@ -232,4 +231,51 @@ impl Ask for CheckGauge {
     const PATH: &'static str = "gauges/check";
     const CARRY: Carry = Carry::Change;
     type Answer = Checked;
+}
+
+/// The latest value of one channel.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct LiveValue {
+    /// The channel's name in the gauge's profile.
+    pub channel: String,
+    /// What the gauge shows; absent where it sent a status instead.
+    pub value: Option<f64>,
+    /// Its unit.
+    pub unit: String,
+    /// Decimals worth showing.
+    pub decimals: u8,
+    /// The figure after sense and zero, where the gauge was zeroed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub zeroed: Option<f64>,
+    /// What capture makes of it.
+    pub phase: Phase,
+    /// From 0 (moving) to 1 (as still as this gauge gets).
+    pub stillness: f64,
+    /// What the gauge says of itself, in words; empty where nothing.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub status: String,
+}
+
+/// What capture makes of a gauge just now.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Phase {
+    /// No route uses it.
+    Idle,
+    /// Waiting for the gauge to leave where it was.
+    Waiting,
+    /// Moving.
+    Moving,
+    /// Delivering liquid.
+    Delivering,
+    /// A burette is being filled.
+    Refilling,
+    /// Still, not taken yet.
+    Still,
+    /// Taken, may yet be revised.
+    Held,
+    /// Not touching, or lifted off.
+    Away,
+    /// Told to look away, or waiting for an answer.
+    Paused,
 }

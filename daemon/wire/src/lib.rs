@@ -31,11 +31,11 @@ pub use check::{
     ComparedPoint, GaugeShows, LeakChecked, PlateChecked, Shows, WaterSaid,
 };
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
-pub use event::{Announced, EVENTS, Event, LiveValue, Phase, SaidAs, State, Watch};
+pub use event::{Announced, EVENTS, Event, SaidAs, State, Watch};
 pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
 pub use gauge::{
     CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList, GaugeSetup, GaugeState, Gauges,
-    RemoveGauge, SetGauge, ZeroGauge, Zeroed,
+    LiveValue, Phase, RemoveGauge, SetGauge, ZeroGauge, Zeroed,
 };
 pub use job::{
     CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob, ReportAnswer,

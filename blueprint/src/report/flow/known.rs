@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 
+use super::means::Means;
 use super::near_zero::{magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
 use super::parts::{PartsOf, Scatters};
@@ -50,17 +51,6 @@ struct Bench<'a> {
     diameters: &'a BTreeMap<&'a Spot, Estimate>,
     /// How the parts of the readings repeat, over all lifts.
     scatter: &'a Scatters,
-}
-
-/// The means of the parts of a spot's readings, base units.
-pub(super) struct Means {
-    pub(super) test: Option<Estimate>,
-    pub(super) metering: Option<Estimate>,
-    pub(super) flow: Option<Estimate>,
-    pub(super) leak: Option<Estimate>,
-    lift: Option<Estimate>,
-    pub(super) temperature: Option<Estimate>,
-    pub(super) plenum_temperature: Option<Estimate>,
 }
 
 impl Bench<'_> {

@@ -2,6 +2,7 @@
 
 mod impossible;
 mod known;
+mod means;
 mod near_zero;
 mod orifice;
 mod parts;

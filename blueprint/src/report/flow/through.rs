@@ -4,7 +4,7 @@
 //! Where the air comes from the blower it is warmer than the room, by what nobody knows without a
 //! thermometer. Sources: `docs/formulas.md`, section 10, items 3, 4 and 7.
 
-use super::known::Means;
+use super::means::Means;
 use super::near_zero::is_near_zero;
 use crate::engine::{Flow, ShownAir, assumed};
 use crate::figure::{Estimate, Identity, Scalar, Source};

@@ -8,24 +8,13 @@ use benchhand_blueprint::{Estimate, Quantity};
 use benchhand_wire::{Against, CompareGauge, Refusal, WaterSaid};
 
 use super::size_base;
-use super::under::Under;
+use super::under::{Masters, Under};
 use crate::desk::Desk;
 use crate::desk::readings::{bad, quantity};
 use crate::desk::shop::{ShopGauge, main_kind};
 use crate::live::corrections;
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
-
-/// The masters' values in the unit of the gauge under check, and what is known of them.
-pub(super) struct Masters {
-    pub(super) values: Vec<f64>,
-    /// What one unit of a point's own uncertainty is in the gauge's unit, by the unit that it is
-    /// stated in: the kind of the masters and the factor.
-    pub(super) kind: Kind,
-    pub(super) factor: f64,
-    pub(super) shared: Option<f64>,
-    pub(super) said: String,
-}
 
 impl Desk {
     /// What the masters truly were.

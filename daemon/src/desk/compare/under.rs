@@ -5,13 +5,23 @@ use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{Against, CompareGauge, ComparedPoint, Reason, Refusal};
 
-use super::masters::Masters;
 use super::{figure, size_base};
 use crate::desk::gauges::{decimals_written, in_unit};
 use crate::desk::readings::{bad, quantity};
 use crate::desk::shop::ShopGauge;
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
+
+/// The masters' values in the unit of the gauge under check, and what is known of them.
+pub(super) struct Masters {
+    pub(super) values: Vec<f64>,
+    /// What one unit of a point's own uncertainty is in the gauge's unit, by the unit that it is
+    /// stated in: the kind of the masters and the factor.
+    pub(super) kind: Kind,
+    pub(super) factor: f64,
+    pub(super) shared: Option<f64>,
+    pub(super) said: String,
+}
 
 /// A gauge under check, with what its numbers are counted from.
 pub(super) struct Under<'a> {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Index, IndexError, Query, Row, in_order};
+use super::rows::{Index, IndexError, Query, Row, in_order};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 

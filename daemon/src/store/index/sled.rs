@@ -13,7 +13,7 @@ use std::time::{Duration, Instant};
 use serde::de::DeserializeOwned;
 use sled::{Batch, Db, IVec};
 
-use super::{Index, IndexError, Query, Row, in_order};
+use super::rows::{Index, IndexError, Query, Row, in_order};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 

@@ -1,0 +1,59 @@
+//! The errors of values drawn again and again, and the spread that they alone would show.
+
+use crate::figure::{Distribution, Draws, Estimate, Scalar, Simulation};
+
+/// The errors of several values, drawn together.
+pub(super) struct Errors {
+    simulation: Simulation,
+    values: usize,
+}
+
+impl Errors {
+    /// `None` if an uncertainty is unknown, apart from errors that all values share alike (they
+    /// cancel in a spread), or if there are fewer than two.
+    pub(super) fn new(values: &[Estimate]) -> Option<Errors> {
+        let mean = Estimate::mean(values)?;
+        // Against the mean what all share alike is gone, whether it is known or not.
+        let own: Vec<Estimate> = values
+            .iter()
+            .map(|value| {
+                let own = value.clone() - mean.clone();
+                own.offset(-own.value())
+            })
+            .collect();
+        let simulation = Simulation::new(&own, Draws::ScaledT)?;
+        (values.len() >= 2).then_some(Errors {
+            simulation,
+            values: values.len(),
+        })
+    }
+
+    /// Draws the errors again and again.
+    pub(super) fn draw(&self, trials: usize, seed: u64, visit: impl FnMut(&[f64])) {
+        self.simulation.run(trials, seed, visit);
+    }
+
+    /// The spread of `parts` as they would be seen, again and again.
+    pub(super) fn run(&self, parts: &[f64], trials: usize, seed: u64, mut visit: impl FnMut(f64)) {
+        self.draw(trials, seed, |errors| {
+            visit(range(
+                parts.iter().zip(errors).map(|(part, error)| part + error),
+            ))
+        });
+    }
+
+    pub(super) fn spreads_of_equals(&self, trials: usize, seed: u64) -> Distribution {
+        let mut spreads = Vec::with_capacity(trials);
+        let equal = vec![0.0; self.values];
+        self.run(&equal, trials, seed, |spread| spreads.push(spread));
+        Distribution::new(spreads)
+    }
+}
+
+/// Largest less smallest.
+pub(super) fn range(values: impl Iterator<Item = f64>) -> f64 {
+    let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| {
+        (low.min(one), high.max(one))
+    });
+    most - least
+}

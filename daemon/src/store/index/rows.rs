@@ -1,0 +1,190 @@
+//! What every index does, and the rows that it holds.
+
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::store::fact::ReadingId;
+use crate::store::summary::JobSummary;
+use crate::store::view::{JobView, KeptReading, State};
+
+/// Lists and searches over many jobs.
+pub trait Index: Send {
+    /// Puts a job in the place of whatever was known of it.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn put(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError>;
+
+    /// Puts a job's new line in the place of the old one, and adds these rows or puts them in
+    /// the place of those with the same number.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn update(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError>;
+
+    /// Forgets a job.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn forget(&mut self, job: &str) -> Result<(), IndexError>;
+
+    /// Every job, in the order of the names.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn jobs(&self) -> Result<Vec<JobSummary>, IndexError>;
+
+    /// The readings that a query asks for, in the order of their times, jobs and numbers.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn search(&self, query: &Query) -> Result<Vec<Row>, IndexError>;
+}
+
+/// The index is of no use any more; the journals are as good as ever.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("the index cannot be used ({0}); it is built again from the journals")]
+pub struct IndexError(pub(crate) String);
+
+/// Whether a reading counts, in a word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Standing {
+    /// Counts, but may be revised.
+    Held,
+    /// Stands.
+    Final,
+    /// Another took its place.
+    Superseded,
+    /// Was taken back.
+    Voided,
+}
+
+impl Standing {
+    /// Whether the reading counts.
+    #[must_use]
+    pub fn is_live(self) -> bool {
+        matches!(self, Standing::Held | Standing::Final)
+    }
+}
+
+impl From<&State> for Standing {
+    fn from(state: &State) -> Self {
+        match state {
+            // The lists know only whether a reading stands.
+            State::Held | State::Asked => Standing::Held,
+            State::Final => Standing::Final,
+            State::Superseded { .. } => Standing::Superseded,
+            State::Voided { .. } => Standing::Voided,
+        }
+    }
+}
+
+/// A reading of some job, in short.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Row {
+    /// The job.
+    pub job: String,
+    /// The reading's number in its job.
+    pub id: ReadingId,
+    /// Where it lies.
+    pub spot: String,
+    /// The stage it belongs to.
+    pub stage: String,
+    /// The value, in `unit`.
+    pub value: f64,
+    /// The unit of `value` and `u`.
+    pub unit: String,
+    /// Standard uncertainty; `None` where nothing is known.
+    pub u: Option<f64>,
+    /// The gauge that gave the value, then those that gave its parts, each once.
+    pub gauges: Vec<String>,
+    /// Which repeat of the whole set-up, counted from 1.
+    pub round: Option<u32>,
+    /// When it was kept.
+    pub at: Timestamp,
+    /// Whether it counts.
+    pub standing: Standing,
+    /// Whether its gauge failed a check later.
+    pub marked: bool,
+}
+
+impl Row {
+    /// A reading of a job, in short.
+    #[must_use]
+    pub fn of(job: &str, reading: &KeptReading) -> Self {
+        let mut gauges: Vec<String> = Vec::new();
+        let parts = reading.parts.iter().filter_map(|part| part.gauge.as_ref());
+        for gauge in reading.gauge.iter().chain(parts) {
+            if !gauges.contains(gauge) {
+                gauges.push(gauge.clone());
+            }
+        }
+        Self {
+            job: job.to_owned(),
+            id: reading.id,
+            spot: reading.spot.clone(),
+            stage: reading.stage.clone(),
+            value: reading.value,
+            unit: reading.unit.clone(),
+            u: reading.u,
+            gauges,
+            round: reading.round,
+            at: reading.at,
+            standing: Standing::from(&reading.state),
+            marked: reading.marked.is_some(),
+        }
+    }
+
+    /// Every reading of a job.
+    #[must_use]
+    pub fn all_of(view: &JobView) -> Vec<Self> {
+        view.readings()
+            .map(|reading| Row::of(view.name(), reading))
+            .collect()
+    }
+}
+
+/// Which readings are looked for: those that meet all that is said.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Query {
+    /// Of this job.
+    pub job: Option<String>,
+    /// At this spot or below it: `chamber` finds `chamber/3`, and `chamber/1` finds no
+    /// `chamber/10`.
+    pub spot: Option<String>,
+    /// That this gauge gave, or a part of.
+    pub gauge: Option<String>,
+    /// Kept at this time or later.
+    pub from: Option<Timestamp>,
+    /// Kept before this time.
+    pub until: Option<Timestamp>,
+    /// Those that do not count, too.
+    pub all: bool,
+}
+
+impl Query {
+    /// Whether the query asks for this reading.
+    #[must_use]
+    pub fn matches(&self, row: &Row) -> bool {
+        let below = |spot: &String| {
+            let rest = row.spot.strip_prefix(spot.trim_end_matches('/'));
+            rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+        };
+        self.job.as_ref().is_none_or(|job| *job == row.job)
+            && self.spot.as_ref().is_none_or(below)
+            && self
+                .gauge
+                .as_ref()
+                .is_none_or(|gauge| row.gauges.contains(gauge))
+            && self.from.is_none_or(|from| row.at >= from)
+            && self.until.is_none_or(|until| row.at < until)
+            && (self.all || row.standing.is_live())
+    }
+}
+
+/// Puts found rows in the order that every index promises.
+pub(super) fn in_order(mut rows: Vec<Row>) -> Vec<Row> {
+    rows.sort_by(|a, b| (a.at, &a.job, a.id).cmp(&(b.at, &b.job, b.id)));
+    rows
+}

@@ -1,0 +1,59 @@
+//! What became of a request to a job: kept, or why not.
+
+use std::path::PathBuf;
+
+use jiff::Timestamp;
+
+use crate::files::FileError;
+use crate::store::fact::ReadingId;
+use crate::store::journal_error::JournalError;
+use crate::store::misfit::Misfit;
+
+/// The longest key of a request, in bytes.
+pub(crate) const LONGEST_KEY: usize = 200;
+
+/// A job would not do what was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum JobError {
+    /// The fact does not fit what is known.
+    #[error(transparent)]
+    Misfit(#[from] Misfit),
+    /// The record would not take it.
+    #[error(transparent)]
+    Journal(#[from] JournalError),
+    /// The disk refused.
+    #[error(transparent)]
+    Files(#[from] FileError),
+    /// A key that was used for another fact.
+    #[error(
+        "the write key {key:?} was used before for another fact, number {seq}; \
+         give each request a key of its own"
+    )]
+    KeyReused {
+        /// The key.
+        key: String,
+        /// The fact that it was used for.
+        seq: u64,
+    },
+    /// A key that cannot be one.
+    #[error("the write key has {0} bytes; expected 1 to {LONGEST_KEY}")]
+    BadKey(usize),
+    /// The engine file is not text.
+    #[error("{} is not UTF-8 text; save it as UTF-8", .0.display())]
+    NotText(PathBuf),
+}
+
+/// That a fact is kept.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Ack {
+    /// The number of the fact: the reading's number, or that of an import's first row.
+    pub seq: u64,
+    /// How many numbers it took, 1 for all but an import.
+    pub numbers: u64,
+    /// When it was written.
+    pub at: Timestamp,
+    /// Whether the same request had been kept before and nothing was written now.
+    pub repeated: bool,
+    /// The readings that it touched; none where it is repeated.
+    pub touched: Vec<ReadingId>,
+}
