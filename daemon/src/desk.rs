@@ -35,10 +35,10 @@ use benchhand_wire::{Ask, Carry, Reason, Refusal};
 use serde_json::Value;
 use tokio::sync::Notify;
 
-use crate::api::Gate;
 use crate::clock::SystemClock;
 use crate::files::RealFiles;
 use crate::live::{BenchHandle, Hub};
+pub(crate) use board::LetsIn;
 pub(crate) use inputs::{METERING, STEP};
 use keeper::Keeper;
 use repeats::Repeats;
@@ -53,7 +53,7 @@ pub struct Desk {
     bench: Option<BenchHandle>,
     repeats: Repeats,
     stop_asked: Notify,
-    gate: OnceLock<Arc<Gate>>,
+    gate: OnceLock<Arc<dyn LetsIn>>,
 }
 
 /// What answers one kind of request.
@@ -170,7 +170,7 @@ impl Desk {
     }
 
     /// Hands over the gate of the API that asks this desk.
-    pub(crate) fn let_in_by(&self, gate: Arc<Gate>) {
+    pub(crate) fn let_in_by(&self, gate: Arc<dyn LetsIn>) {
         // A desk has one API; a second gate is never made.
         let _ = self.gate.set(gate);
     }

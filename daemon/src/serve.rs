@@ -16,8 +16,8 @@ use tokio::sync::{oneshot, watch};
 
 use crate::api::{Door, Gate, Guest, Passes, router};
 use crate::clock::{Clock, SystemClock};
-use crate::desk::Desk;
 use crate::desk::keeper::Keeper;
+use crate::desk::{Desk, LetsIn};
 use crate::files::RealFiles;
 use crate::live::{Bench, BenchHandle, Hub, Opener, SerialOpener, start_bench};
 
@@ -113,7 +113,7 @@ async fn answer(
     let passes = Arc::new(Passes::default());
     let gate = Arc::new(Gate::new(&works.desk, Arc::clone(&passes), address));
     let board = gate.address()?.address;
-    works.desk.let_in_by(Arc::clone(&gate));
+    works.desk.let_in_by(Arc::clone(&gate) as _);
     let (_open, closed) = watch::channel(false);
     let app = router(
         Arc::clone(&works.desk),
@@ -180,7 +180,7 @@ impl Works {
         let keeper = Arc::new(Keeper::holding(data.to_owned(), files, clock)?);
         let hub = Arc::new(Hub::default());
         let (for_bench, for_hub) = (Arc::clone(&keeper), Arc::clone(&hub));
-        let make = move |handle| Bench::new(handle, for_bench, for_hub, opener);
+        let make = move |offer| Bench::new(offer, for_bench, for_hub, opener);
         let (bench, thread) = start_bench(make).map_err(|e| fault(&e))?;
         let desk = Arc::new(Desk::new(
             Arc::clone(&keeper),

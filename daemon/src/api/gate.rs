@@ -13,7 +13,7 @@ use tokio::sync::watch;
 
 use super::guard::Door;
 use super::passes::{Guest, PAGE_CODE_LASTS, PAIRING_CODE_LASTS, Passes};
-use crate::desk::Desk;
+use crate::desk::{Desk, LetsIn};
 
 /// What a person must know before a device is let in.
 const RISK: [&str; 4] = [
@@ -59,50 +59,6 @@ impl Gate {
         }
     }
 
-    /// An address that opens the page once on this machine. The code stands behind `#`, which
-    /// a browser keeps to itself.
-    ///
-    /// # Errors
-    /// Where the system gives no random bytes.
-    pub(crate) fn address(&self) -> Result<BoardAddress, Refusal> {
-        let code = self.passes.code(Guest::Page, Instant::now())?;
-        Ok(BoardAddress {
-            address: format!("http://{}/#{code}", self.local),
-            valid_s: PAGE_CODE_LASTS.as_secs(),
-        })
-    }
-
-    /// Opens the network, where it is not open yet, and gives a code for one device. Blocks,
-    /// and must not be called from the runtime's own threads.
-    ///
-    /// # Errors
-    /// Where the port cannot be bound or the machine is on no network.
-    pub(crate) fn open(&self, port: Option<u16>) -> Result<Pairing, Refusal> {
-        let own = own_address()?;
-        let mut open = self.opened();
-        let port = match &*open {
-            Some(open) if port.is_none_or(|p| p == open.port) => open.port,
-            Some(open) => {
-                return Err(Refusal::new(
-                    Reason::Conflict,
-                    format!("the network is open at port {} already", open.port),
-                )
-                .todo("close it first with `benchhand board --close-network`"));
-            }
-            None => {
-                let opened = self.listen(port.unwrap_or(0))?;
-                open.insert(opened).port
-            }
-        };
-        let code = self.passes.code(Guest::Paired, Instant::now())?;
-        Ok(Pairing {
-            address: format!("http://{}/", SocketAddr::new(own, port)),
-            code: format!("{} {}", &code[..4], &code[4..]),
-            valid_s: PAIRING_CODE_LASTS.as_secs(),
-            risk: RISK.map(str::to_owned).to_vec(),
-        })
-    }
-
     fn listen(&self, port: u16) -> Result<Open, Refusal> {
         let unusable = |e: std::io::Error| {
             Refusal::new(
@@ -144,8 +100,52 @@ impl Gate {
         })
     }
 
+    fn opened(&self) -> MutexGuard<'_, Option<Open>> {
+        self.open.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl LetsIn for Gate {
+    /// An address that opens the page once on this machine. The code stands behind `#`, which
+    /// a browser keeps to itself.
+    fn address(&self) -> Result<BoardAddress, Refusal> {
+        let code = self.passes.code(Guest::Page, Instant::now())?;
+        Ok(BoardAddress {
+            address: format!("http://{}/#{code}", self.local),
+            valid_s: PAGE_CODE_LASTS.as_secs(),
+        })
+    }
+
+    /// Opens the network, where it is not open yet, and gives a code for one device. Blocks,
+    /// and must not be called from the runtime's own threads.
+    fn open(&self, port: Option<u16>) -> Result<Pairing, Refusal> {
+        let own = own_address()?;
+        let mut open = self.opened();
+        let port = match &*open {
+            Some(open) if port.is_none_or(|p| p == open.port) => open.port,
+            Some(open) => {
+                return Err(Refusal::new(
+                    Reason::Conflict,
+                    format!("the network is open at port {} already", open.port),
+                )
+                .todo("close it first with `benchhand board --close-network`"));
+            }
+            None => {
+                let opened = self.listen(port.unwrap_or(0))?;
+                open.insert(opened).port
+            }
+        };
+        let code = self.passes.code(Guest::Paired, Instant::now())?;
+        Ok(Pairing {
+            address: format!("http://{}/", SocketAddr::new(own, port)),
+            code: format!("{} {}", &code[..4], &code[4..]),
+            valid_s: PAIRING_CODE_LASTS.as_secs(),
+            risk: RISK.map(str::to_owned).to_vec(),
+        })
+    }
+
     /// Closes the network and shuts every paired device out.
-    pub(crate) fn close(&self) -> NetworkClosed {
+    fn close(&self) -> NetworkClosed {
         let was = self.opened().take();
         if let Some(open) = &was {
             // Nobody listening any more is closed too.
@@ -155,10 +155,6 @@ impl Gate {
             was_open: was.is_some(),
             devices: self.passes.shut_out_paired(),
         }
-    }
-
-    fn opened(&self) -> MutexGuard<'_, Option<Open>> {
-        self.open.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 

@@ -7,11 +7,29 @@ use benchhand_wire::{
 };
 
 use super::{Answers, Desk, inputs};
-use crate::api::Gate;
+
+/// Who lets browsers in: the API of a running daemon.
+pub(crate) trait LetsIn: std::fmt::Debug + Send + Sync {
+    /// An address that opens the page once on this machine.
+    ///
+    /// # Errors
+    /// Where the system gives no random bytes.
+    fn address(&self) -> Result<BoardAddress, Refusal>;
+
+    /// Opens the network, where it is not open yet, and gives a code for one device. Blocks,
+    /// and must not be called from an async runtime's own threads.
+    ///
+    /// # Errors
+    /// Where the port cannot be bound or the machine is on no network.
+    fn open(&self, port: Option<u16>) -> Result<Pairing, Refusal>;
+
+    /// Closes the network and forgets every device that was let in.
+    fn close(&self) -> NetworkClosed;
+}
 
 impl Desk {
     /// The gate of the daemon's API, which only a running daemon has.
-    fn gate(&self) -> Result<&Gate, Refusal> {
+    fn gate(&self) -> Result<&dyn LetsIn, Refusal> {
         self.gate.get().map(AsRef::as_ref).ok_or_else(|| {
             Refusal::new(
                 Reason::Unavailable,

@@ -24,10 +24,9 @@ use benchhand_wire::{
     ChannelShows, Event, GaugeState, Reason, Refusal, RouteProgress, SaidAs, TakenUp,
 };
 
-use super::handle::BenchHandle;
 use super::hub::Hub;
 use super::line::{Line, LineChange};
-use super::opening::Opener;
+use super::opening::{Offer, Opener};
 use super::progress::progress;
 use super::recorder::Recorders;
 use super::run::{Keep, Outcome, Run};
@@ -55,7 +54,7 @@ struct Running {
 
 /// Everything that is live.
 pub(crate) struct Bench {
-    handle: BenchHandle,
+    offer: Offer,
     keeper: Arc<Keeper>,
     hub: Arc<Hub>,
     opener: Arc<dyn Opener>,
@@ -72,14 +71,14 @@ fn no_gauge(name: &str) -> Refusal {
 
 impl Bench {
     pub(crate) fn new(
-        handle: BenchHandle,
+        offer: Offer,
         keeper: Arc<Keeper>,
         hub: Arc<Hub>,
         opener: Arc<dyn Opener>,
     ) -> Bench {
         let recorders = Recorders::new(Arc::clone(&keeper));
         Bench {
-            handle,
+            offer,
             keeper,
             hub,
             opener,
@@ -97,7 +96,7 @@ impl Bench {
     pub(crate) fn open_gauge(&mut self, gauge: ShopGauge) -> Result<GaugeState, Refusal> {
         let name = gauge.setup.name.clone();
         self.close_gauge(&name)?;
-        let line = Line::open(gauge, &*self.opener, self.handle.clone())?;
+        let line = Line::open(gauge, &*self.opener, Arc::clone(&self.offer))?;
         let state = line.state();
         self.lines.insert(name, line);
         self.hub.announce(Event::Link {

@@ -9,6 +9,7 @@ use benchhand_drivers::port::{PortEvent, Refused};
 use benchhand_wire::{Reason, Refusal, RouteProgress};
 
 use super::bench::Bench;
+use super::opening::Offer;
 
 /// What the bench's thread is told.
 pub(crate) enum News {
@@ -50,14 +51,16 @@ impl std::fmt::Debug for BenchHandle {
 
 /// Starts the bench's thread.
 pub(crate) fn start(
-    make: impl FnOnce(BenchHandle) -> Bench + Send + 'static,
+    make: impl FnOnce(Offer) -> Bench + Send + 'static,
 ) -> std::io::Result<(BenchHandle, JoinHandle<()>)> {
     let (to_bench, news) = sync_channel(ROOM);
     let handle = BenchHandle { to_bench };
     let for_bench = handle.clone();
+    let offer: Offer =
+        Arc::new(move |gauge, opening, event| for_bench.offer(gauge, opening, event));
     let thread = std::thread::Builder::new()
         .name("bench".to_owned())
-        .spawn(move || serve(make(for_bench), &news))?;
+        .spawn(move || serve(make(offer), &news))?;
     Ok((handle, thread))
 }
 

@@ -15,9 +15,8 @@ use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 use jiff::Timestamp;
 use off::Off;
 
-use super::handle::BenchHandle;
 use super::link::Link;
-use super::opening::{Opener, PortThread};
+use super::opening::{Offer, Opener, PortThread};
 use super::pedal::Pedal;
 use super::steady::{Recent, Steady};
 use crate::capture::{self, Sigma};
@@ -107,13 +106,13 @@ impl Line {
     pub(super) fn open(
         gauge: ShopGauge,
         opener: &dyn Opener,
-        bench: BenchHandle,
+        offer: Offer,
     ) -> Result<Line, Refusal> {
         let opening = OPENINGS.fetch_add(1, Ordering::Relaxed);
         let name = gauge.setup.name.clone();
         let to_bench = {
             let gauge: Arc<str> = name.as_str().into();
-            move |event| bench.offer(&gauge, opening, event)
+            move |event| offer(&gauge, opening, event)
         };
         let by_eye = gauge.by_eye() && !opener.plays();
         let thread = (!by_eye)

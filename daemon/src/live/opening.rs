@@ -50,6 +50,9 @@ pub trait Opener: Send + Sync {
     }
 }
 
+/// Hands news of a gauge's port to the bench, with the number of the opening, without waiting.
+pub(crate) type Offer = Arc<dyn Fn(&Arc<str>, u64, PortEvent) -> Result<(), Refused> + Send + Sync>;
+
 /// A port's thread.
 #[derive(Debug)]
 pub(crate) struct PortThread {
