@@ -5,41 +5,11 @@
 
 use std::collections::BTreeMap;
 
-use serde::{Deserialize, Serialize};
-
+use super::document::{GapReport, MeasuredReport};
 use super::measures::Measures;
 use crate::figure::{Dimension, Estimate, Figure, Identity, Owner, Scalar};
 use crate::formula::crank::Crank;
 use crate::spot::{CrankAngle, Part, Spot};
-
-/// Valve-to-piston distance over the crank angle near top dead centre.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct GapReport {
-    /// The cylinder.
-    pub cylinder: u32,
-    /// The port.
-    pub port: String,
-    /// The distances by crank angle after top dead centre.
-    pub points: Vec<(Figure, Figure)>,
-    /// The least that was measured.
-    pub least: Figure,
-    /// Its crank angle.
-    pub least_at: Figure,
-    /// The least of the parabola through it and its two neighbours, with its angle; `None` if the
-    /// least lies at an end: then it was not enclosed, and angles beyond it must be measured.
-    pub enclosed: Option<(Figure, Figure)>,
-}
-
-/// Any other spot that was measured.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct MeasuredReport {
-    /// The spot.
-    pub spot: String,
-    /// The mean of its readings.
-    pub figure: Figure,
-    /// How many they are.
-    pub readings: usize,
-}
 
 impl Measures<'_> {
     fn part(&self, wanted: Part, number: u32) -> Option<Estimate> {

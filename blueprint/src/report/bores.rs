@@ -5,48 +5,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use serde::{Deserialize, Serialize};
-
-use super::block::MeasuredReport;
+use super::document::{BoreReport, MeasuredReport};
 use super::measures::Measures;
-use crate::figure::{Estimate, Figure};
+use crate::figure::Estimate;
 use crate::formula::bore::{Level, form, piston_clearance};
 use crate::spot::{Height, Spot};
-
-/// The form of one bore. Out-of-round and taper are differences of diameters, as the trade states
-/// them; roundness is the standard's, half of the first for a pure oval. What was not measured is
-/// `None`.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct BoreReport {
-    /// The cylinder.
-    pub cylinder: u32,
-    /// Diameter with the bore's mean area, of all that was measured.
-    pub diameter: Figure,
-    /// Largest difference of the two diameters at one height; `None` if no height was measured in
-    /// both directions.
-    pub out_of_round: Option<Figure>,
-    /// The standard's roundness deviation if the bore is a pure oval.
-    pub roundness_if_oval: Option<Figure>,
-    /// Largest difference of the mean diameters of two heights; `None` with fewer than two heights,
-    /// or if one of them lacks a direction.
-    pub taper: Option<Figure>,
-    /// Largest difference of two heights in one direction, of the directions that were measured at
-    /// two heights.
-    pub taper_worst: Option<Figure>,
-    /// Piston-to-bore clearance on the diameter where it is least in the thrust direction, where the
-    /// skirt runs; `None` if the skirt is not known or the bore was not measured so.
-    pub piston_clearance: Option<Figure>,
-    /// The spot where that clearance is.
-    #[serde(default)]
-    pub piston_clearance_at: Option<String>,
-    /// How many heights were measured in both directions.
-    pub heights: usize,
-    /// Every diameter that was measured.
-    #[serde(default)]
-    pub diameters: Vec<MeasuredReport>,
-    /// Whether a torque plate was fitted; `None` if the engine file does not say.
-    pub torque_plate: Option<bool>,
-}
 
 /// The diameters at one height.
 #[derive(Default)]

@@ -1,6 +1,6 @@
 //! What meets at top dead centre, by what was measured: findings, and the caution that comes first.
 
-use super::block::GapReport;
+use super::document::GapReport;
 use super::document::{Finding, FindingKind};
 use super::findings::finding;
 use super::measures::Measures;

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::pool::{Set, pool};
+use super::pool::pool;
+use super::sets::Set;
 use super::{Inputs, stage};
 use crate::engine::Stage;
 use crate::figure::Estimate;

@@ -11,8 +11,9 @@ use std::sync::Arc;
 use super::deck::{self, Pair, Points};
 use super::document::{Finding, FindingKind};
 use super::findings::{does_not_matter, finding, unlike};
-use super::measures::Measures;
+use super::pool::Pool;
 use super::words;
+use crate::engine::LengthUnits;
 use crate::figure::{Estimate, Identity, Source, What, Whose, student_quantile};
 use crate::spot::Spot;
 
@@ -55,9 +56,19 @@ pub(super) fn scatter(doubts: &[Doubt], cylinder: u32) -> Option<Arc<Source>> {
     ))
 }
 
-impl Measures<'_> {
-    /// Pistons with points that do not belong together.
-    pub(super) fn deck_doubts(&self) -> Vec<Doubt> {
+/// Pistons with points that do not belong together, by the pooled deck points.
+pub(super) fn doubts(decks: &Pool<'_>, units: LengthUnits) -> Vec<Doubt> {
+    Decks { decks, units }.doubts()
+}
+
+struct Decks<'a> {
+    decks: &'a Pool<'a>,
+    /// Those in which people read lengths.
+    units: LengthUnits,
+}
+
+impl Decks<'_> {
+    fn doubts(&self) -> Vec<Doubt> {
         let points = deck::points(&self.decks.means);
         let mut doubts = Vec::new();
         for pair in deck::differences(&points) {
@@ -85,7 +96,7 @@ impl Measures<'_> {
             let difference = found.map_or(0.0, |(_, difference)| difference.value());
             let said = format!(
                 "differ by {}, unlike those of its brothers",
-                words::length(difference.abs(), self.units())
+                words::length(difference.abs(), self.units)
             );
             self.of_pair(pair, unlike.cylinder, points, &said, unlike.distance)
         };
@@ -101,7 +112,7 @@ impl Measures<'_> {
         let doubt = |(cylinder, difference): &(u32, Estimate)| {
             let explained = self.explained(difference)?;
             let apart = difference.value().abs();
-            let [shown, most] = words::lengths([apart, explained], self.units());
+            let [shown, most] = words::lengths([apart, explained], self.units);
             let said = format!("differ by {shown}; gauge and resolution explain {most}");
             (apart > explained).then(|| self.of_pair(pair, *cylinder, points, &said, apart))
         };
@@ -145,7 +156,7 @@ impl Measures<'_> {
     /// A piston whose clearance comes out differently as one value, on the pin axis and by the
     /// thrust sides: a mean of them would hide that one is wrong.
     fn unlike_kinds(&self, cylinder: u32, points: &Points<'_>) -> Vec<Doubt> {
-        let shown = |mm: f64| words::length(mm, self.units());
+        let shown = |mm: f64| words::length(mm, self.units);
         let kinds = deck::kinds(points);
         let values: Vec<f64> = kinds.iter().map(|(_, kind)| kind.value()).collect();
         let count = values.len() as f64;

@@ -2,16 +2,18 @@
 //!
 //! A figure that cannot be calculated is `null`, and a finding says what is missing.
 
+mod block;
+mod judged;
+
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::block::{GapReport, MeasuredReport};
-use super::bores::BoreReport;
-use super::verdicts::{Judged, SpreadsOfEquals};
 use crate::engine::LengthUnits;
 use crate::figure::Figure;
 use crate::units::Unit;
+pub use block::{BoreReport, GapReport, MeasuredReport};
+pub use judged::{Judged, SpreadsOfEquals};
 
 /// A report on one stage of one engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

@@ -1,6 +1,6 @@
 //! What the gauge's entry says of the error of one value.
 
-use super::pool::Gauges;
+use super::sets::Gauges;
 use crate::engine::{GaugeKind, assumed};
 use crate::figure::{Estimate, Identity, Scalar, Shape, Source, What, Whose};
 use crate::readings::Measured;

@@ -2,8 +2,8 @@
 
 use std::cmp::Ordering;
 
-use super::pool::{Gauges, Set};
 use super::repeatability::Repeatability;
+use super::sets::{Gauges, Set};
 
 /// The repeatability of all sets that measure as a group does, whatever their gauges: declared as the
 /// least repeatable of the gauges that the group's readings name, or if they name none of the kind's,

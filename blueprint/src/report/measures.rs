@@ -4,7 +4,8 @@
 use std::sync::Arc;
 
 use super::liquid::{chamber_at_20, poured_in_bore};
-use super::pool::{Pool, Set, pool};
+use super::pool::{Pool, pool};
+use super::sets::Set;
 use super::stage::Current;
 use super::{ReportError, deck, deck_doubts, flow, words};
 use crate::engine::{Engine, LengthUnits};
@@ -225,7 +226,7 @@ impl<'a> Measures<'a> {
 
     pub(super) fn cylinders(&self) -> Result<Vec<Known>, ReportError> {
         let points = deck::points(&self.decks.means);
-        let doubts = self.deck_doubts();
+        let doubts = deck_doubts::doubts(&self.decks, self.units());
         (1..=self.engine.cylinders)
             .map(|number| {
                 let scatter = deck_doubts::scatter(&doubts, number);

@@ -21,20 +21,18 @@ mod measures;
 mod notes;
 mod pool;
 mod repeatability;
+mod sets;
 mod stage;
 mod surroundings;
 mod verdicts;
 pub(crate) mod words;
 mod write;
 
-pub use block::{GapReport, MeasuredReport};
-pub use bores::BoreReport;
 pub use document::{
-    CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind, FlowAtLift,
-    FlowReport, InputsUsed, Report, RunningPort, RunningVelocity, Share, Summary,
+    BoreReport, CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind,
+    FlowAtLift, FlowReport, GapReport, InputsUsed, Judged, MeasuredReport, Report, RunningPort,
+    RunningVelocity, Share, SpreadsOfEquals, Summary,
 };
-
-pub use verdicts::{Judged, SpreadsOfEquals};
 
 use crate::engine::{Engine, Stage};
 use crate::figure::Estimate;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::deck_doubts::Doubt;
+use super::deck_doubts::{self, Doubt};
 use super::document::{Finding, FindingKind};
 use super::findings::{self, finding};
 use super::measures::Measures;
@@ -25,7 +25,7 @@ impl Measures<'_> {
         let volumes = |cc: [f64; 2]| words::in_unit(cc, Unit::CubicCentimetre);
         let mut all = self.contact_findings(built);
         all.extend(self.missing(built));
-        let doubts = self.deck_doubts();
+        let doubts = deck_doubts::doubts(&self.decks, units);
         all.extend(doubts.iter().map(Doubt::finding));
         let deck_count = |cylinder: Option<u32>| -> usize {
             let here = self

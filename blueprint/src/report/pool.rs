@@ -9,103 +9,16 @@ use std::sync::Arc;
 
 use super::errors::{measured_estimate, sense, step};
 use super::every_gauge::of_every_gauge;
-use super::liquid::per_gram;
 pub(crate) use super::repeatability::Apart;
 use super::repeatability::{LEVEL, Repeatability, comparisons, stated_us};
-use crate::engine::{Engine, Gauge, assumed};
+use super::sets::{Gauges, Set, is_weight};
 use crate::figure::{Estimate, Identity, Source, What, Whose};
 use crate::readings::{Measured, Reading};
 use crate::spot::Spot;
 use crate::stats::Pooled;
-use crate::units::Kind;
-
-/// The gauges by name.
-pub(crate) type Gauges = BTreeMap<String, Gauge>;
 
 /// How many roundings a mean carries one by one: their steps matter to a spread.
 const FEW: usize = 8;
-
-/// The repeats of one spot.
-pub(crate) struct Set<'a> {
-    pub(crate) spot: &'a Spot,
-    /// The readings, with their values in base units.
-    pub(crate) readings: Vec<(&'a Reading, Measured)>,
-    /// Volume of one gram, cc, for volumes that were weighed; weights of a liquid of which
-    /// nothing is known are left out.
-    pub(crate) per_gram: Option<Estimate>,
-}
-
-impl<'a> Set<'a> {
-    pub(crate) fn new(spot: &'a Spot, readings: &[&'a Reading], engine: &Engine) -> Set<'a> {
-        let mut measured: Vec<(&'a Reading, Measured)> = readings
-            .iter()
-            .filter_map(|reading| Some((*reading, reading.measured()?)))
-            .collect();
-        let weighed = spot.kind() == Kind::Volume && measured.iter().any(|(_, one)| is_weight(one));
-        let per_gram = weighed.then(|| per_gram(engine, readings)).flatten();
-        if weighed && per_gram.is_none() {
-            measured.retain(|(_, one)| !is_weight(one));
-        }
-        Set {
-            spot,
-            readings: measured,
-            per_gram,
-        }
-    }
-
-    pub(super) fn values(&self) -> Vec<f64> {
-        self.readings
-            .iter()
-            .map(|(_, measured)| self.factor_of(measured) * measured.base())
-            .collect()
-    }
-
-    /// Whether the readings are weights of a volume.
-    pub(crate) fn weighed(&self) -> bool {
-        self.readings
-            .first()
-            .is_some_and(|(_, measured)| is_weight(measured))
-    }
-
-    /// What a reading in its base unit is multiplied by to be what the spot measures: 1, or the
-    /// volume of a gram.
-    pub(super) fn factor_of(&self, measured: &Measured) -> f64 {
-        match &self.per_gram {
-            Some(per_gram) if is_weight(measured) => per_gram.value(),
-            _ => 1.0,
-        }
-    }
-
-    pub(super) fn factor(&self) -> f64 {
-        self.readings
-            .first()
-            .map_or(1.0, |(_, measured)| self.factor_of(measured))
-    }
-
-    /// What is assumed of setting up anew, base units.
-    fn unrepeated_width(&self, gauges: &Gauges) -> f64 {
-        let width =
-            |measured: &Measured| self.factor_of(measured) * unrepeated_width(measured, gauges);
-        self.readings
-            .iter()
-            .map(|(_, measured)| width(measured))
-            .fold(0.0, f64::max)
-    }
-
-    /// The gauge that all repeats share; `None` if they differ or have none.
-    fn gauge(&self) -> Option<&str> {
-        let first = self.readings.first()?.1.gauge.as_deref()?;
-        let same = |measured: &Measured| measured.gauge.as_deref() == Some(first);
-        self.readings
-            .iter()
-            .all(|(_, measured)| same(measured))
-            .then_some(first)
-    }
-}
-
-fn is_weight(measured: &Measured) -> bool {
-    measured.unit.kind() == Kind::Mass
-}
 
 /// What was made of the sets of one kind of spot.
 pub(crate) struct Pool<'a> {
@@ -311,15 +224,4 @@ fn single(reading: &Reading, measured: &Measured, gauges: &Gauges) -> Estimate {
 /// An error of a reading at its spot.
 fn of_reading(reading: &Reading, what: What) -> Identity {
     Identity::new(Whose::Spot(reading.spot.clone()), what).from_fact(&reading.id)
-}
-
-/// What is assumed of setting a value up anew, as a half-width in base units.
-pub(crate) fn unrepeated_width(measured: &Measured, gauges: &Gauges) -> f64 {
-    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
-    let kind = gauge.map(|gauge| gauge.kind);
-    let kind = kind.filter(|kind| kind.measures() == measured.unit.kind());
-    match kind.or_else(|| assumed::usual_gauge(measured.unit.kind())) {
-        Some(kind) => assumed::repeatability(kind),
-        None => 0.02 * measured.base().abs(),
-    }
 }

@@ -4,7 +4,7 @@
 //! of one kind of quantity (Bonferroni), so that a sound job is accused of something of a kind in at
 //! most 5 % of cases however many spots it has.
 
-use super::pool::Set;
+use super::sets::Set;
 use crate::engine::Gauge;
 use crate::figure::{normal_cdf, student_quantile, student_tail};
 use crate::stats::{Pooled, f_tail};

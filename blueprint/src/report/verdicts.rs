@@ -1,8 +1,7 @@
 //! Verdicts on the tolerances that the engine file states, and what these gauges would show on
 //! equal parts.
 
-use serde::{Deserialize, Serialize};
-
+use super::document::{Judged, SpreadsOfEquals};
 use super::lacking;
 use super::measures::Measures;
 use super::words::{in_unit, told_apart};
@@ -21,39 +20,6 @@ const SEED: u64 = 14_253;
 
 /// How many of the readings that would help are named.
 const NAMED: usize = 3;
-
-/// A verdict on one tolerance.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Judged {
-    /// What it is about: `chamber_spread`, `deck_spread`, `crown_spread`, `compression_spread`, or
-    /// `quench`.
-    pub about: String,
-    /// The cylinder; `None` where it is about all of them.
-    pub cylinder: Option<u32>,
-    /// The answer.
-    pub answer: Answer,
-    /// The verdict in words.
-    pub text: String,
-    /// What is lacking and entered the answer at the width that is assumed for its kind.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub assumed: Vec<String>,
-    /// What would settle it soonest, the best first; only where it cannot be told.
-    pub measure_again: Vec<String>,
-}
-
-/// The spread that these gauges would show on equal parts, half of the time less and half of the
-/// time more, in the units of the summary; `None` where an uncertainty is unknown.
-#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub struct SpreadsOfEquals {
-    /// Of the chambers, cc.
-    pub chamber: Option<Figure>,
-    /// Of the deck clearances.
-    pub deck: Option<Figure>,
-    /// Of the crowns, cc.
-    pub crown: Option<Figure>,
-    /// Of the compression ratios.
-    pub compression: Option<Figure>,
-}
 
 impl Measures<'_> {
     /// What these gauges would show on equal parts.

@@ -11,7 +11,8 @@ use super::uneven::to_one_test;
 use crate::figure::{Estimate, FlowPart as Part, Identity, Scalar, Source, What, Whose};
 use crate::readings::{FlowParts, Measured, Reading, Value};
 use crate::report::errors::{measured_estimate, step};
-use crate::report::pool::{Gauges, unrepeated, unrepeated_width};
+use crate::report::pool::unrepeated;
+use crate::report::sets::{Gauges, unrepeated_width};
 use crate::spot::Spot;
 use crate::stats::{Pooled, mean, sum_of_squares};
 

@@ -9,7 +9,7 @@ use crate::readings::{FlowParts, Reading, Value};
 use crate::report::document::{Finding, FindingKind};
 use crate::report::errors::measured_estimate;
 use crate::report::findings::finding;
-use crate::report::pool::Gauges;
+use crate::report::sets::Gauges;
 use crate::spot::Spot;
 
 /// Test pressures that differ by more than this share of the smallest are not one (a bench is set by

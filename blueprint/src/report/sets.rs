@@ -1,0 +1,106 @@
+//! The repeats of one spot, in base units.
+
+use std::collections::BTreeMap;
+
+use super::liquid::per_gram;
+use crate::engine::{Engine, Gauge, assumed};
+use crate::figure::Estimate;
+use crate::readings::{Measured, Reading};
+use crate::spot::Spot;
+use crate::units::Kind;
+
+/// The gauges by name.
+pub(crate) type Gauges = BTreeMap<String, Gauge>;
+
+/// The repeats of one spot.
+pub(crate) struct Set<'a> {
+    pub(crate) spot: &'a Spot,
+    /// The readings, with their values in base units.
+    pub(crate) readings: Vec<(&'a Reading, Measured)>,
+    /// Volume of one gram, cc, for volumes that were weighed; weights of a liquid of which
+    /// nothing is known are left out.
+    pub(crate) per_gram: Option<Estimate>,
+}
+
+impl<'a> Set<'a> {
+    pub(crate) fn new(spot: &'a Spot, readings: &[&'a Reading], engine: &Engine) -> Set<'a> {
+        let mut measured: Vec<(&'a Reading, Measured)> = readings
+            .iter()
+            .filter_map(|reading| Some((*reading, reading.measured()?)))
+            .collect();
+        let weighed = spot.kind() == Kind::Volume && measured.iter().any(|(_, one)| is_weight(one));
+        let per_gram = weighed.then(|| per_gram(engine, readings)).flatten();
+        if weighed && per_gram.is_none() {
+            measured.retain(|(_, one)| !is_weight(one));
+        }
+        Set {
+            spot,
+            readings: measured,
+            per_gram,
+        }
+    }
+
+    pub(super) fn values(&self) -> Vec<f64> {
+        self.readings
+            .iter()
+            .map(|(_, measured)| self.factor_of(measured) * measured.base())
+            .collect()
+    }
+
+    /// Whether the readings are weights of a volume.
+    pub(crate) fn weighed(&self) -> bool {
+        self.readings
+            .first()
+            .is_some_and(|(_, measured)| is_weight(measured))
+    }
+
+    /// What a reading in its base unit is multiplied by to be what the spot measures: 1, or the
+    /// volume of a gram.
+    pub(super) fn factor_of(&self, measured: &Measured) -> f64 {
+        match &self.per_gram {
+            Some(per_gram) if is_weight(measured) => per_gram.value(),
+            _ => 1.0,
+        }
+    }
+
+    pub(super) fn factor(&self) -> f64 {
+        self.readings
+            .first()
+            .map_or(1.0, |(_, measured)| self.factor_of(measured))
+    }
+
+    /// What is assumed of setting up anew, base units.
+    pub(super) fn unrepeated_width(&self, gauges: &Gauges) -> f64 {
+        let width =
+            |measured: &Measured| self.factor_of(measured) * unrepeated_width(measured, gauges);
+        self.readings
+            .iter()
+            .map(|(_, measured)| width(measured))
+            .fold(0.0, f64::max)
+    }
+
+    /// The gauge that all repeats share; `None` if they differ or have none.
+    pub(super) fn gauge(&self) -> Option<&str> {
+        let first = self.readings.first()?.1.gauge.as_deref()?;
+        let same = |measured: &Measured| measured.gauge.as_deref() == Some(first);
+        self.readings
+            .iter()
+            .all(|(_, measured)| same(measured))
+            .then_some(first)
+    }
+}
+
+pub(super) fn is_weight(measured: &Measured) -> bool {
+    measured.unit.kind() == Kind::Mass
+}
+
+/// What is assumed of setting a value up anew, as a half-width in base units.
+pub(crate) fn unrepeated_width(measured: &Measured, gauges: &Gauges) -> f64 {
+    let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
+    let kind = gauge.map(|gauge| gauge.kind);
+    let kind = kind.filter(|kind| kind.measures() == measured.unit.kind());
+    match kind.or_else(|| assumed::usual_gauge(measured.unit.kind())) {
+        Some(kind) => assumed::repeatability(kind),
+        None => 0.02 * measured.base().abs(),
+    }
+}
