@@ -40,8 +40,18 @@ pub(crate) enum Refilled {
 /// What is known of the time before anybody listened.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Unseen {
-    /// Whether the burette was filled since, before anything else came.
-    pub(super) refilled: bool,
+    /// Whether the burette was filled since, before anything else came, and whether it was so
+    /// nearly empty that this may have been amid a chamber.
+    pub(super) refilled: Option<Amid>,
+}
+
+/// Whether a refill may have been amid a chamber.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Amid {
+    /// Much was left: nobody fills up amid a chamber then.
+    Hardly,
+    /// Little was left.
+    Perhaps,
 }
 
 /// See the module.
@@ -227,7 +237,7 @@ impl Account {
             }
             Stage::Held => {
                 // What was to be added comes without a refill.
-                self.added |= std::mem::take(&mut self.goes_on);
+                self.adds();
                 self.stage = Stage::Delivering;
             }
             Stage::Delivering | Stage::Lost => {}
@@ -238,10 +248,13 @@ impl Account {
         if matches!(self.stage, Stage::Delivering | Stage::Held) {
             self.evaporation.after(&from);
         }
-        if let (Some(unseen), Stage::Ready | Stage::Lost | Stage::Refilling) =
-            (&mut self.unseen, self.stage)
-        {
-            unseen.refilled = true;
+        let amid = match self.little_left(&from) {
+            true => Amid::Perhaps,
+            false => Amid::Hardly,
+        };
+        if let (Some(unseen), Stage::Ready | Stage::Lost) = (&mut self.unseen, self.stage) {
+            // A refill in two goes began with the first.
+            unseen.refilled.get_or_insert(amid);
         }
         if self.stage == Stage::Ready && leg.rested && self.begins_with_little(&from) {
             self.begins();

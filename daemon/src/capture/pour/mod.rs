@@ -323,6 +323,8 @@ impl Capture for Pour {
             Control::Kept => self.account.kept(),
             Control::Anew => self.account.anew(level, out),
             Control::TakenUp => self.account.taken_up(),
+            Control::Over => self.account.over(level, out),
+            Control::FromHere => self.account.from_here(level),
             Control::Delivered | Control::Refilled => {
                 self.known_which_way(control == Control::Delivered, out);
             }
