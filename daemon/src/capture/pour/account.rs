@@ -110,6 +110,8 @@ pub(crate) struct Account {
     pub(super) carried: Option<(u32, Early)>,
     /// The first of what may be two pours, and where the second would have begun.
     pub(super) two: Option<(Taken, Level)>,
+    /// How long the level rested before a refill that came too soon for a film to drain, s.
+    pub(super) undrained: Option<f64>,
     /// That the held value has settled was said.
     pub(super) settled: bool,
     /// A long rest far below what was expected was said.
@@ -158,6 +160,7 @@ impl Account {
             early: None,
             carried: None,
             two: None,
+            undrained: None,
             settled: false,
             lingered: false,
             evaporation: Evaporation::default(),
@@ -221,6 +224,7 @@ impl Account {
     }
 
     fn delivery(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
+        self.streams_on();
         match self.stage {
             Stage::Ready | Stage::Refilling if leg.rested => {
                 let same_rest = |base: &Level| base.from_us == from.from_us;
@@ -282,7 +286,10 @@ impl Account {
                     self.doubt_aloud(&taken, out);
                 }
                 if let Some(why) = goes_on {
+                    self.refills_from(&from);
                     self.refilled = Some(why);
+                    // What was asked to be added is let out by now: the next may be parted.
+                    self.added &= why != Refilled::PerhapsAll;
                     self.fills.clone_from(&taken.fills);
                     self.sum = taken.value;
                     let note = Note::GoesOn {

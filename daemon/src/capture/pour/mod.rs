@@ -8,6 +8,7 @@ mod account;
 mod amount;
 mod away;
 mod doubting;
+mod draining;
 mod early;
 mod evaporation;
 mod events;
