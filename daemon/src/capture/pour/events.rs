@@ -141,7 +141,7 @@ impl Account {
 
     /// What was lost sight of, or is too little to be told, is poured again: the next pour begins
     /// at the present rest.
-    pub(crate) fn from_here(&mut self, level: Option<Level>) {
+    pub(crate) fn begins_here(&mut self, level: Option<Level>) {
         let untold = matches!(self.stage, Stage::Ready | Stage::Lost) && self.held.is_none();
         if let (true, Some(level)) = (untold && self.sum == 0.0, level) {
             self.clear_pour();

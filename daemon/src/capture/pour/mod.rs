@@ -325,7 +325,7 @@ impl Capture for Pour {
             Control::Anew => self.account.anew(level, out),
             Control::TakenUp => self.account.taken_up(),
             Control::Over => self.account.over(level, out),
-            Control::FromHere => self.account.from_here(level),
+            Control::FromHere => self.account.begins_here(level),
             Control::Delivered | Control::Refilled => {
                 self.known_which_way(control == Control::Delivered, out);
             }
