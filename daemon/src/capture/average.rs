@@ -326,7 +326,11 @@ impl Capture for Average {
                 self.paused = !self.paused;
                 self.restart();
             }
-            Control::Kept | Control::Anew | Control::TakenUp => {}
+            Control::Kept
+            | Control::Anew
+            | Control::TakenUp
+            | Control::Over
+            | Control::FromHere => {}
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

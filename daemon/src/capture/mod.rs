@@ -200,6 +200,11 @@ pub enum Control {
     Anew,
     /// The work was broken off and is taken up: something may have come meanwhile.
     TakenUp,
+    /// A person went on to something else: what is held is over.
+    Over,
+    /// What came since the last reading, and was not told, belongs to nothing: the next one begins
+    /// where the gauge rests now.
+    FromHere,
 }
 
 /// What the gauge is doing, as far as capture can tell.

@@ -153,6 +153,13 @@ pub enum Note {
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
+    /// The burette was refilled so soon after a stream that a film in it had not drained.
+    NotDrained {
+        rested_s: f64,
+        off: f64,
+        #[serde(serialize_with = "symbol")]
+        unit: Unit,
+    },
     /// A small amount was let out down to the zero mark: not a pour.
     ZeroSet {
         let_out: f64,
@@ -323,6 +330,15 @@ impl fmt::Display for Note {
             } => write!(
                 f,
                 "{first:.2} {unit}, a rest, and {second:.2} {unit} more: one or two?"
+            ),
+            NotDrained {
+                rested_s,
+                off,
+                unit,
+            } => write!(
+                f,
+                "the burette was refilled {rested_s:.1} s after the stream, before it had drained: \
+                 it may be {off:.2} {unit} off"
             ),
             ZeroSet { let_out, unit } => {
                 write!(

@@ -105,7 +105,11 @@ impl Capture for Press {
                     why: Note::Again,
                 });
             }
-            Control::Kept | Control::Anew | Control::TakenUp => {}
+            Control::Kept
+            | Control::Anew
+            | Control::TakenUp
+            | Control::Over
+            | Control::FromHere => {}
             Control::Again
             | Control::Add
             | Control::Split

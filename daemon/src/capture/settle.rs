@@ -305,7 +305,11 @@ impl Capture for Settle {
                     self.forget();
                 }
             }
-            Control::Kept | Control::Anew | Control::TakenUp => {}
+            Control::Kept
+            | Control::Anew
+            | Control::TakenUp
+            | Control::Over
+            | Control::FromHere => {}
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

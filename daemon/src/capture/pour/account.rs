@@ -40,8 +40,18 @@ pub(crate) enum Refilled {
 /// What is known of the time before anybody listened.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Unseen {
-    /// Whether the burette was filled since, before anything else came.
-    pub(super) refilled: bool,
+    /// Whether the burette was filled since, before anything else came, and whether it was so
+    /// nearly empty that this may have been amid a chamber.
+    pub(super) refilled: Option<Amid>,
+}
+
+/// Whether a refill may have been amid a chamber.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Amid {
+    /// Much was left: nobody fills up amid a chamber then.
+    Hardly,
+    /// Little was left.
+    Perhaps,
 }
 
 /// See the module.
@@ -100,6 +110,8 @@ pub(crate) struct Account {
     pub(super) carried: Option<(u32, Early)>,
     /// The first of what may be two pours, and where the second would have begun.
     pub(super) two: Option<(Taken, Level)>,
+    /// How long the level rested before a refill that came too soon for a film to drain, s.
+    pub(super) undrained: Option<f64>,
     /// That the held value has settled was said.
     pub(super) settled: bool,
     /// A long rest far below what was expected was said.
@@ -148,6 +160,7 @@ impl Account {
             early: None,
             carried: None,
             two: None,
+            undrained: None,
             settled: false,
             lingered: false,
             evaporation: Evaporation::default(),
@@ -211,6 +224,7 @@ impl Account {
     }
 
     fn delivery(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
+        self.streams_on();
         match self.stage {
             Stage::Ready | Stage::Refilling if leg.rested => {
                 let same_rest = |base: &Level| base.from_us == from.from_us;
@@ -227,7 +241,7 @@ impl Account {
             }
             Stage::Held => {
                 // What was to be added comes without a refill.
-                self.added |= std::mem::take(&mut self.goes_on);
+                self.adds();
                 self.stage = Stage::Delivering;
             }
             Stage::Delivering | Stage::Lost => {}
@@ -238,10 +252,13 @@ impl Account {
         if matches!(self.stage, Stage::Delivering | Stage::Held) {
             self.evaporation.after(&from);
         }
-        if let (Some(unseen), Stage::Ready | Stage::Lost | Stage::Refilling) =
-            (&mut self.unseen, self.stage)
-        {
-            unseen.refilled = true;
+        let amid = match self.little_left(&from) {
+            true => Amid::Perhaps,
+            false => Amid::Hardly,
+        };
+        if let (Some(unseen), Stage::Ready | Stage::Lost) = (&mut self.unseen, self.stage) {
+            // A refill in two goes began with the first.
+            unseen.refilled.get_or_insert(amid);
         }
         if self.stage == Stage::Ready && leg.rested && self.begins_with_little(&from) {
             self.begins();
@@ -269,7 +286,10 @@ impl Account {
                     self.doubt_aloud(&taken, out);
                 }
                 if let Some(why) = goes_on {
+                    self.refills_from(&from);
                     self.refilled = Some(why);
+                    // What was asked to be added is let out by now: the next may be parted.
+                    self.added &= why != Refilled::PerhapsAll;
                     self.fills.clone_from(&taken.fills);
                     self.sum = taken.value;
                     let note = Note::GoesOn {

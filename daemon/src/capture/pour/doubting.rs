@@ -76,6 +76,8 @@ impl Account {
                 second: taken.value - first.value,
                 unit: self.unit,
             });
+        } else if self.fit(taken.value) != Some(Fit::Below) {
+            taken.doubt = self.not_drained(&taken);
         }
         taken
     }

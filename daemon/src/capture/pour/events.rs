@@ -4,7 +4,7 @@
 //! It sees rests, never samples.
 
 use super::super::{CaptureEvent, Note};
-use super::account::{Account, Refilled, Stage, Unseen};
+use super::account::{Account, Amid, Refilled, Stage, Unseen};
 use super::level::Level;
 
 /// A burette that is filled stands this near to its zero mark, cc. Common practice, no source.
@@ -125,6 +125,32 @@ impl Account {
         }
     }
 
+    /// A person went on to another chamber: what is held is over. What comes next is none of it,
+    /// even if it was let out before a refill.
+    pub(crate) fn over(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
+        let refilled = self.refilled == Some(Refilled::PerhapsAll);
+        match (self.stage, level, self.held.clone()) {
+            (Stage::Held, Some(level), Some(_)) => self.take(Some(level), out),
+            // A refill parts the two as well.
+            (Stage::Ready | Stage::Refilling, _, Some(held)) if refilled => {
+                self.finish(held, out);
+            }
+            _ => {}
+        }
+    }
+
+    /// What was lost sight of, or is too little to be told, is poured again: the next pour begins
+    /// at the present rest.
+    pub(crate) fn begins_here(&mut self, level: Option<Level>) {
+        let untold = matches!(self.stage, Stage::Ready | Stage::Lost) && self.held.is_none();
+        if let (true, Some(level)) = (untold && self.sum == 0.0, level) {
+            self.clear_pour();
+            self.unseen = None;
+            self.stage = Stage::Ready;
+            self.base = Some(level);
+        }
+    }
+
     /// Forget the last one, to be poured again.
     pub(crate) fn again(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         if self.held.is_some() {
@@ -182,7 +208,7 @@ impl Account {
 
     /// The work was broken off, and is taken up: part of a pour may have come meanwhile.
     pub(crate) fn taken_up(&mut self) {
-        self.unseen = Some(Unseen { refilled: false });
+        self.unseen = Some(Unseen { refilled: None });
     }
 
     /// Whether part of the present pour may have come before anybody listened: the pour began
@@ -191,7 +217,10 @@ impl Account {
         let Some(unseen) = self.unseen else {
             return false;
         };
-        let fresh = unseen.refilled || self.begins_full();
+        let fresh = match unseen.refilled {
+            Some(amid) => amid == Amid::Hardly,
+            None => self.begins_full(),
+        };
         !fresh || self.refilled.is_some() || self.ended_too_early()
     }
 
@@ -218,6 +247,16 @@ impl Account {
             self.held = Some(last);
         } else {
             out.push(CaptureEvent::Note(Note::NothingToTake));
+        }
+    }
+
+    /// What comes was asked to be added: the rests before it ended no pour, and what came there
+    /// and since is one.
+    pub(super) fn adds(&mut self) {
+        if std::mem::take(&mut self.goes_on) {
+            self.added = true;
+            (self.two, self.early) = (None, None);
+            self.rests.clear();
         }
     }
 

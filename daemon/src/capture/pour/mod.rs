@@ -8,6 +8,7 @@ mod account;
 mod amount;
 mod away;
 mod doubting;
+mod draining;
 mod early;
 mod evaporation;
 mod events;
@@ -323,6 +324,8 @@ impl Capture for Pour {
             Control::Kept => self.account.kept(),
             Control::Anew => self.account.anew(level, out),
             Control::TakenUp => self.account.taken_up(),
+            Control::Over => self.account.over(level, out),
+            Control::FromHere => self.account.begins_here(level),
             Control::Delivered | Control::Refilled => {
                 self.known_which_way(control == Control::Delivered, out);
             }

@@ -169,6 +169,7 @@ impl Account {
         self.pour_expected = Some(Expected::around(held.value, KEPT * held.value));
         self.begun = true;
         (self.two, self.early, self.unseen) = (None, None, None);
+        self.undrained = None;
         self.rests.retain(|(taken, _)| taken.value == held.value);
     }
 

@@ -124,7 +124,7 @@ impl Account {
         }
         let grown = |held: &Taken| taken.value - held.value >= LEAST_MORE_CC * self.scale;
         if self.held.as_ref().is_some_and(grown) {
-            self.added |= std::mem::take(&mut self.goes_on);
+            self.adds();
         }
         self.stage = Stage::Held;
         self.begins();

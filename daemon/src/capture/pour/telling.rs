@@ -17,6 +17,7 @@ impl Account {
     pub(super) fn announce(&mut self, taken: Taken, level: &Level, out: &mut Vec<CaptureEvent>) {
         let pour = self.number;
         self.drips |= level.dripped && self.may_be_whole(&taken);
+        self.drops_on(&taken, level);
         let taken = self.doubted(taken, level.dripped);
         self.held_at = Some(level.clone());
         self.rests_at(&taken, level);
@@ -76,6 +77,7 @@ impl Account {
         self.fills.clear();
         self.refilled = None;
         self.two = None;
+        self.undrained = None;
         self.early = None;
         self.added = false;
         self.reopened = false;

@@ -140,9 +140,10 @@ impl Pour {
             counts,
             ..self.settings.clone()
         };
-        let expected = self.account.expected;
+        let (expected, unseen) = (self.account.expected, self.account.unseen);
         *self = Pour::new(settings, waiting.sigma());
         self.account.expect(expected);
+        self.account.unseen = unseen;
         waiting.replay(self, out);
     }
 }

@@ -3,6 +3,7 @@
 //! Evenings drawn at random and evenings that are named; the generator is `synth::evening`.
 
 mod bench;
+mod lost_and_left;
 mod named;
 mod random;
 

@@ -5,7 +5,7 @@ use crate::synth::evening::{Ask, Hand, Kind, Make, Plan, Played, Shown, StopPlan
 
 /// An evening over chambers of these sizes, in one round, from a burette of 100 cc that stands
 /// at its full mark, counts up and is known to; the nominal chamber is 46 cc.
-fn evening(chambers: &[f64]) -> Plan {
+pub(super) fn evening(chambers: &[f64]) -> Plan {
     Plan {
         make: Make {
             capacity: 100.0,
@@ -23,7 +23,7 @@ fn evening(chambers: &[f64]) -> Plan {
 }
 
 /// What a hand does in an evening that is written down, and not drawn.
-trait Script {
+pub(super) trait Script {
     /// So much goes into the chamber of a stop, and the burette rests so many seconds.
     fn pours(&mut self, stop: usize, cc: f64, rests_s: f64);
     /// The hand is done with a stop, and looks at what is asked.
@@ -64,7 +64,7 @@ impl Script for Hand<'_> {
 }
 
 /// Plays what is written, then whatever the tool still wants, to the end.
-fn written(plan: &Plan, script: impl FnOnce(&mut Hand<'_>)) -> (Played, usize) {
+pub(super) fn written(plan: &Plan, script: impl FnOnce(&mut Hand<'_>)) -> (Played, usize) {
     let mut daemon = Daemon::new(plan);
     let mut hand = Hand::new(plan, &mut daemon);
     hand.bench.wait(5.0);
@@ -75,13 +75,13 @@ fn written(plan: &Plan, script: impl FnOnce(&mut Hand<'_>)) -> (Played, usize) {
 }
 
 #[track_caller]
-fn assert_right(played: &Played) {
+pub(super) fn assert_right(played: &Played) {
     let right = |s: &crate::synth::evening::Judged| s.verdict() == Verdict::Right;
     assert!(played.stops.iter().all(right), "{}", played.told());
 }
 
 #[track_caller]
-fn assert_never_wrong_in_silence(played: &Played) {
+pub(super) fn assert_never_wrong_in_silence(played: &Played) {
     assert!(!played.failed(), "{}", played.told());
 }
 

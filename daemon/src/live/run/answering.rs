@@ -166,6 +166,10 @@ impl Run {
         keep: &mut dyn Keep,
     ) -> Result<(), Refusal> {
         let Some(front) = self.waiting.front().cloned() else {
+            let gauge = &self.stops[stop].gauge;
+            for active in self.actives.iter_mut().filter(|a| a.gauge == *gauge) {
+                active.told(capture::Control::FromHere, at_us, &mut Vec::new());
+            }
             return Ok(());
         };
         if !front.is_final && self.is_far_too_little(&front, stop, keep) {

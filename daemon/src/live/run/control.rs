@@ -24,6 +24,7 @@ impl Run {
         out: &mut Outcome,
     ) -> Result<(), Refusal> {
         out.moved = true;
+        let asked = self.question.is_some();
         if self.answer(control, at_us, keep, out)? {
             self.turn_to_stop();
             return Ok(());
@@ -41,7 +42,12 @@ impl Run {
                 self.undo = Some(Undo::Hold(self.on_hold));
                 self.set_hold(hold, keep, out);
             }
-            Control::Go { spot } => self.go(spot)?,
+            Control::Go { spot } => {
+                self.go(spot)?;
+                if !asked {
+                    self.went_on(at_us, keep, out);
+                }
+            }
             Control::Undo => self.undo(keep, out)?,
             Control::Type { .. }
             | Control::End
@@ -55,6 +61,7 @@ impl Run {
             }
         }
         if matches!(control, Control::Back | Control::Skip | Control::Go { .. }) {
+            self.returns_to = None;
             self.undo = Some(Undo::Walk(stood));
             self.stirred = false;
         }
@@ -70,13 +77,7 @@ impl Run {
         }
         self.on_hold = hold;
         for index in 0..self.actives.len() {
-            let mut events = Vec::new();
-            self.actives[index].told(capture::Control::Hold, 0, &mut events);
-            for event in events {
-                if let Err(refusal) = self.on_event(index, event, keep, out) {
-                    out.say(SaidAs::Again, words::not_kept(&refusal));
-                }
-            }
+            self.tell(index, capture::Control::Hold, 0, keep, out);
         }
     }
 

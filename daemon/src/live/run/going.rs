@@ -3,9 +3,11 @@
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::known_word::meant;
-use benchhand_wire::{Reason, Refusal};
+use benchhand_wire::{Reason, Refusal, SaidAs};
 
-use super::Run;
+use super::{Keep, Outcome, Run};
+use crate::capture;
+use crate::live::words;
 
 /// The spot that is said, in its one text form, with the round where one is said; a lift without a
 /// unit is in the engine's. What is no spot stays as it is, so that the refusal names it.
@@ -68,6 +70,37 @@ impl Run {
         };
         self.walk.go(stop);
         Ok(())
+    }
+
+    /// A person who goes to another stop says that what was poured before is over: what comes
+    /// next belongs to the stop that he named, and nothing has to be asked about it.
+    pub(super) fn went_on(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
+        let at = self.walk.at();
+        for index in 0..self.actives.len() {
+            let took = self.actives[index].took.values().next_back();
+            let elsewhere = took.is_some_and(|took| took.held && Some(took.stop) != at);
+            if elsewhere && self.waiting.is_empty() {
+                self.tell(index, capture::Control::Over, at_us, keep, out);
+            }
+        }
+    }
+
+    /// Tells one capture, and deals with what comes out.
+    pub(super) fn tell(
+        &mut self,
+        index: usize,
+        control: capture::Control,
+        at_us: u64,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) {
+        let mut events = Vec::new();
+        self.actives[index].told(control, at_us, &mut events);
+        for event in events {
+            if let Err(refusal) = self.on_event(index, event, keep, out) {
+                out.say(SaidAs::Again, words::not_kept(&refusal));
+            }
+        }
     }
 
     /// The spots of the route, each once, in the order in which they come first.

@@ -193,6 +193,9 @@ pub struct Run {
     /// Earlier readings to be asked about next.
     doubted: Vec<Doubt>,
     undo: Option<asking::Undo>,
+    /// Where the route stood when an earlier value was asked about: it stands there again once that
+    /// one is kept.
+    returns_to: Option<usize>,
     /// A pour is being parted: nothing is kept before all of it is known.
     splitting: bool,
     /// The route was broken off before and is taken up.
@@ -227,6 +230,7 @@ impl Run {
             asked_aloud: None,
             doubted: Vec::new(),
             undo: None,
+            returns_to: None,
             splitting: false,
             taken_up: false,
             stirred: false,

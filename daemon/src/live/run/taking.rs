@@ -87,6 +87,7 @@ impl Run {
                 keep.keep(Fact::Voided { of: id, reason })?;
                 out.readings.push(id);
                 self.actives[active].took.remove(&pour);
+                self.returns_to = self.walk.at().filter(|&at| at != stop).or(self.returns_to);
                 self.walk.again(stop);
                 self.waits(active, pour, taken, !held);
                 Ok(())
@@ -304,6 +305,12 @@ impl Run {
     ) {
         let before = self.walk.at();
         self.walk.took(stop, became);
+        if before == Some(stop)
+            && let Some(stood) = self.returns_to.take()
+            && self.walk.became()[stood] == Became::Left
+        {
+            self.walk.go(stood);
+        }
         if self.walk.at() != before {
             self.stirred = false;
         }

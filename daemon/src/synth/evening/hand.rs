@@ -101,10 +101,14 @@ impl<'a> Hand<'a> {
         self.visit(stop + 1, planned);
         let (from, to) = (stop, stop + 1);
         // Where the other has its own value by now, the wrong one is poured over.
-        if !matches!(self.bench.tool.shown(to), Shown::Has(_)) {
-            self.bench.ask(Ask::Move { from, to });
-        }
+        let moved = matches!(self.bench.tool.shown(to), Shown::Has(_))
+            || self.bench.ask(Ask::Move { from, to });
         self.bench.truths[stop].again = false;
+        if !moved {
+            // Who is told that there is no reading to be moved knows that the pour was lost.
+            self.looked = true;
+            self.bench.truths[to].again = true;
+        }
         self.between(planned);
         self.bench.ask(Ask::Go(stop));
         self.visit(stop, &StopPlan::plain(self.plan.stops[stop].cc));
@@ -208,6 +212,10 @@ impl<'a> Hand<'a> {
             if again {
                 self.bench.answer_all();
                 self.says_again(stop);
+                // What was asked and taken back on the screen may be another chamber's.
+                if self.bench.tool.next() != Some(stop) {
+                    self.bench.ask(Ask::Go(stop));
+                }
             } else if heard && !self.bench.truths[stop].again || self.looks_why(stop) {
                 return;
             }

@@ -150,7 +150,8 @@ impl Hand<'_> {
         self.bench.aim(Some(stop));
     }
 
-    pub(super) fn by_drops(&mut self, stop: usize, cc: f64) {
+    /// Lets so much out in single drops.
+    pub fn by_drops(&mut self, stop: usize, cc: f64) {
         let mut to_go = cc;
         if self.bench.burette.left() < cc + 0.1 {
             self.refill_in_the_middle(stop);

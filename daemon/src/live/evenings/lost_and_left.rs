@@ -1,0 +1,128 @@
+//! Named evenings: what was lost sight of, left for another stop, added, or cut short by a refill.
+
+use super::named::{Script, assert_never_wrong_in_silence, assert_right, evening, written};
+use crate::synth::evening::Ask;
+
+/// A hand that goes to another chamber says that the one before is over: the last of a filling,
+/// let out before the refill, belongs to the chamber that it went to.
+#[test]
+fn what_comes_after_going_to_another_chamber_belongs_to_it() {
+    let (played, asked) = written(&evening(&[46.0, 46.3, 45.8]), |hand| {
+        hand.pours(0, 46.0, 8.0);
+        hand.is_done(0);
+        hand.bench.ask(Ask::Go(2));
+        hand.pours(2, 20.0, 4.0);
+        hand.refills_to(0.0);
+        hand.pours(2, 25.8, 8.0);
+        hand.is_done(2);
+        hand.fills(1, 46.3);
+    });
+    assert_right(&played);
+    assert_eq!(asked, 0, "{}", played.told());
+}
+
+/// Chamber 2 was poured at chamber 1's stop and moved; the route was sent back to chamber 1 before
+/// the question came up.
+#[test]
+fn a_question_about_an_earlier_chamber_returns_to_where_the_route_stood() {
+    let mut plan = evening(&[89.5, 90.4, 89.4]);
+    (plan.nominal, plan.start) = (Some(90.0), 5.0);
+    let (played, _) = written(&plan, |hand| {
+        hand.pours(1, 90.4, 10.0);
+        hand.bench.truths[1].done = true;
+        hand.bench.ask(Ask::Move { from: 0, to: 1 });
+        hand.bench.wait(10.0);
+        hand.bench.ask(Ask::Go(0));
+        hand.refills_to(0.0);
+        hand.pours(0, 89.5, 25.0);
+        hand.is_done(0);
+        hand.fills(2, 89.4);
+    });
+    assert_right(&played);
+}
+
+/// The pour was lost sight of; after `again` it is poured once more from where the burette stands.
+#[test]
+fn again_about_a_lost_pour_begins_where_the_burette_rests() {
+    let mut plan = evening(&[40.0, 40.3]);
+    (plan.nominal, plan.start) = (Some(40.0), 2.0);
+    let (played, _) = written(&plan, |hand| {
+        hand.bench.aim(Some(0));
+        hand.bench.run_to(10.0, 3.0, 0.2);
+        hand.bench.lose(false, 4.0);
+        hand.bench.run_to(30.0, 3.0, 0.2);
+        hand.bench.wait(12.0);
+        hand.bench.empty(0);
+        hand.is_done(0);
+        hand.bench.empty(0);
+        hand.bench.truths[0].again = false;
+        // It is still what the burette held: no refill, and no long rest.
+        hand.pours(0, 40.0, 8.0);
+        hand.is_done(0);
+        hand.fills(1, 40.3);
+    });
+    assert_right(&played);
+}
+
+/// What was asked to be added is no beginning of the next chamber, though a refill follows.
+#[test]
+fn what_was_added_before_a_refill_belongs_to_the_chamber_before() {
+    let mut plan = evening(&[48.3, 48.1]);
+    (plan.nominal, plan.make.capacity) = (Some(48.0), 50.0);
+    let (played, asked) = written(&plan, |hand| {
+        hand.pours(0, 46.0, 1.0);
+        hand.by_drops(0, 0.9);
+        hand.bench.wait(6.0);
+        hand.bench.ask(Ask::Add);
+        hand.pours(0, 1.0, 1.0);
+        hand.by_drops(0, 0.4);
+        hand.bench.wait(20.0);
+        hand.is_done(0);
+        hand.fills(1, 48.1);
+    });
+    assert_right(&played);
+    assert_eq!(asked, 0, "{}", played.told());
+}
+
+/// The daemon is killed amid a chamber that is larger than the burette: the refill that it sees
+/// first is no proof of a new chamber.
+#[test]
+fn a_refill_of_an_empty_burette_after_a_restart_proves_no_new_chamber() {
+    let mut plan = evening(&[82.3, 81.8]);
+    (plan.nominal, plan.make.capacity) = (Some(92.0), 50.0);
+    let (played, _) = written(&plan, |hand| {
+        hand.pours(0, 20.0, 0.0);
+        hand.bench.lose(true, 6.0);
+        let level = hand.bench.burette.level();
+        hand.pours(0, 49.0 - level, 3.0);
+        hand.refills_to(0.0);
+        hand.pours(0, 33.3, 10.0);
+        hand.is_done(0);
+        hand.leftovers();
+    });
+    assert!(played.stops[0].asked, "{}", played.told());
+    assert_never_wrong_in_silence(&played);
+}
+
+/// Glass drains for some seconds after a stream, and a refill comes before that: with only drops to
+/// come, the chamber is asked about.
+#[test]
+fn a_refill_that_cuts_drainage_short_is_asked_about() {
+    let mut plan = evening(&[51.6, 51.3]);
+    (plan.nominal, plan.make.capacity, plan.make.sigma) = (Some(51.0), 50.0, 0.02);
+    for (rest_s, asks) in [(2.0, true), (12.0, false)] {
+        let (played, _) = written(&plan, |hand| {
+            hand.pours(0, 49.7, 0.0);
+            hand.bench.burette.drain(0.06, 12.0);
+            hand.bench.wait(rest_s);
+            hand.refills_to(0.0);
+            hand.bench.aim(Some(0));
+            hand.by_drops(0, 1.9);
+            hand.bench.wait(12.0);
+            hand.is_done(0);
+            hand.leftovers();
+        });
+        assert_eq!(played.stops[0].asked, asks, "{rest_s} s: {}", played.told());
+        assert_never_wrong_in_silence(&played);
+    }
+}
