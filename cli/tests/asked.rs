@@ -202,9 +202,10 @@ fn a_value_needs_no_word_before_it() {
         step("POST /v1/routes/control", 200, progress(true)),
     ]);
     benchhand(&data)
-        .args(["steer", "v8", "0 to 46.1"])
+        .args(["steer", "v8", "0 to 46.1", "--sure", "--json"])
         .assert()
-        .success();
+        .success()
+        .stdout(contains("\"job\": \"v8\""));
     let requests = served.join().expect("as scripted");
     let control = requests[1].json();
     assert_eq!(

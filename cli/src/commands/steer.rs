@@ -15,10 +15,13 @@ use crate::show::{asked, route};
 pub(super) fn run(bench: &mut Bench, args: Steer) -> Result<Exit, Failure> {
     let control = match args.control {
         SteerControl::Help => return help(bench, args.job),
-        SteerControl::Other(words) => match typed(&words.join(" ")) {
-            Some(control) => control,
-            None => return Err(no_control(bench, args.job, &words.join(" ")).into()),
-        },
+        SteerControl::Other(words) => {
+            let line = line_of(bench, words)?;
+            match typed(&line) {
+                Some(control) => control,
+                None => return Err(no_control(bench, args.job, &line).into()),
+            }
+        }
         known => match control(known) {
             Some(control) => control,
             None => return help(bench, args.job),
@@ -45,6 +48,25 @@ fn help(bench: &mut Bench, job: String) -> Result<Exit, Failure> {
         format!("{now}Controls: {WORDS}.\n")
     })?;
     Ok(Exit::Done)
+}
+
+/// What was typed instead of a control, without the options that stood behind it.
+fn line_of(bench: &mut Bench, words: Vec<String>) -> Result<String, Refusal> {
+    let (options, words): (Vec<String>, Vec<String>) =
+        words.into_iter().partition(|word| word.starts_with("--"));
+    let mut line = words.join(" ");
+    for option in options {
+        match option.as_str() {
+            "--json" => bench.json = true,
+            "--sure" => line.push('!'),
+            _ => {
+                let found = format!("{option} stands behind {line:?}");
+                return Err(Refusal::new(Reason::BadInput, found)
+                    .todo("put it before the job: benchhand steer --data DIR JOB …"));
+            }
+        }
+    }
+    Ok(line)
 }
 
 /// A word that is no control: refused with the answers to what is asked, or with the controls.
