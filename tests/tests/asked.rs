@@ -137,3 +137,29 @@ fn a_pour_that_the_daemon_did_not_see_whole_is_asked_about_with_its_levels() {
     assert!(asked.contains(" to 64.4"), "{asked}");
     assert!(asked.contains("while nobody listened"), "{asked}");
 }
+
+#[test]
+fn a_chamber_that_was_typed_or_imported_says_what_nobody_stated_of_its_set_up() {
+    let shop = Shop::with_job();
+    let rows = shop.file("rows.csv", "spot,value,unit\nchamber/1,64.10,cc\n");
+    shop.program.json(&["import", "v8", &rows]);
+    shop.program.json(&["enter", "v8", "chamber/3", "64.2cc"]);
+    let unsaid = found(&shop, "unchecked");
+    for spot in ["chamber/1", "chamber/3"] {
+        let of = unsaid.iter().filter(|(at, _)| at == spot);
+        let of: Vec<&str> = of.map(|(_, text)| text.as_str()).collect();
+        assert_eq!(of.len(), 2, "{unsaid:?}");
+        assert!(of[0].contains("whether the valves and plugs"), "{of:?}");
+        assert!(of[1].contains("fill hole"), "{of:?}");
+    }
+    // What it says to type is understood, and ends it.
+    let (_, how) = unsaid[0].1.split_once("benchhand ").expect("a command");
+    let how: Vec<&str> = how.split(' ').collect();
+    shop.program.run(&how).good();
+    let unsaid = found(&shop, "unchecked");
+    assert!(
+        unsaid.iter().all(|(_, text)| text.contains("fill hole")),
+        "{unsaid:?}"
+    );
+    assert_eq!(unsaid.len(), 2);
+}

@@ -262,6 +262,8 @@ pub(super) fn report(
     })?;
     let checks = zero_checks::findings(view, &asked.engine, &asked.stage);
     report.findings.extend(checks);
+    let set_up = surroundings::findings(view, &asked.stage);
+    report.findings.extend(set_up);
     let asked = questions::findings(view, &asked.stage, running);
     report.findings.extend(asked);
     serde_json::to_value(report)
