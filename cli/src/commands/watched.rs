@@ -1,7 +1,7 @@
 //! A live gauge that is watched from rest to rest, beside a person who may type something.
 
 use std::io::{self, BufRead as _, IsTerminal as _};
-use std::sync::mpsc::{self, Receiver, TryRecvError};
+use std::sync::mpsc::{self, Receiver};
 use std::time::Duration;
 
 use benchhand_wire::{ChannelShows, GaugeShows, Reason, Refusal};
@@ -168,10 +168,7 @@ impl TypedLines {
 
     /// A line that was typed, if one was.
     fn line(&self) -> Option<String> {
-        match self.0.as_ref()?.try_recv() {
-            Ok(line) => Some(line),
-            Err(TryRecvError::Empty | TryRecvError::Disconnected) => None,
-        }
+        self.0.as_ref()?.try_recv().ok()
     }
 
     /// Waits for the next line; `None` where none will come.
