@@ -21,7 +21,7 @@ use clap::{Args, Parser, Subcommand};
 pub(crate) use bench::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
 pub(crate) use check::{FlowBench, GaugeCheck};
 pub(crate) use decide::{Decide, Equal};
-pub(crate) use gauge::{Gauge, GaugeFind, GaugeSet, GaugeStudy, GaugeZero};
+pub(crate) use gauge::{Gauge, GaugeDirection, GaugeFind, GaugeSet, GaugeStudy, GaugeZero};
 pub(crate) use job::Job;
 pub(crate) use of::Of;
 pub(crate) use reading::{Condition, Enter, Import, MoveTo, Void};
@@ -250,6 +250,12 @@ mod tests {
             matches!(steer.control, SteerControl::Type { value, unit: Some(unit), sure: false }
                 if value == "-0.0021" && unit == "in")
         );
-        assert!(parse("steer|v8|leap").is_err());
+        let Command::Steer(steer) = parse("steer|v8|leap|twice").expect("parses").command else {
+            panic!("not steer")
+        };
+        assert!(
+            matches!(steer.control, SteerControl::Other(words) if words == ["leap", "twice"]),
+            "told what it could have been, not how commands are written"
+        );
     }
 }

@@ -4,6 +4,7 @@ mod board;
 mod check;
 mod decide;
 mod demo;
+mod direction;
 mod find;
 mod gauge;
 mod job;
@@ -16,6 +17,7 @@ mod serve;
 mod steer;
 mod stream;
 mod tdc;
+mod watched;
 
 use benchhand_wire::Routes;
 

@@ -5,6 +5,7 @@ pub(crate) mod bench;
 pub(crate) mod charts;
 pub(crate) mod checks;
 pub(crate) mod decide;
+pub(crate) mod direction;
 pub(crate) mod figure;
 pub(crate) mod find;
 pub(crate) mod gauges;

@@ -65,7 +65,7 @@ fn a_question_is_printed_on_a_line_of_its_own_with_its_answers_and_what_waits() 
         let lines = format!("\n{text}");
         assert_eq!(lines.matches(&own_line).count(), 2, "{command:?}: {text}");
         let answers = "  answers: keep (the value is right), again (measure this stop anew), \
-                       or type the right value with its unit, refill (no pour of a chamber)\n";
+                       refill (no pour of a chamber), or type the two levels, such as 0 to 46.1\n";
         assert!(text.contains(answers), "{command:?}: {text}");
         assert!(
             text.contains("  1 more pour waits\n"),
@@ -159,4 +159,58 @@ fn steer_help_says_what_is_asked_and_every_control() {
         .assert()
         .success()
         .stdout(contains("Controls: take, again"));
+}
+
+#[test]
+fn a_word_that_is_no_control_is_told_the_answers_to_what_is_asked() {
+    let show = |route: Value| {
+        json!({"summary": {"name": "v8", "engine": "invented", "opened": "x", "changed": "x",
+            "stage": "as received", "readings": 0, "folder": "/data/jobs/v8"},
+            "stages": [], "readings": [], "route": route})
+    };
+    for (route, word, told) in [
+        (
+            asked(0),
+            "yes",
+            "\"yes\" could mean either here, so nothing was done",
+        ),
+        (asked(0), "mend", "\"mend\" is no answer to this"),
+        (progress(true), "mend", "\"mend\" is no control"),
+    ] {
+        let is_asked = route["asked"].is_object();
+        let shown = step("GET /v1/jobs/show?job=v8", 200, show(route));
+        let (data, served) = scripted(vec![hello(), shown]);
+        let ran = benchhand(&data)
+            .args(["steer", "v8", word])
+            .assert()
+            .code(3);
+        let ran = ran.stdout("").stderr(contains(told));
+        match is_asked {
+            true => {
+                ran.stderr(contains("keep (the value is right), again").and(contains(QUESTION)))
+            }
+            false => ran.stderr(contains("take, again, back, skip").and(contains("go SPOT"))),
+        };
+        served.join().expect("as scripted");
+    }
+}
+
+#[test]
+fn a_value_needs_no_word_before_it() {
+    let (data, served) = scripted(vec![
+        hello(),
+        step("POST /v1/routes/control", 200, progress(true)),
+    ]);
+    benchhand(&data)
+        .args(["steer", "v8", "0 to 46.1", "--sure", "--json"])
+        .assert()
+        .success()
+        .stdout(contains("\"job\": \"v8\""));
+    let requests = served.join().expect("as scripted");
+    let control = requests[1].json();
+    assert_eq!(
+        control["levels"],
+        json!([{"from": "0", "to": "46.1"}]),
+        "{control}"
+    );
 }

@@ -31,6 +31,7 @@ const COMMANDS: &[&str] = &[
     "flow-bench plate",
     "gauge",
     "gauge check",
+    "gauge direction",
     "gauge drop",
     "gauge find",
     "gauge list",

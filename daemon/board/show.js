@@ -190,7 +190,7 @@ function odd() {
     return row;
   });
   if (rows.length === 0) rows.push(element('li', bench.readings.size ? 'Nothing so far.' : 'Nothing is taken yet.'));
-  const missing = bench.findings.length - found.length;
+  const missing = bench.findings.filter((f) => f.kind === 'missing' || f.kind === 'unrepeated').length;
   if (missing > 0) rows.push(element('li', `${missing} missing or taken only once`, 'faint'));
   $('odd').replaceChildren(...rows);
 }

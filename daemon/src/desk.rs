@@ -16,6 +16,7 @@ mod jobs;
 pub(crate) mod keeper;
 mod machine;
 mod plates;
+mod questions;
 mod readings;
 mod recompute;
 pub(crate) mod refusals;

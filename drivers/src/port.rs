@@ -203,8 +203,9 @@ impl Port {
     ) -> Option<String> {
         let opened_us = self.time.now_us();
         self.driver.restart();
-        outlet.send(PortEvent::Opened { at_us: opened_us });
+        // Whoever hears that it is open may send at once, and is to find it open.
         self.progress.opens();
+        outlet.send(PortEvent::Opened { at_us: opened_us });
         let mut session = Session::new(self, line, outlet, opened_us);
         loop {
             if session.is_over() {

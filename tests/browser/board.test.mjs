@@ -113,7 +113,7 @@ test('keys steer the route, and can be switched off', async () => {
   await sees(page, '#stop', 'chamber 8');
   // Nothing moved since the route went on: the reading before may be meant, and that is asked.
   await page.keyboard.press('a');
-  await sees(page, '#asked-text', 'chamber 1 again, the last reading?');
+  await sees(page, '#asked-text', 'is chamber 1 meant, the last reading?');
   await page.locator('#answers [data-do=again]').click();
   await sees(page, '#stop', 'chamber 1');
   await sees(page, '#said', 'chamber 1 again');

@@ -140,8 +140,16 @@ impl Program {
 
     /// Starts a command whose standard output is read line by line as it runs.
     pub fn start(&self, args: &[&str]) -> Running {
+        self.start_with(args, Stdio::null())
+    }
+
+    /// The same with something for its standard input: a terminal in which a person types.
+    pub fn start_with(&self, args: &[&str], stdin: Stdio) -> Running {
         let mut command = self.command(args);
-        command.stdout(Stdio::piped()).stderr(Stdio::piped());
+        command
+            .stdin(stdin)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped());
         let mut child = command.spawn().expect("the executable starts");
         let out = BufReader::new(child.stdout.take().expect("piped"));
         let err = child.stderr.take().expect("piped");

@@ -134,3 +134,47 @@ fn what_was_done_wrong_at_the_flow_bench_is_asked_about() {
     measuring.end();
     at.daemon.stop();
 }
+
+/// The same from a notebook: rows of these ports, the pressures of one of them as `wrong` has it.
+#[test]
+fn what_was_written_down_wrong_at_the_flow_bench_is_asked_about_when_it_is_imported() {
+    let rows = |wrong: Option<(usize, usize, [f64; 2])>| {
+        let mut text = "spot,value,unit\n".to_owned();
+        for (port, pressures) in METERING.iter().enumerate() {
+            for (step, metering) in pressures.iter().enumerate() {
+                let [test, metering] = match wrong {
+                    Some((p, s, pair)) if (p, s) == (port, step) => pair,
+                    _ => [TEST, *metering],
+                };
+                let spot = format!("flow/{}/intake/0.{}00in", port + 1, step + 1);
+                text += &format!("{spot}/test,{test},inH2O\n{spot}/metering,{metering},inH2O\n");
+            }
+        }
+        text
+    };
+    for (wrong, told) in [
+        (None, ""),
+        (Some((0, 2, [METERING[0][2], TEST])), "hoses exchanged"),
+        (Some((0, 2, [TEST, METERING[0][0]])), "is it this lift"),
+        (
+            Some((1, 1, [TEST, 4.0 * METERING[1][1]])),
+            "another orifice",
+        ),
+    ] {
+        let shop = Shop::new();
+        let engine = std::fs::read_to_string(example("invented-v8.toml")).expect("an example");
+        let engine = shop.file("engine.toml", &(engine + SMALL));
+        shop.program.json(&["job", "new", "v8", &engine]);
+        let file = shop.file("flow.csv", &rows(wrong));
+        let ran = shop.program.run(&["import", "v8", &file]);
+        if told.is_empty() {
+            ran.good();
+            continue;
+        }
+        assert_eq!(ran.code, 5, "{told}: {}{}", ran.out, ran.err);
+        assert!(ran.err.contains(told), "{told}: {}", ran.err);
+        assert_eq!(kept(&shop), [""; 0], "nothing was kept of it");
+        shop.program.run(&["import", "v8", &file, "--sure"]).good();
+        assert_eq!(kept(&shop).len(), 6, "a person is sure");
+    }
+}

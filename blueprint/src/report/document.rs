@@ -213,6 +213,12 @@ pub enum FindingKind {
     Marked,
     /// Its zero or orifice was not checked before and after.
     Unchecked,
+    /// A question about it waits for its answer; what is asked about does not count.
+    Open,
+    /// Kept by a person after a question: it was not what was expected.
+    Kept,
+    /// Typed by a person, not captured from a gauge.
+    Typed,
 }
 
 /// Something that the reader should know about one spot.

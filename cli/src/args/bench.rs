@@ -136,6 +136,9 @@ pub(crate) enum SteerControl {
     End,
     /// Say what is asked or to be done now, with its answers, and every control.
     Help,
+    /// Anything else: a value for this stop, or a word that is told what could have been said.
+    #[command(external_subcommand)]
+    Other(Vec<String>),
 }
 
 /// Options of `live`.

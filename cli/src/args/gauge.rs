@@ -19,6 +19,8 @@ pub(crate) enum Gauge {
     Zero(GaugeZero),
     /// Check a gauge against a master or several, or that its zero comes back.
     Check(Box<GaugeCheck>),
+    /// Learn which way a burette's scale runs: let a little out while it watches.
+    Direction(GaugeDirection),
     /// Take a gauge out of the register; what it measured stays.
     Drop(GaugeName),
     /// Find out how an unknown gauge talks, and write a profile for it. Move the gauge meanwhile.
@@ -71,6 +73,16 @@ pub(crate) struct GaugeName {
     pub(crate) name: String,
 }
 
+/// Options of `gauge direction`.
+#[derive(Debug, Args)]
+pub(crate) struct GaugeDirection {
+    /// The burette.
+    pub(crate) name: String,
+    /// Change what the register says, where it says otherwise than what is seen, and ask nobody.
+    #[arg(long)]
+    pub(crate) replace: bool,
+}
+
 /// Options of `gauge set`.
 #[derive(Debug, Args)]
 pub(crate) struct GaugeSet {
@@ -110,8 +122,9 @@ pub(crate) struct GaugeSet {
     /// A burette's capacity, e.g. "100 cc".
     #[arg(long, value_name = "VALUE")]
     pub(crate) capacity: Option<String>,
-    /// Which way a burette's scale runs while it delivers: up or down.
-    #[arg(long, value_name = "WAY", value_parser = ["up", "down"], requires = "capacity")]
+    /// Which way a burette's scale runs while it delivers: up or down. Where nobody knows,
+    /// `gauge direction` watches it.
+    #[arg(long, value_name = "WAY", value_parser = ["up", "down"])]
     pub(crate) counts: Option<String>,
     /// When and against what it was last calibrated.
     #[arg(long, value_name = "TEXT")]

@@ -1,23 +1,17 @@
 //! `gauge check` and `flow-bench`.
 
-use std::time::Duration;
-
 use benchhand_wire::{
-    Against, ChannelShows, CheckGauge, CheckLeak, CheckPlate, CompareGauge, ComparePoint,
-    GaugeShows, Reason, Refusal, WaterSaid,
+    Against, ChannelShows, CheckGauge, CheckLeak, CheckPlate, CompareGauge, ComparePoint, Reason,
+    Refusal, WaterSaid,
 };
 
+use super::watched::{Watched, say};
 use crate::args::{FlowBench, GaugeCheck};
 use crate::bench::{Bench, LiveBench};
-use crate::client::{Http, ask};
+use crate::client::ask;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::show::{checks, gauges};
-
-/// How often a gauge is looked at while it is waited for.
-const LOOK_AGAIN: Duration = Duration::from_millis(100);
-/// So many counts away from the last rest is another rest.
-const MOVED_COUNTS: f64 = 3.0;
 
 /// Checks a gauge: against one master, or by several comparisons.
 ///
@@ -225,88 +219,6 @@ fn asked(against: Against, master: &str, delivers: bool, number: usize, all: usi
         (_, false, true) => "bring both to another value, and let them rest".to_owned(),
     };
     format!("{number} of {all}: {what}")
-}
-
-/// Tells what to do next: where JSON is wanted on standard error.
-fn say(bench: &mut Bench, text: &str) -> Result<(), Failure> {
-    if bench.json {
-        crate::out::warn(text);
-    } else {
-        bench.out.text(text)?;
-    }
-    Ok(())
-}
-
-/// A gauge whose rests are waited for.
-struct Watched<'a> {
-    http: &'a Http,
-    name: String,
-    channel: Option<String>,
-    last: Option<ChannelShows>,
-    told: Option<String>,
-}
-
-impl<'a> Watched<'a> {
-    fn new(http: &'a Http, name: String, channel: Option<String>) -> Self {
-        Watched {
-            http,
-            name,
-            channel,
-            last: None,
-            told: None,
-        }
-    }
-
-    /// What it shows at its next rest; another one than the last where `another`.
-    fn rest(&mut self, another: bool) -> Result<ChannelShows, Refusal> {
-        let mut moved = !another;
-        loop {
-            if let Some(shows) = self.look()? {
-                let away = |last: &ChannelShows| {
-                    (shows.value - last.value).abs() > MOVED_COUNTS * shows.resolution
-                };
-                moved |= !shows.rests || self.last.as_ref().is_none_or(away);
-                if shows.rests && moved {
-                    self.last = Some(shows.clone());
-                    return Ok(shows);
-                }
-            }
-            std::thread::sleep(LOOK_AGAIN);
-        }
-    }
-
-    /// What it shows now; `None` while it is not heard, which is waited out and said once.
-    fn look(&mut self) -> Result<Option<ChannelShows>, Refusal> {
-        let asked = ask(
-            self.http,
-            &GaugeShows {
-                name: self.name.clone(),
-            },
-        );
-        let shows = match asked {
-            Ok(shows) => shows,
-            Err(refusal) if matches!(refusal.reason, Reason::GaugeSilent | Reason::Conflict) => {
-                let text = refusal.to_string();
-                if refusal.reason == Reason::GaugeSilent && self.told.as_ref() != Some(&text) {
-                    crate::out::warn(&text);
-                    self.told = Some(text);
-                }
-                return Ok(None);
-            }
-            Err(refusal) => return Err(refusal),
-        };
-        let mut channels = shows.channels.into_iter();
-        match &self.channel {
-            None => Ok(channels.next()),
-            Some(name) => channels
-                .find(|channel| channel.channel == *name)
-                .map(Some)
-                .ok_or_else(|| {
-                    let found = format!("{} has no channel {name:?}", self.name);
-                    Refusal::new(Reason::NotFound, found)
-                }),
-        }
-    }
 }
 
 /// Carries out one command on the flow bench.

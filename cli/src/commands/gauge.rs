@@ -28,6 +28,7 @@ pub(super) fn run(bench: &mut Bench, args: Gauge) -> Result<Exit, Failure> {
         Gauge::Watch(args) => watch(bench, &args.name),
         Gauge::Zero(args) => zero(bench, args),
         Gauge::Check(args) => super::check::gauge(bench, *args),
+        Gauge::Direction(args) => super::direction::run(bench, &args),
         Gauge::Find(args) => super::find::find(bench, args),
         Gauge::Study(args) => super::tdc::study(bench, &args),
         Gauge::Profile(args) => super::find::check(bench, &args.file),

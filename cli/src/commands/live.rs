@@ -101,8 +101,9 @@ fn as_events(state: &State) -> Vec<Announced> {
 
 /// The refusal for a daemon that went away.
 pub(super) fn ended() -> Refusal {
-    Refusal::new(Reason::Unavailable, "the daemon ended")
-        .todo("everything that was acknowledged is kept; start again with the same command")
+    let found = "the daemon ended; every reading that was taken until then is kept";
+    Refusal::new(Reason::Unavailable, found)
+        .todo("start it with `benchhand serve`, then the same command again")
 }
 
 /// One thing heard while following the bench.

@@ -80,9 +80,12 @@ fn to_its_end(
                 };
             }
             Heard::Ended => {
-                let up = format!("benchhand measure {} {}", last.job, last.route);
+                let RouteProgress { job, route, .. } = &last;
                 return Err(ended()
-                    .todo(format!("take the route up again: {up}"))
+                    .todo(format!(
+                        "start it with `benchhand serve`, then `benchhand measure {job} {route}`: \
+                         the route is taken up where it stood"
+                    ))
                     .into());
             }
         }

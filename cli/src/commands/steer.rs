@@ -1,20 +1,31 @@
 //! `steer`, and the words by which a route is steered from where it is measured.
 
-use benchhand_wire::{Control, ControlRoute, Levels, ShowJob, Typed};
+use benchhand_wire::{Control, ControlRoute, Levels, Reason, Refusal, ShowJob, Typed};
 
 use crate::args::{Steer, SteerControl, spoken};
 use crate::bench::Bench;
 use crate::client::ask;
 use crate::errors::{Exit, Failure};
-use crate::show::route;
+use crate::show::{asked, route};
 
 /// Steers the route that runs on a job.
 ///
 /// # Errors
 /// Why it was not done, e.g. that no route runs.
 pub(super) fn run(bench: &mut Bench, args: Steer) -> Result<Exit, Failure> {
-    let Some(control) = control(args.control) else {
-        return help(bench, args.job);
+    let control = match args.control {
+        SteerControl::Help => return help(bench, args.job),
+        SteerControl::Other(words) => {
+            let line = line_of(bench, words)?;
+            match typed(&line) {
+                Some(control) => control,
+                None => return Err(no_control(bench, args.job, &line).into()),
+            }
+        }
+        known => match control(known) {
+            Some(control) => control,
+            None => return help(bench, args.job),
+        },
     };
     let request = ControlRoute {
         job: args.job,
@@ -39,10 +50,48 @@ fn help(bench: &mut Bench, job: String) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-/// The control that was asked for; `None` where only help was.
+/// What was typed instead of a control, without the options that stood behind it.
+fn line_of(bench: &mut Bench, words: Vec<String>) -> Result<String, Refusal> {
+    let (options, words): (Vec<String>, Vec<String>) =
+        words.into_iter().partition(|word| word.starts_with("--"));
+    let mut line = words.join(" ");
+    for option in options {
+        match option.as_str() {
+            "--json" => bench.json = true,
+            "--sure" => line.push('!'),
+            _ => {
+                let found = format!("{option} stands behind {line:?}");
+                return Err(Refusal::new(Reason::BadInput, found)
+                    .todo("put it before the job: benchhand steer --data DIR JOB …"));
+            }
+        }
+    }
+    Ok(line)
+}
+
+/// A word that is no control: refused with the answers to what is asked, or with the controls.
+fn no_control(bench: &Bench, job: String, word: &str) -> Refusal {
+    let found = |why: &str| Refusal::new(Reason::BadInput, format!("{word:?} {why}"));
+    let standing = match bench.running() {
+        Ok(http) => ask(&http, &ShowJob { job }).map(|shown| shown.route),
+        Err(none) => Err(none),
+    };
+    match standing {
+        Ok(route) => match route.filter(|route| route.running).and_then(|r| r.asked) {
+            Some(question) => found(asked::why_no_answer(word))
+                .expected(asked::answers(&question))
+                .todo(format!("answer first: {}", question.text)),
+            None => found("is no control").expected(WORDS),
+        },
+        // No such job, or no daemon: that is told before the word.
+        Err(refusal) => refusal,
+    }
+}
+
+/// The control that was asked for; `None` where only help was, or a word is none.
 fn control(typed: SteerControl) -> Option<Control> {
     Some(match typed {
-        SteerControl::Help => return None,
+        SteerControl::Help | SteerControl::Other(_) => return None,
         SteerControl::Take => Control::Take,
         SteerControl::Again => Control::Again,
         SteerControl::Back => Control::Back,

@@ -7,6 +7,9 @@ use super::count;
 /// The question on a line of its own, its answers below, and how many pours wait behind it.
 pub(crate) fn standing(question: &OpenQuestion, waiting: u32) -> String {
     let mut text = format!("? {}\n  answers: {}", question.text, answers(question));
+    if question.about == QuestionAbout::WhichWay {
+        text += "\n  (before a route, `benchhand gauge direction` sees which way it runs)";
+    }
     match waiting {
         0 => {}
         1 => text += "\n  1 more pour waits",
@@ -15,32 +18,58 @@ pub(crate) fn standing(question: &OpenQuestion, waiting: u32) -> String {
     text
 }
 
-/// The answers, each with what it means here: `keep (the value is right), again (…)`.
+/// The answers, each with what it means here: `keep (the value is right), again (…), or type …`.
 pub(crate) fn answers(question: &OpenQuestion) -> String {
-    let answers = question.answers.iter();
-    let answers: Vec<&str> = answers.map(|word| answer(question.about, *word)).collect();
-    answers.join(", ")
+    // What is typed comes last, as it is no word.
+    let words = question.answers.iter().filter(|w| **w != AnswerWord::Type);
+    let mut all: Vec<String> = words
+        .map(|word| answer(question.about, *word).to_owned())
+        .collect();
+    if question.answers.contains(&AnswerWord::Type) {
+        all.push(typing(question));
+    }
+    match all.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{}, or {last}", before.join(", ")),
+        _ => all.concat(),
+    }
+}
+
+/// What can be typed: a burette's levels, or the value in the unit that is shown.
+fn typing(question: &OpenQuestion) -> String {
+    let unit = question.shown.split_whitespace().nth(1);
+    match (unit, question.about) {
+        (Some("cc" | "mL" | "L"), _) | (None, QuestionAbout::LostPour) => {
+            "type the two levels, such as 0 to 46.1".to_owned()
+        }
+        (Some(unit), _) => format!("type the right value ({unit})"),
+        (None, _) => "type the right value".to_owned(),
+    }
 }
 
 /// What is said to someone whose line is no answer.
 pub(crate) fn no_answer(line: &str, question: &OpenQuestion) -> String {
     let word = line.trim().to_lowercase();
-    let why = match word.as_str() {
-        "yes" | "y" | "no" | "n" | "ok" | "okay" => "could mean either here, so nothing was done",
-        _ => "is no answer to this",
-    };
     format!(
-        "! {word:?} {why}. {}\n  answers: {}",
+        "! {word:?} {}. {}\n  answers: {}",
+        why_no_answer(&word),
         question.text,
         answers(question)
     )
 }
 
+/// Why a word is no answer, to be read after it.
+pub(crate) fn why_no_answer(word: &str) -> &'static str {
+    match word.trim().to_lowercase().as_str() {
+        "yes" | "y" | "no" | "n" | "ok" | "okay" => "could mean either here, so nothing was done",
+        _ => "is no answer to this",
+    }
+}
+
 fn answer(about: QuestionAbout, word: AnswerWord) -> &'static str {
     use AnswerWord::{Again, Delivered, Keep, Refill, Skip, Split, Type};
     match (about, word) {
-        (QuestionAbout::WhichAgain, Again) => "again (yes, take the last reading anew)",
-        (QuestionAbout::WhichAgain, Keep) => "keep (no, go on at this stop)",
+        (QuestionAbout::WhichAgain, Again) => "again (void that reading and measure it anew)",
+        (QuestionAbout::WhichAgain, Keep) => "keep (leave that reading as it is and go on here)",
         (QuestionAbout::OneOrTwo, Keep) => "keep (all of it is one pour)",
         (QuestionAbout::LostPour, Skip) => "skip (leave this stop without a value)",
         (QuestionAbout::Earlier, Keep) => "keep (that reading is right)",
@@ -49,9 +78,10 @@ fn answer(about: QuestionAbout, word: AnswerWord) -> &'static str {
             "again (measure that stop anew)"
         }
         (QuestionAbout::OldZero, Keep) => "keep (the zero still stands)",
+        (QuestionAbout::WhichWay, Refill) => "refill (it was filled)",
         (_, Keep) => "keep (the value is right)",
         (_, Again) => "again (measure this stop anew)",
-        (_, Type) => "or type the right value with its unit",
+        (_, Type) => "type the right value",
         (_, Split) => "split (two pours, with a rest between)",
         (_, Refill) => "refill (no pour of a chamber)",
         (_, Delivered) => "delivered (it was poured out)",
@@ -88,8 +118,8 @@ pub(crate) mod tests {
         assert!(lines[0].starts_with("? chamber 1: 90.00 cc"), "{text}");
         assert_eq!(
             lines[1],
-            "  answers: keep (the value is right), again (measure this stop anew), or type the \
-             right value with its unit, refill (no pour of a chamber)"
+            "  answers: keep (the value is right), again (measure this stop anew), refill (no \
+             pour of a chamber), or type the two levels, such as 0 to 46.1"
         );
         assert_eq!(lines[2], "  2 more pours wait");
         assert!(standing(&far_off(), 1).ends_with("\n  1 more pour waits"));
@@ -123,7 +153,33 @@ pub(crate) mod tests {
         };
         assert_eq!(
             answers(&question),
-            "again (yes, take the last reading anew), keep (no, go on at this stop)"
+            "again (void that reading and measure it anew), or keep (leave that reading as it is \
+             and go on here)"
         );
+    }
+
+    #[test]
+    fn what_is_typed_at_a_dial_is_a_value_in_its_unit() {
+        let question = OpenQuestion {
+            about: QuestionAbout::OldZero,
+            shown: "0.0180 in".into(),
+            answers: vec![AnswerWord::Keep, AnswerWord::Again, AnswerWord::Type],
+            ..far_off()
+        };
+        let text = answers(&question);
+        assert!(text.ends_with(", or type the right value (in)"), "{text}");
+    }
+
+    #[test]
+    fn which_way_a_scale_runs_names_the_step_that_spares_the_question() {
+        let question = OpenQuestion {
+            about: QuestionAbout::WhichWay,
+            shown: String::new(),
+            answers: vec![AnswerWord::Refill, AnswerWord::Delivered, AnswerWord::Again],
+            ..far_off()
+        };
+        let text = standing(&question, 0);
+        assert!(text.contains("refill (it was filled), delivered (it was poured out), or again"));
+        assert!(text.contains("`benchhand gauge direction`"), "{text}");
     }
 }

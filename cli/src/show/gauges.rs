@@ -46,6 +46,11 @@ pub(crate) fn list(answer: &GaugeList) -> String {
         for gauge in answer.gauges.iter().filter(|gauge| !gauge.todo.is_empty()) {
             text += &format!("{}: {}\n", gauge.setup.name, gauge.todo);
         }
+        for gauge in &answer.gauges {
+            if let Some(how) = no_direction(gauge) {
+                text += &format!("{}: {how}\n", gauge.setup.name);
+            }
+        }
     }
     text += &format!("Profiles: {}\n", answer.profiles.join(", "));
     text
@@ -101,6 +106,7 @@ pub(crate) fn one(answer: &GaugeAnswer) -> String {
     if let Some(counts) = &setup.counts {
         lines.push(format!("counts {counts} while it delivers"));
     }
+    lines.extend(no_direction(&answer.gauge));
     if let Some(zero) = zero {
         lines.push(format!("zeroed at {zero}"));
     }
@@ -108,6 +114,19 @@ pub(crate) fn one(answer: &GaugeAnswer) -> String {
         lines.push(format!("what to do: {todo}"));
     }
     lines.join("\n")
+}
+
+/// How to learn which way a burette counts, where nobody knows it and it can be watched.
+fn no_direction(gauge: &GaugeState) -> Option<String> {
+    let setup = &gauge.setup;
+    let sends = setup.port.is_some() || setup.adapter.is_some();
+    let unknown = gauge.kind == "volume" && sends && setup.counts.is_none();
+    unknown.then(|| {
+        format!(
+            "which way it counts is not known: benchhand gauge direction {}",
+            setup.name
+        )
+    })
 }
 
 /// What the last check gave, in one cell.

@@ -85,6 +85,10 @@ fn findings(all: &[Finding]) -> Option<String> {
     for (title, kinds) in [
         ("What meets", [FindingKind::Contact].as_slice()),
         (
+            "What waits for an answer, and does not count",
+            [FindingKind::Open].as_slice(),
+        ),
+        (
             "What stands out",
             [
                 FindingKind::Impossible,
@@ -94,12 +98,17 @@ fn findings(all: &[Finding]) -> Option<String> {
             .as_slice(),
         ),
         ("What is in doubt", [FindingKind::Marked].as_slice()),
+        (
+            "What was kept after a question",
+            [FindingKind::Kept].as_slice(),
+        ),
         ("What was not checked", [FindingKind::Unchecked].as_slice()),
         ("What is missing", [FindingKind::Missing].as_slice()),
         (
             "What was not repeated",
             [FindingKind::Unrepeated].as_slice(),
         ),
+        ("What was typed", [FindingKind::Typed].as_slice()),
     ] {
         let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
         for finding in all.iter().filter(|finding| kinds.contains(&finding.kind)) {

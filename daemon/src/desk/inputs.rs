@@ -5,10 +5,10 @@
 use benchhand_blueprint::readings::{FlowParts, Measured, Value};
 use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Inputs, Quantity, Reading, ReportError, Spot, Unit, engine};
-use benchhand_wire::{Reason, Refusal};
+use benchhand_wire::{Reason, Refusal, RouteProgress};
 
 use super::refusals::of_engine;
-use super::{plates, register, surroundings, zero_checks};
+use super::{plates, questions, register, surroundings, zero_checks};
 use crate::store::fact::{self, InputKind, Part, Source};
 use crate::store::view::{JobView, KeptReading};
 
@@ -245,8 +245,13 @@ impl Asked {
     }
 }
 
-/// The report of one stage, as the document that goes over the wire.
-pub(super) fn report(view: &JobView, stage: Option<&str>) -> Result<serde_json::Value, Refusal> {
+/// The report of one stage, as the document that goes over the wire; with what the route asks that
+/// runs on the job now.
+pub(super) fn report(
+    view: &JobView,
+    stage: Option<&str>,
+    running: Option<&RouteProgress>,
+) -> Result<serde_json::Value, Refusal> {
     let asked = Asked::new(view, stage)?;
     let mut report = benchhand_blueprint::report(&asked.inputs()).map_err(|error| {
         let reason = match error {
@@ -257,6 +262,10 @@ pub(super) fn report(view: &JobView, stage: Option<&str>) -> Result<serde_json::
     })?;
     let checks = zero_checks::findings(view, &asked.engine, &asked.stage);
     report.findings.extend(checks);
+    let set_up = surroundings::findings(view, &asked.stage);
+    report.findings.extend(set_up);
+    let asked = questions::findings(view, &asked.stage, running);
+    report.findings.extend(asked);
     serde_json::to_value(report)
         .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))
 }

@@ -193,7 +193,12 @@ fn depth(text: &str) -> Result<CutDepth, Refusal> {
 impl Answers<JobReport> for Desk {
     fn answer(&self, ask: JobReport, _: Option<&str>) -> Result<ReportAnswer, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
-        let document = inputs::report(&view, ask.stage.as_deref())?;
+        let job = ask.job.clone();
+        let running = match &self.bench {
+            Some(bench) => bench.with(move |bench| bench.progress(&job))?,
+            None => None,
+        };
+        let document = inputs::report(&view, ask.stage.as_deref(), running.as_ref())?;
         Ok(ReportAnswer { document })
     }
 }

@@ -12,7 +12,7 @@ use super::refusals::{of_csv, of_job};
 use super::typed::{self, ReadOff};
 use super::{Answers, Desk, inputs, shown};
 use crate::live::corrections;
-use crate::live::expectation::At;
+use crate::live::expectation::{self, At};
 use crate::store::fact::{ASKED, Fact, Import, Reading, Source, content_hash};
 use crate::store::fold::Stamp;
 use crate::store::gauges::Gauge;
@@ -204,7 +204,11 @@ fn ask_about_rows(
             kind: unit.kind(),
         };
         // A reading that is certainly wrong is refused for its own sake; here it is only told.
-        if let Some(doubt) = typed::ask_about(engine, &view, at, value, true)? {
+        let doubt = match typed::ask_about(engine, &view, at, value, true)? {
+            None => expectation::row_doubt(engine, &view, (&spot, at.round), row),
+            found => found,
+        };
+        if let Some(doubt) = doubt {
             row.labels.insert(ASKED.to_owned(), doubt.clone());
             doubts.push(format!("row {}: {doubt}", index + 1));
         }

@@ -2,7 +2,10 @@
 //!
 //! The job's journal says what was said when; nothing is computed from it here.
 
+use std::collections::BTreeSet;
+
 use benchhand_blueprint::readings::{Conditions, Said};
+use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Unit};
 
@@ -48,6 +51,43 @@ pub(super) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> 
         asked: kept.source == Source::Captured,
     };
     (conditions != Conditions::default()).then(|| Box::new(conditions))
+}
+
+/// Chambers that were typed or imported and of which nobody said how they were set up. A captured
+/// one has it among what its figure lacks.
+pub(super) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
+    let by_hand = |kept: &&KeptReading| {
+        let live = kept.state.is_live() && kept.stage == stage;
+        live && kept.source != Source::Captured && kept.spot.starts_with("chamber/")
+    };
+    let lacks = |name: &str| -> Vec<&KeptReading> {
+        let unsaid = |kept: &&KeptReading| view.condition_of(name, kept.id).is_none();
+        view.readings().filter(by_hand).filter(unsaid).collect()
+    };
+    let job = view.name();
+    let mut all = Vec::new();
+    for (name, value, what) in [
+        (
+            VALVES_AND_PLUGS,
+            "running",
+            "whether the valves and plugs are those that run",
+        ),
+        (FILL_HOLE, "VOLUME", "what stands in the plate's fill hole"),
+    ] {
+        let readings = lacks(name);
+        let Some(first) = readings.iter().map(|kept| kept.id).min() else {
+            continue;
+        };
+        let text =
+            format!("nobody said {what}: benchhand condition {job} {name} {value} --since {first}");
+        let spots: BTreeSet<&str> = readings.iter().map(|kept| kept.spot.as_str()).collect();
+        all.extend(spots.into_iter().map(|spot| Finding {
+            spot: spot.to_owned(),
+            kind: FindingKind::Unchecked,
+            text: text.clone(),
+        }));
+    }
+    all
 }
 
 fn said(one: &Stamped<Condition>, kind: Kind) -> Option<Said> {

@@ -11,6 +11,7 @@ mod measured;
 use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 
+pub(crate) use flow::row_doubt;
 pub use flow::{Pressures, flow_doubt};
 
 use super::words;

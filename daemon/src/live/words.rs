@@ -2,15 +2,17 @@
 //!
 //! Sentences are made here and only here, so that the voice, the page and the terminal agree.
 
+mod asked;
+
 use std::collections::BTreeMap;
 
-use benchhand_blueprint::{Spot, Unit};
+use benchhand_blueprint::Spot;
 use benchhand_drivers::{Status, Trouble};
-use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs, TakenUp};
+use benchhand_wire::{Phase, Refusal, SaidAs, TakenUp};
 use jiff::SignedDuration;
 
-use super::expectation::{self, Expectation};
-use super::run::Doubt;
+pub use asked::{answers, far_off, levels, question};
+
 use crate::capture::{self, Note, Settings, Taken};
 use crate::desk::typed::DECIMALS;
 use crate::store::fact::{Check, Cut, Mode};
@@ -146,82 +148,6 @@ pub fn so_far(spot: &Spot, taken: &Taken) -> String {
         number(taken.value, Some(taken.resolution)),
         taken.unit
     )
-}
-
-/// A value that lies far from what was expected.
-pub fn far_off(spot: &Spot, shown: &str, expectation: &Expectation) -> String {
-    format!(
-        "{}: {shown}, expected {}",
-        called(spot),
-        expected(expectation)
-    )
-}
-
-/// A question about a value, with its answers.
-pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
-    let at = called(spot);
-    match doubt {
-        Doubt::Far(expectation) => format!(
-            "{}: keep, again, or type it?",
-            far_off(spot, shown, expectation)
-        ),
-        Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
-        Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
-        Doubt::Handling(note) => format!("{at}: {shown}, but {note}. keep, again, or type it?"),
-        Doubt::OldZero(why) => {
-            format!("{at}: {shown}, but {why}. zero it, or keep for the old zero, or again?")
-        }
-        Doubt::Lost(note) => format!("{at}: {note}. again, type it, or skip?"),
-        Doubt::WhichWay { from, to, unit } => format!(
-            "{at}: the burette went from {from:.2} to {to:.2} {unit}. Was that a refill, or was it delivered?"
-        ),
-        Doubt::Meanwhile => {
-            format!("{at}: {shown} was poured meanwhile: keep it here, skip to the next, or again?")
-        }
-        Doubt::WhichAgain(_) => format!("{at} again, the last reading? again for yes, keep for no"),
-        Doubt::Earlier(reading) => format!(
-            "{at}: {} was kept, and later ones disagree: keep, or again?",
-            reading.shown
-        ),
-        Doubt::BrokenOff(reading) => format!(
-            "{at}: {} was still open when the work was broken off: keep, or again?",
-            reading.shown
-        ),
-    }
-}
-
-/// An answer's word, as it is typed.
-pub fn answer(word: &AnswerWord) -> String {
-    match word {
-        AnswerWord::Keep => "keep",
-        AnswerWord::Again => "again",
-        AnswerWord::Type => "the right value",
-        AnswerWord::Split => "split",
-        AnswerWord::Refill => "refill",
-        AnswerWord::Delivered => "delivered",
-        AnswerWord::Skip => "skip",
-    }
-    .to_owned()
-}
-
-/// What was expected, and why: "about 46.0 cc as the others".
-fn expected(expectation: &Expectation) -> String {
-    let why = match expectation.source {
-        expectation::Source::EarlierRound => "as in the round before".to_owned(),
-        expectation::Source::Fellows { count: 1 } => "as the other".to_owned(),
-        expectation::Source::Fellows { .. } => "as the others".to_owned(),
-        expectation::Source::Parts => "from the parts".to_owned(),
-        expectation::Source::BeforeCut => "from before the cut".to_owned(),
-        expectation::Source::Nominal => "as the engine file says".to_owned(),
-    };
-    let unit = expectation.unit;
-    let middle = unit.from_base(expectation.expected.middle);
-    let decimals = match unit {
-        Unit::Inch => 3,
-        Unit::Millimetre => 2,
-        _ => 1,
-    };
-    format!("about {middle:.decimals$} {} {why}", unit.symbol())
 }
 
 /// How long ago: "3 weeks ago".

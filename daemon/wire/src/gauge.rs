@@ -40,8 +40,8 @@ pub struct GaugeSetup {
     /// A burette's capacity, e.g. `100 cc`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub capacity: Option<String>,
-    /// Which way a burette's scale runs while it delivers: `up` or `down`; learned from the first
-    /// pour where absent, which a first pour that is small can mislead.
+    /// Which way a burette's scale runs while it delivers: `up` or `down`; asked at the first
+    /// movement on a route where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub counts: Option<String>,
     /// When and against what it was last calibrated, as text.

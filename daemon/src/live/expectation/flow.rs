@@ -12,7 +12,8 @@ use benchhand_blueprint::{Engine, Spot, Unit};
 use super::median;
 use crate::capture::Note;
 use crate::desk::METERING;
-use crate::store::fact::ASKED;
+use crate::live::words;
+use crate::store::fact::{ASKED, Part, Reading};
 use crate::store::view::{JobView, KeptReading};
 
 /// A test pressure further than this share from the usual one is not it.
@@ -59,6 +60,28 @@ pub fn flow_doubt(
         .or_else(|| here.flow(area((found.test, found.metering))?))
 }
 
+/// What is odd about the pressures of a row of a file, in words; `None` where nothing is, where it
+/// has no metering pressure, or where it is of another stage than the present one.
+pub(crate) fn row_doubt(
+    engine: &Engine,
+    view: &JobView,
+    (spot, round): (&Spot, u32),
+    row: &Reading,
+) -> Option<String> {
+    let stage = row.stage.as_deref().unwrap_or(view.stage());
+    if !matches!(spot, Spot::Flow { .. }) || stage != view.stage() {
+        return None;
+    }
+    let (test, metering) = pressures((row.value, &row.unit), &row.parts)?;
+    let found = Pressures {
+        unit: row.unit.parse().ok()?,
+        test,
+        metering,
+    };
+    let doubt = flow_doubt(engine, view, (spot, round), found)?;
+    Some(format!("{}: {doubt}", words::called(spot)))
+}
+
 struct Here<'a> {
     engine: &'a Engine,
     view: &'a JobView,
@@ -81,7 +104,7 @@ impl Here<'_> {
     fn hoses(&self, found: Pressures) -> Option<Note> {
         let tests = self
             .kept()
-            .filter_map(|(_, kept)| Some(pressures(kept)?.0.abs()));
+            .filter_map(|(_, kept)| Some(pressures_of(kept)?.0.abs()));
         let reference = || Some(self.engine.flow.reference?.value);
         let usual = median(tests.collect()).or_else(reference)?;
         let apart = |one: f64| (one.abs() / usual - 1.0).abs();
@@ -217,7 +240,7 @@ impl Here<'_> {
     /// A kept reading's flow in areas of the orifice that is stated now; `None` where the two
     /// orifices cannot be compared.
     fn area_of(&self, kept: &KeptReading) -> Option<f64> {
-        let area = area(pressures(kept)?)?;
+        let area = area(pressures_of(kept)?)?;
         let now = self.engine.flow.orifice.as_deref();
         match kept.labels.get("orifice").map(String::as_str) {
             Some(then) if Some(then) != now => {
@@ -233,11 +256,14 @@ fn pascal(value: f64, unit: &str) -> Option<f64> {
     (unit.kind() == Kind::Pressure).then(|| unit.to_base(value))
 }
 
-/// The test and the metering pressure of a kept reading, Pa.
-fn pressures(kept: &KeptReading) -> Option<(f64, f64)> {
-    let part = kept.parts.iter().find(|part| part.role == METERING)?;
-    let test = pascal(kept.value, &kept.unit)?;
-    Some((test, pascal(part.value, &part.unit)?))
+/// The test and the metering pressure of a reading, Pa.
+fn pressures((test, unit): (f64, &str), parts: &[Part]) -> Option<(f64, f64)> {
+    let part = parts.iter().find(|part| part.role == METERING)?;
+    Some((pascal(test, unit)?, pascal(part.value, &part.unit)?))
+}
+
+fn pressures_of(kept: &KeptReading) -> Option<(f64, f64)> {
+    pressures((kept.value, &kept.unit), &kept.parts)
 }
 
 /// Flow over the root of the test pressure, in areas of the orifice; `None` where there is none.

@@ -304,8 +304,7 @@ fn no_answer(question: &Question, control: &Control) -> Result<bool, Refusal> {
     ) {
         return Ok(false);
     }
-    let answers = question.doubt.answers();
-    let answers: Vec<String> = answers.iter().map(words::answer).collect();
+    let answers = words::answers(&question.doubt.answers());
     Err(Refusal::new(Reason::Conflict, question.text.clone())
-        .todo(format!("the answers are: {}", answers.join(", "))))
+        .todo(format!("the answers are: {answers}")))
 }

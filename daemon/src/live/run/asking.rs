@@ -232,7 +232,14 @@ impl Run {
             Doubt::WhichAgain(earlier) => &self.stops[*earlier].stop.spot,
             _ => &self.stops[stop].stop.spot,
         };
-        let text = words::question(spot, &doubt, &shown);
+        // Where it stood tells more than the difference where part of it may have been missed.
+        let said = match (about.map(|one| &one.origin), &doubt) {
+            (Some(Origin::Captured { taken, .. }), Doubt::Handling(_)) => {
+                format!("{shown}{}", words::levels(taken))
+            }
+            _ => shown.clone(),
+        };
+        let text = words::question(spot, &doubt, &said);
         self.ask_aloud(stop, &doubt, &text, out);
         out.moved = true;
         self.question = Some(Question {

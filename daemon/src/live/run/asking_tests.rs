@@ -135,7 +135,7 @@ fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has()
     assert!(
         refused
             .to_string()
-            .contains("keep, again, the right value, refill"),
+            .contains("keep, again, refill, or type the right value"),
         "{refused}"
     );
     assert_eq!(bench.question(), asked, "the question still waits");

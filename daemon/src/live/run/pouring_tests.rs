@@ -321,7 +321,7 @@ fn a_bubble_seen_after_moving_on_is_poured_again() {
     });
     bench.control(Control::Again);
     assert!(
-        bench.question().contains("chamber 1 again"),
+        bench.question().contains("is chamber 1 meant"),
         "{}",
         bench.question()
     );

@@ -1,0 +1,378 @@
+//! `gauge direction`: which way a burette's scale runs, seen while a little is let out.
+//!
+//! What was asked for is believed: a few cc, anywhere but to an end of the scale. Anything else
+//! may be a filling, and is asked about. How fast it went is not looked at: a few cc are soon
+//! over either way.
+
+use benchhand_blueprint::Quantity;
+use benchhand_blueprint::units::{Kind, Unit};
+use benchhand_wire::{GaugeSetup, GaugeState, Gauges, Reason, Refusal, SetGauge, Watch};
+
+use super::watched::{Came, TypedLines, Watched, say};
+use crate::args::GaugeDirection;
+use crate::bench::{Bench, LiveBench};
+use crate::client::{Http, ask};
+use crate::errors::{Exit, Failure};
+use crate::show::direction::{self, Direction};
+
+/// What is to be let out, cc or g.
+const LITTLE: std::ops::RangeInclusive<f64> = 1.0..=5.0;
+/// So near to an end of the scale it is empty or full, cc. Common practice, no source.
+const AT_END_CC: f64 = 0.5;
+/// A movement below this is no more than drops, cc or g.
+const DROPS: f64 = 0.1;
+/// Where burettes end whose capacity nobody stated, cc. Common practice, no source.
+const USUAL_ENDS_CC: [f64; 6] = [10.0, 25.0, 50.0, 100.0, 150.0, 200.0];
+
+/// Watches a burette while a little is let out, and keeps which way its scale runs.
+///
+/// # Errors
+/// Why it cannot be watched, or that the register says otherwise and nobody said what holds.
+pub(super) fn run(bench: &mut Bench, args: &GaugeDirection) -> Result<Exit, Failure> {
+    let live = bench.live()?;
+    let seen = learn(bench, &live, args);
+    live.finish()?;
+    let seen = seen?;
+    bench.answer(&seen, direction::told)?;
+    let as_seen = seen.changed || seen.before.as_ref() == Some(&seen.counts);
+    Ok(if as_seen { Exit::Done } else { Exit::No })
+}
+
+fn learn(bench: &mut Bench, live: &LiveBench, args: &GaugeDirection) -> Result<Direction, Failure> {
+    let gauge = watchable(&live.http, &args.name)?;
+    let lines = TypedLines::hear();
+    if let Some(counts) = &gauge.setup.counts {
+        say(
+            bench,
+            &format!(
+                "The register says that {} counts {counts}; that is tried now.",
+                args.name
+            ),
+        )?;
+    }
+    let seen = watch(bench, &live.http, &gauge.setup, &lines)?;
+    let before = gauge.setup.counts.clone();
+    let mut found = Direction {
+        gauge: args.name.clone(),
+        counts: seen.counts().to_owned(),
+        from: seen.from,
+        to: seen.to,
+        unit: seen.unit.symbol().to_owned(),
+        refilled: !seen.delivered,
+        before,
+        changed: false,
+    };
+    if found.before.as_ref() == Some(&found.counts) {
+        return Ok(found);
+    }
+    if let (Some(before), false) = (&found.before, args.replace) {
+        let contrary = format!(
+            "{}, but the register says {before}",
+            direction::seen(&found)
+        );
+        if !lines.heard() {
+            return Err(Refusal::new(Reason::Conflict, contrary)
+                .todo("try again with --replace, where what was seen holds")
+                .into());
+        }
+        if !sure(bench, &lines, &contrary, &found.counts)? {
+            return Ok(found);
+        }
+    }
+    // What else the register says may have been changed meanwhile.
+    let setup = GaugeSetup {
+        counts: Some(found.counts.clone()),
+        ..known(&live.http, &args.name)?.setup
+    };
+    let profile_text = None;
+    ask(
+        &live.http,
+        &SetGauge {
+            setup,
+            profile_text,
+        },
+    )?;
+    found.changed = true;
+    Ok(found)
+}
+
+/// The gauge as the register has it.
+fn known(http: &Http, name: &str) -> Result<GaugeState, Refusal> {
+    let list = ask(http, &Gauges {})?;
+    let mut gauges = list.gauges.into_iter();
+    gauges
+        .find(|gauge| gauge.setup.name == name)
+        .ok_or_else(|| {
+            Refusal::new(Reason::NotFound, format!("no gauge is called {name:?}"))
+                .todo("`benchhand gauge list` lists them")
+        })
+}
+
+/// The gauge, where it can be watched: a burette or a balance that sends and is on no route.
+fn watchable(http: &Http, name: &str) -> Result<GaugeState, Refusal> {
+    let gauge = known(http, name)?;
+    if !["volume", "mass"].contains(&gauge.kind.as_str()) {
+        let found = format!("{name} measures {}: nothing is let out of it", gauge.kind);
+        return Err(Refusal::new(Reason::BadInput, found).expected("a burette or a balance"));
+    }
+    if gauge.setup.port.is_none() && gauge.setup.adapter.is_none() {
+        let found = format!("{name} is read by eye: it cannot be watched");
+        return Err(Refusal::new(Reason::Conflict, found).todo(
+            "two levels that are typed need no direction; `benchhand gauge set … --counts up|down` \
+             states it",
+        ));
+    }
+    let state = ask(http, &Watch {})?;
+    let on = |stops: &[benchhand_wire::StopDone]| stops.iter().any(|stop| stop.gauge == name);
+    if let Some(route) = state.routes.iter().find(|r| r.running && on(&r.stops)) {
+        let found = format!(
+            "the route {} of job {} measures with {name}",
+            route.route, route.job
+        );
+        return Err(Refusal::new(Reason::Conflict, found).todo(
+            "the route asks at its first movement where the direction is not known; or end it \
+             first",
+        ));
+    }
+    Ok(gauge)
+}
+
+/// One movement from rest to rest, of which it is known what it was.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Moved {
+    from: f64,
+    to: f64,
+    unit: Unit,
+    /// Whether it was let out (or else filled).
+    delivered: bool,
+}
+
+impl Moved {
+    fn counts(self) -> &'static str {
+        match (self.to > self.from) == self.delivered {
+            true => "up",
+            false => "down",
+        }
+    }
+
+    /// What was let out or filled, in the base unit of its kind.
+    fn amount(self) -> f64 {
+        self.unit.difference_to_base((self.to - self.from).abs())
+    }
+}
+
+/// What a movement looks like.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Looks {
+    /// Like drops, or nothing.
+    Still,
+    /// Too little to tell.
+    TooLittle,
+    /// Like what was asked for.
+    Little,
+    /// Like a filling, and why.
+    Refill(&'static str),
+}
+
+/// What a movement looks like, of a burette that holds `capacity` cc where that is known, after
+/// another that looked like a filling.
+fn looks(moved: Moved, capacity: Option<f64>, after: Option<Moved>) -> Looks {
+    let end = moved.unit.to_base(moved.to);
+    let usual: &[f64] = match (&capacity, moved.unit.kind()) {
+        (Some(capacity), _) => std::slice::from_ref(capacity),
+        (None, Kind::Volume) => &USUAL_ENDS_CC,
+        // A balance is full nowhere that matters.
+        (None, _) => &[],
+    };
+    let at_an_end = std::iter::once(&0.0)
+        .chain(usual)
+        .any(|mark| (end - mark).abs() <= AT_END_CC);
+    match moved.amount() {
+        amount if amount < DROPS => Looks::Still,
+        amount if amount < *LITTLE.start() => Looks::TooLittle,
+        amount if amount > *LITTLE.end() => Looks::Refill("it was more than a little"),
+        _ if at_an_end => Looks::Refill("it ended at an end of the scale"),
+        _ if after.is_some_and(|a| (a.to > a.from) == (moved.to > moved.from)) => {
+            Looks::Refill("it may be the rest of a filling")
+        }
+        _ => Looks::Little,
+    }
+}
+
+/// Watches until it is known what a movement was.
+fn watch(
+    bench: &mut Bench,
+    http: &Http,
+    setup: &GaugeSetup,
+    lines: &TypedLines,
+) -> Result<Moved, Failure> {
+    let capacity = setup.capacity.as_deref().and_then(|text| {
+        let holds: Quantity = text.parse().ok()?;
+        Some(holds.base())
+    });
+    let mut watched = Watched::new(http, setup.name.clone(), None);
+    let mut from = watched.rest(false)?;
+    let invited = format!(
+        "Let a little out of {}, {} to {} {}, and let it rest.",
+        setup.name,
+        LITTLE.start(),
+        LITTLE.end(),
+        base_symbol(unit_of(&from.unit)?)
+    );
+    say(bench, &invited)?;
+    let mut asked: Option<Moved> = None;
+    loop {
+        let to = match watched.rest_or_line(lines)? {
+            Came::Rest(to) => to,
+            Came::Typed(line) => {
+                match (asked, line.trim().to_lowercase().as_str()) {
+                    (_, "") => {}
+                    (Some(moved), word @ ("delivered" | "refill")) => {
+                        let delivered = word == "delivered";
+                        return Ok(Moved { delivered, ..moved });
+                    }
+                    (Some(_), word) => say(
+                        bench,
+                        &format!("! {word:?} is no answer to this: delivered, or refill"),
+                    )?,
+                    (None, _) => say(bench, &invited)?,
+                }
+                continue;
+            }
+        };
+        let moved = Moved {
+            from: from.value,
+            to: to.value,
+            unit: unit_of(&to.unit)?,
+            delivered: true,
+        };
+        if to.unit != from.unit {
+            // Somebody changed its unit: it is begun anew.
+            (from, asked) = (to, None);
+            continue;
+        }
+        let went = direction::went(&setup.name, moved.from, moved.to, &to.unit);
+        match looks(moved, capacity, asked) {
+            Looks::Still => {}
+            Looks::TooLittle => say(bench, &format!("{went}: too little to tell, let more out."))?,
+            Looks::Little => return Ok(moved),
+            Looks::Refill(why) => {
+                let answer = match lines.heard() {
+                    true => {
+                        "Was it let out, or filled? Type delivered, or refill. Or let a little out once more."
+                    }
+                    false => "It is not believed. Let a little out once more.",
+                };
+                say(bench, &format!("? {went}; {why}, as in a refill. {answer}"))?;
+                let begun = asked.filter(|a| (a.to > a.from) == (moved.to > moved.from));
+                let start = begun.map_or(moved.from, |begun| begun.from);
+                asked = Some(Moved {
+                    from: start,
+                    ..moved
+                });
+                from = to;
+            }
+        }
+    }
+}
+
+/// Whether the register is to be changed, as somebody at the terminal says.
+fn sure(bench: &mut Bench, lines: &TypedLines, found: &str, counts: &str) -> Result<bool, Failure> {
+    say(
+        bench,
+        &format!("? {found}. Shall the register say {counts}? yes, or no"),
+    )?;
+    loop {
+        match lines
+            .wait()
+            .map(|line| line.trim().to_lowercase())
+            .as_deref()
+        {
+            Some("yes" | "y") => return Ok(true),
+            Some("no" | "n") | None => return Ok(false),
+            Some(_) => say(bench, "! yes, or no")?,
+        }
+    }
+}
+
+fn unit_of(symbol: &str) -> Result<Unit, Refusal> {
+    symbol.parse().map_err(|_| {
+        Refusal::new(
+            Reason::BadInput,
+            format!("{symbol:?} is no unit of a burette"),
+        )
+    })
+}
+
+fn base_symbol(unit: Unit) -> &'static str {
+    match unit.kind() {
+        Kind::Mass => "g",
+        _ => "cc",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn moved(from: f64, to: f64) -> Moved {
+        let (unit, delivered) = (Unit::CubicCentimetre, true);
+        Moved {
+            from,
+            to,
+            unit,
+            delivered,
+        }
+    }
+
+    #[test]
+    fn a_little_that_is_let_out_tells_the_way() {
+        for (from, to, counts) in [
+            (0.0, 2.35, "up"),
+            (100.0, 96.0, "down"),
+            (42.0, 41.0, "down"),
+        ] {
+            let moved = moved(from, to);
+            assert_eq!(looks(moved, Some(100.0), None), Looks::Little);
+            assert_eq!(moved.counts(), counts);
+        }
+    }
+
+    #[test]
+    fn drops_tell_nothing_and_more_is_asked_for() {
+        assert_eq!(looks(moved(10.0, 10.05), None, None), Looks::Still);
+        assert_eq!(looks(moved(10.0, 10.8), None, None), Looks::TooLittle);
+    }
+
+    #[test]
+    fn what_a_refill_could_be_is_not_believed() {
+        let refill =
+            |from, to, capacity| matches!(looks(moved(from, to), capacity, None), Looks::Refill(_));
+        assert!(refill(60.0, 0.0, Some(100.0)), "long");
+        assert!(refill(3.0, 0.2, Some(100.0)), "to the zero");
+        assert!(refill(97.0, 100.0, Some(100.0)), "to the full mark");
+        assert!(refill(46.0, 50.0, None), "a full mark that nobody stated");
+        assert!(!refill(46.0, 50.0, Some(100.0)), "amid the scale");
+    }
+
+    #[test]
+    fn the_rest_of_a_filling_is_no_delivery() {
+        let first = moved(60.0, 20.0);
+        let rest = moved(20.0, 17.0);
+        assert!(matches!(
+            looks(rest, Some(100.0), Some(first)),
+            Looks::Refill(_)
+        ));
+        let back = moved(20.0, 23.0);
+        assert_eq!(looks(back, Some(100.0), Some(first)), Looks::Little);
+    }
+
+    #[test]
+    fn a_filling_that_somebody_named_tells_the_way_too() {
+        let filled = Moved {
+            delivered: false,
+            ..moved(60.0, 0.0)
+        };
+        assert_eq!(filled.counts(), "up");
+    }
+}

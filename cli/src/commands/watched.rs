@@ -1,0 +1,178 @@
+//! A live gauge that is watched from rest to rest, beside a person who may type something.
+
+use std::io::{self, BufRead as _, IsTerminal as _};
+use std::sync::mpsc::{self, Receiver};
+use std::time::Duration;
+
+use benchhand_wire::{ChannelShows, GaugeShows, Reason, Refusal};
+
+use crate::bench::Bench;
+use crate::client::{Http, ask};
+use crate::errors::Failure;
+
+/// How often a gauge is looked at while it is waited for.
+const LOOK_AGAIN: Duration = Duration::from_millis(100);
+/// So many counts away from the last rest is another rest.
+const MOVED_COUNTS: f64 = 3.0;
+
+/// Tells what to do next: where JSON is wanted on standard error.
+///
+/// # Errors
+/// Where standard output cannot be written.
+pub(super) fn say(bench: &mut Bench, text: &str) -> Result<(), Failure> {
+    if bench.json {
+        crate::out::warn(text);
+    } else {
+        bench.out.text(text)?;
+    }
+    Ok(())
+}
+
+/// A gauge whose rests are waited for.
+#[derive(Debug)]
+pub(super) struct Watched<'a> {
+    http: &'a Http,
+    name: String,
+    channel: Option<String>,
+    last: Option<ChannelShows>,
+    told: Option<String>,
+}
+
+/// What came first.
+#[derive(Debug)]
+pub(super) enum Came {
+    /// The gauge came to rest.
+    Rest(ChannelShows),
+    /// A line was typed.
+    Typed(String),
+}
+
+impl<'a> Watched<'a> {
+    /// One channel of a gauge; its first where none is named.
+    pub(super) fn new(http: &'a Http, name: String, channel: Option<String>) -> Self {
+        Watched {
+            http,
+            name,
+            channel,
+            last: None,
+            told: None,
+        }
+    }
+
+    /// What it shows at its next rest; another one than the last where `another`.
+    ///
+    /// # Errors
+    /// Where it cannot be had: no such gauge or channel, or the daemon is gone.
+    pub(super) fn rest(&mut self, another: bool) -> Result<ChannelShows, Refusal> {
+        let mut moved = !another;
+        loop {
+            if let Some(shows) = self.rests(&mut moved)? {
+                return Ok(shows);
+            }
+            std::thread::sleep(LOOK_AGAIN);
+        }
+    }
+
+    /// Another rest than the last, or a line that is typed meanwhile.
+    ///
+    /// # Errors
+    /// As for [`Watched::rest`].
+    pub(super) fn rest_or_line(&mut self, lines: &TypedLines) -> Result<Came, Refusal> {
+        let mut moved = false;
+        loop {
+            if let Some(line) = lines.line() {
+                return Ok(Came::Typed(line));
+            }
+            if let Some(shows) = self.rests(&mut moved)? {
+                return Ok(Came::Rest(shows));
+            }
+            std::thread::sleep(LOOK_AGAIN);
+        }
+    }
+
+    /// What it shows, where it rests and has moved.
+    fn rests(&mut self, moved: &mut bool) -> Result<Option<ChannelShows>, Refusal> {
+        let Some(shows) = self.look()? else {
+            return Ok(None);
+        };
+        let away = |last: &ChannelShows| {
+            (shows.value - last.value).abs() > MOVED_COUNTS * shows.resolution
+        };
+        *moved |= !shows.rests || self.last.as_ref().is_none_or(away);
+        if !(shows.rests && *moved) {
+            return Ok(None);
+        }
+        self.last = Some(shows.clone());
+        Ok(Some(shows))
+    }
+
+    /// What it shows now; `None` while it is not heard, which is waited out and said once.
+    fn look(&mut self) -> Result<Option<ChannelShows>, Refusal> {
+        let asked = ask(
+            self.http,
+            &GaugeShows {
+                name: self.name.clone(),
+            },
+        );
+        let shows = match asked {
+            Ok(shows) => shows,
+            Err(refusal) if matches!(refusal.reason, Reason::GaugeSilent | Reason::Conflict) => {
+                let text = refusal.to_string();
+                if refusal.reason == Reason::GaugeSilent && self.told.as_ref() != Some(&text) {
+                    crate::out::warn(&text);
+                    self.told = Some(text);
+                }
+                return Ok(None);
+            }
+            Err(refusal) => return Err(refusal),
+        };
+        let mut channels = shows.channels.into_iter();
+        match &self.channel {
+            None => Ok(channels.next()),
+            Some(name) => channels
+                .find(|channel| channel.channel == *name)
+                .map(Some)
+                .ok_or_else(|| {
+                    let found = format!("{} has no channel {name:?}", self.name);
+                    Refusal::new(Reason::NotFound, found)
+                }),
+        }
+    }
+}
+
+/// Lines that are typed in the terminal. Input that is not a terminal is never read.
+#[derive(Debug)]
+pub(super) struct TypedLines(Option<Receiver<String>>);
+
+impl TypedLines {
+    /// Begins to hear them, where standard input is a terminal.
+    pub(super) fn hear() -> TypedLines {
+        if !io::stdin().is_terminal() {
+            return TypedLines(None);
+        }
+        let (to, lines) = mpsc::channel();
+        std::thread::spawn(move || {
+            for line in io::stdin().lock().lines().map_while(Result::ok) {
+                if to.send(line).is_err() {
+                    return;
+                }
+            }
+        });
+        TypedLines(Some(lines))
+    }
+
+    /// Whether somebody can answer.
+    pub(super) fn heard(&self) -> bool {
+        self.0.is_some()
+    }
+
+    /// A line that was typed, if one was.
+    fn line(&self) -> Option<String> {
+        self.0.as_ref()?.try_recv().ok()
+    }
+
+    /// Waits for the next line; `None` where none will come.
+    pub(super) fn wait(&self) -> Option<String> {
+        self.0.as_ref()?.recv().ok()
+    }
+}

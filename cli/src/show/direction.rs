@@ -1,0 +1,98 @@
+//! Which way a burette's scale runs, as it was seen.
+
+use serde::Serialize;
+
+use super::figure::rounded;
+
+/// Which way a scale runs, and how that was seen.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub(crate) struct Direction {
+    /// The gauge.
+    pub(crate) gauge: String,
+    /// Which way its scale runs while it delivers: `up` or `down`.
+    pub(crate) counts: String,
+    /// Where it stood, in `unit`.
+    pub(crate) from: f64,
+    /// Where it stood afterwards, in `unit`.
+    pub(crate) to: f64,
+    /// The unit.
+    pub(crate) unit: String,
+    /// Whether that was a filling, as somebody said.
+    pub(crate) refilled: bool,
+    /// What the register said before.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) before: Option<String>,
+    /// Whether the register was changed.
+    pub(crate) changed: bool,
+}
+
+/// The number's movement: "burette: the number rose from 0.00 to 2.35 cc".
+pub(crate) fn went(gauge: &str, from: f64, to: f64, unit: &str) -> String {
+    let how = if to > from { "rose" } else { "fell" };
+    let (from, to) = (rounded(from, 2), rounded(to, 2));
+    format!("{gauge}: the number {how} from {from} to {to} {unit}")
+}
+
+/// What was seen, and what follows from it.
+pub(crate) fn seen(direction: &Direction) -> String {
+    let Direction {
+        gauge,
+        counts,
+        from,
+        to,
+        unit,
+        refilled,
+        ..
+    } = direction;
+    let what = if *refilled {
+        "it was filled"
+    } else {
+        "some was let out"
+    };
+    let went = went(gauge, *from, *to, unit);
+    format!("{went} while {what}: the scale counts {counts}")
+}
+
+/// What was seen, and what the register says now.
+pub(crate) fn told(direction: &Direction) -> String {
+    let seen = seen(direction);
+    match (&direction.before, direction.changed) {
+        (None, _) => format!("{seen}. The register keeps it."),
+        (Some(before), true) => format!("{seen}. The register said {before}; it is changed."),
+        (Some(before), false) if *before == direction.counts => {
+            format!("{seen}, as the register says.")
+        }
+        (Some(before), false) => format!("{seen}. The register still says {before}."),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn direction(before: Option<&str>, changed: bool) -> Direction {
+        Direction {
+            gauge: "burette".into(),
+            counts: "up".into(),
+            from: 0.0,
+            to: 2.35,
+            unit: "cc".into(),
+            refilled: false,
+            before: before.map(str::to_owned),
+            changed,
+        }
+    }
+
+    #[test]
+    fn it_says_what_it_saw_and_what_the_register_says_now() {
+        assert_eq!(
+            told(&direction(None, true)),
+            "burette: the number rose from 0.00 to 2.35 cc while some was let out: the scale \
+             counts up. The register keeps it."
+        );
+        assert!(told(&direction(Some("up"), false)).ends_with("counts up, as the register says."));
+        assert!(told(&direction(Some("down"), false)).ends_with("The register still says down."));
+        let changed = told(&direction(Some("down"), true));
+        assert!(changed.ends_with("The register said down; it is changed."));
+    }
+}

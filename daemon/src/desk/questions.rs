@@ -1,0 +1,96 @@
+//! What the report says of questions: those that wait for an answer, what was kept after one, and
+//! what a person typed.
+
+use std::collections::BTreeSet;
+
+use benchhand_blueprint::report::{Finding, FindingKind};
+use benchhand_wire::RouteProgress;
+
+use crate::live::words;
+use crate::store::fact::{ASKED, Source};
+use crate::store::view::{JobView, State};
+
+/// The findings of a stage: from the journal, and of the route that runs on the job now.
+pub(super) fn findings(
+    view: &JobView,
+    stage: &str,
+    running: Option<&RouteProgress>,
+) -> Vec<Finding> {
+    let finding = |spot: &str, kind, text: String| Finding {
+        spot: spot.to_owned(),
+        kind,
+        text,
+    };
+    let mut all = Vec::new();
+    let mut typed = BTreeSet::new();
+    let mut recorded = 0u32;
+    for kept in view.readings().filter(|kept| kept.stage == stage) {
+        let asked = kept.labels.get(ASKED).map(String::as_str);
+        match &kept.state {
+            State::Asked => {
+                recorded += 1;
+                let shown = words::shown(kept);
+                let about_it = asked.is_some_and(|asked| asked.contains(&shown));
+                let text = match (asked, about_it) {
+                    (Some(asked), true) => format!("asked: {}", doubt(asked)),
+                    (Some(asked), false) => {
+                        format!("{shown} waits behind another: {}", doubt(asked))
+                    }
+                    (None, _) => format!("{shown} waits"),
+                };
+                all.push(finding(&kept.spot, FindingKind::Open, text));
+            }
+            state if state.is_live() => {
+                if let Some(asked) = asked {
+                    let text = format!("{} was asked about: {}", words::shown(kept), doubt(asked));
+                    all.push(finding(&kept.spot, FindingKind::Kept, text));
+                }
+                // Several rounds of a spot are said once.
+                if kept.source == Source::Typed && typed.insert(&kept.spot) {
+                    let text = "typed, not captured from a gauge".to_owned();
+                    all.push(finding(&kept.spot, FindingKind::Typed, text));
+                }
+            }
+            _ => {}
+        }
+    }
+    let running = running.filter(|route| route.running && stage == view.stage());
+    // What may still grow is not in the journal yet.
+    if let Some((route, asked)) = running.and_then(|route| Some((route, route.asked.as_ref()?))) {
+        let text = format!("asked: {}", doubt(&asked.text));
+        let told = all.iter().any(|one| one.text == text);
+        let values = route.waiting + u32::from(!asked.shown.is_empty() && told);
+        if !told {
+            all.push(finding(&asked.spot, FindingKind::Open, text));
+        }
+        let text = match values.saturating_sub(recorded) {
+            0 => return all,
+            1 => "1 more pour waits behind this question".to_owned(),
+            more => format!("{more} more pours wait behind this question"),
+        };
+        all.push(finding(&asked.spot, FindingKind::Open, text));
+    }
+    all
+}
+
+/// What was in doubt, without the answers that were offered: "chamber 1: 90.00 cc, expected about
+/// 64.0 cc as the engine file says".
+fn doubt(asked: &str) -> &str {
+    let end = [": keep", ". keep", ", keep", ". zero it", ". again"];
+    let ends = end.iter().filter_map(|tail| asked.find(tail));
+    ends.min().map_or(asked, |at| &asked[..at])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_question_is_told_without_its_answers() {
+        let asked = "chamber 1: 90.00 cc, expected about 64.0 cc as the engine file says: keep, \
+                     again, or type it?";
+        let told = "chamber 1: 90.00 cc, expected about 64.0 cc as the engine file says";
+        assert_eq!(doubt(asked), told);
+        assert_eq!(doubt(told), told);
+    }
+}
