@@ -11,23 +11,14 @@ mod decide;
 mod find;
 mod flow_bench;
 mod gauges;
-pub(crate) mod inputs;
 mod jobs;
-pub(crate) mod keeper;
 mod machine;
-mod plates;
 mod questions;
 mod readings;
 mod recompute;
-pub(crate) mod refusals;
-pub(crate) mod register;
 mod repeats;
+mod reporting;
 mod routes;
-pub(crate) mod shop;
-pub(crate) mod shown;
-mod surroundings;
-pub(crate) mod typed;
-pub(crate) mod zero_checks;
 
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
@@ -38,12 +29,11 @@ use tokio::sync::Notify;
 
 use crate::clock::SystemClock;
 use crate::files::RealFiles;
+use crate::known::keeper::Keeper;
+use crate::known::shop::Shop;
 use crate::live::{BenchHandle, Hub};
 pub(crate) use board::LetsIn;
-pub(crate) use inputs::{METERING, STEP};
-use keeper::Keeper;
 use repeats::Repeats;
-use shop::Shop;
 
 /// Answers requests on one data folder.
 #[derive(Debug)]

@@ -14,7 +14,9 @@ pub mod synth;
 
 mod api;
 mod desk;
+mod known;
 mod live;
+mod pedal;
 mod serve;
 
 pub use desk::Desk;

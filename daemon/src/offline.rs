@@ -10,9 +10,9 @@ use benchhand_wire::{
 };
 
 use crate::capture::{self, CaptureEvent, Mode, Settings, Sigma};
-use crate::desk::refusals::{at_place, of_profile};
-use crate::desk::register::state_count;
-use crate::live::words;
+use crate::known::refusals::{at_place, of_profile};
+use crate::known::register::state_count;
+use crate::known::words;
 
 /// A profile of the user's own: its file's name and its text.
 pub type OwnProfile<'a> = Option<(&'a str, &'a str)>;

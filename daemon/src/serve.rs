@@ -16,9 +16,9 @@ use tokio::sync::{oneshot, watch};
 
 use crate::api::{Door, Gate, Guest, Passes, router};
 use crate::clock::{Clock, SystemClock};
-use crate::desk::keeper::Keeper;
 use crate::desk::{Desk, LetsIn};
 use crate::files::RealFiles;
+use crate::known::keeper::Keeper;
 use crate::live::{Bench, BenchHandle, Hub, Opener, SerialOpener, start_bench};
 
 /// How long answers that are being given may take once the daemon is to stop.

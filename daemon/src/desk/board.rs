@@ -6,7 +6,8 @@ use benchhand_wire::{
     Pairing, Reason, Refusal, ShowEngine,
 };
 
-use super::{Answers, Desk, inputs};
+use super::{Answers, Desk};
+use crate::known::inputs;
 
 /// Who lets browsers in: the API of a running daemon.
 pub(crate) trait LetsIn: std::fmt::Debug + Send + Sync {

@@ -12,9 +12,9 @@ use benchhand_blueprint::units::Kind;
 use benchhand_wire::{CompareGauge, Compared, Figure, GaugeShows, Refusal, Shows};
 
 use super::gauges::in_unit;
-use super::readings::{bad, quantity};
 use super::{Answers, Desk};
-use crate::live::corrections;
+use crate::known::correcting::corrections;
+use crate::known::quantities::{bad, quantity};
 use crate::store::fact::{Check, CheckPoint, Fact};
 use crate::store::gauges::{Calibration, Channel};
 use under::Under;

@@ -3,8 +3,8 @@
 use benchhand_blueprint::answers::{Against, AskError, Question, Trouble, answer};
 use benchhand_wire::{DecideAnswer, DecideJob, Reason, Refusal};
 
-use super::inputs::Asked;
 use super::{Answers, Desk};
+use crate::known::inputs::Asked;
 
 impl Answers<DecideJob> for Desk {
     fn answer(&self, ask: DecideJob, _: Option<&str>) -> Result<DecideAnswer, Refusal> {

@@ -10,8 +10,8 @@ use benchhand_wire::{
     CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, Reason, Refusal,
 };
 
-use super::refusals::of_profile;
 use super::{Answers, Desk};
+use crate::known::refusals::of_profile;
 
 impl Answers<FindGauge> for Desk {
     fn answer(&self, ask: FindGauge, _: Option<&str>) -> Result<FoundGauge, Refusal> {
@@ -95,7 +95,11 @@ impl Answers<CheckProfile> for Desk {
         })?;
         let channel = |c: &benchhand_drivers::profile::ChannelInfo| {
             let unit = c.unit.map_or("its own unit".to_owned(), |u| u.to_string());
-            format!("{}: {} in {unit}", c.name, super::shop::kind_word(c.kind))
+            format!(
+                "{}: {} in {unit}",
+                c.name,
+                crate::known::kinds::kind_word(c.kind)
+            )
         };
         Ok(ProfileChecked {
             name: profile.name().to_owned(),

@@ -8,8 +8,10 @@ use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Estimate, Quantity};
 use benchhand_wire::{CheckLeak, CheckPlate, Figure, LeakChecked, PlateChecked, Reason, Refusal};
 
-use super::readings::{bad, quantity};
-use super::{Answers, Desk, inputs, plates};
+use super::{Answers, Desk};
+use crate::known::inputs;
+use crate::known::plates;
+use crate::known::quantities::{bad, quantity};
 use crate::store::checked::{Leak, Plate};
 use crate::store::fact::{Fact, ReadingId};
 

@@ -8,10 +8,11 @@ use benchhand_wire::{
     SetGauge, ZeroGauge, Zeroed,
 };
 
-use super::readings::{bad, quantity};
-use super::shop::ShopGauge;
 use super::{Answers, Desk};
-use crate::live::{Steady, corrections};
+use crate::known::correcting::corrections;
+use crate::known::quantities::{bad, quantity};
+use crate::known::shop::ShopGauge;
+use crate::live::Steady;
 use crate::store::fact::{Check, Fact, Input, InputKind, Zero};
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
@@ -290,7 +291,8 @@ impl Desk {
         ];
         self.keeper.with_job(job, |job| {
             for input in inputs {
-                job.load(input).map_err(|e| super::refusals::of_job(&e))?;
+                job.load(input)
+                    .map_err(|e| crate::known::refusals::of_job(&e))?;
             }
             Ok(())
         })

@@ -8,8 +8,9 @@ use benchhand_wire::{
     ShowJob, Verified, VerifyJob,
 };
 
-use super::refusals::{of_engine, of_store};
-use super::{Answers, Desk, inputs, shown};
+use super::{Answers, Desk, reporting};
+use crate::known::refusals::{of_engine, of_store};
+use crate::known::shown;
 use crate::store;
 use crate::store::fact::{Cut, CutDepth, Fact};
 use crate::store::index::Query;
@@ -198,7 +199,7 @@ impl Answers<JobReport> for Desk {
             Some(bench) => bench.with(move |bench| bench.progress(&job))?,
             None => None,
         };
-        let document = inputs::report(&view, ask.stage.as_deref(), running.as_ref())?;
+        let document = reporting::report(&view, ask.stage.as_deref(), running.as_ref())?;
         Ok(ReportAnswer { document })
     }
 }

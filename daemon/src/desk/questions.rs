@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_wire::RouteProgress;
 
-use crate::live::words;
+use crate::known::words;
 use crate::store::fact::{ASKED, Source};
 use crate::store::view::{JobView, State};
 

@@ -8,11 +8,14 @@ use benchhand_wire::{
     Typed, VoidReading, Voided,
 };
 
-use super::refusals::{of_csv, of_job};
-use super::typed::{self, ReadOff};
-use super::{Answers, Desk, inputs, shown};
-use crate::live::corrections;
-use crate::live::expectation::{self, At};
+use super::{Answers, Desk};
+use crate::known::correcting::corrections;
+use crate::known::expectation::{self, At};
+use crate::known::inputs;
+use crate::known::quantities::{bad, quantity};
+use crate::known::refusals::{of_csv, of_job};
+use crate::known::shown;
+use crate::known::typed::{self, ReadOff};
 use crate::store::fact::{ASKED, Fact, Import, Reading, Source, content_hash};
 use crate::store::fold::Stamp;
 use crate::store::gauges::Gauge;
@@ -341,18 +344,4 @@ pub(super) fn admitted(engine: &Engine, text: &str) -> Result<Spot, Refusal> {
     let spot = Spot::said(text, engine.units).map_err(bad)?;
     engine.admit(&spot).map_err(bad)?;
     Ok(spot)
-}
-
-pub(super) fn bad(error: impl std::fmt::Display) -> Refusal {
-    Refusal::new(Reason::BadInput, error.to_string())
-}
-
-/// A number with a unit of the right kind.
-pub(super) fn quantity(
-    text: &str,
-    kind: benchhand_blueprint::units::Kind,
-) -> Result<Quantity, Refusal> {
-    text.parse::<Quantity>()
-        .and_then(|q| q.expect(kind))
-        .map_err(bad)
 }

@@ -13,12 +13,13 @@ use benchhand_drivers::stream::{Event, Stream, What, decode_stream, samples_of};
 use benchhand_drivers::{DriverOptions, Joined, Profile, Sample};
 use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusal};
 
-use super::refusals::of_store;
-use super::register::state_count;
-use super::{Answers, Desk, inputs};
+use super::{Answers, Desk};
 use crate::capture::{
     Counts, Expected, Meanwhile, Mode, PourSettings, Settings, Steer, replay_meanwhile,
 };
+use crate::known::inputs;
+use crate::known::refusals::of_store;
+use crate::known::register::state_count;
 use crate::live::{GaugeOnRoute, arrange};
 use crate::route::{Choices, Route, expand};
 use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted, Steered};
@@ -266,7 +267,7 @@ fn ways(
     let stops = expand(&route, &inputs::cylinders(&engine), &Choices::default())
         .map_err(|e| Refusal::new(Reason::Damaged, e.to_string()))?;
     let on_route = on_route(view, &gauge.gauge, &entry, &profile);
-    let kind = super::shop::kind_word(super::shop::main_kind(&profile));
+    let kind = crate::known::kinds::kind_word(crate::known::kinds::main_kind(&profile));
     let mut settings: Vec<Settings> = Vec::new();
     for stop in stops.into_iter().filter(|stop| stop.kind == kind) {
         let arranged = arrange(stop, &on_route, view.name())?;
@@ -316,7 +317,7 @@ fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> Gau
         nominal: last.and_then(|z| z.what.nominal),
         hanging: last.and_then(|z| z.what.hanging),
         counts: entry.burette.as_ref().and_then(|burette| burette.counts),
-        corrections: crate::live::corrections(entry, name, view),
+        corrections: crate::known::correcting::corrections(entry, name, view),
     }
 }
 

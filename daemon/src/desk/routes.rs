@@ -129,7 +129,7 @@ impl Desk {
                     unit: String::new(),
                     counts: Counts::default(),
                     reading: reading.map(|r| r.id),
-                    shown: reading.map(crate::live::words::shown).unwrap_or_default(),
+                    shown: reading.map(crate::known::words::shown).unwrap_or_default(),
                 }
             })
             .collect();
@@ -175,7 +175,7 @@ impl Desk {
             cautions: Vec::new(),
             asks: routes
                 .get(name)
-                .map(|(r, _)| super::conditions::asked(&r.ask, view, now))
+                .map(|(r, _)| crate::known::conditions::asked(&r.ask, view, now))
                 .unwrap_or_default(),
             checks: Vec::new(),
             taken_up,

@@ -3,10 +3,10 @@
 use benchhand_drivers::Unit;
 use benchhand_wire::{Reason, Refusal};
 
-use super::correcting::Correction;
 use super::figuring::Basis;
 use super::run::Arranged;
 use crate::capture::Settings;
+use crate::known::correcting::Correction;
 use crate::route::{Figuring, Stop, Turn};
 use crate::store::gauges::Counting;
 

@@ -5,8 +5,8 @@
 use benchhand_drivers::Unit;
 use benchhand_wire::{Reason, Refusal};
 
-use super::correcting::Correction;
 use crate::capture::Taken;
+use crate::known::correcting::Correction;
 use crate::route::Figuring;
 
 /// What is known of a gauge's sense and zero when its values are used.

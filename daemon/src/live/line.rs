@@ -17,11 +17,11 @@ use off::Off;
 
 use super::link::Link;
 use super::opening::{Offer, Opener, PortThread};
-use super::pedal::Pedal;
 use super::steady::{Recent, Steady};
 use crate::capture::{self, Sigma};
-use crate::desk::register::state_count;
-use crate::desk::shop::ShopGauge;
+use crate::known::register::state_count;
+use crate::known::shop::ShopGauge;
+use crate::pedal::Pedal;
 
 /// What a port's news changed.
 #[derive(Debug)]

@@ -6,28 +6,23 @@
 
 mod arrange;
 mod bench;
-mod correcting;
 #[cfg(test)]
 mod evenings;
-pub(crate) mod expectation;
 mod figuring;
 mod handle;
 mod hub;
 mod line;
 mod link;
 mod opening;
-pub(crate) mod pedal;
 mod progress;
 mod recorder;
 mod run;
 mod steady;
 mod taken_up;
-pub(crate) mod words;
 mod zeros;
 
 pub(crate) use arrange::{GaugeOnRoute, arrange};
 pub(crate) use bench::{Bench, RouteOrder};
-pub(crate) use correcting::{Correction, corrections};
 pub use handle::BenchHandle;
 pub(crate) use handle::start as start_bench;
 pub use hub::Hub;

@@ -12,7 +12,7 @@ use benchhand_drivers::transport::{
 };
 use benchhand_drivers::{DriverOptions, Line};
 
-use crate::desk::shop::ShopGauge;
+use crate::known::shop::ShopGauge;
 
 /// Where a port's news go.
 pub(crate) type ToBench = Box<dyn FnMut(PortEvent) -> Result<(), Refused> + Send>;

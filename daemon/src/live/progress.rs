@@ -7,8 +7,8 @@ use benchhand_wire::{Counts, OpenQuestion, RouteProgress, StopDone, StopState};
 use jiff::Timestamp;
 
 use super::run::{Arranged, Question, Run};
-use super::words;
-use crate::desk::zero_checks;
+use crate::known::words;
+use crate::known::zero_checks;
 use crate::route::{Became, Figuring, Route};
 use crate::store::view::JobView;
 
@@ -51,7 +51,7 @@ pub(crate) fn progress(
             format!("{number} {}", taken.unit)
         }),
         cautions: route.cautions.clone(),
-        asks: crate::desk::conditions::asked(&route.ask, view, now),
+        asks: crate::known::conditions::asked(&route.ask, view, now),
         checks: to_check(run, orifice, view),
         taken_up: None,
     }
@@ -99,7 +99,7 @@ fn stop_done(arranged: &Arranged, became: Became, view: &JobView, units: LengthU
     };
     let shown = reading
         .and_then(|id| view.reading(id))
-        .map(super::words::shown);
+        .map(crate::known::words::shown);
     StopDone {
         spot: arranged.stop.spot.to_string(),
         round: arranged.stop.round,

@@ -13,8 +13,8 @@ use benchhand_drivers::transport::ModemInputs;
 use benchhand_wire::{Reason, Refusal};
 
 use super::line::Line;
-use crate::desk::keeper::Keeper;
-use crate::desk::refusals::of_store;
+use crate::known::keeper::Keeper;
+use crate::known::refusals::of_store;
 use crate::store::fact::{StreamAt, content_hash};
 use crate::store::streams::StreamSink;
 

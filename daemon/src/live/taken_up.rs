@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 use benchhand_wire::TakenUp;
 use jiff::{SignedDuration, Timestamp};
 
-use super::words;
+use crate::known::words;
 use crate::route::Became;
 use crate::store::fact::{ASKED, InputKind, ReadingId};
 use crate::store::view::{JobView, KeptReading, LoadedInput, State};
@@ -105,7 +105,7 @@ fn changed(standing: &Standing<'_>, last: ReadingId) -> Vec<String> {
     told.extend(leaks.map(|leak| (leak.seq, "the leak was measured".to_owned())));
     let said = view.conditions().filter(|(_, one)| one.seq > last);
     told.extend(said.map(|(name, one)| {
-        let said = crate::desk::conditions::shown(&one.what);
+        let said = crate::known::conditions::shown(&one.what);
         (one.seq, format!("{name}: {said}"))
     }));
     for fitted in view.all_fitted().filter(|fitted| fitted.seq > last) {

@@ -5,7 +5,7 @@
 
 use jiff::Timestamp;
 
-use super::words;
+use crate::known::words;
 use crate::store::fact::Source;
 use crate::store::session::PAUSE;
 use crate::store::view::JobView;

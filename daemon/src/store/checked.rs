@@ -66,7 +66,7 @@ pub struct Zero {
     /// The gauge.
     pub gauge: String,
     /// Which of its channels, counted from 0.
-    #[serde(default, skip_serializing_if = "super::fact::is_default")]
+    #[serde(default, skip_serializing_if = "super::reading::is_default")]
     pub channel: u8,
     /// What the gauge showed, in `unit`.
     pub raw: f64,

@@ -20,6 +20,9 @@ pub const FIRST_STAGE: &str = "as received";
 
 /// The label under which a reading carries the size of its gauge's count.
 pub const STEP: &str = "step";
+/// The label under which a typed reading carries how many decimals were typed. They say how it
+/// is shown, not how finely its gauge can be read.
+pub(crate) const DECIMALS: &str = "decimals";
 /// The label of a reading that a person was asked about and kept: what was asked.
 pub const ASKED: &str = "asked";
 
@@ -226,7 +229,7 @@ pub struct Check {
     /// The gauge.
     pub gauge: String,
     /// Which of its channels, counted from 0.
-    #[serde(default, skip_serializing_if = "is_default")]
+    #[serde(default, skip_serializing_if = "super::reading::is_default")]
     pub channel: u8,
     /// What was found, in `unit`: found minus expected where `expected` is given nowhere.
     pub result: f64,
@@ -366,10 +369,6 @@ pub struct RouteAt {
     /// All stops that were passed over so far, counted from 0.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub skipped: Vec<u32>,
-}
-
-pub(super) fn is_default(channel: &u8) -> bool {
-    *channel == 0
 }
 
 #[cfg(test)]

@@ -176,3 +176,7 @@ pub struct Part {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stream: Option<StreamAt>,
 }
+
+pub(super) fn is_default(channel: &u8) -> bool {
+    *channel == 0
+}

@@ -6,7 +6,6 @@ use benchhand_drivers::Unit;
 
 use super::super::settings::{Counts, PourSettings, per_base};
 use super::super::{CaptureEvent, Expected, Note, Taken};
-use super::early::Early;
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
@@ -119,6 +118,19 @@ pub(crate) struct Account {
     /// What is known of evaporation, and whether it was said of this pour.
     pub(super) evaporation: Evaporation,
     pub(super) said_evaporation: bool,
+}
+
+/// What may be the beginning of the next pour.
+#[derive(Debug, Clone)]
+pub(crate) struct Early {
+    /// The pour without it.
+    pub(super) first: Taken,
+    /// How much it is, in the gauge's unit.
+    pub(super) more: f64,
+    /// Whether drops ended the pour without it.
+    pub(super) dripped: bool,
+    /// From where to where the level went meanwhile.
+    pub(super) fill: (f64, f64),
 }
 
 impl Account {

@@ -5,21 +5,8 @@
 
 use super::super::still::seconds;
 use super::super::{CaptureEvent, Note, Taken};
-use super::account::{Account, Refilled, Stage};
+use super::account::{Account, Early, Refilled, Stage};
 use super::level::Level;
-
-/// What may be the beginning of the next pour.
-#[derive(Debug, Clone)]
-pub(crate) struct Early {
-    /// The pour without it.
-    pub(super) first: Taken,
-    /// How much it is, in the gauge's unit.
-    more: f64,
-    /// Whether drops ended the pour without it.
-    pub(super) dripped: bool,
-    /// From where to where the level went meanwhile.
-    fill: (f64, f64),
-}
 
 /// Two chambers of one engine differ by no more than this share. Common practice, no source.
 const ALIKE: f64 = 0.10;

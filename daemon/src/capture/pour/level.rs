@@ -5,7 +5,7 @@
 use super::super::creep::{Also, Creep, Rest, rest};
 use super::super::sigma::Sigma;
 use super::super::still::{Line, Point, is_still, seconds, suffix, teaches, working_sigma};
-use super::evaporation::{Lean, MOST_G_PER_MIN, USUAL_G_PER_MIN};
+use super::lean::{Lean, MOST_G_PER_MIN, USUAL_G_PER_MIN};
 
 /// How the level is judged, in the gauge's unit.
 #[derive(Debug, Clone)]

@@ -16,6 +16,7 @@ mod expecting;
 mod holding;
 mod judging;
 mod leak;
+mod lean;
 mod legs;
 mod level;
 mod little;

@@ -10,9 +10,10 @@ use benchhand_wire::{Against, CompareGauge, Refusal, WaterSaid};
 use super::size_base;
 use super::under::{Masters, Under};
 use crate::desk::Desk;
-use crate::desk::readings::{bad, quantity};
-use crate::desk::shop::{ShopGauge, main_kind};
-use crate::live::corrections;
+use crate::known::correcting::corrections;
+use crate::known::kinds::main_kind;
+use crate::known::quantities::{bad, quantity};
+use crate::known::shop::ShopGauge;
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 
@@ -92,7 +93,7 @@ impl Desk {
 
 /// Another gauge that gives the masters' values.
 struct Reference {
-    correction: Option<crate::live::Correction>,
+    correction: Option<crate::known::correcting::Correction>,
     /// Standard uncertainty, base units.
     u: Option<f64>,
 }
@@ -100,7 +101,7 @@ struct Reference {
 impl Reference {
     fn new(other: &ShopGauge, view: &JobView) -> Result<Reference, Refusal> {
         let entry: Gauge = toml::from_str(&other.text).map_err(bad)?;
-        let known = crate::desk::register::as_blueprint(&entry, main_kind(&other.profile))?;
+        let known = crate::known::register::as_blueprint(&entry, main_kind(&other.profile))?;
         let rounding = known.resolution.map(|q| q / 12f64.sqrt());
         let u = known.u.map(|u| u.hypot(rounding.unwrap_or(0.0)));
         let correction = corrections(&entry, &other.setup.name, view)

@@ -7,8 +7,8 @@ use benchhand_wire::{Against, CompareGauge, ComparedPoint, Reason, Refusal};
 
 use super::{figure, size_base};
 use crate::desk::gauges::{decimals_written, in_unit};
-use crate::desk::readings::{bad, quantity};
-use crate::desk::shop::ShopGauge;
+use crate::known::quantities::{bad, quantity};
+use crate::known::shop::ShopGauge;
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 

@@ -5,13 +5,13 @@ use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::Refusal;
 
 use crate::capture::Note;
-use crate::desk::keeper::Keeper;
-use crate::live::expectation::{
+use crate::known::expectation::{
     At, Expectation, Pressures, doubted_fellows, expectation, flow_doubt, only_fellow, rounds_apart,
 };
+use crate::known::keeper::Keeper;
+use crate::known::words;
 use crate::live::recorder::Recorders;
 use crate::live::run::{DoubtedReading, Keep};
-use crate::live::words;
 use crate::live::zeros::doubt;
 use crate::store::fact::{Fact, StreamAt, Zero};
 use crate::store::view::JobView;

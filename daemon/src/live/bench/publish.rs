@@ -7,10 +7,10 @@ use benchhand_wire::{Event, GaugeSetup, SaidAs};
 
 use super::Bench;
 use crate::capture::Counts;
-use crate::desk::shop::Shop;
-use crate::desk::shown;
+use crate::known::shop::Shop;
+use crate::known::shown;
+use crate::known::words;
 use crate::live::run::Outcome;
-use crate::live::words;
 use crate::store::fact::{Fact, Steered};
 
 /// A person reads no faster; more would only crowd the event stream.

@@ -7,11 +7,12 @@ use benchhand_wire::{Reason, Refusal, RouteProgress, SaidAs, TakenUp};
 use super::standing::{asked_before, broken_off, rounds_before, route_at, third_rounds, walk_over};
 use super::{Bench, Running};
 use crate::capture::Sigma;
-use crate::desk::inputs;
+use crate::known::inputs;
+use crate::known::words;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::Line;
 use crate::live::run::{Arranged, DoubtedReading, Run};
-use crate::live::{Standing, taken_up, words};
+use crate::live::{Standing, taken_up};
 use crate::route::{Choices, Route, Stop, Walk, expand};
 use crate::store::fact::{Fact, Input, InputKind, Mode, RouteGauge, RouteStarted};
 use crate::store::job::EngineFile;
@@ -297,7 +298,7 @@ impl Bench {
         self.keeper.with_job(&order.job, |job| {
             for input in inputs {
                 job.load(input)
-                    .map_err(|e| crate::desk::refusals::of_job(&e))?;
+                    .map_err(|e| crate::known::refusals::of_job(&e))?;
             }
             let started = RouteStarted {
                 route: order.route.name.clone(),
@@ -318,10 +319,10 @@ impl Bench {
                     complete: false,
                 };
                 job.append(ended, None)
-                    .map_err(|e| crate::desk::refusals::of_job(&e))?;
+                    .map_err(|e| crate::known::refusals::of_job(&e))?;
             }
             job.append(Fact::RouteStarted(started), None)
-                .map_err(|e| crate::desk::refusals::of_job(&e))?;
+                .map_err(|e| crate::known::refusals::of_job(&e))?;
             Ok(())
         })?;
         Ok(poured)

@@ -3,7 +3,7 @@
 use benchhand_blueprint::{Engine, Spot};
 
 use super::RouteOrder;
-use crate::live::expectation::rounds_apart;
+use crate::known::expectation::rounds_apart;
 use crate::live::run::Arranged;
 use crate::route::{Became, Stop, Walk};
 use crate::store::fact::RouteAt;

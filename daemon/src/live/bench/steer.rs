@@ -7,10 +7,10 @@ use benchhand_wire::{Control, Reason, Refusal, RouteProgress, SaidAs, Typed};
 
 use super::standing::route_at;
 use super::{Bench, JobKeep, Running};
-use crate::desk::typed::{self, ReadOff};
-use crate::live::pedal::Pedal;
+use crate::known::typed::{self, ReadOff};
 use crate::live::progress::typed_unit;
 use crate::live::run::{Keep, Outcome, as_said};
+use crate::pedal::Pedal;
 use crate::store::fact::Fact;
 
 /// The latest controls by their write keys, so that one that was sent twice is done once.

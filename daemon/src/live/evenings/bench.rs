@@ -8,10 +8,10 @@ use benchhand_drivers::Sample;
 use benchhand_wire::{Control, Reason, Refusal};
 
 use crate::capture::{Counts, Sigma};
-use crate::desk::typed::ReadOff;
+use crate::known::expectation::{self, Expectation};
+use crate::known::typed::ReadOff;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::bench::{asked_before, doubted_reading, route_at, walk_over};
-use crate::live::expectation::{self, Expectation};
 use crate::live::run::{Arranged, Doubt, DoubtedReading, Keep, Outcome, Run};
 use crate::route::{Figuring, Stop, Walk};
 use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};

@@ -6,10 +6,10 @@ use jiff::Timestamp;
 
 use super::Line;
 use crate::capture::Sigma;
+use crate::known::correcting::corrections;
+use crate::known::words;
 use crate::live::arrange::GaugeOnRoute;
-use crate::live::correcting::corrections;
 use crate::live::link::Link;
-use crate::live::words;
 use crate::live::zeros::doubt;
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;

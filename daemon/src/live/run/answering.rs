@@ -5,7 +5,7 @@ use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 use super::asking::{Doubt, Origin, Question, Undo, Waiting};
 use super::{Keep, Outcome, Run, Took};
 use crate::capture;
-use crate::live::words;
+use crate::known::words;
 use crate::route::Became;
 use crate::store::fact::Fact;
 

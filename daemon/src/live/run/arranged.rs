@@ -1,7 +1,7 @@
 //! A stop of a route with everything that taking its reading needs.
 
 use crate::capture::{ChannelMean, Settings, Taken};
-use crate::live::correcting::Correction;
+use crate::known::correcting::Correction;
 use crate::live::figuring::Basis;
 use crate::route::Stop;
 use crate::store::fact::Part;

@@ -7,12 +7,13 @@ use benchhand_blueprint::units::Kind;
 use benchhand_drivers::Unit;
 use benchhand_wire::{AnswerWord, QuestionAbout, SaidAs};
 
+use super::worded::question;
 use super::{DoubtedReading, Keep, Outcome, Run, reading_of};
 use crate::capture::{Note, Taken};
-use crate::desk::typed::ReadOff;
-use crate::live::expectation::Expectation;
+use crate::known::expectation::Expectation;
+use crate::known::typed::ReadOff;
+use crate::known::words;
 use crate::live::figuring::figure_of;
-use crate::live::words;
 use crate::route::{Became, Walk};
 use crate::store::view::KeptReading;
 
@@ -239,7 +240,7 @@ impl Run {
             }
             _ => shown.clone(),
         };
-        let text = words::question(spot, &doubt, &said);
+        let text = question(spot, &doubt, &said);
         self.ask_aloud(stop, &doubt, &text, out);
         out.moved = true;
         self.question = Some(Question {

@@ -6,8 +6,8 @@ use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 use super::asking::{Doubt, Origin, Undo, Waiting};
 use super::{Keep, Outcome, Run, reading_of};
 use crate::capture;
-use crate::desk::typed::ReadOff;
-use crate::live::words;
+use crate::known::typed::ReadOff;
+use crate::known::words;
 use crate::route::{Became, Figuring};
 use crate::store::fact::{ASKED, Fact, Mode, Reading, Source};
 

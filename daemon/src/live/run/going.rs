@@ -7,7 +7,7 @@ use benchhand_wire::{Reason, Refusal, SaidAs};
 
 use super::{Keep, Outcome, Run};
 use crate::capture;
-use crate::live::words;
+use crate::known::words;
 
 /// The spot that is said, in its one text form, with the round where one is said; a lift without a
 /// unit is in the engine's. What is no spot stays as it is, so that the refusal names it.

@@ -19,6 +19,7 @@ mod queue;
 mod taking;
 #[cfg(test)]
 mod tests;
+mod worded;
 mod zeroing;
 #[cfg(test)]
 mod zeroing_tests;
@@ -30,9 +31,9 @@ use benchhand_blueprint::units::Kind;
 use benchhand_drivers::Sample;
 use benchhand_wire::{QuestionAbout, Refusal, SaidAs};
 
-use super::expectation::{Expectation, Pressures};
-use super::words;
 use crate::capture::{self, Capture, CaptureEvent, Counts, Note, Settings, Sigma};
+use crate::known::expectation::{Expectation, Pressures};
+use crate::known::words;
 use crate::route::{Became, Walk};
 use crate::store::fact::{Fact, StreamAt};
 pub use arranged::Arranged;

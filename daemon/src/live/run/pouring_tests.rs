@@ -7,7 +7,7 @@ use benchhand_wire::{Control, Refusal};
 use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
 use crate::capture::tests::Script;
 use crate::capture::{Counts, Expected, PourSettings, Settings};
-use crate::live::expectation::{Expectation, Source};
+use crate::known::expectation::{Expectation, Source};
 use crate::live::figuring::Basis;
 use crate::route::{Figuring, Stop, Walk};
 use crate::store::fact::{Fact, Reading, StreamAt};

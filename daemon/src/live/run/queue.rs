@@ -7,9 +7,9 @@ use benchhand_wire::{Refusal, SaidAs};
 use super::asking::{Doubt, Origin, Question, Waiting};
 use super::{Keep, Outcome, Run, Took, reading_of};
 use crate::capture::{self, Expected, Fit, Note, Taken};
-use crate::live::expectation::{self, Expectation};
+use crate::known::expectation::{self, Expectation};
+use crate::known::words;
 use crate::live::figuring::figure_of;
-use crate::live::words;
 use crate::store::fact::{ASKED, Fact, Reading};
 use crate::store::view::KeptReading;
 

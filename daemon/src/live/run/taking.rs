@@ -5,11 +5,12 @@ use benchhand_wire::{Refusal, SaidAs};
 use super::queue::{base_of, kind_of};
 use super::{Doubt, Keep, Outcome, Run, Took, reading_of};
 use crate::capture::{CaptureEvent, Note, Taken};
-use crate::desk::{METERING, STEP};
-use crate::live::expectation::Pressures;
+use crate::known::expectation::Pressures;
+use crate::known::inputs::METERING;
+use crate::known::words;
 use crate::live::figuring::figure_of;
-use crate::live::words;
 use crate::route::Became;
+use crate::store::fact::STEP;
 use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, Source};
 
 /// Whether a value that was final has changed.

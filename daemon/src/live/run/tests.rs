@@ -7,7 +7,7 @@ use benchhand_wire::{Control, Reason, Refusal};
 
 use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
 use crate::capture::{Mode, Settings};
-use crate::live::expectation::Expectation;
+use crate::known::expectation::Expectation;
 use crate::live::figuring::Basis;
 use crate::route::{Became, Figuring, Stop, Walk};
 use crate::store::fact::{Fact, StreamAt};

@@ -8,9 +8,9 @@ use benchhand_wire::{Refusal, SaidAs};
 use super::asking::{Doubt, Origin, Waiting};
 use super::{Keep, Outcome, Run, Took};
 use crate::capture::{self, Phase, Taken};
+use crate::known::words;
 use crate::live::figuring::Basis;
 use crate::live::steady::Steady;
-use crate::live::words;
 use crate::route::{Figuring, Stop};
 
 /// By how many counts a value may differ from a zero and be the zero face itself.

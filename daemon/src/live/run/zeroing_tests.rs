@@ -6,7 +6,7 @@ use benchhand_wire::{AnswerWord, Control, QuestionAbout, Refusal, SaidAs};
 use super::tests::stops;
 use super::{DoubtedReading, Keep, Outcome, Run};
 use crate::capture::Mode;
-use crate::live::expectation::Expectation;
+use crate::known::expectation::Expectation;
 use crate::live::figuring::Basis;
 use crate::live::steady::Steady;
 use crate::route::{Figuring, Stop, Walk};

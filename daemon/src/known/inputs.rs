@@ -4,11 +4,11 @@
 
 use benchhand_blueprint::readings::{FlowParts, Measured, Value};
 use benchhand_blueprint::units::Kind;
-use benchhand_blueprint::{Engine, Inputs, Quantity, Reading, ReportError, Spot, Unit, engine};
-use benchhand_wire::{Reason, Refusal, RouteProgress};
+use benchhand_blueprint::{Engine, Inputs, Quantity, Reading, Spot, Unit, engine};
+use benchhand_wire::{Reason, Refusal};
 
 use super::refusals::of_engine;
-use super::{plates, questions, register, surroundings, zero_checks};
+use super::{plates, register, surroundings, zero_checks};
 use crate::store::fact::{self, InputKind, Part, Source};
 use crate::store::view::{JobView, KeptReading};
 
@@ -215,16 +215,16 @@ fn magnitudes(parts: &mut FlowParts) {
 }
 
 /// What the blueprint is asked about one stage of a job.
-pub(super) struct Asked {
-    engine: Engine,
+pub(crate) struct Asked {
+    pub(crate) engine: Engine,
     readings: Vec<Reading>,
-    stage: String,
+    pub(crate) stage: String,
 }
 
 impl Asked {
     /// Of a stage; the present one where none is named: after a cut the parts are other parts,
     /// though nothing was measured of them yet.
-    pub(super) fn new(view: &JobView, stage: Option<&str>) -> Result<Asked, Refusal> {
+    pub(crate) fn new(view: &JobView, stage: Option<&str>) -> Result<Asked, Refusal> {
         let engine = engine(view)?;
         let readings = readings(view, &engine)?;
         Ok(Asked {
@@ -235,7 +235,7 @@ impl Asked {
     }
 
     /// As the blueprint takes it.
-    pub(super) fn inputs(&self) -> Inputs<'_> {
+    pub(crate) fn inputs(&self) -> Inputs<'_> {
         Inputs {
             engine: &self.engine,
             readings: &self.readings,
@@ -245,34 +245,9 @@ impl Asked {
     }
 }
 
-/// The report of one stage, as the document that goes over the wire; with what the route asks that
-/// runs on the job now.
-pub(super) fn report(
-    view: &JobView,
-    stage: Option<&str>,
-    running: Option<&RouteProgress>,
-) -> Result<serde_json::Value, Refusal> {
-    let asked = Asked::new(view, stage)?;
-    let mut report = benchhand_blueprint::report(&asked.inputs()).map_err(|error| {
-        let reason = match error {
-            ReportError::Stage { .. } => Reason::NotFound,
-            _ => Reason::BadInput,
-        };
-        Refusal::new(reason, error.to_string())
-    })?;
-    let checks = zero_checks::findings(view, &asked.engine, &asked.stage);
-    report.findings.extend(checks);
-    let set_up = surroundings::findings(view, &asked.stage);
-    report.findings.extend(set_up);
-    let asked = questions::findings(view, &asked.stage, running);
-    report.findings.extend(asked);
-    serde_json::to_value(report)
-        .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))
-}
-
 /// A row of a CSV as the journal keeps it; `None` for a flow without its test pressure. A row
 /// whose file names no stages belongs to the stage that the job is in.
-pub(super) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Reading> {
+pub(crate) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Reading> {
     let parts_of = |flow: &FlowParts| {
         let named = [
             (METERING, &flow.metering),
@@ -324,12 +299,12 @@ fn part(role: &str, measured: &Measured) -> Part {
 }
 
 /// What kind of quantity a spot takes.
-pub(super) fn measures(spot: &Spot) -> Kind {
+pub(crate) fn measures(spot: &Spot) -> Kind {
     spot.kind()
 }
 
 /// The round that a further reading at this spot belongs to.
-pub(super) fn next_round(view: &JobView, spot: &Spot) -> u32 {
+pub(crate) fn next_round(view: &JobView, spot: &Spot) -> u32 {
     let there = view
         .at_spot(view.stage(), &spot.to_string())
         .filter(|r| r.state.is_live());

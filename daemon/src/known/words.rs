@@ -2,20 +2,15 @@
 //!
 //! Sentences are made here and only here, so that the voice, the page and the terminal agree.
 
-mod asked;
-
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::Spot;
 use benchhand_drivers::{Status, Trouble};
-use benchhand_wire::{Phase, Refusal, SaidAs, TakenUp};
+use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs, TakenUp};
 use jiff::SignedDuration;
 
-pub use asked::{answers, far_off, levels, question};
-
 use crate::capture::{self, Note, Settings, Taken};
-use crate::desk::typed::DECIMALS;
-use crate::store::fact::{Check, Cut, Mode};
+use crate::store::fact::{Check, Cut, DECIMALS, Mode};
 use crate::store::view::KeptReading;
 
 /// A value with as many decimals as its resolution is worth.
@@ -58,7 +53,9 @@ pub fn shown(kept: &KeptReading) -> String {
 
 /// The last place worth showing of a reading: its gauge's count, or the last digit typed.
 pub fn step_of(labels: &BTreeMap<String, String>) -> Option<f64> {
-    let captured = labels.get(crate::desk::STEP).and_then(|s| s.parse().ok());
+    let captured = labels
+        .get(crate::store::fact::STEP)
+        .and_then(|s| s.parse().ok());
     let typed = || {
         let decimals: i32 = labels.get(DECIMALS)?.parse().ok()?;
         Some(10f64.powi(-decimals))
@@ -276,6 +273,44 @@ pub fn mode_of(settings: &Settings) -> Mode {
         Settings::Extreme(_) => Mode::Extreme,
         Settings::Average(_) => Mode::Average,
         Settings::Press(_) => Mode::Press,
+    }
+}
+
+/// The answers as a list: "keep, again, refill, or type the right value".
+pub fn answers(words: &[AnswerWord]) -> String {
+    // What is typed comes last, as it is no word.
+    let (typed, said): (Vec<_>, Vec<_>) = words.iter().partition(|w| **w == AnswerWord::Type);
+    let all: Vec<String> = said.into_iter().chain(typed).map(answer).collect();
+    match all.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{}, or {last}", before.join(", ")),
+        _ => all.concat(),
+    }
+}
+
+/// An answer's word, as it is typed.
+fn answer(word: &AnswerWord) -> String {
+    match word {
+        AnswerWord::Keep => "keep",
+        AnswerWord::Again => "again",
+        AnswerWord::Type => "type the right value",
+        AnswerWord::Split => "split",
+        AnswerWord::Refill => "refill",
+        AnswerWord::Delivered => "delivered",
+        AnswerWord::Skip => "skip",
+    }
+    .to_owned()
+}
+
+/// Between which levels a pour went: " (from 25.0 to 45.8)"; empty where it was none.
+pub fn levels(taken: &Taken) -> String {
+    let n = |v: f64| number(v, Some(taken.resolution));
+    let fills = taken.fills.iter();
+    let fills: Vec<String> = fills
+        .map(|(from, to)| format!("from {} to {}", n(*from), n(*to)))
+        .collect();
+    match fills.is_empty() {
+        true => String::new(),
+        false => format!(" ({})", fills.join(", then ")),
     }
 }
 

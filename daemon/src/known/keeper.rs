@@ -120,7 +120,7 @@ impl Keeper {
     }
 
     /// The index is told; it is never waited for and nothing rests on it.
-    pub(super) fn tell_lists(&self, job: &str, touched: &[ReadingId]) {
+    pub(crate) fn tell_lists(&self, job: &str, touched: &[ReadingId]) {
         if let Some(held) = &self.held
             && let Some(open) = held.jobs().get(job)
         {

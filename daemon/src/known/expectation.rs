@@ -7,12 +7,14 @@
 
 mod flow;
 mod measured;
+mod worded;
 
 use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 
 pub(crate) use flow::row_doubt;
 pub use flow::{Pressures, flow_doubt};
+pub use worded::far_off;
 
 use super::words;
 use crate::capture::Expected;
@@ -66,8 +68,7 @@ pub(crate) fn doubt(
     value: Quantity,
 ) -> Option<String> {
     let expectation = expectation(engine, view, at)?;
-    (!expectation.holds(value.base()))
-        .then(|| words::far_off(at.spot, &value.to_string(), &expectation))
+    (!expectation.holds(value.base())).then(|| far_off(at.spot, &value.to_string(), &expectation))
 }
 
 /// Outer bounds, as shares. Common practice, no source: castings of one maker lie well within

@@ -63,7 +63,7 @@ fn uses(view: &JobView) -> Vec<ZeroUse<'_>> {
 
 /// The furthest that a gauge's zero was found off by checks of it alone, base units: half-width of
 /// where it may have stood meanwhile.
-pub(super) fn drift(view: &JobView, gauge: &str) -> f64 {
+pub(crate) fn drift(view: &JobView, gauge: &str) -> f64 {
     let Some(record) = view.gauge(gauge) else {
         return 0.0;
     };
@@ -145,7 +145,7 @@ fn plates<'a>(
 }
 
 /// What the report should say of the checks around a stage's readings.
-pub(super) fn findings(view: &JobView, engine: &Engine, stage: &str) -> Vec<Finding> {
+pub(crate) fn findings(view: &JobView, engine: &Engine, stage: &str) -> Vec<Finding> {
     let finding = |spot: &str, kind, text| Finding {
         spot: spot.to_owned(),
         kind,

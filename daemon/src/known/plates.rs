@@ -41,7 +41,7 @@ fn stated(value: f64, unit: Unit, u: Option<f64>) -> Option<Stated> {
 }
 
 /// Puts every checked orifice into the engine, under a name of its own.
-pub(super) fn into_engine(view: &JobView, engine: &mut Engine) {
+pub(crate) fn into_engine(view: &JobView, engine: &mut Engine) {
     for plate in view.plates() {
         let before = engine.flow.orifices.get(&plate.what.orifice);
         if let Some(known) = calibrated(&plate.what, before.map(|o| &o.known)) {
@@ -55,7 +55,7 @@ pub(super) fn into_engine(view: &JobView, engine: &mut Engine) {
 }
 
 /// What is known of an orifice now: by its last plate, or as the engine file states it.
-pub(super) fn known_now<'a>(
+pub(crate) fn known_now<'a>(
     view: &JobView,
     engine: &'a Engine,
     orifice: &str,
@@ -66,7 +66,7 @@ pub(super) fn known_now<'a>(
 }
 
 /// The last check of an orifice before this reading.
-pub(super) fn last_plate<'a>(
+pub(crate) fn last_plate<'a>(
     view: &'a JobView,
     orifice: &str,
     before: ReadingId,
@@ -76,12 +76,12 @@ pub(super) fn last_plate<'a>(
 }
 
 /// The last leak before this reading.
-pub(super) fn last_leak(view: &JobView, before: ReadingId) -> Option<&Stamped<Leak>> {
+pub(crate) fn last_leak(view: &JobView, before: ReadingId) -> Option<&Stamped<Leak>> {
     view.leaks().iter().rfind(|leak| leak.seq < before)
 }
 
 /// Gives a flow reading the orifice and the leak that were known when it was taken.
-pub(super) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts: &mut FlowParts) {
+pub(crate) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts: &mut FlowParts) {
     let orifice = parts.orifice.as_ref().or(engine.flow.orifice.as_ref());
     if let Some(plate) = orifice.and_then(|name| last_plate(view, name, id)) {
         parts.orifice = Some(checked_name(plate));
@@ -95,7 +95,7 @@ pub(super) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts
 }
 
 /// What leaks at a reading's test pressure.
-pub(super) fn leak_of(leak: &Leak, test: &Measured) -> Option<Measured> {
+pub(crate) fn leak_of(leak: &Leak, test: &Measured) -> Option<Measured> {
     let at_unit: Unit = leak.pressure_unit.parse().ok()?;
     let unit: Unit = leak.unit.parse().ok()?;
     let known = LeakKnown {

@@ -13,7 +13,7 @@ use crate::store::fact::{Condition, Source};
 use crate::store::view::{JobView, KeptReading, Stamped};
 
 /// The names by which conditions are said that figures use.
-pub(super) const LIQUID: &str = "liquid";
+pub(crate) const LIQUID: &str = "liquid";
 const LIQUID_TEMPERATURE: &str = "liquid/temperature";
 const CHAMBER_TEMPERATURE: &str = "chamber/temperature";
 const AIR_TEMPERATURE: &str = "air/temperature";
@@ -25,7 +25,7 @@ const FILL_HOLE: &str = "fill-hole/volume";
 const WATER: &str = "water";
 
 /// The surroundings of a reading; `None` where nothing was said and nobody was asked.
-pub(super) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> {
+pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> {
     // A row of a notebook was not measured when it was imported.
     let at_the_bench = kept.source != Source::Imported;
     let number = |name: &str, kind: Kind| {
@@ -55,7 +55,7 @@ pub(super) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> 
 
 /// Chambers that were typed or imported and of which nobody said how they were set up. A captured
 /// one has it among what its figure lacks.
-pub(super) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
+pub(crate) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
     let by_hand = |kept: &&KeptReading| {
         let live = kept.state.is_live() && kept.stage == stage;
         live && kept.source != Source::Captured && kept.spot.starts_with("chamber/")
@@ -109,7 +109,7 @@ fn word(what: &Condition) -> Option<String> {
 
 /// An engine file that states no liquid takes weights of water all the same, once somebody said
 /// that water is in the burette.
-pub(super) fn into_engine(view: &JobView, engine: &mut Engine) {
+pub(crate) fn into_engine(view: &JobView, engine: &mut Engine) {
     let water = view
         .conditions()
         .any(|(name, one)| name == LIQUID && word(&one.what).as_deref() == Some(WATER));
@@ -119,7 +119,7 @@ pub(super) fn into_engine(view: &JobView, engine: &mut Engine) {
 }
 
 /// What the engine file states of a condition, as it is written there.
-pub(super) fn stated(engine: &Engine, name: &str) -> Option<String> {
+pub(crate) fn stated(engine: &Engine, name: &str) -> Option<String> {
     let stated = match name {
         LIQUID if engine.liquid.water => return Some(WATER.to_owned()),
         LIQUID if engine.liquid.density.is_some() => return Some("as stated".to_owned()),

@@ -69,7 +69,7 @@ fn bounds(spot: &Spot, kind: Kind) -> Option<Bounds> {
 
 impl Known<'_> {
     /// What the value should be near to; `None` where nothing is known.
-    pub(super) fn measured(&self, round: u32) -> Option<Expectation> {
+    pub(crate) fn measured(&self, round: u32) -> Option<Expectation> {
         let bounds = bounds(self.spot, self.kind)?;
         self.same_spot(round, bounds)
             .or_else(|| self.same_spot_elsewhere(bounds))

@@ -11,8 +11,8 @@ use benchhand_blueprint::{Engine, Spot, Unit};
 
 use super::median;
 use crate::capture::Note;
-use crate::desk::METERING;
-use crate::live::words;
+use crate::known::inputs::METERING;
+use crate::known::words;
 use crate::store::fact::{ASKED, Part, Reading};
 use crate::store::view::{JobView, KeptReading};
 

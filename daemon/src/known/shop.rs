@@ -8,14 +8,15 @@ use std::path::Path;
 use std::sync::Arc;
 
 use benchhand_blueprint::engine::line_and_column;
-use benchhand_drivers::{Kind, Profile, Registry};
+use benchhand_drivers::{Profile, Registry};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
 use super::keeper::Keeper;
-use super::readings::bad;
+use super::kinds::{kind_word, main_kind};
+use super::quantities::bad;
 use super::refusals::{at_place, of_files, of_gauge, of_profile};
 use super::register;
-use crate::live::pedal::{self, PedalSetup};
+use crate::pedal::{self, PedalSetup};
 use crate::route::{Route, RouteError, shipped};
 use crate::store::gauges::{Gauge, Port, Registered};
 use crate::store::name::check_name;
@@ -264,28 +265,7 @@ fn profile_of(registry: &Registry, gauge: &str, name: &str) -> Result<Profile, R
     })
 }
 
-pub(super) fn main_kind(profile: &Profile) -> Kind {
-    profile
-        .channels()
-        .first()
-        .map_or(Kind::Number, |channel| channel.kind)
-}
-
-pub(super) fn kind_word(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Length => "length",
-        Kind::Volume => "volume",
-        Kind::Mass => "mass",
-        Kind::Pressure => "pressure",
-        Kind::Flow => "flow",
-        Kind::Temperature => "temperature",
-        Kind::Angle => "angle",
-        Kind::Humidity => "humidity",
-        Kind::Number => "number",
-    }
-}
-
-pub(super) fn of_route(error: &RouteError) -> Refusal {
+pub(crate) fn of_route(error: &RouteError) -> Refusal {
     let found = format!("the route {} cannot be used", error.file);
     at_place(
         found,

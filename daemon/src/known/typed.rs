@@ -7,8 +7,9 @@ use benchhand_blueprint::units::Kind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 use benchhand_wire::{DialHand, Levels, Reason, Refusal, Typed};
 
-use super::readings::{bad, quantity};
-use crate::live::expectation::{self, At};
+use super::quantities::{bad, quantity};
+use crate::known::expectation::{self, At};
+use crate::store::fact::DECIMALS;
 use crate::store::view::JobView;
 
 /// What was read off.
@@ -19,10 +20,6 @@ pub(crate) struct ReadOff {
     /// What it was made up from and with how many decimals, as labels of the reading.
     pub(crate) labels: Vec<(String, String)>,
 }
-
-/// The label under which a typed reading carries how many decimals were typed. They say how it
-/// is shown, not how finely its gauge can be read.
-pub(crate) const DECIMALS: &str = "decimals";
 
 /// The same with `unit` after each number that was typed without one: at a stop a plain number is
 /// in the unit in which the stop is shown.

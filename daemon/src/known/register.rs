@@ -6,15 +6,15 @@ use benchhand_blueprint::units;
 use benchhand_drivers::{Kind, Profile, Sample};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
-use super::readings::bad;
-use super::shop::main_kind;
+use super::kinds::main_kind;
+use super::quantities::bad;
 use crate::store::fact::Zero;
 use crate::store::gauges::{
     Burette, Calibration, Counting, Gauge, GaugeKind, Port, Quantity, UsbId,
 };
 
 /// The entry that a setup asks for; what the register knows beyond it stays.
-pub(super) fn entry(
+pub(crate) fn entry(
     setup: &GaugeSetup,
     before: Option<Gauge>,
     kind: Kind,
@@ -97,7 +97,7 @@ fn counting(said: Option<&str>) -> Result<Option<Counting>, Refusal> {
 }
 
 /// What a gauge's last check gave it.
-pub(super) fn checked(gauge: &Gauge) -> Option<GaugeCorrection> {
+pub(crate) fn checked(gauge: &Gauge) -> Option<GaugeCorrection> {
     let known = gauge.calibration.as_ref()?;
     known.checked?;
     Some(GaugeCorrection {
@@ -153,7 +153,7 @@ pub(crate) fn adapter(port: &Port) -> Option<String> {
 }
 
 /// An entry as requests carry it.
-pub(super) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
+pub(crate) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
     let calibration = gauge.calibration.clone().unwrap_or_default();
     let text = |quantity: Option<Quantity>| quantity.map(|q| q.to_string());
     let calibrated = match (&calibration.checked, &calibration.how) {
@@ -199,7 +199,7 @@ pub(crate) fn state_count(sample: &mut Sample, stated: Option<&str>) {
 
 /// What the blueprint is told of a gauge, from the texts that a job's journal holds.
 /// Channels with a calibration of their own stand beside it, by their number.
-pub(super) fn known(
+pub(crate) fn known(
     register_text: &str,
     profile_text: Option<&str>,
     last_zero: Option<&Zero>,
@@ -237,7 +237,7 @@ pub(super) fn known(
 ///
 /// # Errors
 /// What would make figures wrong in silence: a size in a unit of another kind, a negative one.
-pub(super) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> {
+pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> {
     let (known_kind, measures) = match kind {
         Kind::Volume => (KnownKind::Burette, units::Kind::Volume),
         Kind::Mass => (KnownKind::Balance, units::Kind::Mass),

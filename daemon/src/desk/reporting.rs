@@ -1,0 +1,34 @@
+//! The report of a stage, with what the journal and the running route add to it.
+
+use benchhand_blueprint::ReportError;
+use benchhand_wire::{Reason, Refusal, RouteProgress};
+
+use super::questions;
+use crate::known::inputs::Asked;
+use crate::known::{surroundings, zero_checks};
+use crate::store::view::JobView;
+
+/// The report of one stage, as the document that goes over the wire; with what the route asks that
+/// runs on the job now.
+pub(crate) fn report(
+    view: &JobView,
+    stage: Option<&str>,
+    running: Option<&RouteProgress>,
+) -> Result<serde_json::Value, Refusal> {
+    let asked = Asked::new(view, stage)?;
+    let mut report = benchhand_blueprint::report(&asked.inputs()).map_err(|error| {
+        let reason = match error {
+            ReportError::Stage { .. } => Reason::NotFound,
+            _ => Reason::BadInput,
+        };
+        Refusal::new(reason, error.to_string())
+    })?;
+    let checks = zero_checks::findings(view, &asked.engine, &asked.stage);
+    report.findings.extend(checks);
+    let set_up = surroundings::findings(view, &asked.stage);
+    report.findings.extend(set_up);
+    let asked = questions::findings(view, &asked.stage, running);
+    report.findings.extend(asked);
+    serde_json::to_value(report)
+        .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))
+}

@@ -1,0 +1,76 @@
+//! What is known of the conditions under which a job is measured, and which are asked for.
+
+use std::cell::OnceCell;
+
+use benchhand_blueprint::Engine;
+use benchhand_blueprint::units::Kind;
+use benchhand_wire::Asked;
+use jiff::Timestamp;
+
+use super::surroundings;
+use crate::store::fact::Condition;
+use crate::store::view::{JobView, Stamped};
+
+/// Conditions whose last word is one of these are a quantity of that kind, never a word.
+pub(crate) const MEASURED: [(&str, Kind); 4] = [
+    ("temperature", Kind::Temperature),
+    ("pressure", Kind::Pressure),
+    ("humidity", Kind::Humidity),
+    ("volume", Kind::Volume),
+];
+
+/// A condition as it is shown.
+pub(crate) fn shown(condition: &Condition) -> String {
+    match (condition.value, &condition.unit, &condition.text) {
+        (Some(value), Some(unit), _) => format!("{value} {unit}"),
+        (_, _, Some(text)) => text.clone(),
+        _ => String::new(),
+    }
+}
+
+/// What changes from one session to the next.
+const CHANGES: [Kind; 3] = [Kind::Temperature, Kind::Pressure, Kind::Humidity];
+
+/// Whether a condition is asked anew in each session.
+fn is_asked_anew(name: &str) -> bool {
+    let last = name.rsplit('/').next();
+    let of = MEASURED.iter().find(|(word, _)| Some(*word) == last);
+    of.is_some_and(|(_, kind)| CHANGES.contains(kind))
+}
+
+/// What is known at `now` of each condition that a route asks for. A temperature of an earlier
+/// session is not.
+pub(crate) fn asked(names: &[String], view: &JobView, now: Timestamp) -> Vec<Asked> {
+    let session = view.sessions().at(now);
+    let last = |name: &String| {
+        let mut all = view.conditions();
+        all.find(|(n, _)| n == name).map(|(_, one)| one)
+    };
+    let of_today = |one: &Stamped<Condition>| {
+        let from = one.what.since.unwrap_or(one.seq);
+        session == Some(view.sessions().of(from))
+    };
+    let said = |name: &String| {
+        let one = last(name)?;
+        let holds = !is_asked_anew(name) || of_today(one);
+        holds.then(|| shown(&one.what))
+    };
+    let engine = OnceCell::new();
+    let stated = |name: &String| {
+        let read = || Engine::from_toml(&view.engine()?.content).ok();
+        let engine = engine.get_or_init(read).as_ref()?;
+        Some(format!(
+            "{}, by the engine file",
+            surroundings::stated(engine, name)?
+        ))
+    };
+    let known = |name: &String| said(name).or_else(|| stated(name));
+    let one = |name: &String| Asked {
+        name: name.clone(),
+        known: known(name),
+        before: last(name)
+            .filter(|one| is_asked_anew(name) && !of_today(one))
+            .map(|one| shown(&one.what)),
+    };
+    names.iter().map(one).collect()
+}

@@ -1,0 +1,22 @@
+//! What is known in the shop and of a job: the records, the gauges, what values should be near to,
+//! and the words for it.
+//!
+//! The desk and the bench both stand on this room. It deliberately knows neither of them: no
+//! request, no route that runs, no port.
+
+pub(crate) mod conditions;
+pub(crate) mod correcting;
+pub(crate) mod expectation;
+pub(crate) mod inputs;
+pub(crate) mod keeper;
+pub(crate) mod kinds;
+pub(crate) mod plates;
+pub(crate) mod quantities;
+pub(crate) mod refusals;
+pub(crate) mod register;
+pub(crate) mod shop;
+pub(crate) mod shown;
+pub(crate) mod surroundings;
+pub(crate) mod typed;
+pub(crate) mod words;
+pub(crate) mod zero_checks;
