@@ -167,8 +167,7 @@ impl Named<'_> {
         // What a path names last may be an item: the longest part that is a module counts.
         let longest = (0..=rest.len())
             .map(|length| [at.as_slice(), &rest[..length]].concat())
-            .filter(|module| self.known.contains(module))
-            .next_back();
+            .rfind(|module| self.known.contains(module));
         self.found.extend(longest);
     }
 
