@@ -1,10 +1,11 @@
 //! Where in its record the reading stands, in the words of a profile.
 
 use crate::field::{Field, Parsed};
-use crate::meaning::{Meaning, meaning};
+use crate::meaning::meaning;
 use crate::tokens::latin;
 use crate::units;
 use crate::write::{Place, Separator, UnitText};
+use benchhand_drivers::profile::Saying;
 use benchhand_drivers::unit::Unit;
 
 /// A place and how the unit is told there.
@@ -13,7 +14,7 @@ pub(crate) struct Placed {
     pub(crate) place: Place,
     pub(crate) unit: UnitText,
     /// A column of status words and what they mean.
-    pub(crate) status: Option<(usize, Vec<(String, Meaning)>)>,
+    pub(crate) status: Option<(usize, Vec<(String, Saying)>)>,
 }
 
 /// Every way to say where the field stands, the plainest first.
@@ -240,14 +241,14 @@ fn column(
 }
 
 /// The meaning of a column's words, where all of them are known for status words.
-fn statuses(words: &[String]) -> Option<Vec<(String, Meaning)>> {
-    let meanings: Vec<(String, Meaning)> = words
+fn statuses(words: &[String]) -> Option<Vec<(String, Saying)>> {
+    let meanings: Vec<(String, Saying)> = words
         .iter()
         .map(|word| Some((word.clone(), meaning(word)?)))
         .collect::<Option<_>>()?;
     // The counterpart of a word that was heard is understood as well.
     let mut all = meanings.clone();
-    for (pair, says) in [(["ST", "US"], [Meaning::Stable, Meaning::Unstable])] {
+    for (pair, says) in [(["ST", "US"], [Saying::Stable, Saying::Unstable])] {
         if meanings
             .iter()
             .any(|(word, _)| pair.contains(&word.as_str()))

@@ -1,7 +1,7 @@
 //! Which records say a value in the usual way, and which say something else.
 
 use crate::field::{Field, Parsed, behind, skeleton};
-use crate::meaning::{Meaning, meaning};
+use crate::meaning::{is_no_value, meaning};
 use crate::records::Record;
 use crate::seven::share;
 use crate::tokens::numbers;
@@ -23,7 +23,7 @@ pub(crate) fn with_value(parsed: Vec<Parsed>) -> Vec<Parsed> {
 fn says_none(text: &[u8]) -> bool {
     text.split(|byte| matches!(byte, b',' | b';' | b'\t' | b' ' | b':' | b'='))
         .filter_map(|word| std::str::from_utf8(word).ok())
-        .any(|word| meaning(word).is_some_and(Meaning::is_no_value))
+        .any(|word| meaning(word).is_some_and(is_no_value))
 }
 
 /// Leaves out records whose unit is none that is known while others' is, and records of another

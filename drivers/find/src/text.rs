@@ -6,7 +6,7 @@ use crate::classes::{Class, classes};
 use crate::field::{Parsed, regular};
 use crate::front::texts;
 use crate::heard::Heard;
-use crate::meaning::{Meaning, meaning};
+use crate::meaning::{is_no_value, meaning};
 use crate::place::{Placed, cells, places};
 use crate::records::{Record, Records, behind_control, cut};
 use crate::seven::{self, share};
@@ -18,6 +18,7 @@ use crate::write::{Place, Plan, Separator, UnitText, profile};
 use benchhand_drivers::line::Line;
 use benchhand_drivers::profile::Mark;
 use benchhand_drivers::profile::Mode;
+use benchhand_drivers::profile::Saying;
 
 /// Readings of the capture as text, at most one for each decimal mark.
 pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
@@ -305,10 +306,10 @@ fn plan(
 
 /// A status column with the words that records without a value have in it.
 fn with_all_words(
-    (column, mut words): (usize, Vec<(String, Meaning)>),
+    (column, mut words): (usize, Vec<(String, Saying)>),
     records: &[Record],
     place: &Place,
-) -> (usize, Vec<(String, Meaning)>) {
+) -> (usize, Vec<(String, Saying)>) {
     if let Place::Column {
         separator, columns, ..
     } = place
@@ -335,8 +336,8 @@ fn sentinels(
     parsed: &[Parsed],
     place: &Place,
     in_column: bool,
-) -> Vec<(String, Meaning)> {
-    let mut all: Vec<(String, Meaning)> = Vec::new();
+) -> Vec<(String, Saying)> {
+    let mut all: Vec<(String, Saying)> = Vec::new();
     for record in records {
         if parsed
             .iter()
@@ -354,7 +355,7 @@ fn sentinels(
             _ => text.split([' ', ':', '=']).collect(),
         };
         for word in words {
-            if let Some(says) = meaning(word).filter(|says| says.is_no_value())
+            if let Some(says) = meaning(word).filter(|says| is_no_value(*says))
                 && !all.iter().any(|(known, _)| known == word)
             {
                 all.push((word.to_owned(), says));

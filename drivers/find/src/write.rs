@@ -3,10 +3,10 @@
 use std::fmt::Write as _;
 
 use crate::heard::Heard;
-use crate::meaning::Meaning;
 use crate::records::Cut;
 use crate::tokens::bytes_of;
 use benchhand_drivers::line::Line;
+use benchhand_drivers::profile::Saying;
 use benchhand_drivers::unit::Unit;
 
 /// How a field is found in its record.
@@ -69,9 +69,9 @@ pub(crate) struct Plan {
     pub(crate) grouping: Option<u8>,
     pub(crate) unit: UnitText,
     /// Words that stand in place of a number, and what they mean.
-    pub(crate) sentinels: Vec<(String, Meaning)>,
+    pub(crate) sentinels: Vec<(String, Saying)>,
     /// A column of status words and what they mean.
-    pub(crate) status: Option<(usize, Vec<(String, Meaning)>)>,
+    pub(crate) status: Option<(usize, Vec<(String, Saying)>)>,
     /// Lines that begin like this are no records.
     pub(crate) ignore: Vec<String>,
 }

@@ -4,7 +4,8 @@
 
 use super::cells::{self, Count};
 use super::{decimal, phrase};
-use crate::profile::model::{By, Channel, Chooser, Encoding, Place, Saying, Sent, Sentinel, Word};
+use crate::profile::model::{By, Channel, Chooser, Encoding, Place, Sent, Sentinel, Word};
+use crate::profile::saying::Saying;
 use crate::unit::Unit;
 
 /// The content of one frame, ready for fields to be looked up.

@@ -6,7 +6,8 @@
 use super::field::{Content, Said, Unread, said, shown};
 use super::{cells, decimal};
 use crate::driver::{Decoded, Trouble};
-use crate::profile::model::{By, Channel, Chooser, Encoding, Form, Layout, Saying, Sent};
+use crate::profile::model::{By, Channel, Chooser, Encoding, Form, Layout, Sent};
+use crate::profile::saying::Saying;
 use crate::sample::{Sample, Status};
 use crate::unit::Unit;
 

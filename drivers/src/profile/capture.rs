@@ -4,8 +4,8 @@
 
 use super::document::{Entry, Section};
 use super::error::{Fault, Flaw};
-use super::load_words::SAYINGS;
-use super::model::{Mode, Saying};
+use super::model::Mode;
+use super::saying::{SAYINGS, Saying};
 use super::{ChannelInfo, DriverOptions, Joined, Profile};
 use crate::driver::{Decoded, Driver, Next, Trouble};
 use crate::sample::{Sample, Status};

@@ -11,6 +11,7 @@ use load::words as load_words;
 pub(crate) mod model;
 pub(crate) mod number;
 mod registry;
+pub(crate) mod saying;
 
 use std::sync::Arc;
 
@@ -19,6 +20,7 @@ pub use error::{Fault, ProfileError};
 pub use model::Mode;
 pub use number::{DecimalRules, Mark, Order, Scale};
 pub use registry::{BUILT_IN, Registry};
+pub use saying::Saying;
 
 use crate::decode::ProfileDriver;
 use crate::driver::Driver;

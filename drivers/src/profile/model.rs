@@ -3,6 +3,7 @@
 //! Everything here has passed the loader, so a rule that contradicts another does not occur.
 
 use crate::profile::number::{DecimalRules, Order, Scale};
+use crate::profile::saying::Saying;
 use crate::unit::{Kind, Unit};
 
 /// How the gauge sends.
@@ -245,19 +246,6 @@ pub(crate) enum By<T> {
 pub(crate) enum Word {
     Text(Vec<u8>),
     Number(u64),
-}
-
-/// What a gauge says of itself in one word or bit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Saying {
-    Nothing,
-    Stable,
-    Unstable,
-    Overrange,
-    Hold,
-    LowBattery,
-    Fault,
-    Button,
 }
 
 /// A status field, for one channel or for all of the frame.

@@ -3,20 +3,8 @@
 use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{By, Chooser, Place, Saying, Word};
+use crate::profile::model::{By, Chooser, Place, Word};
 use crate::unit::Unit;
-
-/// The words for what a gauge says of itself.
-pub(in crate::profile) const SAYINGS: &[(&str, Saying)] = &[
-    ("nothing", Saying::Nothing),
-    ("stable", Saying::Stable),
-    ("unstable", Saying::Unstable),
-    ("overrange", Saying::Overrange),
-    ("hold", Saying::Hold),
-    ("low-battery", Saying::LowBattery),
-    ("fault", Saying::Fault),
-    ("button", Saying::Button),
-];
 
 pub(in crate::profile) fn unit(entry: &Entry<'_>) -> Result<Unit, Flaw> {
     let text = entry.text()?;

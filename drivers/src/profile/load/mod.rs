@@ -88,5 +88,5 @@ fn checked_name(entry: &document::Entry<'_>) -> Result<String, Flaw> {
 
 /// What captures share with fields.
 pub(super) mod words {
-    pub(in crate::profile) use super::field::{SAYINGS, unit};
+    pub(in crate::profile) use super::field::unit;
 }

@@ -1,12 +1,13 @@
 //! `[[status]]`, and what stands in place of a number.
 
 use super::draft::{Draft, StatusDraft, Type};
-use super::field::{self, SAYINGS};
+use super::field;
 use super::frame::Frame;
 use super::register_keys;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{Saying, Sentinel, StatusRule};
+use crate::profile::model::{Sentinel, StatusRule};
+use crate::profile::saying::{SAYINGS, Saying};
 
 pub(super) fn statuses(
     top: &Section<'_>,
