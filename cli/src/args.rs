@@ -3,7 +3,6 @@
 //! Parsing has no side effects: nothing is opened, looked up or asked for here. What an option
 //! leads to is decided in `commands`.
 
-mod bench;
 mod check;
 mod decide;
 mod gauge;
@@ -11,6 +10,7 @@ mod job;
 mod of;
 mod reading;
 mod report;
+mod route;
 mod stream;
 mod tdc;
 
@@ -18,7 +18,6 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
-pub(crate) use bench::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
 pub(crate) use check::{FlowBench, GaugeCheck};
 pub(crate) use decide::{Decide, Equal};
 pub(crate) use gauge::{Gauge, GaugeDirection, GaugeFind, GaugeSet, GaugeStudy, GaugeZero};
@@ -26,6 +25,7 @@ pub(crate) use job::Job;
 pub(crate) use of::Of;
 pub(crate) use reading::{Condition, Enter, Import, MoveTo, Void};
 pub(crate) use report::{Report, Section};
+pub(crate) use route::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
 pub(crate) use stream::{Demo, Play, Replay, Turn};
 pub(crate) use tdc::Tdc;
 

@@ -22,8 +22,8 @@ mod watched;
 use benchhand_wire::Routes;
 
 use crate::args::{Cli, Command};
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::show;
 
@@ -32,33 +32,33 @@ use crate::show;
 /// # Errors
 /// Why it was not carried out.
 pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
-    let bench = &mut Bench::new(cli.global);
+    let context = &mut Context::new(cli.global);
     match cli.command {
-        Command::Demo(args) => demo::run(bench, &args),
-        Command::Ports(args) => ports::run(bench, args),
-        Command::Gauge(args) => gauge::run(bench, args),
-        Command::FlowBench(args) => check::flow_bench(bench, args),
-        Command::Job(args) => job::run(bench, args),
+        Command::Demo(args) => demo::run(context, &args),
+        Command::Ports(args) => ports::run(context, args),
+        Command::Gauge(args) => gauge::run(context, args),
+        Command::FlowBench(args) => check::flow_bench(context, args),
+        Command::Job(args) => job::run(context, args),
         Command::Routes => {
-            let answer = ask(&*bench.client()?, &Routes {})?;
-            bench.answer(&answer, show::bench::routes)?;
+            let answer = ask(&*context.client()?, &Routes {})?;
+            context.answer(&answer, show::machine::routes)?;
             Ok(Exit::Done)
         }
-        Command::Measure(args) => measure::run(bench, args),
-        Command::Steer(args) => steer::run(bench, args),
-        Command::Live(args) => live::run(bench, args.job),
-        Command::Board(args) => board::run(bench, &args),
-        Command::Condition(args) => reading::condition(bench, args),
-        Command::Enter(args) => reading::enter(bench, args),
-        Command::Import(args) => reading::import(bench, &args),
-        Command::Void(args) => reading::void(bench, args),
-        Command::Move(args) => reading::relocate(bench, args),
-        Command::Report(args) => report::run(bench, args),
-        Command::Decide(args) => decide::run(bench, args),
-        Command::Tdc(args) => tdc::run(bench, args),
-        Command::Play(args) => stream::play(bench, &args),
-        Command::Replay(args) => stream::replay(bench, &args),
-        Command::Serve(args) => serve::run(bench, &args),
-        Command::Stop => serve::stop(bench),
+        Command::Measure(args) => measure::run(context, args),
+        Command::Steer(args) => steer::run(context, args),
+        Command::Live(args) => live::run(context, args.job),
+        Command::Board(args) => board::run(context, &args),
+        Command::Condition(args) => reading::condition(context, args),
+        Command::Enter(args) => reading::enter(context, args),
+        Command::Import(args) => reading::import(context, &args),
+        Command::Void(args) => reading::void(context, args),
+        Command::Move(args) => reading::relocate(context, args),
+        Command::Report(args) => report::run(context, args),
+        Command::Decide(args) => decide::run(context, args),
+        Command::Tdc(args) => tdc::run(context, args),
+        Command::Play(args) => stream::play(context, &args),
+        Command::Replay(args) => stream::replay(context, &args),
+        Command::Serve(args) => serve::run(context, &args),
+        Command::Stop => serve::stop(context),
     }
 }

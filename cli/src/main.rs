@@ -5,9 +5,9 @@
 //! process) and [`local`] (requests answered in this process) name the daemon's package.
 
 mod args;
-mod bench;
 mod client;
 mod commands;
+mod context;
 mod data;
 mod errors;
 mod files;

@@ -1,7 +1,6 @@
 //! How answers look to a person. Pure: answer types in, text out; nothing is printed here.
 
 pub(crate) mod asked;
-pub(crate) mod bench;
 pub(crate) mod charts;
 pub(crate) mod checks;
 pub(crate) mod decide;
@@ -11,6 +10,7 @@ pub(crate) mod find;
 pub(crate) mod gauges;
 pub(crate) mod jobs;
 pub(crate) mod live;
+pub(crate) mod machine;
 pub(crate) mod report;
 pub(crate) mod route;
 pub(crate) mod streams;

@@ -56,7 +56,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["out", "data", "interrupt"],
             &["errors", "client"],
             &["args", "foreground", "local"],
-            &["show", "bench"],
+            &["show", "context"],
             &["files"],
             &["commands"],
         ],

@@ -3,19 +3,19 @@
 use benchhand_wire::{CloseNetwork, OpenBoard, OpenNetwork, Pairing};
 
 use crate::args::Board;
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::errors::{Exit, Failure};
 
 /// Shows an address of the page, or opens or closes the local network.
 ///
 /// # Errors
 /// Where no daemon runs, or the port cannot be used.
-pub(super) fn run(bench: &mut Bench, args: &Board) -> Result<Exit, Failure> {
-    let http = bench.running()?;
+pub(super) fn run(context: &mut Context, args: &Board) -> Result<Exit, Failure> {
+    let http = context.running()?;
     if args.close_network {
         let answer = ask(&http, &CloseNetwork {})?;
-        bench.answer(&answer, |a| match (a.was_open, a.devices) {
+        context.answer(&answer, |a| match (a.was_open, a.devices) {
             (false, _) => "The local network was not open.".to_owned(),
             (true, 0) => "The local network is closed; no device had been paired.".to_owned(),
             (true, n) => format!("The local network is closed; paired devices shut out: {n}."),
@@ -23,10 +23,10 @@ pub(super) fn run(bench: &mut Bench, args: &Board) -> Result<Exit, Failure> {
     } else if args.open_network {
         let port = args.network_port;
         let answer = ask(&http, &OpenNetwork { port })?;
-        bench.answer(&answer, pairing)?;
+        context.answer(&answer, pairing)?;
     } else {
         let answer = ask(&http, &OpenBoard {})?;
-        bench.answer(&answer, |a| {
+        context.answer(&answer, |a| {
             format!(
                 "{}\nOpens once, within {} s, in a browser of this machine.",
                 a.address, a.valid_s

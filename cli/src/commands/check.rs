@@ -7,8 +7,8 @@ use benchhand_wire::{
 
 use super::watched::{Watched, say};
 use crate::args::{FlowBench, GaugeCheck};
-use crate::bench::{Bench, LiveBench};
 use crate::client::ask;
+use crate::context::{Context, LiveDaemon};
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::show::{checks, gauges};
@@ -17,16 +17,16 @@ use crate::show::{checks, gauges};
 ///
 /// # Errors
 /// Why it was not checked.
-pub(super) fn gauge(bench: &mut Bench, args: GaugeCheck) -> Result<Exit, Failure> {
+pub(super) fn gauge(context: &mut Context, args: GaugeCheck) -> Result<Exit, Failure> {
     let several = args.against.is_some() || !args.masters.is_empty() || args.with.is_some();
     if several || args.by_water.is_some() {
-        compare(bench, args)
+        compare(context, args)
     } else {
-        once(bench, args)
+        once(context, args)
     }
 }
 
-fn once(bench: &mut Bench, args: GaugeCheck) -> Result<Exit, Failure> {
+fn once(context: &mut Context, args: GaugeCheck) -> Result<Exit, Failure> {
     let GaugeCheck {
         name,
         job,
@@ -45,12 +45,12 @@ fn once(bench: &mut Bench, args: GaugeCheck) -> Result<Exit, Failure> {
         allow,
         u,
     };
-    let answer = bench.ask_gauge(by_eye, &request)?;
-    bench.answer(&answer, |answer| gauges::checked(&name, answer))?;
+    let answer = context.ask_gauge(by_eye, &request)?;
+    context.answer(&answer, |answer| gauges::checked(&name, answer))?;
     Ok(if answer.passed { Exit::Done } else { Exit::No })
 }
 
-fn compare(bench: &mut Bench, args: GaugeCheck) -> Result<Exit, Failure> {
+fn compare(context: &mut Context, args: GaugeCheck) -> Result<Exit, Failure> {
     let mut points = match &args.against {
         Some(file) => table(&read_text(file)?, &shown(file))?,
         None => Vec::new(),
@@ -95,15 +95,15 @@ fn compare(bench: &mut Bench, args: GaugeCheck) -> Result<Exit, Failure> {
         water,
     };
     let answer = if live {
-        let live = bench.live()?;
-        let filled = fill(bench, &live, &mut request);
+        let live = context.live()?;
+        let filled = fill(context, &live, &mut request);
         let answer = filled.and_then(|()| Ok(ask(&live.http, &request)?));
         live.finish()?;
         answer?
     } else {
-        ask(&*bench.client()?, &request)?
+        ask(&*context.client()?, &request)?
     };
-    bench.answer(&answer, |answer| checks::compared(&request.name, answer))?;
+    context.answer(&answer, |answer| checks::compared(&request.name, answer))?;
     Ok(if answer.passed { Exit::Done } else { Exit::No })
 }
 
@@ -154,7 +154,11 @@ fn table(text: &str, file: &str) -> Result<Vec<ComparePoint>, Refusal> {
 }
 
 /// Reads what was not typed from the live gauges, one comparison after the other.
-fn fill(bench: &mut Bench, live: &LiveBench, request: &mut CompareGauge) -> Result<(), Failure> {
+fn fill(
+    context: &mut Context,
+    live: &LiveDaemon,
+    request: &mut CompareGauge,
+) -> Result<(), Failure> {
     let mut watched = Watched::new(&live.http, request.name.clone(), request.channel.clone());
     let mut other = request
         .with
@@ -174,7 +178,7 @@ fn fill(bench: &mut Bench, live: &LiveBench, request: &mut CompareGauge) -> Resu
             continue;
         }
         say(
-            bench,
+            context,
             &asked(request.against, &point.master, delivers, number + 1, all),
         )?;
         // Two gauges that rest agree on something already; a master must be put there first.
@@ -198,7 +202,10 @@ fn fill(bench: &mut Bench, live: &LiveBench, request: &mut CompareGauge) -> Resu
         if let (true, Some(with)) = (point.master.is_empty(), &with) {
             point.master = difference(with, was_with);
         }
-        say(bench, &format!("  {} shows {}", request.name, point.shown))?;
+        say(
+            context,
+            &format!("  {} shows {}", request.name, point.shown),
+        )?;
         if before.is_some() {
             before = Some((after, with));
         }
@@ -225,7 +232,7 @@ fn asked(against: Against, master: &str, delivers: bool, number: usize, all: usi
 ///
 /// # Errors
 /// Why it was not carried out.
-pub(super) fn flow_bench(bench: &mut Bench, args: FlowBench) -> Result<Exit, Failure> {
+pub(super) fn flow_bench(context: &mut Context, args: FlowBench) -> Result<Exit, Failure> {
     match args {
         FlowBench::Plate(args) => {
             let by_eye = args.gauge.is_none();
@@ -240,8 +247,8 @@ pub(super) fn flow_bench(bench: &mut Bench, args: FlowBench) -> Result<Exit, Fai
                 allow: args.allow,
                 plate: args.plate,
             };
-            let answer = bench.ask_gauge(by_eye, &request)?;
-            bench.answer(&answer, checks::plate)?;
+            let answer = context.ask_gauge(by_eye, &request)?;
+            context.answer(&answer, checks::plate)?;
             Ok(if answer.passed { Exit::Done } else { Exit::No })
         }
         FlowBench::Leak(args) => {
@@ -254,8 +261,8 @@ pub(super) fn flow_bench(bench: &mut Bench, args: FlowBench) -> Result<Exit, Fai
                 orifice: args.orifice,
                 gauge: args.gauge,
             };
-            let answer = bench.ask_gauge(by_eye, &request)?;
-            bench.answer(&answer, checks::leak)?;
+            let answer = context.ask_gauge(by_eye, &request)?;
+            context.answer(&answer, checks::leak)?;
             Ok(Exit::Done)
         }
     }

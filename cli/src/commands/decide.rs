@@ -9,8 +9,8 @@ use benchhand_wire::{DecideJob, OtherSide, Reason, Refusal};
 use serde_json::Value;
 
 use crate::args::{Decide, Of};
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::data::shown;
 use crate::errors::{Exit, Failure};
 use crate::files::Files;
@@ -29,13 +29,13 @@ struct Other {
 ///
 /// # Errors
 /// Why there is no answer.
-pub(super) fn run(bench: &mut Bench, args: Decide) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: Decide) -> Result<Exit, Failure> {
     let (of, question, other) = asked::of(args)?;
-    let document = document(bench, &of, &question, other)?;
-    if bench.json {
-        bench.out.document(&document)?;
+    let document = document(context, &of, &question, other)?;
+    if context.json {
+        context.out.document(&document)?;
     } else {
-        bench
+        context
             .out
             .text(&show::decide::whole(&understood(document)?))?;
     }
@@ -47,7 +47,7 @@ pub(super) fn run(bench: &mut Bench, args: Decide) -> Result<Exit, Failure> {
 /// # Errors
 /// Why there are none.
 pub(super) fn simulated(
-    bench: &Bench,
+    context: &Context,
     of: &Of,
     trials: usize,
     seed: Option<u64>,
@@ -56,7 +56,7 @@ pub(super) fn simulated(
         trials: Some(trials),
         seed,
     });
-    document(bench, of, &question, None)
+    document(context, of, &question, None)
 }
 
 /// An answer as a person is to read it.
@@ -70,7 +70,7 @@ pub(super) fn understood(document: Value) -> Result<Answered, Refusal> {
 /// The answer as the document that `--json` prints, as it came: a newer daemon may say more than
 /// this version knows of.
 fn document(
-    bench: &Bench,
+    context: &Context,
     of: &Of,
     question: &Question,
     other: Option<Other>,
@@ -107,7 +107,7 @@ fn document(
         question: serde_json::to_value(question).map_err(|error| not_understood(&error))?,
         against,
     };
-    Ok(ask(&*bench.client()?, &request)?.document)
+    Ok(ask(&*context.client()?, &request)?.document)
 }
 
 /// The blueprint's error as everything that is refused is told.

@@ -7,7 +7,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 
 use super::report;
 use crate::args::Demo;
-use crate::bench::Bench;
+use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::local;
 
@@ -16,10 +16,10 @@ use crate::local;
 ///
 /// # Errors
 /// Where the folder cannot be made, or something that should not go wrong does.
-pub(super) fn run(bench: &mut Bench, args: &Demo) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: &Demo) -> Result<Exit, Failure> {
     let data = match &args.keep {
         Some(folder) => folder.clone(),
-        None => fresh_folder(bench)?,
+        None => fresh_folder(context)?,
     };
     let bar = bar();
     let outcome = local::demo(&data, &mut |done, total, doing| {
@@ -29,7 +29,7 @@ pub(super) fn run(bench: &mut Bench, args: &Demo) -> Result<Exit, Failure> {
     });
     bar.finish_and_clear();
     let outcome = outcome?;
-    let mut kept = bench.of_folder(outcome.data.clone());
+    let mut kept = context.of_folder(outcome.data.clone());
     if !kept.json {
         kept.out.text(
             "This engine and all its readings are INVENTED. The gauges were recorded streams, \
@@ -54,8 +54,8 @@ pub(super) fn run(bench: &mut Bench, args: &Demo) -> Result<Exit, Failure> {
 }
 
 /// The first free one of `demo/1`, `demo/2` … in the data folder, made.
-fn fresh_folder(bench: &Bench) -> Result<PathBuf, Refusal> {
-    let parent = bench.data()?.join("demo");
+fn fresh_folder(context: &Context) -> Result<PathBuf, Refusal> {
+    let parent = context.data()?.join("demo");
     let refused = |error: std::io::Error| {
         Refusal::new(
             Reason::Storage,

@@ -10,8 +10,8 @@ use benchhand_wire::{GaugeSetup, GaugeState, Gauges, Reason, Refusal, SetGauge, 
 
 use super::watched::{Came, TypedLines, Watched, say};
 use crate::args::GaugeDirection;
-use crate::bench::{Bench, LiveBench};
 use crate::client::{Http, ask};
+use crate::context::{Context, LiveDaemon};
 use crate::errors::{Exit, Failure};
 use crate::show::direction::{self, Direction};
 
@@ -28,29 +28,33 @@ const USUAL_ENDS_CC: [f64; 6] = [10.0, 25.0, 50.0, 100.0, 150.0, 200.0];
 ///
 /// # Errors
 /// Why it cannot be watched, or that the register says otherwise and nobody said what holds.
-pub(super) fn run(bench: &mut Bench, args: &GaugeDirection) -> Result<Exit, Failure> {
-    let live = bench.live()?;
-    let seen = learn(bench, &live, args);
+pub(super) fn run(context: &mut Context, args: &GaugeDirection) -> Result<Exit, Failure> {
+    let live = context.live()?;
+    let seen = learn(context, &live, args);
     live.finish()?;
     let seen = seen?;
-    bench.answer(&seen, direction::told)?;
+    context.answer(&seen, direction::told)?;
     let as_seen = seen.changed || seen.before.as_ref() == Some(&seen.counts);
     Ok(if as_seen { Exit::Done } else { Exit::No })
 }
 
-fn learn(bench: &mut Bench, live: &LiveBench, args: &GaugeDirection) -> Result<Direction, Failure> {
+fn learn(
+    context: &mut Context,
+    live: &LiveDaemon,
+    args: &GaugeDirection,
+) -> Result<Direction, Failure> {
     let gauge = watchable(&live.http, &args.name)?;
     let lines = TypedLines::hear();
     if let Some(counts) = &gauge.setup.counts {
         say(
-            bench,
+            context,
             &format!(
                 "The register says that {} counts {counts}; that is tried now.",
                 args.name
             ),
         )?;
     }
-    let seen = watch(bench, &live.http, &gauge.setup, &lines)?;
+    let seen = watch(context, &live.http, &gauge.setup, &lines)?;
     let before = gauge.setup.counts.clone();
     let mut found = Direction {
         gauge: args.name.clone(),
@@ -75,7 +79,7 @@ fn learn(bench: &mut Bench, live: &LiveBench, args: &GaugeDirection) -> Result<D
                 .todo("try again with --replace, where what was seen holds")
                 .into());
         }
-        if !sure(bench, &lines, &contrary, &found.counts)? {
+        if !sure(context, &lines, &contrary, &found.counts)? {
             return Ok(found);
         }
     }
@@ -201,7 +205,7 @@ fn looks(moved: Moved, capacity: Option<f64>, after: Option<Moved>) -> Looks {
 
 /// Watches until it is known what a movement was.
 fn watch(
-    bench: &mut Bench,
+    context: &mut Context,
     http: &Http,
     setup: &GaugeSetup,
     lines: &TypedLines,
@@ -219,7 +223,7 @@ fn watch(
         LITTLE.end(),
         base_symbol(unit_of(&from.unit)?)
     );
-    say(bench, &invited)?;
+    say(context, &invited)?;
     let mut asked: Option<Moved> = None;
     loop {
         let to = match watched.rest_or_line(lines)? {
@@ -232,10 +236,10 @@ fn watch(
                         return Ok(Moved { delivered, ..moved });
                     }
                     (Some(_), word) => say(
-                        bench,
+                        context,
                         &format!("! {word:?} is no answer to this: delivered, or refill"),
                     )?,
-                    (None, _) => say(bench, &invited)?,
+                    (None, _) => say(context, &invited)?,
                 }
                 continue;
             }
@@ -254,7 +258,10 @@ fn watch(
         let went = direction::went(&setup.name, moved.from, moved.to, &to.unit);
         match looks(moved, capacity, asked) {
             Looks::Still => {}
-            Looks::TooLittle => say(bench, &format!("{went}: too little to tell, let more out."))?,
+            Looks::TooLittle => say(
+                context,
+                &format!("{went}: too little to tell, let more out."),
+            )?,
             Looks::Little => return Ok(moved),
             Looks::Refill(why) => {
                 let answer = match lines.heard() {
@@ -263,7 +270,10 @@ fn watch(
                     }
                     false => "It is not believed. Let a little out once more.",
                 };
-                say(bench, &format!("? {went}; {why}, as in a refill. {answer}"))?;
+                say(
+                    context,
+                    &format!("? {went}; {why}, as in a refill. {answer}"),
+                )?;
                 let begun = asked.filter(|a| (a.to > a.from) == (moved.to > moved.from));
                 let start = begun.map_or(moved.from, |begun| begun.from);
                 asked = Some(Moved {
@@ -277,9 +287,14 @@ fn watch(
 }
 
 /// Whether the register is to be changed, as somebody at the terminal says.
-fn sure(bench: &mut Bench, lines: &TypedLines, found: &str, counts: &str) -> Result<bool, Failure> {
+fn sure(
+    context: &mut Context,
+    lines: &TypedLines,
+    found: &str,
+    counts: &str,
+) -> Result<bool, Failure> {
     say(
-        bench,
+        context,
         &format!("? {found}. Shall the register say {counts}? yes, or no"),
     )?;
     loop {
@@ -290,7 +305,7 @@ fn sure(bench: &mut Bench, lines: &TypedLines, found: &str, counts: &str) -> Res
         {
             Some("yes" | "y") => return Ok(true),
             Some("no" | "n") | None => return Ok(false),
-            Some(_) => say(bench, "! yes, or no")?,
+            Some(_) => say(context, "! yes, or no")?,
         }
     }
 }

@@ -9,8 +9,8 @@ use benchhand_wire::{CheckProfile, FindGauge, Finding, FoundGauge, Reason, Refus
 use serde_json::Value;
 
 use crate::args::GaugeFind;
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::local::Local;
@@ -24,11 +24,11 @@ const UNTOLD: &str = "unit = \"1\"";
 ///
 /// # Errors
 /// Where the port cannot be opened or nothing is heard on it.
-pub(super) fn find(bench: &mut Bench, args: GaugeFind) -> Result<Exit, Failure> {
-    if !bench.json {
+pub(super) fn find(context: &mut Context, args: GaugeFind) -> Result<Exit, Failure> {
+    if !context.json {
         out::warn("Listening for some ten seconds. Move the gauge meanwhile.");
     }
-    let client = Local::open(&bench.data()?)?;
+    let client = Local::open(&context.data()?)?;
     let mut answer = ask(
         &client,
         &FindGauge {
@@ -42,7 +42,7 @@ pub(super) fn find(bench: &mut Bench, args: GaugeFind) -> Result<Exit, Failure> 
     if let Some(file) = &args.save {
         save(file, &answer.found)?;
     }
-    bench.answer(&as_document(&answer)?, |_| {
+    context.answer(&as_document(&answer)?, |_| {
         show::found(&answer, args.save.as_deref().map(shown).as_deref())
     })?;
     Ok(Exit::Done)
@@ -97,11 +97,11 @@ fn as_document(answer: &FoundGauge) -> std::io::Result<Value> {
 ///
 /// # Errors
 /// The first fault, at its line, or what a capture gave instead.
-pub(super) fn check(bench: &mut Bench, file: &Path) -> Result<Exit, Failure> {
+pub(super) fn check(context: &mut Context, file: &Path) -> Result<Exit, Failure> {
     let text = read_text(file)?;
-    let client = Local::open(&bench.data()?)?;
+    let client = Local::open(&context.data()?)?;
     let file = shown(file);
     let answer = ask(&client, &CheckProfile { text, file })?;
-    bench.answer(&answer, show::checked)?;
+    context.answer(&answer, show::checked)?;
     Ok(Exit::Done)
 }

@@ -6,8 +6,8 @@ use benchhand_wire::{
 
 use super::live::{Heard, Listening};
 use crate::args::{Gauge, GaugeSet, GaugeZero};
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::local::Local;
@@ -17,30 +17,30 @@ use crate::show::{gauges, live::channel};
 ///
 /// # Errors
 /// Why it was not carried out.
-pub(super) fn run(bench: &mut Bench, args: Gauge) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: Gauge) -> Result<Exit, Failure> {
     match args {
-        Gauge::Set(args) => set(bench, *args),
+        Gauge::Set(args) => set(context, *args),
         Gauge::List => {
-            let answer = ask(&*bench.client()?, &Gauges {})?;
-            bench.answer(&answer, gauges::list)?;
+            let answer = ask(&*context.client()?, &Gauges {})?;
+            context.answer(&answer, gauges::list)?;
             Ok(Exit::Done)
         }
-        Gauge::Watch(args) => watch(bench, &args.name),
-        Gauge::Zero(args) => zero(bench, args),
-        Gauge::Check(args) => super::check::gauge(bench, *args),
-        Gauge::Direction(args) => super::direction::run(bench, &args),
-        Gauge::Find(args) => super::find::find(bench, args),
-        Gauge::Study(args) => super::tdc::study(bench, &args),
-        Gauge::Profile(args) => super::find::check(bench, &args.file),
+        Gauge::Watch(args) => watch(context, &args.name),
+        Gauge::Zero(args) => zero(context, args),
+        Gauge::Check(args) => super::check::gauge(context, *args),
+        Gauge::Direction(args) => super::direction::run(context, &args),
+        Gauge::Find(args) => super::find::find(context, args),
+        Gauge::Study(args) => super::tdc::study(context, &args),
+        Gauge::Profile(args) => super::find::check(context, &args.file),
         Gauge::Drop(args) => {
-            let answer = ask(&*bench.client()?, &RemoveGauge { name: args.name })?;
-            bench.answer(&answer, gauges::list)?;
+            let answer = ask(&*context.client()?, &RemoveGauge { name: args.name })?;
+            context.answer(&answer, gauges::list)?;
             Ok(Exit::Done)
         }
     }
 }
 
-fn set(bench: &mut Bench, args: GaugeSet) -> Result<Exit, Failure> {
+fn set(context: &mut Context, args: GaugeSet) -> Result<Exit, Failure> {
     let profile_text = args.profile_file.as_deref().map(read_text).transpose()?;
     let profile = match (args.profile, &args.profile_file, &profile_text) {
         (Some(name), ..) => name,
@@ -50,7 +50,7 @@ fn set(bench: &mut Bench, args: GaugeSet) -> Result<Exit, Failure> {
                 file: shown(file),
                 text: text.clone(),
             };
-            ask(&Local::open(&bench.data()?)?, &check)?.name
+            ask(&Local::open(&context.data()?)?, &check)?.name
         }
         (None, ..) => String::new(),
     };
@@ -70,17 +70,17 @@ fn set(bench: &mut Bench, args: GaugeSet) -> Result<Exit, Failure> {
         calibrated: args.calibrated,
     };
     let answer = ask(
-        &*bench.client()?,
+        &*context.client()?,
         &SetGauge {
             setup,
             profile_text,
         },
     )?;
-    bench.answer(&answer, gauges::one)?;
+    context.answer(&answer, gauges::one)?;
     Ok(Exit::Done)
 }
 
-fn zero(bench: &mut Bench, args: GaugeZero) -> Result<Exit, Failure> {
+fn zero(context: &mut Context, args: GaugeZero) -> Result<Exit, Failure> {
     let GaugeZero {
         name,
         job,
@@ -98,15 +98,15 @@ fn zero(bench: &mut Bench, args: GaugeZero) -> Result<Exit, Failure> {
         u,
         hanging,
     };
-    let answer = bench.ask_gauge(by_eye, &request)?;
-    bench.answer(&answer, |answer| gauges::zeroed(&name, hanging, answer))?;
+    let answer = context.ask_gauge(by_eye, &request)?;
+    context.answer(&answer, |answer| gauges::zeroed(&name, hanging, answer))?;
     Ok(Exit::Done)
 }
 
 /// Shows one gauge until Ctrl-C: one line that is renewed in a terminal, one line a value
 /// elsewhere.
-fn watch(bench: &mut Bench, name: &str) -> Result<Exit, Failure> {
-    let live = bench.live()?;
+fn watch(context: &mut Context, name: &str) -> Result<Exit, Failure> {
+    let live = context.live()?;
     let listening = Listening::start(&live.http)?;
     let Some(gauge) = listening
         .state
@@ -120,38 +120,38 @@ fn watch(bench: &mut Bench, name: &str) -> Result<Exit, Failure> {
                 .into(),
         );
     };
-    let mut screen = super::live::Screen::new(bench.json);
-    if !bench.json {
-        bench
+    let mut screen = super::live::Screen::new(context.json);
+    if !context.json {
+        context
             .out
             .text(&format!("{name} is {} (Ctrl-C ends)", gauge.link))?;
         if !gauge.todo.is_empty() {
-            bench.out.text(&gauge.todo)?;
+            context.out.text(&gauge.todo)?;
         }
     }
     loop {
         match listening.next() {
             Heard::Event(announced) => match &announced.event {
                 Event::Value { gauge, live } if gauge == name => {
-                    if bench.json {
-                        bench.out.json_line(&announced)?;
+                    if context.json {
+                        context.out.json_line(&announced)?;
                     } else {
                         let line: Vec<String> = live.iter().map(channel).collect();
-                        screen.renew_or_print(bench, &line.join("   "))?;
+                        screen.renew_or_print(context, &line.join("   "))?;
                     }
                 }
                 Event::Link { gauge } if gauge.setup.name == name => {
-                    if bench.json {
-                        bench.out.json_line(&announced)?;
+                    if context.json {
+                        context.out.json_line(&announced)?;
                     } else {
                         let text = format!("{name} is {} {}", gauge.link, gauge.todo);
-                        screen.print(bench, text.trim_end())?;
+                        screen.print(context, text.trim_end())?;
                     }
                 }
                 _ => {}
             },
             Heard::Typed(_) => {}
-            Heard::Lost => screen.print_unless_json(bench, "! connection lost, trying again")?,
+            Heard::Lost => screen.print_unless_json(context, "! connection lost, trying again")?,
             Heard::Interrupted => break,
             Heard::Ended => return Err(super::live::ended().into()),
         }

@@ -3,8 +3,8 @@
 use benchhand_wire::{CutJob, Jobs, NewJob, Reason, RecomputeJob, ShowJob, VerifyJob};
 
 use crate::args::Job;
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::show::jobs;
@@ -13,7 +13,7 @@ use crate::show::jobs;
 ///
 /// # Errors
 /// Why it was not carried out.
-pub(super) fn run(bench: &mut Bench, args: Job) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: Job) -> Result<Exit, Failure> {
     match args {
         Job::New(args) => {
             let engine = read_text(&args.engine)?;
@@ -22,16 +22,16 @@ pub(super) fn run(bench: &mut Bench, args: Job) -> Result<Exit, Failure> {
                 engine,
                 file: shown(&args.engine),
             };
-            let answer = ask(&*bench.client()?, &request)?;
-            bench.answer(&answer, jobs::opened)?;
+            let answer = ask(&*context.client()?, &request)?;
+            context.answer(&answer, jobs::opened)?;
         }
         Job::List(args) => {
-            let answer = ask(&*bench.client()?, &Jobs { spot: args.spot })?;
-            bench.answer(&answer, jobs::list)?;
+            let answer = ask(&*context.client()?, &Jobs { spot: args.spot })?;
+            context.answer(&answer, jobs::list)?;
         }
         Job::Show(args) => {
-            let answer = ask(&*bench.client()?, &ShowJob { job: args.name })?;
-            bench.answer(&answer, jobs::detail)?;
+            let answer = ask(&*context.client()?, &ShowJob { job: args.name })?;
+            context.answer(&answer, jobs::detail)?;
         }
         Job::Cut(args) => {
             let job = args.name.clone();
@@ -47,20 +47,20 @@ pub(super) fn run(bench: &mut Bench, args: Job) -> Result<Exit, Failure> {
                 changes,
                 depth: args.depth,
             };
-            let answer = ask(&*bench.client()?, &request)?;
-            bench.answer(&answer, |answer| jobs::cut(&job, answer))?;
+            let answer = ask(&*context.client()?, &request)?;
+            context.answer(&answer, |answer| jobs::cut(&job, answer))?;
         }
         Job::Recompute(args) => {
-            let answer = ask(&*bench.client()?, &RecomputeJob { job: args.name })?;
-            bench.answer(&answer, jobs::recomputed)?;
+            let answer = ask(&*context.client()?, &RecomputeJob { job: args.name })?;
+            context.answer(&answer, jobs::recomputed)?;
             if answer.different > 0 {
                 return Ok(Exit::Found(Reason::Damaged));
             }
         }
         Job::Verify(args) => {
             let job = args.name.clone();
-            let answer = ask(&*bench.client()?, &VerifyJob { job: args.name })?;
-            bench.answer(&answer, |answer| jobs::verified(&job, answer))?;
+            let answer = ask(&*context.client()?, &VerifyJob { job: args.name })?;
+            context.answer(&answer, |answer| jobs::verified(&job, answer))?;
             if answer.broken.is_some() {
                 return Ok(Exit::Found(Reason::Damaged));
             }

@@ -7,9 +7,9 @@ use std::sync::mpsc::{self, Receiver, Sender};
 use benchhand_wire::{Announced, Event, Reason, Refusal, State, Watch};
 use indicatif::{ProgressBar, ProgressStyle};
 
-use crate::bench::Bench;
 use crate::client::events::{self, Told};
 use crate::client::{Http, ask};
+use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::interrupt;
 use crate::show::live::View;
@@ -18,28 +18,28 @@ use crate::show::live::View;
 ///
 /// # Errors
 /// Where live gauges cannot be had, or the daemon ends.
-pub(super) fn run(bench: &mut Bench, job: Option<String>) -> Result<Exit, Failure> {
-    let live = bench.live()?;
+pub(super) fn run(context: &mut Context, job: Option<String>) -> Result<Exit, Failure> {
+    let live = context.live()?;
     let listening = Listening::start(&live.http)?;
     let mut view = View::new(job);
-    let mut screen = Screen::new(bench.json);
-    if bench.json {
+    let mut screen = Screen::new(context.json);
+    if context.json {
         for announced in as_events(&listening.state) {
             if view.wants(&announced.event) {
-                bench.out.json_line(&announced)?;
+                context.out.json_line(&announced)?;
             }
         }
     } else {
         view.renew(&listening.state);
         screen.stand(&view);
         if !screen.in_terminal() {
-            bench.out.text(&view.standing().join("\n"))?;
+            context.out.text(&view.standing().join("\n"))?;
         }
     }
     loop {
         match listening.next() {
             Heard::Event(announced) => {
-                follow(bench, &live.http, &mut view, &mut screen, &announced)?
+                follow(context, &live.http, &mut view, &mut screen, &announced)?
             }
             Heard::Typed(_) => {}
             Heard::Lost => {
@@ -60,15 +60,15 @@ pub(super) fn run(bench: &mut Bench, job: Option<String>) -> Result<Exit, Failur
 /// # Errors
 /// Where standard output cannot be written, or the state cannot be had after missed events.
 pub(super) fn follow(
-    bench: &mut Bench,
+    context: &mut Context,
     http: &Http,
     view: &mut View,
     screen: &mut Screen,
     announced: &Announced,
 ) -> Result<(), Failure> {
-    if bench.json {
+    if context.json {
         if view.wants(&announced.event) {
-            bench.out.json_line(announced)?;
+            context.out.json_line(announced)?;
         }
         return Ok(());
     }
@@ -76,7 +76,7 @@ pub(super) fn follow(
         view.renew(&ask(http, &Watch {})?);
     }
     if let Some(line) = view.take(&announced.event) {
-        screen.print(bench, &line)?;
+        screen.print(context, &line)?;
     }
     screen.stand(view);
     Ok(())
@@ -219,10 +219,10 @@ impl Screen {
     ///
     /// # Errors
     /// Where standard output cannot be written.
-    pub(super) fn print(&self, bench: &mut Bench, line: &str) -> io::Result<()> {
+    pub(super) fn print(&self, context: &mut Context, line: &str) -> io::Result<()> {
         match &self.bar {
-            Some(bar) => bar.suspend(|| bench.out.text(line)),
-            None => bench.out.text(line),
+            Some(bar) => bar.suspend(|| context.out.text(line)),
+            None => context.out.text(line),
         }
     }
 
@@ -230,25 +230,25 @@ impl Screen {
     ///
     /// # Errors
     /// Where standard output cannot be written.
-    pub(super) fn print_unless_json(&self, bench: &mut Bench, line: &str) -> io::Result<()> {
-        if bench.json {
+    pub(super) fn print_unless_json(&self, context: &mut Context, line: &str) -> io::Result<()> {
+        if context.json {
             crate::out::warn(line);
             return Ok(());
         }
-        self.print(bench, line)
+        self.print(context, line)
     }
 
     /// Lets one line stand; outside a terminal, prints it.
     ///
     /// # Errors
     /// Where standard output cannot be written.
-    pub(super) fn renew_or_print(&mut self, bench: &mut Bench, line: &str) -> io::Result<()> {
+    pub(super) fn renew_or_print(&mut self, context: &mut Context, line: &str) -> io::Result<()> {
         match &self.bar {
             Some(bar) => {
                 bar.set_message(line.to_owned());
                 Ok(())
             }
-            None => bench.out.text(line),
+            None => context.out.text(line),
         }
     }
 }

@@ -7,8 +7,8 @@ use benchhand_wire::{Control, ControlRoute, Event, RouteProgress, StartRoute};
 use super::live::{Heard, Listening, Screen, ended, follow};
 use super::steer;
 use crate::args::Measure;
-use crate::bench::Bench;
 use crate::client::{Http, ask};
+use crate::context::Context;
 use crate::data::read_text;
 use crate::errors::{Exit, Failure};
 use crate::out::warn;
@@ -20,26 +20,26 @@ use crate::show::{asked, route};
 ///
 /// # Errors
 /// Why it was not started, or that the daemon ended under it.
-pub(super) fn run(bench: &mut Bench, args: Measure) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: Measure) -> Result<Exit, Failure> {
     let job = args.job.clone();
     let request = request(args)?;
-    let live = bench.live()?;
+    let live = context.live()?;
     let listening = Listening::start(&live.http)?;
     let mut view = View::new(Some(job));
     view.renew(&listening.state);
     let begun = ask(&live.http, &request)?;
-    if !bench.json {
-        bench.out.text(&route::beginning(&begun))?;
+    if !context.json {
+        context.out.text(&route::beginning(&begun))?;
         if listening.hear_typed_lines() {
-            bench
+            context
                 .out
                 .text(&format!("Type to steer: {}.", steer::WORDS))?;
         }
-        bench.out.text("Ctrl-C leaves it half-way.")?;
+        context.out.text("Ctrl-C leaves it half-way.")?;
     }
-    let (exit, last) = to_its_end(bench, &live.http, &listening, &mut view, begun)?;
-    if !bench.json {
-        bench.out.text(&route::whole(&last))?;
+    let (exit, last) = to_its_end(context, &live.http, &listening, &mut view, begun)?;
+    if !context.json {
+        context.out.text(&route::whole(&last))?;
     }
     live.finish()?;
     Ok(exit)
@@ -47,26 +47,26 @@ pub(super) fn run(bench: &mut Bench, args: Measure) -> Result<Exit, Failure> {
 
 /// Follows a route until it does not run any more.
 fn to_its_end(
-    bench: &mut Bench,
+    context: &mut Context,
     http: &Http,
     listening: &Listening,
     view: &mut View,
     begun: RouteProgress,
 ) -> Result<(Exit, RouteProgress), Failure> {
-    let mut screen = Screen::new(bench.json);
+    let mut screen = Screen::new(context.json);
     let mut last = begun;
     let mut exit = Exit::Done;
     while last.running && !last.done {
         match listening.next() {
             Heard::Event(announced) => {
-                follow(bench, http, view, &mut screen, &announced)?;
+                follow(context, http, view, &mut screen, &announced)?;
                 match announced.event {
                     Event::Route { progress } if progress.job == last.job => last = progress,
                     Event::Caught { missed: true } => last = after_a_gap(http, last)?,
                     _ => {}
                 }
             }
-            Heard::Typed(line) => typed(bench, http, &screen, &last, &line)?,
+            Heard::Typed(line) => typed(context, http, &screen, &last, &line)?,
             Heard::Lost => {
                 view.lost();
                 screen.stand(view);
@@ -111,7 +111,7 @@ fn after_a_gap(http: &Http, last: RouteProgress) -> Result<RouteProgress, Failur
 }
 
 fn typed(
-    bench: &mut Bench,
+    context: &mut Context,
     http: &Http,
     screen: &Screen,
     progress: &RouteProgress,
@@ -131,7 +131,7 @@ fn typed(
         (None, Some(question)) => asked::no_answer(line, question),
         (None, None) => format!("! {line:?} means nothing: {}", steer::WORDS),
     };
-    screen.print_unless_json(bench, &said)?;
+    screen.print_unless_json(context, &said)?;
     Ok(())
 }
 

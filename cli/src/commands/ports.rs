@@ -3,8 +3,8 @@
 use benchhand_wire::{Port, PortState, Ports, Reason};
 
 use crate::args;
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::show;
 
@@ -12,10 +12,10 @@ use crate::show;
 ///
 /// # Errors
 /// Why they cannot be listed.
-pub(super) fn run(bench: &mut Bench, args: args::Ports) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: args::Ports) -> Result<Exit, Failure> {
     let named = args.path.is_some();
-    let answer = ask(&*bench.client()?, &Ports { path: args.path })?;
-    bench.answer(&answer, show::bench::ports)?;
+    let answer = ask(&*context.client()?, &Ports { path: args.path })?;
+    context.answer(&answer, show::machine::ports)?;
     Ok(match answer.ports.as_slice() {
         [Port { state, .. }] if named => exit_of(*state),
         _ => Exit::Done,

@@ -7,8 +7,8 @@ use benchhand_wire::{
 };
 
 use crate::args::{Condition, Enter, Import, MoveTo, Void, spoken};
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::show::jobs;
@@ -17,7 +17,7 @@ use crate::show::jobs;
 ///
 /// # Errors
 /// Why it was not kept.
-pub(super) fn enter(bench: &mut Bench, args: Enter) -> Result<Exit, Failure> {
+pub(super) fn enter(context: &mut Context, args: Enter) -> Result<Exit, Failure> {
     let said = said::spot_and_value(&args.words(), !args.from.is_empty())?;
     let levels = levels(args.from, args.to)?;
     let request = EnterReading {
@@ -29,8 +29,8 @@ pub(super) fn enter(bench: &mut Bench, args: Enter) -> Result<Exit, Failure> {
         gauge: args.gauge,
         sure: args.sure,
     };
-    let answer = ask(&*bench.client()?, &request)?;
-    bench.answer(&answer, jobs::entered)?;
+    let answer = ask(&*context.client()?, &request)?;
+    context.answer(&answer, jobs::entered)?;
     Ok(Exit::Done)
 }
 
@@ -59,7 +59,7 @@ fn levels(from: Vec<String>, to: Vec<String>) -> Result<Vec<Levels>, Refusal> {
 ///
 /// # Errors
 /// Why nothing of it was kept.
-pub(super) fn import(bench: &mut Bench, args: &Import) -> Result<Exit, Failure> {
+pub(super) fn import(context: &mut Context, args: &Import) -> Result<Exit, Failure> {
     let csv = read_text(&args.file)?;
     let request = ImportReadings {
         job: args.job.clone(),
@@ -67,8 +67,8 @@ pub(super) fn import(bench: &mut Bench, args: &Import) -> Result<Exit, Failure> 
         file: shown(&args.file),
         sure: args.sure,
     };
-    let answer = ask(&*bench.client()?, &request)?;
-    bench.answer(&answer, jobs::imported)?;
+    let answer = ask(&*context.client()?, &request)?;
+    context.answer(&answer, jobs::imported)?;
     Ok(Exit::Done)
 }
 
@@ -76,14 +76,14 @@ pub(super) fn import(bench: &mut Bench, args: &Import) -> Result<Exit, Failure> 
 ///
 /// # Errors
 /// Why it was not voided.
-pub(super) fn void(bench: &mut Bench, args: Void) -> Result<Exit, Failure> {
+pub(super) fn void(context: &mut Context, args: Void) -> Result<Exit, Failure> {
     let request = VoidReading {
         job: args.job,
         id: args.id,
         reason: args.reason,
     };
-    let answer = ask(&*bench.client()?, &request)?;
-    bench.answer(&answer, jobs::voided)?;
+    let answer = ask(&*context.client()?, &request)?;
+    context.answer(&answer, jobs::voided)?;
     Ok(Exit::Done)
 }
 
@@ -91,7 +91,7 @@ pub(super) fn void(bench: &mut Bench, args: Void) -> Result<Exit, Failure> {
 ///
 /// # Errors
 /// Why it was not kept.
-pub(super) fn condition(bench: &mut Bench, args: Condition) -> Result<Exit, Failure> {
+pub(super) fn condition(context: &mut Context, args: Condition) -> Result<Exit, Failure> {
     let request = SetCondition {
         job: args.job,
         name: args.name,
@@ -99,8 +99,8 @@ pub(super) fn condition(bench: &mut Bench, args: Condition) -> Result<Exit, Fail
         u: args.u,
         since: args.since,
     };
-    let answer = ask(&*bench.client()?, &request)?;
-    bench.answer(&answer, |kept| format!("{}: {}", kept.name, kept.known))?;
+    let answer = ask(&*context.client()?, &request)?;
+    context.answer(&answer, |kept| format!("{}: {}", kept.name, kept.known))?;
     Ok(Exit::Done)
 }
 
@@ -108,15 +108,15 @@ pub(super) fn condition(bench: &mut Bench, args: Condition) -> Result<Exit, Fail
 ///
 /// # Errors
 /// Why it was not moved.
-pub(super) fn relocate(bench: &mut Bench, args: MoveTo) -> Result<Exit, Failure> {
+pub(super) fn relocate(context: &mut Context, args: MoveTo) -> Result<Exit, Failure> {
     let request = MoveReading {
         job: args.job,
         id: args.id,
         to: args.spot.join(" "),
         reason: args.reason,
     };
-    let answer = ask(&*bench.client()?, &request)?;
-    bench.answer(&answer, jobs::moved)?;
+    let answer = ask(&*context.client()?, &request)?;
+    context.answer(&answer, jobs::moved)?;
     Ok(Exit::Done)
 }
 

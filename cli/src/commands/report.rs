@@ -6,8 +6,8 @@ use benchhand_wire::{JobReport, Reason, Refusal};
 use serde_json::Value;
 
 use super::decide;
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::files::Files;
 use crate::{args, show};
@@ -16,9 +16,9 @@ use crate::{args, show};
 ///
 /// # Errors
 /// Why there is no report.
-pub(super) fn run(bench: &mut Bench, args: args::Report) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: args::Report) -> Result<Exit, Failure> {
     let simulated = match args.simulate {
-        Some(trials) => Some(decide::simulated(bench, &args.of, trials, args.seed)?),
+        Some(trials) => Some(decide::simulated(context, &args.of, trials, args.seed)?),
         None => None,
     };
     let document = if let (Some(engine), Some(readings)) = (&args.of.engine, &args.of.readings) {
@@ -29,13 +29,13 @@ pub(super) fn run(bench: &mut Bench, args: args::Report) -> Result<Exit, Failure
             job: args.of.job.clone().unwrap_or_default(),
             stage: args.of.stage.clone(),
         };
-        ask(&*bench.client()?, &request)?.document
+        ask(&*context.client()?, &request)?.document
     };
     let wanted = Wanted {
         only: &args.only,
         charts: args.charts,
     };
-    told(bench, document, simulated, &wanted)?;
+    told(context, document, simulated, &wanted)?;
     Ok(Exit::Done)
 }
 
@@ -48,18 +48,18 @@ struct Wanted<'a> {
 
 /// Prints a report, as JSON or as a person reads it.
 fn told(
-    bench: &mut Bench,
+    context: &mut Context,
     mut document: Value,
     simulated: Option<Value>,
     wanted: &Wanted<'_>,
 ) -> Result<(), Failure> {
-    if bench.json {
+    if context.json {
         // As it came: a newer daemon may say more than this version knows of.
         show::report::keep_only(&mut document, wanted.only);
         if let (Some(fields), Some(simulated)) = (document.as_object_mut(), simulated) {
             fields.insert("simulation".to_owned(), simulated["answer"].clone());
         }
-        bench.out.document(&document)?;
+        context.out.document(&document)?;
         return Ok(());
     }
     let report: Report =
@@ -72,7 +72,7 @@ fn told(
         let answered = decide::understood(simulated)?;
         text += &format!("\n{}", show::decide::answer_alone(&answered));
     }
-    bench.out.text(&text)?;
+    context.out.text(&text)?;
     Ok(())
 }
 
@@ -101,7 +101,7 @@ fn of_files(files: &Files) -> Result<Report, Refusal> {
 ///
 /// # Errors
 /// Why there is no report.
-pub(super) fn of_demo(bench: &mut Bench, job: String) -> Result<(), Failure> {
-    let document = ask(&*bench.client()?, &JobReport { job, stage: None })?.document;
-    told(bench, document, None, &Wanted::default())
+pub(super) fn of_demo(context: &mut Context, job: String) -> Result<(), Failure> {
+    let document = ask(&*context.client()?, &JobReport { job, stage: None })?.document;
+    told(context, document, None, &Wanted::default())
 }

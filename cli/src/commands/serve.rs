@@ -5,8 +5,8 @@ use serde_json::json;
 
 use super::live::{Heard, Listening};
 use crate::args::Serve;
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::foreground;
 
@@ -14,9 +14,9 @@ use crate::foreground;
 ///
 /// # Errors
 /// Where a daemon runs on the folder already, or it cannot be started.
-pub(super) fn run(bench: &mut Bench, args: &Serve) -> Result<Exit, Failure> {
-    let data = bench.data()?;
-    if let Some(daemon) = bench.daemon()? {
+pub(super) fn run(context: &mut Context, args: &Serve) -> Result<Exit, Failure> {
+    let data = context.data()?;
+    if let Some(daemon) = context.daemon()? {
         let process = ask(&daemon, &Hello {}).map(|hello| format!(" (process {})", hello.pid));
         return Err(Refusal::new(
             Reason::StoreBusy,
@@ -31,14 +31,14 @@ pub(super) fn run(bench: &mut Bench, args: &Serve) -> Result<Exit, Failure> {
     }
     let mut printed = Ok(());
     foreground::run(&data, args.listen_port, args.speed, |ready| {
-        printed = if bench.json {
-            bench.out.json_line(&json!({
+        printed = if context.json {
+            context.out.json_line(&json!({
                 "address": ready.address.to_string(),
                 "data": data,
                 "board": ready.board,
             }))
         } else {
-            bench.out.text(&format!(
+            context.out.text(&format!(
                 "The daemon answers at http://{}\nEverything is kept in {}\n\
                  The board, once, within two minutes: {}\n\
                  `benchhand board` gives a fresh address. Ctrl-C or `benchhand stop` ends it.",
@@ -56,8 +56,8 @@ pub(super) fn run(bench: &mut Bench, args: &Serve) -> Result<Exit, Failure> {
 ///
 /// # Errors
 /// Where none runs.
-pub(super) fn stop(bench: &mut Bench) -> Result<Exit, Failure> {
-    let http = bench.running()?;
+pub(super) fn stop(context: &mut Context) -> Result<Exit, Failure> {
+    let http = context.running()?;
     let listening = Listening::start(&http)?;
     let answer = ask(&http, &StopDaemon {})?;
     loop {
@@ -67,7 +67,7 @@ pub(super) fn stop(bench: &mut Bench) -> Result<Exit, Failure> {
             Heard::Event(_) | Heard::Lost | Heard::Typed(_) => {}
         }
     }
-    bench.answer(&answer, |answer| {
+    context.answer(&answer, |answer| {
         format!("The daemon (process {}) is ending.", answer.pid)
     })?;
     Ok(Exit::Done)

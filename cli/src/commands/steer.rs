@@ -3,8 +3,8 @@
 use benchhand_wire::{Control, ControlRoute, Levels, Reason, Refusal, ShowJob, Typed};
 
 use crate::args::{Steer, SteerControl, spoken};
-use crate::bench::Bench;
 use crate::client::ask;
+use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::show::{asked, route};
 
@@ -12,38 +12,38 @@ use crate::show::{asked, route};
 ///
 /// # Errors
 /// Why it was not done, e.g. that no route runs.
-pub(super) fn run(bench: &mut Bench, args: Steer) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: Steer) -> Result<Exit, Failure> {
     let control = match args.control {
-        SteerControl::Help => return help(bench, args.job),
+        SteerControl::Help => return help(context, args.job),
         SteerControl::Other(words) => {
-            let line = line_of(bench, words)?;
+            let line = line_of(context, words)?;
             match typed(&line) {
                 Some(control) => control,
-                None => return Err(no_control(bench, args.job, &line).into()),
+                None => return Err(no_control(context, args.job, &line).into()),
             }
         }
         known => match control(known) {
             Some(control) => control,
-            None => return help(bench, args.job),
+            None => return help(context, args.job),
         },
     };
     let request = ControlRoute {
         job: args.job,
         control,
     };
-    let answer = ask(&bench.running()?, &request)?;
-    bench.answer(&answer, route::standing)?;
+    let answer = ask(&context.running()?, &request)?;
+    context.answer(&answer, route::standing)?;
     Ok(Exit::Done)
 }
 
 /// What is asked or to be done now on a job, and every control.
-fn help(bench: &mut Bench, job: String) -> Result<Exit, Failure> {
+fn help(context: &mut Context, job: String) -> Result<Exit, Failure> {
     // The controls can be told where no daemon runs as well.
-    let standing = match bench.running() {
+    let standing = match context.running() {
         Ok(http) => ask(&http, &ShowJob { job })?.route,
         Err(_) => None,
     };
-    bench.answer(&standing, |progress| {
+    context.answer(&standing, |progress| {
         let now = progress.as_ref().map(route::standing).unwrap_or_default();
         format!("{now}Controls: {WORDS}.\n")
     })?;
@@ -51,13 +51,13 @@ fn help(bench: &mut Bench, job: String) -> Result<Exit, Failure> {
 }
 
 /// What was typed instead of a control, without the options that stood behind it.
-fn line_of(bench: &mut Bench, words: Vec<String>) -> Result<String, Refusal> {
+fn line_of(context: &mut Context, words: Vec<String>) -> Result<String, Refusal> {
     let (options, words): (Vec<String>, Vec<String>) =
         words.into_iter().partition(|word| word.starts_with("--"));
     let mut line = words.join(" ");
     for option in options {
         match option.as_str() {
-            "--json" => bench.json = true,
+            "--json" => context.json = true,
             "--sure" => line.push('!'),
             _ => {
                 let found = format!("{option} stands behind {line:?}");
@@ -70,9 +70,9 @@ fn line_of(bench: &mut Bench, words: Vec<String>) -> Result<String, Refusal> {
 }
 
 /// A word that is no control: refused with the answers to what is asked, or with the controls.
-fn no_control(bench: &Bench, job: String, word: &str) -> Refusal {
+fn no_control(context: &Context, job: String, word: &str) -> Refusal {
     let found = |why: &str| Refusal::new(Reason::BadInput, format!("{word:?} {why}"));
-    let standing = match bench.running() {
+    let standing = match context.running() {
         Ok(http) => ask(&http, &ShowJob { job }).map(|shown| shown.route),
         Err(none) => Err(none),
     };

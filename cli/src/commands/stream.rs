@@ -5,7 +5,7 @@ use std::path::Path;
 use benchhand_wire::{Refusal, ReplayNote};
 
 use crate::args::{Play, Replay, Turn};
-use crate::bench::Bench;
+use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::local;
@@ -15,18 +15,18 @@ use crate::show::streams;
 ///
 /// # Errors
 /// Where the file cannot be read or is no recorded stream.
-pub(super) fn play(bench: &mut Bench, args: &Play) -> Result<Exit, Failure> {
+pub(super) fn play(context: &mut Context, args: &Play) -> Result<Exit, Failure> {
     let own = profile(args.profile_file.as_deref())?;
     let answer = local::play(&read_text(&args.file)?, &shown(&args.file), own.as_ref())?;
-    if bench.json {
+    if context.json {
         for sample in &answer.samples {
-            bench.out.json_line(sample)?;
+            context.out.json_line(sample)?;
         }
         for (at_us, trouble) in &answer.troubles {
             crate::out::warn(&format!("at {at_us} µs: {trouble}"));
         }
     } else {
-        bench.out.text(&streams::played(&answer))?;
+        context.out.text(&streams::played(&answer))?;
     }
     Ok(Exit::Done)
 }
@@ -41,7 +41,7 @@ fn profile(file: Option<&Path>) -> Result<Option<(String, String)>, Refusal> {
 ///
 /// # Errors
 /// Where the file cannot be read or is no recorded stream.
-pub(super) fn replay(bench: &mut Bench, args: &Replay) -> Result<Exit, Failure> {
+pub(super) fn replay(context: &mut Context, args: &Replay) -> Result<Exit, Failure> {
     let text = read_text(&args.file)?;
     let turn = args.turn.map(Turn::word);
     let own = profile(args.profile_file.as_deref())?;
@@ -53,19 +53,19 @@ pub(super) fn replay(bench: &mut Bench, args: &Replay) -> Result<Exit, Failure> 
         turn,
         args.resolution.as_deref(),
     )?;
-    if !bench.json {
-        bench.out.text(&streams::replayed(&replayed))?;
+    if !context.json {
+        context.out.text(&streams::replayed(&replayed))?;
         return Ok(Exit::Done);
     }
     let mut notes = replayed.notes.iter().peekable();
     for line in &replayed.lines {
         while let Some(note) = notes.next_if(|note| note.at_us <= line.at_us) {
-            say(bench, note, args.notes)?;
+            say(context, note, args.notes)?;
         }
-        bench.out.json_line(line)?;
+        context.out.json_line(line)?;
     }
     for note in notes {
-        say(bench, note, args.notes)?;
+        say(context, note, args.notes)?;
     }
     if let Some(why) = &replayed.why_nothing {
         crate::out::warn(&format!("nothing was captured: {why}"));
@@ -74,9 +74,9 @@ pub(super) fn replay(bench: &mut Bench, args: &Replay) -> Result<Exit, Failure> 
 }
 
 /// A note beside JSON: a line of its own where it is asked for, on standard error otherwise.
-fn say(bench: &mut Bench, note: &ReplayNote, as_line: bool) -> Result<(), Failure> {
+fn say(context: &mut Context, note: &ReplayNote, as_line: bool) -> Result<(), Failure> {
     if as_line {
-        bench.out.json_line(note)?;
+        context.out.json_line(note)?;
     } else {
         crate::out::warn(&streams::note(note));
     }

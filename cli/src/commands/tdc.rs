@@ -6,7 +6,7 @@ use benchhand_wire::{Reason, Refusal};
 
 use super::decide::refused;
 use crate::args::{GaugeStudy, Tdc};
-use crate::bench::Bench;
+use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::files::{csv_refused, engine_of};
@@ -16,7 +16,7 @@ use crate::show;
 ///
 /// # Errors
 /// What is wrong with the readings.
-pub(super) fn run(bench: &mut Bench, args: Tdc) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: Tdc) -> Result<Exit, Failure> {
     let engine = match &args.engine {
         Some(file) => Some(engine_of(&read_text(file)?, &shown(file))?),
         None => None,
@@ -29,7 +29,7 @@ pub(super) fn run(bench: &mut Bench, args: Tdc) -> Result<Exit, Failure> {
         offset: args.offset,
     };
     let answer = true_tdc(&asked, engine.as_ref()).map_err(|error| refused(&error))?;
-    bench.answer(&answer, show::decide::tdc)?;
+    context.answer(&answer, show::decide::tdc)?;
     Ok(Exit::Done)
 }
 
@@ -37,7 +37,7 @@ pub(super) fn run(bench: &mut Bench, args: Tdc) -> Result<Exit, Failure> {
 ///
 /// # Errors
 /// What is wrong with the file.
-pub(super) fn study(bench: &mut Bench, args: &GaugeStudy) -> Result<Exit, Failure> {
+pub(super) fn study(context: &mut Context, args: &GaugeStudy) -> Result<Exit, Failure> {
     let tolerance = match &args.tolerance {
         Some(text) => Some(width(text)?),
         None => None,
@@ -48,7 +48,7 @@ pub(super) fn study(bench: &mut Bench, args: &GaugeStudy) -> Result<Exit, Failur
             "correct the file and ask again; every operator measures every part equally often",
         )
     })?;
-    bench.answer(&answer, show::decide::study)?;
+    context.answer(&answer, show::decide::study)?;
     Ok(Exit::Done)
 }
 

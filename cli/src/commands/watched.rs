@@ -6,8 +6,8 @@ use std::time::Duration;
 
 use benchhand_wire::{ChannelShows, GaugeShows, Reason, Refusal};
 
-use crate::bench::Bench;
 use crate::client::{Http, ask};
+use crate::context::Context;
 use crate::errors::Failure;
 
 /// How often a gauge is looked at while it is waited for.
@@ -19,11 +19,11 @@ const MOVED_COUNTS: f64 = 3.0;
 ///
 /// # Errors
 /// Where standard output cannot be written.
-pub(super) fn say(bench: &mut Bench, text: &str) -> Result<(), Failure> {
-    if bench.json {
+pub(super) fn say(context: &mut Context, text: &str) -> Result<(), Failure> {
+    if context.json {
         crate::out::warn(text);
     } else {
-        bench.out.text(text)?;
+        context.out.text(text)?;
     }
     Ok(())
 }

@@ -3,8 +3,8 @@
 use benchhand_wire::{RouteProgress, StopState, TakenUp};
 
 use super::asked;
-use super::bench::cautions;
 use super::count;
+use super::machine::cautions;
 use super::table::Table;
 
 /// More stops than this are counted, not listed.

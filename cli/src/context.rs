@@ -15,7 +15,7 @@ use crate::out::Out;
 
 /// What a command works with.
 #[derive(Debug)]
-pub(crate) struct Bench {
+pub(crate) struct Context {
     given: Option<PathBuf>,
     /// Whether JSON is wanted instead of tables.
     pub(crate) json: bool,
@@ -23,10 +23,10 @@ pub(crate) struct Bench {
     pub(crate) out: Out,
 }
 
-impl Bench {
+impl Context {
     /// From the options that every command takes.
     pub(crate) fn new(global: Global) -> Self {
-        Bench {
+        Context {
             given: global.data,
             json: global.json,
             out: Out::standard(),
@@ -35,7 +35,7 @@ impl Bench {
 
     /// The same on another data folder.
     pub(crate) fn of_folder(&self, data: PathBuf) -> Self {
-        Bench {
+        Context {
             given: Some(data),
             json: self.json,
             out: Out::standard(),
@@ -92,13 +92,13 @@ impl Bench {
     ///
     /// # Errors
     /// Where a daemon neither answers nor can be started.
-    pub(crate) fn live(&self) -> Result<LiveBench, Refusal> {
+    pub(crate) fn live(&self) -> Result<LiveDaemon, Refusal> {
         if let Some(http) = self.daemon()? {
-            return Ok(LiveBench { http, own: None });
+            return Ok(LiveDaemon { http, own: None });
         }
         tracing::info!("no daemon runs; starting one in this process");
         let own = Foreground::start(&self.data()?)?;
-        Ok(LiveBench {
+        Ok(LiveDaemon {
             http: own.client(),
             own: Some(own),
         })
@@ -141,13 +141,13 @@ impl Bench {
 
 /// Live gauges, and the daemon of our own that reads them where none ran.
 #[derive(Debug)]
-pub(crate) struct LiveBench {
+pub(crate) struct LiveDaemon {
     /// Whoever answers.
     pub(crate) http: Http,
     own: Option<Foreground>,
 }
 
-impl LiveBench {
+impl LiveDaemon {
     /// Ends the daemon of our own, if there is one, once it has kept everything.
     ///
     /// # Errors
