@@ -31,7 +31,7 @@ use crate::clock::SystemClock;
 use crate::files::RealFiles;
 use crate::known::keeper::Keeper;
 use crate::known::shop::Shop;
-use crate::live::{BenchHandle, Hub};
+use crate::live::{Hub, StationHandle};
 pub(crate) use board::LetsIn;
 use repeats::Repeats;
 
@@ -41,7 +41,7 @@ pub struct Desk {
     keeper: Arc<Keeper>,
     hub: Arc<Hub>,
     shop: Shop,
-    bench: Option<BenchHandle>,
+    station: Option<StationHandle>,
     repeats: Repeats,
     stop_asked: Notify,
     gate: OnceLock<Arc<dyn LetsIn>>,
@@ -134,13 +134,13 @@ impl Desk {
     }
 
     /// A desk over what the daemon holds.
-    pub(crate) fn new(keeper: Arc<Keeper>, hub: Arc<Hub>, bench: Option<BenchHandle>) -> Desk {
+    pub(crate) fn new(keeper: Arc<Keeper>, hub: Arc<Hub>, station: Option<StationHandle>) -> Desk {
         let shop = Shop::new(Arc::clone(&keeper));
         Desk {
             keeper,
             hub,
             shop,
-            bench,
+            station,
             repeats: Repeats::default(),
             stop_asked: Notify::new(),
             gate: OnceLock::new(),
@@ -155,7 +155,8 @@ impl Desk {
             tracing::warn!(%fault, "a gauge of the register cannot be used");
         }
         for gauge in gauges {
-            self.bench()?.with(move |bench| bench.open_gauge(gauge))??;
+            self.station()?
+                .with(move |station| station.open_gauge(gauge))??;
         }
         Ok(())
     }
@@ -201,8 +202,8 @@ impl Desk {
     }
 
     /// The live bench, which only a running daemon has.
-    fn bench(&self) -> Result<&BenchHandle, Refusal> {
-        self.bench.as_ref().ok_or_else(|| {
+    fn station(&self) -> Result<&StationHandle, Refusal> {
+        self.station.as_ref().ok_or_else(|| {
             Refusal::new(
                 Reason::Unavailable,
                 "this needs live gauges, and no daemon runs",

@@ -20,5 +20,5 @@ mod pedal;
 mod serve;
 
 pub use desk::Desk;
-pub use live::{BenchHandle, OpenLine, Opener, SerialOpener, Wanted};
+pub use live::{OpenLine, Opener, SerialOpener, StationHandle, Wanted};
 pub use serve::{Ready, ServeOptions, serve, serve_on};

@@ -19,7 +19,7 @@ use crate::clock::{Clock, SystemClock};
 use crate::desk::{Desk, LetsIn};
 use crate::files::RealFiles;
 use crate::known::keeper::Keeper;
-use crate::live::{Bench, BenchHandle, Hub, Opener, SerialOpener, start_bench};
+use crate::live::{Hub, Opener, SerialOpener, Station, StationHandle, start_station};
 
 /// How long answers that are being given may take once the daemon is to stop.
 const FAREWELL: Duration = Duration::from_secs(2);
@@ -44,8 +44,8 @@ pub struct Ready {
     pub token: String,
     /// An address that opens the board page once, within a few minutes.
     pub board: String,
-    /// The bench, for those who play its gauges.
-    pub bench: BenchHandle,
+    /// The station, for those who play its gauges.
+    pub station: StationHandle,
 }
 
 /// Runs the daemon until `shutdown` resolves or a client asks it to stop, then finishes what is
@@ -141,7 +141,7 @@ async fn answer(
         address,
         token,
         board,
-        bench: works.bench.clone(),
+        station: works.station.clone(),
     });
     // A client that never ends its request may not keep the daemon from ending.
     let overdue = async {
@@ -164,13 +164,13 @@ pub(crate) struct Works {
     pub(crate) keeper: Arc<Keeper>,
     pub(crate) hub: Arc<Hub>,
     pub(crate) desk: Arc<Desk>,
-    pub(crate) bench: BenchHandle,
+    pub(crate) station: StationHandle,
     /// `None` once it was ended in good order.
     thread: Option<JoinHandle<()>>,
 }
 
 impl Works {
-    /// Takes the data folder's lock, starts the bench and opens the shop's gauges.
+    /// Takes the data folder's lock, starts the station and opens the shop's gauges.
     pub(crate) fn start(
         data: &Path,
         clock: Arc<dyn Clock>,
@@ -179,20 +179,20 @@ impl Works {
         let files = Arc::new(RealFiles);
         let keeper = Arc::new(Keeper::holding(data.to_owned(), files, clock)?);
         let hub = Arc::new(Hub::default());
-        let (for_bench, for_hub) = (Arc::clone(&keeper), Arc::clone(&hub));
-        let make = move |offer| Bench::new(offer, for_bench, for_hub, opener);
-        let (bench, thread) = start_bench(make).map_err(|e| fault(&e))?;
+        let (for_station, for_hub) = (Arc::clone(&keeper), Arc::clone(&hub));
+        let make = move |offer| Station::new(offer, for_station, for_hub, opener);
+        let (station, thread) = start_station(make).map_err(|e| fault(&e))?;
         let desk = Arc::new(Desk::new(
             Arc::clone(&keeper),
             Arc::clone(&hub),
-            Some(bench.clone()),
+            Some(station.clone()),
         ));
         desk.open_gauges()?;
         Ok(Works {
             keeper,
             hub,
             desk,
-            bench,
+            station,
             thread: Some(thread),
         })
     }
@@ -204,7 +204,7 @@ impl Works {
 
     /// As [`Works::stop`], for those who may block.
     pub(crate) fn stop_blocking(mut self) {
-        self.bench.stop();
+        self.station.stop();
         self.join();
     }
 
@@ -220,7 +220,7 @@ impl Drop for Works {
     /// One that was not stopped is broken off.
     fn drop(&mut self) {
         if self.thread.is_some() {
-            self.bench.break_off();
+            self.station.break_off();
             self.join();
         }
     }

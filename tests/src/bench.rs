@@ -2,7 +2,7 @@
 //! step with them.
 //!
 //! Time stands still until a gauge is played or time is let pass. It then goes from one frame to
-//! the next, and on from each only when the port has read it and the bench has taken it in: no
+//! the next, and on from each only when the port has read it and the station has taken it in: no
 //! player ever runs ahead of the daemon, however busy the machine is. A gauge that is not played
 //! goes on sending what it showed last, as a real one does.
 
@@ -11,7 +11,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use benchhand_daemon::clock::Clock;
-use benchhand_daemon::{BenchHandle, OpenLine, Opener, SerialOpener, Wanted};
+use benchhand_daemon::{OpenLine, Opener, SerialOpener, StationHandle, Wanted};
 use benchhand_drivers::port::Progress;
 use benchhand_drivers::stream::{Stream, What};
 use benchhand_drivers::timebase::{DrivenTime, Timebase};
@@ -41,7 +41,7 @@ struct Seats {
     gauges: BTreeMap<u64, Seat>,
     next: u64,
     /// The daemon that is served, if one is.
-    daemon: Option<BenchHandle>,
+    daemon: Option<StationHandle>,
 }
 
 /// A gauge at its end of a line.

@@ -9,7 +9,7 @@ use std::thread::JoinHandle;
 use std::time::Duration;
 
 use benchhand_daemon::clock::{Clock, SystemClock};
-use benchhand_daemon::{BenchHandle, Opener, Ready, serve_on};
+use benchhand_daemon::{Opener, Ready, StationHandle, serve_on};
 use benchhand_wire::Refusal;
 use jiff::{SignedDuration, Timestamp};
 use tokio::sync::oneshot;
@@ -94,8 +94,8 @@ impl Hosted {
     }
 
     /// Its bench.
-    pub fn bench(&self) -> BenchHandle {
-        self.ready.bench.clone()
+    pub fn bench(&self) -> StationHandle {
+        self.ready.station.clone()
     }
 
     /// Ends it in good order and waits for that.

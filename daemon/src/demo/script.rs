@@ -233,7 +233,7 @@ impl Player<'_> {
 
     /// The route must have ended by itself: all that was played was taken.
     fn ended(&mut self, route: &str) -> Result<(), Refusal> {
-        match self.works.bench.progress(JOB)? {
+        match self.works.station.progress(JOB)? {
             None => Ok(()),
             Some(stands) => {
                 let at = stands
@@ -267,9 +267,9 @@ impl Player<'_> {
                 doing: doing.to_owned(),
             });
             // The bench is waited for as well, so that its channel never runs over.
-            works.bench.with(|_| ()).is_ok()
+            works.station.with(|_| ()).is_ok()
         })?;
-        works.bench.with(|_| ())
+        works.station.with(|_| ())
     }
 
     fn ask<A: Ask>(&self, ask: A) -> Result<A::Answer, Refusal> {

@@ -29,9 +29,9 @@ impl Answers<GaugeShows> for Desk {
 impl Answers<CompareGauge> for Desk {
     fn answer(&self, ask: CompareGauge, key: Option<&str>) -> Result<Compared, Refusal> {
         let gauge = self.shop.gauge(&ask.name)?;
-        if let Some(bench) = &self.bench {
+        if let Some(station) = &self.station {
             let name = ask.name.clone();
-            bench.with(move |bench| bench.not_on_a_route(&name))??;
+            station.with(move |station| station.not_on_a_route(&name))??;
         }
         let (view, _) = self.keeper.view(&ask.job)?;
         let under = Under::new(&ask, &gauge, &view)?;
@@ -119,7 +119,7 @@ impl Answers<CompareGauge> for Desk {
 impl Desk {
     fn shows(&self, name: &str) -> Result<Vec<benchhand_wire::ChannelShows>, Refusal> {
         let name = name.to_owned();
-        self.bench()?.with(move |bench| bench.shows(&name))?
+        self.station()?.with(move |station| station.shows(&name))?
     }
 
     /// The register has what the check found from now on, and so has whoever listens to the gauge.
@@ -175,8 +175,8 @@ impl Desk {
                 how: Some(how),
             });
         })?;
-        if let Some(bench) = &self.bench {
-            bench.with(move |bench| bench.known_anew(gauge))?;
+        if let Some(station) = &self.station {
+            station.with(move |station| station.known_anew(gauge))?;
         }
         self.remember_gauge(&ask.job, Some(&ask.name))
     }

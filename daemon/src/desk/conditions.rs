@@ -14,8 +14,8 @@ impl Answers<SetCondition> for Desk {
         let known = shown(&condition);
         let fact = Fact::Condition(condition);
         let ack = self.keeper.append(&ask.job, fact, key)?;
-        if let Some(bench) = &self.bench
-            && let Some(progress) = bench.progress(&ask.job)?
+        if let Some(station) = &self.station
+            && let Some(progress) = station.progress(&ask.job)?
         {
             self.hub.announce(Event::Route { progress });
         }

@@ -15,8 +15,8 @@ use crate::known::refusals::of_profile;
 
 impl Answers<FindGauge> for Desk {
     fn answer(&self, ask: FindGauge, _: Option<&str>) -> Result<FoundGauge, Refusal> {
-        if let Some(bench) = &self.bench {
-            let open = bench.with(|bench| bench.open_paths())?;
+        if let Some(station) = &self.station {
+            let open = station.with(|station| station.open_paths())?;
             if open.contains(&ask.port) {
                 return Err(Refusal::new(
                     Reason::Conflict,

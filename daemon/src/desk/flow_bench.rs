@@ -41,7 +41,9 @@ impl Desk {
         let live = |channel: usize| -> Result<Option<Measured>, Refusal> {
             let Some(name) = gauge else { return Ok(None) };
             let owned = name.to_owned();
-            let shows = self.bench()?.with(move |bench| bench.shows(&owned))??;
+            let shows = self
+                .station()?
+                .with(move |station| station.shows(&owned))??;
             let Some(shown) = shows.get(channel) else {
                 return Ok(None);
             };

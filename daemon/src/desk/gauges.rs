@@ -27,8 +27,8 @@ const LOOK_AGAIN: Duration = Duration::from_millis(20);
 
 impl Answers<Gauges> for Desk {
     fn answer(&self, _: Gauges, _: Option<&str>) -> Result<GaugeList, Refusal> {
-        let gauges = match &self.bench {
-            Some(bench) => bench.with(|bench| bench.gauges())?,
+        let gauges = match &self.station {
+            Some(station) => station.with(|station| station.gauges())?,
             None => self.shop.gauges()?.0.iter().map(off).collect(),
         };
         let profiles = self.shop.registry()?.names().map(str::to_owned).collect();
@@ -60,8 +60,8 @@ fn off(gauge: &ShopGauge) -> GaugeState {
 impl Answers<SetGauge> for Desk {
     fn answer(&self, ask: SetGauge, _: Option<&str>) -> Result<GaugeAnswer, Refusal> {
         let gauge = self.shop.set(&ask.setup, ask.profile_text.as_deref())?;
-        let gauge = match &self.bench {
-            Some(bench) => bench.with(move |bench| bench.open_gauge(gauge))??,
+        let gauge = match &self.station {
+            Some(station) => station.with(move |station| station.open_gauge(gauge))??,
             None => off(&gauge),
         };
         Ok(GaugeAnswer { gauge })
@@ -70,9 +70,9 @@ impl Answers<SetGauge> for Desk {
 
 impl Answers<RemoveGauge> for Desk {
     fn answer(&self, ask: RemoveGauge, key: Option<&str>) -> Result<GaugeList, Refusal> {
-        if let Some(bench) = &self.bench {
+        if let Some(station) = &self.station {
             let name = ask.name.clone();
-            bench.with(move |bench| bench.close_gauge(&name))??;
+            station.with(move |station| station.close_gauge(&name))??;
         }
         self.shop.remove(&ask.name)?;
         self.answer(Gauges {}, key)
@@ -127,9 +127,9 @@ impl Answers<ZeroGauge> for Desk {
             let_stand: false,
         });
         let ack = self.keeper.append(&ask.job, fact, key)?;
-        if let (Some(bench), false) = (&self.bench, ask.hanging) {
+        if let (Some(station), false) = (&self.station, ask.hanging) {
             let (job, name) = (ask.job, ask.name);
-            bench.with(move |bench| bench.zeroed(&job, &name, steady))?;
+            station.with(move |station| station.zeroed(&job, &name, steady))?;
         }
         Ok(Zeroed {
             id: ack.seq,
@@ -255,7 +255,7 @@ impl Desk {
         let until = Instant::now() + REST_PATIENCE;
         loop {
             let name = gauge.to_owned();
-            let found = self.bench()?.with(move |bench| bench.steady(&name))?;
+            let found = self.station()?.with(move |station| station.steady(&name))?;
             let may_come = matches!(&found, Err(refusal)
                 if matches!(refusal.reason, Reason::GaugeSilent | Reason::Conflict));
             if !may_come || Instant::now() >= until {
@@ -268,7 +268,7 @@ impl Desk {
     /// Waits until each port was tried once, so that what cannot be opened can be told.
     pub(super) fn wait_for_ports(&self) -> Result<(), Refusal> {
         let until = Instant::now() + OPEN_PATIENCE;
-        while self.bench()?.with(|bench| bench.is_opening())? && Instant::now() < until {
+        while self.station()?.with(|station| station.is_opening())? && Instant::now() < until {
             std::thread::sleep(LOOK_AGAIN);
         }
         Ok(())

@@ -80,8 +80,8 @@ impl Answers<Jobs> for Desk {
 impl Answers<ShowJob> for Desk {
     fn answer(&self, ask: ShowJob, _: Option<&str>) -> Result<JobDetail, Refusal> {
         let (view, opening) = self.keeper.view(&ask.job)?;
-        let route = match &self.bench {
-            Some(bench) => bench.progress(&ask.job)?,
+        let route = match &self.station {
+            Some(station) => station.progress(&ask.job)?,
             None => None,
         };
         let route = match route {
@@ -195,8 +195,8 @@ impl Answers<JobReport> for Desk {
     fn answer(&self, ask: JobReport, _: Option<&str>) -> Result<ReportAnswer, Refusal> {
         let (view, _) = self.keeper.view(&ask.job)?;
         let job = ask.job.clone();
-        let running = match &self.bench {
-            Some(bench) => bench.with(move |bench| bench.progress(&job))?,
+        let running = match &self.station {
+            Some(station) => station.with(move |station| station.progress(&job))?,
             None => None,
         };
         let document = reporting::report(&view, ask.stage.as_deref(), running.as_ref())?;

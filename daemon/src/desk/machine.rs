@@ -23,8 +23,8 @@ impl Answers<Hello> for Desk {
 impl Answers<Ports> for Desk {
     fn answer(&self, ask: Ports, _: Option<&str>) -> Result<PortsAnswer, Refusal> {
         let (gauges, _) = self.shop.gauges()?;
-        let open: Vec<String> = match &self.bench {
-            Some(bench) => bench.with(|bench| bench.open_paths())?,
+        let open: Vec<String> = match &self.station {
+            Some(station) => station.with(|station| station.open_paths())?,
             None => Vec::new(),
         };
         let found = match &ask.path {
@@ -86,7 +86,7 @@ fn shown(info: PortInfo, gauge: Option<String>, open: &[String]) -> Port {
 
 impl Answers<StopDaemon> for Desk {
     fn answer(&self, _: StopDaemon, _: Option<&str>) -> Result<Stopping, Refusal> {
-        self.bench()?;
+        self.station()?;
         self.stop_asked.notify_one();
         Ok(Stopping {
             pid: std::process::id(),
@@ -97,10 +97,10 @@ impl Answers<StopDaemon> for Desk {
 impl Answers<Watch> for Desk {
     fn answer(&self, _: Watch, _: Option<&str>) -> Result<State, Refusal> {
         let hub = std::sync::Arc::clone(&self.hub);
-        self.bench()?.with(move |bench| State {
+        self.station()?.with(move |station| State {
             id: hub.last_id(),
-            gauges: bench.gauges(),
-            routes: bench.routes(),
+            gauges: station.gauges(),
+            routes: station.routes(),
         })
     }
 }

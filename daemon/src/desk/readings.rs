@@ -316,11 +316,11 @@ impl Answers<MoveReading> for Desk {
 impl Desk {
     /// A route that runs on the job must know that a reading is elsewhere or gone.
     fn tell_route(&self, job: &str, id: u64) -> Result<(), Refusal> {
-        let Some(bench) = &self.bench else {
+        let Some(station) = &self.station else {
             return Ok(());
         };
         let job = job.to_owned();
-        bench.with(move |bench| bench.reading_changed(&job, id))
+        station.with(move |station| station.reading_changed(&job, id))
     }
 
     fn announce_reading(&self, job: &str, view: &JobView, id: u64) {

@@ -34,7 +34,7 @@ impl Answers<Routes> for Desk {
 
 impl Answers<StartRoute> for Desk {
     fn answer(&self, ask: StartRoute, _: Option<&str>) -> Result<RouteProgress, Refusal> {
-        let bench = self.bench()?;
+        let station = self.station()?;
         if let Some(text) = &ask.text {
             self.shop.keep_route(text, &ask.route)?;
         }
@@ -56,7 +56,7 @@ impl Answers<StartRoute> for Desk {
             afresh,
         };
         self.wait_for_ports()?;
-        bench.with(move |bench| bench.start_route(order))?
+        station.with(move |station| station.start_route(order))?
     }
 }
 
@@ -85,8 +85,8 @@ fn named<T>(routes: &mut BTreeMap<String, T>, said: &str) -> Result<T, Refusal> 
 impl Answers<ControlRoute> for Desk {
     fn answer(&self, ask: ControlRoute, key: Option<&str>) -> Result<RouteProgress, Refusal> {
         let key = key.map(str::to_owned);
-        self.bench()?
-            .with(move |bench| bench.control(&ask.job, &ask.control, key.as_deref()))?
+        self.station()?
+            .with(move |station| station.control(&ask.job, &ask.control, key.as_deref()))?
     }
 }
 

@@ -1,4 +1,4 @@
-//! How everyone else reaches the bench's thread.
+//! How everyone else reaches the station's thread.
 
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync_channel};
@@ -8,8 +8,8 @@ use std::time::Duration;
 use benchhand_drivers::port::{PortEvent, Refused};
 use benchhand_wire::{Reason, Refusal, RouteProgress};
 
-use super::bench::Bench;
 use super::opening::Offer;
+use super::station::Station;
 
 /// What the bench's thread is told.
 pub(crate) enum News {
@@ -22,8 +22,8 @@ pub(crate) enum News {
         /// What.
         event: PortEvent,
     },
-    /// Something to be done with the bench.
-    Do(Box<dyn FnOnce(&mut Bench) + Send>),
+    /// Something to be done with the station.
+    Do(Box<dyn FnOnce(&mut Station) + Send>),
     /// Finish and end.
     Stop,
     /// End at once and finish nothing.
@@ -32,57 +32,57 @@ pub(crate) enum News {
 
 /// Room for news: some seconds of several fast gauges, so that a slow disk holds nobody up.
 const ROOM: usize = 8192;
-/// How often the bench looks around when no news come.
+/// How often the station looks around when no news come.
 const IDLE: Duration = Duration::from_millis(500);
 /// How often while a pedal's press is under way.
 const SOON: Duration = Duration::from_millis(10);
 
-/// Reaches the bench's thread; cheap to clone.
+/// Reaches the station's thread; cheap to clone.
 #[derive(Clone)]
-pub struct BenchHandle {
-    to_bench: SyncSender<News>,
+pub struct StationHandle {
+    to_station: SyncSender<News>,
 }
 
-impl std::fmt::Debug for BenchHandle {
+impl std::fmt::Debug for StationHandle {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str("BenchHandle")
     }
 }
 
-/// Starts the bench's thread.
+/// Starts the station's thread.
 pub(crate) fn start(
-    make: impl FnOnce(Offer) -> Bench + Send + 'static,
-) -> std::io::Result<(BenchHandle, JoinHandle<()>)> {
-    let (to_bench, news) = sync_channel(ROOM);
-    let handle = BenchHandle { to_bench };
-    let for_bench = handle.clone();
+    make: impl FnOnce(Offer) -> Station + Send + 'static,
+) -> std::io::Result<(StationHandle, JoinHandle<()>)> {
+    let (to_station, news) = sync_channel(ROOM);
+    let handle = StationHandle { to_station };
+    let for_station = handle.clone();
     let offer: Offer =
-        Arc::new(move |gauge, opening, event| for_bench.offer(gauge, opening, event));
+        Arc::new(move |gauge, opening, event| for_station.offer(gauge, opening, event));
     let thread = std::thread::Builder::new()
         .name("bench".to_owned())
         .spawn(move || serve(make(offer), &news))?;
     Ok((handle, thread))
 }
 
-fn serve(mut bench: Bench, news: &Receiver<News>) {
+fn serve(mut station: Station, news: &Receiver<News>) {
     loop {
-        let idle = if bench.pedal_waits() { SOON } else { IDLE };
+        let idle = if station.pedal_waits() { SOON } else { IDLE };
         match news.recv_timeout(idle) {
             Ok(News::Port {
                 gauge,
                 opening,
                 event,
-            }) => bench.port_event(&gauge, opening, event),
-            Ok(News::Do(work)) => work(&mut bench),
-            Err(RecvTimeoutError::Timeout) => bench.look_around(),
+            }) => station.port_event(&gauge, opening, event),
+            Ok(News::Do(work)) => work(&mut station),
+            Err(RecvTimeoutError::Timeout) => station.look_around(),
             Ok(News::Stop) | Err(RecvTimeoutError::Disconnected) => break,
-            Ok(News::BreakOff) => return bench.break_off(),
+            Ok(News::BreakOff) => return station.break_off(),
         }
     }
-    bench.stop();
+    station.stop();
 }
 
-impl BenchHandle {
+impl StationHandle {
     /// Hands a port's news over without ever waiting.
     pub(crate) fn offer(
         &self,
@@ -95,54 +95,56 @@ impl BenchHandle {
             opening,
             event,
         };
-        self.to_bench.try_send(news).map_err(|error| match error {
+        self.to_station.try_send(news).map_err(|error| match error {
             TrySendError::Full(News::Port { event, .. }) => Refused::Full(event),
             _ => Refused::Closed,
         })
     }
 
-    /// Does something on the bench's thread and returns what came of it.
+    /// Does something on the station's thread and returns what came of it.
     ///
     /// # Errors
-    /// Where the bench is stopping.
+    /// Where the station is stopping.
     pub(crate) fn with<T: Send + 'static>(
         &self,
-        work: impl FnOnce(&mut Bench) -> T + Send + 'static,
+        work: impl FnOnce(&mut Station) -> T + Send + 'static,
     ) -> Result<T, Refusal> {
         let (answer, wait) = sync_channel(1);
-        let work = Box::new(move |bench: &mut Bench| {
+        let work = Box::new(move |station: &mut Station| {
             // The one who asked may have gone; that is no fault.
-            let _ = answer.send(work(bench));
+            let _ = answer.send(work(station));
         });
         let stopping = || Refusal::new(Reason::Unavailable, "the daemon is stopping");
-        self.to_bench.send(News::Do(work)).map_err(|_| stopping())?;
+        self.to_station
+            .send(News::Do(work))
+            .map_err(|_| stopping())?;
         wait.recv().map_err(|_| stopping())
     }
 
     /// Where the route of a job stands, if one runs.
     ///
     /// # Errors
-    /// Where the bench is stopping.
+    /// Where the station is stopping.
     pub fn progress(&self, job: &str) -> Result<Option<RouteProgress>, Refusal> {
         let job = job.to_owned();
-        self.with(move |bench| bench.progress(&job))
+        self.with(move |station| station.progress(&job))
     }
 
     /// Returns once everything is taken in that ports had handed on when this was asked.
     ///
     /// # Errors
-    /// Where the bench is stopping.
+    /// Where the station is stopping.
     pub fn taken_in(&self) -> Result<(), Refusal> {
         self.with(|_| ())
     }
 
-    /// Asks the bench's thread to end as a power cut would end it.
+    /// Asks the station's thread to end as a power cut would end it.
     pub(crate) fn break_off(&self) {
-        let _ = self.to_bench.send(News::BreakOff);
+        let _ = self.to_station.send(News::BreakOff);
     }
 
-    /// Asks the bench's thread to finish.
+    /// Asks the station's thread to finish.
     pub(crate) fn stop(&self) {
-        let _ = self.to_bench.send(News::Stop);
+        let _ = self.to_station.send(News::Stop);
     }
 }

@@ -110,13 +110,13 @@ impl Line {
     ) -> Result<Line, Refusal> {
         let opening = OPENINGS.fetch_add(1, Ordering::Relaxed);
         let name = gauge.setup.name.clone();
-        let to_bench = {
+        let to_station = {
             let gauge: Arc<str> = name.as_str().into();
             move |event| offer(&gauge, opening, event)
         };
         let by_eye = gauge.by_eye() && !opener.plays();
         let thread = (!by_eye)
-            .then(|| PortThread::start(opener, &gauge, Box::new(to_bench)))
+            .then(|| PortThread::start(opener, &gauge, Box::new(to_station)))
             .transpose()
             .map_err(|e| Refusal::new(Reason::Unavailable, format!("no thread for {name}: {e}")))?;
         let channels = gauge.profile.channels().len();

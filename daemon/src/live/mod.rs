@@ -1,11 +1,10 @@
-//! The bench as it is now: the gauges' state and the routes that run.
+//! The station as it is now: the gauges' state and the routes that run.
 //!
 //! One thread owns all of it. Ports hand their news to it over a bounded channel and requests
 //! ask it over the same one, so everything happens in one order and nothing is locked while a
 //! gauge speaks.
 
 mod arrange;
-mod bench;
 #[cfg(test)]
 mod evenings;
 mod figuring;
@@ -17,15 +16,16 @@ mod opening;
 mod progress;
 mod recorder;
 mod run;
+mod station;
 mod steady;
 mod taken_up;
 mod zeros;
 
 pub(crate) use arrange::{GaugeOnRoute, arrange};
-pub(crate) use bench::{Bench, RouteOrder};
-pub use handle::BenchHandle;
-pub(crate) use handle::start as start_bench;
+pub use handle::StationHandle;
+pub(crate) use handle::start as start_station;
 pub use hub::Hub;
 pub use opening::{OpenLine, Opener, SerialOpener, Wanted};
+pub(crate) use station::{RouteOrder, Station};
 pub(crate) use steady::Steady;
 pub(crate) use taken_up::{Standing, taken_up};

@@ -15,7 +15,7 @@ use benchhand_drivers::{DriverOptions, Line};
 use crate::known::shop::ShopGauge;
 
 /// Where a port's news go.
-pub(crate) type ToBench = Box<dyn FnMut(PortEvent) -> Result<(), Refused> + Send>;
+pub(crate) type ToStation = Box<dyn FnMut(PortEvent) -> Result<(), Refused> + Send>;
 
 /// Opens a line, again and again.
 pub type OpenLine = Box<dyn FnMut() -> Result<Box<dyn Transport>, OpenError> + Send>;
@@ -50,7 +50,7 @@ pub trait Opener: Send + Sync {
     }
 }
 
-/// Hands news of a gauge's port to the bench, with the number of the opening, without waiting.
+/// Hands news of a gauge's port to the station, with the number of the opening, without waiting.
 pub(crate) type Offer = Arc<dyn Fn(&Arc<str>, u64, PortEvent) -> Result<(), Refused> + Send + Sync>;
 
 /// A port's thread.
@@ -65,7 +65,7 @@ impl PortThread {
     pub(crate) fn start(
         opener: &dyn Opener,
         gauge: &ShopGauge,
-        to_bench: ToBench,
+        to_station: ToStation,
     ) -> io::Result<PortThread> {
         let stop = Arc::new(AtomicBool::new(false));
         let wanted = Wanted {
@@ -85,7 +85,7 @@ impl PortThread {
         };
         let thread = std::thread::Builder::new()
             .name(format!("port {}", gauge.setup.name))
-            .spawn(move || port.run(to_bench))?;
+            .spawn(move || port.run(to_station))?;
         Ok(PortThread { stop, thread })
     }
 

@@ -2,17 +2,17 @@
 
 use benchhand_wire::{Event, SaidAs};
 
-use super::{Bench, JobKeep, Running};
+use super::{JobKeep, Running, Station};
 use crate::live::arrange::arrange;
 use crate::live::run::Outcome;
 use crate::live::steady::Steady;
 
-impl Bench {
+impl Station {
     /// A gauge was zeroed in a job: what it shows from now on is counted from there, on a route
     /// that runs as well.
     pub(crate) fn zeroed(&mut self, job: &str, name: &str, steady: Steady) {
         let at_us = self.now_us();
-        let Bench {
+        let Station {
             runs,
             keeper,
             recorders,

@@ -1,4 +1,4 @@
-//! The bench's thread: the gauges' lines, the routes that run, and what passes between them.
+//! The station's thread: the gauges' lines, the routes that run, and what passes between them.
 
 mod job_keep;
 #[cfg(test)]
@@ -53,7 +53,7 @@ struct Running {
 }
 
 /// Everything that is live.
-pub(crate) struct Bench {
+pub(crate) struct Station {
     offer: Offer,
     keeper: Arc<Keeper>,
     hub: Arc<Hub>,
@@ -69,15 +69,15 @@ fn no_gauge(name: &str) -> Refusal {
         .todo("`benchhand gauge list` shows the shop's gauges")
 }
 
-impl Bench {
+impl Station {
     pub(crate) fn new(
         offer: Offer,
         keeper: Arc<Keeper>,
         hub: Arc<Hub>,
         opener: Arc<dyn Opener>,
-    ) -> Bench {
+    ) -> Station {
         let recorders = Recorders::new(Arc::clone(&keeper));
-        Bench {
+        Station {
             offer,
             keeper,
             hub,
@@ -305,7 +305,7 @@ impl Bench {
         mut work: impl FnMut(&mut Run, &mut dyn Keep, &mut Outcome),
     ) {
         let mut outcomes = Vec::new();
-        let Bench {
+        let Station {
             runs,
             keeper,
             recorders,

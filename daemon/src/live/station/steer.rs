@@ -6,7 +6,7 @@ use benchhand_drivers::transport::ModemInputs;
 use benchhand_wire::{Control, Reason, Refusal, RouteProgress, SaidAs, Typed};
 
 use super::standing::route_at;
-use super::{Bench, JobKeep, Running};
+use super::{JobKeep, Running, Station};
 use crate::known::typed::{self, ReadOff};
 use crate::live::progress::typed_unit;
 use crate::live::run::{Keep, Outcome, as_said};
@@ -37,7 +37,7 @@ impl Answered {
     }
 }
 
-impl Bench {
+impl Station {
     /// Steers the route of a job. The same `key` again does nothing more and is answered as
     /// before.
     ///
@@ -62,7 +62,7 @@ impl Bench {
             Control::Type(typed) => Some((self.read_off(job, typed)?, typed.sure)),
             _ => None,
         };
-        let Bench {
+        let Station {
             runs,
             keeper,
             recorders,
@@ -111,7 +111,7 @@ impl Bench {
 
     /// A reading was moved or voided from outside the route; the stops follow.
     pub(crate) fn reading_changed(&mut self, job: &str, id: u64) {
-        let Bench { runs, keeper, .. } = self;
+        let Station { runs, keeper, .. } = self;
         let Some(Running { run, .. }) = runs.get_mut(job) else {
             return;
         };

@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 
 use benchhand_wire::{Event, GaugeSetup, SaidAs};
 
-use super::Bench;
+use super::Station;
 use crate::capture::Counts;
 use crate::known::shop::Shop;
 use crate::known::shown;
@@ -16,7 +16,7 @@ use crate::store::fact::{Fact, Steered};
 /// A person reads no faster; more would only crowd the event stream.
 const VALUE_EVERY: Duration = Duration::from_millis(100);
 
-impl Bench {
+impl Station {
     /// Makes known what a route did, and ends it where nothing is left to do.
     pub(super) fn publish(&mut self, job: &str, out: Outcome) {
         self.keep_what_was_heard(job);

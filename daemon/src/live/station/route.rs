@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use benchhand_wire::{Reason, Refusal, RouteProgress, SaidAs, TakenUp};
 
 use super::standing::{asked_before, broken_off, rounds_before, route_at, third_rounds, walk_over};
-use super::{Bench, Running};
+use super::{Running, Station};
 use crate::capture::Sigma;
 use crate::known::inputs;
 use crate::known::words;
@@ -31,7 +31,7 @@ pub(crate) struct RouteOrder {
     pub(crate) afresh: bool,
 }
 
-impl Bench {
+impl Station {
     /// Starts a route, or takes it up where it stood.
     ///
     /// # Errors
