@@ -37,6 +37,8 @@ pub(crate) struct Intake {
     has_a_zero: bool,
     /// The last value before a silence, until the first after it.
     before_silence: Option<f64>,
+    /// How many periods that silence took, where what was before it still counts.
+    silent_periods: f64,
     /// Samples that wait for their successor, to be known as spikes or not: one, or the first
     /// two while nothing is known from before.
     waiting: Vec<Point>,
@@ -53,6 +55,8 @@ pub(crate) struct Intake {
     said: Option<Note>,
 }
 
+/// A gauge is not switched off and on in less, s. Common practice, no source.
+const SWITCHED_S: f64 = 0.3;
 const RECENT: usize = 8;
 const ARRIVALS: usize = 31;
 
@@ -65,6 +69,7 @@ impl Intake {
             along_runs: false,
             has_a_zero: false,
             before_silence: None,
+            silent_periods: 0.0,
             waiting: Vec::new(),
             recent: Vec::new(),
             arrivals: Vec::new(),
@@ -274,6 +279,10 @@ impl Intake {
                 self.flush(out);
                 self.cut();
                 out.push(Fed::Gap(Note::Gap { seconds: silent }));
+            } else if silent > SWITCHED_S.max(3.0 * self.period()) {
+                // Long enough to have been switched off and on.
+                self.before_silence = self.latest;
+                self.silent_periods = silent / self.period();
             }
         }
         if self.arrivals.len() == ARRIVALS {
@@ -357,9 +366,12 @@ impl Intake {
     /// What a gauge shows first after it was switched off and on: 0, wherever its plunger stands.
     fn zero_lost(&mut self, value: f64, sigma: f64) -> Option<Note> {
         let (from, unit) = (self.before_silence.take()?, self.unit?);
-        let far = 20.0 * self.resolution + 10.0 * sigma;
-        let lost =
-            self.has_a_zero && from.abs() > far && value.abs() <= self.resolution + 2.0 * sigma;
+        // A plunger that moves has moved on since it was switched on, and may have run to 0 itself.
+        let run = self.run().map_or(0.0, f64::abs);
+        let ran = std::mem::take(&mut self.silent_periods) * run;
+        let far = 20.0 * self.resolution + 10.0 * sigma + 2.0 * ran;
+        let near = self.resolution + 2.0 * sigma + 2.0 * run;
+        let lost = self.has_a_zero && from.abs() > far && value.abs() <= near;
         lost.then_some(Note::ZeroLost { from, unit })
     }
 

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync_channel};
 use std::thread::JoinHandle;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use benchhand_drivers::port::{PortEvent, Refused};
 use benchhand_wire::{Reason, Refusal, RouteProgress};
@@ -32,7 +32,7 @@ pub(crate) enum News {
 
 /// Room for news: some seconds of several fast gauges, so that a slow disk holds nobody up.
 const ROOM: usize = 8192;
-/// How often the station looks around when no news come.
+/// How often the station looks around.
 const IDLE: Duration = Duration::from_millis(500);
 /// How often while a pedal's press is under way.
 const SOON: Duration = Duration::from_millis(10);
@@ -65,7 +65,13 @@ pub(crate) fn start(
 }
 
 fn serve(mut station: Station, news: &Receiver<News>) {
+    let mut looked = Instant::now();
     loop {
+        // Gauges that speak ten times a second leave no idle moment.
+        if looked.elapsed() >= IDLE {
+            station.look_around();
+            looked = Instant::now();
+        }
         let idle = if station.pedal_waits() { SOON } else { IDLE };
         match news.recv_timeout(idle) {
             Ok(News::Port {

@@ -128,9 +128,14 @@ impl Account {
     /// A person went on to another chamber: what is held is over. What comes next is none of it,
     /// even if it was let out before a refill.
     pub(crate) fn over(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
-        let refilled = self.refilled == Some(Refilled::PerhapsAll);
-        match (self.stage, level, self.held.clone()) {
-            (Stage::Held, Some(level), Some(_)) => self.take(Some(level), out),
+        let refilled = matches!(
+            self.refilled,
+            Some(Refilled::PerhapsAll | Refilled::TooLittle)
+        );
+        let so_far = self.rests.last().map(|(taken, _)| taken.clone());
+        match (self.stage, level, self.held.clone().or(so_far)) {
+            // What was not said yet, as it was too little, is all that came there.
+            (Stage::Held, Some(level), _) => self.take(Some(level), out),
             // A refill parts the two as well.
             (Stage::Ready | Stage::Refilling, _, Some(held)) if refilled => {
                 self.finish(held, out);

@@ -34,6 +34,10 @@ impl Run {
                 .todo("`take` answers no question: answer first"));
         }
         self.asked_aloud = None;
+        // `undo` after an answer must not take back something older.
+        if !matches!(control, Control::Undo) {
+            self.undo = None;
+        }
         match (&question.doubt, control) {
             (Doubt::WhichWay { .. }, Control::Refill | Control::Keep | Control::Delivered) => {
                 self.question = None;
@@ -147,7 +151,7 @@ impl Run {
                 // After a leap it is open where what came behind it belongs.
                 let leaps = !matches!(control, Control::Skip);
                 for (place, one) in self.waiting.iter_mut().enumerate() {
-                    one.meanwhile = place > 0 && (leaps || one.meanwhile);
+                    one.meanwhile = leaps || place > 0 && one.meanwhile;
                 }
                 return Ok(false);
             }

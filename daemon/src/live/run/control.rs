@@ -43,7 +43,11 @@ impl Run {
                 self.set_hold(hold, keep, out);
             }
             Control::Go { spot } => {
-                self.go(spot)?;
+                let stop = self.stop_said(spot)?;
+                if !asked {
+                    self.leave_stop(at_us, keep, out)?;
+                }
+                self.walk.go(stop);
                 if !asked {
                     self.went_on(at_us, keep, out);
                 }

@@ -35,9 +35,9 @@ fn parted(text: &str) -> (&str, Option<u32>) {
 }
 
 impl Run {
-    /// Goes to the stop of a spot: in the round that is said, else in the one that is shown, which
+    /// The stop of a spot: in the round that is said, else in the one that is shown, which
     /// is that of the stop where the route stands, or of the last one where none is left.
-    pub(super) fn go(&mut self, said: &str) -> Result<(), Refusal> {
+    pub(super) fn stop_said(&self, said: &str) -> Result<usize, Refusal> {
         let (spot, round) = parted(said);
         let wanted: Spot = spot.parse().map_err(|e| {
             Refusal::new(Reason::BadInput, format!("{e}")).expected(self.what_there_is())
@@ -68,8 +68,35 @@ impl Run {
             .expected(self.what_there_is())
             .todo(todo));
         };
-        self.walk.go(stop);
-        Ok(())
+        Ok(stop)
+    }
+
+    /// What was poured where the route stands, and not said yet as it was too little, belongs
+    /// there and not to where the person goes.
+    ///
+    /// # Errors
+    /// Where something is to be asked about it first.
+    pub(super) fn leave_stop(
+        &mut self,
+        at_us: u64,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        let Some(stop) = self.walk.at().filter(|_| self.stirred) else {
+            return Ok(());
+        };
+        let gauge = self.stops[stop].gauge.clone();
+        for index in 0..self.actives.len() {
+            if self.actives[index].gauge == gauge {
+                self.tell(index, capture::Control::Over, at_us, keep, out);
+            }
+        }
+        self.settle_waiting(keep, out);
+        match &self.question {
+            Some(question) => Err(Refusal::new(Reason::Conflict, question.text.clone())
+                .todo("answer first, then go on")),
+            None => Ok(()),
+        }
     }
 
     /// A person who goes to another stop says that what was poured before is over: what comes
