@@ -218,6 +218,7 @@ impl Average {
             resolution: q,
             fills: Vec::new(),
             doubt: self.doubt(&mean),
+            parts_at: None,
         };
         self.last = Some((mean.value, mean.sd.unwrap_or(0.0)));
         self.armed = false;

@@ -252,6 +252,7 @@ impl Extreme {
             resolution: self.intake.resolution(),
             fills: Vec::new(),
             doubt: self.doubt(),
+            parts_at: None,
         };
         self.left = None;
         self.taken = Some(top);

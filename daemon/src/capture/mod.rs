@@ -93,6 +93,9 @@ pub struct Taken {
     /// Pour mode: where the level stood before and after each filling, in `unit`, as sent. A
     /// pour that needed no refill has one.
     pub fills: Vec<(f64, f64)>,
+    /// Pour mode: the amount by which the value parts into two pours, at a rest about half-way
+    /// through it; `None` where there was none.
+    pub parts_at: Option<f64>,
     /// Why a person must be asked before this value counts, where the signal alone shows it.
     pub doubt: Option<Note>,
 }

@@ -46,6 +46,7 @@ impl Press {
             others: Vec::new(),
             resolution: sample.resolution,
             fills: Vec::new(),
+            parts_at: None,
             doubt: None,
         };
         out.push(CaptureEvent::Final {

@@ -235,6 +235,7 @@ impl Settle {
             resolution: self.intake.resolution(),
             fills: Vec::new(),
             doubt: self.left_too_soon(rest.value, unit),
+            parts_at: None,
         };
         self.left = Left::default();
         self.armed = false;

@@ -74,7 +74,7 @@ fn open_question(question: &Question, run: &Run) -> OpenQuestion {
         spot: run.stops()[question.stop].stop.spot.to_string(),
         shown: question.shown.clone(),
         text: question.text.clone(),
-        answers: question.doubt.answers(),
+        answers: question.answers(),
     }
 }
 

@@ -2,9 +2,15 @@
 //!
 //! It sees two rests and the settings; it changes nothing.
 
+use super::super::still::seconds;
 use super::super::{Note, Taken};
 use super::account::Account;
+use super::early::RESTED_S;
 use super::level::Level;
+
+/// Shares of an amount at which it may be two chambers of one engine: they differ by less.
+/// Common practice, no source.
+const HALF_WAY: (f64, f64) = (0.3, 0.7);
 
 impl Account {
     /// A burette filled beyond its zero mark and let out down to it: not a pour.
@@ -35,8 +41,9 @@ impl Account {
         });
         let mut fills = self.fills.clone();
         fills.extend(self.base.as_ref().map(|base| (base.now, level.now)));
+        let value = self.sum + part;
         Taken {
-            value: self.sum + part,
+            value,
             unit: self.unit,
             n: level.window.len(),
             sd: level.sd,
@@ -47,8 +54,20 @@ impl Account {
             others: Vec::new(),
             resolution: self.resolution,
             fills,
+            parts_at: self.half_way(value).map(|(first, _)| first.value),
             doubt: None,
         }
+    }
+
+    /// The rest that parts an amount best into two pours, with what had come by then.
+    pub(super) fn half_way(&self, value: f64) -> Option<&(Taken, Level)> {
+        let half = |(first, _): &&(Taken, Level)| (first.value / value - 0.5).abs();
+        let rested = |(first, rest): &&(Taken, Level)| {
+            let long = seconds(rest.from_us, rest.to_us) >= RESTED_S;
+            long && (HALF_WAY.0..=HALF_WAY.1).contains(&(first.value / value))
+        };
+        let all = self.rests.iter().filter(rested);
+        all.min_by(|a, b| half(a).total_cmp(&half(b)))
     }
 
     /// Whether the burette is nearly empty at this level.

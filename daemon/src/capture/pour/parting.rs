@@ -184,7 +184,12 @@ impl Account {
         if (self.early.is_none() || !is_said) && self.split_early(out) {
             return;
         }
-        match (self.held.clone(), self.two.take()) {
+        let held = self.held.clone();
+        let by_rest = held
+            .as_ref()
+            .and_then(|held| self.half_way(held.value).cloned());
+        let two = self.two.take().or(by_rest);
+        match (held, two) {
             (Some(_), Some((first, rest))) => {
                 let base = self.base.as_ref().map(|base| base.from_us);
                 if base.is_none_or(|base| base > rest.from_us) {

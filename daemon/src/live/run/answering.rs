@@ -4,7 +4,7 @@ use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Question, Undo, Waiting};
 use super::{Keep, Outcome, Run, Took};
-use crate::capture;
+use crate::capture::{self, CaptureEvent, Taken};
 use crate::known::words;
 use crate::route::Became;
 use crate::store::fact::Fact;
@@ -136,14 +136,7 @@ impl Run {
                 }
             }
             Control::Split => {
-                self.forget_record(&head, "two pours", keep)?;
-                self.question = None;
-                self.waiting.pop_front();
-                // What comes out belongs before and among what waits already.
-                self.splitting = true;
-                self.tell_capture(capture::Control::Split, at_us, keep, out);
-                self.splitting = false;
-                self.in_their_order();
+                self.split_waiting(&head, question, at_us, keep, out)?;
             }
             // The value goes with the route: it is judged at the stop where that then stands.
             Control::Skip | Control::Go { .. } | Control::Back => {
@@ -159,6 +152,69 @@ impl Run {
         }
         self.settle_waiting(keep, out);
         Ok(true)
+    }
+
+    /// Parts the value that waits first into two pours. Nothing is given up where it cannot be
+    /// parted.
+    fn split_waiting(
+        &mut self,
+        head: &Waiting,
+        question: &Question,
+        at_us: u64,
+        keep: &mut dyn Keep,
+        out: &mut Outcome,
+    ) -> Result<(), Refusal> {
+        let Origin::Captured {
+            active,
+            pour,
+            taken,
+        } = &head.origin
+        else {
+            return Err(cannot_part(question));
+        };
+        let mut events = Vec::new();
+        self.actives[*active].told(capture::Control::Split, at_us, &mut events);
+        let none = events.iter().all(|e| matches!(e, CaptureEvent::Note(_)));
+        let first = taken.parts_at.filter(|_| none);
+        if none && first.is_none() {
+            return Err(cannot_part(question));
+        }
+        self.forget_record(head, "two pours", keep)?;
+        self.question = None;
+        self.waiting.pop_front();
+        if let Some(first) = first {
+            // The capture has done with it: what it said of its rests is left.
+            self.drop_from_capture(head, at_us);
+            // Numbers that no pour of a capture has.
+            let number = |n: u32| (1 << 31) | (2 * pour + n);
+            let part = |value: f64, n: u32| {
+                let taken = Taken {
+                    value,
+                    fills: Vec::new(),
+                    parts_at: None,
+                    doubt: None,
+                    ..(**taken).clone()
+                };
+                Waiting::whole(Origin::Captured {
+                    active: *active,
+                    pour: number(n),
+                    taken: Box::new(taken),
+                })
+            };
+            self.waiting.push_front(part(taken.value - first, 1));
+            self.waiting.push_front(part(first, 0));
+            return Ok(());
+        }
+        // What comes out belongs before and among what waits already.
+        self.splitting = true;
+        for event in events {
+            if let Err(refusal) = self.on_event(*active, event, keep, out) {
+                out.say(SaidAs::Again, words::not_kept(&refusal));
+            }
+        }
+        self.splitting = false;
+        self.in_their_order();
+        Ok(())
     }
 
     /// A pour that was lost sight of, or is not kept, is poured again: the rest of it that came
@@ -301,6 +357,14 @@ impl Run {
 
 /// A control that only ever answers, and does not answer this question, is refused with the
 /// answers; others go on to the route.
+fn cannot_part(question: &Question) -> Refusal {
+    Refusal::new(
+        Reason::Conflict,
+        "no rest was seen at which it parts into two pours",
+    )
+    .todo(format!("the question stands: {}", question.text))
+}
+
 fn no_answer(question: &Question, control: &Control) -> Result<bool, Refusal> {
     if !matches!(
         control,
@@ -308,7 +372,7 @@ fn no_answer(question: &Question, control: &Control) -> Result<bool, Refusal> {
     ) {
         return Ok(false);
     }
-    let answers = words::answers(&question.doubt.answers());
+    let answers = words::answers(&question.answers());
     Err(Refusal::new(Reason::Conflict, question.text.clone())
         .todo(format!("the answers are: {answers}")))
 }

@@ -152,6 +152,19 @@ pub struct Question {
     pub shown: String,
     /// The question in words.
     pub text: String,
+    /// Whether the value in doubt may be parted into two pours.
+    pub parts: bool,
+}
+
+impl Question {
+    /// The controls that answer it.
+    pub fn answers(&self) -> Vec<AnswerWord> {
+        let mut all = self.doubt.answers();
+        if self.parts && !all.contains(&AnswerWord::Split) {
+            all.insert(1, AnswerWord::Split);
+        }
+        all
+    }
 }
 
 /// What takes back the last control.
@@ -240,7 +253,14 @@ impl Run {
             }
             _ => shown.clone(),
         };
-        let text = question(spot, &doubt, &said);
+        let far = matches!(doubt, Doubt::Far(_));
+        let parts = far
+            && matches!(about.map(|one| &one.origin),
+            Some(Origin::Captured { taken, .. }) if taken.parts_at.is_some());
+        let mut text = question(spot, &doubt, &said);
+        if parts {
+            text = text.replace(": keep, again", ": keep, split for two, again");
+        }
         self.ask_aloud(stop, &doubt, &text, out);
         out.moved = true;
         self.question = Some(Question {
@@ -248,6 +268,7 @@ impl Run {
             doubt,
             shown,
             text,
+            parts,
         });
     }
 
