@@ -331,7 +331,8 @@ impl Capture for Average {
             | Control::Anew
             | Control::TakenUp
             | Control::Over
-            | Control::FromHere => {}
+            | Control::FromHere
+            | Control::ZeroStands => {}
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

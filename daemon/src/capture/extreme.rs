@@ -317,6 +317,7 @@ impl Capture for Extreme {
             | Control::TakenUp
             | Control::Over
             | Control::FromHere => {}
+            Control::ZeroStands => self.intake.hangs_at_zero(),
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

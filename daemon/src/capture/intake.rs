@@ -6,6 +6,7 @@
 use benchhand_drivers::{Sample, Unit};
 
 use super::Note;
+use super::keys::{Shown, key_pressed};
 use super::still::{Point, seconds, step_sigma};
 
 /// What the judges get.
@@ -35,6 +36,8 @@ pub(crate) struct Intake {
     along_runs: bool,
     /// Whether its numbers count from a zero that is lost where the gauge is switched off.
     has_a_zero: bool,
+    /// Whether its plunger hangs where it shows 0.
+    hangs_at_zero: bool,
     /// The last value before a silence, until the first after it.
     before_silence: Option<f64>,
     /// How many periods that silence took, where what was before it still counts.
@@ -68,6 +71,7 @@ impl Intake {
             drops_spikes: true,
             along_runs: false,
             has_a_zero: false,
+            hangs_at_zero: false,
             before_silence: None,
             silent_periods: 0.0,
             waiting: Vec::new(),
@@ -96,6 +100,11 @@ impl Intake {
             along_runs: true,
             ..self
         }
+    }
+
+    /// Its plunger hangs at 0: a jump to there is no press of its zero key.
+    pub(crate) fn hangs_at_zero(&mut self) {
+        self.hangs_at_zero = true;
     }
 
     /// For a gauge whose numbers count from a zero that is lost where it is switched off.
@@ -357,7 +366,13 @@ impl Intake {
         }
         self.recent.push(point);
         out.push(Fed::Point(point));
-        if let Some(note) = self.key_pressed(sigma) {
+        let shown = self.unit.map(|unit| Shown {
+            unit,
+            resolution: self.resolution,
+            sigma,
+            hangs_at_zero: self.hangs_at_zero,
+        });
+        if let Some(note) = shown.and_then(|shown| key_pressed(&self.recent, &shown)) {
             self.recent.clear();
             out.push(Fed::Key(note));
         }
@@ -373,30 +388,5 @@ impl Intake {
         let near = self.resolution + 2.0 * sigma + 2.0 * run;
         let lost = self.has_a_zero && from.abs() > far && value.abs() <= near;
         lost.then_some(Note::ZeroLost { from, unit })
-    }
-
-    /// At rest far from zero, then within one step at rest at zero, or at the mirrored value.
-    fn key_pressed(&self, sigma: f64) -> Option<Note> {
-        let unit = self.unit?;
-        let [a, b, from, to, c, d, e] = *self.recent.last_chunk::<7>()?;
-        let near = 1.5 * self.resolution + 3.0 * sigma;
-        let far = 20.0 * self.resolution + 10.0 * sigma;
-        let rests = |p: Point, q: Point| (p.v - q.v).abs() <= near;
-        let at_once = seconds(from.at_us, to.at_us) <= 0.3;
-        let before = rests(a, from) && rests(b, from);
-        let after = rests(c, to) && rests(d, to) && rests(e, to);
-        if !(at_once && before && after && from.v.abs() > far) {
-            return None;
-        }
-        let stood = (a.v + b.v + from.v) / 3.0;
-        let stands = (to.v + c.v + d.v + e.v) / 4.0;
-        // A part may well measure nearly zero; a key makes it zero.
-        if stands.abs() <= 0.5 * self.resolution + sigma && to.v.abs() <= self.resolution + sigma {
-            Some(Note::JumpToZero { from: from.v, unit })
-        } else if (stands + stood).abs() <= self.resolution + sigma {
-            Some(Note::SignFlip { from: from.v, unit })
-        } else {
-            None
-        }
     }
 }

@@ -15,6 +15,7 @@ mod expected;
 mod extreme;
 mod frozen;
 mod intake;
+mod keys;
 mod left;
 mod lift;
 mod note;
@@ -208,6 +209,9 @@ pub enum Control {
     /// What came since the last reading, and was not told, belongs to nothing: the next one begins
     /// where the gauge rests now.
     FromHere,
+    /// The gauge was zeroed where it showed the same as before: no key of it was pressed, and 0 is
+    /// what it shows where its plunger hangs.
+    ZeroStands,
 }
 
 /// What the gauge is doing, as far as capture can tell.

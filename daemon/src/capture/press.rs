@@ -110,7 +110,8 @@ impl Capture for Press {
             | Control::Anew
             | Control::TakenUp
             | Control::Over
-            | Control::FromHere => {}
+            | Control::FromHere
+            | Control::ZeroStands => {}
             Control::Again
             | Control::Add
             | Control::Split

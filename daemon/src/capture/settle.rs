@@ -311,6 +311,10 @@ impl Capture for Settle {
             | Control::TakenUp
             | Control::Over
             | Control::FromHere => {}
+            Control::ZeroStands => {
+                self.intake.hangs_at_zero();
+                self.settings.hanging.get_or_insert(0.0);
+            }
             Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }

@@ -327,6 +327,7 @@ impl Capture for Pour {
             Control::TakenUp => self.account.taken_up(),
             Control::Over => self.account.over(level, out),
             Control::FromHere => self.account.begins_here(level),
+            Control::ZeroStands => {}
             Control::Delivered | Control::Refilled => {
                 self.known_which_way(control == Control::Delivered, out);
             }

@@ -16,7 +16,11 @@ pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
         ),
         Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
         Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
-        Doubt::Handling(note) => format!("{at}: {shown}, but {note}. keep, again, or type it?"),
+        Doubt::Handling(note) => {
+            let note = note.to_string();
+            let end = if note.ends_with('?') { "" } else { "." };
+            format!("{at}: {shown}, but {note}{end} keep, again, or type it?")
+        }
         Doubt::OldZero(why) => {
             format!("{at}: {shown}, but {why}. zero it, or keep for the old zero, or again?")
         }

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Waiting};
@@ -76,9 +77,11 @@ impl Run {
         out: &mut Outcome,
     ) {
         let mut counts = false;
+        let mut stands = false;
         for arranged in self.stops.iter_mut().filter(|s| s.gauge == gauge) {
             if let Some(basis) = basis(&arranged.stop).filter(|_| counts_from_zero(&arranged.stop))
             {
+                stands |= is_the_same_zero(arranged.basis.zero, basis.zero, &face);
                 arranged.basis = basis;
                 counts = true;
             }
@@ -104,6 +107,9 @@ impl Run {
         if !self.on_hold {
             for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
                 if active.capture.live().phase == Phase::Paused {
+                    if stands {
+                        active.told(capture::Control::ZeroStands, at_us, &mut Vec::new());
+                    }
                     let control = capture::Control::Hold;
                     active.told(control, at_us, &mut Vec::new());
                 }
@@ -151,6 +157,16 @@ impl Run {
 
 fn counts_from_zero(stop: &Stop) -> bool {
     stop.figure != Figuring::AsCaptured
+}
+
+/// Whether a gauge shows on its zero face what it showed there before, and that is not 0: a press of
+/// its zero key would have changed it.
+fn is_the_same_zero(before: Option<(f64, Unit)>, now: Option<(f64, Unit)>, face: &Steady) -> bool {
+    let (Some((before, unit)), Some((now, unit_now))) = (before, now) else {
+        return false;
+    };
+    let far = 20.0 * face.resolution;
+    unit == unit_now && now.abs() > far && (now - before).abs() <= far
 }
 
 fn is_face(taken: &Taken, face: &Steady) -> bool {

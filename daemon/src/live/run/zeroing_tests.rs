@@ -229,3 +229,23 @@ fn a_gauge_that_was_off_is_asked_about_until_it_is_zeroed_or_let_stand() {
         assert_eq!(bench.asked(), None);
     }
 }
+
+/// Switched on while its plunger hung, the dial shows 0 there, and springs to 0 at each lift. A zero
+/// that is found where it was says that no key was pressed, once for all.
+#[test]
+fn a_plunger_that_hangs_at_0_stops_the_work_once_and_not_at_each_lift() {
+    let mut bench = Bench::new(false);
+    let rest = |bench: &mut Bench, value: f64| (0..30).for_each(|_| bench.shows(value));
+    rest(&mut bench, 10.0);
+    rest(&mut bench, 0.0);
+    assert!(bench.out.said.iter().any(|s| s.text.contains("zero key")));
+    bench.out = Outcome::default();
+    rest(&mut bench, 10.0);
+    bench.zeroed(10.0);
+    for (n, value) in [9.5, 9.4].into_iter().enumerate() {
+        rest(&mut bench, 0.0);
+        rest(&mut bench, value);
+        assert_eq!(bench.kept().len(), n + 1, "{:?}", bench.out.said);
+    }
+    assert!(!bench.out.said.iter().any(|s| s.text.contains("zero key")));
+}
