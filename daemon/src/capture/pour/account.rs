@@ -9,6 +9,7 @@ use super::super::{CaptureEvent, Expected, Note, Taken};
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
+use super::needless;
 
 /// Where the present pour stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -111,6 +112,8 @@ pub(crate) struct Account {
     pub(super) two: Option<(Taken, Level)>,
     /// How long the level rested before a refill that came too soon for a film to drain, s.
     pub(super) undrained: Option<f64>,
+    /// A refill amid this pour that may not have been needed.
+    pub(super) amid: Option<needless::Amid>,
     /// That the held value has settled was said.
     pub(super) settled: bool,
     /// A long rest far below what was expected was said.
@@ -173,6 +176,7 @@ impl Account {
             carried: None,
             two: None,
             undrained: None,
+            amid: None,
             settled: false,
             lingered: false,
             evaporation: Evaporation::default(),
@@ -299,6 +303,7 @@ impl Account {
                 }
                 if let Some(why) = goes_on {
                     self.refills_from(&from);
+                    self.remembers_refill(&taken, &from, why);
                     self.refilled = Some(why);
                     // What was asked to be added is let out by now: the next may be parted.
                     self.added &= why != Refilled::PerhapsAll;
@@ -306,6 +311,7 @@ impl Account {
                     self.sum = taken.value;
                     let note = Note::GoesOn {
                         delivered: taken.value,
+                        near_end: self.is_near_end(from.now),
                         unit: self.unit,
                     };
                     if why != Refilled::PerhapsAll {

@@ -20,6 +20,7 @@ mod lean;
 mod legs;
 mod level;
 mod little;
+mod needless;
 mod parting;
 mod resting;
 mod telling;

@@ -170,6 +170,7 @@ impl Account {
         self.begun = true;
         (self.two, self.early, self.unseen) = (None, None, None);
         self.undrained = None;
+        self.amid = None;
         self.rests.retain(|(taken, _)| taken.value == held.value);
     }
 

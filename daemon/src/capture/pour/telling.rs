@@ -78,6 +78,7 @@ impl Account {
         self.refilled = None;
         self.two = None;
         self.undrained = None;
+        self.amid = None;
         self.early = None;
         self.added = false;
         self.reopened = false;
