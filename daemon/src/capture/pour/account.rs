@@ -118,6 +118,10 @@ pub(crate) struct Account {
     pub(super) settled: bool,
     /// A long rest far below what was expected was said.
     pub(super) lingered: bool,
+    /// A person kept what had come before the last refill.
+    pub(super) kept_behind: bool,
+    /// Since the level was held it has risen, and no delivery makes it rise.
+    pub(super) risen: bool,
     /// What is known of evaporation, and whether it was said of this pour.
     pub(super) evaporation: Evaporation,
     pub(super) said_evaporation: bool,
@@ -179,6 +183,8 @@ impl Account {
             amid: None,
             settled: false,
             lingered: false,
+            kept_behind: false,
+            risen: false,
             evaporation: Evaporation::default(),
             said_evaporation: false,
         }
@@ -264,7 +270,7 @@ impl Account {
         }
     }
 
-    fn refill(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn refill(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
         if matches!(self.stage, Stage::Delivering | Stage::Held) {
             self.evaporation.after(&from);
         }

@@ -172,6 +172,7 @@ impl Account {
         self.undrained = None;
         self.amid = None;
         self.rests.retain(|(taken, _)| taken.value == held.value);
+        self.kept_behind_refill();
     }
 
     /// A person said that what is held is more than one pour.

@@ -83,6 +83,7 @@ impl Account {
         self.added = false;
         self.reopened = false;
         self.lingered = false;
+        (self.kept_behind, self.risen) = (false, false);
         (self.pour_expected, self.begun) = (None, false);
     }
 }
