@@ -140,9 +140,10 @@ pub enum Note {
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// The burette was refilled near its end: this spot goes on.
+    /// The burette was refilled amid a pour, near its end or not: this spot goes on.
     GoesOn {
         delivered: f64,
+        near_end: bool,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
@@ -319,10 +320,17 @@ impl fmt::Display for Note {
                 f,
                 "no rest between pour and refill: known to {uncertain:.2} {unit} only"
             ),
-            GoesOn { delivered, unit } => write!(
-                f,
-                "refilled near the burette's end after {delivered:.2} {unit}: this one goes on"
-            ),
+            GoesOn {
+                delivered,
+                near_end,
+                unit,
+            } => {
+                f.write_str(match near_end {
+                    true => "refilled near the burette's end",
+                    false => "refilled in mid-pour",
+                })?;
+                write!(f, " after {delivered:.2} {unit}: this one goes on")
+            }
             OneOrTwo {
                 first,
                 second,

@@ -9,6 +9,7 @@ use super::super::{CaptureEvent, Expected, Note, Taken};
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
+use super::needless;
 
 /// Where the present pour stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -111,10 +112,16 @@ pub(crate) struct Account {
     pub(super) two: Option<(Taken, Level)>,
     /// How long the level rested before a refill that came too soon for a film to drain, s.
     pub(super) undrained: Option<f64>,
+    /// A refill amid this pour that may not have been needed.
+    pub(super) amid: Option<needless::Amid>,
     /// That the held value has settled was said.
     pub(super) settled: bool,
     /// A long rest far below what was expected was said.
     pub(super) lingered: bool,
+    /// A person kept what had come before the last refill.
+    pub(super) kept_behind: bool,
+    /// Since the level was held it has risen, and no delivery makes it rise.
+    pub(super) risen: bool,
     /// What is known of evaporation, and whether it was said of this pour.
     pub(super) evaporation: Evaporation,
     pub(super) said_evaporation: bool,
@@ -173,8 +180,11 @@ impl Account {
             carried: None,
             two: None,
             undrained: None,
+            amid: None,
             settled: false,
             lingered: false,
+            kept_behind: false,
+            risen: false,
             evaporation: Evaporation::default(),
             said_evaporation: false,
         }
@@ -260,7 +270,7 @@ impl Account {
         }
     }
 
-    fn refill(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn refill(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
         if matches!(self.stage, Stage::Delivering | Stage::Held) {
             self.evaporation.after(&from);
         }
@@ -299,6 +309,7 @@ impl Account {
                 }
                 if let Some(why) = goes_on {
                     self.refills_from(&from);
+                    self.remembers_refill(&taken, &from, why);
                     self.refilled = Some(why);
                     // What was asked to be added is let out by now: the next may be parted.
                     self.added &= why != Refilled::PerhapsAll;
@@ -306,6 +317,7 @@ impl Account {
                     self.sum = taken.value;
                     let note = Note::GoesOn {
                         delivered: taken.value,
+                        near_end: self.is_near_end(from.now),
                         unit: self.unit,
                     };
                     if why != Refilled::PerhapsAll {

@@ -52,6 +52,9 @@ impl Account {
         if self.two.as_ref().is_none_or(|(_, rest)| !rest.dripped) {
             self.two = self.perhaps_two(&taken).or(self.two.take());
         }
+        let needless = self.perhaps_needless(&taken, ended);
+        let is_needless = needless.is_some();
+        self.two = needless.or(self.two.take());
         if self.may_have_begun_before() {
             taken.doubt = Some(Note::MayHaveBegunBefore);
             return taken;
@@ -65,7 +68,7 @@ impl Account {
         // A little that ends with drops too is a correction of the same one.
         let corrects = |(first, _): &&(Taken, Level)| {
             let more = taken.value - first.value;
-            ended && !self.reopened && more <= CORRECTION_CC * self.scale
+            ended && !self.reopened && !is_needless && more <= CORRECTION_CC * self.scale
         };
         let two = two.filter(|two| !corrects(two));
         let early = self.early.as_ref().filter(|early| tells(early.dripped));

@@ -260,7 +260,7 @@ impl Account {
     pub(super) fn adds(&mut self) {
         if std::mem::take(&mut self.goes_on) {
             self.added = true;
-            (self.two, self.early) = (None, None);
+            (self.two, self.early, self.amid) = (None, None, None);
             self.rests.clear();
         }
     }

@@ -80,13 +80,15 @@ impl Account {
 
     /// Whether so little is left in the burette that it may be refilled amid a chamber.
     pub(super) fn little_left(&self, level: &Level) -> bool {
-        let full = self.settings.capacity_cc * self.scale;
-        let left = if self.direction > 0.0 {
-            full - level.now
-        } else {
-            level.now
-        };
-        !self.balance && left <= LITTLE_LEFT_CC * self.scale
+        !self.balance && self.left_in(level) <= LITTLE_LEFT_CC * self.scale
+    }
+
+    /// What is left in the burette at this level, in the gauge's unit.
+    pub(super) fn left_in(&self, level: &Level) -> f64 {
+        match self.direction > 0.0 {
+            true => self.settings.capacity_cc * self.scale - level.now,
+            false => level.now,
+        }
     }
 
     /// Whether somebody can answer: a recorded stream has nobody to ask.

@@ -20,9 +20,11 @@ mod lean;
 mod legs;
 mod level;
 mod little;
+mod needless;
 mod parting;
 mod resting;
 mod telling;
+mod topping;
 mod which_way;
 
 use benchhand_drivers::Sample;
@@ -210,8 +212,10 @@ impl Pour {
             return;
         }
         self.revise_at_us = point.at_us;
-        if matches!(self.account.stage(), Stage::Held | Stage::Lost)
-            && let Some(level) = self.tracker.level(&self.sigma)
+        if matches!(
+            self.account.stage(),
+            Stage::Held | Stage::Lost | Stage::Ready
+        ) && let Some(level) = self.tracker.level(&self.sigma)
         {
             self.account.resting(level, self.tracker.rested_s(), out);
         }

@@ -170,7 +170,9 @@ impl Account {
         self.begun = true;
         (self.two, self.early, self.unseen) = (None, None, None);
         self.undrained = None;
+        self.amid = None;
         self.rests.retain(|(taken, _)| taken.value == held.value);
+        self.kept_behind_refill();
     }
 
     /// A person said that what is held is more than one pour.

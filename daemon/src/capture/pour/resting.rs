@@ -28,7 +28,11 @@ impl Account {
             // More may come of what was lost: only a refill or a long rest ends it.
             Stage::Lost => {}
             Stage::Held if self.across.is_some() => self.heard_again(level, out),
-            Stage::Held | Stage::Delivering => self.delivered_to(level, out),
+            Stage::Held if self.has_risen(&level) => self.risen = true,
+            Stage::Held | Stage::Delivering => {
+                self.risen = false;
+                self.delivered_to(level, out);
+            }
         }
     }
 
@@ -142,7 +146,10 @@ impl Account {
             self.stage = Stage::Ready;
             return;
         }
-        if self.stage != Stage::Held {
+        if self.stage == Stage::Ready {
+            self.rests_behind_refill(rested_s, out);
+        }
+        if self.stage != Stage::Held || self.is_topped_up(&level, rested_s, out) {
             return;
         }
         let near_end = self.is_near_end(level.now);

@@ -78,10 +78,12 @@ impl Account {
         self.refilled = None;
         self.two = None;
         self.undrained = None;
+        self.amid = None;
         self.early = None;
         self.added = false;
         self.reopened = false;
         self.lingered = false;
+        (self.kept_behind, self.risen) = (false, false);
         (self.pour_expected, self.begun) = (None, false);
     }
 }

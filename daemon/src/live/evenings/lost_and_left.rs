@@ -7,7 +7,9 @@ use crate::synth::evening::Ask;
 /// let out before the refill, belongs to the chamber that it went to.
 #[test]
 fn what_comes_after_going_to_another_chamber_belongs_to_it() {
-    let (played, asked) = written(&evening(&[46.0, 46.3, 45.8]), |hand| {
+    let mut plan = evening(&[46.0, 46.3, 45.8]);
+    plan.make.capacity = 70.0;
+    let (played, asked) = written(&plan, |hand| {
         hand.pours(0, 46.0, 8.0);
         hand.is_done(0);
         hand.bench.ask(Ask::Go(2));

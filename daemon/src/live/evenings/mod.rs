@@ -5,6 +5,7 @@
 mod bench;
 mod lost_and_left;
 mod named;
+mod needless;
 mod random;
 
 use crate::synth::evening::{Plan, Played, play};

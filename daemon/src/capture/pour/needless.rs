@@ -1,0 +1,77 @@
+//! A refill that nothing called for: the burette still held what was to come.
+//!
+//! What had come before it may have been spilt, and what comes after it may be the next pour. The
+//! sum is asked about. Nothing is parted here.
+
+use super::super::{Fit, Taken};
+use super::account::{Account, Refilled};
+use super::level::Level;
+
+/// Two drops or more that come after a refill …
+const LEAST_CC: f64 = 0.1;
+/// … and no more than this, cc, are looked upon as a correction, if drops ended them …
+const MOST_CC: f64 = 4.0;
+/// … where the burette had held this much more than that, cc. Common practice, no source: the last
+/// drops of a pour come to 2.5 cc at most, and nobody refills for what the burette plainly holds.
+const SPARE_CC: f64 = 3.0;
+
+/// The last refill amid a pour that asks for a look at what came before it.
+#[derive(Debug, Clone)]
+pub(super) struct Amid {
+    /// What had come before it.
+    first: Taken,
+    /// What the burette still held, in the gauge's unit.
+    left: f64,
+    /// Why the pour went on.
+    why: Refilled,
+}
+
+impl Account {
+    /// The burette is refilled at `level`, and the pour goes on: whether that was needed is seen
+    /// by what was left.
+    pub(super) fn remembers_refill(&mut self, first: &Taken, level: &Level, why: Refilled) {
+        let left = self.left_in(level);
+        let would_do = self
+            .pour_expected
+            .is_some_and(|e| e.middle - first.value <= left);
+        let asks = self.asks_of_amounts()
+            && match why {
+                Refilled::GoesOn => false,
+                Refilled::TooLittle => !self.little_left(level) && would_do,
+                Refilled::PerhapsAll => true,
+            };
+        // What was let out before a needless refill stays in doubt over the next one.
+        let stands = |amid: &Amid| amid.why == Refilled::TooLittle;
+        if asks && !self.amid.as_ref().is_some_and(stands) {
+            let first = first.clone();
+            self.amid = Some(Amid { first, left, why });
+        }
+    }
+
+    /// The first of what a needless refill may have parted, and where the second would have begun.
+    /// `ended` where drops ended it, or the next refill.
+    pub(super) fn perhaps_needless(&self, taken: &Taken, ended: bool) -> Option<(Taken, Level)> {
+        let (amid, base) = (self.amid.as_ref()?, self.base.as_ref()?);
+        let grown = taken.value - amid.first.value;
+        let least = self.settings.least_cc * self.scale;
+        let doubted = match amid.why {
+            // As long as more must come, nobody is asked.
+            Refilled::TooLittle => grown >= least && self.fit(taken.value) != Some(Fit::Below),
+            _ => {
+                let little = (LEAST_CC * self.scale..=MOST_CC * self.scale).contains(&grown);
+                let spare = grown + SPARE_CC * self.scale <= amid.left;
+                little && spare && (ended || grown < least)
+            }
+        };
+        let base = base.clone();
+        doubted.then(|| {
+            (
+                amid.first.clone(),
+                Level {
+                    dripped: true,
+                    ..base
+                },
+            )
+        })
+    }
+}
