@@ -9,7 +9,6 @@ use super::super::{CaptureEvent, Expected, Note, Taken};
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
-use super::needless;
 
 /// Where the present pour stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -113,7 +112,7 @@ pub(crate) struct Account {
     /// How long the level rested before a refill that came too soon for a film to drain, s.
     pub(super) undrained: Option<f64>,
     /// A refill amid this pour that may not have been needed.
-    pub(super) amid: Option<needless::Amid>,
+    pub(super) amid: Option<Needless>,
     /// That the held value has settled was said.
     pub(super) settled: bool,
     /// A long rest far below what was expected was said.
@@ -138,6 +137,17 @@ pub(crate) struct Early {
     pub(super) dripped: bool,
     /// From where to where the level went meanwhile.
     pub(super) fill: (f64, f64),
+}
+
+/// The last refill amid a pour that asks for a look at what came before it.
+#[derive(Debug, Clone)]
+pub(crate) struct Needless {
+    /// What had come before it.
+    pub(super) first: Taken,
+    /// What the burette still held, in the gauge's unit.
+    pub(super) left: f64,
+    /// Why the pour went on.
+    pub(super) why: Refilled,
 }
 
 impl Account {

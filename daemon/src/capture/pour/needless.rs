@@ -4,7 +4,7 @@
 //! sum is asked about. Nothing is parted here.
 
 use super::super::{Fit, Taken};
-use super::account::{Account, Refilled};
+use super::account::{Account, Needless, Refilled};
 use super::level::Level;
 
 /// Two drops or more that come after a refill …
@@ -14,17 +14,6 @@ const MOST_CC: f64 = 4.0;
 /// … where the burette had held this much more than that, cc. Common practice, no source: the last
 /// drops of a pour come to 2.5 cc at most, and nobody refills for what the burette plainly holds.
 const SPARE_CC: f64 = 3.0;
-
-/// The last refill amid a pour that asks for a look at what came before it.
-#[derive(Debug, Clone)]
-pub(super) struct Amid {
-    /// What had come before it.
-    first: Taken,
-    /// What the burette still held, in the gauge's unit.
-    left: f64,
-    /// Why the pour went on.
-    why: Refilled,
-}
 
 impl Account {
     /// The burette is refilled at `level`, and the pour goes on: whether that was needed is seen
@@ -41,10 +30,10 @@ impl Account {
                 Refilled::PerhapsAll => true,
             };
         // What was let out before a needless refill stays in doubt over the next one.
-        let stands = |amid: &Amid| amid.why == Refilled::TooLittle;
+        let stands = |amid: &Needless| amid.why == Refilled::TooLittle;
         if asks && !self.amid.as_ref().is_some_and(stands) {
             let first = first.clone();
-            self.amid = Some(Amid { first, left, why });
+            self.amid = Some(Needless { first, left, why });
         }
     }
 
