@@ -74,31 +74,6 @@ fn a_refill_near_the_end_is_said_to_be_one_and_not_asked_about() {
     assert_right(&played);
 }
 
-/// The chamber was said, the burette filled, and some drops fall from its tip: they are not added
-/// across the refill in silence.
-#[test]
-fn drops_after_a_whole_refill_are_not_added_in_silence() {
-    for drops in [0.3, 0.4] {
-        let mut plan = evening(&[40.2, 40.4]);
-        (plan.nominal, plan.make.capacity) = (Some(40.0), 50.0);
-        plan.make.counts_down = true;
-        let (played, _) = written(&plan, |hand| {
-            hand.pours(0, 40.2, 10.0);
-            hand.bench.truths[0].done = true;
-            hand.refills_to(0.0);
-            hand.bench.aim(None);
-            let level = hand.bench.burette.level();
-            hand.bench.run_to(level + drops, 0.3, 0.0);
-            hand.bench.wait(20.0);
-            hand.is_done(0);
-            hand.refills_to(0.0);
-            hand.pours(1, 40.4, 10.0);
-            hand.is_done(1);
-        });
-        assert_never_wrong_in_silence(&played);
-    }
-}
-
 /// Less than a plain refill is filled up after a chamber, in two goes: no chamber becomes less by
 /// that, and the next is counted from where the burette stands then.
 #[test]
