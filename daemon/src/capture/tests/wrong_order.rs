@@ -107,6 +107,24 @@ fn a_gauge_that_was_switched_off_and_on_has_lost_its_zero() {
     }
 }
 
+/// Off for less than what counts as a gap, on the flank of a sweep: it counts on from 0.
+#[test]
+fn a_gauge_that_was_switched_off_for_a_moment_amid_a_sweep_has_lost_its_zero() {
+    let height = |t: f64| 3.2 - 0.08 * (t - 5.0) * (t - 5.0);
+    for off in [0.4, 0.8, 1.0, 1.6] {
+        let mut script = Script::dial(1.2);
+        script.rest(4.0).follow(2.0, height).silence(off);
+        let on = 2.0 + off;
+        script.follow(10.0 - on, |t| height(on + t) - height(on));
+        script.rest(0.6);
+        turn_over(&mut script, 3.2 - height(on), 2);
+        let events = script.play(&extreme());
+        assert_eq!(finals(&events), [] as [f64; 0], "{off} s: {events:?}");
+        let lost = |note: &Note| matches!(note, Note::ZeroLost { .. });
+        assert!(notes(&events).iter().any(lost), "{off} s: {events:?}");
+    }
+}
+
 #[test]
 fn a_gauge_that_was_only_unplugged_goes_on_by_itself() {
     let mut script = Script::dial(1.0);
