@@ -211,7 +211,7 @@ impl Works {
     fn join(&mut self) {
         let thread = self.thread.take();
         if thread.is_some_and(|thread| thread.join().is_err()) {
-            tracing::error!("the bench's thread had panicked");
+            tracing::error!("the station's thread had panicked");
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What is known in the shop and of a job: the records, the gauges, what values should be near to,
 //! and the words for it.
 //!
-//! The desk and the bench both stand on this room. It deliberately knows neither of them: no
+//! The desk and the station both stand on this room. It deliberately knows neither of them: no
 //! request, no route that runs, no port.
 
 pub(crate) mod conditions;

@@ -11,7 +11,7 @@ use benchhand_wire::{Reason, Refusal, RouteProgress};
 use super::opening::Offer;
 use super::station::Station;
 
-/// What the bench's thread is told.
+/// What the station's thread is told.
 pub(crate) enum News {
     /// A port's thread has something.
     Port {
@@ -59,7 +59,7 @@ pub(crate) fn start(
     let offer: Offer =
         Arc::new(move |gauge, opening, event| for_station.offer(gauge, opening, event));
     let thread = std::thread::Builder::new()
-        .name("bench".to_owned())
+        .name("station".to_owned())
         .spawn(move || serve(make(offer), &news))?;
     Ok((handle, thread))
 }
@@ -80,7 +80,10 @@ fn serve(mut station: Station, news: &Receiver<News>) {
                 event,
             }) => station.port_event(&gauge, opening, event),
             Ok(News::Do(work)) => work(&mut station),
-            Err(RecvTimeoutError::Timeout) => station.look_around(),
+            Err(RecvTimeoutError::Timeout) => {
+                station.look_around();
+                looked = Instant::now();
+            }
             Ok(News::Stop) | Err(RecvTimeoutError::Disconnected) => break,
             Ok(News::BreakOff) => return station.break_off(),
         }

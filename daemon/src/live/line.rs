@@ -234,7 +234,7 @@ impl Line {
                 self.turn(Link::Live, String::new(), Some(said))
             }
             PortEvent::Overflow { to_us, lost, .. } => {
-                tracing::warn!(gauge = self.name, ?lost, "the bench was held up");
+                tracing::warn!(gauge = self.name, ?lost, "the station was held up");
                 let said = format!("{}: values were lost, the machine was held up", self.name);
                 self.broken(to_us, Link::Live, String::new(), said)
             }

@@ -257,10 +257,7 @@ impl Run {
         let parts = far
             && matches!(about.map(|one| &one.origin),
             Some(Origin::Captured { taken, .. }) if taken.parts_at.is_some());
-        let mut text = question(spot, &doubt, &said);
-        if parts {
-            text = text.replace(": keep, again", ": keep, split for two, again");
-        }
+        let text = question(spot, &doubt, (&said, parts));
         self.ask_aloud(stop, &doubt, &text, out);
         out.moved = true;
         self.question = Some(Question {

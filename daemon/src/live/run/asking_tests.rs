@@ -187,29 +187,72 @@ fn one_pour_without_a_rest_is_not_parted_and_nothing_of_it_is_lost() {
     bench.assert_kept(&[(1, 70.0)]);
 }
 
-/// Too little to be told, and the person goes on: it is where it was poured.
+/// Too little to be told, and the person goes on: it is where it was poured, before a refill and
+/// after it.
 #[test]
 fn what_was_poured_so_far_stays_where_it_was_poured() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
+    for refilled in [false, true] {
+        let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
+        bench.feed(|s| {
+            s.rest(4.0).run(20.0, 4.0).rest(8.0);
+        });
+        if refilled {
+            bench.feed(|s| {
+                s.run(0.0, 12.0).rest(4.0);
+            });
+        }
+        let go = Control::Go {
+            spot: "chamber/3".to_owned(),
+        };
+        let mut out = Outcome::default();
+        let asked = bench.run.control(&go, 0, &mut bench.notebook, &mut out);
+        assert!(asked.is_err(), "20 cc is asked about where it was poured");
+        let question = bench.question();
+        assert!(question.starts_with("chamber 1: 20.00"), "{question}");
+        bench.control(Control::Again);
+        bench.control(go);
+        assert_eq!(bench.run.walk().at(), Some(2));
+        bench.feed(|s| {
+            s.run(0.0, 12.0).rest(5.0).run(64.0, 4.0).rest(8.0);
+        });
+        bench.assert_kept(&[(3, 64.0)]);
+    }
+}
+
+/// A value that is asked about at one chamber does not count at another in silence, though it
+/// would fit there.
+#[test]
+fn a_value_in_doubt_that_goes_along_is_asked_about_where_it_comes_to() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.notebook.odd = Some(("chamber/2", 70.0));
     bench.feed(|s| {
-        s.rest(4.0).run(20.0, 4.0).rest(8.0);
+        s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
-    let mut out = Outcome::default();
-    let go = Control::Go {
-        spot: "chamber/3".to_owned(),
-    };
-    let asked = bench.run.control(&go, 0, &mut bench.notebook, &mut out);
-    assert!(asked.is_err(), "20 cc is asked about where it was poured");
+    bench.control(Control::Go {
+        spot: "chamber/2".to_owned(),
+    });
+    bench.assert_kept(&[]);
+    let question = bench.question();
     assert!(
-        bench.question().starts_with("chamber 1"),
-        "{}",
-        bench.question()
+        question.starts_with("chamber 2: 70.0") && question.contains("poured meanwhile"),
+        "{question}"
     );
-    bench.control(Control::Again);
-    bench.control(go);
-    assert_eq!(bench.run.walk().at(), Some(2));
+}
+
+/// What `undo` takes back is the last thing that was said, and an answer is not taken back.
+#[test]
+fn undo_after_an_answer_takes_back_nothing_older() {
+    let mut bench = Bench::new(60.0, Counts::Unknown, Some(46.0));
+    bench.control(Control::Hold);
+    bench.control(Control::Resume);
     bench.feed(|s| {
-        s.run(0.0, 12.0).rest(5.0).run(64.0, 4.0).rest(8.0);
+        s.rest(4.0).run(0.0, 12.0).rest(5.0);
     });
-    bench.assert_kept(&[(3, 64.0)]);
+    bench.control(Control::Refill);
+    let mut out = Outcome::default();
+    let undone = bench
+        .run
+        .control(&Control::Undo, 0, &mut bench.notebook, &mut out);
+    assert!(undone.is_err());
+    assert!(!bench.run.on_hold());
 }

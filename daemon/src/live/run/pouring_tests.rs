@@ -16,6 +16,8 @@ use crate::store::fact::{Fact, Reading, StreamAt};
 pub(super) struct Notebook {
     pub(super) facts: Vec<Fact>,
     nominal: Option<f64>,
+    /// A spot that is expected to hold otherwise.
+    pub(super) odd: Option<(&'static str, f64)>,
 }
 
 impl Notebook {
@@ -66,8 +68,10 @@ impl Keep for Notebook {
         None
     }
 
-    fn expectation(&self, _: &Spot, _: u32, _: Kind) -> Option<Expectation> {
-        let middle = self.confirmed().or(self.nominal)?;
+    fn expectation(&self, spot: &Spot, _: u32, _: Kind) -> Option<Expectation> {
+        let odd = self.odd.filter(|(odd, _)| spot.to_string() == *odd);
+        let usual = || self.confirmed().or(self.nominal);
+        let middle = odd.map(|(_, cc)| cc).or_else(usual)?;
         Some(Expectation {
             expected: Expected::around(middle, 0.25 * middle),
             confirmed: Vec::new(),
@@ -110,6 +114,7 @@ impl Bench {
             notebook: Notebook {
                 facts: Vec::new(),
                 nominal,
+                odd: None,
             },
             script: Script::burette(level),
             fed: 0,

@@ -6,14 +6,18 @@ use super::Doubt;
 use crate::known::expectation::far_off;
 use crate::known::words::called;
 
-/// A question about a value, with its answers.
-pub fn question(spot: &Spot, doubt: &Doubt, shown: &str) -> String {
+/// A question about a value as it is `shown`, with its answers; `parts` where the value may be two
+/// pours.
+pub fn question(spot: &Spot, doubt: &Doubt, (shown, parts): (&str, bool)) -> String {
     let at = called(spot);
     match doubt {
-        Doubt::Far(expectation) => format!(
-            "{}: keep, again, or type it?",
-            far_off(spot, shown, expectation)
-        ),
+        Doubt::Far(expectation) => {
+            let split = if parts { " split for two," } else { "" };
+            format!(
+                "{}: keep,{split} again, or type it?",
+                far_off(spot, shown, expectation)
+            )
+        }
         Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
         Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
         Doubt::Handling(note) => {

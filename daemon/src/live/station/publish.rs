@@ -1,4 +1,4 @@
-//! What the bench makes known: values, lines, readings, routes.
+//! What the station makes known: values, lines, readings, routes.
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
