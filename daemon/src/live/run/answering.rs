@@ -66,6 +66,17 @@ impl Run {
                 self.take_again(*stop, at_us, keep, out)?;
             }
             (Doubt::WhichAgain(_), Control::Keep) => self.question = None,
+            // Who goes on leaves the reading as it is; what was poured meanwhile belongs to where
+            // the route stood until now.
+            (Doubt::WhichAgain(_), Control::Go { .. } | Control::Skip | Control::Back) => {
+                self.question = None;
+                self.settle_waiting(keep, out);
+                return match &self.question {
+                    None => Ok(false),
+                    Some(next) => Err(Refusal::new(Reason::Conflict, next.text.clone())
+                        .todo("answer first, then go on")),
+                };
+            }
             (Doubt::Earlier(reading) | Doubt::BrokenOff(reading), Control::Keep) => {
                 let (of, asked) = (reading.id, question.text.clone());
                 keep.keep(Fact::Kept { of, asked })?;

@@ -256,3 +256,27 @@ fn undo_after_an_answer_takes_back_nothing_older() {
     assert!(undone.is_err());
     assert!(!bench.run.on_hold());
 }
+
+/// Nobody answers which reading `again` means, two chambers are poured, and the person goes on.
+#[test]
+fn what_waits_behind_which_again_stays_where_it_was_poured_when_a_person_goes_on() {
+    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
+    bench.feed(|s| {
+        s.rest(4.0)
+            .run(46.0, 4.0)
+            .rest(8.0)
+            .run(0.0, 12.0)
+            .rest(6.0);
+    });
+    bench.control(Control::Again);
+    bench.feed(|s| {
+        s.run(45.0, 4.0).rest(8.0).run(0.0, 12.0).rest(6.0);
+    });
+    bench.control(Control::Go {
+        spot: "chamber/4".to_owned(),
+    });
+    bench.feed(|s| {
+        s.run(47.0, 4.0).rest(8.0);
+    });
+    bench.assert_kept(&[(1, 46.0), (2, 45.0), (4, 47.0)]);
+}
