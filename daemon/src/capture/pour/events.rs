@@ -3,16 +3,23 @@
 //!
 //! It sees rests, never samples.
 
-use super::super::{CaptureEvent, Note};
+use super::super::still::seconds;
+use super::super::{CaptureEvent, Fit, Note};
 use super::account::{Account, Amid, Refilled, Stage, Unseen};
+use super::early::RESTED_S;
 use super::level::Level;
 
 /// A burette that is filled stands this near to its zero mark, cc. Common practice, no source.
 const FULL_CC: f64 = 0.5;
 
 impl Account {
-    /// Samples were lost.
-    pub(crate) fn lose(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
+    /// Samples were lost, the last one at `last`.
+    pub(crate) fn lose(
+        &mut self,
+        level: Option<Level>,
+        last: Option<f64>,
+        out: &mut Vec<CaptureEvent>,
+    ) {
         match self.stage {
             Stage::Held => {
                 let stood = level.or(self.left.take()).map(|l| l.now);
@@ -20,7 +27,7 @@ impl Account {
                 self.across = self.across.or(stood).or(Some(f64::NAN));
             }
             Stage::Delivering => {
-                self.lose_delivery(out);
+                self.lose_delivery(last, out);
                 self.stage = Stage::Lost;
                 self.base = None;
             }
@@ -180,10 +187,14 @@ impl Account {
         self.base = level;
     }
 
-    /// Samples were lost while liquid ran. What drops had ended before is asked about: what ran
-    /// is more of that one, or the next.
-    fn lose_delivery(&mut self, out: &mut Vec<CaptureEvent>) {
-        let ended = self.rests.last().is_some_and(|(_, rest)| rest.dripped);
+    /// Samples were lost while liquid ran. What drops had ended before, or a rest that drops have
+    /// time to fall in, is asked about: what ran is more of that one, or the next. Where both are
+    /// too much for one, what ran is the next.
+    fn lose_delivery(&mut self, last: Option<f64>, out: &mut Vec<CaptureEvent>) {
+        let ends = |rest: &Level| rest.dripped || seconds(rest.from_us, rest.to_us) >= RESTED_S;
+        let ended = self.rests.last().is_some_and(|(_, rest)| ends(rest));
+        let total = last.and_then(|v| self.delivered(v));
+        let too_much = total.and_then(|total| self.fit(total)) == Some(Fit::Above);
         let held = self
             .held
             .clone()
@@ -191,7 +202,7 @@ impl Account {
         let over = self.refilled == Some(Refilled::PerhapsAll) && self.dripped_before_refill();
         match held {
             // The burette was refilled since: what ran is the next.
-            Some(held) if over && held.value == self.sum => {
+            Some(held) if over && held.value == self.sum || too_much => {
                 self.finish(held, out);
                 self.lose_pour(Note::DeliveredInGap, out);
             }

@@ -34,6 +34,7 @@ impl Pour {
         let most = RAN_ON_CC * self.scale();
         let ran = |stood: f64| (point.v - stood).abs() > most;
         if self.stood_at.take().is_some_and(ran) {
+            self.last = Some(point);
             self.lose(out);
             self.last = Some(point);
         }

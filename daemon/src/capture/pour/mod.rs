@@ -116,7 +116,8 @@ impl Pour {
     /// Nothing from before is mixed with what comes.
     fn lose(&mut self, out: &mut Vec<CaptureEvent>) {
         let level = self.tracker.level(&self.sigma);
-        self.account.lose(level, out);
+        let last = self.last.map(|point| point.v);
+        self.account.lose(level, last, out);
         self.forget();
     }
 

@@ -84,6 +84,6 @@ impl Account {
         self.reopened = false;
         self.lingered = false;
         (self.kept_behind, self.risen) = (false, false);
-        (self.pour_expected, self.begun) = (None, false);
+        (self.pour_expected, self.begun, self.renew) = (None, false, false);
     }
 }

@@ -99,6 +99,8 @@ pub(super) struct Daemon {
     arranged: Vec<Arranged>,
     /// `None` while the daemon is dead, and once the route has ended.
     run: Option<Run>,
+    /// Whether the route came to its end.
+    ended: bool,
     notebook: Notebook,
     sigma: Option<Sigma>,
     said: Vec<String>,
@@ -156,6 +158,7 @@ impl Daemon {
             stops: (0..plan.stops.len()).map(stop).collect(),
             arranged: Vec::new(),
             run: None,
+            ended: false,
             notebook,
             sigma: None,
             said: Vec::new(),
@@ -256,6 +259,7 @@ impl Daemon {
         if run.finished() {
             self.said.push("done".to_owned());
             self.run = None;
+            self.ended = true;
         }
         // A question about the same thing is the same question, though the value has grown.
         let same = |a: &Question, b: &Question| {
@@ -286,6 +290,19 @@ impl Daemon {
             .filter(|r| r.state.is_live() && r.round.unwrap_or(1) == *round)
             .last()
             .map(|r| (r.id, r.value))
+    }
+
+    /// After the route's end a person who knows that a reading is not its chamber's voids it, and
+    /// measures what is missing, as the refusal says.
+    fn measures_over(&mut self, stop: usize) -> Result<(), Refused> {
+        if let Some((of, _)) = self.reading(stop) {
+            let reason = "another chamber was poured".to_owned();
+            let voided = Fact::Voided { of, reason };
+            self.notebook.keep(voided).map_err(|e| e.to_string())?;
+        }
+        self.ended = false;
+        self.start();
+        Ok(())
     }
 
     fn moves(&mut self, from: usize, to: usize) -> Result<(), Refused> {
@@ -393,6 +410,7 @@ impl Tool for Daemon {
             Ask::Skip => Control::Skip,
             Ask::Add => Control::Add,
             Ask::Take => Control::Take,
+            Ask::Go(stop) if self.ended => return self.measures_over(stop),
             Ask::Go(stop) => self.go_to(stop),
             Ask::Type { cc, sure } => return self.types(cc, sure, at_us),
             Ask::Move { from, to } => return self.moves(from, to),
@@ -415,6 +433,14 @@ impl Tool for Daemon {
 
     fn questions(&self) -> Vec<Question> {
         self.asked.into_iter().collect()
+    }
+
+    fn rounds_apart(&self) -> Vec<usize> {
+        let planned = self.arranged.len();
+        let third = self.run.iter().flat_map(|run| &run.stops()[planned..]);
+        let spots: Vec<&Spot> = third.map(|one| &one.stop.spot).collect();
+        let of = |at: &usize| spots.contains(&&self.arranged[*at].stop.spot);
+        (0..planned).filter(of).collect()
     }
 
     fn answer(&mut self, _: &Question, answer: Answer, at_us: u64) -> Result<(), Refused> {

@@ -1,7 +1,7 @@
 //! Named evenings: what was lost sight of, left for another stop, added, or cut short by a refill.
 
 use super::named::{Script, assert_never_wrong_in_silence, assert_right, evening, written};
-use crate::synth::evening::Ask;
+use crate::synth::evening::{Ask, Verdict};
 
 /// A hand that goes to another chamber says that the one before is over: the last of a filling,
 /// let out before the refill, belongs to the chamber that it went to.
@@ -125,6 +125,39 @@ fn a_refill_that_cuts_drainage_short_is_asked_about() {
             hand.leftovers();
         });
         assert_eq!(played.stops[0].asked, asks, "{rest_s} s: {}", played.told());
+        assert_never_wrong_in_silence(&played);
+    }
+}
+
+/// Two chambers of one filling; the hand says `hold` amid the second, and liquid runs meanwhile:
+/// the second is lost sight of, and the first stands. With no nominal chamber it is asked about.
+#[test]
+fn liquid_that_runs_while_held_amid_the_second_of_a_filling_accuses_the_second() {
+    for (nominal, rests_s) in [
+        (Some(30.0), 1.0),
+        (Some(30.0), 0.0),
+        (None, 1.0),
+        (None, 0.0),
+    ] {
+        let mut plan = evening(&[30.0, 30.3, 29.8]);
+        plan.nominal = nominal;
+        let (played, _) = written(&plan, |hand| {
+            hand.pours(0, 30.0, 12.0);
+            hand.is_done(0);
+            hand.pours(1, 12.0, rests_s);
+            hand.bench.ask(Ask::Hold);
+            hand.pours(1, 13.3, rests_s);
+            hand.bench.ask(Ask::Resume);
+            hand.pours(1, 5.0, 12.0);
+            hand.is_done(1);
+            hand.fills(2, 29.8);
+        });
+        let [first, second, _] = &played.stops[..] else {
+            panic!("three stops");
+        };
+        assert_eq!(first.verdict(), Verdict::Right, "{}", played.told());
+        assert_eq!(first.asked, nominal.is_none(), "{}", played.told());
+        assert!(second.asked, "{}", played.told());
         assert_never_wrong_in_silence(&played);
     }
 }

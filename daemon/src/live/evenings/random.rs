@@ -74,6 +74,14 @@ fn no_evening_keeps_a_chamber_wrong_in_silence() {
     assert_none_wrong_in_silence(&totals(&seeds(), Kind::Any));
 }
 
+/// Evenings that went wrong once, in ways that the first ones do not show.
+const ONCE_WRONG: [u64; 4] = [1053, 5000, 5166, 5319];
+
+#[test]
+fn evenings_that_once_kept_a_chamber_wrong_in_silence_do_so_no_more() {
+    assert_none_wrong_in_silence(&totals(&ONCE_WRONG, Kind::Any));
+}
+
 /// The same of sound evenings, and how seldom they are asked about.
 #[test]
 fn sound_evenings_are_seldom_asked_about() {
@@ -95,7 +103,7 @@ fn assert_seldom_asked(totals: &Totals) {
 
 /// As asked: of 2,000 evenings none keeps a chamber wrong in silence.
 #[test]
-#[ignore = "not reached: at last count 2 of 2,000 did"]
+#[ignore = "not reached: at last count 1 of 2,000 did, by 0.001 cc"]
 fn two_thousand_evenings_keep_nothing_wrong_in_silence() {
     assert_none_wrong_in_silence(&totals(&ALL.collect::<Vec<_>>(), Kind::Any));
 }

@@ -11,6 +11,7 @@ mod asking;
 #[cfg(test)]
 mod asking_tests;
 mod control;
+mod dropping;
 mod going;
 mod heard;
 #[cfg(test)]

@@ -202,6 +202,9 @@ impl<'a> Bench<'a> {
                 ));
             }
         }
+        for stop in self.tool.rounds_apart() {
+            self.truths[stop].asked = true;
+        }
         for stop in 0..self.truths.len() {
             let (before, now) = (self.before[stop], self.tool.shown(stop));
             self.before[stop] = now;
@@ -246,7 +249,10 @@ impl<'a> Bench<'a> {
             "the gauge is unplugged"
         };
         self.tell(&format!("{what} for {seconds:.1} s"));
-        self.back = Some((self.now_us + (seconds * 1e6) as u64, killed));
+        // Who pulls the plug while the daemon is down still has to start it.
+        let (until, dead) = self.back.unwrap_or((0, false));
+        let back_us = self.now_us + (seconds * 1e6) as u64;
+        self.back = Some((back_us.max(until), killed || dead));
         self.late.clear();
         if killed {
             self.tool.killed();

@@ -128,6 +128,8 @@ pub trait Tool {
     fn shown(&self, stop: usize) -> Shown;
     /// The questions that wait.
     fn questions(&self) -> Vec<Question>;
+    /// The stops whose rounds disagree, and for which a third one is asked for.
+    fn rounds_apart(&self) -> Vec<usize>;
     /// Answers one of them.
     ///
     /// # Errors
