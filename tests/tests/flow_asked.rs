@@ -110,6 +110,11 @@ fn what_was_done_wrong_at_the_flow_bench_is_asked_about() {
     at.steer("again");
     at.blow(TEST, METERING[0][0]);
     assert_eq!((at.asks().as_str(), kept(&shop).len()), ("", 1));
+    // The valve of the first port was not opened further: no other port tells.
+    at.blow(TEST, METERING[0][0]);
+    assert!(at.asks().contains("at this lift?"), "{:?}", at.asks());
+    assert_eq!(kept(&shop).len(), 1);
+    at.steer("again");
     at.blow(TEST, METERING[0][1]);
     assert_eq!((at.asks().as_str(), kept(&shop).len()), ("", 2));
     // The valve was left at 0.100 in.

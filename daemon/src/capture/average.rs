@@ -1,16 +1,18 @@
 //! The mean over a window of a value that never rests, several channels alongside.
 //!
-//! It does not know what a lift or an orifice is: a new level is a new reading.
+//! It does not know what a lift or an orifice is: a new level of any channel is a new reading. Where
+//! the blower holds the test pressure, only the metering pressure tells that a valve was opened.
 
-use benchhand_drivers::{Sample, Unit};
+use benchhand_drivers::Sample;
 
+use super::along::{Along, stays_off};
 use super::autocorr::{Mean, mean_with_error};
 use super::drift::with_drift;
 use super::intake::{Fed, Intake};
 use super::settings::AverageSettings;
 use super::sigma::Sigma;
 use super::still::{Point, seconds};
-use super::{Capture, CaptureEvent, ChannelMean, Control, Live, Mode, Note, Phase, Taken};
+use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
 
 /// See the module.
 pub(crate) struct Average {
@@ -26,14 +28,6 @@ pub(crate) struct Average {
     count: u32,
 }
 
-struct Along {
-    channel: u8,
-    unit: Option<Unit>,
-    /// One count of this channel.
-    resolution: f64,
-    points: Vec<(u64, f64)>,
-}
-
 impl Average {
     pub(crate) fn new(settings: AverageSettings, sigma: Sigma) -> Self {
         let intake = Intake::new(settings.channel, settings.gap_s).keeping_spikes();
@@ -44,6 +38,7 @@ impl Average {
                 unit: None,
                 resolution: 0.0,
                 points: Vec::new(),
+                last: None,
             })
             .collect();
         Self {
@@ -126,42 +121,40 @@ impl Average {
         recent.iter().map(|p| p.v).sum::<f64>() / recent.len() as f64
     }
 
-    /// Each of the last three half seconds is off the last reading: a knock on the hose or a
-    /// bump of the flow is over sooner.
+    /// A channel is off the last reading.
     fn has_departed(&self) -> bool {
+        let share = self.settings.depart_share;
         let Some((mean, sd)) = self.last else {
             return true;
         };
-        let off = (self.settings.depart_share * mean.abs()).max(5.0 * sd);
-        let Some(last) = self.points.last() else {
-            return false;
-        };
-        last.since(self.points[0].at_us) >= 1.5
-            && (0..3).all(|half| {
-                let ago = |p: &Point| last.since(p.at_us);
-                let (from, to) = (0.5 * f64::from(half + 1), 0.5 * f64::from(half));
-                let values = self.points.iter().rev();
-                let inside = values
-                    .skip_while(|p| ago(p) < to)
-                    .take_while(|p| ago(p) < from)
-                    .map(|p| p.v);
-                let (sum, n) = inside.fold((0.0, 0), |(sum, n), v| (sum + v, n + 1));
-                n > 0 && (sum / f64::from(n) - mean).abs() > off
+        let off = (share * mean.abs()).max(5.0 * sd);
+        let own = self.points.iter().map(|p| (p.at_us, p.v));
+        let least = self.settings.least_counts;
+        let along = |along: &Along| {
+            along.last.is_some_and(|(mean, sd)| {
+                let off = (share * mean.abs()).max(5.0 * sd);
+                let off = off.max(least * along.resolution);
+                stays_off(along.points.iter().copied(), mean, off)
             })
+        };
+        stays_off(own, mean, off) || self.along.iter().any(along)
     }
 
-    /// First and last third differ by more than surge explains: a level being set.
+    /// First and last third of a channel differ by more than surge explains: a level being set.
     fn has_shifted(&self) -> bool {
-        let values: Vec<f64> = self.points.iter().map(|p| p.v).collect();
-        let third = values.len() / 3;
-        if third < 4 {
-            return false;
-        }
-        let (first, last) = (&values[..third], &values[values.len() - third..]);
-        let (a, b) = (mean_with_error(first), mean_with_error(last));
-        let se = a.se.unwrap_or(0.0).hypot(b.se.unwrap_or(0.0));
-        let share = self.settings.shift_share * a.value.abs().max(b.value.abs());
-        (a.value - b.value).abs() > share.max(self.settings.shift_errors * se)
+        let shifted = |values: Vec<f64>| {
+            let third = values.len() / 3;
+            if third < 4 {
+                return false;
+            }
+            let (first, last) = (&values[..third], &values[values.len() - third..]);
+            let (a, b) = (mean_with_error(first), mean_with_error(last));
+            let se = a.se.unwrap_or(0.0).hypot(b.se.unwrap_or(0.0));
+            let share = self.settings.shift_share * a.value.abs().max(b.value.abs());
+            (a.value - b.value).abs() > share.max(self.settings.shift_errors * se)
+        };
+        let along = |along: &Along| shifted(along.points.iter().map(|p| p.1).collect());
+        shifted(self.points.iter().map(|p| p.v).collect()) || self.along.iter().any(along)
     }
 
     /// The first second does not belong to the level that follows: it was still being set.
@@ -221,6 +214,10 @@ impl Average {
             parts_at: None,
         };
         self.last = Some((mean.value, mean.sd.unwrap_or(0.0)));
+        for along in &mut self.along {
+            let mean = along.mean();
+            along.last = mean.map(|mean| (mean.value, mean.sd.unwrap_or(0.0)));
+        }
         self.armed = false;
         self.restart();
         out.push(CaptureEvent::Final {
@@ -252,25 +249,6 @@ impl Average {
             (Some(first), Some(last)) => last.since(first.at_us),
             _ => 0.0,
         }
-    }
-}
-
-impl Along {
-    fn mean(&self) -> Option<ChannelMean> {
-        let unit = self.unit?;
-        let values: Vec<f64> = self.points.iter().map(|p| p.1).collect();
-        if values.is_empty() {
-            return None;
-        }
-        let Mean { value, sd, se } = mean_with_error(&values);
-        Some(ChannelMean {
-            channel: self.channel,
-            value,
-            unit,
-            n: values.len(),
-            sd,
-            se,
-        })
     }
 }
 

@@ -7,6 +7,7 @@
 //!
 //! `docs/capture.md` gives the rules and every parameter with its reason.
 
+mod along;
 mod autocorr;
 mod average;
 mod creep;

@@ -61,6 +61,8 @@ pub enum Note {
         between_lifts: bool,
         like_orifice: bool,
     },
+    /// The flow is that of this lift, mm, below the stop's, though it should have risen with the lift.
+    AsAtLift { lift_mm: f64 },
     /// The route ended before enough passes over the turning point were good.
     PassesMissing { good: usize, needed: usize },
     /// The value keeps running at an even rate while it should rest.
@@ -246,6 +248,11 @@ impl fmt::Display for Note {
                     false => ": is it this lift, and the orifice that is stated?",
                 })
             }
+            AsAtLift { lift_mm } => write!(
+                f,
+                "its flow is that of the lift before, {:.3} in ({lift_mm:.2} mm): is the valve at this lift?",
+                lift_mm / 25.4
+            ),
             Pulsing { share } => write!(f, "pulsing by {:.0} % of the mean", 100.0 * share),
             PassesDisagree {
                 first,

@@ -204,6 +204,37 @@ fn a_mean_without_flow_is_none_and_one_without_metering_pressure_is_asked_about(
     assert!(matches!(got[..], [(_, None)]), "{got:?}");
 }
 
+/// The blower's control holds the test pressure, and only the metering pressure tells that the
+/// valve was opened.
+#[test]
+fn a_valve_that_is_opened_under_a_held_test_pressure_gives_the_next_reading() {
+    let channel = |channel: u8, script: &mut Script| {
+        script.step_us = 50_000;
+        script.dice = Dice::seeded(SEED + u64::from(channel));
+        match channel {
+            0 => script.rest(60.0),
+            _ => script.rest(25.0).run(9.0, 2.0).rest(60.0 - 25.0 - 1.5),
+        };
+        let of = |s: Sample| Sample { channel, ..s };
+        script.samples.drain(..).map(of).collect::<Vec<_>>()
+    };
+    let mut test = Script::new(Unit::InchWater, 0.01, 0.05, 28.0);
+    let mut metering = Script::new(Unit::InchWater, 0.01, 0.05, 6.0);
+    let mut both = channel(0, &mut test);
+    both.extend(channel(1, &mut metering));
+    both.sort_by_key(|s| (s.at_us, s.channel));
+    let settings = Settings::Average(AverageSettings {
+        along: vec![1],
+        ..Default::default()
+    });
+    let replayed = replay(both, &settings, Sigma::unknown());
+    let found: Vec<f64> = replayed.finals().map(|t| t.others[0].value).collect();
+    assert_eq!(found.len(), 2, "{found:?}");
+    for (found, true_one) in found.iter().zip([6.0, 9.0]) {
+        assert!((found - true_one).abs() < 0.05, "{found} for {true_one}");
+    }
+}
+
 /// Off, then brought up over three seconds, then held.
 #[test]
 fn a_blower_that_is_off_when_the_mean_begins_is_waited_for() {

@@ -26,6 +26,16 @@ const FELLOWS: f64 = 0.25;
 /// By which share a flow may fall with rising lift, and rise by more than in proportion to the lift.
 const FALL: f64 = 0.15;
 const RISE: f64 = 0.25;
+/// Within this share two flows of one port are the same: its valve was not moved …
+const SAME_FLOW: f64 = 0.02;
+/// … where the lift rises by at least this share, …
+const LIFT_STEP: f64 = 0.15;
+/// … and the flow rose by more than this part of the lift's share up to the lift below. A port that
+/// has come to its throat's flow rises by less.
+const RISING: f64 = 0.6;
+/// With one lift below and none before it, the lift must rise by this share: from so low a lift a
+/// valve's curtain area is what chokes.
+const FIRST_STEP: f64 = 0.5;
 /// How near the ratio of two orifices' areas a flow must be to be put down to them.
 const ORIFICE: f64 = 0.08;
 /// Density of air, kg/m3, by which a stated flow becomes an area. Only ratios of areas are used.
@@ -181,6 +191,9 @@ impl Here<'_> {
         }
         others.sort_by(|a, b| a.0.total_cmp(&b.0));
         let below = others.iter().rfind(|(other, _)| *other < lift);
+        if let Some(note) = not_moved(&others, (lift, area)) {
+            return Some(note);
+        }
         let above = others.iter().find(|(other, _)| *other > lift);
         let (mut low, mut high) = (0.0, f64::INFINITY);
         if let Some((at, flow)) = below {
@@ -249,6 +262,20 @@ impl Here<'_> {
             _ => Some(area),
         }
     }
+}
+
+/// Whether the valve was left at the lift below: the flow is the same, and should have risen.
+/// `others` are the port's other lifts, mm, and areas, from the least lift up.
+fn not_moved(others: &[(f64, f64)], (lift, area): (f64, f64)) -> Option<Note> {
+    let at = others.partition_point(|(other, _)| *other < lift);
+    let (below, flow) = *others.get(at.checked_sub(1)?)?;
+    let step = lift / below - 1.0;
+    let rising = match at.checked_sub(2).map(|before| others[before]) {
+        Some((before, less)) => flow / less - 1.0 > RISING * (below / before - 1.0),
+        None => step >= FIRST_STEP,
+    };
+    let same = (area / flow - 1.0).abs() <= SAME_FLOW;
+    (same && rising && step >= LIFT_STEP).then_some(Note::AsAtLift { lift_mm: below })
 }
 
 fn pascal(value: f64, unit: &str) -> Option<f64> {

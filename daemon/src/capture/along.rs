@@ -1,0 +1,59 @@
+//! A channel that goes along with a mean, and when a level has gone for good.
+
+use benchhand_drivers::Unit;
+
+use super::ChannelMean;
+use super::autocorr::{Mean, mean_with_error};
+use super::still::seconds;
+
+/// A channel beside the main one.
+pub(super) struct Along {
+    pub(super) channel: u8,
+    pub(super) unit: Option<Unit>,
+    /// One count of this channel.
+    pub(super) resolution: f64,
+    pub(super) points: Vec<(u64, f64)>,
+    /// Mean and spread in the last reading.
+    pub(super) last: Option<(f64, f64)>,
+}
+
+impl Along {
+    /// Its mean over what was collected.
+    pub(super) fn mean(&self) -> Option<ChannelMean> {
+        let unit = self.unit?;
+        let values: Vec<f64> = self.points.iter().map(|p| p.1).collect();
+        if values.is_empty() {
+            return None;
+        }
+        let Mean { value, sd, se } = mean_with_error(&values);
+        Some(ChannelMean {
+            channel: self.channel,
+            value,
+            unit,
+            n: values.len(),
+            sd,
+            se,
+        })
+    }
+}
+
+/// Each of the last three half seconds is further than `off` from `mean`: a knock on the hose or a
+/// bump of the flow is over sooner.
+pub(super) fn stays_off(
+    points: impl DoubleEndedIterator<Item = (u64, f64)>,
+    mean: f64,
+    off: f64,
+) -> bool {
+    let (mut halves, mut last, mut oldest) = ([(0.0, 0); 3], None, 0.0);
+    for (at_us, v) in points.rev() {
+        oldest = seconds(at_us, *last.get_or_insert(at_us));
+        match halves.get_mut((oldest / 0.5) as usize) {
+            Some((sum, n)) => (*sum, *n) = (*sum + v, *n + 1),
+            None => break,
+        }
+    }
+    oldest >= 1.5
+        && halves
+            .iter()
+            .all(|(sum, n)| *n > 0 && (sum / f64::from(*n) - mean).abs() > off)
+}
