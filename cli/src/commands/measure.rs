@@ -56,7 +56,8 @@ fn to_its_end(
     let mut screen = Screen::new(context.json);
     let mut last = begun;
     let mut exit = Exit::Done;
-    while last.running && !last.done {
+    // The last chamber's late drops are waited for: they belong to it.
+    while last.running {
         match listening.next() {
             Heard::Event(announced) => {
                 follow(context, http, view, &mut screen, &announced)?;
@@ -72,7 +73,10 @@ fn to_its_end(
                 screen.stand(view);
             }
             Heard::Interrupted => {
-                exit = Exit::Interrupted;
+                exit = match last.done && last.asked.is_none() {
+                    true => Exit::Done,
+                    false => Exit::Interrupted,
+                };
                 // Refused where it ended by itself in the meantime: then that counts.
                 last = match control(http, &last.job, Control::End) {
                     Ok(progress) => progress,

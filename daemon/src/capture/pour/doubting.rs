@@ -135,17 +135,25 @@ impl Account {
             (grown - first).abs() <= LIKE_FELLOWS * first
         };
         let since = self.base.as_ref().map_or(0, |base| base.from_us);
-        let late = |(first, rest): &(Taken, Level)| {
+        let ended_in_drops = |(_, rest): &(Taken, Level)| {
+            rest.dripped && seconds(rest.from_us, rest.to_us) >= RESTED_S
+        };
+        let late = |one: &(Taken, Level)| {
+            let (first, rest) = one;
             let grown = taken.value - first.value;
-            let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
-            let after_drops = rest.dripped && rested && grown > CORRECTION_CC * self.scale;
+            let after_drops = ended_in_drops(one) && grown > CORRECTION_CC * self.scale;
             is_late(rest, grown, self.scale)
                 || after_drops && self.tells(first.value, taken.value) != Some(Told::Total)
         };
         let parted = |one: &&(Taken, Level)| {
             let like = match self.pour_expected {
                 None => alike(one.0.value) || self.can_be_asked() && late(one),
-                Some(expected) => self.can_be_asked() && expected.holds(one.0.value) && late(one),
+                Some(expected) if expected.holds(one.0.value) => self.can_be_asked() && late(one),
+                // A nominal twice as large as the chambers fits two of them.
+                Some(_) => {
+                    let wide = self.can_be_asked() && !self.expects_narrowly();
+                    wide && ended_in_drops(one) && alike(one.0.value)
+                }
             };
             like && one.1.from_us >= since
         };

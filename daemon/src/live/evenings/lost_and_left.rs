@@ -161,3 +161,28 @@ fn liquid_that_runs_while_held_amid_the_second_of_a_filling_accuses_the_second()
         assert_never_wrong_in_silence(&played);
     }
 }
+
+/// The nominal is that of another engine, twice as large: two chambers of one filling fit it.
+#[test]
+fn two_chambers_that_fit_a_nominal_twice_as_large_are_asked_about() {
+    for gap_s in [8.0, 20.0, 60.0] {
+        let mut plan = evening(&[32.0, 32.2, 31.8, 32.1]);
+        plan.nominal = Some(64.0);
+        let (played, asked) = written(&plan, |hand| {
+            for stop in 0..4 {
+                if stop == 2 {
+                    hand.refills_to(0.0);
+                }
+                let cc = [32.0, 32.2, 31.8, 32.1][stop];
+                hand.pours(stop, cc - 1.0, 2.0);
+                hand.by_drops(stop, 1.0);
+                hand.bench.wait(gap_s);
+                hand.is_done(stop);
+            }
+        });
+        assert_never_wrong_in_silence(&played);
+        assert_right(&played);
+        // Whether it is one or two, and whether the nominal is wrong: both once.
+        assert!(asked <= 2, "{gap_s} s: {}", played.told());
+    }
+}
