@@ -128,7 +128,7 @@ pub(crate) fn headline(progress: &RouteProgress) -> String {
         0 => {}
         skipped => text += &format!(", {skipped} skipped"),
     }
-    if progress.done {
+    if progress.done && !progress.running {
         text += ", done";
     } else if !progress.running {
         text += ", stands half-way";
@@ -138,7 +138,7 @@ pub(crate) fn headline(progress: &RouteProgress) -> String {
 
 /// What to do now, or how to go on.
 pub(crate) fn now(progress: &RouteProgress) -> String {
-    if progress.done {
+    if progress.done && !progress.running {
         return format!("Done. benchhand report {}", progress.job);
     }
     if !progress.running {
@@ -279,6 +279,17 @@ pub(crate) mod tests {
         let text = standing(&chambers(3, false));
         assert!(text.contains("stands half-way"), "{text}");
         assert!(text.contains("benchhand measure v8 chambers"), "{text}");
+    }
+
+    /// The last chamber's drops may still come: nobody is sent to the report before.
+    #[test]
+    fn a_route_whose_last_reading_is_open_says_so() {
+        let mut progress = chambers(8, true);
+        progress.prompt = "late drops still count to the last one".into();
+        let text = standing(&progress);
+        assert!(text.contains("8 of 8 stops taken\n"), "{text}");
+        assert!(text.contains("late drops still count"), "{text}");
+        assert!(!text.contains("benchhand report"), "{text}");
     }
 
     #[test]

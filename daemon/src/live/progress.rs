@@ -26,7 +26,8 @@ pub(crate) fn progress(
         _ if run.on_hold() => "on hold; resume to go on".to_owned(),
         Some(stop) => run.stops()[stop].stop.prompt.clone(),
         None if run.finished() => "done".to_owned(),
-        None => "all stops taken; late drops still count to the last one; `end` if there are none".to_owned(),
+        None => "all stops taken; late drops still count to the last one; `end` if there are none"
+            .to_owned(),
     };
     let became = run.walk().became();
     let prompt = run.question().map_or(prompt, |q| q.text.clone());

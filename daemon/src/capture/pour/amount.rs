@@ -12,6 +12,9 @@ use super::level::Level;
 /// Common practice, no source.
 const HALF_WAY: (f64, f64) = (0.3, 0.7);
 
+/// Who lets a burette down to its zero mark stops within this of it, cc. Common practice, no source.
+const BESIDE_MARK_CC: f64 = 0.5;
+
 impl Account {
     /// A burette filled beyond its zero mark and let out down to it: not a pour.
     pub(super) fn zero_set(&self, level: &Level) -> Option<f64> {
@@ -26,7 +29,10 @@ impl Account {
         };
         let beyond = self.direction * (full - base.now);
         let let_out = self.direction * (level.now - base.now);
-        let at_mark = (level.now - full).abs() < 0.15 * self.scale;
+        // Whoever fills far beyond the mark does not hit it to a drop.
+        let far = beyond > BESIDE_MARK_CC * self.scale;
+        let beside = if far { BESIDE_MARK_CC } else { 0.15 };
+        let at_mark = (level.now - full).abs() < beside * self.scale;
         let plain = beyond > 0.05 * self.scale && beyond < 10.0 * self.scale;
         (plain && at_mark).then_some(let_out)
     }

@@ -186,3 +186,21 @@ fn two_chambers_that_fit_a_nominal_twice_as_large_are_asked_about() {
         assert!(asked <= 2, "{gap_s} s: {}", played.told());
     }
 }
+
+/// Filled beyond the mark and let down to beside it: what was let out went into no chamber.
+#[test]
+fn what_is_let_out_down_to_beside_the_mark_is_no_part_of_a_chamber() {
+    let plan = evening(&[46.0, 46.3]);
+    let (played, asked) = written(&plan, |hand| {
+        for (stop, cc) in [(0, 46.0), (1, 46.3)] {
+            hand.refills_to(-1.6);
+            hand.bench.aim(None);
+            hand.bench.run_to(0.28, 1.0, 0.1);
+            hand.bench.wait(4.0);
+            hand.pours(stop, cc, 10.0);
+            hand.is_done(stop);
+        }
+    });
+    assert_right(&played);
+    assert_eq!(asked, 0, "{}", played.told());
+}
