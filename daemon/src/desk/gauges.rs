@@ -32,7 +32,11 @@ impl Answers<Gauges> for Desk {
             None => self.shop.gauges()?.0.iter().map(off).collect(),
         };
         let profiles = self.shop.registry()?.names().map(str::to_owned).collect();
-        Ok(GaugeList { gauges, profiles })
+        Ok(GaugeList {
+            gauges,
+            profiles,
+            history: self.gauges_in_short()?,
+        })
     }
 }
 

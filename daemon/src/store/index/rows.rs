@@ -1,8 +1,9 @@
 //! What every index does, and the rows that it holds.
 
 use jiff::Timestamp;
-use serde::{Deserialize, Serialize};
+use serde_json::Value;
 
+use super::digest::{EngineRow, GaugeInJob, JobEntry};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 use crate::store::view::{JobView, KeptReading, State};
@@ -13,14 +14,14 @@ pub trait Index: Send {
     ///
     /// # Errors
     /// When the index is of no use any more.
-    fn put(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError>;
+    fn put(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError>;
 
-    /// Puts a job's new line in the place of the old one, and adds these rows or puts them in
-    /// the place of those with the same number.
+    /// Puts a job's entry in the place of the old one, and adds these rows or puts them in the
+    /// place of those with the same number.
     ///
     /// # Errors
     /// When the index is of no use any more.
-    fn update(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError>;
+    fn update(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError>;
 
     /// Forgets a job.
     ///
@@ -28,11 +29,31 @@ pub trait Index: Send {
     /// When the index is of no use any more.
     fn forget(&mut self, job: &str) -> Result<(), IndexError>;
 
+    /// Holds the figures that were made of a job when its journal ended with the line of this
+    /// hash. They are shown until another line follows.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn hold_figures(&mut self, job: &str, hash: &str, figures: &Value) -> Result<(), IndexError>;
+
     /// Every job, in the order of the names.
     ///
     /// # Errors
     /// When the index is of no use any more.
     fn jobs(&self) -> Result<Vec<JobSummary>, IndexError>;
+
+    /// Every job with its engine and figures, in the order of the names.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn engines(&self) -> Result<Vec<EngineRow>, IndexError>;
+
+    /// What every gauge, or the one of this name, measured in each job, in the order of the jobs'
+    /// and then the gauges' names.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn gauge_uses(&self, name: Option<&str>) -> Result<Vec<GaugeInJob>, IndexError>;
 
     /// The readings that a query asks for, in the order of their times, jobs and numbers.
     ///
@@ -47,8 +68,7 @@ pub trait Index: Send {
 pub struct IndexError(pub(crate) String);
 
 /// Whether a reading counts, in a word.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
     /// Counts, but may be revised.
     Held,
@@ -81,7 +101,7 @@ impl From<&State> for Standing {
 }
 
 /// A reading of some job, in short.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Row {
     /// The job.
     pub job: String,
@@ -184,7 +204,7 @@ impl Query {
 }
 
 /// Puts found rows in the order that every index promises.
-pub(super) fn in_order(mut rows: Vec<Row>) -> Vec<Row> {
+pub(crate) fn in_order(mut rows: Vec<Row>) -> Vec<Row> {
     rows.sort_by(|a, b| (a.at, &a.job, a.id).cmp(&(b.at, &b.job, b.id)));
     rows
 }
