@@ -4,8 +4,9 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 
+use super::contract::Index;
 use super::digest::{EngineRow, GaugeInJob, JobEntry, gauges_of, with_checks};
-use super::rows::{Index, IndexError, Query, Row, in_order};
+use super::rows::{IndexError, Query, Row, in_order};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 

@@ -17,15 +17,19 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use sled::{Batch, Db, IVec};
 
+use super::contract::Index;
 use super::digest::{EngineRow, GaugeCheck, GaugeInJob, JobEntry, gauges_of, with_checks};
 use super::packed::{pack, unpack};
-use super::rows::{Index, IndexError, Query, Row, in_order};
+use super::rows::{IndexError, Query, Row, in_order};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 
 /// The layout of the keys and values; another one found on disk is no index of ours.
 const LAYOUT: &[u8] = b"2";
 const LAYOUT_KEY: &[u8] = b"layout";
+
+/// The version of this program.
+const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 
 /// What the database may hold in memory, in bytes; by itself it would take a gigabyte.
 const CACHE: u64 = 8 * 1024 * 1024;
@@ -59,6 +63,8 @@ struct Line {
 struct Figures {
     /// The hash of the last line that they know.
     hash: String,
+    /// The version of the program that made them: another one may reckon otherwise.
+    made_by: String,
     figures: Value,
 }
 
@@ -218,8 +224,11 @@ impl Index for SledIndex {
     }
 
     fn hold_figures(&mut self, job: &str, hash: &str, figures: &Value) -> Result<(), IndexError> {
-        let (hash, figures) = (hash.to_owned(), figures.clone());
-        let value = encoded(&Figures { hash, figures })?;
+        let value = encoded(&Figures {
+            hash: hash.to_owned(),
+            made_by: PROGRAM.to_owned(),
+            figures: figures.clone(),
+        })?;
         guarded(|| {
             if self.db.contains_key(key(JOB, job))? {
                 self.db.insert(key(FIGURES, job), value)?;
@@ -237,7 +246,9 @@ impl Index for SledIndex {
         let mut figures = self.each::<Figures>(FIGURES)?;
         let row = |(name, Line { summary, engine })| {
             let figures = figures.remove(&name);
-            let figures = figures.filter(|figures: &Figures| figures.hash == summary.hash);
+            let figures = figures.filter(|figures: &Figures| {
+                figures.hash == summary.hash && figures.made_by == PROGRAM
+            });
             EngineRow {
                 summary,
                 engine,
