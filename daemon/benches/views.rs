@@ -4,6 +4,8 @@
 //! `cargo bench -p benchhand-daemon --bench views` builds the index of 100 jobs of 1,000 readings
 //! again and asks a daemon over HTTP; two numbers after `--` are jobs and readings of each.
 
+#![allow(clippy::print_stdout)] // A benchmark that measures a daemon says what it found.
+
 use std::io::{Read, Write};
 use std::net::{Ipv4Addr, SocketAddr, TcpListener, TcpStream};
 use std::path::Path;
