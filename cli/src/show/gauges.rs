@@ -47,8 +47,11 @@ pub(crate) fn list(answer: &GaugeList) -> String {
         for gauge in answer.gauges.iter().filter(|gauge| !gauge.todo.is_empty()) {
             text += &format!("{}: {}\n", gauge.setup.name, gauge.todo);
         }
-        for (name, short) in &answer.history {
-            text += &wrapped(&format!("{name}: "), &history::in_short(short));
+        for gauge in &answer.gauges {
+            let name = &gauge.setup.name;
+            if let Some(short) = answer.history.get(name) {
+                text += &wrapped(&format!("{name}: "), &history::in_short(short));
+            }
         }
         for gauge in &answer.gauges {
             if let Some(how) = no_direction(gauge) {

@@ -7,7 +7,7 @@ use benchhand_wire::{
 
 use super::figure::{as_taken, cell, digits, plain, rounded, rounded_like_u, unit_after};
 use super::table::Table;
-use super::{count, moment};
+use super::{count, moment, wrapped};
 
 /// What is said once below a repeatability.
 const REPEATABILITY: &str = "Repeats are readings of one spot in one stage. The number is the standard \
@@ -61,7 +61,7 @@ pub(crate) fn gauge(answer: &GaugeHistoryAnswer) -> String {
             ]);
         }
         text += &table.text();
-        text += &format!("{REPEATABILITY}\n");
+        text += &wrapped("", REPEATABILITY);
     }
     text += "\nJob by job\n";
     let mut table = Table::new(&["job", "from", "to", ">readings", "repeats to", "checks"]);
@@ -127,43 +127,37 @@ pub(crate) fn like(job: &str, answer: &JobsLikeAnswer) -> String {
                  stroke and nominal chamber differ by {within} at most.\n"
             );
     }
-    let mut table = Table::new(&[
-        "job",
-        "engine",
-        ">apart",
-        ">bore",
-        ">stroke",
-        ">nominal chamber",
-        ">compression",
-        ">chamber",
-        ">deck",
-        "last kept",
-    ]);
     for one in &answer.jobs {
-        table.row(vec![
-            one.summary.name.clone(),
-            one.summary.engine.clone(),
+        text += &format!(
+            "\n{}: {} apart, last kept {}\n",
+            one.summary.name,
             percent(one.apart),
-            size(&one.sizes.bore),
-            size(&one.sizes.stroke),
-            one.sizes.chamber.as_ref().map(size).unwrap_or_default(),
-            mean_and_spread(one, "compression"),
-            mean_and_spread(one, "chamber"),
-            mean_and_spread(one, "deck"),
-            day(&one.summary.changed),
-        ]);
+            day(&one.summary.changed)
+        );
+        let sizes = format!("{}; {}", one.summary.engine, in_words(&one.sizes));
+        text += &wrapped("  ", &sizes);
+        let named = ["compression", "chamber", "deck", "crown"];
+        let figures: Vec<String> = named
+            .into_iter()
+            .filter_map(|what| mean_and_spread(one, what))
+            .collect();
+        text += &if figures.is_empty() {
+            "  nothing measured of compression, chamber, deck or crown\n".to_owned()
+        } else {
+            wrapped("  ", &figures.join("; "))
+        };
     }
-    text += &table.text();
+    text.push('\n');
     if answer.more > 0 {
         let more = count_of(answer.more, "job is", "jobs are");
         text += &format!("{more} near too, and not shown.\n");
     }
-    text += &format!(
-        "apart is the largest difference among bore, stroke and nominal chamber (where both state\n\
-         one); shown up to {within}. Compression, chamber and deck are means as the report gives\n\
-         them, the spread in brackets; ± is one standard uncertainty (k = 1), ± ? not known.\n"
+    let legend = format!(
+        "apart is the largest difference among bore, stroke and nominal chamber (where both state \
+         one); shown up to {within}. The figures are means and spreads as the report gives them; \
+         ± is one standard uncertainty (k = 1), ± ? not known."
     );
-    text
+    text + &wrapped("", &legend)
 }
 
 /// Every reading that counts at a spot, over all jobs.
@@ -247,18 +241,15 @@ fn in_words(sizes: &Sizes) -> String {
     }
 }
 
-/// `10.43 ± 0.03 (0.12 ± 0.05)`; nothing where it was not measured.
-fn mean_and_spread(job: &LikeJob, what: &str) -> String {
+/// `compression 10.43 ± 0.03, spread 0.12 ± 0.05`; `None` where it was not measured.
+fn mean_and_spread(job: &LikeJob, what: &str) -> Option<String> {
     let of = |kind: &str| {
         let name = format!("{what}_{kind}");
-        let found = job.figures.iter().find(|(known, _)| *known == name);
-        found.map(|(_, figure)| figure)
+        let found = job.figures.iter().find(|(known, _)| *known == name)?;
+        Some(format!("{}{}", cell(&found.1), unit_after(&found.1.unit)))
     };
-    let Some(mean) = of("mean") else {
-        return String::new();
-    };
-    let spread = of("spread").map_or(String::new(), |spread| format!(" ({})", cell(spread)));
-    format!("{}{}{spread}", cell(mean), unit_after(&mean.unit))
+    let spread = of("spread").map_or(String::new(), |spread| format!(", spread {spread}"));
+    Some(format!("{what} {}{spread}", of("mean")?))
 }
 
 #[cfg(test)]
@@ -369,7 +360,7 @@ mod tests {
         for words in [
             "8 cylinders (4 + 4), bore 4.0300 in",
             "1.2 %",
-            "10.430 ± 0.030 (0.12 ± ?)",
+            "compression 10.430 ± 0.030, spread 0.12 ± ?",
             "2 jobs are near too",
         ] {
             assert!(text.contains(words), "{words:?} is missing in\n{text}");
