@@ -21,7 +21,7 @@ use clap::{Args, Parser, Subcommand};
 pub(crate) use check::{FlowBench, GaugeCheck};
 pub(crate) use decide::{Decide, Equal};
 pub(crate) use gauge::{Gauge, GaugeDirection, GaugeFind, GaugeSet, GaugeStudy, GaugeZero};
-pub(crate) use job::Job;
+pub(crate) use job::{Job, JobListing};
 pub(crate) use of::Of;
 pub(crate) use reading::{Condition, Enter, Import, MoveTo, Void};
 pub(crate) use report::{Report, Section};

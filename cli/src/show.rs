@@ -8,6 +8,7 @@ pub(crate) mod direction;
 pub(crate) mod figure;
 pub(crate) mod find;
 pub(crate) mod gauges;
+pub(crate) mod history;
 pub(crate) mod jobs;
 pub(crate) mod live;
 pub(crate) mod machine;

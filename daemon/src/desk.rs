@@ -11,6 +11,7 @@ mod decide;
 mod find;
 mod flow_bench;
 mod gauges;
+mod history;
 mod jobs;
 mod machine;
 mod questions;
@@ -97,6 +98,7 @@ requests!(
     CheckGauge,
     GaugeShows,
     CompareGauge,
+    GaugeHistory,
     CheckPlate,
     CheckLeak,
     NewJob,
@@ -106,10 +108,12 @@ requests!(
     JobReport,
     DecideJob,
     VerifyJob,
+    JobsLike,
     EnterReading,
     ImportReadings,
     VoidReading,
     MoveReading,
+    ReadingsAt,
     Routes,
     StartRoute,
     ControlRoute,

@@ -9,6 +9,7 @@ mod fault;
 mod file;
 mod flow;
 mod gauge;
+mod likeness;
 mod parts;
 mod sections;
 mod stated;
@@ -18,6 +19,7 @@ use std::collections::BTreeMap;
 
 pub use fault::{EngineFaults, Fault, line_and_column};
 pub use gauge::{Gauge, GaugeKind};
+pub use likeness::{EngineSizes, Likeness};
 pub use parts::{
     Flow, Gasket, Head, Liquid, Orifice, OrificeKnown, Overrides, Piston, Port, ShownAir, Targets,
     Tolerances,

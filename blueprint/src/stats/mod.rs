@@ -6,12 +6,14 @@ mod grr;
 mod grubbs;
 mod line;
 mod range;
+mod scatter;
 mod variance;
 
 pub use grr::{AnovaStudy, AnovaTable, GaugeStudy, RangeStudy, Study, StudyError};
 pub use grubbs::{Unlike, grubbs_critical, unlike_brothers};
 pub use line::{Line, Prediction};
 pub use range::{RangeConstants, range_constants};
+pub use scatter::Scatter;
 pub use variance::{OneWay, f_quantile, f_tail, lag_one, one_way};
 
 /// The mean, in two passes so that rounding of the sum is taken out again. NaN of nothing.

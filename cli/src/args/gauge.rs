@@ -11,8 +11,10 @@ use super::check::GaugeCheck;
 pub(crate) enum Gauge {
     /// Enter a gauge in the register, or change it.
     Set(Box<GaugeSet>),
-    /// List the register and how each gauge is now.
+    /// List the register, how each gauge is now, and how it did so far.
     List,
+    /// Show how a gauge repeated and what its checks found, over all jobs.
+    History(GaugeName),
     /// Show what a gauge sends, until Ctrl-C.
     Watch(GaugeName),
     /// Zero a gauge: what it shows now counts as zero.

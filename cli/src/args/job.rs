@@ -44,6 +44,12 @@ pub(crate) struct JobListing {
     /// Only jobs with a reading whose spot begins so, e.g. `chamber/`.
     #[arg(long, value_name = "PREFIX")]
     pub(crate) spot: Option<String>,
+    /// Every reading at that spot, not the jobs that have one.
+    #[arg(long, requires = "spot")]
+    pub(crate) readings: bool,
+    /// Only jobs whose engines are like that of this job, the nearest first, with their figures.
+    #[arg(long, value_name = "JOB", conflicts_with = "spot")]
+    pub(crate) like: Option<String>,
 }
 
 /// Options of `job cut`.

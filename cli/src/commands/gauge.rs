@@ -1,7 +1,8 @@
 //! `gauge …`.
 
 use benchhand_wire::{
-    CheckProfile, Event, GaugeSetup, Gauges, Reason, Refusal, RemoveGauge, SetGauge, ZeroGauge,
+    CheckProfile, Event, GaugeHistory, GaugeSetup, Gauges, Reason, Refusal, RemoveGauge, SetGauge,
+    ZeroGauge,
 };
 
 use super::live::{Heard, Listening};
@@ -11,7 +12,7 @@ use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::local::Local;
-use crate::show::{gauges, live::channel};
+use crate::show::{gauges, history, live::channel};
 
 /// Carries out one command on gauges.
 ///
@@ -23,6 +24,11 @@ pub(super) fn run(context: &mut Context, args: Gauge) -> Result<Exit, Failure> {
         Gauge::List => {
             let answer = ask(&*context.client()?, &Gauges {})?;
             context.answer(&answer, gauges::list)?;
+            Ok(Exit::Done)
+        }
+        Gauge::History(args) => {
+            let answer = ask(&*context.client()?, &GaugeHistory { name: args.name })?;
+            context.answer(&answer, history::gauge)?;
             Ok(Exit::Done)
         }
         Gauge::Watch(args) => watch(context, &args.name),

@@ -1,13 +1,15 @@
 //! `job …`.
 
-use benchhand_wire::{CutJob, Jobs, NewJob, Reason, RecomputeJob, ShowJob, VerifyJob};
+use benchhand_wire::{
+    CutJob, Jobs, JobsLike, NewJob, ReadingsAt, Reason, RecomputeJob, ShowJob, VerifyJob,
+};
 
-use crate::args::Job;
+use crate::args::{Job, JobListing};
 use crate::client::ask;
 use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
-use crate::show::jobs;
+use crate::show::{history, jobs};
 
 /// Carries out one command on jobs.
 ///
@@ -25,10 +27,7 @@ pub(super) fn run(context: &mut Context, args: Job) -> Result<Exit, Failure> {
             let answer = ask(&*context.client()?, &request)?;
             context.answer(&answer, jobs::opened)?;
         }
-        Job::List(args) => {
-            let answer = ask(&*context.client()?, &Jobs { spot: args.spot })?;
-            context.answer(&answer, jobs::list)?;
-        }
+        Job::List(args) => list(context, args)?,
         Job::Show(args) => {
             let answer = ask(&*context.client()?, &ShowJob { job: args.name })?;
             context.answer(&answer, jobs::detail)?;
@@ -67,4 +66,28 @@ pub(super) fn run(context: &mut Context, args: Job) -> Result<Exit, Failure> {
         }
     }
     Ok(Exit::Done)
+}
+
+fn list(context: &mut Context, args: JobListing) -> Result<(), Failure> {
+    match args {
+        JobListing {
+            like: Some(job), ..
+        } => {
+            let answer = ask(&*context.client()?, &JobsLike { job: job.clone() })?;
+            context.answer(&answer, |answer| history::like(&job, answer))?;
+        }
+        JobListing {
+            spot: Some(spot),
+            readings: true,
+            ..
+        } => {
+            let answer = ask(&*context.client()?, &ReadingsAt { spot: spot.clone() })?;
+            context.answer(&answer, |answer| history::readings(&spot, answer))?;
+        }
+        JobListing { spot, .. } => {
+            let answer = ask(&*context.client()?, &Jobs { spot })?;
+            context.answer(&answer, jobs::list)?;
+        }
+    }
+    Ok(())
 }

@@ -6,6 +6,7 @@ use benchhand_wire::{
 
 use super::figure::{plain, rounded, unit_after};
 use super::table::Table;
+use super::{history, wrapped};
 
 /// The register, and the profiles that a gauge may be given.
 pub(crate) fn list(answer: &GaugeList) -> String {
@@ -45,6 +46,12 @@ pub(crate) fn list(answer: &GaugeList) -> String {
         text += &table.text();
         for gauge in answer.gauges.iter().filter(|gauge| !gauge.todo.is_empty()) {
             text += &format!("{}: {}\n", gauge.setup.name, gauge.todo);
+        }
+        for gauge in &answer.gauges {
+            let name = &gauge.setup.name;
+            if let Some(short) = answer.history.get(name) {
+                text += &wrapped(&format!("{name}: "), &history::in_short(short));
+            }
         }
         for gauge in &answer.gauges {
             if let Some(how) = no_direction(gauge) {

@@ -1,5 +1,6 @@
 //! Requests about gauges: the register, zeroing, checking.
 
+use std::collections::BTreeMap;
 use std::time::{Duration, Instant};
 
 use benchhand_blueprint::{Quantity, Unit};
@@ -32,7 +33,16 @@ impl Answers<Gauges> for Desk {
             None => self.shop.gauges()?.0.iter().map(off).collect(),
         };
         let profiles = self.shop.registry()?.names().map(str::to_owned).collect();
-        Ok(GaugeList { gauges, profiles })
+        // The register is shown also where the jobs cannot be listed.
+        let history = self.gauges_in_short().unwrap_or_else(|refusal| {
+            tracing::warn!(%refusal, "the gauges are listed without what the jobs tell of them");
+            BTreeMap::new()
+        });
+        Ok(GaugeList {
+            gauges,
+            profiles,
+            history,
+        })
     }
 }
 

@@ -11,12 +11,15 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use benchhand_blueprint::Engine;
 use benchhand_wire::Refusal;
+use serde_json::Value;
 
+use super::digest::DIGESTS;
 use super::refusals::{of_job, of_store};
 use crate::clock::Clock;
 use crate::files::Files;
+use crate::store::error::StoreError;
 use crate::store::fact::{Fact, ReadingId};
-use crate::store::index::Query;
+use crate::store::index::{EngineRow, GaugeInJob, Query, Row};
 use crate::store::job::{Ack, EngineFile, Job, NewJob, Opening};
 use crate::store::layout::Layout;
 use crate::store::lists::{Lists, Notice};
@@ -133,19 +136,69 @@ impl Keeper {
     /// # Errors
     /// Where the folder of the jobs cannot be listed.
     pub fn jobs(&self, query: Option<&Query>) -> Result<JobList, Refusal> {
-        let (jobs, rows) = match &self.held {
-            Some(held) => (held.lists.jobs(), query.map(|q| held.lists.search(q))),
-            None => {
-                let store = self.open(Access::Read)?;
-                (store.jobs(), query.map(|q| store.search(q)))
-            }
-        };
-        let mut jobs = jobs.map_err(|e| of_store(&e))?;
-        if let Some(rows) = rows.transpose().map_err(|e| of_store(&e))? {
+        let mut jobs = self.over_all(Lists::jobs, Store::jobs)?;
+        if let Some(query) = query {
+            let rows = self.search(query)?;
             let having: BTreeSet<String> = rows.into_iter().map(|row| row.job).collect();
             jobs.jobs.retain(|job| having.contains(&job.name));
         }
         Ok(jobs)
+    }
+
+    /// The readings of all jobs that a query asks for, in the order in which they were kept.
+    ///
+    /// # Errors
+    /// Where the folder of the jobs cannot be listed.
+    pub fn search(&self, query: &Query) -> Result<Vec<Row>, Refusal> {
+        self.over_all(|lists| lists.search(query), |store| store.search(query))
+    }
+
+    /// What every gauge, or the one of this name, measured in each job.
+    ///
+    /// # Errors
+    /// Where the folder of the jobs cannot be listed.
+    pub fn gauge_uses(&self, name: Option<&str>) -> Result<Vec<GaugeInJob>, Refusal> {
+        self.over_all(
+            |lists| lists.gauge_uses(name),
+            |store| store.reader().gauge_uses(name),
+        )
+    }
+
+    /// Every job with its engine, and with its figures where they are made already.
+    ///
+    /// # Errors
+    /// Where the folder of the jobs cannot be listed.
+    pub fn engines(&self) -> Result<Vec<EngineRow>, Refusal> {
+        self.over_all(Lists::engines, |store| store.reader().engines())
+    }
+
+    /// The figures of a job, made anew from its journal and held for the next who asks.
+    ///
+    /// # Errors
+    /// Where the job is not there or cannot be read.
+    pub fn figures(&self, job: &str) -> Result<Value, Refusal> {
+        let made = self.with_store(|store| {
+            let figures = store.reader().figures(job);
+            figures.map_err(|e| of_store(&e))
+        });
+        let (hash, figures) = made?;
+        if let Some(held) = &self.held {
+            held.lists.hold_figures(job, hash, figures.clone());
+        }
+        Ok(figures)
+    }
+
+    /// Asks the index where there is one, else the journals.
+    fn over_all<T>(
+        &self,
+        lists: impl FnOnce(&Lists) -> Result<T, StoreError>,
+        store: impl FnOnce(&Store) -> Result<T, StoreError>,
+    ) -> Result<T, Refusal> {
+        let answer = match &self.held {
+            Some(held) => lists(&held.lists),
+            None => store(&self.open(Access::Read)?),
+        };
+        answer.map_err(|e| of_store(&e))
     }
 
     /// What the index and the slow check of the journals have found, in words, each once.
@@ -281,7 +334,7 @@ impl Keeper {
     fn open(&self, access: Access) -> Result<Store, Refusal> {
         let (files, clock) = (Arc::clone(&self.files), Arc::clone(&self.clock));
         let store = Store::open(&self.data, files, clock, access).map_err(|e| of_store(&e))?;
-        Ok(store.with_engine_check(usable))
+        Ok(store.with_engine_check(usable).with_digests(DIGESTS))
     }
 }
 

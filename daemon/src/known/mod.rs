@@ -6,6 +6,7 @@
 
 pub(crate) mod conditions;
 pub(crate) mod correcting;
+pub(crate) mod digest;
 pub(crate) mod expectation;
 pub(crate) mod inputs;
 pub(crate) mod keeper;

@@ -4,16 +4,23 @@
 //! it - files that cannot be opened, a panic, a full disk, an answer that does not come - lists
 //! and searches are answered, from the journals themselves if need be.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::mpsc::{Receiver, Sender, SyncSender, channel, sync_channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
+use serde_json::Value;
+
 use crate::files::Files;
 use crate::store::error::StoreError;
 use crate::store::fact::ReadingId;
-use crate::store::index::{Index, IndexError, MemoryIndex, Query, Row, SledIndex};
+use crate::store::figuring::Figuring;
+use crate::store::index::{
+    EngineRow, GaugeInJob, Index, IndexError, JobEntry, MemoryIndex, Query, Row, SledIndex,
+};
+use crate::store::many::each_job;
 use crate::store::reader::Reader;
 use crate::store::summary::{JobList, JobSummary};
 use crate::store::view::JobView;
@@ -57,11 +64,23 @@ pub struct Lists {
     tell: Option<Sender<Message>>,
     notices: Arc<Mutex<Vec<Notice>>>,
     thread: Option<JoinHandle<()>>,
+    /// Ends before the index does.
+    figuring: Option<Figuring>,
+    /// The digests of the engine files of jobs that changed, by the hashes of the files: they are
+    /// not read again for every fact.
+    engines: Mutex<BTreeMap<String, Option<Value>>>,
 }
 
 enum Message {
-    Changed(JobSummary, Vec<Row>),
+    Changed(JobEntry, Vec<Row>),
+    Figures {
+        job: String,
+        hash: String,
+        figures: Value,
+    },
     Jobs(SyncSender<Vec<JobSummary>>),
+    Engines(SyncSender<Vec<EngineRow>>),
+    Gauges(Option<String>, SyncSender<Vec<GaugeInJob>>),
     Search(Query, SyncSender<Vec<Row>>),
 }
 
@@ -77,11 +96,22 @@ impl Lists {
         let thread = std::thread::Builder::new().name("index".to_owned());
         // Without the thread the sender has nobody to tell, and the journals answer.
         let thread = thread.spawn(move || keeper.run(&told)).ok();
+        let (ask, say) = (tell.clone(), tell.clone());
+        let figuring = Figuring::start(
+            reader.clone(),
+            move || without_figures(&ask),
+            move |job, hash, figures| {
+                let job = job.to_owned();
+                let _ = say.send(Message::Figures { job, hash, figures });
+            },
+        );
         Self {
             reader,
             tell: Some(tell),
             notices,
             thread,
+            figuring: Some(figuring),
+            engines: Mutex::default(),
         }
     }
 
@@ -91,7 +121,19 @@ impl Lists {
         let rows = touched
             .map(|reading| Row::of(view.name(), reading))
             .collect();
-        self.send(Message::Changed(JobSummary::of(view), rows));
+        let engine = |text: &str| self.engine_digest(view, text);
+        self.send(Message::Changed(JobEntry::of(view, engine), rows));
+    }
+
+    fn engine_digest(&self, view: &JobView, text: &str) -> Option<Value> {
+        let hash = &view.engine()?.hash;
+        let mut known = self.engines.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(digest) = known.get(hash) {
+            return digest.clone();
+        }
+        let digest = (self.reader.digests().engine)(text);
+        known.insert(hash.clone(), digest.clone());
+        digest
     }
 
     /// Every job in one line each.
@@ -99,13 +141,14 @@ impl Lists {
     /// # Errors
     /// When the folder of the jobs cannot be listed.
     pub fn jobs(&self) -> Result<JobList, StoreError> {
-        let names = self.reader.job_names()?;
+        let names: BTreeSet<String> = self.reader.job_names()?.into_iter().collect();
         let Some(mut jobs) = self.ask(Message::Jobs) else {
             return self.reader.jobs();
         };
         jobs.retain(|job| names.contains(&job.name));
-        let known = |name: &String| jobs.iter().any(|job| job.name == *name);
-        let unknown: Vec<_> = names.into_iter().filter(|name| !known(name)).collect();
+        let known: BTreeSet<&String> = jobs.iter().map(|job| &job.name).collect();
+        let unknown = names.iter().filter(|name| !known.contains(name));
+        let unknown: Vec<String> = unknown.cloned().collect();
         let mut list = JobList {
             jobs,
             unreadable: Vec::new(),
@@ -126,6 +169,37 @@ impl Lists {
             Some(rows) => Ok(rows),
             None => self.reader.search(query),
         }
+    }
+
+    /// Every job with its engine, and with its figures where they are made already, in the order
+    /// of the names.
+    ///
+    /// # Errors
+    /// When the folder of the jobs cannot be listed.
+    pub fn engines(&self) -> Result<Vec<EngineRow>, StoreError> {
+        match self.ask(Message::Engines) {
+            Some(engines) => Ok(engines),
+            None => self.reader.engines(),
+        }
+    }
+
+    /// What every gauge, or the one of this name, measured in each job, in the order of the jobs'
+    /// and then the gauges' names.
+    ///
+    /// # Errors
+    /// When the folder of the jobs cannot be listed.
+    pub fn gauge_uses(&self, name: Option<&str>) -> Result<Vec<GaugeInJob>, StoreError> {
+        match self.ask(|answer| Message::Gauges(name.map(str::to_owned), answer)) {
+            Some(gauges) => Ok(gauges),
+            None => self.reader.gauge_uses(name),
+        }
+    }
+
+    /// Holds the figures that were made of a job when its journal ended with the line of this
+    /// hash. Returns at once.
+    pub fn hold_figures(&self, job: &str, hash: String, figures: Value) {
+        let job = job.to_owned();
+        self.send(Message::Figures { job, hash, figures });
     }
 
     /// What a person should know, each once.
@@ -150,6 +224,8 @@ impl Lists {
 
 impl Drop for Lists {
     fn drop(&mut self) {
+        // The index ends when nobody can tell it anything any more.
+        self.figuring = None;
         self.tell = None;
         if let Some(thread) = self.thread.take() {
             let _ = thread.join();
@@ -230,39 +306,54 @@ impl Keeper {
                 job: gone.name.clone(),
             });
         }
-        for name in names {
-            let known = known.iter().find(|job| job.name == name);
-            let end = self.reader.end(&name).ok().flatten();
-            if let (Some(known), Some((seq, hash))) = (known, &end)
-                && known.seq == *seq
-                && known.hash == *hash
-            {
-                continue;
-            }
-            // A job that cannot be read is listed by none; opening it says why.
-            let Ok((view, _)) = self.reader.view(&name) else {
-                continue;
+        let known: BTreeMap<&str, &JobSummary> =
+            known.iter().map(|job| (job.name.as_str(), job)).collect();
+        let in_step = |name: &String| {
+            let Some(known) = known.get(name.as_str()) else {
+                return false;
             };
-            let summary = JobSummary::of(&view);
-            if let Some(known) = known.filter(|known| known.seq > summary.seq) {
-                let (known, found) = (known.seq, summary.seq);
-                self.note(Notice::Shortened {
-                    job: name,
-                    known,
-                    found,
-                });
+            let end = self.reader.end(name).ok().flatten();
+            end.is_some_and(|(seq, hash)| known.seq == seq && known.hash == hash)
+        };
+        let behind: Vec<String> = names.into_iter().filter(|name| !in_step(name)).collect();
+        let read = |name: &str| {
+            // A job that cannot be read is listed by none; opening it says why.
+            let view = self.reader.listed(name).ok()?;
+            Some((self.reader.entry(&view), Row::all_of(&view)))
+        };
+        each_job(&behind, read, |name, read| {
+            let Some((entry, rows)) = read else {
+                return Ok(());
+            };
+            let found = entry.summary.seq;
+            if let Some(known) = known.get(name).filter(|known| known.seq > found) {
+                let (job, known) = (name.to_owned(), known.seq);
+                self.note(Notice::Shortened { job, known, found });
             }
-            index.put(&summary, &Row::all_of(&view))?;
-        }
-        Ok(())
+            index.put(&entry, &rows)
+        })
     }
+}
+
+/// The jobs that have an engine and no figures.
+fn without_figures(ask: &Sender<Message>) -> Vec<String> {
+    let (answer, answered) = sync_channel(1);
+    let _ = ask.send(Message::Engines(answer));
+    // The index may have to be built before it answers.
+    let engines: Vec<EngineRow> = answered.recv().unwrap_or_default();
+    let lacks = |row: &EngineRow| row.engine.is_some() && row.figures.is_none();
+    let lacking = engines.into_iter().filter(lacks);
+    lacking.map(|row| row.summary.name).collect()
 }
 
 fn answer(index: &mut dyn Index, message: &Message) -> Result<(), IndexError> {
     match message {
-        Message::Changed(summary, rows) => index.update(summary, rows)?,
+        Message::Changed(job, rows) => index.update(job, rows)?,
+        Message::Figures { job, hash, figures } => index.hold_figures(job, hash, figures)?,
         // Whoever asked may have lost patience.
         Message::Jobs(answer) => drop(answer.try_send(index.jobs()?)),
+        Message::Engines(answer) => drop(answer.try_send(index.engines()?)),
+        Message::Gauges(name, answer) => drop(answer.try_send(index.gauge_uses(name.as_deref())?)),
         Message::Search(query, answer) => drop(answer.try_send(index.search(query)?)),
     }
     Ok(())

@@ -6,6 +6,7 @@
 pub mod checked;
 pub mod error;
 pub mod fact;
+mod figuring;
 mod fits;
 pub mod fold;
 pub mod gauges;
@@ -19,6 +20,7 @@ pub mod layout;
 pub mod line;
 pub mod lists;
 pub mod lock;
+mod many;
 pub mod misfit;
 pub mod name;
 pub mod reader;
@@ -41,7 +43,7 @@ use std::time::Duration;
 use crate::clock::Clock;
 use crate::files::Files;
 use crate::store::error::StoreError;
-use crate::store::index::{Query, Row};
+use crate::store::index::{Digests, Query, Row};
 use crate::store::job::{EngineCheck, Job, NewJob, Opening};
 use crate::store::journal::{Damage, Verified};
 use crate::store::layout::Layout;
@@ -148,6 +150,13 @@ impl Store {
         check: impl Fn(&str) -> Result<(), String> + Send + Sync + 'static,
     ) -> Self {
         self.check = Box::new(check);
+        self
+    }
+
+    /// Lets the index hold what `digests` makes of engines and jobs.
+    #[must_use]
+    pub fn with_digests(mut self, digests: Digests) -> Self {
+        self.reader = self.reader.with_digests(digests);
         self
     }
 

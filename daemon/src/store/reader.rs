@@ -1,15 +1,21 @@
 //! Jobs are read without a lock and without an index, by whoever wants to.
 
+use std::convert::Infallible;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use serde_json::Value;
+
 use crate::files::Files;
 use crate::store::error::StoreError;
-use crate::store::index::{MemoryIndex, Query, Row};
+use crate::store::index::{
+    Digests, EngineRow, GaugeInJob, JobEntry, MemoryIndex, Query, Row, in_order,
+};
 use crate::store::job::{ENGINE, EngineFile, JobError, Opening, fold, is_last_engine};
 use crate::store::journal::{JOURNAL, JournalError, Torn, Verified};
 use crate::store::layout::Layout;
 use crate::store::line::Entry;
+use crate::store::many::each_job;
 use crate::store::name::check_name;
 use crate::store::scan;
 use crate::store::summary::{JobList, JobSummary};
@@ -20,13 +26,24 @@ use crate::store::view::JobView;
 pub struct Reader {
     layout: Layout,
     files: Arc<dyn Files>,
+    digests: Digests,
 }
 
 impl Reader {
     /// Reads what lies under a data folder, which need not be there.
     #[must_use]
     pub fn new(layout: Layout, files: Arc<dyn Files>) -> Self {
-        Self { layout, files }
+        Self {
+            layout,
+            files,
+            digests: Digests::default(),
+        }
+    }
+
+    /// The same, with what `digests` makes of engines and jobs.
+    #[must_use]
+    pub(crate) fn with_digests(self, digests: Digests) -> Self {
+        Self { digests, ..self }
     }
 
     /// Where everything lies.
@@ -93,9 +110,17 @@ impl Reader {
     /// When the folder of the jobs cannot be listed; a job that cannot be read is no error.
     pub fn jobs(&self) -> Result<JobList, StoreError> {
         let mut list = JobList::default();
-        for name in self.job_names()? {
-            self.list(name, &mut list);
-        }
+        let names = self.job_names()?;
+        let read = |name: &str| self.listed(name).map(|view| JobSummary::of(&view));
+        let Ok(()) = each_job(&names, read, |name, job| {
+            match job {
+                Ok(summary) => list.jobs.push(summary),
+                Err(error) => list.unreadable.push((name.to_owned(), error)),
+            }
+            Ok::<(), Infallible>(())
+        });
+        list.jobs.sort_by(|a, b| a.name.cmp(&b.name));
+        list.unreadable.sort_by(|a, b| a.0.cmp(&b.0));
         Ok(list)
     }
 
@@ -114,19 +139,88 @@ impl Reader {
     /// # Errors
     /// When the folder of the jobs cannot be listed.
     pub fn search(&self, query: &Query) -> Result<Vec<Row>, StoreError> {
-        let mut index = MemoryIndex::default();
         let wanted = |name: &String| query.job.as_ref().is_none_or(|job| job == name);
-        for name in self.job_names()?.into_iter().filter(wanted) {
-            if let Ok((view, _)) = self.view(&name) {
-                index.hold(&JobSummary::of(&view), &Row::all_of(&view));
-            }
-        }
-        Ok(index.find(query))
+        let names: Vec<_> = self.job_names()?.into_iter().filter(wanted).collect();
+        Ok(in_order(self.of_each(&names, |index| index.find(query))))
     }
 
-    /// The number and the hash of a job's last fact, from the end of its journal alone.
+    /// What every gauge, or the one of this name, measured in each job, read from the journals,
+    /// in the order of the jobs' and then the gauges' names.
+    ///
+    /// # Errors
+    /// When the folder of the jobs cannot be listed.
+    pub fn gauge_uses(&self, name: Option<&str>) -> Result<Vec<GaugeInJob>, StoreError> {
+        let names = self.job_names()?;
+        let mut gauges = self.of_each(&names, |index| index.uses_of(name));
+        gauges.sort_by(|a, b| (&a.job, &a.gauge).cmp(&(&b.job, &b.gauge)));
+        Ok(gauges)
+    }
+
+    /// Every job with its engine, read from the journals, in the order of the names. No figures
+    /// are made.
+    ///
+    /// # Errors
+    /// When the folder of the jobs cannot be listed.
+    pub fn engines(&self) -> Result<Vec<EngineRow>, StoreError> {
+        let names = self.job_names()?;
+        let mut engines = self.of_each(&names, MemoryIndex::engine_rows);
+        engines.sort_by(|a, b| a.summary.name.cmp(&b.summary.name));
+        Ok(engines)
+    }
+
+    /// The figures of a job, made from its journal, with the hash of its last line.
+    ///
+    /// # Errors
+    /// When there is no such job or the disk refuses.
+    pub fn figures(&self, name: &str) -> Result<(String, Value), StoreError> {
+        let (view, _) = self.view(name)?;
+        let hash = view.head().map(|head| head.hash.clone());
+        Ok((hash.unwrap_or_default(), (self.digests.figures)(&view)))
+    }
+
+    /// What is found in an index of each of these jobs alone, in no order. Jobs that cannot be
+    /// read are passed over.
+    fn of_each<T: Send>(
+        &self,
+        names: &[String],
+        find: impl Fn(&MemoryIndex) -> Vec<T> + Sync,
+    ) -> Vec<T> {
+        let read = |name: &str| {
+            let view = self.listed(name).ok()?;
+            let mut index = MemoryIndex::default();
+            index.hold(&self.entry(&view), &Row::all_of(&view));
+            Some(find(&index))
+        };
+        let mut all = Vec::new();
+        let Ok(()) = each_job(names, read, |_, found| {
+            all.extend(found.into_iter().flatten());
+            Ok::<(), Infallible>(())
+        });
+        all
+    }
+
+    /// What an index takes in of a job.
+    pub(crate) fn entry(&self, view: &JobView) -> JobEntry {
+        JobEntry::of(view, self.digests.engine)
+    }
+
+    /// The function that makes an engine's digest.
+    pub(crate) fn digests(&self) -> Digests {
+        self.digests
+    }
+
+    /// Reads a job whose name was listed.
+    pub(crate) fn listed(&self, name: &str) -> Result<JobView, StoreError> {
+        Ok(read(&*self.files, &self.layout.job(name))?.0)
+    }
+
+    /// The number and the hash of the last fact of a job whose name was listed, from the end of
+    /// its journal alone.
     pub(crate) fn end(&self, name: &str) -> Result<Option<(u64, String)>, StoreError> {
-        Ok(scan::end(&*self.files, &self.job_dir(name)?.join(JOURNAL))?)
+        Ok(scan::end(
+            &*self.files,
+            &self.layout.job(name).join(JOURNAL),
+        )?)
     }
 
     /// A job's folder.

@@ -1,7 +1,10 @@
 //! The shop's gauges: setting up, listing, zeroing, checking.
 
+use std::collections::BTreeMap;
+
 use serde::{Deserialize, Serialize};
 
+use crate::history::GaugeInShort;
 use crate::{Ask, Carry};
 
 /// What is known of a gauge in the shop's register.
@@ -103,6 +106,10 @@ pub struct GaugeList {
     pub gauges: Vec<GaugeState>,
     /// The profiles that a gauge may be given.
     pub profiles: Vec<String>,
+    /// What the jobs tell of each gauge, by its name; gauges that are in the register no more are
+    /// among them.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub history: BTreeMap<String, GaugeInShort>,
 }
 
 impl Ask for Gauges {

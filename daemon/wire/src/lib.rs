@@ -10,6 +10,7 @@ mod decide;
 mod event;
 mod find;
 mod gauge;
+mod history;
 mod job;
 mod link;
 mod reading;
@@ -36,6 +37,10 @@ pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileC
 pub use gauge::{
     CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList, GaugeSetup, GaugeState, Gauges,
     LiveValue, Phase, RemoveGauge, SetGauge, ZeroGauge, Zeroed,
+};
+pub use history::{
+    GaugeHistory, GaugeHistoryAnswer, GaugeInJob, GaugeInShort, GaugeScatter, JobsLike,
+    JobsLikeAnswer, LikeJob, PastCheck, ReadingOfJob, ReadingsAt, ReadingsAtAnswer, Sizes,
 };
 pub use job::{
     CutJob, CutMade, JobDetail, JobList, JobReport, JobSummary, Jobs, NewJob, ReportAnswer,

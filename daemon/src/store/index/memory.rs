@@ -2,41 +2,80 @@
 
 use std::collections::BTreeMap;
 
-use super::rows::{Index, IndexError, Query, Row, in_order};
+use serde_json::Value;
+
+use super::contract::Index;
+use super::digest::{EngineRow, GaugeInJob, JobEntry, gauges_of, with_checks};
+use super::rows::{IndexError, Query, Row, in_order};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 
 /// An index in memory.
 #[derive(Debug, Default)]
 pub struct MemoryIndex {
-    jobs: BTreeMap<String, (JobSummary, BTreeMap<ReadingId, Row>)>,
+    jobs: BTreeMap<String, Held>,
+}
+
+#[derive(Debug)]
+struct Held {
+    entry: JobEntry,
+    rows: BTreeMap<ReadingId, Row>,
+    /// The figures, and the hash of the last line that they know.
+    figures: Option<(String, Value)>,
 }
 
 impl MemoryIndex {
     /// Adds a job, or these rows of it.
-    pub(crate) fn hold(&mut self, summary: &JobSummary, rows: &[Row]) {
-        let known = self.jobs.entry(summary.name.clone());
-        let (line, known) = known.or_insert_with(|| (summary.clone(), BTreeMap::new()));
-        line.clone_from(summary);
-        known.extend(rows.iter().map(|row| (row.id, row.clone())));
+    pub(crate) fn hold(&mut self, entry: &JobEntry, rows: &[Row]) {
+        let known = self.jobs.entry(entry.summary.name.clone());
+        let held = known.or_insert_with(|| Held {
+            entry: entry.clone(),
+            rows: BTreeMap::new(),
+            figures: None,
+        });
+        held.entry.clone_from(entry);
+        held.rows
+            .extend(rows.iter().map(|row| (row.id, row.clone())));
     }
 
     /// What a query asks for.
     pub(crate) fn find(&self, query: &Query) -> Vec<Row> {
-        let rows = self.jobs.values().flat_map(|(_, rows)| rows.values());
+        let rows = self.jobs.values().flat_map(|held| held.rows.values());
         in_order(rows.filter(|row| query.matches(row)).cloned().collect())
+    }
+
+    /// The jobs with their engines and figures.
+    pub(crate) fn engine_rows(&self) -> Vec<EngineRow> {
+        let row = |held: &Held| EngineRow {
+            summary: held.entry.summary.clone(),
+            engine: held.entry.engine.clone(),
+            figures: match &held.figures {
+                Some((hash, figures)) if *hash == held.entry.summary.hash => Some(figures.clone()),
+                _ => None,
+            },
+        };
+        self.jobs.values().map(row).collect()
+    }
+
+    /// What the gauges measured.
+    pub(crate) fn uses_of(&self, name: Option<&str>) -> Vec<GaugeInJob> {
+        let of = |(job, held): (&String, &Held)| {
+            let gauges = gauges_of(job, held.rows.values());
+            with_checks(job, gauges, &held.entry.checks, name)
+        };
+        self.jobs.iter().flat_map(of).collect()
     }
 }
 
 impl Index for MemoryIndex {
-    fn put(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError> {
-        self.jobs.remove(&summary.name);
-        self.hold(summary, rows);
+    fn put(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError> {
+        self.jobs.remove(&job.summary.name);
+        self.hold(job, rows);
         Ok(())
     }
 
-    fn update(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError> {
-        self.hold(summary, rows);
+    fn update(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError> {
+        self.hold(job, rows);
         Ok(())
     }
 
@@ -45,12 +84,24 @@ impl Index for MemoryIndex {
         Ok(())
     }
 
+    fn hold_figures(&mut self, job: &str, hash: &str, figures: &Value) -> Result<(), IndexError> {
+        if let Some(held) = self.jobs.get_mut(job) {
+            held.figures = Some((hash.to_owned(), figures.clone()));
+        }
+        Ok(())
+    }
+
     fn jobs(&self) -> Result<Vec<JobSummary>, IndexError> {
-        Ok(self
-            .jobs
-            .values()
-            .map(|(summary, _)| summary.clone())
-            .collect())
+        let summary = |held: &Held| held.entry.summary.clone();
+        Ok(self.jobs.values().map(summary).collect())
+    }
+
+    fn engines(&self) -> Result<Vec<EngineRow>, IndexError> {
+        Ok(self.engine_rows())
+    }
+
+    fn gauge_uses(&self, name: Option<&str>) -> Result<Vec<GaugeInJob>, IndexError> {
+        Ok(self.uses_of(name))
     }
 
     fn search(&self, query: &Query) -> Result<Vec<Row>, IndexError> {

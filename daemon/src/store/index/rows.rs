@@ -1,45 +1,9 @@
-//! What every index does, and the rows that it holds.
+//! The readings that an index holds, and how they are looked for.
 
 use jiff::Timestamp;
-use serde::{Deserialize, Serialize};
 
 use crate::store::fact::ReadingId;
-use crate::store::summary::JobSummary;
 use crate::store::view::{JobView, KeptReading, State};
-
-/// Lists and searches over many jobs.
-pub trait Index: Send {
-    /// Puts a job in the place of whatever was known of it.
-    ///
-    /// # Errors
-    /// When the index is of no use any more.
-    fn put(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError>;
-
-    /// Puts a job's new line in the place of the old one, and adds these rows or puts them in
-    /// the place of those with the same number.
-    ///
-    /// # Errors
-    /// When the index is of no use any more.
-    fn update(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError>;
-
-    /// Forgets a job.
-    ///
-    /// # Errors
-    /// When the index is of no use any more.
-    fn forget(&mut self, job: &str) -> Result<(), IndexError>;
-
-    /// Every job, in the order of the names.
-    ///
-    /// # Errors
-    /// When the index is of no use any more.
-    fn jobs(&self) -> Result<Vec<JobSummary>, IndexError>;
-
-    /// The readings that a query asks for, in the order of their times, jobs and numbers.
-    ///
-    /// # Errors
-    /// When the index is of no use any more.
-    fn search(&self, query: &Query) -> Result<Vec<Row>, IndexError>;
-}
 
 /// The index is of no use any more; the journals are as good as ever.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -47,8 +11,7 @@ pub trait Index: Send {
 pub struct IndexError(pub(crate) String);
 
 /// Whether a reading counts, in a word.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
     /// Counts, but may be revised.
     Held,
@@ -81,7 +44,7 @@ impl From<&State> for Standing {
 }
 
 /// A reading of some job, in short.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Row {
     /// The job.
     pub job: String,
@@ -184,7 +147,7 @@ impl Query {
 }
 
 /// Puts found rows in the order that every index promises.
-pub(super) fn in_order(mut rows: Vec<Row>) -> Vec<Row> {
+pub(crate) fn in_order(mut rows: Vec<Row>) -> Vec<Row> {
     rows.sort_by(|a, b| (a.at, &a.job, a.id).cmp(&(b.at, &b.job, b.id)));
     rows
 }

@@ -1,25 +1,35 @@
 //! The index on disk. The only file that names the database crate.
 //!
-//! One tree, its keys told apart by their first byte: a job's line (`j`), a reading's row (`r`),
-//! and for each row where it can be found by spot (`s`) and by gauge (`g`). Every change of a
-//! job is one batch, so that its line and its rows are of the same moment. Nothing is flushed
-//! but at the end: whatever is lost with the power is built again.
+//! One tree, its keys told apart by their first byte: a job's line with its engine (`j`), the
+//! checks of its gauges (`c`), what its gauges measured (`g`), its figures (`f`), and its readings
+//! at one spot (`r`), packed into one value. Every change of a job is one batch, so that its line
+//! and its readings are of the same moment. Nothing is flushed but at the end: whatever is lost
+//! with the power is built again.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
 use serde::de::DeserializeOwned;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
 use sled::{Batch, Db, IVec};
 
-use super::rows::{Index, IndexError, Query, Row, in_order};
+use super::contract::Index;
+use super::digest::{EngineRow, GaugeCheck, GaugeInJob, JobEntry, gauges_of, with_checks};
+use super::packed::{pack, unpack};
+use super::rows::{IndexError, Query, Row, in_order};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 
 /// The layout of the keys and values; another one found on disk is no index of ours.
-const LAYOUT: &[u8] = b"1";
+const LAYOUT: &[u8] = b"2";
 const LAYOUT_KEY: &[u8] = b"layout";
+
+/// The version of this program.
+const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 
 /// What the database may hold in memory, in bytes; by itself it would take a gigabyte.
 const CACHE: u64 = 8 * 1024 * 1024;
@@ -29,14 +39,33 @@ const CACHE: u64 = 8 * 1024 * 1024;
 const LOCK_WAIT: Duration = Duration::from_secs(3);
 
 const JOB: u8 = b'j';
-const ROW: u8 = b'r';
-const SPOT: u8 = b's';
-const GAUGE: u8 = b'g';
+const CHECKS: u8 = b'c';
+const GAUGES: u8 = b'g';
+const FIGURES: u8 = b'f';
+const READINGS: u8 = b'r';
 
 /// An index on disk.
 #[derive(Debug)]
 pub struct SledIndex {
     db: Db,
+}
+
+/// A job's line as it is kept.
+#[derive(Serialize, Deserialize)]
+struct Line {
+    summary: JobSummary,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    engine: Option<Value>,
+}
+
+/// A job's figures as they are kept.
+#[derive(Serialize, Deserialize)]
+struct Figures {
+    /// The hash of the last line that they know.
+    hash: String,
+    /// The version of the program that made them: another one may reckon otherwise.
+    made_by: String,
+    figures: Value,
 }
 
 impl SledIndex {
@@ -62,101 +91,198 @@ impl SledIndex {
         })?
     }
 
-    fn row(&self, job: &str, id: ReadingId) -> Result<Option<Row>, IndexError> {
-        guarded(|| self.db.get(row_key(job, id)))?
-            .map(|value| decoded(&value))
-            .transpose()
+    /// The entries under a prefix, in the order of their keys.
+    fn under(&self, prefix: &[u8]) -> Result<Vec<(IVec, IVec)>, IndexError> {
+        guarded(|| self.db.scan_prefix(prefix).collect())
     }
 
-    fn rows_under(&self, prefix: &[u8]) -> Result<Vec<Row>, IndexError> {
-        let values = guarded(|| {
-            self.db
-                .scan_prefix(prefix)
-                .values()
-                .collect::<Result<Vec<_>, _>>()
-        })?;
-        values.iter().map(|value| decoded(value)).collect()
+    /// What stands under the keys of one kind, by job.
+    fn each<T: DeserializeOwned>(&self, kind: u8) -> Result<BTreeMap<String, T>, IndexError> {
+        let entries = self.under(&[kind])?;
+        let entries = entries
+            .iter()
+            .map(|(key, value)| Ok((text(key.get(1..).unwrap_or_default())?, decoded(value)?)));
+        entries.collect()
     }
 
-    /// The rows that an entry by spot or gauge leads to.
-    fn rows_found(&self, prefix: &[u8]) -> Result<Vec<Row>, IndexError> {
-        let keys = guarded(|| {
-            self.db
-                .scan_prefix(prefix)
-                .values()
-                .collect::<Result<Vec<_>, _>>()
-        })?;
-        let rows = keys.iter().map(|key: &IVec| {
-            let value = guarded(|| self.db.get(key))?;
-            decoded(&value.ok_or_else(|| IndexError("an entry leads nowhere".to_owned()))?)
-        });
-        rows.collect()
+    /// The readings of a job at one spot or at all below it; where `spot` is empty, all.
+    fn rows(&self, job: &str, spot: &str) -> Result<Vec<Row>, IndexError> {
+        let all = rows_key(job, "");
+        let mut rows = Vec::new();
+        for (key, value) in self.under(&rows_key(job, spot))? {
+            let spot = text(key.get(all.len()..).unwrap_or_default())?;
+            rows.extend(unpack(job, &spot, &value)?);
+        }
+        Ok(rows)
+    }
+
+    fn names(&self) -> Result<Vec<String>, IndexError> {
+        let keys: Vec<IVec> = guarded(|| self.db.scan_prefix([JOB]).keys().collect())?;
+        let name = |key: &IVec| text(key.get(1..).unwrap_or_default());
+        keys.iter().map(name).collect()
+    }
+
+    /// A job's line and checks, for a batch.
+    fn insert_entry(batch: &mut Batch, job: &JobEntry) -> Result<(), IndexError> {
+        let name = &job.summary.name;
+        let line = Line {
+            summary: job.summary.clone(),
+            engine: job.engine.clone(),
+        };
+        batch.insert(key(JOB, name), encoded(&line)?);
+        if job.checks.is_empty() {
+            batch.remove(key(CHECKS, name));
+        } else {
+            batch.insert(key(CHECKS, name), encoded(&job.checks)?);
+        }
+        Ok(())
+    }
+
+    /// The readings of a job's spots and what its gauges measured, for a batch. Of `spots` only
+    /// these are written; what is empty is removed.
+    fn insert_rows<'a>(
+        batch: &mut Batch,
+        job: &str,
+        rows: impl IntoIterator<Item = &'a Row>,
+        written: impl IntoIterator<Item = String>,
+    ) -> Result<(), IndexError> {
+        let mut by_spot: BTreeMap<&str, Vec<&Row>> = BTreeMap::new();
+        for row in rows {
+            by_spot.entry(&row.spot).or_default().push(row);
+        }
+        let all = by_spot.values().flatten().copied();
+        batch.insert(key(GAUGES, job), encoded(&gauges_of(job, all))?);
+        for spot in written {
+            match by_spot.get(&*spot) {
+                Some(rows) => batch.insert(rows_key(job, &spot), pack(rows.iter().copied())?),
+                None => batch.remove(rows_key(job, &spot)),
+            }
+        }
+        Ok(())
+    }
+
+    fn spots(&self, job: &str) -> Result<BTreeSet<String>, IndexError> {
+        let all = rows_key(job, "");
+        let keys: Vec<IVec> = guarded(|| self.db.scan_prefix(&all).keys().collect())?;
+        let spot = |key: &IVec| text(key.get(all.len()..).unwrap_or_default());
+        keys.iter().map(spot).collect()
     }
 
     fn apply(&self, batch: Batch) -> Result<(), IndexError> {
         guarded(|| self.db.apply_batch(batch))
     }
+}
 
-    fn replace_rows(&self, batch: &mut Batch, rows: &[Row]) -> Result<(), IndexError> {
-        for row in rows {
-            if let Some(old) = self.row(&row.job, row.id)? {
-                remove(batch, &old);
-            }
-            insert(batch, row)?;
-        }
-        Ok(())
+#[cfg(test)]
+impl SledIndex {
+    /// Makes it an index of another layout.
+    pub(crate) fn become_layout(&self, layout: &[u8]) {
+        self.db.insert(LAYOUT_KEY, layout).unwrap();
     }
 }
 
 impl Index for SledIndex {
-    fn put(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError> {
+    fn put(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError> {
+        let name = &job.summary.name;
         let mut batch = Batch::default();
-        for old in self.rows_under(&rows_key(&summary.name))? {
-            remove(&mut batch, &old);
-        }
-        for row in rows {
-            insert(&mut batch, row)?;
-        }
-        batch.insert(job_key(&summary.name), encoded(summary)?);
+        let mut spots = self.spots(name)?;
+        spots.extend(rows.iter().map(|row| row.spot.clone()));
+        let by_id: BTreeMap<ReadingId, &Row> = rows.iter().map(|row| (row.id, row)).collect();
+        Self::insert_rows(&mut batch, name, by_id.into_values(), spots)?;
+        Self::insert_entry(&mut batch, job)?;
+        batch.remove(key(FIGURES, name));
         self.apply(batch)
     }
 
-    fn update(&mut self, summary: &JobSummary, rows: &[Row]) -> Result<(), IndexError> {
+    fn update(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError> {
+        let name = &job.summary.name;
         let mut batch = Batch::default();
-        self.replace_rows(&mut batch, rows)?;
-        batch.insert(job_key(&summary.name), encoded(summary)?);
+        if !rows.is_empty() {
+            let known = self.rows(name, "")?.into_iter();
+            let mut by_id: BTreeMap<ReadingId, Row> = known.map(|row| (row.id, row)).collect();
+            let mut spots = BTreeSet::new();
+            for row in rows {
+                spots.insert(row.spot.clone());
+                // A reading that was moved leaves the spot where it lay.
+                spots.extend(by_id.insert(row.id, row.clone()).map(|before| before.spot));
+            }
+            Self::insert_rows(&mut batch, name, by_id.values(), spots)?;
+        }
+        Self::insert_entry(&mut batch, job)?;
         self.apply(batch)
     }
 
     fn forget(&mut self, job: &str) -> Result<(), IndexError> {
         let mut batch = Batch::default();
-        for old in self.rows_under(&rows_key(job))? {
-            remove(&mut batch, &old);
+        for spot in self.spots(job)? {
+            batch.remove(rows_key(job, &spot));
         }
-        batch.remove(job_key(job));
+        for kind in [JOB, CHECKS, GAUGES, FIGURES] {
+            batch.remove(key(kind, job));
+        }
         self.apply(batch)
     }
 
-    fn jobs(&self) -> Result<Vec<JobSummary>, IndexError> {
-        let values = guarded(|| {
-            self.db
-                .scan_prefix([JOB])
-                .values()
-                .collect::<Result<Vec<_>, _>>()
+    fn hold_figures(&mut self, job: &str, hash: &str, figures: &Value) -> Result<(), IndexError> {
+        let value = encoded(&Figures {
+            hash: hash.to_owned(),
+            made_by: PROGRAM.to_owned(),
+            figures: figures.clone(),
         })?;
-        values.iter().map(|value| decoded(value)).collect()
+        guarded(|| {
+            if self.db.contains_key(key(JOB, job))? {
+                self.db.insert(key(FIGURES, job), value)?;
+            }
+            Ok(())
+        })
+    }
+
+    fn jobs(&self) -> Result<Vec<JobSummary>, IndexError> {
+        let lines = self.each::<Line>(JOB)?;
+        Ok(lines.into_values().map(|line| line.summary).collect())
+    }
+
+    fn engines(&self) -> Result<Vec<EngineRow>, IndexError> {
+        let mut figures = self.each::<Figures>(FIGURES)?;
+        let row = |(name, Line { summary, engine })| {
+            let figures = figures.remove(&name);
+            let figures = figures.filter(|figures: &Figures| {
+                figures.hash == summary.hash && figures.made_by == PROGRAM
+            });
+            EngineRow {
+                summary,
+                engine,
+                figures: figures.map(|figures| figures.figures),
+            }
+        };
+        Ok(self.each::<Line>(JOB)?.into_iter().map(row).collect())
+    }
+
+    fn gauge_uses(&self, name: Option<&str>) -> Result<Vec<GaugeInJob>, IndexError> {
+        let mut gauges = self.each::<Vec<GaugeInJob>>(GAUGES)?;
+        let checks = self.each::<Vec<GaugeCheck>>(CHECKS)?;
+        for job in checks.keys() {
+            gauges.entry(job.clone()).or_default();
+        }
+        let of = |(job, gauges): (String, Vec<GaugeInJob>)| {
+            let checks = checks.get(&job).map_or(&[][..], Vec::as_slice);
+            with_checks(&job, gauges, checks, name)
+        };
+        Ok(gauges.into_iter().flat_map(of).collect())
     }
 
     fn search(&self, query: &Query) -> Result<Vec<Row>, IndexError> {
-        let rows = match (&query.job, &query.spot, &query.gauge) {
-            (Some(job), ..) => self.rows_under(&rows_key(job))?,
-            (None, Some(spot), _) => self.rows_found(&prefix(SPOT, spot.trim_end_matches('/')))?,
-            (None, None, Some(gauge)) => self.rows_found(&ended(prefix(GAUGE, gauge)))?,
-            (None, None, None) => self.rows_under(&[ROW])?,
+        let jobs = match &query.job {
+            Some(job) => vec![job.clone()],
+            None => self.names()?,
         };
-        Ok(in_order(
-            rows.into_iter().filter(|row| query.matches(row)).collect(),
-        ))
+        let spot = query.spot.as_deref().unwrap_or_default();
+        let mut found = Vec::new();
+        for job in jobs {
+            let rows = self.rows(&job, spot.trim_end_matches('/'))?;
+            found.extend(rows.into_iter().filter(|row| query.matches(row)));
+        }
+        Ok(in_order(found))
     }
 }
 
@@ -193,61 +319,27 @@ fn guarded<T>(call: impl FnOnce() -> sled::Result<T>) -> Result<T, IndexError> {
     }
 }
 
-fn insert(batch: &mut Batch, row: &Row) -> Result<(), IndexError> {
-    let key = row_key(&row.job, row.id);
-    for found_by in finders(row) {
-        batch.insert(found_by, key.as_slice());
-    }
-    batch.insert(key, encoded(row)?);
-    Ok(())
-}
-
-fn remove(batch: &mut Batch, row: &Row) {
-    for found_by in finders(row) {
-        batch.remove(found_by);
-    }
-    batch.remove(row_key(&row.job, row.id));
-}
-
-fn finders(row: &Row) -> Vec<Vec<u8>> {
-    let tail = row_key(&row.job, row.id);
-    let key = |kind: u8, word: &str| {
-        let mut key = ended(prefix(kind, word));
-        key.extend_from_slice(&tail);
-        key
-    };
-    let mut finders = vec![key(SPOT, &row.spot)];
-    finders.extend(row.gauges.iter().map(|gauge| key(GAUGE, gauge)));
-    finders
-}
-
-fn prefix(kind: u8, word: &str) -> Vec<u8> {
+/// The key under which something of one kind stands for a job.
+fn key(kind: u8, job: &str) -> Vec<u8> {
     let mut key = vec![kind];
-    key.extend_from_slice(word.as_bytes());
+    key.extend_from_slice(job.as_bytes());
     key
 }
 
-/// Names, spots and gauges hold no zero byte, so one ends them.
-fn ended(mut key: Vec<u8>) -> Vec<u8> {
+/// The key of a job's readings at a spot. No name holds a zero byte, so one ends the job's.
+fn rows_key(job: &str, spot: &str) -> Vec<u8> {
+    let mut key = key(READINGS, job);
     key.push(0);
+    key.extend_from_slice(spot.as_bytes());
     key
 }
 
-fn job_key(job: &str) -> Vec<u8> {
-    prefix(JOB, job)
+fn text(bytes: &[u8]) -> Result<String, IndexError> {
+    let text = std::str::from_utf8(bytes).map_err(|error| IndexError(error.to_string()))?;
+    Ok(text.to_owned())
 }
 
-fn rows_key(job: &str) -> Vec<u8> {
-    ended(prefix(ROW, job))
-}
-
-fn row_key(job: &str, id: ReadingId) -> Vec<u8> {
-    let mut key = rows_key(job);
-    key.extend_from_slice(&id.to_be_bytes());
-    key
-}
-
-fn encoded(value: &impl serde::Serialize) -> Result<Vec<u8>, IndexError> {
+fn encoded(value: &impl Serialize) -> Result<Vec<u8>, IndexError> {
     serde_json::to_vec(value).map_err(|error| IndexError(error.to_string()))
 }
 

@@ -3,9 +3,12 @@
 use jiff::Timestamp;
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
+use serde_json::json;
 use tempfile::TempDir;
 
-use crate::store::index::{Index, MemoryIndex, Query, Row, SledIndex, Standing};
+use crate::store::index::{
+    GaugeCheck, Index, JobEntry, MemoryIndex, Query, Row, SledIndex, Standing,
+};
 use crate::store::summary::JobSummary;
 
 fn at(second: i64) -> Timestamp {
@@ -26,11 +29,35 @@ fn summary(job: &str, seq: u64) -> JobSummary {
     }
 }
 
+/// A job with as many checks as its number says, and an engine unless that is 0.
+fn entry(job: &str, seq: u64) -> JobEntry {
+    let check = |n: u64| GaugeCheck {
+        gauge: ["depth", "scale"][n as usize % 2].into(),
+        seq: n,
+        at: at(n.cast_signed()),
+        channel: 0,
+        against: "its own zero".into(),
+        error: 0.0005,
+        u: None,
+        unit: "in".into(),
+        allow: None,
+        passed: Some(!n.is_multiple_of(3)),
+        comparisons: 1,
+    };
+    JobEntry {
+        summary: summary(job, seq),
+        engine: (seq > 0).then(|| json!({"bore": 102.362})),
+        checks: (0..seq % 4).map(check).collect(),
+    }
+}
+
 #[derive(Debug, Clone)]
 enum Change {
     Put(u8, Vec<Row>),
     Update(u8, Vec<Row>),
     Forget(u8),
+    /// Figures of the state that the job has, or of an earlier one.
+    Figures(u8, bool),
 }
 
 fn job(n: u8) -> String {
@@ -40,27 +67,38 @@ fn job(n: u8) -> String {
 fn row() -> impl Strategy<Value = Row> {
     let spots = prop::sample::select(vec!["chamber/1", "chamber/10", "chamber", "deck/1/front"]);
     let gauges = prop::sample::subsequence(vec!["depth-2", "depth", "burette-1"], 0..=3);
-    (0..3_u8, 0..6_u64, spots, gauges, 0..50_i64, 0..4_usize).prop_map(
-        |(of, id, spot, gauges, second, standing)| Row {
-            job: job(of),
-            id,
-            spot: spot.into(),
-            stage: "as received".into(),
-            value: 64.0,
-            unit: "cc".into(),
-            u: None,
-            gauges: gauges.into_iter().map(str::to_owned).collect(),
-            round: None,
-            at: at(second),
-            standing: [
-                Standing::Held,
-                Standing::Final,
-                Standing::Superseded,
-                Standing::Voided,
-            ][standing],
-            marked: false,
-        },
+    let values = prop::sample::select(vec![64.0, 64.2, 63.9]);
+    (
+        0..3_u8,
+        0..6_u64,
+        spots,
+        gauges,
+        0..50_i64,
+        0..4_usize,
+        values,
+        any::<bool>(),
     )
+        .prop_map(
+            |(of, id, spot, gauges, second, standing, value, marked)| Row {
+                job: job(of),
+                id,
+                spot: spot.into(),
+                stage: "as received".into(),
+                value,
+                unit: "cc".into(),
+                u: (id % 2 == 0).then_some(0.05),
+                gauges: gauges.into_iter().map(str::to_owned).collect(),
+                round: None,
+                at: at(second),
+                standing: [
+                    Standing::Held,
+                    Standing::Final,
+                    Standing::Superseded,
+                    Standing::Voided,
+                ][standing],
+                marked,
+            },
+        )
 }
 
 fn change() -> impl Strategy<Value = Change> {
@@ -69,6 +107,7 @@ fn change() -> impl Strategy<Value = Change> {
         2 => (0..3_u8, rows()).prop_map(|(of, rows)| Change::Put(of, rows)),
         4 => (0..3_u8, rows()).prop_map(|(of, rows)| Change::Update(of, rows)),
         1 => (0..3_u8).prop_map(Change::Forget),
+        1 => (0..3_u8, any::<bool>()).prop_map(|(of, now)| Change::Figures(of, now)),
     ]
 }
 
@@ -110,9 +149,15 @@ fn make(index: &mut dyn Index, seq: u64, change: &Change) {
         own.into_values().collect()
     };
     match change {
-        Change::Put(of, rows) => index.put(&summary(&job(*of), seq), &own(*of, rows)),
-        Change::Update(of, rows) => index.update(&summary(&job(*of), seq), &own(*of, rows)),
+        Change::Put(of, rows) => index.put(&entry(&job(*of), seq), &own(*of, rows)),
+        Change::Update(of, rows) => index.update(&entry(&job(*of), seq), &own(*of, rows)),
         Change::Forget(of) => index.forget(&job(*of)),
+        Change::Figures(of, now) => {
+            let jobs = index.jobs().unwrap();
+            let known = jobs.iter().find(|known| known.name == job(*of));
+            let hash = known.filter(|_| *now).map_or("", |known| &known.hash);
+            index.hold_figures(&job(*of), hash, &json!({"made_after": seq}))
+        }
     }
     .unwrap();
 }
@@ -144,6 +189,10 @@ proptest! {
         }
         let disk = disk.unwrap();
         prop_assert_eq!(memory.jobs().unwrap(), disk.jobs().unwrap());
+        prop_assert_eq!(memory.engines().unwrap(), disk.engines().unwrap());
+        for gauge in [None, Some("depth"), Some("nobody")] {
+            prop_assert_eq!(memory.gauge_uses(gauge).unwrap(), disk.gauge_uses(gauge).unwrap());
+        }
         for query in queries.iter().chain([&Query { all: true, ..Query::default() }]) {
             prop_assert_eq!(memory.search(query).unwrap(), disk.search(query).unwrap());
         }

@@ -6,10 +6,10 @@ use std::sync::Arc;
 
 use tempfile::TempDir;
 
-use super::{keep, new_job, reading};
+use super::{check, keep, new_job, reading};
 use crate::clock::SystemClock;
 use crate::files::{FailingFiles, Fault, Operation, RealFiles};
-use crate::store::fact::Fact;
+use crate::store::fact::{Fact, Reading};
 use crate::store::index::{Query, SledIndex};
 use crate::store::lists::Notice;
 use crate::store::{Access, Store};
@@ -68,6 +68,12 @@ fn agree(store: &Store) -> Vec<Notice> {
     };
     assert_eq!(lists.search(&all).unwrap(), store.search(&all).unwrap());
     assert_eq!(lists.jobs().unwrap().jobs, store.jobs().unwrap().jobs);
+    let reader = store.reader();
+    assert_eq!(
+        lists.gauge_uses(None).unwrap(),
+        reader.gauge_uses(None).unwrap()
+    );
+    assert_eq!(lists.engines().unwrap(), reader.engines().unwrap());
     lists.take_notices()
 }
 
@@ -181,6 +187,56 @@ fn damage(folder: &Path, round: usize) {
             fs::write(&path, bytes).unwrap();
         }
     }
+}
+
+#[test]
+fn an_index_of_an_older_layout_is_begun_anew() {
+    let shop = Shop::new();
+    let store = shop.store();
+    chambers(&store, "v8", 2);
+    assert_eq!(agree(&store), []);
+    SledIndex::open(&shop.index()).unwrap().become_layout(b"1");
+    let notices = agree(&store);
+    assert!(
+        matches!(notices.as_slice(), [Notice::BegunAnew { reason }] if reason.contains("layout")),
+        "{notices:?}"
+    );
+    assert_eq!(agree(&store), []);
+}
+
+#[test]
+fn checks_and_repeats_are_told_as_they_are_kept() {
+    let shop = Shop::new();
+    let store = shop.store();
+    chambers(&store, "v8", 1);
+    let lists = store.lists().unwrap();
+    assert_eq!(lists.gauge_uses(Some("burette")).unwrap(), []);
+    let (mut job, _) = store.job("v8").unwrap();
+    let by_gauge = |value: f64| {
+        Fact::Final(Reading {
+            gauge: Some("burette".into()),
+            ..reading("chamber/2", value)
+        })
+    };
+    for fact in [by_gauge(64.0), by_gauge(64.2), check("depth-2", false)] {
+        let ack = job.append(fact, None).unwrap();
+        lists.changed(job.view(), &ack.touched);
+    }
+    let uses = lists.gauge_uses(None).unwrap();
+    assert_eq!(uses, store.reader().gauge_uses(None).unwrap());
+    let [burette, other, depth] = uses.as_slice() else {
+        panic!("{uses:?}");
+    };
+    assert_eq!((burette.readings, burette.scatter[0].dof), (2, 1));
+    assert!(
+        (burette.scatter[0].squares - 0.02).abs() < 1e-12,
+        "{burette:?}"
+    );
+    assert_eq!((other.readings, other.scatter.len()), (1, 0));
+    assert_eq!((depth.readings, depth.checks.len()), (0, 1));
+    assert_eq!(depth.checks[0].passed, Some(false));
+    let alone = lists.gauge_uses(Some("depth-2")).unwrap();
+    assert_eq!(alone, std::slice::from_ref(depth));
 }
 
 #[test]

@@ -1,0 +1,72 @@
+//! What the index holds of a job's engine and figures, so that engines can be found by what they
+//! are like.
+
+use benchhand_blueprint::Engine;
+use benchhand_blueprint::engine::EngineSizes;
+use benchhand_wire::Figure;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+use super::inputs::Asked;
+use crate::store::index::Digests;
+use crate::store::view::JobView;
+
+/// What whoever opens a store makes of engines and jobs for its index.
+pub(crate) const DIGESTS: Digests = Digests {
+    engine: |text| {
+        let engine = Engine::from_toml(text).ok()?;
+        serde_json::to_value(EngineSizes::of(&engine)).ok()
+    },
+    figures: |view| serde_json::to_value(JobFigures::of(view)).unwrap_or_default(),
+};
+
+/// The figures of a job that other engines are compared by.
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+pub(crate) struct JobFigures {
+    /// By the names that the report's summary gives them; what was not measured is left out.
+    pub(crate) figures: Vec<(String, Figure)>,
+}
+
+impl JobFigures {
+    /// Of the stage that the parts are in. None where the report refuses: opening it says why.
+    fn of(view: &JobView) -> JobFigures {
+        let Ok(asked) = Asked::new(view, None) else {
+            return JobFigures::default();
+        };
+        let Ok(report) = benchhand_blueprint::report(&asked.inputs()) else {
+            return JobFigures::default();
+        };
+        let summary = report.summary;
+        let named = [
+            ("compression_mean", summary.compression_mean),
+            ("compression_spread", summary.compression_spread),
+            ("chamber_mean", summary.chamber_mean),
+            ("chamber_spread", summary.chamber_spread),
+            ("deck_mean", summary.deck_mean),
+            ("deck_spread", summary.deck_spread),
+            ("crown_mean", summary.crown_mean),
+        ];
+        let figures = named.into_iter().filter_map(|(name, figure)| {
+            let figure = figure?;
+            let shown = Figure {
+                value: figure.value,
+                u: figure.u,
+                unit: figure.unit.symbol().to_owned(),
+            };
+            Some((name.to_owned(), shown))
+        });
+        JobFigures {
+            figures: figures.collect(),
+        }
+    }
+}
+
+/// The sizes that an index holds of an engine; `None` where an earlier version held others.
+pub(crate) fn sizes(digest: &Value) -> Option<EngineSizes> {
+    EngineSizes::deserialize(digest).ok()
+}
+
+/// The figures that an index holds of a job.
+pub(crate) fn figures(digest: &Value) -> JobFigures {
+    JobFigures::deserialize(digest).unwrap_or_default()
+}

@@ -1,0 +1,61 @@
+//! What every index does.
+
+use serde_json::Value;
+
+use super::digest::{EngineRow, GaugeInJob, JobEntry};
+use super::rows::{IndexError, Query, Row};
+use crate::store::summary::JobSummary;
+
+/// Lists and searches over many jobs.
+pub trait Index: Send {
+    /// Puts a job in the place of whatever was known of it.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn put(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError>;
+
+    /// Puts a job's entry in the place of the old one, and adds these rows or puts them in the
+    /// place of those with the same number.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn update(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError>;
+
+    /// Forgets a job.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn forget(&mut self, job: &str) -> Result<(), IndexError>;
+
+    /// Holds the figures that were made of a job when its journal ended with the line of this
+    /// hash. They are shown until another line follows.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn hold_figures(&mut self, job: &str, hash: &str, figures: &Value) -> Result<(), IndexError>;
+
+    /// Every job, in the order of the names.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn jobs(&self) -> Result<Vec<JobSummary>, IndexError>;
+
+    /// Every job with its engine and figures, in the order of the names.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn engines(&self) -> Result<Vec<EngineRow>, IndexError>;
+
+    /// What every gauge, or the one of this name, measured in each job, in the order of the jobs'
+    /// and then the gauges' names.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn gauge_uses(&self, name: Option<&str>) -> Result<Vec<GaugeInJob>, IndexError>;
+
+    /// The readings that a query asks for, in the order of their times, jobs and numbers.
+    ///
+    /// # Errors
+    /// When the index is of no use any more.
+    fn search(&self, query: &Query) -> Result<Vec<Row>, IndexError>;
+}
