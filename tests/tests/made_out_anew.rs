@@ -80,3 +80,45 @@ fn pours_that_were_steered_come_out_of_their_streams_as_they_were_kept() {
     running.end().good();
     all_the_same(&shop, 4);
 }
+
+/// Two chambers that are both smaller than the engine file says were poured from one filling; the
+/// person says so when the pour has long been final.
+#[test]
+fn a_pour_that_was_parted_late_comes_out_of_its_stream_in_the_same_parts() {
+    let shop = Shop::with_job();
+    let bench = Bench::new();
+    let burette = bench.plug_in("burette");
+    let daemon = bench.serve(&shop.program);
+    let set = ["gauge", "set", "burette", "--profile", "ascii-volume"];
+    let rest = ["--port", burette.path(), "--u", "0.03 cc", "--counts", "up"];
+    daemon
+        .program
+        .json(&[&set[..], &rest, &["--capacity", "100 cc"]].concat());
+    daemon.api.wait_for_port("burette");
+    let args = ["measure", "v8", "chambers", "--cylinders", "1,3,5"];
+    let mut running = daemon
+        .program
+        .start(&[&args[..], &["--rounds", "1", "--json"]].concat());
+    running.wait("the route runs", |event| {
+        event["progress"]["running"] == true
+    });
+    let steer = |control: &str| daemon.program.json(&["steer", "v8", control]);
+    let hand = Hand::at_burette(1)
+        .from(0.4)
+        .pour(45.2)
+        .rest(8.0)
+        .pour(45.0);
+    burette.play(&hand.refill().rest(3.0).stream());
+    steer("split");
+    steer("keep");
+    let values = |spot: &str| shop.values_at(spot);
+    for (spot, poured) in [("chamber/1", 45.2), ("chamber/3", 45.0)] {
+        let kept = values(spot);
+        assert_eq!(kept.len(), 1, "{spot}: {kept:?}");
+        assert!((kept[0] - poured).abs() < 0.05, "{spot}: {kept:?}");
+    }
+    let hand = Hand::at_burette(2).from(0.4).pour(45.4);
+    burette.play(&hand.refill().rest(1.0).stream());
+    running.end().good();
+    all_the_same(&shop, 3);
+}

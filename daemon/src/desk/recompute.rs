@@ -3,7 +3,8 @@
 //! Each gauge's stream is captured again from where its route began, with the settings, the
 //! profile, the zero and the noise that the journal holds for that moment. A reading is the same
 //! where the capture gives the same value from the same sample. What the capture was told
-//! meanwhile is told again. Journals from before that was kept may come out otherwise by a small
+//! meanwhile is told again. A pour that a person parted when its capture was done with it is parted
+//! again at the same rest. Journals from before that was kept may come out otherwise by a small
 //! part of the gauge's step, which is called near.
 
 use std::collections::BTreeMap;
@@ -241,7 +242,15 @@ fn capture_again(
             .rfind(|(_, sample)| sample.at_us == taken.at_us);
         let file = standing.map_or(first, |(file, _)| file);
         let at = (file.to_owned(), taken.at_us);
-        made.values.entry(at).or_default().push(taken.value);
+        let of_moment = made.values.entry(at).or_default();
+        of_moment.push(taken.value);
+        // A person may have parted it after the capture was done with it.
+        of_moment.extend(
+            taken
+                .parts_at
+                .iter()
+                .flat_map(|first| [*first, taken.value - first]),
+        );
     }
 }
 
