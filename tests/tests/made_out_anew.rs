@@ -82,7 +82,7 @@ fn pours_that_were_steered_come_out_of_their_streams_as_they_were_kept() {
 }
 
 /// Two chambers that are both smaller than the engine file says were poured from one filling; the
-/// person says so when the pour has long been final.
+/// person says so when two more have been poured.
 #[test]
 fn a_pour_that_was_parted_late_comes_out_of_its_stream_in_the_same_parts() {
     let shop = Shop::with_job();
@@ -95,7 +95,7 @@ fn a_pour_that_was_parted_late_comes_out_of_its_stream_in_the_same_parts() {
         .program
         .json(&[&set[..], &rest, &["--capacity", "100 cc"]].concat());
     daemon.api.wait_for_port("burette");
-    let args = ["measure", "v8", "chambers", "--cylinders", "1,3,5"];
+    let args = ["measure", "v8", "chambers", "--cylinders", "1,3,5,7"];
     let mut running = daemon
         .program
         .start(&[&args[..], &["--rounds", "1", "--json"]].concat());
@@ -109,16 +109,23 @@ fn a_pour_that_was_parted_late_comes_out_of_its_stream_in_the_same_parts() {
         .rest(8.0)
         .pour(45.0);
     burette.play(&hand.refill().rest(3.0).stream());
+    let hand = Hand::at_burette(2).from(0.4).pour(60.4).refill().rest(3.0);
+    burette.play(&hand.pour(60.3).refill().rest(3.0).stream());
     steer("split");
     steer("keep");
+    // The next is much larger, and so is the last.
+    steer("keep");
     let values = |spot: &str| shop.values_at(spot);
-    for (spot, poured) in [("chamber/1", 45.2), ("chamber/3", 45.0)] {
+    for (spot, poured) in [
+        ("chamber/1", 45.2),
+        ("chamber/3", 45.0),
+        ("chamber/5", 60.4),
+        ("chamber/7", 60.3),
+    ] {
         let kept = values(spot);
         assert_eq!(kept.len(), 1, "{spot}: {kept:?}");
         assert!((kept[0] - poured).abs() < 0.05, "{spot}: {kept:?}");
     }
-    let hand = Hand::at_burette(2).from(0.4).pour(45.4);
-    burette.play(&hand.refill().rest(1.0).stream());
     running.end().good();
-    all_the_same(&shop, 3);
+    all_the_same(&shop, 4);
 }

@@ -212,6 +212,7 @@ impl Average {
             fills: Vec::new(),
             doubt: self.doubt(&mean),
             parts_at: None,
+            expected: None,
         };
         self.last = Some((mean.value, mean.sd.unwrap_or(0.0)));
         for along in &mut self.along {
@@ -311,7 +312,11 @@ impl Capture for Average {
             | Control::Over
             | Control::FromHere
             | Control::ZeroStands => {}
-            Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
+            Control::Add
+            | Control::Split
+            | Control::SplitFinal(_)
+            | Control::Delivered
+            | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }
         }

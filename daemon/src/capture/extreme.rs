@@ -253,6 +253,7 @@ impl Extreme {
             fills: Vec::new(),
             doubt: self.doubt(),
             parts_at: None,
+            expected: None,
         };
         self.left = None;
         self.taken = Some(top);
@@ -318,7 +319,11 @@ impl Capture for Extreme {
             | Control::Over
             | Control::FromHere => {}
             Control::ZeroStands => self.intake.hangs_at_zero(),
-            Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
+            Control::Add
+            | Control::Split
+            | Control::SplitFinal(_)
+            | Control::Delivered
+            | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }
         }

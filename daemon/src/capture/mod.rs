@@ -98,8 +98,22 @@ pub struct Taken {
     /// Pour mode: the amount by which the value parts into two pours, at a rest about half-way
     /// through it; `None` where there was none.
     pub parts_at: Option<f64>,
+    /// Pour mode: what it was expected to come to as it began, in `unit`.
+    pub expected: Option<Expected>,
     /// Why a person must be asked before this value counts, where the signal alone shows it.
     pub doubt: Option<Note>,
+}
+
+impl Taken {
+    /// What came first and what came then, where the value parts into two pours: as they were said,
+    /// or at the rest about half-way.
+    pub fn parts(&self) -> Option<(f64, f64)> {
+        let first = match self.doubt {
+            Some(Note::OneOrTwo { first, .. }) => Some(first),
+            _ => self.parts_at,
+        }?;
+        Some((first, self.value - first))
+    }
 }
 
 /// The mean of a channel that went along with the main one.
@@ -199,6 +213,8 @@ pub enum Control {
     Refilled,
     /// What is held is more than one reading: each rest ends one.
     Split,
+    /// The pour of this number, which is final, was two.
+    SplitFinal(u32),
     /// A person was asked about what is held and kept it: much more is another reading.
     Kept,
     /// What has come of the present reading is forgotten; what is final stands.

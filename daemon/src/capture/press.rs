@@ -47,6 +47,7 @@ impl Press {
             resolution: sample.resolution,
             fills: Vec::new(),
             parts_at: None,
+            expected: None,
             doubt: None,
         };
         out.push(CaptureEvent::Final {
@@ -115,6 +116,7 @@ impl Capture for Press {
             Control::Again
             | Control::Add
             | Control::Split
+            | Control::SplitFinal(_)
             | Control::Delivered
             | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));

@@ -236,6 +236,7 @@ impl Settle {
             fills: Vec::new(),
             doubt: self.left_too_soon(rest.value, unit),
             parts_at: None,
+            expected: None,
         };
         self.left = Left::default();
         self.armed = false;
@@ -315,7 +316,11 @@ impl Capture for Settle {
                 self.intake.hangs_at_zero();
                 self.settings.hanging.get_or_insert(0.0);
             }
-            Control::Add | Control::Split | Control::Delivered | Control::Refilled => {
+            Control::Add
+            | Control::Split
+            | Control::SplitFinal(_)
+            | Control::Delivered
+            | Control::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }
         }

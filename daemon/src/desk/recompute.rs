@@ -245,12 +245,7 @@ fn capture_again(
         let of_moment = made.values.entry(at).or_default();
         of_moment.push(taken.value);
         // A person may have parted it after the capture was done with it.
-        of_moment.extend(
-            taken
-                .parts_at
-                .iter()
-                .flat_map(|first| [*first, taken.value - first]),
-        );
+        of_moment.extend(taken.parts().into_iter().flat_map(|(a, b)| [a, b]));
     }
 }
 

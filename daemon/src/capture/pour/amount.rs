@@ -60,6 +60,7 @@ impl Account {
             others: Vec::new(),
             resolution: self.resolution,
             fills,
+            expected: self.pour_expected,
             parts_at: self.half_way(value).map(|(first, _)| first.value),
             doubt: None,
         }

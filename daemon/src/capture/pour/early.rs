@@ -108,19 +108,38 @@ impl Account {
             self.carry_on(early.first, (since, fills), out);
             return true;
         }
-        let Some((pour, early)) = self.carried.take() else {
+        let carried = self.carried.as_ref().map(|(pour, _)| *pour);
+        carried.is_some_and(|pour| self.split_carried(pour, out))
+    }
+
+    /// A person said that the pour of this number, which is final, was two. Where more has been
+    /// poured since than can be told anew, who asks parts it by its amounts.
+    pub(crate) fn split_final(&mut self, pour: u32, out: &mut Vec<CaptureEvent>) {
+        if !self.split_carried(pour, out) {
+            out.push(CaptureEvent::Note(Note::NothingToTake));
+        }
+    }
+
+    fn split_carried(&mut self, pour: u32, out: &mut Vec<CaptureEvent>) -> bool {
+        let (number, has_last) = (self.number, self.last_final.is_some());
+        let at_hand = |(of, _): &mut (u32, Early)| match number.checked_sub(*of) {
+            Some(1) => *of == pour,
+            Some(2) => *of == pour && has_last,
+            _ => false,
+        };
+        let Some((pour, early)) = self.carried.take_if(at_hand) else {
             return false;
         };
         let taken = early.first.clone();
         out.push(CaptureEvent::Final { pour, taken });
         let next = early.next();
-        match self.number.checked_sub(pour) {
-            Some(1) if !early.is_whole() => {
+        match self.number - pour {
+            1 if !early.is_whole() => {
                 let last = self.held_at.take();
                 let more = early.more + self.sum;
                 self.begin_with((more, vec![early.fill]), last, out);
             }
-            Some(1) => {
+            1 => {
                 out.push(CaptureEvent::Final {
                     pour: self.number,
                     taken: next.clone(),
@@ -131,8 +150,7 @@ impl Account {
                     self.last_final = Some(next);
                 }
             }
-            Some(2) => self.insert_before_last(pour + 1, &early, out),
-            _ => out.push(CaptureEvent::Note(Note::NothingToTake)),
+            _ => self.insert_before_last(pour + 1, &early, out),
         }
         true
     }

@@ -327,6 +327,7 @@ impl Capture for Pour {
             Control::Add => self.account.add(out),
             Control::Hold => self.hold(out),
             Control::Split => self.account.split(out),
+            Control::SplitFinal(pour) => self.account.split_final(pour, out),
             Control::Kept => self.account.kept(),
             Control::Anew => self.account.anew(level, out),
             Control::TakenUp => self.account.taken_up(),

@@ -185,16 +185,20 @@ impl Run {
             return Err(cannot_part(question));
         };
         let mut events = Vec::new();
-        self.actives[*active].told(capture::Control::Split, at_us, &mut events);
+        let split = match head.is_final {
+            true => capture::Control::SplitFinal(*pour),
+            false => capture::Control::Split,
+        };
+        self.actives[*active].told(split, at_us, &mut events);
         let none = events.iter().all(|e| matches!(e, CaptureEvent::Note(_)));
-        let first = taken.parts_at.filter(|_| none);
-        if none && first.is_none() {
+        let parts = taken.parts().filter(|_| none);
+        if none && parts.is_none() {
             return Err(cannot_part(question));
         }
         self.forget_record(head, "two pours", keep)?;
         self.question = None;
         self.waiting.pop_front();
-        if let Some(first) = first {
+        if let Some((first, second)) = parts {
             // The capture has done with it: what it said of its rests is left.
             self.drop_from_capture(head, at_us);
             // Numbers that no pour of a capture has.
@@ -213,7 +217,7 @@ impl Run {
                     taken: Box::new(taken),
                 })
             };
-            self.waiting.push_front(part(taken.value - first, 1));
+            self.waiting.push_front(part(second, 1));
             self.waiting.push_front(part(first, 0));
             return Ok(());
         }

@@ -354,14 +354,10 @@ impl Run {
         reading.window.clone_from(&taken.window);
         reading.stream = keep.stream_at(&arranged.gauge, taken.at_us);
         reading.parts = arranged.parts(taken);
-        let expectation = self
-            .expectation(stop, kind_of(taken.unit), keep)
-            .filter(|_| !taken.fills.is_empty());
-        if let Some(expectation) = expectation {
-            let expected = expectation.expected.scaled(1.0 / base_of(taken.unit, 1.0));
-            reading
-                .labels
-                .insert(EXPECTED.to_owned(), expected.to_string());
+        // Without it a replay would part pours otherwise.
+        if let Some(expected) = taken.expected {
+            let label = (EXPECTED.to_owned(), expected.to_string());
+            reading.labels.extend([label]);
         }
         if !taken.fills.is_empty() {
             let level = |v: f64| format!("{} {unit}", words::number(v, Some(taken.resolution)));
