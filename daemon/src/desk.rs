@@ -84,46 +84,7 @@ macro_rules! requests {
     };
 }
 
-requests!(
-    Hello,
-    Ports,
-    StopDaemon,
-    FindGauge,
-    CheckProfile,
-    RecomputeJob,
-    Gauges,
-    SetGauge,
-    RemoveGauge,
-    ZeroGauge,
-    CheckGauge,
-    GaugeShows,
-    CompareGauge,
-    GaugeHistory,
-    CheckPlate,
-    CheckLeak,
-    NewJob,
-    Jobs,
-    ShowJob,
-    CutJob,
-    JobReport,
-    DecideJob,
-    VerifyJob,
-    JobsLike,
-    EnterReading,
-    ImportReadings,
-    VoidReading,
-    MoveReading,
-    ReadingsAt,
-    Routes,
-    StartRoute,
-    ControlRoute,
-    Watch,
-    ShowEngine,
-    OpenBoard,
-    OpenNetwork,
-    CloseNetwork,
-    SetCondition,
-);
+benchhand_wire::every_request!(requests);
 
 impl Desk {
     /// Opens the data folder without live gauges, for a single command. Nothing is made or
