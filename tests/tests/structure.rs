@@ -11,7 +11,10 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("drivers/find", &["benchhand-drivers"]),
     ("blueprint", &[]),
     ("daemon/wire", &[]),
-    ("daemon/wire/openapi", &["benchhand-wire"]),
+    (
+        "daemon/wire/openapi",
+        &["benchhand-wire", "benchhand-blueprint"],
+    ),
     (
         "daemon",
         &[
@@ -98,8 +101,14 @@ fn dependencies_run_one_way() {
         }
     }
     // The schemas are asked for only where the API's description is made.
-    let asked_for = &manifest("daemon/wire")["dependencies"]["schemars"]["optional"];
-    assert_eq!(asked_for.as_bool(), Some(true));
+    for room in ["daemon/wire", "blueprint"] {
+        let asked_for = &manifest(room)["dependencies"]["schemars"]["optional"];
+        assert_eq!(asked_for.as_bool(), Some(true), "{room}");
+    }
+    for room in ["daemon", "cli", "tests"] {
+        let manifest = manifest(room).to_string();
+        assert!(!manifest.contains("schema"), "{room} asks for the schemas");
+    }
     let mut wire = dependencies("daemon/wire");
     wire.retain(|name| name != "schemars");
     assert!(

@@ -288,6 +288,22 @@ impl<'de> Deserialize<'de> for Unit {
     }
 }
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Unit {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Unit".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        let symbols: Vec<&str> = Unit::ALL.iter().map(|unit| unit.symbol()).collect();
+        schemars::json_schema!({
+            "description": "A unit's symbol; `1` for a ratio.",
+            "type": "string",
+            "enum": symbols,
+        })
+    }
+}
+
 /// A unit symbol that is not in the table.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error(

@@ -15,8 +15,8 @@ pub struct DecideJob {
     /// The stage that it is about; the present one where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stage: Option<String>,
-    /// The question, with its name in `ask`. Its shape is the blueprint's, which this package does
-    /// not know.
+    // Its shape is the blueprint's, which this package does not know.
+    /// The question, with its name in `ask`; docs/commands.md lists them with their fields.
     pub question: serde_json::Value,
     /// What it is compared with, where the question compares.
     #[serde(default, skip_serializing_if = "Option::is_none")]

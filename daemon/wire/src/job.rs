@@ -201,7 +201,8 @@ pub struct JobReport {
     pub stage: Option<String>,
 }
 
-/// A report. Its shape is the blueprint's, which this room does not know.
+// Its shape is the blueprint's, which this package does not know.
+/// A report.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReportAnswer {

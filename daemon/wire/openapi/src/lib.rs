@@ -7,6 +7,8 @@
 mod paths;
 mod schemas;
 
+use benchhand_blueprint::Report;
+use benchhand_blueprint::answers::{Answered, Question};
 use benchhand_wire::{API, Announced, Control, EVENTS, Event, Refusal};
 use serde_json::{Map, Value, json};
 
@@ -33,6 +35,18 @@ pub fn document() -> String {
     // Both are flattened into other types, where their names would be lost.
     schemas.asked::<Control>();
     schemas.answered::<Event>();
+    // The wire carries the blueprint's documents without knowing their shape.
+    let question = schemas.asked::<Question>();
+    let answered = schemas.answered::<Answered>();
+    let report = schemas.answered::<Report>();
+    let mut schemas = schemas.into_map();
+    for (holder, field, document) in [
+        ("DecideJob", "question", &question),
+        ("DecideAnswer", "document", &answered),
+        ("ReportAnswer", "document", &report),
+    ] {
+        schemas::give_shape(&mut schemas, holder, field, document);
+    }
     let document = json!({
         "openapi": "3.1.0",
         "info": {
@@ -44,7 +58,7 @@ pub fn document() -> String {
         "security": [{"token": []}, {"page": []}],
         "paths": paths.into_map(),
         "components": {
-            "schemas": schemas.into_map(),
+            "schemas": schemas,
             "securitySchemes": security(),
         },
     });

@@ -48,13 +48,19 @@ impl Schemas {
     /// Every type by its name.
     pub(crate) fn into_map(mut self) -> Map<String, Value> {
         let mut all = self.answered.take_definitions(true);
-        all.extend(self.asked.take_definitions(true));
-        for name in all.keys() {
-            assert!(
-                !name.ends_with(|last: char| last.is_ascii_digit()),
-                "{name}: another type has its name"
-            );
+        let asked = self.asked.take_definitions(true);
+        let mut twice: Vec<&String> = Vec::new();
+        for (name, asked) in &asked {
+            let other = |answered: &Value| answered["description"] != asked["description"];
+            if all.get(name).is_some_and(other) {
+                twice.push(name);
+            }
         }
+        // A second type of one name is numbered.
+        let numbered = |name: &&String| name.ends_with(|last: char| last.is_ascii_digit());
+        twice.extend(all.keys().chain(asked.keys()).filter(numbered));
+        assert!(twice.is_empty(), "names of two types: {twice:?}");
+        all.extend(asked);
         name_flattened(&mut all);
         all
     }
@@ -63,6 +69,22 @@ impl Schemas {
 /// A reference to the type called `name`.
 pub(crate) fn named(name: &str) -> Value {
     json!({ "$ref": format!("#{AT}/{name}") })
+}
+
+/// Says of a field that holds any JSON, as far as its own package knows, which type it holds.
+///
+/// # Panics
+/// Where there is no such field, or its type is known.
+pub(crate) fn give_shape(all: &mut Map<String, Value>, holder: &str, field: &str, shape: &Value) {
+    let at = format!("{holder}.{field}");
+    let found = all
+        .get_mut(holder)
+        .and_then(|holder| holder["properties"].get_mut(field))
+        .and_then(Value::as_object_mut);
+    let field = found.unwrap_or_else(|| panic!("{at}: there is no such field"));
+    let untyped = field.keys().all(|key| key == "description");
+    assert!(untyped, "{at} has a type of its own");
+    field.extend(shape.as_object().cloned().unwrap_or_default());
 }
 
 fn settings() -> SchemaSettings {
@@ -74,7 +96,7 @@ fn settings() -> SchemaSettings {
         .with_transform(plain_descriptions)
 }
 
-/// Descriptions without the source's line ends and links.
+/// Descriptions without the source's line ends and links, in the words of JSON.
 fn plain_descriptions(schema: &mut Schema) {
     if let Some(Value::String(text)) = schema.get_mut("description") {
         let paragraphs: Vec<String> = text
@@ -84,7 +106,8 @@ fn plain_descriptions(schema: &mut Schema) {
         *text = paragraphs
             .join("\n\n")
             .replace("[`", "`")
-            .replace("`]", "`");
+            .replace("`]", "`")
+            .replace("`None`", "`null`");
     }
     transform_subschemas(&mut plain_descriptions, schema);
 }
