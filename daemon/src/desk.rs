@@ -29,10 +29,10 @@ use serde_json::Value;
 use tokio::sync::Notify;
 
 use crate::clock::SystemClock;
-use crate::files::RealFiles;
 use crate::known::keeper::Keeper;
 use crate::known::shop::Shop;
 use crate::live::{Hub, StationHandle};
+use benchhand_files::RealFiles;
 pub(crate) use board::LetsIn;
 use repeats::Repeats;
 

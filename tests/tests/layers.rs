@@ -14,7 +14,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "drivers",
         &[
-            &["unit", "line", "seeded", "timebase"],
+            &["unit", "line", "timebase"],
             &["sample"],
             &["driver"],
             &["profile", "decode"],
@@ -38,7 +38,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon",
         &[
-            &["clock", "files"],
+            &["clock"],
             &["capture", "pedal", "route"],
             &["store", "synth"],
             &["known"],
@@ -50,6 +50,9 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         ],
     ),
     ("daemon/wire", &[]),
+    ("daemon/wire/openapi", &[]),
+    ("daemon/files", &[]),
+    ("testbed", &[]),
     (
         "cli",
         &[

@@ -7,7 +7,6 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::clock::Clock;
-use crate::files::Files;
 use crate::store::fact::{FIRST_STAGE, Fact, Input, InputKind, Opened, content_hash};
 use crate::store::fold::Stamp;
 pub use crate::store::job_error::{Ack, JobError};
@@ -15,6 +14,7 @@ use crate::store::journal::{Damage, Found, JOURNAL, Journal, Tolerance, Torn};
 use crate::store::keys::{KeyUse, Keys};
 use crate::store::line::{Entry, LineFault};
 use crate::store::view::JobView;
+use benchhand_files::Files;
 
 /// The engine file's name in a job's folder.
 pub const ENGINE: &str = "engine.toml";

@@ -8,8 +8,9 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use super::chance::Chance;
-use super::{AppendFile, FileError, Files, Listed};
+use benchhand_files::{AppendFile, FileError, Files, Listed};
+
+use crate::seeded::SplitMix64;
 
 /// What is done to a disk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -101,7 +102,7 @@ pub struct FailingFiles {
 
 #[derive(Debug)]
 struct Plan {
-    chance: Chance,
+    chance: SplitMix64,
     done: BTreeMap<Operation, u64>,
     faults: Vec<(Operation, u64, Fault)>,
     full: bool,
@@ -114,7 +115,7 @@ impl FailingFiles {
     #[must_use]
     pub fn over(inner: Arc<dyn Files>, seed: u64) -> Self {
         let plan = Plan {
-            chance: Chance::new(seed),
+            chance: SplitMix64::new(seed),
             done: BTreeMap::new(),
             faults: Vec::new(),
             full: false,
