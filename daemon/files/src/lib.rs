@@ -159,15 +159,6 @@ impl FileError {
     pub fn is_missing(&self) -> bool {
         self.source.kind() == io::ErrorKind::NotFound
     }
-
-    /// Whether the disk is full.
-    #[must_use]
-    pub fn is_full(&self) -> bool {
-        matches!(
-            self.source.kind(),
-            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded
-        )
-    }
 }
 
 fn advice(error: &io::Error) -> &'static str {

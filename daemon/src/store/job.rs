@@ -286,17 +286,6 @@ impl Job {
             self.append(Fact::Input(input), None)?.seq,
         ))
     }
-
-    /// Writes the engine file and loads it. A power cut between the two leaves a file that the
-    /// next opening loads.
-    ///
-    /// # Errors
-    /// As for [`Job::append`].
-    pub fn set_engine(&mut self, text: &str) -> Result<Option<Ack>, JobError> {
-        self.files
-            .replace(&self.dir.join(ENGINE), text.as_bytes())?;
-        self.load(Input::new(InputKind::Engine, "engine", text))
-    }
 }
 
 pub(crate) fn is_last_engine(view: &JobView, bytes: &[u8]) -> bool {

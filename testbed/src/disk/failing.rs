@@ -106,7 +106,6 @@ struct Plan {
     done: BTreeMap<Operation, u64>,
     faults: Vec<(Operation, u64, Fault)>,
     full: bool,
-    dead: bool,
     one_in: usize,
 }
 
@@ -119,7 +118,6 @@ impl FailingFiles {
             done: BTreeMap::new(),
             faults: Vec::new(),
             full: false,
-            dead: false,
             one_in: 0,
         };
         Self {
@@ -138,11 +136,6 @@ impl FailingFiles {
     /// Whether the disk is full: whatever takes room fails then, and an append writes part.
     pub fn set_full(&self, full: bool) {
         self.plan().full = full;
-    }
-
-    /// Whether the disk is gone: everything fails then.
-    pub fn set_dead(&self, dead: bool) {
-        self.plan().dead = dead;
     }
 
     /// Lets one in `times` of all writing operations fail in a manner chosen by the seed; 0
@@ -190,9 +183,6 @@ impl Plan {
         let count = self.done.entry(operation).or_default();
         *count += 1;
         let now = *count;
-        if self.dead {
-            return Some(Fault::Refused(io::ErrorKind::Other));
-        }
         if self.full && operation.takes_room() {
             return Some(Fault::Short(io::ErrorKind::StorageFull));
         }
