@@ -24,6 +24,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["bench"],
         ],
     ),
+    ("units", &[]),
     ("drivers/find", &[]),
     (
         "blueprint",

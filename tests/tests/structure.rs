@@ -7,9 +7,10 @@ use benchhand_tests::tree::{files, from_root, root, text};
 
 /// Which of our packages each package may depend on, outside its tests.
 const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
-    ("drivers", &[]),
+    ("units", &[]),
+    ("drivers", &["benchhand-units"]),
     ("drivers/find", &["benchhand-drivers"]),
-    ("blueprint", &[]),
+    ("blueprint", &["benchhand-units"]),
     ("daemon/wire", &[]),
     ("daemon/files", &[]),
     (
@@ -104,7 +105,7 @@ fn dependencies_run_one_way() {
         }
     }
     // The schemas are asked for only where the API's description is made.
-    for room in ["daemon/wire", "blueprint"] {
+    for room in ["daemon/wire", "blueprint", "units"] {
         let asked_for = &manifest(room)["dependencies"]["schemars"]["optional"];
         assert_eq!(asked_for.as_bool(), Some(true), "{room}");
     }
@@ -184,6 +185,7 @@ fn the_blueprint_knows_no_files_clocks_or_threads() {
 #[test]
 fn only_the_cli_prints() {
     for room in [
+        "units/src",
         "drivers/src",
         "drivers/find/src",
         "blueprint/src",
@@ -232,6 +234,7 @@ fn every_module_opens_with_what_it_does() {
         "daemon/wire/openapi/src",
         "cli/src",
         "testbed/src",
+        "units/src",
     ] {
         for file in files(&root().join(room), ".rs") {
             let opening = text(&file);

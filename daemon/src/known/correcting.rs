@@ -24,12 +24,11 @@ impl Correction {
     /// What is to be added to `shown`, in its unit. An offset that is of differences says nothing
     /// of a level, and one of levels cancels in a difference; the scale holds for both.
     pub fn at(&self, shown: f64, unit: Unit, delivered: bool) -> f64 {
-        let offset = match unit.symbol().parse::<benchhand_blueprint::Unit>() {
-            Ok(unit) if delivered == self.deliveries => {
-                let size = self.offset.unit.difference_to_base(self.offset.value);
-                size / unit.difference_to_base(1.0)
-            }
-            _ => 0.0,
+        let offset = if delivered == self.deliveries {
+            let size = self.offset.unit.difference_to_base(self.offset.value);
+            size / unit.difference_to_base(1.0)
+        } else {
+            0.0
         };
         offset + self.scale * shown
     }
