@@ -102,6 +102,12 @@ mod tests {
     }
 
     #[test]
+    fn an_offset_is_added_to_a_typed_value_in_a_unit_that_no_gauge_sends() {
+        let added = correction(false).at(1.0, Unit::Centimetre, false);
+        assert!((added - 0.02).abs() < 1e-12, "{added}");
+    }
+
+    #[test]
     fn an_offset_of_levels_cancels_in_a_difference() {
         let added = correction(false).at(2.0, Unit::Millimetre, true);
         assert!((added - 0.02).abs() < 1e-12, "{added}");
