@@ -10,11 +10,11 @@ use std::io::Write;
 use std::sync::Arc;
 
 use benchhand_daemon::clock::SystemClock;
-use benchhand_daemon::files::RealFiles;
 use benchhand_daemon::store::fact::{Fact, Reading, Source, WindowSample};
 use benchhand_daemon::store::index::Query;
 use benchhand_daemon::store::job::{Job, NewJob};
 use benchhand_daemon::store::{Access, Store};
+use benchhand_files::RealFiles;
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use tempfile::TempDir;
 

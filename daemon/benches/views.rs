@@ -13,12 +13,12 @@ use std::sync::{Arc, mpsc};
 use std::time::{Duration, Instant};
 
 use benchhand_daemon::clock::SystemClock;
-use benchhand_daemon::files::{AppendFile, FileError, Files, Listed, RealFiles};
 use benchhand_daemon::store::fact::{Fact, Reading, Source};
 use benchhand_daemon::store::job::NewJob;
 use benchhand_daemon::store::{Access, Store};
 use benchhand_daemon::{Desk, SerialOpener, serve_on};
 use benchhand_drivers::RealTime;
+use benchhand_files::{AppendFile, FileError, Files, Listed, RealFiles};
 use serde_json::{Value, json};
 use tempfile::TempDir;
 use tokio::sync::oneshot;

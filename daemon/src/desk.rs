@@ -29,10 +29,10 @@ use serde_json::Value;
 use tokio::sync::Notify;
 
 use crate::clock::SystemClock;
-use crate::files::RealFiles;
 use crate::known::keeper::Keeper;
 use crate::known::shop::Shop;
 use crate::live::{Hub, StationHandle};
+use benchhand_files::RealFiles;
 pub(crate) use board::LetsIn;
 use repeats::Repeats;
 
@@ -84,46 +84,7 @@ macro_rules! requests {
     };
 }
 
-requests!(
-    Hello,
-    Ports,
-    StopDaemon,
-    FindGauge,
-    CheckProfile,
-    RecomputeJob,
-    Gauges,
-    SetGauge,
-    RemoveGauge,
-    ZeroGauge,
-    CheckGauge,
-    GaugeShows,
-    CompareGauge,
-    GaugeHistory,
-    CheckPlate,
-    CheckLeak,
-    NewJob,
-    Jobs,
-    ShowJob,
-    CutJob,
-    JobReport,
-    DecideJob,
-    VerifyJob,
-    JobsLike,
-    EnterReading,
-    ImportReadings,
-    VoidReading,
-    MoveReading,
-    ReadingsAt,
-    Routes,
-    StartRoute,
-    ControlRoute,
-    Watch,
-    ShowEngine,
-    OpenBoard,
-    OpenNetwork,
-    CloseNetwork,
-    SetCondition,
-);
+benchhand_wire::every_request!(requests);
 
 impl Desk {
     /// Opens the data folder without live gauges, for a single command. Nothing is made or

@@ -6,7 +6,6 @@
 pub mod capture;
 pub mod clock;
 pub mod demo;
-pub mod files;
 pub mod offline;
 pub mod route;
 pub mod store;

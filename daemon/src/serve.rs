@@ -17,9 +17,9 @@ use tokio::sync::{oneshot, watch};
 use crate::api::{Door, Gate, Guest, Passes, router};
 use crate::clock::{Clock, SystemClock};
 use crate::desk::{Desk, LetsIn};
-use crate::files::RealFiles;
 use crate::known::keeper::Keeper;
 use crate::live::{Hub, Opener, SerialOpener, Station, StationHandle, start_station};
+use benchhand_files::RealFiles;
 
 /// How long answers that are being given may take once the daemon is to stop.
 const FAREWELL: Duration = Duration::from_secs(2);

@@ -14,8 +14,9 @@ use std::hint::black_box;
 use std::io::Write as _;
 use std::time::{Duration, Instant};
 
-use benchhand_drivers::bench::{SplitMix64, encode};
 use benchhand_drivers::{Decoded, Driver, DriverOptions, Joined, ProfileDriver, Registry};
+use benchhand_testbed::SplitMix64;
+use benchhand_testbed::gauge::encode;
 use criterion::{Criterion, Throughput};
 use regex::bytes::Regex;
 

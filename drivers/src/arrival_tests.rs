@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::line::Format;
-use crate::seeded::SplitMix64;
+use benchhand_testbed::SplitMix64;
 
 /// Frames of ten bytes at 9600 baud: 10.42 ms on the line.
 const FRAME: usize = 10;

@@ -12,7 +12,6 @@ pub mod line;
 pub mod port;
 pub mod profile;
 pub mod sample;
-mod seeded;
 pub mod stream;
 pub mod timebase;
 pub mod transport;

@@ -4,8 +4,9 @@
 mod common;
 mod spelled;
 
-use benchhand_drivers::stream::{Damage, Damaged, What, damage, decode_stream, samples_of};
+use benchhand_drivers::stream::{What, decode_stream, samples_of};
 use benchhand_drivers::{DriverOptions, Mode, Sample, Unit};
+use benchhand_testbed::stream::{Damage, Damaged, damage};
 use common::{Case, cases};
 
 /// Versions of each stream, spread over the ways of damaging it.

@@ -4,8 +4,8 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-use benchhand_drivers::bench::SplitMix64;
 use benchhand_drivers::{Decoded, Driver, DriverOptions, Next, Profile, Sample, Trouble};
+use benchhand_testbed::SplitMix64;
 use proptest::prelude::*;
 use rmodbus::ModbusProto;
 use rmodbus::server::ModbusFrame;
@@ -326,7 +326,7 @@ proptest! {
         delays in proptest::collection::vec(prop_oneof![4 => 2_000u64..60_000, 1 => 60_000u64..790_000], 5..60),
     ) {
         let modbus = profile(&channel("value", "table = \"input\"\nregister = 0\ntype = \"u16\""));
-        let reply = |number: u16| benchhand_drivers::bench::encode::modbus_reply(1, 4, &number.to_be_bytes());
+        let reply = |number: u16| benchhand_testbed::gauge::encode::modbus_reply(1, 4, &number.to_be_bytes());
         let lines = Profile::parse(
             "profile = 1\nname = \"test\"\n[line]\nbaud = 9600\nformat = \"8N1\"\n[talk]\nmode = \"poll\"\ncommand = \"?\"\nperiod_ms = 100\ntimeout_ms = 200\n[frame]\nkind = \"line\"\n[[channel]]\nname = \"value\"\nunit = \"1\"\n",
             "test",
@@ -347,7 +347,7 @@ fn prompt_answers_are_all_taken_and_a_lost_one_costs_itself_and_one_more() {
         "table = \"input\"\nregister = 0\ntype = \"u16\"",
     ));
     let reply =
-        |number: u16| benchhand_drivers::bench::encode::modbus_reply(1, 4, &number.to_be_bytes());
+        |number: u16| benchhand_testbed::gauge::encode::modbus_reply(1, 4, &number.to_be_bytes());
     let mut delays = vec![9_000; 30];
     assert_eq!(taken(&profile, &delays, &reply).len(), 30);
     delays[10] = 350_000;
@@ -363,7 +363,7 @@ fn a_reply_of_another_gauge_in_pieces_is_thrown_away() {
         "table = \"input\"\nregister = 0\ntype = \"u16\"",
     ));
     let reply = |address: u8, number: u16| {
-        benchhand_drivers::bench::encode::modbus_reply(address, 4, &number.to_be_bytes())
+        benchhand_testbed::gauge::encode::modbus_reply(address, 4, &number.to_be_bytes())
     };
     let other = reply(17, 300);
     for cut in 1..other.len() {

@@ -3,8 +3,9 @@
 
 mod common;
 
-use benchhand_drivers::stream::{Damage, Stream, damage, decode_stream, recut, samples_of};
+use benchhand_drivers::stream::{Stream, decode_stream, samples_of};
 use benchhand_drivers::{DriverOptions, Registry, Sample};
+use benchhand_testbed::stream::{Damage, damage, recut};
 use common::{Case, cases};
 
 fn check(case: &Case, stream: &Stream, how: &str) {

@@ -6,10 +6,10 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use benchhand_drivers::bench::{VirtualGauge, encode};
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::transport::serial;
 use benchhand_drivers::{Decoded, DriverOptions, Line, Registry};
+use benchhand_testbed::gauge::{VirtualGauge, encode};
 
 /// Longer than a gauge of ten values a second takes for some, on a machine that is busy otherwise.
 const PATIENCE: Duration = Duration::from_secs(20);

@@ -1,8 +1,8 @@
 //! What a gauge shows while a builder works, as a stream with known truth; seeded.
 
-use benchhand_drivers::bench::SplitMix64;
 use benchhand_drivers::stream::{Event, Header, Origin, Stream, What};
 use benchhand_drivers::{Profile, Registry};
+use benchhand_testbed::SplitMix64;
 
 /// A shipped profile.
 pub fn shipped(name: &str) -> Profile {

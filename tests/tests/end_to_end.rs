@@ -6,8 +6,8 @@
 
 #![cfg(unix)]
 
-use benchhand_drivers::bench::encode::modbus_reply;
 use benchhand_drivers::stream::Stream;
+use benchhand_testbed::gauge::encode::modbus_reply;
 use benchhand_tests::api::Events;
 use benchhand_tests::bench::Bench;
 use benchhand_tests::program::{Daemon, Running};

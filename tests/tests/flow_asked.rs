@@ -8,7 +8,7 @@
 
 use std::sync::{Arc, Mutex};
 
-use benchhand_drivers::bench::encode::modbus_reply;
+use benchhand_testbed::gauge::encode::modbus_reply;
 use benchhand_tests::bench::Bench;
 use benchhand_tests::program::Daemon;
 use benchhand_tests::shop::{Shop, example};

@@ -9,7 +9,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-use benchhand_drivers::bench::SplitMix64;
+use benchhand_testbed::SplitMix64;
 use benchhand_tests::program::{Daemon, Running};
 use benchhand_tests::shop::{Shop, example};
 use benchhand_tests::signals::Hand;

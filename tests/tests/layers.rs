@@ -14,7 +14,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "drivers",
         &[
-            &["unit", "line", "seeded", "timebase"],
+            &["unit", "line", "timebase"],
             &["sample"],
             &["driver"],
             &["profile", "decode"],
@@ -24,6 +24,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
             &["bench"],
         ],
     ),
+    ("units", &[]),
     ("drivers/find", &[]),
     (
         "blueprint",
@@ -38,7 +39,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "daemon",
         &[
-            &["clock", "files"],
+            &["clock"],
             &["capture", "pedal", "route"],
             &["store", "synth"],
             &["known"],
@@ -50,6 +51,9 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         ],
     ),
     ("daemon/wire", &[]),
+    ("daemon/wire/openapi", &[]),
+    ("daemon/files", &[]),
+    ("testbed", &[]),
     (
         "cli",
         &[

@@ -2,8 +2,9 @@
 //! executable says so. (Every other stream of `recorded-streams/` is held against what must come
 //! out of it in `drivers/tests/recorded_streams.rs`.)
 
-use benchhand_drivers::stream::{Origin, Stream, decode_stream, recut, samples_of};
+use benchhand_drivers::stream::{Origin, Stream, decode_stream, samples_of};
 use benchhand_drivers::{DriverOptions, Sample};
+use benchhand_testbed::stream::recut;
 use benchhand_tests::recorded::demo;
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::shipped;

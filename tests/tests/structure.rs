@@ -7,14 +7,21 @@ use benchhand_tests::tree::{files, from_root, root, text};
 
 /// Which of our packages each package may depend on, outside its tests.
 const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
-    ("drivers", &[]),
+    ("units", &[]),
+    ("drivers", &["benchhand-units"]),
     ("drivers/find", &["benchhand-drivers"]),
-    ("blueprint", &[]),
+    ("blueprint", &["benchhand-units"]),
     ("daemon/wire", &[]),
+    ("daemon/files", &[]),
+    (
+        "daemon/wire/openapi",
+        &["benchhand-wire", "benchhand-blueprint"],
+    ),
     (
         "daemon",
         &[
             "benchhand-wire",
+            "benchhand-files",
             "benchhand-drivers",
             "benchhand-find",
             "benchhand-blueprint",
@@ -24,6 +31,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
         "cli",
         &["benchhand-wire", "benchhand-blueprint", "benchhand-daemon"],
     ),
+    ("testbed", &["benchhand-drivers", "benchhand-files"]),
 ];
 
 /// Crates that a room must not even know of.
@@ -96,7 +104,17 @@ fn dependencies_run_one_way() {
             );
         }
     }
-    let wire = dependencies("daemon/wire");
+    // The schemas are asked for only where the API's description is made.
+    for room in ["daemon/wire", "blueprint", "units"] {
+        let asked_for = &manifest(room)["dependencies"]["schemars"]["optional"];
+        assert_eq!(asked_for.as_bool(), Some(true), "{room}");
+    }
+    for room in ["daemon", "cli", "tests"] {
+        let manifest = manifest(room).to_string();
+        assert!(!manifest.contains("schema"), "{room} asks for the schemas");
+    }
+    let mut wire = dependencies("daemon/wire");
+    wire.retain(|name| name != "schemars");
     assert!(
         wire.iter().all(|n| n.starts_with("serde")),
         "the wire's types are serde only, found {wire:?}"
@@ -167,11 +185,14 @@ fn the_blueprint_knows_no_files_clocks_or_threads() {
 #[test]
 fn only_the_cli_prints() {
     for room in [
+        "units/src",
         "drivers/src",
         "drivers/find/src",
         "blueprint/src",
         "daemon/src",
+        "daemon/files/src",
         "daemon/wire/src",
+        "daemon/wire/openapi/src",
     ] {
         for word in ["println!(", "print!(", "dbg!("] {
             let found = naming(room, word);
@@ -184,7 +205,7 @@ fn only_the_cli_prints() {
 fn files_stay_small_enough_to_have_one_job() {
     const LARGEST: usize = 400;
     let mut large = BTreeMap::new();
-    for room in ["drivers", "blueprint", "daemon", "cli", "tests"] {
+    for room in ["drivers", "blueprint", "daemon", "cli", "testbed", "tests"] {
         for file in files(&root().join(room), ".rs") {
             let whole = text(&file);
             let lines = whole.lines().count();
@@ -208,8 +229,12 @@ fn every_module_opens_with_what_it_does() {
         "drivers/find/src",
         "blueprint/src",
         "daemon/src",
+        "daemon/files/src",
         "daemon/wire/src",
+        "daemon/wire/openapi/src",
         "cli/src",
+        "testbed/src",
+        "units/src",
     ] {
         for file in files(&root().join(room), ".rs") {
             let opening = text(&file);

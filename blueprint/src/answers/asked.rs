@@ -9,6 +9,7 @@ use crate::decide::Equal;
 
 /// A question, as it stands in a request: `{"ask": "dome", "ratio": 10.8}`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ask", rename_all = "kebab-case")]
 pub enum Question {
     /// How deep to mill each head.
@@ -43,6 +44,7 @@ macro_rules! asked {
     ($($(#[$about:meta])* $name:ident { $($(#[$field_about:meta])* $field:ident: $type:ty,)* })*) => {$(
         $(#[$about])*
         #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+        #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
         #[serde(deny_unknown_fields, default)]
         pub struct $name {
             $($(#[$field_about])* pub $field: $type,)*

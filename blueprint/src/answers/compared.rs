@@ -17,6 +17,7 @@ use crate::units::Unit;
 
 /// Two states of an engine beside each other.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ComparedAnswer {
     /// What stands on the left: a stage, or a job and its stage.
     pub before: String,
@@ -40,6 +41,7 @@ pub struct ComparedAnswer {
 
 /// A cylinder on both sides; a pair is `None` where either side is not known.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ComparedCylinder {
     /// The cylinder.
     pub cylinder: u32,
@@ -59,6 +61,7 @@ pub struct ComparedCylinder {
 
 /// A port compared lift by lift; a difference of 0.02 is two percent more.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ComparedPort {
     /// The cylinder.
     pub cylinder: u32,
@@ -76,6 +79,7 @@ pub struct ComparedPort {
 
 /// A difference at one lift.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ComparedLift {
     /// The lift.
     pub lift: Figure,
@@ -87,6 +91,11 @@ pub struct ComparedLift {
 
 /// Port against port.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(rename = "ComparedPorts")
+)]
 pub struct PortsAnswer {
     /// Each port against the mean of the others of its kind.
     pub ports: Vec<ComparedPort>,

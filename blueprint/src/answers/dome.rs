@@ -12,6 +12,7 @@ use crate::units::Unit;
 
 /// The crown to order. Volumes in cc, dome positive.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct DomeAnswer {
     /// The target ratio.
     pub target: Figure,
@@ -39,6 +40,7 @@ pub struct DomeAnswer {
 
 /// What one cylinder wants and gets.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CrownAt {
     /// The cylinder.
     pub cylinder: u32,

@@ -12,6 +12,7 @@ use crate::units::Kind;
 
 /// The parts in their bores.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FitAnswer {
     /// Bore by bore, with mean and spread.
     pub assignment: Assignment,

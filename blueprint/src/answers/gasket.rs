@@ -16,6 +16,7 @@ use crate::units::{Kind, Unit};
 
 /// What each gasket at hand would make of the engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GasketAnswer {
     /// The target ratio.
     pub target: Figure,

@@ -18,6 +18,7 @@ use crate::units::Unit;
 
 /// How deep to mill.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct MillAnswer {
     /// The mean ratio or the mean chamber volume that is aimed at.
     pub target: Figure,
@@ -41,6 +42,7 @@ pub struct MillAnswer {
 
 /// The cut of one head.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct HeadCut {
     /// The bank, or the cylinders that were named.
     pub head: String,
@@ -70,6 +72,7 @@ pub struct HeadCut {
 
 /// A cylinder before and after a cut.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CutAt {
     /// The cylinder.
     pub cylinder: u32,

@@ -56,6 +56,7 @@ use context::Context;
 
 /// An answer with what it is about.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Answered {
     /// The engine's name.
     pub engine: String,
@@ -75,6 +76,7 @@ pub struct Answered {
 
 /// The answers, each by the name of its question.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "ask", rename_all = "kebab-case")]
 pub enum Answer {
     /// How deep to mill each head.

@@ -15,6 +15,7 @@ const NAMED: usize = 5;
 
 /// The next best readings.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct NextAnswer {
     /// Goal by goal.
     pub goals: Vec<GoalAnswer>,
@@ -22,6 +23,7 @@ pub struct NextAnswer {
 
 /// What would make one figure better known.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GoalAnswer {
     /// The figure: `compression`, `compression_spread`, `chamber_spread`, `deck_spread` or
     /// `compression/3`.
@@ -34,6 +36,7 @@ pub struct GoalAnswer {
 
 /// A reading to take once more.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct NextReading {
     /// The spot.
     pub spot: String,

@@ -11,6 +11,7 @@ use crate::units::{Kind, Unit};
 
 /// How the ratio of one cylinder answers to each of its inputs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SensitivitiesAnswer {
     /// The cylinder.
     pub cylinder: u32,
@@ -23,6 +24,7 @@ pub struct SensitivitiesAnswer {
 
 /// How the ratio answers to one input.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct InputAnswer {
     /// The input.
     pub input: String,
@@ -36,6 +38,7 @@ pub struct InputAnswer {
 
 /// What separates each cylinder from a target.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TargetAnswer {
     /// The target ratio.
     pub target: Figure,
@@ -45,6 +48,7 @@ pub struct TargetAnswer {
 
 /// What separates one cylinder from the target. Volumes in cc.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TargetCylinder {
     /// The cylinder.
     pub cylinder: u32,
@@ -58,6 +62,7 @@ pub struct TargetCylinder {
 
 /// Effective ratios.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct EffectiveAnswer {
     /// Closing of the intake valve, degrees after bottom dead centre.
     pub closing: Figure,
@@ -69,6 +74,7 @@ pub struct EffectiveAnswer {
 
 /// The effective ratio of one cylinder.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct EffectiveCylinder {
     /// The cylinder.
     pub cylinder: u32,

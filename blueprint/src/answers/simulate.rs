@@ -16,6 +16,7 @@ const ALLOWED: std::ops::RangeInclusive<usize> = 1_000..=2_000_000;
 
 /// Figures by simulation.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SimulateAnswer {
     /// How many draws.
     pub trials: usize,
@@ -27,6 +28,7 @@ pub struct SimulateAnswer {
 
 /// One figure by simulation.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Simulated {
     /// Which: `compression/3`, `compression_mean`, `compression_spread`, `chamber_spread`,
     /// `deck_spread`.

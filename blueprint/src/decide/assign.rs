@@ -93,6 +93,7 @@ pub struct RodPart {
 
 /// One bore with its parts.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Placed {
     /// The cylinder.
     pub cylinder: u32,
@@ -108,6 +109,7 @@ pub struct Placed {
 
 /// An assignment.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Assignment {
     /// The bores in their order.
     pub placed: Vec<Placed>,

@@ -9,6 +9,7 @@ use crate::units::Unit;
 
 /// What is to be made equal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum Equal {
     /// The chambers.
@@ -19,6 +20,7 @@ pub enum Equal {
 
 /// The work at one cylinder.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct WorkAt {
     /// The cylinder.
     pub cylinder: u32,
@@ -31,6 +33,7 @@ pub struct WorkAt {
 
 /// The work at every cylinder.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ChamberWork {
     /// What becomes equal.
     pub equal: Equal,

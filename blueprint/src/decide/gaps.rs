@@ -11,6 +11,7 @@ use crate::units::Unit;
 
 /// A valve-to-piston distance before and after a change.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GapAfter {
     /// The cylinder.
     pub cylinder: u32,

@@ -172,6 +172,7 @@ pub struct GasketOffer {
 
 /// What a gasket would make of the engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GasketChoice {
     /// The gasket.
     pub gasket: String,

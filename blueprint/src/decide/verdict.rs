@@ -10,6 +10,11 @@ use crate::figure::Figure;
 
 /// What can be said.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, serde::Deserialize)]
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(rename = "VerdictAnswer")
+)]
 #[serde(rename_all = "snake_case")]
 pub enum Answer {
     /// Proven to lie within the limits.

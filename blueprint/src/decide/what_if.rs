@@ -16,6 +16,7 @@ pub use change::{Change, ChangeError};
 
 /// A figure before and after, and by how much it changes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Pair {
     /// Before.
     pub before: Figure,

@@ -31,6 +31,7 @@ use crate::units::{Kind, Unit};
 
 /// The units in which an engine's lengths are given and reported.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum LengthUnits {
     /// Inches.

@@ -147,13 +147,6 @@ impl Estimate {
         self.split().known.sqrt()
     }
 
-    /// Standard uncertainty with what is lacking at its assumed width; `None` if nothing is assumed
-    /// of something that is lacking.
-    pub fn u_assumed(&self) -> Option<f64> {
-        let split = self.split();
-        Some((split.known + split.of_lacking()?).sqrt())
-    }
-
     /// The sources that are not known and matter here, the largest at its assumed width first.
     pub fn lacking(&self) -> Vec<Arc<Source>> {
         let split = self.split();

@@ -26,6 +26,11 @@ use crate::units::Unit;
 
 /// A value with its standard uncertainty, as it stands in every report.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(rename = "CalculatedFigure")
+)]
 pub struct Figure {
     /// The value, in `unit`.
     pub value: f64,

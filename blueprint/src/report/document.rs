@@ -17,6 +17,7 @@ pub use judged::{Judged, SpreadsOfEquals};
 
 /// A report on one stage of one engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Report {
     /// The engine's name.
     pub engine: String,
@@ -65,6 +66,7 @@ pub struct Report {
 
 /// What is known of one cylinder.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CylinderReport {
     /// Its number.
     pub cylinder: u32,
@@ -106,6 +108,7 @@ pub struct CylinderReport {
 
 /// An expanded uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Expanded {
     /// k·u.
     pub value: f64,
@@ -121,6 +124,7 @@ pub struct Expanded {
 
 /// What one source of error contributes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Share {
     /// The source.
     pub source: String,
@@ -131,6 +135,7 @@ pub struct Share {
 /// Means and spreads over the cylinders that have a figure. A spread is the largest minus the
 /// smallest; the mean of the compression is the mean of the cylinders' ratios.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Summary {
     /// Mean chamber volume, cc.
     pub chamber_mean: Option<Figure>,
@@ -161,6 +166,11 @@ pub struct Summary {
 
 /// How many cylinders the means and spreads rest on.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(rename = "CylinderCounts")
+)]
 pub struct Counts {
     /// With a chamber volume.
     pub chamber: usize,
@@ -174,6 +184,7 @@ pub struct Counts {
 
 /// Dimensions that were used.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct InputsUsed {
     /// Bore; of the engine file, or the mean of the measured ones.
     pub bore: Figure,
@@ -195,6 +206,7 @@ pub struct InputsUsed {
 
 /// What sort of finding it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum FindingKind {
     /// A piston meets the head or a valve, or could.
@@ -223,6 +235,11 @@ pub enum FindingKind {
 
 /// Something that the reader should know about one spot.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(
+    feature = "schema",
+    derive(schemars::JsonSchema),
+    schemars(rename = "ReportFinding")
+)]
 pub struct Finding {
     /// The spot.
     pub spot: String,
@@ -234,6 +251,7 @@ pub struct Finding {
 
 /// Flow at one lift of one port.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FlowReport {
     /// The spot.
     pub spot: String,
@@ -286,6 +304,7 @@ pub struct FlowReport {
 
 /// A discharge or flow coefficient by a named area.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CoefficientReport {
     /// The area that it is by.
     pub by_area: String,
@@ -298,6 +317,7 @@ pub struct CoefficientReport {
 /// Ports of one kind at one lift, over the cylinders: flow at the reference depression by the
 /// square root, or the area ratio where the orifice is not known.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FlowAtLift {
     /// The port.
     pub port: String,
@@ -315,6 +335,7 @@ pub struct FlowAtLift {
 
 /// What a port meets in the running engine; each kind of runner by itself.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct RunningPort {
     /// The cylinder.
     pub cylinder: u32,
@@ -338,6 +359,7 @@ pub struct RunningPort {
 
 /// A port's velocity by a named area.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct RunningVelocity {
     /// The area that it is by.
     pub by_area: String,

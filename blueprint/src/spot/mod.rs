@@ -303,5 +303,19 @@ impl<'de> serde::Deserialize<'de> for Spot {
     }
 }
 
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for Spot {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "Spot".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({
+            "description": "What was measured where, e.g. `chamber/3` or `deck/5/thrust`.",
+            "type": "string",
+        })
+    }
+}
+
 #[cfg(test)]
 mod tests;

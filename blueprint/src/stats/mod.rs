@@ -14,7 +14,7 @@ pub use grubbs::{Unlike, grubbs_critical, unlike_brothers};
 pub use line::{Line, Prediction};
 pub use range::{RangeConstants, range_constants};
 pub use scatter::Scatter;
-pub use variance::{OneWay, f_quantile, f_tail, lag_one, one_way};
+pub use variance::{OneWay, f_quantile, f_tail, lag_one};
 
 /// The mean, in two passes so that rounding of the sum is taken out again. NaN of nothing.
 pub fn mean(values: impl IntoIterator<Item = f64>) -> f64 {

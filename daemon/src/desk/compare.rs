@@ -54,9 +54,10 @@ impl Answers<CompareGauge> for Desk {
         };
         let in_force = corrections(&under.entry, &ask.name, &view);
         let in_force = in_force.get(usize::from(under.channel)).copied().flatten();
-        let added = |shown: f64| match (&in_force, under.drivers_unit()) {
-            (Some(correction), Some(unit)) => correction.at(shown, unit, under.deliveries),
-            _ => 0.0,
+        let added = |shown: f64| {
+            in_force.map_or(0.0, |correction| {
+                correction.at(shown, under.unit, under.deliveries)
+            })
         };
         let errors = points.iter().map(|p| p.shown + added(p.shown) - p.truth);
         let worst = errors.fold(

@@ -95,11 +95,7 @@ impl Answers<CheckProfile> for Desk {
         })?;
         let channel = |c: &benchhand_drivers::profile::ChannelInfo| {
             let unit = c.unit.map_or("its own unit".to_owned(), |u| u.to_string());
-            format!(
-                "{}: {} in {unit}",
-                c.name,
-                crate::known::kinds::kind_word(c.kind)
-            )
+            format!("{}: {} in {unit}", c.name, c.kind.word())
         };
         Ok(ProfileChecked {
             name: profile.name().to_owned(),

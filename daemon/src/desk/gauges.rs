@@ -218,7 +218,7 @@ fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Res
         value: zero.what.raw,
         unit: zero_unit,
     };
-    let unit: Unit = steady.unit.symbol().parse().map_err(bad)?;
+    let unit = steady.unit;
     let pushed_in = f64::from(gauge.setup.sense) * (steady.raw - from.to(unit).map_err(bad)?);
     let pushed_in = pushed_in + added(pushed_in);
     // In a bore a plunger that is pushed in means a smaller diameter than the ring's.
@@ -245,14 +245,13 @@ impl Desk {
             return self.at_rest(&gauge.setup.name);
         };
         let typed: Quantity = text.parse().map_err(bad)?;
-        let unit: benchhand_drivers::Unit = typed.unit.symbol().parse().map_err(bad)?;
         let resolution = match &gauge.setup.resolution {
             Some(resolution) => in_unit(resolution, typed.unit.symbol())?,
             None => 10f64.powi(-decimals_written(text)),
         };
         Ok(Steady {
             raw: typed.value,
-            unit,
+            unit: typed.unit,
             sd: 0.0,
             n: 1,
             resolution,

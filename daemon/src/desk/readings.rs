@@ -101,7 +101,7 @@ impl Desk {
     fn added_to_typed(&self, gauge: Option<&str>, typed: Quantity, view: &JobView) -> f64 {
         let kind = typed.unit.kind();
         let known = gauge.and_then(|name| self.shop.gauge(name).ok());
-        let (Some(known), Ok(unit)) = (known, typed.unit.symbol().parse()) else {
+        let Some(known) = known else {
             return 0.0;
         };
         let entry: Option<Gauge> = toml::from_str(&known.text).ok();
@@ -111,7 +111,7 @@ impl Desk {
         });
         match correction {
             Some(correction) if kind != Kind::Length => {
-                correction.at(typed.value, unit, kind == Kind::Volume)
+                correction.at(typed.value, typed.unit, kind == Kind::Volume)
             }
             _ => 0.0,
         }

@@ -271,7 +271,7 @@ fn ways(
     let stops = expand(&route, &inputs::cylinders(&engine), &Choices::default())
         .map_err(|e| Refusal::new(Reason::Damaged, e.to_string()))?;
     let on_route = on_route(view, &gauge.gauge, &entry, &profile);
-    let kind = crate::known::kinds::kind_word(crate::known::kinds::main_kind(&profile));
+    let kind = crate::known::kinds::main_kind(&profile).word();
     let mut settings: Vec<Settings> = Vec::new();
     for stop in stops.into_iter().filter(|stop| stop.kind == kind) {
         let arranged = arrange(stop, &on_route, view.name())?;

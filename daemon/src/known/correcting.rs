@@ -24,12 +24,11 @@ impl Correction {
     /// What is to be added to `shown`, in its unit. An offset that is of differences says nothing
     /// of a level, and one of levels cancels in a difference; the scale holds for both.
     pub fn at(&self, shown: f64, unit: Unit, delivered: bool) -> f64 {
-        let offset = match unit.symbol().parse::<benchhand_blueprint::Unit>() {
-            Ok(unit) if delivered == self.deliveries => {
-                let size = self.offset.unit.difference_to_base(self.offset.value);
-                size / unit.difference_to_base(1.0)
-            }
-            _ => 0.0,
+        let offset = if delivered == self.deliveries {
+            let size = self.offset.unit.difference_to_base(self.offset.value);
+            size / unit.difference_to_base(1.0)
+        } else {
+            0.0
         };
         offset + self.scale * shown
     }
@@ -100,6 +99,12 @@ mod tests {
     fn an_offset_is_added_in_the_unit_that_the_gauge_sends() {
         let added = correction(false).at(1.0, Unit::Inch, false);
         assert!((added - (0.1 / 25.4 + 0.01)).abs() < 1e-12, "{added}");
+    }
+
+    #[test]
+    fn an_offset_is_added_to_a_typed_value_in_a_unit_that_no_gauge_sends() {
+        let added = correction(false).at(1.0, Unit::Centimetre, false);
+        assert!((added - 0.02).abs() < 1e-12, "{added}");
     }
 
     #[test]

@@ -16,7 +16,6 @@ use serde_json::Value;
 use super::digest::DIGESTS;
 use super::refusals::{of_job, of_store};
 use crate::clock::Clock;
-use crate::files::Files;
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, ReadingId};
 use crate::store::index::{EngineRow, GaugeInJob, Query, Row};
@@ -27,6 +26,7 @@ use crate::store::summary::JobList;
 use crate::store::view::JobView;
 use crate::store::watch::{Finding, Rests, Watch};
 use crate::store::{Access, Store};
+use benchhand_files::Files;
 
 /// Reads and writes jobs in one data folder.
 pub struct Keeper {

@@ -8,17 +8,3 @@ pub(crate) fn main_kind(profile: &Profile) -> Kind {
         .first()
         .map_or(Kind::Number, |channel| channel.kind)
 }
-
-pub(crate) fn kind_word(kind: Kind) -> &'static str {
-    match kind {
-        Kind::Length => "length",
-        Kind::Volume => "volume",
-        Kind::Mass => "mass",
-        Kind::Pressure => "pressure",
-        Kind::Flow => "flow",
-        Kind::Temperature => "temperature",
-        Kind::Angle => "angle",
-        Kind::Humidity => "humidity",
-        Kind::Number => "number",
-    }
-}

@@ -5,13 +5,13 @@ use benchhand_blueprint::readings::CsvFaults;
 use benchhand_drivers::ProfileError;
 use benchhand_wire::{Place, Reason, Refusal};
 
-use crate::files::FileError;
 use crate::store::error::StoreError;
 use crate::store::gauges::GaugeError;
 use crate::store::job::JobError;
 use crate::store::journal::JournalError;
 use crate::store::lock::LockError;
 use crate::store::misfit::Misfit;
+use benchhand_files::FileError;
 
 /// A store's error.
 pub(crate) fn of_store(error: &StoreError) -> Refusal {

@@ -2,7 +2,6 @@
 //! blueprint is told of it.
 
 use benchhand_blueprint::engine::{Gauge as Known, GaugeKind as KnownKind};
-use benchhand_blueprint::units;
 use benchhand_drivers::{Kind, Profile, Sample};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
@@ -73,7 +72,7 @@ pub(crate) fn entry(
             Kind::Temperature => GaugeKind::Temperature,
             Kind::Humidity => GaugeKind::Humidity,
             Kind::Angle => GaugeKind::Angle,
-            Kind::Flow | Kind::Number => GaugeKind::Other,
+            _ => GaugeKind::Other,
         },
         profile: Some(setup.profile.clone()),
         sense: setup.sense,
@@ -190,7 +189,7 @@ pub(crate) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
 pub(crate) fn state_count(sample: &mut Sample, stated: Option<&str>) {
     let in_unit = |text: &str| -> Option<f64> {
         let quantity: benchhand_blueprint::Quantity = text.parse().ok()?;
-        quantity.to(sample.unit.symbol().parse().ok()?).ok()
+        quantity.to(sample.unit).ok()
     };
     if let (0, Some(count)) = (sample.channel, stated.and_then(in_unit)) {
         sample.resolution = sample.resolution.max(count);
@@ -239,20 +238,19 @@ pub(crate) fn known(
 /// What would make figures wrong in silence: a size in a unit of another kind, a negative one.
 pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> {
     let (known_kind, measures) = match kind {
-        Kind::Volume => (KnownKind::Burette, units::Kind::Volume),
-        Kind::Mass => (KnownKind::Balance, units::Kind::Mass),
-        Kind::Pressure => (KnownKind::Manometer, units::Kind::Pressure),
-        Kind::Temperature => (KnownKind::Thermometer, units::Kind::Temperature),
-        Kind::Humidity => (KnownKind::Hygrometer, units::Kind::Humidity),
-        Kind::Angle => (KnownKind::Protractor, units::Kind::Angle),
-        Kind::Length | Kind::Flow | Kind::Number => (KnownKind::Dial, units::Kind::Length),
+        Kind::Volume => (KnownKind::Burette, Kind::Volume),
+        Kind::Mass => (KnownKind::Balance, Kind::Mass),
+        Kind::Pressure => (KnownKind::Manometer, Kind::Pressure),
+        Kind::Temperature => (KnownKind::Thermometer, Kind::Temperature),
+        Kind::Humidity => (KnownKind::Hygrometer, Kind::Humidity),
+        Kind::Angle => (KnownKind::Protractor, Kind::Angle),
+        _ => (KnownKind::Dial, Kind::Length),
     };
     let size = |key: &str, given: Option<Quantity>| -> Result<Option<f64>, Refusal> {
         let Some(given) = given else { return Ok(None) };
-        let unit: benchhand_blueprint::Unit = given.unit.symbol().parse().map_err(bad)?;
         let quantity = benchhand_blueprint::Quantity {
             value: given.value,
-            unit,
+            unit: given.unit,
         };
         let quantity = quantity
             .expect(measures)
@@ -260,7 +258,7 @@ pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> 
         if given.value < 0.0 {
             return Err(bad(format!("{key} = {given}")).expected("a size, not negative"));
         }
-        Ok(Some(unit.difference_to_base(quantity.value)))
+        Ok(Some(given.unit.difference_to_base(quantity.value)))
     };
     let calibration = gauge.calibration.clone().unwrap_or_default();
     if calibration

@@ -12,7 +12,7 @@ use benchhand_drivers::{Profile, Registry};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
 use super::keeper::Keeper;
-use super::kinds::{kind_word, main_kind};
+use super::kinds::main_kind;
 use super::quantities::bad;
 use super::refusals::{at_place, of_files, of_gauge, of_profile};
 use super::register;
@@ -55,7 +55,7 @@ impl ShopGauge {
 
     /// What it measures: the kind of its first channel.
     pub(crate) fn kind(&self) -> &'static str {
-        kind_word(main_kind(&self.profile))
+        main_kind(&self.profile).word()
     }
 }
 

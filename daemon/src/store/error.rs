@@ -2,11 +2,11 @@
 
 use std::path::PathBuf;
 
-use crate::files::FileError;
 use crate::store::job::JobError;
 use crate::store::journal::JournalError;
 use crate::store::lock::LockError;
 use crate::store::name::BadName;
+use benchhand_files::FileError;
 
 /// The store would not do what was asked.
 #[derive(Debug, thiserror::Error)]

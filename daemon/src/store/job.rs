@@ -7,7 +7,6 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::clock::Clock;
-use crate::files::Files;
 use crate::store::fact::{FIRST_STAGE, Fact, Input, InputKind, Opened, content_hash};
 use crate::store::fold::Stamp;
 pub use crate::store::job_error::{Ack, JobError};
@@ -15,6 +14,7 @@ use crate::store::journal::{Damage, Found, JOURNAL, Journal, Tolerance, Torn};
 use crate::store::keys::{KeyUse, Keys};
 use crate::store::line::{Entry, LineFault};
 use crate::store::view::JobView;
+use benchhand_files::Files;
 
 /// The engine file's name in a job's folder.
 pub const ENGINE: &str = "engine.toml";
@@ -285,17 +285,6 @@ impl Job {
         Ok(EngineFile::Loaded(
             self.append(Fact::Input(input), None)?.seq,
         ))
-    }
-
-    /// Writes the engine file and loads it. A power cut between the two leaves a file that the
-    /// next opening loads.
-    ///
-    /// # Errors
-    /// As for [`Job::append`].
-    pub fn set_engine(&mut self, text: &str) -> Result<Option<Ack>, JobError> {
-        self.files
-            .replace(&self.dir.join(ENGINE), text.as_bytes())?;
-        self.load(Input::new(InputKind::Engine, "engine", text))
     }
 }
 

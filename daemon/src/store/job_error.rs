@@ -4,10 +4,10 @@ use std::path::PathBuf;
 
 use jiff::Timestamp;
 
-use crate::files::FileError;
 use crate::store::fact::ReadingId;
 use crate::store::journal_error::JournalError;
 use crate::store::misfit::Misfit;
+use benchhand_files::FileError;
 
 /// The longest key of a request, in bytes.
 pub(crate) const LONGEST_KEY: usize = 200;

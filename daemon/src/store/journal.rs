@@ -10,13 +10,13 @@ use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use crate::files::{AppendFile, Files};
 use crate::store::fact::Fact;
 use crate::store::fold::Stamp;
 pub use crate::store::journal_error::{Damage, JournalError};
 use crate::store::line::{self, Entry, LineFault, NO_LINE};
 pub use crate::store::scan::Verified;
 use crate::store::scan::scan;
+use benchhand_files::{AppendFile, Files};
 
 /// The journal's file name in a job's folder.
 pub const JOURNAL: &str = "journal.ndjson";

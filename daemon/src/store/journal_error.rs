@@ -2,8 +2,8 @@
 
 use std::path::PathBuf;
 
-use crate::files::FileError;
 use crate::store::line::LineFault;
+use benchhand_files::FileError;
 
 /// Something is wrong with the record.
 #[derive(Debug, thiserror::Error)]

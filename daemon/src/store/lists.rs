@@ -13,7 +13,6 @@ use std::time::Duration;
 
 use serde_json::Value;
 
-use crate::files::Files;
 use crate::store::error::StoreError;
 use crate::store::fact::ReadingId;
 use crate::store::figuring::Figuring;
@@ -24,6 +23,7 @@ use crate::store::many::each_job;
 use crate::store::reader::Reader;
 use crate::store::summary::{JobList, JobSummary};
 use crate::store::view::JobView;
+use benchhand_files::Files;
 
 /// How long an answer of the index is waited for before the journals are read instead.
 const PATIENCE: Duration = Duration::from_secs(2);
@@ -360,7 +360,7 @@ fn answer(index: &mut dyn Index, message: &Message) -> Result<(), IndexError> {
 }
 
 /// Puts a folder that cannot be used out of the way, in the place of the one before.
-fn set_aside(files: &dyn Files, dir: &Path) -> Result<(), crate::files::FileError> {
+fn set_aside(files: &dyn Files, dir: &Path) -> Result<(), benchhand_files::FileError> {
     let aside = dir.with_file_name("index.broken");
     files.remove(&aside)?;
     match files.rename(dir, &aside) {

@@ -9,8 +9,8 @@ use std::time::{Duration, Instant};
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use crate::files::{FileError, Files};
 use crate::store::layout::Layout;
+use benchhand_files::{FileError, Files};
 
 /// How long to look at the lock again.
 const LOOK_AGAIN: Duration = Duration::from_millis(50);

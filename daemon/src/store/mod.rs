@@ -41,7 +41,6 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use crate::clock::Clock;
-use crate::files::Files;
 use crate::store::error::StoreError;
 use crate::store::index::{Digests, Query, Row};
 use crate::store::job::{EngineCheck, Job, NewJob, Opening};
@@ -54,6 +53,7 @@ use crate::store::name::check_name;
 use crate::store::reader::Reader;
 use crate::store::summary::JobList;
 use crate::store::view::JobView;
+use benchhand_files::Files;
 
 /// How long to wait for another writer to finish, unless one says otherwise.
 pub const WAIT_FOR_LOCK: Duration = Duration::from_secs(3);

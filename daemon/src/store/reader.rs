@@ -6,7 +6,6 @@ use std::sync::Arc;
 
 use serde_json::Value;
 
-use crate::files::Files;
 use crate::store::error::StoreError;
 use crate::store::index::{
     Digests, EngineRow, GaugeInJob, JobEntry, MemoryIndex, Query, Row, in_order,
@@ -20,6 +19,7 @@ use crate::store::name::check_name;
 use crate::store::scan;
 use crate::store::summary::{JobList, JobSummary};
 use crate::store::view::JobView;
+use benchhand_files::Files;
 
 /// The half of a store that reads.
 #[derive(Debug, Clone)]

@@ -5,10 +5,10 @@
 
 use std::path::Path;
 
-use crate::files::{FileError, Files};
 use crate::store::fact::{Fact, content_hash};
 use crate::store::journal_error::{Damage, JournalError};
 use crate::store::line::{self, Entry, LineFault, NO_LINE};
+use benchhand_files::{FileError, Files};
 
 /// What reading a journal from its beginning gave.
 #[derive(Debug, Clone, PartialEq)]

@@ -7,13 +7,13 @@
 use std::io;
 use std::path::PathBuf;
 
-use crate::files::AppendFile;
 use crate::store::Store;
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, Reading, ReadingId, STEP, StreamAt, WindowSample};
 use crate::store::job::STREAMS;
 use crate::store::name::check_name;
 use crate::store::reader::Reader;
+use benchhand_files::AppendFile;
 
 /// What ends a stream's file name.
 const ENDING: &str = ".ndjson";

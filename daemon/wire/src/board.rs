@@ -6,11 +6,13 @@ use crate::{Ask, Carry};
 
 /// Asks for an address that opens the board page once, in a browser of this machine.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct OpenBoard {}
 
 /// An address that opens the board page once.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct BoardAddress {
     /// The whole address with its one-time code.
     pub address: String,
@@ -26,6 +28,7 @@ impl Ask for OpenBoard {
 
 /// Opens the board to the local network and asks for a code that pairs one device.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct OpenNetwork {
     /// The port to listen at; a free one where absent.
@@ -35,6 +38,7 @@ pub struct OpenNetwork {
 
 /// Where a device of the local network finds the board, and the code that pairs it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Pairing {
     /// The address to type on the device.
     pub address: String,
@@ -54,11 +58,13 @@ impl Ask for OpenNetwork {
 
 /// Closes the local network again; every paired device is shut out.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CloseNetwork {}
 
 /// Whether there was something to close.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct NetworkClosed {
     /// Whether the network had been open.
     pub was_open: bool,
@@ -74,6 +80,7 @@ impl Ask for CloseNetwork {
 
 /// Asks for the shape of a job's engine.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ShowEngine {
     /// The job's name.
@@ -82,12 +89,14 @@ pub struct ShowEngine {
 
 /// What must be known of an engine to draw it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct EngineShape {
     /// The engine's name.
     pub name: String,
     /// Whether it is made up, for trying things out.
     pub invented: bool,
     /// `inch` or `metric`.
+    #[cfg_attr(feature = "schema", schemars(extend("enum" = ["inch", "metric"])))]
     pub units: String,
     /// The banks in the file's order.
     pub banks: Vec<BankShape>,
@@ -95,6 +104,7 @@ pub struct EngineShape {
 
 /// A row of cylinders.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct BankShape {
     /// Its name.
     pub name: String,

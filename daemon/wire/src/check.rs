@@ -6,6 +6,7 @@ use crate::{Ask, Carry, Figure};
 
 /// Asks what a gauge shows just now, each channel by itself, at rest. Waits a few seconds for it.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct GaugeShows {
     /// The gauge's name.
@@ -14,6 +15,7 @@ pub struct GaugeShows {
 
 /// What a gauge shows.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Shows {
     /// Its channels, those that were heard.
     pub channels: Vec<ChannelShows>,
@@ -21,6 +23,7 @@ pub struct Shows {
 
 /// What one channel shows: the mean of the last one and a half seconds.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ChannelShows {
     /// The channel's name in the profile.
     pub channel: String,
@@ -46,6 +49,7 @@ impl Ask for GaugeShows {
 
 /// What a check is by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Against {
     /// Masters: rings, blocks, weights, or another gauge.
@@ -59,6 +63,7 @@ pub enum Against {
 /// Checks a gauge by several comparisons: keeps them, gives the gauge its correction and its
 /// uncertainty in the register.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CompareGauge {
     /// The gauge's name.
@@ -90,6 +95,7 @@ pub struct CompareGauge {
 
 /// One comparison.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ComparePoint {
     /// What it truly was, with unit: a master's size; by water a weight, a volume or a height.
@@ -103,6 +109,7 @@ pub struct ComparePoint {
 
 /// The water of a check and the air about it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct WaterSaid {
     /// Its temperature, as `21.5 degC` or `21.5 degC +- 0.2 degC`.
@@ -120,6 +127,7 @@ pub struct WaterSaid {
 
 /// What a check by several comparisons found.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Compared {
     /// The fact's number in the job's journal.
     pub id: u64,
@@ -153,6 +161,7 @@ pub struct Compared {
 
 /// One comparison with its errors.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ComparedPoint {
     /// What it truly was.
     pub truth: Figure,
@@ -172,6 +181,7 @@ impl Ask for CompareGauge {
 
 /// Checks the metering orifice of a flow bench by its calibration plate.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CheckPlate {
     /// The job in whose journal the check is kept.
@@ -202,6 +212,7 @@ pub struct CheckPlate {
 
 /// What the plate showed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PlateChecked {
     /// The fact's number in the job's journal.
     pub id: u64,
@@ -233,6 +244,7 @@ impl Ask for CheckPlate {
 
 /// Keeps the leak of a flow bench, measured with the port sealed.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CheckLeak {
     /// The job in whose journal it is kept.
@@ -257,6 +269,7 @@ pub struct CheckLeak {
 
 /// The leak that was kept.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct LeakChecked {
     /// The fact's number in the job's journal.
     pub id: u64,

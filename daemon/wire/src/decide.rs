@@ -5,7 +5,9 @@ use serde::{Deserialize, Serialize};
 use crate::{Ask, Carry};
 
 /// Asks what follows from a job's figures: how much to mill, which crown to order, what if.
+/// Changes nothing.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct DecideJob {
     /// The job's name.
@@ -13,8 +15,8 @@ pub struct DecideJob {
     /// The stage that it is about; the present one where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stage: Option<String>,
-    /// The question, with its name in `ask`. Its shape is the blueprint's, which this room does
-    /// not know.
+    // Its shape is the blueprint's, which this package does not know.
+    /// The question, with its name in `ask`; docs/commands.md lists them with their fields.
     pub question: serde_json::Value,
     /// What it is compared with, where the question compares.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -23,6 +25,7 @@ pub struct DecideJob {
 
 /// The other side of a comparison.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct OtherSide {
     /// The other job; the same one where absent.
@@ -35,6 +38,7 @@ pub struct OtherSide {
 
 /// A decision.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct DecideAnswer {
     /// The document that `decide --json` prints.
     pub document: serde_json::Value,

@@ -15,11 +15,13 @@ pub const EVENTS: &str = "events";
 
 /// Asks for everything that is live now.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Watch {}
 
 /// Everything that is live.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct State {
     /// The number of the latest event that this state includes.
     pub id: u64,
@@ -37,6 +39,7 @@ impl Ask for Watch {
 
 /// One event with its number.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Announced {
     /// Counts up by one from 1 since the daemon started.
     pub id: u64,
@@ -47,6 +50,7 @@ pub struct Announced {
 
 /// What happened.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "event", rename_all = "snake_case")]
 pub enum Event {
     /// A gauge's latest value; at most about ten a second for each gauge.
@@ -94,6 +98,7 @@ pub enum Event {
 
 /// What sort of thing is said.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum SaidAs {
     /// A reading was taken.

@@ -6,6 +6,7 @@ use crate::{Ask, Carry};
 
 /// Listens to the gauge at a port and finds out how it talks. Takes some ten seconds.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FindGauge {
     /// The port's path.
@@ -17,6 +18,7 @@ pub struct FindGauge {
 
 /// What was found, the surest reading first.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FoundGauge {
     /// The surest reading.
     pub found: Finding,
@@ -26,6 +28,7 @@ pub struct FoundGauge {
 
 /// One reading of what a gauge sends.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Finding {
     /// How its line is set.
     pub line: FoundLine,
@@ -45,6 +48,7 @@ pub struct Finding {
 
 /// A line setting.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FoundLine {
     /// Bits a second.
     pub baud: u32,
@@ -60,6 +64,7 @@ impl Ask for FindGauge {
 
 /// Checks the text of a profile, with its own captures.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CheckProfile {
     /// The profile's text.
@@ -70,6 +75,7 @@ pub struct CheckProfile {
 
 /// A profile that can be used.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ProfileChecked {
     /// Its name.
     pub name: String,

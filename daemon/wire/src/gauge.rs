@@ -9,6 +9,7 @@ use crate::{Ask, Carry};
 
 /// What is known of a gauge in the shop's register.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct GaugeSetup {
     /// The gauge's name in this shop, e.g. `depth-2`.
@@ -58,6 +59,7 @@ fn plus() -> i8 {
 
 /// A gauge and how it is just now.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GaugeState {
     /// What the register holds.
     pub setup: GaugeSetup,
@@ -82,6 +84,7 @@ pub struct GaugeState {
 
 /// What a check gave a gauge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GaugeCorrection {
     /// The day of the check.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -96,11 +99,13 @@ pub struct GaugeCorrection {
 
 /// Asks for the register and the gauges' present state.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Gauges {}
 
 /// The register.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GaugeList {
     /// In order of name.
     pub gauges: Vec<GaugeState>,
@@ -120,6 +125,7 @@ impl Ask for Gauges {
 
 /// Enters a gauge in the register, or changes it. A running daemon opens its port at once.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SetGauge {
     /// What the register is to hold.
@@ -131,6 +137,7 @@ pub struct SetGauge {
 
 /// One gauge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GaugeAnswer {
     /// As it now is.
     pub gauge: GaugeState,
@@ -144,6 +151,7 @@ impl Ask for SetGauge {
 
 /// Takes a gauge out of the register; what it measured stays.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct RemoveGauge {
     /// The gauge's name.
@@ -158,6 +166,7 @@ impl Ask for RemoveGauge {
 
 /// Zeroes a gauge: what it shows now, held still, is where `master` stands.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ZeroGauge {
     /// The gauge's name.
@@ -180,6 +189,7 @@ pub struct ZeroGauge {
 
 /// A zero that was set and kept.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Zeroed {
     /// The fact's number in the job's journal.
     pub id: u64,
@@ -197,6 +207,7 @@ impl Ask for ZeroGauge {
 
 /// Checks a gauge against a master, or (without one) that its zero comes back.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CheckGauge {
     /// The gauge's name.
@@ -219,6 +230,7 @@ pub struct CheckGauge {
 
 /// A check that was made and kept.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Checked {
     /// The fact's number in the job's journal.
     pub id: u64,
@@ -242,6 +254,7 @@ impl Ask for CheckGauge {
 
 /// The latest value of one channel.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct LiveValue {
     /// The channel's name in the gauge's profile.
     pub channel: String,
@@ -265,6 +278,7 @@ pub struct LiveValue {
 
 /// What capture makes of a gauge just now.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Phase {
     /// No route uses it.

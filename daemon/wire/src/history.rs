@@ -7,6 +7,7 @@ use crate::{Ask, Carry, Figure, JobSummary};
 /// How repeats of one quantity scatter under one gauge: each spot in each stage about its own
 /// mean, pooled. Readings that do not count, marked ones and flow are left out.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GaugeScatter {
     /// The quantity: the first word of its spots, e.g. `chamber`.
     pub quantity: String,
@@ -22,6 +23,7 @@ pub struct GaugeScatter {
 
 /// A check that a gauge went through.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PastCheck {
     /// The job in whose journal it is kept.
     pub job: String,
@@ -48,6 +50,7 @@ pub struct PastCheck {
 
 /// A gauge's history in short, as a list shows it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GaugeInShort {
     /// In how many jobs it measured or was checked.
     pub jobs: u64,
@@ -63,6 +66,7 @@ pub struct GaugeInShort {
 
 /// Asks for all that the jobs tell of one gauge.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct GaugeHistory {
     /// The gauge's name; it need not be in the register any more.
@@ -71,6 +75,7 @@ pub struct GaugeHistory {
 
 /// All that the jobs tell of one gauge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GaugeHistoryAnswer {
     /// The gauge's name.
     pub name: String,
@@ -84,6 +89,7 @@ pub struct GaugeHistoryAnswer {
 
 /// What a gauge measured in one job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GaugeInJob {
     /// The job.
     pub job: String,
@@ -111,6 +117,7 @@ impl Ask for GaugeHistory {
 
 /// Asks for the jobs whose engines are like that of one job.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct JobsLike {
     /// The job's name.
@@ -119,6 +126,7 @@ pub struct JobsLike {
 
 /// What engines are compared by.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Sizes {
     /// How many cylinders each bank has.
     pub banks: Vec<usize>,
@@ -133,6 +141,7 @@ pub struct Sizes {
 
 /// The jobs whose engines are like that of one job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct JobsLikeAnswer {
     /// The asked job's engine.
     pub sizes: Sizes,
@@ -146,6 +155,7 @@ pub struct JobsLikeAnswer {
 
 /// A job with an engine like another.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct LikeJob {
     /// The job.
     pub summary: JobSummary,
@@ -167,6 +177,7 @@ impl Ask for JobsLike {
 
 /// Asks for every reading that counts at a spot, over all jobs.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ReadingsAt {
     /// The spot, or the beginning of several, e.g. `chamber/3` or `chamber/`.
@@ -175,6 +186,7 @@ pub struct ReadingsAt {
 
 /// Every reading that counts at a spot.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReadingsAtAnswer {
     /// In the order in which they were kept.
     pub readings: Vec<ReadingOfJob>,
@@ -182,6 +194,7 @@ pub struct ReadingsAtAnswer {
 
 /// A reading of some job, in short.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReadingOfJob {
     /// The job.
     pub job: String,

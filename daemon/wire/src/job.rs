@@ -7,6 +7,7 @@ use crate::{Ask, Carry, Figure};
 
 /// Opens a job from an engine file.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct NewJob {
     /// The job's name, which becomes its folder's name.
@@ -19,6 +20,7 @@ pub struct NewJob {
 
 /// What a list shows of a job.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct JobSummary {
     /// The job's name.
     pub name: String,
@@ -44,6 +46,7 @@ impl Ask for NewJob {
 
 /// Asks for all jobs, or for those that have readings at a spot.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Jobs {
     /// Only jobs with a reading whose spot begins so, e.g. `chamber/`.
@@ -53,6 +56,7 @@ pub struct Jobs {
 
 /// The jobs found.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct JobList {
     /// Newest change first.
     pub jobs: Vec<JobSummary>,
@@ -66,6 +70,7 @@ impl Ask for Jobs {
 
 /// Asks for all that is known of a job.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ShowJob {
     /// The job's name.
@@ -74,6 +79,7 @@ pub struct ShowJob {
 
 /// All that is known of a job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct JobDetail {
     /// The summary.
     pub summary: JobSummary,
@@ -91,6 +97,7 @@ pub struct JobDetail {
 
 /// One stage of the parts.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct StageInfo {
     /// Its name.
     pub name: String,
@@ -104,6 +111,7 @@ pub struct StageInfo {
 
 /// A reading as it is shown.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ShownReading {
     /// Its number in the job's journal.
     pub id: u64,
@@ -111,7 +119,7 @@ pub struct ShownReading {
     pub spot: String,
     /// The stage it was taken at.
     pub stage: String,
-    /// `held`, `final`, `asked`, `voided` or `superseded`.
+    /// `held`, `final`, `asked` (not kept before it is answered for), `voided` or `superseded`.
     pub state: String,
     /// The value; `u` is the reading's own, where one was given.
     pub figure: Figure,
@@ -149,6 +157,7 @@ impl Ask for ShowJob {
 
 /// Keeps a cut, which opens a new stage.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CutJob {
     /// The job's name.
@@ -166,6 +175,7 @@ pub struct CutJob {
 
 /// A cut that was kept.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CutMade {
     /// The fact's number in the journal.
     pub id: u64,
@@ -181,6 +191,7 @@ impl Ask for CutJob {
 
 /// Asks for a job's report.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct JobReport {
     /// The job's name.
@@ -190,8 +201,10 @@ pub struct JobReport {
     pub stage: Option<String>,
 }
 
-/// A report. Its shape is the blueprint's, which this room does not know.
+// Its shape is the blueprint's, which this package does not know.
+/// A report.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReportAnswer {
     /// The document that `report --json` prints.
     pub document: serde_json::Value,
@@ -205,6 +218,7 @@ impl Ask for JobReport {
 
 /// Asks for a check of a job's whole chain.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct VerifyJob {
     /// The job's name.
@@ -213,6 +227,7 @@ pub struct VerifyJob {
 
 /// What the check of the chain found.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Verified {
     /// The lines of the journal.
     pub lines: u64,

@@ -6,6 +6,7 @@
 
 mod board;
 mod check;
+mod condition;
 mod decide;
 mod event;
 mod find;
@@ -31,6 +32,7 @@ pub use check::{
     Against, ChannelShows, CheckLeak, CheckPlate, CompareGauge, ComparePoint, Compared,
     ComparedPoint, GaugeShows, LeakChecked, PlateChecked, Shows, WaterSaid,
 };
+pub use condition::{Asked, ConditionKept, SetCondition};
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
 pub use event::{Announced, EVENTS, Event, SaidAs, State, Watch};
 pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
@@ -54,9 +56,8 @@ pub use reading::{
 pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{Place, Reason, Refusal};
 pub use route::{
-    AnswerWord, Asked, ConditionKept, Control, ControlRoute, Counts, DialHand, OpenQuestion,
-    QuestionAbout, RouteInfo, RouteList, RouteProgress, Routes, SetCondition, StartRoute, StopDone,
-    StopState, Typed,
+    AnswerWord, Control, ControlRoute, Counts, DialHand, OpenQuestion, QuestionAbout, RouteInfo,
+    RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,
 };
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 pub use taken_up::TakenUp;
@@ -93,8 +94,58 @@ pub trait Ask: Serialize + DeserializeOwned + Send + 'static {
     type Answer: Serialize + DeserializeOwned + Send + 'static;
 }
 
+/// Hands the name of every request type, in one list, to the macro `with`.
+///
+/// What the daemon answers and what the API's description describes are both made from this list.
+#[macro_export]
+macro_rules! every_request {
+    ($with:ident) => {
+        $with! {
+            Hello,
+            Ports,
+            StopDaemon,
+            FindGauge,
+            CheckProfile,
+            RecomputeJob,
+            Gauges,
+            SetGauge,
+            RemoveGauge,
+            ZeroGauge,
+            CheckGauge,
+            GaugeShows,
+            CompareGauge,
+            GaugeHistory,
+            CheckPlate,
+            CheckLeak,
+            NewJob,
+            Jobs,
+            ShowJob,
+            CutJob,
+            JobReport,
+            DecideJob,
+            VerifyJob,
+            JobsLike,
+            EnterReading,
+            ImportReadings,
+            VoidReading,
+            MoveReading,
+            ReadingsAt,
+            Routes,
+            StartRoute,
+            ControlRoute,
+            Watch,
+            ShowEngine,
+            OpenBoard,
+            OpenNetwork,
+            CloseNetwork,
+            SetCondition,
+        }
+    };
+}
+
 /// A figure as every JSON document of this project shows it.
 #[derive(Debug, Clone, PartialEq, Serialize, serde::Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Figure {
     /// The value, in `unit`.
     pub value: f64,

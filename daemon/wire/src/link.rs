@@ -6,11 +6,13 @@ use crate::{Ask, Carry};
 
 /// Asks who answers; also the handshake that tells a live daemon from a leftover file.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Hello {}
 
 /// Who answers.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct HelloAnswer {
     /// Always `"benchhand"`.
     pub program: String,
@@ -30,6 +32,7 @@ impl Ask for Hello {
 
 /// Asks for the serial ports of this machine, or for the one at `path`.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Ports {
     /// Look at this path only; pseudo-terminals are never listed and must be named.
@@ -39,6 +42,7 @@ pub struct Ports {
 
 /// The ports found.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PortsAnswer {
     /// In order of path.
     pub ports: Vec<Port>,
@@ -46,6 +50,7 @@ pub struct PortsAnswer {
 
 /// One serial port.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Port {
     /// The path to open.
     pub path: String,
@@ -66,6 +71,7 @@ pub struct Port {
 
 /// Whether a port can be opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum PortState {
     /// It can be opened.
@@ -90,11 +96,13 @@ impl Ask for Ports {
 
 /// Asks the daemon to finish what it is keeping and to end.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StopDaemon {}
 
 /// The daemon is stopping.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Stopping {
     /// The process that will end.
     pub pid: u32,

@@ -6,6 +6,7 @@ use crate::{Ask, Carry};
 
 /// Enters one reading by hand.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct EnterReading {
     /// The job's name.
@@ -31,6 +32,7 @@ pub struct EnterReading {
 
 /// A burette read before and after one pour, in either direction of counting.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Levels {
     /// The level before, with unit.
@@ -41,6 +43,7 @@ pub struct Levels {
 
 /// A reading that was kept.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Entered {
     /// Its number in the job's journal.
     pub id: u64,
@@ -62,6 +65,7 @@ impl Ask for EnterReading {
 
 /// Imports a CSV of readings, all or nothing.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ImportReadings {
     /// The job's name.
@@ -77,6 +81,7 @@ pub struct ImportReadings {
 
 /// An import that was kept.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Imported {
     /// The import's number in the job's journal.
     pub id: u64,
@@ -92,6 +97,7 @@ impl Ask for ImportReadings {
 
 /// Voids a reading; it stays in the journal with the reason.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct VoidReading {
     /// The job's name.
@@ -104,6 +110,7 @@ pub struct VoidReading {
 
 /// A reading that was voided.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Voided {
     /// The fact's number in the journal.
     pub id: u64,
@@ -121,6 +128,7 @@ impl Ask for VoidReading {
 
 /// Moves a reading to the spot where it belongs.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct MoveReading {
     /// The job's name.
@@ -136,6 +144,7 @@ pub struct MoveReading {
 
 /// A reading that was moved.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Moved {
     /// The fact's number in the journal.
     pub id: u64,

@@ -7,6 +7,7 @@ use crate::{Ask, Carry};
 /// Asks for a job's captured readings to be made out anew from the recorded streams, and
 /// compared with the journal, value for value.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct RecomputeJob {
     /// The job's name.
@@ -15,6 +16,7 @@ pub struct RecomputeJob {
 
 /// What came of it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Recomputed {
     /// One row for each captured reading, in the order of the journal.
     pub readings: Vec<RecomputedReading>,
@@ -33,6 +35,7 @@ pub struct Recomputed {
 
 /// One reading, from the journal and from its stream.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct RecomputedReading {
     /// Its number in the job's journal.
     pub id: u64,

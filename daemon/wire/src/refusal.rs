@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// A refusal, complete enough to be shown to a person as it is.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Refusal {
     /// The kind of refusal, which decides the exit code and the HTTP status.
     pub reason: Reason,
@@ -22,6 +23,7 @@ pub struct Refusal {
 
 /// A place in a text file.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Place {
     /// The file as the user named it.
     pub file: String,
@@ -35,6 +37,7 @@ pub struct Place {
 
 /// The kinds of refusal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Reason {
     /// The request or a text file is wrong: what the user gave cannot be used.

@@ -4,17 +4,20 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::condition::Asked;
 use crate::reading::Levels;
 use crate::taken_up::TakenUp;
 use crate::{Ask, Carry};
 
 /// Asks which routes there are.
 #[derive(Debug, Clone, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Routes {}
 
 /// The routes.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct RouteList {
     /// Shipped ones first, then the shop's own.
     pub routes: Vec<RouteInfo>,
@@ -22,6 +25,7 @@ pub struct RouteList {
 
 /// One route.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct RouteInfo {
     /// Its name.
     pub name: String,
@@ -44,6 +48,7 @@ impl Ask for Routes {
 
 /// Starts a route, or takes up the one that stood half-way.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StartRoute {
     /// The job's name.
@@ -73,6 +78,7 @@ pub struct StartRoute {
 
 /// Where a route stands.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct RouteProgress {
     /// The job.
     pub job: String,
@@ -98,7 +104,7 @@ pub struct RouteProgress {
     /// How many values wait behind the question, in their order.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub waiting: u32,
-    /// What went into the present chamber so far, where that is far from all of it.
+    /// What went into the present chamber so far, where that is far from all of it, e.g. `20.00 cc`.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub so_far: String,
     /// Cautions for this route.
@@ -122,6 +128,7 @@ fn is_zero(count: &u32) -> bool {
 
 /// A question about a value, and how it may be answered.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct OpenQuestion {
     /// What it is about.
     pub about: QuestionAbout,
@@ -138,6 +145,7 @@ pub struct OpenQuestion {
 
 /// What a question is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum QuestionAbout {
     /// A value lies far from what was expected.
@@ -166,6 +174,7 @@ pub enum QuestionAbout {
 
 /// A control that answers a question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum AnswerWord {
     /// The value is right: keep it here.
@@ -184,56 +193,9 @@ pub enum AnswerWord {
     Skip,
 }
 
-/// A condition that readings depend on. It is kept and shown; figures do not use it yet.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Asked {
-    /// Its name, e.g. `liquid/temperature`.
-    pub name: String,
-    /// What was last said of it; absent where nothing was.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub known: Option<String>,
-    /// What was said of it in an earlier session, where it is to be said anew.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub before: Option<String>,
-}
-
-/// Says a condition that holds until it is said anew: a liquid, a temperature, a pressure.
-#[derive(Debug, Clone, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct SetCondition {
-    /// The job's name.
-    pub job: String,
-    /// What it is of, e.g. `liquid` or `liquid/temperature`.
-    pub name: String,
-    /// A value with its unit, e.g. `21.5 degC`, or a word, e.g. `water`.
-    pub value: String,
-    /// Standard uncertainty of the value, with its unit.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub u: Option<String>,
-    /// The number of the first reading for which it holds; left out, it holds for those to come.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub since: Option<u64>,
-}
-
-/// A condition that was kept.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct ConditionKept {
-    /// The fact's number in the job's journal.
-    pub id: u64,
-    /// Its name.
-    pub name: String,
-    /// What was kept, as it is shown.
-    pub known: String,
-}
-
-impl Ask for SetCondition {
-    const PATH: &'static str = "conditions/set";
-    const CARRY: Carry = Carry::Change;
-    type Answer = ConditionKept;
-}
-
 /// One stop and what became of it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct StopDone {
     /// The spot.
     pub spot: String,
@@ -262,6 +224,7 @@ pub struct StopDone {
 
 /// How the gauge's number counts at a stop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Counts {
     /// As it is captured.
@@ -275,6 +238,7 @@ pub enum Counts {
 
 /// What became of a stop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum StopState {
     /// Not visited yet.
@@ -295,6 +259,7 @@ impl Ask for StartRoute {
 
 /// Steers the route that runs on a job.
 #[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ControlRoute {
     /// The job's name.
     pub job: String,
@@ -303,8 +268,10 @@ pub struct ControlRoute {
     pub control: Control,
 }
 
-/// The controls, the same from pedal, page and command line.
+/// The controls, the same from pedal, page and command line. `take` is refused while something is
+/// asked.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(tag = "control", rename_all = "snake_case")]
 pub enum Control {
     /// Take the reading now, if the gauge allows it.
@@ -345,6 +312,7 @@ pub enum Control {
 /// What a person read off: a value, the levels of a burette, or the turns and hand of a dial;
 /// exactly one of the three.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Typed {
     /// The value with its unit, e.g. `64.2 cc`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -372,6 +340,7 @@ impl Typed {
 
 /// A dial read as whole turns of its hand and where the hand stands.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct DialHand {
     /// Whole turns; negative where the reading is on the other side of zero.

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// One sample of a played stream.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct PlayedSample {
     /// Microseconds since the stream began.
     pub at_us: u64,
@@ -20,6 +21,7 @@ pub struct PlayedSample {
 
 /// A played stream.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Played {
     /// The profile it was decoded with.
     pub profile: String,
@@ -33,6 +35,7 @@ pub struct Played {
 
 /// One capture event of a replayed stream.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CaptureLine {
     /// `held`, `revised` or `final`.
     pub state: String,
@@ -50,6 +53,7 @@ pub struct CaptureLine {
 
 /// Something worth saying of a replayed stream that is not a value.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReplayNote {
     /// Always `note`.
     pub state: String,
@@ -63,6 +67,7 @@ pub struct ReplayNote {
 
 /// A stream that was captured from anew.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ReplayedStream {
     /// The capture events, in order.
     pub lines: Vec<CaptureLine>,

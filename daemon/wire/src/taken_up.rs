@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 /// Where a route stood that is taken up after more than a day, and what changed since.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct TakenUp {
     /// When its last reading was kept, in UTC, e.g. `2026-03-02 09:14`.
     pub last: String,

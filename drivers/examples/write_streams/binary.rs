@@ -1,6 +1,6 @@
 //! Virtual gauges that send bytes: framed, counted, packed, and Modbus.
 
-use benchhand_drivers::bench::encode;
+use benchhand_testbed::gauge::encode;
 
 use super::gauges::{Gauge, Give, Say, Shown, asked_pair, frame, give, sum, xor};
 

@@ -1,6 +1,7 @@
 //! The virtual gauges: what they show, and the bytes that say it.
 
-use benchhand_drivers::bench::{SplitMix64, encode};
+use benchhand_testbed::SplitMix64;
+use benchhand_testbed::gauge::encode;
 
 use super::binary;
 

@@ -13,9 +13,9 @@ use std::fs::File;
 use std::io::{BufWriter, Write as _};
 use std::path::Path;
 
-use benchhand_drivers::bench::SplitMix64;
 use benchhand_drivers::stream::{Event, Header, Origin, Stream, What};
 use benchhand_drivers::{DriverOptions, Mode, Next, Profile, Registry};
+use benchhand_testbed::SplitMix64;
 use gauges::{Answer, Gauge, Give};
 
 /// How many frames or answers a stream holds.

@@ -31,7 +31,7 @@ pub(crate) enum Hint {
 
 /// A slower sender holds each bit for several of the receiver's, so that few bits of a byte
 /// differ from their neighbours: of 7 pairs about 3.7 at the same speed, 2.4 at half, 1.1 at a
-/// quarter, 0.6 at an eighth and none beyond (measured on text with `bench::garbled`).
+/// quarter, 0.6 at an eighth and none beyond (measured on text with the testbed's `garbled`).
 pub(crate) fn hint(heard: &Heard) -> Option<Hint> {
     let bytes = heard.bytes();
     if bytes.is_empty() {

@@ -1,6 +1,6 @@
 //! Units as gauges spell them. What could mean something else is left alone.
 
-use benchhand_drivers::unit::Unit;
+use benchhand_drivers::unit::{Unit, sent};
 
 /// The unit that a word behind a number means; `None` where it could be anything.
 ///
@@ -20,7 +20,7 @@ pub(crate) fn unit(word: &str) -> Option<Unit> {
     if matches!(word.to_ascii_lowercase().as_str(), "mil" | "mils" | "gr") {
         return None;
     }
-    if let Ok(unit) = word.parse::<Unit>() {
+    if let Some(unit) = sent(word) {
         return (unit != Unit::One).then_some(unit);
     }
     let folded: String = word

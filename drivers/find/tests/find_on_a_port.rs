@@ -5,12 +5,12 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-use benchhand_drivers::bench::{Say, VirtualGauge, encode};
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::transport::serial;
 use benchhand_drivers::{Line, Mode, Unit};
 use benchhand_find::{Candidate, SURE};
 use benchhand_find::{Options, SearchError, search};
+use benchhand_testbed::gauge::{Say, VirtualGauge, encode};
 
 /// A count that goes up and down.
 fn count(number: usize) -> i64 {

@@ -262,9 +262,7 @@ fn number<'a>(field: &'a [u8], channel: &Channel) -> Option<Number<'a>> {
 fn unit_before<'a>(label: &'a [u8], channel: &Channel) -> &'a [u8] {
     let kind = channel.unit.default.map(Unit::kind);
     let own = matches!(&channel.unit.sent, Sent::OwnWords(words) if words.iter().any(|(word, _)| word == label));
-    let symbol = std::str::from_utf8(label)
-        .ok()
-        .and_then(|text| text.parse::<Unit>().ok());
+    let symbol = std::str::from_utf8(label).ok().and_then(crate::unit::sent);
     let is_unit = own || symbol.is_some_and(|unit| Some(unit.kind()) == kind);
     if is_unit { label } else { &[] }
 }
@@ -312,11 +310,7 @@ fn counted_sentinel(number: &Number<'_>, channel: &Channel) -> Option<Saying> {
 fn unit(content: &Content<'_>, number: &Number<'_>, channel: &Channel) -> Result<Unit, Unread> {
     let tail = number.tail.trim_ascii();
     let default = || channel.unit.default.ok_or(Unread::NoUnit);
-    let symbol = || {
-        std::str::from_utf8(tail)
-            .ok()
-            .and_then(|text| text.parse::<Unit>().ok())
-    };
+    let symbol = || std::str::from_utf8(tail).ok().and_then(crate::unit::sent);
     match &channel.unit.sent {
         Sent::Field(chooser) if tail.is_empty() => content.choose(chooser).copied(),
         // A unit that is always the same may be sent, but no other.

@@ -7,15 +7,13 @@
 //!
 //! This module knows the format; what the bytes mean is the profile's.
 
-mod damage;
 mod error;
 mod play;
 mod read;
 mod write;
 
-pub use damage::{Damage, Damaged, damage};
 pub use error::{StreamError, StreamFault};
-pub use play::{Timed, decode_stream, recut, samples_of};
+pub use play::{Timed, decode_stream, samples_of};
 pub use read::StreamReader;
 pub use write::StreamWriter;
 

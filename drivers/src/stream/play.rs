@@ -1,10 +1,9 @@
-//! A whole stream at once: decoded, and cut anew.
+//! A whole stream at once, decoded.
 
-use super::{Event, Link, Stream, What};
+use super::{Link, Stream, What};
 use crate::driver::{Decoded, Driver};
 use crate::profile::{DriverOptions, Profile};
 use crate::sample::Sample;
-use crate::seeded::SplitMix64;
 
 /// Something decoded, and when.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,36 +50,4 @@ pub fn samples_of(decoded: &[Timed]) -> Vec<Sample> {
             Decoded::Trouble(_) => None,
         })
         .collect()
-}
-
-/// The same bytes at the same times, cut into other reads: each byte by itself (no seed), or at
-/// random (with one). What is decoded must not change.
-#[must_use]
-pub fn recut(stream: &Stream, seed: Option<u64>) -> Stream {
-    let mut random = SplitMix64::new(seed.unwrap_or(0));
-    let mut events = Vec::new();
-    for event in &stream.events {
-        let What::Rx(bytes) = &event.what else {
-            events.push(event.clone());
-            continue;
-        };
-        let mut rest = &bytes[..];
-        while !rest.is_empty() {
-            let length = if seed.is_some() {
-                1 + random.below(rest.len())
-            } else {
-                1
-            };
-            let (piece, behind) = rest.split_at(length);
-            events.push(Event {
-                at_us: event.at_us,
-                what: What::Rx(piece.to_vec()),
-            });
-            rest = behind;
-        }
-    }
-    Stream {
-        header: stream.header.clone(),
-        events,
-    }
 }

@@ -8,7 +8,7 @@ use std::time::Duration;
 
 use super::{LinkError, ModemInputs, Transport};
 use crate::stream::{Event, Link, Stream, What};
-use crate::timebase::{DrivenTime, Timebase};
+use crate::timebase::{DrivenTime, Timebase as _};
 
 /// How long past its time a question of the stream is waited for.
 const LATEST_QUESTION_US: u64 = 10_000_000;
@@ -16,9 +16,7 @@ const LATEST_QUESTION_US: u64 = 10_000_000;
 /// A line that a stream is played on.
 pub struct RecordedTransport {
     events: std::iter::Peekable<std::vec::IntoIter<Event>>,
-    time: Arc<dyn Timebase>,
-    /// The clock to drive, where the stream is to be played as fast as possible.
-    driven: Option<Arc<DrivenTime>>,
+    time: Arc<DrivenTime>,
     inputs: ModemInputs,
     /// Sent and not yet found in the stream.
     written: Vec<u8>,
@@ -29,24 +27,13 @@ pub struct RecordedTransport {
 }
 
 impl RecordedTransport {
-    /// Plays at the pace of a clock. The stream begins at the clock's present time.
-    #[must_use]
-    pub fn at_pace(stream: Stream, time: Arc<dyn Timebase>) -> Self {
-        Self::new(stream, time, None)
-    }
-
     /// Plays as fast as it is read, and drives the clock along.
     #[must_use]
     pub fn at_once(stream: Stream, time: Arc<DrivenTime>) -> Self {
-        Self::new(stream, Arc::<DrivenTime>::clone(&time), Some(time))
-    }
-
-    fn new(stream: Stream, time: Arc<dyn Timebase>, driven: Option<Arc<DrivenTime>>) -> Self {
         Self {
             events: stream.events.into_iter().peekable(),
             offset_us: time.now_us(),
             time,
-            driven,
             inputs: ModemInputs::default(),
             written: Vec::new(),
             waiting: Vec::new(),
@@ -114,10 +101,7 @@ impl RecordedTransport {
             | None => now.saturating_add(patience),
             Some(event) => (event.at_us + self.offset_us).min(now.saturating_add(patience)),
         };
-        match &self.driven {
-            Some(driven) => driven.advance_to(next),
-            None => std::thread::sleep(self.time.real_wait(next).min(timeout)),
-        }
+        self.time.advance_to(next);
     }
 }
 

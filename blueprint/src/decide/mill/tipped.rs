@@ -20,6 +20,7 @@ pub struct Tip {
 
 /// Where a tipped cut is deepest, of the places that are known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Deepest {
     /// At the line about which it is tipped; the edge of the face may be deeper.

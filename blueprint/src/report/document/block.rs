@@ -6,6 +6,7 @@ use crate::figure::Figure;
 
 /// Valve-to-piston distance over the crank angle near top dead centre.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GapReport {
     /// The cylinder.
     pub cylinder: u32,
@@ -24,6 +25,7 @@ pub struct GapReport {
 
 /// Any other spot that was measured.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct MeasuredReport {
     /// The spot.
     pub spot: String,
@@ -37,6 +39,7 @@ pub struct MeasuredReport {
 /// them; roundness is the standard's, half of the first for a pure oval. What was not measured is
 /// `None`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct BoreReport {
     /// The cylinder.
     pub cylinder: u32,

@@ -7,6 +7,7 @@ use crate::figure::Figure;
 
 /// A verdict on one tolerance.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Judged {
     /// What it is about: `chamber_spread`, `deck_spread`, `crown_spread`, `compression_spread`, or
     /// `quench`.
@@ -27,6 +28,7 @@ pub struct Judged {
 /// The spread that these gauges would show on equal parts, half of the time less and half of the
 /// time more, in the units of the summary; `None` where an uncertainty is unknown.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct SpreadsOfEquals {
     /// Of the chambers, cc.
     pub chamber: Option<Figure>,

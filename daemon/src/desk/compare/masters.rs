@@ -112,11 +112,9 @@ impl Reference {
     }
 
     fn added(&self, shown: Quantity, delivered: bool) -> f64 {
-        let unit = shown.unit.symbol().parse();
-        match (&self.correction, unit) {
-            (Some(correction), Ok(unit)) => correction.at(shown.value, unit, delivered),
-            _ => 0.0,
-        }
+        self.correction.map_or(0.0, |correction| {
+            correction.at(shown.value, shown.unit, delivered)
+        })
     }
 }
 

@@ -66,7 +66,8 @@ impl<'a> Under<'a> {
         let shown: Quantity = first.shown.parse().map_err(bad)?;
         let measures = channels
             .get(number)
-            .and_then(|channel| kind_of(channel.kind))
+            .map(|channel| channel.kind)
+            .filter(|kind| *kind != Kind::Number)
             .unwrap_or(shown.unit.kind());
         let shown = shown.expect(measures).map_err(bad)?;
         let last = (number == 0)
@@ -94,10 +95,6 @@ impl<'a> Under<'a> {
             nominal,
             deliveries: measures == Kind::Volume || volumes,
         })
-    }
-
-    pub(super) fn drivers_unit(&self) -> Option<benchhand_drivers::Unit> {
-        self.unit.symbol().parse().ok()
     }
 
     /// What the plunger is pushed in, where the gauge counts from a zero; else what is shown.
@@ -171,19 +168,4 @@ impl<'a> Under<'a> {
             left: point.shown + found.at(point.shown) - point.truth,
         }
     }
-}
-
-fn kind_of(kind: benchhand_drivers::Kind) -> Option<Kind> {
-    use benchhand_drivers::Kind as Own;
-    Some(match kind {
-        Own::Length => Kind::Length,
-        Own::Volume => Kind::Volume,
-        Own::Mass => Kind::Mass,
-        Own::Pressure => Kind::Pressure,
-        Own::Temperature => Kind::Temperature,
-        Own::Humidity => Kind::Humidity,
-        Own::Angle => Kind::Angle,
-        Own::Flow => Kind::Flow,
-        Own::Number => return None,
-    })
 }

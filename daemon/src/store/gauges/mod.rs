@@ -15,12 +15,12 @@ pub use entry::{
 };
 pub use value::{Quantity, UsbId};
 
-use crate::files::FileError;
 use crate::store::Store;
 use crate::store::error::StoreError;
 use crate::store::fact::{Input, InputKind};
 use crate::store::name::{BadName, check_name};
 use crate::store::reader::Reader;
+use benchhand_files::FileError;
 
 /// The register would not do what was asked.
 #[derive(Debug, thiserror::Error)]

@@ -4,12 +4,13 @@ use std::io::ErrorKind;
 use std::path::Path;
 
 use super::{Bench, keep, live, new_job, open_v8, reading};
-use crate::files::{Fault, Files, Operation};
 use crate::store::error::StoreError;
 use crate::store::fact::Fact;
 use crate::store::job::{Ack, JobError};
 use crate::store::journal::JournalError;
 use crate::store::line::encode;
+use benchhand_files::Files;
+use benchhand_testbed::disk::{Fault, Operation};
 
 const JOURNAL: &str = "/data/jobs/v8/journal.ndjson";
 

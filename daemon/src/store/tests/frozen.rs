@@ -7,11 +7,11 @@
 use std::path::Path;
 
 use super::{Bench, DATA, keep, reading};
-use crate::files::Files;
 use crate::store::fact::{Fact, InputKind, Mode, Source, StreamAt};
 use crate::store::job::{EngineFile, Job};
 use crate::store::line::encode;
 use crate::store::view::State;
+use benchhand_files::Files;
 
 const JOURNAL: &str = include_str!("fixtures/journal-v1.ndjson");
 

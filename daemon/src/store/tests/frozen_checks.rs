@@ -7,8 +7,8 @@
 use std::path::Path;
 
 use super::{Bench, DATA};
-use crate::files::Files;
 use crate::store::line::{decode, encode};
+use benchhand_files::Files;
 
 const JOURNAL: &str = include_str!("fixtures/journal-v1-checks.ndjson");
 

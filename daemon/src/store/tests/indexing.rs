@@ -8,11 +8,12 @@ use tempfile::TempDir;
 
 use super::{check, keep, new_job, reading};
 use crate::clock::SystemClock;
-use crate::files::{FailingFiles, Fault, Operation, RealFiles};
 use crate::store::fact::{Fact, Reading};
 use crate::store::index::{Query, SledIndex};
 use crate::store::lists::Notice;
 use crate::store::{Access, Store};
+use benchhand_files::RealFiles;
+use benchhand_testbed::disk::{FailingFiles, Fault, Operation};
 
 struct Shop {
     folder: TempDir,

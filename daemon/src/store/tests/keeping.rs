@@ -6,11 +6,11 @@ use std::time::Duration;
 
 use super::{Bench, DATA, ENGINE_TEXT, keep, live, new_job, open_v8, reading};
 use crate::clock::SystemClock;
-use crate::files::{Files, RealFiles};
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, InputKind};
 use crate::store::job::{EngineFile, JobError, NewJob};
 use crate::store::{Access, Store};
+use benchhand_files::{Files, RealFiles};
 
 #[test]
 fn what_was_kept_is_there_when_the_job_is_opened_again() {

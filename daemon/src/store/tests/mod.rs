@@ -16,10 +16,11 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::clock::HandClock;
-use crate::files::{FailingFiles, Files, MemoryDisk};
 use crate::store::fact::{Check, Cut, Fact, Reading, ReadingId, Source};
 use crate::store::job::{Job, NewJob};
 use crate::store::{Access, Store};
+use benchhand_files::Files;
+use benchhand_testbed::disk::{FailingFiles, MemoryDisk};
 
 const DATA: &str = "/data";
 const ENGINE_TEXT: &str = "bore = \"4.030 in\"\n";

@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use super::{Bench, DATA};
-use crate::files::Files;
 use crate::store::gauges::{Gauge, GaugeError, Learned, Quantity, TextFault};
+use benchhand_files::Files;
 
 const DEPTH: &str = r#"# The new one, from the drawer by the window.
 kind = "length"

@@ -1,6 +1,7 @@
 //! Dialects put together at random from the parts that gauges' lines are made of.
 
-use benchhand_drivers::bench::{SplitMix64, encode};
+use benchhand_testbed::SplitMix64;
+use benchhand_testbed::gauge::encode;
 
 use crate::dialects::Moment;
 

@@ -1,7 +1,8 @@
 //! Invented dialects of gauges, structurally varied, each with what it means.
 
 use benchhand_drivers::Line;
-use benchhand_drivers::bench::{SplitMix64, encode};
+use benchhand_testbed::SplitMix64;
+use benchhand_testbed::gauge::encode;
 
 /// One moment of a gauge that is being moved.
 #[derive(Debug, Clone, Copy)]

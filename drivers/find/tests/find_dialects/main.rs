@@ -8,9 +8,9 @@ mod on_a_port;
 
 use std::io::Write as _;
 
-use benchhand_drivers::bench::garbled;
 use benchhand_drivers::{Format, Line, Profile, Unit};
 use benchhand_find::{Candidate, Heard, SURE, analyse};
+use benchhand_testbed::gauge::garbled;
 use dialects::{Dialect, Moment, all, ambiguous, moments};
 
 /// What a 8N1 port hears of the dialect at its own speed.
@@ -246,7 +246,7 @@ fn composed_dialects_are_read_rightly_or_not_claimed() {
 
 #[test]
 fn noise_is_nothing() {
-    let mut random = benchhand_drivers::bench::SplitMix64::new(5);
+    let mut random = benchhand_testbed::SplitMix64::new(5);
     for _ in 0..20 {
         let reads = (0..60)
             .map(|n| (n * 20_000, (0..12).map(|_| random.byte()).collect()))

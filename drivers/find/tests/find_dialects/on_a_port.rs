@@ -6,10 +6,10 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
 use benchhand_drivers::Line;
-use benchhand_drivers::bench::garbled;
 use benchhand_drivers::transport::{LinkError, ModemInputs, Transport};
 use benchhand_find::{Candidate, SURE};
 use benchhand_find::{Options, SearchError, search};
+use benchhand_testbed::gauge::garbled;
 
 use crate::dialects::{Dialect, Moment, all, moments};
 use crate::{harder, tell, verdict};

@@ -4,20 +4,19 @@ use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{By, Chooser, Place, Word};
-use crate::unit::Unit;
+use crate::unit::{SENT, Unit, sent};
 
 pub(in crate::profile) fn unit(entry: &Entry<'_>) -> Result<Unit, Flaw> {
     let text = entry.text()?;
     // Only the symbol itself: profiles say one thing in one way.
-    Unit::ALL
-        .iter()
+    SENT.iter()
         .copied()
         .find(|unit| unit.symbol() == text)
         .ok_or_else(|| {
-            let known: Vec<&str> = Unit::ALL.iter().map(|unit| unit.symbol()).collect();
-            let advice = match text.parse::<Unit>() {
-                Ok(unit) => format!("write \"{unit}\""),
-                Err(_) => "choose one of these; a gauge's own word for a unit belongs in `sent`"
+            let known: Vec<&str> = SENT.iter().map(|unit| unit.symbol()).collect();
+            let advice = match sent(text) {
+                Some(unit) => format!("write \"{unit}\""),
+                None => "choose one of these; a gauge's own word for a unit belongs in `sent`"
                     .to_owned(),
             };
             entry.flaw(

@@ -6,7 +6,7 @@ use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{By, Chooser, PerUnit, Sent, UnitRule, Word};
-use crate::unit::Unit;
+use crate::unit::{SENT, Unit};
 
 pub(super) fn unit_rule(
     section: &Section<'_>,
@@ -81,12 +81,7 @@ pub(super) fn units_of(rule: &UnitRule) -> Vec<Unit> {
     match &rule.sent {
         Sent::Never => {}
         Sent::AnySymbol(kind) => {
-            units.extend(
-                Unit::ALL
-                    .iter()
-                    .copied()
-                    .filter(|unit| unit.kind() == *kind),
-            );
+            units.extend(SENT.iter().copied().filter(|unit| unit.kind() == *kind));
         }
         Sent::OwnWords(words) => units.extend(words.iter().map(|(_, unit)| *unit)),
         Sent::Field(Chooser {

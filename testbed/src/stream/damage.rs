@@ -1,6 +1,7 @@
 //! Streams damaged on purpose, the same way for the same seed.
 
-use super::{Event, Link, Stream, What};
+use benchhand_drivers::stream::{Event, Link, Stream, What};
+
 use crate::seeded::SplitMix64;
 
 /// How a stream is damaged.
@@ -140,8 +141,8 @@ fn hung_up(stream: &Stream, random: &mut SplitMix64) -> Damaged {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::line::{Format, Line};
-    use crate::stream::{Header, Origin};
+    use benchhand_drivers::stream::{Header, Origin};
+    use benchhand_drivers::{Format, Line};
 
     fn sample() -> Stream {
         let rx = |at_us, text: &str| Event {

@@ -4,10 +4,11 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+use benchhand_drivers::Line;
+use benchhand_drivers::transport::pty::PtyEnd;
+use benchhand_drivers::transport::{LinkError, Transport};
+
 use super::uart::garbled;
-use crate::line::Line;
-use crate::transport::pty::PtyEnd;
-use crate::transport::{LinkError, Transport};
 
 /// What a gauge says: the bytes of its `n`th frame or answer.
 pub type Say = Box<dyn FnMut(usize) -> Vec<u8> + Send>;

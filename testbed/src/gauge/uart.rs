@@ -3,7 +3,7 @@
 //! Pseudo-terminals carry bytes whole whatever the settings; a virtual gauge that honours them
 //! puts its bytes through here.
 
-use crate::line::{Line, Parity};
+use benchhand_drivers::{Line, Parity};
 
 /// The level of a line over time, in bits of the sender.
 struct Wave {
@@ -88,7 +88,7 @@ pub fn garbled(bytes: &[u8], tx: &Line, rx: &Line) -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::line::Format;
+    use benchhand_drivers::Format;
 
     const TEXT: &[u8] = b"+0.1234 mm\r\n";
 

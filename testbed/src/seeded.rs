@@ -1,4 +1,4 @@
-//! A small seeded generator, so that damage and random cuts can be repeated.
+//! A small seeded generator, so that damage, random cuts and failing disks can be repeated.
 
 /// SplitMix64 (G. L. Steele, D. Lea, C. H. Flood: "Fast splittable pseudorandom number
 /// generators", OOPSLA 2014). Good enough for choosing places; not for secrets.
@@ -25,6 +25,16 @@ impl SplitMix64 {
     pub fn below(&mut self, end: usize) -> usize {
         let end = u64::try_from(end).unwrap_or(u64::MAX).max(1);
         usize::try_from(self.draw() % end).unwrap_or(0)
+    }
+
+    /// A number from 0 to `most`, both included.
+    pub fn up_to(&mut self, most: usize) -> usize {
+        self.below(most.saturating_add(1))
+    }
+
+    /// True once in `times` on average; never where `times` is 0.
+    pub fn one_in(&mut self, times: usize) -> bool {
+        times > 0 && self.below(times) == 0
     }
 
     /// Any byte.

@@ -3,17 +3,12 @@
 //! One seam, so that what is promised about keeping can be proved with a disk that fails on
 //! purpose. It knows paths, bytes and syncs, and nothing of what the bytes mean.
 
-mod chance;
-mod failing;
-mod memory;
 mod real;
 
 use std::fmt::Debug;
 use std::io;
 use std::path::{Path, PathBuf};
 
-pub use failing::{FailingFiles, Fault, Operation};
-pub use memory::MemoryDisk;
 pub use real::RealFiles;
 
 /// What a store may do with a disk.
@@ -149,7 +144,9 @@ pub struct FileError {
 }
 
 impl FileError {
-    pub(crate) fn new(doing: &'static str, path: &Path, source: io::Error) -> Self {
+    /// What was being done, as a verb, to which path, and what the system said.
+    #[must_use]
+    pub fn new(doing: &'static str, path: &Path, source: io::Error) -> Self {
         Self {
             doing,
             path: path.to_owned(),
@@ -161,15 +158,6 @@ impl FileError {
     #[must_use]
     pub fn is_missing(&self) -> bool {
         self.source.kind() == io::ErrorKind::NotFound
-    }
-
-    /// Whether the disk is full.
-    #[must_use]
-    pub fn is_full(&self) -> bool {
-        matches!(
-            self.source.kind(),
-            io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded
-        )
     }
 }
 

@@ -11,8 +11,9 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use self::state::{Change, Node, State, what_is_left};
-use super::chance::Chance;
-use super::{AppendFile, FileError, Files, Listed};
+use benchhand_files::{AppendFile, FileError, Files, Listed};
+
+use crate::seeded::SplitMix64;
 
 /// A disk in memory. Its clones are the same disk.
 #[derive(Debug, Clone, Default)]
@@ -30,7 +31,7 @@ impl MemoryDisk {
     /// Cuts the power: of everything that was not synced, `seed` says what is left. Files that
     /// were open give errors from now on; locks are free.
     pub fn cut_power(&self, seed: u64) {
-        let mut chance = Chance::new(seed);
+        let mut chance = SplitMix64::new(seed);
         let mut state = self.state();
         state.cuts += 1;
         state.locks.clear();

@@ -8,8 +8,9 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use super::chance::Chance;
-use super::{AppendFile, FileError, Files, Listed};
+use benchhand_files::{AppendFile, FileError, Files, Listed};
+
+use crate::seeded::SplitMix64;
 
 /// What is done to a disk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -101,11 +102,10 @@ pub struct FailingFiles {
 
 #[derive(Debug)]
 struct Plan {
-    chance: Chance,
+    chance: SplitMix64,
     done: BTreeMap<Operation, u64>,
     faults: Vec<(Operation, u64, Fault)>,
     full: bool,
-    dead: bool,
     one_in: usize,
 }
 
@@ -114,11 +114,10 @@ impl FailingFiles {
     #[must_use]
     pub fn over(inner: Arc<dyn Files>, seed: u64) -> Self {
         let plan = Plan {
-            chance: Chance::new(seed),
+            chance: SplitMix64::new(seed),
             done: BTreeMap::new(),
             faults: Vec::new(),
             full: false,
-            dead: false,
             one_in: 0,
         };
         Self {
@@ -137,11 +136,6 @@ impl FailingFiles {
     /// Whether the disk is full: whatever takes room fails then, and an append writes part.
     pub fn set_full(&self, full: bool) {
         self.plan().full = full;
-    }
-
-    /// Whether the disk is gone: everything fails then.
-    pub fn set_dead(&self, dead: bool) {
-        self.plan().dead = dead;
     }
 
     /// Lets one in `times` of all writing operations fail in a manner chosen by the seed; 0
@@ -189,9 +183,6 @@ impl Plan {
         let count = self.done.entry(operation).or_default();
         *count += 1;
         let now = *count;
-        if self.dead {
-            return Some(Fault::Refused(io::ErrorKind::Other));
-        }
         if self.full && operation.takes_room() {
             return Some(Fault::Short(io::ErrorKind::StorageFull));
         }

@@ -5,7 +5,7 @@ use std::io;
 use std::path::{Component, Path, PathBuf};
 use std::sync::Weak;
 
-use super::super::chance::Chance;
+use crate::seeded::SplitMix64;
 
 /// What a disk writes at once; a torn write loses whole blocks.
 const BLOCK: usize = 512;
@@ -63,7 +63,7 @@ impl Node {
     }
 }
 
-pub(super) fn what_is_left(safe: &[u8], now: &[u8], chance: &mut Chance) -> Vec<u8> {
+pub(super) fn what_is_left(safe: &[u8], now: &[u8], chance: &mut SplitMix64) -> Vec<u8> {
     let Some(added) = now.strip_prefix(safe) else {
         // It was cut shorter or written anew: the disk has the one or the other.
         return if chance.one_in(2) {

@@ -1,0 +1,56 @@
+//! Conditions that readings depend on: what is known of them, and saying one.
+
+use serde::{Deserialize, Serialize};
+
+use crate::{Ask, Carry};
+
+/// A condition that readings depend on. Figures use those of the liquid, the chamber and the air.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct Asked {
+    /// Its name, e.g. `liquid/temperature`.
+    pub name: String,
+    /// What was last said of it; absent where nothing was.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub known: Option<String>,
+    /// What was said of it in an earlier session, where it is to be said anew.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub before: Option<String>,
+}
+
+/// Says a condition that holds until it is said anew: a liquid, a temperature, a pressure.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(deny_unknown_fields)]
+pub struct SetCondition {
+    /// The job's name.
+    pub job: String,
+    /// What it is of, e.g. `liquid` or `liquid/temperature`.
+    pub name: String,
+    /// A value with its unit, e.g. `21.5 degC`, or a word, e.g. `water`.
+    pub value: String,
+    /// Standard uncertainty of the value, with its unit.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub u: Option<String>,
+    /// The number of the first reading for which it holds; left out, it holds for those to come.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<u64>,
+}
+
+/// A condition that was kept.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+pub struct ConditionKept {
+    /// The fact's number in the job's journal.
+    pub id: u64,
+    /// Its name.
+    pub name: String,
+    /// What was kept, as it is shown.
+    pub known: String,
+}
+
+impl Ask for SetCondition {
+    const PATH: &'static str = "conditions/set";
+    const CARRY: Carry = Carry::Change;
+    type Answer = ConditionKept;
+}
