@@ -1,8 +1,8 @@
 //! Putting the report together.
 
-use super::measures::Measures;
+use super::pooled_readings::PooledReadings;
 use super::stage;
-use super::{Inputs, Report, ReportError, words};
+use super::{Inputs, Report, ReportError, cylinders, words, writing};
 use crate::engine::{LengthUnits, Stage};
 use crate::known::State;
 use crate::readings::{Reading, Value};
@@ -10,18 +10,19 @@ use crate::spot::{CrownPart, PortQuantity, Spot};
 use crate::units::Kind;
 
 pub(super) fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
-    with_measures(inputs, |measures, stages| {
-        Ok(measures.document(&measures.state()?, stages))
+    with_readings(inputs, |readings, stages| {
+        let state = cylinders::state(readings)?;
+        Ok(writing::document(readings, &state, stages))
     })
 }
 
 pub(super) fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
-    with_measures(inputs, |measures, _| measures.state())
+    with_readings(inputs, |readings, _| cylinders::state(readings))
 }
 
-fn with_measures<T>(
+fn with_readings<T>(
     inputs: &Inputs<'_>,
-    then: impl FnOnce(&Measures<'_>, Vec<String>) -> Result<T, ReportError>,
+    then: impl FnOnce(&PooledReadings<'_>, Vec<String>) -> Result<T, ReportError>,
 ) -> Result<T, ReportError> {
     check_readings(inputs)?;
     let listed: &[Stage] = if inputs.stages.is_empty() {
@@ -40,7 +41,7 @@ fn with_measures<T>(
             known: stages,
         });
     };
-    then(&Measures::new(inputs.engine, &current), stages)
+    then(&PooledReadings::new(inputs.engine, &current), stages)
 }
 
 fn check_readings(inputs: &Inputs<'_>) -> Result<(), ReportError> {

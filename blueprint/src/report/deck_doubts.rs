@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 use super::deck::{self, Pair, Points};
 use super::document::{Finding, FindingKind};
-use super::findings::{does_not_matter, finding, unlike};
+use super::finding::{Unlike, does_not_matter, finding, unlike};
 use super::pool::Pool;
 use super::words;
 use crate::engine::LengthUnits;
@@ -88,7 +88,7 @@ impl Decks<'_> {
     fn unlike_pairs(&self, pair: &Pair, points: &BTreeMap<u32, Points<'_>>) -> Vec<Doubt> {
         let least = does_not_matter(self.decks.step, None);
         let level = self.decks.share * pair.differences.len() as f64;
-        let doubt = |unlike: super::findings::Unlike| {
+        let doubt = |unlike: Unlike| {
             let found = pair
                 .differences
                 .iter()

@@ -3,30 +3,34 @@
 //! It lists what is missing and never fills it in; it says what is unlike its brothers, not why;
 //! it deletes nothing.
 
-mod block;
 mod bores;
 mod build;
 mod contacts;
 mod cuts;
+mod cylinders;
 mod deck;
 mod deck_doubts;
+mod dimensions;
 mod document;
 mod errors;
 mod every_gauge;
+mod finding;
 mod findings;
 mod flow;
 pub(crate) mod lacking;
 mod liquid;
-mod measures;
-mod notes;
+mod missing;
 mod pool;
+mod pooled_readings;
+mod remarks;
 mod repeatability;
 mod sets;
 mod stage;
 mod surroundings;
+mod valve_gaps;
 mod verdicts;
 pub(crate) mod words;
-mod write;
+mod writing;
 
 pub use document::{
     BoreReport, CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind,

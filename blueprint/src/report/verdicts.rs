@@ -3,13 +3,12 @@
 
 use super::document::{Judged, SpreadsOfEquals};
 use super::lacking;
-use super::measures::Measures;
 use super::words::{in_unit, told_apart};
 use crate::decide::{
     Answer, Candidate, Goal, Limits, SpreadVerdict, expected_spread_of_equals, next_reading,
     spread_verdict, unless_off_by, verdict,
 };
-use crate::engine::Stated;
+use crate::engine::{Engine, LengthUnits, Stated};
 use crate::figure::{Estimate, Figure, What};
 use crate::known::{Known, State};
 use crate::units::Unit;
@@ -21,91 +20,89 @@ const SEED: u64 = 14_253;
 /// How many of the readings that would help are named.
 const NAMED: usize = 3;
 
-impl Measures<'_> {
-    /// What these gauges would show on equal parts.
-    pub(super) fn spreads_of_equals(&self, known: &[Known]) -> SpreadsOfEquals {
-        let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
-            let values: Vec<Estimate> = known.iter().filter_map(get).collect();
-            let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
-            // What nobody showed is no property of these gauges.
-            lacking::words(&against_mean(&values))
-                .is_empty()
-                .then_some(())?;
-            Some(Figure::bare(unit.difference_from_base(spread), unit))
-        };
-        SpreadsOfEquals {
-            chamber: of(&|one| one.chamber.clone(), Unit::CubicCentimetre),
-            deck: of(&|one| one.deck.clone(), self.units().length()),
-            crown: of(&|one| one.crown.clone(), Unit::CubicCentimetre),
-            compression: of(&Known::ratio, Unit::One),
-        }
+/// What these gauges would show on equal parts.
+pub(super) fn spreads_of_equals(known: &[Known], units: LengthUnits) -> SpreadsOfEquals {
+    let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
+        let values: Vec<Estimate> = known.iter().filter_map(get).collect();
+        let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
+        // What nobody showed is no property of these gauges.
+        lacking::words(&against_mean(&values))
+            .is_empty()
+            .then_some(())?;
+        Some(Figure::bare(unit.difference_from_base(spread), unit))
+    };
+    SpreadsOfEquals {
+        chamber: of(&|one| one.chamber.clone(), Unit::CubicCentimetre),
+        deck: of(&|one| one.deck.clone(), units.length()),
+        crown: of(&|one| one.crown.clone(), Unit::CubicCentimetre),
+        compression: of(&Known::ratio, Unit::One),
     }
+}
 
-    /// The verdicts on all tolerances that are stated and whose figures are known.
-    pub(super) fn verdicts(&self, state: &State) -> Vec<Judged> {
-        let stated = &self.engine.tolerances;
-        let length = self.units().length();
-        let cc = Unit::CubicCentimetre;
-        let spread = |about, stated, get, unit, goal| Spread {
-            about,
-            stated,
-            get,
-            unit,
-            goal,
-        };
-        let spreads: [Spread<'_>; 4] = [
-            spread(
-                "chamber_spread",
-                stated.chamber_spread,
-                &|one| one.chamber.clone(),
-                cc,
-                Some(Goal::ChamberSpread),
-            ),
-            spread(
-                "deck_spread",
-                stated.deck_spread,
-                &|one| one.deck.clone(),
-                length,
-                Some(Goal::DeckSpread),
-            ),
-            spread(
-                "crown_spread",
-                stated.crown_spread,
-                &|one| one.crown.clone(),
-                cc,
-                None,
-            ),
-            spread(
-                "compression_spread",
-                stated.compression_spread,
-                &Known::ratio,
-                Unit::One,
-                Some(Goal::CompressionSpread),
-            ),
-        ];
-        let mut all: Vec<Judged> = spreads
-            .iter()
-            .filter_map(|spread| spread.judged(state))
-            .collect();
-        all.extend(self.quench(state));
-        all
-    }
+/// The verdicts on all tolerances that are stated and whose figures are known.
+pub(super) fn verdicts(engine: &Engine, state: &State) -> Vec<Judged> {
+    let stated = &engine.tolerances;
+    let length = engine.units.length();
+    let cc = Unit::CubicCentimetre;
+    let spread = |about, stated, get, unit, goal| Spread {
+        about,
+        stated,
+        get,
+        unit,
+        goal,
+    };
+    let spreads: [Spread<'_>; 4] = [
+        spread(
+            "chamber_spread",
+            stated.chamber_spread,
+            &|one| one.chamber.clone(),
+            cc,
+            Some(Goal::ChamberSpread),
+        ),
+        spread(
+            "deck_spread",
+            stated.deck_spread,
+            &|one| one.deck.clone(),
+            length,
+            Some(Goal::DeckSpread),
+        ),
+        spread(
+            "crown_spread",
+            stated.crown_spread,
+            &|one| one.crown.clone(),
+            cc,
+            None,
+        ),
+        spread(
+            "compression_spread",
+            stated.compression_spread,
+            &Known::ratio,
+            Unit::One,
+            Some(Goal::CompressionSpread),
+        ),
+    ];
+    let mut all: Vec<Judged> = spreads
+        .iter()
+        .filter_map(|spread| spread.judged(state))
+        .collect();
+    all.extend(quench(engine, state));
+    all
+}
 
-    fn quench(&self, state: &State) -> Vec<Judged> {
-        let stated = &self.engine.tolerances;
-        let length = self.units().length();
-        let of = |stated: Option<Stated>| stated.map(|stated| length.from_base(stated.value));
-        let (least, most) = (of(stated.least_quench), of(stated.most_quench));
-        if least.is_none() && most.is_none() {
-            return Vec::new();
-        }
-        let judge = |one: &Known| {
-            let mean = one.quench()?;
-            let nearest = one.nearest_quench()?;
-            quench_judged(one.number, (&nearest, least), (&mean, most), length)
-        };
-        state.cylinders.iter().filter_map(judge).collect()
+fn quench(engine: &Engine, state: &State) -> Vec<Judged> {
+    let stated = &engine.tolerances;
+    let length = engine.units.length();
+    let of = |stated: Option<Stated>| stated.map(|stated| length.from_base(stated.value));
+    let (least, most) = (of(stated.least_quench), of(stated.most_quench));
+    if least.is_none() && most.is_none() {
+        return Vec::new();
     }
+    let judge = |one: &Known| {
+        let mean = one.quench()?;
+        let nearest = one.nearest_quench()?;
+        quench_judged(one.number, (&nearest, least), (&mean, most), length)
+    };
+    state.cylinders.iter().filter_map(judge).collect()
 }
 
 /// The verdict on a quench distance: the least is kept to by the nearest point of the piston, the

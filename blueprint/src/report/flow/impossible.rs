@@ -6,7 +6,7 @@
 
 use crate::known::FlowKnown;
 use crate::report::document::{Finding, FindingKind};
-use crate::report::findings::finding;
+use crate::report::finding::finding;
 
 /// The spots at which more air passed than the least area can pass.
 pub(crate) fn findings(known: &[FlowKnown]) -> Vec<Finding> {

@@ -8,7 +8,7 @@ use crate::figure::{Estimate, FlowPart, Identity, Source, What, Whose};
 use crate::readings::{FlowParts, Reading, Value};
 use crate::report::document::{Finding, FindingKind};
 use crate::report::errors::measured_estimate;
-use crate::report::findings::finding;
+use crate::report::finding::finding;
 use crate::report::sets::Gauges;
 use crate::spot::Spot;
 
