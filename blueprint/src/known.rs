@@ -82,14 +82,14 @@ impl Known {
     pub fn nearest_quench(&self) -> Option<Estimate> {
         let mean = self.quench()?;
         Some(match &self.deck_low {
-            Some(low) => mean - low.clone(),
+            Some(low) => mean - low,
             None => mean,
         })
     }
 
     /// Distance between piston and head at top dead centre, mm: gasket and deck.
     pub fn quench(&self) -> Option<Estimate> {
-        Some(self.gasket_thickness.clone()? + self.deck.clone()?)
+        Some(self.gasket_thickness.as_ref()? + self.deck.as_ref()?)
     }
 }
 
@@ -290,5 +290,5 @@ pub fn spread<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Option<E
     let mut all: Vec<&Estimate> = estimates.into_iter().collect();
     all.sort_by(|a, b| a.value().total_cmp(&b.value()));
     let (least, most) = (*all.first()?, *all.last()?);
-    (all.len() > 1).then(|| most.clone() - least.clone())
+    (all.len() > 1).then(|| most - least)
 }

@@ -83,7 +83,7 @@ pub(super) fn answer(
         let cylinders = &context.state.cylinders;
         choice.valve_gaps = gaps.after(|number| {
             let known = cylinders.iter().find(|known| known.number == number)?;
-            Some(known.gasket_thickness.clone()? - offer.thickness.clone())
+            Some(known.gasket_thickness.as_ref()? - &offer.thickness)
         });
         let with: Vec<Known> = cylinders
             .iter()
@@ -97,7 +97,7 @@ pub(super) fn answer(
             .filter_map(|known| Contact::with_head(known, length));
         let valves = gaps.contacts(|number| {
             let known = cylinders.iter().find(|known| known.number == number)?;
-            Some(known.gasket_thickness.clone()? - offer.thickness.clone())
+            Some(known.gasket_thickness.as_ref()? - &offer.thickness)
         });
         let contacts = contacts_in_order(heads.chain(valves).collect());
         let words = contacts.iter().map(|one| one.text(true));

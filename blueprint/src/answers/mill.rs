@@ -150,7 +150,7 @@ fn head_cut(
         }
         let before: Known = known.clone();
         if reachable {
-            let cut = |chamber: Estimate| chamber - decision.cut.clone();
+            let cut = |chamber: Estimate| chamber - &decision.cut;
             known.chamber = known.chamber.clone().map(cut);
         }
         rows.push(CutAt {

@@ -13,7 +13,7 @@ pub(super) fn pair_of(
     unit: Unit,
 ) -> Option<Pair> {
     let (before, after) = (before?, after?);
-    let difference = (after.clone() - before.clone()).difference(unit);
+    let difference = (&after - &before).difference(unit);
     Some(Pair {
         before: before.figure(unit),
         after: after.figure(unit),

@@ -163,10 +163,7 @@ impl Run {
         let mut drawn = Vec::new();
         // What all share alike cancels, whether its size is known or not.
         let mean = Estimate::mean(values)?;
-        let own: Vec<Estimate> = values
-            .iter()
-            .map(|one| one.clone() - mean.clone())
-            .collect();
+        let own: Vec<Estimate> = values.iter().map(|one| one - &mean).collect();
         if let Some(simulation) = Simulation::new(&own, Draws::ScaledT) {
             simulation.run(self.trials, self.seed, |values| drawn.push(range(values)));
         }

@@ -20,14 +20,14 @@ const EXPONENT: (f64, f64) = (0.75, 0.25 / 1.732_050_807_568_877_2);
 /// was calibrated, with the same air before it: Q·√(Δp/Δp₀). Any units, the same for both
 /// pressures.
 pub fn plate_flow(stated: &Estimate, stated_at: &Estimate, test: &Estimate) -> Estimate {
-    stated.clone() * (test.clone() / stated_at.clone()).sqrt()
+    stated * (test / stated_at).sqrt()
 }
 
 /// What passes the metering orifice when `plate` passes the plate: the same and what leaks in
 /// besides.
 pub fn worked_back(plate: &Estimate, leak: Option<&Estimate>) -> Estimate {
     match leak {
-        Some(leak) => plate.clone() + leak.clone(),
+        Some(leak) => plate + leak,
         None => plate.clone(),
     }
 }

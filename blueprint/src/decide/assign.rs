@@ -162,13 +162,13 @@ pub enum AssignmentError {
 }
 
 fn cylinder(bore: &Bore, piston: &PistonPart, rod: &RodPart) -> Cylinder<Estimate> {
-    let reach = bore.throw.clone() + rod.length.clone();
+    let reach = &bore.throw + &rod.length;
     // The pin's height at top dead centre (`docs/formulas.md`, 4.3); without offset it is the reach.
     let reach = match piston.pin_offset.value() {
         0.0 => reach,
         _ => (reach.square() - piston.pin_offset.square()).sqrt(),
     };
-    let deck = bore.block_height.clone() - reach - piston.height.clone();
+    let deck = &bore.block_height - reach - &piston.height;
     Cylinder {
         bore: bore.bore.clone(),
         stroke: bore.stroke.clone(),

@@ -74,13 +74,13 @@ pub fn chamber_work(state: &State, equal: Equal) -> Option<ChamberWork> {
     let (mut before, mut after) = (Vec::new(), Vec::new());
     for one in &known {
         let remove = match equal {
-            Equal::Chambers => goal.clone() - one.chamber.clone()?,
+            Equal::Chambers => &goal - one.chamber.as_ref()?,
             Equal::Compression => one.swept() / goal.offset(-1.0) - one.clearance()?,
         };
         let worth_it = remove.expanded_assumed().map(|all| remove.value() > all);
         if let (Some(ratio), Some(chamber)) = (one.ratio(), &one.chamber) {
             before.push(ratio);
-            let ground = chamber.clone() + Estimate::exact(remove.value());
+            let ground = chamber + Estimate::exact(remove.value());
             after.extend(
                 Known {
                     chamber: Some(ground),

@@ -17,7 +17,7 @@ impl Errors {
         let own: Vec<Estimate> = values
             .iter()
             .map(|value| {
-                let own = value.clone() - mean.clone();
+                let own = value - &mean;
                 own.offset(-own.value())
             })
             .collect();

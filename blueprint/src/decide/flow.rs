@@ -79,7 +79,7 @@ fn grouped(
         if against.value() <= 0.0 {
             continue;
         }
-        let difference = (value.clone() / against).offset(-1.0);
+        let difference = (value / against).offset(-1.0);
         let judged = !impossible && one.impossible_coefficient().is_none();
         let lift = FlowDifference {
             lift: one.lift.mm(),

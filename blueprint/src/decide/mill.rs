@@ -150,7 +150,7 @@ pub fn mill_flat(
         .filter(|known| cylinders.contains(&known.number))
         .collect();
     let taken = taken(&cut, aim)?;
-    let depth = taken.clone() / model.slope();
+    let depth = &taken / model.slope();
     Ok(decision(
         &Cut {
             state,
@@ -179,7 +179,7 @@ pub fn mill_angled(
         .filter(|known| cylinders.contains(&known.number))
         .collect();
     let taken = taken(&cut, aim)?;
-    let depth = taken.clone() / model.slope();
+    let depth = &taken / model.slope();
     Ok(decision(
         &Cut {
             state,
@@ -211,7 +211,7 @@ fn taken(cut: &[&Known], aim: Aim) -> Result<Estimate, MillError> {
                     .iter()
                     .map(|whole| {
                         let mut after = whole.clone();
-                        after.chamber = after.chamber - taken.clone();
+                        after.chamber = after.chamber - taken;
                         after.ratio()
                     })
                     .collect();
@@ -240,7 +240,7 @@ impl Cut<'_> {
     /// What each cylinder has once this volume is taken.
     fn after(&self, taken: &Estimate) -> Vec<Known> {
         let after = |known: &&Known| Known {
-            chamber: known.chamber.clone().map(|chamber| chamber - taken.clone()),
+            chamber: known.chamber.clone().map(|chamber| chamber - taken),
             ..(*known).clone()
         };
         self.cut.iter().map(after).collect()

@@ -116,7 +116,7 @@ pub fn target(state: &State, ratio: f64) -> Vec<TargetAt> {
     let at = |known: &crate::known::Known| {
         let whole = known.whole()?;
         let wanted = clearance_for(&whole.swept(), &Estimate::exact(ratio));
-        let remove = whole.clearance() - wanted.clone();
+        let remove = whole.clearance() - &wanted;
         Some(TargetAt {
             cylinder: known.number,
             ratio: known.ratio()?.figure(Unit::One),

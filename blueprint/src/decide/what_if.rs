@@ -52,7 +52,7 @@ pub struct Comparison {
 
 fn pair(before: Option<Estimate>, after: Option<Estimate>, unit: Unit) -> Option<Pair> {
     let (before, after) = (before?, after?);
-    let difference = (after.clone() - before.clone()).difference(unit);
+    let difference = (&after - &before).difference(unit);
     Some(Pair {
         before: before.figure(unit),
         after: after.figure(unit),

@@ -11,7 +11,6 @@ mod arithmetic;
 mod rework;
 
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::{Figure, Identity, Scalar, Source, coverage, coverage_factor, effective_dof};
@@ -110,25 +109,28 @@ impl Estimate {
             return None;
         }
         let value = crate::stats::mean(estimates.iter().map(|estimate| estimate.value));
-        let mut parts: BTreeMap<&Identity, Part> = BTreeMap::new();
-        for part in estimates.iter().flat_map(|estimate| &estimate.parts) {
+        let mut all: Vec<&Part> = estimates
+            .iter()
+            .flat_map(|estimate| &estimate.parts)
+            .collect();
+        // Stable: what falls on one source is summed in the order of the estimates.
+        all.sort_by(|one, other| one.source.order(&other.source));
+        let mut parts: Vec<Part> = Vec::new();
+        for part in all {
             let (slope, largest) = (part.slope / n, part.largest / n);
-            parts
-                .entry(&part.source.id)
-                .and_modify(|known| {
+            match parts.last_mut() {
+                Some(known) if known.source.order(&part.source).is_eq() => {
                     known.slope += slope;
                     known.largest = known.largest.max(largest);
-                })
-                .or_insert_with(|| Part {
+                }
+                _ => parts.push(Part {
                     source: part.source.clone(),
                     slope,
                     largest,
-                });
+                }),
+            }
         }
-        Some(Estimate {
-            value,
-            parts: parts.into_values().collect(),
-        })
+        Some(Estimate { value, parts })
     }
 
     /// The value.
@@ -213,26 +215,26 @@ impl Estimate {
     /// together.
     pub fn dof(&self) -> f64 {
         let mut each: Vec<(f64, f64)> = Vec::new();
-        // Variance of each pool, and the sum of the variances over the roots of their degrees of
-        // freedom: the standard deviation of the whole variance but for a factor √2.
-        let mut pools: BTreeMap<&Identity, (f64, f64)> = BTreeMap::new();
+        let mut pooled: Vec<(&Identity, f64, f64)> = Vec::new();
         for part in self.parts.iter().filter(|part| !part.cancelled()) {
             let Some(u) = part.source.u else { continue };
             let variance = (part.slope * u).powi(2);
             match &part.source.pool {
-                Some(pool) if variance > 0.0 => {
-                    let sums = pools.entry(pool).or_default();
-                    sums.0 += variance;
-                    sums.1 += variance / part.source.dof.sqrt();
-                }
+                Some(pool) if variance > 0.0 => pooled.push((pool, variance, part.source.dof)),
                 _ => each.push((variance.sqrt(), part.source.dof)),
             }
         }
-        each.extend(
-            pools
-                .values()
-                .map(|(variance, spread)| (variance.sqrt(), (variance / spread).powi(2))),
-        );
+        pooled.sort_by_key(|(pool, ..)| *pool);
+        each.extend(pooled.chunk_by(|one, other| one.0 == other.0).map(|alike| {
+            // The sum of the variances over the roots of their degrees of freedom is the standard
+            // deviation of the whole variance but for a factor √2.
+            let (mut variance, mut spread) = (0.0, 0.0);
+            for (_, part, dof) in alike {
+                variance += part;
+                spread += part / dof.sqrt();
+            }
+            (variance.sqrt(), (variance / spread).powi(2))
+        }));
         effective_dof(each)
     }
 
@@ -332,8 +334,7 @@ impl Estimate {
                 (None, None) => break,
                 (Some(_), None) => Ordering::Less,
                 (None, Some(_)) => Ordering::Greater,
-                (Some(x), Some(y)) if Arc::ptr_eq(&x.source, &y.source) => Ordering::Equal,
-                (Some(x), Some(y)) => x.source.id.cmp(&y.source.id),
+                (Some(x), Some(y)) => x.source.order(&y.source),
             };
             match order {
                 Ordering::Less => parts.extend(a.next().map(|x| scaled(x, mine))),

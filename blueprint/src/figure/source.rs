@@ -1,5 +1,6 @@
 //! Sources of error, each of them independent of all others.
 
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 use super::Identity;
@@ -66,6 +67,15 @@ impl Source {
             shape: Shape::Rectangular,
             pool: None,
         })
+    }
+
+    /// The order of the sources of an estimate: by identity. One and the same source is equal to
+    /// itself without a look at its identity.
+    pub(super) fn order(self: &Arc<Source>, other: &Arc<Source>) -> Ordering {
+        match Arc::ptr_eq(self, other) {
+            true => Ordering::Equal,
+            false => self.id.cmp(&other.id),
+        }
     }
 
     /// Its standard uncertainty, known or assumed.

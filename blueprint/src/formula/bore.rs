@@ -92,5 +92,5 @@ pub fn piston_clearance<S: Scalar>(levels: &[Level<S>], skirt: &S) -> Option<(us
     let (at, least) = across
         .filter_map(|(at, level)| Some((at, level.across.clone()?)))
         .reduce(|a, b| if b.1.value() < a.1.value() { b } else { a })?;
-    Some((at, least - skirt.clone()))
+    Some((at, least - skirt))
 }

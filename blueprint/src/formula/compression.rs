@@ -42,8 +42,7 @@ impl<S: Scalar> Cylinder<S> {
 
     /// Clearance volume, cc: chamber + gasket + deck + crevice − crown.
     pub fn clearance(&self) -> S {
-        self.chamber.clone() + self.gasket() + self.deck_volume() + self.crevice.clone()
-            - self.crown.clone()
+        self.chamber.clone() + self.gasket() + self.deck_volume() + &self.crevice - &self.crown
     }
 
     /// Compression ratio, 1 + Vs/Vc. Meaningful for a positive clearance volume only.

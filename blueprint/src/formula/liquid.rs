@@ -53,7 +53,7 @@ pub fn water_compression<S: Scalar>(t: &S, pressure: &S) -> S {
 /// Source: ISO 8655-6 (from memory).
 pub fn z_factor<S: Scalar>(liquid: &S, air: &S) -> S {
     let buoyancy = (-air.scale(1.0 / WEIGHTS)).offset(1.0);
-    (buoyancy / (liquid.clone() - air.clone())).scale(1000.0)
+    (buoyancy / (liquid.clone() - air)).scale(1000.0)
 }
 
 /// Volume of liquid in cc, at its own temperature, from the indication of a balance in grams.
@@ -69,7 +69,7 @@ pub fn left_burette<S: Scalar>(indicated: &S, glass: &S, t_burette: &S) -> S {
 
 /// Volume that the liquid takes at another temperature, from its densities here and there.
 pub fn moved_volume<S: Scalar>(volume: &S, density_here: &S, density_there: &S) -> S {
-    volume.clone() * density_here.clone() / density_there.clone()
+    volume.clone() * density_here / density_there
 }
 
 /// Volume that a chamber has at 20 °C, from its volume at t °C and the linear expansion of its

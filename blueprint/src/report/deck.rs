@@ -51,7 +51,7 @@ pub(crate) fn low(points: &Points<'_>) -> Option<Estimate> {
         .values()
         .map(|(_, point)| *point)
         .min_by(|a, b| a.value().total_cmp(&b.value()))?;
-    let low = clearance(points)? - nearest.clone();
+    let low = clearance(points)? - nearest;
     Some(if low.value() > 0.0 {
         low
     } else {
@@ -82,7 +82,7 @@ pub(crate) fn comparisons<'a>(spots: impl Iterator<Item = &'a Spot>) -> usize {
 /// Rock: half the difference of the thrust and anti-thrust points.
 pub(crate) fn rock(points: &Points<'_>) -> Option<Estimate> {
     let (thrust, anti) = (points.get("thrust")?.1, points.get("antithrust")?.1);
-    Some((thrust.clone() - anti.clone()).scale(0.5))
+    Some((thrust - anti).scale(0.5))
 }
 
 /// The clearance of a piston by each kind of reading that it has, in words, each of which should
@@ -124,7 +124,7 @@ pub(crate) fn differences(all: &BTreeMap<u32, Points<'_>>) -> Vec<Pair> {
         .map(|(one, other)| {
             let pair = |(cylinder, points): (&u32, &Points<'_>)| {
                 let (one, other) = (points.get(one)?.1, points.get(other)?.1);
-                Some((*cylinder, one.clone() - other.clone()))
+                Some((*cylinder, one - other))
             };
             Pair {
                 one,

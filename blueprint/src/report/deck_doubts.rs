@@ -165,7 +165,7 @@ impl Decks<'_> {
         let pairs = (0..kinds.len()).flat_map(|at| (at + 1..kinds.len()).map(move |b| (at, b)));
         let doubt = |(one, other): (usize, usize)| {
             let ((by, one), (by_other, other)) = (&kinds[one], &kinds[other]);
-            let difference = one.clone() - other.clone();
+            let difference = one - other;
             let explained = self.explained(&difference)?;
             (difference.value().abs() > explained).then(|| Doubt {
                 cylinder,

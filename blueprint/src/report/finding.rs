@@ -78,7 +78,7 @@ pub(crate) fn unlike(values: &[(u32, Estimate)], least: f64, level: f64) -> Vec<
         .into_iter()
         .filter_map(|unlike| {
             let (cylinder, value) = &values[unlike.index];
-            let difference = value.clone() - centre.clone();
+            let difference = value - &centre;
             let by_u = difference.u().map_or(0.0, |u| MATTERS * u);
             (unlike.distance.abs() > by_u.max(least)).then_some(Unlike {
                 cylinder: *cylinder,

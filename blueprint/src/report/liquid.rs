@@ -50,7 +50,7 @@ pub(super) fn chamber_at_20(
     weighed: bool,
 ) -> Estimate {
     let factor = mean(engine, readings, |liquids| Some(liquids.to_20(weighed)));
-    let volume = factor.map_or_else(|| read.clone(), |factor| read.clone() * factor);
+    let volume = factor.map_or_else(|| read.clone(), |factor| read * factor);
     match set_up::taken_off(readings) {
         Some(beside) => volume - beside,
         None => volume,
@@ -66,7 +66,7 @@ pub(super) fn poured_in_bore(
     weighed: bool,
 ) -> Estimate {
     let factor = mean(engine, readings, |liquids| Some(liquids.poured(weighed)));
-    factor.map_or_else(|| read.clone(), |factor| read.clone() * factor)
+    factor.map_or_else(|| read.clone(), |factor| read * factor)
 }
 
 /// The mean over the readings of something that follows from the conditions of each.
@@ -186,7 +186,7 @@ impl<'a> Liquids<'a> {
             return Some(density);
         };
         let expansion = expansion.measured(Identity::condition("liquid expansion"));
-        let warmer = t.clone() - at;
+        let warmer = t - at;
         Some(density * (-(expansion * warmer)).offset(1.0))
     }
 
@@ -245,7 +245,7 @@ impl<'a> Liquids<'a> {
                 let expansion = limits("expansion of the liquid, not said", EXPANSION.0, {
                     EXPANSION.1
                 });
-                volume.clone() * (expansion * (to.clone() - from.clone())).offset(1.0)
+                volume * (expansion * (to - from)).offset(1.0)
             }
             _ => volume.clone(),
         }

@@ -146,7 +146,7 @@ fn mean(
                 });
             }
             match &set.per_gram {
-                Some(per_gram) if is_weight(measured) => one * per_gram.clone(),
+                Some(per_gram) if is_weight(measured) => one * per_gram,
                 _ => one,
             }
         })

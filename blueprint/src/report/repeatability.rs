@@ -115,6 +115,8 @@ impl Repeatability {
         });
         let stated = stated_us(set);
         let known = student_quantile(1.0 - share / 2.0, f64::INFINITY);
+        let mut on_one_zero = Allowance::new(self.scatter_of_two(true, brothers), share);
+        let mut on_two_zeros = Allowance::new(self.scatter_of_two(false, brothers), share);
         let mut worst: Option<Apart> = None;
         for one in 0..values.len() {
             for other in one + 1..values.len() {
@@ -128,7 +130,10 @@ impl Repeatability {
                     None => {
                         let zeros = [one, other].map(|at| &set.readings[at].0.zero);
                         let one_zero = !self.zeroed_each && zeros[0] == zeros[1];
-                        self.exceeded(range, one_zero, brothers, share)
+                        match one_zero {
+                            true => on_one_zero.exceeded(self, range),
+                            false => on_two_zeros.exceeded(self, range),
+                        }
                     }
                 };
                 let Some(limit) = limit else { continue };
@@ -141,16 +146,9 @@ impl Repeatability {
         worst
     }
 
-    /// How far two readings may lie apart, where they lie further apart; `one_zero` if they rest on
-    /// one zeroing. `None` too where nothing is
-    /// known of their scatter.
-    fn exceeded(
-        &self,
-        range: f64,
-        one_zero: bool,
-        brothers: Option<Pooled>,
-        share: f64,
-    ) -> Option<f64> {
+    /// What two readings scatter by; `one_zero`: they rest on one zeroing. `None` where nothing is
+    /// known of it.
+    fn scatter_of_two(&self, one_zero: bool, brothers: Option<Pooled>) -> Option<ScatterOfTwo> {
         let zero = if one_zero { 0.0 } else { self.zero };
         let declared = self.declared.map(|declared| Pooled {
             s: (declared.s.powi(2) + self.rounding + zero).sqrt(),
@@ -168,19 +166,13 @@ impl Repeatability {
             (declared, brothers) => declared.or(brothers)?,
         };
         let noise = (2.0 * (s * s - self.rounding).max(0.0)).sqrt();
-        // What the job's own readings scatter holds their roundings already.
-        if declared.is_none() || self.step <= FINE * noise {
-            let limit = student_quantile(1.0 - share / 2.0, dof) * 2f64.sqrt() * s;
-            return (range > limit).then_some(limit);
-        }
-        // A coarse scale shows whole steps: the most that are shown often enough.
-        let rare = |steps: u32| 2.0 * self.shown(steps, noise, dof) <= share;
-        let seen = (range / self.step).round() as u32;
-        if !rare(seen) {
-            return None;
-        }
-        let least = (1..seen).rev().take_while(|steps| rare(*steps)).last();
-        Some(f64::from(least.unwrap_or(seen) - 1) * self.step)
+        Some(ScatterOfTwo {
+            s,
+            dof,
+            noise,
+            // What the job's own readings scatter holds their roundings already.
+            in_steps: declared.is_some() && self.step > FINE * noise,
+        })
     }
 
     /// The probability that one of two readings of one part is shown at least so many steps above
@@ -213,6 +205,76 @@ impl Repeatability {
             }
         }
         sum / weight
+    }
+}
+
+/// What two readings of one part scatter by.
+#[derive(Clone, Copy)]
+struct ScatterOfTwo {
+    /// Standard deviation of one reading, with its degrees of freedom.
+    s: f64,
+    dof: f64,
+    /// Standard deviation of the difference of two readings before they are rounded.
+    noise: f64,
+    /// Whether the gauge's scale is so coarse that a difference shows whole steps.
+    in_steps: bool,
+}
+
+/// How far two readings may lie apart. Every pair of a set asks, so what was found is kept.
+struct Allowance {
+    scatter: Option<ScatterOfTwo>,
+    share: f64,
+    /// The limit of a fine scale.
+    limit: f64,
+    /// The limit of a coarse scale, in steps; the outer `None`: not asked for yet.
+    rare_steps: Option<Option<u32>>,
+}
+
+impl Allowance {
+    fn new(scatter: Option<ScatterOfTwo>, share: f64) -> Allowance {
+        let limit = scatter.map_or(f64::NAN, |two| {
+            student_quantile(1.0 - share / 2.0, two.dof) * 2f64.sqrt() * two.s
+        });
+        Allowance {
+            scatter,
+            share,
+            limit,
+            rare_steps: None,
+        }
+    }
+
+    /// How far two readings may lie apart, where they lie further apart than that. `None` also
+    /// where nothing is known of their scatter.
+    fn exceeded(&mut self, of: &Repeatability, range: f64) -> Option<f64> {
+        let scatter = self.scatter?;
+        if !scatter.in_steps {
+            return (range > self.limit).then_some(self.limit);
+        }
+        // A coarse scale shows whole steps: the most that are shown often enough.
+        let rare = self.rare_steps(of, scatter)?;
+        let seen = (range / of.step).round();
+        (seen >= f64::from(rare)).then(|| f64::from(rare - 1) * of.step)
+    }
+
+    /// The least number of steps that two readings are shown apart too seldom to be explained.
+    fn rare_steps(&mut self, of: &Repeatability, scatter: ScatterOfTwo) -> Option<u32> {
+        let share = self.share;
+        let is_rare = |steps: u32| 2.0 * of.shown(steps, scatter.noise, scatter.dof) <= share;
+        *self.rare_steps.get_or_insert_with(|| {
+            // More steps are always rarer: double until they are rare, then halve what is between.
+            let mut above = (0..u32::BITS)
+                .map(|power| 1 << power)
+                .find(|&steps| is_rare(steps))?;
+            let mut below = above / 2;
+            while above - below > 1 {
+                let middle = below + (above - below) / 2;
+                match is_rare(middle) {
+                    true => above = middle,
+                    false => below = middle,
+                }
+            }
+            Some(above)
+        })
     }
 }
 

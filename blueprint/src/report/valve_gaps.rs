@@ -59,14 +59,14 @@ fn parabola(
 ) -> Option<(Estimate, f64)> {
     let x = [before, least, after].map(|(angle, _)| angle.degrees() - least.0.degrees());
     let y = [before, least, after].map(|(_, gap)| (*gap).clone());
-    let left = (y[1].clone() - y[0].clone()).scale(1.0 / (x[1] - x[0]));
-    let right = (y[2].clone() - y[1].clone()).scale(1.0 / (x[2] - x[1]));
-    let bend = (right - left.clone()).scale(1.0 / (x[2] - x[0]));
+    let left = (&y[1] - &y[0]).scale(1.0 / (x[1] - x[0]));
+    let right = (&y[2] - &y[1]).scale(1.0 / (x[2] - x[1]));
+    let bend = (right - &left).scale(1.0 / (x[2] - x[0]));
     if bend.value() <= 0.0 {
         return None;
     }
     // Through the middle point with slope b and bend c: its least is y − b²/(4c) at −b/(2c).
     let slope = left + bend.scale(x[1] - x[0]);
     let at = -slope.value() / (2.0 * bend.value()) + least.0.degrees();
-    Some((y[1].clone() - slope.square() / bend.scale(4.0), at))
+    Some((&y[1] - slope.square() / bend.scale(4.0), at))
 }

@@ -241,7 +241,7 @@ fn against_mean(values: &[Estimate]) -> Vec<Estimate> {
     let Some(mean) = Estimate::mean(values) else {
         return Vec::new();
     };
-    let against = |value: &Estimate| value.clone() - mean.clone();
+    let against = |value: &Estimate| value - &mean;
     values.iter().map(against).collect()
 }
 

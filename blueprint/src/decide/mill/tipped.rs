@@ -52,11 +52,11 @@ pub(super) fn tipped(cut: &Cut<'_>, tip: &Tip) -> Tipped {
     let zero = Estimate::exact(0.0);
     // How much deeper it is at the centroid than at the line.
     let lean = depth_at(&zero, &tip.angle, &tip.centroid);
-    let pivot = cut.depth.clone() - lean.clone();
+    let pivot = &cut.depth - &lean;
     let exact = Estimate::exact(pivot.value());
     let mut places = vec![
         (exact.clone(), Deepest::Pivot),
-        (exact.clone() + lean, Deepest::Centroid),
+        (&exact + lean, Deepest::Centroid),
     ];
     if let Some(edge) = tip.far_edge {
         let edge = depth_at(&exact, &tip.angle, &Estimate::exact(edge));

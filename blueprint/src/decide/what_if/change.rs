@@ -174,10 +174,10 @@ impl Change {
         match (self.how, now) {
             (How::By(sign), now) => {
                 let by = self.value().scale(sign);
-                let then = now.clone().map(|now| now + by.clone());
+                let then = now.clone().map(|now| now + &by);
                 Ok((by, then))
             }
-            (How::To, Some(now)) => Ok((self.value() - now.clone(), Some(self.value()))),
+            (How::To, Some(now)) => Ok((self.value() - now, Some(self.value()))),
             (How::To, None) => Err(ChangeError::Unknown {
                 cylinder,
                 what: self.name(),
@@ -190,7 +190,7 @@ impl Change {
         let before = known.crown.clone();
         let changed = |now: &Estimate| match self.how {
             How::To => self.value(),
-            How::By(sign) => now.clone() + self.value().scale(sign),
+            How::By(sign) => now + self.value().scale(sign),
         };
         // A value that is not known stays unknown if it is added to, and is known if it is set.
         let optional = |now: &mut Option<Estimate>| {
@@ -205,7 +205,7 @@ impl Change {
         let rise = match self.what {
             What::Stroke => {
                 let stroke = changed(&known.stroke);
-                let rise = (stroke.clone() - known.stroke.clone()).scale(0.5);
+                let rise = (&stroke - &known.stroke).scale(0.5);
                 known.stroke = stroke;
                 Some(rise)
             }

@@ -104,15 +104,14 @@ pub fn calibrated_area<S: Scalar>(flow: &S, density: &S, drop: &S) -> S {
 /// Density of the room's air brought to another pressure (Pa) and temperature (°C), kg/m³.
 pub fn density_at<S: Scalar>(room: &Room<S>, pressure: &S, celsius: &S) -> S {
     let kelvin = |celsius: &S| celsius.offset(ZERO_CELSIUS);
-    room.density() * pressure.clone() / room.pressure.clone() * kelvin(&room.temperature)
-        / kelvin(celsius)
+    room.density() * pressure / &room.pressure * kelvin(&room.temperature) / kelvin(celsius)
 }
 
 /// Pressure in the bench's plenum, Pa.
 pub fn plenum_pressure<S: Scalar>(room: &Room<S>, test: &S, way: Way) -> S {
     match way {
-        Way::IntoBench => room.pressure.clone() - test.clone(),
-        Way::OutOfBench => room.pressure.clone() + test.clone(),
+        Way::IntoBench => room.pressure.clone() - test,
+        Way::OutOfBench => room.pressure.clone() + test,
     }
 }
 
@@ -123,8 +122,8 @@ pub fn pressure_before<S: Scalar>(room: &Room<S>, read: &Read<S>, way: Way, befo
         (Way::IntoBench, Before::Plenum) => plenum,
         (_, Before::Room) => room.pressure.clone(),
         // What is behind the orifice is the room's, or the plenum's, pressure.
-        (Way::IntoBench, Before::Blower) => room.pressure.clone() + read.metering.clone(),
-        (Way::OutOfBench, Before::Plenum | Before::Blower) => plenum + read.metering.clone(),
+        (Way::IntoBench, Before::Blower) => room.pressure.clone() + &read.metering,
+        (Way::OutOfBench, Before::Plenum | Before::Blower) => plenum + &read.metering,
     }
 }
 
@@ -139,7 +138,7 @@ pub fn chain<S: Scalar>(
     let at_orifice = pressure_before(room, read, way, before);
     let density_at_orifice = density_at(room, &at_orifice, &read.orifice_temperature);
     let factor = expansibility(0.0, &at_orifice, &read.metering, GAMMA);
-    let velocity = (density_at_orifice.clone() * read.metering.clone())
+    let velocity = (density_at_orifice.clone() * &read.metering)
         .scale(2.0)
         .sqrt();
     let through = orifice_area.scale(1e-6) * factor * velocity;
@@ -167,7 +166,7 @@ pub fn chain_of_mass<S: Scalar>(
         * compressible_factor(&pressure, test);
     let area = mass.clone() / unit_flow;
     Chain {
-        volume: mass.clone() / density.clone(),
+        volume: mass.clone() / &density,
         mass,
         density,
         pressure,
@@ -189,6 +188,6 @@ impl<S: Scalar> Chain<S> {
     /// What a volume flow becomes in air of another density at the same pressures: the denser air
     /// is slower.
     pub fn in_air(&self, volume: &S, density: &S) -> S {
-        volume.clone() * (self.density.clone() / density.clone()).sqrt()
+        volume.clone() * (self.density.clone() / density).sqrt()
     }
 }

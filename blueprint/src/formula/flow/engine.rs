@@ -9,7 +9,7 @@ use crate::formula::volume::circle;
 /// Velocity in a port, m/s, from the bore in mm, the port's area in mm² and the piston's speed in
 /// m/s (mean or largest; say which).
 pub fn port_velocity<S: Scalar>(bore: &S, port_area: &S, piston_speed: &S) -> S {
-    circle(bore) / port_area.clone() * piston_speed.clone()
+    circle(bore) / port_area * piston_speed
 }
 
 /// Inlet Mach index from the bore and valve diameters in mm, the number of valves, the mean piston
@@ -24,7 +24,7 @@ pub fn mach_index<S: Scalar>(
     sound: &S,
 ) -> S {
     let areas = bore.square() / valve.square().scale(f64::from(valves));
-    areas * mean_speed.clone() / (mean_coefficient.clone() * sound.clone())
+    areas * mean_speed / (mean_coefficient.clone() * sound)
 }
 
 /// The mean of a coefficient over a lift curve by the trapezoidal rule, from pairs of crank angle

@@ -112,7 +112,7 @@ impl Bench<'_> {
             Some(simple_flow(id, known, &metering))
         });
         let flow = match (through, &means.leak) {
-            (Some(flow), Some(leak)) => Some(flow - leak.clone()),
+            (Some(flow), Some(leak)) => Some(flow - leak),
             (flow, _) => flow,
         };
         // Test and metering pressure are magnitudes: without one there is no root.
@@ -124,7 +124,7 @@ impl Bench<'_> {
             .reference
             .map(|stated| Estimate::exact(stated.value));
         let scale = match (&reference, &test) {
-            (Some(reference), Some(test)) => Some(reference.clone() / test.clone()),
+            (Some(reference), Some(test)) => Some(reference / test),
             _ => None,
         };
         let both = |a: &Option<Estimate>, b: &Option<Estimate>| Some((a.clone()?, b.clone()?));

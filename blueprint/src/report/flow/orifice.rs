@@ -22,7 +22,7 @@ pub(super) fn simple_flow(id: &Identity, known: &OrificeKnown, metering: &Estima
     match known {
         OrificeKnown::Calibrated { flow, at, .. } => {
             let flow = flow.estimate(id.but(What::Flow));
-            flow * root(&(metering.clone() / calibration_pressure(id, at)))
+            flow * root(&(metering / calibration_pressure(id, at)))
         }
         OrificeKnown::Diameter { .. } => {
             let area = orifice_area(id, known).unwrap_or_else(|| Estimate::exact(0.0));

@@ -60,7 +60,7 @@ pub(super) fn to_one_test(
     let mean = Estimate::mean(each.iter().flatten())?;
     let factors = each
         .into_iter()
-        .map(|one| one.map(|one| mean.clone() / one))
+        .map(|one| one.map(|one| &mean / one))
         .collect();
     Some((mean, factors))
 }
