@@ -42,9 +42,9 @@ fn an_exact_number_has_no_uncertainty_and_an_unknown_one_is_never_zero() {
 fn products_and_quotients_follow_their_slopes() {
     let x = Estimate::input("x", 3.0, Some(0.1), FREE);
     let y = Estimate::input("y", 2.0, Some(0.2), FREE);
-    let product = x * y;
+    let product = &x * &y;
     assert!((product.u().unwrap() - (0.2f64.powi(2) + 0.6f64.powi(2)).sqrt()).abs() < 1e-15);
-    assert_eq!((x / x).u(), Some(0.0));
+    assert_eq!((&x / &x).u(), Some(0.0));
     let square = x.square();
     assert!((square.u().unwrap() - 0.6).abs() < 1e-15);
     assert!((y.sqrt().slope("y") - 0.5 / 2f64.sqrt()).abs() < 1e-15);
