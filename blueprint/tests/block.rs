@@ -2,7 +2,7 @@
 //! the geometry of crank and rod.
 
 use benchhand_blueprint::formula::crank::{Crank, valve_gap, valve_gap_after_cut};
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 const ENGINE: &str = r#"name = "check"
 units = "metric"
@@ -31,7 +31,7 @@ fn report_of(csv: &str) -> Report {
 fn report_with(engine: &str, csv: &str) -> Report {
     let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

@@ -1,9 +1,9 @@
 //! Points of one piston that disagree, and the nearest of them. Worked by hand from
 //! `docs/formulas.md`, section 14.
 
-use benchhand_blueprint::decide::Answer;
+use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::FindingKind;
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 fn report_of(units: &str, tolerances: &str, csv: &str) -> Report {
     let metric = units == "metric";
@@ -22,7 +22,7 @@ fn report_of(units: &str, tolerances: &str, csv: &str) -> Report {
         .collect();
     let csv = format!("spot,value,unit,gauge\n{rows}");
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -94,7 +94,7 @@ fn the_least_quench_is_kept_by_the_nearest_point() {
     assert!((nearest.value - 0.0455).abs() < 1e-9, "{nearest:?}");
     let judged = report.verdicts.iter().find(|one| one.about == "quench");
     let judged = judged.expect("a verdict");
-    assert_eq!(judged.answer, Answer::Outside, "{}", judged.text);
+    assert_eq!(judged.answer, VerdictAnswer::Outside, "{}", judged.text);
     assert!(
         judged.text.contains("nearest point 0.0455"),
         "{}",

@@ -10,7 +10,7 @@
 mod common;
 
 use benchhand_blueprint::report::{FlowReport, Report};
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 use common::{close, rows};
 
 const ROOM: f64 = 101_325.0;
@@ -75,7 +75,7 @@ fn reported(engine: &str, port: &str, parts: &[(&str, &str)]) -> Report {
     }
     let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

@@ -9,7 +9,7 @@ mod asking;
 
 use asking::{ask, says};
 use benchhand_blueprint::report::{FindingKind, Report};
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 
 const ENGINE: &str = r#"name = "a bench"
 invented = true
@@ -51,7 +51,7 @@ fn csv(ports: [&[(&str, f64)]; 2]) -> String {
 fn told(engine: &str, csv: &str) -> Report {
     let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

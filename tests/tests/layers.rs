@@ -30,7 +30,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         &[
             &["units", "known_word"],
             &["figure", "spot", "stats", "formula", "engine"],
-            &["readings", "known", "check"],
+            &["readings", "engine_figures", "check"],
             &["report", "decide"],
             &["answers"],
         ],

@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::decide::Equal;
+use crate::decide::MadeEqual;
 
 /// A question, as it stands in a request: `{"ask": "dome", "ratio": 10.8}`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -76,7 +76,7 @@ asked! {
     /// What becomes equal; the chambers where absent.
     ChambersAsked {
         /// Chambers or compression.
-        equal: Option<Equal>,
+        equal: Option<MadeEqual>,
     }
     /// Which crown to order.
     DomeAsked {

@@ -6,13 +6,13 @@ use super::asked::WhatIfAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
-use super::pairs::Pair;
+use super::pairs::BeforeAfter;
 use crate::decide::{
-    Change, Comparison, Contact, FlowComparison, GapAfter, compare, contacts_in_order,
-    flow_against_brothers, flow_before_after, quench_warnings, what_if,
+    Contact, DimensionChange, FiguresComparison, FlowComparison, GapAfter, compare,
+    contacts_in_order, flow_against_brothers, flow_before_after, quench_warnings, what_if,
 };
+use crate::engine_figures::EngineFigures;
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::known::State;
 use crate::units::Unit;
 
 /// Two states of an engine beside each other.
@@ -27,9 +27,9 @@ pub struct ComparedAnswer {
     /// Cylinder by cylinder.
     pub cylinders: Vec<ComparedCylinder>,
     /// Mean ratio.
-    pub compression_mean: Option<Pair>,
+    pub compression_mean: Option<BeforeAfter>,
     /// Spread of the ratios.
-    pub compression_spread: Option<Pair>,
+    pub compression_spread: Option<BeforeAfter>,
     /// What changes make of measured valve-to-piston distances.
     pub valve_gaps: Vec<GapAfter>,
     /// Ports, lift by lift.
@@ -44,17 +44,17 @@ pub struct ComparedCylinder {
     /// The cylinder.
     pub cylinder: u32,
     /// Compression ratio.
-    pub compression: Option<Pair>,
+    pub compression: Option<BeforeAfter>,
     /// Chamber volume, cc.
-    pub chamber: Option<Pair>,
+    pub chamber: Option<BeforeAfter>,
     /// Deck clearance.
-    pub deck: Option<Pair>,
+    pub deck: Option<BeforeAfter>,
     /// Crown volume, cc, dome positive.
-    pub crown: Option<Pair>,
+    pub crown: Option<BeforeAfter>,
     /// Clearance volume, cc.
-    pub clearance: Option<Pair>,
+    pub clearance: Option<BeforeAfter>,
     /// Quench distance.
-    pub quench: Option<Pair>,
+    pub quench: Option<BeforeAfter>,
 }
 
 /// A port compared lift by lift; a difference of 0.02 is two percent more.
@@ -108,8 +108,8 @@ pub(super) fn changed(
     let changes = asked
         .set
         .iter()
-        .map(|text| text.parse::<Change>().map_err(bad))
-        .collect::<Result<Vec<Change>, AskError>>()?;
+        .map(|text| text.parse::<DimensionChange>().map_err(bad))
+        .collect::<Result<Vec<DimensionChange>, AskError>>()?;
     let (after, comparison) = what_if(&context.state, &changes).map_err(bad)?;
     say_unknown(context, &after);
     let closer = |number: u32| closer(&context.state, &after, number);
@@ -162,8 +162,8 @@ pub(super) fn changed(
 
 /// By how much head and piston of a cylinder come closer: the quench distance less what it becomes,
 /// as far as gasket and deck are known on both sides.
-fn closer(before: &State, after: &State, number: u32) -> Option<Estimate> {
-    let find = |state: &State| {
+fn closer(before: &EngineFigures, after: &EngineFigures, number: u32) -> Option<Estimate> {
+    let find = |state: &EngineFigures| {
         state
             .cylinders
             .iter()
@@ -183,7 +183,7 @@ fn closer(before: &State, after: &State, number: u32) -> Option<Estimate> {
 /// The state before, by its name, against that of the question.
 pub(super) fn beside(
     context: &mut Context<'_>,
-    before: &State,
+    before: &EngineFigures,
     names: (String, String),
 ) -> ComparedAnswer {
     let comparison = compare(before, &context.state);
@@ -220,7 +220,7 @@ pub(super) fn ports(context: &mut Context<'_>) -> Result<PortsAnswer, AskError> 
 }
 
 /// Says at which ports and lifts nothing is judged, since the flow there cannot be.
-fn say_impossible(context: &mut Context<'_>, state: &State) {
+fn say_impossible(context: &mut Context<'_>, state: &EngineFigures) {
     let spots: Vec<String> = state
         .flow
         .iter()
@@ -236,7 +236,7 @@ fn say_impossible(context: &mut Context<'_>, state: &State) {
     }
 }
 
-fn say_unknown(context: &mut Context<'_>, state: &State) {
+fn say_unknown(context: &mut Context<'_>, state: &EngineFigures) {
     let ratios: Vec<_> = state.ratios().into_iter().map(|(_, ratio)| ratio).collect();
     context.say_unknown("the compression", &ratios);
 }
@@ -244,11 +244,11 @@ fn say_unknown(context: &mut Context<'_>, state: &State) {
 fn compared(
     context: &Context<'_>,
     (before, after): (String, String),
-    comparison: Comparison,
+    comparison: FiguresComparison,
     flow: Vec<FlowComparison>,
 ) -> ComparedAnswer {
     let length = context.length();
-    let at = |list: &[(u32, Option<Pair>)], number: u32| {
+    let at = |list: &[(u32, Option<BeforeAfter>)], number: u32| {
         list.iter()
             .find(|(cylinder, _)| *cylinder == number)
             .and_then(|(_, pair)| pair.clone())

@@ -10,9 +10,9 @@ use crate::decide::{
     Contact, GasketChoice, GasketOffer, contact_caution, contacts_in_order, gasket_choices,
     thickness_to_order,
 };
+use crate::engine_figures::CylinderFigures;
 use crate::figure::Figure;
-use crate::known::Known;
-use crate::units::{Kind, Unit};
+use crate::units::{QuantityKind, Unit};
 
 /// What each gasket at hand would make of the engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -44,7 +44,7 @@ pub(super) fn answer(
         let of = |text: &str, what: &str| {
             let length = typed(
                 text,
-                Kind::Length,
+                QuantityKind::Length,
                 &format!("the {what} of {}", offer.name),
                 "the gasket",
             )?;
@@ -85,9 +85,9 @@ pub(super) fn answer(
             let known = cylinders.iter().find(|known| known.number == number)?;
             Some(known.gasket_thickness.as_ref()? - &offer.thickness)
         });
-        let with: Vec<Known> = cylinders
+        let with: Vec<CylinderFigures> = cylinders
             .iter()
-            .map(|known| Known {
+            .map(|known| CylinderFigures {
                 gasket_thickness: Some(offer.thickness.clone()),
                 ..known.clone()
             })

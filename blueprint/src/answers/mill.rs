@@ -8,12 +8,13 @@ use super::asked::MillAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
-use super::pairs::{Pair, pair_of};
+use super::pairs::{BeforeAfter, pair_of};
 use crate::decide::{
-    Deepest, GapAfter, MillDecision, MillModel, Tip, contacts_in_order, mill_angled, mill_flat,
+    DeepestPlace, GapAfter, MillDecision, MillModel, TippedCut, contacts_in_order, mill_angled,
+    mill_flat,
 };
+use crate::engine_figures::{CylinderFigures, EngineFigures, spread};
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::known::{Known, State, spread};
 use crate::units::Unit;
 
 /// How deep to mill.
@@ -34,9 +35,9 @@ pub struct MillAnswer {
     /// Head by head, each by itself.
     pub heads: Vec<HeadCut>,
     /// Mean ratio of the engine before and after all of it.
-    pub compression_mean: Option<Pair>,
+    pub compression_mean: Option<BeforeAfter>,
     /// Spread of the ratios before and after all of it.
-    pub compression_spread: Option<Pair>,
+    pub compression_spread: Option<BeforeAfter>,
 }
 
 /// The cut of one head.
@@ -55,7 +56,7 @@ pub struct HeadCut {
     /// Depth of a tipped cut at the deepest place that is known.
     pub deepest: Option<Figure>,
     /// Which place that is.
-    pub deepest_at: Option<Deepest>,
+    pub deepest_at: Option<DeepestPlace>,
     /// Angle of a tipped cut.
     pub angle: Option<Figure>,
     /// Volume taken from each chamber, cc.
@@ -74,9 +75,9 @@ pub struct CutAt {
     /// The cylinder.
     pub cylinder: u32,
     /// Chamber volume, cc.
-    pub chamber: Option<Pair>,
+    pub chamber: Option<BeforeAfter>,
     /// Compression ratio.
-    pub compression: Option<Pair>,
+    pub compression: Option<BeforeAfter>,
 }
 
 pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<MillAnswer, AskError> {
@@ -116,7 +117,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         MillModel::Area(area) => area.clone(),
         MillModel::Learned { slope, .. } => slope.scale(1e3),
     };
-    let ratios = |state: &State| -> Vec<Estimate> {
+    let ratios = |state: &EngineFigures| -> Vec<Estimate> {
         state.ratios().into_iter().map(|(_, ratio)| ratio).collect()
     };
     let (before, after) = (ratios(&context.state), ratios(&after));
@@ -138,8 +139,8 @@ fn head_cut(
     gaps: &Gaps,
     (head, cylinders): (&str, &[u32]),
     decision: MillDecision,
-    tip: Option<&Tip>,
-    after: &mut State,
+    tip: Option<&TippedCut>,
+    after: &mut EngineFigures,
 ) -> HeadCut {
     let length = after.units.length();
     let reachable = decision.why_not.is_none();
@@ -148,7 +149,7 @@ fn head_cut(
         if !cylinders.contains(&known.number) {
             continue;
         }
-        let before: Known = known.clone();
+        let before: CylinderFigures = known.clone();
         if reachable {
             let cut = |chamber: Estimate| chamber - &decision.cut;
             known.chamber = known.chamber.clone().map(cut);

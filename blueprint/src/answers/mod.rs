@@ -33,30 +33,30 @@ pub use asked::{
 };
 pub use compared::{ComparedAnswer, ComparedCylinder, ComparedLift, ComparedPort, PortsAnswer};
 pub use dome::{CrownAt, DomeAnswer};
-pub use error::{AskError, Trouble};
+pub use error::{AskError, AskTrouble};
 pub use fit::FitAnswer;
 pub use gasket::GasketAnswer;
 pub use mill::{CutAt, HeadCut, MillAnswer};
 pub use next::{GoalAnswer, NextAnswer, NextReading};
-pub use pairs::Pair;
+pub use pairs::BeforeAfter;
 pub use ratio::{
     EffectiveAnswer, EffectiveCylinder, InputAnswer, SensitivitiesAnswer, TargetAnswer,
     TargetCylinder,
 };
-pub use simulate::{SimulateAnswer, Simulated};
-pub use study::{StudyAnswer, StudyShare, Variation, gauge_study};
+pub use simulate::{SimulateAnswer, SimulatedFigure};
+pub use study::{StudyAnswer, StudyShare, StudyVariation, gauge_study};
 pub use tables::{gaskets_from_csv, parts_from_csv};
 pub use tdc::{TdcAnswer, TdcAsked, TdcPair, true_tdc};
 
 use crate::decide::ChamberWork;
 
 use crate::engine::LengthUnits;
-use crate::report::Inputs;
+use crate::report::ReportInputs;
 use context::Context;
 
 /// An answer with what it is about.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Answered {
+pub struct AnswerDocument {
     /// The engine's name.
     pub engine: String,
     /// Whether the engine and its readings are invented.
@@ -107,9 +107,9 @@ pub enum Answer {
 
 /// The other side of a comparison.
 #[derive(Debug, Clone, Copy)]
-pub struct Against<'a> {
+pub struct ComparedWith<'a> {
     /// Its engine, readings and stage.
-    pub inputs: Inputs<'a>,
+    pub inputs: ReportInputs<'a>,
     /// The other job's name; `None`: the same job at another stage, whose parts share their errors.
     pub job: Option<&'a str>,
 }
@@ -120,10 +120,10 @@ pub struct Against<'a> {
 /// # Errors
 /// What is wrong with the question, the readings, or what is missing.
 pub fn answer(
-    inputs: &Inputs<'_>,
-    against: Option<&Against<'_>>,
+    inputs: &ReportInputs<'_>,
+    against: Option<&ComparedWith<'_>>,
     question: &Question,
-) -> Result<Answered, AskError> {
+) -> Result<AnswerDocument, AskError> {
     let context = &mut Context::new(inputs)?;
     let answer = match question {
         Question::Mill(asked) => Answer::Mill(Box::new(mill::answer(context, asked)?)),
@@ -140,7 +140,7 @@ pub fn answer(
         Question::Target(asked) => Answer::Target(ratio::from_target(context, asked)?),
         Question::Simulate(asked) => Answer::Simulate(simulate::answer(context, asked)?),
     };
-    Ok(Answered {
+    Ok(AnswerDocument {
         engine: inputs.engine.name.clone(),
         invented: inputs.engine.invented,
         units: inputs.engine.units,
@@ -154,7 +154,7 @@ pub fn answer(
 /// The other side before, this one after.
 fn beside(
     context: &mut Context<'_>,
-    against: Option<&Against<'_>>,
+    against: Option<&ComparedWith<'_>>,
 ) -> Result<ComparedAnswer, AskError> {
     let against = against.ok_or_else(|| {
         AskError::bad(

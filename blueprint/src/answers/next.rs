@@ -5,9 +5,9 @@ use serde::{Deserialize, Serialize};
 use super::asked::NextAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
-use crate::decide::{Goal, next_reading};
+use crate::decide::{NextGoal, next_reading};
+use crate::engine_figures::CylinderFigures;
 use crate::figure::{Estimate, Figure};
-use crate::known::Known;
 use crate::units::Unit;
 
 /// How many readings are named for each goal.
@@ -47,15 +47,18 @@ pub struct NextReading {
 
 pub(super) fn answer(context: &mut Context<'_>, asked: &NextAsked) -> Result<NextAnswer, AskError> {
     let known = [
-        ("compression", Goal::CompressionMean),
-        ("compression_spread", Goal::CompressionSpread),
-        ("chamber_spread", Goal::ChamberSpread),
-        ("deck_spread", Goal::DeckSpread),
+        ("compression", NextGoal::CompressionMean),
+        ("compression_spread", NextGoal::CompressionSpread),
+        ("chamber_spread", NextGoal::ChamberSpread),
+        ("deck_spread", NextGoal::DeckSpread),
     ];
-    let goals: Vec<(String, Goal)> = match (&asked.goal, asked.cylinder) {
+    let goals: Vec<(String, NextGoal)> = match (&asked.goal, asked.cylinder) {
         (_, Some(number)) => {
             context.cylinder(number)?;
-            vec![(format!("compression/{number}"), Goal::CompressionOf(number))]
+            vec![(
+                format!("compression/{number}"),
+                NextGoal::CompressionOf(number),
+            )]
         }
         (Some(wanted), None) => {
             let found = known
@@ -77,7 +80,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &NextAsked) -> Result<Nex
     if goals.iter().any(|(_, goal)| {
         matches!(
             goal,
-            Goal::CompressionSpread | Goal::ChamberSpread | Goal::DeckSpread
+            NextGoal::CompressionSpread | NextGoal::ChamberSpread | NextGoal::DeckSpread
         )
     }) {
         context.remark("The u of a spread here is by how much simulated readings miss it: it counts that a spread shows more than there is and that other cylinders could be at its ends, and so is larger than the one in the report, which takes the ends as they were seen.");
@@ -89,10 +92,10 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &NextAsked) -> Result<Nex
     Ok(NextAnswer { goals })
 }
 
-fn goal_answer(context: &Context<'_>, name: String, goal: Goal) -> GoalAnswer {
+fn goal_answer(context: &Context<'_>, name: String, goal: NextGoal) -> GoalAnswer {
     let unit = match goal {
-        Goal::ChamberSpread => Unit::CubicCentimetre,
-        Goal::DeckSpread => context.length(),
+        NextGoal::ChamberSpread => Unit::CubicCentimetre,
+        NextGoal::DeckSpread => context.length(),
         _ => Unit::One,
     };
     let readings: Vec<NextReading> = next_reading(&context.state, goal)
@@ -113,11 +116,11 @@ fn goal_answer(context: &Context<'_>, name: String, goal: Goal) -> GoalAnswer {
     }
 }
 
-fn why_none(context: &Context<'_>, goal: Goal) -> String {
-    let get = |one: &Known| -> Option<Estimate> {
+fn why_none(context: &Context<'_>, goal: NextGoal) -> String {
+    let get = |one: &CylinderFigures| -> Option<Estimate> {
         match goal {
-            Goal::ChamberSpread => one.chamber.clone(),
-            Goal::DeckSpread => one.deck.clone(),
+            NextGoal::ChamberSpread => one.chamber.clone(),
+            NextGoal::DeckSpread => one.deck.clone(),
             _ => one.ratio(),
         }
     };

@@ -1,6 +1,6 @@
 //! Figures before and after.
 
-pub use crate::decide::Pair;
+pub use crate::decide::BeforeAfter;
 
 use crate::figure::Estimate;
 use crate::units::Unit;
@@ -11,10 +11,10 @@ pub(super) fn pair_of(
     before: Option<Estimate>,
     after: Option<Estimate>,
     unit: Unit,
-) -> Option<Pair> {
+) -> Option<BeforeAfter> {
     let (before, after) = (before?, after?);
     let difference = (&after - &before).difference(unit);
-    Some(Pair {
+    Some(BeforeAfter {
         before: before.figure(unit),
         after: after.figure(unit),
         real: difference.is_real(),

@@ -7,7 +7,7 @@ use super::context::{Context, chosen, typed};
 use super::error::AskError;
 use crate::decide::{effective_ratios, sensitivities, target};
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::units::{Kind, Unit};
+use crate::units::{QuantityKind, Unit};
 
 /// How the ratio of one cylinder answers to each of its inputs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -148,7 +148,12 @@ pub(super) fn effective(
     context: &mut Context<'_>,
     asked: &EffectiveAsked,
 ) -> Result<EffectiveAnswer, AskError> {
-    let closing = typed(&asked.closing, Kind::Angle, "the closing", "--closing")?;
+    let closing = typed(
+        &asked.closing,
+        QuantityKind::Angle,
+        "the closing",
+        "--closing",
+    )?;
     if !(0.0..180.0).contains(&closing.value) {
         return Err(AskError::bad(
             format!(
@@ -159,9 +164,14 @@ pub(super) fn effective(
             "correct --closing",
         ));
     }
-    let at_lift = typed(&asked.at_lift, Kind::Length, "the lift", "--at-lift")?;
+    let at_lift = typed(
+        &asked.at_lift,
+        QuantityKind::Length,
+        "the lift",
+        "--at-lift",
+    )?;
     let offset = match &asked.offset {
-        Some(text) => Some(typed(text, Kind::Length, "the offset", "--offset")?),
+        Some(text) => Some(typed(text, QuantityKind::Length, "the offset", "--offset")?),
         None => context.engine.piston.pin_offset,
     };
     if offset.is_none() {
@@ -169,7 +179,7 @@ pub(super) fn effective(
     }
     let offset = offset.map_or_else(|| Estimate::exact(0.0), |one| one.estimate("pin offset"));
     let rod = match &asked.rod {
-        Some(text) => Some(typed(text, Kind::Length, "the rod", "--rod")?.estimate("rod")),
+        Some(text) => Some(typed(text, QuantityKind::Length, "the rod", "--rod")?.estimate("rod")),
         None => None,
     };
     // Each cylinder's own rod, unless one is given for all.

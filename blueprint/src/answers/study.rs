@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::tables::{Row, rows};
 use crate::figure::Figure;
 use crate::readings::{CsvFault, CsvFaults};
-use crate::stats::{GaugeStudy, Study};
+use crate::stats::{GaugeStudy, StudyShares};
 use crate::units::{Unit, parse_number};
 
 /// A study by both methods. Shares are standard deviations.
@@ -18,9 +18,9 @@ pub struct StudyAnswer {
     /// How often each measured each part.
     pub trials: usize,
     /// By averages and ranges.
-    pub by_range: Option<Variation>,
+    pub by_range: Option<StudyVariation>,
     /// By analysis of variance.
-    pub by_anova: Variation,
+    pub by_anova: StudyVariation,
     /// F of the interaction of operators and parts, and the chance of such an F without any.
     pub interaction_f: Option<f64>,
     /// See above.
@@ -33,7 +33,7 @@ pub struct StudyAnswer {
 
 /// What the variation is made of, by one method.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Variation {
+pub struct StudyVariation {
     /// `repeatability`, `operators`, `interaction`, `gauge` (the three together), `parts`, `total`.
     pub shares: Vec<StudyShare>,
     /// How many kinds of parts the gauge can tell apart; `None` where it showed no variation.
@@ -124,7 +124,7 @@ pub fn gauge_study(text: &str, tolerance: Option<(f64, Unit)>) -> Result<StudyAn
     })
 }
 
-fn variation(study: &Study, unit: Unit, tolerance: Option<f64>) -> Variation {
+fn variation(study: &StudyShares, unit: Unit, tolerance: Option<f64>) -> StudyVariation {
     let shares = [
         ("repeatability", study.equipment),
         ("operators", study.appraiser),
@@ -135,7 +135,7 @@ fn variation(study: &Study, unit: Unit, tolerance: Option<f64>) -> Variation {
     ];
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
     let percent = |value: f64| finite(value).map(|value| Figure::bare(value, Unit::Percent));
-    Variation {
+    StudyVariation {
         shares: shares
             .into_iter()
             .map(|(share, sd)| StudyShare {

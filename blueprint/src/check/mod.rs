@@ -4,18 +4,20 @@
 //! It knows neither the gauge nor the job, only pairs of what was true and what was shown, all in
 //! one unit.
 
-mod bench;
+mod flow_bench;
 mod water;
 
-pub use bench::{AIR_AT_ORIFICE, LeakKnown, leak_at, orifice_flow, plate_flow, worked_back};
-pub use water::{Water, column_pressure, volume_per_gram, weight_per_volume};
+pub use flow_bench::{
+    AIR_AT_ORIFICE, MeasuredLeak, leak_at, orifice_flow, plate_flow, worked_back,
+};
+pub use water::{CheckWater, column_pressure, volume_per_gram, weight_per_volume};
 
 use crate::figure::student_quantile;
-use crate::stats::{Line, mean, sum_of_squares};
+use crate::stats::{StraightLine, mean, sum_of_squares};
 
 /// One comparison.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Point {
+pub struct GaugeComparison {
     /// What it truly was: the master.
     pub truth: f64,
     /// What the gauge showed.
@@ -27,7 +29,7 @@ pub struct Point {
 
 /// What is known of the comparison beside its points.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct About {
+pub struct ComparisonConditions {
     /// Size of one count of the gauge.
     pub resolution: f64,
     /// How many displayed values one shown value rests on: two for a difference.
@@ -40,7 +42,7 @@ pub struct About {
 
 /// What a check found.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Correction {
+pub struct GaugeCorrection {
     /// What is to be added to what is shown …
     pub offset: f64,
     /// … and the share of what is shown that is to be added besides; 0 where the points do not
@@ -57,7 +59,7 @@ pub struct Correction {
     pub repeat: Option<f64>,
 }
 
-impl Correction {
+impl GaugeCorrection {
     /// What is to be added where the gauge shows this.
     pub fn at(&self, shown: f64) -> f64 {
         self.offset + self.scale * shown
@@ -74,7 +76,10 @@ const SAME: f64 = 1e-9;
 /// The line is that of ordinary least squares through (shown, true − shown), as JCGM 100:2008
 /// (GUM) H.3 corrects a thermometer. What the points scatter beyond what masters, rounding and
 /// repeats explain is a form that a line does not follow; it stays in `u`.
-pub fn correction(points: &[Point], about: &About) -> Option<Correction> {
+pub fn correction(
+    points: &[GaugeComparison],
+    about: &ComparisonConditions,
+) -> Option<GaugeCorrection> {
     let pairs: Vec<(f64, f64)> = points
         .iter()
         .map(|point| (point.shown, point.truth - point.shown))
@@ -85,7 +90,7 @@ pub fn correction(points: &[Point], about: &About) -> Option<Correction> {
     }
     let repeats = repeats(points);
     let known = explained(points, about);
-    let line = Line::fit(&pairs, 0.0).filter(|line| steep(line, known));
+    let line = StraightLine::fit(&pairs, 0.0).filter(|line| steep(line, known));
     let offset = mean(pairs.iter().map(|(_, missing)| *missing));
     let (offset, scale) = match &line {
         Some(line) => (line.intercept, line.slope),
@@ -108,7 +113,7 @@ pub fn correction(points: &[Point], about: &About) -> Option<Correction> {
     let furthest = pairs.iter().map(|(x, _)| reach(*x)).fold(0.0, f64::max);
     let some = about.shared.is_some() || points.iter().any(|point| point.u.is_some());
     let shared = about.shared.unwrap_or(0.0);
-    Some(Correction {
+    Some(GaugeCorrection {
         offset,
         scale,
         u: some.then(|| (variance * furthest + form + shared * shared).sqrt()),
@@ -121,12 +126,12 @@ pub fn correction(points: &[Point], about: &About) -> Option<Correction> {
 /// The same gauge left uncorrected: its error over the travel is part of the uncertainty (the
 /// root mean square, JCGM 100:2008 F.2.4.5).
 #[must_use]
-pub fn uncorrected(points: &[Point], found: Correction) -> Correction {
+pub fn uncorrected(points: &[GaugeComparison], found: GaugeCorrection) -> GaugeCorrection {
     let squares = points
         .iter()
         .map(|point| (point.shown - point.truth).powi(2));
     let error = mean(squares);
-    Correction {
+    GaugeCorrection {
         offset: 0.0,
         scale: 0.0,
         u: found.u.map(|u| (u * u + error).sqrt()),
@@ -135,20 +140,20 @@ pub fn uncorrected(points: &[Point], found: Correction) -> Correction {
     }
 }
 
-impl About {
+impl ComparisonConditions {
     fn rounding(&self) -> f64 {
         self.roundings * self.resolution * self.resolution / 12.0
     }
 }
 
 /// The scatter that masters and rounding explain by themselves.
-fn explained(points: &[Point], about: &About) -> f64 {
+fn explained(points: &[GaugeComparison], about: &ComparisonConditions) -> f64 {
     let masters = mean(points.iter().map(|point| point.u.unwrap_or(0.0).powi(2)));
     (masters + about.rounding()).sqrt()
 }
 
 /// Whether a slope is more than scatter.
-fn steep(line: &Line, known: f64) -> bool {
+fn steep(line: &StraightLine, known: f64) -> bool {
     let Some(u) = line.u_slope() else {
         return false;
     };
@@ -170,14 +175,15 @@ fn leverage(pairs: &[(f64, f64)], sloped: bool, x: f64) -> f64 {
 
 /// Standard deviation of the shown errors within masters that were measured more than once, with
 /// its degrees of freedom.
-fn repeats(points: &[Point]) -> Option<(f64, f64)> {
-    let mut left: Vec<&Point> = points.iter().collect();
+fn repeats(points: &[GaugeComparison]) -> Option<(f64, f64)> {
+    let mut left: Vec<&GaugeComparison> = points.iter().collect();
     let (mut squares, mut dof) = (0.0, 0.0);
     while let Some(first) = left.pop() {
-        let near = |point: &&Point| {
+        let near = |point: &&GaugeComparison| {
             (point.truth - first.truth).abs() <= SAME * first.truth.abs().max(point.truth.abs())
         };
-        let (same, others): (Vec<&Point>, Vec<&Point>) = left.into_iter().partition(near);
+        let (same, others): (Vec<&GaugeComparison>, Vec<&GaugeComparison>) =
+            left.into_iter().partition(near);
         left = others;
         let errors: Vec<f64> = same
             .iter()

@@ -14,15 +14,15 @@ mod search;
 
 use serde::{Deserialize, Serialize};
 
+use crate::engine_figures::spread;
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::formula::compression::Cylinder;
-use crate::known::spread;
+use crate::formula::compression::CylinderVolumes;
 use crate::units::Unit;
 use search::Problem;
 
 /// Which side of the engine a part can be built into.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum PartSide {
     /// Either.
     Any,
     /// The bank of this number, from 0: pistons by their pockets and pin offset, rods by their
@@ -30,15 +30,15 @@ pub enum Side {
     Only(usize),
 }
 
-impl Side {
+impl PartSide {
     fn allows(self, side: usize) -> bool {
-        self == Side::Any || self == Side::Only(side)
+        self == PartSide::Any || self == PartSide::Only(side)
     }
 }
 
 /// A bore with all that does not depend on the piston and the rod.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Bore {
+pub struct BoreToFill {
     /// The cylinder.
     pub cylinder: u32,
     /// Its side, for pistons and rods that fit one side only.
@@ -77,7 +77,7 @@ pub struct PistonPart {
     /// Offset of its pin, mm, to either side: the piston then stands a little lower at the top.
     pub pin_offset: Estimate,
     /// The side that it fits.
-    pub side: Side,
+    pub side: PartSide,
 }
 
 /// A rod to be placed.
@@ -88,12 +88,12 @@ pub struct RodPart {
     /// Length, centre to centre, mm.
     pub length: Estimate,
     /// The side that it fits.
-    pub side: Side,
+    pub side: PartSide,
 }
 
 /// One bore with its parts.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Placed {
+pub struct PlacedParts {
     /// The cylinder.
     pub cylinder: u32,
     /// The piston.
@@ -110,7 +110,7 @@ pub struct Placed {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Assignment {
     /// The bores in their order.
-    pub placed: Vec<Placed>,
+    pub placed: Vec<PlacedParts>,
     /// Mean ratio.
     pub mean: Figure,
     /// Spread of the ratios.
@@ -161,7 +161,7 @@ pub enum AssignmentError {
     Impossible,
 }
 
-fn cylinder(bore: &Bore, piston: &PistonPart, rod: &RodPart) -> Cylinder<Estimate> {
+fn cylinder(bore: &BoreToFill, piston: &PistonPart, rod: &RodPart) -> CylinderVolumes<Estimate> {
     let reach = &bore.throw + &rod.length;
     // The pin's height at top dead centre (`docs/formulas.md`, 4.3); without offset it is the reach.
     let reach = match piston.pin_offset.value() {
@@ -169,7 +169,7 @@ fn cylinder(bore: &Bore, piston: &PistonPart, rod: &RodPart) -> Cylinder<Estimat
         _ => (reach.square() - piston.pin_offset.square()).sqrt(),
     };
     let deck = &bore.block_height - reach - &piston.height;
-    Cylinder {
+    CylinderVolumes {
         bore: bore.bore.clone(),
         stroke: bore.stroke.clone(),
         chamber: bore.chamber.clone(),
@@ -182,7 +182,7 @@ fn cylinder(bore: &Bore, piston: &PistonPart, rod: &RodPart) -> Cylinder<Estimat
 }
 
 fn problem(
-    bores: &[Bore],
+    bores: &[BoreToFill],
     pistons: &[PistonPart],
     rods: &[RodPart],
 ) -> Result<Problem, AssignmentError> {
@@ -232,8 +232,8 @@ fn problem(
     Ok(Problem::new(n, ratios, STEPS))
 }
 
-fn plain(whole: &Cylinder<Estimate>) -> Cylinder<f64> {
-    Cylinder {
+fn plain(whole: &CylinderVolumes<Estimate>) -> CylinderVolumes<f64> {
+    CylinderVolumes {
         bore: whole.bore.value(),
         stroke: whole.stroke.value(),
         chamber: whole.chamber.value(),
@@ -247,7 +247,7 @@ fn plain(whole: &Cylinder<Estimate>) -> Cylinder<f64> {
 
 /// The assignment with the least spread of the ratios.
 pub fn assign(
-    bores: &[Bore],
+    bores: &[BoreToFill],
     pistons: &[PistonPart],
     rods: &[RodPart],
     length: Unit,
@@ -264,7 +264,7 @@ pub fn assign(
 /// What the bench does without a computer: the largest crowns into the bores with the largest
 /// clearance, the rods as they come. For comparison; sides and fitted parts are not looked at.
 pub fn assign_by_sorting(
-    bores: &[Bore],
+    bores: &[BoreToFill],
     pistons: &[PistonPart],
     rods: &[RodPart],
     length: Unit,
@@ -302,7 +302,7 @@ pub fn assign_by_sorting(
 }
 
 fn written(
-    bores: &[Bore],
+    bores: &[BoreToFill],
     pistons: &[PistonPart],
     rods: &[RodPart],
     answer: &[(usize, usize)],
@@ -315,7 +315,7 @@ fn written(
         .map(|(bore, (piston, rod))| {
             let whole = cylinder(bore, &pistons[*piston], &rods[*rod]);
             let ratio = whole.ratio();
-            let placed = Placed {
+            let placed = PlacedParts {
                 cylinder: bore.cylinder,
                 piston: pistons[*piston].name.clone(),
                 rod: rods[*rod].name.clone(),

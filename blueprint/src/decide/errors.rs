@@ -1,6 +1,6 @@
 //! The errors of values drawn again and again, and the spread that they alone would show.
 
-use crate::figure::{Distribution, Draws, Estimate, Scalar, Simulation};
+use crate::figure::{Distribution, Estimate, NormalDraws, Scalar, Simulation};
 
 /// The errors of several values, drawn together.
 pub(super) struct Errors {
@@ -21,7 +21,7 @@ impl Errors {
                 own.offset(-own.value())
             })
             .collect();
-        let simulation = Simulation::new(&own, Draws::ScaledT)?;
+        let simulation = Simulation::new(&own, NormalDraws::ScaledT)?;
         (values.len() >= 2).then_some(Errors {
             simulation,
             values: values.len(),

@@ -9,12 +9,12 @@ use serde::Serialize;
 
 pub use learn::{learn, learn_from, learn_within};
 use tipped::tipped;
-pub use tipped::{Deepest, Tip};
+pub use tipped::{DeepestPlace, TippedCut};
 
 use super::solve;
+use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::mill::depth_at;
-use crate::known::{Known, State};
 use crate::report::words::told_apart;
 use crate::units::Unit;
 
@@ -58,7 +58,7 @@ pub enum MillError {
 
 /// What a cut is to reach.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Aim {
+pub enum MillAim {
     /// This mean ratio of the cylinders that are cut.
     Ratio(f64),
     /// This mean chamber volume of them, cc.
@@ -74,7 +74,7 @@ pub struct MillDecision {
     /// Depth at the pivot line; for an angled cut only.
     pub depth_at_pivot: Option<Figure>,
     /// The deepest place of a tipped cut that is known.
-    pub deepest: Option<(Figure, Deepest)>,
+    pub deepest: Option<(Figure, DeepestPlace)>,
     /// Why it cannot be made; `None` if it can.
     pub why_not: Option<String>,
     /// Volume to take from each chamber, cc.
@@ -138,13 +138,13 @@ impl MillModel {
 /// How deep to mill a head flat, for the cylinders of one bank or of the list given; chambers of
 /// other cylinders stay. `most` is the most that may be cut, mm.
 pub fn mill_flat(
-    state: &State,
+    state: &EngineFigures,
     cylinders: &[u32],
     model: &MillModel,
-    aim: Aim,
+    aim: MillAim,
     most: Option<f64>,
 ) -> Result<MillDecision, MillError> {
-    let cut: Vec<&Known> = state
+    let cut: Vec<&CylinderFigures> = state
         .cylinders
         .iter()
         .filter(|known| cylinders.contains(&known.number))
@@ -166,14 +166,14 @@ pub fn mill_flat(
 
 /// The same for a cut that is tipped; the deepest place that is known must keep to `most`.
 pub fn mill_angled(
-    state: &State,
+    state: &EngineFigures,
     cylinders: &[u32],
     model: &MillModel,
-    aim: Aim,
+    aim: MillAim,
     most: Option<f64>,
-    tip: &Tip,
+    tip: &TippedCut,
 ) -> Result<MillDecision, MillError> {
-    let cut: Vec<&Known> = state
+    let cut: Vec<&CylinderFigures> = state
         .cylinders
         .iter()
         .filter(|known| cylinders.contains(&known.number))
@@ -194,14 +194,14 @@ pub fn mill_angled(
 }
 
 /// The volume to take from each of these chambers, cc.
-fn taken(cut: &[&Known], aim: Aim) -> Result<Estimate, MillError> {
+fn taken(cut: &[&CylinderFigures], aim: MillAim) -> Result<Estimate, MillError> {
     match aim {
-        Aim::Chamber(volume) => {
+        MillAim::Chamber(volume) => {
             let chambers = cut.iter().filter_map(|known| known.chamber.as_ref());
             let mean = Estimate::mean(chambers).ok_or(MillError::NothingKnown)?;
             Ok(mean.offset(-volume))
         }
-        Aim::Ratio(ratio) => {
+        MillAim::Ratio(ratio) => {
             let wholes: Vec<_> = cut.iter().filter_map(|known| known.whole()).collect();
             if wholes.is_empty() {
                 return Err(MillError::NothingKnown);
@@ -218,9 +218,10 @@ fn taken(cut: &[&Known], aim: Aim) -> Result<Estimate, MillError> {
                 Some(Estimate::mean(&ratios)?.offset(-ratio))
             };
             // Begin with what the mean cylinder needs: the rest is of second order.
-            let mean = |of: fn(&crate::formula::compression::Cylinder<Estimate>) -> Estimate| {
-                crate::stats::mean(wholes.iter().map(|whole| of(whole).value()))
-            };
+            let mean =
+                |of: fn(&crate::formula::compression::CylinderVolumes<Estimate>) -> Estimate| {
+                    crate::stats::mean(wholes.iter().map(|whole| of(whole).value()))
+                };
             let start = mean(|w| w.clearance()) - mean(|w| w.swept()) / (ratio - 1.0);
             solve(start, off).ok_or(MillError::NoDepth)
         }
@@ -229,8 +230,8 @@ fn taken(cut: &[&Known], aim: Aim) -> Result<Estimate, MillError> {
 
 /// A cut that is wanted.
 struct Cut<'a> {
-    state: &'a State,
-    cut: Vec<&'a Known>,
+    state: &'a EngineFigures,
+    cut: Vec<&'a CylinderFigures>,
     model: &'a MillModel,
     taken: Estimate,
     depth: Estimate,
@@ -238,8 +239,8 @@ struct Cut<'a> {
 
 impl Cut<'_> {
     /// What each cylinder has once this volume is taken.
-    fn after(&self, taken: &Estimate) -> Vec<Known> {
-        let after = |known: &&Known| Known {
+    fn after(&self, taken: &Estimate) -> Vec<CylinderFigures> {
+        let after = |known: &&CylinderFigures| CylinderFigures {
             chamber: known.chamber.clone().map(|chamber| chamber - taken),
             ..(*known).clone()
         };
@@ -252,7 +253,11 @@ impl Cut<'_> {
     }
 
     /// Why the cut cannot be made, if it cannot.
-    fn why_not(&self, most: Option<f64>, deepest: Option<(&Estimate, Deepest)>) -> Option<String> {
+    fn why_not(
+        &self,
+        most: Option<f64>,
+        deepest: Option<(&Estimate, DeepestPlace)>,
+    ) -> Option<String> {
         if self.depth.value() < 0.0 {
             return Some("the target lies on the other side: no cut reaches it".to_owned());
         }
@@ -270,7 +275,11 @@ impl Cut<'_> {
         let mut why = format!("it takes {deep}{place}, deeper than the {allowed} that may be cut");
         if deepest.is_none() {
             let all = Estimate::exact(most.max(0.0)) * self.model.slope();
-            let ratios: Vec<Estimate> = self.after(&all).iter().filter_map(Known::ratio).collect();
+            let ratios: Vec<Estimate> = self
+                .after(&all)
+                .iter()
+                .filter_map(CylinderFigures::ratio)
+                .collect();
             if let Some(mean) = Estimate::mean(&ratios) {
                 why += &format!(
                     "; all of that gives a mean compression of {:.2}",
@@ -282,7 +291,7 @@ impl Cut<'_> {
     }
 }
 
-fn decision(cut: &Cut<'_>, tip: Option<&Tip>, most: Option<f64>) -> MillDecision {
+fn decision(cut: &Cut<'_>, tip: Option<&TippedCut>, most: Option<f64>) -> MillDecision {
     let length = cut.state.units.length();
     let cc = Unit::CubicCentimetre;
     let depth = &cut.depth;

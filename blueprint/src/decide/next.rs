@@ -7,13 +7,13 @@
 use serde::Serialize;
 
 use super::errors::Errors;
+use crate::engine_figures::{EngineFigures, spread};
 use crate::figure::{Distribution, Estimate, Scalar};
-use crate::known::{State, spread};
 use crate::spot::Spot;
 
 /// What is to be known better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Goal {
+pub enum NextGoal {
     /// The mean compression.
     CompressionMean,
     /// The spread of the compression.
@@ -28,7 +28,7 @@ pub enum Goal {
 
 /// A spot, and what one more reading of it would do.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Candidate {
+pub struct NextCandidate {
     /// The spot.
     pub spot: Spot,
     /// How many readings it has.
@@ -47,14 +47,14 @@ const TRIALS: usize = 2000;
 
 /// The spots that are worth measuring again for a goal, the best first. Empty if the goal is not
 /// known, or if some uncertainty is not: then what is missing or unknown comes first.
-pub fn next_reading(state: &State, goal: Goal) -> Vec<Candidate> {
+pub fn next_reading(state: &EngineFigures, goal: NextGoal) -> Vec<NextCandidate> {
     let Some(values) = values(state, goal) else {
         return Vec::new();
     };
     let Some(u_now) = uncertainty(&values, goal) else {
         return Vec::new();
     };
-    let mut candidates: Vec<Candidate> = state
+    let mut candidates: Vec<NextCandidate> = state
         .counts
         .iter()
         .filter_map(|(spot, readings)| {
@@ -68,7 +68,7 @@ pub fn next_reading(state: &State, goal: Goal) -> Vec<Candidate> {
                 return None;
             }
             let u_after = uncertainty(&after, goal)?;
-            Some(Candidate {
+            Some(NextCandidate {
                 spot: spot.clone(),
                 readings: *readings,
                 u_now,
@@ -81,15 +81,15 @@ pub fn next_reading(state: &State, goal: Goal) -> Vec<Candidate> {
     candidates
 }
 
-fn values(state: &State, goal: Goal) -> Option<Vec<Estimate>> {
-    let all = |get: &dyn Fn(&crate::known::Known) -> Option<Estimate>| {
+fn values(state: &EngineFigures, goal: NextGoal) -> Option<Vec<Estimate>> {
+    let all = |get: &dyn Fn(&crate::engine_figures::CylinderFigures) -> Option<Estimate>| {
         state.cylinders.iter().filter_map(get).collect::<Vec<_>>()
     };
     let values = match goal {
-        Goal::CompressionMean | Goal::CompressionSpread => all(&|known| known.ratio()),
-        Goal::ChamberSpread => all(&|known| known.chamber.clone()),
-        Goal::DeckSpread => all(&|known| known.deck.clone()),
-        Goal::CompressionOf(number) => {
+        NextGoal::CompressionMean | NextGoal::CompressionSpread => all(&|known| known.ratio()),
+        NextGoal::ChamberSpread => all(&|known| known.chamber.clone()),
+        NextGoal::DeckSpread => all(&|known| known.deck.clone()),
+        NextGoal::CompressionOf(number) => {
             let known = state
                 .cylinders
                 .iter()
@@ -104,10 +104,10 @@ fn values(state: &State, goal: Goal) -> Option<Vec<Estimate>> {
 /// 68.3 % of simulated readings of the same parts keep to, as they do to one u of a normal value:
 /// it counts the bias, and the cylinders that could be at the ends though they were not seen there.
 /// A root mean square would have no end where one pair of repeats is all that is known of a scatter.
-fn uncertainty(values: &[Estimate], goal: Goal) -> Option<f64> {
+fn uncertainty(values: &[Estimate], goal: NextGoal) -> Option<f64> {
     match goal {
-        Goal::CompressionMean | Goal::CompressionOf(_) => Estimate::mean(values)?.u(),
-        Goal::CompressionSpread | Goal::ChamberSpread | Goal::DeckSpread => {
+        NextGoal::CompressionMean | NextGoal::CompressionOf(_) => Estimate::mean(values)?.u(),
+        NextGoal::CompressionSpread | NextGoal::ChamberSpread | NextGoal::DeckSpread => {
             let seen = spread(values)?.value();
             let plain: Vec<f64> = values.iter().map(Scalar::value).collect();
             let errors = Errors::new(values)?;

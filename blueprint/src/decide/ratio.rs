@@ -4,10 +4,10 @@
 
 use serde::Serialize;
 
-use crate::figure::{Estimate, Figure, Scalar, Source};
-use crate::formula::compression::{Cylinder, clearance_for};
+use crate::engine_figures::EngineFigures;
+use crate::figure::{ErrorSource, Estimate, Figure, Scalar};
+use crate::formula::compression::{CylinderVolumes, clearance_for};
 use crate::formula::crank::{Crank, effective_ratio};
-use crate::known::State;
 use crate::units::Unit;
 
 /// How the ratio of one cylinder answers to one input.
@@ -40,7 +40,7 @@ const INPUTS: [(&str, bool); 8] = [
 /// step by 0.001 in or 0.01 mm as `length` is inches or not, volumes by 1 cc.
 ///
 /// The bore counts once, through the swept volume and the deck together.
-pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensitivity> {
+pub fn sensitivities(cylinder: &CylinderVolumes<Estimate>, length: Unit) -> Vec<Sensitivity> {
     let parts = [
         &cylinder.bore,
         &cylinder.stroke,
@@ -56,10 +56,10 @@ pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensiti
         let (name, _) = INPUTS[at];
         Estimate::new(
             parts[at].value(),
-            Source::new(name, Some(1.0), f64::INFINITY),
+            ErrorSource::new(name, Some(1.0), f64::INFINITY),
         )
     };
-    let slopes = Cylinder {
+    let slopes = CylinderVolumes {
         bore: plain(0),
         stroke: plain(1),
         chamber: plain(2),
@@ -99,7 +99,7 @@ pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensiti
 
 /// What separates one cylinder from a target ratio.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TargetAt {
+pub struct DistanceToTarget {
     /// The cylinder.
     pub cylinder: u32,
     /// Its ratio.
@@ -111,13 +111,13 @@ pub struct TargetAt {
 }
 
 /// What removes the difference to a target ratio, for each cylinder whose compression is known.
-pub fn target(state: &State, ratio: f64) -> Vec<TargetAt> {
+pub fn target(state: &EngineFigures, ratio: f64) -> Vec<DistanceToTarget> {
     let cc = Unit::CubicCentimetre;
-    let at = |known: &crate::known::Known| {
+    let at = |known: &crate::engine_figures::CylinderFigures| {
         let whole = known.whole()?;
         let wanted = clearance_for(&whole.swept(), &Estimate::exact(ratio));
         let remove = whole.clearance() - &wanted;
-        Some(TargetAt {
+        Some(DistanceToTarget {
             cylinder: known.number,
             ratio: known.ratio()?.figure(Unit::One),
             clearance_wanted: wanted.figure(cc),
@@ -132,12 +132,12 @@ pub fn target(state: &State, ratio: f64) -> Vec<TargetAt> {
 /// has its own rod; `rod`, where it is given, stands for all of them. A cylinder without one is left
 /// out.
 pub fn effective_ratios(
-    state: &State,
+    state: &EngineFigures,
     rod: Option<&Estimate>,
     offset: &Estimate,
     closing: &Estimate,
 ) -> Vec<(u32, Figure)> {
-    let at = |known: &crate::known::Known| {
+    let at = |known: &crate::engine_figures::CylinderFigures| {
         let whole = known.whole()?;
         let rod = rod.or(known.rod.as_ref())?;
         let crank = Crank::of_travel(&whole.stroke, rod, offset);

@@ -12,7 +12,7 @@ use serde::Serialize;
 
 use super::errors::Errors;
 use super::lattice::Lattice;
-use super::verdict::Answer;
+use super::verdict::VerdictAnswer;
 use crate::figure::{Estimate, Scalar};
 
 /// How often a wrong answer may be proven, on each side.
@@ -26,7 +26,7 @@ pub struct SpreadVerdict {
     /// The tolerance.
     pub tolerance: f64,
     /// The answer.
-    pub answer: Answer,
+    pub answer: VerdictAnswer,
     /// The spread that these gauges would show on equal parts: half of the time less, half of the
     /// time more; `None` if unknown.
     pub of_equals: Option<f64>,
@@ -65,7 +65,7 @@ pub fn spread_verdict(
     let unknown = SpreadVerdict {
         spread,
         tolerance,
-        answer: Answer::CannotTell,
+        answer: VerdictAnswer::CannotTell,
         of_equals: None,
         chance_if_equal: None,
         chance_if_outside: None,
@@ -96,11 +96,11 @@ pub fn spread_verdict(
     let large = lattice.likeliest(&wide, trials, seed, |shown| shown >= spread - slack);
     let (chance_if_outside, chance_if_within) = (share(small), share(large));
     let answer = if spread <= tolerance && chance_if_outside <= LEVEL {
-        Answer::Within
+        VerdictAnswer::Within
     } else if spread >= tolerance && chance_if_within <= LEVEL {
-        Answer::Outside
+        VerdictAnswer::Outside
     } else {
-        Answer::CannotTell
+        VerdictAnswer::CannotTell
     };
     let equals = errors.spreads_of_equals(trials, seed);
     let by_chance = equals.share(|shown| shown >= spread) * trials as f64;

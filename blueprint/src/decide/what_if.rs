@@ -8,15 +8,15 @@ mod change;
 use serde::{Deserialize, Serialize};
 
 use crate::engine::LengthUnits;
+use crate::engine_figures::{CylinderFigures, EngineFigures, spread};
 use crate::figure::{Estimate, Figure};
-use crate::known::{Known, State, spread};
 use crate::report::words;
 use crate::units::Unit;
-pub use change::{Change, ChangeError};
+pub use change::{ChangeError, DimensionChange};
 
 /// A figure before and after, and by how much it changes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Pair {
+pub struct BeforeAfter {
     /// Before.
     pub before: Figure,
     /// After.
@@ -29,31 +29,31 @@ pub struct Pair {
 
 /// Two states side by side; a pair is `None` where either side is not known.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Comparison {
+pub struct FiguresComparison {
     /// Compression ratio of each cylinder.
-    pub compression: Vec<(u32, Option<Pair>)>,
+    pub compression: Vec<(u32, Option<BeforeAfter>)>,
     /// Chamber volume of each cylinder, cc.
-    pub chamber: Vec<(u32, Option<Pair>)>,
+    pub chamber: Vec<(u32, Option<BeforeAfter>)>,
     /// Deck clearance of each cylinder.
-    pub deck: Vec<(u32, Option<Pair>)>,
+    pub deck: Vec<(u32, Option<BeforeAfter>)>,
     /// Crown volume of each cylinder, cc.
-    pub crown: Vec<(u32, Option<Pair>)>,
+    pub crown: Vec<(u32, Option<BeforeAfter>)>,
     /// Clearance volume of each cylinder, cc.
-    pub clearance: Vec<(u32, Option<Pair>)>,
+    pub clearance: Vec<(u32, Option<BeforeAfter>)>,
     /// Quench distance of each cylinder.
-    pub quench: Vec<(u32, Option<Pair>)>,
+    pub quench: Vec<(u32, Option<BeforeAfter>)>,
     /// Mean compression.
-    pub compression_mean: Option<Pair>,
+    pub compression_mean: Option<BeforeAfter>,
     /// Spread of the compression.
-    pub compression_spread: Option<Pair>,
+    pub compression_spread: Option<BeforeAfter>,
     /// What to look at.
     pub warnings: Vec<String>,
 }
 
-fn pair(before: Option<Estimate>, after: Option<Estimate>, unit: Unit) -> Option<Pair> {
+fn pair(before: Option<Estimate>, after: Option<Estimate>, unit: Unit) -> Option<BeforeAfter> {
     let (before, after) = (before?, after?);
     let difference = (&after - &before).difference(unit);
-    Some(Pair {
+    Some(BeforeAfter {
         before: before.figure(unit),
         after: after.figure(unit),
         real: difference.is_real(),
@@ -62,11 +62,11 @@ fn pair(before: Option<Estimate>, after: Option<Estimate>, unit: Unit) -> Option
 }
 
 /// Two states side by side, such as one job before and after a cut. For two jobs, give the second
-/// as [`State::of_job`]. Cylinders are compared by their numbers.
-pub fn compare(before: &State, after: &State) -> Comparison {
+/// as [`EngineFigures::of_job`]. Cylinders are compared by their numbers.
+pub fn compare(before: &EngineFigures, after: &EngineFigures) -> FiguresComparison {
     let length = before.units.length();
     let cc = Unit::CubicCentimetre;
-    let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
+    let of = |get: &dyn Fn(&CylinderFigures) -> Option<Estimate>, unit: Unit| {
         before
             .cylinders
             .iter()
@@ -79,17 +79,17 @@ pub fn compare(before: &State, after: &State) -> Comparison {
             })
             .collect::<Vec<_>>()
     };
-    let ratios = |state: &State| -> Vec<Estimate> {
+    let ratios = |state: &EngineFigures| -> Vec<Estimate> {
         state.ratios().into_iter().map(|(_, ratio)| ratio).collect()
     };
     let (ratios_before, ratios_after) = (ratios(before), ratios(after));
-    Comparison {
-        compression: of(&Known::ratio, Unit::One),
+    FiguresComparison {
+        compression: of(&CylinderFigures::ratio, Unit::One),
         chamber: of(&|known| known.chamber.clone(), cc),
         deck: of(&|known| known.deck.clone(), length),
         crown: of(&|known| known.crown.clone(), cc),
-        clearance: of(&Known::clearance, cc),
-        quench: of(&Known::quench, length),
+        clearance: of(&CylinderFigures::clearance, cc),
+        quench: of(&CylinderFigures::quench, length),
         compression_mean: pair(
             Estimate::mean(&ratios_before),
             Estimate::mean(&ratios_after),
@@ -102,7 +102,10 @@ pub fn compare(before: &State, after: &State) -> Comparison {
 
 /// What changes if dimensions are changed. A value that is set is exact unless it has a ±; one that is
 /// added to keeps its uncertainty.
-pub fn what_if(state: &State, changes: &[Change]) -> Result<(State, Comparison), ChangeError> {
+pub fn what_if(
+    state: &EngineFigures,
+    changes: &[DimensionChange],
+) -> Result<(EngineFigures, FiguresComparison), ChangeError> {
     let mut after = state.clone();
     let mut warnings = Vec::new();
     for change in changes {
@@ -127,7 +130,7 @@ pub fn what_if(state: &State, changes: &[Change]) -> Result<(State, Comparison),
     Ok((after, comparison))
 }
 
-fn possible(known: &Known, units: LengthUnits) -> Result<(), ChangeError> {
+fn possible(known: &CylinderFigures, units: LengthUnits) -> Result<(), ChangeError> {
     let cylinder = known.number;
     let shown = |what: &str, value: f64| match what {
         "chamber" | "clearance volume" => words::volume(value),

@@ -5,8 +5,8 @@
 //! of a figure (it is listed as lacking there), but every verdict.
 
 use super::GaugeKind;
-use crate::figure::{Dimension, Identity, What, Whose};
-use crate::units::Kind;
+use crate::figure::{EngineDimension, SourceId, SourceKind, SourceOwner};
+use crate::units::QuantityKind;
 
 /// Half-width of a gauge's calibration that nobody stated, in the base unit of what it measures.
 pub(crate) fn calibration(kind: GaugeKind) -> f64 {
@@ -56,61 +56,61 @@ pub(crate) const FILL_HOLE: f64 = 0.4;
 pub(crate) const VALVES_AND_PLUGS: f64 = 1.0;
 
 /// The sort of gauge that a quantity is usually measured with.
-pub(crate) fn usual_gauge(kind: Kind) -> Option<GaugeKind> {
+pub(crate) fn usual_gauge(kind: QuantityKind) -> Option<GaugeKind> {
     Some(match kind {
-        Kind::Volume => GaugeKind::Burette,
-        Kind::Mass => GaugeKind::Balance,
-        Kind::Length => GaugeKind::Dial,
-        Kind::Pressure => GaugeKind::Manometer,
-        Kind::Temperature => GaugeKind::Thermometer,
-        Kind::Humidity => GaugeKind::Hygrometer,
-        Kind::Angle => GaugeKind::Protractor,
+        QuantityKind::Volume => GaugeKind::Burette,
+        QuantityKind::Mass => GaugeKind::Balance,
+        QuantityKind::Length => GaugeKind::Dial,
+        QuantityKind::Pressure => GaugeKind::Manometer,
+        QuantityKind::Temperature => GaugeKind::Thermometer,
+        QuantityKind::Humidity => GaugeKind::Hygrometer,
+        QuantityKind::Angle => GaugeKind::Protractor,
         _ => return None,
     })
 }
 
 /// Half-width of a dimension that is stated without one, in the base unit of its kind.
-pub(crate) fn dimension(id: &Identity, kind: Kind, value: f64) -> f64 {
+pub(crate) fn dimension(id: &SourceId, kind: QuantityKind, value: f64) -> f64 {
     let value = value.abs();
     match (&id.whose, &id.what) {
-        (Whose::Dimension(dimension, _), _) => of_dimension(*dimension, value),
-        (Whose::Orifice(_), What::DischargeCoefficient) => 0.05 * value,
-        (Whose::Orifice(_), What::Diameter) => 0.1,
+        (SourceOwner::Dimension(dimension, _), _) => of_dimension(*dimension, value),
+        (SourceOwner::Orifice(_), SourceKind::DischargeCoefficient) => 0.05 * value,
+        (SourceOwner::Orifice(_), SourceKind::Diameter) => 0.1,
         _ => of_kind(kind, value),
     }
 }
 
-fn of_dimension(dimension: Dimension, value: f64) -> f64 {
+fn of_dimension(dimension: EngineDimension, value: f64) -> f64 {
     match dimension {
-        Dimension::Bore => 0.05,
-        Dimension::Stroke => 0.1,
-        Dimension::Crown => (0.1 * value).max(1.0),
-        Dimension::Crevice => (0.3 * value).max(0.2),
-        Dimension::GasketBore => 0.5,
-        Dimension::GasketThickness => 0.1,
-        Dimension::Rod => 0.1,
-        Dimension::BlockHeight => 0.25,
-        Dimension::CompressionHeight => 0.05,
-        Dimension::Skirt => 0.03,
-        Dimension::PinOffset => 0.2,
-        Dimension::Valve => 0.1,
-        Dimension::Throat => 0.3,
-        Dimension::Stem => 0.05,
-        Dimension::Seat => 0.1 * value,
-        Dimension::Inclination => 2.0,
-        Dimension::Lift => 0.1,
+        EngineDimension::Bore => 0.05,
+        EngineDimension::Stroke => 0.1,
+        EngineDimension::Crown => (0.1 * value).max(1.0),
+        EngineDimension::Crevice => (0.3 * value).max(0.2),
+        EngineDimension::GasketBore => 0.5,
+        EngineDimension::GasketThickness => 0.1,
+        EngineDimension::Rod => 0.1,
+        EngineDimension::BlockHeight => 0.25,
+        EngineDimension::CompressionHeight => 0.05,
+        EngineDimension::Skirt => 0.03,
+        EngineDimension::PinOffset => 0.2,
+        EngineDimension::Valve => 0.1,
+        EngineDimension::Throat => 0.3,
+        EngineDimension::Stem => 0.05,
+        EngineDimension::Seat => 0.1 * value,
+        EngineDimension::Inclination => 2.0,
+        EngineDimension::Lift => 0.1,
     }
 }
 
-fn of_kind(kind: Kind, value: f64) -> f64 {
+fn of_kind(kind: QuantityKind, value: f64) -> f64 {
     match kind {
-        Kind::Length => 0.1,
-        Kind::Volume => 1.0,
-        Kind::Angle => 1.0,
-        Kind::Temperature => 2.0,
-        Kind::Humidity => 10.0,
-        Kind::Density => 0.01 * value,
-        Kind::Flow => 0.03 * value,
+        QuantityKind::Length => 0.1,
+        QuantityKind::Volume => 1.0,
+        QuantityKind::Angle => 1.0,
+        QuantityKind::Temperature => 2.0,
+        QuantityKind::Humidity => 10.0,
+        QuantityKind::Density => 0.01 * value,
+        QuantityKind::Flow => 0.03 * value,
         _ => 0.05 * value,
     }
 }

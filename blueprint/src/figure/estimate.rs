@@ -13,7 +13,7 @@ mod rework;
 use std::cmp::Ordering;
 use std::sync::Arc;
 
-use super::{Figure, Identity, Scalar, Source, coverage, coverage_factor, effective_dof};
+use super::{ErrorSource, Figure, Scalar, SourceId, coverage, coverage_factor, effective_dof};
 use crate::units::Unit;
 
 /// A sensitivity that is this small beside the largest one it arose from is rounding, not
@@ -31,19 +31,19 @@ const SMALL: f64 = 0.1;
 pub struct Estimate {
     value: f64,
     /// Sorted by the source's identity; none twice.
-    parts: Vec<Part>,
+    parts: Vec<Term>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-struct Part {
-    source: Arc<Source>,
+struct Term {
+    source: Arc<ErrorSource>,
     /// ∂value/∂source.
     slope: f64,
     /// The largest |slope| that was summed into `slope`.
     largest: f64,
 }
 
-impl Part {
+impl Term {
     fn cancelled(&self) -> bool {
         self.slope == 0.0 || self.slope.abs() <= self.largest * CANCELLED
     }
@@ -53,7 +53,7 @@ impl Part {
 struct Split<'a> {
     known: f64,
     /// With the variances at their assumed widths, the smallest first.
-    lacking: Vec<(f64, &'a Part)>,
+    lacking: Vec<(f64, &'a Term)>,
 }
 
 impl Split<'_> {
@@ -67,7 +67,7 @@ impl Split<'_> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Contribution {
     /// The source.
-    pub source: Arc<Source>,
+    pub source: Arc<ErrorSource>,
     /// How the value moves with the source, signed.
     pub slope: f64,
     /// |slope|·u, in the estimate's unit; `None` if the source's uncertainty is unknown.
@@ -76,22 +76,22 @@ pub struct Contribution {
 
 impl Estimate {
     /// A value that answers to one source with slope one.
-    pub fn new(value: f64, source: Arc<Source>) -> Estimate {
+    pub fn new(value: f64, source: Arc<ErrorSource>) -> Estimate {
         Estimate::exact(value).with(source, 1.0)
     }
 
     /// A value with an error of its own, under an identity of its own.
-    pub fn input(id: impl Into<Identity>, value: f64, u: Option<f64>, dof: f64) -> Estimate {
-        Estimate::new(value, Source::new(id, u, dof))
+    pub fn input(id: impl Into<SourceId>, value: f64, u: Option<f64>, dof: f64) -> Estimate {
+        Estimate::new(value, ErrorSource::new(id, u, dof))
     }
 
     /// The same estimate that answers also to `source`, with this slope.
     #[must_use]
-    pub fn with(self, source: Arc<Source>, slope: f64) -> Estimate {
+    pub fn with(self, source: Arc<ErrorSource>, slope: f64) -> Estimate {
         let largest = slope.abs();
         let other = Estimate {
             value: 0.0,
-            parts: vec![Part {
+            parts: vec![Term {
                 source,
                 slope,
                 largest,
@@ -109,13 +109,13 @@ impl Estimate {
             return None;
         }
         let value = crate::stats::mean(estimates.iter().map(|estimate| estimate.value));
-        let mut all: Vec<&Part> = estimates
+        let mut all: Vec<&Term> = estimates
             .iter()
             .flat_map(|estimate| &estimate.parts)
             .collect();
         // Stable: what falls on one source is summed in the order of the estimates.
         all.sort_by(|one, other| one.source.order(&other.source));
-        let mut parts: Vec<Part> = Vec::new();
+        let mut parts: Vec<Term> = Vec::new();
         for part in all {
             let (slope, largest) = (part.slope / n, part.largest / n);
             match parts.last_mut() {
@@ -123,7 +123,7 @@ impl Estimate {
                     known.slope += slope;
                     known.largest = known.largest.max(largest);
                 }
-                _ => parts.push(Part {
+                _ => parts.push(Term {
                     source: part.source.clone(),
                     slope,
                     largest,
@@ -157,7 +157,7 @@ impl Estimate {
     }
 
     /// The sources that are not known and matter here, the largest at its assumed width first.
-    pub fn lacking(&self) -> Vec<Arc<Source>> {
+    pub fn lacking(&self) -> Vec<Arc<ErrorSource>> {
         let split = self.split();
         let mut lacking = split.lacking;
         lacking.reverse();
@@ -181,7 +181,7 @@ impl Estimate {
     /// tenth of the rest counts with that width: together those that do are below a tenth.
     fn split(&self) -> Split<'_> {
         let mut known = 0.0;
-        let mut unknown: Vec<(f64, &Part)> = Vec::new();
+        let mut unknown: Vec<(f64, &Term)> = Vec::new();
         for part in self.parts.iter().filter(|part| !part.cancelled()) {
             match part.source.u {
                 Some(u) => known += (part.slope * u).powi(2),
@@ -215,7 +215,7 @@ impl Estimate {
     /// together.
     pub fn dof(&self) -> f64 {
         let mut each: Vec<(f64, f64)> = Vec::new();
-        let mut pooled: Vec<(&Identity, f64, f64)> = Vec::new();
+        let mut pooled: Vec<(&SourceId, f64, f64)> = Vec::new();
         for part in self.parts.iter().filter(|part| !part.cancelled()) {
             let Some(u) = part.source.u else { continue };
             let variance = (part.slope * u).powi(2);
@@ -265,7 +265,7 @@ impl Estimate {
     }
 
     /// The sources of unknown uncertainty that the value depends on.
-    pub fn unknown(&self) -> impl Iterator<Item = &Arc<Source>> {
+    pub fn unknown(&self) -> impl Iterator<Item = &Arc<ErrorSource>> {
         self.parts
             .iter()
             .filter(|part| part.source.u.is_none() && !part.cancelled())
@@ -273,11 +273,11 @@ impl Estimate {
     }
 
     /// How the value moves with the source of this identity; 0 if it does not.
-    pub fn slope(&self, id: impl Into<Identity>) -> f64 {
+    pub fn slope(&self, id: impl Into<SourceId>) -> f64 {
         self.slope_of(&id.into())
     }
 
-    fn slope_of(&self, id: &Identity) -> f64 {
+    fn slope_of(&self, id: &SourceId) -> f64 {
         self.parts
             .binary_search_by(|part| part.source.id.cmp(id))
             .map_or(0.0, |at| self.parts[at].slope)
@@ -324,7 +324,7 @@ impl Estimate {
     fn combine(&self, mine: f64, other: &Estimate, theirs: f64, value: f64) -> Estimate {
         let mut parts = Vec::with_capacity(self.parts.len() + other.parts.len());
         let (mut a, mut b) = (self.parts.iter().peekable(), other.parts.iter().peekable());
-        let scaled = |part: &Part, factor: f64| Part {
+        let scaled = |part: &Term, factor: f64| Term {
             source: part.source.clone(),
             slope: part.slope * factor,
             largest: part.largest * factor.abs(),
@@ -342,7 +342,7 @@ impl Estimate {
                 Ordering::Equal => {
                     if let (Some(x), Some(y)) = (a.next(), b.next()) {
                         let (x, y) = (scaled(x, mine), scaled(y, theirs));
-                        parts.push(Part {
+                        parts.push(Term {
                             slope: x.slope + y.slope,
                             largest: x.largest.max(y.largest),
                             source: x.source,
@@ -371,7 +371,7 @@ impl Scalar for Estimate {
         let parts = self
             .parts
             .iter()
-            .map(|part| Part {
+            .map(|part| Term {
                 source: part.source.clone(),
                 slope: part.slope * slope,
                 largest: part.largest * slope.abs(),

@@ -8,15 +8,15 @@ mod words;
 use std::sync::Arc;
 
 use crate::spot::Spot;
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// Which source of error it is.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Identity {
+pub struct SourceId {
     /// Whose error it is.
-    pub whose: Whose,
+    pub whose: SourceOwner,
     /// What error of it.
-    pub what: What,
+    pub what: SourceKind,
     /// The reading, zeroing, check or saying that it comes from, where it comes from one.
     pub fact: Option<Arc<str>>,
     /// The job that it belongs to, where several jobs are put together.
@@ -25,11 +25,11 @@ pub struct Identity {
 
 /// Whose error it is.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Whose {
+pub enum SourceOwner {
     /// A gauge of the shop, by its name.
     Gauge(Arc<str>),
     /// The gauge that nobody named, by what it measures.
-    NoGauge(Kind),
+    NoGauge(QuantityKind),
     /// A metering orifice, by its name.
     Orifice(Arc<str>),
     /// The readings of a spot.
@@ -37,7 +37,7 @@ pub enum Whose {
     /// One part of the flow readings of a spot.
     FlowPart(Spot, FlowPart),
     /// A dimension that the engine file states.
-    Dimension(Dimension, Owner),
+    Dimension(EngineDimension, DimensionOwner),
     /// Something of the surroundings.
     Condition(Arc<str>),
     /// The leak of the flow bench.
@@ -48,7 +48,7 @@ pub enum Whose {
 
 /// What error it is.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum What {
+pub enum SourceKind {
     /// That of the value as it stands.
     Value,
     /// That of a gauge's calibration, the same for all its readings.
@@ -108,7 +108,7 @@ pub enum FlowPart {
 
 /// A dimension that the engine file states.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Dimension {
+pub enum EngineDimension {
     /// Bore.
     Bore,
     /// Stroke.
@@ -147,7 +147,7 @@ pub enum Dimension {
 
 /// What a stated dimension belongs to.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Owner {
+pub enum DimensionOwner {
     /// All cylinders alike.
     All,
     /// One cylinder.
@@ -158,10 +158,10 @@ pub enum Owner {
     Spot(Spot),
 }
 
-impl Identity {
+impl SourceId {
     /// An error of something, from no single fact.
-    pub fn new(whose: Whose, what: What) -> Identity {
-        Identity {
+    pub fn new(whose: SourceOwner, what: SourceKind) -> SourceId {
+        SourceId {
             whose,
             what,
             fact: None,
@@ -170,34 +170,34 @@ impl Identity {
     }
 
     /// An error of a gauge.
-    pub fn gauge(name: &str, what: What) -> Identity {
-        Identity::new(Whose::Gauge(name.into()), what)
+    pub fn gauge(name: &str, what: SourceKind) -> SourceId {
+        SourceId::new(SourceOwner::Gauge(name.into()), what)
     }
 
     /// An error of a metering orifice.
-    pub fn orifice(name: &str, what: What) -> Identity {
-        Identity::new(Whose::Orifice(name.into()), what)
+    pub fn orifice(name: &str, what: SourceKind) -> SourceId {
+        SourceId::new(SourceOwner::Orifice(name.into()), what)
     }
 
     /// A dimension that is stated for all cylinders.
-    pub fn dimension(dimension: Dimension) -> Identity {
-        Identity::dimension_of(dimension, Owner::All)
+    pub fn dimension(dimension: EngineDimension) -> SourceId {
+        SourceId::dimension_of(dimension, DimensionOwner::All)
     }
 
     /// A dimension that is stated for one owner.
-    pub fn dimension_of(dimension: Dimension, owner: Owner) -> Identity {
-        Identity::new(Whose::Dimension(dimension, owner), What::Value)
+    pub fn dimension_of(dimension: EngineDimension, owner: DimensionOwner) -> SourceId {
+        SourceId::new(SourceOwner::Dimension(dimension, owner), SourceKind::Value)
     }
 
     /// Something of the surroundings, by its name.
-    pub fn condition(name: &str) -> Identity {
-        Identity::new(Whose::Condition(name.into()), What::Value)
+    pub fn condition(name: &str) -> SourceId {
+        SourceId::new(SourceOwner::Condition(name.into()), SourceKind::Value)
     }
 
     /// The same from this fact.
     #[must_use]
-    pub fn from_fact(self, fact: &str) -> Identity {
-        Identity {
+    pub fn from_fact(self, fact: &str) -> SourceId {
+        SourceId {
             fact: Some(fact.into()),
             ..self
         }
@@ -205,8 +205,8 @@ impl Identity {
 
     /// Another error of the same thing, from the same fact.
     #[must_use]
-    pub fn but(&self, what: What) -> Identity {
-        Identity {
+    pub fn but(&self, what: SourceKind) -> SourceId {
+        SourceId {
             what,
             ..self.clone()
         }
@@ -215,19 +215,19 @@ impl Identity {
     /// Whether it is the shop's: the same in every job. A zeroing and what one check found are of the
     /// job that they were made in.
     pub fn is_of_the_shop(&self) -> bool {
-        matches!(self.whose, Whose::Gauge(_) | Whose::Orifice(_))
+        matches!(self.whose, SourceOwner::Gauge(_) | SourceOwner::Orifice(_))
             && self.fact.is_none()
-            && self.what != What::Zero
+            && self.what != SourceKind::Zero
     }
 
     /// The same as another job's, unless it is the shop's or has a job already.
     #[must_use]
-    pub fn of_job(&self, job: &Arc<str>) -> Identity {
+    pub fn of_job(&self, job: &Arc<str>) -> SourceId {
         let job = match self.is_of_the_shop() {
             true => None,
             false => Some(job.clone()),
         };
-        Identity {
+        SourceId {
             job: self.job.clone().or(job),
             ..self.clone()
         }
@@ -236,35 +236,36 @@ impl Identity {
     /// Whether it is an error that each reading of a spot has for itself, so that one more reading
     /// makes less of it.
     pub fn is_own_of(&self, spot: &Spot) -> bool {
-        matches!(&self.whose, Whose::Spot(own) if own == spot) && self.what != What::RoundedAlike
+        matches!(&self.whose, SourceOwner::Spot(own) if own == spot)
+            && self.what != SourceKind::RoundedAlike
     }
 
     /// Whether it is this dimension as it is stated, of whatever owner.
-    pub fn is_dimension(&self, dimension: Dimension) -> bool {
-        matches!(self.whose, Whose::Dimension(found, _) if found == dimension)
+    pub fn is_dimension(&self, dimension: EngineDimension) -> bool {
+        matches!(self.whose, SourceOwner::Dimension(found, _) if found == dimension)
     }
 }
 
-impl From<&str> for Identity {
-    fn from(name: &str) -> Identity {
-        Identity::new(Whose::Input(name.into()), What::Value)
+impl From<&str> for SourceId {
+    fn from(name: &str) -> SourceId {
+        SourceId::new(SourceOwner::Input(name.into()), SourceKind::Value)
     }
 }
 
-impl From<String> for Identity {
-    fn from(name: String) -> Identity {
-        Identity::from(name.as_str())
+impl From<String> for SourceId {
+    fn from(name: String) -> SourceId {
+        SourceId::from(name.as_str())
     }
 }
 
-impl From<&String> for Identity {
-    fn from(name: &String) -> Identity {
-        Identity::from(name.as_str())
+impl From<&String> for SourceId {
+    fn from(name: &String) -> SourceId {
+        SourceId::from(name.as_str())
     }
 }
 
-impl From<&Identity> for Identity {
-    fn from(identity: &Identity) -> Identity {
+impl From<&SourceId> for SourceId {
+    fn from(identity: &SourceId) -> SourceId {
         identity.clone()
     }
 }

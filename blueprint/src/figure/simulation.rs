@@ -9,7 +9,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{ChiSquared, Distribution as _, StandardNormal, StudentT};
 
-use super::{Estimate, Identity, Shape, Source};
+use super::{ErrorShape, ErrorSource, Estimate, SourceId};
 
 /// Above this many degrees of freedom a scaled t is drawn as a normal distribution: its standard
 /// deviation would be larger by one part in a thousand.
@@ -17,7 +17,7 @@ const LIKE_NORMAL: f64 = 1000.0;
 
 /// How the degrees of freedom of a normal source are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Draws {
+pub enum NormalDraws {
     /// A source with finite degrees of freedom is drawn from a scaled t, whose standard deviation
     /// is LARGER than u (and infinite for two or fewer): JCGM 101 6.4.9.
     ScaledT,
@@ -38,7 +38,7 @@ pub struct Simulation {
 /// small, it is too small at all of them.
 #[derive(Debug, Clone)]
 struct Pool {
-    id: Identity,
+    id: SourceId,
     dof: f64,
     squares: ChiSquared<f64>,
 }
@@ -70,11 +70,11 @@ enum Sampler {
 }
 
 impl Sampler {
-    fn new(source: &Source, draws: Draws, pools: &mut Vec<Pool>) -> Option<Sampler> {
+    fn new(source: &ErrorSource, draws: NormalDraws, pools: &mut Vec<Pool>) -> Option<Sampler> {
         let u = source.width()?;
-        let estimated = source.dof <= LIKE_NORMAL && draws == Draws::ScaledT;
+        let estimated = source.dof <= LIKE_NORMAL && draws == NormalDraws::ScaledT;
         Some(match (source.shape, &source.pool) {
-            (Shape::Normal, Some(id)) if estimated => {
+            (ErrorShape::Normal, Some(id)) if estimated => {
                 let same = |pool: &Pool| pool.id == *id && pool.dof == source.dof;
                 let at = match pools.iter().position(same) {
                     Some(at) => at,
@@ -89,12 +89,14 @@ impl Sampler {
                 };
                 Sampler::Pooled(u, at)
             }
-            (Shape::Normal, _) if estimated => Sampler::ScaledT(u, StudentT::new(source.dof).ok()?),
-            (Shape::Normal, _) => Sampler::Normal(u),
-            (Shape::Rectangular, _) => Sampler::Rectangular(u * 3f64.sqrt()),
-            (Shape::Triangular, _) => Sampler::Triangular(u * 6f64.sqrt()),
-            (Shape::Arcsine, _) => Sampler::Arcsine(u * 2f64.sqrt()),
-            (Shape::Trapezoid { doubt }, _) => {
+            (ErrorShape::Normal, _) if estimated => {
+                Sampler::ScaledT(u, StudentT::new(source.dof).ok()?)
+            }
+            (ErrorShape::Normal, _) => Sampler::Normal(u),
+            (ErrorShape::Rectangular, _) => Sampler::Rectangular(u * 3f64.sqrt()),
+            (ErrorShape::Triangular, _) => Sampler::Triangular(u * 6f64.sqrt()),
+            (ErrorShape::Arcsine, _) => Sampler::Arcsine(u * 2f64.sqrt()),
+            (ErrorShape::Trapezoid { doubt }, _) => {
                 let half = u * (3.0 / (1.0 + doubt * doubt / 3.0)).sqrt();
                 Sampler::Trapezoid(half, half * doubt)
             }
@@ -130,9 +132,9 @@ impl Simulation {
     /// width; `None` if nothing is assumed of it.
     pub fn new<'a>(
         inputs: impl IntoIterator<Item = &'a Estimate>,
-        draws: Draws,
+        draws: NormalDraws,
     ) -> Option<Simulation> {
-        let mut places: BTreeMap<Identity, usize> = BTreeMap::new();
+        let mut places: BTreeMap<SourceId, usize> = BTreeMap::new();
         let mut simulation = Simulation {
             samplers: Vec::new(),
             pools: Vec::new(),

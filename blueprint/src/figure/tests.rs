@@ -6,7 +6,7 @@ const FREE: f64 = f64::INFINITY;
 
 #[test]
 fn shared_errors_cancel_in_a_difference_and_stay_in_a_mean() {
-    let scale = Source::new("scale", Some(0.3), FREE);
+    let scale = ErrorSource::new("scale", Some(0.3), FREE);
     let a = Estimate::input("a", 64.0, Some(0.1), FREE).with(scale.clone(), 1.0);
     let b = Estimate::input("b", 65.0, Some(0.1), FREE).with(scale, 1.0);
     let mean = Estimate::mean([&a, &b]).unwrap();
@@ -18,7 +18,7 @@ fn shared_errors_cancel_in_a_difference_and_stay_in_a_mean() {
 
 #[test]
 fn an_unknown_shared_error_leaves_the_difference_known_and_the_mean_unknown() {
-    let zero = Source::new("zero", None, FREE);
+    let zero = ErrorSource::new("zero", None, FREE);
     let a = Estimate::input("a", 1.0, Some(0.1), FREE).with(zero.clone(), 1.0);
     let b = Estimate::input("b", 2.0, Some(0.1), FREE).with(zero, 1.0);
     let mean = Estimate::mean([&a, &b]).unwrap();
@@ -67,7 +67,7 @@ fn sources_on_one_standard_deviation_have_its_degrees_of_freedom_together() {
     let of = |name: &str, pool: &str| {
         Estimate::new(
             1.0,
-            Source::pooled(name.to_owned(), 0.05, 4.0, pool.to_owned()),
+            ErrorSource::pooled(name.to_owned(), 0.05, 4.0, pool.to_owned()),
         )
     };
     let mean = |a: Estimate, b: Estimate| Estimate::mean([&a, &b]).expect("two");
@@ -77,8 +77,8 @@ fn sources_on_one_standard_deviation_have_its_degrees_of_freedom_together() {
     let two = mean(of("a", "dial"), of("b", "burette"));
     assert!((two.dof() - 8.0).abs() < 1e-12, "{}", two.dof());
     let known = mean(
-        Estimate::new(1.0, Source::pooled("a", 0.05, f64::INFINITY, "dial")),
-        Estimate::new(1.0, Source::pooled("b", 0.05, f64::INFINITY, "dial")),
+        Estimate::new(1.0, ErrorSource::pooled("a", 0.05, f64::INFINITY, "dial")),
+        Estimate::new(1.0, ErrorSource::pooled("b", 0.05, f64::INFINITY, "dial")),
     );
     assert!(known.dof().is_infinite());
 }

@@ -5,7 +5,7 @@ use crate::figure::Scalar;
 
 /// What the compression of one cylinder rests on.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Cylinder<S> {
+pub struct CylinderVolumes<S> {
     /// Bore, mm.
     pub bore: S,
     /// Piston travel, mm.
@@ -24,7 +24,7 @@ pub struct Cylinder<S> {
     pub crevice: S,
 }
 
-impl<S: Scalar> Cylinder<S> {
+impl<S: Scalar> CylinderVolumes<S> {
     /// Swept volume, cc.
     pub fn swept(&self) -> S {
         disc(&self.bore, &self.stroke)

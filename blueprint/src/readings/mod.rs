@@ -5,7 +5,7 @@
 mod conditions;
 mod csv_file;
 
-pub use conditions::{Conditions, Said};
+pub use conditions::{ConditionValue, ReadingConditions};
 pub use csv_file::{CsvFault, CsvFaults, from_csv};
 
 use serde::{Deserialize, Serialize};
@@ -24,7 +24,7 @@ pub struct Reading {
     /// What was measured where.
     pub spot: Spot,
     /// The value, or for flow the values.
-    pub value: Value,
+    pub value: ReadingValue,
     /// Standard uncertainty of the whole reading, in the value's unit, where it is known by
     /// itself; it then stands for all that the gauge's entry would say.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -48,13 +48,13 @@ pub struct Reading {
     pub note: Option<String>,
     /// The surroundings, where they were said of this reading; else those of the engine file hold.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub conditions: Option<Box<Conditions>>,
+    pub conditions: Option<Box<ReadingConditions>>,
 }
 
 /// What a reading found.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(untagged)]
-pub enum Value {
+pub enum ReadingValue {
     /// One value.
     One(Quantity),
     /// The parts of a flow reading.
@@ -63,7 +63,7 @@ pub enum Value {
 
 /// One part of a reading that has several, with its own gauge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Measured {
+pub struct MeasuredValue {
     /// The value, in `unit`.
     pub value: f64,
     /// The unit.
@@ -86,9 +86,9 @@ pub struct Measured {
     pub shared: Option<String>,
 }
 
-impl From<Quantity> for Measured {
-    fn from(Quantity { value, unit }: Quantity) -> Measured {
-        Measured {
+impl From<Quantity> for MeasuredValue {
+    fn from(Quantity { value, unit }: Quantity) -> MeasuredValue {
+        MeasuredValue {
             value,
             unit,
             u: None,
@@ -100,7 +100,7 @@ impl From<Quantity> for Measured {
     }
 }
 
-impl Measured {
+impl MeasuredValue {
     /// The value in the base unit of its kind.
     pub fn base(&self) -> f64 {
         self.unit.to_base(self.value)
@@ -113,37 +113,37 @@ impl Measured {
 pub struct FlowParts {
     /// Test pressure: the magnitude of the depression (intake) or pressure (exhaust).
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub test: Option<Measured>,
+    pub test: Option<MeasuredValue>,
     /// Metering pressure: the drop over the bench's orifice.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub metering: Option<Measured>,
+    pub metering: Option<MeasuredValue>,
     /// Flow, where the bench gives it by itself.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub flow: Option<Measured>,
+    pub flow: Option<MeasuredValue>,
     /// Leakage of the bench at this test pressure, as a flow.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub leak: Option<Measured>,
+    pub leak: Option<MeasuredValue>,
     /// The lift as measured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub lift: Option<Measured>,
+    pub lift: Option<MeasuredValue>,
     /// Temperature of the air at the metering orifice.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub temperature: Option<Measured>,
+    pub temperature: Option<MeasuredValue>,
     /// Temperature of the air in the bench's plenum, where it goes out through the port.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub plenum_temperature: Option<Measured>,
+    pub plenum_temperature: Option<MeasuredValue>,
     /// The metering orifice, by its name in the engine file.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub orifice: Option<String>,
     /// Whether air went into the cylinder or out of it; `None`: as the port's name says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub direction: Option<Direction>,
+    pub direction: Option<FlowDirection>,
 }
 
 /// The direction of flow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Direction {
+pub enum FlowDirection {
     /// Into the cylinder.
     In,
     /// Out of the cylinder.
@@ -152,24 +152,24 @@ pub enum Direction {
 
 impl Reading {
     /// The single value with what is known of its error; `None` for flow.
-    pub fn measured(&self) -> Option<Measured> {
+    pub fn measured(&self) -> Option<MeasuredValue> {
         match &self.value {
-            Value::One(quantity) => Some(Measured {
+            ReadingValue::One(quantity) => Some(MeasuredValue {
                 u: self.u,
                 dof: self.dof,
                 gauge: self.gauge.clone(),
                 step: self.step,
-                ..Measured::from(*quantity)
+                ..MeasuredValue::from(*quantity)
             }),
-            Value::Flow(_) => None,
+            ReadingValue::Flow(_) => None,
         }
     }
 
     /// The value in its base unit, if it is a single one.
     pub fn base(&self) -> Option<f64> {
         match &self.value {
-            Value::One(quantity) => Some(quantity.base()),
-            Value::Flow(_) => None,
+            ReadingValue::One(quantity) => Some(quantity.base()),
+            ReadingValue::Flow(_) => None,
         }
     }
 }

@@ -9,8 +9,8 @@ use super::dimensions::Dimensions;
 use super::document::{BoreReport, MeasuredReport};
 use super::pooled_readings::PooledReadings;
 use crate::figure::Estimate;
-use crate::formula::bore::{Level, form, piston_clearance};
-use crate::spot::{Height, Spot};
+use crate::formula::bore::{BoreLevel, form, piston_clearance};
+use crate::spot::{BoreHeight, Spot};
 
 /// The diameters at one height.
 #[derive(Default)]
@@ -47,9 +47,9 @@ pub(super) fn reports(readings: &PooledReadings<'_>) -> Vec<BoreReport> {
 fn report(readings: &PooledReadings<'_>, cylinder: u32) -> Option<BoreReport> {
     let length = readings.units().length();
     let heights = heights(readings, cylinder);
-    let levels: Vec<Level<Estimate>> = heights
+    let levels: Vec<BoreLevel<Estimate>> = heights
         .values()
-        .map(|at| Level {
+        .map(|at| BoreLevel {
             along: Estimate::mean(at.along.iter().copied()),
             across: Estimate::mean(at.across.iter().copied()),
         })
@@ -83,8 +83,8 @@ fn report(readings: &PooledReadings<'_>, cylinder: u32) -> Option<BoreReport> {
 fn heights<'a>(
     readings: &'a PooledReadings<'_>,
     number: u32,
-) -> BTreeMap<&'a Height, AtHeight<'a>> {
-    let mut heights: BTreeMap<&Height, AtHeight<'_>> = BTreeMap::new();
+) -> BTreeMap<&'a BoreHeight, AtHeight<'a>> {
+    let mut heights: BTreeMap<&BoreHeight, AtHeight<'_>> = BTreeMap::new();
     for (spot, mean) in &readings.bores.means {
         let Spot::Bore {
             cylinder,
@@ -133,8 +133,8 @@ pub(super) fn missing_directions(readings: &PooledReadings<'_>) -> Vec<String> {
     for number in numbers {
         for (height, at) in heights(readings, number) {
             let height = match height {
-                Height::Named(name) => name.to_string(),
-                Height::At(depth) => depth.to_string(),
+                BoreHeight::Named(name) => name.to_string(),
+                BoreHeight::At(depth) => depth.to_string(),
             };
             match (at.along.is_empty(), at.across.is_empty()) {
                 (true, false) => spots.push(format!("bore/{number}/{height}/pin")),

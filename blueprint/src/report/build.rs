@@ -2,26 +2,26 @@
 
 use super::pooled_readings::PooledReadings;
 use super::stage;
-use super::{Inputs, Report, ReportError, cylinders, words, writing};
+use super::{Report, ReportError, ReportInputs, cylinders, words, writing};
 use crate::engine::{LengthUnits, Stage};
-use crate::known::State;
-use crate::readings::{Reading, Value};
+use crate::engine_figures::EngineFigures;
+use crate::readings::{Reading, ReadingValue};
 use crate::spot::{CrownPart, PortQuantity, Spot};
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
-pub(super) fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
+pub(super) fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
     with_readings(inputs, |readings, stages| {
         let state = cylinders::state(readings)?;
         Ok(writing::document(readings, &state, stages))
     })
 }
 
-pub(super) fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
+pub(super) fn state(inputs: &ReportInputs<'_>) -> Result<EngineFigures, ReportError> {
     with_readings(inputs, |readings, _| cylinders::state(readings))
 }
 
 fn with_readings<T>(
-    inputs: &Inputs<'_>,
+    inputs: &ReportInputs<'_>,
     then: impl FnOnce(&PooledReadings<'_>, Vec<String>) -> Result<T, ReportError>,
 ) -> Result<T, ReportError> {
     check_readings(inputs)?;
@@ -44,14 +44,14 @@ fn with_readings<T>(
     then(&PooledReadings::new(inputs.engine, &current), stages)
 }
 
-fn check_readings(inputs: &Inputs<'_>) -> Result<(), ReportError> {
+fn check_readings(inputs: &ReportInputs<'_>) -> Result<(), ReportError> {
     for reading in inputs.readings {
         let spot = |error| ReportError::Spot {
             reading: reading.id.clone(),
             error,
         };
         inputs.engine.admit(&reading.spot).map_err(spot)?;
-        if let Value::One(quantity) = &reading.value {
+        if let ReadingValue::One(quantity) = &reading.value {
             let expected = reading.spot.kind();
             if !inputs.engine.takes(expected, quantity.unit.kind()) {
                 return Err(ReportError::Unit {
@@ -79,15 +79,15 @@ fn possible(reading: &Reading, units: LengthUnits) -> Result<(), ReportError> {
         })
     };
     match &reading.value {
-        Value::One(quantity) if quantity.base() <= 0.0 && is_something(&reading.spot) => {
+        ReadingValue::One(quantity) if quantity.base() <= 0.0 && is_something(&reading.spot) => {
             let found = match quantity.unit.kind() {
-                Kind::Length => words::length(quantity.base(), units),
-                Kind::Volume => words::volume(quantity.base()),
+                QuantityKind::Length => words::length(quantity.base(), units),
+                QuantityKind::Volume => words::volume(quantity.base()),
                 _ => format!("{} {}", quantity.value, quantity.unit),
             };
             refused(reading.spot.to_string(), found, "more than 0")
         }
-        Value::Flow(parts) => match &parts.test {
+        ReadingValue::Flow(parts) => match &parts.test {
             Some(test) if test.base() <= 0.0 => refused(
                 format!("{}/test", reading.spot),
                 format!("{} {}", test.value, test.unit),
@@ -95,7 +95,7 @@ fn possible(reading: &Reading, units: LengthUnits) -> Result<(), ReportError> {
             ),
             _ => Ok(()),
         },
-        Value::One(_) => Ok(()),
+        ReadingValue::One(_) => Ok(()),
     }
 }
 

@@ -5,14 +5,14 @@ use super::document::{Finding, FindingKind};
 use super::finding::finding;
 use super::pooled_readings::PooledReadings;
 use super::{valve_gaps, words};
-use crate::decide::{Contact, Meets, contact_caution, contacts_in_order, gap_after};
+use crate::decide::{Contact, ContactWith, contact_caution, contacts_in_order, gap_after};
+use crate::engine_figures::CylinderFigures;
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::known::Known;
 use crate::spot::Spot;
 
 /// The contacts of the parts as they are: pistons with the head, and valves by the distances
 /// that were measured, less the depth of the cuts made since.
-fn contacts(readings: &PooledReadings<'_>, built: &[Known]) -> Vec<Contact> {
+fn contacts(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> Vec<Contact> {
     let length = readings.units().length();
     let heads = built
         .iter()
@@ -78,11 +78,11 @@ fn milled_since(readings: &PooledReadings<'_>, gap: &GapReport) -> Option<Estima
         .reduce(|sum, depth| sum + depth)
 }
 
-pub(super) fn findings(readings: &PooledReadings<'_>, built: &[Known]) -> Vec<Finding> {
+pub(super) fn findings(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> Vec<Finding> {
     let of = |contact: &Contact| {
         let spot = match &contact.meets {
-            Meets::Head => format!("deck/{}", contact.cylinder),
-            Meets::Valve(port) => format!("gap/{}/{port}", contact.cylinder),
+            ContactWith::Head => format!("deck/{}", contact.cylinder),
+            ContactWith::Valve(port) => format!("gap/{}/{port}", contact.cylinder),
         };
         finding(spot, FindingKind::Contact, contact.text(false))
     };
@@ -90,7 +90,7 @@ pub(super) fn findings(readings: &PooledReadings<'_>, built: &[Known]) -> Vec<Fi
 }
 
 /// The cautions of a report: that of a contact comes first.
-pub(super) fn cautions(readings: &PooledReadings<'_>, built: &[Known]) -> Vec<String> {
+pub(super) fn cautions(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> Vec<String> {
     let first = contact_caution(&contacts(readings, built), false);
     first
         .into_iter()

@@ -6,22 +6,22 @@ use super::dimensions::Dimensions;
 use super::pooled_readings::PooledReadings;
 use super::{ReportError, deck, deck_doubts, flow, words};
 use crate::engine::LengthUnits;
-use crate::figure::Source;
-use crate::known::{Known, State};
+use crate::engine_figures::{CylinderFigures, EngineFigures};
+use crate::figure::ErrorSource;
 use crate::spot::{GasketPart, Spot};
 
 /// All cylinders and ports, with how many readings each spot's figure rests on.
 ///
 /// # Errors
 /// Where a measured dimension or a clearance volume is impossible.
-pub(super) fn state(readings: &PooledReadings<'_>) -> Result<State, ReportError> {
+pub(super) fn state(readings: &PooledReadings<'_>) -> Result<EngineFigures, ReportError> {
     let counts = readings
         .all()
         .into_iter()
         .flat_map(|pool| &pool.counts)
         .map(|(spot, count)| ((*spot).clone(), *count))
         .collect();
-    Ok(State {
+    Ok(EngineFigures {
         stage: readings.current.stage.clone(),
         units: readings.units(),
         cylinders: cylinders(readings)?,
@@ -34,7 +34,7 @@ pub(super) fn state(readings: &PooledReadings<'_>) -> Result<State, ReportError>
     })
 }
 
-fn cylinders(readings: &PooledReadings<'_>) -> Result<Vec<Known>, ReportError> {
+fn cylinders(readings: &PooledReadings<'_>) -> Result<Vec<CylinderFigures>, ReportError> {
     let points = deck::points(&readings.decks.means);
     let doubts = deck_doubts::doubts(&readings.decks, readings.units());
     (1..=readings.engine.cylinders)
@@ -49,13 +49,13 @@ fn cylinder(
     readings: &PooledReadings<'_>,
     number: u32,
     points: Option<&deck::Points<'_>>,
-    scatter: Option<Arc<Source>>,
-) -> Result<Known, ReportError> {
+    scatter: Option<Arc<ErrorSource>>,
+) -> Result<CylinderFigures, ReportError> {
     let dimensions = Dimensions::of(readings, number);
     let bore = dimensions.bore();
     let chamber = Spot::Chamber { cylinder: number };
     let bank = readings.engine.bank_of(number);
-    let known = Known {
+    let known = CylinderFigures {
         number,
         bank: bank.map_or_else(String::new, |bank| bank.name.clone()),
         stroke: dimensions.stroke(),
@@ -95,7 +95,7 @@ fn cylinder(
 }
 
 /// Measured dimensions that cannot be are refused like stated ones.
-fn possible(built: &Known, units: LengthUnits) -> Result<(), ReportError> {
+fn possible(built: &CylinderFigures, units: LengthUnits) -> Result<(), ReportError> {
     let absurd = |spot: String, found: f64, expected: String| {
         let found = words::length(found, units);
         Err(ReportError::Absurd {

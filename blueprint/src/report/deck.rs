@@ -7,7 +7,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::figure::{Estimate, Scalar};
-use crate::spot::{Name, Spot};
+use crate::spot::{Spot, SpotName};
 
 /// The points that belong together.
 const PAIRS: [(&str, &str); 2] = [("front", "rear"), ("thrust", "antithrust")];
@@ -20,7 +20,7 @@ pub(crate) fn points<'a>(means: &'a BTreeMap<&'a Spot, Estimate>) -> BTreeMap<u3
     let mut all: BTreeMap<u32, Points<'a>> = BTreeMap::new();
     for (spot, estimate) in means {
         if let Spot::Deck { cylinder, point } = spot {
-            let name = point.as_ref().map_or("", Name::as_str);
+            let name = point.as_ref().map_or("", SpotName::as_str);
             all.entry(*cylinder)
                 .or_default()
                 .insert(name, (spot, estimate));
@@ -64,7 +64,7 @@ pub(crate) fn comparisons<'a>(spots: impl Iterator<Item = &'a Spot>) -> usize {
     let mut all: BTreeMap<u32, BTreeSet<&str>> = BTreeMap::new();
     for spot in spots {
         if let Spot::Deck { cylinder, point } = spot {
-            let name = point.as_ref().map_or("", Name::as_str);
+            let name = point.as_ref().map_or("", SpotName::as_str);
             all.entry(*cylinder).or_default().insert(name);
         }
     }

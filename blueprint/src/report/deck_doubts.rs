@@ -14,7 +14,7 @@ use super::finding::{Unlike, does_not_matter, finding, unlike};
 use super::pool::Pool;
 use super::words;
 use crate::engine::LengthUnits;
-use crate::figure::{Estimate, Identity, Source, What, Whose, student_quantile};
+use crate::figure::{ErrorSource, Estimate, SourceId, SourceKind, SourceOwner, student_quantile};
 use crate::spot::Spot;
 
 /// Fewer pistons than this cannot be compared with their brothers by Grubbs' test.
@@ -40,17 +40,17 @@ impl Doubt {
 }
 
 /// The error that doubts give to the clearance of a piston; `None` without any.
-pub(super) fn scatter(doubts: &[Doubt], cylinder: u32) -> Option<Arc<Source>> {
+pub(super) fn scatter(doubts: &[Doubt], cylinder: u32) -> Option<Arc<ErrorSource>> {
     let own = doubts.iter().filter(|doubt| doubt.cylinder == cylinder);
     let (u, dof) = own
         .filter_map(|doubt| doubt.scatter)
         .max_by(|a, b| a.0.total_cmp(&b.0))?;
-    let whose = Whose::Spot(Spot::Deck {
+    let whose = SourceOwner::Spot(Spot::Deck {
         cylinder,
         point: None,
     });
-    Some(Source::new(
-        Identity::new(whose, What::Scatter),
+    Some(ErrorSource::new(
+        SourceId::new(whose, SourceKind::Scatter),
         Some(u),
         dof,
     ))

@@ -1,11 +1,11 @@
 //! The dimensions of one cylinder: as measured, else as the engine file states them.
 
 use super::pooled_readings::PooledReadings;
-use crate::engine::{Overrides, Stated};
-use crate::figure::{Dimension, Estimate, Identity, Owner, Scalar};
+use crate::engine::{CylinderEntry, StatedValue};
+use crate::figure::{DimensionOwner, EngineDimension, Estimate, Scalar, SourceId};
 use crate::formula::crank::Crank;
 use crate::formula::volume;
-use crate::spot::{CrownPart, GasketPart, Part, Spot};
+use crate::spot::{CrownPart, GasketPart, PartLength, Spot};
 
 /// The dimensions of one cylinder. A dimension that is neither measured nor stated is `None`.
 pub(super) struct Dimensions<'a> {
@@ -19,21 +19,21 @@ impl<'a> Dimensions<'a> {
         Dimensions { readings, number }
     }
 
-    fn overrides(&self) -> Option<&Overrides> {
+    fn overrides(&self) -> Option<&CylinderEntry> {
         self.readings.engine.overrides.get(&self.number)
     }
 
     /// A dimension as the engine file states it: for this cylinder, else for all of them.
     fn stated(
         &self,
-        dimension: Dimension,
-        of_cylinder: Option<Stated>,
-        of_all: Option<Stated>,
+        dimension: EngineDimension,
+        of_cylinder: Option<StatedValue>,
+        of_all: Option<StatedValue>,
     ) -> Option<Estimate> {
-        let own = Owner::Cylinder(self.number);
+        let own = DimensionOwner::Cylinder(self.number);
         match of_cylinder {
-            Some(stated) => Some(stated.estimate(Identity::dimension_of(dimension, own))),
-            None => of_all.map(|stated| stated.estimate(Identity::dimension(dimension))),
+            Some(stated) => Some(stated.estimate(SourceId::dimension_of(dimension, own))),
+            None => of_all.map(|stated| stated.estimate(SourceId::dimension(dimension))),
         }
     }
 
@@ -44,14 +44,14 @@ impl<'a> Dimensions<'a> {
         }
         let all = self.readings.engine.bore;
         let own = self.overrides().and_then(|own| own.bore);
-        self.stated(Dimension::Bore, own, None)
-            .unwrap_or_else(|| all.estimate(Identity::dimension(Dimension::Bore)))
+        self.stated(EngineDimension::Bore, own, None)
+            .unwrap_or_else(|| all.estimate(SourceId::dimension(EngineDimension::Bore)))
     }
 
     /// Piston travel, mm.
     pub(super) fn stroke(&self) -> Estimate {
         let spot = Spot::Part {
-            part: Part::Stroke,
+            part: PartLength::Stroke,
             cylinder: self.number,
             point: None,
         };
@@ -60,25 +60,33 @@ impl<'a> Dimensions<'a> {
         }
         let all = self.readings.engine.stroke;
         let own = self.overrides().and_then(|own| own.stroke);
-        self.stated(Dimension::Stroke, own, None)
-            .unwrap_or_else(|| all.estimate(Identity::dimension(Dimension::Stroke)))
+        self.stated(EngineDimension::Stroke, own, None)
+            .unwrap_or_else(|| all.estimate(SourceId::dimension(EngineDimension::Stroke)))
     }
 
     /// Volume above the top ring, cc. Nothing measures it.
     pub(super) fn crevice(&self) -> Option<Estimate> {
         let own = self.overrides().and_then(|own| own.crevice);
-        self.stated(Dimension::Crevice, own, self.readings.engine.piston.crevice)
+        self.stated(
+            EngineDimension::Crevice,
+            own,
+            self.readings.engine.piston.crevice,
+        )
     }
 
     /// A dimension of the gasket, mm: measured for this cylinder, measured for all, or stated.
     pub(super) fn gasket(&self, part: GasketPart) -> Option<Estimate> {
         let gasket = &self.readings.engine.gasket;
         let (pool, stated, dimension) = match part {
-            GasketPart::Bore => (&self.readings.gaskets, gasket.bore, Dimension::GasketBore),
+            GasketPart::Bore => (
+                &self.readings.gaskets,
+                gasket.bore,
+                EngineDimension::GasketBore,
+            ),
             GasketPart::Thickness => (
                 &self.readings.thicknesses,
                 gasket.thickness,
-                Dimension::GasketThickness,
+                EngineDimension::GasketThickness,
             ),
         };
         let at = |cylinder| pool.means.get(&Spot::Gasket { part, cylinder }).cloned();
@@ -107,39 +115,39 @@ impl<'a> Dimensions<'a> {
             return Some(volume::crown_in_bore(bore, depth, &sealed, fluid));
         }
         let own = self.overrides().and_then(|own| own.crown);
-        self.stated(Dimension::Crown, own, readings.engine.piston.crown)
+        self.stated(EngineDimension::Crown, own, readings.engine.piston.crown)
     }
 
     /// Rod length, mm.
     pub(super) fn rod(&self) -> Option<Estimate> {
         let own = self.overrides().and_then(|own| own.rod);
         self.readings
-            .measured_length(Part::Rod, self.number)
-            .or_else(|| self.stated(Dimension::Rod, own, self.readings.engine.rod))
+            .measured_length(PartLength::Rod, self.number)
+            .or_else(|| self.stated(EngineDimension::Rod, own, self.readings.engine.rod))
     }
 
     /// Compression height of the piston, mm.
     pub(super) fn compression_height(&self) -> Option<Estimate> {
         let stated = self.readings.engine.piston.compression_height;
         self.readings
-            .measured_length(Part::Height, self.number)
-            .or_else(|| self.stated(Dimension::CompressionHeight, None, stated))
+            .measured_length(PartLength::Height, self.number)
+            .or_else(|| self.stated(EngineDimension::CompressionHeight, None, stated))
     }
 
     /// Height of the deck above the crank's axis, mm.
     pub(super) fn block_height(&self) -> Option<Estimate> {
         let stated = self.readings.engine.block_height;
         self.readings
-            .measured_length(Part::Block, self.number)
-            .or_else(|| self.stated(Dimension::BlockHeight, None, stated))
+            .measured_length(PartLength::Block, self.number)
+            .or_else(|| self.stated(EngineDimension::BlockHeight, None, stated))
     }
 
     /// Diameter of the piston's skirt, mm.
     pub(super) fn skirt(&self) -> Option<Estimate> {
         let stated = self.readings.engine.piston.skirt;
         self.readings
-            .measured_length(Part::Skirt, self.number)
-            .or_else(|| self.stated(Dimension::Skirt, None, stated))
+            .measured_length(PartLength::Skirt, self.number)
+            .or_else(|| self.stated(EngineDimension::Skirt, None, stated))
     }
 
     /// Deck clearance that the parts should give, mm: from block height, throw, rod, pin offset and
@@ -151,7 +159,7 @@ impl<'a> Dimensions<'a> {
         let (block, rod) = (self.block_height()?, self.rod()?);
         let offset = self
             .stated(
-                Dimension::PinOffset,
+                EngineDimension::PinOffset,
                 None,
                 self.readings.engine.piston.pin_offset,
             )

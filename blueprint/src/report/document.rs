@@ -13,7 +13,7 @@ use crate::engine::LengthUnits;
 use crate::figure::Figure;
 use crate::units::Unit;
 pub use block::{BoreReport, GapReport, MeasuredReport};
-pub use judged::{Judged, SpreadsOfEquals};
+pub use judged::{SpreadsOfEquals, ToleranceVerdict};
 
 /// A report on one stage of one engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -33,11 +33,11 @@ pub struct Report {
     /// One entry for each cylinder, in their order.
     pub cylinders: Vec<CylinderReport>,
     /// Means and spreads.
-    pub summary: Summary,
+    pub summary: ReportSummary,
     /// What is missing, unrepeated or unlike the rest.
     pub findings: Vec<Finding>,
     /// Verdicts on the tolerances of the engine file.
-    pub verdicts: Vec<Judged>,
+    pub verdicts: Vec<ToleranceVerdict>,
     /// What the compression rests on beside the chamber, deck and crown of each cylinder.
     pub inputs: InputsUsed,
     /// Flow, by cylinder, port and lift.
@@ -99,14 +99,14 @@ pub struct CylinderReport {
     /// Deck clearance at each point.
     pub deck_points: BTreeMap<String, Figure>,
     /// Expanded uncertainty of the compression for 95 %.
-    pub compression_expanded: Option<Expanded>,
+    pub compression_expanded: Option<ExpandedUncertainty>,
     /// What the uncertainty of the compression is made of, the largest first.
-    pub compression_budget: Vec<Share>,
+    pub compression_budget: Vec<BudgetShare>,
 }
 
 /// An expanded uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Expanded {
+pub struct ExpandedUncertainty {
     /// k·u.
     pub value: f64,
     /// Always `None`: the uncertainty of an uncertainty is what `dof` tells.
@@ -121,7 +121,7 @@ pub struct Expanded {
 
 /// What one source of error contributes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Share {
+pub struct BudgetShare {
     /// The source.
     pub source: String,
     /// Its contribution to the standard uncertainty; `None` if it is unknown.
@@ -131,7 +131,7 @@ pub struct Share {
 /// Means and spreads over the cylinders that have a figure. A spread is the largest minus the
 /// smallest; the mean of the compression is the mean of the cylinders' ratios.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
-pub struct Summary {
+pub struct ReportSummary {
     /// Mean chamber volume, cc.
     pub chamber_mean: Option<Figure>,
     /// Spread of the chamber volumes, cc.
@@ -150,18 +150,18 @@ pub struct Summary {
     pub compression_spread: Option<Figure>,
     /// Expanded uncertainties of these means and spreads for 95 %, by their names here.
     #[serde(default)]
-    pub expanded: BTreeMap<String, Expanded>,
+    pub expanded: BTreeMap<String, ExpandedUncertainty>,
     /// The spreads that these gauges would show on equal parts.
     pub spreads_of_equals: SpreadsOfEquals,
     /// Displacement of all cylinders, cc.
     pub displacement: Option<Figure>,
     /// How many cylinders have a chamber, a deck, a crown and a compression.
-    pub counts: Counts,
+    pub counts: CylinderCounts,
 }
 
 /// How many cylinders the means and spreads rest on.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Counts {
+pub struct CylinderCounts {
     /// With a chamber volume.
     pub chamber: usize,
     /// With a deck clearance.

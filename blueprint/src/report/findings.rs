@@ -8,13 +8,13 @@ use super::finding;
 use super::pool::Pool;
 use super::pooled_readings::PooledReadings;
 use super::{contacts, flow, missing, words};
-use crate::engine::Stated;
+use crate::engine::StatedValue;
+use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::Estimate;
-use crate::known::{Known, State};
 use crate::spot::Spot;
 use crate::units::Unit;
 
-pub(super) fn findings(readings: &PooledReadings<'_>, state: &State) -> Vec<Finding> {
+pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> Vec<Finding> {
     let built = &state.cylinders;
     let units = readings.units();
     let length = |mm: f64| words::length(mm, units);
@@ -53,7 +53,7 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &State) -> Vec<Find
     ] {
         all.extend(finding::of_repeats(pool, shown, single));
     }
-    let values = |get: &dyn Fn(&Known) -> &Option<Estimate>| -> BTreeMap<u32, Estimate> {
+    let values = |get: &dyn Fn(&CylinderFigures) -> &Option<Estimate>| -> BTreeMap<u32, Estimate> {
         built
             .iter()
             .filter_map(|one| Some((one.number, get(one).clone()?)))
@@ -66,7 +66,7 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &State) -> Vec<Find
             .any(|spot| spot.cylinder() == Some(number))
     };
     let tolerances = &readings.engine.tolerances;
-    let allowed = |stated: Option<Stated>| stated.map(|stated| stated.value);
+    let allowed = |stated: Option<StatedValue>| stated.map(|stated| stated.value);
     let no_deck = |number: u32| {
         doubts.iter().any(|doubt| doubt.cylinder == number) || apart(&readings.decks, number)
     };

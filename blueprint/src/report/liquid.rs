@@ -14,9 +14,9 @@ use std::sync::Arc;
 
 use super::surroundings;
 use crate::engine::Engine;
-use crate::figure::{Estimate, Identity, Scalar, Shape, Source};
+use crate::figure::{ErrorShape, ErrorSource, Estimate, Scalar, SourceId};
 use crate::formula::air::moist_air;
-use crate::formula::flow::Room;
+use crate::formula::flow::RoomAir;
 use crate::formula::liquid::{at_20_degrees, left_burette, moved_volume, water_density, z_factor};
 use crate::readings::Reading;
 
@@ -91,7 +91,7 @@ struct Liquids<'a> {
     asked: bool,
     burette: Option<Estimate>,
     chamber: Option<Estimate>,
-    air: Option<Room<Estimate>>,
+    air: Option<RoomAir<Estimate>>,
 }
 
 /// Which liquid it is.
@@ -178,14 +178,14 @@ impl<'a> Liquids<'a> {
         }
         let density = stated
             .density?
-            .measured(Identity::condition("liquid density"));
+            .measured(SourceId::condition("liquid density"));
         let at = stated
             .temperature
-            .map(|t| t.measured(Identity::condition("liquid temperature")));
+            .map(|t| t.measured(SourceId::condition("liquid temperature")));
         let (Some(expansion), Some(t), Some(at)) = (stated.expansion, t, at) else {
             return Some(density);
         };
-        let expansion = expansion.measured(Identity::condition("liquid expansion"));
+        let expansion = expansion.measured(SourceId::condition("liquid expansion"));
         let warmer = t - at;
         Some(density * (-(expansion * warmer)).offset(1.0))
     }
@@ -194,7 +194,7 @@ impl<'a> Liquids<'a> {
         match &self.air {
             Some(room) => moist_air(&room.pressure, &room.temperature, &room.humidity).density,
             None => Estimate::input(
-                Identity::condition("density of the air"),
+                SourceId::condition("density of the air"),
                 AIR.0,
                 Some(AIR.1),
                 f64::INFINITY,
@@ -325,10 +325,10 @@ impl<'a> Liquids<'a> {
 
 /// Something that lies within limits about a middle.
 fn limits(name: &str, middle: f64, half_width: f64) -> Estimate {
-    let source: Arc<Source> = Source::limits(
-        Identity::condition(name),
+    let source: Arc<ErrorSource> = ErrorSource::limits(
+        SourceId::condition(name),
         half_width,
-        Shape::Rectangular,
+        ErrorShape::Rectangular,
         f64::INFINITY,
     );
     Estimate::new(middle, source)

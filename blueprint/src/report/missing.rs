@@ -4,12 +4,12 @@ use super::document::{Finding, FindingKind};
 use super::finding::finding;
 use super::pooled_readings::PooledReadings;
 use super::{bores, deck};
-use crate::known::Known;
-use crate::readings::Value;
+use crate::engine_figures::CylinderFigures;
+use crate::readings::ReadingValue;
 use crate::spot::{CrownPart, Spot};
 
 /// A finding for each spot that a cylinder lacks.
-pub(super) fn missing(readings: &PooledReadings<'_>, built: &[Known]) -> Vec<Finding> {
+pub(super) fn missing(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> Vec<Finding> {
     let points = deck::points(&readings.decks.means);
     let mut spots: Vec<String> = Vec::new();
     for one in built {
@@ -41,7 +41,7 @@ pub(super) fn missing(readings: &PooledReadings<'_>, built: &[Known]) -> Vec<Fin
     spots.extend(bores::missing_directions(readings));
     for (spot, readings) in &readings.current.spots {
         let parts = readings.iter().filter_map(|reading| match &reading.value {
-            Value::Flow(parts) if parts.flow.is_none() => Some(parts),
+            ReadingValue::Flow(parts) if parts.flow.is_none() => Some(parts),
             _ => None,
         });
         for parts in parts {

@@ -33,20 +33,21 @@ pub(crate) mod words;
 mod writing;
 
 pub use document::{
-    BoreReport, CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind,
-    FlowAtLift, FlowReport, GapReport, InputsUsed, Judged, MeasuredReport, Report, RunningPort,
-    RunningVelocity, Share, SpreadsOfEquals, Summary,
+    BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderReport,
+    ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, GapReport, InputsUsed,
+    MeasuredReport, Report, ReportSummary, RunningPort, RunningVelocity, SpreadsOfEquals,
+    ToleranceVerdict,
 };
 
 use crate::engine::{Engine, Stage};
+use crate::engine_figures::EngineFigures;
 use crate::figure::Estimate;
-use crate::known::State;
 use crate::readings::Reading;
 use crate::spot::SpotError;
 
 /// What a report is made from.
 #[derive(Debug, Clone, Copy)]
-pub struct Inputs<'a> {
+pub struct ReportInputs<'a> {
     /// The engine, with its gauges.
     pub engine: &'a Engine,
     /// All readings that hold, of all stages.
@@ -81,7 +82,7 @@ pub enum ReportError {
         /// The unit that was found.
         found: crate::Unit,
         /// What the spot takes.
-        expected: crate::units::Kind,
+        expected: crate::units::QuantityKind,
     },
     /// There is no such stage.
     #[error("there is no stage {asked:?}; the stages are {}", known.join(", "))]
@@ -136,18 +137,18 @@ pub enum ReportError {
 }
 
 /// Makes the report.
-pub fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
+pub fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
     build::report(inputs)
 }
 
 /// What is known of every cylinder: the same readings, as estimates for decisions.
-pub fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
+pub fn state(inputs: &ReportInputs<'_>) -> Result<EngineFigures, ReportError> {
     build::state(inputs)
 }
 
 /// What the job's own cuts of stated depth have taken: for each cylinder a series of depth (mm) and
 /// chamber volume (cc), for [`crate::decide::learn_within`].
-pub fn cut_pairs(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
+pub fn cut_pairs(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
     let plain = |series: Vec<(f64, Estimate)>| {
         series
             .into_iter()
@@ -160,6 +161,6 @@ pub fn cut_pairs(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
 }
 
 /// The same with the errors of the volumes, for [`crate::decide::learn_from`].
-pub fn cut_volumes(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, Estimate)>)> {
+pub fn cut_volumes(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, Estimate)>)> {
     cuts::volumes(inputs)
 }

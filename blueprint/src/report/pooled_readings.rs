@@ -10,7 +10,7 @@ use super::sets::Set;
 use super::stage::Current;
 use crate::engine::{Engine, LengthUnits};
 use crate::figure::{Estimate, Scalar};
-use crate::spot::{CrownPart, GasketPart, Part, Spot};
+use crate::spot::{CrownPart, GasketPart, PartLength, Spot};
 
 /// The pools of all kinds of spots.
 pub(super) struct PooledReadings<'a> {
@@ -112,7 +112,7 @@ impl<'a> PooledReadings<'a> {
     }
 
     /// A length of a cylinder's parts: the mean of the points at which it was measured.
-    pub(super) fn measured_length(&self, wanted: Part, number: u32) -> Option<Estimate> {
+    pub(super) fn measured_length(&self, wanted: PartLength, number: u32) -> Option<Estimate> {
         let points: Vec<&Estimate> = self
             .parts
             .means

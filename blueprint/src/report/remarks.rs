@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use super::pooled_readings::PooledReadings;
 use super::{flow, liquid};
 use crate::engine::Tolerances;
-use crate::figure::Dimension;
-use crate::known::{Known, State};
+use crate::engine_figures::{CylinderFigures, EngineFigures};
+use crate::figure::EngineDimension;
 
 /// The remarks of a report.
-pub(super) fn remarks(readings: &PooledReadings<'_>, state: &State) -> Vec<String> {
+pub(super) fn remarks(readings: &PooledReadings<'_>, state: &EngineFigures) -> Vec<String> {
     let built = &state.cylinders;
     let mut remarks = Vec::new();
     if readings.engine.invented {
@@ -24,12 +24,12 @@ pub(super) fn remarks(readings: &PooledReadings<'_>, state: &State) -> Vec<Strin
     if readings.engine.tolerances != Tolerances::default() {
         remarks.push(crate::decide::coverage_note());
     }
-    let stated = |one: &&Known| {
+    let stated = |one: &&CylinderFigures| {
         one.crown.as_ref().is_some_and(|crown| {
             crown
                 .contributions()
                 .iter()
-                .any(|part| part.source.id.is_dimension(Dimension::Crown))
+                .any(|part| part.source.id.is_dimension(EngineDimension::Crown))
         })
     };
     let stated: Vec<String> = built

@@ -5,9 +5,9 @@
 //! most 5 % of cases however many spots it has.
 
 use super::sets::Set;
-use crate::engine::Gauge;
+use crate::engine::GaugeEntry;
 use crate::figure::{normal_cdf, student_quantile, student_tail};
-use crate::stats::{Pooled, f_tail};
+use crate::stats::{PooledDeviation, f_tail};
 
 /// How often a sound job may be accused of readings that disagree, for each kind of quantity.
 pub(crate) const LEVEL: f64 = 0.05;
@@ -30,7 +30,7 @@ pub(crate) struct Apart {
 
 /// What is known of the repeatability of one kind of spot under one gauge.
 pub(super) struct Repeatability {
-    pub(super) declared: Option<Pooled>,
+    pub(super) declared: Option<PooledDeviation>,
     /// Sum of squares within the sets that have repeats, and its degrees of freedom.
     squares: f64,
     dof: f64,
@@ -45,11 +45,11 @@ pub(super) struct Repeatability {
 }
 
 impl Repeatability {
-    pub(super) fn of(group: &[&Set<'_>], gauge: Option<&Gauge>) -> Repeatability {
+    pub(super) fn of(group: &[&Set<'_>], gauge: Option<&GaugeEntry>) -> Repeatability {
         // All sets of a group are weights, or none is.
         let factor = group.first().map_or(1.0, |set| set.factor());
         let declared = gauge.and_then(|gauge| {
-            gauge.repeatability.map(|s| Pooled {
+            gauge.repeatability.map(|s| PooledDeviation {
                 s: factor * s,
                 dof: gauge.repeatability_dof,
             })
@@ -88,10 +88,10 @@ impl Repeatability {
     /// The declared repeatability together with that of the job's own repeats. Repeats that all lie
     /// within a step show only that set-ups are within a step of each other: twice the scatter that
     /// rounding hides. Else a repeatability that nobody stated would be surer than one that is stated.
-    pub(super) fn with(&self, own: Option<Pooled>) -> Option<Pooled> {
+    pub(super) fn with(&self, own: Option<PooledDeviation>) -> Option<PooledDeviation> {
         match (self.declared, own) {
             (Some(declared), Some(own)) => Some(declared.and(own)),
-            (None, Some(own)) if own.s.powi(2) < self.rounding => Some(Pooled {
+            (None, Some(own)) if own.s.powi(2) < self.rounding => Some(PooledDeviation {
                 s: 2.0 * self.rounding.sqrt(),
                 dof: f64::INFINITY,
             }),
@@ -108,7 +108,7 @@ impl Repeatability {
         let dof = self.dof - (values.len().max(1) - 1) as f64;
         let brothers = (dof > 0.5).then(|| {
             let squares = (self.squares - own).max(0.0);
-            Pooled {
+            PooledDeviation {
                 s: (squares / dof).max(self.rounding).sqrt(),
                 dof,
             }
@@ -148,20 +148,24 @@ impl Repeatability {
 
     /// What two readings scatter by; `one_zero`: they rest on one zeroing. `None` where nothing is
     /// known of it.
-    fn scatter_of_two(&self, one_zero: bool, brothers: Option<Pooled>) -> Option<ScatterOfTwo> {
+    fn scatter_of_two(
+        &self,
+        one_zero: bool,
+        brothers: Option<PooledDeviation>,
+    ) -> Option<ScatterOfTwo> {
         let zero = if one_zero { 0.0 } else { self.zero };
-        let declared = self.declared.map(|declared| Pooled {
+        let declared = self.declared.map(|declared| PooledDeviation {
             s: (declared.s.powi(2) + self.rounding + zero).sqrt(),
             dof: declared.dof,
         });
-        let holds = |declared: &Pooled| {
+        let holds = |declared: &PooledDeviation| {
             brothers.is_none_or(|brothers| {
                 let f = (brothers.s / declared.s).powi(2);
                 f <= 1.0 || tail_of_variances(f, brothers.dof, declared.dof) > CONTRADICTED
             })
         };
         let declared = declared.filter(holds);
-        let Pooled { s, dof } = match (declared, brothers) {
+        let PooledDeviation { s, dof } = match (declared, brothers) {
             (Some(declared), Some(brothers)) => declared.and(brothers),
             (declared, brothers) => declared.or(brothers)?,
         };

@@ -4,21 +4,22 @@ use std::collections::BTreeMap;
 
 use super::dimensions::Dimensions;
 use super::document::{
-    Counts, CylinderReport, Expanded, InputsUsed, MeasuredReport, Report, Share, Summary,
+    BudgetShare, CylinderCounts, CylinderReport, ExpandedUncertainty, InputsUsed, MeasuredReport,
+    Report, ReportSummary,
 };
 use super::pooled_readings::PooledReadings;
 use super::{bores, contacts, deck, findings, flow, lacking, remarks, valve_gaps, verdicts, words};
-use crate::figure::{Dimension, Estimate, Figure, Identity, coverage_factor};
+use crate::engine_figures::{self, CylinderFigures, EngineFigures};
+use crate::figure::{EngineDimension, Estimate, Figure, SourceId, coverage_factor};
 use crate::formula::volume;
-use crate::known::{self, Known, State};
 use crate::units::Unit;
 
 /// Takes a dimension of a cylinder.
-type Get<'a> = &'a dyn Fn(&Known) -> Option<Estimate>;
+type Get<'a> = &'a dyn Fn(&CylinderFigures) -> Option<Estimate>;
 
 pub(super) fn document(
     readings: &PooledReadings<'_>,
-    state: &State,
+    state: &EngineFigures,
     stages: Vec<String>,
 ) -> Report {
     let built = &state.cylinders;
@@ -54,7 +55,7 @@ pub(super) fn document(
 
 fn cylinder_report(
     readings: &PooledReadings<'_>,
-    built: &Known,
+    built: &CylinderFigures,
     points: Option<&deck::Points<'_>>,
 ) -> CylinderReport {
     let length = readings.units().length();
@@ -69,7 +70,7 @@ fn cylinder_report(
     let budget = ratio
         .iter()
         .flat_map(Estimate::contributions)
-        .map(|contribution| Share {
+        .map(|contribution| BudgetShare {
             source: contribution.source.id.to_string(),
             contribution: contribution.u.map(|u| Figure::bare(u, Unit::One)),
         });
@@ -105,11 +106,11 @@ fn cylinder_report(
     }
 }
 
-fn summary(readings: &PooledReadings<'_>, built: &[Known]) -> Summary {
+fn summary(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> ReportSummary {
     let mut expanded = BTreeMap::new();
-    let mut of = |name: &str, get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
+    let mut of = |name: &str, get: &dyn Fn(&CylinderFigures) -> Option<Estimate>, unit: Unit| {
         let all: Vec<Estimate> = built.iter().filter_map(get).collect();
-        let (mean, spread) = (Estimate::mean(&all), known::spread(&all));
+        let (mean, spread) = (Estimate::mean(&all), engine_figures::spread(&all));
         for (of, estimate) in [("mean", &mean), ("spread", &spread)] {
             let found = estimate.as_ref().and_then(|one| expanded_in(one, unit));
             expanded.extend(found.map(|found| (format!("{name}_{of}"), found)));
@@ -126,9 +127,9 @@ fn summary(readings: &PooledReadings<'_>, built: &[Known]) -> Summary {
     let (deck_mean, deck_spread, deck) = of("deck", &|one| one.deck.clone(), length);
     let (crown_mean, crown_spread, crown) = of("crown", &|one| one.crown.clone(), cc);
     let (compression_mean, compression_spread, compression) =
-        of("compression", &Known::ratio, Unit::One);
+        of("compression", &CylinderFigures::ratio, Unit::One);
     let swept = built.iter().map(|one| volume::disc(&one.bore, &one.stroke));
-    Summary {
+    ReportSummary {
         chamber_mean,
         chamber_spread,
         deck_mean,
@@ -140,7 +141,7 @@ fn summary(readings: &PooledReadings<'_>, built: &[Known]) -> Summary {
         expanded,
         spreads_of_equals: verdicts::spreads_of_equals(built, readings.units()),
         displacement: swept.reduce(|sum, one| sum + one).map(|sum| sum.figure(cc)),
-        counts: Counts {
+        counts: CylinderCounts {
             chamber,
             deck,
             crown,
@@ -149,9 +150,9 @@ fn summary(readings: &PooledReadings<'_>, built: &[Known]) -> Summary {
     }
 }
 
-fn inputs(readings: &PooledReadings<'_>, built: &[Known]) -> InputsUsed {
+fn inputs(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> InputsUsed {
     let length = readings.units().length();
-    let mean = |get: &dyn Fn(&Known) -> Option<Estimate>, unit| {
+    let mean = |get: &dyn Fn(&CylinderFigures) -> Option<Estimate>, unit| {
         let all: Option<Vec<Estimate>> = built.iter().map(get).collect();
         Estimate::mean(&all?).map(|mean| mean.figure(unit))
     };
@@ -180,14 +181,14 @@ fn inputs(readings: &PooledReadings<'_>, built: &[Known]) -> InputsUsed {
             readings
                 .engine
                 .bore
-                .estimate(Identity::dimension(Dimension::Bore))
+                .estimate(SourceId::dimension(EngineDimension::Bore))
                 .figure(length)
         }),
         stroke: mean(&|one| Some(one.stroke.clone()), length).unwrap_or_else(|| {
             readings
                 .engine
                 .stroke
-                .estimate(Identity::dimension(Dimension::Stroke))
+                .estimate(SourceId::dimension(EngineDimension::Stroke))
                 .figure(length)
         }),
         gasket_bore: mean(&|one| one.gasket_bore.clone(), length),
@@ -210,7 +211,7 @@ pub(super) fn other_reports(readings: &PooledReadings<'_>) -> Vec<MeasuredReport
         .map(|(spot, mean)| MeasuredReport {
             spot: spot.to_string(),
             figure: match spot.kind() {
-                crate::units::Kind::Volume => mean.figure(crate::Unit::CubicCentimetre),
+                crate::units::QuantityKind::Volume => mean.figure(crate::Unit::CubicCentimetre),
                 _ => mean.figure(length),
             },
             readings: [&readings.parts, &readings.ports]
@@ -223,9 +224,9 @@ pub(super) fn other_reports(readings: &PooledReadings<'_>) -> Vec<MeasuredReport
 
 /// The expanded uncertainty of an estimate for 95 %, with its coverage factor and degrees of
 /// freedom; `None` where something is lacking.
-fn expanded_in(estimate: &Estimate, unit: Unit) -> Option<Expanded> {
+fn expanded_in(estimate: &Estimate, unit: Unit) -> Option<ExpandedUncertainty> {
     let dof = estimate.dof();
-    Some(Expanded {
+    Some(ExpandedUncertainty {
         value: unit.difference_from_base(estimate.expanded(0.95)?),
         u: None,
         unit,

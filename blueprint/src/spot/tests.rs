@@ -183,7 +183,7 @@ fn a_family_that_does_not_exist_is_answered_with_the_one_that_was_meant() {
 /// Every family has a spot that begins with its name and belongs to it.
 #[test]
 fn every_family_reads_its_own_spot() {
-    for &family in Family::ALL {
+    for &family in SpotFamily::ALL {
         let forms = [
             "/3",
             "/3/intake",

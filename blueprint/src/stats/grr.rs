@@ -42,7 +42,7 @@ pub enum StudyError {
 
 /// The shares of the variation. All are standard deviations.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
-pub struct Study {
+pub struct StudyShares {
     /// Equipment variation: repeatability.
     pub equipment: f64,
     /// Appraiser variation: reproducibility.
@@ -57,10 +57,10 @@ pub struct Study {
     pub total: f64,
 }
 
-impl Study {
-    fn new(equipment: f64, appraiser: f64, interaction: f64, part: f64) -> Study {
+impl StudyShares {
+    fn new(equipment: f64, appraiser: f64, interaction: f64, part: f64) -> StudyShares {
         let gauge = (equipment.powi(2) + appraiser.powi(2) + interaction.powi(2)).sqrt();
-        Study {
+        StudyShares {
             equipment,
             appraiser,
             interaction,
@@ -93,7 +93,7 @@ pub struct RangeStudy {
     /// Largest less smallest mean of a part.
     pub part_range: f64,
     /// The shares.
-    pub study: Study,
+    pub study: StudyShares,
 }
 
 /// A table of sums of squares.
@@ -133,7 +133,7 @@ pub struct AnovaStudy {
     /// Whether the interaction was pooled with the equipment (p above 0.25).
     pub pooled: bool,
     /// The shares.
-    pub study: Study,
+    pub study: StudyShares,
 }
 
 /// Above this probability the interaction is taken as none (AIAG; another common rule is 0.05).
@@ -209,7 +209,7 @@ impl GaugeStudy {
         let part_range = range(&self.part_means());
         let equipment = mean_range * k1;
         let own = (difference * k2).powi(2) - equipment.powi(2) / (parts * trials);
-        let study = Study::new(equipment, own.max(0.0).sqrt(), 0.0, part_range * k3);
+        let study = StudyShares::new(equipment, own.max(0.0).sqrt(), 0.0, part_range * k3);
         Some(RangeStudy {
             ranges,
             range: mean_range,
@@ -270,7 +270,7 @@ impl GaugeStudy {
     }
 
     /// The shares by analysis of variance with the interaction pooled or kept.
-    pub fn shares(&self, table: &AnovaTable, pooled: bool) -> Study {
+    pub fn shares(&self, table: &AnovaTable, pooled: bool) -> StudyShares {
         let (appraisers, parts, trials) = self.sizes();
         let [part, appraiser, interaction, equipment] = table.mean_squares();
         let (error, beside) = if pooled {
@@ -285,7 +285,7 @@ impl GaugeStudy {
         } else {
             root((interaction - equipment) / trials)
         };
-        Study::new(
+        StudyShares::new(
             root(error),
             root((appraiser - beside) / (parts * trials)),
             between,

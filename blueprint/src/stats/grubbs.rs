@@ -20,7 +20,7 @@ pub fn grubbs_critical(n: usize, alpha: f64, two_sided: bool) -> f64 {
 
 /// A value that is unlike the others.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Unlike {
+pub struct UnlikeValue {
     /// Its place in the list.
     pub index: usize,
     /// How far it lies from the mean of those that are alike.
@@ -34,7 +34,7 @@ pub struct Unlike {
 /// The values unlike the others, two-sided at level `alpha`, at most a quarter of them.
 ///
 /// Fewer than four values give none: with three, G can hardly exceed its critical value.
-pub fn unlike_brothers(values: &[f64], alpha: f64) -> Vec<Unlike> {
+pub fn unlike_brothers(values: &[f64], alpha: f64) -> Vec<UnlikeValue> {
     let n = values.len();
     if n < 4 {
         return Vec::new();
@@ -66,7 +66,7 @@ pub fn unlike_brothers(values: &[f64], alpha: f64) -> Vec<Unlike> {
     let centre = mean(alike.map(|index| values[index]));
     candidates
         .into_iter()
-        .map(|(index, g, critical)| Unlike {
+        .map(|(index, g, critical)| UnlikeValue {
             index,
             distance: values[index] - centre,
             g,

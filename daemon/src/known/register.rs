@@ -1,7 +1,7 @@
 //! A gauge's entry in the register: as requests carry it, as the register keeps it, and as the
 //! blueprint is told of it.
 
-use benchhand_blueprint::engine::{Gauge as Known, GaugeKind as KnownKind};
+use benchhand_blueprint::engine::{GaugeEntry as CylinderFigures, GaugeKind as KnownKind};
 use benchhand_blueprint::units;
 use benchhand_drivers::{Kind, Profile, Sample};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
@@ -203,7 +203,7 @@ pub(crate) fn known(
     register_text: &str,
     profile_text: Option<&str>,
     last_zero: Option<&Zero>,
-) -> Option<Vec<(u8, Known)>> {
+) -> Option<Vec<(u8, CylinderFigures)>> {
     let gauge: Gauge = toml::from_str(register_text).ok()?;
     let profile = Profile::parse(profile_text?, gauge.profile.as_deref()?).ok()?;
     let kind = main_kind(&profile);
@@ -222,7 +222,7 @@ pub(crate) fn known(
         let known = as_blueprint(&gauge, kind).ok()?;
         Some((
             u8::try_from(number).ok()?,
-            Known {
+            CylinderFigures {
                 zero_u: zero_u.filter(|_| number == 0),
                 ..known
             },
@@ -237,15 +237,15 @@ pub(crate) fn known(
 ///
 /// # Errors
 /// What would make figures wrong in silence: a size in a unit of another kind, a negative one.
-pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> {
+pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<CylinderFigures, Refusal> {
     let (known_kind, measures) = match kind {
-        Kind::Volume => (KnownKind::Burette, units::Kind::Volume),
-        Kind::Mass => (KnownKind::Balance, units::Kind::Mass),
-        Kind::Pressure => (KnownKind::Manometer, units::Kind::Pressure),
-        Kind::Temperature => (KnownKind::Thermometer, units::Kind::Temperature),
-        Kind::Humidity => (KnownKind::Hygrometer, units::Kind::Humidity),
-        Kind::Angle => (KnownKind::Protractor, units::Kind::Angle),
-        Kind::Length | Kind::Flow | Kind::Number => (KnownKind::Dial, units::Kind::Length),
+        Kind::Volume => (KnownKind::Burette, units::QuantityKind::Volume),
+        Kind::Mass => (KnownKind::Balance, units::QuantityKind::Mass),
+        Kind::Pressure => (KnownKind::Manometer, units::QuantityKind::Pressure),
+        Kind::Temperature => (KnownKind::Thermometer, units::QuantityKind::Temperature),
+        Kind::Humidity => (KnownKind::Hygrometer, units::QuantityKind::Humidity),
+        Kind::Angle => (KnownKind::Protractor, units::QuantityKind::Angle),
+        Kind::Length | Kind::Flow | Kind::Number => (KnownKind::Dial, units::QuantityKind::Length),
     };
     let size = |key: &str, given: Option<Quantity>| -> Result<Option<f64>, Refusal> {
         let Some(given) = given else { return Ok(None) };
@@ -273,7 +273,7 @@ pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> 
         )
         .expected("a share from 0 to 1"));
     }
-    Ok(Known {
+    Ok(CylinderFigures {
         resolution: size("resolution", gauge.resolution)?,
         u: size("u", calibration.u)?,
         scale_u: calibration.scale_u,
@@ -283,7 +283,7 @@ pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> 
             .checked
             .map(|date| date.to_string())
             .or(calibration.how),
-        ..Known::unknown(known_kind)
+        ..CylinderFigures::unknown(known_kind)
     })
 }
 

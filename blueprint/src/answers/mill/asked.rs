@@ -4,15 +4,26 @@
 use super::super::asked::MillAsked;
 use super::super::context::{Context, chosen, typed};
 use super::super::error::AskError;
-use crate::decide::{Aim, MillModel, Tip, learn_from, learn_within};
+use crate::decide::{MillAim, MillModel, TippedCut, learn_from, learn_within};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::report::{cut_pairs, cut_volumes};
-use crate::units::{Kind, Unit};
+use crate::units::{QuantityKind, Unit};
 
-pub(super) fn aim(context: &mut Context<'_>, asked: &MillAsked) -> Result<(Aim, Figure), AskError> {
+pub(super) fn aim(
+    context: &mut Context<'_>,
+    asked: &MillAsked,
+) -> Result<(MillAim, Figure), AskError> {
     let stated = &context.engine.targets;
     let chamber = match &asked.chamber {
-        Some(text) => Some(typed(text, Kind::Volume, "the target chamber", "--chamber")?.value),
+        Some(text) => Some(
+            typed(
+                text,
+                QuantityKind::Volume,
+                "the target chamber",
+                "--chamber",
+            )?
+            .value,
+        ),
         None if asked.ratio.is_none() && stated.compression.is_none() => {
             stated.chamber.map(|one| one.value)
         }
@@ -24,9 +35,10 @@ pub(super) fn aim(context: &mut Context<'_>, asked: &MillAsked) -> Result<(Aim, 
             "one of them",
             "leave --ratio or --chamber out",
         )),
-        Some(volume) if volume > 0.0 => {
-            Ok((Aim::Chamber(volume), chosen(volume, Unit::CubicCentimetre)))
-        }
+        Some(volume) if volume > 0.0 => Ok((
+            MillAim::Chamber(volume),
+            chosen(volume, Unit::CubicCentimetre),
+        )),
         Some(volume) => Err(AskError::bad(
             format!("the target chamber is {volume} cc"),
             "a volume above 0",
@@ -34,7 +46,7 @@ pub(super) fn aim(context: &mut Context<'_>, asked: &MillAsked) -> Result<(Aim, 
         )),
         None => {
             let ratio = context.ratio(asked.ratio)?;
-            Ok((Aim::Ratio(ratio), chosen(ratio, Unit::One)))
+            Ok((MillAim::Ratio(ratio), chosen(ratio, Unit::One)))
         }
     }
 }
@@ -54,7 +66,12 @@ pub(super) fn model(
     already: f64,
 ) -> Result<(MillModel, Option<Learned>), AskError> {
     let area = match &asked.area {
-        Some(text) => Some(typed(text, Kind::Area, "the opening's area", "--area")?),
+        Some(text) => Some(typed(
+            text,
+            QuantityKind::Area,
+            "the opening's area",
+            "--area",
+        )?),
         None => context.engine.head.opening_area,
     };
     if let Some(area) = area.filter(|_| !asked.learn) {
@@ -112,7 +129,7 @@ fn learned(
 /// stated depth is found by moving that depth. What has no ± is said.
 fn with_depths(context: &mut Context<'_>, slope: Estimate) -> Estimate {
     let slope_of = |engine: &crate::Engine| {
-        let inputs = crate::report::Inputs {
+        let inputs = crate::report::ReportInputs {
             engine,
             ..context.inputs
         };
@@ -157,7 +174,15 @@ pub(super) fn most(
     asked: &MillAsked,
 ) -> Result<(Option<f64>, Option<f64>), AskError> {
     let most = match &asked.most {
-        Some(text) => Some(typed(text, Kind::Length, "the most that may be cut", "--most")?.value),
+        Some(text) => Some(
+            typed(
+                text,
+                QuantityKind::Length,
+                "the most that may be cut",
+                "--most",
+            )?
+            .value,
+        ),
         None => context.engine.head.most_mill.map(|most| most.value),
     };
     let listed = match context.inputs.stages {
@@ -177,11 +202,14 @@ pub(super) fn most(
     Ok((most.map(|most| most - already.unwrap_or(0.0)), already))
 }
 
-pub(super) fn tip(context: &mut Context<'_>, asked: &MillAsked) -> Result<Option<Tip>, AskError> {
+pub(super) fn tip(
+    context: &mut Context<'_>,
+    asked: &MillAsked,
+) -> Result<Option<TippedCut>, AskError> {
     match (&asked.angle, &asked.centroid) {
         (None, None) if asked.far_edge.is_none() => Ok(None),
         (Some(angle), Some(centroid)) => {
-            let angle = typed(angle, Kind::Angle, "the angle", "--angle")?;
+            let angle = typed(angle, QuantityKind::Angle, "the angle", "--angle")?;
             let degrees = Unit::Degree.from_base(angle.value);
             if !degrees.is_finite() || degrees.abs() >= 10.0 {
                 return Err(AskError::bad(
@@ -192,14 +220,14 @@ pub(super) fn tip(context: &mut Context<'_>, asked: &MillAsked) -> Result<Option
             }
             let centroid = typed(
                 centroid,
-                Kind::Length,
+                QuantityKind::Length,
                 "the centroid's distance",
                 "--centroid",
             )?;
             let far_edge = match &asked.far_edge {
                 Some(text) => Some(typed(
                     text,
-                    Kind::Length,
+                    QuantityKind::Length,
                     "the edge's distance",
                     "--far-edge",
                 )?),
@@ -208,7 +236,7 @@ pub(super) fn tip(context: &mut Context<'_>, asked: &MillAsked) -> Result<Option
             if angle.u.is_none() || centroid.u.is_none() {
                 context.remark("What the tipped cut takes and its depth at the line are known only where the angle and the centroid's distance have a ±: write it, such as --angle \"0.5 deg +- 0.1 deg\"; +- 0 where it counts as exact.");
             }
-            Ok(Some(Tip {
+            Ok(Some(TippedCut {
                 angle: angle.estimate("angle of the cut"),
                 centroid: centroid.estimate("centroid"),
                 far_edge: far_edge.map(|edge| edge.value),

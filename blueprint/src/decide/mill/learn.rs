@@ -1,8 +1,8 @@
 //! What a depth takes, learned from cuts already made (`docs/formulas.md`, 2.3).
 
 use super::{MillError, MillModel};
-use crate::figure::{Estimate, Scalar, Source};
-use crate::stats::{Line, f_tail};
+use crate::figure::{ErrorSource, Estimate, Scalar};
+use crate::stats::{StraightLine, f_tail};
 
 /// A scatter about the line that the errors of the volumes make this unlikely is more than they
 /// explain: the walls lean, or a depth was not what was stated.
@@ -12,13 +12,13 @@ const UNEXPLAINED: f64 = 0.05;
 /// uncut chamber is a pair of depth 0. With two pairs there is a slope but no error estimate, so
 /// that its uncertainty is unknown.
 pub fn learn(pairs: &[(f64, f64)]) -> Result<MillModel, MillError> {
-    let line = Line::fit(pairs, 0.0).ok_or(MillError::NoPairs(pairs.len()))?;
+    let line = StraightLine::fit(pairs, 0.0).ok_or(MillError::NoPairs(pairs.len()))?;
     if line.slope >= 0.0 {
         return Err(MillError::NoSlope);
     }
     let u = line.u_slope();
     let dof = line.dof.max(1.0);
-    let slope = Estimate::new(-line.slope, Source::new("cuts already made", u, dof));
+    let slope = Estimate::new(-line.slope, ErrorSource::new("cuts already made", u, dof));
     let depths = pairs.iter().map(|(depth, _)| *depth);
     let depths = (
         depths.clone().fold(f64::INFINITY, f64::min),
@@ -58,7 +58,7 @@ pub fn learn_within(series: &[Vec<(f64, f64)>]) -> Result<MillModel, MillError> 
     let dof = pairs as f64 - series.len() as f64 - 1.0;
     let left: f64 = centred.iter().map(|(x, y)| (y - slope * x).powi(2)).sum();
     let u = (dof > 0.0).then(|| (left / dof / spread).sqrt());
-    let source = Source::new("cuts already made", u, dof.max(1.0));
+    let source = ErrorSource::new("cuts already made", u, dof.max(1.0));
     let depths = series.iter().flatten().map(|(depth, _)| *depth);
     let depths = (
         depths.clone().fold(f64::INFINITY, f64::min),
@@ -133,7 +133,10 @@ pub fn learn_from(series: &[Vec<(f64, Estimate)>]) -> Result<MillModel, MillErro
     let explains = own > 0.0 && f_tail(u_scatter * u_scatter / own, dof, 1e6) > UNEXPLAINED;
     if unknown || !explains {
         let beyond = (u_scatter * u_scatter - own).max(0.0).sqrt();
-        slope = slope.with(Source::new("cuts already made", Some(beyond), dof), 1.0);
+        slope = slope.with(
+            ErrorSource::new("cuts already made", Some(beyond), dof),
+            1.0,
+        );
     }
     Ok(MillModel::Learned {
         slope,

@@ -2,19 +2,19 @@
 
 use std::str::FromStr;
 
-use crate::engine::Stated;
+use crate::engine::StatedValue;
+use crate::engine_figures::CylinderFigures;
 use crate::figure::{Estimate, Scalar};
-use crate::known::Known;
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// A change of one dimension, such as `gasket thickness = 0.051 in` or `chamber/3 -= 2 cc`.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Change {
+pub struct DimensionChange {
     what: What,
     /// One cylinder; `None`: all.
     pub(super) cylinder: Option<u32>,
     /// As it was typed.
-    stated: Stated,
+    stated: StatedValue,
     how: How,
 }
 
@@ -88,24 +88,32 @@ pub enum ChangeError {
     },
 }
 
-const NAMES: [(&str, What, Kind); 11] = [
-    ("bore", What::Bore, Kind::Length),
-    ("stroke", What::Stroke, Kind::Length),
-    ("chamber", What::Chamber, Kind::Volume),
-    ("deck", What::Deck, Kind::Length),
-    ("crown", What::Crown, Kind::Volume),
-    ("gasket bore", What::GasketBore, Kind::Length),
-    ("gasket thickness", What::GasketThickness, Kind::Length),
-    ("crevice", What::Crevice, Kind::Volume),
-    ("rod", What::Rod, Kind::Length),
-    ("block height", What::BlockHeight, Kind::Length),
-    ("compression height", What::CompressionHeight, Kind::Length),
+const NAMES: [(&str, What, QuantityKind); 11] = [
+    ("bore", What::Bore, QuantityKind::Length),
+    ("stroke", What::Stroke, QuantityKind::Length),
+    ("chamber", What::Chamber, QuantityKind::Volume),
+    ("deck", What::Deck, QuantityKind::Length),
+    ("crown", What::Crown, QuantityKind::Volume),
+    ("gasket bore", What::GasketBore, QuantityKind::Length),
+    (
+        "gasket thickness",
+        What::GasketThickness,
+        QuantityKind::Length,
+    ),
+    ("crevice", What::Crevice, QuantityKind::Volume),
+    ("rod", What::Rod, QuantityKind::Length),
+    ("block height", What::BlockHeight, QuantityKind::Length),
+    (
+        "compression height",
+        What::CompressionHeight,
+        QuantityKind::Length,
+    ),
 ];
 
-impl FromStr for Change {
+impl FromStr for DimensionChange {
     type Err = ChangeError;
 
-    fn from_str(text: &str) -> Result<Change, ChangeError> {
+    fn from_str(text: &str) -> Result<DimensionChange, ChangeError> {
         let shape = || ChangeError::Shape(text.to_owned());
         let (left, right) = text.split_once('=').ok_or_else(shape)?;
         let left = left.trim_end();
@@ -134,11 +142,12 @@ impl FromStr for Change {
             .into_iter()
             .find(|(known, ..)| *known == words)
             .ok_or_else(unknown)?;
-        let stated = Stated::parse(right.trim(), kind).map_err(|error| ChangeError::Value {
-            text: text.to_owned(),
-            error,
-        })?;
-        Ok(Change {
+        let stated =
+            StatedValue::parse(right.trim(), kind).map_err(|error| ChangeError::Value {
+                text: text.to_owned(),
+                error,
+            })?;
+        Ok(DimensionChange {
             what,
             cylinder,
             stated,
@@ -147,7 +156,7 @@ impl FromStr for Change {
     }
 }
 
-impl Change {
+impl DimensionChange {
     fn name(&self) -> &'static str {
         NAMES
             .iter()
@@ -186,7 +195,10 @@ impl Change {
     }
 
     /// Changes one cylinder, and says what to look at.
-    pub(super) fn apply(&self, known: &mut Known) -> Result<Option<&'static str>, ChangeError> {
+    pub(super) fn apply(
+        &self,
+        known: &mut CylinderFigures,
+    ) -> Result<Option<&'static str>, ChangeError> {
         let before = known.crown.clone();
         let changed = |now: &Estimate| match self.how {
             How::To => self.value(),

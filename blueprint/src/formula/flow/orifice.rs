@@ -8,7 +8,7 @@ use crate::figure::Scalar;
 
 /// Where the pressures are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Taps {
+pub enum PressureTaps {
     /// In the corners at the plate.
     Corner,
     /// One diameter before and half a diameter behind it.
@@ -25,7 +25,7 @@ pub struct OrificePlate {
     /// Diameter of the hole.
     pub hole: f64,
     /// Where the pressures are taken.
-    pub taps: Taps,
+    pub taps: PressureTaps,
 }
 
 impl OrificePlate {
@@ -41,9 +41,9 @@ impl OrificePlate {
 pub fn discharge_coefficient(plate: &OrificePlate, reynolds: f64) -> f64 {
     let beta = plate.beta();
     let (before, behind) = match plate.taps {
-        Taps::Corner => (0.0, 0.0),
-        Taps::DAndHalfD => (1.0, 0.47),
-        Taps::Flange => (25.4 / plate.pipe, 25.4 / plate.pipe),
+        PressureTaps::Corner => (0.0, 0.0),
+        PressureTaps::DAndHalfD => (1.0, 0.47),
+        PressureTaps::Flange => (25.4 / plate.pipe, 25.4 / plate.pipe),
     };
     let a = (19_000.0 * beta / reynolds).powf(0.8);
     let m = 2.0 * behind / (1.0 - beta);

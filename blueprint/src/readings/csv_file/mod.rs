@@ -9,10 +9,10 @@ use std::fmt;
 
 use rows::{Part, Row, gather};
 
-use super::{FIRST_STAGE, Reading, Value};
+use super::{FIRST_STAGE, Reading, ReadingValue};
 use crate::engine::Engine;
 use crate::spot::Spot;
-use crate::units::{Kind, Quantity, Unit, parse_number, written_step};
+use crate::units::{Quantity, QuantityKind, Unit, parse_number, written_step};
 
 /// One fault of a CSV file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -238,7 +238,7 @@ impl Sheet<'_> {
             let expected = part.map_or_else(|| spot.kind(), Part::kind);
             if !self.engine.takes(expected, unit.kind()) {
                 let weight = match (expected, unit.kind()) {
-                    (Kind::Volume, Kind::Mass) => {
+                    (QuantityKind::Volume, QuantityKind::Mass) => {
                         "; a weight serves where the engine file states the liquid, in [liquid]"
                     }
                     _ => "",
@@ -266,7 +266,7 @@ impl Sheet<'_> {
         let reading = Reading {
             id: format!("line {line}"),
             spot,
-            value: Value::One(Quantity { value, unit: unit? }),
+            value: ReadingValue::One(Quantity { value, unit: unit? }),
             u,
             dof: dof.filter(|&dof| dof > 0.0),
             gauge,

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::readings::{FlowParts, Measured, Reading, Value};
+use crate::readings::{FlowParts, MeasuredValue, Reading, ReadingValue};
 use crate::spot::Spot;
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// A row that was read: a whole reading, or one part of a flow reading.
 pub(super) struct Row {
@@ -35,16 +35,16 @@ impl Part {
         ("plenum_temperature", Part::PlenumTemperature),
     ];
 
-    pub(super) fn kind(self) -> Kind {
+    pub(super) fn kind(self) -> QuantityKind {
         match self {
-            Part::Test | Part::Metering => Kind::Pressure,
-            Part::Flow | Part::Leak => Kind::Flow,
-            Part::Lift => Kind::Length,
-            Part::Temperature | Part::PlenumTemperature => Kind::Temperature,
+            Part::Test | Part::Metering => QuantityKind::Pressure,
+            Part::Flow | Part::Leak => QuantityKind::Flow,
+            Part::Lift => QuantityKind::Length,
+            Part::Temperature | Part::PlenumTemperature => QuantityKind::Temperature,
         }
     }
 
-    fn of(self, parts: &mut FlowParts) -> &mut Option<Measured> {
+    fn of(self, parts: &mut FlowParts) -> &mut Option<MeasuredValue> {
         match self {
             Part::Test => &mut parts.test,
             Part::Metering => &mut parts.metering,
@@ -63,11 +63,11 @@ pub(super) fn gather(rows: Vec<Row>) -> Vec<Reading> {
     let mut readings: Vec<Reading> = Vec::new();
     let mut open: BTreeMap<(Spot, String), usize> = BTreeMap::new();
     for Row { mut reading, part } in rows {
-        let (Some(part), Value::One(quantity)) = (part, &reading.value) else {
+        let (Some(part), ReadingValue::One(quantity)) = (part, &reading.value) else {
             readings.push(reading);
             continue;
         };
-        let measured = Measured {
+        let measured = MeasuredValue {
             value: quantity.value,
             unit: quantity.unit,
             u: reading.u.take(),
@@ -77,7 +77,7 @@ pub(super) fn gather(rows: Vec<Row>) -> Vec<Reading> {
             shared: None,
         };
         let key = (reading.spot.clone(), reading.stage.clone());
-        if let Some(Value::Flow(parts)) = open.get(&key).map(|&at| &mut readings[at].value) {
+        if let Some(ReadingValue::Flow(parts)) = open.get(&key).map(|&at| &mut readings[at].value) {
             let place = part.of(parts);
             if place.is_none() {
                 *place = Some(measured);
@@ -86,7 +86,7 @@ pub(super) fn gather(rows: Vec<Row>) -> Vec<Reading> {
         }
         let mut parts = FlowParts::default();
         *part.of(&mut parts) = Some(measured);
-        reading.value = Value::Flow(Box::new(parts));
+        reading.value = ReadingValue::Flow(Box::new(parts));
         open.insert(key, readings.len());
         readings.push(reading);
     }

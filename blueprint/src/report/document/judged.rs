@@ -2,19 +2,19 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::decide::Answer;
+use crate::decide::VerdictAnswer;
 use crate::figure::Figure;
 
 /// A verdict on one tolerance.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Judged {
+pub struct ToleranceVerdict {
     /// What it is about: `chamber_spread`, `deck_spread`, `crown_spread`, `compression_spread`, or
     /// `quench`.
     pub about: String,
     /// The cylinder; `None` where it is about all of them.
     pub cylinder: Option<u32>,
     /// The answer.
-    pub answer: Answer,
+    pub answer: VerdictAnswer,
     /// The verdict in words.
     pub text: String,
     /// What is lacking and entered the answer at the width that is assumed for its kind.

@@ -11,24 +11,26 @@ use super::near_zero::{magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
 use super::parts::{PartsOf, Scatters};
 use super::through::{Through, air_through};
-use crate::engine::{Engine, Stated, assumed};
-use crate::figure::{Dimension, Estimate, FlowPart, Identity, Owner, Scalar, Source, What};
+use crate::engine::{Engine, StatedValue, assumed};
+use crate::engine_figures::{FlowCoefficient, PortFigures};
+use crate::figure::{
+    DimensionOwner, EngineDimension, ErrorSource, Estimate, FlowPart, Scalar, SourceId, SourceKind,
+};
 use crate::formula::flow::{
     ValveSeat, curtain_area, discharge_coefficient_by, least_area, throat_area,
 };
 use crate::formula::volume::circle;
-use crate::known::{Coefficient, FlowKnown};
-use crate::readings::{Direction, FlowParts, Reading, Value};
+use crate::readings::{FlowDirection, FlowParts, Reading, ReadingValue};
 use crate::report::surroundings;
 use crate::spot::{PortQuantity, Spot};
-use crate::units::{Kind, Unit};
+use crate::units::{QuantityKind, Unit};
 
 /// What is known at each flow spot.
 pub(crate) fn section(
     spots: &BTreeMap<&Spot, Vec<&Reading>>,
     engine: &Engine,
     diameters: &BTreeMap<&Spot, Estimate>,
-) -> Vec<FlowKnown> {
+) -> Vec<PortFigures> {
     let scatter = Scatters::of(spots, &engine.gauges);
     let bench = Bench {
         engine,
@@ -54,7 +56,7 @@ struct Bench<'a> {
 }
 
 impl Bench<'_> {
-    fn known(&self, spot: &Spot, readings: &[&Reading]) -> Option<FlowKnown> {
+    fn known(&self, spot: &Spot, readings: &[&Reading]) -> Option<PortFigures> {
         let Spot::Flow {
             cylinder,
             port,
@@ -67,8 +69,8 @@ impl Bench<'_> {
         let parts: Vec<(&Reading, &FlowParts)> = readings
             .iter()
             .filter_map(|reading| match &reading.value {
-                Value::Flow(parts) => Some((*reading, &**parts)),
-                Value::One(_) => None,
+                ReadingValue::Flow(parts) => Some((*reading, &**parts)),
+                ReadingValue::One(_) => None,
             })
             .collect();
         let gauges = &self.engine.gauges;
@@ -85,9 +87,9 @@ impl Bench<'_> {
         };
         let outward = port.as_str().starts_with("exhaust");
         let by_name = if outward {
-            Direction::Out
+            FlowDirection::Out
         } else {
-            Direction::In
+            FlowDirection::In
         };
         let direction = parts
             .iter()
@@ -99,7 +101,7 @@ impl Bench<'_> {
             .or(self.engine.flow.orifice.as_ref())
             .and_then(|name| {
                 let orifice = self.engine.flow.orifices.get(name)?;
-                let id = Identity::orifice(name, What::Value);
+                let id = SourceId::orifice(name, SourceKind::Value);
                 let id = match &orifice.plate {
                     Some(plate) => id.from_fact(plate),
                     None => id,
@@ -137,8 +139,8 @@ impl Bench<'_> {
         let real_lift = means.lift.clone().unwrap_or_else(|| {
             unsaid(
                 Estimate::exact(lift.mm()),
-                Dimension::Lift,
-                Owner::Spot(spot.clone()),
+                EngineDimension::Lift,
+                DimensionOwner::Spot(spot.clone()),
             )
         });
         let compressible = match (&chain, &test, &reference) {
@@ -153,14 +155,14 @@ impl Bench<'_> {
             _ => None,
         };
         let per_minute = |flow: Estimate| flow.scale(Unit::CubicMetrePerSecond.factor());
-        Some(FlowKnown {
+        Some(PortFigures {
             spot: spot.clone(),
             cylinder: *cylinder,
             port: port.to_string(),
             runner: runner.as_ref().map(ToString::to_string),
             lift: *lift,
             lift_measured: means.lift.clone(),
-            outward: direction == Direction::Out,
+            outward: direction == FlowDirection::Out,
             readings: parts.len(),
             needs,
             area_ratio: both(&metering, &test).map(|(metering, test)| root(&(metering / test))),
@@ -196,7 +198,7 @@ impl Bench<'_> {
         port: &str,
         lift: &Estimate,
         effective: &Estimate,
-    ) -> Vec<Coefficient> {
+    ) -> Vec<FlowCoefficient> {
         let stated = self.engine.ports.get(port).cloned().unwrap_or_default();
         let measured = |quantity: PortQuantity| {
             self.diameters
@@ -207,22 +209,23 @@ impl Bench<'_> {
                 })
                 .map(|(_, mean)| mean.clone())
         };
-        let of_port = |dimension| Identity::dimension_of(dimension, Owner::Port(port.into()));
-        let or_stated = |quantity, stated: Option<Stated>, what| {
+        let of_port =
+            |dimension| SourceId::dimension_of(dimension, DimensionOwner::Port(port.into()));
+        let or_stated = |quantity, stated: Option<StatedValue>, what| {
             measured(quantity).or(stated.map(|one| one.estimate(of_port(what))))
         };
-        let valve = or_stated(PortQuantity::Valve, stated.valve, Dimension::Valve);
-        let throat = or_stated(PortQuantity::Throat, stated.throat, Dimension::Throat);
+        let valve = or_stated(PortQuantity::Valve, stated.valve, EngineDimension::Valve);
+        let throat = or_stated(PortQuantity::Throat, stated.throat, EngineDimension::Throat);
         let stem = stated
             .stem
-            .map(|stem| stem.estimate(of_port(Dimension::Stem)));
+            .map(|stem| stem.estimate(of_port(EngineDimension::Stem)));
         let count = f64::from(stated.valves.max(1));
         let mut all = Vec::new();
         let mut add = |name: &str, area: Estimate| {
             if area.value() > 0.0 {
                 let area = area.scale(count);
                 let coefficient = discharge_coefficient_by(effective, &area);
-                all.push(Coefficient {
+                all.push(FlowCoefficient {
                     area_name: name.to_owned(),
                     area,
                     coefficient,
@@ -254,8 +257,8 @@ impl Bench<'_> {
                 "least geometric area",
                 unsaid(
                     lift.map(area, slope),
-                    Dimension::Seat,
-                    Owner::Port(port.into()),
+                    EngineDimension::Seat,
+                    DimensionOwner::Port(port.into()),
                 ),
             );
         }
@@ -264,8 +267,8 @@ impl Bench<'_> {
 }
 
 /// A value that also answers to something of which nothing is known.
-fn unsaid(estimate: Estimate, dimension: Dimension, owner: Owner) -> Estimate {
-    let id = Identity::dimension_of(dimension, owner);
-    let width = assumed::dimension(&id, Kind::Length, estimate.value());
-    estimate.with(Source::lacking(id, width), 1.0)
+fn unsaid(estimate: Estimate, dimension: EngineDimension, owner: DimensionOwner) -> Estimate {
+    let id = SourceId::dimension_of(dimension, owner);
+    let width = assumed::dimension(&id, QuantityKind::Length, estimate.value());
+    estimate.with(ErrorSource::lacking(id, width), 1.0)
 }

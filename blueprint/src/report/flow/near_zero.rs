@@ -53,7 +53,7 @@ fn root_mean_square(value: f64, u: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::figure::{Draws, Simulation};
+    use crate::figure::{NormalDraws, Simulation};
 
     /// Against the draws of √max(x, 0); where the pressure is clear of nothing against first order,
     /// which is 7 % too small just there.
@@ -61,7 +61,7 @@ mod tests {
     fn the_root_near_nothing_has_the_uncertainty_that_simulation_shows() {
         for value in [-0.02, 0.0, 0.03, 0.06, 0.1, 0.179, 0.181, 0.3, 4.0] {
             let pressure = Estimate::input("metering", value, Some(0.06), f64::INFINITY);
-            let simulation = Simulation::new([&pressure], Draws::Normal).expect("known");
+            let simulation = Simulation::new([&pressure], NormalDraws::Normal).expect("known");
             let middle = f64::max(value, 0.0).sqrt();
             let miss = |x: &[f64]| (x[0].max(0.0).sqrt() - middle).powi(2);
             let drawn = simulation.distribution(200_000, 7, miss).mean().sqrt();

@@ -8,19 +8,23 @@
 use std::collections::BTreeMap;
 
 use crate::engine::{Engine, LengthUnits};
+use crate::engine_figures::{CylinderFigures, FlowCoefficient, PortFigures};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::air::{GAMMA, GAS_CONSTANT, ZERO_CELSIUS};
 use crate::formula::crank::{Crank, mean_piston_speed};
 use crate::formula::flow::{mach_index, port_velocity};
-use crate::known::{Coefficient, FlowKnown, Known};
 use crate::report::document::{RunningPort, RunningVelocity};
 use crate::units::Unit;
 
 use super::known::{THROAT, VALVE_HEAD};
 
 /// One entry for each port of each cylinder and kind of runner.
-pub(crate) fn running(flow: &[FlowKnown], built: &[Known], engine: &Engine) -> Vec<RunningPort> {
-    let mut groups: BTreeMap<_, Vec<&FlowKnown>> = BTreeMap::new();
+pub(crate) fn running(
+    flow: &[PortFigures],
+    built: &[CylinderFigures],
+    engine: &Engine,
+) -> Vec<RunningPort> {
+    let mut groups: BTreeMap<_, Vec<&PortFigures>> = BTreeMap::new();
     for one in flow {
         let kind = (one.cylinder, one.port.as_str(), one.runner.as_deref());
         groups.entry(kind).or_default().push(one);
@@ -43,8 +47,8 @@ pub(crate) fn running(flow: &[FlowKnown], built: &[Known], engine: &Engine) -> V
 /// One port with the lifts at which its flow was measured.
 struct Of<'a> {
     engine: &'a Engine,
-    cylinder: &'a Known,
-    lifts: Vec<&'a FlowKnown>,
+    cylinder: &'a CylinderFigures,
+    lifts: Vec<&'a PortFigures>,
 }
 
 impl Of<'_> {
@@ -78,8 +82,8 @@ impl Of<'_> {
 
     /// The coefficients by the area of one name, one for each lift that has it; a flow that cannot be
     /// is left out.
-    fn with(&self, area: &'static str) -> impl Iterator<Item = &Coefficient> {
-        let of = move |one: &&Coefficient| one.area_name == area;
+    fn with(&self, area: &'static str) -> impl Iterator<Item = &FlowCoefficient> {
+        let of = move |one: &&FlowCoefficient| one.area_name == area;
         self.lifts
             .iter()
             .filter(|one| one.impossible_coefficient().is_none())

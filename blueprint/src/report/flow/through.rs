@@ -6,17 +6,18 @@
 
 use super::means::Means;
 use super::near_zero::is_near_zero;
-use crate::engine::{Flow, ShownAir, assumed};
-use crate::figure::{Estimate, Identity, Scalar, Source};
+use crate::engine::{FlowBenchEntry, ShownAir, assumed};
+use crate::figure::{ErrorSource, Estimate, Scalar, SourceId};
 use crate::formula::flow::{
-    Before, Chain, Read, Room, Way, chain, chain_of_mass, density_at, plenum_pressure,
+    AirBeforeOrifice, FlowBenchReading, PortFlow, RoomAir, Way, chain, chain_of_mass, density_at,
+    plenum_pressure,
 };
-use crate::readings::Direction;
+use crate::readings::FlowDirection;
 use crate::units::Unit;
 
 /// The chain, or what is needed for it; neither where nothing says that it is wanted.
 pub(super) struct Through {
-    pub(super) chain: Option<Chain<Estimate>>,
+    pub(super) chain: Option<PortFlow<Estimate>>,
     /// What is needed, or was taken because it was not said, in a sentence.
     pub(super) needs: Option<String>,
 }
@@ -47,19 +48,19 @@ const WARM_PLENUM: &str = "The blower warms the air before the port, and its tem
 
 /// The flow of a port through the whole chain.
 pub(super) fn air_through(
-    flow: &Flow,
-    room: Option<Room<Estimate>>,
+    flow: &FlowBenchEntry,
+    room: Option<RoomAir<Estimate>>,
     means: &Means,
     orifice_area: Option<Estimate>,
-    direction: Direction,
+    direction: FlowDirection,
 ) -> Through {
     let test = means.test.clone().filter(|test| test.value() > 0.0);
     let (Some(room), Some(test)) = (room, test) else {
         return Through::NOTHING;
     };
     let (way, place) = match direction {
-        Direction::In => (Way::IntoBench, flow.orifice_before),
-        Direction::Out => (
+        FlowDirection::In => (Way::IntoBench, flow.orifice_before),
+        FlowDirection::Out => (
             Way::OutOfBench,
             flow.orifice_before_out.or(flow.orifice_before),
         ),
@@ -90,25 +91,27 @@ fn per_second(flow: &Estimate) -> Estimate {
 
 /// The room's temperature where the blower warms the air, by what nobody measured.
 fn warmed(room: Estimate) -> Estimate {
-    let id = Identity::condition("temperature behind the blower");
-    room.with(Source::lacking(id, assumed::BEHIND_BLOWER), 1.0)
+    let id = SourceId::condition("temperature behind the blower");
+    room.with(ErrorSource::lacking(id, assumed::BEHIND_BLOWER), 1.0)
 }
 
 fn by_orifice(
-    room: &Room<Estimate>,
+    room: &RoomAir<Estimate>,
     (test, metering): (&Estimate, &Estimate),
     means: &Means,
     area: &Estimate,
-    (way, before): (Way, Before),
+    (way, before): (Way, AirBeforeOrifice),
 ) -> Through {
     let at_room = || room.temperature.clone();
     let warm = |words: &'static str| (warmed(at_room()), Some(words));
     let measured = |temperature: &Option<Estimate>| temperature.clone().map(|one| (one, None));
     // Air that is throttled on its way keeps its temperature; a blower warms it.
     let behind_blower = match (way, before) {
-        (Way::IntoBench, Before::Room) => return Through::needs(ORIFICE_BEFORE_PORT),
-        (Way::IntoBench, Before::Plenum) | (Way::OutOfBench, Before::Room) => false,
-        (_, Before::Blower) | (Way::OutOfBench, Before::Plenum) => true,
+        (Way::IntoBench, AirBeforeOrifice::Room) => return Through::needs(ORIFICE_BEFORE_PORT),
+        (Way::IntoBench, AirBeforeOrifice::Plenum) | (Way::OutOfBench, AirBeforeOrifice::Room) => {
+            false
+        }
+        (_, AirBeforeOrifice::Blower) | (Way::OutOfBench, AirBeforeOrifice::Plenum) => true,
     };
     let (orifice_temperature, of_orifice) =
         measured(&means.temperature).unwrap_or_else(|| match behind_blower {
@@ -121,7 +124,7 @@ fn by_orifice(
             (Way::OutOfBench, true) => (orifice_temperature.clone(), None),
             (Way::OutOfBench, false) => warm(WARM_PLENUM),
         });
-    let read = Read {
+    let read = FlowBenchReading {
         test: test.clone(),
         metering: metering.clone(),
         orifice_temperature,
@@ -136,8 +139,8 @@ fn by_orifice(
 
 /// A bench that shows its flow itself, as a volume of the air that its entry names.
 fn by_itself(
-    flow: &Flow,
-    room: &Room<Estimate>,
+    flow: &FlowBenchEntry,
+    room: &RoomAir<Estimate>,
     test: &Estimate,
     means: &Means,
     shown: &Estimate,

@@ -4,8 +4,8 @@
 use std::collections::BTreeMap;
 
 use crate::engine::LengthUnits;
-use crate::figure::{Estimate, FlowPart, Identity, Source, What, Whose};
-use crate::readings::{FlowParts, Reading, Value};
+use crate::figure::{ErrorSource, Estimate, FlowPart, SourceId, SourceKind, SourceOwner};
+use crate::readings::{FlowParts, Reading, ReadingValue};
 use crate::report::document::{Finding, FindingKind};
 use crate::report::errors::measured_estimate;
 use crate::report::finding::finding;
@@ -37,14 +37,14 @@ pub(super) fn to_one_test(
         .iter()
         .map(|(reading, parts)| {
             let test = parts.test.as_ref()?;
-            let whose = Whose::FlowPart((*spot).clone(), FlowPart::Test);
-            let own = Identity::new(whose, What::Value).from_fact(&reading.id);
+            let whose = SourceOwner::FlowPart((*spot).clone(), FlowPart::Test);
+            let own = SourceId::new(whose, SourceKind::Value).from_fact(&reading.id);
             let gauge = test.gauge.as_ref().and_then(|name| gauges.get(name));
             let repeatability = gauge.and_then(|gauge| {
-                let shared = Identity::gauge(test.gauge.as_ref()?, What::Repeatability);
+                let shared = SourceId::gauge(test.gauge.as_ref()?, SourceKind::Repeatability);
                 let s = gauge.repeatability.filter(|_| test.u.is_none())?;
-                Some(Source::pooled(
-                    own.but(What::Repeatability),
+                Some(ErrorSource::pooled(
+                    own.but(SourceKind::Repeatability),
                     s,
                     gauge.repeatability_dof,
                     shared,
@@ -70,8 +70,8 @@ pub(crate) fn findings(spots: &BTreeMap<&Spot, Vec<&Reading>>, units: LengthUnit
     let unit = units.pressure();
     let of = |(spot, readings): (&&Spot, &Vec<&Reading>)| {
         let parts = readings.iter().filter_map(|reading| match &reading.value {
-            Value::Flow(parts) => Some(&**parts),
-            Value::One(_) => None,
+            ReadingValue::Flow(parts) => Some(&**parts),
+            ReadingValue::One(_) => None,
         });
         let (low, high) = apart(parts)?;
         let text = format!(

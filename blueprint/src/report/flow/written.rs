@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::near_zero::{is_near_zero, magnitude};
 use crate::engine::Engine;
+use crate::engine_figures::{PortFigures, spread};
 use crate::figure::{Estimate, Figure};
-use crate::known::{FlowKnown, spread};
 use crate::report::document::{CoefficientReport, FlowAtLift, FlowReport};
 use crate::units::Unit;
 
@@ -17,11 +17,11 @@ fn asked(base: f64, unit: Unit) -> Figure {
 }
 
 /// One entry for each flow spot.
-pub(crate) fn section(known: &[FlowKnown], engine: &Engine) -> Vec<FlowReport> {
+pub(crate) fn section(known: &[PortFigures], engine: &Engine) -> Vec<FlowReport> {
     known.iter().map(|one| entry(one, engine)).collect()
 }
 
-fn entry(known: &FlowKnown, engine: &Engine) -> FlowReport {
+fn entry(known: &PortFigures, engine: &Engine) -> FlowReport {
     let units = engine.units;
     let show =
         |estimate: &Option<Estimate>, unit: Unit| estimate.as_ref().map(|found| found.figure(unit));
@@ -64,9 +64,9 @@ fn entry(known: &FlowKnown, engine: &Engine) -> FlowReport {
 }
 
 /// Why figures of a spot are not given, or not as usual.
-pub(crate) fn remarks(known: &[FlowKnown]) -> Vec<String> {
+pub(crate) fn remarks(known: &[PortFigures]) -> Vec<String> {
     let spots = |wanted: &dyn Fn(&Estimate) -> bool| -> Option<String> {
-        let of = |one: &&FlowKnown| one.metering.as_ref().is_some_and(wanted);
+        let of = |one: &&PortFigures| one.metering.as_ref().is_some_and(wanted);
         let names: Vec<String> = known
             .iter()
             .filter(of)
@@ -99,8 +99,8 @@ pub(crate) fn remarks(known: &[FlowKnown]) -> Vec<String> {
 
 /// Means and spreads over the cylinders, for each port, kind of runner and lift that at least two
 /// cylinders have. Kinds of runner are never mixed.
-pub(crate) fn by_lift(known: &[FlowKnown], engine: &Engine) -> Vec<FlowAtLift> {
-    let mut groups: BTreeMap<_, Vec<&FlowKnown>> = BTreeMap::new();
+pub(crate) fn by_lift(known: &[PortFigures], engine: &Engine) -> Vec<FlowAtLift> {
+    let mut groups: BTreeMap<_, Vec<&PortFigures>> = BTreeMap::new();
     for one in known {
         groups
             .entry((&one.port, &one.runner, one.lift))

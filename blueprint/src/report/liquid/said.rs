@@ -6,7 +6,7 @@ use crate::engine::Engine;
 use crate::readings::Reading;
 use crate::report::stage::Current;
 use crate::spot::{CrownPart, Spot};
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// What was corrected in a stage's chambers and poured crowns, what was not, and what was not said
 /// of them though it was asked for, in a sentence each.
@@ -74,7 +74,7 @@ pub(in crate::report) fn remarks(engine: &Engine, current: &Current<'_>) -> Vec<
 
 fn is_weight(reading: &Reading) -> bool {
     let measured = reading.measured();
-    measured.is_some_and(|measured| measured.unit.kind() == Kind::Mass)
+    measured.is_some_and(|measured| measured.unit.kind() == QuantityKind::Mass)
 }
 
 /// What is corrected in some readings, what is not, and what was not said of them, in words.

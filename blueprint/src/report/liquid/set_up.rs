@@ -7,8 +7,8 @@
 use std::collections::BTreeSet;
 
 use crate::engine::assumed;
-use crate::figure::{Estimate, Identity, Scalar, Source};
-use crate::readings::{Conditions, Reading};
+use crate::figure::{ErrorSource, Estimate, Scalar, SourceId};
+use crate::readings::{Reading, ReadingConditions};
 
 const HOLE: &str = "what stands in the plate's fill hole (fill-hole/volume was not said)";
 const UNSAID: &str =
@@ -26,11 +26,11 @@ pub(super) fn taken_off(readings: &[&Reading]) -> Option<Estimate> {
     Estimate::mean(&each)
 }
 
-fn of(said: Option<&Conditions>) -> Estimate {
+fn of(said: Option<&ReadingConditions>) -> Estimate {
     let Some(said) = said else {
         return Estimate::exact(0.0);
     };
-    let unsaid = |name: &str, width: f64| Source::lacking(Identity::condition(name), width);
+    let unsaid = |name: &str, width: f64| ErrorSource::lacking(SourceId::condition(name), width);
     let hole = match &said.fill_hole {
         Some(volume) => volume.estimate(),
         None if said.asked => Estimate::new(0.0, unsaid(HOLE, assumed::FILL_HOLE)),

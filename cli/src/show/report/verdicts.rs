@@ -1,20 +1,20 @@
 //! Verdicts on the tolerances of the engine file: within, outside, or cannot be told.
 
 use benchhand_blueprint as blueprint;
-use blueprint::decide::Answer;
-use blueprint::report::Judged;
+use blueprint::decide::VerdictAnswer;
+use blueprint::report::ToleranceVerdict;
 
 /// The verdicts, what is outside first and what cannot be told next; nothing where the engine
 /// file states no tolerance.
-pub(super) fn section(all: &[Judged]) -> Option<String> {
+pub(super) fn section(all: &[ToleranceVerdict]) -> Option<String> {
     if all.is_empty() {
         return None;
     }
     let mut text = "Tolerances\n".to_owned();
     for (answer, words) in [
-        (Answer::Outside, "OUTSIDE"),
-        (Answer::CannotTell, "cannot be told"),
-        (Answer::Within, "within"),
+        (VerdictAnswer::Outside, "OUTSIDE"),
+        (VerdictAnswer::CannotTell, "cannot be told"),
+        (VerdictAnswer::Within, "within"),
     ] {
         for one in all.iter().filter(|one| one.answer == answer) {
             text += &format!("  {words}: {}: {}\n", about(one), one.text);
@@ -30,7 +30,7 @@ pub(super) fn section(all: &[Judged]) -> Option<String> {
 }
 
 /// `chamber spread`, `quench of cylinder 3`.
-fn about(one: &Judged) -> String {
+fn about(one: &ToleranceVerdict) -> String {
     let about = one.about.replace('_', " ");
     match one.cylinder {
         Some(cylinder) => format!("{about} of cylinder {cylinder}"),
@@ -42,8 +42,13 @@ fn about(one: &Judged) -> String {
 mod tests {
     use super::*;
 
-    fn judged(about: &str, cylinder: Option<u32>, answer: Answer, again: &[&str]) -> Judged {
-        Judged {
+    fn judged(
+        about: &str,
+        cylinder: Option<u32>,
+        answer: VerdictAnswer,
+        again: &[&str],
+    ) -> ToleranceVerdict {
+        ToleranceVerdict {
             about: about.into(),
             cylinder,
             answer,
@@ -56,14 +61,14 @@ mod tests {
     #[test]
     fn what_is_outside_comes_first_and_what_cannot_be_told_says_how_to_settle_it() {
         let text = section(&[
-            judged("deck_spread", None, Answer::Within, &[]),
+            judged("deck_spread", None, VerdictAnswer::Within, &[]),
             judged(
                 "chamber_spread",
                 None,
-                Answer::CannotTell,
+                VerdictAnswer::CannotTell,
                 &["chamber/6", "chamber/3"],
             ),
-            judged("quench", Some(3), Answer::Outside, &[]),
+            judged("quench", Some(3), VerdictAnswer::Outside, &[]),
         ]);
         assert_eq!(
             text.expect("a section"),

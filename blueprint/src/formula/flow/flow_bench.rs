@@ -27,7 +27,7 @@ use crate::formula::air::{GAMMA, ZERO_CELSIUS, moist_air};
 
 /// The air of the room.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Room<S> {
+pub struct RoomAir<S> {
     /// Pressure, Pa.
     pub pressure: S,
     /// Temperature, °C.
@@ -36,7 +36,7 @@ pub struct Room<S> {
     pub humidity: S,
 }
 
-impl<S: Scalar> Room<S> {
+impl<S: Scalar> RoomAir<S> {
     /// Density of the room's air, kg/m³.
     pub fn density(&self) -> S {
         moist_air(&self.pressure, &self.temperature, &self.humidity).density
@@ -54,9 +54,9 @@ pub enum Way {
 
 /// Where the air before the metering orifice comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Before {
+pub enum AirBeforeOrifice {
     /// The side of the plenum: out of the bench the orifice then stands between blower and plenum,
-    /// as [`Before::Blower`].
+    /// as [`AirBeforeOrifice::Blower`].
     Plenum,
     /// The room.
     Room,
@@ -66,7 +66,7 @@ pub enum Before {
 
 /// What was read at one lift.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Read<S> {
+pub struct FlowBenchReading<S> {
     /// Test pressure, Pa, positive.
     pub test: S,
     /// Drop over the metering orifice, Pa.
@@ -81,7 +81,7 @@ pub struct Read<S> {
 
 /// What follows.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Chain<S> {
+pub struct PortFlow<S> {
     /// Mass flow of the port, kg/s.
     pub mass: S,
     /// Volume flow of the port, of the air before it, m³/s.
@@ -102,13 +102,13 @@ pub fn calibrated_area<S: Scalar>(flow: &S, density: &S, drop: &S) -> S {
 }
 
 /// Density of the room's air brought to another pressure (Pa) and temperature (°C), kg/m³.
-pub fn density_at<S: Scalar>(room: &Room<S>, pressure: &S, celsius: &S) -> S {
+pub fn density_at<S: Scalar>(room: &RoomAir<S>, pressure: &S, celsius: &S) -> S {
     let kelvin = |celsius: &S| celsius.offset(ZERO_CELSIUS);
     room.density() * pressure / &room.pressure * kelvin(&room.temperature) / kelvin(celsius)
 }
 
 /// Pressure in the bench's plenum, Pa.
-pub fn plenum_pressure<S: Scalar>(room: &Room<S>, test: &S, way: Way) -> S {
+pub fn plenum_pressure<S: Scalar>(room: &RoomAir<S>, test: &S, way: Way) -> S {
     match way {
         Way::IntoBench => room.pressure.clone() - test,
         Way::OutOfBench => room.pressure.clone() + test,
@@ -116,25 +116,32 @@ pub fn plenum_pressure<S: Scalar>(room: &Room<S>, test: &S, way: Way) -> S {
 }
 
 /// Pressure before the metering orifice, Pa, by where the air there comes from.
-pub fn pressure_before<S: Scalar>(room: &Room<S>, read: &Read<S>, way: Way, before: Before) -> S {
+pub fn pressure_before<S: Scalar>(
+    room: &RoomAir<S>,
+    read: &FlowBenchReading<S>,
+    way: Way,
+    before: AirBeforeOrifice,
+) -> S {
     let plenum = plenum_pressure(room, &read.test, way);
     match (way, before) {
-        (Way::IntoBench, Before::Plenum) => plenum,
-        (_, Before::Room) => room.pressure.clone(),
+        (Way::IntoBench, AirBeforeOrifice::Plenum) => plenum,
+        (_, AirBeforeOrifice::Room) => room.pressure.clone(),
         // What is behind the orifice is the room's, or the plenum's, pressure.
-        (Way::IntoBench, Before::Blower) => room.pressure.clone() + &read.metering,
-        (Way::OutOfBench, Before::Plenum | Before::Blower) => plenum + &read.metering,
+        (Way::IntoBench, AirBeforeOrifice::Blower) => room.pressure.clone() + &read.metering,
+        (Way::OutOfBench, AirBeforeOrifice::Plenum | AirBeforeOrifice::Blower) => {
+            plenum + &read.metering
+        }
     }
 }
 
 /// The chain, with the effective area of the metering orifice in mm² (without expansibility).
 pub fn chain<S: Scalar>(
-    room: &Room<S>,
-    read: &Read<S>,
+    room: &RoomAir<S>,
+    read: &FlowBenchReading<S>,
     orifice_area: &S,
     way: Way,
-    before: Before,
-) -> Chain<S> {
+    before: AirBeforeOrifice,
+) -> PortFlow<S> {
     let at_orifice = pressure_before(room, read, way, before);
     let density_at_orifice = density_at(room, &at_orifice, &read.orifice_temperature);
     let factor = expansibility(0.0, &at_orifice, &read.metering, GAMMA);
@@ -149,12 +156,12 @@ pub fn chain<S: Scalar>(
 /// The chain from the mass flow of the port on (kg/s), however it was found: by an orifice, or by a
 /// bench that shows its flow itself.
 pub fn chain_of_mass<S: Scalar>(
-    room: &Room<S>,
+    room: &RoomAir<S>,
     test: &S,
     plenum_temperature: &S,
     mass: S,
     way: Way,
-) -> Chain<S> {
+) -> PortFlow<S> {
     let (pressure, temperature) = match way {
         Way::IntoBench => (room.pressure.clone(), &room.temperature),
         Way::OutOfBench => (plenum_pressure(room, test, way), plenum_temperature),
@@ -165,7 +172,7 @@ pub fn chain_of_mass<S: Scalar>(
     let unit_flow = incompressible_mass_flow(&S::exact(1.0), &density, test)
         * compressible_factor(&pressure, test);
     let area = mass.clone() / unit_flow;
-    Chain {
+    PortFlow {
         volume: mass.clone() / &density,
         mass,
         density,
@@ -174,7 +181,7 @@ pub fn chain_of_mass<S: Scalar>(
     }
 }
 
-impl<S: Scalar> Chain<S> {
+impl<S: Scalar> PortFlow<S> {
     /// The volume flow at the reference depression, of the same air, by the square root alone.
     pub fn at_reference_by_root(&self, test: &S, reference: &S) -> S {
         self.volume.clone() * reference_scale_by_root(test, reference)

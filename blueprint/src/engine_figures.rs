@@ -7,14 +7,14 @@ use std::sync::Arc;
 
 use crate::engine::LengthUnits;
 use crate::figure::{Estimate, Scalar};
-use crate::formula::compression::Cylinder;
+use crate::formula::compression::CylinderVolumes;
 use crate::formula::volume;
-use crate::spot::{Depth, Spot};
+use crate::spot::{Spot, SpotLength};
 use crate::units::Unit;
 
 /// What is known of one cylinder. Lengths in mm, volumes in cc.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Known {
+pub struct CylinderFigures {
     /// Its number.
     pub number: u32,
     /// Its bank.
@@ -46,10 +46,10 @@ pub struct Known {
     pub compression_height: Option<Estimate>,
 }
 
-impl Known {
+impl CylinderFigures {
     /// All that the compression rests on, if all of it is known.
-    pub fn whole(&self) -> Option<Cylinder<Estimate>> {
-        Some(Cylinder {
+    pub fn whole(&self) -> Option<CylinderVolumes<Estimate>> {
+        Some(CylinderVolumes {
             bore: self.bore.clone(),
             stroke: self.stroke.clone(),
             chamber: self.chamber.clone()?,
@@ -95,22 +95,22 @@ impl Known {
 
 /// All cylinders of one engine at one stage.
 #[derive(Debug, Clone, PartialEq)]
-pub struct State {
+pub struct EngineFigures {
     /// The stage.
     pub stage: String,
     /// The units of lengths.
     pub units: LengthUnits,
     /// The cylinders, in their order.
-    pub cylinders: Vec<Known>,
+    pub cylinders: Vec<CylinderFigures>,
     /// How many readings each spot's figure rests on.
     pub counts: BTreeMap<Spot, usize>,
     /// What is known of the ports, in the order of their spots.
-    pub flow: Vec<FlowKnown>,
+    pub flow: Vec<PortFigures>,
 }
 
 /// A coefficient by a named area.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Coefficient {
+pub struct FlowCoefficient {
     /// The area that it is by.
     pub area_name: String,
     /// That area, mm², of all valves of the port.
@@ -119,7 +119,7 @@ pub struct Coefficient {
     pub coefficient: Estimate,
 }
 
-impl Coefficient {
+impl FlowCoefficient {
     /// Expanded uncertainty at 95 %, what is lacking at its assumed width; 0 where nothing is known
     /// or assumed of it.
     pub fn expanded(&self) -> f64 {
@@ -131,7 +131,7 @@ impl Coefficient {
 
 /// What is known of a port at one lift. Pressures in Pa, volume flows in L/min.
 #[derive(Debug, Clone, PartialEq)]
-pub struct FlowKnown {
+pub struct PortFigures {
     /// The spot.
     pub spot: Spot,
     /// The cylinder.
@@ -141,7 +141,7 @@ pub struct FlowKnown {
     /// The kind of runner.
     pub runner: Option<String>,
     /// The lift that was asked for.
-    pub lift: Depth,
+    pub lift: SpotLength,
     /// The lift as measured, mm.
     pub lift_measured: Option<Estimate>,
     /// Whether air went out of the cylinder.
@@ -176,12 +176,12 @@ pub struct FlowKnown {
     /// The same in the reference air.
     pub flow_in_reference_air: Option<Estimate>,
     /// Coefficients by each area that is known.
-    pub coefficients: Vec<Coefficient>,
+    pub coefficients: Vec<FlowCoefficient>,
     /// Temperature of the room's air, °C.
     pub air_temperature: Option<Estimate>,
 }
 
-impl FlowKnown {
+impl PortFigures {
     /// The figure by which ports are compared: flow at the reference depression by the square root,
     /// or where the orifice is not known the area ratio. Both follow the port's effective area.
     pub fn compared(&self) -> Option<&Estimate> {
@@ -189,7 +189,7 @@ impl FlowKnown {
     }
 
     /// The coefficient by the least of the areas that are known; all air passes each of them.
-    pub fn on_least_area(&self) -> Option<&Coefficient> {
+    pub fn on_least_area(&self) -> Option<&FlowCoefficient> {
         self.coefficients
             .iter()
             .min_by(|a, b| a.area.value().total_cmp(&b.area.value()))
@@ -198,7 +198,7 @@ impl FlowKnown {
     /// The coefficient that says that more air passed than its area can pass: it is above 1 by more
     /// than its expanded uncertainty, what is lacking at its assumed width (`docs/formulas.md`,
     /// section 14). That by the least area, where several say so.
-    pub fn impossible_coefficient(&self) -> Option<&Coefficient> {
+    pub fn impossible_coefficient(&self) -> Option<&FlowCoefficient> {
         self.coefficients
             .iter()
             .filter(|one| one.coefficient.value() > 1.0 + one.expanded())
@@ -206,7 +206,7 @@ impl FlowKnown {
     }
 }
 
-impl State {
+impl EngineFigures {
     /// The cylinders whose compression is known, with their ratios.
     pub fn ratios(&self) -> Vec<(u32, Estimate)> {
         self.cylinders
@@ -220,13 +220,13 @@ impl State {
     /// bench's orifices as they are stated) stays shared, since both jobs may have been measured with
     /// the same.
     #[must_use]
-    pub fn of_job(&self, job: &str) -> State {
+    pub fn of_job(&self, job: &str) -> EngineFigures {
         let job = Arc::from(job);
         let theirs = |estimate: &Estimate| estimate.identified(|id| id.of_job(&job));
         let cylinders = self
             .cylinders
             .iter()
-            .map(|one| Known {
+            .map(|one| CylinderFigures {
                 number: one.number,
                 bank: one.bank.clone(),
                 bore: theirs(&one.bore),
@@ -246,7 +246,7 @@ impl State {
         let flow = self
             .flow
             .iter()
-            .map(|one| FlowKnown {
+            .map(|one| PortFigures {
                 lift_measured: one.lift_measured.as_ref().map(theirs),
                 test: one.test.as_ref().map(theirs),
                 metering: one.metering.as_ref().map(theirs),
@@ -266,7 +266,7 @@ impl State {
                 coefficients: one
                     .coefficients
                     .iter()
-                    .map(|one| Coefficient {
+                    .map(|one| FlowCoefficient {
                         area_name: one.area_name.clone(),
                         area: theirs(&one.area),
                         coefficient: theirs(&one.coefficient),
@@ -276,7 +276,7 @@ impl State {
                 ..one.clone()
             })
             .collect();
-        State {
+        EngineFigures {
             cylinders,
             flow,
             ..self.clone()

@@ -46,7 +46,7 @@ pub fn orifice_flow(known: &OrificeKnown, metering: f64) -> f64 {
 
 /// A leak that was measured with the port sealed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LeakKnown {
+pub struct MeasuredLeak {
     /// Flow, any unit.
     pub flow: f64,
     /// Its standard uncertainty.
@@ -57,7 +57,7 @@ pub struct LeakKnown {
 
 /// The leak at another test pressure (in the unit of `at`), with its standard uncertainty.
 /// At the pressure where it was measured nothing is added for the exponent that is not known.
-pub fn leak_at(known: &LeakKnown, test: f64) -> (f64, Option<f64>) {
+pub fn leak_at(known: &MeasuredLeak, test: f64) -> (f64, Option<f64>) {
     let ratio = test / known.at;
     if !(ratio > 0.0 && ratio.is_finite()) {
         return (known.flow, None);
