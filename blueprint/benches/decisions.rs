@@ -6,7 +6,7 @@ use std::hint::black_box;
 use benchhand_blueprint::decide::{BoreToFill, PartSide, PistonPart, RodPart, assign};
 use benchhand_blueprint::figure::{ErrorSource, Estimate, NormalDraws, Scalar, Simulation};
 use benchhand_blueprint::formula::compression::CylinderVolumes;
-use benchhand_blueprint::{Engine, ReportInputs, Unit, readings, report::state};
+use benchhand_blueprint::{Engine, ReportInputs, Unit, readings, report::engine_figures};
 use criterion::{Criterion, criterion_group, criterion_main};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
@@ -85,7 +85,7 @@ fn simulation(c: &mut Criterion) {
         stages: &[],
         stage: None,
     };
-    let whole = state(&inputs).expect("a state").cylinders[0]
+    let whole = engine_figures(&inputs).expect("figures").cylinders[0]
         .whole()
         .expect("all known");
     let mut group = c.benchmark_group("simulation");

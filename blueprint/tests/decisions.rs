@@ -3,7 +3,7 @@
 use benchhand_blueprint::decide::*;
 use benchhand_blueprint::engine_figures::EngineFigures;
 use benchhand_blueprint::figure::{Estimate, Scalar};
-use benchhand_blueprint::report::state;
+use benchhand_blueprint::report::engine_figures;
 use benchhand_blueprint::{Engine, ReportInputs, Unit, readings};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
@@ -18,7 +18,7 @@ fn state_of(csv: &str) -> EngineFigures {
         stages: &[],
         stage: None,
     };
-    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
 fn mean_ratio(state: &EngineFigures) -> f64 {

@@ -6,7 +6,7 @@
 use benchhand_blueprint::decide::{flow_against_brothers, flow_before_after};
 use benchhand_blueprint::formula::air::moist_air;
 use benchhand_blueprint::formula::flow::*;
-use benchhand_blueprint::report::state;
+use benchhand_blueprint::report::engine_figures;
 use benchhand_blueprint::{Engine, Figure, ReportInputs, Unit, readings, report};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
@@ -153,7 +153,7 @@ fn state_of(csv: &str) -> benchhand_blueprint::engine_figures::EngineFigures {
         stages: &[],
         stage: None,
     };
-    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
 #[test]

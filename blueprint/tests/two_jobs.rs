@@ -8,7 +8,7 @@ use benchhand_blueprint::decide::{compare, flow_before_after};
 use benchhand_blueprint::engine::{OrificeEntry, OrificeKnown, StatedValue};
 use benchhand_blueprint::engine_figures::EngineFigures;
 use benchhand_blueprint::readings::Reading;
-use benchhand_blueprint::report::state;
+use benchhand_blueprint::report::engine_figures;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, ReportInputs, readings};
 
@@ -21,7 +21,7 @@ fn of(engine: &Engine, readings: &[Reading]) -> EngineFigures {
         stages: &[],
         stage: None,
     };
-    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
 /// One job whose orifice was calibrated by the plate check that its journal numbers `check`; as the

@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::decide::{DimensionChange, NextGoal, compare, next_reading, what_if};
 use benchhand_blueprint::engine_figures::EngineFigures;
-use benchhand_blueprint::report::state;
+use benchhand_blueprint::report::engine_figures;
 use benchhand_blueprint::{Engine, ReportInputs, readings};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
@@ -17,7 +17,7 @@ fn state_of(csv: &str) -> EngineFigures {
         stages: &[],
         stage: None,
     };
-    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
 #[test]

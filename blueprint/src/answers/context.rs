@@ -6,7 +6,7 @@ use crate::decide::{Contact, contact_caution};
 use crate::engine::{Engine, StatedValue};
 use crate::engine_figures::EngineFigures;
 use crate::figure::{Estimate, Figure};
-use crate::report::{ReportInputs, lacking, state};
+use crate::report::{ReportInputs, engine_figures, lacking};
 use crate::units::{QuantityKind, Unit};
 
 /// The state that a question is about, and what the answer says beside its figures.
@@ -27,7 +27,7 @@ impl<'a> Context<'a> {
         Ok(Context {
             inputs: *inputs,
             engine: inputs.engine,
-            state: state(inputs)?,
+            state: engine_figures(inputs)?,
             remarks,
             cautions: Vec::new(),
         })

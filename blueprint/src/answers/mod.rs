@@ -163,7 +163,7 @@ fn beside(
             "give --against-stage, --against-job, or --against-engine with --against-readings",
         )
     })?;
-    let other = crate::report::state(&against.inputs)?;
+    let other = crate::report::engine_figures(&against.inputs)?;
     let stage = other.stage.clone();
     let after = context.state.stage.clone();
     let (other, before) = match against.job {

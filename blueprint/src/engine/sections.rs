@@ -211,7 +211,7 @@ pub(super) fn stages(
     let mut cuts = BTreeMap::new();
     for table in top.list_of_sections("stages") {
         let said = table.texts("changed");
-        let family = |word: &String| match SpotFamily::said(word) {
+        let family = |word: &String| match SpotFamily::typed(word) {
             Ok(family) => Some(family.name().to_owned()),
             Err(near) => {
                 let hint = near.map_or_else(String::new, |near| format!("; did you mean {near}?"));

@@ -11,13 +11,13 @@ use crate::units::QuantityKind;
 
 pub(super) fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
     with_readings(inputs, |readings, stages| {
-        let state = cylinders::state(readings)?;
-        Ok(writing::document(readings, &state, stages))
+        let figures = cylinders::engine_figures(readings)?;
+        Ok(writing::document(readings, &figures, stages))
     })
 }
 
-pub(super) fn state(inputs: &ReportInputs<'_>) -> Result<EngineFigures, ReportError> {
-    with_readings(inputs, |readings, _| cylinders::state(readings))
+pub(super) fn engine_figures(inputs: &ReportInputs<'_>) -> Result<EngineFigures, ReportError> {
+    with_readings(inputs, |readings, _| cylinders::engine_figures(readings))
 }
 
 fn with_readings<T>(

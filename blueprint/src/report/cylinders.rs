@@ -14,7 +14,7 @@ use crate::spot::{GasketPart, Spot};
 ///
 /// # Errors
 /// Where a measured dimension or a clearance volume is impossible.
-pub(super) fn state(readings: &PooledReadings<'_>) -> Result<EngineFigures, ReportError> {
+pub(super) fn engine_figures(readings: &PooledReadings<'_>) -> Result<EngineFigures, ReportError> {
     let counts = readings
         .all()
         .into_iter()

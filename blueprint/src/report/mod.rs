@@ -142,8 +142,8 @@ pub fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
 }
 
 /// What is known of every cylinder: the same readings, as estimates for decisions.
-pub fn state(inputs: &ReportInputs<'_>) -> Result<EngineFigures, ReportError> {
-    build::state(inputs)
+pub fn engine_figures(inputs: &ReportInputs<'_>) -> Result<EngineFigures, ReportError> {
+    build::engine_figures(inputs)
 }
 
 /// What the job's own cuts of stated depth have taken: for each cylinder a series of depth (mm) and

@@ -68,7 +68,7 @@ impl SpotFamily {
     ///
     /// # Errors
     /// Where no family is meant: the one that comes nearest, if any does.
-    pub fn said(word: &str) -> Result<SpotFamily, Option<&'static str>> {
+    pub fn typed(word: &str) -> Result<SpotFamily, Option<&'static str>> {
         let name = meant(word, SpotFamily::ALL.iter().map(|family| family.name()))?;
         let family = SpotFamily::ALL.iter().find(|family| family.name() == name);
         family.copied().ok_or(None)

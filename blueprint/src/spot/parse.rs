@@ -223,7 +223,7 @@ impl Spot {
     ///
     /// # Errors
     /// Where there is no such spot.
-    pub fn said(text: &str, units: LengthUnits) -> Result<Spot, SpotError> {
+    pub fn typed(text: &str, units: LengthUnits) -> Result<Spot, SpotError> {
         read(text, Some(units))
     }
 }
@@ -248,7 +248,7 @@ fn words(text: &str) -> Vec<String> {
         let cut = part.find(|c: char| c.is_ascii_digit());
         match (words.last_mut(), cut) {
             (Some(number), _) if follows_number && UNITS.contains(&part) => number.push_str(part),
-            (None, Some(cut)) if cut > 0 && SpotFamily::said(&part[..cut]).is_ok() => {
+            (None, Some(cut)) if cut > 0 && SpotFamily::typed(&part[..cut]).is_ok() => {
                 words.push(part[..cut].to_owned());
                 words.push(part[cut..].to_owned());
             }
@@ -280,7 +280,7 @@ fn read(text: &str, units: Option<LengthUnits>) -> Result<Spot, SpotError> {
     let text = text.trim();
     let mut words = words(text);
     let first = words.remove(0);
-    let family = SpotFamily::said(&first).map_err(|near| SpotError::Unknown {
+    let family = SpotFamily::typed(&first).map_err(|near| SpotError::Unknown {
         found: text.to_owned(),
         word: text
             .split(|c: char| c == '/' || c.is_whitespace())

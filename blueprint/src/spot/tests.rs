@@ -158,7 +158,7 @@ fn what_is_typed_with_or_without_the_slash_singular_or_plural_is_the_same_spot()
 
 #[test]
 fn a_lift_without_a_unit_is_in_the_engines() {
-    let said = |text, units| Spot::said(text, units).map(|spot| spot.to_string());
+    let said = |text, units| Spot::typed(text, units).map(|spot| spot.to_string());
     let (inch, metric) = (LengthUnits::Inch, LengthUnits::Metric);
     let lift = "flow 4 intake 0.3";
     assert_eq!(said(lift, inch), Ok("flow/4/intake/7.62mm".to_owned()));

@@ -149,7 +149,7 @@ impl Answers<CutJob> for Desk {
 fn families(said: &[String]) -> Result<Vec<String>, Refusal> {
     let mut names: Vec<String> = Vec::new();
     for word in said {
-        let family = SpotFamily::said(word).map_err(|near| {
+        let family = SpotFamily::typed(word).map_err(|near| {
             let refusal = Refusal::new(
                 Reason::BadInput,
                 format!("{word:?} is no quantity that is measured"),

@@ -341,7 +341,7 @@ fn no_reading(job: &str, id: u64) -> Refusal {
 
 /// A spot that this engine has, as a person types it.
 pub(super) fn admitted(engine: &Engine, text: &str) -> Result<Spot, Refusal> {
-    let spot = Spot::said(text, engine.units).map_err(bad)?;
+    let spot = Spot::typed(text, engine.units).map_err(bad)?;
     engine.admit(&spot).map_err(bad)?;
     Ok(spot)
 }
