@@ -33,15 +33,19 @@ const INCH: f64 = 249.08891;
 
 #[test]
 fn at_small_pressures_the_areas_are_as_the_roots_of_the_pressures() {
-    for way in [Way::IntoBench, Way::OutOfBench] {
+    for direction in [FlowDirection::In, FlowDirection::Out] {
         let chain = chain(
             &room(),
             &read(4.0, 1.0),
             &1000.0,
-            way,
+            direction,
             AirBeforeOrifice::Plenum,
         );
-        assert!((chain.area - 500.0).abs() < 0.02, "{way:?}: {}", chain.area);
+        assert!(
+            (chain.area - 500.0).abs() < 0.02,
+            "{direction:?}: {}",
+            chain.area
+        );
     }
 }
 
@@ -53,14 +57,14 @@ fn a_depression_makes_the_air_before_the_orifice_thinner() {
         &room(),
         &read,
         &1000.0,
-        Way::IntoBench,
+        FlowDirection::In,
         AirBeforeOrifice::Plenum,
     );
     let outside = chain(
         &room(),
         &read,
         &1000.0,
-        Way::IntoBench,
+        FlowDirection::In,
         AirBeforeOrifice::Room,
     );
     let thinner = (plenum.mass / outside.mass).powi(2);
@@ -76,7 +80,7 @@ fn leakage_is_taken_off_as_mass_at_the_orifice() {
         &room(),
         &read,
         &1000.0,
-        Way::IntoBench,
+        FlowDirection::In,
         AirBeforeOrifice::Plenum,
     );
     read.leak = 0.002;
@@ -84,7 +88,7 @@ fn leakage_is_taken_off_as_mass_at_the_orifice() {
         &room(),
         &read,
         &1000.0,
-        Way::IntoBench,
+        FlowDirection::In,
         AirBeforeOrifice::Plenum,
     );
     let density =
@@ -136,7 +140,13 @@ fn a_calibration_gives_back_its_own_flow() {
     let area = calibrated_area(&0.1, &density, &(8.0 * INCH));
     // At the calibration's own drop and air the orifice passes that flow, and nothing is tested.
     let read = read(1.0, 8.0 * INCH);
-    let chain = chain(&room, &read, &area, Way::OutOfBench, AirBeforeOrifice::Room);
+    let chain = chain(
+        &room,
+        &read,
+        &area,
+        FlowDirection::Out,
+        AirBeforeOrifice::Room,
+    );
     assert!(
         (chain.mass / density - 0.1).abs() < 1e-9,
         "{}",

@@ -7,7 +7,7 @@ mod words;
 
 use std::sync::Arc;
 
-use crate::spot::Spot;
+use crate::spot::{FlowPart, Spot};
 use crate::units::QuantityKind;
 
 /// Which source of error it is.
@@ -85,25 +85,6 @@ pub enum SourceKind {
     DischargeCoefficient,
     /// One of several independent parts of a covariance.
     Component(usize),
-}
-
-/// A part of a flow reading.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum FlowPart {
-    /// Test pressure.
-    Test,
-    /// Metering pressure.
-    Metering,
-    /// Flow, where the bench gives it by itself.
-    Flow,
-    /// Leak.
-    Leak,
-    /// Lift.
-    Lift,
-    /// Temperature at the metering orifice.
-    Temperature,
-    /// Temperature in the plenum.
-    PlenumTemperature,
 }
 
 /// A dimension that the engine file states.

@@ -16,7 +16,7 @@ use serde::{Deserialize, Serialize};
 pub use coverage::{LEVEL, coverage, coverage_factor, effective_dof, student_quantile};
 pub(crate) use coverage::{normal_cdf, student_tail};
 pub use estimate::{Contribution, Estimate};
-pub use identity::{DimensionOwner, EngineDimension, FlowPart, SourceId, SourceKind, SourceOwner};
+pub use identity::{DimensionOwner, EngineDimension, SourceId, SourceKind, SourceOwner};
 pub use scalar::Scalar;
 pub use second_order::second_order_u;
 pub use simulation::{Distribution, NormalDraws, Simulation};

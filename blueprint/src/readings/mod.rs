@@ -10,7 +10,8 @@ pub use csv_file::{CsvFault, CsvFaults, from_csv};
 
 use serde::{Deserialize, Serialize};
 
-use crate::spot::Spot;
+pub use crate::formula::flow::FlowDirection;
+use crate::spot::{FlowPart, Spot};
 use crate::units::{Quantity, Unit};
 
 /// The stage of readings that name none.
@@ -140,14 +141,32 @@ pub struct FlowParts {
     pub direction: Option<FlowDirection>,
 }
 
-/// The direction of flow.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum FlowDirection {
-    /// Into the cylinder.
-    In,
-    /// Out of the cylinder.
-    Out,
+impl FlowParts {
+    /// One of the parts; `None` where it was not measured.
+    pub fn part(&self, part: FlowPart) -> Option<&MeasuredValue> {
+        match part {
+            FlowPart::Test => self.test.as_ref(),
+            FlowPart::Metering => self.metering.as_ref(),
+            FlowPart::Flow => self.flow.as_ref(),
+            FlowPart::Leak => self.leak.as_ref(),
+            FlowPart::Lift => self.lift.as_ref(),
+            FlowPart::Temperature => self.temperature.as_ref(),
+            FlowPart::PlenumTemperature => self.plenum_temperature.as_ref(),
+        }
+    }
+
+    /// The place of one of the parts.
+    pub fn part_mut(&mut self, part: FlowPart) -> &mut Option<MeasuredValue> {
+        match part {
+            FlowPart::Test => &mut self.test,
+            FlowPart::Metering => &mut self.metering,
+            FlowPart::Flow => &mut self.flow,
+            FlowPart::Leak => &mut self.leak,
+            FlowPart::Lift => &mut self.lift,
+            FlowPart::Temperature => &mut self.temperature,
+            FlowPart::PlenumTemperature => &mut self.plenum_temperature,
+        }
+    }
 }
 
 impl Reading {

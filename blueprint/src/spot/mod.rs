@@ -9,12 +9,14 @@
 
 mod extent;
 mod family;
+mod flow_part;
 mod parse;
 
 use std::fmt;
 
 pub use extent::{CrankAngle, SpotLength};
 pub use family::SpotFamily;
+pub use flow_part::FlowPart;
 pub use parse::SpotError;
 
 use crate::units::QuantityKind;

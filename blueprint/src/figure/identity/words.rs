@@ -2,21 +2,7 @@
 
 use std::fmt;
 
-use super::{DimensionOwner, EngineDimension, FlowPart, SourceId, SourceKind, SourceOwner};
-
-impl FlowPart {
-    fn words(self) -> &'static str {
-        match self {
-            FlowPart::Test => "test",
-            FlowPart::Metering => "metering",
-            FlowPart::Flow => "flow",
-            FlowPart::Leak => "leak",
-            FlowPart::Lift => "lift",
-            FlowPart::Temperature => "temperature",
-            FlowPart::PlenumTemperature => "plenum_temperature",
-        }
-    }
-}
+use super::{DimensionOwner, EngineDimension, SourceId, SourceKind, SourceOwner};
 
 impl EngineDimension {
     fn words(self) -> &'static str {
@@ -56,7 +42,7 @@ impl fmt::Display for SourceId {
             SourceOwner::NoGauge(kind) => write!(f, "a gauge that is not named for {kind}"),
             SourceOwner::Orifice(name) => write!(f, "orifice {name}"),
             SourceOwner::Spot(spot) => write!(f, "{spot}"),
-            SourceOwner::FlowPart(spot, part) => write!(f, "{spot}/{}", part.words()),
+            SourceOwner::FlowPart(spot, part) => write!(f, "{spot}/{part}"),
             SourceOwner::Dimension(dimension, owner) => {
                 f.write_str(dimension.words())?;
                 match owner {

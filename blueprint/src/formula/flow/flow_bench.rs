@@ -44,12 +44,13 @@ impl<S: Scalar> RoomAir<S> {
 }
 
 /// Which way the air goes through the port.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
-    /// From the room through the port into the bench (a depression).
-    IntoBench,
-    /// From the bench through the port into the room (a pressure).
-    OutOfBench,
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum FlowDirection {
+    /// Into the cylinder: from the room through the port into the bench (a depression).
+    In,
+    /// Out of the cylinder: from the bench through the port into the room (a pressure).
+    Out,
 }
 
 /// Where the air before the metering orifice comes from.
@@ -108,10 +109,10 @@ pub fn density_at<S: Scalar>(room: &RoomAir<S>, pressure: &S, celsius: &S) -> S 
 }
 
 /// Pressure in the bench's plenum, Pa.
-pub fn plenum_pressure<S: Scalar>(room: &RoomAir<S>, test: &S, way: Way) -> S {
-    match way {
-        Way::IntoBench => room.pressure.clone() - test,
-        Way::OutOfBench => room.pressure.clone() + test,
+pub fn plenum_pressure<S: Scalar>(room: &RoomAir<S>, test: &S, direction: FlowDirection) -> S {
+    match direction {
+        FlowDirection::In => room.pressure.clone() - test,
+        FlowDirection::Out => room.pressure.clone() + test,
     }
 }
 
@@ -119,16 +120,16 @@ pub fn plenum_pressure<S: Scalar>(room: &RoomAir<S>, test: &S, way: Way) -> S {
 pub fn pressure_before<S: Scalar>(
     room: &RoomAir<S>,
     read: &FlowBenchReading<S>,
-    way: Way,
+    direction: FlowDirection,
     before: AirBeforeOrifice,
 ) -> S {
-    let plenum = plenum_pressure(room, &read.test, way);
-    match (way, before) {
-        (Way::IntoBench, AirBeforeOrifice::Plenum) => plenum,
+    let plenum = plenum_pressure(room, &read.test, direction);
+    match (direction, before) {
+        (FlowDirection::In, AirBeforeOrifice::Plenum) => plenum,
         (_, AirBeforeOrifice::Room) => room.pressure.clone(),
         // What is behind the orifice is the room's, or the plenum's, pressure.
-        (Way::IntoBench, AirBeforeOrifice::Blower) => room.pressure.clone() + &read.metering,
-        (Way::OutOfBench, AirBeforeOrifice::Plenum | AirBeforeOrifice::Blower) => {
+        (FlowDirection::In, AirBeforeOrifice::Blower) => room.pressure.clone() + &read.metering,
+        (FlowDirection::Out, AirBeforeOrifice::Plenum | AirBeforeOrifice::Blower) => {
             plenum + &read.metering
         }
     }
@@ -139,10 +140,10 @@ pub fn chain<S: Scalar>(
     room: &RoomAir<S>,
     read: &FlowBenchReading<S>,
     orifice_area: &S,
-    way: Way,
+    direction: FlowDirection,
     before: AirBeforeOrifice,
 ) -> PortFlow<S> {
-    let at_orifice = pressure_before(room, read, way, before);
+    let at_orifice = pressure_before(room, read, direction, before);
     let density_at_orifice = density_at(room, &at_orifice, &read.orifice_temperature);
     let factor = expansibility(0.0, &at_orifice, &read.metering, GAMMA);
     let velocity = (density_at_orifice.clone() * &read.metering)
@@ -150,7 +151,7 @@ pub fn chain<S: Scalar>(
         .sqrt();
     let through = orifice_area.scale(1e-6) * factor * velocity;
     let mass = through - read.leak.clone() * density_at_orifice;
-    chain_of_mass(room, &read.test, &read.plenum_temperature, mass, way)
+    chain_of_mass(room, &read.test, &read.plenum_temperature, mass, direction)
 }
 
 /// The chain from the mass flow of the port on (kg/s), however it was found: by an orifice, or by a
@@ -160,11 +161,11 @@ pub fn chain_of_mass<S: Scalar>(
     test: &S,
     plenum_temperature: &S,
     mass: S,
-    way: Way,
+    direction: FlowDirection,
 ) -> PortFlow<S> {
-    let (pressure, temperature) = match way {
-        Way::IntoBench => (room.pressure.clone(), &room.temperature),
-        Way::OutOfBench => (plenum_pressure(room, test, way), plenum_temperature),
+    let (pressure, temperature) = match direction {
+        FlowDirection::In => (room.pressure.clone(), &room.temperature),
+        FlowDirection::Out => (plenum_pressure(room, test, direction), plenum_temperature),
     };
     let density = density_at(room, &pressure, temperature);
     // Isentropic, with the density of the air as it is: moist air is lighter than the dry air of

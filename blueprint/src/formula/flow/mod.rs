@@ -9,7 +9,7 @@ mod valve;
 
 pub use engine::{mach_index, mean_flow_coefficient, port_velocity};
 pub use flow_bench::{
-    AirBeforeOrifice, FlowBenchReading, PortFlow, RoomAir, Way, calibrated_area, chain,
+    AirBeforeOrifice, FlowBenchReading, FlowDirection, PortFlow, RoomAir, calibrated_area, chain,
     chain_of_mass, density_at, plenum_pressure, pressure_before,
 };
 pub use nozzle::{

@@ -3,58 +3,12 @@
 use std::collections::BTreeMap;
 
 use crate::readings::{FlowParts, MeasuredValue, Reading, ReadingValue};
-use crate::spot::Spot;
-use crate::units::QuantityKind;
+use crate::spot::{FlowPart, Spot};
 
 /// A row that was read: a whole reading, or one part of a flow reading.
 pub(super) struct Row {
     pub(super) reading: Reading,
-    pub(super) part: Option<Part>,
-}
-
-/// A part of a flow reading, as its row names it.
-#[derive(Clone, Copy, PartialEq)]
-pub(super) enum Part {
-    Test,
-    Metering,
-    Flow,
-    Leak,
-    Lift,
-    Temperature,
-    PlenumTemperature,
-}
-
-impl Part {
-    pub(super) const NAMES: [(&'static str, Part); 7] = [
-        ("test", Part::Test),
-        ("metering", Part::Metering),
-        ("flow", Part::Flow),
-        ("leak", Part::Leak),
-        ("lift", Part::Lift),
-        ("temperature", Part::Temperature),
-        ("plenum_temperature", Part::PlenumTemperature),
-    ];
-
-    pub(super) fn kind(self) -> QuantityKind {
-        match self {
-            Part::Test | Part::Metering => QuantityKind::Pressure,
-            Part::Flow | Part::Leak => QuantityKind::Flow,
-            Part::Lift => QuantityKind::Length,
-            Part::Temperature | Part::PlenumTemperature => QuantityKind::Temperature,
-        }
-    }
-
-    fn of(self, parts: &mut FlowParts) -> &mut Option<MeasuredValue> {
-        match self {
-            Part::Test => &mut parts.test,
-            Part::Metering => &mut parts.metering,
-            Part::Flow => &mut parts.flow,
-            Part::Leak => &mut parts.leak,
-            Part::Lift => &mut parts.lift,
-            Part::Temperature => &mut parts.temperature,
-            Part::PlenumTemperature => &mut parts.plenum_temperature,
-        }
-    }
+    pub(super) part: Option<FlowPart>,
 }
 
 /// Puts the parts of each flow reading together: a part that the reading before it at the same
@@ -78,14 +32,14 @@ pub(super) fn gather(rows: Vec<Row>) -> Vec<Reading> {
         };
         let key = (reading.spot.clone(), reading.stage.clone());
         if let Some(ReadingValue::Flow(parts)) = open.get(&key).map(|&at| &mut readings[at].value) {
-            let place = part.of(parts);
+            let place = parts.part_mut(part);
             if place.is_none() {
                 *place = Some(measured);
                 continue;
             }
         }
         let mut parts = FlowParts::default();
-        *part.of(&mut parts) = Some(measured);
+        *parts.part_mut(part) = Some(measured);
         reading.value = ReadingValue::Flow(Box::new(parts));
         open.insert(key, readings.len());
         readings.push(reading);

@@ -14,7 +14,7 @@ use super::through::{Through, air_through};
 use crate::engine::{Engine, StatedValue, assumed};
 use crate::engine_figures::{FlowCoefficient, PortFigures};
 use crate::figure::{
-    DimensionOwner, EngineDimension, ErrorSource, Estimate, FlowPart, Scalar, SourceId, SourceKind,
+    DimensionOwner, EngineDimension, ErrorSource, Estimate, Scalar, SourceId, SourceKind,
 };
 use crate::formula::flow::{
     ValveSeat, curtain_area, discharge_coefficient_by, least_area, throat_area,
@@ -22,7 +22,7 @@ use crate::formula::flow::{
 use crate::formula::volume::circle;
 use crate::readings::{FlowDirection, FlowParts, Reading, ReadingValue};
 use crate::report::surroundings;
-use crate::spot::{PortQuantity, Spot};
+use crate::spot::{FlowPart, PortQuantity, Spot};
 use crate::units::{QuantityKind, Unit};
 
 /// What is known at each flow spot.

@@ -8,41 +8,17 @@
 use std::collections::BTreeMap;
 
 use super::uneven::to_one_test;
-use crate::figure::{
-    ErrorSource, Estimate, FlowPart as PartLength, Scalar, SourceId, SourceKind, SourceOwner,
-};
+use crate::figure::{ErrorSource, Estimate, Scalar, SourceId, SourceKind, SourceOwner};
 use crate::readings::{FlowParts, MeasuredValue, Reading, ReadingValue};
 use crate::report::errors::{measured_estimate, step};
 use crate::report::pool::unrepeated;
 use crate::report::sets::{Gauges, unrepeated_width};
-use crate::spot::Spot;
+use crate::spot::{FlowPart, Spot};
 use crate::stats::{PooledDeviation, mean, sum_of_squares};
 
-const ALL: [PartLength; 7] = [
-    PartLength::Test,
-    PartLength::Metering,
-    PartLength::Flow,
-    PartLength::Leak,
-    PartLength::Lift,
-    PartLength::Temperature,
-    PartLength::PlenumTemperature,
-];
-
-fn part_of(part: PartLength, parts: &FlowParts) -> Option<&MeasuredValue> {
-    match part {
-        PartLength::Test => parts.test.as_ref(),
-        PartLength::Metering => parts.metering.as_ref(),
-        PartLength::Flow => parts.flow.as_ref(),
-        PartLength::Leak => parts.leak.as_ref(),
-        PartLength::Lift => parts.lift.as_ref(),
-        PartLength::Temperature => parts.temperature.as_ref(),
-        PartLength::PlenumTemperature => parts.plenum_temperature.as_ref(),
-    }
-}
-
 /// One part over the repeats of a spot.
-pub(super) struct FlowBenchReading<'a> {
-    part: PartLength,
+pub(super) struct PartReadings<'a> {
+    part: FlowPart,
     /// Spot and part.
     whose: SourceOwner,
     first: &'a Reading,
@@ -55,7 +31,7 @@ pub(super) struct FlowBenchReading<'a> {
     brought: Option<Estimate>,
 }
 
-impl FlowBenchReading<'_> {
+impl PartReadings<'_> {
     fn values(&self) -> Vec<f64> {
         self.each.iter().map(Scalar::value).collect()
     }
@@ -64,7 +40,7 @@ impl FlowBenchReading<'_> {
         SourceId::new(self.whose.clone(), what).from_fact(&self.first.id)
     }
 
-    fn key(&self) -> (PartLength, Option<String>) {
+    fn key(&self) -> (FlowPart, Option<String>) {
         (self.part, self.measured.gauge.clone())
     }
 }
@@ -92,11 +68,11 @@ impl<'a> PartsOf<'a> {
     }
 
     /// `None` where no reading has the part.
-    pub(super) fn read(&self, part: PartLength) -> Option<FlowBenchReading<'a>> {
+    pub(super) fn read(&self, part: FlowPart) -> Option<PartReadings<'a>> {
         let whose = SourceOwner::FlowPart(self.spot.clone(), part);
         let power = match part {
-            PartLength::Metering => Some(1.0),
-            PartLength::Flow => Some(0.5),
+            FlowPart::Metering => Some(1.0),
+            FlowPart::Flow => Some(0.5),
             _ => None,
         };
         let factor = |at: usize| {
@@ -107,7 +83,7 @@ impl<'a> PartsOf<'a> {
         let mut each = Vec::new();
         let mut steps = 0.0f64;
         for (at, (reading, parts)) in self.parts.iter().enumerate() {
-            let Some(measured) = part_of(part, parts) else {
+            let Some(measured) = parts.part(part) else {
                 continue;
             };
             let own = SourceId::new(whose.clone(), SourceKind::Value).from_fact(&reading.id);
@@ -123,7 +99,7 @@ impl<'a> PartsOf<'a> {
         }
         let (first, measured) = *found.first()?;
         let brought = self.one_test.as_ref().map(|(test, _)| test.clone());
-        Some(FlowBenchReading {
+        Some(PartReadings {
             part,
             whose,
             first,
@@ -131,7 +107,7 @@ impl<'a> PartsOf<'a> {
             each,
             step: steps,
             all_stated: found.iter().all(|(_, measured)| measured.u.is_some()),
-            brought: brought.filter(|_| part == PartLength::Test),
+            brought: brought.filter(|_| part == FlowPart::Test),
         })
     }
 }
@@ -178,12 +154,12 @@ impl Scatter {
 
 /// How all parts repeat, over all spots.
 pub(super) struct Scatters {
-    all: BTreeMap<(PartLength, Option<String>), Scatter>,
+    all: BTreeMap<(FlowPart, Option<String>), Scatter>,
 }
 
 impl Scatters {
     pub(super) fn of(spots: &BTreeMap<&Spot, Vec<&Reading>>, gauges: &Gauges) -> Scatters {
-        let mut all: BTreeMap<(PartLength, Option<String>), Scatter> = BTreeMap::new();
+        let mut all: BTreeMap<(FlowPart, Option<String>), Scatter> = BTreeMap::new();
         for (spot, readings) in spots {
             let parts: Vec<(&Reading, &FlowParts)> = readings
                 .iter()
@@ -193,7 +169,7 @@ impl Scatters {
                 })
                 .collect();
             let of = PartsOf::new(spot, &parts, gauges);
-            for read in ALL.into_iter().filter_map(|part| of.read(part)) {
+            for read in FlowPart::ALL.into_iter().filter_map(|part| of.read(part)) {
                 let scatter = all.entry(read.key()).or_default();
                 let first = || read.of_first(SourceKind::Repeats);
                 scatter.first.get_or_insert_with(first);
@@ -211,7 +187,7 @@ impl Scatters {
     /// The mean of one part over its repeats, with the repeatability that its gauge declares and
     /// that of the repeats at all lifts. Repeats within a step were rounded alike, as far as can be
     /// seen: their mean carries one whole rounding.
-    pub(super) fn mean(&self, read: &FlowBenchReading<'_>, gauges: &Gauges) -> Option<Estimate> {
+    pub(super) fn mean(&self, read: &PartReadings<'_>, gauges: &Gauges) -> Option<Estimate> {
         if let Some(test) = &read.brought {
             return Some(test.clone());
         }

@@ -9,7 +9,7 @@ use super::near_zero::is_near_zero;
 use crate::engine::{FlowBenchEntry, ShownAir, assumed};
 use crate::figure::{ErrorSource, Estimate, Scalar, SourceId};
 use crate::formula::flow::{
-    AirBeforeOrifice, FlowBenchReading, PortFlow, RoomAir, Way, chain, chain_of_mass, density_at,
+    AirBeforeOrifice, FlowBenchReading, PortFlow, RoomAir, chain, chain_of_mass, density_at,
     plenum_pressure,
 };
 use crate::readings::FlowDirection;
@@ -58,19 +58,16 @@ pub(super) fn air_through(
     let (Some(room), Some(test)) = (room, test) else {
         return Through::NOTHING;
     };
-    let (way, place) = match direction {
-        FlowDirection::In => (Way::IntoBench, flow.orifice_before),
-        FlowDirection::Out => (
-            Way::OutOfBench,
-            flow.orifice_before_out.or(flow.orifice_before),
-        ),
+    let place = match direction {
+        FlowDirection::In => flow.orifice_before,
+        FlowDirection::Out => flow.orifice_before_out.or(flow.orifice_before),
     };
     let found = match (orifice_area, &means.metering, place, &means.flow) {
         (Some(area), Some(metering), Some(before), _) if !is_near_zero(metering) => {
-            by_orifice(&room, (&test, metering), means, &area, (way, before))
+            by_orifice(&room, (&test, metering), means, &area, (direction, before))
         }
         (Some(_), Some(_), None, None) => Through::needs(NO_PLACE),
-        (_, _, _, Some(shown)) => by_itself(flow, &room, &test, means, shown, way),
+        (_, _, _, Some(shown)) => by_itself(flow, &room, &test, means, shown, direction),
         _ => return Through::NOTHING,
     };
     Through {
@@ -100,18 +97,17 @@ fn by_orifice(
     (test, metering): (&Estimate, &Estimate),
     means: &Means,
     area: &Estimate,
-    (way, before): (Way, AirBeforeOrifice),
+    (direction, before): (FlowDirection, AirBeforeOrifice),
 ) -> Through {
     let at_room = || room.temperature.clone();
     let warm = |words: &'static str| (warmed(at_room()), Some(words));
     let measured = |temperature: &Option<Estimate>| temperature.clone().map(|one| (one, None));
     // Air that is throttled on its way keeps its temperature; a blower warms it.
-    let behind_blower = match (way, before) {
-        (Way::IntoBench, AirBeforeOrifice::Room) => return Through::needs(ORIFICE_BEFORE_PORT),
-        (Way::IntoBench, AirBeforeOrifice::Plenum) | (Way::OutOfBench, AirBeforeOrifice::Room) => {
-            false
-        }
-        (_, AirBeforeOrifice::Blower) | (Way::OutOfBench, AirBeforeOrifice::Plenum) => true,
+    let behind_blower = match (direction, before) {
+        (FlowDirection::In, AirBeforeOrifice::Room) => return Through::needs(ORIFICE_BEFORE_PORT),
+        (FlowDirection::In, AirBeforeOrifice::Plenum)
+        | (FlowDirection::Out, AirBeforeOrifice::Room) => false,
+        (_, AirBeforeOrifice::Blower) | (FlowDirection::Out, AirBeforeOrifice::Plenum) => true,
     };
     let (orifice_temperature, of_orifice) =
         measured(&means.temperature).unwrap_or_else(|| match behind_blower {
@@ -119,10 +115,10 @@ fn by_orifice(
             false => (at_room(), None),
         });
     let (plenum_temperature, of_plenum) =
-        measured(&means.plenum_temperature).unwrap_or_else(|| match (way, behind_blower) {
-            (Way::IntoBench, _) => (at_room(), None),
-            (Way::OutOfBench, true) => (orifice_temperature.clone(), None),
-            (Way::OutOfBench, false) => warm(WARM_PLENUM),
+        measured(&means.plenum_temperature).unwrap_or_else(|| match (direction, behind_blower) {
+            (FlowDirection::In, _) => (at_room(), None),
+            (FlowDirection::Out, true) => (orifice_temperature.clone(), None),
+            (FlowDirection::Out, false) => warm(WARM_PLENUM),
         });
     let read = FlowBenchReading {
         test: test.clone(),
@@ -132,7 +128,7 @@ fn by_orifice(
         leak: leak(means),
     };
     Through {
-        chain: Some(chain(room, &read, area, way, before)),
+        chain: Some(chain(room, &read, area, direction, before)),
         needs: of_orifice.or(of_plenum).map(str::to_owned),
     }
 }
@@ -144,7 +140,7 @@ fn by_itself(
     test: &Estimate,
     means: &Means,
     shown: &Estimate,
-    way: Way,
+    direction: FlowDirection,
 ) -> Through {
     let Some(air) = &flow.flow_air else {
         return Through::needs(NO_SHOWN_AIR);
@@ -153,19 +149,21 @@ fn by_itself(
         .plenum_temperature
         .clone()
         .or(means.temperature.clone());
-    let (plenum_temperature, needs) = match (own, way) {
+    let (plenum_temperature, needs) = match (own, direction) {
         (Some(own), _) => (own, None),
-        (None, Way::IntoBench) => (room.temperature.clone(), None),
-        (None, Way::OutOfBench) => (
+        (None, FlowDirection::In) => (room.temperature.clone(), None),
+        (None, FlowDirection::Out) => (
             warmed(room.temperature.clone()),
             Some(WARM_PLENUM.to_owned()),
         ),
     };
     let density = match air {
         ShownAir::Room => room.density(),
-        ShownAir::Plenum => {
-            density_at(room, &plenum_pressure(room, test, way), &plenum_temperature)
-        }
+        ShownAir::Plenum => density_at(
+            room,
+            &plenum_pressure(room, test, direction),
+            &plenum_temperature,
+        ),
         ShownAir::Standard(stated) => match stated.u {
             Some(_) => stated.estimate("standard air of the bench"),
             None => Estimate::exact(stated.value),
@@ -173,7 +171,13 @@ fn by_itself(
     };
     let mass = (per_second(shown) - leak(means)) * density;
     Through {
-        chain: Some(chain_of_mass(room, test, &plenum_temperature, mass, way)),
+        chain: Some(chain_of_mass(
+            room,
+            test,
+            &plenum_temperature,
+            mass,
+            direction,
+        )),
         needs,
     }
 }

@@ -4,13 +4,13 @@
 use std::collections::BTreeMap;
 
 use crate::engine::LengthUnits;
-use crate::figure::{ErrorSource, Estimate, FlowPart, SourceId, SourceKind, SourceOwner};
+use crate::figure::{ErrorSource, Estimate, SourceId, SourceKind, SourceOwner};
 use crate::readings::{FlowParts, Reading, ReadingValue};
 use crate::report::document::{Finding, FindingKind};
 use crate::report::errors::measured_estimate;
 use crate::report::finding::finding;
 use crate::report::sets::Gauges;
-use crate::spot::Spot;
+use crate::spot::{FlowPart, Spot};
 
 /// Test pressures that differ by more than this share of the smallest are not one (a bench is set by
 /// eye to one or two per cent; common practice, no source).
