@@ -8,7 +8,9 @@ use std::sync::Arc;
 use crate::engine::LengthUnits;
 use crate::figure::{Estimate, Scalar};
 use crate::formula::compression::CylinderVolumes;
+use crate::formula::flow::FlowDirection;
 use crate::formula::volume;
+use crate::named::named_enum;
 use crate::spot::{Spot, SpotLength};
 use crate::units::Unit;
 
@@ -108,11 +110,25 @@ pub struct EngineFigures {
     pub flow: Vec<PortFigures>,
 }
 
+named_enum! {
+    /// The areas by which the flow of a port is judged.
+    PortArea {
+        /// Curtain: valve head's circumference times lift.
+        Curtain = "curtain",
+        /// The valve's head.
+        ValveHead = "valve head",
+        /// The throat less the stem.
+        ThroatLessStem = "throat less stem",
+        /// The least area between valve and seat or in the throat, by the seat's form.
+        LeastGeometric = "least geometric area",
+    }
+}
+
 /// A coefficient by a named area.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FlowCoefficient {
     /// The area that it is by.
-    pub area_name: String,
+    pub by_area: PortArea,
     /// That area, mm², of all valves of the port.
     pub area: Estimate,
     /// Effective area over that area.
@@ -144,8 +160,8 @@ pub struct PortFigures {
     pub lift: SpotLength,
     /// The lift as measured, mm.
     pub lift_measured: Option<Estimate>,
-    /// Whether air went out of the cylinder.
-    pub outward: bool,
+    /// Which way the air went.
+    pub direction: FlowDirection,
     /// How many readings it rests on.
     pub readings: usize,
     /// What is needed for the figures through the air's density, or was taken for them because it
@@ -267,7 +283,7 @@ impl EngineFigures {
                     .coefficients
                     .iter()
                     .map(|one| FlowCoefficient {
-                        area_name: one.area_name.clone(),
+                        by_area: one.by_area,
                         area: theirs(&one.area),
                         coefficient: theirs(&one.coefficient),
                     })

@@ -11,6 +11,7 @@ pub mod engine_figures;
 pub mod figure;
 pub mod formula;
 pub mod known_word;
+mod named;
 pub mod readings;
 pub mod report;
 pub mod spot;

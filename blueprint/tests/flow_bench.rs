@@ -193,7 +193,7 @@ fn the_report_states_both_corrections_the_air_and_the_areas() {
         let by = |name: &str| {
             flow.coefficients
                 .iter()
-                .find(|one| one.by_area == name)
+                .find(|one| one.by_area.name() == name)
                 .expect(name)
         };
         let (curtain, throat) = (by("curtain"), by("throat less stem"));
@@ -303,7 +303,7 @@ fn a_flow_reading_without_its_metering_pressure_is_missing_it() {
             .iter()
             .any(|one| one.spot == "flow/1/exhaust/7.62mm/metering")
     );
-    assert_eq!(report.flow[0].direction, "out");
+    assert_eq!(report.flow[0].direction.to_string(), "out");
     assert_eq!(report.flow[0].flow_at_reference, None);
 }
 

@@ -269,7 +269,7 @@ fn a_bench_that_shows_its_flow_itself_gets_areas_coefficients_and_mach_index() {
         let by_head = flow
             .coefficients
             .iter()
-            .find(|one| one.by_area == "valve head");
+            .find(|one| one.by_area.name() == "valve head");
         let coefficient = by_head.expect("of the head").coefficient.value;
         close(
             coefficient,

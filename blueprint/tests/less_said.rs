@@ -186,7 +186,10 @@ fn no_statement_that_is_taken_out_makes_a_verdict_firmer() {
         fewer("a second round", None, &once);
         for (without, spread) in [(6, "chamber_spread"), (10, "deck_spread")] {
             let report = told(&engine(Some(without), &tolerances(1.0)), &once);
-            let judged = report.verdicts.iter().find(|one| one.about == spread);
+            let judged = report
+                .verdicts
+                .iter()
+                .find(|one| one.about.name() == spread);
             let judged = judged.expect("a verdict");
             assert_ne!(
                 judged.answer,

@@ -33,7 +33,7 @@ fn the_report_says_what_each_port_meets_in_the_running_engine() {
     let by_head = |lift: usize| {
         let all = &report.flow[lift].coefficients;
         all.iter()
-            .find(|one| one.by_area == "valve head")
+            .find(|one| one.by_area.name() == "valve head")
             .expect("valve head")
     };
     let mean = 0.5 * (by_head(0).coefficient.value + by_head(1).coefficient.value);

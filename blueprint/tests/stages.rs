@@ -2,6 +2,7 @@
 //! only where the cuts since are known to have left its spot alone.
 
 use benchhand_blueprint::engine::Stage;
+use benchhand_blueprint::spot::SpotFamily;
 use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 const ENGINE: &str = r#"name = "check"
@@ -87,7 +88,7 @@ fn a_cut_on_one_head_keeps_the_chambers_of_the_other() {
         Stage::named("as received"),
         Stage {
             name: "milled 1".into(),
-            changed: Some(vec!["chamber".into()]),
+            changed: Some(vec![SpotFamily::Chamber]),
             cylinders: Some(vec![1]),
         },
     ];

@@ -134,7 +134,7 @@ fn a_coefficient_above_1_within_its_uncertainty_is_a_remark() {
     let curtain = flow
         .coefficients
         .iter()
-        .find(|one| one.by_area == "curtain");
+        .find(|one| one.by_area.name() == "curtain");
     let coefficient = curtain.expect("a curtain").coefficient.value;
     assert!(coefficient > 1.0 && coefficient < 1.03, "{coefficient}");
     assert_eq!(impossible(&found), []);

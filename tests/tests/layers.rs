@@ -28,7 +28,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "blueprint",
         &[
-            &["units", "known_word"],
+            &["units", "known_word", "named"],
             &["figure", "spot", "stats", "formula", "engine"],
             &["readings", "engine_figures", "check"],
             &["report", "decide"],

@@ -25,7 +25,7 @@ mod tdc;
 
 use serde::{Deserialize, Serialize};
 
-pub use crate::decide::GapAfter;
+pub use crate::decide::{CompressionInput, GapAfter};
 pub use asked::{
     ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, GasketOffered,
     MillAsked, NextAsked, PistonOffered, PortsAsked, Question, RodOffered, SensitivitiesAsked,
@@ -44,7 +44,7 @@ pub use ratio::{
     TargetCylinder,
 };
 pub use simulate::{SimulateAnswer, SimulatedFigure};
-pub use study::{StudyAnswer, StudyShare, StudyVariation, gauge_study};
+pub use study::{StudyAnswer, StudyShare, StudyShareName, StudyVariation, gauge_study};
 pub use tables::{gaskets_from_csv, parts_from_csv};
 pub use tdc::{TdcAnswer, TdcAsked, TdcPair, true_tdc};
 

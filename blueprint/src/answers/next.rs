@@ -8,6 +8,7 @@ use super::error::AskError;
 use crate::decide::{NextGoal, next_reading};
 use crate::engine_figures::CylinderFigures;
 use crate::figure::{Estimate, Figure};
+use crate::spot::Spot;
 use crate::units::Unit;
 
 /// How many readings are named for each goal.
@@ -23,9 +24,8 @@ pub struct NextAnswer {
 /// What would make one figure better known.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct GoalAnswer {
-    /// The figure: `compression`, `compression_spread`, `chamber_spread`, `deck_spread` or
-    /// `compression/3`.
-    pub goal: String,
+    /// The figure.
+    pub goal: NextGoal,
     /// The readings that would help, the best first.
     pub readings: Vec<NextReading>,
     /// Why there is none, if there is none.
@@ -36,7 +36,7 @@ pub struct GoalAnswer {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct NextReading {
     /// The spot.
-    pub spot: String,
+    pub spot: Spot,
     /// How many readings it has.
     pub readings: usize,
     /// Standard uncertainty of the figure now.
@@ -46,38 +46,27 @@ pub struct NextReading {
 }
 
 pub(super) fn answer(context: &mut Context<'_>, asked: &NextAsked) -> Result<NextAnswer, AskError> {
-    let known = [
-        ("compression", NextGoal::CompressionMean),
-        ("compression_spread", NextGoal::CompressionSpread),
-        ("chamber_spread", NextGoal::ChamberSpread),
-        ("deck_spread", NextGoal::DeckSpread),
-    ];
-    let goals: Vec<(String, NextGoal)> = match (&asked.goal, asked.cylinder) {
+    let goals: Vec<NextGoal> = match (&asked.goal, asked.cylinder) {
         (_, Some(number)) => {
             context.cylinder(number)?;
-            vec![(
-                format!("compression/{number}"),
-                NextGoal::CompressionOf(number),
-            )]
+            vec![NextGoal::CompressionOf(number)]
         }
         (Some(wanted), None) => {
-            let found = known
-                .iter()
-                .find(|(name, _)| name == wanted)
-                .ok_or_else(|| {
-                    let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
-                    AskError::bad(
-                        format!("the goal is {wanted:?}"),
-                        format!("one of {}", names.join(", ")),
-                        "correct --goal",
-                    )
-                })?;
-            vec![(found.0.to_owned(), found.1)]
+            let mut known = NextGoal::OF_ALL_CYLINDERS.into_iter();
+            let found = known.find(|goal| goal.to_string() == *wanted);
+            vec![found.ok_or_else(|| {
+                let names = NextGoal::OF_ALL_CYLINDERS.map(|goal| goal.to_string());
+                AskError::bad(
+                    format!("the goal is {wanted:?}"),
+                    format!("one of {}", names.join(", ")),
+                    "correct --goal",
+                )
+            })?]
         }
-        (None, None) => known.map(|(name, goal)| (name.to_owned(), goal)).to_vec(),
+        (None, None) => NextGoal::OF_ALL_CYLINDERS.to_vec(),
     };
     context.remark("A repeat counts only if it is set up anew: plate lifted and greased again, bridge moved, zero taken again. What a gauge's calibration gives to all readings alike no repeat can take away.");
-    if goals.iter().any(|(_, goal)| {
+    if goals.iter().any(|goal| {
         matches!(
             goal,
             NextGoal::CompressionSpread | NextGoal::ChamberSpread | NextGoal::DeckSpread
@@ -87,12 +76,12 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &NextAsked) -> Result<Nex
     }
     let goals = goals
         .into_iter()
-        .map(|(name, goal)| goal_answer(context, name, goal))
+        .map(|goal| goal_answer(context, goal))
         .collect();
     Ok(NextAnswer { goals })
 }
 
-fn goal_answer(context: &Context<'_>, name: String, goal: NextGoal) -> GoalAnswer {
+fn goal_answer(context: &Context<'_>, goal: NextGoal) -> GoalAnswer {
     let unit = match goal {
         NextGoal::ChamberSpread => Unit::CubicCentimetre,
         NextGoal::DeckSpread => context.length(),
@@ -102,7 +91,7 @@ fn goal_answer(context: &Context<'_>, name: String, goal: NextGoal) -> GoalAnswe
         .into_iter()
         .take(NAMED)
         .map(|one| NextReading {
-            spot: one.spot.to_string(),
+            spot: one.spot,
             readings: one.readings,
             u_now: chosen(unit.difference_from_base(one.u_now), unit),
             u_after: chosen(unit.difference_from_base(one.u_after), unit),
@@ -110,7 +99,7 @@ fn goal_answer(context: &Context<'_>, name: String, goal: NextGoal) -> GoalAnswe
         .collect();
     let none = readings.is_empty().then(|| why_none(context, goal));
     GoalAnswer {
-        goal: name,
+        goal,
         readings,
         none,
     }

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::asked::{EffectiveAsked, SensitivitiesAsked, TargetAsked};
 use super::context::{Context, chosen, typed};
 use super::error::AskError;
-use crate::decide::{effective_ratios, sensitivities, target};
+use crate::decide::{CompressionInput, effective_ratios, sensitivities, target};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::units::{QuantityKind, Unit};
 
@@ -25,7 +25,7 @@ pub struct SensitivitiesAnswer {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct InputAnswer {
     /// The input.
-    pub input: String,
+    pub input: CompressionInput,
     /// A step of it.
     pub step: Figure,
     /// What the step changes the ratio by.
@@ -100,7 +100,7 @@ pub(super) fn answers_to(
     let inputs = sensitivities(&whole, context.length())
         .into_iter()
         .map(|one| InputAnswer {
-            input: one.input.to_owned(),
+            input: one.input,
             step: chosen(one.step.value, one.step.unit),
             change: chosen(one.change, Unit::One),
             contribution: one.contribution.map(|u| chosen(u, Unit::One)),

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::tables::{Row, rows};
 use crate::figure::Figure;
+use crate::named::named_enum;
 use crate::readings::{CsvFault, CsvFaults};
 use crate::stats::{GaugeStudy, StudyShares};
 use crate::units::{Unit, parse_number};
@@ -34,17 +35,35 @@ pub struct StudyAnswer {
 /// What the variation is made of, by one method.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StudyVariation {
-    /// `repeatability`, `operators`, `interaction`, `gauge` (the three together), `parts`, `total`.
+    /// Its shares.
     pub shares: Vec<StudyShare>,
     /// How many kinds of parts the gauge can tell apart; `None` where it showed no variation.
     pub categories: Option<f64>,
+}
+
+named_enum! {
+    /// What varies in a study.
+    StudyShareName {
+        /// One operator, one part, again.
+        Repeatability = "repeatability",
+        /// Operators among each other.
+        Operators = "operators",
+        /// Operators differ more on some parts than on others.
+        Interaction = "interaction",
+        /// The three above together.
+        Gauge = "gauge",
+        /// The parts among each other.
+        Parts = "parts",
+        /// Gauge and parts together.
+        Total = "total",
+    }
 }
 
 /// One share.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StudyShare {
     /// Which.
-    pub share: String,
+    pub share: StudyShareName,
     /// Its standard deviation.
     pub sd: Figure,
     /// In percent of the total variation; such percents do not add up to 100.
@@ -126,12 +145,12 @@ pub fn gauge_study(text: &str, tolerance: Option<(f64, Unit)>) -> Result<StudyAn
 
 fn variation(study: &StudyShares, unit: Unit, tolerance: Option<f64>) -> StudyVariation {
     let shares = [
-        ("repeatability", study.equipment),
-        ("operators", study.appraiser),
-        ("interaction", study.interaction),
-        ("gauge", study.gauge),
-        ("parts", study.part),
-        ("total", study.total),
+        (StudyShareName::Repeatability, study.equipment),
+        (StudyShareName::Operators, study.appraiser),
+        (StudyShareName::Interaction, study.interaction),
+        (StudyShareName::Gauge, study.gauge),
+        (StudyShareName::Parts, study.part),
+        (StudyShareName::Total, study.total),
     ];
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
     let percent = |value: f64| finite(value).map(|value| Figure::bare(value, Unit::Percent));
@@ -139,7 +158,7 @@ fn variation(study: &StudyShares, unit: Unit, tolerance: Option<f64>) -> StudyVa
         shares: shares
             .into_iter()
             .map(|(share, sd)| StudyShare {
-                share: share.to_owned(),
+                share,
                 sd: Figure::bare(sd, unit),
                 percent: percent(study.percent(sd)),
                 percent_of_tolerance: tolerance.and_then(|width| percent(600.0 * sd / width)),

@@ -33,12 +33,14 @@ pub use mill::{
     CutEffect, DeepestPlace, MillAim, MillDecision, MillError, MillModel, TippedCut, learn,
     learn_from, learn_within, mill_angled, mill_flat,
 };
-pub use next::{NextCandidate, NextGoal, next_reading};
+pub use next::{NextCandidate, NextGoal, UnknownGoal, next_reading};
 pub use order::{
     DomeOrder, GasketChoice, GasketOffer, crowns_wanted, dome_to_order, gasket_choices,
     quench_warnings, thickness_to_order,
 };
-pub use ratio::{DistanceToTarget, Sensitivity, effective_ratios, sensitivities, target};
+pub use ratio::{
+    CompressionInput, DistanceToTarget, Sensitivity, effective_ratios, sensitivities, target,
+};
 pub use simulated::{SpreadVerdict, expected_spread_of_equals, spread_verdict};
 pub use verdict::{Verdict, VerdictAnswer, VerdictLimits, coverage_note, unless_off_by, verdict};
 pub use what_if::{BeforeAfter, ChangeError, DimensionChange, FiguresComparison, compare, what_if};

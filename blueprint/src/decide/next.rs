@@ -4,7 +4,10 @@
 //! One more reading of a spot with n readings leaves n/(n+1) of the variance that is its own
 //! (repeatability, rounding, a zero set anew); what the gauge gives to all readings stays.
 
-use serde::Serialize;
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::errors::Errors;
 use crate::engine_figures::{EngineFigures, spread};
@@ -24,6 +27,61 @@ pub enum NextGoal {
     DeckSpread,
     /// The compression of one cylinder.
     CompressionOf(u32),
+}
+
+impl fmt::Display for NextGoal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NextGoal::CompressionMean => f.write_str("compression"),
+            NextGoal::CompressionSpread => f.write_str("compression_spread"),
+            NextGoal::ChamberSpread => f.write_str("chamber_spread"),
+            NextGoal::DeckSpread => f.write_str("deck_spread"),
+            NextGoal::CompressionOf(number) => write!(f, "compression/{number}"),
+        }
+    }
+}
+
+impl FromStr for NextGoal {
+    type Err = UnknownGoal;
+
+    fn from_str(text: &str) -> Result<NextGoal, UnknownGoal> {
+        let of_cylinder = text.strip_prefix("compression/");
+        let of_cylinder = of_cylinder.and_then(|number| number.parse().ok());
+        let all = NextGoal::OF_ALL_CYLINDERS.into_iter();
+        let mut all = all.chain(of_cylinder.map(NextGoal::CompressionOf));
+        all.find(|goal| goal.to_string() == text)
+            .ok_or_else(|| UnknownGoal(text.to_owned()))
+    }
+}
+
+/// A text that names no goal.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "found the goal {0:?}; expected compression, compression/3, compression_spread, chamber_spread or deck_spread"
+)]
+pub struct UnknownGoal(String);
+
+impl NextGoal {
+    /// The goals that are about all cylinders together.
+    pub const OF_ALL_CYLINDERS: [NextGoal; 4] = [
+        NextGoal::CompressionMean,
+        NextGoal::CompressionSpread,
+        NextGoal::ChamberSpread,
+        NextGoal::DeckSpread,
+    ];
+}
+
+impl Serialize for NextGoal {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for NextGoal {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<NextGoal, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        text.parse().map_err(serde::de::Error::custom)
+    }
 }
 
 /// A spot, and what one more reading of it would do.

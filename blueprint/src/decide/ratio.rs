@@ -8,13 +8,14 @@ use crate::engine_figures::EngineFigures;
 use crate::figure::{ErrorSource, Estimate, Figure, Scalar};
 use crate::formula::compression::{CylinderVolumes, clearance_for};
 use crate::formula::crank::{Crank, effective_ratio};
+use crate::named::named_enum;
 use crate::units::Unit;
 
 /// How the ratio of one cylinder answers to one input.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Sensitivity {
     /// The input.
-    pub input: &'static str,
+    pub input: CompressionInput,
     /// A step of the input.
     pub step: Figure,
     /// What the step changes the ratio by, signed.
@@ -23,17 +24,35 @@ pub struct Sensitivity {
     pub contribution: Option<f64>,
 }
 
-/// The inputs of a cylinder as lengths (step 0.001 in or 0.01 mm) and volumes (step 1 cc).
-const INPUTS: [(&str, bool); 8] = [
-    ("bore", true),
-    ("stroke", true),
-    ("chamber", false),
-    ("gasket bore", true),
-    ("gasket thickness", true),
-    ("deck", true),
-    ("crown", false),
-    ("crevice", false),
-];
+named_enum! {
+    /// What the compression of a cylinder is calculated from.
+    CompressionInput {
+        /// Bore.
+        Bore = "bore",
+        /// Piston travel.
+        Stroke = "stroke",
+        /// Chamber volume.
+        Chamber = "chamber",
+        /// Diameter of the gasket's opening.
+        GasketBore = "gasket bore",
+        /// Compressed thickness of the gasket.
+        GasketThickness = "gasket thickness",
+        /// Deck clearance.
+        Deck = "deck",
+        /// Crown volume.
+        Crown = "crown",
+        /// Volume above the top ring.
+        Crevice = "crevice",
+    }
+}
+
+impl CompressionInput {
+    /// Whether it is a volume, which steps by 1 cc; lengths step by 0.001 in or 0.01 mm.
+    fn is_volume(self) -> bool {
+        use CompressionInput::{Chamber, Crevice, Crown};
+        matches!(self, Chamber | Crown | Crevice)
+    }
+}
 
 /// The sensitivity of a cylinder's ratio to each of its inputs: what contributes most to the
 /// uncertainty first, those of unknown uncertainty last; lengths
@@ -53,7 +72,7 @@ pub fn sensitivities(cylinder: &CylinderVolumes<Estimate>, length: Unit) -> Vec<
     ];
     // Each input on its own, whatever it shares with the others.
     let plain = |at: usize| {
-        let (name, _) = INPUTS[at];
+        let name = CompressionInput::ALL[at].name();
         Estimate::new(
             parts[at].value(),
             ErrorSource::new(name, Some(1.0), f64::INFINITY),
@@ -71,17 +90,17 @@ pub fn sensitivities(cylinder: &CylinderVolumes<Estimate>, length: Unit) -> Vec<
     }
     .ratio();
     let step = if length == Unit::Inch { 0.001 } else { 0.01 };
-    let mut all: Vec<Sensitivity> = INPUTS
+    let mut all: Vec<Sensitivity> = CompressionInput::ALL
         .iter()
         .zip(parts)
-        .map(|((name, is_length), part)| {
-            let slope = slopes.slope(*name);
-            let step = match is_length {
-                true => Figure::new(step, Some(0.0), length),
-                false => Figure::new(1.0, Some(0.0), Unit::CubicCentimetre),
+        .map(|(input, part)| {
+            let slope = slopes.slope(input.name());
+            let step = match input.is_volume() {
+                true => Figure::new(1.0, Some(0.0), Unit::CubicCentimetre),
+                false => Figure::new(step, Some(0.0), length),
             };
             Sensitivity {
-                input: name,
+                input: *input,
                 change: slope * step.unit.difference_to_base(step.value),
                 step,
                 contribution: part.u().map(|u| (slope * u).abs()),

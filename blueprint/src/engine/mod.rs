@@ -26,7 +26,7 @@ pub use parts::{
 };
 pub use stated::{StatedError, StatedValue};
 
-use crate::spot::{Spot, SpotError};
+use crate::spot::{Spot, SpotError, SpotFamily};
 use crate::units::{QuantityKind, Unit};
 
 /// The units in which an engine's lengths are given and reported.
@@ -79,9 +79,9 @@ pub struct Bank {
 pub struct Stage {
     /// Its name.
     pub name: String,
-    /// Families of spots that the cut changed (`chamber`, `deck` …); `None` if that is not known,
-    /// so that everything may have changed.
-    pub changed: Option<Vec<String>>,
+    /// Families of spots that the cut changed; `None` if that is not known, so that everything may
+    /// have changed.
+    pub changed: Option<Vec<SpotFamily>>,
     /// The cylinders that the cut changed; `None`: all of them.
     pub cylinders: Option<Vec<u32>>,
 }
@@ -101,7 +101,7 @@ impl Stage {
         let family = self
             .changed
             .as_ref()
-            .is_none_or(|families| families.iter().any(|family| family == spot.family().name()));
+            .is_none_or(|families| families.contains(&spot.family()));
         let here = match (&self.cylinders, spot.cylinder()) {
             (Some(cylinders), Some(cylinder)) => cylinders.contains(&cylinder),
             _ => true,

@@ -212,7 +212,7 @@ pub(super) fn stages(
     for table in top.list_of_sections("stages") {
         let said = table.texts("changed");
         let family = |word: &String| match SpotFamily::typed(word) {
-            Ok(family) => Some(family.name().to_owned()),
+            Ok(family) => Some(family),
             Err(near) => {
                 let hint = near.map_or_else(String::new, |near| format!("; did you mean {near}?"));
                 let message = format!("found {word:?}, which is not measured{hint}");

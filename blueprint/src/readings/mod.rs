@@ -11,7 +11,7 @@ pub use csv_file::{CsvFault, CsvFaults, from_csv};
 use serde::{Deserialize, Serialize};
 
 pub use crate::formula::flow::FlowDirection;
-use crate::spot::{FlowPart, Spot};
+use crate::spot::{FlowPart, Spot, SpotName};
 use crate::units::{Quantity, Unit};
 
 /// The stage of readings that name none.
@@ -139,6 +139,17 @@ pub struct FlowParts {
     /// Whether air went into the cylinder or out of it; `None`: as the port's name says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub direction: Option<FlowDirection>,
+}
+
+impl FlowDirection {
+    /// The way of the air where nobody said it: out of a port whose name begins with `exhaust`,
+    /// else in.
+    pub fn of_port(port: &SpotName) -> FlowDirection {
+        match port.as_str().starts_with("exhaust") {
+            true => FlowDirection::Out,
+            false => FlowDirection::In,
+        }
+    }
 }
 
 impl FlowParts {

@@ -70,7 +70,7 @@ fn report(readings: &PooledReadings<'_>, cylinder: u32) -> Option<BoreReport> {
         taper: show(form.and_then(|form| form.taper.as_ref())),
         taper_worst: show(form.and_then(|form| form.taper_worst.as_ref())),
         piston_clearance: show(clearance.as_ref().map(|(_, clearance)| clearance)),
-        piston_clearance_at: clearance.as_ref().map(|(spot, _)| spot.to_string()),
+        piston_clearance_at: clearance.as_ref().map(|(spot, _)| (*spot).clone()),
         heights: levels
             .iter()
             .filter(|level| level.along.is_some() && level.across.is_some())
@@ -114,7 +114,7 @@ fn diameters(readings: &PooledReadings<'_>, number: u32) -> Vec<MeasuredReport> 
         .iter()
         .filter(|(spot, _)| spot.cylinder() == Some(number))
         .map(|(spot, mean)| MeasuredReport {
-            spot: spot.to_string(),
+            spot: (*spot).clone(),
             figure: mean.figure(readings.units().length()),
             readings: readings.bores.counts.get(spot).copied().unwrap_or(0),
         })

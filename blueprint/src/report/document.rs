@@ -10,10 +10,14 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use crate::engine::LengthUnits;
+use crate::engine_figures::PortArea;
 use crate::figure::Figure;
+use crate::named::named_enum;
+use crate::readings::FlowDirection;
+use crate::spot::Spot;
 use crate::units::Unit;
 pub use block::{BoreReport, GapReport, MeasuredReport};
-pub use judged::{SpreadsOfEquals, ToleranceVerdict};
+pub use judged::{SpreadsOfEquals, ToleranceName, ToleranceVerdict};
 
 /// A report on one stage of one engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -172,6 +176,22 @@ pub struct CylinderCounts {
     pub compression: usize,
 }
 
+named_enum! {
+    /// A dimension of [`InputsUsed`], by its name there.
+    DimensionUsed {
+        /// Bore.
+        Bore = "bore",
+        /// Stroke.
+        Stroke = "stroke",
+        /// Diameter of the gasket's opening.
+        GasketBore = "gasket_bore",
+        /// Compressed thickness of the gasket.
+        GasketThickness = "gasket_thickness",
+        /// Volume above the top ring.
+        Crevice = "crevice",
+    }
+}
+
 /// Dimensions that were used.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct InputsUsed {
@@ -185,10 +205,10 @@ pub struct InputsUsed {
     pub gasket_thickness: Option<Figure>,
     /// Volume above the top ring, cc; `None`: not counted.
     pub crevice: Option<Figure>,
-    /// Which of these differ between the cylinders, by their names here: of those the mean stands
-    /// here, and every cylinder is calculated with its own.
+    /// Which of these differ between the cylinders: of those the mean stands here, and every
+    /// cylinder is calculated with its own.
     #[serde(default)]
-    pub means_of_cylinders: Vec<String>,
+    pub means_of_cylinders: Vec<DimensionUsed>,
     /// Reference depression of flow.
     pub reference_depression: Option<Figure>,
 }
@@ -236,7 +256,7 @@ pub struct Finding {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct FlowReport {
     /// The spot.
-    pub spot: String,
+    pub spot: Spot,
     /// The cylinder.
     pub cylinder: u32,
     /// The port.
@@ -247,8 +267,8 @@ pub struct FlowReport {
     pub lift: Figure,
     /// The lift as measured.
     pub lift_measured: Option<Figure>,
-    /// `in` or `out`.
-    pub direction: String,
+    /// Into the cylinder or out of it.
+    pub direction: FlowDirection,
     /// Test pressure, mean of the repeats.
     pub test_pressure: Option<Figure>,
     /// Metering pressure, mean of the repeats.
@@ -288,7 +308,7 @@ pub struct FlowReport {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CoefficientReport {
     /// The area that it is by.
-    pub by_area: String,
+    pub by_area: PortArea,
     /// That area.
     pub area: Figure,
     /// Effective area over that area.
@@ -340,7 +360,7 @@ pub struct RunningPort {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RunningVelocity {
     /// The area that it is by.
-    pub by_area: String,
+    pub by_area: PortArea,
     /// At the mean piston speed.
     pub mean: Figure,
     /// At the largest piston speed, where the rod is known.

@@ -33,10 +33,10 @@ pub(crate) mod words;
 mod writing;
 
 pub use document::{
-    BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderReport,
+    BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderReport, DimensionUsed,
     ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, GapReport, InputsUsed,
     MeasuredReport, Report, ReportSummary, RunningPort, RunningVelocity, SpreadsOfEquals,
-    ToleranceVerdict,
+    ToleranceName, ToleranceVerdict,
 };
 
 use crate::engine::{Engine, Stage};

@@ -1,7 +1,7 @@
 //! Verdicts on the tolerances that the engine file states, and what these gauges would show on
 //! equal parts.
 
-use super::document::{SpreadsOfEquals, ToleranceVerdict};
+use super::document::{SpreadsOfEquals, ToleranceName, ToleranceVerdict};
 use super::lacking;
 use super::words::{in_unit, told_apart};
 use crate::decide::{
@@ -53,28 +53,28 @@ pub(super) fn verdicts(engine: &Engine, state: &EngineFigures) -> Vec<ToleranceV
     };
     let spreads: [Spread<'_>; 4] = [
         spread(
-            "chamber_spread",
+            ToleranceName::ChamberSpread,
             stated.chamber_spread,
             &|one| one.chamber.clone(),
             cc,
             Some(NextGoal::ChamberSpread),
         ),
         spread(
-            "deck_spread",
+            ToleranceName::DeckSpread,
             stated.deck_spread,
             &|one| one.deck.clone(),
             length,
             Some(NextGoal::DeckSpread),
         ),
         spread(
-            "crown_spread",
+            ToleranceName::CrownSpread,
             stated.crown_spread,
             &|one| one.crown.clone(),
             cc,
             None,
         ),
         spread(
-            "compression_spread",
+            ToleranceName::CompressionSpread,
             stated.compression_spread,
             &CylinderFigures::ratio,
             Unit::One,
@@ -167,7 +167,7 @@ fn quench_judged(
     let u = figure.u.or(figure.u_known);
     let u = u.map_or(String::new(), |u| format!(" ± {u:.4}"));
     Some(ToleranceVerdict {
-        about: "quench".to_owned(),
+        about: ToleranceName::Quench,
         cylinder: Some(cylinder),
         answer: found.answer,
         text: format!("{text} ({place}{value}{u} {unit}, limit {limit})")
@@ -183,7 +183,7 @@ fn quench_judged(
 
 /// A spread that is to be judged, and how the figure of each cylinder is taken.
 struct Spread<'a> {
-    about: &'a str,
+    about: ToleranceName,
     stated: Option<StatedValue>,
     get: &'a dyn Fn(&CylinderFigures) -> Option<Estimate>,
     unit: Unit,
@@ -210,7 +210,7 @@ impl Spread<'_> {
             _ => Vec::new(),
         };
         Some(ToleranceVerdict {
-            about: self.about.to_owned(),
+            about: self.about,
             cylinder: None,
             answer: found.answer,
             text: match by_assumption {

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use super::dimensions::Dimensions;
 use super::document::{
-    BudgetShare, CylinderCounts, CylinderReport, ExpandedUncertainty, InputsUsed, MeasuredReport,
-    Report, ReportSummary,
+    BudgetShare, CylinderCounts, CylinderReport, DimensionUsed, ExpandedUncertainty, InputsUsed,
+    MeasuredReport, Report, ReportSummary,
 };
 use super::pooled_readings::PooledReadings;
 use super::{bores, contacts, deck, findings, flow, lacking, remarks, valve_gaps, verdicts, words};
@@ -164,18 +164,20 @@ fn inputs(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> InputsUse
             .collect();
         values.iter().any(|value| *value != values[0])
     };
-    let of: [(&str, Get<'_>); 5] = [
-        ("bore", &|one| Some(one.bore.clone())),
-        ("stroke", &|one| Some(one.stroke.clone())),
-        ("gasket_bore", &|one| one.gasket_bore.clone()),
-        ("gasket_thickness", &|one| one.gasket_thickness.clone()),
-        ("crevice", &|one| one.crevice.clone()),
+    let of: [(DimensionUsed, Get<'_>); 5] = [
+        (DimensionUsed::Bore, &|one| Some(one.bore.clone())),
+        (DimensionUsed::Stroke, &|one| Some(one.stroke.clone())),
+        (DimensionUsed::GasketBore, &|one| one.gasket_bore.clone()),
+        (DimensionUsed::GasketThickness, &|one| {
+            one.gasket_thickness.clone()
+        }),
+        (DimensionUsed::Crevice, &|one| one.crevice.clone()),
     ];
     InputsUsed {
         means_of_cylinders: of
             .iter()
             .filter(|(_, get)| differs(get))
-            .map(|(name, _)| (*name).to_owned())
+            .map(|(name, _)| *name)
             .collect(),
         bore: mean(&|one| Some(one.bore.clone()), length).unwrap_or_else(|| {
             readings
@@ -209,7 +211,7 @@ pub(super) fn other_reports(readings: &PooledReadings<'_>) -> Vec<MeasuredReport
         .into_iter()
         .flat_map(|pool| &pool.means)
         .map(|(spot, mean)| MeasuredReport {
-            spot: spot.to_string(),
+            spot: (*spot).clone(),
             figure: match spot.kind() {
                 crate::units::QuantityKind::Volume => mean.figure(crate::Unit::CubicCentimetre),
                 _ => mean.figure(length),

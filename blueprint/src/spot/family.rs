@@ -74,6 +74,12 @@ impl SpotFamily {
         family.copied().ok_or(None)
     }
 
+    /// The family of exactly this stored name.
+    pub fn named(name: &str) -> Option<SpotFamily> {
+        let mut all = SpotFamily::ALL.iter();
+        all.find(|family| family.name() == name).copied()
+    }
+
     /// The names of all, with a comma between them.
     pub fn names() -> String {
         let names: Vec<&str> = SpotFamily::ALL.iter().map(|family| family.name()).collect();

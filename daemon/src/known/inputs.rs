@@ -3,6 +3,7 @@
 //! Nothing is computed here; figures come from the blueprint alone.
 
 use benchhand_blueprint::readings::{FlowParts, MeasuredValue, ReadingValue};
+use benchhand_blueprint::spot::SpotFamily;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Reading, ReportInputs, Spot, Unit, engine};
 use benchhand_wire::{Reason, Refusal};
@@ -38,8 +39,14 @@ pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
             changed: stage
                 .cut
                 .as_ref()
-                .map(|c| c.changes.clone())
-                .filter(|c| !c.is_empty()),
+                .map(|c| &c.changes)
+                .filter(|changes| !changes.is_empty())
+                .map(|changes| {
+                    changes
+                        .iter()
+                        .filter_map(|name| SpotFamily::named(name))
+                        .collect()
+                }),
             cylinders: None,
         })
         .collect();

@@ -18,6 +18,8 @@
 //! at each place follows from the pressure and temperature there; between plenums the orifice has
 //! its own calibrated coefficient, and the expansibility for β → 0.
 
+use std::fmt;
+
 use super::nozzle::{
     compressible_factor, incompressible_mass_flow, reference_scale, reference_scale_by_root,
 };
@@ -51,6 +53,15 @@ pub enum FlowDirection {
     In,
     /// Out of the cylinder: from the bench through the port into the room (a pressure).
     Out,
+}
+
+impl fmt::Display for FlowDirection {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            FlowDirection::In => "in",
+            FlowDirection::Out => "out",
+        })
+    }
 }
 
 /// Where the air before the metering orifice comes from.

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::figure::Figure;
+use crate::spot::Spot;
 
 /// Valve-to-piston distance over the crank angle near top dead centre.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -26,7 +27,7 @@ pub struct GapReport {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct MeasuredReport {
     /// The spot.
-    pub spot: String,
+    pub spot: Spot,
     /// The mean of its readings.
     pub figure: Figure,
     /// How many they are.
@@ -58,7 +59,7 @@ pub struct BoreReport {
     pub piston_clearance: Option<Figure>,
     /// The spot where that clearance is.
     #[serde(default)]
-    pub piston_clearance_at: Option<String>,
+    pub piston_clearance_at: Option<Spot>,
     /// How many heights were measured in both directions.
     pub heights: usize,
     /// Every diameter that was measured.

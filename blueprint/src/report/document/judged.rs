@@ -4,13 +4,29 @@ use serde::{Deserialize, Serialize};
 
 use crate::decide::VerdictAnswer;
 use crate::figure::Figure;
+use crate::named::named_enum;
+
+named_enum! {
+    /// What a tolerance is about.
+    ToleranceName {
+        /// The spread of the chambers.
+        ChamberSpread = "chamber_spread",
+        /// The spread of the deck clearances.
+        DeckSpread = "deck_spread",
+        /// The spread of the crowns.
+        CrownSpread = "crown_spread",
+        /// The spread of the compression ratios.
+        CompressionSpread = "compression_spread",
+        /// The quench distance of one cylinder.
+        Quench = "quench",
+    }
+}
 
 /// A verdict on one tolerance.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ToleranceVerdict {
-    /// What it is about: `chamber_spread`, `deck_spread`, `crown_spread`, `compression_spread`, or
-    /// `quench`.
-    pub about: String,
+    /// What it is about.
+    pub about: ToleranceName,
     /// The cylinder; `None` where it is about all of them.
     pub cylinder: Option<u32>,
     /// The answer.

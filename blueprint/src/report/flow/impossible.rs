@@ -14,7 +14,7 @@ pub(crate) fn findings(known: &[PortFigures]) -> Vec<Finding> {
         let least = one.impossible_coefficient()?;
         let text = format!(
             "more air than its least area lets through: the flow coefficient by {} is {:.3} ± {:.3}, and cannot be above 1; the lift, the diameter of valve or throat, the orifice or a zero is wrong, and nothing is judged by this flow",
-            least.area_name,
+            least.by_area,
             least.coefficient.value(),
             least.expanded(),
         );

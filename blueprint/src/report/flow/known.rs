@@ -12,7 +12,7 @@ use super::orifice::{orifice_area, simple_flow};
 use super::parts::{PartsOf, Scatters};
 use super::through::{Through, air_through};
 use crate::engine::{Engine, StatedValue, assumed};
-use crate::engine_figures::{FlowCoefficient, PortFigures};
+use crate::engine_figures::{FlowCoefficient, PortArea, PortFigures};
 use crate::figure::{
     DimensionOwner, EngineDimension, ErrorSource, Estimate, Scalar, SourceId, SourceKind,
 };
@@ -42,10 +42,6 @@ pub(crate) fn section(
         .filter_map(|(spot, readings)| bench.known(spot, readings))
         .collect()
 }
-
-/// The areas by which what a port meets in the running engine is reckoned.
-pub(super) const VALVE_HEAD: &str = "valve head";
-pub(super) const THROAT: &str = "throat less stem";
 
 struct Bench<'a> {
     engine: &'a Engine,
@@ -85,16 +81,10 @@ impl Bench<'_> {
             temperature: mean(FlowPart::Temperature),
             plenum_temperature: mean(FlowPart::PlenumTemperature),
         };
-        let outward = port.as_str().starts_with("exhaust");
-        let by_name = if outward {
-            FlowDirection::Out
-        } else {
-            FlowDirection::In
-        };
         let direction = parts
             .iter()
             .find_map(|(_, parts)| parts.direction)
-            .unwrap_or(by_name);
+            .unwrap_or_else(|| FlowDirection::of_port(port));
         let orifice = parts
             .iter()
             .find_map(|(_, parts)| parts.orifice.as_ref())
@@ -162,7 +152,7 @@ impl Bench<'_> {
             runner: runner.as_ref().map(ToString::to_string),
             lift: *lift,
             lift_measured: means.lift.clone(),
-            outward: direction == FlowDirection::Out,
+            direction,
             readings: parts.len(),
             needs,
             area_ratio: both(&metering, &test).map(|(metering, test)| root(&(metering / test))),
@@ -221,23 +211,23 @@ impl Bench<'_> {
             .map(|stem| stem.estimate(of_port(EngineDimension::Stem)));
         let count = f64::from(stated.valves.max(1));
         let mut all = Vec::new();
-        let mut add = |name: &str, area: Estimate| {
+        let mut add = |by_area: PortArea, area: Estimate| {
             if area.value() > 0.0 {
                 let area = area.scale(count);
                 let coefficient = discharge_coefficient_by(effective, &area);
                 all.push(FlowCoefficient {
-                    area_name: name.to_owned(),
+                    by_area,
                     area,
                     coefficient,
                 });
             }
         };
         if let Some(valve) = &valve {
-            add("curtain", curtain_area(valve, lift));
-            add(VALVE_HEAD, circle(valve));
+            add(PortArea::Curtain, curtain_area(valve, lift));
+            add(PortArea::ValveHead, circle(valve));
         }
         if let (Some(throat), Some(stem)) = (&throat, &stem) {
-            add(THROAT, throat_area(throat, stem));
+            add(PortArea::ThroatLessStem, throat_area(throat, stem));
         }
         if let (Some(valve), Some(width), Some(angle), Some(throat), Some(stem)) =
             (&valve, stated.seat_width, stated.seat_angle, &throat, &stem)
@@ -254,7 +244,7 @@ impl Bench<'_> {
             let step = 1e-6 * seat.head;
             let slope = (least_area(&seat, lift.value() + step).1 - area) / step;
             add(
-                "least geometric area",
+                PortArea::LeastGeometric,
                 unsaid(
                     lift.map(area, slope),
                     EngineDimension::Seat,

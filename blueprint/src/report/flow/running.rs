@@ -8,15 +8,13 @@
 use std::collections::BTreeMap;
 
 use crate::engine::{Engine, LengthUnits};
-use crate::engine_figures::{CylinderFigures, FlowCoefficient, PortFigures};
+use crate::engine_figures::{CylinderFigures, FlowCoefficient, PortArea, PortFigures};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::air::{GAMMA, GAS_CONSTANT, ZERO_CELSIUS};
 use crate::formula::crank::{Crank, mean_piston_speed};
-use crate::formula::flow::{mach_index, port_velocity};
+use crate::formula::flow::{FlowDirection, mach_index, port_velocity};
 use crate::report::document::{RunningPort, RunningVelocity};
 use crate::units::Unit;
-
-use super::known::{THROAT, VALVE_HEAD};
 
 /// One entry for each port of each cylinder and kind of runner.
 pub(crate) fn running(
@@ -57,8 +55,8 @@ impl Of<'_> {
         let first = self.lifts.first()?;
         let coefficient = self.mean_coefficient();
         let velocity = self.velocity();
-        let mach = match (&coefficient, first.outward) {
-            (Some(mean), false) => self.mach_index(mean),
+        let mach = match (&coefficient, first.direction) {
+            (Some(mean), FlowDirection::In) => self.mach_index(mean),
             _ => None,
         };
         if coefficient.is_none() && velocity.is_none() {
@@ -68,7 +66,7 @@ impl Of<'_> {
             cylinder: first.cylinder,
             port: first.port.clone(),
             runner: first.runner.clone(),
-            lifts: self.with(VALVE_HEAD).count(),
+            lifts: self.with(PortArea::ValveHead).count(),
             mean_coefficient: coefficient.map(|mean| mean.figure(Unit::One)),
             speed: self
                 .engine
@@ -82,8 +80,8 @@ impl Of<'_> {
 
     /// The coefficients by the area of one name, one for each lift that has it; a flow that cannot be
     /// is left out.
-    fn with(&self, area: &'static str) -> impl Iterator<Item = &FlowCoefficient> {
-        let of = move |one: &&FlowCoefficient| one.area_name == area;
+    fn with(&self, area: PortArea) -> impl Iterator<Item = &FlowCoefficient> {
+        let of = move |one: &&FlowCoefficient| one.by_area == area;
         self.lifts
             .iter()
             .filter(|one| one.impossible_coefficient().is_none())
@@ -93,7 +91,7 @@ impl Of<'_> {
     /// The plain mean over the lifts, by the area of the valve's head; of one lift it is no mean.
     fn mean_coefficient(&self) -> Option<Estimate> {
         let each: Vec<Estimate> = self
-            .with(VALVE_HEAD)
+            .with(PortArea::ValveHead)
             .map(|one| one.coefficient.clone())
             .collect();
         (each.len() >= 2).then(|| Estimate::mean(&each))?
@@ -114,7 +112,7 @@ impl Of<'_> {
 
     /// Mean and largest velocity in the throat.
     fn velocity(&self) -> Option<RunningVelocity> {
-        let area = &self.with(THROAT).next()?.area;
+        let area = &self.with(PortArea::ThroatLessStem).next()?.area;
         let mean = port_velocity(&self.cylinder.bore, area, &self.mean_speed()?);
         let unit = match self.engine.units {
             LengthUnits::Inch => Unit::FootPerSecond,
@@ -134,7 +132,7 @@ impl Of<'_> {
             mean.scale(over_mean)
         });
         Some(RunningVelocity {
-            by_area: THROAT.to_owned(),
+            by_area: PortArea::ThroatLessStem,
             mean: mean.figure(unit),
             largest: largest.map(|largest| largest.figure(unit)),
         })
@@ -151,7 +149,7 @@ impl Of<'_> {
         let kelvin = self.air()?.offset(ZERO_CELSIUS);
         let sound = kelvin.scale(GAMMA * GAS_CONSTANT).sqrt();
         // One valve of the area of all.
-        let area = &self.with(VALVE_HEAD).next()?.area;
+        let area = &self.with(PortArea::ValveHead).next()?.area;
         let valve = area.scale(4.0 / std::f64::consts::PI).sqrt();
         let speed = self.mean_speed()?;
         Some(mach_index(

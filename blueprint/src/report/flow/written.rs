@@ -26,13 +26,13 @@ fn entry(known: &PortFigures, engine: &Engine) -> FlowReport {
     let show =
         |estimate: &Option<Estimate>, unit: Unit| estimate.as_ref().map(|found| found.figure(unit));
     FlowReport {
-        spot: known.spot.to_string(),
+        spot: known.spot.clone(),
         cylinder: known.cylinder,
         port: known.port.clone(),
         runner: known.runner.clone(),
         lift: asked(known.lift.mm(), units.length()),
         lift_measured: show(&known.lift_measured, units.length()),
-        direction: if known.outward { "out" } else { "in" }.to_owned(),
+        direction: known.direction,
         test_pressure: show(&known.test, units.pressure()),
         metering_pressure: show(&known.metering, units.pressure()),
         metering_at_reference: show(&known.metering_at_reference, units.pressure()),
@@ -54,7 +54,7 @@ fn entry(known: &PortFigures, engine: &Engine) -> FlowReport {
             .coefficients
             .iter()
             .map(|one| CoefficientReport {
-                by_area: one.area_name.clone(),
+                by_area: one.by_area,
                 area: one.area.figure(Unit::SquareMillimetre),
                 coefficient: one.coefficient.figure(Unit::One),
             })

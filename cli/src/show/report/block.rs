@@ -88,7 +88,7 @@ fn spots(rows: &[&MeasuredReport]) -> String {
     for one in rows {
         let figure = of_wire(one.figure.clone());
         table.row(vec![
-            one.spot.clone(),
+            one.spot.to_string(),
             cell(&figure),
             unit_after(&figure.unit).trim().to_owned(),
             one.readings.to_string(),

@@ -1,7 +1,7 @@
 //! The cylinders one below the other, their means and spreads, and what they rest on.
 
 use benchhand_blueprint as blueprint;
-use blueprint::report::{CylinderReport, InputsUsed, ReportSummary};
+use blueprint::report::{CylinderReport, DimensionUsed, InputsUsed, ReportSummary};
 
 use super::{Column, column, headings, of_wire, shown, table, unit_heading};
 use crate::args::Section;
@@ -155,7 +155,7 @@ pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[Section
 pub(super) fn rests_on(inputs: &InputsUsed) -> String {
     let known = |name: &str, value: blueprint::Figure| {
         let key = name.replace(' ', "_");
-        let differs = |other: &String| key.starts_with(other.as_str());
+        let differs = |other: &DimensionUsed| key.starts_with(other.name());
         let which = match inputs.means_of_cylinders.iter().any(differs) {
             true => ", mean of the cylinders, which differ",
             false => "",

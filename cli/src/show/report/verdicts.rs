@@ -31,7 +31,7 @@ pub(super) fn section(all: &[ToleranceVerdict]) -> Option<String> {
 
 /// `chamber spread`, `quench of cylinder 3`.
 fn about(one: &ToleranceVerdict) -> String {
-    let about = one.about.replace('_', " ");
+    let about = one.about.name().replace('_', " ");
     match one.cylinder {
         Some(cylinder) => format!("{about} of cylinder {cylinder}"),
         None => about,
@@ -41,15 +41,16 @@ fn about(one: &ToleranceVerdict) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use blueprint::report::ToleranceName;
 
     fn judged(
-        about: &str,
+        about: ToleranceName,
         cylinder: Option<u32>,
         answer: VerdictAnswer,
         again: &[&str],
     ) -> ToleranceVerdict {
         ToleranceVerdict {
-            about: about.into(),
+            about,
             cylinder,
             answer,
             text: "in words".into(),
@@ -61,14 +62,14 @@ mod tests {
     #[test]
     fn what_is_outside_comes_first_and_what_cannot_be_told_says_how_to_settle_it() {
         let text = section(&[
-            judged("deck_spread", None, VerdictAnswer::Within, &[]),
+            judged(ToleranceName::DeckSpread, None, VerdictAnswer::Within, &[]),
             judged(
-                "chamber_spread",
+                ToleranceName::ChamberSpread,
                 None,
                 VerdictAnswer::CannotTell,
                 &["chamber/6", "chamber/3"],
             ),
-            judged("quench", Some(3), VerdictAnswer::Outside, &[]),
+            judged(ToleranceName::Quench, Some(3), VerdictAnswer::Outside, &[]),
         ]);
         assert_eq!(
             text.expect("a section"),
