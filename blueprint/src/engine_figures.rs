@@ -1,4 +1,4 @@
-//! What is known of each cylinder at one stage: the figures that decisions are made from.
+//! The figures of each cylinder and port at one stage, from which decisions are made.
 //!
 //! A value that was not measured and not stated is `None`; nothing is filled in.
 
@@ -14,12 +14,12 @@ use crate::named::named_enum;
 use crate::spot::{Spot, SpotLength};
 use crate::units::Unit;
 
-/// What is known of one cylinder. Lengths in mm, volumes in cc.
+/// The figures of one cylinder. Lengths in mm, volumes in cc.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CylinderFigures {
-    /// Its number.
+    /// Number.
     pub number: u32,
-    /// Its bank.
+    /// Bank.
     pub bank: String,
     /// Bore.
     pub bore: Estimate,
@@ -29,8 +29,8 @@ pub struct CylinderFigures {
     pub chamber: Option<Estimate>,
     /// Deck clearance, positive below the deck.
     pub deck: Option<Estimate>,
-    /// How much nearer to the head than that the nearest point of the piston stands, mm, 0 or more,
-    /// rock included.
+    /// How much nearer to the head the nearest point of the piston stands than its mean, mm, 0 or
+    /// more. Rock is included.
     pub deck_low: Option<Estimate>,
     /// Crown volume, dome positive.
     pub crown: Option<Estimate>,
@@ -49,7 +49,7 @@ pub struct CylinderFigures {
 }
 
 impl CylinderFigures {
-    /// All that the compression rests on, if all of it is known.
+    /// The volumes that the compression is calculated from. `None` unless all are known.
     pub fn whole(&self) -> Option<CylinderVolumes<Estimate>> {
         Some(CylinderVolumes {
             bore: self.bore.clone(),
@@ -106,7 +106,7 @@ pub struct EngineFigures {
     pub cylinders: Vec<CylinderFigures>,
     /// How many readings each spot's figure rests on.
     pub counts: BTreeMap<Spot, usize>,
-    /// What is known of the ports, in the order of their spots.
+    /// The figures of the ports, in the order of their spots.
     pub flow: Vec<PortFigures>,
 }
 
@@ -129,7 +129,7 @@ named_enum! {
 pub struct FlowCoefficient {
     /// The area that it is by.
     pub by_area: PortArea,
-    /// That area, mm², of all valves of the port.
+    /// The area, mm², of all valves of the port.
     pub area: Estimate,
     /// Effective area over that area.
     pub coefficient: Estimate,
@@ -145,7 +145,7 @@ impl FlowCoefficient {
     }
 }
 
-/// What is known of a port at one lift. Pressures in Pa, volume flows in L/min.
+/// The figures of a port at one lift. Pressures in Pa, volume flows in L/min.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PortFigures {
     /// The spot.
@@ -164,8 +164,8 @@ pub struct PortFigures {
     pub direction: FlowDirection,
     /// How many readings it rests on.
     pub readings: usize,
-    /// What is needed for the figures through the air's density, or was taken for them because it
-    /// was not said, in a sentence.
+    /// A sentence: what is missing for the figures through the air's density, or what was assumed
+    /// because nobody said it.
     pub needs: Option<String>,
     /// Test pressure.
     pub test: Option<Estimate>,
@@ -211,9 +211,9 @@ impl PortFigures {
             .min_by(|a, b| a.area.value().total_cmp(&b.area.value()))
     }
 
-    /// The coefficient that says that more air passed than its area can pass: it is above 1 by more
-    /// than its expanded uncertainty, what is lacking at its assumed width (`docs/formulas.md`,
-    /// section 14). That by the least area, where several say so.
+    /// A coefficient above 1 by more than its expanded uncertainty, with lacking ones at their
+    /// assumed width: more air passed than the area can pass (`docs/formulas.md`, section 14). Of
+    /// several, the one by the least area.
     pub fn impossible_coefficient(&self) -> Option<&FlowCoefficient> {
         self.coefficients
             .iter()
@@ -231,10 +231,9 @@ impl EngineFigures {
             .collect()
     }
 
-    /// The same state as another job's: errors of its parts, readings, zeroings and checks are those
-    /// of that job, so that they cancel with nothing of another. What is the shop's (gauges, the
-    /// bench's orifices as they are stated) stays shared, since both jobs may have been measured with
-    /// the same.
+    /// The same figures as those of the job `job`. Errors of its parts, readings, zeroings and
+    /// checks then cancel with nothing of another job. Errors of the shop (gauges, stated orifices
+    /// of the flow bench) stay shared, since both jobs may have been measured with the same gauges.
     #[must_use]
     pub fn of_job(&self, job: &str) -> EngineFigures {
         let job = Arc::from(job);
@@ -300,8 +299,8 @@ impl EngineFigures {
     }
 }
 
-/// The largest less the smallest of several estimates, by first order; of equal ones the difference
-/// of two, which is nothing but not for certain. `None` of fewer than two.
+/// The largest less the smallest of several estimates, by first order. Equal ones give 0 with the
+/// uncertainty of a difference. `None` for fewer than two.
 pub fn spread<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Option<Estimate> {
     let mut all: Vec<&Estimate> = estimates.into_iter().collect();
     all.sort_by(|a, b| a.value().total_cmp(&b.value()));

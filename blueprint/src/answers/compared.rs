@@ -18,9 +18,9 @@ use crate::units::Unit;
 /// Two states of an engine beside each other.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ComparedAnswer {
-    /// What stands on the left: a stage, or a job and its stage.
+    /// The left side: a stage, or a job and its stage.
     pub before: String,
-    /// What stands on the right.
+    /// The right side.
     pub after: String,
     /// The changes that were asked for; empty where two states that are there are compared.
     pub changes: Vec<String>,
@@ -30,11 +30,11 @@ pub struct ComparedAnswer {
     pub compression_mean: Option<BeforeAfter>,
     /// Spread of the ratios.
     pub compression_spread: Option<BeforeAfter>,
-    /// What changes make of measured valve-to-piston distances.
+    /// Measured valve-to-piston distances after the changes.
     pub valve_gaps: Vec<GapAfter>,
     /// Ports, lift by lift.
     pub flow: Vec<ComparedPort>,
-    /// What to look at.
+    /// What to look at, in a sentence each.
     pub warnings: Vec<String>,
 }
 
@@ -160,8 +160,8 @@ pub(super) fn changed(
     })
 }
 
-/// By how much head and piston of a cylinder come closer: the quench distance less what it becomes,
-/// as far as gasket and deck are known on both sides.
+/// How much closer head and piston of a cylinder come: quench distance before less quench distance
+/// after. `None` unless gasket and deck are known on both sides or on neither.
 fn closer(before: &EngineFigures, after: &EngineFigures, number: u32) -> Option<Estimate> {
     let find = |state: &EngineFigures| {
         state
@@ -180,7 +180,7 @@ fn closer(before: &EngineFigures, after: &EngineFigures, number: u32) -> Option<
     Some(gasket + less(before.deck, after.deck)?)
 }
 
-/// The state before, by its name, against that of the question.
+/// The figures of `before` against those that the question is about.
 pub(super) fn beside(
     context: &mut Context<'_>,
     before: &EngineFigures,
@@ -219,7 +219,7 @@ pub(super) fn ports(context: &mut Context<'_>) -> Result<PortsAnswer, AskError> 
     })
 }
 
-/// Says at which ports and lifts nothing is judged, since the flow there cannot be.
+/// Names the ports and lifts whose flow is impossible. No difference is judged there.
 fn say_impossible(context: &mut Context<'_>, state: &EngineFigures) {
     let spots: Vec<String> = state
         .flow

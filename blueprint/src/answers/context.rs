@@ -1,5 +1,5 @@
-//! What every answer begins with: the state of the cylinders, and what is asked for as against what
-//! the engine file states.
+//! The beginning of every answer: the figures of the cylinders, and each value as asked for, else
+//! as the engine file states it.
 
 use super::error::AskError;
 use crate::decide::{Contact, contact_caution};

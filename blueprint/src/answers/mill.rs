@@ -26,11 +26,11 @@ pub struct MillAnswer {
     pub area: Figure,
     /// How many chamber volumes at stated depths it was learned from; `None`: it is stated.
     pub learned_from: Option<usize>,
-    /// Of how many chambers those are.
+    /// How many chambers these volumes are of.
     pub learned_chambers: Option<usize>,
     /// The most that may still be cut; `None`: nobody has said.
     pub most: Option<Figure>,
-    /// What earlier cuts of stated depth have taken.
+    /// Depth of all earlier cuts of stated depth.
     pub already: Option<Figure>,
     /// Head by head, each by itself.
     pub heads: Vec<HeadCut>,
@@ -47,21 +47,21 @@ pub struct HeadCut {
     pub head: String,
     /// Whether a cut that may be made reaches the target.
     pub reachable: bool,
-    /// Why none does; then nothing is cut in the figures below.
+    /// Why no cut reaches it. The figures below are then uncut.
     pub why_not: Option<String>,
-    /// Depth; of a tipped cut at the centroid of the chambers' openings.
+    /// Depth. For a tipped cut: at the centroid of the chambers' openings.
     pub depth: Figure,
     /// Depth of a tipped cut at the line about which it is tipped.
     pub depth_at_pivot: Option<Figure>,
     /// Depth of a tipped cut at the deepest place that is known.
     pub deepest: Option<Figure>,
-    /// Which place that is.
+    /// The place where it is deepest.
     pub deepest_at: Option<DeepestPlace>,
     /// Angle of a tipped cut.
     pub angle: Option<Figure>,
     /// Volume taken from each chamber, cc.
     pub taken: Figure,
-    /// What each of its cylinders has before and after.
+    /// Chamber and ratio of each of its cylinders, before and after.
     pub cylinders: Vec<CutAt>,
     /// Least valve-to-piston distances before and after, where they were measured.
     pub valve_gaps: Vec<GapAfter>,

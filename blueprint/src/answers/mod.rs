@@ -54,7 +54,7 @@ use crate::engine::LengthUnits;
 use crate::report::ReportInputs;
 use context::Context;
 
-/// An answer with what it is about.
+/// An answer, with the engine and the stage that it is about.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct AnswerDocument {
     /// The engine's name.
@@ -67,7 +67,7 @@ pub struct AnswerDocument {
     pub stage: String,
     /// The answer.
     pub answer: Answer,
-    /// What it rests on, and what could not be known, in sentences.
+    /// What the answer rests on and what could not be known, in a sentence each.
     pub remarks: Vec<String>,
     /// Cautions.
     pub cautions: Vec<String>,
@@ -108,7 +108,7 @@ pub enum Answer {
 /// The other side of a comparison.
 #[derive(Debug, Clone, Copy)]
 pub struct ComparedWith<'a> {
-    /// Its engine, readings and stage.
+    /// Engine, readings and stage.
     pub inputs: ReportInputs<'a>,
     /// The other job's name; `None`: the same job at another stage, whose parts share their errors.
     pub job: Option<&'a str>,
@@ -151,7 +151,7 @@ pub fn answer(
     })
 }
 
-/// The other side before, this one after.
+/// Compares the other side, as before, with this one, as after.
 fn beside(
     context: &mut Context<'_>,
     against: Option<&ComparedWith<'_>>,

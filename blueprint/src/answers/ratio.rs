@@ -1,4 +1,5 @@
-//! What the compression answers to, what separates it from a target, and the effective ratio.
+//! How the compression ratio moves with its inputs, how far it is from a target, and the effective
+//! ratio.
 
 use serde::{Deserialize, Serialize};
 
@@ -14,7 +15,7 @@ use crate::units::{QuantityKind, Unit};
 pub struct SensitivitiesAnswer {
     /// The cylinder.
     pub cylinder: u32,
-    /// Its ratio.
+    /// Ratio.
     pub compression: Figure,
     /// The inputs, what contributes most to the uncertainty first; those of unknown uncertainty
     /// last.
@@ -26,7 +27,7 @@ pub struct SensitivitiesAnswer {
 pub struct InputAnswer {
     /// The input.
     pub input: CompressionInput,
-    /// A step of it.
+    /// A step of the input.
     pub step: Figure,
     /// What the step changes the ratio by.
     pub change: Figure,
@@ -48,7 +49,7 @@ pub struct TargetAnswer {
 pub struct TargetCylinder {
     /// The cylinder.
     pub cylinder: u32,
-    /// Its ratio.
+    /// Ratio.
     pub compression: Figure,
     /// The clearance volume that gives the target.
     pub clearance_wanted: Figure,

@@ -11,7 +11,7 @@ use crate::units::Unit;
 
 const TRIALS: usize = 100_000;
 const SEED: u64 = 101;
-/// Below this an interval is noise, above it memory.
+/// With fewer draws an interval is noise; with more they fill the memory.
 const ALLOWED: std::ops::RangeInclusive<usize> = 1_000..=2_000_000;
 
 /// Figures by simulation.
@@ -165,7 +165,7 @@ impl Run {
     fn spread_of(&self, about: &str, values: &[Estimate], unit: Unit) -> Option<SimulatedFigure> {
         let apart = spread(values)?;
         let mut drawn = Vec::new();
-        // What all share alike cancels, whether its size is known or not.
+        // Errors that all values share cancel, whether their size is known or not.
         let mean = Estimate::mean(values)?;
         let own: Vec<Estimate> = values.iter().map(|one| one - &mean).collect();
         if let Some(simulation) = Simulation::new(&own, NormalDraws::ScaledT) {

@@ -14,7 +14,7 @@ use crate::units::{Unit, parse_number};
 pub struct StudyAnswer {
     /// The parts, in the order in which the file first names them.
     pub parts: Vec<String>,
-    /// The operators, likewise.
+    /// The operators, in the order in which the file first names them.
     pub operators: Vec<String>,
     /// How often each measured each part.
     pub trials: usize,
@@ -22,20 +22,20 @@ pub struct StudyAnswer {
     pub by_range: Option<StudyVariation>,
     /// By analysis of variance.
     pub by_anova: StudyVariation,
-    /// F of the interaction of operators and parts, and the chance of such an F without any.
+    /// F of the interaction of operators and parts.
     pub interaction_f: Option<f64>,
-    /// See above.
+    /// The chance of such an F without any interaction.
     pub interaction_p: Option<f64>,
     /// Whether the interaction was pooled with the repeatability (chance above 0.25).
     pub pooled: bool,
-    /// What to know.
+    /// Remarks, in a sentence each.
     pub remarks: Vec<String>,
 }
 
-/// What the variation is made of, by one method.
+/// The parts of the variation, by one method.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StudyVariation {
-    /// Its shares.
+    /// Shares.
     pub shares: Vec<StudyShare>,
     /// How many kinds of parts the gauge can tell apart; `None` where it showed no variation.
     pub categories: Option<f64>,
@@ -64,7 +64,7 @@ named_enum! {
 pub struct StudyShare {
     /// Which.
     pub share: StudyShareName,
-    /// Its standard deviation.
+    /// Standard deviation.
     pub sd: Figure,
     /// In percent of the total variation; such percents do not add up to 100.
     pub percent: Option<Figure>,

@@ -33,15 +33,15 @@ pub struct TdcAsked {
 /// True top dead centre. Angles in degrees on the protractor.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TdcAnswer {
-    /// Where it lies.
+    /// Place on the protractor.
     pub top: Figure,
-    /// By how much the protractor is to be turned so that it shows 0 there: what it shows now.
+    /// What the protractor shows there now: turn it by this much so that it shows 0.
     pub shows_now: Figure,
     /// Standard deviation of the pairs' middles; `None` of a single pair.
     pub scatter: Option<Figure>,
     /// Pair by pair.
     pub pairs: Vec<TdcPair>,
-    /// What to know.
+    /// Remarks, in a sentence each.
     pub remarks: Vec<String>,
     /// Cautions.
     pub cautions: Vec<String>,
@@ -58,7 +58,7 @@ pub struct TdcPair {
     pub drop: Option<Figure>,
     /// The middle.
     pub middle: Figure,
-    /// What an offset moves the middle by; taken off. `None` where it is not known.
+    /// How far the offset moves the middle. It is taken off. `None` where it is not known.
     pub offset_error: Option<Figure>,
 }
 

@@ -23,8 +23,7 @@ pub fn plate_flow(stated: &Estimate, stated_at: &Estimate, test: &Estimate) -> E
     stated * (test / stated_at).sqrt()
 }
 
-/// What passes the metering orifice when `plate` passes the plate: the same and what leaks in
-/// besides.
+/// Flow through the metering orifice when `plate` passes the plate: the same plus the leak.
 pub fn worked_back(plate: &Estimate, leak: Option<&Estimate>) -> Estimate {
     match leak {
         Some(leak) => plate + leak,
@@ -49,7 +48,7 @@ pub fn orifice_flow(known: &OrificeKnown, metering: f64) -> f64 {
 pub struct MeasuredLeak {
     /// Flow, any unit.
     pub flow: f64,
-    /// Its standard uncertainty.
+    /// Standard uncertainty.
     pub u: Option<f64>,
     /// The test pressure at which it was measured, any unit.
     pub at: f64,

@@ -1,8 +1,8 @@
 //! Checks of gauges: what several comparisons with something better known say of a gauge, as a
 //! correction and its standard uncertainty.
 //!
-//! It knows neither the gauge nor the job, only pairs of what was true and what was shown, all in
-//! one unit.
+//! The module knows neither the gauge nor the job: only pairs of true and shown value, all in one
+//! unit.
 
 mod flow_bench;
 mod water;
@@ -18,7 +18,7 @@ use crate::stats::{StraightLine, mean, sum_of_squares};
 /// One comparison.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GaugeComparison {
-    /// What it truly was: the master.
+    /// The true value: that of the master.
     pub truth: f64,
     /// What the gauge showed.
     pub shown: f64,
@@ -27,7 +27,7 @@ pub struct GaugeComparison {
     pub u: Option<f64>,
 }
 
-/// What is known of the comparison beside its points.
+/// The conditions of the comparisons: resolution, shared errors, repeatability.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct ComparisonConditions {
     /// Size of one count of the gauge.
@@ -40,13 +40,13 @@ pub struct ComparisonConditions {
     pub repeatability: Option<f64>,
 }
 
-/// What a check found.
+/// The result of a check.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct GaugeCorrection {
-    /// What is to be added to what is shown …
+    /// Offset: add it to the shown value …
     pub offset: f64,
-    /// … and the share of what is shown that is to be added besides; 0 where the points do not
-    /// tell a slope from their scatter.
+    /// … and add this share of the shown value too. 0 where the points do not tell a slope from
+    /// their scatter.
     pub scale: f64,
     /// Standard uncertainty of a corrected value as far as all values share it, the largest over
     /// the travel of the points; `None` where nothing is known of the masters.
@@ -60,7 +60,7 @@ pub struct GaugeCorrection {
 }
 
 impl GaugeCorrection {
-    /// What is to be added where the gauge shows this.
+    /// The correction to add where the gauge shows this value.
     pub fn at(&self, shown: f64) -> f64 {
         self.offset + self.scale * shown
     }
@@ -69,13 +69,12 @@ impl GaugeCorrection {
 /// Two masters closer than this share of the larger are the same one, measured again.
 const SAME: f64 = 1e-9;
 
-/// The straight line that corrects a gauge; a mean offset where the points do not support a
-/// slope: fewer than three, no travel, or a slope within its own scatter (t at 95 %). `None` of no
-/// points.
+/// The straight line that corrects a gauge; a mean offset where the points do not support a slope:
+/// fewer than three, no travel, or a slope within its own scatter (t at 95 %). `None` of no points.
 ///
-/// The line is that of ordinary least squares through (shown, true − shown), as JCGM 100:2008
-/// (GUM) H.3 corrects a thermometer. What the points scatter beyond what masters, rounding and
-/// repeats explain is a form that a line does not follow; it stays in `u`.
+/// The line is that of ordinary least squares through (shown, true − shown), as JCGM 100:2008 (GUM)
+/// H.3 corrects a thermometer. Scatter beyond what masters, rounding and repeats explain is a form
+/// that no line follows. It stays in `u`.
 pub fn correction(
     points: &[GaugeComparison],
     about: &ComparisonConditions,

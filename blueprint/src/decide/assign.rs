@@ -1,10 +1,11 @@
 //! Which piston and which rod belong in which bore, so that the spread of the compression is least.
 //!
-//! Exact, as long as the search ends within its steps; else the best that it found is given and not
-//! called the least. The clearance volume of a bore with a piston and a rod is a sum of what the bore has, of
-//! the piston (crown volume and compression height both count) and of the rod's length, the lengths
-//! times the bore's own area; sorting is right only where all bores are alike. Of several best
-//! answers the one is given whose list of pistons, then of rods, comes first in dictionary order.
+//! The answer is exact if the search ends within its steps. Otherwise it is the best that was
+//! found, and not called the least. The clearance volume of a bore with a piston and a rod is a sum
+//! of what the bore has, of the piston (crown volume and compression height both count) and of the
+//! rod's length, the lengths times the bore's own area; sorting is right only where all bores are
+//! alike. Of several best answers the one is given whose list of pistons, then of rods, comes first
+//! in dictionary order.
 //!
 //! Method: the least ratio of the answer is one of the possible ones. For each of them, from a good
 //! first answer on, it is asked whether a narrower set of ratios above it can be built; the search
@@ -41,7 +42,7 @@ impl PartSide {
 pub struct BoreToFill {
     /// The cylinder.
     pub cylinder: u32,
-    /// Its side, for pistons and rods that fit one side only.
+    /// Side, for pistons and rods that fit one side only.
     pub side: usize,
     /// Bore, mm.
     pub bore: Estimate,
@@ -68,7 +69,7 @@ pub struct BoreToFill {
 /// A piston to be placed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PistonPart {
-    /// What it is called.
+    /// Name.
     pub name: String,
     /// Crown volume, cc, dome positive.
     pub crown: Estimate,
@@ -83,7 +84,7 @@ pub struct PistonPart {
 /// A rod to be placed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RodPart {
-    /// What it is called.
+    /// Name.
     pub name: String,
     /// Length, centre to centre, mm.
     pub length: Estimate,
@@ -261,8 +262,8 @@ pub fn assign(
     })
 }
 
-/// What the bench does without a computer: the largest crowns into the bores with the largest
-/// clearance, the rods as they come. For comparison; sides and fitted parts are not looked at.
+/// Sorting by hand, for comparison: the largest crowns go into the bores with the largest
+/// clearance, the rods as they come. Sides and fitted parts are ignored.
 pub fn assign_by_sorting(
     bores: &[BoreToFill],
     pistons: &[PistonPart],

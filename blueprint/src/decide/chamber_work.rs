@@ -7,7 +7,7 @@ use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::units::Unit;
 
-/// What is to be made equal.
+/// The figures that are to be made equal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum MadeEqual {

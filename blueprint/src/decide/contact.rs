@@ -1,4 +1,4 @@
-//! What a piston meets at top dead centre: the head's face, or a valve.
+//! Contact of a piston at top dead centre with the head's face or a valve.
 //!
 //! Judged at the piston's nearest point. Whether the head's face lies over that point, and what
 //! stretch and heat take of the distance, is not known here.
@@ -24,14 +24,14 @@ pub enum ContactWith {
 pub struct Contact {
     /// The cylinder.
     pub cylinder: u32,
-    /// What it meets.
+    /// Head or valve.
     pub meets: ContactWith,
     /// The distance that is left at the nearest point: below 0 where it stands through.
     pub left: Figure,
-    /// How far that distance is uncertain, at 95 %, in its unit, what is lacking at the width that is
-    /// assumed for its kind; `None` if nothing is known or assumed of it.
+    /// Expanded uncertainty of that distance (95 %), in its unit, with lacking ones at their
+    /// assumed width. `None` if nothing is known or assumed.
     pub expanded: Option<f64>,
-    /// What is lacking and enters at the width that is assumed for its kind, in words.
+    /// The uncertainties that are lacking and enter at an assumed width, in words.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub assumed: Vec<String>,
 }

@@ -13,7 +13,7 @@ impl Errors {
     /// cancel in a spread), or if there are fewer than two.
     pub(super) fn new(values: &[Estimate]) -> Option<Errors> {
         let mean = Estimate::mean(values)?;
-        // Against the mean what all share alike is gone, whether it is known or not.
+        // A value less the mean no longer contains what all share, whether it is known or not.
         let own: Vec<Estimate> = values
             .iter()
             .map(|value| {

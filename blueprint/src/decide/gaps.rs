@@ -1,4 +1,4 @@
-//! What becomes of a measured valve-to-piston distance where head and piston come closer.
+//! A measured valve-to-piston distance after head and piston have come closer.
 //!
 //! Source: `docs/formulas.md`, section 6. It holds where the pocket's floor is parallel to the
 //! valve's face; what lash, rods and rockers take is not known here.
@@ -24,7 +24,7 @@ pub struct GapAfter {
 
 /// A distance (in the unit of its figure) once head and piston have come closer by `closer` (mm
 /// along the bore; negative: further apart), the valve standing at `inclination` (degrees) to the
-/// bore. What is lacking in one of the three is lacking in it.
+/// bore. The result lacks whatever one of the three lacks.
 pub fn gap_after(gap: &Figure, closer: &Estimate, inclination: &Estimate) -> Figure {
     let unit = gap.unit;
     let degrees = inclination.value();

@@ -56,7 +56,7 @@ pub enum MillError {
     NoDepth,
 }
 
-/// What a cut is to reach.
+/// The aim of a cut.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum MillAim {
     /// This mean ratio of the cylinders that are cut.
@@ -83,13 +83,13 @@ pub struct MillDecision {
     /// that of the area, of the angle and of the centroid.
     #[serde(skip)]
     pub cut: Estimate,
-    /// What each cylinder has afterwards.
+    /// Chamber and ratio of each cylinder after the cut.
     pub after: Vec<CutEffect>,
-    /// What else changes, and what to look at first.
+    /// Warnings: what else changes, and what to look at first.
     pub warnings: Vec<String>,
 }
 
-/// What a cylinder has after a cut.
+/// Chamber and ratio of a cylinder after a cut.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CutEffect {
     /// The cylinder.
@@ -238,7 +238,7 @@ struct Cut<'a> {
 }
 
 impl Cut<'_> {
-    /// What each cylinder has once this volume is taken.
+    /// The figures of each cylinder after this volume is removed.
     fn after(&self, taken: &Estimate) -> Vec<CylinderFigures> {
         let after = |known: &&CylinderFigures| CylinderFigures {
             chamber: known.chamber.clone().map(|chamber| chamber - taken),

@@ -14,7 +14,7 @@ use crate::engine_figures::{EngineFigures, spread};
 use crate::figure::{Distribution, Estimate, Scalar};
 use crate::spot::Spot;
 
-/// What is to be known better.
+/// The figure that is to be known better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum NextGoal {
     /// The mean compression.
@@ -161,7 +161,8 @@ fn values(state: &EngineFigures, goal: NextGoal) -> Option<Vec<Estimate>> {
 /// The uncertainty of a goal. That of a spread is the deviation from the spread that was seen that
 /// 68.3 % of simulated readings of the same parts keep to, as they do to one u of a normal value:
 /// it counts the bias, and the cylinders that could be at the ends though they were not seen there.
-/// A root mean square would have no end where one pair of repeats is all that is known of a scatter.
+/// A root mean square would be infinite where one pair of repeats is all that is known of a
+/// scatter.
 fn uncertainty(values: &[Estimate], goal: NextGoal) -> Option<f64> {
     match goal {
         NextGoal::CompressionMean | NextGoal::CompressionOf(_) => Estimate::mean(values)?.u(),

@@ -24,7 +24,7 @@ pub struct DomeOrder {
     pub all: Figure,
     /// The same by a catalogue's usual sign, dish positive, dome negative.
     pub all_opposite_sign: Figure,
-    /// What a mean ratio off by `ratio_tolerance` allows the crown to be off by, cc.
+    /// How far the crown may be off, cc, so that the mean ratio keeps to `ratio_tolerance`.
     pub allowed: Option<f64>,
     /// The cylinders that are off by more than `ratio_tolerance` though the crown is perfect: no
     /// tolerance of one crown for all brings them in.
@@ -36,7 +36,7 @@ pub struct DomeOrder {
     /// `ratio_tolerance`, cc: what is left after twice the uncertainty of the volumes that the
     /// order rests on. `None`: nothing is left, or it is not known.
     pub tolerance: Option<f64>,
-    /// What cylinders would have with that one crown: their ratios.
+    /// The ratio of each cylinder with that one crown.
     pub ratios: Vec<(u32, Figure)>,
 }
 
@@ -57,8 +57,8 @@ fn without_crowns(state: &EngineFigures) -> Vec<(u32, CylinderVolumes<Estimate>)
         .collect()
 }
 
-/// The crown that gives each cylinder a target ratio, cc, dome positive; of those whose chamber,
-/// deck and gasket are known.
+/// The crown that gives each cylinder a target ratio, cc, dome positive. Only cylinders whose
+/// chamber, deck and gasket are known.
 pub fn crowns_wanted(state: &EngineFigures, target: f64) -> Vec<(u32, Estimate)> {
     without_crowns(state)
         .into_iter()
@@ -167,7 +167,7 @@ pub fn thickness_to_order(state: &EngineFigures, target: f64) -> Option<Estimate
 /// A gasket at hand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GasketOffer {
-    /// What it is called.
+    /// Name.
     pub name: String,
     /// Diameter of its opening, mm.
     pub bore: Estimate,
@@ -175,7 +175,7 @@ pub struct GasketOffer {
     pub thickness: Estimate,
 }
 
-/// What a gasket would make of the engine.
+/// The engine with one gasket.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct GasketChoice {
     /// The gasket.
@@ -188,13 +188,13 @@ pub struct GasketChoice {
     pub least_quench: Option<Figure>,
     /// Largest quench distance with it, each piston's mean.
     pub most_quench: Option<Figure>,
-    /// Its volume, cc.
+    /// Volume, cc.
     pub volume: Figure,
-    /// What becomes of measured valve-to-piston distances; filled in where they are at hand.
+    /// Measured valve-to-piston distances with this gasket; empty where none were measured.
     pub valve_gaps: Vec<GapAfter>,
     /// Why it cannot be used, if it cannot.
     pub refused: Option<String>,
-    /// What to look at if it is used.
+    /// What to look at if the gasket is used.
     pub warnings: Vec<String>,
 }
 
@@ -287,9 +287,9 @@ fn choice(
     (distance, choice)
 }
 
-/// What is to be said of the quench distances of some cylinders beside the least and the largest
-/// (mm) that are wanted, by the rule of the report's verdicts: the nearest point of a piston keeps to
-/// the least, its mean to the largest.
+/// Warnings about the quench distances of some cylinders, against the least and the largest (mm)
+/// that are wanted. As in the report's verdicts, the nearest point of a piston keeps to the least,
+/// its mean to the largest.
 pub fn quench_warnings<'a>(
     cylinders: impl Iterator<Item = &'a CylinderFigures>,
     (least, most): (Option<f64>, Option<f64>),

@@ -1,4 +1,4 @@
-//! What the compression answers to, and what separates it from a target.
+//! How the compression ratio moves with its inputs, and how far it is from a target.
 //!
 //! Source: `docs/formulas.md`, sections 1.7, 1.8 and 5.
 
@@ -116,12 +116,12 @@ pub fn sensitivities(cylinder: &CylinderVolumes<Estimate>, length: Unit) -> Vec<
     all
 }
 
-/// What separates one cylinder from a target ratio.
+/// How far one cylinder is from a target ratio.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DistanceToTarget {
     /// The cylinder.
     pub cylinder: u32,
-    /// Its ratio.
+    /// Ratio.
     pub ratio: Figure,
     /// The clearance volume that gives the target, cc.
     pub clearance_wanted: Figure,
@@ -129,7 +129,7 @@ pub struct DistanceToTarget {
     pub remove: Figure,
 }
 
-/// What removes the difference to a target ratio, for each cylinder whose compression is known.
+/// The clearance volume to remove for a target ratio, for each cylinder whose compression is known.
 pub fn target(state: &EngineFigures, ratio: f64) -> Vec<DistanceToTarget> {
     let cc = Unit::CubicCentimetre;
     let at = |known: &crate::engine_figures::CylinderFigures| {

@@ -46,7 +46,7 @@ pub fn expected_spread_of_equals(values: &[Estimate], trials: usize, seed: u64) 
     Some(errors.spreads_of_equals(trials, seed).quantile(0.5))
 }
 
-/// The verdict on the spread of several values. `None` of fewer than two.
+/// The verdict on the spread of several values. `None` for fewer than two.
 pub fn spread_verdict(
     values: &[Estimate],
     tolerance: f64,

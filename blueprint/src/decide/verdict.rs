@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use crate::figure::Figure;
 
-/// What can be said.
+/// The three answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, serde::Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum VerdictAnswer {
@@ -38,7 +38,7 @@ pub struct Verdict {
     pub limits: VerdictLimits,
     /// U = k·u, `None` if it is unknown; then nothing can be told.
     pub expanded: Option<f64>,
-    /// What is lacking and enters at the width that is assumed for its kind, in words.
+    /// The uncertainties that are lacking and enter at an assumed width, in words.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub assumed: Vec<String>,
     /// Whether some value could be proven within at all: U is at most half of the tolerance.

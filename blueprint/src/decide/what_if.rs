@@ -46,7 +46,7 @@ pub struct FiguresComparison {
     pub compression_mean: Option<BeforeAfter>,
     /// Spread of the compression.
     pub compression_spread: Option<BeforeAfter>,
-    /// What to look at.
+    /// What to look at, in a sentence each.
     pub warnings: Vec<String>,
 }
 
@@ -100,8 +100,8 @@ pub fn compare(before: &EngineFigures, after: &EngineFigures) -> FiguresComparis
     }
 }
 
-/// What changes if dimensions are changed. A value that is set is exact unless it has a ±; one that is
-/// added to keeps its uncertainty.
+/// The figures after some dimensions are changed, and both side by side. A value that is set is
+/// exact unless it has a ±. A value that is added to keeps its uncertainty.
 pub fn what_if(
     state: &EngineFigures,
     changes: &[DimensionChange],

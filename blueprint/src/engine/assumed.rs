@@ -1,8 +1,9 @@
-//! The widths that are assumed of what nobody stated, so that less said is never surer.
+//! The widths that are assumed where nobody stated an uncertainty. Without them, stating less would
+//! make a verdict surer.
 //!
 //! Each is a half-width within which good and bad instruments and parts alike are expected to lie;
-//! `docs/formulas.md`, section 16, has the table with its sources. What is assumed never enters the u
-//! of a figure (it is listed as lacking there), but every verdict.
+//! `docs/formulas.md`, section 16, has the table with its sources. An assumed width never enters
+//! the u of a figure, where it is listed as lacking. It enters every verdict.
 
 use super::GaugeKind;
 use crate::figure::{EngineDimension, SourceId, SourceKind, SourceOwner};
@@ -22,8 +23,8 @@ pub(crate) fn calibration(kind: GaugeKind) -> f64 {
     }
 }
 
-/// Half-width of one setting-up anew where nobody stated a repeatability and nothing was set up
-/// twice, in base units.
+/// Half-width of setting up anew where nobody stated a repeatability and nothing was set up twice,
+/// in base units.
 pub(crate) fn repeatability(kind: GaugeKind) -> f64 {
     match kind {
         GaugeKind::Burette | GaugeKind::Balance => 0.5,
@@ -36,8 +37,8 @@ pub(crate) fn repeatability(kind: GaugeKind) -> f64 {
     }
 }
 
-/// Half-width of a zeroing of which nobody stated how good it is, in base units; `None` of gauges that
-/// are not zeroed by hand, or whose reading is a difference.
+/// Half-width of a zeroing whose uncertainty nobody stated, in base units. `None` for gauges that
+/// are not zeroed by hand, and for those whose reading is a difference.
 pub(crate) fn zero(kind: GaugeKind) -> Option<f64> {
     match kind {
         GaugeKind::Dial => Some(0.02),
@@ -46,13 +47,13 @@ pub(crate) fn zero(kind: GaugeKind) -> Option<f64> {
     }
 }
 
-/// By how much a blower may have warmed the air that nobody measured behind it, K.
+/// How much a blower may have warmed the air, K, where nobody measured the temperature behind it.
 pub(crate) const BEHIND_BLOWER: f64 = 20.0;
 
 /// What may stand in a plate's fill hole, cc: 6 mm wide through a plate of 12 mm.
 pub(crate) const FILL_HOLE: f64 = 0.4;
 
-/// By how much other valves and plugs than those that run may alter a chamber, cc.
+/// How far a chamber may differ, cc, with other valves and plugs than those that run.
 pub(crate) const VALVES_AND_PLUGS: f64 = 1.0;
 
 /// The sort of gauge that a quantity is usually measured with.

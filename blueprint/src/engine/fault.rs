@@ -8,9 +8,9 @@ use std::ops::Range;
 pub struct EngineFileFault {
     /// Where it stands, as bytes of the text.
     pub span: Range<usize>,
-    /// Its line, from 1.
+    /// Line, from 1.
     pub line: usize,
-    /// Its column in characters, from 1.
+    /// Column in characters, from 1.
     pub column: usize,
     /// The key it is about, with its section, such as `gasket.bore`; empty for the file's syntax.
     pub key: String,

@@ -1,4 +1,4 @@
-//! Reading an engine file: the top of it. The sections are in `sections`.
+//! Reads the top of an engine file. The sections are read in `sections`.
 
 use toml::de::DeTable;
 

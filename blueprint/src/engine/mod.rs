@@ -68,16 +68,16 @@ impl LengthUnits {
 /// A row of cylinders under one head.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Bank {
-    /// Its name; `1`, `2` … if the file gives none.
+    /// Name; `1`, `2` … if the file gives none.
     pub name: String,
-    /// Its cylinders, front to rear as the file lists them.
+    /// Cylinders, front to rear as the file lists them.
     pub cylinders: Vec<u32>,
 }
 
 /// A state of the parts, and what the cut that opened it changed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stage {
-    /// Its name.
+    /// Name.
     pub name: String,
     /// Families of spots that the cut changed; `None` if that is not known, so that everything may
     /// have changed.
@@ -116,7 +116,7 @@ const DECK_POINTS: [&str; 4] = ["front", "rear", "thrust", "antithrust"];
 /// An engine, as its file states it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Engine {
-    /// Its name.
+    /// Name.
     pub name: String,
     /// Whether it exists only on paper.
     pub invented: bool,

@@ -51,11 +51,11 @@ pub struct HeadEntry {
 pub struct LiquidEntry {
     /// Whether it is water, whose density follows from its temperature.
     pub water: bool,
-    /// Its density at its temperature, kg/m³, where it is not water.
+    /// Density at its temperature, kg/m³, where it is not water.
     pub density: Option<StatedValue>,
-    /// Its cubic expansion, per K, where it is not water.
+    /// Cubic expansion, per K, where it is not water.
     pub expansion: Option<StatedValue>,
-    /// Its temperature in the burette or on the balance, °C.
+    /// Temperature in the burette or on the balance, °C.
     pub temperature: Option<StatedValue>,
     /// The temperature of the chambers, °C.
     pub chamber_temperature: Option<StatedValue>,
@@ -95,14 +95,14 @@ pub enum OrificeKnown {
     },
 }
 
-/// The air in which a bench counts a flow that it shows itself.
+/// The air in which a bench counts the flow that it shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum ShownAir {
     /// The room's.
     Room,
-    /// That of its plenum, at the test pressure.
+    /// The air of the bench's plenum, at the test pressure.
     Plenum,
-    /// Air of one density, whatever passes: standard air. kg/m³.
+    /// Standard air: one density, whatever passes. kg/m³.
     Standard(StatedValue),
 }
 

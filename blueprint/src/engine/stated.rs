@@ -92,9 +92,9 @@ impl StatedValue {
         })
     }
 
-    /// As an estimate whose error has this identity. All that is stated once for several cylinders
-    /// has one, so that its error is shared. Without an uncertainty it is lacking one: a maker's
-    /// dimension is not as good as its digits.
+    /// As an estimate whose error has this identity. A value that is stated once for several
+    /// cylinders has one identity, so its error is shared. A value without an uncertainty is
+    /// lacking it: a maker's dimension is not as good as its digits.
     pub fn estimate(&self, id: impl Into<SourceId>) -> Estimate {
         let id = id.into();
         if self.u.is_none() {
@@ -113,8 +113,8 @@ impl StatedValue {
         Estimate::new(self.value, source.into())
     }
 
-    /// As an estimate of what was measured and typed: without an uncertainty it is known to half of
-    /// its last digit.
+    /// As an estimate of a value that was measured and typed: without an uncertainty it is known to
+    /// half of its last digit.
     pub fn measured(&self, id: impl Into<SourceId>) -> Estimate {
         match (self.u, self.step) {
             (None, Some(step)) => Estimate::new(self.value, ErrorSource::resolution(id, step)),

@@ -16,8 +16,8 @@ use std::sync::Arc;
 use super::{ErrorSource, Figure, Scalar, SourceId, coverage, coverage_factor, effective_dof};
 use crate::units::Unit;
 
-/// A sensitivity that is this small beside the largest one it arose from is rounding, not
-/// dependence: a shared error of unknown size has cancelled.
+/// A slope that is smaller than this share of the largest slope that was summed into it is
+/// rounding: the error has cancelled.
 const CANCELLED: f64 = 1e-12;
 
 /// With more degrees of freedom than this a coverage factor is 2 to within a quarter of a percent.
@@ -49,7 +49,7 @@ impl Term {
     }
 }
 
-/// What is known of an estimate's variance, and what is not.
+/// An estimate's variance, split into known and lacking.
 struct Split<'a> {
     known: f64,
     /// With the variances at their assumed widths, the smallest first.
@@ -101,7 +101,7 @@ impl Estimate {
         self.combine(1.0, &other, 1.0, value)
     }
 
-    /// The arithmetic mean. `None` of nothing.
+    /// The arithmetic mean. `None` for an empty list.
     pub fn mean<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Option<Estimate> {
         let estimates: Vec<&Estimate> = estimates.into_iter().collect();
         let n = estimates.len() as f64;
@@ -156,7 +156,8 @@ impl Estimate {
         Some((split.known + split.of_lacking()?).sqrt())
     }
 
-    /// The sources that are not known and matter here, the largest at its assumed width first.
+    /// The sources of unknown size that matter here; the one with the largest assumed contribution
+    /// comes first.
     pub fn lacking(&self) -> Vec<Arc<ErrorSource>> {
         let split = self.split();
         let mut lacking = split.lacking;
@@ -167,9 +168,10 @@ impl Estimate {
             .collect()
     }
 
-    /// Expanded uncertainty for verdicts: that of what is known by its own degrees of freedom, and
-    /// twice the assumed width of what is lacking. Welch-Satterthwaite over both would let an assumed
-    /// width make the whole surer. `None` if nothing is assumed of something that is lacking.
+    /// Expanded uncertainty for verdicts: k·u of what is known, by its degrees of freedom, and
+    /// twice the assumed width of what is lacking. The two are not put through Welch-Satterthwaite
+    /// together: an assumed width would then make the whole surer. `None` if nothing is assumed of
+    /// something that is lacking.
     pub fn expanded_assumed(&self) -> Option<f64> {
         let split = self.split();
         let dof = Some(self.dof()).filter(|dof| *dof < MANY);
@@ -177,8 +179,8 @@ impl Estimate {
         Some(known.hypot(coverage(f64::INFINITY) * split.of_lacking()?.sqrt()))
     }
 
-    /// What is known apart from what is not. An unknown source that at its assumed width is below a
-    /// tenth of the rest counts with that width: together those that do are below a tenth.
+    /// Splits the variance. Unknown sources are small if, all together, they stay below a tenth of
+    /// the known uncertainty at their assumed widths. Small ones count as known, with that width.
     fn split(&self) -> Split<'_> {
         let mut known = 0.0;
         let mut unknown: Vec<(f64, &Term)> = Vec::new();
@@ -210,8 +212,8 @@ impl Estimate {
         }
     }
 
-    /// Effective degrees of freedom of [`Self::u`] (Welch-Satterthwaite). Sources whose `u` rests on
-    /// one and the same standard deviation count as one contribution: their variances are wrong
+    /// Effective degrees of freedom of [`Self::u`] (Welch-Satterthwaite). Sources whose `u` rests
+    /// on one standard deviation count as one contribution, since their variances are wrong
     /// together.
     pub fn dof(&self) -> f64 {
         let mut each: Vec<(f64, f64)> = Vec::new();

@@ -1,7 +1,7 @@
-//! Which source of error it is: what it is, whose it is, and from which job and fact.
+//! The identity of a source of error: whose error it is, which error, and from which fact and job.
 //!
-//! Two figures share an error where they carry the same identity. Nothing is decided from the words
-//! for people, which are made from the identity.
+//! Two figures share an error where they carry the same identity. The words for people are made
+//! from the identity; nothing is decided from those words.
 
 mod words;
 
@@ -10,16 +10,16 @@ use std::sync::Arc;
 use crate::spot::{FlowPart, Spot};
 use crate::units::QuantityKind;
 
-/// Which source of error it is.
+/// The identity of a source of error.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct SourceId {
     /// Whose error it is.
     pub whose: SourceOwner,
-    /// What error of it.
+    /// Which error.
     pub what: SourceKind,
-    /// The reading, zeroing, check or saying that it comes from, where it comes from one.
+    /// The reading, zeroing, check or saying that the error comes from, if it comes from one.
     pub fact: Option<Arc<str>>,
-    /// The job that it belongs to, where several jobs are put together.
+    /// The job that the error belongs to, where several jobs are put together.
     pub job: Option<Arc<str>>,
 }
 
@@ -46,16 +46,16 @@ pub enum SourceOwner {
     Input(Arc<str>),
 }
 
-/// What error it is.
+/// Which error it is.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum SourceKind {
-    /// That of the value as it stands.
+    /// Error of the value as it stands.
     Value,
-    /// That of a gauge's calibration, the same for all its readings.
+    /// Error of a gauge's calibration: the same in all its readings.
     Calibration,
-    /// That of a gauge's scale, in proportion to the reading.
+    /// Error of a gauge's scale: in proportion to the reading.
     Scale,
-    /// That of a zeroing.
+    /// Error of a zeroing.
     Zero,
     /// The rounding of one reading.
     Resolution,
@@ -63,25 +63,25 @@ pub enum SourceKind {
     RoundedAlike,
     /// The roundings and other known errors of several readings as one.
     Rounding,
-    /// That of setting up anew.
+    /// Error of setting up anew.
     Repeatability,
-    /// That of setting up anew, where nobody stated it and nothing was set up twice.
+    /// Error of setting up anew, where nobody stated it and nothing was set up twice.
     NotRepeated,
     /// The scatter of repeats that lie too far apart.
     Scatter,
     /// The standard deviation of repeats, on which several sources rest.
     Repeats,
-    /// All that a gauge of which nothing is known gives to its readings.
+    /// All errors of a gauge that is not in the engine file.
     UnknownGauge,
-    /// That of a calibrated flow.
+    /// Error of a calibrated flow.
     Flow,
-    /// That of the pressure at which a flow is stated.
+    /// Error of the pressure at which a flow is stated.
     Pressure,
-    /// That of the air in which a flow is stated.
+    /// Error of the air in which a flow is stated.
     Air,
-    /// That of a diameter.
+    /// Error of a diameter.
     Diameter,
-    /// That of a discharge coefficient.
+    /// Error of a discharge coefficient.
     DischargeCoefficient,
     /// One of several independent parts of a covariance.
     Component(usize),
@@ -126,7 +126,7 @@ pub enum EngineDimension {
     Lift,
 }
 
-/// What a stated dimension belongs to.
+/// The owner of a stated dimension.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum DimensionOwner {
     /// All cylinders alike.
@@ -193,15 +193,16 @@ impl SourceId {
         }
     }
 
-    /// Whether it is the shop's: the same in every job. A zeroing and what one check found are of the
-    /// job that they were made in.
+    /// Whether the error is the shop's: the same in every job. A zeroing and a check belong to the
+    /// job in which they were made.
     pub fn is_of_the_shop(&self) -> bool {
         matches!(self.whose, SourceOwner::Gauge(_) | SourceOwner::Orifice(_))
             && self.fact.is_none()
             && self.what != SourceKind::Zero
     }
 
-    /// The same as another job's, unless it is the shop's or has a job already.
+    /// The same error in the job `job`. An error of the shop, or one that has a job already, stays
+    /// as it is.
     #[must_use]
     pub fn of_job(&self, job: &Arc<str>) -> SourceId {
         let job = match self.is_of_the_shop() {
@@ -214,14 +215,14 @@ impl SourceId {
         }
     }
 
-    /// Whether it is an error that each reading of a spot has for itself, so that one more reading
-    /// makes less of it.
+    /// Whether each reading of the spot has this error for itself: then one more reading averages
+    /// it down.
     pub fn is_own_of(&self, spot: &Spot) -> bool {
         matches!(&self.whose, SourceOwner::Spot(own) if own == spot)
             && self.what != SourceKind::RoundedAlike
     }
 
-    /// Whether it is this dimension as it is stated, of whatever owner.
+    /// Whether it is the error of this stated dimension, whoever owns it.
     pub fn is_dimension(&self, dimension: EngineDimension) -> bool {
         matches!(self.whose, SourceOwner::Dimension(found, _) if found == dimension)
     }

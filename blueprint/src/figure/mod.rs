@@ -44,14 +44,14 @@ pub struct Figure {
     pub lacking: Vec<String>,
     /// Degrees of freedom of what is known; `None`: infinite, or so many that they do not matter.
     ///
-    /// It is not written down: a document gives k and U beside those figures where they matter.
+    /// Not serialized: a document gives k and U beside the figures where they matter.
     #[serde(skip)]
     pub dof: Option<f64>,
     /// The unit.
     pub unit: Unit,
 }
 
-/// Figures are equal where all that is written down of them is.
+/// Figures are equal if all serialized fields are.
 impl PartialEq for Figure {
     fn eq(&self, other: &Figure) -> bool {
         (self.value, self.u, self.u_known, self.assumed, self.unit)
@@ -72,7 +72,7 @@ impl Figure {
         Figure::new(value, None, unit)
     }
 
-    /// A figure of which nothing else is lacking than `u`, where that is `None`.
+    /// A figure of a given u; without one, of unknown uncertainty.
     pub fn new(value: f64, u: Option<f64>, unit: Unit) -> Figure {
         Figure {
             value,

@@ -34,8 +34,8 @@ pub struct Simulation {
     inputs: Vec<Input>,
 }
 
-/// A standard deviation that was estimated once and is used at several places: where it is too
-/// small, it is too small at all of them.
+/// A standard deviation that was estimated once and is used by several sources: if it is too small,
+/// it is too small for all of them.
 #[derive(Debug, Clone)]
 struct Pool {
     id: SourceId,
@@ -44,7 +44,7 @@ struct Pool {
 }
 
 impl Pool {
-    /// How many times the estimate the true standard deviation may be.
+    /// Draws the true standard deviation over the estimated one.
     fn draw(&self, rng: &mut ChaCha8Rng) -> f64 {
         (self.dof / self.squares.sample(rng)).sqrt()
     }
@@ -128,8 +128,8 @@ impl Sampler {
 }
 
 impl Simulation {
-    /// Prepares the inputs of a formula. What is not known is drawn at its assumed
-    /// width; `None` if nothing is assumed of it.
+    /// Prepares the inputs of a formula. An unknown source is drawn at its assumed width. `None` if
+    /// a source has neither.
     pub fn new<'a>(
         inputs: impl IntoIterator<Item = &'a Estimate>,
         draws: NormalDraws,
@@ -215,17 +215,17 @@ impl Distribution {
         Distribution { sorted: values }
     }
 
-    /// The mean. NaN of nothing.
+    /// The mean. NaN for an empty list.
     pub fn mean(&self) -> f64 {
         crate::stats::mean(self.sorted.iter().copied())
     }
 
-    /// The standard deviation. NaN of fewer than two values.
+    /// The standard deviation. NaN for fewer than two values.
     pub fn sd(&self) -> f64 {
         crate::stats::sd(&self.sorted).unwrap_or(f64::NAN)
     }
 
-    /// The value below which a share `p` of all values lies, interpolated. NaN of nothing.
+    /// The value below which a share `p` of all values lies, interpolated. NaN for an empty list.
     pub fn quantile(&self, p: f64) -> f64 {
         let Some(last) = self.sorted.len().checked_sub(1) else {
             return f64::NAN;

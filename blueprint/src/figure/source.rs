@@ -28,19 +28,19 @@ pub enum ErrorShape {
 /// One source of error. Two figures that carry the same source share that error.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ErrorSource {
-    /// Which it is.
+    /// Identity: sources of equal identity are one and the same error.
     pub id: SourceId,
-    /// Its standard uncertainty, in the unit in which it enters; `None` if it is not known.
+    /// Standard uncertainty, in the unit in which it enters; `None` if it is not known.
     pub u: Option<f64>,
-    /// What is assumed in place of `u` where that is not known, as a standard uncertainty: a width
-    /// that is usual for its kind (`docs/formulas.md`, section 16). `None`: nothing can be assumed.
+    /// The standard uncertainty that is assumed where `u` is not known: a width that is usual for
+    /// the kind (`docs/formulas.md`, section 16). `None`: nothing can be assumed.
     pub assumed: Option<f64>,
     /// Degrees of freedom of `u`; infinite if `u` is taken as known.
     pub dof: f64,
     /// How its error is distributed.
     pub shape: ErrorShape,
-    /// The standard deviation that `u` rests on, where other sources rest on the same one: their
-    /// errors are independent, but if `u` is wrong it is wrong for all of them.
+    /// The standard deviation that `u` rests on, where other sources rest on the same one. The
+    /// errors of these sources are independent, but if `u` is wrong, it is wrong for all of them.
     pub pool: Option<SourceId>,
 }
 
@@ -78,7 +78,7 @@ impl ErrorSource {
         }
     }
 
-    /// Its standard uncertainty, known or assumed.
+    /// Standard uncertainty, known or assumed.
     pub fn width(&self) -> Option<f64> {
         self.u.or(self.assumed)
     }

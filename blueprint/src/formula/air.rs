@@ -75,7 +75,7 @@ pub fn speed_of_sound<S: Scalar>(t: &S) -> S {
 /// A state of air that a standard or a trade refers to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReferenceAir {
-    /// Its name, with its source.
+    /// Name, with its source.
     pub name: &'static str,
     /// Pressure, Pa.
     pub pressure: f64,
@@ -86,7 +86,7 @@ pub struct ReferenceAir {
 }
 
 impl ReferenceAir {
-    /// Its density by CIPM-2007, kg/m³.
+    /// Density by CIPM-2007, kg/m³.
     pub fn density(&self) -> f64 {
         moist_air(&self.pressure, &self.temperature, &self.humidity).density
     }

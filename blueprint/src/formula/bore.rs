@@ -14,8 +14,8 @@ pub struct BoreLevel<S> {
     pub across: Option<S>,
 }
 
-/// What the trade and the standard say of a bore's form. All in mm; what was not measured is
-/// `None`.
+/// What the trade and the standard say of a bore's form. All in mm; a dimension that was not
+/// measured is `None`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BoreForm<S> {
     /// The diameter that has the bore's mean area: the root mean square of all diameters.
@@ -72,8 +72,8 @@ fn larger<S: Scalar>(a: S, b: S) -> S {
     if b.value() > a.value() { b } else { a }
 }
 
-/// Largest minus smallest, of two different places: equal values differ by nothing, but not by
-/// nothing for certain. `None` of fewer than two: one value has no range, not one of nothing.
+/// Largest minus smallest value, of two different places. Equal values give 0 with an uncertainty,
+/// not an exact 0. `None` for fewer than two values: one value has no range.
 fn range<S: Scalar>(values: impl Iterator<Item = S>) -> Option<S> {
     let mut values: Vec<S> = values.collect();
     if values.len() < 2 {

@@ -3,7 +3,7 @@
 use super::volume::disc;
 use crate::figure::Scalar;
 
-/// What the compression of one cylinder rests on.
+/// The dimensions and volumes that the compression of one cylinder is calculated from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CylinderVolumes<S> {
     /// Bore, mm.

@@ -1,4 +1,4 @@
-//! What was said of the surroundings while a reading was taken.
+//! The surroundings of a reading, as they were said at the bench.
 //!
 //! It stands above what the engine file states, which holds for a whole job: a second round on
 //! another day is poured at another temperature. Two readings under the same saying share its
@@ -46,14 +46,14 @@ pub struct ReadingConditions {
 /// A number that was said, in the base unit of its kind.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ConditionValue {
-    /// What it is.
+    /// The value.
     pub name: String,
     /// By which saying: what two readings share comes from one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fact: Option<String>,
     /// The number.
     pub value: f64,
-    /// Its standard uncertainty; `None` if it was said without one: then it is known to half of its
+    /// Standard uncertainty; `None` if it was said without one: then it is known to half of its
     /// last digit.
     pub u: Option<f64>,
     /// The step of its last digit as it was said, in the base unit; without it that of the shortest

@@ -1,6 +1,7 @@
 //! Readings: values that belong to one spot and one stage.
 //!
-//! A reading says what was measured and with what; it does not know what follows from it.
+//! A reading says what was measured and with what. It does not know the figures that follow from
+//! it.
 
 mod conditions;
 mod csv_file;
@@ -20,14 +21,14 @@ pub const FIRST_STAGE: &str = "as received";
 /// One reading.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Reading {
-    /// What it is called by whoever keeps it; unlike that of every other reading.
+    /// Identifier, unique among all readings. Whoever keeps the reading chooses it.
     pub id: String,
     /// What was measured where.
     pub spot: Spot,
     /// The value, or for flow the values.
     pub value: ReadingValue,
-    /// Standard uncertainty of the whole reading, in the value's unit, where it is known by
-    /// itself; it then stands for all that the gauge's entry would say.
+    /// Standard uncertainty of the whole reading, in the value's unit, if it is known by itself. It
+    /// then replaces all errors of the gauge's entry.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<f64>,
     /// Degrees of freedom of `u`; `None`: taken as known.
@@ -39,7 +40,7 @@ pub struct Reading {
     /// The step of the display or of the figures as written, in the value's unit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub step: Option<f64>,
-    /// Which zeroing of the gauge it rests on, where that is known.
+    /// The zeroing of the gauge that the reading rests on, where it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zero: Option<String>,
     /// The state of the parts.
@@ -47,12 +48,13 @@ pub struct Reading {
     /// A note.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
-    /// The surroundings, where they were said of this reading; else those of the engine file hold.
+    /// The surroundings that were said of this reading. Where they are `None`, those of the engine
+    /// file hold.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub conditions: Option<Box<ReadingConditions>>,
 }
 
-/// What a reading found.
+/// The value of a reading.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(untagged)]
 pub enum ReadingValue {

@@ -67,7 +67,7 @@ fn check_readings(inputs: &ReportInputs<'_>) -> Result<(), ReportError> {
     Ok(())
 }
 
-/// Refuses a reading of nothing or less where there must be something: a mean with a good one would
+/// Refuses a reading of 0 or less where the value must be above 0: a mean with a good reading would
 /// hide it.
 fn possible(reading: &Reading, units: LengthUnits) -> Result<(), ReportError> {
     let refused = |spot: String, found: String, expected: &str| {
@@ -99,8 +99,8 @@ fn possible(reading: &Reading, units: LengthUnits) -> Result<(), ReportError> {
     }
 }
 
-/// Whether what is measured at a spot is always more than nothing. A deck clearance, a crown, a
-/// valve's drop or its gap may be nothing or less.
+/// Whether a reading of the spot is always above 0. A deck clearance, a crown, a valve drop and a
+/// valve gap may be 0 or less.
 fn is_something(spot: &Spot) -> bool {
     match spot {
         Spot::Chamber { .. } | Spot::Gasket { .. } | Spot::Bore { .. } | Spot::Part { .. } => true,

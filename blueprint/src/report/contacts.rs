@@ -1,4 +1,4 @@
-//! What meets at top dead centre, by what was measured: findings, and the caution that comes first.
+//! Contacts at top dead centre by the measured figures: findings, and the caution that comes first.
 
 use super::document::GapReport;
 use super::document::{Finding, FindingKind};
@@ -24,7 +24,7 @@ fn contacts(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> Vec<Con
     contacts_in_order(heads.chain(valves).collect())
 }
 
-/// What is left of a distance once the cuts that were made since it was measured are taken off.
+/// A measured distance less the depth of all cuts since it was measured.
 fn left_of(readings: &PooledReadings<'_>, gap: &GapReport) -> Figure {
     let least = gap
         .enclosed
@@ -43,8 +43,8 @@ fn left_of(readings: &PooledReadings<'_>, gap: &GapReport) -> Figure {
     gap_after(&least, &depth, &inclination)
 }
 
-/// How deep the head was milled since a distance was measured that is carried on; `None` where
-/// it was not, or not by a stated depth.
+/// Depth of all cuts since a distance was measured that is carried on to this stage. `None` if no
+/// cut has a stated depth.
 fn milled_since(readings: &PooledReadings<'_>, gap: &GapReport) -> Option<Estimate> {
     let of = |spot: &Spot| {
         matches!(spot, Spot::Gap { cylinder, port, .. }

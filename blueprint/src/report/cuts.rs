@@ -1,4 +1,4 @@
-//! What the job's own cuts have taken from its chambers: pairs of depth and volume.
+//! Depth and chamber volume after each cut of the job.
 
 use std::collections::BTreeMap;
 

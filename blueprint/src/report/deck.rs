@@ -1,8 +1,8 @@
 //! The deck clearance of each piston from its points.
 //!
 //! On the pin axis (front, rear) rock does not show. The thrust and anti-thrust sides move in
-//! opposite directions: their mean is the clearance and half their difference is rock, so that one
-//! of them without the other says nothing (`docs/formulas.md`, section 4).
+//! opposite directions: their mean is the clearance and half their difference is rock. One of them
+//! without the other says nothing (`docs/formulas.md`, section 4).
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -44,8 +44,8 @@ pub(crate) fn clearance(points: &Points<'_>) -> Option<Estimate> {
     )
 }
 
-/// How much nearer to the head than the clearance says the nearest point stands, 0 or more; rock
-/// shows in it. `None` if there is no clearance.
+/// How much nearer to the head the nearest point stands than the mean, 0 or more. Rock shows in it.
+/// `None` if there is no clearance.
 pub(crate) fn low(points: &Points<'_>) -> Option<Estimate> {
     let nearest = points
         .values()
@@ -85,8 +85,8 @@ pub(crate) fn rock(points: &Points<'_>) -> Option<Estimate> {
     Some((thrust - anti).scale(0.5))
 }
 
-/// The clearance of a piston by each kind of reading that it has, in words, each of which should
-/// give the same: one value for all of it, the pin axis, the thrust sides together.
+/// The clearance of a piston by each kind of reading: as one value, on the pin axis, by both thrust
+/// sides. All should agree.
 pub(crate) fn kinds(points: &Points<'_>) -> Vec<(&'static str, Estimate)> {
     let mean = |(one, other): (&str, &str), both: bool| {
         let found: Vec<&Estimate> = [one, other]

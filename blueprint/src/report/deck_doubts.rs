@@ -1,8 +1,8 @@
 //! Points of one piston that do not belong together.
 //!
-//! A difference between two points that is there again in the next round is the form of the part: it
-//! adds nothing to the uncertainty of their mean. One that was seen in a single round, and is unlike
-//! those of the other pistons, may be a mistake at one of them: the mean is then no better than the
+//! A difference between two points that is there again in the next round is the form of the part.
+//! It adds nothing to the uncertainty of their mean. A difference that was seen in one round only,
+//! and is unlike those of the other pistons, may be a mistake. The mean is then no better than the
 //! scatter of the points says (type A, JCGM 100:2008 4.2).
 
 use std::collections::BTreeMap;
@@ -39,7 +39,7 @@ impl Doubt {
     }
 }
 
-/// The error that doubts give to the clearance of a piston; `None` without any.
+/// The error that doubts give to the clearance of a piston; `None` if there is none.
 pub(super) fn scatter(doubts: &[Doubt], cylinder: u32) -> Option<Arc<ErrorSource>> {
     let own = doubts.iter().filter(|doubt| doubt.cylinder == cylinder);
     let (u, dof) = own
@@ -63,7 +63,7 @@ pub(super) fn doubts(decks: &Pool<'_>, units: LengthUnits) -> Vec<Doubt> {
 
 struct Decks<'a> {
     decks: &'a Pool<'a>,
-    /// Those in which people read lengths.
+    /// The units in which people read lengths.
     units: LengthUnits,
 }
 

@@ -42,7 +42,7 @@ pub struct Report {
     pub findings: Vec<Finding>,
     /// Verdicts on the tolerances of the engine file.
     pub verdicts: Vec<ToleranceVerdict>,
-    /// What the compression rests on beside the chamber, deck and crown of each cylinder.
+    /// The other dimensions that the compression rests on.
     pub inputs: InputsUsed,
     /// Flow, by cylinder, port and lift.
     pub flow: Vec<FlowReport>,
@@ -56,12 +56,12 @@ pub struct Report {
     pub valve_gaps: Vec<GapReport>,
     /// Everything else that was measured.
     pub measured: Vec<MeasuredReport>,
-    /// What positive means, where it could be taken the other way.
+    /// What a positive sign means, where it could be taken the other way.
     pub signs: Vec<String>,
     /// What the ± of the cylinders' and the ports' figures leaves out, in a sentence each.
     #[serde(default)]
     pub lacking: Vec<String>,
-    /// What was chosen or could not be known, in sentences.
+    /// What was chosen or could not be known, in a sentence each.
     pub remarks: Vec<String>,
     /// Cautions.
     pub cautions: Vec<String>,
@@ -70,9 +70,9 @@ pub struct Report {
 /// What is known of one cylinder.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct CylinderReport {
-    /// Its number.
+    /// Number.
     pub cylinder: u32,
-    /// Its bank.
+    /// Bank.
     pub bank: String,
     /// Chamber volume, cc.
     pub chamber: Option<Figure>,
@@ -86,7 +86,8 @@ pub struct CylinderReport {
     pub compression: Option<Figure>,
     /// Distance between piston and head at top dead centre: gasket and deck.
     pub quench: Option<Figure>,
-    /// The same at the nearest point of the piston, rock included: a least distance is judged by it.
+    /// The same at the nearest point of the piston, rock included. The least quench distance is
+    /// judged by it.
     #[serde(default)]
     pub quench_nearest: Option<Figure>,
     /// Swept volume, cc.
@@ -113,9 +114,9 @@ pub struct CylinderReport {
 pub struct ExpandedUncertainty {
     /// k·u.
     pub value: f64,
-    /// Always `None`: the uncertainty of an uncertainty is what `dof` tells.
+    /// Always `None`: `dof` tells how well the uncertainty itself is known.
     pub u: Option<f64>,
-    /// Of the figure that it belongs to.
+    /// Unit of the figure that it belongs to.
     pub unit: Unit,
     /// Coverage factor.
     pub k: f64,
@@ -128,7 +129,7 @@ pub struct ExpandedUncertainty {
 pub struct BudgetShare {
     /// The source.
     pub source: String,
-    /// Its contribution to the standard uncertainty; `None` if it is unknown.
+    /// Contribution to the standard uncertainty; `None` if it is unknown.
     pub contribution: Option<Figure>,
 }
 
@@ -195,7 +196,7 @@ named_enum! {
 /// Dimensions that were used.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct InputsUsed {
-    /// Bore; of the engine file, or the mean of the measured ones.
+    /// Bore: the mean over the cylinders, measured or as the engine file states it.
     pub bore: Figure,
     /// Stroke.
     pub stroke: Figure,
@@ -205,15 +206,15 @@ pub struct InputsUsed {
     pub gasket_thickness: Option<Figure>,
     /// Volume above the top ring, cc; `None`: not counted.
     pub crevice: Option<Figure>,
-    /// Which of these differ between the cylinders: of those the mean stands here, and every
-    /// cylinder is calculated with its own.
+    /// The dimensions above that differ between cylinders. Their mean stands here; every cylinder
+    /// is calculated with its own value.
     #[serde(default)]
     pub means_of_cylinders: Vec<DimensionUsed>,
     /// Reference depression of flow.
     pub reference_depression: Option<Figure>,
 }
 
-/// What sort of finding it is.
+/// Kind of finding.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum FindingKind {
@@ -231,7 +232,7 @@ pub enum FindingKind {
     Unrepeated,
     /// Rests on a gauge, a zero or an orifice that was found to be off, or was not set anew.
     Marked,
-    /// Its zero or orifice was not checked before and after.
+    /// Zero or orifice was not checked before and after.
     Unchecked,
     /// A question about it waits for its answer; what is asked about does not count.
     Open,
@@ -246,7 +247,7 @@ pub enum FindingKind {
 pub struct Finding {
     /// The spot.
     pub spot: String,
-    /// What sort of finding it is.
+    /// Kind of finding.
     pub kind: FindingKind,
     /// What was found, in words.
     pub text: String,
@@ -309,7 +310,7 @@ pub struct FlowReport {
 pub struct CoefficientReport {
     /// The area that it is by.
     pub by_area: PortArea,
-    /// That area.
+    /// The area, mm².
     pub area: Figure,
     /// Effective area over that area.
     pub coefficient: Figure,
@@ -333,7 +334,7 @@ pub struct FlowAtLift {
     pub spread: Figure,
 }
 
-/// What a port meets in the running engine; each kind of runner by itself.
+/// A port in the running engine; each kind of runner by itself.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct RunningPort {
     /// The cylinder.
@@ -350,7 +351,7 @@ pub struct RunningPort {
     pub speed: Option<Figure>,
     /// Velocity of air that keeps up with the piston.
     pub velocity: Option<RunningVelocity>,
-    /// Inlet Mach index; of ports through which air goes in.
+    /// Inlet Mach index; only for ports through which air goes in.
     pub mach_index: Option<Figure>,
     /// Temperature of the air for the speed of sound.
     pub air_temperature: Option<Figure>,

@@ -1,4 +1,4 @@
-//! What the gauge's entry says of the error of one value.
+//! The errors of one value, by the entry of its gauge.
 
 use super::sets::Gauges;
 use crate::engine::{GaugeKind, assumed};

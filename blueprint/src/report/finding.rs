@@ -12,7 +12,7 @@ use crate::stats::unlike_brothers;
 /// whole, shared by chambers, decks and crowns.
 const LEVEL: f64 = 0.05 / 3.0;
 
-/// How many of its own standard uncertainties a difference must exceed before it is told.
+/// A difference is reported only if it exceeds this many of its standard uncertainties.
 pub(crate) const MATTERS: f64 = 2.8;
 
 pub(crate) fn finding(spot: impl ToString, kind: FindingKind, text: String) -> Finding {
@@ -23,8 +23,8 @@ pub(crate) fn finding(spot: impl ToString, kind: FindingKind, text: String) -> F
     }
 }
 
-/// What there is to say about the readings of one kind of spot, apart from what is missing.
-/// `shown` writes a value of this kind in words.
+/// Findings about the readings of one kind of spot. Missing ones are not among them. `shown` writes
+/// a value of this kind in words.
 pub(crate) fn of_repeats(
     pool: &Pool<'_>,
     shown: &dyn Fn([f64; 2]) -> [String; 2],
@@ -115,7 +115,7 @@ pub(crate) fn outliers(
 }
 
 /// The distance from the others that does not matter: two steps of the readings, or half of the
-/// spread that the engine file allows, where that is more.
+/// spread that the engine file allows, whichever is larger.
 pub(crate) fn does_not_matter(step: Option<f64>, tolerance: Option<f64>) -> f64 {
     let by_step = step.map_or(0.0, |step| 2.0 * step * 1.000_001);
     by_step.max(tolerance.map_or(0.0, |tolerance| tolerance / 2.0))

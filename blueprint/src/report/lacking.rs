@@ -1,4 +1,4 @@
-//! What figures leave out because nobody stated it, in words for people, each said once.
+//! The uncertainties that figures lack because nobody stated them, in words, each said once.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -9,7 +9,8 @@ use crate::spot::SpotFamily;
 /// How many things are named before the rest is only counted.
 const NAMED: usize = 8;
 
-/// What is lacking in any of these estimates, in words: what many spots lack alike is one entry.
+/// The uncertainties that any of these estimates lacks, in words. What many spots lack alike is one
+/// entry.
 pub(crate) fn words<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Vec<String> {
     let ids: BTreeSet<SourceId> = estimates
         .into_iter()
@@ -85,7 +86,8 @@ pub(crate) fn sentence<'a>(
     ))
 }
 
-/// What the figures of a state leave out: those of the cylinders, and those of the ports.
+/// The uncertainties that the figures of the cylinders lack, and those that the ports' figures
+/// lack.
 pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
     let of = |one: &CylinderFigures| {
         let ratio = one.ratio();

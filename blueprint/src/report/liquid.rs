@@ -1,9 +1,9 @@
 //! Volumes measured with liquid: by weight, and at temperatures other than 20 °C.
 //!
-//! A burette's reading is a volume of its glass at 20 °C; what left it took the liquid's density
-//! there, and fills a chamber at the chamber's temperature and density. What nobody was asked and
-//! nobody stated is not corrected; what somebody at the bench was asked and did not say widens the
-//! uncertainty. The report says which. Source: `docs/formulas.md`, section 7.
+//! A burette's scale holds at 20 °C. The liquid leaves it at the liquid's temperature and fills a
+//! chamber at the chamber's temperature. Where a temperature is not stated and nobody was asked,
+//! nothing is corrected. Where somebody was asked and did not say, the uncertainty is widened. The
+//! report says which. Source: `docs/formulas.md`, section 7.
 
 mod said;
 mod set_up;
@@ -28,8 +28,8 @@ const SHOP: (f64, f64) = (20.0, 7.0);
 /// Liquid and part that stand in one shop are within 2 K of each other (common practice, no
 /// source).
 const APART: f64 = 2.0;
-/// Cubic expansion per K of a liquid of which nothing is known: between water's and that of
-/// spirits, from the densities of `liquid_density.csv`.
+/// Cubic expansion per K of an unknown liquid: between that of water and that of spirits, from the
+/// densities of `liquid_density.csv`.
 const EXPANSION: (f64, f64) = (0.000_65, 0.000_45);
 const BETWEEN: &str = "the liquid between burette and chamber";
 const METAL: &str = "the head's metal";
@@ -100,7 +100,7 @@ enum What {
     Water,
     /// As the engine file states it.
     Stated,
-    /// Said by a name that tells nothing of its density.
+    /// A liquid whose name does not tell its density.
     Unknown,
 }
 
@@ -212,7 +212,7 @@ impl<'a> Liquids<'a> {
         Some(z_factor(&self.density(t.as_ref())?, &self.air_density()))
     }
 
-    /// What a volume as read is multiplied by to be the chamber's at 20 °C.
+    /// The factor from the volume as read to the chamber's volume at 20 °C.
     fn to_20(&self, weighed: bool) -> Estimate {
         let volume = self.poured(weighed);
         match (self.engine.head.expansion, &self.part_temperature()) {
@@ -221,7 +221,7 @@ impl<'a> Liquids<'a> {
         }
     }
 
-    /// What a volume as read is multiplied by to be that of the liquid where it was poured.
+    /// The factor from the volume as read to the volume of the liquid where it was poured.
     fn poured(&self, weighed: bool) -> Estimate {
         let mut volume = Estimate::exact(1.0);
         let (burette, part) = (self.liquid_temperature(), self.part_temperature());
@@ -260,7 +260,7 @@ impl<'a> Liquids<'a> {
         }
     }
 
-    /// What is corrected. Nothing was poured from glass where it was weighed.
+    /// The corrections that are made. A weighed liquid did not pass a burette's glass.
     fn corrected(&self, weighed: bool) -> Vec<&'static str> {
         let mut parts = Vec::new();
         if weighed {
@@ -285,10 +285,11 @@ impl<'a> Liquids<'a> {
         parts
     }
 
-    /// What would have to be corrected too for a volume at 20 °C, with what is not stated.
+    /// The corrections that a volume at 20 °C would need too, each with what is not stated.
     fn lacking(&self, weighed: bool) -> Vec<&'static str> {
         let mut parts = Vec::new();
-        // What was asked for and not said is taken within limits: it widens, it does not lack.
+        // An answer that nobody gave is taken within limits: it widens the uncertainty and is not
+        // lacking.
         if !weighed && !self.asked {
             match (&self.burette, &self.chamber) {
                 (Some(_), Some(_)) if self.expands() => {}
@@ -307,7 +308,7 @@ impl<'a> Liquids<'a> {
         parts
     }
 
-    /// What was asked for and not said, by the names of the conditions.
+    /// The conditions that nobody answered, by their names.
     fn unsaid(&self) -> Vec<&'static str> {
         let liquid = match self.what {
             What::Stated if self.engine.liquid.density.is_some() => "expansion of the liquid",
@@ -323,7 +324,7 @@ impl<'a> Liquids<'a> {
     }
 }
 
-/// Something that lies within limits about a middle.
+/// A value that lies within limits about a middle.
 fn limits(name: &str, middle: f64, half_width: f64) -> Estimate {
     let source: Arc<ErrorSource> = ErrorSource::limits(
         SourceId::condition(name),

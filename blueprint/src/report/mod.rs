@@ -1,7 +1,7 @@
 //! The report: from an engine and its readings to figures, means, spreads and findings.
 //!
-//! It lists what is missing and never fills it in; it says what is unlike its brothers, not why;
-//! it deletes nothing.
+//! The report lists what is missing and never fills it in. It says which value is unlike the
+//! others, not why. It deletes nothing.
 
 mod bores;
 mod build;
@@ -45,17 +45,17 @@ use crate::figure::Estimate;
 use crate::readings::Reading;
 use crate::spot::SpotError;
 
-/// What a report is made from.
+/// The engine, readings and stage that a report is made from.
 #[derive(Debug, Clone, Copy)]
 pub struct ReportInputs<'a> {
     /// The engine, with its gauges.
     pub engine: &'a Engine,
-    /// All readings that hold, of all stages.
+    /// All readings of all stages that were not voided.
     pub readings: &'a [Reading],
-    /// The stages in their order and what each cut changed; where empty, those of the engine file
-    /// and then those that the readings name.
+    /// The stages in their order and what each cut changed. If empty: the stages of the engine
+    /// file, then those that only readings name.
     pub stages: &'a [Stage],
-    /// The stage to report; `None`: the last that has readings.
+    /// The stage to report. `None`: the last stage that has readings.
     pub stage: Option<&'a str>,
 }
 
@@ -89,7 +89,7 @@ pub enum ReportError {
     Stage {
         /// The stage that was asked for.
         asked: String,
-        /// Those that there are.
+        /// The stages of the job.
         known: Vec<String>,
     },
     /// A cylinder's clearance volume is not positive.
@@ -99,9 +99,9 @@ pub enum ReportError {
     Clearance {
         /// The cylinder.
         cylinder: u32,
-        /// Its clearance volume, cc.
+        /// Clearance volume, cc.
         clearance: f64,
-        /// Its parts, cc.
+        /// Parts, cc.
         chamber: f64,
         /// Gasket volume, cc.
         gasket: f64,
@@ -112,7 +112,7 @@ pub enum ReportError {
         /// Crown volume, cc.
         crown: f64,
     },
-    /// A reading cannot be, such as a volume of less than nothing.
+    /// A reading is impossible, such as a negative volume.
     #[error("reading {reading}, {spot}: found {found}, expected {expected}; correct the reading")]
     Impossible {
         /// The reading's id.
@@ -124,7 +124,7 @@ pub enum ReportError {
         /// What was expected.
         expected: String,
     },
-    /// A measured dimension cannot be.
+    /// A measured dimension is impossible.
     #[error("{spot}: found {found}, expected {expected}; correct the reading")]
     Absurd {
         /// The spot.
@@ -141,13 +141,13 @@ pub fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
     build::report(inputs)
 }
 
-/// What is known of every cylinder: the same readings, as estimates for decisions.
+/// The figures of every cylinder and port as estimates, for decisions.
 pub fn engine_figures(inputs: &ReportInputs<'_>) -> Result<EngineFigures, ReportError> {
     build::engine_figures(inputs)
 }
 
-/// What the job's own cuts of stated depth have taken: for each cylinder a series of depth (mm) and
-/// chamber volume (cc), for [`crate::decide::learn_within`].
+/// Chamber volumes after the job's own cuts of stated depth: for each cylinder a series of depth
+/// (mm) and volume (cc), for [`crate::decide::learn_within`].
 pub fn cut_pairs(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
     let plain = |series: Vec<(f64, Estimate)>| {
         series
@@ -160,7 +160,7 @@ pub fn cut_pairs(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
         .collect()
 }
 
-/// The same with the errors of the volumes, for [`crate::decide::learn_from`].
+/// The same series with the errors of the volumes, for [`crate::decide::learn_from`].
 pub fn cut_volumes(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, Estimate)>)> {
     cuts::volumes(inputs)
 }

@@ -20,7 +20,7 @@ use crate::stats::PooledDeviation;
 /// How many roundings a mean carries one by one: their steps matter to a spread.
 const FEW: usize = 8;
 
-/// What was made of the sets of one kind of spot.
+/// The pooled readings of one kind of spot.
 pub(crate) struct Pool<'a> {
     /// The estimate of each spot.
     pub(crate) means: BTreeMap<&'a Spot, Estimate>,
@@ -58,8 +58,8 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
     for ((name, _), group) in groups {
         let gauge = name.and_then(|name| gauges.get(name));
         let repeatability = Repeatability::of(&group, gauge);
-        // A row that names no gauge must not take a finding away: what its spot's repeats may differ
-        // by is then what all of its kind show.
+        // Readings without a gauge must not take a finding away: their repeats are judged by all
+        // readings of the kind.
         let of_all = name.is_none().then(|| of_every_gauge(sets, &group, gauges));
         let judge = of_all.as_ref().unwrap_or(&repeatability);
         let apart: Vec<Option<Apart>> = group.iter().map(|set| judge.apart(set, share)).collect();
@@ -124,9 +124,9 @@ fn stated_u(set: &Set<'_>) -> Option<f64> {
     Some((squares / each.len() as f64).sqrt())
 }
 
-/// The mean of a set with all its errors. `repeatability` comes with the identity of the
-/// standard deviation; of a set whose readings lie too far `apart` the mean is at best as good as
-/// their own scatter says.
+/// The mean of a set with all its errors. `repeatability` comes with the identity of its standard
+/// deviation. If the readings lie too far `apart`, the mean is at best as good as their own scatter
+/// says.
 fn mean(
     set: &Set<'_>,
     gauges: &Gauges,
@@ -176,7 +176,7 @@ fn mean(
     let scatter = scatter.map(|s| s / n.sqrt()).filter(|u| *u > within);
     let source = match (scatter, repeatability, all_stated) {
         (Some(u), _, _) => {
-            // What is stated stands already; only what the scatter exceeds it by comes to it.
+            // The stated part stands in the mean already. Add only what the scatter exceeds it by.
             let stated = if all_stated { within } else { 0.0 };
             let u = (u * u - stated * stated).sqrt();
             ErrorSource::new(of_reading(first, SourceKind::Scatter), Some(u), n - 1.0)

@@ -12,8 +12,8 @@ use crate::stats::{PooledDeviation, f_tail};
 /// How often a sound job may be accused of readings that disagree, for each kind of quantity.
 pub(crate) const LEVEL: f64 = 0.05;
 
-/// A scatter of the job's own repeats that is this unlikely under what the gauge's entry states is
-/// not the scatter of one bad reading: the statement does not hold here, and the job's own is used.
+/// If the scatter of the job's own repeats is less likely than this under the declared
+/// repeatability, the declared one does not hold here and the job's own is used.
 const CONTRADICTED: f64 = 0.01;
 
 /// Steps finer than this share of a standard deviation do not show.
@@ -86,8 +86,8 @@ impl Repeatability {
     }
 
     /// The declared repeatability together with that of the job's own repeats. Repeats that all lie
-    /// within a step show only that set-ups are within a step of each other: twice the scatter that
-    /// rounding hides. Else a repeatability that nobody stated would be surer than one that is stated.
+    /// within one step show only that set-ups agree to a step. They count as twice the scatter that
+    /// rounding hides; else a repeatability that nobody stated would be surer than a stated one.
     pub(super) fn with(&self, own: Option<PooledDeviation>) -> Option<PooledDeviation> {
         match (self.declared, own) {
             (Some(declared), Some(own)) => Some(declared.and(own)),
@@ -100,8 +100,8 @@ impl Repeatability {
     }
 
     /// The two readings of a set that agree least, if they lie too far apart. `share` is the level
-    /// of one comparison. The set does not speak for itself: the repeatability is the declared one
-    /// and that of its brothers.
+    /// of one comparison. The set does not judge itself: the repeatability is the declared one,
+    /// pooled with that of the other sets.
     pub(super) fn apart(&self, set: &Set<'_>, share: f64) -> Option<Apart> {
         let values = set.values();
         let own = crate::stats::sum_of_squares(&values);
@@ -146,8 +146,8 @@ impl Repeatability {
         worst
     }
 
-    /// What two readings scatter by; `one_zero`: they rest on one zeroing. `None` where nothing is
-    /// known of it.
+    /// The scatter of two readings. `one_zero`: both rest on one zeroing. `None` where it is
+    /// unknown.
     fn scatter_of_two(
         &self,
         one_zero: bool,
@@ -174,7 +174,7 @@ impl Repeatability {
             s,
             dof,
             noise,
-            // What the job's own readings scatter holds their roundings already.
+            // The scatter of the job's own readings already contains their rounding.
             in_steps: declared.is_some() && self.step > FINE * noise,
         })
     }
@@ -201,7 +201,8 @@ impl Repeatability {
                 continue;
             }
             for at in 0..2 * CELLS {
-                // Both began anywhere between two steps: their difference is triangular.
+                // Both readings began anywhere between two steps, so their difference is
+                // triangular.
                 let begun = (at as f64 + 0.5) / CELLS as f64 - 1.0;
                 let density = 1.0 - begun.abs();
                 sum += density * tail(distance(begun, place));
@@ -212,7 +213,7 @@ impl Repeatability {
     }
 }
 
-/// What two readings of one part scatter by.
+/// The scatter of two readings of one part.
 #[derive(Clone, Copy)]
 struct ScatterOfTwo {
     /// Standard deviation of one reading, with its degrees of freedom.

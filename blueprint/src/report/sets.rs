@@ -17,8 +17,8 @@ pub(crate) struct Set<'a> {
     pub(crate) spot: &'a Spot,
     /// The readings, with their values in base units.
     pub(crate) readings: Vec<(&'a Reading, MeasuredValue)>,
-    /// Volume of one gram, cc, for volumes that were weighed; weights of a liquid of which
-    /// nothing is known are left out.
+    /// Volume of one gram, cc, for volumes that were weighed. Weights of a liquid of unknown
+    /// density are left out.
     pub(crate) per_gram: Option<Estimate>,
 }
 
@@ -55,8 +55,7 @@ impl<'a> Set<'a> {
             .is_some_and(|(_, measured)| is_weight(measured))
     }
 
-    /// What a reading in its base unit is multiplied by to be what the spot measures: 1, or the
-    /// volume of a gram.
+    /// The factor from a reading's base unit to the spot's: 1, or the volume of a gram.
     pub(super) fn factor_of(&self, measured: &MeasuredValue) -> f64 {
         match &self.per_gram {
             Some(per_gram) if is_weight(measured) => per_gram.value(),
@@ -70,7 +69,7 @@ impl<'a> Set<'a> {
             .map_or(1.0, |(_, measured)| self.factor_of(measured))
     }
 
-    /// What is assumed of setting up anew, base units.
+    /// The assumed half-width of setting up anew, base units.
     pub(super) fn unrepeated_width(&self, gauges: &Gauges) -> f64 {
         let width = |measured: &MeasuredValue| {
             self.factor_of(measured) * unrepeated_width(measured, gauges)
@@ -96,7 +95,7 @@ pub(super) fn is_weight(measured: &MeasuredValue) -> bool {
     measured.unit.kind() == QuantityKind::Mass
 }
 
-/// What is assumed of setting a value up anew, as a half-width in base units.
+/// The assumed half-width of setting up a value anew, base units.
 pub(crate) fn unrepeated_width(measured: &MeasuredValue, gauges: &Gauges) -> f64 {
     let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
     let kind = gauge.map(|gauge| gauge.kind);

@@ -20,12 +20,12 @@ const SEED: u64 = 14_253;
 /// How many of the readings that would help are named.
 const NAMED: usize = 3;
 
-/// What these gauges would show on equal parts.
+/// The spreads that these gauges would show on equal parts.
 pub(super) fn spreads_of_equals(known: &[CylinderFigures], units: LengthUnits) -> SpreadsOfEquals {
     let of = |get: &dyn Fn(&CylinderFigures) -> Option<Estimate>, unit: Unit| {
         let values: Vec<Estimate> = known.iter().filter_map(get).collect();
         let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
-        // What nobody showed is no property of these gauges.
+        // An assumed width is no property of these gauges.
         lacking::words(&against_mean(&values))
             .is_empty()
             .then_some(())?;
@@ -245,7 +245,8 @@ fn against_mean(values: &[Estimate]) -> Vec<Estimate> {
     values.iter().map(against).collect()
 }
 
-/// What a verdict says of what is lacking: at which width it entered, or how far it may be off.
+/// The end of a verdict's sentence where something is lacking: at which width it entered, or how
+/// far it may be off.
 fn with_assumed(answer: VerdictAnswer, assumed: &[String], unless: Option<String>) -> String {
     match (assumed.is_empty(), answer, unless) {
         (true, _, _) => String::new(),

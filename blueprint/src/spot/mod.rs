@@ -41,7 +41,7 @@ impl fmt::Display for SpotName {
 /// How a piston crown is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum CrownPart {
-    /// Its volume, dome positive, dish and reliefs negative.
+    /// Volume, dome positive, dish and reliefs negative.
     Volume,
     /// Liquid poured on it in the bore, up to the deck.
     Fluid,
@@ -95,7 +95,7 @@ pub enum PartLength {
     Block,
 }
 
-/// What was measured where.
+/// A quantity at its place: what was measured where.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Spot {
     /// `chamber/3`: volume of a combustion chamber, valves and plug in place.
@@ -115,12 +115,12 @@ pub enum Spot {
     Crown {
         /// The cylinder.
         cylinder: u32,
-        /// What of it.
+        /// Which quantity of it.
         part: CrownPart,
     },
     /// `gasket/bore`, `gasket/thickness`, or of one cylinder `gasket/thickness/3`.
     Gasket {
-        /// What of it.
+        /// Which quantity of it.
         part: GasketPart,
         /// The cylinder; none if it holds for all.
         cylinder: Option<u32>,

@@ -19,7 +19,7 @@ pub enum SpotError {
     Unknown {
         /// The whole text.
         found: String,
-        /// Its first word.
+        /// First word.
         word: String,
         /// The family that comes nearest, as a question; empty where none does.
         hint: String,
@@ -41,7 +41,7 @@ pub enum SpotError {
     Point {
         /// The spot.
         found: String,
-        /// Those that are known.
+        /// The points that are known.
         known: String,
     },
     /// The engine does not have this cylinder.

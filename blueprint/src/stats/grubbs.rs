@@ -21,7 +21,7 @@ pub fn grubbs_critical(n: usize, alpha: f64, two_sided: bool) -> f64 {
 /// A value that is unlike the others.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct UnlikeValue {
-    /// Its place in the list.
+    /// Place in the list.
     pub index: usize,
     /// How far it lies from the mean of those that are alike.
     pub distance: f64,

@@ -29,14 +29,14 @@ pub struct StraightLine {
 pub struct LinePrediction {
     /// The value.
     pub value: f64,
-    /// Its standard uncertainty from the scatter about the line; `None` where that is not known.
+    /// Standard uncertainty from the scatter about the line; `None` where that is not known.
     pub u: Option<f64>,
     /// Degrees of freedom of `u`.
     pub dof: f64,
 }
 
 impl StraightLine {
-    /// Fits a line to pairs of x and y. `None` of fewer than two different x.
+    /// Fits a line to pairs of x and y. `None` for fewer than two different x.
     pub fn fit(points: &[(f64, f64)], origin: f64) -> Option<StraightLine> {
         let n = points.len() as f64;
         let x_mean = mean(points.iter().map(|(x, _)| x - origin));

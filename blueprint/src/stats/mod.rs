@@ -1,6 +1,6 @@
 //! Statistics of plain numbers: means, standard deviations, outliers, repeatability.
 //!
-//! Nothing here deletes a value, and nothing says why one is unlike the others.
+//! No function deletes a value or says why it is unlike the others.
 
 mod grr;
 mod grubbs;
@@ -16,7 +16,7 @@ pub use range::{RangeConstants, range_constants};
 pub use scatter::Scatter;
 pub use variance::{OneWayAnova, f_quantile, f_tail, lag_one, one_way};
 
-/// The mean, in two passes so that rounding of the sum is taken out again. NaN of nothing.
+/// The mean, in two passes: the second takes out the rounding of the first. NaN for an empty list.
 pub fn mean(values: impl IntoIterator<Item = f64>) -> f64 {
     let values: Vec<f64> = values.into_iter().collect();
     let n = values.len() as f64;
@@ -25,7 +25,7 @@ pub fn mean(values: impl IntoIterator<Item = f64>) -> f64 {
 }
 
 /// The sample standard deviation with n − 1, by two passes (never the difference of sums of
-/// squares, which loses all digits on NIST StRD NumAcc4). `None` of fewer than two values.
+/// squares, which loses all digits on NIST StRD NumAcc4). `None` for fewer than two values.
 pub fn sd(values: &[f64]) -> Option<f64> {
     (values.len() >= 2)
         .then(|| sum_of_squares(values) / (values.len() - 1) as f64)
@@ -46,7 +46,7 @@ pub fn sum_of_squares(values: &[f64]) -> f64 {
 pub struct PooledDeviation {
     /// The standard deviation.
     pub s: f64,
-    /// Its degrees of freedom.
+    /// Degrees of freedom.
     pub dof: f64,
 }
 

@@ -22,7 +22,7 @@ pub struct OneWayAnova {
 }
 
 impl OneWayAnova {
-    /// From the means and standard deviations of groups of `size` values each. `None` of fewer
+    /// From the means and standard deviations of groups of `size` values each. `None` for fewer
     /// than two groups or values, or if the groups' numbers differ.
     ///
     /// Source: JCGM 100:2008 (GUM) H.5.

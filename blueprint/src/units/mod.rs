@@ -12,7 +12,7 @@ pub use quantity::{Quantity, QuantityError};
 pub(crate) use quantity::{parse_number, split_number, written_step};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
-/// What sort of quantity a unit measures.
+/// A kind of quantity. Each has one base unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum QuantityKind {
     /// Length; base mm.
@@ -89,7 +89,7 @@ macro_rules! units {
                 match self { $(Unit::$name => $symbol,)* }
             }
 
-            /// What sort of quantity it measures.
+            /// Kind of quantity that it measures.
             pub fn kind(self) -> QuantityKind {
                 match self { $(Unit::$name => QuantityKind::$kind,)* }
             }

@@ -1,5 +1,5 @@
-//! What a cut is to reach, what a depth takes, and how the cut is made: asked for, or of the engine
-//! file.
+//! The aim of a cut, the volume that a depth removes, and how the cut is tipped: as asked for, else
+//! as the engine file states it.
 
 use super::super::asked::MillAsked;
 use super::super::context::{Context, chosen, typed};
@@ -58,8 +58,9 @@ pub(super) struct Learned {
     pub(super) chambers: usize,
 }
 
-/// What a depth takes: by the area that was given, that of the engine file, or the cuts made.
-/// `already` is what they took in all, mm: depths are counted from the face as it is now.
+/// The volume that a depth removes: by the area that was given, by the engine file's area, or
+/// learned from earlier cuts. `already` is the depth of all earlier cuts, mm. Depths count from the
+/// face as it is now.
 pub(super) fn model(
     context: &mut Context<'_>,
     asked: &MillAsked,
@@ -125,8 +126,8 @@ fn learned(
     }
 }
 
-/// The slope with what is not known of the depths that it was learned from: how it moves with each
-/// stated depth is found by moving that depth. What has no ± is said.
+/// Adds the errors of the stated depths to a learned slope. Each depth is moved a little to find
+/// how the slope moves with it. A remark names the depths without a ±.
 fn with_depths(context: &mut Context<'_>, slope: Estimate) -> Estimate {
     let slope_of = |engine: &crate::Engine| {
         let inputs = crate::report::ReportInputs {

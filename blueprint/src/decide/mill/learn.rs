@@ -1,11 +1,11 @@
-//! What a depth takes, learned from cuts already made (`docs/formulas.md`, 2.3).
+//! The volume that a depth removes, learned from cuts already made (`docs/formulas.md`, 2.3).
 
 use super::{MillError, MillModel};
 use crate::figure::{ErrorSource, Estimate, Scalar};
 use crate::stats::{StraightLine, f_tail};
 
-/// A scatter about the line that the errors of the volumes make this unlikely is more than they
-/// explain: the walls lean, or a depth was not what was stated.
+/// If the scatter about the line is less likely than this under the errors of the volumes, those
+/// errors do not explain it: the walls lean, or a depth was not as stated.
 const UNEXPLAINED: f64 = 0.05;
 
 /// Learns from pairs of the depth of a cut (mm) and the volume of a chamber after it (cc); the
@@ -71,10 +71,11 @@ pub fn learn_within(series: &[Vec<(f64, f64)>]) -> Result<MillModel, MillError> 
     })
 }
 
-/// Learns like [`learn_within`] from chambers whose volumes come with their errors. The slope carries
-/// them: a chamber that reads large after the last cut makes the slope small and what is left to take
-/// large, and both make the next cut too deep. What the volumes scatter about the line beyond their
-/// errors comes to it. Unknown as there if nothing is left over to judge the line by.
+/// Learns like [`learn_within`] from chambers whose volumes come with their errors. The slope
+/// carries these errors. Example: a chamber that reads large after the last cut makes the slope
+/// small and the volume still to remove large; both make the next cut too deep. Scatter about the
+/// line beyond these errors is added. As there, the uncertainty is unknown if nothing is left over
+/// to judge the line by.
 pub fn learn_from(series: &[Vec<(f64, Estimate)>]) -> Result<MillModel, MillError> {
     let plain: Vec<Vec<(f64, f64)>> = series
         .iter()
@@ -111,7 +112,7 @@ pub fn learn_from(series: &[Vec<(f64, Estimate)>]) -> Result<MillModel, MillErro
     let Some(sum) = weighed.reduce(|sum, one| sum + one) else {
         return Err(MillError::NoPairs(pairs));
     };
-    // What is not known of the volumes shows in their scatter alone.
+    // Unknown errors of the volumes show only in their scatter.
     let mut slope = Estimate::exact(by_scatter.value());
     let mut unknown = false;
     let mut own = 0.0;

@@ -41,7 +41,7 @@ impl DeepestPlace {
     }
 }
 
-/// What a tipped cut is at its places.
+/// Depths of a tipped cut.
 pub(super) struct Tipped {
     pub(super) pivot: Estimate,
     pub(super) deepest: (Estimate, DeepestPlace),
@@ -50,7 +50,7 @@ pub(super) struct Tipped {
 
 pub(super) fn tipped(cut: &Cut<'_>, tip: &TippedCut) -> Tipped {
     let zero = Estimate::exact(0.0);
-    // How much deeper it is at the centroid than at the line.
+    // How much deeper the cut is at the centroid than at the line.
     let lean = depth_at(&zero, &tip.angle, &tip.centroid);
     let pivot = &cut.depth - &lean;
     let exact = Estimate::exact(pivot.value());

@@ -61,7 +61,7 @@ pub enum ChangeError {
         /// What is wrong.
         error: crate::engine::StatedError,
     },
-    /// What it is now is not known, and the deck clearance moves by the difference.
+    /// The present value is not known, so the move of the deck clearance is not known either.
     #[error(
         "the {what} of cylinder {cylinder} is not known, and so not how far its piston moves; state it in the engine file, or say the difference with += or -="
     )]
@@ -83,7 +83,7 @@ pub enum ChangeError {
         cylinder: u32,
         /// The dimension.
         what: &'static str,
-        /// What it would be, with its unit.
+        /// The value that it would have, with its unit.
         value: String,
     },
 }
@@ -174,7 +174,7 @@ impl DimensionChange {
         self.stated.estimate(&name)
     }
 
-    /// By how much a dimension that moves the piston changes, and what it is then.
+    /// The difference and the new value of a dimension that moves the piston.
     fn moved(
         &self,
         cylinder: u32,
@@ -194,7 +194,7 @@ impl DimensionChange {
         }
     }
 
-    /// Changes one cylinder, and says what to look at.
+    /// Changes one cylinder. Returns what to look at.
     pub(super) fn apply(
         &self,
         known: &mut CylinderFigures,
@@ -258,7 +258,8 @@ impl DimensionChange {
         Ok(self.warning(larger))
     }
 
-    /// What to look at; `larger`: whether the crown's volume has become larger.
+    /// A sentence: what to look at after the change. `larger`: the crown's volume has become
+    /// larger.
     fn warning(&self, larger: bool) -> Option<&'static str> {
         Some(match self.what {
             What::Deck
@@ -283,8 +284,8 @@ impl DimensionChange {
         })
     }
 
-    /// Whether it changes the crown or the chamber, whose part in a valve's distance to the piston
-    /// is not known from their volume.
+    /// Why measured valve-to-piston distances no longer hold. `None` unless the change is to crown
+    /// or chamber: their volume does not tell the distance.
     pub fn hides_gaps(&self) -> Option<&'static str> {
         match self.what {
             What::Crown => Some("another crown has other pockets"),
@@ -295,7 +296,7 @@ impl DimensionChange {
         }
     }
 
-    /// Whether it changes this cylinder.
+    /// Whether the change applies to this cylinder.
     pub fn concerns(&self, cylinder: u32) -> bool {
         self.cylinder.is_none_or(|number| number == cylinder)
     }

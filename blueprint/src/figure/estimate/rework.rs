@@ -65,8 +65,8 @@ impl Estimate {
         })
     }
 
-    /// The same estimate with all sources that are `own` made into one, as far as their
-    /// uncertainties are taken as known. Nothing else may carry any of them.
+    /// The same estimate with all sources that are `own`, and whose u is taken as known, merged
+    /// into one. No other estimate may carry any of them.
     #[must_use]
     pub(crate) fn merged(&self, own: impl Fn(&SourceId) -> bool, id: SourceId) -> Estimate {
         let own = |part: &&Term| {
@@ -93,8 +93,8 @@ impl Estimate {
         )
     }
 
-    /// The same value with the error of each source times a factor, such as less of it after one
-    /// more reading.
+    /// The same value with the error of each source scaled by a factor. Example: one more reading
+    /// scales a reading's own errors down.
     #[must_use]
     pub fn rescaled(&self, factor: impl Fn(&SourceId) -> f64) -> Estimate {
         let parts = self

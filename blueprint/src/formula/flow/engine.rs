@@ -28,7 +28,7 @@ pub fn mach_index<S: Scalar>(
 }
 
 /// The mean of a coefficient over a lift curve by the trapezoidal rule, from pairs of crank angle
-/// (degrees, rising) and coefficient there. `None` of fewer than two.
+/// (degrees, rising) and coefficient there. `None` for fewer than two.
 pub fn mean_flow_coefficient<S: Scalar>(curve: &[(f64, S)]) -> Option<S> {
     let (first, last) = (curve.first()?, curve.last()?);
     let span = last.0 - first.0;

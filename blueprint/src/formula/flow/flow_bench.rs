@@ -76,7 +76,7 @@ pub enum AirBeforeOrifice {
     Blower,
 }
 
-/// What was read at one lift.
+/// The pressures and temperatures that were read at one lift.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FlowBenchReading<S> {
     /// Test pressure, Pa, positive.
@@ -91,7 +91,7 @@ pub struct FlowBenchReading<S> {
     pub leak: S,
 }
 
-/// What follows.
+/// Flow of the port.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PortFlow<S> {
     /// Mass flow of the port, kg/s.
@@ -138,7 +138,7 @@ pub fn pressure_before<S: Scalar>(
     match (direction, before) {
         (FlowDirection::In, AirBeforeOrifice::Plenum) => plenum,
         (_, AirBeforeOrifice::Room) => room.pressure.clone(),
-        // What is behind the orifice is the room's, or the plenum's, pressure.
+        // Behind the orifice stands the pressure of the room or of the plenum.
         (FlowDirection::In, AirBeforeOrifice::Blower) => room.pressure.clone() + &read.metering,
         (FlowDirection::Out, AirBeforeOrifice::Plenum | AirBeforeOrifice::Blower) => {
             plenum + &read.metering

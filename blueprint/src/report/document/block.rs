@@ -16,7 +16,7 @@ pub struct GapReport {
     pub points: Vec<(Figure, Figure)>,
     /// The least that was measured.
     pub least: Figure,
-    /// Its crank angle.
+    /// Crank angle.
     pub least_at: Figure,
     /// The least of the parabola through it and its two neighbours, with its angle; `None` if the
     /// least lies at an end: then it was not enclosed, and angles beyond it must be measured.

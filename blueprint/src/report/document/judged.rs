@@ -25,18 +25,18 @@ named_enum! {
 /// A verdict on one tolerance.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct ToleranceVerdict {
-    /// What it is about.
+    /// The tolerance.
     pub about: ToleranceName,
-    /// The cylinder; `None` where it is about all of them.
+    /// The cylinder; `None` for all of them together.
     pub cylinder: Option<u32>,
     /// The answer.
     pub answer: VerdictAnswer,
     /// The verdict in words.
     pub text: String,
-    /// What is lacking and entered the answer at the width that is assumed for its kind.
+    /// The uncertainties that are lacking and entered the answer at an assumed width, in words.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub assumed: Vec<String>,
-    /// What would settle it soonest, the best first; only where it cannot be told.
+    /// The readings that would settle it soonest, the best first; only where it cannot be told.
     pub measure_again: Vec<String>,
 }
 

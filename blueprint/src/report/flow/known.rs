@@ -1,4 +1,4 @@
-//! What the flow readings say of each port at each lift.
+//! The figures of each port at each lift, from its flow readings.
 //!
 //! By the square root of the pressures alone, as the trade prints it, and through the whole chain
 //! of densities, expansibility and compressibility where the room's air and the orifice are known.
@@ -240,7 +240,7 @@ impl Bench<'_> {
                 stem: stem.value(),
             };
             let (_, area) = least_area(&seat, lift.value());
-            // How it moves with the lift: the seat itself is taken as exact.
+            // Slope of the area against the lift. The seat is taken as exact.
             let step = 1e-6 * seat.head;
             let slope = (least_area(&seat, lift.value() + step).1 - area) / step;
             add(
@@ -256,7 +256,7 @@ impl Bench<'_> {
     }
 }
 
-/// A value that also answers to something of which nothing is known.
+/// Adds an error that is lacking, at the width that is assumed for the dimension.
 fn unsaid(estimate: Estimate, dimension: EngineDimension, owner: DimensionOwner) -> Estimate {
     let id = SourceId::dimension_of(dimension, owner);
     let width = assumed::dimension(&id, QuantityKind::Length, estimate.value());

@@ -1,4 +1,4 @@
-//! What a port's readings come to, part by part.
+//! The means of a flow spot's readings, part by part.
 
 use crate::figure::Estimate;
 

@@ -239,7 +239,7 @@ impl Scatters {
             },
             _ => repeats,
         });
-        // What a gauge's entry declares is the same wherever the gauge was used.
+        // A declared repeatability is the gauge's: the same at every spot.
         let shared = match (declared, gauge_name, scatter) {
             (Some(_), Some(gauge), _) => SourceId::gauge(gauge, SourceKind::Repeatability),
             (

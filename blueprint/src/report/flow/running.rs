@@ -78,8 +78,7 @@ impl Of<'_> {
         })
     }
 
-    /// The coefficients by the area of one name, one for each lift that has it; a flow that cannot be
-    /// is left out.
+    /// The coefficients by one area, one for each lift that has it. An impossible flow is left out.
     fn with(&self, area: PortArea) -> impl Iterator<Item = &FlowCoefficient> {
         let of = move |one: &&FlowCoefficient| one.by_area == area;
         self.lifts
@@ -88,7 +87,7 @@ impl Of<'_> {
             .filter_map(move |one| one.coefficients.iter().find(of))
     }
 
-    /// The plain mean over the lifts, by the area of the valve's head; of one lift it is no mean.
+    /// The plain mean over the lifts, by the area of the valve's head. `None` for a single lift.
     fn mean_coefficient(&self) -> Option<Estimate> {
         let each: Vec<Estimate> = self
             .with(PortArea::ValveHead)

@@ -15,10 +15,11 @@ use crate::formula::flow::{
 use crate::readings::FlowDirection;
 use crate::units::Unit;
 
-/// The chain, or what is needed for it; neither where nothing says that it is wanted.
+/// The flow of the port, or what is needed to calculate it. Both are `None` where the
+/// room's air, the orifice or a pressure is not known.
 pub(super) struct Through {
     pub(super) chain: Option<PortFlow<Estimate>>,
-    /// What is needed, or was taken because it was not said, in a sentence.
+    /// A sentence: what is needed, or what was assumed because nobody said it.
     pub(super) needs: Option<String>,
 }
 

@@ -11,7 +11,7 @@ use crate::units::Unit;
 
 const BY_ROOT: &str = "by the square root of the pressures alone (practice); compressibility is not taken into account";
 
-/// A value that was asked for and not measured: nothing is known of an uncertainty.
+/// A value that was asked for, not measured: it has no uncertainty.
 fn asked(base: f64, unit: Unit) -> Figure {
     Figure::bare(unit.from_base(base), unit)
 }
