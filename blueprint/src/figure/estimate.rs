@@ -149,13 +149,6 @@ impl Estimate {
         self.split().known.sqrt()
     }
 
-    /// Standard uncertainty with what is lacking at its assumed width; `None` if nothing is assumed
-    /// of something that is lacking.
-    pub fn u_assumed(&self) -> Option<f64> {
-        let split = self.split();
-        Some((split.known + split.of_lacking()?).sqrt())
-    }
-
     /// The sources of unknown size that matter here; the one with the largest assumed contribution
     /// comes first.
     pub fn lacking(&self) -> Vec<Arc<ErrorSource>> {

@@ -30,23 +30,6 @@ pub fn water_density<S: Scalar>(t: &S) -> S {
         .scale(999.974_950)
 }
 
-/// What dissolved air takes from the density of water, kg/m³ (negative), at t °C, 0 to 25 °C.
-///
-/// Source: Tanaka et al., Metrologia 38 (2001) 301.
-pub fn air_saturation<S: Scalar>(t: &S) -> S {
-    t.scale(0.106e-3).offset(-4.612e-3)
-}
-
-/// The factor by which water is denser at `pressure` Pa than at 101 325 Pa, at t °C.
-///
-/// Source: Tanaka et al., Metrologia 38 (2001) 301.
-pub fn water_compression<S: Scalar>(t: &S, pressure: &S) -> S {
-    let compressibility = (t.square().scale(0.004_16) - t.scale(0.326))
-        .offset(50.74)
-        .scale(1e-11);
-    (compressibility * pressure.offset(-101_325.0)).offset(1.0)
-}
-
 /// Z: volume in cc of one gram of balance indication, from the densities of the liquid and of the
 /// air in kg/m³; the balance being adjusted with steel weights.
 ///

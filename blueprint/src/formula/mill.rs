@@ -27,8 +27,3 @@ pub fn depth_at(at_pivot: &Estimate, angle: &Estimate, distance: &Estimate) -> E
 pub fn angled<S: Scalar>(area: &S, at_pivot: &S, angle_degrees: f64, centroid: &S) -> S {
     flat(area, &depth_at_centroid(at_pivot, angle_degrees, centroid))
 }
-
-/// Volume that a chamber gains when a valve of this diameter (mm) sinks by this much (mm), cc.
-pub fn sunk_valve<S: Scalar>(valve: &S, sunk: &S) -> S {
-    super::volume::disc(valve, sunk)
-}

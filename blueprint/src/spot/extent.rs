@@ -11,14 +11,6 @@ pub struct SpotLength {
 }
 
 impl SpotLength {
-    /// From millimetres, to the nearest nanometre. `None` beyond ±1000 km or if not finite.
-    pub fn from_mm(mm: f64) -> Option<SpotLength> {
-        let nanometres = (mm * 1e6).round();
-        (nanometres.abs() < 1e15).then_some(SpotLength {
-            nanometres: nanometres as i64,
-        })
-    }
-
     /// In millimetres.
     pub fn mm(self) -> f64 {
         self.nanometres as f64 / 1e6

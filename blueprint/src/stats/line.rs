@@ -104,21 +104,4 @@ impl StraightLine {
             dof: self.dof,
         }
     }
-
-    /// The x at which a new y is to be expected, for a y that is itself exact (a target): its
-    /// uncertainty is that of one more cut, scatter included. `None` of a level line.
-    pub fn x_for(&self, y: f64) -> Option<LinePrediction> {
-        if self.slope == 0.0 {
-            return None;
-        }
-        let x = (y - self.intercept) / self.slope + self.origin;
-        let off = x - self.origin - self.centre;
-        let share = 1.0 + 1.0 / self.n + off * off / self.spread;
-        let u = self.s.map(|s| s / self.slope.abs() * share.sqrt());
-        Some(LinePrediction {
-            value: x,
-            u,
-            dof: self.dof,
-        })
-    }
 }

@@ -14,7 +14,7 @@ pub use grubbs::{UnlikeValue, grubbs_critical, unlike_brothers};
 pub use line::{LinePrediction, StraightLine};
 pub use range::{RangeConstants, range_constants};
 pub use scatter::Scatter;
-pub use variance::{OneWayAnova, f_quantile, f_tail, lag_one, one_way};
+pub use variance::{OneWayAnova, f_quantile, f_tail, lag_one};
 
 /// The mean, in two passes: the second takes out the rounding of the first. NaN for an empty list.
 pub fn mean(values: impl IntoIterator<Item = f64>) -> f64 {

@@ -49,20 +49,6 @@ impl OneWayAnova {
     }
 }
 
-/// Analysis of variance of groups of equal size, from their values.
-pub fn one_way(groups: &[Vec<f64>]) -> Option<OneWayAnova> {
-    let size = groups.first()?.len();
-    if groups.iter().any(|group| group.len() != size) {
-        return None;
-    }
-    let means: Vec<f64> = groups
-        .iter()
-        .map(|group| mean(group.iter().copied()))
-        .collect();
-    let sds: Option<Vec<f64>> = groups.iter().map(|group| super::sd(group)).collect();
-    OneWayAnova::of_summaries(&means, &sds?, size)
-}
-
 /// The quantile of F for `p`. NaN outside its range.
 pub fn f_quantile(p: f64, above: f64, below: f64) -> f64 {
     FisherSnedecor::new(above, below).map_or(f64::NAN, |f| f.inverse_cdf(p))
