@@ -6,9 +6,8 @@ use super::asked::WhatIfAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
-use super::pairs::BeforeAfter;
 use crate::decide::{
-    Contact, DimensionChange, FiguresComparison, FlowComparison, GapAfter, compare,
+    BeforeAfter, Contact, DimensionChange, FiguresComparison, FlowComparison, GapAfter, compare,
     contacts_in_order, flow_against_brothers, flow_before_after, quench_warnings, what_if,
 };
 use crate::engine_figures::EngineFigures;

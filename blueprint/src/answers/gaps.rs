@@ -87,9 +87,7 @@ impl Gaps {
             )
         })
     }
-}
 
-impl Gaps {
     /// The valves that would meet the piston after head and piston have come closer by `closer`. A
     /// cylinder for which `closer` is `None` is left out.
     pub(super) fn contacts(&self, closer: impl Fn(u32) -> Option<Estimate>) -> Vec<Contact> {

@@ -8,10 +8,9 @@ use super::asked::MillAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
-use super::pairs::{BeforeAfter, pair_of};
 use crate::decide::{
-    DeepestPlace, GapAfter, MillDecision, MillModel, TippedCut, contacts_in_order, mill_angled,
-    mill_flat,
+    BeforeAfter, DeepestPlace, GapAfter, MillDecision, MillModel, TippedCut, contacts_in_order,
+    mill_angled, mill_flat,
 };
 use crate::engine_figures::{CylinderFigures, EngineFigures, spread};
 use crate::figure::{Estimate, Figure, Scalar};
@@ -130,8 +129,12 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         most: most.map(|most| chosen(length.from_base(most), length)),
         already: already.map(|mm| chosen(length.from_base(mm), length)),
         heads,
-        compression_mean: pair_of(Estimate::mean(&before), Estimate::mean(&after), Unit::One),
-        compression_spread: pair_of(spread(&before), spread(&after), Unit::One),
+        compression_mean: BeforeAfter::of(
+            Estimate::mean(&before),
+            Estimate::mean(&after),
+            Unit::One,
+        ),
+        compression_spread: BeforeAfter::of(spread(&before), spread(&after), Unit::One),
     })
 }
 
@@ -156,12 +159,12 @@ fn head_cut(
         }
         rows.push(CutAt {
             cylinder: known.number,
-            chamber: pair_of(
+            chamber: BeforeAfter::of(
                 before.chamber.clone(),
                 known.chamber.clone(),
                 Unit::CubicCentimetre,
             ),
-            compression: pair_of(before.ratio(), known.ratio(), Unit::One),
+            compression: BeforeAfter::of(before.ratio(), known.ratio(), Unit::One),
         });
     }
     let mut warnings = decision.warnings;

@@ -16,7 +16,6 @@ mod gaps;
 mod gasket;
 mod mill;
 mod next;
-mod pairs;
 mod ratio;
 mod simulate;
 mod study;
@@ -25,7 +24,7 @@ mod tdc;
 
 use serde::{Deserialize, Serialize};
 
-pub use crate::decide::{CompressionInput, GapAfter};
+pub use crate::decide::{BeforeAfter, CompressionInput, GapAfter};
 pub use asked::{
     ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, GasketOffered,
     MillAsked, NextAsked, PistonOffered, PortsAsked, Question, RodOffered, SensitivitiesAsked,
@@ -38,7 +37,6 @@ pub use fit::FitAnswer;
 pub use gasket::GasketAnswer;
 pub use mill::{CutAt, HeadCut, MillAnswer};
 pub use next::{GoalAnswer, NextAnswer, NextReading};
-pub use pairs::BeforeAfter;
 pub use ratio::{
     EffectiveAnswer, EffectiveCylinder, InputAnswer, SensitivitiesAnswer, TargetAnswer,
     TargetCylinder,

@@ -7,6 +7,7 @@ use super::context::Context;
 use super::error::AskError;
 use crate::engine_figures::{CylinderFigures, spread};
 use crate::figure::{Distribution, Estimate, Figure, NormalDraws, Simulation};
+use crate::stats;
 use crate::units::Unit;
 
 const TRIALS: usize = 100_000;
@@ -141,8 +142,8 @@ impl Run {
         if let Some(simulation) = Simulation::new(&inputs, NormalDraws::ScaledT) {
             simulation.run(self.trials, self.seed, |values| {
                 let drawn: Vec<f64> = values.chunks(8).map(ratio_of).collect();
-                means.push(crate::stats::mean(drawn.iter().copied()));
-                spreads.push(range(&drawn));
+                means.push(stats::mean(drawn.iter().copied()));
+                spreads.push(stats::spread(drawn.iter().copied()));
                 for (all, one) in each.iter_mut().zip(drawn) {
                     all.push(one);
                 }
@@ -169,7 +170,9 @@ impl Run {
         let mean = Estimate::mean(values)?;
         let own: Vec<Estimate> = values.iter().map(|one| one - &mean).collect();
         if let Some(simulation) = Simulation::new(&own, NormalDraws::ScaledT) {
-            simulation.run(self.trials, self.seed, |values| drawn.push(range(values)));
+            simulation.run(self.trials, self.seed, |values| {
+                drawn.push(stats::spread(values.iter().copied()))
+            });
         }
         Some(self.figure(about.to_owned(), &apart, drawn, unit))
     }
@@ -198,9 +201,4 @@ impl Run {
             interval,
         }
     }
-}
-
-fn range(values: &[f64]) -> f64 {
-    let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    most - values.iter().copied().fold(f64::INFINITY, f64::min)
 }

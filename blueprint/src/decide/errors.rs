@@ -1,6 +1,7 @@
 //! The errors of values drawn again and again, and the spread that they alone would show.
 
 use crate::figure::{Distribution, Estimate, NormalDraws, Scalar, Simulation};
+use crate::stats::spread;
 
 /// The errors of several values, drawn together.
 pub(super) struct Errors {
@@ -36,7 +37,7 @@ impl Errors {
     /// The spread of `parts` as they would be seen, again and again.
     pub(super) fn run(&self, parts: &[f64], trials: usize, seed: u64, mut visit: impl FnMut(f64)) {
         self.draw(trials, seed, |errors| {
-            visit(range(
+            visit(spread(
                 parts.iter().zip(errors).map(|(part, error)| part + error),
             ))
         });
@@ -48,12 +49,4 @@ impl Errors {
         self.run(&equal, trials, seed, |spread| spreads.push(spread));
         Distribution::new(spreads)
     }
-}
-
-/// Largest less smallest.
-pub(super) fn range(values: impl Iterator<Item = f64>) -> f64 {
-    let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| {
-        (low.min(one), high.max(one))
-    });
-    most - least
 }

@@ -9,8 +9,9 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use super::errors::{Errors, range};
+use super::errors::Errors;
 use crate::figure::{ErrorShape, ErrorSource, Estimate, Scalar};
+use crate::stats::spread;
 
 /// How many places of the steps are tried.
 const PLACES: usize = 8;
@@ -110,7 +111,7 @@ impl Lattice {
                     };
                     row.shown(still[at] + begun, place)
                 });
-                *count += usize::from(holds(range(shown)));
+                *count += usize::from(holds(spread(shown)));
             }
         });
         counts.into_iter().max().unwrap_or(0)

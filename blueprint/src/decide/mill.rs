@@ -144,24 +144,7 @@ pub fn mill_flat(
     aim: MillAim,
     most: Option<f64>,
 ) -> Result<MillDecision, MillError> {
-    let cut: Vec<&CylinderFigures> = state
-        .cylinders
-        .iter()
-        .filter(|known| cylinders.contains(&known.number))
-        .collect();
-    let taken = taken(&cut, aim)?;
-    let depth = &taken / model.slope();
-    Ok(decision(
-        &Cut {
-            state,
-            cut,
-            model,
-            taken,
-            depth,
-        },
-        None,
-        most,
-    ))
+    mill(state, cylinders, model, aim, most, None)
 }
 
 /// The same for a cut that is tipped; the deepest place that is known must keep to `most`.
@@ -173,6 +156,17 @@ pub fn mill_angled(
     most: Option<f64>,
     tip: &TippedCut,
 ) -> Result<MillDecision, MillError> {
+    mill(state, cylinders, model, aim, most, Some(tip))
+}
+
+fn mill(
+    state: &EngineFigures,
+    cylinders: &[u32],
+    model: &MillModel,
+    aim: MillAim,
+    most: Option<f64>,
+    tip: Option<&TippedCut>,
+) -> Result<MillDecision, MillError> {
     let cut: Vec<&CylinderFigures> = state
         .cylinders
         .iter()
@@ -180,17 +174,14 @@ pub fn mill_angled(
         .collect();
     let taken = taken(&cut, aim)?;
     let depth = &taken / model.slope();
-    Ok(decision(
-        &Cut {
-            state,
-            cut,
-            model,
-            taken,
-            depth,
-        },
-        Some(tip),
-        most,
-    ))
+    let cut = Cut {
+        state,
+        cut,
+        model,
+        taken,
+        depth,
+    };
+    Ok(decision(&cut, tip, most))
 }
 
 /// The volume to take from each of these chambers, cc.

@@ -50,15 +50,23 @@ pub struct FiguresComparison {
     pub warnings: Vec<String>,
 }
 
-fn pair(before: Option<Estimate>, after: Option<Estimate>, unit: Unit) -> Option<BeforeAfter> {
-    let (before, after) = (before?, after?);
-    let difference = (&after - &before).difference(unit);
-    Some(BeforeAfter {
-        before: before.figure(unit),
-        after: after.figure(unit),
-        real: difference.is_real(),
-        difference,
-    })
+impl BeforeAfter {
+    /// A figure before and after. What both share cancels in the uncertainty of the difference.
+    /// `None` where either side is not known.
+    pub fn of(
+        before: Option<Estimate>,
+        after: Option<Estimate>,
+        unit: Unit,
+    ) -> Option<BeforeAfter> {
+        let (before, after) = (before?, after?);
+        let difference = (&after - &before).difference(unit);
+        Some(BeforeAfter {
+            before: before.figure(unit),
+            after: after.figure(unit),
+            real: difference.is_real(),
+            difference,
+        })
+    }
 }
 
 /// Two states side by side, such as one job before and after a cut. For two jobs, give the second
@@ -75,7 +83,10 @@ pub fn compare(before: &EngineFigures, after: &EngineFigures) -> FiguresComparis
                     .cylinders
                     .iter()
                     .find(|other| other.number == known.number);
-                (known.number, pair(get(known), other.and_then(get), unit))
+                (
+                    known.number,
+                    BeforeAfter::of(get(known), other.and_then(get), unit),
+                )
             })
             .collect::<Vec<_>>()
     };
@@ -90,12 +101,16 @@ pub fn compare(before: &EngineFigures, after: &EngineFigures) -> FiguresComparis
         crown: of(&|known| known.crown.clone(), cc),
         clearance: of(&CylinderFigures::clearance, cc),
         quench: of(&CylinderFigures::quench, length),
-        compression_mean: pair(
+        compression_mean: BeforeAfter::of(
             Estimate::mean(&ratios_before),
             Estimate::mean(&ratios_after),
             Unit::One,
         ),
-        compression_spread: pair(spread(&ratios_before), spread(&ratios_after), Unit::One),
+        compression_spread: BeforeAfter::of(
+            spread(&ratios_before),
+            spread(&ratios_after),
+            Unit::One,
+        ),
         warnings: Vec::new(),
     }
 }

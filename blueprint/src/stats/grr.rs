@@ -4,7 +4,7 @@
 //! Source: AIAG Measurement Systems Analysis, 4th edition, chapter III-B (from memory; its worked
 //! example is a test). All values are standard deviations; editions 1 and 2 multiply by 5.15.
 
-use super::{f_tail, mean, range_constants};
+use super::{f_tail, mean, range_constants, spread};
 
 /// Measurements of parts by appraisers, each the same number of times.
 #[derive(Debug, Clone, PartialEq)]
@@ -202,11 +202,11 @@ impl GaugeStudy {
         let ranges: Vec<f64> = self
             .values
             .iter()
-            .map(|own| mean(own.iter().map(|trials| range(trials))))
+            .map(|own| mean(own.iter().map(|trials| spread(trials.iter().copied()))))
             .collect();
         let mean_range = mean(ranges.iter().copied());
-        let difference = range(&self.appraiser_means());
-        let part_range = range(&self.part_means());
+        let difference = spread(self.appraiser_means());
+        let part_range = spread(self.part_means());
         let equipment = mean_range * k1;
         let own = (difference * k2).powi(2) - equipment.powi(2) / (parts * trials);
         let study = StudyShares::new(equipment, own.max(0.0).sqrt(), 0.0, part_range * k3);
@@ -292,9 +292,4 @@ impl GaugeStudy {
             root((part - beside) / (appraisers * trials)),
         )
     }
-}
-
-fn range(values: &[f64]) -> f64 {
-    let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    most - values.iter().copied().fold(f64::INFINITY, f64::min)
 }

@@ -41,6 +41,15 @@ pub fn sum_of_squares(values: &[f64]) -> f64 {
     squares - left_over * left_over / n
 }
 
+/// The spread: largest less smallest value. -∞ for an empty list.
+pub fn spread(values: impl IntoIterator<Item = f64>) -> f64 {
+    let ends = (f64::INFINITY, f64::NEG_INFINITY);
+    let (least, most) = values
+        .into_iter()
+        .fold(ends, |(low, high), one| (low.min(one), high.max(one)));
+    most - least
+}
+
 /// A standard deviation with its degrees of freedom.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PooledDeviation {

@@ -6,10 +6,9 @@
 
 use std::collections::BTreeMap;
 
-use super::means::Means;
 use super::near_zero::{magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
-use super::parts::{PartsOf, Scatters};
+use super::parts::{Means, PartsOf, Scatters};
 use super::through::{Through, air_through};
 use crate::engine::{Engine, StatedValue, assumed};
 use crate::engine_figures::{FlowCoefficient, PortArea, PortFigures};

@@ -2,7 +2,6 @@
 
 mod impossible;
 mod known;
-mod means;
 mod near_zero;
 mod orifice;
 mod parts;

@@ -16,6 +16,17 @@ use crate::report::sets::{Gauges, unrepeated_width};
 use crate::spot::{FlowPart, Spot};
 use crate::stats::{PooledDeviation, mean, sum_of_squares};
 
+/// The means of the parts of a spot's readings, base units.
+pub(super) struct Means {
+    pub(super) test: Option<Estimate>,
+    pub(super) metering: Option<Estimate>,
+    pub(super) flow: Option<Estimate>,
+    pub(super) leak: Option<Estimate>,
+    pub(super) lift: Option<Estimate>,
+    pub(super) temperature: Option<Estimate>,
+    pub(super) plenum_temperature: Option<Estimate>,
+}
+
 /// One part over the repeats of a spot.
 pub(super) struct PartReadings<'a> {
     part: FlowPart,

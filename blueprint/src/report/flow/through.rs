@@ -4,8 +4,8 @@
 //! Where the air comes from the blower it is warmer than the room, by what nobody knows without a
 //! thermometer. Sources: `docs/formulas.md`, section 10, items 3, 4 and 7.
 
-use super::means::Means;
 use super::near_zero::is_near_zero;
+use super::parts::Means;
 use crate::engine::{FlowBenchEntry, ShownAir, assumed};
 use crate::figure::{ErrorSource, Estimate, Scalar, SourceId};
 use crate::formula::flow::{
