@@ -1,4 +1,4 @@
-//! What to grind out of each chamber: only removal is possible.
+//! The volume to grind out of each chamber: metal can only be removed.
 
 use super::asked::ChambersAsked;
 use super::context::Context;

@@ -1,4 +1,4 @@
-//! What if dimensions were changed, and two stages or jobs beside each other.
+//! An engine before and after some changes, and two stages or jobs side by side.
 
 use serde::{Deserialize, Serialize};
 

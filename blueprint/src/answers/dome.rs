@@ -1,4 +1,4 @@
-//! Which dome or dish to order for a target ratio.
+//! The dome or dish to order for a target ratio.
 
 use serde::{Deserialize, Serialize};
 

@@ -1,4 +1,4 @@
-//! Which piston and which rod into which bore, with the least spread of the compression.
+//! The piston and the rod for each bore, with the least spread of the compression.
 
 use serde::{Deserialize, Serialize};
 

@@ -1,4 +1,4 @@
-//! Which of the gaskets at hand to take.
+//! The choice among the gaskets at hand.
 
 use serde::{Deserialize, Serialize};
 
@@ -107,7 +107,7 @@ pub(super) fn answer(
         }
     }
     if gaskets.iter().all(|one| one.compression_mean.is_none()) {
-        // The gasket itself is what is asked for.
+        // The gasket is asked for, so it need not be known.
         return Err(context.nothing_known("a choice of gaskets", false));
     }
     if offers

@@ -170,7 +170,7 @@ fn head_cut(
     let mut warnings = decision.warnings;
     let mut valve_gaps = Vec::new();
     if reachable && tip.is_none() {
-        // The cut is made to this depth, whatever is not known of the volumes behind it.
+        // The depth is exact: the cut is made to it, however well the volumes behind it are known.
         let depth = Estimate::exact(length.difference_to_base(decision.depth.value));
         valve_gaps = gaps.after(|number| cylinders.contains(&number).then(|| depth.clone()));
         let contacts = gaps.contacts(|number| cylinders.contains(&number).then(|| depth.clone()));

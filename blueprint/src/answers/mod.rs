@@ -1,9 +1,9 @@
-//! Questions about an engine and their answers as documents: the one way from a question, however
-//! it was asked, to the decisions of [`crate::decide`].
+//! Questions about an engine and their answers as documents. Every question, however it was asked,
+//! reaches through this module the decisions of [`crate::decide`].
 //!
-//! A question carries its values as they were typed, with their units; what it leaves out is taken
-//! from the engine file where that states it. An answer is a document: what `--json` prints and what
-//! tables are made from. Nothing here knows where a question came from.
+//! A question carries its values as they were typed, with their units. A value that it leaves out
+//! is taken from the engine file. An answer is a document: `--json` prints it and tables are made
+//! from it. This module does not know where a question came from.
 
 mod asked;
 mod chambers;

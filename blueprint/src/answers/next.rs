@@ -1,4 +1,4 @@
-//! Which reading, taken once more, tells most.
+//! The readings that help most if they are taken once more.
 
 use serde::{Deserialize, Serialize};
 

@@ -1,4 +1,4 @@
-//! The figures by simulation, beside those of first order (JCGM 101:2008, clause 7).
+//! The figures by simulation, next to those by first order (JCGM 101:2008, clause 7).
 
 use serde::{Deserialize, Serialize};
 

@@ -1,6 +1,6 @@
 //! Lists of gaskets and parts from CSV, every cell a text with its unit.
 //!
-//! All or nothing: if one row is bad, nothing is taken and every bad row is named.
+//! All or nothing: if one row is bad, no row is taken and every bad row is named.
 
 use std::collections::BTreeMap;
 

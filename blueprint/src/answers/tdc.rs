@@ -153,7 +153,7 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
     let scatter = sd(&values);
     let mut top = Estimate::mean(&middles).unwrap_or_else(|| middles[0].clone());
     if let (None, Some(s)) = (u, scatter) {
-        // Nothing is stated of the protractor: the pairs speak for themselves.
+        // The protractor's uncertainty is not stated: take it from the scatter of the pairs.
         let n = values.len() as f64;
         let plain = Estimate::exact(top.value());
         top = plain.with(

@@ -156,7 +156,7 @@ fn steep(line: &StraightLine, known: f64) -> bool {
     let Some(u) = line.u_slope() else {
         return false;
     };
-    // Points that happen to lie closer to a line than they can be known do not prove a slope.
+    // Points may by chance lie closer to a line than their own errors allow. That proves no slope.
     let u = u.max(line.u_slope_of(known));
     line.slope.abs() > student_quantile(0.975, line.dof) * u
 }

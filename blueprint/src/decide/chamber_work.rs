@@ -57,7 +57,7 @@ pub fn chamber_work(state: &EngineFigures, equal: MadeEqual) -> Option<ChamberWo
     if known.len() < 2 {
         return None;
     }
-    // The one to which no metal can be put back: the largest chamber, or the lowest ratio.
+    // Metal cannot be put back, so the reference is the largest chamber, or the lowest ratio.
     let reference = known.iter().max_by(|a, b| {
         let key = |known: &CylinderFigures| match equal {
             MadeEqual::Chambers => known.chamber.as_ref().map(Scalar::value),

@@ -50,9 +50,9 @@ impl Contact {
     }
 
     fn of(cylinder: u32, meets: ContactWith, left: Figure) -> Option<Contact> {
-        // Where nothing can be assumed of what is lacking, what is known is the least it can be.
+        // Without an assumed width, the known part is the least that the uncertainty can be.
         let expanded = left.expanded_assumed().or_else(|| left.expanded_known());
-        // Steps of a few millionths are noise of the arithmetic, not metal.
+        // Less than 1e-9 is rounding of the arithmetic, not metal.
         let touches = left.value <= expanded.unwrap_or(0.0) + 1e-9;
         touches.then(|| Contact {
             cylinder,

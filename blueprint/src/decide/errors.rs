@@ -1,4 +1,4 @@
-//! The errors of values drawn again and again, and the spread that they alone would show.
+//! Draws of the errors of several values, and the spread that these errors alone would show.
 
 use crate::figure::{Distribution, Estimate, NormalDraws, Scalar, Simulation};
 use crate::stats::spread;

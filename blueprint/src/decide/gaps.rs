@@ -1,7 +1,7 @@
 //! A measured valve-to-piston distance after head and piston have come closer.
 //!
-//! Source: `docs/formulas.md`, section 6. It holds where the pocket's floor is parallel to the
-//! valve's face; what lash, rods and rockers take is not known here.
+//! Source: `docs/formulas.md`, section 6. The formula holds where the pocket's floor is parallel to
+//! the valve's face. Lash, rods and rockers are not taken into account.
 
 use serde::{Deserialize, Serialize};
 
@@ -35,7 +35,7 @@ pub fn gap_after(gap: &Figure, closer: &Estimate, inclination: &Estimate) -> Fig
         .scale(unit.difference_from_base(cos))
         .figure(Unit::One);
     let of_angle = unit.difference_from_base(closer.value() * sin * 1f64.to_radians());
-    // An angle that does not enter need not be known.
+    // An angle whose slope is 0 need not be known.
     let of_angle = match of_angle == 0.0 {
         true => Figure::new(0.0, Some(0.0), Unit::One),
         false => inclination.scale(of_angle).figure(Unit::One),

@@ -123,7 +123,7 @@ impl MillModel {
                         .to_owned(),
                 );
             }
-            // Rounding is no depth: a hundredth of a micrometre.
+            // 1e-5 mm is rounding, not depth.
             if depth > most + 1e-5 {
                 let beyond = length.from_base(depth - most);
                 warnings.push(format!(
@@ -208,7 +208,7 @@ fn taken(cut: &[&CylinderFigures], aim: MillAim) -> Result<Estimate, MillError> 
                     .collect();
                 Some(Estimate::mean(&ratios)?.offset(-ratio))
             };
-            // Begin with what the mean cylinder needs: the rest is of second order.
+            // Start from the volume that the mean cylinder needs: the rest is of second order.
             let mean =
                 |of: fn(&crate::formula::compression::CylinderVolumes<Estimate>) -> Estimate| {
                     crate::stats::mean(wholes.iter().map(|whole| of(whole).value()))
@@ -297,8 +297,8 @@ fn decision(cut: &Cut<'_>, tip: Option<&TippedCut>, most: Option<f64>) -> MillDe
         warnings.extend(cut.model.warnings(depth.value(), length));
         warnings.extend(tipped.iter().flat_map(|one| one.warnings.clone()));
     }
-    // The cut is made to the depth decided on: what is not known of the chambers stays unknown,
-    // and so does what the depth takes.
+    // The cut is made to the depth decided on. The errors of the chambers stay, and so do those of
+    // the volume that the depth removes.
     let made = match (tip, &tipped) {
         (Some(tip), Some(one)) => {
             let pivot = Estimate::exact(one.pivot.value());

@@ -171,7 +171,7 @@ fn uncertainty(values: &[Estimate], goal: NextGoal) -> Option<f64> {
             let plain: Vec<f64> = values.iter().map(Scalar::value).collect();
             let errors = Errors::new(values)?;
             let mut misses = Vec::with_capacity(TRIALS);
-            // The same draws for every candidate, so that they differ by the reading alone.
+            // All candidates get the same draws, so they differ only by the reading.
             errors.run(&plain, TRIALS, 5, |spread| {
                 misses.push((spread - seen).abs())
             });

@@ -97,7 +97,7 @@ pub fn dome_to_order(
         .iter()
         .map(|(number, whole)| (*number, with(whole, &ordered).figure(Unit::One)))
         .collect();
-    // What a cc of crown does to a ratio near the target: (CR − 1)²/Vs.
+    // One cc of crown moves a ratio near the target by (CR − 1)²/Vs.
     let per_ratio = |swept: f64| swept / (target - 1.0).powi(2);
     let swept = crate::stats::mean(wholes.iter().map(|(_, whole)| whole.swept().value()));
     let allowed = ratio_tolerance.map(|ratio| ratio * per_ratio(swept));

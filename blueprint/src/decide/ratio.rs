@@ -70,7 +70,7 @@ pub fn sensitivities(cylinder: &CylinderVolumes<Estimate>, length: Unit) -> Vec<
         &cylinder.crown,
         &cylinder.crevice,
     ];
-    // Each input on its own, whatever it shares with the others.
+    // Each input alone, without the errors that it shares with others.
     let plain = |at: usize| {
         let name = CompressionInput::ALL[at].name();
         Estimate::new(

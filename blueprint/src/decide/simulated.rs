@@ -59,7 +59,7 @@ pub fn spread_verdict(
     }
     let mut ranks: Vec<usize> = (0..plain.len()).collect();
     ranks.sort_by(|a, b| plain[*a].total_cmp(&plain[*b]));
-    // Two places, equal values too: one part cannot stand at both ends.
+    // Take two different parts even if values are equal: one part cannot stand at both ends.
     let (least, most) = (ranks[0], ranks[plain.len() - 1]);
     let spread = plain[most] - plain[least];
     let unknown = SpreadVerdict {
@@ -87,7 +87,7 @@ pub fn spread_verdict(
             tolerance / 2.0
         };
     }
-    // One more on both sides of the fraction: a simulation never proves a chance of nothing.
+    // One more above and below the line: a simulation never proves a chance of 0.
     let share = |count: usize| (count + 1) as f64 / (trials + 1) as f64;
     // The spread that was seen stands on the gauges' steps, as the simulated ones do: a quarter of
     // a step keeps equal ones equal.

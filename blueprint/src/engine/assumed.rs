@@ -1,7 +1,7 @@
 //! The widths that are assumed where nobody stated an uncertainty. Without them, stating less would
 //! make a verdict surer.
 //!
-//! Each is a half-width within which good and bad instruments and parts alike are expected to lie;
+//! Each is a half-width within which instruments and parts, good and bad, are expected to lie;
 //! `docs/formulas.md`, section 16, has the table with its sources. An assumed width never enters
 //! the u of a figure, where it is listed as lacking. It enters every verdict.
 

@@ -1,6 +1,6 @@
-//! Dimensions that cannot be: they are refused with the place where they stand.
+//! Impossible dimensions: each is refused with its place in the file.
 //!
-//! A piston above the deck, a dish, a dome are all possible; a bore of nothing is not.
+//! A piston above the deck, a dish and a dome are possible. A bore of 0 is not.
 
 use super::table::Table;
 use super::{Engine, StatedValue};

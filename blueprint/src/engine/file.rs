@@ -31,7 +31,8 @@ pub(super) fn read(text: &str) -> Result<Engine, EngineFileFaults> {
         (Some(engine), Ok(())) => Ok(engine),
         (_, Err(faults)) => Err(faults),
         (None, Ok(())) => {
-            // A part that cannot be read has reported its fault; this is for safety only.
+            // Every part that cannot be read has reported its fault, so this is never reached. It
+            // is here for safety.
             let document = Document::new(text);
             document.fault(
                 0..0,

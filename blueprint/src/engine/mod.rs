@@ -1,7 +1,7 @@
 //! The engine as its owner states it: dimensions, parts, gauges, targets, tolerances.
 //!
-//! Everything here is what a person wrote down; what was measured is in [`crate::readings`].
-//! Values are held in base units (mm, cc, Pa).
+//! This module holds what a person wrote down. Measured values are in [`crate::readings`]. Values
+//! are held in base units (mm, cc, Pa).
 
 pub(crate) mod assumed;
 mod check;

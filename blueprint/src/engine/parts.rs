@@ -1,6 +1,6 @@
 //! What an engine file states about the parts, the liquid, the flow bench, targets and tolerances.
 //!
-//! Values only, in base units (mm, cc, Pa); reading and checking them is elsewhere.
+//! Values only, in base units (mm, cc, Pa). Other modules read and check them.
 
 use std::collections::BTreeMap;
 

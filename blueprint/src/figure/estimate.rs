@@ -1,9 +1,10 @@
 //! First-order propagation of uncertainty with shared and own errors.
 //!
-//! An estimate is a value with its sensitivity to each independent source of error. Two estimates
-//! that carry the same source are correlated through it, so a shared error adds up in a mean and
-//! cancels in a difference without any covariance being written down. An unknown uncertainty is a
-//! source without `u`: what it matters to lacks it, and all else is known.
+//! An estimate is a value with its slope against each independent source of error. Two estimates
+//! that carry the same source are correlated through it. A shared error therefore adds up in a mean
+//! and cancels in a difference, and no covariance is written down. Example: two chambers measured
+//! with one burette share its calibration. An unknown uncertainty is a source without `u`.
+//! Estimates that depend on it lack it; all others are known.
 //!
 //! Source: JCGM 100:2008 (GUM) eq. 10 with independent sources, which is eq. 13 for the inputs.
 
@@ -113,7 +114,7 @@ impl Estimate {
             .iter()
             .flat_map(|estimate| &estimate.parts)
             .collect();
-        // Stable: what falls on one source is summed in the order of the estimates.
+        // A stable sort: slopes of one source are summed in the order of the estimates.
         all.sort_by(|one, other| one.source.order(&other.source));
         let mut parts: Vec<Term> = Vec::new();
         for part in all {

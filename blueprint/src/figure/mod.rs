@@ -1,7 +1,8 @@
-//! Figures with uncertainty: what is printed ([`Figure`]), what is calculated with
-//! ([`Estimate`]), and the one trait through which every formula runs with either ([`Scalar`]).
+//! Figures with uncertainty: what is printed ([`Figure`]), what is calculated with ([`Estimate`]),
+//! and the one trait through which every formula runs with either ([`Scalar`]).
 //!
-//! Nothing here knows what an engine or a gauge is; an error's identity names whose it is.
+//! This module does not know what an engine or a gauge is. It only knows the identity of each
+//! error.
 
 mod coverage;
 mod estimate;

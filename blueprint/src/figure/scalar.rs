@@ -1,4 +1,4 @@
-//! One way to write a formula, for plain numbers and for estimates alike.
+//! The trait through which a formula is written once for plain numbers and for estimates.
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
 

@@ -1,7 +1,7 @@
 //! Propagation by simulation, where first order is not enough or is to be checked.
 //!
 //! Source: JCGM 101:2008, clause 7. The draws come from a seed, so that the same question has the
-//! same answer. It is a simulation of the same sources that first-order propagation uses.
+//! same answer. The sources are those of first-order propagation.
 
 use std::collections::BTreeMap;
 

@@ -1,4 +1,4 @@
-//! Sources of error, each of them independent of all others.
+//! Sources of error. Each is independent of all others.
 
 use std::cmp::Ordering;
 use std::sync::Arc;

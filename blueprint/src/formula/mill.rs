@@ -1,4 +1,4 @@
-//! What a cut takes from a chamber (`docs/formulas.md`, section 2).
+//! The volume that a cut removes from a chamber (`docs/formulas.md`, section 2).
 
 use crate::figure::{Estimate, Scalar};
 

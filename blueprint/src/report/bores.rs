@@ -1,7 +1,8 @@
 //! The form of the bores and piston-to-bore clearance.
 //!
-//! A height that was measured in one direction only has no mean diameter: no taper is made from it,
-//! and it is said to be missing. Sources: `docs/formulas.md`, sections 1 and 12.
+//! A height that was measured in one direction only has no mean diameter. It gives no taper, and a
+//! finding says that the other direction is missing. Sources: `docs/formulas.md`, sections 1 and
+//! 12.
 
 use std::collections::{BTreeMap, BTreeSet};
 

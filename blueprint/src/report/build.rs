@@ -1,4 +1,4 @@
-//! Putting the report together.
+//! Checks the readings and puts the report together.
 
 use super::pooled_readings::PooledReadings;
 use super::stage;

@@ -1,4 +1,4 @@
-//! The report as a document: what `--json` prints and what tables are made from.
+//! The report as a document: `--json` prints it and tables are made from it.
 //!
 //! A figure that cannot be calculated is `null`, and a finding says what is missing.
 

@@ -78,7 +78,7 @@ pub(crate) fn measured_estimate(
                 1.0,
             );
         }
-        // Readings without a gauge are of one gauge that nobody named.
+        // All readings without a gauge share one unnamed gauge.
         let unknown = match assumed::usual_gauge(measured.unit.kind()) {
             Some(kind) => {
                 ErrorSource::lacking(SourceId::new(whose, why), assumed::calibration(kind))

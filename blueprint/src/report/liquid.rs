@@ -131,7 +131,7 @@ impl<'a> Liquids<'a> {
                 Some("water") => What::Water,
                 None if stated.water => What::Water,
                 None => What::Stated,
-                // The engine file's figures are of its own liquid.
+                // The density in the engine file is that of the liquid that was said.
                 Some(_) if !stated.water && stated.density.is_some() => What::Stated,
                 Some(_) => What::Unknown,
             },
@@ -206,7 +206,7 @@ impl<'a> Liquids<'a> {
     /// chamber's where it is known, else the liquid's. `None` without a density.
     fn per_gram(&self) -> Option<Estimate> {
         let t = self.chamber.clone().or_else(|| self.liquid_temperature());
-        // Water that nobody asked the temperature of is somewhere in a shop's range all the same.
+        // If nobody asked for the water's temperature, it still lies within a shop's range.
         let water = self.what == What::Water;
         let t = t.or_else(|| water.then(|| limits("liquid temperature, not said", SHOP.0, SHOP.1)));
         Some(z_factor(&self.density(t.as_ref())?, &self.air_density()))

@@ -1,4 +1,4 @@
-//! What was not measured, as findings.
+//! Findings about spots that were not measured.
 
 use super::document::{Finding, FindingKind};
 use super::finding::finding;

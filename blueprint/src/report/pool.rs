@@ -1,8 +1,8 @@
 //! From the repeats of a spot to one estimate, and from all repeats of a kind to a repeatability.
 //!
-//! A reading's error is made of what its gauge gives to all readings (calibration, scale, a zero
-//! that was set once), of what the reading has for itself (rounding, a zero set for it), and of
-//! the repeatability of setting up anew, pooled over all spots of the kind under that gauge.
+//! A reading's error has three parts: the errors that its gauge gives to all readings (calibration,
+//! scale, a zero that was set once), its own errors (rounding, a zero set for it), and the
+//! repeatability of setting up anew, pooled over all spots of the kind under that gauge.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;

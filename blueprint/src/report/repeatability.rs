@@ -1,8 +1,8 @@
 //! How well one kind of quantity repeats under one gauge, and which repeats lie too far apart.
 //!
 //! Sources: ISO 5725-6 (repeatability limit, from memory); the 5 % are shared among all comparisons
-//! of one kind of quantity (Bonferroni), so that a sound job is accused of something of a kind in at
-//! most 5 % of cases however many spots it has.
+//! of one kind of quantity (Bonferroni). However many spots a sound job has, it gets a wrong
+//! finding of one kind in at most 5 % of cases.
 
 use super::sets::Set;
 use crate::engine::GaugeEntry;

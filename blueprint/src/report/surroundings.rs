@@ -1,5 +1,5 @@
-//! The temperatures and the air that hold for the readings of one spot: as they were said of each
-//! reading, else as the engine file states them.
+//! The temperatures and the air for the readings of one spot: as they were said of each reading,
+//! else as the engine file states them.
 
 use crate::engine::{Engine, StatedValue};
 use crate::figure::{Estimate, Scalar, SourceId};

@@ -1,4 +1,4 @@
-//! Writing the document down: figures in the engine's units, means and spreads.
+//! Writes the document: figures in the engine's units, means and spreads.
 
 use std::collections::BTreeMap;
 
@@ -156,7 +156,7 @@ fn inputs(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> InputsUse
         let all: Option<Vec<Estimate>> = built.iter().map(get).collect();
         Estimate::mean(&all?).map(|mean| mean.figure(unit))
     };
-    // A mean over cylinders that differ is none of theirs.
+    // If cylinders differ, their mean is the value of none of them.
     let differs = |get: Get<'_>| {
         let values: Vec<f64> = built
             .iter()

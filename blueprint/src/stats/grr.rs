@@ -1,5 +1,5 @@
-//! Gauge repeatability and reproducibility: how much of the variation is the gauge's and the
-//! people's, and how much the parts'.
+//! Gauge repeatability and reproducibility: how much of the variation comes from the gauge, from
+//! the people and from the parts.
 //!
 //! Source: AIAG Measurement Systems Analysis, 4th edition, chapter III-B (from memory; its worked
 //! example is a test). All values are standard deviations; editions 1 and 2 multiply by 5.15.

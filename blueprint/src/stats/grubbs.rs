@@ -1,4 +1,4 @@
-//! Which of a few values are unlike the others.
+//! Values that are unlike the others, among a few.
 //!
 //! Sources: NIST/SEMATECH e-Handbook 1.3.5.17.1 (Grubbs), 1.3.5.17.3 (the generalised test of
 //! Rosner, so that two unlike values do not hide each other); ASTM E178.

@@ -132,7 +132,7 @@ impl FromStr for DimensionChange {
             }
             _ => (name, None),
         };
-        // The slash of a spot is as good as a blank: gasket/thickness.
+        // A slash counts as a blank: gasket/thickness.
         let words = bare
             .replace('/', " ")
             .split_whitespace()
@@ -212,8 +212,8 @@ impl DimensionChange {
                 (None, How::By(_)) => None,
             };
         };
-        // The piston stands so much higher; its deck clearance is less by that, whether it was
-        // measured or not.
+        // The piston stands higher by `rise`, so its deck clearance is less by `rise`, measured or
+        // not.
         let rise = match self.what {
             What::Stroke => {
                 let stroke = changed(&known.stroke);

@@ -1,4 +1,5 @@
-//! Estimates from a covariance matrix, and estimates with their sources put under other identities, resized or merged.
+//! Estimates from a covariance matrix, and estimates whose sources get other identities or sizes,
+//! or are merged.
 
 use super::{Estimate, Term};
 use crate::figure::{ErrorSource, Scalar, SourceId, SourceKind};

@@ -1,4 +1,4 @@
-//! The words for people of an error's identity.
+//! An identity in words for people.
 
 use std::fmt;
 

@@ -1,4 +1,4 @@
-//! What a port meets in the running engine.
+//! Air speed and Mach index of a port in the running engine.
 //!
 //! Sources: continuity; Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1,
 //! chapter 6 (from memory): volumetric efficiency falls above an inlet Mach index of 0.5 to 0.6.

@@ -1,9 +1,9 @@
-//! The whole chain of a flow bench: from two manometers to the port's mass flow, its effective
-//! area and its flow at the reference (`docs/formulas.md`, section 10, items 3 to 8).
+//! A flow bench: from two manometers to the port's mass flow, its effective area and its flow at the
+//! reference (`docs/formulas.md`, section 10, items 3 to 8).
 //!
-//! The same air passes the metering orifice and the port, less what leaks in between. The orifice
-//! stands between plenum and blower, between blower and room, or before the port; which pressure is
-//! before it follows from that and from the way of the air:
+//! The same air passes the metering orifice and the port, less the leak in between. The orifice
+//! stands between plenum and blower, between blower and room, or before the port. The pressure
+//! before it follows from its place and from the direction of the air:
 //!
 //! | way | air before the orifice comes from | pressure before the orifice |
 //! |---|---|---|
@@ -13,10 +13,10 @@
 //! | out of the bench | the room (the blower draws it) | room |
 //! | out of the bench | the blower (it blows into the plenum) | room + test + metering |
 //!
-//! A bench whose blower is turned round has its orifice between plenum and blower both ways: what
-//! comes "from the plenum" one way comes from the blower the other way. Its density
-//! at each place follows from the pressure and temperature there; between plenums the orifice has
-//! its own calibrated coefficient, and the expansibility for β → 0.
+//! A bench whose blower is turned round has its orifice between plenum and blower both ways. Air that
+//! comes from the plenum one way comes from the blower the other way. The density at each place
+//! follows from the pressure and temperature there. An orifice between plenums has its own calibrated
+//! coefficient, and the expansibility for β → 0.
 
 use std::fmt;
 

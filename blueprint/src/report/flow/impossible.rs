@@ -1,8 +1,8 @@
-//! Flow that no passage of that size lets through.
+//! Flow that is larger than the port's least area can pass.
 //!
 //! The effective area is that of a flow without losses. It cannot exceed the least area that all of
-//! the air passes, since no pressure is won back behind a plain opening (`docs/formulas.md`,
-//! section 14). Which of the inputs is wrong is not known here.
+//! the air passes, since a plain opening recovers no pressure (`docs/formulas.md`, section 14).
+//! This module does not know which input is wrong.
 
 use crate::engine_figures::PortFigures;
 use crate::report::document::{Finding, FindingKind};

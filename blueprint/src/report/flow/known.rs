@@ -1,7 +1,7 @@
 //! The figures of each port at each lift, from its flow readings.
 //!
-//! By the square root of the pressures alone, as the trade prints it, and through the whole chain
-//! of densities, expansibility and compressibility where the room's air and the orifice are known.
+//! Two ways: by the square root of the pressures alone, as the trade prints it; and, where the
+//! room's air and the orifice are known, with densities, expansibility and compressibility.
 //! Sources: `docs/formulas.md`, section 10.
 
 use std::collections::BTreeMap;

@@ -1,9 +1,10 @@
 //! The parts of flow readings (pressures, flow, leak, lift, temperature): their means at one spot,
 //! with a scatter that is pooled over all lifts.
 //!
-//! Two repeats at one lift have one degree of freedom; those of all lifts together say how a part
-//! repeats. A pressure that is larger may scatter more: of a constant scatter and one in proportion
-//! to the value the likelier is taken. Source: `docs/formulas.md`, section 14.
+//! Two repeats at one lift have one degree of freedom. The repeats of all lifts together say how a
+//! part repeats. A larger pressure may scatter more, so two models are compared: constant scatter,
+//! and scatter in proportion to the value. The likelier one is taken. Source: `docs/formulas.md`,
+//! section 14.
 
 use std::collections::BTreeMap;
 
@@ -241,7 +242,7 @@ impl Scatters {
         });
         let scatter = self.all.get(&read.key());
         let repeats = scatter.and_then(|scatter| scatter.at(mean.value()));
-        // Repeats that all lie within a step do not show less scatter than rounding hides.
+        // Repeats that all lie within one step: rounding hides their scatter.
         let rounding = read.step / 12f64.sqrt();
         let repeats = repeats.map(|repeats| match declared {
             None if repeats.s < rounding => PooledDeviation {

@@ -1,9 +1,9 @@
-//! What each port meets in the running engine: mean flow coefficient, port velocity, inlet Mach
-//! index, at the speed that the engine file states.
+//! Each port in the running engine: mean flow coefficient, port velocity and inlet Mach index at
+//! the speed that the engine file states.
 //!
-//! One entry for each port and kind of runner; kinds are never mixed. It knows nothing of valve
-//! timing: the coefficient is the plain mean over the lifts that were measured, and the velocity is
-//! that of air that keeps up with the piston. Sources: `docs/formulas.md`, section 10.13 to 10.15.
+//! One entry for each port and kind of runner; kinds are never mixed. Valve timing does not enter.
+//! The coefficient is the plain mean over the measured lifts. The velocity is that of air that
+//! keeps up with the piston. Sources: `docs/formulas.md`, section 10.13 to 10.15.
 
 use std::collections::BTreeMap;
 
@@ -147,7 +147,7 @@ impl Of<'_> {
     fn mach_index(&self, mean: &Estimate) -> Option<Estimate> {
         let kelvin = self.air()?.offset(ZERO_CELSIUS);
         let sound = kelvin.scale(GAMMA * GAS_CONSTANT).sqrt();
-        // One valve of the area of all.
+        // One valve with the area of all.
         let area = &self.with(PortArea::ValveHead).next()?.area;
         let valve = area.scale(4.0 / std::f64::consts::PI).sqrt();
         let speed = self.mean_speed()?;

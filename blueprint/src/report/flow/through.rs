@@ -1,8 +1,8 @@
-//! From what the bench shows to the air that passes the port: by the metering orifice, wherever it
-//! stands, or by a flow that the bench shows itself.
+//! The air that passes the port: by the metering orifice, wherever it stands, or by a flow that the
+//! bench shows itself.
 //!
-//! Where the air comes from the blower it is warmer than the room, by what nobody knows without a
-//! thermometer. Sources: `docs/formulas.md`, section 10, items 3, 4 and 7.
+//! Air from the blower is warmer than the room. Only a thermometer tells how much. Sources:
+//! `docs/formulas.md`, section 10, items 3, 4 and 7.
 
 use super::near_zero::is_near_zero;
 use super::parts::Means;

@@ -1,5 +1,5 @@
-//! Repeats of one port at one lift that were made at different test pressures: each is brought to
-//! their mean by the square root (`docs/formulas.md`, section 10.5) before they are averaged.
+//! Repeats of one port at one lift at different test pressures. Each is brought to the mean test
+//! pressure by the square root (`docs/formulas.md`, section 10.5) before they are averaged.
 
 use std::collections::BTreeMap;
 
