@@ -131,7 +131,7 @@ impl<'a> Liquids<'a> {
                 Some("water") => What::Water,
                 None if stated.water => What::Water,
                 None => What::Stated,
-                // The density in the engine file is that of the liquid that was said.
+                // The density in the engine file counts as that of the liquid that was said.
                 Some(_) if !stated.water && stated.density.is_some() => What::Stated,
                 Some(_) => What::Unknown,
             },
