@@ -1,4 +1,4 @@
-//! The worked examples of JCGM 100 (GUM) and JCGM 101 in `gum_examples.csv`.
+//! The worked examples of JCGM 100 (GUM) and JCGM 101 in `gum_examples.csv`. One job, and long.
 //!
 //! Inputs as the file states them; the twenty temperatures of GUM 4.4.3 from memory. Tolerance of
 //! what is calculated: half a unit of the twelfth significant figure; of simulations: four standard
