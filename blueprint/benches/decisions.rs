@@ -3,10 +3,10 @@
 
 use std::hint::black_box;
 
-use benchhand_blueprint::decide::{Bore, PistonPart, RodPart, Side, assign};
-use benchhand_blueprint::figure::{Draws, Estimate, Scalar, Simulation, Source};
-use benchhand_blueprint::formula::compression::Cylinder;
-use benchhand_blueprint::{Engine, Inputs, Unit, readings, report::state};
+use benchhand_blueprint::decide::{BoreToFill, PartSide, PistonPart, RodPart, assign};
+use benchhand_blueprint::figure::{ErrorSource, Estimate, NormalDraws, Scalar, Simulation};
+use benchhand_blueprint::formula::compression::CylinderVolumes;
+use benchhand_blueprint::{Engine, ReportInputs, Unit, readings, report::engine_figures};
 use criterion::{Criterion, criterion_group, criterion_main};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
@@ -21,14 +21,14 @@ fn scattered(seed: u32) -> f64 {
     f64::from(mixed % 2001) / 1000.0 - 1.0
 }
 
-fn parts(seed: u32) -> (Vec<Bore>, Vec<PistonPart>, Vec<RodPart>) {
+fn parts(seed: u32) -> (Vec<BoreToFill>, Vec<PistonPart>, Vec<RodPart>) {
     let mut next = seed * 1000;
     let mut off = |size: f64| {
         next += 1;
         Estimate::exact(size * scattered(next))
     };
     let bores = (1..=8)
-        .map(|cylinder| Bore {
+        .map(|cylinder| BoreToFill {
             cylinder,
             side: (cylinder % 2) as usize,
             bore: off(0.02).offset(101.6),
@@ -49,14 +49,14 @@ fn parts(seed: u32) -> (Vec<Bore>, Vec<PistonPart>, Vec<RodPart>) {
             crown: off(0.3).offset(-3.0),
             height: off(0.03).offset(30.0),
             pin_offset: Estimate::exact(0.0),
-            side: Side::Any,
+            side: PartSide::Any,
         })
         .collect();
     let rods = (0..8)
         .map(|at| RodPart {
             name: format!("rod {at}"),
             length: off(0.03).offset(154.4),
-            side: Side::Any,
+            side: PartSide::Any,
         })
         .collect();
     (bores, pistons, rods)
@@ -79,13 +79,13 @@ fn assignment(c: &mut Criterion) {
 fn simulation(c: &mut Criterion) {
     let engine = Engine::from_toml(ENGINE).expect("an engine");
     let all = readings::from_csv(READINGS, &engine).expect("readings");
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &all,
         stages: &[],
         stage: None,
     };
-    let whole = state(&inputs).expect("a state").cylinders[0]
+    let whole = engine_figures(&inputs).expect("figures").cylinders[0]
         .whole()
         .expect("all known");
     let mut group = c.benchmark_group("simulation");
@@ -95,7 +95,7 @@ fn simulation(c: &mut Criterion) {
         let u = estimate.u();
         Estimate::new(
             estimate.value(),
-            Source::new(format!("input {at}"), u, f64::INFINITY),
+            ErrorSource::new(format!("input {at}"), u, f64::INFINITY),
         )
     };
     let inputs = [
@@ -108,11 +108,11 @@ fn simulation(c: &mut Criterion) {
         one(6, &whole.crown),
         one(7, &whole.crevice),
     ];
-    let simulation = Simulation::new(&inputs, Draws::Normal).expect("all known");
+    let simulation = Simulation::new(&inputs, NormalDraws::Normal).expect("all known");
     group.bench_function("1e6 trials of one compression", |b| {
         b.iter(|| {
             simulation.distribution(black_box(1_000_000), 1, |x| {
-                Cylinder {
+                CylinderVolumes {
                     bore: x[0],
                     stroke: x[1],
                     chamber: x[2],

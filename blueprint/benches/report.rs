@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 use std::hint::black_box;
 
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 use criterion::{Criterion, criterion_group, criterion_main};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
@@ -38,7 +38,7 @@ fn bench(c: &mut Criterion) {
     let csv = many();
     let all = readings::from_csv(&csv, &engine).expect("readings");
     assert_eq!(all.len(), 10_000);
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &all,
         stages: &[],

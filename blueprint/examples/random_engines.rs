@@ -4,7 +4,7 @@
 #![allow(clippy::print_stdout)]
 
 use benchhand_blueprint::figure::Estimate;
-use benchhand_blueprint::formula::compression::Cylinder;
+use benchhand_blueprint::formula::compression::CylinderVolumes;
 use rand::{RngExt, SeedableRng};
 
 fn main() {
@@ -25,7 +25,7 @@ fn main() {
         let u: [f64; 8] = std::array::from_fn(|at| values[at].abs() * number(1e-5, 1e-2));
         let names = ["B", "S", "Vch", "Gb", "Gt", "deck", "dome", "crev"];
         let input = |at: usize| Estimate::input(names[at], values[at], Some(u[at]), f64::INFINITY);
-        let cylinder = Cylinder {
+        let cylinder = CylinderVolumes {
             bore: input(0),
             stroke: input(1),
             chamber: input(2),

@@ -1,5 +1,5 @@
-//! Which of the known words a person's word means, whether it is typed in the singular or the
-//! plural, with capitals or small letters, with a blank or a hyphen.
+//! Finds the known word that a person means, whether typed in the singular or the plural, with
+//! capitals or small letters, with a blank or a hyphen.
 
 /// The known word that `word` means.
 ///

@@ -3,16 +3,16 @@
 
 use benchhand_blueprint::Unit;
 use benchhand_blueprint::decide::{
-    AssignmentError, Bore, PistonPart, RodPart, Side, assign, assign_by_sorting,
+    AssignmentError, BoreToFill, PartSide, PistonPart, RodPart, assign, assign_by_sorting,
 };
 use benchhand_blueprint::figure::{Estimate, Scalar};
-use benchhand_blueprint::formula::compression::Cylinder;
+use benchhand_blueprint::formula::compression::CylinderVolumes;
 use proptest::prelude::*;
 
 /// A set of bores, pistons and rods as a shop has them: all a little different.
 #[derive(Debug, Clone)]
 struct Parts {
-    bores: Vec<Bore>,
+    bores: Vec<BoreToFill>,
     pistons: Vec<PistonPart>,
     rods: Vec<RodPart>,
 }
@@ -31,7 +31,7 @@ fn parts(n: usize, equal_rods: bool) -> impl Strategy<Value = Parts> {
         .prop_map(
             move |(bores, chambers, decks, crowns, heights, lengths)| Parts {
                 bores: (0..n)
-                    .map(|at| Bore {
+                    .map(|at| BoreToFill {
                         cylinder: at as u32 + 1,
                         side: at % 2,
                         bore: Estimate::exact(101.6 + bores[at]),
@@ -52,7 +52,7 @@ fn parts(n: usize, equal_rods: bool) -> impl Strategy<Value = Parts> {
                         crown: Estimate::exact(-3.0 + crowns[at]),
                         height: Estimate::exact(30.0 + 0.01 * f64::from(heights[at])),
                         pin_offset: Estimate::exact(0.0),
-                        side: Side::Any,
+                        side: PartSide::Any,
                     })
                     .collect(),
                 rods: (0..n)
@@ -66,7 +66,7 @@ fn parts(n: usize, equal_rods: bool) -> impl Strategy<Value = Parts> {
                                     0.01 * f64::from(lengths[at])
                                 },
                         ),
-                        side: Side::Any,
+                        side: PartSide::Any,
                     })
                     .collect(),
             },
@@ -76,7 +76,7 @@ fn parts(n: usize, equal_rods: bool) -> impl Strategy<Value = Parts> {
 fn ratio(parts: &Parts, bore: usize, piston: usize, rod: usize) -> f64 {
     let (b, p, r) = (&parts.bores[bore], &parts.pistons[piston], &parts.rods[rod]);
     let v = |estimate: &Estimate| estimate.value();
-    Cylinder {
+    CylinderVolumes {
         bore: v(&b.bore),
         stroke: v(&b.stroke),
         chamber: v(&b.chamber),
@@ -109,9 +109,9 @@ fn brute_force(parts: &Parts, with_rods: bool) -> f64 {
     let ways = permutations(n);
     let own: Vec<Vec<usize>> = vec![(0..n).collect()];
     let rods = if with_rods { &ways } else { &own };
-    let allowed = |side: Side, bore: usize| match side {
-        Side::Any => true,
-        Side::Only(only) => only == parts.bores[bore].side,
+    let allowed = |side: PartSide, bore: usize| match side {
+        PartSide::Any => true,
+        PartSide::Only(only) => only == parts.bores[bore].side,
     };
     let mut best = f64::INFINITY;
     for pistons in &ways {
@@ -145,7 +145,7 @@ proptest! {
         }
         if sided {
             for (at, piston) in parts.pistons.iter_mut().enumerate() {
-                piston.side = Side::Only(at % 2);
+                piston.side = PartSide::Only(at % 2);
             }
         }
         let found = assign(&parts.bores, &parts.pistons, &parts.rods, Unit::Inch).unwrap();
@@ -222,7 +222,7 @@ fn parts_that_cannot_all_be_built_in_are_refused() {
     parts.bores[0].fitted_piston = Some(3);
     assert_eq!(of(&parts).unwrap().placed[0].piston, "piston 3");
     for piston in &mut parts.pistons {
-        piston.side = Side::Only(1);
+        piston.side = PartSide::Only(1);
     }
     assert_eq!(of(&parts), Err(AssignmentError::Impossible));
     parts.rods.pop();

@@ -1,8 +1,8 @@
 //! Mistakes in engine files and readings files: each is refused, with its place, what was found,
 //! what was expected and what to do.
 
-use benchhand_blueprint::engine::EngineFaults;
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::engine::EngineFileFaults;
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 
 const GOOD: &str = r#"name = "check"
 units = "inch"
@@ -26,7 +26,7 @@ fn engine() -> Engine {
 }
 
 /// The faults of the good file with one change.
-fn faults(from: &str, to: &str) -> EngineFaults {
+fn faults(from: &str, to: &str) -> EngineFileFaults {
     let text = GOOD.replacen(from, to, 1);
     assert_ne!(text, GOOD, "{from:?} stands in the good file");
     Engine::from_toml(&text).expect_err("the file is refused")
@@ -238,7 +238,7 @@ fn a_piston_above_the_deck_is_no_error() {
     let engine = engine();
     let csv = "spot,value,unit\nchamber/1,64,cc\ndeck/1,-0.005,in\ncrown/1,0,cc\nseat/1/intake,-0.01,in\ngap/1/intake/10deg,-0.01,in\n";
     let readings = readings::from_csv(csv, &engine).expect("readings");
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -353,7 +353,7 @@ fn readings_that_cannot_be_are_refused_by_the_report() {
         ),
     ] {
         let readings = readings::from_csv(csv, &engine).expect("readings");
-        let inputs = Inputs {
+        let inputs = ReportInputs {
             engine: &engine,
             readings: &readings,
             stages: &[],
@@ -362,7 +362,7 @@ fn readings_that_cannot_be_are_refused_by_the_report() {
         let error = report(&inputs).expect_err("refused").to_string();
         assert!(error.contains(words), "{words:?} in: {error}");
     }
-    let none = Inputs {
+    let none = ReportInputs {
         engine: &engine,
         readings: &[],
         stages: &[],

@@ -9,7 +9,7 @@
 mod common;
 
 use benchhand_blueprint::formula::compression::{clearance_for, slope_by_clearance};
-use benchhand_blueprint::{Engine, Figure, Inputs, Report, readings, report};
+use benchhand_blueprint::{Engine, Figure, Report, ReportInputs, readings, report};
 use common::{Row, TWELVE, close, rows};
 
 fn engine_file(case: &Row) -> String {
@@ -46,7 +46,7 @@ fn readings_file(case: &Row) -> String {
 fn report_of(engine: &str, csv: &str) -> Report {
     let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

@@ -10,13 +10,13 @@ mod asking;
 
 use asking::{FOUR, FOUR_CSV, ask, says, try_ask};
 use benchhand_blueprint::report::{FindingKind, Report};
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 use serde_json::{Value, json};
 
 fn reported(engine: &str, csv: &str) -> Report {
     let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

@@ -1,27 +1,27 @@
 //! Decisions on the example engine: what they say, and that they do what they say when applied.
 
 use benchhand_blueprint::decide::*;
+use benchhand_blueprint::engine_figures::EngineFigures;
 use benchhand_blueprint::figure::{Estimate, Scalar};
-use benchhand_blueprint::known::State;
-use benchhand_blueprint::report::state;
-use benchhand_blueprint::{Engine, Inputs, Unit, readings};
+use benchhand_blueprint::report::engine_figures;
+use benchhand_blueprint::{Engine, ReportInputs, Unit, readings};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
 
-fn state_of(csv: &str) -> State {
+fn state_of(csv: &str) -> EngineFigures {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
         stage: None,
     };
-    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
-fn mean_ratio(state: &State) -> f64 {
+fn mean_ratio(state: &EngineFigures) -> f64 {
     let ratios: Vec<f64> = state
         .ratios()
         .iter()
@@ -30,8 +30,8 @@ fn mean_ratio(state: &State) -> f64 {
     ratios.iter().sum::<f64>() / ratios.len() as f64
 }
 
-fn apply(state: &State, changes: &[String]) -> State {
-    let changes: Vec<Change> = changes
+fn apply(state: &EngineFigures, changes: &[String]) -> EngineFigures {
+    let changes: Vec<DimensionChange> = changes
         .iter()
         .map(|text| text.parse().unwrap_or_else(|error| panic!("{error}")))
         .collect();
@@ -67,7 +67,8 @@ fn sensitivities_are_the_changes_that_a_step_makes() {
     let list = sensitivities(&whole, Unit::Inch);
     assert!(list.is_sorted_by(|a, b| a.contribution >= b.contribution));
     assert_ne!(
-        list[0].input, "stroke",
+        list[0].input.name(),
+        "stroke",
         "a large slope, and known to a thousandth"
     );
     // What is not known stands last, apart from what contributes nothing.
@@ -76,15 +77,15 @@ fn sensitivities_are_the_changes_that_a_step_makes() {
     let last = sensitivities(&bare, Unit::Inch)
         .pop()
         .expect("eight inputs");
-    assert_eq!((last.input, last.contribution), ("chamber", None));
+    assert_eq!((last.input.name(), last.contribution), ("chamber", None));
     for one in &list {
-        let signs: f64 = match one.input {
+        let signs: f64 = match one.input.name() {
             "bore" | "stroke" | "crown" => 1.0,
             _ => -1.0,
         };
         assert_eq!(one.change.signum(), signs, "{}", one.input);
         assert!(one.contribution.is_some(), "{}", one.input);
-        if one.input == "stroke" {
+        if one.input.name() == "stroke" {
             continue; // A longer stroke also lifts the piston in a what-if.
         }
         let text = format!(
@@ -108,7 +109,7 @@ fn a_head_milled_to_the_depth_decided_on_reaches_the_mean_ratio() {
     let state = state_of(READINGS);
     let left = [1, 3, 5, 7];
     let area = MillModel::Area(Estimate::input("area", 5720.0, Some(20.0), f64::INFINITY));
-    let found = mill_flat(&state, &left, &area, Aim::Ratio(10.8), None).expect("a decision");
+    let found = mill_flat(&state, &left, &area, MillAim::Ratio(10.8), None).expect("a decision");
     let ratios: Vec<f64> = found
         .after
         .iter()
@@ -119,7 +120,7 @@ fn a_head_milled_to_the_depth_decided_on_reaches_the_mean_ratio() {
     assert!(found.depth.value > 0.0 && found.depth.u.expect("known") > 0.0);
     // The depth carries what is not known of the chambers and of the area.
     let exact = MillModel::Area(Estimate::exact(5720.0));
-    let less = mill_flat(&state, &left, &exact, Aim::Ratio(10.8), None).expect("a decision");
+    let less = mill_flat(&state, &left, &exact, MillAim::Ratio(10.8), None).expect("a decision");
     assert!(less.depth.u < found.depth.u);
     assert!((less.depth.value - found.depth.value).abs() < 1e-15);
 }
@@ -129,8 +130,8 @@ fn the_uncertainty_of_a_depth_is_what_a_change_of_its_inputs_makes() {
     let state = state_of(READINGS);
     let model = MillModel::Area(Estimate::exact(5720.0));
     let all: Vec<u32> = (1..=8).collect();
-    let depth = |state: &State| {
-        let found = mill_flat(state, &all, &model, Aim::Ratio(10.8), None).expect("a decision");
+    let depth = |state: &EngineFigures| {
+        let found = mill_flat(state, &all, &model, MillAim::Ratio(10.8), None).expect("a decision");
         found.depth.value
     };
     // Only the gasket's thickness is not known exactly.
@@ -146,7 +147,7 @@ fn the_uncertainty_of_a_depth_is_what_a_change_of_its_inputs_makes() {
         known.crevice = known.crevice.as_ref().map(exact);
         known.gasket_thickness = Some(Estimate::input("thickness", 1.0, Some(0.01), f64::INFINITY));
     }
-    let found = mill_flat(&state, &all, &model, Aim::Ratio(10.8), None).expect("a decision");
+    let found = mill_flat(&state, &all, &model, MillAim::Ratio(10.8), None).expect("a decision");
     let thicker = apply(&state, &["gasket thickness += 0.0001 mm".to_owned()]);
     let slope = (depth(&thicker) - depth(&state)) / 1e-4;
     assert!((found.depth.u.expect("known") - 0.01 * slope.abs()).abs() < 1e-8);
@@ -165,7 +166,7 @@ fn depth_is_learned_from_cuts_already_made() {
     let model = learn(&pairs).expect("a slope");
     let state = state_of(READINGS);
     let all: Vec<u32> = (1..=8).collect();
-    let found = mill_flat(&state, &all, &model, Aim::Chamber(63.0), None).expect("a decision");
+    let found = mill_flat(&state, &all, &model, MillAim::Chamber(63.0), None).expect("a decision");
     let mean = found.after.iter().map(|one| one.chamber.value).sum::<f64>() / 8.0;
     assert!((mean - 63.0).abs() < 1e-12);
     let taken = found.taken.value;
@@ -173,7 +174,7 @@ fn depth_is_learned_from_cuts_already_made() {
     assert!(found.depth.u.is_some());
     // One cut only: no error estimate, and it says so.
     let model = learn(&pairs[1..3]).expect("a slope");
-    let found = mill_flat(&state, &all, &model, Aim::Chamber(63.0), None).expect("a decision");
+    let found = mill_flat(&state, &all, &model, MillAim::Chamber(63.0), None).expect("a decision");
     assert_eq!(found.depth.u, None);
     assert!(
         found
@@ -190,13 +191,13 @@ fn an_angled_cut_is_as_deep_at_the_centroid_as_a_flat_one() {
     let state = state_of(READINGS);
     let model = MillModel::Area(Estimate::exact(5720.0));
     let all: Vec<u32> = (1..=8).collect();
-    let flat = mill_flat(&state, &all, &model, Aim::Ratio(10.8), Some(0.1)).expect("flat");
-    let tip = Tip {
+    let flat = mill_flat(&state, &all, &model, MillAim::Ratio(10.8), Some(0.1)).expect("flat");
+    let tip = TippedCut {
         angle: Estimate::exact(0.5),
         centroid: Estimate::exact(20.0),
         far_edge: None,
     };
-    let aim = Aim::Ratio(10.8);
+    let aim = MillAim::Ratio(10.8);
     let angled = mill_angled(&state, &all, &model, aim, None, &tip).expect("angled");
     assert_eq!(flat.depth.value, angled.depth.value);
     let pivot = angled.depth_at_pivot.expect("a depth").value;
@@ -211,7 +212,7 @@ fn an_angled_cut_is_as_deep_at_the_centroid_as_a_flat_one() {
 fn a_cut_cannot_make_a_chamber_larger() {
     let state = state_of(READINGS);
     let model = MillModel::Area(Estimate::exact(5720.0));
-    let found = mill_flat(&state, &[2, 4], &model, Aim::Ratio(9.0), None).expect("a decision");
+    let found = mill_flat(&state, &[2, 4], &model, MillAim::Ratio(9.0), None).expect("a decision");
     assert!(found.depth.value < 0.0);
     let why = found.why_not.expect("no cut makes a chamber larger");
     assert!(
@@ -223,7 +224,7 @@ fn a_cut_cannot_make_a_chamber_larger() {
 #[test]
 fn chambers_are_brought_to_the_one_that_needs_no_work() {
     let state = state_of(READINGS);
-    let work = chamber_work(&state, Equal::Chambers).expect("work");
+    let work = chamber_work(&state, MadeEqual::Chambers).expect("work");
     assert_eq!(work.reference, 6, "the large one");
     let changes: Vec<String> = work
         .work
@@ -239,7 +240,7 @@ fn chambers_are_brought_to_the_one_that_needs_no_work() {
     assert_eq!(work.work[5].remove.value, 0.0);
     assert_eq!(work.work[0].worth_it, Some(true));
 
-    let work = chamber_work(&state, Equal::Compression).expect("work");
+    let work = chamber_work(&state, MadeEqual::Compression).expect("work");
     let changes: Vec<String> = work
         .work
         .iter()

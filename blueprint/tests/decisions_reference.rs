@@ -5,7 +5,9 @@
 
 mod common;
 
-use benchhand_blueprint::decide::{Answer, Limits, least_largest, least_sum, verdict};
+use benchhand_blueprint::decide::{
+    VerdictAnswer, VerdictLimits, least_largest, least_sum, verdict,
+};
 use benchhand_blueprint::{Figure, Unit};
 use common::{close, rows};
 
@@ -16,15 +18,15 @@ fn every_verdict_has_its_answer() {
         let n = |column| row.number(column);
         // U is given; u is half of it.
         let figure = Figure::new(n("y"), Some(n("U_k2") / 2.0), Unit::Millimetre);
-        let limits = Limits {
+        let limits = VerdictLimits {
             least: Some(n("LSL")),
             most: Some(n("USL")),
         };
         let found = verdict(&figure, limits);
         let expected = match row.text("decision") {
-            "conforming" => Answer::Within,
-            "nonconforming" => Answer::Outside,
-            "undecided" => Answer::CannotTell,
+            "conforming" => VerdictAnswer::Within,
+            "nonconforming" => VerdictAnswer::Outside,
+            "undecided" => VerdictAnswer::CannotTell,
             other => panic!("{other}"),
         };
         assert_eq!(found.answer, expected, "{} with U {}", n("y"), n("U_k2"));
@@ -39,7 +41,11 @@ fn every_verdict_has_its_answer() {
         );
         answers.push(found.answer);
     }
-    for answer in [Answer::Within, Answer::Outside, Answer::CannotTell] {
+    for answer in [
+        VerdictAnswer::Within,
+        VerdictAnswer::Outside,
+        VerdictAnswer::CannotTell,
+    ] {
         assert!(answers.contains(&answer), "{answer:?} occurs");
     }
 }

@@ -1,9 +1,9 @@
 //! Points of one piston that disagree, and the nearest of them. Worked by hand from
 //! `docs/formulas.md`, section 14.
 
-use benchhand_blueprint::decide::Answer;
+use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::FindingKind;
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 fn report_of(units: &str, tolerances: &str, csv: &str) -> Report {
     let metric = units == "metric";
@@ -22,7 +22,7 @@ fn report_of(units: &str, tolerances: &str, csv: &str) -> Report {
         .collect();
     let csv = format!("spot,value,unit,gauge\n{rows}");
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -92,9 +92,12 @@ fn the_least_quench_is_kept_by_the_nearest_point() {
     );
     assert!((mean.value - 0.0485).abs() < 1e-9, "{mean:?}");
     assert!((nearest.value - 0.0455).abs() < 1e-9, "{nearest:?}");
-    let judged = report.verdicts.iter().find(|one| one.about == "quench");
+    let judged = report
+        .verdicts
+        .iter()
+        .find(|one| one.about.name() == "quench");
     let judged = judged.expect("a verdict");
-    assert_eq!(judged.answer, Answer::Outside, "{}", judged.text);
+    assert_eq!(judged.answer, VerdictAnswer::Outside, "{}", judged.text);
     assert!(
         judged.text.contains("nearest point 0.0455"),
         "{}",
@@ -115,7 +118,10 @@ fn a_figure_and_its_limit_are_told_apart_in_words() {
     let csv = "deck/1/front,0.00600002\ndeck/1/rear,0.00600002\n".repeat(2);
     let limit = "[tolerances]\nleast_quench = \"0.0465 in\"";
     let report = report_of("inch", limit, &csv);
-    let judged = report.verdicts.iter().find(|one| one.about == "quench");
+    let judged = report
+        .verdicts
+        .iter()
+        .find(|one| one.about.name() == "quench");
     let text = &judged.expect("a verdict").text;
     assert!(
         text.contains("0.04650002") && text.contains("limit 0.04650000"),

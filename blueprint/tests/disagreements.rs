@@ -8,14 +8,14 @@ use std::fmt::Write as _;
 
 use benchhand_blueprint::figure::student_quantile;
 use benchhand_blueprint::report::FindingKind;
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
 
 /// What the gauges' entries say of their repeatability.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Stated {
+enum StatedValue {
     Nothing,
     AsKnown,
     /// Estimated anew for each shop, with these degrees of freedom.
@@ -42,11 +42,11 @@ impl Shop {
         sd * (squares / f64::from(dof)).sqrt()
     }
 
-    fn engine(&mut self, stated: Stated, step: f64) -> Engine {
+    fn engine(&mut self, stated: StatedValue, step: f64) -> Engine {
         let mut entry = |sd: f64, unit: &str| match stated {
-            Stated::Nothing => String::new(),
-            Stated::AsKnown => format!("repeatability = \"{sd} {unit}\"\n"),
-            Stated::Estimated(dof) => format!(
+            StatedValue::Nothing => String::new(),
+            StatedValue::AsKnown => format!("repeatability = \"{sd} {unit}\"\n"),
+            StatedValue::Estimated(dof) => format!(
                 "repeatability = \"{:.9} {unit}\"\nrepeatability_dof = {dof}\n",
                 self.studied(sd, dof)
             ),
@@ -107,7 +107,7 @@ impl Shop {
 
 fn report_of(engine: &Engine, csv: &str) -> Report {
     let readings = readings::from_csv(csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine,
         readings: &readings,
         stages: &[],
@@ -130,7 +130,11 @@ fn at_most_one_sound_job_in_twenty_is_accused_of_a_kind() {
     let (mut all, mut volumes, mut depths) = (0, 0, 0);
     for rounds in [2, 3] {
         for points in [&["/front"][..], &["/front", "/rear"]] {
-            for stated in [Stated::Nothing, Stated::AsKnown, Stated::Estimated(10)] {
+            for stated in [
+                StatedValue::Nothing,
+                StatedValue::AsKnown,
+                StatedValue::Estimated(10),
+            ] {
                 for step in [0.01, 0.1] {
                     let (mut volume, mut depth) = (0, 0);
                     for _ in 0..JOBS {
@@ -163,7 +167,7 @@ fn one_bad_reading_of_sixteen_is_found_nearly_as_often_as_by_the_best_test() {
         rng: ChaCha8Rng::seed_from_u64(16),
     };
     let critical = student_quantile(1.0 - 0.05 / 16.0, f64::INFINITY) * VOLUME * 2f64.sqrt();
-    let engine = shop.engine(Stated::AsKnown, 0.01);
+    let engine = shop.engine(StatedValue::AsKnown, 0.01);
     let (mut best, mut found) = (0, 0);
     for _ in 0..JOBS {
         let (csv, chambers) = shop.job(2, &[], 0.01, 0.5);

@@ -1,27 +1,27 @@
 //! The effective ratio, by the example engine's valve timing and each cylinder's own rod.
 
 use benchhand_blueprint::decide::*;
+use benchhand_blueprint::engine_figures::EngineFigures;
 use benchhand_blueprint::figure::{Estimate, Scalar};
-use benchhand_blueprint::known::State;
-use benchhand_blueprint::report::state;
-use benchhand_blueprint::{Engine, Inputs, readings};
+use benchhand_blueprint::report::engine_figures;
+use benchhand_blueprint::{Engine, ReportInputs, readings};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
 
-fn state_of(csv: &str) -> State {
+fn state_of(csv: &str) -> EngineFigures {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
         stage: None,
     };
-    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
-fn mean_ratio(state: &State) -> f64 {
+fn mean_ratio(state: &EngineFigures) -> f64 {
     let ratios: Vec<f64> = state
         .ratios()
         .iter()
@@ -56,13 +56,13 @@ fn the_effective_ratio_is_that_of_each_cylinders_own_rod() {
         let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
         let readings =
             readings::from_csv(READINGS, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-        let inputs = Inputs {
+        let inputs = ReportInputs {
             engine: &engine,
             readings: &readings,
             stages: &[],
             stage: None,
         };
-        let state = state(&inputs).unwrap_or_else(|error| panic!("{error}"));
+        let state = engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"));
         let all = effective_ratios(&state, None, &Estimate::exact(0.0), &closing);
         (all, state)
     };

@@ -1,7 +1,7 @@
 //! A bore whose heights read alike has a taper of nothing, but not for certain. By hand from
 //! `docs/formulas.md`, section 12.
 
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 
 #[test]
 fn the_taper_of_equal_heights_keeps_the_uncertainty_of_their_readings() {
@@ -14,7 +14,7 @@ fn the_taper_of_equal_heights_keeps_the_uncertainty_of_their_readings() {
         }
     }
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

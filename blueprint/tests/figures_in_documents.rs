@@ -7,7 +7,7 @@ mod asking;
 use asking::{FOUR, FOUR_CSV, ask};
 use benchhand_blueprint::answers::gauge_study;
 use benchhand_blueprint::report::report;
-use benchhand_blueprint::{Engine, Inputs, readings};
+use benchhand_blueprint::{Engine, ReportInputs, readings};
 use serde_json::{Value, json};
 
 /// Numbers that are no figures: they count, name or describe.
@@ -73,7 +73,7 @@ fn figures_of_a_report_have_their_unit() {
         "{FOUR_CSV}gap/1/intake/0deg,2.6,mm,,dial\ngap/1/intake/10deg,1.9,mm,,dial\ngap/1/intake/20deg,2.2,mm,,dial\n"
     );
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

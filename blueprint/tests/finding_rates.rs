@@ -3,7 +3,7 @@
 //! deviations); gauges repeat to 0.06 cc and 0.0003 in and show steps of 0.1 cc and 0.0005 in.
 
 use benchhand_blueprint::report::FindingKind;
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -52,7 +52,7 @@ impl Shop {
 
 fn report_of(engine: &Engine, csv: &str) -> Report {
     let readings = readings::from_csv(csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine,
         readings: &readings,
         stages: &[],

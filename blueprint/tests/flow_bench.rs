@@ -6,21 +6,21 @@
 use benchhand_blueprint::decide::{flow_against_brothers, flow_before_after};
 use benchhand_blueprint::formula::air::moist_air;
 use benchhand_blueprint::formula::flow::*;
-use benchhand_blueprint::report::state;
-use benchhand_blueprint::{Engine, Figure, Inputs, Unit, readings, report};
+use benchhand_blueprint::report::engine_figures;
+use benchhand_blueprint::{Engine, Figure, ReportInputs, Unit, readings, report};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 
-fn room() -> Room<f64> {
-    Room {
+fn room() -> RoomAir<f64> {
+    RoomAir {
         pressure: 101_325.0,
         temperature: 20.0,
         humidity: 0.5,
     }
 }
 
-fn read(test: f64, metering: f64) -> Read<f64> {
-    Read {
+fn read(test: f64, metering: f64) -> FlowBenchReading<f64> {
+    FlowBenchReading {
         test,
         metering,
         orifice_temperature: 20.0,
@@ -33,9 +33,19 @@ const INCH: f64 = 249.08891;
 
 #[test]
 fn at_small_pressures_the_areas_are_as_the_roots_of_the_pressures() {
-    for way in [Way::IntoBench, Way::OutOfBench] {
-        let chain = chain(&room(), &read(4.0, 1.0), &1000.0, way, Before::Plenum);
-        assert!((chain.area - 500.0).abs() < 0.02, "{way:?}: {}", chain.area);
+    for direction in [FlowDirection::In, FlowDirection::Out] {
+        let chain = chain(
+            &room(),
+            &read(4.0, 1.0),
+            &1000.0,
+            direction,
+            AirBeforeOrifice::Plenum,
+        );
+        assert!(
+            (chain.area - 500.0).abs() < 0.02,
+            "{direction:?}: {}",
+            chain.area
+        );
     }
 }
 
@@ -43,8 +53,20 @@ fn at_small_pressures_the_areas_are_as_the_roots_of_the_pressures() {
 fn a_depression_makes_the_air_before_the_orifice_thinner() {
     // docs/formulas.md 10.4: 28 inH2O alone makes it 6.9 % thinner than the room's.
     let read = read(28.0 * INCH, 2.0 * INCH);
-    let plenum = chain(&room(), &read, &1000.0, Way::IntoBench, Before::Plenum);
-    let outside = chain(&room(), &read, &1000.0, Way::IntoBench, Before::Room);
+    let plenum = chain(
+        &room(),
+        &read,
+        &1000.0,
+        FlowDirection::In,
+        AirBeforeOrifice::Plenum,
+    );
+    let outside = chain(
+        &room(),
+        &read,
+        &1000.0,
+        FlowDirection::In,
+        AirBeforeOrifice::Room,
+    );
     let thinner = (plenum.mass / outside.mass).powi(2);
     assert!((thinner - (1.0 - 0.0688)).abs() < 1e-3, "{thinner}");
     assert!((plenum.density - moist_air(&101_325.0, &20.0, &0.5).density).abs() < 1e-12);
@@ -54,9 +76,21 @@ fn a_depression_makes_the_air_before_the_orifice_thinner() {
 #[test]
 fn leakage_is_taken_off_as_mass_at_the_orifice() {
     let mut read = read(10.0 * INCH, 2.0 * INCH);
-    let whole = chain(&room(), &read, &1000.0, Way::IntoBench, Before::Plenum);
+    let whole = chain(
+        &room(),
+        &read,
+        &1000.0,
+        FlowDirection::In,
+        AirBeforeOrifice::Plenum,
+    );
     read.leak = 0.002;
-    let less = chain(&room(), &read, &1000.0, Way::IntoBench, Before::Plenum);
+    let less = chain(
+        &room(),
+        &read,
+        &1000.0,
+        FlowDirection::In,
+        AirBeforeOrifice::Plenum,
+    );
     let density =
         moist_air(&101_325.0, &20.0, &0.5).density * (101_325.0 - 10.0 * INCH) / 101_325.0;
     assert!((whole.mass - less.mass - 0.002 * density).abs() < 1e-12);
@@ -68,7 +102,7 @@ fn the_effective_area_does_not_depend_on_the_test_pressure_and_the_root_does() {
     let port = |test: f64| {
         let mass = isentropic_mass_flow(&600.0, &101_325.0, &293.15, &test);
         let room_density = moist_air(&101_325.0, &20.0, &0.5).density;
-        Chain {
+        PortFlow {
             mass,
             volume: mass / room_density,
             density: room_density,
@@ -88,7 +122,7 @@ fn the_effective_area_does_not_depend_on_the_test_pressure_and_the_root_does() {
 fn a_hot_day_shows_more_flow_than_the_reference_air() {
     // docs/formulas.md 10.6: 34 °C, 978 hPa, 4.5 % more than in air of 1.2 kg/m³.
     let density = moist_air(&97_800.0, &34.0, &0.3).density;
-    let hot = Chain {
+    let hot = PortFlow {
         mass: density,
         volume: 1.0,
         density,
@@ -106,7 +140,13 @@ fn a_calibration_gives_back_its_own_flow() {
     let area = calibrated_area(&0.1, &density, &(8.0 * INCH));
     // At the calibration's own drop and air the orifice passes that flow, and nothing is tested.
     let read = read(1.0, 8.0 * INCH);
-    let chain = chain(&room, &read, &area, Way::OutOfBench, Before::Room);
+    let chain = chain(
+        &room,
+        &read,
+        &area,
+        FlowDirection::Out,
+        AirBeforeOrifice::Room,
+    );
     assert!(
         (chain.mass / density - 0.1).abs() < 1e-9,
         "{}",
@@ -114,16 +154,16 @@ fn a_calibration_gives_back_its_own_flow() {
     );
 }
 
-fn state_of(csv: &str) -> benchhand_blueprint::known::State {
+fn state_of(csv: &str) -> benchhand_blueprint::engine_figures::EngineFigures {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
         stage: None,
     };
-    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
 #[test]
@@ -131,7 +171,7 @@ fn the_report_states_both_corrections_the_air_and_the_areas() {
     let engine = Engine::from_toml(ENGINE).expect("an engine");
     let csv = include_str!("../../examples/invented-v8-readings.csv");
     let readings = readings::from_csv(csv, &engine).expect("readings");
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -153,7 +193,7 @@ fn the_report_states_both_corrections_the_air_and_the_areas() {
         let by = |name: &str| {
             flow.coefficients
                 .iter()
-                .find(|one| one.by_area == name)
+                .find(|one| one.by_area.name() == name)
                 .expect(name)
         };
         let (curtain, throat) = (by("curtain"), by("throat less stem"));
@@ -250,7 +290,7 @@ fn a_flow_reading_without_its_metering_pressure_is_missing_it() {
     let engine = Engine::from_toml(ENGINE).expect("an engine");
     let csv = "spot,value,unit\nflow/1/exhaust/0.3in/test,28,inH2O\n";
     let readings = readings::from_csv(csv, &engine).expect("readings");
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -263,7 +303,7 @@ fn a_flow_reading_without_its_metering_pressure_is_missing_it() {
             .iter()
             .any(|one| one.spot == "flow/1/exhaust/7.62mm/metering")
     );
-    assert_eq!(report.flow[0].direction, "out");
+    assert_eq!(report.flow[0].direction.to_string(), "out");
     assert_eq!(report.flow[0].flow_at_reference, None);
 }
 
@@ -271,7 +311,7 @@ fn report_of_flow(csv: &str) -> benchhand_blueprint::Report {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let csv = format!("spot,value,unit,u,gauge\n{csv}");
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

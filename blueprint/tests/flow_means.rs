@@ -1,6 +1,6 @@
 //! Means of flow readings: how often U holds the truth, on jobs of known truth with fixed seeds.
 
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -34,7 +34,7 @@ fn the_expanded_uncertainty_of_a_flow_mean_holds_the_truth_in_nineteen_of_twenty
             }
             let readings =
                 readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-            let inputs = Inputs {
+            let inputs = ReportInputs {
                 engine: &engine,
                 readings: &readings,
                 stages: &[],

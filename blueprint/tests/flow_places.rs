@@ -10,7 +10,7 @@
 mod common;
 
 use benchhand_blueprint::report::{FlowReport, Report};
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 use common::{close, rows};
 
 const ROOM: f64 = 101_325.0;
@@ -75,7 +75,7 @@ fn reported(engine: &str, port: &str, parts: &[(&str, &str)]) -> Report {
     }
     let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -269,7 +269,7 @@ fn a_bench_that_shows_its_flow_itself_gets_areas_coefficients_and_mach_index() {
         let by_head = flow
             .coefficients
             .iter()
-            .find(|one| one.by_area == "valve head");
+            .find(|one| one.by_area.name() == "valve head");
         let coefficient = by_head.expect("of the head").coefficient.value;
         close(
             coefficient,

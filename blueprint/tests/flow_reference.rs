@@ -14,9 +14,9 @@ use common::{TWELVE, close, rows};
 
 fn plate(pipe_m: f64, hole_m: f64, taps: &str) -> OrificePlate {
     let taps = match taps {
-        "corner" => Taps::Corner,
-        "D" => Taps::DAndHalfD,
-        "flange" => Taps::Flange,
+        "corner" => PressureTaps::Corner,
+        "D" => PressureTaps::DAndHalfD,
+        "flange" => PressureTaps::Flange,
         other => panic!("{other}"),
     };
     OrificePlate {

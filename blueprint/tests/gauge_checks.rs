@@ -6,15 +6,15 @@ mod common;
 
 use benchhand_blueprint::Estimate;
 use benchhand_blueprint::check::{
-    About, LeakKnown, Point, Water, column_pressure, correction, leak_at, plate_flow, uncorrected,
-    volume_per_gram, weight_per_volume, worked_back,
+    CheckWater, ComparisonConditions, GaugeComparison, MeasuredLeak, column_pressure, correction,
+    leak_at, plate_flow, uncorrected, volume_per_gram, weight_per_volume, worked_back,
 };
 use benchhand_blueprint::figure::Scalar;
 use benchhand_blueprint::formula::liquid::BOROSILICATE;
 use common::{close, rows};
 
-fn points(pairs: &[(f64, f64)]) -> Vec<Point> {
-    let point = |&(truth, shown): &(f64, f64)| Point {
+fn points(pairs: &[(f64, f64)]) -> Vec<GaugeComparison> {
+    let point = |&(truth, shown): &(f64, f64)| GaugeComparison {
         truth,
         shown,
         u: None,
@@ -33,10 +33,10 @@ fn the_thermometer_of_gum_h3_is_corrected_as_published() {
     ];
     let pairs: Vec<(f64, f64)> = t.iter().zip(b).map(|(t, b)| (t + b, *t)).collect();
     // The published s of the points about the line, taken as the repeatability that is known.
-    let about = About {
+    let about = ComparisonConditions {
         shared: Some(0.0),
         repeatability: Some(0.0035),
-        ..About::default()
+        ..ComparisonConditions::default()
     };
     let found = correction(&points(&pairs), &about).expect("points");
     // Published to four digits: y1 -0.1712 at 20 C, y2 0.00218 per degree, b(30) -0.1494.
@@ -57,11 +57,11 @@ fn the_thermometer_of_gum_h3_is_corrected_as_published() {
 
 #[test]
 fn a_slope_is_taken_only_where_the_points_tell_it_from_their_scatter() {
-    let about = About {
+    let about = ComparisonConditions {
         resolution: 0.001,
         roundings: 1.0,
         shared: Some(0.001),
-        ..About::default()
+        ..ComparisonConditions::default()
     };
     let two = correction(&points(&[(0.0, 0.1), (10.0, 10.3)]), &about).expect("points");
     assert_eq!(two.scale, 0.0, "two points always lie on a line");
@@ -84,22 +84,22 @@ fn a_slope_is_taken_only_where_the_points_tell_it_from_their_scatter() {
 #[test]
 fn nothing_known_of_the_masters_is_said_and_what_all_share_does_not_average_out() {
     let pairs = [(0.0, 0.01), (10.0, 10.01), (20.0, 20.01), (30.0, 30.01)];
-    let found = correction(&points(&pairs), &About::default()).expect("points");
+    let found = correction(&points(&pairs), &ComparisonConditions::default()).expect("points");
     assert_eq!(found.u, None);
-    let shared = About {
+    let shared = ComparisonConditions {
         shared: Some(0.004),
-        ..About::default()
+        ..ComparisonConditions::default()
     };
     let found = correction(&points(&pairs), &shared).expect("points");
     close(found.u.expect("known"), 0.004, 1e-9, "shared by all four");
-    let own: Vec<Point> = points(&pairs)
+    let own: Vec<GaugeComparison> = points(&pairs)
         .into_iter()
-        .map(|point| Point {
+        .map(|point| GaugeComparison {
             u: Some(0.004),
             ..point
         })
         .collect();
-    let found = correction(&own, &About::default()).expect("points");
+    let found = correction(&own, &ComparisonConditions::default()).expect("points");
     close(found.u.expect("known"), 0.002, 1e-9, "own of each of four");
     // JCGM 100 F.2.4.5: an error that is left uncorrected is part of the uncertainty.
     let left = uncorrected(&own, found);
@@ -118,9 +118,9 @@ fn a_form_that_no_line_follows_stays_in_the_uncertainty() {
         (5.0, 5.02),
         (10.0, 10.0),
     ];
-    let about = About {
+    let about = ComparisonConditions {
         shared: Some(0.0),
-        ..About::default()
+        ..ComparisonConditions::default()
     };
     let found = correction(&points(&pairs), &about).expect("points");
     assert_eq!(found.repeat, Some(0.0));
@@ -150,19 +150,19 @@ fn the_stated_uncertainty_holds_as_often_as_it_says() {
         };
         let (offset, scale, certificate) = (draw(0.05), draw(0.005), draw(0.004));
         let shows = |truth: f64| truth + offset + scale * truth;
-        let points: Vec<Point> = (0..5)
+        let points: Vec<GaugeComparison> = (0..5)
             .map(|i| {
                 let stated = 10.0 * f64::from(i);
                 let truth = stated + certificate + draw(0.003);
                 let shown = ((shows(truth) + draw(0.002)) / 0.001).round() * 0.001;
-                Point {
+                GaugeComparison {
                     truth: stated,
                     shown,
                     u: Some(0.003),
                 }
             })
             .collect();
-        let about = About {
+        let about = ComparisonConditions {
             resolution: 0.001,
             roundings: 1.0,
             shared: Some(0.004),
@@ -182,8 +182,8 @@ fn the_stated_uncertainty_holds_as_often_as_it_says() {
     assert!(mean_u < 1.5 * rms, "u {mean_u} against errors of {rms}");
 }
 
-fn water(t: f64) -> Water {
-    Water {
+fn water(t: f64) -> CheckWater {
+    CheckWater {
         temperature: (t, Some(0.2)),
         glass: 0.0,
         air: None,
@@ -201,7 +201,7 @@ fn a_weight_of_water_is_the_volume_of_the_reference() {
         seen += 1;
         let t = row.number("t_C");
         let air = (100.0 * row.number("p_hPa"), t, row.number("rh"));
-        let water = Water {
+        let water = CheckWater {
             air: Some(air),
             ..water(t)
         };
@@ -225,7 +225,7 @@ fn glass_that_grew_is_reckoned_back_to_20_degrees() {
         seen += 1;
         let t = row.number("t_burette_C");
         let plain = volume_per_gram(&water(t)).value();
-        let glass = Water {
+        let glass = CheckWater {
             glass: BOROSILICATE,
             ..water(t)
         };
@@ -255,7 +255,7 @@ fn a_column_of_water_presses_as_the_reference_says() {
         }
         seen += 1;
         let t = row.number("t_C");
-        let water = Water {
+        let water = CheckWater {
             // The file's air is at 50 % humidity; its density is compared with below.
             air: Some((row.number("p_amb_Pa"), t, 0.5)),
             gravity: Some(row.number("g")),
@@ -274,7 +274,7 @@ fn a_column_of_water_presses_as_the_reference_says() {
 fn a_leak_at_its_own_pressure_is_as_measured_and_elsewhere_as_any_law_allows() {
     for row in rows("leak_scaling.csv") {
         let (n, at) = (row.number("n"), row.number("dp_inH2O"));
-        let known = LeakKnown {
+        let known = MeasuredLeak {
             flow: 28f64.powf(n),
             u: Some(1e-6),
             at: 28.0,

@@ -4,7 +4,7 @@
 
 mod common;
 
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 use common::close;
 
 /// One cylinder of 100 mm by 90 mm without gasket and deck errors; the burette's entry is given.
@@ -14,7 +14,7 @@ fn report_of(burette: &str, csv: &str) -> Report {
     );
     let engine = Engine::from_toml(&text).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

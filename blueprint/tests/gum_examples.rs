@@ -1,4 +1,4 @@
-//! The worked examples of JCGM 100 (GUM) and JCGM 101 in `gum_examples.csv`.
+//! The worked examples of JCGM 100 (GUM) and JCGM 101 in `gum_examples.csv`. One job, and long.
 //!
 //! Inputs as the file states them; the twenty temperatures of GUM 4.4.3 from memory. Tolerance of
 //! what is calculated: half a unit of the twelfth significant figure; of simulations: four standard
@@ -8,10 +8,10 @@ mod common;
 
 use benchhand_blueprint::Estimate;
 use benchhand_blueprint::figure::{
-    Draws, Identity, Scalar, Shape, Simulation, Source, coverage_factor, effective_dof,
-    second_order_u,
+    ErrorShape, ErrorSource, NormalDraws, Scalar, Simulation, SourceId, coverage_factor,
+    effective_dof, second_order_u,
 };
-use benchhand_blueprint::stats::{Line, OneWay, f_quantile, mean, sd};
+use benchhand_blueprint::stats::{OneWayAnova, StraightLine, f_quantile, mean, sd};
 use common::{TWELVE, close, rows};
 
 const FREE: f64 = f64::INFINITY;
@@ -25,8 +25,8 @@ fn value(example: &str, quantity: &str) -> f64 {
         .number("value")
 }
 
-fn limits(name: &str, centre: f64, half: f64, shape: Shape, dof: f64) -> Estimate {
-    Estimate::new(centre, Source::limits(name, half, shape, dof))
+fn limits(name: &str, centre: f64, half: f64, shape: ErrorShape, dof: f64) -> Estimate {
+    Estimate::new(centre, ErrorSource::limits(name, half, shape, dof))
 }
 
 /// The end gauge of H.1: l = ls + d − ls·(δα·θ + αs·δθ).
@@ -51,7 +51,7 @@ impl<S: Scalar> EndGauge<S> {
 fn comparison(u: [f64; 3], dof: [f64; 3]) -> Estimate {
     let names = ["d repeats", "d1", "d2"];
     (0..3).fold(Estimate::exact(215.0), |d, at| {
-        d.with(Source::new(names[at], Some(u[at]), dof[at]), 1.0)
+        d.with(ErrorSource::new(names[at], Some(u[at]), dof[at]), 1.0)
     })
 }
 
@@ -66,14 +66,16 @@ fn gum_h1_end_gauge_by_first_and_second_order() {
         "u(d)",
     );
     close(d.dof(), value(NAME, "nu(d)"), TWELVE, "nu(d)");
-    let theta = Estimate::input("mean temperature", -0.1, Some(0.2), FREE)
-        .with(Source::limits("cycling", 0.5, Shape::Arcsine, FREE), 1.0);
+    let theta = Estimate::input("mean temperature", -0.1, Some(0.2), FREE).with(
+        ErrorSource::limits("cycling", 0.5, ErrorShape::Arcsine, FREE),
+        1.0,
+    );
     let gauge = EndGauge {
         ls: Estimate::input("ls", 50_000_623.0, Some(25.0), 18.0),
         d,
-        alpha: limits("alpha", 11.5e-6, 2e-6, Shape::Rectangular, FREE),
-        d_alpha: limits("d alpha", 0.0, 1e-6, Shape::Rectangular, 50.0),
-        d_theta: limits("d theta", 0.0, 0.05, Shape::Rectangular, 2.0),
+        alpha: limits("alpha", 11.5e-6, 2e-6, ErrorShape::Rectangular, FREE),
+        d_alpha: limits("d alpha", 0.0, 1e-6, ErrorShape::Rectangular, 50.0),
+        d_theta: limits("d theta", 0.0, 0.05, ErrorShape::Rectangular, 2.0),
         theta: theta.clone(),
     };
     let length = gauge.length();
@@ -84,7 +86,7 @@ fn gum_h1_end_gauge_by_first_and_second_order() {
     // The standard takes u(d) with its own effective degrees of freedom as one contribution.
     let of = |names: &[&str]| -> f64 {
         let parts = length.contributions();
-        let among = |id: &Identity| names.iter().any(|name| *id == Identity::from(*name));
+        let among = |id: &SourceId| names.iter().any(|name| *id == SourceId::from(*name));
         let found = parts.iter().filter(|part| among(&part.source.id));
         found
             .filter_map(|part| Some(part.u? * part.u?))
@@ -153,18 +155,21 @@ fn gum_h1_end_gauge_by_first_and_second_order() {
 #[test]
 fn jcgm_101_9_5_end_gauge_by_simulation() {
     const NAME: &str = "JCGM 101 9.5";
-    let theta = Estimate::input("mean temperature", -0.1, Some(0.2), FREE)
-        .with(Source::limits("cycling", 0.5, Shape::Arcsine, FREE), 1.0);
-    let trapezoid = |name, half, doubt| limits(name, 0.0, half, Shape::Trapezoid { doubt }, FREE);
+    let theta = Estimate::input("mean temperature", -0.1, Some(0.2), FREE).with(
+        ErrorSource::limits("cycling", 0.5, ErrorShape::Arcsine, FREE),
+        1.0,
+    );
+    let trapezoid =
+        |name, half, doubt| limits(name, 0.0, half, ErrorShape::Trapezoid { doubt }, FREE);
     let inputs = [
         Estimate::input("ls", 50_000_623.0, Some(25.0), 18.0),
         comparison([6.0, 4.0, 7.0], [24.0, 5.0, 8.0]),
-        limits("alpha", 11.5e-6, 2e-6, Shape::Rectangular, FREE),
+        limits("alpha", 11.5e-6, 2e-6, ErrorShape::Rectangular, FREE),
         trapezoid("d alpha", 1e-6, 0.1),
         trapezoid("d theta", 0.05, 0.5),
         theta,
     ];
-    let simulation = Simulation::new(&inputs, Draws::ScaledT).expect("all known");
+    let simulation = Simulation::new(&inputs, NormalDraws::ScaledT).expect("all known");
     let found = simulation.distribution(400_000, 95, |x| {
         let [ls, d, alpha, d_alpha, d_theta, theta] = x else {
             panic!("six inputs")
@@ -207,9 +212,9 @@ fn jcgm_101_9_3_mass_shows_where_first_order_fails() {
     let inputs = [
         Estimate::input("m_R", 100_000.0, Some(0.050), FREE),
         Estimate::input("dm", 1.234, Some(0.020), FREE),
-        limits("air", 1.20, 0.10, Shape::Rectangular, FREE),
-        limits("weight", 8000.0, 1000.0, Shape::Rectangular, FREE),
-        limits("reference", 8000.0, 50.0, Shape::Rectangular, FREE),
+        limits("air", 1.20, 0.10, ErrorShape::Rectangular, FREE),
+        limits("weight", 8000.0, 1000.0, ErrorShape::Rectangular, FREE),
+        limits("reference", 8000.0, 50.0, ErrorShape::Rectangular, FREE),
     ];
     let [m, dm, air, weight, reference] = &inputs;
     let first = mass(m, dm, air, weight, reference);
@@ -219,7 +224,7 @@ fn jcgm_101_9_3_mass_shows_where_first_order_fails() {
         TWELVE,
         "first order",
     );
-    let simulation = Simulation::new(&inputs, Draws::ScaledT).expect("all known");
+    let simulation = Simulation::new(&inputs, NormalDraws::ScaledT).expect("all known");
     let found = simulation.distribution(400_000, 93, |x| mass(&x[0], &x[1], &x[2], &x[3], &x[4]));
     // Standard errors: mean 1.2e-4, sd 0.15 %, 95 % length 0.4 %.
     assert!((found.mean() - value("JCGM 101 9.3 mass MCM", "mean_mg")).abs() < 7e-4);
@@ -296,7 +301,7 @@ fn gum_h3_thermometer_line() {
         -0.171, -0.169, -0.166, -0.159, -0.164, -0.165, -0.156, -0.157, -0.159, -0.161, -0.160,
     ];
     let points: Vec<(f64, f64)> = t.into_iter().zip(b).collect();
-    let line = Line::fit(&points, 20.0).expect("a line");
+    let line = StraightLine::fit(&points, 20.0).expect("a line");
     let at_30 = line.at(30.0);
     for (found, quantity) in [
         (line.intercept, "y1"),
@@ -320,7 +325,7 @@ fn gum_h5_day_to_day() {
         172.0, 116.0, 13.0, 144.0, 106.0, 31.0, 60.0, 125.0, 163.0, 41.0,
     ];
     let sds = [60.0, 77.0, 111.0, 101.0, 67.0, 93.0, 80.0, 73.0, 88.0, 86.0];
-    let found = OneWay::of_summaries(&means, &sds, 5).expect("an analysis");
+    let found = OneWayAnova::of_summaries(&means, &sds, 5).expect("an analysis");
     for (found, quantity) in [
         (found.mean, "mean uV"),
         (found.between, "s(day means) uV"),
@@ -362,15 +367,15 @@ fn gum_4_4_and_g_4_1() {
         TWELVE,
         "s/√n",
     );
-    let u = |shape| Source::limits("t", 4.0, shape, FREE).u.expect("known");
+    let u = |shape| ErrorSource::limits("t", 4.0, shape, FREE).u.expect("known");
     close(
-        u(Shape::Rectangular),
+        u(ErrorShape::Rectangular),
         value("JCGM 100 4.4.5", "u for 96..104"),
         TWELVE,
         "rectangular",
     );
     close(
-        u(Shape::Triangular),
+        u(ErrorShape::Triangular),
         value("JCGM 100 4.4.6", "u for 96..104"),
         TWELVE,
         "triangular",

@@ -5,9 +5,9 @@
 //! Against the rule itself and by hand; the widths that are assumed are those of `docs/formulas.md`,
 //! section 16.
 
-use benchhand_blueprint::decide::Answer;
-use benchhand_blueprint::readings::{Conditions, Said};
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::decide::VerdictAnswer;
+use benchhand_blueprint::readings::{ConditionValue, ReadingConditions};
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 const HEAD: &str = r#"name = "check"
 units = "metric"
@@ -62,10 +62,10 @@ fn rows(chambers: [f64; 4], decks: [f64; 4]) -> Vec<String> {
 }
 
 /// What was said at the bench of the chambers.
-fn said() -> Conditions {
-    Conditions {
+fn said() -> ReadingConditions {
+    ReadingConditions {
         valves_and_plugs: Some("running".to_owned()),
-        fill_hole: Some(Said {
+        fill_hole: Some(ConditionValue {
             name: "fill-hole/volume".to_owned(),
             fact: None,
             value: 0.12,
@@ -73,7 +73,7 @@ fn said() -> Conditions {
             step: None,
         }),
         asked: true,
-        ..Conditions::default()
+        ..ReadingConditions::default()
     }
 }
 
@@ -81,13 +81,13 @@ fn told(engine: &Engine, rows: &[String]) -> Report {
     told_under(engine, rows, &said())
 }
 
-fn told_under(engine: &Engine, rows: &[String], said: &Conditions) -> Report {
+fn told_under(engine: &Engine, rows: &[String], said: &ReadingConditions) -> Report {
     let csv = format!("spot,value,unit,gauge\n{}\n", rows.join("\n"));
     let mut readings = readings::from_csv(&csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
     for reading in &mut readings {
         reading.conditions = Some(Box::new(said.clone()));
     }
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine,
         readings: &readings,
         stages: &[],
@@ -98,13 +98,16 @@ fn told_under(engine: &Engine, rows: &[String], said: &Conditions) -> Report {
 
 /// How firm each verdict is: two where it is proven, one where it is so at an assumed width.
 fn firmness(report: &Report) -> Vec<(String, u8)> {
-    let firm = |one: &benchhand_blueprint::report::Judged| match (one.answer, one.assumed.len()) {
-        (Answer::CannotTell, _) => 0,
-        (_, 0) => 2,
-        _ => 1,
+    let firm =
+        |one: &benchhand_blueprint::report::ToleranceVerdict| match (one.answer, one.assumed.len())
+        {
+            (VerdictAnswer::CannotTell, _) => 0,
+            (_, 0) => 2,
+            _ => 1,
+        };
+    let name = |one: &benchhand_blueprint::report::ToleranceVerdict| {
+        format!("{} {:?}", one.about, one.cylinder)
     };
-    let name =
-        |one: &benchhand_blueprint::report::Judged| format!("{} {:?}", one.about, one.cylinder);
     report
         .verdicts
         .iter()
@@ -145,7 +148,7 @@ fn no_statement_that_is_taken_out_makes_a_verdict_firmer() {
         };
         let whole = firmness(&told(&engine(None, &tolerances(1.0)), &rows));
         let fewer_under =
-            |what: &str, without: Option<usize>, rows: &[String], said: &Conditions| {
+            |what: &str, without: Option<usize>, rows: &[String], said: &ReadingConditions| {
                 let less = [0.97, 1.0, 1.03].map(|factor| {
                     firmness(&told_under(
                         &engine(without, &tolerances(factor)),
@@ -183,11 +186,14 @@ fn no_statement_that_is_taken_out_makes_a_verdict_firmer() {
         fewer("a second round", None, &once);
         for (without, spread) in [(6, "chamber_spread"), (10, "deck_spread")] {
             let report = told(&engine(Some(without), &tolerances(1.0)), &once);
-            let judged = report.verdicts.iter().find(|one| one.about == spread);
+            let judged = report
+                .verdicts
+                .iter()
+                .find(|one| one.about.name() == spread);
             let judged = judged.expect("a verdict");
             assert_ne!(
                 judged.answer,
-                Answer::Within,
+                VerdictAnswer::Within,
                 "seed {seed}: {}",
                 judged.text
             );
@@ -245,14 +251,14 @@ fn a_burette_that_nobody_checked_blinds_the_chambers_and_not_their_spread() {
 
 #[test]
 fn a_temperature_that_is_answered_without_a_width_is_known_to_half_its_last_digit() {
-    let said = |step| Said {
+    let said = |step| ConditionValue {
         name: "liquid/temperature".to_owned(),
         fact: None,
         value: 20.0,
         u: None,
         step,
     };
-    let u = |said: Said| said.estimate().u().expect("known");
+    let u = |said: ConditionValue| said.estimate().u().expect("known");
     assert!((u(said(Some(0.1))) - 0.05 / 3f64.sqrt()).abs() < 1e-12);
     assert!((u(said(None)) - 0.5 / 3f64.sqrt()).abs() < 1e-12);
 }

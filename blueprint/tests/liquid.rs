@@ -3,8 +3,8 @@
 
 mod common;
 
-use benchhand_blueprint::readings::{Conditions, Said};
-use benchhand_blueprint::{Engine, Figure, Inputs, Report, readings, report};
+use benchhand_blueprint::readings::{ConditionValue, ReadingConditions};
+use benchhand_blueprint::{Engine, Figure, Report, ReportInputs, readings, report};
 use common::{Row, close, rows};
 
 fn engine(sections: &str) -> Engine {
@@ -16,7 +16,7 @@ fn engine(sections: &str) -> Engine {
 
 fn report_of(engine: &Engine, csv: &str) -> Report {
     let readings = readings::from_csv(csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine,
         readings: &readings,
         stages: &[],
@@ -154,13 +154,13 @@ fn a_degree_between_burette_and_chamber_matters_for_spirit_and_its_doubt_is_carr
 }
 
 /// Two chambers of 64.00 cc, read without error, under these conditions each.
-fn under(engine: &Engine, conditions: [Conditions; 2]) -> Report {
+fn under(engine: &Engine, conditions: [ReadingConditions; 2]) -> Report {
     let csv = "spot,value,unit,u\nchamber/1,64.00,cc,0\nchamber/1,64.00,cc,0\n";
     let mut readings = readings::from_csv(csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
     for (reading, said) in readings.iter_mut().zip(conditions) {
         reading.conditions = Some(Box::new(said));
     }
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine,
         readings: &readings,
         stages: &[],
@@ -169,8 +169,8 @@ fn under(engine: &Engine, conditions: [Conditions; 2]) -> Report {
     report(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
-fn said(name: &str, value: f64, u: f64) -> Option<Said> {
-    Some(Said {
+fn said(name: &str, value: f64, u: f64) -> Option<ConditionValue> {
+    Some(ConditionValue {
         fact: None,
         step: None,
         name: name.to_owned(),
@@ -181,11 +181,11 @@ fn said(name: &str, value: f64, u: f64) -> Option<Said> {
 
 #[test]
 fn what_was_said_of_each_reading_stands_above_the_engine_file() {
-    let warm = |t: f64| Conditions {
+    let warm = |t: f64| ReadingConditions {
         liquid: Some("water".to_owned()),
         liquid_temperature: said(&format!("liquid, {t}"), t, 0.0),
         chamber_temperature: said("chamber", 20.0, 0.0),
-        ..Conditions::default()
+        ..ReadingConditions::default()
     };
     // Densities of water at 20 and 25 degC by Tanaka et al., Metrologia 38 (2001) 301.
     let at_25 = 64.0 * 997.047_021_672 / 998.206_745_56;
@@ -204,7 +204,7 @@ fn what_was_said_of_each_reading_stands_above_the_engine_file() {
 #[test]
 fn what_was_asked_and_not_said_widens_the_uncertainty_and_is_named() {
     let engine = engine("");
-    let asked = Conditions {
+    let asked = ReadingConditions {
         asked: true,
         ..poured_right()
     };
@@ -217,7 +217,7 @@ fn what_was_asked_and_not_said_widens_the_uncertainty_and_is_named() {
     let named = |text: &String| text.contains("liquid/temperature, chamber/temperature");
     assert!(report.remarks.iter().any(named), "{:?}", report.remarks);
 
-    let known = Conditions {
+    let known = ReadingConditions {
         liquid: Some("water".to_owned()),
         liquid_temperature: said("liquid", 21.0, 0.5),
         chamber_temperature: said("chamber", 21.0, 0.5),
@@ -232,11 +232,11 @@ fn what_was_asked_and_not_said_widens_the_uncertainty_and_is_named() {
 }
 
 /// With the valves and plugs that run, and no liquid left in the fill hole.
-fn poured_right() -> Conditions {
-    Conditions {
+fn poured_right() -> ReadingConditions {
+    ReadingConditions {
         valves_and_plugs: Some("running".to_owned()),
         fill_hole: said("fill hole", 0.0, 0.0),
-        ..Conditions::default()
+        ..ReadingConditions::default()
     }
 }
 
@@ -246,11 +246,11 @@ fn a_weight_of_a_liquid_of_another_name_is_no_volume() {
     let engine = engine("[liquid]\nkind = \"water\"\ntemperature = \"20 degC\"");
     let csv = "spot,value,unit,u\nchamber/1,64.00,g,0\n";
     let mut readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    readings[0].conditions = Some(Box::new(Conditions {
+    readings[0].conditions = Some(Box::new(ReadingConditions {
         liquid: Some("spirit".to_owned()),
-        ..Conditions::default()
+        ..ReadingConditions::default()
     }));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

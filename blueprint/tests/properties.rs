@@ -1,14 +1,14 @@
 //! Properties that hold for every sensible engine. A failing case prints itself and its seed.
 
 use benchhand_blueprint::decide::{
-    Aim, MillModel, dome_to_order, expected_spread_of_equals, mill_flat, what_if,
+    MillAim, MillModel, dome_to_order, expected_spread_of_equals, mill_flat, what_if,
 };
-use benchhand_blueprint::engine::Stated;
+use benchhand_blueprint::engine::StatedValue;
+use benchhand_blueprint::engine_figures::{CylinderFigures, EngineFigures, spread};
 use benchhand_blueprint::figure::{Estimate, Scalar};
-use benchhand_blueprint::formula::compression::{Cylinder, clearance_for};
+use benchhand_blueprint::formula::compression::{CylinderVolumes, clearance_for};
 use benchhand_blueprint::formula::volume::{circle, crevice, crown_in_bore, disc};
-use benchhand_blueprint::known::{Known, State, spread};
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Unit};
 use proptest::prelude::*;
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
@@ -26,8 +26,8 @@ prop_compose! {
         deck in -0.3..1.0f64,
         crown in -20.0..20.0f64,
         crevice in 0.0..1.5f64,
-    ) -> Cylinder<f64> {
-        let mut cylinder = Cylinder {
+    ) -> CylinderVolumes<f64> {
+        let mut cylinder = CylinderVolumes {
             bore,
             stroke: bore * square,
             chamber: 0.0,
@@ -46,7 +46,7 @@ prop_compose! {
     }
 }
 
-fn estimates(c: &Cylinder<f64>, u: &[f64; 8], name: &str) -> Cylinder<Estimate> {
+fn estimates(c: &CylinderVolumes<f64>, u: &[f64; 8], name: &str) -> CylinderVolumes<Estimate> {
     let values = [
         c.bore,
         c.stroke,
@@ -58,7 +58,7 @@ fn estimates(c: &Cylinder<f64>, u: &[f64; 8], name: &str) -> Cylinder<Estimate> 
         c.crevice,
     ];
     let of = |at: usize| Estimate::input(format!("{name} {at}"), values[at], Some(u[at]), FREE);
-    Cylinder {
+    CylinderVolumes {
         bore: of(0),
         stroke: of(1),
         chamber: of(2),
@@ -70,8 +70,8 @@ fn estimates(c: &Cylinder<f64>, u: &[f64; 8], name: &str) -> Cylinder<Estimate> 
     }
 }
 
-fn known(number: u32, c: &Cylinder<Estimate>) -> Known {
-    Known {
+fn known(number: u32, c: &CylinderVolumes<Estimate>) -> CylinderFigures {
+    CylinderFigures {
         number,
         bank: "1".to_owned(),
         bore: c.bore.clone(),
@@ -89,8 +89,8 @@ fn known(number: u32, c: &Cylinder<Estimate>) -> Known {
     }
 }
 
-fn state(cylinders: &[Cylinder<Estimate>]) -> State {
-    State {
+fn state(cylinders: &[CylinderVolumes<Estimate>]) -> EngineFigures {
+    EngineFigures {
         stage: "as received".to_owned(),
         units: benchhand_blueprint::engine::LengthUnits::Metric,
         cylinders: cylinders
@@ -111,7 +111,7 @@ proptest! {
     #[test]
     fn volumes_and_the_ratio_move_the_right_way_with_each_input(c in cylinders(), part in 0.001..0.02f64) {
         let ratio = c.ratio();
-        let with = |change: &dyn Fn(&mut Cylinder<f64>)| {
+        let with = |change: &dyn Fn(&mut CylinderVolumes<f64>)| {
             let mut other = c.clone();
             change(&mut other);
             other
@@ -142,14 +142,14 @@ proptest! {
         let stated = |mm: f64, unit: Unit| {
             let value = Quantity { value: unit.from_base(mm), unit };
             let u = Quantity { value: unit.difference_from_base(u), unit };
-            Stated::new(value, Kind::Length).unwrap().with_u(u).unwrap()
+            StatedValue::new(value, QuantityKind::Length).unwrap().with_u(u).unwrap()
         };
         let cc = |value: f64, unit: Unit| {
             let value = Quantity { value: unit.from_base(value), unit };
             let u = Quantity { value: unit.difference_from_base(u), unit };
-            Stated::new(value, Kind::Volume).unwrap().with_u(u).unwrap()
+            StatedValue::new(value, QuantityKind::Volume).unwrap().with_u(u).unwrap()
         };
-        let in_units = |length: Unit, volume: Unit| Cylinder {
+        let in_units = |length: Unit, volume: Unit| CylinderVolumes {
             bore: stated(c.bore, length).estimate("bore"),
             stroke: stated(c.stroke, length).estimate("stroke"),
             chamber: cc(c.chamber, volume).estimate("chamber"),
@@ -173,7 +173,7 @@ proptest! {
         shared in 0.01..2.0f64,
         own in 0.001..0.2f64,
     ) {
-        let scale = benchhand_blueprint::figure::Source::new("burette", Some(shared), FREE);
+        let scale = benchhand_blueprint::figure::ErrorSource::new("burette", Some(shared), FREE);
         let all: Vec<Estimate> = values.iter().enumerate().map(|(at, value)| {
             Estimate::input(format!("reading {at}"), *value, Some(own), FREE)
                 .with(scale.clone(), 1.0)
@@ -192,7 +192,7 @@ proptest! {
         longer in any::<bool>(),
     ) {
         let target = c.ratio();
-        let dome = |cylinder: &Cylinder<f64>| {
+        let dome = |cylinder: &CylinderVolumes<f64>| {
             let mut flat = cylinder.clone();
             flat.crown = 0.0;
             flat.clearance() - clearance_for(&flat.swept(), &target)
@@ -213,7 +213,7 @@ proptest! {
         area in 3000.0..7000.0f64,
         off in prop::collection::vec(-0.5..0.5f64, 4),
     ) {
-        let all: Vec<Cylinder<Estimate>> = off.iter().enumerate().map(|(at, off)| {
+        let all: Vec<CylinderVolumes<Estimate>> = off.iter().enumerate().map(|(at, off)| {
             let mut other = c.clone();
             other.chamber += off;
             estimates(&other, &SMALL, &format!("cylinder {at}"))
@@ -221,7 +221,7 @@ proptest! {
         let state = state(&all);
         let target = c.ratio() + more;
         let model = MillModel::Area(Estimate::exact(area));
-        let found = mill_flat(&state, &[1, 2, 3, 4], &model, Aim::Ratio(target), None).unwrap();
+        let found = mill_flat(&state, &[1, 2, 3, 4], &model, MillAim::Ratio(target), None).unwrap();
         let ratios: Vec<f64> =
             found.after.iter().map(|one| one.compression.clone().unwrap().value).collect();
         let mean = ratios.iter().sum::<f64>() / 4.0;

@@ -3,7 +3,7 @@
 //! calculation by `docs/formulas.md`, section 11.
 
 use benchhand_blueprint::report::{Finding, FindingKind};
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 const ENGINE: &str = r#"name = "check"
 units = "metric"
@@ -45,7 +45,7 @@ fn report_of(csv: &str) -> Report {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let csv = format!("spot,value,unit,u,gauge\n{csv}");
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

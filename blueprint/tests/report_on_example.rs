@@ -1,7 +1,7 @@
 //! The report on the example engine: what it finds, and the form of its document.
 
 use benchhand_blueprint::report::FindingKind;
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
@@ -9,7 +9,7 @@ const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
 fn report_of(csv: &str) -> Report {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -121,7 +121,7 @@ fn shared_errors_move_the_mean_and_not_the_spread() {
     let worse = ENGINE.replace("u = \"0.05 cc\"", "u = \"0.50 cc\"");
     let engine = Engine::from_toml(&worse).expect("an engine");
     let readings = readings::from_csv(READINGS, &engine).expect("readings");
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -211,7 +211,7 @@ fn flow_is_corrected_to_the_reference_depression() {
     let last = report
         .flow
         .iter()
-        .find(|flow| flow.spot == "flow/1/intake/10.16mm")
+        .find(|flow| flow.spot.to_string() == "flow/1/intake/10.16mm")
         .expect("0.400 in");
     let value = |figure: Option<benchhand_blueprint::Figure>| figure.expect("a figure").value;
     assert!((value(last.test_pressure.clone()) - 27.5).abs() < 1e-12);
@@ -232,21 +232,21 @@ fn flow_is_corrected_to_the_reference_depression() {
 
 #[test]
 fn tolerances_are_judged_with_three_answers() {
-    use benchhand_blueprint::decide::Answer;
+    use benchhand_blueprint::decide::VerdictAnswer;
     let report = report_of(READINGS);
     let judged = |about: &str| {
         report
             .verdicts
             .iter()
-            .find(|one| one.about == about && one.cylinder.is_none())
+            .find(|one| one.about.name() == about && one.cylinder.is_none())
     };
     let chamber = judged("chamber_spread").expect("a verdict");
-    assert_eq!(chamber.answer, Answer::Outside, "{}", chamber.text);
+    assert_eq!(chamber.answer, VerdictAnswer::Outside, "{}", chamber.text);
     assert!(chamber.text.contains("exceed 0.50 cc"), "{}", chamber.text);
     let quench: Vec<_> = report
         .verdicts
         .iter()
-        .filter(|one| one.about == "quench")
+        .filter(|one| one.about.name() == "quench")
         .collect();
     assert_eq!(quench.len(), 8);
     // Without the large chamber and the bad pair the spread is small, but a tolerance as small as
@@ -255,7 +255,7 @@ fn tolerances_are_judged_with_three_answers() {
     let engine = Engine::from_toml(&engine).expect("an engine");
     let csv = READINGS.replace("chamber/6,65.", "chamber/6,64.");
     let readings = readings::from_csv(&csv, &engine).expect("readings");
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -263,7 +263,12 @@ fn tolerances_are_judged_with_three_answers() {
     };
     let report = benchhand_blueprint::report(&inputs).expect("a report");
     let chamber = &report.verdicts[0];
-    assert_eq!(chamber.answer, Answer::CannotTell, "{}", chamber.text);
+    assert_eq!(
+        chamber.answer,
+        VerdictAnswer::CannotTell,
+        "{}",
+        chamber.text
+    );
     assert!(!chamber.measure_again.is_empty());
     assert!(
         chamber
@@ -294,7 +299,7 @@ fn of_two(front: [f64; 2], rear: [f64; 2]) -> Report {
         csv += &format!("deck/{n}/rear,{:.4},in,dial\n", rear[at]);
     }
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -334,7 +339,7 @@ fn what_was_asked_for_and_not_measured_has_no_uncertainty_of_nothing() {
         let least = one
             .coefficients
             .iter()
-            .find(|one| one.by_area == "least geometric area")
+            .find(|one| one.by_area.name() == "least geometric area")
             .expect("the seat is stated");
         assert_eq!(least.area.u, None);
     }

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use benchhand_blueprint::report::FindingKind;
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
@@ -12,7 +12,7 @@ const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
 fn standing_out(csv: &str) -> BTreeSet<String> {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

@@ -1,6 +1,6 @@
 //! What ports meet in the running engine, and errors that ports share.
 
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 
@@ -20,7 +20,7 @@ fn the_report_says_what_each_port_meets_in_the_running_engine() {
     let engine = Engine::from_toml(ENGINE).expect("an engine");
     let csv = format!("spot,value,unit,gauge\n{both}");
     let readings = readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -33,7 +33,7 @@ fn the_report_says_what_each_port_meets_in_the_running_engine() {
     let by_head = |lift: usize| {
         let all = &report.flow[lift].coefficients;
         all.iter()
-            .find(|one| one.by_area == "valve head")
+            .find(|one| one.by_area.name() == "valve head")
             .expect("valve head")
     };
     let mean = 0.5 * (by_head(0).coefficient.value + by_head(1).coefficient.value);
@@ -68,7 +68,7 @@ fn a_leak_that_two_ports_share_cancels_between_them() {
     let mut readings =
         readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
     let spread = |readings: &[benchhand_blueprint::Reading]| {
-        let inputs = Inputs {
+        let inputs = ReportInputs {
             engine: &engine,
             readings,
             stages: &[],
@@ -83,7 +83,7 @@ fn a_leak_that_two_ports_share_cancels_between_them() {
     let (own_mean, own) = spread(&readings);
     assert!(own > 2.0, "{own}");
     for reading in &mut readings {
-        if let readings::Value::Flow(parts) = &mut reading.value {
+        if let readings::ReadingValue::Flow(parts) = &mut reading.value {
             parts.leak.as_mut().expect("a leak").shared = Some("the leak".to_owned());
         }
     }

@@ -2,8 +2,8 @@
 
 mod common;
 
-use benchhand_blueprint::readings::{Conditions, Said};
-use benchhand_blueprint::{Engine, Figure, Inputs, Report, readings, report};
+use benchhand_blueprint::readings::{ConditionValue, ReadingConditions};
+use benchhand_blueprint::{Engine, Figure, Report, ReportInputs, readings, report};
 use common::close;
 
 fn engine(sections: &str) -> Engine {
@@ -21,13 +21,13 @@ fn chamber(report: &Report) -> Figure {
 }
 
 /// Two chambers of 64.00 cc, read without error, under these conditions each.
-fn under(engine: &Engine, conditions: [Conditions; 2]) -> Report {
+fn under(engine: &Engine, conditions: [ReadingConditions; 2]) -> Report {
     let csv = "spot,value,unit,u\nchamber/1,64.00,cc,0\nchamber/1,64.00,cc,0\n";
     let mut readings = readings::from_csv(csv, engine).unwrap_or_else(|faults| panic!("{faults}"));
     for (reading, said) in readings.iter_mut().zip(conditions) {
         reading.conditions = Some(Box::new(said));
     }
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine,
         readings: &readings,
         stages: &[],
@@ -36,8 +36,8 @@ fn under(engine: &Engine, conditions: [Conditions; 2]) -> Report {
     report(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
-fn said(name: &str, value: f64, u: f64) -> Option<Said> {
-    Some(Said {
+fn said(name: &str, value: f64, u: f64) -> Option<ConditionValue> {
+    Some(ConditionValue {
         fact: None,
         step: None,
         name: name.to_owned(),
@@ -50,14 +50,14 @@ fn said(name: &str, value: f64, u: f64) -> Option<Said> {
 #[test]
 fn the_fill_hole_is_taken_off_and_unsaid_it_is_lacking() {
     let engine = engine("");
-    let with = |fill_hole, valves: Option<&str>, asked| Conditions {
+    let with = |fill_hole, valves: Option<&str>, asked| ReadingConditions {
         fill_hole,
         valves_and_plugs: valves.map(str::to_owned),
         asked,
-        ..Conditions::default()
+        ..ReadingConditions::default()
     };
     let hole = || said("fill hole", 0.34, 0.02);
-    let both = |one: Conditions| under(&engine, [one.clone(), one]);
+    let both = |one: ReadingConditions| under(&engine, [one.clone(), one]);
 
     let report = both(with(hole(), Some("running"), false));
     let figure = chamber(&report);

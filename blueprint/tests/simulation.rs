@@ -4,8 +4,8 @@
 mod common;
 
 use benchhand_blueprint::Estimate;
-use benchhand_blueprint::figure::{Draws, Shape, Simulation, Source};
-use benchhand_blueprint::formula::compression::Cylinder;
+use benchhand_blueprint::figure::{ErrorShape, ErrorSource, NormalDraws, Simulation};
+use benchhand_blueprint::formula::compression::CylinderVolumes;
 use common::{close, rows};
 
 const FREE: f64 = f64::INFINITY;
@@ -25,7 +25,7 @@ fn compression_by_simulation_agrees_with_first_order_and_with_the_file() {
             input("dome", "dome", 0.15),
             input("crev", "crev", 0.1),
         ];
-        let simulation = Simulation::new(&inputs, Draws::Normal).expect("all known");
+        let simulation = Simulation::new(&inputs, NormalDraws::Normal).expect("all known");
         let found = simulation.distribution(200_000, 20_240_101, |x| {
             let [
                 bore,
@@ -40,7 +40,7 @@ fn compression_by_simulation_agrees_with_first_order_and_with_the_file() {
             else {
                 panic!("eight inputs")
             };
-            let cylinder = Cylinder {
+            let cylinder = CylinderVolumes {
                 bore,
                 stroke,
                 chamber,
@@ -67,27 +67,27 @@ fn compression_by_simulation_agrees_with_first_order_and_with_the_file() {
 #[test]
 fn a_simulation_says_the_same_again_and_refuses_what_is_unknown() {
     let inputs = [Estimate::input("a", 1.0, Some(0.1), FREE)];
-    let simulation = Simulation::new(&inputs, Draws::Normal).expect("known");
+    let simulation = Simulation::new(&inputs, NormalDraws::Normal).expect("known");
     let run = |seed| simulation.distribution(1000, seed, |x| x[0]);
     assert_eq!(run(1), run(1));
     assert_ne!(run(1), run(2));
     let unknown = [Estimate::input("a", 1.0, None, FREE)];
-    assert!(Simulation::new(&unknown, Draws::Normal).is_none());
+    assert!(Simulation::new(&unknown, NormalDraws::Normal).is_none());
 }
 
 #[test]
 fn drawn_shapes_have_the_standard_deviation_of_their_source() {
     for (shape, kurtosis_bound) in [
-        (Shape::Normal, 3.0),
-        (Shape::Rectangular, 1.8),
-        (Shape::Triangular, 2.4),
-        (Shape::Arcsine, 1.5),
-        (Shape::Trapezoid { doubt: 0.5 }, 2.6),
+        (ErrorShape::Normal, 3.0),
+        (ErrorShape::Rectangular, 1.8),
+        (ErrorShape::Triangular, 2.4),
+        (ErrorShape::Arcsine, 1.5),
+        (ErrorShape::Trapezoid { doubt: 0.5 }, 2.6),
     ] {
-        let source = Source::limits("x", 2.0, shape, FREE);
+        let source = ErrorSource::limits("x", 2.0, shape, FREE);
         let u = source.u.expect("known");
         let inputs = [Estimate::new(0.0, source)];
-        let simulation = Simulation::new(&inputs, Draws::ScaledT).expect("known");
+        let simulation = Simulation::new(&inputs, NormalDraws::ScaledT).expect("known");
         let found = simulation.distribution(100_000, 3, |x| x[0]);
         close(found.sd(), u, 0.012, "sd");
         let fourth = simulation

@@ -1,6 +1,6 @@
 //! Verdicts on spreads, by simulation with fixed seeds.
 
-use benchhand_blueprint::decide::{Answer, spread_verdict};
+use benchhand_blueprint::decide::{VerdictAnswer, spread_verdict};
 use benchhand_blueprint::figure::Estimate;
 
 #[test]
@@ -17,18 +17,21 @@ fn a_spread_is_judged_by_what_equal_parts_would_show() {
         let found = spread_verdict(&parts(values, u), tolerance, 4000, 1).expect("a verdict");
         (found.answer, found)
     };
-    assert_eq!(answer(&close, 0.02, 0.5).0, Answer::Within);
-    assert_eq!(answer(&apart, 0.02, 0.5).0, Answer::Outside);
+    assert_eq!(answer(&close, 0.02, 0.5).0, VerdictAnswer::Within);
+    assert_eq!(answer(&apart, 0.02, 0.5).0, VerdictAnswer::Outside);
     let noisy = [64.0, 64.3, 63.8, 64.1, 63.9, 63.7, 64.2, 64.0];
     let (undecided, found) = answer(&noisy, 0.2, 0.5);
-    assert_eq!(undecided, Answer::CannotTell);
+    assert_eq!(undecided, VerdictAnswer::CannotTell);
     // docs/formulas.md: eight equal values with σ 0.1 show 0.28 on average.
     assert!((found.of_equals.expect("known") / 0.2 - 2.847).abs() < 0.05);
     let unknown: Vec<Estimate> = (0..3)
         .map(|at| Estimate::input(format!("p{at}"), 1.0, None, f64::INFINITY))
         .collect();
     let found = spread_verdict(&unknown, 0.5, 100, 1).expect("a verdict");
-    assert_eq!((found.answer, found.of_equals), (Answer::CannotTell, None));
+    assert_eq!(
+        (found.answer, found.of_equals),
+        (VerdictAnswer::CannotTell, None)
+    );
 }
 
 /// Eight parts with a true spread exactly at the tolerance: neither answer may be proven more often
@@ -56,9 +59,9 @@ fn a_spread_at_its_tolerance_is_hardly_ever_proven_within_or_outside() {
                 .expect("a verdict")
                 .answer
             {
-                Answer::Within => within += 1,
-                Answer::Outside => outside += 1,
-                Answer::CannotTell => {}
+                VerdictAnswer::Within => within += 1,
+                VerdictAnswer::Outside => outside += 1,
+                VerdictAnswer::CannotTell => {}
             }
         }
         assert!(

@@ -6,9 +6,9 @@
 
 use std::sync::Arc;
 
-use benchhand_blueprint::decide::{Answer, expected_spread_of_equals, spread_verdict};
-use benchhand_blueprint::figure::{Estimate, Shape, Source};
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::decide::{VerdictAnswer, expected_spread_of_equals, spread_verdict};
+use benchhand_blueprint::figure::{ErrorShape, ErrorSource, Estimate};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -17,13 +17,13 @@ const FREE: f64 = f64::INFINITY;
 
 /// A gauge: its step, whether a reading is the difference of two displayed values, its scatter.
 #[derive(Debug, Clone, Copy)]
-struct Gauge {
+struct GaugeEntry {
     step: f64,
     difference: bool,
     sigma: f64,
 }
 
-impl Gauge {
+impl GaugeEntry {
     fn read(self, part: f64, rng: &mut ChaCha8Rng) -> f64 {
         let normal: f64 = StandardNormal.sample(rng);
         let at = |value: f64| (value / self.step).round() * self.step;
@@ -38,8 +38,8 @@ impl Gauge {
     fn estimate(self, at: usize, value: f64) -> Estimate {
         let name = format!("rounding {at}");
         let rounding = match self.difference {
-            true => Source::limits(name, self.step, Shape::Triangular, FREE),
-            false => Source::resolution(name, self.step),
+            true => ErrorSource::limits(name, self.step, ErrorShape::Triangular, FREE),
+            false => ErrorSource::resolution(name, self.step),
         };
         Estimate::input(format!("part {at}"), value, Some(self.sigma), FREE).with(rounding, 1.0)
     }
@@ -48,7 +48,7 @@ impl Gauge {
 #[test]
 fn four_equal_readings_of_a_coarse_burette_prove_nothing_below_its_steps() {
     for difference in [false, true] {
-        let burette = Gauge {
+        let burette = GaugeEntry {
             step: 0.1,
             difference,
             sigma: 0.01,
@@ -62,12 +62,12 @@ fn four_equal_readings_of_a_coarse_burette_prove_nothing_below_its_steps() {
         for tolerance in [0.0001, 0.05, 0.09] {
             assert_eq!(
                 answer(tolerance),
-                Answer::CannotTell,
+                VerdictAnswer::CannotTell,
                 "{tolerance} {difference}"
             );
         }
         // Two steps are more than the roundings can hide.
-        assert_eq!(answer(0.2), Answer::Within, "{difference}");
+        assert_eq!(answer(0.2), VerdictAnswer::Within, "{difference}");
     }
 }
 
@@ -81,7 +81,7 @@ fn a_wrong_within_or_outside_is_rare_on_coarse_and_fine_steps() {
     for step in [0.02, 0.2, 0.45, 0.9] {
         for difference in [false, true] {
             for (sigma, over) in [(0.02, 1.001), (0.15, 1.001), (0.02, 2.0)] {
-                let gauge = Gauge {
+                let gauge = GaugeEntry {
                     step,
                     difference,
                     sigma,
@@ -104,8 +104,8 @@ fn a_wrong_within_or_outside_is_rare_on_coarse_and_fine_steps() {
                             .expect("eight")
                             .answer
                     };
-                    within += usize::from(job(tolerance * over) == Answer::Within);
-                    outside += usize::from(job(tolerance / over) == Answer::Outside);
+                    within += usize::from(job(tolerance * over) == VerdictAnswer::Within);
+                    outside += usize::from(job(tolerance / over) == VerdictAnswer::Outside);
                 }
                 let said = format!(
                     "{gauge:?}, {over} times: {within} wrong within, {outside} wrong outside of {JOBS}"
@@ -124,7 +124,7 @@ fn a_wrong_within_or_outside_is_rare_on_coarse_and_fine_steps() {
 #[test]
 fn parts_well_within_the_tolerance_are_proven_so() {
     let mut rng = ChaCha8Rng::seed_from_u64(12);
-    let gauge = Gauge {
+    let gauge = GaugeEntry {
         step: 0.1,
         difference: true,
         sigma: 0.04,
@@ -139,7 +139,7 @@ fn parts_well_within_the_tolerance_are_proven_so() {
             })
             .collect();
         let found = spread_verdict(&seen, 0.5, 400, 7).expect("eight");
-        within += usize::from(found.answer == Answer::Within);
+        within += usize::from(found.answer == VerdictAnswer::Within);
     }
     assert!(within >= 90, "{within} of 100");
 }
@@ -150,7 +150,8 @@ fn parts_well_within_the_tolerance_are_proven_so() {
 fn a_scatter_from_one_pair_gives_one_finite_spread_of_equal_parts() {
     let of = |pool: &dyn Fn(usize) -> String| -> Vec<Estimate> {
         let part = |at: usize| {
-            let source: Arc<Source> = Source::pooled(format!("part {at}"), 0.1, 1.0, pool(at));
+            let source: Arc<ErrorSource> =
+                ErrorSource::pooled(format!("part {at}"), 0.1, 1.0, pool(at));
             Estimate::new(64.0, source)
         };
         (0..8).map(part).collect()
@@ -205,7 +206,7 @@ fn a_job_whose_readings_are_all_equal_proves_no_spread_below_a_step() {
         }
         let readings =
             readings::from_csv(&csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-        let inputs = Inputs {
+        let inputs = ReportInputs {
             engine: &engine,
             readings: &readings,
             stages: &[],
@@ -216,7 +217,7 @@ fn a_job_whose_readings_are_all_equal_proves_no_spread_below_a_step() {
         for judged in &report.verdicts {
             assert_eq!(
                 judged.answer,
-                Answer::CannotTell,
+                VerdictAnswer::CannotTell,
                 "{rounds} {stated}: {judged:?}"
             );
         }

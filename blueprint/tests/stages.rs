@@ -2,7 +2,8 @@
 //! only where the cuts since are known to have left its spot alone.
 
 use benchhand_blueprint::engine::Stage;
-use benchhand_blueprint::{Engine, Inputs, Report, readings, report};
+use benchhand_blueprint::spot::SpotFamily;
+use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
 
 const ENGINE: &str = r#"name = "check"
 units = "metric"
@@ -29,7 +30,7 @@ chamber/2,60.4,cc,,,milled 1
 fn report_of(engine: &str, csv: &str, stages: &[Stage], stage: Option<&str>) -> Report {
     let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    report(&Inputs {
+    report(&ReportInputs {
         engine: &engine,
         readings: &readings,
         stages,
@@ -87,7 +88,7 @@ fn a_cut_on_one_head_keeps_the_chambers_of_the_other() {
         Stage::named("as received"),
         Stage {
             name: "milled 1".into(),
-            changed: Some(vec!["chamber".into()]),
+            changed: Some(vec![SpotFamily::Chamber]),
             cylinders: Some(vec![1]),
         },
     ];
@@ -120,7 +121,7 @@ fn what_a_cut_took_is_learned_from_the_jobs_own_stages() {
         + "[[stages]]\nname = \"as received\"\n[[stages]]\nname = \"milled 1\"\nchanged = [\"chamber\"]\ndepth = \"0.7 mm\"\n";
     let engine = Engine::from_toml(&cut).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(CSV, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -153,7 +154,7 @@ fn what_a_cut_took_is_learned_from_the_jobs_own_stages() {
     assert_eq!(slope.u(), None);
     // Without its depth a cut teaches nothing.
     let engine = Engine::from_toml(&cut.replace("depth = \"0.7 mm\"\n", "")).expect("an engine");
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         ..inputs
     };

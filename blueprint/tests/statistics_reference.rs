@@ -8,7 +8,7 @@ mod common;
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::stats::{
-    GaugeStudy, Study, grubbs_critical, lag_one, mean, range_constants, sd,
+    GaugeStudy, StudyShares, grubbs_critical, lag_one, mean, range_constants, sd,
 };
 use common::{TWELVE, close, rows};
 
@@ -126,7 +126,7 @@ fn aiag() -> GaugeStudy {
     GaugeStudy::new(vec![of("A"), of("B"), of("C")]).expect("a study")
 }
 
-fn share(study: &Study, quantity: &str) -> Option<f64> {
+fn share(study: &StudyShares, quantity: &str) -> Option<f64> {
     Some(match quantity {
         "EV" => study.equipment,
         "AV" => study.appraiser,

@@ -9,7 +9,7 @@ mod asking;
 
 use asking::{ask, says};
 use benchhand_blueprint::report::{FindingKind, Report};
-use benchhand_blueprint::{Engine, Inputs, readings, report};
+use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 
 const ENGINE: &str = r#"name = "a bench"
 invented = true
@@ -51,7 +51,7 @@ fn csv(ports: [&[(&str, f64)]; 2]) -> String {
 fn told(engine: &str, csv: &str) -> Report {
     let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
@@ -134,7 +134,7 @@ fn a_coefficient_above_1_within_its_uncertainty_is_a_remark() {
     let curtain = flow
         .coefficients
         .iter()
-        .find(|one| one.by_area == "curtain");
+        .find(|one| one.by_area.name() == "curtain");
     let coefficient = curtain.expect("a curtain").coefficient.value;
     assert!(coefficient > 1.0 && coefficient < 1.03, "{coefficient}");
     assert_eq!(impossible(&found), []);

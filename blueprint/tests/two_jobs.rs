@@ -5,47 +5,47 @@
 //! of the sum of the squares of theirs.
 
 use benchhand_blueprint::decide::{compare, flow_before_after};
-use benchhand_blueprint::engine::{Orifice, OrificeKnown, Stated};
-use benchhand_blueprint::known::State;
+use benchhand_blueprint::engine::{OrificeEntry, OrificeKnown, StatedValue};
+use benchhand_blueprint::engine_figures::EngineFigures;
 use benchhand_blueprint::readings::Reading;
-use benchhand_blueprint::report::state;
-use benchhand_blueprint::units::Kind;
-use benchhand_blueprint::{Engine, Inputs, readings};
+use benchhand_blueprint::report::engine_figures;
+use benchhand_blueprint::units::QuantityKind;
+use benchhand_blueprint::{Engine, ReportInputs, readings};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 
-fn of(engine: &Engine, readings: &[Reading]) -> State {
-    let inputs = Inputs {
+fn of(engine: &Engine, readings: &[Reading]) -> EngineFigures {
+    let inputs = ReportInputs {
         engine,
         readings,
         stages: &[],
         stage: None,
     };
-    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
 /// One job whose orifice was calibrated by the plate check that its journal numbers `check`; as the
 /// engine file states it without one.
-fn flowed(check: Option<&str>) -> State {
+fn flowed(check: Option<&str>) -> EngineFigures {
     let mut engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let csv = "spot,value,unit,gauge\n\
         flow/1/intake/0.4in/test,28.0,inH2O,manometer\n\
         flow/1/intake/0.4in/metering,6.0,inH2O,manometer\n";
     let mut readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
     if let Some(check) = check {
-        let stated = |text, kind| Stated::parse(text, kind).expect("a value");
+        let stated = |text, kind| StatedValue::parse(text, kind).expect("a value");
         let known = OrificeKnown::Calibrated {
-            flow: stated("300 cfm +- 7.5 cfm", Kind::Flow),
-            at: stated("8 inH2O", Kind::Pressure),
+            flow: stated("300 cfm +- 7.5 cfm", QuantityKind::Flow),
+            at: stated("8 inH2O", QuantityKind::Pressure),
             air: None,
         };
         let plate = Some(check.to_owned());
         engine
             .flow
             .orifices
-            .insert("plate".to_owned(), Orifice { known, plate });
+            .insert("plate".to_owned(), OrificeEntry { known, plate });
         for reading in &mut readings {
-            if let readings::Value::Flow(parts) = &mut reading.value {
+            if let readings::ReadingValue::Flow(parts) = &mut reading.value {
                 parts.orifice = Some("plate".to_owned());
             }
         }
@@ -53,7 +53,7 @@ fn flowed(check: Option<&str>) -> State {
     of(&engine, &readings)
 }
 
-fn relative(state: &State) -> f64 {
+fn relative(state: &EngineFigures) -> f64 {
     let flow = state.flow[0].flow_at_reference.as_ref().expect("a flow");
     flow.u().expect("known") / flow.value()
 }

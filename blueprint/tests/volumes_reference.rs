@@ -7,7 +7,7 @@
 
 mod common;
 
-use benchhand_blueprint::formula::bore::{Level, form};
+use benchhand_blueprint::formula::bore::{BoreLevel, form};
 use benchhand_blueprint::formula::liquid::{
     ALUMINIUM, BOROSILICATE, CAST_IRON, DROP, SODA_LIME, at_20_degrees, left_burette, moved_volume,
     tube_volume_per_mm, volume_by_weight, water_density, z_factor,
@@ -178,13 +178,13 @@ fn a_crown_measured_down_the_bore_has_its_volume_and_its_sign() {
 #[test]
 fn a_bore_has_its_diameter_its_out_of_round_and_its_taper() {
     for row in rows("bore_measure.csv") {
-        let levels: Vec<Level<f64>> = row
+        let levels: Vec<BoreLevel<f64>> = row
             .text("d_along/across_mm_top_mid_bottom")
             .split(' ')
             .map(|pair| {
                 let (along, across) = pair.split_once('/').expect("two diameters");
                 let number = |text: &str| Some(text.parse().expect("a number"));
-                Level {
+                BoreLevel {
                     along: number(along),
                     across: number(across),
                 }
@@ -203,7 +203,7 @@ fn a_bore_has_its_diameter_its_out_of_round_and_its_taper() {
         near(form.roundness, "iso_roundness_if_pure_oval_mm");
         near(form.taper, "taper_of_means_mm");
         near(form.taper_worst, "taper_worst_direction_mm");
-        let both = |l: &Level<f64>| l.along.zip(l.across).map_or(f64::NAN, |(a, b)| a + b);
+        let both = |l: &BoreLevel<f64>| l.along.zip(l.across).map_or(f64::NAN, |(a, b)| a + b);
         let mean = levels.iter().map(both).sum::<f64>() / 6.0;
         close(mean, row.number("mean_d_mm"), TWELVE, "mean");
         let error = (form.diameter / mean).powi(2) - 1.0;

@@ -1,23 +1,23 @@
 //! What if, two states compared, and the next best reading, on the example engine.
 
-use benchhand_blueprint::decide::{Change, Goal, compare, next_reading, what_if};
-use benchhand_blueprint::known::State;
-use benchhand_blueprint::report::state;
-use benchhand_blueprint::{Engine, Inputs, readings};
+use benchhand_blueprint::decide::{DimensionChange, NextGoal, compare, next_reading, what_if};
+use benchhand_blueprint::engine_figures::EngineFigures;
+use benchhand_blueprint::report::engine_figures;
+use benchhand_blueprint::{Engine, ReportInputs, readings};
 
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
 
-fn state_of(csv: &str) -> State {
+fn state_of(csv: &str) -> EngineFigures {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],
         stage: None,
     };
-    state(&inputs).unwrap_or_else(|error| panic!("{error}"))
+    engine_figures(&inputs).unwrap_or_else(|error| panic!("{error}"))
 }
 
 #[test]
@@ -52,7 +52,7 @@ fn changes_that_cannot_be_are_refused() {
         ("bore = 3 cc", "a length"),
         ("bore = 4", "without a unit"),
     ] {
-        let error = text.parse::<Change>().expect_err(text).to_string();
+        let error = text.parse::<DimensionChange>().expect_err(text).to_string();
         assert!(error.contains(words), "{error}");
     }
     let state = state_of(READINGS);
@@ -78,16 +78,16 @@ fn one_more_reading_is_asked_where_it_tells_most() {
     // The crown of cylinder 4 was read with a poor gauge.
     let csv = READINGS.replace("crown/4,-3.3,cc,,burette", "crown/4,-3.3,cc,0.8,");
     let state = state_of(&csv);
-    let best = next_reading(&state, Goal::CompressionOf(4));
+    let best = next_reading(&state, NextGoal::CompressionOf(4));
     assert_eq!(best[0].spot.to_string(), "crown/4");
     assert!(best[0].u_after < best[0].u_now);
     // What all cylinders share moves the mean more than any one crown.
-    let best = next_reading(&state, Goal::CompressionMean);
+    let best = next_reading(&state, NextGoal::CompressionMean);
     assert_eq!(best[0].spot.to_string(), "gasket/thickness");
-    let spread = next_reading(&state, Goal::CompressionSpread);
+    let spread = next_reading(&state, NextGoal::CompressionSpread);
     assert_eq!(spread[0].spot.to_string(), "crown/4");
     // What all cylinders share does not narrow a spread of the chambers.
-    let chambers = next_reading(&state, Goal::ChamberSpread);
+    let chambers = next_reading(&state, NextGoal::ChamberSpread);
     assert!(
         chambers
             .iter()
@@ -95,7 +95,7 @@ fn one_more_reading_is_asked_where_it_tells_most() {
     );
     // Nothing is known of a gauge: then that comes first.
     let unknown = READINGS.replace(",burette,", ",another,");
-    assert!(next_reading(&state_of(&unknown), Goal::CompressionMean).is_empty());
+    assert!(next_reading(&state_of(&unknown), NextGoal::CompressionMean).is_empty());
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use benchhand_blueprint::readings::from_csv;
-use benchhand_blueprint::report::Inputs;
+use benchhand_blueprint::report::ReportInputs;
 use benchhand_blueprint::{Engine, Reading};
 use benchhand_wire::{Place, Reason, Refusal};
 
@@ -39,8 +39,8 @@ impl Files {
     }
 
     /// As the blueprint takes them.
-    pub(crate) fn inputs(&self) -> Inputs<'_> {
-        Inputs {
+    pub(crate) fn inputs(&self) -> ReportInputs<'_> {
+        ReportInputs {
             engine: &self.engine,
             readings: &self.readings,
             stages: &[],

@@ -4,7 +4,7 @@
 
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_drivers::stream::{Origin, Stream, Timed, decode_stream, samples_of};
-use benchhand_drivers::{Decoded, DriverOptions, Kind, Profile, Registry, Sample};
+use benchhand_drivers::{Decoded, DriverOptions, Profile, QuantityKind, Registry, Sample};
 use benchhand_wire::{
     CaptureLine, Played, PlayedSample, Reason, Refusal, ReplayNote, ReplayedStream,
 };
@@ -174,12 +174,12 @@ fn fits(settings: &Settings, mode: &str, first: &Sample) -> Result<(), Refusal> 
     let kind = first.unit.kind();
     let (right, wanted, instead) = match settings.mode() {
         Mode::Pour => (
-            matches!(kind, Kind::Volume | Kind::Mass),
+            matches!(kind, QuantityKind::Volume | QuantityKind::Mass),
             "a burette or a balance: volume or mass",
             "a length is captured with --mode settle or extreme, a pressure with average",
         ),
         Mode::Extreme => (
-            kind == Kind::Length,
+            kind == QuantityKind::Length,
             "a dial or a bore gauge: a length",
             "a volume or mass is captured with --mode pour, a pressure with average",
         ),

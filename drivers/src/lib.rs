@@ -24,4 +24,4 @@ pub use port::{Port, PortEvent};
 pub use profile::{DriverOptions, Joined, Mode, Profile, ProfileError, Registry};
 pub use sample::{Sample, Status};
 pub use timebase::{DrivenTime, RealTime, Timebase};
-pub use unit::{Kind, Unit};
+pub use unit::{QuantityKind, Unit};

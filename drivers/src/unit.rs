@@ -2,7 +2,7 @@
 //!
 //! No conversion happens here: what a gauge sent is handed on in its own unit.
 
-pub use benchhand_units::{Kind, Unit};
+pub use benchhand_units::{QuantityKind, Unit};
 
 /// Every unit that a gauge may send.
 pub const SENT: &[Unit] = &[

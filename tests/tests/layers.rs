@@ -29,9 +29,9 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "blueprint",
         &[
-            &["units", "known_word"],
+            &["units", "known_word", "named"],
             &["figure", "spot", "stats", "formula", "engine"],
-            &["readings", "known", "check"],
+            &["readings", "engine_figures", "check"],
             &["report", "decide"],
             &["answers"],
         ],

@@ -10,7 +10,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 /// What sort of quantity a unit measures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Kind {
+pub enum QuantityKind {
     /// Length; base mm.
     Length,
     /// Area; base mm2.
@@ -43,47 +43,47 @@ pub enum Kind {
     Number,
 }
 
-impl Kind {
+impl QuantityKind {
     /// The word for it in routes, in the register and in lists.
     pub fn word(self) -> &'static str {
         match self {
-            Kind::Length => "length",
-            Kind::Area => "area",
-            Kind::Volume => "volume",
-            Kind::Mass => "mass",
-            Kind::Pressure => "pressure",
-            Kind::Flow => "flow",
-            Kind::MassFlow => "mass flow",
-            Kind::Temperature => "temperature",
-            Kind::Angle => "angle",
-            Kind::Humidity => "humidity",
-            Kind::Density => "density",
-            Kind::Speed => "speed",
-            Kind::Viscosity => "viscosity",
-            Kind::Rotation => "rotation",
-            Kind::Number => "number",
+            QuantityKind::Length => "length",
+            QuantityKind::Area => "area",
+            QuantityKind::Volume => "volume",
+            QuantityKind::Mass => "mass",
+            QuantityKind::Pressure => "pressure",
+            QuantityKind::Flow => "flow",
+            QuantityKind::MassFlow => "mass flow",
+            QuantityKind::Temperature => "temperature",
+            QuantityKind::Angle => "angle",
+            QuantityKind::Humidity => "humidity",
+            QuantityKind::Density => "density",
+            QuantityKind::Speed => "speed",
+            QuantityKind::Viscosity => "viscosity",
+            QuantityKind::Rotation => "rotation",
+            QuantityKind::Number => "number",
         }
     }
 }
 
-impl fmt::Display for Kind {
+impl fmt::Display for QuantityKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Kind::Length => "a length (mm, in, thou)",
-            Kind::Area => "an area (mm2, in2)",
-            Kind::Volume => "a volume (cc, mL, in3)",
-            Kind::Mass => "a mass (g, kg, lb)",
-            Kind::Pressure => "a pressure (inH2O, mmH2O, Pa, psi)",
-            Kind::Flow => "a flow (cfm, L/min, m3/h)",
-            Kind::MassFlow => "a mass flow (kg/s, lb/min)",
-            Kind::Temperature => "a temperature (degC, degF)",
-            Kind::Angle => "an angle (deg)",
-            Kind::Humidity => "a relative humidity (%RH)",
-            Kind::Density => "a density (kg/m3, lb/ft3)",
-            Kind::Speed => "a speed (m/s, ft/s)",
-            Kind::Viscosity => "a kinematic viscosity (m2/s, cSt)",
-            Kind::Rotation => "a speed of rotation (rpm)",
-            Kind::Number => "a plain number (1, %)",
+            QuantityKind::Length => "a length (mm, in, thou)",
+            QuantityKind::Area => "an area (mm2, in2)",
+            QuantityKind::Volume => "a volume (cc, mL, in3)",
+            QuantityKind::Mass => "a mass (g, kg, lb)",
+            QuantityKind::Pressure => "a pressure (inH2O, mmH2O, Pa, psi)",
+            QuantityKind::Flow => "a flow (cfm, L/min, m3/h)",
+            QuantityKind::MassFlow => "a mass flow (kg/s, lb/min)",
+            QuantityKind::Temperature => "a temperature (degC, degF)",
+            QuantityKind::Angle => "an angle (deg)",
+            QuantityKind::Humidity => "a relative humidity (%RH)",
+            QuantityKind::Density => "a density (kg/m3, lb/ft3)",
+            QuantityKind::Speed => "a speed (m/s, ft/s)",
+            QuantityKind::Viscosity => "a kinematic viscosity (m2/s, cSt)",
+            QuantityKind::Rotation => "a speed of rotation (rpm)",
+            QuantityKind::Number => "a plain number (1, %)",
         })
     }
 }
@@ -109,8 +109,8 @@ macro_rules! units {
             }
 
             /// What sort of quantity it measures.
-            pub fn kind(self) -> Kind {
-                match self { $(Unit::$name => Kind::$kind,)* }
+            pub fn kind(self) -> QuantityKind {
+                match self { $(Unit::$name => QuantityKind::$kind,)* }
             }
 
             /// How many base units of its kind one of it is (for temperatures: of a difference).

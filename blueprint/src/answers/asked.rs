@@ -5,7 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::decide::Equal;
+use crate::decide::MadeEqual;
 
 /// A question, as it stands in a request: `{"ask": "dome", "ratio": 10.8}`.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -70,7 +70,7 @@ asked! {
         /// Distance of the centroid of the chambers' openings from the line about which the cut is
         /// tipped, positive toward the deep side.
         centroid: Option<String>,
-        /// Distance of the face's edge on the deep side from that line, likewise.
+        /// Distance of the face's edge on the deep side from that line.
         far_edge: Option<String>,
         /// The most that may be cut in all; the engine file's where absent.
         most: Option<String>,
@@ -78,7 +78,7 @@ asked! {
     /// What becomes equal; the chambers where absent.
     ChambersAsked {
         /// Chambers or compression.
-        equal: Option<Equal>,
+        equal: Option<MadeEqual>,
     }
     /// Which crown to order.
     DomeAsked {
@@ -97,7 +97,7 @@ asked! {
     }
     /// A gasket at hand.
     GasketOffered {
-        /// What it is called.
+        /// Name.
         name: String,
         /// Diameter of its opening.
         bore: String,
@@ -113,7 +113,7 @@ asked! {
     }
     /// A piston.
     PistonOffered {
-        /// What it is called.
+        /// Name.
         id: String,
         /// Crown volume, dome positive.
         crown: String,
@@ -128,7 +128,7 @@ asked! {
     }
     /// A rod.
     RodOffered {
-        /// What it is called.
+        /// Name.
         id: String,
         /// Length, centre to centre.
         length: String,
@@ -149,7 +149,7 @@ asked! {
         /// Such as `gasket thickness = 0.051 in` or `chamber/3 -= 2 cc`.
         set: Vec<String>,
     }
-    /// What is compared comes with the question.
+    /// The other side comes beside the question.
     CompareAsked {}
     /// Port against port.
     PortsAsked {}

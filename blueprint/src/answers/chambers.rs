@@ -1,22 +1,24 @@
-//! What to grind out of each chamber: only removal is possible.
+//! The volume to grind out of each chamber: metal can only be removed.
 
 use super::asked::ChambersAsked;
 use super::context::Context;
 use super::error::AskError;
-use crate::decide::{ChamberWork, Equal, chamber_work};
+use crate::decide::{ChamberWork, MadeEqual, chamber_work};
 
 pub(super) fn answer(
     context: &mut Context<'_>,
     asked: &ChambersAsked,
 ) -> Result<ChamberWork, AskError> {
-    let equal = asked.equal.unwrap_or(Equal::Chambers);
+    let equal = asked.equal.unwrap_or(MadeEqual::Chambers);
     let work = chamber_work(&context.state, equal).ok_or_else(|| match equal {
-        Equal::Chambers => AskError::missing(
+        MadeEqual::Chambers => AskError::missing(
             "fewer than two chambers are known",
             "at least two",
             "measure or import more chambers",
         ),
-        Equal::Compression => context.nothing_known("chamber work for equal compression", false),
+        MadeEqual::Compression => {
+            context.nothing_known("chamber work for equal compression", false)
+        }
     })?;
     let chambers: Vec<_> = context
         .state

@@ -1,4 +1,4 @@
-//! What if dimensions were changed, and two stages or jobs beside each other.
+//! An engine before and after some changes, and two stages or jobs side by side.
 
 use serde::{Deserialize, Serialize};
 
@@ -6,36 +6,35 @@ use super::asked::WhatIfAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
-use super::pairs::Pair;
 use crate::decide::{
-    Change, Comparison, Contact, FlowComparison, GapAfter, compare, contacts_in_order,
-    flow_against_brothers, flow_before_after, quench_warnings, what_if,
+    BeforeAfter, Contact, DimensionChange, FiguresComparison, FlowComparison, GapAfter, compare,
+    contacts_in_order, flow_against_brothers, flow_before_after, quench_warnings, what_if,
 };
+use crate::engine_figures::EngineFigures;
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::known::State;
 use crate::units::Unit;
 
 /// Two states of an engine beside each other.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ComparedAnswer {
-    /// What stands on the left: a stage, or a job and its stage.
+    /// The left side: a stage, or a job and its stage.
     pub before: String,
-    /// What stands on the right.
+    /// The right side.
     pub after: String,
     /// The changes that were asked for; empty where two states that are there are compared.
     pub changes: Vec<String>,
     /// Cylinder by cylinder.
     pub cylinders: Vec<ComparedCylinder>,
     /// Mean ratio.
-    pub compression_mean: Option<Pair>,
+    pub compression_mean: Option<BeforeAfter>,
     /// Spread of the ratios.
-    pub compression_spread: Option<Pair>,
-    /// What changes make of measured valve-to-piston distances.
+    pub compression_spread: Option<BeforeAfter>,
+    /// Measured valve-to-piston distances after the changes.
     pub valve_gaps: Vec<GapAfter>,
     /// Ports, lift by lift.
     pub flow: Vec<ComparedPort>,
-    /// What to look at.
+    /// What to look at, in a sentence each.
     pub warnings: Vec<String>,
 }
 
@@ -46,17 +45,17 @@ pub struct ComparedCylinder {
     /// The cylinder.
     pub cylinder: u32,
     /// Compression ratio.
-    pub compression: Option<Pair>,
+    pub compression: Option<BeforeAfter>,
     /// Chamber volume, cc.
-    pub chamber: Option<Pair>,
+    pub chamber: Option<BeforeAfter>,
     /// Deck clearance.
-    pub deck: Option<Pair>,
+    pub deck: Option<BeforeAfter>,
     /// Crown volume, cc, dome positive.
-    pub crown: Option<Pair>,
+    pub crown: Option<BeforeAfter>,
     /// Clearance volume, cc.
-    pub clearance: Option<Pair>,
+    pub clearance: Option<BeforeAfter>,
     /// Quench distance.
-    pub quench: Option<Pair>,
+    pub quench: Option<BeforeAfter>,
 }
 
 /// A port compared lift by lift; a difference of 0.02 is two percent more.
@@ -117,8 +116,8 @@ pub(super) fn changed(
     let changes = asked
         .set
         .iter()
-        .map(|text| text.parse::<Change>().map_err(bad))
-        .collect::<Result<Vec<Change>, AskError>>()?;
+        .map(|text| text.parse::<DimensionChange>().map_err(bad))
+        .collect::<Result<Vec<DimensionChange>, AskError>>()?;
     let (after, comparison) = what_if(&context.state, &changes).map_err(bad)?;
     say_unknown(context, &after);
     let closer = |number: u32| closer(&context.state, &after, number);
@@ -169,10 +168,10 @@ pub(super) fn changed(
     })
 }
 
-/// By how much head and piston of a cylinder come closer: the quench distance less what it becomes,
-/// as far as gasket and deck are known on both sides.
-fn closer(before: &State, after: &State, number: u32) -> Option<Estimate> {
-    let find = |state: &State| {
+/// How much closer head and piston of a cylinder come: quench distance before less quench distance
+/// after. `None` unless gasket and deck are known on both sides or on neither.
+fn closer(before: &EngineFigures, after: &EngineFigures, number: u32) -> Option<Estimate> {
+    let find = |state: &EngineFigures| {
         state
             .cylinders
             .iter()
@@ -189,10 +188,10 @@ fn closer(before: &State, after: &State, number: u32) -> Option<Estimate> {
     Some(gasket + less(before.deck, after.deck)?)
 }
 
-/// The state before, by its name, against that of the question.
+/// The figures of `before` against those that the question is about.
 pub(super) fn beside(
     context: &mut Context<'_>,
-    before: &State,
+    before: &EngineFigures,
     names: (String, String),
 ) -> ComparedAnswer {
     let comparison = compare(before, &context.state);
@@ -228,8 +227,8 @@ pub(super) fn ports(context: &mut Context<'_>) -> Result<PortsAnswer, AskError> 
     })
 }
 
-/// Says at which ports and lifts nothing is judged, since the flow there cannot be.
-fn say_impossible(context: &mut Context<'_>, state: &State) {
+/// Names the ports and lifts whose flow is impossible. No difference is judged there.
+fn say_impossible(context: &mut Context<'_>, state: &EngineFigures) {
     let spots: Vec<String> = state
         .flow
         .iter()
@@ -245,7 +244,7 @@ fn say_impossible(context: &mut Context<'_>, state: &State) {
     }
 }
 
-fn say_unknown(context: &mut Context<'_>, state: &State) {
+fn say_unknown(context: &mut Context<'_>, state: &EngineFigures) {
     let ratios: Vec<_> = state.ratios().into_iter().map(|(_, ratio)| ratio).collect();
     context.say_unknown("the compression", &ratios);
 }
@@ -253,11 +252,11 @@ fn say_unknown(context: &mut Context<'_>, state: &State) {
 fn compared(
     context: &Context<'_>,
     (before, after): (String, String),
-    comparison: Comparison,
+    comparison: FiguresComparison,
     flow: Vec<FlowComparison>,
 ) -> ComparedAnswer {
     let length = context.length();
-    let at = |list: &[(u32, Option<Pair>)], number: u32| {
+    let at = |list: &[(u32, Option<BeforeAfter>)], number: u32| {
         list.iter()
             .find(|(cylinder, _)| *cylinder == number)
             .and_then(|(_, pair)| pair.clone())

@@ -1,25 +1,25 @@
-//! What every answer begins with: the state of the cylinders, and what is asked for as against what
-//! the engine file states.
+//! The beginning of every answer: the figures of the cylinders, and each value as asked for, else
+//! as the engine file states it.
 
 use super::error::AskError;
 use crate::decide::{Contact, contact_caution};
-use crate::engine::{Engine, Stated};
+use crate::engine::{Engine, StatedValue};
+use crate::engine_figures::EngineFigures;
 use crate::figure::{Estimate, Figure};
-use crate::known::State;
-use crate::report::{Inputs, lacking, state};
-use crate::units::{Kind, Unit};
+use crate::report::{ReportInputs, engine_figures, lacking};
+use crate::units::{QuantityKind, Unit};
 
 /// The state that a question is about, and what the answer says beside its figures.
 pub(super) struct Context<'a> {
-    pub(super) inputs: Inputs<'a>,
+    pub(super) inputs: ReportInputs<'a>,
     pub(super) engine: &'a Engine,
-    pub(super) state: State,
+    pub(super) state: EngineFigures,
     pub(super) remarks: Vec<String>,
     pub(super) cautions: Vec<String>,
 }
 
 impl<'a> Context<'a> {
-    pub(super) fn new(inputs: &Inputs<'a>) -> Result<Context<'a>, AskError> {
+    pub(super) fn new(inputs: &ReportInputs<'a>) -> Result<Context<'a>, AskError> {
         let mut remarks = Vec::new();
         if inputs.engine.invented {
             remarks.push("This engine is invented.".to_owned());
@@ -27,7 +27,7 @@ impl<'a> Context<'a> {
         Ok(Context {
             inputs: *inputs,
             engine: inputs.engine,
-            state: state(inputs)?,
+            state: engine_figures(inputs)?,
             remarks,
             cautions: Vec::new(),
         })
@@ -149,8 +149,13 @@ pub(super) fn chosen(value: f64, unit: Unit) -> Figure {
 }
 
 /// A value as it was typed, such as `0.040 in` or `0.040 in +- 0.001 in`.
-pub(super) fn typed(text: &str, kind: Kind, what: &str, option: &str) -> Result<Stated, AskError> {
-    Stated::parse(text, kind).map_err(|error| {
+pub(super) fn typed(
+    text: &str,
+    kind: QuantityKind,
+    what: &str,
+    option: &str,
+) -> Result<StatedValue, AskError> {
+    StatedValue::parse(text, kind).map_err(|error| {
         AskError::bad(
             format!("{what} is {text:?}: {error}"),
             format!("{kind} with its unit"),

@@ -1,4 +1,4 @@
-//! Which dome or dish to order for a target ratio.
+//! The dome or dish to order for a target ratio.
 
 use serde::{Deserialize, Serialize};
 
@@ -22,13 +22,13 @@ pub struct DomeAnswer {
     pub crown_dish_positive: Figure,
     /// By how much a ratio may be off; `None`: nobody said.
     pub ratio_tolerance: Option<Figure>,
-    /// What that allows the crown to be off by, for the mean of the ratios.
+    /// How far the crown may be off so that the mean of the ratios keeps to `ratio_tolerance`.
     pub allowed: Option<Figure>,
     /// The tolerance to write on the order so that the mean of the ratios keeps to
     /// `ratio_tolerance`: what is left of `allowed` after twice the uncertainty of the volumes that
     /// the order rests on. `None`: nothing is left, or it is not known.
     pub tolerance: Option<Figure>,
-    /// The tolerance with which each cylinder by itself keeps to it, likewise.
+    /// The tolerance with which each cylinder by itself keeps to `ratio_tolerance`.
     pub tolerance_each: Option<Figure>,
     /// The cylinders that a perfect crown leaves off by more than `ratio_tolerance`.
     pub beyond: Vec<u32>,
@@ -38,7 +38,7 @@ pub struct DomeAnswer {
     pub cylinders: Vec<CrownAt>,
 }
 
-/// What one cylinder wants and gets.
+/// The crown that one cylinder needs, and the ratio that it gets.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CrownAt {
@@ -46,9 +46,9 @@ pub struct CrownAt {
     pub cylinder: u32,
     /// The crown that gives it the target exactly.
     pub crown: Figure,
-    /// Its ratio with the one crown for all.
+    /// Ratio with the one crown for all.
     pub compression: Figure,
-    /// That less the target.
+    /// Ratio less the target.
     pub off_target: Figure,
 }
 
@@ -109,7 +109,8 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
     })
 }
 
-/// What a crown of this volume, cc, cannot be, and what it makes out of date.
+/// Warnings about a crown of this volume, cc: one that cannot be built, and measured distances that
+/// no longer hold.
 fn warnings(context: &mut Context<'_>, crown: f64) -> Result<Vec<String>, AskError> {
     let mut warnings = Vec::new();
     let chambers = context.state.cylinders.iter().filter_map(|one| {

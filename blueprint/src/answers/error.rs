@@ -4,7 +4,7 @@ use crate::report::ReportError;
 
 /// Whose trouble it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Trouble {
+pub enum AskTrouble {
     /// Something given cannot be used.
     Bad,
     /// Something that the answer needs is not there.
@@ -16,7 +16,7 @@ pub enum Trouble {
 #[error("{found}; expected {expected}; {todo}")]
 pub struct AskError {
     /// Whose trouble it is.
-    pub trouble: Trouble,
+    pub trouble: AskTrouble,
     /// What was found.
     pub found: String,
     /// What was expected.
@@ -33,7 +33,7 @@ impl AskError {
         todo: impl Into<String>,
     ) -> AskError {
         AskError {
-            trouble: Trouble::Bad,
+            trouble: AskTrouble::Bad,
             found: found.into(),
             expected: expected.into(),
             todo: todo.into(),
@@ -47,7 +47,7 @@ impl AskError {
         todo: impl Into<String>,
     ) -> AskError {
         AskError {
-            trouble: Trouble::Missing,
+            trouble: AskTrouble::Missing,
             ..AskError::bad(found, expected, todo)
         }
     }

@@ -1,14 +1,16 @@
-//! Which piston and which rod into which bore, with the least spread of the compression.
+//! The piston and the rod for each bore, with the least spread of the compression.
 
 use serde::{Deserialize, Serialize};
 
 use super::asked::FitAsked;
 use super::context::{Context, typed};
 use super::error::AskError;
-use crate::decide::{Assignment, Bore, PistonPart, RodPart, Side, assign, assign_by_sorting};
-use crate::engine::Stated;
+use crate::decide::{
+    Assignment, BoreToFill, PartSide, PistonPart, RodPart, assign, assign_by_sorting,
+};
+use crate::engine::StatedValue;
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// The parts in their bores.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -36,17 +38,27 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
     let mut pistons = Vec::new();
     for one in &asked.pistons {
         let about = |what: &str| format!("the {what} of piston {}", one.id);
-        let crown = typed(&one.crown, Kind::Volume, &about("crown"), "the parts")?;
+        let crown = typed(
+            &one.crown,
+            QuantityKind::Volume,
+            &about("crown"),
+            "the parts",
+        )?;
         let height = typed(
             &one.height,
-            Kind::Length,
+            QuantityKind::Length,
             &about("compression height"),
             "the parts",
         )?;
         positive(&height, &about("compression height"))?;
         let offset = match &one.pin_offset {
             Some(text) => {
-                let offset = typed(text, Kind::Length, &about("pin offset"), "the parts")?;
+                let offset = typed(
+                    text,
+                    QuantityKind::Length,
+                    &about("pin offset"),
+                    "the parts",
+                )?;
                 offset.measured(about("pin offset"))
             }
             None => Estimate::exact(0.0),
@@ -62,7 +74,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
     let mut rods = Vec::new();
     for one in &asked.rods {
         let about = format!("the length of rod {}", one.id);
-        let length = typed(&one.length, Kind::Length, &about, "the parts")?;
+        let length = typed(&one.length, QuantityKind::Length, &about, "the parts")?;
         positive(&length, &about)?;
         rods.push(RodPart {
             name: one.id.clone(),
@@ -90,7 +102,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
     let length = context.length();
     let assignment = assign(&bores, &pistons, &rods, length)
         .map_err(|error| AskError::bad(error.to_string(), "", "correct the list of parts"))?;
-    let free = |side: &Side| *side == Side::Any;
+    let free = |side: &PartSide| *side == PartSide::Any;
     let sorted = pistons.iter().all(|one| free(&one.side))
         && rods.iter().all(|one| free(&one.side))
         && fitted_pistons
@@ -124,7 +136,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &FitAsked) -> Result<FitA
 }
 
 /// A length of a part must be one.
-fn positive(length: &Stated, about: &str) -> Result<(), AskError> {
+fn positive(length: &StatedValue, about: &str) -> Result<(), AskError> {
     if length.value > 0.0 {
         return Ok(());
     }
@@ -163,13 +175,13 @@ fn unlike<'a>(
     Ok(())
 }
 
-fn side(context: &Context<'_>, named: Option<&str>, part: &str) -> Result<Side, AskError> {
+fn side(context: &Context<'_>, named: Option<&str>, part: &str) -> Result<PartSide, AskError> {
     let Some(named) = named else {
-        return Ok(Side::Any);
+        return Ok(PartSide::Any);
     };
     let banks = &context.engine.banks;
     match banks.iter().position(|bank| bank.name == named) {
-        Some(at) => Ok(Side::Only(at)),
+        Some(at) => Ok(PartSide::Only(at)),
         None => {
             let known: Vec<&str> = banks.iter().map(|bank| bank.name.as_str()).collect();
             Err(AskError::bad(
@@ -186,8 +198,8 @@ fn bores(
     context: &Context<'_>,
     pistons: &[Option<u32>],
     rods: &[Option<u32>],
-) -> Result<Vec<Bore>, AskError> {
-    let bore = |known: &crate::known::Known| {
+) -> Result<Vec<BoreToFill>, AskError> {
+    let bore = |known: &crate::engine_figures::CylinderFigures| {
         let number = known.number;
         let lacking = |what: &str| {
             AskError::missing(
@@ -202,7 +214,7 @@ fn bores(
             .iter()
             .position(|bank| bank.cylinders.contains(&number));
         let at = |fitted: &[Option<u32>]| fitted.iter().position(|one| *one == Some(number));
-        Ok(Bore {
+        Ok(BoreToFill {
             cylinder: number,
             side: side.unwrap_or(0),
             bore: known.bore.clone(),

@@ -1,4 +1,4 @@
-//! What becomes of the valve-to-piston distances that were measured.
+//! Measured valve-to-piston distances after a change.
 
 use super::context::Context;
 use super::error::AskError;
@@ -17,13 +17,13 @@ struct Gap {
     cylinder: u32,
     port: String,
     least: Figure,
-    /// Of the valve to the bore, degrees.
+    /// Angle between valve and bore, degrees.
     inclination: Estimate,
 }
 
 impl Gaps {
-    /// Those of the present stage. A valve whose inclination is not stated counts as parallel to
-    /// the bore, which takes the most from its distance.
+    /// The distances of the present stage. A valve whose inclination is not stated counts as
+    /// parallel to the bore: that takes the most from its distance.
     pub(super) fn measured(context: &Context<'_>) -> Result<Gaps, AskError> {
         let mut bare = Vec::new();
         let mut gaps = Vec::new();
@@ -57,8 +57,8 @@ impl Gaps {
         }
     }
 
-    /// The distances once head and piston of a cylinder have come closer by this much (mm;
-    /// negative: further apart); those for which it is `None` or nothing are left out.
+    /// The distances after head and piston of a cylinder have come closer by `closer` (mm;
+    /// negative: further apart). Cylinders for which `closer` is `None` or 0 are left out.
     pub(super) fn after(&self, closer: impl Fn(u32) -> Option<Estimate>) -> Vec<GapAfter> {
         let after = |gap: &Gap| {
             let closer = closer(gap.cylinder).filter(|closer| closer.value() != 0.0)?;
@@ -72,7 +72,7 @@ impl Gaps {
         self.all.iter().filter_map(after).collect()
     }
 
-    /// The sentence that says of which distances nothing more is known, and why.
+    /// A sentence that names the distances that no longer hold, and says why.
     pub(super) fn not_reckoned(&self, cylinders: &[u32], why: &str) -> Option<String> {
         let names: Vec<String> = self
             .all
@@ -87,11 +87,9 @@ impl Gaps {
             )
         })
     }
-}
 
-impl Gaps {
-    /// The valves that would meet the piston once head and piston have come closer by this much;
-    /// those that do not come closer by what is measured. Where it is `None` nothing is known.
+    /// The valves that would meet the piston after head and piston have come closer by `closer`. A
+    /// cylinder for which `closer` is `None` is left out.
     pub(super) fn contacts(&self, closer: impl Fn(u32) -> Option<Estimate>) -> Vec<Contact> {
         let contact = |gap: &Gap| {
             let left = gap_after(&gap.least, &closer(gap.cylinder)?, &gap.inclination);

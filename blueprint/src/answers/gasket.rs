@@ -1,4 +1,4 @@
-//! Which of the gaskets at hand to take.
+//! The choice among the gaskets at hand.
 
 use serde::{Deserialize, Serialize};
 
@@ -10,9 +10,9 @@ use crate::decide::{
     Contact, GasketChoice, GasketOffer, contact_caution, contacts_in_order, gasket_choices,
     thickness_to_order,
 };
+use crate::engine_figures::CylinderFigures;
 use crate::figure::Figure;
-use crate::known::Known;
-use crate::units::{Kind, Unit};
+use crate::units::{QuantityKind, Unit};
 
 /// What each gasket at hand would make of the engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -45,7 +45,7 @@ pub(super) fn answer(
         let of = |text: &str, what: &str| {
             let length = typed(
                 text,
-                Kind::Length,
+                QuantityKind::Length,
                 &format!("the {what} of {}", offer.name),
                 "the gasket",
             )?;
@@ -84,11 +84,11 @@ pub(super) fn answer(
         let cylinders = &context.state.cylinders;
         choice.valve_gaps = gaps.after(|number| {
             let known = cylinders.iter().find(|known| known.number == number)?;
-            Some(known.gasket_thickness.clone()? - offer.thickness.clone())
+            Some(known.gasket_thickness.as_ref()? - &offer.thickness)
         });
-        let with: Vec<Known> = cylinders
+        let with: Vec<CylinderFigures> = cylinders
             .iter()
-            .map(|known| Known {
+            .map(|known| CylinderFigures {
                 gasket_thickness: Some(offer.thickness.clone()),
                 ..known.clone()
             })
@@ -98,7 +98,7 @@ pub(super) fn answer(
             .filter_map(|known| Contact::with_head(known, length));
         let valves = gaps.contacts(|number| {
             let known = cylinders.iter().find(|known| known.number == number)?;
-            Some(known.gasket_thickness.clone()? - offer.thickness.clone())
+            Some(known.gasket_thickness.as_ref()? - &offer.thickness)
         });
         let contacts = contacts_in_order(heads.chain(valves).collect());
         let words = contacts.iter().map(|one| one.text(true));
@@ -108,7 +108,7 @@ pub(super) fn answer(
         }
     }
     if gaskets.iter().all(|one| one.compression_mean.is_none()) {
-        // The gasket itself is what is asked for.
+        // The gasket is asked for, so it need not be known.
         return Err(context.nothing_known("a choice of gaskets", false));
     }
     if offers

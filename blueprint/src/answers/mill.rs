@@ -8,12 +8,12 @@ use super::asked::MillAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
 use super::gaps::Gaps;
-use super::pairs::{Pair, pair_of};
 use crate::decide::{
-    Deepest, GapAfter, MillDecision, MillModel, Tip, contacts_in_order, mill_angled, mill_flat,
+    BeforeAfter, DeepestPlace, GapAfter, MillDecision, MillModel, TippedCut, contacts_in_order,
+    mill_angled, mill_flat,
 };
+use crate::engine_figures::{CylinderFigures, EngineFigures, spread};
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::known::{Known, State, spread};
 use crate::units::Unit;
 
 /// How deep to mill.
@@ -26,18 +26,18 @@ pub struct MillAnswer {
     pub area: Figure,
     /// How many chamber volumes at stated depths it was learned from; `None`: it is stated.
     pub learned_from: Option<usize>,
-    /// Of how many chambers those are.
+    /// How many chambers these volumes are of.
     pub learned_chambers: Option<usize>,
     /// The most that may still be cut; `None`: nobody has said.
     pub most: Option<Figure>,
-    /// What earlier cuts of stated depth have taken.
+    /// Depth of all earlier cuts of stated depth.
     pub already: Option<Figure>,
     /// Head by head, each by itself.
     pub heads: Vec<HeadCut>,
     /// Mean ratio of the engine before and after all of it.
-    pub compression_mean: Option<Pair>,
+    pub compression_mean: Option<BeforeAfter>,
     /// Spread of the ratios before and after all of it.
-    pub compression_spread: Option<Pair>,
+    pub compression_spread: Option<BeforeAfter>,
 }
 
 /// The cut of one head.
@@ -48,21 +48,21 @@ pub struct HeadCut {
     pub head: String,
     /// Whether a cut that may be made reaches the target.
     pub reachable: bool,
-    /// Why none does; then nothing is cut in the figures below.
+    /// Why no cut reaches it. The figures below are then uncut.
     pub why_not: Option<String>,
-    /// Depth; of a tipped cut at the centroid of the chambers' openings.
+    /// Depth. For a tipped cut: at the centroid of the chambers' openings.
     pub depth: Figure,
     /// Depth of a tipped cut at the line about which it is tipped.
     pub depth_at_pivot: Option<Figure>,
     /// Depth of a tipped cut at the deepest place that is known.
     pub deepest: Option<Figure>,
-    /// Which place that is.
-    pub deepest_at: Option<Deepest>,
+    /// The place where it is deepest.
+    pub deepest_at: Option<DeepestPlace>,
     /// Angle of a tipped cut.
     pub angle: Option<Figure>,
     /// Volume taken from each chamber, cc.
     pub taken: Figure,
-    /// What each of its cylinders has before and after.
+    /// Chamber and ratio of each of its cylinders, before and after.
     pub cylinders: Vec<CutAt>,
     /// Least valve-to-piston distances before and after, where they were measured.
     pub valve_gaps: Vec<GapAfter>,
@@ -77,9 +77,9 @@ pub struct CutAt {
     /// The cylinder.
     pub cylinder: u32,
     /// Chamber volume, cc.
-    pub chamber: Option<Pair>,
+    pub chamber: Option<BeforeAfter>,
     /// Compression ratio.
-    pub compression: Option<Pair>,
+    pub compression: Option<BeforeAfter>,
 }
 
 pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<MillAnswer, AskError> {
@@ -119,7 +119,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         MillModel::Area(area) => area.clone(),
         MillModel::Learned { slope, .. } => slope.scale(1e3),
     };
-    let ratios = |state: &State| -> Vec<Estimate> {
+    let ratios = |state: &EngineFigures| -> Vec<Estimate> {
         state.ratios().into_iter().map(|(_, ratio)| ratio).collect()
     };
     let (before, after) = (ratios(&context.state), ratios(&after));
@@ -132,8 +132,12 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         most: most.map(|most| chosen(length.from_base(most), length)),
         already: already.map(|mm| chosen(length.from_base(mm), length)),
         heads,
-        compression_mean: pair_of(Estimate::mean(&before), Estimate::mean(&after), Unit::One),
-        compression_spread: pair_of(spread(&before), spread(&after), Unit::One),
+        compression_mean: BeforeAfter::of(
+            Estimate::mean(&before),
+            Estimate::mean(&after),
+            Unit::One,
+        ),
+        compression_spread: BeforeAfter::of(spread(&before), spread(&after), Unit::One),
     })
 }
 
@@ -141,8 +145,8 @@ fn head_cut(
     gaps: &Gaps,
     (head, cylinders): (&str, &[u32]),
     decision: MillDecision,
-    tip: Option<&Tip>,
-    after: &mut State,
+    tip: Option<&TippedCut>,
+    after: &mut EngineFigures,
 ) -> HeadCut {
     let length = after.units.length();
     let reachable = decision.why_not.is_none();
@@ -151,25 +155,25 @@ fn head_cut(
         if !cylinders.contains(&known.number) {
             continue;
         }
-        let before: Known = known.clone();
+        let before: CylinderFigures = known.clone();
         if reachable {
-            let cut = |chamber: Estimate| chamber - decision.cut.clone();
+            let cut = |chamber: Estimate| chamber - &decision.cut;
             known.chamber = known.chamber.clone().map(cut);
         }
         rows.push(CutAt {
             cylinder: known.number,
-            chamber: pair_of(
+            chamber: BeforeAfter::of(
                 before.chamber.clone(),
                 known.chamber.clone(),
                 Unit::CubicCentimetre,
             ),
-            compression: pair_of(before.ratio(), known.ratio(), Unit::One),
+            compression: BeforeAfter::of(before.ratio(), known.ratio(), Unit::One),
         });
     }
     let mut warnings = decision.warnings;
     let mut valve_gaps = Vec::new();
     if reachable && tip.is_none() {
-        // The cut is made to this depth, whatever is not known of the volumes behind it.
+        // The depth is exact: the cut is made to it, however well the volumes behind it are known.
         let depth = Estimate::exact(length.difference_to_base(decision.depth.value));
         valve_gaps = gaps.after(|number| cylinders.contains(&number).then(|| depth.clone()));
         let contacts = gaps.contacts(|number| cylinders.contains(&number).then(|| depth.clone()));

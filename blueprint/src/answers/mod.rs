@@ -1,9 +1,9 @@
-//! Questions about an engine and their answers as documents: the one way from a question, however
-//! it was asked, to the decisions of [`crate::decide`].
+//! Questions about an engine and their answers as documents. Every question, however it was asked,
+//! reaches through this module the decisions of [`crate::decide`].
 //!
-//! A question carries its values as they were typed, with their units; what it leaves out is taken
-//! from the engine file where that states it. An answer is a document: what `--json` prints and what
-//! tables are made from. Nothing here knows where a question came from.
+//! A question carries its values as they were typed, with their units. A value that it leaves out
+//! is taken from the engine file. An answer is a document: `--json` prints it and tables are made
+//! from it. This module does not know where a question came from.
 
 mod asked;
 mod chambers;
@@ -16,7 +16,6 @@ mod gaps;
 mod gasket;
 mod mill;
 mod next;
-mod pairs;
 mod ratio;
 mod simulate;
 mod study;
@@ -25,7 +24,7 @@ mod tdc;
 
 use serde::{Deserialize, Serialize};
 
-pub use crate::decide::GapAfter;
+pub use crate::decide::{BeforeAfter, CompressionInput, GapAfter};
 pub use asked::{
     ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, GasketOffered,
     MillAsked, NextAsked, PistonOffered, PortsAsked, Question, RodOffered, SensitivitiesAsked,
@@ -33,31 +32,30 @@ pub use asked::{
 };
 pub use compared::{ComparedAnswer, ComparedCylinder, ComparedLift, ComparedPort, PortsAnswer};
 pub use dome::{CrownAt, DomeAnswer};
-pub use error::{AskError, Trouble};
+pub use error::{AskError, AskTrouble};
 pub use fit::FitAnswer;
 pub use gasket::GasketAnswer;
 pub use mill::{CutAt, HeadCut, MillAnswer};
 pub use next::{GoalAnswer, NextAnswer, NextReading};
-pub use pairs::Pair;
 pub use ratio::{
     EffectiveAnswer, EffectiveCylinder, InputAnswer, SensitivitiesAnswer, TargetAnswer,
     TargetCylinder,
 };
-pub use simulate::{SimulateAnswer, Simulated};
-pub use study::{StudyAnswer, StudyShare, Variation, gauge_study};
+pub use simulate::{SimulateAnswer, SimulatedFigure};
+pub use study::{StudyAnswer, StudyShare, StudyShareName, StudyVariation, gauge_study};
 pub use tables::{gaskets_from_csv, parts_from_csv};
 pub use tdc::{TdcAnswer, TdcAsked, TdcPair, true_tdc};
 
 use crate::decide::ChamberWork;
 
 use crate::engine::LengthUnits;
-use crate::report::Inputs;
+use crate::report::ReportInputs;
 use context::Context;
 
-/// An answer with what it is about.
+/// An answer, with the engine and the stage that it is about.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct Answered {
+pub struct AnswerDocument {
     /// The engine's name.
     pub engine: String,
     /// Whether the engine and its readings are invented.
@@ -68,7 +66,7 @@ pub struct Answered {
     pub stage: String,
     /// The answer.
     pub answer: Answer,
-    /// What it rests on, and what could not be known, in sentences.
+    /// What the answer rests on and what could not be known, in a sentence each.
     pub remarks: Vec<String>,
     /// Cautions.
     pub cautions: Vec<String>,
@@ -109,9 +107,9 @@ pub enum Answer {
 
 /// The other side of a comparison.
 #[derive(Debug, Clone, Copy)]
-pub struct Against<'a> {
-    /// Its engine, readings and stage.
-    pub inputs: Inputs<'a>,
+pub struct ComparedWith<'a> {
+    /// Engine, readings and stage.
+    pub inputs: ReportInputs<'a>,
     /// The other job's name; `None`: the same job at another stage, whose parts share their errors.
     pub job: Option<&'a str>,
 }
@@ -122,10 +120,10 @@ pub struct Against<'a> {
 /// # Errors
 /// What is wrong with the question, the readings, or what is missing.
 pub fn answer(
-    inputs: &Inputs<'_>,
-    against: Option<&Against<'_>>,
+    inputs: &ReportInputs<'_>,
+    against: Option<&ComparedWith<'_>>,
     question: &Question,
-) -> Result<Answered, AskError> {
+) -> Result<AnswerDocument, AskError> {
     let context = &mut Context::new(inputs)?;
     let answer = match question {
         Question::Mill(asked) => Answer::Mill(Box::new(mill::answer(context, asked)?)),
@@ -142,7 +140,7 @@ pub fn answer(
         Question::Target(asked) => Answer::Target(ratio::from_target(context, asked)?),
         Question::Simulate(asked) => Answer::Simulate(simulate::answer(context, asked)?),
     };
-    Ok(Answered {
+    Ok(AnswerDocument {
         engine: inputs.engine.name.clone(),
         invented: inputs.engine.invented,
         units: inputs.engine.units,
@@ -153,10 +151,10 @@ pub fn answer(
     })
 }
 
-/// The other side before, this one after.
+/// Compares the other side, as before, with this one, as after.
 fn beside(
     context: &mut Context<'_>,
-    against: Option<&Against<'_>>,
+    against: Option<&ComparedWith<'_>>,
 ) -> Result<ComparedAnswer, AskError> {
     let against = against.ok_or_else(|| {
         AskError::bad(
@@ -165,7 +163,7 @@ fn beside(
             "give --against-stage, --against-job, or --against-engine with --against-readings",
         )
     })?;
-    let other = crate::report::state(&against.inputs)?;
+    let other = crate::report::engine_figures(&against.inputs)?;
     let stage = other.stage.clone();
     let after = context.state.stage.clone();
     let (other, before) = match against.job {

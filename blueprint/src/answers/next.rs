@@ -1,13 +1,14 @@
-//! Which reading, taken once more, tells most.
+//! The readings that help most if they are taken once more.
 
 use serde::{Deserialize, Serialize};
 
 use super::asked::NextAsked;
 use super::context::{Context, chosen};
 use super::error::AskError;
-use crate::decide::{Goal, next_reading};
+use crate::decide::{NextGoal, next_reading};
+use crate::engine_figures::CylinderFigures;
 use crate::figure::{Estimate, Figure};
-use crate::known::Known;
+use crate::spot::Spot;
 use crate::units::Unit;
 
 /// How many readings are named for each goal.
@@ -25,9 +26,8 @@ pub struct NextAnswer {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GoalAnswer {
-    /// The figure: `compression`, `compression_spread`, `chamber_spread`, `deck_spread` or
-    /// `compression/3`.
-    pub goal: String,
+    /// The figure.
+    pub goal: NextGoal,
     /// The readings that would help, the best first.
     pub readings: Vec<NextReading>,
     /// Why there is none, if there is none.
@@ -39,7 +39,7 @@ pub struct GoalAnswer {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct NextReading {
     /// The spot.
-    pub spot: String,
+    pub spot: Spot,
     /// How many readings it has.
     pub readings: usize,
     /// Standard uncertainty of the figure now.
@@ -49,60 +49,52 @@ pub struct NextReading {
 }
 
 pub(super) fn answer(context: &mut Context<'_>, asked: &NextAsked) -> Result<NextAnswer, AskError> {
-    let known = [
-        ("compression", Goal::CompressionMean),
-        ("compression_spread", Goal::CompressionSpread),
-        ("chamber_spread", Goal::ChamberSpread),
-        ("deck_spread", Goal::DeckSpread),
-    ];
-    let goals: Vec<(String, Goal)> = match (&asked.goal, asked.cylinder) {
+    let goals: Vec<NextGoal> = match (&asked.goal, asked.cylinder) {
         (_, Some(number)) => {
             context.cylinder(number)?;
-            vec![(format!("compression/{number}"), Goal::CompressionOf(number))]
+            vec![NextGoal::CompressionOf(number)]
         }
         (Some(wanted), None) => {
-            let found = known
-                .iter()
-                .find(|(name, _)| name == wanted)
-                .ok_or_else(|| {
-                    let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
-                    AskError::bad(
-                        format!("the goal is {wanted:?}"),
-                        format!("one of {}", names.join(", ")),
-                        "correct --goal",
-                    )
-                })?;
-            vec![(found.0.to_owned(), found.1)]
+            let mut known = NextGoal::OF_ALL_CYLINDERS.into_iter();
+            let found = known.find(|goal| goal.to_string() == *wanted);
+            vec![found.ok_or_else(|| {
+                let names = NextGoal::OF_ALL_CYLINDERS.map(|goal| goal.to_string());
+                AskError::bad(
+                    format!("the goal is {wanted:?}"),
+                    format!("one of {}", names.join(", ")),
+                    "correct --goal",
+                )
+            })?]
         }
-        (None, None) => known.map(|(name, goal)| (name.to_owned(), goal)).to_vec(),
+        (None, None) => NextGoal::OF_ALL_CYLINDERS.to_vec(),
     };
     context.remark("A repeat counts only if it is set up anew: plate lifted and greased again, bridge moved, zero taken again. What a gauge's calibration gives to all readings alike no repeat can take away.");
-    if goals.iter().any(|(_, goal)| {
+    if goals.iter().any(|goal| {
         matches!(
             goal,
-            Goal::CompressionSpread | Goal::ChamberSpread | Goal::DeckSpread
+            NextGoal::CompressionSpread | NextGoal::ChamberSpread | NextGoal::DeckSpread
         )
     }) {
         context.remark("The u of a spread here is by how much simulated readings miss it: it counts that a spread shows more than there is and that other cylinders could be at its ends, and so is larger than the one in the report, which takes the ends as they were seen.");
     }
     let goals = goals
         .into_iter()
-        .map(|(name, goal)| goal_answer(context, name, goal))
+        .map(|goal| goal_answer(context, goal))
         .collect();
     Ok(NextAnswer { goals })
 }
 
-fn goal_answer(context: &Context<'_>, name: String, goal: Goal) -> GoalAnswer {
+fn goal_answer(context: &Context<'_>, goal: NextGoal) -> GoalAnswer {
     let unit = match goal {
-        Goal::ChamberSpread => Unit::CubicCentimetre,
-        Goal::DeckSpread => context.length(),
+        NextGoal::ChamberSpread => Unit::CubicCentimetre,
+        NextGoal::DeckSpread => context.length(),
         _ => Unit::One,
     };
     let readings: Vec<NextReading> = next_reading(&context.state, goal)
         .into_iter()
         .take(NAMED)
         .map(|one| NextReading {
-            spot: one.spot.to_string(),
+            spot: one.spot,
             readings: one.readings,
             u_now: chosen(unit.difference_from_base(one.u_now), unit),
             u_after: chosen(unit.difference_from_base(one.u_after), unit),
@@ -110,17 +102,17 @@ fn goal_answer(context: &Context<'_>, name: String, goal: Goal) -> GoalAnswer {
         .collect();
     let none = readings.is_empty().then(|| why_none(context, goal));
     GoalAnswer {
-        goal: name,
+        goal,
         readings,
         none,
     }
 }
 
-fn why_none(context: &Context<'_>, goal: Goal) -> String {
-    let get = |one: &Known| -> Option<Estimate> {
+fn why_none(context: &Context<'_>, goal: NextGoal) -> String {
+    let get = |one: &CylinderFigures| -> Option<Estimate> {
         match goal {
-            Goal::ChamberSpread => one.chamber.clone(),
-            Goal::DeckSpread => one.deck.clone(),
+            NextGoal::ChamberSpread => one.chamber.clone(),
+            NextGoal::DeckSpread => one.deck.clone(),
             _ => one.ratio(),
         }
     };

@@ -1,13 +1,14 @@
-//! What the compression answers to, what separates it from a target, and the effective ratio.
+//! How the compression ratio moves with its inputs, how far it is from a target, and the effective
+//! ratio.
 
 use serde::{Deserialize, Serialize};
 
 use super::asked::{EffectiveAsked, SensitivitiesAsked, TargetAsked};
 use super::context::{Context, chosen, typed};
 use super::error::AskError;
-use crate::decide::{effective_ratios, sensitivities, target};
+use crate::decide::{CompressionInput, effective_ratios, sensitivities, target};
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::units::{Kind, Unit};
+use crate::units::{QuantityKind, Unit};
 
 /// How the ratio of one cylinder answers to each of its inputs.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -15,7 +16,7 @@ use crate::units::{Kind, Unit};
 pub struct SensitivitiesAnswer {
     /// The cylinder.
     pub cylinder: u32,
-    /// Its ratio.
+    /// Ratio.
     pub compression: Figure,
     /// The inputs, what contributes most to the uncertainty first; those of unknown uncertainty
     /// last.
@@ -27,8 +28,8 @@ pub struct SensitivitiesAnswer {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct InputAnswer {
     /// The input.
-    pub input: String,
-    /// A step of it.
+    pub input: CompressionInput,
+    /// A step of the input.
     pub step: Figure,
     /// What the step changes the ratio by.
     pub change: Figure,
@@ -52,7 +53,7 @@ pub struct TargetAnswer {
 pub struct TargetCylinder {
     /// The cylinder.
     pub cylinder: u32,
-    /// Its ratio.
+    /// Ratio.
     pub compression: Figure,
     /// The clearance volume that gives the target.
     pub clearance_wanted: Figure,
@@ -106,7 +107,7 @@ pub(super) fn answers_to(
     let inputs = sensitivities(&whole, context.length())
         .into_iter()
         .map(|one| InputAnswer {
-            input: one.input.to_owned(),
+            input: one.input,
             step: chosen(one.step.value, one.step.unit),
             change: chosen(one.change, Unit::One),
             contribution: one.contribution.map(|u| chosen(u, Unit::One)),
@@ -154,7 +155,12 @@ pub(super) fn effective(
     context: &mut Context<'_>,
     asked: &EffectiveAsked,
 ) -> Result<EffectiveAnswer, AskError> {
-    let closing = typed(&asked.closing, Kind::Angle, "the closing", "--closing")?;
+    let closing = typed(
+        &asked.closing,
+        QuantityKind::Angle,
+        "the closing",
+        "--closing",
+    )?;
     if !(0.0..180.0).contains(&closing.value) {
         return Err(AskError::bad(
             format!(
@@ -165,9 +171,14 @@ pub(super) fn effective(
             "correct --closing",
         ));
     }
-    let at_lift = typed(&asked.at_lift, Kind::Length, "the lift", "--at-lift")?;
+    let at_lift = typed(
+        &asked.at_lift,
+        QuantityKind::Length,
+        "the lift",
+        "--at-lift",
+    )?;
     let offset = match &asked.offset {
-        Some(text) => Some(typed(text, Kind::Length, "the offset", "--offset")?),
+        Some(text) => Some(typed(text, QuantityKind::Length, "the offset", "--offset")?),
         None => context.engine.piston.pin_offset,
     };
     if offset.is_none() {
@@ -175,7 +186,7 @@ pub(super) fn effective(
     }
     let offset = offset.map_or_else(|| Estimate::exact(0.0), |one| one.estimate("pin offset"));
     let rod = match &asked.rod {
-        Some(text) => Some(typed(text, Kind::Length, "the rod", "--rod")?.estimate("rod")),
+        Some(text) => Some(typed(text, QuantityKind::Length, "the rod", "--rod")?.estimate("rod")),
         None => None,
     };
     // Each cylinder's own rod, unless one is given for all.

@@ -1,17 +1,18 @@
-//! The figures by simulation, beside those of first order (JCGM 101:2008, clause 7).
+//! The figures by simulation, next to those by first order (JCGM 101:2008, clause 7).
 
 use serde::{Deserialize, Serialize};
 
 use super::asked::SimulateAsked;
 use super::context::Context;
 use super::error::AskError;
-use crate::figure::{Distribution, Draws, Estimate, Figure, Simulation};
-use crate::known::{Known, spread};
+use crate::engine_figures::{CylinderFigures, spread};
+use crate::figure::{Distribution, Estimate, Figure, NormalDraws, Simulation};
+use crate::stats;
 use crate::units::Unit;
 
 const TRIALS: usize = 100_000;
 const SEED: u64 = 101;
-/// Below this an interval is noise, above it memory.
+/// With fewer draws an interval is noise; with more they fill the memory.
 const ALLOWED: std::ops::RangeInclusive<usize> = 1_000..=2_000_000;
 
 /// Figures by simulation.
@@ -23,13 +24,13 @@ pub struct SimulateAnswer {
     /// Their seed: the same seed gives the same figures again.
     pub seed: u64,
     /// The figures.
-    pub figures: Vec<Simulated>,
+    pub figures: Vec<SimulatedFigure>,
 }
 
 /// One figure by simulation.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct Simulated {
+pub struct SimulatedFigure {
     /// Which: `compression/3`, `compression_mean`, `compression_spread`, `chamber_spread`,
     /// `deck_spread`.
     pub about: String,
@@ -60,7 +61,7 @@ pub(super) fn answer(
     };
     let cylinders = &context.state.cylinders;
     let mut figures = Vec::new();
-    let whole: Vec<&Known> = cylinders
+    let whole: Vec<&CylinderFigures> = cylinders
         .iter()
         .filter(|one| one.ratio().is_some())
         .collect();
@@ -99,7 +100,7 @@ struct Run {
 }
 
 /// What the ratio of one cylinder is calculated from.
-fn inputs_of(known: &Known) -> Option<[Estimate; 8]> {
+fn inputs_of(known: &CylinderFigures) -> Option<[Estimate; 8]> {
     let whole = known.whole()?;
     Some([
         whole.bore,
@@ -114,7 +115,7 @@ fn inputs_of(known: &Known) -> Option<[Estimate; 8]> {
 }
 
 fn ratio_of(values: &[f64]) -> f64 {
-    crate::formula::compression::Cylinder {
+    crate::formula::compression::CylinderVolumes {
         bore: values[0],
         stroke: values[1],
         chamber: values[2],
@@ -128,7 +129,11 @@ fn ratio_of(values: &[f64]) -> f64 {
 }
 
 impl Run {
-    fn compressions(&self, whole: &[&Known], ratios: &[Estimate]) -> Vec<Simulated> {
+    fn compressions(
+        &self,
+        whole: &[&CylinderFigures],
+        ratios: &[Estimate],
+    ) -> Vec<SimulatedFigure> {
         let inputs: Vec<Estimate> = whole
             .iter()
             .filter_map(|one| inputs_of(one))
@@ -136,11 +141,11 @@ impl Run {
             .collect();
         let mut each: Vec<Vec<f64>> = vec![Vec::new(); ratios.len()];
         let (mut means, mut spreads) = (Vec::new(), Vec::new());
-        if let Some(simulation) = Simulation::new(&inputs, Draws::ScaledT) {
+        if let Some(simulation) = Simulation::new(&inputs, NormalDraws::ScaledT) {
             simulation.run(self.trials, self.seed, |values| {
                 let drawn: Vec<f64> = values.chunks(8).map(ratio_of).collect();
-                means.push(crate::stats::mean(drawn.iter().copied()));
-                spreads.push(range(&drawn));
+                means.push(stats::mean(drawn.iter().copied()));
+                spreads.push(stats::spread(drawn.iter().copied()));
                 for (all, one) in each.iter_mut().zip(drawn) {
                     all.push(one);
                 }
@@ -160,22 +165,27 @@ impl Run {
         figures
     }
 
-    fn spread_of(&self, about: &str, values: &[Estimate], unit: Unit) -> Option<Simulated> {
+    fn spread_of(&self, about: &str, values: &[Estimate], unit: Unit) -> Option<SimulatedFigure> {
         let apart = spread(values)?;
         let mut drawn = Vec::new();
-        // What all share alike cancels, whether its size is known or not.
+        // Errors that all values share cancel, whether their size is known or not.
         let mean = Estimate::mean(values)?;
-        let own: Vec<Estimate> = values
-            .iter()
-            .map(|one| one.clone() - mean.clone())
-            .collect();
-        if let Some(simulation) = Simulation::new(&own, Draws::ScaledT) {
-            simulation.run(self.trials, self.seed, |values| drawn.push(range(values)));
+        let own: Vec<Estimate> = values.iter().map(|one| one - &mean).collect();
+        if let Some(simulation) = Simulation::new(&own, NormalDraws::ScaledT) {
+            simulation.run(self.trials, self.seed, |values| {
+                drawn.push(stats::spread(values.iter().copied()))
+            });
         }
         Some(self.figure(about.to_owned(), &apart, drawn, unit))
     }
 
-    fn figure(&self, about: String, first: &Estimate, drawn: Vec<f64>, unit: Unit) -> Simulated {
+    fn figure(
+        &self,
+        about: String,
+        first: &Estimate,
+        drawn: Vec<f64>,
+        unit: Unit,
+    ) -> SimulatedFigure {
         let to = |base: f64| unit.difference_from_base(base);
         let (simulated, interval) = if drawn.is_empty() {
             (None, None)
@@ -186,16 +196,11 @@ impl Run {
             let [low, high] = [low, high].map(|end| Figure::bare(to(end), unit));
             (Some(figure), Some((low, high)))
         };
-        Simulated {
+        SimulatedFigure {
             about,
             first_order: first.difference(unit),
             simulated,
             interval,
         }
     }
-}
-
-fn range(values: &[f64]) -> f64 {
-    let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    most - values.iter().copied().fold(f64::INFINITY, f64::min)
 }

@@ -4,8 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use super::tables::{Row, rows};
 use crate::figure::Figure;
+use crate::named::named_enum;
 use crate::readings::{CsvFault, CsvFaults};
-use crate::stats::{GaugeStudy, Study};
+use crate::stats::{GaugeStudy, StudyShares};
 use crate::units::{Unit, parse_number};
 
 /// A study by both methods. Shares are standard deviations.
@@ -13,39 +14,57 @@ use crate::units::{Unit, parse_number};
 pub struct StudyAnswer {
     /// The parts, in the order in which the file first names them.
     pub parts: Vec<String>,
-    /// The operators, likewise.
+    /// The operators, in the order in which the file first names them.
     pub operators: Vec<String>,
     /// How often each measured each part.
     pub trials: usize,
     /// By averages and ranges.
-    pub by_range: Option<Variation>,
+    pub by_range: Option<StudyVariation>,
     /// By analysis of variance.
-    pub by_anova: Variation,
-    /// F of the interaction of operators and parts, and the chance of such an F without any.
+    pub by_anova: StudyVariation,
+    /// F of the interaction of operators and parts.
     pub interaction_f: Option<f64>,
-    /// See above.
+    /// The chance of such an F without any interaction.
     pub interaction_p: Option<f64>,
     /// Whether the interaction was pooled with the repeatability (chance above 0.25).
     pub pooled: bool,
-    /// What to know.
+    /// Remarks, in a sentence each.
     pub remarks: Vec<String>,
 }
 
-/// What the variation is made of, by one method.
+/// The parts of the variation, by one method.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Variation {
-    /// `repeatability`, `operators`, `interaction`, `gauge` (the three together), `parts`, `total`.
+pub struct StudyVariation {
+    /// Shares.
     pub shares: Vec<StudyShare>,
     /// How many kinds of parts the gauge can tell apart; `None` where it showed no variation.
     pub categories: Option<f64>,
+}
+
+named_enum! {
+    /// What varies in a study.
+    StudyShareName {
+        /// One operator, one part, again.
+        Repeatability = "repeatability",
+        /// Operators among each other.
+        Operators = "operators",
+        /// Operators differ more on some parts than on others.
+        Interaction = "interaction",
+        /// The three above together.
+        Gauge = "gauge",
+        /// The parts among each other.
+        Parts = "parts",
+        /// Gauge and parts together.
+        Total = "total",
+    }
 }
 
 /// One share.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct StudyShare {
     /// Which.
-    pub share: String,
-    /// Its standard deviation.
+    pub share: StudyShareName,
+    /// Standard deviation.
     pub sd: Figure,
     /// In percent of the total variation; such percents do not add up to 100.
     pub percent: Option<Figure>,
@@ -124,22 +143,22 @@ pub fn gauge_study(text: &str, tolerance: Option<(f64, Unit)>) -> Result<StudyAn
     })
 }
 
-fn variation(study: &Study, unit: Unit, tolerance: Option<f64>) -> Variation {
+fn variation(study: &StudyShares, unit: Unit, tolerance: Option<f64>) -> StudyVariation {
     let shares = [
-        ("repeatability", study.equipment),
-        ("operators", study.appraiser),
-        ("interaction", study.interaction),
-        ("gauge", study.gauge),
-        ("parts", study.part),
-        ("total", study.total),
+        (StudyShareName::Repeatability, study.equipment),
+        (StudyShareName::Operators, study.appraiser),
+        (StudyShareName::Interaction, study.interaction),
+        (StudyShareName::Gauge, study.gauge),
+        (StudyShareName::Parts, study.part),
+        (StudyShareName::Total, study.total),
     ];
     let finite = |value: f64| Some(value).filter(|value| value.is_finite());
     let percent = |value: f64| finite(value).map(|value| Figure::bare(value, Unit::Percent));
-    Variation {
+    StudyVariation {
         shares: shares
             .into_iter()
             .map(|(share, sd)| StudyShare {
-                share: share.to_owned(),
+                share,
                 sd: Figure::bare(sd, unit),
                 percent: percent(study.percent(sd)),
                 percent_of_tolerance: tolerance.and_then(|width| percent(600.0 * sd / width)),

@@ -1,13 +1,13 @@
 //! Lists of gaskets and parts from CSV, every cell a text with its unit.
 //!
-//! All or nothing: if one row is bad, nothing is taken and every bad row is named.
+//! All or nothing: if one row is bad, no row is taken and every bad row is named.
 
 use std::collections::BTreeMap;
 
 use super::asked::{GasketOffered, PistonOffered, RodOffered};
-use crate::engine::Stated;
+use crate::engine::StatedValue;
 use crate::readings::{CsvFault, CsvFaults};
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// A row of a table with the names of its columns.
 pub(super) struct Row {
@@ -43,9 +43,9 @@ impl Row {
     }
 
     /// A cell that holds a value of this kind with its unit.
-    fn value(&self, name: &str, kind: Kind, faults: &mut Vec<CsvFault>) -> String {
+    fn value(&self, name: &str, kind: QuantityKind, faults: &mut Vec<CsvFault>) -> String {
         let cell = self.needed(name, faults);
-        if let Err(error) = Stated::parse(&cell, kind)
+        if let Err(error) = StatedValue::parse(&cell, kind)
             && !cell.is_empty()
         {
             faults.push(self.fault(name, format!("{error}; expected {kind} with its unit")));
@@ -55,8 +55,8 @@ impl Row {
 
     /// A cell that holds a length above 0.
     fn length(&self, name: &str, faults: &mut Vec<CsvFault>) -> String {
-        let cell = self.value(name, Kind::Length, faults);
-        if let Ok(length) = Stated::parse(&cell, Kind::Length)
+        let cell = self.value(name, QuantityKind::Length, faults);
+        if let Ok(length) = StatedValue::parse(&cell, QuantityKind::Length)
             && length.value <= 0.0
         {
             let message = format!("found {cell}; expected a length above 0");
@@ -229,11 +229,11 @@ pub fn parts_from_csv(text: &str) -> Result<(Vec<PistonOffered>, Vec<RodOffered>
             "piston" => {
                 of_pistons.take(&row, &id, fitted, &mut faults);
                 if filled("pin_offset").is_some() {
-                    row.value("pin_offset", Kind::Length, &mut faults);
+                    row.value("pin_offset", QuantityKind::Length, &mut faults);
                 }
                 pistons.push(PistonOffered {
                     id,
-                    crown: row.value("crown", Kind::Volume, &mut faults),
+                    crown: row.value("crown", QuantityKind::Volume, &mut faults),
                     height: row.length("height", &mut faults),
                     pin_offset: filled("pin_offset"),
                     side: filled("side"),

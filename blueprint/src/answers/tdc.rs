@@ -7,10 +7,10 @@ use serde::{Deserialize, Serialize};
 use super::context::{chosen, typed};
 use super::error::AskError;
 use crate::engine::Engine;
-use crate::figure::{Estimate, Figure, Scalar, Source};
+use crate::figure::{ErrorSource, Estimate, Figure, Scalar};
 use crate::formula::crank::{Crank, top_from_equal_drop};
 use crate::stats::sd;
-use crate::units::{Kind, Unit};
+use crate::units::{QuantityKind, Unit};
 
 /// Readings of the protractor.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -33,15 +33,15 @@ pub struct TdcAsked {
 /// True top dead centre. Angles in degrees on the protractor.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TdcAnswer {
-    /// Where it lies.
+    /// Place on the protractor.
     pub top: Figure,
-    /// By how much the protractor is to be turned so that it shows 0 there: what it shows now.
+    /// What the protractor shows there now: turn it by this much so that it shows 0.
     pub shows_now: Figure,
     /// Standard deviation of the pairs' middles; `None` of a single pair.
     pub scatter: Option<Figure>,
     /// Pair by pair.
     pub pairs: Vec<TdcPair>,
-    /// What to know.
+    /// Remarks, in a sentence each.
     pub remarks: Vec<String>,
     /// Cautions.
     pub cautions: Vec<String>,
@@ -58,7 +58,7 @@ pub struct TdcPair {
     pub drop: Option<Figure>,
     /// The middle.
     pub middle: Figure,
-    /// What an offset moves the middle by; taken off. `None` where it is not known.
+    /// How far the offset moves the middle. It is taken off. `None` where it is not known.
     pub offset_error: Option<Figure>,
 }
 
@@ -67,7 +67,7 @@ struct Read {
     after: f64,
     /// The same within half a turn of `before`.
     beyond: f64,
-    drop: Option<crate::engine::Stated>,
+    drop: Option<crate::engine::StatedValue>,
 }
 
 /// Where true top dead centre lies, from the readings and, where given, an engine's dimensions.
@@ -88,7 +88,7 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
         .map(|text| read(text))
         .collect::<Result<Vec<_>, AskError>>()?;
     let u = match &asked.u {
-        Some(text) => Some(typed(text, Kind::Angle, "the uncertainty", "--u")?.value),
+        Some(text) => Some(typed(text, QuantityKind::Angle, "the uncertainty", "--u")?.value),
         None => None,
     };
     if u.is_some_and(|u| u < 0.0) {
@@ -103,7 +103,10 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
     let (mut shown, mut middles) = (Vec::new(), Vec::new());
     for (at, pair) in pairs.iter().enumerate() {
         let of = |angle: f64, side: &str| {
-            Estimate::new(angle, Source::new(format!("{side} {at}"), u, f64::INFINITY))
+            Estimate::new(
+                angle,
+                ErrorSource::new(format!("{side} {at}"), u, f64::INFINITY),
+            )
         };
         let (before, after) = (of(pair.before, "before"), of(pair.beyond, "after"));
         let middle = top_from_equal_drop(&before, &after);
@@ -150,11 +153,11 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
     let scatter = sd(&values);
     let mut top = Estimate::mean(&middles).unwrap_or_else(|| middles[0].clone());
     if let (None, Some(s)) = (u, scatter) {
-        // Nothing is stated of the protractor: the pairs speak for themselves.
+        // The protractor's uncertainty is not stated: take it from the scatter of the pairs.
         let n = values.len() as f64;
         let plain = Estimate::exact(top.value());
         top = plain.with(
-            Source::new("scatter of the pairs", Some(s / n.sqrt()), n - 1.0),
+            ErrorSource::new("scatter of the pairs", Some(s / n.sqrt()), n - 1.0),
             1.0,
         );
         remarks.push("Its uncertainty is from the scatter of the pairs alone: what all readings of the protractor share does not show in it.".to_owned());
@@ -211,7 +214,12 @@ fn read(text: &str) -> Result<Read, AskError> {
     let (angles, drop) = match text.split_once(" at ") {
         Some((angles, drop)) => (
             angles,
-            Some(typed(drop.trim(), Kind::Length, "the depth", "--pair")?),
+            Some(typed(
+                drop.trim(),
+                QuantityKind::Length,
+                "the depth",
+                "--pair",
+            )?),
         ),
         None => (text, None),
     };
@@ -239,13 +247,17 @@ fn about_zero(degrees: f64) -> f64 {
 }
 
 fn crank(asked: &TdcAsked, engine: Option<&Engine>) -> Result<Option<Crank<f64>>, AskError> {
-    let of =
-        |text: &Option<String>, stated: Option<crate::engine::Stated>, what: &str, option: &str| {
-            match text {
-                Some(text) => typed(text, Kind::Length, what, option).map(|one| Some(one.value)),
-                None => Ok(stated.map(|one| one.value)),
+    let of = |text: &Option<String>,
+              stated: Option<crate::engine::StatedValue>,
+              what: &str,
+              option: &str| {
+        match text {
+            Some(text) => {
+                typed(text, QuantityKind::Length, what, option).map(|one| Some(one.value))
             }
-        };
+            None => Ok(stated.map(|one| one.value)),
+        }
+    };
     let stroke = of(
         &asked.stroke,
         engine.map(|one| one.stroke),

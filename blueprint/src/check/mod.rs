@@ -1,22 +1,24 @@
 //! Checks of gauges: what several comparisons with something better known say of a gauge, as a
 //! correction and its standard uncertainty.
 //!
-//! It knows neither the gauge nor the job, only pairs of what was true and what was shown, all in
-//! one unit.
+//! The module knows neither the gauge nor the job: only pairs of true and shown value, all in one
+//! unit.
 
-mod bench;
+mod flow_bench;
 mod water;
 
-pub use bench::{AIR_AT_ORIFICE, LeakKnown, leak_at, orifice_flow, plate_flow, worked_back};
-pub use water::{Water, column_pressure, volume_per_gram, weight_per_volume};
+pub use flow_bench::{
+    AIR_AT_ORIFICE, MeasuredLeak, leak_at, orifice_flow, plate_flow, worked_back,
+};
+pub use water::{CheckWater, column_pressure, volume_per_gram, weight_per_volume};
 
 use crate::figure::student_quantile;
-use crate::stats::{Line, mean, sum_of_squares};
+use crate::stats::{StraightLine, mean, sum_of_squares};
 
 /// One comparison.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Point {
-    /// What it truly was: the master.
+pub struct GaugeComparison {
+    /// The true value: that of the master.
     pub truth: f64,
     /// What the gauge showed.
     pub shown: f64,
@@ -25,9 +27,9 @@ pub struct Point {
     pub u: Option<f64>,
 }
 
-/// What is known of the comparison beside its points.
+/// The conditions of the comparisons: resolution, shared errors, repeatability.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct About {
+pub struct ComparisonConditions {
     /// Size of one count of the gauge.
     pub resolution: f64,
     /// How many displayed values one shown value rests on: two for a difference.
@@ -38,13 +40,13 @@ pub struct About {
     pub repeatability: Option<f64>,
 }
 
-/// What a check found.
+/// The result of a check.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Correction {
-    /// What is to be added to what is shown …
+pub struct GaugeCorrection {
+    /// Offset: add it to the shown value …
     pub offset: f64,
-    /// … and the share of what is shown that is to be added besides; 0 where the points do not
-    /// tell a slope from their scatter.
+    /// … and add this share of the shown value too. 0 where the points do not tell a slope from
+    /// their scatter.
     pub scale: f64,
     /// Standard uncertainty of a corrected value as far as all values share it, the largest over
     /// the travel of the points; `None` where nothing is known of the masters.
@@ -57,8 +59,8 @@ pub struct Correction {
     pub repeat: Option<f64>,
 }
 
-impl Correction {
-    /// What is to be added where the gauge shows this.
+impl GaugeCorrection {
+    /// The correction to add where the gauge shows this value.
     pub fn at(&self, shown: f64) -> f64 {
         self.offset + self.scale * shown
     }
@@ -67,14 +69,16 @@ impl Correction {
 /// Two masters closer than this share of the larger are the same one, measured again.
 const SAME: f64 = 1e-9;
 
-/// The straight line that corrects a gauge; a mean offset where the points do not support a
-/// slope: fewer than three, no travel, or a slope within its own scatter (t at 95 %). `None` of no
-/// points.
+/// The straight line that corrects a gauge; a mean offset where the points do not support a slope:
+/// fewer than three, no travel, or a slope within its own scatter (t at 95 %). `None` of no points.
 ///
-/// The line is that of ordinary least squares through (shown, true − shown), as JCGM 100:2008
-/// (GUM) H.3 corrects a thermometer. What the points scatter beyond what masters, rounding and
-/// repeats explain is a form that a line does not follow; it stays in `u`.
-pub fn correction(points: &[Point], about: &About) -> Option<Correction> {
+/// The line is that of ordinary least squares through (shown, true − shown), as JCGM 100:2008 (GUM)
+/// H.3 corrects a thermometer. Scatter beyond what masters, rounding and repeats explain is a form
+/// that no line follows. It stays in `u`.
+pub fn correction(
+    points: &[GaugeComparison],
+    about: &ComparisonConditions,
+) -> Option<GaugeCorrection> {
     let pairs: Vec<(f64, f64)> = points
         .iter()
         .map(|point| (point.shown, point.truth - point.shown))
@@ -85,7 +89,7 @@ pub fn correction(points: &[Point], about: &About) -> Option<Correction> {
     }
     let repeats = repeats(points);
     let known = explained(points, about);
-    let line = Line::fit(&pairs, 0.0).filter(|line| steep(line, known));
+    let line = StraightLine::fit(&pairs, 0.0).filter(|line| steep(line, known));
     let offset = mean(pairs.iter().map(|(_, missing)| *missing));
     let (offset, scale) = match &line {
         Some(line) => (line.intercept, line.slope),
@@ -108,7 +112,7 @@ pub fn correction(points: &[Point], about: &About) -> Option<Correction> {
     let furthest = pairs.iter().map(|(x, _)| reach(*x)).fold(0.0, f64::max);
     let some = about.shared.is_some() || points.iter().any(|point| point.u.is_some());
     let shared = about.shared.unwrap_or(0.0);
-    Some(Correction {
+    Some(GaugeCorrection {
         offset,
         scale,
         u: some.then(|| (variance * furthest + form + shared * shared).sqrt()),
@@ -121,12 +125,12 @@ pub fn correction(points: &[Point], about: &About) -> Option<Correction> {
 /// The same gauge left uncorrected: its error over the travel is part of the uncertainty (the
 /// root mean square, JCGM 100:2008 F.2.4.5).
 #[must_use]
-pub fn uncorrected(points: &[Point], found: Correction) -> Correction {
+pub fn uncorrected(points: &[GaugeComparison], found: GaugeCorrection) -> GaugeCorrection {
     let squares = points
         .iter()
         .map(|point| (point.shown - point.truth).powi(2));
     let error = mean(squares);
-    Correction {
+    GaugeCorrection {
         offset: 0.0,
         scale: 0.0,
         u: found.u.map(|u| (u * u + error).sqrt()),
@@ -135,24 +139,24 @@ pub fn uncorrected(points: &[Point], found: Correction) -> Correction {
     }
 }
 
-impl About {
+impl ComparisonConditions {
     fn rounding(&self) -> f64 {
         self.roundings * self.resolution * self.resolution / 12.0
     }
 }
 
 /// The scatter that masters and rounding explain by themselves.
-fn explained(points: &[Point], about: &About) -> f64 {
+fn explained(points: &[GaugeComparison], about: &ComparisonConditions) -> f64 {
     let masters = mean(points.iter().map(|point| point.u.unwrap_or(0.0).powi(2)));
     (masters + about.rounding()).sqrt()
 }
 
 /// Whether a slope is more than scatter.
-fn steep(line: &Line, known: f64) -> bool {
+fn steep(line: &StraightLine, known: f64) -> bool {
     let Some(u) = line.u_slope() else {
         return false;
     };
-    // Points that happen to lie closer to a line than they can be known do not prove a slope.
+    // Points may by chance lie closer to a line than their own errors allow. That proves no slope.
     let u = u.max(line.u_slope_of(known));
     line.slope.abs() > student_quantile(0.975, line.dof) * u
 }
@@ -170,14 +174,15 @@ fn leverage(pairs: &[(f64, f64)], sloped: bool, x: f64) -> f64 {
 
 /// Standard deviation of the shown errors within masters that were measured more than once, with
 /// its degrees of freedom.
-fn repeats(points: &[Point]) -> Option<(f64, f64)> {
-    let mut left: Vec<&Point> = points.iter().collect();
+fn repeats(points: &[GaugeComparison]) -> Option<(f64, f64)> {
+    let mut left: Vec<&GaugeComparison> = points.iter().collect();
     let (mut squares, mut dof) = (0.0, 0.0);
     while let Some(first) = left.pop() {
-        let near = |point: &&Point| {
+        let near = |point: &&GaugeComparison| {
             (point.truth - first.truth).abs() <= SAME * first.truth.abs().max(point.truth.abs())
         };
-        let (same, others): (Vec<&Point>, Vec<&Point>) = left.into_iter().partition(near);
+        let (same, others): (Vec<&GaugeComparison>, Vec<&GaugeComparison>) =
+            left.into_iter().partition(near);
         left = others;
         let errors: Vec<f64> = same
             .iter()

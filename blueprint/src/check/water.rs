@@ -16,7 +16,7 @@ const GRAVITY_U: f64 = 0.025 / 1.732_050_807_568_877_2;
 
 /// The water of a check and the air about it.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Water {
+pub struct CheckWater {
     /// Temperature in °C, 0 to 40, with its standard uncertainty.
     pub temperature: (f64, Option<f64>),
     /// Cubic expansion of the glass that is checked, per K; 0 where it is no glass or not known.
@@ -28,7 +28,7 @@ pub struct Water {
     pub gravity: Option<f64>,
 }
 
-impl Water {
+impl CheckWater {
     fn t(&self) -> Estimate {
         let (t, u) = self.temperature;
         Estimate::input("water temperature", t, u, f64::INFINITY)
@@ -53,17 +53,17 @@ impl Water {
 ///
 /// Source: ISO 4787, equation 1, which has 1 − γ·(t − 20); the reciprocal of 1 + γ·(t − 20), used
 /// here as everywhere in the project, agrees with it to 1e-8.
-pub fn volume_per_gram(water: &Water) -> Estimate {
+pub fn volume_per_gram(water: &CheckWater) -> Estimate {
     z_factor(&water_density(&water.t()), &water.air()) / water.grown()
 }
 
 /// What a balance should show for one cc of a glass measure that is right at 20 °C, g.
-pub fn weight_per_volume(water: &Water) -> Estimate {
+pub fn weight_per_volume(water: &CheckWater) -> Estimate {
     Estimate::exact(1.0) / volume_per_gram(water)
 }
 
 /// Pressure difference of a water column per mm of its height, Pa.
-pub fn column_pressure(water: &Water) -> Estimate {
+pub fn column_pressure(water: &CheckWater) -> Estimate {
     let gravity = match water.gravity {
         Some(gravity) => Estimate::exact(gravity),
         None => Estimate::input("gravity", STANDARD_GRAVITY, Some(GRAVITY_U), f64::INFINITY),

@@ -1,10 +1,11 @@
 //! Which piston and which rod belong in which bore, so that the spread of the compression is least.
 //!
-//! Exact, as long as the search ends within its steps; else the best that it found is given and not
-//! called the least. The clearance volume of a bore with a piston and a rod is a sum of what the bore has, of
-//! the piston (crown volume and compression height both count) and of the rod's length, the lengths
-//! times the bore's own area; sorting is right only where all bores are alike. Of several best
-//! answers the one is given whose list of pistons, then of rods, comes first in dictionary order.
+//! The answer is exact if the search ends within its steps. Otherwise it is the best that was
+//! found, and not called the least. The clearance volume of a bore with a piston and a rod is a sum
+//! of what the bore has, of the piston (crown volume and compression height both count) and of the
+//! rod's length, the lengths times the bore's own area; sorting is right only where all bores are
+//! alike. Of several best answers the one is given whose list of pistons, then of rods, comes first
+//! in dictionary order.
 //!
 //! Method: the least ratio of the answer is one of the possible ones. For each of them, from a good
 //! first answer on, it is asked whether a narrower set of ratios above it can be built; the search
@@ -14,15 +15,15 @@ mod search;
 
 use serde::{Deserialize, Serialize};
 
+use crate::engine_figures::spread;
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::formula::compression::Cylinder;
-use crate::known::spread;
+use crate::formula::compression::CylinderVolumes;
 use crate::units::Unit;
 use search::Problem;
 
 /// Which side of the engine a part can be built into.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum PartSide {
     /// Either.
     Any,
     /// The bank of this number, from 0: pistons by their pockets and pin offset, rods by their
@@ -30,18 +31,18 @@ pub enum Side {
     Only(usize),
 }
 
-impl Side {
+impl PartSide {
     fn allows(self, side: usize) -> bool {
-        self == Side::Any || self == Side::Only(side)
+        self == PartSide::Any || self == PartSide::Only(side)
     }
 }
 
 /// A bore with all that does not depend on the piston and the rod.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Bore {
+pub struct BoreToFill {
     /// The cylinder.
     pub cylinder: u32,
-    /// Its side, for pistons and rods that fit one side only.
+    /// Side, for pistons and rods that fit one side only.
     pub side: usize,
     /// Bore, mm.
     pub bore: Estimate,
@@ -68,7 +69,7 @@ pub struct Bore {
 /// A piston to be placed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PistonPart {
-    /// What it is called.
+    /// Name.
     pub name: String,
     /// Crown volume, cc, dome positive.
     pub crown: Estimate,
@@ -77,24 +78,24 @@ pub struct PistonPart {
     /// Offset of its pin, mm, to either side: the piston then stands a little lower at the top.
     pub pin_offset: Estimate,
     /// The side that it fits.
-    pub side: Side,
+    pub side: PartSide,
 }
 
 /// A rod to be placed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RodPart {
-    /// What it is called.
+    /// Name.
     pub name: String,
     /// Length, centre to centre, mm.
     pub length: Estimate,
     /// The side that it fits.
-    pub side: Side,
+    pub side: PartSide,
 }
 
 /// One bore with its parts.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct Placed {
+pub struct PlacedParts {
     /// The cylinder.
     pub cylinder: u32,
     /// The piston.
@@ -112,7 +113,7 @@ pub struct Placed {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct Assignment {
     /// The bores in their order.
-    pub placed: Vec<Placed>,
+    pub placed: Vec<PlacedParts>,
     /// Mean ratio.
     pub mean: Figure,
     /// Spread of the ratios.
@@ -163,15 +164,15 @@ pub enum AssignmentError {
     Impossible,
 }
 
-fn cylinder(bore: &Bore, piston: &PistonPart, rod: &RodPart) -> Cylinder<Estimate> {
-    let reach = bore.throw.clone() + rod.length.clone();
+fn cylinder(bore: &BoreToFill, piston: &PistonPart, rod: &RodPart) -> CylinderVolumes<Estimate> {
+    let reach = &bore.throw + &rod.length;
     // The pin's height at top dead centre (`docs/formulas.md`, 4.3); without offset it is the reach.
     let reach = match piston.pin_offset.value() {
         0.0 => reach,
         _ => (reach.square() - piston.pin_offset.square()).sqrt(),
     };
-    let deck = bore.block_height.clone() - reach - piston.height.clone();
-    Cylinder {
+    let deck = &bore.block_height - reach - &piston.height;
+    CylinderVolumes {
         bore: bore.bore.clone(),
         stroke: bore.stroke.clone(),
         chamber: bore.chamber.clone(),
@@ -184,7 +185,7 @@ fn cylinder(bore: &Bore, piston: &PistonPart, rod: &RodPart) -> Cylinder<Estimat
 }
 
 fn problem(
-    bores: &[Bore],
+    bores: &[BoreToFill],
     pistons: &[PistonPart],
     rods: &[RodPart],
 ) -> Result<Problem, AssignmentError> {
@@ -234,8 +235,8 @@ fn problem(
     Ok(Problem::new(n, ratios, STEPS))
 }
 
-fn plain(whole: &Cylinder<Estimate>) -> Cylinder<f64> {
-    Cylinder {
+fn plain(whole: &CylinderVolumes<Estimate>) -> CylinderVolumes<f64> {
+    CylinderVolumes {
         bore: whole.bore.value(),
         stroke: whole.stroke.value(),
         chamber: whole.chamber.value(),
@@ -249,7 +250,7 @@ fn plain(whole: &Cylinder<Estimate>) -> Cylinder<f64> {
 
 /// The assignment with the least spread of the ratios.
 pub fn assign(
-    bores: &[Bore],
+    bores: &[BoreToFill],
     pistons: &[PistonPart],
     rods: &[RodPart],
     length: Unit,
@@ -263,10 +264,10 @@ pub fn assign(
     })
 }
 
-/// What the bench does without a computer: the largest crowns into the bores with the largest
-/// clearance, the rods as they come. For comparison; sides and fitted parts are not looked at.
+/// Sorting by hand, for comparison: the largest crowns go into the bores with the largest
+/// clearance, the rods as they come. Sides and fitted parts are ignored.
 pub fn assign_by_sorting(
-    bores: &[Bore],
+    bores: &[BoreToFill],
     pistons: &[PistonPart],
     rods: &[RodPart],
     length: Unit,
@@ -304,7 +305,7 @@ pub fn assign_by_sorting(
 }
 
 fn written(
-    bores: &[Bore],
+    bores: &[BoreToFill],
     pistons: &[PistonPart],
     rods: &[RodPart],
     answer: &[(usize, usize)],
@@ -317,7 +318,7 @@ fn written(
         .map(|(bore, (piston, rod))| {
             let whole = cylinder(bore, &pistons[*piston], &rods[*rod]);
             let ratio = whole.ratio();
-            let placed = Placed {
+            let placed = PlacedParts {
                 cylinder: bore.cylinder,
                 piston: pistons[*piston].name.clone(),
                 rod: rods[*rod].name.clone(),

@@ -3,15 +3,15 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::known::{Known, State};
 use crate::units::Unit;
 
-/// What is to be made equal.
+/// The figures that are to be made equal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
-pub enum Equal {
+pub enum MadeEqual {
     /// The chambers.
     Chambers,
     /// The compression ratios.
@@ -21,7 +21,7 @@ pub enum Equal {
 /// The work at one cylinder.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct WorkAt {
+pub struct CylinderWork {
     /// The cylinder.
     pub cylinder: u32,
     /// Metal to take out of the chamber, cc; 0 at the one that the others are brought to.
@@ -36,11 +36,11 @@ pub struct WorkAt {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct ChamberWork {
     /// What becomes equal.
-    pub equal: Equal,
+    pub equal: MadeEqual,
     /// The cylinder that needs none.
     pub reference: u32,
     /// The work, cylinder by cylinder.
-    pub work: Vec<WorkAt>,
+    pub work: Vec<CylinderWork>,
     /// Mean ratio before.
     pub compression_before: Option<Figure>,
     /// Mean ratio after all of it.
@@ -48,51 +48,51 @@ pub struct ChamberWork {
 }
 
 /// What to take out of each chamber. `None` if fewer than two cylinders are known.
-pub fn chamber_work(state: &State, equal: Equal) -> Option<ChamberWork> {
-    let known: Vec<&Known> = state
+pub fn chamber_work(state: &EngineFigures, equal: MadeEqual) -> Option<ChamberWork> {
+    let known: Vec<&CylinderFigures> = state
         .cylinders
         .iter()
         .filter(|known| match equal {
-            Equal::Chambers => known.chamber.is_some(),
-            Equal::Compression => known.ratio().is_some(),
+            MadeEqual::Chambers => known.chamber.is_some(),
+            MadeEqual::Compression => known.ratio().is_some(),
         })
         .collect();
     if known.len() < 2 {
         return None;
     }
-    // The one to which no metal can be put back: the largest chamber, or the lowest ratio.
+    // Metal cannot be put back, so the reference is the largest chamber, or the lowest ratio.
     let reference = known.iter().max_by(|a, b| {
-        let key = |known: &Known| match equal {
-            Equal::Chambers => known.chamber.as_ref().map(Scalar::value),
-            Equal::Compression => known.ratio().map(|ratio| -ratio.value()),
+        let key = |known: &CylinderFigures| match equal {
+            MadeEqual::Chambers => known.chamber.as_ref().map(Scalar::value),
+            MadeEqual::Compression => known.ratio().map(|ratio| -ratio.value()),
         };
         let (a, b) = (key(a).unwrap_or(f64::NAN), key(b).unwrap_or(f64::NAN));
         a.total_cmp(&b)
     })?;
     let goal = match equal {
-        Equal::Chambers => reference.chamber.clone()?,
-        Equal::Compression => reference.ratio()?,
+        MadeEqual::Chambers => reference.chamber.clone()?,
+        MadeEqual::Compression => reference.ratio()?,
     };
     let mut work = Vec::new();
     let (mut before, mut after) = (Vec::new(), Vec::new());
     for one in &known {
         let remove = match equal {
-            Equal::Chambers => goal.clone() - one.chamber.clone()?,
-            Equal::Compression => one.swept() / goal.offset(-1.0) - one.clearance()?,
+            MadeEqual::Chambers => &goal - one.chamber.as_ref()?,
+            MadeEqual::Compression => one.swept() / goal.offset(-1.0) - one.clearance()?,
         };
         let worth_it = remove.expanded_assumed().map(|all| remove.value() > all);
         if let (Some(ratio), Some(chamber)) = (one.ratio(), &one.chamber) {
             before.push(ratio);
-            let ground = chamber.clone() + Estimate::exact(remove.value());
+            let ground = chamber + Estimate::exact(remove.value());
             after.extend(
-                Known {
+                CylinderFigures {
                     chamber: Some(ground),
                     ..(*one).clone()
                 }
                 .ratio(),
             );
         }
-        work.push(WorkAt {
+        work.push(CylinderWork {
             cylinder: one.number,
             remove: remove.figure(Unit::CubicCentimetre),
             worth_it,

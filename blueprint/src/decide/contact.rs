@@ -1,18 +1,18 @@
-//! What a piston meets at top dead centre: the head's face, or a valve.
+//! Contact of a piston at top dead centre with the head's face or a valve.
 //!
 //! Judged at the piston's nearest point. Whether the head's face lies over that point, and what
 //! stretch and heat take of the distance, is not known here.
 
 use serde::{Deserialize, Serialize};
 
+use crate::engine_figures::CylinderFigures;
 use crate::figure::Figure;
-use crate::known::Known;
 use crate::units::Unit;
 
 /// What a piston would meet.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Meets {
+pub enum ContactWith {
     /// The head's face.
     Head,
     /// The valve of a port.
@@ -24,14 +24,14 @@ pub enum Meets {
 pub struct Contact {
     /// The cylinder.
     pub cylinder: u32,
-    /// What it meets.
-    pub meets: Meets,
+    /// Head or valve.
+    pub meets: ContactWith,
     /// The distance that is left at the nearest point: below 0 where it stands through.
     pub left: Figure,
-    /// How far that distance is uncertain, at 95 %, in its unit, what is lacking at the width that is
-    /// assumed for its kind; `None` if nothing is known or assumed of it.
+    /// Expanded uncertainty of that distance (95 %), in its unit, with lacking ones at their
+    /// assumed width. `None` if nothing is known or assumed.
     pub expanded: Option<f64>,
-    /// What is lacking and enters at the width that is assumed for its kind, in words.
+    /// The uncertainties that are lacking and enter at an assumed width, in words.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub assumed: Vec<String>,
 }
@@ -39,20 +39,20 @@ pub struct Contact {
 impl Contact {
     /// The contact of a piston with the head's face, where there is no distance left beyond its
     /// uncertainty; `None` also where gasket or deck are not known.
-    pub fn with_head(known: &Known, length: Unit) -> Option<Contact> {
+    pub fn with_head(known: &CylinderFigures, length: Unit) -> Option<Contact> {
         let left = known.nearest_quench()?.figure(length);
-        Contact::of(known.number, Meets::Head, left)
+        Contact::of(known.number, ContactWith::Head, left)
     }
 
     /// The contact with a valve, where there is no distance left beyond its uncertainty.
     pub fn with_valve(cylinder: u32, port: &str, left: Figure) -> Option<Contact> {
-        Contact::of(cylinder, Meets::Valve(port.to_owned()), left)
+        Contact::of(cylinder, ContactWith::Valve(port.to_owned()), left)
     }
 
-    fn of(cylinder: u32, meets: Meets, left: Figure) -> Option<Contact> {
-        // Where nothing can be assumed of what is lacking, what is known is the least it can be.
+    fn of(cylinder: u32, meets: ContactWith, left: Figure) -> Option<Contact> {
+        // Without an assumed width, the known part is the least that the uncertainty can be.
         let expanded = left.expanded_assumed().or_else(|| left.expanded_known());
-        // Steps of a few millionths are noise of the arithmetic, not metal.
+        // Less than 1e-9 is rounding of the arithmetic, not metal.
         let touches = left.value <= expanded.unwrap_or(0.0) + 1e-9;
         touches.then(|| Contact {
             cylinder,
@@ -86,21 +86,21 @@ impl Contact {
             None => format!("{by}, and how well that is known is not said"),
         };
         match (&self.meets, self.is_through(), would) {
-            (Meets::Head, true, _) => format!(
+            (ContactWith::Head, true, _) => format!(
                 "the piston of cylinder {cylinder} {} through the gasket by {by} at its nearest point: it meets the head's face",
                 if would { "would stand" } else { "stands" }
             ),
-            (Meets::Head, false, _) => format!(
+            (ContactWith::Head, false, _) => format!(
                 "the piston of cylinder {cylinder} could meet the head's face: at its nearest point {} {within}",
                 if would { "there would be" } else { "there are" }
             ),
-            (Meets::Valve(port), true, true) => format!(
+            (ContactWith::Valve(port), true, true) => format!(
                 "the {port} valve of cylinder {cylinder} would meet the piston: {by} would be lacking"
             ),
-            (Meets::Valve(port), true, false) => format!(
+            (ContactWith::Valve(port), true, false) => format!(
                 "the {port} valve of cylinder {cylinder} meets the piston: {by} are lacking"
             ),
-            (Meets::Valve(port), false, _) => format!(
+            (ContactWith::Valve(port), false, _) => format!(
                 "the {port} valve of cylinder {cylinder} could touch the piston: it {} no distance left beyond its uncertainty ({within})",
                 if would { "would have" } else { "has" }
             ),
@@ -121,8 +121,8 @@ pub fn contact_caution(contacts: &[Contact], would: bool) -> Option<String> {
             .iter()
             .filter(|one| one.is_through() == through)
             .map(|one| match &one.meets {
-                Meets::Head => format!("cylinder {} (head)", one.cylinder),
-                Meets::Valve(port) => format!("cylinder {} ({port} valve)", one.cylinder),
+                ContactWith::Head => format!("cylinder {} (head)", one.cylinder),
+                ContactWith::Valve(port) => format!("cylinder {} ({port} valve)", one.cylinder),
             })
             .collect();
         (!names.is_empty()).then(|| names.join(", "))

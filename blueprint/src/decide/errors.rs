@@ -1,6 +1,7 @@
-//! The errors of values drawn again and again, and the spread that they alone would show.
+//! Draws of the errors of several values, and the spread that these errors alone would show.
 
-use crate::figure::{Distribution, Draws, Estimate, Scalar, Simulation};
+use crate::figure::{Distribution, Estimate, NormalDraws, Scalar, Simulation};
+use crate::stats::spread;
 
 /// The errors of several values, drawn together.
 pub(super) struct Errors {
@@ -13,15 +14,15 @@ impl Errors {
     /// cancel in a spread), or if there are fewer than two.
     pub(super) fn new(values: &[Estimate]) -> Option<Errors> {
         let mean = Estimate::mean(values)?;
-        // Against the mean what all share alike is gone, whether it is known or not.
+        // A value less the mean no longer contains what all share, whether it is known or not.
         let own: Vec<Estimate> = values
             .iter()
             .map(|value| {
-                let own = value.clone() - mean.clone();
+                let own = value - &mean;
                 own.offset(-own.value())
             })
             .collect();
-        let simulation = Simulation::new(&own, Draws::ScaledT)?;
+        let simulation = Simulation::new(&own, NormalDraws::ScaledT)?;
         (values.len() >= 2).then_some(Errors {
             simulation,
             values: values.len(),
@@ -36,7 +37,7 @@ impl Errors {
     /// The spread of `parts` as they would be seen, again and again.
     pub(super) fn run(&self, parts: &[f64], trials: usize, seed: u64, mut visit: impl FnMut(f64)) {
         self.draw(trials, seed, |errors| {
-            visit(range(
+            visit(spread(
                 parts.iter().zip(errors).map(|(part, error)| part + error),
             ))
         });
@@ -48,12 +49,4 @@ impl Errors {
         self.run(&equal, trials, seed, |spread| spreads.push(spread));
         Distribution::new(spreads)
     }
-}
-
-/// Largest less smallest.
-pub(super) fn range(values: impl Iterator<Item = f64>) -> f64 {
-    let (least, most) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), one| {
-        (low.min(one), high.max(one))
-    });
-    most - least
 }

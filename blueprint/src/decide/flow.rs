@@ -3,8 +3,8 @@
 
 use serde::Serialize;
 
+use crate::engine_figures::{EngineFigures, PortFigures};
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::known::{FlowKnown, State};
 use crate::units::Unit;
 
 /// A difference at one lift, as a share: 0.02 is two percent more.
@@ -37,7 +37,7 @@ pub struct FlowComparison {
 }
 
 /// Before and after: every port and lift that both states have.
-pub fn flow_before_after(before: &State, after: &State) -> Vec<FlowComparison> {
+pub fn flow_before_after(before: &EngineFigures, after: &EngineFigures) -> Vec<FlowComparison> {
     grouped(&after.flow, |one| {
         let same = before.flow.iter().find(|other| {
             (other.cylinder, &other.port, &other.runner, other.lift)
@@ -51,13 +51,13 @@ pub fn flow_before_after(before: &State, after: &State) -> Vec<FlowComparison> {
 }
 
 /// Port against port: each cylinder's against the mean of the others of its kind at the same lift.
-pub fn flow_against_brothers(state: &State) -> Vec<FlowComparison> {
+pub fn flow_against_brothers(state: &EngineFigures) -> Vec<FlowComparison> {
     grouped(&state.flow, |one| {
         let brothers = state.flow.iter().filter(|other| {
             other.cylinder != one.cylinder
                 && (&other.port, &other.runner, other.lift) == (&one.port, &one.runner, one.lift)
         });
-        let brothers: Vec<&FlowKnown> = brothers.collect();
+        let brothers: Vec<&PortFigures> = brothers.collect();
         let impossible = brothers
             .iter()
             .any(|one| one.impossible_coefficient().is_some());
@@ -68,8 +68,8 @@ pub fn flow_against_brothers(state: &State) -> Vec<FlowComparison> {
 
 /// `against`: what a flow is compared with, and whether that cannot be.
 fn grouped(
-    flow: &[FlowKnown],
-    against: impl Fn(&FlowKnown) -> Option<(Estimate, bool)>,
+    flow: &[PortFigures],
+    against: impl Fn(&PortFigures) -> Option<(Estimate, bool)>,
 ) -> Vec<FlowComparison> {
     let mut all: Vec<(FlowComparison, Vec<Estimate>)> = Vec::new();
     for one in flow {
@@ -79,7 +79,7 @@ fn grouped(
         if against.value() <= 0.0 {
             continue;
         }
-        let difference = (value.clone() / against).offset(-1.0);
+        let difference = (value / against).offset(-1.0);
         let judged = !impossible && one.impossible_coefficient().is_none();
         let lift = FlowDifference {
             lift: one.lift.mm(),

@@ -1,7 +1,7 @@
-//! What becomes of a measured valve-to-piston distance where head and piston come closer.
+//! A measured valve-to-piston distance after head and piston have come closer.
 //!
-//! Source: `docs/formulas.md`, section 6. It holds where the pocket's floor is parallel to the
-//! valve's face; what lash, rods and rockers take is not known here.
+//! Source: `docs/formulas.md`, section 6. The formula holds where the pocket's floor is parallel to
+//! the valve's face. Lash, rods and rockers are not taken into account.
 
 use serde::{Deserialize, Serialize};
 
@@ -25,7 +25,7 @@ pub struct GapAfter {
 
 /// A distance (in the unit of its figure) once head and piston have come closer by `closer` (mm
 /// along the bore; negative: further apart), the valve standing at `inclination` (degrees) to the
-/// bore. What is lacking in one of the three is lacking in it.
+/// bore. The result lacks whatever one of the three lacks.
 pub fn gap_after(gap: &Figure, closer: &Estimate, inclination: &Estimate) -> Figure {
     let unit = gap.unit;
     let degrees = inclination.value();
@@ -36,7 +36,7 @@ pub fn gap_after(gap: &Figure, closer: &Estimate, inclination: &Estimate) -> Fig
         .scale(unit.difference_from_base(cos))
         .figure(Unit::One);
     let of_angle = unit.difference_from_base(closer.value() * sin * 1f64.to_radians());
-    // An angle that does not enter need not be known.
+    // An angle whose slope is 0 need not be known.
     let of_angle = match of_angle == 0.0 {
         true => Figure::new(0.0, Some(0.0), Unit::One),
         false => inclination.scale(of_angle).figure(Unit::One),

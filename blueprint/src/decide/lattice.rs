@@ -9,8 +9,9 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use super::errors::{Errors, range};
-use crate::figure::{Estimate, Scalar, Shape, Source};
+use super::errors::Errors;
+use crate::figure::{ErrorShape, ErrorSource, Estimate, Scalar};
+use crate::stats::spread;
 
 /// How many places of the steps are tried.
 const PLACES: usize = 8;
@@ -37,7 +38,7 @@ struct Row {
 impl Lattice {
     /// `None` where [`Errors::new`] is.
     pub(super) fn new(values: &[Estimate]) -> Option<Lattice> {
-        let shared = |source: &Source| {
+        let shared = |source: &ErrorSource| {
             let with = values.iter().filter(|one| one.slope(&source.id) != 0.0);
             with.count() > 1
         };
@@ -49,8 +50,8 @@ impl Lattice {
             let mut grains: Vec<(f64, bool)> = Vec::new();
             for part in value.contributions() {
                 let step = part.u.and_then(|u| match part.source.shape {
-                    Shape::Rectangular => Some((u * 12f64.sqrt(), false)),
-                    Shape::Triangular => Some((u * 6f64.sqrt(), true)),
+                    ErrorShape::Rectangular => Some((u * 12f64.sqrt(), false)),
+                    ErrorShape::Triangular => Some((u * 6f64.sqrt(), true)),
                     _ => None,
                 });
                 match step.filter(|_| !shared(&part.source)) {
@@ -110,7 +111,7 @@ impl Lattice {
                     };
                     row.shown(still[at] + begun, place)
                 });
-                *count += usize::from(holds(range(shown)));
+                *count += usize::from(holds(spread(shown)));
             }
         });
         counts.into_iter().max().unwrap_or(0)

@@ -1,8 +1,8 @@
-//! One of each to one of each, by a table of costs: the least sum, or the least largest.
+//! One-to-one matching by a table of costs: least sum, or least largest cost.
 //!
-//! Definitions: Burkard, Dell'Amico, Martello, Assignment Problems (SIAM). Of several best answers
-//! the one is given whose list of columns comes first in dictionary order, so that the answer does
-//! not change between runs.
+//! Definitions: Burkard, Dell'Amico, Martello, Assignment Problems (SIAM). Of several best answers,
+//! the one whose list of columns comes first in dictionary order is given. So the answer does not
+//! change between runs.
 
 /// Why there is no matching.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]

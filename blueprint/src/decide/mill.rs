@@ -9,12 +9,12 @@ use serde::Serialize;
 
 pub use learn::{learn, learn_from, learn_within};
 use tipped::tipped;
-pub use tipped::{Deepest, Tip};
+pub use tipped::{DeepestPlace, TippedCut};
 
 use super::solve;
+use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::mill::depth_at;
-use crate::known::{Known, State};
 use crate::report::words::told_apart;
 use crate::units::Unit;
 
@@ -56,9 +56,9 @@ pub enum MillError {
     NoDepth,
 }
 
-/// What a cut is to reach.
+/// The aim of a cut.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Aim {
+pub enum MillAim {
     /// This mean ratio of the cylinders that are cut.
     Ratio(f64),
     /// This mean chamber volume of them, cc.
@@ -74,7 +74,7 @@ pub struct MillDecision {
     /// Depth at the pivot line; for an angled cut only.
     pub depth_at_pivot: Option<Figure>,
     /// The deepest place of a tipped cut that is known.
-    pub deepest: Option<(Figure, Deepest)>,
+    pub deepest: Option<(Figure, DeepestPlace)>,
     /// Why it cannot be made; `None` if it can.
     pub why_not: Option<String>,
     /// Volume to take from each chamber, cc.
@@ -83,13 +83,13 @@ pub struct MillDecision {
     /// that of the area, of the angle and of the centroid.
     #[serde(skip)]
     pub cut: Estimate,
-    /// What each cylinder has afterwards.
+    /// Chamber and ratio of each cylinder after the cut.
     pub after: Vec<CutEffect>,
-    /// What else changes, and what to look at first.
+    /// Warnings: what else changes, and what to look at first.
     pub warnings: Vec<String>,
 }
 
-/// What a cylinder has after a cut.
+/// Chamber and ratio of a cylinder after a cut.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct CutEffect {
     /// The cylinder.
@@ -123,7 +123,7 @@ impl MillModel {
                         .to_owned(),
                 );
             }
-            // Rounding is no depth: a hundredth of a micrometre.
+            // 1e-5 mm is rounding, not depth.
             if depth > most + 1e-5 {
                 let beyond = length.from_base(depth - most);
                 warnings.push(format!(
@@ -138,70 +138,61 @@ impl MillModel {
 /// How deep to mill a head flat, for the cylinders of one bank or of the list given; chambers of
 /// other cylinders stay. `most` is the most that may be cut, mm.
 pub fn mill_flat(
-    state: &State,
+    state: &EngineFigures,
     cylinders: &[u32],
     model: &MillModel,
-    aim: Aim,
+    aim: MillAim,
     most: Option<f64>,
 ) -> Result<MillDecision, MillError> {
-    let cut: Vec<&Known> = state
-        .cylinders
-        .iter()
-        .filter(|known| cylinders.contains(&known.number))
-        .collect();
-    let taken = taken(&cut, aim)?;
-    let depth = taken.clone() / model.slope();
-    Ok(decision(
-        &Cut {
-            state,
-            cut,
-            model,
-            taken,
-            depth,
-        },
-        None,
-        most,
-    ))
+    mill(state, cylinders, model, aim, most, None)
 }
 
 /// The same for a cut that is tipped; the deepest place that is known must keep to `most`.
 pub fn mill_angled(
-    state: &State,
+    state: &EngineFigures,
     cylinders: &[u32],
     model: &MillModel,
-    aim: Aim,
+    aim: MillAim,
     most: Option<f64>,
-    tip: &Tip,
+    tip: &TippedCut,
 ) -> Result<MillDecision, MillError> {
-    let cut: Vec<&Known> = state
+    mill(state, cylinders, model, aim, most, Some(tip))
+}
+
+fn mill(
+    state: &EngineFigures,
+    cylinders: &[u32],
+    model: &MillModel,
+    aim: MillAim,
+    most: Option<f64>,
+    tip: Option<&TippedCut>,
+) -> Result<MillDecision, MillError> {
+    let cut: Vec<&CylinderFigures> = state
         .cylinders
         .iter()
         .filter(|known| cylinders.contains(&known.number))
         .collect();
     let taken = taken(&cut, aim)?;
-    let depth = taken.clone() / model.slope();
-    Ok(decision(
-        &Cut {
-            state,
-            cut,
-            model,
-            taken,
-            depth,
-        },
-        Some(tip),
-        most,
-    ))
+    let depth = &taken / model.slope();
+    let cut = Cut {
+        state,
+        cut,
+        model,
+        taken,
+        depth,
+    };
+    Ok(decision(&cut, tip, most))
 }
 
 /// The volume to take from each of these chambers, cc.
-fn taken(cut: &[&Known], aim: Aim) -> Result<Estimate, MillError> {
+fn taken(cut: &[&CylinderFigures], aim: MillAim) -> Result<Estimate, MillError> {
     match aim {
-        Aim::Chamber(volume) => {
+        MillAim::Chamber(volume) => {
             let chambers = cut.iter().filter_map(|known| known.chamber.as_ref());
             let mean = Estimate::mean(chambers).ok_or(MillError::NothingKnown)?;
             Ok(mean.offset(-volume))
         }
-        Aim::Ratio(ratio) => {
+        MillAim::Ratio(ratio) => {
             let wholes: Vec<_> = cut.iter().filter_map(|known| known.whole()).collect();
             if wholes.is_empty() {
                 return Err(MillError::NothingKnown);
@@ -211,16 +202,17 @@ fn taken(cut: &[&Known], aim: Aim) -> Result<Estimate, MillError> {
                     .iter()
                     .map(|whole| {
                         let mut after = whole.clone();
-                        after.chamber = after.chamber - taken.clone();
+                        after.chamber = after.chamber - taken;
                         after.ratio()
                     })
                     .collect();
                 Some(Estimate::mean(&ratios)?.offset(-ratio))
             };
-            // Begin with what the mean cylinder needs: the rest is of second order.
-            let mean = |of: fn(&crate::formula::compression::Cylinder<Estimate>) -> Estimate| {
-                crate::stats::mean(wholes.iter().map(|whole| of(whole).value()))
-            };
+            // Start from the volume that the mean cylinder needs: the rest is of second order.
+            let mean =
+                |of: fn(&crate::formula::compression::CylinderVolumes<Estimate>) -> Estimate| {
+                    crate::stats::mean(wholes.iter().map(|whole| of(whole).value()))
+                };
             let start = mean(|w| w.clearance()) - mean(|w| w.swept()) / (ratio - 1.0);
             solve(start, off).ok_or(MillError::NoDepth)
         }
@@ -229,18 +221,18 @@ fn taken(cut: &[&Known], aim: Aim) -> Result<Estimate, MillError> {
 
 /// A cut that is wanted.
 struct Cut<'a> {
-    state: &'a State,
-    cut: Vec<&'a Known>,
+    state: &'a EngineFigures,
+    cut: Vec<&'a CylinderFigures>,
     model: &'a MillModel,
     taken: Estimate,
     depth: Estimate,
 }
 
 impl Cut<'_> {
-    /// What each cylinder has once this volume is taken.
-    fn after(&self, taken: &Estimate) -> Vec<Known> {
-        let after = |known: &&Known| Known {
-            chamber: known.chamber.clone().map(|chamber| chamber - taken.clone()),
+    /// The figures of each cylinder after this volume is removed.
+    fn after(&self, taken: &Estimate) -> Vec<CylinderFigures> {
+        let after = |known: &&CylinderFigures| CylinderFigures {
+            chamber: known.chamber.clone().map(|chamber| chamber - taken),
             ..(*known).clone()
         };
         self.cut.iter().map(after).collect()
@@ -252,7 +244,11 @@ impl Cut<'_> {
     }
 
     /// Why the cut cannot be made, if it cannot.
-    fn why_not(&self, most: Option<f64>, deepest: Option<(&Estimate, Deepest)>) -> Option<String> {
+    fn why_not(
+        &self,
+        most: Option<f64>,
+        deepest: Option<(&Estimate, DeepestPlace)>,
+    ) -> Option<String> {
         if self.depth.value() < 0.0 {
             return Some("the target lies on the other side: no cut reaches it".to_owned());
         }
@@ -270,7 +266,11 @@ impl Cut<'_> {
         let mut why = format!("it takes {deep}{place}, deeper than the {allowed} that may be cut");
         if deepest.is_none() {
             let all = Estimate::exact(most.max(0.0)) * self.model.slope();
-            let ratios: Vec<Estimate> = self.after(&all).iter().filter_map(Known::ratio).collect();
+            let ratios: Vec<Estimate> = self
+                .after(&all)
+                .iter()
+                .filter_map(CylinderFigures::ratio)
+                .collect();
             if let Some(mean) = Estimate::mean(&ratios) {
                 why += &format!(
                     "; all of that gives a mean compression of {:.2}",
@@ -282,7 +282,7 @@ impl Cut<'_> {
     }
 }
 
-fn decision(cut: &Cut<'_>, tip: Option<&Tip>, most: Option<f64>) -> MillDecision {
+fn decision(cut: &Cut<'_>, tip: Option<&TippedCut>, most: Option<f64>) -> MillDecision {
     let length = cut.state.units.length();
     let cc = Unit::CubicCentimetre;
     let depth = &cut.depth;
@@ -297,8 +297,8 @@ fn decision(cut: &Cut<'_>, tip: Option<&Tip>, most: Option<f64>) -> MillDecision
         warnings.extend(cut.model.warnings(depth.value(), length));
         warnings.extend(tipped.iter().flat_map(|one| one.warnings.clone()));
     }
-    // The cut is made to the depth decided on: what is not known of the chambers stays unknown,
-    // and so does what the depth takes.
+    // The cut is made to the depth decided on. The errors of the chambers stay, and so do those of
+    // the volume that the depth removes.
     let made = match (tip, &tipped) {
         (Some(tip), Some(one)) => {
             let pivot = Estimate::exact(one.pivot.value());

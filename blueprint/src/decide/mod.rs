@@ -2,7 +2,7 @@
 //! where, what if, and whether the difference can be told at all.
 //!
 //! Every decision carries its uncertainty and what it changes elsewhere. None of them knows the
-//! readings behind the figures, only [`State`](crate::known::State).
+//! readings behind the figures, only [`EngineFigures`](crate::engine_figures::EngineFigures).
 
 mod assign;
 mod chamber_work;
@@ -21,26 +21,29 @@ mod verdict;
 mod what_if;
 
 pub use assign::{
-    Assignment, AssignmentError, Bore, PistonPart, Placed, RodPart, Side, assign, assign_by_sorting,
+    Assignment, AssignmentError, BoreToFill, PartSide, PistonPart, PlacedParts, RodPart, assign,
+    assign_by_sorting,
 };
-pub use chamber_work::{ChamberWork, Equal, WorkAt, chamber_work};
-pub use contact::{Contact, Meets, contact_caution, contacts_in_order};
+pub use chamber_work::{ChamberWork, CylinderWork, MadeEqual, chamber_work};
+pub use contact::{Contact, ContactWith, contact_caution, contacts_in_order};
 pub use flow::{FlowComparison, FlowDifference, flow_against_brothers, flow_before_after};
 pub use gaps::{GapAfter, gap_after};
 pub use matching::{MatchingError, least_largest, least_sum};
 pub use mill::{
-    Aim, CutEffect, Deepest, MillDecision, MillError, MillModel, Tip, learn, learn_from,
-    learn_within, mill_angled, mill_flat,
+    CutEffect, DeepestPlace, MillAim, MillDecision, MillError, MillModel, TippedCut, learn,
+    learn_from, learn_within, mill_angled, mill_flat,
 };
-pub use next::{Candidate, Goal, next_reading};
+pub use next::{NextCandidate, NextGoal, UnknownGoal, next_reading};
 pub use order::{
     DomeOrder, GasketChoice, GasketOffer, crowns_wanted, dome_to_order, gasket_choices,
     quench_warnings, thickness_to_order,
 };
-pub use ratio::{Sensitivity, TargetAt, effective_ratios, sensitivities, target};
+pub use ratio::{
+    CompressionInput, DistanceToTarget, Sensitivity, effective_ratios, sensitivities, target,
+};
 pub use simulated::{SpreadVerdict, expected_spread_of_equals, spread_verdict};
-pub use verdict::{Answer, Limits, Verdict, coverage_note, unless_off_by, verdict};
-pub use what_if::{Change, ChangeError, Comparison, Pair, compare, what_if};
+pub use verdict::{Verdict, VerdictAnswer, VerdictLimits, coverage_note, unless_off_by, verdict};
+pub use what_if::{BeforeAfter, ChangeError, DimensionChange, FiguresComparison, compare, what_if};
 
 use crate::figure::{Estimate, Scalar};
 

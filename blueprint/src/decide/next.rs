@@ -4,16 +4,19 @@
 //! One more reading of a spot with n readings leaves n/(n+1) of the variance that is its own
 //! (repeatability, rounding, a zero set anew); what the gauge gives to all readings stays.
 
-use serde::Serialize;
+use std::fmt;
+use std::str::FromStr;
+
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::errors::Errors;
+use crate::engine_figures::{EngineFigures, spread};
 use crate::figure::{Distribution, Estimate, Scalar};
-use crate::known::{State, spread};
 use crate::spot::Spot;
 
-/// What is to be known better.
+/// The figure that is to be known better.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Goal {
+pub enum NextGoal {
     /// The mean compression.
     CompressionMean,
     /// The spread of the compression.
@@ -26,9 +29,79 @@ pub enum Goal {
     CompressionOf(u32),
 }
 
+impl fmt::Display for NextGoal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NextGoal::CompressionMean => f.write_str("compression"),
+            NextGoal::CompressionSpread => f.write_str("compression_spread"),
+            NextGoal::ChamberSpread => f.write_str("chamber_spread"),
+            NextGoal::DeckSpread => f.write_str("deck_spread"),
+            NextGoal::CompressionOf(number) => write!(f, "compression/{number}"),
+        }
+    }
+}
+
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for NextGoal {
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "NextGoal".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({
+            "description": "The figure that is to be known better: `compression`, \
+                `compression_spread`, `chamber_spread`, `deck_spread` or `compression/N`.",
+            "type": "string",
+        })
+    }
+}
+
+impl FromStr for NextGoal {
+    type Err = UnknownGoal;
+
+    fn from_str(text: &str) -> Result<NextGoal, UnknownGoal> {
+        let of_cylinder = text.strip_prefix("compression/");
+        let of_cylinder = of_cylinder.and_then(|number| number.parse().ok());
+        let all = NextGoal::OF_ALL_CYLINDERS.into_iter();
+        let mut all = all.chain(of_cylinder.map(NextGoal::CompressionOf));
+        all.find(|goal| goal.to_string() == text)
+            .ok_or_else(|| UnknownGoal(text.to_owned()))
+    }
+}
+
+/// A text that names no goal.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error(
+    "found the goal {0:?}; expected compression, compression/3, compression_spread, chamber_spread or deck_spread"
+)]
+pub struct UnknownGoal(String);
+
+impl NextGoal {
+    /// The goals that are about all cylinders together.
+    pub const OF_ALL_CYLINDERS: [NextGoal; 4] = [
+        NextGoal::CompressionMean,
+        NextGoal::CompressionSpread,
+        NextGoal::ChamberSpread,
+        NextGoal::DeckSpread,
+    ];
+}
+
+impl Serialize for NextGoal {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for NextGoal {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<NextGoal, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        text.parse().map_err(serde::de::Error::custom)
+    }
+}
+
 /// A spot, and what one more reading of it would do.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Candidate {
+pub struct NextCandidate {
     /// The spot.
     pub spot: Spot,
     /// How many readings it has.
@@ -47,14 +120,14 @@ const TRIALS: usize = 2000;
 
 /// The spots that are worth measuring again for a goal, the best first. Empty if the goal is not
 /// known, or if some uncertainty is not: then what is missing or unknown comes first.
-pub fn next_reading(state: &State, goal: Goal) -> Vec<Candidate> {
+pub fn next_reading(state: &EngineFigures, goal: NextGoal) -> Vec<NextCandidate> {
     let Some(values) = values(state, goal) else {
         return Vec::new();
     };
     let Some(u_now) = uncertainty(&values, goal) else {
         return Vec::new();
     };
-    let mut candidates: Vec<Candidate> = state
+    let mut candidates: Vec<NextCandidate> = state
         .counts
         .iter()
         .filter_map(|(spot, readings)| {
@@ -68,7 +141,7 @@ pub fn next_reading(state: &State, goal: Goal) -> Vec<Candidate> {
                 return None;
             }
             let u_after = uncertainty(&after, goal)?;
-            Some(Candidate {
+            Some(NextCandidate {
                 spot: spot.clone(),
                 readings: *readings,
                 u_now,
@@ -81,15 +154,15 @@ pub fn next_reading(state: &State, goal: Goal) -> Vec<Candidate> {
     candidates
 }
 
-fn values(state: &State, goal: Goal) -> Option<Vec<Estimate>> {
-    let all = |get: &dyn Fn(&crate::known::Known) -> Option<Estimate>| {
+fn values(state: &EngineFigures, goal: NextGoal) -> Option<Vec<Estimate>> {
+    let all = |get: &dyn Fn(&crate::engine_figures::CylinderFigures) -> Option<Estimate>| {
         state.cylinders.iter().filter_map(get).collect::<Vec<_>>()
     };
     let values = match goal {
-        Goal::CompressionMean | Goal::CompressionSpread => all(&|known| known.ratio()),
-        Goal::ChamberSpread => all(&|known| known.chamber.clone()),
-        Goal::DeckSpread => all(&|known| known.deck.clone()),
-        Goal::CompressionOf(number) => {
+        NextGoal::CompressionMean | NextGoal::CompressionSpread => all(&|known| known.ratio()),
+        NextGoal::ChamberSpread => all(&|known| known.chamber.clone()),
+        NextGoal::DeckSpread => all(&|known| known.deck.clone()),
+        NextGoal::CompressionOf(number) => {
             let known = state
                 .cylinders
                 .iter()
@@ -103,16 +176,17 @@ fn values(state: &State, goal: Goal) -> Option<Vec<Estimate>> {
 /// The uncertainty of a goal. That of a spread is the deviation from the spread that was seen that
 /// 68.3 % of simulated readings of the same parts keep to, as they do to one u of a normal value:
 /// it counts the bias, and the cylinders that could be at the ends though they were not seen there.
-/// A root mean square would have no end where one pair of repeats is all that is known of a scatter.
-fn uncertainty(values: &[Estimate], goal: Goal) -> Option<f64> {
+/// A root mean square would be infinite where one pair of repeats is all that is known of a
+/// scatter.
+fn uncertainty(values: &[Estimate], goal: NextGoal) -> Option<f64> {
     match goal {
-        Goal::CompressionMean | Goal::CompressionOf(_) => Estimate::mean(values)?.u(),
-        Goal::CompressionSpread | Goal::ChamberSpread | Goal::DeckSpread => {
+        NextGoal::CompressionMean | NextGoal::CompressionOf(_) => Estimate::mean(values)?.u(),
+        NextGoal::CompressionSpread | NextGoal::ChamberSpread | NextGoal::DeckSpread => {
             let seen = spread(values)?.value();
             let plain: Vec<f64> = values.iter().map(Scalar::value).collect();
             let errors = Errors::new(values)?;
             let mut misses = Vec::with_capacity(TRIALS);
-            // The same draws for every candidate, so that they differ by the reading alone.
+            // All candidates get the same draws, so they differ only by the reading.
             errors.run(&plain, TRIALS, 5, |spread| {
                 misses.push((spread - seen).abs())
             });

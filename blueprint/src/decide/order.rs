@@ -4,12 +4,12 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::verdict::{Answer, Limits, verdict};
+use super::verdict::{VerdictAnswer, VerdictLimits, verdict};
 use super::{GapAfter, solve};
+use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::formula::compression::{Cylinder, clearance_for};
+use crate::formula::compression::{CylinderVolumes, clearance_for};
 use crate::formula::volume::{circle, disc};
-use crate::known::{Known, State};
 use crate::report::words::told_apart;
 use crate::units::Unit;
 
@@ -24,7 +24,7 @@ pub struct DomeOrder {
     pub all: Figure,
     /// The same by a catalogue's usual sign, dish positive, dome negative.
     pub all_opposite_sign: Figure,
-    /// What a mean ratio off by `ratio_tolerance` allows the crown to be off by, cc.
+    /// How far the crown may be off, cc, so that the mean ratio keeps to `ratio_tolerance`.
     pub allowed: Option<f64>,
     /// The cylinders that are off by more than `ratio_tolerance` though the crown is perfect: no
     /// tolerance of one crown for all brings them in.
@@ -36,15 +36,15 @@ pub struct DomeOrder {
     /// `ratio_tolerance`, cc: what is left after twice the uncertainty of the volumes that the
     /// order rests on. `None`: nothing is left, or it is not known.
     pub tolerance: Option<f64>,
-    /// What cylinders would have with that one crown: their ratios.
+    /// The ratio of each cylinder with that one crown.
     pub ratios: Vec<(u32, Figure)>,
 }
 
 /// Every cylinder whose chamber, deck and gasket are known, with a flat crown.
-fn without_crowns(state: &State) -> Vec<(u32, Cylinder<Estimate>)> {
-    let whole = |known: &Known| {
+fn without_crowns(state: &EngineFigures) -> Vec<(u32, CylinderVolumes<Estimate>)> {
+    let whole = |known: &CylinderFigures| {
         let crown = Some(Estimate::exact(0.0));
-        Known {
+        CylinderFigures {
             crown,
             ..known.clone()
         }
@@ -57,9 +57,9 @@ fn without_crowns(state: &State) -> Vec<(u32, Cylinder<Estimate>)> {
         .collect()
 }
 
-/// The crown that gives each cylinder a target ratio, cc, dome positive; of those whose chamber,
-/// deck and gasket are known.
-pub fn crowns_wanted(state: &State, target: f64) -> Vec<(u32, Estimate)> {
+/// The crown that gives each cylinder a target ratio, cc, dome positive. Only cylinders whose
+/// chamber, deck and gasket are known.
+pub fn crowns_wanted(state: &EngineFigures, target: f64) -> Vec<(u32, Estimate)> {
     without_crowns(state)
         .into_iter()
         .map(|(number, whole)| {
@@ -73,7 +73,7 @@ pub fn crowns_wanted(state: &State, target: f64) -> Vec<(u32, Estimate)> {
 /// `ratio_tolerance` also the tolerance to write on the order. `None` unless at least one cylinder
 /// has a chamber, a deck and a gasket.
 pub fn dome_to_order(
-    state: &State,
+    state: &EngineFigures,
     target: f64,
     ratio_tolerance: Option<f64>,
 ) -> Option<DomeOrder> {
@@ -81,8 +81,8 @@ pub fn dome_to_order(
     let wholes = without_crowns(state);
     let each = crowns_wanted(state, target);
     let start = Estimate::mean(each.iter().map(|(_, crown)| crown))?;
-    let with = |whole: &Cylinder<Estimate>, crown: &Estimate| {
-        Cylinder {
+    let with = |whole: &CylinderVolumes<Estimate>, crown: &Estimate| {
+        CylinderVolumes {
             crown: crown.clone(),
             ..whole.clone()
         }
@@ -97,7 +97,7 @@ pub fn dome_to_order(
         .iter()
         .map(|(number, whole)| (*number, with(whole, &ordered).figure(Unit::One)))
         .collect();
-    // What a cc of crown does to a ratio near the target: (CR − 1)²/Vs.
+    // One cc of crown moves a ratio near the target by (CR − 1)²/Vs.
     let per_ratio = |swept: f64| swept / (target - 1.0).powi(2);
     let swept = crate::stats::mean(wholes.iter().map(|(_, whole)| whole.swept().value()));
     let allowed = ratio_tolerance.map(|ratio| ratio * per_ratio(swept));
@@ -110,11 +110,12 @@ pub fn dome_to_order(
         .map(|(number, _)| *number)
         .collect();
     let each_left = ratio_tolerance.and_then(|most| {
-        let left = |((_, whole), (_, crown)): (&(u32, Cylinder<Estimate>), &(u32, Estimate))| {
-            let allowed = most * per_ratio(whole.swept().value());
-            let off = (crown.value() - all.value()).abs();
-            Some(allowed - off - crown.expanded_assumed()?)
-        };
+        let left =
+            |((_, whole), (_, crown)): (&(u32, CylinderVolumes<Estimate>), &(u32, Estimate))| {
+                let allowed = most * per_ratio(whole.swept().value());
+                let off = (crown.value() - all.value()).abs();
+                Some(allowed - off - crown.expanded_assumed()?)
+            };
         let left: Option<Vec<f64>> = wholes.iter().zip(&each).map(left).collect();
         left?.into_iter().min_by(f64::total_cmp)
     });
@@ -136,8 +137,12 @@ pub fn dome_to_order(
 
 /// The compressed gasket thickness with which the mean of the ratios is the target, mm; negative or
 /// thin if no gasket can. `None` if no cylinder's compression is known.
-pub fn thickness_to_order(state: &State, target: f64) -> Option<Estimate> {
-    let wholes: Vec<Cylinder<Estimate>> = state.cylinders.iter().filter_map(Known::whole).collect();
+pub fn thickness_to_order(state: &EngineFigures, target: f64) -> Option<Estimate> {
+    let wholes: Vec<CylinderVolumes<Estimate>> = state
+        .cylinders
+        .iter()
+        .filter_map(CylinderFigures::whole)
+        .collect();
     let each: Vec<Estimate> = wholes
         .iter()
         .map(|whole| {
@@ -147,8 +152,8 @@ pub fn thickness_to_order(state: &State, target: f64) -> Option<Estimate> {
         })
         .collect();
     solve(Estimate::mean(&each)?.value(), |thickness| {
-        let with = |whole: &Cylinder<Estimate>| {
-            Cylinder {
+        let with = |whole: &CylinderVolumes<Estimate>| {
+            CylinderVolumes {
                 gasket_thickness: thickness.clone(),
                 ..whole.clone()
             }
@@ -162,7 +167,7 @@ pub fn thickness_to_order(state: &State, target: f64) -> Option<Estimate> {
 /// A gasket at hand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GasketOffer {
-    /// What it is called.
+    /// Name.
     pub name: String,
     /// Diameter of its opening, mm.
     pub bore: Estimate,
@@ -170,7 +175,7 @@ pub struct GasketOffer {
     pub thickness: Estimate,
 }
 
-/// What a gasket would make of the engine.
+/// The engine with one gasket.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct GasketChoice {
@@ -184,20 +189,20 @@ pub struct GasketChoice {
     pub least_quench: Option<Figure>,
     /// Largest quench distance with it, each piston's mean.
     pub most_quench: Option<Figure>,
-    /// Its volume, cc.
+    /// Volume, cc.
     pub volume: Figure,
-    /// What becomes of measured valve-to-piston distances; filled in where they are at hand.
+    /// Measured valve-to-piston distances with this gasket; empty where none were measured.
     pub valve_gaps: Vec<GapAfter>,
     /// Why it cannot be used, if it cannot.
     pub refused: Option<String>,
-    /// What to look at if it is used.
+    /// What to look at if the gasket is used.
     pub warnings: Vec<String>,
 }
 
 /// What each gasket at hand would make of the engine, those that can be used first, the nearest to
 /// the target first. `quench` is the least and the largest quench distance that is wanted, mm.
 pub fn gasket_choices(
-    state: &State,
+    state: &EngineFigures,
     offers: &[GasketOffer],
     target: f64,
     quench: (Option<f64>, Option<f64>),
@@ -217,25 +222,28 @@ pub fn gasket_choices(
 }
 
 fn choice(
-    state: &State,
+    state: &EngineFigures,
     offer: &GasketOffer,
     target: f64,
     quench: (Option<f64>, Option<f64>),
 ) -> (f64, GasketChoice) {
     let length = state.units.length();
-    let with: Vec<Known> = state
+    let with: Vec<CylinderFigures> = state
         .cylinders
         .iter()
-        .map(|known| Known {
+        .map(|known| CylinderFigures {
             gasket_bore: Some(offer.bore.clone()),
             gasket_thickness: Some(offer.thickness.clone()),
             ..known.clone()
         })
         .collect();
-    let ratios: Vec<Estimate> = with.iter().filter_map(Known::ratio).collect();
+    let ratios: Vec<Estimate> = with.iter().filter_map(CylinderFigures::ratio).collect();
     let mean = Estimate::mean(&ratios);
-    let nearest: Vec<Estimate> = with.iter().filter_map(Known::nearest_quench).collect();
-    let quenches: Vec<Estimate> = with.iter().filter_map(Known::quench).collect();
+    let nearest: Vec<Estimate> = with
+        .iter()
+        .filter_map(CylinderFigures::nearest_quench)
+        .collect();
+    let quenches: Vec<Estimate> = with.iter().filter_map(CylinderFigures::quench).collect();
     let by_value = |a: &&Estimate, b: &&Estimate| a.value().total_cmp(&b.value());
     let (smallest, largest) = (
         nearest.iter().min_by(by_value),
@@ -280,31 +288,31 @@ fn choice(
     (distance, choice)
 }
 
-/// What is to be said of the quench distances of some cylinders beside the least and the largest
-/// (mm) that are wanted, by the rule of the report's verdicts: the nearest point of a piston keeps to
-/// the least, its mean to the largest.
+/// Warnings about the quench distances of some cylinders, against the least and the largest (mm)
+/// that are wanted. As in the report's verdicts, the nearest point of a piston keeps to the least,
+/// its mean to the largest.
 pub fn quench_warnings<'a>(
-    cylinders: impl Iterator<Item = &'a Known>,
+    cylinders: impl Iterator<Item = &'a CylinderFigures>,
     (least, most): (Option<f64>, Option<f64>),
     length: Unit,
 ) -> Vec<String> {
-    let cylinders: Vec<&Known> = cylinders.collect();
+    let cylinders: Vec<&CylinderFigures> = cylinders.collect();
     let mut warnings = Vec::new();
     for (limit, name) in [(least, "least"), (most, "most")] {
         let Some(limit) = limit.map(|limit| length.from_base(limit)) else {
             continue;
         };
         let limits = match name {
-            "least" => Limits {
+            "least" => VerdictLimits {
                 least: Some(limit),
                 most: None,
             },
-            _ => Limits {
+            _ => VerdictLimits {
                 least: None,
                 most: Some(limit),
             },
         };
-        let quench = |known: &Known| match name {
+        let quench = |known: &CylinderFigures| match name {
             "least" => known.nearest_quench(),
             _ => known.quench(),
         };
@@ -312,7 +320,7 @@ pub fn quench_warnings<'a>(
             .iter()
             .filter_map(|known| Some((known.number, quench(known)?.figure(length))))
             .collect();
-        let of = |wanted: Answer| {
+        let of = |wanted: VerdictAnswer| {
             let names: Vec<String> = quenches
                 .iter()
                 .filter(|(_, figure)| verdict(figure, limits).answer == wanted)
@@ -323,13 +331,13 @@ pub fn quench_warnings<'a>(
                 _ => format!("cylinders {}", names.join(", ")),
             })
         };
-        if let Some(names) = of(Answer::Outside) {
+        if let Some(names) = of(VerdictAnswer::Outside) {
             let way = if name == "least" { "less" } else { "more" };
             warnings.push(format!(
                 "the quench distance of {names} would be {way} than the {name} that is wanted, {limit:.4} {length}"
             ));
         }
-        if let Some(names) = of(Answer::CannotTell) {
+        if let Some(names) = of(VerdictAnswer::CannotTell) {
             warnings.push(format!(
                 "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, cannot be told: the limit is nearer than its expanded uncertainty, or that is not known"
             ));

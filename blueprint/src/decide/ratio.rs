@@ -1,20 +1,21 @@
-//! What the compression answers to, and what separates it from a target.
+//! How the compression ratio moves with its inputs, and how far it is from a target.
 //!
 //! Source: `docs/formulas.md`, sections 1.7, 1.8 and 5.
 
 use serde::Serialize;
 
-use crate::figure::{Estimate, Figure, Scalar, Source};
-use crate::formula::compression::{Cylinder, clearance_for};
+use crate::engine_figures::EngineFigures;
+use crate::figure::{ErrorSource, Estimate, Figure, Scalar};
+use crate::formula::compression::{CylinderVolumes, clearance_for};
 use crate::formula::crank::{Crank, effective_ratio};
-use crate::known::State;
+use crate::named::named_enum;
 use crate::units::Unit;
 
 /// How the ratio of one cylinder answers to one input.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Sensitivity {
     /// The input.
-    pub input: &'static str,
+    pub input: CompressionInput,
     /// A step of the input.
     pub step: Figure,
     /// What the step changes the ratio by, signed.
@@ -23,24 +24,42 @@ pub struct Sensitivity {
     pub contribution: Option<f64>,
 }
 
-/// The inputs of a cylinder as lengths (step 0.001 in or 0.01 mm) and volumes (step 1 cc).
-const INPUTS: [(&str, bool); 8] = [
-    ("bore", true),
-    ("stroke", true),
-    ("chamber", false),
-    ("gasket bore", true),
-    ("gasket thickness", true),
-    ("deck", true),
-    ("crown", false),
-    ("crevice", false),
-];
+named_enum! {
+    /// What the compression of a cylinder is calculated from.
+    CompressionInput {
+        /// Bore.
+        Bore = "bore",
+        /// Piston travel.
+        Stroke = "stroke",
+        /// Chamber volume.
+        Chamber = "chamber",
+        /// Diameter of the gasket's opening.
+        GasketBore = "gasket bore",
+        /// Compressed thickness of the gasket.
+        GasketThickness = "gasket thickness",
+        /// Deck clearance.
+        Deck = "deck",
+        /// Crown volume.
+        Crown = "crown",
+        /// Volume above the top ring.
+        Crevice = "crevice",
+    }
+}
+
+impl CompressionInput {
+    /// Whether it is a volume, which steps by 1 cc; lengths step by 0.001 in or 0.01 mm.
+    fn is_volume(self) -> bool {
+        use CompressionInput::{Chamber, Crevice, Crown};
+        matches!(self, Chamber | Crown | Crevice)
+    }
+}
 
 /// The sensitivity of a cylinder's ratio to each of its inputs: what contributes most to the
 /// uncertainty first, those of unknown uncertainty last; lengths
 /// step by 0.001 in or 0.01 mm as `length` is inches or not, volumes by 1 cc.
 ///
 /// The bore counts once, through the swept volume and the deck together.
-pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensitivity> {
+pub fn sensitivities(cylinder: &CylinderVolumes<Estimate>, length: Unit) -> Vec<Sensitivity> {
     let parts = [
         &cylinder.bore,
         &cylinder.stroke,
@@ -51,15 +70,15 @@ pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensiti
         &cylinder.crown,
         &cylinder.crevice,
     ];
-    // Each input on its own, whatever it shares with the others.
+    // Each input alone, without the errors that it shares with others.
     let plain = |at: usize| {
-        let (name, _) = INPUTS[at];
+        let name = CompressionInput::ALL[at].name();
         Estimate::new(
             parts[at].value(),
-            Source::new(name, Some(1.0), f64::INFINITY),
+            ErrorSource::new(name, Some(1.0), f64::INFINITY),
         )
     };
-    let slopes = Cylinder {
+    let slopes = CylinderVolumes {
         bore: plain(0),
         stroke: plain(1),
         chamber: plain(2),
@@ -71,17 +90,17 @@ pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensiti
     }
     .ratio();
     let step = if length == Unit::Inch { 0.001 } else { 0.01 };
-    let mut all: Vec<Sensitivity> = INPUTS
+    let mut all: Vec<Sensitivity> = CompressionInput::ALL
         .iter()
         .zip(parts)
-        .map(|((name, is_length), part)| {
-            let slope = slopes.slope(*name);
-            let step = match is_length {
-                true => Figure::new(step, Some(0.0), length),
-                false => Figure::new(1.0, Some(0.0), Unit::CubicCentimetre),
+        .map(|(input, part)| {
+            let slope = slopes.slope(input.name());
+            let step = match input.is_volume() {
+                true => Figure::new(1.0, Some(0.0), Unit::CubicCentimetre),
+                false => Figure::new(step, Some(0.0), length),
             };
             Sensitivity {
-                input: name,
+                input: *input,
                 change: slope * step.unit.difference_to_base(step.value),
                 step,
                 contribution: part.u().map(|u| (slope * u).abs()),
@@ -97,12 +116,12 @@ pub fn sensitivities(cylinder: &Cylinder<Estimate>, length: Unit) -> Vec<Sensiti
     all
 }
 
-/// What separates one cylinder from a target ratio.
+/// How far one cylinder is from a target ratio.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct TargetAt {
+pub struct DistanceToTarget {
     /// The cylinder.
     pub cylinder: u32,
-    /// Its ratio.
+    /// Ratio.
     pub ratio: Figure,
     /// The clearance volume that gives the target, cc.
     pub clearance_wanted: Figure,
@@ -110,14 +129,14 @@ pub struct TargetAt {
     pub remove: Figure,
 }
 
-/// What removes the difference to a target ratio, for each cylinder whose compression is known.
-pub fn target(state: &State, ratio: f64) -> Vec<TargetAt> {
+/// The clearance volume to remove for a target ratio, for each cylinder whose compression is known.
+pub fn target(state: &EngineFigures, ratio: f64) -> Vec<DistanceToTarget> {
     let cc = Unit::CubicCentimetre;
-    let at = |known: &crate::known::Known| {
+    let at = |known: &crate::engine_figures::CylinderFigures| {
         let whole = known.whole()?;
         let wanted = clearance_for(&whole.swept(), &Estimate::exact(ratio));
-        let remove = whole.clearance() - wanted.clone();
-        Some(TargetAt {
+        let remove = whole.clearance() - &wanted;
+        Some(DistanceToTarget {
             cylinder: known.number,
             ratio: known.ratio()?.figure(Unit::One),
             clearance_wanted: wanted.figure(cc),
@@ -132,12 +151,12 @@ pub fn target(state: &State, ratio: f64) -> Vec<TargetAt> {
 /// has its own rod; `rod`, where it is given, stands for all of them. A cylinder without one is left
 /// out.
 pub fn effective_ratios(
-    state: &State,
+    state: &EngineFigures,
     rod: Option<&Estimate>,
     offset: &Estimate,
     closing: &Estimate,
 ) -> Vec<(u32, Figure)> {
-    let at = |known: &crate::known::Known| {
+    let at = |known: &crate::engine_figures::CylinderFigures| {
         let whole = known.whole()?;
         let rod = rod.or(known.rod.as_ref())?;
         let crank = Crank::of_travel(&whole.stroke, rod, offset);

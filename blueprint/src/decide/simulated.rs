@@ -12,7 +12,7 @@ use serde::Serialize;
 
 use super::errors::Errors;
 use super::lattice::Lattice;
-use super::verdict::Answer;
+use super::verdict::VerdictAnswer;
 use crate::figure::{Estimate, Scalar};
 
 /// How often a wrong answer may be proven, on each side.
@@ -26,7 +26,7 @@ pub struct SpreadVerdict {
     /// The tolerance.
     pub tolerance: f64,
     /// The answer.
-    pub answer: Answer,
+    pub answer: VerdictAnswer,
     /// The spread that these gauges would show on equal parts: half of the time less, half of the
     /// time more; `None` if unknown.
     pub of_equals: Option<f64>,
@@ -46,7 +46,7 @@ pub fn expected_spread_of_equals(values: &[Estimate], trials: usize, seed: u64) 
     Some(errors.spreads_of_equals(trials, seed).quantile(0.5))
 }
 
-/// The verdict on the spread of several values. `None` of fewer than two.
+/// The verdict on the spread of several values. `None` for fewer than two.
 pub fn spread_verdict(
     values: &[Estimate],
     tolerance: f64,
@@ -59,13 +59,13 @@ pub fn spread_verdict(
     }
     let mut ranks: Vec<usize> = (0..plain.len()).collect();
     ranks.sort_by(|a, b| plain[*a].total_cmp(&plain[*b]));
-    // Two places, equal values too: one part cannot stand at both ends.
+    // Take two different parts even if values are equal: one part cannot stand at both ends.
     let (least, most) = (ranks[0], ranks[plain.len() - 1]);
     let spread = plain[most] - plain[least];
     let unknown = SpreadVerdict {
         spread,
         tolerance,
-        answer: Answer::CannotTell,
+        answer: VerdictAnswer::CannotTell,
         of_equals: None,
         chance_if_equal: None,
         chance_if_outside: None,
@@ -87,7 +87,7 @@ pub fn spread_verdict(
             tolerance / 2.0
         };
     }
-    // One more on both sides of the fraction: a simulation never proves a chance of nothing.
+    // One more above and below the line: a simulation never proves a chance of 0.
     let share = |count: usize| (count + 1) as f64 / (trials + 1) as f64;
     // The spread that was seen stands on the gauges' steps, as the simulated ones do: a quarter of
     // a step keeps equal ones equal.
@@ -96,11 +96,11 @@ pub fn spread_verdict(
     let large = lattice.likeliest(&wide, trials, seed, |shown| shown >= spread - slack);
     let (chance_if_outside, chance_if_within) = (share(small), share(large));
     let answer = if spread <= tolerance && chance_if_outside <= LEVEL {
-        Answer::Within
+        VerdictAnswer::Within
     } else if spread >= tolerance && chance_if_within <= LEVEL {
-        Answer::Outside
+        VerdictAnswer::Outside
     } else {
-        Answer::CannotTell
+        VerdictAnswer::CannotTell
     };
     let equals = errors.spreads_of_equals(trials, seed);
     let by_chance = equals.share(|shown| shown >= spread) * trials as f64;

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use crate::figure::Figure;
 
-/// What can be said.
+/// The three answers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, serde::Deserialize)]
 #[cfg_attr(
     feature = "schema",
@@ -16,7 +16,7 @@ use crate::figure::Figure;
     schemars(rename = "VerdictAnswer")
 )]
 #[serde(rename_all = "snake_case")]
-pub enum Answer {
+pub enum VerdictAnswer {
     /// Proven to lie within the limits.
     Within,
     /// Proven to lie outside of them.
@@ -27,7 +27,7 @@ pub enum Answer {
 
 /// Limits, in the unit of the figure; `None`: there is none on that side.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Limits {
+pub struct VerdictLimits {
     /// The least.
     pub least: Option<f64>,
     /// The most.
@@ -38,12 +38,12 @@ pub struct Limits {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Verdict {
     /// The answer.
-    pub answer: Answer,
+    pub answer: VerdictAnswer,
     /// The limits.
-    pub limits: Limits,
+    pub limits: VerdictLimits,
     /// U = k·u, `None` if it is unknown; then nothing can be told.
     pub expanded: Option<f64>,
-    /// What is lacking and enters at the width that is assumed for its kind, in words.
+    /// The uncertainties that are lacking and enter at an assumed width, in words.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub assumed: Vec<String>,
     /// Whether some value could be proven within at all: U is at most half of the tolerance.
@@ -56,7 +56,7 @@ pub fn coverage_note() -> String {
 }
 
 /// The verdict on a figure.
-pub fn verdict(figure: &Figure, limits: Limits) -> Verdict {
+pub fn verdict(figure: &Figure, limits: VerdictLimits) -> Verdict {
     Verdict {
         assumed: figure.lacking.clone(),
         ..verdict_with(figure.value, figure.expanded_assumed(), limits)
@@ -65,7 +65,7 @@ pub fn verdict(figure: &Figure, limits: Limits) -> Verdict {
 
 /// How far what is lacking may be off in all before a verdict of "within" by what is known would no
 /// longer hold, in the unit of the figure; `None` if nothing is lacking or it does not hold.
-pub fn unless_off_by(figure: &Figure, limits: Limits) -> Option<f64> {
+pub fn unless_off_by(figure: &Figure, limits: VerdictLimits) -> Option<f64> {
     let known = figure
         .expanded_known()
         .filter(|_| !figure.lacking.is_empty())?;
@@ -81,16 +81,16 @@ pub fn unless_off_by(figure: &Figure, limits: Limits) -> Option<f64> {
 }
 
 /// The verdict on a value with its expanded uncertainty.
-pub(crate) fn verdict_with(value: f64, expanded: Option<f64>, limits: Limits) -> Verdict {
+pub(crate) fn verdict_with(value: f64, expanded: Option<f64>, limits: VerdictLimits) -> Verdict {
     let (least, most) = (
         limits.least.unwrap_or(f64::NEG_INFINITY),
         limits.most.unwrap_or(f64::INFINITY),
     );
     let answer = match expanded {
-        None => Answer::CannotTell,
-        Some(u) if least + u <= value && value <= most - u => Answer::Within,
-        Some(u) if value <= least - u || value >= most + u => Answer::Outside,
-        Some(_) => Answer::CannotTell,
+        None => VerdictAnswer::CannotTell,
+        Some(u) if least + u <= value && value <= most - u => VerdictAnswer::Within,
+        Some(u) if value <= least - u || value >= most + u => VerdictAnswer::Outside,
+        Some(_) => VerdictAnswer::CannotTell,
     };
     let can_ever_be_within = expanded.is_some_and(|u| least + u <= most - u);
     Verdict {
@@ -109,24 +109,27 @@ mod tests {
 
     #[test]
     fn without_an_uncertainty_nothing_can_be_told() {
-        let limits = Limits {
+        let limits = VerdictLimits {
             least: Some(0.0),
             most: Some(1.0),
         };
         let found = verdict(&Figure::bare(0.5, Unit::One), limits);
-        assert_eq!(found.answer, Answer::CannotTell);
+        assert_eq!(found.answer, VerdictAnswer::CannotTell);
     }
 
     #[test]
     fn a_limit_on_one_side_is_enough() {
-        let limits = Limits {
+        let limits = VerdictLimits {
             least: Some(1.0),
             most: None,
         };
         let figure = |value| Figure::new(value, Some(0.1), Unit::Millimetre);
-        assert_eq!(verdict(&figure(1.3), limits).answer, Answer::Within);
-        assert_eq!(verdict(&figure(1.1), limits).answer, Answer::CannotTell);
-        assert_eq!(verdict(&figure(0.7), limits).answer, Answer::Outside);
+        assert_eq!(verdict(&figure(1.3), limits).answer, VerdictAnswer::Within);
+        assert_eq!(
+            verdict(&figure(1.1), limits).answer,
+            VerdictAnswer::CannotTell
+        );
+        assert_eq!(verdict(&figure(0.7), limits).answer, VerdictAnswer::Outside);
         assert!(verdict(&figure(0.7), limits).can_ever_be_within);
     }
 }

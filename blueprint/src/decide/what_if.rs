@@ -8,16 +8,16 @@ mod change;
 use serde::{Deserialize, Serialize};
 
 use crate::engine::LengthUnits;
+use crate::engine_figures::{CylinderFigures, EngineFigures, spread};
 use crate::figure::{Estimate, Figure};
-use crate::known::{Known, State, spread};
 use crate::report::words;
 use crate::units::Unit;
-pub use change::{Change, ChangeError};
+pub use change::{ChangeError, DimensionChange};
 
 /// A figure before and after, and by how much it changes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct Pair {
+pub struct BeforeAfter {
     /// Before.
     pub before: Figure,
     /// After.
@@ -30,44 +30,52 @@ pub struct Pair {
 
 /// Two states side by side; a pair is `None` where either side is not known.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Comparison {
+pub struct FiguresComparison {
     /// Compression ratio of each cylinder.
-    pub compression: Vec<(u32, Option<Pair>)>,
+    pub compression: Vec<(u32, Option<BeforeAfter>)>,
     /// Chamber volume of each cylinder, cc.
-    pub chamber: Vec<(u32, Option<Pair>)>,
+    pub chamber: Vec<(u32, Option<BeforeAfter>)>,
     /// Deck clearance of each cylinder.
-    pub deck: Vec<(u32, Option<Pair>)>,
+    pub deck: Vec<(u32, Option<BeforeAfter>)>,
     /// Crown volume of each cylinder, cc.
-    pub crown: Vec<(u32, Option<Pair>)>,
+    pub crown: Vec<(u32, Option<BeforeAfter>)>,
     /// Clearance volume of each cylinder, cc.
-    pub clearance: Vec<(u32, Option<Pair>)>,
+    pub clearance: Vec<(u32, Option<BeforeAfter>)>,
     /// Quench distance of each cylinder.
-    pub quench: Vec<(u32, Option<Pair>)>,
+    pub quench: Vec<(u32, Option<BeforeAfter>)>,
     /// Mean compression.
-    pub compression_mean: Option<Pair>,
+    pub compression_mean: Option<BeforeAfter>,
     /// Spread of the compression.
-    pub compression_spread: Option<Pair>,
-    /// What to look at.
+    pub compression_spread: Option<BeforeAfter>,
+    /// What to look at, in a sentence each.
     pub warnings: Vec<String>,
 }
 
-fn pair(before: Option<Estimate>, after: Option<Estimate>, unit: Unit) -> Option<Pair> {
-    let (before, after) = (before?, after?);
-    let difference = (after.clone() - before.clone()).difference(unit);
-    Some(Pair {
-        before: before.figure(unit),
-        after: after.figure(unit),
-        real: difference.is_real(),
-        difference,
-    })
+impl BeforeAfter {
+    /// A figure before and after. What both share cancels in the uncertainty of the difference.
+    /// `None` where either side is not known.
+    pub fn of(
+        before: Option<Estimate>,
+        after: Option<Estimate>,
+        unit: Unit,
+    ) -> Option<BeforeAfter> {
+        let (before, after) = (before?, after?);
+        let difference = (&after - &before).difference(unit);
+        Some(BeforeAfter {
+            before: before.figure(unit),
+            after: after.figure(unit),
+            real: difference.is_real(),
+            difference,
+        })
+    }
 }
 
 /// Two states side by side, such as one job before and after a cut. For two jobs, give the second
-/// as [`State::of_job`]. Cylinders are compared by their numbers.
-pub fn compare(before: &State, after: &State) -> Comparison {
+/// as [`EngineFigures::of_job`]. Cylinders are compared by their numbers.
+pub fn compare(before: &EngineFigures, after: &EngineFigures) -> FiguresComparison {
     let length = before.units.length();
     let cc = Unit::CubicCentimetre;
-    let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
+    let of = |get: &dyn Fn(&CylinderFigures) -> Option<Estimate>, unit: Unit| {
         before
             .cylinders
             .iter()
@@ -76,34 +84,44 @@ pub fn compare(before: &State, after: &State) -> Comparison {
                     .cylinders
                     .iter()
                     .find(|other| other.number == known.number);
-                (known.number, pair(get(known), other.and_then(get), unit))
+                (
+                    known.number,
+                    BeforeAfter::of(get(known), other.and_then(get), unit),
+                )
             })
             .collect::<Vec<_>>()
     };
-    let ratios = |state: &State| -> Vec<Estimate> {
+    let ratios = |state: &EngineFigures| -> Vec<Estimate> {
         state.ratios().into_iter().map(|(_, ratio)| ratio).collect()
     };
     let (ratios_before, ratios_after) = (ratios(before), ratios(after));
-    Comparison {
-        compression: of(&Known::ratio, Unit::One),
+    FiguresComparison {
+        compression: of(&CylinderFigures::ratio, Unit::One),
         chamber: of(&|known| known.chamber.clone(), cc),
         deck: of(&|known| known.deck.clone(), length),
         crown: of(&|known| known.crown.clone(), cc),
-        clearance: of(&Known::clearance, cc),
-        quench: of(&Known::quench, length),
-        compression_mean: pair(
+        clearance: of(&CylinderFigures::clearance, cc),
+        quench: of(&CylinderFigures::quench, length),
+        compression_mean: BeforeAfter::of(
             Estimate::mean(&ratios_before),
             Estimate::mean(&ratios_after),
             Unit::One,
         ),
-        compression_spread: pair(spread(&ratios_before), spread(&ratios_after), Unit::One),
+        compression_spread: BeforeAfter::of(
+            spread(&ratios_before),
+            spread(&ratios_after),
+            Unit::One,
+        ),
         warnings: Vec::new(),
     }
 }
 
-/// What changes if dimensions are changed. A value that is set is exact unless it has a ±; one that is
-/// added to keeps its uncertainty.
-pub fn what_if(state: &State, changes: &[Change]) -> Result<(State, Comparison), ChangeError> {
+/// The figures after some dimensions are changed, and both side by side. A value that is set is
+/// exact unless it has a ±. A value that is added to keeps its uncertainty.
+pub fn what_if(
+    state: &EngineFigures,
+    changes: &[DimensionChange],
+) -> Result<(EngineFigures, FiguresComparison), ChangeError> {
     let mut after = state.clone();
     let mut warnings = Vec::new();
     for change in changes {
@@ -128,7 +146,7 @@ pub fn what_if(state: &State, changes: &[Change]) -> Result<(State, Comparison),
     Ok((after, comparison))
 }
 
-fn possible(known: &Known, units: LengthUnits) -> Result<(), ChangeError> {
+fn possible(known: &CylinderFigures, units: LengthUnits) -> Result<(), ChangeError> {
     let cylinder = known.number;
     let shown = |what: &str, value: f64| match what {
         "chamber" | "clearance volume" => words::volume(value),

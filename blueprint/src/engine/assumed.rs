@@ -1,12 +1,13 @@
-//! The widths that are assumed of what nobody stated, so that less said is never surer.
+//! The widths that are assumed where nobody stated an uncertainty. Without them, stating less would
+//! make a verdict surer.
 //!
-//! Each is a half-width within which good and bad instruments and parts alike are expected to lie;
-//! `docs/formulas.md`, section 16, has the table with its sources. What is assumed never enters the u
-//! of a figure (it is listed as lacking there), but every verdict.
+//! Each is a half-width within which instruments and parts, good and bad, are expected to lie;
+//! `docs/formulas.md`, section 16, has the table with its sources. An assumed width never enters
+//! the u of a figure, where it is listed as lacking. It enters every verdict.
 
 use super::GaugeKind;
-use crate::figure::{Dimension, Identity, What, Whose};
-use crate::units::Kind;
+use crate::figure::{EngineDimension, SourceId, SourceKind, SourceOwner};
+use crate::units::QuantityKind;
 
 /// Half-width of a gauge's calibration that nobody stated, in the base unit of what it measures.
 pub(crate) fn calibration(kind: GaugeKind) -> f64 {
@@ -22,8 +23,8 @@ pub(crate) fn calibration(kind: GaugeKind) -> f64 {
     }
 }
 
-/// Half-width of one setting-up anew where nobody stated a repeatability and nothing was set up
-/// twice, in base units.
+/// Half-width of setting up anew where nobody stated a repeatability and nothing was set up twice,
+/// in base units.
 pub(crate) fn repeatability(kind: GaugeKind) -> f64 {
     match kind {
         GaugeKind::Burette | GaugeKind::Balance => 0.5,
@@ -36,8 +37,8 @@ pub(crate) fn repeatability(kind: GaugeKind) -> f64 {
     }
 }
 
-/// Half-width of a zeroing of which nobody stated how good it is, in base units; `None` of gauges that
-/// are not zeroed by hand, or whose reading is a difference.
+/// Half-width of a zeroing whose uncertainty nobody stated, in base units. `None` for gauges that
+/// are not zeroed by hand, and for those whose reading is a difference.
 pub(crate) fn zero(kind: GaugeKind) -> Option<f64> {
     match kind {
         GaugeKind::Dial => Some(0.02),
@@ -46,71 +47,71 @@ pub(crate) fn zero(kind: GaugeKind) -> Option<f64> {
     }
 }
 
-/// By how much a blower may have warmed the air that nobody measured behind it, K.
+/// How much a blower may have warmed the air, K, where nobody measured the temperature behind it.
 pub(crate) const BEHIND_BLOWER: f64 = 20.0;
 
 /// What may stand in a plate's fill hole, cc: 6 mm wide through a plate of 12 mm.
 pub(crate) const FILL_HOLE: f64 = 0.4;
 
-/// By how much other valves and plugs than those that run may alter a chamber, cc.
+/// How far a chamber may differ, cc, with other valves and plugs than those that run.
 pub(crate) const VALVES_AND_PLUGS: f64 = 1.0;
 
 /// The sort of gauge that a quantity is usually measured with.
-pub(crate) fn usual_gauge(kind: Kind) -> Option<GaugeKind> {
+pub(crate) fn usual_gauge(kind: QuantityKind) -> Option<GaugeKind> {
     Some(match kind {
-        Kind::Volume => GaugeKind::Burette,
-        Kind::Mass => GaugeKind::Balance,
-        Kind::Length => GaugeKind::Dial,
-        Kind::Pressure => GaugeKind::Manometer,
-        Kind::Temperature => GaugeKind::Thermometer,
-        Kind::Humidity => GaugeKind::Hygrometer,
-        Kind::Angle => GaugeKind::Protractor,
+        QuantityKind::Volume => GaugeKind::Burette,
+        QuantityKind::Mass => GaugeKind::Balance,
+        QuantityKind::Length => GaugeKind::Dial,
+        QuantityKind::Pressure => GaugeKind::Manometer,
+        QuantityKind::Temperature => GaugeKind::Thermometer,
+        QuantityKind::Humidity => GaugeKind::Hygrometer,
+        QuantityKind::Angle => GaugeKind::Protractor,
         _ => return None,
     })
 }
 
 /// Half-width of a dimension that is stated without one, in the base unit of its kind.
-pub(crate) fn dimension(id: &Identity, kind: Kind, value: f64) -> f64 {
+pub(crate) fn dimension(id: &SourceId, kind: QuantityKind, value: f64) -> f64 {
     let value = value.abs();
     match (&id.whose, &id.what) {
-        (Whose::Dimension(dimension, _), _) => of_dimension(*dimension, value),
-        (Whose::Orifice(_), What::DischargeCoefficient) => 0.05 * value,
-        (Whose::Orifice(_), What::Diameter) => 0.1,
+        (SourceOwner::Dimension(dimension, _), _) => of_dimension(*dimension, value),
+        (SourceOwner::Orifice(_), SourceKind::DischargeCoefficient) => 0.05 * value,
+        (SourceOwner::Orifice(_), SourceKind::Diameter) => 0.1,
         _ => of_kind(kind, value),
     }
 }
 
-fn of_dimension(dimension: Dimension, value: f64) -> f64 {
+fn of_dimension(dimension: EngineDimension, value: f64) -> f64 {
     match dimension {
-        Dimension::Bore => 0.05,
-        Dimension::Stroke => 0.1,
-        Dimension::Crown => (0.1 * value).max(1.0),
-        Dimension::Crevice => (0.3 * value).max(0.2),
-        Dimension::GasketBore => 0.5,
-        Dimension::GasketThickness => 0.1,
-        Dimension::Rod => 0.1,
-        Dimension::BlockHeight => 0.25,
-        Dimension::CompressionHeight => 0.05,
-        Dimension::Skirt => 0.03,
-        Dimension::PinOffset => 0.2,
-        Dimension::Valve => 0.1,
-        Dimension::Throat => 0.3,
-        Dimension::Stem => 0.05,
-        Dimension::Seat => 0.1 * value,
-        Dimension::Inclination => 2.0,
-        Dimension::Lift => 0.1,
+        EngineDimension::Bore => 0.05,
+        EngineDimension::Stroke => 0.1,
+        EngineDimension::Crown => (0.1 * value).max(1.0),
+        EngineDimension::Crevice => (0.3 * value).max(0.2),
+        EngineDimension::GasketBore => 0.5,
+        EngineDimension::GasketThickness => 0.1,
+        EngineDimension::Rod => 0.1,
+        EngineDimension::BlockHeight => 0.25,
+        EngineDimension::CompressionHeight => 0.05,
+        EngineDimension::Skirt => 0.03,
+        EngineDimension::PinOffset => 0.2,
+        EngineDimension::Valve => 0.1,
+        EngineDimension::Throat => 0.3,
+        EngineDimension::Stem => 0.05,
+        EngineDimension::Seat => 0.1 * value,
+        EngineDimension::Inclination => 2.0,
+        EngineDimension::Lift => 0.1,
     }
 }
 
-fn of_kind(kind: Kind, value: f64) -> f64 {
+fn of_kind(kind: QuantityKind, value: f64) -> f64 {
     match kind {
-        Kind::Length => 0.1,
-        Kind::Volume => 1.0,
-        Kind::Angle => 1.0,
-        Kind::Temperature => 2.0,
-        Kind::Humidity => 10.0,
-        Kind::Density => 0.01 * value,
-        Kind::Flow => 0.03 * value,
+        QuantityKind::Length => 0.1,
+        QuantityKind::Volume => 1.0,
+        QuantityKind::Angle => 1.0,
+        QuantityKind::Temperature => 2.0,
+        QuantityKind::Humidity => 10.0,
+        QuantityKind::Density => 0.01 * value,
+        QuantityKind::Flow => 0.03 * value,
         _ => 0.05 * value,
     }
 }

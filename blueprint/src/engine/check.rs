@@ -1,9 +1,9 @@
-//! Dimensions that cannot be: they are refused with the place where they stand.
+//! Impossible dimensions: each is refused with its place in the file.
 //!
-//! A piston above the deck, a dish, a dome are all possible; a bore of nothing is not.
+//! A piston above the deck, a dish and a dome are possible. A bore of 0 is not.
 
 use super::table::Table;
-use super::{Engine, Stated};
+use super::{Engine, StatedValue};
 use crate::formula::volume::disc;
 use crate::units::Unit;
 
@@ -75,7 +75,7 @@ pub(super) fn absurd(engine: &Engine, top: &Table<'_>) {
     }
 }
 
-fn positive(table: &Table<'_>, key: &str, stated: Option<&Stated>) {
+fn positive(table: &Table<'_>, key: &str, stated: Option<&StatedValue>) {
     let Some(stated) = stated else { return };
     if stated.value <= 0.0 {
         let message = format!("found {}, expected more than 0", stated.written);
@@ -84,13 +84,15 @@ fn positive(table: &Table<'_>, key: &str, stated: Option<&Stated>) {
             message,
             "write the dimension as measured, with its unit",
         );
-    } else if stated.written.unit.kind() == crate::units::Kind::Length && stated.value > LARGEST {
+    } else if stated.written.unit.kind() == crate::units::QuantityKind::Length
+        && stated.value > LARGEST
+    {
         let message = format!("found {}, expected less than 2000 mm", stated.written);
         table.fault(key, message, "check the unit");
     }
 }
 
-fn not_negative(table: &Table<'_>, key: &str, stated: Option<&Stated>) {
+fn not_negative(table: &Table<'_>, key: &str, stated: Option<&StatedValue>) {
     if let Some(stated) = stated.filter(|stated| stated.value < 0.0) {
         let message = format!("found {}, expected 0 or more", stated.written);
         table.fault(

@@ -5,12 +5,12 @@ use std::ops::Range;
 
 /// One fault of an engine file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fault {
+pub struct EngineFileFault {
     /// Where it stands, as bytes of the text.
     pub span: Range<usize>,
-    /// Its line, from 1.
+    /// Line, from 1.
     pub line: usize,
-    /// Its column in characters, from 1.
+    /// Column in characters, from 1.
     pub column: usize,
     /// The key it is about, with its section, such as `gasket.bore`; empty for the file's syntax.
     pub key: String,
@@ -20,7 +20,7 @@ pub struct Fault {
     pub help: String,
 }
 
-impl fmt::Display for Fault {
+impl fmt::Display for EngineFileFault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "line {}, column {}: ", self.line, self.column)?;
         if !self.key.is_empty() {
@@ -32,14 +32,14 @@ impl fmt::Display for Fault {
 
 /// All faults of an engine file, in the order of the text.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub struct EngineFaults {
+pub struct EngineFileFaults {
     /// The faults; at least one.
-    pub faults: Vec<Fault>,
+    pub faults: Vec<EngineFileFault>,
 }
 
-impl fmt::Display for EngineFaults {
+impl fmt::Display for EngineFileFaults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let list: Vec<String> = self.faults.iter().map(Fault::to_string).collect();
+        let list: Vec<String> = self.faults.iter().map(EngineFileFault::to_string).collect();
         f.write_str(&list.join("\n"))
     }
 }

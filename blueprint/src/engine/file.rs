@@ -1,15 +1,15 @@
-//! Reading an engine file: the top of it. The sections are in `sections`.
+//! Reads the top of an engine file. The sections are read in `sections`.
 
 use toml::de::DeTable;
 
 use super::table::{Document, Table};
-use super::{Bank, Engine, EngineFaults, LengthUnits, check, flow, sections};
-use crate::units::Kind;
+use super::{Bank, Engine, EngineFileFaults, LengthUnits, check, flow, sections};
+use crate::units::QuantityKind;
 
 /// The most cylinders that an engine may have.
 const MOST_CYLINDERS: u32 = 24;
 
-pub(super) fn read(text: &str) -> Result<Engine, EngineFaults> {
+pub(super) fn read(text: &str) -> Result<Engine, EngineFileFaults> {
     let document = Document::new(text);
     let parsed = match DeTable::parse(text) {
         Ok(parsed) => parsed,
@@ -31,7 +31,8 @@ pub(super) fn read(text: &str) -> Result<Engine, EngineFaults> {
         (Some(engine), Ok(())) => Ok(engine),
         (_, Err(faults)) => Err(faults),
         (None, Ok(())) => {
-            // A part that cannot be read has reported its fault; this is for safety only.
+            // Every part that cannot be read has reported its fault, so this is never reached. It
+            // is here for safety.
             let document = Document::new(text);
             document.fault(
                 0..0,
@@ -44,10 +45,10 @@ pub(super) fn read(text: &str) -> Result<Engine, EngineFaults> {
     }
 }
 
-fn unfinished(document: Document<'_>) -> EngineFaults {
+fn unfinished(document: Document<'_>) -> EngineFileFaults {
     match document.finish() {
         Err(faults) => faults,
-        Ok(()) => EngineFaults { faults: Vec::new() },
+        Ok(()) => EngineFileFaults { faults: Vec::new() },
     }
 }
 
@@ -61,9 +62,9 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     );
     let cylinders = top.whole("cylinders", 1..=MOST_CYLINDERS);
     let cylinders = needed(top, "cylinders", cylinders, "write cylinders = 8");
-    let bore = top.stated("bore", Kind::Length);
+    let bore = top.stated("bore", QuantityKind::Length);
     let bore = needed(top, "bore", bore, "write bore = \"4.030 in\"");
-    let stroke = top.stated("stroke", Kind::Length);
+    let stroke = top.stated("stroke", QuantityKind::Length);
     let stroke = needed(top, "stroke", stroke, "write stroke = \"3.480 in\"");
     let banks = cylinders.map(|count| (banks(top, count), firing_order(top, count)));
     let overrides = sections::overrides(top, cylinders);
@@ -77,13 +78,13 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
     let targets = sections::targets(top);
     let tolerances = sections::tolerances(top);
     let gauges = sections::gauges(top);
-    let rod = top.stated("rod", Kind::Length);
-    let block_height = top.stated("block_height", Kind::Length);
-    let speed = top.stated("speed", Kind::Rotation);
+    let rod = top.stated("rod", QuantityKind::Length);
+    let block_height = top.stated("block_height", QuantityKind::Length);
+    let speed = top.stated("speed", QuantityKind::Rotation);
     let torque_plate = top.flag("torque_plate");
     let deck_points = top.texts("deck_points").unwrap_or_default();
     for point in deck_points.iter().filter(|point| {
-        crate::spot::Name::parse(point).is_none_or(|name| name.as_str() != point.as_str())
+        crate::spot::SpotName::parse(point).is_none_or(|name| name.as_str() != point.as_str())
     }) {
         top.fault(
             "deck_points",

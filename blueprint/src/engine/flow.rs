@@ -3,32 +3,32 @@
 use std::collections::BTreeMap;
 
 use super::table::Table;
-use super::{Flow, Orifice, OrificeKnown, Port, ShownAir, Stated};
-use crate::formula::flow::Before;
-use crate::units::Kind;
+use super::{FlowBenchEntry, OrificeEntry, OrificeKnown, PortEntry, ShownAir, StatedValue};
+use crate::formula::flow::AirBeforeOrifice;
+use crate::units::QuantityKind;
 
-pub(super) fn flow(top: &Table<'_>) -> Flow {
+pub(super) fn flow(top: &Table<'_>) -> FlowBenchEntry {
     let Some(table) = top.section("flow") else {
-        return Flow::default();
+        return FlowBenchEntry::default();
     };
     let mut orifices = BTreeMap::new();
     for (name, section) in table.sections("orifices") {
         if let Some(known) = orifice(&section) {
-            orifices.insert(name.to_owned(), Orifice { known, plate: None });
+            orifices.insert(name.to_owned(), OrificeEntry { known, plate: None });
             section.refuse_rest();
         }
     }
-    let flow = Flow {
-        reference: table.stated("reference", Kind::Pressure),
+    let flow = FlowBenchEntry {
+        reference: table.stated("reference", QuantityKind::Pressure),
         orifice: table.text("orifice"),
         orifices,
-        air_pressure: table.stated("air_pressure", Kind::Pressure),
-        air_temperature: table.stated("air_temperature", Kind::Temperature),
-        humidity: table.stated("humidity", Kind::Humidity),
+        air_pressure: table.stated("air_pressure", QuantityKind::Pressure),
+        air_temperature: table.stated("air_temperature", QuantityKind::Temperature),
+        humidity: table.stated("humidity", QuantityKind::Humidity),
         orifice_before: before(&table, "orifice_before"),
         orifice_before_out: before(&table, "orifice_before_out"),
         flow_air: shown_air(&table),
-        reference_air: table.stated("reference_air", Kind::Density),
+        reference_air: table.stated("reference_air", QuantityKind::Density),
     };
     if let Some(name) = flow
         .orifice
@@ -47,12 +47,12 @@ pub(super) fn flow(top: &Table<'_>) -> Flow {
 }
 
 fn orifice(table: &Table<'_>) -> Option<OrificeKnown> {
-    let diameter = table.stated("diameter", Kind::Length);
-    let cd = table.stated("cd", Kind::Number);
-    let flow = table.stated("flow", Kind::Flow);
-    let at = table.stated("at", Kind::Pressure);
-    let air = table.stated("air", Kind::Density);
-    let positive = |stated: &super::Stated| stated.value > 0.0;
+    let diameter = table.stated("diameter", QuantityKind::Length);
+    let cd = table.stated("cd", QuantityKind::Number);
+    let flow = table.stated("flow", QuantityKind::Flow);
+    let at = table.stated("at", QuantityKind::Pressure);
+    let air = table.stated("air", QuantityKind::Density);
+    let positive = |stated: &super::StatedValue| stated.value > 0.0;
     let known = match (diameter, cd, flow, at) {
         (Some(diameter), Some(cd), None, None) => OrificeKnown::Diameter { diameter, cd },
         (None, None, Some(flow), Some(at)) => OrificeKnown::Calibrated { flow, at, air },
@@ -73,11 +73,11 @@ fn orifice(table: &Table<'_>) -> Option<OrificeKnown> {
 }
 
 /// `orifice_before = "plenum"`, `"blower"` or `"room"`.
-fn before(table: &Table<'_>, key: &str) -> Option<Before> {
+fn before(table: &Table<'_>, key: &str) -> Option<AirBeforeOrifice> {
     match table.text(key)?.as_str() {
-        "plenum" => Some(Before::Plenum),
-        "room" => Some(Before::Room),
-        "blower" => Some(Before::Blower),
+        "plenum" => Some(AirBeforeOrifice::Plenum),
+        "room" => Some(AirBeforeOrifice::Room),
+        "blower" => Some(AirBeforeOrifice::Blower),
         other => {
             let message = format!("found {other:?}, expected \"plenum\", \"blower\" or \"room\"");
             let help = "say where the air before the metering orifice comes from";
@@ -97,7 +97,7 @@ fn shown_air(table: &Table<'_>) -> Option<ShownAir> {
         _ => {}
     }
     let help = "say in which air the bench counts the flow that it shows";
-    match Stated::parse(&text, Kind::Density) {
+    match StatedValue::parse(&text, QuantityKind::Density) {
         Ok(density) if density.value > 0.0 => Some(ShownAir::Standard(density)),
         _ => {
             let message = format!(
@@ -110,21 +110,21 @@ fn shown_air(table: &Table<'_>) -> Option<ShownAir> {
 }
 
 /// `[ports.NAME]`.
-pub(super) fn ports(top: &Table<'_>) -> BTreeMap<String, Port> {
+pub(super) fn ports(top: &Table<'_>) -> BTreeMap<String, PortEntry> {
     let mut ports = BTreeMap::new();
     for (name, table) in top.sections("ports") {
-        if crate::spot::Name::parse(name).is_none() {
+        if crate::spot::SpotName::parse(name).is_none() {
             let message = format!("found the port {name:?}, which no spot can name");
             table.fault("", message, "name it like intake, exhaust or intake-2");
         }
-        let port = Port {
-            valve: positive(&table, "valve", Kind::Length),
+        let port = PortEntry {
+            valve: positive(&table, "valve", QuantityKind::Length),
             valves: table.whole("valves", 1..=5).unwrap_or(1),
-            throat: positive(&table, "throat", Kind::Length),
-            stem: positive(&table, "stem", Kind::Length),
-            seat_angle: positive(&table, "seat_angle", Kind::Angle),
-            seat_width: positive(&table, "seat_width", Kind::Length),
-            inclination: table.stated("inclination", Kind::Angle),
+            throat: positive(&table, "throat", QuantityKind::Length),
+            stem: positive(&table, "stem", QuantityKind::Length),
+            seat_angle: positive(&table, "seat_angle", QuantityKind::Angle),
+            seat_width: positive(&table, "seat_width", QuantityKind::Length),
+            inclination: table.stated("inclination", QuantityKind::Angle),
         };
         table.refuse_rest();
         ports.insert(name.to_ascii_lowercase(), port);
@@ -132,7 +132,7 @@ pub(super) fn ports(top: &Table<'_>) -> BTreeMap<String, Port> {
     ports
 }
 
-fn positive(table: &Table<'_>, key: &str, kind: Kind) -> Option<super::Stated> {
+fn positive(table: &Table<'_>, key: &str, kind: QuantityKind) -> Option<super::StatedValue> {
     let stated = table.stated(key, kind)?;
     if stated.value <= 0.0 {
         let message = format!("found {}, expected more than 0", stated.written);

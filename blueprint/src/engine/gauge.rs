@@ -38,16 +38,16 @@ impl GaugeKind {
     ];
 
     /// What it measures.
-    pub fn measures(self) -> crate::units::Kind {
-        use crate::units::Kind;
+    pub fn measures(self) -> crate::units::QuantityKind {
+        use crate::units::QuantityKind;
         match self {
-            GaugeKind::Burette => Kind::Volume,
-            GaugeKind::Balance => Kind::Mass,
-            GaugeKind::Dial | GaugeKind::Micrometer => Kind::Length,
-            GaugeKind::Manometer | GaugeKind::Barometer => Kind::Pressure,
-            GaugeKind::Thermometer => Kind::Temperature,
-            GaugeKind::Hygrometer => Kind::Humidity,
-            GaugeKind::Protractor => Kind::Angle,
+            GaugeKind::Burette => QuantityKind::Volume,
+            GaugeKind::Balance => QuantityKind::Mass,
+            GaugeKind::Dial | GaugeKind::Micrometer => QuantityKind::Length,
+            GaugeKind::Manometer | GaugeKind::Barometer => QuantityKind::Pressure,
+            GaugeKind::Thermometer => QuantityKind::Temperature,
+            GaugeKind::Hygrometer => QuantityKind::Humidity,
+            GaugeKind::Protractor => QuantityKind::Angle,
         }
     }
 
@@ -67,7 +67,7 @@ impl GaugeKind {
 /// What is known of one gauge. All values are in the base unit of what it measures; what is
 /// `None` is not known.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Gauge {
+pub struct GaugeEntry {
     /// What sort of instrument it is.
     pub kind: GaugeKind,
     /// The step of its display or scale.
@@ -90,10 +90,10 @@ pub struct Gauge {
     pub checked: Option<String>,
 }
 
-impl Gauge {
+impl GaugeEntry {
     /// A gauge of which nothing is known but its kind.
-    pub fn unknown(kind: GaugeKind) -> Gauge {
-        Gauge {
+    pub fn unknown(kind: GaugeKind) -> GaugeEntry {
+        GaugeEntry {
             kind,
             resolution: None,
             u: None,

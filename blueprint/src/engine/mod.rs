@@ -1,7 +1,7 @@
 //! The engine as its owner states it: dimensions, parts, gauges, targets, tolerances.
 //!
-//! Everything here is what a person wrote down; what was measured is in [`crate::readings`].
-//! Values are held in base units (mm, cc, Pa).
+//! This module holds what a person wrote down. Measured values are in [`crate::readings`]. Values
+//! are held in base units (mm, cc, Pa).
 
 pub(crate) mod assumed;
 mod check;
@@ -17,17 +17,17 @@ mod table;
 
 use std::collections::BTreeMap;
 
-pub use fault::{EngineFaults, Fault, line_and_column};
-pub use gauge::{Gauge, GaugeKind};
+pub use fault::{EngineFileFault, EngineFileFaults, line_and_column};
+pub use gauge::{GaugeEntry, GaugeKind};
 pub use likeness::{EngineSizes, Likeness};
 pub use parts::{
-    Flow, Gasket, Head, Liquid, Orifice, OrificeKnown, Overrides, Piston, Port, ShownAir, Targets,
-    Tolerances,
+    CylinderEntry, FlowBenchEntry, GasketEntry, HeadEntry, LiquidEntry, OrificeEntry, OrificeKnown,
+    PistonEntry, PortEntry, ShownAir, Targets, Tolerances,
 };
-pub use stated::{Stated, StatedError};
+pub use stated::{StatedError, StatedValue};
 
-use crate::spot::{Spot, SpotError};
-use crate::units::{Kind, Unit};
+use crate::spot::{Spot, SpotError, SpotFamily};
+use crate::units::{QuantityKind, Unit};
 
 /// The units in which an engine's lengths are given and reported.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
@@ -69,20 +69,20 @@ impl LengthUnits {
 /// A row of cylinders under one head.
 #[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
 pub struct Bank {
-    /// Its name; `1`, `2` … if the file gives none.
+    /// Name; `1`, `2` … if the file gives none.
     pub name: String,
-    /// Its cylinders, front to rear as the file lists them.
+    /// Cylinders, front to rear as the file lists them.
     pub cylinders: Vec<u32>,
 }
 
 /// A state of the parts, and what the cut that opened it changed.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stage {
-    /// Its name.
+    /// Name.
     pub name: String,
-    /// Families of spots that the cut changed (`chamber`, `deck` …); `None` if that is not known,
-    /// so that everything may have changed.
-    pub changed: Option<Vec<String>>,
+    /// Families of spots that the cut changed; `None` if that is not known, so that everything may
+    /// have changed.
+    pub changed: Option<Vec<SpotFamily>>,
     /// The cylinders that the cut changed; `None`: all of them.
     pub cylinders: Option<Vec<u32>>,
 }
@@ -102,7 +102,7 @@ impl Stage {
         let family = self
             .changed
             .as_ref()
-            .is_none_or(|families| families.iter().any(|family| family == spot.family().name()));
+            .is_none_or(|families| families.contains(&spot.family()));
         let here = match (&self.cylinders, spot.cylinder()) {
             (Some(cylinders), Some(cylinder)) => cylinders.contains(&cylinder),
             _ => true,
@@ -117,7 +117,7 @@ const DECK_POINTS: [&str; 4] = ["front", "rear", "thrust", "antithrust"];
 /// An engine, as its file states it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Engine {
-    /// Its name.
+    /// Name.
     pub name: String,
     /// Whether it exists only on paper.
     pub invented: bool,
@@ -132,48 +132,48 @@ pub struct Engine {
     /// The order in which the cylinders fire; empty if the file gives none.
     pub firing_order: Vec<u32>,
     /// Bore, mm.
-    pub bore: Stated,
+    pub bore: StatedValue,
     /// Piston travel, mm.
-    pub stroke: Stated,
+    pub stroke: StatedValue,
     /// Rod length, mm.
-    pub rod: Option<Stated>,
+    pub rod: Option<StatedValue>,
     /// Height of the block's deck above the crank's axis, mm.
-    pub block_height: Option<Stated>,
+    pub block_height: Option<StatedValue>,
     /// The speed of rotation for which port velocity and inlet Mach index are given, 1/min.
-    pub speed: Option<Stated>,
+    pub speed: Option<StatedValue>,
     /// Whether a torque plate was fitted when the bores were measured; `None` if not said.
     pub torque_plate: Option<bool>,
     /// Deck points beside front, rear, thrust and antithrust that its owner measures.
     pub deck_points: Vec<String>,
     /// The pistons.
-    pub piston: Piston,
+    pub piston: PistonEntry,
     /// The gasket.
-    pub gasket: Gasket,
+    pub gasket: GasketEntry,
     /// The heads.
-    pub head: Head,
+    pub head: HeadEntry,
     /// The liquid that volumes are measured with.
-    pub liquid: Liquid,
+    pub liquid: LiquidEntry,
     /// The flow bench.
-    pub flow: Flow,
+    pub flow: FlowBenchEntry,
     /// The ports, by the names that spots use.
-    pub ports: BTreeMap<String, Port>,
+    pub ports: BTreeMap<String, PortEntry>,
     /// What it should have.
     pub targets: Targets,
     /// The most that may differ.
     pub tolerances: Tolerances,
     /// What is different at single cylinders.
-    pub overrides: BTreeMap<u32, Overrides>,
+    pub overrides: BTreeMap<u32, CylinderEntry>,
     /// The gauges, by name.
-    pub gauges: BTreeMap<String, Gauge>,
+    pub gauges: BTreeMap<String, GaugeEntry>,
     /// The stages in their order, where the file lists them.
     pub stages: Vec<Stage>,
     /// How deep the cut was that opened a stage, mm, by the stage's name, where it is stated.
-    pub cuts: BTreeMap<String, Stated>,
+    pub cuts: BTreeMap<String, StatedValue>,
 }
 
 impl Engine {
     /// Reads an engine file. Every fault is reported, with its line and column.
-    pub fn from_toml(text: &str) -> Result<Engine, EngineFaults> {
+    pub fn from_toml(text: &str) -> Result<Engine, EngineFileFaults> {
         file::read(text)
     }
 
@@ -206,9 +206,10 @@ impl Engine {
 
     /// Whether a reading of one kind serves where another is expected: the same kind, or a weight
     /// for a volume where the liquid's density is stated.
-    pub fn takes(&self, expected: Kind, found: Kind) -> bool {
+    pub fn takes(&self, expected: QuantityKind, found: QuantityKind) -> bool {
         let weighed = self.liquid.water || self.liquid.density.is_some();
-        found == expected || (expected == Kind::Volume && found == Kind::Mass && weighed)
+        found == expected
+            || (expected == QuantityKind::Volume && found == QuantityKind::Mass && weighed)
     }
 
     /// The bank of a cylinder.

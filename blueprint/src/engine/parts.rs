@@ -1,71 +1,71 @@
 //! What an engine file states about the parts, the liquid, the flow bench, targets and tolerances.
 //!
-//! Values only, in base units (mm, cc, Pa); reading and checking them is elsewhere.
+//! Values only, in base units (mm, cc, Pa). Other modules read and check them.
 
 use std::collections::BTreeMap;
 
-use super::Stated;
-use crate::formula::flow::Before;
+use super::StatedValue;
+use crate::formula::flow::AirBeforeOrifice;
 
 /// What the engine file states about every piston.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Piston {
+pub struct PistonEntry {
     /// Crown volume as the maker states it, cc, dome positive; used where none was measured.
-    pub crown: Option<Stated>,
+    pub crown: Option<StatedValue>,
     /// Crown volume that it should have, for comparison only.
-    pub nominal_crown: Option<Stated>,
+    pub nominal_crown: Option<StatedValue>,
     /// Compression height, mm.
-    pub compression_height: Option<Stated>,
+    pub compression_height: Option<StatedValue>,
     /// Volume above the top ring, cc; `None`: not counted.
-    pub crevice: Option<Stated>,
+    pub crevice: Option<StatedValue>,
     /// Skirt diameter, mm.
-    pub skirt: Option<Stated>,
+    pub skirt: Option<StatedValue>,
     /// Pin offset, mm; positive to the side to which the crankpin moves after the throw points up.
-    pub pin_offset: Option<Stated>,
+    pub pin_offset: Option<StatedValue>,
 }
 
 /// What the engine file states about the gasket.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Gasket {
+pub struct GasketEntry {
     /// Diameter of the opening, mm.
-    pub bore: Option<Stated>,
+    pub bore: Option<StatedValue>,
     /// Compressed thickness, mm.
-    pub thickness: Option<Stated>,
+    pub thickness: Option<StatedValue>,
 }
 
 /// What the engine file states about the heads.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Head {
+pub struct HeadEntry {
     /// The chamber volume that it should have, cc, for comparison only.
-    pub nominal_chamber: Option<Stated>,
+    pub nominal_chamber: Option<StatedValue>,
     /// Area of the chamber's opening at the deck, mm².
-    pub opening_area: Option<Stated>,
+    pub opening_area: Option<StatedValue>,
     /// Deepest total cut that the head's maker allows, mm.
-    pub most_mill: Option<Stated>,
+    pub most_mill: Option<StatedValue>,
     /// Linear expansion of its metal, per K.
     pub expansion: Option<f64>,
 }
 
 /// The liquid that volumes are measured with.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Liquid {
+pub struct LiquidEntry {
     /// Whether it is water, whose density follows from its temperature.
     pub water: bool,
-    /// Its density at its temperature, kg/m³, where it is not water.
-    pub density: Option<Stated>,
-    /// Its cubic expansion, per K, where it is not water.
-    pub expansion: Option<Stated>,
-    /// Its temperature in the burette or on the balance, °C.
-    pub temperature: Option<Stated>,
+    /// Density at its temperature, kg/m³, where it is not water.
+    pub density: Option<StatedValue>,
+    /// Cubic expansion, per K, where it is not water.
+    pub expansion: Option<StatedValue>,
+    /// Temperature in the burette or on the balance, °C.
+    pub temperature: Option<StatedValue>,
     /// The temperature of the chambers, °C.
-    pub chamber_temperature: Option<Stated>,
+    pub chamber_temperature: Option<StatedValue>,
     /// Cubic expansion of the burette's glass, per K.
     pub glass: Option<f64>,
 }
 
 /// A metering orifice of the flow bench.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Orifice {
+pub struct OrificeEntry {
     /// How it is known.
     pub known: OrificeKnown,
     /// The check by a plate from which it is known; `None`: as the engine file states it.
@@ -78,121 +78,121 @@ pub enum OrificeKnown {
     /// By its diameter (mm) and its discharge coefficient on this bench.
     Diameter {
         /// Diameter, mm.
-        diameter: Stated,
+        diameter: StatedValue,
         /// Discharge coefficient.
-        cd: Stated,
+        cd: StatedValue,
     },
     /// By a calibration: the volume flow (L/min, at the orifice's own density) that it shows at a
     /// metering pressure (Pa).
     Calibrated {
         /// Flow, L/min.
-        flow: Stated,
+        flow: StatedValue,
         /// Metering pressure, Pa.
-        at: Stated,
+        at: StatedValue,
         /// Density of the air at the calibration, kg/m³; without it only the square root of the
         /// pressures can be taken, as if all air were alike.
-        air: Option<Stated>,
+        air: Option<StatedValue>,
     },
 }
 
-/// The air in which a bench counts a flow that it shows itself.
+/// The air in which a bench counts the flow that it shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum ShownAir {
     /// The room's.
     Room,
-    /// That of its plenum, at the test pressure.
+    /// The air of the bench's plenum, at the test pressure.
     Plenum,
-    /// Air of one density, whatever passes: standard air. kg/m³.
-    Standard(Stated),
+    /// Standard air: one density, whatever passes. kg/m³.
+    Standard(StatedValue),
 }
 
 /// What the engine file states about the flow bench.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Flow {
+pub struct FlowBenchEntry {
     /// Depression to which flow is corrected, Pa.
-    pub reference: Option<Stated>,
+    pub reference: Option<StatedValue>,
     /// The orifice of readings that name none.
     pub orifice: Option<String>,
     /// The orifices, by name.
-    pub orifices: BTreeMap<String, Orifice>,
+    pub orifices: BTreeMap<String, OrificeEntry>,
     /// Pressure of the room's air, Pa.
-    pub air_pressure: Option<Stated>,
+    pub air_pressure: Option<StatedValue>,
     /// Temperature of the room's air, °C.
-    pub air_temperature: Option<Stated>,
+    pub air_temperature: Option<StatedValue>,
     /// Relative humidity of the room's air, %.
-    pub humidity: Option<Stated>,
+    pub humidity: Option<StatedValue>,
     /// Where the air before the metering orifice comes from; without it the density there is not
     /// known.
-    pub orifice_before: Option<Before>,
+    pub orifice_before: Option<AirBeforeOrifice>,
     /// The same where the air goes out through the port and comes from elsewhere; `None`: as
     /// `orifice_before` says.
-    pub orifice_before_out: Option<Before>,
+    pub orifice_before_out: Option<AirBeforeOrifice>,
     /// The air in which the bench counts a flow that it shows itself.
     pub flow_air: Option<ShownAir>,
     /// Density of the air that flow is referred to, kg/m³.
-    pub reference_air: Option<Stated>,
+    pub reference_air: Option<StatedValue>,
 }
 
 /// What the engine file states about a kind of port: its valve, throat and seat. Lengths in mm.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Port {
+pub struct PortEntry {
     /// Diameter of the valve's head.
-    pub valve: Option<Stated>,
+    pub valve: Option<StatedValue>,
     /// How many valves it feeds.
     pub valves: u32,
     /// Diameter of the throat.
-    pub throat: Option<Stated>,
+    pub throat: Option<StatedValue>,
     /// Diameter of the stem.
-    pub stem: Option<Stated>,
+    pub stem: Option<StatedValue>,
     /// Angle of the seat from the head's plane, degrees.
-    pub seat_angle: Option<Stated>,
+    pub seat_angle: Option<StatedValue>,
     /// Radial width of the seat.
-    pub seat_width: Option<Stated>,
+    pub seat_width: Option<StatedValue>,
     /// Inclination of the valve from the bore's axis, degrees.
-    pub inclination: Option<Stated>,
+    pub inclination: Option<StatedValue>,
 }
 
 /// What the engine should have.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Targets {
     /// Compression ratio.
-    pub compression: Option<Stated>,
+    pub compression: Option<StatedValue>,
     /// Chamber volume, cc.
-    pub chamber: Option<Stated>,
+    pub chamber: Option<StatedValue>,
     /// Deck clearance, mm.
-    pub deck: Option<Stated>,
+    pub deck: Option<StatedValue>,
 }
 
 /// The most that may differ.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tolerances {
     /// Spread (largest − smallest) of the chambers, cc.
-    pub chamber_spread: Option<Stated>,
+    pub chamber_spread: Option<StatedValue>,
     /// Spread of the deck clearances, mm.
-    pub deck_spread: Option<Stated>,
+    pub deck_spread: Option<StatedValue>,
     /// Spread of the crowns, cc.
-    pub crown_spread: Option<Stated>,
+    pub crown_spread: Option<StatedValue>,
     /// Spread of the compression ratios.
-    pub compression_spread: Option<Stated>,
+    pub compression_spread: Option<StatedValue>,
     /// Least quench distance, mm.
-    pub least_quench: Option<Stated>,
+    pub least_quench: Option<StatedValue>,
     /// Largest quench distance, mm.
-    pub most_quench: Option<Stated>,
+    pub most_quench: Option<StatedValue>,
 }
 
 /// What is different at one cylinder.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Overrides {
+pub struct CylinderEntry {
     /// Bore, mm.
-    pub bore: Option<Stated>,
+    pub bore: Option<StatedValue>,
     /// Piston travel, mm.
-    pub stroke: Option<Stated>,
+    pub stroke: Option<StatedValue>,
     /// Rod length, mm.
-    pub rod: Option<Stated>,
+    pub rod: Option<StatedValue>,
     /// Crown volume as the maker states it, cc.
-    pub crown: Option<Stated>,
+    pub crown: Option<StatedValue>,
     /// Volume above the top ring, cc.
-    pub crevice: Option<Stated>,
+    pub crevice: Option<StatedValue>,
     /// The name of the piston at this position.
     pub piston_part: Option<String>,
     /// The name of the rod at this position.

@@ -4,57 +4,58 @@ use std::collections::BTreeMap;
 
 use super::table::Table;
 use super::{
-    Gasket, Gauge, GaugeKind, Head, Liquid, Overrides, Piston, Stage, Stated, Targets, Tolerances,
+    CylinderEntry, GasketEntry, GaugeEntry, GaugeKind, HeadEntry, LiquidEntry, PistonEntry, Stage,
+    StatedValue, Targets, Tolerances,
 };
 use crate::formula::liquid;
-use crate::spot::Family;
-use crate::units::{Kind, Quantity};
+use crate::spot::SpotFamily;
+use crate::units::{Quantity, QuantityKind};
 
-pub(super) fn piston(top: &Table<'_>) -> Piston {
+pub(super) fn piston(top: &Table<'_>) -> PistonEntry {
     let Some(table) = top.section("piston") else {
-        return Piston::default();
+        return PistonEntry::default();
     };
-    let piston = Piston {
-        crown: table.stated("crown", Kind::Volume),
-        nominal_crown: table.stated("nominal_crown", Kind::Volume),
-        compression_height: table.stated("compression_height", Kind::Length),
+    let piston = PistonEntry {
+        crown: table.stated("crown", QuantityKind::Volume),
+        nominal_crown: table.stated("nominal_crown", QuantityKind::Volume),
+        compression_height: table.stated("compression_height", QuantityKind::Length),
         crevice: crevice(&table),
-        skirt: table.stated("skirt", Kind::Length),
-        pin_offset: table.stated("pin_offset", Kind::Length),
+        skirt: table.stated("skirt", QuantityKind::Length),
+        pin_offset: table.stated("pin_offset", QuantityKind::Length),
     };
     table.refuse_rest();
     piston
 }
 
 /// `crevice = "0.9 cc"`, or `crevice = "not counted"` (the same as leaving it out).
-fn crevice(table: &Table<'_>) -> Option<Stated> {
+fn crevice(table: &Table<'_>) -> Option<StatedValue> {
     let value = table.get("crevice")?;
     if value.get_ref().as_str() == Some("not counted") {
         return None;
     }
-    table.stated("crevice", Kind::Volume)
+    table.stated("crevice", QuantityKind::Volume)
 }
 
-pub(super) fn gasket(top: &Table<'_>) -> Gasket {
+pub(super) fn gasket(top: &Table<'_>) -> GasketEntry {
     let Some(table) = top.section("gasket") else {
-        return Gasket::default();
+        return GasketEntry::default();
     };
-    let gasket = Gasket {
-        bore: table.stated("bore", Kind::Length),
-        thickness: table.stated("thickness", Kind::Length),
+    let gasket = GasketEntry {
+        bore: table.stated("bore", QuantityKind::Length),
+        thickness: table.stated("thickness", QuantityKind::Length),
     };
     table.refuse_rest();
     gasket
 }
 
-pub(super) fn head(top: &Table<'_>) -> Head {
+pub(super) fn head(top: &Table<'_>) -> HeadEntry {
     let Some(table) = top.section("head") else {
-        return Head::default();
+        return HeadEntry::default();
     };
-    let head = Head {
-        nominal_chamber: table.stated("nominal_chamber", Kind::Volume),
-        opening_area: table.stated("opening_area", Kind::Area),
-        most_mill: table.stated("most_mill", Kind::Length),
+    let head = HeadEntry {
+        nominal_chamber: table.stated("nominal_chamber", QuantityKind::Volume),
+        opening_area: table.stated("opening_area", QuantityKind::Area),
+        most_mill: table.stated("most_mill", QuantityKind::Length),
         expansion: named(&table, "metal", &METALS),
     };
     table.refuse_rest();
@@ -92,17 +93,17 @@ fn named(table: &Table<'_>, key: &str, names: &[(&str, f64)]) -> Option<f64> {
     found
 }
 
-pub(super) fn liquid(top: &Table<'_>) -> Liquid {
+pub(super) fn liquid(top: &Table<'_>) -> LiquidEntry {
     let Some(table) = top.section("liquid") else {
-        return Liquid::default();
+        return LiquidEntry::default();
     };
     let kind = table.text("kind");
-    let liquid = Liquid {
+    let liquid = LiquidEntry {
         water: kind.as_deref() == Some("water"),
-        density: table.stated("density", Kind::Density),
-        expansion: table.stated("expansion", Kind::Number),
-        temperature: table.stated("temperature", Kind::Temperature),
-        chamber_temperature: table.stated("chamber_temperature", Kind::Temperature),
+        density: table.stated("density", QuantityKind::Density),
+        expansion: table.stated("expansion", QuantityKind::Number),
+        temperature: table.stated("temperature", QuantityKind::Temperature),
+        chamber_temperature: table.stated("chamber_temperature", QuantityKind::Temperature),
         glass: named(&table, "glass", &GLASSES),
     };
     match kind.as_deref() {
@@ -123,7 +124,7 @@ pub(super) fn liquid(top: &Table<'_>) -> Liquid {
         }
         None => table.missing("kind", "write kind = \"water\" or kind = \"other\""),
     }
-    let range = |key: &str, stated: Option<Stated>| {
+    let range = |key: &str, stated: Option<StatedValue>| {
         if let Some(stated) = stated.filter(|stated| !(0.0..=60.0).contains(&stated.value)) {
             let message = format!("found {}, expected 0 to 60 degC", stated.written);
             table.fault(key, message, "check the temperature and its unit");
@@ -148,9 +149,9 @@ pub(super) fn targets(top: &Table<'_>) -> Targets {
         return Targets::default();
     };
     let targets = Targets {
-        compression: table.stated("compression", Kind::Number),
-        chamber: table.stated("chamber", Kind::Volume),
-        deck: table.stated("deck", Kind::Length),
+        compression: table.stated("compression", QuantityKind::Number),
+        chamber: table.stated("chamber", QuantityKind::Volume),
+        deck: table.stated("deck", QuantityKind::Length),
     };
     table.refuse_rest();
     targets
@@ -161,26 +162,26 @@ pub(super) fn tolerances(top: &Table<'_>) -> Tolerances {
         return Tolerances::default();
     };
     let tolerances = Tolerances {
-        chamber_spread: table.stated("chamber_spread", Kind::Volume),
-        deck_spread: table.stated("deck_spread", Kind::Length),
-        crown_spread: table.stated("crown_spread", Kind::Volume),
-        compression_spread: table.stated("compression_spread", Kind::Number),
-        least_quench: table.stated("least_quench", Kind::Length),
-        most_quench: table.stated("most_quench", Kind::Length),
+        chamber_spread: table.stated("chamber_spread", QuantityKind::Volume),
+        deck_spread: table.stated("deck_spread", QuantityKind::Length),
+        crown_spread: table.stated("crown_spread", QuantityKind::Volume),
+        compression_spread: table.stated("compression_spread", QuantityKind::Number),
+        least_quench: table.stated("least_quench", QuantityKind::Length),
+        most_quench: table.stated("most_quench", QuantityKind::Length),
     };
     table.refuse_rest();
     tolerances
 }
 
 /// `[cylinder.3]`: what is different at one cylinder.
-pub(super) fn overrides(top: &Table<'_>, count: Option<u32>) -> BTreeMap<u32, Overrides> {
+pub(super) fn overrides(top: &Table<'_>, count: Option<u32>) -> BTreeMap<u32, CylinderEntry> {
     let mut all = BTreeMap::new();
     for (name, table) in top.sections("cylinder") {
-        let overrides = Overrides {
-            bore: table.stated("bore", Kind::Length),
-            stroke: table.stated("stroke", Kind::Length),
-            rod: table.stated("rod", Kind::Length),
-            crown: table.stated("crown", Kind::Volume),
+        let overrides = CylinderEntry {
+            bore: table.stated("bore", QuantityKind::Length),
+            stroke: table.stated("stroke", QuantityKind::Length),
+            rod: table.stated("rod", QuantityKind::Length),
+            crown: table.stated("crown", QuantityKind::Volume),
             crevice: crevice(&table),
             piston_part: table.text("piston_part"),
             rod_part: table.text("rod_part"),
@@ -205,13 +206,13 @@ pub(super) fn overrides(top: &Table<'_>, count: Option<u32>) -> BTreeMap<u32, Ov
 pub(super) fn stages(
     top: &Table<'_>,
     count: Option<u32>,
-) -> (Vec<Stage>, BTreeMap<String, Stated>) {
+) -> (Vec<Stage>, BTreeMap<String, StatedValue>) {
     let mut stages = Vec::new();
     let mut cuts = BTreeMap::new();
     for table in top.list_of_sections("stages") {
         let said = table.texts("changed");
-        let family = |word: &String| match Family::said(word) {
-            Ok(family) => Some(family.name().to_owned()),
+        let family = |word: &String| match SpotFamily::typed(word) {
+            Ok(family) => Some(family),
             Err(near) => {
                 let hint = near.map_or_else(String::new, |near| format!("; did you mean {near}?"));
                 let message = format!("found {word:?}, which is not measured{hint}");
@@ -227,7 +228,7 @@ pub(super) fn stages(
             let message = format!("found cylinder {number}, which the engine does not have");
             table.fault("cylinders", message, "list the cylinders that were cut");
         }
-        let depth = table.stated("depth", Kind::Length);
+        let depth = table.stated("depth", QuantityKind::Length);
         if let Some(depth) = depth.filter(|depth| depth.value < 0.0) {
             let message = format!("found {}, expected 0 or more", depth.written);
             table.fault("depth", message, "write how much was taken off");
@@ -249,7 +250,7 @@ pub(super) fn stages(
 }
 
 /// `[gauges.NAME]`.
-pub(super) fn gauges(top: &Table<'_>) -> BTreeMap<String, Gauge> {
+pub(super) fn gauges(top: &Table<'_>) -> BTreeMap<String, GaugeEntry> {
     let mut gauges = BTreeMap::new();
     for (name, table) in top.sections("gauges") {
         if let Some(gauge) = gauge(&table) {
@@ -260,7 +261,7 @@ pub(super) fn gauges(top: &Table<'_>) -> BTreeMap<String, Gauge> {
     gauges
 }
 
-fn gauge(table: &Table<'_>) -> Option<Gauge> {
+fn gauge(table: &Table<'_>) -> Option<GaugeEntry> {
     let names = GaugeKind::NAMES.map(|(name, _)| name).join(", ");
     let Some(text) = table.text("kind") else {
         if !table.keys().any(|key| key == "kind") {
@@ -276,11 +277,11 @@ fn gauge(table: &Table<'_>) -> Option<Gauge> {
         );
         return None;
     };
-    Some(Gauge {
+    Some(GaugeEntry {
         resolution: size(table, "resolution", kind.measures()),
         u: size(table, "u", kind.measures()),
         u_dof: table.dof("u_dof"),
-        scale_u: size(table, "scale_u", Kind::Number),
+        scale_u: size(table, "scale_u", QuantityKind::Number),
         zero_u: size(table, "zero_u", kind.measures()),
         zeroed_each: zeroed_each(table),
         repeatability: size(table, "repeatability", kind.measures()),
@@ -304,7 +305,7 @@ fn zeroed_each(table: &Table<'_>) -> bool {
 }
 
 /// A size in base units (a step, an uncertainty): never negative, never shifted to another zero.
-fn size(table: &Table<'_>, key: &str, kind: Kind) -> Option<f64> {
+fn size(table: &Table<'_>, key: &str, kind: QuantityKind) -> Option<f64> {
     let text = table.text(key)?;
     let size = text
         .parse::<Quantity>()

@@ -1,12 +1,12 @@
 //! A value that a person stated, with or without its uncertainty.
 
 use super::assumed;
-use crate::figure::{Estimate, Identity, Shape, Source};
-use crate::units::{Kind, Quantity, QuantityError, split_number, written_step};
+use crate::figure::{ErrorShape, ErrorSource, Estimate, SourceId};
+use crate::units::{Quantity, QuantityError, QuantityKind, split_number, written_step};
 
 /// A stated value in base units.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Stated {
+pub struct StatedValue {
     /// As written.
     pub written: Quantity,
     /// The value in the base unit of its kind.
@@ -16,7 +16,7 @@ pub struct Stated {
     /// Degrees of freedom of `u`.
     pub dof: f64,
     /// How the error is distributed.
-    pub shape: Shape,
+    pub shape: ErrorShape,
     /// The step of its last digit as it was written, in base units, where that is known.
     pub step: Option<f64>,
 }
@@ -32,77 +32,77 @@ pub enum StatedError {
     Negative(String),
 }
 
-impl Stated {
+impl StatedValue {
     /// A value of a given kind, of unknown uncertainty.
-    pub fn new(written: Quantity, kind: Kind) -> Result<Stated, StatedError> {
+    pub fn new(written: Quantity, kind: QuantityKind) -> Result<StatedValue, StatedError> {
         let value = written.expect(kind)?.base();
-        Ok(Stated {
+        Ok(StatedValue {
             written,
             value,
             u: None,
             dof: f64::INFINITY,
-            shape: Shape::Normal,
+            shape: ErrorShape::Normal,
             step: None,
         })
     }
 
     /// Reads "4.030 in" or "4.030 in +- 0.0005 in"; what follows `+-` or `±` is one standard
     /// uncertainty.
-    pub fn parse(text: &str, kind: Kind) -> Result<Stated, StatedError> {
+    pub fn parse(text: &str, kind: QuantityKind) -> Result<StatedValue, StatedError> {
         let split = ["+-", "+/-", "±"]
             .iter()
             .find_map(|sign| text.split_once(sign));
         let Some((value, u)) = split else {
-            return Stated::written(text, kind);
+            return StatedValue::written(text, kind);
         };
-        Stated::written(value, kind)?.with_u(u.parse()?)
+        StatedValue::written(value, kind)?.with_u(u.parse()?)
     }
 
-    fn written(text: &str, kind: Kind) -> Result<Stated, StatedError> {
-        let stated = Stated::new(text.parse()?, kind)?;
+    fn written(text: &str, kind: QuantityKind) -> Result<StatedValue, StatedError> {
+        let stated = StatedValue::new(text.parse()?, kind)?;
         let step = written_step(split_number(text.trim()).0);
-        Ok(Stated {
+        Ok(StatedValue {
             step: step.map(|step| stated.written.unit.difference_to_base(step)),
             ..stated
         })
     }
 
     /// The same value with this standard uncertainty.
-    pub fn with_u(self, u: Quantity) -> Result<Stated, StatedError> {
+    pub fn with_u(self, u: Quantity) -> Result<StatedValue, StatedError> {
         let size = u
             .unit
             .difference_to_base(u.expect(self.written.unit.kind())?.value);
         if size < 0.0 {
             return Err(StatedError::Negative(u.to_string()));
         }
-        Ok(Stated {
+        Ok(StatedValue {
             u: Some(size),
             ..self
         })
     }
 
     /// The same value, known only to lie within ± a limit: u = limit/√3.
-    pub fn with_limits(self, limit: Quantity) -> Result<Stated, StatedError> {
+    pub fn with_limits(self, limit: Quantity) -> Result<StatedValue, StatedError> {
         let with = self.with_u(limit)?;
         let u = with.u.map(|limit| limit / 3f64.sqrt());
-        Ok(Stated {
+        Ok(StatedValue {
             u,
-            shape: Shape::Rectangular,
+            shape: ErrorShape::Rectangular,
             ..with
         })
     }
 
-    /// As an estimate whose error has this identity. All that is stated once for several cylinders
-    /// has one, so that its error is shared. Without an uncertainty it is lacking one: a maker's
-    /// dimension is not as good as its digits.
-    pub fn estimate(&self, id: impl Into<Identity>) -> Estimate {
+    /// As an estimate whose error has this identity. A value that is stated once for several
+    /// cylinders has one identity, so its error is shared. A value without an uncertainty is
+    /// lacking it: a maker's dimension is not as good as its digits.
+    pub fn estimate(&self, id: impl Into<SourceId>) -> Estimate {
         let id = id.into();
         if self.u.is_none() {
             let usual = assumed::dimension(&id, self.written.unit.kind(), self.value);
             let width = usual.max(self.step.unwrap_or(0.0) / 2.0);
-            return Estimate::new(self.value, Source::lacking(id, width));
+            return Estimate::new(self.value, ErrorSource::lacking(id, width));
         }
-        let source = Source {
+        let source = ErrorSource {
             id,
             u: self.u,
             assumed: None,
@@ -113,11 +113,11 @@ impl Stated {
         Estimate::new(self.value, source.into())
     }
 
-    /// As an estimate of what was measured and typed: without an uncertainty it is known to half of
-    /// its last digit.
-    pub fn measured(&self, id: impl Into<Identity>) -> Estimate {
+    /// As an estimate of a value that was measured and typed: without an uncertainty it is known to
+    /// half of its last digit.
+    pub fn measured(&self, id: impl Into<SourceId>) -> Estimate {
         match (self.u, self.step) {
-            (None, Some(step)) => Estimate::new(self.value, Source::resolution(id, step)),
+            (None, Some(step)) => Estimate::new(self.value, ErrorSource::resolution(id, step)),
             _ => self.estimate(id),
         }
     }
@@ -129,27 +129,34 @@ mod tests {
 
     #[test]
     fn uncertainty_may_be_in_another_unit_than_the_value() {
-        let bore = Stated::parse("4.030 in +- 0.0127 mm", Kind::Length).unwrap();
+        let bore = StatedValue::parse("4.030 in +- 0.0127 mm", QuantityKind::Length).unwrap();
         assert_eq!(bore.value, 4.030 * 25.4);
         assert_eq!(bore.u, Some(0.0127));
-        assert_eq!(Stated::parse("4.030 in", Kind::Length).unwrap().u, None);
         assert_eq!(
-            Stated::parse("64 cc ± 0.1 cc", Kind::Volume).unwrap().u,
+            StatedValue::parse("4.030 in", QuantityKind::Length)
+                .unwrap()
+                .u,
+            None
+        );
+        assert_eq!(
+            StatedValue::parse("64 cc ± 0.1 cc", QuantityKind::Volume)
+                .unwrap()
+                .u,
             Some(0.1)
         );
     }
 
     #[test]
     fn a_temperature_difference_is_not_shifted_to_another_zero() {
-        let warm = Stated::parse("68 degF +- 1.8 degF", Kind::Temperature).unwrap();
+        let warm = StatedValue::parse("68 degF +- 1.8 degF", QuantityKind::Temperature).unwrap();
         assert!((warm.value - 20.0).abs() < 1e-12);
         assert!((warm.u.unwrap() - 1.0).abs() < 1e-12);
     }
 
     #[test]
     fn mistakes_are_refused() {
-        assert!(Stated::parse("4.030 in +- 0.0005", Kind::Length).is_err());
-        assert!(Stated::parse("4.030 in +- -0.0005 in", Kind::Length).is_err());
-        assert!(Stated::parse("4.030 cc", Kind::Length).is_err());
+        assert!(StatedValue::parse("4.030 in +- 0.0005", QuantityKind::Length).is_err());
+        assert!(StatedValue::parse("4.030 in +- -0.0005 in", QuantityKind::Length).is_err());
+        assert!(StatedValue::parse("4.030 cc", QuantityKind::Length).is_err());
     }
 }

@@ -7,14 +7,14 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::Stated;
-use super::fault::{EngineFaults, Fault, line_and_column};
-use crate::units::Kind;
+use super::StatedValue;
+use super::fault::{EngineFileFault, EngineFileFaults, line_and_column};
+use crate::units::QuantityKind;
 
 /// The text and the faults found in it so far.
 pub(super) struct Document<'a> {
     text: &'a str,
-    faults: RefCell<Vec<Fault>>,
+    faults: RefCell<Vec<EngineFileFault>>,
 }
 
 impl<'a> Document<'a> {
@@ -28,7 +28,7 @@ impl<'a> Document<'a> {
     pub(super) fn fault(&self, span: Range<usize>, key: &str, message: String, help: &str) {
         let (line, column) = line_and_column(self.text, span.start);
         let help = help.to_owned();
-        self.faults.borrow_mut().push(Fault {
+        self.faults.borrow_mut().push(EngineFileFault {
             span,
             line,
             column,
@@ -39,13 +39,13 @@ impl<'a> Document<'a> {
     }
 
     /// The faults, if there are any.
-    pub(super) fn finish(self) -> Result<(), EngineFaults> {
+    pub(super) fn finish(self) -> Result<(), EngineFileFaults> {
         let mut faults = self.faults.into_inner();
         faults.sort_by_key(|fault| (fault.span.start, fault.span.end));
         if faults.is_empty() {
             Ok(())
         } else {
-            Err(EngineFaults { faults })
+            Err(EngineFileFaults { faults })
         }
     }
 }
@@ -268,17 +268,17 @@ impl<'a> Table<'a> {
 
     /// A value with its unit, as "4.030 in", "4.030 in +- 0.0005 in" or
     /// { value = "4.030 in", u = "0.0005 in", dof = 9 } (or `limits` in place of `u`).
-    pub(super) fn stated(&self, key: &str, kind: Kind) -> Option<Stated> {
+    pub(super) fn stated(&self, key: &str, kind: QuantityKind) -> Option<StatedValue> {
         let value = self.get(key)?;
         match value.get_ref() {
-            DeValue::String(text) => self.good(key, Stated::parse(text, kind), kind),
+            DeValue::String(text) => self.good(key, StatedValue::parse(text, kind), kind),
             DeValue::Table(table) => {
                 let table = self.inner(key, value.span(), table);
                 let stated = table.stated_in_parts(kind);
                 table.refuse_rest();
                 stated
             }
-            DeValue::Integer(_) | DeValue::Float(_) if kind == Kind::Number => {
+            DeValue::Integer(_) | DeValue::Float(_) if kind == QuantityKind::Number => {
                 plain_number(value.get_ref())?;
                 let written = match value.get_ref() {
                     DeValue::Float(float) => float.as_str(),
@@ -286,7 +286,7 @@ impl<'a> Table<'a> {
                     _ => return None,
                 };
                 let text = format!("{} 1", written.replace('_', ""));
-                self.good(key, Stated::parse(&text, kind), kind)
+                self.good(key, StatedValue::parse(&text, kind), kind)
             }
             other => {
                 self.wrong_type(key, other, &format!("{kind} with its unit"), EXAMPLE);
@@ -295,7 +295,7 @@ impl<'a> Table<'a> {
         }
     }
 
-    fn stated_in_parts(&self, kind: Kind) -> Option<Stated> {
+    fn stated_in_parts(&self, kind: QuantityKind) -> Option<StatedValue> {
         if self.entries.get("value").is_none() {
             self.missing("value", EXAMPLE);
         }
@@ -325,15 +325,15 @@ impl<'a> Table<'a> {
             }
             (None, None) => stated,
         };
-        Some(Stated { dof, ..stated })
+        Some(StatedValue { dof, ..stated })
     }
 
     fn good(
         &self,
         key: &str,
-        stated: Result<Stated, super::StatedError>,
-        kind: Kind,
-    ) -> Option<Stated> {
+        stated: Result<StatedValue, super::StatedError>,
+        kind: QuantityKind,
+    ) -> Option<StatedValue> {
         match stated {
             Ok(stated) => Some(stated),
             Err(error) => {

@@ -1,9 +1,10 @@
 //! First-order propagation of uncertainty with shared and own errors.
 //!
-//! An estimate is a value with its sensitivity to each independent source of error. Two estimates
-//! that carry the same source are correlated through it, so a shared error adds up in a mean and
-//! cancels in a difference without any covariance being written down. An unknown uncertainty is a
-//! source without `u`: what it matters to lacks it, and all else is known.
+//! An estimate is a value with its slope against each independent source of error. Two estimates
+//! that carry the same source are correlated through it. A shared error therefore adds up in a mean
+//! and cancels in a difference, and no covariance is written down. Example: two chambers measured
+//! with one burette share its calibration. An unknown uncertainty is a source without `u`.
+//! Estimates that depend on it lack it; all others are known.
 //!
 //! Source: JCGM 100:2008 (GUM) eq. 10 with independent sources, which is eq. 13 for the inputs.
 
@@ -11,14 +12,13 @@ mod arithmetic;
 mod rework;
 
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::{Figure, Identity, Scalar, Source, coverage, coverage_factor, effective_dof};
+use super::{ErrorSource, Figure, Scalar, SourceId, coverage, coverage_factor, effective_dof};
 use crate::units::Unit;
 
-/// A sensitivity that is this small beside the largest one it arose from is rounding, not
-/// dependence: a shared error of unknown size has cancelled.
+/// A slope that is smaller than this share of the largest slope that was summed into it is
+/// rounding: the error has cancelled.
 const CANCELLED: f64 = 1e-12;
 
 /// With more degrees of freedom than this a coverage factor is 2 to within a quarter of a percent.
@@ -32,29 +32,29 @@ const SMALL: f64 = 0.1;
 pub struct Estimate {
     value: f64,
     /// Sorted by the source's identity; none twice.
-    parts: Vec<Part>,
+    parts: Vec<Term>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
-struct Part {
-    source: Arc<Source>,
+struct Term {
+    source: Arc<ErrorSource>,
     /// ∂value/∂source.
     slope: f64,
     /// The largest |slope| that was summed into `slope`.
     largest: f64,
 }
 
-impl Part {
+impl Term {
     fn cancelled(&self) -> bool {
         self.slope == 0.0 || self.slope.abs() <= self.largest * CANCELLED
     }
 }
 
-/// What is known of an estimate's variance, and what is not.
+/// An estimate's variance, split into known and lacking.
 struct Split<'a> {
     known: f64,
     /// With the variances at their assumed widths, the smallest first.
-    lacking: Vec<(f64, &'a Part)>,
+    lacking: Vec<(f64, &'a Term)>,
 }
 
 impl Split<'_> {
@@ -68,7 +68,7 @@ impl Split<'_> {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Contribution {
     /// The source.
-    pub source: Arc<Source>,
+    pub source: Arc<ErrorSource>,
     /// How the value moves with the source, signed.
     pub slope: f64,
     /// |slope|·u, in the estimate's unit; `None` if the source's uncertainty is unknown.
@@ -77,22 +77,22 @@ pub struct Contribution {
 
 impl Estimate {
     /// A value that answers to one source with slope one.
-    pub fn new(value: f64, source: Arc<Source>) -> Estimate {
+    pub fn new(value: f64, source: Arc<ErrorSource>) -> Estimate {
         Estimate::exact(value).with(source, 1.0)
     }
 
     /// A value with an error of its own, under an identity of its own.
-    pub fn input(id: impl Into<Identity>, value: f64, u: Option<f64>, dof: f64) -> Estimate {
-        Estimate::new(value, Source::new(id, u, dof))
+    pub fn input(id: impl Into<SourceId>, value: f64, u: Option<f64>, dof: f64) -> Estimate {
+        Estimate::new(value, ErrorSource::new(id, u, dof))
     }
 
     /// The same estimate that answers also to `source`, with this slope.
     #[must_use]
-    pub fn with(self, source: Arc<Source>, slope: f64) -> Estimate {
+    pub fn with(self, source: Arc<ErrorSource>, slope: f64) -> Estimate {
         let largest = slope.abs();
         let other = Estimate {
             value: 0.0,
-            parts: vec![Part {
+            parts: vec![Term {
                 source,
                 slope,
                 largest,
@@ -102,7 +102,7 @@ impl Estimate {
         self.combine(1.0, &other, 1.0, value)
     }
 
-    /// The arithmetic mean. `None` of nothing.
+    /// The arithmetic mean. `None` for an empty list.
     pub fn mean<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Option<Estimate> {
         let estimates: Vec<&Estimate> = estimates.into_iter().collect();
         let n = estimates.len() as f64;
@@ -110,25 +110,28 @@ impl Estimate {
             return None;
         }
         let value = crate::stats::mean(estimates.iter().map(|estimate| estimate.value));
-        let mut parts: BTreeMap<&Identity, Part> = BTreeMap::new();
-        for part in estimates.iter().flat_map(|estimate| &estimate.parts) {
+        let mut all: Vec<&Term> = estimates
+            .iter()
+            .flat_map(|estimate| &estimate.parts)
+            .collect();
+        // A stable sort: slopes of one source are summed in the order of the estimates.
+        all.sort_by(|one, other| one.source.order(&other.source));
+        let mut parts: Vec<Term> = Vec::new();
+        for part in all {
             let (slope, largest) = (part.slope / n, part.largest / n);
-            parts
-                .entry(&part.source.id)
-                .and_modify(|known| {
+            match parts.last_mut() {
+                Some(known) if known.source.order(&part.source).is_eq() => {
                     known.slope += slope;
                     known.largest = known.largest.max(largest);
-                })
-                .or_insert_with(|| Part {
+                }
+                _ => parts.push(Term {
                     source: part.source.clone(),
                     slope,
                     largest,
-                });
+                }),
+            }
         }
-        Some(Estimate {
-            value,
-            parts: parts.into_values().collect(),
-        })
+        Some(Estimate { value, parts })
     }
 
     /// The value.
@@ -147,8 +150,9 @@ impl Estimate {
         self.split().known.sqrt()
     }
 
-    /// The sources that are not known and matter here, the largest at its assumed width first.
-    pub fn lacking(&self) -> Vec<Arc<Source>> {
+    /// The sources of unknown size that matter here; the one with the largest assumed contribution
+    /// comes first.
+    pub fn lacking(&self) -> Vec<Arc<ErrorSource>> {
         let split = self.split();
         let mut lacking = split.lacking;
         lacking.reverse();
@@ -158,9 +162,10 @@ impl Estimate {
             .collect()
     }
 
-    /// Expanded uncertainty for verdicts: that of what is known by its own degrees of freedom, and
-    /// twice the assumed width of what is lacking. Welch-Satterthwaite over both would let an assumed
-    /// width make the whole surer. `None` if nothing is assumed of something that is lacking.
+    /// Expanded uncertainty for verdicts: k·u of what is known, by its degrees of freedom, and
+    /// twice the assumed width of what is lacking. The two are not put through Welch-Satterthwaite
+    /// together: an assumed width would then make the whole surer. `None` if nothing is assumed of
+    /// something that is lacking.
     pub fn expanded_assumed(&self) -> Option<f64> {
         let split = self.split();
         let dof = Some(self.dof()).filter(|dof| *dof < MANY);
@@ -168,11 +173,11 @@ impl Estimate {
         Some(known.hypot(coverage(f64::INFINITY) * split.of_lacking()?.sqrt()))
     }
 
-    /// What is known apart from what is not. An unknown source that at its assumed width is below a
-    /// tenth of the rest counts with that width: together those that do are below a tenth.
+    /// Splits the variance. Unknown sources are small if, all together, they stay below a tenth of
+    /// the known uncertainty at their assumed widths. Small ones count as known, with that width.
     fn split(&self) -> Split<'_> {
         let mut known = 0.0;
-        let mut unknown: Vec<(f64, &Part)> = Vec::new();
+        let mut unknown: Vec<(f64, &Term)> = Vec::new();
         for part in self.parts.iter().filter(|part| !part.cancelled()) {
             match part.source.u {
                 Some(u) => known += (part.slope * u).powi(2),
@@ -201,31 +206,31 @@ impl Estimate {
         }
     }
 
-    /// Effective degrees of freedom of [`Self::u`] (Welch-Satterthwaite). Sources whose `u` rests on
-    /// one and the same standard deviation count as one contribution: their variances are wrong
+    /// Effective degrees of freedom of [`Self::u`] (Welch-Satterthwaite). Sources whose `u` rests
+    /// on one standard deviation count as one contribution, since their variances are wrong
     /// together.
     pub fn dof(&self) -> f64 {
         let mut each: Vec<(f64, f64)> = Vec::new();
-        // Variance of each pool, and the sum of the variances over the roots of their degrees of
-        // freedom: the standard deviation of the whole variance but for a factor √2.
-        let mut pools: BTreeMap<&Identity, (f64, f64)> = BTreeMap::new();
+        let mut pooled: Vec<(&SourceId, f64, f64)> = Vec::new();
         for part in self.parts.iter().filter(|part| !part.cancelled()) {
             let Some(u) = part.source.u else { continue };
             let variance = (part.slope * u).powi(2);
             match &part.source.pool {
-                Some(pool) if variance > 0.0 => {
-                    let sums = pools.entry(pool).or_default();
-                    sums.0 += variance;
-                    sums.1 += variance / part.source.dof.sqrt();
-                }
+                Some(pool) if variance > 0.0 => pooled.push((pool, variance, part.source.dof)),
                 _ => each.push((variance.sqrt(), part.source.dof)),
             }
         }
-        each.extend(
-            pools
-                .values()
-                .map(|(variance, spread)| (variance.sqrt(), (variance / spread).powi(2))),
-        );
+        pooled.sort_by_key(|(pool, ..)| *pool);
+        each.extend(pooled.chunk_by(|one, other| one.0 == other.0).map(|alike| {
+            // The sum of the variances over the roots of their degrees of freedom is the standard
+            // deviation of the whole variance but for a factor √2.
+            let (mut variance, mut spread) = (0.0, 0.0);
+            for (_, part, dof) in alike {
+                variance += part;
+                spread += part / dof.sqrt();
+            }
+            (variance.sqrt(), (variance / spread).powi(2))
+        }));
         effective_dof(each)
     }
 
@@ -256,7 +261,7 @@ impl Estimate {
     }
 
     /// The sources of unknown uncertainty that the value depends on.
-    pub fn unknown(&self) -> impl Iterator<Item = &Arc<Source>> {
+    pub fn unknown(&self) -> impl Iterator<Item = &Arc<ErrorSource>> {
         self.parts
             .iter()
             .filter(|part| part.source.u.is_none() && !part.cancelled())
@@ -264,11 +269,11 @@ impl Estimate {
     }
 
     /// How the value moves with the source of this identity; 0 if it does not.
-    pub fn slope(&self, id: impl Into<Identity>) -> f64 {
+    pub fn slope(&self, id: impl Into<SourceId>) -> f64 {
         self.slope_of(&id.into())
     }
 
-    fn slope_of(&self, id: &Identity) -> f64 {
+    fn slope_of(&self, id: &SourceId) -> f64 {
         self.parts
             .binary_search_by(|part| part.source.id.cmp(id))
             .map_or(0.0, |at| self.parts[at].slope)
@@ -315,7 +320,7 @@ impl Estimate {
     fn combine(&self, mine: f64, other: &Estimate, theirs: f64, value: f64) -> Estimate {
         let mut parts = Vec::with_capacity(self.parts.len() + other.parts.len());
         let (mut a, mut b) = (self.parts.iter().peekable(), other.parts.iter().peekable());
-        let scaled = |part: &Part, factor: f64| Part {
+        let scaled = |part: &Term, factor: f64| Term {
             source: part.source.clone(),
             slope: part.slope * factor,
             largest: part.largest * factor.abs(),
@@ -325,8 +330,7 @@ impl Estimate {
                 (None, None) => break,
                 (Some(_), None) => Ordering::Less,
                 (None, Some(_)) => Ordering::Greater,
-                (Some(x), Some(y)) if Arc::ptr_eq(&x.source, &y.source) => Ordering::Equal,
-                (Some(x), Some(y)) => x.source.id.cmp(&y.source.id),
+                (Some(x), Some(y)) => x.source.order(&y.source),
             };
             match order {
                 Ordering::Less => parts.extend(a.next().map(|x| scaled(x, mine))),
@@ -334,7 +338,7 @@ impl Estimate {
                 Ordering::Equal => {
                     if let (Some(x), Some(y)) = (a.next(), b.next()) {
                         let (x, y) = (scaled(x, mine), scaled(y, theirs));
-                        parts.push(Part {
+                        parts.push(Term {
                             slope: x.slope + y.slope,
                             largest: x.largest.max(y.largest),
                             source: x.source,
@@ -363,7 +367,7 @@ impl Scalar for Estimate {
         let parts = self
             .parts
             .iter()
-            .map(|part| Part {
+            .map(|part| Term {
                 source: part.source.clone(),
                 slope: part.slope * slope,
                 largest: part.largest * slope.abs(),

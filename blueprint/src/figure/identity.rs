@@ -1,35 +1,35 @@
-//! Which source of error it is: what it is, whose it is, and from which job and fact.
+//! The identity of a source of error: whose error it is, which error, and from which fact and job.
 //!
-//! Two figures share an error where they carry the same identity. Nothing is decided from the words
-//! for people, which are made from the identity.
+//! Two figures share an error where they carry the same identity. The words for people are made
+//! from the identity; nothing is decided from those words.
 
 mod words;
 
 use std::sync::Arc;
 
-use crate::spot::Spot;
-use crate::units::Kind;
+use crate::spot::{FlowPart, Spot};
+use crate::units::QuantityKind;
 
-/// Which source of error it is.
+/// The identity of a source of error.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Identity {
+pub struct SourceId {
     /// Whose error it is.
-    pub whose: Whose,
-    /// What error of it.
-    pub what: What,
-    /// The reading, zeroing, check or saying that it comes from, where it comes from one.
+    pub whose: SourceOwner,
+    /// Which error.
+    pub what: SourceKind,
+    /// The reading, zeroing, check or saying that the error comes from, if it comes from one.
     pub fact: Option<Arc<str>>,
-    /// The job that it belongs to, where several jobs are put together.
+    /// The job that the error belongs to, where several jobs are put together.
     pub job: Option<Arc<str>>,
 }
 
 /// Whose error it is.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Whose {
+pub enum SourceOwner {
     /// A gauge of the shop, by its name.
     Gauge(Arc<str>),
     /// The gauge that nobody named, by what it measures.
-    NoGauge(Kind),
+    NoGauge(QuantityKind),
     /// A metering orifice, by its name.
     Orifice(Arc<str>),
     /// The readings of a spot.
@@ -37,7 +37,7 @@ pub enum Whose {
     /// One part of the flow readings of a spot.
     FlowPart(Spot, FlowPart),
     /// A dimension that the engine file states.
-    Dimension(Dimension, Owner),
+    Dimension(EngineDimension, DimensionOwner),
     /// Something of the surroundings.
     Condition(Arc<str>),
     /// The leak of the flow bench.
@@ -46,16 +46,16 @@ pub enum Whose {
     Input(Arc<str>),
 }
 
-/// What error it is.
+/// Which error it is.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum What {
-    /// That of the value as it stands.
+pub enum SourceKind {
+    /// Error of the value as it stands.
     Value,
-    /// That of a gauge's calibration, the same for all its readings.
+    /// Error of a gauge's calibration: the same in all its readings.
     Calibration,
-    /// That of a gauge's scale, in proportion to the reading.
+    /// Error of a gauge's scale: in proportion to the reading.
     Scale,
-    /// That of a zeroing.
+    /// Error of a zeroing.
     Zero,
     /// The rounding of one reading.
     Resolution,
@@ -63,52 +63,33 @@ pub enum What {
     RoundedAlike,
     /// The roundings and other known errors of several readings as one.
     Rounding,
-    /// That of setting up anew.
+    /// Error of setting up anew.
     Repeatability,
-    /// That of setting up anew, where nobody stated it and nothing was set up twice.
+    /// Error of setting up anew, where nobody stated it and nothing was set up twice.
     NotRepeated,
     /// The scatter of repeats that lie too far apart.
     Scatter,
     /// The standard deviation of repeats, on which several sources rest.
     Repeats,
-    /// All that a gauge of which nothing is known gives to its readings.
+    /// All errors of a gauge that is not in the engine file.
     UnknownGauge,
-    /// That of a calibrated flow.
+    /// Error of a calibrated flow.
     Flow,
-    /// That of the pressure at which a flow is stated.
+    /// Error of the pressure at which a flow is stated.
     Pressure,
-    /// That of the air in which a flow is stated.
+    /// Error of the air in which a flow is stated.
     Air,
-    /// That of a diameter.
+    /// Error of a diameter.
     Diameter,
-    /// That of a discharge coefficient.
+    /// Error of a discharge coefficient.
     DischargeCoefficient,
     /// One of several independent parts of a covariance.
     Component(usize),
 }
 
-/// A part of a flow reading.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum FlowPart {
-    /// Test pressure.
-    Test,
-    /// Metering pressure.
-    Metering,
-    /// Flow, where the bench gives it by itself.
-    Flow,
-    /// Leak.
-    Leak,
-    /// Lift.
-    Lift,
-    /// Temperature at the metering orifice.
-    Temperature,
-    /// Temperature in the plenum.
-    PlenumTemperature,
-}
-
 /// A dimension that the engine file states.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Dimension {
+pub enum EngineDimension {
     /// Bore.
     Bore,
     /// Stroke.
@@ -145,9 +126,9 @@ pub enum Dimension {
     Lift,
 }
 
-/// What a stated dimension belongs to.
+/// The owner of a stated dimension.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Owner {
+pub enum DimensionOwner {
     /// All cylinders alike.
     All,
     /// One cylinder.
@@ -158,10 +139,10 @@ pub enum Owner {
     Spot(Spot),
 }
 
-impl Identity {
+impl SourceId {
     /// An error of something, from no single fact.
-    pub fn new(whose: Whose, what: What) -> Identity {
-        Identity {
+    pub fn new(whose: SourceOwner, what: SourceKind) -> SourceId {
+        SourceId {
             whose,
             what,
             fact: None,
@@ -170,34 +151,34 @@ impl Identity {
     }
 
     /// An error of a gauge.
-    pub fn gauge(name: &str, what: What) -> Identity {
-        Identity::new(Whose::Gauge(name.into()), what)
+    pub fn gauge(name: &str, what: SourceKind) -> SourceId {
+        SourceId::new(SourceOwner::Gauge(name.into()), what)
     }
 
     /// An error of a metering orifice.
-    pub fn orifice(name: &str, what: What) -> Identity {
-        Identity::new(Whose::Orifice(name.into()), what)
+    pub fn orifice(name: &str, what: SourceKind) -> SourceId {
+        SourceId::new(SourceOwner::Orifice(name.into()), what)
     }
 
     /// A dimension that is stated for all cylinders.
-    pub fn dimension(dimension: Dimension) -> Identity {
-        Identity::dimension_of(dimension, Owner::All)
+    pub fn dimension(dimension: EngineDimension) -> SourceId {
+        SourceId::dimension_of(dimension, DimensionOwner::All)
     }
 
     /// A dimension that is stated for one owner.
-    pub fn dimension_of(dimension: Dimension, owner: Owner) -> Identity {
-        Identity::new(Whose::Dimension(dimension, owner), What::Value)
+    pub fn dimension_of(dimension: EngineDimension, owner: DimensionOwner) -> SourceId {
+        SourceId::new(SourceOwner::Dimension(dimension, owner), SourceKind::Value)
     }
 
     /// Something of the surroundings, by its name.
-    pub fn condition(name: &str) -> Identity {
-        Identity::new(Whose::Condition(name.into()), What::Value)
+    pub fn condition(name: &str) -> SourceId {
+        SourceId::new(SourceOwner::Condition(name.into()), SourceKind::Value)
     }
 
     /// The same from this fact.
     #[must_use]
-    pub fn from_fact(self, fact: &str) -> Identity {
-        Identity {
+    pub fn from_fact(self, fact: &str) -> SourceId {
+        SourceId {
             fact: Some(fact.into()),
             ..self
         }
@@ -205,66 +186,68 @@ impl Identity {
 
     /// Another error of the same thing, from the same fact.
     #[must_use]
-    pub fn but(&self, what: What) -> Identity {
-        Identity {
+    pub fn but(&self, what: SourceKind) -> SourceId {
+        SourceId {
             what,
             ..self.clone()
         }
     }
 
-    /// Whether it is the shop's: the same in every job. A zeroing and what one check found are of the
-    /// job that they were made in.
+    /// Whether the error is the shop's: the same in every job. A zeroing and a check belong to the
+    /// job in which they were made.
     pub fn is_of_the_shop(&self) -> bool {
-        matches!(self.whose, Whose::Gauge(_) | Whose::Orifice(_))
+        matches!(self.whose, SourceOwner::Gauge(_) | SourceOwner::Orifice(_))
             && self.fact.is_none()
-            && self.what != What::Zero
+            && self.what != SourceKind::Zero
     }
 
-    /// The same as another job's, unless it is the shop's or has a job already.
+    /// The same error in the job `job`. An error of the shop, or one that has a job already, stays
+    /// as it is.
     #[must_use]
-    pub fn of_job(&self, job: &Arc<str>) -> Identity {
+    pub fn of_job(&self, job: &Arc<str>) -> SourceId {
         let job = match self.is_of_the_shop() {
             true => None,
             false => Some(job.clone()),
         };
-        Identity {
+        SourceId {
             job: self.job.clone().or(job),
             ..self.clone()
         }
     }
 
-    /// Whether it is an error that each reading of a spot has for itself, so that one more reading
-    /// makes less of it.
+    /// Whether each reading of the spot has this error for itself: then one more reading averages
+    /// it down.
     pub fn is_own_of(&self, spot: &Spot) -> bool {
-        matches!(&self.whose, Whose::Spot(own) if own == spot) && self.what != What::RoundedAlike
+        matches!(&self.whose, SourceOwner::Spot(own) if own == spot)
+            && self.what != SourceKind::RoundedAlike
     }
 
-    /// Whether it is this dimension as it is stated, of whatever owner.
-    pub fn is_dimension(&self, dimension: Dimension) -> bool {
-        matches!(self.whose, Whose::Dimension(found, _) if found == dimension)
-    }
-}
-
-impl From<&str> for Identity {
-    fn from(name: &str) -> Identity {
-        Identity::new(Whose::Input(name.into()), What::Value)
+    /// Whether it is the error of this stated dimension, whoever owns it.
+    pub fn is_dimension(&self, dimension: EngineDimension) -> bool {
+        matches!(self.whose, SourceOwner::Dimension(found, _) if found == dimension)
     }
 }
 
-impl From<String> for Identity {
-    fn from(name: String) -> Identity {
-        Identity::from(name.as_str())
+impl From<&str> for SourceId {
+    fn from(name: &str) -> SourceId {
+        SourceId::new(SourceOwner::Input(name.into()), SourceKind::Value)
     }
 }
 
-impl From<&String> for Identity {
-    fn from(name: &String) -> Identity {
-        Identity::from(name.as_str())
+impl From<String> for SourceId {
+    fn from(name: String) -> SourceId {
+        SourceId::from(name.as_str())
     }
 }
 
-impl From<&Identity> for Identity {
-    fn from(identity: &Identity) -> Identity {
+impl From<&String> for SourceId {
+    fn from(name: &String) -> SourceId {
+        SourceId::from(name.as_str())
+    }
+}
+
+impl From<&SourceId> for SourceId {
+    fn from(identity: &SourceId) -> SourceId {
         identity.clone()
     }
 }

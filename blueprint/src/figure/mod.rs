@@ -1,7 +1,8 @@
-//! Figures with uncertainty: what is printed ([`Figure`]), what is calculated with
-//! ([`Estimate`]), and the one trait through which every formula runs with either ([`Scalar`]).
+//! Figures with uncertainty: what is printed ([`Figure`]), what is calculated with ([`Estimate`]),
+//! and the one trait through which every formula runs with either ([`Scalar`]).
 //!
-//! Nothing here knows what an engine or a gauge is; an error's identity names whose it is.
+//! This module does not know what an engine or a gauge is. It only knows the identity of each
+//! error.
 
 mod coverage;
 mod estimate;
@@ -16,11 +17,11 @@ use serde::{Deserialize, Serialize};
 pub use coverage::{LEVEL, coverage, coverage_factor, effective_dof, student_quantile};
 pub(crate) use coverage::{normal_cdf, student_tail};
 pub use estimate::{Contribution, Estimate};
-pub use identity::{Dimension, FlowPart, Identity, Owner, What, Whose};
+pub use identity::{DimensionOwner, EngineDimension, SourceId, SourceKind, SourceOwner};
 pub use scalar::Scalar;
 pub use second_order::second_order_u;
-pub use simulation::{Distribution, Draws, Simulation};
-pub use source::{Shape, Source};
+pub use simulation::{Distribution, NormalDraws, Simulation};
+pub use source::{ErrorShape, ErrorSource};
 
 use crate::units::Unit;
 
@@ -49,14 +50,14 @@ pub struct Figure {
     pub lacking: Vec<String>,
     /// Degrees of freedom of what is known; `None`: infinite, or so many that they do not matter.
     ///
-    /// It is not written down: a document gives k and U beside those figures where they matter.
+    /// Not serialized: a document gives k and U beside the figures where they matter.
     #[serde(skip)]
     pub dof: Option<f64>,
     /// The unit.
     pub unit: Unit,
 }
 
-/// Figures are equal where all that is written down of them is.
+/// Figures are equal if all serialized fields are.
 impl PartialEq for Figure {
     fn eq(&self, other: &Figure) -> bool {
         (self.value, self.u, self.u_known, self.assumed, self.unit)
@@ -77,7 +78,7 @@ impl Figure {
         Figure::new(value, None, unit)
     }
 
-    /// A figure of which nothing else is lacking than `u`, where that is `None`.
+    /// A figure of a given u; without one, of unknown uncertainty.
     pub fn new(value: f64, u: Option<f64>, unit: Unit) -> Figure {
         Figure {
             value,

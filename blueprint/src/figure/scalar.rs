@@ -1,9 +1,9 @@
-//! One way to write a formula, for plain numbers and for estimates alike.
+//! The trait through which a formula is written once for plain numbers and for estimates.
 
 use std::ops::{Add, Div, Mul, Neg, Sub};
 
 /// A number that a formula can be calculated with: `f64`, or an [`Estimate`](super::Estimate)
-/// that carries the first derivatives along.
+/// that carries the first derivatives along. The right operand may be borrowed.
 pub trait Scalar:
     Clone
     + Add<Output = Self>
@@ -11,6 +11,10 @@ pub trait Scalar:
     + Mul<Output = Self>
     + Div<Output = Self>
     + Neg<Output = Self>
+    + for<'a> Add<&'a Self, Output = Self>
+    + for<'a> Sub<&'a Self, Output = Self>
+    + for<'a> Mul<&'a Self, Output = Self>
+    + for<'a> Div<&'a Self, Output = Self>
 {
     /// An exact number.
     fn exact(value: f64) -> Self;

@@ -1,7 +1,7 @@
 //! Propagation by simulation, where first order is not enough or is to be checked.
 //!
 //! Source: JCGM 101:2008, clause 7. The draws come from a seed, so that the same question has the
-//! same answer. It is a simulation of the same sources that first-order propagation uses.
+//! same answer. The sources are those of first-order propagation.
 
 use std::collections::BTreeMap;
 
@@ -9,7 +9,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{ChiSquared, Distribution as _, StandardNormal, StudentT};
 
-use super::{Estimate, Identity, Shape, Source};
+use super::{ErrorShape, ErrorSource, Estimate, SourceId};
 
 /// Above this many degrees of freedom a scaled t is drawn as a normal distribution: its standard
 /// deviation would be larger by one part in a thousand.
@@ -17,7 +17,7 @@ const LIKE_NORMAL: f64 = 1000.0;
 
 /// How the degrees of freedom of a normal source are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Draws {
+pub enum NormalDraws {
     /// A source with finite degrees of freedom is drawn from a scaled t, whose standard deviation
     /// is LARGER than u (and infinite for two or fewer): JCGM 101 6.4.9.
     ScaledT,
@@ -34,17 +34,17 @@ pub struct Simulation {
     inputs: Vec<Input>,
 }
 
-/// A standard deviation that was estimated once and is used at several places: where it is too
-/// small, it is too small at all of them.
+/// A standard deviation that was estimated once and is used by several sources: if it is too small,
+/// it is too small for all of them.
 #[derive(Debug, Clone)]
 struct Pool {
-    id: Identity,
+    id: SourceId,
     dof: f64,
     squares: ChiSquared<f64>,
 }
 
 impl Pool {
-    /// How many times the estimate the true standard deviation may be.
+    /// Draws the true standard deviation over the estimated one.
     fn draw(&self, rng: &mut ChaCha8Rng) -> f64 {
         (self.dof / self.squares.sample(rng)).sqrt()
     }
@@ -70,11 +70,11 @@ enum Sampler {
 }
 
 impl Sampler {
-    fn new(source: &Source, draws: Draws, pools: &mut Vec<Pool>) -> Option<Sampler> {
+    fn new(source: &ErrorSource, draws: NormalDraws, pools: &mut Vec<Pool>) -> Option<Sampler> {
         let u = source.width()?;
-        let estimated = source.dof <= LIKE_NORMAL && draws == Draws::ScaledT;
+        let estimated = source.dof <= LIKE_NORMAL && draws == NormalDraws::ScaledT;
         Some(match (source.shape, &source.pool) {
-            (Shape::Normal, Some(id)) if estimated => {
+            (ErrorShape::Normal, Some(id)) if estimated => {
                 let same = |pool: &Pool| pool.id == *id && pool.dof == source.dof;
                 let at = match pools.iter().position(same) {
                     Some(at) => at,
@@ -89,12 +89,14 @@ impl Sampler {
                 };
                 Sampler::Pooled(u, at)
             }
-            (Shape::Normal, _) if estimated => Sampler::ScaledT(u, StudentT::new(source.dof).ok()?),
-            (Shape::Normal, _) => Sampler::Normal(u),
-            (Shape::Rectangular, _) => Sampler::Rectangular(u * 3f64.sqrt()),
-            (Shape::Triangular, _) => Sampler::Triangular(u * 6f64.sqrt()),
-            (Shape::Arcsine, _) => Sampler::Arcsine(u * 2f64.sqrt()),
-            (Shape::Trapezoid { doubt }, _) => {
+            (ErrorShape::Normal, _) if estimated => {
+                Sampler::ScaledT(u, StudentT::new(source.dof).ok()?)
+            }
+            (ErrorShape::Normal, _) => Sampler::Normal(u),
+            (ErrorShape::Rectangular, _) => Sampler::Rectangular(u * 3f64.sqrt()),
+            (ErrorShape::Triangular, _) => Sampler::Triangular(u * 6f64.sqrt()),
+            (ErrorShape::Arcsine, _) => Sampler::Arcsine(u * 2f64.sqrt()),
+            (ErrorShape::Trapezoid { doubt }, _) => {
                 let half = u * (3.0 / (1.0 + doubt * doubt / 3.0)).sqrt();
                 Sampler::Trapezoid(half, half * doubt)
             }
@@ -126,13 +128,13 @@ impl Sampler {
 }
 
 impl Simulation {
-    /// Prepares the inputs of a formula. What is not known is drawn at its assumed
-    /// width; `None` if nothing is assumed of it.
+    /// Prepares the inputs of a formula. An unknown source is drawn at its assumed width. `None` if
+    /// a source has neither.
     pub fn new<'a>(
         inputs: impl IntoIterator<Item = &'a Estimate>,
-        draws: Draws,
+        draws: NormalDraws,
     ) -> Option<Simulation> {
-        let mut places: BTreeMap<Identity, usize> = BTreeMap::new();
+        let mut places: BTreeMap<SourceId, usize> = BTreeMap::new();
         let mut simulation = Simulation {
             samplers: Vec::new(),
             pools: Vec::new(),
@@ -213,17 +215,17 @@ impl Distribution {
         Distribution { sorted: values }
     }
 
-    /// The mean. NaN of nothing.
+    /// The mean. NaN for an empty list.
     pub fn mean(&self) -> f64 {
         crate::stats::mean(self.sorted.iter().copied())
     }
 
-    /// The standard deviation. NaN of fewer than two values.
+    /// The standard deviation. NaN for fewer than two values.
     pub fn sd(&self) -> f64 {
         crate::stats::sd(&self.sorted).unwrap_or(f64::NAN)
     }
 
-    /// The value below which a share `p` of all values lies, interpolated. NaN of nothing.
+    /// The value below which a share `p` of all values lies, interpolated. NaN for an empty list.
     pub fn quantile(&self, p: f64) -> f64 {
         let Some(last) = self.sorted.len().checked_sub(1) else {
             return f64::NAN;

@@ -1,13 +1,14 @@
-//! Sources of error, each of them independent of all others.
+//! Sources of error. Each is independent of all others.
 
+use std::cmp::Ordering;
 use std::sync::Arc;
 
-use super::Identity;
+use super::SourceId;
 
 /// How the error of a source is distributed; first-order propagation needs only its standard
 /// deviation, simulation needs the shape.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Shape {
+pub enum ErrorShape {
     /// Normal; with finite degrees of freedom a scaled t (JCGM 101 6.4.9).
     Normal,
     /// Rectangular between two limits, such as a resolution.
@@ -26,49 +27,58 @@ pub enum Shape {
 
 /// One source of error. Two figures that carry the same source share that error.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Source {
-    /// Which it is.
-    pub id: Identity,
-    /// Its standard uncertainty, in the unit in which it enters; `None` if it is not known.
+pub struct ErrorSource {
+    /// Identity: sources of equal identity are one and the same error.
+    pub id: SourceId,
+    /// Standard uncertainty, in the unit in which it enters; `None` if it is not known.
     pub u: Option<f64>,
-    /// What is assumed in place of `u` where that is not known, as a standard uncertainty: a width
-    /// that is usual for its kind (`docs/formulas.md`, section 16). `None`: nothing can be assumed.
+    /// The standard uncertainty that is assumed where `u` is not known: a width that is usual for
+    /// the kind (`docs/formulas.md`, section 16). `None`: nothing can be assumed.
     pub assumed: Option<f64>,
     /// Degrees of freedom of `u`; infinite if `u` is taken as known.
     pub dof: f64,
     /// How its error is distributed.
-    pub shape: Shape,
-    /// The standard deviation that `u` rests on, where other sources rest on the same one: their
-    /// errors are independent, but if `u` is wrong it is wrong for all of them.
-    pub pool: Option<Identity>,
+    pub shape: ErrorShape,
+    /// The standard deviation that `u` rests on, where other sources rest on the same one. The
+    /// errors of these sources are independent, but if `u` is wrong, it is wrong for all of them.
+    pub pool: Option<SourceId>,
 }
 
-impl Source {
+impl ErrorSource {
     /// A normal source.
-    pub fn new(id: impl Into<Identity>, u: Option<f64>, dof: f64) -> Arc<Source> {
-        Arc::new(Source {
+    pub fn new(id: impl Into<SourceId>, u: Option<f64>, dof: f64) -> Arc<ErrorSource> {
+        Arc::new(ErrorSource {
             id: id.into(),
             u,
             assumed: None,
             dof,
-            shape: Shape::Normal,
+            shape: ErrorShape::Normal,
             pool: None,
         })
     }
 
     /// A source that nobody stated, which is assumed to lie within ±`half_width` (rectangular).
-    pub fn lacking(id: impl Into<Identity>, half_width: f64) -> Arc<Source> {
-        Arc::new(Source {
+    pub fn lacking(id: impl Into<SourceId>, half_width: f64) -> Arc<ErrorSource> {
+        Arc::new(ErrorSource {
             id: id.into(),
             u: None,
             assumed: Some(half_width.abs() / 3f64.sqrt()),
             dof: f64::INFINITY,
-            shape: Shape::Rectangular,
+            shape: ErrorShape::Rectangular,
             pool: None,
         })
     }
 
-    /// Its standard uncertainty, known or assumed.
+    /// The order of the sources of an estimate: by identity. One and the same source is equal to
+    /// itself without a look at its identity.
+    pub(super) fn order(self: &Arc<ErrorSource>, other: &Arc<ErrorSource>) -> Ordering {
+        match Arc::ptr_eq(self, other) {
+            true => Ordering::Equal,
+            false => self.id.cmp(&other.id),
+        }
+    }
+
+    /// Standard uncertainty, known or assumed.
     pub fn width(&self) -> Option<f64> {
         self.u.or(self.assumed)
     }
@@ -76,34 +86,39 @@ impl Source {
     /// A normal source whose `u` rests on a standard deviation that other sources rest on too, such
     /// as a pooled repeatability.
     pub fn pooled(
-        id: impl Into<Identity>,
+        id: impl Into<SourceId>,
         u: f64,
         dof: f64,
-        pool: impl Into<Identity>,
-    ) -> Arc<Source> {
-        Arc::new(Source {
+        pool: impl Into<SourceId>,
+    ) -> Arc<ErrorSource> {
+        Arc::new(ErrorSource {
             id: id.into(),
             u: Some(u),
             assumed: None,
             dof,
-            shape: Shape::Normal,
+            shape: ErrorShape::Normal,
             pool: Some(pool.into()),
         })
     }
 
     /// A source known only by the limits ±`half_width`: u = a/√3, a/√6 or a/√2 by its shape
     /// (JCGM 100 4.3).
-    pub fn limits(id: impl Into<Identity>, half_width: f64, shape: Shape, dof: f64) -> Arc<Source> {
+    pub fn limits(
+        id: impl Into<SourceId>,
+        half_width: f64,
+        shape: ErrorShape,
+        dof: f64,
+    ) -> Arc<ErrorSource> {
         let divisor: f64 = match shape {
-            Shape::Normal => 1.0,
-            Shape::Rectangular => 3.0,
-            Shape::Triangular => 6.0,
-            Shape::Arcsine => 2.0,
+            ErrorShape::Normal => 1.0,
+            ErrorShape::Rectangular => 3.0,
+            ErrorShape::Triangular => 6.0,
+            ErrorShape::Arcsine => 2.0,
             // Variance of a rectangle whose half-width is itself uniform: (a² + d²/3)/3.
-            Shape::Trapezoid { doubt } => 3.0 / (1.0 + doubt * doubt / 3.0),
+            ErrorShape::Trapezoid { doubt } => 3.0 / (1.0 + doubt * doubt / 3.0),
         };
         let u = Some(half_width.abs() / divisor.sqrt());
-        Arc::new(Source {
+        Arc::new(ErrorSource {
             id: id.into(),
             u,
             assumed: None,
@@ -114,7 +129,7 @@ impl Source {
     }
 
     /// The rounding of a display with steps of `step`: u = q/√12.
-    pub fn resolution(id: impl Into<Identity>, step: f64) -> Arc<Source> {
-        Source::limits(id, step / 2.0, Shape::Rectangular, f64::INFINITY)
+    pub fn resolution(id: impl Into<SourceId>, step: f64) -> Arc<ErrorSource> {
+        ErrorSource::limits(id, step / 2.0, ErrorShape::Rectangular, f64::INFINITY)
     }
 }

@@ -6,7 +6,7 @@ const FREE: f64 = f64::INFINITY;
 
 #[test]
 fn shared_errors_cancel_in_a_difference_and_stay_in_a_mean() {
-    let scale = Source::new("scale", Some(0.3), FREE);
+    let scale = ErrorSource::new("scale", Some(0.3), FREE);
     let a = Estimate::input("a", 64.0, Some(0.1), FREE).with(scale.clone(), 1.0);
     let b = Estimate::input("b", 65.0, Some(0.1), FREE).with(scale, 1.0);
     let mean = Estimate::mean([&a, &b]).unwrap();
@@ -18,7 +18,7 @@ fn shared_errors_cancel_in_a_difference_and_stay_in_a_mean() {
 
 #[test]
 fn an_unknown_shared_error_leaves_the_difference_known_and_the_mean_unknown() {
-    let zero = Source::new("zero", None, FREE);
+    let zero = ErrorSource::new("zero", None, FREE);
     let a = Estimate::input("a", 1.0, Some(0.1), FREE).with(zero.clone(), 1.0);
     let b = Estimate::input("b", 2.0, Some(0.1), FREE).with(zero, 1.0);
     let mean = Estimate::mean([&a, &b]).unwrap();
@@ -42,9 +42,9 @@ fn an_exact_number_has_no_uncertainty_and_an_unknown_one_is_never_zero() {
 fn products_and_quotients_follow_their_slopes() {
     let x = Estimate::input("x", 3.0, Some(0.1), FREE);
     let y = Estimate::input("y", 2.0, Some(0.2), FREE);
-    let product = x.clone() * y.clone();
+    let product = &x * &y;
     assert!((product.u().unwrap() - (0.2f64.powi(2) + 0.6f64.powi(2)).sqrt()).abs() < 1e-15);
-    assert_eq!((x.clone() / x.clone()).u(), Some(0.0));
+    assert_eq!((&x / &x).u(), Some(0.0));
     let square = x.square();
     assert!((square.u().unwrap() - 0.6).abs() < 1e-15);
     assert!((y.sqrt().slope("y") - 0.5 / 2f64.sqrt()).abs() < 1e-15);
@@ -67,7 +67,7 @@ fn sources_on_one_standard_deviation_have_its_degrees_of_freedom_together() {
     let of = |name: &str, pool: &str| {
         Estimate::new(
             1.0,
-            Source::pooled(name.to_owned(), 0.05, 4.0, pool.to_owned()),
+            ErrorSource::pooled(name.to_owned(), 0.05, 4.0, pool.to_owned()),
         )
     };
     let mean = |a: Estimate, b: Estimate| Estimate::mean([&a, &b]).expect("two");
@@ -77,8 +77,8 @@ fn sources_on_one_standard_deviation_have_its_degrees_of_freedom_together() {
     let two = mean(of("a", "dial"), of("b", "burette"));
     assert!((two.dof() - 8.0).abs() < 1e-12, "{}", two.dof());
     let known = mean(
-        Estimate::new(1.0, Source::pooled("a", 0.05, f64::INFINITY, "dial")),
-        Estimate::new(1.0, Source::pooled("b", 0.05, f64::INFINITY, "dial")),
+        Estimate::new(1.0, ErrorSource::pooled("a", 0.05, f64::INFINITY, "dial")),
+        Estimate::new(1.0, ErrorSource::pooled("b", 0.05, f64::INFINITY, "dial")),
     );
     assert!(known.dof().is_infinite());
 }

@@ -41,15 +41,15 @@ pub fn moist_air<S: Scalar>(pressure: &S, t: &S, humidity: &S) -> MoistAir<S> {
     .offset(33.937_110_47)
     .exp();
     let enhancement = (pressure.scale(3.14e-8) + t.square().scale(5.6e-7)).offset(1.000_62);
-    let vapour = humidity.clone() * enhancement * saturation / pressure.clone();
-    let ratio = pressure.clone() / kelvin.clone();
+    let vapour = humidity.clone() * enhancement * saturation / pressure;
+    let ratio = pressure.clone() / kelvin;
     let first = (t.square().scale(1.1043e-10) - t.scale(2.9331e-8)).offset(1.581_23e-6)
-        + t.scale(-2.051e-8).offset(5.707e-6) * vapour.clone()
+        + t.scale(-2.051e-8).offset(5.707e-6) * &vapour
         + t.scale(-2.376e-6).offset(1.9898e-4) * vapour.square();
     let second = (-vapour.square().scale(0.765e-8)).offset(1.83e-11);
     let compressibility = (ratio.square() * second - ratio.clone() * first).offset(1.0);
     let lighter = (-vapour.scale(1.0 - WATER / AIR)).offset(1.0);
-    let density = ratio.scale(AIR / R) / compressibility.clone() * lighter;
+    let density = ratio.scale(AIR / R) / &compressibility * lighter;
     MoistAir {
         density,
         vapour,
@@ -75,7 +75,7 @@ pub fn speed_of_sound<S: Scalar>(t: &S) -> S {
 /// A state of air that a standard or a trade refers to.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReferenceAir {
-    /// Its name, with its source.
+    /// Name, with its source.
     pub name: &'static str,
     /// Pressure, Pa.
     pub pressure: f64,
@@ -86,7 +86,7 @@ pub struct ReferenceAir {
 }
 
 impl ReferenceAir {
-    /// Its density by CIPM-2007, kg/m³.
+    /// Density by CIPM-2007, kg/m³.
     pub fn density(&self) -> f64 {
         moist_air(&self.pressure, &self.temperature, &self.humidity).density
     }

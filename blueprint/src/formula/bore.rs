@@ -7,17 +7,17 @@ use crate::figure::Scalar;
 
 /// The diameters of a bore at one height, mm; `None` in a direction that was not measured.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Level<S> {
+pub struct BoreLevel<S> {
     /// Along the pin (along the engine).
     pub along: Option<S>,
     /// Across it, in the thrust direction.
     pub across: Option<S>,
 }
 
-/// What the trade and the standard say of a bore's form. All in mm; what was not measured is
-/// `None`.
+/// What the trade and the standard say of a bore's form. All in mm; a dimension that was not
+/// measured is `None`.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Form<S> {
+pub struct BoreForm<S> {
     /// The diameter that has the bore's mean area: the root mean square of all diameters.
     pub diameter: S,
     /// Largest difference of the two diameters at one height, where both were measured.
@@ -33,14 +33,14 @@ pub struct Form<S> {
 }
 
 /// The form of a bore from its levels, top first. `None` without any diameter.
-pub fn form<S: Scalar>(levels: &[Level<S>]) -> Option<Form<S>> {
+pub fn form<S: Scalar>(levels: &[BoreLevel<S>]) -> Option<BoreForm<S>> {
     let diameters: Vec<&S> = levels
         .iter()
         .flat_map(|level| level.along.iter().chain(&level.across))
         .collect();
     let squares = diameters.iter().map(|one| one.square());
     let sum = squares.reduce(|sum, one| sum + one)?;
-    let both = |level: &Level<S>| Some((level.along.clone()?, level.across.clone()?));
+    let both = |level: &BoreLevel<S>| Some((level.along.clone()?, level.across.clone()?));
     let out_of_round = levels
         .iter()
         .filter_map(both)
@@ -52,7 +52,7 @@ pub fn form<S: Scalar>(levels: &[Level<S>]) -> Option<Form<S>> {
         .collect();
     let along = levels.iter().filter_map(|level| level.along.clone());
     let across = levels.iter().filter_map(|level| level.across.clone());
-    Some(Form {
+    Some(BoreForm {
         diameter: sum.scale(1.0 / diameters.len() as f64).sqrt(),
         roundness: out_of_round.as_ref().map(|one| one.scale(0.5)),
         out_of_round,
@@ -72,8 +72,8 @@ fn larger<S: Scalar>(a: S, b: S) -> S {
     if b.value() > a.value() { b } else { a }
 }
 
-/// Largest minus smallest, of two different places: equal values differ by nothing, but not by
-/// nothing for certain. `None` of fewer than two: one value has no range, not one of nothing.
+/// Largest minus smallest value, of two different places. Equal values give 0 with an uncertainty,
+/// not an exact 0. `None` for fewer than two values: one value has no range.
 fn range<S: Scalar>(values: impl Iterator<Item = S>) -> Option<S> {
     let mut values: Vec<S> = values.collect();
     if values.len() < 2 {
@@ -87,10 +87,10 @@ fn range<S: Scalar>(values: impl Iterator<Item = S>) -> Option<S> {
 /// Piston-to-bore clearance on the diameter, mm, from the bore where it is smallest across the pin,
 /// where the skirt runs, and the skirt's diameter; negative if the piston is larger. With it the
 /// place among the levels. `None` if no level was measured across.
-pub fn piston_clearance<S: Scalar>(levels: &[Level<S>], skirt: &S) -> Option<(usize, S)> {
+pub fn piston_clearance<S: Scalar>(levels: &[BoreLevel<S>], skirt: &S) -> Option<(usize, S)> {
     let across = levels.iter().enumerate();
     let (at, least) = across
         .filter_map(|(at, level)| Some((at, level.across.clone()?)))
         .reduce(|a, b| if b.1.value() < a.1.value() { b } else { a })?;
-    Some((at, least - skirt.clone()))
+    Some((at, least - skirt))
 }

@@ -3,9 +3,9 @@
 use super::volume::disc;
 use crate::figure::Scalar;
 
-/// What the compression of one cylinder rests on.
+/// The dimensions and volumes that the compression of one cylinder is calculated from.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Cylinder<S> {
+pub struct CylinderVolumes<S> {
     /// Bore, mm.
     pub bore: S,
     /// Piston travel, mm.
@@ -24,7 +24,7 @@ pub struct Cylinder<S> {
     pub crevice: S,
 }
 
-impl<S: Scalar> Cylinder<S> {
+impl<S: Scalar> CylinderVolumes<S> {
     /// Swept volume, cc.
     pub fn swept(&self) -> S {
         disc(&self.bore, &self.stroke)
@@ -42,8 +42,7 @@ impl<S: Scalar> Cylinder<S> {
 
     /// Clearance volume, cc: chamber + gasket + deck + crevice − crown.
     pub fn clearance(&self) -> S {
-        self.chamber.clone() + self.gasket() + self.deck_volume() + self.crevice.clone()
-            - self.crown.clone()
+        self.chamber.clone() + self.gasket() + self.deck_volume() + &self.crevice - &self.crown
     }
 
     /// Compression ratio, 1 + Vs/Vc. Meaningful for a positive clearance volume only.

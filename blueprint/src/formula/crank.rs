@@ -41,13 +41,13 @@ impl<S: Scalar> Crank<S> {
     /// Height of the pin above the crank's axis, mm, at a crank angle in degrees.
     pub fn height(&self, angle: &S) -> S {
         let angle = radians(angle);
-        let side = self.radius.clone() * angle.sin() - self.offset.clone();
+        let side = self.radius.clone() * angle.sin() - &self.offset;
         self.radius.clone() * angle.cos() + (self.rod.square() - side.square()).sqrt()
     }
 
     /// Height of the pin at true top dead centre, mm.
     pub fn top(&self) -> S {
-        let whole = self.rod.clone() + self.radius.clone();
+        let whole = self.rod.clone() + &self.radius;
         (whole.square() - self.offset.square()).sqrt()
     }
 
@@ -58,26 +58,26 @@ impl<S: Scalar> Crank<S> {
 
     /// Piston travel, mm: more than twice the radius if there is an offset.
     pub fn stroke(&self) -> S {
-        let short = self.rod.clone() - self.radius.clone();
+        let short = self.rod.clone() - &self.radius;
         self.top() - (short.square() - self.offset.square()).sqrt()
     }
 
     /// Crank angle of true top dead centre, degrees.
     pub fn top_angle(&self) -> S {
-        let whole = self.rod.clone() + self.radius.clone();
+        let whole = self.rod.clone() + &self.radius;
         degrees(&(self.offset.clone() / whole).asin())
     }
 
     /// Crank angle of true bottom dead centre, degrees.
     pub fn bottom_angle(&self) -> S {
-        let short = self.rod.clone() - self.radius.clone();
+        let short = self.rod.clone() - &self.radius;
         degrees(&(self.offset.clone() / short).asin()).offset(180.0)
     }
 
     /// How fast the piston drops with the angle, mm per radian, at a crank angle in degrees.
     pub fn slope(&self, angle: &S) -> S {
         let angle = radians(angle);
-        let side = self.radius.clone() * angle.sin() - self.offset.clone();
+        let side = self.radius.clone() * angle.sin() - &self.offset;
         let upright = (self.rod.square() - side.square()).sqrt();
         self.radius.clone() * (angle.sin() + angle.cos() * side / upright)
     }
@@ -150,23 +150,23 @@ impl Crank<f64> {
 
 /// Mean piston speed in m/s, from the stroke in mm and the speed of rotation in 1/min.
 pub fn mean_piston_speed<S: Scalar>(stroke: &S, rpm: &S) -> S {
-    (stroke.clone() * rpm.clone()).scale(2e-3 / 60.0)
+    (stroke.clone() * rpm).scale(2e-3 / 60.0)
 }
 
 /// True top dead centre on the protractor, degrees, from the two readings at equal drop: their
 /// mean. Exact without offset; approach each reading in the running direction, so that backlash
 /// does not enter.
 pub fn top_from_equal_drop<S: Scalar>(before: &S, after: &S) -> S {
-    (before.clone() + after.clone()).scale(0.5)
+    (before.clone() + after).scale(0.5)
 }
 
 /// Effective compression ratio from the intake valve's closing, in degrees after true bottom dead
 /// centre. There is no standard: state at which lift the closing is quoted, the result moves by a
 /// whole ratio.
 pub fn effective_ratio<S: Scalar>(crank: &Crank<S>, bore: &S, clearance: &S, closing: &S) -> S {
-    let angle = crank.bottom_angle() + closing.clone();
+    let angle = crank.bottom_angle() + closing;
     let trapped = super::volume::disc(bore, &crank.drop(&angle));
-    (trapped + clearance.clone()) / clearance.clone()
+    (trapped + clearance) / clearance
 }
 
 /// Distance between valve and piston along the valve's axis at a crank angle after true top dead
@@ -179,8 +179,8 @@ pub fn valve_gap<S: Scalar>(
     inclination: f64,
     after_top: &S,
 ) -> S {
-    let angle = crank.top_angle() + after_top.clone();
-    crank.drop(&angle).scale(inclination.to_radians().cos()) + at_top.clone() - lift.clone()
+    let angle = crank.top_angle() + after_top;
+    crank.drop(&angle).scale(inclination.to_radians().cos()) + at_top - lift
 }
 
 /// The same distance after head and piston have come closer by `closer` mm along the bore (head

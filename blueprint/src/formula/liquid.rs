@@ -30,30 +30,13 @@ pub fn water_density<S: Scalar>(t: &S) -> S {
         .scale(999.974_950)
 }
 
-/// What dissolved air takes from the density of water, kg/m³ (negative), at t °C, 0 to 25 °C.
-///
-/// Source: Tanaka et al., Metrologia 38 (2001) 301.
-pub fn air_saturation<S: Scalar>(t: &S) -> S {
-    t.scale(0.106e-3).offset(-4.612e-3)
-}
-
-/// The factor by which water is denser at `pressure` Pa than at 101 325 Pa, at t °C.
-///
-/// Source: Tanaka et al., Metrologia 38 (2001) 301.
-pub fn water_compression<S: Scalar>(t: &S, pressure: &S) -> S {
-    let compressibility = (t.square().scale(0.004_16) - t.scale(0.326))
-        .offset(50.74)
-        .scale(1e-11);
-    (compressibility * pressure.offset(-101_325.0)).offset(1.0)
-}
-
 /// Z: volume in cc of one gram of balance indication, from the densities of the liquid and of the
 /// air in kg/m³; the balance being adjusted with steel weights.
 ///
 /// Source: ISO 8655-6 (from memory).
 pub fn z_factor<S: Scalar>(liquid: &S, air: &S) -> S {
     let buoyancy = (-air.scale(1.0 / WEIGHTS)).offset(1.0);
-    (buoyancy / (liquid.clone() - air.clone())).scale(1000.0)
+    (buoyancy / (liquid.clone() - air)).scale(1000.0)
 }
 
 /// Volume of liquid in cc, at its own temperature, from the indication of a balance in grams.
@@ -69,7 +52,7 @@ pub fn left_burette<S: Scalar>(indicated: &S, glass: &S, t_burette: &S) -> S {
 
 /// Volume that the liquid takes at another temperature, from its densities here and there.
 pub fn moved_volume<S: Scalar>(volume: &S, density_here: &S, density_there: &S) -> S {
-    volume.clone() * density_here.clone() / density_there.clone()
+    volume.clone() * density_here / density_there
 }
 
 /// Volume that a chamber has at 20 °C, from its volume at t °C and the linear expansion of its

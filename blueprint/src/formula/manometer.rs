@@ -9,19 +9,19 @@ pub const STANDARD_GRAVITY: f64 = 9.806_65;
 /// HORIZONTAL in degrees, and the area of the tube over that of its well (0: no well, or built
 /// into the scale). A U-tube stands at 90 degrees, its reading being the difference of its legs.
 pub fn head<S: Scalar>(reading: &S, angle: &S, area_ratio: &S) -> S {
-    reading.clone() * (angle.scale(std::f64::consts::PI / 180.0).sin() + area_ratio.clone())
+    reading.clone() * (angle.scale(std::f64::consts::PI / 180.0).sin() + area_ratio)
 }
 
 /// Pressure difference of a column in Pa, from its head in mm, the densities of the liquid and of
 /// the air above it in kg/m³, and gravity in m/s².
 pub fn column<S: Scalar>(head: &S, liquid: &S, air: &S, gravity: &S) -> S {
-    (liquid.clone() - air.clone()) * gravity.clone() * head.scale(1e-3)
+    (liquid.clone() - air) * gravity * head.scale(1e-3)
 }
 
 /// What the reading of a water manometer with a conventional scale is multiplied by, from the
 /// densities of its water and of the air, and gravity.
 pub fn conventional_factor<S: Scalar>(water: &S, air: &S, gravity: &S) -> S {
-    ((water.clone() - air.clone()) * gravity.clone()).scale(1.0 / (1000.0 * STANDARD_GRAVITY))
+    ((water.clone() - air) * gravity).scale(1.0 / (1000.0 * STANDARD_GRAVITY))
 }
 
 /// Normal gravity in m/s² at a latitude in degrees and a height in m above the ellipsoid.

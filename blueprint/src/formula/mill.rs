@@ -1,11 +1,11 @@
-//! What a cut takes from a chamber (`docs/formulas.md`, section 2).
+//! The volume that a cut removes from a chamber (`docs/formulas.md`, section 2).
 
 use crate::figure::{Estimate, Scalar};
 
 /// Volume removed by a flat cut, cc, from the area of the chamber's opening in mm² and the depth
 /// in mm. Exact while the outline does not change with depth.
 pub fn flat<S: Scalar>(area: &S, depth: &S) -> S {
-    (area.clone() * depth.clone()).scale(1e-3)
+    (area.clone() * depth).scale(1e-3)
 }
 
 /// Depth of an angled cut at the centroid of the opening, mm: from the depth at the pivot line,
@@ -20,7 +20,7 @@ pub fn depth_at_centroid<S: Scalar>(at_pivot: &S, angle_degrees: f64, centroid: 
 pub fn depth_at(at_pivot: &Estimate, angle: &Estimate, distance: &Estimate) -> Estimate {
     let radians = angle.value().to_radians();
     let per_degree = 1f64.to_radians() / radians.cos().powi(2);
-    at_pivot.clone() + angle.map(radians.tan(), per_degree) * distance.clone()
+    at_pivot.clone() + angle.map(radians.tan(), per_degree) * distance
 }
 
 /// Volume removed by an angled cut, cc: area times the depth at the centroid (truncated prism).

@@ -6,7 +6,7 @@ use crate::figure::Scalar;
 
 /// Volume of a disc, cc: π/4·d²·h, from a diameter and a height in mm. The height may be negative.
 pub fn disc<S: Scalar>(diameter: &S, height: &S) -> S {
-    (diameter.square() * height.clone()).scale(PI / 4.0 / 1000.0)
+    (diameter.square() * height).scale(PI / 4.0 / 1000.0)
 }
 
 /// Area of a circle, mm², from its diameter in mm.
@@ -17,7 +17,7 @@ pub fn circle<S: Scalar>(diameter: &S) -> S {
 /// Volume of the gap above the top ring, cc: π/4·(B² − D²)·h, from bore, land diameter and height
 /// of the land above the ring in mm.
 pub fn crevice<S: Scalar>(bore: &S, land: &S, height: &S) -> S {
-    ((bore.square() - land.square()) * height.clone()).scale(PI / 4.0 / 1000.0)
+    ((bore.square() - land.square()) * height).scale(PI / 4.0 / 1000.0)
 }
 
 /// Crown volume measured down the bore, cc, dome positive: π/4·B²·h + crevice − fluid.
@@ -25,5 +25,5 @@ pub fn crevice<S: Scalar>(bore: &S, land: &S, height: &S) -> S {
 /// `depth` is that of the piston's flat below the deck in mm, at the place where the liquid was
 /// poured; `crevice` is 0 where grease or the rings sealed it.
 pub fn crown_in_bore<S: Scalar>(bore: &S, depth: &S, crevice: &S, fluid: &S) -> S {
-    disc(bore, depth) + crevice.clone() - fluid.clone()
+    disc(bore, depth) + crevice - fluid
 }

@@ -1,16 +1,18 @@
 //! Readings: values that belong to one spot and one stage.
 //!
-//! A reading says what was measured and with what; it does not know what follows from it.
+//! A reading says what was measured and with what. It does not know the figures that follow from
+//! it.
 
 mod conditions;
 mod csv_file;
 
-pub use conditions::{Conditions, Said};
+pub use conditions::{ConditionValue, ReadingConditions};
 pub use csv_file::{CsvFault, CsvFaults, from_csv};
 
 use serde::{Deserialize, Serialize};
 
-use crate::spot::Spot;
+pub use crate::formula::flow::FlowDirection;
+use crate::spot::{FlowPart, Spot, SpotName};
 use crate::units::{Quantity, Unit};
 
 /// The stage of readings that name none.
@@ -19,14 +21,14 @@ pub const FIRST_STAGE: &str = "as received";
 /// One reading.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Reading {
-    /// What it is called by whoever keeps it; unlike that of every other reading.
+    /// Identifier, unique among all readings. Whoever keeps the reading chooses it.
     pub id: String,
     /// What was measured where.
     pub spot: Spot,
     /// The value, or for flow the values.
-    pub value: Value,
-    /// Standard uncertainty of the whole reading, in the value's unit, where it is known by
-    /// itself; it then stands for all that the gauge's entry would say.
+    pub value: ReadingValue,
+    /// Standard uncertainty of the whole reading, in the value's unit, if it is known by itself. It
+    /// then replaces all errors of the gauge's entry.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<f64>,
     /// Degrees of freedom of `u`; `None`: taken as known.
@@ -38,7 +40,7 @@ pub struct Reading {
     /// The step of the display or of the figures as written, in the value's unit.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub step: Option<f64>,
-    /// Which zeroing of the gauge it rests on, where that is known.
+    /// The zeroing of the gauge that the reading rests on, where it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zero: Option<String>,
     /// The state of the parts.
@@ -46,15 +48,16 @@ pub struct Reading {
     /// A note.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
-    /// The surroundings, where they were said of this reading; else those of the engine file hold.
+    /// The surroundings that were said of this reading. Where they are `None`, those of the engine
+    /// file hold.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub conditions: Option<Box<Conditions>>,
+    pub conditions: Option<Box<ReadingConditions>>,
 }
 
-/// What a reading found.
+/// The value of a reading.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(untagged)]
-pub enum Value {
+pub enum ReadingValue {
     /// One value.
     One(Quantity),
     /// The parts of a flow reading.
@@ -63,7 +66,7 @@ pub enum Value {
 
 /// One part of a reading that has several, with its own gauge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Measured {
+pub struct MeasuredValue {
     /// The value, in `unit`.
     pub value: f64,
     /// The unit.
@@ -86,9 +89,9 @@ pub struct Measured {
     pub shared: Option<String>,
 }
 
-impl From<Quantity> for Measured {
-    fn from(Quantity { value, unit }: Quantity) -> Measured {
-        Measured {
+impl From<Quantity> for MeasuredValue {
+    fn from(Quantity { value, unit }: Quantity) -> MeasuredValue {
+        MeasuredValue {
             value,
             unit,
             u: None,
@@ -100,7 +103,7 @@ impl From<Quantity> for Measured {
     }
 }
 
-impl Measured {
+impl MeasuredValue {
     /// The value in the base unit of its kind.
     pub fn base(&self) -> f64 {
         self.unit.to_base(self.value)
@@ -113,63 +116,92 @@ impl Measured {
 pub struct FlowParts {
     /// Test pressure: the magnitude of the depression (intake) or pressure (exhaust).
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub test: Option<Measured>,
+    pub test: Option<MeasuredValue>,
     /// Metering pressure: the drop over the bench's orifice.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub metering: Option<Measured>,
+    pub metering: Option<MeasuredValue>,
     /// Flow, where the bench gives it by itself.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub flow: Option<Measured>,
+    pub flow: Option<MeasuredValue>,
     /// Leakage of the bench at this test pressure, as a flow.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub leak: Option<Measured>,
+    pub leak: Option<MeasuredValue>,
     /// The lift as measured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub lift: Option<Measured>,
+    pub lift: Option<MeasuredValue>,
     /// Temperature of the air at the metering orifice.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub temperature: Option<Measured>,
+    pub temperature: Option<MeasuredValue>,
     /// Temperature of the air in the bench's plenum, where it goes out through the port.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub plenum_temperature: Option<Measured>,
+    pub plenum_temperature: Option<MeasuredValue>,
     /// The metering orifice, by its name in the engine file.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub orifice: Option<String>,
     /// Whether air went into the cylinder or out of it; `None`: as the port's name says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub direction: Option<Direction>,
+    pub direction: Option<FlowDirection>,
 }
 
-/// The direction of flow.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Direction {
-    /// Into the cylinder.
-    In,
-    /// Out of the cylinder.
-    Out,
+impl FlowDirection {
+    /// The way of the air where nobody said it: out of a port whose name begins with `exhaust`,
+    /// else in.
+    pub fn of_port(port: &SpotName) -> FlowDirection {
+        match port.as_str().starts_with("exhaust") {
+            true => FlowDirection::Out,
+            false => FlowDirection::In,
+        }
+    }
+}
+
+impl FlowParts {
+    /// One of the parts; `None` where it was not measured.
+    pub fn part(&self, part: FlowPart) -> Option<&MeasuredValue> {
+        match part {
+            FlowPart::Test => self.test.as_ref(),
+            FlowPart::Metering => self.metering.as_ref(),
+            FlowPart::Flow => self.flow.as_ref(),
+            FlowPart::Leak => self.leak.as_ref(),
+            FlowPart::Lift => self.lift.as_ref(),
+            FlowPart::Temperature => self.temperature.as_ref(),
+            FlowPart::PlenumTemperature => self.plenum_temperature.as_ref(),
+        }
+    }
+
+    /// The place of one of the parts.
+    pub fn part_mut(&mut self, part: FlowPart) -> &mut Option<MeasuredValue> {
+        match part {
+            FlowPart::Test => &mut self.test,
+            FlowPart::Metering => &mut self.metering,
+            FlowPart::Flow => &mut self.flow,
+            FlowPart::Leak => &mut self.leak,
+            FlowPart::Lift => &mut self.lift,
+            FlowPart::Temperature => &mut self.temperature,
+            FlowPart::PlenumTemperature => &mut self.plenum_temperature,
+        }
+    }
 }
 
 impl Reading {
     /// The single value with what is known of its error; `None` for flow.
-    pub fn measured(&self) -> Option<Measured> {
+    pub fn measured(&self) -> Option<MeasuredValue> {
         match &self.value {
-            Value::One(quantity) => Some(Measured {
+            ReadingValue::One(quantity) => Some(MeasuredValue {
                 u: self.u,
                 dof: self.dof,
                 gauge: self.gauge.clone(),
                 step: self.step,
-                ..Measured::from(*quantity)
+                ..MeasuredValue::from(*quantity)
             }),
-            Value::Flow(_) => None,
+            ReadingValue::Flow(_) => None,
         }
     }
 
     /// The value in its base unit, if it is a single one.
     pub fn base(&self) -> Option<f64> {
         match &self.value {
-            Value::One(quantity) => Some(quantity.base()),
-            Value::Flow(_) => None,
+            ReadingValue::One(quantity) => Some(quantity.base()),
+            ReadingValue::Flow(_) => None,
         }
     }
 }

@@ -1,27 +1,28 @@
-//! Putting the report together.
+//! Checks the readings and puts the report together.
 
-use super::measures::Measures;
+use super::pooled_readings::PooledReadings;
 use super::stage;
-use super::{Inputs, Report, ReportError, words};
+use super::{Report, ReportError, ReportInputs, cylinders, words, writing};
 use crate::engine::{LengthUnits, Stage};
-use crate::known::State;
-use crate::readings::{Reading, Value};
+use crate::engine_figures::EngineFigures;
+use crate::readings::{Reading, ReadingValue};
 use crate::spot::{CrownPart, PortQuantity, Spot};
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
-pub(super) fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
-    with_measures(inputs, |measures, stages| {
-        Ok(measures.document(&measures.state()?, stages))
+pub(super) fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
+    with_readings(inputs, |readings, stages| {
+        let figures = cylinders::engine_figures(readings)?;
+        Ok(writing::document(readings, &figures, stages))
     })
 }
 
-pub(super) fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
-    with_measures(inputs, |measures, _| measures.state())
+pub(super) fn engine_figures(inputs: &ReportInputs<'_>) -> Result<EngineFigures, ReportError> {
+    with_readings(inputs, |readings, _| cylinders::engine_figures(readings))
 }
 
-fn with_measures<T>(
-    inputs: &Inputs<'_>,
-    then: impl FnOnce(&Measures<'_>, Vec<String>) -> Result<T, ReportError>,
+fn with_readings<T>(
+    inputs: &ReportInputs<'_>,
+    then: impl FnOnce(&PooledReadings<'_>, Vec<String>) -> Result<T, ReportError>,
 ) -> Result<T, ReportError> {
     check_readings(inputs)?;
     let listed: &[Stage] = if inputs.stages.is_empty() {
@@ -40,17 +41,17 @@ fn with_measures<T>(
             known: stages,
         });
     };
-    then(&Measures::new(inputs.engine, &current), stages)
+    then(&PooledReadings::new(inputs.engine, &current), stages)
 }
 
-fn check_readings(inputs: &Inputs<'_>) -> Result<(), ReportError> {
+fn check_readings(inputs: &ReportInputs<'_>) -> Result<(), ReportError> {
     for reading in inputs.readings {
         let spot = |error| ReportError::Spot {
             reading: reading.id.clone(),
             error,
         };
         inputs.engine.admit(&reading.spot).map_err(spot)?;
-        if let Value::One(quantity) = &reading.value {
+        if let ReadingValue::One(quantity) = &reading.value {
             let expected = reading.spot.kind();
             if !inputs.engine.takes(expected, quantity.unit.kind()) {
                 return Err(ReportError::Unit {
@@ -66,7 +67,7 @@ fn check_readings(inputs: &Inputs<'_>) -> Result<(), ReportError> {
     Ok(())
 }
 
-/// Refuses a reading of nothing or less where there must be something: a mean with a good one would
+/// Refuses a reading of 0 or less where the value must be above 0: a mean with a good reading would
 /// hide it.
 fn possible(reading: &Reading, units: LengthUnits) -> Result<(), ReportError> {
     let refused = |spot: String, found: String, expected: &str| {
@@ -78,15 +79,15 @@ fn possible(reading: &Reading, units: LengthUnits) -> Result<(), ReportError> {
         })
     };
     match &reading.value {
-        Value::One(quantity) if quantity.base() <= 0.0 && is_something(&reading.spot) => {
+        ReadingValue::One(quantity) if quantity.base() <= 0.0 && is_something(&reading.spot) => {
             let found = match quantity.unit.kind() {
-                Kind::Length => words::length(quantity.base(), units),
-                Kind::Volume => words::volume(quantity.base()),
+                QuantityKind::Length => words::length(quantity.base(), units),
+                QuantityKind::Volume => words::volume(quantity.base()),
                 _ => format!("{} {}", quantity.value, quantity.unit),
             };
             refused(reading.spot.to_string(), found, "more than 0")
         }
-        Value::Flow(parts) => match &parts.test {
+        ReadingValue::Flow(parts) => match &parts.test {
             Some(test) if test.base() <= 0.0 => refused(
                 format!("{}/test", reading.spot),
                 format!("{} {}", test.value, test.unit),
@@ -94,12 +95,12 @@ fn possible(reading: &Reading, units: LengthUnits) -> Result<(), ReportError> {
             ),
             _ => Ok(()),
         },
-        Value::One(_) => Ok(()),
+        ReadingValue::One(_) => Ok(()),
     }
 }
 
-/// Whether what is measured at a spot is always more than nothing. A deck clearance, a crown, a
-/// valve's drop or its gap may be nothing or less.
+/// Whether a reading of the spot is always above 0. A deck clearance, a crown, a valve drop and a
+/// valve gap may be 0 or less.
 fn is_something(spot: &Spot) -> bool {
     match spot {
         Spot::Chamber { .. } | Spot::Gasket { .. } | Spot::Bore { .. } | Spot::Part { .. } => true,

@@ -1,10 +1,10 @@
-//! What the job's own cuts have taken from its chambers: pairs of depth and volume.
+//! Depth and chamber volume after each cut of the job.
 
 use std::collections::BTreeMap;
 
 use super::pool::pool;
 use super::sets::Set;
-use super::{Inputs, stage};
+use super::{ReportInputs, stage};
 use crate::engine::Stage;
 use crate::figure::Estimate;
 use crate::readings::Reading;
@@ -14,7 +14,7 @@ use crate::spot::Spot;
 /// volume (cc) that cuts of stated depth link. A cut that may have changed the chamber without a
 /// stated depth begins a new series; so the same cylinder may come more than once. Only series of
 /// two or more are given.
-pub(super) fn volumes(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, Estimate)>)> {
+pub(super) fn volumes(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, Estimate)>)> {
     let listed: &[Stage] = if inputs.stages.is_empty() {
         &inputs.engine.stages
     } else {

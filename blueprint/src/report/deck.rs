@@ -1,13 +1,13 @@
 //! The deck clearance of each piston from its points.
 //!
 //! On the pin axis (front, rear) rock does not show. The thrust and anti-thrust sides move in
-//! opposite directions: their mean is the clearance and half their difference is rock, so that one
-//! of them without the other says nothing (`docs/formulas.md`, section 4).
+//! opposite directions: their mean is the clearance and half their difference is rock. One of them
+//! without the other says nothing (`docs/formulas.md`, section 4).
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::figure::{Estimate, Scalar};
-use crate::spot::{Name, Spot};
+use crate::spot::{Spot, SpotName};
 
 /// The points that belong together.
 const PAIRS: [(&str, &str); 2] = [("front", "rear"), ("thrust", "antithrust")];
@@ -20,7 +20,7 @@ pub(crate) fn points<'a>(means: &'a BTreeMap<&'a Spot, Estimate>) -> BTreeMap<u3
     let mut all: BTreeMap<u32, Points<'a>> = BTreeMap::new();
     for (spot, estimate) in means {
         if let Spot::Deck { cylinder, point } = spot {
-            let name = point.as_ref().map_or("", Name::as_str);
+            let name = point.as_ref().map_or("", SpotName::as_str);
             all.entry(*cylinder)
                 .or_default()
                 .insert(name, (spot, estimate));
@@ -44,14 +44,14 @@ pub(crate) fn clearance(points: &Points<'_>) -> Option<Estimate> {
     )
 }
 
-/// How much nearer to the head than the clearance says the nearest point stands, 0 or more; rock
-/// shows in it. `None` if there is no clearance.
+/// How much nearer to the head the nearest point stands than the mean, 0 or more. Rock shows in it.
+/// `None` if there is no clearance.
 pub(crate) fn low(points: &Points<'_>) -> Option<Estimate> {
     let nearest = points
         .values()
         .map(|(_, point)| *point)
         .min_by(|a, b| a.value().total_cmp(&b.value()))?;
-    let low = clearance(points)? - nearest.clone();
+    let low = clearance(points)? - nearest;
     Some(if low.value() > 0.0 {
         low
     } else {
@@ -64,7 +64,7 @@ pub(crate) fn comparisons<'a>(spots: impl Iterator<Item = &'a Spot>) -> usize {
     let mut all: BTreeMap<u32, BTreeSet<&str>> = BTreeMap::new();
     for spot in spots {
         if let Spot::Deck { cylinder, point } = spot {
-            let name = point.as_ref().map_or("", Name::as_str);
+            let name = point.as_ref().map_or("", SpotName::as_str);
             all.entry(*cylinder).or_default().insert(name);
         }
     }
@@ -82,11 +82,11 @@ pub(crate) fn comparisons<'a>(spots: impl Iterator<Item = &'a Spot>) -> usize {
 /// Rock: half the difference of the thrust and anti-thrust points.
 pub(crate) fn rock(points: &Points<'_>) -> Option<Estimate> {
     let (thrust, anti) = (points.get("thrust")?.1, points.get("antithrust")?.1);
-    Some((thrust.clone() - anti.clone()).scale(0.5))
+    Some((thrust - anti).scale(0.5))
 }
 
-/// The clearance of a piston by each kind of reading that it has, in words, each of which should
-/// give the same: one value for all of it, the pin axis, the thrust sides together.
+/// The clearance of a piston by each kind of reading: as one value, on the pin axis, by both thrust
+/// sides. All should agree.
 pub(crate) fn kinds(points: &Points<'_>) -> Vec<(&'static str, Estimate)> {
     let mean = |(one, other): (&str, &str), both: bool| {
         let found: Vec<&Estimate> = [one, other]
@@ -124,7 +124,7 @@ pub(crate) fn differences(all: &BTreeMap<u32, Points<'_>>) -> Vec<Pair> {
         .map(|(one, other)| {
             let pair = |(cylinder, points): (&u32, &Points<'_>)| {
                 let (one, other) = (points.get(one)?.1, points.get(other)?.1);
-                Some((*cylinder, one.clone() - other.clone()))
+                Some((*cylinder, one - other))
             };
             Pair {
                 one,

@@ -1,8 +1,8 @@
 //! Points of one piston that do not belong together.
 //!
-//! A difference between two points that is there again in the next round is the form of the part: it
-//! adds nothing to the uncertainty of their mean. One that was seen in a single round, and is unlike
-//! those of the other pistons, may be a mistake at one of them: the mean is then no better than the
+//! A difference between two points that is there again in the next round is the form of the part.
+//! It adds nothing to the uncertainty of their mean. A difference that was seen in one round only,
+//! and is unlike those of the other pistons, may be a mistake. The mean is then no better than the
 //! scatter of the points says (type A, JCGM 100:2008 4.2).
 
 use std::collections::BTreeMap;
@@ -10,11 +10,11 @@ use std::sync::Arc;
 
 use super::deck::{self, Pair, Points};
 use super::document::{Finding, FindingKind};
-use super::findings::{does_not_matter, finding, unlike};
+use super::finding::{Unlike, does_not_matter, finding, unlike};
 use super::pool::Pool;
 use super::words;
 use crate::engine::LengthUnits;
-use crate::figure::{Estimate, Identity, Source, What, Whose, student_quantile};
+use crate::figure::{ErrorSource, Estimate, SourceId, SourceKind, SourceOwner, student_quantile};
 use crate::spot::Spot;
 
 /// Fewer pistons than this cannot be compared with their brothers by Grubbs' test.
@@ -39,18 +39,18 @@ impl Doubt {
     }
 }
 
-/// The error that doubts give to the clearance of a piston; `None` without any.
-pub(super) fn scatter(doubts: &[Doubt], cylinder: u32) -> Option<Arc<Source>> {
+/// The error that doubts give to the clearance of a piston; `None` if there is none.
+pub(super) fn scatter(doubts: &[Doubt], cylinder: u32) -> Option<Arc<ErrorSource>> {
     let own = doubts.iter().filter(|doubt| doubt.cylinder == cylinder);
     let (u, dof) = own
         .filter_map(|doubt| doubt.scatter)
         .max_by(|a, b| a.0.total_cmp(&b.0))?;
-    let whose = Whose::Spot(Spot::Deck {
+    let whose = SourceOwner::Spot(Spot::Deck {
         cylinder,
         point: None,
     });
-    Some(Source::new(
-        Identity::new(whose, What::Scatter),
+    Some(ErrorSource::new(
+        SourceId::new(whose, SourceKind::Scatter),
         Some(u),
         dof,
     ))
@@ -63,7 +63,7 @@ pub(super) fn doubts(decks: &Pool<'_>, units: LengthUnits) -> Vec<Doubt> {
 
 struct Decks<'a> {
     decks: &'a Pool<'a>,
-    /// Those in which people read lengths.
+    /// The units in which people read lengths.
     units: LengthUnits,
 }
 
@@ -88,7 +88,7 @@ impl Decks<'_> {
     fn unlike_pairs(&self, pair: &Pair, points: &BTreeMap<u32, Points<'_>>) -> Vec<Doubt> {
         let least = does_not_matter(self.decks.step, None);
         let level = self.decks.share * pair.differences.len() as f64;
-        let doubt = |unlike: super::findings::Unlike| {
+        let doubt = |unlike: Unlike| {
             let found = pair
                 .differences
                 .iter()
@@ -165,7 +165,7 @@ impl Decks<'_> {
         let pairs = (0..kinds.len()).flat_map(|at| (at + 1..kinds.len()).map(move |b| (at, b)));
         let doubt = |(one, other): (usize, usize)| {
             let ((by, one), (by_other, other)) = (&kinds[one], &kinds[other]);
-            let difference = one.clone() - other.clone();
+            let difference = one - other;
             let explained = self.explained(&difference)?;
             (difference.value().abs() > explained).then(|| Doubt {
                 cylinder,

@@ -1,8 +1,9 @@
-//! The report as a document: what `--json` prints and what tables are made from.
+//! The report as a document: `--json` prints it and tables are made from it.
 //!
 //! A figure that cannot be calculated is `null`, and a finding says what is missing.
 
 mod block;
+mod flow;
 mod judged;
 
 use std::collections::BTreeMap;
@@ -11,9 +12,11 @@ use serde::{Deserialize, Serialize};
 
 use crate::engine::LengthUnits;
 use crate::figure::Figure;
+use crate::named::named_enum;
 use crate::units::Unit;
 pub use block::{BoreReport, GapReport, MeasuredReport};
-pub use judged::{Judged, SpreadsOfEquals};
+pub use flow::{CoefficientReport, FlowAtLift, FlowReport, RunningPort, RunningVelocity};
+pub use judged::{SpreadsOfEquals, ToleranceName, ToleranceVerdict};
 
 /// A report on one stage of one engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -34,12 +37,12 @@ pub struct Report {
     /// One entry for each cylinder, in their order.
     pub cylinders: Vec<CylinderReport>,
     /// Means and spreads.
-    pub summary: Summary,
+    pub summary: ReportSummary,
     /// What is missing, unrepeated or unlike the rest.
     pub findings: Vec<Finding>,
     /// Verdicts on the tolerances of the engine file.
-    pub verdicts: Vec<Judged>,
-    /// What the compression rests on beside the chamber, deck and crown of each cylinder.
+    pub verdicts: Vec<ToleranceVerdict>,
+    /// The other dimensions that the compression rests on.
     pub inputs: InputsUsed,
     /// Flow, by cylinder, port and lift.
     pub flow: Vec<FlowReport>,
@@ -53,12 +56,12 @@ pub struct Report {
     pub valve_gaps: Vec<GapReport>,
     /// Everything else that was measured.
     pub measured: Vec<MeasuredReport>,
-    /// What positive means, where it could be taken the other way.
+    /// What a positive sign means, where it could be taken the other way.
     pub signs: Vec<String>,
     /// What the ± of the cylinders' and the ports' figures leaves out, in a sentence each.
     #[serde(default)]
     pub lacking: Vec<String>,
-    /// What was chosen or could not be known, in sentences.
+    /// What was chosen or could not be known, in a sentence each.
     pub remarks: Vec<String>,
     /// Cautions.
     pub cautions: Vec<String>,
@@ -68,9 +71,9 @@ pub struct Report {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct CylinderReport {
-    /// Its number.
+    /// Number.
     pub cylinder: u32,
-    /// Its bank.
+    /// Bank.
     pub bank: String,
     /// Chamber volume, cc.
     pub chamber: Option<Figure>,
@@ -84,7 +87,8 @@ pub struct CylinderReport {
     pub compression: Option<Figure>,
     /// Distance between piston and head at top dead centre: gasket and deck.
     pub quench: Option<Figure>,
-    /// The same at the nearest point of the piston, rock included: a least distance is judged by it.
+    /// The same at the nearest point of the piston, rock included. The least quench distance is
+    /// judged by it.
     #[serde(default)]
     pub quench_nearest: Option<Figure>,
     /// Swept volume, cc.
@@ -101,20 +105,20 @@ pub struct CylinderReport {
     /// Deck clearance at each point.
     pub deck_points: BTreeMap<String, Figure>,
     /// Expanded uncertainty of the compression for 95 %.
-    pub compression_expanded: Option<Expanded>,
+    pub compression_expanded: Option<ExpandedUncertainty>,
     /// What the uncertainty of the compression is made of, the largest first.
-    pub compression_budget: Vec<Share>,
+    pub compression_budget: Vec<BudgetShare>,
 }
 
 /// An expanded uncertainty.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct Expanded {
+pub struct ExpandedUncertainty {
     /// k·u.
     pub value: f64,
-    /// Always `None`: the uncertainty of an uncertainty is what `dof` tells.
+    /// Always `None`: `dof` tells how well the uncertainty itself is known.
     pub u: Option<f64>,
-    /// Of the figure that it belongs to.
+    /// Unit of the figure that it belongs to.
     pub unit: Unit,
     /// Coverage factor.
     pub k: f64,
@@ -125,10 +129,10 @@ pub struct Expanded {
 /// What one source of error contributes.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct Share {
+pub struct BudgetShare {
     /// The source.
     pub source: String,
-    /// Its contribution to the standard uncertainty; `None` if it is unknown.
+    /// Contribution to the standard uncertainty; `None` if it is unknown.
     pub contribution: Option<Figure>,
 }
 
@@ -136,7 +140,7 @@ pub struct Share {
 /// smallest; the mean of the compression is the mean of the cylinders' ratios.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct Summary {
+pub struct ReportSummary {
     /// Mean chamber volume, cc.
     pub chamber_mean: Option<Figure>,
     /// Spread of the chamber volumes, cc.
@@ -155,13 +159,13 @@ pub struct Summary {
     pub compression_spread: Option<Figure>,
     /// Expanded uncertainties of these means and spreads for 95 %, by their names here.
     #[serde(default)]
-    pub expanded: BTreeMap<String, Expanded>,
+    pub expanded: BTreeMap<String, ExpandedUncertainty>,
     /// The spreads that these gauges would show on equal parts.
     pub spreads_of_equals: SpreadsOfEquals,
     /// Displacement of all cylinders, cc.
     pub displacement: Option<Figure>,
     /// How many cylinders have a chamber, a deck, a crown and a compression.
-    pub counts: Counts,
+    pub counts: CylinderCounts,
 }
 
 /// How many cylinders the means and spreads rest on.
@@ -171,7 +175,7 @@ pub struct Summary {
     derive(schemars::JsonSchema),
     schemars(rename = "CylinderCounts")
 )]
-pub struct Counts {
+pub struct CylinderCounts {
     /// With a chamber volume.
     pub chamber: usize,
     /// With a deck clearance.
@@ -182,11 +186,27 @@ pub struct Counts {
     pub compression: usize,
 }
 
+named_enum! {
+    /// A dimension of [`InputsUsed`], by its name there.
+    DimensionUsed {
+        /// Bore.
+        Bore = "bore",
+        /// Stroke.
+        Stroke = "stroke",
+        /// Diameter of the gasket's opening.
+        GasketBore = "gasket_bore",
+        /// Compressed thickness of the gasket.
+        GasketThickness = "gasket_thickness",
+        /// Volume above the top ring.
+        Crevice = "crevice",
+    }
+}
+
 /// Dimensions that were used.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct InputsUsed {
-    /// Bore; of the engine file, or the mean of the measured ones.
+    /// Bore: the mean over the cylinders, measured or as the engine file states it.
     pub bore: Figure,
     /// Stroke.
     pub stroke: Figure,
@@ -196,15 +216,15 @@ pub struct InputsUsed {
     pub gasket_thickness: Option<Figure>,
     /// Volume above the top ring, cc; `None`: not counted.
     pub crevice: Option<Figure>,
-    /// Which of these differ between the cylinders, by their names here: of those the mean stands
-    /// here, and every cylinder is calculated with its own.
+    /// The dimensions above that differ between cylinders. Their mean stands here; every cylinder
+    /// is calculated with its own value.
     #[serde(default)]
-    pub means_of_cylinders: Vec<String>,
+    pub means_of_cylinders: Vec<DimensionUsed>,
     /// Reference depression of flow.
     pub reference_depression: Option<Figure>,
 }
 
-/// What sort of finding it is.
+/// Kind of finding.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
@@ -223,7 +243,7 @@ pub enum FindingKind {
     Unrepeated,
     /// Rests on a gauge, a zero or an orifice that was found to be off, or was not set anew.
     Marked,
-    /// Its zero or orifice was not checked before and after.
+    /// Zero or orifice was not checked before and after.
     Unchecked,
     /// A question about it waits for its answer; what is asked about does not count.
     Open,
@@ -243,130 +263,10 @@ pub enum FindingKind {
 pub struct Finding {
     /// The spot.
     pub spot: String,
-    /// What sort of finding it is.
+    /// Kind of finding.
     pub kind: FindingKind,
     /// What was found, in words.
     pub text: String,
-}
-
-/// Flow at one lift of one port.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct FlowReport {
-    /// The spot.
-    pub spot: String,
-    /// The cylinder.
-    pub cylinder: u32,
-    /// The port.
-    pub port: String,
-    /// The kind of runner, where one is named.
-    pub runner: Option<String>,
-    /// The lift that was asked for.
-    pub lift: Figure,
-    /// The lift as measured.
-    pub lift_measured: Option<Figure>,
-    /// `in` or `out`.
-    pub direction: String,
-    /// Test pressure, mean of the repeats.
-    pub test_pressure: Option<Figure>,
-    /// Metering pressure, mean of the repeats.
-    pub metering_pressure: Option<Figure>,
-    /// Metering pressure that the same port would show at the reference depression.
-    pub metering_at_reference: Option<Figure>,
-    /// Flow at the test pressure, where the bench's orifice is known.
-    pub flow: Option<Figure>,
-    /// Flow at the reference depression, by the square root of the pressures alone.
-    pub flow_at_reference: Option<Figure>,
-    /// Effective area of the port over that of the metering orifice: √(metering/test).
-    pub area_ratio: Option<Figure>,
-    /// How `flow_at_reference` and `metering_at_reference` were corrected.
-    pub correction: String,
-    /// Mass flow of the port through the whole chain of densities and expansibility, where the
-    /// room's air and the orifice are known.
-    pub mass_flow: Option<Figure>,
-    /// Density of the air before the port.
-    pub air_density: Option<Figure>,
-    /// Volume flow of the air before the port, through the whole chain.
-    pub port_flow: Option<Figure>,
-    /// The same at the reference depression with compressibility, of the same air.
-    pub flow_at_reference_compressible: Option<Figure>,
-    /// The same in the reference air.
-    pub flow_in_reference_air: Option<Figure>,
-    /// Density of the reference air.
-    pub reference_air: Option<Figure>,
-    /// Effective area of the port, isentropic.
-    pub effective_area: Option<Figure>,
-    /// Coefficients by each area that is known.
-    pub coefficients: Vec<CoefficientReport>,
-    /// How many readings it rests on.
-    pub readings: usize,
-}
-
-/// A discharge or flow coefficient by a named area.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct CoefficientReport {
-    /// The area that it is by.
-    pub by_area: String,
-    /// That area.
-    pub area: Figure,
-    /// Effective area over that area.
-    pub coefficient: Figure,
-}
-
-/// Ports of one kind at one lift, over the cylinders: flow at the reference depression by the
-/// square root, or the area ratio where the orifice is not known.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct FlowAtLift {
-    /// The port.
-    pub port: String,
-    /// The kind of runner.
-    pub runner: Option<String>,
-    /// The lift.
-    pub lift: Figure,
-    /// The cylinders.
-    pub cylinders: Vec<u32>,
-    /// Their mean.
-    pub mean: Figure,
-    /// Their spread.
-    pub spread: Figure,
-}
-
-/// What a port meets in the running engine; each kind of runner by itself.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct RunningPort {
-    /// The cylinder.
-    pub cylinder: u32,
-    /// The port.
-    pub port: String,
-    /// The kind of runner.
-    pub runner: Option<String>,
-    /// How many lifts the mean coefficient is over.
-    pub lifts: usize,
-    /// Flow coefficient by the area of the valve's head: the plain mean over these lifts.
-    pub mean_coefficient: Option<Figure>,
-    /// The engine's speed, as the engine file states it.
-    pub speed: Option<Figure>,
-    /// Velocity of air that keeps up with the piston.
-    pub velocity: Option<RunningVelocity>,
-    /// Inlet Mach index; of ports through which air goes in.
-    pub mach_index: Option<Figure>,
-    /// Temperature of the air for the speed of sound.
-    pub air_temperature: Option<Figure>,
-}
-
-/// A port's velocity by a named area.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct RunningVelocity {
-    /// The area that it is by.
-    pub by_area: String,
-    /// At the mean piston speed.
-    pub mean: Figure,
-    /// At the largest piston speed, where the rod is known.
-    pub largest: Option<Figure>,
 }
 
 impl Report {

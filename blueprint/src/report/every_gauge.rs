@@ -1,4 +1,4 @@
-//! What the repeats of a spot may differ by where its readings name several gauges or none.
+//! How far the repeats of a spot may differ where its readings name several gauges or none.
 
 use std::cmp::Ordering;
 

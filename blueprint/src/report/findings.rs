@@ -1,122 +1,106 @@
-//! Findings: what is missing, unrepeated, in disagreement, or unlike its brothers.
+//! All findings of a report, the gravest kind first.
 
 use std::collections::BTreeMap;
 
-use super::document::{Finding, FindingKind};
-use super::pool::{Apart, Pool};
+use super::deck_doubts::{self, Doubt};
+use super::document::Finding;
+use super::finding;
+use super::pool::Pool;
+use super::pooled_readings::PooledReadings;
+use super::{contacts, flow, missing, words};
+use crate::engine::StatedValue;
+use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::Estimate;
 use crate::spot::Spot;
-use crate::stats::unlike_brothers;
+use crate::units::Unit;
 
-/// The level at which a value counts as unlike the others (Grubbs, two-sided): 5 % for a report as a
-/// whole, shared by chambers, decks and crowns.
-const LEVEL: f64 = 0.05 / 3.0;
-
-/// How many of its own standard uncertainties a difference must exceed before it is told.
-pub(crate) const MATTERS: f64 = 2.8;
-
-pub(crate) fn finding(spot: impl ToString, kind: FindingKind, text: String) -> Finding {
-    Finding {
-        spot: spot.to_string(),
-        kind,
-        text,
-    }
-}
-
-/// What there is to say about the readings of one kind of spot, apart from what is missing.
-/// `shown` writes a value of this kind in words.
-pub(crate) fn of_repeats(
-    pool: &Pool<'_>,
-    shown: &dyn Fn([f64; 2]) -> [String; 2],
-    single: &dyn Fn(&Spot) -> bool,
-) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    for (spot, Apart { range, limit }) in &pool.apart {
-        let [range, limit] = shown([*range, *limit]);
-        let text = format!(
-            "the readings differ by {range}; repeatability allows {limit}: measure it again"
-        );
-        findings.push(finding(spot, FindingKind::Disagrees, text));
-    }
-    for (spot, _) in pool
-        .counts
-        .iter()
-        .filter(|(spot, count)| **count == 1 && single(spot))
-    {
-        let text = "measured once only; a repeat, set up anew, would show a mistake".to_owned();
-        findings.push(finding(spot, FindingKind::Unrepeated, text));
-    }
-    findings
-}
-
-/// A value that is unlike its brothers.
-pub(crate) struct Unlike {
-    pub(crate) cylinder: u32,
-    /// How far it lies from the mean of the others.
-    pub(crate) distance: f64,
-}
-
-/// The cylinders whose value is unlike the others': by Grubbs' test, and by more than the readings
-/// themselves could differ.
-///
-/// `level` is that of the whole test. `least` is a distance that does not matter, such as two steps of the readings: seven equal
-/// values and one that is a step apart are alike, whatever the test says.
-pub(crate) fn unlike(values: &[(u32, Estimate)], least: f64, level: f64) -> Vec<Unlike> {
-    let plain: Vec<f64> = values
-        .iter()
-        .map(|(_, estimate)| estimate.value())
-        .collect();
-    let found = unlike_brothers(&plain, level);
-    let alike: Vec<&Estimate> = (0..values.len())
-        .filter(|at| found.iter().all(|unlike| unlike.index != *at))
-        .map(|at| &values[at].1)
-        .collect();
-    let Some(centre) = Estimate::mean(alike) else {
-        return Vec::new();
+pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> Vec<Finding> {
+    let built = &state.cylinders;
+    let units = readings.units();
+    let length = |mm: f64| words::length(mm, units);
+    let volume = |cc: f64| words::volume(cc);
+    let lengths = |mm: [f64; 2]| words::lengths(mm, units);
+    let volumes = |cc: [f64; 2]| words::in_unit(cc, Unit::CubicCentimetre);
+    let mut all = contacts::findings(readings, built);
+    all.extend(missing::missing(readings, built));
+    let doubts = deck_doubts::doubts(&readings.decks, units);
+    all.extend(doubts.iter().map(Doubt::finding));
+    let deck_count = |cylinder: Option<u32>| -> usize {
+        let here = readings
+            .decks
+            .counts
+            .iter()
+            .filter(|(spot, _)| spot.cylinder() == cylinder);
+        here.map(|(_, count)| count).sum()
     };
-    found
-        .into_iter()
-        .filter_map(|unlike| {
-            let (cylinder, value) = &values[unlike.index];
-            let difference = value.clone() - centre.clone();
-            let by_u = difference.u().map_or(0.0, |u| MATTERS * u);
-            (unlike.distance.abs() > by_u.max(least)).then_some(Unlike {
-                cylinder: *cylinder,
-                distance: unlike.distance,
-            })
-        })
-        .collect()
-}
-
-/// The findings for values unlike their brothers.
-pub(crate) fn outliers(
-    what: &str,
-    values: &BTreeMap<u32, Estimate>,
-    left_out: &dyn Fn(u32) -> bool,
-    least: f64,
-    shown: &dyn Fn(f64) -> String,
-) -> Vec<Finding> {
-    let values: Vec<(u32, Estimate)> = values
-        .iter()
-        .filter(|(cylinder, _)| !left_out(**cylinder))
-        .map(|(cylinder, estimate)| (*cylinder, estimate.clone()))
-        .collect();
-    unlike(&values, least, LEVEL)
-        .into_iter()
-        .map(|Unlike { cylinder, distance }| {
-            let side = if distance > 0.0 { "larger" } else { "smaller" };
-            let text = format!(
-                "unlike its brothers: {} {side} than the mean of the others",
-                shown(distance.abs())
-            );
-            finding(format!("{what}/{cylinder}"), FindingKind::Outlier, text)
-        })
-        .collect()
-}
-
-/// The distance from the others that does not matter: two steps of the readings, or half of the
-/// spread that the engine file allows, where that is more.
-pub(crate) fn does_not_matter(step: Option<f64>, tolerance: Option<f64>) -> f64 {
-    let by_step = step.map_or(0.0, |step| 2.0 * step * 1.000_001);
-    by_step.max(tolerance.map_or(0.0, |tolerance| tolerance / 2.0))
+    let (yes, no) = (|_: &Spot| true, |_: &Spot| false);
+    let lone_deck = |spot: &Spot| deck_count(spot.cylinder()) == 1;
+    for (pool, shown, single) in [
+        (
+            &readings.chambers,
+            &volumes as &dyn Fn([f64; 2]) -> [String; 2],
+            &yes as &dyn Fn(&Spot) -> bool,
+        ),
+        (&readings.decks, &lengths, &lone_deck),
+        (&readings.crowns, &volumes, &yes),
+        (&readings.fluids, &volumes, &yes),
+        (&readings.depths, &lengths, &yes),
+        (&readings.gaskets, &lengths, &yes),
+        (&readings.thicknesses, &lengths, &yes),
+        (&readings.bores, &lengths, &no),
+        (&readings.parts, &lengths, &no),
+        (&readings.gaps, &lengths, &no),
+    ] {
+        all.extend(finding::of_repeats(pool, shown, single));
+    }
+    let values = |get: &dyn Fn(&CylinderFigures) -> &Option<Estimate>| -> BTreeMap<u32, Estimate> {
+        built
+            .iter()
+            .filter_map(|one| Some((one.number, get(one).clone()?)))
+            .collect()
+    };
+    // A cylinder whose own readings disagree is not compared with its brothers.
+    let apart = |pool: &Pool<'_>, number: u32| {
+        pool.apart
+            .keys()
+            .any(|spot| spot.cylinder() == Some(number))
+    };
+    let tolerances = &readings.engine.tolerances;
+    let allowed = |stated: Option<StatedValue>| stated.map(|stated| stated.value);
+    let no_deck = |number: u32| {
+        doubts.iter().any(|doubt| doubt.cylinder == number) || apart(&readings.decks, number)
+    };
+    let chambers = values(&|one| &one.chamber);
+    all.extend(finding::outliers(
+        "chamber",
+        &chambers,
+        &|number| apart(&readings.chambers, number),
+        finding::does_not_matter(readings.chambers.step, allowed(tolerances.chamber_spread)),
+        &volume,
+    ));
+    let decks = values(&|one| &one.deck);
+    all.extend(finding::outliers(
+        "deck",
+        &decks,
+        &no_deck,
+        finding::does_not_matter(readings.decks.step, allowed(tolerances.deck_spread)),
+        &length,
+    ));
+    let crowns = values(&|one| &one.crown);
+    let crown_apart = |number| {
+        [&readings.crowns, &readings.fluids, &readings.depths]
+            .into_iter()
+            .any(|pool| apart(pool, number))
+    };
+    all.extend(finding::outliers(
+        "crown",
+        &crowns,
+        &crown_apart,
+        finding::does_not_matter(readings.crowns.step, allowed(tolerances.crown_spread)),
+        &volume,
+    ));
+    all.extend(flow::impossible(&state.flow));
+    all.extend(flow::findings(&readings.current.spots, units));
+    all.sort_by_key(|finding| finding.kind);
+    all
 }

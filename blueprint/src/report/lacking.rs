@@ -1,31 +1,32 @@
-//! What figures leave out because nobody stated it, in words for people, each said once.
+//! The uncertainties that figures lack because nobody stated them, in words, each said once.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::figure::{Estimate, Identity, What, Whose};
-use crate::known::{Known, State};
-use crate::spot::Family;
+use crate::engine_figures::{CylinderFigures, EngineFigures};
+use crate::figure::{Estimate, SourceId, SourceKind, SourceOwner};
+use crate::spot::SpotFamily;
 
 /// How many things are named before the rest is only counted.
 const NAMED: usize = 8;
 
-/// What is lacking in any of these estimates, in words: what many spots lack alike is one entry.
+/// The uncertainties that any of these estimates lacks, in words. What many spots lack alike is one
+/// entry.
 pub(crate) fn words<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Vec<String> {
-    let ids: BTreeSet<Identity> = estimates
+    let ids: BTreeSet<SourceId> = estimates
         .into_iter()
         .flat_map(Estimate::lacking)
         .map(|source| source.id.clone())
         .collect();
-    let mut once: BTreeMap<Family, Vec<String>> = BTreeMap::new();
+    let mut once: BTreeMap<SpotFamily, Vec<String>> = BTreeMap::new();
     let mut words: Vec<String> = Vec::new();
     for id in &ids {
         match (&id.whose, &id.what) {
-            (Whose::Spot(spot), What::NotRepeated) => {
+            (SourceOwner::Spot(spot), SourceKind::NotRepeated) => {
                 once.entry(spot.family())
                     .or_default()
                     .push(spot.to_string());
             }
-            (Whose::FlowPart(spot, _), What::NotRepeated) => {
+            (SourceOwner::FlowPart(spot, _), SourceKind::NotRepeated) => {
                 let spots = once.entry(spot.family()).or_default();
                 let spot = spot.to_string();
                 if !spots.contains(&spot) {
@@ -49,15 +50,17 @@ pub(crate) fn words<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Ve
     words
 }
 
-fn one(id: &Identity) -> String {
+fn one(id: &SourceId) -> String {
     match (&id.whose, &id.what) {
-        (Whose::Gauge(name), What::Calibration | What::Scale) => {
+        (SourceOwner::Gauge(name), SourceKind::Calibration | SourceKind::Scale) => {
             format!("gauge {name} never checked")
         }
-        (Whose::Gauge(name), What::UnknownGauge) => format!("nothing is known of gauge {name}"),
-        (Whose::Gauge(name), What::Zero) => format!("how well gauge {name} is zeroed"),
-        (Whose::NoGauge(kind), _) => format!("the gauge that is not named for {kind}"),
-        (Whose::Dimension(..), _) => format!("{} without its ±", id),
+        (SourceOwner::Gauge(name), SourceKind::UnknownGauge) => {
+            format!("nothing is known of gauge {name}")
+        }
+        (SourceOwner::Gauge(name), SourceKind::Zero) => format!("how well gauge {name} is zeroed"),
+        (SourceOwner::NoGauge(kind), _) => format!("the gauge that is not named for {kind}"),
+        (SourceOwner::Dimension(..), _) => format!("{} without its ±", id),
         _ => id.to_string(),
     }
 }
@@ -83,9 +86,10 @@ pub(crate) fn sentence<'a>(
     ))
 }
 
-/// What the figures of a state leave out: those of the cylinders, and those of the ports.
-pub(super) fn sentences(state: &State) -> Vec<String> {
-    let of = |one: &Known| {
+/// The uncertainties that the figures of the cylinders lack, and those that the ports' figures
+/// lack.
+pub(super) fn sentences(state: &EngineFigures) -> Vec<String> {
+    let of = |one: &CylinderFigures| {
         let ratio = one.ratio();
         [
             one.chamber.clone(),

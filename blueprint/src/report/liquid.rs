@@ -1,9 +1,9 @@
 //! Volumes measured with liquid: by weight, and at temperatures other than 20 °C.
 //!
-//! A burette's reading is a volume of its glass at 20 °C; what left it took the liquid's density
-//! there, and fills a chamber at the chamber's temperature and density. What nobody was asked and
-//! nobody stated is not corrected; what somebody at the bench was asked and did not say widens the
-//! uncertainty. The report says which. Source: `docs/formulas.md`, section 7.
+//! A burette's scale holds at 20 °C. The liquid leaves it at the liquid's temperature and fills a
+//! chamber at the chamber's temperature. Where a temperature is not stated and nobody was asked,
+//! nothing is corrected. Where somebody was asked and did not say, the uncertainty is widened. The
+//! report says which. Source: `docs/formulas.md`, section 7.
 
 mod said;
 mod set_up;
@@ -14,9 +14,9 @@ use std::sync::Arc;
 
 use super::surroundings;
 use crate::engine::Engine;
-use crate::figure::{Estimate, Identity, Scalar, Shape, Source};
+use crate::figure::{ErrorShape, ErrorSource, Estimate, Scalar, SourceId};
 use crate::formula::air::moist_air;
-use crate::formula::flow::Room;
+use crate::formula::flow::RoomAir;
 use crate::formula::liquid::{at_20_degrees, left_burette, moved_volume, water_density, z_factor};
 use crate::readings::Reading;
 
@@ -28,8 +28,8 @@ const SHOP: (f64, f64) = (20.0, 7.0);
 /// Liquid and part that stand in one shop are within 2 K of each other (common practice, no
 /// source).
 const APART: f64 = 2.0;
-/// Cubic expansion per K of a liquid of which nothing is known: between water's and that of
-/// spirits, from the densities of `liquid_density.csv`.
+/// Cubic expansion per K of an unknown liquid: between that of water and that of spirits, from the
+/// densities of `liquid_density.csv`.
 const EXPANSION: (f64, f64) = (0.000_65, 0.000_45);
 const BETWEEN: &str = "the liquid between burette and chamber";
 const METAL: &str = "the head's metal";
@@ -50,7 +50,7 @@ pub(super) fn chamber_at_20(
     weighed: bool,
 ) -> Estimate {
     let factor = mean(engine, readings, |liquids| Some(liquids.to_20(weighed)));
-    let volume = factor.map_or_else(|| read.clone(), |factor| read.clone() * factor);
+    let volume = factor.map_or_else(|| read.clone(), |factor| read * factor);
     match set_up::taken_off(readings) {
         Some(beside) => volume - beside,
         None => volume,
@@ -66,7 +66,7 @@ pub(super) fn poured_in_bore(
     weighed: bool,
 ) -> Estimate {
     let factor = mean(engine, readings, |liquids| Some(liquids.poured(weighed)));
-    factor.map_or_else(|| read.clone(), |factor| read.clone() * factor)
+    factor.map_or_else(|| read.clone(), |factor| read * factor)
 }
 
 /// The mean over the readings of something that follows from the conditions of each.
@@ -91,7 +91,7 @@ struct Liquids<'a> {
     asked: bool,
     burette: Option<Estimate>,
     chamber: Option<Estimate>,
-    air: Option<Room<Estimate>>,
+    air: Option<RoomAir<Estimate>>,
 }
 
 /// Which liquid it is.
@@ -100,7 +100,7 @@ enum What {
     Water,
     /// As the engine file states it.
     Stated,
-    /// Said by a name that tells nothing of its density.
+    /// A liquid whose name does not tell its density.
     Unknown,
 }
 
@@ -131,7 +131,7 @@ impl<'a> Liquids<'a> {
                 Some("water") => What::Water,
                 None if stated.water => What::Water,
                 None => What::Stated,
-                // The engine file's figures are of its own liquid.
+                // The density in the engine file counts as that of the liquid that was said.
                 Some(_) if !stated.water && stated.density.is_some() => What::Stated,
                 Some(_) => What::Unknown,
             },
@@ -178,15 +178,15 @@ impl<'a> Liquids<'a> {
         }
         let density = stated
             .density?
-            .measured(Identity::condition("liquid density"));
+            .measured(SourceId::condition("liquid density"));
         let at = stated
             .temperature
-            .map(|t| t.measured(Identity::condition("liquid temperature")));
+            .map(|t| t.measured(SourceId::condition("liquid temperature")));
         let (Some(expansion), Some(t), Some(at)) = (stated.expansion, t, at) else {
             return Some(density);
         };
-        let expansion = expansion.measured(Identity::condition("liquid expansion"));
-        let warmer = t.clone() - at;
+        let expansion = expansion.measured(SourceId::condition("liquid expansion"));
+        let warmer = t - at;
         Some(density * (-(expansion * warmer)).offset(1.0))
     }
 
@@ -194,7 +194,7 @@ impl<'a> Liquids<'a> {
         match &self.air {
             Some(room) => moist_air(&room.pressure, &room.temperature, &room.humidity).density,
             None => Estimate::input(
-                Identity::condition("density of the air"),
+                SourceId::condition("density of the air"),
                 AIR.0,
                 Some(AIR.1),
                 f64::INFINITY,
@@ -206,13 +206,13 @@ impl<'a> Liquids<'a> {
     /// chamber's where it is known, else the liquid's. `None` without a density.
     fn per_gram(&self) -> Option<Estimate> {
         let t = self.chamber.clone().or_else(|| self.liquid_temperature());
-        // Water that nobody asked the temperature of is somewhere in a shop's range all the same.
+        // If nobody asked for the water's temperature, it still lies within a shop's range.
         let water = self.what == What::Water;
         let t = t.or_else(|| water.then(|| limits("liquid temperature, not said", SHOP.0, SHOP.1)));
         Some(z_factor(&self.density(t.as_ref())?, &self.air_density()))
     }
 
-    /// What a volume as read is multiplied by to be the chamber's at 20 °C.
+    /// The factor from the volume as read to the chamber's volume at 20 °C.
     fn to_20(&self, weighed: bool) -> Estimate {
         let volume = self.poured(weighed);
         match (self.engine.head.expansion, &self.part_temperature()) {
@@ -221,7 +221,7 @@ impl<'a> Liquids<'a> {
         }
     }
 
-    /// What a volume as read is multiplied by to be that of the liquid where it was poured.
+    /// The factor from the volume as read to the volume of the liquid where it was poured.
     fn poured(&self, weighed: bool) -> Estimate {
         let mut volume = Estimate::exact(1.0);
         let (burette, part) = (self.liquid_temperature(), self.part_temperature());
@@ -245,7 +245,7 @@ impl<'a> Liquids<'a> {
                 let expansion = limits("expansion of the liquid, not said", EXPANSION.0, {
                     EXPANSION.1
                 });
-                volume.clone() * (expansion * (to.clone() - from.clone())).offset(1.0)
+                volume * (expansion * (to - from)).offset(1.0)
             }
             _ => volume.clone(),
         }
@@ -260,7 +260,7 @@ impl<'a> Liquids<'a> {
         }
     }
 
-    /// What is corrected. Nothing was poured from glass where it was weighed.
+    /// The corrections that are made. A weighed liquid did not pass a burette's glass.
     fn corrected(&self, weighed: bool) -> Vec<&'static str> {
         let mut parts = Vec::new();
         if weighed {
@@ -285,10 +285,11 @@ impl<'a> Liquids<'a> {
         parts
     }
 
-    /// What would have to be corrected too for a volume at 20 °C, with what is not stated.
+    /// The corrections that a volume at 20 °C would need too, each with what is not stated.
     fn lacking(&self, weighed: bool) -> Vec<&'static str> {
         let mut parts = Vec::new();
-        // What was asked for and not said is taken within limits: it widens, it does not lack.
+        // An answer that nobody gave is taken within limits: it widens the uncertainty and is not
+        // lacking.
         if !weighed && !self.asked {
             match (&self.burette, &self.chamber) {
                 (Some(_), Some(_)) if self.expands() => {}
@@ -307,7 +308,7 @@ impl<'a> Liquids<'a> {
         parts
     }
 
-    /// What was asked for and not said, by the names of the conditions.
+    /// The conditions that nobody answered, by their names.
     fn unsaid(&self) -> Vec<&'static str> {
         let liquid = match self.what {
             What::Stated if self.engine.liquid.density.is_some() => "expansion of the liquid",
@@ -323,12 +324,12 @@ impl<'a> Liquids<'a> {
     }
 }
 
-/// Something that lies within limits about a middle.
+/// A value that lies within limits about a middle.
 fn limits(name: &str, middle: f64, half_width: f64) -> Estimate {
-    let source: Arc<Source> = Source::limits(
-        Identity::condition(name),
+    let source: Arc<ErrorSource> = ErrorSource::limits(
+        SourceId::condition(name),
         half_width,
-        Shape::Rectangular,
+        ErrorShape::Rectangular,
         f64::INFINITY,
     );
     Estimate::new(middle, source)

@@ -1,56 +1,61 @@
 //! The report: from an engine and its readings to figures, means, spreads and findings.
 //!
-//! It lists what is missing and never fills it in; it says what is unlike its brothers, not why;
-//! it deletes nothing.
+//! The report lists what is missing and never fills it in. It says which value is unlike the
+//! others, not why. It deletes nothing.
 
-mod block;
 mod bores;
 mod build;
 mod contacts;
 mod cuts;
+mod cylinders;
 mod deck;
 mod deck_doubts;
+mod dimensions;
 mod document;
 mod errors;
 mod every_gauge;
+mod finding;
 mod findings;
 mod flow;
 pub(crate) mod lacking;
 mod liquid;
-mod measures;
-mod notes;
+mod missing;
 mod pool;
+mod pooled_readings;
+mod remarks;
 mod repeatability;
 mod sets;
 mod stage;
 mod surroundings;
+mod valve_gaps;
 mod verdicts;
 pub(crate) mod words;
-mod write;
+mod writing;
 
 pub use document::{
-    BoreReport, CoefficientReport, Counts, CylinderReport, Expanded, Finding, FindingKind,
-    FlowAtLift, FlowReport, GapReport, InputsUsed, Judged, MeasuredReport, Report, RunningPort,
-    RunningVelocity, Share, SpreadsOfEquals, Summary,
+    BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderReport, DimensionUsed,
+    ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, GapReport, InputsUsed,
+    MeasuredReport, Report, ReportSummary, RunningPort, RunningVelocity, SpreadsOfEquals,
+    ToleranceName, ToleranceVerdict,
 };
 
 use crate::engine::{Engine, Stage};
+use crate::engine_figures::EngineFigures;
 use crate::figure::Estimate;
-use crate::known::State;
 use crate::readings::Reading;
 use crate::spot::SpotError;
 
-/// What a report is made from.
+/// The engine, readings and stage that a report is made from.
 #[derive(Debug, Clone, Copy)]
-pub struct Inputs<'a> {
+pub struct ReportInputs<'a> {
     /// The engine, with its gauges.
     pub engine: &'a Engine,
-    /// All readings that hold, of all stages.
+    /// All readings of all stages that were not voided.
     pub readings: &'a [Reading],
-    /// The stages in their order and what each cut changed; where empty, those of the engine file
-    /// and then those that the readings name.
+    /// The stages in their order and what each cut changed. If empty: the stages of the engine
+    /// file, then those that only readings name.
     pub stages: &'a [Stage],
-    /// The stage to report; `None`: the last that has readings.
+    /// The stage to report. `None`: the last stage that has readings.
     pub stage: Option<&'a str>,
 }
 
@@ -77,14 +82,14 @@ pub enum ReportError {
         /// The unit that was found.
         found: crate::Unit,
         /// What the spot takes.
-        expected: crate::units::Kind,
+        expected: crate::units::QuantityKind,
     },
     /// There is no such stage.
     #[error("there is no stage {asked:?}; the stages are {}", known.join(", "))]
     Stage {
         /// The stage that was asked for.
         asked: String,
-        /// Those that there are.
+        /// The stages of the job.
         known: Vec<String>,
     },
     /// A cylinder's clearance volume is not positive.
@@ -94,9 +99,9 @@ pub enum ReportError {
     Clearance {
         /// The cylinder.
         cylinder: u32,
-        /// Its clearance volume, cc.
+        /// Clearance volume, cc.
         clearance: f64,
-        /// Its parts, cc.
+        /// Parts, cc.
         chamber: f64,
         /// Gasket volume, cc.
         gasket: f64,
@@ -107,7 +112,7 @@ pub enum ReportError {
         /// Crown volume, cc.
         crown: f64,
     },
-    /// A reading cannot be, such as a volume of less than nothing.
+    /// A reading is impossible, such as a negative volume.
     #[error("reading {reading}, {spot}: found {found}, expected {expected}; correct the reading")]
     Impossible {
         /// The reading's id.
@@ -119,7 +124,7 @@ pub enum ReportError {
         /// What was expected.
         expected: String,
     },
-    /// A measured dimension cannot be.
+    /// A measured dimension is impossible.
     #[error("{spot}: found {found}, expected {expected}; correct the reading")]
     Absurd {
         /// The spot.
@@ -132,18 +137,18 @@ pub enum ReportError {
 }
 
 /// Makes the report.
-pub fn report(inputs: &Inputs<'_>) -> Result<Report, ReportError> {
+pub fn report(inputs: &ReportInputs<'_>) -> Result<Report, ReportError> {
     build::report(inputs)
 }
 
-/// What is known of every cylinder: the same readings, as estimates for decisions.
-pub fn state(inputs: &Inputs<'_>) -> Result<State, ReportError> {
-    build::state(inputs)
+/// The figures of every cylinder and port as estimates, for decisions.
+pub fn engine_figures(inputs: &ReportInputs<'_>) -> Result<EngineFigures, ReportError> {
+    build::engine_figures(inputs)
 }
 
-/// What the job's own cuts of stated depth have taken: for each cylinder a series of depth (mm) and
-/// chamber volume (cc), for [`crate::decide::learn_within`].
-pub fn cut_pairs(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
+/// Chamber volumes after the job's own cuts of stated depth: for each cylinder a series of depth
+/// (mm) and volume (cc), for [`crate::decide::learn_within`].
+pub fn cut_pairs(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
     let plain = |series: Vec<(f64, Estimate)>| {
         series
             .into_iter()
@@ -155,7 +160,7 @@ pub fn cut_pairs(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, f64)>)> {
         .collect()
 }
 
-/// The same with the errors of the volumes, for [`crate::decide::learn_from`].
-pub fn cut_volumes(inputs: &Inputs<'_>) -> Vec<(u32, Vec<(f64, Estimate)>)> {
+/// The same series with the errors of the volumes, for [`crate::decide::learn_from`].
+pub fn cut_volumes(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, Estimate)>)> {
     cuts::volumes(inputs)
 }

@@ -1,8 +1,8 @@
 //! From the repeats of a spot to one estimate, and from all repeats of a kind to a repeatability.
 //!
-//! A reading's error is made of what its gauge gives to all readings (calibration, scale, a zero
-//! that was set once), of what the reading has for itself (rounding, a zero set for it), and of
-//! the repeatability of setting up anew, pooled over all spots of the kind under that gauge.
+//! A reading's error has three parts: the errors that its gauge gives to all readings (calibration,
+//! scale, a zero that was set once), its own errors (rounding, a zero set for it), and the
+//! repeatability of setting up anew, pooled over all spots of the kind under that gauge.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
@@ -12,15 +12,15 @@ use super::every_gauge::of_every_gauge;
 pub(crate) use super::repeatability::Apart;
 use super::repeatability::{LEVEL, Repeatability, comparisons, stated_us};
 use super::sets::{Gauges, Set, is_weight};
-use crate::figure::{Estimate, Identity, Source, What, Whose};
-use crate::readings::{Measured, Reading};
+use crate::figure::{ErrorSource, Estimate, SourceId, SourceKind, SourceOwner};
+use crate::readings::{MeasuredValue, Reading};
 use crate::spot::Spot;
-use crate::stats::Pooled;
+use crate::stats::PooledDeviation;
 
 /// How many roundings a mean carries one by one: their steps matter to a spread.
 const FEW: usize = 8;
 
-/// What was made of the sets of one kind of spot.
+/// The pooled readings of one kind of spot.
 pub(crate) struct Pool<'a> {
     /// The estimate of each spot.
     pub(crate) means: BTreeMap<&'a Spot, Estimate>,
@@ -58,8 +58,8 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
     for ((name, _), group) in groups {
         let gauge = name.and_then(|name| gauges.get(name));
         let repeatability = Repeatability::of(&group, gauge);
-        // A row that names no gauge must not take a finding away: what its spot's repeats may differ
-        // by is then what all of its kind show.
+        // Readings without a gauge must not take a finding away: their repeats are judged by all
+        // readings of the kind.
         let of_all = name.is_none().then(|| of_every_gauge(sets, &group, gauges));
         let judge = of_all.as_ref().unwrap_or(&repeatability);
         let apart: Vec<Option<Apart>> = group.iter().map(|set| judge.apart(set, share)).collect();
@@ -69,7 +69,8 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
             .filter(|(_, apart)| apart.is_none())
             .map(|(set, _)| set.values())
             .collect();
-        let pooled = repeatability.with(Pooled::of_sets(agreeing.iter().map(Vec::as_slice)));
+        let pooled =
+            repeatability.with(PooledDeviation::of_sets(agreeing.iter().map(Vec::as_slice)));
         let pooled = pooled.map(|s| {
             (
                 s,
@@ -96,14 +97,14 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
 
 /// The standard deviation that all sets of a group share: that of the gauge where its entry gives
 /// one, else that of these repeats.
-fn shared_by(group: &[&Set<'_>], declared_of: Option<&str>) -> Identity {
+fn shared_by(group: &[&Set<'_>], declared_of: Option<&str>) -> SourceId {
     match (
         declared_of,
         group.first().and_then(|set| set.readings.first()),
     ) {
-        (Some(gauge), _) => Identity::gauge(gauge, What::Repeatability),
-        (None, Some((first, _))) => of_reading(first, What::Repeats),
-        (None, None) => Identity::from("repeats"),
+        (Some(gauge), _) => SourceId::gauge(gauge, SourceKind::Repeatability),
+        (None, Some((first, _))) => of_reading(first, SourceKind::Repeats),
+        (None, None) => SourceId::from("repeats"),
     }
 }
 
@@ -123,13 +124,13 @@ fn stated_u(set: &Set<'_>) -> Option<f64> {
     Some((squares / each.len() as f64).sqrt())
 }
 
-/// The mean of a set with all its errors. `repeatability` comes with the identity of the
-/// standard deviation; of a set whose readings lie too far `apart` the mean is at best as good as
-/// their own scatter says.
+/// The mean of a set with all its errors. `repeatability` comes with the identity of its standard
+/// deviation. If the readings lie too far `apart`, the mean is at best as good as their own scatter
+/// says.
 fn mean(
     set: &Set<'_>,
     gauges: &Gauges,
-    repeatability: Option<&(Pooled, Identity)>,
+    repeatability: Option<&(PooledDeviation, SourceId)>,
     apart: bool,
 ) -> Option<Estimate> {
     let first = set.readings.first()?.0;
@@ -141,12 +142,12 @@ fn mean(
             let mut one = single(reading, measured, gauges);
             if alike {
                 one = one.identified(|id| match id.what {
-                    What::Resolution => of_reading(first, What::RoundedAlike),
+                    SourceKind::Resolution => of_reading(first, SourceKind::RoundedAlike),
                     _ => id.clone(),
                 });
             }
             match &set.per_gram {
-                Some(per_gram) if is_weight(measured) => one * per_gram.clone(),
+                Some(per_gram) if is_weight(measured) => one * per_gram,
                 _ => one,
             }
         })
@@ -157,7 +158,7 @@ fn mean(
     let mean = match set.readings.len() > FEW {
         true => mean.merged(
             |id| id.is_own_of(set.spot),
-            of_reading(first, What::Rounding),
+            of_reading(first, SourceKind::Rounding),
         ),
         false => mean,
     };
@@ -175,18 +176,19 @@ fn mean(
     let scatter = scatter.map(|s| s / n.sqrt()).filter(|u| *u > within);
     let source = match (scatter, repeatability, all_stated) {
         (Some(u), _, _) => {
-            // What is stated stands already; only what the scatter exceeds it by comes to it.
+            // The stated part stands in the mean already. Add only what the scatter exceeds it by.
             let stated = if all_stated { within } else { 0.0 };
             let u = (u * u - stated * stated).sqrt();
-            Source::new(of_reading(first, What::Scatter), Some(u), n - 1.0)
+            ErrorSource::new(of_reading(first, SourceKind::Scatter), Some(u), n - 1.0)
         }
         (None, Some((pooled, shared)), false) => {
-            let own = of_reading(first, What::Repeatability);
-            Source::pooled(own, within, pooled.dof, shared)
+            let own = of_reading(first, SourceKind::Repeatability);
+            ErrorSource::pooled(own, within, pooled.dof, shared)
         }
-        (None, None, false) => {
-            unrepeated(Whose::Spot(set.spot.clone()), set.unrepeated_width(gauges))
-        }
+        (None, None, false) => unrepeated(
+            SourceOwner::Spot(set.spot.clone()),
+            set.unrepeated_width(gauges),
+        ),
         (None, _, true) => return Some(mean),
     };
     Some(mean.with(source, 1.0))
@@ -207,13 +209,13 @@ fn round_alike(set: &Set<'_>, gauges: &Gauges) -> bool {
 
 /// The repeatability at a spot where its gauge states none and nothing of its kind was measured
 /// twice: unknown, not zero; `width` is assumed of it.
-pub(crate) fn unrepeated(whose: Whose, width: f64) -> Arc<Source> {
-    Source::lacking(Identity::new(whose, What::NotRepeated), width)
+pub(crate) fn unrepeated(whose: SourceOwner, width: f64) -> Arc<ErrorSource> {
+    ErrorSource::lacking(SourceId::new(whose, SourceKind::NotRepeated), width)
 }
 
-fn single(reading: &Reading, measured: &Measured, gauges: &Gauges) -> Estimate {
+fn single(reading: &Reading, measured: &MeasuredValue, gauges: &Gauges) -> Estimate {
     measured_estimate(
-        &of_reading(reading, What::Value),
+        &of_reading(reading, SourceKind::Value),
         measured,
         sense(&reading.spot, measured, gauges),
         &reading.zero,
@@ -222,6 +224,6 @@ fn single(reading: &Reading, measured: &Measured, gauges: &Gauges) -> Estimate {
 }
 
 /// An error of a reading at its spot.
-fn of_reading(reading: &Reading, what: What) -> Identity {
-    Identity::new(Whose::Spot(reading.spot.clone()), what).from_fact(&reading.id)
+fn of_reading(reading: &Reading, what: SourceKind) -> SourceId {
+    SourceId::new(SourceOwner::Spot(reading.spot.clone()), what).from_fact(&reading.id)
 }

@@ -1,19 +1,19 @@
 //! How well one kind of quantity repeats under one gauge, and which repeats lie too far apart.
 //!
 //! Sources: ISO 5725-6 (repeatability limit, from memory); the 5 % are shared among all comparisons
-//! of one kind of quantity (Bonferroni), so that a sound job is accused of something of a kind in at
-//! most 5 % of cases however many spots it has.
+//! of one kind of quantity (Bonferroni). However many spots a sound job has, it gets a wrong
+//! finding of one kind in at most 5 % of cases.
 
 use super::sets::Set;
-use crate::engine::Gauge;
+use crate::engine::GaugeEntry;
 use crate::figure::{normal_cdf, student_quantile, student_tail};
-use crate::stats::{Pooled, f_tail};
+use crate::stats::{PooledDeviation, f_tail};
 
 /// How often a sound job may be accused of readings that disagree, for each kind of quantity.
 pub(crate) const LEVEL: f64 = 0.05;
 
-/// A scatter of the job's own repeats that is this unlikely under what the gauge's entry states is
-/// not the scatter of one bad reading: the statement does not hold here, and the job's own is used.
+/// If the scatter of the job's own repeats is less likely than this under the declared
+/// repeatability, the declared one does not hold here and the job's own is used.
 const CONTRADICTED: f64 = 0.01;
 
 /// Steps finer than this share of a standard deviation do not show.
@@ -30,7 +30,7 @@ pub(crate) struct Apart {
 
 /// What is known of the repeatability of one kind of spot under one gauge.
 pub(super) struct Repeatability {
-    pub(super) declared: Option<Pooled>,
+    pub(super) declared: Option<PooledDeviation>,
     /// Sum of squares within the sets that have repeats, and its degrees of freedom.
     squares: f64,
     dof: f64,
@@ -45,11 +45,11 @@ pub(super) struct Repeatability {
 }
 
 impl Repeatability {
-    pub(super) fn of(group: &[&Set<'_>], gauge: Option<&Gauge>) -> Repeatability {
+    pub(super) fn of(group: &[&Set<'_>], gauge: Option<&GaugeEntry>) -> Repeatability {
         // All sets of a group are weights, or none is.
         let factor = group.first().map_or(1.0, |set| set.factor());
         let declared = gauge.and_then(|gauge| {
-            gauge.repeatability.map(|s| Pooled {
+            gauge.repeatability.map(|s| PooledDeviation {
                 s: factor * s,
                 dof: gauge.repeatability_dof,
             })
@@ -86,12 +86,12 @@ impl Repeatability {
     }
 
     /// The declared repeatability together with that of the job's own repeats. Repeats that all lie
-    /// within a step show only that set-ups are within a step of each other: twice the scatter that
-    /// rounding hides. Else a repeatability that nobody stated would be surer than one that is stated.
-    pub(super) fn with(&self, own: Option<Pooled>) -> Option<Pooled> {
+    /// within one step show only that set-ups agree to a step. They count as twice the scatter that
+    /// rounding hides; else a repeatability that nobody stated would be surer than a stated one.
+    pub(super) fn with(&self, own: Option<PooledDeviation>) -> Option<PooledDeviation> {
         match (self.declared, own) {
             (Some(declared), Some(own)) => Some(declared.and(own)),
-            (None, Some(own)) if own.s.powi(2) < self.rounding => Some(Pooled {
+            (None, Some(own)) if own.s.powi(2) < self.rounding => Some(PooledDeviation {
                 s: 2.0 * self.rounding.sqrt(),
                 dof: f64::INFINITY,
             }),
@@ -100,21 +100,23 @@ impl Repeatability {
     }
 
     /// The two readings of a set that agree least, if they lie too far apart. `share` is the level
-    /// of one comparison. The set does not speak for itself: the repeatability is the declared one
-    /// and that of its brothers.
+    /// of one comparison. The set does not judge itself: the repeatability is the declared one,
+    /// pooled with that of the other sets.
     pub(super) fn apart(&self, set: &Set<'_>, share: f64) -> Option<Apart> {
         let values = set.values();
         let own = crate::stats::sum_of_squares(&values);
         let dof = self.dof - (values.len().max(1) - 1) as f64;
         let brothers = (dof > 0.5).then(|| {
             let squares = (self.squares - own).max(0.0);
-            Pooled {
+            PooledDeviation {
                 s: (squares / dof).max(self.rounding).sqrt(),
                 dof,
             }
         });
         let stated = stated_us(set);
         let known = student_quantile(1.0 - share / 2.0, f64::INFINITY);
+        let mut on_one_zero = Allowance::new(self.scatter_of_two(true, brothers), share);
+        let mut on_two_zeros = Allowance::new(self.scatter_of_two(false, brothers), share);
         let mut worst: Option<Apart> = None;
         for one in 0..values.len() {
             for other in one + 1..values.len() {
@@ -128,7 +130,10 @@ impl Repeatability {
                     None => {
                         let zeros = [one, other].map(|at| &set.readings[at].0.zero);
                         let one_zero = !self.zeroed_each && zeros[0] == zeros[1];
-                        self.exceeded(range, one_zero, brothers, share)
+                        match one_zero {
+                            true => on_one_zero.exceeded(self, range),
+                            false => on_two_zeros.exceeded(self, range),
+                        }
                     }
                 };
                 let Some(limit) = limit else { continue };
@@ -141,46 +146,37 @@ impl Repeatability {
         worst
     }
 
-    /// How far two readings may lie apart, where they lie further apart; `one_zero` if they rest on
-    /// one zeroing. `None` too where nothing is
-    /// known of their scatter.
-    fn exceeded(
+    /// The scatter of two readings. `one_zero`: both rest on one zeroing. `None` where it is
+    /// unknown.
+    fn scatter_of_two(
         &self,
-        range: f64,
         one_zero: bool,
-        brothers: Option<Pooled>,
-        share: f64,
-    ) -> Option<f64> {
+        brothers: Option<PooledDeviation>,
+    ) -> Option<ScatterOfTwo> {
         let zero = if one_zero { 0.0 } else { self.zero };
-        let declared = self.declared.map(|declared| Pooled {
+        let declared = self.declared.map(|declared| PooledDeviation {
             s: (declared.s.powi(2) + self.rounding + zero).sqrt(),
             dof: declared.dof,
         });
-        let holds = |declared: &Pooled| {
+        let holds = |declared: &PooledDeviation| {
             brothers.is_none_or(|brothers| {
                 let f = (brothers.s / declared.s).powi(2);
                 f <= 1.0 || tail_of_variances(f, brothers.dof, declared.dof) > CONTRADICTED
             })
         };
         let declared = declared.filter(holds);
-        let Pooled { s, dof } = match (declared, brothers) {
+        let PooledDeviation { s, dof } = match (declared, brothers) {
             (Some(declared), Some(brothers)) => declared.and(brothers),
             (declared, brothers) => declared.or(brothers)?,
         };
         let noise = (2.0 * (s * s - self.rounding).max(0.0)).sqrt();
-        // What the job's own readings scatter holds their roundings already.
-        if declared.is_none() || self.step <= FINE * noise {
-            let limit = student_quantile(1.0 - share / 2.0, dof) * 2f64.sqrt() * s;
-            return (range > limit).then_some(limit);
-        }
-        // A coarse scale shows whole steps: the most that are shown often enough.
-        let rare = |steps: u32| 2.0 * self.shown(steps, noise, dof) <= share;
-        let seen = (range / self.step).round() as u32;
-        if !rare(seen) {
-            return None;
-        }
-        let least = (1..seen).rev().take_while(|steps| rare(*steps)).last();
-        Some(f64::from(least.unwrap_or(seen) - 1) * self.step)
+        Some(ScatterOfTwo {
+            s,
+            dof,
+            noise,
+            // The scatter of the job's own readings already contains their rounding.
+            in_steps: declared.is_some() && self.step > FINE * noise,
+        })
     }
 
     /// The probability that one of two readings of one part is shown at least so many steps above
@@ -205,7 +201,8 @@ impl Repeatability {
                 continue;
             }
             for at in 0..2 * CELLS {
-                // Both began anywhere between two steps: their difference is triangular.
+                // Both readings began anywhere between two steps, so their difference is
+                // triangular.
                 let begun = (at as f64 + 0.5) / CELLS as f64 - 1.0;
                 let density = 1.0 - begun.abs();
                 sum += density * tail(distance(begun, place));
@@ -213,6 +210,76 @@ impl Repeatability {
             }
         }
         sum / weight
+    }
+}
+
+/// The scatter of two readings of one part.
+#[derive(Clone, Copy)]
+struct ScatterOfTwo {
+    /// Standard deviation of one reading, with its degrees of freedom.
+    s: f64,
+    dof: f64,
+    /// Standard deviation of the difference of two readings before they are rounded.
+    noise: f64,
+    /// Whether the gauge's scale is so coarse that a difference shows whole steps.
+    in_steps: bool,
+}
+
+/// How far two readings may lie apart. Every pair of a set asks, so what was found is kept.
+struct Allowance {
+    scatter: Option<ScatterOfTwo>,
+    share: f64,
+    /// The limit of a fine scale.
+    limit: f64,
+    /// The limit of a coarse scale, in steps; the outer `None`: not asked for yet.
+    rare_steps: Option<Option<u32>>,
+}
+
+impl Allowance {
+    fn new(scatter: Option<ScatterOfTwo>, share: f64) -> Allowance {
+        let limit = scatter.map_or(f64::NAN, |two| {
+            student_quantile(1.0 - share / 2.0, two.dof) * 2f64.sqrt() * two.s
+        });
+        Allowance {
+            scatter,
+            share,
+            limit,
+            rare_steps: None,
+        }
+    }
+
+    /// How far two readings may lie apart, where they lie further apart than that. `None` also
+    /// where nothing is known of their scatter.
+    fn exceeded(&mut self, of: &Repeatability, range: f64) -> Option<f64> {
+        let scatter = self.scatter?;
+        if !scatter.in_steps {
+            return (range > self.limit).then_some(self.limit);
+        }
+        // A coarse scale shows whole steps: the most that are shown often enough.
+        let rare = self.rare_steps(of, scatter)?;
+        let seen = (range / of.step).round();
+        (seen >= f64::from(rare)).then(|| f64::from(rare - 1) * of.step)
+    }
+
+    /// The least number of steps that two readings are shown apart too seldom to be explained.
+    fn rare_steps(&mut self, of: &Repeatability, scatter: ScatterOfTwo) -> Option<u32> {
+        let share = self.share;
+        let is_rare = |steps: u32| 2.0 * of.shown(steps, scatter.noise, scatter.dof) <= share;
+        *self.rare_steps.get_or_insert_with(|| {
+            // More steps are always rarer: double until they are rare, then halve what is between.
+            let mut above = (0..u32::BITS)
+                .map(|power| 1 << power)
+                .find(|&steps| is_rare(steps))?;
+            let mut below = above / 2;
+            while above - below > 1 {
+                let middle = below + (above - below) / 2;
+                match is_rare(middle) {
+                    true => above = middle,
+                    false => below = middle,
+                }
+            }
+            Some(above)
+        })
     }
 }
 

@@ -3,32 +3,33 @@
 use std::collections::BTreeMap;
 
 use super::liquid::per_gram;
-use crate::engine::{Engine, Gauge, assumed};
+use crate::engine::{Engine, GaugeEntry, assumed};
 use crate::figure::Estimate;
-use crate::readings::{Measured, Reading};
+use crate::readings::{MeasuredValue, Reading};
 use crate::spot::Spot;
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// The gauges by name.
-pub(crate) type Gauges = BTreeMap<String, Gauge>;
+pub(crate) type Gauges = BTreeMap<String, GaugeEntry>;
 
 /// The repeats of one spot.
 pub(crate) struct Set<'a> {
     pub(crate) spot: &'a Spot,
     /// The readings, with their values in base units.
-    pub(crate) readings: Vec<(&'a Reading, Measured)>,
-    /// Volume of one gram, cc, for volumes that were weighed; weights of a liquid of which
-    /// nothing is known are left out.
+    pub(crate) readings: Vec<(&'a Reading, MeasuredValue)>,
+    /// Volume of one gram, cc, for volumes that were weighed. Weights of a liquid of unknown
+    /// density are left out.
     pub(crate) per_gram: Option<Estimate>,
 }
 
 impl<'a> Set<'a> {
     pub(crate) fn new(spot: &'a Spot, readings: &[&'a Reading], engine: &Engine) -> Set<'a> {
-        let mut measured: Vec<(&'a Reading, Measured)> = readings
+        let mut measured: Vec<(&'a Reading, MeasuredValue)> = readings
             .iter()
             .filter_map(|reading| Some((*reading, reading.measured()?)))
             .collect();
-        let weighed = spot.kind() == Kind::Volume && measured.iter().any(|(_, one)| is_weight(one));
+        let weighed =
+            spot.kind() == QuantityKind::Volume && measured.iter().any(|(_, one)| is_weight(one));
         let per_gram = weighed.then(|| per_gram(engine, readings)).flatten();
         if weighed && per_gram.is_none() {
             measured.retain(|(_, one)| !is_weight(one));
@@ -54,9 +55,8 @@ impl<'a> Set<'a> {
             .is_some_and(|(_, measured)| is_weight(measured))
     }
 
-    /// What a reading in its base unit is multiplied by to be what the spot measures: 1, or the
-    /// volume of a gram.
-    pub(super) fn factor_of(&self, measured: &Measured) -> f64 {
+    /// The factor from a reading's base unit to the spot's: 1, or the volume of a gram.
+    pub(super) fn factor_of(&self, measured: &MeasuredValue) -> f64 {
         match &self.per_gram {
             Some(per_gram) if is_weight(measured) => per_gram.value(),
             _ => 1.0,
@@ -69,10 +69,11 @@ impl<'a> Set<'a> {
             .map_or(1.0, |(_, measured)| self.factor_of(measured))
     }
 
-    /// What is assumed of setting up anew, base units.
+    /// The assumed half-width of setting up anew, base units.
     pub(super) fn unrepeated_width(&self, gauges: &Gauges) -> f64 {
-        let width =
-            |measured: &Measured| self.factor_of(measured) * unrepeated_width(measured, gauges);
+        let width = |measured: &MeasuredValue| {
+            self.factor_of(measured) * unrepeated_width(measured, gauges)
+        };
         self.readings
             .iter()
             .map(|(_, measured)| width(measured))
@@ -82,7 +83,7 @@ impl<'a> Set<'a> {
     /// The gauge that all repeats share; `None` if they differ or have none.
     pub(super) fn gauge(&self) -> Option<&str> {
         let first = self.readings.first()?.1.gauge.as_deref()?;
-        let same = |measured: &Measured| measured.gauge.as_deref() == Some(first);
+        let same = |measured: &MeasuredValue| measured.gauge.as_deref() == Some(first);
         self.readings
             .iter()
             .all(|(_, measured)| same(measured))
@@ -90,12 +91,12 @@ impl<'a> Set<'a> {
     }
 }
 
-pub(super) fn is_weight(measured: &Measured) -> bool {
-    measured.unit.kind() == Kind::Mass
+pub(super) fn is_weight(measured: &MeasuredValue) -> bool {
+    measured.unit.kind() == QuantityKind::Mass
 }
 
-/// What is assumed of setting a value up anew, as a half-width in base units.
-pub(crate) fn unrepeated_width(measured: &Measured, gauges: &Gauges) -> f64 {
+/// The assumed half-width of setting up a value anew, base units.
+pub(crate) fn unrepeated_width(measured: &MeasuredValue, gauges: &Gauges) -> f64 {
     let gauge = measured.gauge.as_ref().and_then(|name| gauges.get(name));
     let kind = gauge.map(|gauge| gauge.kind);
     let kind = kind.filter(|kind| kind.measures() == measured.unit.kind());

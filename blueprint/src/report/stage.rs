@@ -1,9 +1,9 @@
 //! Which readings hold for a stage.
 //!
 //! Readings of different stages are never pooled. A spot's readings are those of the latest stage
-//! that has any; they hold for a later stage only if every cut in between is known to have left
-//! that spot alone (a cut on the heads does not unmake a deck reading). What a cut changed is
-//! stated with the stage; where it is not, everything may have changed and nothing is carried on.
+//! that has any. They hold for a later stage only if every cut in between is known to have left
+//! that spot alone. Example: a cut on the heads leaves a deck reading standing. The stage states
+//! what its cut changed; where it does not, everything may have changed and nothing is carried on.
 
 use std::collections::BTreeMap;
 
@@ -40,8 +40,8 @@ pub(crate) fn order(listed: &[Stage], readings: &[Reading]) -> Vec<Stage> {
     stages
 }
 
-/// Chooses the readings for a stage; for the last one that has readings if none is asked for.
-/// `None` if there is no such stage.
+/// Chooses the readings for a stage. Without `asked`: for the last stage that has readings. `None`
+/// if there is no such stage.
 pub(crate) fn current<'a>(
     listed: &[Stage],
     readings: &'a [Reading],

@@ -1,20 +1,20 @@
-//! The temperatures and the air that hold for the readings of one spot: as they were said of each
-//! reading, else as the engine file states them.
+//! The temperatures and the air for the readings of one spot: as they were said of each reading,
+//! else as the engine file states them.
 
-use crate::engine::{Engine, Stated};
-use crate::figure::{Estimate, Identity, Scalar};
-use crate::formula::flow::Room;
-use crate::readings::{Conditions, Reading, Said};
+use crate::engine::{Engine, StatedValue};
+use crate::figure::{Estimate, Scalar, SourceId};
+use crate::formula::flow::RoomAir;
+use crate::readings::{ConditionValue, Reading, ReadingConditions};
 
 /// The mean over the readings of something that each of them, or else the engine file, says;
 /// `None` where nothing is known of it for one of them.
 pub(super) fn mean_of(
     readings: &[&Reading],
-    said: fn(&Conditions) -> Option<&Said>,
-    stated: Option<Stated>,
+    said: fn(&ReadingConditions) -> Option<&ConditionValue>,
+    stated: Option<StatedValue>,
     name: &str,
 ) -> Option<Estimate> {
-    let stated = stated.map(|stated| stated.measured(Identity::condition(name)));
+    let stated = stated.map(|stated| stated.measured(SourceId::condition(name)));
     if readings.is_empty() {
         return stated;
     }
@@ -22,14 +22,14 @@ pub(super) fn mean_of(
         .iter()
         .map(|reading| {
             let own = reading.conditions.as_deref().and_then(said);
-            own.map(Said::estimate).or_else(|| stated.clone())
+            own.map(ConditionValue::estimate).or_else(|| stated.clone())
         })
         .collect();
     Estimate::mean(&each?)
 }
 
 /// The room's air, where its pressure, temperature and humidity are all known.
-pub(super) fn room(engine: &Engine, readings: &[&Reading]) -> Option<Room<Estimate>> {
+pub(super) fn room(engine: &Engine, readings: &[&Reading]) -> Option<RoomAir<Estimate>> {
     let bench = &engine.flow;
     let of = |said, stated, name| mean_of(readings, said, stated, name);
     let humidity = of(
@@ -37,7 +37,7 @@ pub(super) fn room(engine: &Engine, readings: &[&Reading]) -> Option<Room<Estima
         bench.humidity,
         "air humidity",
     )?;
-    Some(Room {
+    Some(RoomAir {
         pressure: of(
             |said| said.air_pressure.as_ref(),
             bench.air_pressure,

@@ -1,17 +1,16 @@
 //! Verdicts on the tolerances that the engine file states, and what these gauges would show on
 //! equal parts.
 
-use super::document::{Judged, SpreadsOfEquals};
+use super::document::{SpreadsOfEquals, ToleranceName, ToleranceVerdict};
 use super::lacking;
-use super::measures::Measures;
 use super::words::{in_unit, told_apart};
 use crate::decide::{
-    Answer, Candidate, Goal, Limits, SpreadVerdict, expected_spread_of_equals, next_reading,
-    spread_verdict, unless_off_by, verdict,
+    NextCandidate, NextGoal, SpreadVerdict, VerdictAnswer, VerdictLimits,
+    expected_spread_of_equals, next_reading, spread_verdict, unless_off_by, verdict,
 };
-use crate::engine::Stated;
-use crate::figure::{Estimate, Figure, What};
-use crate::known::{Known, State};
+use crate::engine::{Engine, LengthUnits, StatedValue};
+use crate::engine_figures::{CylinderFigures, EngineFigures};
+use crate::figure::{Estimate, Figure, SourceKind};
 use crate::units::Unit;
 
 /// Draws of each simulation, and its seed: the same report says the same again.
@@ -21,91 +20,89 @@ const SEED: u64 = 14_253;
 /// How many of the readings that would help are named.
 const NAMED: usize = 3;
 
-impl Measures<'_> {
-    /// What these gauges would show on equal parts.
-    pub(super) fn spreads_of_equals(&self, known: &[Known]) -> SpreadsOfEquals {
-        let of = |get: &dyn Fn(&Known) -> Option<Estimate>, unit: Unit| {
-            let values: Vec<Estimate> = known.iter().filter_map(get).collect();
-            let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
-            // What nobody showed is no property of these gauges.
-            lacking::words(&against_mean(&values))
-                .is_empty()
-                .then_some(())?;
-            Some(Figure::bare(unit.difference_from_base(spread), unit))
-        };
-        SpreadsOfEquals {
-            chamber: of(&|one| one.chamber.clone(), Unit::CubicCentimetre),
-            deck: of(&|one| one.deck.clone(), self.units().length()),
-            crown: of(&|one| one.crown.clone(), Unit::CubicCentimetre),
-            compression: of(&Known::ratio, Unit::One),
-        }
+/// The spreads that these gauges would show on equal parts.
+pub(super) fn spreads_of_equals(known: &[CylinderFigures], units: LengthUnits) -> SpreadsOfEquals {
+    let of = |get: &dyn Fn(&CylinderFigures) -> Option<Estimate>, unit: Unit| {
+        let values: Vec<Estimate> = known.iter().filter_map(get).collect();
+        let spread = expected_spread_of_equals(&values, TRIALS, SEED)?;
+        // An assumed width is no property of these gauges.
+        lacking::words(&against_mean(&values))
+            .is_empty()
+            .then_some(())?;
+        Some(Figure::bare(unit.difference_from_base(spread), unit))
+    };
+    SpreadsOfEquals {
+        chamber: of(&|one| one.chamber.clone(), Unit::CubicCentimetre),
+        deck: of(&|one| one.deck.clone(), units.length()),
+        crown: of(&|one| one.crown.clone(), Unit::CubicCentimetre),
+        compression: of(&CylinderFigures::ratio, Unit::One),
     }
+}
 
-    /// The verdicts on all tolerances that are stated and whose figures are known.
-    pub(super) fn verdicts(&self, state: &State) -> Vec<Judged> {
-        let stated = &self.engine.tolerances;
-        let length = self.units().length();
-        let cc = Unit::CubicCentimetre;
-        let spread = |about, stated, get, unit, goal| Spread {
-            about,
-            stated,
-            get,
-            unit,
-            goal,
-        };
-        let spreads: [Spread<'_>; 4] = [
-            spread(
-                "chamber_spread",
-                stated.chamber_spread,
-                &|one| one.chamber.clone(),
-                cc,
-                Some(Goal::ChamberSpread),
-            ),
-            spread(
-                "deck_spread",
-                stated.deck_spread,
-                &|one| one.deck.clone(),
-                length,
-                Some(Goal::DeckSpread),
-            ),
-            spread(
-                "crown_spread",
-                stated.crown_spread,
-                &|one| one.crown.clone(),
-                cc,
-                None,
-            ),
-            spread(
-                "compression_spread",
-                stated.compression_spread,
-                &Known::ratio,
-                Unit::One,
-                Some(Goal::CompressionSpread),
-            ),
-        ];
-        let mut all: Vec<Judged> = spreads
-            .iter()
-            .filter_map(|spread| spread.judged(state))
-            .collect();
-        all.extend(self.quench(state));
-        all
-    }
+/// The verdicts on all tolerances that are stated and whose figures are known.
+pub(super) fn verdicts(engine: &Engine, state: &EngineFigures) -> Vec<ToleranceVerdict> {
+    let stated = &engine.tolerances;
+    let length = engine.units.length();
+    let cc = Unit::CubicCentimetre;
+    let spread = |about, stated, get, unit, goal| Spread {
+        about,
+        stated,
+        get,
+        unit,
+        goal,
+    };
+    let spreads: [Spread<'_>; 4] = [
+        spread(
+            ToleranceName::ChamberSpread,
+            stated.chamber_spread,
+            &|one| one.chamber.clone(),
+            cc,
+            Some(NextGoal::ChamberSpread),
+        ),
+        spread(
+            ToleranceName::DeckSpread,
+            stated.deck_spread,
+            &|one| one.deck.clone(),
+            length,
+            Some(NextGoal::DeckSpread),
+        ),
+        spread(
+            ToleranceName::CrownSpread,
+            stated.crown_spread,
+            &|one| one.crown.clone(),
+            cc,
+            None,
+        ),
+        spread(
+            ToleranceName::CompressionSpread,
+            stated.compression_spread,
+            &CylinderFigures::ratio,
+            Unit::One,
+            Some(NextGoal::CompressionSpread),
+        ),
+    ];
+    let mut all: Vec<ToleranceVerdict> = spreads
+        .iter()
+        .filter_map(|spread| spread.judged(state))
+        .collect();
+    all.extend(quench(engine, state));
+    all
+}
 
-    fn quench(&self, state: &State) -> Vec<Judged> {
-        let stated = &self.engine.tolerances;
-        let length = self.units().length();
-        let of = |stated: Option<Stated>| stated.map(|stated| length.from_base(stated.value));
-        let (least, most) = (of(stated.least_quench), of(stated.most_quench));
-        if least.is_none() && most.is_none() {
-            return Vec::new();
-        }
-        let judge = |one: &Known| {
-            let mean = one.quench()?;
-            let nearest = one.nearest_quench()?;
-            quench_judged(one.number, (&nearest, least), (&mean, most), length)
-        };
-        state.cylinders.iter().filter_map(judge).collect()
+fn quench(engine: &Engine, state: &EngineFigures) -> Vec<ToleranceVerdict> {
+    let stated = &engine.tolerances;
+    let length = engine.units.length();
+    let of = |stated: Option<StatedValue>| stated.map(|stated| length.from_base(stated.value));
+    let (least, most) = (of(stated.least_quench), of(stated.most_quench));
+    if least.is_none() && most.is_none() {
+        return Vec::new();
     }
+    let judge = |one: &CylinderFigures| {
+        let mean = one.quench()?;
+        let nearest = one.nearest_quench()?;
+        quench_judged(one.number, (&nearest, least), (&mean, most), length)
+    };
+    state.cylinders.iter().filter_map(judge).collect()
 }
 
 /// The verdict on a quench distance: the least is kept to by the nearest point of the piston, the
@@ -115,11 +112,11 @@ fn quench_judged(
     (nearest, least): (&Estimate, Option<f64>),
     (mean, most): (&Estimate, Option<f64>),
     length: Unit,
-) -> Option<Judged> {
+) -> Option<ToleranceVerdict> {
     let shown = [nearest.figure(length), mean.figure(length)];
     let [near, middle] = &shown;
     let least = least.map(|limit| {
-        let limits = Limits {
+        let limits = VerdictLimits {
             least: Some(limit),
             most: None,
         };
@@ -131,7 +128,7 @@ fn quench_judged(
         )
     });
     let most = most.map(|limit| {
-        let limits = Limits {
+        let limits = VerdictLimits {
             least: None,
             most: Some(limit),
         };
@@ -144,21 +141,21 @@ fn quench_judged(
     });
     let sides: Vec<_> = least.into_iter().chain(most).collect();
     let with = |answer| sides.iter().find(|(.., found)| found.answer == answer);
-    let (place, (estimate, figure), (limit, limits), found) = with(Answer::Outside)
-        .or_else(|| with(Answer::CannotTell))
+    let (place, (estimate, figure), (limit, limits), found) = with(VerdictAnswer::Outside)
+        .or_else(|| with(VerdictAnswer::CannotTell))
         .or(sides.first())?;
     let assumed = lacking::words([*estimate]);
     let unless = unless_off_by(figure, *limits);
     let text = match found.answer {
-        Answer::Within => "the quench distance lies within its limits",
-        Answer::Outside => "the quench distance lies outside of its limits",
-        Answer::CannotTell if found.expanded.is_none() => {
+        VerdictAnswer::Within => "the quench distance lies within its limits",
+        VerdictAnswer::Outside => "the quench distance lies outside of its limits",
+        VerdictAnswer::CannotTell if found.expanded.is_none() => {
             "the uncertainty of the quench distance is not known; a second round of the deck tells how far set-ups differ"
         }
-        Answer::CannotTell if unless.is_some() => {
+        VerdictAnswer::CannotTell if unless.is_some() => {
             "what is known puts the quench distance within its limit"
         }
-        Answer::CannotTell => "with these gauges a limit is too near",
+        VerdictAnswer::CannotTell => "with these gauges a limit is too near",
     };
     let unit = figure.unit;
     let place = if near.value == middle.value {
@@ -169,8 +166,8 @@ fn quench_judged(
     let [value, limit] = told_apart([figure.value, *limit], 4);
     let u = figure.u.or(figure.u_known);
     let u = u.map_or(String::new(), |u| format!(" ± {u:.4}"));
-    Some(Judged {
-        about: "quench".to_owned(),
+    Some(ToleranceVerdict {
+        about: ToleranceName::Quench,
         cylinder: Some(cylinder),
         answer: found.answer,
         text: format!("{text} ({place}{value}{u} {unit}, limit {limit})")
@@ -186,16 +183,16 @@ fn quench_judged(
 
 /// A spread that is to be judged, and how the figure of each cylinder is taken.
 struct Spread<'a> {
-    about: &'a str,
-    stated: Option<Stated>,
-    get: &'a dyn Fn(&Known) -> Option<Estimate>,
+    about: ToleranceName,
+    stated: Option<StatedValue>,
+    get: &'a dyn Fn(&CylinderFigures) -> Option<Estimate>,
     unit: Unit,
-    goal: Option<Goal>,
+    goal: Option<NextGoal>,
 }
 
 impl Spread<'_> {
     /// The verdict, if a tolerance is stated and there are at least two figures.
-    fn judged(&self, state: &State) -> Option<Judged> {
+    fn judged(&self, state: &EngineFigures) -> Option<ToleranceVerdict> {
         let values: Vec<Estimate> = state.cylinders.iter().filter_map(self.get).collect();
         let mut found = spread_verdict(&values, self.stated?.value, TRIALS, SEED)?;
         let deviations = against_mean(&values);
@@ -203,17 +200,17 @@ impl Spread<'_> {
         let not_repeated = deviations
             .iter()
             .flat_map(Estimate::lacking)
-            .any(|source| source.id.what == What::NotRepeated);
-        let by_assumption = not_repeated && found.answer == Answer::Within;
+            .any(|source| source.id.what == SourceKind::NotRepeated);
+        let by_assumption = not_repeated && found.answer == VerdictAnswer::Within;
         if by_assumption {
-            found.answer = Answer::CannotTell;
+            found.answer = VerdictAnswer::CannotTell;
         }
         let again = match (found.answer, self.goal) {
-            (Answer::CannotTell, Some(goal)) => next_reading(state, goal),
+            (VerdictAnswer::CannotTell, Some(goal)) => next_reading(state, goal),
             _ => Vec::new(),
         };
-        Some(Judged {
-            about: self.about.to_owned(),
+        Some(ToleranceVerdict {
+            about: self.about,
             cylinder: None,
             answer: found.answer,
             text: match by_assumption {
@@ -231,7 +228,7 @@ impl Spread<'_> {
     }
 }
 
-fn named(candidates: &[Candidate]) -> Vec<String> {
+fn named(candidates: &[NextCandidate]) -> Vec<String> {
     candidates
         .iter()
         .take(NAMED)
@@ -244,15 +241,16 @@ fn against_mean(values: &[Estimate]) -> Vec<Estimate> {
     let Some(mean) = Estimate::mean(values) else {
         return Vec::new();
     };
-    let against = |value: &Estimate| value.clone() - mean.clone();
+    let against = |value: &Estimate| value - &mean;
     values.iter().map(against).collect()
 }
 
-/// What a verdict says of what is lacking: at which width it entered, or how far it may be off.
-fn with_assumed(answer: Answer, assumed: &[String], unless: Option<String>) -> String {
+/// The end of a verdict's sentence where something is lacking: at which width it entered, or how
+/// far it may be off.
+fn with_assumed(answer: VerdictAnswer, assumed: &[String], unless: Option<String>) -> String {
     match (assumed.is_empty(), answer, unless) {
         (true, _, _) => String::new(),
-        (false, Answer::CannotTell, Some(off)) => {
+        (false, VerdictAnswer::CannotTell, Some(off)) => {
             format!(
                 ", unless this is off by more than {off}: {}",
                 assumed.join("; ")
@@ -270,16 +268,16 @@ fn spread_text(found: &SpreadVerdict, unit: Unit) -> String {
         format!("; on equal parts these gauges show about {equals}")
     });
     match found.answer {
-        Answer::Within => {
+        VerdictAnswer::Within => {
             format!("the spread of {spread} is proven to lie within {tolerance}{equals}")
         }
-        Answer::Outside => {
+        VerdictAnswer::Outside => {
             format!("the spread of {spread} is proven to exceed {tolerance}{equals}")
         }
-        Answer::CannotTell if found.of_equals.is_none() => format!(
+        VerdictAnswer::CannotTell if found.of_equals.is_none() => format!(
             "nothing is known of an uncertainty behind the spread of {spread} (tolerance {tolerance}); a second round, or what is known of the gauge, tells"
         ),
-        Answer::CannotTell => format!(
+        VerdictAnswer::CannotTell => format!(
             "whether the spread of {spread} lies within {tolerance} cannot be told with these gauges{equals}"
         ),
     }

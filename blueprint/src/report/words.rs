@@ -1,4 +1,4 @@
-//! How numbers stand in sentences, and the sentences that every report carries.
+//! Numbers as they stand in sentences, and the sentences that every report carries.
 
 use crate::engine::LengthUnits;
 use crate::units::Unit;

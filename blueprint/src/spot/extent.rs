@@ -6,11 +6,11 @@ use std::fmt;
 
 /// A lift or a depth, held in whole nanometres: one thousandth of an inch is 25,400 of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Depth {
+pub struct SpotLength {
     nanometres: i64,
 }
 
-impl Depth {
+impl SpotLength {
     /// In millimetres.
     pub fn mm(self) -> f64 {
         self.nanometres as f64 / 1e6
@@ -22,7 +22,7 @@ impl Depth {
     }
 
     /// Reads "7.62mm", "0.300in" or "300thou"; decimals are exact to the nanometre.
-    pub(super) fn parse(text: &str) -> Option<Depth> {
+    pub(super) fn parse(text: &str) -> Option<SpotLength> {
         let (number, unit) = crate::units::split_number(text);
         let per_unit: i128 = match unit {
             "mm" => 1_000_000,
@@ -36,12 +36,12 @@ impl Depth {
         (nanometres.unsigned_abs() < 1_000_000_000_000_000).then(|| {
             i64::try_from(nanometres)
                 .ok()
-                .map(|nanometres| Depth { nanometres })
+                .map(|nanometres| SpotLength { nanometres })
         })?
     }
 }
 
-impl fmt::Display for Depth {
+impl fmt::Display for SpotLength {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write_decimal(f, self.nanometres, 1_000_000, 6)?;
         f.write_str("mm")

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{Part, PortQuantity, Spot};
+use super::{PartLength, PortQuantity, Spot};
 use crate::known_word::meant;
 
 /// One list for the type, its names and the list of all: none can lack a family.
@@ -10,18 +10,18 @@ macro_rules! families {
     ($($(#[$doc:meta])* $family:ident = $name:literal,)+) => {
         /// What is measured, whichever cylinder it belongs to.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-        pub enum Family {
+        pub enum SpotFamily {
             $($(#[$doc])* $family,)+
         }
 
-        impl Family {
+        impl SpotFamily {
             /// All of them.
-            pub const ALL: &'static [Family] = &[$(Family::$family,)+];
+            pub const ALL: &'static [SpotFamily] = &[$(SpotFamily::$family,)+];
 
             /// The word with which its spots begin, and under which it is stored.
             pub const fn name(self) -> &'static str {
                 match self {
-                    $(Family::$family => $name,)+
+                    $(SpotFamily::$family => $name,)+
                 }
             }
         }
@@ -63,25 +63,31 @@ families! {
     Gap = "gap",
 }
 
-impl Family {
+impl SpotFamily {
     /// The family that a person's word means: `chamber`, `Chambers`, `chamber/`.
     ///
     /// # Errors
     /// Where no family is meant: the one that comes nearest, if any does.
-    pub fn said(word: &str) -> Result<Family, Option<&'static str>> {
-        let name = meant(word, Family::ALL.iter().map(|family| family.name()))?;
-        let family = Family::ALL.iter().find(|family| family.name() == name);
+    pub fn typed(word: &str) -> Result<SpotFamily, Option<&'static str>> {
+        let name = meant(word, SpotFamily::ALL.iter().map(|family| family.name()))?;
+        let family = SpotFamily::ALL.iter().find(|family| family.name() == name);
         family.copied().ok_or(None)
+    }
+
+    /// The family of exactly this stored name.
+    pub fn named(name: &str) -> Option<SpotFamily> {
+        let mut all = SpotFamily::ALL.iter();
+        all.find(|family| family.name() == name).copied()
     }
 
     /// The names of all, with a comma between them.
     pub fn names() -> String {
-        let names: Vec<&str> = Family::ALL.iter().map(|family| family.name()).collect();
+        let names: Vec<&str> = SpotFamily::ALL.iter().map(|family| family.name()).collect();
         names.join(", ")
     }
 }
 
-impl fmt::Display for Family {
+impl fmt::Display for SpotFamily {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.name())
     }
@@ -89,28 +95,28 @@ impl fmt::Display for Family {
 
 impl Spot {
     /// The family of the spot; its name is the spot's first word.
-    pub fn family(&self) -> Family {
+    pub fn family(&self) -> SpotFamily {
         match self {
-            Spot::Chamber { .. } => Family::Chamber,
-            Spot::Deck { .. } => Family::Deck,
-            Spot::Crown { .. } => Family::Crown,
-            Spot::Gasket { .. } => Family::Gasket,
-            Spot::Bore { .. } => Family::Bore,
+            Spot::Chamber { .. } => SpotFamily::Chamber,
+            Spot::Deck { .. } => SpotFamily::Deck,
+            Spot::Crown { .. } => SpotFamily::Crown,
+            Spot::Gasket { .. } => SpotFamily::Gasket,
+            Spot::Bore { .. } => SpotFamily::Bore,
             Spot::Part { part, .. } => match part {
-                Part::Stroke => Family::Stroke,
-                Part::Rod => Family::Rod,
-                Part::Height => Family::Height,
-                Part::Skirt => Family::Skirt,
-                Part::Block => Family::Block,
+                PartLength::Stroke => SpotFamily::Stroke,
+                PartLength::Rod => SpotFamily::Rod,
+                PartLength::Height => SpotFamily::Height,
+                PartLength::Skirt => SpotFamily::Skirt,
+                PartLength::Block => SpotFamily::Block,
             },
-            Spot::Flow { .. } => Family::Flow,
+            Spot::Flow { .. } => SpotFamily::Flow,
             Spot::Port { quantity, .. } => match quantity {
-                PortQuantity::Runner => Family::Runner,
-                PortQuantity::Seat => Family::Seat,
-                PortQuantity::Valve => Family::Valve,
-                PortQuantity::Throat => Family::Throat,
+                PortQuantity::Runner => SpotFamily::Runner,
+                PortQuantity::Seat => SpotFamily::Seat,
+                PortQuantity::Valve => SpotFamily::Valve,
+                PortQuantity::Throat => SpotFamily::Throat,
             },
-            Spot::Gap { .. } => Family::Gap,
+            Spot::Gap { .. } => SpotFamily::Gap,
         }
     }
 }

@@ -9,28 +9,30 @@
 
 mod extent;
 mod family;
+mod flow_part;
 mod parse;
 
 use std::fmt;
 
-pub use extent::{CrankAngle, Depth};
-pub use family::Family;
+pub use extent::{CrankAngle, SpotLength};
+pub use family::SpotFamily;
+pub use flow_part::FlowPart;
 pub use parse::SpotError;
 
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// A name inside a spot: lower case letters, digits, `-`, `_`, beginning with a letter.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Name(String);
+pub struct SpotName(String);
 
-impl Name {
+impl SpotName {
     /// The text of the name.
     pub fn as_str(&self) -> &str {
         &self.0
     }
 }
 
-impl fmt::Display for Name {
+impl fmt::Display for SpotName {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.0)
     }
@@ -39,7 +41,7 @@ impl fmt::Display for Name {
 /// How a piston crown is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum CrownPart {
-    /// Its volume, dome positive, dish and reliefs negative.
+    /// Volume, dome positive, dish and reliefs negative.
     Volume,
     /// Liquid poured on it in the bore, up to the deck.
     Fluid,
@@ -58,11 +60,11 @@ pub enum GasketPart {
 
 /// Where along a cylinder a bore is measured.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Height {
+pub enum BoreHeight {
     /// A name, such as `top`, `mid` or `bottom`.
-    Named(Name),
+    Named(SpotName),
     /// A depth below the deck.
-    At(Depth),
+    At(SpotLength),
 }
 
 /// A quantity of a port that is one number, without lift or angle.
@@ -80,7 +82,7 @@ pub enum PortQuantity {
 
 /// A length of one cylinder's parts that is one number.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Part {
+pub enum PartLength {
     /// Piston travel.
     Stroke,
     /// Rod length, centre to centre.
@@ -93,7 +95,7 @@ pub enum Part {
     Block,
 }
 
-/// What was measured where.
+/// A quantity at its place: what was measured where.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Spot {
     /// `chamber/3`: volume of a combustion chamber, valves and plug in place.
@@ -107,18 +109,18 @@ pub enum Spot {
         cylinder: u32,
         /// `front`, `rear` (on the pin axis), `thrust`, `antithrust`, or one that the engine file
         /// declares; none if one value stands for the whole piston.
-        point: Option<Name>,
+        point: Option<SpotName>,
     },
     /// `crown/3`, `crown/3/fluid`, `crown/3/depth`.
     Crown {
         /// The cylinder.
         cylinder: u32,
-        /// What of it.
+        /// Which quantity of it.
         part: CrownPart,
     },
     /// `gasket/bore`, `gasket/thickness`, or of one cylinder `gasket/thickness/3`.
     Gasket {
-        /// What of it.
+        /// Which quantity of it.
         part: GasketPart,
         /// The cylinder; none if it holds for all.
         cylinder: Option<u32>,
@@ -128,16 +130,16 @@ pub enum Spot {
         /// The cylinder.
         cylinder: u32,
         /// At which height and in which direction (`thrust` or `pin`).
-        at: Option<(Height, Name)>,
+        at: Option<(BoreHeight, SpotName)>,
     },
     /// `stroke/1`, `rod/1`, `height/1`, `skirt/1`, `block/1/front`.
     Part {
         /// Which length.
-        part: Part,
+        part: PartLength,
         /// The cylinder.
         cylinder: u32,
         /// A point, where several are measured.
-        point: Option<Name>,
+        point: Option<SpotName>,
     },
     /// `flow/4/intake/7.62mm`, or with a kind of runner `flow/4/intake/long/7.62mm`.
     Flow {
@@ -145,11 +147,11 @@ pub enum Spot {
         cylinder: u32,
         /// The port: `intake`, `exhaust`, `intake-2`. One that begins with `exhaust` is an
         /// exhaust port.
-        port: Name,
+        port: SpotName,
         /// The kind of runner (long, short, any name).
-        runner: Option<Name>,
+        runner: Option<SpotName>,
         /// The lift at which it was to be measured.
-        lift: Depth,
+        lift: SpotLength,
     },
     /// `runner/3/intake`, `seat/3/exhaust`, `valve/3/intake`, `throat/3/intake`.
     Port {
@@ -158,14 +160,14 @@ pub enum Spot {
         /// The cylinder.
         cylinder: u32,
         /// The port.
-        port: Name,
+        port: SpotName,
     },
     /// `gap/3/intake/10deg`: distance between valve and piston along the valve's axis.
     Gap {
         /// The cylinder.
         cylinder: u32,
         /// The port.
-        port: Name,
+        port: SpotName,
         /// Crank angle, positive after top dead centre.
         angle: CrankAngle,
     },
@@ -212,25 +214,25 @@ impl Spot {
 
     /// What kind of quantity a reading of this spot is. A flow spot holds several quantities; its
     /// leading one is the test pressure.
-    pub fn kind(&self) -> Kind {
+    pub fn kind(&self) -> QuantityKind {
         match self {
-            Spot::Chamber { .. } => Kind::Volume,
+            Spot::Chamber { .. } => QuantityKind::Volume,
             Spot::Crown {
                 part: CrownPart::Depth,
                 ..
-            } => Kind::Length,
-            Spot::Crown { .. } => Kind::Volume,
+            } => QuantityKind::Length,
+            Spot::Crown { .. } => QuantityKind::Volume,
             Spot::Port {
                 quantity: PortQuantity::Runner,
                 ..
-            } => Kind::Volume,
-            Spot::Flow { .. } => Kind::Pressure,
+            } => QuantityKind::Volume,
+            Spot::Flow { .. } => QuantityKind::Pressure,
             Spot::Deck { .. }
             | Spot::Gasket { .. }
             | Spot::Bore { .. }
             | Spot::Part { .. }
             | Spot::Port { .. }
-            | Spot::Gap { .. } => Kind::Length,
+            | Spot::Gap { .. } => QuantityKind::Length,
         }
     }
 }
@@ -264,8 +266,8 @@ impl fmt::Display for Spot {
                 write!(f, "/{cylinder}")?;
                 match at {
                     None => Ok(()),
-                    Some((Height::Named(name), across)) => write!(f, "/{name}/{across}"),
-                    Some((Height::At(depth), across)) => write!(f, "/{depth}/{across}"),
+                    Some((BoreHeight::Named(name), across)) => write!(f, "/{name}/{across}"),
+                    Some((BoreHeight::At(depth), across)) => write!(f, "/{depth}/{across}"),
                 }
             }
             Spot::Flow {

@@ -3,7 +3,8 @@
 use std::str::FromStr;
 
 use super::{
-    CrankAngle, CrownPart, Depth, Family, GasketPart, Height, Name, Part, PortQuantity, Spot,
+    BoreHeight, CrankAngle, CrownPart, GasketPart, PartLength, PortQuantity, Spot, SpotFamily,
+    SpotLength, SpotName,
 };
 use crate::engine::LengthUnits;
 use crate::units::parse_number;
@@ -18,7 +19,7 @@ pub enum SpotError {
     Unknown {
         /// The whole text.
         found: String,
-        /// Its first word.
+        /// First word.
         word: String,
         /// The family that comes nearest, as a question; empty where none does.
         hint: String,
@@ -40,7 +41,7 @@ pub enum SpotError {
     Point {
         /// The spot.
         found: String,
-        /// Those that are known.
+        /// The points that are known.
         known: String,
     },
     /// The engine does not have this cylinder.
@@ -57,16 +58,16 @@ pub enum SpotError {
     },
 }
 
-impl Name {
+impl SpotName {
     /// Reads a name; capital letters are made small.
-    pub fn parse(text: &str) -> Option<Name> {
+    pub fn parse(text: &str) -> Option<SpotName> {
         let name = text.to_ascii_lowercase();
         let good = name.len() <= 40
             && name.starts_with(|c: char| c.is_ascii_lowercase())
             && name
                 .bytes()
                 .all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_');
-        good.then_some(Name(name))
+        good.then_some(SpotName(name))
     }
 }
 
@@ -94,7 +95,7 @@ fn deck(parts: &[&str]) -> Option<Spot> {
         }),
         [n, point] => Some(Spot::Deck {
             cylinder: cylinder(n)?,
-            point: Some(Name::parse(point)?),
+            point: Some(SpotName::parse(point)?),
         }),
         _ => None,
     }
@@ -136,11 +137,11 @@ fn bore(parts: &[&str]) -> Option<Spot> {
     let (n, at) = match parts {
         [n] => (n, None),
         [n, height, across] => {
-            let height = match Depth::parse(height) {
-                Some(depth) => Height::At(depth),
-                None => Height::Named(Name::parse(height)?),
+            let height = match SpotLength::parse(height) {
+                Some(depth) => BoreHeight::At(depth),
+                None => BoreHeight::Named(SpotName::parse(height)?),
             };
-            (n, Some((height, Name::parse(across)?)))
+            (n, Some((height, SpotName::parse(across)?)))
         }
         _ => return None,
     };
@@ -150,7 +151,7 @@ fn bore(parts: &[&str]) -> Option<Spot> {
     })
 }
 
-fn part(part: Part, parts: &[&str]) -> Option<Spot> {
+fn part(part: PartLength, parts: &[&str]) -> Option<Spot> {
     match parts {
         [n] => Some(Spot::Part {
             part,
@@ -160,7 +161,7 @@ fn part(part: Part, parts: &[&str]) -> Option<Spot> {
         [n, point] => Some(Spot::Part {
             part,
             cylinder: cylinder(n)?,
-            point: Some(Name::parse(point)?),
+            point: Some(SpotName::parse(point)?),
         }),
         _ => None,
     }
@@ -169,13 +170,13 @@ fn part(part: Part, parts: &[&str]) -> Option<Spot> {
 fn flow(parts: &[&str]) -> Option<Spot> {
     let (n, port, runner, lift) = match parts {
         [n, port, lift] => (n, port, None, lift),
-        [n, port, runner, lift] => (n, port, Some(Name::parse(runner)?), lift),
+        [n, port, runner, lift] => (n, port, Some(SpotName::parse(runner)?), lift),
         _ => return None,
     };
-    let lift = Depth::parse(lift).filter(|lift| lift.mm() >= 0.0)?;
+    let lift = SpotLength::parse(lift).filter(|lift| lift.mm() >= 0.0)?;
     Some(Spot::Flow {
         cylinder: cylinder(n)?,
-        port: Name::parse(port)?,
+        port: SpotName::parse(port)?,
         runner,
         lift,
     })
@@ -186,7 +187,7 @@ fn port(quantity: PortQuantity, parts: &[&str]) -> Option<Spot> {
         [n, port] => Some(Spot::Port {
             quantity,
             cylinder: cylinder(n)?,
-            port: Name::parse(port)?,
+            port: SpotName::parse(port)?,
         }),
         _ => None,
     }
@@ -196,7 +197,7 @@ fn gap(parts: &[&str]) -> Option<Spot> {
     match parts {
         [n, port, angle] => Some(Spot::Gap {
             cylinder: cylinder(n)?,
-            port: Name::parse(port)?,
+            port: SpotName::parse(port)?,
             angle: CrankAngle::parse(angle)?,
         }),
         _ => None,
@@ -222,7 +223,7 @@ impl Spot {
     ///
     /// # Errors
     /// Where there is no such spot.
-    pub fn said(text: &str, units: LengthUnits) -> Result<Spot, SpotError> {
+    pub fn typed(text: &str, units: LengthUnits) -> Result<Spot, SpotError> {
         read(text, Some(units))
     }
 }
@@ -247,7 +248,7 @@ fn words(text: &str) -> Vec<String> {
         let cut = part.find(|c: char| c.is_ascii_digit());
         match (words.last_mut(), cut) {
             (Some(number), _) if follows_number && UNITS.contains(&part) => number.push_str(part),
-            (None, Some(cut)) if cut > 0 && Family::said(&part[..cut]).is_ok() => {
+            (None, Some(cut)) if cut > 0 && SpotFamily::typed(&part[..cut]).is_ok() => {
                 words.push(part[..cut].to_owned());
                 words.push(part[cut..].to_owned());
             }
@@ -261,10 +262,10 @@ fn words(text: &str) -> Vec<String> {
 const UNITS: [&str; 6] = ["mm", "in", "thou", "um", "cm", "deg"];
 
 /// Gives the last word its usual unit where it is a number without one.
-fn with_unit(words: &mut [String], family: Family, units: LengthUnits) {
+fn with_unit(words: &mut [String], family: SpotFamily, units: LengthUnits) {
     let unit = match family {
-        Family::Flow => units.length().symbol(),
-        Family::Gap => "deg",
+        SpotFamily::Flow => units.length().symbol(),
+        SpotFamily::Gap => "deg",
         _ => return,
     };
     let plain = |word: &String| parse_number(word).is_some();
@@ -279,7 +280,7 @@ fn read(text: &str, units: Option<LengthUnits>) -> Result<Spot, SpotError> {
     let text = text.trim();
     let mut words = words(text);
     let first = words.remove(0);
-    let family = Family::said(&first).map_err(|near| SpotError::Unknown {
+    let family = SpotFamily::typed(&first).map_err(|near| SpotError::Unknown {
         found: text.to_owned(),
         word: text
             .split(|c: char| c == '/' || c.is_whitespace())
@@ -287,7 +288,7 @@ fn read(text: &str, units: Option<LengthUnits>) -> Result<Spot, SpotError> {
             .unwrap_or_default()
             .to_owned(),
         hint: near.map_or_else(String::new, |near| format!(" (did you mean {near}?)")),
-        known: Family::names(),
+        known: SpotFamily::names(),
     })?;
     if let Some(units) = units {
         with_unit(&mut words, family, units);
@@ -295,34 +296,34 @@ fn read(text: &str, units: Option<LengthUnits>) -> Result<Spot, SpotError> {
     let rest: Vec<&str> = words.iter().map(String::as_str).collect();
     let rest = rest.as_slice();
     let (spot, expected) = match family {
-        Family::Chamber => (chamber(rest), "a cylinder, such as chamber/3"),
-        Family::Deck => (
+        SpotFamily::Chamber => (chamber(rest), "a cylinder, such as chamber/3"),
+        SpotFamily::Deck => (
             deck(rest),
             "a cylinder and, where several are measured, a point, such as deck/5/front",
         ),
-        Family::Crown => (crown(rest), "crown/3, crown/3/fluid or crown/3/depth"),
-        Family::Gasket => (
+        SpotFamily::Crown => (crown(rest), "crown/3, crown/3/fluid or crown/3/depth"),
+        SpotFamily::Gasket => (
             gasket(rest),
             "gasket/bore or gasket/thickness, with a cylinder after it if it holds for one only",
         ),
-        Family::Bore => (
+        SpotFamily::Bore => (
             bore(rest),
             "a cylinder, a height and a direction, such as bore/2/top/thrust or bore/2/25mm/pin",
         ),
-        Family::Stroke => (part(Part::Stroke, rest), PART),
-        Family::Rod => (part(Part::Rod, rest), PART),
-        Family::Height => (part(Part::Height, rest), PART),
-        Family::Skirt => (part(Part::Skirt, rest), PART),
-        Family::Block => (part(Part::Block, rest), PART),
-        Family::Flow => (
+        SpotFamily::Stroke => (part(PartLength::Stroke, rest), PART),
+        SpotFamily::Rod => (part(PartLength::Rod, rest), PART),
+        SpotFamily::Height => (part(PartLength::Height, rest), PART),
+        SpotFamily::Skirt => (part(PartLength::Skirt, rest), PART),
+        SpotFamily::Block => (part(PartLength::Block, rest), PART),
+        SpotFamily::Flow => (
             flow(rest),
             "a cylinder, a port and a lift, such as flow/4/intake/7.62mm or flow/4/intake/0.300in",
         ),
-        Family::Runner => (port(PortQuantity::Runner, rest), PORT),
-        Family::Seat => (port(PortQuantity::Seat, rest), PORT),
-        Family::Valve => (port(PortQuantity::Valve, rest), PORT),
-        Family::Throat => (port(PortQuantity::Throat, rest), PORT),
-        Family::Gap => (
+        SpotFamily::Runner => (port(PortQuantity::Runner, rest), PORT),
+        SpotFamily::Seat => (port(PortQuantity::Seat, rest), PORT),
+        SpotFamily::Valve => (port(PortQuantity::Valve, rest), PORT),
+        SpotFamily::Throat => (port(PortQuantity::Throat, rest), PORT),
+        SpotFamily::Gap => (
             gap(rest),
             "a cylinder, a port and a crank angle, such as gap/3/intake/10deg",
         ),

@@ -158,7 +158,7 @@ fn what_is_typed_with_or_without_the_slash_singular_or_plural_is_the_same_spot()
 
 #[test]
 fn a_lift_without_a_unit_is_in_the_engines() {
-    let said = |text, units| Spot::said(text, units).map(|spot| spot.to_string());
+    let said = |text, units| Spot::typed(text, units).map(|spot| spot.to_string());
     let (inch, metric) = (LengthUnits::Inch, LengthUnits::Metric);
     let lift = "flow 4 intake 0.3";
     assert_eq!(said(lift, inch), Ok("flow/4/intake/7.62mm".to_owned()));
@@ -183,7 +183,7 @@ fn a_family_that_does_not_exist_is_answered_with_the_one_that_was_meant() {
 /// Every family has a spot that begins with its name and belongs to it.
 #[test]
 fn every_family_reads_its_own_spot() {
-    for &family in Family::ALL {
+    for &family in SpotFamily::ALL {
         let forms = [
             "/3",
             "/3/intake",

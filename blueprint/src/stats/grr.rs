@@ -1,10 +1,10 @@
-//! Gauge repeatability and reproducibility: how much of the variation is the gauge's and the
-//! people's, and how much the parts'.
+//! Gauge repeatability and reproducibility: how much of the variation comes from the gauge, from
+//! the people and from the parts.
 //!
 //! Source: AIAG Measurement Systems Analysis, 4th edition, chapter III-B (from memory; its worked
 //! example is a test). All values are standard deviations; editions 1 and 2 multiply by 5.15.
 
-use super::{f_tail, mean, range_constants};
+use super::{f_tail, mean, range_constants, spread};
 
 /// Measurements of parts by appraisers, each the same number of times.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,7 +42,7 @@ pub enum StudyError {
 
 /// The shares of the variation. All are standard deviations.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
-pub struct Study {
+pub struct StudyShares {
     /// Equipment variation: repeatability.
     pub equipment: f64,
     /// Appraiser variation: reproducibility.
@@ -57,10 +57,10 @@ pub struct Study {
     pub total: f64,
 }
 
-impl Study {
-    fn new(equipment: f64, appraiser: f64, interaction: f64, part: f64) -> Study {
+impl StudyShares {
+    fn new(equipment: f64, appraiser: f64, interaction: f64, part: f64) -> StudyShares {
         let gauge = (equipment.powi(2) + appraiser.powi(2) + interaction.powi(2)).sqrt();
-        Study {
+        StudyShares {
             equipment,
             appraiser,
             interaction,
@@ -93,7 +93,7 @@ pub struct RangeStudy {
     /// Largest less smallest mean of a part.
     pub part_range: f64,
     /// The shares.
-    pub study: Study,
+    pub study: StudyShares,
 }
 
 /// A table of sums of squares.
@@ -133,7 +133,7 @@ pub struct AnovaStudy {
     /// Whether the interaction was pooled with the equipment (p above 0.25).
     pub pooled: bool,
     /// The shares.
-    pub study: Study,
+    pub study: StudyShares,
 }
 
 /// Above this probability the interaction is taken as none (AIAG; another common rule is 0.05).
@@ -202,14 +202,14 @@ impl GaugeStudy {
         let ranges: Vec<f64> = self
             .values
             .iter()
-            .map(|own| mean(own.iter().map(|trials| range(trials))))
+            .map(|own| mean(own.iter().map(|trials| spread(trials.iter().copied()))))
             .collect();
         let mean_range = mean(ranges.iter().copied());
-        let difference = range(&self.appraiser_means());
-        let part_range = range(&self.part_means());
+        let difference = spread(self.appraiser_means());
+        let part_range = spread(self.part_means());
         let equipment = mean_range * k1;
         let own = (difference * k2).powi(2) - equipment.powi(2) / (parts * trials);
-        let study = Study::new(equipment, own.max(0.0).sqrt(), 0.0, part_range * k3);
+        let study = StudyShares::new(equipment, own.max(0.0).sqrt(), 0.0, part_range * k3);
         Some(RangeStudy {
             ranges,
             range: mean_range,
@@ -270,7 +270,7 @@ impl GaugeStudy {
     }
 
     /// The shares by analysis of variance with the interaction pooled or kept.
-    pub fn shares(&self, table: &AnovaTable, pooled: bool) -> Study {
+    pub fn shares(&self, table: &AnovaTable, pooled: bool) -> StudyShares {
         let (appraisers, parts, trials) = self.sizes();
         let [part, appraiser, interaction, equipment] = table.mean_squares();
         let (error, beside) = if pooled {
@@ -285,16 +285,11 @@ impl GaugeStudy {
         } else {
             root((interaction - equipment) / trials)
         };
-        Study::new(
+        StudyShares::new(
             root(error),
             root((appraiser - beside) / (parts * trials)),
             between,
             root((part - beside) / (appraisers * trials)),
         )
     }
-}
-
-fn range(values: &[f64]) -> f64 {
-    let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    most - values.iter().copied().fold(f64::INFINITY, f64::min)
 }

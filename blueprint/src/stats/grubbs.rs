@@ -1,4 +1,4 @@
-//! Which of a few values are unlike the others.
+//! Values that are unlike the others, among a few.
 //!
 //! Sources: NIST/SEMATECH e-Handbook 1.3.5.17.1 (Grubbs), 1.3.5.17.3 (the generalised test of
 //! Rosner, so that two unlike values do not hide each other); ASTM E178.
@@ -20,8 +20,8 @@ pub fn grubbs_critical(n: usize, alpha: f64, two_sided: bool) -> f64 {
 
 /// A value that is unlike the others.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Unlike {
-    /// Its place in the list.
+pub struct UnlikeValue {
+    /// Place in the list.
     pub index: usize,
     /// How far it lies from the mean of those that are alike.
     pub distance: f64,
@@ -34,7 +34,7 @@ pub struct Unlike {
 /// The values unlike the others, two-sided at level `alpha`, at most a quarter of them.
 ///
 /// Fewer than four values give none: with three, G can hardly exceed its critical value.
-pub fn unlike_brothers(values: &[f64], alpha: f64) -> Vec<Unlike> {
+pub fn unlike_brothers(values: &[f64], alpha: f64) -> Vec<UnlikeValue> {
     let n = values.len();
     if n < 4 {
         return Vec::new();
@@ -66,7 +66,7 @@ pub fn unlike_brothers(values: &[f64], alpha: f64) -> Vec<Unlike> {
     let centre = mean(alike.map(|index| values[index]));
     candidates
         .into_iter()
-        .map(|(index, g, critical)| Unlike {
+        .map(|(index, g, critical)| UnlikeValue {
             index,
             distance: values[index] - centre,
             g,

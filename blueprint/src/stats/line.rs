@@ -6,7 +6,7 @@ use super::mean;
 
 /// y = intercept + slope·(x − origin), by least squares.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Line {
+pub struct StraightLine {
     /// The x that the intercept stands at.
     pub origin: f64,
     /// y at the origin.
@@ -26,18 +26,18 @@ pub struct Line {
 
 /// A predicted value.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Prediction {
+pub struct LinePrediction {
     /// The value.
     pub value: f64,
-    /// Its standard uncertainty from the scatter about the line; `None` where that is not known.
+    /// Standard uncertainty from the scatter about the line; `None` where that is not known.
     pub u: Option<f64>,
     /// Degrees of freedom of `u`.
     pub dof: f64,
 }
 
-impl Line {
-    /// Fits a line to pairs of x and y. `None` of fewer than two different x.
-    pub fn fit(points: &[(f64, f64)], origin: f64) -> Option<Line> {
+impl StraightLine {
+    /// Fits a line to pairs of x and y. `None` for fewer than two different x.
+    pub fn fit(points: &[(f64, f64)], origin: f64) -> Option<StraightLine> {
         let n = points.len() as f64;
         let x_mean = mean(points.iter().map(|(x, _)| x - origin));
         let y_mean = mean(points.iter().map(|(_, y)| *y));
@@ -60,7 +60,7 @@ impl Line {
             .sum();
         let dof = n - 2.0;
         let s = (dof > 0.0).then(|| (left / dof).sqrt());
-        Some(Line {
+        Some(StraightLine {
             origin,
             intercept,
             slope,
@@ -94,9 +94,9 @@ impl Line {
     }
 
     /// The line's own value at x.
-    pub fn at(&self, x: f64) -> Prediction {
+    pub fn at(&self, x: f64) -> LinePrediction {
         let off = x - self.origin - self.centre;
-        Prediction {
+        LinePrediction {
             value: self.intercept + self.slope * (x - self.origin),
             u: self
                 .s

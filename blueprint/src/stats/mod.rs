@@ -1,6 +1,6 @@
 //! Statistics of plain numbers: means, standard deviations, outliers, repeatability.
 //!
-//! Nothing here deletes a value, and nothing says why one is unlike the others.
+//! No function deletes a value or says why it is unlike the others.
 
 mod grr;
 mod grubbs;
@@ -9,14 +9,14 @@ mod range;
 mod scatter;
 mod variance;
 
-pub use grr::{AnovaStudy, AnovaTable, GaugeStudy, RangeStudy, Study, StudyError};
-pub use grubbs::{Unlike, grubbs_critical, unlike_brothers};
-pub use line::{Line, Prediction};
+pub use grr::{AnovaStudy, AnovaTable, GaugeStudy, RangeStudy, StudyError, StudyShares};
+pub use grubbs::{UnlikeValue, grubbs_critical, unlike_brothers};
+pub use line::{LinePrediction, StraightLine};
 pub use range::{RangeConstants, range_constants};
 pub use scatter::Scatter;
-pub use variance::{OneWay, f_quantile, f_tail, lag_one};
+pub use variance::{OneWayAnova, f_quantile, f_tail, lag_one};
 
-/// The mean, in two passes so that rounding of the sum is taken out again. NaN of nothing.
+/// The mean, in two passes: the second takes out the rounding of the first. NaN for an empty list.
 pub fn mean(values: impl IntoIterator<Item = f64>) -> f64 {
     let values: Vec<f64> = values.into_iter().collect();
     let n = values.len() as f64;
@@ -25,7 +25,7 @@ pub fn mean(values: impl IntoIterator<Item = f64>) -> f64 {
 }
 
 /// The sample standard deviation with n − 1, by two passes (never the difference of sums of
-/// squares, which loses all digits on NIST StRD NumAcc4). `None` of fewer than two values.
+/// squares, which loses all digits on NIST StRD NumAcc4). `None` for fewer than two values.
 pub fn sd(values: &[f64]) -> Option<f64> {
     (values.len() >= 2)
         .then(|| sum_of_squares(values) / (values.len() - 1) as f64)
@@ -41,25 +41,34 @@ pub fn sum_of_squares(values: &[f64]) -> f64 {
     squares - left_over * left_over / n
 }
 
+/// The spread: largest less smallest value. -∞ for an empty list.
+pub fn spread(values: impl IntoIterator<Item = f64>) -> f64 {
+    let ends = (f64::INFINITY, f64::NEG_INFINITY);
+    let (least, most) = values
+        .into_iter()
+        .fold(ends, |(low, high), one| (low.min(one), high.max(one)));
+    most - least
+}
+
 /// A standard deviation with its degrees of freedom.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Pooled {
+pub struct PooledDeviation {
     /// The standard deviation.
     pub s: f64,
-    /// Its degrees of freedom.
+    /// Degrees of freedom.
     pub dof: f64,
 }
 
-impl Pooled {
+impl PooledDeviation {
     /// Repeatability from sets of repeats, √(Σν·s²/Σν) (NIST/SEMATECH e-Handbook 2.4.3).
     /// `None` if no set has two values.
-    pub fn of_sets<'a>(sets: impl IntoIterator<Item = &'a [f64]>) -> Option<Pooled> {
+    pub fn of_sets<'a>(sets: impl IntoIterator<Item = &'a [f64]>) -> Option<PooledDeviation> {
         let (mut squares, mut dof) = (0.0, 0.0);
         for set in sets.into_iter().filter(|set| set.len() >= 2) {
             squares += sum_of_squares(set);
             dof += (set.len() - 1) as f64;
         }
-        (dof > 0.0).then(|| Pooled {
+        (dof > 0.0).then(|| PooledDeviation {
             s: (squares / dof).sqrt(),
             dof,
         })
@@ -67,7 +76,7 @@ impl Pooled {
 
     /// Two independent estimates of one standard deviation, pooled.
     #[must_use]
-    pub fn and(self, other: Pooled) -> Pooled {
+    pub fn and(self, other: PooledDeviation) -> PooledDeviation {
         if self.dof.is_infinite() {
             return self;
         }
@@ -75,7 +84,7 @@ impl Pooled {
             return other;
         }
         let dof = self.dof + other.dof;
-        Pooled {
+        PooledDeviation {
             s: ((self.dof * self.s.powi(2) + other.dof * other.s.powi(2)) / dof).sqrt(),
             dof,
         }
@@ -90,21 +99,21 @@ mod tests {
     fn pooled_duplicates_follow_the_formula_for_differences() {
         // From duplicates: s = √(Σd²/2k).
         let sets: [&[f64]; 3] = [&[1.0, 1.2], &[5.0, 4.9], &[3.0, 3.3]];
-        let pooled = Pooled::of_sets(sets).unwrap();
+        let pooled = PooledDeviation::of_sets(sets).unwrap();
         let expected = ((0.2f64.powi(2) + 0.1f64.powi(2) + 0.3f64.powi(2)) / 6.0).sqrt();
         assert!((pooled.s - expected).abs() < 1e-15);
         assert_eq!(pooled.dof, 3.0);
-        assert!(Pooled::of_sets([&[1.0][..]]).is_none());
+        assert!(PooledDeviation::of_sets([&[1.0][..]]).is_none());
     }
 
     #[test]
     fn a_known_repeatability_outweighs_an_estimated_one() {
-        let known = Pooled {
+        let known = PooledDeviation {
             s: 0.05,
             dof: f64::INFINITY,
         };
-        assert_eq!(known.and(Pooled { s: 0.2, dof: 8.0 }), known);
-        let both = Pooled { s: 1.0, dof: 4.0 }.and(Pooled { s: 2.0, dof: 8.0 });
+        assert_eq!(known.and(PooledDeviation { s: 0.2, dof: 8.0 }), known);
+        let both = PooledDeviation { s: 1.0, dof: 4.0 }.and(PooledDeviation { s: 2.0, dof: 8.0 });
         assert!((both.s - 3f64.sqrt()).abs() < 1e-15);
         assert_eq!(both.dof, 12.0);
     }

@@ -1,7 +1,6 @@
 //! The range of n normal values: its mean and spread, and the constants that rest on them.
 //!
-//! d2 is also what the spread of n equal parts shows on average, in units of the standard
-//! deviation of each measurement.
+//! d2 is the spread that n equal parts show on average, in standard deviations of one measurement.
 
 use statrs::distribution::{Continuous, Normal};
 

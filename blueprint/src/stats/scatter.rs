@@ -1,6 +1,6 @@
 //! How repeats scatter, as it adds up over spots, stages, jobs and years.
 
-use super::Pooled;
+use super::PooledDeviation;
 
 /// The scatter within sets of repeats, each set about its own mean: what is left of the sets once
 /// their values are gone. Scatters of one quantity in one unit add up.
@@ -34,8 +34,8 @@ impl Scatter {
     /// The repeatability that the sets show, √(Σν·s²/Σν) (NIST/SEMATECH e-Handbook 2.4.3). `None`
     /// where no set has two values.
     #[must_use]
-    pub fn pooled(self) -> Option<Pooled> {
-        (self.dof > 0.0).then(|| Pooled {
+    pub fn pooled(self) -> Option<PooledDeviation> {
+        (self.dof > 0.0).then(|| PooledDeviation {
             s: (self.squares / self.dof).sqrt(),
             dof: self.dof,
         })
@@ -60,7 +60,10 @@ mod tests {
         let added = sets
             .iter()
             .fold(Scatter::default(), |all, set| all.and(of_set(set)));
-        let (added, at_once) = (added.pooled().unwrap(), Pooled::of_sets(sets).unwrap());
+        let (added, at_once) = (
+            added.pooled().unwrap(),
+            PooledDeviation::of_sets(sets).unwrap(),
+        );
         assert!((added.s - at_once.s).abs() < 1e-15, "{added:?} {at_once:?}");
         assert_eq!(added.dof, at_once.dof);
         assert_eq!(Scatter::default().pooled(), None);

@@ -6,7 +6,7 @@ use super::{mean, sum_of_squares};
 
 /// Analysis of variance of groups of equal size.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct OneWay {
+pub struct OneWayAnova {
     /// The mean of all values.
     pub mean: f64,
     /// Standard deviation of the groups' means, with `between_dof`.
@@ -21,19 +21,19 @@ pub struct OneWay {
     pub f: f64,
 }
 
-impl OneWay {
-    /// From the means and standard deviations of groups of `size` values each. `None` of fewer
+impl OneWayAnova {
+    /// From the means and standard deviations of groups of `size` values each. `None` for fewer
     /// than two groups or values, or if the groups' numbers differ.
     ///
     /// Source: JCGM 100:2008 (GUM) H.5.
-    pub fn of_summaries(means: &[f64], sds: &[f64], size: usize) -> Option<OneWay> {
+    pub fn of_summaries(means: &[f64], sds: &[f64], size: usize) -> Option<OneWayAnova> {
         if means.len() < 2 || means.len() != sds.len() || size < 2 {
             return None;
         }
         let groups = means.len() as f64;
         let between = super::sd(means)?;
         let within = (sds.iter().map(|s| s * s).sum::<f64>() / groups).sqrt();
-        Some(OneWay {
+        Some(OneWayAnova {
             mean: mean(means.iter().copied()),
             between,
             between_dof: groups - 1.0,

@@ -6,6 +6,8 @@
 
 mod quantity;
 
-pub use benchhand_units::{Kind, PA_PER_INCH_MERCURY, PA_PER_INCH_WATER, Unit, UnknownUnit};
+pub use benchhand_units::{
+    PA_PER_INCH_MERCURY, PA_PER_INCH_WATER, QuantityKind, Unit, UnknownUnit,
+};
 pub use quantity::{Quantity, QuantityError};
 pub(crate) use quantity::{parse_number, split_number, written_step};

@@ -5,7 +5,7 @@ use std::str::FromStr;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Kind, Unit, UnknownUnit};
+use super::{QuantityKind, Unit, UnknownUnit};
 
 /// A number with its unit, as written.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -42,13 +42,13 @@ pub enum QuantityError {
     Unit(#[from] UnknownUnit),
     /// The unit measures something else.
     #[error("found {found}, which is {is}, where {expected} was expected")]
-    Kind {
+    QuantityKind {
         /// The unit that was found.
         found: Unit,
         /// What it measures.
-        is: Kind,
+        is: QuantityKind,
         /// What was expected.
-        expected: Kind,
+        expected: QuantityKind,
     },
 }
 
@@ -69,11 +69,11 @@ impl Quantity {
     }
 
     /// The same quantity, if it is of this kind.
-    pub fn expect(self, expected: Kind) -> Result<Self, QuantityError> {
+    pub fn expect(self, expected: QuantityKind) -> Result<Self, QuantityError> {
         if self.unit.kind() == expected {
             Ok(self)
         } else {
-            Err(QuantityError::Kind {
+            Err(QuantityError::QuantityKind {
                 found: self.unit,
                 is: self.unit.kind(),
                 expected,

@@ -3,7 +3,7 @@
 #![allow(unreachable_pub, dead_code)]
 
 use benchhand_blueprint::answers::{AskError, Question, answer};
-use benchhand_blueprint::{Engine, Inputs, readings};
+use benchhand_blueprint::{Engine, ReportInputs, readings};
 use serde_json::Value;
 
 /// An invented engine of four cylinders in millimetres, and its readings.
@@ -13,7 +13,7 @@ pub const FOUR_CSV: &str = include_str!("../files/invented-four.csv");
 pub fn try_ask(engine: &str, csv: &str, question: Value) -> Result<Value, AskError> {
     let engine = Engine::from_toml(engine).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));
-    let inputs = Inputs {
+    let inputs = ReportInputs {
         engine: &engine,
         readings: &readings,
         stages: &[],

@@ -4,7 +4,7 @@ mod asked;
 
 use std::path::PathBuf;
 
-use benchhand_blueprint::answers::{self, Answered, AskError, Question, Trouble, answer};
+use benchhand_blueprint::answers::{self, AnswerDocument, AskError, AskTrouble, Question, answer};
 use benchhand_wire::{DecideJob, OtherSide, Reason, Refusal};
 use serde_json::Value;
 
@@ -63,7 +63,7 @@ pub(super) fn simulated(
 ///
 /// # Errors
 /// Where a daemon of another version gave it.
-pub(super) fn understood(document: Value) -> Result<Answered, Refusal> {
+pub(super) fn understood(document: Value) -> Result<AnswerDocument, Refusal> {
     serde_json::from_value(document).map_err(|error| not_understood(&error))
 }
 
@@ -87,7 +87,7 @@ fn document(
                 Some((name, Files::read(from, csv, other.stage)?))
             }
         };
-        let against = other.as_ref().map(|(name, files)| answers::Against {
+        let against = other.as_ref().map(|(name, files)| answers::ComparedWith {
             inputs: files.inputs(),
             job: name.as_deref(),
         });
@@ -113,8 +113,8 @@ fn document(
 /// The blueprint's error as everything that is refused is told.
 pub(super) fn refused(error: &AskError) -> Refusal {
     let reason = match error.trouble {
-        Trouble::Bad => Reason::BadInput,
-        Trouble::Missing => Reason::NotFound,
+        AskTrouble::Bad => Reason::BadInput,
+        AskTrouble::Missing => Reason::NotFound,
     };
     Refusal::new(reason, error.found.clone())
         .expected(error.expected.clone())

@@ -5,7 +5,7 @@
 //! over either way.
 
 use benchhand_blueprint::Quantity;
-use benchhand_blueprint::units::{Kind, Unit};
+use benchhand_blueprint::units::{QuantityKind, Unit};
 use benchhand_wire::{GaugeSetup, GaugeState, Gauges, Reason, Refusal, SetGauge, Watch};
 
 use super::watched::{Came, TypedLines, Watched, say};
@@ -184,7 +184,7 @@ fn looks(moved: Moved, capacity: Option<f64>, after: Option<Moved>) -> Looks {
     let end = moved.unit.to_base(moved.to);
     let usual: &[f64] = match (&capacity, moved.unit.kind()) {
         (Some(capacity), _) => std::slice::from_ref(capacity),
-        (None, Kind::Volume) => &USUAL_ENDS_CC,
+        (None, QuantityKind::Volume) => &USUAL_ENDS_CC,
         // A balance is full nowhere that matters.
         (None, _) => &[],
     };
@@ -321,7 +321,7 @@ fn unit_of(symbol: &str) -> Result<Unit, Refusal> {
 
 fn base_symbol(unit: Unit) -> &'static str {
     match unit.kind() {
-        Kind::Mass => "g",
+        QuantityKind::Mass => "g",
         _ => "cc",
     }
 }

@@ -10,7 +10,7 @@ mod studies;
 
 use benchhand_blueprint as blueprint;
 use blueprint::Figure;
-use blueprint::answers::{Answer, Answered};
+use blueprint::answers::{Answer, AnswerDocument};
 
 use super::figure::{cell, sentence};
 use super::wrapped;
@@ -18,7 +18,7 @@ use super::wrapped;
 pub(crate) use studies::{study, tdc};
 
 /// A whole answer.
-pub(crate) fn whole(answered: &Answered) -> String {
+pub(crate) fn whole(answered: &AnswerDocument) -> String {
     let mut text = answered.engine.clone();
     if answered.invented {
         text += " (INVENTED engine, invented readings)";
@@ -38,7 +38,7 @@ pub(crate) fn whole(answered: &Answered) -> String {
 }
 
 /// An answer behind a report that has said the rest.
-pub(crate) fn answer_alone(answered: &Answered) -> String {
+pub(crate) fn answer_alone(answered: &AnswerDocument) -> String {
     of(&answered.answer) + &listed("To be known", "  ", &answered.remarks)
 }
 

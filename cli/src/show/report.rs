@@ -213,7 +213,7 @@ fn of_wire(figure: blueprint::Figure) -> benchhand_wire::Figure {
 
 #[cfg(test)]
 mod tests {
-    use blueprint::report::{Inputs, report};
+    use blueprint::report::{ReportInputs, report};
 
     use super::*;
 
@@ -223,7 +223,7 @@ mod tests {
     fn text_of(readings: &str) -> String {
         let engine = blueprint::Engine::from_toml(ENGINE).expect("a good engine file");
         let readings = blueprint::readings::from_csv(readings, &engine).expect("good readings");
-        let inputs = Inputs {
+        let inputs = ReportInputs {
             engine: &engine,
             readings: &readings,
             stages: &[],

@@ -4,7 +4,7 @@
 //! seconds; they are turned into the gauge's own unit when its first sample arrives. A
 //! route's TOML may override any of them; an unknown key is refused.
 
-use benchhand_drivers::{Kind, Unit};
+use benchhand_drivers::{QuantityKind, Unit};
 use serde::{Deserialize, Serialize};
 
 use super::Mode;
@@ -364,7 +364,7 @@ impl Default for PressSettings {
 impl PourSettings {
     /// Whether a gauge of this unit is to be treated as a balance.
     pub(crate) fn is_balance(&self, unit: Unit) -> bool {
-        self.kind == PourKind::Balance || unit.kind() == Kind::Mass
+        self.kind == PourKind::Balance || unit.kind() == QuantityKind::Mass
     }
 }
 

@@ -7,8 +7,10 @@ mod masters;
 mod under;
 
 use benchhand_blueprint::Unit;
-use benchhand_blueprint::check::{About, Correction, Point, correction, uncorrected};
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::check::{
+    ComparisonConditions, GaugeComparison, GaugeCorrection, correction, uncorrected,
+};
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::{CompareGauge, Compared, Figure, GaugeShows, Refusal, Shows};
 
 use super::gauges::in_unit;
@@ -38,7 +40,7 @@ impl Answers<CompareGauge> for Desk {
         let masters = self.masters(&ask, &under, &view)?;
         let points = under.points(&ask, &masters)?;
         let resolution = under.resolution(&ask)?;
-        let about = About {
+        let about = ComparisonConditions {
             resolution,
             roundings: if under.deliveries { 2.0 } else { 1.0 },
             shared: masters.shared,
@@ -47,7 +49,7 @@ impl Answers<CompareGauge> for Desk {
         let found = correction(&points, &about).ok_or_else(|| bad("no comparison was given"))?;
         // What a person reads off a length gauge and types is the figure itself: nothing is added
         // to it, so its error stays.
-        let found = if gauge.by_eye() && under.kind == Kind::Length {
+        let found = if gauge.by_eye() && under.kind == QuantityKind::Length {
             uncorrected(&points, found)
         } else {
             found
@@ -128,7 +130,7 @@ impl Desk {
         &self,
         ask: &CompareGauge,
         under: &Under<'_>,
-        found: &Correction,
+        found: &GaugeCorrection,
         how: String,
     ) -> Result<(), Refusal> {
         // A person reads the register; what the digits beyond say is far below `u`.
@@ -196,7 +198,7 @@ fn figure(value: f64, u: Option<f64>, unit: Unit) -> Figure {
     }
 }
 
-fn check_point(point: &Point) -> CheckPoint {
+fn check_point(point: &GaugeComparison) -> CheckPoint {
     CheckPoint {
         truth: point.truth,
         shown: point.shown,
@@ -205,7 +207,7 @@ fn check_point(point: &Point) -> CheckPoint {
 }
 
 /// The size of an uncertainty in the base unit of its kind.
-fn size_base(text: &str, kind: Kind) -> Result<f64, Refusal> {
+fn size_base(text: &str, kind: QuantityKind) -> Result<f64, Refusal> {
     let size = quantity(text, kind)?;
     let base = size.unit.difference_to_base(size.value);
     if base < 0.0 {

@@ -1,6 +1,6 @@
 //! Questions whose answer is a decision. Asked of the blueprint; nothing is decided here.
 
-use benchhand_blueprint::answers::{Against, AskError, Question, Trouble, answer};
+use benchhand_blueprint::answers::{AskError, AskTrouble, ComparedWith, Question, answer};
 use benchhand_wire::{DecideAnswer, DecideJob, Reason, Refusal};
 
 use super::{Answers, Desk};
@@ -25,7 +25,7 @@ impl Answers<DecideJob> for Desk {
                 Some((job, Asked::new(&view, against.stage.as_deref())?))
             }
         };
-        let against = other.as_ref().map(|(job, asked)| Against {
+        let against = other.as_ref().map(|(job, asked)| ComparedWith {
             inputs: asked.inputs(),
             job: *job,
         });
@@ -39,8 +39,8 @@ impl Answers<DecideJob> for Desk {
 
 fn refused(error: &AskError) -> Refusal {
     let reason = match error.trouble {
-        Trouble::Bad => Reason::BadInput,
-        Trouble::Missing => Reason::NotFound,
+        AskTrouble::Bad => Reason::BadInput,
+        AskTrouble::Missing => Reason::NotFound,
     };
     Refusal::new(reason, error.found.clone())
         .expected(error.expected.clone())

@@ -1,10 +1,10 @@
 //! Checks of a flow bench: its metering orifice by a calibration plate, and its leak.
 
 use benchhand_blueprint::check::{orifice_flow, plate_flow, worked_back};
-use benchhand_blueprint::engine::Stated;
+use benchhand_blueprint::engine::StatedValue;
 use benchhand_blueprint::figure::Scalar;
-use benchhand_blueprint::readings::Measured;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::readings::MeasuredValue;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Estimate, Quantity};
 use benchhand_wire::{CheckLeak, CheckPlate, Figure, LeakChecked, PlateChecked, Reason, Refusal};
 
@@ -21,8 +21,8 @@ const ALLOW: f64 = 0.01;
 
 /// The pressures of a bench.
 struct Pressures {
-    test: Measured,
-    metering: Option<Measured>,
+    test: MeasuredValue,
+    metering: Option<MeasuredValue>,
 }
 
 impl Desk {
@@ -33,12 +33,12 @@ impl Desk {
         test: Option<&str>,
         metering: Option<&str>,
     ) -> Result<Pressures, Refusal> {
-        let typed = |text: &str| quantity(text, Kind::Pressure).map(Measured::from);
+        let typed = |text: &str| quantity(text, QuantityKind::Pressure).map(MeasuredValue::from);
         let typed = (
             test.map(typed).transpose()?,
             metering.map(typed).transpose()?,
         );
-        let live = |channel: usize| -> Result<Option<Measured>, Refusal> {
+        let live = |channel: usize| -> Result<Option<MeasuredValue>, Refusal> {
             let Some(name) = gauge else { return Ok(None) };
             let owned = name.to_owned();
             let shows = self
@@ -48,13 +48,13 @@ impl Desk {
                 return Ok(None);
             };
             let unit: benchhand_blueprint::Unit = shown.unit.parse().map_err(bad)?;
-            if unit.kind() != Kind::Pressure {
+            if unit.kind() != QuantityKind::Pressure {
                 return Err(bad(format!("{name} shows {}, no pressure", shown.unit)));
             }
             let value = shown.value;
-            Ok(Some(Measured {
+            Ok(Some(MeasuredValue {
                 u: Some(shown.sd).filter(|&sd| sd > 0.0),
-                ..Measured::from(Quantity { value, unit })
+                ..MeasuredValue::from(Quantity { value, unit })
             }))
         };
         let test = match typed.0 {
@@ -68,7 +68,7 @@ impl Desk {
             Some(metering) => Some(metering),
             None => live(1)?,
         };
-        let positive = |one: &Measured| one.value > 0.0;
+        let positive = |one: &MeasuredValue| one.value > 0.0;
         if !positive(&test) || metering.as_ref().is_some_and(|one| !positive(one)) {
             return Err(bad("a pressure that is not above 0").expected("magnitudes, above 0"));
         }
@@ -92,8 +92,8 @@ fn orifice(asked: Option<String>, engine: &Engine) -> Result<(String, bool), Ref
     Ok((name.clone(), own.as_deref() == Some(name.as_str())))
 }
 
-fn above_zero(text: &str, kind: Kind) -> Result<Stated, Refusal> {
-    let stated = Stated::parse(text, kind).map_err(bad)?;
+fn above_zero(text: &str, kind: QuantityKind) -> Result<StatedValue, Refusal> {
+    let stated = StatedValue::parse(text, kind).map_err(bad)?;
     if stated.value <= 0.0 {
         return Err(bad(format!("found {text}")).expected("more than 0"));
     }
@@ -101,7 +101,7 @@ fn above_zero(text: &str, kind: Kind) -> Result<Stated, Refusal> {
 }
 
 /// A pressure with the uncertainty of its flutter alone; without one it is taken as set.
-fn as_read(name: &str, measured: &Measured) -> Estimate {
+fn as_read(name: &str, measured: &MeasuredValue) -> Estimate {
     match measured.u {
         Some(u) => {
             let u = measured.unit.difference_to_base(u);
@@ -111,7 +111,7 @@ fn as_read(name: &str, measured: &Measured) -> Estimate {
     }
 }
 
-fn figure_of(measured: &Measured) -> Figure {
+fn figure_of(measured: &MeasuredValue) -> Figure {
     Figure {
         value: measured.value,
         u: measured.u,
@@ -124,8 +124,8 @@ impl Answers<CheckPlate> for Desk {
         let (view, _) = self.keeper.view(&ask.job)?;
         let engine = inputs::engine(&view)?;
         let (name, unnamed) = orifice(ask.orifice, &engine)?;
-        let stated = above_zero(&ask.flow, Kind::Flow)?;
-        let at = above_zero(&ask.at, Kind::Pressure)?;
+        let stated = above_zero(&ask.flow, QuantityKind::Flow)?;
+        let at = above_zero(&ask.at, QuantityKind::Pressure)?;
         let read = self.pressures(
             ask.gauge.as_deref(),
             ask.test.as_deref(),
@@ -202,7 +202,7 @@ impl Answers<CheckLeak> for Desk {
         )?;
         let (flow, u, unit) = match &ask.flow {
             Some(text) => {
-                let stated = Stated::parse(text, Kind::Flow).map_err(bad)?;
+                let stated = StatedValue::parse(text, QuantityKind::Flow).map_err(bad)?;
                 let unit = stated.written.unit;
                 let u = stated.u.map(|u| u / unit.difference_to_base(1.0));
                 (stated.written.value, u, unit)

@@ -1,7 +1,7 @@
 //! Requests about whole jobs.
 
-use benchhand_blueprint::spot::Family;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::spot::SpotFamily;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity};
 use benchhand_wire::{
     CutJob, CutMade, JobDetail, JobList, JobReport, Jobs, NewJob, Reason, Refusal, ReportAnswer,
@@ -149,12 +149,12 @@ impl Answers<CutJob> for Desk {
 fn families(said: &[String]) -> Result<Vec<String>, Refusal> {
     let mut names: Vec<String> = Vec::new();
     for word in said {
-        let family = Family::said(word).map_err(|near| {
+        let family = SpotFamily::typed(word).map_err(|near| {
             let refusal = Refusal::new(
                 Reason::BadInput,
                 format!("{word:?} is no quantity that is measured"),
             )
-            .expected(format!("some of {}", Family::names()));
+            .expected(format!("some of {}", SpotFamily::names()));
             match near {
                 Some(near) => refusal.todo(format!("did you mean {near}? nothing was kept")),
                 None => refusal,
@@ -179,7 +179,7 @@ fn depth(text: &str) -> Result<CutDepth, Refusal> {
         .parse()
         .map_err(|error| bad(format!("the depth is {text:?}: {error}")))?;
     let found = found
-        .expect(Kind::Length)
+        .expect(QuantityKind::Length)
         .map_err(|error| bad(format!("the depth is {text:?}: {error}")))?;
     if found.value < 0.0 {
         return Err(bad(format!("the depth is {text:?}, less than nothing")));

@@ -1,7 +1,7 @@
 //! Readings that a person enters, imports, voids or moves.
 
 use benchhand_blueprint::readings::from_csv;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot};
 use benchhand_wire::{
     EnterReading, Entered, Event, ImportReadings, Imported, MoveReading, Moved, Reason, Refusal,
@@ -110,8 +110,8 @@ impl Desk {
             all.first().copied().flatten()
         });
         match correction {
-            Some(correction) if kind != Kind::Length => {
-                correction.at(typed.value, typed.unit, kind == Kind::Volume)
+            Some(correction) if kind != QuantityKind::Length => {
+                correction.at(typed.value, typed.unit, kind == QuantityKind::Volume)
             }
             _ => 0.0,
         }
@@ -341,7 +341,7 @@ fn no_reading(job: &str, id: u64) -> Refusal {
 
 /// A spot that this engine has, as a person types it.
 pub(super) fn admitted(engine: &Engine, text: &str) -> Result<Spot, Refusal> {
-    let spot = Spot::said(text, engine.units).map_err(bad)?;
+    let spot = Spot::typed(text, engine.units).map_err(bad)?;
     engine.admit(&spot).map_err(bad)?;
     Ok(spot)
 }

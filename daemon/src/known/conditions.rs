@@ -3,7 +3,7 @@
 use std::cell::OnceCell;
 
 use benchhand_blueprint::Engine;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::Asked;
 use jiff::Timestamp;
 
@@ -12,11 +12,11 @@ use crate::store::fact::Condition;
 use crate::store::view::{JobView, Stamped};
 
 /// Conditions whose last word is one of these are a quantity of that kind, never a word.
-pub(crate) const MEASURED: [(&str, Kind); 4] = [
-    ("temperature", Kind::Temperature),
-    ("pressure", Kind::Pressure),
-    ("humidity", Kind::Humidity),
-    ("volume", Kind::Volume),
+pub(crate) const MEASURED: [(&str, QuantityKind); 4] = [
+    ("temperature", QuantityKind::Temperature),
+    ("pressure", QuantityKind::Pressure),
+    ("humidity", QuantityKind::Humidity),
+    ("volume", QuantityKind::Volume),
 ];
 
 /// A condition as it is shown.
@@ -29,7 +29,11 @@ pub(crate) fn shown(condition: &Condition) -> String {
 }
 
 /// What changes from one session to the next.
-const CHANGES: [Kind; 3] = [Kind::Temperature, Kind::Pressure, Kind::Humidity];
+const CHANGES: [QuantityKind; 3] = [
+    QuantityKind::Temperature,
+    QuantityKind::Pressure,
+    QuantityKind::Humidity,
+];
 
 /// Whether a condition is asked anew in each session.
 fn is_asked_anew(name: &str) -> bool {

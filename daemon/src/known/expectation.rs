@@ -9,7 +9,7 @@ mod flow;
 mod measured;
 mod worded;
 
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 
 pub(crate) use flow::row_doubt;
@@ -91,7 +91,7 @@ pub struct At<'a> {
     /// The round, from 1.
     pub round: u32,
     /// What the gauge measures.
-    pub kind: Kind,
+    pub kind: QuantityKind,
 }
 
 /// What the value should be near to; `None` where nothing is known.
@@ -124,7 +124,7 @@ struct Known<'a> {
     view: &'a JobView,
     stage: &'a str,
     spot: &'a Spot,
-    kind: Kind,
+    kind: QuantityKind,
 }
 
 impl Known<'_> {
@@ -139,10 +139,10 @@ impl Known<'_> {
 
     fn unit(&self) -> Unit {
         match self.kind {
-            Kind::Length => self.engine.units.length(),
-            Kind::Pressure => self.engine.units.pressure(),
-            Kind::Flow => self.engine.units.flow(),
-            Kind::Mass => Unit::Gram,
+            QuantityKind::Length => self.engine.units.length(),
+            QuantityKind::Pressure => self.engine.units.pressure(),
+            QuantityKind::Flow => self.engine.units.flow(),
+            QuantityKind::Mass => Unit::Gram,
             _ => Unit::CubicCentimetre,
         }
     }
@@ -257,7 +257,7 @@ impl Known<'_> {
         }
         let around = Expected::around(nominal, NOMINAL * nominal);
         let expected = match self.kind {
-            Kind::Mass => self.weighed(around)?,
+            QuantityKind::Mass => self.weighed(around)?,
             _ => around,
         };
         Some(self.plain(expected, Source::Nominal))
@@ -314,7 +314,7 @@ pub fn doubted_fellows(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64>
     let Spot::Chamber { cylinder } = spot else {
         return Vec::new();
     };
-    let kind = Kind::Volume;
+    let kind = QuantityKind::Volume;
     let head = engine.bank_of(*cylinder);
     let others = head.map_or_else(Vec::new, |bank| bank.cylinders.clone());
     let doubted = others.into_iter().filter_map(|other| {
@@ -354,8 +354,8 @@ pub fn rounds_apart(engine: &Engine, view: &JobView, spot: &Spot) -> Option<Stri
         return None;
     }
     let assumed = match unit.kind() {
-        Kind::Volume | Kind::Mass => REPEATS_CC,
-        Kind::Length => REPEATS_MM,
+        QuantityKind::Volume | QuantityKind::Mass => REPEATS_CC,
+        QuantityKind::Length => REPEATS_MM,
         _ => return None,
     };
     let gauge = first

@@ -2,9 +2,10 @@
 //!
 //! Nothing is computed here; figures come from the blueprint alone.
 
-use benchhand_blueprint::readings::{FlowParts, Measured, Value};
-use benchhand_blueprint::units::Kind;
-use benchhand_blueprint::{Engine, Inputs, Quantity, Reading, Spot, Unit, engine};
+use benchhand_blueprint::readings::{FlowParts, MeasuredValue, ReadingValue};
+use benchhand_blueprint::spot::SpotFamily;
+use benchhand_blueprint::units::QuantityKind;
+use benchhand_blueprint::{Engine, Quantity, Reading, ReportInputs, Spot, Unit, engine};
 use benchhand_wire::{Reason, Refusal};
 
 use super::refusals::of_engine;
@@ -38,8 +39,14 @@ pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
             changed: stage
                 .cut
                 .as_ref()
-                .map(|c| c.changes.clone())
-                .filter(|c| !c.is_empty()),
+                .map(|c| &c.changes)
+                .filter(|changes| !changes.is_empty())
+                .map(|changes| {
+                    changes
+                        .iter()
+                        .filter_map(|name| SpotFamily::named(name))
+                        .collect()
+                }),
             cylinders: None,
         })
         .collect();
@@ -83,11 +90,11 @@ fn channel_gauge(gauge: &str, number: u8) -> String {
 }
 
 /// How deep a cut went, if it went equally deep on all parts.
-fn depth_of(depths: &[fact::CutDepth]) -> Option<engine::Stated> {
+fn depth_of(depths: &[fact::CutDepth]) -> Option<engine::StatedValue> {
     let stated = |one: &fact::CutDepth| {
         let unit: Unit = one.unit.parse().ok()?;
         let value = one.depth;
-        engine::Stated::new(Quantity { value, unit }, Kind::Length).ok()
+        engine::StatedValue::new(Quantity { value, unit }, QuantityKind::Length).ok()
     };
     let first = stated(depths.first()?)?;
     depths
@@ -136,9 +143,9 @@ fn reading(view: &JobView, engine: &Engine, kept: &KeptReading) -> Result<Readin
                 magnitudes(&mut parts);
             }
             plates::into_reading(view, engine, kept.id, &mut parts);
-            Value::Flow(Box::new(parts))
+            ReadingValue::Flow(Box::new(parts))
         }
-        _ => Value::One(own),
+        _ => ReadingValue::One(own),
     };
     let zero = kept.gauge.as_deref().and_then(|gauge| {
         let zeros = &view.gauge(gauge)?.zeros;
@@ -179,21 +186,21 @@ fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
         let second = part.gauge.as_deref().map(|gauge| channel_gauge(gauge, 1));
         let second = second.filter(|name| role == METERING && engine.gauges.contains_key(name));
         let (u, gauge) = (part.u, second.or_else(|| part.gauge.clone()));
-        Some(Measured {
+        Some(MeasuredValue {
             u,
             gauge,
-            ..Measured::from(Quantity {
+            ..MeasuredValue::from(Quantity {
                 value: part.value,
                 unit,
             })
         })
     };
     FlowParts {
-        test: Some(Measured {
+        test: Some(MeasuredValue {
             u: kept.u,
             gauge: kept.gauge.clone(),
             step: step_of(kept),
-            ..Measured::from(own)
+            ..MeasuredValue::from(own)
         }),
         metering: part(METERING),
         flow: part("flow"),
@@ -235,8 +242,8 @@ impl Asked {
     }
 
     /// As the blueprint takes it.
-    pub(crate) fn inputs(&self) -> Inputs<'_> {
-        Inputs {
+    pub(crate) fn inputs(&self) -> ReportInputs<'_> {
+        ReportInputs {
             engine: &self.engine,
             readings: &self.readings,
             stages: &self.engine.stages,
@@ -263,8 +270,8 @@ pub(crate) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Re
         given.collect::<Vec<_>>()
     };
     let (own, parts) = match &reading.value {
-        Value::One(quantity) => (Measured::from(*quantity), Vec::new()),
-        Value::Flow(flow) => (flow.test.clone()?, parts_of(flow)),
+        ReadingValue::One(quantity) => (MeasuredValue::from(*quantity), Vec::new()),
+        ReadingValue::Flow(flow) => (flow.test.clone()?, parts_of(flow)),
     };
     let unit = own.unit.symbol();
     let mut row = fact::Reading::new(reading.spot.to_string(), own.value, unit, Source::Imported);
@@ -282,7 +289,7 @@ pub(crate) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Re
     Some(row)
 }
 
-fn part(role: &str, measured: &Measured) -> Part {
+fn part(role: &str, measured: &MeasuredValue) -> Part {
     Part {
         role: role.to_owned(),
         value: measured.value,
@@ -299,7 +306,7 @@ fn part(role: &str, measured: &Measured) -> Part {
 }
 
 /// What kind of quantity a spot takes.
-pub(crate) fn measures(spot: &Spot) -> Kind {
+pub(crate) fn measures(spot: &Spot) -> QuantityKind {
     spot.kind()
 }
 

@@ -1,10 +1,10 @@
 //! What kind of quantity a profile's gauge measures.
 
-use benchhand_drivers::{Kind, Profile};
+use benchhand_drivers::{Profile, QuantityKind};
 
-pub(crate) fn main_kind(profile: &Profile) -> Kind {
+pub(crate) fn main_kind(profile: &Profile) -> QuantityKind {
     profile
         .channels()
         .first()
-        .map_or(Kind::Number, |channel| channel.kind)
+        .map_or(QuantityKind::Number, |channel| channel.kind)
 }

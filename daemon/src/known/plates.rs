@@ -3,9 +3,9 @@
 //!
 //! A check holds for what was measured after it, until the next.
 
-use benchhand_blueprint::check::{AIR_AT_ORIFICE, LeakKnown, leak_at};
-use benchhand_blueprint::engine::{Orifice, OrificeKnown, Stated};
-use benchhand_blueprint::readings::{FlowParts, Measured};
+use benchhand_blueprint::check::{AIR_AT_ORIFICE, MeasuredLeak, leak_at};
+use benchhand_blueprint::engine::{OrificeEntry, OrificeKnown, StatedValue};
+use benchhand_blueprint::readings::{FlowParts, MeasuredValue};
 use benchhand_blueprint::{Engine, Quantity, Unit};
 
 use crate::store::checked::{Leak, Plate};
@@ -32,8 +32,8 @@ fn calibrated(plate: &Plate, before: Option<&OrificeKnown>) -> Option<OrificeKno
     })
 }
 
-fn stated(value: f64, unit: Unit, u: Option<f64>) -> Option<Stated> {
-    let stated = Stated::new(Quantity { value, unit }, unit.kind()).ok()?;
+fn stated(value: f64, unit: Unit, u: Option<f64>) -> Option<StatedValue> {
+    let stated = StatedValue::new(Quantity { value, unit }, unit.kind()).ok()?;
     match u {
         Some(value) => stated.with_u(Quantity { value, unit }).ok(),
         None => Some(stated),
@@ -45,7 +45,7 @@ pub(crate) fn into_engine(view: &JobView, engine: &mut Engine) {
     for plate in view.plates() {
         let before = engine.flow.orifices.get(&plate.what.orifice);
         if let Some(known) = calibrated(&plate.what, before.map(|o| &o.known)) {
-            let orifice = Orifice {
+            let orifice = OrificeEntry {
                 known,
                 plate: Some(plate.seq.to_string()),
             };
@@ -90,15 +90,15 @@ pub(crate) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts
         && let (Some(leak), Some(test)) = (last_leak(view, id), &parts.test)
     {
         let shared = Some(leak.seq.to_string());
-        parts.leak = leak_of(&leak.what, test).map(|leak| Measured { shared, ..leak });
+        parts.leak = leak_of(&leak.what, test).map(|leak| MeasuredValue { shared, ..leak });
     }
 }
 
 /// What leaks at a reading's test pressure.
-pub(crate) fn leak_of(leak: &Leak, test: &Measured) -> Option<Measured> {
+pub(crate) fn leak_of(leak: &Leak, test: &MeasuredValue) -> Option<MeasuredValue> {
     let at_unit: Unit = leak.pressure_unit.parse().ok()?;
     let unit: Unit = leak.unit.parse().ok()?;
-    let known = LeakKnown {
+    let known = MeasuredLeak {
         flow: leak.flow,
         u: leak.u,
         at: leak.pressure,
@@ -108,8 +108,8 @@ pub(crate) fn leak_of(leak: &Leak, test: &Measured) -> Option<Measured> {
         unit: test.unit,
     };
     let (value, u) = leak_at(&known, test.to(at_unit).ok()?);
-    Some(Measured {
+    Some(MeasuredValue {
         u,
-        ..Measured::from(Quantity { value, unit })
+        ..MeasuredValue::from(Quantity { value, unit })
     })
 }

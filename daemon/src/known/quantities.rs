@@ -1,7 +1,7 @@
 //! Quantities as requests state them: a number with a unit, as text.
 
 use benchhand_blueprint::Quantity;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::{Reason, Refusal};
 
 /// What a request says cannot be read.
@@ -10,7 +10,7 @@ pub(crate) fn bad(error: impl std::fmt::Display) -> Refusal {
 }
 
 /// A number with a unit of the right kind.
-pub(crate) fn quantity(text: &str, kind: Kind) -> Result<Quantity, Refusal> {
+pub(crate) fn quantity(text: &str, kind: QuantityKind) -> Result<Quantity, Refusal> {
     text.parse::<Quantity>()
         .and_then(|q| q.expect(kind))
         .map_err(bad)

@@ -1,6 +1,6 @@
 //! Errors of the rooms below, as refusals that go over the wire.
 
-use benchhand_blueprint::engine::EngineFaults;
+use benchhand_blueprint::engine::EngineFileFaults;
 use benchhand_blueprint::readings::CsvFaults;
 use benchhand_drivers::ProfileError;
 use benchhand_wire::{Place, Reason, Refusal};
@@ -62,7 +62,7 @@ pub(crate) fn at_place(
 }
 
 /// The faults of an engine file, each at its line.
-pub(crate) fn of_engine(faults: &EngineFaults, file: &str) -> Refusal {
+pub(crate) fn of_engine(faults: &EngineFileFaults, file: &str) -> Refusal {
     let n = faults.faults.len();
     let found = format!("{file} has {n} fault{}", if n == 1 { "" } else { "s" });
     faults

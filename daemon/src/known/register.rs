@@ -1,8 +1,8 @@
 //! A gauge's entry in the register: as requests carry it, as the register keeps it, and as the
 //! blueprint is told of it.
 
-use benchhand_blueprint::engine::{Gauge as Known, GaugeKind as KnownKind};
-use benchhand_drivers::{Kind, Profile, Sample};
+use benchhand_blueprint::engine::{GaugeEntry, GaugeKind as KnownKind};
+use benchhand_drivers::{Profile, QuantityKind, Sample};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
 use super::kinds::main_kind;
@@ -16,7 +16,7 @@ use crate::store::gauges::{
 pub(crate) fn entry(
     setup: &GaugeSetup,
     before: Option<Gauge>,
-    kind: Kind,
+    kind: QuantityKind,
 ) -> Result<Gauge, Refusal> {
     let size = |key: &str, text: &Option<String>| -> Result<Option<Quantity>, Refusal> {
         let parsed = text
@@ -65,13 +65,13 @@ pub(crate) fn entry(
     let capacity = size("capacity", &setup.capacity)?;
     Ok(Gauge {
         kind: match kind {
-            Kind::Length => GaugeKind::Length,
-            Kind::Volume => GaugeKind::Burette,
-            Kind::Mass => GaugeKind::Balance,
-            Kind::Pressure => GaugeKind::Pressure,
-            Kind::Temperature => GaugeKind::Temperature,
-            Kind::Humidity => GaugeKind::Humidity,
-            Kind::Angle => GaugeKind::Angle,
+            QuantityKind::Length => GaugeKind::Length,
+            QuantityKind::Volume => GaugeKind::Burette,
+            QuantityKind::Mass => GaugeKind::Balance,
+            QuantityKind::Pressure => GaugeKind::Pressure,
+            QuantityKind::Temperature => GaugeKind::Temperature,
+            QuantityKind::Humidity => GaugeKind::Humidity,
+            QuantityKind::Angle => GaugeKind::Angle,
             _ => GaugeKind::Other,
         },
         profile: Some(setup.profile.clone()),
@@ -202,7 +202,7 @@ pub(crate) fn known(
     register_text: &str,
     profile_text: Option<&str>,
     last_zero: Option<&Zero>,
-) -> Option<Vec<(u8, Known)>> {
+) -> Option<Vec<(u8, GaugeEntry)>> {
     let gauge: Gauge = toml::from_str(register_text).ok()?;
     let profile = Profile::parse(profile_text?, gauge.profile.as_deref()?).ok()?;
     let kind = main_kind(&profile);
@@ -221,7 +221,7 @@ pub(crate) fn known(
         let known = as_blueprint(&gauge, kind).ok()?;
         Some((
             u8::try_from(number).ok()?,
-            Known {
+            GaugeEntry {
                 zero_u: zero_u.filter(|_| number == 0),
                 ..known
             },
@@ -236,15 +236,15 @@ pub(crate) fn known(
 ///
 /// # Errors
 /// What would make figures wrong in silence: a size in a unit of another kind, a negative one.
-pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> {
+pub(crate) fn as_blueprint(gauge: &Gauge, kind: QuantityKind) -> Result<GaugeEntry, Refusal> {
     let (known_kind, measures) = match kind {
-        Kind::Volume => (KnownKind::Burette, Kind::Volume),
-        Kind::Mass => (KnownKind::Balance, Kind::Mass),
-        Kind::Pressure => (KnownKind::Manometer, Kind::Pressure),
-        Kind::Temperature => (KnownKind::Thermometer, Kind::Temperature),
-        Kind::Humidity => (KnownKind::Hygrometer, Kind::Humidity),
-        Kind::Angle => (KnownKind::Protractor, Kind::Angle),
-        _ => (KnownKind::Dial, Kind::Length),
+        QuantityKind::Volume => (KnownKind::Burette, QuantityKind::Volume),
+        QuantityKind::Mass => (KnownKind::Balance, QuantityKind::Mass),
+        QuantityKind::Pressure => (KnownKind::Manometer, QuantityKind::Pressure),
+        QuantityKind::Temperature => (KnownKind::Thermometer, QuantityKind::Temperature),
+        QuantityKind::Humidity => (KnownKind::Hygrometer, QuantityKind::Humidity),
+        QuantityKind::Angle => (KnownKind::Protractor, QuantityKind::Angle),
+        _ => (KnownKind::Dial, QuantityKind::Length),
     };
     let size = |key: &str, given: Option<Quantity>| -> Result<Option<f64>, Refusal> {
         let Some(given) = given else { return Ok(None) };
@@ -271,7 +271,7 @@ pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> 
         )
         .expected("a share from 0 to 1"));
     }
-    Ok(Known {
+    Ok(GaugeEntry {
         resolution: size("resolution", gauge.resolution)?,
         u: size("u", calibration.u)?,
         scale_u: calibration.scale_u,
@@ -281,7 +281,7 @@ pub(crate) fn as_blueprint(gauge: &Gauge, kind: Kind) -> Result<Known, Refusal> 
             .checked
             .map(|date| date.to_string())
             .or(calibration.how),
-        ..Known::unknown(known_kind)
+        ..GaugeEntry::unknown(known_kind)
     })
 }
 
@@ -303,18 +303,18 @@ mod tests {
     fn the_register_keeps_how_well_a_repeatability_is_known() {
         for (dof, expected) in [(Some(9.0), 9.0), (None, f64::INFINITY)] {
             let asked = burette(Some("0.05 cc"), dof);
-            let entered = entry(&asked, None, Kind::Volume).expect("an entry");
+            let entered = entry(&asked, None, QuantityKind::Volume).expect("an entry");
             let kept = toml::to_string(&entered).expect("text");
             let read: Gauge = toml::from_str(&kept).expect("an entry again");
             assert_eq!(setup("burette", &read).repeatability_dof, dof);
-            let known = as_blueprint(&read, Kind::Volume).expect("known");
+            let known = as_blueprint(&read, QuantityKind::Volume).expect("known");
             assert_eq!(known.repeatability, Some(0.05));
             assert_eq!(known.repeatability_dof, expected);
         }
         // An entry of before there were degrees of freedom.
         let old = "kind = \"burette\"\nsense = 1\n[calibration]\nrepeatability = \"0.05 cc\"\n";
         let old: Gauge = toml::from_str(old).expect("an old entry");
-        let known = as_blueprint(&old, Kind::Volume).expect("known");
+        let known = as_blueprint(&old, QuantityKind::Volume).expect("known");
         assert!(known.repeatability_dof.is_infinite());
     }
 
@@ -326,7 +326,7 @@ mod tests {
             (Some("0.05 cc"), f64::NAN),
         ] {
             let asked = burette(repeatability, Some(dof));
-            assert!(entry(&asked, None, Kind::Volume).is_err(), "{dof}");
+            assert!(entry(&asked, None, QuantityKind::Volume).is_err(), "{dof}");
         }
     }
 }

@@ -4,9 +4,9 @@
 
 use std::collections::BTreeSet;
 
-use benchhand_blueprint::readings::{Conditions, Said};
+use benchhand_blueprint::readings::{ConditionValue, ReadingConditions};
 use benchhand_blueprint::report::{Finding, FindingKind};
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Unit};
 
 use crate::store::fact::{Condition, Source};
@@ -25,10 +25,10 @@ const FILL_HOLE: &str = "fill-hole/volume";
 const WATER: &str = "water";
 
 /// The surroundings of a reading; `None` where nothing was said and nobody was asked.
-pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> {
+pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingConditions>> {
     // A row of a notebook was not measured when it was imported.
     let at_the_bench = kept.source != Source::Imported;
-    let number = |name: &str, kind: Kind| {
+    let number = |name: &str, kind: QuantityKind| {
         let one = match at_the_bench {
             true => view.condition_in_session(name, kept.id),
             false => view.condition_of(name, kept.id),
@@ -36,21 +36,21 @@ pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<Conditions>> 
         said(one?, kind)
     };
     let words = |name: &str| word(&view.condition_of(name, kept.id)?.what);
-    let conditions = Conditions {
+    let conditions = ReadingConditions {
         liquid: words(LIQUID),
-        liquid_temperature: number(LIQUID_TEMPERATURE, Kind::Temperature),
-        chamber_temperature: number(CHAMBER_TEMPERATURE, Kind::Temperature),
-        air_temperature: number(AIR_TEMPERATURE, Kind::Temperature),
-        air_pressure: number(AIR_PRESSURE, Kind::Pressure),
-        humidity: number(AIR_HUMIDITY, Kind::Humidity),
+        liquid_temperature: number(LIQUID_TEMPERATURE, QuantityKind::Temperature),
+        chamber_temperature: number(CHAMBER_TEMPERATURE, QuantityKind::Temperature),
+        air_temperature: number(AIR_TEMPERATURE, QuantityKind::Temperature),
+        air_pressure: number(AIR_PRESSURE, QuantityKind::Pressure),
+        humidity: number(AIR_HUMIDITY, QuantityKind::Humidity),
         valves_and_plugs: words(VALVES_AND_PLUGS),
         // The hole in the plate stays as it was measured.
         fill_hole: view
             .condition_of(FILL_HOLE, kept.id)
-            .and_then(|one| said(one, Kind::Volume)),
+            .and_then(|one| said(one, QuantityKind::Volume)),
         asked: kept.source == Source::Captured,
     };
-    (conditions != Conditions::default()).then(|| Box::new(conditions))
+    (conditions != ReadingConditions::default()).then(|| Box::new(conditions))
 }
 
 /// Chambers that were typed or imported and of which nobody said how they were set up. A captured
@@ -90,11 +90,11 @@ pub(crate) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
     all
 }
 
-fn said(one: &Stamped<Condition>, kind: Kind) -> Option<Said> {
+fn said(one: &Stamped<Condition>, kind: QuantityKind) -> Option<ConditionValue> {
     let what = &one.what;
     let unit: Unit = what.unit.as_deref()?.parse().ok()?;
     (unit.kind() == kind).then_some(())?;
-    Some(Said {
+    Some(ConditionValue {
         name: what.name.clone(),
         fact: Some(one.seq.to_string()),
         value: unit.to_base(what.value?),

@@ -3,7 +3,7 @@
 //!
 //! The same for a reading entered with its spot and for one typed at a route's stop.
 
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 use benchhand_wire::{DialHand, Levels, Reason, Refusal, Typed};
 
@@ -64,7 +64,7 @@ const NUMBER: fn(char) -> bool = |c| c.is_ascii_digit() || matches!(c, '.' | ','
 ///
 /// # Errors
 /// Where not exactly one form was given, or a text is no quantity of that kind.
-pub(crate) fn read_off(typed: &Typed, kind: Kind) -> Result<ReadOff, Refusal> {
+pub(crate) fn read_off(typed: &Typed, kind: QuantityKind) -> Result<ReadOff, Refusal> {
     match (&typed.value, typed.levels.as_slice(), &typed.dial) {
         (Some(text), [], None) => Ok(ReadOff {
             value: quantity(text, kind)?,
@@ -81,7 +81,7 @@ pub(crate) fn read_off(typed: &Typed, kind: Kind) -> Result<ReadOff, Refusal> {
 }
 
 /// What a dial shows, from its turns and its hand.
-fn turned(dial: &DialHand, kind: Kind) -> Result<ReadOff, Refusal> {
+fn turned(dial: &DialHand, kind: QuantityKind) -> Result<ReadOff, Refusal> {
     let (turn, hand) = (quantity(&dial.turn, kind)?, quantity(&dial.hand, kind)?);
     let turn_size = turn.to(hand.unit).map_err(bad)?;
     // Within the first turn there is no turn to carry the sign: there the hand has its own.
@@ -133,7 +133,7 @@ fn rounded(value: f64) -> f64 {
 }
 
 /// What a burette delivered, from its levels; whichever way it counts.
-fn poured(levels: &[Levels], kind: Kind) -> Result<ReadOff, Refusal> {
+fn poured(levels: &[Levels], kind: QuantityKind) -> Result<ReadOff, Refusal> {
     let mut total: Option<Quantity> = None;
     let mut texts = Vec::new();
     for pair in levels {
@@ -250,7 +250,7 @@ mod tests {
 
     #[test]
     fn a_dial_is_its_turns_and_its_hand_on_either_side_of_zero() {
-        let read = |t: &Typed| read_off(t, Kind::Length).map(|r| r.value.value);
+        let read = |t: &Typed| read_off(t, QuantityKind::Length).map(|r| r.value.value);
         assert_eq!(read(&dial(2, "0.0345 in")).unwrap(), 0.2345);
         assert_eq!(read(&dial(-1, "0.02 in")).unwrap(), -0.12);
         assert_eq!(read(&dial(-1, "-0.02 in")).unwrap(), -0.12);
@@ -263,7 +263,7 @@ mod tests {
     /// lost on the way, so the hand carries it.
     #[test]
     fn a_dial_just_above_zero_keeps_its_sign() {
-        let read = read_off(&dial(0, "-0.020 in"), Kind::Length).unwrap();
+        let read = read_off(&dial(0, "-0.020 in"), QuantityKind::Length).unwrap();
         assert_eq!(read.value.value, -0.02);
     }
 
@@ -275,16 +275,16 @@ mod tests {
         };
         let value = Typed::value;
         let cc = |n: f64| (n, "cc".to_owned());
-        assert_eq!(read(&value("64.2"), "cc", Kind::Volume), cc(64.2));
-        assert_eq!(read(&value("64.2 ml"), "cc", Kind::Volume).0, 64.2);
+        assert_eq!(read(&value("64.2"), "cc", QuantityKind::Volume), cc(64.2));
+        assert_eq!(read(&value("64.2 ml"), "cc", QuantityKind::Volume).0, 64.2);
         let inches = (-0.005, "in".to_owned());
-        assert_eq!(read(&value(" -0.005"), "in", Kind::Length), inches);
+        assert_eq!(read(&value(" -0.005"), "in", QuantityKind::Length), inches);
         assert_eq!(
-            read(&value("0.12mm"), "in", Kind::Length),
+            read(&value("0.12mm"), "in", QuantityKind::Length),
             (0.12, "mm".to_owned())
         );
         assert_eq!(
-            read(&value("28"), "inH2O", Kind::Pressure),
+            read(&value("28"), "inH2O", QuantityKind::Pressure),
             (28.0, "inH2O".to_owned())
         );
         let levels = |from: &str, to: &str| Typed {
@@ -294,8 +294,14 @@ mod tests {
             }],
             ..Typed::default()
         };
-        assert_eq!(read(&levels("2", "66.2"), "cc", Kind::Volume), cc(64.2));
-        assert_eq!(read(&levels("2", "66.2cc"), "L", Kind::Volume), cc(64.2));
+        assert_eq!(
+            read(&levels("2", "66.2"), "cc", QuantityKind::Volume),
+            cc(64.2)
+        );
+        assert_eq!(
+            read(&levels("2", "66.2cc"), "L", QuantityKind::Volume),
+            cc(64.2)
+        );
         let hand = Typed {
             dial: Some(DialHand {
                 turns: 1,
@@ -304,9 +310,9 @@ mod tests {
             }),
             ..Typed::default()
         };
-        assert_eq!(read(&hand, "in", Kind::Length).0, 0.12);
-        assert!(read_off(&in_unit(&value("64..2"), "cc"), Kind::Volume).is_err());
-        assert!(read_off(&in_unit(&value("nan"), "cc"), Kind::Volume).is_err());
+        assert_eq!(read(&hand, "in", QuantityKind::Length).0, 0.12);
+        assert!(read_off(&in_unit(&value("64..2"), "cc"), QuantityKind::Volume).is_err());
+        assert!(read_off(&in_unit(&value("nan"), "cc"), QuantityKind::Volume).is_err());
     }
 
     #[test]
@@ -315,8 +321,8 @@ mod tests {
             value: Some("1 in".to_owned()),
             ..dial(1, "0 in")
         };
-        assert!(read_off(&both, Kind::Length).is_err());
-        assert!(read_off(&Typed::default(), Kind::Length).is_err());
+        assert!(read_off(&both, QuantityKind::Length).is_err());
+        assert!(read_off(&Typed::default(), QuantityKind::Length).is_err());
     }
 
     #[test]

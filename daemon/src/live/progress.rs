@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::engine::LengthUnits;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::{Counts, OpenQuestion, RouteProgress, StopDone, StopState};
 use jiff::Timestamp;
 
@@ -80,13 +80,13 @@ fn open_question(question: &Question, run: &Run) -> OpenQuestion {
 }
 
 /// The unit in which a person types a value of a kind.
-pub(crate) fn typed_unit(kind: Kind, units: LengthUnits) -> &'static str {
+pub(crate) fn typed_unit(kind: QuantityKind, units: LengthUnits) -> &'static str {
     match kind {
-        Kind::Length => units.length().symbol(),
-        Kind::Pressure => units.pressure().symbol(),
-        Kind::Flow => units.flow().symbol(),
-        Kind::Volume => "cc",
-        Kind::Mass => "g",
+        QuantityKind::Length => units.length().symbol(),
+        QuantityKind::Pressure => units.pressure().symbol(),
+        QuantityKind::Flow => units.flow().symbol(),
+        QuantityKind::Volume => "cc",
+        QuantityKind::Mass => "g",
         _ => "",
     }
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::known_word::meant;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Spot};
 
 use super::text::{Figuring, Order, Route, Step, Turn, placeholders};
@@ -144,8 +144,8 @@ pub fn expand(
 fn unit_of(own: &[String], units: Option<LengthUnits>) -> Option<&'static str> {
     let first: Quantity = own.first()?.parse().ok()?;
     match first.unit.kind() {
-        Kind::Length => units.map(|units| units.length().symbol()),
-        Kind::Angle => Some("deg"),
+        QuantityKind::Length => units.map(|units| units.length().symbol()),
+        QuantityKind::Angle => Some("deg"),
         _ => None,
     }
 }

@@ -8,7 +8,7 @@ use crate::series::{Course, course};
 use crate::tokens::{Number, latin, numbers, word_before, word_behind};
 use crate::units;
 use benchhand_drivers::profile::Mark;
-use benchhand_drivers::unit::{Kind, Unit};
+use benchhand_drivers::unit::{QuantityKind, Unit};
 
 /// A record with its numbers.
 #[derive(Debug, Clone)]
@@ -250,7 +250,11 @@ fn unit_before(text: &[u8], at: usize) -> Option<Unit> {
 pub(crate) fn is_of_the_trade(unit: Unit) -> bool {
     matches!(
         unit.kind(),
-        Kind::Length | Kind::Volume | Kind::Mass | Kind::Pressure | Kind::Flow
+        QuantityKind::Length
+            | QuantityKind::Volume
+            | QuantityKind::Mass
+            | QuantityKind::Pressure
+            | QuantityKind::Flow
     )
 }
 

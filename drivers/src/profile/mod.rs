@@ -25,7 +25,7 @@ pub use saying::Saying;
 use crate::decode::ProfileDriver;
 use crate::driver::Driver;
 use crate::line::Line;
-use crate::unit::{Kind, Unit};
+use crate::unit::{QuantityKind, Unit};
 use capture::Capture;
 use model::{Answer, Framing, Layout, LineEnd, Question, Talk};
 
@@ -94,7 +94,7 @@ pub struct ChannelInfo {
     /// Its name in the profile.
     pub name: String,
     /// What sort of quantity it measures.
-    pub kind: Kind,
+    pub kind: QuantityKind,
     /// The unit of a value that names none; `None` where every value names its own.
     pub unit: Option<Unit>,
 }

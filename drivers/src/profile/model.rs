@@ -4,7 +4,7 @@
 
 use crate::profile::number::{DecimalRules, Order, Scale};
 use crate::profile::saying::Saying;
-use crate::unit::{Kind, Unit};
+use crate::unit::{QuantityKind, Unit};
 
 /// How the gauge sends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -298,7 +298,7 @@ pub(crate) enum Sent {
     /// It does not, or always the same.
     Never,
     /// Behind the number, as any symbol of the table for this kind of quantity.
-    AnySymbol(Kind),
+    AnySymbol(QuantityKind),
     /// Behind the number, in the gauge's own words.
     OwnWords(Vec<(Vec<u8>, Unit)>),
     /// In a field of its own.

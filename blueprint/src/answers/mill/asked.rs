@@ -1,18 +1,29 @@
-//! What a cut is to reach, what a depth takes, and how the cut is made: asked for, or of the engine
-//! file.
+//! The aim of a cut, the volume that a depth removes, and how the cut is tipped: as asked for, else
+//! as the engine file states it.
 
 use super::super::asked::MillAsked;
 use super::super::context::{Context, chosen, typed};
 use super::super::error::AskError;
-use crate::decide::{Aim, MillModel, Tip, learn_from, learn_within};
+use crate::decide::{MillAim, MillModel, TippedCut, learn_from, learn_within};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::report::{cut_pairs, cut_volumes};
-use crate::units::{Kind, Unit};
+use crate::units::{QuantityKind, Unit};
 
-pub(super) fn aim(context: &mut Context<'_>, asked: &MillAsked) -> Result<(Aim, Figure), AskError> {
+pub(super) fn aim(
+    context: &mut Context<'_>,
+    asked: &MillAsked,
+) -> Result<(MillAim, Figure), AskError> {
     let stated = &context.engine.targets;
     let chamber = match &asked.chamber {
-        Some(text) => Some(typed(text, Kind::Volume, "the target chamber", "--chamber")?.value),
+        Some(text) => Some(
+            typed(
+                text,
+                QuantityKind::Volume,
+                "the target chamber",
+                "--chamber",
+            )?
+            .value,
+        ),
         None if asked.ratio.is_none() && stated.compression.is_none() => {
             stated.chamber.map(|one| one.value)
         }
@@ -24,9 +35,10 @@ pub(super) fn aim(context: &mut Context<'_>, asked: &MillAsked) -> Result<(Aim, 
             "one of them",
             "leave --ratio or --chamber out",
         )),
-        Some(volume) if volume > 0.0 => {
-            Ok((Aim::Chamber(volume), chosen(volume, Unit::CubicCentimetre)))
-        }
+        Some(volume) if volume > 0.0 => Ok((
+            MillAim::Chamber(volume),
+            chosen(volume, Unit::CubicCentimetre),
+        )),
         Some(volume) => Err(AskError::bad(
             format!("the target chamber is {volume} cc"),
             "a volume above 0",
@@ -34,7 +46,7 @@ pub(super) fn aim(context: &mut Context<'_>, asked: &MillAsked) -> Result<(Aim, 
         )),
         None => {
             let ratio = context.ratio(asked.ratio)?;
-            Ok((Aim::Ratio(ratio), chosen(ratio, Unit::One)))
+            Ok((MillAim::Ratio(ratio), chosen(ratio, Unit::One)))
         }
     }
 }
@@ -46,15 +58,21 @@ pub(super) struct Learned {
     pub(super) chambers: usize,
 }
 
-/// What a depth takes: by the area that was given, that of the engine file, or the cuts made.
-/// `already` is what they took in all, mm: depths are counted from the face as it is now.
+/// The volume that a depth removes: by the area that was given, by the engine file's area, or
+/// learned from earlier cuts. `already` is the depth of all earlier cuts, mm. Depths count from the
+/// face as it is now.
 pub(super) fn model(
     context: &mut Context<'_>,
     asked: &MillAsked,
     already: f64,
 ) -> Result<(MillModel, Option<Learned>), AskError> {
     let area = match &asked.area {
-        Some(text) => Some(typed(text, Kind::Area, "the opening's area", "--area")?),
+        Some(text) => Some(typed(
+            text,
+            QuantityKind::Area,
+            "the opening's area",
+            "--area",
+        )?),
         None => context.engine.head.opening_area,
     };
     if let Some(area) = area.filter(|_| !asked.learn) {
@@ -108,11 +126,11 @@ fn learned(
     }
 }
 
-/// The slope with what is not known of the depths that it was learned from: how it moves with each
-/// stated depth is found by moving that depth. What has no ± is said.
+/// Adds the errors of the stated depths to a learned slope. Each depth is moved a little to find
+/// how the slope moves with it. A remark names the depths without a ±.
 fn with_depths(context: &mut Context<'_>, slope: Estimate) -> Estimate {
     let slope_of = |engine: &crate::Engine| {
-        let inputs = crate::report::Inputs {
+        let inputs = crate::report::ReportInputs {
             engine,
             ..context.inputs
         };
@@ -157,7 +175,15 @@ pub(super) fn most(
     asked: &MillAsked,
 ) -> Result<(Option<f64>, Option<f64>), AskError> {
     let most = match &asked.most {
-        Some(text) => Some(typed(text, Kind::Length, "the most that may be cut", "--most")?.value),
+        Some(text) => Some(
+            typed(
+                text,
+                QuantityKind::Length,
+                "the most that may be cut",
+                "--most",
+            )?
+            .value,
+        ),
         None => context.engine.head.most_mill.map(|most| most.value),
     };
     let listed = match context.inputs.stages {
@@ -177,11 +203,14 @@ pub(super) fn most(
     Ok((most.map(|most| most - already.unwrap_or(0.0)), already))
 }
 
-pub(super) fn tip(context: &mut Context<'_>, asked: &MillAsked) -> Result<Option<Tip>, AskError> {
+pub(super) fn tip(
+    context: &mut Context<'_>,
+    asked: &MillAsked,
+) -> Result<Option<TippedCut>, AskError> {
     match (&asked.angle, &asked.centroid) {
         (None, None) if asked.far_edge.is_none() => Ok(None),
         (Some(angle), Some(centroid)) => {
-            let angle = typed(angle, Kind::Angle, "the angle", "--angle")?;
+            let angle = typed(angle, QuantityKind::Angle, "the angle", "--angle")?;
             let degrees = Unit::Degree.from_base(angle.value);
             if !degrees.is_finite() || degrees.abs() >= 10.0 {
                 return Err(AskError::bad(
@@ -192,14 +221,14 @@ pub(super) fn tip(context: &mut Context<'_>, asked: &MillAsked) -> Result<Option
             }
             let centroid = typed(
                 centroid,
-                Kind::Length,
+                QuantityKind::Length,
                 "the centroid's distance",
                 "--centroid",
             )?;
             let far_edge = match &asked.far_edge {
                 Some(text) => Some(typed(
                     text,
-                    Kind::Length,
+                    QuantityKind::Length,
                     "the edge's distance",
                     "--far-edge",
                 )?),
@@ -208,7 +237,7 @@ pub(super) fn tip(context: &mut Context<'_>, asked: &MillAsked) -> Result<Option
             if angle.u.is_none() || centroid.u.is_none() {
                 context.remark("What the tipped cut takes and its depth at the line are known only where the angle and the centroid's distance have a ±: write it, such as --angle \"0.5 deg +- 0.1 deg\"; +- 0 where it counts as exact.");
             }
-            Ok(Some(Tip {
+            Ok(Some(TippedCut {
                 angle: angle.estimate("angle of the cut"),
                 centroid: centroid.estimate("centroid"),
                 far_edge: far_edge.map(|edge| edge.value),

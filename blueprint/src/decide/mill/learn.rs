@@ -1,24 +1,24 @@
-//! What a depth takes, learned from cuts already made (`docs/formulas.md`, 2.3).
+//! The volume that a depth removes, learned from cuts already made (`docs/formulas.md`, 2.3).
 
 use super::{MillError, MillModel};
-use crate::figure::{Estimate, Scalar, Source};
-use crate::stats::{Line, f_tail};
+use crate::figure::{ErrorSource, Estimate, Scalar};
+use crate::stats::{StraightLine, f_tail};
 
-/// A scatter about the line that the errors of the volumes make this unlikely is more than they
-/// explain: the walls lean, or a depth was not what was stated.
+/// If the scatter about the line is less likely than this under the errors of the volumes, those
+/// errors do not explain it: the walls lean, or a depth was not as stated.
 const UNEXPLAINED: f64 = 0.05;
 
 /// Learns from pairs of the depth of a cut (mm) and the volume of a chamber after it (cc); the
 /// uncut chamber is a pair of depth 0. With two pairs there is a slope but no error estimate, so
 /// that its uncertainty is unknown.
 pub fn learn(pairs: &[(f64, f64)]) -> Result<MillModel, MillError> {
-    let line = Line::fit(pairs, 0.0).ok_or(MillError::NoPairs(pairs.len()))?;
+    let line = StraightLine::fit(pairs, 0.0).ok_or(MillError::NoPairs(pairs.len()))?;
     if line.slope >= 0.0 {
         return Err(MillError::NoSlope);
     }
     let u = line.u_slope();
     let dof = line.dof.max(1.0);
-    let slope = Estimate::new(-line.slope, Source::new("cuts already made", u, dof));
+    let slope = Estimate::new(-line.slope, ErrorSource::new("cuts already made", u, dof));
     let depths = pairs.iter().map(|(depth, _)| *depth);
     let depths = (
         depths.clone().fold(f64::INFINITY, f64::min),
@@ -58,7 +58,7 @@ pub fn learn_within(series: &[Vec<(f64, f64)>]) -> Result<MillModel, MillError> 
     let dof = pairs as f64 - series.len() as f64 - 1.0;
     let left: f64 = centred.iter().map(|(x, y)| (y - slope * x).powi(2)).sum();
     let u = (dof > 0.0).then(|| (left / dof / spread).sqrt());
-    let source = Source::new("cuts already made", u, dof.max(1.0));
+    let source = ErrorSource::new("cuts already made", u, dof.max(1.0));
     let depths = series.iter().flatten().map(|(depth, _)| *depth);
     let depths = (
         depths.clone().fold(f64::INFINITY, f64::min),
@@ -71,10 +71,11 @@ pub fn learn_within(series: &[Vec<(f64, f64)>]) -> Result<MillModel, MillError> 
     })
 }
 
-/// Learns like [`learn_within`] from chambers whose volumes come with their errors. The slope carries
-/// them: a chamber that reads large after the last cut makes the slope small and what is left to take
-/// large, and both make the next cut too deep. What the volumes scatter about the line beyond their
-/// errors comes to it. Unknown as there if nothing is left over to judge the line by.
+/// Learns like [`learn_within`] from chambers whose volumes come with their errors. The slope
+/// carries these errors. Example: a chamber that reads large after the last cut makes the slope
+/// small and the volume still to remove large; both make the next cut too deep. Scatter about the
+/// line beyond these errors is added. As there, the uncertainty is unknown if nothing is left over
+/// to judge the line by.
 pub fn learn_from(series: &[Vec<(f64, Estimate)>]) -> Result<MillModel, MillError> {
     let plain: Vec<Vec<(f64, f64)>> = series
         .iter()
@@ -111,7 +112,7 @@ pub fn learn_from(series: &[Vec<(f64, Estimate)>]) -> Result<MillModel, MillErro
     let Some(sum) = weighed.reduce(|sum, one| sum + one) else {
         return Err(MillError::NoPairs(pairs));
     };
-    // What is not known of the volumes shows in their scatter alone.
+    // Unknown errors of the volumes show only in their scatter.
     let mut slope = Estimate::exact(by_scatter.value());
     let mut unknown = false;
     let mut own = 0.0;
@@ -133,7 +134,10 @@ pub fn learn_from(series: &[Vec<(f64, Estimate)>]) -> Result<MillModel, MillErro
     let explains = own > 0.0 && f_tail(u_scatter * u_scatter / own, dof, 1e6) > UNEXPLAINED;
     if unknown || !explains {
         let beyond = (u_scatter * u_scatter - own).max(0.0).sqrt();
-        slope = slope.with(Source::new("cuts already made", Some(beyond), dof), 1.0);
+        slope = slope.with(
+            ErrorSource::new("cuts already made", Some(beyond), dof),
+            1.0,
+        );
     }
     Ok(MillModel::Learned {
         slope,

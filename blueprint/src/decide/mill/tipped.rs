@@ -8,7 +8,7 @@ use crate::formula::mill::depth_at;
 
 /// How a cut is tipped about a line that runs along the head.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Tip {
+pub struct TippedCut {
     /// The angle, degrees.
     pub angle: Estimate,
     /// Distance of the centroids of the chambers' openings from the line, mm, positive toward the
@@ -22,7 +22,7 @@ pub struct Tip {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
-pub enum Deepest {
+pub enum DeepestPlace {
     /// At the line about which it is tipped; the edge of the face may be deeper.
     Pivot,
     /// At the centroids of the chambers' openings; the edge of the face may be deeper.
@@ -31,37 +31,37 @@ pub enum Deepest {
     FarEdge,
 }
 
-impl Deepest {
+impl DeepestPlace {
     /// In words.
     pub fn words(self) -> &'static str {
         match self {
-            Deepest::Pivot => "at the line about which it is tipped",
-            Deepest::Centroid => "at the centroid of the chambers",
-            Deepest::FarEdge => "at the edge of the face",
+            DeepestPlace::Pivot => "at the line about which it is tipped",
+            DeepestPlace::Centroid => "at the centroid of the chambers",
+            DeepestPlace::FarEdge => "at the edge of the face",
         }
     }
 }
 
-/// What a tipped cut is at its places.
+/// Depths of a tipped cut.
 pub(super) struct Tipped {
     pub(super) pivot: Estimate,
-    pub(super) deepest: (Estimate, Deepest),
+    pub(super) deepest: (Estimate, DeepestPlace),
     pub(super) warnings: Vec<String>,
 }
 
-pub(super) fn tipped(cut: &Cut<'_>, tip: &Tip) -> Tipped {
+pub(super) fn tipped(cut: &Cut<'_>, tip: &TippedCut) -> Tipped {
     let zero = Estimate::exact(0.0);
-    // How much deeper it is at the centroid than at the line.
+    // How much deeper the cut is at the centroid than at the line.
     let lean = depth_at(&zero, &tip.angle, &tip.centroid);
-    let pivot = cut.depth.clone() - lean.clone();
+    let pivot = &cut.depth - &lean;
     let exact = Estimate::exact(pivot.value());
     let mut places = vec![
-        (exact.clone(), Deepest::Pivot),
-        (exact.clone() + lean, Deepest::Centroid),
+        (exact.clone(), DeepestPlace::Pivot),
+        (&exact + lean, DeepestPlace::Centroid),
     ];
     if let Some(edge) = tip.far_edge {
         let edge = depth_at(&exact, &tip.angle, &Estimate::exact(edge));
-        places.push((edge, Deepest::FarEdge));
+        places.push((edge, DeepestPlace::FarEdge));
     }
     let mut warnings = vec![
         "a tipped cut changes the valves' angle to the bore; their clearance must be measured anew"
@@ -81,7 +81,7 @@ pub(super) fn tipped(cut: &Cut<'_>, tip: &Tip) -> Tipped {
     let deepest = places
         .into_iter()
         .max_by(|(a, _), (b, _)| a.value().total_cmp(&b.value()))
-        .unwrap_or((exact, Deepest::Pivot));
+        .unwrap_or((exact, DeepestPlace::Pivot));
     Tipped {
         pivot,
         deepest,

@@ -2,19 +2,19 @@
 
 use std::str::FromStr;
 
-use crate::engine::Stated;
+use crate::engine::StatedValue;
+use crate::engine_figures::CylinderFigures;
 use crate::figure::{Estimate, Scalar};
-use crate::known::Known;
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// A change of one dimension, such as `gasket thickness = 0.051 in` or `chamber/3 -= 2 cc`.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Change {
+pub struct DimensionChange {
     what: What,
     /// One cylinder; `None`: all.
     pub(super) cylinder: Option<u32>,
     /// As it was typed.
-    stated: Stated,
+    stated: StatedValue,
     how: How,
 }
 
@@ -61,7 +61,7 @@ pub enum ChangeError {
         /// What is wrong.
         error: crate::engine::StatedError,
     },
-    /// What it is now is not known, and the deck clearance moves by the difference.
+    /// The present value is not known, so the move of the deck clearance is not known either.
     #[error(
         "the {what} of cylinder {cylinder} is not known, and so not how far its piston moves; state it in the engine file, or say the difference with += or -="
     )]
@@ -83,29 +83,37 @@ pub enum ChangeError {
         cylinder: u32,
         /// The dimension.
         what: &'static str,
-        /// What it would be, with its unit.
+        /// The value that it would have, with its unit.
         value: String,
     },
 }
 
-const NAMES: [(&str, What, Kind); 11] = [
-    ("bore", What::Bore, Kind::Length),
-    ("stroke", What::Stroke, Kind::Length),
-    ("chamber", What::Chamber, Kind::Volume),
-    ("deck", What::Deck, Kind::Length),
-    ("crown", What::Crown, Kind::Volume),
-    ("gasket bore", What::GasketBore, Kind::Length),
-    ("gasket thickness", What::GasketThickness, Kind::Length),
-    ("crevice", What::Crevice, Kind::Volume),
-    ("rod", What::Rod, Kind::Length),
-    ("block height", What::BlockHeight, Kind::Length),
-    ("compression height", What::CompressionHeight, Kind::Length),
+const NAMES: [(&str, What, QuantityKind); 11] = [
+    ("bore", What::Bore, QuantityKind::Length),
+    ("stroke", What::Stroke, QuantityKind::Length),
+    ("chamber", What::Chamber, QuantityKind::Volume),
+    ("deck", What::Deck, QuantityKind::Length),
+    ("crown", What::Crown, QuantityKind::Volume),
+    ("gasket bore", What::GasketBore, QuantityKind::Length),
+    (
+        "gasket thickness",
+        What::GasketThickness,
+        QuantityKind::Length,
+    ),
+    ("crevice", What::Crevice, QuantityKind::Volume),
+    ("rod", What::Rod, QuantityKind::Length),
+    ("block height", What::BlockHeight, QuantityKind::Length),
+    (
+        "compression height",
+        What::CompressionHeight,
+        QuantityKind::Length,
+    ),
 ];
 
-impl FromStr for Change {
+impl FromStr for DimensionChange {
     type Err = ChangeError;
 
-    fn from_str(text: &str) -> Result<Change, ChangeError> {
+    fn from_str(text: &str) -> Result<DimensionChange, ChangeError> {
         let shape = || ChangeError::Shape(text.to_owned());
         let (left, right) = text.split_once('=').ok_or_else(shape)?;
         let left = left.trim_end();
@@ -124,7 +132,7 @@ impl FromStr for Change {
             }
             _ => (name, None),
         };
-        // The slash of a spot is as good as a blank: gasket/thickness.
+        // A slash counts as a blank: gasket/thickness.
         let words = bare
             .replace('/', " ")
             .split_whitespace()
@@ -134,11 +142,12 @@ impl FromStr for Change {
             .into_iter()
             .find(|(known, ..)| *known == words)
             .ok_or_else(unknown)?;
-        let stated = Stated::parse(right.trim(), kind).map_err(|error| ChangeError::Value {
-            text: text.to_owned(),
-            error,
-        })?;
-        Ok(Change {
+        let stated =
+            StatedValue::parse(right.trim(), kind).map_err(|error| ChangeError::Value {
+                text: text.to_owned(),
+                error,
+            })?;
+        Ok(DimensionChange {
             what,
             cylinder,
             stated,
@@ -147,7 +156,7 @@ impl FromStr for Change {
     }
 }
 
-impl Change {
+impl DimensionChange {
     fn name(&self) -> &'static str {
         NAMES
             .iter()
@@ -165,7 +174,7 @@ impl Change {
         self.stated.estimate(&name)
     }
 
-    /// By how much a dimension that moves the piston changes, and what it is then.
+    /// The difference and the new value of a dimension that moves the piston.
     fn moved(
         &self,
         cylinder: u32,
@@ -174,10 +183,10 @@ impl Change {
         match (self.how, now) {
             (How::By(sign), now) => {
                 let by = self.value().scale(sign);
-                let then = now.clone().map(|now| now + by.clone());
+                let then = now.clone().map(|now| now + &by);
                 Ok((by, then))
             }
-            (How::To, Some(now)) => Ok((self.value() - now.clone(), Some(self.value()))),
+            (How::To, Some(now)) => Ok((self.value() - now, Some(self.value()))),
             (How::To, None) => Err(ChangeError::Unknown {
                 cylinder,
                 what: self.name(),
@@ -185,12 +194,15 @@ impl Change {
         }
     }
 
-    /// Changes one cylinder, and says what to look at.
-    pub(super) fn apply(&self, known: &mut Known) -> Result<Option<&'static str>, ChangeError> {
+    /// Changes one cylinder. Returns what to look at.
+    pub(super) fn apply(
+        &self,
+        known: &mut CylinderFigures,
+    ) -> Result<Option<&'static str>, ChangeError> {
         let before = known.crown.clone();
         let changed = |now: &Estimate| match self.how {
             How::To => self.value(),
-            How::By(sign) => now.clone() + self.value().scale(sign),
+            How::By(sign) => now + self.value().scale(sign),
         };
         // A value that is not known stays unknown if it is added to, and is known if it is set.
         let optional = |now: &mut Option<Estimate>| {
@@ -200,12 +212,12 @@ impl Change {
                 (None, How::By(_)) => None,
             };
         };
-        // The piston stands so much higher; its deck clearance is less by that, whether it was
-        // measured or not.
+        // The piston stands higher by `rise`, so its deck clearance is less by `rise`, measured or
+        // not.
         let rise = match self.what {
             What::Stroke => {
                 let stroke = changed(&known.stroke);
-                let rise = (stroke.clone() - known.stroke.clone()).scale(0.5);
+                let rise = (&stroke - &known.stroke).scale(0.5);
                 known.stroke = stroke;
                 Some(rise)
             }
@@ -246,7 +258,8 @@ impl Change {
         Ok(self.warning(larger))
     }
 
-    /// What to look at; `larger`: whether the crown's volume has become larger.
+    /// A sentence: what to look at after the change. `larger`: the crown's volume has become
+    /// larger.
     fn warning(&self, larger: bool) -> Option<&'static str> {
         Some(match self.what {
             What::Deck
@@ -271,8 +284,8 @@ impl Change {
         })
     }
 
-    /// Whether it changes the crown or the chamber, whose part in a valve's distance to the piston
-    /// is not known from their volume.
+    /// Why measured valve-to-piston distances no longer hold. `None` unless the change is to crown
+    /// or chamber: their volume does not tell the distance.
     pub fn hides_gaps(&self) -> Option<&'static str> {
         match self.what {
             What::Crown => Some("another crown has other pockets"),
@@ -283,7 +296,7 @@ impl Change {
         }
     }
 
-    /// Whether it changes this cylinder.
+    /// Whether the change applies to this cylinder.
     pub fn concerns(&self, cylinder: u32) -> bool {
         self.cylinder.is_none_or(|number| number == cylinder)
     }

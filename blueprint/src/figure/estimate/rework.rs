@@ -1,14 +1,15 @@
-//! Estimates from a covariance matrix, and estimates with their sources put under other identities, resized or merged.
+//! Estimates from a covariance matrix, and estimates whose sources get other identities or sizes,
+//! or are merged.
 
-use super::{Estimate, Part};
-use crate::figure::{Identity, Scalar, Source, What};
+use super::{Estimate, Term};
+use crate::figure::{ErrorSource, Scalar, SourceId, SourceKind};
 
 impl Estimate {
     /// Inputs with a common covariance matrix, as estimates over shared independent sources
     /// (Cholesky). `None` unless the matrix is square, symmetric in its lower half and positive
     /// semi-definite.
     pub fn correlated(
-        id: impl Into<Identity>,
+        id: impl Into<SourceId>,
         values: &[f64],
         covariance: &[Vec<f64>],
     ) -> Option<Vec<Estimate>> {
@@ -35,7 +36,7 @@ impl Estimate {
         }
         let id = id.into();
         let sources: Vec<_> = (0..n)
-            .map(|k| Source::new(id.but(What::Component(k)), Some(1.0), f64::INFINITY))
+            .map(|k| ErrorSource::new(id.but(SourceKind::Component(k)), Some(1.0), f64::INFINITY))
             .collect();
         Some(
             (0..n)
@@ -50,13 +51,13 @@ impl Estimate {
 
     /// The same estimate with its sources under other identities.
     #[must_use]
-    pub fn identified(&self, identify: impl Fn(&Identity) -> Identity) -> Estimate {
+    pub fn identified(&self, identify: impl Fn(&SourceId) -> SourceId) -> Estimate {
         let exact = Estimate {
             value: self.value,
             parts: Vec::new(),
         };
         self.parts.iter().fold(exact, |estimate, part| {
-            let source = Source {
+            let source = ErrorSource {
                 id: identify(&part.source.id),
                 pool: part.source.pool.as_ref().map(&identify),
                 ..(*part.source).clone()
@@ -65,17 +66,17 @@ impl Estimate {
         })
     }
 
-    /// The same estimate with all sources that are `own` made into one, as far as their
-    /// uncertainties are taken as known. Nothing else may carry any of them.
+    /// The same estimate with all sources that are `own`, and whose u is taken as known, merged
+    /// into one. No other estimate may carry any of them.
     #[must_use]
-    pub(crate) fn merged(&self, own: impl Fn(&Identity) -> bool, id: Identity) -> Estimate {
-        let own = |part: &&Part| {
+    pub(crate) fn merged(&self, own: impl Fn(&SourceId) -> bool, id: SourceId) -> Estimate {
+        let own = |part: &&Term| {
             own(&part.source.id) && part.source.u.is_some() && part.source.dof.is_infinite()
         };
         if self.parts.iter().filter(own).count() < 2 {
             return self.clone();
         }
-        let size = |part: &Part| part.source.u.map_or(0.0, |u| (part.slope * u).powi(2));
+        let size = |part: &Term| part.source.u.map_or(0.0, |u| (part.slope * u).powi(2));
         let variance: f64 = self.parts.iter().filter(own).map(size).sum();
         let rest = self
             .parts
@@ -87,17 +88,20 @@ impl Estimate {
             value: self.value,
             parts: rest,
         };
-        rest.with(Source::new(id, Some(variance.sqrt()), f64::INFINITY), 1.0)
+        rest.with(
+            ErrorSource::new(id, Some(variance.sqrt()), f64::INFINITY),
+            1.0,
+        )
     }
 
-    /// The same value with the error of each source times a factor, such as less of it after one
-    /// more reading.
+    /// The same value with the error of each source scaled by a factor. Example: one more reading
+    /// scales a reading's own errors down.
     #[must_use]
-    pub fn rescaled(&self, factor: impl Fn(&Identity) -> f64) -> Estimate {
+    pub fn rescaled(&self, factor: impl Fn(&SourceId) -> f64) -> Estimate {
         let parts = self
             .parts
             .iter()
-            .map(|part| Part {
+            .map(|part| Term {
                 source: part.source.clone(),
                 slope: part.slope * factor(&part.source.id),
                 largest: part.largest,

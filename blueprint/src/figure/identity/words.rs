@@ -1,48 +1,34 @@
-//! The words for people of an error's identity.
+//! An identity in words for people.
 
 use std::fmt;
 
-use super::{Dimension, FlowPart, Identity, Owner, What, Whose};
+use super::{DimensionOwner, EngineDimension, SourceId, SourceKind, SourceOwner};
 
-impl FlowPart {
+impl EngineDimension {
     fn words(self) -> &'static str {
         match self {
-            FlowPart::Test => "test",
-            FlowPart::Metering => "metering",
-            FlowPart::Flow => "flow",
-            FlowPart::Leak => "leak",
-            FlowPart::Lift => "lift",
-            FlowPart::Temperature => "temperature",
-            FlowPart::PlenumTemperature => "plenum_temperature",
+            EngineDimension::Bore => "bore",
+            EngineDimension::Stroke => "stroke",
+            EngineDimension::Crown => "crown",
+            EngineDimension::Crevice => "crevice",
+            EngineDimension::GasketBore => "gasket bore",
+            EngineDimension::GasketThickness => "gasket thickness",
+            EngineDimension::Rod => "rod",
+            EngineDimension::BlockHeight => "block height",
+            EngineDimension::CompressionHeight => "compression height",
+            EngineDimension::Skirt => "skirt",
+            EngineDimension::PinOffset => "pin offset",
+            EngineDimension::Valve => "valve",
+            EngineDimension::Throat => "throat",
+            EngineDimension::Stem => "stem",
+            EngineDimension::Seat => "the seat's form",
+            EngineDimension::Inclination => "inclination of the valve",
+            EngineDimension::Lift => "lift as asked for",
         }
     }
 }
 
-impl Dimension {
-    fn words(self) -> &'static str {
-        match self {
-            Dimension::Bore => "bore",
-            Dimension::Stroke => "stroke",
-            Dimension::Crown => "crown",
-            Dimension::Crevice => "crevice",
-            Dimension::GasketBore => "gasket bore",
-            Dimension::GasketThickness => "gasket thickness",
-            Dimension::Rod => "rod",
-            Dimension::BlockHeight => "block height",
-            Dimension::CompressionHeight => "compression height",
-            Dimension::Skirt => "skirt",
-            Dimension::PinOffset => "pin offset",
-            Dimension::Valve => "valve",
-            Dimension::Throat => "throat",
-            Dimension::Stem => "stem",
-            Dimension::Seat => "the seat's form",
-            Dimension::Inclination => "inclination of the valve",
-            Dimension::Lift => "lift as asked for",
-        }
-    }
-}
-
-impl fmt::Display for Identity {
+impl fmt::Display for SourceId {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some(job) = &self.job {
             write!(f, "{job}: ")?;
@@ -52,64 +38,64 @@ impl fmt::Display for Identity {
             None => Ok(()),
         };
         let subject = |f: &mut fmt::Formatter<'_>| match &self.whose {
-            Whose::Gauge(name) => write!(f, "gauge {name}"),
-            Whose::NoGauge(kind) => write!(f, "a gauge that is not named for {kind}"),
-            Whose::Orifice(name) => write!(f, "orifice {name}"),
-            Whose::Spot(spot) => write!(f, "{spot}"),
-            Whose::FlowPart(spot, part) => write!(f, "{spot}/{}", part.words()),
-            Whose::Dimension(dimension, owner) => {
+            SourceOwner::Gauge(name) => write!(f, "gauge {name}"),
+            SourceOwner::NoGauge(kind) => write!(f, "a gauge that is not named for {kind}"),
+            SourceOwner::Orifice(name) => write!(f, "orifice {name}"),
+            SourceOwner::Spot(spot) => write!(f, "{spot}"),
+            SourceOwner::FlowPart(spot, part) => write!(f, "{spot}/{part}"),
+            SourceOwner::Dimension(dimension, owner) => {
                 f.write_str(dimension.words())?;
                 match owner {
-                    Owner::All => Ok(()),
-                    Owner::Cylinder(number) => write!(f, " of cylinder {number}"),
-                    Owner::Port(port) => write!(f, " of {port}"),
-                    Owner::Spot(spot) => write!(f, " of {spot}"),
+                    DimensionOwner::All => Ok(()),
+                    DimensionOwner::Cylinder(number) => write!(f, " of cylinder {number}"),
+                    DimensionOwner::Port(port) => write!(f, " of {port}"),
+                    DimensionOwner::Spot(spot) => write!(f, " of {spot}"),
                 }?;
                 match dimension {
-                    Dimension::Crown => f.write_str(" as stated"),
+                    EngineDimension::Crown => f.write_str(" as stated"),
                     _ => Ok(()),
                 }
             }
-            Whose::Condition(name) => match &self.fact {
+            SourceOwner::Condition(name) => match &self.fact {
                 Some(fact) => write!(f, "{name} as said in line {fact}"),
                 None => f.write_str(name),
             },
-            Whose::Leak => match &self.fact {
+            SourceOwner::Leak => match &self.fact {
                 Some(fact) => write!(f, "leak, check {fact}"),
                 None => f.write_str("leak"),
             },
-            Whose::Input(name) => f.write_str(name),
+            SourceOwner::Input(name) => f.write_str(name),
         };
         match (&self.whose, &self.what) {
-            (_, What::RoundedAlike) => {
+            (_, SourceKind::RoundedAlike) => {
                 f.write_str("rounding of ")?;
                 subject(f)?;
                 from(f)
             }
-            (_, What::Repeats) => {
+            (_, SourceKind::Repeats) => {
                 f.write_str("repeats with ")?;
                 subject(f)?;
                 from(f)
             }
-            (Whose::Gauge(_), what) => {
+            (SourceOwner::Gauge(_), what) => {
                 subject(f)?;
                 write!(f, " {what}")?;
                 from(f)
             }
             // An orifice's name says by which check it is known.
-            (Whose::Orifice(_), what) => {
+            (SourceOwner::Orifice(_), what) => {
                 subject(f)?;
                 write!(f, " {what}")
             }
-            (Whose::Spot(_) | Whose::FlowPart(..), what) => {
+            (SourceOwner::Spot(_) | SourceOwner::FlowPart(..), what) => {
                 subject(f)?;
                 from(f)?;
                 match what {
-                    What::Value => Ok(()),
+                    SourceKind::Value => Ok(()),
                     what => write!(f, " {what}"),
                 }
             }
-            (_, What::Value) => subject(f),
+            (_, SourceKind::Value) => subject(f),
             (_, what) => {
                 subject(f)?;
                 write!(f, " {what}")
@@ -118,26 +104,26 @@ impl fmt::Display for Identity {
     }
 }
 
-impl fmt::Display for What {
+impl fmt::Display for SourceKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            What::Value => "value",
-            What::Calibration => "calibration",
-            What::Scale => "scale",
-            What::Zero => "zero",
-            What::Resolution => "resolution",
-            What::RoundedAlike | What::Rounding => "rounding",
-            What::Repeatability => "repeatability",
-            What::NotRepeated => "repeatability (none is stated, nothing was set up twice)",
-            What::Scatter => "scatter",
-            What::Repeats => "repeats",
-            What::UnknownGauge => "(nothing is known of it)",
-            What::Flow => "flow",
-            What::Pressure => "metering pressure",
-            What::Air => "air",
-            What::Diameter => "diameter",
-            What::DischargeCoefficient => "discharge coefficient",
-            What::Component(number) => return write!(f, "{number}"),
+            SourceKind::Value => "value",
+            SourceKind::Calibration => "calibration",
+            SourceKind::Scale => "scale",
+            SourceKind::Zero => "zero",
+            SourceKind::Resolution => "resolution",
+            SourceKind::RoundedAlike | SourceKind::Rounding => "rounding",
+            SourceKind::Repeatability => "repeatability",
+            SourceKind::NotRepeated => "repeatability (none is stated, nothing was set up twice)",
+            SourceKind::Scatter => "scatter",
+            SourceKind::Repeats => "repeats",
+            SourceKind::UnknownGauge => "(nothing is known of it)",
+            SourceKind::Flow => "flow",
+            SourceKind::Pressure => "metering pressure",
+            SourceKind::Air => "air",
+            SourceKind::Diameter => "diameter",
+            SourceKind::DischargeCoefficient => "discharge coefficient",
+            SourceKind::Component(number) => return write!(f, "{number}"),
         })
     }
 }

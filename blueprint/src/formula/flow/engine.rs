@@ -1,4 +1,4 @@
-//! What a port meets in the running engine.
+//! Air speed and Mach index of a port in the running engine.
 //!
 //! Sources: continuity; Taylor, The Internal-Combustion Engine in Theory and Practice, vol. 1,
 //! chapter 6 (from memory): volumetric efficiency falls above an inlet Mach index of 0.5 to 0.6.
@@ -9,7 +9,7 @@ use crate::formula::volume::circle;
 /// Velocity in a port, m/s, from the bore in mm, the port's area in mm² and the piston's speed in
 /// m/s (mean or largest; say which).
 pub fn port_velocity<S: Scalar>(bore: &S, port_area: &S, piston_speed: &S) -> S {
-    circle(bore) / port_area.clone() * piston_speed.clone()
+    circle(bore) / port_area * piston_speed
 }
 
 /// Inlet Mach index from the bore and valve diameters in mm, the number of valves, the mean piston
@@ -24,11 +24,11 @@ pub fn mach_index<S: Scalar>(
     sound: &S,
 ) -> S {
     let areas = bore.square() / valve.square().scale(f64::from(valves));
-    areas * mean_speed.clone() / (mean_coefficient.clone() * sound.clone())
+    areas * mean_speed / (mean_coefficient.clone() * sound)
 }
 
 /// The mean of a coefficient over a lift curve by the trapezoidal rule, from pairs of crank angle
-/// (degrees, rising) and coefficient there. `None` of fewer than two.
+/// (degrees, rising) and coefficient there. `None` for fewer than two.
 pub fn mean_flow_coefficient<S: Scalar>(curve: &[(f64, S)]) -> Option<S> {
     let (first, last) = (curve.first()?, curve.last()?);
     let span = last.0 - first.0;

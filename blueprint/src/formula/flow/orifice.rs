@@ -8,7 +8,7 @@ use crate::figure::Scalar;
 
 /// Where the pressures are taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Taps {
+pub enum PressureTaps {
     /// In the corners at the plate.
     Corner,
     /// One diameter before and half a diameter behind it.
@@ -25,7 +25,7 @@ pub struct OrificePlate {
     /// Diameter of the hole.
     pub hole: f64,
     /// Where the pressures are taken.
-    pub taps: Taps,
+    pub taps: PressureTaps,
 }
 
 impl OrificePlate {
@@ -41,9 +41,9 @@ impl OrificePlate {
 pub fn discharge_coefficient(plate: &OrificePlate, reynolds: f64) -> f64 {
     let beta = plate.beta();
     let (before, behind) = match plate.taps {
-        Taps::Corner => (0.0, 0.0),
-        Taps::DAndHalfD => (1.0, 0.47),
-        Taps::Flange => (25.4 / plate.pipe, 25.4 / plate.pipe),
+        PressureTaps::Corner => (0.0, 0.0),
+        PressureTaps::DAndHalfD => (1.0, 0.47),
+        PressureTaps::Flange => (25.4 / plate.pipe, 25.4 / plate.pipe),
     };
     let a = (19_000.0 * beta / reynolds).powf(0.8);
     let m = 2.0 * behind / (1.0 - beta);
@@ -64,20 +64,20 @@ pub fn discharge_coefficient(plate: &OrificePlate, reynolds: f64) -> f64 {
 
 /// Expansibility of an orifice, ISO 5167-2:2003, 5.3.2.2; κ is the isentropic exponent.
 pub fn expansibility<S: Scalar>(beta: f64, pressure: &S, drop: &S, kappa: f64) -> S {
-    let ratio = (pressure.clone() - drop.clone()) / pressure.clone();
+    let ratio = (pressure.clone() - drop) / pressure;
     let lost = (-ratio.powf(1.0 / kappa)).offset(1.0);
     (-lost.scale(0.351 + 0.256 * beta.powi(4) + 0.93 * beta.powi(8))).offset(1.0)
 }
 
 /// Expansibility of an orifice by the older edition, ISO 5167-1:1991.
 pub fn expansibility_1991<S: Scalar>(beta: f64, pressure: &S, drop: &S, kappa: f64) -> S {
-    let share = drop.clone() / pressure.clone();
+    let share = drop.clone() / pressure;
     (-share.scale((0.41 + 0.35 * beta.powi(4)) / kappa)).offset(1.0)
 }
 
 /// Expansibility of a nozzle (isentropic), ISO 5167-3.
 pub fn expansibility_nozzle<S: Scalar>(beta: f64, pressure: &S, drop: &S, kappa: f64) -> S {
-    let ratio = (pressure.clone() - drop.clone()) / pressure.clone();
+    let ratio = (pressure.clone() - drop) / pressure;
     let fourth = beta.powi(4);
     let squeezed = ratio.powf(2.0 / kappa);
     let first = squeezed.scale(kappa / (kappa - 1.0));
@@ -136,5 +136,5 @@ pub fn plate_mass_flow(
 /// Leakage at another pressure, by Q = C·Δpⁿ with 0.5 ≤ n ≤ 1 (ISO 9972 form, from memory), from
 /// the leakage measured at one pressure.
 pub fn leak_law<S: Scalar>(leak: &S, measured_at: &S, at: &S, exponent: f64) -> S {
-    leak.clone() * (at.clone() / measured_at.clone()).powf(exponent)
+    leak.clone() * (at.clone() / measured_at).powf(exponent)
 }

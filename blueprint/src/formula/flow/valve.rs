@@ -26,7 +26,7 @@ pub struct ValveSeat {
 
 /// Curtain area π·D·L, mm².
 pub fn curtain_area<S: Scalar>(head: &S, lift: &S) -> S {
-    (head.clone() * lift.clone()).scale(PI)
+    (head.clone() * lift).scale(PI)
 }
 
 /// Area of the throat less the stem, mm².
@@ -63,5 +63,5 @@ pub fn effective_area<S: Scalar>(mass: &S, pressure: &S, kelvin: &S, drop: &S) -
 /// Discharge or flow coefficient: effective area over a named area. State the area with it: one
 /// reading can be 0.56 by curtain, 0.71 by throat and 0.55 by valve head.
 pub fn discharge_coefficient_by<S: Scalar>(effective: &S, named_area: &S) -> S {
-    effective.clone() / named_area.clone()
+    effective.clone() / named_area
 }

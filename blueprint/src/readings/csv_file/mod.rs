@@ -7,12 +7,12 @@ mod rows;
 use std::collections::BTreeMap;
 use std::fmt;
 
-use rows::{Part, Row, gather};
+use rows::{Row, gather};
 
-use super::{FIRST_STAGE, Reading, Value};
+use super::{FIRST_STAGE, Reading, ReadingValue};
 use crate::engine::Engine;
-use crate::spot::Spot;
-use crate::units::{Kind, Quantity, Unit, parse_number, written_step};
+use crate::spot::{FlowPart, Spot};
+use crate::units::{Quantity, QuantityKind, Unit, parse_number, written_step};
 
 /// One fault of a CSV file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -235,10 +235,10 @@ impl Sheet<'_> {
                 .map_err(|error| format!("{error}; correct the unit"))
         });
         if let (Some((spot, part)), Some(unit)) = (&spot, unit) {
-            let expected = part.map_or_else(|| spot.kind(), Part::kind);
+            let expected = part.map_or_else(|| spot.kind(), FlowPart::kind);
             if !self.engine.takes(expected, unit.kind()) {
                 let weight = match (expected, unit.kind()) {
-                    (Kind::Volume, Kind::Mass) => {
+                    (QuantityKind::Volume, QuantityKind::Mass) => {
                         "; a weight serves where the engine file states the liquid, in [liquid]"
                     }
                     _ => "",
@@ -266,7 +266,7 @@ impl Sheet<'_> {
         let reading = Reading {
             id: format!("line {line}"),
             spot,
-            value: Value::One(Quantity { value, unit: unit? }),
+            value: ReadingValue::One(Quantity { value, unit: unit? }),
             u,
             dof: dof.filter(|&dof| dof > 0.0),
             gauge,
@@ -302,9 +302,9 @@ impl Sheet<'_> {
     }
 
     /// A spot, and for a flow spot the part that its row holds.
-    fn spot(&self, text: &str) -> Result<(Spot, Option<Part>), String> {
+    fn spot(&self, text: &str) -> Result<(Spot, Option<FlowPart>), String> {
         let by_part = text.rsplit_once('/').and_then(|(front, last)| {
-            let (_, part) = Part::NAMES.into_iter().find(|(name, _)| *name == last)?;
+            let part = FlowPart::named(last)?;
             text.starts_with("flow/").then_some((front, part))
         });
         let (front, part) = by_part.map_or((text, None), |(front, part)| (front, Some(part)));

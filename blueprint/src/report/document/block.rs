@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::figure::Figure;
+use crate::spot::Spot;
 
 /// Valve-to-piston distance over the crank angle near top dead centre.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -16,7 +17,7 @@ pub struct GapReport {
     pub points: Vec<(Figure, Figure)>,
     /// The least that was measured.
     pub least: Figure,
-    /// Its crank angle.
+    /// Crank angle.
     pub least_at: Figure,
     /// The least of the parabola through it and its two neighbours, with its angle; `None` if the
     /// least lies at an end: then it was not enclosed, and angles beyond it must be measured.
@@ -28,7 +29,7 @@ pub struct GapReport {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct MeasuredReport {
     /// The spot.
-    pub spot: String,
+    pub spot: Spot,
     /// The mean of its readings.
     pub figure: Figure,
     /// How many they are.
@@ -61,7 +62,7 @@ pub struct BoreReport {
     pub piston_clearance: Option<Figure>,
     /// The spot where that clearance is.
     #[serde(default)]
-    pub piston_clearance_at: Option<String>,
+    pub piston_clearance_at: Option<Spot>,
     /// How many heights were measured in both directions.
     pub heights: usize,
     /// Every diameter that was measured.

@@ -2,26 +2,42 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::decide::Answer;
+use crate::decide::VerdictAnswer;
 use crate::figure::Figure;
+use crate::named::named_enum;
+
+named_enum! {
+    /// What a tolerance is about.
+    ToleranceName {
+        /// The spread of the chambers.
+        ChamberSpread = "chamber_spread",
+        /// The spread of the deck clearances.
+        DeckSpread = "deck_spread",
+        /// The spread of the crowns.
+        CrownSpread = "crown_spread",
+        /// The spread of the compression ratios.
+        CompressionSpread = "compression_spread",
+        /// The quench distance of one cylinder.
+        Quench = "quench",
+    }
+}
 
 /// A verdict on one tolerance.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-pub struct Judged {
-    /// What it is about: `chamber_spread`, `deck_spread`, `crown_spread`, `compression_spread`, or
-    /// `quench`.
-    pub about: String,
-    /// The cylinder; `None` where it is about all of them.
+pub struct ToleranceVerdict {
+    /// The tolerance.
+    pub about: ToleranceName,
+    /// The cylinder; `None` for all of them together.
     pub cylinder: Option<u32>,
     /// The answer.
-    pub answer: Answer,
+    pub answer: VerdictAnswer,
     /// The verdict in words.
     pub text: String,
-    /// What is lacking and entered the answer at the width that is assumed for its kind.
+    /// The uncertainties that are lacking and entered the answer at an assumed width, in words.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub assumed: Vec<String>,
-    /// What would settle it soonest, the best first; only where it cannot be told.
+    /// The readings that would settle it soonest, the best first; only where it cannot be told.
     pub measure_again: Vec<String>,
 }
 

@@ -1,20 +1,20 @@
-//! Flow that no passage of that size lets through.
+//! Flow that is larger than the port's least area can pass.
 //!
 //! The effective area is that of a flow without losses. It cannot exceed the least area that all of
-//! the air passes, since no pressure is won back behind a plain opening (`docs/formulas.md`,
-//! section 14). Which of the inputs is wrong is not known here.
+//! the air passes, since a plain opening recovers no pressure (`docs/formulas.md`, section 14).
+//! This module does not know which input is wrong.
 
-use crate::known::FlowKnown;
+use crate::engine_figures::PortFigures;
 use crate::report::document::{Finding, FindingKind};
-use crate::report::findings::finding;
+use crate::report::finding::finding;
 
 /// The spots at which more air passed than the least area can pass.
-pub(crate) fn findings(known: &[FlowKnown]) -> Vec<Finding> {
-    let of = |one: &FlowKnown| {
+pub(crate) fn findings(known: &[PortFigures]) -> Vec<Finding> {
+    let of = |one: &PortFigures| {
         let least = one.impossible_coefficient()?;
         let text = format!(
             "more air than its least area lets through: the flow coefficient by {} is {:.3} ± {:.3}, and cannot be above 1; the lift, the diameter of valve or throat, the orifice or a zero is wrong, and nothing is judged by this flow",
-            least.area_name,
+            least.by_area,
             least.coefficient.value(),
             least.expanded(),
         );
@@ -25,8 +25,8 @@ pub(crate) fn findings(known: &[FlowKnown]) -> Vec<Finding> {
 
 /// The remark about spots at which the coefficient on the least area is above 1, but not by more
 /// than its uncertainty.
-pub(super) fn remark(known: &[FlowKnown]) -> Option<String> {
-    let doubtful = |one: &&FlowKnown| {
+pub(super) fn remark(known: &[PortFigures]) -> Option<String> {
+    let doubtful = |one: &&PortFigures| {
         let above = one
             .on_least_area()
             .is_some_and(|least| least.coefficient.value() > 1.0);

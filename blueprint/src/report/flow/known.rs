@@ -1,34 +1,35 @@
-//! What the flow readings say of each port at each lift.
+//! The figures of each port at each lift, from its flow readings.
 //!
-//! By the square root of the pressures alone, as the trade prints it, and through the whole chain
-//! of densities, expansibility and compressibility where the room's air and the orifice are known.
+//! Two ways: by the square root of the pressures alone, as the trade prints it; and, where the
+//! room's air and the orifice are known, with densities, expansibility and compressibility.
 //! Sources: `docs/formulas.md`, section 10.
 
 use std::collections::BTreeMap;
 
-use super::means::Means;
 use super::near_zero::{magnitude, root};
 use super::orifice::{orifice_area, simple_flow};
-use super::parts::{PartsOf, Scatters};
+use super::parts::{Means, PartsOf, Scatters};
 use super::through::{Through, air_through};
-use crate::engine::{Engine, Stated, assumed};
-use crate::figure::{Dimension, Estimate, FlowPart, Identity, Owner, Scalar, Source, What};
+use crate::engine::{Engine, StatedValue, assumed};
+use crate::engine_figures::{FlowCoefficient, PortArea, PortFigures};
+use crate::figure::{
+    DimensionOwner, EngineDimension, ErrorSource, Estimate, Scalar, SourceId, SourceKind,
+};
 use crate::formula::flow::{
     ValveSeat, curtain_area, discharge_coefficient_by, least_area, throat_area,
 };
 use crate::formula::volume::circle;
-use crate::known::{Coefficient, FlowKnown};
-use crate::readings::{Direction, FlowParts, Reading, Value};
+use crate::readings::{FlowDirection, FlowParts, Reading, ReadingValue};
 use crate::report::surroundings;
-use crate::spot::{PortQuantity, Spot};
-use crate::units::{Kind, Unit};
+use crate::spot::{FlowPart, PortQuantity, Spot};
+use crate::units::{QuantityKind, Unit};
 
 /// What is known at each flow spot.
 pub(crate) fn section(
     spots: &BTreeMap<&Spot, Vec<&Reading>>,
     engine: &Engine,
     diameters: &BTreeMap<&Spot, Estimate>,
-) -> Vec<FlowKnown> {
+) -> Vec<PortFigures> {
     let scatter = Scatters::of(spots, &engine.gauges);
     let bench = Bench {
         engine,
@@ -41,10 +42,6 @@ pub(crate) fn section(
         .collect()
 }
 
-/// The areas by which what a port meets in the running engine is reckoned.
-pub(super) const VALVE_HEAD: &str = "valve head";
-pub(super) const THROAT: &str = "throat less stem";
-
 struct Bench<'a> {
     engine: &'a Engine,
     /// Measured valves and throats.
@@ -54,7 +51,7 @@ struct Bench<'a> {
 }
 
 impl Bench<'_> {
-    fn known(&self, spot: &Spot, readings: &[&Reading]) -> Option<FlowKnown> {
+    fn known(&self, spot: &Spot, readings: &[&Reading]) -> Option<PortFigures> {
         let Spot::Flow {
             cylinder,
             port,
@@ -67,8 +64,8 @@ impl Bench<'_> {
         let parts: Vec<(&Reading, &FlowParts)> = readings
             .iter()
             .filter_map(|reading| match &reading.value {
-                Value::Flow(parts) => Some((*reading, &**parts)),
-                Value::One(_) => None,
+                ReadingValue::Flow(parts) => Some((*reading, &**parts)),
+                ReadingValue::One(_) => None,
             })
             .collect();
         let gauges = &self.engine.gauges;
@@ -83,23 +80,17 @@ impl Bench<'_> {
             temperature: mean(FlowPart::Temperature),
             plenum_temperature: mean(FlowPart::PlenumTemperature),
         };
-        let outward = port.as_str().starts_with("exhaust");
-        let by_name = if outward {
-            Direction::Out
-        } else {
-            Direction::In
-        };
         let direction = parts
             .iter()
             .find_map(|(_, parts)| parts.direction)
-            .unwrap_or(by_name);
+            .unwrap_or_else(|| FlowDirection::of_port(port));
         let orifice = parts
             .iter()
             .find_map(|(_, parts)| parts.orifice.as_ref())
             .or(self.engine.flow.orifice.as_ref())
             .and_then(|name| {
                 let orifice = self.engine.flow.orifices.get(name)?;
-                let id = Identity::orifice(name, What::Value);
+                let id = SourceId::orifice(name, SourceKind::Value);
                 let id = match &orifice.plate {
                     Some(plate) => id.from_fact(plate),
                     None => id,
@@ -112,7 +103,7 @@ impl Bench<'_> {
             Some(simple_flow(id, known, &metering))
         });
         let flow = match (through, &means.leak) {
-            (Some(flow), Some(leak)) => Some(flow - leak.clone()),
+            (Some(flow), Some(leak)) => Some(flow - leak),
             (flow, _) => flow,
         };
         // Test and metering pressure are magnitudes: without one there is no root.
@@ -124,7 +115,7 @@ impl Bench<'_> {
             .reference
             .map(|stated| Estimate::exact(stated.value));
         let scale = match (&reference, &test) {
-            (Some(reference), Some(test)) => Some(reference.clone() / test.clone()),
+            (Some(reference), Some(test)) => Some(reference / test),
             _ => None,
         };
         let both = |a: &Option<Estimate>, b: &Option<Estimate>| Some((a.clone()?, b.clone()?));
@@ -137,8 +128,8 @@ impl Bench<'_> {
         let real_lift = means.lift.clone().unwrap_or_else(|| {
             unsaid(
                 Estimate::exact(lift.mm()),
-                Dimension::Lift,
-                Owner::Spot(spot.clone()),
+                EngineDimension::Lift,
+                DimensionOwner::Spot(spot.clone()),
             )
         });
         let compressible = match (&chain, &test, &reference) {
@@ -153,14 +144,14 @@ impl Bench<'_> {
             _ => None,
         };
         let per_minute = |flow: Estimate| flow.scale(Unit::CubicMetrePerSecond.factor());
-        Some(FlowKnown {
+        Some(PortFigures {
             spot: spot.clone(),
             cylinder: *cylinder,
             port: port.to_string(),
             runner: runner.as_ref().map(ToString::to_string),
             lift: *lift,
             lift_measured: means.lift.clone(),
-            outward: direction == Direction::Out,
+            direction,
             readings: parts.len(),
             needs,
             area_ratio: both(&metering, &test).map(|(metering, test)| root(&(metering / test))),
@@ -196,7 +187,7 @@ impl Bench<'_> {
         port: &str,
         lift: &Estimate,
         effective: &Estimate,
-    ) -> Vec<Coefficient> {
+    ) -> Vec<FlowCoefficient> {
         let stated = self.engine.ports.get(port).cloned().unwrap_or_default();
         let measured = |quantity: PortQuantity| {
             self.diameters
@@ -207,34 +198,35 @@ impl Bench<'_> {
                 })
                 .map(|(_, mean)| mean.clone())
         };
-        let of_port = |dimension| Identity::dimension_of(dimension, Owner::Port(port.into()));
-        let or_stated = |quantity, stated: Option<Stated>, what| {
+        let of_port =
+            |dimension| SourceId::dimension_of(dimension, DimensionOwner::Port(port.into()));
+        let or_stated = |quantity, stated: Option<StatedValue>, what| {
             measured(quantity).or(stated.map(|one| one.estimate(of_port(what))))
         };
-        let valve = or_stated(PortQuantity::Valve, stated.valve, Dimension::Valve);
-        let throat = or_stated(PortQuantity::Throat, stated.throat, Dimension::Throat);
+        let valve = or_stated(PortQuantity::Valve, stated.valve, EngineDimension::Valve);
+        let throat = or_stated(PortQuantity::Throat, stated.throat, EngineDimension::Throat);
         let stem = stated
             .stem
-            .map(|stem| stem.estimate(of_port(Dimension::Stem)));
+            .map(|stem| stem.estimate(of_port(EngineDimension::Stem)));
         let count = f64::from(stated.valves.max(1));
         let mut all = Vec::new();
-        let mut add = |name: &str, area: Estimate| {
+        let mut add = |by_area: PortArea, area: Estimate| {
             if area.value() > 0.0 {
                 let area = area.scale(count);
                 let coefficient = discharge_coefficient_by(effective, &area);
-                all.push(Coefficient {
-                    area_name: name.to_owned(),
+                all.push(FlowCoefficient {
+                    by_area,
                     area,
                     coefficient,
                 });
             }
         };
         if let Some(valve) = &valve {
-            add("curtain", curtain_area(valve, lift));
-            add(VALVE_HEAD, circle(valve));
+            add(PortArea::Curtain, curtain_area(valve, lift));
+            add(PortArea::ValveHead, circle(valve));
         }
         if let (Some(throat), Some(stem)) = (&throat, &stem) {
-            add(THROAT, throat_area(throat, stem));
+            add(PortArea::ThroatLessStem, throat_area(throat, stem));
         }
         if let (Some(valve), Some(width), Some(angle), Some(throat), Some(stem)) =
             (&valve, stated.seat_width, stated.seat_angle, &throat, &stem)
@@ -247,15 +239,15 @@ impl Bench<'_> {
                 stem: stem.value(),
             };
             let (_, area) = least_area(&seat, lift.value());
-            // How it moves with the lift: the seat itself is taken as exact.
+            // Slope of the area against the lift. The seat is taken as exact.
             let step = 1e-6 * seat.head;
             let slope = (least_area(&seat, lift.value() + step).1 - area) / step;
             add(
-                "least geometric area",
+                PortArea::LeastGeometric,
                 unsaid(
                     lift.map(area, slope),
-                    Dimension::Seat,
-                    Owner::Port(port.into()),
+                    EngineDimension::Seat,
+                    DimensionOwner::Port(port.into()),
                 ),
             );
         }
@@ -263,9 +255,9 @@ impl Bench<'_> {
     }
 }
 
-/// A value that also answers to something of which nothing is known.
-fn unsaid(estimate: Estimate, dimension: Dimension, owner: Owner) -> Estimate {
-    let id = Identity::dimension_of(dimension, owner);
-    let width = assumed::dimension(&id, Kind::Length, estimate.value());
-    estimate.with(Source::lacking(id, width), 1.0)
+/// Adds an error that is lacking, at the width that is assumed for the dimension.
+fn unsaid(estimate: Estimate, dimension: EngineDimension, owner: DimensionOwner) -> Estimate {
+    let id = SourceId::dimension_of(dimension, owner);
+    let width = assumed::dimension(&id, QuantityKind::Length, estimate.value());
+    estimate.with(ErrorSource::lacking(id, width), 1.0)
 }

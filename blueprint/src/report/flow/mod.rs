@@ -1,8 +1,7 @@
-//! Flow: from the readings of a spot to what is known of the port there, and to the document.
+//! Flow: from the readings of a spot to the figures of the port, and to the document.
 
 mod impossible;
 mod known;
-mod means;
 mod near_zero;
 mod orifice;
 mod parts;

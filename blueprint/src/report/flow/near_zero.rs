@@ -1,4 +1,4 @@
-//! A metering pressure that is not clear of nothing.
+//! A metering pressure that is not clear of 0.
 //!
 //! The square root has no slope at 0: first-order propagation gives 0 ± 0 there. Near 0 the
 //! uncertainty is that of the normal distribution of the pressure, taken through the root
@@ -6,23 +6,24 @@
 
 use crate::figure::{Estimate, Scalar};
 
-/// A pressure of fewer than this many of its standard uncertainties is not clear of nothing.
+/// A pressure below this many of its standard uncertainties is not clear of 0.
 const CLEAR: f64 = 3.0;
 
-/// Whether a pressure is not clear of nothing.
+/// Whether a pressure is not clear of 0.
 pub(super) fn is_near_zero(pressure: &Estimate) -> bool {
     let value = pressure.value();
     value <= 0.0 || pressure.u().is_some_and(|u| value < CLEAR * u)
 }
 
-/// A pressure that may be a magnitude: not below nothing by more than its uncertainty explains.
+/// The pressure, unless it lies further below 0 than its uncertainty explains: a magnitude is never
+/// negative.
 pub(super) fn magnitude(pressure: &Estimate) -> Option<Estimate> {
     let value = pressure.value();
     let explained = pressure.u().map_or(0.0, |u| CLEAR * u);
     (value >= -explained).then(|| pressure.clone())
 }
 
-/// The square root of a ratio of pressures; of a value below nothing, nothing.
+/// The square root of a ratio of pressures; 0 for a ratio below 0.
 pub(super) fn root(ratio: &Estimate) -> Estimate {
     let value = ratio.value();
     match ratio.u() {
@@ -30,7 +31,7 @@ pub(super) fn root(ratio: &Estimate) -> Estimate {
             ratio.map(value.max(0.0).sqrt(), root_mean_square(value, u) / u)
         }
         _ if value > 0.0 => ratio.sqrt(),
-        // Of unknown size, or truly nothing: what it depends on stays.
+        // The uncertainty is unknown or 0: keep the sources with slope 0.
         _ => ratio.map(0.0, 1.0),
     }
 }
@@ -53,7 +54,7 @@ fn root_mean_square(value: f64, u: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::figure::{Draws, Simulation};
+    use crate::figure::{NormalDraws, Simulation};
 
     /// Against the draws of √max(x, 0); where the pressure is clear of nothing against first order,
     /// which is 7 % too small just there.
@@ -61,7 +62,7 @@ mod tests {
     fn the_root_near_nothing_has_the_uncertainty_that_simulation_shows() {
         for value in [-0.02, 0.0, 0.03, 0.06, 0.1, 0.179, 0.181, 0.3, 4.0] {
             let pressure = Estimate::input("metering", value, Some(0.06), f64::INFINITY);
-            let simulation = Simulation::new([&pressure], Draws::Normal).expect("known");
+            let simulation = Simulation::new([&pressure], NormalDraws::Normal).expect("known");
             let middle = f64::max(value, 0.0).sqrt();
             let miss = |x: &[f64]| (x[0].max(0.0).sqrt() - middle).powi(2);
             let drawn = simulation.distribution(200_000, 7, miss).mean().sqrt();

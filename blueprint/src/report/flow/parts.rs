@@ -1,50 +1,40 @@
 //! The parts of flow readings (pressures, flow, leak, lift, temperature): their means at one spot,
 //! with a scatter that is pooled over all lifts.
 //!
-//! Two repeats at one lift have one degree of freedom; those of all lifts together say how a part
-//! repeats. A pressure that is larger may scatter more: of a constant scatter and one in proportion
-//! to the value the likelier is taken. Source: `docs/formulas.md`, section 14.
+//! Two repeats at one lift have one degree of freedom. The repeats of all lifts together say how a
+//! part repeats. A larger pressure may scatter more, so two models are compared: constant scatter,
+//! and scatter in proportion to the value. The likelier one is taken. Source: `docs/formulas.md`,
+//! section 14.
 
 use std::collections::BTreeMap;
 
 use super::uneven::to_one_test;
-use crate::figure::{Estimate, FlowPart as Part, Identity, Scalar, Source, What, Whose};
-use crate::readings::{FlowParts, Measured, Reading, Value};
+use crate::figure::{ErrorSource, Estimate, Scalar, SourceId, SourceKind, SourceOwner};
+use crate::readings::{FlowParts, MeasuredValue, Reading, ReadingValue};
 use crate::report::errors::{measured_estimate, step};
 use crate::report::pool::unrepeated;
 use crate::report::sets::{Gauges, unrepeated_width};
-use crate::spot::Spot;
-use crate::stats::{Pooled, mean, sum_of_squares};
+use crate::spot::{FlowPart, Spot};
+use crate::stats::{PooledDeviation, mean, sum_of_squares};
 
-const ALL: [Part; 7] = [
-    Part::Test,
-    Part::Metering,
-    Part::Flow,
-    Part::Leak,
-    Part::Lift,
-    Part::Temperature,
-    Part::PlenumTemperature,
-];
-
-fn part_of(part: Part, parts: &FlowParts) -> Option<&Measured> {
-    match part {
-        Part::Test => parts.test.as_ref(),
-        Part::Metering => parts.metering.as_ref(),
-        Part::Flow => parts.flow.as_ref(),
-        Part::Leak => parts.leak.as_ref(),
-        Part::Lift => parts.lift.as_ref(),
-        Part::Temperature => parts.temperature.as_ref(),
-        Part::PlenumTemperature => parts.plenum_temperature.as_ref(),
-    }
+/// The means of the parts of a spot's readings, base units.
+pub(super) struct Means {
+    pub(super) test: Option<Estimate>,
+    pub(super) metering: Option<Estimate>,
+    pub(super) flow: Option<Estimate>,
+    pub(super) leak: Option<Estimate>,
+    pub(super) lift: Option<Estimate>,
+    pub(super) temperature: Option<Estimate>,
+    pub(super) plenum_temperature: Option<Estimate>,
 }
 
 /// One part over the repeats of a spot.
-pub(super) struct Read<'a> {
-    part: Part,
+pub(super) struct PartReadings<'a> {
+    part: FlowPart,
     /// Spot and part.
-    whose: Whose,
+    whose: SourceOwner,
     first: &'a Reading,
-    measured: &'a Measured,
+    measured: &'a MeasuredValue,
     each: Vec<Estimate>,
     /// The step of each, in the unit of `each`.
     step: f64,
@@ -53,16 +43,16 @@ pub(super) struct Read<'a> {
     brought: Option<Estimate>,
 }
 
-impl Read<'_> {
+impl PartReadings<'_> {
     fn values(&self) -> Vec<f64> {
         self.each.iter().map(Scalar::value).collect()
     }
 
-    fn of_first(&self, what: What) -> Identity {
-        Identity::new(self.whose.clone(), what).from_fact(&self.first.id)
+    fn of_first(&self, what: SourceKind) -> SourceId {
+        SourceId::new(self.whose.clone(), what).from_fact(&self.first.id)
     }
 
-    fn key(&self) -> (Part, Option<String>) {
+    fn key(&self) -> (FlowPart, Option<String>) {
         (self.part, self.measured.gauge.clone())
     }
 }
@@ -90,11 +80,11 @@ impl<'a> PartsOf<'a> {
     }
 
     /// `None` where no reading has the part.
-    pub(super) fn read(&self, part: Part) -> Option<Read<'a>> {
-        let whose = Whose::FlowPart(self.spot.clone(), part);
+    pub(super) fn read(&self, part: FlowPart) -> Option<PartReadings<'a>> {
+        let whose = SourceOwner::FlowPart(self.spot.clone(), part);
         let power = match part {
-            Part::Metering => Some(1.0),
-            Part::Flow => Some(0.5),
+            FlowPart::Metering => Some(1.0),
+            FlowPart::Flow => Some(0.5),
             _ => None,
         };
         let factor = |at: usize| {
@@ -105,10 +95,10 @@ impl<'a> PartsOf<'a> {
         let mut each = Vec::new();
         let mut steps = 0.0f64;
         for (at, (reading, parts)) in self.parts.iter().enumerate() {
-            let Some(measured) = part_of(part, parts) else {
+            let Some(measured) = parts.part(part) else {
                 continue;
             };
-            let own = Identity::new(whose.clone(), What::Value).from_fact(&reading.id);
+            let own = SourceId::new(whose.clone(), SourceKind::Value).from_fact(&reading.id);
             let read = measured_estimate(&own, measured, 1.0, &reading.zero, self.gauges);
             let factor = factor(at);
             let by = factor.as_ref().map_or(1.0, Scalar::value);
@@ -121,7 +111,7 @@ impl<'a> PartsOf<'a> {
         }
         let (first, measured) = *found.first()?;
         let brought = self.one_test.as_ref().map(|(test, _)| test.clone());
-        Some(Read {
+        Some(PartReadings {
             part,
             whose,
             first,
@@ -129,7 +119,7 @@ impl<'a> PartsOf<'a> {
             each,
             step: steps,
             all_stated: found.iter().all(|(_, measured)| measured.u.is_some()),
-            brought: brought.filter(|_| part == Part::Test),
+            brought: brought.filter(|_| part == FlowPart::Test),
         })
     }
 }
@@ -140,12 +130,12 @@ struct Scatter {
     /// Mean, sum of squares and degrees of freedom at each lift that has repeats.
     sets: Vec<(f64, f64, f64)>,
     /// The first reading that has the part: what rests on the scatter goes by it.
-    first: Option<Identity>,
+    first: Option<SourceId>,
 }
 
 impl Scatter {
     /// The standard deviation at a value.
-    fn at(&self, value: f64) -> Option<Pooled> {
+    fn at(&self, value: f64) -> Option<PooledDeviation> {
         let dof: f64 = self.sets.iter().map(|(_, _, dof)| dof).sum();
         if dof <= 0.0 {
             return None;
@@ -167,7 +157,7 @@ impl Scatter {
             true => share * value * value,
             false => constant,
         };
-        Some(Pooled {
+        Some(PooledDeviation {
             s: variance.sqrt(),
             dof,
         })
@@ -176,24 +166,24 @@ impl Scatter {
 
 /// How all parts repeat, over all spots.
 pub(super) struct Scatters {
-    all: BTreeMap<(Part, Option<String>), Scatter>,
+    all: BTreeMap<(FlowPart, Option<String>), Scatter>,
 }
 
 impl Scatters {
     pub(super) fn of(spots: &BTreeMap<&Spot, Vec<&Reading>>, gauges: &Gauges) -> Scatters {
-        let mut all: BTreeMap<(Part, Option<String>), Scatter> = BTreeMap::new();
+        let mut all: BTreeMap<(FlowPart, Option<String>), Scatter> = BTreeMap::new();
         for (spot, readings) in spots {
             let parts: Vec<(&Reading, &FlowParts)> = readings
                 .iter()
                 .filter_map(|reading| match &reading.value {
-                    Value::Flow(parts) => Some((*reading, &**parts)),
-                    Value::One(_) => None,
+                    ReadingValue::Flow(parts) => Some((*reading, &**parts)),
+                    ReadingValue::One(_) => None,
                 })
                 .collect();
             let of = PartsOf::new(spot, &parts, gauges);
-            for read in ALL.into_iter().filter_map(|part| of.read(part)) {
+            for read in FlowPart::ALL.into_iter().filter_map(|part| of.read(part)) {
                 let scatter = all.entry(read.key()).or_default();
-                let first = || read.of_first(What::Repeats);
+                let first = || read.of_first(SourceKind::Repeats);
                 scatter.first.get_or_insert_with(first);
                 let values = read.values();
                 if values.len() >= 2 && read.brought.is_none() {
@@ -209,7 +199,7 @@ impl Scatters {
     /// The mean of one part over its repeats, with the repeatability that its gauge declares and
     /// that of the repeats at all lifts. Repeats within a step were rounded alike, as far as can be
     /// seen: their mean carries one whole rounding.
-    pub(super) fn mean(&self, read: &Read<'_>, gauges: &Gauges) -> Option<Estimate> {
+    pub(super) fn mean(&self, read: &PartReadings<'_>, gauges: &Gauges) -> Option<Estimate> {
         if let Some(test) = &read.brought {
             return Some(test.clone());
         }
@@ -225,15 +215,15 @@ impl Scatters {
             .iter()
             .map(|one| match alike {
                 true => one.identified(|id| match id.what {
-                    What::Resolution => read.of_first(What::RoundedAlike),
+                    SourceKind::Resolution => read.of_first(SourceKind::RoundedAlike),
                     _ => id.clone(),
                 }),
                 false => one.clone(),
             })
             .collect();
         let mean = Estimate::mean(&each)?.merged(
-            |id| id.whose == read.whose && id.what != What::RoundedAlike,
-            read.of_first(What::Rounding),
+            |id| id.whose == read.whose && id.what != SourceKind::RoundedAlike,
+            read.of_first(SourceKind::Rounding),
         );
         if read.all_stated {
             return Some(mean);
@@ -242,25 +232,28 @@ impl Scatters {
         let gauge = gauge_name.and_then(|name| gauges.get(name));
         let declared = gauge.and_then(|gauge| {
             let applies = read.measured.unit.kind() == gauge.kind.measures();
-            gauge.repeatability.filter(|_| applies).map(|s| Pooled {
-                s,
-                dof: gauge.repeatability_dof,
-            })
+            gauge
+                .repeatability
+                .filter(|_| applies)
+                .map(|s| PooledDeviation {
+                    s,
+                    dof: gauge.repeatability_dof,
+                })
         });
         let scatter = self.all.get(&read.key());
         let repeats = scatter.and_then(|scatter| scatter.at(mean.value()));
-        // Repeats that all lie within a step do not show less scatter than rounding hides.
+        // Repeats that all lie within one step: rounding hides their scatter.
         let rounding = read.step / 12f64.sqrt();
         let repeats = repeats.map(|repeats| match declared {
-            None if repeats.s < rounding => Pooled {
+            None if repeats.s < rounding => PooledDeviation {
                 s: rounding,
                 dof: f64::INFINITY,
             },
             _ => repeats,
         });
-        // What a gauge's entry declares is the same wherever the gauge was used.
+        // A declared repeatability is the gauge's: the same at every spot.
         let shared = match (declared, gauge_name, scatter) {
-            (Some(_), Some(gauge), _) => Identity::gauge(gauge, What::Repeatability),
+            (Some(_), Some(gauge), _) => SourceId::gauge(gauge, SourceKind::Repeatability),
             (
                 _,
                 _,
@@ -268,17 +261,17 @@ impl Scatters {
                     first: Some(first), ..
                 }),
             ) => first.clone(),
-            _ => read.of_first(What::Repeats),
+            _ => read.of_first(SourceKind::Repeats),
         };
         let pooled = match (declared, repeats) {
             (Some(declared), Some(repeats)) => Some(declared.and(repeats)),
             (one, other) => one.or(other),
         };
         Some(match pooled {
-            Some(Pooled { s, dof }) => {
+            Some(PooledDeviation { s, dof }) => {
                 let u = s / (values.len() as f64).sqrt();
-                let own = read.of_first(What::Repeatability);
-                mean.with(Source::pooled(own, u, dof, shared), 1.0)
+                let own = read.of_first(SourceKind::Repeatability);
+                mean.with(ErrorSource::pooled(own, u, dof, shared), 1.0)
             }
             None => mean.with(
                 unrepeated(read.whose.clone(), unrepeated_width(read.measured, gauges)),

@@ -1,26 +1,28 @@
-//! What each port meets in the running engine: mean flow coefficient, port velocity, inlet Mach
-//! index, at the speed that the engine file states.
+//! Each port in the running engine: mean flow coefficient, port velocity and inlet Mach index at
+//! the speed that the engine file states.
 //!
-//! One entry for each port and kind of runner; kinds are never mixed. It knows nothing of valve
-//! timing: the coefficient is the plain mean over the lifts that were measured, and the velocity is
-//! that of air that keeps up with the piston. Sources: `docs/formulas.md`, section 10.13 to 10.15.
+//! One entry for each port and kind of runner; kinds are never mixed. Valve timing does not enter.
+//! The coefficient is the plain mean over the measured lifts. The velocity is that of air that
+//! keeps up with the piston. Sources: `docs/formulas.md`, section 10.13 to 10.15.
 
 use std::collections::BTreeMap;
 
 use crate::engine::{Engine, LengthUnits};
+use crate::engine_figures::{CylinderFigures, FlowCoefficient, PortArea, PortFigures};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::air::{GAMMA, GAS_CONSTANT, ZERO_CELSIUS};
 use crate::formula::crank::{Crank, mean_piston_speed};
-use crate::formula::flow::{mach_index, port_velocity};
-use crate::known::{Coefficient, FlowKnown, Known};
+use crate::formula::flow::{FlowDirection, mach_index, port_velocity};
 use crate::report::document::{RunningPort, RunningVelocity};
 use crate::units::Unit;
 
-use super::known::{THROAT, VALVE_HEAD};
-
 /// One entry for each port of each cylinder and kind of runner.
-pub(crate) fn running(flow: &[FlowKnown], built: &[Known], engine: &Engine) -> Vec<RunningPort> {
-    let mut groups: BTreeMap<_, Vec<&FlowKnown>> = BTreeMap::new();
+pub(crate) fn running(
+    flow: &[PortFigures],
+    built: &[CylinderFigures],
+    engine: &Engine,
+) -> Vec<RunningPort> {
+    let mut groups: BTreeMap<_, Vec<&PortFigures>> = BTreeMap::new();
     for one in flow {
         let kind = (one.cylinder, one.port.as_str(), one.runner.as_deref());
         groups.entry(kind).or_default().push(one);
@@ -43,8 +45,8 @@ pub(crate) fn running(flow: &[FlowKnown], built: &[Known], engine: &Engine) -> V
 /// One port with the lifts at which its flow was measured.
 struct Of<'a> {
     engine: &'a Engine,
-    cylinder: &'a Known,
-    lifts: Vec<&'a FlowKnown>,
+    cylinder: &'a CylinderFigures,
+    lifts: Vec<&'a PortFigures>,
 }
 
 impl Of<'_> {
@@ -53,8 +55,8 @@ impl Of<'_> {
         let first = self.lifts.first()?;
         let coefficient = self.mean_coefficient();
         let velocity = self.velocity();
-        let mach = match (&coefficient, first.outward) {
-            (Some(mean), false) => self.mach_index(mean),
+        let mach = match (&coefficient, first.direction) {
+            (Some(mean), FlowDirection::In) => self.mach_index(mean),
             _ => None,
         };
         if coefficient.is_none() && velocity.is_none() {
@@ -64,7 +66,7 @@ impl Of<'_> {
             cylinder: first.cylinder,
             port: first.port.clone(),
             runner: first.runner.clone(),
-            lifts: self.with(VALVE_HEAD).count(),
+            lifts: self.with(PortArea::ValveHead).count(),
             mean_coefficient: coefficient.map(|mean| mean.figure(Unit::One)),
             speed: self
                 .engine
@@ -76,20 +78,19 @@ impl Of<'_> {
         })
     }
 
-    /// The coefficients by the area of one name, one for each lift that has it; a flow that cannot be
-    /// is left out.
-    fn with(&self, area: &'static str) -> impl Iterator<Item = &Coefficient> {
-        let of = move |one: &&Coefficient| one.area_name == area;
+    /// The coefficients by one area, one for each lift that has it. An impossible flow is left out.
+    fn with(&self, area: PortArea) -> impl Iterator<Item = &FlowCoefficient> {
+        let of = move |one: &&FlowCoefficient| one.by_area == area;
         self.lifts
             .iter()
             .filter(|one| one.impossible_coefficient().is_none())
             .filter_map(move |one| one.coefficients.iter().find(of))
     }
 
-    /// The plain mean over the lifts, by the area of the valve's head; of one lift it is no mean.
+    /// The plain mean over the lifts, by the area of the valve's head. `None` for a single lift.
     fn mean_coefficient(&self) -> Option<Estimate> {
         let each: Vec<Estimate> = self
-            .with(VALVE_HEAD)
+            .with(PortArea::ValveHead)
             .map(|one| one.coefficient.clone())
             .collect();
         (each.len() >= 2).then(|| Estimate::mean(&each))?
@@ -110,7 +111,7 @@ impl Of<'_> {
 
     /// Mean and largest velocity in the throat.
     fn velocity(&self) -> Option<RunningVelocity> {
-        let area = &self.with(THROAT).next()?.area;
+        let area = &self.with(PortArea::ThroatLessStem).next()?.area;
         let mean = port_velocity(&self.cylinder.bore, area, &self.mean_speed()?);
         let unit = match self.engine.units {
             LengthUnits::Inch => Unit::FootPerSecond,
@@ -130,7 +131,7 @@ impl Of<'_> {
             mean.scale(over_mean)
         });
         Some(RunningVelocity {
-            by_area: THROAT.to_owned(),
+            by_area: PortArea::ThroatLessStem,
             mean: mean.figure(unit),
             largest: largest.map(|largest| largest.figure(unit)),
         })
@@ -146,8 +147,8 @@ impl Of<'_> {
     fn mach_index(&self, mean: &Estimate) -> Option<Estimate> {
         let kelvin = self.air()?.offset(ZERO_CELSIUS);
         let sound = kelvin.scale(GAMMA * GAS_CONSTANT).sqrt();
-        // One valve of the area of all.
-        let area = &self.with(VALVE_HEAD).next()?.area;
+        // One valve with the area of all.
+        let area = &self.with(PortArea::ValveHead).next()?.area;
         let valve = area.scale(4.0 / std::f64::consts::PI).sqrt();
         let speed = self.mean_speed()?;
         Some(mach_index(

@@ -1,23 +1,25 @@
-//! From what the bench shows to the air that passes the port: by the metering orifice, wherever it
-//! stands, or by a flow that the bench shows itself.
+//! The air that passes the port: by the metering orifice, wherever it stands, or by a flow that the
+//! bench shows itself.
 //!
-//! Where the air comes from the blower it is warmer than the room, by what nobody knows without a
-//! thermometer. Sources: `docs/formulas.md`, section 10, items 3, 4 and 7.
+//! Air from the blower is warmer than the room. Only a thermometer tells how much. Sources:
+//! `docs/formulas.md`, section 10, items 3, 4 and 7.
 
-use super::means::Means;
 use super::near_zero::is_near_zero;
-use crate::engine::{Flow, ShownAir, assumed};
-use crate::figure::{Estimate, Identity, Scalar, Source};
+use super::parts::Means;
+use crate::engine::{FlowBenchEntry, ShownAir, assumed};
+use crate::figure::{ErrorSource, Estimate, Scalar, SourceId};
 use crate::formula::flow::{
-    Before, Chain, Read, Room, Way, chain, chain_of_mass, density_at, plenum_pressure,
+    AirBeforeOrifice, FlowBenchReading, PortFlow, RoomAir, chain, chain_of_mass, density_at,
+    plenum_pressure,
 };
-use crate::readings::Direction;
+use crate::readings::FlowDirection;
 use crate::units::Unit;
 
-/// The chain, or what is needed for it; neither where nothing says that it is wanted.
+/// The flow of the port, or what is needed to calculate it. Both are `None` where the
+/// room's air, the orifice or a pressure is not known.
 pub(super) struct Through {
-    pub(super) chain: Option<Chain<Estimate>>,
-    /// What is needed, or was taken because it was not said, in a sentence.
+    pub(super) chain: Option<PortFlow<Estimate>>,
+    /// A sentence: what is needed, or what was assumed because nobody said it.
     pub(super) needs: Option<String>,
 }
 
@@ -47,29 +49,26 @@ const WARM_PLENUM: &str = "The blower warms the air before the port, and its tem
 
 /// The flow of a port through the whole chain.
 pub(super) fn air_through(
-    flow: &Flow,
-    room: Option<Room<Estimate>>,
+    flow: &FlowBenchEntry,
+    room: Option<RoomAir<Estimate>>,
     means: &Means,
     orifice_area: Option<Estimate>,
-    direction: Direction,
+    direction: FlowDirection,
 ) -> Through {
     let test = means.test.clone().filter(|test| test.value() > 0.0);
     let (Some(room), Some(test)) = (room, test) else {
         return Through::NOTHING;
     };
-    let (way, place) = match direction {
-        Direction::In => (Way::IntoBench, flow.orifice_before),
-        Direction::Out => (
-            Way::OutOfBench,
-            flow.orifice_before_out.or(flow.orifice_before),
-        ),
+    let place = match direction {
+        FlowDirection::In => flow.orifice_before,
+        FlowDirection::Out => flow.orifice_before_out.or(flow.orifice_before),
     };
     let found = match (orifice_area, &means.metering, place, &means.flow) {
         (Some(area), Some(metering), Some(before), _) if !is_near_zero(metering) => {
-            by_orifice(&room, (&test, metering), means, &area, (way, before))
+            by_orifice(&room, (&test, metering), means, &area, (direction, before))
         }
         (Some(_), Some(_), None, None) => Through::needs(NO_PLACE),
-        (_, _, _, Some(shown)) => by_itself(flow, &room, &test, means, shown, way),
+        (_, _, _, Some(shown)) => by_itself(flow, &room, &test, means, shown, direction),
         _ => return Through::NOTHING,
     };
     Through {
@@ -90,25 +89,26 @@ fn per_second(flow: &Estimate) -> Estimate {
 
 /// The room's temperature where the blower warms the air, by what nobody measured.
 fn warmed(room: Estimate) -> Estimate {
-    let id = Identity::condition("temperature behind the blower");
-    room.with(Source::lacking(id, assumed::BEHIND_BLOWER), 1.0)
+    let id = SourceId::condition("temperature behind the blower");
+    room.with(ErrorSource::lacking(id, assumed::BEHIND_BLOWER), 1.0)
 }
 
 fn by_orifice(
-    room: &Room<Estimate>,
+    room: &RoomAir<Estimate>,
     (test, metering): (&Estimate, &Estimate),
     means: &Means,
     area: &Estimate,
-    (way, before): (Way, Before),
+    (direction, before): (FlowDirection, AirBeforeOrifice),
 ) -> Through {
     let at_room = || room.temperature.clone();
     let warm = |words: &'static str| (warmed(at_room()), Some(words));
     let measured = |temperature: &Option<Estimate>| temperature.clone().map(|one| (one, None));
     // Air that is throttled on its way keeps its temperature; a blower warms it.
-    let behind_blower = match (way, before) {
-        (Way::IntoBench, Before::Room) => return Through::needs(ORIFICE_BEFORE_PORT),
-        (Way::IntoBench, Before::Plenum) | (Way::OutOfBench, Before::Room) => false,
-        (_, Before::Blower) | (Way::OutOfBench, Before::Plenum) => true,
+    let behind_blower = match (direction, before) {
+        (FlowDirection::In, AirBeforeOrifice::Room) => return Through::needs(ORIFICE_BEFORE_PORT),
+        (FlowDirection::In, AirBeforeOrifice::Plenum)
+        | (FlowDirection::Out, AirBeforeOrifice::Room) => false,
+        (_, AirBeforeOrifice::Blower) | (FlowDirection::Out, AirBeforeOrifice::Plenum) => true,
     };
     let (orifice_temperature, of_orifice) =
         measured(&means.temperature).unwrap_or_else(|| match behind_blower {
@@ -116,12 +116,12 @@ fn by_orifice(
             false => (at_room(), None),
         });
     let (plenum_temperature, of_plenum) =
-        measured(&means.plenum_temperature).unwrap_or_else(|| match (way, behind_blower) {
-            (Way::IntoBench, _) => (at_room(), None),
-            (Way::OutOfBench, true) => (orifice_temperature.clone(), None),
-            (Way::OutOfBench, false) => warm(WARM_PLENUM),
+        measured(&means.plenum_temperature).unwrap_or_else(|| match (direction, behind_blower) {
+            (FlowDirection::In, _) => (at_room(), None),
+            (FlowDirection::Out, true) => (orifice_temperature.clone(), None),
+            (FlowDirection::Out, false) => warm(WARM_PLENUM),
         });
-    let read = Read {
+    let read = FlowBenchReading {
         test: test.clone(),
         metering: metering.clone(),
         orifice_temperature,
@@ -129,19 +129,19 @@ fn by_orifice(
         leak: leak(means),
     };
     Through {
-        chain: Some(chain(room, &read, area, way, before)),
+        chain: Some(chain(room, &read, area, direction, before)),
         needs: of_orifice.or(of_plenum).map(str::to_owned),
     }
 }
 
 /// A bench that shows its flow itself, as a volume of the air that its entry names.
 fn by_itself(
-    flow: &Flow,
-    room: &Room<Estimate>,
+    flow: &FlowBenchEntry,
+    room: &RoomAir<Estimate>,
     test: &Estimate,
     means: &Means,
     shown: &Estimate,
-    way: Way,
+    direction: FlowDirection,
 ) -> Through {
     let Some(air) = &flow.flow_air else {
         return Through::needs(NO_SHOWN_AIR);
@@ -150,19 +150,21 @@ fn by_itself(
         .plenum_temperature
         .clone()
         .or(means.temperature.clone());
-    let (plenum_temperature, needs) = match (own, way) {
+    let (plenum_temperature, needs) = match (own, direction) {
         (Some(own), _) => (own, None),
-        (None, Way::IntoBench) => (room.temperature.clone(), None),
-        (None, Way::OutOfBench) => (
+        (None, FlowDirection::In) => (room.temperature.clone(), None),
+        (None, FlowDirection::Out) => (
             warmed(room.temperature.clone()),
             Some(WARM_PLENUM.to_owned()),
         ),
     };
     let density = match air {
         ShownAir::Room => room.density(),
-        ShownAir::Plenum => {
-            density_at(room, &plenum_pressure(room, test, way), &plenum_temperature)
-        }
+        ShownAir::Plenum => density_at(
+            room,
+            &plenum_pressure(room, test, direction),
+            &plenum_temperature,
+        ),
         ShownAir::Standard(stated) => match stated.u {
             Some(_) => stated.estimate("standard air of the bench"),
             None => Estimate::exact(stated.value),
@@ -170,7 +172,13 @@ fn by_itself(
     };
     let mass = (per_second(shown) - leak(means)) * density;
     Through {
-        chain: Some(chain_of_mass(room, test, &plenum_temperature, mass, way)),
+        chain: Some(chain_of_mass(
+            room,
+            test,
+            &plenum_temperature,
+            mass,
+            direction,
+        )),
         needs,
     }
 }

@@ -1,16 +1,16 @@
-//! Repeats of one port at one lift that were made at different test pressures: each is brought to
-//! their mean by the square root (`docs/formulas.md`, section 10.5) before they are averaged.
+//! Repeats of one port at one lift at different test pressures. Each is brought to the mean test
+//! pressure by the square root (`docs/formulas.md`, section 10.5) before they are averaged.
 
 use std::collections::BTreeMap;
 
 use crate::engine::LengthUnits;
-use crate::figure::{Estimate, FlowPart, Identity, Source, What, Whose};
-use crate::readings::{FlowParts, Reading, Value};
+use crate::figure::{ErrorSource, Estimate, SourceId, SourceKind, SourceOwner};
+use crate::readings::{FlowParts, Reading, ReadingValue};
 use crate::report::document::{Finding, FindingKind};
 use crate::report::errors::measured_estimate;
-use crate::report::findings::finding;
+use crate::report::finding::finding;
 use crate::report::sets::Gauges;
-use crate::spot::Spot;
+use crate::spot::{FlowPart, Spot};
 
 /// Test pressures that differ by more than this share of the smallest are not one (a bench is set by
 /// eye to one or two per cent; common practice, no source).
@@ -37,14 +37,14 @@ pub(super) fn to_one_test(
         .iter()
         .map(|(reading, parts)| {
             let test = parts.test.as_ref()?;
-            let whose = Whose::FlowPart((*spot).clone(), FlowPart::Test);
-            let own = Identity::new(whose, What::Value).from_fact(&reading.id);
+            let whose = SourceOwner::FlowPart((*spot).clone(), FlowPart::Test);
+            let own = SourceId::new(whose, SourceKind::Value).from_fact(&reading.id);
             let gauge = test.gauge.as_ref().and_then(|name| gauges.get(name));
             let repeatability = gauge.and_then(|gauge| {
-                let shared = Identity::gauge(test.gauge.as_ref()?, What::Repeatability);
+                let shared = SourceId::gauge(test.gauge.as_ref()?, SourceKind::Repeatability);
                 let s = gauge.repeatability.filter(|_| test.u.is_none())?;
-                Some(Source::pooled(
-                    own.but(What::Repeatability),
+                Some(ErrorSource::pooled(
+                    own.but(SourceKind::Repeatability),
                     s,
                     gauge.repeatability_dof,
                     shared,
@@ -60,7 +60,7 @@ pub(super) fn to_one_test(
     let mean = Estimate::mean(each.iter().flatten())?;
     let factors = each
         .into_iter()
-        .map(|one| one.map(|one| mean.clone() / one))
+        .map(|one| one.map(|one| &mean / one))
         .collect();
     Some((mean, factors))
 }
@@ -70,8 +70,8 @@ pub(crate) fn findings(spots: &BTreeMap<&Spot, Vec<&Reading>>, units: LengthUnit
     let unit = units.pressure();
     let of = |(spot, readings): (&&Spot, &Vec<&Reading>)| {
         let parts = readings.iter().filter_map(|reading| match &reading.value {
-            Value::Flow(parts) => Some(&**parts),
-            Value::One(_) => None,
+            ReadingValue::Flow(parts) => Some(&**parts),
+            ReadingValue::One(_) => None,
         });
         let (low, high) = apart(parts)?;
         let text = format!(

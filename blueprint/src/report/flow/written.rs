@@ -4,35 +4,35 @@ use std::collections::BTreeMap;
 
 use super::near_zero::{is_near_zero, magnitude};
 use crate::engine::Engine;
+use crate::engine_figures::{PortFigures, spread};
 use crate::figure::{Estimate, Figure};
-use crate::known::{FlowKnown, spread};
 use crate::report::document::{CoefficientReport, FlowAtLift, FlowReport};
 use crate::units::Unit;
 
 const BY_ROOT: &str = "by the square root of the pressures alone (practice); compressibility is not taken into account";
 
-/// A value that was asked for and not measured: nothing is known of an uncertainty.
+/// A value that was asked for, not measured: it has no uncertainty.
 fn asked(base: f64, unit: Unit) -> Figure {
     Figure::bare(unit.from_base(base), unit)
 }
 
 /// One entry for each flow spot.
-pub(crate) fn section(known: &[FlowKnown], engine: &Engine) -> Vec<FlowReport> {
+pub(crate) fn section(known: &[PortFigures], engine: &Engine) -> Vec<FlowReport> {
     known.iter().map(|one| entry(one, engine)).collect()
 }
 
-fn entry(known: &FlowKnown, engine: &Engine) -> FlowReport {
+fn entry(known: &PortFigures, engine: &Engine) -> FlowReport {
     let units = engine.units;
     let show =
         |estimate: &Option<Estimate>, unit: Unit| estimate.as_ref().map(|found| found.figure(unit));
     FlowReport {
-        spot: known.spot.to_string(),
+        spot: known.spot.clone(),
         cylinder: known.cylinder,
         port: known.port.clone(),
         runner: known.runner.clone(),
         lift: asked(known.lift.mm(), units.length()),
         lift_measured: show(&known.lift_measured, units.length()),
-        direction: if known.outward { "out" } else { "in" }.to_owned(),
+        direction: known.direction,
         test_pressure: show(&known.test, units.pressure()),
         metering_pressure: show(&known.metering, units.pressure()),
         metering_at_reference: show(&known.metering_at_reference, units.pressure()),
@@ -54,7 +54,7 @@ fn entry(known: &FlowKnown, engine: &Engine) -> FlowReport {
             .coefficients
             .iter()
             .map(|one| CoefficientReport {
-                by_area: one.area_name.clone(),
+                by_area: one.by_area,
                 area: one.area.figure(Unit::SquareMillimetre),
                 coefficient: one.coefficient.figure(Unit::One),
             })
@@ -64,9 +64,9 @@ fn entry(known: &FlowKnown, engine: &Engine) -> FlowReport {
 }
 
 /// Why figures of a spot are not given, or not as usual.
-pub(crate) fn remarks(known: &[FlowKnown]) -> Vec<String> {
+pub(crate) fn remarks(known: &[PortFigures]) -> Vec<String> {
     let spots = |wanted: &dyn Fn(&Estimate) -> bool| -> Option<String> {
-        let of = |one: &&FlowKnown| one.metering.as_ref().is_some_and(wanted);
+        let of = |one: &&PortFigures| one.metering.as_ref().is_some_and(wanted);
         let names: Vec<String> = known
             .iter()
             .filter(of)
@@ -99,8 +99,8 @@ pub(crate) fn remarks(known: &[FlowKnown]) -> Vec<String> {
 
 /// Means and spreads over the cylinders, for each port, kind of runner and lift that at least two
 /// cylinders have. Kinds of runner are never mixed.
-pub(crate) fn by_lift(known: &[FlowKnown], engine: &Engine) -> Vec<FlowAtLift> {
-    let mut groups: BTreeMap<_, Vec<&FlowKnown>> = BTreeMap::new();
+pub(crate) fn by_lift(known: &[PortFigures], engine: &Engine) -> Vec<FlowAtLift> {
+    let mut groups: BTreeMap<_, Vec<&PortFigures>> = BTreeMap::new();
     for one in known {
         groups
             .entry((&one.port, &one.runner, one.lift))

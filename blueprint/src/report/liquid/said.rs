@@ -1,12 +1,12 @@
-//! What the report says of the temperatures of liquid and parts: what was corrected, what was not,
-//! and what was not said though it was asked for.
+//! Sentences about the temperatures of liquid and parts: what was corrected, what was not, and what
+//! nobody answered.
 
 use super::{BETWEEN, Liquids, METAL, METAL_AS_LIQUID, set_up};
 use crate::engine::Engine;
 use crate::readings::Reading;
 use crate::report::stage::Current;
 use crate::spot::{CrownPart, Spot};
-use crate::units::Kind;
+use crate::units::QuantityKind;
 
 /// What was corrected in a stage's chambers and poured crowns, what was not, and what was not said
 /// of them though it was asked for, in a sentence each.
@@ -74,10 +74,10 @@ pub(in crate::report) fn remarks(engine: &Engine, current: &Current<'_>) -> Vec<
 
 fn is_weight(reading: &Reading) -> bool {
     let measured = reading.measured();
-    measured.is_some_and(|measured| measured.unit.kind() == Kind::Mass)
+    measured.is_some_and(|measured| measured.unit.kind() == QuantityKind::Mass)
 }
 
-/// What is corrected in some readings, what is not, and what was not said of them, in words.
+/// What is corrected in some readings, what is not, and what nobody said, in words.
 struct Named {
     corrected: Vec<&'static str>,
     lacking: Vec<&'static str>,
@@ -108,7 +108,8 @@ impl Named {
         }
     }
 
-    /// What a chamber's volume is, in a sentence: 20 °C is claimed only of what was brought there.
+    /// A sentence about the chambers' volumes. It claims 20 °C only where all corrections were
+    /// made.
     fn at_20(&self, what: &str) -> String {
         let (corrected, lacking) = (self.corrected.join(", "), self.lacking.join(", "));
         match (corrected.is_empty(), lacking.is_empty()) {
@@ -125,7 +126,7 @@ impl Named {
         }
     }
 
-    /// What is corrected in a volume poured in the bore, which has no head.
+    /// The corrections of a volume poured in the bore, where no head's metal enters.
     fn corrected_in_bore(&self) -> String {
         let of_head = |name: &&str| ![METAL, METAL_AS_LIQUID].contains(name);
         let names: Vec<&str> = self.corrected.iter().copied().filter(of_head).collect();

@@ -1,23 +1,23 @@
-//! What a chamber was poured with: the valves and plugs in it, and the plate's fill hole over it.
+//! The set-up of a pour: the valves and plugs in the chamber, and the plate's fill hole over it.
 //!
-//! The liquid that stands in the hole was poured and is none of the chamber's. Other valves and
-//! plugs than those that run take another room. What somebody was asked and did not say is lacking
-//! at an assumed width (`docs/formulas.md`, section 16); a file of readings was asked nothing.
+//! The liquid that stands in the hole was poured but does not belong to the chamber. Other valves
+//! and plugs than those that run fill another volume. If the person at the bench was asked and did
+//! not say, the answer is lacking at an assumed width (`docs/formulas.md`, section 16). Nobody is
+//! asked about a file of readings.
 
 use std::collections::BTreeSet;
 
 use crate::engine::assumed;
-use crate::figure::{Estimate, Identity, Scalar, Source};
-use crate::readings::{Conditions, Reading};
+use crate::figure::{ErrorSource, Estimate, Scalar, SourceId};
+use crate::readings::{Reading, ReadingConditions};
 
 const HOLE: &str = "what stands in the plate's fill hole (fill-hole/volume was not said)";
 const UNSAID: &str =
     "whether the valves and plugs are those that run (valves-and-plugs was not said)";
-/// How a person says that they are those that run.
+/// The words by which a person says that they are those that run.
 const RUNNING: [&str; 2] = ["running", "yes"];
 
-/// What is to be taken off the mean of a chamber's readings, cc; the errors of what was not said are
-/// in it.
+/// Volume to take off the mean of a chamber's readings, cc, with the errors of what was not said.
 pub(super) fn taken_off(readings: &[&Reading]) -> Option<Estimate> {
     let each: Vec<Estimate> = readings
         .iter()
@@ -26,11 +26,11 @@ pub(super) fn taken_off(readings: &[&Reading]) -> Option<Estimate> {
     Estimate::mean(&each)
 }
 
-fn of(said: Option<&Conditions>) -> Estimate {
+fn of(said: Option<&ReadingConditions>) -> Estimate {
     let Some(said) = said else {
         return Estimate::exact(0.0);
     };
-    let unsaid = |name: &str, width: f64| Source::lacking(Identity::condition(name), width);
+    let unsaid = |name: &str, width: f64| ErrorSource::lacking(SourceId::condition(name), width);
     let hole = match &said.fill_hole {
         Some(volume) => volume.estimate(),
         None if said.asked => Estimate::new(0.0, unsaid(HOLE, assumed::FILL_HOLE)),
@@ -49,7 +49,7 @@ fn of(said: Option<&Conditions>) -> Estimate {
     }
 }
 
-/// What was taken off, in a sentence; `None` where nothing was said of a hole.
+/// A sentence that says what was taken off. `None` where nobody said anything of a hole.
 pub(super) fn remark(readings: &[&Reading]) -> Option<String> {
     let said = readings
         .iter()

@@ -32,8 +32,8 @@ pub(super) fn of(args: Decide) -> Result<(Of, Question, Option<Other>), Refusal>
         ),
         Decide::Chambers(args) => {
             let equal = Some(match args.equal {
-                Equal::Chambers => decide::Equal::Chambers,
-                Equal::Compression => decide::Equal::Compression,
+                Equal::Chambers => decide::MadeEqual::Chambers,
+                Equal::Compression => decide::MadeEqual::Compression,
             });
             (args.of, Question::Chambers(ChambersAsked { equal }))
         }

@@ -13,7 +13,7 @@ pub(super) fn spot_and_value(
     levels: bool,
 ) -> Result<(String, Option<String>), Refusal> {
     // Which unit a plain lift is in makes no difference to where the spot ends.
-    let is_spot = |text: &str| Spot::said(text, LengthUnits::Metric).is_ok();
+    let is_spot = |text: &str| Spot::typed(text, LengthUnits::Metric).is_ok();
     let parted = |at: usize| (words[..at].join(" "), words[at..].join(" "));
     let splits: Vec<(String, String)> = (1..=words.len())
         .map(parted)

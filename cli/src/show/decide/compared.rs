@@ -1,13 +1,13 @@
 //! Two states side by side, and ports against ports.
 
-use blueprint::answers::{ComparedAnswer, ComparedCylinder, ComparedPort, Pair};
+use blueprint::answers::{BeforeAfter, ComparedAnswer, ComparedCylinder, ComparedPort};
 
 use super::{blueprint, shown};
 use crate::show::figure::{LEGEND, rounded, usual_decimals};
 use crate::show::table::Table;
 use crate::show::wrapped;
 
-type Column = (&'static str, fn(&ComparedCylinder) -> Option<Pair>);
+type Column = (&'static str, fn(&ComparedCylinder) -> Option<BeforeAfter>);
 
 const COLUMNS: [Column; 6] = [
     ("compression", |one| one.compression.clone()),
@@ -26,7 +26,7 @@ pub(super) fn text(answer: &ComparedAnswer) -> String {
     }
     let (mut same, mut unknown) = (Vec::new(), Vec::new());
     for (name, get) in COLUMNS {
-        let pairs: Vec<Pair> = answer.cylinders.iter().filter_map(get).collect();
+        let pairs: Vec<BeforeAfter> = answer.cylinders.iter().filter_map(get).collect();
         if pairs.is_empty() {
             unknown.push(name);
         } else if pairs.iter().all(|pair| pair.difference.value == 0.0) {
@@ -58,7 +58,7 @@ pub(super) fn text(answer: &ComparedAnswer) -> String {
 fn quantity(
     answer: &ComparedAnswer,
     name: &str,
-    get: fn(&ComparedCylinder) -> Option<Pair>,
+    get: fn(&ComparedCylinder) -> Option<BeforeAfter>,
 ) -> String {
     let unit_of_pair = answer
         .cylinders
@@ -72,9 +72,9 @@ fn quantity(
     let chosen = !answer.changes.is_empty();
     let heading = format!("{name}{unit}\ncylinder");
     let mut table = Table::new(&[&heading, ">before", ">after", ">difference", "real"]);
-    let mut row = |about: String, pair: Option<Pair>| {
+    let mut row = |about: String, pair: Option<BeforeAfter>| {
         let missing = || "missing".to_owned();
-        let of = |get: fn(Pair) -> blueprint::Figure| {
+        let of = |get: fn(BeforeAfter) -> blueprint::Figure| {
             pair.clone().map_or_else(missing, |pair| shown(get(pair)))
         };
         table.row(vec![

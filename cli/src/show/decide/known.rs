@@ -14,7 +14,7 @@ use crate::show::wrapped;
 pub(super) fn next(answer: &NextAnswer) -> String {
     let mut text = "The reading that would tell most, taken once more\n".to_owned();
     for goal in &answer.goals {
-        text += &format!("\n{}\n", goal.goal.replace('_', " "));
+        text += &format!("\n{}\n", goal.goal.to_string().replace('_', " "));
         if let Some(none) = &goal.none {
             text += &wrapped("  ", none);
         }
@@ -50,7 +50,7 @@ pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
     let mut table = Table::new(&["input", ">a step of", ">changes it by", ">its own u makes"]);
     for one in &answer.inputs {
         table.row(vec![
-            one.input.clone(),
+            one.input.to_string(),
             format!("{} {}", one.step.value, one.step.unit),
             format!("{:+.4}", one.change.value),
             one.contribution.clone().map_or_else(

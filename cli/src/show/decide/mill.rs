@@ -1,6 +1,6 @@
 //! How deep to mill.
 
-use blueprint::answers::{GapAfter, HeadCut, MillAnswer, Pair};
+use blueprint::answers::{BeforeAfter, GapAfter, HeadCut, MillAnswer};
 
 use super::{bare, blueprint, said, shown};
 use crate::show::figure::LEGEND;
@@ -65,7 +65,7 @@ pub(super) fn text(answer: &MillAnswer) -> String {
     text + LEGEND + "\n"
 }
 
-fn arrow(pair: Pair) -> String {
+fn arrow(pair: BeforeAfter) -> String {
     format!("{} becomes {}", shown(pair.before), shown(pair.after))
 }
 
@@ -96,7 +96,7 @@ fn one(head: &HeadCut) -> String {
         ">\nafter",
     ]);
     for row in &head.cylinders {
-        let both = |pair: Option<Pair>| match pair {
+        let both = |pair: Option<BeforeAfter>| match pair {
             Some(pair) => [shown(pair.before), shown(pair.after)],
             None => ["missing".to_owned(), "missing".to_owned()],
         };

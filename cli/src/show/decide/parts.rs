@@ -1,7 +1,7 @@
 //! Gaskets, pistons and rods, chamber work.
 
 use blueprint::answers::{FitAnswer, GasketAnswer};
-use blueprint::decide::{ChamberWork, Equal};
+use blueprint::decide::{ChamberWork, MadeEqual};
 
 use super::{blueprint, said, shown, shown_or};
 use crate::show::figure::LEGEND;
@@ -11,8 +11,8 @@ use crate::show::wrapped;
 /// What to grind out of each chamber.
 pub(super) fn chambers(answer: &ChamberWork) -> String {
     let what = match answer.equal {
-        Equal::Chambers => "chambers",
-        Equal::Compression => "compression",
+        MadeEqual::Chambers => "chambers",
+        MadeEqual::Compression => "compression",
     };
     let mut text = format!(
         "To take out of each chamber, so that the {what} of all become equal\n  cylinder {} needs no work; the others are brought to it\n",

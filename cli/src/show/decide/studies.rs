@@ -86,7 +86,7 @@ pub(crate) fn study(answer: &StudyAnswer) -> String {
                 share.map_or_else(|| "?".to_owned(), |share| format!("{:.1}", share.value))
             };
             let mut cells = vec![
-                share.share.clone(),
+                share.share.to_string(),
                 format!("{:.5}", share.sd.value),
                 percent(share.percent.clone()),
             ];

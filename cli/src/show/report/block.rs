@@ -88,7 +88,7 @@ fn spots(rows: &[&MeasuredReport]) -> String {
     for one in rows {
         let figure = of_wire(one.figure.clone());
         table.row(vec![
-            one.spot.clone(),
+            one.spot.to_string(),
             cell(&figure),
             unit_after(&figure.unit).trim().to_owned(),
             one.readings.to_string(),
@@ -100,7 +100,7 @@ fn spots(rows: &[&MeasuredReport]) -> String {
 #[cfg(test)]
 mod tests {
     use benchhand_blueprint as blueprint;
-    use blueprint::report::{Inputs, report};
+    use blueprint::report::{ReportInputs, report};
 
     use crate::show::report::sections;
 
@@ -109,7 +109,7 @@ mod tests {
     fn text_of(readings: &str) -> String {
         let engine = blueprint::Engine::from_toml(ENGINE).expect("a good engine file");
         let readings = blueprint::readings::from_csv(readings, &engine).expect("good readings");
-        let inputs = Inputs {
+        let inputs = ReportInputs {
             engine: &engine,
             readings: &readings,
             stages: &[],

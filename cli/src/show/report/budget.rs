@@ -1,6 +1,6 @@
 //! Where the uncertainty of the compression comes from: what to measure better first.
 
-use benchhand_blueprint::report::{CylinderReport, Share};
+use benchhand_blueprint::report::{BudgetShare, CylinderReport};
 
 use crate::show::figure::rounded_like_u;
 
@@ -44,7 +44,7 @@ pub(super) fn sentence(rows: &[CylinderReport]) -> Option<String> {
 }
 
 /// `gasket thickness (0.013)`.
-fn named(share: &Share) -> Option<String> {
+fn named(share: &BudgetShare) -> Option<String> {
     let u = share.contribution.clone()?.value;
     if u <= 0.0 {
         return None;
@@ -55,7 +55,7 @@ fn named(share: &Share) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use benchhand_blueprint as blueprint;
-    use blueprint::report::{Inputs, report};
+    use blueprint::report::{ReportInputs, report};
 
     use super::*;
 
@@ -65,7 +65,7 @@ mod tests {
     fn of_engine(text: &str) -> String {
         let engine = blueprint::Engine::from_toml(text).expect("a good engine file");
         let readings = blueprint::readings::from_csv(READINGS, &engine).expect("good readings");
-        let inputs = Inputs {
+        let inputs = ReportInputs {
             engine: &engine,
             readings: &readings,
             stages: &[],

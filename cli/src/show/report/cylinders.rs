@@ -1,7 +1,7 @@
 //! The cylinders one below the other, their means and spreads, and what they rest on.
 
 use benchhand_blueprint as blueprint;
-use blueprint::report::{CylinderReport, InputsUsed, Summary};
+use blueprint::report::{CylinderReport, DimensionUsed, InputsUsed, ReportSummary};
 
 use super::{Column, column, headings, of_wire, shown, table, unit_heading};
 use crate::args::Section;
@@ -67,7 +67,7 @@ pub(super) fn each(rows: &[CylinderReport], only: &[Section]) -> String {
 
 /// Means and spreads, each with the number of cylinders that it rests on, and beside each spread
 /// the one that these gauges would show on equal parts.
-pub(super) fn summary(summary: &Summary, cylinders: usize, only: &[Section]) -> String {
+pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[Section]) -> String {
     let mut table = Table::new(&[
         "",
         ">mean",
@@ -77,14 +77,14 @@ pub(super) fn summary(summary: &Summary, cylinders: usize, only: &[Section]) -> 
         ">cylinders",
     ]);
     let (counts, equals) = (&summary.counts, &summary.spreads_of_equals);
-    let Summary {
+    let ReportSummary {
         chamber_mean,
         chamber_spread,
         deck_mean,
         deck_spread,
         ..
     } = summary.clone();
-    let Summary {
+    let ReportSummary {
         crown_mean,
         crown_spread,
         compression_mean,
@@ -155,7 +155,7 @@ pub(super) fn summary(summary: &Summary, cylinders: usize, only: &[Section]) -> 
 pub(super) fn rests_on(inputs: &InputsUsed) -> String {
     let known = |name: &str, value: blueprint::Figure| {
         let key = name.replace(' ', "_");
-        let differs = |other: &String| key.starts_with(other.as_str());
+        let differs = |other: &DimensionUsed| key.starts_with(other.name());
         let which = match inputs.means_of_cylinders.iter().any(differs) {
             true => ", mean of the cylinders, which differ",
             false => "",

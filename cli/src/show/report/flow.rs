@@ -63,7 +63,7 @@ fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool
         }
         cells.extend([
             lift(one.lift.clone()),
-            one.direction.clone(),
+            one.direction.to_string(),
             one.readings.to_string(),
         ]);
         cells

@@ -56,7 +56,8 @@ pub(super) fn kept(report: &Report, only: &[Section]) -> Report {
     let mut kept = report.clone();
     let without = |section: Section| !only.contains(&section);
     kept.findings.retain(|finding| about(&finding.spot, only));
-    kept.verdicts.retain(|verdict| about(&verdict.about, only));
+    kept.verdicts
+        .retain(|verdict| about(verdict.about.name(), only));
     if without(Section::Flow) {
         kept.flow.clear();
         kept.flow_by_lift.clear();

@@ -1,20 +1,20 @@
 //! Verdicts on the tolerances of the engine file: within, outside, or cannot be told.
 
 use benchhand_blueprint as blueprint;
-use blueprint::decide::Answer;
-use blueprint::report::Judged;
+use blueprint::decide::VerdictAnswer;
+use blueprint::report::ToleranceVerdict;
 
 /// The verdicts, what is outside first and what cannot be told next; nothing where the engine
 /// file states no tolerance.
-pub(super) fn section(all: &[Judged]) -> Option<String> {
+pub(super) fn section(all: &[ToleranceVerdict]) -> Option<String> {
     if all.is_empty() {
         return None;
     }
     let mut text = "Tolerances\n".to_owned();
     for (answer, words) in [
-        (Answer::Outside, "OUTSIDE"),
-        (Answer::CannotTell, "cannot be told"),
-        (Answer::Within, "within"),
+        (VerdictAnswer::Outside, "OUTSIDE"),
+        (VerdictAnswer::CannotTell, "cannot be told"),
+        (VerdictAnswer::Within, "within"),
     ] {
         for one in all.iter().filter(|one| one.answer == answer) {
             text += &format!("  {words}: {}: {}\n", about(one), one.text);
@@ -30,8 +30,8 @@ pub(super) fn section(all: &[Judged]) -> Option<String> {
 }
 
 /// `chamber spread`, `quench of cylinder 3`.
-fn about(one: &Judged) -> String {
-    let about = one.about.replace('_', " ");
+fn about(one: &ToleranceVerdict) -> String {
+    let about = one.about.name().replace('_', " ");
     match one.cylinder {
         Some(cylinder) => format!("{about} of cylinder {cylinder}"),
         None => about,
@@ -41,10 +41,16 @@ fn about(one: &Judged) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use blueprint::report::ToleranceName;
 
-    fn judged(about: &str, cylinder: Option<u32>, answer: Answer, again: &[&str]) -> Judged {
-        Judged {
-            about: about.into(),
+    fn judged(
+        about: ToleranceName,
+        cylinder: Option<u32>,
+        answer: VerdictAnswer,
+        again: &[&str],
+    ) -> ToleranceVerdict {
+        ToleranceVerdict {
+            about,
             cylinder,
             answer,
             text: "in words".into(),
@@ -56,14 +62,14 @@ mod tests {
     #[test]
     fn what_is_outside_comes_first_and_what_cannot_be_told_says_how_to_settle_it() {
         let text = section(&[
-            judged("deck_spread", None, Answer::Within, &[]),
+            judged(ToleranceName::DeckSpread, None, VerdictAnswer::Within, &[]),
             judged(
-                "chamber_spread",
+                ToleranceName::ChamberSpread,
                 None,
-                Answer::CannotTell,
+                VerdictAnswer::CannotTell,
                 &["chamber/6", "chamber/3"],
             ),
-            judged("quench", Some(3), Answer::Outside, &[]),
+            judged(ToleranceName::Quench, Some(3), VerdictAnswer::Outside, &[]),
         ]);
         assert_eq!(
             text.expect("a section"),

@@ -1,9 +1,9 @@
 //! What the masters of a check truly were: as stated, by another gauge, by water.
 
-use benchhand_blueprint::check::{Water, column_pressure, volume_per_gram, weight_per_volume};
-use benchhand_blueprint::engine::Stated;
+use benchhand_blueprint::check::{CheckWater, column_pressure, volume_per_gram, weight_per_volume};
+use benchhand_blueprint::engine::StatedValue;
 use benchhand_blueprint::formula::liquid::{BOROSILICATE, SODA_LIME};
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Estimate, Quantity};
 use benchhand_wire::{Against, CompareGauge, Refusal, WaterSaid};
 
@@ -131,19 +131,20 @@ fn said(ask: &CompareGauge, points: usize) -> String {
 }
 
 /// What water gives for one base unit of what is measured of it, in the base unit of the gauge.
-fn by_water(gauge: Kind, water: &Water) -> Result<(Kind, Estimate), Refusal> {
+fn by_water(gauge: QuantityKind, water: &CheckWater) -> Result<(QuantityKind, Estimate), Refusal> {
     match gauge {
-        Kind::Volume => Ok((Kind::Mass, volume_per_gram(water))),
-        Kind::Mass => Ok((Kind::Volume, weight_per_volume(water))),
-        Kind::Pressure => Ok((Kind::Length, column_pressure(water))),
+        QuantityKind::Volume => Ok((QuantityKind::Mass, volume_per_gram(water))),
+        QuantityKind::Mass => Ok((QuantityKind::Volume, weight_per_volume(water))),
+        QuantityKind::Pressure => Ok((QuantityKind::Length, column_pressure(water))),
         _ => Err(bad(
             "only burettes, balances and manometers are checked by water",
         )),
     }
 }
 
-fn water(said: &WaterSaid) -> Result<Water, Refusal> {
-    let temperature = Stated::parse(&said.temperature, Kind::Temperature).map_err(bad)?;
+fn water(said: &WaterSaid) -> Result<CheckWater, Refusal> {
+    let temperature =
+        StatedValue::parse(&said.temperature, QuantityKind::Temperature).map_err(bad)?;
     if !(0.0..=40.0).contains(&temperature.value) {
         return Err(bad(format!("water of {}", said.temperature)).expected("0 to 40 degC"));
     }
@@ -171,7 +172,7 @@ fn water(said: &WaterSaid) -> Result<Water, Refusal> {
             )
         }
     };
-    Ok(Water {
+    Ok(CheckWater {
         temperature: (temperature.value, temperature.u),
         glass,
         air,
@@ -185,9 +186,9 @@ fn air(text: &str) -> Result<(f64, f64, f64), Refusal> {
     for part in text.split(',') {
         let one: Quantity = part.parse().map_err(bad)?;
         match one.unit.kind() {
-            Kind::Pressure => pressure = Some(one.base()),
-            Kind::Temperature => t = Some(one.base()),
-            Kind::Humidity => humidity = Some(one.base() / 100.0),
+            QuantityKind::Pressure => pressure = Some(one.base()),
+            QuantityKind::Temperature => t = Some(one.base()),
+            QuantityKind::Humidity => humidity = Some(one.base() / 100.0),
             _ => return Err(bad(format!("{part} says nothing of air"))),
         }
     }

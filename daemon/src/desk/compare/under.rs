@@ -1,7 +1,7 @@
 //! A gauge under check: what its numbers are counted from, and its comparisons.
 
-use benchhand_blueprint::check::{Correction, Point};
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::check::{GaugeComparison, GaugeCorrection};
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{Against, CompareGauge, ComparedPoint, Reason, Refusal};
 
@@ -17,7 +17,7 @@ pub(super) struct Masters {
     pub(super) values: Vec<f64>,
     /// What one unit of a point's own uncertainty is in the gauge's unit, by the unit that it is
     /// stated in: the kind of the masters and the factor.
-    pub(super) kind: Kind,
+    pub(super) kind: QuantityKind,
     pub(super) factor: f64,
     pub(super) shared: Option<f64>,
     pub(super) said: String,
@@ -28,7 +28,7 @@ pub(super) struct Under<'a> {
     pub(super) gauge: &'a ShopGauge,
     pub(super) entry: Gauge,
     pub(super) channel: u8,
-    pub(super) kind: Kind,
+    pub(super) kind: QuantityKind,
     pub(super) unit: Unit,
     /// What the gauge showed at its zero in this job, in `unit`; counted from there.
     pub(super) zero: Option<f64>,
@@ -67,7 +67,7 @@ impl<'a> Under<'a> {
         let measures = channels
             .get(number)
             .map(|channel| channel.kind)
-            .filter(|kind| *kind != Kind::Number)
+            .filter(|kind| *kind != QuantityKind::Number)
             .unwrap_or(shown.unit.kind());
         let shown = shown.expect(measures).map_err(bad)?;
         let last = (number == 0)
@@ -84,16 +84,16 @@ impl<'a> Under<'a> {
         let zero = last.map(|zero| from_zero(zero.what.raw)).transpose()?;
         let nominal = last.and_then(|zero| zero.what.nominal);
         let nominal = nominal.map(from_zero).transpose()?;
-        let volumes = ask.against == Against::Water && measures == Kind::Mass;
+        let volumes = ask.against == Against::Water && measures == QuantityKind::Mass;
         Ok(Under {
             entry,
             gauge,
             channel: u8::try_from(number).unwrap_or(u8::MAX),
             kind: measures,
             unit: shown.unit,
-            zero: zero.filter(|_| measures == Kind::Length),
+            zero: zero.filter(|_| measures == QuantityKind::Length),
             nominal,
-            deliveries: measures == Kind::Volume || volumes,
+            deliveries: measures == QuantityKind::Volume || volumes,
         })
     }
 
@@ -117,7 +117,7 @@ impl<'a> Under<'a> {
         &self,
         ask: &CompareGauge,
         masters: &Masters,
-    ) -> Result<Vec<Point>, Refusal> {
+    ) -> Result<Vec<GaugeComparison>, Refusal> {
         let pairs = ask.points.iter().zip(&masters.values);
         pairs
             .map(|(point, &master)| {
@@ -135,7 +135,7 @@ impl<'a> Under<'a> {
                         Some(base / self.unit.difference_to_base(1.0)).filter(|&u| u > 0.0)
                     }
                 };
-                Ok(Point {
+                Ok(GaugeComparison {
                     truth,
                     shown: self.counted_from_zero(shown),
                     u,
@@ -160,7 +160,12 @@ impl<'a> Under<'a> {
         Ok(typed.fold(f64::INFINITY, f64::min))
     }
 
-    pub(super) fn compared(&self, point: &Point, found: &Correction, added: f64) -> ComparedPoint {
+    pub(super) fn compared(
+        &self,
+        point: &GaugeComparison,
+        found: &GaugeCorrection,
+        added: f64,
+    ) -> ComparedPoint {
         ComparedPoint {
             truth: figure(point.truth, point.u, self.unit),
             shown: figure(point.shown, None, self.unit),

@@ -6,7 +6,7 @@
 //! nothing. Common practice, no source: sound ports of one engine lie well within them.
 
 use benchhand_blueprint::engine::OrificeKnown;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot, Unit};
 
 use super::median;
@@ -280,7 +280,7 @@ fn not_moved(others: &[(f64, f64)], (lift, area): (f64, f64)) -> Option<Note> {
 
 fn pascal(value: f64, unit: &str) -> Option<f64> {
     let unit: Unit = unit.parse().ok()?;
-    (unit.kind() == Kind::Pressure).then(|| unit.to_base(value))
+    (unit.kind() == QuantityKind::Pressure).then(|| unit.to_base(value))
 }
 
 /// The test and the metering pressure of a reading, Pa.

@@ -5,7 +5,7 @@
 //! and a valve at another lift lie outside; what a sound engine scatters lies well within.
 
 use benchhand_blueprint::spot::PortQuantity;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot};
 
 use super::{ASKED, Expectation, Known, Source, median};
@@ -39,19 +39,19 @@ struct Bounds {
     stated: Within,
 }
 
-fn bounds(spot: &Spot, kind: Kind) -> Option<Bounds> {
+fn bounds(spot: &Spot, kind: QuantityKind) -> Option<Bounds> {
     let (repeat, fellows, stated) = match (spot, kind) {
-        (Spot::Deck { .. }, Kind::Length) => (0.25, 0.508, 0.508),
+        (Spot::Deck { .. }, QuantityKind::Length) => (0.25, 0.508, 0.508),
         // An engine is bored over by at most 0.060 in as a rule.
-        (Spot::Bore { .. }, Kind::Length) => (0.1, 0.25, 1.6),
+        (Spot::Bore { .. }, QuantityKind::Length) => (0.1, 0.25, 1.6),
         (
             Spot::Port {
                 quantity: PortQuantity::Seat,
                 ..
             },
-            Kind::Length,
+            QuantityKind::Length,
         ) => (0.25, 1.0, f64::INFINITY),
-        (Spot::Flow { .. }, Kind::Pressure | Kind::Flow) => {
+        (Spot::Flow { .. }, QuantityKind::Pressure | QuantityKind::Flow) => {
             return Some(Bounds {
                 repeat: Within::Share(0.15),
                 fellows: Within::Share(0.25),

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot};
 use benchhand_drivers::Sample;
 use benchhand_wire::{Control, Reason, Refusal};
@@ -48,7 +48,7 @@ impl Keep for Notebook {
         None
     }
 
-    fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation> {
+    fn expectation(&self, spot: &Spot, round: u32, kind: QuantityKind) -> Option<Expectation> {
         let at = expectation::At {
             stage: self.view.stage(),
             spot,

@@ -3,7 +3,7 @@
 //! A value in doubt is not kept and does not move the route on. Values that come meanwhile wait
 //! in their order. Each answer is a control; `take` is none, so that a pedal never answers.
 
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Unit;
 use benchhand_wire::{AnswerWord, QuestionAbout, SaidAs};
 
@@ -138,7 +138,7 @@ impl Doubt {
 }
 
 fn is_poured(far: &Expectation) -> bool {
-    matches!(far.unit.kind(), Kind::Volume | Kind::Mass)
+    matches!(far.unit.kind(), QuantityKind::Volume | QuantityKind::Mass)
 }
 
 /// A question that waits for its answer.

@@ -13,7 +13,7 @@ use crate::known::words;
 /// unit is in the engine's. What is no spot stays as it is, so that the refusal names it.
 pub(crate) fn as_said(text: &str, units: LengthUnits) -> String {
     let (spot, round) = parted(text);
-    match (Spot::said(spot, units), round) {
+    match (Spot::typed(spot, units), round) {
         (Ok(spot), Some(round)) => format!("{spot} round {round}"),
         (Ok(spot), None) => spot.to_string(),
         (Err(_), _) => text.to_owned(),

@@ -28,7 +28,7 @@ mod zeroing_tests;
 use std::collections::{BTreeMap, VecDeque};
 
 use benchhand_blueprint::Spot;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Sample;
 use benchhand_wire::{QuestionAbout, Refusal, SaidAs};
 
@@ -54,7 +54,7 @@ pub trait Keep {
 
     /// What the value at a spot should be near to in this round, for a gauge that measures
     /// `kind`, as things stand in the job now.
-    fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation>;
+    fn expectation(&self, spot: &Spot, round: u32, kind: QuantityKind) -> Option<Expectation>;
 
     /// What is odd about the two pressures of a port, as things stand in the job now.
     fn flow_doubt(&self, _: &Spot, _round: u32, _: Pressures) -> Option<Note> {

@@ -1,7 +1,7 @@
 //! Pouring as it really happens: refills first, pauses, two chambers of one filling, holds.
 
 use benchhand_blueprint::Spot;
-use benchhand_blueprint::units::{Kind, Unit};
+use benchhand_blueprint::units::{QuantityKind, Unit};
 use benchhand_wire::{Control, Refusal};
 
 use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
@@ -68,7 +68,7 @@ impl Keep for Notebook {
         None
     }
 
-    fn expectation(&self, spot: &Spot, _: u32, _: Kind) -> Option<Expectation> {
+    fn expectation(&self, spot: &Spot, _: u32, _: QuantityKind) -> Option<Expectation> {
         let odd = self.odd.filter(|(odd, _)| spot.to_string() == *odd);
         let usual = || self.confirmed().or(self.nominal);
         let middle = odd.map(|(_, cc)| cc).or_else(usual)?;

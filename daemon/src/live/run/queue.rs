@@ -1,6 +1,6 @@
 //! Values that are not kept yet: they are judged in their order, and kept or asked about.
 
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
@@ -40,7 +40,7 @@ impl Run {
     pub(super) fn expectation(
         &self,
         stop: usize,
-        kind: Option<Kind>,
+        kind: Option<QuantityKind>,
         keep: &dyn Keep,
     ) -> Option<Expectation> {
         let wanted = &self.stops[stop].stop;
@@ -361,7 +361,7 @@ enum Judged {
 }
 
 /// What a gauge's unit measures.
-pub(super) fn kind_of(unit: Unit) -> Option<Kind> {
+pub(super) fn kind_of(unit: Unit) -> Option<QuantityKind> {
     let known: benchhand_blueprint::Unit = unit.symbol().parse().ok()?;
     Some(known.kind())
 }

@@ -1,7 +1,7 @@
 //! A run with samples in and facts out, without disk, port or clock.
 
 use benchhand_blueprint::Spot;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::{Sample, Status, Unit};
 use benchhand_wire::{Control, Reason, Refusal};
 
@@ -32,7 +32,7 @@ impl Keep for Notebook {
         None
     }
 
-    fn expectation(&self, _: &Spot, _: u32, _: Kind) -> Option<Expectation> {
+    fn expectation(&self, _: &Spot, _: u32, _: QuantityKind) -> Option<Expectation> {
         None
     }
 

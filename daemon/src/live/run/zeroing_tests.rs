@@ -12,7 +12,7 @@ use crate::live::steady::Steady;
 use crate::route::{Figuring, Stop, Walk};
 use crate::store::fact::{Fact, StreamAt};
 use benchhand_blueprint::Spot;
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 
 /// Keeps facts in memory; its dial was zeroed long ago until a person lets that stand.
 #[derive(Default)]
@@ -31,7 +31,7 @@ impl Keep for Notebook {
         None
     }
 
-    fn expectation(&self, _: &Spot, _: u32, _: Kind) -> Option<Expectation> {
+    fn expectation(&self, _: &Spot, _: u32, _: QuantityKind) -> Option<Expectation> {
         None
     }
 

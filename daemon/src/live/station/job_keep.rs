@@ -1,6 +1,6 @@
 //! The journal of one job, as a run reaches it.
 
-use benchhand_blueprint::units::Kind;
+use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::Refusal;
 
@@ -33,7 +33,7 @@ impl Keep for JobKeep<'_> {
         self.recorders.position(self.job, gauge, at_us)
     }
 
-    fn expectation(&self, spot: &Spot, round: u32, kind: Kind) -> Option<Expectation> {
+    fn expectation(&self, spot: &Spot, round: u32, kind: QuantityKind) -> Option<Expectation> {
         let of = |view: &JobView| {
             let stage = view.stage();
             let at = At {

@@ -8,7 +8,7 @@ mod paths;
 mod schemas;
 
 use benchhand_blueprint::Report;
-use benchhand_blueprint::answers::{Answered, Question};
+use benchhand_blueprint::answers::{AnswerDocument, Question};
 use benchhand_wire::{API, Announced, Control, EVENTS, Event, Refusal};
 use serde_json::{Map, Value, json};
 
@@ -37,7 +37,7 @@ pub fn document() -> String {
     schemas.answered::<Event>();
     // The wire carries the blueprint's documents without knowing their shape.
     let question = schemas.asked::<Question>();
-    let answered = schemas.answered::<Answered>();
+    let answered = schemas.answered::<AnswerDocument>();
     let report = schemas.answered::<Report>();
     let mut schemas = schemas.into_map();
     for (holder, field, document) in [

@@ -13,7 +13,7 @@ use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Fault, Flaw};
 use crate::profile::model::{By, Channel, Chooser, Encoding, Place};
 use crate::profile::number::{DecimalRules, Mark, Order, Scale};
-use crate::unit::{Kind, Unit};
+use crate::unit::{QuantityKind, Unit};
 
 pub(super) fn channels(top: &Section<'_>, frame: &Frame<'_>) -> Result<Vec<Draft>, Flaw> {
     let list = top.required("channel", "the values that the gauge sends, as [[channel]]")?;
@@ -131,7 +131,7 @@ fn channel(section: &Section<'_>, frame: &Frame<'_>, index: u8) -> Result<Draft,
     let quantity = unit
         .default
         .or(units.first().copied())
-        .map_or(Kind::Number, Unit::kind);
+        .map_or(QuantityKind::Number, Unit::kind);
     Ok(Draft {
         info: ChannelInfo {
             name,

@@ -43,7 +43,7 @@ impl Frame<'_> {
 }
 
 #[derive(Clone, Copy, PartialEq)]
-enum Kind {
+enum QuantityKind {
     Line,
     Framed,
     Fixed,
@@ -61,13 +61,13 @@ pub(super) fn frame<'a>(top: &Section<'a>) -> Result<Frame<'a>, Flaw> {
             "\"line\", \"framed\", \"fixed\", \"counted\" or \"modbus-rtu\"",
         )?
         .choice(&[
-            ("line", Kind::Line),
-            ("framed", Kind::Framed),
-            ("fixed", Kind::Fixed),
-            ("counted", Kind::Counted),
-            ("modbus-rtu", Kind::Modbus),
+            ("line", QuantityKind::Line),
+            ("framed", QuantityKind::Framed),
+            ("fixed", QuantityKind::Fixed),
+            ("counted", QuantityKind::Counted),
+            ("modbus-rtu", QuantityKind::Modbus),
         ])?;
-    if kind == Kind::Modbus {
+    if kind == QuantityKind::Modbus {
         return modbus(section);
     }
     let framing = framing(&section, kind)?;
@@ -136,14 +136,14 @@ fn modbus(section: Section<'_>) -> Result<Frame<'_>, Flaw> {
     })
 }
 
-fn framing(section: &Section<'_>, kind: Kind) -> Result<Framing, Flaw> {
+fn framing(section: &Section<'_>, kind: QuantityKind) -> Result<Framing, Flaw> {
     let longest = |default| {
         section
             .optional("longest")
             .map_or(Ok(default), |entry| entry.count(1..=LONGEST))
     };
     Ok(match kind {
-        Kind::Line => {
+        QuantityKind::Line => {
             let end = match section.optional("end") {
                 Some(entry) if entry.is_text() && entry.text()? == "any" => LineEnd::Any,
                 Some(entry) => LineEnd::Exactly(entry.some_bytes()?),
@@ -154,7 +154,7 @@ fn framing(section: &Section<'_>, kind: Kind) -> Result<Framing, Flaw> {
                 longest: longest(256)?,
             }
         }
-        Kind::Framed => Framing::Framed {
+        QuantityKind::Framed => Framing::Framed {
             start: section
                 .required("start", "the bytes that open a frame")?
                 .some_bytes()?,
@@ -167,13 +167,13 @@ fn framing(section: &Section<'_>, kind: Kind) -> Result<Framing, Flaw> {
                 .map_or(Ok(0), |e| e.count(0..=16))?,
             longest: longest(256)?,
         },
-        Kind::Fixed => {
+        QuantityKind::Fixed => {
             let entry = section.required("length", "the number of bytes in a frame")?;
             let length = entry.count(1..=LONGEST)?;
             let sync = sync(section, Some(length))?;
             Framing::Fixed { length, sync }
         }
-        Kind::Counted | Kind::Modbus => {
+        QuantityKind::Counted | QuantityKind::Modbus => {
             let longest = longest(256)?;
             let sync = sync(section, None)?;
             let entry = section.required("count", "where the frame states its length")?;

@@ -1,4 +1,4 @@
-//! What is known of each cylinder at one stage: the figures that decisions are made from.
+//! The figures of each cylinder and port at one stage, from which decisions are made.
 //!
 //! A value that was not measured and not stated is `None`; nothing is filled in.
 
@@ -7,17 +7,19 @@ use std::sync::Arc;
 
 use crate::engine::LengthUnits;
 use crate::figure::{Estimate, Scalar};
-use crate::formula::compression::Cylinder;
+use crate::formula::compression::CylinderVolumes;
+use crate::formula::flow::FlowDirection;
 use crate::formula::volume;
-use crate::spot::{Depth, Spot};
+use crate::named::named_enum;
+use crate::spot::{Spot, SpotLength};
 use crate::units::Unit;
 
-/// What is known of one cylinder. Lengths in mm, volumes in cc.
+/// The figures of one cylinder. Lengths in mm, volumes in cc.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Known {
-    /// Its number.
+pub struct CylinderFigures {
+    /// Number.
     pub number: u32,
-    /// Its bank.
+    /// Bank.
     pub bank: String,
     /// Bore.
     pub bore: Estimate,
@@ -27,8 +29,8 @@ pub struct Known {
     pub chamber: Option<Estimate>,
     /// Deck clearance, positive below the deck.
     pub deck: Option<Estimate>,
-    /// How much nearer to the head than that the nearest point of the piston stands, mm, 0 or more,
-    /// rock included.
+    /// How much nearer to the head the nearest point of the piston stands than its mean, mm, 0 or
+    /// more. Rock is included.
     pub deck_low: Option<Estimate>,
     /// Crown volume, dome positive.
     pub crown: Option<Estimate>,
@@ -46,10 +48,10 @@ pub struct Known {
     pub compression_height: Option<Estimate>,
 }
 
-impl Known {
-    /// All that the compression rests on, if all of it is known.
-    pub fn whole(&self) -> Option<Cylinder<Estimate>> {
-        Some(Cylinder {
+impl CylinderFigures {
+    /// The volumes that the compression is calculated from. `None` unless all are known.
+    pub fn whole(&self) -> Option<CylinderVolumes<Estimate>> {
+        Some(CylinderVolumes {
             bore: self.bore.clone(),
             stroke: self.stroke.clone(),
             chamber: self.chamber.clone()?,
@@ -82,44 +84,58 @@ impl Known {
     pub fn nearest_quench(&self) -> Option<Estimate> {
         let mean = self.quench()?;
         Some(match &self.deck_low {
-            Some(low) => mean - low.clone(),
+            Some(low) => mean - low,
             None => mean,
         })
     }
 
     /// Distance between piston and head at top dead centre, mm: gasket and deck.
     pub fn quench(&self) -> Option<Estimate> {
-        Some(self.gasket_thickness.clone()? + self.deck.clone()?)
+        Some(self.gasket_thickness.as_ref()? + self.deck.as_ref()?)
     }
 }
 
 /// All cylinders of one engine at one stage.
 #[derive(Debug, Clone, PartialEq)]
-pub struct State {
+pub struct EngineFigures {
     /// The stage.
     pub stage: String,
     /// The units of lengths.
     pub units: LengthUnits,
     /// The cylinders, in their order.
-    pub cylinders: Vec<Known>,
+    pub cylinders: Vec<CylinderFigures>,
     /// How many readings each spot's figure rests on.
     pub counts: BTreeMap<Spot, usize>,
-    /// What is known of the ports, in the order of their spots.
-    pub flow: Vec<FlowKnown>,
+    /// The figures of the ports, in the order of their spots.
+    pub flow: Vec<PortFigures>,
+}
+
+named_enum! {
+    /// The areas by which the flow of a port is judged.
+    PortArea {
+        /// Curtain: valve head's circumference times lift.
+        Curtain = "curtain",
+        /// The valve's head.
+        ValveHead = "valve head",
+        /// The throat less the stem.
+        ThroatLessStem = "throat less stem",
+        /// The least area between valve and seat or in the throat, by the seat's form.
+        LeastGeometric = "least geometric area",
+    }
 }
 
 /// A coefficient by a named area.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Coefficient {
+pub struct FlowCoefficient {
     /// The area that it is by.
-    pub area_name: String,
-    /// That area, mm², of all valves of the port.
+    pub by_area: PortArea,
+    /// The area, mm², of all valves of the port.
     pub area: Estimate,
     /// Effective area over that area.
     pub coefficient: Estimate,
 }
 
-impl Coefficient {
+impl FlowCoefficient {
     /// Expanded uncertainty at 95 %, what is lacking at its assumed width; 0 where nothing is known
     /// or assumed of it.
     pub fn expanded(&self) -> f64 {
@@ -129,9 +145,9 @@ impl Coefficient {
     }
 }
 
-/// What is known of a port at one lift. Pressures in Pa, volume flows in L/min.
+/// The figures of a port at one lift. Pressures in Pa, volume flows in L/min.
 #[derive(Debug, Clone, PartialEq)]
-pub struct FlowKnown {
+pub struct PortFigures {
     /// The spot.
     pub spot: Spot,
     /// The cylinder.
@@ -141,15 +157,15 @@ pub struct FlowKnown {
     /// The kind of runner.
     pub runner: Option<String>,
     /// The lift that was asked for.
-    pub lift: Depth,
+    pub lift: SpotLength,
     /// The lift as measured, mm.
     pub lift_measured: Option<Estimate>,
-    /// Whether air went out of the cylinder.
-    pub outward: bool,
+    /// Which way the air went.
+    pub direction: FlowDirection,
     /// How many readings it rests on.
     pub readings: usize,
-    /// What is needed for the figures through the air's density, or was taken for them because it
-    /// was not said, in a sentence.
+    /// A sentence: what is missing for the figures through the air's density, or what was assumed
+    /// because nobody said it.
     pub needs: Option<String>,
     /// Test pressure.
     pub test: Option<Estimate>,
@@ -176,12 +192,12 @@ pub struct FlowKnown {
     /// The same in the reference air.
     pub flow_in_reference_air: Option<Estimate>,
     /// Coefficients by each area that is known.
-    pub coefficients: Vec<Coefficient>,
+    pub coefficients: Vec<FlowCoefficient>,
     /// Temperature of the room's air, °C.
     pub air_temperature: Option<Estimate>,
 }
 
-impl FlowKnown {
+impl PortFigures {
     /// The figure by which ports are compared: flow at the reference depression by the square root,
     /// or where the orifice is not known the area ratio. Both follow the port's effective area.
     pub fn compared(&self) -> Option<&Estimate> {
@@ -189,16 +205,16 @@ impl FlowKnown {
     }
 
     /// The coefficient by the least of the areas that are known; all air passes each of them.
-    pub fn on_least_area(&self) -> Option<&Coefficient> {
+    pub fn on_least_area(&self) -> Option<&FlowCoefficient> {
         self.coefficients
             .iter()
             .min_by(|a, b| a.area.value().total_cmp(&b.area.value()))
     }
 
-    /// The coefficient that says that more air passed than its area can pass: it is above 1 by more
-    /// than its expanded uncertainty, what is lacking at its assumed width (`docs/formulas.md`,
-    /// section 14). That by the least area, where several say so.
-    pub fn impossible_coefficient(&self) -> Option<&Coefficient> {
+    /// A coefficient above 1 by more than its expanded uncertainty, with lacking ones at their
+    /// assumed width: more air passed than the area can pass (`docs/formulas.md`, section 14). Of
+    /// several, the one by the least area.
+    pub fn impossible_coefficient(&self) -> Option<&FlowCoefficient> {
         self.coefficients
             .iter()
             .filter(|one| one.coefficient.value() > 1.0 + one.expanded())
@@ -206,7 +222,7 @@ impl FlowKnown {
     }
 }
 
-impl State {
+impl EngineFigures {
     /// The cylinders whose compression is known, with their ratios.
     pub fn ratios(&self) -> Vec<(u32, Estimate)> {
         self.cylinders
@@ -215,18 +231,17 @@ impl State {
             .collect()
     }
 
-    /// The same state as another job's: errors of its parts, readings, zeroings and checks are those
-    /// of that job, so that they cancel with nothing of another. What is the shop's (gauges, the
-    /// bench's orifices as they are stated) stays shared, since both jobs may have been measured with
-    /// the same.
+    /// The same figures as those of the job `job`. Errors of its parts, readings, zeroings and
+    /// checks then cancel with nothing of another job. Errors of the shop (gauges, stated orifices
+    /// of the flow bench) stay shared, since both jobs may have been measured with the same gauges.
     #[must_use]
-    pub fn of_job(&self, job: &str) -> State {
+    pub fn of_job(&self, job: &str) -> EngineFigures {
         let job = Arc::from(job);
         let theirs = |estimate: &Estimate| estimate.identified(|id| id.of_job(&job));
         let cylinders = self
             .cylinders
             .iter()
-            .map(|one| Known {
+            .map(|one| CylinderFigures {
                 number: one.number,
                 bank: one.bank.clone(),
                 bore: theirs(&one.bore),
@@ -246,7 +261,7 @@ impl State {
         let flow = self
             .flow
             .iter()
-            .map(|one| FlowKnown {
+            .map(|one| PortFigures {
                 lift_measured: one.lift_measured.as_ref().map(theirs),
                 test: one.test.as_ref().map(theirs),
                 metering: one.metering.as_ref().map(theirs),
@@ -266,8 +281,8 @@ impl State {
                 coefficients: one
                     .coefficients
                     .iter()
-                    .map(|one| Coefficient {
-                        area_name: one.area_name.clone(),
+                    .map(|one| FlowCoefficient {
+                        by_area: one.by_area,
                         area: theirs(&one.area),
                         coefficient: theirs(&one.coefficient),
                     })
@@ -276,7 +291,7 @@ impl State {
                 ..one.clone()
             })
             .collect();
-        State {
+        EngineFigures {
             cylinders,
             flow,
             ..self.clone()
@@ -284,11 +299,11 @@ impl State {
     }
 }
 
-/// The largest less the smallest of several estimates, by first order; of equal ones the difference
-/// of two, which is nothing but not for certain. `None` of fewer than two.
+/// The largest less the smallest of several estimates, by first order. Equal ones give 0 with the
+/// uncertainty of a difference. `None` for fewer than two.
 pub fn spread<'a>(estimates: impl IntoIterator<Item = &'a Estimate>) -> Option<Estimate> {
     let mut all: Vec<&Estimate> = estimates.into_iter().collect();
     all.sort_by(|a, b| a.value().total_cmp(&b.value()));
     let (least, most) = (*all.first()?, *all.last()?);
-    (all.len() > 1).then(|| most.clone() - least.clone())
+    (all.len() > 1).then(|| most - least)
 }

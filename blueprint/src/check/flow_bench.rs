@@ -20,14 +20,13 @@ const EXPONENT: (f64, f64) = (0.75, 0.25 / 1.732_050_807_568_877_2);
 /// was calibrated, with the same air before it: Q·√(Δp/Δp₀). Any units, the same for both
 /// pressures.
 pub fn plate_flow(stated: &Estimate, stated_at: &Estimate, test: &Estimate) -> Estimate {
-    stated.clone() * (test.clone() / stated_at.clone()).sqrt()
+    stated * (test / stated_at).sqrt()
 }
 
-/// What passes the metering orifice when `plate` passes the plate: the same and what leaks in
-/// besides.
+/// Flow through the metering orifice when `plate` passes the plate: the same plus the leak.
 pub fn worked_back(plate: &Estimate, leak: Option<&Estimate>) -> Estimate {
     match leak {
-        Some(leak) => plate.clone() + leak.clone(),
+        Some(leak) => plate + leak,
         None => plate.clone(),
     }
 }
@@ -46,10 +45,10 @@ pub fn orifice_flow(known: &OrificeKnown, metering: f64) -> f64 {
 
 /// A leak that was measured with the port sealed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LeakKnown {
+pub struct MeasuredLeak {
     /// Flow, any unit.
     pub flow: f64,
-    /// Its standard uncertainty.
+    /// Standard uncertainty.
     pub u: Option<f64>,
     /// The test pressure at which it was measured, any unit.
     pub at: f64,
@@ -57,7 +56,7 @@ pub struct LeakKnown {
 
 /// The leak at another test pressure (in the unit of `at`), with its standard uncertainty.
 /// At the pressure where it was measured nothing is added for the exponent that is not known.
-pub fn leak_at(known: &LeakKnown, test: f64) -> (f64, Option<f64>) {
+pub fn leak_at(known: &MeasuredLeak, test: f64) -> (f64, Option<f64>) {
     let ratio = test / known.at;
     if !(ratio > 0.0 && ratio.is_finite()) {
         return (known.flow, None);

@@ -1,0 +1,128 @@
+//! The page of words and the code say the same: what `docs/words.md` names exists where it says,
+//! and public types are understood without their module.
+
+use std::collections::BTreeMap;
+
+use benchhand_tests::tree::{files, from_root, root, text};
+
+/// Rooms whose public types have been named by the page.
+const NAMED: &[&str] = &["blueprint/src"];
+
+/// Words that mean nothing without their module. No public type of a named room is called so.
+const TOO_BARE: &[&str] = &[
+    "About",
+    "Against",
+    "Aim",
+    "Answered",
+    "Became",
+    "Before",
+    "Bench",
+    "Change",
+    "Conditions",
+    "Correction",
+    "Depth",
+    "Dimension",
+    "Direction",
+    "Family",
+    "Fault",
+    "Form",
+    "Gauge",
+    "Goal",
+    "Head",
+    "Height",
+    "Identity",
+    "Input",
+    "Inputs",
+    "Judged",
+    "Kind",
+    "Known",
+    "Level",
+    "Limits",
+    "Line",
+    "Liquid",
+    "Measured",
+    "Name",
+    "Owner",
+    "Pair",
+    "Part",
+    "Place",
+    "Placed",
+    "Point",
+    "Port",
+    "Read",
+    "Room",
+    "Row",
+    "Said",
+    "Shape",
+    "Share",
+    "Side",
+    "Source",
+    "State",
+    "Stated",
+    "Summary",
+    "Turn",
+    "Value",
+    "Water",
+    "Way",
+    "What",
+    "Whose",
+];
+
+/// The public types that a file declares.
+fn public_types(file: &syn::File) -> Vec<String> {
+    let public = |visibility: &syn::Visibility| matches!(visibility, syn::Visibility::Public(_));
+    let of = |item: &syn::Item| match item {
+        syn::Item::Struct(one) if public(&one.vis) => Some(one.ident.to_string()),
+        syn::Item::Enum(one) if public(&one.vis) => Some(one.ident.to_string()),
+        syn::Item::Trait(one) if public(&one.vis) => Some(one.ident.to_string()),
+        _ => None,
+    };
+    file.items.iter().filter_map(of).collect()
+}
+
+#[test]
+fn public_types_are_understood_without_their_module_and_named_once() {
+    for room in NAMED {
+        let mut all: BTreeMap<String, String> = BTreeMap::new();
+        for path in files(&root().join(room), ".rs") {
+            let place = from_root(&path);
+            let parsed = syn::parse_file(&text(&path)).unwrap_or_else(|e| panic!("{place}: {e}"));
+            for name in public_types(&parsed) {
+                assert!(
+                    !TOO_BARE.contains(&name.as_str()),
+                    "{place}: {name} says nothing without its module"
+                );
+                if let Some(other) = all.insert(name.clone(), place.clone()) {
+                    panic!("{name} is a public type of {other} and of {place}");
+                }
+            }
+        }
+        assert!(all.len() > 50, "{room} has public types");
+    }
+}
+
+#[test]
+fn every_type_on_the_page_of_words_stands_in_the_file_beside_it() {
+    let page = text(&root().join("docs/words.md"));
+    let bare = |cell: &str| cell.trim().trim_matches('`').to_owned();
+    let mut found = 0;
+    for row in page.lines().filter(|line| line.starts_with("| ")) {
+        let cells: Vec<String> = row.trim_matches('|').split('|').map(bare).collect();
+        let [_, _, name, file] = cells.as_slice() else {
+            panic!("not four cells: {row}");
+        };
+        if !file.ends_with(".rs") {
+            assert_eq!(name, "type", "a head, or a row without its file: {row}");
+            continue;
+        }
+        let source = text(&root().join(file));
+        let parsed = syn::parse_file(&source).unwrap_or_else(|e| panic!("{file}: {e}"));
+        // What a macro declares stands in its text.
+        let by_macro = [format!("pub enum {name} {{"), format!("    {name} {{")];
+        let declared = public_types(&parsed).contains(name)
+            || by_macro.iter().any(|head| source.contains(head.as_str()));
+        assert!(declared, "{file} declares no public {name}");
+        found += 1;
+    }
+    assert!(found > 30, "the page has rows");
+}
