@@ -1,4 +1,5 @@
-//! A channel that goes along with a mean, and when a level has gone for good.
+//! Channels that are averaged beside the main one, and the moment at which a level has gone for
+//! good.
 
 use benchhand_drivers::Unit;
 
@@ -13,12 +14,12 @@ pub(super) struct Along {
     /// One count of this channel.
     pub(super) resolution: f64,
     pub(super) points: Vec<(u64, f64)>,
-    /// Mean and spread in the last reading.
+    /// Mean and spread at the last reading.
     pub(super) last: Option<(f64, f64)>,
 }
 
 impl Along {
-    /// Its mean over what was collected.
+    /// The mean over all samples collected since the window began.
     pub(super) fn mean(&self) -> Option<ChannelMean> {
         let unit = self.unit?;
         let values: Vec<f64> = self.points.iter().map(|p| p.1).collect();
@@ -37,8 +38,8 @@ impl Along {
     }
 }
 
-/// Each of the last three half seconds is further than `off` from `mean`: a knock on the hose or a
-/// bump of the flow is over sooner.
+/// Whether each of the last three half seconds lies further than `off` from `mean`. A knock on the
+/// hose or a bump of the flow is over sooner.
 pub(super) fn stays_off(
     points: impl DoubleEndedIterator<Item = (u64, f64)>,
     mean: f64,

@@ -1,11 +1,11 @@
 //! The mean of samples that remember each other, with an honest standard error.
 //!
 //! A surging manometer's samples are not independent: s/√n would promise far too much. An
-//! autoregression is fitted (Yule–Walker by Levinson's recursion, order by AICc) and the
-//! error of the mean follows from its spectrum at zero frequency: Box and Jenkins, Time
-//! Series Analysis, and M. B. Priestley, Spectral Analysis and Time Series (from memory).
-//! The mean's own subtraction makes the correlation look too small; the sum of coefficients
-//! is corrected for it by Kendall's (1954, from memory) bias, (1 + 3φ)/n.
+//! autoregression is fitted (Yule–Walker by Levinson's recursion, order by AICc). The error of the
+//! mean follows from its spectrum at zero frequency: Box and Jenkins, Time Series Analysis, and M.
+//! B. Priestley, Spectral Analysis and Time Series (from memory). Subtracting the mean makes the
+//! correlation look too small; the sum of coefficients is corrected for this by Kendall's (1954,
+//! from memory) bias, (1 + 3φ)/n.
 
 /// Mean, standard deviation of the samples, and standard error of the mean.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,7 +14,8 @@ pub struct Mean {
     pub value: f64,
     /// Standard deviation of the samples; `None` for fewer than two.
     pub sd: Option<f64>,
-    /// Standard error of the mean, autocorrelation respected; `None` for fewer than eight.
+    /// Standard error of the mean, with autocorrelation taken into account; `None` for fewer than
+    /// eight.
     pub se: Option<f64>,
 }
 
@@ -82,10 +83,11 @@ fn long_run_variance(values: &[f64], mean: f64) -> f64 {
     };
     let unbiased = noise * n as f64 / (n - phi.len() - 1) as f64;
     let independent = gamma[0] * n as f64 / (n - 1) as f64;
-    // A mean that surges against itself is still not known better than by independent samples.
+    // Samples that swing about their mean (negative correlation) are given no better error than
+    // independent ones.
     let long_run = (unbiased / (1.0 - corrected).powi(2)).max(independent);
-    // Taking off the mean hides its own variance: the samples show only 1 − 1/k of the
-    // surge's, k being how many independent parts the window holds.
+    // Subtracting the mean hides its own variance: the samples show only 1 − 1/k of the surge's
+    // variance, where k is the number of independent parts in the window.
     let parts = (n as f64 * gamma[0] / long_run).max(1.5);
     long_run / (1.0 - 1.0 / parts)
 }

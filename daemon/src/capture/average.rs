@@ -1,7 +1,8 @@
-//! The mean over a window of a value that never rests, several channels alongside.
+//! The mean over a window of a value that never rests, with several channels beside it.
 //!
-//! It does not know what a lift or an orifice is: a new level of any channel is a new reading. Where
-//! the blower holds the test pressure, only the metering pressure tells that a valve was opened.
+//! The module knows neither lifts nor orifices: a new level of any channel is a new reading.
+//! Example: the blower holds the test pressure, so only the metering pressure shows that a valve
+//! was opened.
 
 use benchhand_drivers::Sample;
 
@@ -14,7 +15,7 @@ use super::sigma::Sigma;
 use super::still::{Point, seconds};
 use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
 
-/// See the module.
+/// The state machine of the average mode.
 pub(crate) struct Average {
     settings: AverageSettings,
     intake: Intake,
@@ -22,7 +23,7 @@ pub(crate) struct Average {
     points: Vec<Point>,
     along: Vec<Along>,
     armed: bool,
-    /// Mean and spread of the last reading, to tell a new level by.
+    /// Mean and spread of the last reading: a new level is told by them.
     last: Option<(f64, f64)>,
     paused: bool,
     count: u32,
@@ -63,7 +64,7 @@ impl Average {
                 self.restart();
                 out.push(CaptureEvent::Note(note));
             }
-            // Flow that is shut off drops to zero by itself.
+            // A key press needs no answer here: shut-off flow drops to zero as well.
             Fed::Key(_) => {}
         }
     }
@@ -121,7 +122,7 @@ impl Average {
         recent.iter().map(|p| p.v).sum::<f64>() / recent.len() as f64
     }
 
-    /// A channel is off the last reading.
+    /// Whether a channel has left the level of the last reading.
     fn has_departed(&self) -> bool {
         let share = self.settings.depart_share;
         let Some((mean, sd)) = self.last else {
@@ -140,7 +141,8 @@ impl Average {
         stays_off(own, mean, off) || self.along.iter().any(along)
     }
 
-    /// First and last third of a channel differ by more than surge explains: a level being set.
+    /// Whether the first and last third of a channel differ by more than surge explains: the level
+    /// is still being set.
     fn has_shifted(&self) -> bool {
         let shifted = |values: Vec<f64>| {
             let third = values.len() / 3;
@@ -157,7 +159,7 @@ impl Average {
         shifted(self.points.iter().map(|p| p.v).collect()) || self.along.iter().any(along)
     }
 
-    /// The first second does not belong to the level that follows: it was still being set.
+    /// Whether the first second lies apart from the level after it: the level was still being set.
     fn begins_apart(&self) -> bool {
         let from = self.points[0].at_us;
         let mut blocks: Vec<(f64, usize)> = Vec::new();
@@ -228,7 +230,7 @@ impl Average {
         self.count += 1;
     }
 
-    /// What a person must be asked about before the mean counts.
+    /// The question that a person must answer before the mean counts, if any.
     fn doubt(&self, mean: &Mean) -> Option<Note> {
         let least = self.settings.least_counts;
         let dead = |along: &&Along| {

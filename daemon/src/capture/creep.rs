@@ -1,47 +1,47 @@
 //! Where a value that may still be creeping will come to rest.
 //!
-//! Two explanations of the samples are weighed against each other: they rest, or they
-//! approach a rest exponentially (a film of liquid that runs down glass, a plunger pad that
-//! gives). The answer is the mean over both, weighted by how well each explains the samples,
-//! so that noise alone is not extrapolated and a clear creep is. Bayesian model averaging,
-//! Hoeting et al., Statistical Science 14 (1999), from memory.
+//! Two explanations of the samples are weighed against each other: the value rests, or it
+//! approaches a rest exponentially (a film of liquid that runs down glass, a plunger pad that
+//! gives). The answer is the mean over both, weighted by how well each explains the samples. So
+//! noise alone is not extrapolated, and a clear creep is. Bayesian model averaging, Hoeting et al.,
+//! Statistical Science 14 (1999), from memory.
 
 use super::still::Point;
 use statrs::distribution::{ContinuousCDF, Normal};
 
-/// What is known beforehand of creeping.
+/// What is assumed of creep before the samples are seen.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Creep<'a> {
-    /// Standard deviations that are thought possible of the creep still to come at the first
-    /// sample, in the gauge's unit.
+    /// Standard deviations considered for the creep still to come at the first sample, in the
+    /// gauge's unit.
     pub(crate) sizes: &'a [f64],
-    /// They are meant so long before the first sample, s, and have faded since.
+    /// How long before the first sample those `sizes` applied, s. The creep has faded since.
     pub(crate) since_s: f64,
-    /// Time constants that are thought possible, s.
+    /// Time constants considered, s.
     pub(crate) taus: &'a [f64],
-    /// Chance that there is creep at all.
+    /// The chance that there is creep at all.
     pub(crate) chance: f64,
-    /// What else may stand in the samples.
+    /// What else may be in the samples.
     pub(crate) also: Also<'a>,
 }
 
-/// What may stand in the samples beside creep.
+/// What may be in the samples beside creep.
 #[derive(Debug, Clone, Copy)]
 pub(crate) enum Also<'a> {
-    /// One step at any place: a drop that fell within them.
+    /// One step anywhere among the samples: a drop that fell.
     Drop {
-        /// Its standard deviation.
+        /// The step's standard deviation.
         size: f64,
-        /// The chance of it.
+        /// The chance of a step.
         chance: f64,
     },
-    /// The end of the movement that led to the rest, which fades faster than creep.
+    /// The end of the movement that led to the rest. A tail fades faster than creep.
     Tail {
-        /// Its standard deviation at the first sample.
+        /// The tail's standard deviation at the first sample.
         size: f64,
-        /// The chance of it.
+        /// The chance of a tail.
         chance: f64,
-        /// Time constants that are thought possible, s.
+        /// Time constants considered, s.
         taus: &'a [f64],
     },
 }
@@ -51,26 +51,26 @@ pub(crate) enum Also<'a> {
 pub(crate) struct Rest {
     /// The value they come to rest at.
     pub(crate) value: f64,
-    /// Its standard deviation, given the noise.
+    /// The standard deviation of `value`, given the noise.
     pub(crate) se: f64,
     /// The fitted value at the last sample.
     pub(crate) now: f64,
     /// Standard deviation of the samples about the fit; `None` for fewer than three.
     pub(crate) sd: Option<f64>,
-    /// Twice the log likelihood gained by the best creep over none, less what its size costs.
+    /// Twice the log likelihood gained by the best creep over none, less the cost of its size.
     pub(crate) gain: f64,
-    /// The chance that `value` is off by more than was asked.
+    /// The chance that `value` is off by more than the caller allows.
     pub(crate) risk: f64,
 }
 
-/// One explanation: a rest, and what is added to it.
+/// One explanation: a rest, and what is added to the rest.
 #[derive(Debug, Clone, Copy)]
 struct Model {
-    /// Logarithm of its weight against the others.
+    /// The logarithm of the explanation's weight against the others.
     weight: f64,
     value: f64,
     variance: f64,
-    /// What creep adds at the first sample, and how it fades, s.
+    /// What creep adds at the first sample, and its time constant, s.
     film: f64,
     tau: f64,
     /// What the other shape adds.
@@ -81,9 +81,9 @@ struct Model {
 /// The other shape.
 #[derive(Debug, Clone, Copy)]
 enum Shape {
-    /// 1 for so many samples at the beginning: a drop that had not yet fallen.
+    /// The first so many samples are 1, the others 0: a drop that had not fallen yet.
     Drop(usize),
-    /// Fades with this time constant, s.
+    /// The shape fades with this time constant, s.
     Tail(f64),
 }
 
@@ -96,22 +96,22 @@ impl Shape {
     }
 }
 
-/// Least samples after a drop.
+/// The least number of samples after a drop.
 const AFTER_DROP: usize = 6;
 
-/// What is common to all explanations.
+/// What all explanations have in common.
 #[derive(Debug, Clone, Copy)]
 struct Weighing {
     n: f64,
     mean: f64,
     /// Variance of one sample.
     var: f64,
-    /// Variance expected of creep, and of the other shape.
+    /// The variance expected of creep, and that of the other shape.
     prior: f64,
     extra_prior: f64,
 }
 
-/// A shape's mean, and its sums with itself and with the values, about their means.
+/// A shape's mean, and the sums of its products with itself and with the values, about their means.
 #[derive(Debug, Clone, Copy)]
 struct Sums {
     mean: f64,
@@ -120,8 +120,8 @@ struct Sums {
 }
 
 impl Weighing {
-    /// Linear regression on up to two shapes with Gaussian priors, in closed form; `cross` is
-    /// the sum of the two shapes' products about their means.
+    /// Linear regression on up to two shapes with Gaussian priors, in closed form. `cross` is the
+    /// sum of the two shapes' products about their means.
     fn fit(&self, share: f64, film: Option<Sums>, extra: Option<Sums>, cross: f64) -> Model {
         let none = Sums {
             mean: 0.0,
@@ -149,8 +149,8 @@ impl Weighing {
     }
 }
 
-/// Weighs rest against creep and what else may be; `points` must not be empty. `off_by` is
-/// what the risk is reckoned for.
+/// Weighs rest against creep and the other shapes. `points` must not be empty. The risk is the
+/// chance of being off by more than `off_by`.
 pub(crate) fn rest(points: &[Point], sigma: f64, creep: Creep<'_>, off_by: f64) -> Rest {
     let n = points.len() as f64;
     let mean = points.iter().map(|p| p.v).sum::<f64>() / n;
@@ -222,7 +222,7 @@ fn sums(points: &[Point], v_mean: f64, shape: &[f64]) -> Sums {
     }
 }
 
-/// The other shapes with their sums, the chance of any, and its size.
+/// The other shapes with their sums, the chance that one of them is present, and its size.
 fn extras(points: &[Point], v_mean: f64, also: Also<'_>) -> (Vec<(Shape, Sums)>, f64, f64) {
     match also {
         Also::Drop { size, chance } => {
@@ -237,7 +237,7 @@ fn extras(points: &[Point], v_mean: f64, also: Also<'_>) -> (Vec<(Shape, Sums)>,
     }
 }
 
-/// For a drop after each of the first samples.
+/// The sums for a drop after each of the first samples.
 fn drop_sums(points: &[Point], v_mean: f64, places: usize) -> Vec<(Shape, Sums)> {
     let n = points.len() as f64;
     let mut product = 0.0;
@@ -278,15 +278,15 @@ fn crosses(points: &[Point], creep: &[f64], mean: f64, extras: &[(Shape, Sums)])
         .collect()
 }
 
-/// Twice the log likelihood gained by a film of about `size` and not over twice that: a
-/// longer run is no creep.
+/// Twice the log likelihood gained by a film of about `size`, limited to twice that size: a longer
+/// run is no creep.
 fn bounded_gain(var: f64, film: Sums, size: f64) -> f64 {
     let prior = size * size;
     let fitted = (film.product / (film.square + var / prior)).clamp(-2.0 * size, 2.0 * size);
     (2.0 * fitted * film.product - fitted * fitted * film.square) / var - fitted * fitted / prior
 }
 
-/// The mean over the models, each by its weight.
+/// The mean over the models, each weighted.
 fn weigh(points: &[Point], models: &[Model], gain: f64, off_by: f64) -> Rest {
     let top = models
         .iter()

@@ -1,13 +1,13 @@
 //! Whether a mean ran away during its window, and by how much.
 //!
-//! It reports the run; it does not average it away.
+//! The run is reported and stays in the mean.
 
 use super::autocorr::{Mean, mean_with_error};
 use super::settings::AverageSettings;
 use super::still::{Line, Point};
 
-/// Mean and, where the value ran away, the run over the window with its standard error. Its
-/// own standard error is that about the run, since the run is reported apart.
+/// The mean and, where the value ran away, its run over the window with a standard error. The
+/// mean's own standard error is then that about the run, since the run is reported apart.
 pub(super) fn with_drift(
     points: &[Point],
     values: &[f64],
@@ -25,8 +25,8 @@ pub(super) fn with_drift(
     let Some(se_mean) = detrended.se else {
         return (plain, None);
     };
-    // For a series that remembers itself only over a part of the window, the run over the
-    // window has √12 times the standard error of its mean, as for independent samples.
+    // The samples are correlated over a part of the window only. Then the run over the window has
+    // √12 times the standard error of the mean, as for independent samples.
     let (run, se) = (line.slope * line.span, 12f64.sqrt() * se_mean);
     let said = run.abs() > settings.drift_errors * se
         && run.abs() > settings.drift_share * plain.value.abs();

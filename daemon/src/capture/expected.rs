@@ -1,7 +1,7 @@
-//! What a value should be near to, and on which side of that a value lies.
+//! What a value should be near to, and on which side a value lies.
 //!
-//! An expectation parts pours and asks questions. It never alters a value or its uncertainty, and
-//! it does not know where it comes from.
+//! An expectation parts pours and asks questions. It never alters a value or its uncertainty. The
+//! module does not know where an expectation comes from.
 
 use std::fmt;
 use std::num::ParseFloatError;
@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 /// What a value should be near to: outer bounds, in the unit of the value.
 ///
-/// Its text is the three numbers with blanks between.
+/// Written as text, an expectation is its three numbers with blanks between: `43.1 45 47.2`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Expected {
     /// Below this a value is far too small.
@@ -79,7 +79,8 @@ impl Expected {
         self.fit(value) == Fit::Within
     }
 
-    /// The same in a unit of which `factor` make up one of the present unit.
+    /// The same expectation in another unit; `factor` of the other unit are one of the present
+    /// unit.
     pub fn scaled(&self, factor: f64) -> Expected {
         Expected {
             low: self.low * factor,

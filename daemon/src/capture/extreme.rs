@@ -1,8 +1,8 @@
 //! The turning point of a sweep, from several passes that agree.
 //!
-//! A piston turned over top dead centre, a bore gauge rocked through its smallest reading.
-//! It does not know the crank; that a bridge was moved it tells by shape, speed, and by a
-//! value beyond the turning point, which no crank can give.
+//! Examples: a piston turned over top dead centre, a bore gauge rocked through its smallest
+//! reading. The module knows no crank angle. A moved bridge shows in the shape and speed of the
+//! signal, and in a value beyond the turning point, which no crank can give.
 
 use benchhand_drivers::Sample;
 
@@ -17,29 +17,29 @@ use super::still::{Point, seconds, stillness};
 use super::turn::{NotAPass, Pass, Shape, judge};
 use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
 
-/// See the module.
+/// The state machine of the extreme mode.
 pub(crate) struct Extreme {
     settings: ExtremeSettings,
     intake: Intake,
     sigma: Sigma,
-    /// What was known of the gauge at rest. Passes teach what a moving plunger scatters, which
-    /// says nothing of how still it can be, so only this is handed on.
+    /// What was known of the gauge's noise at rest. Passes teach the scatter of a moving plunger,
+    /// which says nothing of how still the gauge can be; so only this noise is handed on.
     at_rest: Sigma,
-    /// Turned so that the turning point is a top.
+    /// The samples, with their sign changed where needed so that the turning point is a top.
     points: Vec<Point>,
-    /// Index of the highest since the last low.
+    /// Index of the highest sample since the last low.
     top: usize,
-    /// Index of the lowest since the last top.
+    /// Index of the lowest sample since the last top.
     low: usize,
-    /// Whether a rise of at least the asked fall lies before `top`.
+    /// Whether a rise of at least the least fall lies before `top`.
     risen: bool,
     passes: Vec<Pass>,
-    /// The value taken at this place of the bridge.
+    /// The value that was taken at this place of the bridge.
     taken: Option<f64>,
     above: usize,
-    /// How many good passes a place had that was left before its value was taken.
+    /// The place before was left before its value was taken: how many good passes it had.
     left: Option<usize>,
-    /// Turns seen at this place, good or not.
+    /// Turns seen at this place, good or bad.
     turns: usize,
     paused: bool,
     count: u32,
@@ -127,7 +127,7 @@ impl Extreme {
         }
         self.watch_above(point, out);
         self.points.push(point);
-        // Where nothing is known of this place there is nothing to forget.
+        // Where nothing is known of this place, there is nothing to forget.
         let known = self.taken.is_some() || !self.passes.is_empty();
         if known && lift.is_step(&self.points) {
             self.moved(out);
@@ -175,7 +175,8 @@ impl Extreme {
         }
     }
 
-    /// A rise and a fall have been seen about `self.top`; `i` is the first sample fallen far.
+    /// Handles a whole turn: a rise and a fall about `self.top`. `i` is the first sample that has
+    /// fallen far enough.
     fn turned(&mut self, i: usize, out: &mut Vec<CaptureEvent>) {
         let floor = self.points[self.top].v - self.fall();
         let start = self.points[..self.top]
@@ -265,7 +266,7 @@ impl Extreme {
         self.count += 1;
     }
 
-    /// Keeps a bounded past: what is needed is the run since the last low.
+    /// Drops old samples: only the run since the last low is needed.
     fn shorten(&mut self) {
         let keep = self.points.len() - MOST_POINTS / 2;
         self.points.drain(..keep);
@@ -291,7 +292,7 @@ impl Capture for Extreme {
                 if self.taken.is_none() && !self.passes.is_empty() {
                     self.take(out);
                 } else {
-                    // The next turn is wanted, even at the same place of the bridge.
+                    // The next turn is wanted, although the bridge still stands at the same place.
                     self.taken = None;
                     self.passes.clear();
                     out.push(CaptureEvent::Note(Note::NothingToTake));

@@ -1,7 +1,7 @@
-//! What comes before every judge: one channel picked, statuses told apart from values,
-//! spikes and gaps noticed, and keys pressed on the gauge recognised.
+//! What comes before every judge: one channel is picked, statuses are told apart from values,
+//! spikes and gaps are noticed, and keys pressed on the gauge are recognised.
 //!
-//! It does not know what a mode wants.
+//! The module does not know what a mode wants.
 
 use benchhand_drivers::{Sample, Unit};
 
@@ -9,15 +9,15 @@ use super::Note;
 use super::keys::{Shown, key_pressed};
 use super::still::{Point, seconds, step_sigma};
 
-/// What the judges get.
+/// What a judge is fed.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum Fed {
     /// A value.
     Point(Point),
-    /// Nothing came for a while, or nothing that is a value of this gauge; what follows does not
-    /// continue what was before.
+    /// No sample came for a while, or no value of this gauge. What follows does not continue what
+    /// was before.
     Gap(Note),
-    /// A status came in the place of a value: beyond range, a fault.
+    /// A status came instead of a value: beyond range, or a fault.
     Break,
     /// Something to say.
     Note(Note),
@@ -32,33 +32,33 @@ pub(crate) struct Intake {
     gap_s: f64,
     /// Whether a single sample that stands apart is dropped.
     drops_spikes: bool,
-    /// Whether it is told apart from an even run as well, not only from a rest.
+    /// Whether spikes are looked for along an even run as well, not only at rest.
     along_runs: bool,
-    /// Whether its numbers count from a zero that is lost where the gauge is switched off.
+    /// Whether the gauge counts from a zero that is lost when the gauge is switched off.
     has_a_zero: bool,
     /// Whether its plunger hangs where it shows 0.
     hangs_at_zero: bool,
     /// The last value before a silence, until the first after it.
     before_silence: Option<f64>,
-    /// How many periods that silence took, where what was before it still counts.
+    /// How many periods that silence lasted, where the value before it still counts.
     silent_periods: f64,
-    /// Samples that wait for their successor, to be known as spikes or not: one, or the first
-    /// two while nothing is known from before.
+    /// Samples that wait for their successors, which show whether they are spikes. One waits, or
+    /// the first two while nothing is known from before.
     waiting: Vec<Point>,
-    /// The last few that went through, for spikes and keys.
+    /// The last few samples let through: spikes and key presses are told from them.
     recent: Vec<Point>,
     arrivals: Vec<u64>,
     unit: Option<Unit>,
     resolution: f64,
     latest: Option<f64>,
     same: usize,
-    /// The smallest step between two samples so far: some gauges count in fives or halves of
-    /// their last digit, and their noise must be judged by what they can show.
+    /// The smallest step between two samples so far. Some gauges count in fives or halves of their
+    /// last digit; their noise is judged by the steps they can show.
     smallest_step: f64,
     said: Option<Note>,
 }
 
-/// A gauge is not switched off and on in less, s. Common practice, no source.
+/// Switching a gauge off and on takes longer than this, s. Common practice, no source.
 const SWITCHED_S: f64 = 0.3;
 const RECENT: usize = 8;
 const ARRIVALS: usize = 31;
@@ -86,7 +86,7 @@ impl Intake {
         }
     }
 
-    /// For a value that surges: every sample counts.
+    /// For a value that surges: no sample is dropped as a spike.
     pub(crate) fn keeping_spikes(self) -> Self {
         Self {
             drops_spikes: false,
@@ -94,7 +94,7 @@ impl Intake {
         }
     }
 
-    /// For a value that runs evenly for long: a spike in the midst of a run is dropped too.
+    /// For a value that runs evenly for long: a spike amid a run is dropped too.
     pub(crate) fn along_runs(self) -> Self {
         Self {
             along_runs: true,
@@ -102,12 +102,12 @@ impl Intake {
         }
     }
 
-    /// Its plunger hangs at 0: a jump to there is no press of its zero key.
+    /// The plunger hangs where the gauge shows 0: a jump to 0 is then no press of the zero key.
     pub(crate) fn hangs_at_zero(&mut self) {
         self.hangs_at_zero = true;
     }
 
-    /// For a gauge whose numbers count from a zero that is lost where it is switched off.
+    /// For a gauge that counts from a zero that is lost when the gauge is switched off.
     pub(crate) fn with_a_zero(self) -> Self {
         Self {
             has_a_zero: true,
@@ -129,17 +129,17 @@ impl Intake {
         self.latest
     }
 
-    /// The count that the gauge shows in: its resolution, or the larger steps it was seen to take.
+    /// The gauge's count: its resolution, or the larger steps that it was seen to take.
     pub(crate) fn count(&self) -> f64 {
         self.resolution.max(self.smallest_step)
     }
 
-    /// How many equal values came in a row.
+    /// How many equal values came in a row, up to now.
     pub(crate) fn same(&self) -> usize {
         self.same
     }
 
-    /// The gauge's period in seconds: the median of the latest; a tenth before that is known.
+    /// The gauge's period in seconds: the median of the latest ones; 0.1 s before any is known.
     pub(crate) fn period(&self) -> f64 {
         if self.arrivals.len() < 4 {
             return 0.1;
@@ -158,7 +158,7 @@ impl Intake {
         }
     }
 
-    /// Takes a sample; `sigma` is the noise to tell a spike by.
+    /// Takes a sample. `sigma` is the noise that spikes are told by.
     pub(crate) fn feed(&mut self, sample: &Sample, sigma: f64, out: &mut Vec<Fed>) {
         if sample.channel != self.channel {
             return;
@@ -193,7 +193,8 @@ impl Intake {
         }
     }
 
-    /// Drops what stands alone. Only what stands apart has to wait for its successor.
+    /// Drops single samples that stand apart. Only a sample that stands apart waits for its
+    /// successor.
     fn sift(&mut self, point: Point, sigma: f64, out: &mut Vec<Fed>) {
         let waiting = std::mem::take(&mut self.waiting);
         match (&waiting[..], self.recent.last().copied()) {
@@ -201,7 +202,8 @@ impl Intake {
                 return self.waiting.extend([first, point]);
             }
             (&[first, second], None) => {
-                // Nothing is known from before: the third tells which of the two stands alone.
+                // With nothing known from before, the third sample tells which of the two stands
+                // alone.
                 let jump = 0.25 * (second.v - first.v).abs();
                 if (point.v - second.v).abs() >= jump {
                     self.pass(first, sigma, out);
@@ -224,14 +226,14 @@ impl Intake {
         }
     }
 
-    /// Lets the samples through that still wait for their successor.
+    /// Lets through the samples that still wait for a successor.
     pub(crate) fn flush(&mut self, out: &mut Vec<Fed>) {
         for point in std::mem::take(&mut self.waiting) {
             self.pass(point, f64::INFINITY, out);
         }
     }
 
-    /// Forgets everything that would tie what follows to what was before.
+    /// Forgets everything that would tie later samples to earlier ones.
     pub(crate) fn cut(&mut self) {
         self.waiting.clear();
         self.recent.clear();
@@ -247,7 +249,8 @@ impl Intake {
             _ if status.overrange => (None, Some(Note::Overrange)),
             _ if status.fault => (None, Some(Note::Fault)),
             _ if status.hold => (None, Some(Note::DisplayHeld)),
-            // Sizes and noise are known in its first unit; once it is set back all goes on.
+            // Sizes and noise are known in the gauge's first unit. Capture goes on when that unit
+            // is set again.
             Some(_) if sample.unit != own => {
                 let (from, to) = (own, sample.unit);
                 (None, Some(Note::UnitChanged { from, to }))
@@ -259,7 +262,7 @@ impl Intake {
         {
             self.flush(out);
             self.recent.clear();
-            // A plunger that ran out of its travel was moved; a unit that was changed moved nothing.
+            // A plunger that ran out of its travel was moved. A changed unit means no movement.
             if matches!(note, Note::UnitChanged { .. }) {
                 out.push(Fed::Gap(note));
             } else {
@@ -289,7 +292,7 @@ impl Intake {
                 self.cut();
                 out.push(Fed::Gap(Note::Gap { seconds: silent }));
             } else if silent > SWITCHED_S.max(3.0 * self.period()) {
-                // Long enough to have been switched off and on.
+                // The silence was long enough for switching the gauge off and on.
                 self.before_silence = self.latest;
                 self.silent_periods = silent / self.period();
             }
@@ -312,13 +315,13 @@ impl Intake {
         step.abs() > self.apart(sigma) || off_run
     }
 
-    /// What the value ran from sample to sample lately.
+    /// The latest change from sample to sample, if it is known.
     fn run(&self) -> Option<f64> {
         let [a, _, before] = self.recent.last_chunk::<3>()?;
         Some(0.5 * (before.v - a.v))
     }
 
-    /// How far from an even run a spike stands at least.
+    /// How far from an even run a spike stands at the least.
     fn apart_from_run(&self, sigma: f64) -> f64 {
         let bend = |w: &[Point]| (w[0].v - 2.0 * w[1].v + w[2].v).abs();
         let mut bends: Vec<f64> = self.recent.windows(3).map(bend).collect();
@@ -330,13 +333,13 @@ impl Intake {
         (8.0 * sigma.max(shaking)).max(6.0 * self.resolution)
     }
 
-    /// How far from its neighbours a spike stands at least.
+    /// How far from its neighbours a spike stands at the least.
     fn apart(&self, sigma: f64) -> f64 {
         let shaking = step_sigma(&self.recent);
         (8.0 * sigma.max(shaking)).max(6.0 * self.resolution)
     }
 
-    /// A single sample that stands apart from both its neighbours while they agree.
+    /// Whether a single sample stands apart from both neighbours while the neighbours agree.
     fn is_spike(&self, point: Point, next: Point, sigma: f64) -> bool {
         let Some(before) = self.recent.last() else {
             return false;
@@ -348,7 +351,7 @@ impl Intake {
         alone || (self.along_runs && self.leaves_run(point, next, sigma))
     }
 
-    /// A single sample beside an even run, which its successor goes on with.
+    /// Whether a single sample stands beside an even run that its successor continues.
     fn leaves_run(&self, point: Point, next: Point, sigma: f64) -> bool {
         let (Some(&[_, b, before]), Some(was)) = (self.recent.last_chunk::<3>(), self.run()) else {
             return false;
@@ -378,10 +381,11 @@ impl Intake {
         }
     }
 
-    /// What a gauge shows first after it was switched off and on: 0, wherever its plunger stands.
+    /// A gauge that was switched off and on shows 0 first, wherever its plunger stands.
     fn zero_lost(&mut self, value: f64, sigma: f64) -> Option<Note> {
         let (from, unit) = (self.before_silence.take()?, self.unit?);
-        // A plunger that moves has moved on since it was switched on, and may have run to 0 itself.
+        // A moving plunger has moved on since the gauge was switched on, and may itself have
+        // reached 0.
         let run = self.run().map_or(0.0, f64::abs);
         let ran = std::mem::take(&mut self.silent_periods) * run;
         let far = 20.0 * self.resolution + 10.0 * sigma + 2.0 * ran;

@@ -1,4 +1,4 @@
-//! What a press of a gauge's own key looks like: its number jumps while its plunger rests.
+//! The signal of a press of a gauge's own key: the number jumps while the plunger rests.
 
 use benchhand_drivers::Unit;
 
@@ -16,7 +16,8 @@ pub(super) struct Shown {
     pub(super) hangs_at_zero: bool,
 }
 
-/// At rest far from zero, then within one step at rest at zero, or at the mirrored value.
+/// Whether a key was pressed: the value rested far from zero, and within one step rests at zero or
+/// at the mirrored value.
 pub(super) fn key_pressed(recent: &[Point], gauge: &Shown) -> Option<Note> {
     let Shown {
         unit,
@@ -36,7 +37,7 @@ pub(super) fn key_pressed(recent: &[Point], gauge: &Shown) -> Option<Note> {
     }
     let stood = (a.v + b.v + from.v) / 3.0;
     let stands = (to.v + c.v + d.v + e.v) / 4.0;
-    // A part may well measure nearly zero; a key makes it zero.
+    // A part may measure nearly zero. A key makes it exactly zero.
     let at_zero = stands.abs() <= 0.5 * resolution + sigma;
     if at_zero && to.v.abs() <= resolution + sigma {
         (!hangs_at_zero).then_some(Note::JumpToZero { from: from.v, unit })

@@ -1,22 +1,22 @@
 //! A rest that was left before its value was taken.
 //!
-//! The bridge stood somewhere for a moment and was lifted: the value that comes next may be that
-//! of the next place. A plunger that is moved aside without being lifted leaves nothing.
+//! Example: the bridge stood somewhere for a moment and was lifted. The next value may then belong
+//! to the next place. A plunger that is moved aside without being lifted leaves no such trace.
 
 use super::still::{Point, is_still, suffix};
 
-/// What stood there and was lifted.
+/// A rest that ended with a lift.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Left {
     rested: Option<f64>,
     lifted: Option<f64>,
 }
 
-/// A hand does not hold a plunger so still for so long, s; samples at least.
+/// A hand does not hold a plunger so still for this long: seconds, and least samples.
 const SHORT: (f64, usize) = (1.0, 5);
 
 impl Left {
-    /// The gauge shows more samples; `hangs` where its plunger hangs free.
+    /// Looks at further samples. `hangs`: the plunger hangs free.
     pub(super) fn look(&mut self, points: &[Point], sigma: f64, resolution: f64, hangs: bool) {
         if hangs {
             return self.lifted();
@@ -35,7 +35,7 @@ impl Left {
         }
     }
 
-    /// Where it rested and was lifted, if that is not `value`.
+    /// Where the gauge rested before it was lifted, if that is further than `far` from `value`.
     pub(super) fn elsewhere(&self, value: f64, far: f64) -> Option<f64> {
         self.lifted.filter(|left| (left - value).abs() > far)
     }

@@ -1,18 +1,18 @@
-//! Whether a gauge was lifted and set down: what no crank does between two samples.
+//! Whether a gauge was lifted and set down: a change that no crank makes between two samples.
 //!
-//! It does not know which place a bridge stands at.
+//! Places of the bridge are not known here.
 
 use super::settings::ExtremeSettings;
 use super::still::{Point, seconds};
 
-/// What tells a lift from a crank, in the gauge's unit.
+/// The limits that tell a lift from a crank, in the gauge's unit.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Lift {
     /// Faster than any piston near its turn, per second.
     pub(crate) fastest: f64,
     /// The least step from rest to rest.
     pub(crate) least_step: f64,
-    /// A hand that pulls a bar from rest to rest moves the piston no faster, per second.
+    /// The most speed of a piston whose crank is pulled from rest to rest by hand, per second.
     pub(crate) by_hand: f64,
     /// Samples at rest lie within this.
     pub(crate) at_rest: f64,
@@ -20,15 +20,15 @@ pub(crate) struct Lift {
     pub(crate) period: f64,
 }
 
-/// From rest to rest a hand turns a crank less than this fast, mm/s: 15° a second, 16° before the
-/// turn of a stroke of 4 in.
+/// From rest to rest a hand moves the piston more slowly than this, mm/s: the crank at 15° a
+/// second, 16° before the turn of a stroke of 4 in.
 const FROM_REST_MM_PER_S: f64 = 5.0;
-/// The longest a lift takes when a sample falls into it, s.
+/// The longest time from rest to rest of a lift when one sample falls into the lift, s.
 const LONGEST_S: f64 = 0.25;
 
 impl Lift {
-    /// `scale` is a millimetre in the gauge's unit, `noise` its standard deviation, `count` one
-    /// count.
+    /// The limits for a gauge: `scale` is a millimetre in the gauge's unit, `noise` its standard
+    /// deviation, `count` one count.
     pub(crate) fn new(
         settings: &ExtremeSettings,
         scale: f64,
@@ -46,14 +46,14 @@ impl Lift {
         }
     }
 
-    /// Two samples in a row that no piston near its turn can give.
+    /// Whether two samples in a row are further apart than a piston near its turn can move.
     pub(crate) fn is_jump(&self, before: Point, point: Point) -> bool {
         let dt = seconds(before.at_us, point.at_us).max(self.period);
         (point.v - before.v).abs() > self.fastest * dt
     }
 
-    /// At rest, and at once at rest elsewhere: two samples on one side of the step and three on
-    /// the other, with at most one between.
+    /// Whether the value rested and then at once rested elsewhere: two samples on one side of the
+    /// step, three on the other, and at most one between.
     pub(crate) fn is_step(&self, points: &[Point]) -> bool {
         [(2, 3), (3, 2)].into_iter().any(|(before, after)| {
             (0..=1).any(|between| self.steps(points, before, between, after))

@@ -1,9 +1,9 @@
 //! Samples of one gauge become values worth keeping, with no key touched.
 //!
-//! Five small state machines, one per mode, are fed one sample at a time and answer with
-//! events. They look only at the samples' own times. They deliberately know nothing of
-//! clocks, ports, files, spots, routes or wording: they say that a value was taken, from
-//! which samples, and what was odd about it.
+//! Five small state machines, one for each mode, are fed one sample at a time and answer with
+//! events. They look only at the times of the samples. They deliberately know nothing of clocks,
+//! ports, files, spots, routes or wording. An event says that a value was taken, from which
+//! samples, and what was odd about the value.
 //!
 //! `docs/capture.md` gives the rules and every parameter with its reason.
 
@@ -51,7 +51,7 @@ pub use thrust::{ThrustDeck, ThrustError, thrust_deck};
 use benchhand_drivers::{Sample, Unit};
 use serde::{Deserialize, Serialize};
 
-/// How a value is taken.
+/// How values are taken from a gauge's samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Mode {
@@ -67,46 +67,47 @@ pub enum Mode {
     Press,
 }
 
-/// A value that was taken, with the samples it stands on.
+/// A value that was taken, with the samples it was made from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Taken {
-    /// The value, in `unit`. In a pour always the amount delivered, whichever way the burette
-    /// counts.
+    /// The value, in `unit`. In pour mode the amount delivered, always positive, whichever way the
+    /// burette counts.
     pub value: f64,
     /// The gauge's own unit.
     pub unit: Unit,
-    /// How many samples decided.
+    /// How many samples the value was made from.
     pub n: usize,
-    /// Standard deviation of the samples that decided, about what was fitted to them, in
-    /// `unit`. It says how still the gauge was; it is not the repeatability of the reading.
+    /// Standard deviation of those samples about the curve fitted to them, in `unit`. It says how
+    /// still the gauge was; it is not the repeatability of the reading.
     pub sd: Option<f64>,
-    /// Standard error of the value in `unit`, average mode only, autocorrelation respected.
+    /// Average mode only: standard error of the value in `unit`, with autocorrelation taken into
+    /// account.
     pub se: Option<f64>,
-    /// Time of the last sample that decided, in microseconds since the stream began.
+    /// Time of the last of those samples, in microseconds since the stream began.
     pub at_us: u64,
-    /// Time of the first sample that decided.
+    /// Time of the first of those samples.
     pub from_us: u64,
-    /// The samples that decided, raw: time in microseconds and value in `unit`.
+    /// Those samples as sent: time in microseconds and value in `unit`.
     pub window: Vec<(u64, f64)>,
-    /// Average mode: the channels that went along, over the same window.
+    /// Average mode: the channels beside the main one, over the same window.
     pub others: Vec<ChannelMean>,
     /// The size of one count, in `unit`.
     pub resolution: f64,
-    /// Pour mode: where the level stood before and after each filling, in `unit`, as sent. A
-    /// pour that needed no refill has one.
+    /// Pour mode: where the level stood before and after each filling, in `unit`, as sent. A pour
+    /// without a refill has one filling.
     pub fills: Vec<(f64, f64)>,
     /// Pour mode: the amount by which the value parts into two pours, at a rest about half-way
-    /// through it; `None` where there was none.
+    /// through; `None` where there was no such rest.
     pub parts_at: Option<f64>,
-    /// Pour mode: what it was expected to come to as it began, in `unit`.
+    /// Pour mode: the amount that was expected when the pour began, in `unit`.
     pub expected: Option<Expected>,
-    /// Why a person must be asked before this value counts, where the signal alone shows it.
+    /// Why a person must be asked before this value counts, where the signal alone shows a reason.
     pub doubt: Option<Note>,
 }
 
 impl Taken {
-    /// What came first and what came then, where the value parts into two pours: as they were said,
-    /// or at the rest about half-way.
+    /// The two amounts into which the value parts: the split that the doubt names, or the one at
+    /// the rest about half-way.
     pub fn parts(&self) -> Option<(f64, f64)> {
         let first = match self.doubt {
             Some(Note::OneOrTwo { first, .. }) => Some(first),
@@ -116,7 +117,7 @@ impl Taken {
     }
 }
 
-/// The mean of a channel that went along with the main one.
+/// The mean of a channel that was averaged beside the main one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ChannelMean {
     /// Which channel of the gauge.
@@ -129,23 +130,23 @@ pub struct ChannelMean {
     pub n: usize,
     /// Standard deviation of the samples, in `unit`.
     pub sd: Option<f64>,
-    /// Standard error of the mean, autocorrelation respected, in `unit`.
+    /// Standard error of the mean in `unit`, with autocorrelation taken into account.
     pub se: Option<f64>,
 }
 
-/// What a capture says.
+/// What a capture tells the route and the board.
 ///
-/// `pour` counts the readings of one capture from 0, in every mode.
+/// `pour` is the number of the reading within one capture, from 0, in every mode.
 #[derive(Debug, Clone, PartialEq)]
 pub enum CaptureEvent {
-    /// First stillness after a pour: provisional, the route may move on.
+    /// A pour came to rest for the first time: a provisional value, and the route may move on.
     Held {
         /// Which reading of this capture.
         pour: u32,
         /// The value.
         taken: Taken,
     },
-    /// More came, or the value crept: this takes the place of what was held.
+    /// More was delivered, or the value crept: this value replaces the one that was held.
     Revised {
         /// Which reading of this capture.
         pour: u32,
@@ -159,97 +160,97 @@ pub enum CaptureEvent {
         /// The value.
         taken: Taken,
     },
-    /// A value that was held turned out to be none. The next value has the same number.
+    /// A held value turned out to be no reading. The next value gets the same number.
     Withdrawn {
         /// Which reading of this capture.
         pour: u32,
-        /// Why it cannot stand.
+        /// Why the value cannot stand.
         why: Note,
     },
     /// Something worth saying that is not a value.
     Note(Note),
-    /// What was held is far below what was expected and has rested for long: more may come, or
-    /// this is all. It may still be revised.
+    /// The held value is far below what was expected and has rested for long. More may come, or
+    /// this is all. The value may still be revised.
     Lingers {
         /// Which reading of this capture.
         pour: u32,
     },
-    /// What is held has rested for as long as most pauses between drops: the last of it was
-    /// probably let out. It may still be revised.
+    /// The held value has rested for as long as most pauses between drops: the pour is probably
+    /// complete. The value may still be revised.
     Settled {
         /// Which reading of this capture.
         pour: u32,
     },
-    /// The first movement came, and which way the scale runs is not known. Nothing is counted
-    /// before [`Control::Delivered`] or [`Control::Refilled`] says it; then all that came since
-    /// is counted, in its order.
+    /// The first movement came, and nobody knows which way the scale runs. Nothing is counted
+    /// before [`Control::Delivered`] or [`Control::Refilled`] tells the direction. Then everything
+    /// that came meanwhile is counted in its order.
     WhichWay {
-        /// Where the level stood, in `unit`.
+        /// Where the level stood before, in `unit`.
         from: f64,
-        /// Where it stands, in `unit`.
+        /// Where the level stands now, in `unit`.
         to: f64,
         /// The gauge's unit.
         unit: Unit,
     },
-    /// Which way the scale runs is known now, because a person said it.
+    /// A person said which way the scale runs.
     Learned(Counts),
 }
 
-/// What the person at the bench asks of a capture.
+/// What a person at the bench, or the route, tells a capture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Control {
-    /// Take now, if a value can be taken; a held pour becomes final.
+    /// Take the value now, if there is one; a held pour becomes final.
     Take,
-    /// Forget the last value and take it again under the same number.
+    /// Forget the last value; the next one gets its number.
     Again,
-    /// The next delivery belongs to the reading before it: sum them.
+    /// The next delivery belongs to the reading before it: add the two.
     Add,
-    /// Look away until this is pressed again.
+    /// Ignore all samples until this control comes again.
     Hold,
     /// The first movement was a delivery: see [`CaptureEvent::WhichWay`].
     Delivered,
     /// The first movement was a refill: see [`CaptureEvent::WhichWay`].
     Refilled,
-    /// What is held is more than one reading: each rest ends one.
+    /// The held value is several readings: each rest ends one.
     Split,
-    /// The pour of this number, which is final, was two.
+    /// The final pour of this number was two pours.
     SplitFinal(u32),
-    /// A person was asked about what is held and kept it: much more is another reading.
+    /// A person was asked about the held value and kept it. Much more after it is another reading.
     Kept,
-    /// What has come of the present reading is forgotten; what is final stands.
+    /// Forget what has come of the present reading. Final readings stand.
     Anew,
-    /// The work was broken off and is taken up: something may have come meanwhile.
+    /// The work was broken off and goes on now: some liquid may have come meanwhile.
     TakenUp,
-    /// A person went on to something else: what is held is over.
+    /// A person went on to something else: the held pour is over.
     Over,
-    /// What came since the last reading, and was not told, belongs to nothing: the next one begins
-    /// where the gauge rests now.
+    /// What came since the last reading belongs to no reading, unless it was told already. The next
+    /// reading begins where the gauge rests now.
     FromHere,
-    /// The gauge was zeroed where it showed the same as before: no key of it was pressed, and 0 is
-    /// what it shows where its plunger hangs.
+    /// The gauge was zeroed where it already showed 0. So no key was pressed, and the plunger hangs
+    /// where the gauge shows 0.
     ZeroStands,
 }
 
-/// What the gauge is doing, as far as capture can tell.
+/// What the gauge is doing, as far as its samples show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Phase {
-    /// Nothing is expected before the gauge is moved.
+    /// Nothing is expected until the gauge is moved.
     Waiting,
-    /// The value is moving and a reading is expected when it rests.
+    /// The value is moving; a reading is expected when it comes to rest.
     Moving,
     /// At rest.
     Still,
-    /// A pour runs.
+    /// Liquid is being delivered.
     Delivering,
     /// The burette is being filled.
     Refilling,
-    /// A pour's value is held and may yet be revised.
+    /// The value of a pour is held and may yet be revised.
     Held,
     /// The vessel was lifted off, or a hand is on the pan.
     Away,
-    /// Capture was told to look away, or waits for an answer.
+    /// Capture ignores the samples by request, or waits for an answer.
     Paused,
 }
 
@@ -258,30 +259,30 @@ pub enum Phase {
 pub struct Live {
     /// The last value of the main channel, as sent; in a pour the amount delivered so far.
     pub value: Option<f64>,
-    /// Its unit.
+    /// The unit of the value.
     pub unit: Option<Unit>,
     /// What the gauge is doing.
     pub phase: Phase,
-    /// How still the gauge is, 0 (moving) to 1 (as still as this gauge gets).
+    /// How still the gauge is: 0 (moving) to 1 (as still as this gauge gets).
     pub stillness: f64,
-    /// The gauge's noise as known now, in its unit; 0 before the first sample.
+    /// The gauge's noise as known now, in the gauge's unit; 0 before the first sample.
     pub sigma: f64,
 }
 
-/// One capture: fed with the samples of one gauge, in the order they came.
+/// One capture. It is fed with the samples of one gauge in the order in which they came.
 pub trait Capture: Send {
     /// Takes one sample of any channel.
     fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>);
     /// Obeys a control.
     fn control(&mut self, control: Control, at_us: u64, out: &mut Vec<CaptureEvent>);
-    /// Samples were lost or the gauge went away: nothing from before is mixed with after.
+    /// Samples were lost, or the gauge went away: samples from before and after are not mixed.
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>);
     /// The route or the stream ends.
     fn end(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>);
-    /// What the next value should be near to, in the gauge's unit. A value that is held keeps the
-    /// expectation that it began with.
+    /// Sets what the next value should be near to, in the gauge's unit. A held value keeps the
+    /// expectation with which its pour began.
     fn expect(&mut self, _expected: Option<Expected>) {}
-    /// What to show now.
+    /// What the board shows now.
     fn live(&self) -> Live;
     /// What was learned of the gauge's noise, to be kept for the next capture.
     fn sigma(&self) -> Sigma;

@@ -1,6 +1,6 @@
-//! Facts about a capture that are not values, in types; a plain sentence for each.
+//! What a capture has to say besides values, as types, with a plain sentence for each.
 //!
-//! It does not know how they are shown, nor in which language.
+//! The module does not know how notes are shown, nor in which language.
 
 use benchhand_drivers::Unit;
 use serde::Serialize;
@@ -17,7 +17,7 @@ pub enum Note {
     TooFast { near: usize, needed: usize },
     /// No smooth turn fits the samples near the turning point.
     UnevenTurn,
-    /// Passes over the turning point differ by more than they may.
+    /// Two passes over the turning point differ by more than they may.
     PassesDisagree {
         first: f64,
         second: f64,
@@ -25,55 +25,56 @@ pub enum Note {
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// Every pass stood at its top: the plunger was against its stop, or the hand turned back.
+    /// Every pass stood still at its top: the plunger met its stop, or the hand turned back early.
     StoodAtTop,
-    /// The place before was left after fewer passes than were needed: this may be the next one.
+    /// Too few good passes were made at the place before: the present one may be the next place.
     LeftUnfinished { good: usize, needed: usize },
-    /// The gauge rested elsewhere and was lifted before its value was taken: this may be the next
-    /// one.
+    /// The gauge rested elsewhere and was lifted before a value was taken there: the present place
+    /// may be the next one.
     LeftTooSoon {
         value: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// The first value after a silence is 0, far from the last before: switched off, its own zero
-    /// is lost.
+    /// The first value after a silence is 0, far from the value before: the gauge was switched off
+    /// and has lost its zero.
     ZeroLost {
         from: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// A channel that goes along is not clear of 0: its hose is off, or nothing flows there.
+    /// A channel beside the main one is too near to 0: its hose is off, or nothing flows there.
     NoFlow { channel: u8 },
     /// The value pulses about its mean by this share of it.
     Pulsing { share: f64 },
-    /// The metering hose shows the usual test pressure, and the test hose does not.
+    /// The metering hose shows the usual test pressure, and the test hose does not: exchanged
+    /// hoses.
     HosesExchanged {
         test: f64,
         metering: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// The flow is this share of what earlier readings let expect: of the round before, of the other
-    /// cylinders at this lift or of the nearest bound between the other lifts of this port.
+    /// The flow is only this share of the expected flow. The expected flow comes from the round
+    /// before, from the other cylinders at this lift, or from the neighbouring lifts of this port.
     OtherFlow {
         share: f64,
         between_lifts: bool,
         like_orifice: bool,
     },
-    /// The flow is that of this lift, mm, below the stop's, though it should have risen with the lift.
+    /// The flow is that of a lower lift, mm, although it should have risen with the lift.
     AsAtLift { lift_mm: f64 },
     /// The route ended before enough passes over the turning point were good.
     PassesMissing { good: usize, needed: usize },
-    /// The value keeps running at an even rate while it should rest.
+    /// The value keeps running at an even rate although it should rest.
     Leaking {
         per_min: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// The plunger hangs free: it touches nothing.
+    /// The plunger hangs free and touches nothing.
     Hanging,
-    /// The gauge sends the same frame again and again, quieter than it can be.
+    /// The gauge sends the same frame again and again: its noise is less than it can be.
     RepeatsLastFrame,
     /// The gauge is beyond its travel or range.
     Overrange,
@@ -81,7 +82,7 @@ pub enum Note {
     DisplayHeld,
     /// The gauge reports a fault of its own.
     Fault,
-    /// The value jumped to 0 without passing through what lies between: a key was pressed.
+    /// The value jumped to 0 without passing the values between: a key was pressed.
     JumpToZero {
         from: f64,
         #[serde(serialize_with = "symbol")]
@@ -102,68 +103,68 @@ pub enum Note {
     },
     /// The vessel was lifted off, or something else rests on the pan.
     Away,
-    /// The vessel is back; `shift` is how much the rest differs from before it went.
+    /// The vessel is back. The rest differs by `shift` from the rest before.
     Back {
         shift: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// Liquid evaporates; `taken_off` was added back to the value.
+    /// Liquid evaporates; `taken_off` is the loss that was added back to the value.
     Evaporation {
         per_min: f64,
         taken_off: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// The mean ran away during the window by `over_window`, with its standard error.
+    /// The mean ran away by `over_window` during the window; its standard error is beside it.
     Drift {
         over_window: f64,
         se: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// The spread grew far beyond what this gauge does at rest.
+    /// The spread grew far beyond that of this gauge at rest.
     Unsteady {
         sd: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// No samples for this long.
+    /// No samples came for this long.
     Gap { seconds: f64 },
-    /// A delivery went on after samples were lost: the amount in between is unknown.
+    /// Liquid was delivered while samples were lost: that amount is unknown.
     DeliveredInGap,
     /// A delivery was under way when the gauge was first heard: its amount is not known.
     BeginningUnseen,
     /// The work was broken off, and part of this pour may have come meanwhile.
     MayHaveBegunBefore,
-    /// A pour began or ended while the level moved; its end is known only roughly.
+    /// A pour began or ended without a rest: its end is known only roughly.
     NoRestBetween {
         uncertain: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// The burette was refilled amid a pour, near its end or not: this spot goes on.
+    /// The burette was refilled amid a pour: the next delivery belongs to the same spot.
     GoesOn {
         delivered: f64,
         near_end: bool,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// One pour with a rest in it, or two of one filling: the amounts do not tell.
+    /// One pour with a rest in it, or two pours from one filling: the amounts do not tell.
     OneOrTwo {
         first: f64,
         second: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// The burette was refilled so soon after a stream that a film in it had not drained.
+    /// The burette was refilled so soon after a stream that the film in it had not drained.
     NotDrained {
         rested_s: f64,
         off: f64,
         #[serde(serialize_with = "symbol")]
         unit: Unit,
     },
-    /// A small amount was let out down to the zero mark: not a pour.
+    /// A small amount was let out to bring the level to the zero mark: no pour.
     ZeroSet {
         let_out: f64,
         #[serde(serialize_with = "symbol")]
@@ -171,11 +172,11 @@ pub enum Note {
     },
     /// The level went back to where it began: nothing was delivered.
     NothingDelivered,
-    /// The bridge or the gauge was moved, the passes before are forgotten.
+    /// The bridge or the gauge was moved; the passes before that are forgotten.
     Moved,
-    /// The control cannot be obeyed now: the gauge does not rest.
+    /// The request cannot be met now: the gauge does not rest.
     NotStill,
-    /// The control cannot be obeyed: there is no value yet.
+    /// The request cannot be met: there is no value yet.
     NothingToTake,
     /// The reading was dropped because it is to be taken again.
     Again,
@@ -184,8 +185,7 @@ pub enum Note {
 }
 
 impl Note {
-    /// Whether a pour was lost sight of: its amount is not known, and what comes next may be the
-    /// same one poured again.
+    /// Whether the amount of a pour was lost. Then the next pour may be the same one poured again.
     pub fn loses_a_pour(&self) -> bool {
         matches!(
             self,

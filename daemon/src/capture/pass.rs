@@ -1,8 +1,8 @@
-//! What makes a turning point of a run of samples, and what one comes to.
+//! The conditions for a turning point, and the result of judging a run of samples by them.
 
 use super::still::Point;
 
-/// What makes a turning point of a run of samples.
+/// The conditions for a run of samples to be a pass over a turning point.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Shape {
     /// The fall asked for on both sides, in the gauge's unit.
@@ -22,27 +22,28 @@ pub(crate) struct Shape {
 /// A pass that turned.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Pass {
-    /// The height of the top (of the turned samples).
+    /// The height of the top, after the sign change that makes every turning point a top.
     pub(crate) top: f64,
-    /// Its standard deviation, given the noise.
+    /// The standard deviation of the top, given the noise.
     pub(crate) se: f64,
-    /// Sum of squares about the fit, and how many parameters it took.
+    /// Sum of squares about the fitted curve, and the number of the curve's parameters.
     pub(crate) squares: f64,
     pub(crate) degrees: usize,
-    /// The samples it was fitted to (turned).
+    /// The samples to which the curve was fitted, after that sign change.
     pub(crate) points: Vec<Point>,
-    /// The share of the time between the two falls that it stood within a count of its top.
+    /// The share of the time between the two falls during which the value stood within a count of
+    /// its top.
     pub(crate) stood: f64,
 }
 
-/// Why a pass is none.
+/// Why a run of samples is no pass.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum NotAPass {
-    /// Too few samples near the top: how many on the poorer side.
+    /// Too few samples near the top: how many on the side with fewer.
     TooFast(usize),
     /// A flat with cliffs: something was moved.
     Moved,
-    /// Samples are missing near the top, s.
+    /// Samples are missing near the top, for so many seconds.
     Lost(f64),
     /// No smooth turn fits the samples near the top: a stop, or an uneven hand.
     Uneven,

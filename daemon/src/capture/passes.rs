@@ -1,6 +1,6 @@
-//! Whether passes over a turning point agree, and what of them a person must be asked about.
+//! Whether passes over a turning point agree, and which of them a person must be asked about.
 //!
-//! It does not know how a pass was fitted.
+//! The module does not know how a pass was fitted.
 
 use benchhand_drivers::Unit;
 
@@ -8,7 +8,8 @@ use super::Note;
 use super::settings::ExtremeSettings;
 use super::turn::{Pass, Shape};
 
-/// Two passes that differ by more than they may, turned back to the gauge's own numbers by `sign`.
+/// Two passes that differ by more than they may, in the gauge's own numbers; `sign` undoes the sign
+/// change.
 pub(super) fn disagreement(
     (first, second): (&Pass, &Pass),
     settings: &ExtremeSettings,
@@ -25,16 +26,16 @@ pub(super) fn disagreement(
     })
 }
 
-/// The share of the time near the top that a turn spends within a count of it is, at an even
-/// speed, the root of a count over the fall. A slow hand near the top comes to 1.5 times that, a
-/// stop near it to twice: more than this many times, in the mean of all passes, is doubted, …
+/// At an even speed a turn stands within a count of its top for √(count / fall) of the time near
+/// the top. A hand that is slow near the top comes to 1.5 times that share, a stop near the top to
+/// twice. A mean over all passes of more than this many times is doubted, …
 const STANDS: f64 = 2.1;
 /// … within these shares, and where no pass stood for less than `EACH` of that.
 const STANDS_WITHIN: (f64, f64) = (0.2, 0.45);
 const EACH: f64 = 0.8;
 
-/// All passes stand at their top for long: a plunger against its stop, or a hand that turned back
-/// before the top. One that stopped just there by chance did so in one of them.
+/// Whether all passes stand at their top for long: the plunger meets its stop, or the hand turns
+/// back before the top. A hand that stopped just there by chance did so in one pass only.
 pub(super) fn stand_still(passes: &[Pass], shape: &Shape) -> bool {
     let even = (1.2 * shape.resolution / shape.fall).sqrt();
     let doubted = (STANDS * even).clamp(STANDS_WITHIN.0, STANDS_WITHIN.1);

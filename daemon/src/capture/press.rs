@@ -9,7 +9,7 @@ use super::sigma::Sigma;
 use super::still::seconds;
 use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
 
-/// See the module.
+/// The state machine of the press mode.
 pub(crate) struct Press {
     settings: PressSettings,
     sigma: Sigma,
@@ -126,7 +126,7 @@ impl Capture for Press {
     }
 
     fn gap(&mut self, _at_us: u64, _out: &mut Vec<CaptureEvent>) {
-        // A gauge that speaks only when pressed has no gaps; an old value is stale by its time.
+        // A gauge that sends only when pressed has no gaps; an old value is known by its time.
         self.latest = None;
     }
 

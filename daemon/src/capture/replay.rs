@@ -7,38 +7,38 @@ use serde::{Deserialize, Serialize};
 
 use super::{CaptureEvent, Control, Expected, Settings, Sigma, Taken, start};
 
-/// What a capture is told beside the samples.
+/// What a capture is told besides the samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Steer {
-    /// What a person steered, or what the route made of an answer.
+    /// What a person asked for, or what the route made of a person's answer.
     Control(Control),
     /// Samples were lost, or the gauge went away.
     Gap,
 }
 
-/// What came to a capture while its samples came.
+/// What else reached a capture while its samples came.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Meanwhile<'a> {
-    /// What its value was expected to come to: each holds up to its moment, in microseconds, the
-    /// moments ascending.
+    /// What the value was expected to come to. Each expectation holds up to its moment, in
+    /// microseconds; the moments ascend.
     pub expected: &'a [(u64, Option<Expected>)],
-    /// What it was told, each after the last sample up to its moment, in microseconds, the
-    /// moments ascending; `None` before the first sample.
+    /// What the capture was told. Each control came after the last sample up to its moment, in
+    /// microseconds; the moments ascend, and `None` is before the first sample.
     pub told: &'a [(Option<u64>, Steer)],
 }
 
-/// What a replay gave.
+/// The result of a replay.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Replayed {
-    /// Every event, with the time of the sample that brought it, in microseconds.
+    /// Every event, with the time of the sample that caused it, in microseconds.
     pub events: Vec<(u64, CaptureEvent)>,
     /// What was learned of the gauge's noise.
     pub sigma: Sigma,
 }
 
 impl Replayed {
-    /// The readings that are final, in their order.
+    /// The final readings in their order.
     pub fn finals(&self) -> impl Iterator<Item = &Taken> {
         self.events.iter().filter_map(|(_, event)| match event {
             CaptureEvent::Final { taken, .. } => Some(taken),
@@ -48,8 +48,8 @@ impl Replayed {
 }
 
 impl CaptureEvent {
-    /// The word for the state of a reading (`held`, `revised`, `final`) with its number and
-    /// value; `None` for what is not a value.
+    /// The event's word for the state of a reading (`held`, `revised`, `final`), with the reading's
+    /// number and value; `None` for other events.
     pub fn reading(&self) -> Option<(&'static str, u32, &Taken)> {
         match self {
             Self::Held { pour, taken } => Some(("held", *pour, taken)),
@@ -65,7 +65,7 @@ impl CaptureEvent {
     }
 }
 
-/// Plays samples through a fresh capture; the end of the samples ends the route.
+/// Plays samples through a new capture; the end of the samples ends the route.
 pub fn replay(
     samples: impl IntoIterator<Item = Sample>,
     settings: &Settings,
@@ -74,7 +74,7 @@ pub fn replay(
     replay_meanwhile(samples, settings, sigma, Meanwhile::default())
 }
 
-/// The same with what came to the capture meanwhile.
+/// Like [`replay`], with what else reached the capture meanwhile.
 pub fn replay_meanwhile(
     samples: impl IntoIterator<Item = Sample>,
     settings: &Settings,
@@ -89,7 +89,7 @@ pub fn replay_meanwhile(
         capture.expect(*first);
     }
     for sample in samples {
-        // What was told before this sample, after the one before.
+        // What the capture was told between the sample before and this one.
         while let Some((after_us, steer)) =
             told.next_if(|(after_us, _)| after_us.is_none_or(|after_us| after_us < sample.at_us))
         {

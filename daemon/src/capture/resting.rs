@@ -1,26 +1,26 @@
 //! Where a moved gauge is coming to rest, and how sure that is.
 //!
-//! Creep and the tail of the movement are allowed for. It does not know whether a value is
+//! Creep and the tail of the movement are allowed for. The module does not know whether a value is
 //! wanted.
 
 use super::creep::{Also, Creep, Rest, rest};
 use super::settings::SettleSettings;
 use super::still::{Point, range_quantile};
 
-/// A movement is not thought to have come for longer than this, s.
+/// A movement is taken to have lasted no longer than this before its rest, s.
 const LONGEST_COMING_S: f64 = 3.0;
 
 /// A window at rest.
 pub(crate) struct Resting {
-    /// Its first sample.
+    /// Index of the window's first sample.
     pub(crate) start: usize,
-    /// How long before it the value was last far off, s.
+    /// How long before the window the value was last far off, s.
     pub(crate) since_s: f64,
     pub(crate) rest: Rest,
 }
 
-/// The longest window that ends now and is as narrow as noise, and where it comes to rest.
-/// `departed` is the rest before the movement, where it is known.
+/// The longest window that ends now and is no wider than noise, and where the value comes to rest
+/// in it. `departed` is the rest before the movement, where that is known.
 pub(crate) fn resting(
     points: &[Point],
     departed: Option<f64>,
@@ -56,7 +56,7 @@ pub(crate) fn resting(
     })
 }
 
-/// The first sample of the longest run to the end whose range noise explains.
+/// The index of the first sample of the longest run up to now whose range noise explains.
 fn narrow(points: &[Point], sigma: f64, resolution: f64, longest_s: f64) -> usize {
     let Some(last) = points.last() else { return 0 };
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
@@ -73,16 +73,16 @@ fn narrow(points: &[Point], sigma: f64, resolution: f64, longest_s: f64) -> usiz
     start
 }
 
-/// How a movement came to a window.
+/// How the movement approached a window.
 struct Coming {
     /// How long before it the value was last far off, s.
     since_s: f64,
-    /// How far that was.
+    /// How far off the value was then.
     far: f64,
 }
 
-/// `before` ends with the window's first sample. Far is `far`, or half of what it came from
-/// where that is nearer.
+/// How the movement approached `level`; `before` ends with the window's first sample. A value
+/// counts as far off beyond `far`, or beyond half of the way from `departed` where that is less.
 fn coming(before: &[Point], departed: Option<f64>, level: f64, far: f64) -> Coming {
     let off = |p: &Point| (p.v - level).abs();
     let came = departed.map_or_else(
@@ -99,7 +99,7 @@ fn coming(before: &[Point], departed: Option<f64>, level: f64, far: f64) -> Comi
 }
 
 impl Coming {
-    /// Time constants thought possible of a tail that fell from far to `near` meanwhile, s.
+    /// Time constants considered for the tail of a movement that fell from far off to `near`, s.
     fn tails(&self, near: f64) -> [f64; 3] {
         let tau = (self.since_s / (self.far / near).max(1.7).ln()).max(0.03);
         [0.5 * tau, tau, 1.5 * tau]

@@ -1,10 +1,11 @@
-//! How the units that settings are written in go into a gauge's own.
+//! How the units in which settings are written convert to a gauge's own unit.
 //!
-//! It knows units, nothing of what is measured.
+//! The module knows units and nothing of what is measured.
 
 use benchhand_drivers::Unit;
 
-/// How many of `unit` make the unit these settings are written in (mm, cc, g); 1 for others.
+/// How many of `unit` make one of the unit that settings are written in (mm, cc, g); 1 for other
+/// units.
 pub(crate) fn per_base(unit: Unit) -> f64 {
     match unit {
         Unit::Micrometre => 1e3,

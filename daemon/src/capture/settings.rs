@@ -1,8 +1,8 @@
 //! Every parameter of capture, in one place, with its default and the reason for it.
 //!
-//! Lengths are in millimetres, volumes in cubic centimetres, masses in grams, times in
-//! seconds; they are turned into the gauge's own unit when its first sample arrives. A
-//! route's TOML may override any of them; an unknown key is refused.
+//! Lengths are in millimetres, volumes in cubic centimetres, masses in grams, times in seconds.
+//! They are converted to the gauge's own unit when its first sample arrives. A route's TOML may
+//! override any of them; an unknown key is refused.
 
 use benchhand_drivers::{QuantityKind, Unit};
 use serde::{Deserialize, Serialize};
@@ -56,17 +56,18 @@ impl Settings {
 pub struct SettleSettings {
     /// Which channel of the gauge.
     pub channel: u8,
-    /// Least length of the decision window, s. 2.1: nearly a whole swing of a slow ring
-    /// (3 rad/s has 2.1 s), and short enough to be taken within 2.5 s of true rest.
+    /// Least length of the window that a value is taken from, s. 2.1: nearly a whole swing of a
+    /// slowly ringing gauge (2.1 s at 3 rad/s), and short enough to take a value within 2.5 s of
+    /// true rest.
     pub window_s: f64,
-    /// Least number of samples in it. 8: below that a range says little.
+    /// Least number of samples in the window. 8: the range of fewer says little.
     pub window_n: usize,
     /// A gauge whose noise is not known yet may be as noisy as this, mm (g on a balance).
     pub noisiest_mm: f64,
-    /// The longest window looked at, s; a creeping plunger is followed over it.
+    /// The longest window considered, s: a creeping plunger is followed for so long.
     pub longest_s: f64,
-    /// Taken when the chance of being off by more than the two below has fallen to this:
-    /// 0.013. It is the chance at the earliest moment; over all settles far fewer are off.
+    /// A value is taken when the chance of being off by more than the two below has fallen to this:
+    /// 0.013. That is the chance at the earliest moment; over all settles far fewer are off.
     pub risk: f64,
     /// What a reading may be off by, counts …
     pub off_counts: f64,
@@ -78,22 +79,23 @@ pub struct SettleSettings {
     pub depart_sigmas: f64,
     /// … for at least this long, s. 0.7: a knock on the bench dies within half a second.
     pub depart_s: f64,
-    /// Back at the same value sooner than this, it was knocked and not set down anew, s.
+    /// A gauge that is back at the same value sooner than this was knocked, not set down anew, s.
     pub knock_s: f64,
-    /// What the gauge shows when its plunger hangs free, in the gauge's unit, learned at
-    /// zeroing. None: not known, nothing is refused for it.
+    /// What the gauge shows when its plunger hangs free, in the gauge's unit, learned at zeroing.
+    /// `None`: not known, and no value is refused as hanging.
     pub hanging: Option<f64>,
-    /// How near to it counts as hanging, mm.
+    /// How near to `hanging` a value counts as hanging, mm.
     pub hanging_within_mm: f64,
     /// The chance that a plunger or its pad creeps at all …
     pub creep_chance: f64,
-    /// … once its movement took so long to die, s; what stops at once seldom creeps.
+    /// … after a movement that took this long to die, s. A movement that stops at once is seldom
+    /// followed by creep.
     pub creep_slow_s: f64,
-    /// Time constants allowed for that, s. Slower creep is drift and cannot be told from it.
+    /// Time constants considered for creep, s. Slower creep is drift and cannot be told from it.
     pub creep_s: Vec<f64>,
-    /// Sizes allowed for when it begins, in σ̂. Less than 6 does no harm.
+    /// Sizes considered for creep at its beginning, in σ̂. Creep of less than 6 does no harm.
     pub creep_sigmas: Vec<f64>,
-    /// No samples for this long and the window begins anew, s (at least four periods).
+    /// Without samples for this long the window begins anew, s (at least four periods).
     pub gap_s: f64,
 }
 
@@ -123,15 +125,15 @@ impl Default for SettleSettings {
     }
 }
 
-/// Which way a burette's figures run while liquid leaves it.
+/// Which way a burette's numbers run while liquid leaves it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Counts {
-    /// Learned from the first delivery, which is taken not to be a refill. For recorded streams
-    /// only: on a route a person is asked.
+    /// Learned from the first movement, which is taken to be a delivery. For recorded streams only:
+    /// on a route a person is asked.
     #[default]
     Auto,
-    /// Not known: the first movement is asked about, and all that came since waits.
+    /// Not known: a person is asked about the first movement, and everything that came since waits.
     Unknown,
     /// Up: 0 is full.
     Up,
@@ -156,40 +158,41 @@ pub enum PourKind {
 pub struct PourSettings {
     /// Which channel of the gauge.
     pub channel: u8,
-    /// Burette or balance. A gauge that sends a mass is a balance whatever stands here.
+    /// Burette or balance. A gauge that sends a mass is a balance whatever this says.
     pub kind: PourKind,
-    /// Which way the figures run while liquid leaves.
+    /// Which way the numbers run while liquid leaves.
     pub counts: Counts,
     /// The burette's capacity, cc. 100: the largest nominal size of ISO 385 (from memory).
     pub capacity_cc: f64,
-    /// A refill that begins within this of the burette's end means that the spot goes on, cc.
+    /// The burette is nearly empty within this of its end, cc. A refill that begins there means
+    /// that the pour goes on.
     pub near_end_cc: f64,
-    /// Window for stillness, s. 1.2: shorter than the pause between two drops may be, so a
-    /// value is held between drops and revised after the next; long enough to average noise.
+    /// Window for stillness, s. 1.2: shorter than a pause between two drops may be, so a value is
+    /// held between drops and revised after the next; long enough to average noise.
     pub window_s: f64,
-    /// Least number of samples in it.
+    /// Least number of samples in the window.
     pub window_n: usize,
     /// A gauge whose noise is not known yet may be as noisy as this, cc.
     pub noisiest_cc: f64,
-    /// Less than this is no pour, cc.
+    /// A smaller amount is no pour, cc.
     pub least_cc: f64,
-    /// Running back by more than this is a refill, cc. Less is a bubble or a touched tip.
+    /// Running back by more than this is a refill, cc. A smaller run is a bubble or a touched tip.
     pub least_refill_cc: f64,
-    /// A held value is said anew when it changed by this much, cc, and by most of a count.
+    /// A held value is told anew when it has changed by this much, cc, and by most of a count.
     pub revise_cc: f64,
-    /// Final after this long at rest, s. 45: glass drains for up to half a minute.
+    /// A pour is final after this long at rest, s. 45: glass drains for up to half a minute.
     pub final_s: f64,
-    /// Glass drains by at most about this after fast delivery, cc.
+    /// The most that glass still drains after fast delivery, cc.
     pub drain_cc: f64,
-    /// The size of a drop, cc: one that falls within a rest is looked for.
+    /// The size of a drop, cc. Drops are looked for within a rest.
     pub drop_cc: f64,
-    /// Time constants allowed for that, s.
+    /// Time constants considered for draining, s.
     pub drain_s: Vec<f64>,
-    /// An even run of more than this at rest is a leak, cc per minute.
+    /// An even run of more than this at rest is a leak, cc/min.
     pub leak_cc_per_min: f64,
-    /// Faster than any tap, cc/s (g/s on a balance): a vessel lifted, a hand, a key.
+    /// Faster than any tap, cc/s (g/s on a balance): a lifted vessel, a hand, a key.
     pub fastest_cc_per_s: f64,
-    /// On a balance, a rest within this of the one before the vessel went is the same, g.
+    /// On a balance: a vessel that comes back within this of the rest before is the same vessel, g.
     pub same_g: f64,
     /// No samples for this long is a gap, s (at least four periods).
     pub gap_s: f64,
@@ -221,7 +224,7 @@ impl Default for PourSettings {
     }
 }
 
-/// Which turning point is meant.
+/// Which turning point is sought.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Turn {
@@ -232,20 +235,20 @@ pub enum Turn {
     Low,
 }
 
-/// Extreme: deck at top dead centre on the pin axis, rocked bore gauge.
+/// Extreme: deck at top dead centre on the pin axis, or a rocked bore gauge.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct ExtremeSettings {
     /// Which channel of the gauge.
     pub channel: u8,
-    /// Highest or lowest value.
+    /// The highest or the lowest value.
     pub turn: Turn,
-    /// The value must fall by this much on both sides, mm. 0.25 on a deck is about 5° of
-    /// crank to each side; a rocked bore gauge wants less (0.05).
+    /// How far the value must fall on both sides, mm. 0.25 on a deck is about 5° of crank on each
+    /// side; a rocked bore gauge needs less (0.05).
     pub least_fall_mm: f64,
-    /// … and by this many σ̂.
+    /// … and at least this many σ̂.
     pub least_fall_sigmas: f64,
-    /// Passes that must agree. 2: once from each side.
+    /// How many passes must agree. 2: one from each side.
     pub passes: usize,
     /// … within this many counts …
     pub agree_counts: f64,
@@ -253,15 +256,16 @@ pub struct ExtremeSettings {
     pub agree_sigmas: f64,
     /// Samples needed on each side of the turn within `least_fall_mm`.
     pub near_each_side: usize,
-    /// A step between two samples faster than this is a gauge that was moved, mm/s.
+    /// A faster step between two samples is a gauge that was moved, mm/s.
     pub fastest_mm_per_s: f64,
-    /// So is one step from rest to rest of at least this, mm.
+    /// One step from rest to rest of at least this is a gauge that was moved, too, mm.
     pub least_step_mm: f64,
-    /// A turn takes at least this long between the falls, s. 0.6: a bump dies in 0.5.
+    /// The least time between the two falls of a turn, s. 0.6: a bump dies in 0.5.
     pub least_turn_s: f64,
-    /// Passes that agree among themselves this far from the value taken are another place, mm.
+    /// Passes that agree with each other but differ from the taken value by this are at another
+    /// place, mm.
     pub other_place_mm: f64,
-    /// No samples for this long and passes are forgotten, s (at least four periods).
+    /// Without samples for this long the passes are forgotten, s (at least four periods).
     pub gap_s: f64,
 }
 
@@ -289,14 +293,14 @@ impl Default for ExtremeSettings {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct AverageSettings {
-    /// The channel that decides when.
+    /// The main channel: it decides when a value is taken.
     pub channel: u8,
-    /// Channels averaged over the same window.
+    /// Channels averaged beside the main one, over the same window.
     pub along: Vec<u8>,
-    /// Length of the window, s. 15: some seven times the 2 s over which a surge at 20 Hz
-    /// with a correlation of 0.95 from sample to sample remembers itself.
+    /// Length of the window, s. 15: some seven times the 2 s over which a surge at 20 Hz stays
+    /// correlated when neighbouring samples have a correlation of 0.95.
     pub window_s: f64,
-    /// A stream that ends early gives a reading from at least this much, s.
+    /// A stream that ends early still gives a reading from at least this much, s.
     pub least_s: f64,
     /// Flow is on when the main channel is at least this many counts from zero.
     pub least_counts: f64,
@@ -304,18 +308,18 @@ pub struct AverageSettings {
     pub shift_share: f64,
     /// … and by this many of their own standard errors: the window begins anew.
     pub shift_errors: f64,
-    /// A first second that is off the level after it by this share of the mean (and by
-    /// `shift_errors` of a second's own spread) is dropped: the level was still being set.
+    /// The first second is dropped when it is off the level after it by this share of the mean (and
+    /// by `shift_errors` of a second's own spread): the level was still being set.
     pub begin_share: f64,
-    /// Drift is said when it is this many standard errors from none.
+    /// A drift is told when it is this many standard errors from none …
     pub drift_errors: f64,
-    /// … and this share of the mean over the window.
+    /// … and at least this share of the mean over the window.
     pub drift_share: f64,
-    /// After a reading, the next needs a change of at least this share of the mean.
+    /// After a reading, the next reading needs a change of at least this share of the mean.
     pub depart_share: f64,
-    /// A spread of more than this share of the mean is asked about: the flow pulses.
+    /// A person is asked about a spread of more than this share of the mean: the flow pulses.
     pub pulsing_share: f64,
-    /// No samples for this long and the window begins anew, s (at least four periods).
+    /// Without samples for this long the window begins anew, s (at least four periods).
     pub gap_s: f64,
 }
 
@@ -339,15 +343,15 @@ impl Default for AverageSettings {
     }
 }
 
-/// Press: gauges with a button, by-eye instruments.
+/// Press: gauges with a button, and instruments read by eye.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct PressSettings {
     /// Which channel of the gauge.
     pub channel: u8,
-    /// Two presses within this, s, with the same value are one.
+    /// Two presses within this with the same value are one press, s.
     pub bounce_s: f64,
-    /// A value older than this is not taken by a control, s.
+    /// [`Control::Take`](super::Control::Take) takes no value older than this, s.
     pub fresh_s: f64,
 }
 
@@ -362,7 +366,7 @@ impl Default for PressSettings {
 }
 
 impl PourSettings {
-    /// Whether a gauge of this unit is to be treated as a balance.
+    /// Whether a gauge that sends this unit is treated as a balance.
     pub(crate) fn is_balance(&self, unit: Unit) -> bool {
         self.kind == PourKind::Balance || unit.kind() == QuantityKind::Mass
     }

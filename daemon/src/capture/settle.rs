@@ -1,6 +1,6 @@
 //! One value each time the gauge comes to rest after it was moved.
 //!
-//! It does not know where the gauge stands, nor which value is meant to come next.
+//! The module does not know where the gauge stands, nor which value is expected next.
 
 use benchhand_drivers::Sample;
 
@@ -18,36 +18,37 @@ use super::still::{
 };
 use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
 
-/// See the module.
+/// The state machine of the settle mode.
 pub(crate) struct Settle {
     settings: SettleSettings,
     intake: Intake,
     sigma: Sigma,
     points: Vec<Point>,
-    /// A value is wanted: the gauge was moved since the last one.
+    /// A value is wanted: the gauge was moved since the last value.
     armed: bool,
-    /// Where it last rested, while unarmed.
+    /// The level of the last rest, while no value is wanted.
     rested: Option<f64>,
-    /// The rest that it left when it was armed, and when.
+    /// The rest that the gauge left when a value became wanted, and the time of that.
     departed: Option<(f64, u64)>,
-    /// What is seen of it away from there.
+    /// What was seen of the gauge away from its last rest.
     away: Option<departing::Away>,
-    /// Points since the noise was last learned.
+    /// Samples since the noise was last learned.
     fresh: usize,
     still: bool,
     paused: bool,
-    /// A rest since it was armed that was left before its value was taken.
+    /// A rest that was left before its value was taken, since a value became wanted.
     left: Left,
     count: u32,
     taken_any: bool,
-    /// The gauge has repeated its last value longer than it can while alive.
+    /// The gauge has repeated its last value for longer than a live gauge can.
     frozen: bool,
-    /// It goes on after that, and where it stands is not known yet.
+    /// The display goes on after it was frozen, and its level is not known yet.
     thaws: bool,
     said: Option<Note>,
 }
 
-/// Chances that a live gauge repeats itself so: not believed, waited for, no movement.
+/// With a smaller chance than this that a live gauge repeats itself so, its display is frozen: no
+/// value is taken, and there is no movement.
 const FROZEN: f64 = 1e-9;
 const SUSPECT: f64 = 1e-4;
 
@@ -80,7 +81,8 @@ impl Settle {
             Fed::Point(point) => self.point(point, out),
             Fed::Note(note) => out.push(CaptureEvent::Note(note)),
             Fed::Break => {
-                // Travel ran out, or the gauge cannot say: it was moved.
+                // The plunger ran out of its travel, or the gauge shows no value: the gauge was
+                // moved.
                 self.forget();
                 self.armed = true;
                 self.left.lifted();
@@ -98,7 +100,8 @@ impl Settle {
         }
     }
 
-    /// Nothing from before may be mixed with what comes; arming survives.
+    /// Forgets all samples, so that older ones are not mixed with newer ones. Whether a value is
+    /// wanted stays.
     fn forget(&mut self) {
         self.points.clear();
         self.away = None;
@@ -111,7 +114,8 @@ impl Settle {
     fn point(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
         let frozen = repeats(&self.intake, &self.sigma, FROZEN);
         if std::mem::replace(&mut self.frozen, frozen) && !frozen {
-            // Where it is now it may have come to unseen: only what leaves that is movement.
+            // The gauge may have moved unseen to where it stands now. Only what leaves this level
+            // is movement.
             self.forget();
             self.thaws = !self.armed;
         }
@@ -155,7 +159,7 @@ impl Settle {
         match (self.armed, self.still, self.rested) {
             (true, true, _) if !self.paused => self.try_to_take(sigma, out),
             (false, true, None) => self.rested = Some(line.mean),
-            // Moving from the first moment on: whatever it does, it was not at rest before.
+            // The gauge has moved from the first moment on: it was not at rest before.
             (false, false, None) if !frozen && !self.paused => {
                 self.armed = line.range > 2.0 * range_quantile(line.n) * sigma + q;
             }
@@ -187,7 +191,7 @@ impl Settle {
         else {
             return;
         };
-        // What came slowly is watched for as long as it took to come.
+        // A value that came slowly is watched for as long as it took to come.
         let watched = self
             .points
             .last()
@@ -281,7 +285,7 @@ impl Capture for Settle {
                 match self.resting(self.sigma.at(q)) {
                     Some(Resting { start, rest, .. }) if self.still => self.take(start, rest, out),
                     _ => {
-                        // Taken as soon as it rests.
+                        // A value is taken as soon as the gauge rests.
                         self.armed = true;
                         out.push(CaptureEvent::Note(Note::NotStill));
                     }

@@ -1,19 +1,19 @@
-//! A gauge's noise, learned while it is still.
+//! A gauge's noise, learned while the gauge is still.
 //!
-//! It does not know when the gauge is still: whoever feeds it does.
+//! The caller knows when the gauge is still; this module does not.
 
 use serde::{Deserialize, Serialize};
 
-/// Before anything is known, a gauge's noise is taken to be this many counts.
+/// Before anything is known of a gauge, its noise is taken to be this many counts.
 ///
-/// Common practice for a last digit that "flickers by one"; it is given up for what the
-/// gauge shows within its first seconds at rest.
+/// Common practice for a last digit that "flickers by one". The samples of the first seconds at
+/// rest replace it.
 pub(crate) const START_COUNTS: f64 = 1.0;
 
-/// Samples that the start value counts for.
+/// The start value has the weight of so many samples.
 const START_WEIGHT: f64 = 3.0;
 
-/// Memory, in samples: older ones fade, so that a gauge may change slowly.
+/// How many samples are remembered: older ones fade, so that a gauge may change slowly.
 const MEMORY: f64 = 3_000.0;
 
 /// The standard deviation of a gauge's samples while it is still, as learned so far.
@@ -23,7 +23,7 @@ const MEMORY: f64 = 3_000.0;
 pub struct Sigma {
     /// Mean square about the rest, in the gauge's unit squared.
     mean_square: f64,
-    /// How many samples it stands on.
+    /// How many samples it was learned from.
     samples: f64,
 }
 
@@ -33,7 +33,8 @@ impl Sigma {
         Self::default()
     }
 
-    /// A noise that is known from elsewhere, in the gauge's unit, standing on `samples` samples.
+    /// A noise that is known from elsewhere, in the gauge's unit, with the weight of `samples`
+    /// samples.
     pub fn known(value: f64, samples: u32) -> Self {
         Self {
             mean_square: value * value,
@@ -41,7 +42,7 @@ impl Sigma {
         }
     }
 
-    /// The value to judge by, in the gauge's unit, for a count of size `resolution`.
+    /// The noise to judge samples by, in the gauge's unit, for a count of size `resolution`.
     pub fn at(&self, resolution: f64) -> f64 {
         let start = START_COUNTS * resolution;
         let sum = self.mean_square * self.samples + start * start * START_WEIGHT;
@@ -49,17 +50,17 @@ impl Sigma {
         value.max(floor(resolution))
     }
 
-    /// How many samples at rest it stands on; 0 where nothing is known.
+    /// How many samples at rest the noise was learned from; 0 where nothing is known.
     pub fn samples(&self) -> f64 {
         self.samples
     }
 
-    /// Whether enough was seen to hold the gauge to it.
+    /// Whether enough samples were seen to hold the gauge to this noise.
     pub fn is_learned(&self) -> bool {
         self.samples >= 60.0
     }
 
-    /// Learns from `count` samples at rest with a sum of squares about their own mean.
+    /// Learns from `count` samples at rest; `sum_of_squares` is taken about their own mean.
     pub(crate) fn learn(&mut self, sum_of_squares: f64, count: usize) {
         if count < 2 || !sum_of_squares.is_finite() {
             return;

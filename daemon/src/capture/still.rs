@@ -1,6 +1,6 @@
 //! Whether a run of samples is as still as its gauge gets.
 //!
-//! It knows noise and slopes, nothing of what the gauge measures.
+//! The module knows noise and slopes, and nothing of what the gauge measures.
 
 use statrs::distribution::{Continuous, ContinuousCDF, Normal};
 use std::sync::OnceLock;
@@ -35,7 +35,7 @@ pub(crate) fn seconds(from_us: u64, to_us: u64) -> f64 {
 pub(crate) struct Line {
     pub(crate) n: usize,
     pub(crate) mean: f64,
-    /// Per second; 0 where all samples share one time.
+    /// Per second; 0 where all samples have the same time.
     pub(crate) slope: f64,
     /// Length of the window in seconds.
     pub(crate) span: f64,
@@ -95,7 +95,7 @@ impl Line {
         }
     }
 
-    /// Change over the window, with its standard deviation for noise `sigma`.
+    /// The change over the window, and the standard deviation of that change for noise `sigma`.
     pub(crate) fn run(&self, sigma: f64) -> (f64, f64) {
         if self.sxx <= 1e-9 {
             return (0.0, f64::INFINITY);
@@ -114,8 +114,8 @@ pub(crate) fn suffix(points: &[Point], least_s: f64, least_n: usize) -> Option<&
     Some(&points[start..])
 }
 
-/// The noise to judge a window by: what was learned, or, before enough was, what the
-/// window's own successive differences say, up to three counts or `noisiest`.
+/// The noise to judge a window by: the learned noise, or, before enough was learned, the noise
+/// shown by the window's successive differences, up to three counts or `noisiest`.
 pub(crate) fn working_sigma(
     sigma: &Sigma,
     resolution: f64,
@@ -129,7 +129,7 @@ pub(crate) fn working_sigma(
     known.max(step_sigma(window).min(noisiest.max(3.0 * resolution)))
 }
 
-/// Noise from the median of successive differences: blind to drift, and to a single step.
+/// The noise from the median of successive differences: drift and a single step do not matter.
 pub(crate) fn step_sigma(points: &[Point]) -> f64 {
     let mut steps: Vec<f64> = points.windows(2).map(|w| (w[1].v - w[0].v).abs()).collect();
     steps.sort_by(f64::total_cmp);
@@ -139,8 +139,8 @@ pub(crate) fn step_sigma(points: &[Point]) -> f64 {
         .map_or(0.0, |median| median / 0.954)
 }
 
-/// The rule of stillness: range below its quantile, run below two of its own standard
-/// deviations or half a count, and the gauge's own flag where it has one.
+/// The rule of stillness: the range is below its quantile, the run is below two of its own standard
+/// deviations or half a count, and the gauge's own flag agrees where there is one.
 pub(crate) fn is_still(window: &[Point], sigma: f64, resolution: f64) -> bool {
     let line = Line::through(window);
     // Rounding to counts can widen the range by up to one count.
@@ -151,7 +151,7 @@ pub(crate) fn is_still(window: &[Point], sigma: f64, resolution: f64) -> bool {
         && window.iter().all(|p| p.stable != Some(false))
 }
 
-/// How still the last moments were: 1 as still as this gauge gets, 0 far from it.
+/// How still the last moments were: 1 is as still as this gauge gets, 0 is far from it.
 pub(crate) fn stillness(points: &[Point], sigma: f64, resolution: f64) -> f64 {
     let window = &points[points.len().saturating_sub(8)..];
     if window.len() < 2 {
@@ -162,8 +162,8 @@ pub(crate) fn stillness(points: &[Point], sigma: f64, resolution: f64) -> f64 {
     (usual / line.range.max(usual)).clamp(0.0, 1.0)
 }
 
-/// Whether a window may teach the gauge's noise: no trend by its own spread, white by von
-/// Neumann's ratio, and not wildly above what is known.
+/// Whether the gauge's noise may be learned from a window: no trend by its own spread, white by von
+/// Neumann's ratio, and not wildly above the known noise.
 pub(crate) fn teaches(line: &Line, known: f64) -> bool {
     if line.n < 10 {
         return false;
@@ -179,14 +179,14 @@ pub(crate) fn teaches(line: &Line, known: f64) -> bool {
     run.abs() <= 2.5 * run_sd && sd <= 3.0 * known && (1.3..3.2).contains(&ratio)
 }
 
-/// How many equal values in a row this gauge cannot send while it is alive.
+/// How many equal values in a row a live gauge cannot send.
 ///
-/// The chance that a live gauge with this noise repeats itself so often is below `chance`.
-/// `None` where its noise, less that of rounding, is well below a count: a still value on the
-/// edge between two counts flickers and one in the middle of a count never does, so a coarse
-/// gauge that repeats itself is as alive as one that flickers.
+/// The chance that a live gauge with this noise repeats itself so often is below `chance`. `None`
+/// where the noise, less that of rounding, is well below a count. Example: a still value on the
+/// edge between two counts flickers, and one in the middle of a count never does; so a coarse gauge
+/// that repeats itself is as alive as one that flickers.
 pub(crate) fn frozen_run(sigma: f64, resolution: f64, chance: f64) -> Option<usize> {
-    // Sheppard's correction, q²/12; flicker between two counts alone never comes to this.
+    // Sheppard's correction, q²/12. Flicker between two counts alone never reaches this.
     let own = (sigma * sigma - resolution * resolution / 12.0)
         .max(0.0)
         .sqrt();

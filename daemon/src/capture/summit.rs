@@ -1,16 +1,16 @@
 //! How high a turn goes, from the samples near its top.
 //!
-//! It is given samples that rise and fall about one top (turned so that it is a top), and does
-//! not ask whether a crank made them.
+//! The samples rise and fall about one top (a low turning point comes with its sign changed). The
+//! module does not ask whether a crank made them.
 
 use super::pass::{NotAPass, Pass, Shape};
 use super::still::{Point, seconds};
 
-/// Fits the samples of one turn, `highest` being the highest of them.
+/// Fits the samples of one turn; `highest` is the highest of them.
 ///
-/// A parabola through those within some counts of the top is tried first, then through fewer.
-/// Where a hand turned so unevenly that none fits, a curve that may lean is tried, on samples
-/// that hang together with the top.
+/// A parabola is tried first: through the samples within some counts of the top, then through
+/// fewer. If a hand turned so unevenly that no parabola fits, a curve that may lean is tried, on
+/// the samples that are connected with the top.
 pub(super) fn fit_about(near: &[Point], highest: f64, shape: &Shape) -> Result<Pass, NotAPass> {
     let mut depth = (4.0 * shape.resolution).max(6.0 * shape.sigma);
     let least = (2.0 * shape.resolution).max(3.0 * shape.sigma);
@@ -24,7 +24,7 @@ pub(super) fn fit_about(near: &[Point], highest: f64, shape: &Shape) -> Result<P
         if pass.fits(highest, shape, 2.5, 0.5) {
             return Ok(pass);
         }
-        // A pause on the flank bends the parabola: look at less of it.
+        // A pause on the flank bends the parabola: fewer samples are tried.
         if depth <= least {
             let fair = Some(pass).filter(|p| p.fits(highest, shape, 5.0, 0.8));
             return leaning(near, highest, shape)
@@ -35,15 +35,15 @@ pub(super) fn fit_about(near: &[Point], highest: f64, shape: &Shape) -> Result<P
     }
 }
 
-/// Seconds in which samples are missing.
+/// For how many seconds samples are missing.
 fn lost_within(window: &[Point], period: f64) -> f64 {
     let span = seconds(window[0].at_us, window[window.len() - 1].at_us);
     span - (window.len() - 1) as f64 * period
 }
 
 impl Pass {
-    /// Whether the scatter about the fit is the gauge's, and its top neither below what the
-    /// samples show nor above what may lie between two of them.
+    /// Whether the scatter about the fit is the gauge's own, and the top is neither below the
+    /// samples nor higher than a top between two samples may be.
     fn fits(&self, highest: f64, shape: &Shape, spread: f64, off: f64) -> bool {
         let scatter = self.squares / self.degrees as f64 / (shape.sigma * shape.sigma);
         let count = shape.resolution.max(shape.sigma);
@@ -53,16 +53,17 @@ impl Pass {
     }
 }
 
-/// A top lies at most so many counts above the highest sample: at 8° a second and five samples a
-/// second it lies half a count above both neighbours, on a crank of 2 in.
+/// A top lies at most so many counts above the highest sample. Example: at 8° a second, five
+/// samples a second and a crank of 2 in the top lies half a count above both neighbours.
 const MOST_BETWEEN: f64 = 0.6;
-/// And at most so many below it: noise of a quarter of a count, rounded, seldom shows more.
+/// A top lies at most so many counts below the highest sample: noise of a quarter of a count,
+/// rounded, seldom shows more.
 const MOST_BELOW: f64 = 0.9;
 /// Windows for a leaning curve, counts below the top.
 const DEPTHS: [f64; 5] = [3.5, 2.5, 2.0, 1.5, 1.05];
 
-/// A cubic or quartic through the samples that hang together with the top: a hand that hurries
-/// or waits on one side leans the curve and does not move its top's height.
+/// A cubic or quartic through the samples that are connected with the top. A hand that hurries or
+/// waits on one side leans the curve and leaves the height of the top as it is.
 fn leaning(near: &[Point], highest: f64, shape: &Shape) -> Option<Pass> {
     let count = shape.resolution.max(2.0 * shape.sigma);
     for depth in DEPTHS {
@@ -80,7 +81,7 @@ fn leaning(near: &[Point], highest: f64, shape: &Shape) -> Option<Pass> {
     None
 }
 
-/// The samples about the middle of the highest ones, until two in a row lie deeper.
+/// The samples about the middle of the highest ones, up to two in a row that lie deeper.
 fn about_the_top(near: &[Point], highest: f64, depth: f64) -> &[Point] {
     let at: Vec<usize> = (0..near.len()).filter(|&i| near[i].v == highest).collect();
     let middle = at[at.len() / 2];
@@ -90,13 +91,13 @@ fn about_the_top(near: &[Point], highest: f64, depth: f64) -> &[Point] {
     &near[start.map_or(0, |i| i + 1)..end.unwrap_or(near.len())]
 }
 
-/// The top of a curve of this degree, where it has one inside the samples.
+/// The top of a curve of this degree, where the curve has a top inside the samples.
 fn curve(points: &[Point], degree: usize, shape: &Shape) -> Option<Pass> {
     let n = points.len();
     if n < degree + 4 {
         return None;
     }
-    // From −1 to 1, so that the powers stay of one size.
+    // From −1 to 1, so that the powers have similar sizes.
     let xs = abscissae(points, shape.period);
     let (from, to) = (xs[0], xs[n - 1]);
     let scaled = |x: f64| 2.0 * (x - from) / (to - from).max(1e-9) - 1.0;
@@ -143,7 +144,7 @@ fn curve(points: &[Point], degree: usize, shape: &Shape) -> Option<Pass> {
     })
 }
 
-/// Rises to the top and falls from it, but for waves smaller than `wave`.
+/// Whether a curve rises to the top and falls from it, apart from waves smaller than `wave`.
 fn has_one_top(grid: &[f64], at: f64, value: &impl Fn(f64) -> f64, wave: f64) -> bool {
     let (left, right): (Vec<f64>, Vec<f64>) = grid.iter().partition(|x| **x < at);
     falls(right.iter().map(|&x| value(x)), wave)
@@ -204,7 +205,7 @@ fn highest_three(points: &[Point]) -> f64 {
     means.fold(f64::NEG_INFINITY, f64::max)
 }
 
-/// The samples within `depth` of the top, and at least two on each side of it.
+/// The samples within `depth` of the top, with at least two on each side.
 fn fit_window(near: &[Point], highest: f64, depth: f64) -> &[Point] {
     let first = near.iter().position(|p| p.v == highest).unwrap_or(0);
     let last = near.iter().rposition(|p| p.v == highest).unwrap_or(0);
@@ -222,8 +223,8 @@ fn fit_window(near: &[Point], highest: f64, depth: f64) -> &[Point] {
     &near[start..=end]
 }
 
-/// A parabola through the samples; where that has no top inside them, the mean of those
-/// within one count of the highest.
+/// A parabola through the samples. Where the parabola has no top inside them: the mean of the
+/// samples within one count of the highest.
 fn fit(points: &[Point], shape: &Shape) -> Pass {
     let xs = abscissae(points, shape.period);
     if let Some((top, squares, leverage)) = parabola_top(&xs, points) {
@@ -256,8 +257,8 @@ fn fit(points: &[Point], shape: &Shape) -> Pass {
     }
 }
 
-/// Times in periods; or plain numbers where samples came in a burst and their times tell of
-/// the line, not of the gauge.
+/// The times in periods. Where samples came in a burst, their times belong to the serial line and
+/// not to the gauge: then plain numbers.
 fn abscissae(points: &[Point], period: f64) -> Vec<f64> {
     let burst = points
         .windows(2)
@@ -278,7 +279,8 @@ fn abscissae(points: &[Point], period: f64) -> Vec<f64> {
         .collect()
 }
 
-/// Top, sum of squares and leverage (variance of the top for unit noise) of the parabola.
+/// The top of the parabola, the sum of squares, and the leverage (variance of the top for unit
+/// noise).
 fn parabola_top(xs: &[f64], points: &[Point]) -> Option<(f64, f64, f64)> {
     let n = xs.len() as f64;
     let x_mean = xs.iter().sum::<f64>() / n;

@@ -1,8 +1,8 @@
-//! Deck at the thrust sides: the piston pushed both ways, two rests made one figure.
+//! Deck at the thrust sides: the piston is pushed both ways, and the two rests give one figure.
 //!
-//! The piston tips about its pin, so the two pushes read too high and too low by the same
-//! amount: the mean is free of rock and half the difference is rock. It does not know sense
-//! and zero of the gauge: what goes in raw comes out raw.
+//! The piston tips about its pin, so the two pushes read too high and too low by the same amount.
+//! The mean is free of rock, and half the difference is rock. The sense and the zero of the gauge
+//! are not known here: raw values give raw results.
 
 use benchhand_drivers::Unit;
 
@@ -27,14 +27,15 @@ pub enum ThrustError {
         "one push is in {first}, the other in {second}: set the gauge back and take both again"
     )]
     Units {
-        /// Of the first push.
+        /// The unit of the first push.
         first: Unit,
-        /// Of the second push.
+        /// The unit of the second push.
         second: Unit,
     },
 }
 
-/// Combines the rest with the piston pushed one way and the rest with it pushed the other.
+/// Combines the rest with the piston pushed one way and the rest with the piston pushed the other
+/// way.
 ///
 /// # Errors
 /// When the two are in different units.

@@ -1,6 +1,7 @@
-//! One pass over a turning point: is it one, and how high does it go?
+//! One pass over a turning point: is it a pass, and how high does it go?
 //!
-//! It sees the samples of one pass, already turned so that the turning point is a top.
+//! The samples of a low turning point come with their sign changed, so that every turning point is
+//! a top.
 
 pub(crate) use super::pass::{NotAPass, Pass, Shape};
 use super::still::Point;
@@ -9,17 +10,17 @@ use super::summit::fit_about;
 /// Noise of a quarter of a count, rounded to counts, in counts: √(1/16 + 1/12) is 0.38.
 const QUIET: f64 = 0.4;
 
-/// Judges the samples from a fall before the top to a fall after it.
+/// Judges the samples from the fall before the top to the fall after it.
 pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
     let highest = points.iter().map(|p| p.v).fold(f64::NEG_INFINITY, f64::max);
     let near = near_top(points, highest - shape.fall);
     let first = near.iter().position(|p| p.v == highest).unwrap_or(0);
     let last = near.iter().rposition(|p| p.v == highest).unwrap_or(0);
     let flanks = first.min(near.len() - 1 - last);
-    // A hand that hurries over one side only leaves enough on the other.
+    // A hand that hurries over one side only leaves enough samples on the other.
     let enough = flanks + 1 >= shape.each_side && near.len() > 2 * shape.each_side + 1;
     if flanks < shape.each_side && !enough {
-        // Many samples on a flat without flanks: it stood there, it did not turn.
+        // Many samples on a flat without flanks: the gauge stood still and did not turn.
         let flat = near.len() >= 3 * shape.each_side && flanks <= 1;
         return Err(if flat {
             NotAPass::Moved
@@ -32,8 +33,8 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
         Flanks::Steep => return Err(NotAPass::Uneven),
         Flanks::Fair => {}
     }
-    // A gauge that nobody knows yet starts with a noise of a count; most are quieter, and then a
-    // curve that misses the top by a count would pass for a fit.
+    // A gauge that nobody knows yet starts with a noise of one count. Most gauges are quieter; then
+    // a curve that misses the top by a count would pass for a fit.
     let quiet = Shape {
         sigma: shape.sigma.min(QUIET * shape.resolution),
         ..*shape
@@ -48,8 +49,8 @@ pub(crate) fn judge(points: &[Point], shape: &Shape) -> Result<Pass, NotAPass> {
     })
 }
 
-/// The share of the samples that lie within a count of the top, one after another; a single one
-/// that is lower does not part them.
+/// The share of the samples that lie within a count of the top, one after another. A single lower
+/// sample does not end the row.
 fn stood(near: &[Point], highest: f64, count: f64) -> f64 {
     let inside = |p: &Point| p.v >= highest - 1.2 * count;
     let top = near.iter().position(|p| p.v == highest).unwrap_or(0);
@@ -65,25 +66,25 @@ fn stood(near: &[Point], highest: f64, count: f64) -> f64 {
     (apart(&after) + apart(&before)) as f64 / near.len() as f64
 }
 
-/// How a pass goes up to its top and down from it.
+/// How a pass rises to its top and falls from it.
 enum Flanks {
     /// Like a turn.
     Fair,
-    /// The whole is over too soon.
+    /// The pass is over too soon.
     Short,
     /// A step at one end, or a rest between two falls.
     Steep,
 }
 
-/// A turn takes no less than this share of the time near its top for each flank. A parabola
-/// takes half as long; twice that speed on the flanks and two stops of 1.2 s near the top leave
-/// a tenth. A rest between two bumps leaves next to nothing.
+/// The least share of the time near the top that a turn takes for each flank. A parabola takes half
+/// as long for a flank; twice that speed on the flanks and two stops of 1.2 s near the top leave a
+/// tenth. A rest between two bumps leaves next to nothing.
 const LEAST_FLANK: f64 = 0.07;
 /// A step between two samples, as steep as a fall, takes three quarters of a period.
 const LEAST_PERIODS: f64 = 0.8;
 
-/// Times the flanks between the fall and a quarter of it. A line that stalls brings samples
-/// late, so they are counted as well, at one period each.
+/// Judges the time of the flanks between the fall and a quarter of it. A line that stalls brings
+/// samples late; so samples are counted as well, each as one period.
 fn flanks_of(points: &[Point], highest: f64, shape: &Shape) -> Flanks {
     let top = (0..points.len()).fold(0, |b, i| if points[i].v > points[b].v { i } else { b });
     let (low, high) = (highest - shape.fall, highest - 0.25 * shape.fall);
@@ -155,7 +156,7 @@ mod tests {
 
     #[test]
     fn a_rest_between_two_bumps_is_no_turn() {
-        // Each dies within half a second and leaves the gauge where it was, for 0.8 to 5 s.
+        // Each dies within half a second and leaves the gauge where it was for 0.8 to 5 s.
         let dying = |i: i32| -2.0 * (-f64::from(i) * 0.1 / 0.15).exp();
         for rest in [8, 20, 50] {
             let values = (0..5).map(dying).chain((0..rest).map(|_| 0.0));

@@ -1,6 +1,6 @@
 //! Which place the bridge stands at: the same, the next, or one that was left too soon.
 //!
-//! It does not know what a place is called.
+//! Places have no names here.
 
 use super::super::passes::stand_still;
 use super::super::still::Point;
@@ -19,7 +19,8 @@ impl Extreme {
         self.restart();
     }
 
-    /// No crank lifts a piston above its own top dead centre: the bridge was moved.
+    /// Watches for values above the top: no crank lifts a piston above its own top dead centre, so
+    /// the bridge was moved.
     pub(super) fn watch_above(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
         let Some(taken) = self.taken else { return };
         let q = self.intake.resolution();
@@ -34,14 +35,15 @@ impl Extreme {
         }
     }
 
-    /// Passes that agree, but far from the value that was taken: no crank has two tops.
+    /// Whether the passes agree far from the value that was taken: no crank has two tops, so the
+    /// bridge was moved.
     pub(super) fn is_elsewhere(&self) -> bool {
         let far = self.settings.other_place_mm * self.scale() + 8.0 * self.intake.resolution();
         self.taken
             .is_some_and(|taken| self.passes.iter().all(|p| (p.top - taken).abs() > far))
     }
 
-    /// What a person must be asked about before the value counts.
+    /// The question that a person must answer before the value counts, if any.
     pub(super) fn doubt(&self) -> Option<Note> {
         let (good, needed) = (self.left, self.settings.passes);
         let left = good.map(|good| Note::LeftUnfinished { good, needed });

@@ -9,15 +9,16 @@ use super::super::frozen::repeats;
 use super::super::still::seconds;
 use super::Settle;
 
-/// Chance that a live gauge repeats itself so: no movement.
+/// With a smaller chance than this that a live gauge repeats itself so, the samples show no
+/// movement.
 const REPEATS: f64 = 2e-2;
 
-/// A value away from its last rest.
+/// A value that lies apart from the last rest.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Away {
     since_us: u64,
     last_us: u64,
-    /// How long with samples that were not mere repeats, s, and how many.
+    /// How long the samples there were no mere repeats, s, and how many they were.
     alive_s: f64,
     n: usize,
 }
@@ -36,12 +37,12 @@ impl Settle {
         if (last.v - rested).abs() <= far {
             self.away = None;
             if self.still {
-                // Followed slowly, so that drift is no departure.
+                // The rest follows the value slowly, so that drift is no departure.
                 self.rested = Some(rested + 0.02 * (last.v - rested));
             }
             return;
         }
-        // The same frame again and again is no movement, wherever it was caught.
+        // Repeated frames are no movement, wherever the display froze.
         let alive = !repeats(&self.intake, &self.sigma, REPEATS);
         let new = Away {
             since_us: last.at_us,
@@ -60,13 +61,13 @@ impl Settle {
             self.away = None;
             self.armed = true;
             self.departed = self.rested.take().map(|level| (level, since_us));
-            // The rest before is not mixed with the rest to come.
+            // Samples of the rest before are not mixed with those of the rest to come.
             self.points.retain(|p| p.at_us >= since_us);
             self.said = None;
         }
     }
 
-    /// Knocked, not set down anew: soon back where it was.
+    /// Whether the gauge was knocked rather than set down anew: it is soon back where it was.
     pub(super) fn is_back(&self, value: f64, at_us: u64) -> bool {
         let q = self.intake.resolution();
         let same = (2.0 * q).max(2.0 * self.sigma.at(q));
@@ -75,7 +76,8 @@ impl Settle {
         })
     }
 
-    /// It rested elsewhere since it was armed, and was lifted before that was taken.
+    /// Whether the gauge rested elsewhere since a value became wanted, and was lifted before its
+    /// value was taken.
     pub(super) fn left_too_soon(&self, value: f64, unit: Unit) -> Option<Note> {
         let q = self.intake.resolution();
         let far = (20.0 * q).max(10.0 * self.sigma.at(q));
@@ -83,7 +85,7 @@ impl Settle {
         Some(Note::LeftTooSoon { value, unit })
     }
 
-    /// A rest that is too short to be taken is remembered until its value is.
+    /// Remembers a rest that is too short for a value, until a value is taken.
     pub(super) fn look_for_short_rests(&mut self) {
         if !self.armed || self.paused {
             return;
