@@ -1,6 +1,6 @@
-//! The book-keeping of pours: what was delivered between rests, and when it is final.
+//! The book-keeping of pours: what was delivered between rests, and when a pour is final.
 //!
-//! It sees rests and legs, never samples.
+//! The account is told of rests and legs, never of samples.
 
 use benchhand_drivers::Unit;
 
@@ -17,18 +17,18 @@ pub(crate) enum Stage {
     Ready,
     /// Liquid runs.
     Delivering,
-    /// At rest after a delivery.
+    /// At rest after a delivery: the amount is held.
     Held,
     /// The burette is being filled.
     Refilling,
-    /// An amount was lost sight of: nothing counts before a refill or a long rest.
+    /// An amount was lost: nothing counts before a refill or a long rest.
     Lost,
 }
 
 /// Why a pour may go on although the burette was refilled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Refilled {
-    /// By request, or because the burette was empty and nothing is expected.
+    /// By request, or because the burette was empty and no amount is expected.
     GoesOn,
     /// Far less than expected had come.
     TooLittle,
@@ -39,21 +39,21 @@ pub(crate) enum Refilled {
 /// What is known of the time before anybody listened.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Unseen {
-    /// Whether the burette was filled since, before anything else came, and whether it was so
-    /// nearly empty that this may have been amid a chamber.
+    /// Whether the burette has been filled since, before anything else came. Then also whether the
+    /// burette was so nearly empty that the refill may have been amid a chamber.
     pub(super) refilled: Option<Amid>,
 }
 
 /// Whether a refill may have been amid a chamber.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Amid {
-    /// Much was left: nobody fills up amid a chamber then.
+    /// Much was left in the burette: nobody refills amid a chamber then.
     Hardly,
-    /// Little was left.
+    /// Little was left in the burette.
     Perhaps,
 }
 
-/// See the module.
+/// The book-keeping of one burette or balance.
 #[derive(Debug)]
 pub(crate) struct Account {
     pub(super) settings: PourSettings,
@@ -61,33 +61,34 @@ pub(crate) struct Account {
     pub(super) resolution: f64,
     pub(super) scale: f64,
     pub(super) balance: bool,
-    /// +1 where delivery makes the figures rise, −1 where it makes them fall, 0 unknown.
+    /// +1 where delivery makes the numbers rise, −1 where it makes them fall, 0 where nobody knows.
     pub(super) direction: f64,
     pub(super) stage: Stage,
     /// The rest before the delivery.
     pub(super) base: Option<Level>,
-    /// The rest just left.
+    /// The rest that the level has just left.
     pub(super) left: Option<Level>,
-    /// Delivered in earlier parts of this pour.
+    /// What was delivered in earlier fillings of this pour.
     pub(super) sum: f64,
     pub(super) held: Option<Taken>,
     pub(super) last_final: Option<Taken>,
     pub(super) number: u32,
     /// The next refill belongs to this pour, by request.
     pub(super) goes_on: bool,
-    /// The first that is known of the level while no rest is known.
+    /// The first value seen while no rest is known.
     pub(super) seen: Option<f64>,
-    /// Where it rested when samples were lost: the held value stands, nothing is added.
+    /// Where the level rested when samples were lost: the held value stands, and nothing is added
+    /// to it.
     pub(super) across: Option<f64>,
     /// What the next pour should come to, in the gauge's unit.
     pub(super) expected: Option<Expected>,
-    /// What the present pour should come to, as it was known when it began.
+    /// What the present pour should come to, as known when the pour began.
     pub(super) pour_expected: Option<Expected>,
-    /// Whether it began.
+    /// Whether the present pour has begun.
     pub(super) begun: bool,
-    /// The rest at which the held value was last made out.
+    /// The rest from which the held value was last calculated.
     pub(super) held_at: Option<Level>,
-    /// The rests of this pour, each with what had come by then.
+    /// The rests of this pour, each with the amount delivered up to it.
     pub(super) rests: Vec<(Taken, Level)>,
     /// Where the level stood before and after each earlier filling of this pour.
     pub(super) fills: Vec<(f64, f64)>,
@@ -97,31 +98,31 @@ pub(crate) struct Account {
     pub(super) unseen: Option<Unseen>,
     /// Whether this person lets the last of a pour fall in drops.
     pub(super) drips: bool,
-    /// What the pour before came to was made out anew: what is expected of this one may follow.
+    /// The amount of the pour before has changed: the expectation of this pour may change with it.
     pub(super) renew: bool,
-    /// The pour was final, and a little more came: whose that is, is asked.
+    /// The pour was final and a little more came: a person is asked which pour that belongs to.
     pub(super) reopened: bool,
-    /// What comes now was asked to be added: the amount does not part it.
+    /// The next delivery was asked to be added: its amount does not part the pour.
     pub(super) added: bool,
     /// What may be the beginning of the next pour, let out before the refill.
     pub(super) early: Option<Early>,
-    /// The same of a pour that is final: its number, and what may belong to the next.
+    /// The same for a final pour: its number, and what may belong to the next pour.
     pub(super) carried: Option<(u32, Early)>,
     /// The first of what may be two pours, and where the second would have begun.
     pub(super) two: Option<(Taken, Level)>,
     /// How long the level rested before a refill that came too soon for a film to drain, s.
     pub(super) undrained: Option<f64>,
-    /// A refill amid this pour that may not have been needed.
+    /// A refill amid this pour that may have been needless.
     pub(super) amid: Option<Needless>,
-    /// That the held value has settled was said.
+    /// Whether the held value was told as settled.
     pub(super) settled: bool,
-    /// A long rest far below what was expected was said.
+    /// Whether a long rest far below the expectation was told.
     pub(super) lingered: bool,
     /// A person kept what had come before the last refill.
     pub(super) kept_behind: bool,
-    /// Since the level was held it has risen, and no delivery makes it rise.
+    /// The level has risen since the value was held, and no delivery makes a level rise.
     pub(super) risen: bool,
-    /// What is known of evaporation, and whether it was said of this pour.
+    /// What is known of evaporation, and whether it was told of this pour.
     pub(super) evaporation: Evaporation,
     pub(super) said_evaporation: bool,
 }
@@ -131,18 +132,18 @@ pub(crate) struct Account {
 pub(crate) struct Early {
     /// The pour without it.
     pub(super) first: Taken,
-    /// How much it is, in the gauge's unit.
+    /// How much may belong to the next pour, in the gauge's unit.
     pub(super) more: f64,
     /// Whether drops ended the pour without it.
     pub(super) dripped: bool,
-    /// From where to where the level went meanwhile.
+    /// The levels between which it was let out.
     pub(super) fill: (f64, f64),
 }
 
-/// The last refill amid a pour that asks for a look at what came before it.
+/// The last refill amid a pour that puts the amount before it in doubt.
 #[derive(Debug, Clone)]
 pub(crate) struct Needless {
-    /// What had come before it.
+    /// The amount before the refill.
     pub(super) first: Taken,
     /// What the burette still held, in the gauge's unit.
     pub(super) left: f64,
@@ -211,7 +212,7 @@ impl Account {
         self.stage
     }
 
-    /// What was delivered so far in this pour if the gauge now shows `v`.
+    /// What this pour has delivered so far if the gauge now shows `v`.
     pub(crate) fn delivered(&self, v: f64) -> Option<f64> {
         let base = self.base.as_ref()?;
         match self.stage {
@@ -220,7 +221,7 @@ impl Account {
         }
     }
 
-    /// A value came, and no rest is known yet.
+    /// Takes a value while no rest is known.
     pub(crate) fn sees(&mut self, v: f64) {
         if self.base.is_none() {
             self.seen = self.seen.or(Some(v));
@@ -231,7 +232,7 @@ impl Account {
 
     /// The level left a rest.
     pub(crate) fn left(&mut self, level: Level) {
-        // What is left while a value is held may be left by a drop, as it may have begun with one.
+        // A drop may leave a held level, and the pour may have begun with a drop as well.
         if self.stage == Stage::Ready {
             self.evaporation.before(&level);
         }
@@ -243,7 +244,7 @@ impl Account {
         if self.direction == 0.0 {
             self.direction = leg.sign;
         }
-        // The first leg leaves the rest just left; a later one, the turn.
+        // The first leg begins at the rest just left, a later one at the turn.
         let from = match self.left.take() {
             Some(level) => level,
             None => leg.turn_level(),
@@ -272,7 +273,7 @@ impl Account {
                 self.stage = Stage::Lost;
             }
             Stage::Held => {
-                // What was to be added comes without a refill.
+                // A delivery that was to be added comes without a refill.
                 self.adds();
                 self.stage = Stage::Delivering;
             }
@@ -289,7 +290,7 @@ impl Account {
             false => Amid::Hardly,
         };
         if let (Some(unseen), Stage::Ready | Stage::Lost) = (&mut self.unseen, self.stage) {
-            // A refill in two goes began with the first.
+            // A refill in two goes counts from the first.
             unseen.refilled.get_or_insert(amid);
         }
         if self.stage == Stage::Ready && leg.rested && self.begins_with_little(&from) {
@@ -321,7 +322,8 @@ impl Account {
                     self.refills_from(&from);
                     self.remembers_refill(&taken, &from, why);
                     self.refilled = Some(why);
-                    // What was asked to be added is let out by now: the next may be parted.
+                    // The delivery that was to be added is let out by now: the next one may be
+                    // parted.
                     self.added &= why != Refilled::PerhapsAll;
                     self.fills.clone_from(&taken.fills);
                     self.sum = taken.value;

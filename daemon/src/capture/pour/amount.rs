@@ -1,6 +1,6 @@
 //! How much was delivered between two rests, and what is odd about their levels.
 //!
-//! It sees two rests and the settings; it changes nothing.
+//! Amounts are calculated from two rests and the settings; nothing is changed here.
 
 use super::super::still::seconds;
 use super::super::{Note, Taken};
@@ -8,15 +8,16 @@ use super::account::Account;
 use super::early::RESTED_S;
 use super::level::Level;
 
-/// Shares of an amount at which it may be two chambers of one engine: they differ by less.
-/// Common practice, no source.
+/// A rest between these shares of an amount may part it into two chambers of one engine: such
+/// chambers differ by less. Common practice, no source.
 const HALF_WAY: (f64, f64) = (0.3, 0.7);
 
-/// Who lets a burette down to its zero mark stops within this of it, cc. Common practice, no source.
+/// A person who lets a burette down to its zero mark stops within this of the mark, cc. Common
+/// practice, no source.
 const BESIDE_MARK_CC: f64 = 0.5;
 
 impl Account {
-    /// A burette filled beyond its zero mark and let out down to it: not a pour.
+    /// How much was let out down to the zero mark of a burette filled beyond it: no pour.
     pub(super) fn zero_set(&self, level: &Level) -> Option<f64> {
         let base = self.base.as_ref()?;
         if self.balance {
@@ -29,7 +30,7 @@ impl Account {
         };
         let beyond = self.direction * (full - base.now);
         let let_out = self.direction * (level.now - base.now);
-        // Whoever fills far beyond the mark does not hit it to a drop.
+        // A burette filled far beyond the mark is not let down to the mark to a drop.
         let far = beyond > BESIDE_MARK_CC * self.scale;
         let beside = if far { BESIDE_MARK_CC } else { 0.15 };
         let at_mark = (level.now - full).abs() < beside * self.scale;
@@ -37,7 +38,7 @@ impl Account {
         (plain && at_mark).then_some(let_out)
     }
 
-    /// What was delivered if it ended at this rest; across a gap, what was held before it.
+    /// What was delivered if the pour ended at this rest; across a gap, the amount held before it.
     pub(super) fn amount(&self, level: &Level) -> Taken {
         if let (Some(held), true) = (&self.held, self.across.is_some()) {
             return held.clone();
@@ -66,7 +67,7 @@ impl Account {
         }
     }
 
-    /// The rest that parts an amount best into two pours, with what had come by then.
+    /// The rest that parts an amount most evenly into two pours, with the amount up to it.
     pub(super) fn half_way(&self, value: f64) -> Option<&(Taken, Level)> {
         let half = |(first, _): &&(Taken, Level)| (first.value / value - 0.5).abs();
         let rested = |(first, rest): &&(Taken, Level)| {
@@ -90,8 +91,8 @@ impl Account {
         (now - end).abs() <= self.settings.near_end_cc * self.scale
     }
 
-    /// Whether a run that was not seen from its beginning, to this first rest, was a delivery.
-    /// Where the direction is not known, one that ends at full or empty was a refill.
+    /// Whether a run to this first rest, whose beginning was not seen, was a delivery. Where the
+    /// direction is not known, a run that ends at full or empty was a refill.
     pub(super) fn was_under_way(&self, run: f64, level: &Level) -> bool {
         let least = self.settings.least_cc * self.scale;
         if self.direction != 0.0 {
@@ -103,7 +104,7 @@ impl Account {
         run.abs() >= least && !filled
     }
 
-    /// What evaporation takes between the two rests, to be said with the amount.
+    /// What evaporates between the two rests, to be told with the amount.
     pub(super) fn evaporation(&self, level: &Level) -> Option<Note> {
         let base = self.base.as_ref()?;
         let gone = self.evaporated(base, level);
@@ -116,7 +117,7 @@ impl Account {
         })
     }
 
-    /// What went between two rests on a balance that is not delivery: 0 or negative.
+    /// What a balance lost between two rests besides delivery: 0 or negative.
     fn evaporated(&self, base: &Level, level: &Level) -> f64 {
         if self.balance {
             self.evaporation.between(base, level, self.scale)

@@ -1,6 +1,6 @@
 //! A vessel that was lifted off the balance, or a hand that rests on the pan.
 //!
-//! No tap flows that fast, so a jump is no pour. It does not know what was poured.
+//! A jump is no pour, since no tap flows that fast. What was poured is not known here.
 
 use super::super::sigma::Sigma;
 use super::super::still::Point;
@@ -11,9 +11,10 @@ use super::level::{Change, Level, Tracker};
 pub(crate) enum Seen {
     /// Still away, or nothing new.
     Nothing,
-    /// Back where it stood, but for this shift.
+    /// The vessel is back where it stood, but for this shift.
     Back(f64),
-    /// It rested with something else on the pan, as given, and now liquid runs: another vessel.
+    /// Something else rests on the pan, with the level as given, and now liquid runs: another
+    /// vessel.
     Other(Level),
 }
 
@@ -21,11 +22,11 @@ pub(crate) enum Seen {
 #[derive(Debug, Default)]
 pub(crate) struct Away {
     away: bool,
-    /// What it showed before.
+    /// What the balance showed before.
     stood: Option<f64>,
-    /// Whether that was a rest.
+    /// Whether `stood` was a rest.
     rested: bool,
-    /// The rest it left slowly meanwhile.
+    /// The rest that the level left slowly meanwhile.
     left: Option<Level>,
 }
 
@@ -43,13 +44,13 @@ impl Away {
         };
     }
 
-    /// Something jumped again: what was left slowly is forgotten.
+    /// The level jumped again: the rest left slowly is forgotten.
     pub(crate) fn jumped(&mut self) {
         self.left = None;
     }
 
-    /// Takes a value. `same` is how near to the rest before counts as the same vessel, `run`
-    /// how much must have run to be a delivery.
+    /// Takes a value. Within `same` of the rest before, the vessel counts as the same one; a run of
+    /// more than `run` is a delivery.
     pub(crate) fn push(
         &mut self,
         point: Point,
@@ -64,7 +65,7 @@ impl Away {
                 let Some(level) = tracker.level(sigma) else {
                     return Seen::Nothing;
                 };
-                // Lifted while liquid ran, it comes back with what still ran into it.
+                // A vessel lifted while liquid ran comes back with what still ran into it.
                 let allowed = if self.rested { same } else { 10.0 * same };
                 let shift = self.stood.map_or(0.0, |stood| level.settled - stood);
                 if shift.abs() > allowed {
@@ -73,7 +74,7 @@ impl Away {
                 self.away = false;
                 Seen::Back(if self.rested { shift } else { 0.0 })
             }
-            // A jump would have begun the absence anew: it was left slowly.
+            // The level left slowly: a jump would have begun the absence anew.
             Some(Change::Left(level)) => {
                 self.left = Some(level);
                 Seen::Nothing

@@ -1,6 +1,7 @@
 //! What a person is asked of an amount: whether it is one pour or two.
 //!
-//! Drops tell the end of a pour from a pause in it; where they do not, likeness and long rests do.
+//! Drops tell the end of a pour from a pause in it. Where nobody drips, like amounts and long rests
+//! tell.
 
 use super::super::still::seconds;
 use super::super::{Fit, Note, Taken};
@@ -9,42 +10,42 @@ use super::early::RESTED_S;
 use super::expecting::Told;
 use super::level::Level;
 
-/// Where nothing is expected: two deliveries of one filling whose amounts differ by less than this
+/// Where nothing is expected, two deliveries of one filling whose amounts differ by less than this
 /// share may be two chambers. Common practice, no source: chambers of one engine differ by less.
 const LIKE_FELLOWS: f64 = 0.25;
 /// A drop from a burette's tip, cc. Common practice, no source: twenty drops to the cc.
 const DROP_CC: f64 = 0.05;
-/// After a rest of more than this a pour seldom goes on, s: a pause lasts half a minute at most …
+/// A pour seldom goes on after a rest of more than this, s: a pause lasts half a minute at most …
 const LONG_PAUSE_S: f64 = 31.0;
-/// … and more than this much more, cc, is no correction of a bubble.
+/// … and more than this, cc, is no correction of a bubble.
 pub(super) const MORE_CC: f64 = 3.0;
 
-/// Whether `grown` came so late after a rest, and is so much, that the rest was hardly a pause.
+/// Whether the rest before `grown` was hardly a pause: it was long, and `grown` is much.
 pub(super) fn is_late(rest: &Level, grown: f64, scale: f64) -> bool {
     seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S && grown > MORE_CC * scale
 }
 
-/// What comes after drops and ends with drops is a correction up to this, cc. Common practice, no
-/// source.
+/// A delivery that comes after drops and ends with drops is a correction up to this amount, cc.
+/// Common practice, no source.
 const CORRECTION_CC: f64 = 4.0;
 
 impl Account {
-    /// What was delivered if it ended at this rest, with the doubt that it carries.
+    /// What was delivered if the pour ended at this rest, with the doubt that goes with the amount.
     pub(super) fn whole(&mut self, level: &Level) -> Taken {
         self.drips |= level.dripped;
         let taken = self.amount(level);
         self.doubted(taken, true)
     }
 
-    /// What was delivered up to this rest, with the doubt that it carries already.
+    /// What was delivered up to this rest, with a doubt that holds already.
     pub(super) fn so_far(&mut self, level: &Level) -> Taken {
         let taken = self.amount(level);
         self.doubted(taken, false)
     }
 
-    /// A value that two pours would give as well as one carries that doubt: where nothing is
-    /// expected, two like deliveries of one filling; where the burette was refilled near its end,
-    /// a little more than what had come before.
+    /// Puts a doubt on a value that two pours would explain as well as one. Where nothing is
+    /// expected: two like deliveries of one filling. Where the burette was refilled near its end: a
+    /// little more than what had come before.
     pub(super) fn doubted(&mut self, mut taken: Taken, ended: bool) -> Taken {
         if self.balance || self.across.is_some() {
             return taken;
@@ -59,13 +60,13 @@ impl Account {
             taken.doubt = Some(Note::MayHaveBegunBefore);
             return taken;
         }
-        // A pause in the stream is no end where this person ends with drops; whether he does is
-        // seen at the end of the first pour.
+        // For a person who ends pours with drops, a pause in the stream is no end. Whether a person
+        // does so shows at the end of the first pour.
         let tells = |dripped: bool| dripped || (ended && !self.drips);
         let two = self.two.as_ref().filter(|(_, rest)| {
             tells(rest.dripped) || seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S
         });
-        // A little that ends with drops too is a correction of the same one.
+        // A little that ends with drops as well corrects the same pour.
         let corrects = |(first, _): &&(Taken, Level)| {
             let more = taken.value - first.value;
             ended && !self.reopened && !is_needless && more <= CORRECTION_CC * self.scale
@@ -94,7 +95,7 @@ impl Account {
         self.rests.iter().rev().skip(1).any(ended)
     }
 
-    /// Whether drops had ended what came before the last refill.
+    /// Whether drops ended the delivery before the last refill.
     pub(super) fn dripped_before_refill(&self) -> bool {
         let refilled_from = self.fills.last().map(|(_, to)| *to);
         let mut rests = self.rests.iter().rev().map(|(_, rest)| rest);
@@ -113,7 +114,8 @@ impl Account {
         }
     }
 
-    /// The same where the burette was refilled: what came before and what came since.
+    /// Like [`Self::perhaps_two`], where the burette was refilled: what came before and what came
+    /// since.
     pub(super) fn perhaps_two_fillings(&self, taken: &Taken) -> Option<(Taken, Level)> {
         self.refilled?;
         let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
@@ -128,7 +130,7 @@ impl Account {
         })
     }
 
-    /// The same where both came from one filling.
+    /// Like [`Self::perhaps_two`], where both came from one filling.
     pub(super) fn perhaps_two_of_one_filling(&self, taken: &Taken) -> Option<(Taken, Level)> {
         let alike = |first: f64| {
             let grown = taken.value - first;
@@ -149,7 +151,7 @@ impl Account {
             let like = match self.pour_expected {
                 None => alike(one.0.value) || self.can_be_asked() && late(one),
                 Some(expected) if expected.holds(one.0.value) => self.can_be_asked() && late(one),
-                // A nominal twice as large as the chambers fits two of them.
+                // A nominal volume of twice the chambers fits two of them.
                 Some(_) => {
                     let wide = self.can_be_asked() && !self.expects_narrowly();
                     wide && ended_in_drops(one) && alike(one.0.value)
@@ -157,13 +159,13 @@ impl Account {
             };
             like && one.1.from_us >= since
         };
-        // Where drops fell last is the likeliest end.
+        // The rest where drops fell last is the likeliest end.
         let dripped = |one: &&(Taken, Level)| one.1.dripped && parted(one);
         let last = self.rests.iter().rev().find(dripped);
         last.or_else(|| self.rests.iter().find(parted)).cloned()
     }
 
-    /// Remembers a rest of this pour, with what had come by then.
+    /// Remembers a rest of this pour with the amount delivered up to it.
     pub(super) fn rests_at(&mut self, taken: &Taken, level: &Level) {
         match self.rests.last_mut() {
             Some((before, rest)) if rest.from_us == level.from_us => {
@@ -172,7 +174,7 @@ impl Account {
                 (*before, *rest) = (taken.clone(), Level { dripped, ..level });
             }
             last => {
-                // A level that stands says how it was come to, whoever listened meanwhile.
+                // A level that stands still has come to rest as before, whoever listened meanwhile.
                 let stands = last.is_some_and(|(before, rest)| {
                     let moved = (before.value - taken.value).abs();
                     rest.dripped && moved < DROP_CC * self.scale

@@ -1,7 +1,8 @@
-//! Whether a refill cut a film's drainage short by more than can be left open.
+//! Whether a refill came so early that too much of the draining film was lost.
 //!
-//! After fast delivery glass drains for a while. A level that rests long enough says where it will
-//! stand; a refill that comes sooner washes the film away, and nobody will know. It sees one rest.
+//! After fast delivery glass drains for a while. A level that rests long enough shows where it will
+//! stand. A refill that comes sooner washes the film away, and its amount is never known. One rest
+//! is looked at.
 
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -10,29 +11,30 @@ use super::super::{Note, Taken};
 use super::account::Account;
 use super::level::Level;
 
-/// What a chamber may be off by, cc.
+/// How far off a chamber may be, cc.
 const OFF_CC: f64 = 0.05;
-/// The chance that a film drains at all after fast delivery, before anything was seen …
+/// The chance that a film drains at all after fast delivery, before anything was seen. …
 const CHANCE: f64 = 1.0 / 3.0;
-/// … which is weighed in so many sizes up to the most.
+/// … The chance is spread over so many sizes of film, up to the largest.
 const SIZES: u32 = 12;
 /// The other levels of a pour are means of some thirty samples each, and there are three.
 const OTHER_LEVELS: f64 = 3.0 / 30.0;
-/// A chance of more than this is asked about: less would be asked at more than 2 % of the stops of
-/// evenings at which nothing goes wrong.
+/// A chance of more than this is asked about. A lower limit would ask at more than 2 % of the stops
+/// of evenings at which nothing goes wrong.
 const RISK: f64 = 0.0085;
-/// What comes at less than this is drops, cc. Common practice, no source: eight drops.
+/// A smaller delivery is drops, cc. Common practice, no source: eight drops.
 const DROPS_CC: f64 = 0.4;
 
 impl Account {
-    /// A refill leaves `level` amid a pour: whether a film had time to drain.
+    /// The burette is refilled from `level` amid a pour: notes whether a film had time to drain.
     pub(super) fn refills_from(&mut self, level: &Level) {
         let risk = self.drainage_risk(level);
         self.undrained = (risk > RISK).then(|| seconds(level.from_us, level.to_us));
     }
 
-    /// A stream comes after the refill: nobody is asked at each refill amid a large chamber, since
-    /// that would be every tenth stop. Where only drops are to come, the hand had aimed at the end.
+    /// A stream comes after the refill: no question. Asking at each refill amid a large chamber
+    /// would ask at every tenth stop. Where only drops are still to come, the hand had aimed at the
+    /// end.
     pub(super) fn streams_on(&mut self) {
         self.undrained = None;
     }
@@ -44,7 +46,7 @@ impl Account {
         }
     }
 
-    /// Only drops came since a refill that left a film: what it took is not known.
+    /// Only drops came since a refill that washed a film away: how much the film held is not known.
     pub(super) fn not_drained(&self, taken: &Taken) -> Option<Note> {
         let rested_s = self.undrained?;
         let off = OFF_CC * self.scale;
@@ -56,11 +58,11 @@ impl Account {
         })
     }
 
-    /// The chance that a pour is off by more than it may be, by what had not drained yet when a
-    /// refill left `level`. Films of all sizes and time constants are weighed by how well each
-    /// explains the rest, as in `creep`.
+    /// The chance that a pour is off by more than it may be, because a film had not drained when
+    /// the burette was refilled from `level`. Films of all sizes and time constants are weighed by
+    /// how well each explains the rest, as in `creep`.
     fn drainage_risk(&self, level: &Level) -> f64 {
-        // Drops come after the stream: by then the film is gone.
+        // Drops come after the stream: the film has drained by then.
         if self.balance || level.dripped || level.window.len() < 2 {
             return 0.0;
         }
@@ -76,7 +78,7 @@ impl Account {
             let (d, off) = ((value - level.settled).abs(), OFF_CC * scale);
             normal.cdf((d - off) / spread) + normal.cdf((-d - off) / spread)
         };
-        // Twice the log likelihood against rest, the level itself being unknown.
+        // Twice the log likelihood against rest, where the level itself is not known.
         let explains = |film: f64, tau: f64| {
             let fading = |t: u64| (-seconds(from, t) / tau).exp();
             let middle = level.window.iter().map(|(t, _)| fading(*t)).sum::<f64>() / count;

@@ -1,7 +1,7 @@
 //! The next pour begun with the last of a filling: a rest, a little more, a refill.
 //!
-//! A correction of the same chamber looks alike. Where the amounts do not tell them apart a person
-//! is asked, and what belongs to the next pour is carried over to it.
+//! A correction of the same chamber looks alike. Where the amounts do not tell the two apart, a
+//! person is asked, and what belongs to the next pour is carried over to it.
 
 use super::super::still::seconds;
 use super::super::{CaptureEvent, Note, Taken};
@@ -12,21 +12,21 @@ use super::level::Level;
 const ALIKE: f64 = 0.10;
 /// Drops fall at most so far apart, s; after a longer rest a pour may have ended.
 pub(super) const RESTED_S: f64 = 4.0;
-/// What is let out after it is no more than this, cc; more is a pour of its own in any case …
+/// The beginning of the next pour is no more than this, cc; more is a pour of its own in any case …
 const MOST_CC: f64 = 10.0;
-/// … where nothing narrow is expected, as a share of the chamber …
+/// … where the expectation is wide, a share of the chamber …
 const MOST_SHARE: f64 = 0.4;
-/// … and no less than this: a last drop or two. A stream after drops is none.
+/// … and no less than this: less is a last drop or two. A stream after drops is no last drop.
 const LEAST_CC: f64 = 0.3;
 pub(super) const LEAST_STREAM_CC: f64 = 0.08;
 
 impl Early {
-    /// Whether what came after the first is a whole pour of its own.
+    /// Whether what came after the first pour is a whole pour of its own.
     fn is_whole(&self) -> bool {
         (self.more - self.first.value).abs() <= ALIKE * self.first.value
     }
 
-    /// What came after the first, as a pour.
+    /// What came after the first pour, as a pour.
     fn next(&self) -> Taken {
         Taken {
             value: self.more,
@@ -38,7 +38,7 @@ impl Early {
 }
 
 impl Account {
-    /// What may be the beginning of the next pour, if the refill leaves `level`.
+    /// What may be the beginning of the next pour, if the refill begins at `level`.
     pub(super) fn perhaps_early(&self, level: &Level) -> Option<Early> {
         if !self.asks_of_amounts()
             || self.two.as_ref().is_some_and(|(_, rest)| rest.dripped)
@@ -53,7 +53,7 @@ impl Account {
             let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
             let most = match narrowly {
                 true => MOST_CC * self.scale,
-                // Drops are the end of a pour, whatever came after them.
+                // Drops are the end of a pour, whatever comes after them.
                 false if rest.dripped => f64::INFINITY,
                 false => (MOST_CC * self.scale).max(MOST_SHARE * first.value),
             };
@@ -65,16 +65,16 @@ impl Account {
             let likely = match self.pour_expected {
                 None => !level.dripped,
                 Some(e) if !e.holds(first.value) => false,
-                // Drops ended the pour, and a stream came after them.
+                // Drops ended the pour, and a stream came after the drops.
                 Some(_) if rest.dripped && !level.dripped => true,
-                // Drops ended both: a correction.
+                // Drops ended both deliveries: a correction.
                 Some(_) if !narrowly => !level.dripped,
-                // The nearer to the middle is believed.
+                // The amount nearer to the middle is believed.
                 Some(e) => (first.value - e.middle).abs() < (total - e.middle).abs(),
             };
             rested && little && likely
         };
-        // Where drops fell last is the likeliest end.
+        // The rest where drops fell last is the likeliest end.
         let dripped = |one: &&(Taken, Level)| one.1.dripped && plain(one);
         let last = self.rests.iter().rev().find(dripped);
         let (first, rest) = last.or_else(|| self.rests.iter().find(plain))?;
@@ -86,7 +86,7 @@ impl Account {
         })
     }
 
-    /// What is held carries a doubt from now on, and that is said.
+    /// Puts a doubt on the held value from now on, and tells so.
     pub(super) fn doubt_aloud(&mut self, taken: &Taken, out: &mut Vec<CaptureEvent>) {
         if self.held.is_some() {
             self.held = Some(taken.clone());
@@ -97,10 +97,10 @@ impl Account {
         }
     }
 
-    /// A person said that the next pour was begun before the refill. Says whether one was.
+    /// A person said that the next pour began before the refill. Returns whether one did.
     pub(super) fn split_early(&mut self, out: &mut Vec<CaptureEvent>) -> bool {
         if let Some(early) = self.early.take() {
-            // More may have come from further fillings since.
+            // Further fillings may have delivered more since.
             let since = (self.sum - early.first.value).max(early.more);
             let further = self.fills.get(early.first.fills.len()..);
             let mut fills = vec![early.fill];
@@ -112,8 +112,8 @@ impl Account {
         carried.is_some_and(|pour| self.split_carried(pour, out))
     }
 
-    /// A person said that the pour of this number, which is final, was two. Where more has been
-    /// poured since than can be told anew, who asks parts it by its amounts.
+    /// A person said that the pour of this number, which is final, was two. Where more was poured
+    /// since than can be told anew, the caller parts the pour by its amounts.
     pub(crate) fn split_final(&mut self, pour: u32, out: &mut Vec<CaptureEvent>) {
         if !self.split_carried(pour, out) {
             out.push(CaptureEvent::Note(Note::NothingToTake));
@@ -155,7 +155,8 @@ impl Account {
         true
     }
 
-    /// The second of two stands before the pour that was final last, or is its beginning.
+    /// Puts the second of two pours before the last final pour, or makes it the beginning of that
+    /// one.
     fn insert_before_last(&mut self, pour: u32, early: &Early, out: &mut Vec<CaptureEvent>) {
         let Some(last) = &mut self.last_final else {
             out.push(CaptureEvent::Note(Note::NothingToTake));
@@ -176,7 +177,7 @@ impl Account {
         }
     }
 
-    /// What is held is told under its new number.
+    /// Tells the held value under its new number.
     fn tell_anew(&mut self, out: &mut Vec<CaptureEvent>) {
         if let Some(taken) = self.held.clone() {
             let pour = self.number;
@@ -184,7 +185,7 @@ impl Account {
         }
     }
 
-    /// The parts of a pour that ends with a doubt, as they were said.
+    /// The two parts that the doubt of a pour's value names.
     pub(super) fn said_of(&mut self, taken: &Taken) -> Option<Early> {
         let early = self.early.take();
         let Some(Note::OneOrTwo { first, second, .. }) = taken.doubt else {
@@ -203,8 +204,8 @@ impl Account {
         })
     }
 
-    /// `first` ends; the next pour has come to `more` with fillings that are over, and goes on
-    /// with the present one.
+    /// `first` ends. The next pour has delivered `more` from fillings that are over, and goes on
+    /// with the present filling.
     pub(super) fn carry_on(
         &mut self,
         first: Taken,
@@ -221,7 +222,7 @@ impl Account {
         self.finish(first, out);
         self.begin_with((more, fills), last, out);
         if let (None, Some(taken)) = (&self.held, whole) {
-            // It had ended with the last filling.
+            // The first pour had ended with the last filling.
             self.refilled = Some(Refilled::PerhapsAll);
             self.held = Some(taken.clone());
             let pour = self.number;

@@ -1,24 +1,24 @@
 //! What a balance loses while nothing is poured: seen at rest, taken off the time between.
 //!
-//! Evaporation runs evenly and downwards; a drop is a step. One rest of a few seconds says
-//! little about so slow a run, so the rests of a route are put together, each by its weight,
-//! and only what is plain is taken off. It does not know what evaporates.
+//! Evaporation runs evenly and downwards; a drop is a step. One rest of a few seconds says little
+//! about so slow a run. So the slopes of all rests of a route are put together, each with its
+//! weight, and only a plain run is taken off. What evaporates is not known here.
 
 use super::super::still::seconds;
 use super::lean::{Lean, MOST_G_PER_MIN};
 use super::level::Level;
 
-/// So many of its standard deviations make a run plain …
+/// A run is plain from so many of its standard deviations on …
 const PLAIN: f64 = 4.0;
-/// … and so many are left without any one of the rests, into which a small drop may have fallen.
+/// … with so many left when any one rest is left out: a small drop may have fallen into that rest.
 const WITHOUT_ONE: f64 = 0.5;
-/// So many rests are remembered.
+/// How many rests are remembered.
 const RESTS: usize = 12;
 
 /// The slopes of the rests of a route.
 #[derive(Debug, Default)]
 pub(crate) struct Evaporation {
-    /// When each began, and how it leant.
+    /// When each rest began, and its slope.
     rests: Vec<(u64, Lean)>,
 }
 
@@ -27,12 +27,12 @@ impl Evaporation {
         self.rests.clear();
     }
 
-    /// A rest before a delivery is over.
+    /// Adds a rest before a delivery.
     pub(crate) fn before(&mut self, level: &Level) {
         self.add(level, level.lean);
     }
 
-    /// A rest after a delivery is over.
+    /// Adds a rest after a delivery.
     pub(crate) fn after(&mut self, level: &Level) {
         self.add(level, level.late);
     }
@@ -45,8 +45,8 @@ impl Evaporation {
         self.rests.drain(..more);
     }
 
-    /// The run per second from one rest to another, in units of `scale` grams: below 0, or 0
-    /// where none is plain at both.
+    /// The run per second from one rest to another, in units of `scale` grams: negative, or 0 where
+    /// the run is not plain at both rests.
     pub(crate) fn rate(&self, base: &Level, level: &Level, scale: f64) -> f64 {
         let other = |from: &u64| base.from_us != *from && level.from_us != *from;
         let both: Vec<Lean> = base.lean.into_iter().chain(level.late).collect();
@@ -75,7 +75,7 @@ impl Evaporation {
         }
     }
 
-    /// What went between two rests: 0 or negative.
+    /// What was lost between two rests: 0 or negative.
     pub(crate) fn between(&self, base: &Level, level: &Level, scale: f64) -> f64 {
         self.rate(base, level, scale) * seconds(base.mid_us, level.mid_us)
     }

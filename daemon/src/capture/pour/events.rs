@@ -1,7 +1,7 @@
-//! What happens to a pour from outside: samples lost, keys pressed, vessels lifted, and what
-//! the person at the bench asks for.
+//! What happens to a pour from outside: lost samples, pressed keys, lifted vessels, and the
+//! requests of the person at the bench.
 //!
-//! It sees rests, never samples.
+//! Rests are known here, samples are not.
 
 use super::super::still::seconds;
 use super::super::{CaptureEvent, Fit, Note};
@@ -9,7 +9,7 @@ use super::account::{Account, Amid, Refilled, Stage, Unseen};
 use super::early::RESTED_S;
 use super::level::Level;
 
-/// A burette that is filled stands this near to its zero mark, cc. Common practice, no source.
+/// A filled burette stands this near to its zero mark, cc. Common practice, no source.
 const FULL_CC: f64 = 0.5;
 
 impl Account {
@@ -23,7 +23,7 @@ impl Account {
         match self.stage {
             Stage::Held => {
                 let stood = level.or(self.left.take()).map(|l| l.now);
-                // What was held stands on samples from before; nothing is added to it.
+                // The held value stands on samples from before; nothing is added to it.
                 self.across = self.across.or(stood).or(Some(f64::NAN));
             }
             Stage::Delivering => {
@@ -60,12 +60,13 @@ impl Account {
             self.base = Some(level);
             self.stage = Stage::Ready;
         } else {
-            // A level says where it stands, whoever listened: nothing ran, and the pour goes on.
+            // The level is where it was: nothing ran, whoever listened meanwhile, and the pour goes
+            // on.
             self.across = None;
         }
     }
 
-    /// The gauge was set to zero, or its sign or unit was changed.
+    /// The gauge was set to zero, or its sign or unit was changed. `zeroed` for the zero.
     pub(crate) fn rezeroed(&mut self, zeroed: bool, out: &mut Vec<CaptureEvent>) {
         match (self.stage, self.held.clone()) {
             (Stage::Held, Some(held)) if zeroed => self.finish(held, out),
@@ -85,12 +86,13 @@ impl Account {
         self.stage = Stage::Ready;
     }
 
-    /// What the pan showed before something was put on it says nothing of a run.
+    /// Forgets the slopes: what the pan showed before something was put on it says nothing of a
+    /// run.
     pub(crate) fn unseen(&mut self) {
         self.seen = None;
     }
 
-    /// A vessel came back to the balance where it stood, but for `shift`.
+    /// A vessel is back on the balance where it stood, but for `shift`.
     pub(crate) fn back(&mut self, shift: f64, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         let Some(level) = level else { return };
         match self.stage {
@@ -118,7 +120,7 @@ impl Account {
         self.stage = Stage::Ready;
     }
 
-    /// Take now.
+    /// Takes the value now.
     pub(crate) fn take(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         match (self.stage, level) {
             (Stage::Held, Some(level)) => {
@@ -132,8 +134,8 @@ impl Account {
         }
     }
 
-    /// A person went on to another chamber: what is held is over. What comes next is none of it,
-    /// even if it was let out before a refill.
+    /// A person went on to another chamber: the held pour is over. What comes next belongs to
+    /// another pour, even if it was let out before a refill.
     pub(crate) fn over(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         let refilled = matches!(
             self.refilled,
@@ -141,9 +143,9 @@ impl Account {
         );
         let so_far = self.rests.last().map(|(taken, _)| taken.clone());
         match (self.stage, level, self.held.clone().or(so_far)) {
-            // What was not said yet, as it was too little, is all that came there.
+            // An amount that was too little to be told is all that came there.
             (Stage::Held, Some(level), _) => self.take(Some(level), out),
-            // A refill parts the two as well.
+            // A refill parts the two pours as well.
             (Stage::Ready | Stage::Refilling, _, Some(held)) if refilled => {
                 self.finish(held, out);
             }
@@ -151,8 +153,8 @@ impl Account {
         }
     }
 
-    /// What was lost sight of, or is too little to be told, is poured again: the next pour begins
-    /// at the present rest.
+    /// A lost pour, or one too small to be told, is poured again: the next pour begins at the
+    /// present rest.
     pub(crate) fn begins_here(&mut self, level: Option<Level>) {
         let untold = matches!(self.stage, Stage::Ready | Stage::Lost) && self.held.is_none();
         if let (true, Some(level)) = (untold && self.sum == 0.0, level) {
@@ -163,7 +165,7 @@ impl Account {
         }
     }
 
-    /// Forget the last one, to be poured again.
+    /// Forgets the last pour: it is poured again.
     pub(crate) fn again(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         if self.held.is_some() {
             self.withdraw(Note::Again, out);
@@ -187,9 +189,9 @@ impl Account {
         self.base = level;
     }
 
-    /// Samples were lost while liquid ran. What drops had ended before, or a rest that drops have
-    /// time to fall in, is asked about: what ran is more of that one, or the next. Where both are
-    /// too much for one, what ran is the next.
+    /// Samples were lost while liquid ran. Where drops had ended the pour before, or the rest was
+    /// long enough for drops, a person is asked whether the liquid belongs to that pour or to the
+    /// next. Where both are too much for one pour, the liquid belongs to the next.
     fn lose_delivery(&mut self, last: Option<f64>, out: &mut Vec<CaptureEvent>) {
         let ends = |rest: &Level| rest.dripped || seconds(rest.from_us, rest.to_us) >= RESTED_S;
         let ended = self.rests.last().is_some_and(|(_, rest)| ends(rest));
@@ -201,7 +203,7 @@ impl Account {
             .filter(|held| ended && self.can_be_asked() && self.may_be_whole(held));
         let over = self.refilled == Some(Refilled::PerhapsAll) && self.dripped_before_refill();
         match held {
-            // The burette was refilled since: what ran is the next.
+            // The burette was refilled since: the liquid belongs to the next pour.
             Some(held) if over && held.value == self.sum || too_much => {
                 self.finish(held, out);
                 self.lose_pour(Note::DeliveredInGap, out);
@@ -215,20 +217,21 @@ impl Account {
         }
     }
 
-    /// Forget what has come of the present pour; what is final stands.
+    /// Forgets what has come of the present pour. Final pours stand.
     pub(crate) fn anew(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         let last_final = self.last_final.take();
         self.again(level, out);
         self.last_final = last_final;
     }
 
-    /// The work was broken off, and is taken up: part of a pour may have come meanwhile.
+    /// The work was broken off and goes on now: part of a pour may have come meanwhile.
     pub(crate) fn taken_up(&mut self) {
         self.unseen = Some(Unseen { refilled: None });
     }
 
-    /// Whether part of the present pour may have come before anybody listened: the pour began
-    /// where the level stood first, or it went over a refill that may have parted it before.
+    /// Whether part of the present pour may have come before anybody listened. Either the pour
+    /// began where the level was first seen, or it went over a refill before which another pour may
+    /// have ended.
     pub(super) fn may_have_begun_before(&self) -> bool {
         let Some(unseen) = self.unseen else {
             return false;
@@ -240,7 +243,7 @@ impl Account {
         !fresh || self.refilled.is_some() || self.ended_too_early()
     }
 
-    /// Whether the pour began at the zero mark: nothing came out since the burette was filled.
+    /// Whether the pour began at the zero mark: nothing has left the burette since it was filled.
     fn begins_full(&self) -> bool {
         let full = match self.direction > 0.0 {
             true => 0.0,
@@ -266,8 +269,8 @@ impl Account {
         }
     }
 
-    /// What comes was asked to be added: the rests before it ended no pour, and what came there
-    /// and since is one.
+    /// The delivery was asked to be added: the rests before it ended no pour, and everything is one
+    /// pour.
     pub(super) fn adds(&mut self) {
         if std::mem::take(&mut self.goes_on) {
             self.added = true;
@@ -283,7 +286,7 @@ impl Account {
                 let taken = self.whole(&level);
                 self.finish(taken, out);
             }
-            // Liquid still ran: what was held is no longer what was delivered.
+            // Liquid still ran: the held amount is no longer the delivered amount.
             (Stage::Delivering, ..) => self.withdraw(Note::NotStill, out),
             (_, _, Some(held)) => self.finish(held, out),
             _ => {}

@@ -1,16 +1,16 @@
-//! A person looks away from a pour, and looks again.
+//! A person asks capture to ignore a pour, and to go on with it.
 
 use super::super::CaptureEvent;
 use super::super::still::Point;
 use super::Pour;
 use super::account::Stage;
 
-/// What still ran as a person looked away, and stood by the time he looked again, cc. Common
-/// practice, no source: less than a second of a stream.
+/// What may run between the request to ignore the samples and the rest at which capture goes on,
+/// cc. Common practice, no source: less than a second of a stream.
 const RAN_ON_CC: f64 = 0.5;
 
 impl Pour {
-    /// Looks away, or looks again.
+    /// Begins to ignore the samples, or goes on.
     pub(super) fn hold(&mut self, out: &mut Vec<CaptureEvent>) {
         self.paused = !self.paused;
         if self.paused {
@@ -18,18 +18,18 @@ impl Pour {
             return;
         }
         if self.account.stage() == Stage::Delivering && self.stood_at.is_some() {
-            // The first value tells whether the level stood meanwhile.
+            // The first value tells whether the level stood still meanwhile.
             self.forget();
         } else {
             self.stood_at = None;
             self.lose(out);
         }
-        // A person who looked away on purpose knows what ran meanwhile.
+        // A person who asked for it knows what ran meanwhile.
         self.account.unseen();
     }
 
-    /// The first value after a hold amid a delivery: a level that stands where it stood lost
-    /// nothing.
+    /// Takes the first value after samples amid a delivery were ignored: a level that stands where
+    /// it stood has lost nothing.
     pub(super) fn after_hold(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
         let most = RAN_ON_CC * self.scale();
         let ran = |stood: f64| (point.v - stood).abs() > most;

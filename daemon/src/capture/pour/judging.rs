@@ -1,9 +1,9 @@
-//! How a level is judged, from what is set for a pour.
+//! How a level is judged, from the settings of a pour.
 
 use super::super::settings::PourSettings;
 use super::level::Judging;
 
-/// `scale` is one cc or gram in the gauge's unit.
+/// The limits for a level; `scale` is one cc or gram in the gauge's unit.
 pub(super) fn judging(
     settings: &PourSettings,
     resolution: f64,
@@ -14,7 +14,7 @@ pub(super) fn judging(
         window_s: settings.window_s,
         window_n: settings.window_n,
         noisiest: settings.noisiest_cc * scale,
-        // Uniform up to the most: its standard deviation.
+        // The standard deviation of a uniform distribution up to the largest film.
         drains: vec![settings.drain_cc * scale / 3f64.sqrt()],
         drop: settings.drop_cc * scale,
         taus: settings.drain_s.clone(),

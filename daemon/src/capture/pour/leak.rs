@@ -1,6 +1,6 @@
 //! Whether a level that should rest runs evenly.
 //!
-//! A film that drains slows down; a leak does not. It does not know which is worse.
+//! A film that drains slows down; a leak does not. Which of the two is worse is not known here.
 
 /// Means of the level over whole seconds while nothing was poured.
 #[derive(Debug, Default)]
@@ -19,8 +19,8 @@ impl LeakWatch {
         self.said = false;
     }
 
-    /// Takes a value; answers with the run per second where it is even and plain. `least` is
-    /// the least run per second that counts, `sigma` the noise of one sample.
+    /// Takes a value. Returns the run per second where it is even and plain: `least` is the
+    /// smallest run per second that counts, `sigma` the noise of one sample.
     pub(crate) fn push(&mut self, at_us: u64, v: f64, least: f64, sigma: f64) -> Option<f64> {
         let second = at_us / 1_000_000;
         match self.seconds.last_mut() {
@@ -31,7 +31,7 @@ impl LeakWatch {
             }
             _ => self.seconds.push((second, v, 1)),
         }
-        // The newest second is not whole yet.
+        // The newest second is incomplete.
         let whole = &self.seconds[..self.seconds.len() - 1];
         if whole.len() < WATCH_S {
             return None;
@@ -76,7 +76,7 @@ mod tests {
 
     #[test]
     fn an_even_drip_is_a_leak_and_a_draining_film_is_not() {
-        // A drop of 0.05 cc each 6 s is 0.5 cc a minute.
+        // A drop of 0.05 cc every 6 s is 0.5 cc a minute.
         let rate = watch(|t| 40.0 + 0.05 * (t / 6.0).floor()).unwrap() * 60.0;
         assert!((rate - 0.5).abs() < 0.15, "{rate}");
         assert_eq!(watch(|t| 40.0 - 0.06 * (-t / 10.0).exp()), None);

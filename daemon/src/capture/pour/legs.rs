@@ -1,20 +1,20 @@
 //! What a level does between two rests: delivery, refill, and where it turned.
 //!
-//! Which direction is a delivery is not its business.
+//! Which direction is a delivery is not known here.
 
 use super::super::still::Point;
 use super::level::Level;
 
-/// A leg that has become plain.
+/// One run in one direction that is plainly no noise.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Leg {
-    /// +1 where the figures rise, −1 where they fall.
+    /// +1 where the numbers rise, −1 where they fall.
     pub(crate) sign: f64,
-    /// Where it began.
+    /// Where the leg began.
     pub(crate) from: f64,
     /// Whether the level rested there; otherwise `from` is the turn as sampled.
     pub(crate) rested: bool,
-    /// How far off a turn that was not rested at may be.
+    /// How far off a turn without a rest may be.
     pub(crate) uncertain: f64,
     /// The samples at the turn.
     pub(crate) turn: Vec<(u64, f64)>,
@@ -41,7 +41,7 @@ impl Leg {
 /// Follows a movement from a rest.
 #[derive(Debug)]
 pub(crate) struct Legs {
-    /// A run of less than this is none.
+    /// A smaller run is no leg.
     least: f64,
     /// Samples within this of a turn belong to a short rest there.
     near: f64,
@@ -56,11 +56,11 @@ pub(crate) struct Legs {
     plateau: Vec<(u64, f64)>,
 }
 
-/// As many samples near a turn make it a short rest.
+/// So many samples near a turn make a short rest.
 const SHORT_REST: usize = 4;
 
 impl Legs {
-    /// A movement that leaves the rest at `from`.
+    /// Begins to follow a movement that leaves the rest at `from`.
     pub(crate) fn leave(from: f64, least: f64, near: f64) -> Self {
         Self {
             least,
@@ -76,12 +76,12 @@ impl Legs {
         }
     }
 
-    /// Whether a leg is under way.
+    /// The direction of the present leg; 0 where there is none.
     pub(crate) fn sign(&self) -> f64 {
         self.sign
     }
 
-    /// Takes a value; answers with the leg that has just become plain.
+    /// Takes a value. Returns a leg that has just become plain.
     pub(crate) fn push(&mut self, point: Point) -> Option<Leg> {
         let v = point.v;
         self.step = (v - self.last).abs();

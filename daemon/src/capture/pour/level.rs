@@ -1,6 +1,6 @@
 //! A level that rests, moves, and rests again: where, and since when.
 //!
-//! It knows noise, drops and creep; nothing of pours, refills or vessels.
+//! The module knows noise, drops and creep, and nothing of pours, refills or vessels.
 
 use super::super::creep::{Also, Creep, Rest, rest};
 use super::super::sigma::Sigma;
@@ -12,14 +12,14 @@ use super::lean::{Lean, MOST_G_PER_MIN, USUAL_G_PER_MIN};
 pub(crate) struct Judging {
     pub(crate) window_s: f64,
     pub(crate) window_n: usize,
-    /// The most noise that is thought possible.
+    /// The most noise considered.
     pub(crate) noisiest: f64,
-    /// Standard deviation of what may still creep after it came to rest.
+    /// Standard deviation of the creep that may still come after the level rests.
     pub(crate) drains: Vec<f64>,
     /// The size of a drop.
     pub(crate) drop: f64,
     pub(crate) taus: Vec<f64>,
-    /// On a balance mass is lost evenly, it does not creep: one gram in the gauge's unit.
+    /// On a balance mass is lost evenly and does not creep: one gram in the gauge's unit.
     pub(crate) even: Option<f64>,
     pub(crate) resolution: f64,
 }
@@ -27,31 +27,31 @@ pub(crate) struct Judging {
 /// A level at rest.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Level {
-    /// Where it comes to rest, or, losing evenly, where it stood at `mid_us`.
+    /// Where the level comes to rest; where mass is lost evenly, where it stood at `mid_us`.
     pub(crate) settled: f64,
-    /// Where it stood at `to_us`, or, losing evenly, at `mid_us`.
+    /// Where the level stood at `to_us`; where mass is lost evenly, at `mid_us`.
     pub(crate) now: f64,
-    /// How it leans; on a balance only, and only where no drop fell.
+    /// The slope of the rest: on a balance only, and only where no drop fell.
     pub(crate) lean: Option<Lean>,
-    /// The same without its first seconds, into which a last small drop may have fallen.
+    /// The slope without the rest's first seconds, into which a last small drop may have fallen.
     pub(crate) late: Option<Lean>,
     pub(crate) from_us: u64,
-    /// The middle of its samples.
+    /// The middle time of the samples.
     pub(crate) mid_us: u64,
     pub(crate) to_us: u64,
     pub(crate) sd: Option<f64>,
-    /// Whether it was come to slowly, as by single drops.
+    /// Whether the level came to rest slowly, as by single drops.
     pub(crate) dripped: bool,
-    /// The samples of the rest, raw.
+    /// The samples of the rest, as sent.
     pub(crate) window: Vec<(u64, f64)>,
 }
 
 /// What changed with the last point.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) enum Change {
-    /// It has come to rest.
+    /// The level has come to rest.
     Rested,
-    /// It left the rest, which stood as given.
+    /// The level left the given rest.
     Left(Level),
 }
 
@@ -62,22 +62,22 @@ pub(crate) struct Tracker {
     points: Vec<Point>,
     resting: bool,
     fresh: usize,
-    /// Whether the present rest was come to slowly.
+    /// Whether the level came to the present rest slowly.
     dripped: bool,
     /// Where the rest before stood.
     before: Option<f64>,
 }
 
-/// What comes before a rest says how it was come to, s.
+/// So much time before a rest shows how the level came to it, s.
 const APPROACH_S: f64 = 2.0;
-/// Slower than this many drops a second no stream runs. Common practice, no source: a burette's
-/// tap that is barely open still gives a stream.
+/// A stream is faster than this many drops a second. Common practice, no source: a burette's tap
+/// that is barely open still gives a stream.
 const DROPS_PER_S: f64 = 8.0;
-/// Less than this share of a drop is creep.
+/// A run of less than this share of a drop is creep.
 const LEAST_DROP: f64 = 0.8;
-/// The longest rest that is kept, s.
+/// How much of a rest is kept, s.
 const LONGEST_S: f64 = 46.0;
-/// How far back a step is compared with, in samples.
+/// How many samples back a step is looked for.
 const LOOK_BACK: usize = 150;
 
 impl Tracker {
@@ -103,12 +103,12 @@ impl Tracker {
         self.resting
     }
 
-    /// The samples of the rest; or the latest ones, while moving.
+    /// The samples of the rest; while the level moves, the latest samples.
     pub(crate) fn points(&self) -> &[Point] {
         &self.points
     }
 
-    /// How long it has rested, s.
+    /// How long the level has rested, s.
     pub(crate) fn rested_s(&self) -> f64 {
         match (self.resting, self.points.first(), self.points.last()) {
             (true, Some(first), Some(last)) => last.since(first.at_us),
@@ -153,10 +153,10 @@ impl Tracker {
             Some(from) if at.since(from.at_us) >= 0.25 * APPROACH_S => {
                 (at.v - from.v).abs() <= most * at.since(from.at_us)
             }
-            // It rested just before: a few drops have fallen since, or a stream ran.
+            // The level rested just before: since then a few drops have fallen, or a stream ran.
             _ => self.before.is_some_and(|before| {
                 let moved = (at.v - before).abs();
-                // Creep is no drop: it rests as it had come to rest.
+                // Creep is no drop: the level counts as coming to rest as it did before.
                 let drop = moved >= LEAST_DROP * self.judging.drop;
                 if drop { moved <= most } else { self.dripped }
             }),
@@ -202,7 +202,7 @@ impl Tracker {
         let q = self.judging.resolution;
         let noise = sigma.at(q);
         if let Some(at) = self.run_away(noise).or_else(|| self.step(noise)) {
-            // The sample before the first that stands apart may have been on its way.
+            // The sample before the first one that stands apart may already have been moving.
             let before = self.points[..at.saturating_sub(1).max(1)].to_vec();
             let level = self.level_of(&before, sigma);
             self.points.drain(..at);
@@ -217,7 +217,8 @@ impl Tracker {
         None
     }
 
-    /// The last two samples both stand far off on the same side.
+    /// Whether the last two samples both stand far off on the same side; the index of the first of
+    /// them.
     fn run_away(&self, noise: f64) -> Option<usize> {
         let q = self.judging.resolution;
         let n = self.points.len();
@@ -234,8 +235,8 @@ impl Tracker {
         (a.abs() > far && b.abs() > far && a * b > 0.0).then_some(n - 2)
     }
 
-    /// A drop: the last few samples differ in the mean from those before, and no creep
-    /// explains it as well. Generalised likelihood ratio for one step in the mean.
+    /// A drop: the mean of the last few samples differs from that of the samples before, and no
+    /// creep explains it as well. Generalised likelihood ratio for one step in the mean.
     fn step(&self, noise: f64) -> Option<usize> {
         const LEAST: usize = 4;
         let n = self.points.len();
@@ -246,7 +247,7 @@ impl Tracker {
         let var = noise * noise;
         let most = (look.len() - LEAST).min(30);
         let (gain, m) = step_gain(look, 3..=most, var, 0.7 * self.judging.resolution);
-        // 4.5 standard deviations: some hundred thousand looks without a false step.
+        // 4.5 standard deviations: some hundred thousand tests without a false step.
         if gain < 4.5 * 4.5 {
             return None;
         }
@@ -291,7 +292,7 @@ impl Tracker {
                 lean = Lean::of(points, noise);
                 late = Lean::late(points, noise);
             }
-            // A long even run is no drop: the mean stands for its middle.
+            // A long even run is no drop: the mean is the value at the middle.
             if run > drop.max(15.0) {
                 let turned = |p: &Point| Point {
                     v: p.v - line.slope * (p.since(from_us) - seconds(from_us, mid_us)),
@@ -317,8 +318,8 @@ impl Tracker {
     }
 }
 
-/// Twice the log likelihood gained by one step in the mean over none, and how many samples
-/// come after it: the best of `after`, larger than `least`.
+/// Twice the log likelihood gained by one step in the mean over none, and how many samples come
+/// after the step: the best of `after`, for steps larger than `least`.
 fn step_gain(
     points: &[Point],
     after: std::ops::RangeInclusive<usize>,
@@ -343,9 +344,9 @@ fn step_gain(
     best
 }
 
-/// Twice the log likelihood gained by a straight line over a constant, less what a slope costs
+/// Twice the log likelihood gained by a straight line over a constant, less the cost of a slope
 /// that is steep for evaporation; one gram is `gram`. 0 where nothing evaporates so fast: a line
-/// explains drops that fall one after the other better than any single step.
+/// explains drops that fall one after another better than any single step does.
 fn line_gain(points: &[Point], var: f64, gram: f64) -> f64 {
     let line = Line::through(points);
     if line.slope.abs() * 60.0 > MOST_G_PER_MIN * gram {

@@ -1,4 +1,4 @@
-//! A little that comes by itself: a correction of the pour before, or the beginning of the next.
+//! A small delivery by itself: a correction of the pour before, or the beginning of the next.
 
 use super::super::{CaptureEvent, Fit, Note, Taken};
 use super::account::{Account, Stage};
@@ -7,15 +7,15 @@ use super::early::LEAST_STREAM_CC;
 use super::level::Level;
 
 impl Account {
-    /// Whether the present delivery begins at the rest that ended the last pour: nothing was
-    /// refilled between.
+    /// Whether the present delivery begins at the rest that ended the last pour, without a refill
+    /// between.
     fn begins_where_the_last_ended(&self) -> bool {
         let ended = self.last_final.as_ref().map(|last| last.from_us);
         ended.is_some() && self.base.as_ref().map(|base| base.from_us) == ended
     }
 
-    /// A little that was let out from where the pour before had ended, and then a refill: it may
-    /// belong to that one.
+    /// A little was let out from where the pour before had ended, and then the burette was
+    /// refilled: the little may belong to that pour.
     pub(super) fn perhaps_of_the_one_before(&mut self, level: &Level) {
         let from_there = self.begins_where_the_last_ended();
         let taken = self.amount(level);
@@ -33,7 +33,7 @@ impl Account {
     }
 
     /// A little more, let out in drops where the last pour had ended, may be a correction of that
-    /// one, however long ago it ended, and is asked about. Says whether it was one.
+    /// pour, however long ago it ended. A person is asked. Returns whether this was such a little.
     pub(super) fn goes_on_after_final(
         &mut self,
         amount: f64,
@@ -51,7 +51,7 @@ impl Account {
         let (Some(last), Some(base)) = (self.last_final.take(), self.base.clone()) else {
             return false;
         };
-        // The stream before the drops may have been told as the beginning of the next.
+        // The stream before the drops may have been told as the beginning of the next pour.
         self.withdraw(Note::NothingDelivered, out);
         self.number -= 1;
         self.two = Some((
@@ -72,8 +72,8 @@ impl Account {
         true
     }
 
-    /// A little let out before a refill, too little to be told for a pour: the pour may have begun
-    /// with it.
+    /// Whether the pour may have begun with a little that was let out before a refill and was too
+    /// little to be told.
     pub(super) fn begins_with_little(&self, from: &Level) -> bool {
         let Some(base) = &self.base else { return false };
         let amount = self.direction * (from.now - base.now);

@@ -1,8 +1,8 @@
 //! The difference between two rests of a burette or a balance.
 //!
-//! At the first rest after a delivery the amount is held; when more comes or the glass
-//! drains it is revised; it is final when the next pour begins, at the end, or after a
-//! declared time. It does not know what is being filled, and converts no mass to volume.
+//! At the first rest after a delivery the amount is held. When more comes, or the glass drains, the
+//! amount is revised. It is final when the next pour begins, at the end, or after a declared time.
+//! What is filled is not known here, and no mass is converted to volume.
 
 mod account;
 mod amount;
@@ -42,7 +42,7 @@ use legs::Legs;
 use level::{Change, Tracker};
 use which_way::WhichWay;
 
-/// See the module.
+/// The state machine of the pour mode.
 pub(crate) struct Pour {
     settings: PourSettings,
     intake: Intake,
@@ -57,9 +57,9 @@ pub(crate) struct Pour {
     paused: bool,
     last: Option<Point>,
     revise_at_us: u64,
-    /// Where the level stood when a person looked away amid a delivery.
+    /// Where the level stood when capture was asked to ignore the samples amid a delivery.
     stood_at: Option<f64>,
-    /// Everything that came while the direction of the scale is not known.
+    /// Everything that came while the direction of the scale was not known.
     which_way: Option<WhichWay>,
 }
 
@@ -88,7 +88,7 @@ impl Pour {
         }
     }
 
-    /// The first sample says what the gauge's unit and count are.
+    /// Learns the gauge's unit and count from the first sample.
     fn meet(&mut self, sample: &Sample) {
         self.known = true;
         self.balance = self.settings.is_balance(sample.unit);
@@ -113,7 +113,7 @@ impl Pour {
         }
     }
 
-    /// Nothing from before is mixed with what comes.
+    /// Forgets all samples, so that older ones are not mixed with newer ones.
     fn lose(&mut self, out: &mut Vec<CaptureEvent>) {
         let level = self.tracker.level(&self.sigma);
         let last = self.last.map(|point| point.v);
@@ -129,7 +129,7 @@ impl Pour {
         self.last = None;
     }
 
-    /// A key on the gauge: a tare between pours opens the next one; anything else stops.
+    /// A key on the gauge: a tare between pours ends a held pour; any other key loses the pour.
     fn key(&mut self, note: Note, out: &mut Vec<CaptureEvent>) {
         out.push(CaptureEvent::Note(note));
         let zeroed = matches!(note, Note::JumpToZero { .. });
@@ -170,7 +170,7 @@ impl Pour {
         let near = 4.0 * self.sigma.at(self.intake.resolution()) + self.intake.resolution();
         let mut legs = Legs::leave(level.now, self.settings.least_refill_cc * scale, near);
         self.account.left(level);
-        // The tracker notices with a delay: what it has seen meanwhile belongs to the leg.
+        // The tracker notices a departure late: the samples seen meanwhile belong to the leg.
         for p in self.tracker.points().to_vec() {
             if let Some(leg) = legs.push(p) {
                 self.leak.clear();
@@ -197,7 +197,7 @@ impl Pour {
             let run = self
                 .leak
                 .push(point.at_us, point.v, least, self.sigma_now());
-            // Drops up to 3.5 s apart may be how the last of a pour is let out.
+            // Drops up to 3.5 s apart may be the way in which the last of a pour is let out.
             let slow = |run: f64| run.abs() * 60.0 < 0.7 * scale;
             if let (Some(run), Some(unit)) = (run, self.intake.unit())
                 && (self.account.stage() != Stage::Held || slow(run))
@@ -208,7 +208,7 @@ impl Pour {
                 }));
             }
         }
-        // Every half second is soon enough to look at creep.
+        // Looking at creep every half second is soon enough.
         if seconds(self.revise_at_us, point.at_us) < 0.5 {
             return;
         }
@@ -222,11 +222,11 @@ impl Pour {
         }
     }
 
-    /// On a balance: whether the point belongs to a vessel that is away.
+    /// On a balance: whether the sample belongs to a vessel that is away.
     fn watch_away(&mut self, point: Point, out: &mut Vec<CaptureEvent>) -> bool {
         let q = self.intake.resolution();
         let jumped = self.last.is_some_and(|before| {
-            // Samples that a line held back share one time, and the period looks short.
+            // Samples that a serial line held back share one time, so the period looks short.
             let dt = seconds(before.at_us, point.at_us).max(self.intake.period().max(0.1));
             let fastest = self.settings.fastest_cc_per_s * self.scale() * dt;
             (point.v - before.v).abs() > fastest + 10.0 * self.sigma.at(q)

@@ -1,7 +1,7 @@
 //! A refill that nothing called for: the burette still held what was to come.
 //!
-//! What had come before it may have been spilt, and what comes after it may be the next pour. The
-//! sum is asked about. Nothing is parted here.
+//! What had come before the refill may have been spilt, and what comes after it may be the next
+//! pour. A person is asked about the sum. Nothing is parted here.
 
 use super::super::{Fit, Taken};
 use super::account::{Account, Needless, Refilled};
@@ -9,15 +9,15 @@ use super::level::Level;
 
 /// Two drops or more that come after a refill …
 const LEAST_CC: f64 = 0.1;
-/// … and no more than this, cc, are looked upon as a correction, if drops ended them …
+/// … and no more than this, cc, count as a correction if they end in drops …
 const MOST_CC: f64 = 4.0;
-/// … where the burette had held this much more than that, cc. Common practice, no source: the last
+/// … where the burette had held this much more than them, cc. Common practice, no source: the last
 /// drops of a pour come to 2.5 cc at most, and nobody refills for what the burette plainly holds.
 const SPARE_CC: f64 = 3.0;
 
 impl Account {
-    /// The burette is refilled at `level`, and the pour goes on: whether that was needed is seen
-    /// by what was left.
+    /// The burette is refilled at `level`, and the pour goes on. What was left in the burette shows
+    /// whether the refill was needed.
     pub(super) fn remembers_refill(&mut self, first: &Taken, level: &Level, why: Refilled) {
         let left = self.left_in(level);
         let would_do = self
@@ -29,7 +29,7 @@ impl Account {
                 Refilled::TooLittle => !self.little_left(level) && would_do,
                 Refilled::PerhapsAll => true,
             };
-        // What was let out before a needless refill stays in doubt over the next one.
+        // What was let out before a needless refill stays in doubt over the next refill.
         let stands = |amid: &Needless| amid.why == Refilled::TooLittle;
         if asks && !self.amid.as_ref().is_some_and(stands) {
             let first = first.clone();
@@ -37,8 +37,8 @@ impl Account {
         }
     }
 
-    /// The first of what a needless refill may have parted, and where the second would have begun.
-    /// `ended` where drops ended it, or the next refill.
+    /// The first of two pours that a needless refill may have parted, and where the second would
+    /// have begun. `ended`: drops or the next refill ended the amount.
     pub(super) fn perhaps_needless(&self, taken: &Taken, ended: bool) -> Option<(Taken, Level)> {
         let (amid, base) = (self.amid.as_ref()?, self.base.as_ref()?);
         let grown = taken.value - amid.first.value;

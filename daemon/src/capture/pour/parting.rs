@@ -1,8 +1,8 @@
 //! Which deliveries make up one pour: told by what the pour should come to.
 //!
 //! A pause within a pour and the end of a pour look alike, and so do a refill amid a large chamber
-//! and a refill for the next one. An expectation tells them apart where the amounts do; where they
-//! do not, the value carries a doubt and a person is asked.
+//! and a refill for the next chamber. An expectation tells them apart where the amounts do.
+//! Elsewhere the value carries a doubt and a person is asked.
 
 use super::super::{CaptureEvent, Expected, Fit, Note, Taken};
 use super::account::{Account, Refilled, Stage};
@@ -10,11 +10,11 @@ use super::doubting::is_late;
 use super::expecting::Told;
 use super::level::Level;
 
-/// What was kept on a question grows by no more than this share. Common practice, no source.
+/// A value that a person kept grows by no more than this share. Common practice, no source.
 const KEPT: f64 = 0.10;
 
 impl Account {
-    /// Whether a pour goes on after the refill that leaves `level`, and why.
+    /// Why the pour goes on after a refill from `level`; `None` where the pour ends.
     pub(super) fn goes_on_after(&mut self, level: &Level) -> Option<Refilled> {
         let near_end = self.is_near_end(level.now);
         if std::mem::take(&mut self.goes_on) {
@@ -35,13 +35,13 @@ impl Account {
         }
     }
 
-    /// Parts two pours that the movements alone do not part, where the amounts tell them apart.
-    /// Says whether the rest at `level` was dealt with.
+    /// Parts two pours where the amounts tell what the movements alone do not. Returns whether the
+    /// rest at `level` is dealt with.
     pub(super) fn part_pours(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) -> bool {
         self.part_late(level, out) || self.part(level, out)
     }
 
-    /// After a long rest at what the fellows came to, much more is the next pour.
+    /// Parts after a long rest at what the other chambers came to: much more is the next pour.
     fn part_late(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) -> bool {
         let (Some(held), Some(rest)) = (self.held.clone(), &self.held_at) else {
             return false;
@@ -68,7 +68,7 @@ impl Account {
             return false;
         }
         match self.refilled {
-            // It was whole after the refill already: the rest there ends it.
+            // The pour was complete after the refill already: the rest there ended it.
             Some(why) if self.held_since_refill(expected) => {
                 let Some(held) = self.held.clone() else {
                     return false;
@@ -82,7 +82,7 @@ impl Account {
                 true
             }
             Some(Refilled::GoesOn) => false,
-            // Before the refill stood one pour, after it another.
+            // One pour came before the refill, another one after it.
             Some(why) => {
                 let after = total - self.sum;
                 let next = self.expected.unwrap_or(expected);
@@ -107,7 +107,7 @@ impl Account {
         }
     }
 
-    /// Whether what is held was made out after the last refill and is enough.
+    /// Whether the held value was calculated after the last refill and is enough.
     fn held_since_refill(&self, expected: Expected) -> bool {
         let (Some(held), Some(rest), Some(base)) = (&self.held, &self.held_at, &self.base) else {
             return false;
@@ -115,7 +115,7 @@ impl Account {
         rest.from_us > base.from_us && expected.holds(held.value)
     }
 
-    /// The last rest before the refill, where the pour was held at one since.
+    /// The last rest before the refill, where a value was held since.
     fn before_base(&self) -> Option<&(Taken, Level)> {
         let (rest, base) = (self.held_at.as_ref()?, self.base.as_ref()?);
         let before = |one: &&(Taken, Level)| one.1.from_us < base.from_us;
@@ -123,8 +123,8 @@ impl Account {
         self.rests.iter().rev().find(before).filter(|_| held_since)
     }
 
-    /// Of a rest before the refill and the one that is held since: whether the first one ended
-    /// the pour: drops tell.
+    /// Whether the rest before the refill, rather than the one held since, ended the pour: drops
+    /// tell.
     fn base_tells(&self) -> bool {
         let (Some((_, before)), Some(since)) = (self.before_base(), &self.held_at) else {
             return false;
@@ -135,7 +135,7 @@ impl Account {
         before.dripped && !since.dripped
     }
 
-    /// What had come before the refill is one pour, what came since is the next.
+    /// What came before the refill is one pour, what came since is the next.
     fn next_begins_at_base(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
         let before = self.before_base().map(|(taken, _)| taken.clone());
         if let Some(first) = before.or(self.held.clone()) {
@@ -145,7 +145,7 @@ impl Account {
         self.follow(level, out);
     }
 
-    /// What had come at the rest before is one pour, what came since is the next.
+    /// What came up to the rest before is one pour, what came since is the next.
     fn next_begins_at_rest(&mut self, held: Taken, level: &Level, out: &mut Vec<CaptureEvent>) {
         let rest = self.held_at.take();
         self.finish(held, out);
@@ -153,17 +153,17 @@ impl Account {
         self.follow(level, out);
     }
 
-    /// A pour that has come to `level` is told as one of its own.
+    /// Tells a pour that has come to `level` as one of its own.
     fn follow(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
         self.stage = Stage::Held;
         self.begins();
-        // What the pour before came to is taken in once it is known.
+        // The amount of the pour before goes into the expectation once it is known.
         self.renew = true;
         let taken = self.amount(level);
         self.announce(taken, level, out);
     }
 
-    /// A person kept what is held: it is one pour, and much more is the next one.
+    /// A person kept the held value: it is one pour, and much more is the next pour.
     pub(crate) fn kept(&mut self) {
         let Some(held) = &self.held else { return };
         self.pour_expected = Some(Expected::around(held.value, KEPT * held.value));
@@ -175,9 +175,9 @@ impl Account {
         self.kept_behind_refill();
     }
 
-    /// A person said that what is held is more than one pour.
+    /// A person said that the held value is more than one pour.
     pub(crate) fn split(&mut self, out: &mut Vec<CaptureEvent>) {
-        // What was said is what is parted.
+        // The pour is parted where the doubt said.
         let said = |(first, _): &(Taken, Level)| match self.held.as_ref().and_then(|h| h.doubt) {
             Some(Note::OneOrTwo { first: said, .. }) => said == first.value,
             _ => true,
@@ -218,11 +218,11 @@ impl Account {
         }
     }
 
-    /// The same where the burette was refilled since the first one ended.
+    /// The same where the burette was refilled since the first pour ended.
     fn split_over_fillings(&mut self, first: Taken, out: &mut Vec<CaptureEvent>) {
         let known = first.fills.len();
         let since = self.fills.get(known..).unwrap_or_default();
-        // The first may have ended amid a filling.
+        // The first pour may have ended amid a filling.
         let ended = first.fills.last().map(|(_, to)| *to);
         let filling = known.checked_sub(1).and_then(|n| self.fills.get(n));
         let rest_of_it = ended

@@ -1,4 +1,4 @@
-//! The level has come to rest: what that says of the present pour.
+//! What a level that has come to rest says of the present pour.
 
 use super::super::still::seconds;
 use super::super::{CaptureEvent, Note, Taken};
@@ -8,11 +8,12 @@ use super::level::Level;
 
 /// A step this soon after the last rest belongs to the delivery that follows, s.
 const SOON_S: f64 = 20.0;
-/// The least that is let out down to the zero mark, cc: less is a drop that falls of itself.
+/// The least amount let out down to the zero mark, cc: less is a drop that falls by itself.
 const LEAST_LET_OUT_CC: f64 = 0.2;
-/// The least that a pour goes on by after a refill, cc: two drops.
+/// The least by which a pour goes on after a refill, cc: two drops.
 const LEAST_MORE_CC: f64 = 0.1;
-/// What may be one pour or two is told after so long a rest, s: by then most pauses are over.
+/// What may be one pour or two is told after a rest of this length, s: most pauses are over by
+/// then.
 const TOLD_S: f64 = 4.0;
 
 impl Account {
@@ -25,7 +26,7 @@ impl Account {
                 self.base = Some(level);
                 self.stage = Stage::Ready;
             }
-            // More may come of what was lost: only a refill or a long rest ends it.
+            // More of the lost amount may come: only a refill or a long rest ends it.
             Stage::Lost => {}
             Stage::Held if self.across.is_some() => self.heard_again(level, out),
             Stage::Held if self.has_risen(&level) => self.risen = true,
@@ -36,7 +37,7 @@ impl Account {
         }
     }
 
-    /// A move too small for a leg, before a pour.
+    /// Handles a move that is too small for a leg, before a pour.
     pub(super) fn small_step(
         &mut self,
         level: Level,
@@ -65,7 +66,7 @@ impl Account {
         } else {
             self.direction * run
         };
-        // A pour that goes on after a refill may want no more than a few drops.
+        // A pour that goes on after a refill may need no more than a few drops.
         let least = match self.refilled {
             Some(_) => LEAST_MORE_CC,
             None => self.settings.least_cc,
@@ -84,7 +85,8 @@ impl Account {
         }
     }
 
-    /// Whether a step is no slow run: it came soon after the rest before, or is no single drop.
+    /// Whether a step is no slow run: it came soon after the rest before, or is larger than one
+    /// drop.
     pub(super) fn is_soon(&self, amount: f64, left_us: Option<u64>, level: &Level) -> bool {
         let since = |from: u64| seconds(from, level.from_us) <= SOON_S;
         let stream = amount >= LEAST_STREAM_CC * self.scale && left_us.is_some_and(since);
@@ -139,7 +141,8 @@ impl Account {
         self.announce(taken, &level, out);
     }
 
-    /// At rest for `rested_s` with a held value: creep is followed, and at last it is final.
+    /// The level has rested for `rested_s` with a held value: creep is followed, and in the end the
+    /// value is final.
     pub(crate) fn resting(&mut self, level: Level, rested_s: f64, out: &mut Vec<CaptureEvent>) {
         if self.stage == Stage::Lost && rested_s >= self.settings.final_s {
             self.base = Some(level);

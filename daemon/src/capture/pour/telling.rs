@@ -22,7 +22,7 @@ impl Account {
         self.held_at = Some(level.clone());
         self.rests_at(&taken, level);
         if let Some((_, rest)) = self.rests.last() {
-            // Where it was heard anew, how it had come to rest is known from before.
+            // Where samples were lost, how the level came to rest is known from before.
             self.held_at = Some(rest.clone());
         }
         match &self.held {
@@ -66,7 +66,7 @@ impl Account {
         self.clear_pour();
     }
 
-    /// What is known of one pour is over.
+    /// Forgets what is known of one pour.
     pub(super) fn clear_pour(&mut self) {
         self.sum = 0.0;
         self.across = None;

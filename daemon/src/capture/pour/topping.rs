@@ -1,7 +1,7 @@
-//! A burette that is topped up or filled while an amount is held: the amount stands, and whoever
-//! rests behind a refill is asked at last.
+//! A burette that is topped up or filled while an amount is held: the amount stands, and a person
+//! who then leaves the level at rest is asked in the end.
 //!
-//! It sees rests. What a refill parts is decided elsewhere.
+//! Rests are known here. What a refill parts is decided elsewhere.
 
 use super::super::CaptureEvent;
 use super::super::still::seconds;
@@ -9,18 +9,18 @@ use super::account::{Account, Refilled, Stage};
 use super::legs::Leg;
 use super::level::Level;
 
-/// A level that has risen by more than this, cc, is no film that drains …
+/// A level that has risen by more than this is no draining film, cc …
 const RISEN_CC: f64 = 0.15;
-/// … and by more than this, nobody who leaned on the stand and lets go. Common practice, no source.
+/// … and by more than this, it was no person leaning on the stand, cc. Common practice, no source.
 const LEANED_CC: f64 = 0.4;
-/// Who leans on the stand lets go within this, s. Common practice, no source.
+/// A person who leans on the stand lets go within this, s. Common practice, no source.
 const LEANS_S: f64 = 3.0;
 
 impl Account {
-    /// Whether the level stands higher in the burette than where the held amount was made out.
+    /// Whether the burette is fuller than at the rest from which the held amount was calculated.
     pub(super) fn has_risen(&self, level: &Level) -> bool {
         let since = self.base.as_ref().map(|base| base.from_us);
-        // What was held at before the last refill says nothing of this filling.
+        // A value held before the last refill says nothing of this filling.
         let here = |rest: &&Level| since.is_some_and(|since| rest.from_us > since);
         let held_at = self.held_at.as_ref().filter(here);
         !self.balance
@@ -33,7 +33,7 @@ impl Account {
             })
     }
 
-    /// Whether the burette was topped up by less than makes a plain refill: with the tap shut a
+    /// Whether the burette was topped up by less than makes a plain refill. With the tap shut a
     /// level rises in no other way, and the amount before it stands. A level that has just risen
     /// may come back.
     pub(super) fn is_topped_up(
@@ -62,8 +62,8 @@ impl Account {
         true
     }
 
-    /// At rest behind a refill for `rested_s`: far too little had come before it, and nothing
-    /// more comes.
+    /// The level has rested for `rested_s` after a refill; far too little came before the refill,
+    /// and nothing more comes.
     pub(super) fn rests_behind_refill(&mut self, rested_s: f64, out: &mut Vec<CaptureEvent>) {
         if self.refilled.is_none() || self.goes_on {
             return;

@@ -1,8 +1,8 @@
-//! A burette whose scale runs nobody knows which way: everything waits until a person says it.
+//! A burette whose direction of counting nobody knows: everything waits until a person tells it.
 //!
-//! A first movement from 60 to 0 is a delivery on a scale that counts down and a refill on one
-//! that counts up. No signal tells them apart, so nothing is guessed. What came meanwhile is
-//! counted in its order as if the direction had been known from the beginning.
+//! Example: a first movement from 60 to 0 is a delivery on a scale that counts down, and a refill
+//! on one that counts up. No signal tells the two apart, so nothing is guessed. What came meanwhile
+//! is then counted in its order, as if the direction had been known from the beginning.
 
 use benchhand_drivers::{Sample, Unit};
 
@@ -20,11 +20,11 @@ enum Came {
     Gap(u64),
 }
 
-/// As many of the latest samples are kept while nothing moves: a minute of a fast gauge. A rest
-/// of some seconds is all that counting needs.
+/// So many of the latest samples are kept while nothing moves: a minute of a fast gauge. Counting
+/// needs a rest of only some seconds.
 const AT_REST: usize = 1200;
 
-/// See the module.
+/// Everything that waits until the direction is told.
 #[derive(Debug)]
 pub(super) struct WhichWay {
     sigma: Sigma,
@@ -35,7 +35,7 @@ pub(super) struct WhichWay {
 }
 
 impl WhichWay {
-    /// Begins to wait, with what was known of the noise then.
+    /// Begins to wait; `sigma` is the noise known so far.
     pub(super) fn new(sigma: Sigma) -> WhichWay {
         WhichWay {
             sigma,
@@ -57,7 +57,7 @@ impl WhichWay {
         self.came.push(Came::Gap(at_us));
     }
 
-    /// The level has come to rest; asks once it has moved by more than `least`.
+    /// The level has come to rest. A person is asked once it has moved by more than `least`.
     pub(super) fn rested(
         &mut self,
         level: f64,
@@ -78,15 +78,15 @@ impl WhichWay {
         }
     }
 
-    /// Nothing moves: what came long ago says nothing any more.
+    /// Nothing moves: drops samples of long ago, which say nothing any more.
     pub(super) fn rests(&mut self) {
         if self.moved.is_none() && self.came.len() > 2 * AT_REST {
             self.came.drain(..self.came.len() - AT_REST);
         }
     }
 
-    /// Which way the scale runs, if the first movement was a delivery (or else a refill); `None`
-    /// where nothing moved yet.
+    /// Which way the scale runs, if the first movement was a delivery (`delivered`) or else a
+    /// refill; `None` where nothing moved yet.
     pub(super) fn counts(&self, delivered: bool) -> Option<Counts> {
         let (from, to) = self.moved?;
         Some(if (to > from) == delivered {
@@ -125,7 +125,7 @@ impl Pour {
         }
     }
 
-    /// The direction of the scale is known now: all that came meanwhile is counted.
+    /// The direction of the scale is known now: everything that came meanwhile is counted.
     pub(super) fn known_which_way(&mut self, delivered: bool, out: &mut Vec<CaptureEvent>) {
         let Some((counts, waiting)) = self
             .which_way

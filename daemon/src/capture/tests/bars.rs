@@ -138,13 +138,13 @@ fn a_burette_on_a_balance_is_as_good_as_one_with_a_scale_of_its_own() {
     let (f, _) = pours(400, SEED, &plain, Line::Even);
     assert_eq!((f.missed, f.beyond(0.03)), (0, 0), "seeds {:?}", f.look_at);
     assert!(f.bias().abs() < 0.003, "{}", f.bias());
-    // Where liquid evaporates no pour is lost, and none is another's: what is reached beyond
-    // that stands in docs/capture.md.
+    // Where liquid evaporates, no pour is lost and none is counted for another. What is reached
+    // beyond that stands in docs/capture.md.
     let (f, _) = pours(200, SEED, &losing(), Line::Even);
     assert_eq!(f.missed, 0, "seeds {:?}", f.look_at);
 }
 
-/// Pours by mass of which up to 0.3 g a minute evaporates.
+/// Pours by mass, with an evaporation of up to 0.3 g a minute.
 fn losing() -> PourRules {
     PourRules {
         evaporates: (0.0, 0.3),
@@ -152,7 +152,7 @@ fn losing() -> PourRules {
     }
 }
 
-/// What is asked of every pour, asked of those on a balance that loses as well.
+/// What every pour must show, with a balance that loses mass.
 #[test]
 #[ignore = "not reached: rests of some seconds do not tell so slow a run; docs/capture.md says how near"]
 fn evaporation_changes_no_pour_on_a_balance() {
@@ -167,10 +167,10 @@ fn evaporation_changes_no_pour_on_a_balance() {
     );
 }
 
-/// The bar above cannot be reached by any rule. An estimator that is told when each rest began
-/// and ended, the exact noise and the distribution of the rates, and that uses every rest of the
-/// route, knows the rate only to the standard error of a slope (least squares: twelve variances
-/// over n T squared for each rest) and takes off that error times the time of the delivery.
+/// No rule can reach the bar above. Proof: an estimator that knows when each rest began and ended,
+/// the exact noise and the distribution of the rates, and that uses every rest of the route, knows
+/// the rate only to the standard error of a slope (least squares: twelve variances over n T squared
+/// for each rest). It takes off that error times the time of the delivery.
 #[test]
 fn nobody_who_is_told_everything_but_the_rate_takes_evaporation_off_to_the_bar() {
     let (mut much, mut little, mut all) = (0, 0, 0);

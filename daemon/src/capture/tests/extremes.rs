@@ -10,7 +10,7 @@ fn dial() -> Script {
     Script::new(Unit::Millimetre, 0.01, 0.0025, -1.5)
 }
 
-/// Passes over a top, as a crank gives them, 2 mm up and down in 10 s.
+/// Passes over a top as a crank makes them, 2 mm up and down in 10 s.
 fn turn_over(script: &mut Script, top: f64, passes: usize) {
     for _ in 0..passes {
         script
@@ -30,7 +30,8 @@ fn two_passes_that_agree_make_a_reading_and_more_of_them_do_not_make_another() {
 fn a_bridge_that_is_moved_makes_no_turning_point_and_opens_the_next_place() {
     let mut script = dial();
     turn_over(&mut script, 0.537, 2);
-    // Lifted, plunger out, down on another place, lifted and set down once more.
+    // The gauge is lifted with its plunger out, set down on another place, lifted and set down
+    // again.
     script
         .run(-9.0, 30.0)
         .rest(2.0)
@@ -93,7 +94,7 @@ fn a_bore_gauge_rocked_through_its_smallest_reading() {
         ..Default::default()
     };
     let mut script = Script::new(Unit::Millimetre, 0.002, 0.001, 0.3);
-    // Rocked ±3° in 4 s about a bore of 100 mm: 100·(1/cos φ − 1) above the least.
+    // The gauge is rocked by ±3° in 4 s about a bore of 100 mm: 100·(1/cos φ − 1) above the least.
     let rock = |t: f64| 0.0524 * (std::f64::consts::TAU * t / 8.0).cos();
     script.follow(26.0, |t| 0.0234 + 100.0 * (1.0 / rock(t).cos() - 1.0));
     assert_values(&script.play(&Settings::Extreme(bore)), &[0.0234], 0.002);
@@ -134,7 +135,7 @@ fn passes_from_before_a_gap_do_not_count() {
     assert_eq!(finals(&script.play(&settings())), [] as [f64; 0]);
 }
 
-/// Bumps of up to 3 mm that die within half a second, on a gauge that rests.
+/// Bumps of up to 3 mm on a gauge at rest; each dies within half a second.
 #[test]
 fn bumps_of_a_resting_gauge_are_no_passes() {
     for (turn, sign) in [(Turn::High, -1.0), (Turn::Low, 1.0), (Turn::High, 1.0)] {
@@ -171,7 +172,7 @@ fn a_lift_of_three_millimetres_arms_the_next_place_and_a_fast_crank_does_not() {
     assert_values(&script.play(&settings()), &[0.537, 0.541], 0.005);
     let mut script = dial();
     turn_over(&mut script, 0.537, 2);
-    // From rest to rest over the top in 0.7 s, back in 1 s, and slowly once more.
+    // The hand goes from rest to rest over the top in 0.7 s, back in 1 s, and slowly once more.
     for seconds in [0.7, 1.0] {
         let half = 0.5 * seconds;
         script

@@ -63,14 +63,14 @@ impl Script {
         }
     }
 
-    /// One raw sample, as given.
+    /// Adds one raw sample as given.
     pub(crate) fn raw(&mut self, value: Option<f64>, status: Status) -> &mut Self {
         self.samples.push(self.sample(value, status));
         self.at_us += self.step_us;
         self
     }
 
-    /// Samples of a true value over time, from now.
+    /// Adds samples of a true value over time, from now.
     pub(crate) fn follow(&mut self, seconds: f64, truth: impl Fn(f64) -> f64) -> &mut Self {
         let from = self.at_us;
         while self.at_us < from + (seconds * 1e6) as u64 {
@@ -88,7 +88,7 @@ impl Script {
         self.follow(seconds, |_| value)
     }
 
-    /// Runs evenly to a value.
+    /// Adds an even run to a value.
     pub(crate) fn run(&mut self, to: f64, per_second: f64) -> &mut Self {
         let from = self.value;
         let seconds = (to - from).abs() / per_second;
@@ -102,7 +102,7 @@ impl Script {
         self
     }
 
-    /// Nothing is heard for a while.
+    /// Adds a time in which nothing is heard.
     pub(crate) fn silence(&mut self, seconds: f64) -> &mut Self {
         self.at_us += (seconds * 1e6) as u64;
         self

@@ -204,7 +204,7 @@ fn a_value_held_before_a_gap_stands_if_nothing_ran_meanwhile() {
     assert_values(&script.play(&settings()), &[40.0], 0.02);
 }
 
-/// A burette shows its level whoever listened: the same level after a gap means that nothing ran.
+/// A burette shows its level whoever listens: the same level after a gap means that nothing ran.
 #[test]
 fn a_delivery_that_resumes_after_a_gap_from_the_same_level_goes_on() {
     let mut script = Script::burette(2.0);
@@ -359,7 +359,7 @@ fn add_sums_the_next_delivery_to_the_one_before() {
         .run(31.0, 5.0)
         .rest(6.0);
     assert_values(&with_control(&script, 15.0, Control::Add), &[59.0], 0.03);
-    // The same when it was final already, with the refill.
+    // The same with a pour that the refill had already made final.
     assert_values(
         &with_control(&script, 21.5, Control::Add)[..],
         &[30.0, 59.0],

@@ -73,7 +73,7 @@ fn an_emptied_vessel_begins_the_next_pour() {
 
 #[test]
 fn evaporation_is_taken_off_and_said() {
-    // 0.6 g a minute goes all the time, from 20 s before to 20 s after a pour of 20 s.
+    // 0.6 g a minute evaporates all the time: from 20 s before to 20 s after a pour of 20 s.
     let mut script = Script::balance(0.0);
     let gone = |t: f64| 0.01 * t;
     let poured = |t: f64| (2.0 * (t - 20.0)).clamp(0.0, 40.0);

@@ -213,8 +213,8 @@ fn take_and_again_and_hold_are_obeyed() {
     assert_eq!(capture.live().phase, Phase::Paused);
 }
 
-/// Somebody leans on the unit's key: what comes in inches is no value, and once it is set back
-/// the capture goes on by itself.
+/// Somebody leans on the unit's key: values in inches are none of this gauge's, and capture goes on
+/// by itself once the unit is set back.
 #[test]
 fn a_gauge_in_another_unit_gives_nothing_until_it_is_set_back() {
     let mut script = Script::dial(1.0);
@@ -222,7 +222,7 @@ fn a_gauge_in_another_unit_gives_nothing_until_it_is_set_back() {
     let first = script.samples.len();
     script.run(2.0, 4.0).rest(4.0).run(6.0, 4.0).rest(4.0);
     let pressed = first..script.samples.len();
-    // Back where it stood before: that is no new value either.
+    // Back at the value before: no new value either.
     script.rest(4.0).run(1.0, 4.0).rest(4.0);
     let last_rest = script.samples.len() - 35;
     for sample in &mut script.samples[pressed.start..pressed.end] {

@@ -1,5 +1,5 @@
-//! What a builder does in the wrong order at dial and manometer: refused, said, or in doubt, and
-//! never a value in silence.
+//! What a builder does in the wrong order at dial and manometer. The value is refused, told, or in
+//! doubt, and never taken in silence.
 
 use super::*;
 use crate::synth::measure::{Line, sweeps};
@@ -9,7 +9,7 @@ fn extreme() -> Settings {
     Settings::of(Mode::Extreme)
 }
 
-/// Knows its hanging value, as after zeroing.
+/// Settings that know the gauge's hanging value, as after zeroing.
 fn settle() -> Settings {
     Settings::Settle(SettleSettings {
         hanging: Some(-8.0),
@@ -17,7 +17,7 @@ fn settle() -> Settings {
     })
 }
 
-/// Values with what must be asked before they count.
+/// The values, each with the question that must be answered before it counts.
 fn doubts(events: &[CaptureEvent]) -> Vec<(f64, Option<Note>)> {
     let value = |event: &CaptureEvent| match event {
         CaptureEvent::Final { taken, .. } => Some((taken.value, taken.doubt)),
@@ -96,7 +96,7 @@ fn a_gauge_that_was_switched_off_and_on_has_lost_its_zero() {
     for settings in [settle(), extreme()] {
         let mut script = Script::dial(4.0);
         script.rest(4.0).run(5.0, 8.0).rest(0.6);
-        // Switched off; on again it counts from where its plunger stands.
+        // The gauge is switched off. Switched on again, it counts from where its plunger stands.
         script.silence(8.0).jump(0.0).rest(5.0);
         script.run(1.2, 4.0).rest(6.0);
         turn_over(&mut script, 3.2, 2);
@@ -107,7 +107,7 @@ fn a_gauge_that_was_switched_off_and_on_has_lost_its_zero() {
     }
 }
 
-/// Off for less than what counts as a gap, on the flank of a sweep: it counts on from 0.
+/// The gauge is off for less than a gap, on the flank of a sweep, and then counts on from 0.
 #[test]
 fn a_gauge_that_was_switched_off_for_a_moment_amid_a_sweep_has_lost_its_zero() {
     let height = |t: f64| 3.2 - 0.08 * (t - 5.0) * (t - 5.0);
@@ -146,15 +146,15 @@ fn a_bridge_that_is_lifted_before_its_value_is_taken_puts_the_next_in_doubt() {
         panic!("{events:?}")
     };
     assert!((value - 1.25).abs() < 0.002 && (left - 1.0).abs() < 0.01);
-    // The one after it is in no doubt, nor is one that was shifted about on its place.
+    // The place after it is in no doubt, nor is a gauge that was shifted about on its place.
     script.run(-8.0, 20.0).rest(2.0).run(1.1, 20.0).rest(1.3);
     script.run(1.15, 0.4).rest(6.0);
     let got = doubts(&script.play(&settle()));
     assert!(matches!(got[..], [(_, Some(_)), (_, None)]), "{got:?}");
 }
 
-/// A sign key pressed while the dial rests, and one pressed amid a sweep: its tops are then where
-/// the hand turns back, and those do not agree or stand still.
+/// A sign key pressed while the dial rests, and one pressed amid a sweep. The sweep's tops are then
+/// the points where the hand turns back; those do not agree, or they stand still.
 #[test]
 fn a_flipped_sign_gives_no_value_in_silence() {
     let mut script = dial();
@@ -204,8 +204,8 @@ fn a_mean_without_flow_is_none_and_one_without_metering_pressure_is_asked_about(
     assert!(matches!(got[..], [(_, None)]), "{got:?}");
 }
 
-/// The blower's control holds the test pressure, and only the metering pressure tells that the
-/// valve was opened.
+/// The blower's control holds the test pressure; only the metering pressure shows that the valve
+/// was opened.
 #[test]
 fn a_valve_that_is_opened_under_a_held_test_pressure_gives_the_next_reading() {
     let channel = |channel: u8, script: &mut Script| {
@@ -235,7 +235,7 @@ fn a_valve_that_is_opened_under_a_held_test_pressure_gives_the_next_reading() {
     }
 }
 
-/// Off, then brought up over three seconds, then held.
+/// A blower that is off, is brought up over three seconds, and is then held.
 #[test]
 fn a_blower_that_is_off_when_the_mean_begins_is_waited_for() {
     for seconds in [2.0, 4.0, 8.0] {
@@ -247,7 +247,7 @@ fn a_blower_that_is_off_when_the_mean_begins_is_waited_for() {
     }
 }
 
-/// A blower that is shut off amid the mean: what is left of it is a falling level.
+/// A blower that is shut off amid the mean: the level falls.
 #[test]
 fn a_blower_that_is_shut_off_amid_the_mean_gives_nothing() {
     let mut script = Script::new(Unit::InchWater, 0.01, 0.05, 28.0);
