@@ -1,4 +1,4 @@
-//! A stop and a gauge, put together: how this gauge's values are captured at this stop.
+//! A stop and its gauge put together: how the gauge's values are captured at the stop.
 
 use benchhand_drivers::Unit;
 use benchhand_wire::{Reason, Refusal};
@@ -13,27 +13,27 @@ use crate::store::gauges::Counting;
 /// What a route needs to know of a gauge before it begins.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GaugeOnRoute {
-    /// Its name.
+    /// The gauge's name.
     pub name: String,
-    /// +1 where its number grows as the plunger is pushed in, −1 where it shrinks.
+    /// +1 where the gauge's number grows as the plunger is pushed in, −1 where it shrinks.
     pub sense: f64,
-    /// Whether a person reads it off; what is typed is the figure itself.
+    /// Whether a person reads the gauge by eye; a typed value is the figure itself.
     pub by_eye: bool,
-    /// The names of its channels.
+    /// The names of the gauge's channels.
     pub channels: Vec<String>,
     /// A burette's capacity, cc.
     pub capacity_cc: Option<f64>,
-    /// What it showed at its last zeroing in this job.
+    /// What the gauge showed at its last zeroing in this job.
     pub zero: Option<(f64, Unit)>,
     /// Why that zero does not hold any more, in words.
     pub zero_doubt: Option<String>,
-    /// What the master was that it was zeroed on, in the zero's unit, where it was not 0.
+    /// The size of the master that the gauge was zeroed on, in the zero's unit, where it was not 0.
     pub nominal: Option<f64>,
-    /// What it shows when its plunger hangs free.
+    /// What the gauge shows when its plunger hangs free.
     pub hanging: Option<f64>,
-    /// Which way a burette's scale runs while it delivers, where that is said.
+    /// Which way a burette's scale runs while it delivers, where somebody told.
     pub counts: Option<Counting>,
-    /// What its last check says is to be added, channel by channel.
+    /// The corrections from the gauge's last check, channel by channel.
     pub corrections: Vec<Option<Correction>>,
 }
 
@@ -87,8 +87,8 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
     })
 }
 
-/// The raw number at which the figure is 0: the gauge's zero, or where a master that is not 0
-/// was used, as far from it as the master is large.
+/// The raw number at which the figure is 0: the gauge's zero, or, where the master was not 0, the
+/// number that lies the master's size away from it.
 fn zero_of(stop: &Stop, gauge: &GaugeOnRoute) -> Option<(f64, Unit)> {
     let (raw, unit) = gauge.zero?;
     let towards = match stop.figure {
@@ -99,7 +99,7 @@ fn zero_of(stop: &Stop, gauge: &GaugeOnRoute) -> Option<(f64, Unit)> {
     Some((raw + towards * gauge.nominal.unwrap_or(0.0), unit))
 }
 
-/// The mode's own start values, then what is known of the gauge, then what the route says.
+/// The settings: the mode's defaults, then what is known of the gauge, then what the route states.
 fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Settings, Refusal> {
     let mut table = toml::Table::new();
     table.insert("mode".to_owned(), stop.mode.clone().into());
@@ -111,8 +111,8 @@ fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Settings, Refusal> {
             if let Some(capacity) = gauge.capacity_cc {
                 table.insert("capacity_cc".to_owned(), capacity.into());
             }
-            // Which way a scale runs is never guessed: where nobody said it, the first movement
-            // is asked about.
+            // The direction of a scale is never guessed: where nobody told it, a person is asked
+            // about the first movement.
             let counts = gauge.counts.map_or("unknown", Counting::word);
             table.insert("counts".to_owned(), counts.into());
         }
@@ -139,7 +139,7 @@ fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Settings, Refusal> {
         })
 }
 
-/// Which turning point of the raw number is the wanted one of the figure.
+/// Which turning point of the raw number is the turning point that is wanted of the figure.
 fn raw_turn(stop: &Stop, gauge: &GaugeOnRoute) -> &'static str {
     let figure_falls_as_raw_grows = match stop.figure {
         Figuring::BelowZero => gauge.sense > 0.0,
@@ -254,7 +254,7 @@ mod tests {
         );
     }
 
-    /// A ring of 100 mm; the plunger is pushed in 0.02 mm further in the bore than in the ring.
+    /// A ring of 100 mm. The plunger is pushed in 0.02 mm further in the bore than in the ring.
     #[test]
     fn a_bore_is_its_ring_less_what_the_plunger_is_pushed_in() {
         let gauge = GaugeOnRoute {

@@ -9,20 +9,20 @@ use crate::capture::Taken;
 use crate::known::correcting::Correction;
 use crate::route::Figuring;
 
-/// What is known of a gauge's sense and zero when its values are used.
+/// What is known of a gauge's sense and zero when its values become figures.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Basis {
     /// The gauge's name, for messages.
     pub gauge: String,
-    /// +1 where its number grows as the plunger is pushed in, −1 where it shrinks.
+    /// +1 where the gauge's number grows as the plunger is pushed in, −1 where it shrinks.
     pub sense: f64,
-    /// What it showed at its last zeroing in this job.
+    /// What the gauge showed at its last zeroing in this job.
     pub zero: Option<(f64, Unit)>,
-    /// How far that is from where its plunger stood then: a master that was not 0.
+    /// How far that zero is from where the plunger stood: the size of a master that was not 0.
     pub master: f64,
-    /// What its last check says is to be added.
+    /// The correction from the gauge's last check.
     pub correction: Option<Correction>,
-    /// Whether a value is the difference of two levels.
+    /// Whether a value is the difference of two levels (a delivery).
     pub delivered: bool,
 }
 
@@ -30,7 +30,7 @@ impl Basis {
     /// The figure of a raw value, in the same unit.
     ///
     /// # Errors
-    /// Where a zero is needed and none was set, or it was set in another unit.
+    /// Where a zero is needed and none was set, or the zero was set in another unit.
     pub fn figure(&self, figuring: Figuring, raw: f64, unit: Unit) -> Result<f64, Refusal> {
         let towards = match figuring {
             Figuring::AsCaptured => return Ok(raw + self.added(raw, unit)),
@@ -57,7 +57,7 @@ impl Basis {
             )
             .todo("switch the gauge back, or zero it again in the unit it sends now"));
         }
-        // The check counted what the plunger was pushed in; so does the correction.
+        // The check counted how far the plunger was pushed in; so does the correction.
         let stood = zero - towards * self.master;
         let pushed_in = self.sense * (raw - stood);
         let added = towards * self.sense * self.added(pushed_in, unit);
@@ -93,7 +93,7 @@ mod tests {
         }
     }
 
-    /// A gauge that shows 1 % too little of what its plunger is pushed in, and 0.02 mm besides.
+    /// A gauge that shows 1 % too little of how far its plunger is pushed in, and 0.02 mm besides.
     #[test]
     fn what_the_check_found_is_added_whichever_way_the_figure_counts() {
         let correction = Some(Correction {
@@ -111,7 +111,7 @@ mod tests {
             assert!((above.unwrap() - 2.04).abs() < 1e-12, "pushed in by 2.04");
             let below = basis.figure(Figuring::BelowZero, raw, Unit::Millimetre);
             assert!((below.unwrap() + 2.04).abs() < 1e-12, "2.04 above the deck");
-            // A ring of 100 mm: the bore is smaller by what the plunger is pushed in.
+            // A ring of 100 mm: the bore is smaller by as much as the plunger is pushed in.
             let ring = Basis {
                 zero: Some((10.0 + sense * 100.0, Unit::Millimetre)),
                 master: 100.0,

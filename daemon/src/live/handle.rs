@@ -1,4 +1,4 @@
-//! How everyone else reaches the station's thread.
+//! How other threads reach the station's thread.
 
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync_channel};
@@ -11,33 +11,34 @@ use benchhand_wire::{Reason, Refusal, RouteProgress};
 use super::opening::Offer;
 use super::station::Station;
 
-/// What the station's thread is told.
+/// A message to the station's thread.
 pub(crate) enum News {
-    /// A port's thread has something.
+    /// A port's thread reports an event.
     Port {
         /// The gauge.
         gauge: Arc<str>,
-        /// Which opening of the gauge: news of an earlier one is stale.
+        /// Which opening of the gauge: an event of an earlier opening is stale.
         opening: u64,
-        /// What.
+        /// The event.
         event: PortEvent,
     },
-    /// Something to be done with the station.
+    /// Work to be done with the station.
     Do(Box<dyn FnOnce(&mut Station) + Send>),
-    /// Finish and end.
+    /// End in good order: finish what is under way.
     Stop,
     /// End at once and finish nothing.
     BreakOff,
 }
 
-/// Room for news: some seconds of several fast gauges, so that a slow disk holds nobody up.
+/// How many messages may wait: some seconds of several fast gauges, so that a slow disk holds
+/// nobody up.
 const ROOM: usize = 8192;
-/// How often the station looks around.
+/// How often the station looks around when nothing happens.
 const IDLE: Duration = Duration::from_millis(500);
-/// How often while a pedal's press is under way.
+/// How often the station looks around while a pedal is pressed.
 const SOON: Duration = Duration::from_millis(10);
 
-/// Reaches the station's thread; cheap to clone.
+/// The way to the station's thread; cheap to clone.
 #[derive(Clone)]
 pub struct StationHandle {
     to_station: SyncSender<News>,
@@ -67,7 +68,7 @@ pub(crate) fn start(
 fn serve(mut station: Station, news: &Receiver<News>) {
     let mut looked = Instant::now();
     loop {
-        // Gauges that speak ten times a second leave no idle moment.
+        // Gauges that send ten times a second leave no idle moment.
         if looked.elapsed() >= IDLE {
             station.look_around();
             looked = Instant::now();
@@ -92,7 +93,7 @@ fn serve(mut station: Station, news: &Receiver<News>) {
 }
 
 impl StationHandle {
-    /// Hands a port's news over without ever waiting.
+    /// Hands over a port's event without ever waiting.
     pub(crate) fn offer(
         &self,
         gauge: &Arc<str>,
@@ -110,7 +111,7 @@ impl StationHandle {
         })
     }
 
-    /// Does something on the station's thread and returns what came of it.
+    /// Does something on the station's thread and returns the result.
     ///
     /// # Errors
     /// Where the station is stopping.
@@ -120,7 +121,7 @@ impl StationHandle {
     ) -> Result<T, Refusal> {
         let (answer, wait) = sync_channel(1);
         let work = Box::new(move |station: &mut Station| {
-            // The one who asked may have gone; that is no fault.
+            // The caller may have gone; that is no error.
             let _ = answer.send(work(station));
         });
         let stopping = || Refusal::new(Reason::Unavailable, "the daemon is stopping");
@@ -130,7 +131,7 @@ impl StationHandle {
         wait.recv().map_err(|_| stopping())
     }
 
-    /// Where the route of a job stands, if one runs.
+    /// The progress of a job's route, if one runs.
     ///
     /// # Errors
     /// Where the station is stopping.
@@ -139,7 +140,8 @@ impl StationHandle {
         self.with(move |station| station.progress(&job))
     }
 
-    /// Returns once everything is taken in that ports had handed on when this was asked.
+    /// Returns once the station has taken in everything that ports had handed over before this
+    /// call.
     ///
     /// # Errors
     /// Where the station is stopping.
@@ -147,7 +149,7 @@ impl StationHandle {
         self.with(|_| ())
     }
 
-    /// Asks the station's thread to end as a power cut would end it.
+    /// Asks the station's thread to end as in a power cut.
     pub(crate) fn break_off(&self) {
         let _ = self.to_station.send(News::BreakOff);
     }

@@ -1,6 +1,6 @@
 //! Hands events to whoever watches, and lets a watcher that was away catch up.
 //!
-//! The hub knows nothing of what the events mean. It never holds up the one who announces: a
+//! The hub knows nothing of what the events mean. It never holds up the thread that announces: a
 //! watcher that is too slow misses events and is told so.
 
 use std::collections::VecDeque;
@@ -9,7 +9,7 @@ use std::sync::Mutex;
 use benchhand_wire::{Announced, Event};
 use tokio::sync::broadcast;
 
-/// How many events are kept for watchers that come back; about a minute of a busy bench.
+/// How many events are kept for watchers that come back: about a minute of a busy station.
 const KEPT: usize = 2048;
 
 /// Where events are announced and watched.
@@ -28,11 +28,11 @@ struct Ring {
 /// What a watcher gets when it begins to watch.
 #[derive(Debug)]
 pub struct Watching {
-    /// The events it missed and that are still kept, in order.
+    /// The kept events that the watcher missed, in order.
     pub caught_up: Vec<Announced>,
-    /// Whether further events were missed that are kept no longer.
+    /// Whether the watcher missed further events, which are no longer kept.
     pub missed: bool,
-    /// What comes from now on.
+    /// The events from now on.
     pub live: broadcast::Receiver<Announced>,
 }
 
@@ -62,8 +62,8 @@ impl Hub {
             ring.kept.pop_front();
         }
         ring.kept.push_back(announced.clone());
-        // Sent under the lock, so that a watcher that begins now sees each event exactly once.
-        // An error only means that nobody watches.
+        // Sent under the lock, so that a watcher that begins now sees each event exactly once. An
+        // error only means that nobody watches.
         let _ = self.live.send(announced);
         ring.last_id
     }
@@ -73,8 +73,8 @@ impl Hub {
         self.lock().last_id
     }
 
-    /// Begins to watch. `after` is the number of the last event the watcher has seen; `None`
-    /// for one that is new and wants only what comes.
+    /// Begins to watch. `after` is the number of the last event that the watcher has seen; `None`
+    /// for a new watcher, which gets only events from now on.
     pub fn watch(&self, after: Option<u64>) -> Watching {
         let ring = self.lock();
         let live = self.live.subscribe();
@@ -85,7 +85,7 @@ impl Hub {
                 live,
             };
         };
-        // A number above ours is from a daemon that ran before this one.
+        // A higher number than ours comes from a daemon that ran before this one.
         let foreign = after > ring.last_id;
         let after = if foreign { 0 } else { after };
         let caught_up: Vec<Announced> =

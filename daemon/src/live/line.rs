@@ -1,4 +1,4 @@
-//! One gauge's line: its port's thread, what it shows, how it is.
+//! One gauge's line: the thread of its port, its values, and the state of the connection.
 
 mod off;
 mod showing;
@@ -23,7 +23,7 @@ use crate::known::register::state_count;
 use crate::known::shop::ShopGauge;
 use crate::pedal::Pedal;
 
-/// What a port's news changed.
+/// What an event of the port changed.
 #[derive(Debug)]
 pub(super) enum LineChange {
     Nothing,
@@ -34,7 +34,7 @@ pub(super) enum LineChange {
         bytes: Vec<u8>,
     },
     Samples(Vec<Sample>),
-    /// The same, in another unit than before: what it is said is worth hearing.
+    /// Bytes for the recorder as well, but in a new unit: a person should hear `said`.
     OtherUnit {
         samples: Vec<Sample>,
         said: String,
@@ -49,7 +49,7 @@ pub(super) enum LineChange {
         at_us: u64,
         inputs: ModemInputs,
     },
-    /// The line is otherwise than before; `said` where a person should hear it.
+    /// The state of the connection has changed; `said` where a person should hear of it.
     Link {
         said: Option<String>,
     },
@@ -64,14 +64,14 @@ pub(super) struct Line {
     correction: Option<GaugeCorrection>,
     pub(super) profile: Profile,
     pub(super) sigma: Sigma,
-    /// What it showed when it was last zeroed since the daemon started.
+    /// What the gauge showed when it was last zeroed since the daemon started.
     pub(super) zero: Option<(f64, Unit)>,
-    /// What the running route's capture makes of it.
+    /// What the capture of the running route shows of it.
     pub(super) capture: Option<capture::Live>,
     pub(super) announced: Option<Instant>,
     pub(super) pedal: Option<Pedal>,
     opening: u64,
-    /// Whether its gauge is played inside this process.
+    /// Whether the gauge is played inside this process.
     played: bool,
     thread: Option<PortThread>,
     link: Link,
@@ -81,12 +81,12 @@ pub(super) struct Line {
     latest: Vec<Option<Sample>>,
     recent: Vec<Recent>,
     off: Off,
-    /// The unit that it sent before somebody changed it; `None` once that is mended.
+    /// The unit that the gauge sent before somebody changed it; `None` once the unit is set back.
     unit_before: Option<Unit>,
     heard_us: u64,
 }
 
-/// Absent, busy and forbidden ports are different refusals.
+/// Absent, busy and forbidden ports are refused for different reasons.
 fn reason_of(error: &OpenError) -> Reason {
     match error {
         OpenError::Busy { .. } => Reason::PortBusy,
@@ -98,7 +98,7 @@ fn reason_of(error: &OpenError) -> Reason {
     }
 }
 
-/// Numbers the openings, so that news of a line that was closed are told apart.
+/// Numbers the openings, so that an event of a line that was closed is recognised.
 static OPENINGS: AtomicU64 = AtomicU64::new(1);
 
 impl Line {
@@ -146,7 +146,7 @@ impl Line {
         })
     }
 
-    /// Whether news of this opening are of this line.
+    /// Whether an event of this opening belongs to this line.
     pub(super) fn is(&self, opening: u64) -> bool {
         self.opening == opening
     }
@@ -158,19 +158,19 @@ impl Line {
         }
     }
 
-    /// When it was last heard, microseconds of its stream.
+    /// When the gauge was last heard, in microseconds of its stream.
     pub(super) fn heard_us(&self) -> u64 {
         self.heard_us
     }
 
-    /// The path it is open at, if it is.
+    /// The path at which the line is open, if it is.
     pub(super) fn open_path(&self) -> Option<String> {
         matches!(self.link, Link::Open | Link::Live | Link::Silent)
             .then(|| self.setup.port.clone())?
     }
 
-    /// Whether what it sends can be said to come from a gauge. Behind a pseudo-terminal stands
-    /// another program; no more than that is known.
+    /// Whether the values can be said to come from a gauge. Behind a pseudo-terminal stands another
+    /// program; nothing more is known of it.
     pub(super) fn origin(&self) -> Origin {
         // A pinned path may be a link to the device.
         let pseudo = self.setup.port.as_ref().is_some_and(|path| {
@@ -184,7 +184,7 @@ impl Line {
         }
     }
 
-    /// Takes in news of the port.
+    /// Takes in an event of the port.
     pub(super) fn take(&mut self, event: PortEvent) -> LineChange {
         match event {
             PortEvent::Raw {
@@ -269,14 +269,14 @@ impl Line {
         {
             return self.other_unit(before, now, samples);
         }
-        // What was asked for after a change of unit holds until it is done.
+        // What a person was asked to do after a change of unit stands until it is done.
         if self.unit_before.is_none() {
             self.todo.clear();
         }
         LineChange::Samples(samples)
     }
 
-    /// Somebody pressed the unit's button, or a cable did.
+    /// The unit has changed: somebody pressed the unit's button, or a cable did.
     fn other_unit(&mut self, before: Unit, now: Unit, samples: Vec<Sample>) -> LineChange {
         let said = if self.unit_before == Some(now) {
             self.unit_before = None;
@@ -293,13 +293,13 @@ impl Line {
         LineChange::OtherUnit { samples, said }
     }
 
-    /// What is to be said where it has just come back otherwise than it went.
+    /// What to tell a person where the gauge has just come back with another number.
     pub(super) fn was_off(&mut self, now: Timestamp) -> Option<String> {
         self.off.told(now)?;
         Some(format!("{} was off, and shows otherwise now", self.name))
     }
 
-    /// It was zeroed: in the unit that it sends now.
+    /// The gauge was zeroed, in the unit that it sends now.
     pub(super) fn zeroed(&mut self, raw: f64, unit: Unit) {
         self.zero = Some((raw, unit));
         self.unit_before = None;
@@ -319,8 +319,8 @@ impl Line {
         LineChange::Broken { at_us, said }
     }
 
-    /// The same trouble again is not said again: a port that stays away is tried every few
-    /// seconds.
+    /// Changes the state of the connection. The same trouble is not told twice: a port that stays
+    /// away is tried every few seconds.
     fn turn(&mut self, link: Link, todo: String, said: Option<String>) -> LineChange {
         if self.link == link && self.todo == todo {
             return LineChange::Nothing;
@@ -330,12 +330,12 @@ impl Line {
         LineChange::Link { said }
     }
 
-    /// Whether its port is being opened just now, for the first time.
+    /// Whether the port is being opened just now, for the first time.
     pub(super) fn is_opening(&self) -> bool {
         self.link == Link::Opening
     }
 
-    /// Why its port cannot be opened, where it cannot.
+    /// Why the port cannot be opened, if it cannot.
     pub(super) fn shut(&self) -> Option<Refusal> {
         let found = format!("the port of {} cannot be opened", self.name);
         Some(Refusal::new(self.shut?, found).todo(self.todo.clone()))
@@ -354,14 +354,14 @@ impl Line {
         self.recent.first()?.steady(self.sigma)
     }
 
-    /// What the register says of it is otherwise; its port stays open.
+    /// The gauge's entry in the register has changed; its port stays open.
     pub(super) fn known_anew(&mut self, gauge: ShopGauge) {
         self.setup = gauge.setup;
         self.register_text = gauge.text;
         self.correction = gauge.check;
     }
 
-    /// Whether what it shows can be heard.
+    /// Whether values of the gauge can be heard.
     fn heard(&self) -> Result<(), Refusal> {
         if let Some(shut) = self.shut() {
             return Err(shut);

@@ -1,6 +1,6 @@
-//! How a gauge's line is, in one word.
+//! The state of a gauge's connection, in one word.
 
-/// How a line is just now.
+/// The state of a line's connection.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Link {
     Opening,
@@ -8,7 +8,7 @@ pub(super) enum Link {
     Live,
     Silent,
     Lost,
-    /// Nobody listens: a person reads it off.
+    /// No port: a person reads the gauge by eye.
     ByEye,
 }
 

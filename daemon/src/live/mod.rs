@@ -1,8 +1,8 @@
-//! The station as it is now: the gauges' state and the routes that run.
+//! The station as it is now: the state of the gauges and the routes that run.
 //!
-//! One thread owns all of it. Ports hand their news to it over a bounded channel and requests
-//! ask it over the same one, so everything happens in one order and nothing is locked while a
-//! gauge speaks.
+//! One thread owns all of it. Ports send their events to it over a bounded channel, and requests
+//! come over the same channel. So everything happens in one order, and no lock is held while a
+//! gauge sends.
 
 mod arrange;
 #[cfg(test)]

@@ -1,4 +1,4 @@
-//! How a gauge's port gets its thread: over serial ports, or played inside the process.
+//! How a gauge's port gets its thread: over a serial port, or played inside the process.
 
 use std::io;
 use std::sync::Arc;
@@ -14,43 +14,44 @@ use benchhand_drivers::{DriverOptions, Line};
 
 use crate::known::shop::ShopGauge;
 
-/// Where a port's news go.
+/// Where the events of a port go.
 pub(crate) type ToStation = Box<dyn FnMut(PortEvent) -> Result<(), Refused> + Send>;
 
-/// Opens a line, again and again.
+/// Opens a line, as often as it is called.
 pub type OpenLine = Box<dyn FnMut() -> Result<Box<dyn Transport>, OpenError> + Send>;
 
 /// A gauge whose line is to be opened.
 #[derive(Debug, Clone)]
 pub struct Wanted {
-    /// Its name in the shop.
+    /// The gauge's name in the register.
     pub gauge: String,
-    /// What its port is known by.
+    /// What the port is recognised by.
     pub port: PortIdentity,
-    /// How its line is set.
+    /// The settings of the serial line.
     pub line: Line,
 }
 
-/// Knows how to reach gauges, and what time it is on their lines.
+/// How gauges are reached, and which clock stamps their samples.
 pub trait Opener: Send + Sync {
-    /// What opens the gauge's line.
+    /// The function that opens the gauge's line.
     fn line(&self, wanted: &Wanted) -> OpenLine;
 
     /// The clock that stamps the samples of a gauge.
     fn time(&self, gauge: &str) -> Arc<dyn Timebase>;
 
-    /// Where the gauge's port tells how far it is, for those who drive its clock.
+    /// Where the gauge's port reports its progress, for a clock that is driven by it.
     fn progress(&self, _gauge: &str) -> Arc<Progress> {
         Arc::default()
     }
 
-    /// Whether its gauges are played inside this process, with no line to be opened.
+    /// Whether the gauges are played inside this process, so that no line is opened.
     fn plays(&self) -> bool {
         false
     }
 }
 
-/// Hands news of a gauge's port to the station, with the number of the opening, without waiting.
+/// Hands an event of a gauge's port to the station, with the number of the opening, without
+/// waiting.
 pub(crate) type Offer = Arc<dyn Fn(&Arc<str>, u64, PortEvent) -> Result<(), Refused> + Send + Sync>;
 
 /// A port's thread.
@@ -61,7 +62,7 @@ pub(crate) struct PortThread {
 }
 
 impl PortThread {
-    /// Starts the thread of a gauge's port. The line is opened on it, again and again.
+    /// Starts the thread of a gauge's port. The thread opens the line again whenever it is lost.
     pub(crate) fn start(
         opener: &dyn Opener,
         gauge: &ShopGauge,
@@ -89,7 +90,7 @@ impl PortThread {
         Ok(PortThread { stop, thread })
     }
 
-    /// Asks it to end and waits until it has: at most one read's time.
+    /// Asks the thread to end and waits for it: at most one read's time.
     pub(crate) fn stop(self) {
         self.stop.store(true, Ordering::Release);
         if self.thread.join().is_err() {
@@ -104,7 +105,7 @@ pub struct SerialOpener {
 }
 
 impl SerialOpener {
-    /// One whose samples are stamped by this clock.
+    /// An opener whose samples are stamped by this clock.
     #[must_use]
     pub fn new(time: Arc<dyn Timebase>) -> SerialOpener {
         SerialOpener { time }
@@ -122,8 +123,8 @@ impl Opener for SerialOpener {
     }
 }
 
-/// What a gauge's port is known by, as the register says it. Two adapters that fit equally are
-/// refused by name, since a guess would put one gauge's values at another's spots.
+/// What the register states to recognise a gauge's port by. Two adapters that fit equally well are
+/// refused by name, since a guess would put one gauge's values at another gauge's spots.
 fn identity(port: Option<&crate::store::gauges::Port>) -> PortIdentity {
     let Some(port) = port else {
         return PortIdentity::default();

@@ -1,4 +1,4 @@
-//! Where a route stands, as it is shown.
+//! The progress of a route, as it is shown.
 
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::engine::LengthUnits;
@@ -12,7 +12,7 @@ use crate::known::zero_checks;
 use crate::route::{Became, Figuring, Route};
 use crate::store::view::JobView;
 
-/// Where a route stands.
+/// The progress of a route.
 pub(crate) fn progress(
     job: &str,
     route: &Route,
@@ -58,7 +58,7 @@ pub(crate) fn progress(
     }
 }
 
-/// What is to be checked before the first stop, and after the last.
+/// What a person should check before the first stop, and after the last.
 fn to_check(run: &Run, orifice: Option<&str>, view: &JobView) -> Vec<String> {
     let counts = |s: &&Arranged| s.stop.figure != Figuring::AsCaptured && s.basis.zero.is_some();
     let gauges = run.stops().iter().filter(counts);

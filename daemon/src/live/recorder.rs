@@ -1,7 +1,7 @@
-//! Records what the gauges of running jobs say, written behind.
+//! Records what the gauges of running jobs send, in the background.
 //!
-//! A recorded stream is never waited for: a reading's journal line carries the samples of its
-//! decision window, so it can be judged without. Files rotate by size.
+//! Nobody waits for a recorded stream: the journal line of a reading carries the samples of its
+//! window, so the reading can be judged without the stream. Files rotate by size.
 
 use std::collections::BTreeMap;
 use std::io::BufWriter;
@@ -18,7 +18,7 @@ use crate::known::refusals::of_store;
 use crate::store::fact::{StreamAt, content_hash};
 use crate::store::streams::StreamSink;
 
-/// A file is closed and the next begun at about this many bytes.
+/// A file is closed and the next one begun at about this many bytes.
 const ROTATE_AT: u64 = 4 << 20;
 
 /// The recorders of all running jobs.
@@ -45,7 +45,7 @@ impl Recorders {
         }
     }
 
-    /// Begins to record a gauge for a job; nothing happens where it is recorded already.
+    /// Begins to record a gauge for a job; nothing happens where the gauge is recorded already.
     pub(super) fn open(&mut self, job: &str, line: &Line) -> Result<(), Refusal> {
         let key = (job.to_owned(), line.name.clone());
         if self.open.contains_key(&key) {
@@ -83,13 +83,13 @@ impl Recorders {
         }
     }
 
-    /// The file in which a gauge is recorded for a job just now.
+    /// The file in which a gauge is being recorded for a job.
     pub(super) fn file(&self, job: &str, gauge: &str) -> Option<String> {
         let recorder = self.open.get(&(job.to_owned(), gauge.to_owned()))?;
         Some(recorder.file_name.clone())
     }
 
-    /// Records that the line of a gauge was opened, or is gone: its bytes begin anew there.
+    /// Records that the line of a gauge was opened or lost: its bytes begin anew there.
     pub(super) fn link(&mut self, gauge: &str, at_us: u64, link: stream::Link) {
         for ((_, name), recorder) in &mut self.open {
             if name == gauge
@@ -115,7 +115,7 @@ impl Recorders {
         }
     }
 
-    /// Where the stream of a gauge stood at a moment.
+    /// The position in the recorded stream of a gauge at a moment.
     pub(super) fn position(&self, job: &str, gauge: &str, at_us: u64) -> Option<StreamAt> {
         let recorder = self.open.get(&(job.to_owned(), gauge.to_owned()))?;
         let at_us = at_us.saturating_sub(recorder.began_us?);
@@ -132,14 +132,14 @@ impl Recorders {
         }
     }
 
-    /// Ends without handing anything on: what was not written out is lost.
+    /// Ends at once: bytes that were not written out are lost.
     pub(super) fn forget(&mut self) {
         std::mem::take(&mut self.open)
             .into_values()
             .for_each(std::mem::forget);
     }
 
-    /// Hands what was recorded to the system.
+    /// Hands the recorded bytes to the system.
     pub(super) fn flush(&mut self) {
         self.open.values_mut().for_each(Recorder::flush);
     }
@@ -168,7 +168,7 @@ impl Recorder {
         })
     }
 
-    /// Goes on in the next file. Its times go on too: they count from the same start.
+    /// Goes on in the next file. Its times count from the same start.
     fn rotate(&mut self, keeper: &Keeper) -> Result<(), Refusal> {
         self.flush();
         let began_us = self.began_us;
@@ -179,7 +179,7 @@ impl Recorder {
 
     fn write(&mut self, at_us: u64, what: What) -> Result<(), StreamError> {
         let began = *self.began_us.get_or_insert(at_us);
-        // About what a line takes around its bytes.
+        // About the bytes that a line needs around its payload.
         self.written += 20
             + match &what {
                 What::Rx(bytes) | What::Tx(bytes) => bytes.len() as u64,

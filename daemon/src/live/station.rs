@@ -1,4 +1,5 @@
-//! The station's thread: the gauges' lines, the routes that run, and what passes between them.
+//! The station's thread: the lines of the gauges, the routes that run, and what passes between
+//! them.
 
 mod job_keep;
 #[cfg(test)]
@@ -46,13 +47,13 @@ struct Running {
     run: Run,
     /// The engine as it was when the route began.
     engine: Engine,
-    /// Where it stood, where it was taken up after more than a day.
+    /// Where the route stood, if it was taken up after more than a day.
     taken_up: Option<TakenUp>,
-    /// The conditions that were asked anew aloud, for the session that runs.
+    /// The conditions that were asked for anew in the present session.
     asked_anew: Vec<String>,
 }
 
-/// Everything that is live.
+/// Everything that the station's thread owns.
 pub(crate) struct Station {
     offer: Offer,
     keeper: Arc<Keeper>,
@@ -152,7 +153,7 @@ impl Station {
         self.keeper.look(job, look).ok()
     }
 
-    /// What a gauge shows while it rests, with what it is allowed to differ by.
+    /// The mean of what a gauge shows while it rests, with its spread.
     ///
     /// # Errors
     /// Where there is no such gauge, it is not heard, or it moves.
@@ -160,7 +161,7 @@ impl Station {
         self.lines.get(name).ok_or_else(|| no_gauge(name))?.steady()
     }
 
-    /// What each channel of a gauge shows, resting or not.
+    /// The mean of each channel of a gauge, and whether it rests.
     ///
     /// # Errors
     /// Where there is no such gauge, or it is not heard.
@@ -169,7 +170,7 @@ impl Station {
         line.shows()
     }
 
-    /// The register says otherwise of a gauge; its port stays open.
+    /// The entry of a gauge in the register has changed; its port stays open.
     pub(crate) fn known_anew(&mut self, gauge: ShopGauge) {
         if let Some(line) = self.lines.get_mut(&gauge.setup.name) {
             line.known_anew(gauge);
@@ -178,11 +179,11 @@ impl Station {
         }
     }
 
-    /// Refuses where a running route uses the gauge: what it captures must not be figured in two
-    /// ways.
+    /// Refuses where a running route uses the gauge: its values must not be turned into figures in
+    /// two ways.
     ///
     /// # Errors
-    /// As said.
+    /// Where a running route uses the gauge.
     pub(crate) fn not_on_a_route(&self, name: &str) -> Result<(), Refusal> {
         match self.run_that_uses(name) {
             Some(job) => {
@@ -198,7 +199,7 @@ impl Station {
         self.lines.values().any(Line::is_opening)
     }
 
-    /// News from a port's thread.
+    /// Takes in an event of a port's thread.
     pub(crate) fn port_event(&mut self, gauge: &str, opening: u64, event: PortEvent) {
         let Some(line) = self.lines.get_mut(gauge) else {
             return;
@@ -251,7 +252,7 @@ impl Station {
         }
     }
 
-    /// Looks around when nothing happens: what was recorded goes to the disk.
+    /// The work of an idle moment: recorded bytes go to the disk.
     pub(crate) fn look_around(&mut self) {
         self.tick_pedals();
         self.recorders.flush();
@@ -261,7 +262,7 @@ impl Station {
         }
     }
 
-    /// Ends in good order: held readings stay held, routes stay half-way, nothing is lost.
+    /// Ends in good order: held readings stay held, unfinished routes stay so, nothing is lost.
     pub(crate) fn stop(&mut self) {
         for (_, line) in std::mem::take(&mut self.lines) {
             line.close();
@@ -276,7 +277,7 @@ impl Station {
         self.hub.announce(Event::Stopping {});
     }
 
-    /// Ends as it stands: what was acknowledged is kept, nothing else is.
+    /// Ends at once: acknowledged facts are kept, nothing else is.
     pub(crate) fn break_off(&mut self) {
         for (_, line) in std::mem::take(&mut self.lines) {
             line.close();
@@ -293,12 +294,12 @@ impl Station {
             .map(|(job, _)| job.as_str())
     }
 
-    /// The latest time that any gauge was heard at.
+    /// The latest time at which any gauge was heard.
     fn now_us(&self) -> u64 {
         self.lines.values().map(Line::heard_us).max().unwrap_or(0)
     }
 
-    /// Does something with each route that uses a gauge, and makes known what came of it.
+    /// Does something with each route that uses a gauge, and publishes the outcome.
     fn each_run_of(
         &mut self,
         gauge: &str,

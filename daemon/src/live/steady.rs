@@ -1,6 +1,6 @@
 //! Whether a gauge rests just now, for zeroing and checking.
 //!
-//! Judged over the last samples alone; no capture runs for it.
+//! Only the last samples are judged; no capture runs for it.
 
 use std::collections::VecDeque;
 
@@ -8,14 +8,14 @@ use benchhand_drivers::{Sample, Unit};
 
 use crate::capture::Sigma;
 
-/// How far back is looked, µs: long enough for a plunger's creep to show, short enough that
-/// nobody waits for it.
+/// How far back samples are judged, µs: long enough to show the creep of a plunger, short enough
+/// that nobody waits.
 const WINDOW_US: u64 = 1_500_000;
-/// Least number of samples in it.
+/// Least number of samples in the window.
 const LEAST: usize = 5;
-/// The range that a resting gauge keeps within, in its own standard deviations. For normal
-/// noise the range of 15 samples stays below 5.8 σ in 99 % of cases (Harter's tables, from
-/// memory); one count is allowed on top for the last digit.
+/// The range of a resting gauge, in its own standard deviations. For normal noise the range of 15
+/// samples stays below 5.8 σ in 99 % of cases (Harter's tables, from memory). One count is allowed
+/// on top for the last digit.
 const RANGE_SIGMAS: f64 = 6.0;
 
 /// The last samples of a gauge's main channel.
@@ -24,12 +24,12 @@ pub(crate) struct Recent {
     samples: VecDeque<Sample>,
 }
 
-/// A gauge that rests.
+/// A gauge at rest.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Steady {
-    /// The mean of what it shows, in `unit`.
+    /// The mean of its samples, in `unit`.
     pub(crate) raw: f64,
-    /// Its unit.
+    /// The gauge's unit.
     pub(crate) unit: Unit,
     /// The spread of the samples, in `unit`.
     pub(crate) sd: f64,
@@ -40,7 +40,7 @@ pub(crate) struct Steady {
 }
 
 impl Recent {
-    /// Takes in a sample; what is older than the window is let go.
+    /// Takes in a sample; samples older than the window are dropped.
     pub(crate) fn push(&mut self, sample: &Sample) {
         if self
             .samples
@@ -60,20 +60,20 @@ impl Recent {
         }
     }
 
-    /// Forgets everything: what came before a loss says nothing of now.
+    /// Forgets all samples: those from before a loss say nothing of now.
     pub(crate) fn clear(&mut self) {
         self.samples.clear();
     }
 
-    /// The gauge's resting value, or `None` while it moves or too little is known.
+    /// The gauge's resting value; `None` while the gauge moves or too little is known.
     pub(crate) fn steady(&self, sigma: Sigma) -> Option<Steady> {
         self.mean(sigma)
             .filter(|(_, rests)| *rests)
             .map(|(mean, _)| mean)
     }
 
-    /// The mean of what it shows and whether it rests; `None` where too little is known, or not
-    /// every sample is a value.
+    /// The mean of the samples, and whether the gauge rests; `None` where too little is known, or
+    /// not every sample is a value.
     pub(crate) fn mean(&self, sigma: Sigma) -> Option<(Steady, bool)> {
         let values: Vec<f64> = self
             .samples

@@ -1,7 +1,7 @@
-//! Where a route stood that is taken up after more than a day, and what changed since.
+//! Where a route stood that is taken up after more than a day, and what has changed since.
 //!
-//! All of it is told from the job's journal, the gauges' entries and the route's text as they are
-//! now; nothing is computed.
+//! Everything is told from the job's journal, from the gauges' entries and from the route's text as
+//! they are now; nothing is calculated.
 
 mod texts;
 
@@ -15,14 +15,14 @@ use crate::route::Became;
 use crate::store::fact::{ASKED, InputKind, ReadingId};
 use crate::store::view::{JobView, KeptReading, LoadedInput, State};
 
-/// From how long a pause on it is told where the route stood.
+/// After a pause of this length a person is told where the route stood.
 const A_DAY: SignedDuration = SignedDuration::from_hours(24);
 
-/// A route as it stands when it is taken up.
+/// A route at the moment when it is taken up.
 pub(crate) struct Standing<'a> {
     /// The job.
     pub(crate) view: &'a JobView,
-    /// The time of day.
+    /// The present time.
     pub(crate) now: Timestamp,
     /// The spots of the stops, in their order.
     pub(crate) spots: Vec<String>,
@@ -30,13 +30,14 @@ pub(crate) struct Standing<'a> {
     pub(crate) became: &'a [Became],
     /// The stop that is next.
     pub(crate) next: Option<usize>,
-    /// The gauges' entries in the register as they are now, by name.
+    /// The gauges' present entries in the register, by name.
     pub(crate) gauges: BTreeMap<String, String>,
-    /// The route's name and its text as it is now.
+    /// The route's name and its present text.
     pub(crate) route: Option<(&'a str, &'a str)>,
 }
 
-/// Where the route stood, or `None` where it has no reading or the last is not a day old.
+/// Where the route stood; `None` where the route has no reading, or the last one is less than a day
+/// old.
 pub(crate) fn taken_up(standing: &Standing<'_>) -> Option<TakenUp> {
     let here = |kept: &&KeptReading| standing.spots.contains(&kept.spot);
     let stands = |kept: &&KeptReading| kept.state.is_live() || kept.state == State::Asked;
@@ -81,8 +82,8 @@ fn open(kept: &KeptReading) -> Option<String> {
     }
 }
 
-/// What changed after the fact `last`, in the order in which it was said; what is in no fact yet
-/// comes last.
+/// What has changed after the fact `last`, in the order of the facts; changes that no fact holds
+/// yet come last.
 fn changed(standing: &Standing<'_>, last: ReadingId) -> Vec<String> {
     let view = standing.view;
     let mut told: Vec<(u64, String)> = Vec::new();

@@ -1,7 +1,7 @@
 //! How long a gauge's zero holds.
 //!
-//! A zero belongs to the session in which it was set, and to the time before its gauge was off.
-//! A check that passed, and readings that follow each other, carry it on.
+//! A zero holds for the session in which it was set, until its gauge is switched off. A passed
+//! check, or readings that follow one another, carry it on.
 
 use jiff::Timestamp;
 
@@ -11,7 +11,7 @@ use crate::store::session::PAUSE;
 use crate::store::view::JobView;
 
 /// Why a gauge's zero in a job does not hold at `now`, in words; `None` where it holds, or where
-/// there is none. `off` is when the gauge last came back from being off.
+/// there is none. `off` is when the gauge last came back after it was off.
 pub(super) fn doubt(
     view: &JobView,
     gauge: &str,

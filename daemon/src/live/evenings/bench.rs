@@ -23,7 +23,7 @@ use crate::synth::evening::{Answer, Ask, Plan, Question, Refused, Shown, Tool, W
 const GAUGE: &str = "burette";
 const ROUTE: &str = "chambers";
 
-/// A job's facts, folded by the store's own rules.
+/// A job's facts, put together by the store's own rules.
 struct Notebook {
     engine: Engine,
     view: JobView,
@@ -92,14 +92,14 @@ fn engine(plan: &Plan) -> Engine {
     Engine::from_toml(&text).expect("an engine")
 }
 
-/// See the module.
+/// The daemon of one evening.
 pub(super) struct Daemon {
     gauge: GaugeOnRoute,
     stops: Vec<Stop>,
     arranged: Vec<Arranged>,
     /// `None` while the daemon is dead, and once the route has ended.
     run: Option<Run>,
-    /// Whether the route came to its end.
+    /// Whether the route ran to its end.
     ended: bool,
     notebook: Notebook,
     sigma: Option<Sigma>,
@@ -226,7 +226,7 @@ impl Daemon {
         self.notebook.keep(fact).expect("a fact that fits");
     }
 
-    /// Works on the run, says what came of it, and ends the route where nothing is left.
+    /// Works on the run, tells the outcome, and ends the route where nothing is left to do.
     fn work<T>(
         &mut self,
         work: impl FnOnce(&mut Run, &mut Notebook, &mut Outcome) -> T,
@@ -281,7 +281,7 @@ impl Daemon {
         Some(came)
     }
 
-    /// The live reading of a stop: its number and value.
+    /// The reading that counts at a stop: its number and value.
     fn reading(&self, stop: usize) -> Option<(u64, f64)> {
         let Stop { spot, round, .. } = &self.arranged[stop].stop;
         let view = &self.notebook.view;
@@ -292,8 +292,8 @@ impl Daemon {
             .map(|r| (r.id, r.value))
     }
 
-    /// After the route's end a person who knows that a reading is not its chamber's voids it, and
-    /// measures what is missing, as the refusal says.
+    /// After the route's end a person who knows that a reading does not belong to its chamber voids
+    /// it and measures what is missing, as the refusal advises.
     fn measures_over(&mut self, stop: usize) -> Result<(), Refused> {
         if let Some((of, _)) = self.reading(stop) {
             let reason = "another chamber was poured".to_owned();

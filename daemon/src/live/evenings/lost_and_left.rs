@@ -1,10 +1,10 @@
-//! Named evenings: what was lost sight of, left for another stop, added, or cut short by a refill.
+//! Named evenings: pours that were lost, left for another stop, added, or cut short by a refill.
 
 use super::named::{Script, assert_never_wrong_in_silence, assert_right, evening, written};
 use crate::synth::evening::{Ask, Verdict};
 
-/// A hand that goes to another chamber says that the one before is over: the last of a filling,
-/// let out before the refill, belongs to the chamber that it went to.
+/// A hand that goes to another chamber ends the chamber before: the last of a filling, let out
+/// before the refill, belongs to the chamber that the hand went to.
 #[test]
 fn what_comes_after_going_to_another_chamber_belongs_to_it() {
     let mut plan = evening(&[46.0, 46.3, 45.8]);
@@ -23,8 +23,8 @@ fn what_comes_after_going_to_another_chamber_belongs_to_it() {
     assert_eq!(asked, 0, "{}", played.told());
 }
 
-/// Chamber 2 was poured at chamber 1's stop and moved; the route was sent back to chamber 1 before
-/// the question came up.
+/// Chamber 2 was poured at chamber 1's stop and moved; then the route was sent back to chamber 1
+/// before the question came up.
 #[test]
 fn a_question_about_an_earlier_chamber_returns_to_where_the_route_stood() {
     let mut plan = evening(&[89.5, 90.4, 89.4]);
@@ -43,7 +43,7 @@ fn a_question_about_an_earlier_chamber_returns_to_where_the_route_stood() {
     assert_right(&played);
 }
 
-/// The pour was lost sight of; after `again` it is poured once more from where the burette stands.
+/// A pour was lost; after `again` it is poured once more, from where the burette stands.
 #[test]
 fn again_about_a_lost_pour_begins_where_the_burette_rests() {
     let mut plan = evening(&[40.0, 40.3]);
@@ -58,7 +58,7 @@ fn again_about_a_lost_pour_begins_where_the_burette_rests() {
         hand.is_done(0);
         hand.bench.empty(0);
         hand.bench.truths[0].again = false;
-        // It is still what the burette held: no refill, and no long rest.
+        // The burette still held enough: no refill, and no long rest.
         hand.pours(0, 40.0, 8.0);
         hand.is_done(0);
         hand.fills(1, 40.3);
@@ -66,7 +66,8 @@ fn again_about_a_lost_pour_begins_where_the_burette_rests() {
     assert_right(&played);
 }
 
-/// What was asked to be added is no beginning of the next chamber, though a refill follows.
+/// A delivery that was asked to be added is no beginning of the next chamber, though a refill
+/// follows.
 #[test]
 fn what_was_added_before_a_refill_belongs_to_the_chamber_before() {
     let mut plan = evening(&[48.3, 48.1]);
@@ -86,8 +87,8 @@ fn what_was_added_before_a_refill_belongs_to_the_chamber_before() {
     assert_eq!(asked, 0, "{}", played.told());
 }
 
-/// The daemon is killed amid a chamber that is larger than the burette: the refill that it sees
-/// first is no proof of a new chamber.
+/// The daemon is killed amid a chamber that is larger than the burette: the first refill that it
+/// sees is no proof of a new chamber.
 #[test]
 fn a_refill_of_an_empty_burette_after_a_restart_proves_no_new_chamber() {
     let mut plan = evening(&[82.3, 81.8]);
@@ -106,8 +107,8 @@ fn a_refill_of_an_empty_burette_after_a_restart_proves_no_new_chamber() {
     assert_never_wrong_in_silence(&played);
 }
 
-/// Glass drains for some seconds after a stream, and a refill comes before that: with only drops to
-/// come, the chamber is asked about.
+/// Glass drains for some seconds after a stream, and a refill comes before that. Only drops are to
+/// come, so a person is asked about the chamber.
 #[test]
 fn a_refill_that_cuts_drainage_short_is_asked_about() {
     let mut plan = evening(&[51.6, 51.3]);
@@ -129,8 +130,8 @@ fn a_refill_that_cuts_drainage_short_is_asked_about() {
     }
 }
 
-/// Two chambers of one filling; the hand says `hold` amid the second, and liquid runs meanwhile:
-/// the second is lost sight of, and the first stands. With no nominal chamber it is asked about.
+/// Two chambers of one filling. The hand gives `hold` amid the second, and liquid runs meanwhile:
+/// the second is lost, and the first stands. With no nominal chamber a person is asked.
 #[test]
 fn liquid_that_runs_while_held_amid_the_second_of_a_filling_accuses_the_second() {
     for (nominal, rests_s) in [
@@ -162,7 +163,8 @@ fn liquid_that_runs_while_held_amid_the_second_of_a_filling_accuses_the_second()
     }
 }
 
-/// The nominal is that of another engine, twice as large: two chambers of one filling fit it.
+/// The nominal volume belongs to another engine and is twice as large: two chambers of one filling
+/// fit it.
 #[test]
 fn two_chambers_that_fit_a_nominal_twice_as_large_are_asked_about() {
     for gap_s in [8.0, 20.0, 60.0] {
@@ -182,12 +184,14 @@ fn two_chambers_that_fit_a_nominal_twice_as_large_are_asked_about() {
         });
         assert_never_wrong_in_silence(&played);
         assert_right(&played);
-        // Whether it is one or two, and whether the nominal is wrong: both once.
+        // Two questions at most: whether it is one pour or two, and whether the nominal volume is
+        // wrong.
         assert!(asked <= 2, "{gap_s} s: {}", played.told());
     }
 }
 
-/// Filled beyond the mark and let down to beside it: what was let out went into no chamber.
+/// The burette is filled beyond the mark and let down to beside it: what was let out went into no
+/// chamber.
 #[test]
 fn what_is_let_out_down_to_beside_the_mark_is_no_part_of_a_chamber() {
     let plan = evening(&[46.0, 46.3]);

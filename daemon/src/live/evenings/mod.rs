@@ -1,6 +1,6 @@
 //! Whole evenings at a burette, played against a run: nothing may be kept wrong in silence.
 //!
-//! Evenings drawn at random and evenings that are named; the generator is `synth::evening`.
+//! Some evenings are drawn at random, others are named; the generator is `synth::evening`.
 
 mod bench;
 mod lost_and_left;

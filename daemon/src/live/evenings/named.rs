@@ -3,8 +3,8 @@
 use super::bench::Daemon;
 use crate::synth::evening::{Ask, Hand, Kind, Make, Plan, Played, Shown, StopPlan, Tool, Verdict};
 
-/// An evening over chambers of these sizes, in one round, from a burette of 100 cc that stands
-/// at its full mark, counts up and is known to; the nominal chamber is 46 cc.
+/// An evening over chambers of these sizes, in one round, from a burette of 100 cc that stands at
+/// its full mark and is known to count up; the nominal chamber is 46 cc.
 pub(super) fn evening(chambers: &[f64]) -> Plan {
     Plan {
         make: Make {
@@ -22,11 +22,11 @@ pub(super) fn evening(chambers: &[f64]) -> Plan {
     }
 }
 
-/// What a hand does in an evening that is written down, and not drawn.
+/// What a hand does in an evening that is written down rather than drawn.
 pub(super) trait Script {
-    /// So much goes into the chamber of a stop, and the burette rests so many seconds.
+    /// The hand pours so much into the chamber of a stop, and the burette rests so many seconds.
     fn pours(&mut self, stop: usize, cc: f64, rests_s: f64);
-    /// The hand is done with a stop, and looks at what is asked.
+    /// The hand is done with a stop and looks at the question, if there is one.
     fn is_done(&mut self, stop: usize);
     /// The burette is filled to a level and rests.
     fn refills_to(&mut self, level: f64);
@@ -139,7 +139,7 @@ fn two_chambers_from_one_filling_are_two() {
     assert_right(&played);
 }
 
-/// The chamber takes 52 cc and the hand pauses where the nominal would be.
+/// The chamber holds 52 cc, and the hand pauses where the nominal volume would be.
 #[test]
 fn a_pause_at_the_expected_value_is_not_the_end() {
     let (played, _) = written(&evening(&[52.0, 52.3, 51.8]), |hand| {
@@ -152,7 +152,7 @@ fn a_pause_at_the_expected_value_is_not_the_end() {
     assert_never_wrong_in_silence(&played);
 }
 
-/// The first value is far out of line and nobody looks before three chambers are poured.
+/// The first value is far out of line, and nobody looks before three chambers are poured.
 #[test]
 fn nobody_answers_over_three_chambers_and_nothing_is_lost() {
     let sizes = [60.0, 46.2, 45.9];
@@ -195,8 +195,8 @@ fn a_chamber_that_truly_is_larger_is_kept_after_one_question() {
     assert_right(&played);
 }
 
-/// The first two chambers were filled with a bubble of the same size and agree; the doubt that
-/// the others raise goes back to them.
+/// The first two chambers were filled with a bubble of the same size and agree; the other chambers
+/// put both in doubt.
 #[test]
 fn the_first_two_share_a_bubble_and_are_asked_about_later() {
     let mut plan = evening(&[46.0, 46.2, 45.9, 46.1]);
@@ -228,7 +228,7 @@ fn a_chamber_larger_than_the_burette_is_summed_over_its_fillings() {
         let mut plan = evening(&sizes);
         plan.nominal = Some(64.0);
         (plan.make.capacity, plan.make.counts_down) = (50.0, counts_down);
-        // Run to the end, and stopped well before it.
+        // Run to the burette's end, and stopped well before it.
         for first in [49.5, 40.0] {
             let (played, asked) = written(&plan, |hand| {
                 for (stop, cc) in sizes.into_iter().enumerate() {
@@ -247,7 +247,7 @@ fn a_chamber_larger_than_the_burette_is_summed_over_its_fillings() {
     }
 }
 
-/// The second round's first chamber disagrees with the first round's.
+/// The first chamber of the second round disagrees with the first round.
 #[test]
 fn a_repeat_that_disagrees_replaces_nothing() {
     let mut plan = evening(&[46.0, 46.3, 47.9, 46.3]);
@@ -264,7 +264,7 @@ fn a_repeat_that_disagrees_replaces_nothing() {
     assert_right(&played);
 }
 
-/// The bubble is seen when the next chamber is up already.
+/// The bubble is seen when the next chamber is already being poured.
 #[test]
 fn again_after_moving_on_asks_which_is_meant() {
     let (played, asked) = written(&evening(&[46.0, 46.3]), |hand| {

@@ -3,8 +3,8 @@
 use super::named::{Script, assert_never_wrong_in_silence, assert_right, evening, written};
 use crate::synth::evening::Shown;
 
-/// What was poured is spilt, the burette is filled again, and the chamber poured from there: the
-/// burette had held enough, so that the sum is no plain chamber.
+/// What was poured is spilt, the burette is filled again, and the chamber is poured from there. The
+/// burette had held enough, so the sum is no plain chamber.
 #[test]
 fn what_was_spilt_before_a_needless_refill_is_asked_about() {
     for counts_down in [false, true] {
@@ -33,7 +33,7 @@ fn what_was_spilt_before_a_needless_refill_is_asked_about() {
     }
 }
 
-/// The same movements, where all of it is in the chamber: one question, and `keep` keeps the sum.
+/// The same movements, with everything in the chamber: one question, and `keep` keeps the sum.
 #[test]
 fn a_needless_refill_of_a_true_pour_is_kept_after_one_question() {
     let mut plan = evening(&[64.3, 64.1]);
@@ -74,8 +74,8 @@ fn a_refill_near_the_end_is_said_to_be_one_and_not_asked_about() {
     assert_right(&played);
 }
 
-/// Less than a plain refill is filled up after a chamber, in two goes: no chamber becomes less by
-/// that, and the next is counted from where the burette stands then.
+/// The burette is topped up by less than a plain refill after a chamber, in two goes. No chamber
+/// becomes less by that, and the next one is counted from the new level.
 #[test]
 fn a_burette_that_is_topped_up_lowers_no_chamber() {
     for (counts_down, nominal) in [(false, Some(30.0)), (true, Some(30.0)), (true, None)] {
@@ -111,8 +111,8 @@ fn a_level_that_rises_and_comes_back_changes_nothing() {
     assert_eq!(asked, 0, "{}", played.told());
 }
 
-/// The first chamber of a head truly is larger and is kept. The others are far less than that one,
-/// and who rests behind his refill is asked about each of them, or told.
+/// The first chamber of a head truly is larger and is kept. The others are far less; a person who
+/// rests after each refill is asked about each of them, or is told.
 #[test]
 fn who_rests_behind_a_refill_is_asked_at_last() {
     let sizes = [60.0, 46.2, 45.9];

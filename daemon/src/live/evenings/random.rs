@@ -3,23 +3,23 @@
 use super::played;
 use crate::synth::evening::{Kind, Plan, Totals, Verdict};
 
-/// How many evenings of a kind are played: `BENCHHAND_EVENINGS`, else enough for every day.
+/// How many evenings of a kind are played: `BENCHHAND_EVENINGS`, or enough for every day.
 fn evenings() -> u64 {
     let asked = std::env::var("BENCHHAND_EVENINGS").ok();
     asked.and_then(|n| n.parse().ok()).unwrap_or(150)
 }
 
-/// The evenings that are played: `BENCHHAND_SEEDS`, as 4,21,168, else the first ones.
+/// The evenings that are played: `BENCHHAND_SEEDS`, such as 4,21,168, or the first ones.
 fn seeds() -> Vec<u64> {
     let asked = std::env::var("BENCHHAND_SEEDS").ok();
     let asked = asked.map(|seeds| seeds.split(',').filter_map(|s| s.parse().ok()).collect());
     asked.unwrap_or_else(|| (0..evenings()).collect())
 }
 
-/// The evenings of the bar.
+/// The evenings that the bar asks for.
 const ALL: std::ops::Range<u64> = 0..2000;
 
-/// How many of the evenings that failed are told: `BENCHHAND_STORIES`, else the first.
+/// How many failed evenings are told as stories: `BENCHHAND_STORIES`, or the first one only.
 fn told() -> usize {
     let asked = std::env::var("BENCHHAND_STORIES").ok();
     asked.and_then(|n| n.parse().ok()).unwrap_or(1)
@@ -49,7 +49,7 @@ fn totals(seeds: &[u64], kind: Kind) -> Totals {
     totals
 }
 
-/// What must hold of any evenings: each chamber right or asked about.
+/// What must hold for any evening: each chamber is right, or a person is asked about it.
 fn assert_none_wrong_in_silence(totals: &Totals) {
     assert!(
         totals.failed.is_empty(),
@@ -68,7 +68,7 @@ fn assert_none_wrong_in_silence(totals: &Totals) {
     assert!(totals.of[&Verdict::Right] > 0, "nothing was poured");
 }
 
-/// What holds every day of a part of them: no evening fails.
+/// What holds every day for some of them: no evening fails.
 #[test]
 fn no_evening_keeps_a_chamber_wrong_in_silence() {
     assert_none_wrong_in_silence(&totals(&seeds(), Kind::Any));
@@ -82,7 +82,7 @@ fn evenings_that_once_kept_a_chamber_wrong_in_silence_do_so_no_more() {
     assert_none_wrong_in_silence(&totals(&ONCE_WRONG, Kind::Any));
 }
 
-/// The same of sound evenings, and how seldom they are asked about.
+/// The same for sound evenings, and how seldom a person is asked about them.
 #[test]
 fn sound_evenings_are_seldom_asked_about() {
     let totals = totals(&seeds(), Kind::Sound);
@@ -101,14 +101,14 @@ fn assert_seldom_asked(totals: &Totals) {
     );
 }
 
-/// As asked: of 2,000 evenings none keeps a chamber wrong in silence.
+/// The bar: of 2,000 evenings none keeps a wrong chamber in silence.
 #[test]
 #[ignore = "not reached: at last count 1 of 2,000 did, by 0.001 cc"]
 fn two_thousand_evenings_keep_nothing_wrong_in_silence() {
     assert_none_wrong_in_silence(&totals(&ALL.collect::<Vec<_>>(), Kind::Any));
 }
 
-/// As asked: of 2,000 sound evenings at most 2 % of the stops are asked about, and none is wrong.
+/// The bar: of 2,000 sound evenings at most 2 % of the stops are asked about, and none is wrong.
 #[test]
 #[ignore = "long"]
 fn two_thousand_sound_evenings_are_seldom_asked_about() {

@@ -1,35 +1,35 @@
-//! Whether a gauge may have been switched off: it went, and came back with another number.
+//! Whether a gauge may have been switched off: it went silent and came back with another number.
 //!
-//! A number that is the same as before, and not 0, is proof that the gauge kept counting or did
-//! not move. 0 is what a gauge that was switched on shows wherever its plunger stands.
+//! The same number as before, where it is not 0, proves that the gauge kept counting or did not
+//! move. A gauge that was switched on shows 0 wherever its plunger stands.
 
 use benchhand_drivers::{Sample, Unit};
 use jiff::Timestamp;
 
-/// By how many counts the number may differ and still be the same.
+/// A number counts as the same within so many counts.
 const SAME: f64 = 3.0;
-/// From how many counts on a number is not 0.
+/// A number of more than so many counts is not 0.
 const CLEAR_OF_ZERO: f64 = 20.0;
 
-/// What is known of a gauge's going and coming.
+/// What is known of a gauge that goes silent and comes back.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Off {
-    /// What it showed last before it went; `Some(None)` where that is not known.
+    /// What the gauge showed last before it went silent; `Some(None)` where that is not known.
     went: Option<Option<(f64, Unit)>>,
-    /// Whether it came back otherwise, and nobody was told yet.
+    /// Whether the gauge came back with another number, and nobody was told yet.
     came: bool,
-    /// When it last came back otherwise.
+    /// When the gauge last came back with another number.
     at: Option<Timestamp>,
 }
 
 impl Off {
-    /// It is not heard any more.
+    /// The gauge is not heard any more.
     pub(super) fn went(&mut self, latest: Option<Sample>) {
         let showed = latest.and_then(|sample| Some((sample.value?, sample.unit)));
         self.went = self.went.or(Some(showed).filter(|showed| showed.is_some()));
     }
 
-    /// It is heard.
+    /// The gauge is heard.
     pub(super) fn heard(&mut self, sample: &Sample) {
         let Some(value) = sample.value else { return };
         let Some(went) = self.went.take() else {
@@ -43,12 +43,13 @@ impl Off {
         self.came |= !kept;
     }
 
-    /// Stamps what happened; `Some` the first time it is asked after it did.
+    /// Stamps that the gauge came back with another number; `Some` the first time after that
+    /// happened.
     pub(super) fn told(&mut self, now: Timestamp) -> Option<()> {
         std::mem::take(&mut self.came).then(|| self.at = Some(now))
     }
 
-    /// When it last came back otherwise than it went.
+    /// When the gauge last came back with another number.
     pub(super) fn at(&self) -> Option<Timestamp> {
         self.at
     }

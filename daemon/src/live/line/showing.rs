@@ -1,4 +1,4 @@
-//! What a line tells others: its state, its values, what a route needs to know of it.
+//! What a line shows to others: its state, its values, and what a route needs to know of the gauge.
 
 use benchhand_drivers::Sample;
 use benchhand_wire::{ChannelShows, GaugeState, LiveValue, Phase, Reason, Refusal};
@@ -15,7 +15,7 @@ use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 
 impl Line {
-    /// The mean of what each channel shows, and whether it rests.
+    /// The mean of what each channel shows, and whether the channel rests.
     pub(in crate::live) fn shows(&self) -> Result<Vec<ChannelShows>, Refusal> {
         self.heard()?;
         let channels = self.profile.channels().iter().zip(&self.recent);
@@ -61,7 +61,7 @@ impl Line {
         }
     }
 
-    /// The latest value of each channel that was heard.
+    /// The latest value of each channel.
     pub(in crate::live) fn live(&self) -> Vec<LiveValue> {
         let channels = self.profile.channels().iter();
         let heard = channels
@@ -93,7 +93,7 @@ impl Line {
         }
     }
 
-    /// What a route needs to know of it.
+    /// What a route needs to know of the gauge.
     pub(in crate::live) fn on_route(&self, view: &JobView, now: Timestamp) -> GaugeOnRoute {
         let last = view
             .gauge(&self.name)

@@ -1,4 +1,4 @@
-//! What is said of a value that is still revised: drops are not counted aloud.
+//! When a person hears of a value that is still revised: not for every drop.
 
 use benchhand_wire::SaidAs;
 
@@ -6,12 +6,12 @@ use super::queue::base_of;
 use super::{Outcome, Run, Told};
 use crate::capture::Taken;
 
-/// A value that was said and has grown by less than this, cc or g, is said again once it rests.
-/// Common practice, no source: ten drops.
+/// A told value that has grown by less than this, cc or g, is told again once it rests. Common
+/// practice, no source: ten drops.
 const DROPS_CC: f64 = 0.5;
 
 impl Run {
-    /// How a value is said: one that has grown by a few drops waits for the rest after them.
+    /// How a value is told: one that has grown by a few drops waits for the rest after them.
     pub(super) fn aloud(
         &mut self,
         active: usize,
@@ -40,7 +40,7 @@ impl Run {
         }
     }
 
-    /// The drops have ended: what was not said of them is said now.
+    /// The drops have ended: what they added is told now.
     pub(super) fn settled(&mut self, active: usize, pour: u32, out: &mut Outcome) {
         let told = self.actives[active].told.as_mut();
         let told = told.filter(|told| told.pour == pour);

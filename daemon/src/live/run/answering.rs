@@ -1,4 +1,4 @@
-//! What the answers to a question do, and what takes back a control.
+//! What the answers to a question do, and how a control is taken back.
 
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
@@ -10,7 +10,7 @@ use crate::route::Became;
 use crate::store::fact::Fact;
 
 impl Run {
-    /// Answers the question, where `control` is an answer. Says whether it was.
+    /// Answers the question, where `control` is an answer. Returns whether it was.
     ///
     /// # Errors
     /// Where the control is no answer but would be mistaken for one, or the journal refused.
@@ -34,7 +34,7 @@ impl Run {
                 .todo("`take` answers no question: answer first"));
         }
         self.asked_aloud = None;
-        // `undo` after an answer must not take back something older.
+        // A later `undo` must not take back something older than the answer.
         if !matches!(control, Control::Undo) {
             self.undo = None;
         }
@@ -47,7 +47,7 @@ impl Run {
                 };
                 self.tell_capture(told, at_us, keep, out);
             }
-            // Nothing is counted yet: where the route stands when it is, must be where it stood.
+            // Nothing is counted yet: the route must stand at the same stop when counting begins.
             (Doubt::WhichWay { .. }, Control::Go { .. } | Control::Skip | Control::Back) => {
                 return Err(Refusal::new(Reason::Conflict, question.text.clone())
                     .todo("answer first: what was poured until now belongs to this stop"));
@@ -66,8 +66,8 @@ impl Run {
                 self.take_again(*stop, at_us, keep, out)?;
             }
             (Doubt::WhichAgain(_), Control::Keep) => self.question = None,
-            // Who goes on leaves the reading as it is; what was poured meanwhile belongs to where
-            // the route stood until now.
+            // A person who goes on leaves the reading as it is. What was poured meanwhile belongs
+            // to the stop where the route stood until now.
             (Doubt::WhichAgain(_), Control::Go { .. } | Control::Skip | Control::Back) => {
                 self.question = None;
                 self.settle_waiting(keep, out);
@@ -150,10 +150,10 @@ impl Run {
             Control::Split => {
                 self.split_waiting(&head, question, at_us, keep, out)?;
             }
-            // The value goes with the route: it is judged at the stop where that then stands.
+            // The value moves with the route: it is judged at the route's new stop.
             Control::Skip | Control::Go { .. } | Control::Back => {
                 self.question = None;
-                // After a leap it is open where what came behind it belongs.
+                // After a leap nobody knows which stop the later values belong to.
                 let leaps = !matches!(control, Control::Skip);
                 for (place, one) in self.waiting.iter_mut().enumerate() {
                     one.meanwhile = leaps || place > 0 && one.meanwhile;
@@ -166,7 +166,7 @@ impl Run {
         Ok(true)
     }
 
-    /// Parts the value that waits first into two pours. Nothing is given up where it cannot be
+    /// Parts the value that waits first into two pours. Nothing is lost where the value cannot be
     /// parted.
     fn split_waiting(
         &mut self,
@@ -199,7 +199,7 @@ impl Run {
         self.question = None;
         self.waiting.pop_front();
         if let Some((first, second)) = parts {
-            // The capture has done with it: what it said of its rests is left.
+            // The capture is done with the value; what it told of its rests is still there.
             self.drop_from_capture(head, at_us);
             // Numbers that no pour of a capture has.
             let number = |n: u32| (1 << 31) | (2 * pour + n);
@@ -221,7 +221,7 @@ impl Run {
             self.waiting.push_front(part(first, 0));
             return Ok(());
         }
-        // What comes out belongs before and among what waits already.
+        // The two parts belong before the other waiting values, and among them.
         self.splitting = true;
         for event in events {
             if let Err(refusal) = self.on_event(*active, event, keep, out) {
@@ -268,8 +268,8 @@ impl Run {
     }
 }
 
-/// A control that only ever answers, and does not answer this question, is refused with the
-/// answers; others go on to the route.
+/// Refuses a control that is only ever an answer, but does not answer this question; the refusal
+/// names the answers. Other controls go on to the route.
 fn cannot_part(question: &Question) -> Refusal {
     Refusal::new(
         Reason::Conflict,

@@ -11,22 +11,22 @@ use crate::store::fact::Part;
 pub struct Arranged {
     /// The stop.
     pub stop: Stop,
-    /// The gauge that measures it.
+    /// The name of the gauge that measures at the stop.
     pub gauge: String,
-    /// How its values are captured.
+    /// How the gauge's values are captured.
     pub settings: Settings,
     /// How the gauge's number becomes the reading.
     pub basis: Basis,
     /// The names of the gauge's channels.
     pub channels: Vec<String>,
-    /// What the gauge's last check says is to be added, channel by channel.
+    /// The corrections from the gauge's last check, channel by channel.
     pub corrections: Vec<Option<Correction>>,
-    /// What the burette holds, cc, where that is stated.
+    /// What the burette holds when full, cc, where that is stated.
     pub capacity_cc: Option<f64>,
 }
 
 impl Arranged {
-    /// The channels that went along, as parts of the reading.
+    /// The channels beside the main one, as parts of the reading.
     pub(super) fn parts(&self, taken: &Taken) -> Vec<Part> {
         let part = |along: &ChannelMean| {
             let channel = usize::from(along.channel);

@@ -1,7 +1,7 @@
 //! Questions about values that lie far from what was expected, and what their answers do.
 //!
-//! A value in doubt is not kept and does not move the route on. Values that come meanwhile wait
-//! in their order. Each answer is a control; `take` is none, so that a pedal never answers.
+//! A value in doubt is not kept and does not move the route on. Later values wait in their order.
+//! Each answer is a control. `take` is no answer, so a pedal never answers.
 
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Unit;
@@ -21,24 +21,25 @@ use crate::store::view::KeptReading;
 #[derive(Debug, Clone)]
 pub(super) struct Waiting {
     pub(super) origin: Origin,
-    /// Whether it will not change any more.
+    /// Whether the value will not change any more.
     pub(super) is_final: bool,
-    /// Whether it rested for so long that it may be all.
+    /// Whether the value rested for so long that it may be complete.
     pub(super) lingers: bool,
-    /// Whether it came while another was asked about, and the answer left open which it is.
+    /// Whether the value came during a question whose answer left open which stop the value belongs
+    /// to.
     pub(super) meanwhile: bool,
-    /// What it looks like a slip of, where it was typed.
+    /// The slip that a typed value looks like.
     pub(super) slip: Option<String>,
-    /// Whether the person who typed it is sure.
+    /// Whether the person who typed the value is sure.
     pub(super) sure: bool,
-    /// Whether `so far` was said of it.
+    /// Whether a person heard how much has come so far.
     pub(super) told: bool,
-    /// Under which number it is kept safe while it waits.
+    /// The number under which the value is kept safe while it waits.
     pub(super) record: Option<u64>,
 }
 
 impl Waiting {
-    /// A value that will not change any more, of which nothing else is known.
+    /// A value that will not change any more, and of which nothing else is known.
     pub(super) fn whole(origin: Origin) -> Waiting {
         Waiting {
             origin,
@@ -56,15 +57,15 @@ impl Waiting {
 /// Where a waiting value comes from.
 #[derive(Debug, Clone)]
 pub(super) enum Origin {
-    /// A capture, by its place among the run's captures and the number of its reading.
+    /// A capture: its index among the run's captures, and the number of the reading.
     Captured {
         active: usize,
         pour: u32,
         taken: Box<Taken>,
     },
-    /// A person.
+    /// A person typed it.
     Typed(ReadOff),
-    /// What was kept safe when the work was broken off.
+    /// The journal: the value was kept safe when the work was broken off.
     Recorded(Box<KeptReading>),
 }
 
@@ -73,32 +74,32 @@ pub(super) enum Origin {
 pub enum Doubt {
     /// The value lies far from what was expected.
     Far(Expectation),
-    /// A typed value looks like a slip, as told.
+    /// A typed value looks like this slip.
     Slip(String),
-    /// One pour or two, in words.
+    /// The value may be one pour or two.
     OneOrTwo(Note),
-    /// What was done at the gauge puts the value in doubt.
+    /// Something done at the gauge puts the value in doubt.
     Handling(Note),
-    /// The zero that the value counts from does not hold any more, and why.
+    /// The zero that the value counts from no longer holds, for this reason.
     OldZero(String),
-    /// A pour was lost sight of: there is no value.
+    /// The amount of a pour was lost: there is no value.
     Lost(Note),
-    /// Which way the scale runs; the movement in the gauge's unit.
+    /// Nobody knows which way the scale runs; the first movement is given in the gauge's unit.
     WhichWay {
-        /// Where the level stood.
+        /// Where the level stood before.
         from: f64,
-        /// Where it stands.
+        /// Where the level stands now.
         to: f64,
-        /// The unit.
+        /// The unit of both.
         unit: Unit,
     },
-    /// It came while another was asked about.
+    /// The value came during another question.
     Meanwhile,
-    /// `again` was said before anything moved: this earlier stop may be meant.
+    /// `again` came before anything moved: this earlier stop may be meant.
     WhichAgain(usize),
-    /// An earlier reading that later ones disagree with.
+    /// Later readings disagree with this earlier one.
     Earlier(DoubtedReading),
-    /// A reading that was still open when the work was broken off.
+    /// This reading was still open when the work was broken off.
     BrokenOff(DoubtedReading),
 }
 
@@ -120,7 +121,7 @@ impl Doubt {
         }
     }
 
-    /// The controls that answer.
+    /// The controls that answer this doubt.
     pub fn answers(&self) -> Vec<AnswerWord> {
         use AnswerWord::{Again, Delivered, Keep, Refill, Skip, Split, Type};
         match self {
@@ -144,9 +145,9 @@ fn is_poured(far: &Expectation) -> bool {
 /// A question that waits for its answer.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Question {
-    /// The stop that it concerns.
+    /// The stop that the question concerns.
     pub stop: usize,
-    /// Why.
+    /// Why the person is asked.
     pub doubt: Doubt,
     /// The value in doubt as shown; empty where there is none.
     pub shown: String,
@@ -157,7 +158,7 @@ pub struct Question {
 }
 
 impl Question {
-    /// The controls that answer it.
+    /// The controls that answer this question.
     pub fn answers(&self) -> Vec<AnswerWord> {
         let mut all = self.doubt.answers();
         if self.parts && !all.contains(&AnswerWord::Split) {
@@ -167,12 +168,12 @@ impl Question {
     }
 }
 
-/// What takes back the last control.
+/// What it takes to take back the last control.
 #[derive(Debug, Clone)]
 pub(super) enum Undo {
-    /// The route stood otherwise.
+    /// The route stood at another stop.
     Walk(Walk),
-    /// It was on hold, or was not.
+    /// The route was on hold, or was not.
     Hold(bool),
     /// A reading was voided.
     Restore { id: u64, stop: usize, walk: Walk },
@@ -192,7 +193,7 @@ impl Run {
         self.waiting.len().saturating_sub(usize::from(asked))
     }
 
-    /// What went into the present chamber so far, where that is far from all of it.
+    /// What went into the present chamber so far, where that is far from enough.
     pub fn so_far(&self) -> Option<&Taken> {
         match &self.waiting.front()?.origin {
             Origin::Captured { taken, .. } if self.question.is_none() => Some(taken),
@@ -200,8 +201,8 @@ impl Run {
         }
     }
 
-    /// Says a question. One whose value grows drop by drop is shown at once and said again only
-    /// when the drops have ended.
+    /// Tells a question to the person. A question about a value that grows drop by drop is shown at
+    /// once, and told again only when the drops have ended.
     fn ask_aloud(&mut self, stop: usize, doubt: &Doubt, text: &str, out: &mut Outcome) {
         let about = doubt.about();
         let grows = matches!(
@@ -216,7 +217,7 @@ impl Run {
         }
     }
 
-    /// Asks, aloud.
+    /// Asks a question and tells it.
     pub(super) fn ask(
         &mut self,
         stop: usize,
@@ -232,7 +233,7 @@ impl Run {
                 let number = words::number(value.unwrap_or(taken.value), Some(taken.resolution));
                 format!("{number} {}", taken.unit)
             }
-            // As many decimals as were typed: 0.020 is not 0.02.
+            // As many decimals as were typed: 0.020 stays 0.020.
             (Some(Origin::Typed(read)), _) => {
                 let step = words::step_of(&read.labels.iter().cloned().collect());
                 let number = words::number(read.value.value, step);
@@ -246,7 +247,8 @@ impl Run {
             Doubt::WhichAgain(earlier) => &self.stops[*earlier].stop.spot,
             _ => &self.stops[stop].stop.spot,
         };
-        // Where it stood tells more than the difference where part of it may have been missed.
+        // Where part of the amount may have been missed, the levels tell more than their
+        // difference.
         let said = match (about.map(|one| &one.origin), &doubt) {
             (Some(Origin::Captured { taken, .. }), Doubt::Handling(_)) => {
                 format!("{shown}{}", words::levels(taken))
@@ -275,14 +277,14 @@ impl Run {
         };
         let of = |b: &Became| reading_of(*b) == Some(reading.id);
         let stop = self.walk.became().iter().position(of);
-        // A reading that no stop of this route has is left to the report's findings.
+        // A reading that no stop of this route has is left to the findings of the report.
         if let Some(stop) = stop {
             self.ask(stop, doubt, None, out);
         }
     }
 
-    /// Readings that were still open when the work was broken off are asked about when the route
-    /// is taken up: more may have come that nobody saw.
+    /// Asks about readings that were still open when the work was broken off: more may have come
+    /// that nobody saw.
     pub fn broken_off(
         &mut self,
         readings: Vec<DoubtedReading>,
@@ -294,7 +296,7 @@ impl Run {
         self.settle_waiting(keep, out);
     }
 
-    /// A pour was lost sight of: what comes next may be the same one, or the next.
+    /// The amount of a pour was lost: the next pour may be the same one again, or the next one.
     pub(super) fn lost_pour(&mut self, active: usize, note: Note, out: &mut Outcome) {
         if self.question.is_none()
             && self.waiting.is_empty()
@@ -306,8 +308,8 @@ impl Run {
         }
     }
 
-    /// A pour that was lost sight of while something else was asked is asked about next, unless
-    /// another value has come meanwhile.
+    /// Asks about a pour that was lost during another question, unless another value has come
+    /// meanwhile.
     pub(super) fn ask_about_lost(&mut self, out: &mut Outcome) {
         if let Some((active, note)) = self.lost.take()
             && self.waiting.is_empty()

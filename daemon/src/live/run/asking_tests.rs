@@ -68,7 +68,8 @@ fn a_value_far_off_does_not_move_the_route_on_and_take_does_not_keep_it() {
     bench.assert_kept(&[(1, 46.0)]);
 }
 
-/// Nobody answers, and the work is broken off: what waited is in the journal, and does not count.
+/// Nobody answers and the work is broken off: the waiting values are in the journal and do not
+/// count.
 #[test]
 fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
     let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
@@ -142,8 +143,8 @@ fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has()
     bench.assert_kept(&[]);
 }
 
-/// The engine file says 64, the chambers hold 45: two of one filling are asked about as one, and
-/// are parted by the answer, before the refill and after it.
+/// The engine file states 64 and the chambers hold 45. Two chambers from one filling are asked
+/// about as one, and the answer parts them, before the refill and after it.
 #[test]
 fn two_pours_that_are_asked_about_as_one_are_parted_at_their_rest() {
     for refilled in [false, true] {
@@ -164,7 +165,7 @@ fn two_pours_that_are_asked_about_as_one_are_parted_at_their_rest() {
         assert!(asked.contains("90.50"), "{asked}");
         assert!(asked.contains("split"), "{asked}");
         bench.control(Control::Split);
-        // Each is far from what the engine file says; one answer outranks it.
+        // Each value is far from what the engine file states; one answer outranks the file.
         bench.control(Control::Keep);
         bench.assert_kept(&[(1, 45.1), (2, 45.4)]);
     }
@@ -187,8 +188,8 @@ fn one_pour_without_a_rest_is_not_parted_and_nothing_of_it_is_lost() {
     bench.assert_kept(&[(1, 70.0)]);
 }
 
-/// Too little to be told, and the person goes on: it is where it was poured, before a refill and
-/// after it.
+/// The amount is too little to be told, and the person goes on: it stays where it was poured,
+/// before a refill and after it.
 #[test]
 fn what_was_poured_so_far_stays_where_it_was_poured() {
     for refilled in [false, true] {
@@ -219,8 +220,8 @@ fn what_was_poured_so_far_stays_where_it_was_poured() {
     }
 }
 
-/// A value that is asked about at one chamber does not count at another in silence, though it
-/// would fit there.
+/// A value that is asked about at one chamber does not count at another chamber in silence, though
+/// it would fit there.
 #[test]
 fn a_value_in_doubt_that_goes_along_is_asked_about_where_it_comes_to() {
     let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
@@ -239,7 +240,7 @@ fn a_value_in_doubt_that_goes_along_is_asked_about_where_it_comes_to() {
     );
 }
 
-/// What `undo` takes back is the last thing that was said, and an answer is not taken back.
+/// `undo` takes back the last control; an answer is not taken back.
 #[test]
 fn undo_after_an_answer_takes_back_nothing_older() {
     let mut bench = Bench::new(60.0, Counts::Unknown, Some(46.0));

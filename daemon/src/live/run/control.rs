@@ -1,4 +1,4 @@
-//! What the person at the bench can ask of a run.
+//! What a person at the bench can ask of a run.
 
 use benchhand_blueprint::Spot;
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
@@ -15,7 +15,7 @@ impl Run {
     /// Carries out a control.
     ///
     /// # Errors
-    /// Where the control makes no sense where the route stands, or the journal refused.
+    /// Where the control makes no sense at the route's present stop, or the journal refused.
     pub fn control(
         &mut self,
         control: &Control,
@@ -74,7 +74,7 @@ impl Run {
         Ok(())
     }
 
-    /// Tells every capture to look away, or to look again.
+    /// Tells every capture to ignore the samples, or to go on.
     pub(super) fn set_hold(&mut self, hold: bool, keep: &mut dyn Keep, out: &mut Outcome) {
         if hold == self.on_hold {
             return;
@@ -85,8 +85,8 @@ impl Run {
         }
     }
 
-    /// Takes a value that a person typed for the stop where the route stands. One that lies far
-    /// from what is expected, or looks like the slip that `slip` tells, is asked about first.
+    /// Takes a value that a person typed for the present stop. A value far from what is expected,
+    /// or one that looks like `slip`, is asked about first.
     ///
     /// # Errors
     /// Where the route is done, or the journal refused.
@@ -118,7 +118,7 @@ impl Run {
     pub(super) fn typed_reading(&self, stop: usize, read: &ReadOff) -> Result<Reading, Refusal> {
         let arranged = &self.stops[stop];
         let (shown, unit) = (read.value.value, read.value.unit.symbol());
-        // What is typed for a spot that counts from a zero is the figure itself.
+        // A value typed for a spot that counts from a zero is the figure itself.
         let value = match (arranged.stop.figure, unit.parse()) {
             (Figuring::AsCaptured, Ok(unit)) => {
                 arranged.basis.figure(Figuring::AsCaptured, shown, unit)?
@@ -136,8 +136,8 @@ impl Run {
         Ok(reading)
     }
 
-    /// Keeps a reading at a stop: what the person was asked before, and under which number the
-    /// value was kept safe meanwhile.
+    /// Keeps a reading at a stop, with the question that was asked before and the number under
+    /// which the value was kept safe meanwhile.
     pub(super) fn keep_made(
         &mut self,
         mut reading: Reading,
@@ -171,8 +171,9 @@ impl Run {
         Ok(())
     }
 
-    /// A reading was moved to `spot` or, where that is `None`, voided, from outside the route:
-    /// its stop must be visited again, and the stop of `spot` has it where it had none.
+    /// A reading was moved to `spot`, or voided where `spot` is `None`, by a request outside the
+    /// route. Its stop must be visited again; the stop of `spot` gets the reading where it had
+    /// none.
     pub fn reading_changed(&mut self, id: u64, spot: Option<&Spot>) {
         let had = self.stop_with(id);
         let gets = spot.and_then(|spot| {
@@ -199,8 +200,8 @@ impl Run {
             if took.id == Some(id) && Some(&self.stops[took.stop].stop.spot) != spot {
                 match gets {
                     Some(stop) => took.stop = stop,
-                    // It lies where no stop of this route is: a later value of the same pour
-                    // is a new reading.
+                    // No stop of this route has that spot: a later value of the same pour is a new
+                    // reading.
                     None => (took.id, took.held) = (None, false),
                 }
             }
@@ -221,7 +222,7 @@ impl Run {
         out: &mut Outcome,
     ) {
         let here = self.walk.at().map(|stop| self.stops[stop].gauge.clone());
-        // Past the last stop the control is for the gauge that measured it.
+        // Past the last stop the control is for the gauge that measured the last reading.
         let Some(gauge) = here.or_else(|| self.newest_gauge()) else {
             return;
         };
@@ -237,8 +238,8 @@ impl Run {
         read.max().map(|(_, stop)| self.stops[stop].gauge.clone())
     }
 
-    /// `again` begins the present stop anew. Before anything moved at this stop it may mean the
-    /// reading before (a bubble is seen after the route moved on), and that is asked.
+    /// `again` begins the present stop anew. Before anything has moved at this stop it may mean the
+    /// reading before (a bubble is seen after the route moved on); then a person is asked.
     fn again(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) -> Result<(), Refusal> {
         let here = self.walk.at();
         let at_stop = here.filter(|&s| reading_of(self.walk.became()[s]).is_some());
@@ -256,7 +257,8 @@ impl Run {
                 let mut events = Vec::new();
                 let holds = active.took.values().any(|t| t.id.is_some() && t.held);
                 if !holds {
-                    // What a pour before came to stands; the other modes begin anew with it.
+                    // The amount of the pour before stands; the other modes begin anew with the
+                    // reading.
                     let anew = match self.stops[stop].stop.mode == "pour" {
                         true => capture::Control::Anew,
                         false => capture::Control::Again,
@@ -286,7 +288,7 @@ impl Run {
         Ok(())
     }
 
-    /// The reading of a stop is voided and the stop visited again.
+    /// Voids the reading of a stop; the stop is visited again.
     pub(super) fn take_again(
         &mut self,
         stop: usize,

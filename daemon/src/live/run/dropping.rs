@@ -1,4 +1,5 @@
-//! What a value leaves behind that is not kept, or only in part: its capture, its record, what waits.
+//! What remains of a value that is not kept, or only in part: its capture, its record, the values
+//! behind it.
 
 use benchhand_wire::Refusal;
 
@@ -8,8 +9,7 @@ use crate::capture::{self, Note};
 use crate::store::fact::Fact;
 
 impl Run {
-    /// A pour that was lost sight of, or is not kept, is poured again: the rest of it that came
-    /// since is no beginning of the new one.
+    /// A lost or dropped pour is poured again: what came after it is no beginning of the new one.
     pub(super) fn forget_the_rest(
         &mut self,
         stop: usize,
@@ -33,8 +33,8 @@ impl Run {
         Ok(())
     }
 
-    /// A value was kept although more ran while the gauge was not heard: that was the next one,
-    /// and nobody knows how much it was.
+    /// A value was kept, and more ran while the gauge was not heard. That was the next pour, and
+    /// nobody knows how much it was.
     pub(super) fn next_was_lost(&mut self, kept: &Question, value: &Waiting) {
         if let (Doubt::Handling(note @ Note::DeliveredInGap), Origin::Captured { active, .. }) =
             (&kept.doubt, &value.origin)
@@ -47,22 +47,23 @@ impl Run {
         }
     }
 
-    /// What came behind a value that was dropped may be the same stop measured again, or the
-    /// next stop: each is asked about.
+    /// Values behind a dropped value may belong to the same stop measured again, or to the next
+    /// stop: each is asked about.
     pub(super) fn mark_meanwhile(&mut self) {
         if let Some(front) = self.waiting.front_mut() {
             front.meanwhile = true;
         }
     }
 
-    /// A value that was not kept is forgotten by its capture too, where that may still revise it.
+    /// Tells the capture of a dropped value to forget it too, where the capture may still revise
+    /// it.
     pub(super) fn drop_from_capture(&mut self, one: &Waiting, at_us: u64) {
         if let Origin::Captured { active, pour, .. } = &one.origin {
             if !one.is_final {
                 let mut events = Vec::new();
                 self.actives[*active].told(capture::Control::Again, at_us, &mut events);
             } else {
-                // Its number must not be taken up by a late event.
+                // A late event must find the number taken.
                 let took = Took {
                     stop: self.stops.len(),
                     id: None,
@@ -75,7 +76,7 @@ impl Run {
         }
     }
 
-    /// What is typed for a stop takes the place of what was captured there and not kept.
+    /// A value typed for a stop replaces a captured value that was not kept there.
     pub(super) fn replaced_by_typing(
         &mut self,
         stop: usize,
@@ -111,7 +112,7 @@ impl Run {
         Ok(())
     }
 
-    /// What was kept safe while it waited is taken back.
+    /// Takes back the record of a value that was kept safe while it waited.
     pub(super) fn forget_record(
         &self,
         one: &Waiting,

@@ -1,4 +1,4 @@
-//! Which stop a person means who says `go chamber 2`.
+//! Which stop a person means by `go chamber 2`.
 
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::engine::LengthUnits;
@@ -9,8 +9,9 @@ use super::{Keep, Outcome, Run};
 use crate::capture;
 use crate::known::words;
 
-/// The spot that is said, in its one text form, with the round where one is said; a lift without a
-/// unit is in the engine's. What is no spot stays as it is, so that the refusal names it.
+/// The spot that a person named, in its canonical form, with the round where one was named; a lift
+/// without a unit is in the engine's unit. A text that is no spot stays as it is, so that the
+/// refusal names it.
 pub(crate) fn as_said(text: &str, units: LengthUnits) -> String {
     let (spot, round) = parted(text);
     match (Spot::typed(spot, units), round) {
@@ -35,8 +36,8 @@ fn parted(text: &str) -> (&str, Option<u32>) {
 }
 
 impl Run {
-    /// The stop of a spot: in the round that is said, else in the one that is shown, which
-    /// is that of the stop where the route stands, or of the last one where none is left.
+    /// The stop of a spot: in the round that was named, else in the round that is shown. That is
+    /// the round of the present stop, or of the last stop where none is left.
     pub(super) fn stop_said(&self, said: &str) -> Result<usize, Refusal> {
         let (spot, round) = parted(said);
         let wanted: Spot = spot.parse().map_err(|e| {
@@ -71,10 +72,11 @@ impl Run {
         Ok(stop)
     }
 
-    /// What was poured where the route stands, and not said yet as it was too little, belongs
-    /// there and not to where the person goes.
+    /// An amount that was poured at the present stop and was too little to be told belongs there,
+    /// and not to the stop where the person goes.
     ///
     /// # Errors
+    /// Where something must be asked about the amount first.
     /// Where something is to be asked about it first.
     pub(super) fn leave_stop(
         &mut self,
@@ -99,8 +101,8 @@ impl Run {
         }
     }
 
-    /// A person who goes to another stop says that what was poured before is over: what comes
-    /// next belongs to the stop that he named, and nothing has to be asked about it.
+    /// A person who goes to another stop ends the pour before. What comes next belongs to the stop
+    /// that the person named, and nothing is asked about that.
     pub(super) fn went_on(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
         let at = self.walk.at();
         for index in 0..self.actives.len() {
@@ -112,7 +114,7 @@ impl Run {
         }
     }
 
-    /// Tells one capture, and deals with what comes out.
+    /// Tells one capture a control and deals with its events.
     pub(super) fn tell(
         &mut self,
         index: usize,
@@ -130,7 +132,7 @@ impl Run {
         }
     }
 
-    /// The spots of the route, each once, in the order in which they come first.
+    /// The spots of the route, each once, in the order of their first stops.
     fn spots(&self) -> Vec<String> {
         let mut spots: Vec<String> = Vec::new();
         for arranged in &self.stops {
@@ -142,7 +144,7 @@ impl Run {
         spots
     }
 
-    /// The spots of the route in words: all of a few, the first and the last of many.
+    /// The spots of the route in words: all of a few, the first and last of many.
     fn what_there_is(&self) -> String {
         let spots = self.spots();
         match spots.as_slice() {

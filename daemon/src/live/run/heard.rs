@@ -1,7 +1,8 @@
 //! What the captures of a route were told, so that their readings can be made out anew.
 //!
-//! A recorded stream holds what a gauge sent. What a person steered meanwhile, and what was lost,
-//! is not in it: this room hands that on to the journal. It knows the sample after which a thing
+//! A recorded stream holds what a gauge sent. It does not hold the controls that a person gave
+//! meanwhile, nor the losses: this module hands those on to the journal. It knows the sample after
+//! which a capture was told something, and neither file nor clock.
 //! was told, and neither file nor clock.
 
 use benchhand_drivers::Sample;
@@ -14,11 +15,11 @@ use crate::capture::{CaptureEvent, Control, Mode, Steer};
 pub struct Heard {
     /// The gauge of the capture.
     pub gauge: String,
-    /// Its mode: a gauge may serve stops of more than one.
+    /// The capture's mode: a gauge may serve stops of more than one mode.
     pub mode: Mode,
-    /// The time of the last sample before it, in microseconds; `None` before the first.
+    /// The time of the last sample before, in microseconds; `None` before the first sample.
     pub after_us: Option<u64>,
-    /// What it was told.
+    /// What the capture was told.
     pub steer: Steer,
 }
 
@@ -28,13 +29,13 @@ impl Active {
         self.capture.sample(sample, events);
     }
 
-    /// Tells the capture what a person steered.
+    /// Tells the capture a control.
     pub(super) fn told(&mut self, control: Control, at_us: u64, events: &mut Vec<CaptureEvent>) {
         self.hear(Steer::Control(control));
         self.capture.control(control, at_us, events);
     }
 
-    /// Samples were lost, or the gauge went away.
+    /// Tells the capture that samples were lost, or that the gauge went away.
     pub(super) fn gap(&mut self, at_us: u64, events: &mut Vec<CaptureEvent>) {
         self.hear(Steer::Gap);
         self.capture.gap(at_us, events);
@@ -51,7 +52,7 @@ impl Active {
 }
 
 impl Run {
-    /// What the captures were told since this was last asked, in the order of each capture.
+    /// What the captures were told since the last call, in the order of each capture.
     pub fn heard(&mut self) -> Vec<Heard> {
         let heard = |active: &mut Active| std::mem::take(&mut active.heard);
         self.actives.iter_mut().flat_map(heard).collect()

@@ -1,8 +1,8 @@
 //! One route on one job: samples of its gauges become readings at its stops.
 //!
-//! A run decides which stop a captured value belongs to and what is to be kept and said. It
-//! reaches the journal only through [`Keep`] and knows no port, no file and no clock; a value
-//! counts as taken only once [`Keep::keep`] has said so.
+//! A run decides which stop a captured value belongs to, and what is kept and told. It reaches the
+//! journal only through [`Keep`] and knows no port, no file and no clock. A value counts as taken
+//! only once [`Keep::keep`] has returned.
 
 mod aloud;
 mod answering;
@@ -41,45 +41,45 @@ pub use arranged::Arranged;
 pub use asking::{Doubt, Question};
 pub(crate) use going::as_said;
 
-/// Where facts go to be kept.
+/// The journal as a run reaches it.
 pub trait Keep {
     /// Keeps a fact and returns its number once it is synced.
     ///
     /// # Errors
-    /// Where it could not be kept; then nothing was.
+    /// Where the fact could not be kept; then nothing was.
     fn keep(&mut self, fact: Fact) -> Result<u64, Refusal>;
 
-    /// Where the recorded stream of `gauge` stood at `at_us`, if it is recorded.
+    /// The position in the recorded stream of `gauge` at `at_us`, if it is recorded.
     fn stream_at(&self, gauge: &str, at_us: u64) -> Option<StreamAt>;
 
-    /// What the value at a spot should be near to in this round, for a gauge that measures
-    /// `kind`, as things stand in the job now.
+    /// What the value at a spot should be near to in this round, for a gauge that measures `kind`,
+    /// by the job as it is now.
     fn expectation(&self, spot: &Spot, round: u32, kind: QuantityKind) -> Option<Expectation>;
 
-    /// What is odd about the two pressures of a port, as things stand in the job now.
+    /// What is odd about the two pressures of a port, by the job as it is now.
     fn flow_doubt(&self, _: &Spot, _round: u32, _: Pressures) -> Option<Note> {
         None
     }
 
-    /// The readings of other spots that lie far from what the rest agrees on, with spot and value
-    /// as shown: a doubt that came with the reading at `spot`.
+    /// Readings of other spots that are in doubt since the reading at `spot`: they lie far from
+    /// what the other readings agree on.
     fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading>;
 
-    /// The two rounds of a spot in words, where they are further apart than their gauge repeats.
+    /// The two rounds of a spot in words, where they differ by more than their gauge repeats.
     fn apart(&self, spot: &Spot) -> Option<String>;
 
-    /// The reading of the only other spot of its kind, where no person confirmed it.
+    /// The reading of the only other spot of its kind, if no person confirmed it.
     fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading>;
 
-    /// Why the zero of a gauge is of too long ago to be relied on, in words.
+    /// Why the zero of a gauge is too old to rely on, in words.
     fn old_zero(&self, _gauge: &str) -> Option<String> {
         None
     }
 
-    /// A person lets the zero of a gauge stand as it was.
+    /// A person lets the old zero of a gauge stand.
     ///
     /// # Errors
-    /// Where that could not be kept.
+    /// Where the decision could not be kept.
     fn let_zero_stand(&mut self, _gauge: &str) -> Result<(), Refusal> {
         Ok(())
     }
@@ -88,15 +88,15 @@ pub trait Keep {
 /// An earlier reading that later ones disagree with.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct DoubtedReading {
-    /// Its number.
+    /// The reading's number.
     pub id: u64,
-    /// Its spot.
+    /// The reading's spot.
     pub spot: Spot,
-    /// Its value as shown.
+    /// The value as shown.
     pub shown: String,
 }
 
-/// What the person at the bench should hear.
+/// What a person at the bench should hear.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Said {
     /// What sort of thing it is.
@@ -112,9 +112,9 @@ pub struct Outcome {
     pub said: Vec<Said>,
     /// Readings that were kept, revised, made final or voided.
     pub readings: Vec<u64>,
-    /// Whether where the route stands has changed.
+    /// Whether the route stands at another stop now.
     pub moved: bool,
-    /// Which way the scale of a gauge runs, where that was learned.
+    /// Which way the scale of a gauge runs, where a person told.
     pub learned: Vec<(String, Counts)>,
 }
 
@@ -129,23 +129,23 @@ impl Outcome {
 
 /// One capture and the readings that came from it.
 struct Active {
-    /// The stop and the readings for which its expectation was last looked up; the readings by
-    /// the sum of their numbers, which a revision changes too.
+    /// The stop and the readings for which the expectation was last looked up. The readings stand
+    /// as the sum of their numbers, which a revision changes too.
     expects: Option<(usize, u64)>,
     gauge: String,
     settings: Settings,
     capture: Box<dyn Capture>,
     /// What was kept, by the number of the reading within the capture.
     took: BTreeMap<u32, Took>,
-    /// What was said last of which reading, as a value, and a little more that was not said yet.
+    /// The value that was told last and its reading, and what was added since without being told.
     told: Option<Told>,
-    /// The time of the last sample that the capture had.
+    /// The time of the last sample that the capture was fed.
     last_us: Option<u64>,
-    /// What the capture was told and is not in the journal yet.
+    /// What the capture was told since the journal was last written.
     heard: Vec<heard::Heard>,
 }
 
-/// What was said of a value that is still revised.
+/// What a person heard of a value that is still revised.
 struct Told {
     pour: u32,
     value: f64,
@@ -155,15 +155,15 @@ struct Told {
 /// What became of one value of a capture.
 #[derive(Debug, Clone, Copy)]
 struct Took {
-    /// The stop it belongs to.
+    /// The stop that the value belongs to.
     stop: usize,
-    /// The kept reading, if it still stands.
+    /// The number of the kept reading, if it still stands.
     id: Option<u64>,
-    /// Whether it may still be revised.
+    /// Whether the value may still be revised.
     held: bool,
     /// The value as captured.
     value: f64,
-    /// Whether a person was asked about it and kept it.
+    /// Whether a person was asked about the value and kept it.
     confirmed: bool,
 }
 
@@ -179,7 +179,7 @@ impl Active {
 /// A route that runs on a job.
 pub struct Run {
     stops: Vec<Arranged>,
-    /// How many of them the route had when it was begun.
+    /// How many stops the route had when it was begun.
     planned: usize,
     walk: Walk,
     actives: Vec<Active>,
@@ -188,21 +188,22 @@ pub struct Run {
     /// Values that are not kept yet, in the order in which they came.
     waiting: VecDeque<asking::Waiting>,
     question: Option<Question>,
-    /// A pour that was lost sight of while something else was asked.
+    /// A pour whose amount was lost during another question.
     lost: Option<(usize, Note)>,
-    /// The question that was said aloud last: the stop, what it is about, and its words.
+    /// The question that was told last: its stop, what it is about, and its words.
     asked_aloud: Option<(usize, QuestionAbout, String)>,
-    /// Earlier readings to be asked about next.
+    /// Earlier readings that are asked about next.
     doubted: Vec<Doubt>,
     undo: Option<asking::Undo>,
-    /// Where the route stood when an earlier value was asked about: it stands there again once that
+    /// Where the route stood when an earlier value was asked about; the route goes back there once
+    /// that value is kept.
     /// one is kept.
     returns_to: Option<usize>,
-    /// A pour is being parted: nothing is kept before all of it is known.
+    /// A pour is being parted: nothing is kept before both parts are known.
     splitting: bool,
-    /// The route was broken off before and is taken up.
+    /// The route was broken off before and goes on now.
     taken_up: bool,
-    /// Whether the gauge moved since the route came to the stop where it stands.
+    /// Whether the gauge has moved since the route came to the present stop.
     stirred: bool,
     zeros: zeroing::Zeros,
 }
@@ -217,7 +218,7 @@ impl std::fmt::Debug for Run {
 }
 
 impl Run {
-    /// A run over `stops` that stands where `walk` says.
+    /// A run over `stops`; `walk` tells the present stop.
     pub fn new(stops: Vec<Arranged>, walk: Walk, sigmas: BTreeMap<String, Sigma>) -> Run {
         let mut run = Run {
             planned: stops.len(),
@@ -242,7 +243,7 @@ impl Run {
         run
     }
 
-    /// The route was broken off, and is taken up: what came to a gauge meanwhile was not seen.
+    /// The route was broken off and goes on now: nobody saw what came to a gauge meanwhile.
     pub fn taken_up(&mut self) {
         self.taken_up = true;
         for active in &mut self.actives {
@@ -260,12 +261,12 @@ impl Run {
         &self.stops[..self.planned]
     }
 
-    /// Where it stands.
+    /// Where the route stands.
     pub fn walk(&self) -> &Walk {
         &self.walk
     }
 
-    /// Whether taking was stopped by `hold`.
+    /// Whether `hold` stopped the taking of values.
     pub fn on_hold(&self) -> bool {
         self.on_hold
     }
@@ -286,7 +287,7 @@ impl Run {
         live.or_else(|| self.sigmas.get(gauge).cloned())
     }
 
-    /// What the capture of `gauge` makes of it now.
+    /// What the capture of `gauge` shows of it now.
     pub fn live(&self, gauge: &str) -> Option<capture::Live> {
         self.actives
             .iter()
@@ -307,7 +308,7 @@ impl Run {
         self.feed(gauge, keep, out, |active, events| active.gap(at_us, events));
     }
 
-    /// The route is to end: what is held becomes final, what is left stays left.
+    /// The route ends: held values become final, stops without a reading stay so.
     pub fn end(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
         let gauges: Vec<String> = self.actives.iter().map(|a| a.gauge.clone()).collect();
         for gauge in gauges {
@@ -317,7 +318,7 @@ impl Run {
         }
     }
 
-    /// Hands something to every capture of `gauge` and deals with what comes out.
+    /// Hands something to every capture of `gauge` and deals with their events.
     fn feed(
         &mut self,
         gauge: &str,
@@ -346,9 +347,8 @@ impl Run {
         }
     }
 
-    /// Makes sure that the capture for the stop where the route stands is there. One that was
-    /// begun follows its gauge to the end of the route: begun anew between two pours, it could
-    /// take the refill for a pour.
+    /// Makes sure that there is a capture for the present stop. A capture follows its gauge to the
+    /// end of the route: one begun anew between two pours could take the refill for a pour.
     fn turn_to_stop(&mut self) {
         let wanted = self.walk.at().map(|stop| self.stops[stop].clone());
         let serves = |a: &Active| {

@@ -12,16 +12,16 @@ use crate::live::figuring::Basis;
 use crate::route::{Figuring, Stop, Walk};
 use crate::store::fact::{Fact, Reading, StreamAt};
 
-/// Keeps facts, and expects a nominal until a value that was asked about is kept.
+/// Keeps facts, and expects a nominal volume until a questioned value is kept.
 pub(super) struct Notebook {
     pub(super) facts: Vec<Fact>,
     nominal: Option<f64>,
-    /// A spot that is expected to hold otherwise.
+    /// One spot with another expectation.
     pub(super) odd: Option<(&'static str, f64)>,
 }
 
 impl Notebook {
-    /// The readings that stand, by spot.
+    /// The readings that count, by spot.
     fn standing(&self) -> Vec<(String, f64)> {
         let mut all: Vec<(u64, Reading, bool)> = Vec::new();
         for (index, fact) in self.facts.iter().enumerate() {
@@ -93,7 +93,7 @@ impl Keep for Notebook {
     }
 }
 
-/// A run on a scripted burette, and what came of it.
+/// A run on a scripted burette, with its results.
 pub(super) struct Bench {
     pub(super) run: Run,
     pub(super) notebook: Notebook,
@@ -101,7 +101,7 @@ pub(super) struct Bench {
     fed: usize,
     said: Vec<String>,
     learned: Vec<(String, Counts)>,
-    /// How often it was announced that the route moved.
+    /// How often the run announced that the route moved.
     pub(super) moved: usize,
 }
 
@@ -124,7 +124,7 @@ impl Bench {
         }
     }
 
-    /// Feeds what the script added.
+    /// Feeds the samples that the script added.
     pub(super) fn feed(&mut self, add: impl FnOnce(&mut Script)) -> &mut Bench {
         add(&mut self.script);
         for sample in &self.script.samples[self.fed..] {
@@ -338,7 +338,7 @@ fn a_bubble_seen_after_moving_on_is_poured_again() {
     assert_eq!(bench.run.walk().at(), Some(1));
 }
 
-/// The second filling of a large chamber does for the beginning of the next one too.
+/// The second filling of a large chamber is enough for the beginning of the next chamber too.
 #[test]
 fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
     let mut bench = Bench::new(0.0, Counts::Up, Some(60.0));
@@ -361,7 +361,8 @@ fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
     bench.assert_kept(&[(1, 60.0), (2, 61.0)]);
 }
 
-/// The chamber before was whole and the burette refilled: a hold amid the next one loses neither.
+/// The chamber before was complete and the burette refilled: a hold amid the next chamber loses
+/// neither.
 #[test]
 fn a_hold_amid_the_next_chamber_leaves_the_one_before() {
     let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
@@ -374,7 +375,7 @@ fn a_hold_amid_the_next_chamber_leaves_the_one_before() {
     bench.run.turn_to_stop();
     bench.feed(|s| {
         s.rest(4.0).run(45.8, 4.0).rest(6.0);
-        // The tap is shut, and the hand is at the screen before the level was seen to rest.
+        // The tap is shut, and the person presses a key before the level was seen to rest.
         s.run(0.0, 12.0).rest(4.0).run(20.0, 4.0).rest(0.4);
     });
     bench.control(Control::Hold);

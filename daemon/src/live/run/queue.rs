@@ -14,7 +14,7 @@ use crate::store::fact::{ASKED, Fact, Reading};
 use crate::store::view::KeptReading;
 
 impl Run {
-    /// What the capture should expect, where that may have changed.
+    /// What the capture should expect, where the expectation may have changed.
     pub(super) fn expected_of(
         &mut self,
         index: usize,
@@ -28,7 +28,7 @@ impl Run {
         }
         self.actives[index].expects = Some(state);
         let Some(unit) = self.actives[index].capture.live().unit else {
-            // Asked anew once the gauge was heard.
+            // Looked up again once the gauge was heard.
             self.actives[index].expects = None;
             return None;
         };
@@ -47,7 +47,7 @@ impl Run {
         keep.expectation(&wanted.spot, wanted.round, kind?)
     }
 
-    /// A captured value came for a reading that is not kept yet.
+    /// A captured value came that belongs to no kept reading yet.
     pub(super) fn waits(&mut self, active: usize, pour: u32, taken: &Taken, is_final: bool) {
         let same = |one: &&mut Waiting| matches!(&one.origin, Origin::Captured { active: a, pour: p, .. } if (*a, *p) == (active, pour));
         let origin = Origin::Captured {
@@ -68,7 +68,7 @@ impl Run {
         });
     }
 
-    /// Values that were asked about when the work was broken off are asked about again.
+    /// Asks again about values that were asked about when the work was broken off.
     pub fn asked_before(
         &mut self,
         readings: Vec<KeptReading>,
@@ -85,7 +85,7 @@ impl Run {
         self.settle_waiting(keep, out);
     }
 
-    /// What waits and will not change any more is kept safe, so that no crash loses it.
+    /// Keeps a waiting value safe once it will not change any more, so that no crash loses it.
     fn record_waiting(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
         let Some(question) = self.question.clone() else {
             return;
@@ -112,7 +112,7 @@ impl Run {
         }
     }
 
-    /// The value that is asked about has changed: it is judged anew.
+    /// The questioned value has changed: it is judged anew.
     fn reconsider(&mut self, active: usize, pour: u32) {
         let head = self.waiting.front().map(|w| &w.origin);
         let is_head = matches!(head, Some(Origin::Captured { active: a, pour: p, .. }) if (*a, *p) == (active, pour));
@@ -135,7 +135,7 @@ impl Run {
         }
     }
 
-    /// A long rest far below what is expected.
+    /// A value far below what is expected has rested for long.
     pub(super) fn lingers(&mut self, active: usize, pour: u32) {
         for one in &mut self.waiting {
             if let Origin::Captured {
@@ -148,7 +148,7 @@ impl Run {
         }
     }
 
-    /// A value that waited turned out to be none.
+    /// A waiting value turned out to be no reading.
     pub(super) fn unwait(&mut self, active: usize, pour: u32) {
         self.reconsider(active, pour);
         self.waiting.retain(|one| {
@@ -156,7 +156,7 @@ impl Run {
         });
     }
 
-    /// Keeps what waits in its order, up to the first value that must be asked about.
+    /// Keeps the waiting values in their order, up to the first one that must be asked about.
     pub(super) fn settle_waiting(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
         if self.splitting {
             return;
@@ -236,7 +236,7 @@ impl Run {
                 let arranged = &self.stops[stop];
                 match figure_of(arranged.stop.figure, &arranged.basis, taken) {
                     Ok(value) => (base_of(taken.unit, value), kind_of(taken.unit)),
-                    // What stands in the way of a figure is said when it is kept.
+                    // What prevents a figure is told when the value is kept.
                     Err(_) => return Judged::Right,
                 }
             }
@@ -285,7 +285,7 @@ impl Run {
         matches!(self.judge(&one, known.stop, keep), Judged::Doubted(_))
     }
 
-    /// Keeps the value that waited at `stop`; `asked` is the question that it was kept after.
+    /// Keeps the value that waited, at `stop`; `asked` is the question that a person answered.
     pub(super) fn keep_waiting(
         &mut self,
         one: &Waiting,
@@ -314,8 +314,8 @@ impl Run {
                 self.keep_made(reading, (stop, asked, one.record), keep, out)?;
             }
         }
-        // Two that disagree: the earlier one may be the odd one. Where many agree, and this one
-        // was confirmed, none of the others is in doubt.
+        // Where two readings disagree, the earlier one may be the odd one. Where many agree and
+        // this value was confirmed, none of the others is in doubt.
         let alone = matches!(
             doubt,
             Some(Doubt::Far(Expectation {
@@ -332,7 +332,7 @@ impl Run {
         Ok(())
     }
 
-    /// Whether the gauge at the present stop does more than rest.
+    /// Notices whether the gauge at the present stop moves.
     pub(super) fn notice_movement(&mut self, gauge: &str) {
         let here = self.walk.at().map(|stop| self.stops[stop].gauge.as_str());
         if here == Some(gauge)
@@ -352,21 +352,21 @@ fn grown_far(kept: f64, now: f64) -> bool {
     (now - kept).abs() > 0.1 * kept.abs()
 }
 
-/// What judging a value came to.
+/// The result of judging a value.
 enum Judged {
     Right,
-    /// Far too little, and more may come.
+    /// The value is far too little, and more may come.
     MoreToCome,
     Doubted(Doubt),
 }
 
-/// What a gauge's unit measures.
+/// The kind of quantity that a gauge's unit measures.
 pub(super) fn kind_of(unit: Unit) -> Option<QuantityKind> {
     let known: benchhand_blueprint::Unit = unit.symbol().parse().ok()?;
     Some(known.kind())
 }
 
-/// A value of a gauge in the base unit of its kind (mm, cc, g, Pa).
+/// A value in the base unit of its kind (mm, cc, g, Pa).
 pub(super) fn base_of(unit: Unit, value: f64) -> f64 {
     let known: Result<benchhand_blueprint::Unit, _> = unit.symbol().parse();
     known.map_or(value, |unit| unit.to_base(value))

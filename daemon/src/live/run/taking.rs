@@ -64,8 +64,8 @@ impl Run {
         }
     }
 
-    /// A value came. A new pour waits to be judged against what its stop should show. A pour that
-    /// is kept already is revised.
+    /// Takes a captured value. A new pour waits to be judged by what its stop should show. A pour
+    /// that is kept already is revised.
     fn take(
         &mut self,
         active: usize,
@@ -96,7 +96,7 @@ impl Run {
             Some(Took {
                 stop, id: Some(_), ..
             }) => {
-                // What moved was the reading before: nothing has moved at this stop yet.
+                // The movement belonged to the reading before: nothing has moved at this stop yet.
                 if self.walk.at() != Some(stop) && self.waiting.is_empty() {
                     self.stirred = false;
                 }
@@ -105,7 +105,7 @@ impl Run {
             _ => {
                 let doubted = self.doubted_flow(active, taken, keep);
                 self.waits(active, pour, doubted.as_ref().unwrap_or(taken), !held);
-                // How many wait behind a question is shown.
+                // The number of values that wait behind a question is shown.
                 out.moved = true;
                 self.settle_waiting(keep, out);
                 Ok(())
@@ -113,7 +113,7 @@ impl Run {
         }
     }
 
-    /// A value whose pressures are unlike what the job lets expect, with that doubt.
+    /// The value with a doubt, where its pressures are unlike what the job lets expect.
     fn doubted_flow(&self, active: usize, taken: &Taken, keep: &dyn Keep) -> Option<Taken> {
         let stop = self.stop_for(active).filter(|_| taken.doubt.is_none())?;
         let arranged = &self.stops[stop];
@@ -135,8 +135,8 @@ impl Run {
         })
     }
 
-    /// Keeps a captured value: new at its stop, or in the place of what was kept of the same
-    /// pour. `asked` is what the person was asked before.
+    /// Keeps a captured value: as a new reading at its stop, or in place of the kept value of the
+    /// same pour. `asked` is the question that a person answered before.
     pub(super) fn keep_captured(
         &mut self,
         active: usize,
@@ -201,7 +201,7 @@ impl Run {
         Ok(())
     }
 
-    /// A repeat that disagrees is kept, and a third is asked for.
+    /// Keeps a repeat that disagrees, and asks for a third round.
     pub(super) fn third_round(&mut self, stop: usize, keep: &dyn Keep, out: &mut Outcome) {
         let spot = self.stops[stop].stop.spot.clone();
         let Some(apart) = keep.apart(&spot) else {
@@ -219,8 +219,8 @@ impl Run {
         out.say(SaidAs::Note, words::third_round(&spot, &apart));
     }
 
-    /// From where to where the burette stands, what is left in it, and whether that will do for
-    /// the next.
+    /// From where to where the burette's level went, what is left in it, and whether that is enough
+    /// for the next chamber.
     fn at_the_burette(&self, stop: usize, taken: &Taken, keep: &dyn Keep) -> Option<String> {
         let (from, to) = *taken.fills.last()?;
         let scale = base_of(taken.unit, 1.0);
@@ -240,7 +240,7 @@ impl Run {
         Some(words::burette((from, to), left, holds, next, taken))
     }
 
-    /// A held value turned out to be none.
+    /// A held value turned out to be no reading.
     fn withdraw(
         &mut self,
         active: usize,
@@ -278,7 +278,7 @@ impl Run {
         Ok(())
     }
 
-    /// A new reading at a stop takes the place of the one that was taken there before.
+    /// A new reading at a stop replaces the reading that was taken there before.
     pub(super) fn void_former(
         &mut self,
         stop: usize,
@@ -325,8 +325,8 @@ impl Run {
         out.say(tone, words::joined(shown, next.as_deref()));
     }
 
-    /// The stop that a new value of this capture belongs to: the one where the route stands, if
-    /// this is the capture that serves it.
+    /// The stop that a new value of this capture belongs to: the present stop, if this capture
+    /// serves it.
     pub(super) fn stop_for(&self, active: usize) -> Option<usize> {
         let stop = self.walk.at()?;
         let (a, s) = (&self.actives[active], &self.stops[stop]);
@@ -354,7 +354,7 @@ impl Run {
         reading.window.clone_from(&taken.window);
         reading.stream = keep.stream_at(&arranged.gauge, taken.at_us);
         reading.parts = arranged.parts(taken);
-        // Without it a replay would part pours otherwise.
+        // Without the expectation a replay would part the pours at other places.
         if let Some(expected) = taken.expected {
             let label = (EXPECTED.to_owned(), expected.to_string());
             reading.labels.extend([label]);

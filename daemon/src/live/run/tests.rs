@@ -139,7 +139,7 @@ impl Bench {
     }
 
     fn press(&mut self, value: f64) {
-        // Presses of a person are never closer than half a second.
+        // A person's presses are never closer than half a second.
         self.at_us += 500_000;
         self.sample(value, true);
     }
@@ -314,7 +314,7 @@ fn go_reaches_the_round_that_is_shown() {
     assert_eq!(go(&mut bench, "decks 2 front"), Some(1), "round 1 is shown");
     bench.control(Control::Skip).unwrap();
     assert_eq!(bench.run.walk().at(), Some(2), "round 2 begins");
-    // Deck 2 was passed over in round 1; what the screen shows is round 2.
+    // Deck 2 was passed over in round 1; the screen shows round 2.
     assert_eq!(go(&mut bench, "deck 2 front"), Some(3));
     assert_eq!(go(&mut bench, "Deck 2 Front round 1"), Some(1));
     bench.press(9.9);
@@ -352,7 +352,7 @@ fn a_reading_that_is_voided_leaves_its_stop_to_be_visited() {
     assert!(!bench.run.finished());
 }
 
-/// The bridge rests a moment, is lifted and set down elsewhere: which place that is, is asked.
+/// The bridge rests a moment, is lifted and set down: a person is asked which place that is.
 #[test]
 fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so() {
     let mut stops = stops(
@@ -387,7 +387,7 @@ fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so()
     assert_eq!(bench.notebook.readings(), [], "{:?}", bench.said);
     let question = bench.run.question().expect("a question").clone();
     assert!(question.text.contains("lifted before"), "{}", question.text);
-    // A pedal's take is no answer.
+    // `take` from a pedal is no answer.
     let _ = bench.control(Control::Take);
     assert_eq!(bench.notebook.readings(), []);
     bench.control(Control::Keep).unwrap();

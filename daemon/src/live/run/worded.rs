@@ -1,4 +1,4 @@
-//! What a person at the bench is asked.
+//! The questions to a person at the bench, in words.
 
 use benchhand_blueprint::Spot;
 
@@ -6,8 +6,7 @@ use super::Doubt;
 use crate::known::expectation::far_off;
 use crate::known::words::called;
 
-/// A question about a value as it is `shown`, with its answers; `parts` where the value may be two
-/// pours.
+/// A question about a value as `shown`, with its answers; `parts` where the value may be two pours.
 pub fn question(spot: &Spot, doubt: &Doubt, (shown, parts): (&str, bool)) -> String {
     let at = called(spot);
     match doubt {

@@ -1,5 +1,5 @@
-//! Zeros on the way: one that does not hold any more is asked about, one that was set anew counts
-//! from then on.
+//! Zeros during a route: a person is asked about a zero that no longer holds, and a new zero counts
+//! from its setting on.
 
 use std::collections::BTreeMap;
 
@@ -14,20 +14,21 @@ use crate::live::figuring::Basis;
 use crate::live::steady::Steady;
 use crate::route::{Figuring, Stop};
 
-/// By how many counts a value may differ from a zero and be the zero face itself.
+/// Within so many counts of a zero a value may be the zero face itself.
 const SAME: f64 = 2.0;
 
 /// What is known of the zeros of a route's gauges beyond the journal.
 #[derive(Debug, Default)]
 pub(super) struct Zeros {
-    /// Gauges that were off since they were zeroed, and why that is thought.
+    /// Gauges that were switched off since they were zeroed, each with the reason to think so.
     lost: BTreeMap<String, String>,
     /// Gauges that stand on their zero face, and what they show there.
     on_face: BTreeMap<String, Steady>,
 }
 
 impl Run {
-    /// The gauge was off since it was zeroed. Says whether any stop counts from its zero.
+    /// The gauge was switched off since it was zeroed. Returns whether any stop counts from its
+    /// zero.
     pub fn lose_zero(&mut self, gauge: &str, why: &str) -> bool {
         let counts = |s: &super::Arranged| s.gauge == gauge && counts_from_zero(&s.stop);
         let counts = self.stops.iter().any(counts);
@@ -37,7 +38,7 @@ impl Run {
         counts
     }
 
-    /// Why the zero that a captured value counts from does not hold.
+    /// Why the zero that a captured value counts from no longer holds, if so.
     pub(super) fn zero_in_doubt(
         &self,
         one: &Waiting,
@@ -66,8 +67,8 @@ impl Run {
         Ok(())
     }
 
-    /// The gauge was zeroed anew: what comes, and what waits, counts from there. What it shows on
-    /// its zero face is no reading.
+    /// The gauge was zeroed anew: later values and waiting values count from there. What the gauge
+    /// shows on its zero face is no reading.
     pub fn zeroed(
         &mut self,
         gauge: &str,
@@ -103,7 +104,7 @@ impl Run {
                 out.say(SaidAs::Again, words::not_kept(&refusal));
             }
         }
-        // Taking stopped where the gauge showed that its zero was lost: that is mended.
+        // Taking stopped when the gauge showed that its zero was lost; now there is a zero again.
         if !self.on_hold {
             for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
                 if active.capture.live().phase == Phase::Paused {
@@ -122,7 +123,7 @@ impl Run {
         self.turn_to_stop();
     }
 
-    /// Whether a value is what a gauge shows on the face on which it was just zeroed.
+    /// Whether a value is what the gauge shows on the face on which it was just zeroed.
     pub(super) fn still_on_zero_face(
         &mut self,
         active: usize,
@@ -141,7 +142,7 @@ impl Run {
         if !is_face(taken, &face) {
             return false;
         }
-        // A later event of the same value must not be taken up.
+        // A late event of the same value must find its number taken.
         let none = Took {
             stop: self.stops.len(),
             id: None,
@@ -159,8 +160,8 @@ fn counts_from_zero(stop: &Stop) -> bool {
     stop.figure != Figuring::AsCaptured
 }
 
-/// Whether a gauge shows on its zero face what it showed there before, and that is not 0: a press of
-/// its zero key would have changed it.
+/// Whether a gauge shows the same number on its zero face as before, and that number is not 0: a
+/// press of its zero key would have changed it.
 fn is_the_same_zero(before: Option<(f64, Unit)>, now: Option<(f64, Unit)>, face: &Steady) -> bool {
     let (Some((before, unit)), Some((now, unit_now))) = (before, now) else {
         return false;

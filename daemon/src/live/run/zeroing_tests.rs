@@ -14,7 +14,7 @@ use crate::store::fact::{Fact, StreamAt};
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::QuantityKind;
 
-/// Keeps facts in memory; its dial was zeroed long ago until a person lets that stand.
+/// Keeps facts in memory; the dial's zero is old until a person lets it stand.
 #[derive(Default)]
 struct Notebook {
     facts: Vec<Fact>,
@@ -96,7 +96,7 @@ impl Bench {
         run.sample("dial", &sample, &mut self.notebook, out);
     }
 
-    /// Lifted off, set down where the dial shows `value`, and left to rest.
+    /// The dial is lifted off, set down where it shows `value`, and left to rest.
     fn set_down(&mut self, value: f64) {
         for step in 0..20 {
             self.shows(20.0 - f64::from(step) * 0.05);
@@ -164,7 +164,7 @@ fn a_value_that_counts_from_an_old_zero_is_asked_about_and_does_not_move_the_rou
     let said = bench.out.said.iter().any(|s| s.said_as == SaidAs::Asked);
     assert!(said, "it is asked aloud");
 
-    // Kept, it counts from the old zero, and the next is not asked about again.
+    // Once kept, the value counts from the old zero, and the next one is not asked about again.
     bench.control(&Control::Keep);
     bench.set_down(9.7);
     assert_eq!(bench.asked(), None);
@@ -177,7 +177,7 @@ fn what_waits_counts_from_the_zero_that_is_set_anew_and_the_zero_face_is_no_read
     let mut bench = Bench::new(true);
     bench.set_down(9.8);
     assert!(bench.asked().is_some());
-    // On the zero face it shows 10.05 now: the zero had moved by 0.05.
+    // On the zero face the dial shows 10.05 now: the zero had moved by 0.05.
     bench.set_down(10.05);
     bench.notebook.old = false;
     bench.zeroed(10.05);
@@ -200,7 +200,7 @@ fn a_zero_face_that_comes_to_rest_after_zeroing_is_no_reading_either() {
         said.contains(&"dial shows its zero: no reading"),
         "{said:?}"
     );
-    // A piston that stands level with the deck is one.
+    // A piston that stands level with the deck shows the same number.
     bench.set_down(10.0);
     assert_eq!(bench.kept(), [("deck/1/thrust".to_owned(), 0.0)]);
 }
@@ -230,8 +230,8 @@ fn a_gauge_that_was_off_is_asked_about_until_it_is_zeroed_or_let_stand() {
     }
 }
 
-/// Switched on while its plunger hung, the dial shows 0 there, and springs to 0 at each lift. A zero
-/// that is found where it was says that no key was pressed, once for all.
+/// The dial was switched on while its plunger hung: it shows 0 there, and springs to 0 at each
+/// lift. A zero that is found where it was tells, once for all, that no key was pressed.
 #[test]
 fn a_plunger_that_hangs_at_0_stops_the_work_once_and_not_at_each_lift() {
     let mut bench = Bench::new(false);

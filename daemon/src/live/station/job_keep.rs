@@ -69,7 +69,7 @@ impl Keep for JobKeep<'_> {
 
     fn old_zero(&self, gauge: &str) -> Option<String> {
         let now = self.keeper.clock().now_utc();
-        // Where the gauge was off is known to the run.
+        // The run knows when the gauge was off.
         let of = |view: &JobView| doubt(view, gauge, None, now);
         self.keeper.look(self.job, of).ok().flatten()
     }
@@ -95,7 +95,7 @@ impl Keep for JobKeep<'_> {
     }
 }
 
-/// A reading as it is asked about.
+/// A reading in the form in which it is asked about.
 pub(in crate::live) fn doubted_reading(view: &JobView, id: u64) -> Option<DoubtedReading> {
     let kept = view.reading(id)?;
     Some(DoubtedReading {

@@ -1,4 +1,4 @@
-//! A pedal in a recorded stream steers the route of a job.
+//! A pedal in a recorded stream steers a job's route.
 
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -16,7 +16,7 @@ use crate::clock::SystemClock;
 use crate::live::{OpenLine, Opener, Wanted};
 use crate::serve::Works;
 
-/// A line that is open from the start and on which nothing comes before the route runs.
+/// A line that is open from the start; nothing comes on it before the route runs.
 struct Held {
     go: Arc<AtomicBool>,
     line: RecordedTransport,
@@ -27,7 +27,7 @@ impl Transport for Held {
         if self.go.load(Ordering::Acquire) {
             return self.line.read(buffer, timeout);
         }
-        // As a read of a quiet port does.
+        // As reading a quiet port does.
         std::thread::sleep(timeout);
         Ok(0)
     }
@@ -135,7 +135,7 @@ fn far_off() -> Vec<Event> {
     events
 }
 
-/// Plays a stream to a route of chambers; gives what happened until the gauge was gone, and the
+/// Plays a stream to a route of chambers. Returns what happened until the gauge was gone, and the
 /// readings of the job.
 fn played(pedals: &str, events: Vec<Event>) -> (Vec<News>, Value) {
     let folder = tempfile::tempdir().unwrap();
@@ -191,7 +191,7 @@ fn presses_in_a_recorded_stream_steer_the_route() {
         _ => None,
     });
     let stands: Vec<_> = stands.collect();
-    // The second stop is gone back to: it is no longer passed over.
+    // The route goes back to the second stop, which no longer counts as passed over.
     assert_eq!(stands, [(Some(1), 1), (Some(2), 2), (Some(1), 1)]);
 }
 
@@ -210,7 +210,7 @@ fn a_take_by_pedal_never_keeps_the_value_that_is_asked_about() {
         panic!("one question: {:?}", said(SaidAs::Asked));
     };
     assert!(question.contains("90.00 cc, expected about 64.0 cc"));
-    // Each press is refused with the question's words.
+    // Each press is refused with the words of the question.
     let refused = said(SaidAs::Again);
     assert_eq!(refused.len(), 2, "{refused:?}");
     for text in refused {

@@ -1,4 +1,4 @@
-//! What the station makes known: values, lines, readings, routes.
+//! What the station announces: values, connections, readings, routes.
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -13,11 +13,11 @@ use crate::known::words;
 use crate::live::run::Outcome;
 use crate::store::fact::{Fact, Steered};
 
-/// A person reads no faster; more would only crowd the event stream.
+/// A person reads no faster; more values would only crowd the event stream.
 const VALUE_EVERY: Duration = Duration::from_millis(100);
 
 impl Station {
-    /// Makes known what a route did, and ends it where nothing is left to do.
+    /// Announces what a route did, and ends the route where nothing is left to do.
     pub(super) fn publish(&mut self, job: &str, out: Outcome) {
         self.keep_what_was_heard(job);
         for said in out.said {
@@ -49,8 +49,8 @@ impl Station {
         }
     }
 
-    /// Keeps what captures were told. Only the making out anew rests on it: where it cannot be
-    /// kept, the work goes on.
+    /// Keeps what the captures were told. Only making readings out anew needs that: where it cannot
+    /// be kept, the work goes on.
     fn keep_what_was_heard(&mut self, job: &str) {
         let Some(running) = self.runs.get_mut(job) else {
             return;
@@ -69,7 +69,7 @@ impl Station {
         }
     }
 
-    /// A temperature that was said in an earlier session is asked for once aloud.
+    /// Asks once, aloud, for temperatures that were given in an earlier session.
     fn ask_conditions_anew(&mut self, job: &str) {
         let asks = self.progress(job).map(|p| p.asks).unwrap_or_default();
         let anew = asks
@@ -86,7 +86,7 @@ impl Station {
         }
     }
 
-    /// Which way a scale runs is kept in the register, so that it is asked once.
+    /// Keeps the direction of a scale in the register, so that it is asked once.
     fn learned(&mut self, gauge: &str, counts: Counts) {
         let word = match counts {
             Counts::Up => "up",
@@ -138,7 +138,7 @@ impl Station {
         }
     }
 
-    /// A route runs no longer; its last standing is made known.
+    /// A route has ended; its last progress is announced.
     pub(super) fn leave_route(&mut self, job: &str) {
         let last = self.progress(job);
         if let Some(running) = self.runs.remove(job) {
@@ -152,7 +152,7 @@ impl Station {
         }
     }
 
-    /// A gauge's latest value, at a pace that a person can follow.
+    /// Announces a gauge's latest value, no faster than a person can follow.
     pub(super) fn announce_value(&mut self, gauge: &str) {
         let capture = self
             .runs
@@ -177,7 +177,7 @@ impl Station {
         });
     }
 
-    /// A gauge's line changed.
+    /// Announces that a gauge's connection has changed.
     pub(super) fn announce_link(&mut self, gauge: &str, said: Option<String>) {
         if let Some(line) = self.lines.get(gauge) {
             self.hub.announce(Event::Link {

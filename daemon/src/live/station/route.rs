@@ -1,4 +1,4 @@
-//! A route begins, or is taken up where it stood.
+//! How a route begins, or is taken up where it stood.
 
 use std::collections::BTreeMap;
 
@@ -18,16 +18,16 @@ use crate::store::fact::{Fact, Input, InputKind, Mode, RouteGauge, RouteStarted}
 use crate::store::job::EngineFile;
 use crate::store::view::{JobView, State};
 
-/// What is to be started.
+/// The request to start a route.
 #[derive(Debug, Clone)]
 pub(crate) struct RouteOrder {
     pub(crate) job: String,
     pub(crate) route: Route,
     pub(crate) text: String,
     pub(crate) choices: Choices,
-    /// Which gauge measures, by kind.
+    /// The gauges that were named, by kind.
     pub(crate) gauges: BTreeMap<String, String>,
-    /// Begin again although readings are there.
+    /// Whether to begin again although there are readings.
     pub(crate) afresh: bool,
 }
 
@@ -35,7 +35,7 @@ impl Station {
     /// Starts a route, or takes it up where it stood.
     ///
     /// # Errors
-    /// Where one runs on the job already, a gauge is missing, not heard or not zeroed, or the
+    /// Where a route runs on the job already, a gauge is missing, not heard or not zeroed, or the
     /// route does not fit the engine.
     pub(crate) fn start_route(&mut self, mut order: RouteOrder) -> Result<RouteProgress, Refusal> {
         let job = order.job.clone();
@@ -107,7 +107,7 @@ impl Station {
         let (view, _) = self.keeper.view(&job)?;
         match self.progress(&job) {
             Some(progress) => Ok(progress),
-            // Everything had been taken before: the route was done at once.
+            // Everything had been taken before: the route was complete at once.
             None => Err(Refusal::new(
                 Reason::Conflict,
                 format!(
@@ -119,7 +119,7 @@ impl Station {
         }
     }
 
-    /// Where the route stood, where its last reading is more than a day old.
+    /// Where the route stood, if its last reading is more than a day old.
     fn taken_up(
         &self,
         order: &RouteOrder,
@@ -143,8 +143,8 @@ impl Station {
         })
     }
 
-    /// Where a route that is taken up stands goes into the journal too, so that it stands there
-    /// even if nothing more happens.
+    /// Keeps in the journal where the route stands, so that it stands there even if nothing more
+    /// happens.
     fn keep_standing(
         &self,
         order: &RouteOrder,
@@ -172,8 +172,8 @@ impl Station {
                 continue;
             }
             let line = self.gauge_for(&stop.kind, order.gauges.get(&stop.kind))?;
-            // A gauge that is lost on the way is waited for; one that cannot even be opened is
-            // better told before the plate is greased.
+            // A gauge that is lost during a route is waited for. A gauge that cannot be opened at
+            // all is better told of before the plate is greased.
             if let Some(shut) = line.shut() {
                 return Err(shut);
             }
@@ -195,7 +195,7 @@ impl Station {
             .collect()
     }
 
-    /// The gauge that was named for a kind, or the only one there is.
+    /// The gauge that was named for a kind, or the only gauge of the kind.
     fn gauge_for(&self, kind: &str, named: Option<&String>) -> Result<&Line, Refusal> {
         let of_kind: Vec<&Line> = self
             .lines
@@ -235,7 +235,7 @@ impl Station {
         }
     }
 
-    /// Begins to record the gauges of a route, and says what is known of their noise.
+    /// Begins to record the gauges of a route, and tells what is known of their noise.
     fn record(
         &mut self,
         job: &str,
@@ -251,8 +251,8 @@ impl Station {
         Ok(sigmas)
     }
 
-    /// Everything that the readings will rest on goes into the journal before the first of them.
-    /// Answers with the pours that were still open when the work was broken off.
+    /// Keeps everything that the readings will rest on in the journal before the first reading.
+    /// Returns the pours that were still open when the work was broken off.
     fn keep_inputs(
         &self,
         order: &RouteOrder,
@@ -278,7 +278,7 @@ impl Station {
                 &line.register_text,
             ));
         }
-        // What was held when the work was broken off can no longer be revised.
+        // A value that was held when the work was broken off can no longer be revised.
         let of_held = |view: &JobView| {
             let held = view.readings().filter(|r| r.state == State::Held);
             held.map(|r| r.id).collect::<Vec<_>>()

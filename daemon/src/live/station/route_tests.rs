@@ -33,7 +33,7 @@ fn every_shipped_route_begins_and_can_be_typed_at_its_first_stop() {
     }
     let engine = include_str!("../../../../examples/invented-v8.toml");
     for (route, _) in shipped() {
-        // A job for each, so that no brother from another route calls a value a slip.
+        // A job for each route, so that no other route's value makes a value look like a slip.
         let new = json!({"name": route, "engine": engine, "file": "engine.toml"});
         ask("jobs/new", new).unwrap();
         let begun = ask("routes/start", json!({"job": route, "route": route}));
@@ -50,7 +50,7 @@ fn every_shipped_route_begins_and_can_be_typed_at_its_first_stop() {
     works.stop_blocking();
 }
 
-/// Parts of the example: 9.020 - 3.622 / 2 - 6.000 - 1.200 in leave the piston 0.009 in below.
+/// The parts of the example: 9.020 - 3.622 / 2 - 6.000 - 1.200 in leave the piston 0.009 in below.
 #[test]
 fn a_zero_on_the_wrong_face_and_a_bore_of_another_size_are_asked_about() {
     let folder = tempfile::tempdir().unwrap();
@@ -71,13 +71,13 @@ fn a_zero_on_the_wrong_face_and_a_bore_of_another_size_are_asked_about() {
             json!({"job": "v8", "spot": spot, "value": value}),
         )
     };
-    // Before anything was measured: against the parts, and the nominal bore.
+    // Before anything is measured: judged by the parts and the nominal bore.
     let refused = enter("deck/1/front", "0.060 in").unwrap_err();
     assert!(refused.to_string().contains("from the parts"), "{refused}");
     enter("deck/1/front", "0.012 in").unwrap();
     assert!(enter("bore/1/top/thrust", "4.200 in").is_err());
     enter("bore/1/top/thrust", "4.0301 in").unwrap();
-    // Against the fellow: a sign that was flipped, a bore of another size.
+    // Judged by the other cylinder: a sign that was flipped, a bore of another size.
     assert!(enter("deck/3/front", "-0.012 in").is_err());
     enter("deck/3/front", "0.020 in").unwrap();
     assert!(enter("bore/3/top/thrust", "4.0001 in").is_err());

@@ -9,9 +9,9 @@ use crate::route::{Became, Stop, Walk};
 use crate::store::fact::RouteAt;
 use crate::store::view::{JobView, KeptReading, RouteStanding, State};
 
-/// Where a route stands, as the journal keeps it; one past the last stop where none is left.
+/// Where a route stands, as the journal keeps it; one past the last stop where no stop is left.
 pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
-    // A third round that was asked for on the way is no stop of the route as it was begun.
+    // A third round that was asked for meanwhile is no stop of the route as it was begun.
     let stop = walk.at().unwrap_or(arranged.len()).min(arranged.len());
     let last = arranged.get(stop).or(arranged.last());
     RouteAt {
@@ -26,8 +26,8 @@ pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> Route
     }
 }
 
-/// The same route as it stood before it was broken off; `None` where it was another route or is
-/// laid out otherwise now.
+/// The same route as it stood before it was broken off; `None` where another route ran, or the
+/// stops are others now.
 pub(super) fn broken_off<'a>(
     order: &RouteOrder,
     arranged: &[Arranged],
@@ -43,7 +43,7 @@ pub(super) fn broken_off<'a>(
     })
 }
 
-/// The values that were asked about at these stops when the work was broken off.
+/// The values about which a question was open at these stops when the work was broken off.
 pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
     let here = |kept: &&KeptReading| {
         let at = |stop: &Arranged| stop.stop.spot.to_string() == kept.spot;
@@ -52,7 +52,7 @@ pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReadin
     view.readings().filter(here).cloned().collect()
 }
 
-/// Stops of a third round, where the first two of a spot disagree.
+/// Stops of a third round, for spots whose first two rounds disagree.
 pub(super) fn third_rounds(stops: &[Stop], engine: &Engine, view: &JobView) -> Vec<Stop> {
     let last = |stop: &&Stop| {
         let mut same = stops.iter().filter(|other| other.spot == stop.spot);
@@ -66,7 +66,7 @@ pub(super) fn third_rounds(stops: &[Stop], engine: &Engine, view: &JobView) -> V
     stops.iter().filter(last).filter(apart).map(third).collect()
 }
 
-/// How many rounds the stops' spots have been through at the present stage.
+/// How many rounds of the stops' spots were measured at the present stage.
 pub(super) fn rounds_before(view: &JobView, stops: &[Stop]) -> u32 {
     let rounds = stops.iter().flat_map(|stop| {
         view.at_spot(view.stage(), &stop.spot.to_string())
@@ -76,7 +76,7 @@ pub(super) fn rounds_before(view: &JobView, stops: &[Stop]) -> u32 {
     rounds.max().unwrap_or(0)
 }
 
-/// A walk in which every stop that has its reading at the present stage is taken, and that stands
+/// A walk in which every stop that has its reading at the present stage is taken; the walk stands
 /// where the same route stood.
 pub(crate) fn walk_over(stops: &[Arranged], view: &JobView, stood: Option<&RouteStanding>) -> Walk {
     let taken = |spot: &Spot, round: u32| {

@@ -1,4 +1,4 @@
-//! What a person asks of a running route, and what else changes the readings under it.
+//! What a person asks of a running route, and what else changes the readings of a route.
 
 use std::collections::VecDeque;
 
@@ -13,7 +13,7 @@ use crate::live::run::{Keep, Outcome, as_said};
 use crate::pedal::Pedal;
 use crate::store::fact::Fact;
 
-/// The latest controls by their write keys, so that one that was sent twice is done once.
+/// The latest controls by their write keys, so that a control sent twice is carried out once.
 #[derive(Debug, Default)]
 pub(super) struct Answered {
     latest: VecDeque<(String, RouteProgress)>,
@@ -38,11 +38,10 @@ impl Answered {
 }
 
 impl Station {
-    /// Steers the route of a job. The same `key` again does nothing more and is answered as
-    /// before.
+    /// Steers the route of a job. The same `key` again does nothing more and gets the same answer.
     ///
     /// # Errors
-    /// Where no route runs, or the control makes no sense where it stands.
+    /// Where no route runs, or the control makes no sense at the present stop.
     pub(crate) fn control(
         &mut self,
         job: &str,
@@ -109,7 +108,7 @@ impl Station {
         Ok(after)
     }
 
-    /// A reading was moved or voided from outside the route; the stops follow.
+    /// A request outside the route moved or voided a reading; the stops follow.
     pub(crate) fn reading_changed(&mut self, job: &str, id: u64) {
         let Station { runs, keeper, .. } = self;
         let Some(Running { run, .. }) = runs.get_mut(job) else {
@@ -128,7 +127,7 @@ impl Station {
         self.publish(job, out);
     }
 
-    /// The contact of a pedal moved.
+    /// The contact of a pedal has moved.
     pub(super) fn pedal_moved(&mut self, gauge: &str, at_us: u64, inputs: ModemInputs) {
         self.recorders.inputs(gauge, at_us, inputs);
         let pedal = self.lines.get_mut(gauge).and_then(|l| l.pedal.as_mut());
@@ -145,7 +144,7 @@ impl Station {
         }
     }
 
-    /// No news are waiting: time has passed for every pedal.
+    /// No messages wait: time has passed for every pedal.
     pub(super) fn tick_pedals(&mut self) {
         for gauge in self.lines.keys().cloned().collect::<Vec<_>>() {
             let now = self.opener.time(&gauge).now_us();
@@ -153,13 +152,13 @@ impl Station {
         }
     }
 
-    /// Whether a press is under way, so that time must be told soon.
+    /// Whether a press is under way, so that the pedal must be told the time soon.
     pub(crate) fn pedal_waits(&self) -> bool {
         let mut pedals = self.lines.values().filter_map(|l| l.pedal.as_ref());
         pedals.any(Pedal::waits)
     }
 
-    /// A press steers the route that its gauge serves, or the only one that runs.
+    /// A press steers the route that uses the pedal's gauge, or the only route that runs.
     fn pedal_asks(&mut self, gauge: &str, asked: Vec<Control>) {
         for control in asked {
             let only = || match self.runs.len() {
@@ -178,7 +177,7 @@ impl Station {
         }
     }
 
-    /// What was typed for the stop where the route stands, and what it looks like a slip of.
+    /// The value that was typed for the present stop, and the slip that it looks like.
     fn read_off(&self, job: &str, typed: &Typed) -> Result<(ReadOff, Option<String>), Refusal> {
         let running = self.runs.get(job);
         let here = running.and_then(|r| {

@@ -1,4 +1,4 @@
-//! Work that goes on after hours or weeks: what is told, and what is asked anew.
+//! Work that goes on after hours or weeks: what is told, and what is asked for anew.
 
 use std::sync::Arc;
 
@@ -62,7 +62,7 @@ impl Shop {
         self.ask("routes/start", body).unwrap()
     }
 
-    /// Two chambers are read, the third is asked about, and the work is put aside.
+    /// Two chambers are read, the third is in question, and the work is put aside.
     fn two_and_a_question(&self) {
         self.start();
         for value in ["64.2 cc", "64.1 cc"] {
@@ -85,7 +85,7 @@ fn a_route_taken_up_after_weeks_says_where_it_stood_and_what_changed() {
     shop.two_and_a_question();
     shop.clock.advance(21 * 24 * HOUR_US);
 
-    // What became of the parts, the file and the gauge meanwhile.
+    // Meanwhile the parts, the engine file and the gauge change.
     let file = shop.folder.path().join("jobs/v8/engine.toml");
     let edited = ENGINE.replacen("value = \"3.622 in\"", "value = \"3.750 in\"", 1);
     assert_ne!(edited, ENGINE);
@@ -94,7 +94,7 @@ fn a_route_taken_up_after_weeks_says_where_it_stood_and_what_changed() {
     let cut = json!({"job": "v8", "stage": "decked", "what": "0.004 in off the block", "changes": ["deck"]});
     shop.ask("jobs/cut", cut).unwrap();
 
-    // The route says it when it is taken up, and `job show` and the page while it stands.
+    // The route tells it when it is taken up, `job show` and the page as long as it stands.
     let begun = shop.start();
     shop.control(json!({"control": "end"}));
     let shown = shop.ask("jobs/show", json!({"job": "v8"})).unwrap();
@@ -142,7 +142,7 @@ fn within_a_day_nothing_is_told() {
     assert!(shop.start()["taken_up"].is_null());
 }
 
-/// The chamber of the cylinder that was typed at the route's stop so many, cc.
+/// The chamber of the cylinder that was typed at the given stop of the route, cc.
 fn chamber(report: &Value, stop: &Value) -> f64 {
     let cylinder = stop["spot"].as_str().unwrap().rsplit('/').next().unwrap();
     let cylinder: u64 = cylinder.parse().unwrap();

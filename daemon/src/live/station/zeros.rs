@@ -1,4 +1,4 @@
-//! Zeros of gauges on a running route: set anew, or no longer to be relied on.
+//! Zeros of gauges on a running route: set anew, or no longer reliable.
 
 use benchhand_wire::{Event, SaidAs};
 
@@ -8,8 +8,8 @@ use crate::live::run::Outcome;
 use crate::live::steady::Steady;
 
 impl Station {
-    /// A gauge was zeroed in a job: what it shows from now on is counted from there, on a route
-    /// that runs as well.
+    /// A gauge was zeroed in a job: from now on its values count from there, on a running route as
+    /// well.
     pub(crate) fn zeroed(&mut self, job: &str, name: &str, steady: Steady) {
         let at_us = self.now_us();
         let Station {
@@ -49,7 +49,7 @@ impl Station {
         self.publish(job, out);
     }
 
-    /// A gauge was off: what it was zeroed on is not known any more.
+    /// A gauge was switched off: its zero is lost.
     pub(super) fn zero_lost(&mut self, gauge: &str, why: String) {
         let mut counts = false;
         for running in self.runs.values_mut() {

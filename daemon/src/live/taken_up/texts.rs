@@ -1,4 +1,4 @@
-//! In what two texts of the same kind differ, key by key.
+//! The differences between two texts of the same kind, key by key.
 
 use std::collections::BTreeMap;
 
@@ -7,10 +7,11 @@ use toml::{Table, Value};
 /// More differences than this are counted, not listed.
 const LISTED: usize = 8;
 
-/// What says nothing of how a gauge measures: it is learned anew, or every job has its own.
+/// Keys that say nothing of how a gauge measures: their values are learned anew, or differ in every
+/// job.
 const LEFT_OUT: [&str; 3] = ["learned", "zero", "note"];
 
-/// What `now` says otherwise than `then`, in words: `stroke 3.62 in, was 3.48 in`. A text that is
+/// What has changed from `then` to `now`, in words: `stroke 3.62 in, was 3.48 in`. A text that is
 /// no TOML counts as one value.
 pub(super) fn changes(then: &str, now: &str) -> Vec<String> {
     if then == now {
@@ -40,7 +41,7 @@ pub(super) fn changes(then: &str, now: &str) -> Vec<String> {
     told
 }
 
-/// Every value by its whole key, spoken: `calibration u`.
+/// Every value by its whole key, in spoken form: `calibration u`.
 fn flat(table: Table) -> BTreeMap<String, String> {
     let mut all = BTreeMap::new();
     for (key, value) in table {
@@ -68,7 +69,7 @@ fn into(all: &mut BTreeMap<String, String>, key: String, value: Value) {
     }
 }
 
-/// A key as it is spoken.
+/// A key in spoken form.
 fn plain(key: &str) -> String {
     match key {
         "sense" => "direction".to_owned(),
