@@ -1,4 +1,4 @@
-//! What is known of the conditions under which a job is measured, and which are asked for.
+//! The conditions under which a job is measured: which are known, and which are asked for.
 
 use std::cell::OnceCell;
 
@@ -11,7 +11,7 @@ use super::surroundings;
 use crate::store::fact::Condition;
 use crate::store::view::{JobView, Stamped};
 
-/// Conditions whose last word is one of these are a quantity of that kind, never a word.
+/// A condition whose name ends in one of these words is a quantity of that kind, never a word.
 pub(crate) const MEASURED: [(&str, QuantityKind); 4] = [
     ("temperature", QuantityKind::Temperature),
     ("pressure", QuantityKind::Pressure),
@@ -28,14 +28,14 @@ pub(crate) fn shown(condition: &Condition) -> String {
     }
 }
 
-/// What changes from one session to the next.
+/// Quantities that change from one session to the next.
 const CHANGES: [QuantityKind; 3] = [
     QuantityKind::Temperature,
     QuantityKind::Pressure,
     QuantityKind::Humidity,
 ];
 
-/// Whether a condition is asked anew in each session.
+/// Whether a condition is asked for in each session.
 fn is_asked_anew(name: &str) -> bool {
     let last = name.rsplit('/').next();
     let of = MEASURED.iter().find(|(word, _)| Some(*word) == last);
@@ -43,7 +43,7 @@ fn is_asked_anew(name: &str) -> bool {
 }
 
 /// What is known at `now` of each condition that a route asks for. A temperature of an earlier
-/// session is not.
+/// session counts as not known.
 pub(crate) fn asked(names: &[String], view: &JobView, now: Timestamp) -> Vec<Asked> {
     let session = view.sessions().at(now);
     let last = |name: &String| {

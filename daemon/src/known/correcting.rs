@@ -1,7 +1,7 @@
-//! What a gauge's last check says is to be added to what it shows.
+//! The correction that a gauge's last check gave.
 //!
-//! Applied to captured and typed values where they become readings; what the gauge itself showed
-//! is kept beside them.
+//! A correction is added to captured and typed values when they become readings. The number that
+//! the gauge itself showed is kept beside the value.
 
 use benchhand_blueprint::Quantity;
 use benchhand_drivers::Unit;
@@ -12,17 +12,17 @@ use crate::store::view::JobView;
 /// The correction of one channel.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Correction {
-    /// What is to be added …
+    /// What is added …
     pub offset: Quantity,
-    /// … and the share of what is shown that is to be added besides.
+    /// … and the share of the shown value that is added besides.
     pub scale: f64,
-    /// Whether it is of differences: of what a burette delivered.
+    /// Whether the correction applies to differences, such as what a burette delivered.
     pub deliveries: bool,
 }
 
 impl Correction {
-    /// What is to be added to `shown`, in its unit. An offset that is of differences says nothing
-    /// of a level, and one of levels cancels in a difference; the scale holds for both.
+    /// What is added to `shown`, in its unit. An offset of differences says nothing of a level, and
+    /// an offset of levels cancels in a difference. The scale holds for both.
     pub fn at(&self, shown: f64, unit: Unit, delivered: bool) -> f64 {
         let offset = if delivered == self.deliveries {
             let size = self.offset.unit.difference_to_base(self.offset.value);
@@ -34,10 +34,10 @@ impl Correction {
     }
 }
 
-/// The corrections of a gauge's channels, by its entry in the register and what this job knows.
+/// The corrections of a gauge's channels, from its entry in the register and this job's facts.
 ///
-/// The offset of a length gauge belongs to its zeroing: it holds only until the next zero, and
-/// only in the job in which both were. Its scale holds for good.
+/// The offset of a length gauge belongs to its zeroing: it holds only until the next zero, and only
+/// in the job of that zero and that check. The scale holds for good.
 pub(crate) fn corrections(gauge: &Gauge, name: &str, view: &JobView) -> Vec<Option<Correction>> {
     let same_zero = gauge.kind != GaugeKind::Length || checked_since_zero(name, view);
     let of = |known: Option<&Calibration>| {

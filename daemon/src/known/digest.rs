@@ -1,5 +1,4 @@
-//! What the index holds of a job's engine and figures, so that engines can be found by what they
-//! are like.
+//! What the index holds of a job's engine and figures, so that similar engines can be found.
 
 use benchhand_blueprint::Engine;
 use benchhand_blueprint::engine::EngineSizes;
@@ -11,7 +10,7 @@ use super::inputs::Asked;
 use crate::store::index::Digests;
 use crate::store::view::JobView;
 
-/// What whoever opens a store makes of engines and jobs for its index.
+/// How engines and jobs become digests for the index of a store.
 pub(crate) const DIGESTS: Digests = Digests {
     engine: |text| {
         let engine = Engine::from_toml(text).ok()?;
@@ -20,15 +19,16 @@ pub(crate) const DIGESTS: Digests = Digests {
     figures: |view| serde_json::to_value(JobFigures::of(view)).unwrap_or_default(),
 };
 
-/// The figures of a job that other engines are compared by.
+/// The figures of a job by which engines are compared.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub(crate) struct JobFigures {
-    /// By the names that the report's summary gives them; what was not measured is left out.
+    /// The figures by their names in the report's summary; figures that were not measured are left
+    /// out.
     pub(crate) figures: Vec<(String, Figure)>,
 }
 
 impl JobFigures {
-    /// Of the stage that the parts are in. None where the report refuses: opening it says why.
+    /// The figures of the present stage. None where the report refuses: opening the job tells why.
     fn of(view: &JobView) -> JobFigures {
         let Ok(asked) = Asked::new(view, None) else {
             return JobFigures::default();
@@ -61,12 +61,12 @@ impl JobFigures {
     }
 }
 
-/// The sizes that an index holds of an engine; `None` where an earlier version held others.
+/// The sizes of an engine in the index; `None` where an earlier version of the program held others.
 pub(crate) fn sizes(digest: &Value) -> Option<EngineSizes> {
     EngineSizes::deserialize(digest).ok()
 }
 
-/// The figures that an index holds of a job.
+/// The figures of a job in the index.
 pub(crate) fn figures(digest: &Value) -> JobFigures {
     JobFigures::deserialize(digest).unwrap_or_default()
 }

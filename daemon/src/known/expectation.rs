@@ -1,9 +1,9 @@
 //! What a stop's value should be near to, from what is known of the job.
 //!
-//! The sources, in their order: the stop's own earlier round, its fellows, the same chamber
-//! before a stated cut, the nominal of the engine file. The bounds are outer bounds: they part
-//! pours and ask questions. They never alter a value or its uncertainty, and no figure rests on
-//! them. Pure: it reads a job's view and engine, nothing else.
+//! The sources, in order: the stop's own earlier round, the other cylinders, the same chamber
+//! before a stated cut, the nominal value of the engine file. The bounds are outer bounds: they
+//! part pours and ask questions. They never alter a value or its uncertainty, and no figure rests
+//! on them. The module reads a job's view and engine, and nothing else.
 
 mod flow;
 mod measured;
@@ -44,12 +44,12 @@ pub enum Source {
 pub struct Expectation {
     /// The bounds, in the base unit of what the gauge measures (cc, g, mm, Pa).
     pub expected: Expected,
-    /// Values that a person already confirmed although they lay outside: near one of these a
-    /// value is no surprise either.
+    /// Values outside the bounds that a person confirmed: another value near one of these is no
+    /// surprise.
     pub confirmed: Vec<Expected>,
-    /// Where it comes from.
+    /// The source of the bounds.
     pub source: Source,
-    /// The unit in which it is told.
+    /// The unit in which the expectation is told.
     pub unit: Unit,
 }
 
@@ -60,7 +60,7 @@ impl Expectation {
     }
 }
 
-/// What is odd about a value that was typed or imported, in words; `None` where nothing is.
+/// What is odd about a typed or imported value, in words; `None` where nothing is.
 pub(crate) fn doubt(
     engine: &Engine,
     view: &JobView,
@@ -71,17 +71,17 @@ pub(crate) fn doubt(
     (!expectation.holds(value.base())).then(|| far_off(at.spot, &value.to_string(), &expectation))
 }
 
-/// Outer bounds, as shares. Common practice, no source: castings of one maker lie well within
-/// them, and a chamber of another engine, a half pour or two pours in one do not.
+/// Outer bounds, as shares. Common practice, no source: castings of one maker lie well within them.
+/// A chamber of another engine, a half pour, or two pours in one do not.
 const NOMINAL: f64 = 0.25;
 const FELLOWS: f64 = 0.10;
 const REPEAT: f64 = 0.05;
-/// A repeat is never asked about within this, cc: small volumes repeat worse in proportion.
+/// A repeat within this is never asked about, cc: small volumes repeat worse in proportion.
 const LEAST_CC: f64 = 0.5;
-/// Share of the bore's area that a chamber's opening has at least, where no area is stated.
+/// The least share of the bore's area that a chamber's opening has, where no area is stated.
 const OPENING: f64 = 0.6;
 
-/// What is asked: what the value of a gauge that measures `kind` should be near to.
+/// The stop for which an expectation is looked up.
 #[derive(Debug, Clone, Copy)]
 pub struct At<'a> {
     /// The stage of the parts.
@@ -147,7 +147,8 @@ impl Known<'_> {
         }
     }
 
-    /// A reading's value in the base unit of the gauge's kind; `None` where it measures another.
+    /// A reading's value in the base unit of the gauge's kind; `None` where the reading is of
+    /// another kind.
     fn value(&self, kept: &KeptReading) -> Option<f64> {
         let unit: Unit = kept.unit.parse().ok()?;
         (unit.kind() == self.kind).then(|| unit.to_base(kept.value))
@@ -201,7 +202,7 @@ impl Known<'_> {
     }
 
     /// The chamber before the last cut, less what the cut took. A cut that changed the chamber by
-    /// no stated amount (ported, valves sunk) leaves no old value.
+    /// no stated amount (ported, valves sunk) makes the old value useless.
     fn before_cut(&self) -> Option<Expectation> {
         let stages = self.view.stages();
         let at = stages.iter().position(|one| one.name == self.stage)?;
@@ -241,8 +242,8 @@ impl Known<'_> {
         Some(self.plain(expected, Source::BeforeCut))
     }
 
-    /// The nominal, unless a person kept a value of this stage that was asked about: a confirmed
-    /// reading outranks it.
+    /// The nominal value, unless a person confirmed a value of this stage: a confirmed reading
+    /// outranks the nominal value.
     fn nominal(&self) -> Option<Expectation> {
         let outranked = self.view.live(self.stage).any(|kept| {
             kept.labels.contains_key(ASKED)
@@ -285,8 +286,7 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
     }
 }
 
-/// The reading of the only other cylinder of the same head that has one, where no person
-/// confirmed it.
+/// The reading of the only other measured cylinder of the same head, if no person confirmed it.
 pub fn only_fellow(engine: &Engine, view: &JobView, spot: &Spot) -> Option<u64> {
     let Spot::Chamber { cylinder } = spot else {
         return None;
@@ -309,7 +309,7 @@ pub fn only_fellow(engine: &Engine, view: &JobView, spot: &Spot) -> Option<u64> 
 }
 
 /// The readings of other cylinders that lie far from what the rest agrees on, and that no person
-/// confirmed: a doubt that came later goes back to them. Needs two that agree.
+/// confirmed. A later reading may put them in doubt. Two readings that agree are needed.
 pub fn doubted_fellows(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64> {
     let Spot::Chamber { cylinder } = spot else {
         return Vec::new();
@@ -339,9 +339,9 @@ pub fn doubted_fellows(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64>
 const REPEATS_CC: f64 = 0.1;
 const REPEATS_MM: f64 = 0.0127;
 
-/// How far the two rounds of a spot are apart, as told, where that is more than its gauge repeats
-/// (the limit r = 2.8·s of ISO 5725-6): a third round is asked for. `None` where they agree, or
-/// where there are not exactly two.
+/// The difference between the two rounds of a spot, in words, where it is more than the gauge
+/// repeats (the limit r = 2.8·s of ISO 5725-6): then a third round is asked for. `None` where the
+/// rounds agree, or where there are not exactly two.
 pub fn rounds_apart(engine: &Engine, view: &JobView, spot: &Spot) -> Option<String> {
     let stage = view.stage();
     let live = view.at_spot(stage, &spot.to_string());

@@ -1,6 +1,6 @@
-//! What a job's facts are to the blueprint: its engine, its readings, its stages.
+//! What a job's facts become for the blueprint: its engine, its readings, its stages.
 //!
-//! Nothing is computed here; figures come from the blueprint alone.
+//! Nothing is calculated here; figures come from the blueprint alone.
 
 use benchhand_blueprint::readings::{FlowParts, MeasuredValue, ReadingValue};
 use benchhand_blueprint::spot::SpotFamily;
@@ -15,13 +15,13 @@ use crate::store::view::{JobView, KeptReading};
 
 pub(crate) use crate::store::fact::STEP;
 
-/// The part of a flow reading that goes along.
+/// The part of a flow reading that is measured beside the test pressure.
 pub(crate) const METERING: &str = "metering";
-/// The label under which a reading carries the degrees of freedom behind its `u`.
+/// The label of a reading that holds the degrees of freedom of its `u`.
 const DOF: &str = "dof";
 
-/// The engine as it was last loaded, with the stages that the journal knows and the gauges as
-/// the shop's register had them.
+/// The engine as it was last loaded, with the journal's stages and the gauges' entries from the
+/// register.
 pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
     let Some(loaded) = view.engine() else {
         return Err(Refusal::new(
@@ -66,7 +66,7 @@ pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
         {
             for (number, mut known) in channels {
                 if number == 0 {
-                    // It stood anywhere between where it was set and where it was found: a
+                    // The zero stood anywhere between where it was set and where it was found: a
                     // rectangular distribution (GUM 4.3.7).
                     let half = zero_checks::drift(view, name) / 3f64.sqrt();
                     known.zero_u = known.zero_u.map(|u| u.hypot(half));
@@ -81,7 +81,7 @@ pub(crate) fn engine(view: &JobView) -> Result<Engine, Refusal> {
     Ok(engine)
 }
 
-/// Under which name a channel of a gauge stands in the engine.
+/// The name of a gauge's channel in the engine.
 fn channel_gauge(gauge: &str, number: u8) -> String {
     match number {
         0 => gauge.to_owned(),
@@ -89,7 +89,7 @@ fn channel_gauge(gauge: &str, number: u8) -> String {
     }
 }
 
-/// How deep a cut went, if it went equally deep on all parts.
+/// The depth of a cut, if it was the same on all parts.
 fn depth_of(depths: &[fact::CutDepth]) -> Option<engine::StatedValue> {
     let stated = |one: &fact::CutDepth| {
         let unit: Unit = one.unit.parse().ok()?;
@@ -103,7 +103,7 @@ fn depth_of(depths: &[fact::CutDepth]) -> Option<engine::StatedValue> {
         .then_some(first)
 }
 
-/// The text of the profile that a gauge's entry names, as the journal holds it.
+/// The text of the profile that a gauge's entry names, from the journal.
 fn profile_of<'a>(view: &'a JobView, register_text: &str) -> Option<&'a str> {
     let gauge: crate::store::gauges::Gauge = toml::from_str(register_text).ok()?;
     view.input(InputKind::Profile, &gauge.profile?)
@@ -213,15 +213,15 @@ fn flow_parts(own: Quantity, kept: &KeptReading, engine: &Engine) -> FlowParts {
     }
 }
 
-/// A manometer shows a depression below 0 where its hoses are the other way round; what counts is
-/// how large it is. A value that a person wrote is left as it is, so that a slip is refused.
+/// A manometer shows a depression as a negative value where its hoses are exchanged; only the size
+/// counts. A value that a person wrote stays as it is, so that a slip is refused.
 fn magnitudes(parts: &mut FlowParts) {
     for measured in [&mut parts.test, &mut parts.metering].into_iter().flatten() {
         measured.value = measured.value.abs();
     }
 }
 
-/// What the blueprint is asked about one stage of a job.
+/// What the blueprint needs to know of one stage of a job.
 pub(crate) struct Asked {
     pub(crate) engine: Engine,
     readings: Vec<Reading>,
@@ -229,8 +229,8 @@ pub(crate) struct Asked {
 }
 
 impl Asked {
-    /// Of a stage; the present one where none is named: after a cut the parts are other parts,
-    /// though nothing was measured of them yet.
+    /// For a stage; for the present one where none is named. After a cut the parts are other parts,
+    /// even before anything of them is measured.
     pub(crate) fn new(view: &JobView, stage: Option<&str>) -> Result<Asked, Refusal> {
         let engine = engine(view)?;
         let readings = readings(view, &engine)?;
@@ -241,7 +241,7 @@ impl Asked {
         })
     }
 
-    /// As the blueprint takes it.
+    /// The same in the form that the blueprint takes.
     pub(crate) fn inputs(&self) -> ReportInputs<'_> {
         ReportInputs {
             engine: &self.engine,
@@ -252,8 +252,8 @@ impl Asked {
     }
 }
 
-/// A row of a CSV as the journal keeps it; `None` for a flow without its test pressure. A row
-/// whose file names no stages belongs to the stage that the job is in.
+/// A row of a CSV as the journal keeps it; `None` for a flow without its test pressure. Where the
+/// file names no stages, the row belongs to the job's present stage.
 pub(crate) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Reading> {
     let parts_of = |flow: &FlowParts| {
         let named = [
@@ -310,7 +310,7 @@ pub(crate) fn measures(spot: &Spot) -> QuantityKind {
     spot.kind()
 }
 
-/// The round that a further reading at this spot belongs to.
+/// The round of the next reading at this spot.
 pub(crate) fn next_round(view: &JobView, spot: &Spot) -> u32 {
     let there = view
         .at_spot(view.stage(), &spot.to_string())

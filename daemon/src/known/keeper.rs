@@ -1,8 +1,8 @@
 //! The one way to a job's journal, for the station and for requests alike.
 //!
-//! A daemon holds the data folder's lock as long as it runs and keeps each job open once it was
-//! asked for. A single command holds the lock only while it changes something. Neither the
-//! bench nor a request need to know which of the two it is.
+//! A daemon holds the data folder's lock as long as it runs, and keeps each job open once somebody
+//! has asked for it. A single command holds the lock only while it changes something. Neither the
+//! station nor a request needs to know which of the two the process is.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -36,7 +36,7 @@ pub struct Keeper {
     held: Option<Held>,
 }
 
-/// What a daemon holds while it runs. The lists and the watch end before the store does.
+/// What a daemon holds while it runs. The lists and the watch end before the store.
 struct Held {
     lists: Lists,
     _watch: Watch,
@@ -60,7 +60,7 @@ impl std::fmt::Debug for Keeper {
 }
 
 impl Keeper {
-    /// For a single command: the lock is taken only while something is changed.
+    /// For a single command: the lock is taken only while something changes.
     pub fn passing(data: PathBuf, files: Arc<dyn Files>, clock: Arc<dyn Clock>) -> Keeper {
         Keeper {
             data,
@@ -70,7 +70,7 @@ impl Keeper {
         }
     }
 
-    /// For a daemon: takes the lock and keeps it.
+    /// For a daemon: takes the lock and holds it.
     ///
     /// # Errors
     /// Where another process holds the lock, or the disk refuses.
@@ -84,7 +84,7 @@ impl Keeper {
         let lists = store.lists().map_err(|e| of_store(&e))?;
         let (tell, findings) = channel();
         let watch = Watch::start(store.reader().clone(), Rests::default(), move |finding| {
-            // Whoever listened may be gone already when the daemon stops.
+            // The receiver may be gone already when the daemon stops.
             let _ = tell.send(finding);
         });
         keeper.held = Some(Held {
@@ -115,14 +115,14 @@ impl Keeper {
     /// Keeps a fact in a job's journal.
     ///
     /// # Errors
-    /// Where the job is not there, the fact does not fit, or the disk refuses; then nothing is
+    /// Where the job is not there, the fact does not fit, or the disk refuses. Then nothing is
     /// kept.
     pub fn append(&self, job: &str, fact: Fact, key: Option<&str>) -> Result<Ack, Refusal> {
         self.with_job(job, |job| job.append(fact, key).map_err(|e| of_job(&e)))
             .inspect(|ack| self.tell_lists(job, &ack.touched))
     }
 
-    /// The index is told; it is never waited for and nothing rests on it.
+    /// Tells the index. Nobody waits for the index, and nothing rests on it.
     pub(crate) fn tell_lists(&self, job: &str, touched: &[ReadingId]) {
         if let Some(held) = &self.held
             && let Some(open) = held.jobs().get(job)
@@ -131,7 +131,7 @@ impl Keeper {
         }
     }
 
-    /// The jobs, in one line each; with a query only those that have such a reading.
+    /// The jobs, one line each; with a query only the jobs that have such a reading.
     ///
     /// # Errors
     /// Where the folder of the jobs cannot be listed.
@@ -164,7 +164,7 @@ impl Keeper {
         )
     }
 
-    /// Every job with its engine, and with its figures where they are made already.
+    /// Every job with its engine, and with its figures where they have been made.
     ///
     /// # Errors
     /// Where the folder of the jobs cannot be listed.
@@ -172,7 +172,7 @@ impl Keeper {
         self.over_all(Lists::engines, |store| store.reader().engines())
     }
 
-    /// The figures of a job, made anew from its journal and held for the next who asks.
+    /// The figures of a job, made anew from its journal and held for the next request.
     ///
     /// # Errors
     /// Where the job is not there or cannot be read.
@@ -188,7 +188,7 @@ impl Keeper {
         Ok(figures)
     }
 
-    /// Asks the index where there is one, else the journals.
+    /// Asks the index where there is one, and otherwise the journals.
     fn over_all<T>(
         &self,
         lists: impl FnOnce(&Lists) -> Result<T, StoreError>,
@@ -201,7 +201,7 @@ impl Keeper {
         answer.map_err(|e| of_store(&e))
     }
 
-    /// What the index and the slow check of the journals have found, in words, each once.
+    /// What the index and the slow check of the journals have found, in words, each finding once.
     pub fn notices(&self) -> Vec<String> {
         let Some(held) = &self.held else {
             return Vec::new();
@@ -233,7 +233,7 @@ impl Keeper {
         work(&mut open_job(held, &mut jobs, name)?.job)
     }
 
-    /// A job as it stands, and what opening it found.
+    /// A job as it stands, and what was found when it was opened.
     ///
     /// # Errors
     /// Where the job is not there or cannot be read.
@@ -316,7 +316,7 @@ impl Keeper {
         }
     }
 
-    /// Says in every open job's journal that the work was stopped in good order.
+    /// Notes in every open job's journal that the work was stopped in good order.
     pub fn stop(&self) -> Vec<Refusal> {
         let Some(held) = &self.held else {
             return Vec::new();
@@ -362,7 +362,7 @@ fn notice(notice: &Notice) -> String {
 
 impl Held {
     fn jobs(&self) -> MutexGuard<'_, BTreeMap<String, OpenJob>> {
-        // A panic while a job was open leaves its journal sound: each append is whole.
+        // A panic while a job was open leaves its journal sound: each line is written as a whole.
         self.jobs.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }

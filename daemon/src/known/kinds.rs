@@ -1,4 +1,4 @@
-//! What kind of quantity a profile's gauge measures.
+//! The kind of quantity that a profile's gauge measures.
 
 use benchhand_drivers::{Profile, QuantityKind};
 

@@ -1,8 +1,8 @@
 //! What is known in the shop and of a job: the records, the gauges, what values should be near to,
-//! and the words for it.
+//! and the words for all of it.
 //!
-//! The desk and the station both stand on this room. It deliberately knows neither of them: no
-//! request, no route that runs, no port.
+//! The desk and the station both stand on this room. It knows neither of them: no request, no
+//! running route, no port.
 
 pub(crate) mod conditions;
 pub(crate) mod correcting;

@@ -1,7 +1,7 @@
-//! What the checks of a flow bench mean for its readings: the orifice as its plate calibrated it,
-//! and the leak that is to be taken off.
+//! What the checks of a flow bench mean for its readings: the orifice as a plate calibrated it, and
+//! the leak that is subtracted.
 //!
-//! A check holds for what was measured after it, until the next.
+//! A check holds for readings after it, until the next check.
 
 use benchhand_blueprint::check::{AIR_AT_ORIFICE, MeasuredLeak, leak_at};
 use benchhand_blueprint::engine::{OrificeEntry, OrificeKnown, StatedValue};
@@ -12,14 +12,14 @@ use crate::store::checked::{Leak, Plate};
 use crate::store::fact::ReadingId;
 use crate::store::view::{JobView, Stamped};
 
-/// The name under which an orifice stands in the engine after its check by a plate.
+/// The name of an orifice in the engine after its check by a plate.
 fn checked_name(plate: &Stamped<Plate>) -> String {
     format!("{} (plate, check {})", plate.what.orifice, plate.seq)
 }
 
-/// The orifice as the plate calibrated it. The plate's flow is taken to be stated in the air that
-/// was taken for the orifice before: as its calibration states it, or for a diameter the air at
-/// which the bench takes all orifices to work.
+/// The orifice as the plate calibrated it. The plate's flow is taken to hold in the same air as
+/// before: the air of the orifice's calibration, or, for an orifice stated by its diameter, the air
+/// for which the bench states all orifices.
 fn calibrated(plate: &Plate, before: Option<&OrificeKnown>) -> Option<OrificeKnown> {
     let air = match before? {
         OrificeKnown::Calibrated { air, .. } => *air,
@@ -40,7 +40,7 @@ fn stated(value: f64, unit: Unit, u: Option<f64>) -> Option<StatedValue> {
     }
 }
 
-/// Puts every checked orifice into the engine, under a name of its own.
+/// Puts every checked orifice into the engine, each under a name of its own.
 pub(crate) fn into_engine(view: &JobView, engine: &mut Engine) {
     for plate in view.plates() {
         let before = engine.flow.orifices.get(&plate.what.orifice);
@@ -54,7 +54,7 @@ pub(crate) fn into_engine(view: &JobView, engine: &mut Engine) {
     }
 }
 
-/// What is known of an orifice now: by its last plate, or as the engine file states it.
+/// What is known of an orifice now: from its last plate, or from the engine file.
 pub(crate) fn known_now<'a>(
     view: &JobView,
     engine: &'a Engine,
@@ -75,12 +75,12 @@ pub(crate) fn last_plate<'a>(
     view.plates().iter().rfind(of_it)
 }
 
-/// The last leak before this reading.
+/// The last leak check before this reading.
 pub(crate) fn last_leak(view: &JobView, before: ReadingId) -> Option<&Stamped<Leak>> {
     view.leaks().iter().rfind(|leak| leak.seq < before)
 }
 
-/// Gives a flow reading the orifice and the leak that were known when it was taken.
+/// Gives a flow reading the orifice and the leak that held when it was taken.
 pub(crate) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts: &mut FlowParts) {
     let orifice = parts.orifice.as_ref().or(engine.flow.orifice.as_ref());
     if let Some(plate) = orifice.and_then(|name| last_plate(view, name, id)) {
@@ -94,7 +94,7 @@ pub(crate) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts
     }
 }
 
-/// What leaks at a reading's test pressure.
+/// The leak at a reading's test pressure.
 pub(crate) fn leak_of(leak: &Leak, test: &MeasuredValue) -> Option<MeasuredValue> {
     let at_unit: Unit = leak.pressure_unit.parse().ok()?;
     let unit: Unit = leak.unit.parse().ok()?;

@@ -4,7 +4,7 @@ use benchhand_blueprint::Quantity;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::{Reason, Refusal};
 
-/// What a request says cannot be read.
+/// The refusal of a value in a request that cannot be read.
 pub(crate) fn bad(error: impl std::fmt::Display) -> Refusal {
     Refusal::new(Reason::BadInput, error.to_string())
 }

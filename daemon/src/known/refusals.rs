@@ -1,4 +1,4 @@
-//! Errors of the rooms below, as refusals that go over the wire.
+//! Errors of the modules below, as refusals that go over the wire.
 
 use benchhand_blueprint::engine::EngineFileFaults;
 use benchhand_blueprint::readings::CsvFaults;
@@ -44,7 +44,7 @@ pub(crate) fn of_job(error: &JobError) -> Refusal {
     Refusal::new(reason, error.to_string())
 }
 
-/// A fault at a place in a text file.
+/// A fault at one place in a text file.
 pub(crate) fn at_place(
     found: impl Into<String>,
     file: &str,

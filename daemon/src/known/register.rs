@@ -1,5 +1,5 @@
 //! A gauge's entry in the register: as requests carry it, as the register keeps it, and as the
-//! blueprint is told of it.
+//! blueprint takes it.
 
 use benchhand_blueprint::engine::{GaugeEntry, GaugeKind as KnownKind};
 use benchhand_drivers::{Profile, QuantityKind, Sample};
@@ -12,7 +12,7 @@ use crate::store::gauges::{
     Burette, Calibration, Counting, Gauge, GaugeKind, Port, Quantity, UsbId,
 };
 
-/// The entry that a setup asks for; what the register knows beyond it stays.
+/// The entry that a setup asks for; what else the register knows of the gauge stays.
 pub(crate) fn entry(
     setup: &GaugeSetup,
     before: Option<Gauge>,
@@ -44,7 +44,7 @@ pub(crate) fn entry(
         .expected("a number from 1 on: one less than the readings behind it"));
     }
     let silent = setup.u.is_none() && setup.scale_u.is_none() && setup.calibrated.is_none();
-    // What a check gave stays until something else is said of the calibration.
+    // The result of a check stays until something else is stated of the calibration.
     let calibration = if silent && known.checked.is_some() {
         Calibration {
             repeatability,
@@ -95,7 +95,7 @@ fn counting(said: Option<&str>) -> Result<Option<Counting>, Refusal> {
     }
 }
 
-/// What a gauge's last check gave it.
+/// The correction from a gauge's last check.
 pub(crate) fn checked(gauge: &Gauge) -> Option<GaugeCorrection> {
     let known = gauge.calibration.as_ref()?;
     known.checked?;
@@ -106,11 +106,12 @@ pub(crate) fn checked(gauge: &Gauge) -> Option<GaugeCorrection> {
     })
 }
 
-/// Where it is plugged in, if anywhere. An adapter is named as `ports` shows it: vendor and product, then
+/// The port of a gauge, if it has one. An adapter is named as `ports` shows it: vendor and product,
+/// then the serial number where it has one.
 /// the serial number where it has one.
 fn port(setup: &GaugeSetup) -> Result<Option<Port>, Refusal> {
     let Some(adapter) = &setup.adapter else {
-        // Without either it is read by eye.
+        // A gauge without either is read by eye.
         return Ok(setup.port.clone().map(|path| Port {
             path: Some(path),
             ..Port::default()
@@ -139,7 +140,7 @@ fn port(setup: &GaugeSetup) -> Result<Option<Port>, Refusal> {
     Ok(Some(port))
 }
 
-/// An adapter's identity, as it is shown and asked for.
+/// An adapter's identity, as it is shown and requested.
 pub(crate) fn adapter(port: &Port) -> Option<String> {
     let mut text = port.usb?.to_string();
     if let Some(serial) = &port.serial {
@@ -183,9 +184,9 @@ pub(crate) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
     }
 }
 
-/// Gives a sample the count that the register states for its gauge, where that is larger than
-/// one of the last decimal: many gauges count in fives or halves of it, and their stillness must
-/// be judged by what they can show.
+/// Gives a sample the count that the register states for its gauge, where that is larger than one
+/// of the last decimal. Many gauges count in fives or halves of the last decimal, and their
+/// stillness must be judged by the steps they can show.
 pub(crate) fn state_count(sample: &mut Sample, stated: Option<&str>) {
     let in_unit = |text: &str| -> Option<f64> {
         let quantity: benchhand_blueprint::Quantity = text.parse().ok()?;
@@ -196,8 +197,8 @@ pub(crate) fn state_count(sample: &mut Sample, stated: Option<&str>) {
     }
 }
 
-/// What the blueprint is told of a gauge, from the texts that a job's journal holds.
-/// Channels with a calibration of their own stand beside it, by their number.
+/// A gauge's entry for the blueprint, from the texts in a job's journal. Channels with a
+/// calibration of their own come beside it, by number.
 pub(crate) fn known(
     register_text: &str,
     profile_text: Option<&str>,
@@ -232,10 +233,10 @@ pub(crate) fn known(
     Some(std::iter::once(main).chain(others).collect())
 }
 
-/// What the blueprint is told of a gauge of this kind.
+/// A gauge's entry for the blueprint, for a gauge of this kind.
 ///
 /// # Errors
-/// What would make figures wrong in silence: a size in a unit of another kind, a negative one.
+/// What would make figures wrong in silence: a size in a unit of another kind, or a negative one.
 pub(crate) fn as_blueprint(gauge: &Gauge, kind: QuantityKind) -> Result<GaugeEntry, Refusal> {
     let (known_kind, measures) = match kind {
         QuantityKind::Volume => (KnownKind::Burette, QuantityKind::Volume),
@@ -311,7 +312,7 @@ mod tests {
             assert_eq!(known.repeatability, Some(0.05));
             assert_eq!(known.repeatability_dof, expected);
         }
-        // An entry of before there were degrees of freedom.
+        // An entry from before degrees of freedom were kept.
         let old = "kind = \"burette\"\nsense = 1\n[calibration]\nrepeatability = \"0.05 cc\"\n";
         let old: Gauge = toml::from_str(old).expect("an old entry");
         let known = as_blueprint(&old, QuantityKind::Volume).expect("known");

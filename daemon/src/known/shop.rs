@@ -1,7 +1,7 @@
-//! What belongs to the shop and not to one job: its gauges, its own profiles, its own routes.
+//! What belongs to the shop rather than to one job: its gauges, its own profiles, its own routes.
 //!
-//! All of it is text that a person may edit. What a reading rests on is copied into the job's
-//! journal when a route begins, so a later edit changes no earlier figure.
+//! All of it is text that a person may edit. When a route begins, the texts on which its readings
+//! rest are copied into the job's journal, so a later edit changes no earlier figure.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -30,30 +30,30 @@ pub(crate) struct Shop {
 /// A gauge of the shop, with the profile that it follows.
 #[derive(Debug, Clone)]
 pub(crate) struct ShopGauge {
-    /// What the register holds.
+    /// The gauge's entry as requests carry it.
     pub(crate) setup: GaugeSetup,
-    /// The register's text.
+    /// The text of the entry.
     pub(crate) text: String,
-    /// How it talks.
+    /// How the gauge sends its values.
     pub(crate) profile: Profile,
-    /// Where it is plugged in, if anywhere.
+    /// The gauge's port, if it has one.
     pub(crate) port: Option<Port>,
-    /// What its last check gave it, where it had one.
+    /// The result of its last check, if it was checked.
     pub(crate) check: Option<GaugeCorrection>,
-    /// The pedal that hangs on its port.
+    /// The pedal on its port.
     pub(crate) pedal: Option<PedalSetup>,
 }
 
-/// The text that says what the shop's pedals do.
+/// The text that states what the shop's pedals do.
 const PEDALS: &str = "pedals.toml";
 
 impl ShopGauge {
-    /// Whether it has no port: a person reads it off and types what it shows.
+    /// Whether the gauge has no port: a person reads it by eye and types its value.
     pub(crate) fn by_eye(&self) -> bool {
         self.setup.port.is_none() && self.setup.adapter.is_none()
     }
 
-    /// What it measures: the kind of its first channel.
+    /// What the gauge measures: the kind of its first channel.
     pub(crate) fn kind(&self) -> &'static str {
         main_kind(&self.profile).word()
     }
@@ -64,7 +64,7 @@ impl Shop {
         Shop { keeper }
     }
 
-    /// Every gauge in order of name. One whose text cannot be used is left out and named.
+    /// Every gauge in order of name. A gauge whose text cannot be used is left out and named.
     pub(crate) fn gauges(&self) -> Result<(Vec<ShopGauge>, Vec<Refusal>), Refusal> {
         let registry = self.registry()?;
         let list = self
@@ -108,8 +108,8 @@ impl Shop {
         shop_gauge(&self.registry()?, &found, &self.pedals()?)
     }
 
-    /// Enters a gauge in the register, with a profile of the user's own where one is given.
-    /// What the register knows of it beyond the setup (a zero, what was learned) stays.
+    /// Enters a gauge in the register, with a profile of the user's own where one is given. What
+    /// the register knows of the gauge beyond the setup (a zero, what was learned) stays.
     pub(crate) fn set(
         &self,
         setup: &GaugeSetup,
@@ -169,7 +169,7 @@ impl Shop {
         })
     }
 
-    /// The profiles that are there: the built-in ones and the shop's own.
+    /// The available profiles: the built-in ones and the shop's own.
     pub(crate) fn registry(&self) -> Result<Registry, Refusal> {
         let mut registry = Registry::builtin();
         for (file, text) in self.texts(&self.keeper.layout().profiles(), ".toml")? {
@@ -178,7 +178,7 @@ impl Shop {
         Ok(registry)
     }
 
-    /// The routes that are there: the shipped ones and the shop's own, which win.
+    /// The available routes: the shipped ones and the shop's own, which take precedence.
     pub(crate) fn routes(&self) -> Result<BTreeMap<String, (Route, String)>, Refusal> {
         let mut routes = BTreeMap::new();
         for (name, text) in shipped() {

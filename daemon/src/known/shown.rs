@@ -1,4 +1,4 @@
-//! Readings and jobs as they are shown.
+//! Readings and jobs in the form in which they are shown.
 
 use benchhand_wire::{Figure, JobSummary, ShownReading, StageInfo};
 

@@ -1,6 +1,6 @@
-//! What was said of the surroundings of a reading, as the blueprint takes it.
+//! The surroundings of a reading, as the blueprint takes them.
 //!
-//! The job's journal says what was said when; nothing is computed from it here.
+//! The job's journal holds what was stated when; nothing is calculated from it here.
 
 use std::collections::BTreeSet;
 
@@ -12,7 +12,7 @@ use benchhand_blueprint::{Engine, Unit};
 use crate::store::fact::{Condition, Source};
 use crate::store::view::{JobView, KeptReading, Stamped};
 
-/// The names by which conditions are said that figures use.
+/// The names of the conditions that figures use.
 pub(crate) const LIQUID: &str = "liquid";
 const LIQUID_TEMPERATURE: &str = "liquid/temperature";
 const CHAMBER_TEMPERATURE: &str = "chamber/temperature";
@@ -24,9 +24,9 @@ const FILL_HOLE: &str = "fill-hole/volume";
 /// The liquid whose density follows from its temperature.
 const WATER: &str = "water";
 
-/// The surroundings of a reading; `None` where nothing was said and nobody was asked.
+/// The surroundings of a reading; `None` where nothing was stated and nobody was asked.
 pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingConditions>> {
-    // A row of a notebook was not measured when it was imported.
+    // A row of a notebook was not measured at the time of its import.
     let at_the_bench = kept.source != Source::Imported;
     let number = |name: &str, kind: QuantityKind| {
         let one = match at_the_bench {
@@ -53,8 +53,8 @@ pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingCondit
     (conditions != ReadingConditions::default()).then(|| Box::new(conditions))
 }
 
-/// Chambers that were typed or imported and of which nobody said how they were set up. A captured
-/// one has it among what its figure lacks.
+/// Findings about typed or imported chambers for which nobody stated the set-up. A captured chamber
+/// names the set-up among what its figure lacks.
 pub(crate) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
     let by_hand = |kept: &&KeptReading| {
         let live = kept.state.is_live() && kept.stage == stage;
@@ -107,8 +107,8 @@ fn word(what: &Condition) -> Option<String> {
     what.text.as_ref().map(|text| text.trim().to_lowercase())
 }
 
-/// An engine file that states no liquid takes weights of water all the same, once somebody said
-/// that water is in the burette.
+/// An engine file that states no liquid still takes weights of water, once somebody stated that
+/// water is in the burette.
 pub(crate) fn into_engine(view: &JobView, engine: &mut Engine) {
     let water = view
         .conditions()
@@ -118,7 +118,7 @@ pub(crate) fn into_engine(view: &JobView, engine: &mut Engine) {
     }
 }
 
-/// What the engine file states of a condition, as it is written there.
+/// What the engine file states of a condition, as written there.
 pub(crate) fn stated(engine: &Engine, name: &str) -> Option<String> {
     let stated = match name {
         LIQUID if engine.liquid.water => return Some(WATER.to_owned()),

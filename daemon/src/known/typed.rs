@@ -1,7 +1,7 @@
-//! What a person read off a burette or a dial and typed: what it comes to, and whether it looks
-//! like a slip.
+//! What a person read off a burette or a dial and typed: its value, and whether it looks like a
+//! slip.
 //!
-//! The same for a reading entered with its spot and for one typed at a route's stop.
+//! Readings entered with their spot and values typed at a route's stop are treated alike.
 
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
@@ -12,17 +12,17 @@ use crate::known::expectation::{self, At};
 use crate::store::fact::DECIMALS;
 use crate::store::view::JobView;
 
-/// What was read off.
+/// A value that was read by eye.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct ReadOff {
     /// The value.
     pub(crate) value: Quantity,
-    /// What it was made up from and with how many decimals, as labels of the reading.
+    /// What the value was made up from, and how many decimals were typed, as labels of the reading.
     pub(crate) labels: Vec<(String, String)>,
 }
 
-/// The same with `unit` after each number that was typed without one: at a stop a plain number is
-/// in the unit in which the stop is shown.
+/// The same with `unit` after each number that was typed without one: at a stop, a plain number is
+/// in the unit that the stop shows.
 pub(crate) fn in_unit(typed: &Typed, unit: &str) -> Typed {
     let plain = |text: &str| {
         let number = text.trim().replace(',', ".");
@@ -33,7 +33,7 @@ pub(crate) fn in_unit(typed: &Typed, unit: &str) -> Typed {
         _ => text.to_owned(),
     };
     let level = |pair: &Levels| {
-        // `2 to 66.2cc`: the unit is said once for both.
+        // `2 to 66.2cc`: the unit is typed once for both.
         let said = [&pair.from, &pair.to].map(|text| text.trim_start_matches(NUMBER).trim());
         let of = said.into_iter().find(|said| !said.is_empty());
         let with = |text: &String| match (plain(text), of) {
@@ -57,10 +57,10 @@ pub(crate) fn in_unit(typed: &Typed, unit: &str) -> Typed {
     }
 }
 
-/// What a number is written with.
+/// The characters of a number.
 const NUMBER: fn(char) -> bool = |c| c.is_ascii_digit() || matches!(c, '.' | ',' | '+' | '-' | ' ');
 
-/// What `typed` comes to, as a quantity of `kind`.
+/// The value of `typed`, as a quantity of `kind`.
 ///
 /// # Errors
 /// Where not exactly one form was given, or a text is no quantity of that kind.
@@ -80,11 +80,11 @@ pub(crate) fn read_off(typed: &Typed, kind: QuantityKind) -> Result<ReadOff, Ref
     }
 }
 
-/// What a dial shows, from its turns and its hand.
+/// The value that a dial shows, from its turns and its hand.
 fn turned(dial: &DialHand, kind: QuantityKind) -> Result<ReadOff, Refusal> {
     let (turn, hand) = (quantity(&dial.turn, kind)?, quantity(&dial.hand, kind)?);
     let turn_size = turn.to(hand.unit).map_err(bad)?;
-    // Within the first turn there is no turn to carry the sign: there the hand has its own.
+    // Within the first turn no turn carries the sign; the hand then has a sign of its own.
     let signs_clash = hand.value < 0.0 && dial.turns > 0;
     if signs_clash || turn_size <= 0.0 || hand.value.abs() > turn_size * (1.0 + 1e-9) {
         return Err(bad(format!(
@@ -117,7 +117,7 @@ fn turned(dial: &DialHand, kind: QuantityKind) -> Result<ReadOff, Refusal> {
     })
 }
 
-/// The most decimals that any of the texts was typed with.
+/// The most decimals that any of the texts has.
 fn decimals<'a>(texts: impl IntoIterator<Item = &'a str>) -> (String, String) {
     let of = |text: &str| {
         let after = text.split(['.', ',']).nth(1).unwrap_or_default();
@@ -127,12 +127,12 @@ fn decimals<'a>(texts: impl IntoIterator<Item = &'a str>) -> (String, String) {
     (DECIMALS.to_owned(), most.to_string())
 }
 
-/// What was typed are decimals; binary sums of them carry noise beyond their last place.
+/// Typed numbers are decimals; binary sums of them carry noise beyond the last place.
 fn rounded(value: f64) -> f64 {
     (value * 1e9).round() / 1e9
 }
 
-/// What a burette delivered, from its levels; whichever way it counts.
+/// What a burette delivered, from its levels, whichever way the scale counts.
 fn poured(levels: &[Levels], kind: QuantityKind) -> Result<ReadOff, Refusal> {
     let mut total: Option<Quantity> = None;
     let mut texts = Vec::new();
@@ -155,8 +155,8 @@ fn poured(levels: &[Levels], kind: QuantityKind) -> Result<ReadOff, Refusal> {
     })
 }
 
-/// Asks about a value that looks like a slip or lies far from what is expected, unless the
-/// person is `sure`. Answers with what would have been asked.
+/// Asks about a value that looks like a slip or lies far from what is expected, unless the person
+/// is `sure`. Returns the question that a sure person was not asked.
 ///
 /// # Errors
 /// [`Reason::Conflict`] with what was found and which value would fit.
@@ -177,8 +177,8 @@ pub(crate) fn ask_about(
     }
 }
 
-/// A typed value that lies far from its brothers, but near them with two neighbouring digits
-/// exchanged. Common practice, no source: numbers called across a shop are swapped that way.
+/// The text about a typed value that lies far from its fellows, but near them with two neighbouring
+/// digits exchanged. Common practice, no source: numbers called across a shop are swapped that way.
 pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<String> {
     let mut brothers: Vec<f64> = view
         .live(view.stage())
@@ -202,7 +202,7 @@ pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) ->
     brothers.sort_by(f64::total_cmp);
     let middle = brothers[brothers.len() / 2];
     let (least, most) = (brothers[0], brothers[brothers.len() - 1]);
-    // Beyond them by less than this a value is one of them.
+    // A value outside their range by less than this belongs to them.
     let beside = (0.5 * (most - least)).max(0.002 * middle.abs());
     let beyond = |v: f64| (least - v).max(v - most);
     if beyond(value.value) <= beside {
@@ -218,7 +218,7 @@ pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) ->
     ))
 }
 
-/// The number with each two neighbouring digits exchanged.
+/// The number with each pair of neighbouring digits exchanged.
 fn exchanges(text: &str) -> impl Iterator<Item = f64> + '_ {
     let digits: Vec<usize> = text
         .bytes()
@@ -259,8 +259,8 @@ mod tests {
         assert!(read(&dial(2, "-0.02 in")).is_err(), "which way?");
     }
 
-    /// A piston that stands above the deck by less than one turn: a sign put on no turns is
-    /// lost on the way, so the hand carries it.
+    /// A piston that stands above the deck by less than one turn: a minus sign before 0 turns would
+    /// be lost, so the hand carries the sign.
     #[test]
     fn a_dial_just_above_zero_keeps_its_sign() {
         let read = read_off(&dial(0, "-0.020 in"), QuantityKind::Length).unwrap();

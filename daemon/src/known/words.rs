@@ -1,4 +1,4 @@
-//! What is said to the person at the bench: short, plain, the value first.
+//! What a person at the bench hears: short, plain, the value first.
 //!
 //! Sentences are made here and only here, so that the voice, the page and the terminal agree.
 
@@ -13,18 +13,18 @@ use crate::capture::{self, Note, Settings, Taken};
 use crate::store::fact::{Check, Cut, DECIMALS, Mode};
 use crate::store::view::KeptReading;
 
-/// A value with as many decimals as its resolution is worth.
+/// A value with as many decimals as its resolution justifies.
 pub fn number(value: f64, resolution: Option<f64>) -> String {
     let decimals = resolution.map_or(4, decimals_of);
     let number = format!("{value:.decimals$}");
-    // Rounding leaves a sign before nothing.
+    // Rounding can leave a minus sign before zero.
     match number.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|b| b == b'0' || b == b'.') => rest.to_owned(),
         _ => number,
     }
 }
 
-/// Decimals that a resolution is worth: 0.0005 → 4, 0.01 → 2, 5 → 0; at most 6.
+/// The decimals that a resolution justifies: 0.0005 → 4, 0.01 → 2, 5 → 0; at most 6.
 pub fn decimals_of(resolution: f64) -> usize {
     if resolution.is_nan() || resolution <= 0.0 {
         return 4;
@@ -51,7 +51,7 @@ pub fn shown(kept: &KeptReading) -> String {
     )
 }
 
-/// The last place worth showing of a reading: its gauge's count, or the last digit typed.
+/// The smallest step worth showing of a reading: its gauge's count, or the last digit typed.
 pub fn step_of(labels: &BTreeMap<String, String>) -> Option<f64> {
     let captured = labels
         .get(crate::store::fact::STEP)
@@ -110,8 +110,8 @@ pub fn third_round(spot: &Spot, apart: &str) -> String {
     format!("{}: {apart}; a third round is asked for", called(spot))
 }
 
-/// From where to where a burette stands, what is left in it, and whether that will do for the
-/// next: its spot and what it should come to.
+/// From where to where a burette's level went, what is left in it, and whether that is enough for
+/// the next spot.
 pub fn burette(
     (from, to): (f64, f64),
     left: Option<f64>,
@@ -147,7 +147,7 @@ pub fn so_far(spot: &Spot, taken: &Taken) -> String {
     )
 }
 
-/// How long ago: "3 weeks ago".
+/// How long ago something was: "3 weeks ago".
 pub fn ago(passed: SignedDuration) -> String {
     let hours = passed.as_hours();
     let (count, unit) = match hours {
@@ -212,7 +212,7 @@ pub fn done(title: &str) -> String {
     format!("done: {title}")
 }
 
-/// What capture makes of a gauge, as the API says it.
+/// The phase of a capture, as the API names it.
 pub fn phase(phase: capture::Phase) -> Phase {
     match phase {
         capture::Phase::Waiting => Phase::Waiting,
@@ -226,7 +226,7 @@ pub fn phase(phase: capture::Phase) -> Phase {
     }
 }
 
-/// What a gauge says of itself, in words.
+/// The status that a gauge sends, in words.
 pub fn status(status: Status) -> String {
     let said = [
         (status.overrange, "beyond its range"),
@@ -257,7 +257,7 @@ pub fn trouble(trouble: &Trouble) -> String {
     }
 }
 
-/// The tone of a note: most are only worth knowing, some ask for another try.
+/// How a note is told: most are only worth knowing, some ask for another try.
 pub fn note_tone(note: &Note) -> SaidAs {
     match note {
         Note::TooFast { .. } | Note::PassesDisagree { .. } => SaidAs::Again,
@@ -265,7 +265,7 @@ pub fn note_tone(note: &Note) -> SaidAs {
     }
 }
 
-/// The journal's word for how a value was made out.
+/// The journal's word for the way in which a value was captured.
 pub fn mode_of(settings: &Settings) -> Mode {
     match settings {
         Settings::Settle(_) => Mode::Settle,
@@ -278,7 +278,7 @@ pub fn mode_of(settings: &Settings) -> Mode {
 
 /// The answers as a list: "keep, again, refill, or type the right value".
 pub fn answers(words: &[AnswerWord]) -> String {
-    // What is typed comes last, as it is no word.
+    // `type` comes last, since a person types a value there and not the word.
     let (typed, said): (Vec<_>, Vec<_>) = words.iter().partition(|w| **w == AnswerWord::Type);
     let all: Vec<String> = said.into_iter().chain(typed).map(answer).collect();
     match all.split_last() {
@@ -287,7 +287,7 @@ pub fn answers(words: &[AnswerWord]) -> String {
     }
 }
 
-/// An answer's word, as it is typed.
+/// The word of an answer, as a person types it.
 fn answer(word: &AnswerWord) -> String {
     match word {
         AnswerWord::Keep => "keep",
@@ -301,7 +301,7 @@ fn answer(word: &AnswerWord) -> String {
     .to_owned()
 }
 
-/// Between which levels a pour went: " (from 25.0 to 45.8)"; empty where it was none.
+/// The levels between which a pour went: " (from 25.0 to 45.8)"; empty where the value was no pour.
 pub fn levels(taken: &Taken) -> String {
     let n = |v: f64| number(v, Some(taken.resolution));
     let fills = taken.fills.iter();

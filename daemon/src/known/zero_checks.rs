@@ -1,7 +1,8 @@
-//! What was checked around the readings: a second point at zero before them and the closing zero
-//! after them, the plate first and last.
+//! The checks around the readings: a second point at zero before them, the closing zero after them,
+//! and the plate first and last.
 //!
-//! No signal shows a zero that was wrong throughout; only these do. All is told from the journal.
+//! No signal shows a zero that was wrong throughout; only these checks do. Everything is told from
+//! the journal.
 
 use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_blueprint::{Engine, Unit};
@@ -10,21 +11,21 @@ use crate::store::checked::{Plate, Zero};
 use crate::store::fact::{Check, Source};
 use crate::store::view::{JobView, KeptReading, Stamped};
 
-/// By how much two plate checks may differ where nobody stated how well the plate is known, as a
-/// share of the flow: what benches repeat to (common practice, no source).
+/// How far two plate checks may differ where nobody stated how well the plate is known, as a share
+/// of the flow: flow benches repeat to about this (common practice, no source).
 const PLATES: f64 = 0.01;
 
-/// The readings that count from one zero, and what was checked around them.
+/// The readings that count from one zero, and the checks around them.
 struct ZeroUse<'a> {
     gauge: &'a str,
     readings: Vec<&'a KeptReading>,
-    /// A check of the zero between zeroing and the first reading.
+    /// Whether the zero was checked between zeroing and the first reading.
     second_point: bool,
-    /// One after the last reading, before the gauge was zeroed again.
+    /// Whether the zero was checked after the last reading, before the gauge was zeroed again.
     closing: bool,
 }
 
-/// How far the zero was off in a check of it alone, in the check's unit.
+/// How far the zero was off in a check of the zero alone, in the check's unit.
 fn off_zero(check: &Check, zero: &Zero) -> Option<f64> {
     let expected = check.expected.unwrap_or(0.0);
     let master = zero.nominal.unwrap_or(0.0);
@@ -61,8 +62,8 @@ fn uses(view: &JobView) -> Vec<ZeroUse<'_>> {
     all
 }
 
-/// The furthest that a gauge's zero was found off by checks of it alone, base units: half-width of
-/// where it may have stood meanwhile.
+/// The furthest that a gauge's zero was off in checks of the zero alone, base units. The zero may
+/// have stood anywhere within this half-width meanwhile.
 pub(crate) fn drift(view: &JobView, gauge: &str) -> f64 {
     let Some(record) = view.gauge(gauge) else {
         return 0.0;
@@ -75,8 +76,8 @@ pub(crate) fn drift(view: &JobView, gauge: &str) -> f64 {
     record.checks.iter().filter_map(off).fold(0.0, f64::max)
 }
 
-/// What is still to be checked on a route, in words: of its gauges that count from a zero, and of
-/// its metering orifice where it measures flow; `taken` once every stop is.
+/// What is still to be checked on a route, in words: for the gauges that count from a zero, and for
+/// the metering orifice where flow is measured. `taken` once every stop is taken.
 pub(crate) fn to_check(
     view: &JobView,
     gauges: &[&str],
@@ -113,8 +114,8 @@ pub(crate) fn to_check(
     told
 }
 
-/// The flow readings that were taken at the bench through an orifice; `own` is the one of those
-/// that name none.
+/// The flow readings that were taken at the bench through an orifice; `own` is the orifice of
+/// readings that name none.
 fn flows<'a>(
     view: &'a JobView,
     stage: Option<&str>,
@@ -130,7 +131,7 @@ fn flows<'a>(
     view.readings().filter(through).collect()
 }
 
-/// The last plate before the readings and the first after them.
+/// The last plate check before the readings, and the first one after them.
 fn plates<'a>(
     view: &'a JobView,
     orifice: &str,
@@ -144,7 +145,7 @@ fn plates<'a>(
     (before.map(|p| &p.what), after.map(|p| &p.what))
 }
 
-/// What the report should say of the checks around a stage's readings.
+/// The report's findings about the checks around a stage's readings.
 pub(crate) fn findings(view: &JobView, engine: &Engine, stage: &str) -> Vec<Finding> {
     let finding = |spot: &str, kind, text| Finding {
         spot: spot.to_owned(),
@@ -173,7 +174,7 @@ pub(crate) fn findings(view: &JobView, engine: &Engine, stage: &str) -> Vec<Find
     }
     let own = engine.flow.orifice.as_deref();
     for (orifice, known) in &engine.flow.orifices {
-        // Checked orifices stand beside the stated ones.
+        // Checked orifices stand beside the stated ones in the engine.
         if known.plate.is_some() {
             continue;
         }
@@ -205,10 +206,10 @@ pub(crate) fn findings(view: &JobView, engine: &Engine, stage: &str) -> Vec<Find
     all
 }
 
-/// By how much two plate checks of an orifice differ at one pressure, where that is more than they
-/// are known to.
+/// The difference of two plate checks of an orifice at one pressure, where it is more than the
+/// checks are known to.
 fn apart(first: &Plate, last: &Plate) -> Option<String> {
-    // Flow through an orifice goes with the root of its pressure.
+    // The flow through an orifice is proportional to the root of its pressure.
     let of = |plate: &Plate| {
         let base = |value: f64, unit: &str| -> Option<f64> {
             let unit: Unit = unit.parse().ok()?;

@@ -1,9 +1,10 @@
 //! What the two pressures of a port should be like.
 //!
-//! Exchanged hoses, another orifice than the stated one and a valve at another lift show in how the
-//! pressures stand to each other, beside this stop's earlier round, the same lift of the other
-//! cylinders and the other lifts of this port. The bounds are outer bounds: they ask, and alter
-//! nothing. Common practice, no source: sound ports of one engine lie well within them.
+//! Exchanged hoses, another orifice than the stated one, and a valve at another lift show in the
+//! ratio of the pressures. It is compared with this stop's earlier round, with the same lift of the
+//! other cylinders, and with the other lifts of this port. The bounds are outer bounds: they ask
+//! questions and alter nothing. Common practice, no source: sound ports of one engine lie well
+//! within them.
 
 use benchhand_blueprint::engine::OrificeKnown;
 use benchhand_blueprint::units::QuantityKind;
@@ -16,29 +17,30 @@ use crate::known::words;
 use crate::store::fact::{ASKED, Part, Reading};
 use crate::store::view::{JobView, KeptReading};
 
-/// A test pressure further than this share from the usual one is not it.
+/// A test pressure that differs from the usual one by more than this share is another pressure.
 const OTHER_TEST: f64 = 0.25;
 /// A metering pressure within this share of the usual test pressure may be it.
 const SAME_TEST: f64 = 0.15;
 /// How far a flow may lie from that of the round before, and of the other cylinders, as shares.
 const REPEAT: f64 = 0.15;
 const FELLOWS: f64 = 0.25;
-/// By which share a flow may fall with rising lift, and rise by more than in proportion to the lift.
+/// The share by which a flow may fall with rising lift, or rise by more than in proportion to the
+/// lift.
 const FALL: f64 = 0.15;
 const RISE: f64 = 0.25;
-/// Within this share two flows of one port are the same: its valve was not moved …
+/// Two flows of one port within this share are the same: the valve was not moved …
 const SAME_FLOW: f64 = 0.02;
 /// … where the lift rises by at least this share, …
 const LIFT_STEP: f64 = 0.15;
-/// … and the flow rose by more than this part of the lift's share up to the lift below. A port that
-/// has come to its throat's flow rises by less.
+/// … and the flow rose by more than this part of the lift's share up to the lift below. The flow of
+/// a port near its throat's limit rises by less.
 const RISING: f64 = 0.6;
-/// With one lift below and none before it, the lift must rise by this share: from so low a lift a
-/// valve's curtain area is what chokes.
+/// With only one lift below, the lift must rise by this share: at so low a lift the valve's curtain
+/// area limits the flow.
 const FIRST_STEP: f64 = 0.5;
-/// How near the ratio of two orifices' areas a flow must be to be put down to them.
+/// A flow this near to the ratio of two orifices' areas is taken to come from the other orifice.
 const ORIFICE: f64 = 0.08;
-/// Density of air, kg/m3, by which a stated flow becomes an area. Only ratios of areas are used.
+/// Density of air, kg/m3: it turns a stated flow into an area. Only ratios of areas are used.
 const AIR: f64 = 1.2;
 
 /// The two pressures of a port, Pa.
@@ -52,8 +54,8 @@ pub struct Pressures {
     pub metering: f64,
 }
 
-/// What is odd about the pressures that were captured at a flow spot; `None` where nothing is, or
-/// where nothing is known to hold them against.
+/// What is odd about the pressures captured at a flow spot; `None` where nothing is, or where there
+/// is nothing to compare them with.
 pub fn flow_doubt(
     engine: &Engine,
     view: &JobView,
@@ -70,8 +72,8 @@ pub fn flow_doubt(
         .or_else(|| here.flow(area((found.test, found.metering))?))
 }
 
-/// What is odd about the pressures of a row of a file, in words; `None` where nothing is, where it
-/// has no metering pressure, or where it is of another stage than the present one.
+/// What is odd about the pressures of a row of a file, in words; `None` where nothing is, where the
+/// row has no metering pressure, or where it belongs to another stage than the present one.
 pub(crate) fn row_doubt(
     engine: &Engine,
     view: &JobView,
@@ -110,7 +112,7 @@ impl Here<'_> {
         self.view.live(self.view.stage()).filter_map(of)
     }
 
-    /// The usual test pressure stands at the metering hose, and not at its own.
+    /// Whether the metering hose shows the usual test pressure, and the test hose does not.
     fn hoses(&self, found: Pressures) -> Option<Note> {
         let tests = self
             .kept()
@@ -140,8 +142,8 @@ impl Here<'_> {
             .or_else(|| self.beside_lifts(area))
     }
 
-    /// The same lift of the other cylinders. One that a person kept although it was odd makes the
-    /// like of it no surprise.
+    /// Compares with the same lift of the other cylinders. An odd value that a person kept makes
+    /// similar values no surprise.
     fn beside_fellows(&self, area: f64) -> Option<Note> {
         let own = self.spot.cylinder()?;
         let fellows: Vec<(f64, bool)> = self
@@ -160,8 +162,8 @@ impl Here<'_> {
         self.unlike(area / middle, FELLOWS)
     }
 
-    /// The nearest lifts of this port on both sides: flow hardly falls with rising lift, and does not
-    /// rise by much more than in proportion to it.
+    /// Compares with the nearest lifts of this port on both sides: flow hardly falls with rising
+    /// lift, and does not rise by much more than in proportion to the lift.
     fn beside_lifts(&self, area: f64) -> Option<Note> {
         let Spot::Flow {
             cylinder,
@@ -225,7 +227,7 @@ impl Here<'_> {
         })
     }
 
-    /// Whether another orifice of the list in the place of the stated one explains this share.
+    /// Whether another orifice of the list, in place of the stated one, explains this share.
     fn like_another_orifice(&self, share: f64) -> bool {
         let flow = &self.engine.flow;
         let own = flow.orifice.as_deref().and_then(|name| self.orifice(name));
@@ -242,7 +244,7 @@ impl Here<'_> {
             OrificeKnown::Diameter { diameter, cd } => {
                 cd.value * std::f64::consts::FRAC_PI_4 * diameter.value.powi(2)
             }
-            // L/min to mm3/s, over the velocity that the pressure drives, mm/s.
+            // L/min becomes mm3/s, divided by the velocity that the pressure drives, mm/s.
             OrificeKnown::Calibrated { flow, at, .. } => {
                 flow.value * 1e6 / 60.0 / (1e3 * (2.0 * at.value / AIR).sqrt())
             }
@@ -264,8 +266,8 @@ impl Here<'_> {
     }
 }
 
-/// Whether the valve was left at the lift below: the flow is the same, and should have risen.
-/// `others` are the port's other lifts, mm, and areas, from the least lift up.
+/// Whether the valve was left at the lift below: the flow is the same and should have risen.
+/// `others` are the port's other lifts, mm, with their areas, from the least lift up.
 fn not_moved(others: &[(f64, f64)], (lift, area): (f64, f64)) -> Option<Note> {
     let at = others.partition_point(|(other, _)| *other < lift);
     let (below, flow) = *others.get(at.checked_sub(1)?)?;

@@ -1,8 +1,8 @@
 //! What heights, bores and flows should be near to.
 //!
-//! The sources, in their order: the same spot's earlier round, the same spot of the other
-//! cylinders, the parts or the nominal. A zero on the wrong face, a flipped sign, exchanged hoses
-//! and a valve at another lift lie outside; what a sound engine scatters lies well within.
+//! The sources, in order: the same spot's earlier round, the same spot of the other cylinders, the
+//! parts or the nominal value. A zero on the wrong face, a flipped sign, exchanged hoses and a
+//! valve at another lift lie outside the bounds; the scatter of a sound engine lies well within.
 
 use benchhand_blueprint::spot::PortQuantity;
 use benchhand_blueprint::units::QuantityKind;
@@ -11,12 +11,12 @@ use benchhand_blueprint::{Engine, Spot};
 use super::{ASKED, Expectation, Known, Source, median};
 use crate::capture::Expected;
 
-/// How far a value may lie from what it is held against, without a question.
+/// How far a value may lie from the expected one without a question.
 #[derive(Debug, Clone, Copy)]
 enum Within {
     /// Millimetres.
     Mm(f64),
-    /// A share of it.
+    /// A share of the expected value.
     Share(f64),
 }
 
@@ -30,8 +30,8 @@ impl Within {
     }
 }
 
-/// The outer bounds of a kind of spot: for a repeat, against its fellows, against parts or
-/// nominal. Common practice, no source, but for the deck from the parts, which is 0.020 in.
+/// The outer bounds of a kind of spot: for a repeat, for the other cylinders, for parts or nominal.
+/// Common practice, no source, except that the deck from the parts is 0.020 in.
 #[derive(Debug, Clone, Copy)]
 struct Bounds {
     repeat: Within,
@@ -105,7 +105,7 @@ impl Known<'_> {
         })
     }
 
-    /// The parts as they came; a stage that was cut is no longer as the engine file states it.
+    /// The value from the parts as they came; after a cut the engine file no longer states it.
     fn stated(&self, bounds: Bounds) -> Option<Expectation> {
         let first = self.view.stages().first()?.name == self.stage;
         let (middle, source) = match self.spot {
@@ -122,8 +122,8 @@ impl Known<'_> {
     }
 }
 
-/// Block height less half the stroke, the rod and the compression height, mm; a pin offset of
-/// some millimetres alters it by less than 0.01 mm. `None` unless all are stated.
+/// Block height less half the stroke, the rod and the compression height, mm. A pin offset of some
+/// millimetres changes it by less than 0.01 mm. `None` unless all are stated.
 fn deck_of_parts(engine: &Engine, cylinder: u32) -> Option<f64> {
     let own = engine.overrides.get(&cylinder);
     let rod = own.and_then(|own| own.rod).or(engine.rod)?.value;
