@@ -1,8 +1,8 @@
 //! One place that answers every request, over HTTP or inside one process.
 //!
-//! A request's path decides which of the modules below answers it. They turn requests into
-//! facts and views into answers; what a figure means is the blueprint's, how bytes are read the
-//! drivers'.
+//! A request's path decides which of the modules below answers it. They turn requests into facts
+//! and views into answers. The blueprint knows what figures mean, the drivers know how bytes are
+//! read.
 
 mod board;
 mod compare;
@@ -48,17 +48,17 @@ pub struct Desk {
     gate: OnceLock<Arc<dyn LetsIn>>,
 }
 
-/// What answers one kind of request.
+/// A type that answers one kind of request.
 pub(crate) trait Answers<A: Ask> {
-    /// The answer, or why there is none. `key` makes a repeated change count once.
+    /// The answer, or the refusal. A change with the same `key` counts once.
     fn answer(&self, ask: A, key: Option<&str>) -> Result<A::Answer, Refusal>;
 }
 
 macro_rules! requests {
     ($($ask:ident),* $(,)?) => {
         impl Desk {
-            /// Answers the request at `path` (an [`Ask::PATH`]) with the JSON of its answer.
-            /// `key` makes a repeated change count once. Blocks on the disk.
+            /// Answers the request at `path` (an [`Ask::PATH`]) with the JSON of its answer. A
+            /// change with the same `key` counts once. Blocks on the disk.
             ///
             /// # Errors
             /// The refusal, as it goes over the wire.
@@ -76,7 +76,7 @@ macro_rules! requests {
                 }
             }
 
-            /// Every request's path, with how it is carried.
+            /// The path of every request, with the way in which it is carried.
             pub fn requests() -> impl Iterator<Item = (&'static str, Carry)> {
                 [$((benchhand_wire::$ask::PATH, benchhand_wire::$ask::CARRY)),*].into_iter()
             }
@@ -87,7 +87,7 @@ macro_rules! requests {
 benchhand_wire::every_request!(requests);
 
 impl Desk {
-    /// Opens the data folder without live gauges, for a single command. Nothing is made or
+    /// Opens the data folder without live gauges, for a single command. Nothing is created or
     /// locked before something is to be kept.
     ///
     /// # Errors
@@ -98,7 +98,7 @@ impl Desk {
         Ok(Desk::new(Arc::new(keeper), Arc::new(Hub::default()), None))
     }
 
-    /// A desk over what the daemon holds.
+    /// A desk that uses what the daemon holds.
     pub(crate) fn new(keeper: Arc<Keeper>, hub: Arc<Hub>, station: Option<StationHandle>) -> Desk {
         let shop = Shop::new(Arc::clone(&keeper));
         Desk {
@@ -112,8 +112,8 @@ impl Desk {
         }
     }
 
-    /// Opens every gauge of the register. One whose entry cannot be used is named in the log
-    /// and left out; the others are not held up by it.
+    /// Opens every gauge of the register. A gauge whose entry cannot be used is named in the log
+    /// and left out; it does not hold up the others.
     pub(crate) fn open_gauges(&self) -> Result<(), Refusal> {
         let (gauges, faults) = self.shop.gauges()?;
         for fault in faults {
@@ -128,7 +128,7 @@ impl Desk {
 
     /// Hands over the gate of the API that asks this desk.
     pub(crate) fn let_in_by(&self, gate: Arc<dyn LetsIn>) {
-        // A desk has one API; a second gate is never made.
+        // A desk has one API; a second gate is never set.
         let _ = self.gate.set(gate);
     }
 
@@ -142,7 +142,7 @@ impl Desk {
         &self.hub
     }
 
-    /// How the request at `path` is carried, if there is one.
+    /// How the request at `path` is carried, if there is such a request.
     pub fn carry_of(path: &str) -> Option<Carry> {
         Desk::requests()
             .find(|(p, _)| *p == path)
@@ -166,7 +166,7 @@ impl Desk {
         }
     }
 
-    /// The live bench, which only a running daemon has.
+    /// The live station, which only a running daemon has.
     fn station(&self) -> Result<&StationHandle, Refusal> {
         self.station.as_ref().ok_or_else(|| {
             Refusal::new(

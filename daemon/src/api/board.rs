@@ -1,7 +1,7 @@
-//! The board page: its files, and how a code becomes the cookie that lets it in.
+//! The board page: its files, and how a code becomes the cookie that lets the page in.
 //!
-//! The files hold no secret and are handed to whoever asks under the right name; everything
-//! that the page shows it must ask the API for, and there it needs its pass.
+//! The files hold no secret and are served to anybody who asks under the right name. Everything
+//! that the page shows comes from the API, which asks for the page's pass.
 
 use std::sync::Arc;
 use std::time::Instant;
@@ -88,7 +88,8 @@ const FILES: &[(&str, &str, &str)] = &[
     ),
 ];
 
-/// Nothing from elsewhere is loaded, no script stands in the page, no other page frames it.
+/// The page loads nothing from elsewhere, contains no inline script, and cannot be framed by
+/// another page.
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
     connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
@@ -115,7 +116,7 @@ fn file(kind: &'static str, text: &'static str) -> Response {
     (headers, text).into_response()
 }
 
-/// Refuses what names another host or comes from another page.
+/// Refuses requests that name another host or come from another page.
 async fn in_place(State(door): State<Arc<Door>>, request: Request, next: Next) -> Response {
     match door.place(request.headers()) {
         Ok(()) => next.run(request).await,
@@ -123,8 +124,8 @@ async fn in_place(State(door): State<Arc<Door>>, request: Request, next: Next) -
     }
 }
 
-/// Exchanges the one-time code in the body for the cookie. The code comes in a body, never in
-/// an address that is logged, guessed at by a preview or kept in a history.
+/// Exchanges the one-time code in the body for the cookie. A code in an address could be logged,
+/// fetched by a preview, or kept in a history.
 async fn enter(State(door): State<Arc<Door>>, headers: HeaderMap, body: Bytes) -> Response {
     if !headers.contains_key(header::ORIGIN) {
         return super::refuse(&Refusal::new(

@@ -1,4 +1,4 @@
-//! The event stream: what goes on at the bench, as server-sent events.
+//! The event stream: what happens at the station, as server-sent events.
 
 use std::convert::Infallible;
 use std::time::Duration;
@@ -13,8 +13,8 @@ use tokio_stream::wrappers::BroadcastStream;
 
 use super::Shared;
 
-/// A line is sent this often even when nothing happens, so that a client can tell a quiet bench
-/// from a dead connection.
+/// A line is sent at least this often, so that a client can tell a quiet station from a dead
+/// connection.
 const HEARTBEAT: Duration = Duration::from_secs(2);
 
 pub(super) async fn stream(
@@ -43,8 +43,8 @@ pub(super) async fn stream(
             event: Event::Caught { missed: true },
         })
     });
-    // Ends with this event, not with the next: after it none may ever come, and a stream that
-    // waits for one would hold the server open.
+    // The stream ends with this event rather than with the next one: there may never be a next one,
+    // and a stream that waits for it would keep the server open.
     let with_end = past.chain(live).map(|announced| {
         let end = matches!(announced.event, Event::Stopping {}).then_some(None);
         tokio_stream::iter(std::iter::once(Some(announced)).chain(end))

@@ -1,6 +1,6 @@
 //! Opens and closes the door to the local network, and hands out codes.
 //!
-//! Closed unless somebody asked for it by command, and closed again with the daemon.
+//! The door is closed unless somebody asked for it by a command, and it closes with the daemon.
 
 use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
@@ -48,7 +48,7 @@ impl std::fmt::Debug for Gate {
 }
 
 impl Gate {
-    /// A gate for the daemon that listens at `local`; must be made inside its runtime.
+    /// A gate for the daemon that listens at `local`. Must be called inside the daemon's runtime.
     pub(crate) fn new(desk: &Arc<Desk>, passes: Arc<Passes>, local: SocketAddr) -> Gate {
         Gate {
             desk: Arc::downgrade(desk),
@@ -106,8 +106,8 @@ impl Gate {
 }
 
 impl LetsIn for Gate {
-    /// An address that opens the page once on this machine. The code stands behind `#`, which
-    /// a browser keeps to itself.
+    /// An address that opens the page once on this machine. The code stands behind `#`; a browser
+    /// does not send that part.
     fn address(&self) -> Result<BoardAddress, Refusal> {
         let code = self.passes.code(Guest::Page, Instant::now())?;
         Ok(BoardAddress {
@@ -116,8 +116,8 @@ impl LetsIn for Gate {
         })
     }
 
-    /// Opens the network, where it is not open yet, and gives a code for one device. Blocks,
-    /// and must not be called from the runtime's own threads.
+    /// Opens the network, unless it is open already, and returns a code for one device. Blocks, and
+    /// must not be called from the runtime's own threads.
     fn open(&self, port: Option<u16>) -> Result<Pairing, Refusal> {
         let own = own_address()?;
         let mut open = self.opened();
@@ -148,7 +148,7 @@ impl LetsIn for Gate {
     fn close(&self) -> NetworkClosed {
         let was = self.opened().take();
         if let Some(open) = &was {
-            // Nobody listening any more is closed too.
+            // If nobody receives this, the door has closed already.
             let _ = open.close.send(true);
         }
         NetworkClosed {
@@ -158,9 +158,9 @@ impl LetsIn for Gate {
     }
 }
 
-/// The address under which this machine is found on its network. Nothing is sent: the system
-/// only says which of its addresses it would use. 192.0.2.1 is kept for documentation
-/// (RFC 5737) and leads where every other address outside leads.
+/// The address of this machine on its network. Nothing is sent: the system only tells which of its
+/// addresses it would use. 192.0.2.1 is reserved for documentation (RFC 5737), and its route is
+/// that of any other outside address.
 fn own_address() -> Result<IpAddr, Refusal> {
     let asked = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).and_then(|socket| {
         socket.connect((Ipv4Addr::new(192, 0, 2, 1), 9))?;

@@ -1,5 +1,5 @@
-//! Who is let in: the token or a page's pass, and the Host and Origin that a browser cannot
-//! forge for a page from elsewhere.
+//! Which requests are let in: those with the token or a page's pass, and with the Host and Origin
+//! that a browser does not forge for a page from elsewhere.
 
 use std::net::{IpAddr, SocketAddr};
 use std::sync::Arc;
@@ -12,21 +12,21 @@ use benchhand_wire::{API, EVENTS, Reason, Refusal, TOKEN_HEADER};
 
 use super::passes::{Guest, Passes};
 
-/// What a request must show to be let in.
+/// What a request must show at one door.
 #[derive(Debug, Clone)]
 pub(crate) struct Door {
-    /// The token of this run; none at the door to the network, where it is never taken.
+    /// The token of this run; none at the door to the network, where no token is accepted.
     pub(crate) token: Option<String>,
-    /// Where the API listens.
+    /// The address at which the API listens.
     pub(crate) address: SocketAddr,
     /// The passes of pages and devices.
     pub(crate) passes: Arc<Passes>,
-    /// Whom this door lets in by a pass.
+    /// Which guests this door lets in by a pass.
     pub(crate) guest: Guest,
 }
 
-/// What a paired device may ask for: what the board needs, and nothing that changes the shop
-/// or lets others in.
+/// The paths for a paired device: what the board needs, and nothing that changes the shop or lets
+/// others in.
 const FOR_PAIRED: [&str; 14] = [
     EVENTS,
     "hello",
@@ -45,15 +45,15 @@ const FOR_PAIRED: [&str; 14] = [
 ];
 
 impl Door {
-    /// The cookie that carries a page's pass. Browsers do not part cookies by port, so two
-    /// daemons on one machine would otherwise take each other's away.
+    /// The cookie that carries a page's pass. Browsers share cookies between ports, so without a
+    /// name of its own each daemon on a machine would overwrite the other's.
     pub(crate) fn cookie(&self) -> String {
         format!("benchhand-{}", self.address.port())
     }
 
-    /// A name in `Host` that resolves to this machine is refused unless it is one of ours:
-    /// otherwise a page elsewhere could point its own name here and read the answers. At the
-    /// door to the network only a bare address is taken, which no such page can have.
+    /// Whether a name in `Host` is ours. Another name may resolve to this machine: a page elsewhere
+    /// could point its own name here and read the answers. The door to the network accepts only a
+    /// bare address, which no such page can have.
     fn host_is_ours(&self, host: &str) -> bool {
         let port = self.address.port();
         match self.guest {
@@ -75,11 +75,11 @@ impl Door {
         let (Some(given), Some(token)) = (header.strip_prefix("Bearer "), &self.token) else {
             return false;
         };
-        // Compared by hash, so that the time taken tells nothing of how much was right.
+        // Hashes are compared, so that the time taken tells nothing of how much was right.
         blake3::hash(given.as_bytes()) == blake3::hash(token.as_bytes())
     }
 
-    /// Refuses what comes from a page elsewhere or under a name that is not ours.
+    /// Refuses requests from a page elsewhere, or under a name that is not ours.
     pub(crate) fn place(&self, headers: &HeaderMap) -> Result<(), Refusal> {
         let host = text(headers, header::HOST.as_str()).unwrap_or_default();
         if !self.host_is_ours(host) {
@@ -103,8 +103,8 @@ impl Door {
         Ok(())
     }
 
-    /// Refuses what carries a pass and cannot be told to come from our own page: a browser
-    /// sends the cookie along whoever asks, so a change must name its origin.
+    /// Refuses requests with a pass that may not come from our own page. A browser sends the cookie
+    /// along whichever page asks, so a change must name its origin.
     fn page_asks(&self, method: &Method, headers: &HeaderMap) -> Result<(), Refusal> {
         let site = text(headers, "sec-fetch-site");
         let named = headers.contains_key(header::ORIGIN) || *method == Method::GET;
@@ -160,7 +160,7 @@ fn cookie<'a>(headers: &'a HeaderMap, name: &str) -> Option<&'a str> {
         .map(|(_, value)| value)
 }
 
-/// Lets a request in, or refuses it.
+/// Lets a request in or refuses it.
 pub(super) async fn admit(State(door): State<Arc<Door>>, request: Request, next: Next) -> Response {
     match door.admits(&request) {
         Ok(()) => next.run(request).await,

@@ -1,7 +1,7 @@
 //! The local API: HTTP and server-sent events on loopback.
 //!
-//! Nothing is decided here: a request is let in or not, handed to the [`Desk`], and its answer
-//! or refusal handed back. What the requests mean, this module does not know.
+//! Nothing is decided here: a request is let in or refused, handed to the [`Desk`], and its answer
+//! or refusal handed back. The meaning of requests is not known here.
 
 mod board;
 mod events;
@@ -28,7 +28,7 @@ pub(crate) use guard::Door;
 pub(crate) use passes::{Guest, Passes};
 use tokio::sync::watch;
 
-/// The largest body that is read: a notebook of some hundred thousand rows.
+/// The largest request body: a notebook of some hundred thousand rows.
 const LARGEST_BODY: usize = 16 << 20;
 
 /// What the handlers share.
@@ -39,9 +39,9 @@ struct Shared {
     closed: watch::Receiver<bool>,
 }
 
-/// Resolves once a door is to close.
+/// Resolves once the door is to close.
 async fn closed(mut closed: watch::Receiver<bool>) {
-    // Whoever could close it is gone: then it closes too.
+    // If the sender is gone, the door closes as well.
     let _ = closed.wait_for(|closed| *closed).await;
 }
 
@@ -113,7 +113,7 @@ async fn change(
     }
 }
 
-/// Requests reach the disk, so they run where blocking is allowed.
+/// Requests read and write the disk, so they run where blocking is allowed.
 async fn answer(
     shared: Shared,
     path: String,

@@ -1,7 +1,7 @@
 //! The OpenAPI document of the local API, which the daemon serves at `/openapi.json`.
 //!
-//! It is made from the wire's types by the package `benchhand-openapi`, whose test fails where the
-//! file is not what the types say.
+//! The package `benchhand-openapi` makes it from the wire's types; a test of that package fails
+//! where the file and the types differ.
 
 use std::sync::OnceLock;
 

@@ -1,26 +1,25 @@
-//! One-time codes, and the passes that they are exchanged for.
+//! One-time codes, and the passes for which they are exchanged.
 //!
-//! Nothing here outlives the daemon: a page that was let in before a restart needs a new code.
-//! Codes and passes are held as hashes, so that what is in memory opens nothing.
+//! Nothing here outlives the daemon: after a restart a page needs a new code. Codes and passes are
+//! held as hashes, so nothing in memory opens a door.
 
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use benchhand_wire::{Reason, Refusal};
 
-/// How long a code that stands in an address can be used.
+/// How long a code in an address can be used.
 pub(crate) const PAGE_CODE_LASTS: Duration = Duration::from_secs(120);
-/// How long a code that a person types can be used.
+/// How long a typed code can be used.
 pub(crate) const PAIRING_CODE_LASTS: Duration = Duration::from_secs(300);
-/// Digits of a code that a person types: with [`MOST_WRONG`] tries, one guess in twenty
-/// million.
+/// Digits of a typed code: with [`MOST_WRONG`] tries, one guess in twenty million.
 const PAIRING_DIGITS: usize = 8;
-/// After so many wrong codes from the network, every pairing code is void.
+/// After so many wrong codes from the network, every pairing code becomes void.
 const MOST_WRONG: u32 = 5;
-/// Passes of one kind at a time; the oldest makes room.
+/// How many passes of one kind there are at a time; the oldest makes room.
 const MOST_PASSES: usize = 32;
 
-/// Who is let in.
+/// Which kind of guest a pass lets in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Guest {
     /// A page on this machine.
@@ -29,7 +28,7 @@ pub(crate) enum Guest {
     Paired,
 }
 
-/// Codes that were given out, and passes that they became.
+/// Codes that were handed out, and the passes for which they were exchanged.
 #[derive(Debug, Default)]
 pub(crate) struct Passes {
     held: Mutex<Held>,
@@ -50,7 +49,7 @@ struct Code {
 }
 
 impl Passes {
-    /// A new code, which can be used once.
+    /// A new code; it can be used once.
     ///
     /// # Errors
     /// Where the system gives no random bytes.
@@ -62,7 +61,7 @@ impl Passes {
         let mut held = self.held();
         held.codes.retain(|c| c.until > now);
         if guest == Guest::Paired {
-            // One device at a time: a new code takes the place of the one before.
+            // One device at a time: a new code replaces the one before.
             held.codes.retain(|c| c.guest != Guest::Paired);
             held.wrong = 0;
         }
@@ -77,7 +76,7 @@ impl Passes {
     /// Exchanges a code for a pass.
     ///
     /// # Errors
-    /// Where the code is wrong, was used or is too old, or too many were tried.
+    /// Where the code is wrong, used or too old, or where too many were tried.
     pub(crate) fn redeem(&self, code: &str, guest: Guest, now: Instant) -> Result<String, Refusal> {
         let typed: String = code.chars().filter(char::is_ascii_alphanumeric).collect();
         let hash = blake3::hash(typed.as_bytes());
@@ -114,7 +113,7 @@ impl Passes {
         Ok(pass)
     }
 
-    /// Whom a pass lets in.
+    /// The kind of guest that a pass lets in.
     pub(crate) fn guest(&self, pass: &str) -> Option<Guest> {
         let hash = blake3::hash(pass.as_bytes());
         let held = self.held();
@@ -123,7 +122,8 @@ impl Passes {
         found.map(|(_, guest)| *guest)
     }
 
-    /// Shuts out every paired device and voids the pairing codes; how many devices there were.
+    /// Shuts out every paired device and voids the pairing codes. Returns how many devices there
+    /// were.
     pub(crate) fn shut_out_paired(&self) -> usize {
         let mut held = self.held();
         let before = held.passes.len();

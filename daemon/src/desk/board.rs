@@ -9,7 +9,7 @@ use benchhand_wire::{
 use super::{Answers, Desk};
 use crate::known::inputs;
 
-/// Who lets browsers in: the API of a running daemon.
+/// The part of the API that lets browsers in; only a running daemon has it.
 pub(crate) trait LetsIn: std::fmt::Debug + Send + Sync {
     /// An address that opens the page once on this machine.
     ///
@@ -17,8 +17,8 @@ pub(crate) trait LetsIn: std::fmt::Debug + Send + Sync {
     /// Where the system gives no random bytes.
     fn address(&self) -> Result<BoardAddress, Refusal>;
 
-    /// Opens the network, where it is not open yet, and gives a code for one device. Blocks,
-    /// and must not be called from an async runtime's own threads.
+    /// Opens the network, unless it is open already, and returns a code for one device. Blocks, and
+    /// must not be called from an async runtime's own threads.
     ///
     /// # Errors
     /// Where the port cannot be bound or the machine is on no network.

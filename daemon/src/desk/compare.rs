@@ -1,7 +1,7 @@
 //! Checks of a gauge by several comparisons: with masters, with another gauge, by water.
 //!
-//! The check is a fact of the job first; then the register has the correction, the uncertainty and
-//! the date. What a correction is worth is the blueprint's to say.
+//! The check becomes a fact of the job first. Then the register gets the correction, the
+//! uncertainty and the date. The blueprint decides what a correction is worth.
 
 mod masters;
 mod under;
@@ -47,8 +47,8 @@ impl Answers<CompareGauge> for Desk {
             repeatability: size_in(gauge.setup.repeatability.as_deref(), under.unit)?,
         };
         let found = correction(&points, &about).ok_or_else(|| bad("no comparison was given"))?;
-        // What a person reads off a length gauge and types is the figure itself: nothing is added
-        // to it, so its error stays.
+        // A person who reads a length gauge by eye types the figure itself. Nothing is added to it,
+        // so its error stays.
         let found = if gauge.by_eye() && under.kind == QuantityKind::Length {
             uncorrected(&points, found)
         } else {
@@ -125,7 +125,7 @@ impl Desk {
         self.station()?.with(move |station| station.shows(&name))?
     }
 
-    /// The register has what the check found from now on, and so has whoever listens to the gauge.
+    /// The register, and the station that listens to the gauge, get the result of the check.
     fn give(
         &self,
         ask: &CompareGauge,
@@ -133,7 +133,7 @@ impl Desk {
         found: &GaugeCorrection,
         how: String,
     ) -> Result<(), Refusal> {
-        // A person reads the register; what the digits beyond say is far below `u`.
+        // People read the register; digits beyond these are far below `u`.
         let size = |value: f64| format!("{} {}", tidy(value), under.unit.symbol()).parse();
         let offset = size(found.offset).map_err(bad)?;
         let u = found
@@ -185,7 +185,7 @@ impl Desk {
     }
 }
 
-/// A number to six significant digits.
+/// A number rounded to six significant digits.
 fn tidy(value: f64) -> f64 {
     format!("{value:.5e}").parse().unwrap_or(value)
 }
@@ -206,7 +206,7 @@ fn check_point(point: &GaugeComparison) -> CheckPoint {
     }
 }
 
-/// The size of an uncertainty in the base unit of its kind.
+/// An uncertainty in the base unit of its kind.
 fn size_base(text: &str, kind: QuantityKind) -> Result<f64, Refusal> {
     let size = quantity(text, kind)?;
     let base = size.unit.difference_to_base(size.value);

@@ -1,4 +1,4 @@
-//! Questions whose answer is a decision. Asked of the blueprint; nothing is decided here.
+//! Questions whose answer is a decision. The blueprint answers them; nothing is decided here.
 
 use benchhand_blueprint::answers::{AskError, AskTrouble, ComparedWith, Question, answer};
 use benchhand_wire::{DecideAnswer, DecideJob, Reason, Refusal};

@@ -1,4 +1,4 @@
-//! Requests about gauges that nobody knows yet, and about the profiles that describe them.
+//! Requests about unknown gauges, and about the profiles that describe gauges.
 
 use std::sync::atomic::AtomicBool;
 

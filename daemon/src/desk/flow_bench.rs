@@ -15,18 +15,18 @@ use crate::known::quantities::{bad, quantity};
 use crate::store::checked::{Leak, Plate};
 use crate::store::fact::{Fact, ReadingId};
 
-/// What a bench may be off by before it is called wrong, as a share of the flow: what benches
-/// repeat to (common practice, no source).
+/// How far a flow bench may be off before it is called wrong, as a share of the flow. Flow benches
+/// repeat to about this (common practice, no source).
 const ALLOW: f64 = 0.01;
 
-/// The pressures of a bench.
+/// The pressures of a flow bench.
 struct Pressures {
     test: MeasuredValue,
     metering: Option<MeasuredValue>,
 }
 
 impl Desk {
-    /// The pressures as they are typed or, where they are not, as the gauge shows them.
+    /// The pressures as typed; those that were not typed, as the gauge shows them.
     fn pressures(
         &self,
         gauge: Option<&str>,
@@ -100,7 +100,7 @@ fn above_zero(text: &str, kind: QuantityKind) -> Result<StatedValue, Refusal> {
     Ok(stated)
 }
 
-/// A pressure with the uncertainty of its flutter alone; without one it is taken as set.
+/// A pressure with only the uncertainty of its flutter; a pressure without flutter is taken as set.
 fn as_read(name: &str, measured: &MeasuredValue) -> Estimate {
     match measured.u {
         Some(u) => {
@@ -143,7 +143,8 @@ impl Answers<CheckPlate> for Desk {
             let u = leak.u.map(|u| leak.unit.difference_to_base(u));
             Estimate::input("leak", leak.base(), u, f64::INFINITY)
         });
-        // The flow goes with the root of the metering pressure; its flutter is the flow's.
+        // The flow is proportional to the root of the metering pressure; the flutter of that
+        // pressure becomes the flow's.
         let flutter = as_read("metering pressure", &metering);
         let flutter = (Estimate::exact(metering.base()) / flutter).sqrt();
         let flow = worked_back(&through_plate, leak.as_ref()) * flutter;

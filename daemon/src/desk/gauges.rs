@@ -18,12 +18,12 @@ use crate::store::fact::{Check, Fact, Input, InputKind, Zero};
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 
-/// How long a gauge may take to come to rest when it is to be zeroed or checked; it needs 1.5 s
-/// of rest alone.
+/// How long a gauge may take to come to rest when it is to be zeroed or checked. 1.5 s of rest
+/// alone are needed.
 const REST_PATIENCE: Duration = Duration::from_secs(5);
 /// How long a port may take to open.
 const OPEN_PATIENCE: Duration = Duration::from_secs(3);
-/// How often is looked again meanwhile.
+/// How often the gauge is looked at meanwhile.
 const LOOK_AGAIN: Duration = Duration::from_millis(20);
 
 impl Answers<Gauges> for Desk {
@@ -33,7 +33,7 @@ impl Answers<Gauges> for Desk {
             None => self.shop.gauges()?.0.iter().map(off).collect(),
         };
         let profiles = self.shop.registry()?.names().map(str::to_owned).collect();
-        // The register is shown also where the jobs cannot be listed.
+        // The register is shown even where the jobs cannot be listed.
         let history = self.gauges_in_short().unwrap_or_else(|refusal| {
             tracing::warn!(%refusal, "the gauges are listed without what the jobs tell of them");
             BTreeMap::new()
@@ -46,7 +46,7 @@ impl Answers<Gauges> for Desk {
     }
 }
 
-/// A gauge that nobody listens to.
+/// The state of a gauge that nobody listens to.
 fn off(gauge: &ShopGauge) -> GaugeState {
     let (link, todo) = if gauge.by_eye() {
         ("by eye", "")
@@ -169,7 +169,7 @@ impl Answers<CheckGauge> for Desk {
         let allow = allow.unwrap_or(steady.resolution);
         let shows = shown_against_zero(&gauge, &view, &steady)?;
         let error = shows - master;
-        // One count is a step of the display: a difference of it must not fail by rounding.
+        // One count is a step of the display: a difference of one count must not fail by rounding.
         let passed = error.abs() <= allow * (1.0 + 1e-9);
         let u = ask
             .u
@@ -203,8 +203,8 @@ impl Answers<CheckGauge> for Desk {
     }
 }
 
-/// What the gauge shows counted from its zero in this job, where it has one, with what its last
-/// check by several masters says is to be added.
+/// What the gauge shows, counted from its zero in this job where there is one, with the correction
+/// of its last check by several masters.
 fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Result<f64, Refusal> {
     let name = &gauge.setup.name;
     let entry: Gauge = toml::from_str(&gauge.text).map_err(bad)?;
@@ -221,7 +221,7 @@ fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Res
     let unit = steady.unit;
     let pushed_in = f64::from(gauge.setup.sense) * (steady.raw - from.to(unit).map_err(bad)?);
     let pushed_in = pushed_in + added(pushed_in);
-    // In a bore a plunger that is pushed in means a smaller diameter than the ring's.
+    // In a bore, a plunger that is pushed in further means a smaller diameter than the ring's.
     let master = zero.what.nominal.map(|value| Quantity {
         value,
         unit: zero_unit,
@@ -232,7 +232,7 @@ fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Res
     }
 }
 
-/// A size in a given unit.
+/// A size converted to a given unit.
 pub(super) fn in_unit(text: &str, unit: &str) -> Result<f64, Refusal> {
     let unit: Unit = unit.parse().map_err(bad)?;
     quantity(text, unit.kind())?.to(unit).map_err(bad)
@@ -258,8 +258,8 @@ impl Desk {
         })
     }
 
-    /// What a gauge shows once it rests, which is waited for a moment: its port may just have
-    /// been opened, the plunger just been let down.
+    /// What a gauge shows once it rests. The wait is short: the port may just have been opened, or
+    /// the plunger just let down.
     fn at_rest(&self, gauge: &str) -> Result<Steady, Refusal> {
         let until = Instant::now() + REST_PATIENCE;
         loop {
@@ -274,7 +274,7 @@ impl Desk {
         }
     }
 
-    /// Waits until each port was tried once, so that what cannot be opened can be told.
+    /// Waits until each port was tried once, so that a port that cannot be opened can be named.
     pub(super) fn wait_for_ports(&self) -> Result<(), Refusal> {
         let until = Instant::now() + OPEN_PATIENCE;
         while self.station()?.with(|station| station.is_opening())? && Instant::now() < until {
@@ -283,10 +283,10 @@ impl Desk {
         Ok(())
     }
 
-    /// Copies what the register says of a gauge into a job's journal, where it changed.
+    /// Copies a gauge's entry into a job's journal, if the entry has changed.
     pub(super) fn remember_gauge(&self, job: &str, name: Option<&str>) -> Result<(), Refusal> {
         let Some(name) = name else { return Ok(()) };
-        // A name from an old notebook need not be in today's register.
+        // A name from an old notebook may be missing from today's register.
         let Ok(gauge) = self.shop.gauge(name) else {
             return Ok(());
         };

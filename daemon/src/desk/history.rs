@@ -15,7 +15,7 @@ use super::{Answers, Desk};
 use crate::known::{digest, shown};
 use crate::store::index::{self, EngineRow, Query, Row};
 
-/// Engines whose sizes differ by more than this share are not like each other.
+/// Engines whose sizes differ by more than this share are not alike.
 const WITHIN: f64 = 0.1;
 /// How many engines are listed.
 const LISTED: usize = 8;
@@ -23,7 +23,7 @@ const LISTED: usize = 8;
 impl Answers<GaugeHistory> for Desk {
     fn answer(&self, ask: GaugeHistory, _: Option<&str>) -> Result<GaugeHistoryAnswer, Refusal> {
         let mut uses = self.keeper.gauge_uses(Some(&ask.name))?;
-        // One that is neither in the register nor in any job is a slip of the pen.
+        // A gauge that is neither in the register nor in any job is a typing error.
         if uses.is_empty() {
             self.shop.gauge(&ask.name)?;
         }
@@ -104,12 +104,12 @@ fn past_check(one: &index::GaugeInJob, check: &index::GaugeCheck) -> PastCheck {
     }
 }
 
-/// The scatters of each quantity taken together, in the unit that came last; units of another
-/// kind, such as weights among volumes, stay apart.
+/// The scatters of each quantity pooled, in the latest unit. Units of another kind, such as weights
+/// among volumes, stay apart.
 fn pooled<'a>(scatters: impl IntoIterator<Item = &'a index::RepeatScatter>) -> Vec<GaugeScatter> {
     let mut pools: BTreeMap<(&str, String), (Unit, Scatter, u64)> = BTreeMap::new();
     for one in scatters {
-        // A unit that this program does not know is no unit of a reading that it kept.
+        // A unit that this program does not know belongs to no reading that it kept.
         let Ok(unit) = one.unit.parse::<Unit>() else {
             continue;
         };
@@ -161,7 +161,7 @@ impl Answers<JobsLike> for Desk {
                 near.push((likeness.apart(), sizes, row));
             }
         }
-        // Of those that are as near, the one that was worked on last comes first.
+        // Of engines that are equally near, the one worked on last comes first.
         near.sort_by(|a, b| {
             let last = b.2.summary.last.cmp(&a.2.summary.last);
             a.0.total_cmp(&b.0)

@@ -49,7 +49,7 @@ impl Answers<NewJob> for Desk {
 }
 
 impl Desk {
-    /// A job that is there because this very request opened it.
+    /// A job that exists because this very request opened it.
     fn opened_by(&self, name: &str, key: Option<&str>) -> Option<JobView> {
         let opened = |job: &mut Job| {
             let mine = job.kept_under(key?) == Some(FIRST);
@@ -98,7 +98,7 @@ impl Answers<ShowJob> for Desk {
     }
 }
 
-/// What opening a job found amiss, in words.
+/// What was found amiss when a job was opened, in words.
 fn notes_of(opening: &Opening) -> Vec<String> {
     let mut notes = Vec::new();
     if let Some(torn) = &opening.torn {
@@ -168,7 +168,7 @@ fn families(said: &[String]) -> Result<Vec<String>, Refusal> {
     Ok(names)
 }
 
-/// How deep a cut went, as it was typed.
+/// The depth of a cut, as typed.
 fn depth(text: &str) -> Result<CutDepth, Refusal> {
     let bad = |found: String| {
         Refusal::new(Reason::BadInput, found)

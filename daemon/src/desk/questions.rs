@@ -1,5 +1,5 @@
-//! What the report says of questions: those that wait for an answer, what was kept after one, and
-//! what a person typed.
+//! The report's findings about questions: those that wait for an answer, values kept after a
+//! question, and values that a person typed.
 
 use std::collections::BTreeSet;
 
@@ -10,7 +10,7 @@ use crate::known::words;
 use crate::store::fact::{ASKED, Source};
 use crate::store::view::{JobView, State};
 
-/// The findings of a stage: from the journal, and of the route that runs on the job now.
+/// The findings of a stage: from the journal, and from the route that runs on the job now.
 pub(super) fn findings(
     view: &JobView,
     stage: &str,
@@ -45,7 +45,7 @@ pub(super) fn findings(
                     let text = format!("{} was asked about: {}", words::shown(kept), doubt(asked));
                     all.push(finding(&kept.spot, FindingKind::Kept, text));
                 }
-                // Several rounds of a spot are said once.
+                // Several rounds of a spot are named once.
                 if kept.source == Source::Typed && typed.insert(&kept.spot) {
                     let text = "typed, not captured from a gauge".to_owned();
                     all.push(finding(&kept.spot, FindingKind::Typed, text));
@@ -55,7 +55,7 @@ pub(super) fn findings(
         }
     }
     let running = running.filter(|route| route.running && stage == view.stage());
-    // What may still grow is not in the journal yet.
+    // A value that may still grow is not in the journal yet.
     if let Some((route, asked)) = running.and_then(|route| Some((route, route.asked.as_ref()?))) {
         let text = format!("asked: {}", doubt(&asked.text));
         let told = all.iter().any(|one| one.text == text);
@@ -73,8 +73,8 @@ pub(super) fn findings(
     all
 }
 
-/// What was in doubt, without the answers that were offered: "chamber 1: 90.00 cc, expected about
-/// 64.0 cc as the engine file says".
+/// The doubt of a question without the answers that were offered: "chamber 1: 90.00 cc, expected
+/// about 64.0 cc as the engine file says".
 fn doubt(asked: &str) -> &str {
     let end = [": keep", ". keep", ", keep", ". zero it", ". again"];
     let ends = end.iter().filter_map(|tail| asked.find(tail));

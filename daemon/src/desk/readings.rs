@@ -61,7 +61,7 @@ impl Answers<EnterReading> for Desk {
         let ack = self.keeper.with_job(&ask.job, |job| {
             let view = job.view();
             match key.and_then(|key| job.kept_under(key)) {
-                // Asked for again: it must come out as the fact that it was.
+                // A repeated request must give the same fact as before.
                 Some(id) => reading.round = view.reading(id).and_then(|kept| kept.round),
                 None => {
                     let round = inputs::next_round(view, &spot);
@@ -96,8 +96,9 @@ impl Answers<EnterReading> for Desk {
 }
 
 impl Desk {
-    /// What the last check of a gauge says is to be added to what a person read off it and typed.
-    /// A length that is typed is the figure itself: its gauge's check counted from a zero.
+    /// The correction of a gauge's last check for a value that a person read off the gauge and
+    /// typed. A typed length is the figure itself, since the gauge's check counted from a zero: no
+    /// correction.
     fn added_to_typed(&self, gauge: Option<&str>, typed: Quantity, view: &JobView) -> f64 {
         let kind = typed.unit.kind();
         let known = gauge.and_then(|name| self.shop.gauge(name).ok());
@@ -142,7 +143,7 @@ impl Answers<ImportReadings> for Desk {
             .keeper
             .with_job(&ask.job, |job| Ok(key.and_then(|key| job.kept_under(key))))?;
         match before {
-            // Asked for again: it must come out as the fact that it was.
+            // A repeated request must give the same fact as before.
             Some(first) => {
                 for (id, row) in (first..).zip(&mut rows) {
                     let asked = view.reading(id).and_then(|kept| kept.labels.get(ASKED));
@@ -177,10 +178,11 @@ impl Answers<ImportReadings> for Desk {
 /// How many doubtful rows are named.
 const NAMED: usize = 20;
 
-/// Holds each row against what the job and the rows before it lead to expect. Rows that a person
-/// is sure of carry what would have been asked.
+/// Compares each row with what the job and the rows before it lead to expect. Rows that a person is
+/// sure of carry the question that was not asked.
 ///
 /// # Errors
+/// [`Reason::Conflict`] with the rows that lie far off.
 /// [`Reason::Conflict`] with the rows that lie far off.
 fn ask_about_rows(
     engine: &Engine,
@@ -206,7 +208,7 @@ fn ask_about_rows(
                 .unwrap_or_else(|| inputs::next_round(&view, &spot)),
             kind: unit.kind(),
         };
-        // A reading that is certainly wrong is refused for its own sake; here it is only told.
+        // A reading that is certainly wrong is refused by a later check; here it is only named.
         let doubt = match typed::ask_about(engine, &view, at, value, true)? {
             None => expectation::row_doubt(engine, &view, (&spot, at.round), row),
             found => found,
@@ -221,7 +223,7 @@ fn ask_about_rows(
             at: jiff::Timestamp::UNIX_EPOCH,
             hash: String::new(),
         };
-        // What does not fit is refused with its reason when the whole is kept.
+        // What does not fit is refused with its reason when all rows are kept.
         let _ = view.apply(stamp, Fact::Final(row.clone()));
     }
     if doubts.is_empty() || sure {
@@ -288,7 +290,7 @@ impl Answers<MoveReading> for Desk {
         }
         let ack = self.keeper.with_job(&ask.job, |job| {
             let before = key.and_then(|key| job.kept_under(key));
-            // Asked for again: it must come out as the fact that it was.
+            // A repeated request must give the same fact as before.
             let moved = reading.moves.iter().find(|moved| Some(moved.seq) == before);
             if let Some(moved) = moved {
                 from.clone_from(&moved.from);
@@ -314,7 +316,7 @@ impl Answers<MoveReading> for Desk {
 }
 
 impl Desk {
-    /// A route that runs on the job must know that a reading is elsewhere or gone.
+    /// Tells a route that runs on the job that a reading was moved or voided.
     fn tell_route(&self, job: &str, id: u64) -> Result<(), Refusal> {
         let Some(station) = &self.station else {
             return Ok(());
@@ -339,7 +341,7 @@ fn no_reading(job: &str, id: u64) -> Refusal {
         .todo("`job show` lists the readings with their numbers")
 }
 
-/// A spot that this engine has, as a person types it.
+/// A spot of this engine, as a person types it.
 pub(super) fn admitted(engine: &Engine, text: &str) -> Result<Spot, Refusal> {
     let spot = Spot::typed(text, engine.units).map_err(bad)?;
     engine.admit(&spot).map_err(bad)?;

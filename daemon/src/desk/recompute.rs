@@ -2,10 +2,10 @@
 //!
 //! Each gauge's stream is captured again from where its route began, with the settings, the
 //! profile, the zero and the noise that the journal holds for that moment. A reading is the same
-//! where the capture gives the same value from the same sample. What the capture was told
-//! meanwhile is told again. A pour that a person parted when its capture was done with it is parted
-//! again at the same rest. Journals from before that was kept may come out otherwise by a small
-//! part of the gauge's step, which is called near.
+//! where the capture gives the same value from the same sample. The capture is told again what it
+//! was told meanwhile. A pour that a person parted after its capture was done with it is parted
+//! again at the same rest. Journals from before expectations were kept may come out differently by
+//! a small part of the gauge's step; such a reading is called near.
 
 use std::collections::BTreeMap;
 
@@ -32,8 +32,8 @@ use crate::store::view::JobView;
 /// A gauge's profile, the settings of every kind of stop that it served, and its stated count.
 type Ways = (Profile, Vec<Settings>, Option<String>);
 
-/// What the pours of a stream file were expected to come to, each up to the moment at which it
-/// was made out, in microseconds.
+/// The amounts that were expected of the pours of a stream file, each up to the moment at which the
+/// pour was made out, in microseconds.
 type ExpectedByFile = BTreeMap<String, Vec<(u64, Option<Expected>)>>;
 
 fn expected_by_file(entries: &[Entry]) -> ExpectedByFile {
@@ -57,7 +57,7 @@ fn expected_by_file(entries: &[Entry]) -> ExpectedByFile {
     all
 }
 
-/// What the captures of each route were told, route by route as they were begun.
+/// What the captures of each route were told, route by route in the order of their beginnings.
 fn steered_by_route(entries: &[Entry]) -> Vec<Vec<Steered>> {
     let mut all: Vec<Vec<Steered>> = Vec::new();
     for entry in entries {
@@ -74,7 +74,7 @@ fn steered_by_route(entries: &[Entry]) -> Vec<Vec<Steered>> {
     all
 }
 
-/// What came to the captures of one route beside the samples.
+/// What reached the captures of one route besides the samples.
 struct OnRoute<'a> {
     expected: &'a ExpectedByFile,
     steered: Vec<Steered>,
@@ -90,13 +90,13 @@ impl OnRoute<'_> {
     }
 }
 
-/// What the streams give.
+/// The values that the streams give.
 #[derive(Default)]
 struct Made {
-    /// By file and moment of the last sample, each value that ends there.
+    /// By file and time of the last sample: each value that ends there.
     values: BTreeMap<(String, u64), Vec<f64>>,
-    /// The moment of each file's last sample: bytes are written behind, and the last of them are
-    /// lost where the daemon is killed.
+    /// The time of each file's last sample. Bytes are written in the background, so the last ones
+    /// are lost when the daemon is killed.
     ends: BTreeMap<String, u64>,
 }
 
@@ -195,8 +195,8 @@ fn capture_route(
         let Some((profile, settings, count)) = ways(view, started, gauge)? else {
             continue;
         };
-        // Recording began while the gauge was already being heard: whether its first bytes are a
-        // whole frame is not in the stream, so both are tried.
+        // Recording began while the gauge was already sending. The stream does not tell whether its
+        // first bytes are a whole frame, so both are tried.
         for joined in [Joined::Midway, Joined::AtStart] {
             let mut samples = samples_from(files, first, &gauge.gauge, &profile, joined)?;
             for (file, sample) in &mut samples {
@@ -244,13 +244,13 @@ fn capture_again(
         let at = (file.to_owned(), taken.at_us);
         let of_moment = made.values.entry(at).or_default();
         of_moment.push(taken.value);
-        // A person may have parted it after the capture was done with it.
+        // A person may have parted the pour after the capture was done with it.
         of_moment.extend(taken.parts().into_iter().flat_map(|(a, b)| [a, b]));
     }
 }
 
-/// How a gauge's values were captured on a route: its profile, and the settings of every kind of
-/// stop that it served, and its count as the register states it. `None` where the journal does not hold what it takes.
+/// How a gauge's values were captured on a route: its profile, the settings of every kind of stop
+/// that it served, and its count from the register. `None` where the journal lacks one of them.
 fn ways(
     view: &JobView,
     started: &RouteStarted,
@@ -285,9 +285,9 @@ fn ways(
     Ok(Some((profile, settings, count)))
 }
 
-/// Where the direction of a scale was not known when the route began, a person said it later.
-/// What was answered is told again; journals from before that was kept are made out both ways,
-/// and what was kept is found in one of them.
+/// The settings with each direction of the scale that is possible. Where the direction was not
+/// known when the route began, a person told it later, and that answer is replayed. Older journals
+/// lack the answer: both directions are tried, and one of them gives the kept readings.
 fn which_ways(settings: Settings) -> Vec<Settings> {
     match settings {
         Settings::Pour(pour) if pour.counts == Counts::Unknown => {
@@ -325,7 +325,7 @@ fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> Gau
     }
 }
 
-/// A polled gauge whose recording began between question and answer: the question is put back.
+/// For a polled gauge whose recording began between question and answer: puts the question back.
 fn ask_first(stream: &mut Stream) {
     let first_is_answer = matches!(stream.events.first().map(|e| &e.what), Some(What::Rx(_)));
     let question = stream.events.iter().find_map(|event| match &event.what {
@@ -337,8 +337,8 @@ fn ask_first(stream: &mut Stream) {
     }
 }
 
-/// The samples of a gauge's stream from one file on, each with the file it stands in. A route's
-/// stream may go on in further files; the next route begins one of its own.
+/// The samples of a gauge's stream from one file on, each with its file. A route's stream may go on
+/// in further files; the next route begins a file of its own.
 fn samples_from(
     files: &[StreamFile],
     first: &str,

@@ -1,9 +1,10 @@
-//! A change that is asked for again by the same write key is not made again.
+//! A change that is requested again under the same write key is not made again.
 //!
-//! A client whose connection broke cannot know whether its change was made; it asks again by
-//! the same key and gets the answer of the first time. What a journal keeps is known by its key
-//! for good; this memory also covers what no journal keeps (a control, a route's start) and what
-//! would come out otherwise the second time (a zero, read live), as long as the daemon runs.
+//! A client whose connection broke cannot know whether its change was made; it repeats the request
+//! under the same key and gets the first answer. A journal knows the keys of its own facts for
+//! good. This memory also covers changes that no journal keeps (a control, a route's start), and
+//! changes that would come out differently the second time (a zero, read live), as long as the
+//! daemon runs.
 
 use std::collections::{HashMap, VecDeque};
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
@@ -11,7 +12,7 @@ use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 use benchhand_wire::{Reason, Refusal};
 use serde_json::Value;
 
-/// How many answers are remembered; a client asks again within seconds or never.
+/// How many answers are remembered; a client repeats within seconds or never.
 const REMEMBERED: usize = 1024;
 
 /// The answers of the last changes, by key.
@@ -29,8 +30,8 @@ struct Known {
 }
 
 impl Repeats {
-    /// Makes the change that `request` (its path and body) asks for, or gives the answer that
-    /// it got before. A change that was refused may be asked for again.
+    /// Makes the change that `request` (its path and body) asks for, or returns the answer that it
+    /// got before. A change that was refused may be requested again.
     ///
     /// # Errors
     /// What `make` refuses, or that the key was used for another request.
@@ -53,7 +54,7 @@ impl Repeats {
                     .todo("give each request a key of its own"));
                 }
                 Some((_, Some(answer))) => return Ok(answer.clone()),
-                // It is being made just now.
+                // Another thread is making the change just now.
                 Some((_, None)) => {
                     known = self
                         .changed
@@ -77,7 +78,7 @@ impl Repeats {
     }
 }
 
-/// A change that is being made. However that ends, whoever waits for it is woken.
+/// A change that is being made. However it ends, threads that wait for it are woken.
 struct Making<'a> {
     repeats: &'a Repeats,
     key: &'a str,

@@ -1,4 +1,4 @@
-//! The report of a stage, with what the journal and the running route add to it.
+//! The report of a stage, with findings from the journal and from the running route.
 
 use benchhand_blueprint::ReportError;
 use benchhand_wire::{Reason, Refusal, RouteProgress};
@@ -8,8 +8,8 @@ use crate::known::inputs::Asked;
 use crate::known::{surroundings, zero_checks};
 use crate::store::view::JobView;
 
-/// The report of one stage, as the document that goes over the wire; with what the route asks that
-/// runs on the job now.
+/// The report of one stage, as the document that goes over the wire, with the question of the route
+/// that runs on the job now.
 pub(crate) fn report(
     view: &JobView,
     stage: Option<&str>,

@@ -1,4 +1,4 @@
-//! Requests about routes: which there are, starting one, steering it.
+//! Requests about routes: listing them, starting one, steering it.
 
 use std::collections::BTreeMap;
 
@@ -60,7 +60,7 @@ impl Answers<StartRoute> for Desk {
     }
 }
 
-/// The route of a name that may be said in the singular or the plural: `chamber` is `chambers`.
+/// The route of a name that may be given in the singular or the plural: `chamber` is `chambers`.
 fn named<T>(routes: &mut BTreeMap<String, T>, said: &str) -> Result<T, Refusal> {
     let found = meant(said, routes.keys().map(String::as_str)).map(str::to_owned);
     let near = match found {
@@ -91,7 +91,7 @@ impl Answers<ControlRoute> for Desk {
 }
 
 impl Desk {
-    /// A route that stands half-way, as far as the journal tells.
+    /// An unfinished route, as far as the journal tells.
     pub(super) fn standing(&self, view: &JobView) -> Result<Option<RouteProgress>, Refusal> {
         let Some(standing) = view.route() else {
             return Ok(None);

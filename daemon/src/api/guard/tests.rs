@@ -1,4 +1,4 @@
-//! Who is let in and who is not.
+//! Which requests are let in and which are not.
 
 use std::time::Instant;
 
@@ -89,7 +89,7 @@ fn another_page_of_this_machine_cannot_use_the_cookie() {
     let cookie = let_in(&door);
     let host = ("host", "127.0.0.1:4711");
     let cookie = ("cookie", cookie.as_str());
-    // Another port is another origin, though the browser calls it the same site.
+    // Another port is another origin, although the browser calls it the same site.
     let foreign = ("origin", "http://127.0.0.1:9000");
     assert!(refused_at(
         &door,
@@ -104,7 +104,7 @@ fn another_page_of_this_machine_cannot_use_the_cookie() {
         "/v1/state",
         &[host, cookie, same_site]
     ));
-    // A change that names no origin at all.
+    // A change that names no origin.
     assert!(refused_at(
         &door,
         Method::POST,

@@ -1,4 +1,4 @@
-//! What the masters of a check truly were: as stated, by another gauge, by water.
+//! The true values of a check's masters: as stated, by another gauge, or by water.
 
 use benchhand_blueprint::check::{CheckWater, column_pressure, volume_per_gram, weight_per_volume};
 use benchhand_blueprint::engine::StatedValue;
@@ -18,7 +18,7 @@ use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 
 impl Desk {
-    /// What the masters truly were.
+    /// The true values of the masters.
     pub(super) fn masters(
         &self,
         ask: &CompareGauge,
@@ -38,7 +38,7 @@ impl Desk {
                 );
             }
         };
-        // In the base unit of the gauge's kind for each base unit of the masters' kind.
+        // In the base unit of the gauge's kind, for each base unit of the masters' kind.
         let factor = each.as_ref().map_or(1.0, Estimate::value);
         let own_unit = under.unit;
         let to_unit = |base: f64| match kind == under.kind {
@@ -75,7 +75,7 @@ impl Desk {
                 .and_then(|each| Some(largest * each.u()? / each.value())),
         ];
         let known = match ask.against {
-            // Water's own share says nothing of the balance or the ruler.
+            // The uncertainty of water itself says nothing of the balance or the ruler.
             Against::Water => stated.is_some() || other.as_ref().is_some_and(|o| o.u.is_some()),
             Against::Masters => parts.iter().any(Option::is_some),
         };
@@ -91,10 +91,10 @@ impl Desk {
     }
 }
 
-/// Another gauge that gives the masters' values.
+/// Another gauge that gives the values of the masters.
 struct Reference {
     correction: Option<crate::known::correcting::Correction>,
-    /// Standard uncertainty, base units.
+    /// Standard uncertainty, in base units.
     u: Option<f64>,
 }
 
@@ -130,7 +130,7 @@ fn said(ask: &CompareGauge, points: usize) -> String {
     }
 }
 
-/// What water gives for one base unit of what is measured of it, in the base unit of the gauge.
+/// What water gives for one base unit of the masters' kind, in the base unit of the gauge.
 fn by_water(gauge: QuantityKind, water: &CheckWater) -> Result<(QuantityKind, Estimate), Refusal> {
     match gauge {
         QuantityKind::Volume => Ok((QuantityKind::Mass, volume_per_gram(water))),

@@ -1,4 +1,4 @@
-//! A gauge under check: what its numbers are counted from, and its comparisons.
+//! A gauge under check: the zero of its numbers, and its comparisons.
 
 use benchhand_blueprint::check::{GaugeComparison, GaugeCorrection};
 use benchhand_blueprint::units::QuantityKind;
@@ -15,26 +15,26 @@ use crate::store::view::JobView;
 /// The masters' values in the unit of the gauge under check, and what is known of them.
 pub(super) struct Masters {
     pub(super) values: Vec<f64>,
-    /// What one unit of a point's own uncertainty is in the gauge's unit, by the unit that it is
-    /// stated in: the kind of the masters and the factor.
+    /// The unit kind of the masters, and the factor from their unit to the gauge's. They convert
+    /// the uncertainty that a point has of its own.
     pub(super) kind: QuantityKind,
     pub(super) factor: f64,
     pub(super) shared: Option<f64>,
     pub(super) said: String,
 }
 
-/// A gauge under check, with what its numbers are counted from.
+/// A gauge under check, with the zero of its numbers.
 pub(super) struct Under<'a> {
     pub(super) gauge: &'a ShopGauge,
     pub(super) entry: Gauge,
     pub(super) channel: u8,
     pub(super) kind: QuantityKind,
     pub(super) unit: Unit,
-    /// What the gauge showed at its zero in this job, in `unit`; counted from there.
+    /// What the gauge showed at its zero in this job, in `unit`; its numbers count from there.
     pub(super) zero: Option<f64>,
-    /// What its master was then, in `unit`.
+    /// The size of the master at that zero, in `unit`.
     pub(super) nominal: Option<f64>,
-    /// Whether its values are differences.
+    /// Whether the gauge's values are differences.
     pub(super) deliveries: bool,
 }
 
@@ -97,7 +97,8 @@ impl<'a> Under<'a> {
         })
     }
 
-    /// What the plunger is pushed in, where the gauge counts from a zero; else what is shown.
+    /// How far the plunger is pushed in, where the gauge counts from a zero; otherwise the shown
+    /// value.
     pub(super) fn counted_from_zero(&self, raw: f64) -> f64 {
         match self.zero {
             Some(zero) => f64::from(self.gauge.setup.sense) * (raw - zero),
@@ -123,7 +124,8 @@ impl<'a> Under<'a> {
             .map(|(point, &master)| {
                 let shown = quantity(&point.shown, self.kind)?;
                 let shown = shown.to(self.unit).map_err(bad)?;
-                // In a bore a plunger that is pushed in means a smaller diameter than the ring's.
+                // In a bore, a plunger that is pushed in further means a smaller diameter than the
+                // ring's.
                 let truth = match (self.zero, self.nominal) {
                     (Some(_), Some(ring)) => ring - master,
                     _ => master,
@@ -144,7 +146,7 @@ impl<'a> Under<'a> {
             .collect()
     }
 
-    /// One count: as the register states it, as the profile does, or the last digit typed.
+    /// One count: from the register, from the profile, or from the last digit typed.
     pub(super) fn resolution(&self, ask: &CompareGauge) -> Result<f64, Refusal> {
         let own = self.entry.channels.get(usize::from(self.channel));
         let stated = own
