@@ -4,7 +4,7 @@
 //! profile, the zero and the noise that the journal holds for that moment. A reading is the same
 //! where the capture gives the same value from the same sample. The capture is told again what it
 //! was told meanwhile. A pour that a person parted after its capture was done with it is parted
-//! again at the same rest. Journals from before expectations were kept may come out differently by
+//! again at the same rest. Journals from before all of this was kept may come out differently by
 //! a small part of the gauge's step; such a reading is called near.
 
 use std::collections::BTreeMap;

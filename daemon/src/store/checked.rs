@@ -1,14 +1,13 @@
-//! What a check by several comparisons rests on, and the checks of a flow bench, as a journal says
-//! them.
+//! The comparisons behind a check, and the checks of a flow bench, as a journal keeps them.
 
 use serde::{Deserialize, Serialize};
 
 /// One comparison of a gauge with a master, in the check's unit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct CheckPoint {
-    /// What it truly was.
+    /// The true value.
     pub truth: f64,
-    /// What the gauge showed, with no correction; of a gauge that was zeroed counted from there.
+    /// What the gauge showed, uncorrected; for a zeroed gauge, counted from its zero.
     pub shown: f64,
     /// Standard uncertainty of this master alone; `None` where nothing is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -20,24 +19,25 @@ pub struct CheckPoint {
 pub struct Plate {
     /// The orifice, by its name in the engine file.
     pub orifice: String,
-    /// Whether readings that name no orifice were taken with it.
+    /// Whether readings that name no orifice were taken with this one.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub unnamed: bool,
-    /// What passes it at the metering pressure `pressure`, in `unit`.
+    /// The flow through the orifice at the metering pressure `pressure`, in `unit`.
     pub flow: f64,
     /// The unit of `flow` and `u`.
     pub unit: String,
     /// Standard uncertainty of `flow`; `None` where unknown.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<f64>,
-    /// The metering pressure, in `at_unit`.
+    /// The metering pressure, in `pressure_unit`.
     pub pressure: f64,
-    /// Its unit.
+    /// The unit of `pressure`.
     pub pressure_unit: String,
-    /// What the bench would have said, in `unit`; `None` where nothing was known of the orifice.
+    /// The flow that the bench would have given, in `unit`; `None` where nothing was known of the
+    /// orifice.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub said: Option<f64>,
-    /// Whether that was near enough; `None` where nothing was judged.
+    /// Whether the two flows were near enough; `None` where nothing was judged.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub passed: Option<bool>,
     /// The plate.
@@ -54,9 +54,9 @@ pub struct Leak {
     /// Standard uncertainty of `flow`; `None` where unknown.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<f64>,
-    /// The test pressure at which it was measured, in `at_unit`.
+    /// The test pressure at which the leak was measured, in `pressure_unit`.
     pub pressure: f64,
-    /// Its unit.
+    /// The unit of `pressure`.
     pub pressure_unit: String,
 }
 
@@ -75,9 +75,9 @@ pub struct Zero {
     /// Standard uncertainty of the zero, the master's share included; `None` where unknown.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<f64>,
-    /// What it was set against: a flat plate, a setting ring, the open air.
+    /// The master of the zero: a flat plate, a setting ring, the open air.
     pub against: String,
-    /// What that master is by definition, in `unit`, where it is not 0.
+    /// The size of that master by definition, in `unit`, where it is not 0.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub nominal: Option<f64>,
     /// Spread of the samples, in `unit`.
@@ -89,8 +89,8 @@ pub struct Zero {
     /// What the gauge shows with nothing under it, in `unit`, where that was learned.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub hanging: Option<f64>,
-    /// Whether it was not set anew: a person let the zero before stand, although hours had passed
-    /// or the gauge had been off.
+    /// Whether a person let the zero before stand, although hours had passed or the gauge had been
+    /// off. Then the zero was not set anew.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub let_stand: bool,
 }

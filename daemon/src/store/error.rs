@@ -1,4 +1,4 @@
-//! Why a store would not do what was asked.
+//! Why a store did not do what was asked.
 
 use std::path::PathBuf;
 
@@ -8,7 +8,7 @@ use crate::store::lock::LockError;
 use crate::store::name::BadName;
 use benchhand_files::FileError;
 
-/// The store would not do what was asked.
+/// The store did not do what was asked.
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
     /// Another process writes.
@@ -32,7 +32,7 @@ pub enum StoreError {
     JobExists {
         /// The name that was wanted.
         name: String,
-        /// The name that is there: some systems do not tell capital letters apart.
+        /// The name in use: some systems do not tell capital letters apart.
         existing: String,
     },
     /// The store was opened for reading.

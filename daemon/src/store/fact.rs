@@ -1,12 +1,12 @@
-//! What can be said in a job's journal, one fact a line.
+//! What can be stated in a job's journal, one fact a line.
 //!
-//! A fact knows the text of a spot and of a unit, and nothing of what they mean: geometry and
-//! conversion belong to the blueprint, decoding to the drivers. Facts are only ever added;
-//! what a person takes back is a fact of its own.
+//! A fact holds the text of a spot and of a unit, and nothing of their meaning: geometry and
+//! conversion belong to the blueprint, decoding to the drivers. Facts are only ever added. When a
+//! person takes something back, that is a fact of its own.
 //!
-//! Every fact has a number, the sequence number of its line. A reading is named by that
-//! number for ever. The rows of an import are numbered on from the import's line, so that each
-//! row is a reading with a number of its own and the next line follows after the last row.
+//! Every fact has a number, the sequence number of its line. A reading is named by that number for
+//! ever. The rows of an import get numbers from the import's line on, so each row is a reading with
+//! a number of its own, and the next line follows after the last row.
 
 use serde::{Deserialize, Serialize};
 
@@ -18,16 +18,16 @@ pub use crate::store::reading::{Mode, Part, Reading, ReadingId, Source, StreamAt
 /// The stage a job begins with.
 pub const FIRST_STAGE: &str = "as received";
 
-/// The label under which a reading carries the size of its gauge's count.
+/// The label of a reading that holds the size of its gauge's count.
 pub const STEP: &str = "step";
-/// The label under which a typed reading carries how many decimals were typed. They say how it
-/// is shown, not how finely its gauge can be read.
+/// The label of a typed reading that holds how many decimals were typed. They tell how the value is
+/// shown, not how finely its gauge can be read.
 pub(crate) const DECIMALS: &str = "decimals";
-/// The label of a reading that a person was asked about and kept: what was asked.
+/// The label of a reading that a person was asked about and kept: the question.
 pub const ASKED: &str = "asked";
 
-/// The label of a captured pour: what it was expected to come to, so that it can be made out anew
-/// from its stream: low, middle and high in the gauge's unit.
+/// The label of a captured pour that holds what was expected of it: low, middle and high in the
+/// gauge's unit. The pour can be made out anew from its stream with it.
 pub const EXPECTED: &str = "expected";
 
 /// One thing that is known of a job.
@@ -36,7 +36,7 @@ pub const EXPECTED: &str = "expected";
 pub enum Fact {
     /// The job was opened; always the first line, and only there.
     Opened(Opened),
-    /// An input was loaded: everything that a figure rests on beside the readings.
+    /// An input was loaded: a text on which figures rest beside the readings.
     Input(Input),
     /// A gauge was set to zero against something.
     Zero(Zero),
@@ -52,23 +52,23 @@ pub enum Fact {
     Condition(Condition),
     /// A reading that is shown and kept but may still be revised.
     Held(Reading),
-    /// A reading that takes the place of the one it names in `supersedes`, and is held itself.
+    /// A reading that replaces the one named in `supersedes`, and is itself held.
     Revised(Reading),
-    /// A reading that stands; where it follows a held one it names it in `supersedes`.
+    /// A final reading. Where it follows a held one, `supersedes` names that one.
     Final(Reading),
     /// A value that a person is asked about. It does not count until a reading that names it in
-    /// `supersedes` takes its place; where it is dropped it is voided.
+    /// `supersedes` replaces it. If the value is dropped it is voided.
     Asked(Reading),
     /// A held reading stands as it is, under its own number.
     Finalised {
         /// The held reading.
         of: ReadingId,
     },
-    /// A reading does not count, and why. It stays listed.
+    /// A reading no longer counts, for the reason given. It stays listed.
     Voided {
         /// The reading.
         of: ReadingId,
-        /// Why, in the words of whoever took it back.
+        /// The reason, in the words of the person who took the reading back.
         reason: String,
     },
     /// A reading that was taken back counts again.
@@ -83,7 +83,7 @@ pub enum Fact {
         /// What was asked.
         asked: String,
     },
-    /// A reading belongs to another spot than was said.
+    /// A reading belongs to another spot than stated before.
     Moved {
         /// The reading.
         of: ReadingId,
@@ -96,7 +96,7 @@ pub enum Fact {
     },
     /// A part was fitted at a position.
     Fitted(Fitted),
-    /// Readings from elsewhere, all of them or none.
+    /// Readings from a file; all of them are kept, or none.
     Import(Import),
     /// A route was begun.
     RouteStarted(RouteStarted),
@@ -109,7 +109,7 @@ pub enum Fact {
         /// Whether every stop was visited.
         complete: bool,
     },
-    /// A line that is not what was once written is known of, and the record goes on without it.
+    /// A damaged line is accepted as damaged, and the record goes on without it.
     DamageKnown {
         /// The line, counted from 1.
         line: u64,
@@ -118,7 +118,7 @@ pub enum Fact {
         /// What was found to be wrong, and what was decided.
         reason: String,
     },
-    /// What a capture was told beside its gauge's samples: with it a value can be made out anew.
+    /// What a capture was told besides its gauge's samples: with it a value can be made out anew.
     Steered(Steered),
     /// The work was stopped in good order: everything known was written.
     Stop {},
@@ -154,9 +154,9 @@ pub struct Opened {
 pub struct Steered {
     /// The gauge that it listens to.
     pub gauge: String,
-    /// How it takes a value: one gauge may serve stops of more than one mode.
+    /// The capture's mode: one gauge may serve stops of more than one mode.
     pub mode: capture::Mode,
-    /// The last sample before it in the gauge's recorded stream; `None` before the first.
+    /// The last sample before, in the gauge's recorded stream; `None` before the first.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stream: Option<StreamAt>,
     /// What it was told.
@@ -231,7 +231,7 @@ pub struct Check {
     /// Which of its channels, counted from 0.
     #[serde(default, skip_serializing_if = "super::reading::is_default")]
     pub channel: u8,
-    /// What was found, in `unit`: found minus expected where `expected` is given nowhere.
+    /// The result, in `unit`: found minus expected, unless `expected` is given.
     pub result: f64,
     /// What should have been found, in `unit`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -244,18 +244,18 @@ pub struct Check {
     /// Standard uncertainty of the result; `None` where unknown.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<f64>,
-    /// What is to be added to what the gauge shows, where the check gave that.
+    /// The correction that the check gave, in `unit`: it is added to what the gauge shows.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub correction: Option<f64>,
-    /// What it was checked against.
+    /// The master or gauge of the comparison.
     pub against: String,
-    /// The share of what the gauge shows that is to be added besides `correction`.
+    /// The share of the shown value that is added besides `correction`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scale: Option<f64>,
-    /// What was allowed, in `unit`, where the check was by several comparisons.
+    /// The largest error allowed, in `unit`, for a check by several comparisons.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub allow: Option<f64>,
-    /// The comparisons that it rests on, where there were several.
+    /// The comparisons, where there were several.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub points: Vec<CheckPoint>,
 }
@@ -267,7 +267,7 @@ pub struct Cut {
     pub stage: String,
     /// What was done, in the builder's words.
     pub what: String,
-    /// The quantities that this changes, as the first words of their spots: `chamber`, `deck`.
+    /// The quantities that the cut changes, as the first words of their spots: `chamber`, `deck`.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub changes: Vec<String>,
     /// How deep, for each head or bank where it is known.
@@ -286,10 +286,10 @@ pub struct CutDepth {
     pub unit: String,
 }
 
-/// A condition that holds until it is said anew.
+/// A condition that holds until it is stated anew.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Condition {
-    /// What it is of: `liquid`, `liquid/temperature`, `air/pressure`.
+    /// The condition's name: `liquid`, `liquid/temperature`, `air/pressure`.
     pub name: String,
     /// The number, in `unit`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -300,10 +300,10 @@ pub struct Condition {
     /// Standard uncertainty of `value`; `None` where unknown.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<f64>,
-    /// The word, where it is no number.
+    /// The word, for a condition that is no number.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub text: Option<String>,
-    /// The first reading for which it holds, where that is not the next one to come.
+    /// The first reading for which the condition holds, where that is not the next reading.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub since: Option<u64>,
 }
@@ -313,7 +313,7 @@ pub struct Condition {
 pub struct Fitted {
     /// Where: `piston/3`, `rod/3`, `head/left`.
     pub position: String,
-    /// Which part, by the mark that it carries; empty when the position was emptied.
+    /// The part, by its mark; empty when the position was emptied.
     pub part: String,
     /// A remark.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -338,9 +338,9 @@ pub struct RouteStarted {
     pub route: String,
     /// The spots in the order of the visit, as they were laid out for this engine.
     pub stops: Vec<String>,
-    /// How often the whole is to be gone through, at least 1.
+    /// How often all stops are to be measured, at least 1.
     pub rounds: u32,
-    /// The gauges as they were then: what it takes to make their readings out anew.
+    /// The gauges at that moment: with them their readings can be made out anew.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub gauges: Vec<RouteGauge>,
 }
@@ -353,7 +353,7 @@ pub struct RouteGauge {
     /// The file under the job's `streams/` in which its bytes are recorded from then on.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stream: Option<String>,
-    /// What was known of its noise.
+    /// What was known of the gauge's noise.
     pub sigma: Sigma,
 }
 

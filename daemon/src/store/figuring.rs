@@ -1,5 +1,5 @@
-//! The figures of the jobs are made one after the other, behind everything else, so that they are
-//! there when they are asked for.
+//! Makes the figures of the jobs one after another in the background, so that they are there when
+//! somebody asks.
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
@@ -7,13 +7,13 @@ use std::time::{Duration, Instant};
 
 use crate::store::reader::Reader;
 
-/// How long is rested for each second of work: what is measured meanwhile has the machine.
+/// How long the thread rests for each second of work, so that measuring goes first, s.
 const RESTS: u32 = 4;
 
 /// The least rest between two jobs.
 const LEAST_REST: Duration = Duration::from_millis(20);
 
-/// A thread that makes figures until it is through, or is dropped.
+/// A thread that makes figures until all are made, or until it is dropped.
 #[derive(Debug)]
 pub(crate) struct Figuring {
     /// Dropped to end the thread.
@@ -22,8 +22,8 @@ pub(crate) struct Figuring {
 }
 
 impl Figuring {
-    /// Makes the figures of every job that `lacking` names; `made` is handed the job, the hash of
-    /// its last line and the figures. Both are called on the thread itself.
+    /// Makes the figures of every job that `lacking` names. `made` gets the job, the hash of its
+    /// last line and the figures. Both run on the new thread.
     pub(crate) fn start(
         reader: Reader,
         lacking: impl FnOnce() -> Vec<String> + Send + 'static,
@@ -33,7 +33,7 @@ impl Figuring {
         let run = move || {
             for job in lacking() {
                 let began = Instant::now();
-                // A job that cannot be read has no figures; opening it says why.
+                // A job that cannot be read has no figures; opening the job tells why.
                 if let Ok((hash, figures)) = reader.figures(&job) {
                     made(&job, hash, figures);
                 }
@@ -42,7 +42,7 @@ impl Figuring {
                 }
             }
         };
-        // Without a thread figures are made when they are asked for.
+        // Without a thread, figures are made when somebody asks for them.
         let thread = std::thread::Builder::new().name("figures".to_owned());
         Self {
             stop: Some(stop),
@@ -51,7 +51,7 @@ impl Figuring {
     }
 }
 
-/// Rests, and says whether the thread is to end.
+/// Rests, and returns whether the thread is to end.
 fn ended(stopped: &Receiver<()>, rest: Duration) -> bool {
     stopped.recv_timeout(rest) != Err(RecvTimeoutError::Timeout)
 }

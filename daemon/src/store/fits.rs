@@ -1,7 +1,7 @@
 //! Which facts may follow on what is known of a job.
 //!
-//! A fact is refused here for what its words contradict: a number that no reading has, a stage
-//! that was never opened, a value that is no number. Whether a spot exists in this engine is
+//! A fact is refused here when its own words contradict the job: a number that no reading has, a
+//! stage that was never opened, a value that is no number. Whether a spot exists in this engine is
 //! not known here.
 
 use crate::store::fact::{
@@ -93,7 +93,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             to,
             reason,
         } => {
-            // A wrong spot explains itself; a reason may be given all the same.
+            // A wrong spot needs no reason; one may be given all the same.
             if !reason.is_empty() {
                 text("the reason", reason)?;
             }
@@ -223,7 +223,7 @@ fn fits_route(view: &JobView, at: &RouteAt) -> Result<(), Misfit> {
         rounds,
         what,
     };
-    // One past the last stop is where a route stands that has visited them all.
+    // A route that has visited all stops stands one past the last stop.
     let beyond = |stop: u32| off(format!("stop {} (counted from 1)", u64::from(stop) + 1));
     if stop as usize > stops {
         return Err(beyond(stop));
@@ -262,7 +262,7 @@ fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
     }
 }
 
-/// Whether another reading may take this one's place.
+/// Whether another reading may replace this one.
 fn open(view: &JobView, id: ReadingId) -> Result<(), Misfit> {
     match standing(view, id)?.state {
         State::Held | State::Asked => Ok(()),

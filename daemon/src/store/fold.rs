@@ -1,8 +1,8 @@
 //! How one fact after another changes a view.
 //!
-//! Folding takes a fact whole or refuses it whole, with the reason; a refused fact changes
-//! nothing. The same rules hold before a line is written and when it is read back, so nothing
-//! stands in a journal that a later opening cannot follow.
+//! Folding takes a fact as a whole or refuses it as a whole, with the reason; a refused fact
+//! changes nothing. The same rules hold before a line is written and when it is read back. So a
+//! journal never holds a line that a later opening cannot follow.
 
 use jiff::Timestamp;
 
@@ -33,8 +33,8 @@ impl JobView {
         fits(self, fact)
     }
 
-    /// Takes in the fact, and says which readings it touched: new ones, and those whose state,
-    /// spot or mark changed.
+    /// Takes in the fact. Returns the readings that it touched: new readings, and readings whose
+    /// state, spot or mark changed.
     ///
     /// # Errors
     /// As for [`JobView::fits`]; the view is unchanged then.
@@ -176,8 +176,8 @@ impl JobView {
             old.state = State::Superseded { by: id };
             touched.push(old.id);
             reading.stage.clone_from(&old.stage);
-            // Whoever revises a reading need not know that it was moved in the meantime: what
-            // was said of the spot it came from holds for where it lies now.
+            // A person who revises a reading need not know that it was moved meanwhile: a revision
+            // of the old spot goes to the new one.
             if old
                 .moves
                 .first()
@@ -193,7 +193,7 @@ impl JobView {
         touched
     }
 
-    /// Why a captured reading should be doubted whose zero was let stand and not checked since.
+    /// Why a captured reading is in doubt: its zero was let stand and has not been checked since.
     fn on_a_zero_let_stand(&self, reading: &KeptReading) -> Option<String> {
         if reading.source != Source::Captured {
             return None;
@@ -286,7 +286,8 @@ impl JobView {
         touched
     }
 
-    /// Marks the readings that rest on what was checked after the fact `since`. A mark that is there stays: the
+    /// Marks the readings that rest on what was checked after the fact `since`. An earlier mark
+    /// stays: the first check that failed tells the most of the readings before it.
     /// first check that failed is the one that says most of what came before it.
     fn mark(
         &mut self,
@@ -367,7 +368,7 @@ fn kept(id: ReadingId, at: Timestamp, said: Reading, state: State, stage: &str) 
 }
 
 impl From<&KeptReading> for Reading {
-    /// The reading as it could be said again; its decision window stays with the first line.
+    /// The reading as it could be stated again; the samples of its window stay with the first line.
     fn from(kept: &KeptReading) -> Reading {
         Reading {
             raw: kept.raw,

@@ -1,7 +1,7 @@
-//! A job's folder: the engine file a person edits, the journal, the recorded streams.
+//! A job's folder: the engine file that a person edits, the journal, the recorded streams.
 //!
-//! A job that is open for writing holds its view in memory and keeps it in step with the
-//! journal. It does not know what a spot or an engine file means.
+//! A job that is open for writing holds its view in memory and keeps the view in step with the
+//! journal. What a spot or an engine file means is not known here.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -28,33 +28,33 @@ pub const STREAMS: &str = "streams";
 /// What was found when a job was opened.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Opening {
-    /// A write that never ended.
+    /// A write that never ended, if there is one.
     pub torn: Option<Torn>,
-    /// Lines that are not what was once written; none in a job that is open for writing.
+    /// Damaged lines; a job that is open for writing has none.
     pub damage: Vec<Damage>,
     /// Damaged lines that were accepted: the record goes on without them.
     pub known_damage: Vec<Damage>,
-    /// What became of the engine file.
+    /// The state of the engine file.
     pub engine: EngineFile,
 }
 
-/// What became of the engine file when a job was opened.
+/// The state of the engine file when its job was opened.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub enum EngineFile {
-    /// It is as it was last loaded.
+    /// The file is as it was last loaded.
     #[default]
     Unchanged,
-    /// It was edited and is loaded anew; the number of the fact.
+    /// The file was edited and has been loaded, by the fact of this number.
     Loaded(u64),
-    /// It was edited, and the job was opened for reading: the edit is not loaded yet.
+    /// The file was edited; the job is open for reading, so the edit is not loaded yet.
     NotLoaded,
-    /// It was missing and was written again from the record.
+    /// The file was missing and was restored from the record.
     Restored,
-    /// It was edited and cannot be used as it is; the engine last loaded still holds.
+    /// The file was edited and cannot be used; the engine that was loaded last still holds.
     Refused(String),
 }
 
-/// What a new job begins with.
+/// The contents of a new job.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct NewJob {
     /// The job's name, and its folder's.
@@ -69,7 +69,7 @@ pub struct NewJob {
     pub key: Option<String>,
 }
 
-/// Says whether an engine file can be used, and if not, why.
+/// Checks whether an engine file can be used, and if not, tells why.
 pub type EngineCheck = dyn Fn(&str) -> Result<(), String> + Send + Sync;
 
 /// A job that is open for writing.
@@ -84,8 +84,8 @@ pub struct Job {
 }
 
 impl Job {
-    /// Writes a new job into the folder `dir`, which must not be there yet: everything is
-    /// written under another name first, so a job is there whole or not at all.
+    /// Writes a new job into the folder `dir`, which must not exist yet. Everything is written
+    /// under another name first, so a job exists whole or not at all.
     pub(crate) fn create(
         files: &Arc<dyn Files>,
         clock: &Arc<dyn Clock>,
@@ -114,8 +114,8 @@ impl Job {
         Ok(files.rename(&unfinished, dir)?)
     }
 
-    /// Opens a job for writing. An engine file that was edited is loaded as a new fact where
-    /// `check` finds it usable.
+    /// Opens a job for writing. An edited engine file is loaded as a new fact where `check` accepts
+    /// it.
     pub(crate) fn open(
         files: &Arc<dyn Files>,
         clock: &Arc<dyn Clock>,
@@ -127,8 +127,8 @@ impl Job {
         Ok((job, opening))
     }
 
-    /// Says of every damaged line that it is known, so that the record can go on without it.
-    /// Nothing is taken away: the lines stay as they are.
+    /// Records every damaged line as accepted, so that the record can go on without it. The lines
+    /// themselves stay as they are.
     pub(crate) fn accept_damage(
         files: &Arc<dyn Files>,
         clock: &Arc<dyn Clock>,
@@ -203,7 +203,7 @@ impl Job {
         self.keys.seq(key)
     }
 
-    /// Keeps a fact. When this returns `Ok` it is on the disk for good. A request that is
+    /// Keeps a fact. When this returns `Ok` the fact is on the disk for good. A request that is
     /// repeated under the same key gets the same answer and is not kept twice.
     ///
     /// # Errors
@@ -244,8 +244,8 @@ impl Job {
         })
     }
 
-    /// Keeps an input where it differs from what was last loaded under its name, and says
-    /// whether it did.
+    /// Keeps an input if it differs from the last one under its name. Returns the acknowledgement
+    /// if it was kept.
     ///
     /// # Errors
     /// As for [`Job::append`].
@@ -257,8 +257,7 @@ impl Job {
         self.append(Fact::Input(input), None).map(Some)
     }
 
-    /// Looks at the engine file again, and loads it where a person edited it and `check` finds
-    /// it usable.
+    /// Reads the engine file again and loads it where a person edited it and `check` accepts it.
     ///
     /// # Errors
     /// When the disk refuses or the file is no text.

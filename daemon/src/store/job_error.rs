@@ -1,4 +1,4 @@
-//! What became of a request to a job: kept, or why not.
+//! The result of a request to a job: an acknowledgement, or the reason why nothing was kept.
 
 use std::path::PathBuf;
 
@@ -12,7 +12,7 @@ use benchhand_files::FileError;
 /// The longest key of a request, in bytes.
 pub(crate) const LONGEST_KEY: usize = 200;
 
-/// A job would not do what was asked.
+/// The job did not do what was asked.
 #[derive(Debug, thiserror::Error)]
 pub enum JobError {
     /// The fact does not fit what is known.
@@ -43,17 +43,17 @@ pub enum JobError {
     NotText(PathBuf),
 }
 
-/// That a fact is kept.
+/// The acknowledgement that a fact is kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ack {
     /// The number of the fact: the reading's number, or that of an import's first row.
     pub seq: u64,
-    /// How many numbers it took, 1 for all but an import.
+    /// How many numbers the fact took, 1 for all but an import.
     pub numbers: u64,
     /// When it was written.
     pub at: Timestamp,
-    /// Whether the same request had been kept before and nothing was written now.
+    /// Whether the request was a repetition: then nothing was written now.
     pub repeated: bool,
-    /// The readings that it touched; none where it is repeated.
+    /// The readings that the fact touched; none for a repetition.
     pub touched: Vec<ReadingId>,
 }

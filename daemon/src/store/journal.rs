@@ -1,9 +1,8 @@
 //! A job's record: lines that are appended, synced, and never changed.
 //!
-//! A line is acknowledged only once it is on the disk. When an append fails the journal goes
-//! back to its last acknowledged line before anything else is written, so nothing half-written
-//! stays and nothing unacknowledged turns up beside its own repetition. The journal does not
-//! know what facts mean.
+//! A line is acknowledged only once it is on the disk. When an append fails, the journal goes back
+//! to its last acknowledged line before anything else is written. So no half line stays, and no
+//! unacknowledged line turns up beside its own repetition. What facts mean is not known here.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -33,24 +32,23 @@ pub struct Journal {
     state: State,
 }
 
-/// What lies behind the last acknowledged line.
+/// What lies after the last acknowledged line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum State {
     /// Nothing.
     Sound,
-    /// What a write of our own left, up to this length of the file.
+    /// The remains of a failed write of our own, up to this length of the file.
     Failed { most: u64 },
-    /// Something that is not ours to take away; nothing is written until the job is opened
-    /// again.
+    /// Something that is not ours to remove; nothing is written until the job is opened again.
     Foreign { found: u64, expected: u64 },
 }
 
 /// Whether a journal with damaged lines is opened for writing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Tolerance {
-    /// It is not.
+    /// The journal is not opened.
     None,
-    /// It is, to say that they are known.
+    /// The journal is opened, so that the damage can be accepted.
     Damage,
 }
 
@@ -68,7 +66,7 @@ pub(crate) struct Found {
 pub struct Torn {
     /// How many bytes there were.
     pub bytes: usize,
-    /// The file in which they were set aside; `None` where the journal was opened for reading,
+    /// The file in which the bytes were set aside; `None` where the journal was opened for reading,
     /// which changes nothing.
     pub set_aside: Option<PathBuf>,
 }
@@ -91,8 +89,8 @@ impl Journal {
         })
     }
 
-    /// Opens a journal for writing and hands every entry to `take`. What a write that never
-    /// ended left at the end is set aside in a file.
+    /// Opens a journal for writing and hands every entry to `take`. The remains of a write that
+    /// never ended are set aside in a file.
     ///
     /// # Errors
     /// When the disk refuses, or a line is damaged.
@@ -118,8 +116,8 @@ impl Journal {
             state: State::Sound,
         };
         let torn = journal.set_aside(&scan.torn)?;
-        // A line may have been written whole and never synced; whoever reads it here will rely
-        // on it, so it is made safe before anything follows.
+        // The last line may have been written whole and never synced. Readers rely on it, so it is
+        // synced before anything follows.
         journal.file.sync_data()?;
         let (damage, known_damage) = (scan.damage, scan.known_damage);
         Ok(Found {
@@ -156,8 +154,9 @@ impl Journal {
 
     /// Appends a fact and syncs it. When this returns `Ok` the fact is kept for good.
     ///
-    /// # Errors
-    /// The fact is not kept then, nor will it turn up later, unless the disk took it and could
+    /// The fact is not kept then, and will not turn up later. One exception: the disk took the
+    /// bytes and does not even let them be removed; then the next append returns
+    /// [`JournalError::Unsound`].
     /// not even be made to give it up again: see [`JournalError::Unsound`] for the next append.
     pub(crate) fn append(
         &mut self,
@@ -175,12 +174,13 @@ impl Journal {
             .and_then(|()| self.file.sync_data());
         if let Err(error) = written {
             self.state = State::Failed { most: end };
-            // Better now than before the next append; but if it fails it is tried then again.
+            // Healing now is better than before the next append; if it fails it is tried again
+            // then.
             let _ = self.heal();
             return Err(JournalError::NotKept(error));
         }
-        // Were there another file under the journal's name by now, the line would be in one
-        // that nobody will ever find.
+        // If another file had the journal's name by now, the line would be in a file that nobody
+        // ever finds.
         self.expect_length(end)?;
         let stamp = Stamp {
             seq: self.next_seq,
@@ -193,7 +193,7 @@ impl Journal {
         Ok(stamp)
     }
 
-    /// Makes sure that the file that bears the journal's name is as long as it should be.
+    /// Makes sure that the file with the journal's name is as long as it should be.
     fn expect_length(&mut self, expected: u64) -> Result<(), JournalError> {
         match self.files.len(&self.path) {
             Ok(found) if found == expected => Ok(()),

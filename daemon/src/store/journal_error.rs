@@ -11,7 +11,7 @@ pub enum JournalError {
     /// The fact was not kept.
     #[error("not kept: {0}")]
     NotKept(#[source] FileError),
-    /// An earlier append failed and what it left could not be taken away again.
+    /// An earlier append failed, and its remains could not be removed.
     #[error("not kept: the journal still ends in what an earlier failure left, and {0}")]
     Unsound(#[source] FileError),
     /// The journal's file has fewer bytes than were acknowledged.
@@ -46,7 +46,7 @@ pub enum JournalError {
     /// The disk refused.
     #[error(transparent)]
     Files(#[from] FileError),
-    /// A line is not what was once written.
+    /// A line is damaged.
     #[error(
         "{0}; nothing is written to a damaged record: restore the file from a copy, or accept \
          the damage and go on without that line"
@@ -57,7 +57,7 @@ pub enum JournalError {
     Unwritable(#[from] serde_json::Error),
 }
 
-/// A line that is not what was once written.
+/// A damaged line: it differs from what was once written.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("line {line} of {} is damaged: {fault}", .path.display())]
 pub struct Damage {

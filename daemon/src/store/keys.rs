@@ -1,4 +1,4 @@
-//! Which request was kept, so that a repeated one is not kept twice.
+//! Which requests were kept, so that a repeated one is not kept twice.
 
 use std::collections::HashMap;
 
@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use crate::store::job_error::{Ack, JobError, LONGEST_KEY};
 use crate::store::line::Entry;
 
-/// What was kept under which key.
+/// The facts that were kept, by the key of their request.
 #[derive(Debug, Default)]
 pub(crate) struct Keys(HashMap<String, KeyUse>);
 
@@ -46,7 +46,7 @@ impl Keys {
         self.0.insert(key.to_owned(), used);
     }
 
-    /// The number of what was kept under a key.
+    /// The number of the fact that was kept under a key.
     pub(crate) fn seq(&self, key: &str) -> Option<u64> {
         self.0.get(key).map(|used| used.seq)
     }

@@ -1,9 +1,9 @@
 //! One line of a journal: a fact in its envelope.
 //!
 //! `{"v":1,"seq":7,"at":"…","key":"…","prev":"…","fact":"final",…,"sum":"…"}` and a line feed.
-//! `sum` is BLAKE3, in hexadecimal, of the line's bytes before `,"sum":"`; `prev` is the
-//! `sum` of the line before, or 64 zeros on the first line. So each line vouches for itself
-//! and for all that came before it. This module does not know files.
+//! `sum` is BLAKE3, in hexadecimal, of the line's bytes before `,"sum":"`; `prev` is the `sum` of
+//! the line before, or 64 zeros on the first line. So each line vouches for itself and for all
+//! lines before it. Files are not known here.
 
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
@@ -13,7 +13,7 @@ use crate::store::fact::Fact;
 /// The version of the journal's format that this program writes, and the newest it reads.
 pub const FORMAT: u32 = 1;
 
-/// What the first line has for the hash of the line before.
+/// The `prev` of the first line.
 pub const NO_LINE: &str = "0000000000000000000000000000000000000000000000000000000000000000";
 
 const HASH_LEN: usize = 64;
@@ -38,11 +38,11 @@ pub struct Entry {
     pub hash: String,
     /// What is said.
     pub fact: Fact,
-    /// BLAKE3 of what is said, apart from its envelope: equal for equal facts.
+    /// BLAKE3 of the fact, without its envelope: equal for equal facts.
     pub(crate) print: blake3::Hash,
 }
 
-/// Why a line is not what was once written.
+/// Why a line is damaged.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum LineFault {
     /// It does not end as a line does.
@@ -56,12 +56,12 @@ pub enum LineFault {
         /// What the line says.
         stated: String,
     },
-    /// It does not follow on the line before.
+    /// The line does not continue the one before.
     #[error("it does not follow on the line before: expected {expected}, found {found}")]
     Unchained {
         /// The number or hash that should have followed.
         expected: String,
-        /// What is there.
+        /// The number or hash that was found.
         found: String,
     },
     /// A newer program wrote it.
@@ -69,10 +69,10 @@ pub enum LineFault {
         "it has version {0} of the format and this program reads up to {FORMAT}; use the newer program"
     )]
     Newer(u64),
-    /// It is whole, but says nothing that this program knows.
+    /// The line is whole, but this program does not understand its fact.
     #[error("it says nothing that this program understands: {0}")]
     Unknown(String),
-    /// It is whole, but cannot follow on what was said before.
+    /// The line is whole, but its fact contradicts earlier facts.
     #[error("it contradicts what was said before: {0}")]
     Contradicts(crate::store::misfit::Misfit),
 }
@@ -112,7 +112,7 @@ pub(crate) struct Line {
     pub bytes: Vec<u8>,
     /// The line's hash, in hexadecimal.
     pub hash: String,
-    /// BLAKE3 of what is said, apart from its envelope.
+    /// BLAKE3 of the fact, without its envelope.
     pub print: blake3::Hash,
 }
 
@@ -145,8 +145,8 @@ pub(crate) fn encode(
     Ok(Line { bytes, hash, print })
 }
 
-/// BLAKE3 of the fact in a line's bytes. Inside a JSON string a quotation mark is escaped, so
-/// the first mark found is the envelope's own.
+/// BLAKE3 of the fact in a line's bytes. Inside a JSON string a quotation mark is escaped, so the
+/// first mark found belongs to the envelope.
 fn print(body: &[u8]) -> blake3::Hash {
     let mark = body
         .windows(PREV_MARK.len())
@@ -197,7 +197,7 @@ pub(crate) fn decode(line: &[u8]) -> Result<Entry, LineFault> {
     })
 }
 
-/// A line that does not begin as this version's do: newer, or no line of a journal at all.
+/// The fault of a line with another beginning: a newer version, or no line of a journal at all.
 fn strange(line: &[u8]) -> LineFault {
     match serde_json::from_slice::<Version>(line) {
         Ok(Version { v }) if v > u64::from(FORMAT) => LineFault::Newer(v),

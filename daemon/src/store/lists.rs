@@ -1,8 +1,8 @@
 //! Lists and searches over many jobs, kept in step with the journals.
 //!
-//! The index has a thread of its own, so that keeping never waits for it. Whatever happens to
-//! it - files that cannot be opened, a panic, a full disk, an answer that does not come - lists
-//! and searches are answered, from the journals themselves if need be.
+//! The index has a thread of its own, so that keeping never waits for it. Whatever happens to the
+//! index - files that cannot be opened, a panic, a full disk, an answer that does not come - lists
+//! and searches are answered, if need be from the journals themselves.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -25,10 +25,10 @@ use crate::store::summary::{JobList, JobSummary};
 use crate::store::view::JobView;
 use benchhand_files::Files;
 
-/// How long an answer of the index is waited for before the journals are read instead.
+/// How long to wait for an answer of the index before the journals are read instead.
 const PATIENCE: Duration = Duration::from_secs(2);
 
-/// Something that a person should know of an index and its journals.
+/// A message for a person about an index and its journals.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Notice {
     /// The index on disk could not be used and was begun anew; the old one was set aside.
@@ -41,7 +41,7 @@ pub enum Notice {
         /// Why.
         reason: String,
     },
-    /// A job's journal ends before a fact that the index had been told was kept.
+    /// A job's journal ends before a fact that the index had been told of.
     Shortened {
         /// The job.
         job: String,
@@ -50,7 +50,7 @@ pub enum Notice {
         /// The number of the last fact that is there.
         found: u64,
     },
-    /// A job that the index knew is there no more.
+    /// A job that the index knew no longer exists.
     Gone {
         /// The job.
         job: String,
@@ -64,10 +64,10 @@ pub struct Lists {
     tell: Option<Sender<Message>>,
     notices: Arc<Mutex<Vec<Notice>>>,
     thread: Option<JoinHandle<()>>,
-    /// Ends before the index does.
+    /// Ends before the index.
     figuring: Option<Figuring>,
-    /// The digests of the engine files of jobs that changed, by the hashes of the files: they are
-    /// not read again for every fact.
+    /// The digests of the engine files of changed jobs, by the hashes of the files, so that a file
+    /// is not read again for every fact.
     engines: Mutex<BTreeMap<String, Option<Value>>>,
 }
 
@@ -94,7 +94,7 @@ impl Lists {
             notices: Arc::clone(&notices),
         };
         let thread = std::thread::Builder::new().name("index".to_owned());
-        // Without the thread the sender has nobody to tell, and the journals answer.
+        // Without the thread nobody receives the messages, and the journals answer.
         let thread = thread.spawn(move || keeper.run(&told)).ok();
         let (ask, say) = (tell.clone(), tell.clone());
         let figuring = Figuring::start(
@@ -115,7 +115,7 @@ impl Lists {
         }
     }
 
-    /// Says that a fact changed a job. Returns at once.
+    /// Tells the index that a fact changed a job. Returns at once.
     pub fn changed(&self, view: &JobView, touched: &[ReadingId]) {
         let touched = touched.iter().filter_map(|id| view.reading(*id));
         let rows = touched
@@ -171,8 +171,8 @@ impl Lists {
         }
     }
 
-    /// Every job with its engine, and with its figures where they are made already, in the order
-    /// of the names.
+    /// Every job with its engine, and with its figures where they have been made, in the order of
+    /// the names.
     ///
     /// # Errors
     /// When the folder of the jobs cannot be listed.
@@ -195,14 +195,14 @@ impl Lists {
         }
     }
 
-    /// Holds the figures that were made of a job when its journal ended with the line of this
-    /// hash. Returns at once.
+    /// Holds figures of a job that were made when its journal ended with the line of this hash.
+    /// Returns at once.
     pub fn hold_figures(&self, job: &str, hash: String, figures: Value) {
         let job = job.to_owned();
         self.send(Message::Figures { job, hash, figures });
     }
 
-    /// What a person should know, each once.
+    /// The messages for a person, each once.
     #[must_use]
     pub fn take_notices(&self) -> Vec<Notice> {
         std::mem::take(&mut *self.notices.lock().unwrap_or_else(PoisonError::into_inner))
@@ -216,7 +216,7 @@ impl Lists {
 
     fn send(&self, message: Message) {
         if let Some(tell) = &self.tell {
-            // A keeper that is gone cannot be told; the journals answer then.
+            // A keeper that has ended receives nothing; then the journals answer.
             let _ = tell.send(message);
         }
     }
@@ -224,7 +224,7 @@ impl Lists {
 
 impl Drop for Lists {
     fn drop(&mut self) {
-        // The index ends when nobody can tell it anything any more.
+        // The index ends when nobody can send it anything any more.
         self.figuring = None;
         self.tell = None;
         if let Some(thread) = self.thread.take() {
@@ -233,7 +233,7 @@ impl Drop for Lists {
     }
 }
 
-/// Who keeps the index.
+/// The state of the thread that keeps the index.
 struct Keeper {
     reader: Reader,
     notices: Arc<Mutex<Vec<Notice>>>,
@@ -245,7 +245,7 @@ impl Keeper {
         for message in told {
             if let Err(error) = answer(&mut *index, &message) {
                 index = self.in_memory(&error);
-                // Answered from what was just read; a change is in it already.
+                // The answer comes from what was just read; a change is part of that already.
                 let _ = answer(&mut *index, &message);
             }
         }
@@ -293,8 +293,8 @@ impl Keeper {
         Box::new(index)
     }
 
-    /// Brings an index in step with the journals: jobs whose last line it does not know are
-    /// read again, jobs that are gone are forgotten.
+    /// Brings an index in step with the journals: jobs with a last line that the index does not
+    /// know are read again, jobs that no longer exist are forgotten.
     fn reconcile(&self, index: &mut impl Index) -> Result<(), IndexError> {
         let Ok(names) = self.reader.job_names() else {
             return Ok(());
@@ -317,7 +317,7 @@ impl Keeper {
         };
         let behind: Vec<String> = names.into_iter().filter(|name| !in_step(name)).collect();
         let read = |name: &str| {
-            // A job that cannot be read is listed by none; opening it says why.
+            // A job that cannot be read is in no list; opening the job tells why.
             let view = self.reader.listed(name).ok()?;
             Some((self.reader.entry(&view), Row::all_of(&view)))
         };
@@ -350,7 +350,7 @@ fn answer(index: &mut dyn Index, message: &Message) -> Result<(), IndexError> {
     match message {
         Message::Changed(job, rows) => index.update(job, rows)?,
         Message::Figures { job, hash, figures } => index.hold_figures(job, hash, figures)?,
-        // Whoever asked may have lost patience.
+        // The caller may have given up waiting.
         Message::Jobs(answer) => drop(answer.try_send(index.jobs()?)),
         Message::Engines(answer) => drop(answer.try_send(index.engines()?)),
         Message::Gauges(name, answer) => drop(answer.try_send(index.gauge_uses(name.as_deref())?)),
@@ -359,7 +359,7 @@ fn answer(index: &mut dyn Index, message: &Message) -> Result<(), IndexError> {
     Ok(())
 }
 
-/// Puts a folder that cannot be used out of the way, in the place of the one before.
+/// Puts a folder that cannot be used out of the way, in place of the one set aside before.
 fn set_aside(files: &dyn Files, dir: &Path) -> Result<(), benchhand_files::FileError> {
     let aside = dir.with_file_name("index.broken");
     files.remove(&aside)?;

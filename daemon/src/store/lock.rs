@@ -1,8 +1,8 @@
 //! One writer at a time.
 //!
-//! The lock is the operating system's, on a file of ours, so it ends with its process however
-//! that ends. Who holds it is written beside it for people to read, and is never trusted for
-//! whether it is held.
+//! The lock is the operating system's, on a file of ours, so it ends with its process however that
+//! ends. The holder is written beside it for people to read; the lock itself tells whether it is
+//! held.
 
 use std::time::{Duration, Instant};
 
@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 use crate::store::layout::Layout;
 use benchhand_files::{FileError, Files};
 
-/// How long to look at the lock again.
+/// How often to look at the lock again.
 const LOOK_AGAIN: Duration = Duration::from_millis(50);
 
 /// Who writes to a data folder.
@@ -20,13 +20,13 @@ const LOOK_AGAIN: Duration = Duration::from_millis(50);
 pub struct Holder {
     /// The process.
     pub pid: u32,
-    /// What it does, as a person would know it: `serve`, `reading import`.
+    /// What the process does, in a person's words: `serve`, `reading import`.
     pub what: String,
-    /// Since when.
+    /// Since when the process holds the lock.
     pub since: Timestamp,
 }
 
-/// The lock was not to be had.
+/// The lock could not be taken.
 #[derive(Debug, thiserror::Error)]
 pub enum LockError {
     /// Another process has it.
@@ -37,9 +37,9 @@ pub enum LockError {
     Held {
         /// The data folder.
         root: std::path::PathBuf,
-        /// Who has it, where that could be read.
+        /// The process that has the lock, where that could be read.
         holder: Option<Holder>,
-        /// How long was waited.
+        /// How long was waited for the lock.
         waited: Duration,
     },
     /// The disk refused.
@@ -56,7 +56,7 @@ fn holder_text(holder: &Option<Holder>) -> String {
     }
 }
 
-/// The right to write, for as long as it is kept.
+/// The right to write, until it is dropped.
 pub(crate) struct Lock(#[expect(dead_code, reason = "held, not used")] Box<dyn Send + Sync>);
 
 impl std::fmt::Debug for Lock {

@@ -1,10 +1,10 @@
-//! Many jobs are read at once, by as many threads as the machine has cores, and taken in one by
-//! one.
+//! Reads many jobs at once, on as many threads as the machine has cores, and hands on the results
+//! one by one.
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::mpsc::sync_channel;
 
-/// No more threads than this: reading is the disk's work as much as the cores'.
+/// The most threads: reading is the disk's work as much as the cores'.
 const MOST: usize = 4;
 
 /// Calls `read` for every name, on several threads, and `take` with every result on this one, in

@@ -1,11 +1,11 @@
-//! Why a fact may not follow on what is known of a job.
+//! Why a fact does not fit what is known of a job.
 
 use crate::store::reading::ReadingId;
 
 /// Why a fact does not fit what is known.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum Misfit {
-    /// A job's first fact is that it was opened.
+    /// The journal does not begin with the opening of its job.
     #[error("the journal does not begin with the opening of its job")]
     NotOpened,
     /// The job was opened before.
@@ -22,12 +22,12 @@ pub enum Misfit {
         /// Why it was voided.
         reason: String,
     },
-    /// Another reading stands in its place.
+    /// Another reading replaced it.
     #[error("reading {id} was replaced by reading {by}; name reading {by} instead")]
     Superseded {
         /// The reading.
         id: ReadingId,
-        /// The one that stands now.
+        /// The reading that counts now.
         by: ReadingId,
     },
     /// Only a held reading can be revised or made final.
@@ -41,7 +41,7 @@ pub enum Misfit {
     /// A revision names no reading.
     #[error("a revised reading must name the reading whose place it takes")]
     RevisesNothing,
-    /// A row of an import cannot take another reading's place.
+    /// A row of an import names a reading to replace, which it cannot.
     #[error("row {0} of the import names a reading whose place it takes; imported rows cannot")]
     ImportSupersedes(usize),
     /// An import without rows.
@@ -58,14 +58,14 @@ pub enum Misfit {
     /// A stage with that name was opened before.
     #[error("the stage {0:?} was opened before; give the new stage a name of its own")]
     StageTwice(String),
-    /// The reading lies elsewhere than was said.
+    /// The reading is at another spot than stated.
     #[error("reading {id} lies at {actual}, not at {said}; look at it again before moving it")]
     Elsewhere {
         /// The reading.
         id: ReadingId,
-        /// Where it lies.
+        /// The spot of the reading.
         actual: String,
-        /// Where it was said to lie.
+        /// The spot that was stated.
         said: String,
     },
     /// The reading lies there already.
@@ -73,10 +73,10 @@ pub enum Misfit {
     AlreadyThere {
         /// The reading.
         id: ReadingId,
-        /// Where it lies.
+        /// The reading's spot.
         spot: String,
     },
-    /// The route that was named does not run.
+    /// The named route does not run.
     #[error("the route {said:?} does not run; {}", running(.actual))]
     NotRunning {
         /// The route that was named.

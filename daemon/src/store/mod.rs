@@ -1,7 +1,7 @@
-//! Facts are kept for good, and folded into what a job amounts to.
+//! Facts are kept for good, and folded into a view of each job.
 //!
-//! The store knows files, lines and hashes. It deliberately knows nothing of gauges' bytes, of
-//! capture, of figures, or of who asks.
+//! The store knows files, lines and hashes. Bytes of gauges, capture, figures and callers are
+//! deliberately not known here.
 
 pub mod checked;
 pub mod error;
@@ -55,17 +55,17 @@ use crate::store::summary::JobList;
 use crate::store::view::JobView;
 use benchhand_files::Files;
 
-/// How long to wait for another writer to finish, unless one says otherwise.
+/// How long to wait for another writer, unless the caller states another time.
 pub const WAIT_FOR_LOCK: Duration = Duration::from_secs(3);
 
-/// What a store is opened for.
+/// Whether a store is opened for reading or for writing.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Access {
     /// For reading: needs no lock and changes nothing.
     Read,
     /// For writing: takes the data folder's lock.
     Write {
-        /// What is being done, as a person would know it; named to others who want to write.
+        /// What the caller does, in a person's words; named to others who want to write.
         what: String,
         /// How long to wait for another writer.
         wait: Duration,
@@ -101,8 +101,8 @@ impl std::fmt::Debug for Store {
 }
 
 impl Store {
-    /// Opens a data folder. For writing it is made where it is missing, and its lock is taken
-    /// and kept until the store is dropped.
+    /// Opens a data folder. For writing, a missing folder is created, and its lock is held until
+    /// the store is dropped.
     ///
     /// # Errors
     /// When another process writes, or the disk refuses.
@@ -143,7 +143,7 @@ impl Store {
         })
     }
 
-    /// Lets `check` say whether an engine file can be used, before it is loaded.
+    /// Lets `check` decide whether an engine file can be used before it is loaded.
     #[must_use]
     pub fn with_engine_check(
         mut self,
@@ -153,7 +153,7 @@ impl Store {
         self
     }
 
-    /// Lets the index hold what `digests` makes of engines and jobs.
+    /// Lets the index hold the digests that `digests` makes of engines and jobs.
     #[must_use]
     pub fn with_digests(mut self, digests: Digests) -> Self {
         self.reader = self.reader.with_digests(digests);
@@ -172,8 +172,8 @@ impl Store {
         self.reader.files()
     }
 
-    /// Creates a job, which is there whole or not at all. A request that is repeated under the
-    /// same key finds the job that it created.
+    /// Creates a job; it exists whole or not at all. A request that is repeated under the same key
+    /// finds the job that it created.
     ///
     /// # Errors
     /// When the name cannot be one or is taken, or the engine file cannot be used.
@@ -208,7 +208,7 @@ impl Store {
         Ok(entries.first().is_some_and(|first| first.key == new.key))
     }
 
-    /// Opens a job for writing, and says what was found.
+    /// Opens a job for writing, and returns what was found.
     ///
     /// # Errors
     /// When there is no such job, its record is damaged, or the disk refuses.
@@ -223,9 +223,8 @@ impl Store {
         )?)
     }
 
-    /// Says of every damaged line of a job's record that it is known, with the reason, so that
-    /// the job can be written to again without what those lines said. Returns the lines.
-    ///
+    /// Records every damaged line of a job as accepted, with the reason, so that the job can be
+    /// written to again without the facts of those lines. Returns the lines.
     /// # Errors
     /// When there is no such job or the disk refuses.
     pub fn accept_damage(&self, name: &str, reason: &str) -> Result<Vec<Damage>, StoreError> {
@@ -239,7 +238,7 @@ impl Store {
         )?)
     }
 
-    /// The half of the store that reads, which needs no lock. It can be cloned and handed on.
+    /// The reading half of the store, which needs no lock. It can be cloned and passed on.
     #[must_use]
     pub fn reader(&self) -> &Reader {
         &self.reader
@@ -293,9 +292,8 @@ impl Store {
         self.reader.search(query)
     }
 
-    /// Begins keeping the index in step with the journals, for fast lists and searches; for a
-    /// process that stays. The index lies on the machine's own disk whatever the file layer is.
-    ///
+    /// Begins to keep the index in step with the journals, for fast lists and searches in a process
+    /// that stays. The index lies on the machine's own disk whatever the file layer is.
     /// # Errors
     /// Where the store was opened for reading: an index has one writer.
     pub fn lists(&self) -> Result<Lists, StoreError> {
@@ -308,8 +306,8 @@ impl Store {
     }
 }
 
-/// Takes away what jobs left whose creation never ended. What cannot be taken away hinders
-/// nothing: no job has such a name.
+/// Removes what is left of jobs whose creation never ended. Remains that cannot be removed do no
+/// harm: no job has such a name.
 fn remove_unfinished(files: &dyn Files, layout: &Layout) {
     let listed = files.list(&layout.jobs()).unwrap_or_default();
     for left in listed

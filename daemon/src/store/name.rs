@@ -3,20 +3,20 @@
 /// The longest a name may be.
 const LONGEST: usize = 64;
 
-/// Names that some platform keeps for its devices.
+/// Names that some platform reserves for its devices.
 const RESERVED: &[&str] = &[
     "con", "prn", "aux", "nul", "com1", "com2", "com3", "com4", "com5", "com6", "com7", "com8",
     "com9", "lpt1", "lpt2", "lpt3", "lpt4", "lpt5", "lpt6", "lpt7", "lpt8", "lpt9",
 ];
 
-/// A name that cannot be one.
+/// A name that is not allowed.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
     "{name:?} cannot be the name of a {of}: {why}; use up to {LONGEST} of a-z, A-Z, 0-9, '-', \
      '_' and '.', beginning with a letter or digit"
 )]
 pub struct BadName {
-    /// What was to be named.
+    /// What the name is for.
     pub of: &'static str,
     /// The name.
     pub name: String,

@@ -1,4 +1,4 @@
-//! Jobs are read without a lock and without an index, by whoever wants to.
+//! Reads jobs without a lock and without an index.
 
 use std::convert::Infallible;
 use std::path::{Path, PathBuf};
@@ -21,7 +21,7 @@ use crate::store::summary::{JobList, JobSummary};
 use crate::store::view::JobView;
 use benchhand_files::Files;
 
-/// The half of a store that reads.
+/// The reading half of a store.
 #[derive(Debug, Clone)]
 pub struct Reader {
     layout: Layout,
@@ -30,7 +30,7 @@ pub struct Reader {
 }
 
 impl Reader {
-    /// Reads what lies under a data folder, which need not be there.
+    /// A reader of a data folder, which need not exist.
     #[must_use]
     pub fn new(layout: Layout, files: Arc<dyn Files>) -> Self {
         Self {
@@ -40,7 +40,7 @@ impl Reader {
         }
     }
 
-    /// The same, with what `digests` makes of engines and jobs.
+    /// The same reader, with digests of engines and jobs made by `digests`.
     #[must_use]
     pub(crate) fn with_digests(self, digests: Digests) -> Self {
         Self { digests, ..self }
@@ -76,8 +76,7 @@ impl Reader {
             .collect())
     }
 
-    /// Reads a job, and says what was found. Of a damaged record everything is read that can
-    /// be.
+    /// Reads a job and returns what was found. Of a damaged record everything readable is read.
     ///
     /// # Errors
     /// When there is no such job or the disk refuses.
@@ -156,8 +155,8 @@ impl Reader {
         Ok(gauges)
     }
 
-    /// Every job with its engine, read from the journals, in the order of the names. No figures
-    /// are made.
+    /// Every job with its engine, read from the journals, in the order of the names. No figures are
+    /// made.
     ///
     /// # Errors
     /// When the folder of the jobs cannot be listed.
@@ -168,7 +167,7 @@ impl Reader {
         Ok(engines)
     }
 
-    /// The figures of a job, made from its journal, with the hash of its last line.
+    /// Makes the figures of a job from its journal; returns them with the hash of its last line.
     ///
     /// # Errors
     /// When there is no such job or the disk refuses.
@@ -178,8 +177,8 @@ impl Reader {
         Ok((hash.unwrap_or_default(), (self.digests.figures)(&view)))
     }
 
-    /// What is found in an index of each of these jobs alone, in no order. Jobs that cannot be
-    /// read are passed over.
+    /// What an index of each of these jobs alone would find, in no order. Jobs that cannot be read
+    /// are left out.
     fn of_each<T: Send>(
         &self,
         names: &[String],
@@ -214,8 +213,7 @@ impl Reader {
         Ok(read(&*self.files, &self.layout.job(name))?.0)
     }
 
-    /// The number and the hash of the last fact of a job whose name was listed, from the end of
-    /// its journal alone.
+    /// The number and the hash of the last fact of a listed job, from the end of its journal alone.
     pub(crate) fn end(&self, name: &str) -> Result<Option<(u64, String)>, StoreError> {
         Ok(scan::end(
             &*self.files,

@@ -1,22 +1,22 @@
-//! A value at one spot, as it is said in a journal.
+//! A value at one spot, as a journal keeps it.
 //!
-//! Everything by which the reading can be judged later stands beside it: what the gauge showed,
-//! the samples it rests on, where in the recorded stream they are.
+//! Everything that a later judgement of the reading needs stands beside the value: what the gauge
+//! showed, the samples behind the value, and their place in the recorded stream.
 
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-/// The number of a reading: the sequence number of the fact that brought it.
+/// The number of a reading: the sequence number of its fact.
 pub type ReadingId = u64;
 
-/// How a value was made out.
+/// How a value was captured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Mode {
     /// The gauge held still.
     Settle,
-    /// The difference between two stillnesses.
+    /// The difference between two rests.
     Pour,
     /// A largest or smallest value at a turn.
     Extreme,
@@ -38,14 +38,14 @@ pub enum Source {
     Imported,
 }
 
-/// One sample of a decision window: microseconds since its stream began, and the value as the
+/// One sample of a reading's window: microseconds since its stream began, and the value as the
 /// gauge sent it, in the reading's `raw_unit`.
 pub type WindowSample = (u64, f64);
 
 /// A value at one spot.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Reading {
-    /// What was measured where. Compared as text: whoever writes it gives each spot one text.
+    /// The spot. Compared as text: every writer must write a spot in the same form.
     pub spot: String,
     /// The value, in `unit`, with the gauge's sense, zero and correction applied.
     pub value: f64,
@@ -63,7 +63,7 @@ pub struct Reading {
     /// The gauge's name in the shop's register.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gauge: Option<String>,
-    /// How many samples the value rests on.
+    /// How many samples are behind the value.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub n: Option<u32>,
     /// How still the gauge was, in `unit`. This is not the reading's repeatability.
@@ -72,27 +72,27 @@ pub struct Reading {
     /// Which repeat of the whole set-up, counted from 1.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub round: Option<u32>,
-    /// How the value was made out.
+    /// How the value was captured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub mode: Option<Mode>,
-    /// The samples of the decision window, so that the reading can be judged by itself.
+    /// The samples of the window, so that the reading can be judged by itself.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub window: Vec<WindowSample>,
-    /// Where the gauge's recorded stream stood.
+    /// The place in the gauge's recorded stream.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stream: Option<StreamAt>,
     /// Where the value came from.
     pub source: Source,
-    /// The stage it belongs to; `None` is the stage that the job is in.
+    /// The reading's stage; `None` is the job's present stage.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stage: Option<String>,
-    /// The held reading whose place this one takes.
+    /// The held reading that this one replaces.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub supersedes: Option<ReadingId>,
-    /// What else was measured at the same time: pressures and lift of a flow, drift.
+    /// Further values measured at the same time: pressures and lift of a flow, drift.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub parts: Vec<Part>,
-    /// What is known in words: orifice, direction, burette levels as typed.
+    /// Further facts in words: orifice, direction, burette levels as typed.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub labels: BTreeMap<String, String>,
     /// A remark.
@@ -101,7 +101,7 @@ pub struct Reading {
 }
 
 impl Reading {
-    /// A reading of which nothing is known but its spot, value, unit and source.
+    /// A reading with only a spot, a value, a unit and a source.
     #[must_use]
     pub fn new(
         spot: impl Into<String>,
@@ -138,14 +138,14 @@ impl Reading {
 pub struct StreamAt {
     /// The file's name under the job's `streams/`.
     pub file: String,
-    /// Microseconds since that stream began, of the last sample that the reading rests on.
+    /// Time of the last sample behind the reading, in microseconds since that stream began.
     pub at_us: u64,
 }
 
-/// One of several values that make up a reading.
+/// A further value that belongs to a reading.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Part {
-    /// Which: `test_pressure`, `metering_pressure`, `lift`.
+    /// The value's role: `test_pressure`, `metering_pressure`, `lift`.
     pub role: String,
     /// The value, in `unit`.
     pub value: f64,
@@ -166,13 +166,13 @@ pub struct Part {
     /// How many samples.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub n: Option<u32>,
-    /// How still it was, in `unit`.
+    /// How still the gauge was, in `unit`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sd: Option<f64>,
     /// The samples of its decision window, in `raw_unit`.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub window: Vec<WindowSample>,
-    /// Where its gauge's recorded stream stood.
+    /// The place in the gauge's recorded stream.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stream: Option<StreamAt>,
 }

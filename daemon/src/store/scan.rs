@@ -1,7 +1,7 @@
-//! A journal is read from its beginning: line by line, each checked against the one before.
+//! Reads a journal from its beginning, line by line, and checks each line against the one before.
 //!
-//! Reading goes on after a damaged line, so that everything can be read that is sound; what is
-//! wrong is noted. Nothing is changed here.
+//! Reading goes on after a damaged line, so that every sound line is read; damage is noted. Nothing
+//! is changed here.
 
 use std::path::Path;
 
@@ -21,17 +21,16 @@ pub(crate) struct Scan {
     pub next_seq: u64,
     /// The hash of the last line, in hexadecimal.
     pub last_hash: String,
-    /// What follows the last whole line: a write that never ended. It was never acknowledged.
+    /// The bytes after the last whole line: a write that never ended and was never acknowledged.
     pub torn: Vec<u8>,
-    /// The lines that are not what was once written, and of which no later line says that they
-    /// are known.
+    /// Damaged lines that no later line accepts.
     pub damage: Vec<Damage>,
-    /// The damaged lines of which a later line says that they are known.
+    /// Damaged lines that a later line accepts.
     pub known_damage: Vec<Damage>,
 }
 
-/// Reads a journal from its beginning. Each entry that is sound is handed to `take`, which may
-/// find that it contradicts what was said before; a damaged line is passed over and noted.
+/// Reads a journal from its beginning. Each sound entry is handed to `take`, which may find a
+/// contradiction with earlier facts; a damaged line is passed over and noted.
 pub(crate) fn scan(
     path: &Path,
     bytes: &[u8],
@@ -48,7 +47,7 @@ pub(crate) fn scan(
         known_damage: Vec::new(),
     };
     let mut accepted = Vec::new();
-    // After a line that cannot be read nobody knows what the next should follow on.
+    // After an unreadable line nobody knows what the next line should continue.
     let mut known = true;
     for text in lines(whole) {
         scan.lines += 1;
@@ -72,7 +71,7 @@ pub(crate) fn scan(
                 LineFault::Unchained { .. } | LineFault::Contradicts(_)
             );
             if !read {
-                // It had a number too, which nothing may get again.
+                // The damaged line had a number too, and no fact may get that number again.
                 scan.next_seq = scan.next_seq.saturating_add(1);
                 known = false;
             }
@@ -91,8 +90,8 @@ pub(crate) fn scan(
 }
 
 impl Scan {
-    /// Whether the entry follows on what was read; after a line that could not be read, only
-    /// that its number is a later one.
+    /// Whether the entry continues what was read. After an unreadable line it is enough that its
+    /// number is a later one.
     fn follows(&self, entry: &Entry, known: bool) -> Result<(), LineFault> {
         if entry.seq < self.next_seq || (known && entry.seq != self.next_seq) {
             let (expected, found) = (self.next_seq.to_string(), entry.seq.to_string());
@@ -112,8 +111,8 @@ fn lines(whole: &[u8]) -> impl Iterator<Item = &[u8]> {
         .map(|line| line.strip_suffix(b"\n").unwrap_or(line))
 }
 
-/// Parts what follows the last whole line from the rest. A last line in which bytes are zero
-/// was being written when the power went: its blocks did not all reach the disk.
+/// Separates the bytes after the last whole line. A last line that contains zero bytes was being
+/// written when the power went: some of its blocks did not reach the disk.
 fn without_torn_end(bytes: &[u8]) -> (&[u8], &[u8]) {
     let line_end = |bytes: &[u8]| {
         bytes
@@ -130,11 +129,12 @@ fn without_torn_end(bytes: &[u8]) -> (&[u8], &[u8]) {
     bytes.split_at(whole)
 }
 
-/// How much of a journal's end is read to find its last line; longer lines take the whole.
+/// How much of a journal's end is read to find its last line; for a longer line the whole journal
+/// is read.
 const END: usize = 64 * 1024;
 
-/// The number and the hash of a journal's last fact, from its end alone; `None` where it has no
-/// whole line there that is sound.
+/// The number and the hash of a journal's last fact, from the journal's end alone; `None` where no
+/// sound whole line is there.
 ///
 /// # Errors
 /// When the disk refuses.
@@ -152,7 +152,7 @@ fn last_entry(bytes: &[u8]) -> Option<(u64, String)> {
     Some((entry.seq + entry.fact.numbers() - 1, entry.hash))
 }
 
-/// What a whole journal came to, line by line.
+/// The result of checking a whole journal.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Verified {
     /// How many lines were checked.
@@ -163,14 +163,14 @@ pub struct Verified {
     pub last_hash: String,
     /// How many bytes follow the last whole line.
     pub torn_bytes: usize,
-    /// The damaged lines that are known of.
+    /// The damaged lines that were accepted.
     pub known_damage: Vec<Damage>,
 }
 
-/// Reads a whole journal and checks every line and that each follows on the one before.
+/// Reads a whole journal, and checks every line and that each one continues the one before.
 ///
 /// # Errors
-/// Names the first line that is not what was once written.
+/// Names the first damaged line.
 pub(crate) fn verify(files: &dyn Files, path: &Path) -> Result<Verified, JournalError> {
     let scan = scan(path, &files.read(path)?, |_| Ok(()));
     match scan.damage.into_iter().next() {

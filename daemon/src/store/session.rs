@@ -1,26 +1,26 @@
 //! The sessions in which a job was worked on.
 //!
-//! A session ends where nothing is done on the job for four hours. What drifts meanwhile (a zero,
-//! a temperature) is no longer known in the next.
+//! A session ends after four hours in which nothing is done on the job. What drifts meanwhile (a
+//! zero, a temperature) is no longer known in the next session.
 
 use jiff::{SignedDuration, Timestamp};
 
 use crate::store::fact::{Fact, ReadingId};
 
-/// After how long a pause a zero and a temperature are asked anew.
+/// After a pause of this length a zero and a temperature are asked for anew.
 pub const PAUSE: SignedDuration = SignedDuration::from_hours(4);
 
 /// Where each session of a job begins.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Sessions {
-    /// The first fact of each session after the first.
+    /// The first fact of each session but the first.
     begins: Vec<u64>,
-    /// When something was last done.
+    /// When the last work was done.
     last: Option<Timestamp>,
 }
 
 impl Sessions {
-    /// Takes in a fact. What the program writes by itself, and rows from a file, are no work.
+    /// Takes in a fact. Facts that the program writes by itself, and rows from a file, are no work.
     pub(crate) fn take(&mut self, seq: u64, at: Timestamp, fact: &Fact) {
         if matches!(
             fact,
@@ -40,7 +40,7 @@ impl Sessions {
         self.begins.partition_point(|&begin| begin <= id)
     }
 
-    /// The latest session, counted from 0; `None` where a new one would begin at `now`.
+    /// The latest session, counted from 0; `None` where a new session would begin at `now`.
     #[must_use]
     pub fn at(&self, now: Timestamp) -> Option<usize> {
         (!self.over_at(now)).then_some(self.begins.len())

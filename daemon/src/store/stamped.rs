@@ -1,14 +1,14 @@
-//! What was said, with the number and the time of its fact.
+//! A statement with the number and the time of its fact.
 
 use jiff::Timestamp;
 
-/// Something with the number and the time of its fact.
+/// A statement with the number and the time of its fact.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stamped<T> {
     /// The number of the fact.
     pub seq: u64,
-    /// When.
+    /// When the fact was written.
     pub at: Timestamp,
-    /// What was said.
+    /// The statement.
     pub what: T,
 }

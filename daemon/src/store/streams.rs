@@ -1,8 +1,8 @@
-//! The files in which a job's recorded streams lie, and where in them a reading was taken.
+//! The files of a job's recorded streams, and the place of each reading in them.
 //!
-//! A gauge's streams are numbered on: `streams/depth-2-001.ndjson`, `-002` and so on; whoever
-//! records begins a new one when the gauge comes back or the file has grown large. What stands
-//! in a stream is not known here.
+//! A gauge's streams are numbered: `streams/depth-2-001.ndjson`, `-002` and so on. The recorder
+//! begins a new file when the gauge comes back, or when the file has grown large. The contents of a
+//! stream are not known here.
 
 use std::io;
 use std::path::PathBuf;
@@ -15,7 +15,7 @@ use crate::store::name::check_name;
 use crate::store::reader::Reader;
 use benchhand_files::AppendFile;
 
-/// What ends a stream's file name.
+/// The ending of a stream's file name.
 const ENDING: &str = ".ndjson";
 
 /// A file of a gauge's recorded stream.
@@ -25,7 +25,7 @@ pub struct StreamFile {
     pub gauge: String,
     /// Which of the gauge's files in this job, counted from 1.
     pub number: u32,
-    /// The file's name in the job's `streams/`, as [`StreamAt`] has it.
+    /// The file's name in the job's `streams/`, as in [`StreamAt`].
     pub name: String,
     /// The file.
     pub path: PathBuf,
@@ -57,14 +57,14 @@ impl io::Write for StreamSink {
     }
 }
 
-/// What a reading, or a part of it, was made out from.
+/// What a reading, or a part of one, was made out from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evidence {
     /// The reading.
     pub reading: ReadingId,
-    /// Its spot as it was first said.
+    /// The spot as first stated.
     pub spot: String,
-    /// Which part of the reading; `None` for its own value.
+    /// The part of the reading; `None` for the reading's own value.
     pub role: Option<String>,
     /// The gauge.
     pub gauge: Option<String>,
@@ -76,11 +76,11 @@ pub struct Evidence {
     pub raw: Option<f64>,
     /// The unit that the gauge sent.
     pub raw_unit: Option<String>,
-    /// The gauge's step as the reading says it.
+    /// The gauge's step, as the reading states it.
     pub step: Option<f64>,
-    /// The samples of the decision window.
+    /// The samples of the window.
     pub window: Vec<WindowSample>,
-    /// Where in which stream it was taken.
+    /// The place in the recorded stream.
     pub stream: StreamAt,
     /// The stream's file, where it is still there.
     pub path: Option<PathBuf>,
@@ -114,7 +114,7 @@ impl Reader {
         Ok(files)
     }
 
-    /// Everything in a job that was made out from recorded streams, in the journal's order:
+    /// Everything in a job that was made out from recorded streams, in the journal's order, with
     /// what it takes to make each reading out anew and compare.
     ///
     /// # Errors

@@ -31,7 +31,7 @@ pub struct JobSummary {
 }
 
 impl JobSummary {
-    /// What a job comes to in one line.
+    /// The line about a job.
     #[must_use]
     pub fn of(view: &JobView) -> Self {
         let live = || view.readings().filter(|reading| reading.state.is_live());

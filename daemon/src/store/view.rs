@@ -1,8 +1,8 @@
-//! What a job amounts to: its facts, folded.
+//! The state of a job: its facts, folded.
 //!
-//! A view is held in memory and follows the journal fact by fact. It deliberately computes no
-//! figure and converts no unit; it knows only which readings stand, where, in which stage, and
-//! which of them rest on a gauge that was found wrong.
+//! A view is held in memory and follows the journal fact by fact. It calculates no figure and
+//! converts no unit. It knows only which readings count, at which spot, in which stage, and which
+//! of them rest on a gauge that was found wrong.
 
 use std::collections::BTreeMap;
 
@@ -18,20 +18,20 @@ pub use crate::store::stamped::Stamped;
 /// Whether a reading counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum State {
-    /// Shown and counted, but may still be revised.
+    /// The reading is shown and counts, but may still be revised.
     Held,
-    /// Stands.
+    /// The reading counts for good.
     Final,
-    /// Kept safe while a person is asked about it; it does not count.
+    /// The value is kept safe while a person is asked about it; it does not count.
     Asked,
-    /// Another reading took its place.
+    /// Another reading replaced it.
     Superseded {
-        /// The one that did.
+        /// The reading that replaced it.
         by: ReadingId,
     },
-    /// Taken back.
+    /// A person took the reading back.
     Voided {
-        /// Why.
+        /// The reason.
         reason: String,
     },
 }
@@ -47,11 +47,11 @@ impl State {
 /// A reading as it stands now.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KeptReading {
-    /// Its number, for ever.
+    /// The reading's number, for ever.
     pub id: ReadingId,
-    /// Where it belongs, after every move.
+    /// The reading's spot, after all moves.
     pub spot: String,
-    /// The stage it belongs to.
+    /// The reading's stage.
     pub stage: String,
     /// The value, in `unit`.
     pub value: f64,
@@ -71,42 +71,42 @@ pub struct KeptReading {
     pub at: Timestamp,
     /// Which repeat of the whole set-up, counted from 1.
     pub round: Option<u32>,
-    /// How many samples the value rests on.
+    /// How many samples are behind the value.
     pub n: Option<u32>,
     /// How still the gauge was, in `unit`.
     pub sd: Option<f64>,
-    /// How the value was made out.
+    /// How the value was captured.
     pub mode: Option<Mode>,
     /// Where the value came from.
     pub source: Source,
     /// A remark.
     pub note: Option<String>,
-    /// What else was measured at the same time.
+    /// Further values measured at the same time.
     pub parts: Vec<Part>,
-    /// What is known in words.
+    /// Further facts in words.
     pub labels: BTreeMap<String, String>,
-    /// Where the gauge's recorded stream stood.
+    /// The place in the gauge's recorded stream.
     pub stream: Option<StreamAt>,
-    /// The reading whose place it took.
+    /// The reading that this one replaced.
     pub supersedes: Option<ReadingId>,
-    /// The moves that brought it where it is, oldest first.
+    /// The reading's moves, oldest first.
     pub moves: Vec<Move>,
-    /// Why it should be doubted: its gauge failed a check that came after it.
+    /// Why the reading is in doubt: its gauge failed a later check.
     pub marked: Option<String>,
 }
 
-/// That a reading was moved.
+/// A move of a reading to another spot.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Move {
     /// The number of the fact.
     pub seq: u64,
-    /// When.
+    /// When the reading was moved.
     pub at: Timestamp,
-    /// Where it lay.
+    /// The spot before.
     pub from: String,
-    /// Where it went.
+    /// The spot after.
     pub to: String,
-    /// Why.
+    /// The reason.
     pub reason: String,
 }
 
@@ -117,7 +117,7 @@ pub struct Stage {
     pub name: String,
     /// The number of the fact that opened it.
     pub seq: u64,
-    /// When.
+    /// When the stage was opened.
     pub at: Timestamp,
     /// The cut that opened it; `None` for the first stage.
     pub cut: Option<Cut>,
@@ -128,7 +128,7 @@ pub struct Stage {
 pub struct LoadedInput {
     /// The number of the fact.
     pub seq: u64,
-    /// When.
+    /// When the text was loaded.
     pub at: Timestamp,
     /// BLAKE3 of the content, in hexadecimal.
     pub hash: String,
@@ -148,7 +148,7 @@ pub struct GaugeRecord {
 /// A route that has begun and not ended.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RouteStanding {
-    /// How it was begun.
+    /// The fact that began it.
     pub started: RouteStarted,
     /// The number of the fact that began it.
     pub seq: u64,
@@ -209,8 +209,9 @@ pub struct JobView {
 }
 
 impl JobView {
-    /// As [`JobView::condition_of`], of what changes from one session to the next: what was said
-    /// in an earlier session does not hold, unless it was said afterwards and for this reading.
+    /// Like [`JobView::condition_of`], for conditions that change from one session to the next.
+    /// What was stated in an earlier session does not hold, unless it was stated later and for this
+    /// reading.
     #[must_use]
     pub fn condition_in_session(
         &self,
@@ -310,8 +311,8 @@ impl JobView {
         self.readings.get(&id)
     }
 
-    /// The readings that lie at a spot in a stage, whatever their state, in the order of their
-    /// numbers. A reading that was moved away is not among them.
+    /// The readings at a spot in a stage, whatever their state, in the order of their numbers. A
+    /// reading that was moved away is not among them.
     pub fn at_spot<'a>(
         &'a self,
         stage: &str,
@@ -323,8 +324,8 @@ impl JobView {
             .filter_map(|id| self.readings.get(id))
     }
 
-    /// The number of the reading that stands in the place of this one: itself, or the last of
-    /// those that superseded it one after another.
+    /// The number of the reading that now stands for this one: itself, or the last of those that
+    /// replaced it one after another.
     #[must_use]
     pub fn successor(&self, id: ReadingId) -> Option<ReadingId> {
         let mut reading = self.readings.get(&id)?;
@@ -366,8 +367,8 @@ impl JobView {
             .filter_map(|(name, said)| Some((name.as_str(), said.last()?)))
     }
 
-    /// The condition that holds for a reading: what was said last of all that was said before it,
-    /// or said for readings from its number on.
+    /// The condition that holds for a reading: the latest one stated before the reading, or stated
+    /// for readings from its number on.
     #[must_use]
     pub fn condition_of(&self, name: &str, reading: ReadingId) -> Option<&Stamped<Condition>> {
         let said = self.conditions.get(name)?;

@@ -1,7 +1,7 @@
-//! Every journal is checked from its beginning now and then, slowly, behind everything else.
+//! Checks every journal from its beginning now and then, slowly, in the background.
 //!
-//! A disk that loses bits says nothing; whoever never reads what is kept learns of it years
-//! later. One thread reads one journal after another with rests between, and reports.
+//! A disk does not tell when it loses bits; a shop that never reads its journals learns of it years
+//! later. One thread reads one journal after another, with rests between, and reports.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
@@ -29,17 +29,17 @@ impl Default for Rests {
     }
 }
 
-/// What a watch found.
+/// A finding of a watch.
 #[derive(Debug)]
 pub enum Finding {
-    /// A journal was read whole and every line is as it was written, or known to be damaged.
+    /// A whole journal was read: every line is as it was written, or is accepted as damaged.
     Sound {
         /// The job.
         job: String,
         /// How many lines it has.
         lines: usize,
     },
-    /// A journal was found damaged or could not be read. Said once until it changes.
+    /// A journal was found damaged or could not be read. Told once until it changes.
     Wrong {
         /// The job.
         job: String,
@@ -79,7 +79,7 @@ impl Watch {
                 }
             }
         };
-        // Without a thread nothing is watched; the journals are checked when they are opened.
+        // Without a thread nothing is watched; journals are still checked when they are opened.
         let thread = std::thread::Builder::new()
             .name("watch".to_owned())
             .spawn(run)
@@ -123,7 +123,7 @@ fn check(
     }
 }
 
-/// Rests, and says whether the watch is to end.
+/// Rests, and returns whether the watch is to end.
 fn rest(stopped: &(Mutex<bool>, Condvar), how_long: Duration) -> bool {
     let (stop, wake) = stopped;
     let stop = stop.lock().unwrap_or_else(PoisonError::into_inner);

@@ -1,20 +1,20 @@
-//! What cannot be in a gauge's text, though each line by itself could.
+//! Combinations that cannot stand in a gauge's text, though each line by itself could.
 
 use super::entry::{Burette, Calibration, Gauge, Learned, Port, ZeroPoint};
 use super::value::Quantity;
 
-/// A key, dotted as in the text, and what is wrong with what stands there.
+/// A key, dotted as in the text, and what is wrong with its value.
 pub(super) type Contradiction = (String, String);
 
 /// One quantity of a text.
 struct Size {
     key: &'static str,
     size: Quantity,
-    /// Whether it must be above 0.
+    /// Whether the value must be above 0.
     positive: bool,
 }
 
-/// What stands together in a gauge's text or in one of its channels.
+/// The values that stand together in a gauge's text, or in one of its channels.
 #[derive(Clone, Copy, Default)]
 struct Group<'a> {
     resolution: Option<Quantity>,
@@ -24,7 +24,7 @@ struct Group<'a> {
     learned: Option<&'a Learned>,
 }
 
-/// The first thing in a gauge's text that cannot be.
+/// The first contradiction in a gauge's text.
 pub(super) fn contradiction(gauge: &Gauge) -> Option<Contradiction> {
     if gauge.sense.abs() != 1 {
         return Some((

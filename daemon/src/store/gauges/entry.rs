@@ -10,27 +10,27 @@ use super::value::{Quantity, UsbId, when};
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Gauge {
-    /// What sort of instrument it is.
+    /// What sort of instrument the gauge is.
     pub kind: GaugeKind,
-    /// The profile that says how it talks; none for a gauge that is read by eye.
+    /// The profile that describes how the gauge sends; none for a gauge that is read by eye.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub profile: Option<String>,
-    /// +1 or -1: whether its reading grows with what is measured.
+    /// +1 or -1: whether the gauge's number grows with the measured size.
     #[serde(default = "plus", skip_serializing_if = "is_plus")]
     pub sense: i8,
-    /// The size of one count, where the profile does not say it: a scale's division.
+    /// The size of one count, where the profile does not state it: a scale's division.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub resolution: Option<Quantity>,
     /// A remark.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
-    /// Where it is plugged in.
+    /// Where the gauge is plugged in.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub port: Option<Port>,
-    /// What each of its channels is for, in the profile's order; none where it has but one.
+    /// What each channel is for, in the profile's order; none where the gauge has one channel only.
     #[serde(default, rename = "channel", skip_serializing_if = "Vec::is_empty")]
     pub channels: Vec<Channel>,
-    /// What is known of its trueness.
+    /// What is known of the gauge's trueness.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub calibration: Option<Calibration>,
     /// How a burette counts.
@@ -39,7 +39,7 @@ pub struct Gauge {
     /// The zero that holds now.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zero: Option<ZeroPoint>,
-    /// What was learned of it while it was still.
+    /// What was learned of the gauge while it was still.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub learned: Option<Learned>,
 }
@@ -106,7 +106,7 @@ pub struct Port {
     /// Which interface of the adapter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub interface: Option<u8>,
-    /// Its place on the bus, where nothing else tells it from its equals.
+    /// The adapter's place on the bus, where nothing else tells it from an equal adapter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub bus: Option<String>,
     /// A path that is used whatever is plugged in there.
@@ -114,7 +114,7 @@ pub struct Port {
     pub path: Option<String>,
 }
 
-/// What one channel of a gauge is for, and what is known of it apart from the others.
+/// What one channel of a gauge is for, and what is known of it apart from the other channels.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Channel {
@@ -123,13 +123,13 @@ pub struct Channel {
     /// The size of one count, where the channel has its own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub resolution: Option<Quantity>,
-    /// What is known of its trueness, in the place of what is known of the gauge's.
+    /// What is known of the channel's trueness, instead of the gauge's.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub calibration: Option<Calibration>,
     /// Its own zero.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zero: Option<ZeroPoint>,
-    /// What was learned of it while it was still.
+    /// What was learned of the channel while it was still.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub learned: Option<Learned>,
 }
@@ -138,26 +138,26 @@ pub struct Channel {
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Calibration {
-    /// Standard uncertainty (one standard deviation) that all its readings share.
+    /// Standard uncertainty (one standard deviation) that all readings share.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<Quantity>,
     /// Relative standard uncertainty of its scale, as a plain number.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scale_u: Option<f64>,
-    /// Standard deviation of readings that were set up anew.
+    /// Standard deviation of readings with a new set-up each.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub repeatability: Option<Quantity>,
-    /// Its degrees of freedom; it counts as known where absent.
+    /// The degrees of freedom of `repeatability`; it counts as known where they are absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub repeatability_dof: Option<f64>,
-    /// What is to be added to what it shows.
+    /// What is added to the shown value.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub correction: Option<Quantity>,
-    /// The share of what it shows that is to be added besides, as a plain number.
+    /// The share of the shown value that is added besides, as a plain number.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub scale: Option<f64>,
-    /// Whether the correction is of differences (what a burette delivered, what was poured onto a
-    /// balance) and not of what the display shows.
+    /// Whether the correction applies to differences (what a burette delivered, what was poured
+    /// onto a balance) and not to what the display shows.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub deliveries: bool,
     /// When it was last checked.
@@ -167,7 +167,7 @@ pub struct Calibration {
         skip_serializing_if = "Option::is_none"
     )]
     pub checked: Option<Date>,
-    /// How, and against what.
+    /// The method and the master of the check.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub how: Option<String>,
 }
@@ -197,15 +197,16 @@ impl Counting {
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Burette {
-    /// What it holds between its ends, where that is known.
+    /// What the burette holds between its ends, where that is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub capacity: Option<Quantity>,
-    /// Which way its scale runs; asked at the first pour where it is not known, and kept here.
+    /// Which way its scale runs. A person is asked at the first pour where it is not known, and the
+    /// answer is kept here.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub counts: Option<Counting>,
 }
 
-/// The zero that holds now. Every zero is a fact of its job too.
+/// The zero that holds now. Every zero is also a fact of its job.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ZeroPoint {
@@ -214,7 +215,7 @@ pub struct ZeroPoint {
     /// Standard uncertainty of the zero.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub u: Option<Quantity>,
-    /// What it was set against.
+    /// The master of the zero.
     pub against: String,
     /// When.
     #[serde(with = "when")]
@@ -230,7 +231,7 @@ pub struct ZeroPoint {
 pub struct Learned {
     /// Standard deviation of its samples.
     pub sigma: Quantity,
-    /// Over how many samples.
+    /// How many samples it was learned from.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub n: Option<u64>,
 }

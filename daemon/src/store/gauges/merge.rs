@@ -1,10 +1,10 @@
-//! A person's text with new values in it: remarks and the order of the lines stay.
+//! Puts new values into a person's text; remarks and the order of the lines stay.
 
 use toml_edit::{DocumentMut, Item, Table, Value};
 
 use super::Gauge;
 
-/// The text `old` with what `gauge` says.
+/// The text `old` with the values of `gauge`.
 ///
 /// # Errors
 /// In words, where the old text is no TOML.
@@ -48,7 +48,7 @@ fn merge(old: &mut Table, new: &Table) {
     }
 }
 
-/// Puts a value in the place of another, with the blanks and the remark that stood around it.
+/// Replaces a value, and keeps the blanks and the remark around it.
 fn replace(old: &mut Value, new: &Value) {
     if bare(old) != bare(new) {
         let around = old.decor().clone();

@@ -1,7 +1,7 @@
-//! The shop's gauge register: one text file a gauge, which a person may edit.
+//! The shop's gauge register: one text file for each gauge, which a person may edit.
 //!
-//! It knows which text belongs to which gauge and what may stand there. It deliberately does
-//! not know how a gauge talks (its profile says that) nor what its readings are worth.
+//! The register knows which text belongs to which gauge and what may stand in it. How a gauge sends
+//! (its profile) and what its readings are worth are not known here.
 
 mod contradiction;
 mod entry;
@@ -22,7 +22,7 @@ use crate::store::name::{BadName, check_name};
 use crate::store::reader::Reader;
 use benchhand_files::FileError;
 
-/// The register would not do what was asked.
+/// The register did not do what was asked.
 #[derive(Debug, thiserror::Error)]
 pub enum GaugeError {
     /// A name that cannot be one.
@@ -207,8 +207,8 @@ impl Store {
         let path = reader.gauge_path(name);
         let text = merge::merged(&old, gauge)
             .map_err(|what| TextFault::new(path.clone(), &old, 0..0, what))?;
-        // What was written must read back as what was meant; a gauge that cannot be is refused
-        // here as it would be when a person had written it.
+        // The written text must read back as it was meant. A gauge that cannot be is refused here
+        // as if a person had written it.
         let gauge = parse(path.clone(), &text)?;
         self.reader().files().replace(&path, text.as_bytes())?;
         Ok(Registered {
@@ -233,7 +233,7 @@ fn parse(path: PathBuf, text: &str) -> Result<Gauge, TextFault> {
     }
 }
 
-/// Where a key stands in a text: `zero.raw`, `channel.0.zero.raw`.
+/// The place of a key in a text: `zero.raw`, `channel.0.zero.raw`.
 fn place_of(text: &str, key: &str) -> Option<std::ops::Range<usize>> {
     let document = toml_edit::Document::parse(text).ok()?;
     let mut item = document.as_item();

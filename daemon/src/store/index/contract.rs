@@ -8,14 +8,14 @@ use crate::store::summary::JobSummary;
 
 /// Lists and searches over many jobs.
 pub trait Index: Send {
-    /// Puts a job in the place of whatever was known of it.
+    /// Replaces what the index knew of a job.
     ///
     /// # Errors
     /// When the index is of no use any more.
     fn put(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError>;
 
-    /// Puts a job's entry in the place of the old one, and adds these rows or puts them in the
-    /// place of those with the same number.
+    /// Replaces a job's entry. Rows with new numbers are added; others replace the rows with the
+    /// same number.
     ///
     /// # Errors
     /// When the index is of no use any more.
@@ -27,8 +27,8 @@ pub trait Index: Send {
     /// When the index is of no use any more.
     fn forget(&mut self, job: &str) -> Result<(), IndexError>;
 
-    /// Holds the figures that were made of a job when its journal ended with the line of this
-    /// hash. They are shown until another line follows.
+    /// Holds the figures of a job that were made when its journal ended with the line of this hash.
+    /// They are shown until another line follows.
     ///
     /// # Errors
     /// When the index is of no use any more.

@@ -1,5 +1,5 @@
-//! What an index holds of a job beside its readings: its engine, the checks of its gauges, and
-//! how far their repeats scatter.
+//! What an index holds of a job besides its readings: its engine, the checks of its gauges, and the
+//! scatter of their repeats.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -13,17 +13,18 @@ use crate::store::fact::Check;
 use crate::store::summary::JobSummary;
 use crate::store::view::{JobView, Stamped};
 
-/// What the first word of a spot is where pressures were read: they follow the bench's test
-/// pressure, so their scatter is not the gauge's.
+/// The first word of the spots of pressures. Pressures follow the flow bench's test pressure, so
+/// their scatter is not the gauge's.
 const FLOW: &str = "flow";
 
-/// What an index holds of a job that the store itself does not understand, as whoever opened the
-/// store makes it out.
+/// How to make what an index holds of a job and the store itself does not understand. The code that
+/// opens the store supplies it.
 #[derive(Debug, Clone, Copy)]
 pub struct Digests {
-    /// From an engine file what the engine is found by; `None` where it cannot be used.
+    /// Makes from an engine file what the engine is found by; `None` for a file that cannot be
+    /// used.
     pub engine: fn(&str) -> Option<Value>,
-    /// From a job its figures.
+    /// Makes the figures of a job.
     pub figures: fn(&JobView) -> Value,
 }
 
@@ -36,19 +37,19 @@ impl Default for Digests {
     }
 }
 
-/// A job as an index takes it in, its readings apart.
+/// A job as an index takes it in, without its readings.
 #[derive(Debug, Clone, PartialEq)]
 pub struct JobEntry {
     /// Its line in a list.
     pub summary: JobSummary,
     /// What its engine is found by, see [`Digests::engine`].
     pub engine: Option<Value>,
-    /// Every check of a gauge, in the order of the gauges' names, oldest first of each.
+    /// Every check of a gauge, in the order of the gauges' names, the oldest of each gauge first.
     pub checks: Vec<GaugeCheck>,
 }
 
 impl JobEntry {
-    /// What an index takes in of a job; `engine` makes the engine's digest from its file.
+    /// The index entry of a job; `engine` makes the engine's digest from its file.
     #[must_use]
     pub fn of(view: &JobView, engine: impl FnOnce(&str) -> Option<Value>) -> Self {
         let checks = view.gauges().flat_map(|(_, record)| &record.checks);
@@ -60,7 +61,7 @@ impl JobEntry {
     }
 }
 
-/// A job with what its engine is found by, and the figures that were last made of it.
+/// A job with what its engine is found by, and its latest figures.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EngineRow {
     /// The job's line in a list.
@@ -71,14 +72,14 @@ pub struct EngineRow {
     pub figures: Option<Value>,
 }
 
-/// A gauge in one job: what it measured there, how its repeats scatter, its checks.
+/// A gauge in one job: what it measured there, how its repeats scatter, and its checks.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct GaugeInJob {
     /// The job.
     pub job: String,
     /// The gauge.
     pub gauge: String,
-    /// How many readings that count it gave, or a part of.
+    /// How many readings that count came from the gauge, wholly or in part.
     pub readings: u64,
     /// When the first of them was kept.
     pub first: Option<Timestamp>,
@@ -117,19 +118,19 @@ pub struct GaugeCheck {
     pub at: Timestamp,
     /// Which of the gauge's channels, counted from 0.
     pub channel: u8,
-    /// What it was held against.
+    /// The master or gauge of the comparison.
     pub against: String,
-    /// What it was found off by, in `unit`; of several comparisons the largest.
+    /// The error that was found, in `unit`; of several comparisons the largest.
     pub error: f64,
     /// Standard uncertainty of the error; `None` where unknown.
     pub u: Option<f64>,
     /// The unit of `error`, `u` and `allow`.
     pub unit: String,
-    /// What was allowed, where the journal says it.
+    /// The largest error allowed, where the journal states it.
     pub allow: Option<f64>,
     /// Whether it passed; `None` where nothing was judged.
     pub passed: Option<bool>,
-    /// How many comparisons it rests on.
+    /// How many comparisons the check rests on.
     pub comparisons: u64,
 }
 
@@ -152,8 +153,8 @@ impl GaugeCheck {
     }
 }
 
-/// What the gauges of one job measured, in the order of their names, without their checks. The
-/// rows of a spot must come in the order of their numbers.
+/// What the gauges of one job measured, in the order of their names, without their checks. The rows
+/// of a spot must come in the order of their numbers.
 pub(super) fn gauges_of<'a>(job: &str, rows: impl IntoIterator<Item = &'a Row>) -> Vec<GaugeInJob> {
     let mut gauges: BTreeMap<&str, GaugeInJob> = BTreeMap::new();
     let mut sets: BTreeMap<(&str, &str, &str, &str), Vec<f64>> = BTreeMap::new();
@@ -166,7 +167,7 @@ pub(super) fn gauges_of<'a>(job: &str, rows: impl IntoIterator<Item = &'a Row>) 
             one.first = Some(one.first.map_or(row.at, |first| first.min(row.at)));
             one.last = Some(one.last.map_or(row.at, |last| last.max(row.at)));
         }
-        // The gauge that gave the value stands first.
+        // The gauge that gave the value comes first.
         if let Some(gauge) = row.gauges.first().filter(|_| !row.marked) {
             let key = (gauge.as_str(), &*row.spot, &*row.stage, &*row.unit);
             sets.entry(key).or_default().push(row.value);
@@ -199,8 +200,8 @@ pub(super) fn gauges_of<'a>(job: &str, rows: impl IntoIterator<Item = &'a Row>) 
     gauges.into_values().collect()
 }
 
-/// The gauges of one job with their checks, in the order of their names; of one gauge where
-/// `name` says which.
+/// The gauges of one job with their checks, in the order of their names; only the gauge `name`,
+/// where one is named.
 pub(super) fn with_checks(
     job: &str,
     gauges: Vec<GaugeInJob>,

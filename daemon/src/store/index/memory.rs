@@ -1,4 +1,4 @@
-//! An index in memory: for one command's needs, and where the one on disk cannot be used.
+//! An index in memory: for a single command, or where the one on disk cannot be used.
 
 use std::collections::BTreeMap;
 
@@ -20,7 +20,7 @@ pub struct MemoryIndex {
 struct Held {
     entry: JobEntry,
     rows: BTreeMap<ReadingId, Row>,
-    /// The figures, and the hash of the last line that they know.
+    /// The figures, with the hash of the last line behind them.
     figures: Option<(String, Value)>,
 }
 
@@ -38,7 +38,7 @@ impl MemoryIndex {
             .extend(rows.iter().map(|row| (row.id, row.clone())));
     }
 
-    /// What a query asks for.
+    /// The readings that a query asks for.
     pub(crate) fn find(&self, query: &Query) -> Vec<Row> {
         let rows = self.jobs.values().flat_map(|held| held.rows.values());
         in_order(rows.filter(|row| query.matches(row)).cloned().collect())

@@ -1,7 +1,7 @@
 //! A fast view over all jobs: lists and searches.
 //!
-//! An index repeats what the journals say and is never asked for the truth: it can be thrown
-//! away at any time and is built again from the journals. It does not know files or facts.
+//! An index repeats what the journals hold. The journals alone are true: an index can be thrown
+//! away at any time and is then built again from them. Files and facts are not known here.
 
 mod contract;
 mod digest;

@@ -1,7 +1,7 @@
 //! The readings of one job at one spot as one value of the index.
 //!
 //! JSON: the words that the readings have in common, each once, and a row of numbers for each
-//! reading. A word is named by its place in `words`.
+//! reading. A row names a word by its place in `words`.
 
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::rows::{IndexError, Row, Standing};
 use crate::store::fact::ReadingId;
 
-/// Which number stands for which standing; a marked reading has [`MARKED`] added.
+/// The numbers of the standings; [`MARKED`] is added for a marked reading.
 const STANDINGS: [Standing; 4] = [
     Standing::Held,
     Standing::Final,

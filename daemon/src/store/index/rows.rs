@@ -1,4 +1,4 @@
-//! The readings that an index holds, and how they are looked for.
+//! The readings that an index holds, and the queries for them.
 
 use jiff::Timestamp;
 
@@ -10,16 +10,16 @@ use crate::store::view::{JobView, KeptReading, State};
 #[error("the index cannot be used ({0}); it is built again from the journals")]
 pub struct IndexError(pub(crate) String);
 
-/// Whether a reading counts, in a word.
+/// Whether a reading counts, in one word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
-    /// Counts, but may be revised.
+    /// The reading counts, but may be revised.
     Held,
-    /// Stands.
+    /// The reading counts for good.
     Final,
-    /// Another took its place.
+    /// Another reading replaced it.
     Superseded,
-    /// Was taken back.
+    /// A person took the reading back.
     Voided,
 }
 
@@ -34,7 +34,7 @@ impl Standing {
 impl From<&State> for Standing {
     fn from(state: &State) -> Self {
         match state {
-            // The lists know only whether a reading stands.
+            // The lists know only whether a reading counts.
             State::Held | State::Asked => Standing::Held,
             State::Final => Standing::Final,
             State::Superseded { .. } => Standing::Superseded,
@@ -50,7 +50,7 @@ pub struct Row {
     pub job: String,
     /// The reading's number in its job.
     pub id: ReadingId,
-    /// Where it lies.
+    /// Where the reading was taken.
     pub spot: String,
     /// The stage it belongs to.
     pub stage: String,
@@ -108,21 +108,21 @@ impl Row {
     }
 }
 
-/// Which readings are looked for: those that meet all that is said.
+/// Which readings are sought: those that meet every condition given.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Query {
-    /// Of this job.
+    /// Readings of this job.
     pub job: Option<String>,
     /// At this spot or below it: `chamber` finds `chamber/3`, and `chamber/1` finds no
     /// `chamber/10`.
     pub spot: Option<String>,
-    /// That this gauge gave, or a part of.
+    /// Readings from this gauge, wholly or in part.
     pub gauge: Option<String>,
     /// Kept at this time or later.
     pub from: Option<Timestamp>,
     /// Kept before this time.
     pub until: Option<Timestamp>,
-    /// Those that do not count, too.
+    /// Also readings that do not count.
     pub all: bool,
 }
 

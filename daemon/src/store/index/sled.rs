@@ -1,10 +1,10 @@
 //! The index on disk. The only file that names the database crate.
 //!
-//! One tree, its keys told apart by their first byte: a job's line with its engine (`j`), the
-//! checks of its gauges (`c`), what its gauges measured (`g`), its figures (`f`), and its readings
-//! at one spot (`r`), packed into one value. Every change of a job is one batch, so that its line
-//! and its readings are of the same moment. Nothing is flushed but at the end: whatever is lost
-//! with the power is built again.
+//! There is one tree, whose keys are told apart by their first byte: a job's line with its engine
+//! (`j`), the checks of its gauges (`c`), what its gauges measured (`g`), its figures (`f`), and
+//! its readings at one spot (`r`), packed into one value. Every change of a job is one batch, so
+//! its line and its readings belong to the same moment. The tree is flushed only at the end:
+//! whatever is lost with the power is built again.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -24,18 +24,18 @@ use super::rows::{IndexError, Query, Row, in_order};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 
-/// The layout of the keys and values; another one found on disk is no index of ours.
+/// The layout of the keys and values. A folder with another layout holds no index of this program.
 const LAYOUT: &[u8] = b"2";
 const LAYOUT_KEY: &[u8] = b"layout";
 
 /// The version of this program.
 const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 
-/// What the database may hold in memory, in bytes; by itself it would take a gigabyte.
+/// The database's memory limit, in bytes; its own default is a gigabyte.
 const CACHE: u64 = 8 * 1024 * 1024;
 
-/// How long to wait for the folder's lock. The database lets go of it on threads of its own
-/// after it was dropped, and a process that is being started holds a copy until it runs.
+/// How long to wait for the folder's lock. The database releases it on threads of its own after it
+/// was dropped, and a process that is being started holds a copy until it runs.
 const LOCK_WAIT: Duration = Duration::from_secs(3);
 
 const JOB: u8 = b'j';
@@ -61,9 +61,9 @@ struct Line {
 /// A job's figures as they are kept.
 #[derive(Serialize, Deserialize)]
 struct Figures {
-    /// The hash of the last line that they know.
+    /// The hash of the last line behind the figures.
     hash: String,
-    /// The version of the program that made them: another one may reckon otherwise.
+    /// The version of the program that made them: another version may calculate differently.
     made_by: String,
     figures: Value,
 }
@@ -96,7 +96,7 @@ impl SledIndex {
         guarded(|| self.db.scan_prefix(prefix).collect())
     }
 
-    /// What stands under the keys of one kind, by job.
+    /// The values of one kind of key, by job.
     fn each<T: DeserializeOwned>(&self, kind: u8) -> Result<BTreeMap<String, T>, IndexError> {
         let entries = self.under(&[kind])?;
         let entries = entries
@@ -105,7 +105,7 @@ impl SledIndex {
         entries.collect()
     }
 
-    /// The readings of a job at one spot or at all below it; where `spot` is empty, all.
+    /// The readings of a job at one spot or anywhere below it; all readings where `spot` is empty.
     fn rows(&self, job: &str, spot: &str) -> Result<Vec<Row>, IndexError> {
         let all = rows_key(job, "");
         let mut rows = Vec::new();
@@ -138,8 +138,8 @@ impl SledIndex {
         Ok(())
     }
 
-    /// The readings of a job's spots and what its gauges measured, for a batch. Of `spots` only
-    /// these are written; what is empty is removed.
+    /// Adds the readings of a job's spots, and what its gauges measured, to a batch. Only the spots
+    /// in `spots` are written; an empty one is removed.
     fn insert_rows<'a>(
         batch: &mut Batch,
         job: &str,
@@ -203,7 +203,7 @@ impl Index for SledIndex {
             let mut spots = BTreeSet::new();
             for row in rows {
                 spots.insert(row.spot.clone());
-                // A reading that was moved leaves the spot where it lay.
+                // A reading that was moved leaves its former spot.
                 spots.extend(by_id.insert(row.id, row.clone()).map(|before| before.spot));
             }
             Self::insert_rows(&mut batch, name, by_id.values(), spots)?;
@@ -288,12 +288,12 @@ impl Index for SledIndex {
 
 impl Drop for SledIndex {
     fn drop(&mut self) {
-        // Whatever is not on the disk is built again from the journals.
+        // What is not on the disk is built again from the journals.
         let _ = guarded(|| self.db.flush());
     }
 }
 
-/// Opens the database, waiting for a lock that is about to be let go.
+/// Opens the database; waits for a lock that is about to be released.
 fn once_unlocked(config: &sled::Config) -> sled::Result<Db> {
     let began = Instant::now();
     loop {
@@ -306,12 +306,12 @@ fn once_unlocked(config: &sled::Config) -> sled::Result<Db> {
     }
 }
 
-/// The database tells a held lock from the other failures in words only.
+/// The database tells a held lock from other failures only in words.
 fn is_locked(error: &sled::Error) -> bool {
     matches!(error, sled::Error::Io(error) if error.to_string().contains("acquire lock"))
 }
 
-/// Runs a call of the database so that its panics are errors like its other failures.
+/// Runs a call of the database so that a panic becomes an error like its other failures.
 fn guarded<T>(call: impl FnOnce() -> sled::Result<T>) -> Result<T, IndexError> {
     match catch_unwind(AssertUnwindSafe(call)) {
         Ok(answer) => answer.map_err(|error| IndexError(error.to_string())),

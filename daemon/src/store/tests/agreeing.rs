@@ -29,7 +29,7 @@ fn summary(job: &str, seq: u64) -> JobSummary {
     }
 }
 
-/// A job with as many checks as its number says, and an engine unless that is 0.
+/// A job with as many checks as its number, and with an engine unless its number is 0.
 fn entry(job: &str, seq: u64) -> JobEntry {
     let check = |n: u64| GaugeCheck {
         gauge: ["depth", "scale"][n as usize % 2].into(),
@@ -56,7 +56,7 @@ enum Change {
     Put(u8, Vec<Row>),
     Update(u8, Vec<Row>),
     Forget(u8),
-    /// Figures of the state that the job has, or of an earlier one.
+    /// Figures of the job's present state, or of an earlier one.
     Figures(u8, bool),
 }
 
@@ -134,7 +134,7 @@ fn query() -> impl Strategy<Value = Query> {
 }
 
 fn make(index: &mut dyn Index, seq: u64, change: &Change) {
-    // A job's rows are of that job and each number is there once, as in a journal.
+    // A job's rows belong to that job, and each number occurs once, as in a journal.
     let own = |of: u8, rows: &[Row]| -> Vec<Row> {
         let mut own = std::collections::BTreeMap::new();
         for row in rows {

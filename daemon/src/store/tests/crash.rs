@@ -1,4 +1,4 @@
-//! What is there after the worst moment.
+//! What is left after the worst moment.
 
 use std::io::ErrorKind;
 use std::path::Path;
@@ -47,8 +47,8 @@ fn half_a_line_is_set_aside_and_the_next_line_follows_on_the_last_whole_one() {
     assert_eq!(store.verify("v8").unwrap().last_seq, 4);
 }
 
-/// The story: of a line that spans two blocks only the second reached the disk before the power
-/// went, so it ends in a line feed and holds zeros.
+/// The story: only the second of a line's two blocks reached the disk before the power went. So the
+/// line ends in a line feed and holds zeros.
 #[test]
 fn a_last_line_with_blocks_of_zeros_is_set_aside() {
     let bench = Bench::new(3);
@@ -132,7 +132,7 @@ fn accepted_damage_lets_the_job_go_on_and_new_damage_does_not() {
     let (mut job, opening) = store.job("v8").unwrap();
     assert_eq!(opening.known_damage, accepted);
     assert_eq!(live(&job, "as received").len(), 2);
-    // 5 was the damaged reading's number and 6 says that the damage is known.
+    // 5 was the number of the damaged reading; 6 is the fact that accepts the damage.
     assert_eq!(keep(&mut job, chamber(3)), 7);
     drop(job);
     assert_eq!(store.verify("v8").unwrap().known_damage, accepted);
@@ -179,8 +179,8 @@ fn a_line_that_was_taken_out_is_noticed() {
     );
 }
 
-/// The story: somebody changes a value and knows how to give that line a sum of its own again.
-/// The line after it was written on another one.
+/// The story: somebody changes a value and gives that line a correct sum again. The line after it
+/// was written upon the old one.
 #[test]
 fn a_line_that_was_written_anew_does_not_fit_the_next_one() {
     let bench = Bench::new(3);

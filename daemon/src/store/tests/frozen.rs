@@ -1,8 +1,8 @@
 //! Version 1 of the journal's format, frozen.
 //!
-//! `fixtures/journal-v1.ndjson` was written once by version 0.1.0 of this program, of an
-//! invented engine, with every fact there is. It is never written again: whatever comes later
-//! must read it as it was meant. A new kind of fact gets a fixture of its own.
+//! `fixtures/journal-v1.ndjson` was written once by version 0.1.0 of this program, for an invented
+//! engine, with every kind of fact. It is never written again: every later version must read it as
+//! it was meant. A new kind of fact gets a fixture of its own.
 
 use std::path::Path;
 

@@ -1,4 +1,4 @@
-//! Whatever happens to the files of the index, lists and searches say what the journals say.
+//! Whatever happens to the files of the index, lists and searches agree with the journals.
 
 use std::fs;
 use std::path::Path;
@@ -60,7 +60,7 @@ fn chambers(store: &Store, job: &str, count: u32) {
     }
 }
 
-/// What the index says is what the journals say, and says what else was noticed meanwhile.
+/// The index agrees with the journals; returns the other notices that came meanwhile.
 fn agree(store: &Store) -> Vec<Notice> {
     let lists = store.lists().unwrap();
     let all = Query {
@@ -316,7 +316,7 @@ fn a_journal_that_went_another_way_from_a_copy_is_read_again() {
     );
     assert_eq!(agree(&store), []);
     fs::write(shop.journal("v8"), copy).unwrap();
-    // As many facts as before, and another last one.
+    // As many facts as before, with another last one.
     keep(
         &mut store.job("v8").unwrap().0,
         Fact::Final(reading("chamber/4", 64.0)),

@@ -1,5 +1,5 @@
-//! Whatever is said, whatever fails and whenever the power goes: what was acknowledged is
-//! there, in order, once, and nothing else but perhaps the one that was being written.
+//! Whatever is stated, whatever fails, and whenever the power goes: every acknowledged fact is
+//! there, in order, once. Nothing else is there, except perhaps the fact that was being written.
 
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
@@ -17,7 +17,7 @@ enum Step {
     Repeat,
     /// The daemon is killed; the disk goes on.
     Kill,
-    /// The power goes; of what was not synced the seed says what is left.
+    /// The power goes; the seed decides what is left of unsynced bytes.
     CutPower(u64),
 }
 
@@ -114,7 +114,7 @@ fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
     })
 }
 
-/// What the outside knows: what was acknowledged, and what was refused since then.
+/// What the outside knows: the acknowledged facts, and the refused ones since then.
 #[derive(Default)]
 struct Known {
     acknowledged: Vec<Fact>,
@@ -137,7 +137,7 @@ impl Known {
         }
     }
 
-    /// What is kept is what was acknowledged, and at most one more that was being written.
+    /// The kept facts are the acknowledged ones, and at most one more that was being written.
     fn compare(&mut self, store: &Store, job: &Job, before: &JobView) {
         let kept: Vec<_> = store.entries("v8").unwrap().into_iter().skip(2).collect();
         let kept: Vec<_> = kept.into_iter().map(|entry| entry.fact).collect();

@@ -1,4 +1,4 @@
-//! Damage that nobody asks about is found all the same.
+//! Damage is found even if nobody asks about it.
 
 use std::path::Path;
 use std::sync::mpsc::channel;
@@ -46,7 +46,7 @@ fn a_watch_finds_a_flipped_bit_and_says_it_once() {
     };
     assert_eq!(job, "v8");
     assert!(error.to_string().contains("line 3 of"), "{error}");
-    // Ten more rounds of the other journal, and not another word about this one.
+    // Ten more rounds over the other journal, and no further word about this one.
     let later: Vec<_> = told
         .iter()
         .take(10)
