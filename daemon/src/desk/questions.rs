@@ -8,7 +8,7 @@ use benchhand_wire::RouteProgress;
 
 use crate::known::words;
 use crate::store::fact::{ASKED, Source};
-use crate::store::view::{JobView, State};
+use crate::store::view::{JobView, ReadingState};
 
 /// The findings of a stage: from the journal, and from the route that runs on the job now.
 pub(super) fn findings(
@@ -27,7 +27,7 @@ pub(super) fn findings(
     for kept in view.readings().filter(|kept| kept.stage == stage) {
         let asked = kept.labels.get(ASKED).map(String::as_str);
         match &kept.state {
-            State::Asked => {
+            ReadingState::Asked => {
                 recorded += 1;
                 let shown = words::shown(kept);
                 let about_it = asked.is_some_and(|asked| asked.contains(&shown));

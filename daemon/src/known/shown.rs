@@ -5,7 +5,7 @@ use benchhand_wire::{Figure, JobSummary, ShownReading, StageInfo};
 use crate::store::fact::Source;
 use crate::store::layout::Layout;
 use crate::store::summary;
-use crate::store::view::{JobView, KeptReading, Stage, State};
+use crate::store::view::{JobView, KeptReading, ReadingState, Stage};
 
 /// A reading as it is shown.
 pub(crate) fn reading(kept: &KeptReading) -> ShownReading {
@@ -37,13 +37,13 @@ pub(crate) fn reading(kept: &KeptReading) -> ShownReading {
     }
 }
 
-fn state_word(state: &State) -> &'static str {
+fn state_word(state: &ReadingState) -> &'static str {
     match state {
-        State::Held => "held",
-        State::Final => "final",
-        State::Asked => "asked",
-        State::Superseded { .. } => "superseded",
-        State::Voided { .. } => "voided",
+        ReadingState::Held => "held",
+        ReadingState::Final => "final",
+        ReadingState::Asked => "asked",
+        ReadingState::Superseded { .. } => "superseded",
+        ReadingState::Voided { .. } => "voided",
     }
 }
 
@@ -66,10 +66,10 @@ fn note_of(kept: &KeptReading) -> String {
         };
         notes.push(format!("moved from {}{why}", moved.from));
     }
-    if let State::Voided { reason } = &kept.state {
+    if let ReadingState::Voided { reason } = &kept.state {
         notes.push(format!("voided: {reason}"));
     }
-    if let State::Superseded { by } = kept.state {
+    if let ReadingState::Superseded { by } = kept.state {
         notes.push(format!("superseded by {by}"));
     }
     notes.extend(kept.marked.iter().map(|why| format!("doubtful: {why}")));

@@ -13,7 +13,7 @@ use jiff::{SignedDuration, Timestamp};
 use crate::known::words;
 use crate::route::Became;
 use crate::store::fact::{ASKED, InputKind, ReadingId};
-use crate::store::view::{JobView, KeptReading, LoadedInput, State};
+use crate::store::view::{JobView, KeptReading, LoadedInput, ReadingState};
 
 /// After a pause of this length a person is told where the route stood.
 const A_DAY: SignedDuration = SignedDuration::from_hours(24);
@@ -40,7 +40,7 @@ pub(crate) struct Standing<'a> {
 /// old.
 pub(crate) fn taken_up(standing: &Standing<'_>) -> Option<TakenUp> {
     let here = |kept: &&KeptReading| standing.spots.contains(&kept.spot);
-    let stands = |kept: &&KeptReading| kept.state.is_live() || kept.state == State::Asked;
+    let stands = |kept: &&KeptReading| kept.state.is_live() || kept.state == ReadingState::Asked;
     let last = standing
         .view
         .readings()
@@ -72,12 +72,12 @@ pub(crate) fn taken_up(standing: &Standing<'_>) -> Option<TakenUp> {
 fn open(kept: &KeptReading) -> Option<String> {
     let (spot, shown) = (&kept.spot, words::shown(kept));
     match (&kept.state, &kept.marked) {
-        (State::Asked, _) => Some(match kept.labels.get(ASKED) {
+        (ReadingState::Asked, _) => Some(match kept.labels.get(ASKED) {
             Some(asked) => asked.clone(),
             None => format!("{spot}: {shown} was asked about"),
         }),
-        (State::Held, _) => Some(format!("{spot}: {shown} was still open")),
-        (State::Final, Some(why)) => Some(format!("{spot}: {shown}, {why}")),
+        (ReadingState::Held, _) => Some(format!("{spot}: {shown} was still open")),
+        (ReadingState::Final, Some(why)) => Some(format!("{spot}: {shown}, {why}")),
         _ => None,
     }
 }

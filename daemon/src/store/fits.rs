@@ -8,7 +8,7 @@ use crate::store::fact::{
     Cut, Fact, Import, Input, Part, Reading, ReadingId, RouteAt, RouteStarted, content_hash,
 };
 use crate::store::misfit::Misfit;
-use crate::store::view::{JobView, KeptReading, State};
+use crate::store::view::{JobView, KeptReading, ReadingState};
 
 /// Whether `fact` may follow on what `view` knows.
 pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
@@ -79,7 +79,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
             standing(view, *of).map(drop)
         }
         Fact::Restored { of } => match view.readings.get(of) {
-            Some(kept) if matches!(kept.state, State::Voided { .. }) => Ok(()),
+            Some(kept) if matches!(kept.state, ReadingState::Voided { .. }) => Ok(()),
             Some(_) => Err(Misfit::NotVoided(*of)),
             None => Err(Misfit::NoReading(*of)),
         },
@@ -250,12 +250,12 @@ fn running_route<'a>(view: &'a JobView, said: &str) -> Result<&'a RouteStarted, 
 fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
     let reading = view.readings.get(&id).ok_or(Misfit::NoReading(id))?;
     match &reading.state {
-        State::Held | State::Final | State::Asked => Ok(reading),
-        State::Voided { reason } => Err(Misfit::Voided {
+        ReadingState::Held | ReadingState::Final | ReadingState::Asked => Ok(reading),
+        ReadingState::Voided { reason } => Err(Misfit::Voided {
             id,
             reason: reason.clone(),
         }),
-        State::Superseded { by } => Err(Misfit::Superseded {
+        ReadingState::Superseded { by } => Err(Misfit::Superseded {
             id,
             by: view.successor(id).unwrap_or(*by),
         }),
@@ -265,14 +265,14 @@ fn standing(view: &JobView, id: ReadingId) -> Result<&KeptReading, Misfit> {
 /// Whether another reading may replace this one.
 fn open(view: &JobView, id: ReadingId) -> Result<(), Misfit> {
     match standing(view, id)?.state {
-        State::Held | State::Asked => Ok(()),
+        ReadingState::Held | ReadingState::Asked => Ok(()),
         _ => Err(Misfit::NotHeld(id)),
     }
 }
 
 fn held(view: &JobView, id: ReadingId) -> Result<(), Misfit> {
     match standing(view, id)?.state {
-        State::Held => Ok(()),
+        ReadingState::Held => Ok(()),
         _ => Err(Misfit::NotHeld(id)),
     }
 }

@@ -10,7 +10,7 @@ use crate::store::fact::{ASKED, Check, Fact, Import, Input, Plate, Reading, Read
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
-    Head, JobView, KeptReading, LoadedInput, Move, RouteStanding, Stage, Stamped, State,
+    Head, JobView, KeptReading, LoadedInput, Move, ReadingState, RouteStanding, Stage, Stamped,
 };
 
 /// Where a fact stands in its journal.
@@ -87,13 +87,15 @@ impl JobView {
                 said.push(Stamped { seq, at, what });
             }
             Fact::Held(reading) | Fact::Revised(reading) => {
-                return self.add(seq, at, reading, State::Held);
+                return self.add(seq, at, reading, ReadingState::Held);
             }
-            Fact::Final(reading) => return self.add(seq, at, reading, State::Final),
-            Fact::Asked(reading) => return self.add(seq, at, reading, State::Asked),
-            Fact::Finalised { of } => return self.set_state(of, State::Final),
-            Fact::Voided { of, reason } => return self.set_state(of, State::Voided { reason }),
-            Fact::Restored { of } => return self.set_state(of, State::Final),
+            Fact::Final(reading) => return self.add(seq, at, reading, ReadingState::Final),
+            Fact::Asked(reading) => return self.add(seq, at, reading, ReadingState::Asked),
+            Fact::Finalised { of } => return self.set_state(of, ReadingState::Final),
+            Fact::Voided { of, reason } => {
+                return self.set_state(of, ReadingState::Voided { reason });
+            }
+            Fact::Restored { of } => return self.set_state(of, ReadingState::Final),
             Fact::Kept { of, asked } => {
                 if let Some(reading) = self.readings.get_mut(&of) {
                     reading.labels.insert(ASKED.to_owned(), asked);
@@ -161,11 +163,17 @@ impl JobView {
     fn add_rows(&mut self, seq: u64, at: Timestamp, import: Import) -> Vec<ReadingId> {
         let numbered = (seq..).zip(import.rows);
         numbered
-            .flat_map(|(id, row)| self.add(id, at, row, State::Final))
+            .flat_map(|(id, row)| self.add(id, at, row, ReadingState::Final))
             .collect()
     }
 
-    fn add(&mut self, id: ReadingId, at: Timestamp, said: Reading, state: State) -> Vec<ReadingId> {
+    fn add(
+        &mut self,
+        id: ReadingId,
+        at: Timestamp,
+        said: Reading,
+        state: ReadingState,
+    ) -> Vec<ReadingId> {
         let mut reading = kept(id, at, said, state, self.stage());
         reading.marked = self.on_a_zero_let_stand(&reading);
         let mut touched = vec![id];
@@ -173,7 +181,7 @@ impl JobView {
             .supersedes
             .and_then(|old| self.readings.get_mut(&old))
         {
-            old.state = State::Superseded { by: id };
+            old.state = ReadingState::Superseded { by: id };
             touched.push(old.id);
             reading.stage.clone_from(&old.stage);
             // A person who revises a reading need not know that it was moved meanwhile: a revision
@@ -210,7 +218,7 @@ impl JobView {
         Some(format!("gauge {gauge} was not zeroed anew since {set:.0}"))
     }
 
-    fn set_state(&mut self, of: ReadingId, state: State) -> Vec<ReadingId> {
+    fn set_state(&mut self, of: ReadingId, state: ReadingState) -> Vec<ReadingId> {
         if let Some(reading) = self.readings.get_mut(&of) {
             reading.state = state;
         }
@@ -339,7 +347,13 @@ fn why_marked(at: Timestamp, check: &Check) -> String {
     )
 }
 
-fn kept(id: ReadingId, at: Timestamp, said: Reading, state: State, stage: &str) -> KeptReading {
+fn kept(
+    id: ReadingId,
+    at: Timestamp,
+    said: Reading,
+    state: ReadingState,
+    stage: &str,
+) -> KeptReading {
     KeptReading {
         id,
         spot: said.spot,

@@ -29,12 +29,12 @@ pub struct Journal {
     acknowledged: u64,
     next_seq: u64,
     last_hash: String,
-    state: State,
+    state: JournalTail,
 }
 
 /// What lies after the last acknowledged line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum State {
+enum JournalTail {
     /// Nothing.
     Sound,
     /// The remains of a failed write of our own, up to this length of the file.
@@ -85,7 +85,7 @@ impl Journal {
             acknowledged: 0,
             next_seq: 1,
             last_hash: NO_LINE.to_owned(),
-            state: State::Sound,
+            state: JournalTail::Sound,
         })
     }
 
@@ -113,7 +113,7 @@ impl Journal {
             acknowledged: scan.sound_len,
             next_seq: scan.next_seq,
             last_hash: scan.last_hash,
-            state: State::Sound,
+            state: JournalTail::Sound,
         };
         let torn = journal.set_aside(&scan.torn)?;
         // The last line may have been written whole and never synced. Readers rely on it, so it is
@@ -134,7 +134,7 @@ impl Journal {
         }
         let path = self.free_name()?;
         self.files.replace(&path, torn)?;
-        self.state = State::Failed {
+        self.state = JournalTail::Failed {
             most: self.acknowledged + torn.len() as u64,
         };
         self.heal()?;
@@ -173,7 +173,7 @@ impl Journal {
             .append(&line.bytes)
             .and_then(|()| self.file.sync_data());
         if let Err(error) = written {
-            self.state = State::Failed { most: end };
+            self.state = JournalTail::Failed { most: end };
             // Healing now is better than before the next append; if it fails it is tried again
             // then.
             let _ = self.heal();
@@ -200,14 +200,14 @@ impl Journal {
             Ok(found) => self.foreign(found, expected),
             Err(error) if error.is_missing() => self.foreign(0, expected),
             Err(error) => {
-                self.state = State::Failed { most: expected };
+                self.state = JournalTail::Failed { most: expected };
                 Err(JournalError::NotKept(error))
             }
         }
     }
 
     fn foreign(&mut self, found: u64, expected: u64) -> Result<(), JournalError> {
-        self.state = State::Foreign { found, expected };
+        self.state = JournalTail::Foreign { found, expected };
         let path = self.path.clone();
         if found < expected {
             return Err(JournalError::Shortened {
@@ -231,9 +231,9 @@ impl Journal {
     /// Goes back to the last acknowledged line after a failure, on a file opened afresh.
     fn heal(&mut self) -> Result<(), JournalError> {
         let most = match self.state {
-            State::Sound => return Ok(()),
-            State::Failed { most } => most,
-            State::Foreign { found, expected } => return self.foreign(found, expected),
+            JournalTail::Sound => return Ok(()),
+            JournalTail::Failed { most } => most,
+            JournalTail::Foreign { found, expected } => return self.foreign(found, expected),
         };
         let found = self.files.len(&self.path).map_err(JournalError::Unsound)?;
         if !(self.acknowledged..=most).contains(&found) {
@@ -247,7 +247,7 @@ impl Journal {
             .map_err(JournalError::Unsound)?;
         file.sync_data().map_err(JournalError::Unsound)?;
         self.file = file;
-        self.state = State::Sound;
+        self.state = JournalTail::Sound;
         Ok(())
     }
 }

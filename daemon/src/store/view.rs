@@ -17,7 +17,7 @@ pub use crate::store::stamped::Stamped;
 
 /// Whether a reading counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum State {
+pub enum ReadingState {
     /// The reading is shown and counts, but may still be revised.
     Held,
     /// The reading counts for good.
@@ -36,11 +36,11 @@ pub enum State {
     },
 }
 
-impl State {
+impl ReadingState {
     /// Whether the reading counts.
     #[must_use]
     pub fn is_live(&self) -> bool {
-        matches!(self, State::Held | State::Final)
+        matches!(self, ReadingState::Held | ReadingState::Final)
     }
 }
 
@@ -66,7 +66,7 @@ pub struct KeptReading {
     /// The gauge's name.
     pub gauge: Option<String>,
     /// Whether it counts.
-    pub state: State,
+    pub state: ReadingState,
     /// When its line was written.
     pub at: Timestamp,
     /// Which repeat of the whole set-up, counted from 1.
@@ -329,7 +329,7 @@ impl JobView {
     #[must_use]
     pub fn successor(&self, id: ReadingId) -> Option<ReadingId> {
         let mut reading = self.readings.get(&id)?;
-        while let State::Superseded { by } = reading.state {
+        while let ReadingState::Superseded { by } = reading.state {
             reading = self.readings.get(&by)?;
         }
         Some(reading.id)

@@ -17,7 +17,7 @@ use crate::route::{Figuring, Stop, Walk};
 use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
 use crate::store::fold::Stamp;
 use crate::store::gauges::Counting;
-use crate::store::view::{JobView, State};
+use crate::store::view::{JobView, ReadingState};
 use crate::synth::evening::{Answer, Ask, Plan, Question, Refused, Shown, Tool, Why};
 
 const GAUGE: &str = "burette";
@@ -180,7 +180,7 @@ impl Daemon {
             .notebook
             .view
             .readings()
-            .filter(|r| r.state == State::Held)
+            .filter(|r| r.state == ReadingState::Held)
             .map(|r| r.id)
             .collect();
         let open = held

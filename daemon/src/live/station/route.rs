@@ -16,7 +16,7 @@ use crate::live::{Standing, taken_up};
 use crate::route::{Choices, Route, Stop, Walk, expand};
 use crate::store::fact::{Fact, Input, InputKind, Mode, RouteGauge, RouteStarted};
 use crate::store::job::EngineFile;
-use crate::store::view::{JobView, State};
+use crate::store::view::{JobView, ReadingState};
 
 /// The request to start a route.
 #[derive(Debug, Clone)]
@@ -280,7 +280,7 @@ impl Station {
         }
         // A value that was held when the work was broken off can no longer be revised.
         let of_held = |view: &JobView| {
-            let held = view.readings().filter(|r| r.state == State::Held);
+            let held = view.readings().filter(|r| r.state == ReadingState::Held);
             held.map(|r| r.id).collect::<Vec<_>>()
         };
         let held = self.keeper.look(&order.job, of_held)?;

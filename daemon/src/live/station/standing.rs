@@ -7,7 +7,7 @@ use crate::known::expectation::rounds_apart;
 use crate::live::run::Arranged;
 use crate::route::{Became, Stop, Walk};
 use crate::store::fact::RouteAt;
-use crate::store::view::{JobView, KeptReading, RouteStanding, State};
+use crate::store::view::{JobView, KeptReading, ReadingState, RouteStanding};
 
 /// Where a route stands, as the journal keeps it; one past the last stop where no stop is left.
 pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
@@ -47,7 +47,7 @@ pub(super) fn broken_off<'a>(
 pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
     let here = |kept: &&KeptReading| {
         let at = |stop: &Arranged| stop.stop.spot.to_string() == kept.spot;
-        kept.state == State::Asked && kept.stage == view.stage() && stops.iter().any(at)
+        kept.state == ReadingState::Asked && kept.stage == view.stage() && stops.iter().any(at)
     };
     view.readings().filter(here).cloned().collect()
 }

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 
 use crate::store::fact::ReadingId;
-use crate::store::view::{JobView, KeptReading, State};
+use crate::store::view::{JobView, KeptReading, ReadingState};
 
 /// The index is of no use any more; the journals are as good as ever.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -31,14 +31,14 @@ impl Standing {
     }
 }
 
-impl From<&State> for Standing {
-    fn from(state: &State) -> Self {
+impl From<&ReadingState> for Standing {
+    fn from(state: &ReadingState) -> Self {
         match state {
             // The lists know only whether a reading counts.
-            State::Held | State::Asked => Standing::Held,
-            State::Final => Standing::Final,
-            State::Superseded { .. } => Standing::Superseded,
-            State::Voided { .. } => Standing::Voided,
+            ReadingState::Held | ReadingState::Asked => Standing::Held,
+            ReadingState::Final => Standing::Final,
+            ReadingState::Superseded { .. } => Standing::Superseded,
+            ReadingState::Voided { .. } => Standing::Voided,
         }
     }
 }

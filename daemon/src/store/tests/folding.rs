@@ -4,7 +4,7 @@ use super::{Bench, check, cut, keep, live, open_v8, reading};
 use crate::store::fact::{Condition, Fact, Fitted, Import, Part, Reading, RouteAt, RouteStarted};
 use crate::store::job::JobError;
 use crate::store::misfit::Misfit;
-use crate::store::view::State;
+use crate::store::view::ReadingState;
 
 fn misfit(result: Result<impl std::fmt::Debug, JobError>) -> Misfit {
     match result {
@@ -56,7 +56,7 @@ fn a_voided_reading_stays_listed_with_its_reason_and_counts_no_more() {
     let listed = job.view().reading(id).unwrap();
     assert_eq!(
         listed.state,
-        State::Voided {
+        ReadingState::Voided {
             reason: "bubble under the plate".into()
         }
     );
@@ -126,9 +126,12 @@ fn a_pour_that_goes_on_takes_the_place_of_what_was_held() {
     assert_eq!(live(&job, "as received"), [("chamber/4".into(), 64.1)]);
     assert_eq!(
         job.view().reading(held).unwrap().state,
-        State::Superseded { by: revised }
+        ReadingState::Superseded { by: revised }
     );
-    assert_eq!(job.view().reading(revised).unwrap().state, State::Final);
+    assert_eq!(
+        job.view().reading(revised).unwrap().state,
+        ReadingState::Final
+    );
     assert_eq!(job.view().successor(held), Some(revised));
     let void = Fact::Voided {
         of: held,

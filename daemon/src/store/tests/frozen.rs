@@ -10,7 +10,7 @@ use super::{Bench, DATA, keep, reading};
 use crate::store::fact::{Fact, InputKind, Mode, Source, StreamAt};
 use crate::store::job::{EngineFile, Job};
 use crate::store::line::encode;
-use crate::store::view::State;
+use crate::store::view::ReadingState;
 use benchhand_files::Files;
 
 const JOURNAL: &str = include_str!("fixtures/journal-v1.ndjson");
@@ -108,11 +108,11 @@ fn the_readings_of_version_1_stand_as_they_stood() {
         .readings()
         .map(|reading| {
             let state = match &reading.state {
-                State::Held => "held".to_owned(),
-                State::Final => "final".to_owned(),
-                State::Asked => "asked".to_owned(),
-                State::Superseded { by } => format!("superseded by {by}"),
-                State::Voided { reason } => format!("voided: {reason}"),
+                ReadingState::Held => "held".to_owned(),
+                ReadingState::Final => "final".to_owned(),
+                ReadingState::Asked => "asked".to_owned(),
+                ReadingState::Superseded { by } => format!("superseded by {by}"),
+                ReadingState::Voided { reason } => format!("voided: {reason}"),
             };
             (
                 reading.id,
