@@ -11,7 +11,7 @@ use benchhand_daemon::synth::measure::{
 use benchhand_daemon::synth::{FlowRules, Hand, IdleRules, Manner, PourRules, ReadBy, SweepRules};
 use std::time::Instant;
 
-type Part = fn(usize);
+type ReadingPart = fn(usize);
 
 fn main() {
     let words: Vec<String> = std::env::args()
@@ -23,7 +23,7 @@ fn main() {
         .iter()
         .filter(|w| w.parse::<usize>().is_err())
         .collect();
-    let parts: [(&str, Part); 8] = [
+    let parts: [(&str, ReadingPart); 8] = [
         ("pours", show_pours),
         ("rates", show_rates),
         ("scales", show_scales),

@@ -10,7 +10,7 @@ use benchhand_wire::{Reason, Refusal};
 
 use super::refusals::of_engine;
 use super::{plates, register, surroundings, zero_checks};
-use crate::store::fact::{self, InputKind, Part, Source};
+use crate::store::fact::{self, InputKind, ReadingPart, Source};
 use crate::store::view::{JobView, KeptReading};
 
 pub(crate) use crate::store::fact::STEP;
@@ -289,8 +289,8 @@ pub(crate) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Re
     Some(row)
 }
 
-fn part(role: &str, measured: &MeasuredValue) -> Part {
-    Part {
+fn part(role: &str, measured: &MeasuredValue) -> ReadingPart {
+    ReadingPart {
         role: role.to_owned(),
         value: measured.value,
         unit: measured.unit.symbol().to_owned(),

@@ -13,7 +13,9 @@ use serde::{Deserialize, Serialize};
 use crate::capture::{self, Sigma, Steer};
 
 pub use crate::store::checked::{CheckPoint, Leak, Plate, Zero};
-pub use crate::store::reading::{Mode, Part, Reading, ReadingId, Source, StreamAt, WindowSample};
+pub use crate::store::reading::{
+    Mode, Reading, ReadingId, ReadingPart, Source, StreamAt, WindowSample,
+};
 
 /// The stage a job begins with.
 pub const FIRST_STAGE: &str = "as received";

@@ -5,7 +5,7 @@
 //! not known here.
 
 use crate::store::fact::{
-    Cut, Fact, Import, Input, Part, Reading, ReadingId, RouteAt, RouteStarted, content_hash,
+    Cut, Fact, Import, Input, Reading, ReadingId, ReadingPart, RouteAt, RouteStarted, content_hash,
 };
 use crate::store::misfit::Misfit;
 use crate::store::view::{JobView, KeptReading, ReadingState};
@@ -167,7 +167,7 @@ fn fits_reading(view: &JobView, reading: &Reading) -> Result<(), Misfit> {
     reading.supersedes.map_or(Ok(()), |old| open(view, old))
 }
 
-fn fits_part(part: &Part) -> Result<(), Misfit> {
+fn fits_part(part: &ReadingPart) -> Result<(), Misfit> {
     text("the part's role", &part.role)?;
     text("the part's unit", &part.unit)?;
     finite("a part of the reading", part.value)?;

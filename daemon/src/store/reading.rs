@@ -91,7 +91,7 @@ pub struct Reading {
     pub supersedes: Option<ReadingId>,
     /// Further values measured at the same time: pressures and lift of a flow, drift.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub parts: Vec<Part>,
+    pub parts: Vec<ReadingPart>,
     /// Further facts in words: orifice, direction, burette levels as typed.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub labels: BTreeMap<String, String>,
@@ -144,7 +144,7 @@ pub struct StreamAt {
 
 /// A further value that belongs to a reading.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Part {
+pub struct ReadingPart {
     /// The value's role: `test_pressure`, `metering_pressure`, `lift`.
     pub role: String,
     /// The value, in `unit`.

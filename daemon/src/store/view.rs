@@ -9,8 +9,8 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Mode, Part, Plate, ReadingId,
-    RouteStarted, Source, StreamAt, Zero,
+    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Mode, Plate, ReadingId,
+    ReadingPart, RouteStarted, Source, StreamAt, Zero,
 };
 use crate::store::session::Sessions;
 pub use crate::store::stamped::Stamped;
@@ -82,7 +82,7 @@ pub struct KeptReading {
     /// A remark.
     pub note: Option<String>,
     /// Further values measured at the same time.
-    pub parts: Vec<Part>,
+    pub parts: Vec<ReadingPart>,
     /// Further facts in words.
     pub labels: BTreeMap<String, String>,
     /// The place in the gauge's recorded stream.

@@ -14,7 +14,7 @@ use super::median;
 use crate::capture::Note;
 use crate::known::inputs::METERING;
 use crate::known::words;
-use crate::store::fact::{ASKED, Part, Reading};
+use crate::store::fact::{ASKED, Reading, ReadingPart};
 use crate::store::view::{JobView, KeptReading};
 
 /// A test pressure that differs from the usual one by more than this share is another pressure.
@@ -286,7 +286,7 @@ fn pascal(value: f64, unit: &str) -> Option<f64> {
 }
 
 /// The test and the metering pressure of a reading, Pa.
-fn pressures((test, unit): (f64, &str), parts: &[Part]) -> Option<(f64, f64)> {
+fn pressures((test, unit): (f64, &str), parts: &[ReadingPart]) -> Option<(f64, f64)> {
     let part = parts.iter().find(|part| part.role == METERING)?;
     Some((pascal(test, unit)?, pascal(part.value, &part.unit)?))
 }

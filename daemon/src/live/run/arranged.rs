@@ -4,7 +4,7 @@ use crate::capture::{ChannelMean, Settings, Taken};
 use crate::known::correcting::Correction;
 use crate::live::figuring::Basis;
 use crate::route::Stop;
-use crate::store::fact::Part;
+use crate::store::fact::ReadingPart;
 
 /// One stop with everything that taking it needs.
 #[derive(Debug, Clone)]
@@ -27,13 +27,13 @@ pub struct Arranged {
 
 impl Arranged {
     /// The channels beside the main one, as parts of the reading.
-    pub(super) fn parts(&self, taken: &Taken) -> Vec<Part> {
+    pub(super) fn parts(&self, taken: &Taken) -> Vec<ReadingPart> {
         let part = |along: &ChannelMean| {
             let channel = usize::from(along.channel);
             let correction = self.corrections.get(channel).copied().flatten();
             let added = correction.map(|c| c.at(along.value, along.unit, false));
             let unit = along.unit.symbol();
-            Part {
+            ReadingPart {
                 role: self.channels.get(channel).cloned().unwrap_or_default(),
                 value: along.value + added.unwrap_or(0.0),
                 unit: unit.to_owned(),

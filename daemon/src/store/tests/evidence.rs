@@ -4,7 +4,7 @@ use std::io::Write;
 
 use super::{Bench, keep, open_v8, reading};
 use crate::store::error::StoreError;
-use crate::store::fact::{Fact, Part, Reading, StreamAt};
+use crate::store::fact::{Fact, Reading, ReadingPart, StreamAt};
 
 #[test]
 fn each_gauges_streams_are_numbered_on_by_themselves() {
@@ -48,7 +48,7 @@ fn a_reading_leads_to_its_moment_in_the_stream_and_says_when_that_is_gone() {
             at_us,
         })
     };
-    let part = Part {
+    let part = ReadingPart {
         role: "test_pressure".into(),
         value: 6.9,
         unit: "kPa".into(),

@@ -1,7 +1,9 @@
 //! What facts, one after another, amount to.
 
 use super::{Bench, check, cut, keep, live, open_v8, reading};
-use crate::store::fact::{Condition, Fact, Fitted, Import, Part, Reading, RouteAt, RouteStarted};
+use crate::store::fact::{
+    Condition, Fact, Fitted, Import, Reading, ReadingPart, RouteAt, RouteStarted,
+};
 use crate::store::job::JobError;
 use crate::store::misfit::Misfit;
 use crate::store::view::ReadingState;
@@ -191,7 +193,7 @@ fn a_failed_check_marks_what_its_gauge_read_since_the_last_good_one() {
         ..reading("deck/1/front", 0.3)
     };
     ids.push(keep(&mut job, Fact::Final(other)));
-    let role = Part {
+    let role = ReadingPart {
         role: "lift".into(),
         value: 7.62,
         unit: "mm".into(),
