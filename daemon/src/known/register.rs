@@ -9,7 +9,7 @@ use super::kinds::main_kind;
 use super::quantities::bad;
 use crate::store::fact::Zero;
 use crate::store::gauges::{
-    Burette, Calibration, Counting, Gauge, GaugeKind, Port, Quantity, UsbId,
+    Burette, Calibration, Counting, Gauge, GaugeKind, GaugePort, Quantity, UsbId,
 };
 
 /// The entry that a setup asks for; what else the register knows of the gauge stays.
@@ -109,20 +109,20 @@ pub(crate) fn checked(gauge: &Gauge) -> Option<GaugeCorrection> {
 /// The port of a gauge, if it has one. An adapter is named as `ports` shows it: vendor and product,
 /// then the serial number where it has one.
 /// the serial number where it has one.
-fn port(setup: &GaugeSetup) -> Result<Option<Port>, Refusal> {
+fn port(setup: &GaugeSetup) -> Result<Option<GaugePort>, Refusal> {
     let Some(adapter) = &setup.adapter else {
         // A gauge without either is read by eye.
-        return Ok(setup.port.clone().map(|path| Port {
+        return Ok(setup.port.clone().map(|path| GaugePort {
             path: Some(path),
-            ..Port::default()
+            ..GaugePort::default()
         }));
     };
     let mut words = adapter.split_whitespace();
     let usb = UsbId::try_from(words.next().unwrap_or_default().to_owned()).map_err(bad)?;
-    let mut port = Port {
+    let mut port = GaugePort {
         usb: Some(usb),
         path: setup.port.clone(),
-        ..Port::default()
+        ..GaugePort::default()
     };
     while let Some(word) = words.next() {
         match (word, words.next()) {
@@ -141,7 +141,7 @@ fn port(setup: &GaugeSetup) -> Result<Option<Port>, Refusal> {
 }
 
 /// An adapter's identity, as it is shown and requested.
-pub(crate) fn adapter(port: &Port) -> Option<String> {
+pub(crate) fn adapter(port: &GaugePort) -> Option<String> {
     let mut text = port.usb?.to_string();
     if let Some(serial) = &port.serial {
         text.push_str(&format!(" serial {serial}"));

@@ -18,7 +18,7 @@ use super::refusals::{at_place, of_files, of_gauge, of_profile};
 use super::register;
 use crate::pedal::{self, PedalSetup};
 use crate::route::{Route, RouteError, shipped};
-use crate::store::gauges::{Gauge, Port, Registered};
+use crate::store::gauges::{Gauge, GaugePort, Registered};
 use crate::store::name::check_name;
 
 /// The shop's texts.
@@ -37,7 +37,7 @@ pub(crate) struct ShopGauge {
     /// How the gauge sends its values.
     pub(crate) profile: Profile,
     /// The gauge's port, if it has one.
-    pub(crate) port: Option<Port>,
+    pub(crate) port: Option<GaugePort>,
     /// The result of its last check, if it was checked.
     pub(crate) check: Option<GaugeCorrection>,
     /// The pedal on its port.

@@ -125,7 +125,7 @@ impl Opener for SerialOpener {
 
 /// What the register states to recognise a gauge's port by. Two adapters that fit equally well are
 /// refused by name, since a guess would put one gauge's values at another gauge's spots.
-fn identity(port: Option<&crate::store::gauges::Port>) -> PortIdentity {
+fn identity(port: Option<&crate::store::gauges::GaugePort>) -> PortIdentity {
     let Some(port) = port else {
         return PortIdentity::default();
     };

@@ -1,6 +1,6 @@
 //! Combinations that cannot stand in a gauge's text, though each line by itself could.
 
-use super::entry::{Burette, Calibration, Gauge, Learned, Port, ZeroPoint};
+use super::entry::{Burette, Calibration, Gauge, GaugePort, Learned, ZeroPoint};
 use super::value::Quantity;
 
 /// A key, dotted as in the text, and what is wrong with its value.
@@ -35,7 +35,7 @@ pub(super) fn contradiction(gauge: &Gauge) -> Option<Contradiction> {
     if gauge
         .port
         .as_ref()
-        .is_some_and(|port| *port == Port::default())
+        .is_some_and(|port| *port == GaugePort::default())
     {
         let what = "nothing tells which port it is: give usb, bus or path";
         return Some(("port".into(), what.into()));

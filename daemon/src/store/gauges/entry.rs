@@ -26,7 +26,7 @@ pub struct Gauge {
     pub note: Option<String>,
     /// Where the gauge is plugged in.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub port: Option<Port>,
+    pub port: Option<GaugePort>,
     /// What each channel is for, in the profile's order; none where the gauge has one channel only.
     #[serde(default, rename = "channel", skip_serializing_if = "Vec::is_empty")]
     pub channels: Vec<Channel>,
@@ -96,7 +96,7 @@ pub enum GaugeKind {
 /// Where a gauge is plugged in: the adapter's identity, or a pinned path.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Port {
+pub struct GaugePort {
     /// Vendor and product of the adapter, as `0403:6001`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub usb: Option<UsbId>,

@@ -11,7 +11,7 @@ mod value;
 use std::path::PathBuf;
 
 pub use entry::{
-    Burette, Calibration, Channel, Counting, Gauge, GaugeKind, Learned, Port, ZeroPoint,
+    Burette, Calibration, Channel, Counting, Gauge, GaugeKind, GaugePort, Learned, ZeroPoint,
 };
 pub use value::{Quantity, UsbId};
 
