@@ -21,7 +21,7 @@ pub(crate) struct Condition {
     /// Standard uncertainty of the value, with its unit.
     #[arg(long, value_name = "VALUE")]
     pub(crate) u: Option<String>,
-    /// Said late: the first reading for which it holds, by its number.
+    /// SpokenText late: the first reading for which it holds, by its number.
     #[arg(long, value_name = "READING")]
     pub(crate) since: Option<u64>,
 }

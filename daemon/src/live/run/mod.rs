@@ -98,7 +98,7 @@ pub struct DoubtedReading {
 
 /// What a person at the bench should hear.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Said {
+pub struct SpokenText {
     /// What sort of thing it is.
     pub said_as: SaidAs,
     /// The words.
@@ -109,7 +109,7 @@ pub struct Said {
 #[derive(Debug, Default)]
 pub struct Outcome {
     /// What to say.
-    pub said: Vec<Said>,
+    pub said: Vec<SpokenText>,
     /// Readings that were kept, revised, made final or voided.
     pub readings: Vec<u64>,
     /// Whether the route stands at another stop now.
@@ -120,7 +120,7 @@ pub struct Outcome {
 
 impl Outcome {
     pub(in crate::live) fn say(&mut self, said_as: SaidAs, text: impl Into<String>) {
-        self.said.push(Said {
+        self.said.push(SpokenText {
             said_as,
             text: text.into(),
         });
