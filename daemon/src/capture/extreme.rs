@@ -11,7 +11,7 @@ mod places;
 use super::intake::{Fed, Intake};
 use super::lift::Lift;
 use super::passes::disagreement;
-use super::settings::{ExtremeSettings, Turn, per_base};
+use super::settings::{ExtremeSettings, TurningPoint, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::turn::{NotAPass, Pass, Shape, judge};
@@ -71,8 +71,8 @@ impl Extreme {
 
     fn sign(&self) -> f64 {
         match self.settings.turn {
-            Turn::High => 1.0,
-            Turn::Low => -1.0,
+            TurningPoint::High => 1.0,
+            TurningPoint::Low => -1.0,
         }
     }
 

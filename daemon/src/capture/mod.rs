@@ -43,7 +43,7 @@ pub use note::Note;
 pub use replay::{Meanwhile, Replayed, Steer, replay, replay_meanwhile};
 pub use settings::{
     AverageSettings, Counts, ExtremeSettings, PourKind, PourSettings, PressSettings, Settings,
-    SettleSettings, Turn,
+    SettleSettings, TurningPoint,
 };
 pub use sigma::Sigma;
 pub use thrust::{ThrustDeck, ThrustError, thrust_deck};

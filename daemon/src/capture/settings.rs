@@ -227,7 +227,7 @@ impl Default for PourSettings {
 /// Which turning point is sought.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Turn {
+pub enum TurningPoint {
     /// The highest value: a plunger on a piston crown.
     #[default]
     High,
@@ -242,7 +242,7 @@ pub struct ExtremeSettings {
     /// Which channel of the gauge.
     pub channel: u8,
     /// The highest or the lowest value.
-    pub turn: Turn,
+    pub turn: TurningPoint,
     /// How far the value must fall on both sides, mm. 0.25 on a deck is about 5° of crank on each
     /// side; a rocked bore gauge needs less (0.05).
     pub least_fall_mm: f64,
@@ -273,7 +273,7 @@ impl Default for ExtremeSettings {
     fn default() -> Self {
         Self {
             channel: 0,
-            turn: Turn::High,
+            turn: TurningPoint::High,
             least_fall_mm: 0.25,
             least_fall_sigmas: 4.0,
             passes: 2,
@@ -383,7 +383,7 @@ mod tests {
         let Settings::Extreme(extreme) = settings else {
             panic!("wrong mode")
         };
-        assert_eq!(extreme.turn, Turn::Low);
+        assert_eq!(extreme.turn, TurningPoint::Low);
         assert_eq!(extreme.least_fall_mm, 0.05);
         assert_eq!(extreme.passes, ExtremeSettings::default().passes);
     }

@@ -7,7 +7,7 @@ use super::figuring::Basis;
 use super::run::Arranged;
 use crate::capture::Settings;
 use crate::known::correcting::Correction;
-use crate::route::{Figuring, Stop, Turn};
+use crate::route::{FigureTurn, Figuring, Stop};
 use crate::store::gauges::Counting;
 
 /// What a route needs to know of a gauge before it begins.
@@ -146,7 +146,7 @@ fn raw_turn(stop: &Stop, gauge: &GaugeOnRoute) -> &'static str {
         Figuring::AboveZero => gauge.sense < 0.0,
         Figuring::AsCaptured => false,
     };
-    let least = stop.turn == Some(Turn::Least);
+    let least = stop.turn == Some(FigureTurn::Least);
     if least == figure_falls_as_raw_grows {
         "high"
     } else {
@@ -179,7 +179,7 @@ mod tests {
     use super::*;
     use crate::capture;
 
-    fn stop(mode: &str, figure: Figuring, turn: Option<Turn>) -> Stop {
+    fn stop(mode: &str, figure: Figuring, turn: Option<FigureTurn>) -> Stop {
         Stop {
             spot: "deck/3/front".parse().unwrap(),
             round: 1,
@@ -229,8 +229,11 @@ mod tests {
 
     #[test]
     fn the_least_clearance_is_the_turn_at_which_the_plunger_is_furthest_in() {
-        let wanted = stop("extreme", Figuring::BelowZero, Some(Turn::Least));
-        for (sense, expected) in [(1.0, capture::Turn::High), (-1.0, capture::Turn::Low)] {
+        let wanted = stop("extreme", Figuring::BelowZero, Some(FigureTurn::Least));
+        for (sense, expected) in [
+            (1.0, capture::TurningPoint::High),
+            (-1.0, capture::TurningPoint::Low),
+        ] {
             let arranged = arrange(wanted.clone(), &dial(sense), "job").unwrap();
             let Settings::Extreme(settings) = arranged.settings else {
                 panic!("wrong mode")
@@ -261,7 +264,7 @@ mod tests {
             nominal: Some(100.0),
             ..dial(1.0)
         };
-        let wanted = stop("extreme", Figuring::BelowZero, Some(Turn::Least));
+        let wanted = stop("extreme", Figuring::BelowZero, Some(FigureTurn::Least));
         let basis = arrange(wanted, &gauge, "job").unwrap().basis;
         let figure = basis.figure(Figuring::BelowZero, 10.02, Unit::Millimetre);
         assert!((figure.unwrap() - 99.98).abs() < 1e-9);

@@ -7,7 +7,7 @@ use benchhand_blueprint::known_word::meant;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Spot};
 
-use super::text::{Figuring, Order, Route, Step, Turn, placeholders};
+use super::text::{FigureTurn, Figuring, Order, Route, Step, placeholders};
 
 /// One spot to be visited, and how.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,7 +25,7 @@ pub struct Stop {
     /// How the gauge's number becomes the reading.
     pub figure: Figuring,
     /// Which turning point is wanted.
-    pub turn: Option<Turn>,
+    pub turn: Option<FigureTurn>,
     /// Further channels that belong to the same reading.
     pub with: Vec<String>,
     /// Settings of the capture mode that differ from its start values.

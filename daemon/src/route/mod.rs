@@ -11,5 +11,5 @@ mod walk;
 
 pub use expand::{Choices, ExpandError, Stop, expand};
 pub use shipped::shipped;
-pub use text::{Figuring, Order, Route, RouteError, Step, Turn};
+pub use text::{FigureTurn, Figuring, Order, Route, RouteError, Step};
 pub use walk::{Became, Walk};

@@ -101,7 +101,7 @@ pub struct Step {
     pub figure: Figuring,
     /// Which way the turning point lies, in the sense of the figure; for `extreme` only.
     #[serde(default)]
-    pub turn: Option<Turn>,
+    pub turn: Option<FigureTurn>,
     /// Further channels that belong to the same reading, by the channel's name.
     #[serde(default)]
     pub with: Vec<String>,
@@ -126,7 +126,7 @@ pub enum Figuring {
 /// Which turning point of the figure is wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Turn {
+pub enum FigureTurn {
     /// The smallest figure, as the piston's clearance at top dead centre is.
     Least,
     /// The largest figure.

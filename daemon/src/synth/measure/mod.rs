@@ -13,8 +13,8 @@ use super::{
 };
 use super::{FlowRules, Gauge, Manner, depth_gauge, shake};
 use crate::capture::{
-    AverageSettings, CaptureEvent, ExtremeSettings, Mode, Note, Replayed, Settings, Sigma, Turn,
-    replay, thrust_deck,
+    AverageSettings, CaptureEvent, ExtremeSettings, Mode, Note, Replayed, Settings, Sigma,
+    TurningPoint, replay, thrust_deck,
 };
 use benchhand_drivers::Sample;
 
@@ -139,7 +139,11 @@ pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, 
         let mut made = sweep(case, rules);
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
-        let turn = if made.high { Turn::High } else { Turn::Low };
+        let turn = if made.high {
+            TurningPoint::High
+        } else {
+            TurningPoint::Low
+        };
         let settings = Settings::Extreme(ExtremeSettings {
             turn,
             ..Default::default()
