@@ -6,7 +6,7 @@
 
 use benchhand_daemon::capture::Mode;
 use benchhand_daemon::synth::measure::{
-    Figures, Line, flows, pours, settles, sweeps, taken_while_idle, thrusts,
+    ArrivalTimes, Figures, flows, pours, settles, sweeps, taken_while_idle, thrusts,
 };
 use benchhand_daemon::synth::{FlowRules, Hand, IdleRules, Manner, PourRules, ReadBy, SweepRules};
 use std::time::Instant;
@@ -57,10 +57,14 @@ fn show_pours(n: usize) {
         ..rules.clone()
     };
     for (name, rules, line) in [
-        ("pours, cc", &rules, Line::Even),
-        ("pours, no drainage, cc", &dry, Line::Even),
-        ("pours, drainage from the last drop, cc", &late, Line::Even),
-        ("pours, shaken line, cc", &rules, Line::Shaken),
+        ("pours, cc", &rules, ArrivalTimes::Even),
+        ("pours, no drainage, cc", &dry, ArrivalTimes::Even),
+        (
+            "pours, drainage from the last drop, cc",
+            &late,
+            ArrivalTimes::Even,
+        ),
+        ("pours, shaken line, cc", &rules, ArrivalTimes::Shaken),
     ] {
         let (ours, plain) = pours(n, 1, rules, line);
         print(name, &ours, &[0.03, 0.05]);
@@ -76,7 +80,7 @@ fn show_rates(n: usize) {
             hertz,
             ..Default::default()
         };
-        let (ours, _) = pours(n, 1, &rules, Line::Even);
+        let (ours, _) = pours(n, 1, &rules, ArrivalTimes::Even);
         print(
             &format!("pours, {hertz} a second, cc"),
             &ours,
@@ -98,19 +102,23 @@ fn show_scales(n: usize) {
         ..burette.clone()
     };
     for (name, rules, line) in [
-        ("burette on a balance, g", &burette, Line::Even),
+        ("burette on a balance, g", &burette, ArrivalTimes::Even),
         (
             "burette on a balance, shaken line, g",
             &burette,
-            Line::Shaken,
+            ArrivalTimes::Shaken,
         ),
-        ("… up to 0.05 g/min evaporates, g", &a_little, Line::Even),
-        ("… up to 0.3 g/min evaporates, g", &much, Line::Even),
-        ("… a hand on the pan, g", &hand, Line::Even),
+        (
+            "… up to 0.05 g/min evaporates, g",
+            &a_little,
+            ArrivalTimes::Even,
+        ),
+        ("… up to 0.3 g/min evaporates, g", &much, ArrivalTimes::Even),
+        ("… a hand on the pan, g", &hand, ArrivalTimes::Even),
         (
             "vessel on a balance, lifted between, g",
             &vessel,
-            Line::Even,
+            ArrivalTimes::Even,
         ),
     ] {
         let (ours, _) = pours(n, 1, rules, line);
@@ -130,17 +138,25 @@ fn show_sweeps(n: usize) {
         ..SweepRules::uneven()
     };
     for (name, rules, line) in [
-        ("sweeps, counts", &usual, Line::Even),
-        ("sweeps by an uneven hand, counts", &uneven, Line::Even),
-        ("sweeps in short pulls, counts", &pulls, Line::Even),
+        ("sweeps, counts", &usual, ArrivalTimes::Even),
+        (
+            "sweeps by an uneven hand, counts",
+            &uneven,
+            ArrivalTimes::Even,
+        ),
+        ("sweeps in short pulls, counts", &pulls, ArrivalTimes::Even),
         (
             "sweeps by an uneven hand, shaken, counts",
             &uneven,
-            Line::Shaken,
+            ArrivalTimes::Shaken,
         ),
-        ("sweeps too fast, counts", &fast, Line::Even),
-        ("sweeps, shaken line, counts", &usual, Line::Shaken),
-        ("sweeps too fast, shaken line, counts", &fast, Line::Shaken),
+        ("sweeps too fast, counts", &fast, ArrivalTimes::Even),
+        ("sweeps, shaken line, counts", &usual, ArrivalTimes::Shaken),
+        (
+            "sweeps too fast, shaken line, counts",
+            &fast,
+            ArrivalTimes::Shaken,
+        ),
     ] {
         let (ours, plain) = sweeps(n, 1, rules, line);
         print(name, &ours, &[0.5, 1.0]);
@@ -149,7 +165,7 @@ fn show_sweeps(n: usize) {
 }
 
 fn show_thrust(n: usize) {
-    for line in [Line::Even, Line::Shaken] {
+    for line in [ArrivalTimes::Even, ArrivalTimes::Shaken] {
         let (means, rocks) = thrusts(n, 1, line);
         print("thrust sides, mean, counts", &means, &[1.0, 2.0]);
         print("thrust sides, rock, counts", &rocks, &[1.0, 2.0]);
@@ -158,14 +174,22 @@ fn show_thrust(n: usize) {
 
 fn show_settles(n: usize) {
     for (name, manner, line) in [
-        ("settles, counts", Manner::Any, Line::Even),
+        ("settles, counts", Manner::Any, ArrivalTimes::Even),
         (
             "settles, creep in the direction of movement, counts",
             Manner::CreepsOn,
-            Line::Even,
+            ArrivalTimes::Even,
         ),
-        ("settles, at once, counts", Manner::AtOnce, Line::Even),
-        ("settles, shaken line, counts", Manner::Any, Line::Shaken),
+        (
+            "settles, at once, counts",
+            Manner::AtOnce,
+            ArrivalTimes::Even,
+        ),
+        (
+            "settles, shaken line, counts",
+            Manner::Any,
+            ArrivalTimes::Shaken,
+        ),
     ] {
         let (ours, plain) = settles(n, 1, manner, line);
         print(name, &ours, &[1.0, 2.0]);
@@ -177,7 +201,7 @@ fn show_idle(n: usize) {
     let days = (n / 500).clamp(1, 40) as u64;
     for mode in [Mode::Settle, Mode::Extreme] {
         let taken: usize = (1..=days)
-            .map(|s| taken_while_idle(mode, s, &IdleRules::default(), Line::Even))
+            .map(|s| taken_while_idle(mode, s, &IdleRules::default(), ArrivalTimes::Even))
             .sum();
         println!("idle, {mode:?}: {taken} taken in {days} times eight hours");
     }

@@ -21,7 +21,7 @@ pub(crate) struct Condition {
     /// Standard uncertainty of the value, with its unit.
     #[arg(long, value_name = "VALUE")]
     pub(crate) u: Option<String>,
-    /// SpokenText late: the first reading for which it holds, by its number.
+    /// Said late: the first reading for which it holds, by its number.
     #[arg(long, value_name = "READING")]
     pub(crate) since: Option<u64>,
 }

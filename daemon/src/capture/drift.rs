@@ -4,7 +4,7 @@
 
 use super::autocorr::{Mean, mean_with_error};
 use super::settings::AverageSettings;
-use super::still::{Line, Point};
+use super::still::{FittedLine, Point};
 
 /// The mean and, where the value ran away, its run over the window with a standard error. The
 /// mean's own standard error is then that about the run, since the run is reported apart.
@@ -14,7 +14,7 @@ pub(super) fn with_drift(
     settings: &AverageSettings,
 ) -> (Mean, Option<(f64, f64)>) {
     let plain = mean_with_error(values);
-    let line = Line::through(points);
+    let line = FittedLine::through(points);
     let from = points[0].at_us;
     let middle = 0.5 * line.span;
     let about: Vec<f64> = points

@@ -14,7 +14,7 @@ use super::resting::{Resting, resting};
 use super::settings::{SettleSettings, per_base};
 use super::sigma::Sigma;
 use super::still::{
-    Line, Point, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
+    FittedLine, Point, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
 };
 use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
 
@@ -145,7 +145,7 @@ impl Settle {
             self.still = false;
             return self.watch_departure();
         };
-        let line = Line::through(window);
+        let line = FittedLine::through(window);
         let sigma = working_sigma(&self.sigma, q, self.noisiest(), window);
         let frozen = self.frozen;
         self.still = !repeats(&self.intake, &self.sigma, SUSPECT) && is_still(window, sigma, q);

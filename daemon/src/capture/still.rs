@@ -32,7 +32,7 @@ pub(crate) fn seconds(from_us: u64, to_us: u64) -> f64 {
 
 /// A straight line through points, by least squares.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Line {
+pub(crate) struct FittedLine {
     pub(crate) n: usize,
     pub(crate) mean: f64,
     /// Per second; 0 where all samples have the same time.
@@ -49,7 +49,7 @@ pub(crate) struct Line {
     pub(crate) steps: f64,
 }
 
-impl Line {
+impl FittedLine {
     /// Fits a line; `points` must not be empty.
     pub(crate) fn through(points: &[Point]) -> Self {
         let n = points.len();
@@ -142,7 +142,7 @@ pub(crate) fn step_sigma(points: &[Point]) -> f64 {
 /// The rule of stillness: the range is below its quantile, the run is below two of its own standard
 /// deviations or half a count, and the gauge's own flag agrees where there is one.
 pub(crate) fn is_still(window: &[Point], sigma: f64, resolution: f64) -> bool {
-    let line = Line::through(window);
+    let line = FittedLine::through(window);
     // Rounding to counts can widen the range by up to one count.
     let widest = range_quantile(window.len()) * sigma + 0.5 * resolution;
     let (run, run_sd) = line.run(sigma.max(line.sd()));
@@ -157,14 +157,14 @@ pub(crate) fn stillness(points: &[Point], sigma: f64, resolution: f64) -> f64 {
     if window.len() < 2 {
         return 0.0;
     }
-    let line = Line::through(window);
+    let line = FittedLine::through(window);
     let usual = range_quantile(window.len()) * sigma + 0.5 * resolution;
     (usual / line.range.max(usual)).clamp(0.0, 1.0)
 }
 
 /// Whether the gauge's noise may be learned from a window: no trend by its own spread, white by von
 /// Neumann's ratio, and not wildly above the known noise.
-pub(crate) fn teaches(line: &Line, known: f64) -> bool {
+pub(crate) fn teaches(line: &FittedLine, known: f64) -> bool {
     if line.n < 10 {
         return false;
     }
@@ -258,7 +258,7 @@ mod tests {
                 stable: None,
             })
             .collect();
-        let line = Line::through(&points);
+        let line = FittedLine::through(&points);
         assert_eq!(line.slope, 0.0);
         assert_eq!(line.range, 4.0);
     }

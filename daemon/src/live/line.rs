@@ -56,7 +56,7 @@ pub(super) enum LineChange {
 }
 
 /// A gauge that is listened to.
-pub(super) struct Line {
+pub(super) struct GaugeLine {
     pub(super) name: String,
     pub(super) kind: &'static str,
     pub(super) setup: GaugeSetup,
@@ -101,13 +101,13 @@ fn reason_of(error: &OpenError) -> Reason {
 /// Numbers the openings, so that an event of a line that was closed is recognised.
 static OPENINGS: AtomicU64 = AtomicU64::new(1);
 
-impl Line {
+impl GaugeLine {
     /// Starts the thread of the gauge's port.
     pub(super) fn open(
         gauge: ShopGauge,
         opener: &dyn Opener,
         offer: Offer,
-    ) -> Result<Line, Refusal> {
+    ) -> Result<GaugeLine, Refusal> {
         let opening = OPENINGS.fetch_add(1, Ordering::Relaxed);
         let name = gauge.setup.name.clone();
         let to_station = {
@@ -120,7 +120,7 @@ impl Line {
             .transpose()
             .map_err(|e| Refusal::new(Reason::Unavailable, format!("no thread for {name}: {e}")))?;
         let channels = gauge.profile.channels().len();
-        Ok(Line {
+        Ok(GaugeLine {
             kind: gauge.kind(),
             name,
             setup: gauge.setup,

@@ -12,7 +12,7 @@ use benchhand_drivers::stream::{self, Header, StreamError, StreamWriter, What};
 use benchhand_drivers::transport::ModemInputs;
 use benchhand_wire::{Reason, Refusal};
 
-use super::line::Line;
+use super::line::GaugeLine;
 use crate::known::keeper::Keeper;
 use crate::known::refusals::of_store;
 use crate::store::fact::{StreamAt, content_hash};
@@ -46,7 +46,7 @@ impl Recorders {
     }
 
     /// Begins to record a gauge for a job; nothing happens where the gauge is recorded already.
-    pub(super) fn open(&mut self, job: &str, line: &Line) -> Result<(), Refusal> {
+    pub(super) fn open(&mut self, job: &str, line: &GaugeLine) -> Result<(), Refusal> {
         let key = (job.to_owned(), line.name.clone());
         if self.open.contains_key(&key) {
             return Ok(());

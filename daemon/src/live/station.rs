@@ -26,7 +26,7 @@ use benchhand_wire::{
 };
 
 use super::hub::Hub;
-use super::line::{Line, LineChange};
+use super::line::{GaugeLine, LineChange};
 use super::opening::{Offer, Opener};
 use super::progress::progress;
 use super::recorder::Recorders;
@@ -59,7 +59,7 @@ pub(crate) struct Station {
     keeper: Arc<Keeper>,
     hub: Arc<Hub>,
     opener: Arc<dyn Opener>,
-    lines: BTreeMap<String, Line>,
+    lines: BTreeMap<String, GaugeLine>,
     runs: BTreeMap<String, Running>,
     recorders: Recorders,
     answered: steer::Answered,
@@ -97,7 +97,7 @@ impl Station {
     pub(crate) fn open_gauge(&mut self, gauge: ShopGauge) -> Result<GaugeState, Refusal> {
         let name = gauge.setup.name.clone();
         self.close_gauge(&name)?;
-        let line = Line::open(gauge, &*self.opener, Arc::clone(&self.offer))?;
+        let line = GaugeLine::open(gauge, &*self.opener, Arc::clone(&self.offer))?;
         let state = line.state();
         self.lines.insert(name, line);
         self.hub.announce(Event::Link {
@@ -120,12 +120,15 @@ impl Station {
 
     /// The gauges as they are now.
     pub(crate) fn gauges(&self) -> Vec<GaugeState> {
-        self.lines.values().map(Line::state).collect()
+        self.lines.values().map(GaugeLine::state).collect()
     }
 
     /// The paths of the ports that are open.
     pub(crate) fn open_paths(&self) -> Vec<String> {
-        self.lines.values().filter_map(Line::open_path).collect()
+        self.lines
+            .values()
+            .filter_map(GaugeLine::open_path)
+            .collect()
     }
 
     /// The routes that run.
@@ -196,7 +199,7 @@ impl Station {
 
     /// Whether a port is being opened just now, for the first time.
     pub(crate) fn is_opening(&self) -> bool {
-        self.lines.values().any(Line::is_opening)
+        self.lines.values().any(GaugeLine::is_opening)
     }
 
     /// Takes in an event of a port's thread.
@@ -296,7 +299,11 @@ impl Station {
 
     /// The latest time at which any gauge was heard.
     fn now_us(&self) -> u64 {
-        self.lines.values().map(Line::heard_us).max().unwrap_or(0)
+        self.lines
+            .values()
+            .map(GaugeLine::heard_us)
+            .max()
+            .unwrap_or(0)
     }
 
     /// Does something with each route that uses a gauge, and publishes the outcome.

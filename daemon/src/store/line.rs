@@ -107,7 +107,7 @@ struct Version {
 
 /// A line ready to be appended.
 #[derive(Debug)]
-pub(crate) struct Line {
+pub(crate) struct EncodedLine {
     /// The bytes, with the line feed.
     pub bytes: Vec<u8>,
     /// The line's hash, in hexadecimal.
@@ -126,7 +126,7 @@ pub(crate) fn encode(
     key: Option<&str>,
     prev: &str,
     fact: &Fact,
-) -> Result<Line, serde_json::Error> {
+) -> Result<EncodedLine, serde_json::Error> {
     let mut bytes = serde_json::to_vec(&Written {
         v: FORMAT,
         seq,
@@ -142,7 +142,7 @@ pub(crate) fn encode(
     bytes.extend_from_slice(hash.as_bytes());
     bytes.extend_from_slice(LINE_END);
     bytes.push(b'\n');
-    Ok(Line { bytes, hash, print })
+    Ok(EncodedLine { bytes, hash, print })
 }
 
 /// BLAKE3 of the fact in a line's bytes. Inside a JSON string a quotation mark is escaped, so the
@@ -210,7 +210,7 @@ mod tests {
     use super::*;
     use crate::store::fact::{Reading, Source};
 
-    fn line_of(fact: &Fact, key: Option<&str>) -> Line {
+    fn line_of(fact: &Fact, key: Option<&str>) -> EncodedLine {
         let at = "2026-03-02T09:14:05Z".parse().unwrap();
         encode(7, at, key, NO_LINE, fact).unwrap()
     }

@@ -1,6 +1,6 @@
 //! How a rest leans: its slope, and how well the slope is known. The cause is not known here.
 
-use super::super::still::{Line, Point};
+use super::super::still::{FittedLine, Point};
 
 /// Standard deviation of the evaporation rates considered, g a minute.
 pub(crate) const USUAL_G_PER_MIN: f64 = 0.25;
@@ -37,7 +37,7 @@ impl Lean {
         if inner.len() < FIRST {
             return None;
         }
-        let line = Line::through(inner);
+        let line = FittedLine::through(inner);
         (line.span >= LEAST_S && line.sxx > 0.0).then(|| Self {
             slope: line.slope,
             weight: line.sxx / (noise * noise),

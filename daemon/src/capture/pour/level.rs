@@ -4,7 +4,7 @@
 
 use super::super::creep::{Also, Creep, Rest, rest};
 use super::super::sigma::Sigma;
-use super::super::still::{Line, Point, is_still, seconds, suffix, teaches, working_sigma};
+use super::super::still::{FittedLine, Point, is_still, seconds, suffix, teaches, working_sigma};
 use super::lean::{Lean, MOST_G_PER_MIN, USUAL_G_PER_MIN};
 
 /// How the level is judged, in the gauge's unit.
@@ -189,7 +189,7 @@ impl Tracker {
             return;
         }
         let window = &self.points[self.points.len() - self.fresh.min(self.points.len())..];
-        let line = Line::through(window);
+        let line = FittedLine::through(window);
         let noise = self.working(sigma, window);
         if teaches(&line, noise) {
             sigma.learn(0.5 * line.steps, line.n);
@@ -226,7 +226,7 @@ impl Tracker {
         if before.len() < 4 {
             return None;
         }
-        let line = Line::through(before);
+        let line = FittedLine::through(before);
         let far = (6.0 * noise).max(3.0 * q);
         let (a, b) = (
             self.points[n - 2].v - line.mean,
@@ -284,7 +284,7 @@ impl Tracker {
         let (mut lean, mut late, mut levelled) = (None, None, None);
         if let Some(gram) = self.judging.even {
             let var = noise * noise;
-            let line = Line::through(points);
+            let line = FittedLine::through(points);
             let run = line_gain(points, var, gram);
             let last = points.len().saturating_sub(1);
             let (drop, _) = step_gain(points, 1..=last, var, 0.0);
@@ -348,7 +348,7 @@ fn step_gain(
 /// that is steep for evaporation; one gram is `gram`. 0 where nothing evaporates so fast: a line
 /// explains drops that fall one after another better than any single step does.
 fn line_gain(points: &[Point], var: f64, gram: f64) -> f64 {
-    let line = Line::through(points);
+    let line = FittedLine::through(points);
     if line.slope.abs() * 60.0 > MOST_G_PER_MIN * gram {
         return 0.0;
     }

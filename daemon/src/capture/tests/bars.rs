@@ -1,12 +1,14 @@
 //! What capture must show, on a few hundred signals each; the benchmark runs thousands.
 
 use crate::capture::Mode;
-use crate::synth::measure::{Line, flows, pours, settles, sweeps, taken_while_idle, thrusts};
+use crate::synth::measure::{
+    ArrivalTimes, flows, pours, settles, sweeps, taken_while_idle, thrusts,
+};
 use crate::synth::{
     Dice, FlowRules, Hand, IdleRules, Manner, PourRules, ReadBy, SweepRules, pour_route,
 };
 
-const BOTH: [Line; 2] = [Line::Even, Line::Shaken];
+const BOTH: [ArrivalTimes; 2] = [ArrivalTimes::Even, ArrivalTimes::Shaken];
 const SEED: u64 = 90_001;
 
 #[test]
@@ -39,7 +41,7 @@ fn drainage_that_begins_with_the_last_drop_is_followed() {
         drains_late: 1.0,
         ..Default::default()
     };
-    let (f, _) = pours(400, SEED, &late, Line::Even);
+    let (f, _) = pours(400, SEED, &late, ArrivalTimes::Even);
     assert_eq!((f.missed, f.beyond(0.05)), (0, 0), "seeds {:?}", f.look_at);
     assert!(f.within(0.03) >= 0.985, "seeds {:?}", f.look_at);
     assert!(f.bias().abs() < 0.003, "{}", f.bias());
@@ -55,7 +57,7 @@ fn sweeps_are_within_a_count_or_refused_with_a_reason() {
         let (f, _) = sweeps(400, SEED, &SweepRules::default(), line);
         assert_eq!((f.missed, f.beyond(1.0)), (0, 0), "seeds {:?}", f.look_at);
         assert!(
-            f.refused <= if line == Line::Even { 4 } else { 20 },
+            f.refused <= if line == ArrivalTimes::Even { 4 } else { 20 },
             "{}",
             f.refused
         );
@@ -72,7 +74,7 @@ fn an_uneven_hand_is_seldom_refused_and_never_wrong() {
         ..SweepRules::uneven()
     };
     for rules in [SweepRules::uneven(), pulls] {
-        let (f, _) = sweeps(1_000, SEED, &rules, Line::Even);
+        let (f, _) = sweeps(1_000, SEED, &rules, ArrivalTimes::Even);
         assert_eq!((f.missed, f.beyond(1.0)), (0, 0), "seeds {:?}", f.look_at);
         assert!(f.refused <= 20, "{:?}: {}", rules.hand, f.refused);
     }
@@ -100,14 +102,14 @@ fn settles_are_within_two_counts_and_never_early() {
         assert!(f.within(2.0) >= 0.99, "seeds {:?}", f.look_at);
         assert!(plain.within(2.0) < 0.6);
     }
-    let (still, _) = settles(600, SEED, Manner::AtOnce, Line::Even);
+    let (still, _) = settles(600, SEED, Manner::AtOnce, ArrivalTimes::Even);
     assert!(still.share_in_time() >= 0.95, "{}", still.share_in_time());
     assert!(still.within(2.0) >= 0.995, "seeds {:?}", still.look_at);
 }
 
 #[test]
 fn nothing_is_taken_in_eight_idle_hours() {
-    for (seed, line) in [(SEED, Line::Even), (SEED + 1, Line::Shaken)] {
+    for (seed, line) in [(SEED, ArrivalTimes::Even), (SEED + 1, ArrivalTimes::Shaken)] {
         for mode in [Mode::Settle, Mode::Extreme] {
             let taken = taken_while_idle(mode, seed, &IdleRules::default(), line);
             assert_eq!(taken, 0, "{mode:?}, seed {seed}");
@@ -135,12 +137,12 @@ fn the_error_given_with_a_mean_is_honest() {
 #[test]
 fn a_burette_on_a_balance_is_as_good_as_one_with_a_scale_of_its_own() {
     let plain = PourRules::by_mass(ReadBy::BalanceUnderBurette);
-    let (f, _) = pours(400, SEED, &plain, Line::Even);
+    let (f, _) = pours(400, SEED, &plain, ArrivalTimes::Even);
     assert_eq!((f.missed, f.beyond(0.03)), (0, 0), "seeds {:?}", f.look_at);
     assert!(f.bias().abs() < 0.003, "{}", f.bias());
     // Where liquid evaporates, no pour is lost and none is counted for another. What is reached
     // beyond that stands in docs/capture.md.
-    let (f, _) = pours(200, SEED, &losing(), Line::Even);
+    let (f, _) = pours(200, SEED, &losing(), ArrivalTimes::Even);
     assert_eq!(f.missed, 0, "seeds {:?}", f.look_at);
 }
 
@@ -156,7 +158,7 @@ fn losing() -> PourRules {
 #[test]
 #[ignore = "not reached: rests of some seconds do not tell so slow a run; docs/capture.md says how near"]
 fn evaporation_changes_no_pour_on_a_balance() {
-    let (f, _) = pours(200, SEED, &losing(), Line::Even);
+    let (f, _) = pours(200, SEED, &losing(), ArrivalTimes::Even);
     let (much, little) = (f.beyond(0.05), f.beyond(0.03));
     assert!(
         f.missed == 0 && little == 0 && f.bias().abs() < 0.003,

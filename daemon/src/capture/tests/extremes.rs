@@ -88,7 +88,7 @@ fn one_good_pass_is_not_enough_and_the_end_says_so() {
 #[test]
 fn a_bore_gauge_rocked_through_its_smallest_reading() {
     let bore = ExtremeSettings {
-        turn: Turn::Low,
+        turn: TurningPoint::Low,
         least_fall_mm: 0.05,
         passes: 3,
         ..Default::default()
@@ -138,7 +138,11 @@ fn passes_from_before_a_gap_do_not_count() {
 /// Bumps of up to 3 mm on a gauge at rest; each dies within half a second.
 #[test]
 fn bumps_of_a_resting_gauge_are_no_passes() {
-    for (turn, sign) in [(Turn::High, -1.0), (Turn::Low, 1.0), (Turn::High, 1.0)] {
+    for (turn, sign) in [
+        (TurningPoint::High, -1.0),
+        (TurningPoint::Low, 1.0),
+        (TurningPoint::High, 1.0),
+    ] {
         let settings = Settings::Extreme(ExtremeSettings {
             turn,
             ..Default::default()

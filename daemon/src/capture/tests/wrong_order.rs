@@ -2,7 +2,7 @@
 //! doubt, and never taken in silence.
 
 use super::*;
-use crate::synth::measure::{Line, sweeps};
+use crate::synth::measure::{ArrivalTimes, sweeps};
 use crate::synth::{SweepRules, WrongSweep};
 
 fn extreme() -> Settings {
@@ -50,7 +50,7 @@ fn a_plunger_against_its_stop_is_asked_about_or_gives_nothing() {
                 wrong: Some(wrong),
                 ..rules
             };
-            let (f, _) = sweeps(300, SEED, &rules, Line::Even);
+            let (f, _) = sweeps(300, SEED, &rules, ArrivalTimes::Even);
             let silent = f.errors.len();
             assert!(silent <= 3, "{least} mm: {silent} kept, {:?}", f.look_at);
         }
@@ -60,7 +60,7 @@ fn a_plunger_against_its_stop_is_asked_about_or_gives_nothing() {
 #[test]
 fn sound_sweeps_are_seldom_asked_about() {
     for rules in [SweepRules::default(), SweepRules::uneven()] {
-        let (f, _) = sweeps(1_000, SEED, &rules, Line::Even);
+        let (f, _) = sweeps(1_000, SEED, &rules, ArrivalTimes::Even);
         assert!(f.asked <= 20, "{:?}: {}", rules.hand, f.asked);
     }
 }

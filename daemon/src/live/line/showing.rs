@@ -4,7 +4,7 @@ use benchhand_drivers::Sample;
 use benchhand_wire::{ChannelShows, GaugeState, LiveValue, Phase, Reason, Refusal};
 use jiff::Timestamp;
 
-use super::Line;
+use super::GaugeLine;
 use crate::capture::Sigma;
 use crate::known::correcting::corrections;
 use crate::known::words;
@@ -14,7 +14,7 @@ use crate::live::zeros::doubt;
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
 
-impl Line {
+impl GaugeLine {
     /// The mean of what each channel shows, and whether the channel rests.
     pub(in crate::live) fn shows(&self) -> Result<Vec<ChannelShows>, Refusal> {
         self.heard()?;

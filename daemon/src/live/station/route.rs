@@ -10,7 +10,7 @@ use crate::capture::Sigma;
 use crate::known::inputs;
 use crate::known::words;
 use crate::live::arrange::{GaugeOnRoute, arrange};
-use crate::live::line::Line;
+use crate::live::line::GaugeLine;
 use crate::live::run::{Arranged, DoubtedReading, Run};
 use crate::live::{Standing, taken_up};
 use crate::route::{Choices, Route, Stop, Walk, expand};
@@ -196,8 +196,8 @@ impl Station {
     }
 
     /// The gauge that was named for a kind, or the only gauge of the kind.
-    fn gauge_for(&self, kind: &str, named: Option<&String>) -> Result<&Line, Refusal> {
-        let of_kind: Vec<&Line> = self
+    fn gauge_for(&self, kind: &str, named: Option<&String>) -> Result<&GaugeLine, Refusal> {
+        let of_kind: Vec<&GaugeLine> = self
             .lines
             .values()
             .filter(|line| line.kind == kind)
@@ -259,7 +259,7 @@ impl Station {
         arranged: &[Arranged],
         sigmas: &BTreeMap<String, Sigma>,
     ) -> Result<Vec<DoubtedReading>, Refusal> {
-        let mut gauges: Vec<&Line> = arranged
+        let mut gauges: Vec<&GaugeLine> = arranged
             .iter()
             .filter_map(|stop| self.lines.get(&stop.gauge))
             .collect();

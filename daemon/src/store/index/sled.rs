@@ -52,7 +52,7 @@ pub struct SledIndex {
 
 /// A job's line as it is kept.
 #[derive(Serialize, Deserialize)]
-struct Line {
+struct JobLine {
     summary: JobSummary,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     engine: Option<Value>,
@@ -125,7 +125,7 @@ impl SledIndex {
     /// A job's line and checks, for a batch.
     fn insert_entry(batch: &mut Batch, job: &JobEntry) -> Result<(), IndexError> {
         let name = &job.summary.name;
-        let line = Line {
+        let line = JobLine {
             summary: job.summary.clone(),
             engine: job.engine.clone(),
         };
@@ -238,13 +238,13 @@ impl Index for SledIndex {
     }
 
     fn jobs(&self) -> Result<Vec<JobSummary>, IndexError> {
-        let lines = self.each::<Line>(JOB)?;
+        let lines = self.each::<JobLine>(JOB)?;
         Ok(lines.into_values().map(|line| line.summary).collect())
     }
 
     fn engines(&self) -> Result<Vec<EngineRow>, IndexError> {
         let mut figures = self.each::<Figures>(FIGURES)?;
-        let row = |(name, Line { summary, engine })| {
+        let row = |(name, JobLine { summary, engine })| {
             let figures = figures.remove(&name);
             let figures = figures.filter(|figures: &Figures| {
                 figures.hash == summary.hash && figures.made_by == PROGRAM
@@ -255,7 +255,7 @@ impl Index for SledIndex {
                 figures: figures.map(|figures| figures.figures),
             }
         };
-        Ok(self.each::<Line>(JOB)?.into_iter().map(row).collect())
+        Ok(self.each::<JobLine>(JOB)?.into_iter().map(row).collect())
     }
 
     fn gauge_uses(&self, name: Option<&str>) -> Result<Vec<GaugeInJob>, IndexError> {

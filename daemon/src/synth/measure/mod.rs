@@ -20,21 +20,21 @@ use benchhand_drivers::Sample;
 
 /// How a line disturbs arrival times.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Line {
+pub enum ArrivalTimes {
     /// Every sample at its own time.
     Even,
     /// Late by up to 60 ms, with stalls after which samples share one time.
     Shaken,
 }
 
-fn through(line: Line, seed: u64, samples: &mut [Sample]) {
-    if line == Line::Shaken {
+fn through(line: ArrivalTimes, seed: u64, samples: &mut [Sample]) {
+    if line == ArrivalTimes::Shaken {
         shake(samples, 0.06, 0.004, &mut Dice::seeded(seed ^ 0x5eed));
     }
 }
 
 /// Pours in routes of `per_route`, until `n` are poured; and the same by a plain threshold.
-pub fn pours(n: usize, seed: u64, rules: &PourRules, line: Line) -> (Figures, Figures) {
+pub fn pours(n: usize, seed: u64, rules: &PourRules, line: ArrivalTimes) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
     let settings = Settings::of(Mode::Pour);
     let mut route_seed = seed;
@@ -133,7 +133,7 @@ fn low_high(window: &[f64]) -> (f64, f64) {
 }
 
 /// Sweeps over top dead centre; errors in counts. `plain` is the highest sample.
-pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: Line) -> (Figures, Figures) {
+pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: ArrivalTimes) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
     for case in seed..seed + n as u64 {
         let mut made = sweep(case, rules);
@@ -190,7 +190,7 @@ fn is_refused(replayed: &Replayed) -> bool {
 }
 
 /// Pushes at the thrust sides; errors in counts: of the mean, and of the rock.
-pub fn thrusts(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
+pub fn thrusts(n: usize, seed: u64, line: ArrivalTimes) -> (Figures, Figures) {
     let (mut means, mut rocks) = (Figures::default(), Figures::default());
     for case in seed..seed + n as u64 {
         let mut made = thrust(case);
@@ -222,7 +222,7 @@ pub fn thrusts(n: usize, seed: u64, line: Line) -> (Figures, Figures) {
 }
 
 /// Settles; errors in counts. `plain` takes the first ten samples within ten counts.
-pub fn settles(n: usize, seed: u64, manner: Manner, line: Line) -> (Figures, Figures) {
+pub fn settles(n: usize, seed: u64, manner: Manner, line: ArrivalTimes) -> (Figures, Figures) {
     settles_of(n, seed, manner, line, depth_gauge())
 }
 
@@ -231,7 +231,7 @@ pub fn settles_of(
     n: usize,
     seed: u64,
     manner: Manner,
-    line: Line,
+    line: ArrivalTimes,
     gauge: Gauge,
 ) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
@@ -286,7 +286,7 @@ pub fn settles_of(
 }
 
 /// How many values were taken in idle hours.
-pub fn taken_while_idle(mode: Mode, seed: u64, rules: &IdleRules, line: Line) -> usize {
+pub fn taken_while_idle(mode: Mode, seed: u64, rules: &IdleRules, line: ArrivalTimes) -> usize {
     let mut samples = idle(seed, rules);
     through(line, seed, &mut samples);
     let settings = Settings::of(mode);
