@@ -1,7 +1,9 @@
 //! Evenings that are named for what happens in them.
 
 use super::bench::Daemon;
-use crate::synth::evening::{Ask, Hand, Kind, Make, Plan, Played, Shown, StopPlan, Tool, Verdict};
+use crate::synth::evening::{
+    Ask, EveningKind, Hand, Make, Plan, Played, Shown, StopPlan, Tool, Verdict,
+};
 
 /// An evening over chambers of these sizes, in one round, from a burette of 100 cc that stands at
 /// its full mark and is known to count up; the nominal chamber is 46 cc.
@@ -18,7 +20,7 @@ pub(super) fn evening(chambers: &[f64]) -> Plan {
         chambers: chambers.len(),
         rounds: 1,
         stops: chambers.iter().map(|&cc| StopPlan::plain(cc)).collect(),
-        ..Plan::draw(1, Kind::Sound)
+        ..Plan::draw(1, EveningKind::Sound)
     }
 }
 

@@ -1,7 +1,7 @@
 //! Evenings drawn at random.
 
 use super::played;
-use crate::synth::evening::{Kind, Plan, Totals, Verdict};
+use crate::synth::evening::{EveningKind, Plan, Totals, Verdict};
 
 /// How many evenings of a kind are played: `BENCHHAND_EVENINGS`, or enough for every day.
 fn evenings() -> u64 {
@@ -26,7 +26,7 @@ fn told() -> usize {
 }
 
 /// Plays evenings on all processors.
-fn totals(seeds: &[u64], kind: Kind) -> Totals {
+fn totals(seeds: &[u64], kind: EveningKind) -> Totals {
     let workers = std::thread::available_parallelism().map_or(1, usize::from);
     let every = |from: u64| seeds.iter().copied().skip(from as usize).step_by(workers);
     let of = |from: u64| -> Vec<_> {
@@ -71,7 +71,7 @@ fn assert_none_wrong_in_silence(totals: &Totals) {
 /// What holds every day for some of them: no evening fails.
 #[test]
 fn no_evening_keeps_a_chamber_wrong_in_silence() {
-    assert_none_wrong_in_silence(&totals(&seeds(), Kind::Any));
+    assert_none_wrong_in_silence(&totals(&seeds(), EveningKind::Any));
 }
 
 /// Evenings that went wrong once, in ways that the first ones do not show.
@@ -79,13 +79,13 @@ const ONCE_WRONG: [u64; 4] = [1053, 5000, 5166, 5319];
 
 #[test]
 fn evenings_that_once_kept_a_chamber_wrong_in_silence_do_so_no_more() {
-    assert_none_wrong_in_silence(&totals(&ONCE_WRONG, Kind::Any));
+    assert_none_wrong_in_silence(&totals(&ONCE_WRONG, EveningKind::Any));
 }
 
 /// The same for sound evenings, and how seldom a person is asked about them.
 #[test]
 fn sound_evenings_are_seldom_asked_about() {
-    let totals = totals(&seeds(), Kind::Sound);
+    let totals = totals(&seeds(), EveningKind::Sound);
     assert_none_wrong_in_silence(&totals);
     assert_seldom_asked(&totals);
 }
@@ -105,14 +105,14 @@ fn assert_seldom_asked(totals: &Totals) {
 #[test]
 #[ignore = "not reached: at last count 1 of 2,000 did, by 0.001 cc"]
 fn two_thousand_evenings_keep_nothing_wrong_in_silence() {
-    assert_none_wrong_in_silence(&totals(&ALL.collect::<Vec<_>>(), Kind::Any));
+    assert_none_wrong_in_silence(&totals(&ALL.collect::<Vec<_>>(), EveningKind::Any));
 }
 
 /// The bar: of 2,000 sound evenings at most 2 % of the stops are asked about, and none is wrong.
 #[test]
 #[ignore = "long"]
 fn two_thousand_sound_evenings_are_seldom_asked_about() {
-    let totals = totals(&ALL.collect::<Vec<_>>(), Kind::Sound);
+    let totals = totals(&ALL.collect::<Vec<_>>(), EveningKind::Sound);
     assert_seldom_asked(&totals);
     assert_none_wrong_in_silence(&totals);
 }

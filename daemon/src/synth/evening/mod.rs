@@ -15,6 +15,6 @@ mod verdict;
 
 pub use burette::Make;
 pub use hand::{Hand, play};
-pub use plan::{Kind, Mishap, Plan, StopPlan, When};
+pub use plan::{EveningKind, Mishap, Plan, StopPlan, When};
 pub use tool::{Answer, Ask, Question, Refused, Shown, Tool, Why};
 pub use verdict::{Judged, Played, Totals, Verdict};

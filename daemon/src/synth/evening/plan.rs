@@ -8,7 +8,7 @@ use crate::synth::Dice;
 
 /// Which evenings are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Kind {
+pub enum EveningKind {
     /// Everything that happens at a bench.
     Any,
     /// No mistakes and no disturbances of the hand, and the scale's direction is known.
@@ -93,7 +93,7 @@ pub enum Mishap {
 
 impl Plan {
     /// Draws an evening.
-    pub fn draw(seed: u64, kind: Kind) -> Plan {
+    pub fn draw(seed: u64, kind: EveningKind) -> Plan {
         let mut dice = Dice::seeded(seed);
         let dice = &mut dice;
         let make = Make {
@@ -101,7 +101,7 @@ impl Plan {
             counts_down: dice.chance(0.5),
             sigma: dice.pick(&[0.005, 0.01, 0.02]),
         };
-        let direction_known = dice.chance(0.5) || kind == Kind::Sound;
+        let direction_known = dice.chance(0.5) || kind == EveningKind::Sound;
         let base = dice.uniform(28.0, 96.0);
         let nominal = (base * (1.0 + dice.uniform(-0.15, 0.15)) * 10.0).round() / 10.0;
         let nominal = dice.chance(0.75).then_some(nominal);
@@ -116,7 +116,7 @@ impl Plan {
                 stops.push(StopPlan::draw(size + dice.gauss(0.05), dice));
             }
         }
-        if kind == Kind::Any {
+        if kind == EveningKind::Any {
             strew(&mut stops, chambers, dice);
         }
         Plan {
