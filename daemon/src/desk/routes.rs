@@ -10,7 +10,7 @@ use benchhand_wire::{
 
 use super::{Answers, Desk};
 use crate::live::{RouteOrder, Standing, taken_up};
-use crate::route::{Became, Choices, Walk};
+use crate::route::{Choices, RouteWalk, StopOutcome};
 use crate::store::view::JobView;
 
 impl Answers<Routes> for Desk {
@@ -134,11 +134,11 @@ impl Desk {
             })
             .collect();
         let became = stops.iter().map(|stop| match (stop.reading, stop.state) {
-            (Some(id), _) => Became::Taken(id),
-            (None, StopState::Skipped) => Became::Skipped,
-            (None, _) => Became::Left,
+            (Some(id), _) => StopOutcome::Taken(id),
+            (None, StopState::Skipped) => StopOutcome::Skipped,
+            (None, _) => StopOutcome::Left,
         });
-        let walk = Walk::standing(became.collect(), standing.at());
+        let walk = RouteWalk::standing(became.collect(), standing.at());
         let at = walk.at();
         let begun_with = standing.started.gauges.iter();
         let gauges = begun_with.filter_map(|one| {

@@ -9,7 +9,7 @@ use jiff::Timestamp;
 use super::run::{Arranged, Question, Run};
 use crate::known::words;
 use crate::known::zero_checks;
-use crate::route::{Became, Figuring, Route};
+use crate::route::{Figuring, Route, StopOutcome};
 use crate::store::view::JobView;
 
 /// The progress of a route.
@@ -91,12 +91,17 @@ pub(crate) fn typed_unit(kind: QuantityKind, units: LengthUnits) -> &'static str
     }
 }
 
-fn stop_done(arranged: &Arranged, became: Became, view: &JobView, units: LengthUnits) -> StopDone {
+fn stop_done(
+    arranged: &Arranged,
+    became: StopOutcome,
+    view: &JobView,
+    units: LengthUnits,
+) -> StopDone {
     let (state, reading) = match became {
-        Became::Left => (StopState::Left, None),
-        Became::Held(id) => (StopState::Held, Some(id)),
-        Became::Taken(id) => (StopState::Taken, Some(id)),
-        Became::Skipped => (StopState::Skipped, None),
+        StopOutcome::Left => (StopState::Left, None),
+        StopOutcome::Held(id) => (StopState::Held, Some(id)),
+        StopOutcome::Taken(id) => (StopState::Taken, Some(id)),
+        StopOutcome::Skipped => (StopState::Skipped, None),
     };
     let shown = reading
         .and_then(|id| view.reading(id))

@@ -11,7 +11,7 @@ use benchhand_wire::TakenUp;
 use jiff::{SignedDuration, Timestamp};
 
 use crate::known::words;
-use crate::route::Became;
+use crate::route::StopOutcome;
 use crate::store::fact::{ASKED, InputKind, ReadingId};
 use crate::store::view::{JobView, KeptReading, LoadedInput, ReadingState};
 
@@ -27,7 +27,7 @@ pub(crate) struct Standing<'a> {
     /// The spots of the stops, in their order.
     pub(crate) spots: Vec<String>,
     /// What became of each stop.
-    pub(crate) became: &'a [Became],
+    pub(crate) became: &'a [StopOutcome],
     /// The stop that is next.
     pub(crate) next: Option<usize>,
     /// The gauges' present entries in the register, by name.
@@ -52,7 +52,8 @@ pub(crate) fn taken_up(standing: &Standing<'_>) -> Option<TakenUp> {
         return None;
     }
     let kept = standing.spots.iter().zip(standing.became);
-    let kept = kept.filter(|(_, became)| matches!(became, Became::Taken(_) | Became::Held(_)));
+    let kept =
+        kept.filter(|(_, became)| matches!(became, StopOutcome::Taken(_) | StopOutcome::Held(_)));
     Some(TakenUp {
         last: last.at.strftime("%Y-%m-%d %H:%M").to_string(),
         ago: words::ago(passed),

@@ -2,7 +2,7 @@
 
 /// What became of a stop.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Became {
+pub enum StopOutcome {
     /// Not visited yet.
     Left,
     /// A provisional reading is kept, under this number.
@@ -15,37 +15,37 @@ pub enum Became {
 
 /// A walk along the stops of a route. It moves only when told that something was kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Walk {
-    became: Vec<Became>,
+pub struct RouteWalk {
+    became: Vec<StopOutcome>,
     at: Option<usize>,
 }
 
-impl Walk {
+impl RouteWalk {
     /// A walk at the first of `stops` stops.
-    pub fn new(stops: usize) -> Walk {
-        Walk {
-            became: vec![Became::Left; stops],
+    pub fn new(stops: usize) -> RouteWalk {
+        RouteWalk {
+            became: vec![StopOutcome::Left; stops],
             at: (stops > 0).then_some(0),
         }
     }
 
     /// A walk of which part is done, and which last went to stop `went_to`: it stands there, or
     /// at the stop that is left next after it.
-    pub fn standing(became: Vec<Became>, went_to: usize) -> Walk {
-        let mut walk = Walk { became, at: None };
+    pub fn standing(became: Vec<StopOutcome>, went_to: usize) -> RouteWalk {
+        let mut walk = RouteWalk { became, at: None };
         walk.offer_passed_over();
         let n = walk.became.len();
         walk.at = match walk.became.get(went_to) {
-            Some(Became::Left) => Some(went_to),
+            Some(StopOutcome::Left) => Some(went_to),
             Some(_) => walk.next_left(went_to),
-            None => (0..n).find(|&i| walk.became[i] == Became::Left),
+            None => (0..n).find(|&i| walk.became[i] == StopOutcome::Left),
         };
         walk
     }
 
     /// The stops that were passed over.
     pub fn skipped(&self) -> Vec<u32> {
-        let passed = |stop: &usize| self.became[*stop] == Became::Skipped;
+        let passed = |stop: &usize| self.became[*stop] == StopOutcome::Skipped;
         let number = |stop| u32::try_from(stop).unwrap_or(u32::MAX);
         (0..self.became.len()).filter(passed).map(number).collect()
     }
@@ -56,13 +56,13 @@ impl Walk {
     }
 
     /// What became of each stop.
-    pub fn became(&self) -> &[Became] {
+    pub fn became(&self) -> &[StopOutcome] {
         &self.became
     }
 
     /// A reading was kept for `stop`; the walk moves on when that is where it stood. Once nothing
     /// else is left, what was passed over is visited again.
-    pub fn took(&mut self, stop: usize, became: Became) {
+    pub fn took(&mut self, stop: usize, became: StopOutcome) {
         self.became[stop] = became;
         if self.at == Some(stop) {
             self.offer_passed_over();
@@ -74,8 +74,8 @@ impl Walk {
     /// stop that is left ends the walk.
     pub fn skip(&mut self) {
         if let Some(stop) = self.at {
-            if self.became[stop] == Became::Left {
-                self.became[stop] = Became::Skipped;
+            if self.became[stop] == StopOutcome::Left {
+                self.became[stop] = StopOutcome::Skipped;
             }
             self.at = self.next_left(stop);
         }
@@ -94,8 +94,8 @@ impl Walk {
     /// be visited again.
     pub fn go(&mut self, stop: usize) {
         if let Some(became) = self.became.get_mut(stop) {
-            if *became == Became::Skipped {
-                *became = Became::Left;
+            if *became == StopOutcome::Skipped {
+                *became = StopOutcome::Left;
             }
             self.at = Some(stop);
         }
@@ -104,30 +104,30 @@ impl Walk {
     /// The stop has no reading any more; the walk stays where it is, or comes to it once nothing
     /// else is left.
     pub fn left(&mut self, stop: usize) {
-        self.became[stop] = Became::Left;
+        self.became[stop] = StopOutcome::Left;
         self.at = self.at.or(Some(stop));
     }
 
     /// The stop must be visited again.
     pub fn again(&mut self, stop: usize) {
-        self.became[stop] = Became::Left;
+        self.became[stop] = StopOutcome::Left;
         self.at = Some(stop);
     }
 
     /// One more stop, at the end.
     pub fn push(&mut self) {
-        self.became.push(Became::Left);
+        self.became.push(StopOutcome::Left);
         self.at = self.at.or(Some(self.became.len() - 1));
     }
 
     /// Something else became of a stop; the walk stays where it is.
-    pub fn became_of(&mut self, stop: usize, became: Became) {
+    pub fn became_of(&mut self, stop: usize, became: StopOutcome) {
         self.became[stop] = became;
     }
 
     /// Whether every stop was visited or skipped.
     pub fn done(&self) -> bool {
-        !self.became.contains(&Became::Left)
+        !self.became.contains(&StopOutcome::Left)
     }
 
     /// Where nothing else is left, what was passed over is what there is to do.
@@ -136,8 +136,8 @@ impl Walk {
             return;
         }
         for one in &mut self.became {
-            if *one == Became::Skipped {
-                *one = Became::Left;
+            if *one == StopOutcome::Skipped {
+                *one = StopOutcome::Left;
             }
         }
     }
@@ -148,7 +148,7 @@ impl Walk {
         let n = self.became.len();
         (from + 1..n)
             .chain(0..=from.min(n - 1))
-            .find(|&i| self.became[i] == Became::Left)
+            .find(|&i| self.became[i] == StopOutcome::Left)
     }
 }
 
@@ -158,10 +158,10 @@ mod tests {
 
     #[test]
     fn a_walk_visits_each_stop_once_and_is_done() {
-        let mut walk = Walk::new(3);
+        let mut walk = RouteWalk::new(3);
         for stop in 0..3 {
             assert_eq!(walk.at(), Some(stop));
-            walk.took(stop, Became::Taken(stop as u64));
+            walk.took(stop, StopOutcome::Taken(stop as u64));
         }
         assert_eq!(walk.at(), None);
         assert!(walk.done());
@@ -169,18 +169,19 @@ mod tests {
 
     #[test]
     fn a_stop_left_behind_by_going_elsewhere_is_visited_at_the_end() {
-        let mut walk = Walk::new(4);
+        let mut walk = RouteWalk::new(4);
         walk.go(2);
-        walk.took(2, Became::Taken(7));
+        walk.took(2, StopOutcome::Taken(7));
         assert_eq!(walk.at(), Some(3));
-        walk.took(3, Became::Taken(8));
+        walk.took(3, StopOutcome::Taken(8));
         assert_eq!(walk.at(), Some(0));
     }
 
     #[test]
     fn a_walk_that_is_taken_up_stands_where_it_had_gone() {
-        use Became::{Left, Taken};
-        let at = |became: &[Became], went_to| Walk::standing(became.to_vec(), went_to).at();
+        use StopOutcome::{Left, Taken};
+        let at =
+            |became: &[StopOutcome], went_to| RouteWalk::standing(became.to_vec(), went_to).at();
         assert_eq!(at(&[Left, Left, Left], 2), Some(2));
         assert_eq!(at(&[Taken(1), Left, Taken(2), Left], 2), Some(3));
         assert_eq!(at(&[Left, Taken(1), Taken(2)], 2), Some(0));
@@ -190,29 +191,29 @@ mod tests {
 
     #[test]
     fn what_was_passed_over_stays_so_until_nothing_else_is_left() {
-        use Became::{Left, Skipped, Taken};
-        let walk = Walk::standing(vec![Taken(1), Skipped, Left], 0);
+        use StopOutcome::{Left, Skipped, Taken};
+        let walk = RouteWalk::standing(vec![Taken(1), Skipped, Left], 0);
         assert_eq!((walk.at(), walk.skipped()), (Some(2), vec![1]));
-        let walk = Walk::standing(vec![Taken(1), Skipped, Taken(2)], 3);
+        let walk = RouteWalk::standing(vec![Taken(1), Skipped, Taken(2)], 3);
         assert_eq!((walk.at(), walk.skipped()), (Some(1), vec![]));
     }
 
     #[test]
     fn going_back_and_taking_again_returns_to_where_it_was_left() {
-        let mut walk = Walk::new(3);
-        walk.took(0, Became::Taken(1));
+        let mut walk = RouteWalk::new(3);
+        walk.took(0, StopOutcome::Taken(1));
         walk.back();
         assert_eq!(walk.at(), Some(0));
-        walk.took(0, Became::Taken(2));
+        walk.took(0, StopOutcome::Taken(2));
         assert_eq!(walk.at(), Some(1));
     }
 
     #[test]
     fn what_was_passed_over_is_visited_last_and_passing_over_it_again_ends_the_walk() {
-        let mut walk = Walk::new(3);
-        walk.took(0, Became::Taken(1));
+        let mut walk = RouteWalk::new(3);
+        walk.took(0, StopOutcome::Taken(1));
         walk.skip();
-        walk.took(2, Became::Held(2));
+        walk.took(2, StopOutcome::Held(2));
         assert_eq!((walk.at(), walk.done()), (Some(1), false));
         walk.skip();
         assert_eq!((walk.at(), walk.done()), (None, true));
@@ -221,20 +222,20 @@ mod tests {
 
     #[test]
     fn a_stop_that_was_passed_over_and_is_gone_back_to_counts_as_left() {
-        let mut walk = Walk::new(2);
+        let mut walk = RouteWalk::new(2);
         walk.skip();
         walk.back();
         // The last stop is filled from elsewhere meanwhile, as a held pour becomes final.
-        walk.took(1, Became::Taken(1));
+        walk.took(1, StopOutcome::Taken(1));
         assert_eq!((walk.at(), walk.done()), (Some(0), false));
     }
 
     #[test]
     fn a_revised_reading_of_an_earlier_stop_does_not_move_the_walk() {
-        let mut walk = Walk::new(3);
-        walk.took(0, Became::Held(1));
+        let mut walk = RouteWalk::new(3);
+        walk.took(0, StopOutcome::Held(1));
         assert_eq!(walk.at(), Some(1));
-        walk.took(0, Became::Taken(2));
+        walk.took(0, StopOutcome::Taken(2));
         assert_eq!(walk.at(), Some(1));
     }
 }

@@ -13,7 +13,7 @@ use crate::known::typed::ReadOff;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::run::{Arranged, Doubt, DoubtedReading, Keep, Outcome, Run};
 use crate::live::station::{asked_before, doubted_reading, route_at, walk_over};
-use crate::route::{Figuring, Stop, Walk};
+use crate::route::{Figuring, RouteWalk, Stop};
 use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
 use crate::store::fold::Stamp;
 use crate::store::gauges::Counting;
@@ -218,7 +218,7 @@ impl Daemon {
         self.work(|run, keep, out| run.asked_before(before, keep, out));
     }
 
-    fn standing(&self, walk: &Walk) -> RouteAt {
+    fn standing(&self, walk: &RouteWalk) -> RouteAt {
         route_at(ROUTE, &self.arranged, walk)
     }
 

@@ -6,7 +6,7 @@ use super::asking::{Doubt, Origin, Question, Undo, Waiting};
 use super::{Keep, Outcome, Run};
 use crate::capture::{self, CaptureEvent, Taken};
 use crate::known::words;
-use crate::route::Became;
+use crate::route::StopOutcome;
 use crate::store::fact::Fact;
 
 impl Run {
@@ -250,7 +250,7 @@ impl Run {
             Undo::Restore { id, stop, walk } => {
                 keep.keep(Fact::Restored { of: id })?;
                 self.walk = walk;
-                self.walk.became_of(stop, Became::Taken(id));
+                self.walk.became_of(stop, StopOutcome::Taken(id));
                 out.readings.push(id);
             }
             Undo::Void { id, stop, walk } => {

@@ -14,7 +14,7 @@ use crate::known::expectation::Expectation;
 use crate::known::typed::ReadOff;
 use crate::known::words;
 use crate::live::figuring::figure_of;
-use crate::route::{Became, Walk};
+use crate::route::{RouteWalk, StopOutcome};
 use crate::store::view::KeptReading;
 
 /// A value that is not kept yet.
@@ -172,13 +172,21 @@ impl Question {
 #[derive(Debug, Clone)]
 pub(super) enum Undo {
     /// The route stood at another stop.
-    Walk(Walk),
+    Walk(RouteWalk),
     /// The route was on hold, or was not.
     Hold(bool),
     /// A reading was voided.
-    Restore { id: u64, stop: usize, walk: Walk },
+    Restore {
+        id: u64,
+        stop: usize,
+        walk: RouteWalk,
+    },
     /// A reading was kept.
-    Void { id: u64, stop: usize, walk: Walk },
+    Void {
+        id: u64,
+        stop: usize,
+        walk: RouteWalk,
+    },
 }
 
 impl Run {
@@ -275,7 +283,7 @@ impl Run {
         let (Doubt::Earlier(reading) | Doubt::BrokenOff(reading)) = &doubt else {
             return;
         };
-        let of = |b: &Became| reading_of(*b) == Some(reading.id);
+        let of = |b: &StopOutcome| reading_of(*b) == Some(reading.id);
         let stop = self.walk.became().iter().position(of);
         // A reading that no stop of this route has is left to the findings of the report.
         if let Some(stop) = stop {

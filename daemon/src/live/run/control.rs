@@ -8,7 +8,7 @@ use super::{Keep, Outcome, Run, reading_of};
 use crate::capture;
 use crate::known::typed::ReadOff;
 use crate::known::words;
-use crate::route::{Became, Figuring};
+use crate::route::{Figuring, StopOutcome};
 use crate::store::fact::{ASKED, Fact, Mode, Reading, Source};
 
 impl Run {
@@ -161,7 +161,7 @@ impl Run {
             words::step_of(&reading.labels),
         );
         let id = keep.keep(Fact::Final(reading))?;
-        self.took(stop, Became::Taken(id), id, SaidAs::Taken, &said, out);
+        self.took(stop, StopOutcome::Taken(id), id, SaidAs::Taken, &said, out);
         self.undo = Some(Undo::Void {
             id,
             stop,

@@ -35,7 +35,7 @@ use benchhand_wire::{QuestionAbout, Refusal, SaidAs};
 use crate::capture::{self, Capture, CaptureEvent, Counts, Note, Settings, Sigma};
 use crate::known::expectation::{Expectation, Pressures};
 use crate::known::words;
-use crate::route::{Became, Walk};
+use crate::route::{RouteWalk, StopOutcome};
 use crate::store::fact::{Fact, StreamAt};
 pub use arranged::Arranged;
 pub use asking::{Doubt, Question};
@@ -181,7 +181,7 @@ pub struct Run {
     stops: Vec<Arranged>,
     /// How many stops the route had when it was begun.
     planned: usize,
-    walk: Walk,
+    walk: RouteWalk,
     actives: Vec<Active>,
     on_hold: bool,
     sigmas: BTreeMap<String, Sigma>,
@@ -219,7 +219,7 @@ impl std::fmt::Debug for Run {
 
 impl Run {
     /// A run over `stops`; `walk` tells the present stop.
-    pub fn new(stops: Vec<Arranged>, walk: Walk, sigmas: BTreeMap<String, Sigma>) -> Run {
+    pub fn new(stops: Vec<Arranged>, walk: RouteWalk, sigmas: BTreeMap<String, Sigma>) -> Run {
         let mut run = Run {
             planned: stops.len(),
             stops,
@@ -262,7 +262,7 @@ impl Run {
     }
 
     /// Where the route stands.
-    pub fn walk(&self) -> &Walk {
+    pub fn walk(&self) -> &RouteWalk {
         &self.walk
     }
 
@@ -379,9 +379,9 @@ impl Run {
     }
 }
 
-fn reading_of(became: Became) -> Option<u64> {
+fn reading_of(became: StopOutcome) -> Option<u64> {
     match became {
-        Became::Held(id) | Became::Taken(id) => Some(id),
-        Became::Left | Became::Skipped => None,
+        StopOutcome::Held(id) | StopOutcome::Taken(id) => Some(id),
+        StopOutcome::Left | StopOutcome::Skipped => None,
     }
 }

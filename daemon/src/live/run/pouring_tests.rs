@@ -9,7 +9,7 @@ use crate::capture::tests::Script;
 use crate::capture::{Counts, Expected, PourSettings, Settings};
 use crate::known::expectation::{Expectation, Source};
 use crate::live::figuring::Basis;
-use crate::route::{Figuring, Stop, Walk};
+use crate::route::{Figuring, RouteWalk, Stop};
 use crate::store::fact::{Fact, Reading, StreamAt};
 
 /// Keeps facts, and expects a nominal volume until a questioned value is kept.
@@ -108,7 +108,7 @@ pub(super) struct Bench {
 impl Bench {
     pub(super) fn new(level: f64, counts: Counts, nominal: Option<f64>) -> Bench {
         let stops: Vec<Arranged> = (1..=4).map(|n| chamber(n, counts)).collect();
-        let walk = Walk::new(stops.len());
+        let walk = RouteWalk::new(stops.len());
         Bench {
             run: Run::new(stops, walk, Default::default()),
             notebook: Notebook {

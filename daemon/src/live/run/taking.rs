@@ -9,7 +9,7 @@ use crate::known::expectation::Pressures;
 use crate::known::inputs::METERING;
 use crate::known::words;
 use crate::live::figuring::figure_of;
-use crate::route::Became;
+use crate::route::StopOutcome;
 use crate::store::fact::STEP;
 use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, Source};
 
@@ -189,9 +189,9 @@ impl Run {
         };
         self.actives[active].took.insert(pour, took);
         let became = if held {
-            Became::Held(id)
+            StopOutcome::Held(id)
         } else {
-            Became::Taken(id)
+            StopOutcome::Taken(id)
         };
         let tone = self.aloud(active, pour, taken, (tone, held), &shown);
         self.took(stop, became, id, tone, &shown, out);
@@ -229,7 +229,7 @@ impl Run {
         let after = (0..self.stops.len()).find(|&other| {
             other != stop
                 && other > stop
-                && self.walk.became()[other] == Became::Left
+                && self.walk.became()[other] == StopOutcome::Left
                 && self.stops[other].gauge == self.stops[stop].gauge
         });
         let next = after.and_then(|next| {
@@ -298,7 +298,7 @@ impl Run {
     pub(super) fn took(
         &mut self,
         stop: usize,
-        became: Became,
+        became: StopOutcome,
         id: u64,
         tone: SaidAs,
         shown: &str,
@@ -308,7 +308,7 @@ impl Run {
         self.walk.took(stop, became);
         if before == Some(stop)
             && let Some(stood) = self.returns_to.take()
-            && self.walk.became()[stood] == Became::Left
+            && self.walk.became()[stood] == StopOutcome::Left
         {
             self.walk.go(stood);
         }

@@ -9,7 +9,7 @@ use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
 use crate::capture::{Mode, Settings};
 use crate::known::expectation::Expectation;
 use crate::live::figuring::Basis;
-use crate::route::{Became, Figuring, Stop, Walk};
+use crate::route::{Figuring, RouteWalk, Stop, StopOutcome};
 use crate::store::fact::{Fact, StreamAt};
 
 /// Keeps facts in memory, and refuses when told to.
@@ -109,7 +109,7 @@ struct Bench {
 impl Bench {
     fn new(spots: &[&str], mode: Mode, figure: Figuring) -> Bench {
         let stops = stops(spots, mode, figure);
-        let walk = Walk::new(stops.len());
+        let walk = RouteWalk::new(stops.len());
         let run = Run::new(stops, walk, Default::default());
         Bench {
             run,
@@ -238,7 +238,7 @@ fn a_value_that_the_disk_refuses_is_not_taken() {
     let mut bench = Bench::new(&["deck/1/front"], Mode::Press, Figuring::BelowZero);
     bench.notebook.full = true;
     bench.press(9.5);
-    assert_eq!(bench.run.walk().became(), [Became::Left]);
+    assert_eq!(bench.run.walk().became(), [StopOutcome::Left]);
     assert!(bench.said[0].contains("not kept"), "{:?}", bench.said);
     bench.notebook.full = false;
     bench.press(9.5);
@@ -332,7 +332,7 @@ fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
     bench.press(9.5);
     let to = "deck/3/front".parse().unwrap();
     bench.run.reading_changed(1, Some(&to));
-    let became = [Became::Left, Became::Left, Became::Taken(1)];
+    let became = [StopOutcome::Left, StopOutcome::Left, StopOutcome::Taken(1)];
     assert_eq!(bench.run.walk().became(), became);
     assert_eq!(bench.run.walk().at(), Some(1), "nobody is sent elsewhere");
     bench.press(9.4);
@@ -366,7 +366,7 @@ fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so()
         };
         settle.hanging = Some(2.0);
     }
-    let walk = Walk::new(stops.len());
+    let walk = RouteWalk::new(stops.len());
     let run = Run::new(stops, walk, Default::default());
     let mut bench = Bench {
         run,

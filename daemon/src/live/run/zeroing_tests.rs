@@ -9,7 +9,7 @@ use crate::capture::Mode;
 use crate::known::expectation::Expectation;
 use crate::live::figuring::Basis;
 use crate::live::steady::Steady;
-use crate::route::{Figuring, Stop, Walk};
+use crate::route::{Figuring, RouteWalk, Stop};
 use crate::store::fact::{Fact, StreamAt};
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::QuantityKind;
@@ -69,7 +69,7 @@ impl Bench {
     fn new(old: bool) -> Bench {
         let spots = ["deck/1/thrust", "deck/1/antithrust", "deck/2/thrust"];
         let stops = stops(&spots, Mode::Settle, Figuring::BelowZero);
-        let walk = Walk::new(stops.len());
+        let walk = RouteWalk::new(stops.len());
         let notebook = Notebook {
             old,
             ..Notebook::default()

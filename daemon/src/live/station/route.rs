@@ -13,7 +13,7 @@ use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::GaugeLine;
 use crate::live::run::{Arranged, DoubtedReading, Run};
 use crate::live::{Standing, taken_up};
-use crate::route::{Choices, Route, Stop, Walk, expand};
+use crate::route::{Choices, Route, RouteWalk, Stop, expand};
 use crate::store::fact::{Fact, Input, InputKind, Mode, RouteGauge, RouteStarted};
 use crate::store::job::EngineFile;
 use crate::store::view::{JobView, ReadingState};
@@ -124,7 +124,7 @@ impl Station {
         &self,
         order: &RouteOrder,
         arranged: &[Arranged],
-        walk: &Walk,
+        walk: &RouteWalk,
         view: &JobView,
     ) -> Option<TakenUp> {
         let gauges = arranged.iter().filter_map(|stop| {
@@ -149,7 +149,7 @@ impl Station {
         &self,
         order: &RouteOrder,
         arranged: &[Arranged],
-        walk: &Walk,
+        walk: &RouteWalk,
     ) -> Result<(), Refusal> {
         let at = route_at(&order.route.name, arranged, walk);
         if at.stop == 0 && at.skipped.is_empty() {

@@ -5,12 +5,12 @@ use benchhand_blueprint::{Engine, Spot};
 use super::RouteOrder;
 use crate::known::expectation::rounds_apart;
 use crate::live::run::Arranged;
-use crate::route::{Became, Stop, Walk};
+use crate::route::{RouteWalk, Stop, StopOutcome};
 use crate::store::fact::RouteAt;
 use crate::store::view::{JobView, KeptReading, ReadingState, RouteStanding};
 
 /// Where a route stands, as the journal keeps it; one past the last stop where no stop is left.
-pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &Walk) -> RouteAt {
+pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &RouteWalk) -> RouteAt {
     // A third round that was asked for meanwhile is no stop of the route as it was begun.
     let stop = walk.at().unwrap_or(arranged.len()).min(arranged.len());
     let last = arranged.get(stop).or(arranged.last());
@@ -78,7 +78,11 @@ pub(super) fn rounds_before(view: &JobView, stops: &[Stop]) -> u32 {
 
 /// A walk in which every stop that has its reading at the present stage is taken; the walk stands
 /// where the same route stood.
-pub(crate) fn walk_over(stops: &[Arranged], view: &JobView, stood: Option<&RouteStanding>) -> Walk {
+pub(crate) fn walk_over(
+    stops: &[Arranged],
+    view: &JobView,
+    stood: Option<&RouteStanding>,
+) -> RouteWalk {
     let taken = |spot: &Spot, round: u32| {
         let there = view.at_spot(view.stage(), &spot.to_string());
         there
@@ -89,10 +93,10 @@ pub(crate) fn walk_over(stops: &[Arranged], view: &JobView, stood: Option<&Route
     let passed = |stop: usize| stood.is_some_and(|stood| stood.passed(stop));
     let became = stops.iter().enumerate().map(|(at, arranged)| {
         match taken(&arranged.stop.spot, arranged.stop.round) {
-            Some(reading) => Became::Taken(reading),
-            None if passed(at) => Became::Skipped,
-            None => Became::Left,
+            Some(reading) => StopOutcome::Taken(reading),
+            None if passed(at) => StopOutcome::Skipped,
+            None => StopOutcome::Left,
         }
     });
-    Walk::standing(became.collect(), stood.map_or(0, RouteStanding::at))
+    RouteWalk::standing(became.collect(), stood.map_or(0, RouteStanding::at))
 }
