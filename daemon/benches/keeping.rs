@@ -10,7 +10,7 @@ use std::io::Write;
 use std::sync::Arc;
 
 use benchhand_daemon::clock::SystemClock;
-use benchhand_daemon::store::fact::{Fact, Reading, Source, WindowSample};
+use benchhand_daemon::store::fact::{Fact, Reading, ReadingSource, WindowSample};
 use benchhand_daemon::store::index::Query;
 use benchhand_daemon::store::job::{Job, NewJob};
 use benchhand_daemon::store::{Access, Store};
@@ -34,7 +34,7 @@ fn reading(n: u32) -> Fact {
             format!("chamber/{}", n % 8 + 1),
             64.0,
             "cc",
-            Source::Captured,
+            ReadingSource::Captured,
         )
     })
 }

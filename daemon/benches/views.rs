@@ -13,7 +13,7 @@ use std::sync::{Arc, mpsc};
 use std::time::{Duration, Instant};
 
 use benchhand_daemon::clock::SystemClock;
-use benchhand_daemon::store::fact::{Fact, Reading, Source};
+use benchhand_daemon::store::fact::{Fact, Reading, ReadingSource};
 use benchhand_daemon::store::job::NewJob;
 use benchhand_daemon::store::{Access, Store};
 use benchhand_daemon::{Desk, SerialOpener, serve_on};
@@ -117,7 +117,12 @@ fn reading(n: usize, of: &(String, &str, f64, &str), spots: usize) -> Fact {
         n: Some(30),
         sd: Some(step / 10.0),
         round: u32::try_from(1 + n / spots).ok(),
-        ..Reading::new(spot, value + step * wander(n), *unit, Source::Captured)
+        ..Reading::new(
+            spot,
+            value + step * wander(n),
+            *unit,
+            ReadingSource::Captured,
+        )
     })
 }
 

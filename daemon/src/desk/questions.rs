@@ -7,7 +7,7 @@ use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_wire::RouteProgress;
 
 use crate::known::words;
-use crate::store::fact::{ASKED, Source};
+use crate::store::fact::{ASKED, ReadingSource};
 use crate::store::view::{JobView, ReadingState};
 
 /// The findings of a stage: from the journal, and from the route that runs on the job now.
@@ -46,7 +46,7 @@ pub(super) fn findings(
                     all.push(finding(&kept.spot, FindingKind::Kept, text));
                 }
                 // Several rounds of a spot are named once.
-                if kept.source == Source::Typed && typed.insert(&kept.spot) {
+                if kept.source == ReadingSource::Typed && typed.insert(&kept.spot) {
                     let text = "typed, not captured from a gauge".to_owned();
                     all.push(finding(&kept.spot, FindingKind::Typed, text));
                 }

@@ -16,7 +16,7 @@ use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::{of_csv, of_job};
 use crate::known::shown;
 use crate::known::typed::{self, ReadOff};
-use crate::store::fact::{ASKED, Fact, Import, Reading, Source, content_hash};
+use crate::store::fact::{ASKED, Fact, Import, Reading, ReadingSource, content_hash};
 use crate::store::fold::Stamp;
 use crate::store::gauges::Gauge;
 use crate::store::view::JobView;
@@ -41,7 +41,7 @@ impl Answers<EnterReading> for Desk {
             value: shown + self.added_to_typed(gauge, value, &view),
             unit: value.unit,
         };
-        let mut reading = Reading::new(spot.to_string(), value.value, unit, Source::Typed);
+        let mut reading = Reading::new(spot.to_string(), value.value, unit, ReadingSource::Typed);
         if value.value != shown {
             (reading.raw, reading.raw_unit) = (Some(shown), Some(unit.to_owned()));
         }

@@ -23,7 +23,7 @@ use crate::store::view::{JobView, KeptReading};
 
 /// Where an expectation comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Source {
+pub enum ExpectationSource {
     /// The same spot in an earlier round.
     EarlierRound,
     /// The other cylinders, of the same head where there are any.
@@ -48,7 +48,7 @@ pub struct Expectation {
     /// surprise.
     pub confirmed: Vec<Expected>,
     /// The source of the bounds.
-    pub source: Source,
+    pub source: ExpectationSource,
     /// The unit in which the expectation is told.
     pub unit: Unit,
 }
@@ -128,7 +128,7 @@ struct Known<'a> {
 }
 
 impl Known<'_> {
-    fn plain(&self, expected: Expected, source: Source) -> Expectation {
+    fn plain(&self, expected: Expected, source: ExpectationSource) -> Expectation {
         Expectation {
             expected,
             confirmed: Vec::new(),
@@ -166,7 +166,7 @@ impl Known<'_> {
         let earlier = earlier.filter(|kept| kept.round.unwrap_or(1) < round);
         let middle = median(earlier.filter_map(|kept| self.value(kept)).collect())?;
         let expected = Expected::around(middle, (REPEAT * middle).max(LEAST_CC));
-        Some(self.plain(expected, Source::EarlierRound))
+        Some(self.plain(expected, ExpectationSource::EarlierRound))
     }
 
     fn fellows(&self) -> Option<Expectation> {
@@ -189,7 +189,7 @@ impl Known<'_> {
         Some(Expectation {
             expected: around(middle),
             confirmed: confirmed.map(|(value, _)| around(*value)).collect(),
-            source: Source::Fellows { count },
+            source: ExpectationSource::Fellows { count },
             unit: self.unit(),
         })
     }
@@ -218,7 +218,7 @@ impl Known<'_> {
         let untouched = !cut.changes.is_empty() && !cut.changes.iter().any(|c| c == "chamber");
         if untouched {
             let expected = Expected::around(before, (REPEAT * before).max(LEAST_CC));
-            return Some(self.plain(expected, Source::BeforeCut));
+            return Some(self.plain(expected, ExpectationSource::BeforeCut));
         }
         let depths = cut.depths.iter().map(|cut| {
             let unit: Unit = cut.unit.parse().ok()?;
@@ -239,7 +239,7 @@ impl Known<'_> {
             middle: before - 1e-3 * 0.5 * (least + most) * deepest,
             high: before + margin,
         };
-        Some(self.plain(expected, Source::BeforeCut))
+        Some(self.plain(expected, ExpectationSource::BeforeCut))
     }
 
     /// The nominal value, unless a person confirmed a value of this stage: a confirmed reading
@@ -261,7 +261,7 @@ impl Known<'_> {
             QuantityKind::Mass => self.weighed(around)?,
             _ => around,
         };
-        Some(self.plain(expected, Source::Nominal))
+        Some(self.plain(expected, ExpectationSource::Nominal))
     }
 
     /// A volume as the weight of the liquid that fills it.
@@ -328,7 +328,7 @@ pub fn doubted_fellows(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64>
         };
         let kept = known.at(view.stage(), &of).into_iter().next_back()?;
         let around = known.fellows()?;
-        let several = matches!(around.source, Source::Fellows { count } if count >= 3);
+        let several = matches!(around.source, ExpectationSource::Fellows { count } if count >= 3);
         let far = several && !around.holds(known.value(kept)?);
         (far && !kept.labels.contains_key(ASKED)).then_some(kept.id)
     });

@@ -10,7 +10,7 @@ use benchhand_wire::{Reason, Refusal};
 
 use super::refusals::of_engine;
 use super::{plates, register, surroundings, zero_checks};
-use crate::store::fact::{self, InputKind, ReadingPart, Source};
+use crate::store::fact::{self, InputKind, ReadingPart, ReadingSource};
 use crate::store::view::{JobView, KeptReading};
 
 pub(crate) use crate::store::fact::STEP;
@@ -139,7 +139,7 @@ fn reading(view: &JobView, engine: &Engine, kept: &KeptReading) -> Result<Readin
     let value = match spot {
         Spot::Flow { .. } => {
             let mut parts = flow_parts(own, kept, engine);
-            if kept.source == Source::Captured {
+            if kept.source == ReadingSource::Captured {
                 magnitudes(&mut parts);
             }
             plates::into_reading(view, engine, kept.id, &mut parts);
@@ -274,7 +274,12 @@ pub(crate) fn imported(reading: &Reading, stages_named: bool) -> Option<fact::Re
         ReadingValue::Flow(flow) => (flow.test.clone()?, parts_of(flow)),
     };
     let unit = own.unit.symbol();
-    let mut row = fact::Reading::new(reading.spot.to_string(), own.value, unit, Source::Imported);
+    let mut row = fact::Reading::new(
+        reading.spot.to_string(),
+        own.value,
+        unit,
+        ReadingSource::Imported,
+    );
     row.u = reading.u.or(own.u);
     row.gauge = reading.gauge.clone().or_else(|| own.gauge.clone());
     row.stage = stages_named.then(|| reading.stage.clone());

@@ -2,7 +2,7 @@
 
 use benchhand_wire::{Figure, JobSummary, ShownReading, StageInfo};
 
-use crate::store::fact::Source;
+use crate::store::fact::ReadingSource;
 use crate::store::layout::Layout;
 use crate::store::summary;
 use crate::store::view::{JobView, KeptReading, ReadingState, Stage};
@@ -47,11 +47,11 @@ fn state_word(state: &ReadingState) -> &'static str {
     }
 }
 
-fn source_word(source: Source) -> &'static str {
+fn source_word(source: ReadingSource) -> &'static str {
     match source {
-        Source::Captured => "captured",
-        Source::Typed => "typed",
-        Source::Imported => "imported",
+        ReadingSource::Captured => "captured",
+        ReadingSource::Typed => "typed",
+        ReadingSource::Imported => "imported",
     }
 }
 

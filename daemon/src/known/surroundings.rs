@@ -9,7 +9,7 @@ use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Unit};
 
-use crate::store::fact::{Condition, Source};
+use crate::store::fact::{Condition, ReadingSource};
 use crate::store::view::{JobView, KeptReading, Stamped};
 
 /// The names of the conditions that figures use.
@@ -27,7 +27,7 @@ const WATER: &str = "water";
 /// The surroundings of a reading; `None` where nothing was stated and nobody was asked.
 pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingConditions>> {
     // A row of a notebook was not measured at the time of its import.
-    let at_the_bench = kept.source != Source::Imported;
+    let at_the_bench = kept.source != ReadingSource::Imported;
     let number = |name: &str, kind: QuantityKind| {
         let one = match at_the_bench {
             true => view.condition_in_session(name, kept.id),
@@ -48,7 +48,7 @@ pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingCondit
         fill_hole: view
             .condition_of(FILL_HOLE, kept.id)
             .and_then(|one| said(one, QuantityKind::Volume)),
-        asked: kept.source == Source::Captured,
+        asked: kept.source == ReadingSource::Captured,
     };
     (conditions != ReadingConditions::default()).then(|| Box::new(conditions))
 }
@@ -58,7 +58,7 @@ pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingCondit
 pub(crate) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
     let by_hand = |kept: &&KeptReading| {
         let live = kept.state.is_live() && kept.stage == stage;
-        live && kept.source != Source::Captured && kept.spot.starts_with("chamber/")
+        live && kept.source != ReadingSource::Captured && kept.spot.starts_with("chamber/")
     };
     let lacks = |name: &str| -> Vec<&KeptReading> {
         let unsaid = |kept: &&KeptReading| view.condition_of(name, kept.id).is_none();

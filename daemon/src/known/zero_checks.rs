@@ -8,7 +8,7 @@ use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_blueprint::{Engine, Unit};
 
 use crate::store::checked::{Plate, Zero};
-use crate::store::fact::{Check, Source};
+use crate::store::fact::{Check, ReadingSource};
 use crate::store::view::{JobView, KeptReading, Stamped};
 
 /// How far two plate checks may differ where nobody stated how well the plate is known, as a share
@@ -40,7 +40,7 @@ fn uses(view: &JobView) -> Vec<ZeroUse<'_>> {
             let end = record.zeros.get(at + 1).map_or(u64::MAX, |next| next.seq);
             let holds = |seq: u64| zero.seq < seq && seq < end;
             let readings = view.readings().filter(|kept| {
-                let captured = kept.source == Source::Captured && kept.state.is_live();
+                let captured = kept.source == ReadingSource::Captured && kept.state.is_live();
                 captured && kept.gauge.as_deref() == Some(gauge) && holds(kept.id)
             });
             let readings: Vec<_> = readings.collect();
@@ -125,7 +125,7 @@ fn flows<'a>(
     let through = |kept: &&KeptReading| {
         let named = kept.labels.get("orifice").map(String::as_str).or(own);
         let here = stage.is_none_or(|stage| kept.stage == stage);
-        let at_bench = kept.source != Source::Imported && kept.state.is_live();
+        let at_bench = kept.source != ReadingSource::Imported && kept.state.is_live();
         here && at_bench && kept.spot.starts_with("flow/") && named == Some(orifice)
     };
     view.readings().filter(through).collect()

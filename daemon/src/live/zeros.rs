@@ -6,7 +6,7 @@
 use jiff::Timestamp;
 
 use crate::known::words;
-use crate::store::fact::Source;
+use crate::store::fact::ReadingSource;
 use crate::store::session::PAUSE;
 use crate::store::view::JobView;
 
@@ -29,7 +29,7 @@ pub(super) fn doubt(
     }
     let by_it = view.readings().filter(|kept| {
         kept.id > zero.seq
-            && kept.source == Source::Captured
+            && kept.source == ReadingSource::Captured
             && kept.gauge.as_deref() == Some(gauge)
     });
     let used = by_it.last().map_or(shown, |kept| kept.at.max(shown));

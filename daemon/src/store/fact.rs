@@ -14,7 +14,7 @@ use crate::capture::{self, Sigma, Steer};
 
 pub use crate::store::checked::{CheckPoint, Leak, Plate, Zero};
 pub use crate::store::reading::{
-    Mode, Reading, ReadingId, ReadingPart, Source, StreamAt, WindowSample,
+    Mode, Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample,
 };
 
 /// The stage a job begins with.

@@ -6,7 +6,9 @@
 
 use jiff::Timestamp;
 
-use crate::store::fact::{ASKED, Check, Fact, Import, Input, Plate, Reading, ReadingId, Source};
+use crate::store::fact::{
+    ASKED, Check, Fact, Import, Input, Plate, Reading, ReadingId, ReadingSource,
+};
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
@@ -203,7 +205,7 @@ impl JobView {
 
     /// Why a captured reading is in doubt: its zero was let stand and has not been checked since.
     fn on_a_zero_let_stand(&self, reading: &KeptReading) -> Option<String> {
-        if reading.source != Source::Captured {
+        if reading.source != ReadingSource::Captured {
             return None;
         }
         let gauge = reading.gauge.as_deref()?;

@@ -208,7 +208,7 @@ fn strange(line: &[u8]) -> LineFault {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::store::fact::{Reading, Source};
+    use crate::store::fact::{Reading, ReadingSource};
 
     fn line_of(fact: &Fact, key: Option<&str>) -> EncodedLine {
         let at = "2026-03-02T09:14:05Z".parse().unwrap();
@@ -216,7 +216,7 @@ mod tests {
     }
 
     fn chamber(value: f64) -> Fact {
-        Fact::Final(Reading::new("chamber/3", value, "cc", Source::Typed))
+        Fact::Final(Reading::new("chamber/3", value, "cc", ReadingSource::Typed))
     }
 
     #[test]

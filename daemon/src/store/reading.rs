@@ -29,7 +29,7 @@ pub enum Mode {
 /// Where a value came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Source {
+pub enum ReadingSource {
     /// From a gauge's own samples.
     Captured,
     /// Typed by a person.
@@ -82,7 +82,7 @@ pub struct Reading {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stream: Option<StreamAt>,
     /// Where the value came from.
-    pub source: Source,
+    pub source: ReadingSource,
     /// The reading's stage; `None` is the job's present stage.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stage: Option<String>,
@@ -107,7 +107,7 @@ impl Reading {
         spot: impl Into<String>,
         value: f64,
         unit: impl Into<String>,
-        source: Source,
+        source: ReadingSource,
     ) -> Self {
         Self {
             spot: spot.into(),

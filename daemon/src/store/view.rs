@@ -10,7 +10,7 @@ use jiff::Timestamp;
 
 use crate::store::fact::{
     Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Mode, Plate, ReadingId,
-    ReadingPart, RouteStarted, Source, StreamAt, Zero,
+    ReadingPart, ReadingSource, RouteStarted, StreamAt, Zero,
 };
 use crate::store::session::Sessions;
 pub use crate::store::stamped::Stamped;
@@ -78,7 +78,7 @@ pub struct KeptReading {
     /// How the value was captured.
     pub mode: Option<Mode>,
     /// Where the value came from.
-    pub source: Source,
+    pub source: ReadingSource,
     /// A remark.
     pub note: Option<String>,
     /// Further values measured at the same time.

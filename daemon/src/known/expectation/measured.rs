@@ -8,7 +8,7 @@ use benchhand_blueprint::spot::PortQuantity;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot};
 
-use super::{ASKED, Expectation, Known, Source, median};
+use super::{ASKED, Expectation, ExpectationSource, Known, median};
 use crate::capture::Expected;
 
 /// How far a value may lie from the expected one without a question.
@@ -80,7 +80,10 @@ impl Known<'_> {
         let earlier = self.at(self.stage, self.spot).into_iter();
         let earlier = earlier.filter(|kept| kept.round.unwrap_or(1) < round);
         let middle = median(earlier.filter_map(|kept| self.value(kept)).collect())?;
-        Some(self.plain(bounds.repeat.around(middle), Source::EarlierRound))
+        Some(self.plain(
+            bounds.repeat.around(middle),
+            ExpectationSource::EarlierRound,
+        ))
     }
 
     fn same_spot_elsewhere(&self, bounds: Bounds) -> Option<Expectation> {
@@ -100,7 +103,7 @@ impl Known<'_> {
             confirmed: confirmed
                 .map(|(value, _)| bounds.fellows.around(*value))
                 .collect(),
-            source: Source::Fellows { count: found.len() },
+            source: ExpectationSource::Fellows { count: found.len() },
             unit: self.unit(),
         })
     }
@@ -109,12 +112,16 @@ impl Known<'_> {
     fn stated(&self, bounds: Bounds) -> Option<Expectation> {
         let first = self.view.stages().first()?.name == self.stage;
         let (middle, source) = match self.spot {
-            Spot::Deck { cylinder, .. } if first => {
-                (deck_of_parts(self.engine, *cylinder)?, Source::Parts)
-            }
+            Spot::Deck { cylinder, .. } if first => (
+                deck_of_parts(self.engine, *cylinder)?,
+                ExpectationSource::Parts,
+            ),
             Spot::Bore { cylinder, .. } if first => {
                 let own = self.engine.overrides.get(cylinder).and_then(|own| own.bore);
-                (own.unwrap_or(self.engine.bore).value, Source::Nominal)
+                (
+                    own.unwrap_or(self.engine.bore).value,
+                    ExpectationSource::Nominal,
+                )
             }
             _ => return None,
         };

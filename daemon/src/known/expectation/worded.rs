@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::{Spot, Unit};
 
-use super::{Expectation, Source};
+use super::{Expectation, ExpectationSource};
 use crate::known::words::called;
 
 /// A value that lies far from what was expected.
@@ -17,12 +17,12 @@ pub fn far_off(spot: &Spot, shown: &str, expectation: &Expectation) -> String {
 /// What was expected, and why: "about 46.0 cc as the others".
 fn expected(expectation: &Expectation) -> String {
     let why = match expectation.source {
-        Source::EarlierRound => "as in the round before".to_owned(),
-        Source::Fellows { count: 1 } => "as the other".to_owned(),
-        Source::Fellows { .. } => "as the others".to_owned(),
-        Source::Parts => "from the parts".to_owned(),
-        Source::BeforeCut => "from before the cut".to_owned(),
-        Source::Nominal => "as the engine file says".to_owned(),
+        ExpectationSource::EarlierRound => "as in the round before".to_owned(),
+        ExpectationSource::Fellows { count: 1 } => "as the other".to_owned(),
+        ExpectationSource::Fellows { .. } => "as the others".to_owned(),
+        ExpectationSource::Parts => "from the parts".to_owned(),
+        ExpectationSource::BeforeCut => "from before the cut".to_owned(),
+        ExpectationSource::Nominal => "as the engine file says".to_owned(),
     };
     let unit = expectation.unit;
     let middle = unit.from_base(expectation.expected.middle);

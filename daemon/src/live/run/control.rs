@@ -9,7 +9,7 @@ use crate::capture;
 use crate::known::typed::ReadOff;
 use crate::known::words;
 use crate::route::{Figuring, StopOutcome};
-use crate::store::fact::{ASKED, Fact, Mode, Reading, Source};
+use crate::store::fact::{ASKED, Fact, Mode, Reading, ReadingSource};
 
 impl Run {
     /// Carries out a control.
@@ -125,7 +125,12 @@ impl Run {
             }
             _ => shown,
         };
-        let mut reading = Reading::new(arranged.stop.spot.to_string(), value, unit, Source::Typed);
+        let mut reading = Reading::new(
+            arranged.stop.spot.to_string(),
+            value,
+            unit,
+            ReadingSource::Typed,
+        );
         if value != shown {
             (reading.raw, reading.raw_unit) = (Some(shown), Some(unit.to_owned()));
         }

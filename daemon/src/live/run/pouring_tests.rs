@@ -7,7 +7,7 @@ use benchhand_wire::{Control, Refusal};
 use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
 use crate::capture::tests::Script;
 use crate::capture::{Counts, Expected, PourSettings, Settings};
-use crate::known::expectation::{Expectation, Source};
+use crate::known::expectation::{Expectation, ExpectationSource};
 use crate::live::figuring::Basis;
 use crate::route::{Figuring, RouteWalk, Stop};
 use crate::store::fact::{Fact, Reading, StreamAt};
@@ -75,7 +75,7 @@ impl Keep for Notebook {
         Some(Expectation {
             expected: Expected::around(middle, 0.25 * middle),
             confirmed: Vec::new(),
-            source: Source::Nominal,
+            source: ExpectationSource::Nominal,
             unit: Unit::CubicCentimetre,
         })
     }

@@ -319,7 +319,7 @@ impl Run {
         let alone = matches!(
             doubt,
             Some(Doubt::Far(Expectation {
-                source: expectation::Source::Fellows { count: 1 },
+                source: expectation::ExpectationSource::Fellows { count: 1 },
                 ..
             }))
         );

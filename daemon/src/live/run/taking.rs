@@ -11,7 +11,7 @@ use crate::known::words;
 use crate::live::figuring::figure_of;
 use crate::route::StopOutcome;
 use crate::store::fact::STEP;
-use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, Source};
+use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, ReadingSource};
 
 /// Whether a value that was final has changed.
 fn is_reopened(known: Option<Took>, taken: &Taken) -> bool {
@@ -343,7 +343,7 @@ impl Run {
         let value = figure_of(arranged.stop.figure, &arranged.basis, taken)?;
         let spot = arranged.stop.spot.to_string();
         let unit = taken.unit.symbol();
-        let mut reading = Reading::new(spot, value, unit, Source::Captured);
+        let mut reading = Reading::new(spot, value, unit, ReadingSource::Captured);
         reading.raw = (value != taken.value).then_some(taken.value);
         reading.raw_unit = Some(unit.to_owned());
         reading.gauge = Some(arranged.gauge.clone());

@@ -16,7 +16,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::clock::HandClock;
-use crate::store::fact::{Check, Cut, Fact, Reading, ReadingId, Source};
+use crate::store::fact::{Check, Cut, Fact, Reading, ReadingId, ReadingSource};
 use crate::store::job::{Job, NewJob};
 use crate::store::{Access, Store};
 use benchhand_files::Files;
@@ -84,7 +84,7 @@ fn open_v8(store: &Store) -> Job {
 fn reading(spot: &str, value: f64) -> Reading {
     Reading {
         gauge: Some("burette-1".into()),
-        ..Reading::new(spot, value, "cc", Source::Captured)
+        ..Reading::new(spot, value, "cc", ReadingSource::Captured)
     }
 }
 
