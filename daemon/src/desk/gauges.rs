@@ -15,7 +15,7 @@ use crate::known::quantities::{bad, quantity};
 use crate::known::shop::ShopGauge;
 use crate::live::Steady;
 use crate::store::fact::{Check, Fact, Input, InputKind, Zero};
-use crate::store::gauges::Gauge;
+use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
 
 /// How long a gauge may take to come to rest when it is to be zeroed or checked. 1.5 s of rest
@@ -207,7 +207,7 @@ impl Answers<CheckGauge> for Desk {
 /// of its last check by several masters.
 fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Result<f64, Refusal> {
     let name = &gauge.setup.name;
-    let entry: Gauge = toml::from_str(&gauge.text).map_err(bad)?;
+    let entry: RegisterEntry = toml::from_str(&gauge.text).map_err(bad)?;
     let correction = corrections(&entry, name, view).first().copied().flatten();
     let added = |shown: f64| correction.map_or(0.0, |c| c.at(shown, steady.unit, false));
     let Some(zero) = view.gauge(name).and_then(|g| g.zeros.last()) else {

@@ -18,7 +18,7 @@ use crate::known::shown;
 use crate::known::typed::{self, ReadOff};
 use crate::store::fact::{ASKED, Fact, Import, Reading, ReadingSource, content_hash};
 use crate::store::fold::Stamp;
-use crate::store::gauges::Gauge;
+use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
 
 impl Answers<EnterReading> for Desk {
@@ -105,7 +105,7 @@ impl Desk {
         let Some(known) = known else {
             return 0.0;
         };
-        let entry: Option<Gauge> = toml::from_str(&known.text).ok();
+        let entry: Option<RegisterEntry> = toml::from_str(&known.text).ok();
         let correction = entry.and_then(|entry| {
             let all = corrections(&entry, &known.setup.name, view);
             all.first().copied().flatten()

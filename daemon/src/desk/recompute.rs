@@ -24,7 +24,7 @@ use crate::known::register::state_count;
 use crate::live::{GaugeOnRoute, arrange};
 use crate::route::{Choices, Route, expand};
 use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted, Steered};
-use crate::store::gauges::Gauge;
+use crate::store::gauges::RegisterEntry;
 use crate::store::line::Entry;
 use crate::store::streams::{Evidence, StreamFile};
 use crate::store::view::JobView;
@@ -257,7 +257,8 @@ fn ways(
     gauge: &RouteGauge,
 ) -> Result<Option<Ways>, Refusal> {
     let input = |kind, name: &str| view.input(kind, name).map(|input| input.content.as_str());
-    let entry = input(InputKind::Gauge, &gauge.gauge).and_then(|t| toml::from_str::<Gauge>(t).ok());
+    let entry =
+        input(InputKind::Gauge, &gauge.gauge).and_then(|t| toml::from_str::<RegisterEntry>(t).ok());
     let profile = entry.as_ref().and_then(|entry| {
         let name = entry.profile.as_deref()?;
         Profile::parse(input(InputKind::Profile, name)?, name).ok()
@@ -304,7 +305,7 @@ fn which_ways(settings: Settings) -> Vec<Settings> {
     }
 }
 
-fn on_route(view: &JobView, name: &str, entry: &Gauge, profile: &Profile) -> GaugeOnRoute {
+fn on_route(view: &JobView, name: &str, entry: &RegisterEntry, profile: &Profile) -> GaugeOnRoute {
     let last = view.gauge(name).and_then(|record| record.zeros.last());
     let capacity = entry
         .burette

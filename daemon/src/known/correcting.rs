@@ -6,7 +6,7 @@
 use benchhand_blueprint::Quantity;
 use benchhand_drivers::Unit;
 
-use crate::store::gauges::{Calibration, Gauge, GaugeKind};
+use crate::store::gauges::{Calibration, GaugeKind, RegisterEntry};
 use crate::store::view::JobView;
 
 /// The correction of one channel.
@@ -38,7 +38,11 @@ impl Correction {
 ///
 /// The offset of a length gauge belongs to its zeroing: it holds only until the next zero, and only
 /// in the job of that zero and that check. The scale holds for good.
-pub(crate) fn corrections(gauge: &Gauge, name: &str, view: &JobView) -> Vec<Option<Correction>> {
+pub(crate) fn corrections(
+    gauge: &RegisterEntry,
+    name: &str,
+    view: &JobView,
+) -> Vec<Option<Correction>> {
     let same_zero = gauge.kind != GaugeKind::Length || checked_since_zero(name, view);
     let of = |known: Option<&Calibration>| {
         let known = known?;

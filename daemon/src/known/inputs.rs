@@ -105,7 +105,7 @@ fn depth_of(depths: &[fact::CutDepth]) -> Option<engine::StatedValue> {
 
 /// The text of the profile that a gauge's entry names, from the journal.
 fn profile_of<'a>(view: &'a JobView, register_text: &str) -> Option<&'a str> {
-    let gauge: crate::store::gauges::Gauge = toml::from_str(register_text).ok()?;
+    let gauge: crate::store::gauges::RegisterEntry = toml::from_str(register_text).ok()?;
     view.input(InputKind::Profile, &gauge.profile?)
         .map(|input| input.content.as_str())
 }

@@ -9,15 +9,15 @@ use super::kinds::main_kind;
 use super::quantities::bad;
 use crate::store::fact::Zero;
 use crate::store::gauges::{
-    Burette, Calibration, Counting, Gauge, GaugeKind, GaugePort, Quantity, UsbId,
+    Burette, Calibration, Counting, GaugeKind, GaugePort, Quantity, RegisterEntry, UsbId,
 };
 
 /// The entry that a setup asks for; what else the register knows of the gauge stays.
 pub(crate) fn entry(
     setup: &GaugeSetup,
-    before: Option<Gauge>,
+    before: Option<RegisterEntry>,
     kind: QuantityKind,
-) -> Result<Gauge, Refusal> {
+) -> Result<RegisterEntry, Refusal> {
     let size = |key: &str, text: &Option<String>| -> Result<Option<Quantity>, Refusal> {
         let parsed = text
             .as_ref()
@@ -63,7 +63,7 @@ pub(crate) fn entry(
     };
     let counts = counting(setup.counts.as_deref())?;
     let capacity = size("capacity", &setup.capacity)?;
-    Ok(Gauge {
+    Ok(RegisterEntry {
         kind: match kind {
             QuantityKind::Length => GaugeKind::Length,
             QuantityKind::Volume => GaugeKind::Burette,
@@ -96,7 +96,7 @@ fn counting(said: Option<&str>) -> Result<Option<Counting>, Refusal> {
 }
 
 /// The correction from a gauge's last check.
-pub(crate) fn checked(gauge: &Gauge) -> Option<GaugeCorrection> {
+pub(crate) fn checked(gauge: &RegisterEntry) -> Option<GaugeCorrection> {
     let known = gauge.calibration.as_ref()?;
     known.checked?;
     Some(GaugeCorrection {
@@ -153,7 +153,7 @@ pub(crate) fn adapter(port: &GaugePort) -> Option<String> {
 }
 
 /// An entry as requests carry it.
-pub(crate) fn setup(name: &str, gauge: &Gauge) -> GaugeSetup {
+pub(crate) fn setup(name: &str, gauge: &RegisterEntry) -> GaugeSetup {
     let calibration = gauge.calibration.clone().unwrap_or_default();
     let text = |quantity: Option<Quantity>| quantity.map(|q| q.to_string());
     let calibrated = match (&calibration.checked, &calibration.how) {
@@ -204,7 +204,7 @@ pub(crate) fn known(
     profile_text: Option<&str>,
     last_zero: Option<&Zero>,
 ) -> Option<Vec<(u8, GaugeEntry)>> {
-    let gauge: Gauge = toml::from_str(register_text).ok()?;
+    let gauge: RegisterEntry = toml::from_str(register_text).ok()?;
     let profile = Profile::parse(profile_text?, gauge.profile.as_deref()?).ok()?;
     let kind = main_kind(&profile);
     let zero_u = last_zero.and_then(|zero| {
@@ -214,7 +214,7 @@ pub(crate) fn known(
     let own = |number: usize| gauge.channels.get(number)?.calibration.clone();
     let with = |number: usize, calibration: Option<Calibration>| {
         let resolution = gauge.channels.get(number).and_then(|c| c.resolution);
-        let gauge = Gauge {
+        let gauge = RegisterEntry {
             calibration,
             resolution: resolution.or(gauge.resolution),
             ..gauge.clone()
@@ -237,7 +237,10 @@ pub(crate) fn known(
 ///
 /// # Errors
 /// What would make figures wrong in silence: a size in a unit of another kind, or a negative one.
-pub(crate) fn as_blueprint(gauge: &Gauge, kind: QuantityKind) -> Result<GaugeEntry, Refusal> {
+pub(crate) fn as_blueprint(
+    gauge: &RegisterEntry,
+    kind: QuantityKind,
+) -> Result<GaugeEntry, Refusal> {
     let (known_kind, measures) = match kind {
         QuantityKind::Volume => (KnownKind::Burette, QuantityKind::Volume),
         QuantityKind::Mass => (KnownKind::Balance, QuantityKind::Mass),
@@ -306,7 +309,7 @@ mod tests {
             let asked = burette(Some("0.05 cc"), dof);
             let entered = entry(&asked, None, QuantityKind::Volume).expect("an entry");
             let kept = toml::to_string(&entered).expect("text");
-            let read: Gauge = toml::from_str(&kept).expect("an entry again");
+            let read: RegisterEntry = toml::from_str(&kept).expect("an entry again");
             assert_eq!(setup("burette", &read).repeatability_dof, dof);
             let known = as_blueprint(&read, QuantityKind::Volume).expect("known");
             assert_eq!(known.repeatability, Some(0.05));
@@ -314,7 +317,7 @@ mod tests {
         }
         // An entry from before degrees of freedom were kept.
         let old = "kind = \"burette\"\nsense = 1\n[calibration]\nrepeatability = \"0.05 cc\"\n";
-        let old: Gauge = toml::from_str(old).expect("an old entry");
+        let old: RegisterEntry = toml::from_str(old).expect("an old entry");
         let known = as_blueprint(&old, QuantityKind::Volume).expect("known");
         assert!(known.repeatability_dof.is_infinite());
     }

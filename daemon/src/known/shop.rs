@@ -18,7 +18,7 @@ use super::refusals::{at_place, of_files, of_gauge, of_profile};
 use super::register;
 use crate::pedal::{self, PedalSetup};
 use crate::route::{Route, RouteError, shipped};
-use crate::store::gauges::{Gauge, GaugePort, Registered};
+use crate::store::gauges::{GaugePort, RegisterEntry, RegisteredGauge};
 use crate::store::name::check_name;
 
 /// The shop's texts.
@@ -150,7 +150,7 @@ impl Shop {
     pub(crate) fn change(
         &self,
         name: &str,
-        change: impl FnOnce(&mut Gauge),
+        change: impl FnOnce(&mut RegisterEntry),
     ) -> Result<ShopGauge, Refusal> {
         let registered = self.keeper.writing("a change to the register", |store| {
             let mut gauge = store.reader().gauge(name).map_err(|e| of_gauge(&e))?.gauge;
@@ -237,7 +237,7 @@ impl Shop {
 
 fn shop_gauge(
     registry: &Registry,
-    registered: &Registered,
+    registered: &RegisteredGauge,
     pedals: &BTreeMap<String, PedalSetup>,
 ) -> Result<ShopGauge, Refusal> {
     let setup = register::setup(&registered.name, &registered.gauge);

@@ -147,13 +147,13 @@ fn identity(port: Option<&crate::store::gauges::GaugePort>) -> PortIdentity {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::store::gauges::Gauge;
+    use crate::store::gauges::RegisterEntry;
     use benchhand_drivers::transport::FoundPort;
     use benchhand_drivers::transport::identity::resolve;
 
     fn wanted(port: &str) -> PortIdentity {
         let text = format!("kind = \"length\"\nport = {port}\n");
-        let gauge: Gauge = toml::from_str(&text).expect("a gauge");
+        let gauge: RegisterEntry = toml::from_str(&text).expect("a gauge");
         identity(gauge.port.as_ref())
     }
 

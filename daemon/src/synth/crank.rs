@@ -3,7 +3,7 @@
 use benchhand_drivers::{Sample, Unit};
 
 use super::hand::{Hand, Wavering};
-use super::{Dice, Gauge, Recorder};
+use super::{Dice, InventedGauge, Recorder};
 
 /// What a sweep is drawn from.
 #[derive(Debug, Clone, PartialEq)]
@@ -191,10 +191,10 @@ fn dwell(
     }
 }
 
-fn length_gauge(dice: &mut Dice) -> Gauge {
+fn length_gauge(dice: &mut Dice) -> InventedGauge {
     let (unit, resolution) = dice.pick(&[(Unit::Inch, 0.0005), (Unit::Millimetre, 0.01)]);
     let hertz = dice.pick(&[10.0, 5.0]);
-    Gauge {
+    InventedGauge {
         unit,
         resolution,
         sigma: 0.25 * resolution,

@@ -2,7 +2,7 @@
 
 use benchhand_drivers::{Sample, Unit};
 
-use super::{Dice, Gauge, sample};
+use super::{Dice, InventedGauge, sample};
 
 /// What a flow is drawn from.
 #[derive(Debug, Clone, PartialEq)]
@@ -42,7 +42,7 @@ pub struct MadeFlow {
 /// Makes one flow at 20 Hz, in inches of water.
 pub fn flow(seed: u64, rules: &FlowRules) -> MadeFlow {
     let mut dice = Dice::seeded(seed);
-    let gauge = Gauge {
+    let gauge = InventedGauge {
         unit: Unit::InchWater,
         resolution: 0.01,
         sigma: 0.005,

@@ -26,7 +26,7 @@ use benchhand_drivers::{Sample, Status, Unit};
 
 /// How an invented gauge shows a true value.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Gauge {
+pub struct InventedGauge {
     /// The unit it sends.
     pub unit: Unit,
     /// The size of one count, in that unit.
@@ -39,14 +39,14 @@ pub struct Gauge {
 
 /// Writes samples down at a gauge's even pace.
 pub(crate) struct Recorder<'a> {
-    gauge: Gauge,
+    gauge: InventedGauge,
     dice: &'a mut Dice,
     samples: Vec<Sample>,
     next: u64,
 }
 
 impl<'a> Recorder<'a> {
-    pub(crate) fn new(gauge: Gauge, dice: &'a mut Dice) -> Self {
+    pub(crate) fn new(gauge: InventedGauge, dice: &'a mut Dice) -> Self {
         Self {
             gauge,
             dice,
@@ -86,7 +86,7 @@ impl<'a> Recorder<'a> {
     }
 }
 
-pub(crate) fn sample(seconds: f64, channel: u8, value: f64, gauge: &Gauge) -> Sample {
+pub(crate) fn sample(seconds: f64, channel: u8, value: f64, gauge: &InventedGauge) -> Sample {
     Sample {
         at_us: (seconds * 1e6).round() as u64,
         channel,

@@ -2,7 +2,7 @@
 
 use benchhand_drivers::{Sample, Unit};
 
-use super::{Dice, Gauge, Recorder};
+use super::{Dice, InventedGauge, Recorder};
 
 /// What a route of pours is drawn from.
 #[derive(Debug, Clone, PartialEq)]
@@ -219,7 +219,7 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
         .sigma
         .unwrap_or_else(|| dice.pick(&[0.005, 0.01, 0.02]));
     let down = rules.counts_down.unwrap_or_else(|| dice.chance(0.4));
-    let gauge = Gauge {
+    let gauge = InventedGauge {
         unit: match rules.read {
             ReadBy::Burette => Unit::CubicCentimetre,
             ReadBy::BalanceUnderBurette | ReadBy::BalanceUnderVessel => Unit::Gram,

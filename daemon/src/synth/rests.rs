@@ -2,7 +2,7 @@
 
 use benchhand_drivers::{Sample, Unit};
 
-use super::{Dice, Gauge, Recorder};
+use super::{Dice, InventedGauge, Recorder};
 
 /// A settle with its truth.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,8 +22,8 @@ pub struct MadeSettle {
 }
 
 /// A depth gauge of 0.001 mm with a noise of 1.5 counts, ten samples a second.
-pub fn depth_gauge() -> Gauge {
-    Gauge {
+pub fn depth_gauge() -> InventedGauge {
+    InventedGauge {
         unit: Unit::Millimetre,
         resolution: 0.001,
         sigma: 0.0015,
@@ -48,7 +48,7 @@ pub fn settle(seed: u64, manner: Manner) -> MadeSettle {
 }
 
 /// Makes one settle of any gauge, the movement in millimetres as of a depth gauge.
-pub fn settle_of(seed: u64, manner: Manner, gauge: Gauge) -> MadeSettle {
+pub fn settle_of(seed: u64, manner: Manner, gauge: InventedGauge) -> MadeSettle {
     let mut dice = Dice::seeded(seed);
     let count = gauge.resolution;
     let start = dice.uniform(-5.0, 5.0);

@@ -14,7 +14,7 @@ use crate::known::correcting::corrections;
 use crate::known::kinds::main_kind;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shop::ShopGauge;
-use crate::store::gauges::Gauge;
+use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
 
 impl Desk {
@@ -100,7 +100,7 @@ struct Reference {
 
 impl Reference {
     fn new(other: &ShopGauge, view: &JobView) -> Result<Reference, Refusal> {
-        let entry: Gauge = toml::from_str(&other.text).map_err(bad)?;
+        let entry: RegisterEntry = toml::from_str(&other.text).map_err(bad)?;
         let known = crate::known::register::as_blueprint(&entry, main_kind(&other.profile))?;
         let rounding = known.resolution.map(|q| q / 12f64.sqrt());
         let u = known.u.map(|u| u.hypot(rounding.unwrap_or(0.0)));

@@ -9,7 +9,7 @@ use super::{figure, size_base};
 use crate::desk::gauges::{decimals_written, in_unit};
 use crate::known::quantities::{bad, quantity};
 use crate::known::shop::ShopGauge;
-use crate::store::gauges::Gauge;
+use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
 
 /// The masters' values in the unit of the gauge under check, and what is known of them.
@@ -26,7 +26,7 @@ pub(super) struct Masters {
 /// A gauge under check, with the zero of its numbers.
 pub(super) struct Under<'a> {
     pub(super) gauge: &'a ShopGauge,
-    pub(super) entry: Gauge,
+    pub(super) entry: RegisterEntry,
     pub(super) channel: u8,
     pub(super) kind: QuantityKind,
     pub(super) unit: Unit,
@@ -44,7 +44,7 @@ impl<'a> Under<'a> {
         gauge: &'a ShopGauge,
         view: &JobView,
     ) -> Result<Under<'a>, Refusal> {
-        let entry: Gauge = toml::from_str(&gauge.text).map_err(bad)?;
+        let entry: RegisterEntry = toml::from_str(&gauge.text).map_err(bad)?;
         let channels = gauge.profile.channels();
         let number = match &ask.channel {
             None => 0,

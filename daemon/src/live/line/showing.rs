@@ -11,7 +11,7 @@ use crate::known::words;
 use crate::live::arrange::GaugeOnRoute;
 use crate::live::link::Link;
 use crate::live::zeros::doubt;
-use crate::store::gauges::Gauge;
+use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
 
 impl GaugeLine {
@@ -104,7 +104,7 @@ impl GaugeLine {
             .capacity
             .as_ref()
             .and_then(|text| text.parse().ok());
-        let entry: Option<Gauge> = toml::from_str(&self.register_text).ok();
+        let entry: Option<RegisterEntry> = toml::from_str(&self.register_text).ok();
         let counts = entry.as_ref().and_then(|e| e.burette.as_ref()?.counts);
         GaugeOnRoute {
             name: self.name.clone(),

@@ -1,6 +1,6 @@
 //! Combinations that cannot stand in a gauge's text, though each line by itself could.
 
-use super::entry::{Burette, Calibration, Gauge, GaugePort, Learned, ZeroPoint};
+use super::entry::{Burette, Calibration, GaugePort, Learned, RegisterEntry, ZeroPoint};
 use super::value::Quantity;
 
 /// A key, dotted as in the text, and what is wrong with its value.
@@ -25,7 +25,7 @@ struct Group<'a> {
 }
 
 /// The first contradiction in a gauge's text.
-pub(super) fn contradiction(gauge: &Gauge) -> Option<Contradiction> {
+pub(super) fn contradiction(gauge: &RegisterEntry) -> Option<Contradiction> {
     if gauge.sense.abs() != 1 {
         return Some((
             "sense".into(),

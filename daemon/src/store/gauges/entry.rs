@@ -9,7 +9,7 @@ use super::value::{Quantity, UsbId, when};
 /// A gauge of this shop.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Gauge {
+pub struct RegisterEntry {
     /// What sort of instrument the gauge is.
     pub kind: GaugeKind,
     /// The profile that describes how the gauge sends; none for a gauge that is read by eye.
@@ -44,7 +44,7 @@ pub struct Gauge {
     pub learned: Option<Learned>,
 }
 
-impl Default for Gauge {
+impl Default for RegisterEntry {
     fn default() -> Self {
         Self {
             kind: GaugeKind::default(),

@@ -2,13 +2,13 @@
 
 use toml_edit::{DocumentMut, Item, Table, Value};
 
-use super::Gauge;
+use super::RegisterEntry;
 
 /// The text `old` with the values of `gauge`.
 ///
 /// # Errors
 /// In words, where the old text is no TOML.
-pub(super) fn merged(old: &str, gauge: &Gauge) -> Result<String, String> {
+pub(super) fn merged(old: &str, gauge: &RegisterEntry) -> Result<String, String> {
     let mut document: DocumentMut = old
         .parse()
         .map_err(|error: toml_edit::TomlError| error.message().to_owned())?;

@@ -11,7 +11,8 @@ mod value;
 use std::path::PathBuf;
 
 pub use entry::{
-    Burette, Calibration, Channel, Counting, Gauge, GaugeKind, GaugePort, Learned, ZeroPoint,
+    Burette, Calibration, Channel, Counting, GaugeKind, GaugePort, Learned, RegisterEntry,
+    ZeroPoint,
 };
 pub use value::{Quantity, UsbId};
 
@@ -92,16 +93,16 @@ impl TextFault {
 
 /// A gauge with the text that it was read from.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Registered {
+pub struct RegisteredGauge {
     /// The gauge's name.
     pub name: String,
     /// What the text says.
-    pub gauge: Gauge,
+    pub gauge: RegisterEntry,
     /// The text, whole.
     pub text: String,
 }
 
-impl Registered {
+impl RegisteredGauge {
     /// The text as an input of a job, so that its readings can be judged by it for ever.
     #[must_use]
     pub fn input(&self) -> Input {
@@ -113,7 +114,7 @@ impl Registered {
 #[derive(Debug, Default)]
 pub struct GaugeList {
     /// Those that can be read, in the order of their names.
-    pub gauges: Vec<Registered>,
+    pub gauges: Vec<RegisteredGauge>,
     /// Those that cannot, with the reason.
     pub unreadable: Vec<(String, GaugeError)>,
 }
@@ -138,7 +139,7 @@ impl Reader {
     ///
     /// # Errors
     /// When there is no such gauge, or its text is wrong.
-    pub fn gauge(&self, name: &str) -> Result<Registered, GaugeError> {
+    pub fn gauge(&self, name: &str) -> Result<RegisteredGauge, GaugeError> {
         check_name("gauge", name)?;
         let path = self.gauge_path(name);
         let bytes = match self.files().read(&path) {
@@ -163,7 +164,7 @@ impl Reader {
             )
         })?;
         let gauge = parse(path, &text)?;
-        Ok(Registered {
+        Ok(RegisteredGauge {
             name: name.to_owned(),
             gauge,
             text,
@@ -194,7 +195,11 @@ impl Store {
     ///
     /// # Errors
     /// When the name cannot be one, the gauge cannot be, or the disk refuses.
-    pub fn set_gauge(&self, name: &str, gauge: &Gauge) -> Result<Registered, GaugeError> {
+    pub fn set_gauge(
+        &self,
+        name: &str,
+        gauge: &RegisterEntry,
+    ) -> Result<RegisteredGauge, GaugeError> {
         self.may_write()
             .map_err(|_: StoreError| GaugeError::ReadOnly)?;
         check_name("gauge", name)?;
@@ -211,7 +216,7 @@ impl Store {
         // as if a person had written it.
         let gauge = parse(path.clone(), &text)?;
         self.reader().files().replace(&path, text.as_bytes())?;
-        Ok(Registered {
+        Ok(RegisteredGauge {
             name: name.to_owned(),
             gauge,
             text,
@@ -220,11 +225,11 @@ impl Store {
 }
 
 /// Reads a gauge's text.
-fn parse(path: PathBuf, text: &str) -> Result<Gauge, TextFault> {
+fn parse(path: PathBuf, text: &str) -> Result<RegisterEntry, TextFault> {
     let fault = |span: Option<std::ops::Range<usize>>, what: String| {
         TextFault::new(path.clone(), text, span.unwrap_or(0..0), what)
     };
-    let gauge: toml::Spanned<Gauge> = toml::from_str(text)
+    let gauge: toml::Spanned<RegisterEntry> = toml::from_str(text)
         .map_err(|error: toml::de::Error| fault(error.span(), error.message().to_owned()))?;
     let gauge = gauge.into_inner();
     match contradiction::contradiction(&gauge) {

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::{Bench, DATA};
-use crate::store::gauges::{Gauge, GaugeError, Learned, Quantity, TextFault};
+use crate::store::gauges::{GaugeError, Learned, Quantity, RegisterEntry, TextFault};
 use benchhand_files::Files;
 
 const DEPTH: &str = r#"# The new one, from the drawer by the window.
@@ -141,10 +141,10 @@ fn a_channels_own_zero_is_written_where_it_belongs() {
 fn a_new_gauge_gets_a_text_of_its_own() {
     let bench = Bench::new(4);
     let store = bench.store();
-    let gauge = Gauge {
+    let gauge = RegisterEntry {
         sense: 1,
         profile: Some("ascii-volume".into()),
-        ..Gauge::default()
+        ..RegisterEntry::default()
     };
     let written = store.set_gauge("burette-1", &gauge).unwrap();
     assert_eq!(
@@ -265,9 +265,9 @@ fn one_wrong_text_hides_no_other_gauge() {
     let error = store
         .set_gauge(
             "odd",
-            &Gauge {
+            &RegisterEntry {
                 sense: 1,
-                ..Gauge::default()
+                ..RegisterEntry::default()
             },
         )
         .unwrap_err();

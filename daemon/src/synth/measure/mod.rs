@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use super::{
     Dice, IdleRules, PourRules, SweepRules, flow, idle, pour_route, settle_of, sweep, thrust,
 };
-use super::{FlowRules, Gauge, Manner, depth_gauge, shake};
+use super::{FlowRules, InventedGauge, Manner, depth_gauge, shake};
 use crate::capture::{
     AverageSettings, CaptureEvent, ExtremeSettings, Mode, Note, Replayed, Settings, Sigma,
     TurningPoint, replay, thrust_deck,
@@ -232,7 +232,7 @@ pub fn settles_of(
     seed: u64,
     manner: Manner,
     line: ArrivalTimes,
-    gauge: Gauge,
+    gauge: InventedGauge,
 ) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
     for case in seed..seed + n as u64 {
