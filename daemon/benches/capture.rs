@@ -4,7 +4,7 @@
 
 #![allow(clippy::print_stdout)] // a report for people
 
-use benchhand_daemon::capture::Mode;
+use benchhand_daemon::capture::CaptureMode;
 use benchhand_daemon::synth::measure::{
     ArrivalTimes, Figures, flows, pours, settles, sweeps, taken_while_idle, thrusts,
 };
@@ -199,7 +199,7 @@ fn show_settles(n: usize) {
 
 fn show_idle(n: usize) {
     let days = (n / 500).clamp(1, 40) as u64;
-    for mode in [Mode::Settle, Mode::Extreme] {
+    for mode in [CaptureMode::Settle, CaptureMode::Extreme] {
         let taken: usize = (1..=days)
             .map(|s| taken_while_idle(mode, s, &IdleRules::default(), ArrivalTimes::Even))
             .sum();

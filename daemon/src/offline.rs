@@ -9,7 +9,7 @@ use benchhand_wire::{
     CaptureLine, Played, PlayedSample, Reason, Refusal, ReplayNote, ReplayedStream,
 };
 
-use crate::capture::{self, CaptureEvent, Mode, Settings, Sigma};
+use crate::capture::{self, CaptureEvent, CaptureMode, Settings, Sigma};
 use crate::known::refusals::{at_place, of_profile};
 use crate::known::register::state_count;
 use crate::known::words;
@@ -147,7 +147,7 @@ fn gathered(said: Vec<(u64, String)>) -> Vec<ReplayNote> {
 }
 
 /// Why a stream gave nothing, as far as is known.
-fn why_nothing(mode: Mode, values: usize, said: &[(u64, String)]) -> String {
+fn why_nothing(mode: CaptureMode, values: usize, said: &[(u64, String)]) -> String {
     if values == 0 {
         let frames = if said.is_empty() {
             "nothing was received"
@@ -160,11 +160,13 @@ fn why_nothing(mode: Mode, values: usize, said: &[(u64, String)]) -> String {
         return "nothing could be taken; what was noticed is said with its time".to_owned();
     }
     let why = match mode {
-        Mode::Settle => "the gauge never left its first rest, or never came to rest after it",
-        Mode::Pour => "no delivery of at least 0.5 cc ended in a rest",
-        Mode::Extreme => "the value never rose and fell by 0.25 mm about a turn",
-        Mode::Average => "there was no flow for long enough: 30 counts from zero, for 3 s",
-        Mode::Press => "no button was pressed on the gauge",
+        CaptureMode::Settle => {
+            "the gauge never left its first rest, or never came to rest after it"
+        }
+        CaptureMode::Pour => "no delivery of at least 0.5 cc ended in a rest",
+        CaptureMode::Extreme => "the value never rose and fell by 0.25 mm about a turn",
+        CaptureMode::Average => "there was no flow for long enough: 30 counts from zero, for 3 s",
+        CaptureMode::Press => "no button was pressed on the gauge",
     };
     format!("{why} (of {values} values)")
 }
@@ -173,17 +175,17 @@ fn why_nothing(mode: Mode, values: usize, said: &[(u64, String)]) -> String {
 fn fits(settings: &Settings, mode: &str, first: &Sample) -> Result<(), Refusal> {
     let kind = first.unit.kind();
     let (right, wanted, instead) = match settings.mode() {
-        Mode::Pour => (
+        CaptureMode::Pour => (
             matches!(kind, QuantityKind::Volume | QuantityKind::Mass),
             "a burette or a balance: volume or mass",
             "a length is captured with --mode settle or extreme, a pressure with average",
         ),
-        Mode::Extreme => (
+        CaptureMode::Extreme => (
             kind == QuantityKind::Length,
             "a dial or a bore gauge: a length",
             "a volume or mass is captured with --mode pour, a pressure with average",
         ),
-        Mode::Settle | Mode::Average | Mode::Press => return Ok(()),
+        CaptureMode::Settle | CaptureMode::Average | CaptureMode::Press => return Ok(()),
     };
     if right {
         return Ok(());

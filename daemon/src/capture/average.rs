@@ -13,7 +13,7 @@ use super::intake::{Fed, Intake};
 use super::settings::AverageSettings;
 use super::sigma::Sigma;
 use super::still::{Point, seconds};
-use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
+use super::{Capture, CaptureEvent, CaptureMode, Control, Live, Note, Phase, Taken};
 
 /// The state machine of the average mode.
 pub(crate) struct Average {
@@ -361,7 +361,7 @@ impl Capture for Average {
         self.sigma
     }
 
-    fn mode(&self) -> Mode {
-        Mode::Average
+    fn mode(&self) -> CaptureMode {
+        CaptureMode::Average
     }
 }

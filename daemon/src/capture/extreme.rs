@@ -15,7 +15,7 @@ use super::settings::{ExtremeSettings, TurningPoint, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::turn::{NotAPass, Pass, Shape, judge};
-use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
+use super::{Capture, CaptureEvent, CaptureMode, Control, Live, Note, Phase, Taken};
 
 /// The state machine of the extreme mode.
 pub(crate) struct Extreme {
@@ -374,7 +374,7 @@ impl Capture for Extreme {
         self.at_rest
     }
 
-    fn mode(&self) -> Mode {
-        Mode::Extreme
+    fn mode(&self) -> CaptureMode {
+        CaptureMode::Extreme
     }
 }

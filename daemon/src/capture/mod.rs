@@ -54,7 +54,7 @@ use serde::{Deserialize, Serialize};
 /// How values are taken from a gauge's samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Mode {
+pub enum CaptureMode {
     /// One value each time the gauge comes to rest after it was moved.
     Settle,
     /// The difference between two rests of a burette or balance.
@@ -287,7 +287,7 @@ pub trait Capture: Send {
     /// What was learned of the gauge's noise, to be kept for the next capture.
     fn sigma(&self) -> Sigma;
     /// The mode of this capture.
-    fn mode(&self) -> Mode;
+    fn mode(&self) -> CaptureMode;
 }
 
 /// Starts a capture with what is known of this gauge's noise.

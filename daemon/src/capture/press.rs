@@ -7,7 +7,7 @@ use benchhand_drivers::Sample;
 use super::settings::PressSettings;
 use super::sigma::Sigma;
 use super::still::seconds;
-use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
+use super::{Capture, CaptureEvent, CaptureMode, Control, Live, Note, Phase, Taken};
 
 /// The state machine of the press mode.
 pub(crate) struct Press {
@@ -150,7 +150,7 @@ impl Capture for Press {
         self.sigma
     }
 
-    fn mode(&self) -> Mode {
-        Mode::Press
+    fn mode(&self) -> CaptureMode {
+        CaptureMode::Press
     }
 }

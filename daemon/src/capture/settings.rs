@@ -7,7 +7,7 @@
 use benchhand_drivers::{QuantityKind, Unit};
 use serde::{Deserialize, Serialize};
 
-use super::Mode;
+use super::CaptureMode;
 pub(crate) use super::scale::per_base;
 
 /// The settings of one mode.
@@ -28,24 +28,24 @@ pub enum Settings {
 
 impl Settings {
     /// The defaults of a mode.
-    pub fn of(mode: Mode) -> Self {
+    pub fn of(mode: CaptureMode) -> Self {
         match mode {
-            Mode::Settle => Self::Settle(SettleSettings::default()),
-            Mode::Pour => Self::Pour(PourSettings::default()),
-            Mode::Extreme => Self::Extreme(ExtremeSettings::default()),
-            Mode::Average => Self::Average(AverageSettings::default()),
-            Mode::Press => Self::Press(PressSettings::default()),
+            CaptureMode::Settle => Self::Settle(SettleSettings::default()),
+            CaptureMode::Pour => Self::Pour(PourSettings::default()),
+            CaptureMode::Extreme => Self::Extreme(ExtremeSettings::default()),
+            CaptureMode::Average => Self::Average(AverageSettings::default()),
+            CaptureMode::Press => Self::Press(PressSettings::default()),
         }
     }
 
     /// The mode these are for.
-    pub fn mode(&self) -> Mode {
+    pub fn mode(&self) -> CaptureMode {
         match self {
-            Self::Settle(_) => Mode::Settle,
-            Self::Pour(_) => Mode::Pour,
-            Self::Extreme(_) => Mode::Extreme,
-            Self::Average(_) => Mode::Average,
-            Self::Press(_) => Mode::Press,
+            Self::Settle(_) => CaptureMode::Settle,
+            Self::Pour(_) => CaptureMode::Pour,
+            Self::Extreme(_) => CaptureMode::Extreme,
+            Self::Average(_) => CaptureMode::Average,
+            Self::Press(_) => CaptureMode::Press,
         }
     }
 }

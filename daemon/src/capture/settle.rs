@@ -16,7 +16,7 @@ use super::sigma::Sigma;
 use super::still::{
     FittedLine, Point, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
 };
-use super::{Capture, CaptureEvent, Control, Live, Mode, Note, Phase, Taken};
+use super::{Capture, CaptureEvent, CaptureMode, Control, Live, Note, Phase, Taken};
 
 /// The state machine of the settle mode.
 pub(crate) struct Settle {
@@ -363,7 +363,7 @@ impl Capture for Settle {
         self.sigma
     }
 
-    fn mode(&self) -> Mode {
-        Mode::Settle
+    fn mode(&self) -> CaptureMode {
+        CaptureMode::Settle
     }
 }

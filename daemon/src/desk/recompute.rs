@@ -16,7 +16,7 @@ use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusa
 
 use super::{Answers, Desk};
 use crate::capture::{
-    Counts, Expected, Meanwhile, Mode, PourSettings, Settings, Steer, replay_meanwhile,
+    CaptureMode, Counts, Expected, Meanwhile, PourSettings, Settings, Steer, replay_meanwhile,
 };
 use crate::known::inputs;
 use crate::known::refusals::of_store;
@@ -82,7 +82,7 @@ struct OnRoute<'a> {
 
 impl OnRoute<'_> {
     /// What the capture of `gauge` was told in `mode`.
-    fn told(&self, gauge: &str, mode: Mode) -> Vec<(Option<u64>, Steer)> {
+    fn told(&self, gauge: &str, mode: CaptureMode) -> Vec<(Option<u64>, Steer)> {
         let of_gauge = self.steered.iter().filter(|s| s.gauge == gauge);
         let of_mode = of_gauge.filter(|s| s.mode == mode);
         let after = |s: &Steered| s.stream.as_ref().map(|at| at.at_us);

@@ -9,8 +9,8 @@ use benchhand_drivers::{Status, Trouble};
 use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs, TakenUp};
 use jiff::SignedDuration;
 
-use crate::capture::{self, Note, Settings, Taken};
-use crate::store::fact::{Check, Cut, DECIMALS, Mode};
+use crate::capture::{self, Note, Taken};
+use crate::store::fact::{Check, Cut, DECIMALS};
 use crate::store::view::KeptReading;
 
 /// A value with as many decimals as its resolution justifies.
@@ -262,17 +262,6 @@ pub fn note_tone(note: &Note) -> SaidAs {
     match note {
         Note::TooFast { .. } | Note::PassesDisagree { .. } => SaidAs::Again,
         _ => SaidAs::Note,
-    }
-}
-
-/// The journal's word for the way in which a value was captured.
-pub fn mode_of(settings: &Settings) -> Mode {
-    match settings {
-        Settings::Settle(_) => Mode::Settle,
-        Settings::Pour(_) => Mode::Pour,
-        Settings::Extreme(_) => Mode::Extreme,
-        Settings::Average(_) => Mode::Average,
-        Settings::Press(_) => Mode::Press,
     }
 }
 

@@ -10,11 +10,11 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::capture::{self, Sigma, Steer};
+use crate::capture::{CaptureMode, Sigma, Steer};
 
 pub use crate::store::checked::{CheckPoint, Leak, Plate, Zero};
 pub use crate::store::reading::{
-    Mode, Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample,
+    Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample,
 };
 
 /// The stage a job begins with.
@@ -157,7 +157,7 @@ pub struct Steered {
     /// The gauge that it listens to.
     pub gauge: String,
     /// The capture's mode: one gauge may serve stops of more than one mode.
-    pub mode: capture::Mode,
+    pub mode: CaptureMode,
     /// The last sample before, in the gauge's recorded stream; `None` before the first.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stream: Option<StreamAt>,

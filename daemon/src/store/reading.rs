@@ -7,24 +7,10 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::capture::CaptureMode;
+
 /// The number of a reading: the sequence number of its fact.
 pub type ReadingId = u64;
-
-/// How a value was captured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Mode {
-    /// The gauge held still.
-    Settle,
-    /// The difference between two rests.
-    Pour,
-    /// A largest or smallest value at a turn.
-    Extreme,
-    /// The mean over a window.
-    Average,
-    /// One press or one typed value.
-    Press,
-}
 
 /// Where a value came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -74,7 +60,7 @@ pub struct Reading {
     pub round: Option<u32>,
     /// How the value was captured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub mode: Option<Mode>,
+    pub mode: Option<CaptureMode>,
     /// The samples of the window, so that the reading can be judged by itself.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub window: Vec<WindowSample>,

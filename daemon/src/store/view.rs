@@ -8,9 +8,10 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 
+use crate::capture::CaptureMode;
 use crate::store::fact::{
-    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Mode, Plate, ReadingId,
-    ReadingPart, ReadingSource, RouteStarted, StreamAt, Zero,
+    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Plate, ReadingId, ReadingPart,
+    ReadingSource, RouteStarted, StreamAt, Zero,
 };
 use crate::store::session::Sessions;
 pub use crate::store::stamped::Stamped;
@@ -76,7 +77,7 @@ pub struct KeptReading {
     /// How still the gauge was, in `unit`.
     pub sd: Option<f64>,
     /// How the value was captured.
-    pub mode: Option<Mode>,
+    pub mode: Option<CaptureMode>,
     /// Where the value came from.
     pub source: ReadingSource,
     /// A remark.

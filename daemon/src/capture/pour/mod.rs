@@ -33,7 +33,7 @@ use super::intake::{Fed, Intake};
 use super::settings::{Counts, PourSettings, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
-use super::{Capture, CaptureEvent, Control, Expected, Live, Mode, Note, Phase};
+use super::{Capture, CaptureEvent, CaptureMode, Control, Expected, Live, Note, Phase};
 use account::{Account, Stage};
 use away::Away;
 use judging::judging;
@@ -393,7 +393,7 @@ impl Capture for Pour {
         self.sigma
     }
 
-    fn mode(&self) -> Mode {
-        Mode::Pour
+    fn mode(&self) -> CaptureMode {
+        CaptureMode::Pour
     }
 }

@@ -1,6 +1,6 @@
 //! What capture must show, on a few hundred signals each; the benchmark runs thousands.
 
-use crate::capture::Mode;
+use crate::capture::CaptureMode;
 use crate::synth::measure::{
     ArrivalTimes, flows, pours, settles, sweeps, taken_while_idle, thrusts,
 };
@@ -110,7 +110,7 @@ fn settles_are_within_two_counts_and_never_early() {
 #[test]
 fn nothing_is_taken_in_eight_idle_hours() {
     for (seed, line) in [(SEED, ArrivalTimes::Even), (SEED + 1, ArrivalTimes::Shaken)] {
-        for mode in [Mode::Settle, Mode::Extreme] {
+        for mode in [CaptureMode::Settle, CaptureMode::Extreme] {
             let taken = taken_while_idle(mode, seed, &IdleRules::default(), line);
             assert_eq!(taken, 0, "{mode:?}, seed {seed}");
         }

@@ -3,7 +3,7 @@
 use super::*;
 
 fn settings() -> Settings {
-    Settings::of(Mode::Extreme)
+    Settings::of(CaptureMode::Extreme)
 }
 
 fn dial() -> Script {

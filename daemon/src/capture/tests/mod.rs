@@ -150,11 +150,11 @@ pub(crate) fn assert_values(events: &[CaptureEvent], expected: &[f64], within: f
 #[test]
 fn every_mode_starts_with_its_defaults_and_says_its_name() {
     for mode in [
-        Mode::Settle,
-        Mode::Pour,
-        Mode::Extreme,
-        Mode::Average,
-        Mode::Press,
+        CaptureMode::Settle,
+        CaptureMode::Pour,
+        CaptureMode::Extreme,
+        CaptureMode::Average,
+        CaptureMode::Press,
     ] {
         let capture = start(&Settings::of(mode), Sigma::unknown());
         assert_eq!(capture.mode(), mode);
@@ -168,23 +168,23 @@ fn what_was_learned_of_a_gauge_can_be_carried_to_the_next_capture() {
     script.rest(30.0);
     let replayed = replay(
         script.samples,
-        &Settings::of(Mode::Settle),
+        &Settings::of(CaptureMode::Settle),
         Sigma::unknown(),
     );
     let learned = replayed.sigma.at(0.001);
     assert!((learned - 0.003).abs() < 0.0005, "{learned}");
-    let next = start(&Settings::of(Mode::Settle), replayed.sigma);
+    let next = start(&Settings::of(CaptureMode::Settle), replayed.sigma);
     assert_eq!(next.sigma(), replayed.sigma);
 }
 
 #[test]
 fn samples_of_other_channels_and_nonsense_times_are_borne() {
     for mode in [
-        Mode::Settle,
-        Mode::Pour,
-        Mode::Extreme,
-        Mode::Average,
-        Mode::Press,
+        CaptureMode::Settle,
+        CaptureMode::Pour,
+        CaptureMode::Extreme,
+        CaptureMode::Average,
+        CaptureMode::Press,
     ] {
         let mut script = Script::dial(1.0);
         script

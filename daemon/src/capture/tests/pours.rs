@@ -3,7 +3,7 @@
 use super::*;
 
 fn settings() -> Settings {
-    Settings::of(Mode::Pour)
+    Settings::of(CaptureMode::Pour)
 }
 
 fn states(events: &[CaptureEvent]) -> Vec<(&'static str, u32)> {

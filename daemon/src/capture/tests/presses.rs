@@ -12,7 +12,7 @@ const PRESSED: Status = Status {
 };
 
 fn settings() -> Settings {
-    Settings::of(Mode::Press)
+    Settings::of(CaptureMode::Press)
 }
 
 #[test]

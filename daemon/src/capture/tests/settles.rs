@@ -3,7 +3,7 @@
 use super::*;
 
 fn settings() -> Settings {
-    Settings::of(Mode::Settle)
+    Settings::of(CaptureMode::Settle)
 }
 
 #[test]

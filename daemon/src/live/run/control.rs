@@ -5,11 +5,11 @@ use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Undo, Waiting};
 use super::{Keep, Outcome, Run, reading_of};
-use crate::capture;
+use crate::capture::{self, CaptureMode};
 use crate::known::typed::ReadOff;
 use crate::known::words;
 use crate::route::{Figuring, StopOutcome};
-use crate::store::fact::{ASKED, Fact, Mode, Reading, ReadingSource};
+use crate::store::fact::{ASKED, Fact, Reading, ReadingSource};
 
 impl Run {
     /// Carries out a control.
@@ -137,7 +137,7 @@ impl Run {
         reading.labels.extend(read.labels.clone());
         reading.round = Some(arranged.stop.round);
         reading.gauge = Some(arranged.gauge.clone());
-        reading.mode = Some(Mode::Press);
+        reading.mode = Some(CaptureMode::Press);
         Ok(reading)
     }
 

@@ -8,7 +8,7 @@
 use benchhand_drivers::Sample;
 
 use super::{Active, Run};
-use crate::capture::{CaptureEvent, Control, Mode, Steer};
+use crate::capture::{CaptureEvent, CaptureMode, Control, Steer};
 
 /// One thing that a capture was told.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,7 +16,7 @@ pub struct Heard {
     /// The gauge of the capture.
     pub gauge: String,
     /// The capture's mode: a gauge may serve stops of more than one mode.
-    pub mode: Mode,
+    pub mode: CaptureMode,
     /// The time of the last sample before, in microseconds; `None` before the first sample.
     pub after_us: Option<u64>,
     /// What the capture was told.

@@ -350,7 +350,7 @@ impl Run {
         reading.n = u32::try_from(taken.n).ok();
         reading.sd = taken.sd;
         reading.round = Some(arranged.stop.round);
-        reading.mode = Some(words::mode_of(&arranged.settings));
+        reading.mode = Some(arranged.settings.mode());
         reading.window.clone_from(&taken.window);
         reading.stream = keep.stream_at(&arranged.gauge, taken.at_us);
         reading.parts = arranged.parts(taken);

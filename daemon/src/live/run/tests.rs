@@ -6,7 +6,7 @@ use benchhand_drivers::{Sample, Status, Unit};
 use benchhand_wire::{Control, Reason, Refusal};
 
 use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
-use crate::capture::{Mode, Settings};
+use crate::capture::{CaptureMode, Settings};
 use crate::known::expectation::Expectation;
 use crate::live::figuring::Basis;
 use crate::route::{Figuring, RouteWalk, Stop, StopOutcome};
@@ -68,7 +68,7 @@ impl Notebook {
     }
 }
 
-pub(super) fn stops(spots: &[&str], mode: Mode, figure: Figuring) -> Vec<Arranged> {
+pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: Figuring) -> Vec<Arranged> {
     let arranged = |spot: &&str| Arranged {
         stop: Stop {
             spot: spot.parse().unwrap(),
@@ -107,7 +107,7 @@ struct Bench {
 }
 
 impl Bench {
-    fn new(spots: &[&str], mode: Mode, figure: Figuring) -> Bench {
+    fn new(spots: &[&str], mode: CaptureMode, figure: Figuring) -> Bench {
         let stops = stops(spots, mode, figure);
         let walk = RouteWalk::new(stops.len());
         let run = Run::new(stops, walk, Default::default());
@@ -162,7 +162,7 @@ impl Bench {
 fn each_press_lands_at_the_next_stop_and_the_last_ends_the_run() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
-        Mode::Press,
+        CaptureMode::Press,
         Figuring::BelowZero,
     );
     bench.press(9.5);
@@ -183,7 +183,7 @@ fn each_press_lands_at_the_next_stop_and_the_last_ends_the_run() {
 fn a_gauge_that_comes_to_rest_is_taken_and_stays_taken_once() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
-        Mode::Settle,
+        CaptureMode::Settle,
         Figuring::BelowZero,
     );
     bench.rest(12.0, 4);
@@ -199,7 +199,7 @@ fn a_gauge_that_comes_to_rest_is_taken_and_stays_taken_once() {
 fn again_before_anything_moved_asks_whether_the_last_reading_is_meant() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
-        Mode::Press,
+        CaptureMode::Press,
         Figuring::BelowZero,
     );
     bench.press(9.5);
@@ -219,7 +219,7 @@ fn again_before_anything_moved_asks_whether_the_last_reading_is_meant() {
 fn going_to_a_spot_that_was_taken_and_taking_it_voids_the_former_reading() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
-        Mode::Press,
+        CaptureMode::Press,
         Figuring::BelowZero,
     );
     bench.press(9.5);
@@ -235,7 +235,7 @@ fn going_to_a_spot_that_was_taken_and_taking_it_voids_the_former_reading() {
 
 #[test]
 fn a_value_that_the_disk_refuses_is_not_taken() {
-    let mut bench = Bench::new(&["deck/1/front"], Mode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, Figuring::BelowZero);
     bench.notebook.full = true;
     bench.press(9.5);
     assert_eq!(bench.run.walk().became(), [StopOutcome::Left]);
@@ -247,7 +247,7 @@ fn a_value_that_the_disk_refuses_is_not_taken() {
 
 #[test]
 fn on_hold_nothing_is_taken() {
-    let mut bench = Bench::new(&["deck/1/front"], Mode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, Figuring::BelowZero);
     bench.control(Control::Hold).unwrap();
     bench.press(9.5);
     assert!(bench.notebook.readings().is_empty());
@@ -260,7 +260,7 @@ fn on_hold_nothing_is_taken() {
 fn a_value_from_before_a_loss_does_not_land_at_the_next_stop() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
-        Mode::Settle,
+        CaptureMode::Settle,
         Figuring::BelowZero,
     );
     bench.rest(12.0, 3);
@@ -278,7 +278,7 @@ fn a_value_from_before_a_loss_does_not_land_at_the_next_stop() {
 
 #[test]
 fn a_spot_that_is_no_stop_is_refused_by_name() {
-    let mut bench = Bench::new(&["deck/1/front"], Mode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, Figuring::BelowZero);
     let refused = bench
         .control(Control::Go {
             spot: "chamber/1".to_owned(),
@@ -302,7 +302,7 @@ fn go_reaches_the_round_that_is_shown() {
         "deck/1/front",
         "deck/2/front",
     ];
-    let mut bench = Bench::new(&spots, Mode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&spots, CaptureMode::Press, Figuring::BelowZero);
     for (stop, round) in [1, 1, 2, 2].into_iter().enumerate() {
         bench.run.stops[stop].stop.round = round;
     }
@@ -328,7 +328,7 @@ fn go_reaches_the_round_that_is_shown() {
 #[test]
 fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
     let spots = ["deck/1/front", "deck/2/front", "deck/3/front"];
-    let mut bench = Bench::new(&spots, Mode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&spots, CaptureMode::Press, Figuring::BelowZero);
     bench.press(9.5);
     let to = "deck/3/front".parse().unwrap();
     bench.run.reading_changed(1, Some(&to));
@@ -345,7 +345,7 @@ fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
 
 #[test]
 fn a_reading_that_is_voided_leaves_its_stop_to_be_visited() {
-    let mut bench = Bench::new(&["deck/1/front"], Mode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, Figuring::BelowZero);
     bench.press(9.5);
     bench.run.reading_changed(1, None);
     assert_eq!(bench.run.walk().at(), Some(0));
@@ -357,7 +357,7 @@ fn a_reading_that_is_voided_leaves_its_stop_to_be_visited() {
 fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so() {
     let mut stops = stops(
         &["deck/1/thrust", "deck/1/antithrust"],
-        Mode::Settle,
+        CaptureMode::Settle,
         Figuring::BelowZero,
     );
     for stop in &mut stops {

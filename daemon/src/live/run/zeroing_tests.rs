@@ -5,7 +5,7 @@ use benchhand_wire::{AnswerWord, Control, QuestionAbout, Refusal, SaidAs};
 
 use super::tests::stops;
 use super::{DoubtedReading, Keep, Outcome, Run};
-use crate::capture::Mode;
+use crate::capture::CaptureMode;
 use crate::known::expectation::Expectation;
 use crate::live::figuring::Basis;
 use crate::live::steady::Steady;
@@ -68,7 +68,7 @@ struct Bench {
 impl Bench {
     fn new(old: bool) -> Bench {
         let spots = ["deck/1/thrust", "deck/1/antithrust", "deck/2/thrust"];
-        let stops = stops(&spots, Mode::Settle, Figuring::BelowZero);
+        let stops = stops(&spots, CaptureMode::Settle, Figuring::BelowZero);
         let walk = RouteWalk::new(stops.len());
         let notebook = Notebook {
             old,

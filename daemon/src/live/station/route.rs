@@ -6,7 +6,7 @@ use benchhand_wire::{Reason, Refusal, RouteProgress, SaidAs, TakenUp};
 
 use super::standing::{asked_before, broken_off, rounds_before, route_at, third_rounds, walk_over};
 use super::{Running, Station};
-use crate::capture::Sigma;
+use crate::capture::{CaptureMode, Sigma};
 use crate::known::inputs;
 use crate::known::words;
 use crate::live::arrange::{GaugeOnRoute, arrange};
@@ -14,7 +14,7 @@ use crate::live::line::GaugeLine;
 use crate::live::run::{Arranged, DoubtedReading, Run};
 use crate::live::{Standing, taken_up};
 use crate::route::{Choices, Route, RouteWalk, Stop, expand};
-use crate::store::fact::{Fact, Input, InputKind, Mode, RouteGauge, RouteStarted};
+use crate::store::fact::{Fact, Input, InputKind, RouteGauge, RouteStarted};
 use crate::store::job::EngineFile;
 use crate::store::view::{JobView, ReadingState};
 
@@ -286,7 +286,7 @@ impl Station {
         let held = self.keeper.look(&order.job, of_held)?;
         let poured = |view: &JobView| {
             let open = held.iter().filter_map(|id| view.reading(*id));
-            let open = open.filter(|kept| kept.mode == Some(Mode::Pour));
+            let open = open.filter(|kept| kept.mode == Some(CaptureMode::Pour));
             open.filter_map(|kept| super::doubted_reading(view, kept.id))
                 .collect()
         };

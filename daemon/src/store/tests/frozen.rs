@@ -7,7 +7,8 @@
 use std::path::Path;
 
 use super::{Bench, DATA, keep, reading};
-use crate::store::fact::{Fact, InputKind, Mode, ReadingSource, StreamAt};
+use crate::capture::CaptureMode;
+use crate::store::fact::{Fact, InputKind, ReadingSource, StreamAt};
 use crate::store::job::{EngineFile, Job};
 use crate::store::line::encode;
 use crate::store::view::ReadingState;
@@ -150,7 +151,7 @@ fn the_readings_of_version_1_stand_as_they_stood() {
     );
     assert_eq!(
         (deck.mode, deck.source),
-        (Some(Mode::Extreme), ReadingSource::Captured)
+        (Some(CaptureMode::Extreme), ReadingSource::Captured)
     );
     let stream = StreamAt {
         file: "depth-2-001.ndjson".into(),

@@ -13,7 +13,7 @@ use super::{
 };
 use super::{FlowRules, InventedGauge, Manner, depth_gauge, shake};
 use crate::capture::{
-    AverageSettings, CaptureEvent, ExtremeSettings, Mode, Note, Replayed, Settings, Sigma,
+    AverageSettings, CaptureEvent, CaptureMode, ExtremeSettings, Note, Replayed, Settings, Sigma,
     TurningPoint, replay, thrust_deck,
 };
 use benchhand_drivers::Sample;
@@ -36,7 +36,7 @@ fn through(line: ArrivalTimes, seed: u64, samples: &mut [Sample]) {
 /// Pours in routes of `per_route`, until `n` are poured; and the same by a plain threshold.
 pub fn pours(n: usize, seed: u64, rules: &PourRules, line: ArrivalTimes) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
-    let settings = Settings::of(Mode::Pour);
+    let settings = Settings::of(CaptureMode::Pour);
     let mut route_seed = seed;
     while ours.cases < n {
         let mut route = pour_route(route_seed, rules);
@@ -196,7 +196,7 @@ pub fn thrusts(n: usize, seed: u64, line: ArrivalTimes) -> (Figures, Figures) {
         let mut made = thrust(case);
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
-        let settings = Settings::of(Mode::Settle);
+        let settings = Settings::of(CaptureMode::Settle);
         let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
         means.cases += 1;
         rocks.cases += 1;
@@ -239,7 +239,7 @@ pub fn settles_of(
         let mut made = settle_of(case, manner, gauge);
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
-        let settings = Settings::of(Mode::Settle);
+        let settings = Settings::of(CaptureMode::Settle);
         let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
         ours.cases += 1;
         let finals: Vec<(u64, f64)> = replayed
@@ -286,7 +286,12 @@ pub fn settles_of(
 }
 
 /// How many values were taken in idle hours.
-pub fn taken_while_idle(mode: Mode, seed: u64, rules: &IdleRules, line: ArrivalTimes) -> usize {
+pub fn taken_while_idle(
+    mode: CaptureMode,
+    seed: u64,
+    rules: &IdleRules,
+    line: ArrivalTimes,
+) -> usize {
     let mut samples = idle(seed, rules);
     through(line, seed, &mut samples);
     let settings = Settings::of(mode);
