@@ -183,7 +183,6 @@ const NAMED: usize = 20;
 ///
 /// # Errors
 /// [`Reason::Conflict`] with the rows that lie far off.
-/// [`Reason::Conflict`] with the rows that lie far off.
 fn ask_about_rows(
     engine: &Engine,
     mut view: JobView,

@@ -108,7 +108,6 @@ pub(crate) fn checked(gauge: &RegisterEntry) -> Option<GaugeCorrection> {
 
 /// The port of a gauge, if it has one. An adapter is named as `ports` shows it: vendor and product,
 /// then the serial number where it has one.
-/// the serial number where it has one.
 fn port(setup: &GaugeSetup) -> Result<Option<GaugePort>, Refusal> {
     let Some(adapter) = &setup.adapter else {
         // A gauge without either is read by eye.

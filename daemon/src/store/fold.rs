@@ -176,7 +176,7 @@ impl JobView {
         said: Reading,
         state: ReadingState,
     ) -> Vec<ReadingId> {
-        let mut reading = kept(id, at, said, state, self.stage());
+        let mut reading = KeptReading::new((id, at), said, state, self.stage());
         reading.marked = self.on_a_zero_let_stand(&reading);
         let mut touched = vec![id];
         if let Some(old) = reading
@@ -298,7 +298,6 @@ impl JobView {
 
     /// Marks the readings that rest on what was checked after the fact `since`. An earlier mark
     /// stays: the first check that failed tells the most of the readings before it.
-    /// first check that failed is the one that says most of what came before it.
     fn mark(
         &mut self,
         since: u64,
@@ -313,18 +312,6 @@ impl JobView {
             }
         }
         touched
-    }
-}
-
-impl KeptReading {
-    /// Whether the value, or any part of it, came from this gauge.
-    #[must_use]
-    pub fn rests_on(&self, gauge: &str) -> bool {
-        self.gauge.as_deref() == Some(gauge)
-            || self
-                .parts
-                .iter()
-                .any(|part| part.gauge.as_deref() == Some(gauge))
     }
 }
 
@@ -347,65 +334,4 @@ fn why_marked(at: Timestamp, check: &Check) -> String {
         "gauge {gauge} failed its check against {against} at {at:.0}: \
          found {result} {unit}, expected {expected} {unit}"
     )
-}
-
-fn kept(
-    id: ReadingId,
-    at: Timestamp,
-    said: Reading,
-    state: ReadingState,
-    stage: &str,
-) -> KeptReading {
-    KeptReading {
-        id,
-        spot: said.spot,
-        stage: said.stage.unwrap_or_else(|| stage.to_owned()),
-        value: said.value,
-        unit: said.unit,
-        raw: said.raw,
-        raw_unit: said.raw_unit,
-        u: said.u,
-        gauge: said.gauge,
-        state,
-        at,
-        round: said.round,
-        n: said.n,
-        sd: said.sd,
-        mode: said.mode,
-        source: said.source,
-        note: said.note,
-        parts: said.parts,
-        labels: said.labels,
-        stream: said.stream,
-        supersedes: said.supersedes,
-        moves: Vec::new(),
-        marked: None,
-    }
-}
-
-impl From<&KeptReading> for Reading {
-    /// The reading as it could be stated again; the samples of its window stay with the first line.
-    fn from(kept: &KeptReading) -> Reading {
-        Reading {
-            raw: kept.raw,
-            raw_unit: kept.raw_unit.clone(),
-            u: kept.u,
-            gauge: kept.gauge.clone(),
-            n: kept.n,
-            sd: kept.sd,
-            round: kept.round,
-            mode: kept.mode,
-            stream: kept.stream.clone(),
-            stage: Some(kept.stage.clone()),
-            parts: kept.parts.clone(),
-            labels: kept.labels.clone(),
-            note: kept.note.clone(),
-            ..Reading::new(
-                kept.spot.clone(),
-                kept.value,
-                kept.unit.clone(),
-                kept.source,
-            )
-        }
-    }
 }

@@ -157,7 +157,6 @@ impl Journal {
     /// The fact is not kept then, and will not turn up later. One exception: the disk took the
     /// bytes and does not even let them be removed; then the next append returns
     /// [`JournalError::Unsound`].
-    /// not even be made to give it up again: see [`JournalError::Unsound`] for the next append.
     pub(crate) fn append(
         &mut self,
         at: Timestamp,

@@ -15,6 +15,7 @@ pub mod job;
 mod job_error;
 pub mod journal;
 mod journal_error;
+mod kept;
 mod keys;
 pub mod layout;
 pub mod line;

@@ -77,7 +77,6 @@ impl Run {
     ///
     /// # Errors
     /// Where something must be asked about the amount first.
-    /// Where something is to be asked about it first.
     pub(super) fn leave_stop(
         &mut self,
         at_us: u64,

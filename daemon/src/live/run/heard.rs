@@ -3,7 +3,6 @@
 //! A recorded stream holds what a gauge sent. It does not hold the controls that a person gave
 //! meanwhile, nor the losses: this module hands those on to the journal. It knows the sample after
 //! which a capture was told something, and neither file nor clock.
-//! was told, and neither file nor clock.
 
 use benchhand_drivers::Sample;
 

@@ -197,7 +197,6 @@ pub struct Run {
     undo: Option<asking::Undo>,
     /// Where the route stood when an earlier value was asked about; the route goes back there once
     /// that value is kept.
-    /// one is kept.
     returns_to: Option<usize>,
     /// A pour is being parted: nothing is kept before both parts are known.
     splitting: bool,
