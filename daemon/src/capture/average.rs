@@ -13,7 +13,7 @@ use super::intake::{Fed, Intake};
 use super::settings::AverageSettings;
 use super::sigma::Sigma;
 use super::still::{Point, seconds};
-use super::{Capture, CaptureEvent, CaptureMode, Control, Live, Note, Phase, Taken};
+use super::{Capture, CaptureEvent, CaptureMode, CapturedValue, Control, Live, Note, Phase};
 
 /// The state machine of the average mode.
 pub(crate) struct Average {
@@ -200,7 +200,7 @@ impl Average {
             }));
         }
         let q = self.intake.resolution();
-        let taken = Taken {
+        let taken = CapturedValue {
             value: mean.value,
             unit,
             n: values.len(),

@@ -15,7 +15,7 @@ use super::settings::{ExtremeSettings, TurningPoint, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::turn::{NotAPass, Pass, Shape, judge};
-use super::{Capture, CaptureEvent, CaptureMode, Control, Live, Note, Phase, Taken};
+use super::{Capture, CaptureEvent, CaptureMode, CapturedValue, Control, Live, Note, Phase};
 
 /// The state machine of the extreme mode.
 pub(crate) struct Extreme {
@@ -240,7 +240,7 @@ impl Extreme {
             .iter()
             .flat_map(|p| p.points.iter().map(|p| (p.at_us, p.v * sign)))
             .collect();
-        let taken = Taken {
+        let taken = CapturedValue {
             value: top * sign,
             unit,
             n: window.len(),

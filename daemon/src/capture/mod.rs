@@ -69,7 +69,7 @@ pub enum CaptureMode {
 
 /// A value that was taken, with the samples it was made from.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Taken {
+pub struct CapturedValue {
     /// The value, in `unit`. In pour mode the amount delivered, always positive, whichever way the
     /// burette counts.
     pub value: f64,
@@ -105,7 +105,7 @@ pub struct Taken {
     pub doubt: Option<Note>,
 }
 
-impl Taken {
+impl CapturedValue {
     /// The two amounts into which the value parts: the split that the doubt names, or the one at
     /// the rest about half-way.
     pub fn parts(&self) -> Option<(f64, f64)> {
@@ -144,21 +144,21 @@ pub enum CaptureEvent {
         /// Which reading of this capture.
         pour: u32,
         /// The value.
-        taken: Taken,
+        taken: CapturedValue,
     },
     /// More was delivered, or the value crept: this value replaces the one that was held.
     Revised {
         /// Which reading of this capture.
         pour: u32,
         /// The value.
-        taken: Taken,
+        taken: CapturedValue,
     },
     /// This reading will not change any more.
     Final {
         /// Which reading of this capture.
         pour: u32,
         /// The value.
-        taken: Taken,
+        taken: CapturedValue,
     },
     /// A held value turned out to be no reading. The next value gets the same number.
     Withdrawn {

@@ -7,7 +7,7 @@ use benchhand_drivers::Sample;
 use super::settings::PressSettings;
 use super::sigma::Sigma;
 use super::still::seconds;
-use super::{Capture, CaptureEvent, CaptureMode, Control, Live, Note, Phase, Taken};
+use super::{Capture, CaptureEvent, CaptureMode, CapturedValue, Control, Live, Note, Phase};
 
 /// The state machine of the press mode.
 pub(crate) struct Press {
@@ -34,7 +34,7 @@ impl Press {
     }
 
     fn take(&mut self, sample: &Sample, value: f64, out: &mut Vec<CaptureEvent>) {
-        let taken = Taken {
+        let taken = CapturedValue {
             value,
             unit: sample.unit,
             n: 1,

@@ -5,7 +5,7 @@
 use benchhand_drivers::Sample;
 use serde::{Deserialize, Serialize};
 
-use super::{CaptureEvent, Control, Expected, Settings, Sigma, Taken, start};
+use super::{CaptureEvent, CapturedValue, Control, Expected, Settings, Sigma, start};
 
 /// What a capture is told besides the samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -39,7 +39,7 @@ pub struct Replayed {
 
 impl Replayed {
     /// The final readings in their order.
-    pub fn finals(&self) -> impl Iterator<Item = &Taken> {
+    pub fn finals(&self) -> impl Iterator<Item = &CapturedValue> {
         self.events.iter().filter_map(|(_, event)| match event {
             CaptureEvent::Final { taken, .. } => Some(taken),
             _ => None,
@@ -50,7 +50,7 @@ impl Replayed {
 impl CaptureEvent {
     /// The event's word for the state of a reading (`held`, `revised`, `final`), with the reading's
     /// number and value; `None` for other events.
-    pub fn reading(&self) -> Option<(&'static str, u32, &Taken)> {
+    pub fn reading(&self) -> Option<(&'static str, u32, &CapturedValue)> {
         match self {
             Self::Held { pour, taken } => Some(("held", *pour, taken)),
             Self::Revised { pour, taken } => Some(("revised", *pour, taken)),

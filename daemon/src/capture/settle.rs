@@ -16,7 +16,7 @@ use super::sigma::Sigma;
 use super::still::{
     FittedLine, Point, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
 };
-use super::{Capture, CaptureEvent, CaptureMode, Control, Live, Note, Phase, Taken};
+use super::{Capture, CaptureEvent, CaptureMode, CapturedValue, Control, Live, Note, Phase};
 
 /// The state machine of the settle mode.
 pub(crate) struct Settle {
@@ -226,7 +226,7 @@ impl Settle {
             return;
         };
         let window = &self.points[start..];
-        let taken = Taken {
+        let taken = CapturedValue {
             value: rest.value,
             unit,
             n: window.len(),

@@ -6,7 +6,7 @@
 
 use benchhand_drivers::Unit;
 
-use super::Taken;
+use super::CapturedValue;
 
 /// Deck at one thrust side.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,7 +39,10 @@ pub enum ThrustError {
 ///
 /// # Errors
 /// When the two are in different units.
-pub fn thrust_deck(first: &Taken, second: &Taken) -> Result<ThrustDeck, ThrustError> {
+pub fn thrust_deck(
+    first: &CapturedValue,
+    second: &CapturedValue,
+) -> Result<ThrustDeck, ThrustError> {
     if first.unit != second.unit {
         return Err(ThrustError::Units {
             first: first.unit,

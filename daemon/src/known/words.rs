@@ -9,7 +9,7 @@ use benchhand_drivers::{Status, Trouble};
 use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs, TakenUp};
 use jiff::SignedDuration;
 
-use crate::capture::{self, Note, Taken};
+use crate::capture::{self, CapturedValue, Note};
 use crate::store::fact::{Check, Cut, DECIMALS};
 use crate::store::view::KeptReading;
 
@@ -38,7 +38,7 @@ pub fn decimals_of(resolution: f64) -> usize {
 }
 
 /// A reading that was taken: "deck/5/front 0.0182 in".
-pub fn taken(spot: &Spot, value: f64, unit: &str, resolution: Option<f64>) -> String {
+pub fn reading_taken(spot: &Spot, value: f64, unit: &str, resolution: Option<f64>) -> String {
     format!("{} {} {unit}", called(spot), number(value, resolution))
 }
 
@@ -97,7 +97,7 @@ pub fn not_kept(refusal: &Refusal) -> String {
 }
 
 /// A value came after the last stop.
-pub fn beyond_the_route(taken: &Taken) -> String {
+pub fn beyond_the_route(taken: &CapturedValue) -> String {
     format!(
         "{} {} came when no stop of this gauge was next, and is not kept",
         number(taken.value, Some(taken.resolution)),
@@ -117,7 +117,7 @@ pub fn burette(
     left: Option<f64>,
     holds: Option<f64>,
     next: Option<(&Spot, f64)>,
-    taken: &Taken,
+    taken: &CapturedValue,
 ) -> String {
     let n = |v: f64| number(v, Some(taken.resolution));
     let mut told = format!("from {} to {}", n(from), n(to));
@@ -138,7 +138,7 @@ pub fn burette(
 }
 
 /// What went into a chamber so far, where more must come.
-pub fn so_far(spot: &Spot, taken: &Taken) -> String {
+pub fn so_far(spot: &Spot, taken: &CapturedValue) -> String {
     format!(
         "{} {} {} so far",
         called(spot),
@@ -291,7 +291,7 @@ fn answer(word: &AnswerWord) -> String {
 }
 
 /// The levels between which a pour went: " (from 25.0 to 45.8)"; empty where the value was no pour.
-pub fn levels(taken: &Taken) -> String {
+pub fn levels(taken: &CapturedValue) -> String {
     let n = |v: f64| number(v, Some(taken.resolution));
     let fills = taken.fills.iter();
     let fills: Vec<String> = fills
@@ -319,7 +319,7 @@ mod tests {
     fn what_was_taken_comes_before_where_to_go() {
         let spot: Spot = "chamber/3".parse().unwrap();
         let said = joined(
-            &taken(&spot, 64.213, "cc", Some(0.01)),
+            &reading_taken(&spot, 64.213, "cc", Some(0.01)),
             Some("next chamber 5"),
         );
         assert_eq!(said, "chamber 3 64.21 cc; next chamber 5");

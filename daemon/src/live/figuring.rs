@@ -5,7 +5,7 @@
 use benchhand_drivers::Unit;
 use benchhand_wire::{Reason, Refusal};
 
-use crate::capture::Taken;
+use crate::capture::CapturedValue;
 use crate::known::correcting::Correction;
 use crate::route::Figuring;
 
@@ -74,7 +74,7 @@ impl Basis {
 ///
 /// # Errors
 /// As for [`Basis::figure`].
-pub fn figure_of(figuring: Figuring, basis: &Basis, taken: &Taken) -> Result<f64, Refusal> {
+pub fn figure_of(figuring: Figuring, basis: &Basis, taken: &CapturedValue) -> Result<f64, Refusal> {
     basis.figure(figuring, taken.value, taken.unit)
 }
 

@@ -62,7 +62,7 @@ impl RouteWalk {
 
     /// A reading was kept for `stop`; the walk moves on when that is where it stood. Once nothing
     /// else is left, what was passed over is visited again.
-    pub fn took(&mut self, stop: usize, became: StopOutcome) {
+    pub fn reading_kept(&mut self, stop: usize, became: StopOutcome) {
         self.became[stop] = became;
         if self.at == Some(stop) {
             self.offer_passed_over();
@@ -161,7 +161,7 @@ mod tests {
         let mut walk = RouteWalk::new(3);
         for stop in 0..3 {
             assert_eq!(walk.at(), Some(stop));
-            walk.took(stop, StopOutcome::Taken(stop as u64));
+            walk.reading_kept(stop, StopOutcome::Taken(stop as u64));
         }
         assert_eq!(walk.at(), None);
         assert!(walk.done());
@@ -171,9 +171,9 @@ mod tests {
     fn a_stop_left_behind_by_going_elsewhere_is_visited_at_the_end() {
         let mut walk = RouteWalk::new(4);
         walk.go(2);
-        walk.took(2, StopOutcome::Taken(7));
+        walk.reading_kept(2, StopOutcome::Taken(7));
         assert_eq!(walk.at(), Some(3));
-        walk.took(3, StopOutcome::Taken(8));
+        walk.reading_kept(3, StopOutcome::Taken(8));
         assert_eq!(walk.at(), Some(0));
     }
 
@@ -201,19 +201,19 @@ mod tests {
     #[test]
     fn going_back_and_taking_again_returns_to_where_it_was_left() {
         let mut walk = RouteWalk::new(3);
-        walk.took(0, StopOutcome::Taken(1));
+        walk.reading_kept(0, StopOutcome::Taken(1));
         walk.back();
         assert_eq!(walk.at(), Some(0));
-        walk.took(0, StopOutcome::Taken(2));
+        walk.reading_kept(0, StopOutcome::Taken(2));
         assert_eq!(walk.at(), Some(1));
     }
 
     #[test]
     fn what_was_passed_over_is_visited_last_and_passing_over_it_again_ends_the_walk() {
         let mut walk = RouteWalk::new(3);
-        walk.took(0, StopOutcome::Taken(1));
+        walk.reading_kept(0, StopOutcome::Taken(1));
         walk.skip();
-        walk.took(2, StopOutcome::Held(2));
+        walk.reading_kept(2, StopOutcome::Held(2));
         assert_eq!((walk.at(), walk.done()), (Some(1), false));
         walk.skip();
         assert_eq!((walk.at(), walk.done()), (None, true));
@@ -226,16 +226,16 @@ mod tests {
         walk.skip();
         walk.back();
         // The last stop is filled from elsewhere meanwhile, as a held pour becomes final.
-        walk.took(1, StopOutcome::Taken(1));
+        walk.reading_kept(1, StopOutcome::Taken(1));
         assert_eq!((walk.at(), walk.done()), (Some(0), false));
     }
 
     #[test]
     fn a_revised_reading_of_an_earlier_stop_does_not_move_the_walk() {
         let mut walk = RouteWalk::new(3);
-        walk.took(0, StopOutcome::Held(1));
+        walk.reading_kept(0, StopOutcome::Held(1));
         assert_eq!(walk.at(), Some(1));
-        walk.took(0, StopOutcome::Taken(2));
+        walk.reading_kept(0, StopOutcome::Taken(2));
         assert_eq!(walk.at(), Some(1));
     }
 }

@@ -5,7 +5,7 @@
 use benchhand_drivers::Unit;
 
 use super::super::settings::{Counts, PourSettings, per_base};
-use super::super::{CaptureEvent, Expected, Note, Taken};
+use super::super::{CaptureEvent, CapturedValue, Expected, Note};
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
@@ -70,8 +70,8 @@ pub(crate) struct Account {
     pub(super) left: Option<Level>,
     /// What was delivered in earlier fillings of this pour.
     pub(super) sum: f64,
-    pub(super) held: Option<Taken>,
-    pub(super) last_final: Option<Taken>,
+    pub(super) held: Option<CapturedValue>,
+    pub(super) last_final: Option<CapturedValue>,
     pub(super) number: u32,
     /// The next refill belongs to this pour, by request.
     pub(super) goes_on: bool,
@@ -89,7 +89,7 @@ pub(crate) struct Account {
     /// The rest from which the held value was last calculated.
     pub(super) held_at: Option<Level>,
     /// The rests of this pour, each with the amount delivered up to it.
-    pub(super) rests: Vec<(Taken, Level)>,
+    pub(super) rests: Vec<(CapturedValue, Level)>,
     /// Where the level stood before and after each earlier filling of this pour.
     pub(super) fills: Vec<(f64, f64)>,
     /// Whether the burette was refilled amid this pour, and why the pour may go on.
@@ -109,7 +109,7 @@ pub(crate) struct Account {
     /// The same for a final pour: its number, and what may belong to the next pour.
     pub(super) carried: Option<(u32, Early)>,
     /// The first of what may be two pours, and where the second would have begun.
-    pub(super) two: Option<(Taken, Level)>,
+    pub(super) two: Option<(CapturedValue, Level)>,
     /// How long the level rested before a refill that came too soon for a film to drain, s.
     pub(super) undrained: Option<f64>,
     /// A refill amid this pour that may have been needless.
@@ -131,7 +131,7 @@ pub(crate) struct Account {
 #[derive(Debug, Clone)]
 pub(crate) struct Early {
     /// The pour without it.
-    pub(super) first: Taken,
+    pub(super) first: CapturedValue,
     /// How much may belong to the next pour, in the gauge's unit.
     pub(super) more: f64,
     /// Whether drops ended the pour without it.
@@ -144,7 +144,7 @@ pub(crate) struct Early {
 #[derive(Debug, Clone)]
 pub(crate) struct Needless {
     /// The amount before the refill.
-    pub(super) first: Taken,
+    pub(super) first: CapturedValue,
     /// What the burette still held, in the gauge's unit.
     pub(super) left: f64,
     /// Why the pour went on.

@@ -3,7 +3,7 @@
 //! Amounts are calculated from two rests and the settings; nothing is changed here.
 
 use super::super::still::seconds;
-use super::super::{Note, Taken};
+use super::super::{CapturedValue, Note};
 use super::account::Account;
 use super::early::RESTED_S;
 use super::level::Level;
@@ -39,7 +39,7 @@ impl Account {
     }
 
     /// What was delivered if the pour ended at this rest; across a gap, the amount held before it.
-    pub(super) fn amount(&self, level: &Level) -> Taken {
+    pub(super) fn amount(&self, level: &Level) -> CapturedValue {
         if let (Some(held), true) = (&self.held, self.across.is_some()) {
             return held.clone();
         }
@@ -49,7 +49,7 @@ impl Account {
         let mut fills = self.fills.clone();
         fills.extend(self.base.as_ref().map(|base| (base.now, level.now)));
         let value = self.sum + part;
-        Taken {
+        CapturedValue {
             value,
             unit: self.unit,
             n: level.window.len(),
@@ -68,9 +68,9 @@ impl Account {
     }
 
     /// The rest that parts an amount most evenly into two pours, with the amount up to it.
-    pub(super) fn half_way(&self, value: f64) -> Option<&(Taken, Level)> {
-        let half = |(first, _): &&(Taken, Level)| (first.value / value - 0.5).abs();
-        let rested = |(first, rest): &&(Taken, Level)| {
+    pub(super) fn half_way(&self, value: f64) -> Option<&(CapturedValue, Level)> {
+        let half = |(first, _): &&(CapturedValue, Level)| (first.value / value - 0.5).abs();
+        let rested = |(first, rest): &&(CapturedValue, Level)| {
             let long = seconds(rest.from_us, rest.to_us) >= RESTED_S;
             long && (HALF_WAY.0..=HALF_WAY.1).contains(&(first.value / value))
         };

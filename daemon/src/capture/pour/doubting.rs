@@ -4,7 +4,7 @@
 //! tell.
 
 use super::super::still::seconds;
-use super::super::{Fit, Note, Taken};
+use super::super::{CapturedValue, Fit, Note};
 use super::account::Account;
 use super::early::RESTED_S;
 use super::expecting::Told;
@@ -31,14 +31,14 @@ const CORRECTION_CC: f64 = 4.0;
 
 impl Account {
     /// What was delivered if the pour ended at this rest, with the doubt that goes with the amount.
-    pub(super) fn whole(&mut self, level: &Level) -> Taken {
+    pub(super) fn whole(&mut self, level: &Level) -> CapturedValue {
         self.drips |= level.dripped;
         let taken = self.amount(level);
         self.doubted(taken, true)
     }
 
     /// What was delivered up to this rest, with a doubt that holds already.
-    pub(super) fn so_far(&mut self, level: &Level) -> Taken {
+    pub(super) fn so_far(&mut self, level: &Level) -> CapturedValue {
         let taken = self.amount(level);
         self.doubted(taken, false)
     }
@@ -46,7 +46,7 @@ impl Account {
     /// Puts a doubt on a value that two pours would explain as well as one. Where nothing is
     /// expected: two like deliveries of one filling. Where the burette was refilled near its end: a
     /// little more than what had come before.
-    pub(super) fn doubted(&mut self, mut taken: Taken, ended: bool) -> Taken {
+    pub(super) fn doubted(&mut self, mut taken: CapturedValue, ended: bool) -> CapturedValue {
         if self.balance || self.across.is_some() {
             return taken;
         }
@@ -67,7 +67,7 @@ impl Account {
             tells(rest.dripped) || seconds(rest.from_us, rest.to_us) > LONG_PAUSE_S
         });
         // A little that ends with drops as well corrects the same pour.
-        let corrects = |(first, _): &&(Taken, Level)| {
+        let corrects = |(first, _): &&(CapturedValue, Level)| {
             let more = taken.value - first.value;
             ended && !self.reopened && !is_needless && more <= CORRECTION_CC * self.scale
         };
@@ -88,7 +88,7 @@ impl Account {
 
     /// Whether drops ended the pour before it had come to enough, and more came later.
     pub(super) fn ended_too_early(&self) -> bool {
-        let ended = |(taken, rest): &(Taken, Level)| {
+        let ended = |(taken, rest): &(CapturedValue, Level)| {
             let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
             rest.dripped && rested && self.fit(taken.value) == Some(Fit::Below)
         };
@@ -106,7 +106,7 @@ impl Account {
     }
 
     /// The first of what may be two pours, and where the second would have begun.
-    pub(super) fn perhaps_two(&self, taken: &Taken) -> Option<(Taken, Level)> {
+    pub(super) fn perhaps_two(&self, taken: &CapturedValue) -> Option<(CapturedValue, Level)> {
         let refilled = self.perhaps_two_fillings(taken);
         match refilled.as_ref().is_some_and(|(_, rest)| rest.dripped) {
             true => refilled,
@@ -116,7 +116,10 @@ impl Account {
 
     /// Like [`Self::perhaps_two`], where the burette was refilled: what came before and what came
     /// since.
-    pub(super) fn perhaps_two_fillings(&self, taken: &Taken) -> Option<(Taken, Level)> {
+    pub(super) fn perhaps_two_fillings(
+        &self,
+        taken: &CapturedValue,
+    ) -> Option<(CapturedValue, Level)> {
         self.refilled?;
         let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
         let least = self.settings.least_cc * self.scale;
@@ -131,23 +134,26 @@ impl Account {
     }
 
     /// Like [`Self::perhaps_two`], where both came from one filling.
-    pub(super) fn perhaps_two_of_one_filling(&self, taken: &Taken) -> Option<(Taken, Level)> {
+    pub(super) fn perhaps_two_of_one_filling(
+        &self,
+        taken: &CapturedValue,
+    ) -> Option<(CapturedValue, Level)> {
         let alike = |first: f64| {
             let grown = taken.value - first;
             (grown - first).abs() <= LIKE_FELLOWS * first
         };
         let since = self.base.as_ref().map_or(0, |base| base.from_us);
-        let ended_in_drops = |(_, rest): &(Taken, Level)| {
+        let ended_in_drops = |(_, rest): &(CapturedValue, Level)| {
             rest.dripped && seconds(rest.from_us, rest.to_us) >= RESTED_S
         };
-        let late = |one: &(Taken, Level)| {
+        let late = |one: &(CapturedValue, Level)| {
             let (first, rest) = one;
             let grown = taken.value - first.value;
             let after_drops = ended_in_drops(one) && grown > CORRECTION_CC * self.scale;
             is_late(rest, grown, self.scale)
                 || after_drops && self.tells(first.value, taken.value) != Some(Told::Total)
         };
-        let parted = |one: &&(Taken, Level)| {
+        let parted = |one: &&(CapturedValue, Level)| {
             let like = match self.pour_expected {
                 None => alike(one.0.value) || self.can_be_asked() && late(one),
                 Some(expected) if expected.holds(one.0.value) => self.can_be_asked() && late(one),
@@ -160,13 +166,13 @@ impl Account {
             like && one.1.from_us >= since
         };
         // The rest where drops fell last is the likeliest end.
-        let dripped = |one: &&(Taken, Level)| one.1.dripped && parted(one);
+        let dripped = |one: &&(CapturedValue, Level)| one.1.dripped && parted(one);
         let last = self.rests.iter().rev().find(dripped);
         last.or_else(|| self.rests.iter().find(parted)).cloned()
     }
 
     /// Remembers a rest of this pour with the amount delivered up to it.
-    pub(super) fn rests_at(&mut self, taken: &Taken, level: &Level) {
+    pub(super) fn rests_at(&mut self, taken: &CapturedValue, level: &Level) {
         match self.rests.last_mut() {
             Some((before, rest)) if rest.from_us == level.from_us => {
                 let dripped = rest.dripped || level.dripped;

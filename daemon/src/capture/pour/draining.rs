@@ -7,7 +7,7 @@
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::super::still::seconds;
-use super::super::{Note, Taken};
+use super::super::{CapturedValue, Note};
 use super::account::Account;
 use super::level::Level;
 
@@ -40,14 +40,14 @@ impl Account {
     }
 
     /// The level has come to rest after the refill.
-    pub(super) fn drops_on(&mut self, taken: &Taken, level: &Level) {
+    pub(super) fn drops_on(&mut self, taken: &CapturedValue, level: &Level) {
         if !level.dripped && taken.value - self.sum > DROPS_CC * self.scale {
             self.streams_on();
         }
     }
 
     /// Only drops came since a refill that washed a film away: how much the film held is not known.
-    pub(super) fn not_drained(&self, taken: &Taken) -> Option<Note> {
+    pub(super) fn not_drained(&self, taken: &CapturedValue) -> Option<Note> {
         let rested_s = self.undrained?;
         let off = OFF_CC * self.scale;
         let unit = self.unit;

@@ -4,7 +4,7 @@
 //! person is asked, and what belongs to the next pour is carried over to it.
 
 use super::super::still::seconds;
-use super::super::{CaptureEvent, Note, Taken};
+use super::super::{CaptureEvent, CapturedValue, Note};
 use super::account::{Account, Early, Refilled, Stage};
 use super::level::Level;
 
@@ -27,8 +27,8 @@ impl Early {
     }
 
     /// What came after the first pour, as a pour.
-    fn next(&self) -> Taken {
-        Taken {
+    fn next(&self) -> CapturedValue {
+        CapturedValue {
             value: self.more,
             fills: vec![self.fill],
             doubt: None,
@@ -48,7 +48,7 @@ impl Account {
         }
         let total = self.amount(level).value;
         let narrowly = self.expects_narrowly();
-        let plain = |(first, rest): &&(Taken, Level)| {
+        let plain = |(first, rest): &&(CapturedValue, Level)| {
             let more = total - first.value;
             let rested = seconds(rest.from_us, rest.to_us) >= RESTED_S;
             let most = match narrowly {
@@ -75,7 +75,7 @@ impl Account {
             rested && little && likely
         };
         // The rest where drops fell last is the likeliest end.
-        let dripped = |one: &&(Taken, Level)| one.1.dripped && plain(one);
+        let dripped = |one: &&(CapturedValue, Level)| one.1.dripped && plain(one);
         let last = self.rests.iter().rev().find(dripped);
         let (first, rest) = last.or_else(|| self.rests.iter().find(plain))?;
         Some(Early {
@@ -87,7 +87,7 @@ impl Account {
     }
 
     /// Puts a doubt on the held value from now on, and tells so.
-    pub(super) fn doubt_aloud(&mut self, taken: &Taken, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn doubt_aloud(&mut self, taken: &CapturedValue, out: &mut Vec<CaptureEvent>) {
         if self.held.is_some() {
             self.held = Some(taken.clone());
             out.push(CaptureEvent::Revised {
@@ -186,7 +186,7 @@ impl Account {
     }
 
     /// The two parts that the doubt of a pour's value names.
-    pub(super) fn said_of(&mut self, taken: &Taken) -> Option<Early> {
+    pub(super) fn said_of(&mut self, taken: &CapturedValue) -> Option<Early> {
         let early = self.early.take();
         let Some(Note::OneOrTwo { first, second, .. }) = taken.doubt else {
             return None;
@@ -208,13 +208,13 @@ impl Account {
     /// with the present filling.
     pub(super) fn carry_on(
         &mut self,
-        first: Taken,
+        first: CapturedValue,
         (more, fills): (f64, Vec<(f64, f64)>),
         out: &mut Vec<CaptureEvent>,
     ) {
         let last = self.held_at.take();
         let alike = |value: f64| (value - first.value).abs() <= ALIKE * first.value;
-        let whole = alike(more).then(|| Taken {
+        let whole = alike(more).then(|| CapturedValue {
             value: more,
             fills: fills.clone(),
             ..first.clone()

@@ -3,7 +3,7 @@
 //! The module knows bounds and how much the burette holds. It parts no pours and asks no questions.
 
 use super::super::settings::Counts;
-use super::super::{CaptureEvent, Expected, Fit, Taken};
+use super::super::{CaptureEvent, CapturedValue, Expected, Fit};
 use super::account::{Account, Refilled};
 use super::level::Level;
 
@@ -113,13 +113,13 @@ impl Account {
     }
 
     /// Whether the pour may be complete: nothing says that more must come.
-    pub(super) fn may_be_whole(&self, taken: &Taken) -> bool {
+    pub(super) fn may_be_whole(&self, taken: &CapturedValue) -> bool {
         matches!(self.fit(taken.value), None | Some(Fit::Within))
     }
 
     /// Whether an amount waits to be told: a refill amid a pour may have been one between two pours
     /// until the amounts tell.
-    pub(super) fn waits_to_be_told(&self, taken: &Taken) -> bool {
+    pub(super) fn waits_to_be_told(&self, taken: &CapturedValue) -> bool {
         self.refilled == Some(Refilled::PerhapsAll)
             && !(self.wants_refill() && (self.expects_narrowly() || self.emptied()))
             && matches!(self.fit(taken.value), Some(Fit::Within) | None)
@@ -129,7 +129,7 @@ impl Account {
     /// come.
     pub(super) fn lingers(
         &mut self,
-        taken: &Taken,
+        taken: &CapturedValue,
         rested_s: f64,
         out: &mut Vec<CaptureEvent>,
     ) -> bool {

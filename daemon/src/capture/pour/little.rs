@@ -1,6 +1,6 @@
 //! A small delivery by itself: a correction of the pour before, or the beginning of the next.
 
-use super::super::{CaptureEvent, Fit, Note, Taken};
+use super::super::{CaptureEvent, CapturedValue, Fit, Note};
 use super::account::{Account, Stage};
 use super::doubting::MORE_CC;
 use super::early::LEAST_STREAM_CC;
@@ -41,7 +41,7 @@ impl Account {
         out: &mut Vec<CaptureEvent>,
     ) -> bool {
         let from_there = self.begins_where_the_last_ended();
-        let little_held = |held: &Taken| held.value <= MORE_CC * self.scale;
+        let little_held = |held: &CapturedValue| held.value <= MORE_CC * self.scale;
         let fresh = self.held.as_ref().is_none_or(little_held) && self.refilled.is_none();
         let little = (LEAST_STREAM_CC * self.scale..=MORE_CC * self.scale).contains(&amount);
         if !(self.asks_of_amounts() && from_there && fresh && little && level.dripped && self.drips)

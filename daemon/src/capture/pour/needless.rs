@@ -3,7 +3,7 @@
 //! What had come before the refill may have been spilt, and what comes after it may be the next
 //! pour. A person is asked about the sum. Nothing is parted here.
 
-use super::super::{Fit, Taken};
+use super::super::{CapturedValue, Fit};
 use super::account::{Account, Needless, Refilled};
 use super::level::Level;
 
@@ -18,7 +18,7 @@ const SPARE_CC: f64 = 3.0;
 impl Account {
     /// The burette is refilled at `level`, and the pour goes on. What was left in the burette shows
     /// whether the refill was needed.
-    pub(super) fn remembers_refill(&mut self, first: &Taken, level: &Level, why: Refilled) {
+    pub(super) fn remembers_refill(&mut self, first: &CapturedValue, level: &Level, why: Refilled) {
         let left = self.left_in(level);
         let would_do = self
             .pour_expected
@@ -39,7 +39,11 @@ impl Account {
 
     /// The first of two pours that a needless refill may have parted, and where the second would
     /// have begun. `ended`: drops or the next refill ended the amount.
-    pub(super) fn perhaps_needless(&self, taken: &Taken, ended: bool) -> Option<(Taken, Level)> {
+    pub(super) fn perhaps_needless(
+        &self,
+        taken: &CapturedValue,
+        ended: bool,
+    ) -> Option<(CapturedValue, Level)> {
         let (amid, base) = (self.amid.as_ref()?, self.base.as_ref()?);
         let grown = taken.value - amid.first.value;
         let least = self.settings.least_cc * self.scale;

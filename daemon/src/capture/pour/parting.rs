@@ -4,7 +4,7 @@
 //! and a refill for the next chamber. An expectation tells them apart where the amounts do.
 //! Elsewhere the value carries a doubt and a person is asked.
 
-use super::super::{CaptureEvent, Expected, Fit, Note, Taken};
+use super::super::{CaptureEvent, CapturedValue, Expected, Fit, Note};
 use super::account::{Account, Refilled, Stage};
 use super::doubting::is_late;
 use super::expecting::Told;
@@ -116,9 +116,9 @@ impl Account {
     }
 
     /// The last rest before the refill, where a value was held since.
-    fn before_base(&self) -> Option<&(Taken, Level)> {
+    fn before_base(&self) -> Option<&(CapturedValue, Level)> {
         let (rest, base) = (self.held_at.as_ref()?, self.base.as_ref()?);
-        let before = |one: &&(Taken, Level)| one.1.from_us < base.from_us;
+        let before = |one: &&(CapturedValue, Level)| one.1.from_us < base.from_us;
         let held_since = rest.from_us > base.from_us;
         self.rests.iter().rev().find(before).filter(|_| held_since)
     }
@@ -146,7 +146,12 @@ impl Account {
     }
 
     /// What came up to the rest before is one pour, what came since is the next.
-    fn next_begins_at_rest(&mut self, held: Taken, level: &Level, out: &mut Vec<CaptureEvent>) {
+    fn next_begins_at_rest(
+        &mut self,
+        held: CapturedValue,
+        level: &Level,
+        out: &mut Vec<CaptureEvent>,
+    ) {
         let rest = self.held_at.take();
         self.finish(held, out);
         self.base = rest;
@@ -178,10 +183,11 @@ impl Account {
     /// A person said that the held value is more than one pour.
     pub(crate) fn split(&mut self, out: &mut Vec<CaptureEvent>) {
         // The pour is parted where the doubt said.
-        let said = |(first, _): &(Taken, Level)| match self.held.as_ref().and_then(|h| h.doubt) {
-            Some(Note::OneOrTwo { first: said, .. }) => said == first.value,
-            _ => true,
-        };
+        let said =
+            |(first, _): &(CapturedValue, Level)| match self.held.as_ref().and_then(|h| h.doubt) {
+                Some(Note::OneOrTwo { first: said, .. }) => said == first.value,
+                _ => true,
+            };
         let is_said = self.two.as_ref().is_some_and(said);
         if (self.early.is_none() || !is_said) && self.split_early(out) {
             return;
@@ -219,7 +225,7 @@ impl Account {
     }
 
     /// The same where the burette was refilled since the first pour ended.
-    fn split_over_fillings(&mut self, first: Taken, out: &mut Vec<CaptureEvent>) {
+    fn split_over_fillings(&mut self, first: CapturedValue, out: &mut Vec<CaptureEvent>) {
         let known = first.fills.len();
         let since = self.fills.get(known..).unwrap_or_default();
         // The first pour may have ended amid a filling.

@@ -1,7 +1,7 @@
 //! What a level that has come to rest says of the present pour.
 
 use super::super::still::seconds;
-use super::super::{CaptureEvent, Note, Taken};
+use super::super::{CaptureEvent, CapturedValue, Note};
 use super::account::{Account, Stage};
 use super::early::LEAST_STREAM_CC;
 use super::level::Level;
@@ -128,7 +128,7 @@ impl Account {
             self.stage = Stage::Ready;
             return;
         }
-        let grown = |held: &Taken| taken.value - held.value >= LEAST_MORE_CC * self.scale;
+        let grown = |held: &CapturedValue| taken.value - held.value >= LEAST_MORE_CC * self.scale;
         if self.held.as_ref().is_some_and(grown) {
             self.adds();
         }

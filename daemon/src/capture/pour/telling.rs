@@ -1,6 +1,6 @@
 //! What an account of pours says: a value is held, revised, final, or withdrawn.
 
-use super::super::{CaptureEvent, Note, Taken};
+use super::super::{CaptureEvent, CapturedValue, Note};
 use super::account::Account;
 use super::level::Level;
 
@@ -14,7 +14,12 @@ impl Account {
         }
     }
 
-    pub(super) fn announce(&mut self, taken: Taken, level: &Level, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn announce(
+        &mut self,
+        taken: CapturedValue,
+        level: &Level,
+        out: &mut Vec<CaptureEvent>,
+    ) {
         let pour = self.number;
         self.drips |= level.dripped && self.may_be_whole(&taken);
         self.drops_on(&taken, level);
@@ -42,7 +47,7 @@ impl Account {
         }
     }
 
-    pub(super) fn finish(&mut self, taken: Taken, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn finish(&mut self, taken: CapturedValue, out: &mut Vec<CaptureEvent>) {
         self.last_final = Some(taken.clone());
         self.held = None;
         let number = self.number;

@@ -21,7 +21,7 @@ fn two_channels_are_averaged_over_the_same_window() {
         },
     );
     let replayed = replay(made.samples.iter().copied(), &settings(), Sigma::unknown());
-    let taken: Vec<&Taken> = replayed.finals().collect();
+    let taken: Vec<&CapturedValue> = replayed.finals().collect();
     assert_eq!(taken.len(), 1);
     let other = &taken[0].others[0];
     assert_eq!((other.channel, other.unit), (1, Unit::InchWater));

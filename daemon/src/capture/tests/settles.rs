@@ -173,13 +173,13 @@ fn both_pushes_at_a_thrust_side_make_deck_and_rock() {
         .run(0.007, 0.1)
         .rest(5.0);
     let replayed = replay(script.samples, &settings(), Sigma::unknown());
-    let taken: Vec<&Taken> = replayed.finals().collect();
+    let taken: Vec<&CapturedValue> = replayed.finals().collect();
     let deck = thrust_deck(taken[0], taken[1]).unwrap();
     assert!(
         (deck.mean - 0.010).abs() < 0.0003 && (deck.rock - 0.003).abs() < 0.0003,
         "{deck:?}"
     );
-    let metric = Taken {
+    let metric = CapturedValue {
         unit: Unit::Millimetre,
         ..taken[1].clone()
     };

@@ -4,7 +4,7 @@ use benchhand_wire::SaidAs;
 
 use super::queue::base_of;
 use super::{Outcome, Run, Told};
-use crate::capture::Taken;
+use crate::capture::CapturedValue;
 
 /// A told value that has grown by less than this, cc or g, is told again once it rests. Common
 /// practice, no source: ten drops.
@@ -16,7 +16,7 @@ impl Run {
         &mut self,
         active: usize,
         pour: u32,
-        taken: &Taken,
+        taken: &CapturedValue,
         (tone, held): (SaidAs, bool),
         shown: &str,
     ) -> SaidAs {

@@ -4,7 +4,7 @@ use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Question, Undo, Waiting};
 use super::{Keep, Outcome, Run};
-use crate::capture::{self, CaptureEvent, Taken};
+use crate::capture::{self, CaptureEvent, CapturedValue};
 use crate::known::words;
 use crate::route::StopOutcome;
 use crate::store::fact::Fact;
@@ -204,7 +204,7 @@ impl Run {
             // Numbers that no pour of a capture has.
             let number = |n: u32| (1 << 31) | (2 * pour + n);
             let part = |value: f64, n: u32| {
-                let taken = Taken {
+                let taken = CapturedValue {
                     value,
                     fills: Vec::new(),
                     parts_at: None,

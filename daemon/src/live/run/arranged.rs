@@ -1,6 +1,6 @@
 //! A stop of a route with everything that taking its reading needs.
 
-use crate::capture::{ChannelMean, Settings, Taken};
+use crate::capture::{CapturedValue, ChannelMean, Settings};
 use crate::known::correcting::Correction;
 use crate::live::figuring::Basis;
 use crate::route::Stop;
@@ -27,7 +27,7 @@ pub struct Arranged {
 
 impl Arranged {
     /// The channels beside the main one, as parts of the reading.
-    pub(super) fn parts(&self, taken: &Taken) -> Vec<ReadingPart> {
+    pub(super) fn parts(&self, taken: &CapturedValue) -> Vec<ReadingPart> {
         let part = |along: &ChannelMean| {
             let channel = usize::from(along.channel);
             let correction = self.corrections.get(channel).copied().flatten();

@@ -9,7 +9,7 @@ use benchhand_wire::{AnswerWord, QuestionAbout, SaidAs};
 
 use super::worded::question;
 use super::{DoubtedReading, Keep, Outcome, Run, reading_of};
-use crate::capture::{Note, Taken};
+use crate::capture::{CapturedValue, Note};
 use crate::known::expectation::Expectation;
 use crate::known::typed::ReadOff;
 use crate::known::words;
@@ -61,7 +61,7 @@ pub(super) enum Origin {
     Captured {
         active: usize,
         pour: u32,
-        taken: Box<Taken>,
+        taken: Box<CapturedValue>,
     },
     /// A person typed it.
     Typed(ReadOff),
@@ -202,7 +202,7 @@ impl Run {
     }
 
     /// What went into the present chamber so far, where that is far from enough.
-    pub fn so_far(&self) -> Option<&Taken> {
+    pub fn so_far(&self) -> Option<&CapturedValue> {
         match &self.waiting.front()?.origin {
             Origin::Captured { taken, .. } if self.question.is_none() => Some(taken),
             _ => None,

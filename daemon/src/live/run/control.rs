@@ -159,14 +159,14 @@ impl Run {
         reading
             .labels
             .extend(asked.map(|asked| (ASKED.to_owned(), asked.to_owned())));
-        let said = words::taken(
+        let said = words::reading_taken(
             &place.spot,
             reading.value,
             &reading.unit,
             words::step_of(&reading.labels),
         );
         let id = keep.keep(Fact::Final(reading))?;
-        self.took(stop, StopOutcome::Taken(id), id, SaidAs::Taken, &said, out);
+        self.reading_kept(stop, StopOutcome::Taken(id), id, SaidAs::Taken, &said, out);
         self.undo = Some(Undo::Void {
             id,
             stop,
@@ -199,15 +199,19 @@ impl Run {
             self.walk.left(stop);
         }
         if let (Some(stop), Some(became)) = (gets, became) {
-            self.walk.took(stop, became);
+            self.walk.reading_kept(stop, became);
         }
-        for took in self.actives.iter_mut().flat_map(|a| a.took.values_mut()) {
-            if took.id == Some(id) && Some(&self.stops[took.stop].stop.spot) != spot {
+        for outcome in self
+            .actives
+            .iter_mut()
+            .flat_map(|a| a.outcomes.values_mut())
+        {
+            if outcome.id == Some(id) && Some(&self.stops[outcome.stop].stop.spot) != spot {
                 match gets {
-                    Some(stop) => took.stop = stop,
+                    Some(stop) => outcome.stop = stop,
                     // No stop of this route has that spot: a later value of the same pour is a new
                     // reading.
-                    None => (took.id, took.held) = (None, false),
+                    None => (outcome.id, outcome.held) = (None, false),
                 }
             }
         }
@@ -260,7 +264,7 @@ impl Run {
             self.stirred = false;
             for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
                 let mut events = Vec::new();
-                let holds = active.took.values().any(|t| t.id.is_some() && t.held);
+                let holds = active.outcomes.values().any(|t| t.id.is_some() && t.held);
                 if !holds {
                     // The amount of the pour before stands; the other modes begin anew with the
                     // reading.
@@ -316,9 +320,9 @@ impl Run {
             });
         }
         for active in &mut self.actives {
-            let newest = active.took.values_mut().next_back();
-            if let Some(took) = newest.filter(|t| t.stop == stop && t.id == id) {
-                took.id = None;
+            let newest = active.outcomes.values_mut().next_back();
+            if let Some(outcome) = newest.filter(|t| t.stop == stop && t.id == id) {
+                outcome.id = None;
                 let mut events = Vec::new();
                 active.told(capture::Control::Again, at_us, &mut events);
             }

@@ -4,7 +4,7 @@
 use benchhand_wire::Refusal;
 
 use super::asking::{Doubt, Origin, Question, Waiting};
-use super::{Keep, Run, Took};
+use super::{Keep, Run, ValueOutcome};
 use crate::capture::{self, Note};
 use crate::store::fact::Fact;
 
@@ -64,14 +64,17 @@ impl Run {
                 self.actives[*active].told(capture::Control::Again, at_us, &mut events);
             } else {
                 // A late event must find the number taken.
-                let took = Took {
+                let outcome = ValueOutcome {
                     stop: self.stops.len(),
                     id: None,
                     held: false,
                     value: 0.0,
                     confirmed: false,
                 };
-                self.actives[*active].took.entry(*pour).or_insert(took);
+                self.actives[*active]
+                    .outcomes
+                    .entry(*pour)
+                    .or_insert(outcome);
             }
         }
     }

@@ -105,8 +105,8 @@ impl Run {
     pub(super) fn went_on(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
         let at = self.walk.at();
         for index in 0..self.actives.len() {
-            let took = self.actives[index].took.values().next_back();
-            let elsewhere = took.is_some_and(|took| took.held && Some(took.stop) != at);
+            let outcome = self.actives[index].outcomes.values().next_back();
+            let elsewhere = outcome.is_some_and(|outcome| outcome.held && Some(outcome.stop) != at);
             if elsewhere && self.waiting.is_empty() {
                 self.tell(index, capture::Control::Over, at_us, keep, out);
             }

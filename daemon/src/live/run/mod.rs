@@ -136,7 +136,7 @@ struct Active {
     settings: Settings,
     capture: Box<dyn Capture>,
     /// What was kept, by the number of the reading within the capture.
-    took: BTreeMap<u32, Took>,
+    outcomes: BTreeMap<u32, ValueOutcome>,
     /// The value that was told last and its reading, and what was added since without being told.
     told: Option<Told>,
     /// The time of the last sample that the capture was fed.
@@ -154,7 +154,7 @@ struct Told {
 
 /// What became of one value of a capture.
 #[derive(Debug, Clone, Copy)]
-struct Took {
+struct ValueOutcome {
     /// The stop that the value belongs to.
     stop: usize,
     /// The number of the kept reading, if it still stands.
@@ -170,9 +170,9 @@ struct Took {
 impl Active {
     /// Whether a reading of this capture may still be revised.
     fn holds(&self) -> bool {
-        self.took
+        self.outcomes
             .values()
-            .any(|took| took.id.is_some() && took.held)
+            .any(|outcome| outcome.id.is_some() && outcome.held)
     }
 }
 
@@ -365,7 +365,7 @@ impl Run {
                 expects: None,
                 gauge: wanted.gauge,
                 settings: wanted.settings,
-                took: BTreeMap::new(),
+                outcomes: BTreeMap::new(),
                 told: None,
                 last_us: None,
                 heard: Vec::new(),

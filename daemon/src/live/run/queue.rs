@@ -5,8 +5,8 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Question, Waiting};
-use super::{Keep, Outcome, Run, Took, reading_of};
-use crate::capture::{self, Expected, Fit, Note, Taken};
+use super::{Keep, Outcome, Run, ValueOutcome, reading_of};
+use crate::capture::{self, CapturedValue, Expected, Fit, Note};
 use crate::known::expectation::{self, Expectation};
 use crate::known::words;
 use crate::live::figuring::figure_of;
@@ -48,7 +48,13 @@ impl Run {
     }
 
     /// A captured value came that belongs to no kept reading yet.
-    pub(super) fn waits(&mut self, active: usize, pour: u32, taken: &Taken, is_final: bool) {
+    pub(super) fn waits(
+        &mut self,
+        active: usize,
+        pour: u32,
+        taken: &CapturedValue,
+        is_final: bool,
+    ) {
         let same = |one: &&mut Waiting| matches!(&one.origin, Origin::Captured { active: a, pour: p, .. } if (*a, *p) == (active, pour));
         let origin = Origin::Captured {
             active,
@@ -268,7 +274,12 @@ impl Run {
     }
 
     /// Whether a kept value that has grown is in doubt now.
-    pub(super) fn now_doubted(&self, known: &Option<Took>, taken: &Taken, keep: &dyn Keep) -> bool {
+    pub(super) fn now_doubted(
+        &self,
+        known: &Option<ValueOutcome>,
+        taken: &CapturedValue,
+        keep: &dyn Keep,
+    ) -> bool {
         let Some(known) =
             known.filter(|known| !known.confirmed || grown_far(known.value, taken.value))
         else {

@@ -3,8 +3,8 @@
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::queue::{base_of, kind_of};
-use super::{Doubt, Keep, Outcome, Run, Took, reading_of};
-use crate::capture::{CaptureEvent, Note, Taken};
+use super::{Doubt, Keep, Outcome, Run, ValueOutcome, reading_of};
+use crate::capture::{CaptureEvent, CapturedValue, Note};
 use crate::known::expectation::Pressures;
 use crate::known::inputs::METERING;
 use crate::known::words;
@@ -14,7 +14,7 @@ use crate::store::fact::STEP;
 use crate::store::fact::{ASKED, EXPECTED, Fact, Reading, ReadingSource};
 
 /// Whether a value that was final has changed.
-fn is_reopened(known: Option<Took>, taken: &Taken) -> bool {
+fn is_reopened(known: Option<ValueOutcome>, taken: &CapturedValue) -> bool {
     known.is_some_and(|known| !known.held && known.value != taken.value)
 }
 
@@ -70,30 +70,30 @@ impl Run {
         &mut self,
         active: usize,
         pour: u32,
-        taken: &Taken,
+        taken: &CapturedValue,
         held: bool,
         keep: &mut dyn Keep,
         out: &mut Outcome,
     ) -> Result<(), Refusal> {
-        let known = self.actives[active].took.get(&pour).copied();
+        let known = self.actives[active].outcomes.get(&pour).copied();
         if known.is_none() && self.still_on_zero_face(active, pour, taken, out) {
             return Ok(());
         }
         match known {
-            Some(Took { stop, .. }) if stop >= self.stops.len() => Ok(()),
-            Some(Took {
+            Some(ValueOutcome { stop, .. }) if stop >= self.stops.len() => Ok(()),
+            Some(ValueOutcome {
                 stop, id: Some(id), ..
             }) if self.now_doubted(&known, taken, keep) || is_reopened(known, taken) => {
                 let reason = "more came, and it is asked about".to_owned();
                 keep.keep(Fact::Voided { of: id, reason })?;
                 out.readings.push(id);
-                self.actives[active].took.remove(&pour);
+                self.actives[active].outcomes.remove(&pour);
                 self.returns_to = self.walk.at().filter(|&at| at != stop).or(self.returns_to);
                 self.walk.again(stop);
                 self.waits(active, pour, taken, !held);
                 Ok(())
             }
-            Some(Took {
+            Some(ValueOutcome {
                 stop, id: Some(_), ..
             }) => {
                 // The movement belonged to the reading before: nothing has moved at this stop yet.
@@ -114,7 +114,12 @@ impl Run {
     }
 
     /// The value with a doubt, where its pressures are unlike what the job lets expect.
-    fn doubted_flow(&self, active: usize, taken: &Taken, keep: &dyn Keep) -> Option<Taken> {
+    fn doubted_flow(
+        &self,
+        active: usize,
+        taken: &CapturedValue,
+        keep: &dyn Keep,
+    ) -> Option<CapturedValue> {
         let stop = self.stop_for(active).filter(|_| taken.doubt.is_none())?;
         let arranged = &self.stops[stop];
         let (spot, round) = (&arranged.stop.spot, arranged.stop.round);
@@ -129,7 +134,7 @@ impl Run {
         };
         let doubt = keep.flow_doubt(spot, round, pressures)?;
         let doubt = Some(doubt);
-        Some(Taken {
+        Some(CapturedValue {
             doubt,
             ..taken.clone()
         })
@@ -141,12 +146,12 @@ impl Run {
         &mut self,
         active: usize,
         pour: u32,
-        (taken, held): (&Taken, bool),
+        (taken, held): (&CapturedValue, bool),
         (stop, asked, record): (usize, Option<&str>, Option<u64>),
         keep: &mut dyn Keep,
         out: &mut Outcome,
     ) -> Result<(), Refusal> {
-        let known = self.actives[active].took.get(&pour).copied();
+        let known = self.actives[active].outcomes.get(&pour).copied();
         let former = known.and_then(|k| k.id);
         if former.is_none() {
             self.void_former(stop, keep, out)?;
@@ -160,7 +165,7 @@ impl Run {
             let before = "kept before it was revised".to_owned();
             reading.labels.insert(ASKED.to_owned(), before);
         }
-        let mut shown = words::taken(
+        let mut shown = words::reading_taken(
             &self.stops[stop].stop.spot,
             reading.value,
             &reading.unit,
@@ -180,21 +185,21 @@ impl Run {
             }
             (Some(_), false) => (keep.keep(Fact::Final(reading))?, SaidAs::Revised),
         };
-        let took = Took {
+        let outcome = ValueOutcome {
             stop,
             id: Some(id),
             held,
             value: taken.value,
             confirmed: asked.is_some() || known.is_some_and(|k| k.confirmed),
         };
-        self.actives[active].took.insert(pour, took);
+        self.actives[active].outcomes.insert(pour, outcome);
         let became = if held {
             StopOutcome::Held(id)
         } else {
             StopOutcome::Taken(id)
         };
         let tone = self.aloud(active, pour, taken, (tone, held), &shown);
-        self.took(stop, became, id, tone, &shown, out);
+        self.reading_kept(stop, became, id, tone, &shown, out);
         if !held {
             self.third_round(stop, keep, out);
         }
@@ -221,7 +226,12 @@ impl Run {
 
     /// From where to where the burette's level went, what is left in it, and whether that is enough
     /// for the next chamber.
-    fn at_the_burette(&self, stop: usize, taken: &Taken, keep: &dyn Keep) -> Option<String> {
+    fn at_the_burette(
+        &self,
+        stop: usize,
+        taken: &CapturedValue,
+        keep: &dyn Keep,
+    ) -> Option<String> {
         let (from, to) = *taken.fills.last()?;
         let scale = base_of(taken.unit, 1.0);
         let holds = self.stops[stop].capacity_cc.map(|holds| holds / scale);
@@ -249,18 +259,18 @@ impl Run {
         keep: &mut dyn Keep,
         out: &mut Outcome,
     ) -> Result<(), Refusal> {
-        let Some(took) = self.actives[active].took.get_mut(&pour) else {
+        let Some(outcome) = self.actives[active].outcomes.get_mut(&pour) else {
             self.unwait(active, pour);
             if why.loses_a_pour() {
                 self.lost_pour(active, *why, out);
             }
             return Ok(());
         };
-        let Some(id) = took.id.take() else {
+        let Some(id) = outcome.id.take() else {
             return Ok(());
         };
-        took.held = false;
-        let stop = took.stop;
+        outcome.held = false;
+        let stop = outcome.stop;
         keep.keep(Fact::Voided {
             of: id,
             reason: why.to_string(),
@@ -295,7 +305,7 @@ impl Run {
         Ok(())
     }
 
-    pub(super) fn took(
+    pub(super) fn reading_kept(
         &mut self,
         stop: usize,
         became: StopOutcome,
@@ -305,7 +315,7 @@ impl Run {
         out: &mut Outcome,
     ) {
         let before = self.walk.at();
-        self.walk.took(stop, became);
+        self.walk.reading_kept(stop, became);
         if before == Some(stop)
             && let Some(stood) = self.returns_to.take()
             && self.walk.became()[stood] == StopOutcome::Left
@@ -336,7 +346,7 @@ impl Run {
     pub(super) fn reading(
         &self,
         stop: usize,
-        taken: &Taken,
+        taken: &CapturedValue,
         keep: &dyn Keep,
     ) -> Result<Reading, Refusal> {
         let arranged = &self.stops[stop];

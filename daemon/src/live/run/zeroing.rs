@@ -7,8 +7,8 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Waiting};
-use super::{Keep, Outcome, Run, Took};
-use crate::capture::{self, Phase, Taken};
+use super::{Keep, Outcome, Run, ValueOutcome};
+use crate::capture::{self, CapturedValue, Phase};
 use crate::known::words;
 use crate::live::figuring::Basis;
 use crate::live::steady::Steady;
@@ -128,7 +128,7 @@ impl Run {
         &mut self,
         active: usize,
         pour: u32,
-        taken: &Taken,
+        taken: &CapturedValue,
         out: &mut Outcome,
     ) -> bool {
         let gauge = self.actives[active].gauge.clone();
@@ -143,14 +143,14 @@ impl Run {
             return false;
         }
         // A late event of the same value must find its number taken.
-        let none = Took {
+        let none = ValueOutcome {
             stop: self.stops.len(),
             id: None,
             held: false,
             value: taken.value,
             confirmed: false,
         };
-        self.actives[active].took.insert(pour, none);
+        self.actives[active].outcomes.insert(pour, none);
         out.say(SaidAs::Note, format!("{gauge} shows its zero: no reading"));
         true
     }
@@ -170,7 +170,7 @@ fn is_the_same_zero(before: Option<(f64, Unit)>, now: Option<(f64, Unit)>, face:
     unit == unit_now && now.abs() > far && (now - before).abs() <= far
 }
 
-fn is_face(taken: &Taken, face: &Steady) -> bool {
+fn is_face(taken: &CapturedValue, face: &Steady) -> bool {
     let count = taken.resolution.max(face.resolution);
     taken.unit == face.unit && (taken.value - face.raw).abs() <= SAME * count
 }
