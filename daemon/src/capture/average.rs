@@ -13,7 +13,7 @@ use super::intake::{Fed, Intake};
 use super::settings::AverageSettings;
 use super::sigma::Sigma;
 use super::still::{Point, seconds};
-use super::{Capture, CaptureEvent, CaptureMode, CapturedValue, Control, Live, Note, Phase};
+use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, CapturedValue, Live, Note, Phase};
 
 /// The state machine of the average mode.
 pub(crate) struct Average {
@@ -280,9 +280,9 @@ impl Capture for Average {
         }
     }
 
-    fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+    fn control(&mut self, control: CaptureControl, _at_us: u64, out: &mut Vec<CaptureEvent>) {
         match control {
-            Control::Take => {
+            CaptureControl::Take => {
                 self.paused = false;
                 if self.span() >= self.settings.least_s {
                     self.take(out);
@@ -292,7 +292,7 @@ impl Capture for Average {
                     out.push(CaptureEvent::Note(Note::NothingToTake));
                 }
             }
-            Control::Again => {
+            CaptureControl::Again => {
                 self.paused = false;
                 self.armed = true;
                 self.restart();
@@ -304,21 +304,21 @@ impl Capture for Average {
                     });
                 }
             }
-            Control::Hold => {
+            CaptureControl::Hold => {
                 self.paused = !self.paused;
                 self.restart();
             }
-            Control::Kept
-            | Control::Anew
-            | Control::TakenUp
-            | Control::Over
-            | Control::FromHere
-            | Control::ZeroStands => {}
-            Control::Add
-            | Control::Split
-            | Control::SplitFinal(_)
-            | Control::Delivered
-            | Control::Refilled => {
+            CaptureControl::Kept
+            | CaptureControl::Anew
+            | CaptureControl::TakenUp
+            | CaptureControl::Over
+            | CaptureControl::FromHere
+            | CaptureControl::ZeroStands => {}
+            CaptureControl::Add
+            | CaptureControl::Split
+            | CaptureControl::SplitFinal(_)
+            | CaptureControl::Delivered
+            | CaptureControl::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }
         }

@@ -15,7 +15,7 @@ use super::settings::{ExtremeSettings, TurningPoint, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::turn::{NotAPass, Pass, Shape, judge};
-use super::{Capture, CaptureEvent, CaptureMode, CapturedValue, Control, Live, Note, Phase};
+use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, CapturedValue, Live, Note, Phase};
 
 /// The state machine of the extreme mode.
 pub(crate) struct Extreme {
@@ -285,9 +285,9 @@ impl Capture for Extreme {
         }
     }
 
-    fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+    fn control(&mut self, control: CaptureControl, _at_us: u64, out: &mut Vec<CaptureEvent>) {
         match control {
-            Control::Take => {
+            CaptureControl::Take => {
                 self.paused = false;
                 if self.taken.is_none() && !self.passes.is_empty() {
                     self.take(out);
@@ -298,7 +298,7 @@ impl Capture for Extreme {
                     out.push(CaptureEvent::Note(Note::NothingToTake));
                 }
             }
-            Control::Again => {
+            CaptureControl::Again => {
                 self.paused = false;
                 self.left = None;
                 if self.taken.take().is_some() {
@@ -310,21 +310,21 @@ impl Capture for Extreme {
                 }
                 self.passes.clear();
             }
-            Control::Hold => {
+            CaptureControl::Hold => {
                 self.paused = !self.paused;
                 self.restart();
             }
-            Control::Kept
-            | Control::Anew
-            | Control::TakenUp
-            | Control::Over
-            | Control::FromHere => {}
-            Control::ZeroStands => self.intake.hangs_at_zero(),
-            Control::Add
-            | Control::Split
-            | Control::SplitFinal(_)
-            | Control::Delivered
-            | Control::Refilled => {
+            CaptureControl::Kept
+            | CaptureControl::Anew
+            | CaptureControl::TakenUp
+            | CaptureControl::Over
+            | CaptureControl::FromHere => {}
+            CaptureControl::ZeroStands => self.intake.hangs_at_zero(),
+            CaptureControl::Add
+            | CaptureControl::Split
+            | CaptureControl::SplitFinal(_)
+            | CaptureControl::Delivered
+            | CaptureControl::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }
         }

@@ -182,7 +182,7 @@ pub enum CaptureEvent {
         pour: u32,
     },
     /// The first movement came, and nobody knows which way the scale runs. Nothing is counted
-    /// before [`Control::Delivered`] or [`Control::Refilled`] tells the direction. Then everything
+    /// before [`CaptureControl::Delivered`] or [`CaptureControl::Refilled`] tells the direction. Then everything
     /// that came meanwhile is counted in its order.
     WhichWay {
         /// Where the level stood before, in `unit`.
@@ -199,7 +199,7 @@ pub enum CaptureEvent {
 /// What a person at the bench, or the route, tells a capture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Control {
+pub enum CaptureControl {
     /// Take the value now, if there is one; a held pour becomes final.
     Take,
     /// Forget the last value; the next one gets its number.
@@ -274,7 +274,7 @@ pub trait Capture: Send {
     /// Takes one sample of any channel.
     fn sample(&mut self, sample: &Sample, out: &mut Vec<CaptureEvent>);
     /// Obeys a control.
-    fn control(&mut self, control: Control, at_us: u64, out: &mut Vec<CaptureEvent>);
+    fn control(&mut self, control: CaptureControl, at_us: u64, out: &mut Vec<CaptureEvent>);
     /// Samples were lost, or the gauge went away: samples from before and after are not mixed.
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>);
     /// The route or the stream ends.

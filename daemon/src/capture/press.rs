@@ -7,7 +7,7 @@ use benchhand_drivers::Sample;
 use super::settings::PressSettings;
 use super::sigma::Sigma;
 use super::still::seconds;
-use super::{Capture, CaptureEvent, CaptureMode, CapturedValue, Control, Live, Note, Phase};
+use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, CapturedValue, Live, Note, Phase};
 
 /// The state machine of the press mode.
 pub(crate) struct Press {
@@ -87,9 +87,9 @@ impl Capture for Press {
         }
     }
 
-    fn control(&mut self, control: Control, at_us: u64, out: &mut Vec<CaptureEvent>) {
+    fn control(&mut self, control: CaptureControl, at_us: u64, out: &mut Vec<CaptureEvent>) {
         match control {
-            Control::Take => {
+            CaptureControl::Take => {
                 let fresh = self
                     .latest
                     .filter(|s| seconds(s.at_us, at_us) <= self.settings.fresh_s)
@@ -99,7 +99,7 @@ impl Capture for Press {
                     None => out.push(CaptureEvent::Note(Note::NothingToTake)),
                 }
             }
-            Control::Again if self.taken_any => {
+            CaptureControl::Again if self.taken_any => {
                 self.taken_any = false;
                 self.count -= 1;
                 out.push(CaptureEvent::Withdrawn {
@@ -107,21 +107,21 @@ impl Capture for Press {
                     why: Note::Again,
                 });
             }
-            Control::Kept
-            | Control::Anew
-            | Control::TakenUp
-            | Control::Over
-            | Control::FromHere
-            | Control::ZeroStands => {}
-            Control::Again
-            | Control::Add
-            | Control::Split
-            | Control::SplitFinal(_)
-            | Control::Delivered
-            | Control::Refilled => {
+            CaptureControl::Kept
+            | CaptureControl::Anew
+            | CaptureControl::TakenUp
+            | CaptureControl::Over
+            | CaptureControl::FromHere
+            | CaptureControl::ZeroStands => {}
+            CaptureControl::Again
+            | CaptureControl::Add
+            | CaptureControl::Split
+            | CaptureControl::SplitFinal(_)
+            | CaptureControl::Delivered
+            | CaptureControl::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }
-            Control::Hold => self.paused = !self.paused,
+            CaptureControl::Hold => self.paused = !self.paused,
         }
     }
 

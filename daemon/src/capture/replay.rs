@@ -5,14 +5,14 @@
 use benchhand_drivers::Sample;
 use serde::{Deserialize, Serialize};
 
-use super::{CaptureEvent, CapturedValue, Control, Expected, Settings, Sigma, start};
+use super::{CaptureControl, CaptureEvent, CapturedValue, Expected, Settings, Sigma, start};
 
 /// What a capture is told besides the samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Steer {
     /// What a person asked for, or what the route made of a person's answer.
-    Control(Control),
+    Control(CaptureControl),
     /// Samples were lost, or the gauge went away.
     Gap,
 }

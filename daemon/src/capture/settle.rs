@@ -16,7 +16,7 @@ use super::sigma::Sigma;
 use super::still::{
     FittedLine, Point, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
 };
-use super::{Capture, CaptureEvent, CaptureMode, CapturedValue, Control, Live, Note, Phase};
+use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, CapturedValue, Live, Note, Phase};
 
 /// The state machine of the settle mode.
 pub(crate) struct Settle {
@@ -277,9 +277,9 @@ impl Capture for Settle {
         self.drain(fed, out);
     }
 
-    fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+    fn control(&mut self, control: CaptureControl, _at_us: u64, out: &mut Vec<CaptureEvent>) {
         match control {
-            Control::Take => {
+            CaptureControl::Take => {
                 self.paused = false;
                 let q = self.intake.resolution();
                 match self.resting(self.sigma.at(q)) {
@@ -291,7 +291,7 @@ impl Capture for Settle {
                     }
                 }
             }
-            Control::Again => {
+            CaptureControl::Again => {
                 self.paused = false;
                 self.left = Left::default();
                 self.armed = false;
@@ -305,26 +305,26 @@ impl Capture for Settle {
                     });
                 }
             }
-            Control::Hold => {
+            CaptureControl::Hold => {
                 self.paused = !self.paused;
                 if !self.paused {
                     self.forget();
                 }
             }
-            Control::Kept
-            | Control::Anew
-            | Control::TakenUp
-            | Control::Over
-            | Control::FromHere => {}
-            Control::ZeroStands => {
+            CaptureControl::Kept
+            | CaptureControl::Anew
+            | CaptureControl::TakenUp
+            | CaptureControl::Over
+            | CaptureControl::FromHere => {}
+            CaptureControl::ZeroStands => {
                 self.intake.hangs_at_zero();
                 self.settings.hanging.get_or_insert(0.0);
             }
-            Control::Add
-            | Control::Split
-            | Control::SplitFinal(_)
-            | Control::Delivered
-            | Control::Refilled => {
+            CaptureControl::Add
+            | CaptureControl::Split
+            | CaptureControl::SplitFinal(_)
+            | CaptureControl::Delivered
+            | CaptureControl::Refilled => {
                 out.push(CaptureEvent::Note(Note::NothingToTake));
             }
         }

@@ -33,7 +33,7 @@ use super::intake::{Fed, Intake};
 use super::settings::{Counts, PourSettings, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
-use super::{Capture, CaptureEvent, CaptureMode, Control, Expected, Live, Note, Phase};
+use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, Expected, Live, Note, Phase};
 use account::{Account, Stage};
 use away::Away;
 use judging::judging;
@@ -308,34 +308,34 @@ impl Capture for Pour {
         self.drain(fed, out);
     }
 
-    fn control(&mut self, control: Control, _at_us: u64, out: &mut Vec<CaptureEvent>) {
+    fn control(&mut self, control: CaptureControl, _at_us: u64, out: &mut Vec<CaptureEvent>) {
         let level = self.tracker.level(&self.sigma);
         let level = level.filter(|_| !self.away.is_away());
         match control {
-            Control::Again if self.which_way.is_some() => {
+            CaptureControl::Again if self.which_way.is_some() => {
                 self.which_way = Some(WhichWay::new(self.sigma));
                 self.forget();
             }
-            Control::Take => {
+            CaptureControl::Take => {
                 self.paused = false;
                 self.account.take(level, out);
             }
-            Control::Again => {
+            CaptureControl::Again => {
                 self.paused = false;
                 self.account.again(level, out);
             }
-            Control::Add => self.account.add(out),
-            Control::Hold => self.hold(out),
-            Control::Split => self.account.split(out),
-            Control::SplitFinal(pour) => self.account.split_final(pour, out),
-            Control::Kept => self.account.kept(),
-            Control::Anew => self.account.anew(level, out),
-            Control::TakenUp => self.account.taken_up(),
-            Control::Over => self.account.over(level, out),
-            Control::FromHere => self.account.begins_here(level),
-            Control::ZeroStands => {}
-            Control::Delivered | Control::Refilled => {
-                self.known_which_way(control == Control::Delivered, out);
+            CaptureControl::Add => self.account.add(out),
+            CaptureControl::Hold => self.hold(out),
+            CaptureControl::Split => self.account.split(out),
+            CaptureControl::SplitFinal(pour) => self.account.split_final(pour, out),
+            CaptureControl::Kept => self.account.kept(),
+            CaptureControl::Anew => self.account.anew(level, out),
+            CaptureControl::TakenUp => self.account.taken_up(),
+            CaptureControl::Over => self.account.over(level, out),
+            CaptureControl::FromHere => self.account.begins_here(level),
+            CaptureControl::ZeroStands => {}
+            CaptureControl::Delivered | CaptureControl::Refilled => {
+                self.known_which_way(control == CaptureControl::Delivered, out);
             }
         }
     }

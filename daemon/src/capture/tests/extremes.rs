@@ -108,10 +108,10 @@ fn again_forgets_and_take_accepts_one_pass() {
     let mut out = Vec::new();
     for (i, sample) in script.samples.iter().enumerate() {
         if i == 100 {
-            capture.control(Control::Take, sample.at_us, &mut out);
+            capture.control(CaptureControl::Take, sample.at_us, &mut out);
         }
         if i == 110 {
-            capture.control(Control::Again, sample.at_us, &mut out);
+            capture.control(CaptureControl::Again, sample.at_us, &mut out);
         }
         capture.sample(sample, &mut out);
     }

@@ -297,7 +297,7 @@ fn nothing_is_held_while_nothing_is_poured() {
 }
 
 /// Feeds part of a script, then a control, then the rest.
-fn with_control(script: &Script, at_s: f64, control: Control) -> Vec<CaptureEvent> {
+fn with_control(script: &Script, at_s: f64, control: CaptureControl) -> Vec<CaptureEvent> {
     let mut capture = start(&settings(), Sigma::unknown());
     let mut out = Vec::new();
     let mut done = false;
@@ -322,11 +322,11 @@ fn take_makes_a_held_pour_final_and_the_next_goes_on_from_there() {
         .run(60.0, 4.0)
         .rest(6.0);
     assert_values(
-        &with_control(&script, 15.0, Control::Take),
+        &with_control(&script, 15.0, CaptureControl::Take),
         &[30.0, 28.0],
         0.02,
     );
-    let events = with_control(&script, 6.0, Control::Take);
+    let events = with_control(&script, 6.0, CaptureControl::Take);
     assert!(notes(&events).contains(&Note::NotStill));
 }
 
@@ -341,7 +341,7 @@ fn again_forgets_the_last_and_the_number_is_used_anew() {
         .rest(4.0)
         .run(31.0, 5.0)
         .rest(6.0);
-    let events = with_control(&script, 15.0, Control::Again);
+    let events = with_control(&script, 15.0, CaptureControl::Again);
     assert_values(&events, &[29.0], 0.02);
     let number = |e: &CaptureEvent| e.reading().map(|(_, pour, _)| pour);
     assert!(events.iter().filter_map(number).all(|pour| pour == 0));
@@ -358,10 +358,14 @@ fn add_sums_the_next_delivery_to_the_one_before() {
         .rest(4.0)
         .run(31.0, 5.0)
         .rest(6.0);
-    assert_values(&with_control(&script, 15.0, Control::Add), &[59.0], 0.03);
+    assert_values(
+        &with_control(&script, 15.0, CaptureControl::Add),
+        &[59.0],
+        0.03,
+    );
     // The same with a pour that the refill had already made final.
     assert_values(
-        &with_control(&script, 21.5, Control::Add)[..],
+        &with_control(&script, 21.5, CaptureControl::Add)[..],
         &[30.0, 59.0],
         0.03,
     );

@@ -46,14 +46,14 @@ fn a_press_beyond_the_range_is_refused() {
 fn take_takes_a_fresh_value_and_no_stale_one() {
     let mut capture = start(&settings(), Sigma::unknown());
     let mut out = Vec::new();
-    capture.control(Control::Take, 0, &mut out);
+    capture.control(CaptureControl::Take, 0, &mut out);
     let mut script = Script::dial(1.0);
     script.rest(1.0);
     for sample in &script.samples {
         capture.sample(sample, &mut out);
     }
-    capture.control(Control::Take, 1_500_000, &mut out);
-    capture.control(Control::Take, 9_000_000, &mut out);
+    capture.control(CaptureControl::Take, 1_500_000, &mut out);
+    capture.control(CaptureControl::Take, 9_000_000, &mut out);
     assert_eq!(finals(&out).len(), 1);
     assert_eq!(notes(&out), [Note::NothingToTake, Note::NothingToTake]);
 }

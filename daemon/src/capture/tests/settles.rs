@@ -198,9 +198,9 @@ fn take_and_again_and_hold_are_obeyed() {
         .rest(5.0);
     for (i, sample) in script.samples.iter().enumerate() {
         match i {
-            40 => capture.control(Control::Take, sample.at_us, &mut out),
-            45 => capture.control(Control::Again, sample.at_us, &mut out),
-            95 => capture.control(Control::Hold, sample.at_us, &mut out),
+            40 => capture.control(CaptureControl::Take, sample.at_us, &mut out),
+            45 => capture.control(CaptureControl::Again, sample.at_us, &mut out),
+            95 => capture.control(CaptureControl::Hold, sample.at_us, &mut out),
             _ => {}
         }
         capture.sample(sample, &mut out);

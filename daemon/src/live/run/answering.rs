@@ -42,8 +42,8 @@ impl Run {
             (Doubt::WhichWay { .. }, Control::Refill | Control::Keep | Control::Delivered) => {
                 self.question = None;
                 let told = match control {
-                    Control::Refill => capture::Control::Refilled,
-                    _ => capture::Control::Delivered,
+                    Control::Refill => capture::CaptureControl::Refilled,
+                    _ => capture::CaptureControl::Delivered,
                 };
                 self.tell_capture(told, at_us, keep, out);
             }
@@ -55,7 +55,7 @@ impl Run {
             (Doubt::WhichWay { .. } | Doubt::Lost(_), Control::Again) => {
                 self.question = None;
                 if matches!(question.doubt, Doubt::WhichWay { .. }) {
-                    self.tell_capture(capture::Control::Again, at_us, keep, out);
+                    self.tell_capture(capture::CaptureControl::Again, at_us, keep, out);
                 } else {
                     self.forget_the_rest(question.stop, at_us, keep)?;
                 }
@@ -125,7 +125,7 @@ impl Run {
                 self.question = None;
                 if let (Origin::Captured { active, .. }, false) = (&head.origin, head.is_final) {
                     let mut events = Vec::new();
-                    self.actives[*active].told(capture::Control::Kept, at_us, &mut events);
+                    self.actives[*active].told(capture::CaptureControl::Kept, at_us, &mut events);
                 }
                 self.next_was_lost(question, &head);
             }
@@ -186,8 +186,8 @@ impl Run {
         };
         let mut events = Vec::new();
         let split = match head.is_final {
-            true => capture::Control::SplitFinal(*pour),
-            false => capture::Control::Split,
+            true => capture::CaptureControl::SplitFinal(*pour),
+            false => capture::CaptureControl::Split,
         };
         self.actives[*active].told(split, at_us, &mut events);
         let none = events.iter().all(|e| matches!(e, CaptureEvent::Note(_)));

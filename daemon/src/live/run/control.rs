@@ -31,9 +31,9 @@ impl Run {
         }
         let stood = self.walk.clone();
         match control {
-            Control::Take => self.tell_capture(capture::Control::Take, at_us, keep, out),
-            Control::Add => self.tell_capture(capture::Control::Add, at_us, keep, out),
-            Control::Split => self.tell_capture(capture::Control::Split, at_us, keep, out),
+            Control::Take => self.tell_capture(capture::CaptureControl::Take, at_us, keep, out),
+            Control::Add => self.tell_capture(capture::CaptureControl::Add, at_us, keep, out),
+            Control::Split => self.tell_capture(capture::CaptureControl::Split, at_us, keep, out),
             Control::Again => self.again(at_us, keep, out)?,
             Control::Back => self.walk.back(),
             Control::Skip => self.walk.skip(),
@@ -81,7 +81,7 @@ impl Run {
         }
         self.on_hold = hold;
         for index in 0..self.actives.len() {
-            self.tell(index, capture::Control::Hold, 0, keep, out);
+            self.tell(index, capture::CaptureControl::Hold, 0, keep, out);
         }
     }
 
@@ -225,7 +225,7 @@ impl Run {
 
     pub(super) fn tell_capture(
         &mut self,
-        control: capture::Control,
+        control: capture::CaptureControl,
         at_us: u64,
         keep: &mut dyn Keep,
         out: &mut Outcome,
@@ -269,8 +269,8 @@ impl Run {
                     // The amount of the pour before stands; the other modes begin anew with the
                     // reading.
                     let anew = match self.stops[stop].stop.mode == "pour" {
-                        true => capture::Control::Anew,
-                        false => capture::Control::Again,
+                        true => capture::CaptureControl::Anew,
+                        false => capture::CaptureControl::Again,
                     };
                     active.told(anew, at_us, &mut events);
                 }
@@ -324,7 +324,7 @@ impl Run {
             if let Some(outcome) = newest.filter(|t| t.stop == stop && t.id == id) {
                 outcome.id = None;
                 let mut events = Vec::new();
-                active.told(capture::Control::Again, at_us, &mut events);
+                active.told(capture::CaptureControl::Again, at_us, &mut events);
             }
         }
         self.walk.again(stop);

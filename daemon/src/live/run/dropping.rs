@@ -19,7 +19,7 @@ impl Run {
         let Some(front) = self.waiting.front().cloned() else {
             let gauge = &self.stops[stop].gauge;
             for active in self.actives.iter_mut().filter(|a| a.gauge == *gauge) {
-                active.told(capture::Control::FromHere, at_us, &mut Vec::new());
+                active.told(capture::CaptureControl::FromHere, at_us, &mut Vec::new());
             }
             return Ok(());
         };
@@ -27,7 +27,7 @@ impl Run {
             self.forget_record(&front, "taken again", keep)?;
             self.waiting.pop_front();
             if let Origin::Captured { active, .. } = front.origin {
-                self.actives[active].told(capture::Control::Anew, at_us, &mut Vec::new());
+                self.actives[active].told(capture::CaptureControl::Anew, at_us, &mut Vec::new());
             }
         }
         Ok(())
@@ -61,7 +61,7 @@ impl Run {
         if let Origin::Captured { active, pour, .. } = &one.origin {
             if !one.is_final {
                 let mut events = Vec::new();
-                self.actives[*active].told(capture::Control::Again, at_us, &mut events);
+                self.actives[*active].told(capture::CaptureControl::Again, at_us, &mut events);
             } else {
                 // A late event must find the number taken.
                 let outcome = ValueOutcome {

@@ -89,7 +89,7 @@ impl Run {
         let gauge = self.stops[stop].gauge.clone();
         for index in 0..self.actives.len() {
             if self.actives[index].gauge == gauge {
-                self.tell(index, capture::Control::Over, at_us, keep, out);
+                self.tell(index, capture::CaptureControl::Over, at_us, keep, out);
             }
         }
         self.settle_waiting(keep, out);
@@ -108,7 +108,7 @@ impl Run {
             let outcome = self.actives[index].outcomes.values().next_back();
             let elsewhere = outcome.is_some_and(|outcome| outcome.held && Some(outcome.stop) != at);
             if elsewhere && self.waiting.is_empty() {
-                self.tell(index, capture::Control::Over, at_us, keep, out);
+                self.tell(index, capture::CaptureControl::Over, at_us, keep, out);
             }
         }
     }
@@ -117,7 +117,7 @@ impl Run {
     pub(super) fn tell(
         &mut self,
         index: usize,
-        control: capture::Control,
+        control: capture::CaptureControl,
         at_us: u64,
         keep: &mut dyn Keep,
         out: &mut Outcome,

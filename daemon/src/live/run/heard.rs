@@ -7,7 +7,7 @@
 use benchhand_drivers::Sample;
 
 use super::{Active, Run};
-use crate::capture::{CaptureEvent, CaptureMode, Control, Steer};
+use crate::capture::{CaptureControl, CaptureEvent, CaptureMode, Steer};
 
 /// One thing that a capture was told.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,7 +29,12 @@ impl Active {
     }
 
     /// Tells the capture a control.
-    pub(super) fn told(&mut self, control: Control, at_us: u64, events: &mut Vec<CaptureEvent>) {
+    pub(super) fn told(
+        &mut self,
+        control: CaptureControl,
+        at_us: u64,
+        events: &mut Vec<CaptureEvent>,
+    ) {
         self.hear(Steer::Control(control));
         self.capture.control(control, at_us, events);
     }

@@ -246,7 +246,7 @@ impl Run {
     pub fn taken_up(&mut self) {
         self.taken_up = true;
         for active in &mut self.actives {
-            active.told(capture::Control::TakenUp, 0, &mut Vec::new());
+            active.told(capture::CaptureControl::TakenUp, 0, &mut Vec::new());
         }
     }
 
@@ -371,7 +371,7 @@ impl Run {
                 heard: Vec::new(),
             };
             if self.taken_up {
-                active.told(capture::Control::TakenUp, 0, &mut Vec::new());
+                active.told(capture::CaptureControl::TakenUp, 0, &mut Vec::new());
             }
             self.actives.push(active);
         }

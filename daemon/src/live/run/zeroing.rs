@@ -109,9 +109,9 @@ impl Run {
             for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
                 if active.capture.live().phase == Phase::Paused {
                     if stands {
-                        active.told(capture::Control::ZeroStands, at_us, &mut Vec::new());
+                        active.told(capture::CaptureControl::ZeroStands, at_us, &mut Vec::new());
                     }
-                    let control = capture::Control::Hold;
+                    let control = capture::CaptureControl::Hold;
                     active.told(control, at_us, &mut Vec::new());
                 }
             }
