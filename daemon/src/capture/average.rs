@@ -13,7 +13,10 @@ use super::intake::{Fed, Intake};
 use super::settings::AverageSettings;
 use super::sigma::Sigma;
 use super::still::{Point, seconds};
-use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, CapturedValue, Live, Note, Phase};
+use super::{
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, CapturedValue,
+    Note,
+};
 
 /// The state machine of the average mode.
 pub(crate) struct Average {
@@ -341,14 +344,14 @@ impl Capture for Average {
         }
     }
 
-    fn live(&self) -> Live {
+    fn live(&self) -> CaptureStatus {
         let phase = match (self.paused, self.armed, self.points.is_empty()) {
-            (true, ..) => Phase::Paused,
-            (_, true, false) => Phase::Moving,
-            _ => Phase::Waiting,
+            (true, ..) => CapturePhase::Paused,
+            (_, true, false) => CapturePhase::Moving,
+            _ => CapturePhase::Waiting,
         };
         let stillness = (self.span() / self.settings.window_s).clamp(0.0, 1.0);
-        Live {
+        CaptureStatus {
             value: self.intake.latest(),
             unit: self.intake.unit(),
             phase,

@@ -15,7 +15,10 @@ use super::settings::{ExtremeSettings, TurningPoint, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::turn::{NotAPass, Pass, Shape, judge};
-use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, CapturedValue, Live, Note, Phase};
+use super::{
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, CapturedValue,
+    Note,
+};
 
 /// The state machine of the extreme mode.
 pub(crate) struct Extreme {
@@ -348,16 +351,16 @@ impl Capture for Extreme {
         }
     }
 
-    fn live(&self) -> Live {
+    fn live(&self) -> CaptureStatus {
         let q = self.intake.resolution();
         let phase = match (self.paused, self.taken.is_some(), self.risen) {
-            (true, ..) => Phase::Paused,
-            (_, true, _) => Phase::Waiting,
-            (_, _, true) => Phase::Moving,
-            _ if self.passes.is_empty() => Phase::Waiting,
-            _ => Phase::Moving,
+            (true, ..) => CapturePhase::Paused,
+            (_, true, _) => CapturePhase::Waiting,
+            (_, _, true) => CapturePhase::Moving,
+            _ if self.passes.is_empty() => CapturePhase::Waiting,
+            _ => CapturePhase::Moving,
         };
-        Live {
+        CaptureStatus {
             value: self.intake.latest(),
             unit: self.intake.unit(),
             phase,

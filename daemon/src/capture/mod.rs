@@ -235,7 +235,7 @@ pub enum CaptureControl {
 /// What the gauge is doing, as far as its samples show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Phase {
+pub enum CapturePhase {
     /// Nothing is expected until the gauge is moved.
     Waiting,
     /// The value is moving; a reading is expected when it comes to rest.
@@ -256,13 +256,13 @@ pub enum Phase {
 
 /// What the board shows between readings.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Live {
+pub struct CaptureStatus {
     /// The last value of the main channel, as sent; in a pour the amount delivered so far.
     pub value: Option<f64>,
     /// The unit of the value.
     pub unit: Option<Unit>,
     /// What the gauge is doing.
-    pub phase: Phase,
+    pub phase: CapturePhase,
     /// How still the gauge is: 0 (moving) to 1 (as still as this gauge gets).
     pub stillness: f64,
     /// The gauge's noise as known now, in the gauge's unit; 0 before the first sample.
@@ -283,7 +283,7 @@ pub trait Capture: Send {
     /// expectation with which its pour began.
     fn expect(&mut self, _expected: Option<Expected>) {}
     /// What the board shows now.
-    fn live(&self) -> Live;
+    fn live(&self) -> CaptureStatus;
     /// What was learned of the gauge's noise, to be kept for the next capture.
     fn sigma(&self) -> Sigma;
     /// The mode of this capture.

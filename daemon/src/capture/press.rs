@@ -7,7 +7,10 @@ use benchhand_drivers::Sample;
 use super::settings::PressSettings;
 use super::sigma::Sigma;
 use super::still::seconds;
-use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, CapturedValue, Live, Note, Phase};
+use super::{
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, CapturedValue,
+    Note,
+};
 
 /// The state machine of the press mode.
 pub(crate) struct Press {
@@ -132,14 +135,14 @@ impl Capture for Press {
 
     fn end(&mut self, _at_us: u64, _out: &mut Vec<CaptureEvent>) {}
 
-    fn live(&self) -> Live {
-        Live {
+    fn live(&self) -> CaptureStatus {
+        CaptureStatus {
             value: self.latest.and_then(|s| s.value),
             unit: self.latest.map(|s| s.unit),
             phase: if self.paused {
-                Phase::Paused
+                CapturePhase::Paused
             } else {
-                Phase::Waiting
+                CapturePhase::Waiting
             },
             stillness: if self.latest.is_some() { 1.0 } else { 0.0 },
             sigma: self.latest.map_or(0.0, |s| self.sigma.at(s.resolution)),

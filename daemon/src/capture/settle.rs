@@ -16,7 +16,10 @@ use super::sigma::Sigma;
 use super::still::{
     FittedLine, Point, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
 };
-use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, CapturedValue, Live, Note, Phase};
+use super::{
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, CapturedValue,
+    Note,
+};
 
 /// The state machine of the settle mode.
 pub(crate) struct Settle {
@@ -342,15 +345,15 @@ impl Capture for Settle {
         self.drain(fed, out);
     }
 
-    fn live(&self) -> Live {
+    fn live(&self) -> CaptureStatus {
         let q = self.intake.resolution();
         let phase = match (self.paused, self.armed, self.still) {
-            (true, ..) => Phase::Paused,
-            (_, true, false) => Phase::Moving,
-            (_, true, true) => Phase::Still,
-            (_, false, _) => Phase::Waiting,
+            (true, ..) => CapturePhase::Paused,
+            (_, true, false) => CapturePhase::Moving,
+            (_, true, true) => CapturePhase::Still,
+            (_, false, _) => CapturePhase::Waiting,
         };
-        Live {
+        CaptureStatus {
             value: self.intake.latest(),
             unit: self.intake.unit(),
             phase,

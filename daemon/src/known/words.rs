@@ -213,16 +213,16 @@ pub fn done(title: &str) -> String {
 }
 
 /// The phase of a capture, as the API names it.
-pub fn phase(phase: capture::Phase) -> Phase {
+pub fn phase(phase: capture::CapturePhase) -> Phase {
     match phase {
-        capture::Phase::Waiting => Phase::Waiting,
-        capture::Phase::Moving => Phase::Moving,
-        capture::Phase::Still => Phase::Still,
-        capture::Phase::Delivering => Phase::Delivering,
-        capture::Phase::Refilling => Phase::Refilling,
-        capture::Phase::Held => Phase::Held,
-        capture::Phase::Away => Phase::Away,
-        capture::Phase::Paused => Phase::Paused,
+        capture::CapturePhase::Waiting => Phase::Waiting,
+        capture::CapturePhase::Moving => Phase::Moving,
+        capture::CapturePhase::Still => Phase::Still,
+        capture::CapturePhase::Delivering => Phase::Delivering,
+        capture::CapturePhase::Refilling => Phase::Refilling,
+        capture::CapturePhase::Held => Phase::Held,
+        capture::CapturePhase::Away => Phase::Away,
+        capture::CapturePhase::Paused => Phase::Paused,
     }
 }
 

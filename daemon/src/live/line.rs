@@ -67,7 +67,7 @@ pub(super) struct GaugeLine {
     /// What the gauge showed when it was last zeroed since the daemon started.
     pub(super) zero: Option<(f64, Unit)>,
     /// What the capture of the running route shows of it.
-    pub(super) capture: Option<capture::Live>,
+    pub(super) capture: Option<capture::CaptureStatus>,
     pub(super) announced: Option<Instant>,
     pub(super) pedal: Option<Pedal>,
     opening: u64,

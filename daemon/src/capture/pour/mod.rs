@@ -33,7 +33,9 @@ use super::intake::{Fed, Intake};
 use super::settings::{Counts, PourSettings, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
-use super::{Capture, CaptureControl, CaptureEvent, CaptureMode, Expected, Live, Note, Phase};
+use super::{
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, Expected, Note,
+};
 use account::{Account, Stage};
 use away::Away;
 use judging::judging;
@@ -366,18 +368,20 @@ impl Capture for Pour {
         self.account.end(level, out);
     }
 
-    fn live(&self) -> Live {
+    fn live(&self) -> CaptureStatus {
         let phase = match (self.paused, self.away.is_away(), self.account.stage()) {
-            (true, ..) => Phase::Paused,
-            (_, true, _) => Phase::Away,
-            (_, _, Stage::Delivering) => Phase::Delivering,
-            (_, _, Stage::Refilling) => Phase::Refilling,
-            (_, _, Stage::Held) => Phase::Held,
-            (_, _, Stage::Ready | Stage::Lost) if self.tracker.is_resting() => Phase::Waiting,
-            _ => Phase::Moving,
+            (true, ..) => CapturePhase::Paused,
+            (_, true, _) => CapturePhase::Away,
+            (_, _, Stage::Delivering) => CapturePhase::Delivering,
+            (_, _, Stage::Refilling) => CapturePhase::Refilling,
+            (_, _, Stage::Held) => CapturePhase::Held,
+            (_, _, Stage::Ready | Stage::Lost) if self.tracker.is_resting() => {
+                CapturePhase::Waiting
+            }
+            _ => CapturePhase::Moving,
         };
         let q = self.intake.resolution();
-        Live {
+        CaptureStatus {
             value: self
                 .intake
                 .latest()

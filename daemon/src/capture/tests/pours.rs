@@ -384,17 +384,17 @@ fn live_shows_the_amount_so_far_and_what_is_going_on() {
         if phases.last() != Some(&live.phase) {
             phases.push(live.phase);
         }
-        if live.phase == Phase::Held && sample.at_us < 13_000_000 {
+        if live.phase == CapturePhase::Held && sample.at_us < 13_000_000 {
             assert!((live.value.unwrap() - 30.0).abs() < 0.1, "{live:?}");
             assert!(live.stillness > 0.8, "{live:?}");
         }
     }
     let expected = [
-        Phase::Waiting,
-        Phase::Moving,
-        Phase::Delivering,
-        Phase::Held,
+        CapturePhase::Waiting,
+        CapturePhase::Moving,
+        CapturePhase::Delivering,
+        CapturePhase::Held,
     ];
     assert!(phases.windows(4).any(|w| w == expected), "{phases:?}");
-    assert_eq!(phases.last(), Some(&Phase::Refilling));
+    assert_eq!(phases.last(), Some(&CapturePhase::Refilling));
 }

@@ -210,7 +210,7 @@ fn take_and_again_and_hold_are_obeyed() {
         .map(|e| e.reading().map(|(_, n, t)| (n, t.value.round())))
         .collect();
     assert_eq!(said, [Some((0, 1.0)), None, Some((0, 4.0))], "{out:?}");
-    assert_eq!(capture.live().phase, Phase::Paused);
+    assert_eq!(capture.live().phase, CapturePhase::Paused);
 }
 
 /// Somebody leans on the unit's key: values in inches are none of this gauge's, and capture goes on

@@ -287,7 +287,7 @@ impl Run {
     }
 
     /// What the capture of `gauge` shows of it now.
-    pub fn live(&self, gauge: &str) -> Option<capture::Live> {
+    pub fn live(&self, gauge: &str) -> Option<capture::CaptureStatus> {
         self.actives
             .iter()
             .rfind(|a| a.gauge == gauge)

@@ -350,7 +350,7 @@ impl Run {
             && let Some(live) = self.live(gauge)
             && matches!(
                 live.phase,
-                capture::Phase::Delivering | capture::Phase::Refilling
+                capture::CapturePhase::Delivering | capture::CapturePhase::Refilling
             )
         {
             self.stirred = true;

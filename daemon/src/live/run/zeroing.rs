@@ -8,7 +8,7 @@ use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Waiting};
 use super::{Keep, Outcome, Run, ValueOutcome};
-use crate::capture::{self, CapturedValue, Phase};
+use crate::capture::{self, CapturePhase, CapturedValue};
 use crate::known::words;
 use crate::live::figuring::Basis;
 use crate::live::steady::Steady;
@@ -107,7 +107,7 @@ impl Run {
         // Taking stopped when the gauge showed that its zero was lost; now there is a zero again.
         if !self.on_hold {
             for active in self.actives.iter_mut().filter(|a| a.gauge == gauge) {
-                if active.capture.live().phase == Phase::Paused {
+                if active.capture.live().phase == CapturePhase::Paused {
                     if stands {
                         active.told(capture::CaptureControl::ZeroStands, at_us, &mut Vec::new());
                     }
