@@ -9,7 +9,7 @@ use benchhand_wire::{
     CaptureLine, Played, PlayedSample, Reason, Refusal, ReplayNote, ReplayedStream,
 };
 
-use crate::capture::{self, CaptureEvent, CaptureMode, Settings, Sigma};
+use crate::capture::{self, CaptureEvent, CaptureMode, CaptureSettings, Sigma};
 use crate::known::refusals::{at_place, of_profile};
 use crate::known::register::state_count;
 use crate::known::words;
@@ -172,7 +172,7 @@ fn why_nothing(mode: CaptureMode, values: usize, said: &[(u64, String)]) -> Stri
 }
 
 /// A gauge that measures nothing this mode is for gives nothing, or nonsense.
-fn fits(settings: &Settings, mode: &str, first: &Sample) -> Result<(), Refusal> {
+fn fits(settings: &CaptureSettings, mode: &str, first: &Sample) -> Result<(), Refusal> {
     let kind = first.unit.kind();
     let (right, wanted, instead) = match settings.mode() {
         CaptureMode::Pour => (
@@ -194,7 +194,7 @@ fn fits(settings: &Settings, mode: &str, first: &Sample) -> Result<(), Refusal> 
     Err(bad(found).expected(wanted).todo(instead))
 }
 
-fn settings(mode: &str, turn: Option<&str>) -> Result<Settings, Refusal> {
+fn settings(mode: &str, turn: Option<&str>) -> Result<CaptureSettings, Refusal> {
     if let Some(turn) = turn.filter(|_| mode != "extreme") {
         let found = format!("--turn {turn} with --mode {mode}");
         return Err(bad(found)

@@ -42,8 +42,8 @@ pub use expected::{Expected, Fit};
 pub use note::Note;
 pub use replay::{Meanwhile, Replayed, Steer, replay, replay_meanwhile};
 pub use settings::{
-    AverageSettings, Counts, ExtremeSettings, PourKind, PourSettings, PressSettings, Settings,
-    SettleSettings, TurningPoint,
+    AverageSettings, CaptureSettings, Counts, ExtremeSettings, PourKind, PourSettings,
+    PressSettings, SettleSettings, TurningPoint,
 };
 pub use sigma::Sigma;
 pub use thrust::{ThrustDeck, ThrustError, thrust_deck};
@@ -291,12 +291,12 @@ pub trait Capture: Send {
 }
 
 /// Starts a capture with what is known of this gauge's noise.
-pub fn start(settings: &Settings, sigma: Sigma) -> Box<dyn Capture> {
+pub fn start(settings: &CaptureSettings, sigma: Sigma) -> Box<dyn Capture> {
     match settings {
-        Settings::Settle(s) => Box::new(settle::Settle::new(s.clone(), sigma)),
-        Settings::Pour(s) => Box::new(pour::Pour::new(s.clone(), sigma)),
-        Settings::Extreme(s) => Box::new(extreme::Extreme::new(s.clone(), sigma)),
-        Settings::Average(s) => Box::new(average::Average::new(s.clone(), sigma)),
-        Settings::Press(s) => Box::new(press::Press::new(s.clone(), sigma)),
+        CaptureSettings::Settle(s) => Box::new(settle::Settle::new(s.clone(), sigma)),
+        CaptureSettings::Pour(s) => Box::new(pour::Pour::new(s.clone(), sigma)),
+        CaptureSettings::Extreme(s) => Box::new(extreme::Extreme::new(s.clone(), sigma)),
+        CaptureSettings::Average(s) => Box::new(average::Average::new(s.clone(), sigma)),
+        CaptureSettings::Press(s) => Box::new(press::Press::new(s.clone(), sigma)),
     }
 }

@@ -5,7 +5,7 @@
 use benchhand_drivers::Sample;
 use serde::{Deserialize, Serialize};
 
-use super::{CaptureControl, CaptureEvent, CapturedValue, Expected, Settings, Sigma, start};
+use super::{CaptureControl, CaptureEvent, CaptureSettings, CapturedValue, Expected, Sigma, start};
 
 /// What a capture is told besides the samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -68,7 +68,7 @@ impl CaptureEvent {
 /// Plays samples through a new capture; the end of the samples ends the route.
 pub fn replay(
     samples: impl IntoIterator<Item = Sample>,
-    settings: &Settings,
+    settings: &CaptureSettings,
     sigma: Sigma,
 ) -> Replayed {
     replay_meanwhile(samples, settings, sigma, Meanwhile::default())
@@ -77,7 +77,7 @@ pub fn replay(
 /// Like [`replay`], with what else reached the capture meanwhile.
 pub fn replay_meanwhile(
     samples: impl IntoIterator<Item = Sample>,
-    settings: &Settings,
+    settings: &CaptureSettings,
     sigma: Sigma,
     meanwhile: Meanwhile<'_>,
 ) -> Replayed {

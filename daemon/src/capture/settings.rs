@@ -13,7 +13,7 @@ pub(crate) use super::scale::per_base;
 /// The settings of one mode.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "mode", rename_all = "lowercase")]
-pub enum Settings {
+pub enum CaptureSettings {
     /// See [`SettleSettings`].
     Settle(SettleSettings),
     /// See [`PourSettings`].
@@ -26,7 +26,7 @@ pub enum Settings {
     Press(PressSettings),
 }
 
-impl Settings {
+impl CaptureSettings {
     /// The defaults of a mode.
     pub fn of(mode: CaptureMode) -> Self {
         match mode {
@@ -379,8 +379,8 @@ mod tests {
     #[test]
     fn a_route_overrides_what_it_names_and_keeps_the_rest() {
         let text = "mode = \"extreme\"\nturn = \"low\"\nleast_fall_mm = 0.05\n";
-        let settings: Settings = toml::from_str(text).unwrap();
-        let Settings::Extreme(extreme) = settings else {
+        let settings: CaptureSettings = toml::from_str(text).unwrap();
+        let CaptureSettings::Extreme(extreme) = settings else {
             panic!("wrong mode")
         };
         assert_eq!(extreme.turn, TurningPoint::Low);
@@ -390,6 +390,6 @@ mod tests {
 
     #[test]
     fn a_misspelt_setting_is_refused() {
-        assert!(toml::from_str::<Settings>("mode = \"settle\"\nwindow = 2.0\n").is_err());
+        assert!(toml::from_str::<CaptureSettings>("mode = \"settle\"\nwindow = 2.0\n").is_err());
     }
 }

@@ -16,7 +16,8 @@ use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusa
 
 use super::{Answers, Desk};
 use crate::capture::{
-    CaptureMode, Counts, Expected, Meanwhile, PourSettings, Settings, Steer, replay_meanwhile,
+    CaptureMode, CaptureSettings, Counts, Expected, Meanwhile, PourSettings, Steer,
+    replay_meanwhile,
 };
 use crate::known::inputs;
 use crate::known::refusals::of_store;
@@ -30,7 +31,7 @@ use crate::store::streams::{Evidence, StreamFile};
 use crate::store::view::JobView;
 
 /// A gauge's profile, the settings of every kind of stop that it served, and its stated count.
-type Ways = (Profile, Vec<Settings>, Option<String>);
+type Ways = (Profile, Vec<CaptureSettings>, Option<String>);
 
 /// The amounts that were expected of the pours of a stream file, each up to the moment at which the
 /// pour was made out, in microseconds.
@@ -213,7 +214,7 @@ fn capture_route(
 
 fn capture_again(
     samples: &[(String, Sample)],
-    settings: &Settings,
+    settings: &CaptureSettings,
     gauge: &RouteGauge,
     (first, meanwhile): (&str, &OnRoute<'_>),
     made: &mut Made,
@@ -273,7 +274,7 @@ fn ways(
         .map_err(|e| Refusal::new(Reason::Damaged, e.to_string()))?;
     let on_route = on_route(view, &gauge.gauge, &entry, &profile);
     let kind = crate::known::kinds::main_kind(&profile).word();
-    let mut settings: Vec<Settings> = Vec::new();
+    let mut settings: Vec<CaptureSettings> = Vec::new();
     for stop in stops.into_iter().filter(|stop| stop.kind == kind) {
         let arranged = arrange(stop, &on_route, view.name())?;
         for way in which_ways(arranged.settings) {
@@ -289,12 +290,12 @@ fn ways(
 /// The settings with each direction of the scale that is possible. Where the direction was not
 /// known when the route began, a person told it later, and that answer is replayed. Older journals
 /// lack the answer: both directions are tried, and one of them gives the kept readings.
-fn which_ways(settings: Settings) -> Vec<Settings> {
+fn which_ways(settings: CaptureSettings) -> Vec<CaptureSettings> {
     match settings {
-        Settings::Pour(pour) if pour.counts == Counts::Unknown => {
+        CaptureSettings::Pour(pour) if pour.counts == Counts::Unknown => {
             [Counts::Unknown, Counts::Up, Counts::Down]
                 .map(|counts| {
-                    Settings::Pour(PourSettings {
+                    CaptureSettings::Pour(PourSettings {
                         counts,
                         ..pour.clone()
                     })

@@ -5,7 +5,7 @@ use benchhand_wire::{Reason, Refusal};
 
 use super::figuring::Basis;
 use super::run::Arranged;
-use crate::capture::Settings;
+use crate::capture::CaptureSettings;
 use crate::known::correcting::Correction;
 use crate::route::{FigureTurn, Figuring, Stop};
 use crate::store::gauges::Counting;
@@ -100,7 +100,7 @@ fn zero_of(stop: &Stop, gauge: &GaugeOnRoute) -> Option<(f64, Unit)> {
 }
 
 /// The settings: the mode's defaults, then what is known of the gauge, then what the route states.
-fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Settings, Refusal> {
+fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<CaptureSettings, Refusal> {
     let mut table = toml::Table::new();
     table.insert("mode".to_owned(), stop.mode.clone().into());
     match stop.mode.as_str() {
@@ -129,7 +129,7 @@ fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Settings, Refusal> {
     }
     table.extend(stop.settings.clone());
     toml::Value::Table(table)
-        .try_into::<Settings>()
+        .try_into::<CaptureSettings>()
         .map_err(|e| {
             Refusal::new(
                 Reason::BadInput,
@@ -217,7 +217,7 @@ mod tests {
                 ..dial(1.0)
             };
             let arranged = arrange(stop("pour", Figuring::AsCaptured, None), &gauge, "job");
-            let Settings::Pour(settings) = arranged.unwrap().settings else {
+            let CaptureSettings::Pour(settings) = arranged.unwrap().settings else {
                 panic!("wrong mode")
             };
             settings.counts
@@ -235,7 +235,7 @@ mod tests {
             (-1.0, capture::TurningPoint::Low),
         ] {
             let arranged = arrange(wanted.clone(), &dial(sense), "job").unwrap();
-            let Settings::Extreme(settings) = arranged.settings else {
+            let CaptureSettings::Extreme(settings) = arranged.settings else {
                 panic!("wrong mode")
             };
             assert_eq!(settings.turn, expected);

@@ -3,8 +3,8 @@
 use super::*;
 use crate::synth::{FlowRules, flow};
 
-fn settings() -> Settings {
-    Settings::Average(AverageSettings {
+fn settings() -> CaptureSettings {
+    CaptureSettings::Average(AverageSettings {
         along: vec![1],
         ..Default::default()
     })
@@ -113,7 +113,7 @@ fn a_short_bump_of_the_flow_makes_no_second_reading() {
     script.follow(0.5, |t| 20.0 - 12.0 * (-t / 0.15).exp());
     script.follow(20.0, |_| 20.0);
     script.follow(20.0, |_| 14.0);
-    let values = finals(&script.play(&Settings::of(CaptureMode::Average)));
+    let values = finals(&script.play(&CaptureSettings::of(CaptureMode::Average)));
     assert_eq!(values.len(), 2, "{values:?}");
     assert!((values[0] - 20.0).abs() < 0.1 && (values[1] - 14.0).abs() < 0.1);
 }

@@ -2,8 +2,8 @@
 
 use super::*;
 
-fn settings() -> Settings {
-    Settings::of(CaptureMode::Extreme)
+fn settings() -> CaptureSettings {
+    CaptureSettings::of(CaptureMode::Extreme)
 }
 
 fn dial() -> Script {
@@ -97,7 +97,11 @@ fn a_bore_gauge_rocked_through_its_smallest_reading() {
     // The gauge is rocked by ±3° in 4 s about a bore of 100 mm: 100·(1/cos φ − 1) above the least.
     let rock = |t: f64| 0.0524 * (std::f64::consts::TAU * t / 8.0).cos();
     script.follow(26.0, |t| 0.0234 + 100.0 * (1.0 / rock(t).cos() - 1.0));
-    assert_values(&script.play(&Settings::Extreme(bore)), &[0.0234], 0.002);
+    assert_values(
+        &script.play(&CaptureSettings::Extreme(bore)),
+        &[0.0234],
+        0.002,
+    );
 }
 
 #[test]
@@ -143,7 +147,7 @@ fn bumps_of_a_resting_gauge_are_no_passes() {
         (TurningPoint::Low, 1.0),
         (TurningPoint::High, 1.0),
     ] {
-        let settings = Settings::Extreme(ExtremeSettings {
+        let settings = CaptureSettings::Extreme(ExtremeSettings {
             turn,
             ..Default::default()
         });

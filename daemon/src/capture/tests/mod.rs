@@ -108,7 +108,7 @@ impl Script {
         self
     }
 
-    pub(crate) fn play(&self, settings: &Settings) -> Vec<CaptureEvent> {
+    pub(crate) fn play(&self, settings: &CaptureSettings) -> Vec<CaptureEvent> {
         let replayed = replay(self.samples.iter().copied(), settings, Sigma::unknown());
         replayed
             .events
@@ -156,7 +156,7 @@ fn every_mode_starts_with_its_defaults_and_says_its_name() {
         CaptureMode::Average,
         CaptureMode::Press,
     ] {
-        let capture = start(&Settings::of(mode), Sigma::unknown());
+        let capture = start(&CaptureSettings::of(mode), Sigma::unknown());
         assert_eq!(capture.mode(), mode);
         assert_eq!(capture.live().value, None);
     }
@@ -168,12 +168,12 @@ fn what_was_learned_of_a_gauge_can_be_carried_to_the_next_capture() {
     script.rest(30.0);
     let replayed = replay(
         script.samples,
-        &Settings::of(CaptureMode::Settle),
+        &CaptureSettings::of(CaptureMode::Settle),
         Sigma::unknown(),
     );
     let learned = replayed.sigma.at(0.001);
     assert!((learned - 0.003).abs() < 0.0005, "{learned}");
-    let next = start(&Settings::of(CaptureMode::Settle), replayed.sigma);
+    let next = start(&CaptureSettings::of(CaptureMode::Settle), replayed.sigma);
     assert_eq!(next.sigma(), replayed.sigma);
 }
 
@@ -203,7 +203,7 @@ fn samples_of_other_channels_and_nonsense_times_are_borne() {
                 sample.value
             };
         }
-        let replayed = replay(samples, &Settings::of(mode), Sigma::unknown());
+        let replayed = replay(samples, &CaptureSettings::of(mode), Sigma::unknown());
         for taken in replayed.finals() {
             assert!(taken.value.is_finite());
         }

@@ -2,8 +2,8 @@
 
 use super::*;
 
-fn settings() -> Settings {
-    Settings::of(CaptureMode::Pour)
+fn settings() -> CaptureSettings {
+    CaptureSettings::of(CaptureMode::Pour)
 }
 
 fn states(events: &[CaptureEvent]) -> Vec<(&'static str, u32)> {
@@ -114,7 +114,7 @@ fn a_smaller_burette_is_declared() {
         .rest(4.0)
         .run(20.5, 3.0)
         .rest(6.0);
-    assert_values(&script.play(&Settings::Pour(small)), &[67.0], 0.02);
+    assert_values(&script.play(&CaptureSettings::Pour(small)), &[67.0], 0.02);
 }
 
 #[test]
@@ -153,7 +153,7 @@ fn letting_out_down_to_the_zero_mark_is_no_pour() {
         counts: Counts::Up,
         ..Default::default()
     };
-    let events = script.play(&Settings::Pour(up));
+    let events = script.play(&CaptureSettings::Pour(up));
     assert_values(&events, &[43.0], 0.02);
     assert!(
         notes(&events)

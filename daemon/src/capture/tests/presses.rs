@@ -11,8 +11,8 @@ const PRESSED: Status = Status {
     button: true,
 };
 
-fn settings() -> Settings {
-    Settings::of(CaptureMode::Press)
+fn settings() -> CaptureSettings {
+    CaptureSettings::of(CaptureMode::Press)
 }
 
 #[test]

@@ -2,8 +2,8 @@
 
 use super::*;
 
-fn settings() -> Settings {
-    Settings::of(CaptureMode::Pour)
+fn settings() -> CaptureSettings {
+    CaptureSettings::of(CaptureMode::Pour)
 }
 
 #[test]

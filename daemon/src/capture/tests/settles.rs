@@ -2,8 +2,8 @@
 
 use super::*;
 
-fn settings() -> Settings {
-    Settings::of(CaptureMode::Settle)
+fn settings() -> CaptureSettings {
+    CaptureSettings::of(CaptureMode::Settle)
 }
 
 #[test]
@@ -79,7 +79,7 @@ fn a_plunger_that_hangs_free_is_refused() {
         .rest(6.0)
         .run(2.0, 20.0)
         .rest(6.0);
-    let events = script.play(&Settings::Settle(hanging));
+    let events = script.play(&CaptureSettings::Settle(hanging));
     assert_values(&events, &[2.0], 0.002);
     assert_eq!(notes(&events), [Note::Hanging]);
 }

@@ -5,13 +5,13 @@ use super::*;
 use crate::synth::measure::{ArrivalTimes, sweeps};
 use crate::synth::{SweepRules, WrongSweep};
 
-fn extreme() -> Settings {
-    Settings::of(CaptureMode::Extreme)
+fn extreme() -> CaptureSettings {
+    CaptureSettings::of(CaptureMode::Extreme)
 }
 
 /// Settings that know the gauge's hanging value, as after zeroing.
-fn settle() -> Settings {
-    Settings::Settle(SettleSettings {
+fn settle() -> CaptureSettings {
+    CaptureSettings::Settle(SettleSettings {
         hanging: Some(-8.0),
         ..Default::default()
     })
@@ -183,7 +183,7 @@ fn manometer(test: f64, metering: f64) -> Vec<Sample> {
 }
 
 fn average(samples: Vec<Sample>) -> Vec<(f64, Option<Note>)> {
-    let settings = Settings::Average(AverageSettings {
+    let settings = CaptureSettings::Average(AverageSettings {
         along: vec![1],
         ..Default::default()
     });
@@ -223,7 +223,7 @@ fn a_valve_that_is_opened_under_a_held_test_pressure_gives_the_next_reading() {
     let mut both = channel(0, &mut test);
     both.extend(channel(1, &mut metering));
     both.sort_by_key(|s| (s.at_us, s.channel));
-    let settings = Settings::Average(AverageSettings {
+    let settings = CaptureSettings::Average(AverageSettings {
         along: vec![1],
         ..Default::default()
     });
@@ -242,7 +242,7 @@ fn a_blower_that_is_off_when_the_mean_begins_is_waited_for() {
         let mut script = Script::new(Unit::InchWater, 0.01, 0.05, 0.0);
         script.step_us = 50_000;
         script.rest(4.0).run(28.0, 28.0 / seconds).rest(22.0);
-        let events = script.play(&Settings::of(CaptureMode::Average));
+        let events = script.play(&CaptureSettings::of(CaptureMode::Average));
         assert_values(&events, &[28.0], 0.05);
     }
 }
@@ -253,7 +253,7 @@ fn a_blower_that_is_shut_off_amid_the_mean_gives_nothing() {
     let mut script = Script::new(Unit::InchWater, 0.01, 0.05, 28.0);
     script.step_us = 50_000;
     script.rest(8.0).run(0.0, 7.0).rest(20.0);
-    let events = script.play(&Settings::of(CaptureMode::Average));
+    let events = script.play(&CaptureSettings::of(CaptureMode::Average));
     assert_eq!(finals(&events), [] as [f64; 0], "{events:?}");
 }
 
@@ -263,7 +263,7 @@ fn a_flow_that_pulses_is_asked_about() {
         let mut script = Script::new(Unit::InchWater, 0.01, 0.05, 20.0);
         script.step_us = 50_000;
         script.follow(16.0, |t| 20.0 * (1.0 + share * (9.0 * t).sin()));
-        let got = doubts(&script.play(&Settings::of(CaptureMode::Average)));
+        let got = doubts(&script.play(&CaptureSettings::of(CaptureMode::Average)));
         assert_eq!(got.len(), 1);
         let pulsing = matches!(got[0].1, Some(Note::Pulsing { .. }));
         assert_eq!(pulsing, doubted, "{share}: {got:?}");

@@ -1,6 +1,6 @@
 //! A stop of a route with everything that taking its reading needs.
 
-use crate::capture::{CapturedValue, ChannelMean, Settings};
+use crate::capture::{CaptureSettings, CapturedValue, ChannelMean};
 use crate::known::correcting::Correction;
 use crate::live::figuring::Basis;
 use crate::route::Stop;
@@ -14,7 +14,7 @@ pub struct Arranged {
     /// The name of the gauge that measures at the stop.
     pub gauge: String,
     /// How the gauge's values are captured.
-    pub settings: Settings,
+    pub settings: CaptureSettings,
     /// How the gauge's number becomes the reading.
     pub basis: Basis,
     /// The names of the gauge's channels.

@@ -32,7 +32,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Sample;
 use benchhand_wire::{QuestionAbout, Refusal, SaidAs};
 
-use crate::capture::{self, Capture, CaptureEvent, Counts, Note, Settings, Sigma};
+use crate::capture::{self, Capture, CaptureEvent, CaptureSettings, Counts, Note, Sigma};
 use crate::known::expectation::{Expectation, Pressures};
 use crate::known::words;
 use crate::route::{RouteWalk, StopOutcome};
@@ -133,7 +133,7 @@ struct Active {
     /// as the sum of their numbers, which a revision changes too.
     expects: Option<(usize, u64)>,
     gauge: String,
-    settings: Settings,
+    settings: CaptureSettings,
     capture: Box<dyn Capture>,
     /// What was kept, by the number of the reading within the capture.
     outcomes: BTreeMap<u32, ValueOutcome>,

@@ -6,7 +6,7 @@ use benchhand_wire::{Control, Refusal};
 
 use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
 use crate::capture::tests::Script;
-use crate::capture::{Counts, Expected, PourSettings, Settings};
+use crate::capture::{CaptureSettings, Counts, Expected, PourSettings};
 use crate::known::expectation::{Expectation, ExpectationSource};
 use crate::live::figuring::Basis;
 use crate::route::{Figuring, RouteWalk, Stop};
@@ -184,7 +184,7 @@ fn chamber(number: u32, counts: Counts) -> Arranged {
             settings: toml::Table::new(),
         },
         gauge: "burette".to_owned(),
-        settings: Settings::Pour(PourSettings {
+        settings: CaptureSettings::Pour(PourSettings {
             counts,
             ..PourSettings::default()
         }),
@@ -293,7 +293,7 @@ fn a_rest_at_the_expected_value_is_no_end() {
 fn a_small_burette_is_summed_wherever_a_filling_ended() {
     let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
     for active in &mut bench.run.stops {
-        if let Settings::Pour(pour) = &mut active.settings {
+        if let CaptureSettings::Pour(pour) = &mut active.settings {
             pour.capacity_cc = 50.0;
         }
     }
@@ -343,7 +343,7 @@ fn a_bubble_seen_after_moving_on_is_poured_again() {
 fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
     let mut bench = Bench::new(0.0, Counts::Up, Some(60.0));
     for active in &mut bench.run.stops {
-        if let Settings::Pour(pour) = &mut active.settings {
+        if let CaptureSettings::Pour(pour) = &mut active.settings {
             pour.capacity_cc = 50.0;
         }
     }
@@ -367,7 +367,7 @@ fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
 fn a_hold_amid_the_next_chamber_leaves_the_one_before() {
     let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
     for active in &mut bench.run.stops {
-        if let Settings::Pour(pour) = &mut active.settings {
+        if let CaptureSettings::Pour(pour) = &mut active.settings {
             pour.capacity_cc = 50.0;
         }
     }

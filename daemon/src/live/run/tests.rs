@@ -6,7 +6,7 @@ use benchhand_drivers::{Sample, Status, Unit};
 use benchhand_wire::{Control, Reason, Refusal};
 
 use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
-use crate::capture::{CaptureMode, Settings};
+use crate::capture::{CaptureMode, CaptureSettings};
 use crate::known::expectation::Expectation;
 use crate::live::figuring::Basis;
 use crate::route::{Figuring, RouteWalk, Stop, StopOutcome};
@@ -82,7 +82,7 @@ pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: Figuring) -> Vec<
             settings: toml::Table::new(),
         },
         gauge: "dial".to_owned(),
-        settings: Settings::of(mode),
+        settings: CaptureSettings::of(mode),
         basis: Basis {
             gauge: "dial".to_owned(),
             sense: 1.0,
@@ -361,7 +361,7 @@ fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so()
         Figuring::BelowZero,
     );
     for stop in &mut stops {
-        let Settings::Settle(settle) = &mut stop.settings else {
+        let CaptureSettings::Settle(settle) = &mut stop.settings else {
             panic!("wrong mode")
         };
         settle.hanging = Some(2.0);

@@ -13,8 +13,8 @@ use super::{
 };
 use super::{FlowRules, InventedGauge, Manner, depth_gauge, shake};
 use crate::capture::{
-    AverageSettings, CaptureEvent, CaptureMode, ExtremeSettings, Note, Replayed, Settings, Sigma,
-    TurningPoint, replay, thrust_deck,
+    AverageSettings, CaptureEvent, CaptureMode, CaptureSettings, ExtremeSettings, Note, Replayed,
+    Sigma, TurningPoint, replay, thrust_deck,
 };
 use benchhand_drivers::Sample;
 
@@ -36,7 +36,7 @@ fn through(line: ArrivalTimes, seed: u64, samples: &mut [Sample]) {
 /// Pours in routes of `per_route`, until `n` are poured; and the same by a plain threshold.
 pub fn pours(n: usize, seed: u64, rules: &PourRules, line: ArrivalTimes) -> (Figures, Figures) {
     let (mut ours, mut plain) = (Figures::default(), Figures::default());
-    let settings = Settings::of(CaptureMode::Pour);
+    let settings = CaptureSettings::of(CaptureMode::Pour);
     let mut route_seed = seed;
     while ours.cases < n {
         let mut route = pour_route(route_seed, rules);
@@ -144,7 +144,7 @@ pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: ArrivalTimes) -> (F
         } else {
             TurningPoint::Low
         };
-        let settings = Settings::Extreme(ExtremeSettings {
+        let settings = CaptureSettings::Extreme(ExtremeSettings {
             turn,
             ..Default::default()
         });
@@ -196,7 +196,7 @@ pub fn thrusts(n: usize, seed: u64, line: ArrivalTimes) -> (Figures, Figures) {
         let mut made = thrust(case);
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
-        let settings = Settings::of(CaptureMode::Settle);
+        let settings = CaptureSettings::of(CaptureMode::Settle);
         let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
         means.cases += 1;
         rocks.cases += 1;
@@ -239,7 +239,7 @@ pub fn settles_of(
         let mut made = settle_of(case, manner, gauge);
         through(line, case, &mut made.samples);
         let count = made.samples[0].resolution;
-        let settings = Settings::of(CaptureMode::Settle);
+        let settings = CaptureSettings::of(CaptureMode::Settle);
         let replayed = replay(made.samples.iter().copied(), &settings, Sigma::unknown());
         ours.cases += 1;
         let finals: Vec<(u64, f64)> = replayed
@@ -294,7 +294,7 @@ pub fn taken_while_idle(
 ) -> usize {
     let mut samples = idle(seed, rules);
     through(line, seed, &mut samples);
-    let settings = Settings::of(mode);
+    let settings = CaptureSettings::of(mode);
     replay(samples, &settings, Sigma::unknown())
         .finals()
         .count()
@@ -317,7 +317,7 @@ pub struct FlowFigures {
 /// See [`FlowFigures`].
 pub fn flows(n: usize, seed: u64, rules: &FlowRules) -> FlowFigures {
     let mut f = FlowFigures::default();
-    let settings = Settings::Average(AverageSettings {
+    let settings = CaptureSettings::Average(AverageSettings {
         along: vec![1],
         ..Default::default()
     });
