@@ -14,8 +14,8 @@ use super::settings::AverageSettings;
 use super::sigma::Sigma;
 use super::still::{Point, seconds};
 use super::{
-    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, CapturedValue,
-    Note,
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CaptureNote, CapturePhase, CaptureStatus,
+    CapturedValue,
 };
 
 /// The state machine of the average mode.
@@ -196,7 +196,7 @@ impl Average {
         let values: Vec<f64> = self.points.iter().map(|p| p.v).collect();
         let (mean, drift) = with_drift(&self.points, &values, &self.settings);
         if let Some((over_window, se)) = drift {
-            out.push(CaptureEvent::Note(Note::Drift {
+            out.push(CaptureEvent::Note(CaptureNote::Drift {
                 over_window,
                 se,
                 unit,
@@ -234,7 +234,7 @@ impl Average {
     }
 
     /// The question that a person must answer before the mean counts, if any.
-    fn doubt(&self, mean: &Mean) -> Option<Note> {
+    fn doubt(&self, mean: &Mean) -> Option<CaptureNote> {
         let least = self.settings.least_counts;
         let dead = |along: &&Along| {
             let mean = along.mean().map_or(0.0, |m| m.value);
@@ -242,9 +242,9 @@ impl Average {
         };
         let no_flow = self.along.iter().find(dead);
         let share = mean.sd.unwrap_or(0.0) / mean.value.abs();
-        let pulsing = Note::Pulsing { share };
+        let pulsing = CaptureNote::Pulsing { share };
         no_flow
-            .map(|along| Note::NoFlow {
+            .map(|along| CaptureNote::NoFlow {
                 channel: along.channel,
             })
             .or_else(|| (share > self.settings.pulsing_share).then_some(pulsing))
@@ -292,7 +292,7 @@ impl Capture for Average {
                 } else {
                     self.armed = true;
                     self.restart();
-                    out.push(CaptureEvent::Note(Note::NothingToTake));
+                    out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
                 }
             }
             CaptureControl::Again => {
@@ -303,7 +303,7 @@ impl Capture for Average {
                     self.count -= 1;
                     out.push(CaptureEvent::Withdrawn {
                         pour: self.count,
-                        why: Note::Again,
+                        why: CaptureNote::Again,
                     });
                 }
             }
@@ -322,7 +322,7 @@ impl Capture for Average {
             | CaptureControl::SplitFinal(_)
             | CaptureControl::Delivered
             | CaptureControl::Refilled => {
-                out.push(CaptureEvent::Note(Note::NothingToTake));
+                out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
             }
         }
     }
@@ -330,7 +330,7 @@ impl Capture for Average {
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
         let seconds = self.points.last().map_or(0.0, |p| seconds(p.at_us, at_us));
         self.intake.cut();
-        self.fed(Fed::Gap(Note::Gap { seconds }), out);
+        self.fed(Fed::Gap(CaptureNote::Gap { seconds }), out);
     }
 
     fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {

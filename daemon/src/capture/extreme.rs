@@ -16,8 +16,8 @@ use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::turn::{NotAPass, Pass, Shape, judge};
 use super::{
-    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, CapturedValue,
-    Note,
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CaptureNote, CapturePhase, CaptureStatus,
+    CapturedValue,
 };
 
 /// The state machine of the extreme mode.
@@ -197,10 +197,12 @@ impl Extreme {
             Ok(pass) => self.passed(pass, out),
             Err(NotAPass::TooFast(near)) => {
                 let needed = self.settings.near_each_side;
-                out.push(CaptureEvent::Note(Note::TooFast { near, needed }));
+                out.push(CaptureEvent::Note(CaptureNote::TooFast { near, needed }));
             }
-            Err(NotAPass::Lost(seconds)) => out.push(CaptureEvent::Note(Note::Gap { seconds })),
-            Err(NotAPass::Uneven) => out.push(CaptureEvent::Note(Note::UnevenTurn)),
+            Err(NotAPass::Lost(seconds)) => {
+                out.push(CaptureEvent::Note(CaptureNote::Gap { seconds }))
+            }
+            Err(NotAPass::Uneven) => out.push(CaptureEvent::Note(CaptureNote::UnevenTurn)),
             Err(NotAPass::Moved) => self.moved(out),
         }
     }
@@ -298,7 +300,7 @@ impl Capture for Extreme {
                     // The next turn is wanted, although the bridge still stands at the same place.
                     self.taken = None;
                     self.passes.clear();
-                    out.push(CaptureEvent::Note(Note::NothingToTake));
+                    out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
                 }
             }
             CaptureControl::Again => {
@@ -308,7 +310,7 @@ impl Capture for Extreme {
                     self.count -= 1;
                     out.push(CaptureEvent::Withdrawn {
                         pour: self.count,
-                        why: Note::Again,
+                        why: CaptureNote::Again,
                     });
                 }
                 self.passes.clear();
@@ -328,7 +330,7 @@ impl Capture for Extreme {
             | CaptureControl::SplitFinal(_)
             | CaptureControl::Delivered
             | CaptureControl::Refilled => {
-                out.push(CaptureEvent::Note(Note::NothingToTake));
+                out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
             }
         }
     }
@@ -336,7 +338,7 @@ impl Capture for Extreme {
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
         let seconds = self.points.last().map_or(0.0, |p| seconds(p.at_us, at_us));
         self.intake.cut();
-        self.fed(Fed::Gap(Note::Gap { seconds }), out);
+        self.fed(Fed::Gap(CaptureNote::Gap { seconds }), out);
     }
 
     fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {
@@ -347,7 +349,10 @@ impl Capture for Extreme {
         }
         if self.taken.is_none() && self.turns > 0 {
             let (good, needed) = (self.passes.len(), self.settings.passes);
-            out.push(CaptureEvent::Note(Note::PassesMissing { good, needed }));
+            out.push(CaptureEvent::Note(CaptureNote::PassesMissing {
+                good,
+                needed,
+            }));
         }
     }
 

@@ -5,7 +5,7 @@
 
 use benchhand_drivers::{Sample, Unit};
 
-use super::Note;
+use super::CaptureNote;
 use super::keys::{Shown, key_pressed};
 use super::still::{Point, seconds, step_sigma};
 
@@ -16,13 +16,13 @@ pub(crate) enum Fed {
     Point(Point),
     /// No sample came for a while, or no value of this gauge. What follows does not continue what
     /// was before.
-    Gap(Note),
+    Gap(CaptureNote),
     /// A status came instead of a value: beyond range, or a fault.
     Break,
     /// Something to say.
-    Note(Note),
+    Note(CaptureNote),
     /// A key was pressed on the gauge: what follows has another zero or sign.
-    Key(Note),
+    Key(CaptureNote),
 }
 
 /// Picks one channel's values out of a gauge's samples.
@@ -55,7 +55,7 @@ pub(crate) struct Intake {
     /// The smallest step between two samples so far. Some gauges count in fives or halves of their
     /// last digit; their noise is judged by the steps they can show.
     smallest_step: f64,
-    said: Option<Note>,
+    said: Option<CaptureNote>,
 }
 
 /// Switching a gauge off and on takes longer than this, s. Common practice, no source.
@@ -246,14 +246,14 @@ impl Intake {
         let status = &sample.status;
         let own = *self.unit.get_or_insert(sample.unit);
         let (value, note) = match sample.value.filter(|v| v.is_finite()) {
-            _ if status.overrange => (None, Some(Note::Overrange)),
-            _ if status.fault => (None, Some(Note::Fault)),
-            _ if status.hold => (None, Some(Note::DisplayHeld)),
+            _ if status.overrange => (None, Some(CaptureNote::Overrange)),
+            _ if status.fault => (None, Some(CaptureNote::Fault)),
+            _ if status.hold => (None, Some(CaptureNote::DisplayHeld)),
             // Sizes and noise are known in the gauge's first unit. Capture goes on when that unit
             // is set again.
             Some(_) if sample.unit != own => {
                 let (from, to) = (own, sample.unit);
-                (None, Some(Note::UnitChanged { from, to }))
+                (None, Some(CaptureNote::UnitChanged { from, to }))
             }
             value => (value, None),
         };
@@ -263,7 +263,7 @@ impl Intake {
             self.flush(out);
             self.recent.clear();
             // A plunger that ran out of its travel was moved. A changed unit means no movement.
-            if matches!(note, Note::UnitChanged { .. }) {
+            if matches!(note, CaptureNote::UnitChanged { .. }) {
                 out.push(Fed::Gap(note));
             } else {
                 out.push(Fed::Note(note));
@@ -290,7 +290,7 @@ impl Intake {
             if silent > self.gap_s.max(4.0 * self.period()) {
                 self.flush(out);
                 self.cut();
-                out.push(Fed::Gap(Note::Gap { seconds: silent }));
+                out.push(Fed::Gap(CaptureNote::Gap { seconds: silent }));
             } else if silent > SWITCHED_S.max(3.0 * self.period()) {
                 // The silence was long enough for switching the gauge off and on.
                 self.before_silence = self.latest;
@@ -382,7 +382,7 @@ impl Intake {
     }
 
     /// A gauge that was switched off and on shows 0 first, wherever its plunger stands.
-    fn zero_lost(&mut self, value: f64, sigma: f64) -> Option<Note> {
+    fn zero_lost(&mut self, value: f64, sigma: f64) -> Option<CaptureNote> {
         let (from, unit) = (self.before_silence.take()?, self.unit?);
         // A moving plunger has moved on since the gauge was switched on, and may itself have
         // reached 0.
@@ -391,6 +391,6 @@ impl Intake {
         let far = 20.0 * self.resolution + 10.0 * sigma + 2.0 * ran;
         let near = self.resolution + 2.0 * sigma + 2.0 * run;
         let lost = self.has_a_zero && from.abs() > far && value.abs() <= near;
-        lost.then_some(Note::ZeroLost { from, unit })
+        lost.then_some(CaptureNote::ZeroLost { from, unit })
     }
 }

@@ -2,7 +2,7 @@
 
 use benchhand_drivers::Unit;
 
-use super::Note;
+use super::CaptureNote;
 use super::still::{Point, seconds};
 
 /// How a gauge shows.
@@ -18,7 +18,7 @@ pub(super) struct Shown {
 
 /// Whether a key was pressed: the value rested far from zero, and within one step rests at zero or
 /// at the mirrored value.
-pub(super) fn key_pressed(recent: &[Point], gauge: &Shown) -> Option<Note> {
+pub(super) fn key_pressed(recent: &[Point], gauge: &Shown) -> Option<CaptureNote> {
     let Shown {
         unit,
         resolution,
@@ -40,9 +40,9 @@ pub(super) fn key_pressed(recent: &[Point], gauge: &Shown) -> Option<Note> {
     // A part may measure nearly zero. A key makes it exactly zero.
     let at_zero = stands.abs() <= 0.5 * resolution + sigma;
     if at_zero && to.v.abs() <= resolution + sigma {
-        (!hangs_at_zero).then_some(Note::JumpToZero { from: from.v, unit })
+        (!hangs_at_zero).then_some(CaptureNote::JumpToZero { from: from.v, unit })
     } else if (stands + stood).abs() <= resolution + sigma {
-        Some(Note::SignFlip { from: from.v, unit })
+        Some(CaptureNote::SignFlip { from: from.v, unit })
     } else {
         None
     }

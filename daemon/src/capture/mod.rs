@@ -39,7 +39,7 @@ mod turn;
 
 pub use autocorr::mean_with_error;
 pub use expected::{Expected, Fit};
-pub use note::Note;
+pub use note::CaptureNote;
 pub use replay::{Meanwhile, Replayed, Steer, replay, replay_meanwhile};
 pub use settings::{
     AverageSettings, CaptureSettings, Counts, ExtremeSettings, PourKind, PourSettings,
@@ -102,7 +102,7 @@ pub struct CapturedValue {
     /// Pour mode: the amount that was expected when the pour began, in `unit`.
     pub expected: Option<Expected>,
     /// Why a person must be asked before this value counts, where the signal alone shows a reason.
-    pub doubt: Option<Note>,
+    pub doubt: Option<CaptureNote>,
 }
 
 impl CapturedValue {
@@ -110,7 +110,7 @@ impl CapturedValue {
     /// the rest about half-way.
     pub fn parts(&self) -> Option<(f64, f64)> {
         let first = match self.doubt {
-            Some(Note::OneOrTwo { first, .. }) => Some(first),
+            Some(CaptureNote::OneOrTwo { first, .. }) => Some(first),
             _ => self.parts_at,
         }?;
         Some((first, self.value - first))
@@ -165,10 +165,10 @@ pub enum CaptureEvent {
         /// Which reading of this capture.
         pour: u32,
         /// Why the value cannot stand.
-        why: Note,
+        why: CaptureNote,
     },
     /// Something worth saying that is not a value.
-    Note(Note),
+    Note(CaptureNote),
     /// The held value is far below what was expected and has rested for long. More may come, or
     /// this is all. The value may still be revised.
     Lingers {

@@ -12,7 +12,7 @@ use std::fmt;
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case", tag = "note")]
 #[allow(missing_docs)] // the fields are named by what they hold, in the units said above
-pub enum Note {
+pub enum CaptureNote {
     /// Too few samples lie near the turning point.
     TooFast { near: usize, needed: usize },
     /// No smooth turn fits the samples near the turning point.
@@ -184,12 +184,14 @@ pub enum Note {
     NotArmed,
 }
 
-impl Note {
+impl CaptureNote {
     /// Whether the amount of a pour was lost. Then the next pour may be the same one poured again.
     pub fn loses_a_pour(&self) -> bool {
         matches!(
             self,
-            Note::DeliveredInGap | Note::BeginningUnseen | Note::NoRestBetween { .. }
+            CaptureNote::DeliveredInGap
+                | CaptureNote::BeginningUnseen
+                | CaptureNote::NoRestBetween { .. }
         )
     }
 }
@@ -198,9 +200,9 @@ fn symbol<S: serde::Serializer>(unit: &Unit, to: S) -> Result<S::Ok, S::Error> {
     to.serialize_str(unit.symbol())
 }
 
-impl fmt::Display for Note {
+impl fmt::Display for CaptureNote {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        use Note::*;
+        use CaptureNote::*;
         match *self {
             TooFast { near, needed } => write!(
                 f,

@@ -4,7 +4,7 @@
 
 use benchhand_drivers::Unit;
 
-use super::Note;
+use super::CaptureNote;
 use super::settings::ExtremeSettings;
 use super::turn::{Pass, Shape};
 
@@ -15,10 +15,10 @@ pub(super) fn disagreement(
     settings: &ExtremeSettings,
     (resolution, unit): (f64, Unit),
     sign: f64,
-) -> Option<Note> {
+) -> Option<CaptureNote> {
     let se = first.se.hypot(second.se);
     let allowed = (settings.agree_counts * resolution).max(settings.agree_sigmas * se);
-    ((first.top - second.top).abs() > allowed).then_some(Note::PassesDisagree {
+    ((first.top - second.top).abs() > allowed).then_some(CaptureNote::PassesDisagree {
         first: first.top * sign,
         second: second.top * sign,
         allowed,

@@ -8,8 +8,8 @@ use super::settings::PressSettings;
 use super::sigma::Sigma;
 use super::still::seconds;
 use super::{
-    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, CapturedValue,
-    Note,
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CaptureNote, CapturePhase, CaptureStatus,
+    CapturedValue,
 };
 
 /// The state machine of the press mode.
@@ -69,8 +69,8 @@ impl Capture for Press {
         }
         let status = &sample.status;
         let refused = match (status.overrange, status.fault) {
-            (true, _) => Some(Note::Overrange),
-            (_, true) => Some(Note::Fault),
+            (true, _) => Some(CaptureNote::Overrange),
+            (_, true) => Some(CaptureNote::Fault),
             _ => None,
         };
         let value = sample.value.filter(|v| v.is_finite() && refused.is_none());
@@ -79,7 +79,9 @@ impl Capture for Press {
             return;
         }
         let Some(value) = value else {
-            return out.push(CaptureEvent::Note(refused.unwrap_or(Note::NothingToTake)));
+            return out.push(CaptureEvent::Note(
+                refused.unwrap_or(CaptureNote::NothingToTake),
+            ));
         };
         let bounced = self.pressed.is_some_and(|(at, v)| {
             v == value && seconds(at, sample.at_us) < self.settings.bounce_s
@@ -99,7 +101,7 @@ impl Capture for Press {
                     .and_then(|s| s.value.map(|v| (s, v)));
                 match fresh {
                     Some((sample, value)) => self.take(&sample, value, out),
-                    None => out.push(CaptureEvent::Note(Note::NothingToTake)),
+                    None => out.push(CaptureEvent::Note(CaptureNote::NothingToTake)),
                 }
             }
             CaptureControl::Again if self.taken_any => {
@@ -107,7 +109,7 @@ impl Capture for Press {
                 self.count -= 1;
                 out.push(CaptureEvent::Withdrawn {
                     pour: self.count,
-                    why: Note::Again,
+                    why: CaptureNote::Again,
                 });
             }
             CaptureControl::Kept
@@ -122,7 +124,7 @@ impl Capture for Press {
             | CaptureControl::SplitFinal(_)
             | CaptureControl::Delivered
             | CaptureControl::Refilled => {
-                out.push(CaptureEvent::Note(Note::NothingToTake));
+                out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
             }
             CaptureControl::Hold => self.paused = !self.paused,
         }

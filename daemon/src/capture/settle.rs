@@ -17,8 +17,8 @@ use super::still::{
     FittedLine, Point, is_still, range_quantile, seconds, suffix, teaches, working_sigma,
 };
 use super::{
-    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, CapturedValue,
-    Note,
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CaptureNote, CapturePhase, CaptureStatus,
+    CapturedValue,
 };
 
 /// The state machine of the settle mode.
@@ -47,7 +47,7 @@ pub(crate) struct Settle {
     frozen: bool,
     /// The display goes on after it was frozen, and its level is not known yet.
     thaws: bool,
-    said: Option<Note>,
+    said: Option<CaptureNote>,
 }
 
 /// With a smaller chance than this that a live gauge repeats itself so, its display is frozen: no
@@ -157,7 +157,7 @@ impl Settle {
             self.sigma.learn(0.5 * line.steps, line.n);
         }
         if frozen && (self.armed || self.away.is_some()) {
-            self.say(Note::RepeatsLastFrame, out);
+            self.say(CaptureNote::RepeatsLastFrame, out);
         }
         match (self.armed, self.still, self.rested) {
             (true, true, _) if !self.paused => self.try_to_take(sigma, out),
@@ -208,7 +208,7 @@ impl Settle {
             return;
         }
         if self.hangs(rest.value) {
-            return self.say(Note::Hanging, out);
+            return self.say(CaptureNote::Hanging, out);
         }
         self.take(start, rest, out);
     }
@@ -258,7 +258,7 @@ impl Settle {
         self.count += 1;
     }
 
-    fn say(&mut self, note: Note, out: &mut Vec<CaptureEvent>) {
+    fn say(&mut self, note: CaptureNote, out: &mut Vec<CaptureEvent>) {
         if self.said != Some(note) {
             self.said = Some(note);
             out.push(CaptureEvent::Note(note));
@@ -290,7 +290,7 @@ impl Capture for Settle {
                     _ => {
                         // A value is taken as soon as the gauge rests.
                         self.armed = true;
-                        out.push(CaptureEvent::Note(Note::NotStill));
+                        out.push(CaptureEvent::Note(CaptureNote::NotStill));
                     }
                 }
             }
@@ -301,7 +301,7 @@ impl Capture for Settle {
                 if self.taken_any {
                     self.taken_any = false;
                     self.count -= 1;
-                    let why = Note::Again;
+                    let why = CaptureNote::Again;
                     out.push(CaptureEvent::Withdrawn {
                         pour: self.count,
                         why,
@@ -328,7 +328,7 @@ impl Capture for Settle {
             | CaptureControl::SplitFinal(_)
             | CaptureControl::Delivered
             | CaptureControl::Refilled => {
-                out.push(CaptureEvent::Note(Note::NothingToTake));
+                out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
             }
         }
     }
@@ -336,7 +336,7 @@ impl Capture for Settle {
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {
         let seconds = self.points.last().map_or(0.0, |p| seconds(p.at_us, at_us));
         self.intake.cut();
-        self.fed(Fed::Gap(Note::Gap { seconds }), out);
+        self.fed(Fed::Gap(CaptureNote::Gap { seconds }), out);
     }
 
     fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {

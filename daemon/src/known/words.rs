@@ -9,7 +9,7 @@ use benchhand_drivers::{Status, Trouble};
 use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs, TakenUp};
 use jiff::SignedDuration;
 
-use crate::capture::{self, CapturedValue, Note};
+use crate::capture::{self, CaptureNote, CapturedValue};
 use crate::store::fact::{Check, Cut, DECIMALS};
 use crate::store::view::KeptReading;
 
@@ -87,7 +87,7 @@ pub fn again(spot: &Spot) -> String {
 }
 
 /// A held value was withdrawn.
-pub fn withdrawn(spot: &Spot, why: &Note) -> String {
+pub fn withdrawn(spot: &Spot, why: &CaptureNote) -> String {
     format!("{} does not count: {why}; take it again", called(spot))
 }
 
@@ -258,9 +258,9 @@ pub fn trouble(trouble: &Trouble) -> String {
 }
 
 /// How a note is told: most are only worth knowing, some ask for another try.
-pub fn note_tone(note: &Note) -> SaidAs {
+pub fn note_tone(note: &CaptureNote) -> SaidAs {
     match note {
-        Note::TooFast { .. } | Note::PassesDisagree { .. } => SaidAs::Again,
+        CaptureNote::TooFast { .. } | CaptureNote::PassesDisagree { .. } => SaidAs::Again,
         _ => SaidAs::Note,
     }
 }

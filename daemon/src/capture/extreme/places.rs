@@ -4,14 +4,14 @@
 
 use super::super::passes::stand_still;
 use super::super::still::Point;
-use super::super::{CaptureEvent, Note};
+use super::super::{CaptureEvent, CaptureNote};
 use super::Extreme;
 
 impl Extreme {
     /// The bridge or the gauge was moved: passes are forgotten, the next place is armed.
     pub(super) fn moved(&mut self, out: &mut Vec<CaptureEvent>) {
         if !self.passes.is_empty() && self.taken.is_none() {
-            out.push(CaptureEvent::Note(Note::Moved));
+            out.push(CaptureEvent::Note(CaptureNote::Moved));
             self.left = Some(self.passes.len());
         }
         self.passes.clear();
@@ -44,10 +44,10 @@ impl Extreme {
     }
 
     /// The question that a person must answer before the value counts, if any.
-    pub(super) fn doubt(&self) -> Option<Note> {
+    pub(super) fn doubt(&self) -> Option<CaptureNote> {
         let (good, needed) = (self.left, self.settings.passes);
-        let left = good.map(|good| Note::LeftUnfinished { good, needed });
-        let stood = stand_still(&self.passes, &self.shape()).then_some(Note::StoodAtTop);
+        let left = good.map(|good| CaptureNote::LeftUnfinished { good, needed });
+        let stood = stand_still(&self.passes, &self.shape()).then_some(CaptureNote::StoodAtTop);
         stood.or(left)
     }
 }

@@ -5,7 +5,7 @@
 use benchhand_drivers::Unit;
 
 use super::super::settings::{Counts, PourSettings, per_base};
-use super::super::{CaptureEvent, CapturedValue, Expected, Note};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue, Expected};
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
@@ -269,7 +269,7 @@ impl Account {
             }
             Stage::Ready | Stage::Refilling => self.lost_rest(leg.uncertain, Stage::Lost, out),
             Stage::Held if self.across.is_some() => {
-                self.withdraw(Note::DeliveredInGap, out);
+                self.withdraw(CaptureNote::DeliveredInGap, out);
                 self.stage = Stage::Lost;
             }
             Stage::Held => {
@@ -327,7 +327,7 @@ impl Account {
                     self.added &= why != Refilled::PerhapsAll;
                     self.fills.clone_from(&taken.fills);
                     self.sum = taken.value;
-                    let note = Note::GoesOn {
+                    let note = CaptureNote::GoesOn {
                         delivered: taken.value,
                         near_end: self.is_near_end(from.now),
                         unit: self.unit,
@@ -339,7 +339,7 @@ impl Account {
                 } else if taken.value >= self.settings.least_cc * self.scale {
                     self.finish(taken, out);
                 } else {
-                    self.withdraw(Note::NothingDelivered, out);
+                    self.withdraw(CaptureNote::NothingDelivered, out);
                 }
                 self.base = None;
                 self.stage = Stage::Refilling;
@@ -349,7 +349,7 @@ impl Account {
 
     /// A pour or a refill turned without a rest between: the amount is not known.
     fn lost_rest(&mut self, uncertain: f64, next: Stage, out: &mut Vec<CaptureEvent>) {
-        let why = Note::NoRestBetween {
+        let why = CaptureNote::NoRestBetween {
             uncertain,
             unit: self.unit,
         };
@@ -358,7 +358,7 @@ impl Account {
         self.stage = next;
     }
 
-    pub(super) fn lose_pour(&mut self, why: Note, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn lose_pour(&mut self, why: CaptureNote, out: &mut Vec<CaptureEvent>) {
         if self.held.is_some() {
             self.withdraw(why, out);
         } else {

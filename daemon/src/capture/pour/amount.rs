@@ -3,7 +3,7 @@
 //! Amounts are calculated from two rests and the settings; nothing is changed here.
 
 use super::super::still::seconds;
-use super::super::{CapturedValue, Note};
+use super::super::{CaptureNote, CapturedValue};
 use super::account::Account;
 use super::early::RESTED_S;
 use super::level::Level;
@@ -105,12 +105,12 @@ impl Account {
     }
 
     /// What evaporates between the two rests, to be told with the amount.
-    pub(super) fn evaporation(&self, level: &Level) -> Option<Note> {
+    pub(super) fn evaporation(&self, level: &Level) -> Option<CaptureNote> {
         let base = self.base.as_ref()?;
         let gone = self.evaporated(base, level);
         let per_min = 60.0 * self.evaporation.rate(base, level, self.scale);
         let unit = self.unit;
-        (gone != 0.0).then_some(Note::Evaporation {
+        (gone != 0.0).then_some(CaptureNote::Evaporation {
             per_min,
             taken_off: gone.abs(),
             unit,

@@ -4,7 +4,7 @@
 //! tell.
 
 use super::super::still::seconds;
-use super::super::{CapturedValue, Fit, Note};
+use super::super::{CaptureNote, CapturedValue, Fit};
 use super::account::Account;
 use super::early::RESTED_S;
 use super::expecting::Told;
@@ -57,7 +57,7 @@ impl Account {
         let is_needless = needless.is_some();
         self.two = needless.or(self.two.take());
         if self.may_have_begun_before() {
-            taken.doubt = Some(Note::MayHaveBegunBefore);
+            taken.doubt = Some(CaptureNote::MayHaveBegunBefore);
             return taken;
         }
         // For a person who ends pours with drops, a pause in the stream is no end. Whether a person
@@ -75,7 +75,7 @@ impl Account {
         let early = self.early.as_ref().filter(|early| tells(early.dripped));
         let first = two.map(|(first, _)| first);
         if let Some(first) = first.or(early.map(|early| &early.first)) {
-            taken.doubt = Some(Note::OneOrTwo {
+            taken.doubt = Some(CaptureNote::OneOrTwo {
                 first: first.value,
                 second: taken.value - first.value,
                 unit: self.unit,

@@ -7,7 +7,7 @@
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::super::still::seconds;
-use super::super::{CapturedValue, Note};
+use super::super::{CaptureNote, CapturedValue};
 use super::account::Account;
 use super::level::Level;
 
@@ -47,11 +47,11 @@ impl Account {
     }
 
     /// Only drops came since a refill that washed a film away: how much the film held is not known.
-    pub(super) fn not_drained(&self, taken: &CapturedValue) -> Option<Note> {
+    pub(super) fn not_drained(&self, taken: &CapturedValue) -> Option<CaptureNote> {
         let rested_s = self.undrained?;
         let off = OFF_CC * self.scale;
         let unit = self.unit;
-        (taken.value > self.sum).then_some(Note::NotDrained {
+        (taken.value > self.sum).then_some(CaptureNote::NotDrained {
             rested_s,
             off,
             unit,

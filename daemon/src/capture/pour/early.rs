@@ -4,7 +4,7 @@
 //! person is asked, and what belongs to the next pour is carried over to it.
 
 use super::super::still::seconds;
-use super::super::{CaptureEvent, CapturedValue, Note};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue};
 use super::account::{Account, Early, Refilled, Stage};
 use super::level::Level;
 
@@ -116,7 +116,7 @@ impl Account {
     /// since than can be told anew, the caller parts the pour by its amounts.
     pub(crate) fn split_final(&mut self, pour: u32, out: &mut Vec<CaptureEvent>) {
         if !self.split_carried(pour, out) {
-            out.push(CaptureEvent::Note(Note::NothingToTake));
+            out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
         }
     }
 
@@ -159,7 +159,7 @@ impl Account {
     /// one.
     fn insert_before_last(&mut self, pour: u32, early: &Early, out: &mut Vec<CaptureEvent>) {
         let Some(last) = &mut self.last_final else {
-            out.push(CaptureEvent::Note(Note::NothingToTake));
+            out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
             return;
         };
         if early.is_whole() {
@@ -188,7 +188,7 @@ impl Account {
     /// The two parts that the doubt of a pour's value names.
     pub(super) fn said_of(&mut self, taken: &CapturedValue) -> Option<Early> {
         let early = self.early.take();
-        let Some(Note::OneOrTwo { first, second, .. }) = taken.doubt else {
+        let Some(CaptureNote::OneOrTwo { first, second, .. }) = taken.doubt else {
             return None;
         };
         if let Some(early) = early.filter(|early| early.first.value == first) {

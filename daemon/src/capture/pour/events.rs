@@ -4,7 +4,7 @@
 //! Rests are known here, samples are not.
 
 use super::super::still::seconds;
-use super::super::{CaptureEvent, Fit, Note};
+use super::super::{CaptureEvent, CaptureNote, Fit};
 use super::account::{Account, Amid, Refilled, Stage, Unseen};
 use super::early::RESTED_S;
 use super::level::Level;
@@ -33,7 +33,7 @@ impl Account {
             }
             Stage::Ready | Stage::Refilling | Stage::Lost => {
                 if self.sum != 0.0 {
-                    self.lose_pour(Note::DeliveredInGap, out);
+                    self.lose_pour(CaptureNote::DeliveredInGap, out);
                     self.stage = Stage::Lost;
                 }
                 if self.stage == Stage::Refilling {
@@ -51,7 +51,7 @@ impl Account {
         let Some(stood) = self.across else { return };
         let run = self.direction * (level.now - stood);
         if run > 0.05 * self.scale + 3.0 * self.resolution || run.is_nan() {
-            self.withdraw(Note::DeliveredInGap, out);
+            self.withdraw(CaptureNote::DeliveredInGap, out);
             self.stage = Stage::Lost;
         } else if run < -self.settings.least_refill_cc * self.scale {
             if let Some(held) = self.held.clone() {
@@ -72,7 +72,7 @@ impl Account {
             (Stage::Held, Some(held)) if zeroed => self.finish(held, out),
             (Stage::Held | Stage::Delivering, _) => {
                 self.lose_pour(
-                    Note::NoRestBetween {
+                    CaptureNote::NoRestBetween {
                         uncertain: 0.0,
                         unit: self.unit,
                     },
@@ -111,7 +111,7 @@ impl Account {
     pub(crate) fn swapped(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         match (self.stage, self.held.clone()) {
             (Stage::Held, Some(held)) => self.finish(held, out),
-            (Stage::Delivering, _) => self.lose_pour(Note::Away, out),
+            (Stage::Delivering, _) => self.lose_pour(CaptureNote::Away, out),
             _ => {}
         }
         self.evaporation.clear();
@@ -129,8 +129,10 @@ impl Account {
                 self.base = Some(level);
                 self.stage = Stage::Ready;
             }
-            (Stage::Held | Stage::Delivering, _) => out.push(CaptureEvent::Note(Note::NotStill)),
-            _ => out.push(CaptureEvent::Note(Note::NothingToTake)),
+            (Stage::Held | Stage::Delivering, _) => {
+                out.push(CaptureEvent::Note(CaptureNote::NotStill))
+            }
+            _ => out.push(CaptureEvent::Note(CaptureNote::NothingToTake)),
         }
     }
 
@@ -168,14 +170,14 @@ impl Account {
     /// Forgets the last pour: it is poured again.
     pub(crate) fn again(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         if self.held.is_some() {
-            self.withdraw(Note::Again, out);
+            self.withdraw(CaptureNote::Again, out);
         } else if self.stage == Stage::Delivering {
-            out.push(CaptureEvent::Note(Note::Again));
+            out.push(CaptureEvent::Note(CaptureNote::Again));
         } else if self.last_final.take().is_some() {
             self.number -= 1;
             out.push(CaptureEvent::Withdrawn {
                 pour: self.number,
-                why: Note::Again,
+                why: CaptureNote::Again,
             });
         }
         self.clear_pour();
@@ -206,14 +208,14 @@ impl Account {
             // The burette was refilled since: the liquid belongs to the next pour.
             Some(held) if over && held.value == self.sum || too_much => {
                 self.finish(held, out);
-                self.lose_pour(Note::DeliveredInGap, out);
+                self.lose_pour(CaptureNote::DeliveredInGap, out);
             }
             Some(mut held) => {
-                held.doubt = Some(Note::DeliveredInGap);
+                held.doubt = Some(CaptureNote::DeliveredInGap);
                 self.finish(held, out);
                 self.taken_up();
             }
-            None => self.lose_pour(Note::DeliveredInGap, out),
+            None => self.lose_pour(CaptureNote::DeliveredInGap, out),
         }
     }
 
@@ -265,7 +267,7 @@ impl Account {
             self.added = true;
             self.held = Some(last);
         } else {
-            out.push(CaptureEvent::Note(Note::NothingToTake));
+            out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
         }
     }
 
@@ -287,7 +289,7 @@ impl Account {
                 self.finish(taken, out);
             }
             // Liquid still ran: the held amount is no longer the delivered amount.
-            (Stage::Delivering, ..) => self.withdraw(Note::NotStill, out),
+            (Stage::Delivering, ..) => self.withdraw(CaptureNote::NotStill, out),
             (_, _, Some(held)) => self.finish(held, out),
             _ => {}
         }

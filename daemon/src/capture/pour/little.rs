@@ -1,6 +1,6 @@
 //! A small delivery by itself: a correction of the pour before, or the beginning of the next.
 
-use super::super::{CaptureEvent, CapturedValue, Fit, Note};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue, Fit};
 use super::account::{Account, Stage};
 use super::doubting::MORE_CC;
 use super::early::LEAST_STREAM_CC;
@@ -52,7 +52,7 @@ impl Account {
             return false;
         };
         // The stream before the drops may have been told as the beginning of the next pour.
-        self.withdraw(Note::NothingDelivered, out);
+        self.withdraw(CaptureNote::NothingDelivered, out);
         self.number -= 1;
         self.two = Some((
             last.clone(),

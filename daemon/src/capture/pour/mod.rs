@@ -21,6 +21,7 @@ mod legs;
 mod level;
 mod little;
 mod needless;
+mod pan;
 mod parting;
 mod resting;
 mod telling;
@@ -34,7 +35,8 @@ use super::settings::{Counts, PourSettings, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::{
-    Capture, CaptureControl, CaptureEvent, CaptureMode, CapturePhase, CaptureStatus, Expected, Note,
+    Capture, CaptureControl, CaptureEvent, CaptureMode, CaptureNote, CapturePhase, CaptureStatus,
+    Expected,
 };
 use account::{Account, Stage};
 use away::Away;
@@ -132,9 +134,9 @@ impl Pour {
     }
 
     /// A key on the gauge: a tare between pours ends a held pour; any other key loses the pour.
-    fn key(&mut self, note: Note, out: &mut Vec<CaptureEvent>) {
+    fn key(&mut self, note: CaptureNote, out: &mut Vec<CaptureEvent>) {
         out.push(CaptureEvent::Note(note));
-        let zeroed = matches!(note, Note::JumpToZero { .. });
+        let zeroed = matches!(note, CaptureNote::JumpToZero { .. });
         self.account.rezeroed(zeroed, out);
         self.forget();
     }
@@ -204,7 +206,7 @@ impl Pour {
             if let (Some(run), Some(unit)) = (run, self.intake.unit())
                 && (self.account.stage() != Stage::Held || slow(run))
             {
-                out.push(CaptureEvent::Note(Note::Leaking {
+                out.push(CaptureEvent::Note(CaptureNote::Leaking {
                     per_min: run * 60.0,
                     unit,
                 }));
@@ -222,61 +224,6 @@ impl Pour {
         {
             self.account.resting(level, self.tracker.rested_s(), out);
         }
-    }
-
-    /// On a balance: whether the sample belongs to a vessel that is away.
-    fn watch_away(&mut self, point: Point, out: &mut Vec<CaptureEvent>) -> bool {
-        let q = self.intake.resolution();
-        let jumped = self.last.is_some_and(|before| {
-            // Samples that a serial line held back share one time, so the period looks short.
-            let dt = seconds(before.at_us, point.at_us).max(self.intake.period().max(0.1));
-            let fastest = self.settings.fastest_cc_per_s * self.scale() * dt;
-            (point.v - before.v).abs() > fastest + 10.0 * self.sigma.at(q)
-        });
-        if jumped {
-            self.goes_away(out);
-        }
-        if !self.away.is_away() {
-            return false;
-        }
-        self.last = Some(point);
-        let same = self.settings.same_g * self.scale();
-        let run = 2.0 * self.settings.least_refill_cc * self.scale();
-        match self
-            .away
-            .push(point, &mut self.tracker, &mut self.sigma, same, run)
-        {
-            away::Seen::Nothing => {}
-            away::Seen::Back(shift) => {
-                if let Some(unit) = self.intake.unit() {
-                    out.push(CaptureEvent::Note(Note::Back { shift, unit }));
-                }
-                let level = self.tracker.level(&self.sigma);
-                self.account.back(shift, level, out);
-            }
-            away::Seen::Other(level) => {
-                self.account.swapped(Some(level.clone()), out);
-                self.left(level, out);
-            }
-        }
-        true
-    }
-
-    fn goes_away(&mut self, out: &mut Vec<CaptureEvent>) {
-        if !self.away.is_away() {
-            out.push(CaptureEvent::Note(Note::Away));
-            let level = self.tracker.level(&self.sigma);
-            let stood = level.as_ref().map(|l| l.now).or(self.last.map(|p| p.v));
-            let rested = level.is_some();
-            self.account.unseen();
-            if let Some(level) = level {
-                self.account.left(level);
-            }
-            self.away.begin(stood, rested);
-        }
-        self.away.jumped();
-        self.tracker.cut();
-        self.legs = None;
     }
 
     fn scale(&self) -> f64 {
@@ -355,7 +302,7 @@ impl Capture for Pour {
         self.intake.flush(&mut fed);
         self.drain(fed, out);
         self.intake.cut();
-        self.fed(Fed::Gap(Note::Gap { seconds }), out);
+        self.fed(Fed::Gap(CaptureNote::Gap { seconds }), out);
     }
 
     fn end(&mut self, _at_us: u64, out: &mut Vec<CaptureEvent>) {

@@ -4,7 +4,7 @@
 //! and a refill for the next chamber. An expectation tells them apart where the amounts do.
 //! Elsewhere the value carries a doubt and a person is asked.
 
-use super::super::{CaptureEvent, CapturedValue, Expected, Fit, Note};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue, Expected, Fit};
 use super::account::{Account, Refilled, Stage};
 use super::doubting::is_late;
 use super::expecting::Told;
@@ -185,7 +185,7 @@ impl Account {
         // The pour is parted where the doubt said.
         let said =
             |(first, _): &(CapturedValue, Level)| match self.held.as_ref().and_then(|h| h.doubt) {
-                Some(Note::OneOrTwo { first: said, .. }) => said == first.value,
+                Some(CaptureNote::OneOrTwo { first: said, .. }) => said == first.value,
                 _ => true,
             };
         let is_said = self.two.as_ref().is_some_and(said);
@@ -220,7 +220,7 @@ impl Account {
                     }
                 }
             }
-            _ => out.push(CaptureEvent::Note(Note::NothingToTake)),
+            _ => out.push(CaptureEvent::Note(CaptureNote::NothingToTake)),
         }
     }
 

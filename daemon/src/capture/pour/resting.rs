@@ -1,7 +1,7 @@
 //! What a level that has come to rest says of the present pour.
 
 use super::super::still::seconds;
-use super::super::{CaptureEvent, CapturedValue, Note};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue};
 use super::account::{Account, Stage};
 use super::early::LEAST_STREAM_CC;
 use super::level::Level;
@@ -48,9 +48,9 @@ impl Account {
             let run = self.seen.map_or(0.0, |seen| level.now - seen);
             if self.was_under_way(run, &level) {
                 let note = if self.direction == 0.0 {
-                    Note::BeginningUnseen
+                    CaptureNote::BeginningUnseen
                 } else {
-                    Note::DeliveredInGap
+                    CaptureNote::DeliveredInGap
                 };
                 self.direction = run.signum();
                 out.push(CaptureEvent::Note(note));
@@ -95,14 +95,14 @@ impl Account {
 
     pub(super) fn delivered_to(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
         if let Some(let_out) = self.zero_set(&level) {
-            out.push(CaptureEvent::Note(Note::ZeroSet {
+            out.push(CaptureEvent::Note(CaptureNote::ZeroSet {
                 let_out,
                 unit: self.unit,
             }));
             // What came before the refill stands.
             if self.held.is_some() && self.sum == 0.0 {
                 self.withdraw(
-                    Note::ZeroSet {
+                    CaptureNote::ZeroSet {
                         let_out,
                         unit: self.unit,
                     },
@@ -122,7 +122,7 @@ impl Account {
         }
         if taken.value < self.settings.least_cc * self.scale {
             if self.held.is_some() {
-                self.withdraw(Note::NothingDelivered, out);
+                self.withdraw(CaptureNote::NothingDelivered, out);
             }
             self.base = Some(level);
             self.stage = Stage::Ready;

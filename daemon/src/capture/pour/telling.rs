@@ -1,6 +1,6 @@
 //! What an account of pours says: a value is held, revised, final, or withdrawn.
 
-use super::super::{CaptureEvent, CapturedValue, Note};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue};
 use super::account::Account;
 use super::level::Level;
 
@@ -61,7 +61,7 @@ impl Account {
         self.number += 1;
     }
 
-    pub(super) fn withdraw(&mut self, why: Note, out: &mut Vec<CaptureEvent>) {
+    pub(super) fn withdraw(&mut self, why: CaptureNote, out: &mut Vec<CaptureEvent>) {
         if self.held.take().is_some() {
             out.push(CaptureEvent::Withdrawn {
                 pour: self.number,

@@ -9,7 +9,7 @@ use benchhand_drivers::{Sample, Unit};
 use super::super::settings::PourSettings;
 use super::super::sigma::Sigma;
 use super::super::still::Point;
-use super::super::{Capture, CaptureEvent, Counts, Note};
+use super::super::{Capture, CaptureEvent, CaptureNote, Counts};
 use super::Pour;
 use super::level::Change;
 
@@ -132,7 +132,7 @@ impl Pour {
             .take()
             .and_then(|waiting| Some((waiting.counts(delivered)?, waiting)))
         else {
-            out.push(CaptureEvent::Note(Note::NothingToTake));
+            out.push(CaptureEvent::Note(CaptureNote::NothingToTake));
             return;
         };
         out.push(CaptureEvent::Learned(counts));

@@ -4,7 +4,7 @@
 
 use benchhand_drivers::Unit;
 
-use super::super::Note;
+use super::super::CaptureNote;
 use super::super::frozen::repeats;
 use super::super::still::seconds;
 use super::Settle;
@@ -78,11 +78,11 @@ impl Settle {
 
     /// Whether the gauge rested elsewhere since a value became wanted, and was lifted before its
     /// value was taken.
-    pub(super) fn left_too_soon(&self, value: f64, unit: Unit) -> Option<Note> {
+    pub(super) fn left_too_soon(&self, value: f64, unit: Unit) -> Option<CaptureNote> {
         let q = self.intake.resolution();
         let far = (20.0 * q).max(10.0 * self.sigma.at(q));
         let value = self.left.elsewhere(value, far)?;
-        Some(Note::LeftTooSoon { value, unit })
+        Some(CaptureNote::LeftTooSoon { value, unit })
     }
 
     /// Remembers a rest that is too short for a value, until a value is taken.

@@ -64,7 +64,7 @@ fn a_drift_during_the_window_is_said() {
     let events = script.play(&settings());
     assert_values(&events, &[20.0], 0.05);
     let drift = notes(&events);
-    let Some(Note::Drift { over_window, .. }) = drift.first() else {
+    let Some(CaptureNote::Drift { over_window, .. }) = drift.first() else {
         panic!("{events:?}")
     };
     assert!((over_window - 0.58).abs() < 0.1, "{over_window}");

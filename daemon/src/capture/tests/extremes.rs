@@ -52,7 +52,7 @@ fn passes_that_disagree_are_said_and_the_next_that_agree_are_taken() {
     let events = script.play(&settings());
     assert_values(&events, &[0.56], 0.005);
     assert!(
-        matches!(notes(&events)[..], [Note::PassesDisagree { .. }]),
+        matches!(notes(&events)[..], [CaptureNote::PassesDisagree { .. }]),
         "{events:?}"
     );
 }
@@ -70,7 +70,7 @@ fn a_pass_that_is_too_fast_is_refused_and_said() {
     assert!(
         notes(&events)
             .iter()
-            .any(|n| matches!(n, Note::TooFast { .. })),
+            .any(|n| matches!(n, CaptureNote::TooFast { .. })),
         "{events:?}"
     );
 }
@@ -81,7 +81,7 @@ fn one_good_pass_is_not_enough_and_the_end_says_so() {
     turn_over(&mut script, 0.5, 1);
     assert_eq!(
         notes(&script.play(&settings())),
-        [Note::PassesMissing { good: 1, needed: 2 }]
+        [CaptureNote::PassesMissing { good: 1, needed: 2 }]
     );
 }
 
@@ -126,7 +126,7 @@ fn again_forgets_and_take_accepts_one_pass() {
     assert_eq!(readings, [0, 0], "{out:?}");
     assert!(out.contains(&CaptureEvent::Withdrawn {
         pour: 0,
-        why: Note::Again
+        why: CaptureNote::Again
     }));
 }
 

@@ -126,7 +126,7 @@ pub(crate) fn finals(events: &[CaptureEvent]) -> Vec<f64> {
     events.iter().filter_map(value).collect()
 }
 
-pub(crate) fn notes(events: &[CaptureEvent]) -> Vec<Note> {
+pub(crate) fn notes(events: &[CaptureEvent]) -> Vec<CaptureNote> {
     let note = |event: &CaptureEvent| match event {
         CaptureEvent::Note(note) => Some(*note),
         _ => None,

@@ -81,7 +81,7 @@ fn a_refill_near_the_burettes_end_goes_on_and_elsewhere_opens_the_next() {
     assert!(
         notes(&events)
             .iter()
-            .any(|n| matches!(n, Note::GoesOn { .. }))
+            .any(|n| matches!(n, CaptureNote::GoesOn { .. }))
     );
 }
 
@@ -158,7 +158,7 @@ fn letting_out_down_to_the_zero_mark_is_no_pour() {
     assert!(
         notes(&events)
             .iter()
-            .any(|n| matches!(n, Note::ZeroSet { .. }))
+            .any(|n| matches!(n, CaptureNote::ZeroSet { .. }))
     );
 }
 
@@ -167,7 +167,7 @@ fn a_burette_that_drips_while_it_should_rest_is_called_a_leak() {
     let mut script = Script::burette(2.0);
     script.follow(60.0, |t| 2.0 + 0.05 * (t / 6.0).floor());
     let leaks = notes(&script.play(&settings()));
-    let Some(Note::Leaking { per_min, .. }) = leaks.first() else {
+    let Some(CaptureNote::Leaking { per_min, .. }) = leaks.first() else {
         panic!("{leaks:?}")
     };
     assert!((per_min - 0.5).abs() < 0.15, "{per_min}");
@@ -187,7 +187,7 @@ fn a_delivery_over_lost_samples_is_never_given_a_value() {
         .rest(6.0);
     let events = script.play(&settings());
     assert_eq!(finals(&events), [] as [f64; 0]);
-    assert!(notes(&events).contains(&Note::DeliveredInGap));
+    assert!(notes(&events).contains(&CaptureNote::DeliveredInGap));
 }
 
 #[test]
@@ -237,7 +237,7 @@ fn a_delivery_that_went_on_in_a_gap_withdraws_what_was_held() {
         matches!(
             e,
             CaptureEvent::Withdrawn {
-                why: Note::DeliveredInGap,
+                why: CaptureNote::DeliveredInGap,
                 ..
             }
         )
@@ -260,7 +260,7 @@ fn a_pour_that_turns_into_a_refill_without_rest_has_no_value() {
     assert!(
         notes(&events)
             .iter()
-            .any(|n| matches!(n, Note::NoRestBetween { .. }))
+            .any(|n| matches!(n, CaptureNote::NoRestBetween { .. }))
     );
 }
 
@@ -280,7 +280,7 @@ fn a_zeroed_burette_ends_the_pour_that_was_held() {
     assert!(
         notes(&events)
             .iter()
-            .any(|n| matches!(n, Note::JumpToZero { .. }))
+            .any(|n| matches!(n, CaptureNote::JumpToZero { .. }))
     );
 }
 
@@ -327,7 +327,7 @@ fn take_makes_a_held_pour_final_and_the_next_goes_on_from_there() {
         0.02,
     );
     let events = with_control(&script, 6.0, CaptureControl::Take);
-    assert!(notes(&events).contains(&Note::NotStill));
+    assert!(notes(&events).contains(&CaptureNote::NotStill));
 }
 
 #[test]
@@ -358,17 +358,10 @@ fn add_sums_the_next_delivery_to_the_one_before() {
         .rest(4.0)
         .run(31.0, 5.0)
         .rest(6.0);
-    assert_values(
-        &with_control(&script, 15.0, CaptureControl::Add),
-        &[59.0],
-        0.03,
-    );
+    let added = |at_s: f64| with_control(&script, at_s, CaptureControl::Add);
+    assert_values(&added(15.0), &[59.0], 0.03);
     // The same with a pour that the refill had already made final.
-    assert_values(
-        &with_control(&script, 21.5, CaptureControl::Add)[..],
-        &[30.0, 59.0],
-        0.03,
-    );
+    assert_values(&added(21.5), &[30.0, 59.0], 0.03);
 }
 
 #[test]

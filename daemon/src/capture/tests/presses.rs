@@ -39,7 +39,7 @@ fn a_press_beyond_the_range_is_refused() {
             ..PRESSED
         },
     );
-    assert_eq!(notes(&script.play(&settings())), [Note::Overrange]);
+    assert_eq!(notes(&script.play(&settings())), [CaptureNote::Overrange]);
 }
 
 #[test]
@@ -55,5 +55,8 @@ fn take_takes_a_fresh_value_and_no_stale_one() {
     capture.control(CaptureControl::Take, 1_500_000, &mut out);
     capture.control(CaptureControl::Take, 9_000_000, &mut out);
     assert_eq!(finals(&out).len(), 1);
-    assert_eq!(notes(&out), [Note::NothingToTake, Note::NothingToTake]);
+    assert_eq!(
+        notes(&out),
+        [CaptureNote::NothingToTake, CaptureNote::NothingToTake]
+    );
 }

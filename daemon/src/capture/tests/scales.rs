@@ -37,9 +37,9 @@ fn a_vessel_lifted_and_put_back_is_no_pour() {
     let events = script.play(&settings());
     assert_values(&events, &[45.0], 0.05);
     let said = notes(&events);
-    assert!(said.contains(&Note::Away), "{said:?}");
+    assert!(said.contains(&CaptureNote::Away), "{said:?}");
     assert!(
-        said.iter().any(|n| matches!(n, Note::Back { .. })),
+        said.iter().any(|n| matches!(n, CaptureNote::Back { .. })),
         "{said:?}"
     );
 }
@@ -82,7 +82,7 @@ fn evaporation_is_taken_off_and_said() {
     assert_values(&events, &[40.0], 0.03);
     let said = notes(&events);
     let evaporation = said.iter().find_map(|n| match n {
-        Note::Evaporation { per_min, .. } => Some(*per_min),
+        CaptureNote::Evaporation { per_min, .. } => Some(*per_min),
         _ => None,
     });
     assert!((evaporation.unwrap() + 0.6).abs() < 0.1, "{said:?}");
@@ -136,7 +136,7 @@ fn a_pour_whose_beginning_was_not_seen_at_rest_is_refused_and_the_next_is_right(
     let events = script.play(&settings());
     assert_values(&events, &[30.0], 0.03);
     assert!(
-        notes(&events).contains(&Note::BeginningUnseen),
+        notes(&events).contains(&CaptureNote::BeginningUnseen),
         "{events:?}"
     );
 }

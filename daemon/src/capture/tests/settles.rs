@@ -81,7 +81,7 @@ fn a_plunger_that_hangs_free_is_refused() {
         .rest(6.0);
     let events = script.play(&CaptureSettings::Settle(hanging));
     assert_values(&events, &[2.0], 0.002);
-    assert_eq!(notes(&events), [Note::Hanging]);
+    assert_eq!(notes(&events), [CaptureNote::Hanging]);
 }
 
 #[test]
@@ -94,7 +94,7 @@ fn a_gauge_that_repeats_its_last_frame_on_the_way_is_not_believed() {
     script.run(6.0, 4.0).rest(5.0);
     let events = script.play(&settings());
     assert_values(&events, &[6.0], 0.002);
-    assert!(notes(&events).contains(&Note::RepeatsLastFrame));
+    assert!(notes(&events).contains(&CaptureNote::RepeatsLastFrame));
 }
 
 #[test]
@@ -129,7 +129,7 @@ fn travel_that_runs_out_is_said_and_counts_as_moved() {
     script.rest(5.0);
     let events = script.play(&settings());
     assert_values(&events, &[5.0], 0.002);
-    assert_eq!(notes(&events), [Note::Overrange]);
+    assert_eq!(notes(&events), [CaptureNote::Overrange]);
 }
 
 #[test]
@@ -232,7 +232,8 @@ fn a_gauge_in_another_unit_gives_nothing_until_it_is_set_back() {
     assert!(pressed.end < last_rest);
     let played = script.play(&settings());
     assert_values(&played, &[6.0, 1.0], 0.005);
-    let changed = |e: &&CaptureEvent| matches!(e, CaptureEvent::Note(Note::UnitChanged { .. }));
+    let changed =
+        |e: &&CaptureEvent| matches!(e, CaptureEvent::Note(CaptureNote::UnitChanged { .. }));
     assert_eq!(played.iter().filter(changed).count(), 1, "it is said once");
 }
 

@@ -18,7 +18,7 @@ fn settle() -> CaptureSettings {
 }
 
 /// The values, each with the question that must be answered before it counts.
-fn doubts(events: &[CaptureEvent]) -> Vec<(f64, Option<Note>)> {
+fn doubts(events: &[CaptureEvent]) -> Vec<(f64, Option<CaptureNote>)> {
     let value = |event: &CaptureEvent| match event {
         CaptureEvent::Final { taken, .. } => Some((taken.value, taken.doubt)),
         _ => None,
@@ -72,13 +72,13 @@ fn one_pass_before_the_bridge_is_moved_puts_the_next_place_in_doubt() {
     script.run(-9.0, 30.0).rest(2.0).run(-1.4, 30.0).rest(1.0);
     turn_over(&mut script, 0.51, 2);
     let events = script.play(&extreme());
-    let doubt = Note::LeftUnfinished { good: 1, needed: 2 };
+    let doubt = CaptureNote::LeftUnfinished { good: 1, needed: 2 };
     let got = doubts(&events);
     assert!(
         matches!(got[..], [(value, Some(note))] if note == doubt && (value - 0.51).abs() < 0.01),
         "{events:?}"
     );
-    assert!(notes(&events).contains(&Note::Moved));
+    assert!(notes(&events).contains(&CaptureNote::Moved));
 }
 
 #[test]
@@ -102,7 +102,7 @@ fn a_gauge_that_was_switched_off_and_on_has_lost_its_zero() {
         turn_over(&mut script, 3.2, 2);
         let events = script.play(&settings);
         assert_eq!(finals(&events), [] as [f64; 0], "{events:?}");
-        let lost = |note: &Note| matches!(note, Note::ZeroLost { .. });
+        let lost = |note: &CaptureNote| matches!(note, CaptureNote::ZeroLost { .. });
         assert!(notes(&events).iter().any(lost), "{events:?}");
     }
 }
@@ -120,7 +120,7 @@ fn a_gauge_that_was_switched_off_for_a_moment_amid_a_sweep_has_lost_its_zero() {
         turn_over(&mut script, 3.2 - height(on), 2);
         let events = script.play(&extreme());
         assert_eq!(finals(&events), [] as [f64; 0], "{off} s: {events:?}");
-        let lost = |note: &Note| matches!(note, Note::ZeroLost { .. });
+        let lost = |note: &CaptureNote| matches!(note, CaptureNote::ZeroLost { .. });
         assert!(notes(&events).iter().any(lost), "{off} s: {events:?}");
     }
 }
@@ -142,7 +142,7 @@ fn a_bridge_that_is_lifted_before_its_value_is_taken_puts_the_next_in_doubt() {
     script.run(-8.0, 20.0).rest(2.0).run(1.25, 20.0).rest(6.0);
     let events = script.play(&settle());
     let got = doubts(&events);
-    let [(value, Some(Note::LeftTooSoon { value: left, .. }))] = got[..] else {
+    let [(value, Some(CaptureNote::LeftTooSoon { value: left, .. }))] = got[..] else {
         panic!("{events:?}")
     };
     assert!((value - 1.25).abs() < 0.002 && (left - 1.0).abs() < 0.01);
@@ -182,7 +182,7 @@ fn manometer(test: f64, metering: f64) -> Vec<Sample> {
     both
 }
 
-fn average(samples: Vec<Sample>) -> Vec<(f64, Option<Note>)> {
+fn average(samples: Vec<Sample>) -> Vec<(f64, Option<CaptureNote>)> {
     let settings = CaptureSettings::Average(AverageSettings {
         along: vec![1],
         ..Default::default()
@@ -197,7 +197,7 @@ fn a_mean_without_flow_is_none_and_one_without_metering_pressure_is_asked_about(
     assert_eq!(average(manometer(0.1, 0.05)), []);
     let got = average(manometer(25.0, 0.05));
     assert!(
-        matches!(got[..], [(_, Some(Note::NoFlow { channel: 1 }))]),
+        matches!(got[..], [(_, Some(CaptureNote::NoFlow { channel: 1 }))]),
         "{got:?}"
     );
     let got = average(manometer(25.0, 6.0));
@@ -265,7 +265,7 @@ fn a_flow_that_pulses_is_asked_about() {
         script.follow(16.0, |t| 20.0 * (1.0 + share * (9.0 * t).sin()));
         let got = doubts(&script.play(&CaptureSettings::of(CaptureMode::Average)));
         assert_eq!(got.len(), 1);
-        let pulsing = matches!(got[0].1, Some(Note::Pulsing { .. }));
+        let pulsing = matches!(got[0].1, Some(CaptureNote::Pulsing { .. }));
         assert_eq!(pulsing, doubted, "{share}: {got:?}");
     }
 }

@@ -11,7 +11,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot, Unit};
 
 use super::median;
-use crate::capture::Note;
+use crate::capture::CaptureNote;
 use crate::known::inputs::METERING;
 use crate::known::words;
 use crate::store::fact::{ASKED, Reading, ReadingPart};
@@ -61,7 +61,7 @@ pub fn flow_doubt(
     view: &JobView,
     (spot, round): (&Spot, u32),
     found: Pressures,
-) -> Option<Note> {
+) -> Option<CaptureNote> {
     let here = Here {
         engine,
         view,
@@ -113,7 +113,7 @@ impl Here<'_> {
     }
 
     /// Whether the metering hose shows the usual test pressure, and the test hose does not.
-    fn hoses(&self, found: Pressures) -> Option<Note> {
+    fn hoses(&self, found: Pressures) -> Option<CaptureNote> {
         let tests = self
             .kept()
             .filter_map(|(_, kept)| Some(pressures_of(kept)?.0.abs()));
@@ -122,14 +122,14 @@ impl Here<'_> {
         let apart = |one: f64| (one.abs() / usual - 1.0).abs();
         let exchanged = apart(found.test) > OTHER_TEST && apart(found.metering) <= SAME_TEST;
         let scale = pascal(1.0, found.unit.symbol())?;
-        exchanged.then(|| Note::HosesExchanged {
+        exchanged.then(|| CaptureNote::HosesExchanged {
             test: found.test.abs() / scale,
             metering: found.metering.abs() / scale,
             unit: found.unit,
         })
     }
 
-    fn flow(&self, area: f64) -> Option<Note> {
+    fn flow(&self, area: f64) -> Option<CaptureNote> {
         let earlier: Vec<f64> = self
             .kept()
             .filter(|(spot, kept)| spot == self.spot && kept.round.unwrap_or(1) < self.round)
@@ -144,7 +144,7 @@ impl Here<'_> {
 
     /// Compares with the same lift of the other cylinders. An odd value that a person kept makes
     /// similar values no surprise.
-    fn beside_fellows(&self, area: f64) -> Option<Note> {
+    fn beside_fellows(&self, area: f64) -> Option<CaptureNote> {
         let own = self.spot.cylinder()?;
         let fellows: Vec<(f64, bool)> = self
             .kept()
@@ -164,7 +164,7 @@ impl Here<'_> {
 
     /// Compares with the nearest lifts of this port on both sides: flow hardly falls with rising
     /// lift, and does not rise by much more than in proportion to the lift.
-    fn beside_lifts(&self, area: f64) -> Option<Note> {
+    fn beside_lifts(&self, area: f64) -> Option<CaptureNote> {
         let Spot::Flow {
             cylinder,
             port,
@@ -211,16 +211,16 @@ impl Here<'_> {
             () if area > high => area / high,
             () => return None,
         };
-        Some(Note::OtherFlow {
+        Some(CaptureNote::OtherFlow {
             share: beyond,
             between_lifts: true,
             like_orifice: false,
         })
     }
 
-    fn unlike(&self, share: f64, within: f64) -> Option<Note> {
+    fn unlike(&self, share: f64, within: f64) -> Option<CaptureNote> {
         let far = (share - 1.0).abs() > within;
-        far.then(|| Note::OtherFlow {
+        far.then(|| CaptureNote::OtherFlow {
             share,
             between_lifts: false,
             like_orifice: self.like_another_orifice(share),
@@ -268,7 +268,7 @@ impl Here<'_> {
 
 /// Whether the valve was left at the lift below: the flow is the same and should have risen.
 /// `others` are the port's other lifts, mm, with their areas, from the least lift up.
-fn not_moved(others: &[(f64, f64)], (lift, area): (f64, f64)) -> Option<Note> {
+fn not_moved(others: &[(f64, f64)], (lift, area): (f64, f64)) -> Option<CaptureNote> {
     let at = others.partition_point(|(other, _)| *other < lift);
     let (below, flow) = *others.get(at.checked_sub(1)?)?;
     let step = lift / below - 1.0;
@@ -277,7 +277,7 @@ fn not_moved(others: &[(f64, f64)], (lift, area): (f64, f64)) -> Option<Note> {
         None => step >= FIRST_STEP,
     };
     let same = (area / flow - 1.0).abs() <= SAME_FLOW;
-    (same && rising && step >= LIFT_STEP).then_some(Note::AsAtLift { lift_mm: below })
+    (same && rising && step >= LIFT_STEP).then_some(CaptureNote::AsAtLift { lift_mm: below })
 }
 
 fn pascal(value: f64, unit: &str) -> Option<f64> {

@@ -9,7 +9,7 @@ use benchhand_wire::{AnswerWord, QuestionAbout, SaidAs};
 
 use super::worded::question;
 use super::{DoubtedReading, Keep, Outcome, Run, reading_of};
-use crate::capture::{CapturedValue, Note};
+use crate::capture::{CaptureNote, CapturedValue};
 use crate::known::expectation::Expectation;
 use crate::known::typed::ReadOff;
 use crate::known::words;
@@ -77,13 +77,13 @@ pub enum Doubt {
     /// A typed value looks like this slip.
     Slip(String),
     /// The value may be one pour or two.
-    OneOrTwo(Note),
+    OneOrTwo(CaptureNote),
     /// Something done at the gauge puts the value in doubt.
-    Handling(Note),
+    Handling(CaptureNote),
     /// The zero that the value counts from no longer holds, for this reason.
     OldZero(String),
     /// The amount of a pour was lost: there is no value.
-    Lost(Note),
+    Lost(CaptureNote),
     /// Nobody knows which way the scale runs; the first movement is given in the gauge's unit.
     WhichWay {
         /// Where the level stood before.
@@ -305,7 +305,7 @@ impl Run {
     }
 
     /// The amount of a pour was lost: the next pour may be the same one again, or the next one.
-    pub(super) fn lost_pour(&mut self, active: usize, note: Note, out: &mut Outcome) {
+    pub(super) fn lost_pour(&mut self, active: usize, note: CaptureNote, out: &mut Outcome) {
         if self.question.is_none()
             && self.waiting.is_empty()
             && let Some(stop) = self.stop_for(active)

@@ -5,7 +5,7 @@ use benchhand_wire::Refusal;
 
 use super::asking::{Doubt, Origin, Question, Waiting};
 use super::{Keep, Run, ValueOutcome};
-use crate::capture::{self, Note};
+use crate::capture::{self, CaptureNote};
 use crate::store::fact::Fact;
 
 impl Run {
@@ -36,8 +36,10 @@ impl Run {
     /// A value was kept, and more ran while the gauge was not heard. That was the next pour, and
     /// nobody knows how much it was.
     pub(super) fn next_was_lost(&mut self, kept: &Question, value: &Waiting) {
-        if let (Doubt::Handling(note @ Note::DeliveredInGap), Origin::Captured { active, .. }) =
-            (&kept.doubt, &value.origin)
+        if let (
+            Doubt::Handling(note @ CaptureNote::DeliveredInGap),
+            Origin::Captured { active, .. },
+        ) = (&kept.doubt, &value.origin)
         {
             if self.waiting.is_empty() {
                 self.lost = Some((*active, *note));

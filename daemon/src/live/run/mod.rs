@@ -32,7 +32,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Sample;
 use benchhand_wire::{QuestionAbout, Refusal, SaidAs};
 
-use crate::capture::{self, Capture, CaptureEvent, CaptureSettings, Counts, Note, Sigma};
+use crate::capture::{self, Capture, CaptureEvent, CaptureNote, CaptureSettings, Counts, Sigma};
 use crate::known::expectation::{Expectation, Pressures};
 use crate::known::words;
 use crate::route::{RouteWalk, StopOutcome};
@@ -57,7 +57,7 @@ pub trait Keep {
     fn expectation(&self, spot: &Spot, round: u32, kind: QuantityKind) -> Option<Expectation>;
 
     /// What is odd about the two pressures of a port, by the job as it is now.
-    fn flow_doubt(&self, _: &Spot, _round: u32, _: Pressures) -> Option<Note> {
+    fn flow_doubt(&self, _: &Spot, _round: u32, _: Pressures) -> Option<CaptureNote> {
         None
     }
 
@@ -189,7 +189,7 @@ pub struct Run {
     waiting: VecDeque<asking::Waiting>,
     question: Option<Question>,
     /// A pour whose amount was lost during another question.
-    lost: Option<(usize, Note)>,
+    lost: Option<(usize, CaptureNote)>,
     /// The question that was told last: its stop, what it is about, and its words.
     asked_aloud: Option<(usize, QuestionAbout, String)>,
     /// Earlier readings that are asked about next.

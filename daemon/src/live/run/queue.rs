@@ -6,7 +6,7 @@ use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Question, Waiting};
 use super::{Keep, Outcome, Run, ValueOutcome, reading_of};
-use crate::capture::{self, CapturedValue, Expected, Fit, Note};
+use crate::capture::{self, CaptureNote, CapturedValue, Expected, Fit};
 use crate::known::expectation::{self, Expectation};
 use crate::known::words;
 use crate::live::figuring::figure_of;
@@ -235,7 +235,7 @@ impl Run {
             Origin::Captured { taken, .. } => {
                 if let Some(note) = taken.doubt {
                     return Judged::Doubted(match note {
-                        Note::OneOrTwo { .. } => Doubt::OneOrTwo(note),
+                        CaptureNote::OneOrTwo { .. } => Doubt::OneOrTwo(note),
                         _ => Doubt::Handling(note),
                     });
                 }

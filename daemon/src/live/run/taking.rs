@@ -4,7 +4,7 @@ use benchhand_wire::{Refusal, SaidAs};
 
 use super::queue::{base_of, kind_of};
 use super::{Doubt, Keep, Outcome, Run, ValueOutcome, reading_of};
-use crate::capture::{CaptureEvent, CapturedValue, Note};
+use crate::capture::{CaptureEvent, CaptureNote, CapturedValue};
 use crate::known::expectation::Pressures;
 use crate::known::inputs::METERING;
 use crate::known::words;
@@ -255,7 +255,7 @@ impl Run {
         &mut self,
         active: usize,
         pour: u32,
-        why: &Note,
+        why: &CaptureNote,
         keep: &mut dyn Keep,
         out: &mut Outcome,
     ) -> Result<(), Refusal> {

@@ -4,7 +4,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot};
 use benchhand_wire::Refusal;
 
-use crate::capture::Note;
+use crate::capture::CaptureNote;
 use crate::known::expectation::{
     At, Expectation, Pressures, doubted_fellows, expectation, flow_doubt, only_fellow, rounds_apart,
 };
@@ -47,7 +47,7 @@ impl Keep for JobKeep<'_> {
         self.keeper.look(self.job, of).ok().flatten()
     }
 
-    fn flow_doubt(&self, spot: &Spot, round: u32, pressures: Pressures) -> Option<Note> {
+    fn flow_doubt(&self, spot: &Spot, round: u32, pressures: Pressures) -> Option<CaptureNote> {
         let of = |view: &JobView| flow_doubt(self.engine, view, (spot, round), pressures);
         self.keeper.look(self.job, of).ok().flatten()
     }

@@ -13,8 +13,8 @@ use super::{
 };
 use super::{FlowRules, InventedGauge, Manner, depth_gauge, shake};
 use crate::capture::{
-    AverageSettings, CaptureEvent, CaptureMode, CaptureSettings, ExtremeSettings, Note, Replayed,
-    Sigma, TurningPoint, replay, thrust_deck,
+    AverageSettings, CaptureEvent, CaptureMode, CaptureNote, CaptureSettings, ExtremeSettings,
+    Replayed, Sigma, TurningPoint, replay, thrust_deck,
 };
 use benchhand_drivers::Sample;
 
@@ -179,11 +179,11 @@ fn is_refused(replayed: &Replayed) -> bool {
         matches!(
             event,
             CaptureEvent::Note(
-                Note::TooFast { .. }
-                    | Note::UnevenTurn
-                    | Note::PassesDisagree { .. }
-                    | Note::PassesMissing { .. }
-                    | Note::Gap { .. }
+                CaptureNote::TooFast { .. }
+                    | CaptureNote::UnevenTurn
+                    | CaptureNote::PassesDisagree { .. }
+                    | CaptureNote::PassesMissing { .. }
+                    | CaptureNote::Gap { .. }
             )
         )
     })
@@ -210,7 +210,9 @@ pub fn thrusts(n: usize, seed: u64, line: ArrivalTimes) -> (Figures, Figures) {
             let asked = replayed.events.iter().any(|(_, event)| {
                 matches!(
                     event,
-                    CaptureEvent::Note(Note::JumpToZero { .. } | Note::SignFlip { .. })
+                    CaptureEvent::Note(
+                        CaptureNote::JumpToZero { .. } | CaptureNote::SignFlip { .. }
+                    )
                 )
             });
             means.refused += usize::from(asked);
@@ -341,7 +343,8 @@ pub fn flows(n: usize, seed: u64, rules: &FlowRules) -> FlowFigures {
             f.covered_plain += usize::from((value - truth).abs() <= 2.0 * sd / (n as f64).sqrt());
         }
         if made.drift.abs() > 0.01 * made.truth[0] {
-            let said = |e: &CaptureEvent| matches!(e, CaptureEvent::Note(Note::Drift { .. }));
+            let said =
+                |e: &CaptureEvent| matches!(e, CaptureEvent::Note(CaptureNote::Drift { .. }));
             f.drift_said.0 += usize::from(replayed.events.iter().any(|(_, e)| said(e)));
             f.drift_said.1 += 1;
         }
