@@ -6,7 +6,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::{Counts, OpenQuestion, RouteProgress, StopDone, StopState};
 use jiff::Timestamp;
 
-use super::run::{Arranged, Question, Run};
+use super::run::{Arranged, Run, StopQuestion};
 use crate::known::words;
 use crate::known::zero_checks;
 use crate::route::{Figuring, Route, StopOutcome};
@@ -69,7 +69,7 @@ fn to_check(run: &Run, orifice: Option<&str>, view: &JobView) -> Vec<String> {
     zero_checks::to_check(view, &gauges, orifice, run.walk().done())
 }
 
-fn open_question(question: &Question, run: &Run) -> OpenQuestion {
+fn open_question(question: &StopQuestion, run: &Run) -> OpenQuestion {
     OpenQuestion {
         about: question.doubt.about(),
         spot: run.stops()[question.stop].stop.spot.to_string(),

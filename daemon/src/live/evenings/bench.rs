@@ -357,7 +357,7 @@ impl Daemon {
 }
 
 /// A run's question as the hand understands it.
-fn question(asked: &crate::live::run::Question) -> Question {
+fn question(asked: &crate::live::run::StopQuestion) -> Question {
     let why = match &asked.doubt {
         Doubt::Far(_) | Doubt::Slip(_) | Doubt::Handling(_) | Doubt::OldZero(_) => Why::FarOff,
         Doubt::OneOrTwo(_) => Why::OneOrTwo,

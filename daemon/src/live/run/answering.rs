@@ -2,7 +2,7 @@
 
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
-use super::asking::{Doubt, Origin, Question, Undo, Waiting};
+use super::asking::{Doubt, Origin, StopQuestion, Undo, Waiting};
 use super::{Keep, Outcome, Run};
 use crate::capture::{self, CaptureEvent, CapturedValue};
 use crate::known::words;
@@ -108,7 +108,7 @@ impl Run {
     /// Answers a question about the value that waits first.
     fn answer_of_value(
         &mut self,
-        question: &Question,
+        question: &StopQuestion,
         control: &Control,
         at_us: u64,
         keep: &mut dyn Keep,
@@ -171,7 +171,7 @@ impl Run {
     fn split_waiting(
         &mut self,
         head: &Waiting,
-        question: &Question,
+        question: &StopQuestion,
         at_us: u64,
         keep: &mut dyn Keep,
         out: &mut Outcome,
@@ -270,7 +270,7 @@ impl Run {
 
 /// Refuses a control that is only ever an answer, but does not answer this question; the refusal
 /// names the answers. Other controls go on to the route.
-fn cannot_part(question: &Question) -> Refusal {
+fn cannot_part(question: &StopQuestion) -> Refusal {
     Refusal::new(
         Reason::Conflict,
         "no rest was seen at which it parts into two pours",
@@ -278,7 +278,7 @@ fn cannot_part(question: &Question) -> Refusal {
     .todo(format!("the question stands: {}", question.text))
 }
 
-fn no_answer(question: &Question, control: &Control) -> Result<bool, Refusal> {
+fn no_answer(question: &StopQuestion, control: &Control) -> Result<bool, Refusal> {
     if !matches!(
         control,
         Control::Keep | Control::Refill | Control::Delivered

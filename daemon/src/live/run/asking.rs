@@ -144,7 +144,7 @@ fn is_poured(far: &Expectation) -> bool {
 
 /// A question that waits for its answer.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Question {
+pub struct StopQuestion {
     /// The stop that the question concerns.
     pub stop: usize,
     /// Why the person is asked.
@@ -157,7 +157,7 @@ pub struct Question {
     pub parts: bool,
 }
 
-impl Question {
+impl StopQuestion {
     /// The controls that answer this question.
     pub fn answers(&self) -> Vec<AnswerWord> {
         let mut all = self.doubt.answers();
@@ -191,7 +191,7 @@ pub(super) enum Undo {
 
 impl Run {
     /// The question that waits for an answer.
-    pub fn question(&self) -> Option<&Question> {
+    pub fn question(&self) -> Option<&StopQuestion> {
         self.question.as_ref()
     }
 
@@ -270,7 +270,7 @@ impl Run {
         let text = question(spot, &doubt, (&said, parts));
         self.ask_aloud(stop, &doubt, &text, out);
         out.moved = true;
-        self.question = Some(Question {
+        self.question = Some(StopQuestion {
             stop,
             doubt,
             shown,

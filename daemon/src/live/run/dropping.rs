@@ -3,7 +3,7 @@
 
 use benchhand_wire::Refusal;
 
-use super::asking::{Doubt, Origin, Question, Waiting};
+use super::asking::{Doubt, Origin, StopQuestion, Waiting};
 use super::{Keep, Run, ValueOutcome};
 use crate::capture::{self, CaptureNote};
 use crate::store::fact::Fact;
@@ -35,7 +35,7 @@ impl Run {
 
     /// A value was kept, and more ran while the gauge was not heard. That was the next pour, and
     /// nobody knows how much it was.
-    pub(super) fn next_was_lost(&mut self, kept: &Question, value: &Waiting) {
+    pub(super) fn next_was_lost(&mut self, kept: &StopQuestion, value: &Waiting) {
         if let (
             Doubt::Handling(note @ CaptureNote::DeliveredInGap),
             Origin::Captured { active, .. },

@@ -38,7 +38,7 @@ use crate::known::words;
 use crate::route::{RouteWalk, StopOutcome};
 use crate::store::fact::{Fact, StreamAt};
 pub use arranged::Arranged;
-pub use asking::{Doubt, Question};
+pub use asking::{Doubt, StopQuestion};
 pub(crate) use going::as_said;
 
 /// The journal as a run reaches it.
@@ -187,7 +187,7 @@ pub struct Run {
     sigmas: BTreeMap<String, Sigma>,
     /// Values that are not kept yet, in the order in which they came.
     waiting: VecDeque<asking::Waiting>,
-    question: Option<Question>,
+    question: Option<StopQuestion>,
     /// A pour whose amount was lost during another question.
     lost: Option<(usize, CaptureNote)>,
     /// The question that was told last: its stop, what it is about, and its words.

@@ -4,7 +4,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
-use super::asking::{Doubt, Origin, Question, Waiting};
+use super::asking::{Doubt, Origin, StopQuestion, Waiting};
 use super::{Keep, Outcome, Run, ValueOutcome, reading_of};
 use crate::capture::{self, CaptureNote, CapturedValue, Expected, Fit};
 use crate::known::expectation::{self, Expectation};
@@ -301,7 +301,7 @@ impl Run {
         &mut self,
         one: &Waiting,
         stop: usize,
-        asked: Option<&Question>,
+        asked: Option<&StopQuestion>,
         keep: &mut dyn Keep,
         out: &mut Outcome,
     ) -> Result<(), Refusal> {

@@ -91,7 +91,7 @@ impl Run {
             return;
         }
         self.zeros.lost.remove(gauge);
-        let is_old_zero = |q: &super::Question| matches!(q.doubt, Doubt::OldZero(_));
+        let is_old_zero = |q: &super::StopQuestion| matches!(q.doubt, Doubt::OldZero(_));
         if self.question.as_ref().is_some_and(is_old_zero) {
             self.question = None;
         }
