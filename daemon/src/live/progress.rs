@@ -6,7 +6,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::{Counts, OpenQuestion, RouteProgress, StopDone, StopState};
 use jiff::Timestamp;
 
-use super::run::{Arranged, Run, StopQuestion};
+use super::run::{Arranged, RouteRun, StopQuestion};
 use crate::known::words;
 use crate::known::zero_checks;
 use crate::route::{Figuring, Route, StopOutcome};
@@ -16,7 +16,7 @@ use crate::store::view::JobView;
 pub(crate) fn progress(
     job: &str,
     route: &Route,
-    run: &Run,
+    run: &RouteRun,
     units: LengthUnits,
     (view, now): (&JobView, Timestamp),
     orifice: Option<&str>,
@@ -59,7 +59,7 @@ pub(crate) fn progress(
 }
 
 /// What a person should check before the first stop, and after the last.
-fn to_check(run: &Run, orifice: Option<&str>, view: &JobView) -> Vec<String> {
+fn to_check(run: &RouteRun, orifice: Option<&str>, view: &JobView) -> Vec<String> {
     let counts = |s: &&Arranged| s.stop.figure != Figuring::AsCaptured && s.basis.zero.is_some();
     let gauges = run.stops().iter().filter(counts);
     let mut gauges: Vec<&str> = gauges.map(|s| s.gauge.as_str()).collect();
@@ -69,7 +69,7 @@ fn to_check(run: &Run, orifice: Option<&str>, view: &JobView) -> Vec<String> {
     zero_checks::to_check(view, &gauges, orifice, run.walk().done())
 }
 
-fn open_question(question: &StopQuestion, run: &Run) -> OpenQuestion {
+fn open_question(question: &StopQuestion, run: &RouteRun) -> OpenQuestion {
     OpenQuestion {
         about: question.doubt.about(),
         spot: run.stops()[question.stop].stop.spot.to_string(),

@@ -30,7 +30,7 @@ use super::line::{GaugeLine, LineChange};
 use super::opening::{Offer, Opener};
 use super::progress::progress;
 use super::recorder::Recorders;
-use super::run::{Keep, Outcome, Run};
+use super::run::{Keep, RouteRun, RunOutcome};
 use super::steady::Steady;
 use crate::known::keeper::Keeper;
 use crate::known::shop::ShopGauge;
@@ -44,7 +44,7 @@ pub(super) use standing::{asked_before, route_at, walk_over};
 /// A route that runs on a job.
 struct Running {
     route: Route,
-    run: Run,
+    run: RouteRun,
     /// The engine as it was when the route began.
     engine: Engine,
     /// Where the route stood, if it was taken up after more than a day.
@@ -310,7 +310,7 @@ impl Station {
     fn each_run_of(
         &mut self,
         gauge: &str,
-        mut work: impl FnMut(&mut Run, &mut dyn Keep, &mut Outcome),
+        mut work: impl FnMut(&mut RouteRun, &mut dyn Keep, &mut RunOutcome),
     ) {
         let mut outcomes = Vec::new();
         let Station {
@@ -324,7 +324,7 @@ impl Station {
             if !running.run.stops().iter().any(|stop| stop.gauge == gauge) {
                 continue;
             }
-            let mut out = Outcome::default();
+            let mut out = RunOutcome::default();
             let mut keep = JobKeep {
                 keeper,
                 recorders,

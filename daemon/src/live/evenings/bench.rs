@@ -11,7 +11,7 @@ use crate::capture::{Counts, Sigma};
 use crate::known::expectation::{self, Expectation};
 use crate::known::typed::ReadOff;
 use crate::live::arrange::{GaugeOnRoute, arrange};
-use crate::live::run::{Arranged, Doubt, DoubtedReading, Keep, Outcome, Run};
+use crate::live::run::{Arranged, Doubt, DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::live::station::{asked_before, doubted_reading, route_at, walk_over};
 use crate::route::{Figuring, RouteWalk, Stop};
 use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
@@ -98,7 +98,7 @@ pub(super) struct Daemon {
     stops: Vec<Stop>,
     arranged: Vec<Arranged>,
     /// `None` while the daemon is dead, and once the route has ended.
-    run: Option<Run>,
+    run: Option<RouteRun>,
     /// Whether the route ran to its end.
     ended: bool,
     notebook: Notebook,
@@ -208,7 +208,7 @@ impl Daemon {
         self.keep(Fact::RouteAt(self.standing(&walk)));
         let sigmas: BTreeMap<String, Sigma> =
             self.sigma.iter().map(|s| (GAUGE.to_owned(), *s)).collect();
-        let mut run = Run::new(self.arranged.clone(), walk, sigmas);
+        let mut run = RouteRun::new(self.arranged.clone(), walk, sigmas);
         if stood.is_some() {
             run.taken_up();
         }
@@ -229,10 +229,10 @@ impl Daemon {
     /// Works on the run, tells the outcome, and ends the route where nothing is left to do.
     fn work<T>(
         &mut self,
-        work: impl FnOnce(&mut Run, &mut Notebook, &mut Outcome) -> T,
+        work: impl FnOnce(&mut RouteRun, &mut Notebook, &mut RunOutcome) -> T,
     ) -> Option<T> {
         let run = self.run.as_mut()?;
-        let mut out = Outcome::default();
+        let mut out = RunOutcome::default();
         let came = work(run, &mut self.notebook, &mut out);
         self.said.extend(out.said.into_iter().map(|said| said.text));
         for (_, counts) in out.learned {
@@ -423,7 +423,7 @@ impl Tool for Daemon {
     }
 
     fn shown(&self, stop: usize) -> Shown {
-        let skipped = |run: &Run| run.walk().skipped().contains(&(stop as u32));
+        let skipped = |run: &RouteRun| run.walk().skipped().contains(&(stop as u32));
         match self.reading(stop) {
             Some((_, cc)) => Shown::Has(cc),
             None if self.run.as_ref().is_some_and(skipped) => Shown::Skipped,

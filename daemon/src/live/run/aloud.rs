@@ -3,14 +3,14 @@
 use benchhand_wire::SaidAs;
 
 use super::queue::base_of;
-use super::{Outcome, Run, Told};
+use super::{RouteRun, RunOutcome, Told};
 use crate::capture::CapturedValue;
 
 /// A told value that has grown by less than this, cc or g, is told again once it rests. Common
 /// practice, no source: ten drops.
 const DROPS_CC: f64 = 0.5;
 
-impl Run {
+impl RouteRun {
     /// How a value is told: one that has grown by a few drops waits for the rest after them.
     pub(super) fn aloud(
         &mut self,
@@ -41,7 +41,7 @@ impl Run {
     }
 
     /// The drops have ended: what they added is told now.
-    pub(super) fn settled(&mut self, active: usize, pour: u32, out: &mut Outcome) {
+    pub(super) fn settled(&mut self, active: usize, pour: u32, out: &mut RunOutcome) {
         let told = self.actives[active].told.as_mut();
         let told = told.filter(|told| told.pour == pour);
         if let Some(text) = told.and_then(|told| told.unsaid.take()) {

@@ -3,13 +3,13 @@
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, StopQuestion, Undo, Waiting};
-use super::{Keep, Outcome, Run};
+use super::{Keep, RouteRun, RunOutcome};
 use crate::capture::{self, CaptureEvent, CapturedValue};
 use crate::known::words;
 use crate::route::StopOutcome;
 use crate::store::fact::Fact;
 
-impl Run {
+impl RouteRun {
     /// Answers the question, where `control` is an answer. Returns whether it was.
     ///
     /// # Errors
@@ -19,7 +19,7 @@ impl Run {
         control: &Control,
         at_us: u64,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<bool, Refusal> {
         let Some(question) = self.question.clone() else {
             return match control {
@@ -112,7 +112,7 @@ impl Run {
         control: &Control,
         at_us: u64,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<bool, Refusal> {
         let Some(head) = self.waiting.front().cloned() else {
             self.question = None;
@@ -174,7 +174,7 @@ impl Run {
         question: &StopQuestion,
         at_us: u64,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let Origin::Captured {
             active,
@@ -237,7 +237,11 @@ impl Run {
     ///
     /// # Errors
     /// Where there is none, or the journal refused.
-    pub(super) fn undo(&mut self, keep: &mut dyn Keep, out: &mut Outcome) -> Result<(), Refusal> {
+    pub(super) fn undo(
+        &mut self,
+        keep: &mut dyn Keep,
+        out: &mut RunOutcome,
+    ) -> Result<(), Refusal> {
         let Some(undo) = self.undo.take() else {
             return Err(Refusal::new(
                 Reason::Conflict,

@@ -8,7 +8,7 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{AnswerWord, QuestionAbout, SaidAs};
 
 use super::worded::question;
-use super::{DoubtedReading, Keep, Outcome, Run, reading_of};
+use super::{DoubtedReading, Keep, RouteRun, RunOutcome, reading_of};
 use crate::capture::{CaptureNote, CapturedValue};
 use crate::known::expectation::Expectation;
 use crate::known::typed::ReadOff;
@@ -189,7 +189,7 @@ pub(super) enum Undo {
     },
 }
 
-impl Run {
+impl RouteRun {
     /// The question that waits for an answer.
     pub fn question(&self) -> Option<&StopQuestion> {
         self.question.as_ref()
@@ -211,7 +211,7 @@ impl Run {
 
     /// Tells a question to the person. A question about a value that grows drop by drop is shown at
     /// once, and told again only when the drops have ended.
-    fn ask_aloud(&mut self, stop: usize, doubt: &Doubt, text: &str, out: &mut Outcome) {
+    fn ask_aloud(&mut self, stop: usize, doubt: &Doubt, text: &str, out: &mut RunOutcome) {
         let about = doubt.about();
         let grows = matches!(
             doubt,
@@ -231,7 +231,7 @@ impl Run {
         stop: usize,
         doubt: Doubt,
         about: Option<&Waiting>,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) {
         let shown = match (about.map(|one| &one.origin), &doubt) {
             (_, Doubt::Earlier(reading) | Doubt::BrokenOff(reading)) => reading.shown.clone(),
@@ -279,7 +279,7 @@ impl Run {
         });
     }
 
-    pub(super) fn ask_about_reading(&mut self, doubt: Doubt, out: &mut Outcome) {
+    pub(super) fn ask_about_reading(&mut self, doubt: Doubt, out: &mut RunOutcome) {
         let (Doubt::Earlier(reading) | Doubt::BrokenOff(reading)) = &doubt else {
             return;
         };
@@ -297,7 +297,7 @@ impl Run {
         &mut self,
         readings: Vec<DoubtedReading>,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) {
         self.doubted
             .extend(readings.into_iter().map(Doubt::BrokenOff));
@@ -305,7 +305,7 @@ impl Run {
     }
 
     /// The amount of a pour was lost: the next pour may be the same one again, or the next one.
-    pub(super) fn lost_pour(&mut self, active: usize, note: CaptureNote, out: &mut Outcome) {
+    pub(super) fn lost_pour(&mut self, active: usize, note: CaptureNote, out: &mut RunOutcome) {
         if self.question.is_none()
             && self.waiting.is_empty()
             && let Some(stop) = self.stop_for(active)
@@ -318,7 +318,7 @@ impl Run {
 
     /// Asks about a pour that was lost during another question, unless another value has come
     /// meanwhile.
-    pub(super) fn ask_about_lost(&mut self, out: &mut Outcome) {
+    pub(super) fn ask_about_lost(&mut self, out: &mut RunOutcome) {
         if let Some((active, note)) = self.lost.take()
             && self.waiting.is_empty()
             && let Some(stop) = self.stop_for(active)

@@ -2,7 +2,7 @@
 
 use benchhand_wire::Control;
 
-use super::Outcome;
+use super::RunOutcome;
 use super::pouring_tests::Bench;
 use crate::capture::Counts;
 use crate::store::fact::Fact;
@@ -54,7 +54,7 @@ fn a_value_far_off_does_not_move_the_route_on_and_take_does_not_keep_it() {
     bench.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
-    let mut out = Outcome::default();
+    let mut out = RunOutcome::default();
     let refused = bench
         .run
         .control(&Control::Take, 0, &mut bench.notebook, &mut out);
@@ -129,7 +129,7 @@ fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has()
         &Control::Delivered,
         0,
         &mut bench.notebook,
-        &mut Outcome::default(),
+        &mut RunOutcome::default(),
     );
     let refused = refused.unwrap_err();
     assert_eq!(refused.found, asked);
@@ -178,7 +178,7 @@ fn one_pour_without_a_rest_is_not_parted_and_nothing_of_it_is_lost() {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
     let asked = bench.question();
-    let mut out = Outcome::default();
+    let mut out = RunOutcome::default();
     let refused = bench
         .run
         .control(&Control::Split, 0, &mut bench.notebook, &mut out);
@@ -205,7 +205,7 @@ fn what_was_poured_so_far_stays_where_it_was_poured() {
         let go = Control::Go {
             spot: "chamber/3".to_owned(),
         };
-        let mut out = Outcome::default();
+        let mut out = RunOutcome::default();
         let asked = bench.run.control(&go, 0, &mut bench.notebook, &mut out);
         assert!(asked.is_err(), "20 cc is asked about where it was poured");
         let question = bench.question();
@@ -250,7 +250,7 @@ fn undo_after_an_answer_takes_back_nothing_older() {
         s.rest(4.0).run(0.0, 12.0).rest(5.0);
     });
     bench.control(Control::Refill);
-    let mut out = Outcome::default();
+    let mut out = RunOutcome::default();
     let undone = bench
         .run
         .control(&Control::Undo, 0, &mut bench.notebook, &mut out);

@@ -4,14 +4,14 @@ use benchhand_blueprint::Spot;
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Undo, Waiting};
-use super::{Keep, Outcome, Run, reading_of};
+use super::{Keep, RouteRun, RunOutcome, reading_of};
 use crate::capture::{self, CaptureMode};
 use crate::known::typed::ReadOff;
 use crate::known::words;
 use crate::route::{Figuring, StopOutcome};
 use crate::store::fact::{ASKED, Fact, Reading, ReadingSource};
 
-impl Run {
+impl RouteRun {
     /// Carries out a control.
     ///
     /// # Errors
@@ -21,7 +21,7 @@ impl Run {
         control: &Control,
         at_us: u64,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         out.moved = true;
         let asked = self.question.is_some();
@@ -75,7 +75,7 @@ impl Run {
     }
 
     /// Tells every capture to ignore the samples, or to go on.
-    pub(super) fn set_hold(&mut self, hold: bool, keep: &mut dyn Keep, out: &mut Outcome) {
+    pub(super) fn set_hold(&mut self, hold: bool, keep: &mut dyn Keep, out: &mut RunOutcome) {
         if hold == self.on_hold {
             return;
         }
@@ -96,7 +96,7 @@ impl Run {
         (slip, sure): (Option<String>, bool),
         at_us: u64,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let Some(stop) = self.walk.at() else {
             return Err(Refusal::new(Reason::Conflict, "the route has no stop left")
@@ -148,7 +148,7 @@ impl Run {
         mut reading: Reading,
         (stop, asked, record): (usize, Option<&str>, Option<u64>),
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let stood = self.walk.clone();
         self.void_former(stop, keep, out)?;
@@ -228,7 +228,7 @@ impl Run {
         control: capture::CaptureControl,
         at_us: u64,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) {
         let here = self.walk.at().map(|stop| self.stops[stop].gauge.clone());
         // Past the last stop the control is for the gauge that measured the last reading.
@@ -249,7 +249,12 @@ impl Run {
 
     /// `again` begins the present stop anew. Before anything has moved at this stop it may mean the
     /// reading before (a bubble is seen after the route moved on); then a person is asked.
-    fn again(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) -> Result<(), Refusal> {
+    fn again(
+        &mut self,
+        at_us: u64,
+        keep: &mut dyn Keep,
+        out: &mut RunOutcome,
+    ) -> Result<(), Refusal> {
         let here = self.walk.at();
         let at_stop = here.filter(|&s| reading_of(self.walk.became()[s]).is_some());
         if let Some(stop) = at_stop {
@@ -303,7 +308,7 @@ impl Run {
         stop: usize,
         at_us: u64,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let stood = self.walk.clone();
         let id = reading_of(self.walk.became()[stop]);

@@ -4,11 +4,11 @@
 use benchhand_wire::Refusal;
 
 use super::asking::{Doubt, Origin, StopQuestion, Waiting};
-use super::{Keep, Run, ValueOutcome};
+use super::{Keep, RouteRun, ValueOutcome};
 use crate::capture::{self, CaptureNote};
 use crate::store::fact::Fact;
 
-impl Run {
+impl RouteRun {
     /// A lost or dropped pour is poured again: what came after it is no beginning of the new one.
     pub(super) fn forget_the_rest(
         &mut self,

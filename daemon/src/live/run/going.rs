@@ -5,7 +5,7 @@ use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::known_word::meant;
 use benchhand_wire::{Reason, Refusal, SaidAs};
 
-use super::{Keep, Outcome, Run};
+use super::{Keep, RouteRun, RunOutcome};
 use crate::capture;
 use crate::known::words;
 
@@ -35,7 +35,7 @@ fn parted(text: &str) -> (&str, Option<u32>) {
     parts.unwrap_or((text, None))
 }
 
-impl Run {
+impl RouteRun {
     /// The stop of a spot: in the round that was named, else in the round that is shown. That is
     /// the round of the present stop, or of the last stop where none is left.
     pub(super) fn stop_said(&self, said: &str) -> Result<usize, Refusal> {
@@ -81,7 +81,7 @@ impl Run {
         &mut self,
         at_us: u64,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let Some(stop) = self.walk.at().filter(|_| self.stirred) else {
             return Ok(());
@@ -102,7 +102,7 @@ impl Run {
 
     /// A person who goes to another stop ends the pour before. What comes next belongs to the stop
     /// that the person named, and nothing is asked about that.
-    pub(super) fn went_on(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
+    pub(super) fn went_on(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut RunOutcome) {
         let at = self.walk.at();
         for index in 0..self.actives.len() {
             let outcome = self.actives[index].outcomes.values().next_back();
@@ -120,7 +120,7 @@ impl Run {
         control: capture::CaptureControl,
         at_us: u64,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) {
         let mut events = Vec::new();
         self.actives[index].told(control, at_us, &mut events);

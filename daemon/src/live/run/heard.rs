@@ -6,7 +6,7 @@
 
 use benchhand_drivers::Sample;
 
-use super::{Active, Run};
+use super::{Active, RouteRun};
 use crate::capture::{CaptureControl, CaptureEvent, CaptureMode, Steer};
 
 /// One thing that a capture was told.
@@ -55,7 +55,7 @@ impl Active {
     }
 }
 
-impl Run {
+impl RouteRun {
     /// What the captures were told since the last call, in the order of each capture.
     pub fn heard(&mut self) -> Vec<Heard> {
         let heard = |active: &mut Active| std::mem::take(&mut active.heard);

@@ -107,7 +107,7 @@ pub struct SpokenText {
 
 /// What a run changed while it worked on something.
 #[derive(Debug, Default)]
-pub struct Outcome {
+pub struct RunOutcome {
     /// What to say.
     pub said: Vec<SpokenText>,
     /// Readings that were kept, revised, made final or voided.
@@ -118,7 +118,7 @@ pub struct Outcome {
     pub learned: Vec<(String, Counts)>,
 }
 
-impl Outcome {
+impl RunOutcome {
     pub(in crate::live) fn say(&mut self, said_as: SaidAs, text: impl Into<String>) {
         self.said.push(SpokenText {
             said_as,
@@ -177,7 +177,7 @@ impl Active {
 }
 
 /// A route that runs on a job.
-pub struct Run {
+pub struct RouteRun {
     stops: Vec<Arranged>,
     /// How many stops the route had when it was begun.
     planned: usize,
@@ -207,7 +207,7 @@ pub struct Run {
     zeros: zeroing::Zeros,
 }
 
-impl std::fmt::Debug for Run {
+impl std::fmt::Debug for RouteRun {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Run")
             .field("walk", &self.walk)
@@ -216,10 +216,10 @@ impl std::fmt::Debug for Run {
     }
 }
 
-impl Run {
+impl RouteRun {
     /// A run over `stops`; `walk` tells the present stop.
-    pub fn new(stops: Vec<Arranged>, walk: RouteWalk, sigmas: BTreeMap<String, Sigma>) -> Run {
-        let mut run = Run {
+    pub fn new(stops: Vec<Arranged>, walk: RouteWalk, sigmas: BTreeMap<String, Sigma>) -> RouteRun {
+        let mut run = RouteRun {
             planned: stops.len(),
             stops,
             walk,
@@ -295,7 +295,13 @@ impl Run {
     }
 
     /// Takes in one sample of `gauge`.
-    pub fn sample(&mut self, gauge: &str, sample: &Sample, keep: &mut dyn Keep, out: &mut Outcome) {
+    pub fn sample(
+        &mut self,
+        gauge: &str,
+        sample: &Sample,
+        keep: &mut dyn Keep,
+        out: &mut RunOutcome,
+    ) {
         self.feed(gauge, keep, out, |active, events| {
             active.sample(sample, events)
         });
@@ -303,12 +309,12 @@ impl Run {
     }
 
     /// Samples of `gauge` were lost, or it went away.
-    pub fn gap(&mut self, gauge: &str, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
+    pub fn gap(&mut self, gauge: &str, at_us: u64, keep: &mut dyn Keep, out: &mut RunOutcome) {
         self.feed(gauge, keep, out, |active, events| active.gap(at_us, events));
     }
 
     /// The route ends: held values become final, stops without a reading stay so.
-    pub fn end(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut Outcome) {
+    pub fn end(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut RunOutcome) {
         let gauges: Vec<String> = self.actives.iter().map(|a| a.gauge.clone()).collect();
         for gauge in gauges {
             self.feed(&gauge, keep, out, |active, events| {
@@ -322,7 +328,7 @@ impl Run {
         &mut self,
         gauge: &str,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
         mut hand: impl FnMut(&mut Active, &mut Vec<CaptureEvent>),
     ) {
         for index in 0..self.actives.len() {

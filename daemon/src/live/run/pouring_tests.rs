@@ -4,7 +4,7 @@ use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::{QuantityKind, Unit};
 use benchhand_wire::{Control, Refusal};
 
-use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
+use super::{Arranged, DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::capture::tests::Script;
 use crate::capture::{CaptureSettings, Counts, Expected, PourSettings};
 use crate::known::expectation::{Expectation, ExpectationSource};
@@ -95,7 +95,7 @@ impl Keep for Notebook {
 
 /// A run on a scripted burette, with its results.
 pub(super) struct Bench {
-    pub(super) run: Run,
+    pub(super) run: RouteRun,
     pub(super) notebook: Notebook,
     script: Script,
     fed: usize,
@@ -110,7 +110,7 @@ impl Bench {
         let stops: Vec<Arranged> = (1..=4).map(|n| chamber(n, counts)).collect();
         let walk = RouteWalk::new(stops.len());
         Bench {
-            run: Run::new(stops, walk, Default::default()),
+            run: RouteRun::new(stops, walk, Default::default()),
             notebook: Notebook {
                 facts: Vec::new(),
                 nominal,
@@ -128,7 +128,7 @@ impl Bench {
     pub(super) fn feed(&mut self, add: impl FnOnce(&mut Script)) -> &mut Bench {
         add(&mut self.script);
         for sample in &self.script.samples[self.fed..] {
-            let mut out = Outcome::default();
+            let mut out = RunOutcome::default();
             self.run
                 .sample("burette", sample, &mut self.notebook, &mut out);
             self.said.extend(out.said.into_iter().map(|s| s.text));
@@ -140,7 +140,7 @@ impl Bench {
     }
 
     pub(super) fn control(&mut self, control: Control) -> &mut Bench {
-        let mut out = Outcome::default();
+        let mut out = RunOutcome::default();
         let at_us = self.script.samples.last().map_or(0, |s| s.at_us);
         self.run
             .control(&control, at_us, &mut self.notebook, &mut out)

@@ -5,7 +5,7 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, StopQuestion, Waiting};
-use super::{Keep, Outcome, Run, ValueOutcome, reading_of};
+use super::{Keep, RouteRun, RunOutcome, ValueOutcome, reading_of};
 use crate::capture::{self, CaptureNote, CapturedValue, Expected, Fit};
 use crate::known::expectation::{self, Expectation};
 use crate::known::words;
@@ -13,7 +13,7 @@ use crate::live::figuring::figure_of;
 use crate::store::fact::{ASKED, Fact, Reading};
 use crate::store::view::KeptReading;
 
-impl Run {
+impl RouteRun {
     /// What the capture should expect, where the expectation may have changed.
     pub(super) fn expected_of(
         &mut self,
@@ -79,7 +79,7 @@ impl Run {
         &mut self,
         readings: Vec<KeptReading>,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) {
         for kept in readings {
             self.waiting.push_back(Waiting {
@@ -92,7 +92,7 @@ impl Run {
     }
 
     /// Keeps a waiting value safe once it will not change any more, so that no crash loses it.
-    fn record_waiting(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
+    fn record_waiting(&mut self, keep: &mut dyn Keep, out: &mut RunOutcome) {
         let Some(question) = self.question.clone() else {
             return;
         };
@@ -163,7 +163,7 @@ impl Run {
     }
 
     /// Keeps the waiting values in their order, up to the first one that must be asked about.
-    pub(super) fn settle_waiting(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
+    pub(super) fn settle_waiting(&mut self, keep: &mut dyn Keep, out: &mut RunOutcome) {
         if self.splitting {
             return;
         }
@@ -171,7 +171,7 @@ impl Run {
         self.record_waiting(keep, out);
     }
 
-    fn settle_in_order(&mut self, keep: &mut dyn Keep, out: &mut Outcome) {
+    fn settle_in_order(&mut self, keep: &mut dyn Keep, out: &mut RunOutcome) {
         while self.question.is_none() {
             if let Some(doubt) = self.doubted.pop() {
                 self.ask_about_reading(doubt, out);
@@ -303,7 +303,7 @@ impl Run {
         stop: usize,
         asked: Option<&StopQuestion>,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let (asked, doubt) = (asked.map(|q| q.text.as_str()), asked.map(|q| &q.doubt));
         match &one.origin {

@@ -3,7 +3,7 @@
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::queue::{base_of, kind_of};
-use super::{Doubt, Keep, Outcome, Run, ValueOutcome, reading_of};
+use super::{Doubt, Keep, RouteRun, RunOutcome, ValueOutcome, reading_of};
 use crate::capture::{CaptureEvent, CaptureNote, CapturedValue};
 use crate::known::expectation::Pressures;
 use crate::known::inputs::METERING;
@@ -18,13 +18,13 @@ fn is_reopened(known: Option<ValueOutcome>, taken: &CapturedValue) -> bool {
     known.is_some_and(|known| !known.held && known.value != taken.value)
 }
 
-impl Run {
+impl RouteRun {
     pub(super) fn on_event(
         &mut self,
         active: usize,
         event: CaptureEvent,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         match event {
             CaptureEvent::Held { pour, taken } | CaptureEvent::Revised { pour, taken } => {
@@ -73,7 +73,7 @@ impl Run {
         taken: &CapturedValue,
         held: bool,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let known = self.actives[active].outcomes.get(&pour).copied();
         if known.is_none() && self.still_on_zero_face(active, pour, taken, out) {
@@ -149,7 +149,7 @@ impl Run {
         (taken, held): (&CapturedValue, bool),
         (stop, asked, record): (usize, Option<&str>, Option<u64>),
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let known = self.actives[active].outcomes.get(&pour).copied();
         let former = known.and_then(|k| k.id);
@@ -207,7 +207,7 @@ impl Run {
     }
 
     /// Keeps a repeat that disagrees, and asks for a third round.
-    pub(super) fn third_round(&mut self, stop: usize, keep: &dyn Keep, out: &mut Outcome) {
+    pub(super) fn third_round(&mut self, stop: usize, keep: &dyn Keep, out: &mut RunOutcome) {
         let spot = self.stops[stop].stop.spot.clone();
         let Some(apart) = keep.apart(&spot) else {
             return;
@@ -257,7 +257,7 @@ impl Run {
         pour: u32,
         why: &CaptureNote,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let Some(outcome) = self.actives[active].outcomes.get_mut(&pour) else {
             self.unwait(active, pour);
@@ -293,7 +293,7 @@ impl Run {
         &mut self,
         stop: usize,
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         if let Some(id) = reading_of(self.walk.became()[stop]) {
             keep.keep(Fact::Voided {
@@ -312,7 +312,7 @@ impl Run {
         id: u64,
         tone: SaidAs,
         shown: &str,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) {
         let before = self.walk.at();
         self.walk.reading_kept(stop, became);

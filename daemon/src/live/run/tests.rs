@@ -5,7 +5,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::{Sample, Status, Unit};
 use benchhand_wire::{Control, Reason, Refusal};
 
-use super::{Arranged, DoubtedReading, Keep, Outcome, Run};
+use super::{Arranged, DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::capture::{CaptureMode, CaptureSettings};
 use crate::known::expectation::Expectation;
 use crate::live::figuring::Basis;
@@ -100,7 +100,7 @@ pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: Figuring) -> Vec<
 
 /// A bench with one gauge that sends ten values a second.
 struct Bench {
-    run: Run,
+    run: RouteRun,
     notebook: Notebook,
     at_us: u64,
     said: Vec<String>,
@@ -110,7 +110,7 @@ impl Bench {
     fn new(spots: &[&str], mode: CaptureMode, figure: Figuring) -> Bench {
         let stops = stops(spots, mode, figure);
         let walk = RouteWalk::new(stops.len());
-        let run = Run::new(stops, walk, Default::default());
+        let run = RouteRun::new(stops, walk, Default::default());
         Bench {
             run,
             notebook: Notebook::default(),
@@ -132,7 +132,7 @@ impl Bench {
                 ..Status::default()
             },
         };
-        let mut out = Outcome::default();
+        let mut out = RunOutcome::default();
         self.run
             .sample("dial", &sample, &mut self.notebook, &mut out);
         self.said.extend(out.said.into_iter().map(|s| s.text));
@@ -152,7 +152,7 @@ impl Bench {
     }
 
     fn control(&mut self, control: Control) -> Result<(), Refusal> {
-        let mut out = Outcome::default();
+        let mut out = RunOutcome::default();
         self.run
             .control(&control, self.at_us, &mut self.notebook, &mut out)
     }
@@ -265,7 +265,7 @@ fn a_value_from_before_a_loss_does_not_land_at_the_next_stop() {
     );
     bench.rest(12.0, 3);
     bench.rest(9.5, 1);
-    let mut out = Outcome::default();
+    let mut out = RunOutcome::default();
     bench
         .run
         .gap("dial", bench.at_us, &mut bench.notebook, &mut out);
@@ -367,7 +367,7 @@ fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so()
         settle.hanging = Some(2.0);
     }
     let walk = RouteWalk::new(stops.len());
-    let run = Run::new(stops, walk, Default::default());
+    let run = RouteRun::new(stops, walk, Default::default());
     let mut bench = Bench {
         run,
         notebook: Notebook::default(),

@@ -7,7 +7,7 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, Origin, Waiting};
-use super::{Keep, Outcome, Run, ValueOutcome};
+use super::{Keep, RouteRun, RunOutcome, ValueOutcome};
 use crate::capture::{self, CapturePhase, CapturedValue};
 use crate::known::words;
 use crate::live::figuring::Basis;
@@ -26,7 +26,7 @@ pub(super) struct Zeros {
     on_face: BTreeMap<String, Steady>,
 }
 
-impl Run {
+impl RouteRun {
     /// The gauge was switched off since it was zeroed. Returns whether any stop counts from its
     /// zero.
     pub fn lose_zero(&mut self, gauge: &str, why: &str) -> bool {
@@ -75,7 +75,7 @@ impl Run {
         basis: &dyn Fn(&Stop) -> Option<Basis>,
         (face, at_us): (Steady, u64),
         keep: &mut dyn Keep,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) {
         let mut counts = false;
         let mut stands = false;
@@ -129,7 +129,7 @@ impl Run {
         active: usize,
         pour: u32,
         taken: &CapturedValue,
-        out: &mut Outcome,
+        out: &mut RunOutcome,
     ) -> bool {
         let gauge = self.actives[active].gauge.clone();
         let here = self.stop_for(active).map(|stop| &self.stops[stop].stop);

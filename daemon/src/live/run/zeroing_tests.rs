@@ -4,7 +4,7 @@ use benchhand_drivers::{Sample, Status, Unit};
 use benchhand_wire::{AnswerWord, Control, QuestionAbout, Refusal, SaidAs};
 
 use super::tests::stops;
-use super::{DoubtedReading, Keep, Outcome, Run};
+use super::{DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::capture::CaptureMode;
 use crate::known::expectation::Expectation;
 use crate::live::figuring::Basis;
@@ -59,10 +59,10 @@ impl Keep for Notebook {
 
 /// Two deck spots and a dial that sends ten values a second; it is zeroed at 10 mm.
 struct Bench {
-    run: Run,
+    run: RouteRun,
     notebook: Notebook,
     at_us: u64,
-    out: Outcome,
+    out: RunOutcome,
 }
 
 impl Bench {
@@ -75,10 +75,10 @@ impl Bench {
             ..Notebook::default()
         };
         Bench {
-            run: Run::new(stops, walk, Default::default()),
+            run: RouteRun::new(stops, walk, Default::default()),
             notebook,
             at_us: 0,
-            out: Outcome::default(),
+            out: RunOutcome::default(),
         }
     }
 
@@ -239,7 +239,7 @@ fn a_plunger_that_hangs_at_0_stops_the_work_once_and_not_at_each_lift() {
     rest(&mut bench, 10.0);
     rest(&mut bench, 0.0);
     assert!(bench.out.said.iter().any(|s| s.text.contains("zero key")));
-    bench.out = Outcome::default();
+    bench.out = RunOutcome::default();
     rest(&mut bench, 10.0);
     bench.zeroed(10.0);
     for (n, value) in [9.5, 9.4].into_iter().enumerate() {

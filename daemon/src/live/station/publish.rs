@@ -10,7 +10,7 @@ use crate::capture::Counts;
 use crate::known::shop::Shop;
 use crate::known::shown;
 use crate::known::words;
-use crate::live::run::Outcome;
+use crate::live::run::RunOutcome;
 use crate::store::fact::{Fact, Steered};
 
 /// A person reads no faster; more values would only crowd the event stream.
@@ -18,7 +18,7 @@ const VALUE_EVERY: Duration = Duration::from_millis(100);
 
 impl Station {
     /// Announces what a route did, and ends the route where nothing is left to do.
-    pub(super) fn publish(&mut self, job: &str, out: Outcome) {
+    pub(super) fn publish(&mut self, job: &str, out: RunOutcome) {
         self.keep_what_was_heard(job);
         for said in out.said {
             self.say(Some(job), said.said_as, said.text);

@@ -11,7 +11,7 @@ use crate::known::inputs;
 use crate::known::words;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::GaugeLine;
-use crate::live::run::{Arranged, DoubtedReading, Run};
+use crate::live::run::{Arranged, DoubtedReading, RouteRun};
 use crate::live::{Standing, taken_up};
 use crate::route::{Choices, Route, RouteWalk, Stop, expand};
 use crate::store::fact::{Fact, Input, InputKind, RouteGauge, RouteStarted};
@@ -73,11 +73,11 @@ impl Station {
         let sigmas = self.record(&job, &arranged)?;
         let broken_off = self.keep_inputs(&order, &arranged, &sigmas)?;
         self.keep_standing(&order, &arranged, &walk)?;
-        let mut run = Run::new(arranged, walk, sigmas);
+        let mut run = RouteRun::new(arranged, walk, sigmas);
         if was_broken_off {
             run.taken_up();
         }
-        let mut out = super::Outcome {
+        let mut out = super::RunOutcome {
             moved: true,
             ..Default::default()
         };

@@ -9,7 +9,7 @@ use super::standing::route_at;
 use super::{JobKeep, Running, Station};
 use crate::known::typed::{self, ReadOff};
 use crate::live::progress::typed_unit;
-use crate::live::run::{Keep, Outcome, as_said};
+use crate::live::run::{Keep, RunOutcome, as_said};
 use crate::pedal::Pedal;
 use crate::store::fact::Fact;
 
@@ -55,7 +55,7 @@ impl Station {
             Refusal::new(Reason::Conflict, format!("no route runs on job {job}"))
                 .todo("start one with `benchhand measure`")
         };
-        let mut out = Outcome::default();
+        let mut out = RunOutcome::default();
         let at_us = self.now_us();
         let read = match control {
             Control::Type(typed) => Some((self.read_off(job, typed)?, typed.sure)),
@@ -120,9 +120,9 @@ impl Station {
         });
         let Ok(spot) = spot else { return };
         run.reading_changed(id, spot.as_ref());
-        let out = Outcome {
+        let out = RunOutcome {
             moved: true,
-            ..Outcome::default()
+            ..RunOutcome::default()
         };
         self.publish(job, out);
     }

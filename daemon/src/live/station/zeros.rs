@@ -4,7 +4,7 @@ use benchhand_wire::{Event, SaidAs};
 
 use super::{JobKeep, Running, Station};
 use crate::live::arrange::arrange;
-use crate::live::run::Outcome;
+use crate::live::run::RunOutcome;
 use crate::live::steady::Steady;
 
 impl Station {
@@ -44,7 +44,7 @@ impl Station {
             job,
             engine,
         };
-        let mut out = Outcome::default();
+        let mut out = RunOutcome::default();
         run.zeroed(name, &basis, (steady, at_us), &mut keep, &mut out);
         self.publish(job, out);
     }
