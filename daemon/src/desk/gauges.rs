@@ -13,7 +13,7 @@ use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shop::ShopGauge;
-use crate::live::Steady;
+use crate::live::RestingValue;
 use crate::store::fact::{Check, Fact, Input, InputKind, Zero};
 use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
@@ -205,7 +205,11 @@ impl Answers<CheckGauge> for Desk {
 
 /// What the gauge shows, counted from its zero in this job where there is one, with the correction
 /// of its last check by several masters.
-fn shown_against_zero(gauge: &ShopGauge, view: &JobView, steady: &Steady) -> Result<f64, Refusal> {
+fn shown_against_zero(
+    gauge: &ShopGauge,
+    view: &JobView,
+    steady: &RestingValue,
+) -> Result<f64, Refusal> {
     let name = &gauge.setup.name;
     let entry: RegisterEntry = toml::from_str(&gauge.text).map_err(bad)?;
     let correction = corrections(&entry, name, view).first().copied().flatten();
@@ -240,7 +244,7 @@ pub(super) fn in_unit(text: &str, unit: &str) -> Result<f64, Refusal> {
 
 impl Desk {
     /// What a gauge shows at rest: live, or as it was read by eye.
-    fn shown_by(&self, gauge: &ShopGauge, by_eye: Option<&str>) -> Result<Steady, Refusal> {
+    fn shown_by(&self, gauge: &ShopGauge, by_eye: Option<&str>) -> Result<RestingValue, Refusal> {
         let Some(text) = by_eye else {
             return self.at_rest(&gauge.setup.name);
         };
@@ -249,7 +253,7 @@ impl Desk {
             Some(resolution) => in_unit(resolution, typed.unit.symbol())?,
             None => 10f64.powi(-decimals_written(text)),
         };
-        Ok(Steady {
+        Ok(RestingValue {
             raw: typed.value,
             unit: typed.unit,
             sd: 0.0,
@@ -260,7 +264,7 @@ impl Desk {
 
     /// What a gauge shows once it rests. The wait is short: the port may just have been opened, or
     /// the plunger just let down.
-    fn at_rest(&self, gauge: &str) -> Result<Steady, Refusal> {
+    fn at_rest(&self, gauge: &str) -> Result<RestingValue, Refusal> {
         let until = Instant::now() + REST_PATIENCE;
         loop {
             let name = gauge.to_owned();

@@ -9,7 +9,7 @@ use benchhand_wire::{
 };
 
 use super::{Answers, Desk};
-use crate::live::{RouteOrder, Standing, taken_up};
+use crate::live::{RouteAtTakeUp, RouteOrder, taken_up};
 use crate::route::{Choices, RouteWalk, StopOutcome};
 use crate::store::view::JobView;
 
@@ -146,7 +146,7 @@ impl Desk {
             Some((one.gauge.clone(), known.text))
         });
         let now = self.keeper.clock().now_utc();
-        let taken_up = taken_up(&Standing {
+        let taken_up = taken_up(&RouteAtTakeUp {
             view,
             now,
             spots: standing.started.stops.clone(),

@@ -3,7 +3,7 @@
 use benchhand_drivers::Unit;
 use benchhand_wire::{Reason, Refusal};
 
-use super::figuring::Basis;
+use super::figuring::FigureBasis;
 use super::run::Arranged;
 use crate::capture::CaptureSettings;
 use crate::known::correcting::Correction;
@@ -68,7 +68,7 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
         )));
     }
     let settings = settings_of(&stop, gauge)?;
-    let basis = Basis {
+    let basis = FigureBasis {
         gauge: gauge.name.clone(),
         sense: gauge.sense,
         zero: zero_of(&stop, gauge),

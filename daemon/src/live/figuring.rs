@@ -11,7 +11,7 @@ use crate::route::Figuring;
 
 /// What is known of a gauge's sense and zero when its values become figures.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Basis {
+pub struct FigureBasis {
     /// The gauge's name, for messages.
     pub gauge: String,
     /// +1 where the gauge's number grows as the plunger is pushed in, −1 where it shrinks.
@@ -26,7 +26,7 @@ pub struct Basis {
     pub delivered: bool,
 }
 
-impl Basis {
+impl FigureBasis {
     /// The figure of a raw value, in the same unit.
     ///
     /// # Errors
@@ -73,8 +73,12 @@ impl Basis {
 /// The figure of a captured value.
 ///
 /// # Errors
-/// As for [`Basis::figure`].
-pub fn figure_of(figuring: Figuring, basis: &Basis, taken: &CapturedValue) -> Result<f64, Refusal> {
+/// As for [`FigureBasis::figure`].
+pub fn figure_of(
+    figuring: Figuring,
+    basis: &FigureBasis,
+    taken: &CapturedValue,
+) -> Result<f64, Refusal> {
     basis.figure(figuring, taken.value, taken.unit)
 }
 
@@ -82,8 +86,8 @@ pub fn figure_of(figuring: Figuring, basis: &Basis, taken: &CapturedValue) -> Re
 mod tests {
     use super::*;
 
-    fn basis(sense: f64) -> Basis {
-        Basis {
+    fn basis(sense: f64) -> FigureBasis {
+        FigureBasis {
             gauge: "dial".to_owned(),
             sense,
             zero: Some((10.0, Unit::Millimetre)),
@@ -102,7 +106,7 @@ mod tests {
             deliveries: false,
         });
         for sense in [1.0, -1.0] {
-            let basis = Basis {
+            let basis = FigureBasis {
                 correction,
                 ..basis(sense)
             };
@@ -112,7 +116,7 @@ mod tests {
             let below = basis.figure(Figuring::BelowZero, raw, Unit::Millimetre);
             assert!((below.unwrap() + 2.04).abs() < 1e-12, "2.04 above the deck");
             // A ring of 100 mm: the bore is smaller by as much as the plunger is pushed in.
-            let ring = Basis {
+            let ring = FigureBasis {
                 zero: Some((10.0 + sense * 100.0, Unit::Millimetre)),
                 master: 100.0,
                 ..basis
@@ -124,7 +128,7 @@ mod tests {
 
     #[test]
     fn a_gauge_without_a_zero_is_corrected_by_what_it_shows() {
-        let basis = Basis {
+        let basis = FigureBasis {
             zero: None,
             correction: Some(Correction {
                 offset: "-0.2 cc".parse().unwrap(),

@@ -15,9 +15,9 @@ use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 use jiff::Timestamp;
 use off::Off;
 
-use super::link::Link;
+use super::link::LineState;
 use super::opening::{Offer, Opener, PortThread};
-use super::steady::{Recent, Steady};
+use super::steady::{Recent, RestingValue};
 use crate::capture::{self, Sigma};
 use crate::known::register::state_count;
 use crate::known::shop::ShopGauge;
@@ -74,7 +74,7 @@ pub(super) struct GaugeLine {
     /// Whether the gauge is played inside this process.
     played: bool,
     thread: Option<PortThread>,
-    link: Link,
+    link: LineState,
     /// Why the line cannot be opened, where it cannot.
     shut: Option<Reason>,
     todo: String,
@@ -135,7 +135,11 @@ impl GaugeLine {
             opening,
             played: opener.plays(),
             thread,
-            link: if by_eye { Link::ByEye } else { Link::Opening },
+            link: if by_eye {
+                LineState::ByEye
+            } else {
+                LineState::Opening
+            },
             shut: None,
             todo: String::new(),
             latest: vec![None; channels],
@@ -165,8 +169,11 @@ impl GaugeLine {
 
     /// The path at which the line is open, if it is.
     pub(super) fn open_path(&self) -> Option<String> {
-        matches!(self.link, Link::Open | Link::Live | Link::Silent)
-            .then(|| self.setup.port.clone())?
+        matches!(
+            self.link,
+            LineState::Open | LineState::Live | LineState::Silent
+        )
+        .then(|| self.setup.port.clone())?
     }
 
     /// Whether the values can be said to come from a gauge. Behind a pseudo-terminal stands another
@@ -199,20 +206,20 @@ impl GaugeLine {
             PortEvent::Samples { samples, .. } => self.samples(samples),
             PortEvent::Opened { .. } => {
                 self.shut = None;
-                let back = self.link == Link::Lost;
+                let back = self.link == LineState::Lost;
                 let said = back.then(|| format!("{}: its port is there again", self.name));
-                self.turn(Link::Open, String::new(), said)
+                self.turn(LineState::Open, String::new(), said)
             }
             PortEvent::OpenFailed { error, .. } => {
                 self.shut = Some(reason_of(&error));
                 let said = format!("{}: {error}", self.name);
-                self.turn(Link::Lost, error.to_string(), Some(said))
+                self.turn(LineState::Lost, error.to_string(), Some(said))
             }
             PortEvent::Gone { at_us, reason } => {
                 let said = format!("{} is gone: {reason}", self.name);
                 self.broken(
                     at_us,
-                    Link::Lost,
+                    LineState::Lost,
                     "plug it in again; it is looked for".into(),
                     said,
                 )
@@ -227,16 +234,16 @@ impl GaugeLine {
                     )
                 };
                 let said = format!("{} {said}", self.name);
-                self.broken(at_us, Link::Silent, todo.to_owned(), said)
+                self.broken(at_us, LineState::Silent, todo.to_owned(), said)
             }
             PortEvent::Heard { .. } => {
                 let said = format!("{} is back", self.name);
-                self.turn(Link::Live, String::new(), Some(said))
+                self.turn(LineState::Live, String::new(), Some(said))
             }
             PortEvent::Overflow { to_us, lost, .. } => {
                 tracing::warn!(gauge = self.name, ?lost, "the station was held up");
                 let said = format!("{}: values were lost, the machine was held up", self.name);
-                self.broken(to_us, Link::Live, String::new(), said)
+                self.broken(to_us, LineState::Live, String::new(), said)
             }
             PortEvent::Trouble { trouble, .. } => {
                 tracing::debug!(gauge = self.name, ?trouble, "not a value");
@@ -262,7 +269,7 @@ impl GaugeLine {
                 recent.push(sample);
             }
         }
-        self.link = Link::Live;
+        self.link = LineState::Live;
         let now = self.latest.first().copied().flatten().map(|s| s.unit);
         if let (Some(before), Some(now)) = (before, now)
             && before != now
@@ -306,9 +313,9 @@ impl GaugeLine {
         self.todo.clear();
     }
 
-    fn broken(&mut self, at_us: u64, link: Link, todo: String, said: String) -> LineChange {
+    fn broken(&mut self, at_us: u64, link: LineState, todo: String, said: String) -> LineChange {
         self.recent.iter_mut().for_each(Recent::clear);
-        if matches!(link, Link::Lost | Link::Silent) {
+        if matches!(link, LineState::Lost | LineState::Silent) {
             self.off.went(self.latest.first().copied().flatten());
         }
         if let Some(pedal) = &mut self.pedal {
@@ -321,7 +328,7 @@ impl GaugeLine {
 
     /// Changes the state of the connection. The same trouble is not told twice: a port that stays
     /// away is tried every few seconds.
-    fn turn(&mut self, link: Link, todo: String, said: Option<String>) -> LineChange {
+    fn turn(&mut self, link: LineState, todo: String, said: Option<String>) -> LineChange {
         if self.link == link && self.todo == todo {
             return LineChange::Nothing;
         }
@@ -332,7 +339,7 @@ impl GaugeLine {
 
     /// Whether the port is being opened just now, for the first time.
     pub(super) fn is_opening(&self) -> bool {
-        self.link == Link::Opening
+        self.link == LineState::Opening
     }
 
     /// Why the port cannot be opened, if it cannot.
@@ -342,7 +349,7 @@ impl GaugeLine {
     }
 
     /// What the gauge shows while it rests.
-    pub(super) fn steady(&self) -> Result<Steady, Refusal> {
+    pub(super) fn steady(&self) -> Result<RestingValue, Refusal> {
         self.heard()?;
         self.main_steady().ok_or_else(|| {
             Refusal::new(Reason::Conflict, format!("{} does not rest", self.name))
@@ -350,7 +357,7 @@ impl GaugeLine {
         })
     }
 
-    fn main_steady(&self) -> Option<Steady> {
+    fn main_steady(&self) -> Option<RestingValue> {
         self.recent.first()?.steady(self.sigma)
     }
 
@@ -366,12 +373,12 @@ impl GaugeLine {
         if let Some(shut) = self.shut() {
             return Err(shut);
         }
-        if self.link == Link::ByEye {
+        if self.link == LineState::ByEye {
             let found = format!("{} is read by eye: nobody hears what it shows", self.name);
             return Err(Refusal::new(Reason::BadInput, found)
                 .todo("say what it shows, with its unit: --raw \"0.5 in\""));
         }
-        if self.link != Link::Live {
+        if self.link != LineState::Live {
             return Err(Refusal::new(
                 Reason::GaugeSilent,
                 format!("{} is {}", self.name, self.link.word()),

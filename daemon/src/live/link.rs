@@ -2,7 +2,7 @@
 
 /// The state of a line's connection.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Link {
+pub(super) enum LineState {
     Opening,
     Open,
     Live,
@@ -12,15 +12,15 @@ pub(super) enum Link {
     ByEye,
 }
 
-impl Link {
+impl LineState {
     pub(super) fn word(&self) -> &'static str {
         match self {
-            Link::Opening => "opening",
-            Link::Open => "open",
-            Link::Live => "live",
-            Link::Silent => "silent",
-            Link::Lost => "lost",
-            Link::ByEye => "by eye",
+            LineState::Opening => "opening",
+            LineState::Open => "open",
+            LineState::Live => "live",
+            LineState::Silent => "silent",
+            LineState::Lost => "lost",
+            LineState::ByEye => "by eye",
         }
     }
 }

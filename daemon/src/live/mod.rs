@@ -27,5 +27,5 @@ pub(crate) use handle::start as start_station;
 pub use hub::Hub;
 pub use opening::{OpenLine, Opener, SerialOpener, Wanted};
 pub(crate) use station::{RouteOrder, Station};
-pub(crate) use steady::Steady;
-pub(crate) use taken_up::{Standing, taken_up};
+pub(crate) use steady::RestingValue;
+pub(crate) use taken_up::{RouteAtTakeUp, taken_up};

@@ -31,7 +31,7 @@ use super::opening::{Offer, Opener};
 use super::progress::progress;
 use super::recorder::Recorders;
 use super::run::{Keep, RouteRun, RunOutcome};
-use super::steady::Steady;
+use super::steady::RestingValue;
 use crate::known::keeper::Keeper;
 use crate::known::shop::ShopGauge;
 use crate::route::Route;
@@ -160,7 +160,7 @@ impl Station {
     ///
     /// # Errors
     /// Where there is no such gauge, it is not heard, or it moves.
-    pub(crate) fn steady(&self, name: &str) -> Result<Steady, Refusal> {
+    pub(crate) fn steady(&self, name: &str) -> Result<RestingValue, Refusal> {
         self.lines.get(name).ok_or_else(|| no_gauge(name))?.steady()
     }
 

@@ -26,7 +26,7 @@ pub(crate) struct Recent {
 
 /// A gauge at rest.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Steady {
+pub(crate) struct RestingValue {
     /// The mean of its samples, in `unit`.
     pub(crate) raw: f64,
     /// The gauge's unit.
@@ -66,7 +66,7 @@ impl Recent {
     }
 
     /// The gauge's resting value; `None` while the gauge moves or too little is known.
-    pub(crate) fn steady(&self, sigma: Sigma) -> Option<Steady> {
+    pub(crate) fn steady(&self, sigma: Sigma) -> Option<RestingValue> {
         self.mean(sigma)
             .filter(|(_, rests)| *rests)
             .map(|(mean, _)| mean)
@@ -74,7 +74,7 @@ impl Recent {
 
     /// The mean of the samples, and whether the gauge rests; `None` where too little is known, or
     /// not every sample is a value.
-    pub(crate) fn mean(&self, sigma: Sigma) -> Option<(Steady, bool)> {
+    pub(crate) fn mean(&self, sigma: Sigma) -> Option<(RestingValue, bool)> {
         let values: Vec<f64> = self
             .samples
             .iter()
@@ -97,7 +97,7 @@ impl Recent {
         let mean = values.iter().sum::<f64>() / n as f64;
         let squares = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
         let sd = (squares / (n - 1) as f64).sqrt();
-        let mean = Steady {
+        let mean = RestingValue {
             raw: mean,
             unit: last.unit,
             sd,

@@ -19,7 +19,7 @@ use crate::store::view::{JobView, KeptReading, LoadedInput, ReadingState};
 const A_DAY: SignedDuration = SignedDuration::from_hours(24);
 
 /// A route at the moment when it is taken up.
-pub(crate) struct Standing<'a> {
+pub(crate) struct RouteAtTakeUp<'a> {
     /// The job.
     pub(crate) view: &'a JobView,
     /// The present time.
@@ -38,7 +38,7 @@ pub(crate) struct Standing<'a> {
 
 /// Where the route stood; `None` where the route has no reading, or the last one is less than a day
 /// old.
-pub(crate) fn taken_up(standing: &Standing<'_>) -> Option<TakenUp> {
+pub(crate) fn taken_up(standing: &RouteAtTakeUp<'_>) -> Option<TakenUp> {
     let here = |kept: &&KeptReading| standing.spots.contains(&kept.spot);
     let stands = |kept: &&KeptReading| kept.state.is_live() || kept.state == ReadingState::Asked;
     let last = standing
@@ -85,7 +85,7 @@ fn open(kept: &KeptReading) -> Option<String> {
 
 /// What has changed after the fact `last`, in the order of the facts; changes that no fact holds
 /// yet come last.
-fn changed(standing: &Standing<'_>, last: ReadingId) -> Vec<String> {
+fn changed(standing: &RouteAtTakeUp<'_>, last: ReadingId) -> Vec<String> {
     let view = standing.view;
     let mut told: Vec<(u64, String)> = Vec::new();
     for stage in view.stages().iter().filter(|stage| stage.seq > last) {

@@ -9,7 +9,7 @@ use crate::capture::Sigma;
 use crate::known::correcting::corrections;
 use crate::known::words;
 use crate::live::arrange::GaugeOnRoute;
-use crate::live::link::Link;
+use crate::live::link::LineState;
 use crate::live::zeros::doubt;
 use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
@@ -109,7 +109,7 @@ impl GaugeLine {
         GaugeOnRoute {
             name: self.name.clone(),
             sense: f64::from(self.setup.sense),
-            by_eye: self.link == Link::ByEye,
+            by_eye: self.link == LineState::ByEye,
             channels: self
                 .profile
                 .channels()

@@ -2,7 +2,7 @@
 
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
-use super::asking::{Doubt, Origin, StopQuestion, Undo, Waiting};
+use super::asking::{Doubt, StopQuestion, Undo, ValueOrigin, Waiting};
 use super::{Keep, RouteRun, RunOutcome};
 use crate::capture::{self, CaptureEvent, CapturedValue};
 use crate::known::words;
@@ -123,7 +123,8 @@ impl RouteRun {
                 self.keep_waiting(&head, question.stop, Some(question), keep, out)?;
                 self.waiting.pop_front();
                 self.question = None;
-                if let (Origin::Captured { active, .. }, false) = (&head.origin, head.is_final) {
+                if let (ValueOrigin::Captured { active, .. }, false) = (&head.origin, head.is_final)
+                {
                     let mut events = Vec::new();
                     self.actives[*active].told(capture::CaptureControl::Kept, at_us, &mut events);
                 }
@@ -176,7 +177,7 @@ impl RouteRun {
         keep: &mut dyn Keep,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
-        let Origin::Captured {
+        let ValueOrigin::Captured {
             active,
             pour,
             taken,
@@ -211,7 +212,7 @@ impl RouteRun {
                     doubt: None,
                     ..(**taken).clone()
                 };
-                Waiting::whole(Origin::Captured {
+                Waiting::whole(ValueOrigin::Captured {
                     active: *active,
                     pour: number(n),
                     taken: Box::new(taken),

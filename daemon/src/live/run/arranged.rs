@@ -2,7 +2,7 @@
 
 use crate::capture::{CaptureSettings, CapturedValue, ChannelMean};
 use crate::known::correcting::Correction;
-use crate::live::figuring::Basis;
+use crate::live::figuring::FigureBasis;
 use crate::route::Stop;
 use crate::store::fact::ReadingPart;
 
@@ -16,7 +16,7 @@ pub struct Arranged {
     /// How the gauge's values are captured.
     pub settings: CaptureSettings,
     /// How the gauge's number becomes the reading.
-    pub basis: Basis,
+    pub basis: FigureBasis,
     /// The names of the gauge's channels.
     pub channels: Vec<String>,
     /// The corrections from the gauge's last check, channel by channel.

@@ -20,7 +20,7 @@ use crate::store::view::KeptReading;
 /// A value that is not kept yet.
 #[derive(Debug, Clone)]
 pub(super) struct Waiting {
-    pub(super) origin: Origin,
+    pub(super) origin: ValueOrigin,
     /// Whether the value will not change any more.
     pub(super) is_final: bool,
     /// Whether the value rested for so long that it may be complete.
@@ -40,7 +40,7 @@ pub(super) struct Waiting {
 
 impl Waiting {
     /// A value that will not change any more, and of which nothing else is known.
-    pub(super) fn whole(origin: Origin) -> Waiting {
+    pub(super) fn whole(origin: ValueOrigin) -> Waiting {
         Waiting {
             origin,
             is_final: true,
@@ -56,7 +56,7 @@ impl Waiting {
 
 /// Where a waiting value comes from.
 #[derive(Debug, Clone)]
-pub(super) enum Origin {
+pub(super) enum ValueOrigin {
     /// A capture: its index among the run's captures, and the number of the reading.
     Captured {
         active: usize,
@@ -204,7 +204,7 @@ impl RouteRun {
     /// What went into the present chamber so far, where that is far from enough.
     pub fn so_far(&self) -> Option<&CapturedValue> {
         match &self.waiting.front()?.origin {
-            Origin::Captured { taken, .. } if self.question.is_none() => Some(taken),
+            ValueOrigin::Captured { taken, .. } if self.question.is_none() => Some(taken),
             _ => None,
         }
     }
@@ -235,19 +235,19 @@ impl RouteRun {
     ) {
         let shown = match (about.map(|one| &one.origin), &doubt) {
             (_, Doubt::Earlier(reading) | Doubt::BrokenOff(reading)) => reading.shown.clone(),
-            (Some(Origin::Captured { taken, .. }), _) => {
+            (Some(ValueOrigin::Captured { taken, .. }), _) => {
                 let arranged = &self.stops[stop];
                 let value = figure_of(arranged.stop.figure, &arranged.basis, taken);
                 let number = words::number(value.unwrap_or(taken.value), Some(taken.resolution));
                 format!("{number} {}", taken.unit)
             }
             // As many decimals as were typed: 0.020 stays 0.020.
-            (Some(Origin::Typed(read)), _) => {
+            (Some(ValueOrigin::Typed(read)), _) => {
                 let step = words::step_of(&read.labels.iter().cloned().collect());
                 let number = words::number(read.value.value, step);
                 format!("{number} {}", read.value.unit)
             }
-            (Some(Origin::Recorded(kept)), _) => words::shown(kept),
+            (Some(ValueOrigin::Recorded(kept)), _) => words::shown(kept),
             (None, _) => String::new(),
         };
         let spot = match &doubt {
@@ -258,7 +258,7 @@ impl RouteRun {
         // Where part of the amount may have been missed, the levels tell more than their
         // difference.
         let said = match (about.map(|one| &one.origin), &doubt) {
-            (Some(Origin::Captured { taken, .. }), Doubt::Handling(_)) => {
+            (Some(ValueOrigin::Captured { taken, .. }), Doubt::Handling(_)) => {
                 format!("{shown}{}", words::levels(taken))
             }
             _ => shown.clone(),
@@ -266,7 +266,7 @@ impl RouteRun {
         let far = matches!(doubt, Doubt::Far(_));
         let parts = far
             && matches!(about.map(|one| &one.origin),
-            Some(Origin::Captured { taken, .. }) if taken.parts_at.is_some());
+            Some(ValueOrigin::Captured { taken, .. }) if taken.parts_at.is_some());
         let text = question(spot, &doubt, (&said, parts));
         self.ask_aloud(stop, &doubt, &text, out);
         out.moved = true;

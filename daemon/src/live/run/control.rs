@@ -3,7 +3,7 @@
 use benchhand_blueprint::Spot;
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
-use super::asking::{Doubt, Origin, Undo, Waiting};
+use super::asking::{Doubt, Undo, ValueOrigin, Waiting};
 use super::{Keep, RouteRun, RunOutcome, reading_of};
 use crate::capture::{self, CaptureMode};
 use crate::known::typed::ReadOff;
@@ -107,7 +107,7 @@ impl RouteRun {
         self.waiting.push_front(Waiting {
             slip,
             sure,
-            ..Waiting::whole(Origin::Typed(read.clone()))
+            ..Waiting::whole(ValueOrigin::Typed(read.clone()))
         });
         self.settle_waiting(keep, out);
         self.turn_to_stop();

@@ -3,7 +3,7 @@
 
 use benchhand_wire::Refusal;
 
-use super::asking::{Doubt, Origin, StopQuestion, Waiting};
+use super::asking::{Doubt, StopQuestion, ValueOrigin, Waiting};
 use super::{Keep, RouteRun, ValueOutcome};
 use crate::capture::{self, CaptureNote};
 use crate::store::fact::Fact;
@@ -26,7 +26,7 @@ impl RouteRun {
         if !front.is_final && self.is_far_too_little(&front, stop, keep) {
             self.forget_record(&front, "taken again", keep)?;
             self.waiting.pop_front();
-            if let Origin::Captured { active, .. } = front.origin {
+            if let ValueOrigin::Captured { active, .. } = front.origin {
                 self.actives[active].told(capture::CaptureControl::Anew, at_us, &mut Vec::new());
             }
         }
@@ -38,7 +38,7 @@ impl RouteRun {
     pub(super) fn next_was_lost(&mut self, kept: &StopQuestion, value: &Waiting) {
         if let (
             Doubt::Handling(note @ CaptureNote::DeliveredInGap),
-            Origin::Captured { active, .. },
+            ValueOrigin::Captured { active, .. },
         ) = (&kept.doubt, &value.origin)
         {
             if self.waiting.is_empty() {
@@ -60,7 +60,7 @@ impl RouteRun {
     /// Tells the capture of a dropped value to forget it too, where the capture may still revise
     /// it.
     pub(super) fn drop_from_capture(&mut self, one: &Waiting, at_us: u64) {
-        if let Origin::Captured { active, pour, .. } = &one.origin {
+        if let ValueOrigin::Captured { active, pour, .. } = &one.origin {
             if !one.is_final {
                 let mut events = Vec::new();
                 self.actives[*active].told(capture::CaptureControl::Again, at_us, &mut events);

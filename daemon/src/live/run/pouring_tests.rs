@@ -8,7 +8,7 @@ use super::{Arranged, DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::capture::tests::Script;
 use crate::capture::{CaptureSettings, Counts, Expected, PourSettings};
 use crate::known::expectation::{Expectation, ExpectationSource};
-use crate::live::figuring::Basis;
+use crate::live::figuring::FigureBasis;
 use crate::route::{Figuring, RouteWalk, Stop};
 use crate::store::fact::{Fact, Reading, StreamAt};
 
@@ -188,7 +188,7 @@ fn chamber(number: u32, counts: Counts) -> Arranged {
             counts,
             ..PourSettings::default()
         }),
-        basis: Basis {
+        basis: FigureBasis {
             gauge: "burette".to_owned(),
             sense: 1.0,
             zero: None,

@@ -4,7 +4,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
-use super::asking::{Doubt, Origin, StopQuestion, Waiting};
+use super::asking::{Doubt, StopQuestion, ValueOrigin, Waiting};
 use super::{Keep, RouteRun, RunOutcome, ValueOutcome, reading_of};
 use crate::capture::{self, CaptureNote, CapturedValue, Expected, Fit};
 use crate::known::expectation::{self, Expectation};
@@ -55,8 +55,8 @@ impl RouteRun {
         taken: &CapturedValue,
         is_final: bool,
     ) {
-        let same = |one: &&mut Waiting| matches!(&one.origin, Origin::Captured { active: a, pour: p, .. } if (*a, *p) == (active, pour));
-        let origin = Origin::Captured {
+        let same = |one: &&mut Waiting| matches!(&one.origin, ValueOrigin::Captured { active: a, pour: p, .. } if (*a, *p) == (active, pour));
+        let origin = ValueOrigin::Captured {
             active,
             pour,
             taken: Box::new(taken.clone()),
@@ -85,7 +85,7 @@ impl RouteRun {
             self.waiting.push_back(Waiting {
                 meanwhile: true,
                 record: Some(kept.id),
-                ..Waiting::whole(Origin::Recorded(Box::new(kept)))
+                ..Waiting::whole(ValueOrigin::Recorded(Box::new(kept)))
             });
         }
         self.settle_waiting(keep, out);
@@ -102,9 +102,9 @@ impl RouteRun {
                 continue;
             }
             let made = match &one.origin {
-                Origin::Captured { taken, .. } => self.reading(question.stop, taken, keep),
-                Origin::Typed(read) => self.typed_reading(question.stop, read),
-                Origin::Recorded(_) => continue,
+                ValueOrigin::Captured { taken, .. } => self.reading(question.stop, taken, keep),
+                ValueOrigin::Typed(read) => self.typed_reading(question.stop, read),
+                ValueOrigin::Recorded(_) => continue,
             };
             let kept = made.and_then(|mut reading| {
                 let asked = (ASKED.to_owned(), question.text.clone());
@@ -121,7 +121,7 @@ impl RouteRun {
     /// The questioned value has changed: it is judged anew.
     fn reconsider(&mut self, active: usize, pour: u32) {
         let head = self.waiting.front().map(|w| &w.origin);
-        let is_head = matches!(head, Some(Origin::Captured { active: a, pour: p, .. }) if (*a, *p) == (active, pour));
+        let is_head = matches!(head, Some(ValueOrigin::Captured { active: a, pour: p, .. }) if (*a, *p) == (active, pour));
         let of_value = self.question.as_ref().is_some_and(|q| !q.shown.is_empty());
         if is_head && of_value {
             self.question = None;
@@ -130,13 +130,13 @@ impl RouteRun {
 
     /// Puts captured values into the order in which they were poured.
     pub(super) fn in_their_order(&mut self) {
-        let captured = |one: &Waiting| matches!(one.origin, Origin::Captured { .. });
+        let captured = |one: &Waiting| matches!(one.origin, ValueOrigin::Captured { .. });
         if self.waiting.iter().all(captured) {
             self.waiting
                 .make_contiguous()
                 .sort_by_key(|one| match one.origin {
-                    Origin::Captured { active, pour, .. } => (active, pour),
-                    Origin::Typed(_) | Origin::Recorded(_) => (usize::MAX, 0),
+                    ValueOrigin::Captured { active, pour, .. } => (active, pour),
+                    ValueOrigin::Typed(_) | ValueOrigin::Recorded(_) => (usize::MAX, 0),
                 });
         }
     }
@@ -144,7 +144,7 @@ impl RouteRun {
     /// A value far below what is expected has rested for long.
     pub(super) fn lingers(&mut self, active: usize, pour: u32) {
         for one in &mut self.waiting {
-            if let Origin::Captured {
+            if let ValueOrigin::Captured {
                 active: a, pour: p, ..
             } = one.origin
                 && (a, p) == (active, pour)
@@ -158,7 +158,7 @@ impl RouteRun {
     pub(super) fn unwait(&mut self, active: usize, pour: u32) {
         self.reconsider(active, pour);
         self.waiting.retain(|one| {
-            !matches!(&one.origin, Origin::Captured { active: a, pour: p, .. } if (*a, *p) == (active, pour))
+            !matches!(&one.origin, ValueOrigin::Captured { active: a, pour: p, .. } if (*a, *p) == (active, pour))
         });
     }
 
@@ -182,7 +182,7 @@ impl RouteRun {
                 return;
             };
             let Some(stop) = self.stop_of(&head) else {
-                if let Origin::Captured { taken, .. } = &head.origin {
+                if let ValueOrigin::Captured { taken, .. } = &head.origin {
                     out.say(SaidAs::Note, words::beyond_the_route(taken));
                 }
                 self.waiting.pop_front();
@@ -196,7 +196,7 @@ impl RouteRun {
                     }
                 }
                 Judged::MoreToCome => {
-                    if let (Some(front), Origin::Captured { taken, .. }) =
+                    if let (Some(front), ValueOrigin::Captured { taken, .. }) =
                         (self.waiting.front_mut(), &head.origin)
                         && !front.told
                     {
@@ -216,8 +216,8 @@ impl RouteRun {
 
     fn stop_of(&self, waiting: &Waiting) -> Option<usize> {
         match &waiting.origin {
-            Origin::Captured { active, .. } => self.stop_for(*active),
-            Origin::Typed(_) | Origin::Recorded(_) => self.walk.at(),
+            ValueOrigin::Captured { active, .. } => self.stop_for(*active),
+            ValueOrigin::Typed(_) | ValueOrigin::Recorded(_) => self.walk.at(),
         }
     }
 
@@ -232,7 +232,7 @@ impl RouteRun {
             return Judged::Doubted(Doubt::OldZero(why));
         }
         let (value, kind) = match &one.origin {
-            Origin::Captured { taken, .. } => {
+            ValueOrigin::Captured { taken, .. } => {
                 if let Some(note) = taken.doubt {
                     return Judged::Doubted(match note {
                         CaptureNote::OneOrTwo { .. } => Doubt::OneOrTwo(note),
@@ -246,15 +246,15 @@ impl RouteRun {
                     Err(_) => return Judged::Right,
                 }
             }
-            Origin::Typed(read) => (read.value.base(), Some(read.value.unit.kind())),
-            Origin::Recorded(kept) => match kept.unit.parse::<benchhand_blueprint::Unit>() {
+            ValueOrigin::Typed(read) => (read.value.base(), Some(read.value.unit.kind())),
+            ValueOrigin::Recorded(kept) => match kept.unit.parse::<benchhand_blueprint::Unit>() {
                 Ok(unit) => (unit.to_base(kept.value), Some(unit.kind())),
                 Err(_) => return Judged::Doubted(Doubt::Meanwhile),
             },
         };
         match self.expectation(stop, kind, keep) {
             Some(expectation) if !expectation.holds(value) => {
-                let captured = matches!(one.origin, Origin::Captured { .. });
+                let captured = matches!(one.origin, ValueOrigin::Captured { .. });
                 let low = expectation.expected.fit(value) == Fit::Below;
                 let delivers = self.stops[stop].stop.mode == "pour";
                 if low && captured && delivers && !one.is_final && !one.lingers {
@@ -288,7 +288,7 @@ impl RouteRun {
         if known.value == taken.value && taken.doubt.is_none() {
             return false;
         }
-        let one = Waiting::whole(Origin::Captured {
+        let one = Waiting::whole(ValueOrigin::Captured {
             active: 0,
             pour: 0,
             taken: Box::new(taken.clone()),
@@ -307,7 +307,7 @@ impl RouteRun {
     ) -> Result<(), Refusal> {
         let (asked, doubt) = (asked.map(|q| q.text.as_str()), asked.map(|q| &q.doubt));
         match &one.origin {
-            Origin::Captured {
+            ValueOrigin::Captured {
                 active,
                 pour,
                 taken,
@@ -316,11 +316,11 @@ impl RouteRun {
                 let value = (&**taken, !one.is_final);
                 self.keep_captured(*active, *pour, value, place, keep, out)?;
             }
-            Origin::Typed(read) => {
+            ValueOrigin::Typed(read) => {
                 let reading = self.typed_reading(stop, read)?;
                 self.keep_made(reading, (stop, asked, one.record), keep, out)?;
             }
-            Origin::Recorded(kept) => {
+            ValueOrigin::Recorded(kept) => {
                 let reading = Reading::from(&**kept);
                 self.keep_made(reading, (stop, asked, one.record), keep, out)?;
             }

@@ -8,7 +8,7 @@ use benchhand_wire::{Control, Reason, Refusal};
 use super::{Arranged, DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::capture::{CaptureMode, CaptureSettings};
 use crate::known::expectation::Expectation;
-use crate::live::figuring::Basis;
+use crate::live::figuring::FigureBasis;
 use crate::route::{Figuring, RouteWalk, Stop, StopOutcome};
 use crate::store::fact::{Fact, StreamAt};
 
@@ -83,7 +83,7 @@ pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: Figuring) -> Vec<
         },
         gauge: "dial".to_owned(),
         settings: CaptureSettings::of(mode),
-        basis: Basis {
+        basis: FigureBasis {
             gauge: "dial".to_owned(),
             sense: 1.0,
             zero: Some((10.0, Unit::Millimetre)),

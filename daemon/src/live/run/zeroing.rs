@@ -6,12 +6,12 @@ use std::collections::BTreeMap;
 use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
-use super::asking::{Doubt, Origin, Waiting};
+use super::asking::{Doubt, ValueOrigin, Waiting};
 use super::{Keep, RouteRun, RunOutcome, ValueOutcome};
 use crate::capture::{self, CapturePhase, CapturedValue};
 use crate::known::words;
-use crate::live::figuring::Basis;
-use crate::live::steady::Steady;
+use crate::live::figuring::FigureBasis;
+use crate::live::steady::RestingValue;
 use crate::route::{Figuring, Stop};
 
 /// Within so many counts of a zero a value may be the zero face itself.
@@ -23,7 +23,7 @@ pub(super) struct Zeros {
     /// Gauges that were switched off since they were zeroed, each with the reason to think so.
     lost: BTreeMap<String, String>,
     /// Gauges that stand on their zero face, and what they show there.
-    on_face: BTreeMap<String, Steady>,
+    on_face: BTreeMap<String, RestingValue>,
 }
 
 impl RouteRun {
@@ -46,7 +46,7 @@ impl RouteRun {
         keep: &dyn Keep,
     ) -> Option<String> {
         let arranged = &self.stops[stop];
-        let captured = matches!(one.origin, Origin::Captured { .. });
+        let captured = matches!(one.origin, ValueOrigin::Captured { .. });
         if !captured || !counts_from_zero(&arranged.stop) {
             return None;
         }
@@ -72,8 +72,8 @@ impl RouteRun {
     pub fn zeroed(
         &mut self,
         gauge: &str,
-        basis: &dyn Fn(&Stop) -> Option<Basis>,
-        (face, at_us): (Steady, u64),
+        basis: &dyn Fn(&Stop) -> Option<FigureBasis>,
+        (face, at_us): (RestingValue, u64),
         keep: &mut dyn Keep,
         out: &mut RunOutcome,
     ) {
@@ -96,7 +96,7 @@ impl RouteRun {
             self.question = None;
         }
         for one in std::mem::take(&mut self.waiting) {
-            let on_face = matches!(&one.origin, Origin::Captured { active, taken, .. }
+            let on_face = matches!(&one.origin, ValueOrigin::Captured { active, taken, .. }
                 if self.actives[*active].gauge == gauge && is_face(taken, &face));
             if !on_face {
                 self.waiting.push_back(one);
@@ -162,7 +162,11 @@ fn counts_from_zero(stop: &Stop) -> bool {
 
 /// Whether a gauge shows the same number on its zero face as before, and that number is not 0: a
 /// press of its zero key would have changed it.
-fn is_the_same_zero(before: Option<(f64, Unit)>, now: Option<(f64, Unit)>, face: &Steady) -> bool {
+fn is_the_same_zero(
+    before: Option<(f64, Unit)>,
+    now: Option<(f64, Unit)>,
+    face: &RestingValue,
+) -> bool {
     let (Some((before, unit)), Some((now, unit_now))) = (before, now) else {
         return false;
     };
@@ -170,7 +174,7 @@ fn is_the_same_zero(before: Option<(f64, Unit)>, now: Option<(f64, Unit)>, face:
     unit == unit_now && now.abs() > far && (now - before).abs() <= far
 }
 
-fn is_face(taken: &CapturedValue, face: &Steady) -> bool {
+fn is_face(taken: &CapturedValue, face: &RestingValue) -> bool {
     let count = taken.resolution.max(face.resolution);
     taken.unit == face.unit && (taken.value - face.raw).abs() <= SAME * count
 }

@@ -7,8 +7,8 @@ use super::tests::stops;
 use super::{DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::capture::CaptureMode;
 use crate::known::expectation::Expectation;
-use crate::live::figuring::Basis;
-use crate::live::steady::Steady;
+use crate::live::figuring::FigureBasis;
+use crate::live::steady::RestingValue;
 use crate::route::{Figuring, RouteWalk, Stop};
 use crate::store::fact::{Fact, StreamAt};
 use benchhand_blueprint::Spot;
@@ -107,7 +107,7 @@ impl Bench {
     }
 
     fn zeroed(&mut self, raw: f64) {
-        let face = Steady {
+        let face = RestingValue {
             raw,
             unit: Unit::Millimetre,
             sd: 0.0,
@@ -115,7 +115,7 @@ impl Bench {
             resolution: 0.01,
         };
         let basis = |_: &Stop| {
-            Some(Basis {
+            Some(FigureBasis {
                 gauge: "dial".to_owned(),
                 sense: 1.0,
                 zero: Some((raw, Unit::Millimetre)),

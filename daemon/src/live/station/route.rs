@@ -12,7 +12,7 @@ use crate::known::words;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::GaugeLine;
 use crate::live::run::{Arranged, DoubtedReading, RouteRun};
-use crate::live::{Standing, taken_up};
+use crate::live::{RouteAtTakeUp, taken_up};
 use crate::route::{Choices, Route, RouteWalk, Stop, expand};
 use crate::store::fact::{Fact, Input, InputKind, RouteGauge, RouteStarted};
 use crate::store::job::EngineFile;
@@ -132,7 +132,7 @@ impl Station {
             Some((stop.gauge.clone(), line.register_text.clone()))
         });
         let spots = arranged.iter().map(|stop| stop.stop.spot.to_string());
-        taken_up(&Standing {
+        taken_up(&RouteAtTakeUp {
             view,
             now: self.keeper.clock().now_utc(),
             spots: spots.collect(),

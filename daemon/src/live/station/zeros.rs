@@ -5,12 +5,12 @@ use benchhand_wire::{Event, SaidAs};
 use super::{JobKeep, Running, Station};
 use crate::live::arrange::arrange;
 use crate::live::run::RunOutcome;
-use crate::live::steady::Steady;
+use crate::live::steady::RestingValue;
 
 impl Station {
     /// A gauge was zeroed in a job: from now on its values count from there, on a running route as
     /// well.
-    pub(crate) fn zeroed(&mut self, job: &str, name: &str, steady: Steady) {
+    pub(crate) fn zeroed(&mut self, job: &str, name: &str, steady: RestingValue) {
         let at_us = self.now_us();
         let Station {
             runs,

@@ -6,15 +6,15 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::rows::{IndexError, Row, Standing};
+use super::rows::{IndexError, ReadingStanding, Row};
 use crate::store::fact::ReadingId;
 
 /// The numbers of the standings; [`MARKED`] is added for a marked reading.
-const STANDINGS: [Standing; 4] = [
-    Standing::Held,
-    Standing::Final,
-    Standing::Superseded,
-    Standing::Voided,
+const STANDINGS: [ReadingStanding; 4] = [
+    ReadingStanding::Held,
+    ReadingStanding::Final,
+    ReadingStanding::Superseded,
+    ReadingStanding::Voided,
 ];
 const MARKED: u8 = 4;
 
@@ -93,7 +93,7 @@ pub(super) fn unpack(job: &str, spot: &str, value: &[u8]) -> Result<Vec<Row>, In
             gauges: gauges.into_iter().map(word).collect::<Result<_, _>>()?,
             round,
             at,
-            standing: known.copied().unwrap_or(Standing::Held),
+            standing: known.copied().unwrap_or(ReadingStanding::Held),
             marked: standing >= MARKED,
         })
     };

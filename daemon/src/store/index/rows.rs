@@ -12,7 +12,7 @@ pub struct IndexError(pub(crate) String);
 
 /// Whether a reading counts, in one word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Standing {
+pub enum ReadingStanding {
     /// The reading counts, but may be revised.
     Held,
     /// The reading counts for good.
@@ -23,22 +23,22 @@ pub enum Standing {
     Voided,
 }
 
-impl Standing {
+impl ReadingStanding {
     /// Whether the reading counts.
     #[must_use]
     pub fn is_live(self) -> bool {
-        matches!(self, Standing::Held | Standing::Final)
+        matches!(self, ReadingStanding::Held | ReadingStanding::Final)
     }
 }
 
-impl From<&ReadingState> for Standing {
+impl From<&ReadingState> for ReadingStanding {
     fn from(state: &ReadingState) -> Self {
         match state {
             // The lists know only whether a reading counts.
-            ReadingState::Held | ReadingState::Asked => Standing::Held,
-            ReadingState::Final => Standing::Final,
-            ReadingState::Superseded { .. } => Standing::Superseded,
-            ReadingState::Voided { .. } => Standing::Voided,
+            ReadingState::Held | ReadingState::Asked => ReadingStanding::Held,
+            ReadingState::Final => ReadingStanding::Final,
+            ReadingState::Superseded { .. } => ReadingStanding::Superseded,
+            ReadingState::Voided { .. } => ReadingStanding::Voided,
         }
     }
 }
@@ -67,7 +67,7 @@ pub struct Row {
     /// When it was kept.
     pub at: Timestamp,
     /// Whether it counts.
-    pub standing: Standing,
+    pub standing: ReadingStanding,
     /// Whether its gauge failed a check later.
     pub marked: bool,
 }
@@ -94,7 +94,7 @@ impl Row {
             gauges,
             round: reading.round,
             at: reading.at,
-            standing: Standing::from(&reading.state),
+            standing: ReadingStanding::from(&reading.state),
             marked: reading.marked.is_some(),
         }
     }

@@ -7,7 +7,7 @@ use serde_json::json;
 use tempfile::TempDir;
 
 use crate::store::index::{
-    GaugeCheck, Index, JobEntry, MemoryIndex, Query, Row, SledIndex, Standing,
+    GaugeCheck, Index, JobEntry, MemoryIndex, Query, ReadingStanding, Row, SledIndex,
 };
 use crate::store::summary::JobSummary;
 
@@ -91,10 +91,10 @@ fn row() -> impl Strategy<Value = Row> {
                 round: None,
                 at: at(second),
                 standing: [
-                    Standing::Held,
-                    Standing::Final,
-                    Standing::Superseded,
-                    Standing::Voided,
+                    ReadingStanding::Held,
+                    ReadingStanding::Final,
+                    ReadingStanding::Superseded,
+                    ReadingStanding::Voided,
                 ][standing],
                 marked,
             },
