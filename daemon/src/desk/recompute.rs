@@ -23,7 +23,7 @@ use crate::known::inputs;
 use crate::known::refusals::of_store;
 use crate::known::register::state_count;
 use crate::live::{GaugeOnRoute, arrange};
-use crate::route::{Choices, Route, expand};
+use crate::route::{Route, RouteChoices, expand};
 use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted, Steered};
 use crate::store::gauges::RegisterEntry;
 use crate::store::line::Entry;
@@ -270,8 +270,12 @@ fn ways(
         return Ok(None);
     };
     let engine = inputs::engine(view)?;
-    let stops = expand(&route, &inputs::cylinders(&engine), &Choices::default())
-        .map_err(|e| Refusal::new(Reason::Damaged, e.to_string()))?;
+    let stops = expand(
+        &route,
+        &inputs::cylinders(&engine),
+        &RouteChoices::default(),
+    )
+    .map_err(|e| Refusal::new(Reason::Damaged, e.to_string()))?;
     let on_route = on_route(view, &gauge.gauge, &entry, &profile);
     let kind = crate::known::kinds::main_kind(&profile).word();
     let mut settings: Vec<CaptureSettings> = Vec::new();

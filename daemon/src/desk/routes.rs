@@ -10,7 +10,7 @@ use benchhand_wire::{
 
 use super::{Answers, Desk};
 use crate::live::{RouteAtTakeUp, RouteOrder, taken_up};
-use crate::route::{Choices, RouteWalk, StopOutcome};
+use crate::route::{RouteChoices, RouteWalk, StopOutcome};
 use crate::store::view::JobView;
 
 impl Answers<Routes> for Desk {
@@ -40,7 +40,7 @@ impl Answers<StartRoute> for Desk {
         }
         let mut routes = self.shop.routes()?;
         let (route, text) = named(&mut routes, &ask.route)?;
-        let choices = Choices {
+        let choices = RouteChoices {
             cylinders: ask.cylinders,
             lists: ask.lists,
             rounds: ask.rounds,

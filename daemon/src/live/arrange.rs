@@ -7,7 +7,7 @@ use super::figuring::FigureBasis;
 use super::run::Arranged;
 use crate::capture::CaptureSettings;
 use crate::known::correcting::Correction;
-use crate::route::{FigureTurn, Figuring, Stop};
+use crate::route::{FigureRule, FigureTurn, RouteStop};
 use crate::store::gauges::Counting;
 
 /// What a route needs to know of a gauge before it begins.
@@ -42,8 +42,8 @@ pub struct GaugeOnRoute {
 /// # Errors
 /// Where the stop needs a zero or a channel that the gauge does not have, or the route's
 /// settings are not those of the capture mode.
-pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, Refusal> {
-    if stop.figure != Figuring::AsCaptured && gauge.zero.is_none() && !gauge.by_eye {
+pub fn arrange(stop: RouteStop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, Refusal> {
+    if stop.figure != FigureRule::AsCaptured && gauge.zero.is_none() && !gauge.by_eye {
         return Err(Refusal::new(
             Reason::Conflict,
             format!("{} has no zero in job {job}, and {} counts from one", gauge.name, stop.spot),
@@ -54,7 +54,7 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
         )));
     }
     if let (false, false, Some(why)) = (
-        stop.figure == Figuring::AsCaptured,
+        stop.figure == FigureRule::AsCaptured,
         gauge.by_eye,
         &gauge.zero_doubt,
     ) {
@@ -89,18 +89,18 @@ pub fn arrange(stop: Stop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, 
 
 /// The raw number at which the figure is 0: the gauge's zero, or, where the master was not 0, the
 /// number that lies the master's size away from it.
-fn zero_of(stop: &Stop, gauge: &GaugeOnRoute) -> Option<(f64, Unit)> {
+fn zero_of(stop: &RouteStop, gauge: &GaugeOnRoute) -> Option<(f64, Unit)> {
     let (raw, unit) = gauge.zero?;
     let towards = match stop.figure {
-        Figuring::AsCaptured => 0.0,
-        Figuring::BelowZero => gauge.sense,
-        Figuring::AboveZero => -gauge.sense,
+        FigureRule::AsCaptured => 0.0,
+        FigureRule::BelowZero => gauge.sense,
+        FigureRule::AboveZero => -gauge.sense,
     };
     Some((raw + towards * gauge.nominal.unwrap_or(0.0), unit))
 }
 
 /// The settings: the mode's defaults, then what is known of the gauge, then what the route states.
-fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<CaptureSettings, Refusal> {
+fn settings_of(stop: &RouteStop, gauge: &GaugeOnRoute) -> Result<CaptureSettings, Refusal> {
     let mut table = toml::Table::new();
     table.insert("mode".to_owned(), stop.mode.clone().into());
     match stop.mode.as_str() {
@@ -140,11 +140,11 @@ fn settings_of(stop: &Stop, gauge: &GaugeOnRoute) -> Result<CaptureSettings, Ref
 }
 
 /// Which turning point of the raw number is the turning point that is wanted of the figure.
-fn raw_turn(stop: &Stop, gauge: &GaugeOnRoute) -> &'static str {
+fn raw_turn(stop: &RouteStop, gauge: &GaugeOnRoute) -> &'static str {
     let figure_falls_as_raw_grows = match stop.figure {
-        Figuring::BelowZero => gauge.sense > 0.0,
-        Figuring::AboveZero => gauge.sense < 0.0,
-        Figuring::AsCaptured => false,
+        FigureRule::BelowZero => gauge.sense > 0.0,
+        FigureRule::AboveZero => gauge.sense < 0.0,
+        FigureRule::AsCaptured => false,
     };
     let least = stop.turn == Some(FigureTurn::Least);
     if least == figure_falls_as_raw_grows {
@@ -154,7 +154,7 @@ fn raw_turn(stop: &Stop, gauge: &GaugeOnRoute) -> &'static str {
     }
 }
 
-fn along(stop: &Stop, gauge: &GaugeOnRoute) -> Result<Vec<toml::Value>, Refusal> {
+fn along(stop: &RouteStop, gauge: &GaugeOnRoute) -> Result<Vec<toml::Value>, Refusal> {
     let index = |name: &String| {
         let found = gauge.channels.iter().position(|channel| channel == name);
         found
@@ -179,8 +179,8 @@ mod tests {
     use super::*;
     use crate::capture;
 
-    fn stop(mode: &str, figure: Figuring, turn: Option<FigureTurn>) -> Stop {
-        Stop {
+    fn stop(mode: &str, figure: FigureRule, turn: Option<FigureTurn>) -> RouteStop {
+        RouteStop {
             spot: "deck/3/front".parse().unwrap(),
             round: 1,
             mode: mode.to_owned(),
@@ -216,7 +216,7 @@ mod tests {
                 counts: said,
                 ..dial(1.0)
             };
-            let arranged = arrange(stop("pour", Figuring::AsCaptured, None), &gauge, "job");
+            let arranged = arrange(stop("pour", FigureRule::AsCaptured, None), &gauge, "job");
             let CaptureSettings::Pour(settings) = arranged.unwrap().settings else {
                 panic!("wrong mode")
             };
@@ -229,7 +229,7 @@ mod tests {
 
     #[test]
     fn the_least_clearance_is_the_turn_at_which_the_plunger_is_furthest_in() {
-        let wanted = stop("extreme", Figuring::BelowZero, Some(FigureTurn::Least));
+        let wanted = stop("extreme", FigureRule::BelowZero, Some(FigureTurn::Least));
         for (sense, expected) in [
             (1.0, capture::TurningPoint::High),
             (-1.0, capture::TurningPoint::Low),
@@ -248,7 +248,7 @@ mod tests {
             zero: None,
             ..dial(1.0)
         };
-        let refused = arrange(stop("settle", Figuring::BelowZero, None), &gauge, "job");
+        let refused = arrange(stop("settle", FigureRule::BelowZero, None), &gauge, "job");
         assert!(
             refused
                 .unwrap_err()
@@ -264,15 +264,15 @@ mod tests {
             nominal: Some(100.0),
             ..dial(1.0)
         };
-        let wanted = stop("extreme", Figuring::BelowZero, Some(FigureTurn::Least));
+        let wanted = stop("extreme", FigureRule::BelowZero, Some(FigureTurn::Least));
         let basis = arrange(wanted, &gauge, "job").unwrap().basis;
-        let figure = basis.figure(Figuring::BelowZero, 10.02, Unit::Millimetre);
+        let figure = basis.figure(FigureRule::BelowZero, 10.02, Unit::Millimetre);
         assert!((figure.unwrap() - 99.98).abs() < 1e-9);
     }
 
     #[test]
     fn a_setting_that_the_mode_does_not_have_is_refused_by_name() {
-        let mut wrong = stop("settle", Figuring::AsCaptured, None);
+        let mut wrong = stop("settle", FigureRule::AsCaptured, None);
         wrong.settings.insert("windw_s".to_owned(), 2.0.into());
         let refused = arrange(wrong, &dial(1.0), "job").unwrap_err();
         assert!(refused.found.contains("windw_s"), "{refused}");

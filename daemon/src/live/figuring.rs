@@ -7,7 +7,7 @@ use benchhand_wire::{Reason, Refusal};
 
 use crate::capture::CapturedValue;
 use crate::known::correcting::Correction;
-use crate::route::Figuring;
+use crate::route::FigureRule;
 
 /// What is known of a gauge's sense and zero when its values become figures.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,11 +31,11 @@ impl FigureBasis {
     ///
     /// # Errors
     /// Where a zero is needed and none was set, or the zero was set in another unit.
-    pub fn figure(&self, figuring: Figuring, raw: f64, unit: Unit) -> Result<f64, Refusal> {
+    pub fn figure(&self, figuring: FigureRule, raw: f64, unit: Unit) -> Result<f64, Refusal> {
         let towards = match figuring {
-            Figuring::AsCaptured => return Ok(raw + self.added(raw, unit)),
-            Figuring::BelowZero => self.sense,
-            Figuring::AboveZero => -self.sense,
+            FigureRule::AsCaptured => return Ok(raw + self.added(raw, unit)),
+            FigureRule::BelowZero => self.sense,
+            FigureRule::AboveZero => -self.sense,
         };
         let Some((zero, zero_unit)) = self.zero else {
             return Err(Refusal::new(
@@ -75,7 +75,7 @@ impl FigureBasis {
 /// # Errors
 /// As for [`FigureBasis::figure`].
 pub fn figure_of(
-    figuring: Figuring,
+    figuring: FigureRule,
     basis: &FigureBasis,
     taken: &CapturedValue,
 ) -> Result<f64, Refusal> {
@@ -111,9 +111,9 @@ mod tests {
                 ..basis(sense)
             };
             let raw = 10.0 + sense * 2.0;
-            let above = basis.figure(Figuring::AboveZero, raw, Unit::Millimetre);
+            let above = basis.figure(FigureRule::AboveZero, raw, Unit::Millimetre);
             assert!((above.unwrap() - 2.04).abs() < 1e-12, "pushed in by 2.04");
-            let below = basis.figure(Figuring::BelowZero, raw, Unit::Millimetre);
+            let below = basis.figure(FigureRule::BelowZero, raw, Unit::Millimetre);
             assert!((below.unwrap() + 2.04).abs() < 1e-12, "2.04 above the deck");
             // A ring of 100 mm: the bore is smaller by as much as the plunger is pushed in.
             let ring = FigureBasis {
@@ -121,7 +121,7 @@ mod tests {
                 master: 100.0,
                 ..basis
             };
-            let bore = ring.figure(Figuring::BelowZero, raw, Unit::Millimetre);
+            let bore = ring.figure(FigureRule::BelowZero, raw, Unit::Millimetre);
             assert!((bore.unwrap() - 97.96).abs() < 1e-9);
         }
     }
@@ -138,7 +138,7 @@ mod tests {
             delivered: true,
             ..basis(1.0)
         };
-        let figure = basis.figure(Figuring::AsCaptured, 64.0, Unit::CubicCentimetre);
+        let figure = basis.figure(FigureRule::AsCaptured, 64.0, Unit::CubicCentimetre);
         assert!((figure.unwrap() - 63.864).abs() < 1e-12);
     }
 
@@ -146,11 +146,11 @@ mod tests {
     fn a_plunger_that_goes_further_out_means_a_piston_below_the_deck() {
         let raw = 9.5;
         let below = basis(1.0)
-            .figure(Figuring::BelowZero, raw, Unit::Millimetre)
+            .figure(FigureRule::BelowZero, raw, Unit::Millimetre)
             .unwrap();
         assert_eq!(below, 0.5);
         let reversed = basis(-1.0)
-            .figure(Figuring::BelowZero, 10.5, Unit::Millimetre)
+            .figure(FigureRule::BelowZero, 10.5, Unit::Millimetre)
             .unwrap();
         assert_eq!(reversed, 0.5);
     }
@@ -158,7 +158,7 @@ mod tests {
     #[test]
     fn a_gasket_on_the_plate_pushes_the_plunger_in() {
         let above = basis(1.0)
-            .figure(Figuring::AboveZero, 11.0, Unit::Millimetre)
+            .figure(FigureRule::AboveZero, 11.0, Unit::Millimetre)
             .unwrap();
         assert_eq!(above, 1.0);
     }
@@ -166,7 +166,7 @@ mod tests {
     #[test]
     fn a_zero_in_another_unit_is_refused_and_names_both() {
         let refused = basis(1.0)
-            .figure(Figuring::BelowZero, 0.4, Unit::Inch)
+            .figure(FigureRule::BelowZero, 0.4, Unit::Inch)
             .unwrap_err();
         assert!(refused.found.contains("mm") && refused.found.contains("in"));
     }

@@ -9,7 +9,7 @@ use jiff::Timestamp;
 use super::run::{Arranged, RouteRun, StopQuestion};
 use crate::known::words;
 use crate::known::zero_checks;
-use crate::route::{Figuring, Route, StopOutcome};
+use crate::route::{FigureRule, Route, StopOutcome};
 use crate::store::view::JobView;
 
 /// The progress of a route.
@@ -60,7 +60,7 @@ pub(crate) fn progress(
 
 /// What a person should check before the first stop, and after the last.
 fn to_check(run: &RouteRun, orifice: Option<&str>, view: &JobView) -> Vec<String> {
-    let counts = |s: &&Arranged| s.stop.figure != Figuring::AsCaptured && s.basis.zero.is_some();
+    let counts = |s: &&Arranged| s.stop.figure != FigureRule::AsCaptured && s.basis.zero.is_some();
     let gauges = run.stops().iter().filter(counts);
     let mut gauges: Vec<&str> = gauges.map(|s| s.gauge.as_str()).collect();
     gauges.dedup();
@@ -114,9 +114,9 @@ fn stop_done(
         kind: arranged.stop.kind.clone(),
         unit: typed_unit(arranged.stop.spot.kind(), units).to_owned(),
         counts: match arranged.stop.figure {
-            Figuring::AsCaptured => Counts::AsCaptured,
-            Figuring::BelowZero => Counts::BelowZero,
-            Figuring::AboveZero => Counts::AboveZero,
+            FigureRule::AsCaptured => Counts::AsCaptured,
+            FigureRule::BelowZero => Counts::BelowZero,
+            FigureRule::AboveZero => Counts::AboveZero,
         },
         reading,
         shown: shown.unwrap_or_default(),

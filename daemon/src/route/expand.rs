@@ -7,11 +7,11 @@ use benchhand_blueprint::known_word::meant;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Spot};
 
-use super::text::{FigureTurn, Figuring, Order, Route, Step, placeholders};
+use super::text::{CylinderOrder, FigureRule, FigureTurn, Route, RouteStep, placeholders};
 
 /// One spot to be visited, and how.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Stop {
+pub struct RouteStop {
     /// The spot.
     pub spot: Spot,
     /// The round, from 1.
@@ -23,7 +23,7 @@ pub struct Stop {
     /// What to do there.
     pub prompt: String,
     /// How the gauge's number becomes the reading.
-    pub figure: Figuring,
+    pub figure: FigureRule,
     /// Which turning point is wanted.
     pub turn: Option<FigureTurn>,
     /// Further channels that belong to the same reading.
@@ -34,7 +34,7 @@ pub struct Stop {
 
 /// What the user chose for this walk; empty means as the route and the engine say.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Choices {
+pub struct RouteChoices {
     /// Only these cylinders, in this order.
     pub cylinders: Vec<u32>,
     /// Values in place of the route's own lists.
@@ -86,8 +86,8 @@ pub enum ExpandError {
 pub fn expand(
     route: &Route,
     engine_cylinders: &[u32],
-    choices: &Choices,
-) -> Result<Vec<Stop>, ExpandError> {
+    choices: &RouteChoices,
+) -> Result<Vec<RouteStop>, ExpandError> {
     let cylinders = ordered(&route.order, engine_cylinders, &choices.cylinders);
     for &found in &cylinders {
         if !engine_cylinders.contains(&found) {
@@ -160,25 +160,25 @@ fn with_unit(value: &str, unit: Option<&str>) -> String {
 }
 
 /// The cylinders in the order that the user, else the route asks for.
-fn ordered(order: &Order, engine: &[u32], chosen: &[u32]) -> Vec<u32> {
+fn ordered(order: &CylinderOrder, engine: &[u32], chosen: &[u32]) -> Vec<u32> {
     if !chosen.is_empty() {
         return chosen.to_vec();
     }
     let mut cylinders = engine.to_vec();
     match order {
-        Order::Bank => {}
-        Order::Number => cylinders.sort_unstable(),
-        Order::Written(written) => cylinders.clone_from(written),
+        CylinderOrder::Bank => {}
+        CylinderOrder::Number => cylinders.sort_unstable(),
+        CylinderOrder::Written(written) => cylinders.clone_from(written),
     }
     cylinders
 }
 
 /// The leftmost placeholder changes slowest: all points of one cylinder come before the next.
 fn walk_step(
-    step: &Step,
+    step: &RouteStep,
     round: u32,
     values: &BTreeMap<String, Vec<String>>,
-    stops: &mut Vec<Stop>,
+    stops: &mut Vec<RouteStop>,
 ) -> Result<(), ExpandError> {
     let mut filled: Vec<(String, String)> = vec![(step.spot.clone(), step.prompt.clone())];
     for name in placeholders(&step.spot) {
@@ -197,7 +197,7 @@ fn walk_step(
         let spot = spot.parse::<Spot>().map_err(|e| ExpandError::Spot {
             text: e.to_string(),
         })?;
-        stops.push(Stop {
+        stops.push(RouteStop {
             spot,
             round,
             mode: step.mode.clone(),
@@ -218,19 +218,19 @@ mod tests {
 
     const BANKS: [u32; 4] = [1, 3, 2, 4];
 
-    fn visited(head: &str, choices: &Choices) -> Result<Vec<(u32, u32)>, ExpandError> {
+    fn visited(head: &str, choices: &RouteChoices) -> Result<Vec<(u32, u32)>, ExpandError> {
         let text = format!(
             "route = 1\nname = \"r\"\ntitle = \"t\"\n{head}\n[[step]]\n\
              spot = \"chamber/{{cylinder}}\"\nmode = \"pour\"\nkind = \"volume\"\nprompt = \"p\"\n"
         );
         let route = Route::parse(&text, "r").unwrap();
         let stops = expand(&route, &BANKS, choices)?;
-        let of = |stop: &Stop| (stop.round, stop.spot.cylinder().unwrap());
+        let of = |stop: &RouteStop| (stop.round, stop.spot.cylinder().unwrap());
         Ok(stops.iter().map(of).collect())
     }
 
     fn cylinders(head: &str) -> Vec<u32> {
-        let all = visited(head, &Choices::default()).unwrap();
+        let all = visited(head, &RouteChoices::default()).unwrap();
         all.into_iter().map(|(_, cylinder)| cylinder).collect()
     }
 
@@ -239,11 +239,11 @@ mod tests {
         assert_eq!(cylinders(""), [1, 3, 2, 4]);
         assert_eq!(cylinders("order = \"number\""), [1, 2, 3, 4]);
         assert_eq!(cylinders("order = [4, 1]"), [4, 1]);
-        let beyond = visited("order = [4, 9]", &Choices::default()).unwrap_err();
+        let beyond = visited("order = [4, 9]", &RouteChoices::default()).unwrap_err();
         assert!(beyond.to_string().contains('9'), "{beyond}");
-        let chosen = Choices {
+        let chosen = RouteChoices {
             cylinders: vec![3, 2],
-            ..Choices::default()
+            ..RouteChoices::default()
         };
         assert_eq!(
             visited("order = \"number\"", &chosen).unwrap(),
@@ -258,11 +258,11 @@ mod tests {
             let (name, text) = shipped.find(|(name, _)| *name == route).unwrap();
             let route = Route::parse(text, name).unwrap();
             let given = given.iter().map(|value| (*value).to_owned()).collect();
-            let choices = Choices {
+            let choices = RouteChoices {
                 cylinders: vec![1],
                 lists: BTreeMap::from([(list.to_owned(), given)]),
                 units: Some(units),
-                ..Choices::default()
+                ..RouteChoices::default()
             };
             let stops = expand(&route, &BANKS, &choices)?;
             let all = stops.into_iter().map(|s| (s.spot.to_string(), s.prompt));
@@ -283,7 +283,7 @@ mod tests {
 
     #[test]
     fn a_balanced_route_runs_every_second_round_backwards() {
-        let all = visited("rounds = 3\nbalance = true", &Choices::default()).unwrap();
+        let all = visited("rounds = 3\nbalance = true", &RouteChoices::default()).unwrap();
         let second: Vec<u32> = all[4..8].iter().map(|(_, c)| *c).collect();
         assert_eq!(second, [4, 2, 3, 1]);
         assert!(all[4..8].iter().all(|(round, _)| *round == 2));

@@ -1,7 +1,7 @@
 //! Routes: which spot is measured next, how, and with what kind of gauge.
 //!
 //! A route is text. It is read into a [`Route`], laid over an engine's cylinders into a list of
-//! [`Stop`]s, and walked by a [`RouteWalk`]. Nothing here knows a gauge's bytes, takes a reading or
+//! [`RouteStop`]s, and walked by a [`RouteWalk`]. Nothing here knows a gauge's bytes, takes a reading or
 //! keeps anything.
 
 mod expand;
@@ -9,7 +9,7 @@ mod shipped;
 mod text;
 mod walk;
 
-pub use expand::{Choices, ExpandError, Stop, expand};
+pub use expand::{ExpandError, RouteChoices, RouteStop, expand};
 pub use shipped::shipped;
-pub use text::{FigureTurn, Figuring, Order, Route, RouteError, Step};
+pub use text::{CylinderOrder, FigureRule, FigureTurn, Route, RouteError, RouteStep};
 pub use walk::{RouteWalk, StopOutcome};

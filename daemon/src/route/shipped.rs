@@ -34,14 +34,15 @@ pub fn shipped() -> impl Iterator<Item = (&'static str, &'static str)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::route::{Choices, Route, expand};
+    use crate::route::{Route, RouteChoices, expand};
 
     #[test]
     fn every_shipped_route_reads_and_lays_over_a_v8() {
         for (name, text) in shipped() {
             let route = Route::parse(text, name).unwrap();
             assert_eq!(route.name, name);
-            let stops = expand(&route, &[1, 3, 5, 7, 2, 4, 6, 8], &Choices::default()).unwrap();
+            let stops =
+                expand(&route, &[1, 3, 5, 7, 2, 4, 6, 8], &RouteChoices::default()).unwrap();
             assert!(!stops.is_empty(), "{name}");
         }
     }

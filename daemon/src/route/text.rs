@@ -31,7 +31,7 @@ pub struct Route {
     pub by_cylinder: bool,
     /// In which order the cylinders come, where the user names none.
     #[serde(default)]
-    pub order: Order,
+    pub order: CylinderOrder,
     /// Whether every second round runs backwards, so that a slow drift falls on all stops alike.
     #[serde(default)]
     pub balance: bool,
@@ -43,13 +43,13 @@ pub struct Route {
     pub lists: BTreeMap<String, Vec<String>>,
     /// The steps, each of which is a family of spots.
     #[serde(rename = "step")]
-    pub steps: Vec<Step>,
+    pub steps: Vec<RouteStep>,
 }
 
 /// The order of the cylinders.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Deserialize)]
 #[serde(from = "OrderText")]
-pub enum Order {
+pub enum CylinderOrder {
     /// Bank by bank, as the engine file lists them.
     #[default]
     Bank,
@@ -74,12 +74,12 @@ enum OrderWord {
     Number,
 }
 
-impl From<OrderText> for Order {
-    fn from(text: OrderText) -> Order {
+impl From<OrderText> for CylinderOrder {
+    fn from(text: OrderText) -> CylinderOrder {
         match text {
-            OrderText::Word(OrderWord::Bank) => Order::Bank,
-            OrderText::Word(OrderWord::Number) => Order::Number,
-            OrderText::List(list) => Order::Written(list),
+            OrderText::Word(OrderWord::Bank) => CylinderOrder::Bank,
+            OrderText::Word(OrderWord::Number) => CylinderOrder::Number,
+            OrderText::List(list) => CylinderOrder::Written(list),
         }
     }
 }
@@ -87,7 +87,7 @@ impl From<OrderText> for Order {
 /// One family of spots that are measured alike.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Step {
+pub struct RouteStep {
     /// The spot, with placeholders, e.g. `deck/{cylinder}/{point}`.
     pub spot: String,
     /// The capture mode: `settle`, `pour`, `extreme`, `average` or `press`.
@@ -98,7 +98,7 @@ pub struct Step {
     pub prompt: String,
     /// How the gauge's number becomes the reading.
     #[serde(default)]
-    pub figure: Figuring,
+    pub figure: FigureRule,
     /// Which way the turning point lies, in the sense of the figure; for `extreme` only.
     #[serde(default)]
     pub turn: Option<FigureTurn>,
@@ -113,7 +113,7 @@ pub struct Step {
 /// How the gauge's number becomes the reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Figuring {
+pub enum FigureRule {
     /// As captured: a pour's difference, a pressure, a typed value.
     #[default]
     AsCaptured,
@@ -199,7 +199,7 @@ impl Route {
 
     fn check_step(
         &self,
-        step: &Step,
+        step: &RouteStep,
         at: &dyn Fn(&str, String) -> Result<(), RouteError>,
     ) -> Result<(), RouteError> {
         const MODES: [&str; 5] = ["settle", "pour", "extreme", "average", "press"];
@@ -216,7 +216,7 @@ impl Route {
             let found = "`turn` belongs to mode \"extreme\", and that mode needs it".to_owned();
             return at(&step.spot, found);
         }
-        if step.mode == "pour" && step.figure != Figuring::AsCaptured {
+        if step.mode == "pour" && step.figure != FigureRule::AsCaptured {
             let found = "a pour is a difference and has no zero: leave `figure` out".to_owned();
             return at(&step.spot, found);
         }

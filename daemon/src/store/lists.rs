@@ -15,7 +15,7 @@ use serde_json::Value;
 
 use crate::store::error::StoreError;
 use crate::store::fact::ReadingId;
-use crate::store::figuring::Figuring;
+use crate::store::figuring::FigureRule;
 use crate::store::index::{
     EngineRow, GaugeInJob, Index, IndexError, JobEntry, MemoryIndex, Query, Row, SledIndex,
 };
@@ -65,7 +65,7 @@ pub struct Lists {
     notices: Arc<Mutex<Vec<Notice>>>,
     thread: Option<JoinHandle<()>>,
     /// Ends before the index.
-    figuring: Option<Figuring>,
+    figuring: Option<FigureRule>,
     /// The digests of the engine files of changed jobs, by the hashes of the files, so that a file
     /// is not read again for every fact.
     engines: Mutex<BTreeMap<String, Option<Value>>>,
@@ -97,7 +97,7 @@ impl Lists {
         // Without the thread nobody receives the messages, and the journals answer.
         let thread = thread.spawn(move || keeper.run(&told)).ok();
         let (ask, say) = (tell.clone(), tell.clone());
-        let figuring = Figuring::start(
+        let figuring = FigureRule::start(
             reader.clone(),
             move || without_figures(&ask),
             move |job, hash, figures| {

@@ -13,7 +13,7 @@ use crate::known::typed::ReadOff;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::run::{Arranged, Doubt, DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::live::station::{asked_before, doubted_reading, route_at, walk_over};
-use crate::route::{Figuring, RouteWalk, Stop};
+use crate::route::{FigureRule, RouteStop, RouteWalk};
 use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
 use crate::store::fold::Stamp;
 use crate::store::gauges::Counting;
@@ -95,7 +95,7 @@ fn engine(plan: &Plan) -> Engine {
 /// The daemon of one evening.
 pub(super) struct Daemon {
     gauge: GaugeOnRoute,
-    stops: Vec<Stop>,
+    stops: Vec<RouteStop>,
     arranged: Vec<Arranged>,
     /// `None` while the daemon is dead, and once the route has ended.
     run: Option<RouteRun>,
@@ -128,7 +128,7 @@ impl Daemon {
             counts: plan.direction_known.then_some(counts),
             corrections: Vec::new(),
         };
-        let stop = |at: usize| Stop {
+        let stop = |at: usize| RouteStop {
             spot: format!("chamber/{}", at % plan.chambers + 1)
                 .parse()
                 .expect("a spot"),
@@ -136,7 +136,7 @@ impl Daemon {
             mode: "pour".to_owned(),
             kind: "volume".to_owned(),
             prompt: String::new(),
-            figure: Figuring::AsCaptured,
+            figure: FigureRule::AsCaptured,
             turn: None,
             with: Vec::new(),
             settings: toml::Table::new(),
@@ -283,7 +283,7 @@ impl Daemon {
 
     /// The reading that counts at a stop: its number and value.
     fn reading(&self, stop: usize) -> Option<(u64, f64)> {
-        let Stop { spot, round, .. } = &self.arranged[stop].stop;
+        let RouteStop { spot, round, .. } = &self.arranged[stop].stop;
         let view = &self.notebook.view;
         let there = view.at_spot(view.stage(), &spot.to_string());
         there

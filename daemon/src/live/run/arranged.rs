@@ -3,14 +3,14 @@
 use crate::capture::{CaptureSettings, CapturedValue, ChannelMean};
 use crate::known::correcting::Correction;
 use crate::live::figuring::FigureBasis;
-use crate::route::Stop;
+use crate::route::RouteStop;
 use crate::store::fact::ReadingPart;
 
 /// One stop with everything that taking it needs.
 #[derive(Debug, Clone)]
 pub struct Arranged {
     /// The stop.
-    pub stop: Stop,
+    pub stop: RouteStop,
     /// The name of the gauge that measures at the stop.
     pub gauge: String,
     /// How the gauge's values are captured.

@@ -8,7 +8,7 @@ use super::{Keep, RouteRun, RunOutcome, reading_of};
 use crate::capture::{self, CaptureMode};
 use crate::known::typed::ReadOff;
 use crate::known::words;
-use crate::route::{Figuring, StopOutcome};
+use crate::route::{FigureRule, StopOutcome};
 use crate::store::fact::{ASKED, Fact, Reading, ReadingSource};
 
 impl RouteRun {
@@ -120,8 +120,8 @@ impl RouteRun {
         let (shown, unit) = (read.value.value, read.value.unit.symbol());
         // A value typed for a spot that counts from a zero is the figure itself.
         let value = match (arranged.stop.figure, unit.parse()) {
-            (Figuring::AsCaptured, Ok(unit)) => {
-                arranged.basis.figure(Figuring::AsCaptured, shown, unit)?
+            (FigureRule::AsCaptured, Ok(unit)) => {
+                arranged.basis.figure(FigureRule::AsCaptured, shown, unit)?
             }
             _ => shown,
         };

@@ -9,7 +9,7 @@ use crate::capture::tests::Script;
 use crate::capture::{CaptureSettings, Counts, Expected, PourSettings};
 use crate::known::expectation::{Expectation, ExpectationSource};
 use crate::live::figuring::FigureBasis;
-use crate::route::{Figuring, RouteWalk, Stop};
+use crate::route::{FigureRule, RouteStop, RouteWalk};
 use crate::store::fact::{Fact, Reading, StreamAt};
 
 /// Keeps facts, and expects a nominal volume until a questioned value is kept.
@@ -172,13 +172,13 @@ impl Bench {
 
 fn chamber(number: u32, counts: Counts) -> Arranged {
     Arranged {
-        stop: Stop {
+        stop: RouteStop {
             spot: format!("chamber/{number}").parse().unwrap(),
             round: 1,
             mode: "pour".to_owned(),
             kind: "volume".to_owned(),
             prompt: String::new(),
-            figure: Figuring::AsCaptured,
+            figure: FigureRule::AsCaptured,
             turn: None,
             with: Vec::new(),
             settings: toml::Table::new(),

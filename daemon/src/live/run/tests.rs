@@ -9,7 +9,7 @@ use super::{Arranged, DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::capture::{CaptureMode, CaptureSettings};
 use crate::known::expectation::Expectation;
 use crate::live::figuring::FigureBasis;
-use crate::route::{Figuring, RouteWalk, Stop, StopOutcome};
+use crate::route::{FigureRule, RouteStop, RouteWalk, StopOutcome};
 use crate::store::fact::{Fact, StreamAt};
 
 /// Keeps facts in memory, and refuses when told to.
@@ -68,9 +68,9 @@ impl Notebook {
     }
 }
 
-pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: Figuring) -> Vec<Arranged> {
+pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: FigureRule) -> Vec<Arranged> {
     let arranged = |spot: &&str| Arranged {
-        stop: Stop {
+        stop: RouteStop {
             spot: spot.parse().unwrap(),
             round: 1,
             mode: String::new(),
@@ -107,7 +107,7 @@ struct Bench {
 }
 
 impl Bench {
-    fn new(spots: &[&str], mode: CaptureMode, figure: Figuring) -> Bench {
+    fn new(spots: &[&str], mode: CaptureMode, figure: FigureRule) -> Bench {
         let stops = stops(spots, mode, figure);
         let walk = RouteWalk::new(stops.len());
         let run = RouteRun::new(stops, walk, Default::default());
@@ -163,7 +163,7 @@ fn each_press_lands_at_the_next_stop_and_the_last_ends_the_run() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Press,
-        Figuring::BelowZero,
+        FigureRule::BelowZero,
     );
     bench.press(9.5);
     assert_eq!(bench.run.walk().at(), Some(1));
@@ -184,7 +184,7 @@ fn a_gauge_that_comes_to_rest_is_taken_and_stays_taken_once() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Settle,
-        Figuring::BelowZero,
+        FigureRule::BelowZero,
     );
     bench.rest(12.0, 4);
     assert_eq!(bench.notebook.readings().len(), 0, "not moved yet");
@@ -200,7 +200,7 @@ fn again_before_anything_moved_asks_whether_the_last_reading_is_meant() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Press,
-        Figuring::BelowZero,
+        FigureRule::BelowZero,
     );
     bench.press(9.5);
     bench.control(Control::Again).unwrap();
@@ -220,7 +220,7 @@ fn going_to_a_spot_that_was_taken_and_taking_it_voids_the_former_reading() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Press,
-        Figuring::BelowZero,
+        FigureRule::BelowZero,
     );
     bench.press(9.5);
     bench
@@ -235,7 +235,7 @@ fn going_to_a_spot_that_was_taken_and_taking_it_voids_the_former_reading() {
 
 #[test]
 fn a_value_that_the_disk_refuses_is_not_taken() {
-    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
     bench.notebook.full = true;
     bench.press(9.5);
     assert_eq!(bench.run.walk().became(), [StopOutcome::Left]);
@@ -247,7 +247,7 @@ fn a_value_that_the_disk_refuses_is_not_taken() {
 
 #[test]
 fn on_hold_nothing_is_taken() {
-    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
     bench.control(Control::Hold).unwrap();
     bench.press(9.5);
     assert!(bench.notebook.readings().is_empty());
@@ -261,7 +261,7 @@ fn a_value_from_before_a_loss_does_not_land_at_the_next_stop() {
     let mut bench = Bench::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Settle,
-        Figuring::BelowZero,
+        FigureRule::BelowZero,
     );
     bench.rest(12.0, 3);
     bench.rest(9.5, 1);
@@ -278,7 +278,7 @@ fn a_value_from_before_a_loss_does_not_land_at_the_next_stop() {
 
 #[test]
 fn a_spot_that_is_no_stop_is_refused_by_name() {
-    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
     let refused = bench
         .control(Control::Go {
             spot: "chamber/1".to_owned(),
@@ -302,7 +302,7 @@ fn go_reaches_the_round_that_is_shown() {
         "deck/1/front",
         "deck/2/front",
     ];
-    let mut bench = Bench::new(&spots, CaptureMode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&spots, CaptureMode::Press, FigureRule::BelowZero);
     for (stop, round) in [1, 1, 2, 2].into_iter().enumerate() {
         bench.run.stops[stop].stop.round = round;
     }
@@ -328,7 +328,7 @@ fn go_reaches_the_round_that_is_shown() {
 #[test]
 fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
     let spots = ["deck/1/front", "deck/2/front", "deck/3/front"];
-    let mut bench = Bench::new(&spots, CaptureMode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&spots, CaptureMode::Press, FigureRule::BelowZero);
     bench.press(9.5);
     let to = "deck/3/front".parse().unwrap();
     bench.run.reading_changed(1, Some(&to));
@@ -345,7 +345,7 @@ fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
 
 #[test]
 fn a_reading_that_is_voided_leaves_its_stop_to_be_visited() {
-    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, Figuring::BelowZero);
+    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
     bench.press(9.5);
     bench.run.reading_changed(1, None);
     assert_eq!(bench.run.walk().at(), Some(0));
@@ -358,7 +358,7 @@ fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so()
     let mut stops = stops(
         &["deck/1/thrust", "deck/1/antithrust"],
         CaptureMode::Settle,
-        Figuring::BelowZero,
+        FigureRule::BelowZero,
     );
     for stop in &mut stops {
         let CaptureSettings::Settle(settle) = &mut stop.settings else {

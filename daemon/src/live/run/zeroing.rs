@@ -12,7 +12,7 @@ use crate::capture::{self, CapturePhase, CapturedValue};
 use crate::known::words;
 use crate::live::figuring::FigureBasis;
 use crate::live::steady::RestingValue;
-use crate::route::{Figuring, Stop};
+use crate::route::{FigureRule, RouteStop};
 
 /// Within so many counts of a zero a value may be the zero face itself.
 const SAME: f64 = 2.0;
@@ -72,7 +72,7 @@ impl RouteRun {
     pub fn zeroed(
         &mut self,
         gauge: &str,
-        basis: &dyn Fn(&Stop) -> Option<FigureBasis>,
+        basis: &dyn Fn(&RouteStop) -> Option<FigureBasis>,
         (face, at_us): (RestingValue, u64),
         keep: &mut dyn Keep,
         out: &mut RunOutcome,
@@ -156,8 +156,8 @@ impl RouteRun {
     }
 }
 
-fn counts_from_zero(stop: &Stop) -> bool {
-    stop.figure != Figuring::AsCaptured
+fn counts_from_zero(stop: &RouteStop) -> bool {
+    stop.figure != FigureRule::AsCaptured
 }
 
 /// Whether a gauge shows the same number on its zero face as before, and that number is not 0: a

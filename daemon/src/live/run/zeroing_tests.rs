@@ -9,7 +9,7 @@ use crate::capture::CaptureMode;
 use crate::known::expectation::Expectation;
 use crate::live::figuring::FigureBasis;
 use crate::live::steady::RestingValue;
-use crate::route::{Figuring, RouteWalk, Stop};
+use crate::route::{FigureRule, RouteStop, RouteWalk};
 use crate::store::fact::{Fact, StreamAt};
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::QuantityKind;
@@ -68,7 +68,7 @@ struct Bench {
 impl Bench {
     fn new(old: bool) -> Bench {
         let spots = ["deck/1/thrust", "deck/1/antithrust", "deck/2/thrust"];
-        let stops = stops(&spots, CaptureMode::Settle, Figuring::BelowZero);
+        let stops = stops(&spots, CaptureMode::Settle, FigureRule::BelowZero);
         let walk = RouteWalk::new(stops.len());
         let notebook = Notebook {
             old,
@@ -114,7 +114,7 @@ impl Bench {
             n: 20,
             resolution: 0.01,
         };
-        let basis = |_: &Stop| {
+        let basis = |_: &RouteStop| {
             Some(FigureBasis {
                 gauge: "dial".to_owned(),
                 sense: 1.0,

@@ -13,7 +13,7 @@ use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::GaugeLine;
 use crate::live::run::{Arranged, DoubtedReading, RouteRun};
 use crate::live::{RouteAtTakeUp, taken_up};
-use crate::route::{Choices, Route, RouteWalk, Stop, expand};
+use crate::route::{Route, RouteChoices, RouteStop, RouteWalk, expand};
 use crate::store::fact::{Fact, Input, InputKind, RouteGauge, RouteStarted};
 use crate::store::job::EngineFile;
 use crate::store::view::{JobView, ReadingState};
@@ -24,7 +24,7 @@ pub(crate) struct RouteOrder {
     pub(crate) job: String,
     pub(crate) route: Route,
     pub(crate) text: String,
-    pub(crate) choices: Choices,
+    pub(crate) choices: RouteChoices,
     /// The gauges that were named, by kind.
     pub(crate) gauges: BTreeMap<String, String>,
     /// Whether to begin again although there are readings.
@@ -162,7 +162,7 @@ impl Station {
 
     fn arrange_all(
         &self,
-        stops: Vec<Stop>,
+        stops: Vec<RouteStop>,
         order: &RouteOrder,
         view: &JobView,
     ) -> Result<Vec<Arranged>, Refusal> {

@@ -5,7 +5,7 @@ use benchhand_blueprint::{Engine, Spot};
 use super::RouteOrder;
 use crate::known::expectation::rounds_apart;
 use crate::live::run::Arranged;
-use crate::route::{RouteWalk, Stop, StopOutcome};
+use crate::route::{RouteStop, RouteWalk, StopOutcome};
 use crate::store::fact::RouteAt;
 use crate::store::view::{JobView, KeptReading, ReadingState, RouteStanding};
 
@@ -53,13 +53,13 @@ pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReadin
 }
 
 /// Stops of a third round, for spots whose first two rounds disagree.
-pub(super) fn third_rounds(stops: &[Stop], engine: &Engine, view: &JobView) -> Vec<Stop> {
-    let last = |stop: &&Stop| {
+pub(super) fn third_rounds(stops: &[RouteStop], engine: &Engine, view: &JobView) -> Vec<RouteStop> {
+    let last = |stop: &&RouteStop| {
         let mut same = stops.iter().filter(|other| other.spot == stop.spot);
         same.clone().count() == 2 && same.all(|other| other.round <= stop.round)
     };
-    let apart = |stop: &&Stop| rounds_apart(engine, view, &stop.spot).is_some();
-    let third = |stop: &Stop| Stop {
+    let apart = |stop: &&RouteStop| rounds_apart(engine, view, &stop.spot).is_some();
+    let third = |stop: &RouteStop| RouteStop {
         round: stop.round + 1,
         ..stop.clone()
     };
@@ -67,7 +67,7 @@ pub(super) fn third_rounds(stops: &[Stop], engine: &Engine, view: &JobView) -> V
 }
 
 /// How many rounds of the stops' spots were measured at the present stage.
-pub(super) fn rounds_before(view: &JobView, stops: &[Stop]) -> u32 {
+pub(super) fn rounds_before(view: &JobView, stops: &[RouteStop]) -> u32 {
     let rounds = stops.iter().flat_map(|stop| {
         view.at_spot(view.stage(), &stop.spot.to_string())
             .filter(|r| r.state.is_live())
