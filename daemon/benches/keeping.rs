@@ -11,7 +11,7 @@ use std::sync::Arc;
 
 use benchhand_daemon::clock::SystemClock;
 use benchhand_daemon::store::fact::{Fact, Reading, ReadingSource, WindowSample};
-use benchhand_daemon::store::index::Query;
+use benchhand_daemon::store::index::ReadingQuery;
 use benchhand_daemon::store::job::{Job, NewJob};
 use benchhand_daemon::store::{Access, Store};
 use benchhand_files::RealFiles;
@@ -106,9 +106,9 @@ fn opening(c: &mut Criterion) {
     });
     group.bench_function("read", |b| b.iter(|| black_box(store.view("v8").unwrap())));
     group.bench_function("verify", |b| b.iter(|| store.verify("v8").unwrap()));
-    let query = Query {
+    let query = ReadingQuery {
         spot: Some("chamber/3".into()),
-        ..Query::default()
+        ..ReadingQuery::default()
     };
     group.bench_function("search_journals", |b| {
         b.iter(|| store.search(&query).unwrap())

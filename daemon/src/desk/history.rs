@@ -13,7 +13,7 @@ use benchhand_wire::{
 
 use super::{Answers, Desk};
 use crate::known::{digest, shown};
-use crate::store::index::{self, EngineRow, Query, Row};
+use crate::store::index::{self, EngineRow, ReadingQuery, ReadingRow};
 
 /// Engines whose sizes differ by more than this share are not alike.
 const WITHIN: f64 = 0.1;
@@ -211,9 +211,9 @@ fn shown_sizes(sizes: &EngineSizes, length: Unit) -> Sizes {
 
 impl Answers<ReadingsAt> for Desk {
     fn answer(&self, ask: ReadingsAt, _: Option<&str>) -> Result<ReadingsAtAnswer, Refusal> {
-        let query = Query {
+        let query = ReadingQuery {
             spot: Some(ask.spot),
-            ..Query::default()
+            ..ReadingQuery::default()
         };
         let found = self.keeper.search(&query)?;
         let readings = found.into_iter().map(reading_of_job).collect();
@@ -221,7 +221,7 @@ impl Answers<ReadingsAt> for Desk {
     }
 }
 
-fn reading_of_job(row: Row) -> ReadingOfJob {
+fn reading_of_job(row: ReadingRow) -> ReadingOfJob {
     ReadingOfJob {
         job: row.job,
         id: row.id,

@@ -13,8 +13,8 @@ use crate::known::refusals::{of_engine, of_store};
 use crate::known::shown;
 use crate::store;
 use crate::store::fact::{Cut, CutDepth, Fact};
-use crate::store::index::Query;
-use crate::store::job::{EngineFile, Job, Opening};
+use crate::store::index::ReadingQuery;
+use crate::store::job::{EngineFile, Job, JobOpening};
 use crate::store::journal::JournalError;
 use crate::store::summary::JobSummary;
 use crate::store::view::JobView;
@@ -62,9 +62,9 @@ impl Desk {
 impl Answers<Jobs> for Desk {
     fn answer(&self, ask: Jobs, _: Option<&str>) -> Result<JobList, Refusal> {
         let layout = self.keeper.layout();
-        let query = ask.spot.map(|spot| Query {
+        let query = ask.spot.map(|spot| ReadingQuery {
             spot: Some(spot),
-            ..Query::default()
+            ..ReadingQuery::default()
         });
         let list = self.keeper.jobs(query.as_ref())?;
         for (job, error) in &list.unreadable {
@@ -99,7 +99,7 @@ impl Answers<ShowJob> for Desk {
 }
 
 /// What was found amiss when a job was opened, in words.
-fn notes_of(opening: &Opening) -> Vec<String> {
+fn notes_of(opening: &JobOpening) -> Vec<String> {
     let mut notes = Vec::new();
     if let Some(torn) = &opening.torn {
         notes.push(format!(

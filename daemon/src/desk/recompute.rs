@@ -26,8 +26,8 @@ use crate::live::{GaugeOnRoute, arrange};
 use crate::route::{Route, RouteChoices, expand};
 use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted, Steered};
 use crate::store::gauges::RegisterEntry;
-use crate::store::line::Entry;
-use crate::store::streams::{Evidence, StreamFile};
+use crate::store::line::JournalEntry;
+use crate::store::streams::{ReadingEvidence, StreamFile};
 use crate::store::view::JobView;
 
 /// A gauge's profile, the settings of every kind of stop that it served, and its stated count.
@@ -37,7 +37,7 @@ type Ways = (Profile, Vec<CaptureSettings>, Option<String>);
 /// pour was made out, in microseconds.
 type ExpectedByFile = BTreeMap<String, Vec<(u64, Option<Expected>)>>;
 
-fn expected_by_file(entries: &[Entry]) -> ExpectedByFile {
+fn expected_by_file(entries: &[JournalEntry]) -> ExpectedByFile {
     let mut all = ExpectedByFile::new();
     for entry in entries {
         let (Fact::Held(reading) | Fact::Revised(reading) | Fact::Final(reading)) = &entry.fact
@@ -59,7 +59,7 @@ fn expected_by_file(entries: &[Entry]) -> ExpectedByFile {
 }
 
 /// What the captures of each route were told, route by route in the order of their beginnings.
-fn steered_by_route(entries: &[Entry]) -> Vec<Vec<Steered>> {
+fn steered_by_route(entries: &[JournalEntry]) -> Vec<Vec<Steered>> {
     let mut all: Vec<Vec<Steered>> = Vec::new();
     for entry in entries {
         match &entry.fact {
@@ -148,7 +148,7 @@ const NEAR: &str = "near";
 const DIFFERENT: &str = "different";
 const NO_STREAM: &str = "no stream";
 
-fn compared(evidence: &Evidence, made: &Made) -> RecomputedReading {
+fn compared(evidence: &ReadingEvidence, made: &Made) -> RecomputedReading {
     let kept = evidence.raw.unwrap_or(evidence.value);
     let at = (evidence.stream.file.clone(), evidence.stream.at_us);
     let again = made.values.get(&at).and_then(|values| {

@@ -18,8 +18,8 @@ use super::refusals::{of_job, of_store};
 use crate::clock::Clock;
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, ReadingId};
-use crate::store::index::{EngineRow, GaugeInJob, Query, Row};
-use crate::store::job::{Ack, EngineFile, Job, NewJob, Opening};
+use crate::store::index::{EngineRow, GaugeInJob, ReadingQuery, ReadingRow};
+use crate::store::job::{Ack, EngineFile, Job, JobOpening, NewJob};
 use crate::store::layout::Layout;
 use crate::store::lists::{Lists, Notice};
 use crate::store::summary::JobList;
@@ -47,7 +47,7 @@ struct Held {
 
 struct OpenJob {
     job: Job,
-    opening: Opening,
+    opening: JobOpening,
 }
 
 impl std::fmt::Debug for Keeper {
@@ -135,7 +135,7 @@ impl Keeper {
     ///
     /// # Errors
     /// Where the folder of the jobs cannot be listed.
-    pub fn jobs(&self, query: Option<&Query>) -> Result<JobList, Refusal> {
+    pub fn jobs(&self, query: Option<&ReadingQuery>) -> Result<JobList, Refusal> {
         let mut jobs = self.over_all(Lists::jobs, Store::jobs)?;
         if let Some(query) = query {
             let rows = self.search(query)?;
@@ -149,7 +149,7 @@ impl Keeper {
     ///
     /// # Errors
     /// Where the folder of the jobs cannot be listed.
-    pub fn search(&self, query: &Query) -> Result<Vec<Row>, Refusal> {
+    pub fn search(&self, query: &ReadingQuery) -> Result<Vec<ReadingRow>, Refusal> {
         self.over_all(|lists| lists.search(query), |store| store.search(query))
     }
 
@@ -237,7 +237,7 @@ impl Keeper {
     ///
     /// # Errors
     /// Where the job is not there or cannot be read.
-    pub fn view(&self, name: &str) -> Result<(JobView, Opening), Refusal> {
+    pub fn view(&self, name: &str) -> Result<(JobView, JobOpening), Refusal> {
         let Some(held) = &self.held else {
             return self
                 .open(Access::Read)?

@@ -5,7 +5,7 @@ use benchhand_wire::{Figure, JobSummary, ShownReading, StageInfo};
 use crate::store::fact::ReadingSource;
 use crate::store::layout::Layout;
 use crate::store::summary;
-use crate::store::view::{JobView, KeptReading, ReadingState, Stage};
+use crate::store::view::{JobStage, JobView, KeptReading, ReadingState};
 
 /// A reading as it is shown.
 pub(crate) fn reading(kept: &KeptReading) -> ShownReading {
@@ -77,7 +77,7 @@ fn note_of(kept: &KeptReading) -> String {
 }
 
 /// A stage as it is shown.
-pub(crate) fn stage(stage: &Stage) -> StageInfo {
+pub(crate) fn stage(stage: &JobStage) -> StageInfo {
     StageInfo {
         name: stage.name.clone(),
         since: stage.at.to_string(),

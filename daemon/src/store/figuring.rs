@@ -15,13 +15,13 @@ const LEAST_REST: Duration = Duration::from_millis(20);
 
 /// A thread that makes figures until all are made, or until it is dropped.
 #[derive(Debug)]
-pub(crate) struct FigureRule {
+pub(crate) struct FiguresThread {
     /// Dropped to end the thread.
     stop: Option<Sender<()>>,
     thread: Option<JoinHandle<()>>,
 }
 
-impl FigureRule {
+impl FiguresThread {
     /// Makes the figures of every job that `lacking` names. `made` gets the job, the hash of its
     /// last line and the figures. Both run on the new thread.
     pub(crate) fn start(
@@ -56,7 +56,7 @@ fn ended(stopped: &Receiver<()>, rest: Duration) -> bool {
     stopped.recv_timeout(rest) != Err(RecvTimeoutError::Timeout)
 }
 
-impl Drop for FigureRule {
+impl Drop for FiguresThread {
     fn drop(&mut self) {
         self.stop = None;
         if let Some(thread) = self.thread.take() {

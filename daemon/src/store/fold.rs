@@ -12,7 +12,8 @@ use crate::store::fact::{
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
-    Head, JobView, KeptReading, LoadedInput, Move, ReadingState, RouteStanding, Stage, Stamped,
+    Head, JobStage, JobView, KeptReading, LoadedInput, ReadingMove, ReadingState, RouteStanding,
+    Stamped,
 };
 
 /// Where a fact stands in its journal.
@@ -61,7 +62,7 @@ impl JobView {
                 self.name = opened.job;
                 self.title = opened.title;
                 self.opened = Some(at);
-                self.stages.push(Stage {
+                self.stages.push(JobStage {
                     name: opened.stage,
                     seq,
                     at,
@@ -77,7 +78,7 @@ impl JobView {
             Fact::Plate(what) => return self.take_plate(Stamped { seq, at, what }),
             Fact::Leak(what) => self.leaks.push(Stamped { seq, at, what }),
             Fact::Cut(cut) => {
-                self.stages.push(Stage {
+                self.stages.push(JobStage {
                     name: cut.stage.clone(),
                     seq,
                     at,
@@ -112,7 +113,7 @@ impl JobView {
             } => {
                 return self.move_to(
                     of,
-                    Move {
+                    ReadingMove {
                         seq,
                         at,
                         from,
@@ -227,7 +228,7 @@ impl JobView {
         vec![of]
     }
 
-    fn move_to(&mut self, of: ReadingId, by: Move) -> Vec<ReadingId> {
+    fn move_to(&mut self, of: ReadingId, by: ReadingMove) -> Vec<ReadingId> {
         if let Some(reading) = self.readings.get_mut(&of) {
             let old = (reading.stage.clone(), by.from.clone());
             let new = (reading.stage.clone(), by.to.clone());

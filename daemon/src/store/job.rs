@@ -10,9 +10,9 @@ use crate::clock::Clock;
 use crate::store::fact::{FIRST_STAGE, Fact, Input, InputKind, Opened, content_hash};
 use crate::store::fold::Stamp;
 pub use crate::store::job_error::{Ack, JobError};
-use crate::store::journal::{Damage, Found, JOURNAL, Journal, Tolerance, Torn};
+use crate::store::journal::{Found, JOURNAL, Journal, LineDamage, Tolerance, Torn};
 use crate::store::keys::{KeyUse, Keys};
-use crate::store::line::{Entry, LineFault};
+use crate::store::line::{JournalEntry, LineFault};
 use crate::store::view::JobView;
 use benchhand_files::Files;
 
@@ -27,13 +27,13 @@ pub const STREAMS: &str = "streams";
 
 /// What was found when a job was opened.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Opening {
+pub struct JobOpening {
     /// A write that never ended, if there is one.
     pub torn: Option<Torn>,
     /// Damaged lines; a job that is open for writing has none.
-    pub damage: Vec<Damage>,
+    pub damage: Vec<LineDamage>,
     /// Damaged lines that were accepted: the record goes on without them.
-    pub known_damage: Vec<Damage>,
+    pub known_damage: Vec<LineDamage>,
     /// The state of the engine file.
     pub engine: EngineFile,
 }
@@ -121,7 +121,7 @@ impl Job {
         clock: &Arc<dyn Clock>,
         dir: &Path,
         check: &EngineCheck,
-    ) -> Result<(Self, Opening), JobError> {
+    ) -> Result<(Self, JobOpening), JobError> {
         let (mut job, mut opening, _) = Self::open_tolerating(Tolerance::None, files, clock, dir)?;
         opening.engine = job.load_engine(check)?;
         Ok((job, opening))
@@ -134,9 +134,9 @@ impl Job {
         clock: &Arc<dyn Clock>,
         dir: &Path,
         reason: &str,
-    ) -> Result<Vec<Damage>, JobError> {
+    ) -> Result<Vec<LineDamage>, JobError> {
         let (mut job, _, damage) = Self::open_tolerating(Tolerance::Damage, files, clock, dir)?;
-        for Damage {
+        for LineDamage {
             line, hash, fault, ..
         } in &damage
         {
@@ -152,7 +152,7 @@ impl Job {
         files: &Arc<dyn Files>,
         clock: &Arc<dyn Clock>,
         dir: &Path,
-    ) -> Result<(Self, Opening, Vec<Damage>), JobError> {
+    ) -> Result<(Self, JobOpening, Vec<LineDamage>), JobError> {
         let (mut view, mut keys) = (JobView::default(), Keys::default());
         let path = dir.join(JOURNAL);
         let found = Journal::open(Arc::clone(files), &path, tolerance, |entry| {
@@ -166,10 +166,10 @@ impl Job {
             known_damage,
         } = found;
         let (files, clock, dir) = (Arc::clone(files), Arc::clone(clock), dir.to_owned());
-        let opening = Opening {
+        let opening = JobOpening {
             torn,
             known_damage,
-            ..Opening::default()
+            ..JobOpening::default()
         };
         Ok((
             Self {
@@ -296,8 +296,8 @@ fn unfinished(dir: &Path, name: &str) -> PathBuf {
     dir.with_file_name(format!("{UNFINISHED}{name}"))
 }
 
-pub(crate) fn fold(view: &mut JobView, entry: Entry) -> Result<(), LineFault> {
-    let Entry {
+pub(crate) fn fold(view: &mut JobView, entry: JournalEntry) -> Result<(), LineFault> {
+    let JournalEntry {
         seq,
         at,
         hash,

@@ -11,8 +11,8 @@ use jiff::Timestamp;
 
 use crate::store::fact::Fact;
 use crate::store::fold::Stamp;
-pub use crate::store::journal_error::{Damage, JournalError};
-use crate::store::line::{self, Entry, LineFault, NO_LINE};
+pub use crate::store::journal_error::{JournalError, LineDamage};
+use crate::store::line::{self, JournalEntry, LineFault, NO_LINE};
 pub use crate::store::scan::Verified;
 use crate::store::scan::scan;
 use benchhand_files::{AppendFile, Files};
@@ -57,8 +57,8 @@ pub(crate) enum Tolerance {
 pub(crate) struct Found {
     pub journal: Journal,
     pub torn: Option<Torn>,
-    pub damage: Vec<Damage>,
-    pub known_damage: Vec<Damage>,
+    pub damage: Vec<LineDamage>,
+    pub known_damage: Vec<LineDamage>,
 }
 
 /// A write that never ended, found when a journal was opened.
@@ -98,7 +98,7 @@ impl Journal {
         files: Arc<dyn Files>,
         path: &Path,
         tolerance: Tolerance,
-        take: impl FnMut(Entry) -> Result<(), LineFault>,
+        take: impl FnMut(JournalEntry) -> Result<(), LineFault>,
     ) -> Result<Found, JournalError> {
         let bytes = files.read(path)?;
         let mut scan = scan(path, &bytes, take);

@@ -51,7 +51,7 @@ pub enum JournalError {
         "{0}; nothing is written to a damaged record: restore the file from a copy, or accept \
          the damage and go on without that line"
     )]
-    Damaged(Box<Damage>),
+    Damaged(Box<LineDamage>),
     /// The fact cannot be written as JSON.
     #[error("the fact cannot be written as JSON: {0}")]
     Unwritable(#[from] serde_json::Error),
@@ -60,7 +60,7 @@ pub enum JournalError {
 /// A damaged line: it differs from what was once written.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("line {line} of {} is damaged: {fault}", .path.display())]
-pub struct Damage {
+pub struct LineDamage {
     /// The journal.
     pub path: PathBuf,
     /// The line, counted from 1.

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use jiff::Timestamp;
 
 use crate::store::job_error::{Ack, JobError, LONGEST_KEY};
-use crate::store::line::Entry;
+use crate::store::line::JournalEntry;
 
 /// The facts that were kept, by the key of their request.
 #[derive(Debug, Default)]
@@ -26,7 +26,7 @@ pub(crate) struct KeyUse {
 
 impl Keys {
     /// Takes in an entry as it is read from a journal.
-    pub(crate) fn note(&mut self, entry: &Entry) {
+    pub(crate) fn note(&mut self, entry: &JournalEntry) {
         if let Some(key) = &entry.key {
             let (print, seq, at) = (entry.print, entry.seq, entry.at);
             self.keep(

@@ -25,7 +25,7 @@ const BEGINNING: &[u8] = b"{\"v\":1,\"seq\":";
 
 /// A fact as it stands in a journal.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Entry {
+pub struct JournalEntry {
     /// The number of the fact; an import's rows take the numbers from here on.
     pub seq: u64,
     /// When the line was written.
@@ -159,7 +159,7 @@ fn print(body: &[u8]) -> blake3::Hash {
 ///
 /// # Errors
 /// Says what is wrong with the line.
-pub(crate) fn decode(line: &[u8]) -> Result<Entry, LineFault> {
+pub(crate) fn decode(line: &[u8]) -> Result<JournalEntry, LineFault> {
     if !line.starts_with(BEGINNING) {
         return Err(strange(line));
     }
@@ -186,7 +186,7 @@ pub(crate) fn decode(line: &[u8]) -> Result<Entry, LineFault> {
         prev,
         fact,
     } = serde_json::from_slice(line).map_err(|error| LineFault::Unknown(error.to_string()))?;
-    Ok(Entry {
+    Ok(JournalEntry {
         seq,
         at,
         key,

@@ -15,9 +15,10 @@ use serde_json::Value;
 
 use crate::store::error::StoreError;
 use crate::store::fact::ReadingId;
-use crate::store::figuring::FigureRule;
+use crate::store::figuring::FiguresThread;
 use crate::store::index::{
-    EngineRow, GaugeInJob, Index, IndexError, JobEntry, MemoryIndex, Query, Row, SledIndex,
+    EngineRow, GaugeInJob, Index, IndexError, JobEntry, MemoryIndex, ReadingQuery, ReadingRow,
+    SledIndex,
 };
 use crate::store::many::each_job;
 use crate::store::reader::Reader;
@@ -65,14 +66,14 @@ pub struct Lists {
     notices: Arc<Mutex<Vec<Notice>>>,
     thread: Option<JoinHandle<()>>,
     /// Ends before the index.
-    figuring: Option<FigureRule>,
+    figuring: Option<FiguresThread>,
     /// The digests of the engine files of changed jobs, by the hashes of the files, so that a file
     /// is not read again for every fact.
     engines: Mutex<BTreeMap<String, Option<Value>>>,
 }
 
 enum Message {
-    Changed(JobEntry, Vec<Row>),
+    Changed(JobEntry, Vec<ReadingRow>),
     Figures {
         job: String,
         hash: String,
@@ -81,7 +82,7 @@ enum Message {
     Jobs(SyncSender<Vec<JobSummary>>),
     Engines(SyncSender<Vec<EngineRow>>),
     Gauges(Option<String>, SyncSender<Vec<GaugeInJob>>),
-    Search(Query, SyncSender<Vec<Row>>),
+    Search(ReadingQuery, SyncSender<Vec<ReadingRow>>),
 }
 
 impl Lists {
@@ -97,7 +98,7 @@ impl Lists {
         // Without the thread nobody receives the messages, and the journals answer.
         let thread = thread.spawn(move || keeper.run(&told)).ok();
         let (ask, say) = (tell.clone(), tell.clone());
-        let figuring = FigureRule::start(
+        let figuring = FiguresThread::start(
             reader.clone(),
             move || without_figures(&ask),
             move |job, hash, figures| {
@@ -119,7 +120,7 @@ impl Lists {
     pub fn changed(&self, view: &JobView, touched: &[ReadingId]) {
         let touched = touched.iter().filter_map(|id| view.reading(*id));
         let rows = touched
-            .map(|reading| Row::of(view.name(), reading))
+            .map(|reading| ReadingRow::of(view.name(), reading))
             .collect();
         let engine = |text: &str| self.engine_digest(view, text);
         self.send(Message::Changed(JobEntry::of(view, engine), rows));
@@ -164,7 +165,7 @@ impl Lists {
     ///
     /// # Errors
     /// When the folder of the jobs cannot be listed.
-    pub fn search(&self, query: &Query) -> Result<Vec<Row>, StoreError> {
+    pub fn search(&self, query: &ReadingQuery) -> Result<Vec<ReadingRow>, StoreError> {
         match self.ask(|answer| Message::Search(query.clone(), answer)) {
             Some(rows) => Ok(rows),
             None => self.reader.search(query),
@@ -319,7 +320,7 @@ impl Keeper {
         let read = |name: &str| {
             // A job that cannot be read is in no list; opening the job tells why.
             let view = self.reader.listed(name).ok()?;
-            Some((self.reader.entry(&view), Row::all_of(&view)))
+            Some((self.reader.entry(&view), ReadingRow::all_of(&view)))
         };
         each_job(&behind, read, |name, read| {
             let Some((entry, rows)) = read else {

@@ -43,11 +43,11 @@ use std::time::Duration;
 
 use crate::clock::Clock;
 use crate::store::error::StoreError;
-use crate::store::index::{Digests, Query, Row};
-use crate::store::job::{EngineCheck, Job, NewJob, Opening};
-use crate::store::journal::{Damage, Verified};
+use crate::store::index::{Digests, ReadingQuery, ReadingRow};
+use crate::store::job::{EngineCheck, Job, JobOpening, NewJob};
+use crate::store::journal::{LineDamage, Verified};
 use crate::store::layout::Layout;
-use crate::store::line::Entry;
+use crate::store::line::JournalEntry;
 use crate::store::lists::Lists;
 use crate::store::lock::{Holder, Lock};
 use crate::store::name::check_name;
@@ -178,7 +178,7 @@ impl Store {
     ///
     /// # Errors
     /// When the name cannot be one or is taken, or the engine file cannot be used.
-    pub fn create_job(&self, new: NewJob) -> Result<(Job, Opening), StoreError> {
+    pub fn create_job(&self, new: NewJob) -> Result<(Job, JobOpening), StoreError> {
         self.may_write()?;
         check_name("job", &new.name)?;
         let name = new.name.clone();
@@ -213,7 +213,7 @@ impl Store {
     ///
     /// # Errors
     /// When there is no such job, its record is damaged, or the disk refuses.
-    pub fn job(&self, name: &str) -> Result<(Job, Opening), StoreError> {
+    pub fn job(&self, name: &str) -> Result<(Job, JobOpening), StoreError> {
         self.may_write()?;
         let dir = self.reader.job_dir(name)?;
         Ok(Job::open(
@@ -228,7 +228,7 @@ impl Store {
     /// written to again without the facts of those lines. Returns the lines.
     /// # Errors
     /// When there is no such job or the disk refuses.
-    pub fn accept_damage(&self, name: &str, reason: &str) -> Result<Vec<Damage>, StoreError> {
+    pub fn accept_damage(&self, name: &str, reason: &str) -> Result<Vec<LineDamage>, StoreError> {
         self.may_write()?;
         let dir = self.reader.job_dir(name)?;
         Ok(Job::accept_damage(
@@ -249,7 +249,7 @@ impl Store {
     ///
     /// # Errors
     /// As there.
-    pub fn view(&self, name: &str) -> Result<(JobView, Opening), StoreError> {
+    pub fn view(&self, name: &str) -> Result<(JobView, JobOpening), StoreError> {
         self.reader.view(name)
     }
 
@@ -257,7 +257,7 @@ impl Store {
     ///
     /// # Errors
     /// As there.
-    pub fn entries(&self, name: &str) -> Result<Vec<Entry>, StoreError> {
+    pub fn entries(&self, name: &str) -> Result<Vec<JournalEntry>, StoreError> {
         self.reader.entries(name)
     }
 
@@ -289,7 +289,7 @@ impl Store {
     ///
     /// # Errors
     /// As there.
-    pub fn search(&self, query: &Query) -> Result<Vec<Row>, StoreError> {
+    pub fn search(&self, query: &ReadingQuery) -> Result<Vec<ReadingRow>, StoreError> {
         self.reader.search(query)
     }
 

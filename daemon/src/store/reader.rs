@@ -8,12 +8,12 @@ use serde_json::Value;
 
 use crate::store::error::StoreError;
 use crate::store::index::{
-    Digests, EngineRow, GaugeInJob, JobEntry, MemoryIndex, Query, Row, in_order,
+    Digests, EngineRow, GaugeInJob, JobEntry, MemoryIndex, ReadingQuery, ReadingRow, in_order,
 };
-use crate::store::job::{ENGINE, EngineFile, JobError, Opening, fold, is_last_engine};
+use crate::store::job::{ENGINE, EngineFile, JobError, JobOpening, fold, is_last_engine};
 use crate::store::journal::{JOURNAL, JournalError, Torn, Verified};
 use crate::store::layout::Layout;
-use crate::store::line::Entry;
+use crate::store::line::JournalEntry;
 use crate::store::many::each_job;
 use crate::store::name::check_name;
 use crate::store::scan;
@@ -80,7 +80,7 @@ impl Reader {
     ///
     /// # Errors
     /// When there is no such job or the disk refuses.
-    pub fn view(&self, name: &str) -> Result<(JobView, Opening), StoreError> {
+    pub fn view(&self, name: &str) -> Result<(JobView, JobOpening), StoreError> {
         Ok(read(&*self.files, &self.job_dir(name)?)?)
     }
 
@@ -88,7 +88,7 @@ impl Reader {
     ///
     /// # Errors
     /// When there is no such job, a line is damaged, or the disk refuses.
-    pub fn entries(&self, name: &str) -> Result<Vec<Entry>, StoreError> {
+    pub fn entries(&self, name: &str) -> Result<Vec<JournalEntry>, StoreError> {
         Ok(entries(&*self.files, &self.job_dir(name)?)?)
     }
 
@@ -137,7 +137,7 @@ impl Reader {
     ///
     /// # Errors
     /// When the folder of the jobs cannot be listed.
-    pub fn search(&self, query: &Query) -> Result<Vec<Row>, StoreError> {
+    pub fn search(&self, query: &ReadingQuery) -> Result<Vec<ReadingRow>, StoreError> {
         let wanted = |name: &String| query.job.as_ref().is_none_or(|job| job == name);
         let names: Vec<_> = self.job_names()?.into_iter().filter(wanted).collect();
         Ok(in_order(self.of_each(&names, |index| index.find(query))))
@@ -187,7 +187,7 @@ impl Reader {
         let read = |name: &str| {
             let view = self.listed(name).ok()?;
             let mut index = MemoryIndex::default();
-            index.hold(&self.entry(&view), &Row::all_of(&view));
+            index.hold(&self.entry(&view), &ReadingRow::all_of(&view));
             Some(find(&index))
         };
         let mut all = Vec::new();
@@ -240,7 +240,7 @@ impl Reader {
 ///
 /// # Errors
 /// When the disk refuses. Damaged lines are no error here: everything that can be read is.
-fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, Opening), JobError> {
+fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, JobOpening), JobError> {
     let path = dir.join(JOURNAL);
     let mut view = JobView::default();
     let scan = scan::scan(&path, &files.read(&path)?, |entry| fold(&mut view, entry));
@@ -257,7 +257,7 @@ fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, Opening), JobError> {
     };
     Ok((
         view,
-        Opening {
+        JobOpening {
             torn,
             damage: scan.damage,
             known_damage: scan.known_damage,
@@ -270,7 +270,7 @@ fn read(files: &dyn Files, dir: &Path) -> Result<(JobView, Opening), JobError> {
 ///
 /// # Errors
 /// When the disk refuses, or names the first line that is damaged.
-fn entries(files: &dyn Files, dir: &Path) -> Result<Vec<Entry>, JobError> {
+fn entries(files: &dyn Files, dir: &Path) -> Result<Vec<JournalEntry>, JobError> {
     let path = dir.join(JOURNAL);
     let mut entries = Vec::new();
     let scan = scan::scan(&path, &files.read(&path)?, |entry| {

@@ -6,8 +6,8 @@
 use std::path::Path;
 
 use crate::store::fact::{Fact, content_hash};
-use crate::store::journal_error::{Damage, JournalError};
-use crate::store::line::{self, Entry, LineFault, NO_LINE};
+use crate::store::journal_error::{JournalError, LineDamage};
+use crate::store::line::{self, JournalEntry, LineFault, NO_LINE};
 use benchhand_files::{FileError, Files};
 
 /// What reading a journal from its beginning gave.
@@ -24,9 +24,9 @@ pub(crate) struct Scan {
     /// The bytes after the last whole line: a write that never ended and was never acknowledged.
     pub torn: Vec<u8>,
     /// Damaged lines that no later line accepts.
-    pub damage: Vec<Damage>,
+    pub damage: Vec<LineDamage>,
     /// Damaged lines that a later line accepts.
-    pub known_damage: Vec<Damage>,
+    pub known_damage: Vec<LineDamage>,
 }
 
 /// Reads a journal from its beginning. Each sound entry is handed to `take`, which may find a
@@ -34,7 +34,7 @@ pub(crate) struct Scan {
 pub(crate) fn scan(
     path: &Path,
     bytes: &[u8],
-    mut take: impl FnMut(Entry) -> Result<(), LineFault>,
+    mut take: impl FnMut(JournalEntry) -> Result<(), LineFault>,
 ) -> Scan {
     let (whole, torn) = without_torn_end(bytes);
     let mut scan = Scan {
@@ -76,7 +76,7 @@ pub(crate) fn scan(
                 known = false;
             }
             let (path, hash) = (path.to_owned(), content_hash(text));
-            scan.damage.push(Damage {
+            scan.damage.push(LineDamage {
                 path,
                 line: scan.lines,
                 fault,
@@ -84,7 +84,8 @@ pub(crate) fn scan(
             });
         }
     }
-    let known = |damage: &mut Damage| accepted.contains(&(damage.line as u64, damage.hash.clone()));
+    let known =
+        |damage: &mut LineDamage| accepted.contains(&(damage.line as u64, damage.hash.clone()));
     scan.known_damage = scan.damage.extract_if(.., known).collect();
     scan
 }
@@ -92,7 +93,7 @@ pub(crate) fn scan(
 impl Scan {
     /// Whether the entry continues what was read. After an unreadable line it is enough that its
     /// number is a later one.
-    fn follows(&self, entry: &Entry, known: bool) -> Result<(), LineFault> {
+    fn follows(&self, entry: &JournalEntry, known: bool) -> Result<(), LineFault> {
         if entry.seq < self.next_seq || (known && entry.seq != self.next_seq) {
             let (expected, found) = (self.next_seq.to_string(), entry.seq.to_string());
             return Err(LineFault::Unchained { expected, found });
@@ -164,7 +165,7 @@ pub struct Verified {
     /// How many bytes follow the last whole line.
     pub torn_bytes: usize,
     /// The damaged lines that were accepted.
-    pub known_damage: Vec<Damage>,
+    pub known_damage: Vec<LineDamage>,
 }
 
 /// Reads a whole journal, and checks every line and that each one continues the one before.

@@ -59,7 +59,7 @@ impl io::Write for StreamSink {
 
 /// What a reading, or a part of one, was made out from.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Evidence {
+pub struct ReadingEvidence {
     /// The reading.
     pub reading: ReadingId,
     /// The spot as first stated.
@@ -119,7 +119,7 @@ impl Reader {
     ///
     /// # Errors
     /// As for [`Reader::entries`].
-    pub fn evidence(&self, job: &str) -> Result<Vec<Evidence>, StoreError> {
+    pub fn evidence(&self, job: &str) -> Result<Vec<ReadingEvidence>, StoreError> {
         let files = self.streams(job)?;
         let mut all = Vec::new();
         for entry in self.entries(job)? {
@@ -136,10 +136,10 @@ impl Reader {
     }
 }
 
-fn evidence_of(id: ReadingId, reading: Reading) -> Vec<Evidence> {
+fn evidence_of(id: ReadingId, reading: Reading) -> Vec<ReadingEvidence> {
     let spot = reading.spot;
     let step = reading.labels.get(STEP).and_then(|step| step.parse().ok());
-    let own = reading.stream.map(|stream| Evidence {
+    let own = reading.stream.map(|stream| ReadingEvidence {
         reading: id,
         spot: spot.clone(),
         role: None,
@@ -154,7 +154,7 @@ fn evidence_of(id: ReadingId, reading: Reading) -> Vec<Evidence> {
         path: None,
     });
     let parts = reading.parts.into_iter().filter_map(|part| {
-        Some(Evidence {
+        Some(ReadingEvidence {
             reading: id,
             spot: spot.clone(),
             role: Some(part.role),

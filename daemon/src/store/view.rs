@@ -91,14 +91,14 @@ pub struct KeptReading {
     /// The reading that this one replaced.
     pub supersedes: Option<ReadingId>,
     /// The reading's moves, oldest first.
-    pub moves: Vec<Move>,
+    pub moves: Vec<ReadingMove>,
     /// Why the reading is in doubt: its gauge failed a later check.
     pub marked: Option<String>,
 }
 
 /// A move of a reading to another spot.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Move {
+pub struct ReadingMove {
     /// The number of the fact.
     pub seq: u64,
     /// When the reading was moved.
@@ -113,7 +113,7 @@ pub struct Move {
 
 /// A state of the parts, from one cut to the next.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Stage {
+pub struct JobStage {
     /// Its name.
     pub name: String,
     /// The number of the fact that opened it.
@@ -197,7 +197,7 @@ pub struct JobView {
     pub(crate) head: Option<Head>,
     pub(crate) stopped: bool,
     pub(crate) inputs: BTreeMap<(InputKind, String), Vec<LoadedInput>>,
-    pub(crate) stages: Vec<Stage>,
+    pub(crate) stages: Vec<JobStage>,
     pub(crate) readings: BTreeMap<ReadingId, KeptReading>,
     pub(crate) by_spot: BTreeMap<(String, String), Vec<ReadingId>>,
     pub(crate) gauges: BTreeMap<String, GaugeRecord>,
@@ -282,7 +282,7 @@ impl JobView {
 
     /// The stages, in order; never empty once the job is opened.
     #[must_use]
-    pub fn stages(&self) -> &[Stage] {
+    pub fn stages(&self) -> &[JobStage] {
         &self.stages
     }
 

@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use super::digest::{EngineRow, GaugeInJob, JobEntry};
-use super::rows::{IndexError, Query, Row};
+use super::rows::{IndexError, ReadingQuery, ReadingRow};
 use crate::store::summary::JobSummary;
 
 /// Lists and searches over many jobs.
@@ -12,14 +12,14 @@ pub trait Index: Send {
     ///
     /// # Errors
     /// When the index is of no use any more.
-    fn put(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError>;
+    fn put(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError>;
 
     /// Replaces a job's entry. Rows with new numbers are added; others replace the rows with the
     /// same number.
     ///
     /// # Errors
     /// When the index is of no use any more.
-    fn update(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError>;
+    fn update(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError>;
 
     /// Forgets a job.
     ///
@@ -57,5 +57,5 @@ pub trait Index: Send {
     ///
     /// # Errors
     /// When the index is of no use any more.
-    fn search(&self, query: &Query) -> Result<Vec<Row>, IndexError>;
+    fn search(&self, query: &ReadingQuery) -> Result<Vec<ReadingRow>, IndexError>;
 }

@@ -8,7 +8,7 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
-use super::rows::Row;
+use super::rows::ReadingRow;
 use crate::store::fact::Check;
 use crate::store::summary::JobSummary;
 use crate::store::view::{JobView, Stamped};
@@ -155,7 +155,10 @@ impl GaugeCheck {
 
 /// What the gauges of one job measured, in the order of their names, without their checks. The rows
 /// of a spot must come in the order of their numbers.
-pub(super) fn gauges_of<'a>(job: &str, rows: impl IntoIterator<Item = &'a Row>) -> Vec<GaugeInJob> {
+pub(super) fn gauges_of<'a>(
+    job: &str,
+    rows: impl IntoIterator<Item = &'a ReadingRow>,
+) -> Vec<GaugeInJob> {
     let mut gauges: BTreeMap<&str, GaugeInJob> = BTreeMap::new();
     let mut sets: BTreeMap<(&str, &str, &str, &str), Vec<f64>> = BTreeMap::new();
     for row in rows.into_iter().filter(|row| row.standing.is_live()) {

@@ -6,7 +6,7 @@ use serde_json::Value;
 
 use super::contract::Index;
 use super::digest::{EngineRow, GaugeInJob, JobEntry, gauges_of, with_checks};
-use super::rows::{IndexError, Query, Row, in_order};
+use super::rows::{IndexError, ReadingQuery, ReadingRow, in_order};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 
@@ -19,14 +19,14 @@ pub struct MemoryIndex {
 #[derive(Debug)]
 struct Held {
     entry: JobEntry,
-    rows: BTreeMap<ReadingId, Row>,
+    rows: BTreeMap<ReadingId, ReadingRow>,
     /// The figures, with the hash of the last line behind them.
     figures: Option<(String, Value)>,
 }
 
 impl MemoryIndex {
     /// Adds a job, or these rows of it.
-    pub(crate) fn hold(&mut self, entry: &JobEntry, rows: &[Row]) {
+    pub(crate) fn hold(&mut self, entry: &JobEntry, rows: &[ReadingRow]) {
         let known = self.jobs.entry(entry.summary.name.clone());
         let held = known.or_insert_with(|| Held {
             entry: entry.clone(),
@@ -39,7 +39,7 @@ impl MemoryIndex {
     }
 
     /// The readings that a query asks for.
-    pub(crate) fn find(&self, query: &Query) -> Vec<Row> {
+    pub(crate) fn find(&self, query: &ReadingQuery) -> Vec<ReadingRow> {
         let rows = self.jobs.values().flat_map(|held| held.rows.values());
         in_order(rows.filter(|row| query.matches(row)).cloned().collect())
     }
@@ -68,13 +68,13 @@ impl MemoryIndex {
 }
 
 impl Index for MemoryIndex {
-    fn put(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError> {
+    fn put(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError> {
         self.jobs.remove(&job.summary.name);
         self.hold(job, rows);
         Ok(())
     }
 
-    fn update(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError> {
+    fn update(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError> {
         self.hold(job, rows);
         Ok(())
     }
@@ -104,7 +104,7 @@ impl Index for MemoryIndex {
         Ok(self.uses_of(name))
     }
 
-    fn search(&self, query: &Query) -> Result<Vec<Row>, IndexError> {
+    fn search(&self, query: &ReadingQuery) -> Result<Vec<ReadingRow>, IndexError> {
         Ok(self.find(query))
     }
 }

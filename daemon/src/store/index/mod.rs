@@ -14,5 +14,5 @@ pub use self::contract::Index;
 pub use self::digest::{Digests, EngineRow, GaugeCheck, GaugeInJob, JobEntry, RepeatScatter};
 pub use self::memory::MemoryIndex;
 pub(crate) use self::rows::in_order;
-pub use self::rows::{IndexError, Query, ReadingStanding, Row};
+pub use self::rows::{IndexError, ReadingQuery, ReadingRow, ReadingStanding};
 pub use self::sled::SledIndex;

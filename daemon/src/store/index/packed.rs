@@ -6,7 +6,7 @@
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
-use super::rows::{IndexError, ReadingStanding, Row};
+use super::rows::{IndexError, ReadingRow, ReadingStanding};
 use crate::store::fact::ReadingId;
 
 /// The numbers of the standings; [`MARKED`] is added for a marked reading.
@@ -38,7 +38,9 @@ type PackedRow = (
 );
 
 /// Packs the readings of one job at one spot.
-pub(super) fn pack<'a>(rows: impl IntoIterator<Item = &'a Row>) -> Result<Vec<u8>, IndexError> {
+pub(super) fn pack<'a>(
+    rows: impl IntoIterator<Item = &'a ReadingRow>,
+) -> Result<Vec<u8>, IndexError> {
     let mut words: Vec<String> = Vec::new();
     let mut place = |word: &String| {
         let known = words.iter().position(|known| known == word);
@@ -47,7 +49,7 @@ pub(super) fn pack<'a>(rows: impl IntoIterator<Item = &'a Row>) -> Result<Vec<u8
             words.len() - 1
         })
     };
-    let row = |row: &Row| {
+    let row = |row: &ReadingRow| {
         let standing = STANDINGS.iter().position(|one| *one == row.standing);
         let standing = u8::try_from(standing.unwrap_or(0)).unwrap_or(0);
         (
@@ -71,7 +73,7 @@ pub(super) fn pack<'a>(rows: impl IntoIterator<Item = &'a Row>) -> Result<Vec<u8
 }
 
 /// The readings of one job at one spot, in the order in which they were packed.
-pub(super) fn unpack(job: &str, spot: &str, value: &[u8]) -> Result<Vec<Row>, IndexError> {
+pub(super) fn unpack(job: &str, spot: &str, value: &[u8]) -> Result<Vec<ReadingRow>, IndexError> {
     let packed: Packed =
         serde_json::from_slice(value).map_err(|error| IndexError(error.to_string()))?;
     let Packed { words, rows } = packed;
@@ -82,7 +84,7 @@ pub(super) fn unpack(job: &str, spot: &str, value: &[u8]) -> Result<Vec<Row>, In
     let row = |(id, value, u, unit, stage, gauges, round, at, standing): PackedRow| {
         let at = Timestamp::from_nanosecond(at).map_err(|error| IndexError(error.to_string()))?;
         let known = STANDINGS.get(usize::from(standing % MARKED));
-        Ok(Row {
+        Ok(ReadingRow {
             job: job.to_owned(),
             id,
             spot: spot.to_owned(),

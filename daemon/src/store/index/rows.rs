@@ -45,7 +45,7 @@ impl From<&ReadingState> for ReadingStanding {
 
 /// A reading of some job, in short.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Row {
+pub struct ReadingRow {
     /// The job.
     pub job: String,
     /// The reading's number in its job.
@@ -72,7 +72,7 @@ pub struct Row {
     pub marked: bool,
 }
 
-impl Row {
+impl ReadingRow {
     /// A reading of a job, in short.
     #[must_use]
     pub fn of(job: &str, reading: &KeptReading) -> Self {
@@ -103,14 +103,14 @@ impl Row {
     #[must_use]
     pub fn all_of(view: &JobView) -> Vec<Self> {
         view.readings()
-            .map(|reading| Row::of(view.name(), reading))
+            .map(|reading| ReadingRow::of(view.name(), reading))
             .collect()
     }
 }
 
 /// Which readings are sought: those that meet every condition given.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Query {
+pub struct ReadingQuery {
     /// Readings of this job.
     pub job: Option<String>,
     /// At this spot or below it: `chamber` finds `chamber/3`, and `chamber/1` finds no
@@ -126,10 +126,10 @@ pub struct Query {
     pub all: bool,
 }
 
-impl Query {
+impl ReadingQuery {
     /// Whether the query asks for this reading.
     #[must_use]
-    pub fn matches(&self, row: &Row) -> bool {
+    pub fn matches(&self, row: &ReadingRow) -> bool {
         let below = |spot: &String| {
             let rest = row.spot.strip_prefix(spot.trim_end_matches('/'));
             rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
@@ -147,7 +147,7 @@ impl Query {
 }
 
 /// Puts found rows in the order that every index promises.
-pub(crate) fn in_order(mut rows: Vec<Row>) -> Vec<Row> {
+pub(crate) fn in_order(mut rows: Vec<ReadingRow>) -> Vec<ReadingRow> {
     rows.sort_by(|a, b| (a.at, &a.job, a.id).cmp(&(b.at, &b.job, b.id)));
     rows
 }

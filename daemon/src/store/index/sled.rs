@@ -20,7 +20,7 @@ use sled::{Batch, Db, IVec};
 use super::contract::Index;
 use super::digest::{EngineRow, GaugeCheck, GaugeInJob, JobEntry, gauges_of, with_checks};
 use super::packed::{pack, unpack};
-use super::rows::{IndexError, Query, Row, in_order};
+use super::rows::{IndexError, ReadingQuery, ReadingRow, in_order};
 use crate::store::fact::ReadingId;
 use crate::store::summary::JobSummary;
 
@@ -106,7 +106,7 @@ impl SledIndex {
     }
 
     /// The readings of a job at one spot or anywhere below it; all readings where `spot` is empty.
-    fn rows(&self, job: &str, spot: &str) -> Result<Vec<Row>, IndexError> {
+    fn rows(&self, job: &str, spot: &str) -> Result<Vec<ReadingRow>, IndexError> {
         let all = rows_key(job, "");
         let mut rows = Vec::new();
         for (key, value) in self.under(&rows_key(job, spot))? {
@@ -143,10 +143,10 @@ impl SledIndex {
     fn insert_rows<'a>(
         batch: &mut Batch,
         job: &str,
-        rows: impl IntoIterator<Item = &'a Row>,
+        rows: impl IntoIterator<Item = &'a ReadingRow>,
         written: impl IntoIterator<Item = String>,
     ) -> Result<(), IndexError> {
-        let mut by_spot: BTreeMap<&str, Vec<&Row>> = BTreeMap::new();
+        let mut by_spot: BTreeMap<&str, Vec<&ReadingRow>> = BTreeMap::new();
         for row in rows {
             by_spot.entry(&row.spot).or_default().push(row);
         }
@@ -182,24 +182,26 @@ impl SledIndex {
 }
 
 impl Index for SledIndex {
-    fn put(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError> {
+    fn put(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError> {
         let name = &job.summary.name;
         let mut batch = Batch::default();
         let mut spots = self.spots(name)?;
         spots.extend(rows.iter().map(|row| row.spot.clone()));
-        let by_id: BTreeMap<ReadingId, &Row> = rows.iter().map(|row| (row.id, row)).collect();
+        let by_id: BTreeMap<ReadingId, &ReadingRow> =
+            rows.iter().map(|row| (row.id, row)).collect();
         Self::insert_rows(&mut batch, name, by_id.into_values(), spots)?;
         Self::insert_entry(&mut batch, job)?;
         batch.remove(key(FIGURES, name));
         self.apply(batch)
     }
 
-    fn update(&mut self, job: &JobEntry, rows: &[Row]) -> Result<(), IndexError> {
+    fn update(&mut self, job: &JobEntry, rows: &[ReadingRow]) -> Result<(), IndexError> {
         let name = &job.summary.name;
         let mut batch = Batch::default();
         if !rows.is_empty() {
             let known = self.rows(name, "")?.into_iter();
-            let mut by_id: BTreeMap<ReadingId, Row> = known.map(|row| (row.id, row)).collect();
+            let mut by_id: BTreeMap<ReadingId, ReadingRow> =
+                known.map(|row| (row.id, row)).collect();
             let mut spots = BTreeSet::new();
             for row in rows {
                 spots.insert(row.spot.clone());
@@ -271,7 +273,7 @@ impl Index for SledIndex {
         Ok(gauges.into_iter().flat_map(of).collect())
     }
 
-    fn search(&self, query: &Query) -> Result<Vec<Row>, IndexError> {
+    fn search(&self, query: &ReadingQuery) -> Result<Vec<ReadingRow>, IndexError> {
         let jobs = match &query.job {
             Some(job) => vec![job.clone()],
             None => self.names()?,

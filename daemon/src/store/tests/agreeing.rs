@@ -7,7 +7,7 @@ use serde_json::json;
 use tempfile::TempDir;
 
 use crate::store::index::{
-    GaugeCheck, Index, JobEntry, MemoryIndex, Query, ReadingStanding, Row, SledIndex,
+    GaugeCheck, Index, JobEntry, MemoryIndex, ReadingQuery, ReadingRow, ReadingStanding, SledIndex,
 };
 use crate::store::summary::JobSummary;
 
@@ -53,8 +53,8 @@ fn entry(job: &str, seq: u64) -> JobEntry {
 
 #[derive(Debug, Clone)]
 enum Change {
-    Put(u8, Vec<Row>),
-    Update(u8, Vec<Row>),
+    Put(u8, Vec<ReadingRow>),
+    Update(u8, Vec<ReadingRow>),
     Forget(u8),
     /// Figures of the job's present state, or of an earlier one.
     Figures(u8, bool),
@@ -64,7 +64,7 @@ fn job(n: u8) -> String {
     format!("job-{}", n % 3)
 }
 
-fn row() -> impl Strategy<Value = Row> {
+fn row() -> impl Strategy<Value = ReadingRow> {
     let spots = prop::sample::select(vec!["chamber/1", "chamber/10", "chamber", "deck/1/front"]);
     let gauges = prop::sample::subsequence(vec!["depth-2", "depth", "burette-1"], 0..=3);
     let values = prop::sample::select(vec![64.0, 64.2, 63.9]);
@@ -79,7 +79,7 @@ fn row() -> impl Strategy<Value = Row> {
         any::<bool>(),
     )
         .prop_map(
-            |(of, id, spot, gauges, second, standing, value, marked)| Row {
+            |(of, id, spot, gauges, second, standing, value, marked)| ReadingRow {
                 job: job(of),
                 id,
                 spot: spot.into(),
@@ -111,7 +111,7 @@ fn change() -> impl Strategy<Value = Change> {
     ]
 }
 
-fn query() -> impl Strategy<Value = Query> {
+fn query() -> impl Strategy<Value = ReadingQuery> {
     let word = |words: Vec<&'static str>| {
         prop::option::of(prop::sample::select(words).prop_map(str::to_owned))
     };
@@ -123,7 +123,7 @@ fn query() -> impl Strategy<Value = Query> {
         prop::option::of((0..50_i64).prop_map(at)),
         any::<bool>(),
     )
-        .prop_map(|(job, spot, gauge, from, until, all)| Query {
+        .prop_map(|(job, spot, gauge, from, until, all)| ReadingQuery {
             job,
             spot,
             gauge,
@@ -135,12 +135,12 @@ fn query() -> impl Strategy<Value = Query> {
 
 fn make(index: &mut dyn Index, seq: u64, change: &Change) {
     // A job's rows belong to that job, and each number occurs once, as in a journal.
-    let own = |of: u8, rows: &[Row]| -> Vec<Row> {
+    let own = |of: u8, rows: &[ReadingRow]| -> Vec<ReadingRow> {
         let mut own = std::collections::BTreeMap::new();
         for row in rows {
             own.insert(
                 row.id,
-                Row {
+                ReadingRow {
                     job: job(of),
                     ..row.clone()
                 },
@@ -193,7 +193,7 @@ proptest! {
         for gauge in [None, Some("depth"), Some("nobody")] {
             prop_assert_eq!(memory.gauge_uses(gauge).unwrap(), disk.gauge_uses(gauge).unwrap());
         }
-        for query in queries.iter().chain([&Query { all: true, ..Query::default() }]) {
+        for query in queries.iter().chain([&ReadingQuery { all: true, ..ReadingQuery::default() }]) {
             prop_assert_eq!(memory.search(query).unwrap(), disk.search(query).unwrap());
         }
     }

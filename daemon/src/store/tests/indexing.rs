@@ -9,7 +9,7 @@ use tempfile::TempDir;
 use super::{check, keep, new_job, reading};
 use crate::clock::SystemClock;
 use crate::store::fact::{Fact, Reading};
-use crate::store::index::{Query, SledIndex};
+use crate::store::index::{ReadingQuery, SledIndex};
 use crate::store::lists::Notice;
 use crate::store::{Access, Store};
 use benchhand_files::RealFiles;
@@ -63,9 +63,9 @@ fn chambers(store: &Store, job: &str, count: u32) {
 /// The index agrees with the journals; returns the other notices that came meanwhile.
 fn agree(store: &Store) -> Vec<Notice> {
     let lists = store.lists().unwrap();
-    let all = Query {
+    let all = ReadingQuery {
         all: true,
-        ..Query::default()
+        ..ReadingQuery::default()
     };
     assert_eq!(lists.search(&all).unwrap(), store.search(&all).unwrap());
     assert_eq!(lists.jobs().unwrap().jobs, store.jobs().unwrap().jobs);
@@ -89,9 +89,9 @@ fn an_index_follows_every_fact_and_is_in_step_after_a_restart() {
         .append(Fact::Final(reading("chamber/3", 64.0)), None)
         .unwrap();
     lists.changed(job.view(), &ack.touched);
-    let query = Query {
+    let query = ReadingQuery {
         spot: Some("chamber/3".into()),
-        ..Query::default()
+        ..ReadingQuery::default()
     };
     assert_eq!(lists.search(&query).unwrap()[0].id, ack.seq);
     let void = Fact::Voided {
@@ -273,13 +273,13 @@ fn an_index_that_cannot_even_be_set_aside_leaves_the_answers_to_memory() {
         Fault::Refused(std::io::ErrorKind::PermissionDenied),
     );
     let lists = store.lists().unwrap();
-    assert_eq!(lists.search(&Query::default()).unwrap().len(), 2);
+    assert_eq!(lists.search(&ReadingQuery::default()).unwrap().len(), 2);
     let (mut job, _) = store.job("v8").unwrap();
     let ack = job
         .append(Fact::Final(reading("chamber/3", 64.0)), None)
         .unwrap();
     lists.changed(job.view(), &ack.touched);
-    assert_eq!(lists.search(&Query::default()).unwrap().len(), 3);
+    assert_eq!(lists.search(&ReadingQuery::default()).unwrap().len(), 3);
     let notices = lists.take_notices();
     assert!(
         matches!(notices.as_slice(), [Notice::InMemory { .. }]),
