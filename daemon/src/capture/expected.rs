@@ -13,7 +13,7 @@ use serde::{Deserialize, Serialize};
 ///
 /// Written as text, an expectation is its three numbers with blanks between: `43.1 45 47.2`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
-pub struct Expected {
+pub struct ExpectedBounds {
     /// Below this a value is far too small.
     pub low: f64,
     /// The likeliest value.
@@ -33,19 +33,19 @@ pub enum Fit {
     Above,
 }
 
-impl fmt::Display for Expected {
+impl fmt::Display for ExpectedBounds {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} {} {}", self.low, self.middle, self.high)
     }
 }
 
-impl FromStr for Expected {
+impl FromStr for ExpectedBounds {
     type Err = ParseFloatError;
 
-    fn from_str(text: &str) -> Result<Expected, ParseFloatError> {
+    fn from_str(text: &str) -> Result<ExpectedBounds, ParseFloatError> {
         let mut numbers = text.split_whitespace().map(str::parse);
         let mut next = || numbers.next().unwrap_or_else(|| "".parse());
-        Ok(Expected {
+        Ok(ExpectedBounds {
             low: next()?,
             middle: next()?,
             high: next()?,
@@ -53,10 +53,10 @@ impl FromStr for Expected {
     }
 }
 
-impl Expected {
+impl ExpectedBounds {
     /// `middle`, give or take `within`.
-    pub fn around(middle: f64, within: f64) -> Expected {
-        Expected {
+    pub fn around(middle: f64, within: f64) -> ExpectedBounds {
+        ExpectedBounds {
             low: middle - within,
             middle,
             high: middle + within,
@@ -81,8 +81,8 @@ impl Expected {
 
     /// The same expectation in another unit; `factor` of the other unit are one of the present
     /// unit.
-    pub fn scaled(&self, factor: f64) -> Expected {
-        Expected {
+    pub fn scaled(&self, factor: f64) -> ExpectedBounds {
+        ExpectedBounds {
             low: self.low * factor,
             middle: self.middle * factor,
             high: self.high * factor,

@@ -38,7 +38,7 @@ mod thrust;
 mod turn;
 
 pub use autocorr::mean_with_error;
-pub use expected::{Expected, Fit};
+pub use expected::{ExpectedBounds, Fit};
 pub use note::CaptureNote;
 pub use replay::{Meanwhile, Replayed, Steer, replay, replay_meanwhile};
 pub use settings::{
@@ -100,7 +100,7 @@ pub struct CapturedValue {
     /// through; `None` where there was no such rest.
     pub parts_at: Option<f64>,
     /// Pour mode: the amount that was expected when the pour began, in `unit`.
-    pub expected: Option<Expected>,
+    pub expected: Option<ExpectedBounds>,
     /// Why a person must be asked before this value counts, where the signal alone shows a reason.
     pub doubt: Option<CaptureNote>,
 }
@@ -281,7 +281,7 @@ pub trait Capture: Send {
     fn end(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>);
     /// Sets what the next value should be near to, in the gauge's unit. A held value keeps the
     /// expectation with which its pour began.
-    fn expect(&mut self, _expected: Option<Expected>) {}
+    fn expect(&mut self, _expected: Option<ExpectedBounds>) {}
     /// What the board shows now.
     fn live(&self) -> CaptureStatus;
     /// What was learned of the gauge's noise, to be kept for the next capture.

@@ -5,7 +5,9 @@
 use benchhand_drivers::Sample;
 use serde::{Deserialize, Serialize};
 
-use super::{CaptureControl, CaptureEvent, CaptureSettings, CapturedValue, Expected, Sigma, start};
+use super::{
+    CaptureControl, CaptureEvent, CaptureSettings, CapturedValue, ExpectedBounds, Sigma, start,
+};
 
 /// What a capture is told besides the samples.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -22,7 +24,7 @@ pub enum Steer {
 pub struct Meanwhile<'a> {
     /// What the value was expected to come to. Each expectation holds up to its moment, in
     /// microseconds; the moments ascend.
-    pub expected: &'a [(u64, Option<Expected>)],
+    pub expected: &'a [(u64, Option<ExpectedBounds>)],
     /// What the capture was told. Each control came after the last sample up to its moment, in
     /// microseconds; the moments ascend, and `None` is before the first sample.
     pub told: &'a [(Option<u64>, Steer)],

@@ -16,7 +16,7 @@ use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusa
 
 use super::{Answers, Desk};
 use crate::capture::{
-    CaptureMode, CaptureSettings, Counts, Expected, Meanwhile, PourSettings, Steer,
+    CaptureMode, CaptureSettings, Counts, ExpectedBounds, Meanwhile, PourSettings, Steer,
     replay_meanwhile,
 };
 use crate::known::inputs;
@@ -35,7 +35,7 @@ type Ways = (Profile, Vec<CaptureSettings>, Option<String>);
 
 /// The amounts that were expected of the pours of a stream file, each up to the moment at which the
 /// pour was made out, in microseconds.
-type ExpectedByFile = BTreeMap<String, Vec<(u64, Option<Expected>)>>;
+type ExpectedByFile = BTreeMap<String, Vec<(u64, Option<ExpectedBounds>)>>;
 
 fn expected_by_file(entries: &[JournalEntry]) -> ExpectedByFile {
     let mut all = ExpectedByFile::new();

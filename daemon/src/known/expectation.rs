@@ -17,7 +17,7 @@ pub use flow::{Pressures, flow_doubt};
 pub use worded::far_off;
 
 use super::words;
-use crate::capture::Expected;
+use crate::capture::ExpectedBounds;
 use crate::store::fact::ASKED;
 use crate::store::view::{JobView, KeptReading};
 
@@ -43,10 +43,10 @@ pub enum ExpectationSource {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Expectation {
     /// The bounds, in the base unit of what the gauge measures (cc, g, mm, Pa).
-    pub expected: Expected,
+    pub expected: ExpectedBounds,
     /// Values outside the bounds that a person confirmed: another value near one of these is no
     /// surprise.
-    pub confirmed: Vec<Expected>,
+    pub confirmed: Vec<ExpectedBounds>,
     /// The source of the bounds.
     pub source: ExpectationSource,
     /// The unit in which the expectation is told.
@@ -128,7 +128,7 @@ struct Known<'a> {
 }
 
 impl Known<'_> {
-    fn plain(&self, expected: Expected, source: ExpectationSource) -> Expectation {
+    fn plain(&self, expected: ExpectedBounds, source: ExpectationSource) -> Expectation {
         Expectation {
             expected,
             confirmed: Vec::new(),
@@ -165,7 +165,7 @@ impl Known<'_> {
         let earlier = self.at(self.stage, self.spot).into_iter();
         let earlier = earlier.filter(|kept| kept.round.unwrap_or(1) < round);
         let middle = median(earlier.filter_map(|kept| self.value(kept)).collect())?;
-        let expected = Expected::around(middle, (REPEAT * middle).max(LEAST_CC));
+        let expected = ExpectedBounds::around(middle, (REPEAT * middle).max(LEAST_CC));
         Some(self.plain(expected, ExpectationSource::EarlierRound))
     }
 
@@ -184,7 +184,7 @@ impl Known<'_> {
         }
         let count = found.len();
         let middle = median(found.iter().map(|(value, _)| *value).collect())?;
-        let around = |value: f64| Expected::around(value, FELLOWS * value);
+        let around = |value: f64| ExpectedBounds::around(value, FELLOWS * value);
         let confirmed = found.iter().filter(|(_, confirmed)| *confirmed);
         Some(Expectation {
             expected: around(middle),
@@ -217,7 +217,7 @@ impl Known<'_> {
         )?;
         let untouched = !cut.changes.is_empty() && !cut.changes.iter().any(|c| c == "chamber");
         if untouched {
-            let expected = Expected::around(before, (REPEAT * before).max(LEAST_CC));
+            let expected = ExpectedBounds::around(before, (REPEAT * before).max(LEAST_CC));
             return Some(self.plain(expected, ExpectationSource::BeforeCut));
         }
         let depths = cut.depths.iter().map(|cut| {
@@ -234,7 +234,7 @@ impl Known<'_> {
         };
         // mm² · mm = mm³ = 0.001 cc; a balance shows at most as many grams.
         let margin = (REPEAT * before).max(LEAST_CC);
-        let expected = Expected {
+        let expected = ExpectedBounds {
             low: before - 1e-3 * most * deepest - margin,
             middle: before - 1e-3 * 0.5 * (least + most) * deepest,
             high: before + margin,
@@ -256,7 +256,7 @@ impl Known<'_> {
         if outranked {
             return None;
         }
-        let around = Expected::around(nominal, NOMINAL * nominal);
+        let around = ExpectedBounds::around(nominal, NOMINAL * nominal);
         let expected = match self.kind {
             QuantityKind::Mass => self.weighed(around)?,
             _ => around,
@@ -265,7 +265,7 @@ impl Known<'_> {
     }
 
     /// A volume as the weight of the liquid that fills it.
-    fn weighed(&self, volume: Expected) -> Option<Expected> {
+    fn weighed(&self, volume: ExpectedBounds) -> Option<ExpectedBounds> {
         let liquid = &self.engine.liquid;
         let density = match liquid.density {
             Some(stated) => stated.value,

@@ -5,14 +5,14 @@
 use benchhand_drivers::Unit;
 
 use super::super::settings::{Counts, PourSettings, per_base};
-use super::super::{CaptureEvent, CaptureNote, CapturedValue, Expected};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue, ExpectedBounds};
 use super::evaporation::Evaporation;
 use super::legs::Leg;
 use super::level::Level;
 
 /// Where the present pour stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Stage {
+pub(crate) enum PourStage {
     /// At rest before a delivery, or before the first rest.
     Ready,
     /// Liquid runs.
@@ -63,7 +63,7 @@ pub(crate) struct Account {
     pub(super) balance: bool,
     /// +1 where delivery makes the numbers rise, −1 where it makes them fall, 0 where nobody knows.
     pub(super) direction: f64,
-    pub(super) stage: Stage,
+    pub(super) stage: PourStage,
     /// The rest before the delivery.
     pub(super) base: Option<Level>,
     /// The rest that the level has just left.
@@ -81,9 +81,9 @@ pub(crate) struct Account {
     /// to it.
     pub(super) across: Option<f64>,
     /// What the next pour should come to, in the gauge's unit.
-    pub(super) expected: Option<Expected>,
+    pub(super) expected: Option<ExpectedBounds>,
     /// What the present pour should come to, as known when the pour began.
-    pub(super) pour_expected: Option<Expected>,
+    pub(super) pour_expected: Option<ExpectedBounds>,
     /// Whether the present pour has begun.
     pub(super) begun: bool,
     /// The rest from which the held value was last calculated.
@@ -165,7 +165,7 @@ impl Account {
             scale: 1.0,
             balance: false,
             direction,
-            stage: Stage::Ready,
+            stage: PourStage::Ready,
             base: None,
             left: None,
             sum: 0.0,
@@ -208,7 +208,7 @@ impl Account {
         self.balance = balance;
     }
 
-    pub(crate) fn stage(&self) -> Stage {
+    pub(crate) fn stage(&self) -> PourStage {
         self.stage
     }
 
@@ -216,7 +216,9 @@ impl Account {
     pub(crate) fn delivered(&self, v: f64) -> Option<f64> {
         let base = self.base.as_ref()?;
         match self.stage {
-            Stage::Delivering | Stage::Held => Some(self.sum + self.direction * (v - base.now)),
+            PourStage::Delivering | PourStage::Held => {
+                Some(self.sum + self.direction * (v - base.now))
+            }
             _ => None,
         }
     }
@@ -233,7 +235,7 @@ impl Account {
     /// The level left a rest.
     pub(crate) fn left(&mut self, level: Level) {
         // A drop may leave a held level, and the pour may have begun with a drop as well.
-        if self.stage == Stage::Ready {
+        if self.stage == PourStage::Ready {
             self.evaporation.before(&level);
         }
         self.left = Some(level);
@@ -259,54 +261,56 @@ impl Account {
     fn delivery(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
         self.streams_on();
         match self.stage {
-            Stage::Ready | Stage::Refilling if leg.rested => {
+            PourStage::Ready | PourStage::Refilling if leg.rested => {
                 let same_rest = |base: &Level| base.from_us == from.from_us;
-                if self.stage == Stage::Refilling || self.base.as_ref().is_none_or(same_rest) {
+                if self.stage == PourStage::Refilling || self.base.as_ref().is_none_or(same_rest) {
                     self.base = Some(from);
                 }
                 self.begins();
-                self.stage = Stage::Delivering;
+                self.stage = PourStage::Delivering;
             }
-            Stage::Ready | Stage::Refilling => self.lost_rest(leg.uncertain, Stage::Lost, out),
-            Stage::Held if self.across.is_some() => {
+            PourStage::Ready | PourStage::Refilling => {
+                self.lost_rest(leg.uncertain, PourStage::Lost, out)
+            }
+            PourStage::Held if self.across.is_some() => {
                 self.withdraw(CaptureNote::DeliveredInGap, out);
-                self.stage = Stage::Lost;
+                self.stage = PourStage::Lost;
             }
-            Stage::Held => {
+            PourStage::Held => {
                 // A delivery that was to be added comes without a refill.
                 self.adds();
-                self.stage = Stage::Delivering;
+                self.stage = PourStage::Delivering;
             }
-            Stage::Delivering | Stage::Lost => {}
+            PourStage::Delivering | PourStage::Lost => {}
         }
     }
 
     pub(super) fn refill(&mut self, from: Level, leg: &Leg, out: &mut Vec<CaptureEvent>) {
-        if matches!(self.stage, Stage::Delivering | Stage::Held) {
+        if matches!(self.stage, PourStage::Delivering | PourStage::Held) {
             self.evaporation.after(&from);
         }
         let amid = match self.little_left(&from) {
             true => Amid::Perhaps,
             false => Amid::Hardly,
         };
-        if let (Some(unseen), Stage::Ready | Stage::Lost) = (&mut self.unseen, self.stage) {
+        if let (Some(unseen), PourStage::Ready | PourStage::Lost) = (&mut self.unseen, self.stage) {
             // A refill in two goes counts from the first.
             unseen.refilled.get_or_insert(amid);
         }
-        if self.stage == Stage::Ready && leg.rested && self.begins_with_little(&from) {
+        if self.stage == PourStage::Ready && leg.rested && self.begins_with_little(&from) {
             self.begins();
-            self.stage = Stage::Held;
+            self.stage = PourStage::Held;
         }
         match self.stage {
-            Stage::Ready | Stage::Lost => {
+            PourStage::Ready | PourStage::Lost => {
                 self.base = None;
-                self.stage = Stage::Refilling;
+                self.stage = PourStage::Refilling;
             }
-            Stage::Refilling => {}
-            Stage::Delivering | Stage::Held if !leg.rested => {
-                self.lost_rest(leg.uncertain, Stage::Refilling, out);
+            PourStage::Refilling => {}
+            PourStage::Delivering | PourStage::Held if !leg.rested => {
+                self.lost_rest(leg.uncertain, PourStage::Refilling, out);
             }
-            Stage::Delivering | Stage::Held => {
+            PourStage::Delivering | PourStage::Held => {
                 self.part_pours(&from, out);
                 let goes_on = self.goes_on_after(&from);
                 self.early = self.early.take().or_else(|| self.perhaps_early(&from));
@@ -342,13 +346,13 @@ impl Account {
                     self.withdraw(CaptureNote::NothingDelivered, out);
                 }
                 self.base = None;
-                self.stage = Stage::Refilling;
+                self.stage = PourStage::Refilling;
             }
         }
     }
 
     /// A pour or a refill turned without a rest between: the amount is not known.
-    fn lost_rest(&mut self, uncertain: f64, next: Stage, out: &mut Vec<CaptureEvent>) {
+    fn lost_rest(&mut self, uncertain: f64, next: PourStage, out: &mut Vec<CaptureEvent>) {
         let why = CaptureNote::NoRestBetween {
             uncertain,
             unit: self.unit,

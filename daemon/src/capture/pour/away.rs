@@ -4,7 +4,7 @@
 
 use super::super::sigma::Sigma;
 use super::super::still::Point;
-use super::level::{Change, Level, Tracker};
+use super::level::{Level, LevelChange, Tracker};
 
 /// What became of the vessel.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,7 +60,7 @@ impl Away {
         run: f64,
     ) -> Seen {
         match tracker.push(point, sigma) {
-            Some(Change::Rested) => {
+            Some(LevelChange::Rested) => {
                 self.left = None;
                 let Some(level) = tracker.level(sigma) else {
                     return Seen::Nothing;
@@ -75,7 +75,7 @@ impl Away {
                 Seen::Back(if self.rested { shift } else { 0.0 })
             }
             // The level left slowly: a jump would have begun the absence anew.
-            Some(Change::Left(level)) => {
+            Some(LevelChange::Left(level)) => {
                 self.left = Some(level);
                 Seen::Nothing
             }

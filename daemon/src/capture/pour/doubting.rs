@@ -7,7 +7,7 @@ use super::super::still::seconds;
 use super::super::{CaptureNote, CapturedValue, Fit};
 use super::account::Account;
 use super::early::RESTED_S;
-use super::expecting::Told;
+use super::expecting::FellowsTell;
 use super::level::Level;
 
 /// Where nothing is expected, two deliveries of one filling whose amounts differ by less than this
@@ -124,7 +124,7 @@ impl Account {
         let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
         let least = self.settings.least_cc * self.scale;
         let grown = taken.value - self.sum;
-        let open = self.tells(self.sum, taken.value) != Some(Told::Total);
+        let open = self.tells(self.sum, taken.value) != Some(FellowsTell::Total);
         let parts = self.waits_to_be_told(taken) && grown >= least && open;
         parts.then(|| {
             let dripped = self.dripped_before_refill();
@@ -151,7 +151,7 @@ impl Account {
             let grown = taken.value - first.value;
             let after_drops = ended_in_drops(one) && grown > CORRECTION_CC * self.scale;
             is_late(rest, grown, self.scale)
-                || after_drops && self.tells(first.value, taken.value) != Some(Told::Total)
+                || after_drops && self.tells(first.value, taken.value) != Some(FellowsTell::Total)
         };
         let parted = |one: &&(CapturedValue, Level)| {
             let like = match self.pour_expected {

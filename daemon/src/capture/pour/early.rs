@@ -5,7 +5,7 @@
 
 use super::super::still::seconds;
 use super::super::{CaptureEvent, CaptureNote, CapturedValue};
-use super::account::{Account, Early, Refilled, Stage};
+use super::account::{Account, Early, PourStage, Refilled};
 use super::level::Level;
 
 /// Two chambers of one engine differ by no more than this share. Common practice, no source.
@@ -244,7 +244,7 @@ impl Account {
         self.renew = true;
         let since = self.base.as_ref().map(|base| base.from_us);
         let last = last.filter(|level| since.is_some_and(|since| level.from_us > since));
-        if let (Stage::Held, Some(level)) = (self.stage, last) {
+        if let (PourStage::Held, Some(level)) = (self.stage, last) {
             let taken = self.amount(&level);
             self.announce(taken, &level, out);
         }

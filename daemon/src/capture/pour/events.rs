@@ -5,7 +5,7 @@
 
 use super::super::still::seconds;
 use super::super::{CaptureEvent, CaptureNote, Fit};
-use super::account::{Account, Amid, Refilled, Stage, Unseen};
+use super::account::{Account, Amid, PourStage, Refilled, Unseen};
 use super::early::RESTED_S;
 use super::level::Level;
 
@@ -21,23 +21,23 @@ impl Account {
         out: &mut Vec<CaptureEvent>,
     ) {
         match self.stage {
-            Stage::Held => {
+            PourStage::Held => {
                 let stood = level.or(self.left.take()).map(|l| l.now);
                 // The held value stands on samples from before; nothing is added to it.
                 self.across = self.across.or(stood).or(Some(f64::NAN));
             }
-            Stage::Delivering => {
+            PourStage::Delivering => {
                 self.lose_delivery(last, out);
-                self.stage = Stage::Lost;
+                self.stage = PourStage::Lost;
                 self.base = None;
             }
-            Stage::Ready | Stage::Refilling | Stage::Lost => {
+            PourStage::Ready | PourStage::Refilling | PourStage::Lost => {
                 if self.sum != 0.0 {
                     self.lose_pour(CaptureNote::DeliveredInGap, out);
-                    self.stage = Stage::Lost;
+                    self.stage = PourStage::Lost;
                 }
-                if self.stage == Stage::Refilling {
-                    self.stage = Stage::Ready;
+                if self.stage == PourStage::Refilling {
+                    self.stage = PourStage::Ready;
                 }
                 self.base = None;
                 self.seen = level.map(|l| l.now);
@@ -52,13 +52,13 @@ impl Account {
         let run = self.direction * (level.now - stood);
         if run > 0.05 * self.scale + 3.0 * self.resolution || run.is_nan() {
             self.withdraw(CaptureNote::DeliveredInGap, out);
-            self.stage = Stage::Lost;
+            self.stage = PourStage::Lost;
         } else if run < -self.settings.least_refill_cc * self.scale {
             if let Some(held) = self.held.clone() {
                 self.finish(held, out);
             }
             self.base = Some(level);
-            self.stage = Stage::Ready;
+            self.stage = PourStage::Ready;
         } else {
             // The level is where it was: nothing ran, whoever listened meanwhile, and the pour goes
             // on.
@@ -69,8 +69,8 @@ impl Account {
     /// The gauge was set to zero, or its sign or unit was changed. `zeroed` for the zero.
     pub(crate) fn rezeroed(&mut self, zeroed: bool, out: &mut Vec<CaptureEvent>) {
         match (self.stage, self.held.clone()) {
-            (Stage::Held, Some(held)) if zeroed => self.finish(held, out),
-            (Stage::Held | Stage::Delivering, _) => {
+            (PourStage::Held, Some(held)) if zeroed => self.finish(held, out),
+            (PourStage::Held | PourStage::Delivering, _) => {
                 self.lose_pour(
                     CaptureNote::NoRestBetween {
                         uncertain: 0.0,
@@ -83,7 +83,7 @@ impl Account {
         }
         self.base = None;
         self.left = None;
-        self.stage = Stage::Ready;
+        self.stage = PourStage::Ready;
     }
 
     /// Forgets the slopes: what the pan showed before something was put on it says nothing of a
@@ -96,12 +96,12 @@ impl Account {
     pub(crate) fn back(&mut self, shift: f64, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         let Some(level) = level else { return };
         match self.stage {
-            Stage::Held => {
+            PourStage::Held => {
                 if let Some(base) = &mut self.base {
                     base.now += shift;
                 }
             }
-            Stage::Ready => self.base = Some(level),
+            PourStage::Ready => self.base = Some(level),
             _ => self.rested(level, out),
         }
         self.left = None;
@@ -110,26 +110,26 @@ impl Account {
     /// Another vessel stands on the balance, at this level.
     pub(crate) fn swapped(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         match (self.stage, self.held.clone()) {
-            (Stage::Held, Some(held)) => self.finish(held, out),
-            (Stage::Delivering, _) => self.lose_pour(CaptureNote::Away, out),
+            (PourStage::Held, Some(held)) => self.finish(held, out),
+            (PourStage::Delivering, _) => self.lose_pour(CaptureNote::Away, out),
             _ => {}
         }
         self.evaporation.clear();
         self.base = level;
         self.left = None;
-        self.stage = Stage::Ready;
+        self.stage = PourStage::Ready;
     }
 
     /// Takes the value now.
     pub(crate) fn take(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         match (self.stage, level) {
-            (Stage::Held, Some(level)) => {
+            (PourStage::Held, Some(level)) => {
                 let taken = self.whole(&level);
                 self.finish(taken, out);
                 self.base = Some(level);
-                self.stage = Stage::Ready;
+                self.stage = PourStage::Ready;
             }
-            (Stage::Held | Stage::Delivering, _) => {
+            (PourStage::Held | PourStage::Delivering, _) => {
                 out.push(CaptureEvent::Note(CaptureNote::NotStill))
             }
             _ => out.push(CaptureEvent::Note(CaptureNote::NothingToTake)),
@@ -146,9 +146,9 @@ impl Account {
         let so_far = self.rests.last().map(|(taken, _)| taken.clone());
         match (self.stage, level, self.held.clone().or(so_far)) {
             // An amount that was too little to be told is all that came there.
-            (Stage::Held, Some(level), _) => self.take(Some(level), out),
+            (PourStage::Held, Some(level), _) => self.take(Some(level), out),
             // A refill parts the two pours as well.
-            (Stage::Ready | Stage::Refilling, _, Some(held)) if refilled => {
+            (PourStage::Ready | PourStage::Refilling, _, Some(held)) if refilled => {
                 self.finish(held, out);
             }
             _ => {}
@@ -158,11 +158,12 @@ impl Account {
     /// A lost pour, or one too small to be told, is poured again: the next pour begins at the
     /// present rest.
     pub(crate) fn begins_here(&mut self, level: Option<Level>) {
-        let untold = matches!(self.stage, Stage::Ready | Stage::Lost) && self.held.is_none();
+        let untold =
+            matches!(self.stage, PourStage::Ready | PourStage::Lost) && self.held.is_none();
         if let (true, Some(level)) = (untold && self.sum == 0.0, level) {
             self.clear_pour();
             self.unseen = None;
-            self.stage = Stage::Ready;
+            self.stage = PourStage::Ready;
             self.base = Some(level);
         }
     }
@@ -171,7 +172,7 @@ impl Account {
     pub(crate) fn again(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         if self.held.is_some() {
             self.withdraw(CaptureNote::Again, out);
-        } else if self.stage == Stage::Delivering {
+        } else if self.stage == PourStage::Delivering {
             out.push(CaptureEvent::Note(CaptureNote::Again));
         } else if self.last_final.take().is_some() {
             self.number -= 1;
@@ -183,10 +184,10 @@ impl Account {
         self.clear_pour();
         self.unseen = None;
         self.stage = match (&level, self.stage) {
-            (None, Stage::Delivering) => Stage::Lost,
-            (None, Stage::Held) => Stage::Ready,
+            (None, PourStage::Delivering) => PourStage::Lost,
+            (None, PourStage::Held) => PourStage::Ready,
             (None, stage) => stage,
-            _ => Stage::Ready,
+            _ => PourStage::Ready,
         };
         self.base = level;
     }
@@ -284,16 +285,16 @@ impl Account {
     /// The route ends.
     pub(crate) fn end(&mut self, level: Option<Level>, out: &mut Vec<CaptureEvent>) {
         match (self.stage, level, self.held.clone()) {
-            (Stage::Held, Some(level), _) => {
+            (PourStage::Held, Some(level), _) => {
                 let taken = self.whole(&level);
                 self.finish(taken, out);
             }
             // Liquid still ran: the held amount is no longer the delivered amount.
-            (Stage::Delivering, ..) => self.withdraw(CaptureNote::NotStill, out),
+            (PourStage::Delivering, ..) => self.withdraw(CaptureNote::NotStill, out),
             (_, _, Some(held)) => self.finish(held, out),
             _ => {}
         }
-        self.stage = Stage::Ready;
+        self.stage = PourStage::Ready;
         self.base = None;
     }
 }

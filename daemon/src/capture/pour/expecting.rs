@@ -3,7 +3,7 @@
 //! The module knows bounds and how much the burette holds. It parts no pours and asks no questions.
 
 use super::super::settings::Counts;
-use super::super::{CaptureEvent, CapturedValue, Expected, Fit};
+use super::super::{CaptureEvent, CapturedValue, ExpectedBounds, Fit};
 use super::account::{Account, Refilled};
 use super::level::Level;
 
@@ -21,7 +21,7 @@ const LITTLE_LEFT_CC: f64 = 10.0;
 
 /// What the other chambers tell of a rest amid an amount.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Told {
+pub(super) enum FellowsTell {
     /// One pour ended at the rest.
     First,
     /// The rest was a pause in one pour.
@@ -30,7 +30,7 @@ pub(super) enum Told {
 
 impl Account {
     /// Sets what the next pour should come to, in the gauge's unit.
-    pub(crate) fn expect(&mut self, expected: Option<Expected>) {
+    pub(crate) fn expect(&mut self, expected: Option<ExpectedBounds>) {
         self.expected = expected;
         // A value far below the expectation keeps the route at its stop. That stop's expectation
         // may have become known meanwhile.
@@ -99,14 +99,14 @@ impl Account {
     }
 
     /// Which of two amounts the other chambers tell for, if any.
-    pub(super) fn tells(&self, first: f64, total: f64) -> Option<Told> {
+    pub(super) fn tells(&self, first: f64, total: f64) -> Option<FellowsTell> {
         let expected = self.pour_expected.filter(|_| self.expects_narrowly())?;
         let off = |value: f64| (value - expected.middle).abs();
         let (first, total) = (off(first), off(total));
         if first <= PLAIN * total {
-            Some(Told::First)
+            Some(FellowsTell::First)
         } else if total <= PLAIN * first {
-            Some(Told::Total)
+            Some(FellowsTell::Total)
         } else {
             None
         }

@@ -3,7 +3,7 @@
 use super::super::CaptureEvent;
 use super::super::still::Point;
 use super::Pour;
-use super::account::Stage;
+use super::account::PourStage;
 
 /// What may run between the request to ignore the samples and the rest at which capture goes on,
 /// cc. Common practice, no source: less than a second of a stream.
@@ -17,7 +17,7 @@ impl Pour {
             self.stood_at = self.last.map(|point| point.v);
             return;
         }
-        if self.account.stage() == Stage::Delivering && self.stood_at.is_some() {
+        if self.account.stage() == PourStage::Delivering && self.stood_at.is_some() {
             // The first value tells whether the level stood still meanwhile.
             self.forget();
         } else {

@@ -48,7 +48,7 @@ pub(crate) struct Level {
 
 /// What changed with the last point.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) enum Change {
+pub(crate) enum LevelChange {
     /// The level has come to rest.
     Rested,
     /// The level left the given rest.
@@ -121,7 +121,7 @@ impl Tracker {
         (self.resting && !self.points.is_empty()).then(|| self.level_of(&self.points, sigma))
     }
 
-    pub(crate) fn push(&mut self, point: Point, sigma: &mut Sigma) -> Option<Change> {
+    pub(crate) fn push(&mut self, point: Point, sigma: &mut Sigma) -> Option<LevelChange> {
         self.points.push(point);
         self.fresh += 1;
         if self.resting {
@@ -140,7 +140,7 @@ impl Tracker {
         self.resting = true;
         self.fresh = self.points.len();
         self.learn(sigma);
-        Some(Change::Rested)
+        Some(LevelChange::Rested)
     }
 
     /// Whether the level came slowly to the rest that begins with the sample `start`.
@@ -198,7 +198,7 @@ impl Tracker {
     }
 
     /// Whether the last points have left the rest.
-    fn leaves(&mut self, sigma: &mut Sigma) -> Option<Change> {
+    fn leaves(&mut self, sigma: &mut Sigma) -> Option<LevelChange> {
         let q = self.judging.resolution;
         let noise = sigma.at(q);
         if let Some(at) = self.run_away(noise).or_else(|| self.step(noise)) {
@@ -209,7 +209,7 @@ impl Tracker {
             self.resting = false;
             self.fresh = 0;
             self.before = Some(level.now);
-            return Some(Change::Left(level));
+            return Some(LevelChange::Left(level));
         }
         if self.fresh >= 20 {
             self.learn(sigma);

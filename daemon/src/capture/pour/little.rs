@@ -1,7 +1,7 @@
 //! A small delivery by itself: a correction of the pour before, or the beginning of the next.
 
 use super::super::{CaptureEvent, CaptureNote, CapturedValue, Fit};
-use super::account::{Account, Stage};
+use super::account::{Account, PourStage};
 use super::doubting::MORE_CC;
 use super::early::LEAST_STREAM_CC;
 use super::level::Level;
@@ -65,7 +65,7 @@ impl Account {
         self.sum = last.value;
         self.fills.clone_from(&last.fills);
         self.held = Some(last);
-        self.stage = Stage::Held;
+        self.stage = PourStage::Held;
         self.begins();
         let taken = self.amount(level);
         self.announce(taken, level, out);

@@ -36,14 +36,14 @@ use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::{
     Capture, CaptureControl, CaptureEvent, CaptureMode, CaptureNote, CapturePhase, CaptureStatus,
-    Expected,
+    ExpectedBounds,
 };
-use account::{Account, Stage};
+use account::{Account, PourStage};
 use away::Away;
 use judging::judging;
 use leak::LeakWatch;
 use legs::Legs;
-use level::{Change, Tracker};
+use level::{LevelChange, Tracker};
 use which_way::WhichWay;
 
 /// The state machine of the pour mode.
@@ -155,8 +155,8 @@ impl Pour {
         }
         self.account.sees(point.v);
         match self.tracker.push(point, &mut self.sigma) {
-            Some(Change::Left(level)) => self.left(level, out),
-            Some(Change::Rested) => self.rested(out),
+            Some(LevelChange::Left(level)) => self.left(level, out),
+            Some(LevelChange::Rested) => self.rested(out),
             None => {}
         }
         if self.tracker.is_resting() {
@@ -204,7 +204,7 @@ impl Pour {
             // Drops up to 3.5 s apart may be the way in which the last of a pour is let out.
             let slow = |run: f64| run.abs() * 60.0 < 0.7 * scale;
             if let (Some(run), Some(unit)) = (run, self.intake.unit())
-                && (self.account.stage() != Stage::Held || slow(run))
+                && (self.account.stage() != PourStage::Held || slow(run))
             {
                 out.push(CaptureEvent::Note(CaptureNote::Leaking {
                     per_min: run * 60.0,
@@ -219,7 +219,7 @@ impl Pour {
         self.revise_at_us = point.at_us;
         if matches!(
             self.account.stage(),
-            Stage::Held | Stage::Lost | Stage::Ready
+            PourStage::Held | PourStage::Lost | PourStage::Ready
         ) && let Some(level) = self.tracker.level(&self.sigma)
         {
             self.account.resting(level, self.tracker.rested_s(), out);
@@ -289,7 +289,7 @@ impl Capture for Pour {
         }
     }
 
-    fn expect(&mut self, expected: Option<Expected>) {
+    fn expect(&mut self, expected: Option<ExpectedBounds>) {
         self.account.expect(expected);
     }
 
@@ -319,10 +319,10 @@ impl Capture for Pour {
         let phase = match (self.paused, self.away.is_away(), self.account.stage()) {
             (true, ..) => CapturePhase::Paused,
             (_, true, _) => CapturePhase::Away,
-            (_, _, Stage::Delivering) => CapturePhase::Delivering,
-            (_, _, Stage::Refilling) => CapturePhase::Refilling,
-            (_, _, Stage::Held) => CapturePhase::Held,
-            (_, _, Stage::Ready | Stage::Lost) if self.tracker.is_resting() => {
+            (_, _, PourStage::Delivering) => CapturePhase::Delivering,
+            (_, _, PourStage::Refilling) => CapturePhase::Refilling,
+            (_, _, PourStage::Held) => CapturePhase::Held,
+            (_, _, PourStage::Ready | PourStage::Lost) if self.tracker.is_resting() => {
                 CapturePhase::Waiting
             }
             _ => CapturePhase::Moving,

@@ -4,10 +4,10 @@
 //! and a refill for the next chamber. An expectation tells them apart where the amounts do.
 //! Elsewhere the value carries a doubt and a person is asked.
 
-use super::super::{CaptureEvent, CaptureNote, CapturedValue, Expected, Fit};
-use super::account::{Account, Refilled, Stage};
+use super::super::{CaptureEvent, CaptureNote, CapturedValue, ExpectedBounds, Fit};
+use super::account::{Account, PourStage, Refilled};
 use super::doubting::is_late;
-use super::expecting::Told;
+use super::expecting::FellowsTell;
 use super::level::Level;
 
 /// A value that a person kept grows by no more than this share. Common practice, no source.
@@ -52,7 +52,7 @@ impl Account {
             && !self.added
             && self.can_be_asked()
             && is_late(rest, total - held.value, self.scale)
-            && self.tells(held.value, total) == Some(Told::First);
+            && self.tells(held.value, total) == Some(FellowsTell::First);
         if parts {
             self.next_begins_at_rest(held, level, out);
         }
@@ -108,7 +108,7 @@ impl Account {
     }
 
     /// Whether the held value was calculated after the last refill and is enough.
-    fn held_since_refill(&self, expected: Expected) -> bool {
+    fn held_since_refill(&self, expected: ExpectedBounds) -> bool {
         let (Some(held), Some(rest), Some(base)) = (&self.held, &self.held_at, &self.base) else {
             return false;
         };
@@ -160,7 +160,7 @@ impl Account {
 
     /// Tells a pour that has come to `level` as one of its own.
     fn follow(&mut self, level: &Level, out: &mut Vec<CaptureEvent>) {
-        self.stage = Stage::Held;
+        self.stage = PourStage::Held;
         self.begins();
         // The amount of the pour before goes into the expectation once it is known.
         self.renew = true;
@@ -171,7 +171,7 @@ impl Account {
     /// A person kept the held value: it is one pour, and much more is the next pour.
     pub(crate) fn kept(&mut self) {
         let Some(held) = &self.held else { return };
-        self.pour_expected = Some(Expected::around(held.value, KEPT * held.value));
+        self.pour_expected = Some(ExpectedBounds::around(held.value, KEPT * held.value));
         self.begun = true;
         (self.two, self.early, self.unseen) = (None, None, None);
         self.undrained = None;

@@ -2,7 +2,7 @@
 
 use super::super::still::seconds;
 use super::super::{CaptureEvent, CaptureNote, CapturedValue};
-use super::account::{Account, Stage};
+use super::account::{Account, PourStage};
 use super::early::LEAST_STREAM_CC;
 use super::level::Level;
 
@@ -21,16 +21,16 @@ impl Account {
     pub(crate) fn rested(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
         let left_us = self.left.take().map(|left| left.to_us);
         match self.stage {
-            Stage::Ready => self.small_step(level, left_us, out),
-            Stage::Refilling => {
+            PourStage::Ready => self.small_step(level, left_us, out),
+            PourStage::Refilling => {
                 self.base = Some(level);
-                self.stage = Stage::Ready;
+                self.stage = PourStage::Ready;
             }
             // More of the lost amount may come: only a refill or a long rest ends it.
-            Stage::Lost => {}
-            Stage::Held if self.across.is_some() => self.heard_again(level, out),
-            Stage::Held if self.has_risen(&level) => self.risen = true,
-            Stage::Held | Stage::Delivering => {
+            PourStage::Lost => {}
+            PourStage::Held if self.across.is_some() => self.heard_again(level, out),
+            PourStage::Held if self.has_risen(&level) => self.risen = true,
+            PourStage::Held | PourStage::Delivering => {
                 self.risen = false;
                 self.delivered_to(level, out);
             }
@@ -54,7 +54,7 @@ impl Account {
                 };
                 self.direction = run.signum();
                 out.push(CaptureEvent::Note(note));
-                self.stage = Stage::Lost;
+                self.stage = PourStage::Lost;
             } else {
                 self.base = Some(level);
             }
@@ -110,7 +110,7 @@ impl Account {
                 );
             }
             self.base = Some(level);
-            self.stage = Stage::Ready;
+            self.stage = PourStage::Ready;
             return;
         }
         if self.part_pours(&level, out) {
@@ -125,14 +125,14 @@ impl Account {
                 self.withdraw(CaptureNote::NothingDelivered, out);
             }
             self.base = Some(level);
-            self.stage = Stage::Ready;
+            self.stage = PourStage::Ready;
             return;
         }
         let grown = |held: &CapturedValue| taken.value - held.value >= LEAST_MORE_CC * self.scale;
         if self.held.as_ref().is_some_and(grown) {
             self.adds();
         }
-        self.stage = Stage::Held;
+        self.stage = PourStage::Held;
         self.begins();
         if self.waits_to_be_told(&taken) {
             return;
@@ -144,15 +144,15 @@ impl Account {
     /// The level has rested for `rested_s` with a held value: creep is followed, and in the end the
     /// value is final.
     pub(crate) fn resting(&mut self, level: Level, rested_s: f64, out: &mut Vec<CaptureEvent>) {
-        if self.stage == Stage::Lost && rested_s >= self.settings.final_s {
+        if self.stage == PourStage::Lost && rested_s >= self.settings.final_s {
             self.base = Some(level);
-            self.stage = Stage::Ready;
+            self.stage = PourStage::Ready;
             return;
         }
-        if self.stage == Stage::Ready {
+        if self.stage == PourStage::Ready {
             self.rests_behind_refill(rested_s, out);
         }
-        if self.stage != Stage::Held || self.is_topped_up(&level, rested_s, out) {
+        if self.stage != PourStage::Held || self.is_topped_up(&level, rested_s, out) {
             return;
         }
         let near_end = self.is_near_end(level.now);
@@ -174,7 +174,7 @@ impl Account {
             let taken = self.whole(&level);
             self.finish(taken, out);
             self.base = Some(level);
-            self.stage = Stage::Ready;
+            self.stage = PourStage::Ready;
         }
     }
 }

@@ -5,7 +5,7 @@
 
 use super::super::CaptureEvent;
 use super::super::still::seconds;
-use super::account::{Account, Refilled, Stage};
+use super::account::{Account, PourStage, Refilled};
 use super::legs::Leg;
 use super::level::Level;
 
@@ -57,7 +57,7 @@ impl Account {
             };
             self.refill(from, &leg, out);
             self.base = Some(level.clone());
-            self.stage = Stage::Ready;
+            self.stage = PourStage::Ready;
         }
         true
     }
@@ -83,7 +83,7 @@ impl Account {
     pub(super) fn kept_behind_refill(&mut self) {
         if self.refilled == Some(Refilled::TooLittle) && self.lingered {
             self.refilled = Some(Refilled::PerhapsAll);
-            self.kept_behind = self.stage != Stage::Held;
+            self.kept_behind = self.stage != PourStage::Held;
         }
     }
 }

@@ -11,7 +11,7 @@ use super::super::sigma::Sigma;
 use super::super::still::Point;
 use super::super::{Capture, CaptureEvent, CaptureNote, Counts};
 use super::Pour;
-use super::level::Change;
+use super::level::LevelChange;
 
 /// What reached the capture while it waited.
 #[derive(Debug, Clone)]
@@ -112,7 +112,7 @@ impl Pour {
     pub(super) fn watch_which_way(&mut self, point: Point, out: &mut Vec<CaptureEvent>) {
         let least = self.settings.least_refill_cc * self.scale();
         let unit = self.account.unit;
-        let rested = self.tracker.push(point, &mut self.sigma) == Some(Change::Rested);
+        let rested = self.tracker.push(point, &mut self.sigma) == Some(LevelChange::Rested);
         let level = self.tracker.level(&self.sigma).filter(|_| rested);
         let resting = self.tracker.is_resting();
         let Some(waiting) = &mut self.which_way else {

@@ -9,7 +9,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Spot};
 
 use super::{ASKED, Expectation, ExpectationSource, Known, median};
-use crate::capture::Expected;
+use crate::capture::ExpectedBounds;
 
 /// How far a value may lie from the expected one without a question.
 #[derive(Debug, Clone, Copy)]
@@ -21,12 +21,12 @@ enum Within {
 }
 
 impl Within {
-    fn around(self, middle: f64) -> Expected {
+    fn around(self, middle: f64) -> ExpectedBounds {
         let within = match self {
             Within::Mm(mm) => mm,
             Within::Share(share) => share * middle.abs(),
         };
-        Expected::around(middle, within)
+        ExpectedBounds::around(middle, within)
     }
 }
 

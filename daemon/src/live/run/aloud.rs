@@ -3,7 +3,7 @@
 use benchhand_wire::SaidAs;
 
 use super::queue::base_of;
-use super::{RouteRun, RunOutcome, Told};
+use super::{RouteRun, RunOutcome, ToldValue};
 use crate::capture::CapturedValue;
 
 /// A told value that has grown by less than this, cc or g, is told again once it rests. Common
@@ -21,7 +21,7 @@ impl RouteRun {
         shown: &str,
     ) -> SaidAs {
         let told = &mut self.actives[active].told;
-        let drops = |told: &Told| {
+        let drops = |told: &ToldValue| {
             told.pour == pour && base_of(taken.unit, taken.value - told.value).abs() < DROPS_CC
         };
         match told.as_mut().filter(|told| drops(told)) {
@@ -30,7 +30,7 @@ impl RouteRun {
                 SaidAs::Note
             }
             _ => {
-                *told = Some(Told {
+                *told = Some(ToldValue {
                     pour,
                     value: taken.value,
                     unsaid: None,

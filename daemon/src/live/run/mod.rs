@@ -138,7 +138,7 @@ struct Active {
     /// What was kept, by the number of the reading within the capture.
     outcomes: BTreeMap<u32, ValueOutcome>,
     /// The value that was told last and its reading, and what was added since without being told.
-    told: Option<Told>,
+    told: Option<ToldValue>,
     /// The time of the last sample that the capture was fed.
     last_us: Option<u64>,
     /// What the capture was told since the journal was last written.
@@ -146,7 +146,7 @@ struct Active {
 }
 
 /// What a person heard of a value that is still revised.
-struct Told {
+struct ToldValue {
     pour: u32,
     value: f64,
     unsaid: Option<String>,

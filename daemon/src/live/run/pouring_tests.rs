@@ -6,7 +6,7 @@ use benchhand_wire::{Control, Refusal};
 
 use super::{Arranged, DoubtedReading, Keep, RouteRun, RunOutcome};
 use crate::capture::tests::Script;
-use crate::capture::{CaptureSettings, Counts, Expected, PourSettings};
+use crate::capture::{CaptureSettings, Counts, ExpectedBounds, PourSettings};
 use crate::known::expectation::{Expectation, ExpectationSource};
 use crate::live::figuring::FigureBasis;
 use crate::route::{FigureRule, RouteStop, RouteWalk};
@@ -73,7 +73,7 @@ impl Keep for Notebook {
         let usual = || self.confirmed().or(self.nominal);
         let middle = odd.map(|(_, cc)| cc).or_else(usual)?;
         Some(Expectation {
-            expected: Expected::around(middle, 0.25 * middle),
+            expected: ExpectedBounds::around(middle, 0.25 * middle),
             confirmed: Vec::new(),
             source: ExpectationSource::Nominal,
             unit: Unit::CubicCentimetre,

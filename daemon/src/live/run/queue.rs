@@ -6,7 +6,7 @@ use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, StopQuestion, ValueOrigin, Waiting};
 use super::{Keep, RouteRun, RunOutcome, ValueOutcome, reading_of};
-use crate::capture::{self, CaptureNote, CapturedValue, Expected, Fit};
+use crate::capture::{self, CaptureNote, CapturedValue, ExpectedBounds, Fit};
 use crate::known::expectation::{self, Expectation};
 use crate::known::words;
 use crate::live::figuring::figure_of;
@@ -19,7 +19,7 @@ impl RouteRun {
         &mut self,
         index: usize,
         keep: &dyn Keep,
-    ) -> Option<Option<Expected>> {
+    ) -> Option<Option<ExpectedBounds>> {
         let stop = self.stop_for(index)?;
         let live = self.walk.became().iter().copied().filter_map(reading_of);
         let state = (stop, live.sum());
