@@ -111,7 +111,7 @@ pub struct MadeRoute {
 /// Inner step of the simulation, s.
 const TICK: f64 = 0.01;
 
-struct Bench<'a> {
+struct PouringStation<'a> {
     recorder: Recorder<'a>,
     now: f64,
     /// Liquid that left since full, cc.
@@ -132,7 +132,7 @@ struct Bench<'a> {
     tare: f64,
 }
 
-impl Bench<'_> {
+impl PouringStation<'_> {
     /// What the gauge shows, but for noise.
     fn shown(&self) -> f64 {
         let seen = self.level + self.film;
@@ -228,7 +228,7 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
         sigma,
         hertz: rules.hertz,
     };
-    let mut bench = Bench {
+    let mut station = PouringStation {
         recorder: Recorder::new(gauge, &mut dice),
         now: -TICK,
         level: 0.0,
@@ -245,33 +245,33 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
     };
     if rules.evaporates.1 > 0.0 {
         let (least, most) = rules.evaporates;
-        bench.evaporates = bench.recorder.dice().uniform(least, most) / 60.0;
+        station.evaporates = station.recorder.dice().uniform(least, most) / 60.0;
     }
     let mut pours = Vec::new();
     for i in 0..rules.pours {
-        let mut volume = bench
+        let mut volume = station
             .recorder
             .dice()
             .uniform(rules.volume.0, rules.volume.1);
-        let refilled = bench.recorder.dice().chance(rules.refills);
-        let mut start = start_level(bench.recorder.dice(), volume, refilled, rules.capacity);
+        let refilled = station.recorder.dice().chance(rules.refills);
+        let mut start = start_level(station.recorder.dice(), volume, refilled, rules.capacity);
         if i == 0 {
-            bench.level = start;
-            bench.put_vessel();
+            station.level = start;
+            station.put_vessel();
         } else {
             // A refill rises by at least 5 cc.
-            start = start.min(bench.level - 5.0);
-            bench.refill_to(start);
+            start = start.min(station.level - 5.0);
+            station.refill_to(start);
         }
         if refilled {
             volume = volume.max(rules.capacity - start + 8.0);
         }
-        pours.push(one_pour(&mut bench, volume, refilled, rules));
+        pours.push(one_pour(&mut station, volume, refilled, rules));
     }
-    bench.refill_to(0.5);
-    bench.wait(2.0);
+    station.refill_to(0.5);
+    station.wait(2.0);
     MadeRoute {
-        samples: bench.recorder.finish(),
+        samples: station.recorder.finish(),
         pours,
     }
 }
@@ -285,42 +285,47 @@ fn start_level(dice: &mut Dice, volume: f64, refilled: bool, capacity: f64) -> f
     }
 }
 
-fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRules) -> MadePour {
-    let rested_from_us = (bench.now.max(0.0) * 1e6) as u64;
-    let still = bench.recorder.dice().uniform(3.0, 7.0);
-    bench.wait(still);
-    let begun_at_us = (bench.now * 1e6) as u64;
-    let drains = bench.recorder.dice().chance(rules.drains);
-    let film = bench.recorder.dice().uniform(0.01, 0.06) * bench.recorder.dice().sign();
-    let late = bench.recorder.dice().chance(rules.drains_late);
-    bench.tau = bench.recorder.dice().uniform(5.0, 12.0);
-    let mut target = bench.level + volume;
+fn one_pour(
+    station: &mut PouringStation<'_>,
+    volume: f64,
+    refilled: bool,
+    rules: &PourRules,
+) -> MadePour {
+    let rested_from_us = (station.now.max(0.0) * 1e6) as u64;
+    let still = station.recorder.dice().uniform(3.0, 7.0);
+    station.wait(still);
+    let begun_at_us = (station.now * 1e6) as u64;
+    let drains = station.recorder.dice().chance(rules.drains);
+    let film = station.recorder.dice().uniform(0.01, 0.06) * station.recorder.dice().sign();
+    let late = station.recorder.dice().chance(rules.drains_late);
+    station.tau = station.recorder.dice().uniform(5.0, 12.0);
+    let mut target = station.level + volume;
     if refilled {
         // Runs until shortly before the end, waits, is refilled, and goes on.
-        let stop = rules.capacity - bench.recorder.dice().uniform(0.2, 1.8);
-        let rate = bench.recorder.dice().uniform(1.5, 6.0);
-        let from = bench.level;
-        bench.run_to(stop, rate, 0.25);
-        let rest = bench.recorder.dice().uniform(2.0, 6.0);
-        bench.wait(rest);
-        let full = bench.recorder.dice().uniform(0.0, 2.0);
-        bench.refill_to(full);
-        let rest = bench.recorder.dice().uniform(3.0, 7.0);
-        bench.wait(rest);
+        let stop = rules.capacity - station.recorder.dice().uniform(0.2, 1.8);
+        let rate = station.recorder.dice().uniform(1.5, 6.0);
+        let from = station.level;
+        station.run_to(stop, rate, 0.25);
+        let rest = station.recorder.dice().uniform(2.0, 6.0);
+        station.wait(rest);
+        let full = station.recorder.dice().uniform(0.0, 2.0);
+        station.refill_to(full);
+        let rest = station.recorder.dice().uniform(3.0, 7.0);
+        station.wait(rest);
         target = full + volume - (stop - from);
     }
-    let by_drops = bench.recorder.dice().uniform(0.3, 2.5);
-    fast_part(bench, target - by_drops);
+    let by_drops = station.recorder.dice().uniform(0.3, 2.5);
+    fast_part(station, target - by_drops);
     if drains {
-        bench.film = film;
-        bench.draining = !late;
+        station.film = film;
+        station.draining = !late;
     }
-    drop_by_drop(bench, target);
-    let still_at_us = (bench.now * 1e6) as u64;
-    bench.draining = drains;
-    let rest = bench.recorder.dice().uniform(5.0, 14.0);
-    bench.rest_after(rest, rules.hands);
-    let over_at_us = (bench.now * 1e6) as u64;
+    drop_by_drop(station, target);
+    let still_at_us = (station.now * 1e6) as u64;
+    station.draining = drains;
+    let rest = station.recorder.dice().uniform(5.0, 14.0);
+    station.rest_after(rest, rules.hands);
+    let over_at_us = (station.now * 1e6) as u64;
     MadePour {
         truth: volume,
         rested_from_us,
@@ -333,28 +338,28 @@ fn one_pour(bench: &mut Bench<'_>, volume: f64, refilled: bool, rules: &PourRule
 }
 
 /// Fast delivery with up to two pauses.
-fn fast_part(bench: &mut Bench<'_>, until: f64) {
-    let dice = bench.recorder.dice();
+fn fast_part(station: &mut PouringStation<'_>, until: f64) {
+    let dice = station.recorder.dice();
     let mut pauses: Vec<(f64, f64)> = (0..dice.whole(0, 2))
         .map(|_| (dice.uniform(0.2, 0.97), dice.uniform(0.8, 8.0)))
         .collect();
     pauses.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let from = bench.level;
+    let from = station.level;
     for (share, seconds) in pauses {
-        let rate = bench.recorder.dice().uniform(1.5, 6.0);
-        bench.run_to(from + share * (until - from), rate, 0.25);
-        bench.wait(seconds);
+        let rate = station.recorder.dice().uniform(1.5, 6.0);
+        station.run_to(from + share * (until - from), rate, 0.25);
+        station.wait(seconds);
     }
-    let rate = bench.recorder.dice().uniform(1.5, 6.0);
-    bench.run_to(until, rate, 0.25);
+    let rate = station.recorder.dice().uniform(1.5, 6.0);
+    station.run_to(until, rate, 0.25);
 }
 
 /// Single drops of 0.05 cc; the last may be smaller.
-fn drop_by_drop(bench: &mut Bench<'_>, target: f64) {
-    while target - bench.level > 1e-9 {
-        let apart = bench.recorder.dice().uniform(0.4, 3.5);
-        bench.wait(apart);
-        bench.level += (target - bench.level).min(0.05);
-        bench.tick();
+fn drop_by_drop(station: &mut PouringStation<'_>, target: f64) {
+    while target - station.level > 1e-9 {
+        let apart = station.recorder.dice().uniform(0.4, 3.5);
+        station.wait(apart);
+        station.level += (target - station.level).min(0.05);
+        station.tick();
     }
 }

@@ -1,7 +1,7 @@
 //! Named evenings: pours that were lost, left for another stop, added, or cut short by a refill.
 
 use super::named::{Script, assert_never_wrong_in_silence, assert_right, evening, written};
-use crate::synth::evening::{Ask, Verdict};
+use crate::synth::evening::{HandRequest, StopVerdict};
 
 /// A hand that goes to another chamber ends the chamber before: the last of a filling, let out
 /// before the refill, belongs to the chamber that the hand went to.
@@ -12,7 +12,7 @@ fn what_comes_after_going_to_another_chamber_belongs_to_it() {
     let (played, asked) = written(&plan, |hand| {
         hand.pours(0, 46.0, 8.0);
         hand.is_done(0);
-        hand.bench.ask(Ask::Go(2));
+        hand.station.ask(HandRequest::Go(2));
         hand.pours(2, 20.0, 4.0);
         hand.refills_to(0.0);
         hand.pours(2, 25.8, 8.0);
@@ -31,10 +31,10 @@ fn a_question_about_an_earlier_chamber_returns_to_where_the_route_stood() {
     (plan.nominal, plan.start) = (Some(90.0), 5.0);
     let (played, _) = written(&plan, |hand| {
         hand.pours(1, 90.4, 10.0);
-        hand.bench.truths[1].done = true;
-        hand.bench.ask(Ask::Move { from: 0, to: 1 });
-        hand.bench.wait(10.0);
-        hand.bench.ask(Ask::Go(0));
+        hand.station.truths[1].done = true;
+        hand.station.ask(HandRequest::Move { from: 0, to: 1 });
+        hand.station.wait(10.0);
+        hand.station.ask(HandRequest::Go(0));
         hand.refills_to(0.0);
         hand.pours(0, 89.5, 25.0);
         hand.is_done(0);
@@ -49,15 +49,15 @@ fn again_about_a_lost_pour_begins_where_the_burette_rests() {
     let mut plan = evening(&[40.0, 40.3]);
     (plan.nominal, plan.start) = (Some(40.0), 2.0);
     let (played, _) = written(&plan, |hand| {
-        hand.bench.aim(Some(0));
-        hand.bench.run_to(10.0, 3.0, 0.2);
-        hand.bench.lose(false, 4.0);
-        hand.bench.run_to(30.0, 3.0, 0.2);
-        hand.bench.wait(12.0);
-        hand.bench.empty(0);
+        hand.station.aim(Some(0));
+        hand.station.run_to(10.0, 3.0, 0.2);
+        hand.station.lose(false, 4.0);
+        hand.station.run_to(30.0, 3.0, 0.2);
+        hand.station.wait(12.0);
+        hand.station.empty(0);
         hand.is_done(0);
-        hand.bench.empty(0);
-        hand.bench.truths[0].again = false;
+        hand.station.empty(0);
+        hand.station.truths[0].again = false;
         // The burette still held enough: no refill, and no long rest.
         hand.pours(0, 40.0, 8.0);
         hand.is_done(0);
@@ -75,11 +75,11 @@ fn what_was_added_before_a_refill_belongs_to_the_chamber_before() {
     let (played, asked) = written(&plan, |hand| {
         hand.pours(0, 46.0, 1.0);
         hand.by_drops(0, 0.9);
-        hand.bench.wait(6.0);
-        hand.bench.ask(Ask::Add);
+        hand.station.wait(6.0);
+        hand.station.ask(HandRequest::Add);
         hand.pours(0, 1.0, 1.0);
         hand.by_drops(0, 0.4);
-        hand.bench.wait(20.0);
+        hand.station.wait(20.0);
         hand.is_done(0);
         hand.fills(1, 48.1);
     });
@@ -95,8 +95,8 @@ fn a_refill_of_an_empty_burette_after_a_restart_proves_no_new_chamber() {
     (plan.nominal, plan.make.capacity) = (Some(92.0), 50.0);
     let (played, _) = written(&plan, |hand| {
         hand.pours(0, 20.0, 0.0);
-        hand.bench.lose(true, 6.0);
-        let level = hand.bench.burette.level();
+        hand.station.lose(true, 6.0);
+        let level = hand.station.burette.level();
         hand.pours(0, 49.0 - level, 3.0);
         hand.refills_to(0.0);
         hand.pours(0, 33.3, 10.0);
@@ -116,12 +116,12 @@ fn a_refill_that_cuts_drainage_short_is_asked_about() {
     for (rest_s, asks) in [(2.0, true), (12.0, false)] {
         let (played, _) = written(&plan, |hand| {
             hand.pours(0, 49.7, 0.0);
-            hand.bench.burette.drain(0.06, 12.0);
-            hand.bench.wait(rest_s);
+            hand.station.burette.drain(0.06, 12.0);
+            hand.station.wait(rest_s);
             hand.refills_to(0.0);
-            hand.bench.aim(Some(0));
+            hand.station.aim(Some(0));
             hand.by_drops(0, 1.9);
-            hand.bench.wait(12.0);
+            hand.station.wait(12.0);
             hand.is_done(0);
             hand.leftovers();
         });
@@ -146,9 +146,9 @@ fn liquid_that_runs_while_held_amid_the_second_of_a_filling_accuses_the_second()
             hand.pours(0, 30.0, 12.0);
             hand.is_done(0);
             hand.pours(1, 12.0, rests_s);
-            hand.bench.ask(Ask::Hold);
+            hand.station.ask(HandRequest::Hold);
             hand.pours(1, 13.3, rests_s);
-            hand.bench.ask(Ask::Resume);
+            hand.station.ask(HandRequest::Resume);
             hand.pours(1, 5.0, 12.0);
             hand.is_done(1);
             hand.fills(2, 29.8);
@@ -156,7 +156,7 @@ fn liquid_that_runs_while_held_amid_the_second_of_a_filling_accuses_the_second()
         let [first, second, _] = &played.stops[..] else {
             panic!("three stops");
         };
-        assert_eq!(first.verdict(), Verdict::Right, "{}", played.told());
+        assert_eq!(first.verdict(), StopVerdict::Right, "{}", played.told());
         assert_eq!(first.asked, nominal.is_none(), "{}", played.told());
         assert!(second.asked, "{}", played.told());
         assert_never_wrong_in_silence(&played);
@@ -178,7 +178,7 @@ fn two_chambers_that_fit_a_nominal_twice_as_large_are_asked_about() {
                 let cc = [32.0, 32.2, 31.8, 32.1][stop];
                 hand.pours(stop, cc - 1.0, 2.0);
                 hand.by_drops(stop, 1.0);
-                hand.bench.wait(gap_s);
+                hand.station.wait(gap_s);
                 hand.is_done(stop);
             }
         });
@@ -198,9 +198,9 @@ fn what_is_let_out_down_to_beside_the_mark_is_no_part_of_a_chamber() {
     let (played, asked) = written(&plan, |hand| {
         for (stop, cc) in [(0, 46.0), (1, 46.3)] {
             hand.refills_to(-1.6);
-            hand.bench.aim(None);
-            hand.bench.run_to(0.28, 1.0, 0.1);
-            hand.bench.wait(4.0);
+            hand.station.aim(None);
+            hand.station.run_to(0.28, 1.0, 0.1);
+            hand.station.wait(4.0);
             hand.pours(stop, cc, 10.0);
             hand.is_done(stop);
         }

@@ -2,15 +2,15 @@
 //!
 //! Some evenings are drawn at random, others are named; the generator is `synth::evening`.
 
-mod bench;
+mod daemon;
 mod lost_and_left;
 mod named;
 mod needless;
 mod random;
 
-use crate::synth::evening::{Plan, Played, play};
+use crate::synth::evening::{EveningPlan, PlayedEvening, play};
 
 /// Plays one evening against a daemon of its own.
-fn played(plan: &Plan) -> Played {
-    play(plan, &mut bench::Daemon::new(plan))
+fn played(plan: &EveningPlan) -> PlayedEvening {
+    play(plan, &mut daemon::PlayedDaemon::new(plan))
 }

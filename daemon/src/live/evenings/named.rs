@@ -1,15 +1,16 @@
 //! Evenings that are named for what happens in them.
 
-use super::bench::Daemon;
+use super::daemon::PlayedDaemon;
 use crate::synth::evening::{
-    Ask, EveningKind, Hand, Make, Plan, Played, Shown, StopPlan, Tool, Verdict,
+    BuretteMake, EveningHand, EveningKind, EveningPlan, HandRequest, PlayedEvening, PlayedTool,
+    ShownStop, StopPlan, StopVerdict,
 };
 
 /// An evening over chambers of these sizes, in one round, from a burette of 100 cc that stands at
 /// its full mark and is known to count up; the nominal chamber is 46 cc.
-pub(super) fn evening(chambers: &[f64]) -> Plan {
-    Plan {
-        make: Make {
+pub(super) fn evening(chambers: &[f64]) -> EveningPlan {
+    EveningPlan {
+        make: BuretteMake {
             capacity: 100.0,
             counts_down: false,
             sigma: 0.01,
@@ -20,7 +21,7 @@ pub(super) fn evening(chambers: &[f64]) -> Plan {
         chambers: chambers.len(),
         rounds: 1,
         stops: chambers.iter().map(|&cc| StopPlan::plain(cc)).collect(),
-        ..Plan::draw(1, EveningKind::Sound)
+        ..EveningPlan::draw(1, EveningKind::Sound)
     }
 }
 
@@ -36,28 +37,28 @@ pub(super) trait Script {
     fn fills(&mut self, stop: usize, cc: f64);
 }
 
-impl Script for Hand<'_> {
+impl Script for EveningHand<'_> {
     fn pours(&mut self, stop: usize, cc: f64, rests_s: f64) {
-        self.bench.aim(Some(stop));
-        self.bench
+        self.station.aim(Some(stop));
+        self.station
             .tell(&format!("hand: {cc:.2} into stop {}", stop + 1));
-        let level = self.bench.burette.level();
-        self.bench.run_to(level + cc, 3.0, 0.2);
-        self.bench.wait(rests_s);
+        let level = self.station.burette.level();
+        self.station.run_to(level + cc, 3.0, 0.2);
+        self.station.wait(rests_s);
     }
 
     fn is_done(&mut self, stop: usize) {
-        self.bench.truths[stop].done = true;
-        self.bench.answer_all();
+        self.station.truths[stop].done = true;
+        self.station.answer_all();
     }
 
     fn refills_to(&mut self, level: f64) {
         self.fill_to(level, 12.0, "as written");
-        self.bench.wait(5.0);
+        self.station.wait(5.0);
     }
 
     fn fills(&mut self, stop: usize, cc: f64) {
-        if self.bench.burette.level() > 1.0 {
+        if self.station.burette.level() > 1.0 {
             self.refills_to(0.0);
         }
         self.pours(stop, cc, 8.0);
@@ -66,24 +67,27 @@ impl Script for Hand<'_> {
 }
 
 /// Plays what is written, then whatever the tool still wants, to the end.
-pub(super) fn written(plan: &Plan, script: impl FnOnce(&mut Hand<'_>)) -> (Played, usize) {
-    let mut daemon = Daemon::new(plan);
-    let mut hand = Hand::new(plan, &mut daemon);
-    hand.bench.wait(5.0);
+pub(super) fn written(
+    plan: &EveningPlan,
+    script: impl FnOnce(&mut EveningHand<'_>),
+) -> (PlayedEvening, usize) {
+    let mut daemon = PlayedDaemon::new(plan);
+    let mut hand = EveningHand::new(plan, &mut daemon);
+    hand.station.wait(5.0);
     script(&mut hand);
     hand.leftovers();
-    let asked = hand.bench.questions_asked();
+    let asked = hand.station.questions_asked();
     (hand.played(), asked)
 }
 
 #[track_caller]
-pub(super) fn assert_right(played: &Played) {
-    let right = |s: &crate::synth::evening::Judged| s.verdict() == Verdict::Right;
+pub(super) fn assert_right(played: &PlayedEvening) {
+    let right = |s: &crate::synth::evening::JudgedStop| s.verdict() == StopVerdict::Right;
     assert!(played.stops.iter().all(right), "{}", played.told());
 }
 
 #[track_caller]
-pub(super) fn assert_never_wrong_in_silence(played: &Played) {
+pub(super) fn assert_never_wrong_in_silence(played: &PlayedEvening) {
     assert!(!played.failed(), "{}", played.told());
 }
 
@@ -107,10 +111,10 @@ fn hold_and_resume_in_the_midst_of_a_pour_do_not_cut_it_in_two() {
     plan.direction_known = false;
     let (played, _) = written(&plan, |hand| {
         hand.pours(0, 20.0, 6.0);
-        hand.bench.ask(Ask::Hold);
-        hand.bench.wait(10.0);
-        hand.bench.ask(Ask::Resume);
-        hand.bench.wait(2.0);
+        hand.station.ask(HandRequest::Hold);
+        hand.station.wait(10.0);
+        hand.station.ask(HandRequest::Resume);
+        hand.station.wait(2.0);
         hand.pours(0, 26.0, 8.0);
         hand.is_done(0);
         hand.fills(1, 46.3);
@@ -164,9 +168,9 @@ fn nobody_answers_over_three_chambers_and_nothing_is_lost() {
                 hand.refills_to(0.0);
             }
             hand.pours(stop, cc, 10.0);
-            hand.bench.truths[stop].done = true;
+            hand.station.truths[stop].done = true;
         }
-        hand.bench.wait(60.0);
+        hand.station.wait(60.0);
     });
     assert!(asked > 0, "{}", played.told());
     assert_right(&played);
@@ -211,7 +215,7 @@ fn the_first_two_share_a_bubble_and_are_asked_about_later() {
             }
             let cc = plan.stops[stop].cc;
             hand.pours(stop, cc - bubble, 8.0);
-            hand.bench.truths[stop].cc = cc;
+            hand.station.truths[stop].cc = cc;
             hand.is_done(stop);
         }
     });
@@ -259,8 +263,8 @@ fn a_repeat_that_disagrees_replaces_nothing() {
         for stop in 0..4 {
             hand.fills(stop, plan.stops[stop].cc);
         }
-        hand.bench.wait(60.0);
-        third = hand.bench.tool.next();
+        hand.station.wait(60.0);
+        third = hand.station.tool.next();
     });
     assert_eq!(third, Some(4), "no third round of it: {}", played.told());
     assert_right(&played);
@@ -271,11 +275,11 @@ fn a_repeat_that_disagrees_replaces_nothing() {
 fn again_after_moving_on_asks_which_is_meant() {
     let (played, asked) = written(&evening(&[46.0, 46.3]), |hand| {
         hand.fills(0, 44.0);
-        hand.bench.meant = Some(0);
-        hand.bench.ask(Ask::Again);
-        hand.bench.answer_all();
-        hand.bench.empty(0);
-        hand.bench.truths[0].again = false;
+        hand.station.meant = Some(0);
+        hand.station.ask(HandRequest::Again);
+        hand.station.answer_all();
+        hand.station.empty(0);
+        hand.station.truths[0].again = false;
         hand.fills(0, 46.0);
         hand.fills(1, 46.3);
     });
@@ -286,19 +290,19 @@ fn again_after_moving_on_asks_which_is_meant() {
 #[test]
 fn again_after_the_next_pour_began_leaves_the_reading_before_it_alone() {
     let plan = evening(&[46.0, 46.3]);
-    let mut daemon = Daemon::new(&plan);
-    let mut hand = Hand::new(&plan, &mut daemon);
-    hand.bench.wait(5.0);
+    let mut daemon = PlayedDaemon::new(&plan);
+    let mut hand = EveningHand::new(&plan, &mut daemon);
+    hand.station.wait(5.0);
     hand.fills(0, 46.0);
     hand.refills_to(0.0);
     hand.pours(1, 20.0, 3.0);
-    hand.bench.ask(Ask::Again);
-    let (first, next) = (hand.bench.tool.shown(0), hand.bench.tool.next());
-    hand.bench.empty(1);
+    hand.station.ask(HandRequest::Again);
+    let (first, next) = (hand.station.tool.shown(0), hand.station.tool.next());
+    hand.station.empty(1);
     hand.fills(1, 46.3);
     hand.leftovers();
     let played = hand.played();
-    assert!(matches!(first, Shown::Has(_)), "{}", played.told());
+    assert!(matches!(first, ShownStop::Has(_)), "{}", played.told());
     assert_eq!(next, Some(1), "{}", played.told());
     assert_right(&played);
     assert_eq!(daemon.next(), None);

@@ -1,7 +1,7 @@
 //! Named evenings: refills that nothing called for, and top-ups.
 
 use super::named::{Script, assert_never_wrong_in_silence, assert_right, evening, written};
-use crate::synth::evening::Shown;
+use crate::synth::evening::ShownStop;
 
 /// What was poured is spilt, the burette is filled again, and the chamber is poured from there. The
 /// burette had held enough, so the sum is no plain chamber.
@@ -12,7 +12,7 @@ fn what_was_spilt_before_a_needless_refill_is_asked_about() {
         (plan.nominal, plan.make.counts_down) = (Some(64.0), counts_down);
         let (played, _) = written(&plan, |hand| {
             hand.pours(0, 14.0, 5.0);
-            hand.bench.empty(0);
+            hand.station.empty(0);
             hand.refills_to(0.0);
             hand.pours(0, 64.3, 10.0);
             hand.is_done(0);
@@ -85,7 +85,7 @@ fn a_burette_that_is_topped_up_lowers_no_chamber() {
             hand.pours(0, 30.2, 10.0);
             hand.is_done(0);
             for cc in [0.85, 0.9] {
-                let level = hand.bench.burette.level();
+                let level = hand.station.burette.level();
                 hand.refills_to(level - cc);
             }
             hand.pours(1, 30.4, 10.0);
@@ -102,8 +102,8 @@ fn a_level_that_rises_and_comes_back_changes_nothing() {
     plan.nominal = Some(30.0);
     let (played, asked) = written(&plan, |hand| {
         hand.pours(0, 30.2, 6.0);
-        hand.bench.burette.bump(-0.3, 2.0);
-        hand.bench.wait(8.0);
+        hand.station.burette.bump(-0.3, 2.0);
+        hand.station.wait(8.0);
         hand.is_done(0);
         hand.fills(1, 30.4);
     });
@@ -122,11 +122,11 @@ fn who_rests_behind_a_refill_is_asked_at_last() {
         for (stop, cc) in sizes.into_iter().enumerate().skip(1) {
             hand.refills_to(0.0);
             hand.pours(stop, cc, 8.0);
-            hand.bench.truths[stop].done = true;
+            hand.station.truths[stop].done = true;
             hand.refills_to(0.0);
-            hand.bench.wait(51.0);
-            let has = matches!(hand.bench.tool.shown(stop), Shown::Has(_));
-            open.push(has || !hand.bench.tool.questions().is_empty());
+            hand.station.wait(51.0);
+            let has = matches!(hand.station.tool.shown(stop), ShownStop::Has(_));
+            open.push(has || !hand.station.tool.questions().is_empty());
             hand.is_done(stop);
         }
     });

@@ -1,7 +1,7 @@
 //! Evenings drawn at random.
 
 use super::played;
-use crate::synth::evening::{EveningKind, Plan, Totals, Verdict};
+use crate::synth::evening::{EveningKind, EveningPlan, EveningTotals, StopVerdict};
 
 /// How many evenings of a kind are played: `BENCHHAND_EVENINGS`, or enough for every day.
 fn evenings() -> u64 {
@@ -26,12 +26,12 @@ fn told() -> usize {
 }
 
 /// Plays evenings on all processors.
-fn totals(seeds: &[u64], kind: EveningKind) -> Totals {
+fn totals(seeds: &[u64], kind: EveningKind) -> EveningTotals {
     let workers = std::thread::available_parallelism().map_or(1, usize::from);
     let every = |from: u64| seeds.iter().copied().skip(from as usize).step_by(workers);
     let of = |from: u64| -> Vec<_> {
         every(from)
-            .map(|seed| played(&Plan::draw(seed, kind)))
+            .map(|seed| played(&EveningPlan::draw(seed, kind)))
             .collect()
     };
     let mut all: Vec<_> = std::thread::scope(|scope| {
@@ -44,13 +44,13 @@ fn totals(seeds: &[u64], kind: EveningKind) -> Totals {
             .collect()
     });
     all.sort_by_key(|played| played.seed);
-    let mut totals = Totals::default();
+    let mut totals = EveningTotals::default();
     all.iter().for_each(|played| totals.add(played));
     totals
 }
 
 /// What must hold for any evening: each chamber is right, or a person is asked about it.
-fn assert_none_wrong_in_silence(totals: &Totals) {
+fn assert_none_wrong_in_silence(totals: &EveningTotals) {
     assert!(
         totals.failed.is_empty(),
         "{:?} of {} stops; {} evenings with a chamber neither right nor asked about: {:?}\n{}",
@@ -65,7 +65,7 @@ fn assert_none_wrong_in_silence(totals: &Totals) {
             .cloned()
             .collect::<String>()
     );
-    assert!(totals.of[&Verdict::Right] > 0, "nothing was poured");
+    assert!(totals.of[&StopVerdict::Right] > 0, "nothing was poured");
 }
 
 /// What holds every day for some of them: no evening fails.
@@ -90,7 +90,7 @@ fn sound_evenings_are_seldom_asked_about() {
     assert_seldom_asked(&totals);
 }
 
-fn assert_seldom_asked(totals: &Totals) {
+fn assert_seldom_asked(totals: &EveningTotals) {
     let share = totals.share_asked();
     let asked = totals.asked_stories.iter().take(told()).cloned();
     assert!(

@@ -3,33 +3,33 @@
 use benchhand_wire::Control;
 
 use super::RunOutcome;
-use super::pouring_tests::Bench;
+use super::pouring_tests::ScriptedRig;
 use crate::capture::Counts;
 use crate::store::fact::Fact;
 
 #[test]
 fn a_wrong_nominal_is_asked_about_once() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0).run(64.0, 4.0).rest(6.0);
     });
     assert!(
-        bench.question().contains("64.00 cc, expected about 46.0"),
+        rig.question().contains("64.00 cc, expected about 46.0"),
         "{}",
-        bench.question()
+        rig.question()
     );
-    bench.control(Control::Keep);
-    bench.feed(|s| {
+    rig.control(Control::Keep);
+    rig.feed(|s| {
         s.run(0.0, 12.0).rest(4.0).run(64.5, 4.0).rest(6.0);
     });
-    assert_eq!(bench.question(), "");
-    bench.assert_kept(&[(1, 64.0), (2, 64.5)]);
+    assert_eq!(rig.question(), "");
+    rig.assert_kept(&[(1, 64.0), (2, 64.5)]);
 }
 
 #[test]
 fn while_nobody_answers_later_pours_wait_in_their_order() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0)
             .run(64.0, 4.0)
             .rest(6.0)
@@ -42,38 +42,38 @@ fn while_nobody_answers_later_pours_wait_in_their_order() {
             .run(65.0, 4.0)
             .rest(6.0);
     });
-    bench.assert_kept(&[]);
-    assert_eq!(bench.run.waiting(), 2);
-    bench.control(Control::Keep);
-    bench.assert_kept(&[(1, 64.0), (2, 63.0), (3, 65.0)]);
+    rig.assert_kept(&[]);
+    assert_eq!(rig.run.waiting(), 2);
+    rig.control(Control::Keep);
+    rig.assert_kept(&[(1, 64.0), (2, 63.0), (3, 65.0)]);
 }
 
 #[test]
 fn a_value_far_off_does_not_move_the_route_on_and_take_does_not_keep_it() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
     let mut out = RunOutcome::default();
-    let refused = bench
+    let refused = rig
         .run
-        .control(&Control::Take, 0, &mut bench.notebook, &mut out);
+        .control(&Control::Take, 0, &mut rig.notebook, &mut out);
     assert!(refused.is_err());
-    bench.assert_kept(&[]);
-    assert_eq!(bench.run.walk().at(), Some(0));
-    bench.control(Control::Again);
-    bench.feed(|s| {
+    rig.assert_kept(&[]);
+    assert_eq!(rig.run.walk().at(), Some(0));
+    rig.control(Control::Again);
+    rig.feed(|s| {
         s.run(0.0, 12.0).rest(4.0).run(46.0, 4.0).rest(6.0);
     });
-    bench.assert_kept(&[(1, 46.0)]);
+    rig.assert_kept(&[(1, 46.0)]);
 }
 
 /// Nobody answers and the work is broken off: the waiting values are in the journal and do not
 /// count.
 #[test]
 fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0)
             .run(64.0, 4.0)
             .rest(6.0)
@@ -88,15 +88,15 @@ fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
         };
         facts.iter().filter_map(of).collect::<Vec<_>>()
     };
-    assert_eq!(asked(&bench.notebook.facts), [64.0, 63.0]);
-    bench.assert_kept(&[]);
-    bench.control(Control::Keep);
-    bench.assert_kept(&[(1, 64.0), (2, 63.0)]);
+    assert_eq!(asked(&rig.notebook.facts), [64.0, 63.0]);
+    rig.assert_kept(&[]);
+    rig.control(Control::Keep);
+    rig.assert_kept(&[(1, 64.0), (2, 63.0)]);
     let supersedes = |fact: &Fact| match fact {
         Fact::Final(reading) => reading.supersedes,
         _ => None,
     };
-    let replaced: Vec<u64> = bench.notebook.facts.iter().filter_map(supersedes).collect();
+    let replaced: Vec<u64> = rig.notebook.facts.iter().filter_map(supersedes).collect();
     assert_eq!(
         replaced.len(),
         2,
@@ -106,29 +106,29 @@ fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
 
 #[test]
 fn a_pour_that_waits_behind_the_question_is_announced_at_once() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0).run(0.0, 12.0);
     });
-    bench.moved = 0;
-    bench.feed(|s| {
+    rig.moved = 0;
+    rig.feed(|s| {
         s.rest(5.0).run(71.0, 6.0).rest(6.0);
     });
-    assert_eq!(bench.run.waiting(), 1);
-    assert!(bench.moved > 0, "the route says how many wait");
+    assert_eq!(rig.run.waiting(), 1);
+    assert!(rig.moved > 0, "the route says how many wait");
 }
 
 #[test]
 fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
-    let asked = bench.question();
-    let refused = bench.run.control(
+    let asked = rig.question();
+    let refused = rig.run.control(
         &Control::Delivered,
         0,
-        &mut bench.notebook,
+        &mut rig.notebook,
         &mut RunOutcome::default(),
     );
     let refused = refused.unwrap_err();
@@ -139,8 +139,8 @@ fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has()
             .contains("keep, again, refill, or type the right value"),
         "{refused}"
     );
-    assert_eq!(bench.question(), asked, "the question still waits");
-    bench.assert_kept(&[]);
+    assert_eq!(rig.question(), asked, "the question still waits");
+    rig.assert_kept(&[]);
 }
 
 /// The engine file states 64 and the chambers hold 45. Two chambers from one filling are asked
@@ -148,8 +148,8 @@ fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has()
 #[test]
 fn two_pours_that_are_asked_about_as_one_are_parted_at_their_rest() {
     for refilled in [false, true] {
-        let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
-        bench.feed(|s| {
+        let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(64.0));
+        rig.feed(|s| {
             s.rest(4.0)
                 .run(45.1, 4.0)
                 .rest(9.0)
@@ -157,35 +157,35 @@ fn two_pours_that_are_asked_about_as_one_are_parted_at_their_rest() {
                 .rest(60.0);
         });
         if refilled {
-            bench.feed(|s| {
+            rig.feed(|s| {
                 s.run(0.0, 12.0).rest(6.0);
             });
         }
-        let asked = bench.question();
+        let asked = rig.question();
         assert!(asked.contains("90.50"), "{asked}");
         assert!(asked.contains("split"), "{asked}");
-        bench.control(Control::Split);
+        rig.control(Control::Split);
         // Each value is far from what the engine file states; one answer outranks the file.
-        bench.control(Control::Keep);
-        bench.assert_kept(&[(1, 45.1), (2, 45.4)]);
+        rig.control(Control::Keep);
+        rig.assert_kept(&[(1, 45.1), (2, 45.4)]);
     }
 }
 
 #[test]
 fn one_pour_without_a_rest_is_not_parted_and_nothing_of_it_is_lost() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
-    let asked = bench.question();
+    let asked = rig.question();
     let mut out = RunOutcome::default();
-    let refused = bench
+    let refused = rig
         .run
-        .control(&Control::Split, 0, &mut bench.notebook, &mut out);
+        .control(&Control::Split, 0, &mut rig.notebook, &mut out);
     assert!(refused.is_err());
-    assert_eq!(bench.question(), asked);
-    bench.control(Control::Keep);
-    bench.assert_kept(&[(1, 70.0)]);
+    assert_eq!(rig.question(), asked);
+    rig.control(Control::Keep);
+    rig.assert_kept(&[(1, 70.0)]);
 }
 
 /// The amount is too little to be told, and the person goes on: it stays where it was poured,
@@ -193,12 +193,12 @@ fn one_pour_without_a_rest_is_not_parted_and_nothing_of_it_is_lost() {
 #[test]
 fn what_was_poured_so_far_stays_where_it_was_poured() {
     for refilled in [false, true] {
-        let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
-        bench.feed(|s| {
+        let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(64.0));
+        rig.feed(|s| {
             s.rest(4.0).run(20.0, 4.0).rest(8.0);
         });
         if refilled {
-            bench.feed(|s| {
+            rig.feed(|s| {
                 s.run(0.0, 12.0).rest(4.0);
             });
         }
@@ -206,17 +206,17 @@ fn what_was_poured_so_far_stays_where_it_was_poured() {
             spot: "chamber/3".to_owned(),
         };
         let mut out = RunOutcome::default();
-        let asked = bench.run.control(&go, 0, &mut bench.notebook, &mut out);
+        let asked = rig.run.control(&go, 0, &mut rig.notebook, &mut out);
         assert!(asked.is_err(), "20 cc is asked about where it was poured");
-        let question = bench.question();
+        let question = rig.question();
         assert!(question.starts_with("chamber 1: 20.00"), "{question}");
-        bench.control(Control::Again);
-        bench.control(go);
-        assert_eq!(bench.run.walk().at(), Some(2));
-        bench.feed(|s| {
+        rig.control(Control::Again);
+        rig.control(go);
+        assert_eq!(rig.run.walk().at(), Some(2));
+        rig.feed(|s| {
             s.run(0.0, 12.0).rest(5.0).run(64.0, 4.0).rest(8.0);
         });
-        bench.assert_kept(&[(3, 64.0)]);
+        rig.assert_kept(&[(3, 64.0)]);
     }
 }
 
@@ -224,16 +224,16 @@ fn what_was_poured_so_far_stays_where_it_was_poured() {
 /// it would fit there.
 #[test]
 fn a_value_in_doubt_that_goes_along_is_asked_about_where_it_comes_to() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.notebook.odd = Some(("chamber/2", 70.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.notebook.odd = Some(("chamber/2", 70.0));
+    rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
-    bench.control(Control::Go {
+    rig.control(Control::Go {
         spot: "chamber/2".to_owned(),
     });
-    bench.assert_kept(&[]);
-    let question = bench.question();
+    rig.assert_kept(&[]);
+    let question = rig.question();
     assert!(
         question.starts_with("chamber 2: 70.0") && question.contains("poured meanwhile"),
         "{question}"
@@ -243,41 +243,41 @@ fn a_value_in_doubt_that_goes_along_is_asked_about_where_it_comes_to() {
 /// `undo` takes back the last control; an answer is not taken back.
 #[test]
 fn undo_after_an_answer_takes_back_nothing_older() {
-    let mut bench = Bench::new(60.0, Counts::Unknown, Some(46.0));
-    bench.control(Control::Hold);
-    bench.control(Control::Resume);
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(60.0, Counts::Unknown, Some(46.0));
+    rig.control(Control::Hold);
+    rig.control(Control::Resume);
+    rig.feed(|s| {
         s.rest(4.0).run(0.0, 12.0).rest(5.0);
     });
-    bench.control(Control::Refill);
+    rig.control(Control::Refill);
     let mut out = RunOutcome::default();
-    let undone = bench
+    let undone = rig
         .run
-        .control(&Control::Undo, 0, &mut bench.notebook, &mut out);
+        .control(&Control::Undo, 0, &mut rig.notebook, &mut out);
     assert!(undone.is_err());
-    assert!(!bench.run.on_hold());
+    assert!(!rig.run.on_hold());
 }
 
 /// Nobody answers which reading `again` means, two chambers are poured, and the person goes on.
 #[test]
 fn what_waits_behind_which_again_stays_where_it_was_poured_when_a_person_goes_on() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0)
             .run(46.0, 4.0)
             .rest(8.0)
             .run(0.0, 12.0)
             .rest(6.0);
     });
-    bench.control(Control::Again);
-    bench.feed(|s| {
+    rig.control(Control::Again);
+    rig.feed(|s| {
         s.run(45.0, 4.0).rest(8.0).run(0.0, 12.0).rest(6.0);
     });
-    bench.control(Control::Go {
+    rig.control(Control::Go {
         spot: "chamber/4".to_owned(),
     });
-    bench.feed(|s| {
+    rig.feed(|s| {
         s.run(47.0, 4.0).rest(8.0);
     });
-    bench.assert_kept(&[(1, 46.0), (2, 45.0), (4, 47.0)]);
+    rig.assert_kept(&[(1, 46.0), (2, 45.0), (4, 47.0)]);
 }

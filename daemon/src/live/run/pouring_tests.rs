@@ -94,7 +94,7 @@ impl Keep for Notebook {
 }
 
 /// A run on a scripted burette, with its results.
-pub(super) struct Bench {
+pub(super) struct ScriptedRig {
     pub(super) run: RouteRun,
     pub(super) notebook: Notebook,
     script: Script,
@@ -105,11 +105,11 @@ pub(super) struct Bench {
     pub(super) moved: usize,
 }
 
-impl Bench {
-    pub(super) fn new(level: f64, counts: Counts, nominal: Option<f64>) -> Bench {
+impl ScriptedRig {
+    pub(super) fn new(level: f64, counts: Counts, nominal: Option<f64>) -> ScriptedRig {
         let stops: Vec<Arranged> = (1..=4).map(|n| chamber(n, counts)).collect();
         let walk = RouteWalk::new(stops.len());
-        Bench {
+        ScriptedRig {
             run: RouteRun::new(stops, walk, Default::default()),
             notebook: Notebook {
                 facts: Vec::new(),
@@ -125,7 +125,7 @@ impl Bench {
     }
 
     /// Feeds the samples that the script added.
-    pub(super) fn feed(&mut self, add: impl FnOnce(&mut Script)) -> &mut Bench {
+    pub(super) fn feed(&mut self, add: impl FnOnce(&mut Script)) -> &mut ScriptedRig {
         add(&mut self.script);
         for sample in &self.script.samples[self.fed..] {
             let mut out = RunOutcome::default();
@@ -139,7 +139,7 @@ impl Bench {
         self
     }
 
-    pub(super) fn control(&mut self, control: Control) -> &mut Bench {
+    pub(super) fn control(&mut self, control: Control) -> &mut ScriptedRig {
         let mut out = RunOutcome::default();
         let at_us = self.script.samples.last().map_or(0, |s| s.at_us);
         self.run
@@ -204,54 +204,54 @@ fn chamber(number: u32, counts: Counts) -> Arranged {
 
 #[test]
 fn a_first_refill_on_a_scale_of_unknown_direction_is_asked_about() {
-    let mut bench = Bench::new(60.0, Counts::Unknown, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(60.0, Counts::Unknown, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0)
             .run(0.0, 12.0)
             .rest(5.0)
             .run(46.0, 4.0)
             .rest(8.0);
     });
-    bench.assert_kept(&[]);
-    assert!(bench.question().contains("60.00"), "{}", bench.question());
-    bench.feed(|s| {
+    rig.assert_kept(&[]);
+    assert!(rig.question().contains("60.00"), "{}", rig.question());
+    rig.feed(|s| {
         s.run(0.0, 12.0).rest(8.0).run(47.0, 4.0).rest(6.0);
     });
-    bench.control(Control::Refill);
-    bench.assert_kept(&[(1, 46.0), (2, 47.0)]);
-    assert_eq!(bench.learned, [("burette".to_owned(), Counts::Up)]);
+    rig.control(Control::Refill);
+    rig.assert_kept(&[(1, 46.0), (2, 47.0)]);
+    assert_eq!(rig.learned, [("burette".to_owned(), Counts::Up)]);
 }
 
 #[test]
 fn a_scale_that_counts_down_and_is_filled_first_is_learned_with_one_answer() {
-    let mut bench = Bench::new(40.0, Counts::Unknown, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(40.0, Counts::Unknown, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0)
             .run(100.0, 12.0)
             .rest(5.0)
             .run(54.0, 4.0)
             .rest(6.0);
     });
-    bench.control(Control::Refill);
-    bench.feed(|s| {
+    rig.control(Control::Refill);
+    rig.feed(|s| {
         s.run(100.0, 12.0).rest(5.0).run(54.0, 4.0).rest(6.0);
     });
-    bench.assert_kept(&[(1, 46.0), (2, 46.0)]);
-    assert_eq!(bench.learned, [("burette".to_owned(), Counts::Down)]);
+    rig.assert_kept(&[(1, 46.0), (2, 46.0)]);
+    assert_eq!(rig.learned, [("burette".to_owned(), Counts::Down)]);
 }
 
 #[test]
 fn a_pour_that_is_held_and_resumed_goes_on_in_its_chamber() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0).run(20.0, 4.0).rest(4.0);
     });
-    bench.control(Control::Hold);
-    bench.feed(|s| {
+    rig.control(Control::Hold);
+    rig.feed(|s| {
         s.rest(6.0);
     });
-    bench.control(Control::Resume);
-    bench.feed(|s| {
+    rig.control(Control::Resume);
+    rig.feed(|s| {
         s.rest(3.0)
             .run(46.0, 4.0)
             .rest(5.0)
@@ -260,46 +260,46 @@ fn a_pour_that_is_held_and_resumed_goes_on_in_its_chamber() {
             .run(46.5, 4.0)
             .rest(6.0);
     });
-    bench.assert_kept(&[(1, 46.0), (2, 46.5)]);
+    rig.assert_kept(&[(1, 46.0), (2, 46.5)]);
 }
 
 #[test]
 fn two_chambers_of_one_filling_are_two() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0)
             .run(46.0, 4.0)
             .rest(29.0)
             .run(92.0, 4.0)
             .rest(6.0);
     });
-    bench.assert_kept(&[(1, 46.0), (2, 46.0)]);
+    rig.assert_kept(&[(1, 46.0), (2, 46.0)]);
 }
 
 #[test]
 fn a_rest_at_the_expected_value_is_no_end() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0)
             .run(46.0, 4.0)
             .rest(25.0)
             .run(52.0, 4.0)
             .rest(6.0);
     });
-    bench.assert_kept(&[(1, 52.0)]);
+    rig.assert_kept(&[(1, 52.0)]);
 }
 
 #[test]
 fn a_small_burette_is_summed_wherever_a_filling_ended() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(64.0));
-    for active in &mut bench.run.stops {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(64.0));
+    for active in &mut rig.run.stops {
         if let CaptureSettings::Pour(pour) = &mut active.settings {
             pour.capacity_cc = 50.0;
         }
     }
-    bench.run.actives.clear();
-    bench.run.turn_to_stop();
-    bench.feed(|s| {
+    rig.run.actives.clear();
+    rig.run.turn_to_stop();
+    rig.feed(|s| {
         s.rest(4.0)
             .run(44.0, 4.0)
             .rest(6.0)
@@ -315,41 +315,41 @@ fn a_small_burette_is_summed_wherever_a_filling_ended() {
             .rest(4.0);
         s.run(15.5, 4.0).rest(6.0);
     });
-    bench.assert_kept(&[(1, 64.0), (2, 64.5)]);
+    rig.assert_kept(&[(1, 64.0), (2, 64.5)]);
 }
 
 #[test]
 fn a_bubble_seen_after_moving_on_is_poured_again() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    bench.feed(|s| {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    rig.feed(|s| {
         s.rest(4.0).run(44.0, 4.0).rest(5.0);
     });
-    bench.control(Control::Again);
+    rig.control(Control::Again);
     assert!(
-        bench.question().contains("is chamber 1 meant"),
+        rig.question().contains("is chamber 1 meant"),
         "{}",
-        bench.question()
+        rig.question()
     );
-    bench.control(Control::Again);
-    bench.feed(|s| {
+    rig.control(Control::Again);
+    rig.feed(|s| {
         s.run(0.0, 12.0).rest(4.0).run(46.0, 4.0).rest(6.0);
     });
-    bench.assert_kept(&[(1, 46.0)]);
-    assert_eq!(bench.run.walk().at(), Some(1));
+    rig.assert_kept(&[(1, 46.0)]);
+    assert_eq!(rig.run.walk().at(), Some(1));
 }
 
 /// The second filling of a large chamber is enough for the beginning of the next chamber too.
 #[test]
 fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(60.0));
-    for active in &mut bench.run.stops {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(60.0));
+    for active in &mut rig.run.stops {
         if let CaptureSettings::Pour(pour) = &mut active.settings {
             pour.capacity_cc = 50.0;
         }
     }
-    bench.run.actives.clear();
-    bench.run.turn_to_stop();
-    bench.feed(|s| {
+    rig.run.actives.clear();
+    rig.run.turn_to_stop();
+    rig.feed(|s| {
         s.rest(4.0)
             .run(49.0, 4.0)
             .rest(5.0)
@@ -358,34 +358,34 @@ fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
         s.run(11.0, 4.0).rest(8.0).run(48.0, 4.0).rest(5.0);
         s.run(0.0, 12.0).rest(4.0).run(24.0, 4.0).rest(8.0);
     });
-    bench.assert_kept(&[(1, 60.0), (2, 61.0)]);
+    rig.assert_kept(&[(1, 60.0), (2, 61.0)]);
 }
 
 /// The chamber before was complete and the burette refilled: a hold amid the next chamber loses
 /// neither.
 #[test]
 fn a_hold_amid_the_next_chamber_leaves_the_one_before() {
-    let mut bench = Bench::new(0.0, Counts::Up, Some(46.0));
-    for active in &mut bench.run.stops {
+    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    for active in &mut rig.run.stops {
         if let CaptureSettings::Pour(pour) = &mut active.settings {
             pour.capacity_cc = 50.0;
         }
     }
-    bench.run.actives.clear();
-    bench.run.turn_to_stop();
-    bench.feed(|s| {
+    rig.run.actives.clear();
+    rig.run.turn_to_stop();
+    rig.feed(|s| {
         s.rest(4.0).run(45.8, 4.0).rest(6.0);
         // The tap is shut, and the person presses a key before the level was seen to rest.
         s.run(0.0, 12.0).rest(4.0).run(20.0, 4.0).rest(0.4);
     });
-    bench.control(Control::Hold);
-    bench.feed(|s| {
+    rig.control(Control::Hold);
+    rig.feed(|s| {
         s.rest(20.0);
     });
-    bench.control(Control::Resume);
-    bench.feed(|s| {
+    rig.control(Control::Resume);
+    rig.feed(|s| {
         s.rest(3.0).run(46.1, 4.0).rest(8.0);
     });
-    assert_eq!(bench.question(), "", "nothing is asked");
-    bench.assert_kept(&[(1, 45.8), (2, 46.1)]);
+    assert_eq!(rig.question(), "", "nothing is asked");
+    rig.assert_kept(&[(1, 45.8), (2, 46.1)]);
 }

@@ -98,20 +98,20 @@ pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: FigureRule) -> Ve
     spots.iter().map(arranged).collect()
 }
 
-/// A bench with one gauge that sends ten values a second.
-struct Bench {
+/// A scripted rig with one gauge that sends ten values a second.
+struct ScriptedRig {
     run: RouteRun,
     notebook: Notebook,
     at_us: u64,
     said: Vec<String>,
 }
 
-impl Bench {
-    fn new(spots: &[&str], mode: CaptureMode, figure: FigureRule) -> Bench {
+impl ScriptedRig {
+    fn new(spots: &[&str], mode: CaptureMode, figure: FigureRule) -> ScriptedRig {
         let stops = stops(spots, mode, figure);
         let walk = RouteWalk::new(stops.len());
         let run = RouteRun::new(stops, walk, Default::default());
-        Bench {
+        ScriptedRig {
             run,
             notebook: Notebook::default(),
             at_us: 0,
@@ -160,126 +160,119 @@ impl Bench {
 
 #[test]
 fn each_press_lands_at_the_next_stop_and_the_last_ends_the_run() {
-    let mut bench = Bench::new(
+    let mut rig = ScriptedRig::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Press,
         FigureRule::BelowZero,
     );
-    bench.press(9.5);
-    assert_eq!(bench.run.walk().at(), Some(1));
-    bench.press(9.4);
-    let kept = bench.notebook.readings();
+    rig.press(9.5);
+    assert_eq!(rig.run.walk().at(), Some(1));
+    rig.press(9.4);
+    let kept = rig.notebook.readings();
     assert_eq!(kept[0], ("deck/1/front".to_owned(), 0.5));
     assert_eq!(kept[1].0, "deck/1/rear");
-    assert!(bench.run.finished());
-    assert!(
-        bench.said[0].contains("next deck 1 rear"),
-        "{:?}",
-        bench.said
-    );
+    assert!(rig.run.finished());
+    assert!(rig.said[0].contains("next deck 1 rear"), "{:?}", rig.said);
 }
 
 #[test]
 fn a_gauge_that_comes_to_rest_is_taken_and_stays_taken_once() {
-    let mut bench = Bench::new(
+    let mut rig = ScriptedRig::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Settle,
         FigureRule::BelowZero,
     );
-    bench.rest(12.0, 4);
-    assert_eq!(bench.notebook.readings().len(), 0, "not moved yet");
-    bench.rest(9.5, 8);
-    let kept = bench.notebook.readings();
+    rig.rest(12.0, 4);
+    assert_eq!(rig.notebook.readings().len(), 0, "not moved yet");
+    rig.rest(9.5, 8);
+    let kept = rig.notebook.readings();
     assert_eq!(kept.len(), 1, "{kept:?}");
     assert!((kept[0].1 - 0.4995).abs() < 0.002, "{kept:?}");
-    assert_eq!(bench.run.walk().at(), Some(1));
+    assert_eq!(rig.run.walk().at(), Some(1));
 }
 
 #[test]
 fn again_before_anything_moved_asks_whether_the_last_reading_is_meant() {
-    let mut bench = Bench::new(
+    let mut rig = ScriptedRig::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Press,
         FigureRule::BelowZero,
     );
-    bench.press(9.5);
-    bench.control(Control::Again).unwrap();
-    let asked = bench.run.question().map(|q| q.text.clone()).unwrap();
+    rig.press(9.5);
+    rig.control(Control::Again).unwrap();
+    let asked = rig.run.question().map(|q| q.text.clone()).unwrap();
     assert!(asked.contains("deck 1 front"), "{asked}");
-    assert_eq!(bench.notebook.voided(), [] as [u64; 0]);
-    bench.control(Control::Again).unwrap();
-    assert_eq!(bench.notebook.voided(), [1]);
-    assert_eq!(bench.run.walk().at(), Some(0));
-    bench.press(9.6);
-    let kept = bench.notebook.readings();
+    assert_eq!(rig.notebook.voided(), [] as [u64; 0]);
+    rig.control(Control::Again).unwrap();
+    assert_eq!(rig.notebook.voided(), [1]);
+    assert_eq!(rig.run.walk().at(), Some(0));
+    rig.press(9.6);
+    let kept = rig.notebook.readings();
     assert_eq!(kept[1].0, "deck/1/front");
 }
 
 #[test]
 fn going_to_a_spot_that_was_taken_and_taking_it_voids_the_former_reading() {
-    let mut bench = Bench::new(
+    let mut rig = ScriptedRig::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Press,
         FigureRule::BelowZero,
     );
-    bench.press(9.5);
-    bench
-        .control(Control::Go {
-            spot: "deck/1/front".to_owned(),
-        })
-        .unwrap();
-    bench.press(9.3);
-    assert_eq!(bench.notebook.voided(), [1]);
-    assert_eq!(bench.run.walk().at(), Some(1));
+    rig.press(9.5);
+    rig.control(Control::Go {
+        spot: "deck/1/front".to_owned(),
+    })
+    .unwrap();
+    rig.press(9.3);
+    assert_eq!(rig.notebook.voided(), [1]);
+    assert_eq!(rig.run.walk().at(), Some(1));
 }
 
 #[test]
 fn a_value_that_the_disk_refuses_is_not_taken() {
-    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
-    bench.notebook.full = true;
-    bench.press(9.5);
-    assert_eq!(bench.run.walk().became(), [StopOutcome::Left]);
-    assert!(bench.said[0].contains("not kept"), "{:?}", bench.said);
-    bench.notebook.full = false;
-    bench.press(9.5);
-    assert!(bench.run.finished());
+    let mut rig = ScriptedRig::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
+    rig.notebook.full = true;
+    rig.press(9.5);
+    assert_eq!(rig.run.walk().became(), [StopOutcome::Left]);
+    assert!(rig.said[0].contains("not kept"), "{:?}", rig.said);
+    rig.notebook.full = false;
+    rig.press(9.5);
+    assert!(rig.run.finished());
 }
 
 #[test]
 fn on_hold_nothing_is_taken() {
-    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
-    bench.control(Control::Hold).unwrap();
-    bench.press(9.5);
-    assert!(bench.notebook.readings().is_empty());
-    bench.control(Control::Resume).unwrap();
-    bench.press(9.5);
-    assert_eq!(bench.notebook.readings().len(), 1);
+    let mut rig = ScriptedRig::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
+    rig.control(Control::Hold).unwrap();
+    rig.press(9.5);
+    assert!(rig.notebook.readings().is_empty());
+    rig.control(Control::Resume).unwrap();
+    rig.press(9.5);
+    assert_eq!(rig.notebook.readings().len(), 1);
 }
 
 #[test]
 fn a_value_from_before_a_loss_does_not_land_at_the_next_stop() {
-    let mut bench = Bench::new(
+    let mut rig = ScriptedRig::new(
         &["deck/1/front", "deck/1/rear"],
         CaptureMode::Settle,
         FigureRule::BelowZero,
     );
-    bench.rest(12.0, 3);
-    bench.rest(9.5, 1);
+    rig.rest(12.0, 3);
+    rig.rest(9.5, 1);
     let mut out = RunOutcome::default();
-    bench
-        .run
-        .gap("dial", bench.at_us, &mut bench.notebook, &mut out);
-    bench.rest(9.5, 1);
+    rig.run.gap("dial", rig.at_us, &mut rig.notebook, &mut out);
+    rig.rest(9.5, 1);
     assert!(
-        bench.notebook.readings().is_empty(),
+        rig.notebook.readings().is_empty(),
         "half a rest on either side of a loss is none"
     );
 }
 
 #[test]
 fn a_spot_that_is_no_stop_is_refused_by_name() {
-    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
-    let refused = bench
+    let mut rig = ScriptedRig::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
+    let refused = rig
         .control(Control::Go {
             spot: "chamber/1".to_owned(),
         })
@@ -289,7 +282,7 @@ fn a_spot_that_is_no_stop_is_refused_by_name() {
     let go = |spot: &str| Control::Go {
         spot: spot.to_owned(),
     };
-    let refused = bench.control(go("deck 1 frnt")).unwrap_err();
+    let refused = rig.control(go("deck 1 frnt")).unwrap_err();
     let text = refused.to_string();
     assert!(text.contains("did you mean deck/1/front?"), "{text}");
 }
@@ -302,23 +295,23 @@ fn go_reaches_the_round_that_is_shown() {
         "deck/1/front",
         "deck/2/front",
     ];
-    let mut bench = Bench::new(&spots, CaptureMode::Press, FigureRule::BelowZero);
+    let mut rig = ScriptedRig::new(&spots, CaptureMode::Press, FigureRule::BelowZero);
     for (stop, round) in [1, 1, 2, 2].into_iter().enumerate() {
-        bench.run.stops[stop].stop.round = round;
+        rig.run.stops[stop].stop.round = round;
     }
-    let go = |bench: &mut Bench, said: &str| {
+    let go = |rig: &mut ScriptedRig, said: &str| {
         let spot = super::as_said(said, benchhand_blueprint::engine::LengthUnits::Inch);
-        bench.control(Control::Go { spot }).unwrap();
-        bench.run.walk().at()
+        rig.control(Control::Go { spot }).unwrap();
+        rig.run.walk().at()
     };
-    assert_eq!(go(&mut bench, "decks 2 front"), Some(1), "round 1 is shown");
-    bench.control(Control::Skip).unwrap();
-    assert_eq!(bench.run.walk().at(), Some(2), "round 2 begins");
+    assert_eq!(go(&mut rig, "decks 2 front"), Some(1), "round 1 is shown");
+    rig.control(Control::Skip).unwrap();
+    assert_eq!(rig.run.walk().at(), Some(2), "round 2 begins");
     // Deck 2 was passed over in round 1; the screen shows round 2.
-    assert_eq!(go(&mut bench, "deck 2 front"), Some(3));
-    assert_eq!(go(&mut bench, "Deck 2 Front round 1"), Some(1));
-    bench.press(9.9);
-    let refused = bench.control(Control::Go {
+    assert_eq!(go(&mut rig, "deck 2 front"), Some(3));
+    assert_eq!(go(&mut rig, "Deck 2 Front round 1"), Some(1));
+    rig.press(9.9);
+    let refused = rig.control(Control::Go {
         spot: "deck/1/front round 3".to_owned(),
     });
     let refused = refused.unwrap_err().to_string();
@@ -328,16 +321,16 @@ fn go_reaches_the_round_that_is_shown() {
 #[test]
 fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
     let spots = ["deck/1/front", "deck/2/front", "deck/3/front"];
-    let mut bench = Bench::new(&spots, CaptureMode::Press, FigureRule::BelowZero);
-    bench.press(9.5);
+    let mut rig = ScriptedRig::new(&spots, CaptureMode::Press, FigureRule::BelowZero);
+    rig.press(9.5);
     let to = "deck/3/front".parse().unwrap();
-    bench.run.reading_changed(1, Some(&to));
+    rig.run.reading_changed(1, Some(&to));
     let became = [StopOutcome::Left, StopOutcome::Left, StopOutcome::Taken(1)];
-    assert_eq!(bench.run.walk().became(), became);
-    assert_eq!(bench.run.walk().at(), Some(1), "nobody is sent elsewhere");
-    bench.press(9.4);
+    assert_eq!(rig.run.walk().became(), became);
+    assert_eq!(rig.run.walk().at(), Some(1), "nobody is sent elsewhere");
+    rig.press(9.4);
     assert_eq!(
-        bench.run.walk().at(),
+        rig.run.walk().at(),
         Some(0),
         "the stop it left is not forgotten"
     );
@@ -345,11 +338,11 @@ fn a_reading_that_is_moved_leaves_its_stop_and_takes_the_other() {
 
 #[test]
 fn a_reading_that_is_voided_leaves_its_stop_to_be_visited() {
-    let mut bench = Bench::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
-    bench.press(9.5);
-    bench.run.reading_changed(1, None);
-    assert_eq!(bench.run.walk().at(), Some(0));
-    assert!(!bench.run.finished());
+    let mut rig = ScriptedRig::new(&["deck/1/front"], CaptureMode::Press, FigureRule::BelowZero);
+    rig.press(9.5);
+    rig.run.reading_changed(1, None);
+    assert_eq!(rig.run.walk().at(), Some(0));
+    assert!(!rig.run.finished());
 }
 
 /// The bridge rests a moment, is lifted and set down: a person is asked which place that is.
@@ -368,30 +361,30 @@ fn a_bridge_lifted_too_soon_is_asked_about_and_kept_only_when_a_person_says_so()
     }
     let walk = RouteWalk::new(stops.len());
     let run = RouteRun::new(stops, walk, Default::default());
-    let mut bench = Bench {
+    let mut rig = ScriptedRig {
         run,
         notebook: Notebook::default(),
         at_us: 0,
         said: Vec::new(),
     };
-    bench.rest(2.0, 4);
+    rig.rest(2.0, 4);
     for i in 0..12 {
-        bench.sample(2.0 + 0.6 * f64::from(i), false);
+        rig.sample(2.0 + 0.6 * f64::from(i), false);
     }
-    (0..15).for_each(|_| bench.sample(9.5, false));
-    bench.rest(2.0, 3);
+    (0..15).for_each(|_| rig.sample(9.5, false));
+    rig.rest(2.0, 3);
     for i in 0..12 {
-        bench.sample(2.0 + 0.6 * f64::from(i), false);
+        rig.sample(2.0 + 0.6 * f64::from(i), false);
     }
-    bench.rest(9.2, 6);
-    assert_eq!(bench.notebook.readings(), [], "{:?}", bench.said);
-    let question = bench.run.question().expect("a question").clone();
+    rig.rest(9.2, 6);
+    assert_eq!(rig.notebook.readings(), [], "{:?}", rig.said);
+    let question = rig.run.question().expect("a question").clone();
     assert!(question.text.contains("lifted before"), "{}", question.text);
     // `take` from a pedal is no answer.
-    let _ = bench.control(Control::Take);
-    assert_eq!(bench.notebook.readings(), []);
-    bench.control(Control::Keep).unwrap();
-    let kept = bench.notebook.readings();
+    let _ = rig.control(Control::Take);
+    assert_eq!(rig.notebook.readings(), []);
+    rig.control(Control::Keep).unwrap();
+    let kept = rig.notebook.readings();
     assert!(
         matches!(&kept[..], [(spot, value)] if spot == "deck/1/thrust" && (value - 0.8).abs() < 0.01),
         "{kept:?}"

@@ -58,15 +58,15 @@ impl Keep for Notebook {
 }
 
 /// Two deck spots and a dial that sends ten values a second; it is zeroed at 10 mm.
-struct Bench {
+struct ScriptedRig {
     run: RouteRun,
     notebook: Notebook,
     at_us: u64,
     out: RunOutcome,
 }
 
-impl Bench {
-    fn new(old: bool) -> Bench {
+impl ScriptedRig {
+    fn new(old: bool) -> ScriptedRig {
         let spots = ["deck/1/thrust", "deck/1/antithrust", "deck/2/thrust"];
         let stops = stops(&spots, CaptureMode::Settle, FigureRule::BelowZero);
         let walk = RouteWalk::new(stops.len());
@@ -74,7 +74,7 @@ impl Bench {
             old,
             ..Notebook::default()
         };
-        Bench {
+        ScriptedRig {
             run: RouteRun::new(stops, walk, Default::default()),
             notebook,
             at_us: 0,
@@ -152,81 +152,81 @@ impl Bench {
 
 #[test]
 fn a_value_that_counts_from_an_old_zero_is_asked_about_and_does_not_move_the_route_on() {
-    let mut bench = Bench::new(true);
-    bench.set_down(9.8);
-    let (about, text) = bench.asked().expect("a question");
+    let mut rig = ScriptedRig::new(true);
+    rig.set_down(9.8);
+    let (about, text) = rig.asked().expect("a question");
     assert_eq!(about, QuestionAbout::OldZero);
     for part in ["deck 1 thrust", "0.20 mm", "zeroed 26 hours ago", "zero it"] {
         assert!(text.contains(part), "{text}");
     }
-    assert!(bench.kept().is_empty());
-    assert_eq!(bench.run.walk().at(), Some(0));
-    let said = bench.out.said.iter().any(|s| s.said_as == SaidAs::Asked);
+    assert!(rig.kept().is_empty());
+    assert_eq!(rig.run.walk().at(), Some(0));
+    let said = rig.out.said.iter().any(|s| s.said_as == SaidAs::Asked);
     assert!(said, "it is asked aloud");
 
     // Once kept, the value counts from the old zero, and the next one is not asked about again.
-    bench.control(&Control::Keep);
-    bench.set_down(9.7);
-    assert_eq!(bench.asked(), None);
+    rig.control(&Control::Keep);
+    rig.set_down(9.7);
+    assert_eq!(rig.asked(), None);
     let kept = [("deck/1/thrust", 0.2), ("deck/1/antithrust", 0.3)];
-    assert_eq!(bench.kept(), kept.map(|(s, v)| (s.to_owned(), v)));
+    assert_eq!(rig.kept(), kept.map(|(s, v)| (s.to_owned(), v)));
 }
 
 #[test]
 fn what_waits_counts_from_the_zero_that_is_set_anew_and_the_zero_face_is_no_reading() {
-    let mut bench = Bench::new(true);
-    bench.set_down(9.8);
-    assert!(bench.asked().is_some());
+    let mut rig = ScriptedRig::new(true);
+    rig.set_down(9.8);
+    assert!(rig.asked().is_some());
     // On the zero face the dial shows 10.05 now: the zero had moved by 0.05.
-    bench.set_down(10.05);
-    bench.notebook.old = false;
-    bench.zeroed(10.05);
-    assert_eq!(bench.asked(), None);
-    assert_eq!(bench.kept(), [("deck/1/thrust".to_owned(), 0.25)]);
-    bench.set_down(9.75);
-    let kept = bench.kept();
+    rig.set_down(10.05);
+    rig.notebook.old = false;
+    rig.zeroed(10.05);
+    assert_eq!(rig.asked(), None);
+    assert_eq!(rig.kept(), [("deck/1/thrust".to_owned(), 0.25)]);
+    rig.set_down(9.75);
+    let kept = rig.kept();
     assert_eq!(kept.len(), 2, "{kept:?}");
     assert_eq!(kept[1], ("deck/1/antithrust".to_owned(), 0.3));
 }
 
 #[test]
 fn a_zero_face_that_comes_to_rest_after_zeroing_is_no_reading_either() {
-    let mut bench = Bench::new(false);
-    bench.zeroed(10.0);
-    bench.set_down(10.0);
-    assert!(bench.kept().is_empty(), "{:?}", bench.kept());
-    let said: Vec<&str> = bench.out.said.iter().map(|s| s.text.as_str()).collect();
+    let mut rig = ScriptedRig::new(false);
+    rig.zeroed(10.0);
+    rig.set_down(10.0);
+    assert!(rig.kept().is_empty(), "{:?}", rig.kept());
+    let said: Vec<&str> = rig.out.said.iter().map(|s| s.text.as_str()).collect();
     assert!(
         said.contains(&"dial shows its zero: no reading"),
         "{said:?}"
     );
     // A piston that stands level with the deck shows the same number.
-    bench.set_down(10.0);
-    assert_eq!(bench.kept(), [("deck/1/thrust".to_owned(), 0.0)]);
+    rig.set_down(10.0);
+    assert_eq!(rig.kept(), [("deck/1/thrust".to_owned(), 0.0)]);
 }
 
 #[test]
 fn a_gauge_that_was_off_is_asked_about_until_it_is_zeroed_or_let_stand() {
     for answer in [AnswerWord::Keep, AnswerWord::Again] {
-        let mut bench = Bench::new(false);
-        bench.set_down(9.8);
-        assert!(bench.run.lose_zero("dial", "dial was off"));
-        bench.set_down(9.6);
-        let (_, text) = bench.asked().expect("a question");
+        let mut rig = ScriptedRig::new(false);
+        rig.set_down(9.8);
+        assert!(rig.run.lose_zero("dial", "dial was off"));
+        rig.set_down(9.6);
+        let (_, text) = rig.asked().expect("a question");
         assert!(text.contains("dial was off"), "{text}");
-        assert_eq!(bench.kept().len(), 1);
+        assert_eq!(rig.kept().len(), 1);
         if answer == AnswerWord::Keep {
-            bench.control(&Control::Keep);
-            assert_eq!(bench.kept().len(), 2);
+            rig.control(&Control::Keep);
+            assert_eq!(rig.kept().len(), 2);
         } else {
-            bench.control(&Control::Again);
-            bench.set_down(9.6);
-            assert!(bench.asked().is_some(), "the next is asked about as well");
-            bench.zeroed(10.1);
+            rig.control(&Control::Again);
+            rig.set_down(9.6);
+            assert!(rig.asked().is_some(), "the next is asked about as well");
+            rig.zeroed(10.1);
             let expected = ("deck/1/antithrust".to_owned(), 0.5);
-            assert_eq!(bench.kept().get(1), Some(&expected));
+            assert_eq!(rig.kept().get(1), Some(&expected));
         }
-        assert_eq!(bench.asked(), None);
+        assert_eq!(rig.asked(), None);
     }
 }
 
@@ -234,18 +234,18 @@ fn a_gauge_that_was_off_is_asked_about_until_it_is_zeroed_or_let_stand() {
 /// lift. A zero that is found where it was tells, once for all, that no key was pressed.
 #[test]
 fn a_plunger_that_hangs_at_0_stops_the_work_once_and_not_at_each_lift() {
-    let mut bench = Bench::new(false);
-    let rest = |bench: &mut Bench, value: f64| (0..30).for_each(|_| bench.shows(value));
-    rest(&mut bench, 10.0);
-    rest(&mut bench, 0.0);
-    assert!(bench.out.said.iter().any(|s| s.text.contains("zero key")));
-    bench.out = RunOutcome::default();
-    rest(&mut bench, 10.0);
-    bench.zeroed(10.0);
+    let mut rig = ScriptedRig::new(false);
+    let rest = |rig: &mut ScriptedRig, value: f64| (0..30).for_each(|_| rig.shows(value));
+    rest(&mut rig, 10.0);
+    rest(&mut rig, 0.0);
+    assert!(rig.out.said.iter().any(|s| s.text.contains("zero key")));
+    rig.out = RunOutcome::default();
+    rest(&mut rig, 10.0);
+    rig.zeroed(10.0);
     for (n, value) in [9.5, 9.4].into_iter().enumerate() {
-        rest(&mut bench, 0.0);
-        rest(&mut bench, value);
-        assert_eq!(bench.kept().len(), n + 1, "{:?}", bench.out.said);
+        rest(&mut rig, 0.0);
+        rest(&mut rig, value);
+        assert_eq!(rig.kept().len(), n + 1, "{:?}", rig.out.said);
     }
-    assert!(!bench.out.said.iter().any(|s| s.text.contains("zero key")));
+    assert!(!rig.out.said.iter().any(|s| s.text.contains("zero key")));
 }

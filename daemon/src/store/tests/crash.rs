@@ -3,7 +3,7 @@
 use std::io::ErrorKind;
 use std::path::Path;
 
-use super::{Bench, keep, live, new_job, open_v8, reading};
+use super::{TestDisks, keep, live, new_job, open_v8, reading};
 use crate::store::error::StoreError;
 use crate::store::fact::Fact;
 use crate::store::job::{Ack, JobError};
@@ -22,15 +22,15 @@ fn chamber(n: u32) -> Fact {
 /// next opening must neither stumble over it, nor throw it away, nor glue the next line to it.
 #[test]
 fn half_a_line_is_set_aside_and_the_next_line_follows_on_the_last_whole_one() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
     keep(&mut job, chamber(1));
     drop(job);
-    let mut file = bench.disk.open_append(Path::new(JOURNAL)).unwrap();
+    let mut file = disks.disk.open_append(Path::new(JOURNAL)).unwrap();
     file.append(b"{\"v\":1,\"seq\":4,\"at\":\"2026").unwrap();
 
-    let (view, opening) = bench.reader().view("v8").unwrap();
+    let (view, opening) = disks.reader().view("v8").unwrap();
     assert_eq!(
         (view.readings().count(), opening.torn.unwrap().bytes),
         (1, 25)
@@ -38,7 +38,7 @@ fn half_a_line_is_set_aside_and_the_next_line_follows_on_the_last_whole_one() {
     let (mut job, opening) = store.job("v8").unwrap();
     let aside = opening.torn.unwrap().set_aside.unwrap();
     assert_eq!(
-        bench.disk.read(&aside).unwrap(),
+        disks.disk.read(&aside).unwrap(),
         b"{\"v\":1,\"seq\":4,\"at\":\"2026"
     );
     assert_eq!(keep(&mut job, chamber(2)), 4);
@@ -51,15 +51,15 @@ fn half_a_line_is_set_aside_and_the_next_line_follows_on_the_last_whole_one() {
 /// line ends in a line feed and holds zeros.
 #[test]
 fn a_last_line_with_blocks_of_zeros_is_set_aside() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
     keep(&mut job, chamber(1));
-    let whole = bench.read("jobs/v8/journal.ndjson");
+    let whole = disks.read("jobs/v8/journal.ndjson");
     drop(job);
     let last = whole.trim_end().rfind('\n').unwrap() + 1;
     for offset in last..last + 40 {
-        bench.disk.rot(Path::new(JOURNAL), offset, 0);
+        disks.disk.rot(Path::new(JOURNAL), offset, 0);
     }
     let (job, opening) = store.job("v8").unwrap();
     assert_eq!(opening.torn.unwrap().bytes, whole.len() - last);
@@ -70,18 +70,18 @@ fn a_last_line_with_blocks_of_zeros_is_set_aside() {
 /// the record is whole; everything that can be read must still be read.
 #[test]
 fn a_flipped_bit_is_named_by_its_line_and_the_rest_is_still_read() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
     for n in 1..=3 {
         keep(&mut job, chamber(n));
     }
     drop(job);
-    let second = bench
+    let second = disks
         .read("jobs/v8/journal.ndjson")
         .find("chamber/2")
         .unwrap();
-    bench.disk.rot(Path::new(JOURNAL), second, b'C');
+    disks.disk.rot(Path::new(JOURNAL), second, b'C');
 
     let error = store.verify("v8").unwrap_err().to_string();
     assert!(
@@ -110,16 +110,16 @@ fn a_flipped_bit_is_named_by_its_line_and_the_rest_is_still_read() {
 /// keep their numbers, and the damaged line stays as it was found.
 #[test]
 fn accepted_damage_lets_the_job_go_on_and_new_damage_does_not() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
     for n in 1..=3 {
         keep(&mut job, chamber(n));
     }
     drop(job);
-    let whole = bench.read("jobs/v8/journal.ndjson");
+    let whole = disks.read("jobs/v8/journal.ndjson");
     let path = Path::new(JOURNAL);
-    bench.disk.rot(path, whole.find("chamber/3").unwrap(), b'C');
+    disks.disk.rot(path, whole.find("chamber/3").unwrap(), b'C');
 
     let accepted = store.accept_damage("v8", "no copy is left").unwrap();
     assert_eq!(
@@ -137,7 +137,7 @@ fn accepted_damage_lets_the_job_go_on_and_new_damage_does_not() {
     drop(job);
     assert_eq!(store.verify("v8").unwrap().known_damage, accepted);
     assert_eq!(
-        bench
+        disks
             .read("jobs/v8/journal.ndjson")
             .lines()
             .nth(4)
@@ -146,7 +146,7 @@ fn accepted_damage_lets_the_job_go_on_and_new_damage_does_not() {
         whole.lines().nth(4).unwrap().len()
     );
 
-    bench.disk.rot(path, whole.find("chamber/3").unwrap(), b'X');
+    disks.disk.rot(path, whole.find("chamber/3").unwrap(), b'X');
     assert!(
         store.job("v8").is_err(),
         "the accepted line changed again and nobody noticed"
@@ -156,19 +156,19 @@ fn accepted_damage_lets_the_job_go_on_and_new_damage_does_not() {
 /// The story: somebody deletes a reading that he does not like with a text editor.
 #[test]
 fn a_line_that_was_taken_out_is_noticed() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
     for n in 1..=3 {
         keep(&mut job, chamber(n));
     }
     drop(job);
-    let whole = bench.read("jobs/v8/journal.ndjson");
+    let whole = disks.read("jobs/v8/journal.ndjson");
     let without: String = whole
         .split_inclusive('\n')
         .filter(|line| !line.contains("chamber/2"))
         .collect();
-    bench
+    disks
         .disk
         .replace(Path::new(JOURNAL), without.as_bytes())
         .unwrap();
@@ -183,8 +183,8 @@ fn a_line_that_was_taken_out_is_noticed() {
 /// was written upon the old one.
 #[test]
 fn a_line_that_was_written_anew_does_not_fit_the_next_one() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
     for n in 1..=3 {
         keep(&mut job, chamber(n));
@@ -193,12 +193,12 @@ fn a_line_that_was_written_anew_does_not_fit_the_next_one() {
     let mut entries = store.entries("v8").unwrap();
     let old = entries.swap_remove(3);
     let new = encode(old.seq, old.at, None, &old.prev, &chamber(9)).unwrap();
-    let whole = bench.read("jobs/v8/journal.ndjson");
+    let whole = disks.read("jobs/v8/journal.ndjson");
     let forged = whole.replace(
         whole.lines().nth(3).unwrap(),
         std::str::from_utf8(&new.bytes).unwrap().trim_end(),
     );
-    bench
+    disks
         .disk
         .replace(Path::new(JOURNAL), forged.as_bytes())
         .unwrap();
@@ -214,13 +214,13 @@ fn a_line_that_was_written_anew_does_not_fit_the_next_one() {
 /// is made, the same request is sent again: it is kept once, and nothing half-written is left.
 #[test]
 fn a_full_disk_refuses_a_reading_and_takes_it_when_room_is_made() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
     keep(&mut job, chamber(1));
-    let before = bench.read("jobs/v8/journal.ndjson");
+    let before = disks.read("jobs/v8/journal.ndjson");
 
-    bench.files.set_full(true);
+    disks.files.set_full(true);
     let error = job.append(chamber(2), Some("key-2")).unwrap_err();
     assert!(
         error
@@ -229,10 +229,10 @@ fn a_full_disk_refuses_a_reading_and_takes_it_when_room_is_made() {
         "{error}"
     );
     assert_eq!(live(&job, "as received").len(), 1);
-    bench.files.set_full(false);
+    disks.files.set_full(false);
     let ack = job.append(chamber(2), Some("key-2")).unwrap();
     assert_eq!((ack.seq, ack.repeated), (4, false));
-    let after = bench.read("jobs/v8/journal.ndjson");
+    let after = disks.read("jobs/v8/journal.ndjson");
     assert!(after.starts_with(&before));
     assert_eq!(after.matches("chamber/2").count(), 1);
     assert!(store.verify("v8").is_ok());
@@ -242,10 +242,10 @@ fn a_full_disk_refuses_a_reading_and_takes_it_when_room_is_made() {
 /// The reading must not be there twice.
 #[test]
 fn a_line_whose_sync_failed_is_not_there_twice_after_its_repetition() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
-    bench
+    disks
         .files
         .fail(Operation::Sync, 1, Fault::DoneAllTheSame(ErrorKind::Other));
     assert!(job.append(chamber(1), None).is_err());
@@ -259,16 +259,16 @@ fn a_line_whose_sync_failed_is_not_there_twice_after_its_repetition() {
 /// Until it does, everything is refused; nothing is written behind the half line.
 #[test]
 fn a_journal_that_cannot_be_mended_refuses_until_it_can() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
-    bench
+    disks
         .files
         .fail(Operation::Append, 1, Fault::Short(ErrorKind::Other));
-    bench
+    disks
         .files
         .fail(Operation::Truncate, 1, Fault::Refused(ErrorKind::Other));
-    bench
+    disks
         .files
         .fail(Operation::Truncate, 2, Fault::Refused(ErrorKind::Other));
     assert!(job.append(chamber(1), None).is_err());
@@ -296,11 +296,11 @@ fn foreign(result: Result<Ack, JobError>) -> bool {
 /// leave a hole where acknowledged readings were.
 #[test]
 fn a_journal_that_something_else_shortened_is_not_written_on() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
     keep(&mut job, chamber(1));
-    bench
+    disks
         .disk
         .open_append(Path::new(JOURNAL))
         .unwrap()
@@ -311,19 +311,19 @@ fn a_journal_that_something_else_shortened_is_not_written_on() {
         foreign(job.append(chamber(2), None)),
         "it was written on after all"
     );
-    assert_eq!(bench.disk.len(Path::new(JOURNAL)).unwrap(), 10);
+    assert_eq!(disks.disk.len(Path::new(JOURNAL)).unwrap(), 10);
 }
 
 /// The story: the journal is looked at in a text editor and saved there, unchanged. The editor
 /// puts a new file in its place; what is appended to the old one nobody would ever find.
 #[test]
 fn a_journal_that_an_editor_saved_is_not_written_to_under_its_old_file() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut job = open_v8(&store);
     keep(&mut job, chamber(1));
-    let same = bench.disk.read(Path::new(JOURNAL)).unwrap();
-    bench.disk.replace(Path::new(JOURNAL), &same).unwrap();
+    let same = disks.disk.read(Path::new(JOURNAL)).unwrap();
+    disks.disk.replace(Path::new(JOURNAL), &same).unwrap();
     assert!(foreign(job.append(chamber(2), Some("key-2"))));
     drop(job);
     let (mut job, _) = store.job("v8").unwrap();
@@ -336,13 +336,13 @@ fn a_journal_that_an_editor_saved_is_not_written_to_under_its_old_file() {
 /// its own.
 #[test]
 fn what_another_writer_appended_is_never_taken_away() {
-    let bench = Bench::new(3);
-    let store = bench.store();
+    let disks = TestDisks::new(3);
+    let store = disks.store();
     let mut first = open_v8(&store);
     let (mut second, _) = store.job("v8").unwrap();
     keep(&mut second, chamber(1));
     assert!(foreign(first.append(chamber(2), None)));
-    bench
+    disks
         .files
         .fail(Operation::Append, 1, Fault::Refused(ErrorKind::Other));
     assert!(foreign(first.append(chamber(2), None)));
@@ -356,17 +356,17 @@ fn what_another_writer_appended_is_never_taken_away() {
 fn a_job_is_created_whole_or_not_at_all() {
     let mut created = 0;
     for nth in 1..=40 {
-        let bench = Bench::new(nth);
-        let store = bench.store();
-        bench.files.fail_one_in(6);
+        let disks = TestDisks::new(nth);
+        let store = disks.store();
+        disks.files.fail_one_in(6);
         let answer = store.create_job(new_job("v8")).map(drop);
-        bench.files.fail_one_in(0);
+        disks.files.fail_one_in(0);
         drop(store);
-        bench.disk.cut_power(nth);
+        disks.disk.cut_power(nth);
 
-        let store = bench.store();
+        let store = disks.store();
         let names = store.job_names().unwrap();
-        let folders = bench.disk.list(Path::new("/data/jobs")).unwrap();
+        let folders = disks.disk.list(Path::new("/data/jobs")).unwrap();
         assert_eq!(folders.len(), names.len(), "seed {nth}: {folders:?}");
         match names.as_slice() {
             [] => assert!(answer.is_err(), "seed {nth}: an acknowledged job is gone"),

@@ -2,14 +2,14 @@
 
 use std::io::Write;
 
-use super::{Bench, keep, open_v8, reading};
+use super::{TestDisks, keep, open_v8, reading};
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, Reading, ReadingPart, StreamAt};
 
 #[test]
 fn each_gauges_streams_are_numbered_on_by_themselves() {
-    let bench = Bench::new(5);
-    let store = bench.store();
+    let disks = TestDisks::new(5);
+    let store = disks.store();
     drop(open_v8(&store));
     for gauge in ["depth-2", "depth", "depth-2"] {
         let mut stream = store.new_stream("v8", gauge).unwrap();
@@ -28,9 +28,9 @@ fn each_gauges_streams_are_numbered_on_by_themselves() {
             ("depth-2", 2, "depth-2-002.ndjson"),
         ]
     );
-    let text = bench.read("jobs/v8/streams/depth-2-001.ndjson");
+    let text = disks.read("jobs/v8/streams/depth-2-001.ndjson");
     assert_eq!(text, "{\"stream\":1,\"gauge\":\"depth-2\"}\n");
-    let reader = bench.reader();
+    let reader = disks.reader();
     assert!(matches!(
         reader.new_stream("v8", "depth"),
         Err(StoreError::ReadOnly)
@@ -39,7 +39,7 @@ fn each_gauges_streams_are_numbered_on_by_themselves() {
 
 #[test]
 fn a_reading_leads_to_its_moment_in_the_stream_and_says_when_that_is_gone() {
-    let store = Bench::new(5).store();
+    let store = TestDisks::new(5).store();
     let mut job = open_v8(&store);
     let stream = store.new_stream("v8", "manometer").unwrap();
     let at = |file: &str, at_us| {

@@ -1,6 +1,6 @@
 //! What facts, one after another, amount to.
 
-use super::{Bench, check, cut, keep, live, open_v8, reading};
+use super::{TestDisks, check, cut, keep, live, open_v8, reading};
 use crate::store::fact::{
     Condition, Fact, Fitted, Import, Reading, ReadingPart, RouteAt, RouteStarted,
 };
@@ -17,7 +17,7 @@ fn misfit(result: Result<impl std::fmt::Debug, JobError>) -> Misfit {
 
 #[test]
 fn a_reading_moved_from_cylinder_3_to_5_changes_both() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     let id = keep(&mut job, Fact::Final(reading("chamber/3", 64.2)));
     let moved = Fact::Moved {
@@ -45,7 +45,7 @@ fn a_reading_moved_from_cylinder_3_to_5_changes_both() {
 
 #[test]
 fn a_voided_reading_stays_listed_with_its_reason_and_counts_no_more() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     let id = keep(&mut job, Fact::Final(reading("chamber/1", 64.0)));
     let void = Fact::Voided {
@@ -71,7 +71,7 @@ fn a_voided_reading_stays_listed_with_its_reason_and_counts_no_more() {
 
 #[test]
 fn a_job_milled_in_the_middle_keeps_its_two_stages_apart() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     keep(&mut job, Fact::Final(reading("chamber/1", 64.0)));
     keep(&mut job, cut("milled 1"));
@@ -92,7 +92,7 @@ fn a_job_milled_in_the_middle_keeps_its_two_stages_apart() {
 
 #[test]
 fn a_reading_may_name_an_earlier_stage_but_not_one_that_never_was() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     keep(&mut job, cut("milled 1"));
     let old = Reading {
@@ -115,7 +115,7 @@ fn a_reading_may_name_an_earlier_stage_but_not_one_that_never_was() {
 
 #[test]
 fn a_pour_that_goes_on_takes_the_place_of_what_was_held() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     let held = keep(&mut job, Fact::Held(reading("chamber/4", 40.0)));
     let more = Reading {
@@ -159,7 +159,7 @@ fn a_pour_that_goes_on_takes_the_place_of_what_was_held() {
 
 #[test]
 fn a_revision_follows_a_reading_that_was_moved_in_the_meantime() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     let held = keep(&mut job, Fact::Held(reading("chamber/3", 40.0)));
     let (from, to, reason) = ("chamber/3".into(), "chamber/5".into(), "it was 5".into());
@@ -182,7 +182,7 @@ fn a_revision_follows_a_reading_that_was_moved_in_the_meantime() {
 
 #[test]
 fn a_failed_check_marks_what_its_gauge_read_since_the_last_good_one() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     let mut ids = Vec::new();
     ids.push(keep(&mut job, Fact::Final(reading("chamber/1", 64.0))));
@@ -229,7 +229,7 @@ fn a_failed_check_marks_what_its_gauge_read_since_the_last_good_one() {
 
 #[test]
 fn the_rows_of_an_import_are_numbered_on_and_kept_all_or_none() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     let import = |rows| {
         Fact::Import(Import {
@@ -257,8 +257,8 @@ fn the_rows_of_an_import_are_numbered_on_and_kept_all_or_none() {
 
 #[test]
 fn a_route_stands_where_it_stood() {
-    let bench = Bench::new(1);
-    let store = bench.store();
+    let disks = TestDisks::new(1);
+    let store = disks.store();
     let mut job = open_v8(&store);
     let stops = vec!["chamber/1".into(), "chamber/2".into()];
     keep(
@@ -310,7 +310,7 @@ fn a_route_stands_where_it_stood() {
 
 #[test]
 fn the_last_condition_and_the_last_part_fitted_hold() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     for degrees in [20.0, 21.5] {
         keep(
@@ -346,7 +346,7 @@ fn the_last_condition_and_the_last_part_fitted_hold() {
 
 #[test]
 fn an_uncertainty_of_zero_is_refused_and_an_unknown_one_is_not() {
-    let store = Bench::new(1).store();
+    let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     let sure = Reading {
         u: Some(0.0),

@@ -6,7 +6,7 @@
 
 use std::path::Path;
 
-use super::{Bench, DATA, keep, reading};
+use super::{DATA, TestDisks, keep, reading};
 use crate::capture::CaptureMode;
 use crate::store::fact::{Fact, InputKind, ReadingSource, StreamAt};
 use crate::store::job::{EngineFile, Job};
@@ -16,24 +16,24 @@ use benchhand_files::Files;
 
 const JOURNAL: &str = include_str!("fixtures/journal-v1.ndjson");
 
-fn bench() -> Bench {
-    let bench = Bench::new(7);
-    drop(bench.store());
+fn disks() -> TestDisks {
+    let disks = TestDisks::new(7);
+    drop(disks.store());
     let job = Path::new(DATA).join("jobs/frozen");
-    bench.files.create_dir(&job).unwrap();
-    bench
+    disks.files.create_dir(&job).unwrap();
+    disks
         .files
         .replace(&job.join("journal.ndjson"), JOURNAL.as_bytes())
         .unwrap();
-    bench
+    disks
         .files
         .replace(&job.join("engine.toml"), b"bore = \"4.030 in\"\n")
         .unwrap();
-    bench
+    disks
 }
 
-fn open(bench: &Bench) -> Job {
-    let (job, opening) = bench.store().job("frozen").unwrap();
+fn open(disks: &TestDisks) -> Job {
+    let (job, opening) = disks.store().job("frozen").unwrap();
     assert_eq!(
         (opening.engine, opening.torn),
         (EngineFile::Unchanged, None)
@@ -74,7 +74,7 @@ fn every_fact_of_version_1_is_in_the_fixture() {
 
 #[test]
 fn a_journal_of_version_1_is_read_as_it_was_meant() {
-    let job = open(&bench());
+    let job = open(&disks());
     let view = job.view();
     assert_eq!((view.name(), view.title()), ("frozen", Some("invented V8")));
     assert_eq!(view.opened().unwrap().to_string(), "2026-03-02T09:00:00Z");
@@ -103,7 +103,7 @@ fn a_journal_of_version_1_is_read_as_it_was_meant() {
 
 #[test]
 fn the_readings_of_version_1_stand_as_they_stood() {
-    let job = open(&bench());
+    let job = open(&disks());
     let shown: Vec<_> = job
         .view()
         .readings()
@@ -168,7 +168,7 @@ fn the_readings_of_version_1_stand_as_they_stood() {
 
 #[test]
 fn what_is_written_today_is_byte_for_byte_what_version_1_wrote() {
-    let bench = bench();
+    let disks = disks();
     let damaged = 25;
     let sound = JOURNAL
         .split_inclusive('\n')
@@ -180,6 +180,6 @@ fn what_is_written_today_is_byte_for_byte_what_version_1_wrote() {
         let again = encode(entry.seq, entry.at, key, &entry.prev, &entry.fact).unwrap();
         assert_eq!(String::from_utf8(again.bytes).unwrap(), line);
     }
-    let mut job = open(&bench);
+    let mut job = open(&disks);
     assert_eq!(keep(&mut job, Fact::Final(reading("chamber/1", 64.0))), 29);
 }

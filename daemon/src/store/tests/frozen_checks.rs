@@ -6,7 +6,7 @@
 
 use std::path::Path;
 
-use super::{Bench, DATA};
+use super::{DATA, TestDisks};
 use crate::store::line::{decode, encode};
 use benchhand_files::Files;
 
@@ -14,13 +14,13 @@ const JOURNAL: &str = include_str!("fixtures/journal-v1-checks.ndjson");
 
 #[test]
 fn checks_plates_and_leaks_are_read_as_they_were_meant() {
-    let bench = Bench::new(8);
-    drop(bench.store());
+    let disks = TestDisks::new(8);
+    drop(disks.store());
     let job = Path::new(DATA).join("jobs/checks");
-    bench.files.create_dir(&job).unwrap();
+    disks.files.create_dir(&job).unwrap();
     let journal = job.join("journal.ndjson");
-    bench.files.replace(&journal, JOURNAL.as_bytes()).unwrap();
-    let (job, opening) = bench.store().job("checks").unwrap();
+    disks.files.replace(&journal, JOURNAL.as_bytes()).unwrap();
+    let (job, opening) = disks.store().job("checks").unwrap();
     assert_eq!(opening.torn, None);
     let view = job.view();
 

@@ -4,7 +4,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
 
-use super::{Bench, DATA, ENGINE_TEXT, keep, live, new_job, open_v8, reading};
+use super::{DATA, ENGINE_TEXT, TestDisks, keep, live, new_job, open_v8, reading};
 use crate::clock::SystemClock;
 use crate::store::error::StoreError;
 use crate::store::fact::{Fact, InputKind};
@@ -14,8 +14,8 @@ use benchhand_files::{Files, RealFiles};
 
 #[test]
 fn what_was_kept_is_there_when_the_job_is_opened_again() {
-    let bench = Bench::new(2);
-    let store = bench.store();
+    let disks = TestDisks::new(2);
+    let store = disks.store();
     let mut job = open_v8(&store);
     keep(&mut job, Fact::Final(reading("chamber/1", 64.1)));
     let view = job.view().clone();
@@ -24,7 +24,7 @@ fn what_was_kept_is_there_when_the_job_is_opened_again() {
     let (job, opening) = store.job("v8").unwrap();
     assert_eq!(job.view(), &view);
     assert_eq!(opening, Default::default());
-    assert_eq!(bench.reader().view("v8").unwrap().0, view);
+    assert_eq!(disks.reader().view("v8").unwrap().0, view);
     let verified = store.verify("v8").unwrap();
     assert_eq!(
         (verified.lines, verified.last_seq, verified.torn_bytes),
@@ -34,8 +34,8 @@ fn what_was_kept_is_there_when_the_job_is_opened_again() {
 
 #[test]
 fn a_repeated_request_is_kept_once_and_answered_the_same() {
-    let bench = Bench::new(2);
-    let store = bench.store();
+    let disks = TestDisks::new(2);
+    let store = disks.store();
     let mut job = open_v8(&store);
     let fact = Fact::Final(reading("chamber/1", 64.1));
     let first = job.append(fact.clone(), Some("req-1")).unwrap();
@@ -61,7 +61,7 @@ fn a_repeated_request_is_kept_once_and_answered_the_same() {
 
 #[test]
 fn a_job_created_again_under_its_key_is_the_same_job() {
-    let store = Bench::new(2).store();
+    let store = TestDisks::new(2).store();
     let new = NewJob {
         key: Some("create-1".into()),
         ..new_job("v8")
@@ -80,17 +80,17 @@ fn a_job_created_again_under_its_key_is_the_same_job() {
 
 #[test]
 fn an_engine_file_edited_by_hand_is_loaded_when_the_job_is_next_opened() {
-    let bench = Bench::new(2);
-    let store = bench.store();
+    let disks = TestDisks::new(2);
+    let store = disks.store();
     drop(open_v8(&store));
     let path = Path::new(DATA).join("jobs/v8/engine.toml");
-    bench
+    disks
         .files
         .replace(&path, b"bore = \"4.040 in\"\n")
         .unwrap();
 
     assert_eq!(
-        bench.reader().view("v8").unwrap().1.engine,
+        disks.reader().view("v8").unwrap().1.engine,
         EngineFile::NotLoaded
     );
     let (job, opening) = store.job("v8").unwrap();
@@ -110,15 +110,15 @@ fn an_engine_file_edited_by_hand_is_loaded_when_the_job_is_next_opened() {
 
 #[test]
 fn an_engine_file_that_cannot_be_used_leaves_the_last_one_in_force() {
-    let bench = Bench::new(2);
+    let disks = TestDisks::new(2);
     let refuse_zero = |text: &str| match text.contains("\"0 in\"") {
         true => Err("line 1: the bore is 0".to_owned()),
         false => Ok(()),
     };
-    let store = bench.store().with_engine_check(refuse_zero);
+    let store = disks.store().with_engine_check(refuse_zero);
     drop(open_v8(&store));
     let path = Path::new(DATA).join("jobs/v8/engine.toml");
-    bench.files.replace(&path, b"bore = \"0 in\"\n").unwrap();
+    disks.files.replace(&path, b"bore = \"0 in\"\n").unwrap();
 
     let (job, opening) = store.job("v8").unwrap();
     assert_eq!(
@@ -136,20 +136,20 @@ fn an_engine_file_that_cannot_be_used_leaves_the_last_one_in_force() {
 
 #[test]
 fn a_missing_engine_file_is_written_again_from_the_record() {
-    let bench = Bench::new(2);
-    let store = bench.store();
+    let disks = TestDisks::new(2);
+    let store = disks.store();
     drop(open_v8(&store));
-    bench
+    disks
         .files
         .remove(&Path::new(DATA).join("jobs/v8/engine.toml"))
         .unwrap();
     assert_eq!(store.job("v8").unwrap().1.engine, EngineFile::Restored);
-    assert_eq!(bench.read("jobs/v8/engine.toml"), ENGINE_TEXT);
+    assert_eq!(disks.read("jobs/v8/engine.toml"), ENGINE_TEXT);
 }
 
 #[test]
 fn an_input_is_kept_when_it_changes_and_only_then() {
-    let store = Bench::new(2).store();
+    let store = TestDisks::new(2).store();
     let mut job = open_v8(&store);
     let text = |text: &str| crate::store::fact::Input::new(InputKind::Profile, "depth", text);
     assert!(job.load(text("a = 1")).unwrap().is_some());
@@ -210,11 +210,11 @@ fn a_second_writer_is_told_who_writes_and_a_reader_is_let_in() {
 
 #[test]
 fn a_job_that_is_not_there_names_those_that_are() {
-    let bench = Bench::new(2);
-    let empty = bench.reader();
+    let disks = TestDisks::new(2);
+    let empty = disks.reader();
     let error = empty.view("v8").unwrap_err().to_string();
     assert!(error.contains("create one from an engine file"), "{error}");
-    let store = bench.store();
+    let store = disks.store();
     drop(open_v8(&store));
     let error = store.view("v6").unwrap_err().to_string();
     assert!(error.contains("there are v8"), "{error}");

@@ -26,13 +26,13 @@ const DATA: &str = "/data";
 const ENGINE_TEXT: &str = "bore = \"4.030 in\"\n";
 
 /// A disk in memory, with one that fails on purpose before it.
-struct Bench {
+struct TestDisks {
     disk: MemoryDisk,
     files: FailingFiles,
     clock: Arc<HandClock>,
 }
 
-impl Bench {
+impl TestDisks {
     fn new(seed: u64) -> Self {
         let disk = MemoryDisk::new();
         let files = FailingFiles::over(Arc::new(disk.clone()), seed);

@@ -4,7 +4,7 @@
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
-use super::{Bench, check, cut, new_job, reading};
+use super::{TestDisks, check, cut, new_job, reading};
 use crate::store::Store;
 use crate::store::fact::{Fact, Import, Input, InputKind, Reading};
 use crate::store::job::{Job, JobError};
@@ -154,12 +154,12 @@ impl Known {
 }
 
 fn run(seed: u64, failures: usize, steps: &[Step]) {
-    let bench = Bench::new(seed);
-    let mut store = bench.store();
+    let disks = TestDisks::new(seed);
+    let mut store = disks.store();
     let (mut job, _) = store.create_job(new_job("v8")).unwrap();
     let mut known = Known::default();
     for step in steps.iter().chain([&Step::Kill]) {
-        bench.files.fail_one_in(failures);
+        disks.files.fail_one_in(failures);
         match step {
             Step::Say(saying) => {
                 let Some(fact) = fact(job.view(), saying) else {
@@ -175,13 +175,13 @@ fn run(seed: u64, failures: usize, steps: &[Step]) {
                 }
             }
             Step::Kill | Step::CutPower(_) => {
-                bench.files.fail_one_in(0);
+                disks.files.fail_one_in(0);
                 let before = job.view().clone();
                 drop((job, store));
                 if let Step::CutPower(seed) = step {
-                    bench.disk.cut_power(*seed);
+                    disks.disk.cut_power(*seed);
                 }
-                store = bench.store();
+                store = disks.store();
                 job = store.job("v8").unwrap().0;
                 known.compare(&store, &job, &before);
             }

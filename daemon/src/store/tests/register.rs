@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::{Bench, DATA};
+use super::{DATA, TestDisks};
 use crate::store::gauges::{GaugeError, Learned, Quantity, RegisterEntry, TextFault};
 use benchhand_files::Files;
 
@@ -42,14 +42,14 @@ against = "the open air"
 at = "2026-03-02T09:00:00Z"
 "#;
 
-fn put(bench: &Bench, name: &str, text: &str) {
+fn put(disks: &TestDisks, name: &str, text: &str) {
     let path = Path::new(DATA).join("gauges").join(format!("{name}.toml"));
-    bench.files.replace(&path, text.as_bytes()).unwrap();
+    disks.files.replace(&path, text.as_bytes()).unwrap();
 }
 
-fn fault(bench: &Bench, text: &str) -> TextFault {
-    put(bench, "odd", text);
-    match bench.reader().reader().gauge("odd") {
+fn fault(disks: &TestDisks, text: &str) -> TextFault {
+    put(disks, "odd", text);
+    match disks.reader().reader().gauge("odd") {
         Err(GaugeError::Text(fault)) => fault,
         other => panic!("expected a fault, got {other:?}"),
     }
@@ -57,9 +57,9 @@ fn fault(bench: &Bench, text: &str) -> TextFault {
 
 #[test]
 fn a_gauge_is_read_as_a_person_wrote_it() {
-    let bench = Bench::new(4);
-    let store = bench.store();
-    put(&bench, "depth-2", DEPTH);
+    let disks = TestDisks::new(4);
+    let store = disks.store();
+    put(&disks, "depth-2", DEPTH);
     let depth = store.reader().gauge("depth-2").unwrap();
     let calibration = depth.gauge.calibration.as_ref().unwrap();
     assert_eq!(depth.gauge.sense, -1);
@@ -74,7 +74,7 @@ fn a_gauge_is_read_as_a_person_wrote_it() {
         "2026-03-02T09:00:00Z"
     );
 
-    put(&bench, "manometer", MANOMETER);
+    put(&disks, "manometer", MANOMETER);
     let manometer = store.reader().gauge("manometer").unwrap().gauge;
     assert_eq!(
         manometer.channels[1].zero.as_ref().unwrap().raw.to_string(),
@@ -93,9 +93,9 @@ fn a_gauge_is_read_as_a_person_wrote_it() {
 
 #[test]
 fn what_the_program_learns_leaves_a_persons_remarks_alone() {
-    let bench = Bench::new(4);
-    let store = bench.store();
-    put(&bench, "depth-2", DEPTH);
+    let disks = TestDisks::new(4);
+    let store = disks.store();
+    put(&disks, "depth-2", DEPTH);
     let mut gauge = store.reader().gauge("depth-2").unwrap().gauge;
     let sigma: Quantity = "0.0008 mm".parse().unwrap();
     gauge.learned = Some(Learned {
@@ -126,9 +126,9 @@ fn what_the_program_learns_leaves_a_persons_remarks_alone() {
 
 #[test]
 fn a_channels_own_zero_is_written_where_it_belongs() {
-    let bench = Bench::new(4);
-    let store = bench.store();
-    put(&bench, "manometer", MANOMETER);
+    let disks = TestDisks::new(4);
+    let store = disks.store();
+    put(&disks, "manometer", MANOMETER);
     let mut gauge = store.reader().gauge("manometer").unwrap().gauge;
     gauge.channels[1].zero.as_mut().unwrap().raw.value = 0.03;
     gauge.channels[0].zero = gauge.channels[1].zero.clone();
@@ -139,8 +139,8 @@ fn a_channels_own_zero_is_written_where_it_belongs() {
 
 #[test]
 fn a_new_gauge_gets_a_text_of_its_own() {
-    let bench = Bench::new(4);
-    let store = bench.store();
+    let disks = TestDisks::new(4);
+    let store = disks.store();
     let gauge = RegisterEntry {
         sense: 1,
         profile: Some("ascii-volume".into()),
@@ -161,8 +161,8 @@ fn a_new_gauge_gets_a_text_of_its_own() {
 
 #[test]
 fn what_is_wrong_is_shown_with_its_line_and_column() {
-    let bench = Bench::new(4);
-    let _store = bench.store();
+    let disks = TestDisks::new(4);
+    let _store = disks.store();
     for (text, line, column, what) in [
         (
             "kind = \"length\"\nsence = 1\n",
@@ -234,7 +234,7 @@ fn what_is_wrong_is_shown_with_its_line_and_column() {
             "expected a date",
         ),
     ] {
-        let fault = fault(&bench, text);
+        let fault = fault(&disks, text);
         assert_eq!((fault.line, fault.column), (line, column), "{text}{fault}");
         assert!(fault.what.contains(what), "{text}{fault}");
         assert!(
@@ -247,11 +247,11 @@ fn what_is_wrong_is_shown_with_its_line_and_column() {
 
 #[test]
 fn one_wrong_text_hides_no_other_gauge() {
-    let bench = Bench::new(4);
-    let store = bench.store();
-    put(&bench, "depth-2", DEPTH);
-    put(&bench, "odd", "kind =\n");
-    bench
+    let disks = TestDisks::new(4);
+    let store = disks.store();
+    put(&disks, "depth-2", DEPTH);
+    put(&disks, "odd", "kind =\n");
+    disks
         .files
         .replace(
             &Path::new(DATA).join("gauges/bytes.toml"),

@@ -4,14 +4,14 @@ use std::path::Path;
 use std::sync::mpsc::channel;
 use std::time::Duration;
 
-use super::{Bench, keep, new_job, reading};
+use super::{TestDisks, keep, new_job, reading};
 use crate::store::fact::Fact;
 use crate::store::watch::{Finding, Rests, Watch};
 
 #[test]
 fn a_watch_finds_a_flipped_bit_and_says_it_once() {
-    let bench = Bench::new(6);
-    let store = bench.store();
+    let disks = TestDisks::new(6);
+    let store = disks.store();
     for name in ["v6", "v8"] {
         let (mut job, _) = store.create_job(new_job(name)).unwrap();
         keep(&mut job, Fact::Final(reading("chamber/1", 64.0)));
@@ -31,11 +31,11 @@ fn a_watch_finds_a_flipped_bit_and_says_it_once() {
     let first: Vec<_> = told.iter().take(2).map(|finding| sound(&finding)).collect();
     assert_eq!(first, ["v6", "v8"]);
 
-    let spot = bench
+    let spot = disks
         .read("jobs/v8/journal.ndjson")
         .find("chamber/1")
         .unwrap();
-    bench
+    disks
         .disk
         .rot(Path::new("/data/jobs/v8/journal.ndjson"), spot, b'C');
     let wrong = told

@@ -13,7 +13,7 @@ const COUNT_CC: f64 = 0.01;
 
 /// How a burette is made and how it is read.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Make {
+pub struct BuretteMake {
     /// What it holds, cc.
     pub capacity: f64,
     /// Whether its figures fall while liquid leaves.
@@ -32,7 +32,7 @@ struct Bump {
 /// See the module.
 #[derive(Debug)]
 pub struct Burette {
-    make: Make,
+    make: BuretteMake,
     level: f64,
     film: f64,
     tau_s: f64,
@@ -42,7 +42,7 @@ pub struct Burette {
 
 impl Burette {
     /// A burette that stands at `level`.
-    pub fn at(level: f64, make: Make, noise: Dice) -> Self {
+    pub fn at(level: f64, make: BuretteMake, noise: Dice) -> Self {
         Self {
             make,
             level,
@@ -54,7 +54,7 @@ impl Burette {
     }
 
     /// How it is made.
-    pub fn make(&self) -> Make {
+    pub fn make(&self) -> BuretteMake {
         self.make
     }
 

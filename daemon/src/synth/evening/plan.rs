@@ -3,13 +3,13 @@
 //! Distributions of whole evenings at a burette: where it starts, refills, pauses, second goes,
 //! and each disturbance in one evening of five.
 
-use super::burette::Make;
+use super::burette::BuretteMake;
 use crate::synth::Dice;
 
 /// Which evenings are drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum EveningKind {
-    /// Everything that happens at a bench.
+    /// Everything that happens at a station.
     Any,
     /// No mistakes and no disturbances of the hand, and the scale's direction is known.
     Sound,
@@ -17,11 +17,11 @@ pub enum EveningKind {
 
 /// What is known before the first pour, and what will be done.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Plan {
+pub struct EveningPlan {
     /// The seed it was drawn from.
     pub seed: u64,
     /// The burette.
-    pub make: Make,
+    pub make: BuretteMake,
     /// Whether the register knows which way its scale runs.
     pub direction_known: bool,
     /// What the engine file states for a chamber, cc.
@@ -57,7 +57,7 @@ pub struct StopPlan {
 
 /// When something happens within a stop.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum When {
+pub enum MishapMoment {
     /// At rest after the pour.
     AtRest,
     /// After this share of the pour.
@@ -68,7 +68,7 @@ pub enum When {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Mishap {
     /// Hold, so many seconds, resume.
-    Hold(When, f64),
+    Hold(MishapMoment, f64),
     /// Again after the reading was said.
     Again,
     /// Again after so large a share of this stop's pour.
@@ -78,25 +78,25 @@ pub enum Mishap {
     /// The last so many cc are poured after `add`.
     Add(f64),
     /// The gauge is unplugged for so many seconds.
-    Unplugged(When, f64),
+    Unplugged(MishapMoment, f64),
     /// The daemon is killed and started after so many seconds.
-    Killed(When, f64),
+    Killed(MishapMoment, f64),
     /// The daemon is stopped for so many seconds.
-    Stopped(When, f64),
+    Stopped(MishapMoment, f64),
     /// The value is typed instead of poured.
     Typed,
     /// The next chamber is poured here, and its reading moved afterwards.
     WrongChamber,
     /// Somebody leans on the stand: how far, cc, and how long, s.
-    Bump(When, f64, f64),
+    Bump(MishapMoment, f64, f64),
 }
 
-impl Plan {
+impl EveningPlan {
     /// Draws an evening.
-    pub fn draw(seed: u64, kind: EveningKind) -> Plan {
+    pub fn draw(seed: u64, kind: EveningKind) -> EveningPlan {
         let mut dice = Dice::seeded(seed);
         let dice = &mut dice;
-        let make = Make {
+        let make = BuretteMake {
             capacity: dice.pick(&[50.0, 100.0]),
             counts_down: dice.chance(0.5),
             sigma: dice.pick(&[0.005, 0.01, 0.02]),
@@ -119,7 +119,7 @@ impl Plan {
         if kind == EveningKind::Any {
             strew(&mut stops, chambers, dice);
         }
-        Plan {
+        EveningPlan {
             seed,
             make,
             direction_known,
@@ -183,15 +183,15 @@ fn strew(stops: &mut [StopPlan], chambers: usize, dice: &mut Dice) {
         }
         let at = dice.whole(0, stops.len() as u32 - 1) as usize;
         let when = if dice.chance(0.5) {
-            When::AtRest
+            MishapMoment::AtRest
         } else {
-            When::MidPour(dice.uniform(0.1, 0.9))
+            MishapMoment::MidPour(dice.uniform(0.1, 0.9))
         };
         let mishap = match sort {
             0 => Mishap::Hold(when, dice.uniform(3.0, 60.0)),
             1 => match when {
-                When::AtRest => Mishap::Again,
-                When::MidPour(share) => Mishap::AgainMidPour(share),
+                MishapMoment::AtRest => Mishap::Again,
+                MishapMoment::MidPour(share) => Mishap::AgainMidPour(share),
             },
             2 => Mishap::Skip,
             3 => Mishap::Add(dice.uniform(0.3, 5.0)),

@@ -1,13 +1,13 @@
-//! What a hand at the bench sees of the tool and can ask of it.
+//! What a hand at the station sees of the tool and can ask of it.
 //!
 //! The hand knows nothing of capture, journal or route; whoever plays an evening puts them
-//! behind [`Tool`].
+//! behind [`PlayedTool`].
 
 use benchhand_drivers::Sample;
 
 /// What became of a stop, as the screen shows it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Shown {
+pub enum ShownStop {
     /// No reading yet.
     Left,
     /// A reading of so many cc, held or final.
@@ -18,7 +18,7 @@ pub enum Shown {
 
 /// What the hand asks of the tool.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Ask {
+pub enum HandRequest {
     /// Stop taking.
     Hold,
     /// Go on taking.
@@ -51,7 +51,7 @@ pub enum Ask {
 
 /// Why the tool asks.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Why {
+pub enum QuestionReason {
     /// The value is far from what was expected, or looks like a slip.
     FarOff,
     /// One pour with a rest in it, or two.
@@ -76,7 +76,7 @@ pub enum Why {
 
 /// A question that waits for an answer.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Question {
+pub struct ToolQuestion {
     /// Its number; a question keeps it until it is answered.
     pub id: u64,
     /// The stop that it is about.
@@ -84,12 +84,12 @@ pub struct Question {
     /// The value in question, cc; 0 where there is none.
     pub cc: f64,
     /// Why it is asked.
-    pub why: Why,
+    pub why: QuestionReason,
 }
 
 /// What the hand answers.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Answer {
+pub enum HandAnswer {
     /// The value stands.
     Keep,
     /// The value does not count, its stop is poured again.
@@ -107,8 +107,8 @@ pub enum Answer {
 /// Why something could not be done, in words for the story.
 pub type Refused = String;
 
-/// The tool as it stands at the bench.
-pub trait Tool {
+/// The tool as it stands at the station.
+pub trait PlayedTool {
     /// One sample of the burette arrives.
     fn sample(&mut self, sample: &Sample);
     /// The burette is heard no more.
@@ -121,20 +121,25 @@ pub trait Tool {
     ///
     /// # Errors
     /// Where the tool refuses.
-    fn ask(&mut self, ask: Ask, at_us: u64) -> Result<(), Refused>;
+    fn ask(&mut self, ask: HandRequest, at_us: u64) -> Result<(), Refused>;
     /// The stop that is next.
     fn next(&self) -> Option<usize>;
     /// What is shown of a stop.
-    fn shown(&self, stop: usize) -> Shown;
+    fn shown(&self, stop: usize) -> ShownStop;
     /// The questions that wait.
-    fn questions(&self) -> Vec<Question>;
+    fn questions(&self) -> Vec<ToolQuestion>;
     /// The stops whose rounds disagree, and for which a third one is asked for.
     fn rounds_apart(&self) -> Vec<usize>;
     /// Answers one of them.
     ///
     /// # Errors
     /// Where the tool refuses.
-    fn answer(&mut self, question: &Question, answer: Answer, at_us: u64) -> Result<(), Refused>;
+    fn answer(
+        &mut self,
+        question: &ToolQuestion,
+        answer: HandAnswer,
+        at_us: u64,
+    ) -> Result<(), Refused>;
     /// What was said since this was last looked at; empty where nothing happened.
     fn said(&mut self) -> Vec<String>;
     /// The route is ended.

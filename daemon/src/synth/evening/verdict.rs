@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 /// What became of one chamber.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Verdict {
+pub enum StopVerdict {
     /// Kept within 0.05 cc.
     Right,
     /// Not right, and the hand was asked about it.
@@ -20,7 +20,7 @@ pub const BOUND_CC: f64 = 0.05;
 
 /// One stop at the end of an evening.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Judged {
+pub struct JudgedStop {
     /// What truly went in, cc.
     pub truth: f64,
     /// What is kept, cc.
@@ -29,33 +29,33 @@ pub struct Judged {
     pub asked: bool,
 }
 
-impl Judged {
+impl JudgedStop {
     /// What became of it.
-    pub fn verdict(&self) -> Verdict {
+    pub fn verdict(&self) -> StopVerdict {
         match self.kept {
-            Some(kept) if (kept - self.truth).abs() <= BOUND_CC => Verdict::Right,
-            _ if self.asked => Verdict::AskedAbout,
-            Some(_) => Verdict::WrongInSilence,
-            None => Verdict::Missing,
+            Some(kept) if (kept - self.truth).abs() <= BOUND_CC => StopVerdict::Right,
+            _ if self.asked => StopVerdict::AskedAbout,
+            Some(_) => StopVerdict::WrongInSilence,
+            None => StopVerdict::Missing,
         }
     }
 }
 
 /// An evening as it was played.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Played {
+pub struct PlayedEvening {
     /// Its seed.
     pub seed: u64,
     /// Each stop, in the order of the route.
-    pub stops: Vec<Judged>,
+    pub stops: Vec<JudgedStop>,
     /// What happened, in lines.
     pub story: String,
 }
 
-impl Played {
+impl PlayedEvening {
     /// Whether a stop is neither right nor asked about.
     pub fn failed(&self) -> bool {
-        let bad = |v| matches!(v, Verdict::WrongInSilence | Verdict::Missing);
+        let bad = |v| matches!(v, StopVerdict::WrongInSilence | StopVerdict::Missing);
         self.stops.iter().any(|s| bad(s.verdict()))
     }
 
@@ -78,9 +78,9 @@ impl Played {
 
 /// Many evenings together.
 #[derive(Debug, Clone, Default)]
-pub struct Totals {
+pub struct EveningTotals {
     /// How many stops there were of each verdict.
-    pub of: BTreeMap<Verdict, usize>,
+    pub of: BTreeMap<StopVerdict, usize>,
     /// How many stops were asked about.
     pub asked: usize,
     /// How many stops there were.
@@ -93,9 +93,9 @@ pub struct Totals {
     pub asked_stories: Vec<String>,
 }
 
-impl Totals {
+impl EveningTotals {
     /// Takes in an evening.
-    pub fn add(&mut self, played: &Played) {
+    pub fn add(&mut self, played: &PlayedEvening) {
         for stop in &played.stops {
             *self.of.entry(stop.verdict()).or_default() += 1;
             self.stops += 1;

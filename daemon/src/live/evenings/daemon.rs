@@ -18,7 +18,10 @@ use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
 use crate::store::fold::Stamp;
 use crate::store::gauges::Counting;
 use crate::store::view::{JobView, ReadingState};
-use crate::synth::evening::{Answer, Ask, Plan, Question, Refused, Shown, Tool, Why};
+use crate::synth::evening::{
+    EveningPlan, HandAnswer, HandRequest, PlayedTool, QuestionReason, Refused, ShownStop,
+    ToolQuestion,
+};
 
 const GAUGE: &str = "burette";
 const ROUTE: &str = "chambers";
@@ -78,7 +81,7 @@ impl Keep for Notebook {
 }
 
 /// An engine with so many cylinders under one head.
-fn engine(plan: &Plan) -> Engine {
+fn engine(plan: &EveningPlan) -> Engine {
     let cylinders: Vec<String> = (1..=plan.chambers).map(|c| c.to_string()).collect();
     let head = plan.nominal.map_or(String::new(), |cc| {
         format!("[head]\nnominal_chamber = \"{cc} cc\"\n")
@@ -93,7 +96,7 @@ fn engine(plan: &Plan) -> Engine {
 }
 
 /// The daemon of one evening.
-pub(super) struct Daemon {
+pub(super) struct PlayedDaemon {
     gauge: GaugeOnRoute,
     stops: Vec<RouteStop>,
     arranged: Vec<Arranged>,
@@ -104,13 +107,13 @@ pub(super) struct Daemon {
     notebook: Notebook,
     sigma: Option<Sigma>,
     said: Vec<String>,
-    asked: Option<Question>,
+    asked: Option<ToolQuestion>,
     questions: u64,
 }
 
-impl Daemon {
+impl PlayedDaemon {
     /// A daemon whose route of chambers is about to begin.
-    pub(super) fn new(plan: &Plan) -> Daemon {
+    pub(super) fn new(plan: &EveningPlan) -> PlayedDaemon {
         let counts = match plan.make.counts_down {
             true => Counting::Down,
             false => Counting::Up,
@@ -153,7 +156,7 @@ impl Daemon {
             program: "test".to_owned(),
         };
         notebook.keep(Fact::Opened(opened)).expect("the first fact");
-        let mut daemon = Daemon {
+        let mut daemon = PlayedDaemon {
             gauge,
             stops: (0..plan.stops.len()).map(stop).collect(),
             arranged: Vec::new(),
@@ -250,7 +253,7 @@ impl Daemon {
             (0..planned).rev().find(same).unwrap_or(0)
         };
         let asked = run.question().map(question).map(|asked| match asked.stop {
-            stop if stop >= planned => Question {
+            stop if stop >= planned => ToolQuestion {
                 stop: last(stop),
                 ..asked
             },
@@ -262,17 +265,17 @@ impl Daemon {
             self.ended = true;
         }
         // A question about the same thing is the same question, though the value has grown.
-        let same = |a: &Question, b: &Question| {
+        let same = |a: &ToolQuestion, b: &ToolQuestion| {
             a.stop == b.stop && std::mem::discriminant(&a.why) == std::mem::discriminant(&b.why)
         };
         self.asked = asked.map(|asked| match self.asked {
-            Some(before) if same(&before, &asked) => Question {
+            Some(before) if same(&before, &asked) => ToolQuestion {
                 id: before.id,
                 ..asked
             },
             _ => {
                 self.questions += 1;
-                Question {
+                ToolQuestion {
                     id: self.questions,
                     ..asked
                 }
@@ -357,25 +360,27 @@ impl Daemon {
 }
 
 /// A run's question as the hand understands it.
-fn question(asked: &crate::live::run::StopQuestion) -> Question {
+fn question(asked: &crate::live::run::StopQuestion) -> ToolQuestion {
     let why = match &asked.doubt {
-        Doubt::Far(_) | Doubt::Slip(_) | Doubt::Handling(_) | Doubt::OldZero(_) => Why::FarOff,
-        Doubt::OneOrTwo(_) => Why::OneOrTwo,
-        Doubt::Lost(_) => Why::Lost,
-        Doubt::WhichWay { from, to, .. } => Why::WhichWay {
+        Doubt::Far(_) | Doubt::Slip(_) | Doubt::Handling(_) | Doubt::OldZero(_) => {
+            QuestionReason::FarOff
+        }
+        Doubt::OneOrTwo(_) => QuestionReason::OneOrTwo,
+        Doubt::Lost(_) => QuestionReason::Lost,
+        Doubt::WhichWay { from, to, .. } => QuestionReason::WhichWay {
             from: *from,
             to: *to,
         },
-        Doubt::Meanwhile => Why::Meanwhile,
-        Doubt::WhichAgain(_) => Why::WhichAgain,
-        Doubt::Earlier(_) | Doubt::BrokenOff(_) => Why::Earlier,
+        Doubt::Meanwhile => QuestionReason::Meanwhile,
+        Doubt::WhichAgain(_) => QuestionReason::WhichAgain,
+        Doubt::Earlier(_) | Doubt::BrokenOff(_) => QuestionReason::Earlier,
     };
     let stop = match &asked.doubt {
         Doubt::WhichAgain(earlier) => *earlier,
         _ => asked.stop,
     };
     let number = asked.shown.split(' ').next();
-    Question {
+    ToolQuestion {
         id: 0,
         stop,
         cc: number.and_then(|n| n.parse().ok()).unwrap_or(0.0),
@@ -383,7 +388,7 @@ fn question(asked: &crate::live::run::StopQuestion) -> Question {
     }
 }
 
-impl Tool for Daemon {
+impl PlayedTool for PlayedDaemon {
     fn sample(&mut self, sample: &Sample) {
         self.work(|run, keep, out| run.sample(GAUGE, sample, keep, out));
     }
@@ -402,18 +407,18 @@ impl Tool for Daemon {
         self.start();
     }
 
-    fn ask(&mut self, ask: Ask, at_us: u64) -> Result<(), Refused> {
+    fn ask(&mut self, ask: HandRequest, at_us: u64) -> Result<(), Refused> {
         let control = match ask {
-            Ask::Hold => Control::Hold,
-            Ask::Resume => Control::Resume,
-            Ask::Again => Control::Again,
-            Ask::Skip => Control::Skip,
-            Ask::Add => Control::Add,
-            Ask::Take => Control::Take,
-            Ask::Go(stop) if self.ended => return self.measures_over(stop),
-            Ask::Go(stop) => self.go_to(stop),
-            Ask::Type { cc, sure } => return self.types(cc, sure, at_us),
-            Ask::Move { from, to } => return self.moves(from, to),
+            HandRequest::Hold => Control::Hold,
+            HandRequest::Resume => Control::Resume,
+            HandRequest::Again => Control::Again,
+            HandRequest::Skip => Control::Skip,
+            HandRequest::Add => Control::Add,
+            HandRequest::Take => Control::Take,
+            HandRequest::Go(stop) if self.ended => return self.measures_over(stop),
+            HandRequest::Go(stop) => self.go_to(stop),
+            HandRequest::Type { cc, sure } => return self.types(cc, sure, at_us),
+            HandRequest::Move { from, to } => return self.moves(from, to),
         };
         self.controls(&control, at_us)
     }
@@ -422,16 +427,16 @@ impl Tool for Daemon {
         self.run.as_ref()?.walk().at()
     }
 
-    fn shown(&self, stop: usize) -> Shown {
+    fn shown(&self, stop: usize) -> ShownStop {
         let skipped = |run: &RouteRun| run.walk().skipped().contains(&(stop as u32));
         match self.reading(stop) {
-            Some((_, cc)) => Shown::Has(cc),
-            None if self.run.as_ref().is_some_and(skipped) => Shown::Skipped,
-            None => Shown::Left,
+            Some((_, cc)) => ShownStop::Has(cc),
+            None if self.run.as_ref().is_some_and(skipped) => ShownStop::Skipped,
+            None => ShownStop::Left,
         }
     }
 
-    fn questions(&self) -> Vec<Question> {
+    fn questions(&self) -> Vec<ToolQuestion> {
         self.asked.into_iter().collect()
     }
 
@@ -443,14 +448,14 @@ impl Tool for Daemon {
         (0..planned).filter(of).collect()
     }
 
-    fn answer(&mut self, _: &Question, answer: Answer, at_us: u64) -> Result<(), Refused> {
+    fn answer(&mut self, _: &ToolQuestion, answer: HandAnswer, at_us: u64) -> Result<(), Refused> {
         let control = match answer {
-            Answer::Keep => Control::Keep,
-            Answer::Again => Control::Again,
-            Answer::Split => Control::Split,
-            Answer::Belongs(stop) => self.go_to(stop),
-            Answer::Refill => Control::Refill,
-            Answer::Delivered => Control::Delivered,
+            HandAnswer::Keep => Control::Keep,
+            HandAnswer::Again => Control::Again,
+            HandAnswer::Split => Control::Split,
+            HandAnswer::Belongs(stop) => self.go_to(stop),
+            HandAnswer::Refill => Control::Refill,
+            HandAnswer::Delivered => Control::Delivered,
         };
         self.asked = None;
         self.controls(&control, at_us)

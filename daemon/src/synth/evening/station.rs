@@ -1,4 +1,4 @@
-//! A bench on which time passes: the burette, the chambers, the tool, and what came of it all.
+//! A station on which time passes: the burette, the chambers, the tool, and what came of it all.
 //!
 //! It carries out what a hand does and writes down what truly happened; it decides nothing.
 
@@ -7,14 +7,14 @@ use std::fmt::Write as _;
 use benchhand_drivers::Sample;
 
 use super::burette::{Burette, STEP_S};
-use super::plan::Plan;
-use super::tool::{Answer, Ask, Question, Shown, Tool, Why};
+use super::plan::EveningPlan;
+use super::tool::{HandAnswer, HandRequest, PlayedTool, QuestionReason, ShownStop, ToolQuestion};
 use super::verdict::BOUND_CC;
 use crate::synth::Dice;
 
 /// A move of the burette's level, as the hand remembers it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Movement {
+pub struct LevelMovement {
     /// The stop whose chamber it went into; `None` for a refill and for what was let out.
     pub into: Option<usize>,
     /// How much left the burette, cc; negative where it was filled.
@@ -23,7 +23,7 @@ pub struct Movement {
 
 /// What truly is in a stop's chamber, and what was asked about it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Truth {
+pub struct ChamberTruth {
     /// What went into it, cc.
     pub cc: f64,
     /// Whether the hand is done with it.
@@ -35,15 +35,15 @@ pub struct Truth {
 }
 
 /// See the module.
-pub struct Bench<'a> {
+pub struct EveningStation<'a> {
     /// The tool that is played.
-    pub tool: &'a mut dyn Tool,
+    pub tool: &'a mut dyn PlayedTool,
     /// The burette.
     pub burette: Burette,
     /// What is true of each stop.
-    pub truths: Vec<Truth>,
+    pub truths: Vec<ChamberTruth>,
     /// Everything that moved, oldest first.
-    pub moves: Vec<Movement>,
+    pub moves: Vec<LevelMovement>,
     /// Chance for what the hand does.
     pub dice: Dice,
     /// Whether a value was said or asked about since this was last set to false.
@@ -56,18 +56,18 @@ pub struct Bench<'a> {
     back: Option<(u64, bool)>,
     stopped_until: u64,
     late: Vec<Sample>,
-    before: Vec<Shown>,
+    before: Vec<ShownStop>,
     asked: Vec<u64>,
     story: String,
 }
 
-impl<'a> Bench<'a> {
-    /// A bench at the beginning of an evening.
-    pub fn new(plan: &Plan, tool: &'a mut dyn Tool) -> Self {
+impl<'a> EveningStation<'a> {
+    /// A station at the beginning of an evening.
+    pub fn new(plan: &EveningPlan, tool: &'a mut dyn PlayedTool) -> Self {
         let noise = Dice::seeded(plan.seed ^ 0x6e6f_6973);
         Self {
             burette: Burette::at(plan.start, plan.make, noise),
-            truths: vec![Truth::default(); plan.stops.len()],
+            truths: vec![ChamberTruth::default(); plan.stops.len()],
             moves: Vec::new(),
             dice: Dice::seeded(plan.seed ^ 0x6861_6e64),
             heard: false,
@@ -77,7 +77,7 @@ impl<'a> Bench<'a> {
             back: None,
             stopped_until: 0,
             late: Vec::new(),
-            before: vec![Shown::Left; plan.stops.len()],
+            before: vec![ShownStop::Left; plan.stops.len()],
             asked: Vec::new(),
             story: String::new(),
             tool,
@@ -110,7 +110,7 @@ impl<'a> Bench<'a> {
     /// Liquid goes into the chamber of this stop from now on, or nowhere that counts.
     pub fn aim(&mut self, into: Option<usize>) {
         self.into = into;
-        self.moves.push(Movement { into, cc: 0.0 });
+        self.moves.push(LevelMovement { into, cc: 0.0 });
     }
 
     /// The chamber of a stop is emptied.
@@ -209,12 +209,12 @@ impl<'a> Bench<'a> {
             let (before, now) = (self.before[stop], self.tool.shown(stop));
             self.before[stop] = now;
             match (before, now) {
-                (Shown::Has(_), Shown::Left) => self.truths[stop].again = true,
-                (Shown::Has(a), Shown::Has(b)) if a == b => {}
-                (_, Shown::Has(_)) => {
+                (ShownStop::Has(_), ShownStop::Left) => self.truths[stop].again = true,
+                (ShownStop::Has(a), ShownStop::Has(b)) if a == b => {}
+                (_, ShownStop::Has(_)) => {
                     self.heard = true;
                     // What was taken back for a question, and kept by its answer, is there again.
-                    self.truths[stop].again &= matches!(before, Shown::Has(_));
+                    self.truths[stop].again &= matches!(before, ShownStop::Has(_));
                 }
                 _ => {}
             }
@@ -222,7 +222,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Asks something of the tool; whether it was done.
-    pub fn ask(&mut self, ask: Ask) -> bool {
+    pub fn ask(&mut self, ask: HandRequest) -> bool {
         while self.back.is_some() {
             self.step();
         }
@@ -287,9 +287,9 @@ impl<'a> Bench<'a> {
             let answer = self.truthfully(&question);
             self.tell(&format!("hand answers {answer:?}"));
             match answer {
-                Answer::Again => self.poured_again(&question),
+                HandAnswer::Again => self.poured_again(&question),
                 // The chamber that had been poured has no value then.
-                Answer::Refill if !matches!(question.why, Why::WhichWay { .. }) => {
+                HandAnswer::Refill if !matches!(question.why, QuestionReason::WhichWay { .. }) => {
                     let truth = &mut self.truths[question.stop];
                     truth.again |= truth.cc > 0.0;
                 }
@@ -305,12 +305,12 @@ impl<'a> Bench<'a> {
     }
 
     /// What was dropped by an answer is to be poured again.
-    fn poured_again(&mut self, question: &Question) {
+    fn poured_again(&mut self, question: &ToolQuestion) {
         let stop = question.stop;
         match question.why {
             // Which way the scale runs was asked before anything was counted.
-            Why::WhichWay { .. } => {}
-            Why::Lost => self.truths[stop].again = self.truths[stop].cc > 0.0,
+            QuestionReason::WhichWay { .. } => {}
+            QuestionReason::Lost => self.truths[stop].again = self.truths[stop].cc > 0.0,
             _ => {
                 self.truths[stop].again = true;
                 if let Some((_, second)) = self.sum_of_two(question.cc) {
@@ -320,29 +320,37 @@ impl<'a> Bench<'a> {
         }
     }
 
-    fn truthfully(&self, question: &Question) -> Answer {
-        let Question { stop, cc, why, .. } = *question;
+    fn truthfully(&self, question: &ToolQuestion) -> HandAnswer {
+        let ToolQuestion { stop, cc, why, .. } = *question;
         match why {
-            Why::WhichWay { from, to } if (to > from) == self.burette.make().counts_down => {
-                Answer::Refill
+            QuestionReason::WhichWay { from, to }
+                if (to > from) == self.burette.make().counts_down =>
+            {
+                HandAnswer::Refill
             }
-            Why::WhichWay { .. } => Answer::Delivered,
-            Why::WhichAgain if self.meant == Some(stop) => Answer::Again,
+            QuestionReason::WhichWay { .. } => HandAnswer::Delivered,
+            QuestionReason::WhichAgain if self.meant == Some(stop) => HandAnswer::Again,
             // Nothing was poured there yet: what the tool calls so is what was poured last.
-            Why::WhichAgain if self.meant.is_some() && self.truths[stop].cc == 0.0 => Answer::Again,
-            Why::WhichAgain => Answer::Keep,
-            Why::Lost => Answer::Again,
-            Why::Earlier if near(self.truths[stop].cc, cc) => Answer::Keep,
-            Why::Earlier => Answer::Again,
+            QuestionReason::WhichAgain if self.meant.is_some() && self.truths[stop].cc == 0.0 => {
+                HandAnswer::Again
+            }
+            QuestionReason::WhichAgain => HandAnswer::Keep,
+            QuestionReason::Lost => HandAnswer::Again,
+            QuestionReason::Earlier if near(self.truths[stop].cc, cc) => HandAnswer::Keep,
+            QuestionReason::Earlier => HandAnswer::Again,
             // What is too much for the one belongs to the next, which was begun.
-            Why::OneOrTwo if self.is_too_much(stop, cc) => Answer::Split,
-            Why::FarOff | Why::OneOrTwo | Why::Meanwhile => match self.origin(stop, cc) {
-                Some(origin) if origin == stop => Answer::Keep,
-                Some(origin) => Answer::Belongs(origin),
-                None if why == Why::OneOrTwo && self.sum_of_two(cc).is_some() => Answer::Split,
-                None if self.was_refill(cc) => Answer::Refill,
-                None => Answer::Again,
-            },
+            QuestionReason::OneOrTwo if self.is_too_much(stop, cc) => HandAnswer::Split,
+            QuestionReason::FarOff | QuestionReason::OneOrTwo | QuestionReason::Meanwhile => {
+                match self.origin(stop, cc) {
+                    Some(origin) if origin == stop => HandAnswer::Keep,
+                    Some(origin) => HandAnswer::Belongs(origin),
+                    None if why == QuestionReason::OneOrTwo && self.sum_of_two(cc).is_some() => {
+                        HandAnswer::Split
+                    }
+                    None if self.was_refill(cc) => HandAnswer::Refill,
+                    None => HandAnswer::Again,
+                }
+            }
         }
     }
 
