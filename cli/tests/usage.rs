@@ -30,6 +30,7 @@ const COMMANDS: &[&str] = &[
     "flow-bench leak",
     "flow-bench plate",
     "gauge",
+    "gauge history",
     "gauge check",
     "gauge direction",
     "gauge drop",

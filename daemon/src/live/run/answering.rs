@@ -185,7 +185,7 @@ impl Run {
             return Err(cannot_part(question));
         };
         let mut events = Vec::new();
-        let split = match head.is_final {
+        let split = match self.poured_since(*active, *pour) {
             true => capture::Control::SplitFinal(*pour),
             false => capture::Control::Split,
         };

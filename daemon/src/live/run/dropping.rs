@@ -47,6 +47,16 @@ impl Run {
         }
     }
 
+    /// Whether a later pour of the same capture waits: what is told of the present one is that one's.
+    pub(super) fn poured_since(&self, active: usize, pour: u32) -> bool {
+        self.waiting.iter().any(|one| match one.origin {
+            Origin::Captured {
+                active: a, pour: p, ..
+            } => a == active && p > pour,
+            _ => false,
+        })
+    }
+
     /// What came behind a value that was dropped may be the same stop measured again, or the
     /// next stop: each is asked about.
     pub(super) fn mark_meanwhile(&mut self) {
