@@ -35,6 +35,7 @@ impl Files {
             .env("BENCHHAND_DATA", self.data())
             .env("NO_COLOR", "1")
             .args(["report", "--engine", "twin.toml", "--readings", "twin.csv"])
+            .arg("--full")
             .args(more);
         command
     }

@@ -46,7 +46,14 @@ fn in_terminal(arguments: &[&str], environment: &[(&str, &str)]) -> (Option<i32>
     (status.code(), reader.join().expect("read"))
 }
 
-const REPORT: [&str; 5] = ["report", "--engine", "twin.toml", "--readings", "twin.csv"];
+const REPORT: [&str; 6] = [
+    "report",
+    "--engine",
+    "twin.toml",
+    "--readings",
+    "twin.csv",
+    "--full",
+];
 const FAULTY: [&str; 5] = ["report", "--engine", "twin.csv", "--readings", "twin.csv"];
 
 #[test]

@@ -66,7 +66,7 @@ fn the_report_names_what_is_asked_what_was_kept_after_it_and_what_was_typed() {
         "the answers are the route's: {open:?}"
     );
     assert_eq!(found(&shop, "kept"), []);
-    let told = shop.program.run(&["report", "v8"]).good().out;
+    let told = shop.program.run(&["report", "v8", "--full"]).good().out;
     let heading = "What waits for an answer, and does not count\n  * chamber/1: asked:";
     assert!(told.contains(heading), "{told}");
 
@@ -84,7 +84,7 @@ fn the_report_names_what_is_asked_what_was_kept_after_it_and_what_was_typed() {
             "typed, not captured from a gauge".into()
         )]
     );
-    let told = shop.program.run(&["report", "v8"]).good().out;
+    let told = shop.program.run(&["report", "v8", "--full"]).good().out;
     assert!(
         told.contains("What was kept after a question\n  * chamber/1: 90.0"),
         "{told}"

@@ -184,7 +184,7 @@ fn answered_late(shop: &Shop) {
     for condition in ["valves-and-plugs", "fill-hole/volume"] {
         let lacking = chamber["lacking"].to_string();
         assert!(lacking.contains(condition), "{chamber}");
-        let told = shop.program.run(&["report", "v8"]).good().out;
+        let told = shop.program.run(&["report", "v8", "--full"]).good().out;
         assert_eq!(told.matches(condition).count(), 1, "{told}");
     }
     let first = shop.readings()[0]["id"].to_string();

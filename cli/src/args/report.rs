@@ -35,6 +35,9 @@ pub(crate) struct Report {
     /// cautions always stand.
     #[arg(long, value_name = "SECTION,…", value_delimiter = ',', value_parser = section)]
     pub(crate) only: Vec<Section>,
+    /// The whole report: every figure with its ±, what it rests on, signs and notes.
+    #[arg(long)]
+    pub(crate) full: bool,
     /// Also by simulation, with so many draws (1000 to 2000000).
     #[arg(long, value_name = "DRAWS")]
     pub(crate) simulate: Option<usize>,

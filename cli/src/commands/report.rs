@@ -2,6 +2,7 @@
 
 use benchhand_blueprint::report::{Report, ReportError, report};
 use benchhand_wire::{JobReport, Reason, Refusal};
+use benchhand_words::{About, short_report};
 
 use serde_json::Value;
 
@@ -32,6 +33,8 @@ pub(super) fn run(context: &mut Context, args: args::Report) -> Result<Exit, Fai
         ask(&*context.client()?, &request)?.document
     };
     let wanted = Wanted {
+        job: args.of.job.clone().unwrap_or_default(),
+        full: args.full || !args.only.is_empty(),
         only: &args.only,
         charts: args.charts,
     };
@@ -42,6 +45,10 @@ pub(super) fn run(context: &mut Context, args: args::Report) -> Result<Exit, Fai
 /// What of a report is wanted.
 #[derive(Default)]
 struct Wanted<'a> {
+    /// The job's name; empty for a report of files.
+    job: String,
+    /// The whole of it.
+    full: bool,
     only: &'a [args::Section],
     charts: bool,
 }
@@ -64,7 +71,13 @@ fn told(
     }
     let report: Report =
         serde_json::from_value(document).map_err(|error| not_understood(&error))?;
-    let mut text = show::report::sections(&report, wanted.only);
+    let mut text = match wanted.full {
+        true => show::report::sections(&report, wanted.only),
+        false => {
+            let job = wanted.job.clone();
+            short_report(&report, &About { job })
+        }
+    };
     if wanted.charts {
         text += &show::charts::of_report(&report, wanted.only);
     }
@@ -102,6 +115,14 @@ fn of_files(files: &Files) -> Result<Report, Refusal> {
 /// # Errors
 /// Why there is no report.
 pub(super) fn of_demo(context: &mut Context, job: String) -> Result<(), Failure> {
-    let document = ask(&*context.client()?, &JobReport { job, stage: None })?.document;
-    told(context, document, None, &Wanted::default())
+    let request = JobReport {
+        job: job.clone(),
+        stage: None,
+    };
+    let document = ask(&*context.client()?, &request)?.document;
+    let wanted = Wanted {
+        job,
+        ..Wanted::default()
+    };
+    told(context, document, None, &wanted)
 }

@@ -4,6 +4,8 @@
 //! (JCGM 100:2008, 7.2.6). Rounding is for people; JSON carries the figures unrounded.
 
 use benchhand_wire::Figure;
+use benchhand_words::digits::decimals_of;
+pub(crate) use benchhand_words::digits::{rounded, rounded_like_u, usual_decimals};
 
 /// What a list of figures says once about the numbers after ±.
 pub(crate) const LEGEND: &str = "± is one standard uncertainty (k = 1); ± ? where it is not known.";
@@ -35,11 +37,6 @@ pub(crate) fn cell(figure: &Figure) -> String {
         Some(u) => format!("{} ± {u}", rounded(figure.value, usual)),
         None => format!("{} ± ?", rounded(figure.value, usual)),
     }
-}
-
-/// An uncertainty above zero to its two significant digits.
-pub(crate) fn rounded_like_u(u: f64) -> String {
-    rounded(u, decimals_of(u))
 }
 
 /// A reading as it was taken: with its unit, no digit of it rounded away, and its own
@@ -87,43 +84,6 @@ pub(crate) fn unit_after(unit: &str) -> String {
         String::new()
     } else {
         format!(" {unit}")
-    }
-}
-
-/// A value to so many decimals; below zero, to tens, hundreds … Never `-0`.
-pub(crate) fn rounded(value: f64, decimals: i32) -> String {
-    let text = if decimals >= 0 {
-        format!("{value:.*}", decimals.unsigned_abs() as usize)
-    } else {
-        let step = 10f64.powi(-decimals);
-        format!("{:.0}", (value / step).round() * step)
-    };
-    let zero = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
-    if zero {
-        text.trim_start_matches('-').to_owned()
-    } else {
-        text
-    }
-}
-
-/// The decimals at which `u` (above zero) has two significant digits; at most nine.
-fn decimals_of(u: f64) -> i32 {
-    // The exponent is read off the rounded number: 0.0996 has its two digits as 0.10.
-    let exponent: i32 = format!("{u:.1e}")
-        .split_once('e')
-        .and_then(|(_, exponent)| exponent.parse().ok())
-        .unwrap_or(0);
-    (1 - exponent).min(9)
-}
-
-/// Decimals that are usual for a value in this unit, where its uncertainty does not tell.
-pub(crate) fn usual_decimals(unit: &str) -> i32 {
-    match unit {
-        "in" => 4,
-        "mm" | "g" => 3,
-        "um" | "µm" | "rpm" => 0,
-        "cfm" | "kPa" | "Pa" | "L/s" | "degC" | "degF" | "°C" | "°F" => 1,
-        _ => 2,
     }
 }
 

@@ -3,7 +3,9 @@
 use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
 
+use super::cylinders::middle_chamber;
 use super::{WIDTH, spots};
+use crate::digits::rounded;
 use crate::rows::{numbers, wrapped};
 
 /// Kinds of findings that are told one by one, the gravest first.
@@ -21,7 +23,7 @@ const TOLD: [FindingKind; 7] = [
 pub(super) fn lines(report: &Report, job: &str, room: usize) -> Vec<String> {
     let mut items: Vec<Vec<String>> = Vec::new();
     for kind in TOLD {
-        items.extend(report.findings_of(kind).map(told));
+        items.extend(report.findings_of(kind).map(|one| told(report, one)));
     }
     items.extend(quench(report).map(|text| wrapped("  ", &text, WIDTH)));
     for (kind, word) in [
@@ -51,12 +53,29 @@ pub(super) fn lines(report: &Report, job: &str, room: usize) -> Vec<String> {
     lines
 }
 
-fn told(finding: &Finding) -> Vec<String> {
+fn told(report: &Report, finding: &Finding) -> Vec<String> {
+    let spot = capital(&spots::said(&finding.spot));
     wrapped(
         "! ",
-        &format!("{}: {}", capital(&spots::said(&finding.spot)), finding.text),
+        &format!("{spot} {}", off(report, finding)).replace(" : ", ": "),
         WIDTH,
     )
+}
+
+/// What is the matter: how far a chamber is off the middle one, or the finding's own words.
+pub(super) fn off(report: &Report, finding: &Finding) -> String {
+    let cylinder = spots::cylinder(&finding.spot).and_then(|number| report.cylinder(number));
+    let chamber = cylinder
+        .and_then(|one| one.chamber.as_ref())
+        .filter(|_| spots::part(&finding.spot) == "chamber");
+    match (finding.kind, chamber, middle_chamber(report)) {
+        (FindingKind::Outlier, Some(chamber), Some(middle)) => {
+            let off = chamber.value - middle;
+            let side = if off > 0.0 { "over" } else { "under" };
+            format!("is {} cc {side} the middle one.", rounded(off.abs(), 2))
+        }
+        _ => format!(": {}", finding.text),
+    }
 }
 
 fn capital(text: &str) -> String {
@@ -114,10 +133,7 @@ fn gathered(report: &Report, kind: FindingKind, word: &str) -> Option<Vec<String
     }
     let told = parts
         .iter()
-        .map(|(part, cylinders)| match cylinders.is_empty() {
-            true => (*part).to_owned(),
-            false => format!("{part} {}", numbers(cylinders)),
-        });
+        .map(|(part, cylinders)| spots::of_cylinders(part, cylinders));
     let told: Vec<String> = told.collect();
     Some(wrapped(
         "  ",

@@ -1,4 +1,4 @@
-//! Flow at the reference depression: a row a lift, a column a port.
+//! Flow at the reference depression: a row a port, a column a lift.
 
 use benchhand_blueprint::report::Report;
 
@@ -6,15 +6,18 @@ use super::averages::unit;
 use crate::digits::{rounded, usual_decimals};
 use crate::rows::{Align, lines as rows_of};
 
-/// Ports that fit beside each other.
-const MOST_PORTS: usize = 4;
+/// Lifts that fit beside each other.
+const MOST_LIFTS: usize = 8;
 
 pub(super) fn lines(report: &Report) -> Vec<String> {
     let all = &report.flow_by_lift;
-    let mut ports: Vec<(String, Option<String>)> = Vec::new();
+    let Some(first) = all.first() else {
+        return Vec::new();
+    };
+    let mut ports: Vec<(&str, Option<&str>)> = Vec::new();
     let mut lifts: Vec<f64> = Vec::new();
     for one in all {
-        let port = (one.port.clone(), one.runner.clone());
+        let port = (one.port.as_str(), one.runner.as_deref());
         if !ports.contains(&port) {
             ports.push(port);
         }
@@ -22,62 +25,38 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
             lifts.push(one.lift.value);
         }
     }
-    ports.truncate(MOST_PORTS);
     lifts.sort_by(f64::total_cmp);
-    let Some(first) = all.first() else {
-        return Vec::new();
+    lifts.truncate(MOST_LIFTS);
+    let found = |port: (&str, Option<&str>), lift: f64| {
+        let mut all = all.iter();
+        all.find(|one| (one.port.as_str(), one.runner.as_deref()) == port && one.lift.value == lift)
     };
-    let found = |port: &(String, Option<String>), lift: f64| {
-        all.iter()
-            .find(|one| one.port == port.0 && one.runner == port.1 && one.lift.value == lift)
-    };
-    let symbol = unit(first.mean.unit.symbol());
-    let mut table = vec![
-        std::iter::once("Lift".to_owned())
-            .chain(ports.iter().map(|(port, runner)| match runner {
-                Some(runner) => format!("{port} {runner}"),
-                None => port.clone(),
-            }))
-            .collect::<Vec<_>>(),
-    ];
-    let two = match ports.as_slice() {
-        [first, second] => Some((first, second)),
-        _ => None,
-    };
-    if let (Some(((from, _), (to, _))), Some(heading)) = (two, table.first_mut()) {
-        heading.push(format!("{to} to {from}"));
-    }
-    for lift in lifts {
-        let shown = rounded(lift, usual_decimals(first.lift.unit.symbol()) - 1);
-        let mut row = vec![shown];
-        for port in &ports {
-            let mean = found(port, lift).map(|one| &one.mean);
-            row.push(mean.map_or("-".to_owned(), |mean| {
-                rounded(mean.value, usual_decimals(mean.unit.symbol()))
-            }));
-        }
-        if let Some((one, other)) = two {
-            let share = found(one, lift).zip(found(other, lift));
-            row.push(share.map_or(String::new(), |(one, other)| {
-                format!("{:.0} %", 100.0 * other.mean.value / one.mean.value)
-            }));
-        }
-        table.push(row);
-    }
     let at = report.inputs.reference_depression.as_ref();
     let at = at.map_or(String::new(), |at| {
         format!(" at {} {}", rounded(at.value, 0), at.unit.symbol())
     });
-    let of = match symbol.as_str() {
+    let flow = match unit(first.mean.unit.symbol()).as_str() {
         ":1" => "Flow as a ratio of areas".to_owned(),
         symbol => format!("Flow, {symbol}{at}"),
     };
-    let aligned = vec![Align::Right; table.iter().map(Vec::len).max().unwrap_or(0)];
-    let heading = format!(
-        "{of}; average of the cylinders measured; lift in {}",
-        first.lift.unit.symbol()
-    );
-    std::iter::once(heading)
-        .chain(rows_of(&aligned, &table))
-        .collect()
+    let lift_unit = first.lift.unit.symbol();
+    let decimals = usual_decimals(lift_unit) - 1;
+    let mut heading = vec![flow, format!("lift {lift_unit}")];
+    heading.extend(lifts.iter().map(|lift| rounded(*lift, decimals)));
+    let mut table = vec![heading];
+    for port in ports {
+        let name = match port {
+            (port, Some(runner)) => format!("  {port} {runner}"),
+            (port, None) => format!("  {port}"),
+        };
+        let mut row = vec![name, String::new()];
+        row.extend(lifts.iter().map(|lift| match found(port, *lift) {
+            Some(one) => rounded(one.mean.value, usual_decimals(one.mean.unit.symbol())),
+            None => "-".to_owned(),
+        }));
+        table.push(row);
+    }
+    let mut aligned = vec![Align::Right; 2 + lifts.len()];
+    aligned[0] = Align::Left;
+    rows_of(&aligned, &table)
 }

@@ -28,8 +28,6 @@ const LINES: usize = 40;
 pub struct About {
     /// The job's name; empty for a report of files.
     pub job: String,
-    /// The moment of the report, in local time, as shown.
-    pub at: String,
 }
 
 /// The short report, with a line end after each line.
@@ -57,7 +55,8 @@ fn heading(report: &Report, about: &About) -> Vec<String> {
     if !about.job.is_empty() {
         title.push(format!("Job {}", about.job));
     }
-    title.push(report.engine.clone());
+    let invented = if report.invented { " (INVENTED)" } else { "" };
+    title.push(format!("{}{invented}", report.engine));
     if let Some(displacement) = &report.summary.displacement {
         let cc = displacement.unit.to_base(displacement.value);
         let inches = Unit::CubicInch.from_base(cc);
@@ -68,14 +67,7 @@ fn heading(report: &Report, about: &About) -> Vec<String> {
         ));
     }
     title.push(report.stage.clone());
-    if !about.at.is_empty() {
-        title.push(about.at.clone());
-    }
-    let mut lines = wrapped("", &title.join("   "), WIDTH);
-    if report.invented {
-        lines.push("The engine and its readings are INVENTED.".to_owned());
-    }
-    lines
+    wrapped("", &title.join(", "), WIDTH)
 }
 
 /// What the ± covers and leaves out, and the cautions.
@@ -85,6 +77,8 @@ fn ending(report: &Report) -> Vec<String> {
     lines.extend(cautions.flat_map(|caution| wrapped("CAUTION  ", caution, WIDTH)));
     lines
 }
+
+const COVERS: &str = "Each ± covers 95 %; ? marks what is less sure than that.";
 
 /// What is left out is named once, at most three of it.
 fn covers(report: &Report) -> String {
@@ -100,10 +94,10 @@ fn covers(report: &Report) -> String {
     let more = lacking.len().saturating_sub(NAMED);
     lacking.truncate(NAMED);
     match (lacking.is_empty(), more) {
-        (true, _) => "Each ± covers 95 %.".to_owned(),
-        (false, 0) => format!("Each ± covers 95 %. Not in it: {}.", lacking.join("; ")),
+        (true, _) => COVERS.to_owned(),
+        (false, 0) => format!("{COVERS} Not in it: {}.", lacking.join("; ")),
         (false, more) => format!(
-            "Each ± covers 95 %. Not in it: {}; and {more} more.",
+            "{COVERS} Not in it: {}; and {more} more.",
             lacking.join("; ")
         ),
     }

@@ -6,7 +6,7 @@
 use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
 
-use super::{WIDTH, spots};
+use super::{WIDTH, check, spots};
 use crate::digits::rounded;
 use crate::rows::{numbers, wrapped};
 use crate::stated::Stated;
@@ -33,7 +33,7 @@ pub fn next_steps(report: &Report, job: &str) -> Vec<String> {
         equal_chambers(report),
         too_close(report),
         unrepeated(report, job),
-        target(report, job),
+        target(report),
     ];
     let mut steps: Vec<String> = steps.into_iter().flatten().take(2).collect();
     if steps.is_empty() {
@@ -81,19 +81,23 @@ fn missing(report: &Report, job: &str) -> Option<String> {
     });
     let part = begun.unwrap_or(part);
     let route = ROUTES.iter().find(|(known, _)| *known == part);
+    let route = route.filter(|_| !job.is_empty());
     let how = route.map_or(String::new(), |(_, route)| {
         format!(": benchhand measure {job} {route}")
     });
-    Some(match of(part).as_slice() {
-        [] => format!("Measure {part}{how}."),
-        cylinders => format!("Measure {part} {}{how}.", numbers(cylinders)),
-    })
+    Some(format!(
+        "Measure {}{how}.",
+        spots::of_cylinders(part, &of(part))
+    ))
 }
 
 fn again(report: &Report, kind: FindingKind) -> Option<String> {
     let found = first(report, kind)?;
     let spot = spots::said(&found.spot);
-    Some(format!("Measure {spot} again: {}.", found.text))
+    let text = found.text.trim_end_matches(": measure both again");
+    Some(format!(
+        "Measure {spot} again: {text}. Cut nothing before that."
+    ))
 }
 
 /// What is out of line and was read once, or is a deck: it is measured again before anything is
@@ -106,9 +110,14 @@ fn out_of_line(report: &Report) -> Option<String> {
     };
     let found = found.find(|one| spots::part(&one.spot) != "chamber" || once(&one.spot))?;
     let spot = spots::said(&found.spot);
+    let off = check::off(report, found);
+    let off = off.trim_end_matches('.');
+    let off = match off.strip_prefix(": ") {
+        Some(text) => text.to_owned(),
+        None => format!("it {off}"),
+    };
     Some(format!(
-        "Measure {spot} again: {}. Cut nothing before that.",
-        found.text.trim_end_matches(": measure both again")
+        "Measure {spot} again: {off}. Cut nothing before that."
     ))
 }
 
@@ -167,15 +176,10 @@ fn too_close(report: &Report) -> Option<String> {
     let mut open = report.verdicts.iter();
     let found =
         open.find(|one| one.answer == VerdictAnswer::CannotTell && !one.measure_again.is_empty())?;
-    let spots: Vec<String> = found
-        .measure_again
-        .iter()
-        .take(2)
-        .map(|spot| spots::said(spot))
-        .collect();
+    let best = found.measure_again.first()?;
     Some(format!(
         "Measure {} once more: that tells most about the {}.",
-        spots.join(" and "),
+        spots::said(best),
         found.about.name().replace('_', " ")
     ))
 }
@@ -186,13 +190,18 @@ fn unrepeated(report: &Report, job: &str) -> Option<String> {
     let (part, route) = ROUTES
         .iter()
         .find(|(part, _)| once.iter().any(|spot| spots::part(spot) == *part))?;
+    let how = match job {
+        "" => String::new(),
+        job => format!(": benchhand measure {job} {route} --rounds 2"),
+    };
     Some(format!(
-        "Measure a second {part} round, set up anew: benchhand measure {job} {route} --rounds 2."
+        "Measure the {} a second time, set up anew{how}.",
+        spots::of_cylinders(part, &[1, 2]).trim_end_matches(" 1 and 2")
     ))
 }
 
 /// How far the compression is from the target.
-fn target(report: &Report, job: &str) -> Option<String> {
+fn target(report: &Report) -> Option<String> {
     let target = report.limits.compression_target.as_ref()?;
     let mean = report.summary.compression_mean.as_ref()?;
     let stated = Stated::of(mean, report.summary.expanded.get("compression_mean"));
@@ -202,12 +211,11 @@ fn target(report: &Report, job: &str) -> Option<String> {
     }
     let aim = rounded(target.value, 2);
     let by = rounded(off.abs(), 2);
-    Some(match off < 0.0 {
-        true => {
-            format!("Compression is {by} under the target of {aim}: benchhand decide mill {job}.")
-        }
-        false => {
-            format!("Compression is {by} over the target of {aim}: benchhand decide gasket {job}.")
-        }
-    })
+    let (side, how) = match off < 0.0 {
+        true => ("under", "`decide mill` tells the cut"),
+        false => ("over", "`decide gasket` tells what a thicker one brings"),
+    };
+    Some(format!(
+        "Compression is {by} {side} the target of {aim}; {how}."
+    ))
 }
