@@ -14,7 +14,9 @@ use std::hint::black_box;
 use std::io::Write as _;
 use std::time::{Duration, Instant};
 
-use benchhand_drivers::{Decoded, Driver, DriverOptions, Joined, ProfileDriver, Registry};
+use benchhand_drivers::{
+    Decoded, Driver, DriverOptions, JoinPoint, ProfileDriver, ProfileRegistry,
+};
 use benchhand_testbed::SplitMix64;
 use benchhand_testbed::gauge::encode;
 use criterion::{Criterion, Throughput};
@@ -26,9 +28,9 @@ const FRAMES: usize = 5_000;
 const READ: usize = 62;
 
 fn driver(name: &str) -> ProfileDriver {
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     let options = DriverOptions {
-        joined: Joined::AtStart,
+        joined: JoinPoint::AtStart,
         address: None,
     };
     registry

@@ -1,14 +1,14 @@
 //! The rule on reads as they happen, and on a reader that is held up at any point.
 
 use super::*;
-use crate::line::Format;
+use crate::serial_settings::SerialFormat;
 use benchhand_testbed::SplitMix64;
 
 /// Frames of ten bytes at 9600 baud: 10.42 ms on the line.
 const FRAME: usize = 10;
 
-fn line() -> Line {
-    Line::new(9600, Format::N81)
+fn line() -> SerialSettings {
+    SerialSettings::new(9600, SerialFormat::N81)
 }
 
 fn frame_us() -> u64 {
@@ -20,8 +20,8 @@ fn ends(frames: usize) -> Vec<usize> {
     (1..=frames).map(|n| n * FRAME).collect()
 }
 
-fn read(after_ms: u64, by_ms: u64, frames: usize) -> Read {
-    Read {
+fn read(after_ms: u64, by_ms: u64, frames: usize) -> TimedRead {
+    TimedRead {
         after_us: after_ms * 1000,
         by_us: by_ms * 1000,
         bytes: frames * FRAME,
@@ -208,7 +208,7 @@ fn dated(seed: u64, one_in: u64) -> Vec<[u64; 3]> {
             reader.passes(50);
         };
         let frames = taken - found.len();
-        let one = Read {
+        let one = TimedRead {
             after_us,
             by_us,
             bytes: frames * FRAME,

@@ -4,8 +4,8 @@
 mod common;
 mod spelled;
 
-use benchhand_drivers::stream::{What, decode_stream, samples_of};
-use benchhand_drivers::{DriverOptions, Mode, Sample, Unit};
+use benchhand_drivers::stream::{LineEvent, decode_stream, samples_of};
+use benchhand_drivers::{DriverOptions, Sample, TalkMode, Unit};
 use benchhand_testbed::stream::{Damage, Damaged, damage};
 use common::{Case, cases};
 
@@ -108,7 +108,7 @@ fn undisturbed<'a>(case: &'a Case, damaged: &Damaged) -> Option<&'a [Sample]> {
         return None;
     }
     let at_us = damaged.stream.events[*last].at_us;
-    let excused = if case.profile.mode() == Mode::Poll {
+    let excused = if case.profile.mode() == TalkMode::Poll {
         3
     } else {
         2
@@ -149,7 +149,7 @@ fn damage_is_damage() {
             case.stream
                 .events
                 .iter()
-                .any(|event| matches!(event.what, What::Rx(_)))
+                .any(|event| matches!(event.what, LineEvent::Rx(_)))
         );
     }
 }

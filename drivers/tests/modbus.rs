@@ -4,7 +4,9 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-use benchhand_drivers::{Decoded, Driver, DriverOptions, Next, Profile, Sample, Trouble};
+use benchhand_drivers::{
+    DecodeTrouble, Decoded, Driver, DriverOptions, NextAction, Profile, Sample,
+};
 use benchhand_testbed::SplitMix64;
 use proptest::prelude::*;
 use rmodbus::ModbusProto;
@@ -13,12 +15,12 @@ use rmodbus::server::context::ModbusContext;
 use rmodbus::server::storage::ModbusStorage;
 
 /// A gauge with 64 registers of either sort.
-struct Gauge {
+struct AskedGauge {
     address: u8,
     registers: ModbusStorage<1, 1, 64, 64>,
 }
 
-impl Gauge {
+impl AskedGauge {
     fn new(address: u8) -> Self {
         Self {
             address,
@@ -63,15 +65,15 @@ fn channel(name: &str, keys: &str) -> String {
 fn question(driver: &mut dyn Driver, now: &mut u64) -> Vec<u8> {
     loop {
         match driver.next(*now) {
-            Next::Send(bytes) => return bytes,
-            Next::Wait { until_us } => *now = until_us,
-            Next::Drain => {}
-            Next::Listen => panic!("a gauge that only answers is listened to"),
+            NextAction::Send(bytes) => return bytes,
+            NextAction::Wait { until_us } => *now = until_us,
+            NextAction::Drain => {}
+            NextAction::Listen => panic!("a gauge that only answers is listened to"),
         }
     }
 }
 
-fn split(decoded: &[Decoded]) -> (Vec<Sample>, Vec<Trouble>) {
+fn split(decoded: &[Decoded]) -> (Vec<Sample>, Vec<DecodeTrouble>) {
     let mut samples = Vec::new();
     let mut troubles = Vec::new();
     for one in decoded {
@@ -84,7 +86,11 @@ fn split(decoded: &[Decoded]) -> (Vec<Sample>, Vec<Trouble>) {
 }
 
 /// One round of questions to one gauge.
-fn round(profile: &Profile, gauge: &mut Gauge, questions: usize) -> (Vec<Sample>, Vec<Trouble>) {
+fn round(
+    profile: &Profile,
+    gauge: &mut AskedGauge,
+    questions: usize,
+) -> (Vec<Sample>, Vec<DecodeTrouble>) {
     let mut driver = profile.driver(DriverOptions::default());
     let (mut now, mut out) = (0, Vec::new());
     for _ in 0..questions {
@@ -120,7 +126,7 @@ fn check(table: &str, kind: &str, order: &str, bytes: &[u8], expected: f64) {
         "table = \"{table}\"\nregister = 7\ntype = \"{kind}\"\norder = \"{order}\"\nresolution = 0.001"
     );
     let profile = profile(&channel("value", &keys));
-    let mut gauge = Gauge::new(1);
+    let mut gauge = AskedGauge::new(1);
     let registers = words(bytes, order);
     if table == "input" {
         gauge.registers.set_inputs_bulk(7, &registers).unwrap();
@@ -172,7 +178,7 @@ fn neighbouring_registers_are_fetched_by_one_question_and_others_by_their_own() 
         )
     };
     let profile = profile(&[at("a", 0), at("b", 1), at("c", 2), at("d", 40)].concat());
-    let mut gauge = Gauge::new(1);
+    let mut gauge = AskedGauge::new(1);
     gauge.registers.set_holdings_bulk(0, &[10, 11, 12]).unwrap();
     gauge.registers.set_holding(40, 50).unwrap();
     let (samples, troubles) = round(&profile, &mut gauge, 2);
@@ -195,9 +201,9 @@ fn a_register_that_the_gauge_lacks_is_refused_in_words() {
         "value",
         "table = \"input\"\nregister = 63\ntype = \"u32\"",
     ));
-    let (samples, troubles) = round(&profile, &mut Gauge::new(1), 1);
+    let (samples, troubles) = round(&profile, &mut AskedGauge::new(1), 1);
     assert_eq!(samples, []);
-    let [Trouble::Refused(words)] = &troubles[..] else {
+    let [DecodeTrouble::Refused(words)] = &troubles[..] else {
         panic!("{troubles:?}")
     };
     assert!(
@@ -212,7 +218,7 @@ fn a_corrupted_reply_gives_no_value_and_the_next_question_does() {
         "value",
         "table = \"input\"\nregister = 0\ntype = \"u16\"",
     ));
-    let mut gauge = Gauge::new(1);
+    let mut gauge = AskedGauge::new(1);
     gauge.registers.set_input(0, 1234).unwrap();
     for byte in 0..7 {
         for bit in 0..8 {
@@ -251,7 +257,7 @@ fn two_gauges_on_one_line_keep_to_their_own_answers() {
     ]
     .concat();
     let profile = profile(&channels);
-    let (mut one, mut two) = (Gauge::new(1), Gauge::new(2));
+    let (mut one, mut two) = (AskedGauge::new(1), AskedGauge::new(2));
     one.registers.set_input(0, 111).unwrap();
     two.registers.set_input(0, 222).unwrap();
     let mut driver = profile.driver(DriverOptions::default());
@@ -268,7 +274,7 @@ fn two_gauges_on_one_line_keep_to_their_own_answers() {
         driver.receive(now, answers.iter().flatten().next().unwrap(), &mut out);
     }
     let (samples, troubles) = split(&out);
-    assert!(troubles.contains(&Trouble::NoAnswer));
+    assert!(troubles.contains(&DecodeTrouble::NoAnswer));
     for sample in &samples {
         let expected = if sample.channel == 0 { 111.0 } else { 222.0 };
         assert_eq!(sample.value, Some(expected));
@@ -289,14 +295,14 @@ fn taken(profile: &Profile, delays: &[u64], answer: &dyn Fn(u16) -> Vec<u8>) -> 
     loop {
         let mut out = Vec::new();
         match driver.next(now) {
-            Next::Send(_) => {
+            NextAction::Send(_) => {
                 let Some(delay) = delays.get(usize::from(asked)) else {
                     return taken;
                 };
                 on_the_way.push(Reverse((now + delay, answer(asked))));
                 asked += 1;
             }
-            Next::Wait { until_us } => {
+            NextAction::Wait { until_us } => {
                 let arrives = on_the_way.peek().map(|Reverse((at, _))| *at);
                 now = until_us.min(arrives.unwrap_or(u64::MAX)).max(now);
                 while let Some(Reverse((at, _))) = on_the_way.peek() {
@@ -309,8 +315,8 @@ fn taken(profile: &Profile, delays: &[u64], answer: &dyn Fn(u16) -> Vec<u8>) -> 
                     driver.receive(now, &bytes, &mut out);
                 }
             }
-            Next::Drain => {}
-            Next::Listen => panic!("a gauge that only answers is listened to"),
+            NextAction::Drain => {}
+            NextAction::Listen => panic!("a gauge that only answers is listened to"),
         }
         let values = split(&out).0.into_iter().filter_map(|sample| sample.value);
         taken.extend(values.map(|value| (value, asked - 1)));
@@ -377,6 +383,6 @@ fn a_reply_of_another_gauge_in_pieces_is_thrown_away() {
         let (samples, troubles) = split(&out);
         let values: Vec<_> = samples.iter().map(|sample| sample.value).collect();
         assert_eq!(values, [Some(7.0)], "cut at {cut}: {troubles:?}");
-        assert_eq!(troubles, [Trouble::LateAnswer], "cut at {cut}");
+        assert_eq!(troubles, [DecodeTrouble::LateAnswer], "cut at {cut}");
     }
 }

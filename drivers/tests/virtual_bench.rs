@@ -8,14 +8,14 @@ use std::time::{Duration, Instant};
 
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::transport::serial;
-use benchhand_drivers::{Decoded, DriverOptions, Line, Registry};
+use benchhand_drivers::{Decoded, DriverOptions, ProfileRegistry, SerialSettings};
 use benchhand_testbed::gauge::{VirtualGauge, encode};
 
 /// Longer than a gauge of ten values a second takes for some, on a machine that is busy otherwise.
 const PATIENCE: Duration = Duration::from_secs(20);
 
-fn line(baud: u32, format: &str) -> Line {
-    Line::new(baud, format.parse().unwrap())
+fn line(baud: u32, format: &str) -> SerialSettings {
+    SerialSettings::new(baud, format.parse().unwrap())
 }
 
 #[test]
@@ -42,7 +42,7 @@ fn what_the_opener_set_is_read_back_at_the_other_end() {
 }
 
 /// What a port at this line reads of a gauge at 9600 8N1 in so many reads with something in them.
-fn read_at(own: Line) -> Vec<u8> {
+fn read_at(own: SerialSettings) -> Vec<u8> {
     let end = PtyEnd::open().unwrap();
     let path = end.path().to_owned();
     let say = |n: usize| encode::line(12_340 + i64::try_from(n).unwrap(), 3, " mm");
@@ -68,7 +68,7 @@ fn read_at(own: Line) -> Vec<u8> {
 }
 
 fn values(bytes: &[u8]) -> Vec<f64> {
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     let profile = registry.get("ascii-length").expect("it ships");
     let mut driver = profile.driver(DriverOptions::default());
     let mut out = Vec::new();

@@ -1,12 +1,12 @@
 //! What a gauge shows while a builder works, as a stream with known truth; seeded.
 
-use benchhand_drivers::stream::{Event, Header, Origin, Stream, What};
-use benchhand_drivers::{Profile, Registry};
+use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent, StreamHeader, StreamOrigin};
+use benchhand_drivers::{Profile, ProfileRegistry};
 use benchhand_testbed::SplitMix64;
 
 /// A shipped profile.
 pub fn shipped(name: &str) -> Profile {
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     let found = registry.get(name);
     found.unwrap_or_else(|| panic!("{name} ships")).clone()
 }
@@ -14,8 +14,8 @@ pub fn shipped(name: &str) -> Profile {
 /// Values ten times a second, written down one by one.
 #[derive(Debug)]
 pub struct Hand {
-    events: Vec<Event>,
-    header: Header,
+    events: Vec<StreamEvent>,
+    header: StreamHeader,
     encode: fn(f64) -> String,
     noise: f64,
     dice: SplitMix64,
@@ -54,7 +54,7 @@ impl Hand {
         let profile = shipped(profile);
         Hand {
             events: Vec::new(),
-            header: Header::new(profile.name(), profile.line(), Origin::Synthesised),
+            header: StreamHeader::new(profile.name(), profile.line(), StreamOrigin::Synthesised),
             encode,
             noise,
             dice: SplitMix64::new(seed),
@@ -70,9 +70,9 @@ impl Hand {
         }
         let shown = self.at + self.noise * normal;
         let bytes = (self.encode)(shown).into_bytes();
-        self.events.push(Event {
+        self.events.push(StreamEvent {
             at_us: (self.events.len() as f64 * STEP_S * 1e6).round() as u64,
-            what: What::Rx(bytes),
+            what: LineEvent::Rx(bytes),
         });
     }
 

@@ -8,7 +8,7 @@ use benchhand_blueprint::answers::{self, AnswerDocument, AskError, AskTrouble, Q
 use benchhand_wire::{DecideJob, OtherSide, Reason, Refusal};
 use serde_json::Value;
 
-use crate::args::{Decide, Of};
+use crate::args::{DecideCommand, JobOrFiles};
 use crate::client::ask;
 use crate::context::Context;
 use crate::data::shown;
@@ -29,7 +29,7 @@ struct Other {
 ///
 /// # Errors
 /// Why there is no answer.
-pub(super) fn run(context: &mut Context, args: Decide) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: DecideCommand) -> Result<Exit, Failure> {
     let (of, question, other) = asked::of(args)?;
     let document = document(context, &of, &question, other)?;
     if context.json {
@@ -48,7 +48,7 @@ pub(super) fn run(context: &mut Context, args: Decide) -> Result<Exit, Failure> 
 /// Why there are none.
 pub(super) fn simulated(
     context: &Context,
-    of: &Of,
+    of: &JobOrFiles,
     trials: usize,
     seed: Option<u64>,
 ) -> Result<Value, Refusal> {
@@ -71,7 +71,7 @@ pub(super) fn understood(document: Value) -> Result<AnswerDocument, Refusal> {
 /// this version knows of.
 fn document(
     context: &Context,
-    of: &Of,
+    of: &JobOrFiles,
     question: &Question,
     other: Option<Other>,
 ) -> Result<Value, Refusal> {

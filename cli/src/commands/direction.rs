@@ -8,12 +8,12 @@ use benchhand_blueprint::Quantity;
 use benchhand_blueprint::units::{QuantityKind, Unit};
 use benchhand_wire::{GaugeSetup, GaugeState, Gauges, Reason, Refusal, SetGauge, Watch};
 
-use super::watched::{Came, TypedLines, Watched, say};
-use crate::args::GaugeDirection;
+use super::watched::{RestOrLine, TypedLines, WatchedGauge, say};
+use crate::args::GaugeDirectionArgs;
 use crate::client::{Http, ask};
 use crate::context::{Context, LiveDaemon};
 use crate::errors::{Exit, Failure};
-use crate::show::direction::{self, Direction};
+use crate::show::direction::{self, SeenDirection};
 
 /// What is to be let out, cc or g.
 const LITTLE: std::ops::RangeInclusive<f64> = 1.0..=5.0;
@@ -28,7 +28,7 @@ const USUAL_ENDS_CC: [f64; 6] = [10.0, 25.0, 50.0, 100.0, 150.0, 200.0];
 ///
 /// # Errors
 /// Why it cannot be watched, or that the register says otherwise and nobody said what holds.
-pub(super) fn run(context: &mut Context, args: &GaugeDirection) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: &GaugeDirectionArgs) -> Result<Exit, Failure> {
     let live = context.live()?;
     let seen = learn(context, &live, args);
     live.finish()?;
@@ -41,8 +41,8 @@ pub(super) fn run(context: &mut Context, args: &GaugeDirection) -> Result<Exit, 
 fn learn(
     context: &mut Context,
     live: &LiveDaemon,
-    args: &GaugeDirection,
-) -> Result<Direction, Failure> {
+    args: &GaugeDirectionArgs,
+) -> Result<SeenDirection, Failure> {
     let gauge = watchable(&live.http, &args.name)?;
     let lines = TypedLines::hear();
     if let Some(counts) = &gauge.setup.counts {
@@ -56,7 +56,7 @@ fn learn(
     }
     let seen = watch(context, &live.http, &gauge.setup, &lines)?;
     let before = gauge.setup.counts.clone();
-    let mut found = Direction {
+    let mut found = SeenDirection {
         gauge: args.name.clone(),
         counts: seen.counts().to_owned(),
         from: seen.from,
@@ -214,7 +214,7 @@ fn watch(
         let holds: Quantity = text.parse().ok()?;
         Some(holds.base())
     });
-    let mut watched = Watched::new(http, setup.name.clone(), None);
+    let mut watched = WatchedGauge::new(http, setup.name.clone(), None);
     let mut from = watched.rest(false)?;
     let invited = format!(
         "Let a little out of {}, {} to {} {}, and let it rest.",
@@ -227,8 +227,8 @@ fn watch(
     let mut asked: Option<Moved> = None;
     loop {
         let to = match watched.rest_or_line(lines)? {
-            Came::Rest(to) => to,
-            Came::Typed(line) => {
+            RestOrLine::Rest(to) => to,
+            RestOrLine::Typed(line) => {
                 match (asked, line.trim().to_lowercase().as_str()) {
                     (_, "") => {}
                     (Some(moved), word @ ("delivered" | "refill")) => {

@@ -15,12 +15,12 @@ pub(crate) use only::keep_only;
 
 use super::figure::cell;
 use super::table::Table;
-use crate::args::Section;
+use crate::args::ReportSection;
 
 /// The report, or only some sections of it; cautions always stand.
-pub(crate) fn sections(report: &Report, only: &[Section]) -> String {
+pub(crate) fn sections(report: &Report, only: &[ReportSection]) -> String {
     let all = only.is_empty();
-    let has = |section: Section| all || only.contains(&section);
+    let has = |section: ReportSection| all || only.contains(&section);
     let kept;
     let report = if all {
         report
@@ -32,7 +32,7 @@ pub(crate) fn sections(report: &Report, only: &[Section]) -> String {
     parts.extend(findings(&report.findings));
     parts.extend(verdicts::section(&report.verdicts));
     if only::cylinders(only) {
-        let worst_known = match has(Section::Compression) {
+        let worst_known = match has(ReportSection::Compression) {
             true => budget::sentence(&report.cylinders).unwrap_or_default(),
             false => String::new(),
         };
@@ -48,7 +48,7 @@ pub(crate) fn sections(report: &Report, only: &[Section]) -> String {
             only,
         ));
     }
-    if has(Section::Compression) {
+    if has(ReportSection::Compression) {
         parts.push(cylinders::rests_on(&report.inputs));
     }
     parts.extend(block::bores(&report.bores));

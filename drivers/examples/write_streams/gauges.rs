@@ -29,7 +29,7 @@ pub(crate) struct Answer {
 pub(crate) type Say = Box<dyn FnMut(usize, &mut Shown) -> Answer>;
 
 /// A virtual gauge.
-pub(crate) struct Gauge {
+pub(crate) struct PlayedGauge {
     shown: Shown,
     /// One for each question that it answers; a gauge that sends by itself has one.
     says: Vec<(Vec<u8>, Say)>,
@@ -65,7 +65,7 @@ impl Shown {
     }
 }
 
-impl Gauge {
+impl PlayedGauge {
     pub(crate) fn new(say: impl FnMut(usize, &mut Shown) -> Answer + 'static) -> Self {
         Self::asked(vec![(Vec::new(), Box::new(say))])
     }
@@ -204,8 +204,8 @@ fn line_gauge(channel: &'static str, decimals: i32, unit: &'static str, tail: &'
 }
 
 /// A line that has no sign: its first one could be a cut one.
-fn unsigned_line(channel: &'static str, unit: &'static str) -> Gauge {
-    Gauge::new(move |_, shown| {
+fn unsigned_line(channel: &'static str, unit: &'static str) -> PlayedGauge {
+    PlayedGauge::new(move |_, shown| {
         let text = format!("{}\r\n", encode::decimal(shown.count, 2, false));
         at_cr(text, vec![give(channel, shown.count, 2, unit)])
     })
@@ -228,12 +228,12 @@ fn even_parity(text: &str) -> Vec<u8> {
 }
 
 /// Every gauge by its profile.
-pub(crate) fn all() -> Vec<(&'static str, Gauge)> {
-    let polled = |say: Say| Gauge::asked(vec![(b"?\r".to_vec(), say)]).losing(&[20, 41]);
+pub(crate) fn all() -> Vec<(&'static str, PlayedGauge)> {
+    let polled = |say: Say| PlayedGauge::asked(vec![(b"?\r".to_vec(), say)]).losing(&[20, 41]);
     let mut all = vec![
         (
             "ascii-length",
-            Gauge::new(line_gauge("length", 4, "mm", " mm")),
+            PlayedGauge::new(line_gauge("length", 4, "mm", " mm")),
         ),
         (
             "ascii-length-polled",
@@ -244,7 +244,10 @@ pub(crate) fn all() -> Vec<(&'static str, Gauge)> {
             "ascii-volume-polled",
             polled(line_gauge("volume", 2, "cc", " mL")),
         ),
-        ("ascii-mass", Gauge::new(line_gauge("mass", 2, "g", " g"))),
+        (
+            "ascii-mass",
+            PlayedGauge::new(line_gauge("mass", 2, "g", " g")),
+        ),
         ("ascii-mass-polled", polled(line_gauge("mass", 3, "g", ""))),
         ("ascii-pressure", unsigned_line("pressure", "Pa")),
         (
@@ -259,7 +262,7 @@ pub(crate) fn all() -> Vec<(&'static str, Gauge)> {
     all
 }
 
-fn digits() -> Vec<(&'static str, Gauge)> {
+fn digits() -> Vec<(&'static str, PlayedGauge)> {
     let text = |number: usize, shown: &mut Shown| {
         let inch = number % 19 > 15;
         let decimals = if inch { 4 } else { 2 };
@@ -283,13 +286,13 @@ fn digits() -> Vec<(&'static str, Gauge)> {
         frame(bytes, vec![give("length", shown.count, 2, "mm")])
     };
     vec![
-        ("bcd13-length", Gauge::new(text)),
-        ("bcd13-length-button", Gauge::new(text)),
-        ("bcd13-length-packed", Gauge::new(packed)),
+        ("bcd13-length", PlayedGauge::new(text)),
+        ("bcd13-length-button", PlayedGauge::new(text)),
+        ("bcd13-length-packed", PlayedGauge::new(packed)),
     ]
 }
 
-fn texts() -> Vec<(&'static str, Gauge)> {
+fn texts() -> Vec<(&'static str, PlayedGauge)> {
     let columns = |number: usize, shown: &mut Shown| {
         if number % 17 == 9 {
             let gives = vec![give("mass", 0, 2, "g").status("overrange")];
@@ -360,34 +363,37 @@ fn texts() -> Vec<(&'static str, Gauge)> {
         let text = format!("{body};{:03}\r", sum(body.as_bytes()));
         frame(text, vec![give("pressure", shown.count, 3, "Pa")])
     };
-    let mut set_up = Gauge::new(set_up);
+    let mut set_up = PlayedGauge::new(set_up);
     set_up.yes = b"OK\r\n".to_vec();
     vec![
-        ("columns-mass", Gauge::new(columns)),
-        ("comma-mass", Gauge::new(comma).doubtful()),
-        ("probes-length", Gauge::new(probes).within(-29_000, 29_000)),
-        ("labelled-flow", Gauge::new(labelled)),
-        ("hex-length", Gauge::new(hex)),
-        ("seven-bit-mass", Gauge::new(seven)),
+        ("columns-mass", PlayedGauge::new(columns)),
+        ("comma-mass", PlayedGauge::new(comma).doubtful()),
+        (
+            "probes-length",
+            PlayedGauge::new(probes).within(-29_000, 29_000),
+        ),
+        ("labelled-flow", PlayedGauge::new(labelled)),
+        ("hex-length", PlayedGauge::new(hex)),
+        ("seven-bit-mass", PlayedGauge::new(seven)),
         ("set-up-volume", set_up),
-        ("exponent-pressure", Gauge::new(exponent)),
+        ("exponent-pressure", PlayedGauge::new(exponent)),
     ]
 }
 
-pub(crate) fn asked_pair() -> Gauge {
+pub(crate) fn asked_pair() -> PlayedGauge {
     let say = |question: &'static str, channel: &'static str| -> Say {
         Box::new(move |_, shown| {
             let text = format!("{question}\u{6}{}\r", encode::decimal(shown.count, 1, true));
             frame(text, vec![give(channel, shown.count, 1, "Pa")])
         })
     };
-    Gauge::asked(vec![
+    PlayedGauge::asked(vec![
         (b"RA\r".to_vec(), say("RA\r", "test")),
         (b"RB\r".to_vec(), say("RB\r", "metering")),
     ])
 }
 
-impl Gauge {
+impl PlayedGauge {
     pub(crate) fn counting_from(mut self, count: i64) -> Self {
         self.shown.count = count;
         self

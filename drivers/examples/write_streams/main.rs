@@ -13,10 +13,10 @@ use std::fs::File;
 use std::io::{BufWriter, Write as _};
 use std::path::Path;
 
-use benchhand_drivers::stream::{Event, Header, Origin, Stream, What};
-use benchhand_drivers::{DriverOptions, Mode, Next, Profile, Registry};
+use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent, StreamHeader, StreamOrigin};
+use benchhand_drivers::{DriverOptions, NextAction, Profile, ProfileRegistry, TalkMode};
 use benchhand_testbed::SplitMix64;
-use gauges::{Answer, Gauge, Give};
+use gauges::{Answer, Give, PlayedGauge};
 
 /// How many frames or answers a stream holds.
 const FRAMES: usize = 60;
@@ -25,17 +25,17 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let folder = std::env::args()
         .nth(1)
         .ok_or("name the folder to write to")?;
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     for (seed, (name, gauge)) in (1..).zip(gauges::all()) {
         let profile = registry
             .get(name)
             .ok_or_else(|| format!("no profile {name}"))?;
-        let mut bench = Bench {
+        let mut bench = StreamMaker {
             random: SplitMix64::new(seed),
             events: Vec::new(),
             gives: Vec::new(),
         };
-        if profile.mode() == Mode::Poll {
+        if profile.mode() == TalkMode::Poll {
             bench.ask(profile, gauge);
         } else {
             bench.listen(profile, gauge);
@@ -45,13 +45,13 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     Ok(())
 }
 
-struct Bench {
+struct StreamMaker {
     random: SplitMix64,
-    events: Vec<Event>,
+    events: Vec<StreamEvent>,
     gives: Vec<(u64, Give)>,
 }
 
-impl Bench {
+impl StreamMaker {
     /// Puts an answer on the line in one to three pieces, as an adapter would, and notes what it
     /// gives at the time of the piece that completes it.
     fn send(&mut self, mut at_us: u64, answer: &Answer) -> u64 {
@@ -66,9 +66,9 @@ impl Bench {
             };
             let to = from + length;
             if length > 0 {
-                self.events.push(Event {
+                self.events.push(StreamEvent {
                     at_us,
-                    what: What::Rx(answer.bytes[from..to].to_vec()),
+                    what: LineEvent::Rx(answer.bytes[from..to].to_vec()),
                 });
                 if from < answer.whole_at && answer.whole_at <= to {
                     self.gives
@@ -82,7 +82,7 @@ impl Bench {
     }
 
     /// A gauge that sends by itself or at a press, with its start-up commands answered.
-    fn listen(&mut self, profile: &Profile, mut gauge: Gauge) {
+    fn listen(&mut self, profile: &Profile, mut gauge: PlayedGauge) {
         let mut at_us = self.start_up(profile, &mut gauge);
         let period = profile.period().unwrap_or(1_700_000);
         for number in 0..FRAMES {
@@ -96,41 +96,41 @@ impl Bench {
         }
     }
 
-    fn start_up(&mut self, profile: &Profile, gauge: &mut Gauge) -> u64 {
+    fn start_up(&mut self, profile: &Profile, gauge: &mut PlayedGauge) -> u64 {
         let mut driver = profile.driver(DriverOptions::default());
         let mut now = 0;
         loop {
             match driver.next(now) {
-                Next::Send(bytes) => {
-                    self.events.push(Event {
+                NextAction::Send(bytes) => {
+                    self.events.push(StreamEvent {
                         at_us: now,
-                        what: What::Tx(bytes),
+                        what: LineEvent::Tx(bytes),
                     });
                     now += 12_000;
-                    self.events.push(Event {
+                    self.events.push(StreamEvent {
                         at_us: now,
-                        what: What::Rx(gauge.yes.clone()),
+                        what: LineEvent::Rx(gauge.yes.clone()),
                     });
                     driver.receive(now, &gauge.yes, &mut Vec::new());
                 }
-                Next::Wait { until_us } => now = until_us,
-                Next::Drain => {}
-                Next::Listen => return now,
+                NextAction::Wait { until_us } => now = until_us,
+                NextAction::Drain => {}
+                NextAction::Listen => return now,
             }
         }
     }
 
     /// A gauge that is asked, by the driver itself.
-    fn ask(&mut self, profile: &Profile, mut gauge: Gauge) {
+    fn ask(&mut self, profile: &Profile, mut gauge: PlayedGauge) {
         let mut driver = profile.driver(DriverOptions::default());
         let mut now = 0;
         let mut answered = 0;
         while answered < FRAMES {
             match driver.next(now) {
-                Next::Send(question) => {
-                    self.events.push(Event {
+                NextAction::Send(question) => {
+                    self.events.push(StreamEvent {
                         at_us: now,
-                        what: What::Tx(question.clone()),
+                        what: LineEvent::Tx(question.clone()),
                     });
                     let Some(answer) = gauge.answer(&question, answered, &mut self.random) else {
                         continue;
@@ -143,20 +143,21 @@ impl Bench {
                     self.send(now + delay, &answer);
                     for event in self.events[first..].iter().cloned() {
                         now = event.at_us;
-                        let What::Rx(bytes) = event.what else {
+                        let LineEvent::Rx(bytes) = event.what else {
                             continue;
                         };
                         driver.receive(now, &bytes, &mut Vec::new());
                     }
                 }
-                Next::Wait { until_us } => now = until_us,
-                Next::Drain | Next::Listen => {}
+                NextAction::Wait { until_us } => now = until_us,
+                NextAction::Drain | NextAction::Listen => {}
             }
         }
     }
 
     fn write(self, folder: &Path, profile: &Profile, seed: u64) -> std::io::Result<()> {
-        let mut header = Header::new(profile.name(), profile.line(), Origin::Synthesised);
+        let mut header =
+            StreamHeader::new(profile.name(), profile.line(), StreamOrigin::Synthesised);
         header.start = Some("2026-03-02T09:14:05Z".to_owned());
         header.note = Some(format!(
             "virtual gauge, seed {seed}; no reading of a real one"

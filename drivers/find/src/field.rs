@@ -4,26 +4,26 @@
 //! decided elsewhere.
 
 use crate::records::Record;
-use crate::series::{Course, course};
-use crate::tokens::{Number, latin, numbers, word_before, word_behind};
+use crate::series::{FieldCourse, course};
+use crate::tokens::{RecordNumber, latin, numbers, word_before, word_behind};
 use crate::units;
-use benchhand_drivers::profile::Mark;
+use benchhand_drivers::profile::DecimalMark;
 use benchhand_drivers::unit::{QuantityKind, Unit};
 
 /// A record with its numbers.
 #[derive(Debug, Clone)]
-pub(crate) struct Parsed {
+pub(crate) struct ParsedRecord {
     pub(crate) text: Vec<u8>,
     pub(crate) at_us: u64,
-    pub(crate) numbers: Vec<Number>,
+    pub(crate) numbers: Vec<RecordNumber>,
 }
 
 /// One number of the records, followed from record to record.
 #[derive(Debug, Clone)]
-pub(crate) struct Field {
+pub(crate) struct RecordField {
     /// Which number of the record, from the left.
     pub(crate) index: usize,
-    pub(crate) course: Course,
+    pub(crate) course: FieldCourse,
     /// Words that stand behind it, each once, in the order in which they came.
     pub(crate) words: Vec<String>,
     /// The unit that the last of them means.
@@ -47,14 +47,14 @@ pub(crate) struct Field {
     pub(crate) travel: f64,
 }
 
-impl Field {
+impl RecordField {
     pub(crate) fn points(&self) -> f64 {
         let mut points = match self.course {
-            Course::Moving => 3.0,
-            Course::Still => 1.0,
-            Course::Constant => 0.0,
-            Course::Clock => -1.0,
-            Course::Counter => -2.0,
+            FieldCourse::Moving => 3.0,
+            FieldCourse::Still => 1.0,
+            FieldCourse::Constant => 0.0,
+            FieldCourse::Clock => -1.0,
+            FieldCourse::Counter => -2.0,
         };
         if self.unit.is_some_and(is_of_the_trade) {
             points += 3.0;
@@ -79,8 +79,8 @@ impl Field {
         self.may_be_it()
             && !self.beside
             && (self.unit.is_some_and(is_of_the_trade)
-                || matches!(self.course, Course::Moving | Course::Still)
-                || self.decimals.is_some() && self.course != Course::Constant)
+                || matches!(self.course, FieldCourse::Moving | FieldCourse::Still)
+                || self.decimals.is_some() && self.course != FieldCourse::Constant)
     }
 }
 
@@ -89,17 +89,17 @@ pub(crate) fn regular(
     records: &[Record],
     front: usize,
     tail: usize,
-    mark: Mark,
+    mark: DecimalMark,
     grouping: Option<u8>,
-) -> Vec<Parsed> {
-    let parsed: Vec<Parsed> = records
+) -> Vec<ParsedRecord> {
+    let parsed: Vec<ParsedRecord> = records
         .iter()
         .filter_map(|record| {
             let text = record
                 .text
                 .get(front..record.text.len().checked_sub(tail)?)?
                 .to_vec();
-            Some(Parsed {
+            Some(ParsedRecord {
                 at_us: record.at_us,
                 numbers: numbers(&text, mark, grouping),
                 text,
@@ -122,8 +122,8 @@ pub(crate) fn regular(
         .collect()
 }
 
-pub(crate) fn field(records: &[Parsed], index: usize) -> Field {
-    let all: Vec<&Number> = records
+pub(crate) fn field(records: &[ParsedRecord], index: usize) -> RecordField {
+    let all: Vec<&RecordNumber> = records
         .iter()
         .map(|record| &record.numbers[index])
         .collect();
@@ -165,7 +165,7 @@ pub(crate) fn field(records: &[Parsed], index: usize) -> Field {
     let alone = records[0].numbers.len() == 1
         && !temperature
         && (unit.is_some() || words.iter().all(|word| word.len() <= 1));
-    Field {
+    RecordField {
         index,
         course,
         unit: in_front.or(unit.filter(|_| !sometimes_none || words.len() == 1)),
@@ -193,12 +193,12 @@ pub(crate) fn field(records: &[Parsed], index: usize) -> Field {
         part_of_a_name: all
             .iter()
             .all(|number| number.glued && number.decimals.is_none())
-            && course == Course::Constant,
+            && course == FieldCourse::Constant,
     }
 }
 
 /// The word behind a number; not where it is the label of the next one.
-pub(crate) fn behind(record: &Parsed, index: usize) -> String {
+pub(crate) fn behind(record: &ParsedRecord, index: usize) -> String {
     let number = &record.numbers[index];
     let word = unit_word(&record.text, number.end());
     let labelled = record
@@ -259,7 +259,7 @@ pub(crate) fn is_of_the_trade(unit: Unit) -> bool {
 }
 
 /// A record with its numbers and blanks taken out.
-pub(crate) fn skeleton(record: &Parsed) -> Vec<u8> {
+pub(crate) fn skeleton(record: &ParsedRecord) -> Vec<u8> {
     let mut text = Vec::new();
     let mut at = 0;
     for number in &record.numbers {
@@ -277,12 +277,12 @@ pub(crate) fn skeleton(record: &Parsed) -> Vec<u8> {
 
 /// Whether a number's unit does not tell what it is: it is part of a value of two numbers, or
 /// its unit is put together.
-pub(crate) fn is_compound(record: &Parsed, index: usize, word: &str) -> bool {
+pub(crate) fn is_compound(record: &ParsedRecord, index: usize, word: &str) -> bool {
     two_numbers(record, index, word) || put_together(record, index, word)
 }
 
 /// Whether a number belongs to a value of two numbers (`2' 05.3"`, `1 lb 11 oz`).
-pub(crate) fn two_numbers(record: &Parsed, index: usize, word: &str) -> bool {
+pub(crate) fn two_numbers(record: &ParsedRecord, index: usize, word: &str) -> bool {
     let number = &record.numbers[index];
     let text = &record.text;
     if let Some(before) = index.checked_sub(1).map(|at| &record.numbers[at]) {
@@ -306,7 +306,7 @@ pub(crate) fn two_numbers(record: &Parsed, index: usize, word: &str) -> bool {
 }
 
 /// Whether a number's unit is put together (`in lb`, `oz.in`).
-fn put_together(record: &Parsed, index: usize, word: &str) -> bool {
+fn put_together(record: &ParsedRecord, index: usize, word: &str) -> bool {
     if units::unit(word).is_none() {
         return false;
     }

@@ -2,10 +2,10 @@
 //!
 //! Knows places, encodings, words and units; does not judge whether a value can be believed.
 
-use super::cells::{self, Count};
+use super::cells::{self, RawCount};
 use super::{decimal, phrase};
-use crate::profile::model::{By, Channel, Chooser, Encoding, Place, Sent, Sentinel, Word};
-use crate::profile::saying::Saying;
+use crate::profile::model::{By, Channel, Chooser, Encoding, FieldPlace, Sent, Sentinel, Word};
+use crate::profile::saying::StatusMeaning;
 use crate::unit::Unit;
 
 /// The content of one frame, ready for fields to be looked up.
@@ -19,15 +19,15 @@ pub(super) struct Content<'a> {
 
 impl<'a> Content<'a> {
     /// The field at this place; for texts without surrounding blanks where columns say so.
-    pub(super) fn field(&self, place: &Place) -> Option<&'a [u8]> {
+    pub(super) fn field(&self, place: &FieldPlace) -> Option<&'a [u8]> {
         match place {
-            Place::Whole => Some(self.cells.trim_ascii()),
-            Place::At { at, len } => self.cells.get(*at..at + len),
-            Place::Column(column) => {
+            FieldPlace::Whole => Some(self.cells.trim_ascii()),
+            FieldPlace::At { at, len } => self.cells.get(*at..at + len),
+            FieldPlace::Column(column) => {
                 let (from, to) = self.columns.get(*column)?;
                 Some(self.cells[*from..*to].trim_ascii())
             }
-            Place::Label(label) => {
+            FieldPlace::Label(label) => {
                 let at = self
                     .cells
                     .windows(label.len())
@@ -60,9 +60,9 @@ impl<'a> Content<'a> {
         }
     }
 
-    fn is(&self, field: &[u8], word: &Word, place: &Place) -> bool {
+    fn is(&self, field: &[u8], word: &Word, place: &FieldPlace) -> bool {
         match word {
-            Word::Text(text) if matches!(place, Place::Label(_)) => field.starts_with(text),
+            Word::Text(text) if matches!(place, FieldPlace::Label(_)) => field.starts_with(text),
             Word::Text(text) => field.trim_ascii() == text.trim_ascii(),
             Word::Number(number) => {
                 let bits = if self.nibbles { 4 } else { 8 };
@@ -99,7 +99,7 @@ pub(super) enum Unread {
 }
 
 /// What one channel's field says.
-pub(super) enum Said {
+pub(super) enum DecodedField {
     Value {
         value: f64,
         resolution: f64,
@@ -107,11 +107,11 @@ pub(super) enum Said {
         front_sound: bool,
     },
     /// A status in place of a value, and the unit where a field of its own tells it.
-    Status(Saying, Option<Unit>),
+    Status(StatusMeaning, Option<Unit>),
 }
 
 /// What a channel's field says, whatever else the frame holds.
-pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<Said, Unread> {
+pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<DecodedField, Unread> {
     let field = content
         .field(&channel.place)
         .ok_or(Unread::Missing("a channel's value"))?;
@@ -120,11 +120,11 @@ pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<Said, Unr
         _ => None,
     };
     if let Some(saying) = sentinel(content, field, channel) {
-        return Ok(Said::Status(saying, unit_beside()));
+        return Ok(DecodedField::Status(saying, unit_beside()));
     }
     let number = number(field, channel).ok_or_else(|| Unread::Number(shown(field)))?;
     if let Some(saying) = counted_sentinel(&number, channel) {
-        return Ok(Said::Status(saying, unit_beside()));
+        return Ok(DecodedField::Status(saying, unit_beside()));
     }
     let unit = unit(content, &number, channel)?;
     let extra = match &channel.point {
@@ -163,7 +163,7 @@ pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<Said, Unr
         .map_or(Some(count), |table| table.of(unit));
     // Adding zero turns a negative zero into a plain one.
     let value = if negative { -value } else { value } + 0.0;
-    Ok(Said::Value {
+    Ok(DecodedField::Value {
         value,
         unit,
         resolution: resolution.ok_or_else(|| Unread::Unit(unit.symbol().to_owned()))?,
@@ -173,7 +173,7 @@ pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<Said, Unr
 
 enum Size {
     Decimal(decimal::Decimal),
-    Count(Count),
+    Count(RawCount),
     Float(f64),
 }
 
@@ -187,14 +187,14 @@ struct Number<'a> {
 
 fn number<'a>(field: &'a [u8], channel: &Channel) -> Option<Number<'a>> {
     // A column further right has a separator before it, so its front is whole.
-    let front = !matches!(channel.place, Place::Column(0) | Place::At { .. });
+    let front = !matches!(channel.place, FieldPlace::Column(0) | FieldPlace::At { .. });
     let plain = |size| Number {
         size,
         tail: &[],
         front_sound: front,
     };
     Some(match (channel.encoding, &channel.place) {
-        (Encoding::Decimal(rules), Place::Whole) => {
+        (Encoding::Decimal(rules), FieldPlace::Whole) => {
             let phrase = phrase::read(field, rules)?;
             Number {
                 size: Size::Decimal(phrase.number),
@@ -206,7 +206,7 @@ fn number<'a>(field: &'a [u8], channel: &Channel) -> Option<Number<'a>> {
                 front_sound: !phrase.label.is_empty() || phrase.number.signed && !rules.exponent,
             }
         }
-        (Encoding::Decimal(rules), Place::Label(_)) => {
+        (Encoding::Decimal(rules), FieldPlace::Label(_)) => {
             let mut rest = field;
             let found = decimal::read(&mut rest, rules)?;
             // The unit ends where the next label begins.
@@ -268,10 +268,10 @@ fn unit_before<'a>(label: &'a [u8], channel: &Channel) -> &'a [u8] {
 }
 
 /// A sentinel that stands in the field as text, or as a float that is no number.
-fn sentinel(content: &Content<'_>, field: &[u8], channel: &Channel) -> Option<Saying> {
+fn sentinel(content: &Content<'_>, field: &[u8], channel: &Channel) -> Option<StatusMeaning> {
     let found = |sentinel: &Sentinel| match sentinel {
-        Sentinel::Text(text) if channel.place == Place::Whole => phrase::has_word(field, text),
-        Sentinel::Text(text) if matches!(channel.place, Place::Label(_)) => {
+        Sentinel::Text(text) if channel.place == FieldPlace::Whole => phrase::has_word(field, text),
+        Sentinel::Text(text) if matches!(channel.place, FieldPlace::Label(_)) => {
             field
                 .split(|b| b.is_ascii_whitespace() || *b == b',')
                 .next()
@@ -292,10 +292,10 @@ fn sentinel(content: &Content<'_>, field: &[u8], channel: &Channel) -> Option<Sa
 }
 
 /// A sentinel that is a number before scaling.
-fn counted_sentinel(number: &Number<'_>, channel: &Channel) -> Option<Saying> {
+fn counted_sentinel(number: &Number<'_>, channel: &Channel) -> Option<StatusMeaning> {
     #[expect(clippy::cast_precision_loss, reason = "sentinels are small integers")]
     let is = |wanted: i64| match number.size {
-        Size::Count(Count(count)) => count == wanted,
+        Size::Count(RawCount(count)) => count == wanted,
         Size::Decimal(decimal) => decimal.count() == wanted,
         Size::Float(float) => float == wanted as f64,
     };

@@ -1,53 +1,54 @@
-//! A whole frame becomes samples.
+//! Turns a whole frame into samples.
 //!
-//! All or nothing: where one field of a frame cannot be read, the frame gives no value at all,
-//! because what damaged one field may have damaged the others.
+//! If one field of a frame cannot be read, the frame gives no value at all, because the damage may
+//! have reached the other fields too.
 
-use super::field::{Content, Said, Unread, said, shown};
+use super::field::{Content, DecodedField, Unread, said, shown};
 use super::{cells, decimal};
-use crate::driver::{Decoded, Trouble};
+use crate::driver::{DecodeTrouble, Decoded};
 use crate::profile::model::{By, Channel, Chooser, Encoding, Form, Layout, Sent};
-use crate::profile::saying::Saying;
+use crate::profile::saying::StatusMeaning;
 use crate::sample::{Sample, Status};
 use crate::unit::Unit;
 
-/// What a reader of frames remembers between them.
+/// Values that are remembered from frame to frame.
 #[derive(Debug, Default, Clone)]
 pub(crate) struct Memory {
     cells: Vec<u8>,
     columns: Vec<(usize, usize)>,
-    /// What each channel showed last.
+    /// The last value of each channel.
     last: Vec<Last>,
 }
 
-/// What a channel showed last.
+/// The last value of one channel.
 #[derive(Debug, Default, Clone, Copy)]
 struct Last {
     /// Unit and size of one count.
     scale: Option<(Unit, f64)>,
-    /// The last value taken, where jumps are judged.
+    /// The last accepted value, for channels whose jumps are judged.
     value: Option<f64>,
     /// A jump that was held back.
     jumped: Option<f64>,
 }
 
-/// How a frame is to be read.
+/// The circumstances in which a frame is read.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Context {
+pub(crate) struct FrameContext {
     pub(crate) at_us: u64,
-    /// The only channel that this frame is about, where the question decided it.
+    /// The only channel that this frame holds, if the question decided it.
     pub(crate) channel: Option<u8>,
-    /// The frame may have lost bytes at its front.
+    /// Whether the frame may have lost bytes at its front.
     pub(crate) front_doubtful: bool,
-    /// A button on the gauge sent it.
+    /// Whether a button on the gauge sent the frame.
     pub(crate) button: bool,
 }
 
-/// Reads `frame` and appends what it says to `out`. `false` where the frame is one to ignore.
+/// Reads `frame` and appends its samples or its trouble to `out`. `false` if the frame is to be
+/// ignored.
 pub(crate) fn read(
     layout: &Layout,
     frame: &[u8],
-    context: Context,
+    context: FrameContext,
     memory: &mut Memory,
     out: &mut Vec<Decoded>,
 ) -> bool {
@@ -57,7 +58,9 @@ pub(crate) fn read(
     let first = out.len();
     if let Err(unread) = read_all(layout, frame, context, memory, out) {
         out.truncate(first);
-        out.push(Decoded::Trouble(Trouble::Unreadable(unread.to_string())));
+        out.push(Decoded::Trouble(DecodeTrouble::Unreadable(
+            unread.to_string(),
+        )));
     }
     true
 }
@@ -65,7 +68,7 @@ pub(crate) fn read(
 fn read_all(
     layout: &Layout,
     frame: &[u8],
-    context: Context,
+    context: FrameContext,
     memory: &mut Memory,
     out: &mut Vec<Decoded>,
 ) -> Result<(), Unread> {
@@ -125,7 +128,7 @@ fn read_all(
                 note(&mut status, *content.choose(&rule.chooser)?);
             }
         }
-        if let Said::Value {
+        if let DecodedField::Value {
             front_sound: false, ..
         } = said
             && context.front_doubtful
@@ -140,10 +143,10 @@ fn read_all(
     Ok(())
 }
 
-/// Turns what was said into a sample, or into trouble where it cannot be believed.
+/// Turns a decoded field into a sample, or into trouble if the value is not believable.
 fn finish(
     channel: &Channel,
-    said: Said,
+    said: DecodedField,
     mut status: Status,
     at_us: u64,
     last: &mut Vec<Last>,
@@ -164,13 +167,13 @@ fn finish(
         })
     };
     let (value, unit, resolution) = match said {
-        Said::Value {
+        DecodedField::Value {
             value,
             resolution,
             unit,
             ..
         } => (value, unit, resolution),
-        Said::Status(saying, unit) => {
+        DecodedField::Status(saying, unit) => {
             note(&mut status, saying);
             let known = last
                 .scale
@@ -207,7 +210,7 @@ fn finish(
 }
 
 impl Last {
-    /// The value before, where this one is a jump that no second one has confirmed yet.
+    /// The previous value, if this value is a jump that no second value has confirmed yet.
     fn jumped_from(&mut self, value: f64, step: f64) -> Option<f64> {
         let near = |other: f64| (value - other).abs() <= step;
         match self.value {
@@ -224,10 +227,10 @@ impl Last {
 }
 
 fn trouble(text: String) -> Decoded {
-    Decoded::Trouble(Trouble::Unreadable(text))
+    Decoded::Trouble(DecodeTrouble::Unreadable(text))
 }
 
-/// Unit and size of one count to state for a status before any value was seen.
+/// Unit and size of one count for a status that comes before any value.
 fn first_scale(channel: &Channel, unit: Option<Unit>) -> Option<(Unit, f64)> {
     let unit = unit
         .or(channel.unit.default)
@@ -257,21 +260,21 @@ fn first_scale(channel: &Channel, unit: Option<Unit>) -> Option<(Unit, f64)> {
     ))
 }
 
-fn note(status: &mut Status, saying: Saying) {
+fn note(status: &mut Status, saying: StatusMeaning) {
     match saying {
-        Saying::Nothing => {}
-        // One field that says "unstable" outweighs another that says "stable".
-        Saying::Stable => status.stable = Some(status.stable.unwrap_or(true)),
-        Saying::Unstable => status.stable = Some(false),
-        Saying::Overrange => status.overrange = true,
-        Saying::Hold => status.hold = true,
-        Saying::LowBattery => status.low_battery = true,
-        Saying::Fault => status.fault = true,
-        Saying::Button => status.button = true,
+        StatusMeaning::Nothing => {}
+        // "Unstable" in one field outweighs "stable" in another.
+        StatusMeaning::Stable => status.stable = Some(status.stable.unwrap_or(true)),
+        StatusMeaning::Unstable => status.stable = Some(false),
+        StatusMeaning::Overrange => status.overrange = true,
+        StatusMeaning::Hold => status.hold = true,
+        StatusMeaning::LowBattery => status.low_battery = true,
+        StatusMeaning::Fault => status.fault = true,
+        StatusMeaning::Button => status.button = true,
     }
 }
 
-/// Takes bytes as the form says; `scratch` holds them where they differ.
+/// Converts bytes to the form's cells. `scratch` holds the cells if they differ from the bytes.
 fn formed<'a>(form: Form, raw: &'a [u8], scratch: &'a mut Vec<u8>) -> Result<&'a [u8], Unread> {
     match form {
         Form::Text | Form::Bytes => return Ok(raw),
@@ -302,7 +305,7 @@ fn formed<'a>(form: Form, raw: &'a [u8], scratch: &'a mut Vec<u8>) -> Result<&'a
     Ok(scratch)
 }
 
-/// Cuts a text at a separator; an empty separator means runs of blanks.
+/// Splits a text into columns. An empty separator means runs of blanks.
 fn cut(text: &[u8], separator: &[u8], columns: &mut Vec<(usize, usize)>) {
     if separator.is_empty() {
         let mut at = 0;

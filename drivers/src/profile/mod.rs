@@ -15,19 +15,19 @@ pub(crate) mod saying;
 
 use std::sync::Arc;
 
-pub use capture::{CaptureFailure, Expectation};
-pub use error::{Fault, ProfileError};
-pub use model::Mode;
-pub use number::{DecimalRules, Mark, Order, Scale};
-pub use registry::{BUILT_IN, Registry};
-pub use saying::Saying;
+pub use capture::{ByteCaptureFailure, ExpectedSample};
+pub use error::{ProfileError, ProfileFault};
+pub use model::TalkMode;
+pub use number::{ByteOrder, DecimalMark, DecimalRules, ScaleFactor};
+pub use registry::{BUILT_IN, ProfileRegistry};
+pub use saying::StatusMeaning;
 
 use crate::decode::ProfileDriver;
 use crate::driver::Driver;
-use crate::line::Line;
+use crate::serial_settings::SerialSettings;
 use crate::unit::{QuantityKind, Unit};
-use capture::Capture;
-use model::{Answer, Framing, Layout, LineEnd, Question, Talk};
+use capture::ByteCapture;
+use model::{Framing, Layout, LineEnd, PollAnswer, PollQuestion, Talk};
 
 /// How one kind of gauge talks. Cheap to clone.
 #[derive(Debug, Clone)]
@@ -42,26 +42,26 @@ pub(crate) struct Rules {
     pub(crate) title: String,
     pub(crate) file: String,
     pub(crate) text: String,
-    pub(crate) line: Line,
+    pub(crate) line: SerialSettings,
     pub(crate) talk: Talk,
     pub(crate) framing: Framing,
     pub(crate) layout: Layout,
-    pub(crate) questions: Vec<Question>,
+    pub(crate) questions: Vec<PollQuestion>,
     /// The Modbus address that channels without one of their own have.
     pub(crate) address: Option<u8>,
     pub(crate) channels: Vec<ChannelInfo>,
-    pub(crate) captures: Vec<Capture>,
+    pub(crate) captures: Vec<ByteCapture>,
 }
 
 impl Rules {
     /// The questions, with the Modbus address replaced where the options ask for it.
-    pub(crate) fn questions_for(&self, options: DriverOptions) -> Vec<Question> {
+    pub(crate) fn questions_for(&self, options: DriverOptions) -> Vec<PollQuestion> {
         let mut questions = self.questions.clone();
         let (Some(wanted), Some(own)) = (options.address, self.address) else {
             return questions;
         };
         for question in &mut questions {
-            if let Answer::Registers { address, .. } = &mut question.answer
+            if let PollAnswer::Registers { address, .. } = &mut question.answer
                 && *address == own
             {
                 *address = wanted;
@@ -103,14 +103,14 @@ pub struct ChannelInfo {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct DriverOptions {
     /// Whether bytes before the first are known to be none.
-    pub joined: Joined,
+    pub joined: JoinPoint,
     /// A Modbus address in place of the profile's.
     pub address: Option<u8>,
 }
 
 /// Where in a gauge's talking the first byte stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Joined {
+pub enum JoinPoint {
     /// Anywhere: the first line of a gauge that sends by itself is believed only where it shows
     /// that nothing is missing at its front.
     #[default]
@@ -158,13 +158,13 @@ impl Profile {
 
     /// How its line is set.
     #[must_use]
-    pub fn line(&self) -> Line {
+    pub fn line(&self) -> SerialSettings {
         self.rules.line
     }
 
     /// How the gauge sends.
     #[must_use]
-    pub fn mode(&self) -> Mode {
+    pub fn mode(&self) -> TalkMode {
         self.rules.talk.mode
     }
 
@@ -180,7 +180,7 @@ impl Profile {
     pub fn silence_after(&self) -> Option<u64> {
         const LEAST_US: u64 = 2_000_000;
         match self.mode() {
-            Mode::Button => None,
+            TalkMode::Button => None,
             _ => Some(self.period().unwrap_or(0).saturating_mul(3).max(LEAST_US)),
         }
     }
@@ -207,7 +207,7 @@ impl Profile {
     ///
     /// # Errors
     /// Every capture that did not give what it must.
-    pub fn check_captures(&self) -> Result<usize, Vec<CaptureFailure>> {
+    pub fn check_captures(&self) -> Result<usize, Vec<ByteCaptureFailure>> {
         capture::check(self, &self.rules.captures)
     }
 }

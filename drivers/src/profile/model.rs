@@ -2,13 +2,13 @@
 //!
 //! Everything here has passed the loader, so a rule that contradicts another does not occur.
 
-use crate::profile::number::{DecimalRules, Order, Scale};
-use crate::profile::saying::Saying;
+use crate::profile::number::{ByteOrder, DecimalRules, ScaleFactor};
+use crate::profile::saying::StatusMeaning;
 use crate::unit::{QuantityKind, Unit};
 
 /// How the gauge sends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Mode {
+pub enum TalkMode {
     /// By itself, at its own pace.
     Stream,
     /// One answer to each question.
@@ -20,7 +20,7 @@ pub enum Mode {
 /// The conversation around the frames.
 #[derive(Debug, Clone)]
 pub(crate) struct Talk {
-    pub(crate) mode: Mode,
+    pub(crate) mode: TalkMode,
     pub(crate) period_us: Option<u64>,
     pub(crate) settle_us: u64,
     /// The question that asks for all channels.
@@ -52,14 +52,14 @@ pub(crate) struct AnswerRules {
 
 /// A question and what its answer is.
 #[derive(Debug, Clone)]
-pub(crate) struct Question {
+pub(crate) struct PollQuestion {
     pub(crate) send: Vec<u8>,
-    pub(crate) answer: Answer,
+    pub(crate) answer: PollAnswer,
 }
 
 /// What the answer to a question is.
 #[derive(Debug, Clone)]
-pub(crate) enum Answer {
+pub(crate) enum PollAnswer {
     /// A frame as the profile describes it, for this channel or for all it holds.
     Frame { channel: Option<u8> },
     /// A Modbus reply from this address with this function and this many bytes of registers.
@@ -69,6 +69,26 @@ pub(crate) enum Answer {
         bytes: u8,
         layout: Box<Layout>,
     },
+}
+
+impl PollAnswer {
+    /// Whether this answer could be mistaken for the other: frames always, Modbus replies if
+    /// address, function and length are the same.
+    pub(crate) fn could_be_taken_for(&self, other: &PollAnswer) -> bool {
+        let shape = |answer: &PollAnswer| match answer {
+            PollAnswer::Frame { .. } => None,
+            PollAnswer::Registers {
+                address,
+                function,
+                bytes,
+                ..
+            } => Some((*address, *function, *bytes)),
+        };
+        match (shape(self), shape(other)) {
+            (Some(one), Some(another)) => one == another,
+            _ => true,
+        }
+    }
 }
 
 /// Where frames begin and end.
@@ -91,7 +111,7 @@ pub(crate) enum Framing {
     },
     Counted {
         sync: Vec<(usize, Vec<u8>)>,
-        count: Count,
+        count: LengthField,
         longest: usize,
     },
     /// Frames are replies, whose length the question tells.
@@ -116,10 +136,10 @@ pub(crate) struct Escape {
 
 /// A length that the frame itself states: the frame has `stated + adds` bytes.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Count {
+pub(crate) struct LengthField {
     pub(crate) at: usize,
     pub(crate) len: usize,
-    pub(crate) order: Order,
+    pub(crate) order: ByteOrder,
     pub(crate) adds: i64,
 }
 
@@ -150,7 +170,7 @@ impl Stretch {
 /// A checksum, over which bytes, and how it is written.
 #[derive(Debug, Clone)]
 pub(crate) struct Checksum {
-    pub(crate) sum: crate::decode::checksum::Sum,
+    pub(crate) sum: crate::decode::checksum::ChecksumKind,
     pub(crate) over: Stretch,
     pub(crate) at: i32,
     pub(crate) written: Written,
@@ -170,7 +190,7 @@ impl Checksum {
 /// How a checksum is written in the frame.
 #[derive(Debug, Clone, Copy)]
 pub(crate) enum Written {
-    Raw(Order),
+    Raw(ByteOrder),
     Hex,
     Decimal { digits: usize },
 }
@@ -216,7 +236,7 @@ pub(crate) struct Columns {
 
 /// Where a field stands in the content.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) enum Place {
+pub(crate) enum FieldPlace {
     /// The one number of a text, with an optional label and unit.
     Whole,
     /// At this position, of this length.
@@ -230,7 +250,7 @@ pub(crate) enum Place {
 /// A field that chooses among some meanings.
 #[derive(Debug, Clone)]
 pub(crate) struct Chooser<T> {
-    pub(crate) place: Place,
+    pub(crate) place: FieldPlace,
     pub(crate) by: By<T>,
 }
 
@@ -252,21 +272,21 @@ pub(crate) enum Word {
 #[derive(Debug, Clone)]
 pub(crate) struct StatusRule {
     pub(crate) channel: Option<u8>,
-    pub(crate) chooser: Chooser<Saying>,
+    pub(crate) chooser: Chooser<StatusMeaning>,
 }
 
 /// One value of a frame.
 #[derive(Debug, Clone)]
 pub(crate) struct Channel {
     pub(crate) index: u8,
-    pub(crate) place: Place,
+    pub(crate) place: FieldPlace,
     pub(crate) encoding: Encoding,
-    pub(crate) scale: Scale,
+    pub(crate) scale: ScaleFactor,
     pub(crate) sign: Option<Chooser<bool>>,
-    pub(crate) point: Option<Place>,
+    pub(crate) point: Option<FieldPlace>,
     pub(crate) unit: UnitRule,
     pub(crate) resolution: Option<PerUnit<f64>>,
-    pub(crate) sentinels: Vec<(Sentinel, Saying)>,
+    pub(crate) sentinels: Vec<(Sentinel, StatusMeaning)>,
     pub(crate) range: Option<PerUnit<(f64, f64)>>,
     pub(crate) largest_step: Option<PerUnit<f64>>,
 }
@@ -277,11 +297,11 @@ pub(crate) enum Encoding {
     Decimal(DecimalRules),
     Hex { signed: bool },
     Digits,
-    Bcd(Order),
-    Unsigned(Order),
-    Signed(Order),
-    SignMagnitude(Order),
-    Float(Order),
+    Bcd(ByteOrder),
+    Unsigned(ByteOrder),
+    Signed(ByteOrder),
+    SignMagnitude(ByteOrder),
+    Float(ByteOrder),
 }
 
 /// What unit a channel's values have.

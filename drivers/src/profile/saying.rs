@@ -1,40 +1,40 @@
-//! What a gauge says of itself in one word or bit, beside its value.
+//! The meanings of a gauge's status words and bits.
 
-/// What a status word says of the value beside it.
+/// The meaning of a status word for the value beside it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Saying {
+pub enum StatusMeaning {
     /// Nothing of interest.
     Nothing,
     /// The value rests.
     Stable,
     /// The value moves.
     Unstable,
-    /// The gauge is beyond its range: there is no value.
+    /// The gauge is beyond its range, so there is no value.
     Overrange,
     /// The display is held.
     Hold,
     /// The battery is low.
     LowBattery,
-    /// The gauge does not work: there is no value.
+    /// The gauge reports a fault of its own, so there is no value.
     Fault,
-    /// Its button was pressed.
+    /// The gauge's button was pressed.
     Button,
 }
 
-/// The words for them in a profile.
-pub(crate) const SAYINGS: &[(&str, Saying)] = &[
-    ("nothing", Saying::Nothing),
-    ("stable", Saying::Stable),
-    ("unstable", Saying::Unstable),
-    ("overrange", Saying::Overrange),
-    ("hold", Saying::Hold),
-    ("low-battery", Saying::LowBattery),
-    ("fault", Saying::Fault),
-    ("button", Saying::Button),
+/// The profile's word for each meaning.
+pub(crate) const SAYINGS: &[(&str, StatusMeaning)] = &[
+    ("nothing", StatusMeaning::Nothing),
+    ("stable", StatusMeaning::Stable),
+    ("unstable", StatusMeaning::Unstable),
+    ("overrange", StatusMeaning::Overrange),
+    ("hold", StatusMeaning::Hold),
+    ("low-battery", StatusMeaning::LowBattery),
+    ("fault", StatusMeaning::Fault),
+    ("button", StatusMeaning::Button),
 ];
 
-impl Saying {
-    /// A profile's word for it.
+impl StatusMeaning {
+    /// The profile's word for this meaning.
     #[must_use]
     pub fn word(self) -> &'static str {
         let own = SAYINGS.iter().find(|(_, saying)| *saying == self);

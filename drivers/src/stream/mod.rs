@@ -13,11 +13,11 @@ mod read;
 mod write;
 
 pub use error::{StreamError, StreamFault};
-pub use play::{Timed, decode_stream, samples_of};
+pub use play::{TimedDecoded, decode_stream, samples_of};
 pub use read::StreamReader;
 pub use write::StreamWriter;
 
-use crate::line::Line;
+use crate::serial_settings::SerialSettings;
 use serde::{Deserialize, Serialize};
 
 /// The version of the format.
@@ -25,7 +25,7 @@ pub const VERSION: u32 = 1;
 
 /// What stands in a stream's first line.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Header {
+pub struct StreamHeader {
     /// The version of the format, 1.
     pub stream: u32,
     /// The name of the profile that the gauge follows.
@@ -37,9 +37,9 @@ pub struct Header {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gauge: Option<String>,
     /// How the line was set.
-    pub line: Line,
+    pub line: SerialSettings,
     /// Where the bytes come from.
-    pub origin: Origin,
+    pub origin: StreamOrigin,
     /// When the stream began, as an RFC 3339 time.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub start: Option<String>,
@@ -48,10 +48,10 @@ pub struct Header {
     pub note: Option<String>,
 }
 
-impl Header {
+impl StreamHeader {
     /// A header with what every stream must state.
     #[must_use]
-    pub fn new(profile: impl Into<String>, line: Line, origin: Origin) -> Self {
+    pub fn new(profile: impl Into<String>, line: SerialSettings, origin: StreamOrigin) -> Self {
         Self {
             stream: VERSION,
             profile: profile.into(),
@@ -68,7 +68,7 @@ impl Header {
 /// Where a stream's bytes come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Origin {
+pub enum StreamOrigin {
     /// Written by a program.
     Synthesised,
     /// Read from a real gauge.
@@ -77,30 +77,30 @@ pub enum Origin {
 
 /// Something that happened on the line.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Event {
+pub struct StreamEvent {
     /// Whole microseconds since the stream began.
     pub at_us: u64,
     /// What happened.
-    pub what: What,
+    pub what: LineEvent,
 }
 
 /// What happened on the line.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum What {
+pub enum LineEvent {
     /// The gauge sent these bytes; one read's worth.
     Rx(Vec<u8>),
     /// These bytes were sent to the gauge.
     Tx(Vec<u8>),
     /// Inputs for the modem lines changed; those not named kept their state.
-    Line(LineChange),
+    Line(ModemChange),
     /// The line itself went or came.
-    Link(Link),
+    Link(LinkChange),
 }
 
 /// Modem inputs that changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct LineChange {
+pub struct ModemChange {
     /// Clear to send.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cts: Option<bool>,
@@ -112,7 +112,7 @@ pub struct LineChange {
 /// What became of the line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Link {
+pub enum LinkChange {
     /// The adapter left or the far side hung up.
     Gone,
     /// It was opened, or opened again.
@@ -123,9 +123,9 @@ pub enum Link {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stream {
     /// Its first line.
-    pub header: Header,
+    pub header: StreamHeader,
     /// What happened, in order of time.
-    pub events: Vec<Event>,
+    pub events: Vec<StreamEvent>,
 }
 
 impl Stream {
@@ -157,7 +157,7 @@ impl Stream {
     pub fn received(&self) -> Vec<u8> {
         let mut all = Vec::new();
         for event in &self.events {
-            if let What::Rx(bytes) = &event.what {
+            if let LineEvent::Rx(bytes) = &event.what {
                 all.extend_from_slice(bytes);
             }
         }

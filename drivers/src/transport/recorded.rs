@@ -7,7 +7,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use super::{LinkError, ModemInputs, Transport};
-use crate::stream::{Event, Link, Stream, What};
+use crate::stream::{LineEvent, LinkChange, Stream, StreamEvent};
 use crate::timebase::{DrivenTime, Timebase as _};
 
 /// How long past its time a question of the stream is waited for.
@@ -15,7 +15,7 @@ const LATEST_QUESTION_US: u64 = 10_000_000;
 
 /// A line that a stream is played on.
 pub struct RecordedTransport {
-    events: std::iter::Peekable<std::vec::IntoIter<Event>>,
+    events: std::iter::Peekable<std::vec::IntoIter<StreamEvent>>,
     time: Arc<DrivenTime>,
     inputs: ModemInputs,
     /// Sent and not yet found in the stream.
@@ -48,7 +48,7 @@ impl RecordedTransport {
             };
             let now = self.time.now_us();
             let at = event.at_us + self.offset_us;
-            if let What::Tx(bytes) = &event.what {
+            if let LineEvent::Tx(bytes) = &event.what {
                 let shared = self.written.len().min(bytes.len());
                 if self.written[..shared] != bytes[..shared] {
                     return Err(LinkError::Gone(format!(
@@ -74,12 +74,12 @@ impl RecordedTransport {
                 return Ok(());
             }
             match self.events.next().map(|event| event.what) {
-                Some(What::Rx(bytes)) => self.waiting = bytes,
-                Some(What::Line(change)) => {
+                Some(LineEvent::Rx(bytes)) => self.waiting = bytes,
+                Some(LineEvent::Line(change)) => {
                     self.inputs.cts = change.cts.unwrap_or(self.inputs.cts);
                     self.inputs.dsr = change.dsr.unwrap_or(self.inputs.dsr);
                 }
-                Some(What::Link(Link::Gone)) => {
+                Some(LineEvent::Link(LinkChange::Gone)) => {
                     return Err(LinkError::Gone("the recorded line was lost".to_owned()));
                 }
                 _ => {}
@@ -95,8 +95,9 @@ impl RecordedTransport {
             .unwrap_or(u64::MAX)
             .max(1);
         let next = match self.events.peek() {
-            Some(Event {
-                what: What::Tx(_), ..
+            Some(StreamEvent {
+                what: LineEvent::Tx(_),
+                ..
             })
             | None => now.saturating_add(patience),
             Some(event) => (event.at_us + self.offset_us).min(now.saturating_add(patience)),

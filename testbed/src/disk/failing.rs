@@ -70,7 +70,7 @@ impl Operation {
 
 /// How an operation fails.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Fault {
+pub enum DiskFault {
     /// Nothing is done.
     Refused(io::ErrorKind),
     /// Everything is done, and yet the disk says that it failed.
@@ -82,13 +82,13 @@ pub enum Fault {
     Torn(io::ErrorKind),
 }
 
-impl Fault {
+impl DiskFault {
     fn kind(self) -> io::ErrorKind {
         match self {
-            Fault::Refused(kind)
-            | Fault::DoneAllTheSame(kind)
-            | Fault::Short(kind)
-            | Fault::Torn(kind) => kind,
+            DiskFault::Refused(kind)
+            | DiskFault::DoneAllTheSame(kind)
+            | DiskFault::Short(kind)
+            | DiskFault::Torn(kind) => kind,
         }
     }
 }
@@ -104,7 +104,7 @@ pub struct FailingFiles {
 struct Plan {
     chance: SplitMix64,
     done: BTreeMap<Operation, u64>,
-    faults: Vec<(Operation, u64, Fault)>,
+    faults: Vec<(Operation, u64, DiskFault)>,
     full: bool,
     one_in: usize,
 }
@@ -127,7 +127,7 @@ impl FailingFiles {
     }
 
     /// Lets the `nth` such operation from now, counted from 1, fail.
-    pub fn fail(&self, operation: Operation, nth: u64, fault: Fault) {
+    pub fn fail(&self, operation: Operation, nth: u64, fault: DiskFault) {
         let mut plan = self.plan();
         let at = plan.done(operation) + nth;
         plan.faults.push((operation, at, fault));
@@ -163,14 +163,14 @@ impl FailingFiles {
         let Some(fault) = self.plan().next(operation) else {
             return act();
         };
-        if let Fault::DoneAllTheSame(_) = fault {
+        if let DiskFault::DoneAllTheSame(_) = fault {
             act()?;
         }
         Err(failed(operation, path, fault))
     }
 }
 
-fn failed(operation: Operation, path: &Path, fault: Fault) -> FileError {
+fn failed(operation: Operation, path: &Path, fault: DiskFault) -> FileError {
     FileError::new(operation.verb(), path, fault.kind().into())
 }
 
@@ -179,12 +179,12 @@ impl Plan {
         self.done.get(&operation).copied().unwrap_or(0)
     }
 
-    fn next(&mut self, operation: Operation) -> Option<Fault> {
+    fn next(&mut self, operation: Operation) -> Option<DiskFault> {
         let count = self.done.entry(operation).or_default();
         *count += 1;
         let now = *count;
         if self.full && operation.takes_room() {
-            return Some(Fault::Short(io::ErrorKind::StorageFull));
+            return Some(DiskFault::Short(io::ErrorKind::StorageFull));
         }
         let planned = self
             .faults
@@ -196,7 +196,7 @@ impl Plan {
         self.by_chance(operation)
     }
 
-    fn by_chance(&mut self, operation: Operation) -> Option<Fault> {
+    fn by_chance(&mut self, operation: Operation) -> Option<DiskFault> {
         use Operation::{Append, CreateDir, Rename, Replace, Sync, SyncDir, Truncate};
         let writes = matches!(
             operation,
@@ -211,10 +211,10 @@ impl Plan {
             io::ErrorKind::Other
         };
         let faults = [
-            Fault::Refused(kind),
-            Fault::DoneAllTheSame(kind),
-            Fault::Short(kind),
-            Fault::Torn(kind),
+            DiskFault::Refused(kind),
+            DiskFault::DoneAllTheSame(kind),
+            DiskFault::Short(kind),
+            DiskFault::Torn(kind),
         ];
         Some(faults[self.chance.up_to(faults.len() - 1)])
     }
@@ -289,10 +289,10 @@ impl AppendFile for FailingAppend {
             (fault, plan.chance.up_to(bytes.len().saturating_sub(1)))
         };
         match fault {
-            Fault::Refused(_) => {}
-            Fault::DoneAllTheSame(_) => self.inner.append(bytes)?,
-            Fault::Short(_) => self.inner.append(&bytes[..part])?,
-            Fault::Torn(_) => {
+            DiskFault::Refused(_) => {}
+            DiskFault::DoneAllTheSame(_) => self.inner.append(bytes)?,
+            DiskFault::Short(_) => self.inner.append(&bytes[..part])?,
+            DiskFault::Torn(_) => {
                 let mut torn = bytes.to_vec();
                 torn[part..].fill(0);
                 self.inner.append(&torn)?;

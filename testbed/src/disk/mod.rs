@@ -3,5 +3,5 @@
 mod failing;
 mod memory;
 
-pub use failing::{FailingFiles, Fault, Operation};
+pub use failing::{DiskFault, FailingFiles, Operation};
 pub use memory::MemoryDisk;

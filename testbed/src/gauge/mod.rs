@@ -9,4 +9,4 @@ mod virtual_gauge;
 
 pub use uart::garbled;
 #[cfg(unix)]
-pub use virtual_gauge::{Say, VirtualGauge};
+pub use virtual_gauge::{GaugeFrames, VirtualGauge};

@@ -4,23 +4,23 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use benchhand_drivers::Line;
+use benchhand_drivers::SerialSettings;
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::transport::{LinkError, Transport};
 
 use super::uart::garbled;
 
 /// What a gauge says: the bytes of its `n`th frame or answer.
-pub type Say = Box<dyn FnMut(usize) -> Vec<u8> + Send>;
+pub type GaugeFrames = Box<dyn FnMut(usize) -> Vec<u8> + Send>;
 
 /// A gauge with truth behind it.
 pub struct VirtualGauge {
     /// How it sets its own line.
-    pub line: Line,
+    pub line: SerialSettings,
     /// What it sends by itself, and how often.
-    pub stream: Option<(Duration, Say)>,
+    pub stream: Option<(Duration, GaugeFrames)>,
     /// What it answers to which question.
-    pub answers: Vec<(Vec<u8>, Say)>,
+    pub answers: Vec<(Vec<u8>, GaugeFrames)>,
     /// How long it thinks about a question.
     pub delay: Duration,
 }

@@ -4,7 +4,7 @@ use benchhand_blueprint as blueprint;
 use blueprint::report::{CylinderReport, DimensionUsed, InputsUsed, ReportSummary};
 
 use super::{Column, column, headings, of_wire, shown, table, unit_heading};
-use crate::args::Section;
+use crate::args::ReportSection;
 use crate::show::figure::{LEGEND, rounded_like_u, sentence};
 use crate::show::table::Table;
 
@@ -25,18 +25,18 @@ const WHERE_KNOWN: [Column<CylinderReport>; 3] = [
 ];
 
 /// Whether a column or row belongs to one of these sections.
-fn wanted(name: &str, only: &[Section]) -> bool {
+fn wanted(name: &str, only: &[ReportSection]) -> bool {
     let section = match name {
-        "chamber" => Section::Chambers,
-        "crown" => Section::Crowns,
-        "clearance" | "compression" => Section::Compression,
-        _ => Section::Deck,
+        "chamber" => ReportSection::Chambers,
+        "crown" => ReportSection::Crowns,
+        "clearance" | "compression" => ReportSection::Compression,
+        _ => ReportSection::Deck,
     };
     only.is_empty() || only.contains(&section)
 }
 
 /// The cylinders.
-pub(super) fn each(rows: &[CylinderReport], only: &[Section]) -> String {
+pub(super) fn each(rows: &[CylinderReport], only: &[ReportSection]) -> String {
     let known = WHERE_KNOWN.iter().filter(|column| column.used(rows));
     let columns: Vec<_> = ALWAYS
         .iter()
@@ -67,7 +67,7 @@ pub(super) fn each(rows: &[CylinderReport], only: &[Section]) -> String {
 
 /// Means and spreads, each with the number of cylinders that it rests on, and beside each spread
 /// the one that these gauges would show on equal parts.
-pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[Section]) -> String {
+pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportSection]) -> String {
     let mut table = Table::new(&[
         "",
         ">mean",

@@ -1,6 +1,6 @@
 //! Invented dialects of gauges, structurally varied, each with what it means.
 
-use benchhand_drivers::Line;
+use benchhand_drivers::SerialSettings;
 use benchhand_testbed::SplitMix64;
 use benchhand_testbed::gauge::encode;
 
@@ -20,7 +20,7 @@ pub(crate) struct Moment {
 /// A dialect and what it means.
 pub(crate) struct Dialect {
     pub(crate) name: &'static str,
-    pub(crate) line: Line,
+    pub(crate) line: SerialSettings,
     pub(crate) period_ms: u64,
     /// The unit that its bytes tell.
     pub(crate) unit: Option<&'static str>,
@@ -104,7 +104,7 @@ macro_rules! dialects {
         |$m:ident| $say:expr, $value:expr;)*) => {
         vec![$(Dialect {
             name: $name,
-            line: Line::new($baud, $format.parse().unwrap()),
+            line: SerialSettings::new($baud, $format.parse().unwrap()),
             period_ms: $period,
             unit: $unit,
             say: |$m| { let bytes: Vec<u8> = $say.into(); bytes },

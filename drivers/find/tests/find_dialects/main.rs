@@ -8,14 +8,14 @@ mod on_a_port;
 
 use std::io::Write as _;
 
-use benchhand_drivers::{Format, Line, Profile, Unit};
-use benchhand_find::{Candidate, Heard, SURE, analyse};
+use benchhand_drivers::{Profile, SerialFormat, SerialSettings, Unit};
+use benchhand_find::{HeardBytes, ProfileCandidate, SURE, analyse};
 use benchhand_testbed::gauge::garbled;
 use dialects::{Dialect, Moment, all, ambiguous, moments};
 
 /// What a 8N1 port hears of the dialect at its own speed.
-fn heard(dialect: &Dialect, moments: &[Moment]) -> Heard {
-    let line = Line::new(dialect.line.baud, Format::N81);
+fn heard(dialect: &Dialect, moments: &[Moment]) -> HeardBytes {
+    let line = SerialSettings::new(dialect.line.baud, SerialFormat::N81);
     let reads = moments
         .iter()
         .map(|moment| {
@@ -26,7 +26,7 @@ fn heard(dialect: &Dialect, moments: &[Moment]) -> Heard {
             )
         })
         .collect();
-    Heard {
+    HeardBytes {
         line,
         reads,
         asked: None,
@@ -50,7 +50,7 @@ struct Verdict {
     wrong_unit: bool,
 }
 
-fn verdict(dialect: &Dialect, found: &Candidate, moments: &[Moment]) -> Verdict {
+fn verdict(dialect: &Dialect, found: &ProfileCandidate, moments: &[Moment]) -> Verdict {
     let truth: Option<Unit> = dialect.unit.map(|unit| unit.parse().unwrap());
     // Searching ends between two frames; the reading is that of one of the last.
     let near = moments
@@ -179,7 +179,7 @@ fn another_speed_is_never_taken_for_the_right_one() {
             if baud == dialect.line.baud {
                 continue;
             }
-            let line = Line::new(baud, Format::N81);
+            let line = SerialSettings::new(baud, SerialFormat::N81);
             let mut wrong = heard(&dialect, &moments);
             wrong.line = line;
             for (read, moment) in wrong.reads.iter_mut().zip(&moments) {
@@ -200,14 +200,14 @@ fn another_speed_is_never_taken_for_the_right_one() {
 #[test]
 fn composed_dialects_are_read_rightly_or_not_claimed() {
     const COUNT: u64 = 600;
-    let line = Line::new(9600, Format::N81);
+    let line = SerialSettings::new(9600, SerialFormat::N81);
     let mut missed = Vec::new();
     for seed in 0..COUNT {
         let composed = composed::Composed::draw(seed);
         let moments = moments(seed + 5_000, 45);
         let read = |m: &Moment| (u64::try_from(m.number).unwrap() * 100_000, composed.say(*m));
         let reads = moments.iter().map(read).collect();
-        let found = analyse(&[Heard {
+        let found = analyse(&[HeardBytes {
             line,
             reads,
             asked: None,
@@ -251,8 +251,8 @@ fn noise_is_nothing() {
         let reads = (0..60)
             .map(|n| (n * 20_000, (0..12).map(|_| random.byte()).collect()))
             .collect();
-        let found = analyse(&[Heard {
-            line: Line::new(9600, Format::N81),
+        let found = analyse(&[HeardBytes {
+            line: SerialSettings::new(9600, SerialFormat::N81),
             reads,
             asked: None,
         }]);

@@ -5,10 +5,10 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
-use benchhand_drivers::Line;
+use benchhand_drivers::SerialSettings;
 use benchhand_drivers::transport::{LinkError, ModemInputs, Transport};
-use benchhand_find::{Candidate, SURE};
-use benchhand_find::{Options, SearchError, search};
+use benchhand_find::{ProfileCandidate, SURE};
+use benchhand_find::{SearchError, SearchOptions, search};
 use benchhand_testbed::gauge::garbled;
 
 use crate::dialects::{Dialect, Moment, all, moments};
@@ -69,13 +69,13 @@ fn found_on_a_port(
     dialect: &Dialect,
     moments: &[Moment],
     opened: Opened,
-) -> (Result<Vec<Candidate>, SearchError>, Duration, usize) {
+) -> (Result<Vec<ProfileCandidate>, SearchError>, Duration, usize) {
     let began = Instant::now();
     let period = Duration::from_millis(dialect.period_ms);
     let said = Arc::new(AtomicUsize::new(0));
     let mut openings = 0;
     let mut open =
-        |line: &Line| -> Result<Box<dyn Transport>, benchhand_drivers::transport::OpenError> {
+        |line: &SerialSettings| -> Result<Box<dyn Transport>, benchhand_drivers::transport::OpenError> {
             let now = began.elapsed();
             let mut frames: VecDeque<(usize, Vec<u8>)> = moments
                 .iter()
@@ -103,7 +103,7 @@ fn found_on_a_port(
             }))
         };
     let stop = AtomicBool::new(false);
-    let found = search(&mut open, &Options::default(), &stop, &mut |_| {});
+    let found = search(&mut open, &SearchOptions::default(), &stop, &mut |_| {});
     let took = began.elapsed();
     (found, took, said.load(Ordering::Relaxed))
 }
@@ -153,7 +153,7 @@ fn searching_a_port_finds_line_and_field_of_nearly_every_dialect_in_ten_seconds(
 /// What was missed of a dialect; what is sure must be right.
 fn missed(
     dialect: &Dialect,
-    found: Result<Vec<Candidate>, SearchError>,
+    found: Result<Vec<ProfileCandidate>, SearchError>,
     took: Duration,
     moments: &[Moment],
 ) -> Option<String> {

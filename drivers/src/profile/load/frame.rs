@@ -3,9 +3,11 @@
 use super::checksum::{self, LONGEST, stretch};
 use super::order;
 use crate::profile::document::{Entry, Section};
-use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{Checksum, Columns, Count, Escape, Form, Framing, LineEnd, Stretch};
-use crate::profile::number::Order;
+use crate::profile::error::{Flaw, ProfileFault};
+use crate::profile::model::{
+    Checksum, Columns, Escape, Form, Framing, LengthField, LineEnd, Stretch,
+};
+use crate::profile::number::ByteOrder;
 
 /// A frame as declared, before its fields are known.
 pub(super) struct Frame<'a> {
@@ -95,7 +97,7 @@ pub(super) fn frame<'a>(top: &Section<'a>) -> Result<Frame<'a>, Flaw> {
     let alone = matches!(&framing, Framing::Fixed { sync, .. } if sync.is_empty());
     if alone && checksum.is_none() {
         return Err(section.flaw(
-            Fault::Missing,
+            ProfileFault::Missing,
             "a way to find where a fixed frame begins: `sync` or `checksum`",
             "add `sync = [{ at = 0, is = … }]`",
         ));
@@ -184,21 +186,21 @@ fn framing(section: &Section<'_>, kind: QuantityKind) -> Result<Framing, Flaw> {
             let len = table.optional("len").map_or(Ok(1), |e| e.count(1..=4))?;
             let order = table
                 .optional("order")
-                .map_or(Ok(Order::BIG), |e| order::order(&e))?;
+                .map_or(Ok(ByteOrder::BIG), |e| order::order(&e))?;
             let adds = table
                 .optional("adds")
                 .map_or(Ok(0), |e| e.integer(-64..=256))?;
             table.finish()?;
             if sync.is_empty() {
                 return Err(section.flaw(
-                    Fault::Missing,
+                    ProfileFault::Missing,
                     "bytes that show where a counted frame begins",
                     "add `sync = [{ at = 0, is = … }]`",
                 ));
             }
             Framing::Counted {
                 sync,
-                count: Count {
+                count: LengthField {
                     at,
                     len,
                     order,
@@ -216,7 +218,7 @@ fn escape(entry: &Entry<'_>) -> Result<Escape, Flaw> {
     let bytes = byte.some_bytes()?;
     let [single] = bytes[..] else {
         return Err(byte.flaw(
-            Fault::WrongValue,
+            ProfileFault::WrongValue,
             "a single byte",
             "write one character or two hex digits",
         ));
@@ -257,7 +259,7 @@ fn sync(section: &Section<'_>, length: Option<usize>) -> Result<Vec<(usize, Vec<
         };
         if length.is_some_and(|length| at + bytes.len() > length) {
             return Err(entry.flaw(
-                Fault::OutsideFrame,
+                ProfileFault::OutsideFrame,
                 format!("a place within the frame's {} bytes", length.unwrap_or(0)),
                 "correct `at`, `is` or `length`",
             ));
@@ -265,7 +267,11 @@ fn sync(section: &Section<'_>, length: Option<usize>) -> Result<Vec<(usize, Vec<
         let overlaps =
             |(other, is): &(usize, Vec<u8>)| at < other + is.len() && *other < at + bytes.len();
         if all.iter().any(overlaps) {
-            return Err(entry.flaw(Fault::Overlap, "places that do not overlap", "correct `at`"));
+            return Err(entry.flaw(
+                ProfileFault::Overlap,
+                "places that do not overlap",
+                "correct `at`",
+            ));
         }
         all.push((at, bytes));
     }
@@ -331,7 +337,7 @@ fn columns(section: &Section<'_>, form: Form) -> Result<Option<Columns>, Flaw> {
     };
     if form != Form::Text {
         return Err(entry.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "no separator, since only text has columns",
             "remove it, or write `as = \"text\"`",
         ));
