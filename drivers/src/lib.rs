@@ -1,8 +1,8 @@
-//! Bytes on a line become samples with unit, resolution and status.
+//! Turns bytes on a serial line into samples with unit, resolution and status.
 //!
-//! This room knows ports, frames, checksums and units. It deliberately knows nothing of
-//! cylinders, jobs, storage, HTTP or async runtimes: one operating-system thread per port
-//! hands batches to whoever listens, and is never held up by what comes after.
+//! This room knows ports, frames, checksums and units. It knows nothing of cylinders, jobs,
+//! storage, HTTP or async runtimes. Each port has one operating-system thread that hands batches
+//! to a listener. A slow listener never holds that thread up.
 
 mod arrival;
 pub mod decode;

@@ -1,6 +1,6 @@
 //! The units that gauges send, among those of the table of units.
 //!
-//! No conversion happens here: what a gauge sent is handed on in its own unit.
+//! No conversion happens here. A value keeps the unit in which the gauge sent it.
 
 pub use benchhand_units::{QuantityKind, Unit};
 

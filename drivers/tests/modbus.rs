@@ -1,5 +1,5 @@
-//! The Modbus driver against an independent implementation (the `rmodbus` crate as the gauge),
-//! and against gauges that answer late, wrongly or not at all.
+//! The Modbus driver against an independent implementation (the `rmodbus` crate as the gauge), and
+//! against gauges that answer late, wrongly or not at all.
 
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
@@ -28,7 +28,7 @@ impl AskedGauge {
         }
     }
 
-    /// What it answers to a request, if it is one for it.
+    /// The answer to a request, if the request is for this gauge.
     fn answer(&mut self, request: &[u8]) -> Option<Vec<u8>> {
         let mut frame_bytes = [0u8; 256];
         frame_bytes[..request.len()].copy_from_slice(request);
@@ -61,7 +61,7 @@ fn channel(name: &str, keys: &str) -> String {
     format!("[[channel]]\nname = \"{name}\"\nunit = \"1\"\n{keys}\n")
 }
 
-/// The driver's next question, letting time pass until it has one.
+/// The driver's next question. Lets time pass until it comes.
 fn question(driver: &mut dyn Driver, now: &mut u64) -> Vec<u8> {
     loop {
         match driver.next(*now) {
@@ -102,7 +102,7 @@ fn round(
     split(&out)
 }
 
-/// Registers for a number whose bytes, highest first, are these, in a word order.
+/// The registers of a number in a word order. `bytes` has the highest byte first.
 fn words(bytes: &[u8], order: &str) -> Vec<u16> {
     let mut words: Vec<u16> = bytes
         .chunks(2)
@@ -266,7 +266,7 @@ fn two_gauges_on_one_line_keep_to_their_own_answers() {
         let asked = question(&mut *driver, &mut now);
         let answers = [one.answer(&asked), two.answer(&asked)];
         assert_eq!(answers.iter().flatten().count(), 1, "one gauge answers");
-        // The second gauge leaves one of its questions unanswered now and then.
+        // The second gauge leaves some questions unanswered.
         if asked[0] == 2 && turn % 3 == 0 {
             continue;
         }
@@ -285,9 +285,8 @@ fn two_gauges_on_one_line_keep_to_their_own_answers() {
     );
 }
 
-/// Plays a gauge whose answers come after these delays; each answer holds the number of the
-/// question that it belongs to. Gives each value taken, with the number of the question that
-/// was asked last before it came.
+/// Plays a gauge whose answers come after these delays. Each answer holds the number of its
+/// question. Gives each accepted value with the number of the last question before it.
 fn taken(profile: &Profile, delays: &[u64], answer: &dyn Fn(u16) -> Vec<u8>) -> Vec<(f64, u16)> {
     let mut driver = profile.driver(DriverOptions::default());
     let mut on_the_way: BinaryHeap<Reverse<(u64, Vec<u8>)>> = BinaryHeap::new();
@@ -326,7 +325,7 @@ fn taken(profile: &Profile, delays: &[u64], answer: &dyn Fn(u16) -> Vec<u8>) -> 
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// A late answer never becomes the next value, with the CRC of Modbus to help or without.
+    /// A late answer never becomes the next value, with or without the CRC of Modbus.
     #[test]
     fn no_late_answer_is_taken_for_the_next(
         delays in proptest::collection::vec(prop_oneof![4 => 2_000u64..60_000, 1 => 60_000u64..790_000], 5..60),
@@ -360,8 +359,8 @@ fn prompt_answers_are_all_taken_and_a_lost_one_costs_itself_and_one_more() {
     assert_eq!(taken(&profile, &delays, &reply).len(), 28);
 }
 
-/// A line hands bytes over as they come: another gauge's late reply in two reads is thrown away
-/// like one that comes whole, and the answer behind it is taken.
+/// Another gauge's late reply in two reads is thrown away like one that comes whole, and the
+/// answer behind it is accepted.
 #[test]
 fn a_reply_of_another_gauge_in_pieces_is_thrown_away() {
     let profile = profile(&channel(

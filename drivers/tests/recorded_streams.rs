@@ -1,4 +1,4 @@
-//! Every stream of `recorded-streams/` yields what is written beside it: whole, byte by byte,
+//! Every stream of `recorded-streams/` yields the samples written beside it: whole, byte by byte,
 //! and cut at random.
 
 mod common;

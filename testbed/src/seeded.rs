@@ -1,7 +1,7 @@
 //! A small seeded generator, so that damage, random cuts and failing disks can be repeated.
 
 /// SplitMix64 (G. L. Steele, D. Lea, C. H. Flood: "Fast splittable pseudorandom number
-/// generators", OOPSLA 2014). Good enough for choosing places; not for secrets.
+/// generators", OOPSLA 2014). It is good enough for choosing places, not for secrets.
 #[derive(Debug, Clone)]
 pub struct SplitMix64(u64);
 

@@ -1,11 +1,11 @@
-//! The virtual gauges: what they show, and the bytes that say it.
+//! The virtual gauges: their values, and the bytes of each value.
 
 use benchhand_testbed::SplitMix64;
 use benchhand_testbed::gauge::encode;
 
 use super::binary;
 
-/// What one frame must yield.
+/// A sample that one frame must yield.
 #[derive(Debug, Clone)]
 pub(crate) struct Give {
     pub(crate) channel: &'static str,
@@ -15,14 +15,14 @@ pub(crate) struct Give {
     pub(crate) says: Vec<&'static str>,
 }
 
-/// Bytes on the line.
+/// The bytes of one frame or answer.
 #[derive(Debug, Clone)]
 pub(crate) struct Answer {
     pub(crate) bytes: Vec<u8>,
-    /// How many of the bytes make the frame whole (a line feed behind a carriage return is more).
+    /// Number of bytes that complete the frame. A line feed behind a carriage return comes after.
     pub(crate) whole_at: usize,
     pub(crate) gives: Vec<Give>,
-    /// The answer comes this late, where that is later than usual.
+    /// Delay of the answer in microseconds, if it is later than usual.
     pub(crate) late_us: Option<u64>,
 }
 
@@ -31,18 +31,18 @@ pub(crate) type Say = Box<dyn FnMut(usize, &mut Shown) -> Answer>;
 /// A virtual gauge.
 pub(crate) struct PlayedGauge {
     shown: Shown,
-    /// One for each question that it answers; a gauge that sends by itself has one.
+    /// One entry for each question. A gauge that sends by itself has one entry.
     says: Vec<(Vec<u8>, Say)>,
-    /// What it answers to start-up commands.
+    /// The answer to start-up commands.
     pub(crate) yes: Vec<u8>,
-    /// Its first line may be a cut one, for all that its bytes show.
+    /// Whether the bytes of the first line do not show that it is complete.
     pub(crate) first_line_is_doubtful: bool,
-    /// Answers that go missing; the one behind it is then withheld.
+    /// Numbers of the answers that are lost. The driver then withholds the next one.
     loses: Vec<usize>,
     withheld: bool,
 }
 
-/// What a gauge shows: a count that moves and rests.
+/// The value of a gauge: a count that moves and rests.
 pub(crate) struct Shown {
     pub(crate) count: i64,
     pub(crate) speed: i64,
@@ -117,7 +117,7 @@ impl PlayedGauge {
         (self.says[0].1)(number, &mut self.shown)
     }
 
-    /// The answer to a question; `None` where it is none that this gauge answers.
+    /// The answer to a question. `None` if this gauge does not answer it.
     pub(crate) fn answer(
         &mut self,
         question: &[u8],
@@ -133,7 +133,7 @@ impl PlayedGauge {
         if let Some(place) = self.loses.iter().position(|lost| *lost == number) {
             self.loses.remove(place);
             self.withheld = true;
-            // It comes when it is no longer waited for.
+            // The answer comes after its timeout.
             answer.late_us = Some(310_000);
             answer.gives.clear();
         }
@@ -176,7 +176,7 @@ pub(crate) fn frame(bytes: impl Into<Vec<u8>>, gives: Vec<Give>) -> Answer {
     }
 }
 
-/// A line that is whole at its carriage return.
+/// A line that is complete at its carriage return.
 fn at_cr(bytes: impl Into<Vec<u8>>, gives: Vec<Give>) -> Answer {
     let mut answer = frame(bytes, gives);
     answer.whole_at = answer
@@ -203,7 +203,7 @@ fn line_gauge(channel: &'static str, decimals: i32, unit: &'static str, tail: &'
     })
 }
 
-/// A line that has no sign: its first one could be a cut one.
+/// A line without a sign. The first one could be incomplete.
 fn unsigned_line(channel: &'static str, unit: &'static str) -> PlayedGauge {
     PlayedGauge::new(move |_, shown| {
         let text = format!("{}\r\n", encode::decimal(shown.count, 2, false));

@@ -1,10 +1,10 @@
-//! Writes the synthesised streams of `recorded-streams/`, each with what it must yield.
+//! Writes the synthesised streams of `recorded-streams/`, each with its expected samples.
 //!
 //!     cargo run -p benchhand-drivers --example write_streams -- recorded-streams
 //!
-//! The gauges are virtual: what they mean is decided here, put into bytes by code that shares
-//! nothing with the decoder, and written down beside them. Only the moments at which a polled
-//! gauge is asked come from the driver itself. The same seed gives the same files.
+//! The gauges are virtual. This program decides their values, turns them into bytes with code that
+//! shares nothing with the decoder, and writes the values beside the bytes. Only the moments at
+//! which a polled gauge is asked come from the driver. The same seed gives the same files.
 
 mod binary;
 mod gauges;
@@ -18,7 +18,7 @@ use benchhand_drivers::{DriverOptions, NextAction, Profile, ProfileRegistry, Tal
 use benchhand_testbed::SplitMix64;
 use gauges::{Answer, Give, PlayedGauge};
 
-/// How many frames or answers a stream holds.
+/// Number of frames or answers in a stream.
 const FRAMES: usize = 60;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
@@ -52,8 +52,8 @@ struct StreamMaker {
 }
 
 impl StreamMaker {
-    /// Puts an answer on the line in one to three pieces, as an adapter would, and notes what it
-    /// gives at the time of the piece that completes it.
+    /// Puts an answer on the line in one to three pieces, as an adapter would. Notes its samples
+    /// at the time of the piece that completes it.
     fn send(&mut self, mut at_us: u64, answer: &Answer) -> u64 {
         let pieces = 1 + self.random.below(3);
         let mut from = 0;
@@ -81,7 +81,7 @@ impl StreamMaker {
         at_us
     }
 
-    /// A gauge that sends by itself or at a press, with its start-up commands answered.
+    /// Records a gauge that sends by itself or at a press. Its start-up commands are answered.
     fn listen(&mut self, profile: &Profile, mut gauge: PlayedGauge) {
         let mut at_us = self.start_up(profile, &mut gauge);
         let period = profile.period().unwrap_or(1_700_000);
@@ -120,7 +120,7 @@ impl StreamMaker {
         }
     }
 
-    /// A gauge that is asked, by the driver itself.
+    /// Records a gauge that the driver asks.
     fn ask(&mut self, profile: &Profile, mut gauge: PlayedGauge) {
         let mut driver = profile.driver(DriverOptions::default());
         let mut now = 0;

@@ -1,7 +1,7 @@
-//! One number of the records, followed from record to record.
+//! One number of each record, followed from record to record.
 //!
-//! What it is made of, which words stand around it, how it moves. Whether it is the reading is
-//! decided elsewhere.
+//! A field knows how the number is written, which words stand around it, and how it moves.
+//! `choose` decides whether it is the measured value.
 
 use crate::records::Record;
 use crate::series::{FieldCourse, course};
@@ -18,32 +18,32 @@ pub(crate) struct ParsedRecord {
     pub(crate) numbers: Vec<RecordNumber>,
 }
 
-/// One number of the records, followed from record to record.
+/// One number of each record, followed from record to record.
 #[derive(Debug, Clone)]
 pub(crate) struct RecordField {
-    /// Which number of the record, from the left.
+    /// Index of the number in the record, from the left.
     pub(crate) index: usize,
     pub(crate) course: FieldCourse,
-    /// Words that stand behind it, each once, in the order in which they came.
+    /// The words behind the number, each once, in order of appearance.
     pub(crate) words: Vec<String>,
-    /// The unit that the last of them means.
+    /// The unit of the last word that means one.
     pub(crate) unit: Option<Unit>,
-    /// The unit stands before the number instead.
+    /// Whether the unit stands before the number.
     pub(crate) unit_in_front: bool,
     pub(crate) decimals: Option<u8>,
     pub(crate) always_the_same_decimals: bool,
     pub(crate) exponent: bool,
     pub(crate) padded: bool,
-    /// A fraction that begins with a zero was seen.
+    /// Whether a fraction that begins with a zero was seen.
     pub(crate) zero_behind_mark: bool,
     pub(crate) signed: bool,
-    /// Its unit is put together of several, or only part of a value that is.
+    /// Whether the number's unit is composed, or the number is part of a composed value.
     pub(crate) compound: bool,
-    /// Something beside the reading: a temperature, a battery, a counter by its name.
+    /// Whether its name says that it is something else: a temperature, a battery, a counter.
     pub(crate) beside: bool,
     clock: bool,
     part_of_a_name: bool,
-    /// How many of its counts it spans, as a power of ten.
+    /// The range of the number in counts, as a power of ten.
     pub(crate) travel: f64,
 }
 
@@ -62,19 +62,20 @@ impl RecordField {
         if self.beside {
             points -= 4.0;
         }
-        // Of two that move, the one that is moved about is the reading, not the one that drifts.
+        // If two numbers move, the one with the larger range is the measured value. The other one
+        // drifts.
         points += 0.4 * self.travel;
         points
             + f64::from(u8::from(self.decimals.is_some()))
             + 0.5 * f64::from(u8::from(self.signed))
     }
 
-    /// Whether it could be the reading at all.
+    /// Whether the number could be the measured value.
     pub(crate) fn may_be_it(&self) -> bool {
         !self.clock && !self.part_of_a_name
     }
 
-    /// Whether it would be taken for a reading if it stood alone.
+    /// Whether the number would be taken for the measured value if it stood alone.
     pub(crate) fn looks_like_a_reading(&self) -> bool {
         self.may_be_it()
             && !self.beside
@@ -84,7 +85,7 @@ impl RecordField {
     }
 }
 
-/// Records that hold the usual number of numbers.
+/// The records with the usual number of numbers.
 pub(crate) fn regular(
     records: &[Record],
     front: usize,
@@ -161,7 +162,7 @@ pub(crate) fn field(records: &[ParsedRecord], index: usize) -> RecordField {
         .zip(&all)
         .any(|(record, number)| unit_word(&record.text, number.end()).is_empty());
     let unit = unit.filter(|_| !compound);
-    // A number that stands alone is no neighbour of a reading, whatever letter is with it.
+    // A number that stands alone is not beside a measured value, whatever letter is with it.
     let alone = records[0].numbers.len() == 1
         && !temperature
         && (unit.is_some() || words.iter().all(|word| word.len() <= 1));
@@ -197,7 +198,7 @@ pub(crate) fn field(records: &[ParsedRecord], index: usize) -> RecordField {
     }
 }
 
-/// The word behind a number; not where it is the label of the next one.
+/// The word behind a number. Empty if it is the label of the next number.
 pub(crate) fn behind(record: &ParsedRecord, index: usize) -> String {
     let number = &record.numbers[index];
     let word = unit_word(&record.text, number.end());
@@ -224,7 +225,7 @@ pub(crate) fn behind(record: &ParsedRecord, index: usize) -> String {
     latin(word)
 }
 
-/// The word behind a number, or two where only both are a unit ("in H2O").
+/// The word behind a number, or two words if only both together are a unit ("in H2O").
 fn unit_word(text: &[u8], at: usize) -> &[u8] {
     let word = word_behind(text, at);
     let from = at + text[at..].len() - text[at..].trim_ascii_start().len();
@@ -246,7 +247,7 @@ fn unit_before(text: &[u8], at: usize) -> Option<Unit> {
     plain.then(|| units::unit(word)).flatten()
 }
 
-/// Units of what is measured at this bench.
+/// Whether an engine builder measures in this unit.
 pub(crate) fn is_of_the_trade(unit: Unit) -> bool {
     matches!(
         unit.kind(),
@@ -258,7 +259,7 @@ pub(crate) fn is_of_the_trade(unit: Unit) -> bool {
     )
 }
 
-/// A record with its numbers and blanks taken out.
+/// The record without its numbers and blanks.
 pub(crate) fn skeleton(record: &ParsedRecord) -> Vec<u8> {
     let mut text = Vec::new();
     let mut at = 0;
@@ -275,8 +276,8 @@ pub(crate) fn skeleton(record: &ParsedRecord) -> Vec<u8> {
     text
 }
 
-/// Whether a number's unit does not tell what it is: it is part of a value of two numbers, or
-/// its unit is put together.
+/// Whether a number's unit is not its whole unit: the number is part of a value of two numbers, or
+/// the unit is composed.
 pub(crate) fn is_compound(record: &ParsedRecord, index: usize, word: &str) -> bool {
     two_numbers(record, index, word) || put_together(record, index, word)
 }
@@ -305,7 +306,7 @@ pub(crate) fn two_numbers(record: &ParsedRecord, index: usize, word: &str) -> bo
     false
 }
 
-/// Whether a number's unit is put together (`in lb`, `oz.in`).
+/// Whether a number's unit is composed (`in lb`, `oz.in`).
 fn put_together(record: &ParsedRecord, index: usize, word: &str) -> bool {
     if units::unit(word).is_none() {
         return false;

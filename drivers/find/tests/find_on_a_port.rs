@@ -1,4 +1,4 @@
-//! Virtual gauges on pseudo-terminals, found out through the real serial code.
+//! Finds virtual gauges on pseudo-terminals through the real serial code.
 #![cfg(unix)]
 
 use std::sync::Arc;
@@ -160,10 +160,10 @@ fn a_port_where_nothing_answers_says_so() {
 
 #[test]
 fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
-    // Pseudo-terminals know no parity.
+    // Pseudo-terminals have no parity.
     let own = line(19_200, "8N1");
     let reading = |n: usize| f32::from(i16::try_from(count(n)).unwrap()) / 8.0;
-    // Registers 0 and 1 hold a serial number, 2 and 3 the reading; no more are there.
+    // Registers 0 and 1 hold a serial number, 2 and 3 the measured value. There are no others.
     let answer = move |registers: usize, refuse: bool| -> GaugeFrames {
         Box::new(move |n| {
             let mut bytes = vec![0x12, 0x34, 0, 7];
@@ -180,7 +180,7 @@ fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
         let request = encode::modbus_request(1, 4, 0, registers);
         answers.push((request, answer(usize::from(registers), refuse)));
     }
-    // What the proposed profile asks for: registers 2 and 3 alone.
+    // The proposed profile asks for registers 2 and 3 alone.
     let alone: GaugeFrames =
         Box::new(move |n| encode::modbus_reply(1, 4, &reading(n).to_be_bytes()));
     answers.push((encode::modbus_request(1, 4, 2, 2), alone));
@@ -213,7 +213,7 @@ fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
     assert!(best.confidence < SURE, "{best:?}");
 }
 
-/// A gauge that only answers is found with what else it says about its answers.
+/// A gauge that only answers is found, whatever stands around its answers.
 fn asked_and_found(question: &'static [u8], before: &'static str, behind: &'static str) {
     let own = line(9600, "8N1");
     let say = move |n: usize| {

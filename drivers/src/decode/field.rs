@@ -1,6 +1,7 @@
-//! Looks fields up in a frame's content and says what they hold.
+//! Finds fields in a frame's content and reads them.
 //!
-//! Knows places, encodings, words and units; does not judge whether a value can be believed.
+//! This module knows places, encodings, words and units. It does not judge whether a value is
+//! believable.
 
 use super::cells::{self, RawCount};
 use super::{decimal, phrase};
@@ -13,12 +14,12 @@ pub(super) struct Content<'a> {
     pub(super) cells: &'a [u8],
     pub(super) columns: &'a [(usize, usize)],
     pub(super) text: bool,
-    /// A cell is a nibble, so that a word of several counts in sixteens.
+    /// Whether a cell is a nibble. A word of several cells then counts in sixteens.
     pub(super) nibbles: bool,
 }
 
 impl<'a> Content<'a> {
-    /// The field at this place; for texts without surrounding blanks where columns say so.
+    /// The field at this place. Blanks around a column of text are removed.
     pub(super) fn field(&self, place: &FieldPlace) -> Option<&'a [u8]> {
         match place {
             FieldPlace::Whole => Some(self.cells.trim_ascii()),
@@ -98,7 +99,7 @@ pub(super) enum Unread {
     Front(String),
 }
 
-/// What one channel's field says.
+/// The decoded field of one channel.
 pub(super) enum DecodedField {
     Value {
         value: f64,
@@ -106,11 +107,11 @@ pub(super) enum DecodedField {
         unit: Unit,
         front_sound: bool,
     },
-    /// A status in place of a value, and the unit where a field of its own tells it.
+    /// A status in place of a value. The unit is there if a separate field gives it.
     Status(StatusMeaning, Option<Unit>),
 }
 
-/// What a channel's field says, whatever else the frame holds.
+/// Decodes the field of one channel, independent of the rest of the frame.
 pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<DecodedField, Unread> {
     let field = content
         .field(&channel.place)
@@ -179,9 +180,9 @@ enum Size {
 
 struct Number<'a> {
     size: Size,
-    /// What stands behind it, where a unit may.
+    /// The text behind the number, where a unit may stand.
     tail: &'a [u8],
-    /// A cut at the frame's front would have been noticed.
+    /// Whether a cut at the frame's front would have been noticed.
     front_sound: bool,
 }
 
@@ -258,7 +259,7 @@ fn number<'a>(field: &'a [u8], channel: &Channel) -> Option<Number<'a>> {
     })
 }
 
-/// A label that is the unit itself: "mm 12.5". A unit of another sort of quantity is a label.
+/// The unit in a label such as `mm` in "mm 12.5". A unit of another sort of quantity is a label.
 fn unit_before<'a>(label: &'a [u8], channel: &Channel) -> &'a [u8] {
     let kind = channel.unit.default.map(Unit::kind);
     let own = matches!(&channel.unit.sent, Sent::OwnWords(words) if words.iter().any(|(word, _)| word == label));
@@ -267,7 +268,7 @@ fn unit_before<'a>(label: &'a [u8], channel: &Channel) -> &'a [u8] {
     if is_unit { label } else { &[] }
 }
 
-/// A sentinel that stands in the field as text, or as a float that is no number.
+/// The meaning of a sentinel that is a text, or a float that is not a number.
 fn sentinel(content: &Content<'_>, field: &[u8], channel: &Channel) -> Option<StatusMeaning> {
     let found = |sentinel: &Sentinel| match sentinel {
         Sentinel::Text(text) if channel.place == FieldPlace::Whole => phrase::has_word(field, text),
@@ -291,7 +292,7 @@ fn sentinel(content: &Content<'_>, field: &[u8], channel: &Channel) -> Option<St
         .map(|(_, saying)| *saying)
 }
 
-/// A sentinel that is a number before scaling.
+/// The meaning of a sentinel that is a number before scaling.
 fn counted_sentinel(number: &Number<'_>, channel: &Channel) -> Option<StatusMeaning> {
     #[expect(clippy::cast_precision_loss, reason = "sentinels are small integers")]
     let is = |wanted: i64| match number.size {
@@ -313,7 +314,7 @@ fn unit(content: &Content<'_>, number: &Number<'_>, channel: &Channel) -> Result
     let symbol = || std::str::from_utf8(tail).ok().and_then(crate::unit::sent);
     match &channel.unit.sent {
         Sent::Field(chooser) if tail.is_empty() => content.choose(chooser).copied(),
-        // A unit that is always the same may be sent, but no other.
+        // The gauge may send its only unit, but no other.
         Sent::Never if tail.is_empty() || symbol() == channel.unit.default => default(),
         Sent::AnySymbol(_) | Sent::OwnWords(_) if tail.is_empty() => default(),
         Sent::AnySymbol(kind) => symbol()
@@ -328,7 +329,7 @@ fn unit(content: &Content<'_>, number: &Number<'_>, channel: &Channel) -> Result
     }
 }
 
-/// Bytes as a person can read them, cut short.
+/// Bytes as readable text, shortened.
 pub(super) fn shown(bytes: &[u8]) -> String {
     let cut = &bytes[..bytes.len().min(40)];
     format!(

@@ -1,6 +1,6 @@
-//! What a profile says, checked and typed: the rules that the decoder runs on.
+//! The rules of a profile, checked and typed, on which the decoder runs.
 //!
-//! Everything here has passed the loader, so a rule that contradicts another does not occur.
+//! The loader has checked these rules, so none contradicts another.
 
 use crate::profile::number::{ByteOrder, DecimalRules, ScaleFactor};
 use crate::profile::saying::StatusMeaning;
@@ -9,11 +9,11 @@ use crate::unit::{QuantityKind, Unit};
 /// How the gauge sends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum TalkMode {
-    /// By itself, at its own pace.
+    /// The gauge sends by itself, at its own pace.
     Stream,
-    /// One answer to each question.
+    /// The gauge sends one answer to each question.
     Poll,
-    /// When a button on it is pressed.
+    /// The gauge sends when its button is pressed.
     Button,
 }
 
@@ -38,7 +38,7 @@ pub(crate) struct StartStep {
     pub(crate) retries: u32,
 }
 
-/// What surrounds the answer to a question.
+/// The bytes that surround the answer to a question.
 #[derive(Debug, Clone)]
 pub(crate) struct AnswerRules {
     pub(crate) timeout_us: u64,
@@ -50,17 +50,17 @@ pub(crate) struct AnswerRules {
     pub(crate) thanks: Vec<u8>,
 }
 
-/// A question and what its answer is.
+/// A question, and the form of its answer.
 #[derive(Debug, Clone)]
 pub(crate) struct PollQuestion {
     pub(crate) send: Vec<u8>,
     pub(crate) answer: PollAnswer,
 }
 
-/// What the answer to a question is.
+/// The form of the answer to a question.
 #[derive(Debug, Clone)]
 pub(crate) enum PollAnswer {
-    /// A frame as the profile describes it, for this channel or for all it holds.
+    /// A frame as the profile describes it. It holds this channel, or all channels for `None`.
     Frame { channel: Option<u8> },
     /// A Modbus reply from this address with this function and this many bytes of registers.
     Registers {
@@ -114,7 +114,7 @@ pub(crate) enum Framing {
         count: LengthField,
         longest: usize,
     },
-    /// Frames are replies, whose length the question tells.
+    /// Frames are replies. The question determines their length.
     Replies,
 }
 
@@ -143,7 +143,8 @@ pub(crate) struct LengthField {
     pub(crate) adds: i64,
 }
 
-/// A stretch counted from the start (≥ 0) or from the end (< 0; `to` of 0 is the end itself).
+/// A stretch of bytes. Numbers of 0 or more count from the start, numbers below 0 from the end. A
+/// `to` of 0 is the end itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Stretch {
     pub(crate) from: i32,
@@ -167,7 +168,7 @@ impl Stretch {
     }
 }
 
-/// A checksum, over which bytes, and how it is written.
+/// A checksum, the bytes it covers, and how it is written.
 #[derive(Debug, Clone)]
 pub(crate) struct Checksum {
     pub(crate) sum: crate::decode::checksum::ChecksumKind,
@@ -177,7 +178,7 @@ pub(crate) struct Checksum {
 }
 
 impl Checksum {
-    /// Bytes that the checksum takes in the frame.
+    /// Number of bytes that the checksum takes in the frame.
     pub(crate) fn len(&self) -> usize {
         match self.written {
             Written::Raw(_) => self.sum.bytes(),
@@ -195,16 +196,16 @@ pub(crate) enum Written {
     Decimal { digits: usize },
 }
 
-/// What the content's bytes are taken as before fields are looked for.
+/// The form of the content, in which fields are looked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Form {
     /// Text; positions count bytes.
     Text,
     /// Bytes.
     Bytes,
-    /// Pairs of hex digits, a byte each.
+    /// Pairs of hex digits, one byte for each pair.
     HexBytes,
-    /// Hex digits, a nibble each; positions count nibbles.
+    /// Hex digits, one nibble for each; positions count nibbles.
     HexDigits,
     /// Two nibbles a byte, the high one first; positions count nibbles.
     HighNibbles,
@@ -212,7 +213,7 @@ pub(crate) enum Form {
     LowNibbles,
 }
 
-/// Which fields a frame holds.
+/// The fields of a frame.
 #[derive(Debug, Clone)]
 pub(crate) struct Layout {
     pub(crate) checksum: Option<Checksum>,
@@ -226,10 +227,10 @@ pub(crate) struct Layout {
     pub(crate) channels: Vec<Channel>,
 }
 
-/// How a text is cut into columns.
+/// How a text is split into columns.
 #[derive(Debug, Clone)]
 pub(crate) struct Columns {
-    /// Empty: runs of blanks.
+    /// The separator. Empty for runs of blanks.
     pub(crate) separator: Vec<u8>,
     pub(crate) count: usize,
 }
@@ -239,7 +240,7 @@ pub(crate) struct Columns {
 pub(crate) enum FieldPlace {
     /// The one number of a text, with an optional label and unit.
     Whole,
-    /// At this position, of this length.
+    /// At this position, with this length.
     At { at: usize, len: usize },
     /// In this column, counted from 0.
     Column(usize),
@@ -315,13 +316,13 @@ pub(crate) struct UnitRule {
 /// How a gauge tells its unit.
 #[derive(Debug, Clone)]
 pub(crate) enum Sent {
-    /// It does not, or always the same.
+    /// The gauge sends no unit, or always the same one.
     Never,
-    /// Behind the number, as any symbol of the table for this kind of quantity.
+    /// The gauge sends the unit behind the number, as any known symbol for this kind of quantity.
     AnySymbol(QuantityKind),
-    /// Behind the number, in the gauge's own words.
+    /// The gauge sends the unit behind the number, in words of its own.
     OwnWords(Vec<(Vec<u8>, Unit)>),
-    /// In a field of its own.
+    /// The gauge sends the unit in a separate field.
     Field(Chooser<Unit>),
 }
 

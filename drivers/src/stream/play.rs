@@ -5,17 +5,17 @@ use crate::driver::{Decoded, Driver};
 use crate::profile::{DriverOptions, Profile};
 use crate::sample::Sample;
 
-/// Something decoded, and when.
+/// A decoded result with its time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TimedDecoded {
-    /// The time of the event that completed it.
+    /// Time of the event that completed the result, in microseconds.
     pub at_us: u64,
-    /// What it is.
+    /// The result.
     pub decoded: Decoded,
 }
 
-/// Everything that a stream yields through this profile's driver. The questions that the stream
-/// holds are followed as they were asked, none is asked anew.
+/// Decodes a stream with this profile's driver. The driver follows the recorded questions and asks
+/// none itself.
 #[must_use]
 pub fn decode_stream(
     stream: &Stream,
@@ -29,7 +29,7 @@ pub fn decode_stream(
         match &event.what {
             LineEvent::Rx(bytes) => driver.receive(event.at_us, bytes, &mut out),
             LineEvent::Tx(bytes) => {
-                // Lets a question that was never answered be told of first.
+                // An earlier question without an answer is reported first.
                 driver.receive(event.at_us, &[], &mut out);
                 driver.sent(event.at_us, bytes);
             }
@@ -44,7 +44,7 @@ pub fn decode_stream(
     all
 }
 
-/// The samples among what was decoded.
+/// The samples among the results.
 #[must_use]
 pub fn samples_of(decoded: &[TimedDecoded]) -> Vec<Sample> {
     decoded

@@ -1,7 +1,7 @@
 //! Plays a recorded stream as if it were a line.
 //!
-//! What the stream received is handed out at its time; what it sent must be sent again before
-//! anything behind it is handed out.
+//! Received bytes of the stream are handed out at their time. Sent bytes of the stream must be
+//! sent again before anything after them is handed out.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -10,7 +10,7 @@ use super::{LinkError, ModemInputs, Transport};
 use crate::stream::{LineEvent, LinkChange, Stream, StreamEvent};
 use crate::timebase::{DrivenTime, Timebase as _};
 
-/// How long past its time a question of the stream is waited for.
+/// Time for which an overdue question of the stream is awaited, in microseconds.
 const LATEST_QUESTION_US: u64 = 10_000_000;
 
 /// A line that a stream is played on.
@@ -18,16 +18,16 @@ pub struct RecordedTransport {
     events: std::iter::Peekable<std::vec::IntoIter<StreamEvent>>,
     time: Arc<DrivenTime>,
     inputs: ModemInputs,
-    /// Sent and not yet found in the stream.
+    /// Bytes that were sent and are not yet matched with the stream.
     written: Vec<u8>,
-    /// Received and not yet read.
+    /// Bytes that were received and are not yet read.
     waiting: Vec<u8>,
-    /// What is added to the stream's times.
+    /// Offset added to the stream's times, in microseconds.
     offset_us: u64,
 }
 
 impl RecordedTransport {
-    /// Plays as fast as it is read, and drives the clock along.
+    /// A line that plays as fast as it is read, and advances the clock.
     #[must_use]
     pub fn at_once(stream: Stream, time: Arc<DrivenTime>) -> Self {
         Self {
@@ -40,7 +40,7 @@ impl RecordedTransport {
         }
     }
 
-    /// Lets events happen whose time has come, up to the first one that holds the rest up.
+    /// Handles the events whose time has come, up to the first that must wait.
     fn proceed(&mut self) -> Result<(), LinkError> {
         while self.waiting.is_empty() {
             let Some(event) = self.events.peek() else {
@@ -88,7 +88,7 @@ impl RecordedTransport {
         Ok(())
     }
 
-    /// Waits for the next event, at most `timeout`.
+    /// Waits for the next event, for at most `timeout`.
     fn wait(&mut self, timeout: Duration) {
         let now = self.time.now_us();
         let patience = u64::try_from(timeout.as_micros())

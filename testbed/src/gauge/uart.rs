@@ -1,7 +1,7 @@
-//! What a receiver makes of bytes that were sent at another speed or format.
+//! The bytes that a receiver reads if they were sent at another speed or format.
 //!
-//! Pseudo-terminals carry bytes whole whatever the settings; a virtual gauge that honours them
-//! puts its bytes through here.
+//! A pseudo-terminal carries bytes unchanged whatever its settings. A virtual gauge that honours
+//! them sends its bytes through this module.
 
 use benchhand_drivers::{Parity, SerialSettings};
 
@@ -53,13 +53,13 @@ impl Wave {
     }
 }
 
-/// What a receiver set to `rx` reads of bytes sent back to back by one set to `tx`. A word whose
-/// stop bit is missing is handed on all the same, as terminals in raw mode do.
+/// The bytes that a receiver set to `rx` reads if a sender set to `tx` sends `bytes` back to back.
+/// A word without its stop bit is handed on all the same, as terminals in raw mode do.
 #[must_use]
 pub fn garbled(bytes: &[u8], tx: &SerialSettings, rx: &SerialSettings) -> Vec<u8> {
     let wave = Wave::sent(bytes, tx);
     let bit_us = 1e6 / f64::from(rx.baud);
-    // A sixteenth of a bit is how finely receivers look for the start bit.
+    // Receivers look for the start bit in steps of a sixteenth of a bit.
     let tick = bit_us / 16.0;
     let mut out = Vec::new();
     let mut now = 0.0;

@@ -7,9 +7,9 @@ use crate::seeded::SplitMix64;
 /// How a stream is damaged.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Damage {
-    /// Every byte in a read of its own. Nothing is lost.
+    /// Each byte is a separate read. Nothing is lost.
     ByteByByte,
-    /// Neighbouring reads become one, at the time of the later. Nothing is lost.
+    /// Neighbouring reads become one, at the time of the later read. Nothing is lost.
     Merged,
     /// One to three runs of up to eight bytes are lost.
     Dropped,
@@ -17,12 +17,12 @@ pub enum Damage {
     Flipped,
     /// One to three runs of up to eight random bytes are put in.
     Inserted,
-    /// The line goes in the midst of a read, and nothing comes after.
+    /// The line is lost in the middle of a read, and nothing comes after it.
     HungUp,
 }
 
 impl Damage {
-    /// Every way.
+    /// Every kind of damage.
     pub const ALL: [Damage; 6] = [
         Damage::ByteByByte,
         Damage::Merged,
@@ -33,12 +33,12 @@ impl Damage {
     ];
 }
 
-/// A damaged stream and where it was damaged.
+/// A damaged stream, and the places of the damage.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Damaged {
     /// The stream.
     pub stream: Stream,
-    /// Which events of it were changed, by their place in the list, sorted.
+    /// Indices of the changed events, sorted.
     pub touched: Vec<usize>,
 }
 

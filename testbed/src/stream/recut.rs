@@ -4,8 +4,8 @@ use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent};
 
 use crate::seeded::SplitMix64;
 
-/// The same bytes at the same times, cut into other reads: each byte by itself (no seed), or at
-/// random (with one). What is decoded must not change.
+/// The same bytes at the same times, split into other reads: each byte by itself (no seed), or at
+/// random (with a seed). The decoded results must not change.
 #[must_use]
 pub fn recut(stream: &Stream, seed: Option<u64>) -> Stream {
     let mut random = SplitMix64::new(seed.unwrap_or(0));

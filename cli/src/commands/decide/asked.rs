@@ -1,4 +1,4 @@
-//! From what was typed to the question. Lists of gaskets and parts are read here.
+//! Turns typed arguments into a question. Lists of gaskets and parts are read here.
 
 use benchhand_blueprint::answers::{
     ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, GasketOffered,
@@ -13,7 +13,7 @@ use crate::args::{DecideCommand, EqualGoal, JobOrFiles};
 use crate::data::{read_text, shown};
 use crate::files::csv_refused;
 
-/// What a command asks, what about, and what it is compared with.
+/// The subject of a command, its question, and the other side of a comparison.
 pub(super) fn of(args: DecideCommand) -> Result<(JobOrFiles, Question, Option<Other>), Refusal> {
     let (of, question) = match args {
         DecideCommand::Mill(args) => (

@@ -1,11 +1,11 @@
-//! Some sections of a report alone. What belongs to all of it (remarks, signs, cautions) stays.
+//! Keeps some sections of a report. Remarks, signs and cautions belong to all sections and stay.
 
 use benchhand_blueprint::report::Report;
 use serde_json::Value;
 
 use crate::args::ReportSection;
 
-/// The sections that stand in the table of the cylinders, by the fields of a cylinder.
+/// The sections in the table of the cylinders, with their fields.
 const OF_CYLINDERS: [(ReportSection, &[&str]); 4] = [
     (ReportSection::Chambers, &["chamber"]),
     (
@@ -25,7 +25,7 @@ const OF_CYLINDERS: [(ReportSection, &[&str]); 4] = [
     ),
 ];
 
-/// Whether any of the sections stands in the table of the cylinders.
+/// Whether any of the sections is part of the table of the cylinders.
 pub(super) fn cylinders(only: &[ReportSection]) -> bool {
     only.is_empty()
         || OF_CYLINDERS
@@ -33,7 +33,7 @@ pub(super) fn cylinders(only: &[ReportSection]) -> bool {
             .any(|(section, _)| only.contains(section))
 }
 
-/// The section that a spot or a tolerance belongs to, by its first word.
+/// The section of a spot or a tolerance, by its first word.
 fn section_of(word: &str) -> Option<ReportSection> {
     Some(match word.split(['/', '_']).next()? {
         "chamber" => ReportSection::Chambers,
@@ -51,7 +51,7 @@ fn about(word: &str, only: &[ReportSection]) -> bool {
     section_of(word).is_some_and(|section| only.contains(&section))
 }
 
-/// The report with what belongs to these sections alone.
+/// The report with only these sections.
 pub(super) fn kept(report: &Report, only: &[ReportSection]) -> Report {
     let mut kept = report.clone();
     let without = |section: ReportSection| !only.contains(&section);
@@ -75,7 +75,7 @@ pub(super) fn kept(report: &Report, only: &[ReportSection]) -> Report {
     kept
 }
 
-/// The same for the document: fields that belong to other sections are left out.
+/// The report document with only these sections. Fields of other sections are removed.
 pub(crate) fn keep_only(document: &mut Value, only: &[ReportSection]) {
     let Some(fields) = document.as_object_mut().filter(|_| !only.is_empty()) else {
         return;

@@ -1,5 +1,4 @@
-//! An unknown gauge is found out: forty and more invented dialects, none of which the finder
-//! knows of.
+//! Finds profiles for more than forty invented dialects that the finder does not know.
 
 mod composed;
 mod dialects;
@@ -13,7 +12,7 @@ use benchhand_find::{HeardBytes, ProfileCandidate, SURE, analyse};
 use benchhand_testbed::gauge::garbled;
 use dialects::{Dialect, Moment, all, ambiguous, moments};
 
-/// What a 8N1 port hears of the dialect at its own speed.
+/// The bytes that an 8N1 port hears of the dialect at the right speed.
 fn heard(dialect: &Dialect, moments: &[Moment]) -> HeardBytes {
     let line = SerialSettings::new(dialect.line.baud, SerialFormat::N81);
     let reads = moments
@@ -33,7 +32,7 @@ fn heard(dialect: &Dialect, moments: &[Moment]) -> HeardBytes {
     }
 }
 
-/// How many of the dialects were not missed; `docs/profile.md` has the figures.
+/// Prints how many of the dialects were found. `docs/profile.md` has the figures.
 fn tell(what: &str, all: usize, missed: &[String]) {
     let mut to = std::io::stderr();
     let _ = writeln!(to, "{what}: {} of {all}", all - missed.len());
@@ -43,7 +42,7 @@ fn tell(what: &str, all: usize, missed: &[String]) {
     }
 }
 
-/// Whether a finding is right in what counts.
+/// Whether a candidate is right in the points that matter.
 struct Verdict {
     line: bool,
     field: bool,
@@ -52,7 +51,7 @@ struct Verdict {
 
 fn verdict(dialect: &Dialect, found: &ProfileCandidate, moments: &[Moment]) -> Verdict {
     let truth: Option<Unit> = dialect.unit.map(|unit| unit.parse().unwrap());
-    // Searching ends between two frames; the reading is that of one of the last.
+    // The search ends between two frames, so the value is that of one of the last frames.
     let near = moments
         .iter()
         .rev()
@@ -96,14 +95,14 @@ fn analysis_finds_field_and_unit_of_nearly_every_dialect_and_is_never_sure_and_w
                 dialect.name, best.last_value, best.unit, best.reasons
             ));
         }
-        // What is proposed is a profile that the ordinary driver takes.
+        // The ordinary driver must accept the proposed profile.
         Profile::parse(&best.profile, dialect.name).unwrap_or_else(|error| panic!("{error}"));
     }
     tell("analysis of written dialects", dialects.len(), &missed);
     assert!(missed.len() * 20 <= dialects.len(), "{}", missed.join("\n"));
 }
 
-/// A port that is opened in the midst of a frame hears nonsense first.
+/// A port that is opened in the middle of a frame hears nonsense first.
 #[test]
 fn nonsense_before_the_first_whole_frame_changes_nothing() {
     let mut missed = Vec::new();
@@ -195,7 +194,7 @@ fn another_speed_is_never_taken_for_the_right_one() {
     }
 }
 
-/// Dialects put together at random: nearly all are read rightly, and none wrongly with
+/// Dialects composed at random: nearly all are read rightly, and none is read wrongly with
 /// confidence.
 #[test]
 fn composed_dialects_are_read_rightly_or_not_claimed() {

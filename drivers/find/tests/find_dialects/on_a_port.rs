@@ -1,4 +1,4 @@
-//! The search on a port that garbles what is heard at another speed, in real time.
+//! The search in real time on a port that garbles bytes at a wrong speed.
 
 use std::collections::VecDeque;
 use std::sync::Arc;
@@ -14,13 +14,13 @@ use benchhand_testbed::gauge::garbled;
 use crate::dialects::{Dialect, Moment, all, moments};
 use crate::{harder, tell, verdict};
 
-/// A virtual gauge on a port that is open at some setting; real time passes.
+/// A virtual gauge on a port that is open at some settings, in real time.
 struct GaugePort {
     began: Instant,
     period: Duration,
     frames: VecDeque<(usize, Vec<u8>)>,
     waiting: Vec<u8>,
-    /// The last frame that was handed over at any opening.
+    /// Number of the last frame that was handed over at any opening.
     said: Arc<AtomicUsize>,
 }
 
@@ -63,8 +63,8 @@ impl Transport for GaugePort {
     }
 }
 
-/// Searches on a port that garbles as a UART would; what was found, how long it took, and the
-/// last frame that it heard.
+/// Searches on a port that garbles bytes as a UART would. Gives the candidates, the time taken,
+/// and the last frame heard.
 fn found_on_a_port(
     dialect: &Dialect,
     moments: &[Moment],
@@ -108,18 +108,18 @@ fn found_on_a_port(
     (found, took, said.load(Ordering::Relaxed))
 }
 
-/// At which moments the port is opened.
+/// The moments at which the port is opened.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Opened {
     BetweenFrames,
-    /// Every second time, the first included, in the midst of a frame.
+    /// Every second opening, including the first, is in the middle of a frame.
     AmidFrames,
 }
 
 #[test]
 fn searching_a_port_finds_line_and_field_of_nearly_every_dialect_in_ten_seconds() {
     let dialects = all();
-    // All at once: they mostly wait.
+    // All searches run at once, because they mostly wait.
     std::thread::scope(|scope| {
         let both = [Opened::BetweenFrames, Opened::AmidFrames];
         let searches = both.map(|opened| {
@@ -150,7 +150,7 @@ fn searching_a_port_finds_line_and_field_of_nearly_every_dialect_in_ten_seconds(
     });
 }
 
-/// What was missed of a dialect; what is sure must be right.
+/// The mistakes in a dialect. A sure candidate must be right.
 fn missed(
     dialect: &Dialect,
     found: Result<Vec<ProfileCandidate>, SearchError>,

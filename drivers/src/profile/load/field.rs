@@ -1,4 +1,4 @@
-//! Places, words, orders and units: what channels and status fields share.
+//! Places, words, byte orders and units, shared by channels and status fields.
 
 use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
@@ -8,7 +8,7 @@ use crate::unit::{SENT, Unit, sent};
 
 pub(in crate::profile) fn unit(entry: &Entry<'_>) -> Result<Unit, Flaw> {
     let text = entry.text()?;
-    // Only the symbol itself: profiles say one thing in one way.
+    // An alias is refused, so profiles say one thing in one way.
     SENT.iter()
         .copied()
         .find(|unit| unit.symbol() == text)
@@ -27,7 +27,7 @@ pub(in crate::profile) fn unit(entry: &Entry<'_>) -> Result<Unit, Flaw> {
         })
 }
 
-/// Where a field stands, by `at` and `len`, `column` or `label`; `None` where none is given.
+/// The place of a field, from `at` and `len`, `column` or `label`. `None` if none is given.
 /// `implied` is the length that the field's type implies.
 pub(super) fn place(
     section: &Section<'_>,
@@ -182,7 +182,7 @@ pub(super) fn words<T>(
     Ok(all)
 }
 
-/// A field of its own that chooses among meanings: a place, and `words` or `bit`.
+/// A separate field that chooses among meanings: a place, and `words` or `bit`.
 pub(super) fn chooser<T>(
     section: &Section<'_>,
     frame: &Frame<'_>,

@@ -1,4 +1,4 @@
-//! `[frame]`: where frames begin and end, their checksum, and what their content is taken as.
+//! `[frame]`: where frames begin and end, their checksum, and the form of their content.
 
 use super::checksum::{self, LONGEST, stretch};
 use super::order;
@@ -29,7 +29,7 @@ impl Frame<'_> {
         self.form == Form::Text
     }
 
-    /// The number of positions in the content, where it is always the same.
+    /// The number of positions in the content, if it is always the same.
     pub(super) fn positions(&self) -> Option<usize> {
         let bytes = match (&self.framing, self.width) {
             (_, Some(width)) => width,
@@ -278,7 +278,7 @@ fn sync(section: &Section<'_>, length: Option<usize>) -> Result<Vec<(usize, Vec<
     Ok(all)
 }
 
-/// What is left of the frame when its ends and a checksum at its tail are taken away.
+/// The part of the frame without its ends and without a checksum at its tail.
 fn content(
     section: &Section<'_>,
     framing: &Framing,
@@ -306,7 +306,7 @@ fn content(
             ..
         } => {
             let around = -(size(end.len()) + size(*trailer));
-            // A checksum before the end marker is no content either.
+            // A checksum before the end marker is not content either.
             let inside =
                 checksum.filter(|sum| sum.at < around && sum.at + size(sum.len()) == around);
             Stretch {

@@ -1,4 +1,4 @@
-//! The unit of a channel, and what may differ from unit to unit.
+//! The unit of a channel, and values that may differ from unit to unit.
 
 use super::draft::Type;
 use super::field;
