@@ -21,7 +21,7 @@ pub use decode::ProfileDriver;
 pub use driver::{DecodeTrouble, Decoded, Driver, NextAction};
 pub use port::{PortEvent, PortLoop};
 pub use profile::{DriverOptions, JoinPoint, Profile, ProfileError, ProfileRegistry, TalkMode};
-pub use sample::{Sample, Status};
+pub use sample::{Sample, SampleStatus};
 pub use serial_settings::{Parity, SerialFormat, SerialSettings};
 pub use timebase::{DrivenTime, RealTime, Timebase};
 pub use unit::{QuantityKind, Unit};

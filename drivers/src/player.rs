@@ -1,4 +1,4 @@
-//! Plays a stream into the far end of a line.
+//! Plays a recorded stream into the gauge's end of a line.
 
 use std::time::{Duration, Instant};
 

@@ -1,4 +1,4 @@
-//! The loop of one port, for a thread of its own.
+//! The loop of one port. It runs on a separate thread.
 //!
 //! The loop opens the line, asks, reads, decodes and hands on. It notices loss and silence, and
 //! opens the line again. A slow listener never holds it up: events that cannot be handed on are

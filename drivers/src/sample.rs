@@ -19,12 +19,12 @@ pub struct Sample {
     /// The size of one count, in `unit`; always above 0.
     pub resolution: f64,
     /// The status that the gauge sent with the value.
-    pub status: Status,
+    pub status: SampleStatus,
 }
 
 /// A gauge's status. All fields are `false` or `None` if the gauge says nothing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub struct Status {
+pub struct SampleStatus {
     /// The gauge's own stable flag, if it has one.
     pub stable: Option<bool>,
     /// The value is beyond the gauge's travel or range, at either end.

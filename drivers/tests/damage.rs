@@ -13,7 +13,7 @@ use common::{Case, cases};
 const VERSIONS: u64 = 1_000;
 
 /// The parts of a sample that do not depend on when it was decoded.
-type Meaning = (u8, Option<u64>, Unit, benchhand_drivers::Status);
+type Meaning = (u8, Option<u64>, Unit, benchhand_drivers::SampleStatus);
 
 fn meaning(sample: &Sample) -> Meaning {
     (

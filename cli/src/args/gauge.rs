@@ -142,7 +142,7 @@ pub(crate) struct GaugeZeroArgs {
     /// The job in whose record the zero is kept.
     #[arg(long)]
     pub(crate) job: String,
-    /// What a gauge that is read by eye shows, with unit; read live where absent.
+    /// The value that a gauge read by eye shows, with unit. Read live if absent.
     #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     pub(crate) raw: Option<String>,
     /// The master's value, with unit, if it is not 0: a setting ring for a bore gauge.

@@ -126,7 +126,7 @@ pub(crate) enum SteerControl {
         /// The value, e.g. `64.2 cc` or `"64.2 cc"`. Without a unit it is in the stop's unit.
         #[arg(allow_hyphen_values = true)]
         value: String,
-        /// The unit, where it stands apart from the value.
+        /// The unit, if it is typed apart from the value.
         unit: Option<String>,
         /// Keep the value even if it looks like a slip beside the others.
         #[arg(long)]

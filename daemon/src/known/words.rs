@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::Spot;
-use benchhand_drivers::{DecodeTrouble, Status};
+use benchhand_drivers::{DecodeTrouble, SampleStatus};
 use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs, TakenUp};
 use jiff::SignedDuration;
 
@@ -227,7 +227,7 @@ pub fn phase(phase: capture::Phase) -> Phase {
 }
 
 /// What a gauge says of itself, in words.
-pub fn status(status: Status) -> String {
+pub fn status(status: SampleStatus) -> String {
     let said = [
         (status.overrange, "beyond its range"),
         (status.hold, "display on hold"),

@@ -8,7 +8,7 @@ use super::{cells, decimal};
 use crate::driver::{DecodeTrouble, Decoded};
 use crate::profile::model::{By, Channel, Chooser, Encoding, Form, Layout, Sent};
 use crate::profile::saying::StatusMeaning;
-use crate::sample::{Sample, Status};
+use crate::sample::{Sample, SampleStatus};
 use crate::unit::Unit;
 
 /// Values that are remembered from frame to frame.
@@ -119,9 +119,9 @@ fn read_all(
             continue;
         }
         let said = said(&content, channel)?;
-        let mut status = Status {
+        let mut status = SampleStatus {
             button: context.button,
-            ..Status::default()
+            ..SampleStatus::default()
         };
         for rule in &layout.statuses {
             if rule.channel.is_none_or(|index| index == channel.index) {
@@ -147,7 +147,7 @@ fn read_all(
 fn finish(
     channel: &Channel,
     said: DecodedField,
-    mut status: Status,
+    mut status: SampleStatus,
     at_us: u64,
     last: &mut Vec<Last>,
 ) -> Result<Decoded, Unread> {
@@ -260,7 +260,7 @@ fn first_scale(channel: &Channel, unit: Option<Unit>) -> Option<(Unit, f64)> {
     ))
 }
 
-fn note(status: &mut Status, saying: StatusMeaning) {
+fn note(status: &mut SampleStatus, saying: StatusMeaning) {
     match saying {
         StatusMeaning::Nothing => {}
         // "Unstable" in one field outweighs "stable" in another.

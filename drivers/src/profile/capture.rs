@@ -8,7 +8,7 @@ use super::model::TalkMode;
 use super::saying::{SAYINGS, StatusMeaning};
 use super::{ChannelInfo, DriverOptions, JoinPoint, Profile};
 use crate::driver::{DecodeTrouble, Decoded, Driver, NextAction};
-use crate::sample::{Sample, Status};
+use crate::sample::{Sample, SampleStatus};
 use crate::unit::Unit;
 
 /// A short exchange of bytes, and the samples that it must give.
@@ -39,7 +39,7 @@ pub struct ExpectedSample {
     /// The size of one count, if the capture states it.
     pub resolution: Option<f64>,
     /// The gauge's status.
-    pub status: Status,
+    pub status: SampleStatus,
 }
 
 impl ExpectedSample {
@@ -48,7 +48,7 @@ impl ExpectedSample {
             && self.value == sample.value
             && self.unit == sample.unit
             && self.status
-                == Status {
+                == SampleStatus {
                     button: false,
                     ..sample.status
                 }
@@ -160,7 +160,7 @@ fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<ExpectedSa
         .optional("resolution")
         .map(|e| e.positive())
         .transpose()?;
-    let mut status = Status::default();
+    let mut status = SampleStatus::default();
     if let Some(list) = table.optional("says") {
         for entry in list.list()? {
             match entry.choice(SAYINGS)? {
@@ -175,7 +175,7 @@ fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<ExpectedSa
         }
     }
     table.finish()?;
-    if value.is_none() && status == Status::default() {
+    if value.is_none() && status == SampleStatus::default() {
         return Err(table.flaw(
             ProfileFault::Missing,
             "`value`, or what the gauge says in place of one",

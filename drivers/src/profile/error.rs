@@ -26,7 +26,7 @@ pub struct ProfileError {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum ProfileFault {
-    /// The text is no TOML.
+    /// The text is not TOML.
     Syntax,
     /// A key that has no meaning at this place.
     UnknownKey,

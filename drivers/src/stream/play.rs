@@ -1,4 +1,4 @@
-//! A whole stream at once, decoded.
+//! Decodes a whole stream at once.
 
 use super::{LineEvent, LinkChange, Stream};
 use crate::driver::{Decoded, Driver};

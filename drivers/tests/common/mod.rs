@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use benchhand_drivers::stream::Stream;
-use benchhand_drivers::{Profile, ProfileRegistry, Sample, Status, TalkMode};
+use benchhand_drivers::{Profile, ProfileRegistry, Sample, SampleStatus, TalkMode};
 use serde_json::Value;
 
 fn folder() -> PathBuf {
@@ -70,7 +70,7 @@ fn sample_of(value: &Value, profile: &Profile) -> Sample {
         value: value["value"].as_f64(),
         unit: value["unit"].as_str().unwrap().parse().unwrap(),
         resolution: value["resolution"].as_f64().unwrap(),
-        status: Status {
+        status: SampleStatus {
             stable: match (says("stable"), says("unstable")) {
                 (true, _) => Some(true),
                 (_, true) => Some(false),

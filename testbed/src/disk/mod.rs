@@ -1,4 +1,4 @@
-//! Disks that do not do what they should.
+//! Disks that fail, or forget what was not synced.
 
 mod failing;
 mod memory;
