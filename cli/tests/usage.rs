@@ -36,6 +36,7 @@ const COMMANDS: &[&str] = &[
     "gauge drop",
     "gauge find",
     "gauge list",
+    "gauge history",
     "gauge profile",
     "gauge set",
     "gauge study",

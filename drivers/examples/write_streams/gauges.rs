@@ -1,7 +1,6 @@
 //! The virtual gauges: their values, and the bytes of each value.
 
-use benchhand_testbed::SplitMix64;
-use benchhand_testbed::gauge::encode;
+use benchhand_testbed::{SplitMix64, gauge::encode};
 
 use super::binary;
 
@@ -19,7 +18,7 @@ pub(crate) struct Give {
 #[derive(Debug, Clone)]
 pub(crate) struct Answer {
     pub(crate) bytes: Vec<u8>,
-    /// Number of bytes that complete the frame. A line feed behind a carriage return comes after.
+    /// Number of bytes that complete the frame, without a line feed behind a carriage return.
     pub(crate) whole_at: usize,
     pub(crate) gives: Vec<Give>,
     /// Delay of the answer in microseconds, if it is later than usual.

@@ -3,8 +3,8 @@
 use benchhand_drivers::profile::StatusMeaning;
 
 /// Whether a status with this meaning has no value beside it.
-pub(crate) fn is_no_value(saying: StatusMeaning) -> bool {
-    matches!(saying, StatusMeaning::Overrange | StatusMeaning::Fault)
+pub(crate) fn is_no_value(meaning: StatusMeaning) -> bool {
+    matches!(meaning, StatusMeaning::Overrange | StatusMeaning::Fault)
 }
 
 /// The meaning of a status word.

@@ -65,7 +65,7 @@ fn trailing(records: &Records, trailer: usize) -> Option<ChecksumFit> {
                         == Some(over(record))
                 }) {
                     return Some(ChecksumFit {
-                        text: said(name, written, order, -size, (from, to)),
+                        text: checksum_text(name, written, order, -size, (from, to)),
                         content: None,
                         tail: 0,
                         front: 0,
@@ -114,7 +114,7 @@ fn inline(records: &Records) -> Option<ChecksumFit> {
                         let to = -size - i32::try_from(gap).ok()?;
                         let from = i32::try_from(front).ok()?;
                         return Some(ChecksumFit {
-                            text: said(name, written, true, -size, (from, to)),
+                            text: checksum_text(name, written, true, -size, (from, to)),
                             content: Some((from, to)),
                             tail: digits + gap,
                             front,
@@ -168,7 +168,13 @@ fn read(field: &[u8], written: ChecksumWay, high_first: bool) -> Option<u32> {
     }
 }
 
-fn said(name: &str, written: ChecksumWay, high_first: bool, at: i32, over: (i32, i32)) -> String {
+fn checksum_text(
+    name: &str,
+    written: ChecksumWay,
+    high_first: bool,
+    at: i32,
+    over: (i32, i32),
+) -> String {
     let form = match written {
         ChecksumWay::Raw if high_first => "",
         ChecksumWay::Raw => ", order = \"little\"",

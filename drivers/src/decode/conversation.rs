@@ -89,7 +89,7 @@ impl Conversation {
                 }
                 Phase::Start { step, .. } => {
                     let bytes = self.start[*step].send.clone();
-                    self.said(now, &bytes);
+                    self.sent(now, &bytes);
                     return NextAction::Send(bytes);
                 }
                 Phase::Starting { deadline, .. } => {
@@ -107,7 +107,7 @@ impl Conversation {
                 }
                 Phase::Draining { question } => {
                     let bytes = self.questions[*question].send.clone();
-                    self.said(now, &bytes);
+                    self.sent(now, &bytes);
                     return NextAction::Send(bytes);
                 }
                 Phase::Awaiting { deadline, .. } => {
@@ -144,7 +144,7 @@ impl Conversation {
 
     /// Notes that these bytes were sent at `now`. They are a start-up command, a question or the
     /// thanks; that decides what is expected next.
-    pub(crate) fn said(&mut self, now: u64, bytes: &[u8]) {
+    pub(crate) fn sent(&mut self, now: u64, bytes: &[u8]) {
         self.pass(now);
         match self.phase {
             Phase::Fresh | Phase::Settling { .. } => self.phase = self.after_settling(now),

@@ -67,11 +67,11 @@ impl ProfileDriver {
     /// instead of [`Driver::next`], because it follows the recorded questions.
     pub fn sent(&mut self, at_us: u64, bytes: &[u8]) {
         if self.masking.is_plain() {
-            self.conversation.said(at_us, bytes);
+            self.conversation.sent(at_us, bytes);
             return self.expect_answer(bytes);
         }
         let bytes: Vec<u8> = bytes.iter().map(|b| b & 0x7F).collect();
-        self.conversation.said(at_us, &bytes);
+        self.conversation.sent(at_us, &bytes);
         self.expect_answer(&bytes);
     }
 

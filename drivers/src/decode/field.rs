@@ -6,7 +6,7 @@
 use super::cells::{self, RawCount};
 use super::{decimal, phrase};
 use crate::profile::model::{By, Channel, Chooser, Encoding, FieldPlace, Sent, Sentinel, Word};
-use crate::profile::saying::StatusMeaning;
+use crate::profile::status_meaning::StatusMeaning;
 use crate::unit::Unit;
 
 /// The content of one frame, ready for fields to be looked up.
@@ -112,7 +112,10 @@ pub(super) enum DecodedField {
 }
 
 /// Decodes the field of one channel, independent of the rest of the frame.
-pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<DecodedField, Unread> {
+pub(super) fn decode_field(
+    content: &Content<'_>,
+    channel: &Channel,
+) -> Result<DecodedField, Unread> {
     let field = content
         .field(&channel.place)
         .ok_or(Unread::Missing("a channel's value"))?;
@@ -120,12 +123,12 @@ pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<DecodedFi
         Sent::Field(chooser) => content.choose(chooser).ok().copied(),
         _ => None,
     };
-    if let Some(saying) = sentinel(content, field, channel) {
-        return Ok(DecodedField::Status(saying, unit_beside()));
+    if let Some(meaning) = sentinel(content, field, channel) {
+        return Ok(DecodedField::Status(meaning, unit_beside()));
     }
     let number = number(field, channel).ok_or_else(|| Unread::Number(shown(field)))?;
-    if let Some(saying) = counted_sentinel(&number, channel) {
-        return Ok(DecodedField::Status(saying, unit_beside()));
+    if let Some(meaning) = counted_sentinel(&number, channel) {
+        return Ok(DecodedField::Status(meaning, unit_beside()));
     }
     let unit = unit(content, &number, channel)?;
     let extra = match &channel.point {
@@ -289,7 +292,7 @@ fn sentinel(content: &Content<'_>, field: &[u8], channel: &Channel) -> Option<St
         .sentinels
         .iter()
         .find(|(sentinel, _)| found(sentinel))
-        .map(|(_, saying)| *saying)
+        .map(|(_, meaning)| *meaning)
 }
 
 /// The meaning of a sentinel that is a number before scaling.
@@ -305,7 +308,7 @@ fn counted_sentinel(number: &Number<'_>, channel: &Channel) -> Option<StatusMean
         .sentinels
         .iter()
         .find(|(sentinel, _)| found(sentinel))
-        .map(|(_, saying)| *saying)
+        .map(|(_, meaning)| *meaning)
 }
 
 fn unit(content: &Content<'_>, number: &Number<'_>, channel: &Channel) -> Result<Unit, Unread> {

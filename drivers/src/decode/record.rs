@@ -3,11 +3,11 @@
 //! If one field of a frame cannot be read, the frame gives no value at all, because the damage may
 //! have reached the other fields too.
 
-use super::field::{Content, DecodedField, Unread, said, shown};
+use super::field::{Content, DecodedField, Unread, decode_field, shown};
 use super::{cells, decimal};
 use crate::driver::{DecodeTrouble, Decoded};
 use crate::profile::model::{By, Channel, Chooser, Encoding, Form, Layout, Sent};
-use crate::profile::saying::StatusMeaning;
+use crate::profile::status_meaning::StatusMeaning;
 use crate::sample::{Sample, SampleStatus};
 use crate::unit::Unit;
 
@@ -118,7 +118,7 @@ fn read_all(
         if only.is_some_and(|only| only != channel.index) {
             continue;
         }
-        let said = said(&content, channel)?;
+        let field = decode_field(&content, channel)?;
         let mut status = SampleStatus {
             button: context.button,
             ..SampleStatus::default()
@@ -130,14 +130,14 @@ fn read_all(
         }
         if let DecodedField::Value {
             front_sound: false, ..
-        } = said
+        } = field
             && context.front_doubtful
             && layout.checksum.is_none()
             && layout.width.is_none()
         {
             return Err(Unread::Front(shown(frame)));
         }
-        let decoded = finish(channel, said, status, context.at_us, last)?;
+        let decoded = finish(channel, field, status, context.at_us, last)?;
         out.push(decoded);
     }
     Ok(())
@@ -146,7 +146,7 @@ fn read_all(
 /// Turns a decoded field into a sample, or into trouble if the value is not believable.
 fn finish(
     channel: &Channel,
-    said: DecodedField,
+    field: DecodedField,
     mut status: SampleStatus,
     at_us: u64,
     last: &mut Vec<Last>,
@@ -166,15 +166,15 @@ fn finish(
             status,
         })
     };
-    let (value, unit, resolution) = match said {
+    let (value, unit, resolution) = match field {
         DecodedField::Value {
             value,
             resolution,
             unit,
             ..
         } => (value, unit, resolution),
-        DecodedField::Status(saying, unit) => {
-            note(&mut status, saying);
+        DecodedField::Status(meaning, unit) => {
+            note(&mut status, meaning);
             let known = last
                 .scale
                 .filter(|(known, _)| unit.is_none_or(|unit| unit == *known));
@@ -260,8 +260,8 @@ fn first_scale(channel: &Channel, unit: Option<Unit>) -> Option<(Unit, f64)> {
     ))
 }
 
-fn note(status: &mut SampleStatus, saying: StatusMeaning) {
-    match saying {
+fn note(status: &mut SampleStatus, meaning: StatusMeaning) {
+    match meaning {
         StatusMeaning::Nothing => {}
         // "Unstable" in one field outweighs "stable" in another.
         StatusMeaning::Stable => status.stable = Some(status.stable.unwrap_or(true)),

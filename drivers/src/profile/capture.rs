@@ -5,7 +5,7 @@
 use super::document::{Entry, Section};
 use super::error::{Flaw, ProfileFault};
 use super::model::TalkMode;
-use super::saying::{SAYINGS, StatusMeaning};
+use super::status_meaning::{STATUS_WORDS, StatusMeaning};
 use super::{ChannelInfo, DriverOptions, JoinPoint, Profile};
 use crate::driver::{DecodeTrouble, Decoded, Driver, NextAction};
 use crate::sample::{Sample, SampleStatus};
@@ -163,7 +163,7 @@ fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<ExpectedSa
     let mut status = SampleStatus::default();
     if let Some(list) = table.optional("says") {
         for entry in list.list()? {
-            match entry.choice(SAYINGS)? {
+            match entry.choice(STATUS_WORDS)? {
                 StatusMeaning::Nothing | StatusMeaning::Button => {}
                 StatusMeaning::Stable => status.stable = Some(true),
                 StatusMeaning::Unstable => status.stable = Some(false),

@@ -11,7 +11,7 @@ use load::words as load_words;
 pub(crate) mod model;
 pub(crate) mod number;
 mod registry;
-pub(crate) mod saying;
+pub(crate) mod status_meaning;
 
 use std::sync::Arc;
 
@@ -20,7 +20,7 @@ pub use error::{ProfileError, ProfileFault};
 pub use model::TalkMode;
 pub use number::{ByteOrder, DecimalMark, DecimalRules, ScaleFactor};
 pub use registry::{BUILT_IN, ProfileRegistry};
-pub use saying::StatusMeaning;
+pub use status_meaning::StatusMeaning;
 
 use crate::decode::ProfileDriver;
 use crate::driver::Driver;

@@ -3,7 +3,7 @@
 //! The loader has checked these rules, so none contradicts another.
 
 use crate::profile::number::{ByteOrder, DecimalRules, ScaleFactor};
-use crate::profile::saying::StatusMeaning;
+use crate::profile::status_meaning::StatusMeaning;
 use crate::unit::{QuantityKind, Unit};
 
 /// How the gauge sends.

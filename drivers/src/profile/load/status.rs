@@ -7,7 +7,7 @@ use super::register_keys;
 use crate::profile::document::{Entry, Section};
 use crate::profile::error::{Flaw, ProfileFault};
 use crate::profile::model::{Sentinel, StatusRule};
-use crate::profile::saying::{SAYINGS, StatusMeaning};
+use crate::profile::status_meaning::{STATUS_WORDS, StatusMeaning};
 
 pub(super) fn statuses(
     top: &Section<'_>,
@@ -34,7 +34,7 @@ pub(super) fn statuses(
             }
             None => None,
         };
-        let meaning = |entry: &Entry<'_>| entry.choice(SAYINGS);
+        let meaning = |entry: &Entry<'_>| entry.choice(STATUS_WORDS);
         let register = register_keys::register(&section, frame, Some(2))?;
         let chooser = if register.is_some() {
             register_keys::status(&section, frame, meaning)?
@@ -63,7 +63,9 @@ pub(super) fn sentinels(
     for entry in list.list()? {
         let table = entry.section("a sentinel")?;
         let is = table.required("is", "what stands in place of a number")?;
-        let says = table.required("says", "what it means")?.choice(SAYINGS)?;
+        let says = table
+            .required("says", "what it means")?
+            .choice(STATUS_WORDS)?;
         table.finish()?;
         let sentinel = if !is.is_text() {
             Sentinel::Count(is.integer(i64::MIN..=i64::MAX)?)

@@ -22,7 +22,7 @@ pub enum StatusMeaning {
 }
 
 /// The profile's word for each meaning.
-pub(crate) const SAYINGS: &[(&str, StatusMeaning)] = &[
+pub(crate) const STATUS_WORDS: &[(&str, StatusMeaning)] = &[
     ("nothing", StatusMeaning::Nothing),
     ("stable", StatusMeaning::Stable),
     ("unstable", StatusMeaning::Unstable),
@@ -37,7 +37,7 @@ impl StatusMeaning {
     /// The profile's word for this meaning.
     #[must_use]
     pub fn word(self) -> &'static str {
-        let own = SAYINGS.iter().find(|(_, saying)| *saying == self);
+        let own = STATUS_WORDS.iter().find(|(_, meaning)| *meaning == self);
         own.map_or("nothing", |(word, _)| word)
     }
 }
