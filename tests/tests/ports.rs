@@ -163,7 +163,7 @@ fn a_port_that_another_program_holds_is_busy() {
         &path,
         "busy",
         7,
-        &["another program holds", "close it there"],
+        &["another program holds", "close that program"],
     );
 
     // Closed there, it can be opened here.
