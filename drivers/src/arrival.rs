@@ -8,18 +8,18 @@
 //! did, not from what the gauge did. The rules:
 //!
 //! 1. A byte with others behind it in the same read came earlier than they did, by the time that
-//! they take on the line. No byte is dated before a byte that came before it.
+//!    they take on the line. No byte is dated before a byte that came before it.
 //! 2. A gauge that sends by itself keeps its period. The period is learned from frames that came
-//! one by one while the reader was not held up. It is used only if it was even. Frames that are
-//! found together are dated one period apart from the last frame, if their number fits the time
-//! that has passed.
+//!    one by one while the reader was not held up. It is used only if it was even. Frames that are
+//!    found together are dated one period apart from the last frame, if their number fits the time
+//!    that has passed.
 //! 3. A single late frame is moved back towards the time at which it was due, but not before the
-//! line was last found empty. So a gauge that was late itself is believed.
+//!    line was last found empty. So a gauge that was late itself is believed.
 //! 4. If the number of frames does not fit, frames were lost or the gauge paused. The frames are
-//! then placed as late as the bounds allow, one period apart, because an earlier time would be
-//! invented.
+//!    then placed as late as the bounds allow, one period apart, because an earlier time would be
+//!    invented.
 //! 5. An answer came after its question was sent. An answer that was read late is placed at the
-//! gauge's usual delay after the question, within the bounds.
+//!    gauge's usual delay after the question, within the bounds.
 //! 6. If no period and no usual delay is known, the latest possible time is used.
 //!
 //! The bounds hold however the reader is held up, if the line was read once more and found empty

@@ -8,14 +8,14 @@
 //! - `held_up.rs`: the executable's own `serve` on true time, stalled and killed
 //! - `hands_free.rs`: a whole route with no key touched, and with the daemon killed in the middle
 //! - `loss.rs`: gauges that are unplugged, fall silent, change their unit or are held by another
-//! program
+//!   program
 //! - `gauge_checks.rs`, `gauge_checks_live.rs`: the result of a check is kept, used, and marks
-//! earlier readings
+//!   earlier readings
 //! - `demo.rs`: what the demo prints and finds
 //! - `crash.rs`: a daemon killed at random points keeps what it acknowledged
 //! - `stopping.rs`: clean ends, torn lines, two daemons, repeated requests
 //! - `bad_files.rs`, `bad_input.rs`: mistakes in files and input, each with its message and exit
-//! code
+//!   code
 //! - `ports.rs`: ports that are absent, busy or forbidden, under another user
 //! - `stages.rs`: cuts, moved and voided readings, and their effect on the report
 //! - `streams.rs`: recorded streams however they are cut into reads
