@@ -1,4 +1,4 @@
-//! `report`: of a job, or of an engine file and a CSV file alone.
+//! `report`: about a job, or about an engine file and a CSV file alone.
 
 use benchhand_blueprint::report::{Report, ReportError, report};
 use benchhand_wire::{JobReport, Reason, Refusal};
@@ -13,11 +13,11 @@ use crate::errors::{Exit, Failure};
 use crate::files::Files;
 use crate::{args, show};
 
-/// Reports.
+/// Prints a report.
 ///
 /// # Errors
 /// Why there is no report.
-pub(super) fn run(context: &mut Context, args: args::Report) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: args::ReportArgs) -> Result<Exit, Failure> {
     let simulated = match args.simulate {
         Some(trials) => Some(decide::simulated(context, &args.of, trials, args.seed)?),
         None => None,
@@ -42,18 +42,18 @@ pub(super) fn run(context: &mut Context, args: args::Report) -> Result<Exit, Fai
     Ok(Exit::Done)
 }
 
-/// What of a report is wanted.
+/// The parts of a report that are wanted.
 #[derive(Default)]
 struct Wanted<'a> {
     /// The job's name; empty for a report of files.
     job: String,
     /// The whole of it.
     full: bool,
-    only: &'a [args::Section],
+    only: &'a [args::ReportSection],
     charts: bool,
 }
 
-/// Prints a report, as JSON or as a person reads it.
+/// Prints a report, as JSON or as text.
 fn told(
     context: &mut Context,
     mut document: Value,
@@ -61,7 +61,8 @@ fn told(
     wanted: &Wanted<'_>,
 ) -> Result<(), Failure> {
     if context.json {
-        // As it came: a newer daemon may say more than this version knows of.
+        // The document is passed on unchanged, because a newer daemon may say more than this
+        // version knows.
         show::report::keep_only(&mut document, wanted.only);
         if let (Some(fields), Some(simulated)) = (document.as_object_mut(), simulated) {
             fields.insert("simulation".to_owned(), simulated["answer"].clone());

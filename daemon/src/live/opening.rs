@@ -5,17 +5,17 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::JoinHandle;
 
-use benchhand_drivers::port::{Port, PortEvent, Progress, Refused};
+use benchhand_drivers::port::{PortEvent, PortLoop, PortProgress, SinkError};
 use benchhand_drivers::timebase::Timebase;
 use benchhand_drivers::transport::{
     OpenError, Opener as _, PortIdentity, Transport, UsbIdentity, serial,
 };
-use benchhand_drivers::{DriverOptions, Line};
+use benchhand_drivers::{DriverOptions, SerialSettings};
 
 use crate::known::shop::ShopGauge;
 
 /// Where a port's news go.
-pub(crate) type ToStation = Box<dyn FnMut(PortEvent) -> Result<(), Refused> + Send>;
+pub(crate) type ToStation = Box<dyn FnMut(PortEvent) -> Result<(), SinkError> + Send>;
 
 /// Opens a line, again and again.
 pub type OpenLine = Box<dyn FnMut() -> Result<Box<dyn Transport>, OpenError> + Send>;
@@ -28,7 +28,7 @@ pub struct Wanted {
     /// What its port is known by.
     pub port: PortIdentity,
     /// How its line is set.
-    pub line: Line,
+    pub line: SerialSettings,
 }
 
 /// Knows how to reach gauges, and what time it is on their lines.
@@ -40,7 +40,7 @@ pub trait Opener: Send + Sync {
     fn time(&self, gauge: &str) -> Arc<dyn Timebase>;
 
     /// Where the gauge's port tells how far it is, for those who drive its clock.
-    fn progress(&self, _gauge: &str) -> Arc<Progress> {
+    fn progress(&self, _gauge: &str) -> Arc<PortProgress> {
         Arc::default()
     }
 
@@ -51,7 +51,8 @@ pub trait Opener: Send + Sync {
 }
 
 /// Hands news of a gauge's port to the station, with the number of the opening, without waiting.
-pub(crate) type Offer = Arc<dyn Fn(&Arc<str>, u64, PortEvent) -> Result<(), Refused> + Send + Sync>;
+pub(crate) type Offer =
+    Arc<dyn Fn(&Arc<str>, u64, PortEvent) -> Result<(), SinkError> + Send + Sync>;
 
 /// A port's thread.
 #[derive(Debug)]
@@ -73,7 +74,7 @@ impl PortThread {
             port: identity(gauge.port.as_ref()),
             line: gauge.profile.line(),
         };
-        let port = Port {
+        let port = PortLoop {
             opener: Box::new(opener.line(&wanted)),
             line: wanted.line,
             driver: gauge.profile.driver(DriverOptions::default()),
