@@ -1,7 +1,7 @@
-//! What may be typed: commands and options, as text.
+//! The commands and options of the command line.
 //!
-//! Parsing has no side effects: nothing is opened, looked up or asked for here. What an option
-//! leads to is decided in `commands`.
+//! Parsing has no side effects: it opens, looks up and asks nothing. `commands` decides what an
+//! option leads to.
 
 mod check;
 mod decide;
@@ -18,16 +18,20 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
-pub(crate) use check::{FlowBench, GaugeCheck};
-pub(crate) use decide::{Decide, Equal};
-pub(crate) use gauge::{Gauge, GaugeDirection, GaugeFind, GaugeSet, GaugeStudy, GaugeZero};
-pub(crate) use job::{Job, JobListing};
-pub(crate) use of::Of;
-pub(crate) use reading::{Condition, Enter, Import, MoveTo, Void};
-pub(crate) use report::{Report, Section};
-pub(crate) use route::{Board, Live, Measure, Ports, Serve, Steer, SteerControl};
-pub(crate) use stream::{Demo, Play, Replay, Turn};
-pub(crate) use tdc::Tdc;
+pub(crate) use check::{FlowBenchCommand, GaugeCheckArgs};
+pub(crate) use decide::{DecideCommand, EqualGoal};
+pub(crate) use gauge::{
+    GaugeCommand, GaugeDirectionArgs, GaugeFindArgs, GaugeSetArgs, GaugeStudyArgs, GaugeZeroArgs,
+};
+pub(crate) use job::{JobCommand, JobListingArgs};
+pub(crate) use of::JobOrFiles;
+pub(crate) use reading::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidArgs};
+pub(crate) use report::{ReportArgs, ReportSection};
+pub(crate) use route::{
+    BoardArgs, LiveArgs, MeasureArgs, PortsArgs, ServeArgs, SteerArgs, SteerControl,
+};
+pub(crate) use stream::{DemoArgs, PlayArgs, ReplayArgs, TurningPoint};
+pub(crate) use tdc::TdcArgs;
 
 use crate::errors::EXIT_CODES;
 
@@ -42,16 +46,16 @@ use crate::errors::EXIT_CODES;
 pub(crate) struct Cli {
     /// Options that every command takes.
     #[command(flatten)]
-    pub(crate) global: Global,
-    /// What to do.
+    pub(crate) global: GlobalArgs,
+    /// The command.
     #[command(subcommand)]
     pub(crate) command: Command,
 }
 
 /// Options that every command takes.
 #[derive(Debug, Clone, Args)]
-pub(crate) struct Global {
-    /// Keep and look for everything below this folder, not where the platform puts it.
+pub(crate) struct GlobalArgs {
+    /// Keep everything below this folder instead of the platform's usual one.
     #[arg(
         long,
         global = true,
@@ -60,10 +64,10 @@ pub(crate) struct Global {
         hide_env_values = true
     )]
     pub(crate) data: Option<PathBuf>,
-    /// Print JSON on standard output, and nothing else there.
+    /// Print JSON, and nothing else, on standard output.
     #[arg(long, global = true)]
     pub(crate) json: bool,
-    /// Say on standard error what is going on; twice says more.
+    /// Say on standard error what is going on. Give it twice to hear more.
     #[arg(short, long, action = clap::ArgAction::Count, global = true)]
     pub(crate) verbose: u8,
 }
@@ -71,57 +75,57 @@ pub(crate) struct Global {
 /// The commands, in the order in which a job needs them.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
-    /// Show what it does on an invented engine, with played gauges.
-    Demo(Demo),
+    /// Show a whole job on an invented engine, with played gauges.
+    Demo(DemoArgs),
     /// List the serial ports of this machine.
-    Ports(Ports),
+    Ports(PortsArgs),
     /// Set up, watch, zero and check gauges.
     #[command(subcommand)]
-    Gauge(Gauge),
+    Gauge(GaugeCommand),
     /// Check a flow bench: its metering orifice by a plate, its leak.
     #[command(subcommand)]
-    FlowBench(FlowBench),
+    FlowBench(FlowBenchCommand),
     /// Open, list and show jobs; note a cut; check a job's record.
     #[command(subcommand)]
-    Job(Job),
+    Job(JobCommand),
     /// List the routes that can be measured.
     Routes,
     /// Measure a route with live gauges.
-    Measure(Measure),
+    Measure(MeasureArgs),
     /// Steer the route that runs on a job.
-    Steer(Steer),
+    Steer(SteerArgs),
     /// Show gauges and routes as they go.
-    Live(Live),
+    Live(LiveArgs),
     /// Show the address of the board page, or pair a tablet with it.
-    Board(Board),
+    Board(BoardArgs),
     /// Say a condition that holds from now on: liquid, temperature, pressure of the air.
-    Condition(Condition),
+    Condition(ConditionArgs),
     /// Enter one reading by hand.
-    Enter(Enter),
+    Enter(EnterArgs),
     /// Import readings from a CSV file, all of them or none.
-    Import(Import),
+    Import(ImportArgs),
     /// Void a reading, with the reason; it stays in the record.
-    Void(Void),
+    Void(VoidArgs),
     /// Move a reading to the spot where it belongs.
-    Move(MoveTo),
+    Move(MoveToArgs),
     /// Report chamber volumes, decks and compression.
-    Report(Report),
+    Report(ReportArgs),
     /// Decide what follows: what to mill, which crown to order, what if.
     #[command(subcommand)]
-    Decide(Decide),
+    Decide(DecideCommand),
     /// Find true top dead centre from a protractor's readings at equal depth.
-    Tdc(Tdc),
+    Tdc(TdcArgs),
     /// Decode a recorded stream.
-    Play(Play),
+    Play(PlayArgs),
     /// Capture readings from a recorded stream.
-    Replay(Replay),
+    Replay(ReplayArgs),
     /// Run the daemon: live gauges and the local API.
-    Serve(Serve),
+    Serve(ServeArgs),
     /// End the daemon that runs on the data folder.
     Stop,
 }
 
-/// A value and a unit typed apart or together, as one text.
+/// Joins a value and its unit, typed apart or together, into one text.
 pub(crate) fn spoken(value: Option<String>, unit: Option<String>) -> Option<String> {
     match (value, unit) {
         (Some(value), Some(unit)) => Some(format!("{value} {unit}")),
@@ -129,7 +133,7 @@ pub(crate) fn spoken(value: Option<String>, unit: Option<String>) -> Option<Stri
     }
 }
 
-/// Splits `name=value`, for options that take pairs.
+/// Splits `name=value` for options that take pairs.
 fn pair(text: &str) -> Result<(String, String), String> {
     match text.split_once('=') {
         Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
@@ -168,7 +172,7 @@ mod tests {
     #[test]
     fn a_sense_of_minus_one_is_a_value() {
         let cli = parse("gauge|set|depth-2|--profile|ascii-length|--port|x|--sense|-1");
-        let Command::Gauge(Gauge::Set(set)) = cli.expect("parses").command else {
+        let Command::Gauge(GaugeCommand::Set(set)) = cli.expect("parses").command else {
             panic!("not gauge set")
         };
         assert_eq!(set.sense, -1);
@@ -255,7 +259,7 @@ mod tests {
         };
         assert!(
             matches!(steer.control, SteerControl::Other(words) if words == ["leap", "twice"]),
-            "told what it could have been, not how commands are written"
+            "the reply lists the possible words, not the syntax of commands"
         );
     }
 }

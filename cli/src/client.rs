@@ -1,4 +1,4 @@
-//! Asking: one trait, over HTTP or inside this process, so that no command knows which.
+//! Sends requests. One trait covers HTTP and this process, so no command knows which answers.
 
 pub(crate) mod events;
 mod http;
@@ -9,13 +9,13 @@ use serde_json::Value;
 
 pub(crate) use http::Http;
 
-/// Carries requests to where they are answered.
+/// Sends requests to the daemon or to this process.
 pub(crate) trait Client {
     /// Sends the JSON of a request to `path` and gives the JSON of its answer. `key` makes a
     /// repeated change count once.
     ///
     /// # Errors
-    /// The refusal, or [`Reason::Unavailable`] where nothing answers.
+    /// The refusal, or [`Reason::Unavailable`] if nothing answers.
     fn call(
         &self,
         path: &str,
@@ -25,7 +25,7 @@ pub(crate) trait Client {
     ) -> Result<Value, Refusal>;
 }
 
-/// Asks one request; a change gets a write key of its own.
+/// Sends one request. A change gets its own write key.
 ///
 /// # Errors
 /// The refusal, as [`Client::call`] gives it.
@@ -68,7 +68,7 @@ mod tests {
 
     use super::*;
 
-    /// Remembers the write key of each call.
+    /// A client that records the write key of each call.
     #[derive(Debug)]
     struct Recording {
         keys: Mutex<Vec<Option<String>>>,

@@ -1,4 +1,4 @@
-//! Carrying out what was typed: one file for each group of commands.
+//! Carries out commands. Each group of commands has a file.
 
 mod board;
 mod check;
@@ -30,7 +30,7 @@ use crate::show;
 /// Carries out one command.
 ///
 /// # Errors
-/// Why it was not carried out.
+/// Why the command was not carried out.
 pub(crate) fn run(cli: Cli) -> Result<Exit, Failure> {
     let context = &mut Context::new(cli.global);
     match cli.command {

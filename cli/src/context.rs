@@ -1,4 +1,4 @@
-//! What a command works with: the data folder, whoever answers for it, and standard output.
+//! What a command works with: the data folder, a client for requests, and standard output.
 
 use std::io;
 use std::path::PathBuf;
@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use benchhand_wire::{Ask, Reason, Refusal};
 use serde::Serialize;
 
-use crate::args::Global;
+use crate::args::GlobalArgs;
 use crate::client::{Client, Http, ask};
 use crate::data;
 use crate::foreground::Foreground;
@@ -24,8 +24,8 @@ pub(crate) struct Context {
 }
 
 impl Context {
-    /// From the options that every command takes.
-    pub(crate) fn new(global: Global) -> Self {
+    /// Makes a context from the options that every command takes.
+    pub(crate) fn new(global: GlobalArgs) -> Self {
         Context {
             given: global.data,
             json: global.json,
@@ -33,7 +33,7 @@ impl Context {
         }
     }
 
-    /// The same on another data folder.
+    /// The same context on another data folder.
     pub(crate) fn of_folder(&self, data: PathBuf) -> Self {
         Context {
             given: Some(data),
@@ -45,15 +45,15 @@ impl Context {
     /// The data folder.
     ///
     /// # Errors
-    /// Where none is given and the platform names none.
+    /// No folder is given and the platform names none.
     pub(crate) fn data(&self) -> Result<PathBuf, Refusal> {
         data::folder(self.given.as_deref())
     }
 
-    /// Whoever answers where no live gauge is needed: the daemon that runs, or this process.
+    /// A client for requests that need no live gauge: the running daemon, or this process.
     ///
     /// # Errors
-    /// Where a daemon is there but silent, or the folder cannot be opened.
+    /// A daemon is there but silent, or the folder cannot be opened.
     pub(crate) fn client(&self) -> Result<Box<dyn Client>, Refusal> {
         Ok(match self.daemon()? {
             Some(http) => Box::new(http),
@@ -61,10 +61,10 @@ impl Context {
         })
     }
 
-    /// The daemon that runs on the data folder, if one does.
+    /// The daemon that runs on the data folder, if there is one.
     ///
     /// # Errors
-    /// Where one is there but silent, or belongs to another user.
+    /// A daemon is there but silent, or belongs to another user.
     pub(crate) fn daemon(&self) -> Result<Option<Http>, Refusal> {
         match data::handshake(&self.data()?)? {
             Some(handshake) => Http::find(&handshake),
@@ -72,10 +72,10 @@ impl Context {
         }
     }
 
-    /// The daemon that runs, or a refusal that says how to start one.
+    /// The running daemon. The refusal says how to start one.
     ///
     /// # Errors
-    /// Where none runs.
+    /// No daemon runs.
     pub(crate) fn running(&self) -> Result<Http, Refusal> {
         self.daemon()?.ok_or_else(|| {
             let found = match self.data() {
@@ -88,10 +88,10 @@ impl Context {
         })
     }
 
-    /// Live gauges: those of the daemon that runs, or of one started in this process.
+    /// Live gauges of the running daemon, or of a daemon started in this process.
     ///
     /// # Errors
-    /// Where a daemon neither answers nor can be started.
+    /// No daemon answers and none can be started.
     pub(crate) fn live(&self) -> Result<LiveDaemon, Refusal> {
         if let Some(http) = self.daemon()? {
             return Ok(LiveDaemon { http, own: None });
@@ -104,7 +104,7 @@ impl Context {
         })
     }
 
-    /// Asks something of a gauge: live, unless its number was read by eye.
+    /// Sends a request about a gauge. It needs live gauges unless the value was read by eye.
     ///
     /// # Errors
     /// The refusal.
@@ -122,10 +122,10 @@ impl Context {
         Ok(answer)
     }
 
-    /// Prints an answer: as JSON, or as `show` puts it.
+    /// Prints an answer, as JSON or as the text of `show`.
     ///
     /// # Errors
-    /// Where standard output cannot be written.
+    /// Standard output cannot be written.
     pub(crate) fn answer<T: Serialize>(
         &mut self,
         answer: &T,
@@ -139,19 +139,19 @@ impl Context {
     }
 }
 
-/// Live gauges, and the daemon of our own that reads them where none ran.
+/// Live gauges, and the daemon that this command started to read them, if none ran.
 #[derive(Debug)]
 pub(crate) struct LiveDaemon {
-    /// Whoever answers.
+    /// The client of the daemon.
     pub(crate) http: Http,
     own: Option<Foreground>,
 }
 
 impl LiveDaemon {
-    /// Ends the daemon of our own, if there is one, once it has kept everything.
+    /// Ends the daemon that this command started, after it has kept everything.
     ///
     /// # Errors
-    /// Where it could not keep something.
+    /// The daemon could not keep something.
     pub(crate) fn finish(self) -> Result<(), Refusal> {
         self.own.map_or(Ok(()), Foreground::finish)
     }

@@ -1,6 +1,6 @@
-//! Which folder everything is kept in, and how a daemon that works on it is found.
+//! The data folder, and how to find the daemon that works on it.
 //!
-//! Knows the handshake file of the local API, `daemon.json`, and nothing else that is stored.
+//! This module knows the handshake file of the local API, `daemon.json`, and no other stored file.
 
 use std::io;
 use std::path::{Path, PathBuf};
@@ -8,22 +8,22 @@ use std::path::{Path, PathBuf};
 use benchhand_wire::{Reason, Refusal};
 use serde::Deserialize;
 
-/// The file by which a running daemon can be found, in the data folder.
+/// The file in the data folder that tells where the daemon listens.
 const FILE: &str = "daemon.json";
 
-/// Where a daemon says it listens. Whether it still does is told by asking it.
+/// The address at which a daemon said it listens. It may have ended since.
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 pub(crate) struct Handshake {
     /// `127.0.0.1:PORT`.
     pub(crate) address: String,
-    /// What every request must carry.
+    /// The token that every request must carry.
     pub(crate) token: String,
 }
 
-/// The data folder: the one given, or the platform's.
+/// The given data folder, or the platform's.
 ///
 /// # Errors
-/// Where none is given and the platform names none, as for a user without a home.
+/// No folder is given and the platform names none, as for a user without a home.
 pub(crate) fn folder(given: Option<&Path>) -> Result<PathBuf, Refusal> {
     if let Some(given) = given {
         return Ok(given.to_owned());
@@ -39,11 +39,11 @@ pub(crate) fn folder(given: Option<&Path>) -> Result<PathBuf, Refusal> {
         })
 }
 
-/// What the daemon of this folder last said of itself; `None` where none did, or where the
-/// file cannot be understood (a daemon that runs writes it anew).
+/// The handshake that the daemon of this folder wrote last. `None` if there is none, or if the
+/// file is not understood; a running daemon writes it again.
 ///
 /// # Errors
-/// Where the file is there and this user may not read it.
+/// The file is there and this user may not read it.
 pub(crate) fn handshake(data: &Path) -> Result<Option<Handshake>, Refusal> {
     let path = data.join(FILE);
     match std::fs::read_to_string(&path) {
@@ -62,7 +62,7 @@ pub(crate) fn handshake(data: &Path) -> Result<Option<Handshake>, Refusal> {
 /// Reads a text file that the user named.
 ///
 /// # Errors
-/// Where it is not there, may not be read, or is not UTF-8 text.
+/// The file is missing, may not be read, or is not UTF-8 text.
 pub(crate) fn read_text(path: &Path) -> Result<String, Refusal> {
     let shown = path.display();
     std::fs::read(path)
@@ -96,7 +96,7 @@ pub(crate) fn read_text(path: &Path) -> Result<String, Refusal> {
         })
 }
 
-/// A file's name as it is shown in messages.
+/// A file's name as shown in messages.
 pub(crate) fn shown(path: &Path) -> String {
     path.display().to_string()
 }

@@ -1,7 +1,7 @@
-//! From a refusal to words on standard error and an exit code.
+//! Turns a refusal into words on standard error and an exit code.
 //!
-//! The one place that knows the exit codes. A fault in a text file is shown at its line where
-//! the file can be read from here.
+//! Only this module knows the exit codes. A mistake in a text file is shown at its line if the
+//! file can be read.
 
 mod fault;
 
@@ -30,17 +30,17 @@ Exit codes:
   14  the daemon cannot be reached
  130  interrupted by Ctrl-C";
 
-/// How a command ended that was carried out.
+/// The outcome of a command that was carried out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Exit {
-    /// All is well.
+    /// The command succeeded.
     Done,
-    /// It was carried out, and the answer is no.
+    /// The command was carried out, and the answer is no.
     No,
-    /// It was carried out, and shows what would have refused another command: damage in a
-    /// record, a port that is busy.
+    /// The command was carried out and found a reason that would refuse another command: damage in
+    /// a record, a busy port.
     Found(Reason),
-    /// Ctrl-C ended it.
+    /// Ctrl-C ended the command.
     Interrupted,
 }
 
@@ -56,10 +56,10 @@ impl Exit {
     }
 }
 
-/// Why a command was not carried out to its end.
+/// Why a command did not finish.
 #[derive(Debug, thiserror::Error)]
 pub(crate) enum Failure {
-    /// It was refused.
+    /// The command was refused.
     #[error(transparent)]
     Refused(#[from] Refusal),
     /// Standard output could not be written.
@@ -67,7 +67,7 @@ pub(crate) enum Failure {
     Output(#[from] std::io::Error),
 }
 
-/// The exit code that stands for a reason. Stable: a code never changes its meaning.
+/// The exit code of a reason. Its meaning never changes.
 pub(crate) fn exit_code(reason: Reason) -> u8 {
     match reason {
         Reason::BadInput => 3,
@@ -85,10 +85,10 @@ pub(crate) fn exit_code(reason: Reason) -> u8 {
     }
 }
 
-/// Says on standard error why a command failed, and gives the exit code for it.
+/// Prints on standard error why a command failed, and gives the exit code.
 ///
-/// A reader of standard output that went away (`benchhand … | head`) has what it wanted: that
-/// is no failure and nothing is said.
+/// If the reader of standard output went away (`benchhand … | head`), it has what it wanted. That
+/// is not a failure, and nothing is printed.
 pub(crate) fn tell(failure: &Failure) -> u8 {
     match failure {
         Failure::Refused(refusal) => {
@@ -112,7 +112,7 @@ pub(crate) fn colour_wanted() -> bool {
     !set("NO_COLOR") && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
 }
 
-/// The refusal as a person reads it. `text_of` gives a named file's text where it is at hand.
+/// The refusal as text for a person. `text_of` gives the text of a named file, if it is available.
 fn in_words(refusal: &Refusal, colour: bool, text_of: &dyn Fn(&str) -> Option<String>) -> String {
     let mut words = format!("error: {}", refusal.found);
     for place in places_by_file(&refusal.places) {
@@ -144,7 +144,7 @@ fn in_words(refusal: &Refusal, colour: bool, text_of: &dyn Fn(&str) -> Option<St
     words
 }
 
-/// Neighbouring places of the same file together, in the order given.
+/// Groups neighbouring places of the same file, in the given order.
 fn places_by_file(places: &[Place]) -> impl Iterator<Item = &[Place]> {
     places.chunk_by(|a, b| a.file == b.file)
 }

@@ -1,4 +1,4 @@
-//! An engine file and a CSV of readings, read for the blueprint without daemon and store.
+//! Reads an engine file and a CSV of readings for the blueprint, without daemon and store.
 
 use std::path::Path;
 
@@ -19,10 +19,10 @@ pub(crate) struct Files {
 }
 
 impl Files {
-    /// Reads both.
+    /// Reads both files.
     ///
     /// # Errors
-    /// Where one is not there or has faults; each is named at its line.
+    /// A file is missing or has mistakes. Each mistake is named at its line.
     pub(crate) fn read(
         engine: &Path,
         readings: &Path,
@@ -38,7 +38,7 @@ impl Files {
         })
     }
 
-    /// As the blueprint takes them.
+    /// The inputs of the blueprint.
     pub(crate) fn inputs(&self) -> ReportInputs<'_> {
         ReportInputs {
             engine: &self.engine,
@@ -52,7 +52,7 @@ impl Files {
 /// Reads an engine file's text.
 ///
 /// # Errors
-/// Its faults, each at its line.
+/// The mistakes, each at its line.
 pub(crate) fn engine_of(text: &str, name: &str) -> Result<Engine, Refusal> {
     Engine::from_toml(text).map_err(|faults| {
         let places = faults.faults.iter().map(|fault| {
@@ -83,7 +83,7 @@ fn readings_of(csv: &str, name: &str, engine: &Engine) -> Result<Vec<Reading>, R
     })
 }
 
-/// The faults of a CSV, each at its line.
+/// The refusal of a CSV. It names each mistake at its line.
 pub(crate) fn csv_refused(
     what: &str,
     name: &str,

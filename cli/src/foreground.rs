@@ -1,5 +1,5 @@
-//! The whole daemon inside this process: for `serve`, and for a command that needs live gauges
-//! where no daemon runs.
+//! Runs the whole daemon inside this process: for `serve`, and for a command that needs live
+//! gauges if no daemon runs.
 
 use std::path::Path;
 use std::sync::mpsc;
@@ -12,7 +12,7 @@ use tokio::sync::oneshot;
 use crate::client::Http;
 use crate::interrupt;
 
-/// A daemon that runs on a thread of this process and ends with this value.
+/// A daemon on a thread of this process. It ends when this value is dropped.
 #[derive(Debug)]
 pub(crate) struct Foreground {
     http: Http,
@@ -21,10 +21,10 @@ pub(crate) struct Foreground {
 }
 
 impl Foreground {
-    /// Starts a daemon on the folder and returns once it answers.
+    /// Starts a daemon on the folder. Returns when the daemon answers.
     ///
     /// # Errors
-    /// What the daemon refused, e.g. that another process holds the folder.
+    /// The daemon's refusal, such as that another process holds the folder.
     pub(crate) fn start(data: &Path) -> Result<Self, Refusal> {
         let options = options(data, 0, 1.0);
         let (shutdown, asked) = oneshot::channel::<()>();
@@ -54,10 +54,10 @@ impl Foreground {
         self.http.clone()
     }
 
-    /// Lets the daemon finish what it is keeping, and waits for that.
+    /// Ends the daemon after it has kept everything, and waits for the end.
     ///
     /// # Errors
-    /// Where the daemon could not keep something.
+    /// The daemon could not keep something.
     pub(crate) fn finish(mut self) -> Result<(), Refusal> {
         self.end()
     }
@@ -79,7 +79,7 @@ impl Drop for Foreground {
 /// Runs the daemon until it is asked to stop, by Ctrl-C, SIGTERM or a client.
 ///
 /// # Errors
-/// What the daemon refused.
+/// The daemon's refusal.
 pub(crate) fn run(
     data: &Path,
     port: u16,
@@ -122,8 +122,8 @@ fn joined(thread: JoinHandle<Result<(), Refusal>>) -> Result<(), Refusal> {
     thread.join().unwrap_or_else(|_| {
         Err(Refusal::new(
             Reason::Unavailable,
-            "the daemon broke down; what was acknowledged is kept",
+            "the daemon failed; everything acknowledged is kept",
         )
-        .todo("run the command again with -v and keep what it says"))
+        .todo("run the command again with -v and keep its output"))
     })
 }

@@ -1,12 +1,12 @@
-//! Ctrl-C and the request to terminate, as something that can be waited for.
+//! Waits for Ctrl-C or the request to terminate.
 //!
-//! Whoever waits has its handlers in place before it says that it is ready: a request that comes
-//! right then must not end the process in the system's own, abrupt way.
+//! The handlers are installed before the program reports that it is ready, so a request that comes
+//! at once does not end the process abruptly.
 
 use std::future::Future;
 use std::io;
 
-/// The handlers; from their making on, this process does not end by itself any more.
+/// The handlers. Once they exist, a signal no longer ends this process.
 struct Signals {
     #[cfg(unix)]
     interrupt: tokio::signal::unix::Signal,
@@ -44,18 +44,18 @@ impl Signals {
     }
 }
 
-/// Puts the handlers in place at once, and gives what resolves when this process is asked to
-/// end: by Ctrl-C, or by SIGTERM where there is one. To be called within a runtime.
+/// Installs the handlers at once, and gives a future that resolves when this process is asked to
+/// end: by Ctrl-C, or by SIGTERM if the system has it. It must be called within a runtime.
 ///
 /// # Errors
-/// Where the system gives no handlers.
+/// The system gives no handlers.
 pub(crate) fn asked() -> io::Result<impl Future<Output = ()> + Send + 'static> {
     let mut signals = Signals::new()?;
     Ok(async move { signals.next().await })
 }
 
-/// Calls `then` on another thread each time this process is asked to end, which therefore no
-/// longer ends by itself. Returns once that holds.
+/// Calls `then` on another thread each time this process is asked to end. The process then no
+/// longer ends by itself. Returns when the handlers are installed.
 pub(crate) fn on_each(mut then: impl FnMut() + Send + 'static) {
     let (ready, is_ready) = std::sync::mpsc::channel();
     std::thread::spawn(move || {
@@ -66,8 +66,7 @@ pub(crate) fn on_each(mut then: impl FnMut() + Send + 'static) {
             return;
         };
         runtime.block_on(async {
-            // Without handlers Ctrl-C ends the process as it always did, which loses nothing
-            // that was acknowledged.
+            // Without handlers Ctrl-C ends the process, which loses nothing that was acknowledged.
             let Ok(mut signals) = Signals::new() else {
                 return;
             };

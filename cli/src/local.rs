@@ -1,4 +1,4 @@
-//! Requests answered inside this process, and what needs neither daemon nor store.
+//! Answers requests inside this process, with or without a store.
 
 use std::path::{Path, PathBuf};
 
@@ -8,7 +8,7 @@ use serde_json::Value;
 
 use crate::client::Client;
 
-/// The data folder without live gauges, answered here.
+/// A client that answers from the data folder in this process, without live gauges.
 #[derive(Debug)]
 pub(crate) struct Local {
     desk: Desk,
@@ -18,7 +18,7 @@ impl Local {
     /// Opens the data folder.
     ///
     /// # Errors
-    /// Where it cannot be read or made.
+    /// The folder cannot be read or made.
     pub(crate) fn open(data: &Path) -> Result<Self, Refusal> {
         Desk::open(data).map(|desk| Local { desk })
     }
@@ -37,11 +37,11 @@ impl Client for Local {
     }
 }
 
-/// Decodes the text of a recorded stream called `name`, with the profile `own` (its file's name
-/// and its text) where one is given.
+/// Decodes the text of a recorded stream called `name`. `own` is the user's profile, if there is
+/// one: the name of its file, and its text.
 ///
 /// # Errors
-/// Where the text is no recorded stream.
+/// The text is not a recorded stream.
 pub(crate) fn play(
     text: &str,
     name: &str,
@@ -57,7 +57,7 @@ fn borrowed(own: Option<&(String, String)>) -> offline::OwnProfile<'_> {
 /// Captures readings from the text of a recorded stream called `name`, by the rule of `mode`.
 ///
 /// # Errors
-/// Where the text is no recorded stream.
+/// The text is not a recorded stream.
 pub(crate) fn replay(
     text: &str,
     name: &str,
@@ -69,22 +69,22 @@ pub(crate) fn replay(
     offline::replay(text, name, borrowed(own), mode, turn, count)
 }
 
-/// What a demo left behind.
+/// The result of a demo.
 #[derive(Debug)]
 pub(crate) struct DemoOutcome {
     /// The job that was measured.
     pub(crate) job: String,
     /// The folder in which everything is kept.
     pub(crate) data: PathBuf,
-    /// What is worth saying about it.
+    /// Remarks for the person.
     pub(crate) notes: Vec<String>,
 }
 
-/// Measures the invented engine with played gauges, keeping everything below `data`. Tells
-/// `progress` how much is done, of how much, and what is being done.
+/// Measures the invented engine with played gauges and keeps everything below `data`. `progress`
+/// gets the steps done, the number of steps, and the name of the step.
 ///
 /// # Errors
-/// Where something that should not go wrong does.
+/// An unexpected failure.
 pub(crate) fn demo(
     data: &Path,
     progress: &mut dyn FnMut(u64, u64, &str),

@@ -1,8 +1,8 @@
-//! `benchhand`, the one executable: commands become requests, answers become tables or JSON.
+//! `benchhand`, the only executable: commands become requests, answers become tables or JSON.
 //!
-//! This room knows how things are asked and how they are shown. It deliberately does not know
-//! serial ports, the index or the files of the store; only [`foreground`] (the daemon in this
-//! process) and [`local`] (requests answered in this process) name the daemon's package.
+//! This room knows how requests are made and how answers are shown. It does not know serial ports,
+//! the index or the files of the store. Only [`foreground`] (the daemon in this process) and
+//! [`local`] (requests answered in this process) name the daemon's package.
 
 mod args;
 mod client;
@@ -32,18 +32,18 @@ fn main() -> ExitCode {
     ExitCode::from(code)
 }
 
-/// The environment's own say in what is traced.
+/// The environment variable that sets what is traced.
 const LOG: &str = "BENCHHAND_LOG";
 
-/// Sends what the rooms trace to standard error: warnings always, more with `-v` and `-vv`;
-/// `BENCHHAND_LOG` sets it finer, in the syntax of tracing's `EnvFilter`.
+/// Sends traces to standard error: warnings always, more with `-v` and `-vv`. `BENCHHAND_LOG` sets
+/// it in the syntax of tracing's `EnvFilter`.
 fn trace(verbose: u8) {
     let level = match verbose {
         0 => "warn",
         1 => "info",
         _ => "debug",
     };
-    // A target's prefix stands for all that begin so: every room of this program.
+    // A prefix stands for all targets that begin with it: every room of this program.
     let usual = format!("warn,benchhand={level}");
     let filter = match std::env::var(LOG) {
         Ok(wanted) => EnvFilter::try_new(&wanted).unwrap_or_else(|error| {

@@ -1,6 +1,6 @@
-//! What is printed, and where: answers on standard output, everything else on standard error.
+//! Prints answers on standard output, and everything else on standard error.
 //!
-//! The only module that writes to either.
+//! No other module writes to either.
 
 use std::io::{self, Write};
 
@@ -28,33 +28,33 @@ impl Out {
     /// Prints text and ends the line.
     ///
     /// # Errors
-    /// Where standard output cannot be written.
+    /// Standard output cannot be written.
     pub(crate) fn text(&mut self, text: &str) -> io::Result<()> {
         self.to.write_all(text.trim_end().as_bytes())?;
         self.to.write_all(b"\n")?;
         self.to.flush()
     }
 
-    /// Prints one JSON document over as many lines as it takes.
+    /// Prints one JSON document on several lines.
     ///
     /// # Errors
-    /// Where standard output cannot be written.
+    /// Standard output cannot be written.
     pub(crate) fn document<T: Serialize>(&mut self, value: &T) -> io::Result<()> {
         let text = serde_json::to_string_pretty(value).map_err(io::Error::from)?;
         self.text(&text)
     }
 
-    /// Prints one JSON value on one line, as one of many.
+    /// Prints one JSON value on one line.
     ///
     /// # Errors
-    /// Where standard output cannot be written.
+    /// Standard output cannot be written.
     pub(crate) fn json_line<T: Serialize>(&mut self, value: &T) -> io::Result<()> {
         let text = serde_json::to_string(value).map_err(io::Error::from)?;
         self.text(&text)
     }
 }
 
-/// Says something on standard error. That this may fail is of no concern: nobody is listening.
+/// Prints text on standard error. A failure is ignored, because nobody reads it then.
 pub(crate) fn warn(text: &str) {
     let _ = writeln!(io::stderr(), "{}", text.trim_end());
 }

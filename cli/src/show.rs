@@ -1,4 +1,4 @@
-//! How answers look to a person. Pure: answer types in, text out; nothing is printed here.
+//! Turns answers into text for people. The functions are pure: they print nothing.
 
 pub(crate) mod asked;
 pub(crate) mod charts;
@@ -17,7 +17,7 @@ pub(crate) mod route;
 pub(crate) mod streams;
 pub(crate) mod table;
 
-/// A moment in RFC 3339 as it stands in a table: to the second, `T` taken out.
+/// A moment in RFC 3339 for a table: to the second, without the `T`.
 pub(crate) fn moment(rfc3339: &str) -> String {
     let Some((date, time)) = rfc3339.split_once('T') else {
         return rfc3339.to_owned();
@@ -33,8 +33,8 @@ pub(crate) fn moment(rfc3339: &str) -> String {
     format!("{date} {clock} {zone}").trim_end().to_owned()
 }
 
-/// A sentence behind a mark, broken at blanks so that no line is wider than 80 columns; further lines
-/// stand under the first.
+/// A sentence behind a mark, wrapped at blanks to 80 columns. Further lines are indented to the
+/// first.
 pub(crate) fn wrapped(mark: &str, sentence: &str) -> String {
     const WIDTH: usize = 80;
     let indent = mark.chars().count();

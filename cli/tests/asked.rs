@@ -64,7 +64,7 @@ fn a_question_is_printed_on_a_line_of_its_own_with_its_answers_and_what_waits() 
         let own_line = format!("\n? {QUESTION}\n");
         let lines = format!("\n{text}");
         assert_eq!(lines.matches(&own_line).count(), 2, "{command:?}: {text}");
-        let answers = "  answers: keep (the value is right), again (measure this stop anew), \
+        let answers = "  answers: keep (the value is right), again (measure this stop again), \
                        refill (no pour of a chamber), or type the two levels, such as 0 to 46.1\n";
         assert!(text.contains(answers), "{command:?}: {text}");
         assert!(
@@ -89,7 +89,7 @@ fn a_typed_line_that_is_no_answer_is_told_the_answers_and_asks_the_route_for_not
     let typing = move || {
         let lines = b"yes\nwhatever\ntake\nKEEP\n";
         keyboard.write_all(lines).expect("typed");
-        // The terminal stays there until the command has ended.
+        // The terminal must stay open until the command has ended.
         std::mem::forget(keyboard);
     };
     let (data, served) = scripted(vec![
@@ -115,7 +115,7 @@ fn a_typed_line_that_is_no_answer_is_told_the_answers_and_asks_the_route_for_not
     assert!(output.status.success(), "{text}");
     assert!(text.contains("! \"yes\" could mean either here"), "{text}");
     assert!(
-        text.contains("! \"whatever\" is no answer to this"),
+        text.contains("! \"whatever\" is not an answer to this"),
         "{text}"
     );
     assert_eq!(
@@ -152,7 +152,7 @@ fn steer_help_says_what_is_asked_and_every_control() {
                 .and(contains("Controls: take, again")),
         );
     served.join().expect("as scripted");
-    // Without a daemon the controls are told all the same.
+    // The controls are listed even without a daemon.
     let empty = tempfile::tempdir().expect("a folder");
     benchhand(&empty)
         .args(["steer", "v8", "help"])
@@ -174,8 +174,8 @@ fn a_word_that_is_no_control_is_told_the_answers_to_what_is_asked() {
             "yes",
             "\"yes\" could mean either here, so nothing was done",
         ),
-        (asked(0), "mend", "\"mend\" is no answer to this"),
-        (progress(true), "mend", "\"mend\" is no control"),
+        (asked(0), "mend", "\"mend\" is not an answer to this"),
+        (progress(true), "mend", "\"mend\" is not a control"),
     ] {
         let is_asked = route["asked"].is_object();
         let shown = step("GET /v1/jobs/show?job=v8", 200, show(route));

@@ -1,4 +1,4 @@
-//! What the executable sends to a daemon and makes of its answers, against a scripted one.
+//! The executable's requests to a scripted daemon, and its use of the answers.
 
 mod scripted;
 

@@ -1,5 +1,5 @@
-//! Jobs without a daemon: each command is answered inside its own process, and what one kept,
-//! the next one sees.
+//! Jobs without a daemon. Each command is answered inside its own process, and the next command
+//! sees what it kept.
 
 use std::path::Path;
 
@@ -8,7 +8,7 @@ use predicates::prelude::*;
 use predicates::str::contains;
 use serde_json::Value;
 
-/// A data folder with a job on the twin of the test files.
+/// A data folder with a job on the two-cylinder engine of the test files.
 struct Shop {
     data: tempfile::TempDir,
 }
@@ -41,7 +41,7 @@ impl Shop {
         serde_json::from_slice(&output.stdout).expect("JSON and nothing else")
     }
 
-    /// The journal as it lies on the disk.
+    /// The journal's bytes on the disk.
     fn journal(&self) -> Vec<u8> {
         std::fs::read(self.data.path().join("jobs/twin/journal.ndjson")).expect("a journal")
     }

@@ -11,7 +11,7 @@ use serde_json::Value;
 const ENGINE: &str = include_str!("files/twin.toml");
 const READINGS: &str = include_str!("files/twin.csv");
 
-/// Two files in a folder of their own.
+/// An engine file and a CSV file in a separate folder.
 struct Files {
     folder: tempfile::TempDir,
 }
@@ -35,6 +35,7 @@ impl Files {
             .env("BENCHHAND_DATA", self.data())
             .env("NO_COLOR", "1")
             .args(["report", "--engine", "twin.toml", "--readings", "twin.csv"])
+            .arg("--full")
             .args(more);
         command
     }
@@ -80,7 +81,7 @@ fn the_document_has_its_fixed_form_and_needs_no_store() {
     }
 }
 
-/// Worked by hand from the geometry (a cylinder's volume is π/4·d²·h): swept 351.858 cc,
+/// Calculated by hand from the geometry (a cylinder's volume is π/4·d²·h): swept 351.858 cc,
 /// gasket 5.2810 cc, deck 1.3069 cc; clearance 36.25 + 5.2810 + 1.3069 − 4.0 = 38.8379 cc;
 /// compression (351.858 + 38.8379) / 38.8379 = 10.0597.
 #[test]

@@ -1,4 +1,4 @@
-//! The daemon as a process of its own: found, asked, not started twice, ended.
+//! The daemon as a separate process: it is found, asked, not started twice, and ended.
 #![cfg(unix)]
 
 use std::io::{BufRead as _, BufReader};

@@ -7,7 +7,7 @@ use predicates::prelude::*;
 use predicates::str::contains;
 use serde_json::Value;
 
-/// A dial on ASCII lines that is at rest, moves, and rests again.
+/// An ASCII dial that rests, moves, and rests again.
 fn stream() -> String {
     let header = concat!(
         r#"{"stream":1,"profile":"ascii-length","line":{"baud":9600,"format":"8N1"},"#,
@@ -113,7 +113,7 @@ fn a_damaged_stream_is_shown_at_its_line() {
     );
 }
 
-/// A profile that no list knows is given beside the stream; without it the refusal says how.
+/// A profile that is not built in is given beside the stream. Without it the refusal says how.
 #[test]
 fn a_stream_of_a_gauge_of_ones_own_is_played_with_its_own_profile() {
     let own = stream().replace("ascii-length", "my-dial");
@@ -143,8 +143,8 @@ fn a_stream_of_a_gauge_of_ones_own_is_played_with_its_own_profile() {
     command.assert().code(3).stderr(contains("my-dial.toml:"));
 }
 
-/// The dial of the demo counts in fives of its last digit. Eight crowns rest under it; judged by
-/// its last digit alone one of them never does.
+/// The demo's dial counts in fives of its last digit. Eight crowns rest under it. By its last
+/// digit alone, one of them would never rest.
 #[test]
 fn a_dial_that_counts_in_fives_is_judged_by_what_it_can_show() {
     let file = concat!(
@@ -168,7 +168,7 @@ fn a_dial_that_counts_in_fives_is_judged_by_what_it_can_show() {
     }
 }
 
-/// What was noticed is said, and an empty answer says why; a mode that does not fit is refused.
+/// Notes are printed, and an empty answer says why. A mode that does not fit is refused.
 #[test]
 fn a_replay_says_what_was_noticed_and_why_nothing_came_of_it() {
     let (_folder, mut command) = run(

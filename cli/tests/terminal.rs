@@ -1,6 +1,6 @@
-//! What differs in a terminal, tried on a pseudo-terminal: colour, tables, and that it works
-//! there at all. (Once a library's refusal to colour traces ended every command in a terminal
-//! and none outside one.)
+//! The differences in a terminal, tested on a pseudo-terminal: colour, tables, and that commands
+//! work there at all. (A library that refused to colour traces once ended every command in a
+//! terminal, and none outside one.)
 #![cfg(unix)]
 
 use std::fs::File;
@@ -10,8 +10,8 @@ use std::process::{Command, Stdio};
 use rustix::fs::{Mode, OFlags};
 use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 
-/// Runs the executable with a terminal for all three streams; gives the exit code and all that
-/// the terminal showed.
+/// Runs the executable with a terminal for all three streams. Gives the exit code and the
+/// terminal's text.
 fn in_terminal(arguments: &[&str], environment: &[(&str, &str)]) -> (Option<i32>, String) {
     let ours = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).expect("a pseudo-terminal");
     grantpt(&ours).expect("granted");
@@ -29,7 +29,7 @@ fn in_terminal(arguments: &[&str], environment: &[(&str, &str)]) -> (Option<i32>
     command.current_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/files"));
     command.stdin(stdio()).stdout(stdio()).stderr(stdio());
     let mut child = command.spawn().expect("it runs");
-    // Only the child may hold the other end, or the reading below would never end.
+    // Only the child may hold the other end. Otherwise the loop below would never end.
     drop(command);
     drop(theirs);
     let reader = std::thread::spawn(move || {
@@ -46,7 +46,14 @@ fn in_terminal(arguments: &[&str], environment: &[(&str, &str)]) -> (Option<i32>
     (status.code(), reader.join().expect("read"))
 }
 
-const REPORT: [&str; 5] = ["report", "--engine", "twin.toml", "--readings", "twin.csv"];
+const REPORT: [&str; 6] = [
+    "report",
+    "--engine",
+    "twin.toml",
+    "--readings",
+    "twin.csv",
+    "--full",
+];
 const FAULTY: [&str; 5] = ["report", "--engine", "twin.csv", "--readings", "twin.csv"];
 
 #[test]
@@ -54,7 +61,7 @@ fn a_report_works_in_a_terminal() {
     let (code, shown) = in_terminal(&REPORT, &[]);
     assert_eq!(code, Some(0), "{shown}");
     assert!(shown.contains("Cautions"), "{shown}");
-    // This terminal says that it is 0 wide: the table is not squeezed for that.
+    // This terminal reports a width of 0. The table is not wrapped to it.
     assert!(shown.contains("10.060 ± 0.0"), "{shown}");
     assert!(!shown.contains("panicked"), "{shown}");
 }

@@ -1,5 +1,5 @@
-//! The executable from outside, where no daemon and no gauge is needed: help, wrong usage, exit
-//! codes, and that nothing but JSON is printed where JSON was asked for.
+//! The executable from outside, without daemon and gauge: help, wrong usage, exit codes, and that
+//! only JSON is printed with `--json`.
 
 use std::path::Path;
 
@@ -7,7 +7,7 @@ use assert_cmd::Command;
 use predicates::prelude::*;
 use predicates::str::contains;
 
-/// Every command that there is.
+/// Every command.
 const COMMANDS: &[&str] = &[
     "board",
     "condition",
@@ -30,11 +30,13 @@ const COMMANDS: &[&str] = &[
     "flow-bench leak",
     "flow-bench plate",
     "gauge",
+    "gauge history",
     "gauge check",
     "gauge direction",
     "gauge drop",
     "gauge find",
     "gauge list",
+    "gauge history",
     "gauge profile",
     "gauge set",
     "gauge study",
@@ -202,7 +204,7 @@ fn steering_and_stopping_need_a_daemon_and_a_leftover_file_is_none() {
         .code(14)
         .stdout("")
         .stderr(contains("no daemon runs").and(contains("benchhand serve")));
-    // A daemon that was killed leaves its file; its port is closed now.
+    // A killed daemon leaves its file behind. Its port is closed now.
     let closed = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
     let address = closed.local_addr().expect("bound");
     drop(closed);

@@ -9,7 +9,7 @@ const SETTLE_MS = 500;
 
 const ANSWERS = {
   keep: ['Keep', 'the value is right'],
-  again: ['Again', 'measure this stop anew'],
+  again: ['Again', 'measure this stop again'],
   type: ['Type', 'give the right value'],
   split: ['Two pours', 'a rest parts them'],
   refill: ['Refill', 'no pour of a chamber'],
@@ -23,8 +23,8 @@ const MEANT = {
   one_or_two: { keep: ['One pour', 'all of it is one'] },
   lost_pour: { skip: ['Skip', 'leave this stop without a value'] },
   old_zero: { keep: ['Keep', 'the zero still stands'] },
-  earlier: { keep: ['Keep', 'that reading is right'], again: ['Again', 'measure that stop anew'] },
-  broken_off: { keep: ['Keep', 'nothing more went in'], again: ['Again', 'measure that stop anew'] },
+  earlier: { keep: ['Keep', 'that reading is right'], again: ['Again', 'measure that stop again'] },
+  broken_off: { keep: ['Keep', 'nothing more went in'], again: ['Again', 'measure that stop again'] },
 };
 
 const meant = (q, word) => MEANT[q.about]?.[word] ?? ANSWERS[word] ?? [word, ''];

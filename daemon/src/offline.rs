@@ -3,8 +3,8 @@
 //! Needs no data folder, no port and no clock; the stream carries its own times.
 
 use benchhand_blueprint::{Quantity, Unit};
-use benchhand_drivers::stream::{Origin, Stream, Timed, decode_stream, samples_of};
-use benchhand_drivers::{Decoded, DriverOptions, Profile, QuantityKind, Registry, Sample};
+use benchhand_drivers::stream::{Stream, StreamOrigin, TimedDecoded, decode_stream, samples_of};
+use benchhand_drivers::{Decoded, DriverOptions, Profile, ProfileRegistry, QuantityKind, Sample};
 use benchhand_wire::{
     CaptureLine, Played, PlayedSample, Reason, Refusal, ReplayNote, ReplayedStream,
 };
@@ -39,8 +39,8 @@ pub fn play(text: &str, name: &str, own: OwnProfile<'_>) -> Result<Played, Refus
     Ok(Played {
         profile: profile.name().to_owned(),
         origin: match stream.header.origin {
-            Origin::Synthesised => "synthesised".to_owned(),
-            Origin::Captured => "captured".to_owned(),
+            StreamOrigin::Synthesised => "synthesised".to_owned(),
+            StreamOrigin::Captured => "captured".to_owned(),
         },
         troubles: troubles(&decoded),
         samples: samples_of(&decoded).into_iter().map(shown).collect(),
@@ -121,8 +121,8 @@ fn line((at_us, event): &(u64, CaptureEvent)) -> Option<CaptureLine> {
     })
 }
 
-fn troubles(decoded: &[Timed]) -> Vec<(u64, String)> {
-    let trouble = |timed: &Timed| match &timed.decoded {
+fn troubles(decoded: &[TimedDecoded]) -> Vec<(u64, String)> {
+    let trouble = |timed: &TimedDecoded| match &timed.decoded {
         Decoded::Trouble(trouble) => Some((timed.at_us, words::trouble(trouble))),
         Decoded::Sample(_) => None,
     };
@@ -228,7 +228,7 @@ fn open(text: &str, name: &str, own: OwnProfile<'_>) -> Result<(Stream, Profile)
         };
         at_place(found, name, e.line, 1, e.to_string()).todo(todo)
     })?;
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     if let Some((file, text)) = own {
         // Under whatever name the stream knows it: it is the gauge's own.
         let profile = Profile::parse(text, file).map_err(|e| of_profile(&e))?;

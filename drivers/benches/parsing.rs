@@ -1,20 +1,22 @@
-//! How fast bytes become samples, beside what a plain loop makes of the same bytes.
+//! Compares the speed of decoding with a plain loop over the same bytes.
 //!
-//! The ASCII path stands beside the `regex` crate, Modbus beside a hand-written loop; the ratio
-//! is printed. The driver does more than either: it cuts frames, judges labels, units and
+//! The ASCII path is compared with the `regex` crate, and Modbus with a hand-written loop. The
+//! ratio is printed. The driver does more than either: it cuts frames, judges labels, units and
 //! decimals, keeps resolution and status, and survives any damage.
 //!
-//! What limits Modbus, by `perf`: of some 225 ns a frame of two floats a fifth goes into reading
-//! fields by the profile's rules (place, unit, status, range), and a tenth each into ordering
-//! their bytes, into the bookkeeping of question and answer, and into comparing headers; the CRC
-//! takes a fifteenth, as in the loop by hand, which does little else. The line itself is
-//! thousands of times slower: 13 bytes take 1.1 ms at 115,200 bits a second.
+//! The limits for Modbus, by `perf`: a frame of two floats takes some 225 ns. A fifth of that goes
+//! into reading fields by the profile's rules (place, unit, status, range). A tenth each goes into
+//! ordering their bytes, into the bookkeeping of question and answer, and into comparing headers.
+//! The CRC takes a fifteenth, as in the hand-written loop, which does little else. The line itself
+//! is thousands of times slower: 13 bytes take 1.1 ms at 115,200 bits per second.
 
 use std::hint::black_box;
 use std::io::Write as _;
 use std::time::{Duration, Instant};
 
-use benchhand_drivers::{Decoded, Driver, DriverOptions, Joined, ProfileDriver, Registry};
+use benchhand_drivers::{
+    Decoded, Driver, DriverOptions, JoinPoint, ProfileDriver, ProfileRegistry,
+};
 use benchhand_testbed::SplitMix64;
 use benchhand_testbed::gauge::encode;
 use criterion::{Criterion, Throughput};
@@ -22,13 +24,13 @@ use regex::bytes::Regex;
 
 const LINES: usize = 10_000;
 const FRAMES: usize = 5_000;
-/// What one read of a USB adapter may hold.
+/// Most bytes that one read of a USB adapter may hold.
 const READ: usize = 62;
 
 fn driver(name: &str) -> ProfileDriver {
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     let options = DriverOptions {
-        joined: Joined::AtStart,
+        joined: JoinPoint::AtStart,
         address: None,
     };
     registry
@@ -115,7 +117,7 @@ fn modbus_by_hand(crc: &crc::Crc<u16>, replies: &[Vec<u8>]) -> f64 {
     sum
 }
 
-/// The best of several runs, which other work on the machine disturbs least.
+/// The best of several runs. Other work on the machine disturbs it least.
 fn best(mut run: impl FnMut() -> f64) -> Duration {
     (0..30)
         .map(|_| {

@@ -1,51 +1,53 @@
-//! When a frame can have arrived on its line.
+//! Dates each frame by the time at which it can have arrived on its line.
 //!
-//! Neither a USB adapter nor a pseudo-terminal says when a byte came in. What is known is a
-//! bound: a byte that is read now came no later than now, no faster than the line carries bytes,
-//! and after the line was last found empty. A reader that a busy machine held up for half a
-//! second finds five frames of a gauge that sends ten a second; stamped with the time of the
-//! read they would be one moment, and a pour's run, a turning point or a mean over time would be
-//! figured from what the machine did, not from what the gauge did. The rule:
+//! Neither a USB adapter nor a pseudo-terminal reports when a byte came in. Only bounds are known.
+//! A byte that is read now came before now, after the line was last found empty, and no faster
+//! than the line carries bytes. Example: a busy machine holds the reader up for half a second, and
+//! the reader then finds five frames of a gauge that sends ten a second. If all five carried the
+//! time of the read, a pour, a turning point or a mean would be computed from what the machine
+//! did, not from what the gauge did. The rules:
 //!
-//! 1. Nothing is later than its read allows: a byte with others behind it came earlier than they
-//!    by the time that they take on the line. Nothing is earlier than what came before it.
+//! 1. A byte with others behind it in the same read came earlier than they did, by the time that
+//!    they take on the line. No byte is dated before a byte that came before it.
 //! 2. A gauge that sends by itself keeps its period. The period is learned from frames that came
-//!    one by one while the reader was not held up, and is used only where it was even. Frames that are found together and whose
-//!    number fits the time that has passed get it back, counted from the last frame.
-//! 3. A single frame is moved back to where it was due only as far as the line may have held it:
-//!    not before the line was last found empty. So a gauge that itself was late is believed.
-//! 4. Where the number of frames does not fit, frames were lost or the gauge rested. They are
-//!    placed as late as they can be, a period apart: what is not known is not made up earlier.
-//! 5. An answer came after its question was sent. Read late, it is placed at the gauge's usual
-//!    delay behind the question, within the bounds.
-//! 6. Without a period or a usual delay the latest possible time stands.
+//!    one by one while the reader was not held up. It is used only if it was even. Frames that are
+//!    found together are dated one period apart from the last frame, if their number fits the time
+//!    that has passed.
+//! 3. A single late frame is moved back towards the time at which it was due, but not before the
+//!    line was last found empty. So a gauge that was late itself is believed.
+//! 4. If the number of frames does not fit, frames were lost or the gauge paused. The frames are
+//!    then placed as late as the bounds allow, one period apart, because an earlier time would be
+//!    invented.
+//! 5. An answer came after its question was sent. An answer that was read late is placed at the
+//!    gauge's usual delay after the question, within the bounds.
+//! 6. If no period and no usual delay is known, the latest possible time is used.
 //!
-//! The bounds are sound however the reader is held up, so long as the line was looked at once
-//! more, and found empty, after the time that is given as the latest ([`Read::by_us`]).
+//! The bounds hold however the reader is held up, if the line was read once more and found empty
+//! after the time that is given as the latest ([`TimedRead::by_us`]).
 
 use std::collections::VecDeque;
 
-use crate::line::Line;
+use crate::serial_settings::SerialSettings;
 
-/// A frame that comes so much later than it was due was read late. Adapters gather bytes for up
-/// to 16 ms (common practice, no source); below that a frame is taken as it was read.
+/// A frame that comes later than it was due by this much was read late. Adapters gather bytes for
+/// up to 16 ms (common practice, no source), so a smaller delay is taken as it was read.
 const LATE_US: u64 = 15_000;
-/// A longer time between two looks at the line says that the reader was held up; nothing is
-/// learned from what it then found. The port looks every 40 ms, and knows of a look in vain only
-/// when it began.
+/// If two reads of the line lie further apart than this, the reader was held up, and nothing is
+/// learned from what it then found. The port reads every 40 ms, and knows only when a read that
+/// found nothing began.
 const HELD_UP_US: u64 = 100_000;
-/// So many intervals are remembered, and so few suffice.
+/// Number of intervals that are remembered, and the number that suffices.
 const REMEMBERED: usize = 15;
 const ENOUGH: usize = 5;
 
-/// What bounds the bytes of one read.
+/// The bounds on the times of the bytes of one read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Read {
-    /// When the line was last known to be empty: what is read now came later.
+pub(crate) struct TimedRead {
+    /// The line was last known to be empty at this time. The bytes came later.
     pub(crate) after_us: u64,
-    /// When all of the bytes were there.
+    /// All of the bytes were there at this time.
     pub(crate) by_us: u64,
-    /// How many they are.
+    /// Number of bytes.
     pub(crate) bytes: usize,
 }
 
@@ -53,20 +55,20 @@ pub(crate) struct Read {
 #[derive(Debug)]
 pub(crate) struct Arrivals {
     byte_us: u64,
-    /// Nothing that comes is dated before this.
+    /// No later byte is dated before this time.
     floor_us: u64,
     asked_us: Option<u64>,
     delay: Usual,
-    /// When the last frame of a gauge that sends by itself came.
+    /// Time of the last frame of a gauge that sends by itself.
     last_us: Option<u64>,
-    /// The same as it was read, where it came alone.
+    /// Time at which that frame was read, if it came alone.
     alone_us: Option<u64>,
     period: Usual,
 }
 
 impl Arrivals {
-    /// A line that was opened at this time; nothing has come yet.
-    pub(crate) fn new(line: &Line, opened_us: u64) -> Self {
+    /// A line that was opened at this time and has carried nothing yet.
+    pub(crate) fn new(line: &SerialSettings, opened_us: u64) -> Self {
         Self {
             byte_us: line.byte_us(),
             floor_us: opened_us,
@@ -78,20 +80,20 @@ impl Arrivals {
         }
     }
 
-    /// Something was told with this time: nothing that is told later is earlier.
+    /// Notes that an event with this time was handed on. No later event gets an earlier time.
     pub(crate) fn told(&mut self, at_us: u64) {
         self.floor_us = self.floor_us.max(at_us);
     }
 
-    /// A question had been sent by this time.
+    /// Notes that a question had been sent by this time.
     pub(crate) fn asked(&mut self, at_us: u64) {
         self.told(at_us);
         self.asked_us = Some(at_us);
     }
 
-    /// When the byte came after which `end` bytes of the read were there: the latest it can have
-    /// been, or for an answer its usual time.
-    pub(crate) fn byte(&self, read: Read, end: usize) -> u64 {
+    /// The latest time at which byte number `end` of the read can have come. For an answer, the
+    /// gauge's usual delay decides within that bound.
+    pub(crate) fn byte(&self, read: TimedRead, end: usize) -> u64 {
         let latest = self.latest(read, end);
         let (Some(asked_us), Some(delay_us)) = (self.asked_us, self.delay.known()) else {
             return latest;
@@ -101,15 +103,16 @@ impl Arrivals {
         if whole <= usual + LATE_US {
             return latest;
         }
-        // The whole answer by its usual time, each byte before it by the line's pace.
+        // The last byte comes at the usual delay. Each byte before it is earlier by the line's
+        // pace.
         let least = asked_us + self.byte_us * count(read.bytes);
         let by_us = usual.max(least).max(read.after_us).min(whole);
-        self.latest(Read { by_us, ..read }, end)
+        self.latest(TimedRead { by_us, ..read }, end)
     }
 
-    /// When the frames of a read came whose last bytes are the `ends`-th ones, in order. Learns
-    /// from it.
-    pub(crate) fn frames(&mut self, read: Read, ends: &[usize]) -> Vec<u64> {
+    /// The times of the frames of a read, in order. `ends` counts the bytes up to the end of each
+    /// frame. Learns the period or the delay from them.
+    pub(crate) fn frames(&mut self, read: TimedRead, ends: &[usize]) -> Vec<u64> {
         let Some(&last) = ends.last() else {
             return Vec::new();
         };
@@ -135,14 +138,14 @@ impl Arrivals {
         times
     }
 
-    /// The latest that the line's pace allows.
-    fn latest(&self, read: Read, end: usize) -> u64 {
+    /// The latest time that the line's pace allows.
+    fn latest(&self, read: TimedRead, end: usize) -> u64 {
         let behind = count(read.bytes.saturating_sub(end));
         let latest = read.by_us.saturating_sub(self.byte_us * behind);
         latest.max(self.floor_us)
     }
 
-    fn streamed(&self, read: Read, ends: &[usize]) -> Vec<u64> {
+    fn streamed(&self, read: TimedRead, ends: &[usize]) -> Vec<u64> {
         let latest: Vec<u64> = ends.iter().map(|end| self.latest(read, *end)).collect();
         let (Some(last_us), Some(period_us)) = (self.last_us, self.period.known()) else {
             return latest;
@@ -152,7 +155,7 @@ impl Arrivals {
         let due_us = last_us + frames * period_us;
         let fits = end_us <= due_us + period_us + period_us / 4;
         let due = |number: usize| match () {
-            // Nearer together than usual: the last one before them was read late.
+            // The frame is nearer to the last one than usual, so the last one was read late.
             () if due_us >= end_us => {
                 last_us + end_us.saturating_sub(last_us) * count(number) / frames
             }
@@ -177,7 +180,7 @@ fn count(bytes: usize) -> u64 {
     u64::try_from(bytes).unwrap_or(u64::MAX)
 }
 
-/// What an interval usually is: the median of the last ones, where they are even.
+/// The usual length of an interval: the median of the last ones, if they are even.
 #[derive(Debug, Default)]
 struct Usual {
     recent: VecDeque<u64>,
@@ -191,8 +194,8 @@ impl Usual {
         self.recent.push_back(interval_us);
     }
 
-    /// `None` where too few are known, or half of them do not lie within a fifth of it, or
-    /// within what adapters gather.
+    /// `None` if too few intervals are known, or if fewer than half of them lie within a fifth of
+    /// the median or within the time that adapters gather bytes.
     fn known(&self) -> Option<u64> {
         if self.recent.len() < ENOUGH {
             return None;

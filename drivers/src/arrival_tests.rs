@@ -1,27 +1,27 @@
-//! The rule on reads as they happen, and on a reader that is held up at any point.
+//! The dating rules on undisturbed reads, and on a reader that is held up at any point.
 
 use super::*;
-use crate::line::Format;
+use crate::serial_settings::SerialFormat;
 use benchhand_testbed::SplitMix64;
 
 /// Frames of ten bytes at 9600 baud: 10.42 ms on the line.
 const FRAME: usize = 10;
 
-fn line() -> Line {
-    Line::new(9600, Format::N81)
+fn line() -> SerialSettings {
+    SerialSettings::new(9600, SerialFormat::N81)
 }
 
 fn frame_us() -> u64 {
     line().byte_us() * FRAME as u64
 }
 
-/// The ends of so many frames in a read of nothing else.
+/// The ends of this many frames in a read that holds nothing else.
 fn ends(frames: usize) -> Vec<usize> {
     (1..=frames).map(|n| n * FRAME).collect()
 }
 
-fn read(after_ms: u64, by_ms: u64, frames: usize) -> Read {
-    Read {
+fn read(after_ms: u64, by_ms: u64, frames: usize) -> TimedRead {
+    TimedRead {
         after_us: after_ms * 1000,
         by_us: by_ms * 1000,
         bytes: frames * FRAME,
@@ -79,9 +79,9 @@ fn a_single_late_frame_is_due_when_it_was_due_but_not_before_the_line_was_found_
 #[test]
 fn a_gauge_that_rested_is_believed() {
     let mut line = known();
-    // Switched off for two seconds: one frame, where twenty were due.
+    // The gauge was off for two seconds: one frame came where twenty were due.
     assert_eq!(ms(&line.frames(read(1000, 3000, 1), &ends(1))), [3000]);
-    // Ten were due and three came: placed last, a period apart.
+    // Ten frames were due and three came: they are placed last, one period apart.
     let mut line = known();
     let found = line.frames(read(1000, 2000, 3), &ends(3));
     assert_eq!(ms(&found), [1800, 1900, 2000]);
@@ -90,7 +90,7 @@ fn a_gauge_that_rested_is_believed() {
 #[test]
 fn frames_behind_one_that_was_itself_dated_late_are_evenly_between_it_and_the_read() {
     let mut line = known();
-    // The line was looked at, but the frame came late of itself.
+    // The reader was not held up. The gauge itself was late.
     assert_eq!(ms(&line.frames(read(1170, 1180, 1), &ends(1))), [1170]);
     let found = line.frames(read(1180, 1410, 3), &ends(3));
     assert_eq!(ms(&found), [1250, 1330, 1410]);
@@ -118,7 +118,7 @@ fn an_answer_that_was_read_late_came_behind_its_question_by_the_usual_delay() {
     }
     line.asked(2_200_000);
     let late = read(2190, 2700, 1);
-    // The driver is told the same, so that the answer is not taken for a late one.
+    // The driver is given the same time, so it does not take the answer for a late one.
     assert_eq!(line.byte(late, FRAME) / 1000, 2230);
     assert_eq!(ms(&line.frames(late, &ends(1))), [2230]);
     // The machine was held up before the question had gone out.
@@ -133,7 +133,7 @@ fn an_answer_whose_usual_delay_is_not_known_is_never_before_its_question_was_hea
     line.asked(1_000_000);
     let found = line.frames(read(900, 1005, 1), &ends(1));
     assert_eq!(ms(&found), [1005]);
-    // Its first bytes cannot have come before the question either.
+    // The answer's first bytes cannot have come before the question either.
     let mut line = Arrivals::new(&super::tests::line(), 0);
     line.asked(1_000_000);
     assert!(line.byte(read(900, 1005, 1), 1) >= 1_000_000);
@@ -145,11 +145,11 @@ fn a_line_that_was_opened_anew_knows_nothing_of_the_gauge_before() {
     assert_eq!(line.byte(read(4000, 4500, 1), 1), 5_000_000);
 }
 
-/// A reader as the port's loop is, held up for 50 to 500 ms at any point of it.
+/// A reader like the port's loop, held up for 50 to 500 ms at any point of it.
 struct Reader {
     now_us: u64,
     dice: SplitMix64,
-    /// One stall in so many steps.
+    /// One step in this many stalls.
     one_in: u64,
 }
 
@@ -162,7 +162,8 @@ impl Reader {
     }
 }
 
-/// A gauge and a held-up reader: for each frame when it came, how it is dated, when it was read.
+/// Plays a gauge to a held-up reader. Gives for each frame: when it came, how it is dated, when it
+/// was read.
 fn dated(seed: u64, one_in: u64) -> Vec<[u64; 3]> {
     let mut dice = SplitMix64::new(seed);
     let period = 40_000 + dice.draw() % 160_000;
@@ -176,9 +177,9 @@ fn dated(seed: u64, one_in: u64) -> Vec<[u64; 3]> {
     };
     let mut line = Arrivals::new(&line(), 0);
     let (mut found, mut empty_us) = (Vec::<[u64; 3]>::new(), 0);
-    // It goes on sending when the last one is looked at.
+    // The gauge is still sending when the last frame is checked.
     while found.len() < truth.len() - 50 {
-        // The period is learned in peace.
+        // The reader is not held up while the period is learned.
         if found.len() == 20 {
             reader.one_in = one_in;
         }
@@ -208,7 +209,7 @@ fn dated(seed: u64, one_in: u64) -> Vec<[u64; 3]> {
             reader.passes(50);
         };
         let frames = taken - found.len();
-        let one = Read {
+        let one = TimedRead {
             after_us,
             by_us,
             bytes: frames * FRAME,
@@ -233,7 +234,8 @@ fn a_reader_that_is_held_up_at_any_point_dates_frames_as_one_that_is_not() {
         }
         for [came, dated, read] in found {
             let off = came.abs_diff(dated);
-            // One look at the line takes 40 ms: within it a late frame and a late reader are one.
+            // One read of the line takes 40 ms. Within that time a late frame and a late reader
+            // look the same.
             assert!(off <= 40_000, "seed {seed}: {off} µs off at {came}");
             worst = worst.max(off);
             worst_read = worst_read.max(read - came);
@@ -245,6 +247,6 @@ fn a_reader_that_is_held_up_at_any_point_dates_frames_as_one_that_is_not() {
         off_much * 50 <= all,
         "{off_much} of {all} off by more than 5 ms"
     );
-    // The measure is not blind: the time of the read is off by as much as the reader was held up.
+    // The check can fail: the time of the read alone is off by as much as the reader was held up.
     assert!(worst_read > 400_000, "{worst_read} against {worst}");
 }

@@ -1,4 +1,4 @@
-//! What a gauge is asked, and what its bytes mean.
+//! What to send to a gauge, and what its bytes mean.
 //!
 //! A driver works on bytes handed to it and on a time handed to it. It never opens a port,
 //! never reads a clock, and treats "not yet a whole frame" as the normal case.
@@ -7,79 +7,80 @@ use crate::sample::Sample;
 
 /// The conversation with one gauge.
 ///
-/// The caller owns the port and the time: it asks [`Driver::next`] what to do, does it, and
-/// hands every byte that arrives to [`Driver::receive`], in order and undivided by meaning.
+/// The caller owns the port and the time. It asks [`Driver::next`] what to do and does it. It
+/// hands every byte that arrives to [`Driver::receive`], in order.
 pub trait Driver: Send {
-    /// What is to be done at `now_us` (microseconds since the stream began, never going back).
-    fn next(&mut self, now_us: u64) -> Next;
+    /// The caller's next action at `now_us` (microseconds since the stream began, never going
+    /// back).
+    fn next(&mut self, now_us: u64) -> NextAction;
 
-    /// What these bytes, read at `at_us`, mean. Appends to `out`; bytes of an unfinished frame
-    /// are kept inside for the next call. Never panics, whatever the bytes.
+    /// Decodes bytes that were read at `at_us` and appends the results to `out`. Bytes of an
+    /// unfinished frame are kept for the next call. No bytes can make it panic.
     ///
-    /// No bytes at all says that time has passed: a question that stays unanswered is told of
-    /// in the next call. A caller does this after each [`Driver::next`] and each empty read.
+    /// An empty `bytes` says that time has passed, so an unanswered question is reported. A caller
+    /// does this after each [`Driver::next`] and each empty read.
     fn receive(&mut self, at_us: u64, bytes: &[u8], out: &mut Vec<Decoded>);
 
-    /// The line was opened anew: forgets unfinished frames and open questions, and begins the
-    /// conversation from its start. A driver that keeps nothing has nothing to do.
+    /// Starts over after the line was opened again: forgets unfinished frames and open questions.
+    /// A driver that keeps nothing has nothing to do.
     fn restart(&mut self) {}
 }
 
-/// What the caller should do next.
+/// The caller's next action.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Next {
-    /// Nothing to send: listen until bytes come.
+pub enum NextAction {
+    /// Listen until bytes come. There is nothing to send.
     Listen,
-    /// Nothing to send before this time: listen until then, then ask again.
+    /// Listen until this time, then ask again. There is nothing to send before.
     Wait {
         /// Microseconds since the stream began.
         until_us: u64,
     },
-    /// Throw away what the port has received and not yet handed over, then ask again at once.
-    /// Bytes that are handed over all the same before the next question are thrown away inside.
+    /// Throw away the bytes that the port has received and not yet handed over, then ask again at
+    /// once. The driver throws away any bytes that are handed over before the next question.
     Drain,
     /// Send these bytes, then ask again at once.
     Send(Vec<u8>),
 }
 
-/// What came out of the bytes.
+/// One result of decoding.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Decoded {
     /// A value.
     Sample(Sample),
-    /// Something that was not one, with the reason.
-    Trouble(Trouble),
+    /// The reason for the lack of a value.
+    Trouble(DecodeTrouble),
 }
 
-/// Why bytes or silence gave no sample. None of these ends the conversation.
+/// Why bytes or silence gave no sample. The conversation goes on after each of these.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Trouble {
+pub enum DecodeTrouble {
     /// Bytes that fit no frame were passed over.
     Skipped {
-        /// How many.
+        /// Number of bytes.
         bytes: usize,
     },
     /// A frame whose checksum did not fit.
     Checksum {
-        /// What the frame's bytes give.
+        /// The checksum computed from the frame.
         computed: u32,
-        /// What the frame said.
+        /// The checksum that the frame states.
         stated: u32,
     },
-    /// A whole frame whose value could not be read, in words.
+    /// The value in a whole frame could not be read. The text says why.
     Unreadable(String),
-    /// The gauge answered a question with a refusal of its own, in words.
+    /// The gauge refused a question. The text says how.
     Refused(String),
-    /// No answer came in time; the session is spoiled until the reply window has passed.
+    /// No answer came in time. The session is spoiled until the reply window has passed.
     NoAnswer,
     /// An answer that came too late, or to another question, was thrown away.
     LateAnswer,
-    /// The first answer after a lost one was thrown away: it only shows that question and answer
+    /// The first answer after a lost one was thrown away. It only showed that question and answer
     /// are in step again.
     Withheld,
-    /// Bytes whose parity did not fit, on a line whose parity is judged here.
+    /// The parity of some bytes did not fit. The driver judges parity only on 7-bit lines.
     Parity {
-        /// How many.
+        /// Number of bytes.
         bytes: usize,
     },
 }

@@ -1,27 +1,27 @@
-//! Bytes on a line become samples with unit, resolution and status.
+//! Turns bytes on a serial line into samples with unit, resolution and status.
 //!
-//! This room knows ports, frames, checksums and units. It deliberately knows nothing of
-//! cylinders, jobs, storage, HTTP or async runtimes: one operating-system thread per port
-//! hands batches to whoever listens, and is never held up by what comes after.
+//! This room knows ports, frames, checksums and units. It knows nothing of cylinders, jobs,
+//! storage, HTTP or async runtimes. Each port has one operating-system thread that hands batches
+//! to a listener. A slow listener never holds that thread up.
 
 mod arrival;
-pub mod bench;
 pub mod decode;
 pub mod driver;
-pub mod line;
+pub mod player;
 pub mod port;
 pub mod profile;
 pub mod sample;
+pub mod serial_settings;
 pub mod stream;
 pub mod timebase;
 pub mod transport;
 pub mod unit;
 
 pub use decode::ProfileDriver;
-pub use driver::{Decoded, Driver, Next, Trouble};
-pub use line::{Format, Line, Parity};
-pub use port::{Port, PortEvent};
-pub use profile::{DriverOptions, Joined, Mode, Profile, ProfileError, Registry};
-pub use sample::{Sample, Status};
+pub use driver::{DecodeTrouble, Decoded, Driver, NextAction};
+pub use port::{PortEvent, PortLoop};
+pub use profile::{DriverOptions, JoinPoint, Profile, ProfileError, ProfileRegistry, TalkMode};
+pub use sample::{Sample, SampleStatus};
+pub use serial_settings::{Parity, SerialFormat, SerialSettings};
 pub use timebase::{DrivenTime, RealTime, Timebase};
 pub use unit::{QuantityKind, Unit};

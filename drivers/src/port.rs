@@ -1,8 +1,8 @@
-//! The loop of one port, for a thread of its own.
+//! The loop of one port. It runs on a separate thread.
 //!
-//! Opens, asks, reads, decodes and hands on; sees loss and silence, and opens again. It is
-//! never held up by whoever listens: what cannot be handed on is counted, and told as an event
-//! of its own. It does not know what the samples are for.
+//! The loop opens the line, asks, reads, decodes and hands on. It notices loss and silence, and
+//! opens the line again. A slow listener never holds it up: events that cannot be handed on are
+//! counted, and the count is an event of its own. The loop does not know what the samples are for.
 
 mod outlet;
 mod progress;
@@ -12,12 +12,12 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-pub use outlet::{Lost, Refused, Sink, channel};
-pub use progress::Progress;
+pub use outlet::{EventSink, LostEvents, SinkError, channel};
+pub use progress::PortProgress;
 
-use crate::driver::{Driver, Trouble};
-use crate::line::Line;
+use crate::driver::{DecodeTrouble, Driver};
 use crate::sample::Sample;
+use crate::serial_settings::SerialSettings;
 use crate::timebase::Timebase;
 use crate::transport::{LinkError, ModemInputs, OpenError, Opener, Transport};
 use outlet::Outlet;
@@ -32,111 +32,112 @@ const LONGEST_PAUSE: Duration = Duration::from_secs(1);
 pub enum PortEvent {
     /// The line was opened.
     Opened {
-        /// When, in microseconds of the port's clock.
+        /// Time in microseconds of the port's clock.
         at_us: u64,
     },
-    /// Bytes crossed the line, one read's or one write's.
+    /// Bytes of one read or one write crossed the line.
     Raw {
-        /// When.
+        /// Time in microseconds.
         at_us: u64,
-        /// Which way.
-        direction: Direction,
+        /// Direction of the bytes.
+        direction: ByteDirection,
         /// The bytes.
         bytes: Vec<u8>,
     },
-    /// What one read completed.
+    /// One read completed these samples.
     Samples {
-        /// When.
+        /// Time in microseconds.
         at_us: u64,
         /// At least one.
         samples: Vec<Sample>,
     },
     /// Bytes or silence that gave no sample.
     Trouble {
-        /// When.
+        /// Time in microseconds.
         at_us: u64,
-        /// Why.
-        trouble: Trouble,
+        /// The reason.
+        trouble: DecodeTrouble,
     },
     /// No sample came for as long as the profile allows.
     Silent {
-        /// When this was seen.
+        /// Time at which it was noticed, in microseconds.
         at_us: u64,
-        /// When the last sample came, or the line was opened.
+        /// Time of the last sample, or of the opening if none came, in microseconds.
         since_us: u64,
-        /// Bytes that came meanwhile and gave no sample: a gauge that talks and is not
-        /// understood, not one that is switched off.
+        /// Bytes that came since then and gave no sample. Above 0 the gauge sends something that
+        /// is not understood; at 0 it may be switched off.
         bytes: u64,
     },
     /// A sample came again after a silence.
     Heard {
-        /// When.
+        /// Time in microseconds.
         at_us: u64,
     },
-    /// The modem inputs, when they were first read and whenever they change.
+    /// The modem inputs were read for the first time, or changed.
     Inputs {
-        /// When.
+        /// Time in microseconds.
         at_us: u64,
-        /// Their state.
+        /// The state of the inputs.
         inputs: ModemInputs,
     },
     /// The line is lost. It is opened again as soon as it can be.
     Gone {
-        /// When this was seen.
+        /// Time at which it was noticed, in microseconds.
         at_us: u64,
-        /// What the system says.
+        /// The system's words.
         reason: String,
     },
-    /// The line cannot be opened; told once until the reason changes.
+    /// The line cannot be opened. The event is sent once until the reason changes.
     OpenFailed {
-        /// When.
+        /// Time in microseconds.
         at_us: u64,
-        /// Why, and what to do.
+        /// The reason, and what to do.
         error: OpenError,
     },
-    /// Whoever listens was too slow: events between these times are lost.
+    /// The listener was too slow, and events between these times are lost.
     Overflow {
-        /// When the first event was lost.
+        /// Time of the first lost event, in microseconds.
         from_us: u64,
-        /// When the last event was lost.
+        /// Time of the last lost event, in microseconds.
         to_us: u64,
-        /// How much.
-        lost: Lost,
+        /// Number of lost events of each kind.
+        lost: LostEvents,
     },
 }
 
-/// Which way bytes went.
+/// The direction in which bytes went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Direction {
+pub enum ByteDirection {
     /// From the gauge.
     Rx,
     /// To the gauge.
     Tx,
 }
 
-/// A port to be served.
-pub struct Port {
+/// The loop of one port, and what it needs.
+pub struct PortLoop {
     /// Opens the line, again and again.
     pub opener: Box<dyn Opener>,
-    /// What its bytes mean.
+    /// Decodes the bytes.
     pub driver: Box<dyn Driver>,
-    /// How the line is set: how fast it carries bytes.
-    pub line: Line,
+    /// The settings of the line; they tell how fast it carries bytes.
+    pub line: SerialSettings,
     /// The clock that stamps samples.
     pub time: Arc<dyn Timebase>,
-    /// Set to end the loop; it ends within one read's wait.
+    /// `true` ends the loop within the wait of one read.
     pub stop: Arc<AtomicBool>,
-    /// Tells how far it is, so that whoever drives the clock can go in step.
-    pub progress: Arc<Progress>,
-    /// After how long without a sample the gauge is called silent; `None` for never.
+    /// How far the loop is. The driver of a driven clock goes in step with it.
+    pub progress: Arc<PortProgress>,
+    /// Time without a sample after which the gauge is called silent, in microseconds. `None` for
+    /// never.
     pub silence_after_us: Option<u64>,
-    /// Whether the modem inputs are watched (a pedal hangs on them).
+    /// Whether the modem inputs are watched, because a pedal is connected to them.
     pub watch_inputs: bool,
 }
 
-impl Port {
+impl PortLoop {
     /// Serves the port until it is stopped or nobody listens any more.
-    pub fn run(mut self, sink: impl Sink) {
+    pub fn run(mut self, sink: impl EventSink) {
         let mut outlet = Outlet::new(sink);
         let mut pause = FIRST_PAUSE;
         let mut told: Option<OpenError> = None;
@@ -153,7 +154,8 @@ impl Port {
                             reason,
                         });
                     }
-                    // A line that is lost at once each time is not opened in a frenzy.
+                    // If the line is lost soon after each opening, the pause before the next
+                    // opening grows.
                     if opened.elapsed() > LONGEST_PAUSE {
                         pause = FIRST_PAUSE;
                     }
@@ -182,8 +184,8 @@ impl Port {
         self.stop.load(Ordering::Acquire)
     }
 
-    /// Pauses, but not longer than until the port is stopped.
-    fn rest(&self, pause: Duration, outlet: &mut Outlet<impl Sink>) {
+    /// Pauses, but ends at once when the port is stopped.
+    fn rest(&self, pause: Duration, outlet: &mut Outlet<impl EventSink>) {
         let until = Instant::now() + pause;
         while !self.stopped() && !outlet.closed() {
             let left = until.saturating_duration_since(Instant::now());
@@ -195,15 +197,15 @@ impl Port {
         }
     }
 
-    /// Serves an open line; why it was lost, or `None` where the port was stopped.
+    /// Serves an open line. Gives the reason for its loss, or `None` if the port was stopped.
     fn serve(
         &mut self,
         line: Box<dyn Transport>,
-        outlet: &mut Outlet<impl Sink>,
+        outlet: &mut Outlet<impl EventSink>,
     ) -> Option<String> {
         let opened_us = self.time.now_us();
         self.driver.restart();
-        // Whoever hears that it is open may send at once, and is to find it open.
+        // A listener may send as soon as it gets this event, so the line counts as open before.
         self.progress.opens();
         outlet.send(PortEvent::Opened { at_us: opened_us });
         let mut session = Session::new(self, line, outlet, opened_us);

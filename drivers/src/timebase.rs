@@ -1,6 +1,6 @@
-//! The clock of a stream, as a seam: real, scaled, or driven by a player.
+//! The clock of a stream: real, scaled, or driven by a player.
 //!
-//! Every time in this room is whole microseconds since some beginning, and never goes back.
+//! Every time in this room is in whole microseconds since some beginning, and never goes back.
 
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
@@ -10,18 +10,18 @@ pub trait Timebase: Send + Sync {
     /// Microseconds since the beginning.
     fn now_us(&self) -> u64;
 
-    /// How long to wait in real time until `until_us` has come; zero where it has. A clock that
-    /// somebody else drives answers with a short time, after which to ask again.
+    /// Real time to wait until `until_us`. Zero if that time has come. A driven clock gives a
+    /// short time, after which to ask again.
     fn real_wait(&self, until_us: u64) -> Duration;
 
-    /// Whether this clock stands still until the bytes of its moment were read, so that nothing
-    /// is ever read late.
+    /// Whether this clock stands still until the bytes of its moment were read. Then no byte is
+    /// ever read late.
     fn waits_for_readers(&self) -> bool {
         false
     }
 }
 
-/// Real time, or real time run faster.
+/// Real time, or real time that runs faster.
 #[derive(Debug, Clone)]
 pub struct RealTime {
     began: Instant,
@@ -29,14 +29,14 @@ pub struct RealTime {
 }
 
 impl RealTime {
-    /// Begins now.
+    /// A clock that begins now.
     #[must_use]
     pub fn new() -> Self {
         Self::faster(1.0)
     }
 
-    /// Begins now and runs `times` as fast as real time. A factor that is not above 0 counts
-    /// as 1.
+    /// A clock that begins now and runs `times` as fast as real time. A factor of 0 or below
+    /// counts as 1.
     #[must_use]
     pub fn faster(times: f64) -> Self {
         let times = if times > 0.0 && times.is_finite() {
@@ -73,20 +73,20 @@ impl Timebase for RealTime {
     }
 }
 
-/// A clock that stands still until it is told to go on.
+/// A clock that stands still until somebody advances it.
 #[derive(Debug, Default)]
 pub struct DrivenTime {
     now_us: AtomicU64,
 }
 
 impl DrivenTime {
-    /// Stands at 0.
+    /// A clock that stands at 0.
     #[must_use]
     pub fn new() -> Self {
         Self::default()
     }
 
-    /// Goes on to `to_us`; a time that is past changes nothing.
+    /// Advances the clock to `to_us`. A time in the past changes nothing.
     pub fn advance_to(&self, to_us: u64) {
         self.now_us.fetch_max(to_us, Ordering::AcqRel);
     }

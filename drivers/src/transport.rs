@@ -1,4 +1,4 @@
-//! A line that bytes travel on, whatever it is made of.
+//! A line that carries bytes, of whatever kind.
 //!
 //! A transport knows nothing of frames or gauges.
 
@@ -19,7 +19,8 @@ pub use recorded::RecordedTransport;
 
 /// An open line. Dropping it closes it.
 pub trait Transport: Send {
-    /// Reads what is there, waiting for at most `timeout`. `Ok(0)` means that nothing came.
+    /// Reads the bytes that are there. Waits for at most `timeout` if there are none. `Ok(0)`
+    /// means that nothing came.
     ///
     /// # Errors
     /// [`LinkError::Gone`] once the far side has hung up or the adapter has left.
@@ -28,23 +29,23 @@ pub trait Transport: Send {
     /// Writes all of `bytes`.
     ///
     /// # Errors
-    /// [`LinkError::Gone`] as for reading; [`LinkError::Stuck`] where the line takes no more.
+    /// [`LinkError::Gone`] as for reading. [`LinkError::Stuck`] if the line takes no more bytes.
     fn write(&mut self, bytes: &[u8]) -> Result<(), LinkError>;
 
-    /// Throws away bytes that have arrived and were not read.
+    /// Throws away bytes that have arrived and are not yet read.
     ///
     /// # Errors
     /// [`LinkError::Gone`] as for reading.
     fn drain(&mut self) -> Result<(), LinkError>;
 
-    /// The inputs for the modem lines, or `None` where this line has none (a pseudo-terminal).
+    /// The modem inputs. `None` if this line has none (a pseudo-terminal).
     ///
     /// # Errors
     /// [`LinkError::Gone`] as for reading.
     fn inputs(&mut self) -> Result<Option<ModemInputs>, LinkError>;
 }
 
-/// The modem lines that a contact can close.
+/// The modem inputs that a contact can close.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct ModemInputs {
     /// Clear to send.

@@ -1,6 +1,6 @@
-//! The units that gauges send, among those of the table of units.
+//! The units of the table that gauges can send.
 //!
-//! No conversion happens here: what a gauge sent is handed on in its own unit.
+//! No conversion happens here. A value keeps the unit in which the gauge sent it.
 
 pub use benchhand_units::{QuantityKind, Unit};
 
@@ -36,7 +36,7 @@ pub const SENT: &[Unit] = &[
     Unit::One,
 ];
 
-/// The unit that a gauge means by `symbol`; `None` where gauges send none of that name.
+/// The unit that a gauge means by `symbol`. `None` if gauges send no unit with this symbol.
 #[must_use]
 pub fn sent(symbol: &str) -> Option<Unit> {
     symbol.parse().ok().filter(|unit| SENT.contains(unit))

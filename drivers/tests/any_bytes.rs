@@ -1,10 +1,10 @@
-//! Whatever bytes come and whenever: no driver of a shipped profile panics, and what it hands
-//! on has a finite value, a resolution above 0 and the time of the read that completed it.
+//! No driver of a shipped profile panics, whatever bytes come and whenever. Every sample has a
+//! finite value, a resolution above 0 and the time of the read that completed it.
 
-use benchhand_drivers::{Decoded, DriverOptions, Joined, Next, Registry};
+use benchhand_drivers::{Decoded, DriverOptions, JoinPoint, NextAction, ProfileRegistry};
 use proptest::prelude::*;
 
-/// Bytes that frames are made of, among any others.
+/// Bytes that occur in frames, mixed with any others.
 fn bytes() -> impl Strategy<Value = Vec<u8>> {
     let telling =
         b"+-0123456789.,;:=*$FLMIST g\r\n~}?\x02\x03\x05\x06\x15\xAA\xFF\x55\x01\x04\x08".to_vec();
@@ -20,17 +20,17 @@ proptest! {
         reads in proptest::collection::vec((bytes(), 0u64..400_000), 1..40),
         at_start: bool,
     ) {
-        let joined = if at_start { Joined::AtStart } else { Joined::Midway };
-        for profile in Registry::builtin().profiles() {
+        let joined = if at_start { JoinPoint::AtStart } else { JoinPoint::Midway };
+        for profile in ProfileRegistry::builtin().profiles() {
             let mut driver = profile.driver(DriverOptions { joined, address: None });
             let mut now = 0;
             for (read, pause) in &reads {
                 now += pause;
                 for _ in 0..8 {
                     match driver.next(now) {
-                        Next::Wait { until_us } => prop_assert!(until_us > now, "{}", profile.name()),
-                        Next::Listen => {}
-                        Next::Drain | Next::Send(_) => continue,
+                        NextAction::Wait { until_us } => prop_assert!(until_us > now, "{}", profile.name()),
+                        NextAction::Listen => {}
+                        NextAction::Drain | NextAction::Send(_) => continue,
                     }
                     break;
                 }

@@ -1,19 +1,19 @@
-//! A thousand damaged versions of every recorded stream: nothing panics, no value is invented,
-//! and the driver is in step again within one frame.
+//! A thousand damaged versions of every recorded stream: nothing panics, no value is invented, and
+//! the driver is in step again within one frame.
 
 mod common;
 mod spelled;
 
-use benchhand_drivers::stream::{What, decode_stream, samples_of};
-use benchhand_drivers::{DriverOptions, Mode, Sample, Unit};
+use benchhand_drivers::stream::{LineEvent, decode_stream, samples_of};
+use benchhand_drivers::{DriverOptions, Sample, TalkMode, Unit};
 use benchhand_testbed::stream::{Damage, Damaged, damage};
 use common::{Case, cases};
 
-/// Versions of each stream, spread over the ways of damaging it.
+/// Versions of each stream, spread over the kinds of damage.
 const VERSIONS: u64 = 1_000;
 
-/// What makes a sample true, whenever it was decoded.
-type Meaning = (u8, Option<u64>, Unit, benchhand_drivers::Status);
+/// The parts of a sample that do not depend on when it was decoded.
+type Meaning = (u8, Option<u64>, Unit, benchhand_drivers::SampleStatus);
 
 fn meaning(sample: &Sample) -> Meaning {
     (
@@ -58,7 +58,7 @@ fn no_damage_invents_a_value() {
                 );
             }
         }
-        // Where a CRC protects the frames nothing may slip through at all.
+        // If a CRC protects the frames, no damage may slip through.
         if spelled::is_protected_by_crc(&case.name) {
             assert_eq!(invented, 0, "{}", case.name);
         }
@@ -95,20 +95,20 @@ fn the_driver_is_in_step_again_within_one_frame() {
     }
 }
 
-/// The samples that the damage cannot excuse: all behind the damaged frame and the one after it;
-/// of a polled gauge also behind the answer that is withheld after a loss.
+/// The samples that the damage does not excuse: all after the damaged frame and the frame after
+/// it. For a polled gauge, also after the answer that is withheld after a loss.
 fn undisturbed<'a>(case: &'a Case, damaged: &Damaged) -> Option<&'a [Sample]> {
     let Some(last) = damaged.touched.last() else {
         return Some(&case.expected);
     };
-    // A recorded gauge cannot be set up anew when its start-up answer was damaged.
+    // A recorded gauge cannot repeat its start-up if the answer to it was damaged.
     let first_value = case.expected.first()?.at_us;
     let set_up_by = |at: &usize| damaged.stream.events[*at].at_us < first_value;
     if case.name == "set-up-volume" && damaged.touched.iter().any(set_up_by) {
         return None;
     }
     let at_us = damaged.stream.events[*last].at_us;
-    let excused = if case.profile.mode() == Mode::Poll {
+    let excused = if case.profile.mode() == TalkMode::Poll {
         3
     } else {
         2
@@ -118,8 +118,8 @@ fn undisturbed<'a>(case: &'a Case, damaged: &Damaged) -> Option<&'a [Sample]> {
     Some(&case.expected[*from..])
 }
 
-/// Where in the list of samples each frame from this time on begins. Frames that yield nothing
-/// of themselves (lost or withheld answers) stand in no list, so questions are counted too.
+/// The index of the first sample of each frame from this time on. Frames without samples (lost or
+/// withheld answers) are in no list, so questions are counted too.
 fn frames_from(case: &Case, at_us: u64) -> Vec<usize> {
     let mut starts = Vec::new();
     let mut before = None;
@@ -149,7 +149,7 @@ fn damage_is_damage() {
             case.stream
                 .events
                 .iter()
-                .any(|event| matches!(event.what, What::Rx(_)))
+                .any(|event| matches!(event.what, LineEvent::Rx(_)))
         );
     }
 }

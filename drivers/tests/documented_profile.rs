@@ -1,4 +1,4 @@
-//! The profile that `docs/profile.md` begins with is sound, and the page names every key.
+//! The first profile of `docs/profile.md` is valid, and the page names every key.
 
 use std::path::PathBuf;
 

@@ -1,4 +1,5 @@
-//! A port that this user may not open is called forbidden, with what to do, and not absent.
+//! A port that this user may not open is reported as forbidden, with what to do, and not as
+//! absent.
 #![cfg(target_os = "linux")]
 
 use std::os::unix::fs::PermissionsExt;
@@ -7,7 +8,7 @@ use std::process::Command;
 use benchhand_drivers::transport::OpenError;
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::transport::serial::{self, PortState};
-use benchhand_drivers::{Format, Line};
+use benchhand_drivers::{SerialFormat, SerialSettings};
 
 /// Names the port to the second half of the test, which runs as another user.
 const PORT: &str = "BENCHHAND_FORBIDDEN_PORT";
@@ -17,7 +18,7 @@ const PORT: &str = "BENCHHAND_FORBIDDEN_PORT";
 #[ignore = "run by the test below, as a user without rights"]
 fn opened_without_rights() {
     let path = std::env::var(PORT).expect("run by the other test");
-    let error = serial::open(&path, &Line::new(9600, Format::N81))
+    let error = serial::open(&path, &SerialSettings::new(9600, SerialFormat::N81))
         .map(drop)
         .unwrap_err();
     assert!(matches!(error, OpenError::Forbidden { .. }), "{error:?}");
@@ -34,7 +35,7 @@ fn a_port_without_rights_is_forbidden() {
     std::fs::set_permissions(gauge.path(), std::fs::Permissions::from_mode(0o000)).unwrap();
     let itself = std::env::current_exe().unwrap();
     let args = ["--exact", "opened_without_rights", "--ignored"];
-    // The superuser may open anything, so the other half runs as somebody else.
+    // The superuser may open any port, so the second half runs as another user.
     let mut other = if rustix::process::geteuid().is_root() {
         let mut other = Command::new("setpriv");
         other

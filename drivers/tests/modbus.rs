@@ -1,10 +1,12 @@
-//! The Modbus driver against an independent implementation (the `rmodbus` crate as the gauge),
-//! and against gauges that answer late, wrongly or not at all.
+//! The Modbus driver against an independent implementation (the `rmodbus` crate as the gauge), and
+//! against gauges that answer late, wrongly or not at all.
 
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
-use benchhand_drivers::{Decoded, Driver, DriverOptions, Next, Profile, Sample, Trouble};
+use benchhand_drivers::{
+    DecodeTrouble, Decoded, Driver, DriverOptions, NextAction, Profile, Sample,
+};
 use benchhand_testbed::SplitMix64;
 use proptest::prelude::*;
 use rmodbus::ModbusProto;
@@ -13,12 +15,12 @@ use rmodbus::server::context::ModbusContext;
 use rmodbus::server::storage::ModbusStorage;
 
 /// A gauge with 64 registers of either sort.
-struct Gauge {
+struct AskedGauge {
     address: u8,
     registers: ModbusStorage<1, 1, 64, 64>,
 }
 
-impl Gauge {
+impl AskedGauge {
     fn new(address: u8) -> Self {
         Self {
             address,
@@ -26,7 +28,7 @@ impl Gauge {
         }
     }
 
-    /// What it answers to a request, if it is one for it.
+    /// The answer to a request, if the request is for this gauge.
     fn answer(&mut self, request: &[u8]) -> Option<Vec<u8>> {
         let mut frame_bytes = [0u8; 256];
         frame_bytes[..request.len()].copy_from_slice(request);
@@ -59,19 +61,19 @@ fn channel(name: &str, keys: &str) -> String {
     format!("[[channel]]\nname = \"{name}\"\nunit = \"1\"\n{keys}\n")
 }
 
-/// The driver's next question, letting time pass until it has one.
+/// The driver's next question. Lets time pass until it comes.
 fn question(driver: &mut dyn Driver, now: &mut u64) -> Vec<u8> {
     loop {
         match driver.next(*now) {
-            Next::Send(bytes) => return bytes,
-            Next::Wait { until_us } => *now = until_us,
-            Next::Drain => {}
-            Next::Listen => panic!("a gauge that only answers is listened to"),
+            NextAction::Send(bytes) => return bytes,
+            NextAction::Wait { until_us } => *now = until_us,
+            NextAction::Drain => {}
+            NextAction::Listen => panic!("a gauge that only answers is listened to"),
         }
     }
 }
 
-fn split(decoded: &[Decoded]) -> (Vec<Sample>, Vec<Trouble>) {
+fn split(decoded: &[Decoded]) -> (Vec<Sample>, Vec<DecodeTrouble>) {
     let mut samples = Vec::new();
     let mut troubles = Vec::new();
     for one in decoded {
@@ -84,7 +86,11 @@ fn split(decoded: &[Decoded]) -> (Vec<Sample>, Vec<Trouble>) {
 }
 
 /// One round of questions to one gauge.
-fn round(profile: &Profile, gauge: &mut Gauge, questions: usize) -> (Vec<Sample>, Vec<Trouble>) {
+fn round(
+    profile: &Profile,
+    gauge: &mut AskedGauge,
+    questions: usize,
+) -> (Vec<Sample>, Vec<DecodeTrouble>) {
     let mut driver = profile.driver(DriverOptions::default());
     let (mut now, mut out) = (0, Vec::new());
     for _ in 0..questions {
@@ -96,7 +102,7 @@ fn round(profile: &Profile, gauge: &mut Gauge, questions: usize) -> (Vec<Sample>
     split(&out)
 }
 
-/// Registers for a number whose bytes, highest first, are these, in a word order.
+/// The registers of a number in a word order. `bytes` has the highest byte first.
 fn words(bytes: &[u8], order: &str) -> Vec<u16> {
     let mut words: Vec<u16> = bytes
         .chunks(2)
@@ -120,7 +126,7 @@ fn check(table: &str, kind: &str, order: &str, bytes: &[u8], expected: f64) {
         "table = \"{table}\"\nregister = 7\ntype = \"{kind}\"\norder = \"{order}\"\nresolution = 0.001"
     );
     let profile = profile(&channel("value", &keys));
-    let mut gauge = Gauge::new(1);
+    let mut gauge = AskedGauge::new(1);
     let registers = words(bytes, order);
     if table == "input" {
         gauge.registers.set_inputs_bulk(7, &registers).unwrap();
@@ -172,7 +178,7 @@ fn neighbouring_registers_are_fetched_by_one_question_and_others_by_their_own() 
         )
     };
     let profile = profile(&[at("a", 0), at("b", 1), at("c", 2), at("d", 40)].concat());
-    let mut gauge = Gauge::new(1);
+    let mut gauge = AskedGauge::new(1);
     gauge.registers.set_holdings_bulk(0, &[10, 11, 12]).unwrap();
     gauge.registers.set_holding(40, 50).unwrap();
     let (samples, troubles) = round(&profile, &mut gauge, 2);
@@ -195,9 +201,9 @@ fn a_register_that_the_gauge_lacks_is_refused_in_words() {
         "value",
         "table = \"input\"\nregister = 63\ntype = \"u32\"",
     ));
-    let (samples, troubles) = round(&profile, &mut Gauge::new(1), 1);
+    let (samples, troubles) = round(&profile, &mut AskedGauge::new(1), 1);
     assert_eq!(samples, []);
-    let [Trouble::Refused(words)] = &troubles[..] else {
+    let [DecodeTrouble::Refused(words)] = &troubles[..] else {
         panic!("{troubles:?}")
     };
     assert!(
@@ -212,7 +218,7 @@ fn a_corrupted_reply_gives_no_value_and_the_next_question_does() {
         "value",
         "table = \"input\"\nregister = 0\ntype = \"u16\"",
     ));
-    let mut gauge = Gauge::new(1);
+    let mut gauge = AskedGauge::new(1);
     gauge.registers.set_input(0, 1234).unwrap();
     for byte in 0..7 {
         for bit in 0..8 {
@@ -251,7 +257,7 @@ fn two_gauges_on_one_line_keep_to_their_own_answers() {
     ]
     .concat();
     let profile = profile(&channels);
-    let (mut one, mut two) = (Gauge::new(1), Gauge::new(2));
+    let (mut one, mut two) = (AskedGauge::new(1), AskedGauge::new(2));
     one.registers.set_input(0, 111).unwrap();
     two.registers.set_input(0, 222).unwrap();
     let mut driver = profile.driver(DriverOptions::default());
@@ -260,7 +266,7 @@ fn two_gauges_on_one_line_keep_to_their_own_answers() {
         let asked = question(&mut *driver, &mut now);
         let answers = [one.answer(&asked), two.answer(&asked)];
         assert_eq!(answers.iter().flatten().count(), 1, "one gauge answers");
-        // The second gauge leaves one of its questions unanswered now and then.
+        // The second gauge leaves some questions unanswered.
         if asked[0] == 2 && turn % 3 == 0 {
             continue;
         }
@@ -268,7 +274,7 @@ fn two_gauges_on_one_line_keep_to_their_own_answers() {
         driver.receive(now, answers.iter().flatten().next().unwrap(), &mut out);
     }
     let (samples, troubles) = split(&out);
-    assert!(troubles.contains(&Trouble::NoAnswer));
+    assert!(troubles.contains(&DecodeTrouble::NoAnswer));
     for sample in &samples {
         let expected = if sample.channel == 0 { 111.0 } else { 222.0 };
         assert_eq!(sample.value, Some(expected));
@@ -279,9 +285,8 @@ fn two_gauges_on_one_line_keep_to_their_own_answers() {
     );
 }
 
-/// Plays a gauge whose answers come after these delays; each answer holds the number of the
-/// question that it belongs to. Gives each value taken, with the number of the question that
-/// was asked last before it came.
+/// Plays a gauge whose answers come after these delays. Each answer holds the number of its
+/// question. Gives each accepted value with the number of the last question before it.
 fn taken(profile: &Profile, delays: &[u64], answer: &dyn Fn(u16) -> Vec<u8>) -> Vec<(f64, u16)> {
     let mut driver = profile.driver(DriverOptions::default());
     let mut on_the_way: BinaryHeap<Reverse<(u64, Vec<u8>)>> = BinaryHeap::new();
@@ -289,14 +294,14 @@ fn taken(profile: &Profile, delays: &[u64], answer: &dyn Fn(u16) -> Vec<u8>) -> 
     loop {
         let mut out = Vec::new();
         match driver.next(now) {
-            Next::Send(_) => {
+            NextAction::Send(_) => {
                 let Some(delay) = delays.get(usize::from(asked)) else {
                     return taken;
                 };
                 on_the_way.push(Reverse((now + delay, answer(asked))));
                 asked += 1;
             }
-            Next::Wait { until_us } => {
+            NextAction::Wait { until_us } => {
                 let arrives = on_the_way.peek().map(|Reverse((at, _))| *at);
                 now = until_us.min(arrives.unwrap_or(u64::MAX)).max(now);
                 while let Some(Reverse((at, _))) = on_the_way.peek() {
@@ -309,8 +314,8 @@ fn taken(profile: &Profile, delays: &[u64], answer: &dyn Fn(u16) -> Vec<u8>) -> 
                     driver.receive(now, &bytes, &mut out);
                 }
             }
-            Next::Drain => {}
-            Next::Listen => panic!("a gauge that only answers is listened to"),
+            NextAction::Drain => {}
+            NextAction::Listen => panic!("a gauge that only answers is listened to"),
         }
         let values = split(&out).0.into_iter().filter_map(|sample| sample.value);
         taken.extend(values.map(|value| (value, asked - 1)));
@@ -320,7 +325,7 @@ fn taken(profile: &Profile, delays: &[u64], answer: &dyn Fn(u16) -> Vec<u8>) -> 
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 
-    /// A late answer never becomes the next value, with the CRC of Modbus to help or without.
+    /// A late answer never becomes the next value, with or without the CRC of Modbus.
     #[test]
     fn no_late_answer_is_taken_for_the_next(
         delays in proptest::collection::vec(prop_oneof![4 => 2_000u64..60_000, 1 => 60_000u64..790_000], 5..60),
@@ -354,8 +359,8 @@ fn prompt_answers_are_all_taken_and_a_lost_one_costs_itself_and_one_more() {
     assert_eq!(taken(&profile, &delays, &reply).len(), 28);
 }
 
-/// A line hands bytes over as they come: another gauge's late reply in two reads is thrown away
-/// like one that comes whole, and the answer behind it is taken.
+/// Another gauge's late reply in two reads is thrown away like one that comes whole, and the
+/// answer behind it is accepted.
 #[test]
 fn a_reply_of_another_gauge_in_pieces_is_thrown_away() {
     let profile = profile(&channel(
@@ -377,6 +382,6 @@ fn a_reply_of_another_gauge_in_pieces_is_thrown_away() {
         let (samples, troubles) = split(&out);
         let values: Vec<_> = samples.iter().map(|sample| sample.value).collect();
         assert_eq!(values, [Some(7.0)], "cut at {cut}: {troubles:?}");
-        assert_eq!(troubles, [Trouble::LateAnswer], "cut at {cut}");
+        assert_eq!(troubles, [DecodeTrouble::LateAnswer], "cut at {cut}");
     }
 }

@@ -1,6 +1,6 @@
 //! The Modbus driver against gauges served by pymodbus, an independent implementation, over a
-//! pseudo-terminal and the real serial code. `tests/modbus/run` sets it up; without the variable
-//! that it sets this says that it did not run.
+//! pseudo-terminal and the real serial code. `tests/modbus/run` sets it up. Without the variable
+//! that it sets, this test says that it did not run.
 #![cfg(unix)]
 
 use std::collections::BTreeMap;
@@ -10,29 +10,29 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-use benchhand_drivers::port::{Port, PortEvent, Progress, channel};
+use benchhand_drivers::port::{PortEvent, PortLoop, PortProgress, channel};
 use benchhand_drivers::timebase::RealTime;
 use benchhand_drivers::transport::serial;
-use benchhand_drivers::{DriverOptions, Profile, Trouble};
+use benchhand_drivers::{DecodeTrouble, DriverOptions, Profile};
 use serde_json::Value;
 
-/// The Python that has pymodbus.
+/// The variable that names a Python with pymodbus.
 const PYTHON: &str = "BENCHHAND_PYMODBUS";
-/// Longer than any answer takes on a machine that is busy otherwise.
+/// Longer than any answer takes on a busy machine.
 const PATIENCE: Duration = Duration::from_secs(30);
 
 fn say(text: &str) {
     let _ = writeln!(std::io::stderr(), "{text}");
 }
 
-/// Served gauges; they end with this.
+/// Served gauges. They end when this value is dropped.
 struct Served {
     child: Child,
     said: Value,
 }
 
 impl Served {
-    /// `None` where no Python was named.
+    /// Starts the gauges. `None` if no Python is named.
     fn start() -> Option<Served> {
         let Some(python) = std::env::var_os(PYTHON) else {
             say(&format!(
@@ -58,7 +58,7 @@ impl Served {
         self.said[key].as_u64().expect("a number")
     }
 
-    /// The port of these channels, each named by its number among them.
+    /// A profile of these channels. The name of each is its index.
     fn profile(&self, channels: &[Value]) -> Profile {
         let mut text = format!(
             "profile = 1\nname = \"served\"\n[line]\nbaud = {}\nformat = \"8N1\"\n[talk]\n\
@@ -80,32 +80,32 @@ impl Served {
         self.said["channels"].as_array().expect("channels").clone()
     }
 
-    /// Those whose register is one of these.
+    /// The channels at these registers.
     fn at(&self, registers: &[u64]) -> Vec<Value> {
         let mut all = self.channels();
         all.retain(|one| registers.contains(&one["register"].as_u64().unwrap()));
         all
     }
 
-    /// Reads these channels through an open port until `enough` says so; every value that came,
-    /// by channel, and every trouble.
+    /// Reads these channels through an open port until `enough` returns true. Gives every value by
+    /// channel, and every trouble.
     fn read(
         &self,
         channels: &[Value],
-        enough: impl Fn(&BTreeMap<usize, Vec<f64>>, &[Trouble]) -> bool,
-    ) -> (BTreeMap<usize, Vec<f64>>, Vec<Trouble>) {
+        enough: impl Fn(&BTreeMap<usize, Vec<f64>>, &[DecodeTrouble]) -> bool,
+    ) -> (BTreeMap<usize, Vec<f64>>, Vec<DecodeTrouble>) {
         let profile = self.profile(channels);
         let path = self.said["path"].as_str().expect("a path").to_owned();
         let line = profile.line();
         let stop = Arc::new(AtomicBool::new(false));
         let (sink, events) = channel(4096);
-        let port = Port {
+        let port = PortLoop {
             opener: Box::new(move || serial::open(&path, &line)),
             line: profile.line(),
             driver: profile.driver(DriverOptions::default()),
             time: Arc::new(RealTime::new()),
             stop: Arc::clone(&stop),
-            progress: Arc::new(Progress::default()),
+            progress: Arc::new(PortProgress::default()),
             silence_after_us: None,
             watch_inputs: false,
         };
@@ -186,7 +186,7 @@ fn a_register_that_is_not_there_is_refused_and_holds_up_nobody() {
     let (values, troubles) = served.read(&channels, |values, troubles| {
         troubles.len() >= 2 && values.get(&0).is_some_and(|found| found.len() >= 2)
     });
-    let refused = |trouble: &Trouble| matches!(trouble, Trouble::Refused(_));
+    let refused = |trouble: &DecodeTrouble| matches!(trouble, DecodeTrouble::Refused(_));
     assert!(troubles.iter().all(refused), "{troubles:?}");
     assert_eq!(values.get(&1), None, "a refusal is no value");
     all_right(&channels[..1], &values);
@@ -197,14 +197,14 @@ fn a_late_answer_is_noticed_and_never_becomes_another_registers_value() {
     let Some(served) = Served::start() else {
         return;
     };
-    // The late register of each gauge among others of both.
+    // The late register of each gauge is read among other registers of both.
     let mut channels = served.at(&[served.number("late")]);
     channels.extend(served.at(&[10]));
     assert!(channels.len() >= 4);
     let (values, troubles) = served.read(&channels, |values, _| {
         values.len() == channels.len() && values.values().all(|found| found.len() >= 3)
     });
-    assert!(troubles.contains(&Trouble::NoAnswer), "{troubles:?}");
+    assert!(troubles.contains(&DecodeTrouble::NoAnswer), "{troubles:?}");
     all_right(&channels, &values);
 }
 
@@ -218,7 +218,7 @@ fn a_corrupted_answer_is_no_value() {
     let (values, troubles) = served.read(&channels, |values, _| {
         values.len() == 2 && values.values().all(|found| found.len() >= 3)
     });
-    let spoiled = |trouble: &Trouble| matches!(trouble, Trouble::Checksum { .. });
+    let spoiled = |trouble: &DecodeTrouble| matches!(trouble, DecodeTrouble::Checksum { .. });
     assert_eq!(
         troubles.iter().filter(|t| spoiled(t)).count(),
         2,

@@ -1,10 +1,10 @@
-//! Every stream of `recorded-streams/` yields what is written beside it: whole, byte by byte,
+//! Every stream of `recorded-streams/` yields the samples written beside it: whole, byte by byte,
 //! and cut at random.
 
 mod common;
 
 use benchhand_drivers::stream::{Stream, decode_stream, samples_of};
-use benchhand_drivers::{DriverOptions, Registry, Sample};
+use benchhand_drivers::{DriverOptions, ProfileRegistry, Sample};
 use benchhand_testbed::stream::{Damage, damage, recut};
 use common::{Case, cases};
 
@@ -25,7 +25,7 @@ fn check(case: &Case, stream: &Stream, how: &str) {
 #[test]
 fn every_profile_has_a_stream_and_no_stream_is_without_its_expectation() {
     let names: Vec<String> = cases().into_iter().map(|case| case.name).collect();
-    for name in Registry::builtin().names() {
+    for name in ProfileRegistry::builtin().names() {
         assert!(
             names.iter().any(|known| known == name),
             "no stream of {name}"

@@ -1,10 +1,10 @@
-//! Each kind of mistake in a profile is refused at its line and column, in words that say what
-//! was found, what was expected and what to do.
+//! Each kind of mistake in a profile is refused at its line and column. The message says what was
+//! found, what was expected and what to do.
 
 use benchhand_drivers::Profile;
-use benchhand_drivers::profile::Fault;
+use benchhand_drivers::profile::ProfileFault;
 
-/// A sound profile, to be spoiled.
+/// A valid profile in which the tests put mistakes.
 const LINE: &str = r#"profile = 1
 name = "test-gauge"
 
@@ -103,8 +103,8 @@ unit = "Pa"
 resolution = 0.1
 "#;
 
-/// The message that a profile gets in which this was replaced by that.
-fn refused(text: &str, from: &str, to: &str) -> (Fault, String) {
+/// The refusal of a profile in which `from` was replaced by `to`.
+fn refused(text: &str, from: &str, to: &str) -> (ProfileFault, String) {
     assert!(
         text.contains(from),
         "{from:?} does not stand in the profile"
@@ -124,7 +124,7 @@ fn the_profiles_are_sound_before_they_are_spoiled() {
     }
 }
 
-/// Mistakes: the profile, what is replaced, and by what.
+/// Mistakes: the profile, the replaced text, and its replacement.
 const MISTAKES: &[(&str, &str, &str)] = &[
     // No TOML, unknown and missing keys, wrong types and values.
     (LINE, "baud = 9600", "baud = = 9600"),
@@ -255,7 +255,7 @@ fn every_kind_of_mistake_is_refused_at_its_place() {
 
 #[test]
 fn no_text_at_all_makes_the_loader_panic() {
-    // Every profile cut off at every byte, and with every byte spoiled.
+    // Every profile is cut off at every byte, and has every byte changed.
     for text in [LINE, FIXED, MODBUS] {
         for at in 0..text.len() {
             if text.is_char_boundary(at) {

@@ -1,5 +1,6 @@
-//! The virtual bench honours the speed and the format that a port was opened with: what was set is
-//! read back, and a port at another speed reads what a receiver would make of it.
+//! The rig of virtual gauges honours the speed and the format that a port was opened with. The
+//! settings are read back, and a port at another speed reads what a receiver would make of the
+//! bytes.
 #![cfg(unix)]
 
 use std::sync::Arc;
@@ -8,14 +9,14 @@ use std::time::{Duration, Instant};
 
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::transport::serial;
-use benchhand_drivers::{Decoded, DriverOptions, Line, Registry};
+use benchhand_drivers::{Decoded, DriverOptions, ProfileRegistry, SerialSettings};
 use benchhand_testbed::gauge::{VirtualGauge, encode};
 
-/// Longer than a gauge of ten values a second takes for some, on a machine that is busy otherwise.
+/// Longer than a gauge that sends ten values a second takes for a few of them on a busy machine.
 const PATIENCE: Duration = Duration::from_secs(20);
 
-fn line(baud: u32, format: &str) -> Line {
-    Line::new(baud, format.parse().unwrap())
+fn line(baud: u32, format: &str) -> SerialSettings {
+    SerialSettings::new(baud, format.parse().unwrap())
 }
 
 #[test]
@@ -30,7 +31,7 @@ fn what_the_opener_set_is_read_back_at_the_other_end() {
             let port = port.unwrap_or_else(|error| panic!("{asked}: {error}"));
             let set = end.settings().unwrap();
             assert_eq!(set.baud, baud, "{asked}");
-            // A pseudo-terminal of Linux keeps no parity: it carries bytes whole.
+            // A pseudo-terminal of Linux keeps no parity. It carries bytes unchanged.
             assert_eq!(
                 (set.format.data, set.format.stop),
                 (8, asked.format.stop),
@@ -41,8 +42,9 @@ fn what_the_opener_set_is_read_back_at_the_other_end() {
     }
 }
 
-/// What a port at this line reads of a gauge at 9600 8N1 in so many reads with something in them.
-fn read_at(own: Line) -> Vec<u8> {
+/// The bytes that a port with these settings reads from a gauge at 9600 8N1, in several reads that
+/// are not empty.
+fn read_at(own: SerialSettings) -> Vec<u8> {
     let end = PtyEnd::open().unwrap();
     let path = end.path().to_owned();
     let say = |n: usize| encode::line(12_340 + i64::try_from(n).unwrap(), 3, " mm");
@@ -68,7 +70,7 @@ fn read_at(own: Line) -> Vec<u8> {
 }
 
 fn values(bytes: &[u8]) -> Vec<f64> {
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     let profile = registry.get("ascii-length").expect("it ships");
     let mut driver = profile.driver(DriverOptions::default());
     let mut out = Vec::new();

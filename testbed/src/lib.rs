@@ -1,8 +1,8 @@
-//! What only tests need: disks that fail on purpose, streams that are damaged on purpose, gauges at
-//! the far end of a pseudo-terminal, and chance that can be repeated.
+//! Helpers that only tests need: disks that fail on purpose, streams that are damaged on purpose,
+//! gauges at the far end of a pseudo-terminal, and repeatable random numbers.
 //!
-//! A package of its own, so that nothing of it is shipped. It knows the seams (the file layer, the
-//! recorded stream, the line) and nothing of what is behind them: no jobs, no capture.
+//! This is a separate package, so nothing of it is shipped. It knows the seams (the file layer,
+//! the recorded stream, the line). It knows nothing of jobs or capture.
 
 pub mod disk;
 pub mod gauge;

@@ -1,7 +1,7 @@
 //! A small seeded generator, so that damage, random cuts and failing disks can be repeated.
 
 /// SplitMix64 (G. L. Steele, D. Lea, C. H. Flood: "Fast splittable pseudorandom number
-/// generators", OOPSLA 2014). Good enough for choosing places; not for secrets.
+/// generators", OOPSLA 2014). It is good enough for choosing places, not for secrets.
 #[derive(Debug, Clone)]
 pub struct SplitMix64(u64);
 
@@ -21,7 +21,7 @@ impl SplitMix64 {
         z ^ (z >> 31)
     }
 
-    /// A number below `end`; 0 where `end` is 0.
+    /// A number below `end`. 0 if `end` is 0.
     pub fn below(&mut self, end: usize) -> usize {
         let end = u64::try_from(end).unwrap_or(u64::MAX).max(1);
         usize::try_from(self.draw() % end).unwrap_or(0)
@@ -32,7 +32,7 @@ impl SplitMix64 {
         self.below(most.saturating_add(1))
     }
 
-    /// True once in `times` on average; never where `times` is 0.
+    /// `true` once in `times` on average. Never if `times` is 0.
     pub fn one_in(&mut self, times: usize) -> bool {
         times > 0 && self.below(times) == 0
     }

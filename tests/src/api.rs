@@ -1,7 +1,7 @@
-//! The local API as any program would use it: plain HTTP over a socket.
+//! A client of the local API like any other program: plain HTTP over a socket.
 //!
-//! Requests are HTTP/1.0, so that an answer ends with its connection and is never chunked; what
-//! is sent and what comes back can be seen whole.
+//! Requests are HTTP/1.0, so an answer ends with its connection and is never chunked. Every byte
+//! sent and received can be seen.
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
@@ -9,12 +9,12 @@ use std::time::{Duration, Instant};
 
 use serde_json::Value;
 
-/// No answer takes as long; a test that waits longer fails instead of hanging.
+/// Longer than any answer takes. A test that waits longer fails instead of hanging.
 const PATIENCE: Duration = Duration::from_secs(60);
-/// Nothing that a test waits for takes as long, however loaded the machine is.
+/// Longer than anything that a test waits for, even on a busy machine.
 const LONGEST_WAIT: Duration = Duration::from_secs(240);
 
-/// Where a daemon answers, and its token.
+/// The address of a daemon, and its token.
 #[derive(Debug, Clone)]
 pub struct Api {
     /// `127.0.0.1:PORT`.
@@ -23,23 +23,23 @@ pub struct Api {
     pub token: String,
 }
 
-/// An answer.
+/// An HTTP answer.
 #[derive(Debug, Clone)]
-pub struct Answer {
+pub struct ApiAnswer {
     /// The HTTP status.
     pub status: u16,
     /// The body.
     pub body: String,
 }
 
-impl Answer {
+impl ApiAnswer {
     /// The body as JSON.
     #[track_caller]
     pub fn json(&self) -> Value {
         serde_json::from_str(&self.body).unwrap_or_else(|e| panic!("no JSON ({e}): {self:?}"))
     }
 
-    /// The body of an answer that must be good.
+    /// The body as JSON. Panics if the status is not a success.
     #[track_caller]
     pub fn good(&self) -> Value {
         assert_eq!(self.status, 200, "{}", self.body);
@@ -51,13 +51,13 @@ impl Api {
     /// Sends exactly these headers (and the body's length) and reads the answer.
     ///
     /// # Errors
-    /// Where nobody answers, or the connection breaks before the answer is whole.
+    /// Nobody answers, or the connection breaks before the answer is complete.
     pub fn raw(
         &self,
         line: &str,
         headers: &[(&str, &str)],
         body: Option<&str>,
-    ) -> std::io::Result<Answer> {
+    ) -> std::io::Result<ApiAnswer> {
         let mut stream = self.send(line, headers, body)?;
         let mut bytes = Vec::new();
         stream.read_to_end(&mut bytes)?;
@@ -70,11 +70,11 @@ impl Api {
             let length = name.eq_ignore_ascii_case("content-length");
             length.then(|| value.trim().parse::<usize>().ok())?
         });
-        // An answer that was cut off acknowledges nothing.
+        // An incomplete answer acknowledges nothing.
         if length.is_some_and(|length| length != body.len()) {
             return Err(broken());
         }
-        Ok(Answer {
+        Ok(ApiAnswer {
             status: status.ok_or_else(broken)?,
             body: body.to_owned(),
         })
@@ -103,7 +103,7 @@ impl Api {
 
     /// Asks a question, such as `jobs/show?job=v8`.
     #[track_caller]
-    pub fn get(&self, path: &str) -> Answer {
+    pub fn get(&self, path: &str) -> ApiAnswer {
         let bearer = format!("Bearer {}", self.token);
         let headers = [
             ("host", self.address.as_str()),
@@ -116,8 +116,8 @@ impl Api {
     /// Asks for a change under a write key.
     ///
     /// # Errors
-    /// As [`Api::raw`]; then it is not known whether the change was made.
-    pub fn post(&self, path: &str, key: &str, body: &Value) -> std::io::Result<Answer> {
+    /// As for [`Api::raw`]. It is then not known whether the change was made.
+    pub fn post(&self, path: &str, key: &str, body: &Value) -> std::io::Result<ApiAnswer> {
         let bearer = format!("Bearer {}", self.token);
         let headers = [
             ("host", self.address.as_str()),
@@ -129,8 +129,8 @@ impl Api {
         self.raw(&format!("POST /v1/{path}"), &headers, Some(&body))
     }
 
-    /// Begins to watch what goes on. `after` is the number of the last event that was seen.
-    pub fn events(&self, after: Option<u64>) -> Events {
+    /// Opens the event stream. `after` is the number of the last event that was seen.
+    pub fn events(&self, after: Option<u64>) -> ApiEvents {
         let bearer = format!("Bearer {}", self.token);
         let last = after.map(|id| id.to_string()).unwrap_or_default();
         let mut headers = vec![
@@ -143,15 +143,15 @@ impl Api {
         let stream = self
             .send("GET /v1/events", &headers, None)
             .expect("the daemon answers");
-        Events {
+        ApiEvents {
             lines: BufReader::new(stream),
             seen: Vec::new(),
             until: Instant::now() + LONGEST_WAIT,
         }
     }
 
-    /// Waits until what is live now, or becomes so, is as `wanted` says; each event and the
-    /// state at the beginning, as link and route events, are shown to it.
+    /// Waits until `wanted` accepts an event. The state at the beginning is given to it too, as
+    /// link and route events.
     #[track_caller]
     pub fn wait_until(&self, what: &str, mut wanted: impl FnMut(&Value) -> bool) -> Value {
         let state = self.get("state").good();
@@ -167,7 +167,7 @@ impl Api {
         self.events(state["id"].as_u64()).wait(what, wanted)
     }
 
-    /// Waits until the port of a gauge is open, whatever is heard there.
+    /// Waits until the port of a gauge is open, even if the gauge is silent.
     #[track_caller]
     pub fn wait_for_port(&self, gauge: &str) {
         self.wait_until(&format!("the port of {gauge} is open"), |event| {
@@ -181,14 +181,14 @@ impl Api {
 
 /// The event stream.
 #[derive(Debug)]
-pub struct Events {
+pub struct ApiEvents {
     lines: BufReader<TcpStream>,
     seen: Vec<String>,
     until: Instant,
 }
 
-impl Events {
-    /// The next event; `None` where the daemon has ended the stream.
+impl ApiEvents {
+    /// The next event. `None` after the daemon has ended the stream.
     pub fn next_event(&mut self) -> Option<Value> {
         loop {
             let mut line = String::new();
@@ -197,7 +197,7 @@ impl Events {
                 Ok(_) => {}
                 Err(error) => panic!("the event stream broke: {error}; seen {:#?}", self.seen),
             }
-            // The daemon's heartbeat brings us here although nothing happens.
+            // The daemon's heartbeat leads here even if nothing happens.
             assert!(
                 Instant::now() < self.until,
                 "waited too long; seen {:#?}",
@@ -209,7 +209,7 @@ impl Events {
         }
     }
 
-    /// Reads on until an event is as `wanted` says. A failure says which events came instead.
+    /// Reads until `wanted` accepts an event. A failure names the events that came instead.
     #[track_caller]
     pub fn wait(&mut self, what: &str, mut wanted: impl FnMut(&Value) -> bool) -> Value {
         self.until = Instant::now() + LONGEST_WAIT;

@@ -1,5 +1,5 @@
-//! The daemon inside the test's own process: real storage, real API, real serial code, on
-//! whatever time its ports are given.
+//! The daemon inside the test's process: real storage, real API, real serial code. The time of its
+//! ports is given by the test.
 
 use std::net::{Ipv4Addr, TcpListener};
 use std::path::Path;
@@ -14,10 +14,10 @@ use benchhand_wire::Refusal;
 use jiff::{SignedDuration, Timestamp};
 use tokio::sync::oneshot;
 
-/// How long what still runs may take when the daemon is broken off.
+/// Longest time for running work when the daemon is aborted.
 const FAREWELL: Duration = Duration::from_secs(10);
 
-/// The machine's clock, a number of hours ahead: builders go home and come back.
+/// The machine's clock, moved ahead by hours, for builders who go home and come back.
 #[derive(Debug, Default)]
 pub struct Calendar {
     clock: SystemClock,
@@ -25,7 +25,7 @@ pub struct Calendar {
 }
 
 impl Calendar {
-    /// So many hours go by in which nothing is done and no gauge is heard.
+    /// Lets this many hours pass without work and without a gauge.
     pub fn pass(&self, hours: i64) {
         self.ahead_h.fetch_add(hours, Ordering::Relaxed);
     }
@@ -43,17 +43,17 @@ impl Clock for Calendar {
 }
 
 /// A daemon on a thread of this process.
-pub struct Hosted {
+pub struct HostedDaemon {
     ready: Ready,
     stop: Option<oneshot::Sender<()>>,
     break_off: Option<oneshot::Sender<()>>,
     thread: Option<JoinHandle<Result<(), Refusal>>>,
 }
 
-impl Hosted {
-    /// Starts it and returns once it answers.
+impl HostedDaemon {
+    /// Starts the daemon and returns when it answers.
     #[track_caller]
-    pub fn start(data: &Path, opener: Arc<dyn Opener>, clock: Arc<dyn Clock>) -> Hosted {
+    pub fn start(data: &Path, opener: Arc<dyn Opener>, clock: Arc<dyn Clock>) -> HostedDaemon {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).expect("a free port");
         let data = data.to_owned();
         let (stop, stopped) = oneshot::channel::<()>();
@@ -62,7 +62,7 @@ impl Hosted {
         let thread = std::thread::spawn(move || {
             let runtime = tokio::runtime::Runtime::new().expect("threads");
             let shutdown = async {
-                // A daemon whose owner is gone is broken off, not ended in good order.
+                // A daemon whose owner is gone is aborted, not ended cleanly.
                 if stopped.await.is_err() {
                     std::future::pending::<()>().await;
                 }
@@ -78,7 +78,7 @@ impl Hosted {
             ended
         });
         match is_ready.recv() {
-            Ok(ready) => Hosted {
+            Ok(ready) => HostedDaemon {
                 ready,
                 stop: Some(stop),
                 break_off: Some(break_off),
@@ -88,17 +88,17 @@ impl Hosted {
         }
     }
 
-    /// Where it answers, and its token.
+    /// The daemon's address and its token.
     pub fn at(&self) -> (String, String) {
         (self.ready.address.to_string(), self.ready.token.clone())
     }
 
-    /// Its bench.
-    pub fn bench(&self) -> StationHandle {
+    /// The daemon's station.
+    pub fn station(&self) -> StationHandle {
         self.ready.station.clone()
     }
 
-    /// Ends it in good order and waits for that.
+    /// Ends the daemon cleanly and waits for the end.
     #[track_caller]
     pub fn stop(mut self) {
         if let Some(stop) = self.stop.take() {
@@ -112,8 +112,8 @@ impl Hosted {
     }
 }
 
-impl Drop for Hosted {
-    /// Breaks it off, as a power cut would, and waits until it is gone.
+impl Drop for HostedDaemon {
+    /// Aborts the daemon, as a power cut would, and waits until it is gone.
     fn drop(&mut self) {
         drop(self.break_off.take());
         if let Some(thread) = self.thread.take() {
@@ -122,7 +122,7 @@ impl Drop for Hosted {
     }
 }
 
-impl std::fmt::Debug for Hosted {
+impl std::fmt::Debug for HostedDaemon {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_tuple("Hosted").field(&self.ready.address).finish()
     }

@@ -1,6 +1,6 @@
-//! The executable under a user who may do little, by `setpriv` (util-linux).
+//! Runs the executable as a user with few rights, by `setpriv` (util-linux).
 //!
-//! The administrator may open any port, and builds are often run as he.
+//! The administrator may open any port, and builds often run as administrator.
 
 #![cfg(target_os = "linux")]
 
@@ -12,10 +12,10 @@ use tempfile::TempDir;
 
 use crate::program::executable;
 
-/// Nobody in particular; owns nothing.
+/// The number of a user who owns nothing.
 pub const USER: u32 = 65534;
 
-/// Whether this is the administrator.
+/// Whether this process runs as administrator.
 pub fn am_root() -> bool {
     rustix::process::getuid().is_root()
 }
@@ -27,7 +27,7 @@ pub fn open_folder() -> TempDir {
     folder
 }
 
-/// The executable where any user may run it.
+/// A copy of the executable that any user may run.
 pub fn for_everybody() -> &'static Path {
     static COPY: OnceLock<(TempDir, PathBuf)> = OnceLock::new();
     let (_, path) = COPY.get_or_init(|| {
@@ -40,7 +40,7 @@ pub fn for_everybody() -> &'static Path {
     path
 }
 
-/// What starts the executable under that user where this one is the administrator.
+/// The command that starts the executable as that user, if this process runs as administrator.
 pub fn runner() -> Vec<String> {
     let program = for_everybody().display().to_string();
     if !am_root() {
@@ -51,7 +51,7 @@ pub fn runner() -> Vec<String> {
     words.map(str::to_owned).to_vec()
 }
 
-/// Gives a device to a user, to him alone.
+/// Gives a device to one user alone.
 pub fn give(path: &str, owner: u32) {
     std::fs::set_permissions(path, PermissionsExt::from_mode(0o600)).expect("mine");
     if am_root() {

@@ -1,4 +1,4 @@
-//! The real executable, run as a user would.
+//! Runs the real executable as a user would.
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::path::{Path, PathBuf};
@@ -10,15 +10,15 @@ use std::time::{Duration, Instant};
 use serde_json::Value;
 
 use crate::api::Api;
-use crate::hosted::Hosted;
+use crate::hosted::HostedDaemon;
 
-/// Nothing that is to end takes as long, however loaded the machine is.
+/// Longer than any command takes, even on a busy machine.
 const PATIENCE: Duration = Duration::from_secs(60);
-/// How often is looked whether it has.
+/// Time between two checks for the end of a command.
 const LOOK_AGAIN: Duration = Duration::from_millis(5);
 
-/// Where the executable is: built beside the tests by `cargo test --workspace`; built now where
-/// only this package was asked for.
+/// The path of the executable. `cargo test --workspace` builds it beside the tests. If only this
+/// package is tested, it is built now.
 pub fn executable() -> &'static Path {
     static PATH: OnceLock<PathBuf> = OnceLock::new();
     PATH.get_or_init(|| {
@@ -48,7 +48,7 @@ pub fn executable() -> &'static Path {
 
 /// A run that has ended.
 #[derive(Debug)]
-pub struct Ran {
+pub struct FinishedRun {
     /// The exit code.
     pub code: i32,
     /// Standard output.
@@ -57,19 +57,19 @@ pub struct Ran {
     pub err: String,
 }
 
-impl Ran {
-    /// What a process left.
-    pub fn of(output: Output) -> Ran {
-        Ran {
+impl FinishedRun {
+    /// The result of a finished process.
+    pub fn of(output: Output) -> FinishedRun {
+        FinishedRun {
             code: output.status.code().unwrap_or(-1),
             out: String::from_utf8_lossy(&output.stdout).into_owned(),
             err: String::from_utf8_lossy(&output.stderr).into_owned(),
         }
     }
 
-    /// The run, which must have done what it was asked.
+    /// The run. Panics if its exit code is not 0.
     #[track_caller]
-    pub fn good(self) -> Ran {
+    pub fn good(self) -> FinishedRun {
         assert_eq!(self.code, 0, "out: {}\nerr: {}", self.out, self.err);
         self
     }
@@ -82,11 +82,11 @@ impl Ran {
     }
 }
 
-/// The executable with a data folder of its own.
+/// The executable with a separate data folder.
 #[derive(Debug, Clone)]
 pub struct Program {
     data: PathBuf,
-    /// What starts the executable: itself, or what runs it under another user.
+    /// The command that starts the executable, directly or as another user.
     by: Vec<String>,
 }
 
@@ -126,8 +126,8 @@ impl Program {
     }
 
     /// Runs a command to its end.
-    pub fn run(&self, args: &[&str]) -> Ran {
-        Ran::of(self.command(args).output().expect("the executable starts"))
+    pub fn run(&self, args: &[&str]) -> FinishedRun {
+        FinishedRun::of(self.command(args).output().expect("the executable starts"))
     }
 
     /// Runs a command that must succeed, and reads its JSON.
@@ -139,12 +139,12 @@ impl Program {
     }
 
     /// Starts a command whose standard output is read line by line as it runs.
-    pub fn start(&self, args: &[&str]) -> Running {
+    pub fn start(&self, args: &[&str]) -> RunningProgram {
         self.start_with(args, Stdio::null())
     }
 
-    /// The same with something for its standard input: a terminal in which a person types.
-    pub fn start_with(&self, args: &[&str], stdin: Stdio) -> Running {
+    /// The same with a given standard input, such as a terminal in which a person types.
+    pub fn start_with(&self, args: &[&str], stdin: Stdio) -> RunningProgram {
         let mut command = self.command(args);
         command
             .stdin(stdin)
@@ -153,7 +153,7 @@ impl Program {
         let mut child = command.spawn().expect("the executable starts");
         let out = BufReader::new(child.stdout.take().expect("piped"));
         let err = child.stderr.take().expect("piped");
-        // Standard error is read all the time, so that a full pipe never stops the command.
+        // Standard error is read all the time, so a full pipe never stops the command.
         let log = std::thread::spawn(move || {
             let mut log = String::new();
             let _ = BufReader::new(err).read_to_string(&mut log);
@@ -162,14 +162,14 @@ impl Program {
             }
             log
         });
-        Running {
+        RunningProgram {
             child,
             out: Some(out),
             log: Some(log),
         }
     }
 
-    /// Starts the daemon and waits until it says that it is ready.
+    /// Starts the daemon and waits until it reports that it is ready.
     #[track_caller]
     pub fn serve(&self, args: &[&str]) -> Daemon {
         let mut with_json = vec!["serve", "--json"];
@@ -192,16 +192,16 @@ impl Program {
     }
 }
 
-/// A command that runs.
+/// A running command.
 #[derive(Debug)]
-pub struct Running {
+pub struct RunningProgram {
     child: Child,
     out: Option<BufReader<ChildStdout>>,
     log: Option<JoinHandle<String>>,
 }
 
-impl Running {
-    /// The next line of standard output; `None` at its end.
+impl RunningProgram {
+    /// The next line of standard output. `None` at its end.
     pub fn line(&mut self) -> Option<String> {
         let mut line = String::new();
         let out = self.out.as_mut().expect("it is read until it ends");
@@ -209,7 +209,7 @@ impl Running {
         (read > 0).then_some(line)
     }
 
-    /// Reads on until a line is a JSON object as `wanted` says, and gives it.
+    /// Reads until `wanted` accepts a line as JSON, and gives it.
     #[track_caller]
     pub fn wait(&mut self, what: &str, wanted: impl Fn(&Value) -> bool) -> Value {
         let mut seen = Vec::new();
@@ -230,10 +230,11 @@ impl Running {
         );
     }
 
-    /// Waits until it has ended. One that does not is killed and fails the test.
+    /// Waits until the command has ended. A command that does not end is killed, and the test
+    /// fails.
     #[track_caller]
-    pub fn end(mut self) -> Ran {
-        // What it still says is taken in meanwhile, so that a full pipe never stops it.
+    pub fn end(mut self) -> FinishedRun {
+        // Its output is read meanwhile, so a full pipe never stops the command.
         let mut rest = self.out.take().expect("it is read until it ends");
         let out = std::thread::spawn(move || {
             let mut out = String::new();
@@ -256,14 +257,14 @@ impl Running {
             }
         };
         let err = self.log.take().and_then(|log| log.join().ok());
-        Ran {
+        FinishedRun {
             code: ended.code().unwrap_or(-1),
             out: out.join().unwrap_or_default(),
             err: err.unwrap_or_default(),
         }
     }
 
-    /// Sends it a signal.
+    /// Sends the command a signal.
     #[cfg(unix)]
     pub fn signal(&self, signal: rustix::process::Signal) {
         let pid = rustix::process::Pid::from_child(&self.child);
@@ -271,33 +272,33 @@ impl Running {
     }
 }
 
-impl Drop for Running {
+impl Drop for RunningProgram {
     fn drop(&mut self) {
         let _ = self.child.kill();
         let _ = self.child.wait();
     }
 }
 
-/// A daemon that runs.
+/// A running daemon.
 #[derive(Debug)]
 pub struct Daemon {
-    /// For commands that talk to it.
+    /// The program whose commands use this daemon.
     pub program: Program,
-    /// How it is reached.
+    /// A client of its API.
     pub api: Api,
     runs: Runs,
 }
 
-/// Where a daemon runs.
+/// The process in which a daemon runs.
 #[derive(Debug)]
 enum Runs {
-    Process(Running),
-    Here(Hosted),
+    Process(RunningProgram),
+    Here(HostedDaemon),
 }
 
 impl Daemon {
-    /// One that runs in this process, and that the program finds by its data folder.
-    pub fn hosted(program: &Program, hosted: Hosted) -> Daemon {
+    /// A daemon in this process. The program finds it by its data folder.
+    pub fn hosted(program: &Program, hosted: HostedDaemon) -> Daemon {
         let (address, token) = hosted.at();
         Daemon {
             program: program.clone(),
@@ -306,7 +307,7 @@ impl Daemon {
         }
     }
 
-    /// Its process.
+    /// The number of the daemon's process.
     pub fn pid(&self) -> u32 {
         match &self.runs {
             Runs::Process(running) => running.child.id(),
@@ -314,12 +315,12 @@ impl Daemon {
         }
     }
 
-    /// Kills it as a power cut would, and waits until it is gone.
+    /// Kills the daemon, as a power cut would, and waits until it is gone.
     pub fn kill(self) {
         drop(self);
     }
 
-    /// Ends it in good order, by a signal where it is a process, and waits for that.
+    /// Ends the daemon cleanly and waits for the end. A daemon in another process gets a signal.
     #[track_caller]
     pub fn stop(self) {
         match self.runs {
@@ -334,19 +335,19 @@ impl Daemon {
         }
     }
 
-    fn process(self) -> Running {
+    fn process(self) -> RunningProgram {
         match self.runs {
             Runs::Process(running) => running,
             Runs::Here(_) => panic!("it runs in this process"),
         }
     }
 
-    /// Waits for its end, which something else brings about.
-    pub fn end(self) -> Ran {
+    /// Waits for the end of the daemon. Something else must cause the end.
+    pub fn end(self) -> FinishedRun {
         self.process().end()
     }
 
-    /// Sends its process a signal.
+    /// Sends the daemon's process a signal.
     #[cfg(unix)]
     pub fn tell(&self, signal: rustix::process::Signal) {
         match &self.runs {
@@ -355,9 +356,9 @@ impl Daemon {
         }
     }
 
-    /// Sends it a signal and waits for its end.
+    /// Sends the daemon a signal and waits for its end.
     #[cfg(unix)]
-    pub fn signal(self, signal: rustix::process::Signal) -> Ran {
+    pub fn signal(self, signal: rustix::process::Signal) -> FinishedRun {
         self.tell(signal);
         self.process().end()
     }

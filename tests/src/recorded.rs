@@ -1,6 +1,6 @@
 //! The demo's recorded streams, and pieces of them.
 
-use benchhand_drivers::stream::{Event, Stream, What};
+use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent};
 
 use crate::tree::root;
 
@@ -11,7 +11,7 @@ pub fn demo(name: &str) -> Stream {
     Stream::parse(&bytes).unwrap_or_else(|e| panic!("{name}: {e}"))
 }
 
-/// The events of a stream between two times, as a stream of their own.
+/// The events of a stream between two times, as a separate stream.
 pub fn piece(whole: &Stream, from_s: f64, to_s: f64) -> Stream {
     let us = |seconds: f64| (seconds * 1e6).round() as u64;
     let (from, to) = (us(from_s), us(to_s));
@@ -19,8 +19,8 @@ pub fn piece(whole: &Stream, from_s: f64, to_s: f64) -> Stream {
 }
 
 fn cut(whole: &Stream, from_us: u64, to_us: u64) -> Stream {
-    let within = |event: &&Event| (from_us..to_us).contains(&event.at_us);
-    let moved = |event: &Event| Event {
+    let within = |event: &&StreamEvent| (from_us..to_us).contains(&event.at_us);
+    let moved = |event: &StreamEvent| StreamEvent {
         at_us: event.at_us - from_us,
         what: event.what.clone(),
     };
@@ -30,10 +30,11 @@ fn cut(whole: &Stream, from_us: u64, to_us: u64) -> Stream {
     }
 }
 
-/// How long after a refill a burette's stream is cut, µs: it rests then, and may rest longer.
+/// Time after a refill at which a burette's stream is cut, in microseconds. The burette rests
+/// then.
 const REFILLED_US: u64 = 2_000_000;
 
-/// A burette's stream cut where it was filled again: one piece a pour.
+/// A burette's stream, cut after each refill into one piece for each pour.
 pub fn by_pours(whole: &Stream) -> Vec<Stream> {
     let (mut cuts, mut highest) = (vec![0], 0.0_f64);
     for event in &whole.events {
@@ -51,8 +52,8 @@ pub fn by_pours(whole: &Stream) -> Vec<Stream> {
 }
 
 /// The number at the beginning of a line such as `12.34 cc`.
-fn level(event: &Event) -> Option<f64> {
-    let What::Rx(bytes) = &event.what else {
+fn level(event: &StreamEvent) -> Option<f64> {
+    let LineEvent::Rx(bytes) = &event.what else {
         return None;
     };
     let text = String::from_utf8_lossy(bytes);

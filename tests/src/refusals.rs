@@ -1,31 +1,32 @@
-//! Refusals: a code, words, and nothing changed.
+//! Checks refusals: the exit code, the words, and that nothing changed.
 
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use crate::program::Ran;
+use crate::program::FinishedRun;
 use crate::shop::Shop;
 use crate::tree::files;
 
-/// The exit code for something given that cannot be used (`docs/commands.md`).
+/// The exit code for input that cannot be used (`docs/commands.md`).
 pub const CANNOT_BE_USED: i32 = 3;
-/// The exit code for something that is not there.
+/// The exit code for a missing job, gauge, reading, route, spot or file.
 pub const NOT_THERE: i32 = 4;
-/// The exit code for what clashes with what is there.
+/// The exit code for input that clashes with what is there.
 pub const CLASHES: i32 = 5;
 
 /// Every file below a folder, with its bytes.
 fn everything(folder: &Path) -> BTreeMap<String, Vec<u8>> {
     let all = files(folder, "");
     let read = |path: &std::path::PathBuf| std::fs::read(path).expect("it can be read");
-    // Who holds the lock is written for people and is no record.
+    // The file that names the lock's holder is for people and is not a record.
     let kept = all.iter().filter(|p| !p.ends_with("lock-holder.json"));
     kept.map(|p| (p.display().to_string(), read(p))).collect()
 }
 
-/// A command that must be refused with this code and these words, and change nothing.
+/// Runs a command that must be refused with this code and these words, and that must change
+/// nothing.
 #[track_caller]
-pub fn refused(shop: &Shop, args: &[&str], code: i32, words: &[&str]) -> Ran {
+pub fn refused(shop: &Shop, args: &[&str], code: i32, words: &[&str]) -> FinishedRun {
     let before = everything(shop.program.data());
     let ran = shop.program.run(args);
     assert_eq!(ran.code, code, "{args:?}: {}{}", ran.out, ran.err);

@@ -1,4 +1,4 @@
-//! What most tests begin with: a data folder, an engine, a job, gauges in the register.
+//! The start of most tests: a data folder, an engine, a job, gauges in the register.
 
 use std::path::{Path, PathBuf};
 
@@ -8,11 +8,11 @@ use tempfile::TempDir;
 use crate::program::Program;
 use crate::tree::root;
 
-/// A data folder of its own that goes away with the test.
+/// A temporary data folder that is removed after the test.
 #[derive(Debug)]
 pub struct Shop {
     folder: TempDir,
-    /// The executable on this shop's data.
+    /// The executable on this shop's data folder.
     pub program: Program,
 }
 
@@ -23,14 +23,14 @@ impl Default for Shop {
 }
 
 impl Shop {
-    /// An empty one.
+    /// An empty shop.
     pub fn new() -> Shop {
         let folder = tempfile::tempdir().expect("a temporary folder");
         let program = Program::at(&folder.path().join("data"));
         Shop { folder, program }
     }
 
-    /// One with a job named `v8` on the invented engine.
+    /// A shop with a job named `v8` on the invented engine.
     #[track_caller]
     pub fn with_job() -> Shop {
         let shop = Shop::new();
@@ -40,7 +40,7 @@ impl Shop {
         shop
     }
 
-    /// A file of the user's, beside the data folder; its path.
+    /// Writes a user's file beside the data folder. Gives its path.
     pub fn file(&self, name: &str, text: &str) -> String {
         let path = self.folder.path().join(name);
         std::fs::write(&path, text).expect("it can be written");

@@ -1,21 +1,22 @@
-//! What a gauge shows while a builder works, as a stream with known truth; seeded.
+//! Makes streams with known true values: what a gauge shows while a builder works. They depend on
+//! a seed.
 
-use benchhand_drivers::stream::{Event, Header, Origin, Stream, What};
-use benchhand_drivers::{Profile, Registry};
+use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent, StreamHeader, StreamOrigin};
+use benchhand_drivers::{Profile, ProfileRegistry};
 use benchhand_testbed::SplitMix64;
 
 /// A shipped profile.
 pub fn shipped(name: &str) -> Profile {
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     let found = registry.get(name);
     found.unwrap_or_else(|| panic!("{name} ships")).clone()
 }
 
-/// Values ten times a second, written down one by one.
+/// A hand that works at a gauge: makes values ten times a second.
 #[derive(Debug)]
 pub struct Hand {
-    events: Vec<Event>,
-    header: Header,
+    events: Vec<StreamEvent>,
+    header: StreamHeader,
     encode: fn(f64) -> String,
     noise: f64,
     dice: SplitMix64,
@@ -26,25 +27,26 @@ pub struct Hand {
 const STEP_S: f64 = 0.1;
 
 impl Hand {
-    /// At a burette that counts up and sends lines such as `12.34 cc`; it stands at 0.40 cc.
+    /// A hand at a burette that counts up and sends lines such as `12.34 cc`. It stands at 0.40
+    /// cc.
     pub fn at_burette(seed: u64) -> Hand {
         let encode = |cc: f64| format!("{cc:.2} cc\r\n");
         Hand::at("ascii-volume", encode, 0.006, 0.4, seed)
     }
 
-    /// At a plunger gauge that sends lines such as `12.345 mm`; it hangs at 0 mm.
+    /// A hand at a plunger gauge that sends lines such as `12.345 mm`. It hangs free at 0 mm.
     pub fn at_dial(seed: u64) -> Hand {
         let encode = |mm: f64| format!("{mm:.3} mm\r\n");
         Hand::at("ascii-length", encode, 0.0003, 0.0, seed)
     }
 
-    /// At a balance that sends lines such as `12.345 g`.
+    /// A hand at a balance that sends lines such as `12.345 g`.
     pub fn at_balance(seed: u64) -> Hand {
         let encode = |g: f64| format!("{g:.3} g\r\n");
         Hand::at("ascii-mass", encode, 0.002, 0.0, seed)
     }
 
-    /// At a manometer that sends lines such as `6953.6 Pa`.
+    /// A hand at a manometer that sends lines such as `6953.6 Pa`.
     pub fn at_manometer(seed: u64) -> Hand {
         let encode = |pa: f64| format!("{pa:.1} Pa\r\n");
         Hand::at("ascii-pressure", encode, 0.1, 0.0, seed)
@@ -54,7 +56,7 @@ impl Hand {
         let profile = shipped(profile);
         Hand {
             events: Vec::new(),
-            header: Header::new(profile.name(), profile.line(), Origin::Synthesised),
+            header: StreamHeader::new(profile.name(), profile.line(), StreamOrigin::Synthesised),
             encode,
             noise,
             dice: SplitMix64::new(seed),
@@ -63,34 +65,34 @@ impl Hand {
     }
 
     fn write(&mut self) {
-        // A sum of twelve uniform numbers less six is near enough to a normal one here.
+        // The sum of twelve uniform numbers minus six is close enough to a normal number here.
         let mut normal = -6.0;
         for _ in 0..12 {
             normal += (self.dice.draw() >> 11) as f64 / (1u64 << 53) as f64;
         }
         let shown = self.at + self.noise * normal;
         let bytes = (self.encode)(shown).into_bytes();
-        self.events.push(Event {
+        self.events.push(StreamEvent {
             at_us: (self.events.len() as f64 * STEP_S * 1e6).round() as u64,
-            what: What::Rx(bytes),
+            what: LineEvent::Rx(bytes),
         });
     }
 
-    /// Somebody pressed the gauge's button: from here on it sends inches.
+    /// The gauge sends inches from here on, as if its unit button had been pressed.
     #[must_use]
     pub fn in_inches(mut self) -> Hand {
         self.encode = |mm| format!("{:.5} in\r\n", mm / 25.4);
         self
     }
 
-    /// Stands at this value to begin with.
+    /// Sets the value at the beginning.
     #[must_use]
     pub fn from(mut self, at: f64) -> Hand {
         self.at = at;
         self
     }
 
-    /// Shows this value next, whatever it showed before.
+    /// Shows this value next.
     #[must_use]
     pub fn show(mut self, at: f64) -> Hand {
         self.at = at;
@@ -98,7 +100,7 @@ impl Hand {
         self
     }
 
-    /// Rests for so many seconds.
+    /// Rests for this many seconds.
     #[must_use]
     pub fn rest(mut self, seconds: f64) -> Hand {
         for _ in 0..(seconds / STEP_S).round() as usize {
@@ -107,7 +109,7 @@ impl Hand {
         self
     }
 
-    /// Goes to a value at an even pace, in the gauge's unit per second.
+    /// Moves to a value at an even pace, in the gauge's unit per second.
     #[must_use]
     pub fn go_to(mut self, to: f64, per_second: f64) -> Hand {
         let step = per_second * STEP_S;
@@ -140,7 +142,7 @@ impl Hand {
         self.go_to(0.4, 15.0)
     }
 
-    /// What the gauge sent meanwhile.
+    /// The stream that the gauge sent.
     pub fn stream(self) -> Stream {
         Stream {
             header: self.header,

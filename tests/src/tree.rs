@@ -8,7 +8,7 @@ pub fn root() -> PathBuf {
     here.parent().expect("tests/ stands in the root").to_owned()
 }
 
-/// Every file below `folder` whose name ends with `ending`, leaving out what is built.
+/// Every file below `folder` whose name ends with `ending`, without build results.
 pub fn files(folder: &Path, ending: &str) -> Vec<PathBuf> {
     let mut found = Vec::new();
     let mut left = vec![folder.to_owned()];
@@ -32,12 +32,12 @@ pub fn files(folder: &Path, ending: &str) -> Vec<PathBuf> {
     found
 }
 
-/// A file's text; panics with its path where it cannot be read.
+/// A file's text. Panics with its path if it cannot be read.
 pub fn text(path: &Path) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
 }
 
-/// A path as seen from the root, with forward slashes.
+/// A path relative to the root, with forward slashes.
 pub fn from_root(path: &Path) -> String {
     path.strip_prefix(root())
         .unwrap_or(path)

@@ -1,46 +1,46 @@
 //! A virtual gauge on true time, for the few tests of the executable's own `serve`.
 //!
-//! It has a life of its own, as a real one has: it sends what it is told to play, and then goes
-//! on sending what it showed last, until it is pulled out. Everything else is played on driven
-//! time (`bench.rs`).
+//! The gauge runs by itself, like a real one: it sends the streams that it is told to play, and
+//! then goes on sending its last value until it is unplugged. All other tests use driven time
+//! (`driven_station.rs`).
 
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
-use benchhand_drivers::bench::{Pace, PlayError, play_into};
-use benchhand_drivers::stream::{Event, Stream, What};
+use benchhand_drivers::player::{PlayError, PlayPace, play_into};
+use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent};
 use benchhand_drivers::timebase::RealTime;
 use benchhand_drivers::transport::Transport;
 use benchhand_drivers::transport::pty::PtyEnd;
 
-/// How long a program at the other end may take for anything, in real time.
+/// Longest real time for any step of the program at the other end.
 const PATIENCE: Duration = Duration::from_secs(20);
 
 /// A gauge that sends by itself, on a pseudo-terminal.
 #[derive(Debug)]
-pub struct Gauge {
+pub struct TrueTimeGauge {
     path: String,
     orders: Option<Sender<Order>>,
     thread: Option<JoinHandle<()>>,
 }
 
-/// What a gauge is told to do.
+/// An order to a gauge.
 enum Order {
-    /// To play a stream, and to say when it did.
+    /// Play a stream, and report the end.
     Play(Box<Stream>, Sender<Result<(), PlayError>>),
-    /// To forget that a program had its line for itself.
+    /// Free the line from a killed program's exclusive use.
     LetGo,
 }
 
-impl Gauge {
-    /// Plugs it in.
-    pub fn plug_in() -> Gauge {
+impl TrueTimeGauge {
+    /// Plugs in a gauge.
+    pub fn plug_in() -> TrueTimeGauge {
         let far = PtyEnd::open().expect("a pseudo-terminal");
         let path = far.path().to_owned();
         let (orders, to_do) = channel();
         let thread = std::thread::spawn(move || live(far, &to_do));
-        Gauge {
+        TrueTimeGauge {
             path,
             orders: Some(orders),
             thread: Some(thread),
@@ -61,7 +61,7 @@ impl Gauge {
             .expect("the stream plays");
     }
 
-    /// Begins to play a stream; the receiver is told when it was played.
+    /// Begins to play a stream. The receiver gets the result at the end.
     pub fn begin(&self, stream: &Stream) -> Receiver<Result<(), PlayError>> {
         let (done, is_done) = channel();
         let orders = self.orders.as_ref().expect("it is plugged in");
@@ -69,14 +69,14 @@ impl Gauge {
         is_done
     }
 
-    /// Lets go of the line after the program that had it was killed, as a real port does.
+    /// Frees the line after the program that held it was killed, as a real port does.
     pub fn let_go(&self) {
         let orders = self.orders.as_ref().expect("it is plugged in");
         let _ = orders.send(Order::LetGo);
     }
 }
 
-impl Drop for Gauge {
+impl Drop for TrueTimeGauge {
     fn drop(&mut self) {
         drop(self.orders.take());
         if let Some(thread) = self.thread.take() {
@@ -87,7 +87,7 @@ impl Drop for Gauge {
 
 fn live(mut far: PtyEnd, orders: &Receiver<Order>) {
     let time = RealTime::new();
-    let pace = Pace::Clock {
+    let pace = PlayPace::Clock {
         time: &time,
         patience: PATIENCE,
     };
@@ -105,7 +105,7 @@ fn live(mut far: PtyEnd, orders: &Receiver<Order>) {
                 let _ = done.send(played);
             }
             Err(RecvTimeoutError::Timeout) => {
-                // Nobody may be there to read: a gauge does not mind.
+                // If nobody reads, the bytes are lost, as with a real gauge.
                 if let Some((bytes, _)) = &shows {
                     let _ = far.write(bytes);
                 }
@@ -115,10 +115,10 @@ fn live(mut far: PtyEnd, orders: &Receiver<Order>) {
     }
 }
 
-/// What a stream shows at its end, and how often.
+/// The last frame of a stream, and its period.
 fn last_shown(stream: &Stream) -> Option<(Vec<u8>, Duration)> {
-    let sent = |event: &Event| match &event.what {
-        What::Rx(bytes) => Some((event.at_us, bytes.clone())),
+    let sent = |event: &StreamEvent| match &event.what {
+        LineEvent::Rx(bytes) => Some((event.at_us, bytes.clone())),
         _ => None,
     };
     let mut from_the_end = stream.events.iter().rev().filter_map(sent);

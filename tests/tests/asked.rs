@@ -2,16 +2,16 @@
 
 #![cfg(unix)]
 
-use benchhand_tests::bench::{Bench, Gauge};
-use benchhand_tests::program::{Daemon, Running};
+use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
+use benchhand_tests::program::{Daemon, RunningProgram};
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
 use serde_json::Value;
 
 /// A shop with a burette of known direction.
-fn evening() -> (Shop, Bench, Gauge, Daemon) {
+fn evening() -> (Shop, DrivenStation, DrivenGauge, Daemon) {
     let shop = Shop::with_job();
-    let on_time = Bench::new();
+    let on_time = DrivenStation::new();
     let burette = on_time.plug_in("burette");
     let daemon = on_time.serve(&shop.program);
     let mut set = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
@@ -22,7 +22,7 @@ fn evening() -> (Shop, Bench, Gauge, Daemon) {
     (shop, on_time, burette, daemon)
 }
 
-fn measure(shop: &Shop) -> Running {
+fn measure(shop: &Shop) -> RunningProgram {
     let mut running = shop.program.start(&["measure", "v8", "chambers", "--json"]);
     running.wait("the route runs", |e| e["progress"]["running"] == true);
     running
@@ -30,7 +30,7 @@ fn measure(shop: &Shop) -> Running {
 
 /// What is asked next, in words.
 #[track_caller]
-fn question(running: &mut Running) -> String {
+fn question(running: &mut RunningProgram) -> String {
     let event = running.wait("a question", |e| e["progress"]["asked"].is_object());
     event["progress"]["asked"]["text"]
         .as_str()
@@ -66,7 +66,7 @@ fn the_report_names_what_is_asked_what_was_kept_after_it_and_what_was_typed() {
         "the answers are the route's: {open:?}"
     );
     assert_eq!(found(&shop, "kept"), []);
-    let told = shop.program.run(&["report", "v8"]).good().out;
+    let told = shop.program.run(&["report", "v8", "--full"]).good().out;
     let heading = "What waits for an answer, and does not count\n  * chamber/1: asked:";
     assert!(told.contains(heading), "{told}");
 
@@ -84,7 +84,7 @@ fn the_report_names_what_is_asked_what_was_kept_after_it_and_what_was_typed() {
             "typed, not captured from a gauge".into()
         )]
     );
-    let told = shop.program.run(&["report", "v8"]).good().out;
+    let told = shop.program.run(&["report", "v8", "--full"]).good().out;
     assert!(
         told.contains("What was kept after a question\n  * chamber/1: 90.0"),
         "{told}"

@@ -8,8 +8,8 @@ use std::process::Stdio;
 
 use benchhand_drivers::transport::Transport as _;
 use benchhand_drivers::transport::pty::PtyEnd;
-use benchhand_tests::bench::{Bench, Gauge};
-use benchhand_tests::program::{Daemon, Ran, Running};
+use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
+use benchhand_tests::program::{Daemon, FinishedRun, RunningProgram};
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
 use serde_json::Value;
@@ -19,8 +19,8 @@ const STEP: [&str; 3] = ["gauge", "direction", "burette"];
 /// A shop with a burette that stands at `at` and of which the register knows this much more.
 struct Evening {
     shop: Shop,
-    on_time: Bench,
-    burette: Gauge,
+    on_time: DrivenStation,
+    burette: DrivenGauge,
     daemon: Daemon,
     stands: f64,
 }
@@ -28,7 +28,7 @@ struct Evening {
 impl Evening {
     fn at(at: f64, known: &[&str]) -> Evening {
         let shop = Shop::with_job();
-        let on_time = Bench::new();
+        let on_time = DrivenStation::new();
         let burette = on_time.plug_in("burette");
         let daemon = on_time.serve(&shop.program);
         let mut set = vec!["gauge", "set", "burette", "--profile", "ascii-volume"];
@@ -64,7 +64,7 @@ impl Evening {
 
     /// Begins the step and reads until the hand is asked for.
     #[track_caller]
-    fn begin(&self, more: &[&str]) -> Running {
+    fn begin(&self, more: &[&str]) -> RunningProgram {
         let mut step = self.shop.program.start(&[&STEP[..], more].concat());
         wait(&mut step, "Let a little out of burette, 1 to 5 cc");
         step
@@ -72,7 +72,7 @@ impl Evening {
 }
 
 #[track_caller]
-fn wait(step: &mut Running, wanted: &str) -> String {
+fn wait(step: &mut RunningProgram, wanted: &str) -> String {
     let mut heard = String::new();
     while let Some(line) = step.line() {
         if line.contains(wanted) {
@@ -142,7 +142,7 @@ fn a_filling_is_not_believed_and_a_little_let_out_after_it_is() {
     let doubted = wait(&mut step, "? burette");
     moved(&doubted, "rose", 60.0, 100.0);
     assert!(
-        doubted.contains("It is not believed. Let a little out once more."),
+        doubted.contains("That movement is not believed. Let a little out once more."),
         "{doubted}"
     );
     assert!(
@@ -207,7 +207,7 @@ fn json_is_one_document_and_what_is_to_be_done_goes_to_standard_error() {
     told.read_line(&mut invited).expect("it says what to do");
     assert!(invited.contains("Let a little out of burette"), "{invited}");
     evening.goes_to(3.4);
-    let ran = Ran::of(step.wait_with_output().expect("it ends")).good();
+    let ran = FinishedRun::of(step.wait_with_output().expect("it ends")).good();
     let seen = ran.json();
     assert_eq!(
         (&seen["gauge"], &seen["counts"]),
@@ -232,7 +232,7 @@ fn what_a_person_says_in_the_terminal_counts() {
     evening.goes_to(0.4);
     wait(&mut step, "Type delivered, or refill.");
     terminal.write(b"yes\n").expect("typed");
-    wait(&mut step, "\"yes\" is no answer to this");
+    wait(&mut step, "\"yes\" is not an answer to this");
     terminal.write(b"refill\n").expect("typed");
     let asked = wait(&mut step, "Shall the register say up?");
     assert!(

@@ -8,9 +8,9 @@
 
 use benchhand_drivers::stream::Stream;
 use benchhand_testbed::gauge::encode::modbus_reply;
-use benchhand_tests::api::Events;
-use benchhand_tests::bench::Bench;
-use benchhand_tests::program::{Daemon, Running};
+use benchhand_tests::api::ApiEvents;
+use benchhand_tests::driven_station::DrivenStation;
+use benchhand_tests::program::{Daemon, RunningProgram};
 use benchhand_tests::recorded::{by_pours, demo, piece};
 use benchhand_tests::shop::{Shop, cylinder, findings};
 use serde_json::Value;
@@ -36,8 +36,8 @@ fn set_up(daemon: &Daemon, gauge: &str, profile: &str, port: &str, more: &[&str]
 
 /// A route that a builder started, and what goes on meanwhile.
 struct Route {
-    measuring: Running,
-    events: Events,
+    measuring: RunningProgram,
+    events: ApiEvents,
 }
 
 impl Route {
@@ -87,9 +87,9 @@ fn pours(name: &str, numbers: &[usize]) -> Vec<Stream> {
 #[test]
 fn a_builders_first_job_from_bytes_to_the_report() {
     let (shop, cylinders) = (Shop::with_job(), ["--cylinders", "1,3"]);
-    let bench = Bench::new();
-    let (burette, dial) = (bench.plug_in("burette"), bench.plug_in("dial"));
-    let daemon = bench.serve(&shop.program);
+    let station = DrivenStation::new();
+    let (burette, dial) = (station.plug_in("burette"), station.plug_in("dial"));
+    let daemon = station.serve(&shop.program);
     let known = [
         "--u",
         "0.03 cc",
@@ -140,7 +140,7 @@ fn a_builders_first_job_from_bytes_to_the_report() {
     dial.play(&demo("dial-gasket.ndjson"));
     route.ends();
 
-    let manometer = bench.plug_in_answering("manometer", 8, |_| pressures());
+    let manometer = station.plug_in_answering("manometer", 8, |_| pressures());
     let known = ["--u", "8 Pa", "--scale-u", "0.002"];
     set_up(
         &daemon,
@@ -152,7 +152,7 @@ fn a_builders_first_job_from_bytes_to_the_report() {
     let flow = ["--cylinders", "1", "--list", "lift=0.300in"];
     let route = Route::start(&daemon, "flow", &flow);
     // The manometer is asked all the time; it need not be played.
-    bench.pass(20.0);
+    station.pass(20.0);
     route.ends();
 
     answered_late(&shop);
@@ -184,7 +184,7 @@ fn answered_late(shop: &Shop) {
     for condition in ["valves-and-plugs", "fill-hole/volume"] {
         let lacking = chamber["lacking"].to_string();
         assert!(lacking.contains(condition), "{chamber}");
-        let told = shop.program.run(&["report", "v8"]).good().out;
+        let told = shop.program.run(&["report", "v8", "--full"]).good().out;
         assert_eq!(told.matches(condition).count(), 1, "{told}");
     }
     let first = shop.readings()[0]["id"].to_string();

@@ -9,7 +9,7 @@
 use std::sync::{Arc, Mutex};
 
 use benchhand_testbed::gauge::encode::modbus_reply;
-use benchhand_tests::bench::Bench;
+use benchhand_tests::driven_station::DrivenStation;
 use benchhand_tests::program::Daemon;
 use benchhand_tests::shop::{Shop, example};
 use serde_json::Value;
@@ -23,7 +23,7 @@ const SMALL: &str =
 
 /// A flow bench whose two pressures the test sets.
 struct FlowBench {
-    bench: Bench,
+    station: DrivenStation,
     shows: Arc<Mutex<[f64; 2]>>,
     daemon: Daemon,
 }
@@ -33,7 +33,7 @@ impl FlowBench {
     fn blow(&self, test: f64, metering: f64) {
         for pressures in [[0.0, 0.0], [test, metering]] {
             *self.shows.lock().expect("not poisoned") = pressures;
-            self.bench.pass(20.0);
+            self.station.pass(20.0);
         }
     }
 
@@ -61,14 +61,14 @@ fn what_was_done_wrong_at_the_flow_bench_is_asked_about() {
     let engine = std::fs::read_to_string(example("invented-v8.toml")).expect("an example");
     let engine = shop.file("engine.toml", &(engine + SMALL));
     shop.program.json(&["job", "new", "v8", &engine]);
-    let (bench, shows) = (Bench::new(), Arc::new(Mutex::new([0.0, 0.0])));
+    let (station, shows) = (DrivenStation::new(), Arc::new(Mutex::new([0.0, 0.0])));
     let shown = Arc::clone(&shows);
-    let gauge = bench.plug_in_answering("manometer", 8, move |_| {
+    let gauge = station.plug_in_answering("manometer", 8, move |_| {
         let pascal = |inches: f64| ((inches * PASCAL_PER_INCH_OF_WATER) as f32).to_be_bytes();
         let both = shown.lock().expect("not poisoned").map(pascal);
         modbus_reply(1, 4, &both.concat())
     });
-    let daemon = bench.serve(&shop.program);
+    let daemon = station.serve(&shop.program);
     let set = [
         "gauge",
         "set",
@@ -98,7 +98,7 @@ fn what_was_done_wrong_at_the_flow_bench_is_asked_about() {
         event["progress"]["running"] == true
     });
     let at = FlowBench {
-        bench,
+        station,
         shows,
         daemon,
     };

@@ -3,7 +3,7 @@
 
 #![cfg(unix)]
 
-use benchhand_tests::bench::{Bench, Gauge};
+use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
 use benchhand_tests::program::Daemon;
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
@@ -31,11 +31,11 @@ fn gauge<'a>(list: &'a Value, name: &str) -> &'a Value {
 }
 
 /// A shop with two gauges on ports, of these profiles, each with more of `gauge set`.
-fn two_gauges(each: [(&str, &str, &[&str]); 2]) -> (Shop, Bench, Daemon, [Gauge; 2]) {
+fn two_gauges(each: [(&str, &str, &[&str]); 2]) -> (Shop, DrivenStation, Daemon, [DrivenGauge; 2]) {
     let shop = Shop::with_job();
-    let bench = Bench::new();
-    let gauges = each.map(|(name, ..)| bench.plug_in(name));
-    let daemon = bench.serve(&shop.program);
+    let station = DrivenStation::new();
+    let gauges = each.map(|(name, ..)| station.plug_in(name));
+    let daemon = station.serve(&shop.program);
     for ((name, profile, more), gauge) in each.iter().zip(&gauges) {
         let mut set = vec![
             "gauge",
@@ -50,15 +50,15 @@ fn two_gauges(each: [(&str, &str, &[&str]); 2]) -> (Shop, Bench, Daemon, [Gauge;
         daemon.program.json(&set);
         daemon.api.wait_for_port(name);
     }
-    (shop, bench, daemon, gauges)
+    (shop, station, daemon, gauges)
 }
 
 /// Both gauges do something at the same time.
-fn both(bench: &Bench, gauges: &[Gauge; 2], hands: [Hand; 2]) {
+fn both(station: &DrivenStation, gauges: &[DrivenGauge; 2], hands: [Hand; 2]) {
     let [one, other] = hands.map(Hand::stream);
-    bench.play(&[(&gauges[0], one), (&gauges[1], other)]);
+    station.play(&[(&gauges[0], one), (&gauges[1], other)]);
     // Until neither flickers, so that both are seen to rest.
-    bench.pass(2.0);
+    station.pass(2.0);
 }
 
 /// A burette that shows 1 % too much, four deliveries onto a balance, no key touched.
@@ -169,13 +169,13 @@ fn a_manometer_is_checked_live_against_another_with_its_correction() {
                 Hand::at_manometer(4).from(good),
             ];
             (stood, good) = (truth * 1.005, truth + 2.0);
-            let [bench, other] = hands;
+            let [station, other] = hands;
             let (to, rest) = (4000.0, 8.0);
             both(
                 &on_time,
                 &gauges,
                 [
-                    bench.go_to(stood, to).rest(rest),
+                    station.go_to(stood, to).rest(rest),
                     other.go_to(good, to).rest(rest),
                 ],
             );
@@ -197,7 +197,7 @@ fn a_manometer_is_checked_live_against_another_with_its_correction() {
 #[test]
 fn a_depth_gauge_is_checked_live_against_blocks_and_reads_right_afterwards() {
     let shop = Shop::with_job();
-    let on_time = Bench::new();
+    let on_time = DrivenStation::new();
     let dial = on_time.plug_in("dial");
     let daemon = on_time.serve(&shop.program);
     let program = &daemon.program;

@@ -3,9 +3,9 @@
 
 #![cfg(unix)]
 
-use benchhand_tests::api::Events;
-use benchhand_tests::bench::{self, Gauge};
-use benchhand_tests::program::{Daemon, Running};
+use benchhand_tests::api::ApiEvents;
+use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
+use benchhand_tests::program::{Daemon, RunningProgram};
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
 use serde_json::Value;
@@ -29,39 +29,39 @@ fn pours() -> Vec<(u32, f64)> {
 }
 
 /// Pours one chamber and fills the burette again.
-fn pour(burette: &Gauge, number: usize) {
+fn pour(burette: &DrivenGauge, number: usize) {
     let hand = Hand::at_burette(number as u64).pour(pours()[number].1);
     burette.play(&hand.refill().rest(1.0).stream());
 }
 
-struct Bench {
+struct BuretteShop {
     shop: Shop,
-    on_time: bench::Bench,
+    station: DrivenStation,
     /// Where the shop's burette is always found, whatever the system calls its port.
     port: String,
 }
 
-impl Bench {
-    fn new() -> Bench {
+impl BuretteShop {
+    fn new() -> BuretteShop {
         let shop = Shop::with_job();
         let port = shop.folder().join("burette-port");
         let port = port.to_str().expect("UTF-8").to_owned();
-        Bench {
+        BuretteShop {
             shop,
-            on_time: bench::Bench::new(),
+            station: DrivenStation::new(),
             port,
         }
     }
 
-    fn plug_in(&self) -> Gauge {
-        let burette = self.on_time.plug_in("burette");
+    fn plug_in(&self) -> DrivenGauge {
+        let burette = self.station.plug_in("burette");
         let _ = std::fs::remove_file(&self.port);
         std::os::unix::fs::symlink(burette.path(), &self.port).expect("a link");
         burette
     }
 
     fn serve(&self) -> Daemon {
-        self.on_time.serve(&self.shop.program)
+        self.station.serve(&self.shop.program)
     }
 
     fn set_up(&self, daemon: &Daemon) {
@@ -108,8 +108,8 @@ impl Bench {
 
 /// `measure` as a builder starts it, with the spots where readings were taken.
 struct Measuring {
-    running: Running,
-    events: Events,
+    running: RunningProgram,
+    events: ApiEvents,
 }
 
 fn measure(daemon: &Daemon) -> Measuring {
@@ -136,24 +136,24 @@ impl Measuring {
 
 #[test]
 fn eight_chambers_twice_each_with_no_key_touched() {
-    let bench = Bench::new();
-    let burette = bench.plug_in();
-    let daemon = bench.serve();
-    bench.set_up(&daemon);
+    let burette_shop = BuretteShop::new();
+    let burette = burette_shop.plug_in();
+    let daemon = burette_shop.serve();
+    burette_shop.set_up(&daemon);
     let measuring = measure(&daemon);
     for number in 0..16 {
         pour(&burette, number);
     }
     measuring.ends();
-    bench.all_is_there();
+    burette_shop.all_is_there();
 }
 
 #[test]
 fn the_same_with_the_daemon_killed_half_way_and_started_again() {
-    let bench = Bench::new();
-    let burette = bench.plug_in();
-    let daemon = bench.serve();
-    bench.set_up(&daemon);
+    let burette_shop = BuretteShop::new();
+    let burette = burette_shop.plug_in();
+    let daemon = burette_shop.serve();
+    burette_shop.set_up(&daemon);
     let mut measuring = measure(&daemon);
     for number in 0..9 {
         pour(&burette, number);
@@ -175,8 +175,8 @@ fn the_same_with_the_daemon_killed_half_way_and_started_again() {
         ran.err
     );
 
-    let daemon = bench.serve();
-    let shown = bench.shop.program.json(&["job", "show", "v8"]);
+    let daemon = burette_shop.serve();
+    let shown = burette_shop.shop.program.json(&["job", "show", "v8"]);
     let stands = &shown["route"];
     assert_eq!(
         (&stands["running"], &stands["done"]),
@@ -192,15 +192,15 @@ fn the_same_with_the_daemon_killed_half_way_and_started_again() {
         pour(&burette, number);
     }
     measuring.ends();
-    bench.all_is_there();
+    burette_shop.all_is_there();
 }
 
 #[test]
 fn the_same_with_the_burette_pulled_out_half_way_and_back_under_another_name() {
-    let bench = Bench::new();
-    let burette = bench.plug_in();
-    let daemon = bench.serve();
-    bench.set_up(&daemon);
+    let burette_shop = BuretteShop::new();
+    let burette = burette_shop.plug_in();
+    let daemon = burette_shop.serve();
+    burette_shop.set_up(&daemon);
     let mut measuring = measure(&daemon);
     for number in 0..8 {
         pour(&burette, number);
@@ -215,30 +215,30 @@ fn the_same_with_the_burette_pulled_out_half_way_and_back_under_another_name() {
         .wait("it is said", |event| event["event"] == "say");
     assert_eq!(said["said_as"], "gauge");
     assert!(said["text"].as_str().unwrap().contains("burette"), "{said}");
-    let kept = bench.shop.journal();
+    let kept = burette_shop.shop.journal();
     let stands = daemon.api.get("state").good();
     assert_eq!(stands["routes"][0]["running"], true, "the route waits");
 
-    let burette = bench.plug_in();
+    let burette = burette_shop.plug_in();
     daemon.api.wait_for_port("burette");
     let spots = |journal: &[u8]| String::from_utf8_lossy(journal).matches("\"spot\"").count();
     for number in 8..16 {
         if number == 8 {
             // A value from before the loss never becomes the next spot's.
-            assert_eq!(spots(&bench.shop.journal()), spots(&kept));
+            assert_eq!(spots(&burette_shop.shop.journal()), spots(&kept));
         }
         pour(&burette, number);
     }
     measuring.ends();
-    bench.all_is_there();
+    burette_shop.all_is_there();
 }
 
 #[test]
 fn a_chamber_that_was_passed_over_stays_so_after_the_daemon_was_killed() {
-    let bench = Bench::new();
-    let burette = bench.plug_in();
-    let daemon = bench.serve();
-    bench.set_up(&daemon);
+    let burette_shop = BuretteShop::new();
+    let burette = burette_shop.plug_in();
+    let daemon = burette_shop.serve();
+    burette_shop.set_up(&daemon);
     let measuring = measure(&daemon);
     daemon.program.json(&["steer", "v8", "skip"]);
     daemon.kill();
@@ -250,9 +250,9 @@ fn a_chamber_that_was_passed_over_stays_so_after_the_daemon_was_killed() {
         assert_eq!(progress["stops"][0]["state"], "skipped");
         assert_eq!(progress["stops"][at]["spot"], "chamber/3");
     };
-    let shown = bench.shop.program.json(&["job", "show", "v8"]);
+    let shown = burette_shop.shop.program.json(&["job", "show", "v8"]);
     stands(&shown["route"]);
-    let daemon = bench.serve();
+    let daemon = burette_shop.serve();
     daemon.api.wait_for_port("burette");
     let measuring = measure(&daemon);
     let shown = daemon.program.json(&["job", "show", "v8"]);

@@ -10,10 +10,10 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use benchhand_testbed::SplitMix64;
-use benchhand_tests::program::{Daemon, Running};
+use benchhand_tests::program::{Daemon, RunningProgram};
 use benchhand_tests::shop::{Shop, example};
 use benchhand_tests::signals::Hand;
-use benchhand_tests::true_time::Gauge;
+use benchhand_tests::true_time::TrueTimeGauge;
 use rustix::process::Signal;
 use serde_json::Value;
 
@@ -37,7 +37,7 @@ fn set_up(daemon: &Daemon, gauge: &str, profile: &str, port: &str) {
 }
 
 #[track_caller]
-fn measure(daemon: &Daemon, job: &str, route: &[&str]) -> Running {
+fn measure(daemon: &Daemon, job: &str, route: &[&str]) -> RunningProgram {
     let mut args = vec!["measure", job];
     args.extend(route);
     args.push("--json");
@@ -91,7 +91,7 @@ fn a_daemon_that_is_held_up_keeps_what_one_that_is_not_would_keep_or_nothing() {
     let engine = example("invented-v8.toml");
     let engine = engine.to_str().expect("UTF-8");
     shop.program.json(&["job", "new", "tops", engine]);
-    let (burette, dial) = (Gauge::plug_in(), Gauge::plug_in());
+    let (burette, dial) = (TrueTimeGauge::plug_in(), TrueTimeGauge::plug_in());
     let daemon = shop.program.serve(&[]);
     set_up(&daemon, "burette", "ascii-volume", burette.path());
     set_up(&daemon, "dial", "ascii-length", dial.path());

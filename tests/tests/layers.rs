@@ -14,14 +14,14 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     (
         "drivers",
         &[
-            &["unit", "line", "timebase"],
+            &["unit", "serial_settings", "timebase"],
             &["sample"],
             &["driver"],
             &["profile", "decode"],
             &["stream"],
             &["arrival", "transport"],
             &["port"],
-            &["bench"],
+            &["player"],
         ],
     ),
     ("units", &[]),

@@ -6,10 +6,10 @@
 
 use std::path::PathBuf;
 
-use benchhand_tests::api::Events;
-use benchhand_tests::bench::{self, Gauge};
+use benchhand_tests::api::ApiEvents;
+use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
 use benchhand_tests::nobody::{USER, am_root, give, open_folder, runner};
-use benchhand_tests::program::{Daemon, Program, Running};
+use benchhand_tests::program::{Daemon, Program, RunningProgram};
 use benchhand_tests::shop::example;
 use benchhand_tests::signals::Hand;
 use benchhand_tests::true_time;
@@ -18,41 +18,41 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 /// A shop whose gauge is always found at one path, whatever the system calls its port.
-struct Bench {
+struct GaugeShop {
     folder: TempDir,
     program: Program,
-    on_time: bench::Bench,
+    station: DrivenStation,
     port: PathBuf,
 }
 
-impl Bench {
-    fn new() -> Bench {
+impl GaugeShop {
+    fn new() -> GaugeShop {
         let folder = open_folder();
         let program = Program::at(&folder.path().join("data"));
-        Bench::with(folder, program)
+        GaugeShop::with(folder, program)
     }
 
     /// One of a user who may open only what is his.
-    fn of_nobody() -> Bench {
+    fn of_nobody() -> GaugeShop {
         assert!(
             am_root(),
             "run as administrator: only he can give ports away"
         );
         let folder = open_folder();
         let program = Program::started_by(runner(), &folder.path().join("data"));
-        Bench::with(folder, program)
+        GaugeShop::with(folder, program)
     }
 
-    fn with(folder: TempDir, program: Program) -> Bench {
+    fn with(folder: TempDir, program: Program) -> GaugeShop {
         let engine = folder.path().join("engine.toml");
         std::fs::copy(example("invented-v8.toml"), &engine).expect("it is copied");
         let engine = engine.to_str().expect("UTF-8");
         program.json(&["job", "new", "v8", engine]);
         let port = folder.path().join("port");
-        Bench {
+        GaugeShop {
             folder,
             program,
-            on_time: bench::Bench::new(),
+            station: DrivenStation::new(),
             port,
         }
     }
@@ -62,8 +62,8 @@ impl Bench {
     }
 
     /// Plugs a gauge in; the system gives it another name each time.
-    fn plug_in(&self, name: &str) -> Gauge {
-        let gauge = self.on_time.plug_in(name);
+    fn plug_in(&self, name: &str) -> DrivenGauge {
+        let gauge = self.station.plug_in(name);
         self.leads_to(gauge.path());
         gauge
     }
@@ -74,7 +74,7 @@ impl Bench {
     }
 
     fn serve(&self) -> Daemon {
-        self.on_time.serve(&self.program)
+        self.station.serve(&self.program)
     }
 
     /// Enters the gauge and begins a route with it.
@@ -134,8 +134,8 @@ impl Bench {
 /// A route that runs, and what is announced meanwhile.
 struct Route {
     gauge: String,
-    events: Events,
-    running: Running,
+    events: ApiEvents,
+    running: RunningProgram,
 }
 
 impl Route {
@@ -154,7 +154,7 @@ impl Route {
         assert!(said.contains(todo), "{event}");
     }
 
-    /// It is said to the person at the bench.
+    /// It is said to the person at the shop.
     #[track_caller]
     fn hears(&mut self, words: &str) {
         self.events.wait(&format!("{words:?} is said"), |event| {
@@ -198,15 +198,15 @@ fn two_chambers() -> Vec<&'static str> {
 
 #[test]
 fn a_burette_that_falls_silent_is_told_waited_for_and_heard_again() {
-    let bench = Bench::new();
-    let burette = bench.plug_in("burette");
-    let daemon = bench.serve();
-    let mut route = bench.route(&daemon, "burette", "ascii-volume", &two_chambers());
+    let shop = GaugeShop::new();
+    let burette = shop.plug_in("burette");
+    let daemon = shop.serve();
+    let mut route = shop.route(&daemon, "burette", "ascii-volume", &two_chambers());
     burette.play(&Hand::at_burette(1).pour(64.03).stream());
     route.takes("chamber/1");
 
     burette.hush();
-    bench.on_time.pass(10.0);
+    shop.station.pass(10.0);
     route.shows("silent", "switch it on");
     route.hears("burette is silent");
     Route::waits(&daemon);
@@ -218,16 +218,16 @@ fn a_burette_that_falls_silent_is_told_waited_for_and_heard_again() {
     route.hears("burette is back");
     burette.play(&Hand::at_burette(3).pour(64.10).refill().rest(1.0).stream());
     route.ends();
-    bench.has(&[("chamber/1", 64.03), ("chamber/3", 64.10)], 0.03);
+    shop.has(&[("chamber/1", 64.03), ("chamber/3", 64.10)], 0.03);
 }
 
 #[test]
 fn a_burette_pulled_out_amid_a_pour_stays_away_and_comes_back_under_another_name() {
-    let bench = Bench::new();
-    let burette = bench.plug_in("burette");
+    let shop = GaugeShop::new();
+    let burette = shop.plug_in("burette");
     let first = burette.path().to_owned();
-    let daemon = bench.serve();
-    let mut route = bench.route(&daemon, "burette", "ascii-volume", &two_chambers());
+    let daemon = shop.serve();
+    let mut route = shop.route(&daemon, "burette", "ascii-volume", &two_chambers());
     burette.play(&Hand::at_burette(1).pour(64.03).refill().rest(2.0).stream());
     route.takes("chamber/1");
     // Half a chamber, then the plug comes out.
@@ -236,13 +236,13 @@ fn a_burette_pulled_out_amid_a_pour_stays_away_and_comes_back_under_another_name
     route.shows("lost", "plug it in again");
     route.hears("burette is gone");
     // It stays away: it was looked for meanwhile, and not found.
-    std::fs::remove_file(&bench.port).expect("the link");
+    std::fs::remove_file(&shop.port).expect("the link");
     route.shows("lost", "no such port");
     Route::waits(&daemon);
 
     // Something else took its old name.
-    let other = bench.on_time.plug_in("another");
-    let burette = bench.plug_in("burette");
+    let other = shop.station.plug_in("another");
+    let burette = shop.plug_in("burette");
     assert!(burette.path() != first || other.path() != first);
     route.hears("its port is there again");
     // The rest of the half chamber, as the builder finds it: it is no chamber.
@@ -254,21 +254,21 @@ fn a_burette_pulled_out_amid_a_pour_stays_away_and_comes_back_under_another_name
             .rest(3.0)
             .stream(),
     );
-    bench.has(&[("chamber/1", 64.03)], 0.03);
+    shop.has(&[("chamber/1", 64.03)], 0.03);
     // What became of the half chamber is asked; it is poured again.
     let state = daemon.api.get("state").good();
     assert_eq!(state["routes"][0]["asked"]["about"], "lost_pour", "{state}");
     daemon.program.json(&["steer", "v8", "again"]);
     burette.play(&Hand::at_burette(4).pour(64.10).refill().rest(1.0).stream());
     route.ends();
-    bench.has(&[("chamber/1", 64.03), ("chamber/3", 64.10)], 0.03);
+    shop.has(&[("chamber/1", 64.03), ("chamber/3", 64.10)], 0.03);
 }
 
 #[test]
 fn a_dial_whose_unit_is_changed_amid_a_route_says_so_and_takes_nothing_until_it_is_back() {
-    let bench = Bench::new();
-    let dial = bench.plug_in("dial");
-    let daemon = bench.serve();
+    let shop = GaugeShop::new();
+    let dial = shop.plug_in("dial");
+    let daemon = shop.serve();
     let set = [
         "gauge",
         "set",
@@ -276,16 +276,16 @@ fn a_dial_whose_unit_is_changed_amid_a_route_says_so_and_takes_nothing_until_it_
         "--profile",
         "ascii-length",
         "--port",
-        bench.port(),
+        shop.port(),
     ];
     daemon.program.json(&set);
     daemon.api.wait_for_port("dial");
     dial.play(&Hand::at_dial(1).go_to(10.0, 8.0).rest(4.0).stream());
-    bench.on_time.pass(2.0);
+    shop.station.pass(2.0);
     daemon
         .program
         .json(&["gauge", "zero", "dial", "--job", "v8"]);
-    let mut route = bench.begin(&daemon, "dial", &["deck-sides", "--cylinders", "1"]);
+    let mut route = shop.begin(&daemon, "dial", &["deck-sides", "--cylinders", "1"]);
     dial.play(
         &Hand::at_dial(2)
             .from(10.0)
@@ -306,7 +306,7 @@ fn a_dial_whose_unit_is_changed_amid_a_route_says_so_and_takes_nothing_until_it_
     route.shows("live", "switch it back to mm");
     route.hears("dial sends in now, it sent mm");
     Route::waits(&daemon);
-    bench.has(&[("deck/1/thrust", 0.5)], 0.002);
+    shop.has(&[("deck/1/thrust", 0.5)], 0.002);
 
     dial.play(&Hand::at_dial(4).from(9.5).rest(2.0).stream());
     route.hears("dial sends mm again");
@@ -318,7 +318,7 @@ fn a_dial_whose_unit_is_changed_amid_a_route_says_so_and_takes_nothing_until_it_
     dial.play(&again.go_to(9.45, 4.0).rest(6.0).stream());
     route.takes("deck/1/antithrust");
     route.ends();
-    bench.has(
+    shop.has(
         &[("deck/1/thrust", 0.5), ("deck/1/antithrust", 0.55)],
         0.002,
     );
@@ -334,20 +334,20 @@ fn held(path: &str) -> std::os::fd::OwnedFd {
 
 #[test]
 fn a_port_that_another_program_has_or_that_is_somebody_elses_is_told_and_opened_once_it_can_be() {
-    let bench = Bench::of_nobody();
-    let burette = true_time::Gauge::plug_in();
+    let shop = GaugeShop::of_nobody();
+    let burette = true_time::TrueTimeGauge::plug_in();
     give(burette.path(), USER);
-    bench.leads_to(burette.path());
+    shop.leads_to(burette.path());
     // Another user's daemon is a process of its own; no value is played to it.
-    let daemon = bench.program.serve(&[]);
-    let mut route = bench.route(&daemon, "burette", "ascii-volume", &two_chambers());
+    let daemon = shop.program.serve(&[]);
+    let mut route = shop.route(&daemon, "burette", "ascii-volume", &two_chambers());
     drop(burette);
     route.shows("lost", "plug it in again");
 
     // It is back, but the system gave it to somebody else.
-    let burette = true_time::Gauge::plug_in();
+    let burette = true_time::TrueTimeGauge::plug_in();
     give(burette.path(), 0);
-    bench.leads_to(burette.path());
+    shop.leads_to(burette.path());
     route.shows("lost", "this user may not open the port");
     route.hears("this user may not open");
     Route::waits(&daemon);
@@ -364,6 +364,6 @@ fn a_port_that_another_program_has_or_that_is_somebody_elses_is_told_and_opened_
     Route::waits(&daemon);
     daemon.program.json(&["steer", "v8", "end"]);
     route.ends();
-    bench.has(&[], 0.0);
-    drop(bench.folder);
+    shop.has(&[], 0.0);
+    drop(shop.folder);
 }

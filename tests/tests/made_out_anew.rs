@@ -2,7 +2,7 @@
 
 #![cfg(unix)]
 
-use benchhand_tests::bench::Bench;
+use benchhand_tests::driven_station::DrivenStation;
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
 
@@ -22,9 +22,9 @@ fn all_the_same(shop: &Shop, readings: usize) {
 #[test]
 fn pours_that_were_steered_come_out_of_their_streams_as_they_were_kept() {
     let shop = Shop::with_job();
-    let bench = Bench::new();
-    let burette = bench.plug_in("burette");
-    let daemon = bench.serve(&shop.program);
+    let station = DrivenStation::new();
+    let burette = station.plug_in("burette");
+    let daemon = station.serve(&shop.program);
     let set = ["gauge", "set", "burette", "--profile", "ascii-volume"];
     let rest = ["--port", burette.path(), "--u", "0.03 cc"];
     daemon
@@ -86,9 +86,9 @@ fn pours_that_were_steered_come_out_of_their_streams_as_they_were_kept() {
 #[test]
 fn a_pour_that_was_parted_late_comes_out_of_its_stream_in_the_same_parts() {
     let shop = Shop::with_job();
-    let bench = Bench::new();
-    let burette = bench.plug_in("burette");
-    let daemon = bench.serve(&shop.program);
+    let station = DrivenStation::new();
+    let burette = station.plug_in("burette");
+    let daemon = station.serve(&shop.program);
     let set = ["gauge", "set", "burette", "--profile", "ascii-volume"];
     let rest = ["--port", burette.path(), "--u", "0.03 cc", "--counts", "up"];
     daemon

@@ -13,9 +13,9 @@ use std::process::{Command, Stdio};
 
 use benchhand_drivers::transport::Transport;
 use benchhand_drivers::transport::pty::PtyEnd;
-use benchhand_drivers::{Format, Line};
+use benchhand_drivers::{SerialFormat, SerialSettings};
 use benchhand_tests::nobody::{USER, am_root, for_everybody, give, open_folder, runner};
-use benchhand_tests::program::{Program, Ran};
+use benchhand_tests::program::{FinishedRun, Program};
 use benchhand_tests::shop::example;
 use rustix::fs::{Mode, OFlags};
 use serde_json::Value;
@@ -48,9 +48,11 @@ impl Theirs {
     }
 
     #[track_caller]
-    fn run(&self, args: &[&str]) -> Ran {
+    fn run(&self, args: &[&str]) -> FinishedRun {
         let output = self.command(args).output();
-        Ran::of(output.expect("setpriv (package util-linux) is needed to run as another user"))
+        FinishedRun::of(
+            output.expect("setpriv (package util-linux) is needed to run as another user"),
+        )
     }
 
     /// Opens a job, and enters a dial at this port.
@@ -161,7 +163,7 @@ fn a_port_that_another_program_holds_is_busy() {
         &path,
         "busy",
         7,
-        &["another program holds", "close it there"],
+        &["another program holds", "close that program"],
     );
 
     // Closed there, it can be opened here.
@@ -219,7 +221,7 @@ fn a_port_that_a_daemon_of_ours_holds_is_in_use_there_and_busy_elsewhere() {
     assert_eq!(stands(&second), (0, "free".to_owned()));
     assert_eq!(
         end.settings().unwrap().format,
-        Line::new(9600, Format::N81).format
+        SerialSettings::new(9600, SerialFormat::N81).format
     );
 }
 
@@ -234,7 +236,7 @@ fn a_path_that_is_no_port_is_told_from_one_that_is_absent() {
     let port = &ran.json()["ports"][0];
     assert_eq!(port["state"], "unusable");
     assert!(
-        port["todo"].as_str().unwrap().contains("no serial port"),
+        port["todo"].as_str().unwrap().contains("not a serial port"),
         "{port}"
     );
 }
@@ -263,7 +265,7 @@ fn a_data_folder_of_another_user_is_refused_before_anything_is_written() {
         .args(["enter", "v8", "chamber/1", "64.2", "cc"])
         .current_dir("/")
         .output();
-    let ran = Ran::of(output.expect("setpriv (package util-linux) is needed"));
+    let ran = FinishedRun::of(output.expect("setpriv (package util-linux) is needed"));
     assert_eq!(ran.code, 11, "{}{}", ran.out, ran.err);
     assert!(ran.err.contains("ermission denied"), "{}", ran.err);
     assert_eq!(

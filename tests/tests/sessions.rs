@@ -3,8 +3,8 @@
 
 #![cfg(unix)]
 
-use benchhand_tests::api::Events;
-use benchhand_tests::bench::{Bench, Gauge};
+use benchhand_tests::api::ApiEvents;
+use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
 use benchhand_tests::program::Daemon;
 use benchhand_tests::shop::{Shop, findings};
 use benchhand_tests::signals::Hand;
@@ -14,24 +14,24 @@ const FACE: f64 = 10.0;
 
 struct Deck {
     shop: Shop,
-    bench: Bench,
-    dial: Gauge,
+    station: DrivenStation,
+    dial: DrivenGauge,
     daemon: Daemon,
 }
 
 impl Deck {
     fn new() -> Deck {
         let shop = Shop::with_job();
-        let bench = Bench::new();
-        let dial = bench.plug_in("dial");
-        let daemon = bench.serve(&shop.program);
+        let station = DrivenStation::new();
+        let dial = station.plug_in("dial");
+        let daemon = station.serve(&shop.program);
         let set = ["gauge", "set", "dial", "--profile", "ascii-length"];
         let set = [&set[..], &["--port", dial.path(), "--u", "0.002 mm"]].concat();
         daemon.program.json(&set);
         daemon.api.wait_for_port("dial");
         Deck {
             shop,
-            bench,
+            station,
             dial,
             daemon,
         }
@@ -56,7 +56,7 @@ impl Deck {
         self.daemon.program.run(&check).code
     }
 
-    fn hears(&self, events: &mut Events, words: &str) {
+    fn hears(&self, events: &mut ApiEvents, words: &str) {
         let what = format!("{words:?} is said");
         events.wait(&what, |event| {
             event["event"] == "say" && event["text"].as_str().unwrap().contains(words)
@@ -84,7 +84,7 @@ const ROUTE: [&str; 5] = ["measure", "v8", "deck-sides", "--cylinders", "1"];
 fn a_zero_of_the_day_before_is_asked_anew_before_a_route_and_on_the_way() {
     let deck = Deck::new();
     deck.zero(1);
-    deck.bench.comes_back_after(20);
+    deck.station.comes_back_after(20);
     // Before anything is greased.
     let refused = deck.daemon.program.run(&ROUTE);
     assert_ne!(refused.code, 0);
@@ -109,7 +109,7 @@ fn a_zero_of_the_day_before_is_asked_anew_before_a_route_and_on_the_way() {
         "deck 1 thrust 9.500 mm".replace("9.5", "0.5").as_str(),
     );
     // The night passes while the route runs.
-    deck.bench.comes_back_after(12);
+    deck.station.comes_back_after(12);
     deck.set_down(4, 9.5, 9.4);
     deck.hears(
         &mut events,

@@ -2,7 +2,7 @@
 //! executable says so. (Every other stream of `recorded-streams/` is held against what must come
 //! out of it in `drivers/tests/recorded_streams.rs`.)
 
-use benchhand_drivers::stream::{Origin, Stream, decode_stream, samples_of};
+use benchhand_drivers::stream::{Stream, StreamOrigin, decode_stream, samples_of};
 use benchhand_drivers::{DriverOptions, Sample};
 use benchhand_testbed::stream::recut;
 use benchhand_tests::recorded::demo;
@@ -36,7 +36,7 @@ fn samples(stream: &Stream) -> Vec<Sample> {
 #[test]
 fn the_demos_streams_say_that_they_are_synthesised() {
     for (name, stream) in all() {
-        assert_eq!(stream.header.origin, Origin::Synthesised, "{name}");
+        assert_eq!(stream.header.origin, StreamOrigin::Synthesised, "{name}");
     }
 }
 

@@ -29,8 +29,14 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ),
     (
         "cli",
-        &["benchhand-wire", "benchhand-blueprint", "benchhand-daemon"],
+        &[
+            "benchhand-wire",
+            "benchhand-blueprint",
+            "benchhand-words",
+            "benchhand-daemon",
+        ],
     ),
+    ("daemon/words", &["benchhand-blueprint"]),
     ("testbed", &["benchhand-drivers", "benchhand-files"]),
 ];
 

@@ -5,11 +5,13 @@
 mod block;
 mod flow;
 mod judged;
+mod limits;
 
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use crate::decide::ChamberWork;
 use crate::engine::LengthUnits;
 use crate::figure::Figure;
 use crate::named::named_enum;
@@ -17,6 +19,7 @@ use crate::units::Unit;
 pub use block::{BoreReport, GapReport, MeasuredReport};
 pub use flow::{CoefficientReport, FlowAtLift, FlowReport, RunningPort, RunningVelocity};
 pub use judged::{SpreadsOfEquals, ToleranceName, ToleranceVerdict};
+pub use limits::StatedLimits;
 
 /// A report on one stage of one engine.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -42,6 +45,13 @@ pub struct Report {
     pub findings: Vec<Finding>,
     /// Verdicts on the tolerances of the engine file.
     pub verdicts: Vec<ToleranceVerdict>,
+    /// Targets and tolerances of the engine file.
+    #[serde(default)]
+    pub limits: StatedLimits,
+    /// Metal to take out of each chamber so that all are as large as the largest; `None` with fewer
+    /// than two chambers.
+    #[serde(default)]
+    pub equal_chambers: Option<ChamberWork>,
     /// The other dimensions that the compression rests on.
     pub inputs: InputsUsed,
     /// Flow, by cylinder, port and lift.

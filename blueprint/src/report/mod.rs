@@ -36,7 +36,7 @@ pub use document::{
     BoreReport, BudgetShare, CoefficientReport, CylinderCounts, CylinderReport, DimensionUsed,
     ExpandedUncertainty, Finding, FindingKind, FlowAtLift, FlowReport, GapReport, InputsUsed,
     MeasuredReport, Report, ReportSummary, RunningPort, RunningVelocity, SpreadsOfEquals,
-    ToleranceName, ToleranceVerdict,
+    StatedLimits, ToleranceName, ToleranceVerdict,
 };
 
 use crate::engine::{Engine, Stage};

@@ -58,9 +58,9 @@ pub(crate) const SIGNS: [&str; 3] = [
 ];
 
 pub(crate) const CAUTIONS: [&str; 3] = [
-    "Check every clearance with the real parts, valve to piston above all; these figures do not replace that.",
-    "What compression an engine stands depends on its fuel and its tune; the makers' limits and local rules come first.",
-    "No liquid may be left in a bore or under a plate when the crank is turned: plugs out, battery off, by hand.",
+    "Check every clearance with the real parts, valve to piston above all.",
+    "Fuel and tune limit compression; makers' limits and local rules first.",
+    "Turn no crank on liquid: plugs out, battery off, by hand.",
 ];
 
 #[cfg(test)]

@@ -5,10 +5,11 @@ use std::collections::BTreeMap;
 use super::dimensions::Dimensions;
 use super::document::{
     BudgetShare, CylinderCounts, CylinderReport, DimensionUsed, ExpandedUncertainty, InputsUsed,
-    MeasuredReport, Report, ReportSummary,
+    MeasuredReport, Report, ReportSummary, StatedLimits,
 };
 use super::pooled_readings::PooledReadings;
 use super::{bores, contacts, deck, findings, flow, lacking, remarks, valve_gaps, verdicts, words};
+use crate::decide::{MadeEqual, chamber_work};
 use crate::engine_figures::{self, CylinderFigures, EngineFigures};
 use crate::figure::{EngineDimension, Estimate, Figure, SourceId, coverage_factor};
 use crate::formula::volume;
@@ -39,6 +40,8 @@ pub(super) fn document(
         summary: summary(readings, built),
         findings: findings::findings(readings, state),
         verdicts: verdicts::verdicts(readings.engine, state),
+        limits: StatedLimits::of(readings.engine),
+        equal_chambers: chamber_work(state, MadeEqual::Chambers),
         inputs: inputs(readings, built),
         flow: flow::section(&state.flow, readings.engine),
         flow_by_lift: flow::by_lift(&state.flow, readings.engine),

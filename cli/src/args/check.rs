@@ -1,4 +1,4 @@
-//! `gauge check` and `flow-bench`: what a gauge or a bench is held against.
+//! `gauge check` and `flow-bench`: checks of a gauge or a flow bench.
 
 use std::path::PathBuf;
 
@@ -13,26 +13,27 @@ use clap::{Args, Subcommand};
     correction, its uncertainty and the date in the register. What is not typed is read live, \
     once the gauge has moved and rests again."
 )]
-pub(crate) struct GaugeCheck {
+pub(crate) struct GaugeCheckArgs {
     /// The gauge.
     pub(crate) name: String,
     /// The job in whose record the check is kept.
     #[arg(long)]
     pub(crate) job: String,
-    /// What the master is, with unit; zero where absent.
+    /// The master's value, with unit. Zero if absent.
     #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     pub(crate) master: Option<String>,
-    /// What a gauge that is read by eye shows, with unit; read live where absent.
+    /// The value that a gauge read by eye shows, with unit. Read live if absent.
     #[arg(long, value_name = "VALUE", allow_hyphen_values = true)]
     pub(crate) raw: Option<String>,
-    /// The departure that is allowed, with unit; one count where absent.
+    /// The allowed departure, with unit. One count if absent.
     #[arg(long, value_name = "VALUE")]
     pub(crate) allow: Option<String>,
-    /// Standard uncertainty of the master, with unit; of several what they share.
+    /// Standard uncertainty of the master, with unit. For several masters, the part that they
+    /// share.
     #[arg(long, value_name = "VALUE")]
     pub(crate) u: Option<String>,
-    /// Several masters from a text file with columns `master,shown` and, where wanted, `u`, each
-    /// value with its unit; without `shown` it is read live.
+    /// Several masters from a text file with columns `master,shown` and optionally `u`, each value
+    /// with its unit. Without `shown` the gauge is read live.
     #[arg(long, value_name = "FILE", conflicts_with_all = ["master", "raw", "masters"])]
     pub(crate) against: Option<PathBuf>,
     /// Several masters, read live one after the other: "0 in, 0.1 in, 0.2 in".
@@ -41,20 +42,20 @@ pub(crate) struct GaugeCheck {
     /// Another gauge of the register that gives the masters' values, live at the same time.
     #[arg(long, value_name = "GAUGE", conflicts_with_all = ["master", "raw", "masters"])]
     pub(crate) with: Option<String>,
-    /// How many comparisons with the other gauge.
+    /// Number of comparisons with the other gauge.
     #[arg(long, value_name = "N", default_value_t = 5, requires = "with")]
     pub(crate) points: usize,
-    /// The channel that is checked, by its name in the profile; the first where absent.
+    /// The channel to check, by its name in the profile. The first if absent.
     #[arg(long, value_name = "NAME")]
     pub(crate) channel: Option<String>,
-    /// By water of this temperature ("21.5 degC"): the masters are weights of what a burette
-    /// delivered, volumes that a balance weighed, or heights of a column at a manometer.
+    /// Check by water of this temperature ("21.5 degC"). The masters are then weights of what a
+    /// burette delivered, volumes that a balance weighed, or heights of a column at a manometer.
     #[arg(long, value_name = "TEMPERATURE")]
     pub(crate) by_water: Option<String>,
-    /// The glass that is checked: borosilicate, soda-lime, or its cubic expansion per K.
+    /// The glass of the checked gauge: borosilicate, soda-lime, or its cubic expansion per K.
     #[arg(long, value_name = "GLASS", requires = "by_water")]
     pub(crate) glass: Option<String>,
-    /// The air about the balance: "1013 hPa, 21 degC, 45 %RH".
+    /// The air around the balance: "1013 hPa, 21 degC, 45 %RH".
     #[arg(long, value_name = "AIR", requires = "by_water")]
     pub(crate) air: Option<String>,
     /// Acceleration of gravity, m/s2.
@@ -64,11 +65,11 @@ pub(crate) struct GaugeCheck {
 
 /// The commands on a flow bench.
 #[derive(Debug, Subcommand)]
-pub(crate) enum FlowBench {
+pub(crate) enum FlowBenchCommand {
     /// Check the metering orifice by a plate of known flow.
-    Plate(BenchPlate),
-    /// Keep the leak, measured with the port sealed; it is taken off at the same depression.
-    Leak(BenchLeak),
+    Plate(FlowBenchPlateArgs),
+    /// Keep the leak, measured with the port sealed. It is subtracted at the same depression.
+    Leak(FlowBenchLeakArgs),
 }
 
 /// Options of `flow-bench plate`.
@@ -77,47 +78,47 @@ pub(crate) enum FlowBench {
     after_help = "What follows is computed with the plate's flow. A bench that is off by more \
     than allowed ends with exit code 1, and its readings since the last good check are marked."
 )]
-pub(crate) struct BenchPlate {
+pub(crate) struct FlowBenchPlateArgs {
     /// The job in whose record the check is kept.
     pub(crate) job: String,
     /// The plate's flow by its certificate: "150 cfm" or "150 cfm +- 0.8 cfm".
     #[arg(long, value_name = "FLOW")]
     pub(crate) flow: String,
-    /// The pressure at which it has that flow.
+    /// The pressure at which the plate has that flow.
     #[arg(long, value_name = "PRESSURE")]
     pub(crate) at: String,
     /// The metering orifice, by its name in the engine file.
     #[arg(long, value_name = "NAME")]
     pub(crate) orifice: Option<String>,
-    /// The test pressure now; by the gauge where absent.
+    /// The test pressure now. Read from the gauge if absent.
     #[arg(long, value_name = "PRESSURE")]
     pub(crate) test: Option<String>,
-    /// The metering pressure now; by the gauge where absent.
+    /// The metering pressure now. Read from the gauge if absent.
     #[arg(long, value_name = "PRESSURE")]
     pub(crate) metering: Option<String>,
     /// The gauge that has test and metering pressure as its channels.
     #[arg(long, value_name = "GAUGE")]
     pub(crate) gauge: Option<String>,
-    /// What the bench may be off by, as a share of the flow; 0.01 where absent.
+    /// The allowed departure of the bench, as a share of the flow. 0.01 if absent.
     #[arg(long, value_name = "SHARE")]
     pub(crate) allow: Option<f64>,
-    /// What the plate is called.
+    /// The plate's name.
     #[arg(long, value_name = "TEXT")]
     pub(crate) plate: Option<String>,
 }
 
 /// Options of `flow-bench leak`.
 #[derive(Debug, Args)]
-pub(crate) struct BenchLeak {
-    /// The job in whose record it is kept.
+pub(crate) struct FlowBenchLeakArgs {
+    /// The job in whose record the leak is kept.
     pub(crate) job: String,
     /// The leak: "2.1 cfm" or "2.1 cfm +- 0.3 cfm".
     #[arg(long, value_name = "FLOW")]
     pub(crate) flow: Option<String>,
-    /// The test pressure at which it was measured; by the gauge where absent.
+    /// The test pressure at which the leak was measured. Read from the gauge if absent.
     #[arg(long, value_name = "PRESSURE")]
     pub(crate) at: Option<String>,
-    /// The metering pressure with the port sealed, where the leak itself is not given.
+    /// The metering pressure with the port sealed, if the leak itself is not given.
     #[arg(long, value_name = "PRESSURE", conflicts_with = "flow")]
     pub(crate) metering: Option<String>,
     /// The metering orifice, by its name in the engine file.

@@ -4,50 +4,51 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand, ValueEnum};
 
-use super::of::Of;
+use super::of::JobOrFiles;
 
 /// The questions.
 #[derive(Debug, Subcommand)]
-pub(crate) enum Decide {
+pub(crate) enum DecideCommand {
     /// How deep to mill each head for a target compression or chamber.
-    Mill(Mill),
-    /// What to grind out of each chamber so that all become equal.
-    Chambers(Chambers),
+    Mill(MillArgs),
+    /// How much to grind out of each chamber so that all become equal.
+    Chambers(ChambersArgs),
     /// Which dome or dish to order for a target compression.
-    Dome(Dome),
+    Dome(DomeArgs),
     /// Which of the gaskets at hand to take.
-    Gasket(Gasket),
+    Gasket(GasketArgs),
     /// Which piston and which rod into which bore, for the least spread of the compression.
-    Fit(Fit),
-    /// Which reading, taken once more, would tell most.
-    Next(Next),
+    Fit(FitArgs),
+    /// Which reading is most worth taking once more.
+    Next(NextArgs),
     /// What if dimensions were changed: before and after side by side.
-    WhatIf(WhatIf),
+    WhatIf(WhatIfArgs),
     /// Two stages or two jobs side by side, with the flow of their ports.
-    Compare(Compare),
+    Compare(CompareArgs),
     /// Each port against the others of its kind, with the lift from which a difference is real.
-    Ports(Plain),
-    /// What the compression answers to, what makes most of its uncertainty first.
-    Sensitivities(Sensitivities),
+    Ports(PlainArgs),
+    /// How much each input moves the compression. The largest share of its uncertainty comes
+    /// first.
+    Sensitivities(SensitivitiesArgs),
     /// The effective compression from the intake valve's closing.
-    Effective(Effective),
+    Effective(EffectiveArgs),
     /// What separates each cylinder from a target compression.
-    Target(Target),
+    Target(TargetArgs),
 }
 
 /// Options of a question that has none of its own.
 #[derive(Debug, Args)]
-pub(crate) struct Plain {
+pub(crate) struct PlainArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
+    pub(crate) of: JobOrFiles,
 }
 
 /// Options of `decide mill`.
 #[derive(Debug, Args)]
-pub(crate) struct Mill {
+pub(crate) struct MillArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// The mean compression to aim at; the engine file's target where absent.
+    pub(crate) of: JobOrFiles,
+    /// The mean compression to aim at. The engine file's target if absent.
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) ratio: Option<f64>,
     /// The mean chamber volume to aim at instead, e.g. "62 cc".
@@ -58,14 +59,14 @@ pub(crate) struct Mill {
         allow_hyphen_values = true
     )]
     pub(crate) chamber: Option<String>,
-    /// The cylinders whose chambers are cut; each bank by itself where absent.
+    /// The cylinders whose chambers are cut. Each bank by itself if absent.
     #[arg(long, value_name = "N,…", value_delimiter = ',')]
     pub(crate) cylinders: Vec<u32>,
-    /// Area of a chamber's opening at the deck, e.g. "5720 mm2 +- 20 mm2"; the engine file's
-    /// opening_area where absent.
+    /// Area of a chamber's opening at the deck, e.g. "5720 mm2 +- 20 mm2". The engine file's
+    /// opening_area if absent.
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) area: Option<String>,
-    /// Learn what a depth takes from the cuts already made, though an area is stated.
+    /// Learn the effect of a depth from the cuts already made, even if an area is stated.
     #[arg(long)]
     pub(crate) learn: bool,
     /// Angle of a tipped cut, e.g. "0.5 deg".
@@ -80,7 +81,7 @@ pub(crate) struct Mill {
         allow_hyphen_values = true
     )]
     pub(crate) centroid: Option<String>,
-    /// Distance of the face's edge on the deep side from that line: there a tipped cut is deepest.
+    /// Distance of the face's edge on the deep side from that line. A tipped cut is deepest there.
     #[arg(
         long,
         value_name = "LENGTH",
@@ -88,14 +89,14 @@ pub(crate) struct Mill {
         allow_hyphen_values = true
     )]
     pub(crate) far_edge: Option<String>,
-    /// The most that may be cut in all; the engine file's most_mill where absent.
+    /// The most that may be cut in all. The engine file's most_mill if absent.
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) most: Option<String>,
 }
 
-/// What becomes equal.
+/// The quantity that becomes equal.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum Equal {
+pub(crate) enum EqualGoal {
     /// The chambers.
     Chambers,
     /// The compression.
@@ -104,34 +105,34 @@ pub(crate) enum Equal {
 
 /// Options of `decide chambers`.
 #[derive(Debug, Args)]
-pub(crate) struct Chambers {
+pub(crate) struct ChambersArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// What is to become equal.
+    pub(crate) of: JobOrFiles,
+    /// The quantity to make equal.
     #[arg(long, value_enum, default_value = "chambers")]
-    pub(crate) equal: Equal,
+    pub(crate) equal: EqualGoal,
 }
 
 /// Options of `decide dome`.
 #[derive(Debug, Args)]
-pub(crate) struct Dome {
+pub(crate) struct DomeArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// The compression to aim at; the engine file's target where absent.
+    pub(crate) of: JobOrFiles,
+    /// The compression to aim at. The engine file's target if absent.
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) ratio: Option<f64>,
-    /// By how much a cylinder's compression may be off it, e.g. 0.05; from it follows the
-    /// tolerance to write on the order. Half of the engine file's compression_spread where absent.
+    /// How far a cylinder's compression may be from it, e.g. 0.05. The tolerance to write on the
+    /// order follows from it. Half of the engine file's compression_spread if absent.
     #[arg(long, value_name = "RATIO", allow_hyphen_values = true)]
     pub(crate) ratio_tolerance: Option<f64>,
 }
 
 /// Options of `decide gasket`.
 #[derive(Debug, Args)]
-pub(crate) struct Gasket {
+pub(crate) struct GasketArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// The compression to aim at; the engine file's target where absent.
+    pub(crate) of: JobOrFiles,
+    /// The compression to aim at. The engine file's target if absent.
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) ratio: Option<f64>,
     /// A gasket at hand: its name, opening and compressed thickness. May be given again.
@@ -144,9 +145,9 @@ pub(crate) struct Gasket {
 
 /// Options of `decide fit`.
 #[derive(Debug, Args)]
-pub(crate) struct Fit {
+pub(crate) struct FitArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
+    pub(crate) of: JobOrFiles,
     /// The pistons and rods as CSV: part,id,crown,height,pin_offset,length,side,fitted.
     #[arg(long, value_name = "FILE.csv")]
     pub(crate) parts: PathBuf,
@@ -154,11 +155,11 @@ pub(crate) struct Fit {
 
 /// Options of `decide next`.
 #[derive(Debug, Args)]
-pub(crate) struct Next {
+pub(crate) struct NextArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// What is to be known better: compression, compression_spread, chamber_spread or
-    /// deck_spread; all of them where absent.
+    pub(crate) of: JobOrFiles,
+    /// The figure to know better: compression, compression_spread, chamber_spread or deck_spread.
+    /// All of them if absent.
     #[arg(long)]
     pub(crate) goal: Option<String>,
     /// The compression of this cylinder instead.
@@ -168,9 +169,9 @@ pub(crate) struct Next {
 
 /// Options of `decide what-if`.
 #[derive(Debug, Args)]
-pub(crate) struct WhatIf {
+pub(crate) struct WhatIfArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
+    pub(crate) of: JobOrFiles,
     /// A change, e.g. "gasket thickness = 0.051 in" or "chamber/3 -= 2 cc". May be given again.
     #[arg(long, value_name = "CHANGE", required = true)]
     pub(crate) set: Vec<String>,
@@ -178,58 +179,60 @@ pub(crate) struct WhatIf {
 
 /// Options of `decide compare`.
 #[derive(Debug, Args)]
-pub(crate) struct Compare {
+pub(crate) struct CompareArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// The stage that it is compared with, of the same job or of the other one.
+    pub(crate) of: JobOrFiles,
+    /// The stage to compare with, of the same job or of the other job.
     #[arg(long, value_name = "STAGE")]
     pub(crate) against_stage: Option<String>,
-    /// The job that it is compared with.
+    /// The job to compare with.
     #[arg(long, value_name = "JOB", conflicts_with = "engine")]
     pub(crate) against_job: Option<String>,
-    /// The engine file that it is compared with; the same one where absent.
+    /// The engine file to compare with. The same one if absent.
     #[arg(long, value_name = "FILE", requires = "against_readings")]
     pub(crate) against_engine: Option<PathBuf>,
-    /// The CSV file of readings that it is compared with.
+    /// The CSV file of readings to compare with.
     #[arg(long, value_name = "FILE.csv", requires = "engine")]
     pub(crate) against_readings: Option<PathBuf>,
 }
 
 /// Options of `decide sensitivities`.
 #[derive(Debug, Args)]
-pub(crate) struct Sensitivities {
+pub(crate) struct SensitivitiesArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// The cylinder; the first whose compression is known where absent.
+    pub(crate) of: JobOrFiles,
+    /// The cylinder. The first with a known compression if absent.
     #[arg(long, value_name = "N")]
     pub(crate) cylinder: Option<u32>,
 }
 
 /// Options of `decide effective`.
 #[derive(Debug, Args)]
-pub(crate) struct Effective {
+pub(crate) struct EffectiveArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// Where the intake valve closes, after bottom dead centre, e.g. "62 deg +- 1 deg".
+    pub(crate) of: JobOrFiles,
+    /// The angle after bottom dead centre at which the intake valve closes, e.g. "62 deg +- 1
+    /// deg".
     #[arg(long, value_name = "ANGLE", allow_hyphen_values = true)]
     pub(crate) closing: String,
-    /// The lift at which that is quoted, e.g. "0.050 in"; the result moves by a whole ratio with it.
+    /// The lift at which the closing is quoted, e.g. "0.050 in". The result moves by a whole ratio
+    /// with it.
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) at_lift: String,
-    /// Rod length; the engine file's where absent.
+    /// Rod length. The engine file's if absent.
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) rod: Option<String>,
-    /// Offset of pin or bore; the engine file's where absent.
+    /// Offset of pin or bore. The engine file's if absent.
     #[arg(long, value_name = "LENGTH", allow_hyphen_values = true)]
     pub(crate) offset: Option<String>,
 }
 
 /// Options of `decide target`.
 #[derive(Debug, Args)]
-pub(crate) struct Target {
+pub(crate) struct TargetArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// The compression to aim at; the engine file's target where absent.
+    pub(crate) of: JobOrFiles,
+    /// The compression to aim at. The engine file's target if absent.
     #[arg(long, allow_hyphen_values = true)]
     pub(crate) ratio: Option<f64>,
 }

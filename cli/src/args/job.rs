@@ -6,31 +6,31 @@ use clap::{Args, Subcommand};
 
 /// The commands on jobs.
 #[derive(Debug, Subcommand)]
-pub(crate) enum Job {
+pub(crate) enum JobCommand {
     /// Open a job from an engine file.
-    New(JobNew),
+    New(JobNewArgs),
     /// List the jobs, the last changed first.
-    List(JobListing),
+    List(JobListingArgs),
     /// Show a job's stages, readings and route.
-    Show(JobName),
-    /// Note that parts were cut, which opens a new stage.
-    Cut(JobCut),
+    Show(JobNameArgs),
+    /// Note that parts were cut. A new stage begins.
+    Cut(JobCutArgs),
     /// Check the whole record of a job, line by line.
-    Verify(JobName),
-    /// Make the captured readings out anew from the recorded streams, and compare.
-    Recompute(JobName),
+    Verify(JobNameArgs),
+    /// Compute the captured readings again from the recorded streams, and compare.
+    Recompute(JobNameArgs),
 }
 
 /// A job's name.
 #[derive(Debug, Args)]
-pub(crate) struct JobName {
+pub(crate) struct JobNameArgs {
     /// The job.
     pub(crate) name: String,
 }
 
 /// Options of `job new`.
 #[derive(Debug, Args)]
-pub(crate) struct JobNew {
+pub(crate) struct JobNewArgs {
     /// The job's name, which also names its folder.
     pub(crate) name: String,
     /// The engine file: dimensions and parts, every value with its unit.
@@ -40,11 +40,11 @@ pub(crate) struct JobNew {
 
 /// Options of `job list`.
 #[derive(Debug, Args)]
-pub(crate) struct JobListing {
-    /// Only jobs with a reading whose spot begins so, e.g. `chamber/`.
+pub(crate) struct JobListingArgs {
+    /// Only jobs with a reading whose spot begins like this, e.g. `chamber/`.
     #[arg(long, value_name = "PREFIX")]
     pub(crate) spot: Option<String>,
-    /// Every reading at that spot, not the jobs that have one.
+    /// Every reading at that spot instead of the jobs.
     #[arg(long, requires = "spot")]
     pub(crate) readings: bool,
     /// Only jobs whose engines are like that of this job, the nearest first, with their figures.
@@ -54,7 +54,7 @@ pub(crate) struct JobListing {
 
 /// Options of `job cut`.
 #[derive(Debug, Args)]
-pub(crate) struct JobCut {
+pub(crate) struct JobCutArgs {
     /// The job.
     pub(crate) name: String,
     /// The new stage's name, e.g. "milled 1".
@@ -63,7 +63,7 @@ pub(crate) struct JobCut {
     /// What was cut, e.g. "0.010 in off both heads".
     #[arg(long)]
     pub(crate) what: String,
-    /// The quantities it changed, e.g. `chamber,deck`: their readings begin anew.
+    /// The quantities that the cut changed, e.g. `chamber,deck`. Their readings start over.
     #[arg(
         long,
         value_name = "QUANTITY,…",
@@ -71,7 +71,7 @@ pub(crate) struct JobCut {
         required = true
     )]
     pub(crate) changes: Vec<String>,
-    /// How deep the cut went, e.g. "0.010 in", where it is known: from it `decide mill` learns.
+    /// Depth of the cut, e.g. "0.010 in", if it is known. `decide mill` learns from it.
     #[arg(long, value_name = "LENGTH")]
     pub(crate) depth: Option<String>,
 }

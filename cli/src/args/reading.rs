@@ -8,20 +8,20 @@ use clap::{ArgGroup, Args};
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  benchhand condition v8 liquid water\n  \
     benchhand condition v8 liquid/temperature 21.5 degC --u 0.5degC --since 12")]
-pub(crate) struct Condition {
+pub(crate) struct ConditionArgs {
     /// The job.
     pub(crate) job: String,
-    /// What it is of; `benchhand routes` says what each route asks for.
+    /// The condition's name. `benchhand routes` says what each route asks for.
     pub(crate) name: String,
     /// A value with its unit, or a word.
     #[arg(allow_hyphen_values = true)]
     pub(crate) value: String,
-    /// The unit, where it stands apart from the value.
+    /// The unit, if it is typed apart from the value.
     pub(crate) unit: Option<String>,
     /// Standard uncertainty of the value, with its unit.
     #[arg(long, value_name = "VALUE")]
     pub(crate) u: Option<String>,
-    /// Said late: the first reading for which it holds, by its number.
+    /// Number of the first reading for which the condition holds, if it is said late.
     #[arg(long, value_name = "READING")]
     pub(crate) since: Option<u64>,
 }
@@ -33,7 +33,7 @@ pub(crate) struct Condition {
     benchhand enter v8 chamber 3 64.2cc\n  \
     benchhand enter v8 chamber/3 --from 0.0cc --to 50.0cc --from 0.0cc --to 14.2cc\n  \
     benchhand enter v8 deck/1/front -0.005 in --u 0.0005in")]
-pub(crate) struct Enter {
+pub(crate) struct EnterArgs {
     /// The job.
     pub(crate) job: String,
     /// The spot, e.g. `chamber/3` or `deck/5/front`; `chamber 3` and `Chambers 3` are the same.
@@ -41,13 +41,13 @@ pub(crate) struct Enter {
     /// The value with its unit, e.g. `64.2 cc` or `"64.2 cc"`.
     #[arg(allow_hyphen_values = true)]
     pub(crate) value: Option<String>,
-    /// The unit, where it stands apart from the value.
+    /// The unit, if it is typed apart from the value.
     #[arg(allow_hyphen_values = true, requires = "value")]
     pub(crate) unit: Option<String>,
-    // A spot of several words comes in several arguments. Each is one of its own: an argument that
-    // takes several values and a leading minus would swallow the options after it.
+    // A spot of several words comes in several arguments. Each is a separate field, because an
+    // argument that takes several values and a leading minus would swallow the options after it.
     #[command(flatten)]
-    pub(crate) more: More,
+    pub(crate) more: SpotWords,
     /// A burette's level before a pour, with unit; several pours are summed.
     #[arg(
         long,
@@ -67,17 +67,17 @@ pub(crate) struct Enter {
     /// Standard uncertainty of the reading, with unit.
     #[arg(long, value_name = "VALUE")]
     pub(crate) u: Option<String>,
-    /// The gauge it was read from.
+    /// The gauge that showed the value.
     #[arg(long)]
     pub(crate) gauge: Option<String>,
-    /// Keep it although it lies far from what is expected, or looks like a slip.
+    /// Keep the reading even if it is far from the expected value or looks like a slip.
     #[arg(long)]
     pub(crate) sure: bool,
 }
 
-/// What is left of a spot and a value that are said in several words.
+/// The remaining words of a spot and a value.
 #[derive(Debug, Default, Args)]
-pub(crate) struct More {
+pub(crate) struct SpotWords {
     #[arg(hide = true, allow_hyphen_values = true)]
     fourth: Option<String>,
     #[arg(hide = true, allow_hyphen_values = true)]
@@ -90,8 +90,8 @@ pub(crate) struct More {
     eighth: Option<String>,
 }
 
-impl Enter {
-    /// The spot and the value, in the words in which they were said.
+impl EnterArgs {
+    /// The words of the spot and the value, as typed.
     pub(crate) fn words(&self) -> Vec<String> {
         let more = &self.more;
         let more = [
@@ -113,32 +113,32 @@ impl Enter {
     after_help = "The file's first line names its columns: spot,value,unit and, where \
     wanted, u,gauge,stage. One bad row and nothing is kept."
 )]
-pub(crate) struct Import {
+pub(crate) struct ImportArgs {
     /// The job.
     pub(crate) job: String,
     /// The CSV file.
     #[arg(value_name = "FILE.csv")]
     pub(crate) file: PathBuf,
-    /// Keep the rows although some lie far from what is expected, or look like slips.
+    /// Keep the rows even if some are far from the expected values or look like slips.
     #[arg(long)]
     pub(crate) sure: bool,
 }
 
 /// Options of `void`.
 #[derive(Debug, Args)]
-pub(crate) struct Void {
+pub(crate) struct VoidArgs {
     /// The job.
     pub(crate) job: String,
     /// The reading's number, as `benchhand job show` lists it.
     pub(crate) id: u64,
-    /// Why.
+    /// The reason.
     #[arg(long)]
     pub(crate) reason: String,
 }
 
 /// Options of `move`.
 #[derive(Debug, Args)]
-pub(crate) struct MoveTo {
+pub(crate) struct MoveToArgs {
     /// The job.
     pub(crate) job: String,
     /// The reading's number, as `benchhand job show` lists it.
@@ -146,7 +146,7 @@ pub(crate) struct MoveTo {
     /// The spot where it belongs, e.g. `chamber/5` or `chamber 5`.
     #[arg(required = true, allow_negative_numbers = true)]
     pub(crate) spot: Vec<String>,
-    /// Why.
+    /// The reason.
     #[arg(long, default_value = "")]
     pub(crate) reason: String,
 }

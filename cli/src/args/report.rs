@@ -1,20 +1,20 @@
-//! `report`: of a job, or of two files without any store.
+//! `report`: of a job, or of two files without a store.
 
 use benchhand_blueprint::known_word::meant;
 use clap::{Args, ValueEnum};
 
-use super::of::Of;
+use super::of::JobOrFiles;
 
 /// A section of the report.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum Section {
+pub(crate) enum ReportSection {
     /// Chamber volumes.
     Chambers,
     /// Deck clearances, quench and rock.
     Deck,
     /// Crowns: domes and dishes.
     Crowns,
-    /// Compression, with what its uncertainty is made of.
+    /// Compression, and the sources of its uncertainty.
     Compression,
     /// Flow.
     Flow,
@@ -28,27 +28,30 @@ pub(crate) enum Section {
 
 /// Options of `report`.
 #[derive(Debug, Args)]
-pub(crate) struct Report {
+pub(crate) struct ReportArgs {
     #[command(flatten)]
-    pub(crate) of: Of,
-    /// Only these sections: chambers, deck, crowns, compression, flow, bores, gaps or measured;
-    /// cautions always stand.
+    pub(crate) of: JobOrFiles,
+    /// Only these sections: chambers, deck, crowns, compression, flow, bores, gaps or measured.
+    /// Cautions are always shown.
     #[arg(long, value_name = "SECTION,…", value_delimiter = ',', value_parser = section)]
-    pub(crate) only: Vec<Section>,
-    /// Also by simulation, with so many draws (1000 to 2000000).
+    pub(crate) only: Vec<ReportSection>,
+    /// The whole report: every figure with its ±, what it rests on, signs and notes.
+    #[arg(long)]
+    pub(crate) full: bool,
+    /// Simulate the figures too, with this many draws (1000 to 2000000).
     #[arg(long, value_name = "DRAWS")]
     pub(crate) simulate: Option<usize>,
-    /// The seed of the simulation; always the same one where absent.
+    /// The seed of the simulation. Always the same one if absent.
     #[arg(long, value_name = "NUMBER", requires = "simulate")]
     pub(crate) seed: Option<u64>,
-    /// Also as charts of plain characters.
+    /// Show charts of plain characters too.
     #[arg(long)]
     pub(crate) charts: bool,
 }
 
 /// A section, in the singular or the plural.
-fn section(text: &str) -> Result<Section, String> {
-    let named: Vec<(String, Section)> = Section::value_variants()
+fn section(text: &str) -> Result<ReportSection, String> {
+    let named: Vec<(String, ReportSection)> = ReportSection::value_variants()
         .iter()
         .filter_map(|one| Some((one.to_possible_value()?.get_name().to_owned(), *one)))
         .collect();
@@ -73,12 +76,12 @@ mod tests {
     #[test]
     fn a_section_is_understood_in_singular_and_plural() {
         for (typed, wanted) in [
-            ("chamber", Section::Chambers),
-            ("chambers", Section::Chambers),
-            ("Chamber/", Section::Chambers),
-            ("decks", Section::Deck),
-            ("gap", Section::Gaps),
-            ("compression", Section::Compression),
+            ("chamber", ReportSection::Chambers),
+            ("chambers", ReportSection::Chambers),
+            ("Chamber/", ReportSection::Chambers),
+            ("decks", ReportSection::Deck),
+            ("gap", ReportSection::Gaps),
+            ("compression", ReportSection::Compression),
         ] {
             assert_eq!(section(typed), Ok(wanted), "{typed}");
         }

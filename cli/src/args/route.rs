@@ -1,4 +1,4 @@
-//! Commands for what is live: the daemon, ports, routes and their steering.
+//! Commands for live gauges: the daemon, ports, routes and their steering.
 
 use std::path::PathBuf;
 
@@ -6,8 +6,8 @@ use clap::{Args, Subcommand};
 
 /// Options of `serve`.
 #[derive(Debug, Args)]
-pub(crate) struct Serve {
-    /// Listen on this port of 127.0.0.1; a free one is taken where none is given.
+pub(crate) struct ServeArgs {
+    /// Listen on this port of 127.0.0.1. A free one if absent.
     #[arg(long, value_name = "N", default_value_t = 0)]
     pub(crate) listen_port: u16,
     /// Run the clock N times faster than true, for played gauges only.
@@ -21,23 +21,23 @@ pub(crate) struct Serve {
     after_help = "The address opens the page once, in a browser of this machine. A tablet or \
     phone is let in only by --open-network, which says what that risks, and only by its code."
 )]
-pub(crate) struct Board {
-    /// Let one device of the local network in: open the network and show a pairing code.
+pub(crate) struct BoardArgs {
+    /// Open the local network and show a pairing code for one device.
     #[arg(long)]
     pub(crate) open_network: bool,
-    /// Listen on this port for the local network; a free one is taken where none is given.
+    /// Listen on this port for the local network. A free one if absent.
     #[arg(long, value_name = "N", requires = "open_network")]
     pub(crate) network_port: Option<u16>,
-    /// Close the local network again and shut every paired device out.
+    /// Close the local network again and shut out every paired device.
     #[arg(long, conflicts_with = "open_network")]
     pub(crate) close_network: bool,
 }
 
 /// Options of `ports`.
 #[derive(Debug, Args)]
-pub(crate) struct Ports {
-    /// Look at this port only; the exit code then tells how it is. Pseudo-terminals are never
-    /// listed and must be named.
+pub(crate) struct PortsArgs {
+    /// Check this port only; the exit code then tells its state. Pseudo-terminals are never listed
+    /// and must be named.
     #[arg(value_name = "PATH")]
     pub(crate) path: Option<String>,
 }
@@ -50,7 +50,7 @@ pub(crate) struct Ports {
     A question is answered by keep, again, refill, delivered, split, skip or a value.\n\
     Ctrl-C leaves the route half-way; the same command takes it up again."
 )]
-pub(crate) struct Measure {
+pub(crate) struct MeasureArgs {
     /// The job.
     pub(crate) job: String,
     /// The route; `benchhand routes` lists them.
@@ -61,32 +61,32 @@ pub(crate) struct Measure {
     /// Only these cylinders, in this order, e.g. `1,3,5`.
     #[arg(long, value_name = "N,…", value_delimiter = ',')]
     pub(crate) cylinders: Vec<u32>,
-    /// Values for one of the route's own lists, e.g. `lift=0.100in,0.200in`; a number
-    /// without a unit is in the engine's.
+    /// Values for one of the route's own lists, e.g. `lift=0.100in,0.200in`. A number without a
+    /// unit is in the engine's unit.
     #[arg(long = "list", value_name = "NAME=V,…", value_parser = super::pair)]
     pub(crate) lists: Vec<(String, String)>,
-    /// Visit each spot so often.
+    /// Visit each spot this many times.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
     pub(crate) rounds: Option<u32>,
     /// A route of your own in a text file, kept under the route's name.
     #[arg(long, value_name = "FILE")]
     pub(crate) route_file: Option<PathBuf>,
-    /// Begin again although a route stands half-way.
+    /// Begin again even if a route is half finished.
     #[arg(long)]
     pub(crate) afresh: bool,
 }
 
 /// Options of `steer`.
 #[derive(Debug, Args)]
-pub(crate) struct Steer {
+pub(crate) struct SteerArgs {
     /// The job whose route runs.
     pub(crate) job: String,
-    /// What to do.
+    /// What to do with the route.
     #[command(subcommand)]
     pub(crate) control: SteerControl,
 }
 
-/// The controls, as they are typed.
+/// The controls of a route, as they are typed.
 #[derive(Debug, Subcommand)]
 #[command(disable_help_subcommand = true)]
 pub(crate) enum SteerControl {
@@ -110,33 +110,34 @@ pub(crate) enum SteerControl {
     Refill,
     /// Answer a question: that was delivered.
     Delivered,
-    /// What was taken for one pour was two; a rest between ends the first.
+    /// Split one pour into two. The rest between them ends the first.
     Split,
     /// Take back the last control.
     Undo,
     /// Go to the stop of a spot, e.g. `chamber/3` or `chamber 3`.
     Go {
-        /// The spot, in one word or several; `round 1` after it where another round is meant than
-        /// the one that is shown.
+        /// The spot, in one word or several. `round 1` after it names another round than the one
+        /// shown.
         #[arg(required = true)]
         spot: Vec<String>,
     },
     /// Give a reading by hand for this stop, e.g. `64.2 cc`.
     Type {
-        /// The value, e.g. `64.2 cc` or `"64.2 cc"`; without a unit it is in the stop's.
+        /// The value, e.g. `64.2 cc` or `"64.2 cc"`. Without a unit it is in the stop's unit.
         #[arg(allow_hyphen_values = true)]
         value: String,
-        /// The unit, where it stands apart from the value.
+        /// The unit, if it is typed apart from the value.
         unit: Option<String>,
-        /// Keep it although it looks like a slip beside its brothers.
+        /// Keep the value even if it looks like a slip beside the others.
         #[arg(long)]
         sure: bool,
     },
-    /// End the route; what is left can be taken up again.
+    /// End the route. The rest can be taken up again later.
     End,
-    /// Say what is asked or to be done now, with its answers, and every control.
+    /// Show the open question or the next action, the answers, and every control.
     Help,
-    /// Anything else: a value for this stop, or a word that is told what could have been said.
+    /// Anything else: a value for this stop, or an unknown word, which is refused with the words
+    /// that could be said.
     #[command(external_subcommand)]
     Other(Vec<String>),
 }
@@ -144,12 +145,12 @@ pub(crate) enum SteerControl {
 /// Options of `live`.
 #[derive(Debug, Args)]
 #[command(after_help = "With --json, one event of the local API a line, as it happens.")]
-pub(crate) struct Live {
-    /// Only what concerns this job, and the gauges.
+pub(crate) struct LiveArgs {
+    /// Show only this job, and the gauges.
     pub(crate) job: Option<String>,
 }
 
-/// A clock speed: above zero, at most a hundred thousand.
+/// Parses a clock speed: above 0, at most 100,000.
 fn speed(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(n) if n > 0.0 && n <= 1e5 => Ok(n),

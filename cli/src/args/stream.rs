@@ -1,4 +1,4 @@
-//! Recorded streams, and the demo that plays some.
+//! Commands on recorded streams, and the demo that plays some.
 
 use std::path::PathBuf;
 
@@ -7,10 +7,10 @@ use clap::{Args, ValueEnum};
 /// Options of `play`.
 #[derive(Debug, Args)]
 #[command(after_help = "With --json, one sample a line.")]
-pub(crate) struct Play {
+pub(crate) struct PlayArgs {
     /// The recorded stream.
     pub(crate) file: PathBuf,
-    /// The gauge's own profile, where it is not built in.
+    /// The gauge's own profile, if it is not built in.
     #[arg(long, value_name = "FILE")]
     pub(crate) profile_file: Option<PathBuf>,
 }
@@ -18,7 +18,7 @@ pub(crate) struct Play {
 /// Options of `replay`.
 #[derive(Debug, Args)]
 #[command(after_help = "With --json, one capture event a line: state, value, unit, n, sd, at_us.")]
-pub(crate) struct Replay {
+pub(crate) struct ReplayArgs {
     /// The recorded stream.
     pub(crate) file: PathBuf,
     /// The rule by which a reading is captured.
@@ -26,25 +26,25 @@ pub(crate) struct Replay {
     pub(crate) mode: CaptureMode,
     /// For `extreme`: whether the highest or the lowest number is sought.
     #[arg(long, required_if_eq("mode", "extreme"))]
-    pub(crate) turn: Option<Turn>,
-    /// The gauge's own profile, where it is not built in.
+    pub(crate) turn: Option<TurningPoint>,
+    /// The gauge's own profile, if it is not built in.
     #[arg(long, value_name = "FILE")]
     pub(crate) profile_file: Option<PathBuf>,
-    /// Size of one count, e.g. "0.0005 in", where it is more than one of the last digit.
+    /// Size of one count, e.g. "0.0005 in", if it is more than one of the last digit.
     #[arg(long, value_name = "VALUE")]
     pub(crate) resolution: Option<String>,
-    /// With --json: what was noticed among the lines, as objects with `state` "note", and not on
+    /// With --json: print notes among the lines, as objects with `state` "note", instead of on
     /// standard error.
     #[arg(long)]
     pub(crate) notes: bool,
 }
 
-/// The rules of capture that a stream can be judged by.
+/// The capture modes for a recorded stream.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(crate) enum CaptureMode {
-    /// Still, moving, still: the difference.
+    /// The difference between two rests.
     Pour,
-    /// Where it comes to rest.
+    /// The value at rest.
     Settle,
     /// The turning point of a sweep.
     Extreme,
@@ -54,9 +54,9 @@ pub(crate) enum CaptureMode {
     Press,
 }
 
-/// Which turning point.
+/// The turning point to look for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum Turn {
+pub(crate) enum TurningPoint {
     /// The highest number.
     High,
     /// The lowest number.
@@ -64,7 +64,7 @@ pub(crate) enum Turn {
 }
 
 impl CaptureMode {
-    /// The word for it, as typed.
+    /// The word as typed.
     pub(crate) fn word(self) -> &'static str {
         match self {
             CaptureMode::Pour => "pour",
@@ -76,20 +76,20 @@ impl CaptureMode {
     }
 }
 
-impl Turn {
-    /// The word for it, as typed.
+impl TurningPoint {
+    /// The word as typed.
     pub(crate) fn word(self) -> &'static str {
         match self {
-            Turn::High => "high",
-            Turn::Low => "low",
+            TurningPoint::High => "high",
+            TurningPoint::Low => "low",
         }
     }
 }
 
 /// Options of `demo`.
 #[derive(Debug, Args)]
-pub(crate) struct Demo {
-    /// Keep everything below this folder; a fresh one in the data folder where absent.
+pub(crate) struct DemoArgs {
+    /// Keep everything below this folder. A new folder in the data folder if absent.
     #[arg(long, value_name = "DIR")]
     pub(crate) keep: Option<PathBuf>,
 }

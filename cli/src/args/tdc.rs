@@ -6,9 +6,9 @@ use clap::Args;
 
 /// Options of `tdc`.
 #[derive(Debug, Args)]
-pub(crate) struct Tdc {
-    /// Angles before and after the top at which the piston stood equally deep and, where it is
-    /// known, how deep: "326.4, 33.8 at 0.200 in". May be given again.
+pub(crate) struct TdcArgs {
+    /// Angles before and after the top at which the piston was equally deep and, if it is known,
+    /// how deep: "326.4, 33.8 at 0.200 in". May be given again.
     #[arg(
         long = "pair",
         value_name = "BEFORE, AFTER [at DEPTH]",

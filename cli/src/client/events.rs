@@ -1,4 +1,4 @@
-//! Following the daemon's events on a thread of its own, over lost connections.
+//! Follows the daemon's events on a separate thread, and connects again after a lost connection.
 
 use std::io::BufReader;
 use std::time::Duration;
@@ -6,16 +6,16 @@ use std::time::Duration;
 use benchhand_wire::{Announced, Event, Refusal};
 
 use super::http::Http;
-use super::sse::Lines;
+use super::sse::EventLines;
 
-/// What the follower tells.
+/// A message of the follower.
 #[derive(Debug)]
-pub(crate) enum Told {
+pub(crate) enum FollowerNews {
     /// An event.
     Event(Box<Announced>),
-    /// The connection is lost; what is shown is stale until the next event.
+    /// The connection is lost. The shown state is stale until the next event.
     Lost,
-    /// The daemon ended, or stayed away for too long; nothing follows.
+    /// The daemon ended, or stayed away for too long. No further message comes.
     Ended,
 }
 
@@ -33,11 +33,11 @@ const BACKOFF: [Duration; 6] = [
 /// `tell` gives `false`. Connects before it returns, so that nothing after `after` is missed.
 ///
 /// # Errors
-/// Where the first connection is refused.
+/// The refusal of the first connection.
 pub(crate) fn follow(
     http: &Http,
     after: u64,
-    mut tell: impl FnMut(Told) -> bool + Send + 'static,
+    mut tell: impl FnMut(FollowerNews) -> bool + Send + 'static,
 ) -> Result<(), Refusal> {
     let first = http.events(Some(after))?;
     let http = http.clone();
@@ -48,23 +48,23 @@ pub(crate) fn follow(
         loop {
             if let Some(body) = body.take() {
                 match read(BufReader::new(body.into_reader()), &mut last, &mut tell) {
-                    Left::Ended => {
-                        tell(Told::Ended);
+                    ReadEnd::Ended => {
+                        tell(FollowerNews::Ended);
                         return;
                     }
-                    Left::Unheard => return,
-                    Left::Broken { heard } => {
+                    ReadEnd::Unheard => return,
+                    ReadEnd::Broken { heard } => {
                         if heard {
                             waits = BACKOFF.iter();
                         }
-                        if !tell(Told::Lost) {
+                        if !tell(FollowerNews::Lost) {
                             return;
                         }
                     }
                 }
             }
             let Some(wait) = waits.next() else {
-                tell(Told::Ended);
+                tell(FollowerNews::Ended);
                 return;
             };
             std::thread::sleep(*wait);
@@ -77,16 +77,16 @@ pub(crate) fn follow(
     Ok(())
 }
 
-/// How one connection was left.
+/// How reading one connection ended.
 #[derive(Debug, PartialEq, Eq)]
-enum Left {
+enum ReadEnd {
     /// The daemon said that it stops.
     Ended,
-    /// Nobody listens to us any more.
+    /// Nobody takes the follower's messages any more.
     Unheard,
     /// The connection broke off.
     Broken {
-        /// Whether anything came over it before.
+        /// Whether any event came before.
         heard: bool,
     },
 }
@@ -94,15 +94,15 @@ enum Left {
 fn read(
     mut stream: impl std::io::BufRead,
     last: &mut u64,
-    tell: &mut impl FnMut(Told) -> bool,
-) -> Left {
-    let mut lines = Lines::default();
+    tell: &mut impl FnMut(FollowerNews) -> bool,
+) -> ReadEnd {
+    let mut lines = EventLines::default();
     let mut line = String::new();
     let mut heard = false;
     loop {
         line.clear();
         match stream.read_line(&mut line) {
-            Ok(0) | Err(_) => return Left::Broken { heard },
+            Ok(0) | Err(_) => return ReadEnd::Broken { heard },
             Ok(_) => {}
         }
         let Some(sent) = lines.take(&line) else {
@@ -111,7 +111,7 @@ fn read(
         let event: Announced = match serde_json::from_str(&sent.data) {
             Ok(event) => event,
             Err(error) => {
-                // A newer daemon may announce what this version does not know.
+                // A newer daemon may send events that this version does not know.
                 tracing::warn!("an event is not understood: {error}: {}", sent.data);
                 continue;
             }
@@ -122,11 +122,11 @@ fn read(
             *last = sent.id.unwrap_or(event.id).max(*last);
         }
         let ends = matches!(event.event, Event::Stopping {});
-        if !tell(Told::Event(Box::new(event))) {
-            return Left::Unheard;
+        if !tell(FollowerNews::Event(Box::new(event))) {
+            return ReadEnd::Unheard;
         }
         if ends {
-            return Left::Ended;
+            return ReadEnd::Ended;
         }
     }
 }
@@ -135,7 +135,7 @@ fn read(
 mod tests {
     use super::*;
 
-    fn heard(text: &str, last: &mut u64) -> (Left, Vec<Told>) {
+    fn heard(text: &str, last: &mut u64) -> (ReadEnd, Vec<FollowerNews>) {
         let mut told = Vec::new();
         let left = read(text.as_bytes(), last, &mut |one| {
             told.push(one);
@@ -151,7 +151,7 @@ mod tests {
                     id: 3\ndata: {\"id\":3,\"event\":\"say\",\"said_as\":\"done\",\"text\":\"done\"}\n\n\
                     id: 4\ndata: {\"id\":4,\"event\":\"sa";
         let (left, told) = heard(text, &mut last);
-        assert_eq!(left, Left::Broken { heard: true });
+        assert_eq!(left, ReadEnd::Broken { heard: true });
         assert_eq!(told.len(), 2, "the half event is not told");
         assert_eq!(last, 3, "and is asked for again");
     }
@@ -160,7 +160,7 @@ mod tests {
     fn a_daemon_that_stops_is_not_waited_for() {
         let mut last = 0;
         let (left, told) = heard("data: {\"id\":1,\"event\":\"stopping\"}\n\n", &mut last);
-        assert_eq!(left, Left::Ended);
+        assert_eq!(left, ReadEnd::Ended);
         assert_eq!(told.len(), 1);
     }
 
@@ -170,6 +170,6 @@ mod tests {
         let text =
             "data: {\"id\":1,\"event\":\"sung\"}\n\ndata: {\"id\":2,\"event\":\"stopping\"}\n\n";
         let (left, told) = heard(text, &mut last);
-        assert_eq!((left, told.len()), (Left::Ended, 1));
+        assert_eq!((left, told.len()), (ReadEnd::Ended, 1));
     }
 }

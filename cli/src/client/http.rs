@@ -11,13 +11,14 @@ use ureq::{Agent, Body};
 use super::Client;
 use crate::data::Handshake;
 
-/// How long a connection on loopback may take, and a daemon to say who it is.
+/// Longest time for a connection on loopback, and for the daemon's answer to the handshake.
 const PATIENCE: Duration = Duration::from_secs(2);
 
-/// The largest answer that is read: a job of a hundred thousand readings has some 50 MB.
+/// Size of the largest answer that is read, in bytes. A job of a hundred thousand readings has
+/// some 50 MB.
 const LARGEST: u64 = 1 << 30;
 
-/// A daemon that answers.
+/// A client of a daemon that answers.
 #[derive(Debug, Clone)]
 pub(crate) struct Http {
     agent: Agent,
@@ -42,11 +43,11 @@ impl Http {
         }
     }
 
-    /// Shakes hands with what a leftover or a live daemon announced; `None` where no daemon of
-    /// ours answers there any more.
+    /// Shakes hands with the daemon that a handshake file names. `None` if no daemon with this
+    /// token answers there any more.
     ///
     /// # Errors
-    /// [`Reason::Unavailable`] where something accepts the connection and stays silent.
+    /// [`Reason::Unavailable`] if something accepts the connection and stays silent.
     pub(crate) fn find(handshake: &Handshake) -> Result<Option<Self>, Refusal> {
         let http = Http::new(&handshake.address, &handshake.token);
         match http.hello() {
@@ -77,7 +78,8 @@ impl Http {
         }
     }
 
-    /// Who answers; `None` where it is not a benchhand that knows this token.
+    /// The daemon's answer to the handshake. `None` if another program answers, or the token is
+    /// not known.
     fn hello(&self) -> Result<Option<HelloAnswer>, ureq::Error> {
         let mut response = self
             .agent
@@ -94,10 +96,10 @@ impl Http {
         Ok(hello.ok().filter(|hello| hello.program == "benchhand"))
     }
 
-    /// Opens the event stream, which lasts as long as the daemon does.
+    /// Opens the event stream. It lasts as long as the daemon runs.
     ///
     /// # Errors
-    /// The refusal, or [`Reason::Unavailable`] where nobody answers.
+    /// The refusal, or [`Reason::Unavailable`] if nobody answers.
     pub(crate) fn events(&self, after: Option<u64>) -> Result<Body, Refusal> {
         let mut request = self
             .agent
@@ -156,7 +158,7 @@ impl Client for Http {
         let response = match carry {
             Carry::Question => self.get(path, &body),
             Carry::Inquiry => self.post(path, &body, None),
-            // The key makes a second try harmless where the first one's answer was lost.
+            // The key makes a second try harmless if the answer to the first was lost.
             Carry::Change => self.post(path, &body, key).or_else(|error| match error {
                 ureq::Error::Io(_) => self.post(path, &body, key),
                 other => Err(other),
@@ -176,12 +178,12 @@ impl Client for Http {
                     Reason::Unavailable,
                     format!("the daemon's answer broke off: {error}"),
                 )
-                .todo("look with `benchhand job show` at what was kept before you try again")
+                .todo("before you try again, check with `benchhand job show` what was kept")
             })
     }
 }
 
-/// The fields of a question, as they stand in a query.
+/// The fields of a request, as a URL query.
 fn query(body: &Value) -> Vec<(String, String)> {
     let fields = body.as_object().into_iter().flatten();
     fields
@@ -196,7 +198,7 @@ fn query(body: &Value) -> Vec<(String, String)> {
         .collect()
 }
 
-/// What the daemon refused, from its own words where it gave them.
+/// The daemon's refusal, in its own words if it gave any.
 fn refusal(mut response: Response<Body>) -> Refusal {
     let status = response.status();
     let text = response.body_mut().read_to_string().unwrap_or_default();
@@ -226,7 +228,7 @@ fn unreachable(error: &ureq::Error) -> Refusal {
     )
 }
 
-/// Whether an error means that nothing listens there.
+/// Whether an error means that nothing listens at the address.
 fn nobody_there(error: &ureq::Error) -> bool {
     match error {
         ureq::Error::Io(error) => matches!(
@@ -237,7 +239,7 @@ fn nobody_there(error: &ureq::Error) -> bool {
                 | io::ErrorKind::BrokenPipe
                 | io::ErrorKind::UnexpectedEof
         ),
-        // Something else took the port since and does not speak HTTP, or the file is spoilt.
+        // Another program took the port and does not speak HTTP, or the handshake file is damaged.
         ureq::Error::Protocol(_)
         | ureq::Error::Http(_)
         | ureq::Error::BadUri(_)

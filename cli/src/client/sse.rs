@@ -1,29 +1,29 @@
-//! The lines of a server-sent event stream, as the HTML standard has them (section 9.2.6,
-//! "Interpreting an event stream"), as far as the local API uses them: `id` and `data`.
+//! Parses the lines of a server-sent event stream by the HTML standard (section 9.2.6,
+//! "Interpreting an event stream"). The local API uses only the fields `id` and `data`.
 
-/// Takes lines, gives events.
+/// Takes lines and gives events.
 #[derive(Debug, Default)]
-pub(crate) struct Lines {
+pub(crate) struct EventLines {
     id: Option<u64>,
     data: String,
 }
 
-/// One event as it came.
+/// One event of the stream.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) struct Sent {
-    /// Its number, or that of the event before where it has none.
+pub(crate) struct SentEvent {
+    /// The event's number. If it has none, the number of the event before.
     pub(crate) id: Option<u64>,
-    /// Its text.
+    /// The event's text.
     pub(crate) data: String,
 }
 
-impl Lines {
-    /// Takes one line, without or with its end; gives the event that it completes.
-    pub(crate) fn take(&mut self, line: &str) -> Option<Sent> {
+impl EventLines {
+    /// Takes one line, with or without its end. Gives the event that the line completes.
+    pub(crate) fn take(&mut self, line: &str) -> Option<SentEvent> {
         let line = line.trim_end_matches(['\r', '\n']);
         if line.is_empty() {
             let data = std::mem::take(&mut self.data);
-            return (!data.is_empty()).then(|| Sent {
+            return (!data.is_empty()).then(|| SentEvent {
                 id: self.id,
                 data: data.trim_end_matches('\n').to_owned(),
             });
@@ -46,8 +46,8 @@ impl Lines {
 mod tests {
     use super::*;
 
-    fn sent(text: &str) -> Vec<Sent> {
-        let mut lines = Lines::default();
+    fn sent(text: &str) -> Vec<SentEvent> {
+        let mut lines = EventLines::default();
         text.split_inclusive('\n')
             .filter_map(|line| lines.take(line))
             .collect()
@@ -59,11 +59,11 @@ mod tests {
         assert_eq!(
             events,
             [
-                Sent {
+                SentEvent {
                     id: Some(4),
                     data: "{\"a\":1}".into()
                 },
-                Sent {
+                SentEvent {
                     id: Some(5),
                     data: "x\ny".into()
                 }

@@ -1,8 +1,8 @@
-//! `board`: the page that is read from across the room, and who is let in to it.
+//! `board`: the address of the page, and who may open it.
 
 use benchhand_wire::{CloseNetwork, OpenBoard, OpenNetwork, Pairing};
 
-use crate::args::Board;
+use crate::args::BoardArgs;
 use crate::client::ask;
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
@@ -10,8 +10,8 @@ use crate::errors::{Exit, Failure};
 /// Shows an address of the page, or opens or closes the local network.
 ///
 /// # Errors
-/// Where no daemon runs, or the port cannot be used.
-pub(super) fn run(context: &mut Context, args: &Board) -> Result<Exit, Failure> {
+/// No daemon runs, or the port cannot be used.
+pub(super) fn run(context: &mut Context, args: &BoardArgs) -> Result<Exit, Failure> {
     let http = context.running()?;
     if args.close_network {
         let answer = ask(&http, &CloseNetwork {})?;
@@ -28,7 +28,7 @@ pub(super) fn run(context: &mut Context, args: &Board) -> Result<Exit, Failure> 
         let answer = ask(&http, &OpenBoard {})?;
         context.answer(&answer, |a| {
             format!(
-                "{}\nOpens once, within {} s, in a browser of this machine.",
+                "{}\nThe address opens once, within {} s, in a browser of this machine.",
                 a.address, a.valid_s
             )
         })?;

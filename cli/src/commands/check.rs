@@ -5,8 +5,8 @@ use benchhand_wire::{
     Refusal, WaterSaid,
 };
 
-use super::watched::{Watched, say};
-use crate::args::{FlowBench, GaugeCheck};
+use super::watched::{WatchedGauge, say};
+use crate::args::{FlowBenchCommand, GaugeCheckArgs};
 use crate::client::ask;
 use crate::context::{Context, LiveDaemon};
 use crate::data::{read_text, shown};
@@ -16,8 +16,8 @@ use crate::show::{checks, gauges};
 /// Checks a gauge: against one master, or by several comparisons.
 ///
 /// # Errors
-/// Why it was not checked.
-pub(super) fn gauge(context: &mut Context, args: GaugeCheck) -> Result<Exit, Failure> {
+/// Why the gauge was not checked.
+pub(super) fn gauge(context: &mut Context, args: GaugeCheckArgs) -> Result<Exit, Failure> {
     let several = args.against.is_some() || !args.masters.is_empty() || args.with.is_some();
     if several || args.by_water.is_some() {
         compare(context, args)
@@ -26,8 +26,8 @@ pub(super) fn gauge(context: &mut Context, args: GaugeCheck) -> Result<Exit, Fai
     }
 }
 
-fn once(context: &mut Context, args: GaugeCheck) -> Result<Exit, Failure> {
-    let GaugeCheck {
+fn once(context: &mut Context, args: GaugeCheckArgs) -> Result<Exit, Failure> {
+    let GaugeCheckArgs {
         name,
         job,
         master,
@@ -50,7 +50,7 @@ fn once(context: &mut Context, args: GaugeCheck) -> Result<Exit, Failure> {
     Ok(if answer.passed { Exit::Done } else { Exit::No })
 }
 
-fn compare(context: &mut Context, args: GaugeCheck) -> Result<Exit, Failure> {
+fn compare(context: &mut Context, args: GaugeCheckArgs) -> Result<Exit, Failure> {
     let mut points = match &args.against {
         Some(file) => table(&read_text(file)?, &shown(file))?,
         None => Vec::new(),
@@ -107,11 +107,11 @@ fn compare(context: &mut Context, args: GaugeCheck) -> Result<Exit, Failure> {
     Ok(if answer.passed { Exit::Done } else { Exit::No })
 }
 
-/// The comparisons of a text file: a line of headings, then one comparison a line.
+/// Reads the comparisons of a text file: a line of headings, then one comparison on each line.
 fn table(text: &str, file: &str) -> Result<Vec<ComparePoint>, Refusal> {
     let bad = |line: usize, what: String| {
         Refusal::new(Reason::BadInput, format!("{file}, line {line}: {what}"))
-            .expected("columns master,shown and, where wanted, u, each value with its unit")
+            .expected("columns master,shown and optionally u, each value with its unit")
     };
     let mut lines = text
         .lines()
@@ -153,21 +153,21 @@ fn table(text: &str, file: &str) -> Result<Vec<ComparePoint>, Refusal> {
         .collect()
 }
 
-/// Reads what was not typed from the live gauges, one comparison after the other.
+/// Reads the missing values from the live gauges, one comparison after the other.
 fn fill(
     context: &mut Context,
     live: &LiveDaemon,
     request: &mut CompareGauge,
 ) -> Result<(), Failure> {
-    let mut watched = Watched::new(&live.http, request.name.clone(), request.channel.clone());
+    let mut watched = WatchedGauge::new(&live.http, request.name.clone(), request.channel.clone());
     let mut other = request
         .with
         .clone()
-        .map(|name| Watched::new(&live.http, name, None));
+        .map(|name| WatchedGauge::new(&live.http, name, None));
     let all = request.points.len();
     let first = watched.rest(false)?;
     let delivers = delivered(&first) || other.is_some() && request.against == Against::Water;
-    // A delivery is a difference: the first begins at this rest.
+    // A delivery is a difference. The first delivery begins at this rest.
     let mut before = match (&mut other, delivers) {
         (_, false) => None,
         (Some(other), true) => Some((first, Some(other.rest(false)?))),
@@ -181,7 +181,7 @@ fn fill(
             context,
             &asked(request.against, &point.master, delivers, number + 1, all),
         )?;
-        // Two gauges that rest agree on something already; a master must be put there first.
+        // Two gauges at rest can be compared at once. A master must be put in place first.
         let at_once = number == 0 && !delivers && point.master.is_empty();
         let after = watched.rest(!at_once)?;
         let with = match &mut other {
@@ -231,10 +231,10 @@ fn asked(against: Against, master: &str, delivers: bool, number: usize, all: usi
 /// Carries out one command on the flow bench.
 ///
 /// # Errors
-/// Why it was not carried out.
-pub(super) fn flow_bench(context: &mut Context, args: FlowBench) -> Result<Exit, Failure> {
+/// Why the command was not carried out.
+pub(super) fn flow_bench(context: &mut Context, args: FlowBenchCommand) -> Result<Exit, Failure> {
     match args {
-        FlowBench::Plate(args) => {
+        FlowBenchCommand::Plate(args) => {
             let by_eye = args.gauge.is_none();
             let request = CheckPlate {
                 job: args.job,
@@ -251,7 +251,7 @@ pub(super) fn flow_bench(context: &mut Context, args: FlowBench) -> Result<Exit,
             context.answer(&answer, checks::plate)?;
             Ok(if answer.passed { Exit::Done } else { Exit::No })
         }
-        FlowBench::Leak(args) => {
+        FlowBenchCommand::Leak(args) => {
             let by_eye = args.gauge.is_none();
             let request = CheckLeak {
                 job: args.job,

@@ -1,4 +1,5 @@
-//! `decide …`: of a job, or of an engine file and a CSV file alone; both by the same question.
+//! `decide …`: about a job, or about an engine file and a CSV file alone. Both ask the same
+//! question.
 
 mod asked;
 
@@ -8,7 +9,7 @@ use benchhand_blueprint::answers::{self, AnswerDocument, AskError, AskTrouble, Q
 use benchhand_wire::{DecideJob, OtherSide, Reason, Refusal};
 use serde_json::Value;
 
-use crate::args::{Decide, Of};
+use crate::args::{DecideCommand, JobOrFiles};
 use crate::client::ask;
 use crate::context::Context;
 use crate::data::shown;
@@ -16,7 +17,7 @@ use crate::errors::{Exit, Failure};
 use crate::files::Files;
 use crate::show;
 
-/// The other side of a comparison, as it was typed.
+/// The other side of a comparison, as typed.
 #[derive(Debug, Default)]
 struct Other {
     stage: Option<String>,
@@ -25,11 +26,11 @@ struct Other {
     readings: Option<PathBuf>,
 }
 
-/// Decides.
+/// Answers a question that is a decision.
 ///
 /// # Errors
 /// Why there is no answer.
-pub(super) fn run(context: &mut Context, args: Decide) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: DecideCommand) -> Result<Exit, Failure> {
     let (of, question, other) = asked::of(args)?;
     let document = document(context, &of, &question, other)?;
     if context.json {
@@ -42,13 +43,13 @@ pub(super) fn run(context: &mut Context, args: Decide) -> Result<Exit, Failure> 
     Ok(Exit::Done)
 }
 
-/// The figures of a report by simulation, as a document of their own.
+/// The simulated figures of a report, as a separate document.
 ///
 /// # Errors
-/// Why there are none.
+/// Why there are no figures.
 pub(super) fn simulated(
     context: &Context,
-    of: &Of,
+    of: &JobOrFiles,
     trials: usize,
     seed: Option<u64>,
 ) -> Result<Value, Refusal> {
@@ -59,19 +60,19 @@ pub(super) fn simulated(
     document(context, of, &question, None)
 }
 
-/// An answer as a person is to read it.
+/// Parses an answer so that it can be shown to a person.
 ///
 /// # Errors
-/// Where a daemon of another version gave it.
+/// A daemon of another version gave the answer.
 pub(super) fn understood(document: Value) -> Result<AnswerDocument, Refusal> {
     serde_json::from_value(document).map_err(|error| not_understood(&error))
 }
 
-/// The answer as the document that `--json` prints, as it came: a newer daemon may say more than
-/// this version knows of.
+/// The answer as the document that `--json` prints. It is passed on unchanged, because a newer
+/// daemon may say more than this version knows.
 fn document(
     context: &Context,
-    of: &Of,
+    of: &JobOrFiles,
     question: &Question,
     other: Option<Other>,
 ) -> Result<Value, Refusal> {
@@ -110,7 +111,7 @@ fn document(
     Ok(ask(&*context.client()?, &request)?.document)
 }
 
-/// The blueprint's error as everything that is refused is told.
+/// Turns the blueprint's error into a refusal.
 pub(super) fn refused(error: &AskError) -> Refusal {
     let reason = match error.trouble {
         AskTrouble::Bad => Reason::BadInput,

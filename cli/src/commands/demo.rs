@@ -1,4 +1,4 @@
-//! `demo`: the whole length of the road on an invented engine.
+//! `demo`: a whole job on an invented engine.
 
 use std::path::PathBuf;
 
@@ -6,17 +6,17 @@ use benchhand_wire::{Reason, Refusal};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::report;
-use crate::args::Demo;
+use crate::args::DemoArgs;
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::local;
 
-/// Measures the invented engine with played gauges, reports, and says where all is kept. With
-/// JSON, standard output carries the report document and nothing else.
+/// Measures the invented engine with played gauges, prints the report, and says where everything
+/// is kept. With JSON, standard output carries only the report document.
 ///
 /// # Errors
-/// Where the folder cannot be made, or something that should not go wrong does.
-pub(super) fn run(context: &mut Context, args: &Demo) -> Result<Exit, Failure> {
+/// The folder cannot be made, or an unexpected failure.
+pub(super) fn run(context: &mut Context, args: &DemoArgs) -> Result<Exit, Failure> {
     let data = match &args.keep {
         Some(folder) => folder.clone(),
         None => fresh_folder(context)?,
@@ -53,7 +53,7 @@ pub(super) fn run(context: &mut Context, args: &Demo) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-/// The first free one of `demo/1`, `demo/2` … in the data folder, made.
+/// Makes the first free folder of `demo/1`, `demo/2` … in the data folder.
 fn fresh_folder(context: &Context) -> Result<PathBuf, Refusal> {
     let parent = context.data()?.join("demo");
     let refused = |error: std::io::Error| {
@@ -78,7 +78,7 @@ fn fresh_folder(context: &Context) -> Result<PathBuf, Refusal> {
     ))
 }
 
-/// A bar on standard error; nothing where that is no terminal.
+/// A progress bar on standard error. It is hidden if standard error is not a terminal.
 fn bar() -> ProgressBar {
     let bar = ProgressBar::new(0);
     if let Ok(style) = ProgressStyle::with_template("[{bar:30}] {pos}/{len} {wide_msg}") {

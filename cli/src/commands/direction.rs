@@ -1,34 +1,36 @@
-//! `gauge direction`: which way a burette's scale runs, seen while a little is let out.
+//! `gauge direction`: learns which way a burette's scale runs while a little is let out.
 //!
-//! What was asked for is believed: a few cc, anywhere but to an end of the scale. Anything else
-//! may be a filling, and is asked about. How fast it went is not looked at: a few cc are soon
-//! over either way.
+//! A movement of a few cc that does not end at an end of the scale is taken for the requested
+//! delivery. Any other movement may be a filling, so the person is asked. The speed of the
+//! movement is not used, because a few cc are soon over either way.
 
 use benchhand_blueprint::Quantity;
 use benchhand_blueprint::units::{QuantityKind, Unit};
 use benchhand_wire::{GaugeSetup, GaugeState, Gauges, Reason, Refusal, SetGauge, Watch};
 
-use super::watched::{Came, TypedLines, Watched, say};
-use crate::args::GaugeDirection;
+use super::watched::{RestOrLine, TypedLines, WatchedGauge, say};
+use crate::args::GaugeDirectionArgs;
 use crate::client::{Http, ask};
 use crate::context::{Context, LiveDaemon};
 use crate::errors::{Exit, Failure};
-use crate::show::direction::{self, Direction};
+use crate::show::direction::{self, SeenDirection};
 
-/// What is to be let out, cc or g.
+/// Amount that the person is asked to let out, in cc or g.
 const LITTLE: std::ops::RangeInclusive<f64> = 1.0..=5.0;
-/// So near to an end of the scale it is empty or full, cc. Common practice, no source.
+/// Distance from an end of the scale within which a burette is empty or full, in cc. Common
+/// practice, no source.
 const AT_END_CC: f64 = 0.5;
-/// A movement below this is no more than drops, cc or g.
+/// A movement below this is only drops, in cc or g.
 const DROPS: f64 = 0.1;
-/// Where burettes end whose capacity nobody stated, cc. Common practice, no source.
+/// Usual capacities of burettes, for a burette without a stated capacity, in cc. Common practice,
+/// no source.
 const USUAL_ENDS_CC: [f64; 6] = [10.0, 25.0, 50.0, 100.0, 150.0, 200.0];
 
-/// Watches a burette while a little is let out, and keeps which way its scale runs.
+/// Watches a burette while a little is let out, and keeps the direction of its scale.
 ///
 /// # Errors
-/// Why it cannot be watched, or that the register says otherwise and nobody said what holds.
-pub(super) fn run(context: &mut Context, args: &GaugeDirection) -> Result<Exit, Failure> {
+/// Why the burette cannot be watched, or that the register says otherwise and nobody decided.
+pub(super) fn run(context: &mut Context, args: &GaugeDirectionArgs) -> Result<Exit, Failure> {
     let live = context.live()?;
     let seen = learn(context, &live, args);
     live.finish()?;
@@ -41,8 +43,8 @@ pub(super) fn run(context: &mut Context, args: &GaugeDirection) -> Result<Exit, 
 fn learn(
     context: &mut Context,
     live: &LiveDaemon,
-    args: &GaugeDirection,
-) -> Result<Direction, Failure> {
+    args: &GaugeDirectionArgs,
+) -> Result<SeenDirection, Failure> {
     let gauge = watchable(&live.http, &args.name)?;
     let lines = TypedLines::hear();
     if let Some(counts) = &gauge.setup.counts {
@@ -56,7 +58,7 @@ fn learn(
     }
     let seen = watch(context, &live.http, &gauge.setup, &lines)?;
     let before = gauge.setup.counts.clone();
-    let mut found = Direction {
+    let mut found = SeenDirection {
         gauge: args.name.clone(),
         counts: seen.counts().to_owned(),
         from: seen.from,
@@ -76,14 +78,14 @@ fn learn(
         );
         if !lines.heard() {
             return Err(Refusal::new(Reason::Conflict, contrary)
-                .todo("try again with --replace, where what was seen holds")
+                .todo("try again with --replace if the movement was seen rightly")
                 .into());
         }
         if !sure(context, &lines, &contrary, &found.counts)? {
             return Ok(found);
         }
     }
-    // What else the register says may have been changed meanwhile.
+    // Other fields of the register may have changed meanwhile, so the entry is read again.
     let setup = GaugeSetup {
         counts: Some(found.counts.clone()),
         ..known(&live.http, &args.name)?.setup
@@ -112,7 +114,7 @@ fn known(http: &Http, name: &str) -> Result<GaugeState, Refusal> {
         })
 }
 
-/// The gauge, where it can be watched: a burette or a balance that sends and is on no route.
+/// The gauge, if it can be watched: a burette or a balance that sends and is used by no route.
 fn watchable(http: &Http, name: &str) -> Result<GaugeState, Refusal> {
     let gauge = known(http, name)?;
     if !["volume", "mass"].contains(&gauge.kind.as_str()) {
@@ -141,13 +143,13 @@ fn watchable(http: &Http, name: &str) -> Result<GaugeState, Refusal> {
     Ok(gauge)
 }
 
-/// One movement from rest to rest, of which it is known what it was.
+/// One movement from rest to rest whose kind is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Moved {
     from: f64,
     to: f64,
     unit: Unit,
-    /// Whether it was let out (or else filled).
+    /// Whether liquid was let out. `false` for a filling.
     delivered: bool,
 }
 
@@ -159,33 +161,33 @@ impl Moved {
         }
     }
 
-    /// What was let out or filled, in the base unit of its kind.
+    /// The amount let out or filled, in the base unit of its kind.
     fn amount(self) -> f64 {
         self.unit.difference_to_base((self.to - self.from).abs())
     }
 }
 
-/// What a movement looks like.
+/// The kind of movement that a change looks like.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Looks {
-    /// Like drops, or nothing.
+    /// Only drops, or no movement.
     Still,
     /// Too little to tell.
     TooLittle,
-    /// Like what was asked for.
+    /// The requested delivery.
     Little,
-    /// Like a filling, and why.
+    /// A filling, and why it looks like one.
     Refill(&'static str),
 }
 
-/// What a movement looks like, of a burette that holds `capacity` cc where that is known, after
-/// another that looked like a filling.
+/// Judges a movement. `capacity` is the burette's capacity in cc, if known. `after` is an earlier
+/// movement that looked like a filling.
 fn looks(moved: Moved, capacity: Option<f64>, after: Option<Moved>) -> Looks {
     let end = moved.unit.to_base(moved.to);
     let usual: &[f64] = match (&capacity, moved.unit.kind()) {
         (Some(capacity), _) => std::slice::from_ref(capacity),
         (None, QuantityKind::Volume) => &USUAL_ENDS_CC,
-        // A balance is full nowhere that matters.
+        // A balance has no end of scale that matters here.
         (None, _) => &[],
     };
     let at_an_end = std::iter::once(&0.0)
@@ -203,7 +205,7 @@ fn looks(moved: Moved, capacity: Option<f64>, after: Option<Moved>) -> Looks {
     }
 }
 
-/// Watches until it is known what a movement was.
+/// Watches until the kind of a movement is known.
 fn watch(
     context: &mut Context,
     http: &Http,
@@ -214,7 +216,7 @@ fn watch(
         let holds: Quantity = text.parse().ok()?;
         Some(holds.base())
     });
-    let mut watched = Watched::new(http, setup.name.clone(), None);
+    let mut watched = WatchedGauge::new(http, setup.name.clone(), None);
     let mut from = watched.rest(false)?;
     let invited = format!(
         "Let a little out of {}, {} to {} {}, and let it rest.",
@@ -227,8 +229,8 @@ fn watch(
     let mut asked: Option<Moved> = None;
     loop {
         let to = match watched.rest_or_line(lines)? {
-            Came::Rest(to) => to,
-            Came::Typed(line) => {
+            RestOrLine::Rest(to) => to,
+            RestOrLine::Typed(line) => {
                 match (asked, line.trim().to_lowercase().as_str()) {
                     (_, "") => {}
                     (Some(moved), word @ ("delivered" | "refill")) => {
@@ -237,7 +239,7 @@ fn watch(
                     }
                     (Some(_), word) => say(
                         context,
-                        &format!("! {word:?} is no answer to this: delivered, or refill"),
+                        &format!("! {word:?} is not an answer to this: delivered, or refill"),
                     )?,
                     (None, _) => say(context, &invited)?,
                 }
@@ -251,7 +253,7 @@ fn watch(
             delivered: true,
         };
         if to.unit != from.unit {
-            // Somebody changed its unit: it is begun anew.
+            // Somebody changed the gauge's unit, so the watch starts over.
             (from, asked) = (to, None);
             continue;
         }
@@ -268,7 +270,7 @@ fn watch(
                     true => {
                         "Was it let out, or filled? Type delivered, or refill. Or let a little out once more."
                     }
-                    false => "It is not believed. Let a little out once more.",
+                    false => "That movement is not believed. Let a little out once more.",
                 };
                 say(
                     context,
@@ -286,7 +288,7 @@ fn watch(
     }
 }
 
-/// Whether the register is to be changed, as somebody at the terminal says.
+/// Asks the person at the terminal whether to change the register.
 fn sure(
     context: &mut Context,
     lines: &TypedLines,
@@ -314,7 +316,7 @@ fn unit_of(symbol: &str) -> Result<Unit, Refusal> {
     symbol.parse().map_err(|_| {
         Refusal::new(
             Reason::BadInput,
-            format!("{symbol:?} is no unit of a burette"),
+            format!("{symbol:?} is not a unit of a burette"),
         )
     })
 }

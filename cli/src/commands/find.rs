@@ -1,14 +1,14 @@
-//! `gauge find` and `gauge profile`: how gauges talk.
+//! `gauge find` and `gauge profile`.
 //!
-//! Both are answered in this process even where a daemon runs: a port that the daemon holds is
-//! busy, and says so.
+//! Both are answered in this process even if a daemon runs. A port that the daemon holds is
+//! reported as busy.
 
 use std::path::Path;
 
 use benchhand_wire::{CheckProfile, FindGauge, Finding, FoundGauge, Reason, Refusal};
 use serde_json::Value;
 
-use crate::args::GaugeFind;
+use crate::args::GaugeFindArgs;
 use crate::client::ask;
 use crate::context::Context;
 use crate::data::{read_text, shown};
@@ -17,14 +17,14 @@ use crate::local::Local;
 use crate::out;
 use crate::show::find as show;
 
-/// Where a profile names a unit that nobody has told yet.
+/// The line of a profile whose unit nobody has told yet.
 const UNTOLD: &str = "unit = \"1\"";
 
-/// Finds out how the gauge at a port talks.
+/// Finds a profile for the gauge at a port.
 ///
 /// # Errors
-/// Where the port cannot be opened or nothing is heard on it.
-pub(super) fn find(context: &mut Context, args: GaugeFind) -> Result<Exit, Failure> {
+/// The port cannot be opened, or nothing is heard on it.
+pub(super) fn find(context: &mut Context, args: GaugeFindArgs) -> Result<Exit, Failure> {
     if !context.json {
         out::warn("Listening for some ten seconds. Move the gauge meanwhile.");
     }
@@ -48,7 +48,7 @@ pub(super) fn find(context: &mut Context, args: GaugeFind) -> Result<Exit, Failu
     Ok(Exit::Done)
 }
 
-/// Puts the unit that a person says into the profile.
+/// Puts the unit that the person named into the profile.
 fn say_unit(found: &mut Finding, unit: &str) -> Result<(), Refusal> {
     let known: benchhand_blueprint::Unit = unit
         .parse()
@@ -73,7 +73,7 @@ fn say_unit(found: &mut Finding, unit: &str) -> Result<(), Refusal> {
 fn save(file: &Path, found: &Finding) -> Result<(), Refusal> {
     let refused = |error: std::io::Error| {
         Refusal::new(Reason::Storage, format!("{}: {error}", file.display()))
-            .todo("name another file; one that is there is not overwritten")
+            .todo("name another file; an existing file is not overwritten")
     };
     let mut options = std::fs::OpenOptions::new();
     let mut to = options
@@ -84,7 +84,7 @@ fn save(file: &Path, found: &Finding) -> Result<(), Refusal> {
     std::io::Write::write_all(&mut to, found.profile.as_bytes()).map_err(refused)
 }
 
-/// One object: the surest reading, with what else it could be under `others`.
+/// One object: the surest candidate, with the other candidates under `others`.
 fn as_document(answer: &FoundGauge) -> std::io::Result<Value> {
     let mut document = serde_json::to_value(&answer.found)?;
     if let Value::Object(fields) = &mut document {
@@ -96,7 +96,7 @@ fn as_document(answer: &FoundGauge) -> std::io::Result<Value> {
 /// Checks a profile file.
 ///
 /// # Errors
-/// The first fault, at its line, or what a capture gave instead.
+/// The first mistake, at its line, or the wrong result of a capture.
 pub(super) fn check(context: &mut Context, file: &Path) -> Result<Exit, Failure> {
     let text = read_text(file)?;
     let client = Local::open(&context.data()?)?;

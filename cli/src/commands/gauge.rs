@@ -5,8 +5,8 @@ use benchhand_wire::{
     ZeroGauge,
 };
 
-use super::live::{Heard, Listening};
-use crate::args::{Gauge, GaugeSet, GaugeZero};
+use super::live::{FollowedEvents, ScreenInput};
+use crate::args::{GaugeCommand, GaugeSetArgs, GaugeZeroArgs};
 use crate::client::ask;
 use crate::context::Context;
 use crate::data::{read_text, shown};
@@ -17,28 +17,28 @@ use crate::show::{gauges, history, live::channel};
 /// Carries out one command on gauges.
 ///
 /// # Errors
-/// Why it was not carried out.
-pub(super) fn run(context: &mut Context, args: Gauge) -> Result<Exit, Failure> {
+/// Why the command was not carried out.
+pub(super) fn run(context: &mut Context, args: GaugeCommand) -> Result<Exit, Failure> {
     match args {
-        Gauge::Set(args) => set(context, *args),
-        Gauge::List => {
+        GaugeCommand::Set(args) => set(context, *args),
+        GaugeCommand::List => {
             let answer = ask(&*context.client()?, &Gauges {})?;
             context.answer(&answer, gauges::list)?;
             Ok(Exit::Done)
         }
-        Gauge::History(args) => {
+        GaugeCommand::History(args) => {
             let answer = ask(&*context.client()?, &GaugeHistory { name: args.name })?;
             context.answer(&answer, history::gauge)?;
             Ok(Exit::Done)
         }
-        Gauge::Watch(args) => watch(context, &args.name),
-        Gauge::Zero(args) => zero(context, args),
-        Gauge::Check(args) => super::check::gauge(context, *args),
-        Gauge::Direction(args) => super::direction::run(context, &args),
-        Gauge::Find(args) => super::find::find(context, args),
-        Gauge::Study(args) => super::tdc::study(context, &args),
-        Gauge::Profile(args) => super::find::check(context, &args.file),
-        Gauge::Drop(args) => {
+        GaugeCommand::Watch(args) => watch(context, &args.name),
+        GaugeCommand::Zero(args) => zero(context, args),
+        GaugeCommand::Check(args) => super::check::gauge(context, *args),
+        GaugeCommand::Direction(args) => super::direction::run(context, &args),
+        GaugeCommand::Find(args) => super::find::find(context, args),
+        GaugeCommand::Study(args) => super::tdc::study(context, &args),
+        GaugeCommand::Profile(args) => super::find::check(context, &args.file),
+        GaugeCommand::Drop(args) => {
             let answer = ask(&*context.client()?, &RemoveGauge { name: args.name })?;
             context.answer(&answer, gauges::list)?;
             Ok(Exit::Done)
@@ -46,11 +46,11 @@ pub(super) fn run(context: &mut Context, args: Gauge) -> Result<Exit, Failure> {
     }
 }
 
-fn set(context: &mut Context, args: GaugeSet) -> Result<Exit, Failure> {
+fn set(context: &mut Context, args: GaugeSetArgs) -> Result<Exit, Failure> {
     let profile_text = args.profile_file.as_deref().map(read_text).transpose()?;
     let profile = match (args.profile, &args.profile_file, &profile_text) {
         (Some(name), ..) => name,
-        // The file says its own name.
+        // The profile's name comes from its file.
         (None, Some(file), Some(text)) => {
             let check = CheckProfile {
                 file: shown(file),
@@ -86,8 +86,8 @@ fn set(context: &mut Context, args: GaugeSet) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-fn zero(context: &mut Context, args: GaugeZero) -> Result<Exit, Failure> {
-    let GaugeZero {
+fn zero(context: &mut Context, args: GaugeZeroArgs) -> Result<Exit, Failure> {
+    let GaugeZeroArgs {
         name,
         job,
         raw,
@@ -109,11 +109,11 @@ fn zero(context: &mut Context, args: GaugeZero) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-/// Shows one gauge until Ctrl-C: one line that is renewed in a terminal, one line a value
-/// elsewhere.
+/// Shows one gauge until Ctrl-C. In a terminal one line is renewed; elsewhere each value is a
+/// line.
 fn watch(context: &mut Context, name: &str) -> Result<Exit, Failure> {
     let live = context.live()?;
-    let listening = Listening::start(&live.http)?;
+    let listening = FollowedEvents::start(&live.http)?;
     let Some(gauge) = listening
         .state
         .gauges
@@ -126,7 +126,7 @@ fn watch(context: &mut Context, name: &str) -> Result<Exit, Failure> {
                 .into(),
         );
     };
-    let mut screen = super::live::Screen::new(context.json);
+    let mut screen = super::live::LiveScreen::new(context.json);
     if !context.json {
         context
             .out
@@ -137,7 +137,7 @@ fn watch(context: &mut Context, name: &str) -> Result<Exit, Failure> {
     }
     loop {
         match listening.next() {
-            Heard::Event(announced) => match &announced.event {
+            ScreenInput::Event(announced) => match &announced.event {
                 Event::Value { gauge, live } if gauge == name => {
                     if context.json {
                         context.out.json_line(&announced)?;
@@ -156,10 +156,12 @@ fn watch(context: &mut Context, name: &str) -> Result<Exit, Failure> {
                 }
                 _ => {}
             },
-            Heard::Typed(_) => {}
-            Heard::Lost => screen.print_unless_json(context, "! connection lost, trying again")?,
-            Heard::Interrupted => break,
-            Heard::Ended => return Err(super::live::ended().into()),
+            ScreenInput::Typed(_) => {}
+            ScreenInput::Lost => {
+                screen.print_unless_json(context, "! connection lost, trying again")?
+            }
+            ScreenInput::Interrupted => break,
+            ScreenInput::Ended => return Err(super::live::ended().into()),
         }
     }
     drop(screen);

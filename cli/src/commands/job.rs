@@ -4,7 +4,7 @@ use benchhand_wire::{
     CutJob, Jobs, JobsLike, NewJob, ReadingsAt, Reason, RecomputeJob, ShowJob, VerifyJob,
 };
 
-use crate::args::{Job, JobListing};
+use crate::args::{JobCommand, JobListingArgs};
 use crate::client::ask;
 use crate::context::Context;
 use crate::data::{read_text, shown};
@@ -14,10 +14,10 @@ use crate::show::{history, jobs};
 /// Carries out one command on jobs.
 ///
 /// # Errors
-/// Why it was not carried out.
-pub(super) fn run(context: &mut Context, args: Job) -> Result<Exit, Failure> {
+/// Why the command was not carried out.
+pub(super) fn run(context: &mut Context, args: JobCommand) -> Result<Exit, Failure> {
     match args {
-        Job::New(args) => {
+        JobCommand::New(args) => {
             let engine = read_text(&args.engine)?;
             let request = NewJob {
                 name: args.name,
@@ -27,12 +27,12 @@ pub(super) fn run(context: &mut Context, args: Job) -> Result<Exit, Failure> {
             let answer = ask(&*context.client()?, &request)?;
             context.answer(&answer, jobs::opened)?;
         }
-        Job::List(args) => list(context, args)?,
-        Job::Show(args) => {
+        JobCommand::List(args) => list(context, args)?,
+        JobCommand::Show(args) => {
             let answer = ask(&*context.client()?, &ShowJob { job: args.name })?;
             context.answer(&answer, jobs::detail)?;
         }
-        Job::Cut(args) => {
+        JobCommand::Cut(args) => {
             let job = args.name.clone();
             let changes = args
                 .changes
@@ -49,14 +49,14 @@ pub(super) fn run(context: &mut Context, args: Job) -> Result<Exit, Failure> {
             let answer = ask(&*context.client()?, &request)?;
             context.answer(&answer, |answer| jobs::cut(&job, answer))?;
         }
-        Job::Recompute(args) => {
+        JobCommand::Recompute(args) => {
             let answer = ask(&*context.client()?, &RecomputeJob { job: args.name })?;
             context.answer(&answer, jobs::recomputed)?;
             if answer.different > 0 {
                 return Ok(Exit::Found(Reason::Damaged));
             }
         }
-        Job::Verify(args) => {
+        JobCommand::Verify(args) => {
             let job = args.name.clone();
             let answer = ask(&*context.client()?, &VerifyJob { job: args.name })?;
             context.answer(&answer, |answer| jobs::verified(&job, answer))?;
@@ -68,15 +68,15 @@ pub(super) fn run(context: &mut Context, args: Job) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-fn list(context: &mut Context, args: JobListing) -> Result<(), Failure> {
+fn list(context: &mut Context, args: JobListingArgs) -> Result<(), Failure> {
     match args {
-        JobListing {
+        JobListingArgs {
             like: Some(job), ..
         } => {
             let answer = ask(&*context.client()?, &JobsLike { job: job.clone() })?;
             context.answer(&answer, |answer| history::like(&job, answer))?;
         }
-        JobListing {
+        JobListingArgs {
             spot: Some(spot),
             readings: true,
             ..
@@ -84,7 +84,7 @@ fn list(context: &mut Context, args: JobListing) -> Result<(), Failure> {
             let answer = ask(&*context.client()?, &ReadingsAt { spot: spot.clone() })?;
             context.answer(&answer, |answer| history::readings(&spot, answer))?;
         }
-        JobListing { spot, .. } => {
+        JobListingArgs { spot, .. } => {
             let answer = ask(&*context.client()?, &Jobs { spot })?;
             context.answer(&answer, jobs::list)?;
         }

@@ -1,5 +1,5 @@
-//! `live`, and what every command needs that follows the bench: events, Ctrl-C, typed lines
-//! and a screen.
+//! `live`, and what every command that follows live gauges needs: events, Ctrl-C, typed lines and
+//! a screen.
 
 use std::io::{self, BufRead as _, IsTerminal as _};
 use std::sync::mpsc::{self, Receiver, Sender};
@@ -7,22 +7,22 @@ use std::sync::mpsc::{self, Receiver, Sender};
 use benchhand_wire::{Announced, Event, Reason, Refusal, State, Watch};
 use indicatif::{ProgressBar, ProgressStyle};
 
-use crate::client::events::{self, Told};
+use crate::client::events::{self, FollowerNews};
 use crate::client::{Http, ask};
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::interrupt;
-use crate::show::live::View;
+use crate::show::live::LiveView;
 
 /// Shows gauges and routes until Ctrl-C.
 ///
 /// # Errors
-/// Where live gauges cannot be had, or the daemon ends.
+/// Live gauges are not available, or the daemon ends.
 pub(super) fn run(context: &mut Context, job: Option<String>) -> Result<Exit, Failure> {
     let live = context.live()?;
-    let listening = Listening::start(&live.http)?;
-    let mut view = View::new(job);
-    let mut screen = Screen::new(context.json);
+    let listening = FollowedEvents::start(&live.http)?;
+    let mut view = LiveView::new(job);
+    let mut screen = LiveScreen::new(context.json);
     if context.json {
         for announced in as_events(&listening.state) {
             if view.wants(&announced.event) {
@@ -38,16 +38,16 @@ pub(super) fn run(context: &mut Context, job: Option<String>) -> Result<Exit, Fa
     }
     loop {
         match listening.next() {
-            Heard::Event(announced) => {
+            ScreenInput::Event(announced) => {
                 follow(context, &live.http, &mut view, &mut screen, &announced)?
             }
-            Heard::Typed(_) => {}
-            Heard::Lost => {
+            ScreenInput::Typed(_) => {}
+            ScreenInput::Lost => {
                 view.lost();
                 screen.stand(&view);
             }
-            Heard::Interrupted => break,
-            Heard::Ended => return Err(ended().into()),
+            ScreenInput::Interrupted => break,
+            ScreenInput::Ended => return Err(ended().into()),
         }
     }
     drop(screen);
@@ -55,15 +55,15 @@ pub(super) fn run(context: &mut Context, job: Option<String>) -> Result<Exit, Fa
     Ok(Exit::Done)
 }
 
-/// Takes one event: prints what is to be said and renews what stands.
+/// Takes one event: prints its line and renews the fixed lines at the foot of the screen.
 ///
 /// # Errors
-/// Where standard output cannot be written, or the state cannot be had after missed events.
+/// Standard output cannot be written, or the state is not available after missed events.
 pub(super) fn follow(
     context: &mut Context,
     http: &Http,
-    view: &mut View,
-    screen: &mut Screen,
+    view: &mut LiveView,
+    screen: &mut LiveScreen,
     announced: &Announced,
 ) -> Result<(), Failure> {
     if context.json {
@@ -82,7 +82,7 @@ pub(super) fn follow(
     Ok(())
 }
 
-/// The state as the events that would lead to it, so that a program reads one form only.
+/// The state as the events that would lead to it, so a program needs to read only one form.
 fn as_events(state: &State) -> Vec<Announced> {
     let gauges = state.gauges.iter().map(|gauge| Event::Link {
         gauge: gauge.clone(),
@@ -99,43 +99,43 @@ fn as_events(state: &State) -> Vec<Announced> {
         .collect()
 }
 
-/// The refusal for a daemon that went away.
+/// The refusal that tells that the daemon ended.
 pub(super) fn ended() -> Refusal {
     let found = "the daemon ended; every reading that was taken until then is kept";
     Refusal::new(Reason::Unavailable, found)
         .todo("start it with `benchhand serve`, then the same command again")
 }
 
-/// One thing heard while following the bench.
+/// One input while live gauges are followed.
 #[derive(Debug)]
-pub(super) enum Heard {
+pub(super) enum ScreenInput {
     /// An event.
     Event(Box<Announced>),
     /// A line typed in the terminal.
     Typed(String),
     /// Ctrl-C.
     Interrupted,
-    /// The connection is lost and being sought again.
+    /// The connection is lost and is being made again.
     Lost,
     /// The daemon ended.
     Ended,
 }
 
-/// Following the bench: all that can be heard, in one queue.
+/// All inputs while live gauges are followed, in one queue.
 #[derive(Debug)]
-pub(super) struct Listening {
-    /// What was live when it began; every later event is heard.
+pub(super) struct FollowedEvents {
+    /// The live state at the beginning. Every later event follows it.
     pub(super) state: State,
-    heard: Receiver<Heard>,
-    to: Sender<Heard>,
+    heard: Receiver<ScreenInput>,
+    to: Sender<ScreenInput>,
 }
 
-impl Listening {
-    /// Begins to follow. From now on Ctrl-C is heard instead of ending the process; a second
-    /// one ends it all the same, which loses nothing that was acknowledged.
+impl FollowedEvents {
+    /// Begins to follow. From now on Ctrl-C is an input and does not end the process. A second
+    /// Ctrl-C ends it, which loses nothing that was acknowledged.
     ///
     /// # Errors
-    /// Where the daemon does not answer.
+    /// The daemon does not answer.
     pub(super) fn start(http: &Http) -> Result<Self, Refusal> {
         let (to, heard) = mpsc::channel();
         let interrupted = to.clone();
@@ -144,22 +144,22 @@ impl Listening {
             if std::mem::replace(&mut before, true) {
                 std::process::exit(Exit::Interrupted.code().into());
             }
-            let _ = interrupted.send(Heard::Interrupted);
+            let _ = interrupted.send(ScreenInput::Interrupted);
         });
         let state = ask(http, &Watch {})?;
         let told = to.clone();
         events::follow(http, state.id, move |one| {
             let one = match one {
-                Told::Event(event) => Heard::Event(event),
-                Told::Lost => Heard::Lost,
-                Told::Ended => Heard::Ended,
+                FollowerNews::Event(event) => ScreenInput::Event(event),
+                FollowerNews::Lost => ScreenInput::Lost,
+                FollowerNews::Ended => ScreenInput::Ended,
             };
             told.send(one).is_ok()
         })?;
-        Ok(Listening { state, heard, to })
+        Ok(FollowedEvents { state, heard, to })
     }
 
-    /// Hears typed lines too, where standard input is a terminal: a run without one is never
+    /// Takes typed lines too, if standard input is a terminal. A run without a terminal is never
     /// steered by chance.
     pub(super) fn hear_typed_lines(&self) -> bool {
         if !io::stdin().is_terminal() {
@@ -168,7 +168,7 @@ impl Listening {
         let to = self.to.clone();
         std::thread::spawn(move || {
             for line in io::stdin().lock().lines().map_while(Result::ok) {
-                if to.send(Heard::Typed(line)).is_err() {
+                if to.send(ScreenInput::Typed(line)).is_err() {
                     return;
                 }
             }
@@ -176,21 +176,21 @@ impl Listening {
         true
     }
 
-    /// Waits for the next thing.
-    pub(super) fn next(&self) -> Heard {
-        self.heard.recv().unwrap_or(Heard::Ended)
+    /// Waits for the next input.
+    pub(super) fn next(&self) -> ScreenInput {
+        self.heard.recv().unwrap_or(ScreenInput::Ended)
     }
 }
 
-/// What stands at the foot of a terminal while lines scroll above it; outside a terminal only
-/// the lines are printed.
+/// The fixed lines at the foot of a terminal, with lines scrolling above them. Outside a terminal
+/// only the scrolling lines are printed.
 #[derive(Debug)]
-pub(super) struct Screen {
+pub(super) struct LiveScreen {
     bar: Option<ProgressBar>,
 }
 
-impl Screen {
-    /// A screen on standard error where both outputs are terminals and no JSON is wanted.
+impl LiveScreen {
+    /// A screen on standard error, if both outputs are terminals and no JSON is wanted.
     pub(super) fn new(json: bool) -> Self {
         let terminal = io::stdout().is_terminal() && io::stderr().is_terminal();
         let bar = (terminal && !json).then(|| {
@@ -200,25 +200,25 @@ impl Screen {
             }
             bar
         });
-        Screen { bar }
+        LiveScreen { bar }
     }
 
-    /// Whether something can stand on it.
+    /// Whether fixed lines can be shown.
     pub(super) fn in_terminal(&self) -> bool {
         self.bar.is_some()
     }
 
-    /// Renews what stands.
-    pub(super) fn stand(&self, view: &View) {
+    /// Renews the fixed lines.
+    pub(super) fn stand(&self, view: &LiveView) {
         if let Some(bar) = &self.bar {
             bar.set_message(view.standing().join("\n"));
         }
     }
 
-    /// Prints a line above what stands.
+    /// Prints a line above the fixed lines.
     ///
     /// # Errors
-    /// Where standard output cannot be written.
+    /// Standard output cannot be written.
     pub(super) fn print(&self, context: &mut Context, line: &str) -> io::Result<()> {
         match &self.bar {
             Some(bar) => bar.suspend(|| context.out.text(line)),
@@ -226,10 +226,10 @@ impl Screen {
         }
     }
 
-    /// Prints a line for a person; where JSON is printed, on standard error.
+    /// Prints a line for a person. With JSON it goes to standard error.
     ///
     /// # Errors
-    /// Where standard output cannot be written.
+    /// Standard output cannot be written.
     pub(super) fn print_unless_json(&self, context: &mut Context, line: &str) -> io::Result<()> {
         if context.json {
             crate::out::warn(line);
@@ -238,10 +238,10 @@ impl Screen {
         self.print(context, line)
     }
 
-    /// Lets one line stand; outside a terminal, prints it.
+    /// Shows one fixed line. Outside a terminal the line is printed.
     ///
     /// # Errors
-    /// Where standard output cannot be written.
+    /// Standard output cannot be written.
     pub(super) fn renew_or_print(&mut self, context: &mut Context, line: &str) -> io::Result<()> {
         match &self.bar {
             Some(bar) => {
@@ -253,7 +253,7 @@ impl Screen {
     }
 }
 
-impl Drop for Screen {
+impl Drop for LiveScreen {
     fn drop(&mut self) {
         if let Some(bar) = &self.bar {
             bar.finish_and_clear();

@@ -1,31 +1,31 @@
-//! `measure`: start a route, follow it to its end.
+//! `measure`: starts a route and follows it to its end.
 
 use std::collections::BTreeMap;
 
 use benchhand_wire::{Control, ControlRoute, Event, RouteProgress, StartRoute};
 
-use super::live::{Heard, Listening, Screen, ended, follow};
+use super::live::{FollowedEvents, LiveScreen, ScreenInput, ended, follow};
 use super::steer;
-use crate::args::Measure;
+use crate::args::MeasureArgs;
 use crate::client::{Http, ask};
 use crate::context::Context;
 use crate::data::read_text;
 use crate::errors::{Exit, Failure};
 use crate::out::warn;
-use crate::show::live::View;
+use crate::show::live::LiveView;
 use crate::show::{asked, route};
 
-/// Starts a route, or takes up the one that stood half-way, and follows it until it is done.
-/// Ctrl-C leaves it half-way.
+/// Starts a route, or takes up a half-finished one, and follows it until it is done. Ctrl-C leaves
+/// it half finished.
 ///
 /// # Errors
-/// Why it was not started, or that the daemon ended under it.
-pub(super) fn run(context: &mut Context, args: Measure) -> Result<Exit, Failure> {
+/// Why the route was not started, or that the daemon ended during it.
+pub(super) fn run(context: &mut Context, args: MeasureArgs) -> Result<Exit, Failure> {
     let job = args.job.clone();
     let request = request(args)?;
     let live = context.live()?;
-    let listening = Listening::start(&live.http)?;
-    let mut view = View::new(Some(job));
+    let listening = FollowedEvents::start(&live.http)?;
+    let mut view = LiveView::new(Some(job));
     view.renew(&listening.state);
     let begun = ask(&live.http, &request)?;
     if !context.json {
@@ -45,21 +45,21 @@ pub(super) fn run(context: &mut Context, args: Measure) -> Result<Exit, Failure>
     Ok(exit)
 }
 
-/// Follows a route until it does not run any more.
+/// Follows a route until it no longer runs.
 fn to_its_end(
     context: &mut Context,
     http: &Http,
-    listening: &Listening,
-    view: &mut View,
+    listening: &FollowedEvents,
+    view: &mut LiveView,
     begun: RouteProgress,
 ) -> Result<(Exit, RouteProgress), Failure> {
-    let mut screen = Screen::new(context.json);
+    let mut screen = LiveScreen::new(context.json);
     let mut last = begun;
     let mut exit = Exit::Done;
-    // The last chamber's late drops are waited for: they belong to it.
+    // Late drops of the last chamber belong to it, so they are awaited.
     while last.running {
         match listening.next() {
-            Heard::Event(announced) => {
+            ScreenInput::Event(announced) => {
                 follow(context, http, view, &mut screen, &announced)?;
                 match announced.event {
                     Event::Route { progress } if progress.job == last.job => last = progress,
@@ -67,23 +67,24 @@ fn to_its_end(
                     _ => {}
                 }
             }
-            Heard::Typed(line) => typed(context, http, &screen, &last, &line)?,
-            Heard::Lost => {
+            ScreenInput::Typed(line) => typed(context, http, &screen, &last, &line)?,
+            ScreenInput::Lost => {
                 view.lost();
                 screen.stand(view);
             }
-            Heard::Interrupted => {
+            ScreenInput::Interrupted => {
                 exit = match last.done && last.asked.is_none() {
                     true => Exit::Done,
                     false => Exit::Interrupted,
                 };
-                // Refused where it ended by itself in the meantime: then that counts.
+                // The control is refused if the route ended by itself meanwhile. Its own end then
+                // counts.
                 last = match control(http, &last.job, Control::End) {
                     Ok(progress) => progress,
                     Err(_) => after_a_gap(http, last)?,
                 };
             }
-            Heard::Ended => {
+            ScreenInput::Ended => {
                 let RouteProgress { job, route, .. } = &last;
                 return Err(ended()
                     .todo(format!(
@@ -97,7 +98,7 @@ fn to_its_end(
     Ok((exit, last))
 }
 
-/// Where the route stands after events were lost.
+/// The state of the route after lost events.
 fn after_a_gap(http: &Http, last: RouteProgress) -> Result<RouteProgress, Failure> {
     let shown = ask(
         http,
@@ -105,7 +106,7 @@ fn after_a_gap(http: &Http, last: RouteProgress) -> Result<RouteProgress, Failur
             job: last.job.clone(),
         },
     )?;
-    // A job that shows no route any more has none that runs or stands half-way: it is done.
+    // A job without a route has none that runs or is half finished, so the route is done.
     Ok(shown.route.unwrap_or(RouteProgress {
         running: false,
         done: true,
@@ -117,7 +118,7 @@ fn after_a_gap(http: &Http, last: RouteProgress) -> Result<RouteProgress, Failur
 fn typed(
     context: &mut Context,
     http: &Http,
-    screen: &Screen,
+    screen: &LiveScreen,
     progress: &RouteProgress,
     line: &str,
 ) -> Result<(), Failure> {
@@ -127,7 +128,8 @@ fn typed(
         _ if matches!(line.to_lowercase().as_str(), "help" | "?") => {
             format!("{}\nType to steer: {}.", route::now(progress), steer::WORDS)
         }
-        // A control that is refused leaves the route as it was: say why and go on.
+        // A refused control leaves the route unchanged. The reason is printed and the route goes
+        // on.
         (Some(wanted), _) => match control(http, &progress.job, wanted) {
             Ok(_) => return Ok(()),
             Err(refusal) => format!("! {refusal}"),
@@ -153,7 +155,7 @@ fn control(
     )
 }
 
-fn request(args: Measure) -> Result<StartRoute, Failure> {
+fn request(args: MeasureArgs) -> Result<StartRoute, Failure> {
     let text = args.route_file.as_deref().map(read_text).transpose()?;
     let mut lists: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for (name, values) in args.lists {

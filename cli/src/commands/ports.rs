@@ -8,11 +8,11 @@ use crate::context::Context;
 use crate::errors::{Exit, Failure};
 use crate::show;
 
-/// Lists the ports. Where one was named, the exit code tells how it is.
+/// Lists the ports. For a single named port, the exit code tells its state.
 ///
 /// # Errors
-/// Why they cannot be listed.
-pub(super) fn run(context: &mut Context, args: args::Ports) -> Result<Exit, Failure> {
+/// Why the ports cannot be listed.
+pub(super) fn run(context: &mut Context, args: args::PortsArgs) -> Result<Exit, Failure> {
     let named = args.path.is_some();
     let answer = ask(&*context.client()?, &Ports { path: args.path })?;
     context.answer(&answer, show::machine::ports)?;

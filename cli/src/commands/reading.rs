@@ -6,7 +6,7 @@ use benchhand_wire::{
     EnterReading, ImportReadings, Levels, MoveReading, Reason, Refusal, SetCondition, VoidReading,
 };
 
-use crate::args::{Condition, Enter, Import, MoveTo, Void, spoken};
+use crate::args::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidArgs, spoken};
 use crate::client::ask;
 use crate::context::Context;
 use crate::data::{read_text, shown};
@@ -17,7 +17,7 @@ use crate::show::jobs;
 ///
 /// # Errors
 /// Why it was not kept.
-pub(super) fn enter(context: &mut Context, args: Enter) -> Result<Exit, Failure> {
+pub(super) fn enter(context: &mut Context, args: EnterArgs) -> Result<Exit, Failure> {
     let said = said::spot_and_value(&args.words(), !args.from.is_empty())?;
     let levels = levels(args.from, args.to)?;
     let request = EnterReading {
@@ -55,11 +55,11 @@ fn levels(from: Vec<String>, to: Vec<String>) -> Result<Vec<Levels>, Refusal> {
         .collect())
 }
 
-/// Imports a CSV file of readings, all or nothing.
+/// Imports a CSV file of readings, all of them or none.
 ///
 /// # Errors
-/// Why nothing of it was kept.
-pub(super) fn import(context: &mut Context, args: &Import) -> Result<Exit, Failure> {
+/// Why nothing was kept.
+pub(super) fn import(context: &mut Context, args: &ImportArgs) -> Result<Exit, Failure> {
     let csv = read_text(&args.file)?;
     let request = ImportReadings {
         job: args.job.clone(),
@@ -75,8 +75,8 @@ pub(super) fn import(context: &mut Context, args: &Import) -> Result<Exit, Failu
 /// Voids a reading.
 ///
 /// # Errors
-/// Why it was not voided.
-pub(super) fn void(context: &mut Context, args: Void) -> Result<Exit, Failure> {
+/// Why the reading was not voided.
+pub(super) fn void(context: &mut Context, args: VoidArgs) -> Result<Exit, Failure> {
     let request = VoidReading {
         job: args.job,
         id: args.id,
@@ -87,11 +87,11 @@ pub(super) fn void(context: &mut Context, args: Void) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-/// Says a condition that holds until it is said anew.
+/// Keeps a condition. It holds until the same condition is said again.
 ///
 /// # Errors
 /// Why it was not kept.
-pub(super) fn condition(context: &mut Context, args: Condition) -> Result<Exit, Failure> {
+pub(super) fn condition(context: &mut Context, args: ConditionArgs) -> Result<Exit, Failure> {
     let request = SetCondition {
         job: args.job,
         name: args.name,
@@ -107,8 +107,8 @@ pub(super) fn condition(context: &mut Context, args: Condition) -> Result<Exit, 
 /// Moves a reading to the spot where it belongs.
 ///
 /// # Errors
-/// Why it was not moved.
-pub(super) fn relocate(context: &mut Context, args: MoveTo) -> Result<Exit, Failure> {
+/// Why the reading was not moved.
+pub(super) fn relocate(context: &mut Context, args: MoveToArgs) -> Result<Exit, Failure> {
     let request = MoveReading {
         job: args.job,
         id: args.id,

@@ -1,7 +1,8 @@
-//! `report`: of a job, or of an engine file and a CSV file alone.
+//! `report`: about a job, or about an engine file and a CSV file alone.
 
 use benchhand_blueprint::report::{Report, ReportError, report};
 use benchhand_wire::{JobReport, Reason, Refusal};
+use benchhand_words::{About, short_report};
 
 use serde_json::Value;
 
@@ -12,11 +13,11 @@ use crate::errors::{Exit, Failure};
 use crate::files::Files;
 use crate::{args, show};
 
-/// Reports.
+/// Prints a report.
 ///
 /// # Errors
 /// Why there is no report.
-pub(super) fn run(context: &mut Context, args: args::Report) -> Result<Exit, Failure> {
+pub(super) fn run(context: &mut Context, args: args::ReportArgs) -> Result<Exit, Failure> {
     let simulated = match args.simulate {
         Some(trials) => Some(decide::simulated(context, &args.of, trials, args.seed)?),
         None => None,
@@ -32,6 +33,8 @@ pub(super) fn run(context: &mut Context, args: args::Report) -> Result<Exit, Fai
         ask(&*context.client()?, &request)?.document
     };
     let wanted = Wanted {
+        job: args.of.job.clone().unwrap_or_default(),
+        full: args.full || !args.only.is_empty(),
         only: &args.only,
         charts: args.charts,
     };
@@ -39,14 +42,18 @@ pub(super) fn run(context: &mut Context, args: args::Report) -> Result<Exit, Fai
     Ok(Exit::Done)
 }
 
-/// What of a report is wanted.
+/// The parts of a report that are wanted.
 #[derive(Default)]
 struct Wanted<'a> {
-    only: &'a [args::Section],
+    /// The job's name; empty for a report of files.
+    job: String,
+    /// The whole of it.
+    full: bool,
+    only: &'a [args::ReportSection],
     charts: bool,
 }
 
-/// Prints a report, as JSON or as a person reads it.
+/// Prints a report, as JSON or as text.
 fn told(
     context: &mut Context,
     mut document: Value,
@@ -54,7 +61,8 @@ fn told(
     wanted: &Wanted<'_>,
 ) -> Result<(), Failure> {
     if context.json {
-        // As it came: a newer daemon may say more than this version knows of.
+        // The document is passed on unchanged, because a newer daemon may say more than this
+        // version knows.
         show::report::keep_only(&mut document, wanted.only);
         if let (Some(fields), Some(simulated)) = (document.as_object_mut(), simulated) {
             fields.insert("simulation".to_owned(), simulated["answer"].clone());
@@ -64,7 +72,13 @@ fn told(
     }
     let report: Report =
         serde_json::from_value(document).map_err(|error| not_understood(&error))?;
-    let mut text = show::report::sections(&report, wanted.only);
+    let mut text = match wanted.full {
+        true => show::report::sections(&report, wanted.only),
+        false => {
+            let job = wanted.job.clone();
+            short_report(&report, &About { job })
+        }
+    };
     if wanted.charts {
         text += &show::charts::of_report(&report, wanted.only);
     }
@@ -102,6 +116,14 @@ fn of_files(files: &Files) -> Result<Report, Refusal> {
 /// # Errors
 /// Why there is no report.
 pub(super) fn of_demo(context: &mut Context, job: String) -> Result<(), Failure> {
-    let document = ask(&*context.client()?, &JobReport { job, stage: None })?.document;
-    told(context, document, None, &Wanted::default())
+    let request = JobReport {
+        job: job.clone(),
+        stage: None,
+    };
+    let document = ask(&*context.client()?, &request)?.document;
+    let wanted = Wanted {
+        job,
+        ..Wanted::default()
+    };
+    told(context, document, None, &wanted)
 }

@@ -3,8 +3,8 @@
 use benchhand_wire::{Hello, Reason, Refusal, StopDaemon};
 use serde_json::json;
 
-use super::live::{Heard, Listening};
-use crate::args::Serve;
+use super::live::{FollowedEvents, ScreenInput};
+use crate::args::ServeArgs;
 use crate::client::ask;
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
@@ -13,8 +13,8 @@ use crate::foreground;
 /// Runs the daemon until Ctrl-C, SIGTERM or `benchhand stop`.
 ///
 /// # Errors
-/// Where a daemon runs on the folder already, or it cannot be started.
-pub(super) fn run(context: &mut Context, args: &Serve) -> Result<Exit, Failure> {
+/// A daemon already runs on the folder, or it cannot be started.
+pub(super) fn run(context: &mut Context, args: &ServeArgs) -> Result<Exit, Failure> {
     let data = context.data()?;
     if let Some(daemon) = context.daemon()? {
         let process = ask(&daemon, &Hello {}).map(|hello| format!(" (process {})", hello.pid));
@@ -26,7 +26,7 @@ pub(super) fn run(context: &mut Context, args: &Serve) -> Result<Exit, Failure> 
                 data.display()
             ),
         )
-        .todo("use that one, or end it with `benchhand stop`")
+        .todo("use that daemon, or end it with `benchhand stop`")
         .into());
     }
     let mut printed = Ok(());
@@ -55,16 +55,16 @@ pub(super) fn run(context: &mut Context, args: &Serve) -> Result<Exit, Failure> 
 /// Asks the daemon to end, and waits until it has kept everything.
 ///
 /// # Errors
-/// Where none runs.
+/// No daemon runs.
 pub(super) fn stop(context: &mut Context) -> Result<Exit, Failure> {
     let http = context.running()?;
-    let listening = Listening::start(&http)?;
+    let listening = FollowedEvents::start(&http)?;
     let answer = ask(&http, &StopDaemon {})?;
     loop {
         match listening.next() {
-            Heard::Ended => break,
-            Heard::Interrupted => return Ok(Exit::Interrupted),
-            Heard::Event(_) | Heard::Lost | Heard::Typed(_) => {}
+            ScreenInput::Ended => break,
+            ScreenInput::Interrupted => return Ok(Exit::Interrupted),
+            ScreenInput::Event(_) | ScreenInput::Lost | ScreenInput::Typed(_) => {}
         }
     }
     context.answer(&answer, |answer| {

@@ -1,8 +1,8 @@
-//! `steer`, and the words by which a route is steered from where it is measured.
+//! `steer`, and the words that steer a route while `measure` runs.
 
 use benchhand_wire::{Control, ControlRoute, Levels, Reason, Refusal, ShowJob, Typed};
 
-use crate::args::{Steer, SteerControl, spoken};
+use crate::args::{SteerArgs, SteerControl, spoken};
 use crate::client::ask;
 use crate::context::Context;
 use crate::errors::{Exit, Failure};
@@ -11,8 +11,8 @@ use crate::show::{asked, route};
 /// Steers the route that runs on a job.
 ///
 /// # Errors
-/// Why it was not done, e.g. that no route runs.
-pub(super) fn run(context: &mut Context, args: Steer) -> Result<Exit, Failure> {
+/// Why it was not done, such as that no route runs.
+pub(super) fn run(context: &mut Context, args: SteerArgs) -> Result<Exit, Failure> {
     let control = match args.control {
         SteerControl::Help => return help(context, args.job),
         SteerControl::Other(words) => {
@@ -36,9 +36,9 @@ pub(super) fn run(context: &mut Context, args: Steer) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-/// What is asked or to be done now on a job, and every control.
+/// Prints the open question or the next action of a job, and every control.
 fn help(context: &mut Context, job: String) -> Result<Exit, Failure> {
-    // The controls can be told where no daemon runs as well.
+    // The controls can be listed even if no daemon runs.
     let standing = match context.running() {
         Ok(http) => ask(&http, &ShowJob { job })?.route,
         Err(_) => None,
@@ -50,7 +50,7 @@ fn help(context: &mut Context, job: String) -> Result<Exit, Failure> {
     Ok(Exit::Done)
 }
 
-/// What was typed instead of a control, without the options that stood behind it.
+/// The typed words that are not a control, without the options behind them.
 fn line_of(context: &mut Context, words: Vec<String>) -> Result<String, Refusal> {
     let (options, words): (Vec<String>, Vec<String>) =
         words.into_iter().partition(|word| word.starts_with("--"));
@@ -69,7 +69,8 @@ fn line_of(context: &mut Context, words: Vec<String>) -> Result<String, Refusal>
     Ok(line)
 }
 
-/// A word that is no control: refused with the answers to what is asked, or with the controls.
+/// The refusal of a word that is not a control. It lists the answers to the open question, or the
+/// controls.
 fn no_control(context: &Context, job: String, word: &str) -> Refusal {
     let found = |why: &str| Refusal::new(Reason::BadInput, format!("{word:?} {why}"));
     let standing = match context.running() {
@@ -81,14 +82,14 @@ fn no_control(context: &Context, job: String, word: &str) -> Refusal {
             Some(question) => found(asked::why_no_answer(word))
                 .expected(asked::answers(&question))
                 .todo(format!("answer first: {}", question.text)),
-            None => found("is no control").expected(WORDS),
+            None => found("is not a control").expected(WORDS),
         },
-        // No such job, or no daemon: that is told before the word.
+        // A missing job or daemon is reported before the word.
         Err(refusal) => refusal,
     }
 }
 
-/// The control that was asked for; `None` where only help was, or a word is none.
+/// The control for typed arguments. `None` for `help` and for a word that is not a control.
 fn control(typed: SteerControl) -> Option<Control> {
     Some(match typed {
         SteerControl::Help | SteerControl::Other(_) => return None,
@@ -123,9 +124,9 @@ fn control(typed: SteerControl) -> Option<Control> {
     })
 }
 
-/// What a line typed beside a running route means; `None` where it means nothing.
+/// The control for a line typed while a route runs. `None` if the line has no meaning.
 ///
-/// A line that begins like a number is a value. Large and small letters are the same.
+/// A line that begins like a number is a value. Upper and lower case are the same.
 pub(super) fn typed(line: &str) -> Option<Control> {
     let line = line.trim();
     let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
@@ -153,8 +154,8 @@ pub(super) fn typed(line: &str) -> Option<Control> {
     })
 }
 
-/// A value read off; `!` at its end means that it is right although it looks like a slip. Two
-/// levels of a burette stand with `to` between them, and further pairs after a comma.
+/// A value read by eye. `!` at its end means that it is right although it looks like a slip. Two
+/// levels of a burette are joined by `to`; a comma separates further pairs.
 fn by_eye(text: &str) -> Control {
     let (text, sure) = match text.strip_suffix('!') {
         Some(text) => (text.trim_end(), true),
@@ -170,7 +171,7 @@ fn by_eye(text: &str) -> Control {
     Control::Type(Typed { sure, ..typed })
 }
 
-/// The pairs of levels in `2 to 66.2, 0 to 14`; none where it is a plain value.
+/// The pairs of levels in `2 to 66.2, 0 to 14`. Empty for a plain value.
 fn levels(text: &str) -> Vec<Levels> {
     let pairs = text.split(',').filter_map(|pair| pair.split_once(" to "));
     let levels = pairs.map(|(from, to)| Levels {
@@ -180,7 +181,7 @@ fn levels(text: &str) -> Vec<Levels> {
     levels.collect()
 }
 
-/// The words of [`typed`], for someone whose line meant nothing.
+/// The words of [`typed`], for a person whose line had no meaning.
 pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, resume, undo, end, go SPOT; keep, refill or delivered where asked; or a value in the stop's unit (two levels: 2 to 66.2)";
 
 #[cfg(test)]

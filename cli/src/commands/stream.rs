@@ -4,18 +4,18 @@ use std::path::Path;
 
 use benchhand_wire::{Refusal, ReplayNote};
 
-use crate::args::{Play, Replay, Turn};
+use crate::args::{PlayArgs, ReplayArgs, TurningPoint};
 use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
 use crate::local;
 use crate::show::streams;
 
-/// Decodes a recorded stream: a table, or one sample a line.
+/// Decodes a recorded stream into a table, or into one sample on each line.
 ///
 /// # Errors
-/// Where the file cannot be read or is no recorded stream.
-pub(super) fn play(context: &mut Context, args: &Play) -> Result<Exit, Failure> {
+/// The file cannot be read or is not a recorded stream.
+pub(super) fn play(context: &mut Context, args: &PlayArgs) -> Result<Exit, Failure> {
     let own = profile(args.profile_file.as_deref())?;
     let answer = local::play(&read_text(&args.file)?, &shown(&args.file), own.as_ref())?;
     if context.json {
@@ -31,19 +31,19 @@ pub(super) fn play(context: &mut Context, args: &Play) -> Result<Exit, Failure> 
     Ok(Exit::Done)
 }
 
-/// A profile of the user's own: its file's name and its text.
+/// The user's own profile: the name of its file, and its text.
 fn profile(file: Option<&Path>) -> Result<Option<(String, String)>, Refusal> {
     file.map(|file| Ok((shown(file), read_text(file)?)))
         .transpose()
 }
 
-/// Captures readings from a recorded stream: a table, or one capture event a line.
+/// Captures readings from a recorded stream into a table, or into one capture event on each line.
 ///
 /// # Errors
-/// Where the file cannot be read or is no recorded stream.
-pub(super) fn replay(context: &mut Context, args: &Replay) -> Result<Exit, Failure> {
+/// The file cannot be read or is not a recorded stream.
+pub(super) fn replay(context: &mut Context, args: &ReplayArgs) -> Result<Exit, Failure> {
     let text = read_text(&args.file)?;
-    let turn = args.turn.map(Turn::word);
+    let turn = args.turn.map(TurningPoint::word);
     let own = profile(args.profile_file.as_deref())?;
     let replayed = local::replay(
         &text,
@@ -73,7 +73,7 @@ pub(super) fn replay(context: &mut Context, args: &Replay) -> Result<Exit, Failu
     Ok(Exit::Done)
 }
 
-/// A note beside JSON: a line of its own where it is asked for, on standard error otherwise.
+/// Prints a note beside JSON: as a separate line if asked for, otherwise on standard error.
 fn say(context: &mut Context, note: &ReplayNote, as_line: bool) -> Result<(), Failure> {
     if as_line {
         context.out.json_line(note)?;

@@ -5,7 +5,7 @@ use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{Reason, Refusal};
 
 use super::decide::refused;
-use crate::args::{GaugeStudy, Tdc};
+use crate::args::{GaugeStudyArgs, TdcArgs};
 use crate::context::Context;
 use crate::data::{read_text, shown};
 use crate::errors::{Exit, Failure};
@@ -15,8 +15,8 @@ use crate::show;
 /// True top dead centre.
 ///
 /// # Errors
-/// What is wrong with the readings.
-pub(super) fn run(context: &mut Context, args: Tdc) -> Result<Exit, Failure> {
+/// The mistake in the readings.
+pub(super) fn run(context: &mut Context, args: TdcArgs) -> Result<Exit, Failure> {
     let engine = match &args.engine {
         Some(file) => Some(engine_of(&read_text(file)?, &shown(file))?),
         None => None,
@@ -36,8 +36,8 @@ pub(super) fn run(context: &mut Context, args: Tdc) -> Result<Exit, Failure> {
 /// A study of a gauge.
 ///
 /// # Errors
-/// What is wrong with the file.
-pub(super) fn study(context: &mut Context, args: &GaugeStudy) -> Result<Exit, Failure> {
+/// The mistake in the file.
+pub(super) fn study(context: &mut Context, args: &GaugeStudyArgs) -> Result<Exit, Failure> {
     let tolerance = match &args.tolerance {
         Some(text) => Some(width(text)?),
         None => None,

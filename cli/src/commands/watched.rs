@@ -1,4 +1,4 @@
-//! A live gauge that is watched from rest to rest, beside a person who may type something.
+//! Watches a live gauge from rest to rest, while a person may type a line.
 
 use std::io::{self, BufRead as _, IsTerminal as _};
 use std::sync::mpsc::{self, Receiver};
@@ -10,15 +10,15 @@ use crate::client::{Http, ask};
 use crate::context::Context;
 use crate::errors::Failure;
 
-/// How often a gauge is looked at while it is waited for.
+/// Time between two looks at a gauge.
 const LOOK_AGAIN: Duration = Duration::from_millis(100);
-/// So many counts away from the last rest is another rest.
+/// A rest at least this many counts away from the last one is another rest.
 const MOVED_COUNTS: f64 = 3.0;
 
-/// Tells what to do next: where JSON is wanted on standard error.
+/// Prints what to do next. With JSON it goes to standard error.
 ///
 /// # Errors
-/// Where standard output cannot be written.
+/// Standard output cannot be written.
 pub(super) fn say(context: &mut Context, text: &str) -> Result<(), Failure> {
     if context.json {
         crate::out::warn(text);
@@ -28,9 +28,9 @@ pub(super) fn say(context: &mut Context, text: &str) -> Result<(), Failure> {
     Ok(())
 }
 
-/// A gauge whose rests are waited for.
+/// A live gauge that is watched from rest to rest.
 #[derive(Debug)]
-pub(super) struct Watched<'a> {
+pub(super) struct WatchedGauge<'a> {
     http: &'a Http,
     name: String,
     channel: Option<String>,
@@ -38,19 +38,19 @@ pub(super) struct Watched<'a> {
     told: Option<String>,
 }
 
-/// What came first.
+/// The event that came first.
 #[derive(Debug)]
-pub(super) enum Came {
+pub(super) enum RestOrLine {
     /// The gauge came to rest.
     Rest(ChannelShows),
     /// A line was typed.
     Typed(String),
 }
 
-impl<'a> Watched<'a> {
-    /// One channel of a gauge; its first where none is named.
+impl<'a> WatchedGauge<'a> {
+    /// Watches one channel of a gauge. The first if none is named.
     pub(super) fn new(http: &'a Http, name: String, channel: Option<String>) -> Self {
-        Watched {
+        WatchedGauge {
             http,
             name,
             channel,
@@ -59,10 +59,11 @@ impl<'a> Watched<'a> {
         }
     }
 
-    /// What it shows at its next rest; another one than the last where `another`.
+    /// Waits for the gauge's next rest and gives the value there. `another` asks for a rest away
+    /// from the last one.
     ///
     /// # Errors
-    /// Where it cannot be had: no such gauge or channel, or the daemon is gone.
+    /// There is no such gauge or channel, or the daemon ended.
     pub(super) fn rest(&mut self, another: bool) -> Result<ChannelShows, Refusal> {
         let mut moved = !another;
         loop {
@@ -73,24 +74,24 @@ impl<'a> Watched<'a> {
         }
     }
 
-    /// Another rest than the last, or a line that is typed meanwhile.
+    /// Waits for a rest away from the last one, or for a typed line.
     ///
     /// # Errors
-    /// As for [`Watched::rest`].
-    pub(super) fn rest_or_line(&mut self, lines: &TypedLines) -> Result<Came, Refusal> {
+    /// As for [`WatchedGauge::rest`].
+    pub(super) fn rest_or_line(&mut self, lines: &TypedLines) -> Result<RestOrLine, Refusal> {
         let mut moved = false;
         loop {
             if let Some(line) = lines.line() {
-                return Ok(Came::Typed(line));
+                return Ok(RestOrLine::Typed(line));
             }
             if let Some(shows) = self.rests(&mut moved)? {
-                return Ok(Came::Rest(shows));
+                return Ok(RestOrLine::Rest(shows));
             }
             std::thread::sleep(LOOK_AGAIN);
         }
     }
 
-    /// What it shows, where it rests and has moved.
+    /// The present value, if the gauge rests and has moved.
     fn rests(&mut self, moved: &mut bool) -> Result<Option<ChannelShows>, Refusal> {
         let Some(shows) = self.look()? else {
             return Ok(None);
@@ -106,7 +107,7 @@ impl<'a> Watched<'a> {
         Ok(Some(shows))
     }
 
-    /// What it shows now; `None` while it is not heard, which is waited out and said once.
+    /// The present value. `None` while the gauge is silent; the silence is reported once.
     fn look(&mut self) -> Result<Option<ChannelShows>, Refusal> {
         let asked = ask(
             self.http,
@@ -145,7 +146,7 @@ impl<'a> Watched<'a> {
 pub(super) struct TypedLines(Option<Receiver<String>>);
 
 impl TypedLines {
-    /// Begins to hear them, where standard input is a terminal.
+    /// Begins to take typed lines, if standard input is a terminal.
     pub(super) fn hear() -> TypedLines {
         if !io::stdin().is_terminal() {
             return TypedLines(None);
@@ -161,17 +162,17 @@ impl TypedLines {
         TypedLines(Some(lines))
     }
 
-    /// Whether somebody can answer.
+    /// Whether a person can answer.
     pub(super) fn heard(&self) -> bool {
         self.0.is_some()
     }
 
-    /// A line that was typed, if one was.
+    /// A typed line, if there is one.
     fn line(&self) -> Option<String> {
         self.0.as_ref()?.try_recv().ok()
     }
 
-    /// Waits for the next line; `None` where none will come.
+    /// Waits for the next line. `None` if none will come.
     pub(super) fn wait(&self) -> Option<String> {
         self.0.as_ref()?.recv().ok()
     }

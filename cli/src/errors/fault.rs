@@ -1,14 +1,14 @@
-//! Drawing a fault under the line of the text file where it stands.
+//! Draws mistakes under their lines of a text file.
 //!
-//! Knows texts and places in them, not what a refusal is.
+//! This module knows texts and places in them. It does not know what a refusal is.
 
 use benchhand_wire::Place;
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode,
 };
 
-/// The places of one file, each under its line; `None` where a place is not in the text (the
-/// file was changed since).
+/// Draws the places of one file, each under its line. `None` if a place is not in the text,
+/// because the file was changed since.
 pub(super) fn at_its_line(places: &[Place], text: String, colour: bool) -> Option<String> {
     let labels = places
         .iter()
@@ -17,7 +17,7 @@ pub(super) fn at_its_line(places: &[Place], text: String, colour: bool) -> Optio
             Some(LabeledSpan::new(Some(place.text.clone()), offset, length))
         })
         .collect::<Option<Vec<_>>>()?;
-    let fault = Fault {
+    let fault = DrawnFault {
         title: format!("in {}", places[0].file),
         source: NamedSource::new(&places[0].file, text),
         labels,
@@ -36,10 +36,10 @@ pub(super) fn at_its_line(places: &[Place], text: String, colour: bool) -> Optio
     Some(shown)
 }
 
-/// The bytes from a line and column (characters, from 1) to the end of the field there, which
-/// ends at a comma or the line's end.
+/// Offset and length of the field at a line and column (in characters, from 1). The field ends at
+/// a comma or at the end of the line.
 fn span(text: &str, line: usize, column: usize) -> Option<(usize, usize)> {
-    // An empty file has no line under which anything could be drawn.
+    // An empty file has no line to draw under.
     if text.is_empty() {
         return None;
     }
@@ -62,23 +62,23 @@ fn span(text: &str, line: usize, column: usize) -> Option<(usize, usize)> {
     Some((start + offset, field.len()))
 }
 
-/// A fault with its places in one file, as the drawing of it needs it.
+/// The mistakes of one file, in the form that the drawing library needs.
 #[derive(Debug)]
-struct Fault {
+struct DrawnFault {
     title: String,
     source: NamedSource<String>,
     labels: Vec<LabeledSpan>,
 }
 
-impl std::fmt::Display for Fault {
+impl std::fmt::Display for DrawnFault {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(&self.title)
     }
 }
 
-impl std::error::Error for Fault {}
+impl std::error::Error for DrawnFault {}
 
-impl Diagnostic for Fault {
+impl Diagnostic for DrawnFault {
     fn source_code(&self) -> Option<&dyn SourceCode> {
         Some(&self.source)
     }

@@ -1,10 +1,10 @@
-//! A question to the person at the bench, with its answers.
+//! A question to the person who measures, with its answers.
 
 use benchhand_wire::{AnswerWord, OpenQuestion, QuestionAbout};
 
 use super::count;
 
-/// The question on a line of its own, its answers below, and how many pours wait behind it.
+/// The question on one line, its answers below, and the number of pours that wait.
 pub(crate) fn standing(question: &OpenQuestion, waiting: u32) -> String {
     let mut text = format!("? {}\n  answers: {}", question.text, answers(question));
     if question.about == QuestionAbout::WhichWay {
@@ -18,9 +18,9 @@ pub(crate) fn standing(question: &OpenQuestion, waiting: u32) -> String {
     text
 }
 
-/// The answers, each with what it means here: `keep (the value is right), again (…), or type …`.
+/// The answers, each with its meaning here: `keep (the value is right), again (…), or type …`.
 pub(crate) fn answers(question: &OpenQuestion) -> String {
-    // What is typed comes last, as it is no word.
+    // A typed value comes last, because it is not a word.
     let words = question.answers.iter().filter(|w| **w != AnswerWord::Type);
     let mut all: Vec<String> = words
         .map(|word| answer(question.about, *word).to_owned())
@@ -34,7 +34,7 @@ pub(crate) fn answers(question: &OpenQuestion) -> String {
     }
 }
 
-/// What can be typed: a burette's levels, or the value in the unit that is shown.
+/// What can be typed: a burette's levels, or a value in the shown unit.
 fn typing(question: &OpenQuestion) -> String {
     let unit = question.shown.split_whitespace().nth(1);
     match (unit, question.about) {
@@ -46,7 +46,7 @@ fn typing(question: &OpenQuestion) -> String {
     }
 }
 
-/// What is said to someone whose line is no answer.
+/// The reply to a line that is not an answer.
 pub(crate) fn no_answer(line: &str, question: &OpenQuestion) -> String {
     let word = line.trim().to_lowercase();
     format!(
@@ -57,30 +57,30 @@ pub(crate) fn no_answer(line: &str, question: &OpenQuestion) -> String {
     )
 }
 
-/// Why a word is no answer, to be read after it.
+/// Why a word is not an answer. The text follows the word.
 pub(crate) fn why_no_answer(word: &str) -> &'static str {
     match word.trim().to_lowercase().as_str() {
         "yes" | "y" | "no" | "n" | "ok" | "okay" => "could mean either here, so nothing was done",
-        _ => "is no answer to this",
+        _ => "is not an answer to this",
     }
 }
 
 fn answer(about: QuestionAbout, word: AnswerWord) -> &'static str {
     use AnswerWord::{Again, Delivered, Keep, Refill, Skip, Split, Type};
     match (about, word) {
-        (QuestionAbout::WhichAgain, Again) => "again (void that reading and measure it anew)",
+        (QuestionAbout::WhichAgain, Again) => "again (void that reading and measure it again)",
         (QuestionAbout::WhichAgain, Keep) => "keep (leave that reading as it is and go on here)",
         (QuestionAbout::OneOrTwo, Keep) => "keep (all of it is one pour)",
         (QuestionAbout::LostPour, Skip) => "skip (leave this stop without a value)",
         (QuestionAbout::Earlier, Keep) => "keep (that reading is right)",
         (QuestionAbout::BrokenOff, Keep) => "keep (nothing more went in)",
         (QuestionAbout::Earlier | QuestionAbout::BrokenOff, Again) => {
-            "again (measure that stop anew)"
+            "again (measure that stop again)"
         }
         (QuestionAbout::OldZero, Keep) => "keep (the zero still stands)",
         (QuestionAbout::WhichWay, Refill) => "refill (it was filled)",
         (_, Keep) => "keep (the value is right)",
-        (_, Again) => "again (measure this stop anew)",
+        (_, Again) => "again (measure this stop again)",
         (_, Type) => "type the right value",
         (_, Split) => "split (two pours, with a rest between)",
         (_, Refill) => "refill (no pour of a chamber)",
@@ -118,7 +118,7 @@ pub(crate) mod tests {
         assert!(lines[0].starts_with("? chamber 1: 90.00 cc"), "{text}");
         assert_eq!(
             lines[1],
-            "  answers: keep (the value is right), again (measure this stop anew), refill (no \
+            "  answers: keep (the value is right), again (measure this stop again), refill (no \
              pour of a chamber), or type the two levels, such as 0 to 46.1"
         );
         assert_eq!(lines[2], "  2 more pours wait");
@@ -139,7 +139,7 @@ pub(crate) mod tests {
         );
         let text = no_answer("dunno", &far_off());
         assert!(
-            text.starts_with("! \"dunno\" is no answer to this"),
+            text.starts_with("! \"dunno\" is not an answer to this"),
             "{text}"
         );
     }
@@ -153,7 +153,7 @@ pub(crate) mod tests {
         };
         assert_eq!(
             answers(&question),
-            "again (void that reading and measure it anew), or keep (leave that reading as it is \
+            "again (void that reading and measure it again), or keep (leave that reading as it is \
              and go on here)"
         );
     }

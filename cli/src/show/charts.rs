@@ -1,5 +1,5 @@
-//! Figures as charts of plain characters, at most 80 columns wide: each cylinder as a dot with its
-//! interval on a common scale, and flow over lift. Nothing depends on colour.
+//! Charts of plain characters, at most 80 columns wide: each cylinder as a dot with its interval
+//! on a common scale, and flow over lift. No chart depends on colour.
 
 use std::fmt::Write as _;
 
@@ -7,14 +7,14 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::report::{FlowReport, Report};
 
 use super::figure::usual_decimals;
-use crate::args::Section;
+use crate::args::ReportSection;
 
-/// Columns of the scale itself.
+/// Number of columns of the scale.
 const WIDE: usize = 56;
 
-/// The charts that belong to a report, or to some sections of it.
-pub(crate) fn of_report(report: &Report, only: &[Section]) -> String {
-    let has = |section: Section| only.is_empty() || only.contains(&section);
+/// The charts of a report, or of some of its sections.
+pub(crate) fn of_report(report: &Report, only: &[ReportSection]) -> String {
+    let has = |section: ReportSection| only.is_empty() || only.contains(&section);
     let mut text = String::new();
     let rows = |get: fn(&benchhand_blueprint::report::CylinderReport) -> Option<Figure>| {
         report
@@ -23,23 +23,23 @@ pub(crate) fn of_report(report: &Report, only: &[Section]) -> String {
             .filter_map(|one| Some((one.cylinder.to_string(), get(one)?)))
             .collect::<Vec<_>>()
     };
-    if has(Section::Chambers) {
+    if has(ReportSection::Chambers) {
         text += &dots("chamber", &rows(|one| one.chamber.clone()));
     }
-    if has(Section::Deck) {
+    if has(ReportSection::Deck) {
         text += &dots("deck clearance", &rows(|one| one.deck.clone()));
     }
-    if has(Section::Compression) {
+    if has(ReportSection::Compression) {
         text += &dots("compression", &rows(|one| one.compression.clone()));
     }
-    if has(Section::Flow) {
+    if has(ReportSection::Flow) {
         text += &flow(&report.flow);
     }
     text
 }
 
-/// Each row as a dot with ± U (twice its standard uncertainty) on one scale, and the mean of all as
-/// a line. Empty for fewer than two rows.
+/// Each row as a dot with ± U (twice its standard uncertainty) on one scale, and the mean of all
+/// rows as a line. Empty for fewer than two rows.
 pub(crate) fn dots(title: &str, rows: &[(String, Figure)]) -> String {
     let Some((_, first)) = rows.first().filter(|_| rows.len() >= 2) else {
         return String::new();
@@ -55,7 +55,7 @@ pub(crate) fn dots(title: &str, rows: &[(String, Figure)]) -> String {
         .iter()
         .map(|(_, one)| one.value + reach(one))
         .fold(f64::NEG_INFINITY, f64::max);
-    let scale = Scale::new(least, most);
+    let scale = AxisScale::new(least, most);
     let after = if unit == "1" {
         String::new()
     } else {
@@ -136,20 +136,20 @@ fn flow(all: &[FlowReport]) -> String {
 }
 
 /// A scale of [`WIDE`] columns.
-struct Scale {
+struct AxisScale {
     least: f64,
     most: f64,
 }
 
-impl Scale {
-    fn new(least: f64, most: f64) -> Scale {
-        // Values that are all alike stand in the middle.
+impl AxisScale {
+    fn new(least: f64, most: f64) -> AxisScale {
+        // Equal values are drawn in the middle.
         let pad = if most > least {
             0.0
         } else {
             least.abs().max(1e-3) * 1e-3
         };
-        Scale {
+        AxisScale {
             least: least - pad,
             most: most + pad,
         }

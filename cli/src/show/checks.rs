@@ -1,4 +1,4 @@
-//! What checks of gauges and of a flow bench found.
+//! The results of checks of gauges and of a flow bench.
 
 use benchhand_wire::{Compared, LeakChecked, PlateChecked};
 

@@ -1,5 +1,5 @@
-//! Decisions as a builder reads them: the answer first, then what it rests on, cautions last; of a
-//! cut the cautions stand before any figure.
+//! Decisions as text: the answer first, then its basis, cautions last. For a cut the cautions come
+//! before any figure.
 
 mod compared;
 mod dome;
@@ -37,7 +37,7 @@ pub(crate) fn whole(answered: &AnswerDocument) -> String {
     text
 }
 
-/// An answer behind a report that has said the rest.
+/// An answer without what the report before it has already said.
 pub(crate) fn answer_alone(answered: &AnswerDocument) -> String {
     of(&answered.answer) + &listed("To be known", "  ", &answered.remarks)
 }
@@ -75,22 +75,22 @@ fn wire(figure: Figure) -> benchhand_wire::Figure {
     }
 }
 
-/// A figure with its unit, as it stands in a sentence.
+/// A figure with its unit, for a sentence.
 fn said(figure: Figure) -> String {
     sentence(&wire(figure))
 }
 
-/// A figure in a table whose heading has the unit.
+/// A figure for a table whose heading has the unit.
 fn shown(figure: Figure) -> String {
     cell(&wire(figure))
 }
 
-/// The same, where it may be missing.
+/// The same for a figure that may be missing.
 fn shown_or(figure: Option<Figure>) -> String {
     figure.map_or_else(|| "missing".to_owned(), shown)
 }
 
-/// A value that was chosen, with its unit and without an uncertainty.
+/// A chosen value, with its unit and without an uncertainty.
 fn bare(figure: Figure) -> String {
     super::figure::plain(figure.value, &figure.unit.to_string())
 }

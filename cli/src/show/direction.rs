@@ -1,25 +1,25 @@
-//! Which way a burette's scale runs, as it was seen.
+//! The direction of a burette's scale, as it was seen.
 
 use serde::Serialize;
 
 use super::figure::rounded;
 
-/// Which way a scale runs, and how that was seen.
+/// The direction of a scale, and the movement that showed it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub(crate) struct Direction {
+pub(crate) struct SeenDirection {
     /// The gauge.
     pub(crate) gauge: String,
-    /// Which way its scale runs while it delivers: `up` or `down`.
+    /// The direction of the scale while the burette delivers: `up` or `down`.
     pub(crate) counts: String,
-    /// Where it stood, in `unit`.
+    /// The value before the movement, in `unit`.
     pub(crate) from: f64,
-    /// Where it stood afterwards, in `unit`.
+    /// The value after the movement, in `unit`.
     pub(crate) to: f64,
     /// The unit.
     pub(crate) unit: String,
-    /// Whether that was a filling, as somebody said.
+    /// Whether the person said that it was a filling.
     pub(crate) refilled: bool,
-    /// What the register said before.
+    /// The direction in the register before.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(crate) before: Option<String>,
     /// Whether the register was changed.
@@ -33,9 +33,9 @@ pub(crate) fn went(gauge: &str, from: f64, to: f64, unit: &str) -> String {
     format!("{gauge}: the number {how} from {from} to {to} {unit}")
 }
 
-/// What was seen, and what follows from it.
-pub(crate) fn seen(direction: &Direction) -> String {
-    let Direction {
+/// The movement, and the direction that follows from it.
+pub(crate) fn seen(direction: &SeenDirection) -> String {
+    let SeenDirection {
         gauge,
         counts,
         from,
@@ -53,8 +53,8 @@ pub(crate) fn seen(direction: &Direction) -> String {
     format!("{went} while {what}: the scale counts {counts}")
 }
 
-/// What was seen, and what the register says now.
-pub(crate) fn told(direction: &Direction) -> String {
+/// The movement, and the present entry of the register.
+pub(crate) fn told(direction: &SeenDirection) -> String {
     let seen = seen(direction);
     match (&direction.before, direction.changed) {
         (None, _) => format!("{seen}. The register keeps it."),
@@ -70,8 +70,8 @@ pub(crate) fn told(direction: &Direction) -> String {
 mod tests {
     use super::*;
 
-    fn direction(before: Option<&str>, changed: bool) -> Direction {
-        Direction {
+    fn direction(before: Option<&str>, changed: bool) -> SeenDirection {
+        SeenDirection {
             gauge: "burette".into(),
             counts: "up".into(),
             from: 0.0,

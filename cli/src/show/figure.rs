@@ -1,11 +1,13 @@
-//! A figure with its standard uncertainty, rounded as its uncertainty deserves.
+//! Figures with their standard uncertainty, rounded by it.
 //!
 //! The uncertainty is given to two significant digits and the value to the same place
 //! (JCGM 100:2008, 7.2.6). Rounding is for people; JSON carries the figures unrounded.
 
 use benchhand_wire::Figure;
+use benchhand_words::digits::decimals_of;
+pub(crate) use benchhand_words::digits::{rounded, rounded_like_u, usual_decimals};
 
-/// What a list of figures says once about the numbers after ±.
+/// The line under a list of figures that explains the numbers after ±.
 pub(crate) const LEGEND: &str = "± is one standard uncertainty (k = 1); ± ? where it is not known.";
 
 /// A figure in running text: `64.210 ± 0.052 cc (k=1)`, or `64.20 cc (u not known)`.
@@ -37,13 +39,7 @@ pub(crate) fn cell(figure: &Figure) -> String {
     }
 }
 
-/// An uncertainty above zero to its two significant digits.
-pub(crate) fn rounded_like_u(u: f64) -> String {
-    rounded(u, decimals_of(u))
-}
-
-/// A reading as it was taken: with its unit, no digit of it rounded away, and its own
-/// uncertainty where one was given.
+/// A reading with its unit and all its digits, and with its own uncertainty if it has one.
 pub(crate) fn as_taken(figure: &Figure) -> String {
     let Figure { value, u, unit } = figure;
     let shown = match u {
@@ -53,13 +49,13 @@ pub(crate) fn as_taken(figure: &Figure) -> String {
     format!("{shown}{}", unit_after(unit))
 }
 
-/// A measured number without its unit: no digit of it rounded away.
+/// A measured number without its unit and with all its digits.
 pub(crate) fn digits(value: f64, unit: &str) -> String {
     rounded(value, decimals_kept(value, unit))
 }
 
-/// The decimals that a value has, but no fewer than are usual for its unit, and no more than two
-/// beyond those: what lies further out is the arithmetic's, not the gauge's.
+/// The number of decimals to show: those of the value, at least the usual number for its unit, and
+/// at most two more. Decimals beyond that come from arithmetic, not from the gauge.
 fn decimals_kept(value: f64, unit: &str) -> i32 {
     let usual = usual_decimals(unit);
     let written = format!("{value:.9}");
@@ -72,7 +68,7 @@ fn decimals_kept(value: f64, unit: &str) -> i32 {
         .clamp(usual, usual + 2)
 }
 
-/// A value alone, with the decimals that are usual for its unit.
+/// A value without its unit, with the usual decimals of the unit.
 pub(crate) fn plain(value: f64, unit: &str) -> String {
     format!(
         "{}{}",
@@ -81,49 +77,12 @@ pub(crate) fn plain(value: f64, unit: &str) -> String {
     )
 }
 
-/// The unit as it follows a number; nothing for a ratio.
+/// The unit behind a number. Empty for a ratio.
 pub(crate) fn unit_after(unit: &str) -> String {
     if unit == "1" || unit.is_empty() {
         String::new()
     } else {
         format!(" {unit}")
-    }
-}
-
-/// A value to so many decimals; below zero, to tens, hundreds … Never `-0`.
-pub(crate) fn rounded(value: f64, decimals: i32) -> String {
-    let text = if decimals >= 0 {
-        format!("{value:.*}", decimals.unsigned_abs() as usize)
-    } else {
-        let step = 10f64.powi(-decimals);
-        format!("{:.0}", (value / step).round() * step)
-    };
-    let zero = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
-    if zero {
-        text.trim_start_matches('-').to_owned()
-    } else {
-        text
-    }
-}
-
-/// The decimals at which `u` (above zero) has two significant digits; at most nine.
-fn decimals_of(u: f64) -> i32 {
-    // The exponent is read off the rounded number: 0.0996 has its two digits as 0.10.
-    let exponent: i32 = format!("{u:.1e}")
-        .split_once('e')
-        .and_then(|(_, exponent)| exponent.parse().ok())
-        .unwrap_or(0);
-    (1 - exponent).min(9)
-}
-
-/// Decimals that are usual for a value in this unit, where its uncertainty does not tell.
-pub(crate) fn usual_decimals(unit: &str) -> i32 {
-    match unit {
-        "in" => 4,
-        "mm" | "g" => 3,
-        "um" | "µm" | "rpm" => 0,
-        "cfm" | "kPa" | "Pa" | "L/s" | "degC" | "degF" | "°C" | "°F" => 1,
-        _ => 2,
     }
 }
 

@@ -1,8 +1,8 @@
-//! What was found out about a gauge, and a profile that was checked.
+//! The findings about an unknown gauge, and the result of a profile check.
 
 use benchhand_wire::{Finding, FoundGauge, ProfileChecked};
 
-/// The surest reading, what else it could be, and what to do next.
+/// The surest candidate, the other candidates, and what to do next.
 pub(crate) fn found(answer: &FoundGauge, saved: Option<&str>) -> String {
     let first = &answer.found;
     let mut text = format!("{}\n", one(first));
@@ -21,7 +21,7 @@ pub(crate) fn found(answer: &FoundGauge, saved: Option<&str>) -> String {
     };
     text += "benchhand gauge set NAME --profile-file FILE --port PATH\n";
     if first.unit.is_none() {
-        text += "The gauge does not send its unit: say it with --unit, it is never guessed.\n";
+        text += "The gauge does not send its unit. Say it with --unit: it is never guessed.\n";
     }
     text
 }
@@ -43,12 +43,12 @@ fn one(finding: &Finding) -> String {
     )
 }
 
-/// A profile that can be used.
+/// The result for a valid profile.
 pub(crate) fn checked(answer: &ProfileChecked) -> String {
     let captures = match answer.captures {
-        0 => "it carries no capture: add one, so that a change is noticed".to_owned(),
-        1 => "its capture gives what it must".to_owned(),
-        n => format!("its {n} captures give what they must"),
+        0 => "the profile carries no capture: add one, so that a change is noticed".to_owned(),
+        1 => "its capture gives the expected samples".to_owned(),
+        n => format!("its {n} captures give the expected samples"),
     };
     format!(
         "{}: {}\n  {}\n  {captures}\n",

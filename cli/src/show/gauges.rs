@@ -63,7 +63,7 @@ pub(crate) fn list(answer: &GaugeList) -> String {
     text
 }
 
-/// One gauge as it now is.
+/// The present state of one gauge.
 pub(crate) fn one(answer: &GaugeAnswer) -> String {
     let GaugeState {
         setup,
@@ -123,7 +123,7 @@ pub(crate) fn one(answer: &GaugeAnswer) -> String {
     lines.join("\n")
 }
 
-/// How to learn which way a burette counts, where nobody knows it and it can be watched.
+/// How to learn the direction of a burette, if nobody knows it and it can be watched.
 fn no_direction(gauge: &GaugeState) -> Option<String> {
     let setup = &gauge.setup;
     let sends = setup.port.is_some() || setup.adapter.is_some();
@@ -136,7 +136,7 @@ fn no_direction(gauge: &GaugeState) -> Option<String> {
     })
 }
 
-/// What the last check gave, in one cell.
+/// The result of the last check, for one cell.
 fn correction(gauge: &GaugeState) -> String {
     let Some(check) = &gauge.check else {
         return String::new();
@@ -146,7 +146,7 @@ fn correction(gauge: &GaugeState) -> String {
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
-/// A quantity as it is kept, to four significant digits.
+/// A stored quantity, to four significant digits.
 fn short(quantity: &str) -> String {
     let parsed = quantity
         .split_once(' ')
@@ -168,7 +168,7 @@ fn place(setup: &GaugeSetup) -> String {
     }
 }
 
-/// What a channel shows: its zeroed figure where it was zeroed, else the raw number, else its
+/// The value of a channel: its zeroed figure if it was zeroed, else the raw number, else its
 /// status in words.
 pub(crate) fn shows(value: &LiveValue) -> String {
     let decimals = i32::from(value.decimals);
@@ -187,7 +187,7 @@ pub(crate) fn shows(value: &LiveValue) -> String {
     text
 }
 
-/// What capture makes of a channel, in one word.
+/// The state of capture for a channel, in one word.
 pub(crate) fn phase(phase: Phase) -> &'static str {
     match phase {
         Phase::Idle => "idle",
@@ -202,7 +202,7 @@ pub(crate) fn phase(phase: Phase) -> &'static str {
     }
 }
 
-/// A zero that was kept.
+/// The result of a zeroing.
 pub(crate) fn zeroed(name: &str, hanging: bool, answer: &Zeroed) -> String {
     let shown = plain(answer.raw, &answer.unit);
     if hanging {
@@ -218,7 +218,7 @@ pub(crate) fn zeroed(name: &str, hanging: bool, answer: &Zeroed) -> String {
     }
 }
 
-/// A check that was kept.
+/// The result of a check.
 pub(crate) fn checked(name: &str, answer: &Checked) -> String {
     let verdict = if answer.passed { "passed" } else { "FAILED" };
     let unit = &answer.unit;

@@ -1,4 +1,4 @@
-//! What was measured over many jobs: a gauge's history, engines like one, the readings of a spot.
+//! Measurements over many jobs: a gauge's history, engines like one, the readings of a spot.
 
 use benchhand_wire::{
     Figure, GaugeHistoryAnswer, GaugeInShort, GaugeScatter, JobsLikeAnswer, LikeJob, PastCheck,
@@ -9,7 +9,7 @@ use super::figure::{as_taken, cell, digits, plain, rounded, rounded_like_u, unit
 use super::table::Table;
 use super::{count, moment, wrapped};
 
-/// What is said once below a repeatability.
+/// The line under a repeatability that explains it.
 const REPEATABILITY: &str = "Repeats are readings of one spot in one stage. The number is the standard \
     deviation of one reading, pooled; flow and readings that were voided or marked are left out.";
 
@@ -35,7 +35,7 @@ pub(crate) fn in_short(short: &GaugeInShort) -> String {
     parts.join("; ")
 }
 
-/// All that the jobs tell of one gauge.
+/// The history of one gauge over all jobs.
 pub(crate) fn gauge(answer: &GaugeHistoryAnswer) -> String {
     let short = &answer.in_short;
     if answer.jobs.is_empty() {
@@ -241,7 +241,7 @@ fn in_words(sizes: &Sizes) -> String {
     }
 }
 
-/// `compression 10.43 ± 0.03, spread 0.12 ± 0.05`; `None` where it was not measured.
+/// `compression 10.43 ± 0.03, spread 0.12 ± 0.05`. `None` if it was not measured.
 fn mean_and_spread(job: &LikeJob, what: &str) -> Option<String> {
     let of = |kind: &str| {
         let name = format!("{what}_{kind}");

@@ -1,4 +1,4 @@
-//! Jobs, their stages and readings, and what was kept of a change.
+//! Jobs, their stages and readings, and the results of changes.
 
 use benchhand_wire::{
     CutMade, Entered, Imported, JobDetail, JobList, JobSummary, Moved, Recomputed, ShownReading,
@@ -9,14 +9,14 @@ use super::figure::{as_taken, digits, unit_after};
 use super::table::Table;
 use super::{count, moment, route};
 
-/// What a list of readings says once about a number after ±.
+/// The line under a list of readings that explains the numbers after ±.
 const OWN_U: &str = "± is the reading's own standard uncertainty (k = 1), where one was given; \
     what the gauges add is in the report.";
 
 /// The jobs, the last changed first.
 pub(crate) fn list(answer: &JobList) -> String {
     if answer.jobs.is_empty() {
-        return "No job is here. Open one: benchhand job new NAME ENGINE.toml".to_owned();
+        return "There is no job yet. Open one: benchhand job new NAME ENGINE.toml".to_owned();
     }
     let mut table = Table::new(&["job", "engine", "stage", ">readings", "last kept", "folder"]);
     for job in &answer.jobs {
@@ -32,7 +32,7 @@ pub(crate) fn list(answer: &JobList) -> String {
     table.text()
 }
 
-/// A job that was opened.
+/// The result of opening a job.
 pub(crate) fn opened(job: &JobSummary) -> String {
     format!(
         "Job {} is open: {}, stage \"{}\".\nIt is kept in {}",
@@ -40,7 +40,7 @@ pub(crate) fn opened(job: &JobSummary) -> String {
     )
 }
 
-/// All that is known of a job.
+/// The whole content of a job.
 pub(crate) fn detail(answer: &JobDetail) -> String {
     let JobDetail {
         summary,
@@ -110,7 +110,7 @@ fn table_of(readings: &[ShownReading]) -> String {
     table.text()
 }
 
-/// A reading in one line, as it is taken.
+/// A reading in one line, at the moment it is captured.
 pub(crate) fn reading(reading: &ShownReading) -> String {
     let mut text = format!(
         "{:<10} {}  {}  (reading {}",
@@ -129,7 +129,7 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
     text
 }
 
-/// A cut that was kept.
+/// The result of noting a cut.
 pub(crate) fn cut(job: &str, answer: &CutMade) -> String {
     format!(
         "Job {job} is at stage \"{}\" now (fact {}); readings of before are kept apart.",
@@ -137,7 +137,7 @@ pub(crate) fn cut(job: &str, answer: &CutMade) -> String {
     )
 }
 
-/// What the check of a job's record found.
+/// The result of checking a job's record.
 pub(crate) fn verified(job: &str, answer: &Verified) -> String {
     match &answer.broken {
         None => format!(
@@ -151,7 +151,7 @@ pub(crate) fn verified(job: &str, answer: &Verified) -> String {
     }
 }
 
-/// What the recorded streams give, beside what the journal has.
+/// The readings from the recorded streams beside those in the journal.
 pub(crate) fn recomputed(answer: &Recomputed) -> String {
     let mut text = String::new();
     let odd = answer.readings.iter().filter(|r| r.verdict != "same");
@@ -177,7 +177,7 @@ pub(crate) fn recomputed(answer: &Recomputed) -> String {
         text += "\n";
     }
     text += &format!(
-        "{} captured readings made out anew: {} the same, {} near (within a tenth of a step), {} different, {} without their stream.",
+        "{} captured readings computed again: {} the same, {} near (within a tenth of a step), {} different, {} without their stream.",
         answer.readings.len(),
         answer.same,
         answer.near,
@@ -187,7 +187,7 @@ pub(crate) fn recomputed(answer: &Recomputed) -> String {
     text
 }
 
-/// A reading that was entered by hand.
+/// The result of entering a reading.
 pub(crate) fn entered(answer: &Entered) -> String {
     format!(
         "Kept as reading {}: {} = {}{} at stage \"{}\".",
@@ -199,7 +199,7 @@ pub(crate) fn entered(answer: &Entered) -> String {
     )
 }
 
-/// An import that was kept.
+/// The result of an import.
 pub(crate) fn imported(answer: &Imported) -> String {
     format!(
         "{} kept (fact {}).",
@@ -208,7 +208,7 @@ pub(crate) fn imported(answer: &Imported) -> String {
     )
 }
 
-/// A reading that was voided.
+/// The result of voiding a reading.
 pub(crate) fn voided(answer: &Voided) -> String {
     let left = match answer.left {
         0 => "none is left there: measure it again".to_owned(),
@@ -217,7 +217,7 @@ pub(crate) fn voided(answer: &Voided) -> String {
     format!("Voided at {} (fact {}); {left}.", answer.spot, answer.id)
 }
 
-/// A reading that was moved.
+/// The result of moving a reading.
 pub(crate) fn moved(answer: &Moved) -> String {
     format!(
         "Moved from {} to {} (fact {}).",

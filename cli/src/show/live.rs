@@ -1,6 +1,7 @@
-//! The live view: what stands on the screen, and what is said once and scrolls away.
+//! The live view: fixed lines at the foot of the screen, and lines that scroll away.
 //!
-//! Pure: events in, lines out. Stillness is a word and a bar, never a colour.
+//! The view is pure: events in, lines out. It shows stillness by a word and a bar, never by a
+//! colour.
 
 use std::collections::BTreeMap;
 
@@ -8,25 +9,25 @@ use benchhand_wire::{Event, GaugeState, LiveValue, Phase, RouteProgress, SaidAs,
 
 use super::{gauges, jobs, route};
 
-/// What is live, as far as it was told.
+/// The live state, as far as events have told it.
 #[derive(Debug, Default)]
-pub(crate) struct View {
+pub(crate) struct LiveView {
     only: Option<String>,
     gauges: BTreeMap<String, GaugeState>,
     routes: BTreeMap<String, RouteProgress>,
     stale: bool,
 }
 
-impl View {
+impl LiveView {
     /// A view of everything, or of one job and the gauges.
     pub(crate) fn new(only: Option<String>) -> Self {
-        View {
+        LiveView {
             only,
-            ..View::default()
+            ..LiveView::default()
         }
     }
 
-    /// Takes over everything that is live now.
+    /// Takes over a complete live state.
     pub(crate) fn renew(&mut self, state: &State) {
         self.stale = false;
         self.gauges = state
@@ -42,12 +43,12 @@ impl View {
             .collect();
     }
 
-    /// Marks what is shown as stale until the next event.
+    /// Marks the shown state as stale until the next event.
     pub(crate) fn lost(&mut self) {
         self.stale = true;
     }
 
-    /// Whether an event concerns what is viewed.
+    /// Whether an event belongs to this view.
     pub(crate) fn wants(&self, event: &Event) -> bool {
         match event {
             Event::Reading { job, .. } => self.concerns(job),
@@ -57,7 +58,7 @@ impl View {
         }
     }
 
-    /// Takes an event; gives the line to print for it, if any.
+    /// Takes an event. Gives the line to print for it, if there is one.
     pub(crate) fn take(&mut self, event: &Event) -> Option<String> {
         self.stale = false;
         if !self.wants(event) {
@@ -67,7 +68,7 @@ impl View {
             Event::Value { gauge, live } => {
                 if let Some(known) = self.gauges.get_mut(gauge) {
                     known.live.clone_from(live);
-                    // What sends is live, whatever was said of its line before.
+                    // A gauge that sends is live, whatever its last link state was.
                     "live".clone_into(&mut known.link);
                     known.todo.clear();
                 }
@@ -86,14 +87,14 @@ impl View {
                 let changed = before.is_none_or(|before| route::now(&before) != said);
                 changed.then_some(said)
             }
-            // The question itself stands on, with its answers, as long as it waits.
+            // The question and its answers stay at the foot of the screen until they are answered.
             Event::Say {
                 said_as: SaidAs::Asked,
                 ..
             } => None,
             Event::Say { said_as, text, .. } => Some(format!("{} {text}", tone(*said_as))),
             Event::Caught { missed: true } => {
-                let missed = "! some events were missed; what is shown below is as it is now";
+                let missed = "! some events were missed; the lines below show the present state";
                 let asked = self.routes.values().filter(|route| route.asked.is_some());
                 let asked = asked.map(|route| format!("\n{}", route::now(route)));
                 Some(missed.to_owned() + &asked.collect::<String>())
@@ -103,11 +104,11 @@ impl View {
         }
     }
 
-    /// The lines that stand at the foot of the screen.
+    /// The fixed lines at the foot of the screen.
     pub(crate) fn standing(&self) -> Vec<String> {
         let mut lines = Vec::new();
         if self.stale {
-            lines.push("! connection lost: what is shown is stale; trying again …".to_owned());
+            lines.push("! connection lost: the lines below are stale; trying again …".to_owned());
         }
         let width = self
             .gauges
@@ -130,7 +131,7 @@ impl View {
     }
 }
 
-/// A gauge's line: its value, what capture makes of it, and how still it is.
+/// A gauge's line: its value, the state of capture, and how still it is.
 fn gauge_line(gauge: &GaugeState, width: usize) -> String {
     let name = &gauge.setup.name;
     if gauge.link != "live" || gauge.live.is_empty() {
@@ -140,7 +141,7 @@ fn gauge_line(gauge: &GaugeState, width: usize) -> String {
     format!("{name:<width$}  {}", channels.join("   "))
 }
 
-/// A channel: `-0.0100 in  still        still [#######---]`. A gauge that no route uses is not
+/// A channel: `-0.0100 in  still        still [#######---]`. A gauge without a route is not
 /// judged, so it has no bar.
 pub(crate) fn channel(value: &LiveValue) -> String {
     let (shown, phase) = (gauges::shows(value), gauges::phase(value.phase));
@@ -172,7 +173,7 @@ fn link(gauge: &GaugeState) -> String {
     format!("{mark}{} is {link}{todo}", setup.name)
 }
 
-/// What a tone would tell, as a mark before the words.
+/// The mark before the words, in place of a sound.
 fn tone(said_as: SaidAs) -> &'static str {
     match said_as {
         SaidAs::Taken => "taken:",
@@ -240,7 +241,7 @@ mod tests {
 
     #[test]
     fn a_value_stands_with_how_still_it_is_in_words_and_as_a_bar() {
-        let mut view = View::new(None);
+        let mut view = LiveView::new(None);
         view.renew(&State {
             id: 0,
             gauges: vec![burette("live")],
@@ -255,7 +256,7 @@ mod tests {
 
     #[test]
     fn a_lost_gauge_is_said_once_with_what_to_do() {
-        let mut view = View::new(None);
+        let mut view = LiveView::new(None);
         view.renew(&State {
             id: 0,
             gauges: vec![burette("live")],
@@ -274,7 +275,7 @@ mod tests {
 
     #[test]
     fn a_question_is_printed_once_and_stands_with_its_answers() {
-        let mut view = View::new(None);
+        let mut view = LiveView::new(None);
         let mut progress = chambers(0, true);
         progress.asked = Some(super::super::asked::tests::far_off());
         let said = Event::Say {
@@ -298,7 +299,7 @@ mod tests {
 
     #[test]
     fn a_lost_connection_is_shown_until_something_comes() {
-        let mut view = View::new(None);
+        let mut view = LiveView::new(None);
         view.renew(&State {
             id: 0,
             gauges: vec![burette("live")],
@@ -312,7 +313,7 @@ mod tests {
 
     #[test]
     fn another_jobs_route_is_not_shown() {
-        let mut view = View::new(Some("other".into()));
+        let mut view = LiveView::new(Some("other".into()));
         assert_eq!(
             view.take(&Event::Route {
                 progress: chambers(2, true)
@@ -320,7 +321,7 @@ mod tests {
             None
         );
         assert!(view.standing().is_empty());
-        let mut view = View::new(Some("v8".into()));
+        let mut view = LiveView::new(Some("v8".into()));
         let said = view.take(&Event::Route {
             progress: chambers(2, true),
         });

@@ -4,7 +4,7 @@ use benchhand_wire::{PortState, PortsAnswer, RouteList};
 
 use super::table::Table;
 
-/// The ports of this machine, each with what to do where it cannot be opened.
+/// The ports of this machine. A port that cannot be opened has advice beside it.
 pub(crate) fn ports(answer: &PortsAnswer) -> String {
     if answer.ports.is_empty() {
         return "No serial port is here. Plug an adapter in and list again; a pseudo-terminal \
@@ -43,7 +43,7 @@ fn port_state(state: PortState) -> &'static str {
     }
 }
 
-/// The routes, each with the cautions to read before it begins.
+/// The routes, each with its cautions.
 pub(crate) fn routes(answer: &RouteList) -> String {
     let mut table = Table::new(&["route", "measures", "needs a gauge for"]);
     for route in &answer.routes {
@@ -65,7 +65,7 @@ pub(crate) fn routes(answer: &RouteList) -> String {
     text
 }
 
-/// Cautions, one a line.
+/// Cautions, one on each line.
 pub(crate) fn cautions(cautions: &[String]) -> String {
     cautions
         .iter()

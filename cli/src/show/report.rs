@@ -1,5 +1,5 @@
-//! The report as a builder reads it: what stands out first, then the cylinders, means and
-//! spreads, what it rests on, flow, signs and cautions.
+//! The report as text: the findings first, then the cylinders, means and spreads, their basis,
+//! flow, signs and cautions.
 
 mod block;
 mod budget;
@@ -15,12 +15,12 @@ pub(crate) use only::keep_only;
 
 use super::figure::cell;
 use super::table::Table;
-use crate::args::Section;
+use crate::args::ReportSection;
 
-/// The report, or only some sections of it; cautions always stand.
-pub(crate) fn sections(report: &Report, only: &[Section]) -> String {
+/// The report, or some of its sections. Cautions are always shown.
+pub(crate) fn sections(report: &Report, only: &[ReportSection]) -> String {
     let all = only.is_empty();
-    let has = |section: Section| all || only.contains(&section);
+    let has = |section: ReportSection| all || only.contains(&section);
     let kept;
     let report = if all {
         report
@@ -32,7 +32,7 @@ pub(crate) fn sections(report: &Report, only: &[Section]) -> String {
     parts.extend(findings(&report.findings));
     parts.extend(verdicts::section(&report.verdicts));
     if only::cylinders(only) {
-        let worst_known = match has(Section::Compression) {
+        let worst_known = match has(ReportSection::Compression) {
             true => budget::sentence(&report.cylinders).unwrap_or_default(),
             false => String::new(),
         };
@@ -48,7 +48,7 @@ pub(crate) fn sections(report: &Report, only: &[Section]) -> String {
             only,
         ));
     }
-    if has(Section::Compression) {
+    if has(ReportSection::Compression) {
         parts.push(cylinders::rests_on(&report.inputs));
     }
     parts.extend(block::bores(&report.bores));
@@ -79,7 +79,7 @@ fn heading(report: &Report) -> String {
     text
 }
 
-/// What stands out, one a line; what is missing or was measured once, gathered by its words.
+/// The findings, one on each line. Missing or single measurements are grouped by their words.
 fn findings(all: &[Finding]) -> Option<String> {
     let mut text = String::new();
     for (title, kinds) in [
@@ -132,7 +132,7 @@ fn listed(title: &str, mark: &str, lines: &[String]) -> Option<String> {
     (!lines.is_empty()).then(|| format!("{title}\n{lines}"))
 }
 
-/// A column of figures: its name, and where a row has its figure.
+/// A column of figures: its name, and the function that gets the figure of a row.
 struct Column<T> {
     name: &'static str,
     get: fn(&T) -> Option<blueprint::Figure>,
@@ -143,7 +143,7 @@ const fn column<T>(name: &'static str, get: fn(&T) -> Option<blueprint::Figure>)
     Column { name, get }
 }
 
-/// A table of rows that each begin with some text and go on with figures.
+/// A table whose rows begin with text, followed by figures.
 fn table<T>(
     headings: Vec<String>,
     columns: &[&Column<T>],
@@ -161,13 +161,13 @@ fn table<T>(
     table.text()
 }
 
-/// Headings, as a table takes them.
+/// Headings in the form that a table takes.
 fn headings<const N: usize>(names: [&str; N]) -> Vec<String> {
     names.map(str::to_owned).to_vec()
 }
 
 impl<T> Column<T> {
-    /// The heading, set to the right: the name and below it the unit that the rows have.
+    /// The heading, aligned to the right: the name, and below it the unit of the rows.
     fn heading(&self, rows: &[T]) -> String {
         let unit = rows
             .iter()
@@ -180,12 +180,12 @@ impl<T> Column<T> {
         )
     }
 
-    /// Whether any row has a figure here.
+    /// Whether any row has a figure in this column.
     fn used(&self, rows: &[T]) -> bool {
         rows.iter().any(|row| (self.get)(row).is_some())
     }
 
-    /// The figure of a row; a missing one is said to be missing, never filled in.
+    /// The figure of a row. A missing figure is shown as missing, never filled in.
     fn cell(&self, row: &T) -> String {
         shown((self.get)(row))
     }

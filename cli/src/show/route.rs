@@ -1,4 +1,4 @@
-//! Where a route stands.
+//! The state of a route.
 
 use benchhand_wire::{RouteProgress, StopState, TakenUp};
 
@@ -7,16 +7,16 @@ use super::count;
 use super::machine::cautions;
 use super::table::Table;
 
-/// More stops than this are counted, not listed.
+/// Most stops that are listed. A larger number is only counted.
 const LISTED: usize = 8;
 
-/// Where it stands, in a few lines: what to do now, what is done, what is left.
+/// The state of a route in a few lines: what to do now, what is done, what is left.
 pub(crate) fn standing(progress: &RouteProgress) -> String {
     let stood = progress.taken_up.as_ref().map(stood).unwrap_or_default();
     format!("{}\n{stood}{}\n", headline(progress), now(progress))
 }
 
-/// The stops one below the other, with what was taken.
+/// The stops, one on each line, with their readings.
 pub(crate) fn whole(progress: &RouteProgress) -> String {
     let mut table = Table::new(&["", "stop", ">round", "state", ">reading", ">id", "gauge"]);
     for (at, stop) in progress.stops.iter().enumerate() {
@@ -40,7 +40,7 @@ pub(crate) fn whole(progress: &RouteProgress) -> String {
     )
 }
 
-/// What is said before a route begins: its title, the cautions, and how far it is.
+/// The text before a route begins: its title, the cautions, and its progress.
 pub(crate) fn beginning(progress: &RouteProgress) -> String {
     let mut text = format!("{}\n", headline(progress));
     text += &progress.taken_up.as_ref().map(stood).unwrap_or_default();
@@ -51,7 +51,7 @@ pub(crate) fn beginning(progress: &RouteProgress) -> String {
             Some(known) => text += &format!("{}: {known}\n", asked.name),
             None if asked.before.is_some() => {
                 text += &format!(
-                    "{} was {} before; say it anew: benchhand condition {} {0} VALUE\n",
+                    "{} was {} before; say it again: benchhand condition {} {0} VALUE\n",
                     asked.name,
                     asked.before.as_deref().unwrap_or_default(),
                     progress.job
@@ -68,13 +68,13 @@ pub(crate) fn beginning(progress: &RouteProgress) -> String {
     text
 }
 
-/// What no signal shows and must be checked.
+/// The points that no signal shows and that the person must check.
 fn to_check(progress: &RouteProgress) -> String {
     let checks = progress.checks.iter();
     checks.map(|check| format!("? {check}\n")).collect()
 }
 
-/// Where a route stood that is taken up after more than a day, and what changed since.
+/// The state of a route that is taken up after more than a day, and the changes since.
 fn stood(taken_up: &TakenUp) -> String {
     let mut text = format!(
         "Its last reading is of {} UTC, {}.\n",
@@ -136,7 +136,7 @@ pub(crate) fn headline(progress: &RouteProgress) -> String {
     text
 }
 
-/// What to do now, or how to go on.
+/// The next action, or how to continue.
 pub(crate) fn now(progress: &RouteProgress) -> String {
     if progress.done && !progress.running {
         return format!("Done. benchhand report {}", progress.job);
@@ -178,7 +178,7 @@ pub(crate) mod tests {
 
     use super::*;
 
-    /// Eight chambers of which so many are taken.
+    /// Eight chambers, of which `taken` have a reading.
     pub(crate) fn chambers(taken: usize, running: bool) -> RouteProgress {
         let stops = (1..=8).map(|cylinder| {
             let state = if cylinder <= taken {
@@ -281,7 +281,7 @@ pub(crate) mod tests {
         assert!(text.contains("benchhand measure v8 chambers"), "{text}");
     }
 
-    /// The last chamber's drops may still come: nobody is sent to the report before.
+    /// The last chamber's drops may still come, so the text does not point to the report yet.
     #[test]
     fn a_route_whose_last_reading_is_open_says_so() {
         let mut progress = chambers(8, true);

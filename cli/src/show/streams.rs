@@ -34,7 +34,7 @@ pub(crate) fn played(answer: &Played) -> String {
     text
 }
 
-/// The capture events of a replayed stream, and what was noticed.
+/// The capture events and notes of a replayed stream.
 pub(crate) fn replayed(stream: &ReplayedStream) -> String {
     let mut text = match &stream.why_nothing {
         Some(why) => format!("Nothing was captured in this stream: {why}.\n"),

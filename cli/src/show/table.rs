@@ -1,8 +1,8 @@
-//! Tables in one look: a rule above, below and under the heading, no colour.
+//! Tables in one style: a rule above, below and under the heading, no colour.
 
 use comfy_table::{Cell, CellAlignment, ContentArrangement, LineStyle, Row, TableStyle};
 
-/// The narrowest terminal to whose width a table is wrapped.
+/// The narrowest terminal width to which a table is wrapped, in columns.
 const NARROWEST: u16 = 60;
 
 /// A table that is being filled.
@@ -13,8 +13,8 @@ pub(crate) struct Table {
 }
 
 impl Table {
-    /// A table with these headings. A heading that begins with `>` is set to the right, as its
-    /// column is: numbers stand below each other.
+    /// A table with these headings. A heading that begins with `>` aligns its column to the right,
+    /// so numbers stand below each other.
     pub(crate) fn new(headings: &[&str]) -> Self {
         let mut inner = comfy_table::Table::new();
         let rule = LineStyle::none().fill('─').junction('─');
@@ -24,8 +24,8 @@ impl Table {
                 .header_separator(rule)
                 .bottom_border(rule),
         );
-        // Wrapped to the terminal's width; what is narrower than this, or says no width, would
-        // only be squeezed until nobody can read it.
+        // The table is wrapped to the terminal's width. In a narrower terminal, or one without a
+        // width, it would become unreadable, so it is not wrapped.
         let wide = inner.width().is_some_and(|width| width >= NARROWEST);
         inner.set_content_arrangement(if wide {
             ContentArrangement::Dynamic

@@ -1,5 +1,5 @@
-//! A scripted daemon: an HTTP/1.1 server on a real socket that fails the test where a request is
-//! not the expected one, or an expected one does not come.
+//! A scripted daemon: an HTTP/1.1 server on a real socket. It fails the test if a request is not
+//! the expected one, or if an expected request does not come.
 
 #![allow(dead_code, reason = "each test file uses its own part of it")]
 
@@ -10,7 +10,7 @@ use std::thread::JoinHandle;
 use assert_cmd::Command;
 use serde_json::{Value, json};
 
-/// One request as it arrived.
+/// One request, as received.
 #[derive(Debug)]
 pub(crate) struct Request {
     pub(crate) line: String,
@@ -19,7 +19,7 @@ pub(crate) struct Request {
 }
 
 impl Request {
-    /// The value of a header, by its name in small letters.
+    /// The value of a header, by its lower-case name.
     pub(crate) fn header(&self, name: &str) -> Option<&str> {
         self.headers
             .iter()
@@ -33,7 +33,7 @@ impl Request {
     }
 }
 
-/// What the daemon does next.
+/// One step of the daemon's script.
 pub(crate) enum Step {
     /// Waits for a request and answers it.
     Answer {
@@ -49,11 +49,11 @@ pub(crate) enum Step {
     Tell(Vec<Value>),
     /// Closes the event stream.
     HangUp,
-    /// Does something else.
+    /// Calls a function.
     Then(Box<dyn FnOnce() + Send>),
 }
 
-/// A request that is expected, and what it is answered with.
+/// An expected request and its answer.
 pub(crate) fn step(line: &'static str, status: u16, answer: Value) -> Step {
     Step::Answer {
         line,
@@ -69,7 +69,7 @@ pub(crate) fn hello() -> Step {
     step("GET /v1/hello", 200, answer)
 }
 
-/// Serves the steps and gives what was asked; the folder has the file by which it is found.
+/// Serves the steps and gives the requests. The folder holds the handshake file.
 pub(crate) fn scripted(steps: Vec<Step>) -> (tempfile::TempDir, JoinHandle<Vec<Request>>) {
     let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
     let address = listener.local_addr().expect("bound");
@@ -169,14 +169,14 @@ fn send(mut stream: TcpStream, status: u16, answer: &Value) {
     .expect("answered");
 }
 
-/// The executable, at work on the data folder.
+/// The executable on the data folder.
 pub(crate) fn benchhand(data: &tempfile::TempDir) -> Command {
     let mut command = Command::cargo_bin("benchhand").expect("the executable is built");
     command
         .env("BENCHHAND_DATA", data.path())
         .env("NO_COLOR", "1")
         .env_remove("BENCHHAND_LOG");
-    // Loopback never goes by a proxy: this one would answer nothing.
+    // Requests to loopback must not use a proxy. This proxy would never answer.
     command
         .env("http_proxy", "http://192.0.2.1:9")
         .env("ALL_PROXY", "http://192.0.2.1:9");

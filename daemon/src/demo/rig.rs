@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::time::Duration;
 
-use benchhand_drivers::bench::{Pace, play_into};
-use benchhand_drivers::port::Progress;
+use benchhand_drivers::player::{PlayPace, play_into};
+use benchhand_drivers::port::PortProgress;
 use benchhand_drivers::stream::Stream;
 use benchhand_drivers::timebase::{DrivenTime, Timebase};
 use benchhand_drivers::transport::{OpenError, Transport};
@@ -26,7 +26,7 @@ pub(super) struct FarEnd {
     /// What the daemon opens.
     pub(super) path: String,
     time: Arc<DrivenTime>,
-    progress: Arc<Progress>,
+    progress: Arc<PortProgress>,
 }
 
 /// What the daemon's ports are given.
@@ -37,7 +37,7 @@ pub(super) struct Rig {
 struct Seat {
     near: ends::Near,
     time: Arc<DrivenTime>,
-    progress: Arc<Progress>,
+    progress: Arc<PortProgress>,
 }
 
 /// Makes a line for each gauge.
@@ -53,7 +53,7 @@ pub(super) fn rig(gauges: &[&str]) -> Result<(Rig, BTreeMap<String, FarEnd>), Re
                 format!("no pseudo-terminal can be had: {e}"),
             )
         })?;
-        let (time, progress) = (Arc::new(DrivenTime::new()), Arc::<Progress>::default());
+        let (time, progress) = (Arc::new(DrivenTime::new()), Arc::<PortProgress>::default());
         let far = FarEnd {
             line,
             path,
@@ -91,7 +91,7 @@ impl Opener for Rig {
         }
     }
 
-    fn progress(&self, gauge: &str) -> Arc<Progress> {
+    fn progress(&self, gauge: &str) -> Arc<PortProgress> {
         self.seats
             .get(gauge)
             .map(|seat| Arc::clone(&seat.progress))
@@ -113,7 +113,7 @@ impl FarEnd {
         stream: &Stream,
         mut each: impl FnMut() -> bool,
     ) -> Result<(), Refusal> {
-        let pace = Pace::InStep {
+        let pace = PlayPace::InStep {
             time: &self.time,
             progress: &self.progress,
             patience: PATIENCE,
@@ -125,7 +125,7 @@ impl FarEnd {
 
 #[cfg(unix)]
 mod ends {
-    use benchhand_drivers::Line;
+    use benchhand_drivers::SerialSettings;
     use benchhand_drivers::transport::pty::PtyEnd;
     use benchhand_drivers::transport::{Transport, serial};
 
@@ -143,7 +143,7 @@ mod ends {
     }
 
     impl Near {
-        pub(super) fn opener(&self, line: Line) -> OpenLine {
+        pub(super) fn opener(&self, line: SerialSettings) -> OpenLine {
             let path = self.path.clone();
             Box::new(move || serial::open(&path, &line))
         }
@@ -154,7 +154,7 @@ mod ends {
 mod ends {
     use std::sync::{Arc, Mutex, PoisonError};
 
-    use benchhand_drivers::Line;
+    use benchhand_drivers::SerialSettings;
     use benchhand_drivers::transport::memory::{MemoryEnd, memory_pair};
     use benchhand_drivers::transport::{OpenError, Transport};
 
@@ -181,7 +181,7 @@ mod ends {
     }
 
     impl Near {
-        pub(super) fn opener(&self, _line: Line) -> OpenLine {
+        pub(super) fn opener(&self, _line: SerialSettings) -> OpenLine {
             let (end, path) = (Arc::clone(&self.end), self.name.clone());
             Box::new(move || {
                 let near = end.lock().unwrap_or_else(PoisonError::into_inner).take();

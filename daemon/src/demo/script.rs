@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use benchhand_drivers::stream::{Event, Stream};
+use benchhand_drivers::stream::{Stream, StreamEvent};
 use benchhand_wire::{
     Ask, GaugeSetup, NewJob, Reason, Refusal, SetCondition, SetGauge, StartRoute, ZeroGauge,
 };
@@ -291,7 +291,7 @@ fn piece(whole: &Stream, from_s: f64, to_s: f64) -> Stream {
     Stream {
         header: whole.header.clone(),
         events: events
-            .map(|e| Event {
+            .map(|e| StreamEvent {
                 at_us: e.at_us - from_us,
                 what: e.what.clone(),
             })
@@ -301,8 +301,8 @@ fn piece(whole: &Stream, from_s: f64, to_s: f64) -> Stream {
 
 /// A burette's stream cut where it was just filled again: one piece a pour.
 fn by_pours(whole: &Stream) -> Vec<Stream> {
-    let level = |event: &Event| match &event.what {
-        benchhand_drivers::stream::What::Rx(bytes) => {
+    let level = |event: &StreamEvent| match &event.what {
+        benchhand_drivers::stream::LineEvent::Rx(bytes) => {
             let text = String::from_utf8_lossy(bytes);
             text.split(' ')
                 .next()

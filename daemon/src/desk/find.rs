@@ -3,9 +3,9 @@
 use std::sync::atomic::AtomicBool;
 
 use benchhand_drivers::transport::{OpenError, serial};
-use benchhand_drivers::{Mode, Profile};
-use benchhand_find::{Candidate, SURE};
-use benchhand_find::{Options, SearchError, search};
+use benchhand_drivers::{Profile, TalkMode};
+use benchhand_find::{ProfileCandidate, SURE};
+use benchhand_find::{SearchError, SearchOptions, search};
 use benchhand_wire::{
     CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, Reason, Refusal,
 };
@@ -25,9 +25,9 @@ impl Answers<FindGauge> for Desk {
                 .todo("take that gauge out of the register first"));
             }
         }
-        let options = Options {
+        let options = SearchOptions {
             allow_queries: ask.allow_queries,
-            ..Options::default()
+            ..SearchOptions::default()
         };
         let never = AtomicBool::new(false);
         let mut open = |line: &_| serial::open(&ask.port, line);
@@ -54,7 +54,7 @@ fn refused(error: &SearchError) -> Refusal {
     Refusal::new(reason, error.to_string())
 }
 
-fn finding(candidate: &Candidate) -> Finding {
+fn finding(candidate: &ProfileCandidate) -> Finding {
     let mut reasons = candidate.reasons.clone();
     if candidate.confidence < SURE {
         reasons.push("not sure: watch the value while you move the gauge".to_owned());
@@ -68,7 +68,7 @@ fn finding(candidate: &Candidate) -> Finding {
             format: candidate.line.format.to_string(),
         },
         mode: match candidate.mode {
-            Mode::Poll => "poll".to_owned(),
+            TalkMode::Poll => "poll".to_owned(),
             _ => "stream".to_owned(),
         },
         unit: candidate.unit.map(|unit| unit.symbol().to_owned()),

@@ -62,7 +62,8 @@ fn shown(info: PortInfo, gauge: Option<String>, open: &[String]) -> Port {
         Access::Free => (PortState::Free, String::new()),
         Access::Busy => (
             PortState::Busy,
-            "another program holds it; close it there, then it is opened by itself".to_owned(),
+            "another program holds it; close that program, and the port is opened by itself"
+                .to_owned(),
         ),
         Access::Forbidden => (
             PortState::Forbidden,

@@ -10,8 +10,8 @@
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::Quantity;
-use benchhand_drivers::stream::{Event, Stream, What, decode_stream, samples_of};
-use benchhand_drivers::{DriverOptions, Joined, Profile, Sample};
+use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent, decode_stream, samples_of};
+use benchhand_drivers::{DriverOptions, JoinPoint, Profile, Sample};
 use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusal};
 
 use super::{Answers, Desk};
@@ -198,7 +198,7 @@ fn capture_route(
         };
         // Recording began while the gauge was already sending. The stream does not tell whether its
         // first bytes are a whole frame, so both are tried.
-        for joined in [Joined::Midway, Joined::AtStart] {
+        for joined in [JoinPoint::Midway, JoinPoint::AtStart] {
             let mut samples = samples_from(files, first, &gauge.gauge, &profile, joined)?;
             for (file, sample) in &mut samples {
                 state_count(sample, count.as_deref());
@@ -333,13 +333,16 @@ fn on_route(view: &JobView, name: &str, entry: &RegisterEntry, profile: &Profile
 
 /// For a polled gauge whose recording began between question and answer: puts the question back.
 fn ask_first(stream: &mut Stream) {
-    let first_is_answer = matches!(stream.events.first().map(|e| &e.what), Some(What::Rx(_)));
+    let first_is_answer = matches!(
+        stream.events.first().map(|e| &e.what),
+        Some(LineEvent::Rx(_))
+    );
     let question = stream.events.iter().find_map(|event| match &event.what {
-        What::Tx(bytes) => Some(What::Tx(bytes.clone())),
+        LineEvent::Tx(bytes) => Some(LineEvent::Tx(bytes.clone())),
         _ => None,
     });
     if let (true, Some(what)) = (first_is_answer, question) {
-        stream.events.insert(0, Event { at_us: 0, what });
+        stream.events.insert(0, StreamEvent { at_us: 0, what });
     }
 }
 
@@ -350,7 +353,7 @@ fn samples_from(
     first: &str,
     gauge: &str,
     profile: &Profile,
-    joined: Joined,
+    joined: JoinPoint,
 ) -> Result<Vec<(String, Sample)>, Refusal> {
     let own = files.iter().filter(|file| file.gauge == gauge);
     let mut samples: Vec<(String, Sample)> = Vec::new();
@@ -360,7 +363,7 @@ fn samples_from(
         };
         let text = std::fs::read(&file.path).map_err(|e| damaged(e.to_string()))?;
         let mut stream = Stream::parse(&text).map_err(|e| damaged(e.to_string()))?;
-        if joined == Joined::AtStart {
+        if joined == JoinPoint::AtStart {
             ask_first(&mut stream);
         }
         let goes_on = samples.last().is_none_or(|(_, last)| {

@@ -8,7 +8,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use benchhand_blueprint::engine::line_and_column;
-use benchhand_drivers::{Profile, Registry};
+use benchhand_drivers::{Profile, ProfileRegistry};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
 use super::keeper::Keeper;
@@ -170,8 +170,8 @@ impl Shop {
     }
 
     /// The available profiles: the built-in ones and the shop's own.
-    pub(crate) fn registry(&self) -> Result<Registry, Refusal> {
-        let mut registry = Registry::builtin();
+    pub(crate) fn registry(&self) -> Result<ProfileRegistry, Refusal> {
+        let mut registry = ProfileRegistry::builtin();
         for (file, text) in self.texts(&self.keeper.layout().profiles(), ".toml")? {
             registry.add(&text, &file).map_err(|e| of_profile(&e))?;
         }
@@ -236,7 +236,7 @@ impl Shop {
 }
 
 fn shop_gauge(
-    registry: &Registry,
+    registry: &ProfileRegistry,
     registered: &RegisteredGauge,
     pedals: &BTreeMap<String, PedalSetup>,
 ) -> Result<ShopGauge, Refusal> {
@@ -253,7 +253,7 @@ fn shop_gauge(
     })
 }
 
-fn profile_of(registry: &Registry, gauge: &str, name: &str) -> Result<Profile, Refusal> {
+fn profile_of(registry: &ProfileRegistry, gauge: &str, name: &str) -> Result<Profile, Refusal> {
     registry.get(name).cloned().ok_or_else(|| {
         let known = registry.names().collect::<Vec<_>>().join(", ");
         Refusal::new(

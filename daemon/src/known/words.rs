@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::Spot;
-use benchhand_drivers::{Status, Trouble};
+use benchhand_drivers::{DecodeTrouble, SampleStatus};
 use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs, TakenUp};
 use jiff::SignedDuration;
 
@@ -227,7 +227,7 @@ pub fn phase(phase: capture::CapturePhase) -> Phase {
 }
 
 /// The status that a gauge sends, in words.
-pub fn status(status: Status) -> String {
+pub fn status(status: SampleStatus) -> String {
     let said = [
         (status.overrange, "beyond its range"),
         (status.hold, "display on hold"),
@@ -242,18 +242,18 @@ pub fn status(status: Status) -> String {
 }
 
 /// Why bytes gave no value, in words.
-pub fn trouble(trouble: &Trouble) -> String {
+pub fn trouble(trouble: &DecodeTrouble) -> String {
     match trouble {
-        Trouble::Skipped { bytes } => format!("{bytes} bytes fit no frame"),
-        Trouble::Checksum { computed, stated } => {
+        DecodeTrouble::Skipped { bytes } => format!("{bytes} bytes fit no frame"),
+        DecodeTrouble::Checksum { computed, stated } => {
             format!("checksum {stated:#x} stated, {computed:#x} computed")
         }
-        Trouble::Unreadable(why) => format!("unreadable: {why}"),
-        Trouble::Refused(why) => format!("the gauge refused: {why}"),
-        Trouble::NoAnswer => "no answer in time".to_owned(),
-        Trouble::LateAnswer => "an answer that came too late was thrown away".to_owned(),
-        Trouble::Withheld => "the first answer after a lost one was thrown away".to_owned(),
-        Trouble::Parity { bytes } => format!("{bytes} bytes with wrong parity"),
+        DecodeTrouble::Unreadable(why) => format!("unreadable: {why}"),
+        DecodeTrouble::Refused(why) => format!("the gauge refused: {why}"),
+        DecodeTrouble::NoAnswer => "no answer in time".to_owned(),
+        DecodeTrouble::LateAnswer => "an answer that came too late was thrown away".to_owned(),
+        DecodeTrouble::Withheld => "the first answer after a lost one was thrown away".to_owned(),
+        DecodeTrouble::Parity { bytes } => format!("{bytes} bytes with wrong parity"),
     }
 }
 

@@ -5,7 +5,7 @@ use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-use benchhand_drivers::port::{PortEvent, Refused};
+use benchhand_drivers::port::{PortEvent, SinkError};
 use benchhand_wire::{Reason, Refusal, RouteProgress};
 
 use super::opening::Offer;
@@ -99,15 +99,15 @@ impl StationHandle {
         gauge: &Arc<str>,
         opening: u64,
         event: PortEvent,
-    ) -> Result<(), Refused> {
+    ) -> Result<(), SinkError> {
         let news = News::Port {
             gauge: Arc::clone(gauge),
             opening,
             event,
         };
         self.to_station.try_send(news).map_err(|error| match error {
-            TrySendError::Full(News::Port { event, .. }) => Refused::Full(event),
-            _ => Refused::Closed,
+            TrySendError::Full(News::Port { event, .. }) => SinkError::Full(event),
+            _ => SinkError::Closed,
         })
     }
 

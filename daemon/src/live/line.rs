@@ -7,8 +7,8 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
-use benchhand_drivers::port::{Direction, PortEvent};
-use benchhand_drivers::stream::Origin;
+use benchhand_drivers::port::{ByteDirection, PortEvent};
+use benchhand_drivers::stream::StreamOrigin;
 use benchhand_drivers::transport::{ModemInputs, OpenError};
 use benchhand_drivers::{Profile, Sample, Unit};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
@@ -30,7 +30,7 @@ pub(super) enum LineChange {
     /// Bytes for the recorder.
     Raw {
         at_us: u64,
-        direction: Direction,
+        direction: ByteDirection,
         bytes: Vec<u8>,
     },
     Samples(Vec<Sample>),
@@ -178,16 +178,16 @@ impl GaugeLine {
 
     /// Whether the values can be said to come from a gauge. Behind a pseudo-terminal stands another
     /// program; nothing more is known of it.
-    pub(super) fn origin(&self) -> Origin {
+    pub(super) fn origin(&self) -> StreamOrigin {
         // A pinned path may be a link to the device.
         let pseudo = self.setup.port.as_ref().is_some_and(|path| {
             let device = std::fs::canonicalize(path).unwrap_or_else(|_| path.into());
             device.starts_with("/dev/pts")
         });
         if self.played || pseudo {
-            Origin::Synthesised
+            StreamOrigin::Synthesised
         } else {
-            Origin::Captured
+            StreamOrigin::Captured
         }
     }
 

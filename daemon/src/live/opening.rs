@@ -5,17 +5,17 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::JoinHandle;
 
-use benchhand_drivers::port::{Port, PortEvent, Progress, Refused};
+use benchhand_drivers::port::{PortEvent, PortLoop, PortProgress, SinkError};
 use benchhand_drivers::timebase::Timebase;
 use benchhand_drivers::transport::{
     OpenError, Opener as _, PortIdentity, Transport, UsbIdentity, serial,
 };
-use benchhand_drivers::{DriverOptions, Line};
+use benchhand_drivers::{DriverOptions, SerialSettings};
 
 use crate::known::shop::ShopGauge;
 
 /// Where the events of a port go.
-pub(crate) type ToStation = Box<dyn FnMut(PortEvent) -> Result<(), Refused> + Send>;
+pub(crate) type ToStation = Box<dyn FnMut(PortEvent) -> Result<(), SinkError> + Send>;
 
 /// Opens a line, as often as it is called.
 pub type OpenLine = Box<dyn FnMut() -> Result<Box<dyn Transport>, OpenError> + Send>;
@@ -28,7 +28,7 @@ pub struct Wanted {
     /// What the port is recognised by.
     pub port: PortIdentity,
     /// The settings of the serial line.
-    pub line: Line,
+    pub line: SerialSettings,
 }
 
 /// How gauges are reached, and which clock stamps their samples.
@@ -40,7 +40,7 @@ pub trait Opener: Send + Sync {
     fn time(&self, gauge: &str) -> Arc<dyn Timebase>;
 
     /// Where the gauge's port reports its progress, for a clock that is driven by it.
-    fn progress(&self, _gauge: &str) -> Arc<Progress> {
+    fn progress(&self, _gauge: &str) -> Arc<PortProgress> {
         Arc::default()
     }
 
@@ -52,7 +52,8 @@ pub trait Opener: Send + Sync {
 
 /// Hands an event of a gauge's port to the station, with the number of the opening, without
 /// waiting.
-pub(crate) type Offer = Arc<dyn Fn(&Arc<str>, u64, PortEvent) -> Result<(), Refused> + Send + Sync>;
+pub(crate) type Offer =
+    Arc<dyn Fn(&Arc<str>, u64, PortEvent) -> Result<(), SinkError> + Send + Sync>;
 
 /// A port's thread.
 #[derive(Debug)]
@@ -74,7 +75,7 @@ impl PortThread {
             port: identity(gauge.port.as_ref()),
             line: gauge.profile.line(),
         };
-        let port = Port {
+        let port = PortLoop {
             opener: Box::new(opener.line(&wanted)),
             line: wanted.line,
             driver: gauge.profile.driver(DriverOptions::default()),

@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use std::io::BufWriter;
 use std::sync::Arc;
 
-use benchhand_drivers::port::Direction;
-use benchhand_drivers::stream::{self, Header, StreamError, StreamWriter, What};
+use benchhand_drivers::port::ByteDirection;
+use benchhand_drivers::stream::{self, LineEvent, StreamError, StreamHeader, StreamWriter};
 use benchhand_drivers::transport::ModemInputs;
 use benchhand_wire::{Reason, Refusal};
 
@@ -30,7 +30,7 @@ pub(super) struct Recorders {
 struct Recorder {
     job: String,
     file_name: String,
-    header: Header,
+    header: StreamHeader,
     writer: StreamWriter<BufWriter<StreamSink>>,
     /// The gauge's time at which this file began.
     began_us: Option<u64>,
@@ -51,11 +51,11 @@ impl Recorders {
         if self.open.contains_key(&key) {
             return Ok(());
         }
-        let header = Header {
+        let header = StreamHeader {
             profile_hash: Some(content_hash(line.profile.text().as_bytes())),
             gauge: Some(line.name.clone()),
             start: Some(self.keeper.clock().now_utc().to_string()),
-            ..Header::new(line.profile.name(), line.profile.line(), line.origin())
+            ..StreamHeader::new(line.profile.name(), line.profile.line(), line.origin())
         };
         let recorder = Recorder::begin(&self.keeper, job.to_owned(), header)?;
         self.open.insert(key, recorder);
@@ -63,10 +63,16 @@ impl Recorders {
     }
 
     /// Records bytes of a gauge for each job that uses it.
-    pub(super) fn write(&mut self, gauge: &str, at_us: u64, direction: Direction, bytes: Vec<u8>) {
+    pub(super) fn write(
+        &mut self,
+        gauge: &str,
+        at_us: u64,
+        direction: ByteDirection,
+        bytes: Vec<u8>,
+    ) {
         let what = match direction {
-            Direction::Rx => What::Rx(bytes),
-            Direction::Tx => What::Tx(bytes),
+            ByteDirection::Rx => LineEvent::Rx(bytes),
+            ByteDirection::Tx => LineEvent::Tx(bytes),
         };
         for ((_, name), recorder) in &mut self.open {
             if name != gauge {
@@ -90,10 +96,10 @@ impl Recorders {
     }
 
     /// Records that the line of a gauge was opened or lost: its bytes begin anew there.
-    pub(super) fn link(&mut self, gauge: &str, at_us: u64, link: stream::Link) {
+    pub(super) fn link(&mut self, gauge: &str, at_us: u64, link: stream::LinkChange) {
         for ((_, name), recorder) in &mut self.open {
             if name == gauge
-                && let Err(error) = recorder.write(at_us, What::Link(link))
+                && let Err(error) = recorder.write(at_us, LineEvent::Link(link))
             {
                 tracing::warn!(gauge, %error, "what became of a line was not recorded");
             }
@@ -102,13 +108,13 @@ impl Recorders {
 
     /// Records the inputs of a gauge's port for each job that uses it.
     pub(super) fn inputs(&mut self, gauge: &str, at_us: u64, inputs: ModemInputs) {
-        let change = stream::LineChange {
+        let change = stream::ModemChange {
             cts: Some(inputs.cts),
             dsr: Some(inputs.dsr),
         };
         for ((_, name), recorder) in &mut self.open {
             if name == gauge
-                && let Err(error) = recorder.write(at_us, What::Line(change))
+                && let Err(error) = recorder.write(at_us, LineEvent::Line(change))
             {
                 tracing::warn!(gauge, %error, "a pedal's contact was not recorded");
             }
@@ -146,7 +152,7 @@ impl Recorders {
 }
 
 impl Recorder {
-    fn begin(keeper: &Keeper, job: String, header: Header) -> Result<Recorder, Refusal> {
+    fn begin(keeper: &Keeper, job: String, header: StreamHeader) -> Result<Recorder, Refusal> {
         let gauge = header.gauge.clone().unwrap_or_default();
         let stream = keeper.writing("a recorded stream", |store| {
             store.new_stream(&job, &gauge).map_err(|e| of_store(&e))
@@ -177,16 +183,16 @@ impl Recorder {
         Ok(())
     }
 
-    fn write(&mut self, at_us: u64, what: What) -> Result<(), StreamError> {
+    fn write(&mut self, at_us: u64, what: LineEvent) -> Result<(), StreamError> {
         let began = *self.began_us.get_or_insert(at_us);
         // About the bytes that a line needs around its payload.
         self.written += 20
             + match &what {
-                What::Rx(bytes) | What::Tx(bytes) => bytes.len() as u64,
-                What::Line(_) | What::Link(_) => 0,
+                LineEvent::Rx(bytes) | LineEvent::Tx(bytes) => bytes.len() as u64,
+                LineEvent::Line(_) | LineEvent::Link(_) => 0,
             };
         let at_us = at_us.saturating_sub(began);
-        self.writer.event(&stream::Event { at_us, what })
+        self.writer.event(&stream::StreamEvent { at_us, what })
     }
 
     fn flush(&mut self) {

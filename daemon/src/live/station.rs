@@ -211,8 +211,12 @@ impl Station {
             return;
         }
         match event {
-            PortEvent::Opened { at_us } => self.recorders.link(gauge, at_us, stream::Link::Open),
-            PortEvent::Gone { at_us, .. } => self.recorders.link(gauge, at_us, stream::Link::Gone),
+            PortEvent::Opened { at_us } => {
+                self.recorders.link(gauge, at_us, stream::LinkChange::Open)
+            }
+            PortEvent::Gone { at_us, .. } => {
+                self.recorders.link(gauge, at_us, stream::LinkChange::Gone)
+            }
             _ => {}
         }
         let change = line.take(event);

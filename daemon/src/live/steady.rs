@@ -111,7 +111,7 @@ impl Recent {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use benchhand_drivers::Status;
+    use benchhand_drivers::SampleStatus;
 
     fn recent(values: &[f64]) -> Recent {
         let mut recent = Recent::default();
@@ -122,7 +122,7 @@ mod tests {
                 value: Some(value),
                 unit: Unit::Millimetre,
                 resolution: 0.001,
-                status: Status::default(),
+                status: SampleStatus::default(),
             });
         }
         recent

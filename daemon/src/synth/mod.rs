@@ -22,7 +22,7 @@ pub use hand::Hand;
 pub use pours::{MadePour, MadeRoute, PourRules, ReadBy, pour_route};
 pub use rests::{IdleRules, MadeSettle, Manner, depth_gauge, idle, settle, settle_of};
 
-use benchhand_drivers::{Sample, Status, Unit};
+use benchhand_drivers::{Sample, SampleStatus, Unit};
 
 /// How an invented gauge shows a true value.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -93,7 +93,7 @@ pub(crate) fn sample(seconds: f64, channel: u8, value: f64, gauge: &InventedGaug
         value: Some(value),
         unit: gauge.unit,
         resolution: gauge.resolution,
-        status: Status::default(),
+        status: SampleStatus::default(),
     }
 }
 

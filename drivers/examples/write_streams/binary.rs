@@ -2,9 +2,9 @@
 
 use benchhand_testbed::gauge::encode;
 
-use super::gauges::{Gauge, Give, Say, Shown, asked_pair, frame, give, sum, xor};
+use super::gauges::{Give, PlayedGauge, Say, Shown, asked_pair, frame, give, sum, xor};
 
-pub(crate) fn binaries() -> Vec<(&'static str, Gauge)> {
+pub(crate) fn binaries() -> Vec<(&'static str, PlayedGauge)> {
     let framed = |number: usize, shown: &mut Shown| {
         let sign = if shown.count < 0 { '-' } else { '+' };
         let low = number > 40;
@@ -86,16 +86,16 @@ pub(crate) fn binaries() -> Vec<(&'static str, Gauge)> {
         )
     };
     vec![
-        ("framed-length-xor", Gauge::new(framed)),
-        ("flagged-pressure-crc16", Gauge::new(flagged)),
-        ("binary-length-i24", Gauge::new(counts)),
-        ("counted-pressure-f32", Gauge::new(counted)),
-        ("bcd-pressure-lrc", Gauge::one_question(&[5], packed)),
+        ("framed-length-xor", PlayedGauge::new(framed)),
+        ("flagged-pressure-crc16", PlayedGauge::new(flagged)),
+        ("binary-length-i24", PlayedGauge::new(counts)),
+        ("counted-pressure-f32", PlayedGauge::new(counted)),
+        ("bcd-pressure-lrc", PlayedGauge::one_question(&[5], packed)),
         ("asked-pressure-pair", asked_pair()),
     ]
 }
 
-pub(crate) fn modbus() -> Vec<(&'static str, Gauge)> {
+pub(crate) fn modbus() -> Vec<(&'static str, PlayedGauge)> {
     let pair = |unit: &'static str, resolution: f64| {
         move |_: usize, shown: &mut Shown| {
             let (test, metering) = (shown.count, shown.count / 5);
@@ -143,17 +143,20 @@ pub(crate) fn modbus() -> Vec<(&'static str, Gauge)> {
     vec![
         (
             "modbus-pressure-pair",
-            Gauge::one_question(&both, pair("Pa", 0.1)).losing(&[15, 33]),
+            PlayedGauge::one_question(&both, pair("Pa", 0.1)).losing(&[15, 33]),
         ),
         (
             "modbus-pressure-pair-inh2o",
-            Gauge::one_question(&both, pair("inH2O", 0.001)),
+            PlayedGauge::one_question(&both, pair("inH2O", 0.001)),
         ),
         (
             "modbus-mass-i32",
-            Gauge::one_question(&encode::modbus_request(7, 3, 100, 3), mass),
+            PlayedGauge::one_question(&encode::modbus_request(7, 3, 100, 3), mass),
         ),
-        ("modbus-two-gauges", Gauge::asked(two).within(100, 90_000)),
+        (
+            "modbus-two-gauges",
+            PlayedGauge::asked(two).within(100, 90_000),
+        ),
     ]
     .into_iter()
     .map(|(name, gauge)| (name, gauge.counting_from(2_000)))

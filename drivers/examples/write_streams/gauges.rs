@@ -1,11 +1,10 @@
-//! The virtual gauges: what they show, and the bytes that say it.
+//! The virtual gauges: their values, and the bytes of each value.
 
-use benchhand_testbed::SplitMix64;
-use benchhand_testbed::gauge::encode;
+use benchhand_testbed::{SplitMix64, gauge::encode};
 
 use super::binary;
 
-/// What one frame must yield.
+/// A sample that one frame must yield.
 #[derive(Debug, Clone)]
 pub(crate) struct Give {
     pub(crate) channel: &'static str,
@@ -15,34 +14,34 @@ pub(crate) struct Give {
     pub(crate) says: Vec<&'static str>,
 }
 
-/// Bytes on the line.
+/// The bytes of one frame or answer.
 #[derive(Debug, Clone)]
 pub(crate) struct Answer {
     pub(crate) bytes: Vec<u8>,
-    /// How many of the bytes make the frame whole (a line feed behind a carriage return is more).
+    /// Number of bytes that complete the frame, without a line feed behind a carriage return.
     pub(crate) whole_at: usize,
     pub(crate) gives: Vec<Give>,
-    /// The answer comes this late, where that is later than usual.
+    /// Delay of the answer in microseconds, if it is later than usual.
     pub(crate) late_us: Option<u64>,
 }
 
 pub(crate) type Say = Box<dyn FnMut(usize, &mut Shown) -> Answer>;
 
 /// A virtual gauge.
-pub(crate) struct Gauge {
+pub(crate) struct PlayedGauge {
     shown: Shown,
-    /// One for each question that it answers; a gauge that sends by itself has one.
+    /// One entry for each question. A gauge that sends by itself has one entry.
     says: Vec<(Vec<u8>, Say)>,
-    /// What it answers to start-up commands.
+    /// The answer to start-up commands.
     pub(crate) yes: Vec<u8>,
-    /// Its first line may be a cut one, for all that its bytes show.
+    /// Whether the bytes of the first line do not show that it is complete.
     pub(crate) first_line_is_doubtful: bool,
-    /// Answers that go missing; the one behind it is then withheld.
+    /// Numbers of the answers that are lost. The driver then withholds the next one.
     loses: Vec<usize>,
     withheld: bool,
 }
 
-/// What a gauge shows: a count that moves and rests.
+/// The value of a gauge: a count that moves and rests.
 pub(crate) struct Shown {
     pub(crate) count: i64,
     pub(crate) speed: i64,
@@ -65,7 +64,7 @@ impl Shown {
     }
 }
 
-impl Gauge {
+impl PlayedGauge {
     pub(crate) fn new(say: impl FnMut(usize, &mut Shown) -> Answer + 'static) -> Self {
         Self::asked(vec![(Vec::new(), Box::new(say))])
     }
@@ -117,7 +116,7 @@ impl Gauge {
         (self.says[0].1)(number, &mut self.shown)
     }
 
-    /// The answer to a question; `None` where it is none that this gauge answers.
+    /// The answer to a question. `None` if this gauge does not answer it.
     pub(crate) fn answer(
         &mut self,
         question: &[u8],
@@ -133,7 +132,7 @@ impl Gauge {
         if let Some(place) = self.loses.iter().position(|lost| *lost == number) {
             self.loses.remove(place);
             self.withheld = true;
-            // It comes when it is no longer waited for.
+            // The answer comes after its timeout.
             answer.late_us = Some(310_000);
             answer.gives.clear();
         }
@@ -176,7 +175,7 @@ pub(crate) fn frame(bytes: impl Into<Vec<u8>>, gives: Vec<Give>) -> Answer {
     }
 }
 
-/// A line that is whole at its carriage return.
+/// A line that is complete at its carriage return.
 fn at_cr(bytes: impl Into<Vec<u8>>, gives: Vec<Give>) -> Answer {
     let mut answer = frame(bytes, gives);
     answer.whole_at = answer
@@ -203,9 +202,9 @@ fn line_gauge(channel: &'static str, decimals: i32, unit: &'static str, tail: &'
     })
 }
 
-/// A line that has no sign: its first one could be a cut one.
-fn unsigned_line(channel: &'static str, unit: &'static str) -> Gauge {
-    Gauge::new(move |_, shown| {
+/// A line without a sign. The first one could be incomplete.
+fn unsigned_line(channel: &'static str, unit: &'static str) -> PlayedGauge {
+    PlayedGauge::new(move |_, shown| {
         let text = format!("{}\r\n", encode::decimal(shown.count, 2, false));
         at_cr(text, vec![give(channel, shown.count, 2, unit)])
     })
@@ -228,12 +227,12 @@ fn even_parity(text: &str) -> Vec<u8> {
 }
 
 /// Every gauge by its profile.
-pub(crate) fn all() -> Vec<(&'static str, Gauge)> {
-    let polled = |say: Say| Gauge::asked(vec![(b"?\r".to_vec(), say)]).losing(&[20, 41]);
+pub(crate) fn all() -> Vec<(&'static str, PlayedGauge)> {
+    let polled = |say: Say| PlayedGauge::asked(vec![(b"?\r".to_vec(), say)]).losing(&[20, 41]);
     let mut all = vec![
         (
             "ascii-length",
-            Gauge::new(line_gauge("length", 4, "mm", " mm")),
+            PlayedGauge::new(line_gauge("length", 4, "mm", " mm")),
         ),
         (
             "ascii-length-polled",
@@ -244,7 +243,10 @@ pub(crate) fn all() -> Vec<(&'static str, Gauge)> {
             "ascii-volume-polled",
             polled(line_gauge("volume", 2, "cc", " mL")),
         ),
-        ("ascii-mass", Gauge::new(line_gauge("mass", 2, "g", " g"))),
+        (
+            "ascii-mass",
+            PlayedGauge::new(line_gauge("mass", 2, "g", " g")),
+        ),
         ("ascii-mass-polled", polled(line_gauge("mass", 3, "g", ""))),
         ("ascii-pressure", unsigned_line("pressure", "Pa")),
         (
@@ -259,7 +261,7 @@ pub(crate) fn all() -> Vec<(&'static str, Gauge)> {
     all
 }
 
-fn digits() -> Vec<(&'static str, Gauge)> {
+fn digits() -> Vec<(&'static str, PlayedGauge)> {
     let text = |number: usize, shown: &mut Shown| {
         let inch = number % 19 > 15;
         let decimals = if inch { 4 } else { 2 };
@@ -283,13 +285,13 @@ fn digits() -> Vec<(&'static str, Gauge)> {
         frame(bytes, vec![give("length", shown.count, 2, "mm")])
     };
     vec![
-        ("bcd13-length", Gauge::new(text)),
-        ("bcd13-length-button", Gauge::new(text)),
-        ("bcd13-length-packed", Gauge::new(packed)),
+        ("bcd13-length", PlayedGauge::new(text)),
+        ("bcd13-length-button", PlayedGauge::new(text)),
+        ("bcd13-length-packed", PlayedGauge::new(packed)),
     ]
 }
 
-fn texts() -> Vec<(&'static str, Gauge)> {
+fn texts() -> Vec<(&'static str, PlayedGauge)> {
     let columns = |number: usize, shown: &mut Shown| {
         if number % 17 == 9 {
             let gives = vec![give("mass", 0, 2, "g").status("overrange")];
@@ -360,34 +362,37 @@ fn texts() -> Vec<(&'static str, Gauge)> {
         let text = format!("{body};{:03}\r", sum(body.as_bytes()));
         frame(text, vec![give("pressure", shown.count, 3, "Pa")])
     };
-    let mut set_up = Gauge::new(set_up);
+    let mut set_up = PlayedGauge::new(set_up);
     set_up.yes = b"OK\r\n".to_vec();
     vec![
-        ("columns-mass", Gauge::new(columns)),
-        ("comma-mass", Gauge::new(comma).doubtful()),
-        ("probes-length", Gauge::new(probes).within(-29_000, 29_000)),
-        ("labelled-flow", Gauge::new(labelled)),
-        ("hex-length", Gauge::new(hex)),
-        ("seven-bit-mass", Gauge::new(seven)),
+        ("columns-mass", PlayedGauge::new(columns)),
+        ("comma-mass", PlayedGauge::new(comma).doubtful()),
+        (
+            "probes-length",
+            PlayedGauge::new(probes).within(-29_000, 29_000),
+        ),
+        ("labelled-flow", PlayedGauge::new(labelled)),
+        ("hex-length", PlayedGauge::new(hex)),
+        ("seven-bit-mass", PlayedGauge::new(seven)),
         ("set-up-volume", set_up),
-        ("exponent-pressure", Gauge::new(exponent)),
+        ("exponent-pressure", PlayedGauge::new(exponent)),
     ]
 }
 
-pub(crate) fn asked_pair() -> Gauge {
+pub(crate) fn asked_pair() -> PlayedGauge {
     let say = |question: &'static str, channel: &'static str| -> Say {
         Box::new(move |_, shown| {
             let text = format!("{question}\u{6}{}\r", encode::decimal(shown.count, 1, true));
             frame(text, vec![give(channel, shown.count, 1, "Pa")])
         })
     };
-    Gauge::asked(vec![
+    PlayedGauge::asked(vec![
         (b"RA\r".to_vec(), say("RA\r", "test")),
         (b"RB\r".to_vec(), say("RB\r", "metering")),
     ])
 }
 
-impl Gauge {
+impl PlayedGauge {
     pub(crate) fn counting_from(mut self, count: i64) -> Self {
         self.shown.count = count;
         self

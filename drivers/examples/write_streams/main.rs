@@ -1,10 +1,10 @@
-//! Writes the synthesised streams of `recorded-streams/`, each with what it must yield.
+//! Writes the synthesised streams of `recorded-streams/`, each with its expected samples.
 //!
 //!     cargo run -p benchhand-drivers --example write_streams -- recorded-streams
 //!
-//! The gauges are virtual: what they mean is decided here, put into bytes by code that shares
-//! nothing with the decoder, and written down beside them. Only the moments at which a polled
-//! gauge is asked come from the driver itself. The same seed gives the same files.
+//! The gauges are virtual. This program decides their values, turns them into bytes with code that
+//! shares nothing with the decoder, and writes the values beside the bytes. Only the moments at
+//! which a polled gauge is asked come from the driver. The same seed gives the same files.
 
 mod binary;
 mod gauges;
@@ -13,29 +13,29 @@ use std::fs::File;
 use std::io::{BufWriter, Write as _};
 use std::path::Path;
 
-use benchhand_drivers::stream::{Event, Header, Origin, Stream, What};
-use benchhand_drivers::{DriverOptions, Mode, Next, Profile, Registry};
+use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent, StreamHeader, StreamOrigin};
+use benchhand_drivers::{DriverOptions, NextAction, Profile, ProfileRegistry, TalkMode};
 use benchhand_testbed::SplitMix64;
-use gauges::{Answer, Gauge, Give};
+use gauges::{Answer, Give, PlayedGauge};
 
-/// How many frames or answers a stream holds.
+/// Number of frames or answers in a stream.
 const FRAMES: usize = 60;
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let folder = std::env::args()
         .nth(1)
         .ok_or("name the folder to write to")?;
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     for (seed, (name, gauge)) in (1..).zip(gauges::all()) {
         let profile = registry
             .get(name)
             .ok_or_else(|| format!("no profile {name}"))?;
-        let mut bench = Bench {
+        let mut bench = StreamMaker {
             random: SplitMix64::new(seed),
             events: Vec::new(),
             gives: Vec::new(),
         };
-        if profile.mode() == Mode::Poll {
+        if profile.mode() == TalkMode::Poll {
             bench.ask(profile, gauge);
         } else {
             bench.listen(profile, gauge);
@@ -45,15 +45,15 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     Ok(())
 }
 
-struct Bench {
+struct StreamMaker {
     random: SplitMix64,
-    events: Vec<Event>,
+    events: Vec<StreamEvent>,
     gives: Vec<(u64, Give)>,
 }
 
-impl Bench {
-    /// Puts an answer on the line in one to three pieces, as an adapter would, and notes what it
-    /// gives at the time of the piece that completes it.
+impl StreamMaker {
+    /// Puts an answer on the line in one to three pieces, as an adapter would. Notes its samples
+    /// at the time of the piece that completes it.
     fn send(&mut self, mut at_us: u64, answer: &Answer) -> u64 {
         let pieces = 1 + self.random.below(3);
         let mut from = 0;
@@ -66,9 +66,9 @@ impl Bench {
             };
             let to = from + length;
             if length > 0 {
-                self.events.push(Event {
+                self.events.push(StreamEvent {
                     at_us,
-                    what: What::Rx(answer.bytes[from..to].to_vec()),
+                    what: LineEvent::Rx(answer.bytes[from..to].to_vec()),
                 });
                 if from < answer.whole_at && answer.whole_at <= to {
                     self.gives
@@ -81,8 +81,8 @@ impl Bench {
         at_us
     }
 
-    /// A gauge that sends by itself or at a press, with its start-up commands answered.
-    fn listen(&mut self, profile: &Profile, mut gauge: Gauge) {
+    /// Records a gauge that sends by itself or at a press. Its start-up commands are answered.
+    fn listen(&mut self, profile: &Profile, mut gauge: PlayedGauge) {
         let mut at_us = self.start_up(profile, &mut gauge);
         let period = profile.period().unwrap_or(1_700_000);
         for number in 0..FRAMES {
@@ -96,41 +96,41 @@ impl Bench {
         }
     }
 
-    fn start_up(&mut self, profile: &Profile, gauge: &mut Gauge) -> u64 {
+    fn start_up(&mut self, profile: &Profile, gauge: &mut PlayedGauge) -> u64 {
         let mut driver = profile.driver(DriverOptions::default());
         let mut now = 0;
         loop {
             match driver.next(now) {
-                Next::Send(bytes) => {
-                    self.events.push(Event {
+                NextAction::Send(bytes) => {
+                    self.events.push(StreamEvent {
                         at_us: now,
-                        what: What::Tx(bytes),
+                        what: LineEvent::Tx(bytes),
                     });
                     now += 12_000;
-                    self.events.push(Event {
+                    self.events.push(StreamEvent {
                         at_us: now,
-                        what: What::Rx(gauge.yes.clone()),
+                        what: LineEvent::Rx(gauge.yes.clone()),
                     });
                     driver.receive(now, &gauge.yes, &mut Vec::new());
                 }
-                Next::Wait { until_us } => now = until_us,
-                Next::Drain => {}
-                Next::Listen => return now,
+                NextAction::Wait { until_us } => now = until_us,
+                NextAction::Drain => {}
+                NextAction::Listen => return now,
             }
         }
     }
 
-    /// A gauge that is asked, by the driver itself.
-    fn ask(&mut self, profile: &Profile, mut gauge: Gauge) {
+    /// Records a gauge that the driver asks.
+    fn ask(&mut self, profile: &Profile, mut gauge: PlayedGauge) {
         let mut driver = profile.driver(DriverOptions::default());
         let mut now = 0;
         let mut answered = 0;
         while answered < FRAMES {
             match driver.next(now) {
-                Next::Send(question) => {
-                    self.events.push(Event {
+                NextAction::Send(question) => {
+                    self.events.push(StreamEvent {
                         at_us: now,
-                        what: What::Tx(question.clone()),
+                        what: LineEvent::Tx(question.clone()),
                     });
                     let Some(answer) = gauge.answer(&question, answered, &mut self.random) else {
                         continue;
@@ -143,20 +143,21 @@ impl Bench {
                     self.send(now + delay, &answer);
                     for event in self.events[first..].iter().cloned() {
                         now = event.at_us;
-                        let What::Rx(bytes) = event.what else {
+                        let LineEvent::Rx(bytes) = event.what else {
                             continue;
                         };
                         driver.receive(now, &bytes, &mut Vec::new());
                     }
                 }
-                Next::Wait { until_us } => now = until_us,
-                Next::Drain | Next::Listen => {}
+                NextAction::Wait { until_us } => now = until_us,
+                NextAction::Drain | NextAction::Listen => {}
             }
         }
     }
 
     fn write(self, folder: &Path, profile: &Profile, seed: u64) -> std::io::Result<()> {
-        let mut header = Header::new(profile.name(), profile.line(), Origin::Synthesised);
+        let mut header =
+            StreamHeader::new(profile.name(), profile.line(), StreamOrigin::Synthesised);
         header.start = Some("2026-03-02T09:14:05Z".to_owned());
         header.note = Some(format!(
             "virtual gauge, seed {seed}; no reading of a real one"

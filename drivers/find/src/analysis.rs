@@ -1,18 +1,18 @@
-//! Every reading of what was heard: known profiles, text, frames of bytes.
+//! Finds every candidate for the heard bytes: known profiles, text, frames of bytes.
 
-use crate::candidate::Candidate;
-use crate::heard::Heard;
+use crate::candidate::ProfileCandidate;
+use crate::heard::HeardBytes;
 use crate::{binary, front, known, text};
 
-/// Every reading of what was heard, the surest first.
+/// Every candidate for the heard bytes, the surest first.
 #[must_use]
-pub fn analyse(heard: &[Heard]) -> Vec<Candidate> {
-    let mut all: Vec<Candidate> = heard.iter().flat_map(candidates).collect();
+pub fn analyse(heard: &[HeardBytes]) -> Vec<ProfileCandidate> {
+    let mut all: Vec<ProfileCandidate> = heard.iter().flat_map(candidates).collect();
     all.sort_by(|a, b| b.confidence.total_cmp(&a.confidence));
     all
 }
 
-fn candidates(heard: &Heard) -> Vec<Candidate> {
+fn candidates(heard: &HeardBytes) -> Vec<ProfileCandidate> {
     let trimmed = front::trimmed(heard);
     let heard = &trimmed;
     let bytes = heard.bytes();
@@ -21,7 +21,7 @@ fn candidates(heard: &Heard) -> Vec<Candidate> {
     }
     let mut all = known::candidates(heard);
     all.extend(text::candidates(heard));
-    // Bytes that read as text are not looked at as anything else.
+    // Bytes that read as text are not tried as frames of bytes.
     if !all.iter().any(|candidate| candidate.confidence >= 0.5) {
         all.extend(binary::candidates(heard));
     }

@@ -1,33 +1,33 @@
-//! Asks a gauge that says nothing by itself, with questions that change nothing in it.
+//! Asks a gauge that does not send by itself. The questions change nothing in the gauge.
 
 use std::time::{Duration, Instant};
 
 use crate::analysis::analyse;
-use crate::candidate::{Candidate, SURE};
+use crate::candidate::{ProfileCandidate, SURE};
 use crate::front::reads_as_text;
-use crate::heard::{Asked, Heard};
-use crate::search::{Progress, QUESTIONS, Search, SearchError};
-use benchhand_drivers::line::{Format, Line};
+use crate::heard::{AskedQuestion, HeardBytes};
+use crate::search::{QUESTIONS, Search, SearchError, SearchProgress};
+use benchhand_drivers::serial_settings::{SerialFormat, SerialSettings};
 use benchhand_drivers::transport::Transport;
 
-/// An answer has ended when nothing came for so long.
+/// An answer has ended if nothing came for this long.
 const PAUSE: Duration = Duration::from_millis(60);
 
 impl Search<'_, '_> {
     /// Asks at every speed until something answers.
-    pub(crate) fn ask(&mut self) -> Result<Vec<Candidate>, SearchError> {
-        for format in [Format::N81, Format::E71] {
+    pub(crate) fn ask(&mut self) -> Result<Vec<ProfileCandidate>, SearchError> {
+        for format in [SerialFormat::N81, SerialFormat::E71] {
             for baud in self.speeds.clone() {
-                let line = Line::new(baud, Format::N81);
+                let line = SerialSettings::new(baud, SerialFormat::N81);
                 let mut port = (self.open)(&line)?;
-                let mut all: Vec<Candidate> = Vec::new();
-                // Nonsense from other speeds must not stand before the first question, nor a
-                // question that waits for its line feed before the next.
+                let mut all: Vec<ProfileCandidate> = Vec::new();
+                // Bytes sent at other speeds must not stand before the first question, nor a
+                // question that waits for its line feed before the next one.
                 self.clear(&mut *port, format)?;
                 let mut cleared = true;
                 for question in QUESTIONS {
                     let bytes = dressed(question, format);
-                    if format != Format::N81 && bytes == *question {
+                    if format != SerialFormat::N81 && bytes == *question {
                         continue;
                     }
                     if question.ends_with(b"\r\n") && !cleared {
@@ -38,7 +38,8 @@ impl Search<'_, '_> {
                     if let Some(heard) = self.answers(&mut *port, line, question, &bytes)? {
                         all.extend(analyse(std::slice::from_ref(&heard)));
                     }
-                    // An answer may be an identity or an error with digits in it: ask on.
+                    // An answer may be an identity or an error with digits in it, so the other
+                    // questions are asked too.
                     if all.iter().any(|best| best.confidence >= SURE) {
                         break;
                     }
@@ -52,8 +53,8 @@ impl Search<'_, '_> {
         self.ask_registers()
     }
 
-    /// Ends a line that the gauge may still be waiting for the end of, and lets its answer go by.
-    fn clear(&mut self, port: &mut dyn Transport, format: Format) -> Result<(), SearchError> {
+    /// Ends a line whose end the gauge may still expect, and ignores the answer.
+    fn clear(&mut self, port: &mut dyn Transport, format: SerialFormat) -> Result<(), SearchError> {
         const GO_BY: Duration = Duration::from_millis(100);
         self.checked()?;
         port.write(&dressed(b"\r\n", format))?;
@@ -68,21 +69,21 @@ impl Search<'_, '_> {
         Ok(())
     }
 
-    /// Asks one question, and if it is answered in text, some more times.
+    /// Asks one question. If the answer is text, asks it several more times.
     fn answers(
         &mut self,
         port: &mut dyn Transport,
-        line: Line,
+        line: SerialSettings,
         question: &[u8],
         bytes: &[u8],
-    ) -> Result<Option<Heard>, SearchError> {
+    ) -> Result<Option<HeardBytes>, SearchError> {
         const TIMES: usize = 8;
-        (self.progress)(Progress::Asking(line, bytes.to_vec()));
-        let asked = Asked {
+        (self.progress)(SearchProgress::Asking(line, bytes.to_vec()));
+        let asked = AskedQuestion {
             command: question.to_vec(),
             at_us: Vec::new(),
         };
-        let mut heard = Heard {
+        let mut heard = HeardBytes {
             line,
             reads: Vec::new(),
             asked: Some(asked),
@@ -115,8 +116,8 @@ impl Search<'_, '_> {
     }
 }
 
-/// Takes a sign that stands behind the last line of an answer away: a prompt is no part of it,
-/// and the driver drains it before it asks again.
+/// Removes a prompt behind the last line of an answer. It is not part of the answer, and the
+/// driver drains it before it asks again.
 fn drop_prompt(answer: &mut [(u64, Vec<u8>)]) {
     let bytes: Vec<u8> = answer.iter().flat_map(|(_, b)| b.iter().copied()).collect();
     let is_end = |byte: &u8| matches!(byte & 0x7F, b'\r' | b'\n');
@@ -135,8 +136,8 @@ fn drop_prompt(answer: &mut [(u64, Vec<u8>)]) {
     }
 }
 
-/// A question with the parity bits that a 7-bit gauge expects.
-fn dressed(question: &[u8], format: Format) -> Vec<u8> {
-    let masking = benchhand_drivers::decode::parity::Masking::new(format);
+/// The question with the parity bits that a 7-bit gauge expects.
+fn dressed(question: &[u8], format: SerialFormat) -> Vec<u8> {
+    let masking = benchhand_drivers::decode::parity::ParityMasking::new(format);
     question.iter().map(|byte| masking.dress(*byte)).collect()
 }

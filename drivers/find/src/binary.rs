@@ -1,25 +1,25 @@
-//! Reads what was heard as frames of bytes, where a checksum proves them.
+//! Reads the heard bytes as frames with a checksum that proves them.
 
-use crate::candidate::Candidate;
+use crate::candidate::ProfileCandidate;
 use crate::front::after_pause;
-use crate::heard::Heard;
-use crate::number::{NumberType, Sort};
-use crate::series::{Course, course};
+use crate::heard::HeardBytes;
+use crate::number::{NumberSort, NumberType};
+use crate::series::{FieldCourse, course};
 use crate::seven::share;
 use crate::trial::try_profile;
 use crate::write::head;
-use benchhand_drivers::decode::checksum::{NAMED, Sum};
-use benchhand_drivers::profile::Mode;
-use benchhand_drivers::profile::Order;
+use benchhand_drivers::decode::checksum::{ChecksumKind, NAMED};
+use benchhand_drivers::profile::ByteOrder;
+use benchhand_drivers::profile::TalkMode;
 use std::fmt::Write as _;
 
 /// Frame lengths that are tried.
 const LENGTHS: std::ops::RangeInclusive<usize> = 4..=40;
-/// Fewer frames than this prove nothing.
+/// Fewest frames that prove anything.
 const LEAST_FRAMES: usize = 8;
 
-/// Fixed-length frames whose checksum fits every time.
-pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
+/// Candidates with fixed-length frames whose checksum always fits.
+pub(crate) fn candidates(heard: &HeardBytes) -> Vec<ProfileCandidate> {
     if heard.asked.is_some() {
         return Vec::new();
     }
@@ -30,27 +30,27 @@ pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
         .collect()
 }
 
-/// A fixed frame: its length, where the first one begins, and its checksum.
-struct Fixed {
+/// A fixed-length frame: its length, the offset of the first one, and its checksum.
+struct FixedFrame {
     length: usize,
     phase: usize,
     name: &'static str,
-    sum: Sum,
-    /// The first byte that is summed up.
+    sum: ChecksumKind,
+    /// Index of the first byte that the checksum covers.
     from: usize,
     high_first: bool,
 }
 
-/// The shortest frame that fits. Where the line rested before `start` a frame begins there: a sum of
-/// all bytes fits from any other of them too.
-fn fixed(bytes: &[u8], start: usize) -> Option<Fixed> {
+/// The shortest frame that fits. If the line was idle before `start`, a frame begins there. This
+/// matters because a sum of all bytes fits from any other offset too.
+fn fixed(bytes: &[u8], start: usize) -> Option<FixedFrame> {
     for length in LENGTHS {
         if bytes.len() / length < LEAST_FRAMES {
             return None;
         }
         for phase in (0..length).map(|turn| (start + turn) % length) {
             let frames: Vec<&[u8]> = bytes[phase..].chunks_exact(length).collect();
-            // A constant first byte shows where frames begin, and keeps the search short.
+            // A constant first byte shows where frames begin, and shortens the search.
             let first = frames.first()?[0];
             let same = frames.iter().filter(|frame| frame[0] == first).count();
             if share(same, frames.len()) < 0.97 || frames.iter().all(|frame| frame == &frames[0]) {
@@ -59,7 +59,7 @@ fn fixed(bytes: &[u8], start: usize) -> Option<Fixed> {
             for (name, sum) in NAMED {
                 for from in [0, 1, 2] {
                     for high_first in [true, false] {
-                        let fixed = Fixed {
+                        let fixed = FixedFrame {
                             length,
                             phase,
                             name,
@@ -80,7 +80,7 @@ fn fixed(bytes: &[u8], start: usize) -> Option<Fixed> {
     None
 }
 
-impl Fixed {
+impl FixedFrame {
     fn fits(&self, frame: &[u8]) -> bool {
         let Some(at) = self.length.checked_sub(self.sum.bytes()) else {
             return false;
@@ -98,14 +98,14 @@ impl Fixed {
     }
 }
 
-/// A way to read a number in a frame.
-pub(crate) struct Reading {
+/// A number in a frame: its type, byte order and position.
+pub(crate) struct BinaryNumber {
     pub(crate) kind: NumberType,
-    pub(crate) order: Order,
+    pub(crate) order: ByteOrder,
     pub(crate) at: usize,
 }
 
-fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
+fn candidate(heard: &HeardBytes, bytes: &[u8], frame: &FixedFrame) -> Option<ProfileCandidate> {
     let frames: Vec<&[u8]> = bytes[frame.phase..]
         .chunks_exact(frame.length)
         .filter(|found| frame.fits(found))
@@ -116,14 +116,14 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
             constant.push(frames[0][at]);
         }
     }
-    // The third constant byte may as well be the low end of a number.
+    // The third constant byte may be the low byte of a number.
     let first_field = constant.len().clamp(1, 2);
     let last = frame.length - frame.sum.bytes();
     let best = readings(&frames, first_field, last)
         .into_iter()
         .next()
         .or_else(|| readings(&frames, 1, last).into_iter().next())?;
-    // A zero byte in front may be the top of a number that is small now.
+    // A leading zero byte may be the high byte of a number that is small now.
     while constant.len() > 1 && (constant.last() == Some(&0) || constant.len() > best.at) {
         constant.pop();
     }
@@ -139,7 +139,7 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
     let size = frame.sum.bytes();
     let number_order = match best.kind {
         NumberType::Digits(_) => String::new(),
-        _ if best.order == Order::BIG => "order = \"big\"\n".to_owned(),
+        _ if best.order == ByteOrder::BIG => "order = \"big\"\n".to_owned(),
         _ => "order = \"little\"\n".to_owned(),
     };
     let _ = write!(
@@ -153,7 +153,7 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
         number_order,
         best.at
     );
-    let is_float = best.kind.sort() == Sort::Float;
+    let is_float = best.kind.sort() == NumberSort::Float;
     if is_float {
         text += "resolution = 0.001\n";
     }
@@ -175,12 +175,12 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
             best.at + best.kind.bytes() - 1
         ),
     ];
-    // Which bytes are the reading, and how many decimals a count has, the bytes do not prove.
+    // The bytes do not prove which of them are the reading, nor how many decimals it has.
     reasons.push("its decimals and unit do not show".to_owned());
     let confidence = if is_float { 0.7 } else { 0.55 };
-    Some(Candidate {
+    Some(ProfileCandidate {
         line: heard.line,
-        mode: Mode::Stream,
+        mode: TalkMode::Stream,
         unit: None,
         confidence,
         profile: text,
@@ -189,26 +189,26 @@ fn candidate(heard: &Heard, bytes: &[u8], frame: &Fixed) -> Option<Candidate> {
     })
 }
 
-/// A way to read a number that moves.
-struct Moves {
+/// A way to read a number that moves, and how smoothly it moves then.
+struct MovingNumber {
     roughness: f64,
-    /// How many values there were.
+    /// Number of different values.
     distinct: usize,
     upper_end: bool,
-    reading: Reading,
+    reading: BinaryNumber,
 }
 
-/// Whether the lowest byte of an integer never changes while the number moves: then it is read by
-/// its wrong end, or a neighbour is taken for its low end. While the upper byte of a short number
-/// stays, both orders move alike but for this.
+/// Whether the lowest byte of an integer never changes while the number moves. Then the byte order
+/// is wrong, or a neighbouring byte is taken for the low byte. This is the only difference between
+/// both orders while the high byte of a short number is constant.
 fn is_upper_end(values: &[f64], kind: NumberType) -> bool {
     let magnitude = kind == NumberType::SignMagnitude;
     let low = |value: &f64| if magnitude { value.abs() } else { *value }.rem_euclid(256.0);
-    kind.sort() == Sort::Whole && values.windows(2).all(|pair| low(&pair[0]) == low(&pair[1]))
+    kind.sort() == NumberSort::Whole && values.windows(2).all(|pair| low(&pair[0]) == low(&pair[1]))
 }
 
 /// Ways to read a number that moves smoothly, the smoothest and longest first.
-fn readings(frames: &[&[u8]], from: usize, to: usize) -> Vec<Reading> {
+fn readings(frames: &[&[u8]], from: usize, to: usize) -> Vec<BinaryNumber> {
     let kinds = [
         NumberType::Float(8),
         NumberType::Float(4),
@@ -221,52 +221,61 @@ fn readings(frames: &[&[u8]], from: usize, to: usize) -> Vec<Reading> {
         NumberType::Signed(2),
         NumberType::SignMagnitude,
     ];
-    moving(frames, &kinds, &[Order::BIG, Order::LITTLE], from..to, 1)
+    moving(
+        frames,
+        &kinds,
+        &[ByteOrder::BIG, ByteOrder::LITTLE],
+        from..to,
+        1,
+    )
 }
 
-/// The same for given types and orders, at every `stride`th place.
+/// Moving numbers of the given types and orders, at every `stride`th position.
 pub(crate) fn moving(
     frames: &[&[u8]],
     kinds: &[NumberType],
-    orders: &[Order],
+    orders: &[ByteOrder],
     places: std::ops::Range<usize>,
     stride: usize,
-) -> Vec<Reading> {
-    let mut all: Vec<Moves> = Vec::new();
+) -> Vec<BinaryNumber> {
+    let mut all: Vec<MovingNumber> = Vec::new();
     for kind in kinds.iter().copied() {
         let size = kind.bytes();
         for order in orders.iter().copied() {
             for at in (places.start..(places.end + 1).saturating_sub(size)).step_by(stride) {
                 let value = |frame: &&[u8]| kind.read(&frame[at..at + size], order);
                 let values: Vec<f64> = frames.iter().filter_map(value).collect();
-                // Digits are digits in every frame.
+                // A number of digits must be valid in every frame.
                 if values.len() < frames.len() && kind.is_of_digits() {
                     continue;
                 }
-                if matches!(course(&values, 1.0), Course::Counter | Course::Clock) {
+                if matches!(
+                    course(&values, 1.0),
+                    FieldCourse::Counter | FieldCourse::Clock
+                ) {
                     continue;
                 }
                 if let Some((roughness, distinct)) = roughness(&values, kind) {
-                    all.push(Moves {
+                    all.push(MovingNumber {
                         roughness,
                         distinct,
                         upper_end: is_upper_end(&values, kind),
-                        reading: Reading { kind, order, at },
+                        reading: BinaryNumber { kind, order, at },
                     });
                 }
             }
         }
     }
-    let sort = |moves: &Moves| moves.reading.kind.sort();
-    let smooth = Sort::ALL.map(|of| {
+    let sort = |moves: &MovingNumber| moves.reading.kind.sort();
+    let smooth = NumberSort::ALL.map(|of| {
         let of = all.iter().filter(|moves| sort(moves) == of);
         of.map(|moves| moves.roughness).fold(f64::MAX, f64::min)
     });
     all.sort_by(|a, b| {
-        // What takes its low end from a neighbour, or leaves it out, moves alike, but in coarser
-        // steps; what takes in a neighbour that stays is longer than it needs to be.
-        let rough = |moves: &Moves| moves.roughness > 1.3 * smooth[sort(moves) as usize];
-        let signed = |moves: &Moves| moves.reading.kind == NumberType::SignMagnitude;
+        // A number whose low byte is missing or comes from a neighbour moves alike, but in coarser
+        // steps. A number that includes a constant neighbour is longer than needed.
+        let rough = |moves: &MovingNumber| moves.roughness > 1.3 * smooth[sort(moves) as usize];
+        let signed = |moves: &MovingNumber| moves.reading.kind == NumberType::SignMagnitude;
         sort(a)
             .cmp(&sort(b))
             .then(a.upper_end.cmp(&b.upper_end))
@@ -279,9 +288,10 @@ pub(crate) fn moving(
     all.into_iter().map(|moves| moves.reading).collect()
 }
 
-/// Mean step by extent and how many values there are, for a number that moves; `None` for one that does not, or cannot be one.
+/// Mean step divided by the range, and the number of different values. `None` for a number that
+/// does not move or is not valid.
 fn roughness(values: &[f64], kind: NumberType) -> Option<(f64, usize)> {
-    if kind.sort() == Sort::Float
+    if kind.sort() == NumberSort::Float
         && values
             .iter()
             .any(|v| !v.is_finite() || (*v != 0.0 && !(1e-5..1e7).contains(&v.abs())))

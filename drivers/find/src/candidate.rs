@@ -1,28 +1,28 @@
-//! What an unknown gauge may be, and how sure that is.
+//! A profile that may fit an unknown gauge, and how sure it is.
 
-use benchhand_drivers::line::Line;
-use benchhand_drivers::profile::Mode;
+use benchhand_drivers::profile::TalkMode;
+use benchhand_drivers::serial_settings::SerialSettings;
 use benchhand_drivers::unit::Unit;
 
-/// What the bytes may be.
+/// A profile that may fit the heard bytes.
 #[derive(Debug, Clone)]
-pub struct Candidate {
-    /// How the gauge sets its line.
-    pub line: Line,
-    /// How it sends.
-    pub mode: Mode,
-    /// The unit, where the bytes tell it.
+pub struct ProfileCandidate {
+    /// The settings of the gauge's line.
+    pub line: SerialSettings,
+    /// How the gauge sends.
+    pub mode: TalkMode,
+    /// The unit, if the bytes tell it.
     pub unit: Option<Unit>,
-    /// How sure this is, from 0 to 1. 0.8 and above is only said where the bytes leave no other
-    /// reading of the line or the field.
+    /// How sure the candidate is, from 0 to 1. It is 0.8 or more only if the bytes allow no other
+    /// line settings and no other field.
     pub confidence: f64,
-    /// A profile that reads it; the unit `1` stands where none was told.
+    /// The text of the profile. Its unit is `1` if the bytes tell none.
     pub profile: String,
     /// The last value of the field.
     pub last_value: Option<f64>,
-    /// What speaks for it and against it, in words.
+    /// The reasons for and against the candidate.
     pub reasons: Vec<String>,
 }
 
-/// From this confidence on a finding counts as sure.
+/// A candidate with at least this confidence counts as sure.
 pub const SURE: f64 = 0.8;

@@ -1,27 +1,27 @@
-//! Which of a record's numbers is the reading.
+//! Chooses the number of a record that is the measured value.
 
 use crate::doubts;
-use crate::field::{Field, Parsed, field, is_of_the_trade, skeleton};
-use crate::series::Course;
+use crate::field::{ParsedRecord, RecordField, field, is_of_the_trade, skeleton};
+use crate::series::FieldCourse;
 use crate::seven::share;
 use std::collections::BTreeSet;
 
 /// The field that was chosen.
 #[derive(Debug, Clone)]
-pub(crate) struct Choice {
-    pub(crate) field: Field,
+pub(crate) struct ChosenField {
+    pub(crate) field: RecordField,
     pub(crate) confidence: f64,
     pub(crate) reasons: Vec<String>,
-    /// The character that parts thousands.
+    /// The character that separates thousands.
     pub(crate) grouping: Option<u8>,
 }
 
-/// Chooses the reading, and says how sure that is.
-pub(crate) fn choose(records: &[Parsed]) -> Option<Choice> {
-    let fields: Vec<Field> = (0..records.first()?.numbers.len())
+/// Chooses the measured value, and says how sure the choice is.
+pub(crate) fn choose(records: &[ParsedRecord]) -> Option<ChosenField> {
+    let fields: Vec<RecordField> = (0..records.first()?.numbers.len())
         .map(|index| field(records, index))
         .collect();
-    let mut able: Vec<&Field> = fields.iter().filter(|field| field.may_be_it()).collect();
+    let mut able: Vec<&RecordField> = fields.iter().filter(|field| field.may_be_it()).collect();
     able.sort_by(|a, b| b.points().total_cmp(&a.points()));
     let (winner, others) = able.split_first()?;
     let mut reasons = Vec::new();
@@ -38,7 +38,7 @@ pub(crate) fn choose(records: &[Parsed]) -> Option<Choice> {
     for doubt in doubts::of(records, winner, others) {
         at_most(doubt.at_most, doubt.why);
     }
-    let rivals: Vec<&&Field> = others
+    let rivals: Vec<&&RecordField> = others
         .iter()
         .filter(|field| field.looks_like_a_reading())
         .collect();
@@ -47,8 +47,8 @@ pub(crate) fn choose(records: &[Parsed]) -> Option<Choice> {
         let rival_has_unit = rivals.iter().any(|f| f.unit.is_some_and(is_of_the_trade));
         let rival_moves = rivals
             .iter()
-            .any(|f| f.course == Course::Moving && !doubts::wavers_beside(f, winner));
-        let moves = winner.course == Course::Moving;
+            .any(|f| f.course == FieldCourse::Moving && !doubts::wavers_beside(f, winner));
+        let moves = winner.course == FieldCourse::Moving;
         match (has_unit && !rival_has_unit, moves && !rival_moves) {
             (true, true) => at_most(0.9, "another number of the line hardly moves"),
             (true, false) if rival_moves && !moves => {
@@ -60,8 +60,10 @@ pub(crate) fn choose(records: &[Parsed]) -> Option<Choice> {
         }
     } else if !others.is_empty() && !has_unit {
         match winner.course {
-            Course::Moving => at_most(0.9, "the other numbers stay, count or run with the clock"),
-            Course::Still => at_most(0.75, "it hardly moved while it was listened to"),
+            FieldCourse::Moving => {
+                at_most(0.9, "the other numbers stay, count or run with the clock")
+            }
+            FieldCourse::Still => at_most(0.75, "it hardly moved while it was listened to"),
             _ => at_most(0.5, "no number of the line moved; move the gauge"),
         }
     }
@@ -77,7 +79,7 @@ pub(crate) fn choose(records: &[Parsed]) -> Option<Choice> {
         } else if !has_unit {
             at_most(0.75, "a whole number without a unit");
         }
-        if winner.course == Course::Counter {
+        if winner.course == FieldCourse::Counter {
             at_most(0.4, "it counts up evenly");
         }
     }
@@ -88,7 +90,7 @@ pub(crate) fn choose(records: &[Parsed]) -> Option<Choice> {
     if skeletons.len() > 4 && share(skeletons.len(), records.len()) > 0.3 {
         at_most(0.4, "the lines are built too differently");
     }
-    Some(Choice {
+    Some(ChosenField {
         field: (*winner).clone(),
         confidence,
         reasons,

@@ -1,17 +1,17 @@
-//! Records of several kinds that take turns: `A…` and `B…`, or `1,…` and `2,…`.
+//! Records of several kinds that alternate: `A…` and `B…`, or `1,…` and `2,…`.
 
 use crate::records::Record;
 use crate::seven::share;
 
-/// Records of one kind: those that begin alike, where others take turns with them.
-pub(crate) struct Class {
+/// Records that begin alike, and the beginnings of the other kinds.
+pub(crate) struct RecordClass {
     pub(crate) prefix: Vec<u8>,
     pub(crate) records: Vec<Record>,
     pub(crate) others: Vec<Vec<u8>>,
 }
 
-/// Parts records into kinds that take turns: `A…` and `B…`, or `1,…` and `2,…`.
-pub(crate) fn classes(records: &[Record]) -> Vec<Class> {
+/// Separates records into kinds that alternate: `A…` and `B…`, or `1,…` and `2,…`.
+pub(crate) fn classes(records: &[Record]) -> Vec<RecordClass> {
     let prefixes: Vec<Vec<u8>> = records.iter().map(|record| prefix(&record.text)).collect();
     let mut distinct: Vec<Vec<u8>> = prefixes.clone();
     distinct.sort();
@@ -27,13 +27,13 @@ pub(crate) fn classes(records: &[Record]) -> Vec<Class> {
         ) > 0.15
     };
     let one = || {
-        vec![Class {
+        vec![RecordClass {
             prefix: Vec::new(),
             records: records.to_vec(),
             others: Vec::new(),
         }]
     };
-    // Status words come in runs, channels take turns.
+    // Status words come in runs; channels alternate.
     let take_turns = (2..=4).contains(&distinct.len())
         && distinct.iter().all(often)
         && distinct.iter().all(|prefix| !prefix.is_empty())
@@ -47,7 +47,7 @@ pub(crate) fn classes(records: &[Record]) -> Vec<Class> {
     }
     distinct
         .iter()
-        .map(|own| Class {
+        .map(|own| RecordClass {
             prefix: own.clone(),
             records: records
                 .iter()
@@ -69,7 +69,7 @@ pub(crate) fn starts_another(prefix: &[u8], all: &[Vec<u8>]) -> bool {
         .any(|other| &other[..] != prefix && other.starts_with(prefix))
 }
 
-/// Leading letters (and digits behind them), or a small number with what parts it from the rest.
+/// The leading letters with digits behind them, or a small number with its separator.
 pub(crate) fn prefix(text: &[u8]) -> Vec<u8> {
     let letters = text
         .iter()
@@ -85,7 +85,7 @@ pub(crate) fn prefix(text: &[u8]) -> Vec<u8> {
         Some(b',' | b':' | b';' | b' ' | b'=' | b'+' | b'-')
     );
     if !parted || end == 0 || digits > 2 {
-        // Letters that a number follows directly.
+        // A number follows these letters directly.
         return text[..if digits > 2 || text.get(end) == Some(&b'.') {
             letters
         } else {

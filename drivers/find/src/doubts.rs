@@ -1,28 +1,32 @@
-//! What speaks against a number being the reading, or being read rightly. Nothing here makes a
-//! finding surer.
+//! Reasons against the choice of a number, or against its interpretation. A doubt never makes a
+//! candidate surer.
 
 use std::collections::BTreeSet;
 
-use crate::field::{Field, Parsed, behind, is_of_the_trade, two_numbers};
+use crate::field::{ParsedRecord, RecordField, behind, is_of_the_trade, two_numbers};
 use crate::meaning::meaning;
-use crate::series::Course;
+use crate::series::FieldCourse;
 use crate::seven::share;
 use crate::tokens::{word_before, word_behind};
 
-/// Something that speaks against a finding.
+/// A reason against a candidate.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Doubt {
-    /// How sure the finding may be at most.
+    /// The highest confidence that the candidate may have.
     pub(crate) at_most: f64,
-    /// Why, in words.
+    /// The reason in words.
     pub(crate) why: &'static str,
 }
 
-/// A number that moves by fewer of its counts than this may as well waver by itself.
+/// A number that moves by fewer counts than this may only fluctuate.
 const WAVERING: f64 = 2.0;
 
-/// What there is against the chosen field.
-pub(crate) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<Doubt> {
+/// The doubts about the chosen field.
+pub(crate) fn of(
+    records: &[ParsedRecord],
+    winner: &RecordField,
+    others: &[&RecordField],
+) -> Vec<Doubt> {
     let mut all = Vec::new();
     let mut doubt = |at_most, why| all.push(Doubt { at_most, why });
     let values: Vec<f64> = records
@@ -30,15 +34,15 @@ pub(crate) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<D
         .map(|record| record.numbers[winner.index].value)
         .collect();
     let has_unit = winner.unit.is_some_and(is_of_the_trade);
-    let at_rest = |field: &&&Field| {
+    let at_rest = |field: &&&RecordField| {
         !field.beside
             && field.decimals.is_some()
-            && matches!(field.course, Course::Constant | Course::Still)
+            && matches!(field.course, FieldCourse::Constant | FieldCourse::Still)
     };
-    if winner.course == Course::Constant && others.is_empty() && !has_unit {
+    if winner.course == FieldCourse::Constant && others.is_empty() && !has_unit {
         doubt(0.75, "it never moved; move the gauge");
     }
-    if winner.course == Course::Moving
+    if winner.course == FieldCourse::Moving
         && !has_unit
         && winner.travel < WAVERING
         && others.iter().any(|field| at_rest(&field))
@@ -46,9 +50,9 @@ pub(crate) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<D
         doubt(0.7, "it moved so little that it may waver by itself");
     }
     if has_unit
-        && matches!(winner.course, Course::Constant | Course::Still)
+        && matches!(winner.course, FieldCourse::Constant | FieldCourse::Still)
         && others.iter().any(|field| {
-            field.course == Course::Moving && !field.beside && !wavers_beside(field, winner)
+            field.course == FieldCourse::Moving && !field.beside && !wavers_beside(field, winner)
         })
     {
         doubt(0.7, "it hardly moved, but another number did");
@@ -68,7 +72,7 @@ pub(crate) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<D
     if bracketed(records, winner) {
         doubt(0.6, "brackets about the number may mean minus");
     }
-    if winner.course == Course::Moving && winner.decimals.is_some() {
+    if winner.course == FieldCourse::Moving && winner.decimals.is_some() {
         let count = 10f64.powi(-i32::from(winner.decimals.unwrap_or(0)));
         if !has_unit && jumps(records, &values, count) {
             doubt(0.75, "it jumps about more than a gauge that is moved");
@@ -89,14 +93,14 @@ pub(crate) fn of(records: &[Parsed], winner: &Field, others: &[&Field]) -> Vec<D
     all
 }
 
-/// Whether a number that moves moves so little beside the reading that it wavers by itself.
-pub(crate) fn wavers_beside(field: &Field, winner: &Field) -> bool {
+/// Whether a number moves so little beside the chosen one that it may only fluctuate.
+pub(crate) fn wavers_beside(field: &RecordField, winner: &RecordField) -> bool {
     field.travel < WAVERING && winner.travel > field.travel + 1.0
 }
 
 /// Whether a letter or word that means plus or minus stands before an unsigned number.
-fn may_be_its_sign(records: &[Parsed], winner: &Field) -> bool {
-    let word = |record: &Parsed| {
+fn may_be_its_sign(records: &[ParsedRecord], winner: &RecordField) -> bool {
+    let word = |record: &ParsedRecord| {
         let number = &record.numbers[winner.index];
         let front = record.text[..number.at].trim_ascii_end();
         let word = word_before(&record.text, number.at);
@@ -115,9 +119,9 @@ fn may_be_its_sign(records: &[Parsed], winner: &Field) -> bool {
     }) && !winner.signed
 }
 
-/// Whether letters before an unsigned number change, and are no known status words: they may be
-/// its sign.
-fn words_change(records: &[Parsed], winner: &Field) -> bool {
+/// Whether changing letters, other than known status words, stand before an unsigned number. They
+/// may be its sign.
+fn words_change(records: &[ParsedRecord], winner: &RecordField) -> bool {
     let words: BTreeSet<&str> = records
         .iter()
         .filter(|record| !record.numbers[winner.index].signed)
@@ -129,7 +133,7 @@ fn words_change(records: &[Parsed], winner: &Field) -> bool {
     words.len() > 1 && words.iter().any(|word| unknown(&word))
 }
 
-fn bracketed(records: &[Parsed], winner: &Field) -> bool {
+fn bracketed(records: &[ParsedRecord], winner: &RecordField) -> bool {
     let bracketed = records
         .iter()
         .filter(|record| {
@@ -142,13 +146,13 @@ fn bracketed(records: &[Parsed], winner: &Field) -> bool {
     bracketed > 0
 }
 
-/// Whether a number that is sent several times a second goes to and fro by leaps: of a gauge
-/// that is moved one step is much like the one before.
-fn jumps(records: &[Parsed], values: &[f64], count: f64) -> bool {
+/// Whether a number that is sent several times a second jumps back and forth. Neighbouring steps
+/// of a gauge that is moved are much alike.
+fn jumps(records: &[ParsedRecord], values: &[f64], count: f64) -> bool {
     let (Some(first), Some(last)) = (records.first(), records.last()) else {
         return false;
     };
-    // Where it rests it says nothing.
+    // Values at rest say nothing about this.
     let mut moved = values.to_vec();
     moved.dedup();
     let steps: Vec<f64> = moved.windows(2).map(|pair| pair[1] - pair[0]).collect();
@@ -160,7 +164,7 @@ fn jumps(records: &[Parsed], values: &[f64], count: f64) -> bool {
     steps.len() >= 5 && mean_us < 250_000 && changes > 1.15 * sum && !by_noise
 }
 
-/// How far it moved, each time it did.
+/// The size of each movement.
 fn steps(values: &[f64]) -> Vec<f64> {
     values
         .windows(2)
@@ -170,8 +174,8 @@ fn steps(values: &[f64]) -> Vec<f64> {
 }
 
 /// Whether the last two digits are the same in all of many values.
-fn last_digits_stay(records: &[Parsed], winner: &Field) -> bool {
-    let digits = |record: &Parsed| {
+fn last_digits_stay(records: &[ParsedRecord], winner: &RecordField) -> bool {
+    let digits = |record: &ParsedRecord| {
         let number = &record.numbers[winner.index];
         let text = record.text[number.at..number.end()].to_vec();
         (
@@ -186,8 +190,9 @@ fn last_digits_stay(records: &[Parsed], winner: &Field) -> bool {
         && winner.decimals.is_some_and(|decimals| decimals > 2)
 }
 
-/// Whether letters directly behind the number take many values: digits of a hex number, perhaps.
-fn letters_change(records: &[Parsed], winner: &Field) -> bool {
+/// Whether letters directly behind the number take many values. They may be digits of a hex
+/// number.
+fn letters_change(records: &[ParsedRecord], winner: &RecordField) -> bool {
     let glued: BTreeSet<&[u8]> = records
         .iter()
         .filter_map(|record| {
@@ -199,7 +204,7 @@ fn letters_change(records: &[Parsed], winner: &Field) -> bool {
     glued.len() > 2
 }
 
-/// Whether every other value belongs to another number: each of the two goes its own way.
+/// Whether every second value belongs to another number that moves by itself.
 fn alternates(values: &[f64]) -> bool {
     if values.len() < 6 {
         return false;

@@ -1,60 +1,60 @@
-//! One number of the records, followed from record to record.
+//! One number of each record, followed from record to record.
 //!
-//! What it is made of, which words stand around it, how it moves. Whether it is the reading is
-//! decided elsewhere.
+//! A field knows how the number is written, which words stand around it, and how it moves.
+//! `choose` decides whether it is the measured value.
 
 use crate::records::Record;
-use crate::series::{Course, course};
-use crate::tokens::{Number, latin, numbers, word_before, word_behind};
+use crate::series::{FieldCourse, course};
+use crate::tokens::{RecordNumber, latin, numbers, word_before, word_behind};
 use crate::units;
-use benchhand_drivers::profile::Mark;
+use benchhand_drivers::profile::DecimalMark;
 use benchhand_drivers::unit::{QuantityKind, Unit};
 
 /// A record with its numbers.
 #[derive(Debug, Clone)]
-pub(crate) struct Parsed {
+pub(crate) struct ParsedRecord {
     pub(crate) text: Vec<u8>,
     pub(crate) at_us: u64,
-    pub(crate) numbers: Vec<Number>,
+    pub(crate) numbers: Vec<RecordNumber>,
 }
 
-/// One number of the records, followed from record to record.
+/// One number of each record, followed from record to record.
 #[derive(Debug, Clone)]
-pub(crate) struct Field {
-    /// Which number of the record, from the left.
+pub(crate) struct RecordField {
+    /// Index of the number in the record, from the left.
     pub(crate) index: usize,
-    pub(crate) course: Course,
-    /// Words that stand behind it, each once, in the order in which they came.
+    pub(crate) course: FieldCourse,
+    /// The words behind the number, each once, in order of appearance.
     pub(crate) words: Vec<String>,
-    /// The unit that the last of them means.
+    /// The unit of the last word that means one.
     pub(crate) unit: Option<Unit>,
-    /// The unit stands before the number instead.
+    /// Whether the unit stands before the number.
     pub(crate) unit_in_front: bool,
     pub(crate) decimals: Option<u8>,
     pub(crate) always_the_same_decimals: bool,
     pub(crate) exponent: bool,
     pub(crate) padded: bool,
-    /// A fraction that begins with a zero was seen.
+    /// Whether a fraction that begins with a zero was seen.
     pub(crate) zero_behind_mark: bool,
     pub(crate) signed: bool,
-    /// Its unit is put together of several, or only part of a value that is.
+    /// Whether the number's unit is composed, or the number is part of a composed value.
     pub(crate) compound: bool,
-    /// Something beside the reading: a temperature, a battery, a counter by its name.
+    /// Whether its name says that it is something else: a temperature, a battery, a counter.
     pub(crate) beside: bool,
     clock: bool,
     part_of_a_name: bool,
-    /// How many of its counts it spans, as a power of ten.
+    /// The range of the number in counts, as a power of ten.
     pub(crate) travel: f64,
 }
 
-impl Field {
+impl RecordField {
     pub(crate) fn points(&self) -> f64 {
         let mut points = match self.course {
-            Course::Moving => 3.0,
-            Course::Still => 1.0,
-            Course::Constant => 0.0,
-            Course::Clock => -1.0,
-            Course::Counter => -2.0,
+            FieldCourse::Moving => 3.0,
+            FieldCourse::Still => 1.0,
+            FieldCourse::Constant => 0.0,
+            FieldCourse::Clock => -1.0,
+            FieldCourse::Counter => -2.0,
         };
         if self.unit.is_some_and(is_of_the_trade) {
             points += 3.0;
@@ -62,44 +62,45 @@ impl Field {
         if self.beside {
             points -= 4.0;
         }
-        // Of two that move, the one that is moved about is the reading, not the one that drifts.
+        // If two numbers move, the one with the larger range is the measured value. The other one
+        // drifts.
         points += 0.4 * self.travel;
         points
             + f64::from(u8::from(self.decimals.is_some()))
             + 0.5 * f64::from(u8::from(self.signed))
     }
 
-    /// Whether it could be the reading at all.
+    /// Whether the number could be the measured value.
     pub(crate) fn may_be_it(&self) -> bool {
         !self.clock && !self.part_of_a_name
     }
 
-    /// Whether it would be taken for a reading if it stood alone.
+    /// Whether the number would be taken for the measured value if it stood alone.
     pub(crate) fn looks_like_a_reading(&self) -> bool {
         self.may_be_it()
             && !self.beside
             && (self.unit.is_some_and(is_of_the_trade)
-                || matches!(self.course, Course::Moving | Course::Still)
-                || self.decimals.is_some() && self.course != Course::Constant)
+                || matches!(self.course, FieldCourse::Moving | FieldCourse::Still)
+                || self.decimals.is_some() && self.course != FieldCourse::Constant)
     }
 }
 
-/// Records that hold the usual number of numbers.
+/// The records with the usual number of numbers.
 pub(crate) fn regular(
     records: &[Record],
     front: usize,
     tail: usize,
-    mark: Mark,
+    mark: DecimalMark,
     grouping: Option<u8>,
-) -> Vec<Parsed> {
-    let parsed: Vec<Parsed> = records
+) -> Vec<ParsedRecord> {
+    let parsed: Vec<ParsedRecord> = records
         .iter()
         .filter_map(|record| {
             let text = record
                 .text
                 .get(front..record.text.len().checked_sub(tail)?)?
                 .to_vec();
-            Some(Parsed {
+            Some(ParsedRecord {
                 at_us: record.at_us,
                 numbers: numbers(&text, mark, grouping),
                 text,
@@ -122,8 +123,8 @@ pub(crate) fn regular(
         .collect()
 }
 
-pub(crate) fn field(records: &[Parsed], index: usize) -> Field {
-    let all: Vec<&Number> = records
+pub(crate) fn field(records: &[ParsedRecord], index: usize) -> RecordField {
+    let all: Vec<&RecordNumber> = records
         .iter()
         .map(|record| &record.numbers[index])
         .collect();
@@ -161,11 +162,11 @@ pub(crate) fn field(records: &[Parsed], index: usize) -> Field {
         .zip(&all)
         .any(|(record, number)| unit_word(&record.text, number.end()).is_empty());
     let unit = unit.filter(|_| !compound);
-    // A number that stands alone is no neighbour of a reading, whatever letter is with it.
+    // A number that stands alone is not beside a measured value, whatever letter is with it.
     let alone = records[0].numbers.len() == 1
         && !temperature
         && (unit.is_some() || words.iter().all(|word| word.len() <= 1));
-    Field {
+    RecordField {
         index,
         course,
         unit: in_front.or(unit.filter(|_| !sometimes_none || words.len() == 1)),
@@ -193,12 +194,12 @@ pub(crate) fn field(records: &[Parsed], index: usize) -> Field {
         part_of_a_name: all
             .iter()
             .all(|number| number.glued && number.decimals.is_none())
-            && course == Course::Constant,
+            && course == FieldCourse::Constant,
     }
 }
 
-/// The word behind a number; not where it is the label of the next one.
-pub(crate) fn behind(record: &Parsed, index: usize) -> String {
+/// The word behind a number. Empty if it is the label of the next number.
+pub(crate) fn behind(record: &ParsedRecord, index: usize) -> String {
     let number = &record.numbers[index];
     let word = unit_word(&record.text, number.end());
     let labelled = record
@@ -224,7 +225,7 @@ pub(crate) fn behind(record: &Parsed, index: usize) -> String {
     latin(word)
 }
 
-/// The word behind a number, or two where only both are a unit ("in H2O").
+/// The word behind a number, or two words if only both together are a unit ("in H2O").
 fn unit_word(text: &[u8], at: usize) -> &[u8] {
     let word = word_behind(text, at);
     let from = at + text[at..].len() - text[at..].trim_ascii_start().len();
@@ -246,7 +247,7 @@ fn unit_before(text: &[u8], at: usize) -> Option<Unit> {
     plain.then(|| units::unit(word)).flatten()
 }
 
-/// Units of what is measured at this bench.
+/// Whether an engine builder measures in this unit.
 pub(crate) fn is_of_the_trade(unit: Unit) -> bool {
     matches!(
         unit.kind(),
@@ -258,8 +259,8 @@ pub(crate) fn is_of_the_trade(unit: Unit) -> bool {
     )
 }
 
-/// A record with its numbers and blanks taken out.
-pub(crate) fn skeleton(record: &Parsed) -> Vec<u8> {
+/// The record without its numbers and blanks.
+pub(crate) fn skeleton(record: &ParsedRecord) -> Vec<u8> {
     let mut text = Vec::new();
     let mut at = 0;
     for number in &record.numbers {
@@ -275,14 +276,14 @@ pub(crate) fn skeleton(record: &Parsed) -> Vec<u8> {
     text
 }
 
-/// Whether a number's unit does not tell what it is: it is part of a value of two numbers, or
-/// its unit is put together.
-pub(crate) fn is_compound(record: &Parsed, index: usize, word: &str) -> bool {
+/// Whether a number's unit is not its whole unit: the number is part of a value of two numbers, or
+/// the unit is composed.
+pub(crate) fn is_compound(record: &ParsedRecord, index: usize, word: &str) -> bool {
     two_numbers(record, index, word) || put_together(record, index, word)
 }
 
 /// Whether a number belongs to a value of two numbers (`2' 05.3"`, `1 lb 11 oz`).
-pub(crate) fn two_numbers(record: &Parsed, index: usize, word: &str) -> bool {
+pub(crate) fn two_numbers(record: &ParsedRecord, index: usize, word: &str) -> bool {
     let number = &record.numbers[index];
     let text = &record.text;
     if let Some(before) = index.checked_sub(1).map(|at| &record.numbers[at]) {
@@ -305,8 +306,8 @@ pub(crate) fn two_numbers(record: &Parsed, index: usize, word: &str) -> bool {
     false
 }
 
-/// Whether a number's unit is put together (`in lb`, `oz.in`).
-fn put_together(record: &Parsed, index: usize, word: &str) -> bool {
+/// Whether a number's unit is composed (`in lb`, `oz.in`).
+fn put_together(record: &ParsedRecord, index: usize, word: &str) -> bool {
     if units::unit(word).is_none() {
         return false;
     }

@@ -1,19 +1,20 @@
-//! Where what was heard becomes sound: a port that is opened in the midst of a frame hears
-//! nonsense until the line rests for the first time. And whether it is text from there on.
+//! Finds the front of the sound bytes. A port that is opened in the middle of a frame hears
+//! nonsense until the line is idle for the first time. Judges also whether the sound bytes are
+//! text.
 
-use crate::heard::Heard;
+use crate::heard::HeardBytes;
 use crate::seven::{format, is_idle, is_symbol, is_text, share};
 
-/// Fewer bytes than this tell nothing.
+/// Fewest bytes that tell anything.
 const FEW: usize = 8;
 
-/// What was heard without the nonsense at its front, where there is some.
-pub(crate) fn trimmed(heard: &Heard) -> Heard {
+/// The heard bytes without the nonsense at the front.
+pub(crate) fn trimmed(heard: &HeardBytes) -> HeardBytes {
     let bytes = heard.bytes();
     let from = if heard.asked.is_some() {
         0
     } else if whole(&bytes) {
-        // Every byte is fine: nothing is lost.
+        // Every byte is sound, so nothing is removed.
         0
     } else {
         starts(heard, &bytes)
@@ -31,20 +32,20 @@ pub(crate) fn trimmed(heard: &Heard) -> Heard {
             reads.push((*at_us, read[cut..].to_vec()));
         }
     }
-    Heard {
+    HeardBytes {
         reads,
         ..heard.clone()
     }
 }
 
-/// Text with hardly a fault.
+/// Whether the bytes are text with hardly a fault.
 fn whole(bytes: &[u8]) -> bool {
     texts(bytes) > 0.985
 }
 
-/// Places at which the sound part may begin: behind the first rest of the line, or behind the
+/// Offsets at which the sound part may begin: after the first idle time of the line, or after the
 /// last odd byte of the first half.
-fn starts(heard: &Heard, bytes: &[u8]) -> Vec<usize> {
+fn starts(heard: &HeardBytes, bytes: &[u8]) -> Vec<usize> {
     let seven = format(&bytes[bytes.len() / 2..]).is_some();
     let odd = |byte: u8| !is_text(if seven { byte & 0x7F } else { byte }) && !is_idle(byte);
     let half = &bytes[..bytes.len() / 2];
@@ -52,8 +53,8 @@ fn starts(heard: &Heard, bytes: &[u8]) -> Vec<usize> {
     after_pause(heard).into_iter().chain(behind_odd).collect()
 }
 
-/// How many bytes stand before the first rest of the line.
-pub(crate) fn after_pause(heard: &Heard) -> Option<usize> {
+/// Number of bytes before the first idle time of the line.
+pub(crate) fn after_pause(heard: &HeardBytes) -> Option<usize> {
     let byte_us = 10_000_000 / u64::from(heard.line.baud.max(1));
     let rest = (4 * byte_us).max(15_000);
     let mut count = 0;
@@ -66,13 +67,13 @@ pub(crate) fn after_pause(heard: &Heard) -> Option<usize> {
     None
 }
 
-/// How many bytes came behind the first rest of the line.
-pub(crate) fn behind_a_rest(heard: &Heard) -> usize {
+/// Number of bytes after the first idle time of the line.
+pub(crate) fn behind_a_rest(heard: &HeardBytes) -> usize {
     after_pause(heard).map_or(0, |from| heard.bytes().len() - from)
 }
 
-/// Whether text was heard, nonsense at the front left aside.
-pub(crate) fn text_was_heard(heard: &Heard) -> bool {
+/// Whether the heard bytes are text, apart from nonsense at the front.
+pub(crate) fn text_was_heard(heard: &HeardBytes) -> bool {
     let bytes = heard.bytes();
     reads_as_text(&bytes)
         || starts(heard, &bytes)
@@ -80,8 +81,8 @@ pub(crate) fn text_was_heard(heard: &Heard) -> bool {
             .any(|from| bytes.len() - from >= 12 && reads_as_text(&bytes[from..]))
 }
 
-/// How much of what was heard could be text: 0 where none was heard.
-pub(crate) fn hope(heard: &Heard) -> f64 {
+/// The share of the heard bytes that could be text. 0 if none was heard.
+pub(crate) fn hope(heard: &HeardBytes) -> f64 {
     let bytes = heard.bytes();
     let from = after_pause(heard).unwrap_or(0);
     texts(&bytes).max(if bytes.len() - from >= FEW {
@@ -95,7 +96,7 @@ pub(crate) fn hope(heard: &Heard) -> f64 {
 pub(crate) fn texts(bytes: &[u8]) -> f64 {
     let seven = format(bytes).is_some();
     let idle = bytes.iter().filter(|byte| is_idle(**byte)).count();
-    // Bytes that fill pauses are left out, but are no text of themselves.
+    // Bytes that fill pauses are left out. They are not text by themselves.
     if share(idle, bytes.len()) > 0.4 {
         return 0.0;
     }
@@ -105,7 +106,8 @@ pub(crate) fn texts(bytes: &[u8]) -> f64 {
     };
     let plain = of(&|byte| is_text(if seven { byte & 0x7F } else { byte }));
     if !seven && plain > 0.8 {
-        // Signs of units beyond ASCII: at another speed so much of the rest would not be text.
+        // Unit symbols beyond ASCII are allowed, because at a wrong speed many other bytes would
+        // not be text.
         of(&|byte| is_text(byte) || is_symbol(byte))
     } else {
         plain

@@ -1,28 +1,28 @@
-//! What was heard on a port: reads with their times, and what was asked.
+//! The bytes heard on a port: reads with their times, and the question if one was asked.
 
-use benchhand_drivers::line::Line;
+use benchhand_drivers::serial_settings::SerialSettings;
 
 /// Bytes that were heard at one line setting.
 #[derive(Debug, Clone)]
-pub struct Heard {
-    /// How the line was open.
-    pub line: Line,
+pub struct HeardBytes {
+    /// The settings with which the line was open.
+    pub line: SerialSettings,
     /// Reads with their times in microseconds, in order.
     pub reads: Vec<(u64, Vec<u8>)>,
-    /// The question that was asked before each of these times, where the gauge had to be asked.
-    pub asked: Option<Asked>,
+    /// The question, and the times at which it was sent, if the gauge had to be asked.
+    pub asked: Option<AskedQuestion>,
 }
 
 /// A question that made a gauge speak.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Asked {
+pub struct AskedQuestion {
     /// The bytes that were sent.
     pub command: Vec<u8>,
-    /// When they were sent.
+    /// Times at which they were sent, in microseconds.
     pub at_us: Vec<u64>,
 }
 
-impl Heard {
+impl HeardBytes {
     /// Every byte, in order.
     #[must_use]
     pub fn bytes(&self) -> Vec<u8> {

@@ -1,11 +1,11 @@
-//! Shipped profiles whose frames are too particular to be met by chance.
+//! Tries shipped profiles whose frames are so particular that they hardly occur by chance.
 
-use crate::candidate::Candidate;
-use crate::heard::Heard;
+use crate::candidate::ProfileCandidate;
+use crate::heard::HeardBytes;
 use crate::trial::try_profile;
-use benchhand_drivers::profile::{BUILT_IN, Mode, Profile};
+use benchhand_drivers::profile::{BUILT_IN, Profile, TalkMode};
 
-/// The structures that are tried; plain lines are left to the analysis of text.
+/// The profiles that are tried. Plain lines are left to the analysis of text.
 const PARTICULAR: &[&str] = &[
     "bcd13-length",
     "bcd13-length-packed",
@@ -17,8 +17,8 @@ const PARTICULAR: &[&str] = &[
     "hex-length",
 ];
 
-/// Which of the shipped profiles read all that was heard.
-pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
+/// Candidates from the shipped profiles that read all of the heard bytes.
+pub(crate) fn candidates(heard: &HeardBytes) -> Vec<ProfileCandidate> {
     if heard.asked.is_some() {
         return Vec::new();
     }
@@ -28,7 +28,7 @@ pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
         .collect()
 }
 
-fn candidate(name: &str, heard: &Heard) -> Option<Candidate> {
+fn candidate(name: &str, heard: &HeardBytes) -> Option<ProfileCandidate> {
     let file = format!("{name}.toml");
     let (_, text) = BUILT_IN.iter().find(|(known, _)| *known == file)?;
     let shipped = Profile::parse(text, &file).ok()?;
@@ -43,7 +43,7 @@ fn candidate(name: &str, heard: &Heard) -> Option<Candidate> {
         .iter()
         .rev()
         .find(|sample| sample.channel == 0 && sample.value.is_some())?;
-    // One gauge keeps its unit and its decimals; what changes them is no such frame.
+    // A gauge keeps its unit and decimals. If they change, the bytes are not such frames.
     let steady = |sample: &&benchhand_drivers::Sample| {
         sample.unit == last.unit && (sample.resolution - last.resolution).abs() < 1e-12
     };
@@ -52,12 +52,12 @@ fn candidate(name: &str, heard: &Heard) -> Option<Candidate> {
         return None;
     }
     let single = shipped.channels().len() == 1;
-    // A checksum that fits every time proves the frame; which of two channels is meant it does
-    // not, nor the scale of bare counts.
+    // A checksum that always fits proves the frame. It proves neither which of two channels is
+    // meant nor the scale of bare counts.
     let proven = matches!(name, "bcd13-length" | "bcd13-length-packed");
-    Some(Candidate {
+    Some(ProfileCandidate {
         line: heard.line,
-        mode: Mode::Stream,
+        mode: TalkMode::Stream,
         unit: proven.then_some(last.unit),
         confidence: if proven {
             0.95
@@ -74,8 +74,8 @@ fn candidate(name: &str, heard: &Heard) -> Option<Candidate> {
     })
 }
 
-/// The shipped text with the line settings that were heard.
-fn with_line(text: &str, shipped: &Profile, heard: &Heard) -> Option<String> {
+/// The shipped text with the settings at which the bytes were heard.
+fn with_line(text: &str, shipped: &Profile, heard: &HeardBytes) -> Option<String> {
     let (own, found) = (shipped.line(), heard.line);
     let text = text.replacen(
         &format!("baud = {}", own.baud),

@@ -1,9 +1,9 @@
-//! What an unknown gauge says: from captured bytes to a line setting, a frame, a field, a unit,
-//! and a profile that the ordinary driver then uses.
+//! Finds a profile for an unknown gauge. It goes from captured bytes to line settings, a frame, a
+//! field, a unit, and a profile that the ordinary driver can use.
 //!
-//! Everything but [`search()`] is pure analysis of bytes and times. A unit that the bytes do not
-//! tell is never guessed. Every profile that is proposed was loaded and run over the capture by
-//! the ordinary driver first.
+//! Everything except [`search()`] is pure analysis of bytes and times. If the bytes do not tell
+//! the unit, it is never guessed. The ordinary driver has loaded each proposed profile and decoded
+//! the captured bytes with it.
 
 mod analysis;
 mod ask;
@@ -34,6 +34,8 @@ mod units;
 mod write;
 
 pub use analysis::analyse;
-pub use candidate::{Candidate, SURE};
-pub use heard::{Asked, Heard};
-pub use search::{Open, Options, Progress, QUESTIONS, SPEEDS, SearchError, search};
+pub use candidate::{ProfileCandidate, SURE};
+pub use heard::{AskedQuestion, HeardBytes};
+pub use search::{
+    LineOpener, QUESTIONS, SPEEDS, SearchError, SearchOptions, SearchProgress, search,
+};

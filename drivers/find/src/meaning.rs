@@ -1,24 +1,24 @@
-//! What status words of gauges mean, where that is beyond doubt.
+//! The meanings of gauges' status words that are beyond doubt.
 
-use benchhand_drivers::profile::Saying;
+use benchhand_drivers::profile::StatusMeaning;
 
-/// Whether there is no value beside it.
-pub(crate) fn is_no_value(saying: Saying) -> bool {
-    matches!(saying, Saying::Overrange | Saying::Fault)
+/// Whether a status with this meaning has no value beside it.
+pub(crate) fn is_no_value(meaning: StatusMeaning) -> bool {
+    matches!(meaning, StatusMeaning::Overrange | StatusMeaning::Fault)
 }
 
-/// What a status word means.
-pub(crate) fn meaning(word: &str) -> Option<Saying> {
+/// The meaning of a status word.
+pub(crate) fn meaning(word: &str) -> Option<StatusMeaning> {
     Some(match word.to_ascii_uppercase().as_str() {
-        "ST" | "STABLE" => Saying::Stable,
-        "US" | "UNSTABLE" | "UNST" => Saying::Unstable,
+        "ST" | "STABLE" => StatusMeaning::Stable,
+        "US" | "UNSTABLE" | "UNST" => StatusMeaning::Unstable,
         "OL" | "OVER" | "OVR" | "OFL" | "OVERFLOW" | "OVERRANGE" | "OVERLOAD" | "UL" | "UNDER" => {
-            Saying::Overrange
+            StatusMeaning::Overrange
         }
-        "HOLD" | "HLD" => Saying::Hold,
-        "LOBAT" | "LOWBAT" | "BATT" => Saying::LowBattery,
-        "ERR" | "ERROR" | "FAULT" => Saying::Fault,
-        word if word.len() >= 3 && word.chars().all(|c| c == '-') => Saying::Overrange,
+        "HOLD" | "HLD" => StatusMeaning::Hold,
+        "LOBAT" | "LOWBAT" | "BATT" => StatusMeaning::LowBattery,
+        "ERR" | "ERROR" | "FAULT" => StatusMeaning::Fault,
+        word if word.len() >= 3 && word.chars().all(|c| c == '-') => StatusMeaning::Overrange,
         _ => return None,
     })
 }

@@ -1,31 +1,31 @@
-//! Where in its record the reading stands, in the words of a profile.
+//! The place of the measured value in its record, in the words of a profile.
 
-use crate::field::{Field, Parsed};
+use crate::field::{ParsedRecord, RecordField};
 use crate::meaning::meaning;
 use crate::tokens::latin;
 use crate::units;
-use crate::write::{Place, Separator, UnitText};
-use benchhand_drivers::profile::Saying;
+use crate::write::{FieldPosition, Separator, UnitText};
+use benchhand_drivers::profile::StatusMeaning;
 use benchhand_drivers::unit::Unit;
 
-/// A place and how the unit is told there.
+/// A place, and how the unit is told there.
 #[derive(Debug, Clone)]
-pub(crate) struct Placed {
-    pub(crate) place: Place,
+pub(crate) struct PlacedField {
+    pub(crate) place: FieldPosition,
     pub(crate) unit: UnitText,
-    /// A column of status words and what they mean.
-    pub(crate) status: Option<(usize, Vec<(String, Saying)>)>,
+    /// A column of status words, and their meanings.
+    pub(crate) status: Option<(usize, Vec<(String, StatusMeaning)>)>,
 }
 
-/// Every way to say where the field stands, the plainest first.
-pub(crate) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
+/// Every way to describe the field's place, the plainest first.
+pub(crate) fn places(records: &[ParsedRecord], field: &RecordField) -> Vec<PlacedField> {
     let mut all = Vec::new();
     let behind = behind(field);
     let only = records.iter().all(|record| record.numbers.len() == 1);
     let plain_tail = !matches!(&behind, UnitText::Unknown { words } if !words.is_empty());
     if only && plain_tail {
-        all.push(Placed {
-            place: Place::Whole,
+        all.push(PlacedField {
+            place: FieldPosition::Whole,
             unit: behind.clone(),
             status: None,
         });
@@ -42,7 +42,7 @@ pub(crate) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
     ] {
         all.extend(column(records, field, separator, &behind));
     }
-    // A unit in front is only understood where the line holds nothing else.
+    // A profile can express a unit before the number only if the line holds nothing else.
     let behind = if field.unit_in_front {
         UnitText::Unknown { words: Vec::new() }
     } else {
@@ -51,10 +51,10 @@ pub(crate) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
     if let Some(placed) = label(records, field, &behind) {
         let tails = label_tails(records, field);
         all.push(placed.clone());
-        // Signs that no unit has stand behind the number.
+        // Symbols that are not part of a unit stand behind the number.
         if !tails.is_empty() {
             let unit = UnitText::Unknown { words: tails };
-            all.push(Placed { unit, ..placed });
+            all.push(PlacedField { unit, ..placed });
         }
     }
     all.extend(fixed(records, field, &behind));
@@ -62,9 +62,9 @@ pub(crate) fn places(records: &[Parsed], field: &Field) -> Vec<Placed> {
     all
 }
 
-/// The only number of a line, with everything that ever stands behind it as the gauge's words
-/// for its unit: "12.50 g" and "12.50 g S".
-fn with_whole_tails(records: &[Parsed], field: &Field) -> Option<Placed> {
+/// The only number of a line. All texts that ever stand behind it are the gauge's words for its
+/// unit: "12.50 g" and "12.50 g S".
+fn with_whole_tails(records: &[ParsedRecord], field: &RecordField) -> Option<PlacedField> {
     const MOST: usize = 6;
     let mut tails: Vec<String> = Vec::new();
     for record in records {
@@ -84,15 +84,15 @@ fn with_whole_tails(records: &[Parsed], field: &Field) -> Option<Placed> {
         },
         _ => UnitText::Unknown { words: tails },
     };
-    Some(Placed {
-        place: Place::Whole,
+    Some(PlacedField {
+        place: FieldPosition::Whole,
         unit,
         status: None,
     })
 }
 
-/// The unit as the words behind the number tell it.
-fn behind(field: &Field) -> UnitText {
+/// The unit that the words behind the number tell.
+fn behind(field: &RecordField) -> UnitText {
     let known: Vec<(String, Unit)> = field
         .words
         .iter()
@@ -106,7 +106,7 @@ fn behind(field: &Field) -> UnitText {
     }
 }
 
-/// Cuts a record as the driver would.
+/// Splits a record as the driver would.
 pub(crate) fn cells(text: &[u8], separator: Separator) -> Vec<(usize, usize)> {
     let mut all = Vec::new();
     match separator {
@@ -136,11 +136,11 @@ pub(crate) fn cells(text: &[u8], separator: Separator) -> Vec<(usize, usize)> {
 }
 
 fn column(
-    records: &[Parsed],
-    field: &Field,
+    records: &[ParsedRecord],
+    field: &RecordField,
     separator: Separator,
     behind: &UnitText,
-) -> Option<Placed> {
+) -> Option<PlacedField> {
     let first = cells(&records.first()?.text, separator);
     let columns = first.len();
     if columns < 2 {
@@ -159,7 +159,7 @@ fn column(
         column = Some(at);
     }
     let column = column?;
-    let word = |record: &Parsed, at: usize| -> Option<String> {
+    let word = |record: &ParsedRecord, at: usize| -> Option<String> {
         let cells = cells(&record.text, separator);
         let (from, to) = *cells.get(at)?;
         Some(latin(record.text[from..to].trim_ascii()))
@@ -182,7 +182,7 @@ fn column(
             .is_some_and(|byte| !byte.is_ascii_whitespace())
             && cells(&record.text, separator)[column].1 > number.end()
     });
-    // A unit of its own stands in the next column.
+    // The next column holds the unit.
     let next = words(column + 1);
     let units: Option<Vec<(String, Unit)>> = next
         .iter()
@@ -193,10 +193,10 @@ fn column(
         .and_then(|words| words.last())
         .map(|(_, unit)| *unit);
     if separator == Separator::Blanks && !glued && field.unit.is_some() && told != field.unit {
-        // The unit is of more than one word.
+        // The unit has more than one word.
         return None;
     }
-    // Or in the one before it, where a sign parts the two.
+    // Or the column before holds the unit, if a separator stands between them.
     let ahead = column
         .checked_sub(1)
         .filter(|_| separator != Separator::Blanks);
@@ -229,8 +229,8 @@ fn column(
     let status = (0..columns)
         .filter(|at| *at != column && Some(*at) != taken)
         .find_map(|at| Some((at, statuses(&words(at))?)));
-    Some(Placed {
-        place: Place::Column {
+    Some(PlacedField {
+        place: FieldPosition::Column {
             separator,
             columns,
             column,
@@ -240,15 +240,18 @@ fn column(
     })
 }
 
-/// The meaning of a column's words, where all of them are known for status words.
-fn statuses(words: &[String]) -> Option<Vec<(String, Saying)>> {
-    let meanings: Vec<(String, Saying)> = words
+/// The meanings of a column's words, if all of them are known status words.
+fn statuses(words: &[String]) -> Option<Vec<(String, StatusMeaning)>> {
+    let meanings: Vec<(String, StatusMeaning)> = words
         .iter()
         .map(|word| Some((word.clone(), meaning(word)?)))
         .collect::<Option<_>>()?;
-    // The counterpart of a word that was heard is understood as well.
+    // The counterpart of a heard word is added too.
     let mut all = meanings.clone();
-    for (pair, says) in [(["ST", "US"], [Saying::Stable, Saying::Unstable])] {
+    for (pair, says) in [(
+        ["ST", "US"],
+        [StatusMeaning::Stable, StatusMeaning::Unstable],
+    )] {
         if meanings
             .iter()
             .any(|(word, _)| pair.contains(&word.as_str()))
@@ -264,7 +267,7 @@ fn statuses(words: &[String]) -> Option<Vec<(String, Saying)>> {
 }
 
 /// A label that stands before the number in every record and nowhere else.
-fn label(records: &[Parsed], field: &Field, behind: &UnitText) -> Option<Placed> {
+fn label(records: &[ParsedRecord], field: &RecordField, behind: &UnitText) -> Option<PlacedField> {
     let first = records.first()?;
     let number = &first.numbers[field.index];
     let before = &first.text[..number.at];
@@ -272,7 +275,7 @@ fn label(records: &[Parsed], field: &Field, behind: &UnitText) -> Option<Placed>
         .iter()
         .rposition(|byte| byte.is_ascii_whitespace() || matches!(byte, b',' | b';'))
         .map_or(0, |at| at + 1);
-    // Blanks between label and number are passed over by the driver.
+    // The driver skips blanks between label and number.
     let trimmed = before.trim_ascii_end();
     let from = if from > trimmed.len() {
         trimmed
@@ -297,15 +300,15 @@ fn label(records: &[Parsed], field: &Field, behind: &UnitText) -> Option<Placed>
             .count()
             == 1
     });
-    unique.then(|| Placed {
-        place: Place::Label(label),
+    unique.then(|| PlacedField {
+        place: FieldPosition::Label(label),
         unit: behind.clone(),
         status: None,
     })
 }
 
-/// What stands directly behind the number up to a blank or separator, where it takes few forms.
-fn label_tails(records: &[Parsed], field: &Field) -> Vec<String> {
+/// The texts directly behind the number, up to a blank or separator, if there are few of them.
+fn label_tails(records: &[ParsedRecord], field: &RecordField) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for record in records {
         let tail = record.text[record.numbers[field.index].end()..].trim_ascii_start();
@@ -320,14 +323,14 @@ fn label_tails(records: &[Parsed], field: &Field) -> Vec<String> {
     if all.len() > 3 { Vec::new() } else { all }
 }
 
-/// A fixed stretch of records that all have the same length, with the unit behind the number
-/// inside it.
-fn fixed(records: &[Parsed], field: &Field, behind: &UnitText) -> Option<Placed> {
+/// A fixed stretch of the record, if all records have the same length. The unit stands inside it
+/// behind the number.
+fn fixed(records: &[ParsedRecord], field: &RecordField, behind: &UnitText) -> Option<PlacedField> {
     let width = records.first()?.text.len();
     if records.iter().any(|record| record.text.len() != width) {
         return None;
     }
-    let number = |record: &Parsed| record.numbers[field.index].clone();
+    let number = |record: &ParsedRecord| record.numbers[field.index].clone();
     let mut at = records.iter().map(|record| number(record).at).min()?;
     let mut end = records.iter().map(|record| number(record).end()).max()?;
     let blank_or_sign = |at: usize| {
@@ -358,8 +361,8 @@ fn fixed(records: &[Parsed], field: &Field, behind: &UnitText) -> Option<Placed>
         UnitText::Unknown { .. } => UnitText::Unknown { words: Vec::new() },
         known => known.clone(),
     };
-    Some(Placed {
-        place: Place::At {
+    Some(PlacedField {
+        place: FieldPosition::At {
             at,
             len: end - at,
             width,

@@ -1,14 +1,14 @@
-//! Cuts text into records: what ends a line, or stands around a frame.
+//! Splits text into records by line ends, or by the bytes around a frame.
 
-use crate::heard::Heard;
+use crate::heard::HeardBytes;
 use crate::seven::share;
 
-/// How records are cut.
+/// How bytes are split into records.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) enum Cut {
-    /// Lines with CR, LF or both; which of them.
+pub(crate) enum RecordCut {
+    /// Lines that end with CR, LF or both; these are the bytes.
     Line(Vec<u8>),
-    /// Between a start and an end, with so many bytes behind the end.
+    /// Frames between a start and an end, with this many bytes behind the end.
     Framed {
         start: Vec<u8>,
         end: Vec<u8>,
@@ -16,7 +16,7 @@ pub(crate) enum Cut {
     },
 }
 
-/// A record and when its last byte was read.
+/// A record, and the time at which its last byte was read.
 #[derive(Debug, Clone)]
 pub(crate) struct Record {
     pub(crate) at_us: u64,
@@ -27,13 +27,13 @@ pub(crate) struct Record {
 
 #[derive(Debug, Clone)]
 pub(crate) struct Records {
-    pub(crate) cut: Cut,
-    /// Whole records; the first and last ones, which may be cut, are left out.
+    pub(crate) cut: RecordCut,
+    /// The whole records. The first and the last are left out, because they may be incomplete.
     pub(crate) all: Vec<Record>,
 }
 
-/// Cuts what was heard, with its bytes masked to 7 bits where they are.
-pub(crate) fn cut(heard: &Heard, mask: u8) -> Option<Records> {
+/// Splits the heard bytes into records. `mask` removes the parity bit of 7-bit bytes.
+pub(crate) fn cut(heard: &HeardBytes, mask: u8) -> Option<Records> {
     let mut timed: Vec<(u64, u8)> = Vec::new();
     for (at_us, bytes) in &heard.reads {
         timed.extend(bytes.iter().map(|byte| (*at_us, byte & mask)));
@@ -65,7 +65,7 @@ fn framed(timed: &[(u64, u8)]) -> Option<Records> {
             _ => {}
         }
     }
-    // The usual gap: a check byte may look like a start.
+    // The usual gap is used, because a check byte may look like a start.
     gaps.sort_unstable();
     let trailer = *gaps.get(gaps.len() / 2)?;
     let bytes = |from: usize, to: usize| timed[from..to].iter().map(|(_, byte)| *byte).collect();
@@ -79,7 +79,7 @@ fn framed(timed: &[(u64, u8)]) -> Option<Records> {
         })
         .collect();
     Some(Records {
-        cut: Cut::Framed {
+        cut: RecordCut::Framed {
             start: vec![2],
             end: vec![3],
             trailer,
@@ -133,12 +133,12 @@ fn lines(timed: &[(u64, u8)], asked: bool) -> Option<Records> {
         all.remove(0);
     }
     Some(Records {
-        cut: Cut::Line(end),
+        cut: RecordCut::Line(end),
         all,
     })
 }
 
-/// Lines that all begin with the same control bytes are frames with these for a start.
+/// Lines that all begin with the same control bytes become frames with these bytes as their start.
 pub(crate) fn behind_control(mut records: Records) -> Records {
     let Some(first) = records.all.first() else {
         return records;
@@ -148,13 +148,13 @@ pub(crate) fn behind_control(mut records: Records) -> Records {
     let same = |record: &Record| {
         record.text.starts_with(&start) && !record.text.get(start.len()).is_some_and(control)
     };
-    let Cut::Line(end) = &records.cut else {
+    let RecordCut::Line(end) = &records.cut else {
         return records;
     };
     if start.is_empty() || !records.all.iter().all(same) {
         return records;
     }
-    records.cut = Cut::Framed {
+    records.cut = RecordCut::Framed {
         start: start.clone(),
         end: end.clone(),
         trailer: 0,
@@ -165,7 +165,8 @@ pub(crate) fn behind_control(mut records: Records) -> Records {
     records
 }
 
-/// A character that is no part of numbers, and cuts the bytes into pieces of nearly equal length.
+/// A character that is not part of numbers and splits the bytes into pieces of nearly equal
+/// length.
 fn unusual_end(timed: &[(u64, u8)]) -> Option<u8> {
     let mut best: Option<(u8, usize)> = None;
     for end in [b';', b'#', b'!', b'$', b'*', 0, 4, 3, b'\t', b'/', b'|'] {

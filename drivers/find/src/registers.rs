@@ -1,54 +1,54 @@
-//! Asks whether a gauge speaks Modbus RTU, and which of its registers moves.
+//! Asks whether a gauge speaks Modbus RTU, and finds the register that moves.
 
 use std::time::{Duration, Instant};
 
-use crate::binary::{Reading, moving};
-use crate::candidate::Candidate;
+use crate::binary::{BinaryNumber, moving};
+use crate::candidate::ProfileCandidate;
 use crate::number::NumberType;
-use crate::search::{Progress, Search, SearchError};
+use crate::search::{Search, SearchError, SearchProgress};
 use crate::write::head_of;
-use benchhand_drivers::decode::modbus::{Expected, Reply, exception, find, request};
-use benchhand_drivers::driver::{Decoded, Driver, Next};
-use benchhand_drivers::line::{Format, Line, Parity};
-use benchhand_drivers::profile::Order;
-use benchhand_drivers::profile::{DriverOptions, Mode, Profile};
+use benchhand_drivers::decode::modbus::{ExpectedReply, ModbusReply, exception, find, request};
+use benchhand_drivers::driver::{Decoded, Driver, NextAction};
+use benchhand_drivers::profile::ByteOrder;
+use benchhand_drivers::profile::{DriverOptions, Profile, TalkMode};
+use benchhand_drivers::serial_settings::{Parity, SerialFormat, SerialSettings};
 use benchhand_drivers::transport::Transport;
 
-/// Addresses that are tried: those that gauges come with.
+/// The addresses that are tried: the usual factory settings.
 const ADDRESSES: [u8; 3] = [1, 2, 247];
 /// The tables whose functions read and change nothing.
-const TABLES: [Table; 2] = [Table::Input, Table::Holding];
-/// How many registers from 0 on are asked for, the most first.
+const TABLES: [RegisterTable; 2] = [RegisterTable::Input, RegisterTable::Holding];
+/// Numbers of registers, counted from register 0, that are asked for, the most first.
 const BLOCKS: [u16; 5] = [16, 8, 4, 2, 1];
-/// How long an answer may take.
+/// Longest time for an answer.
 const PATIENCE: Duration = Duration::from_millis(90);
-/// How often the registers are read to see which of them moves.
+/// Number of times that the registers are read to see which of them moves.
 const LOOKS: usize = 24;
-/// How long between two looks.
+/// Time between two reads of the registers.
 const BETWEEN: Duration = Duration::from_millis(80);
 
-const E81: Format = Format {
+const E81: SerialFormat = SerialFormat {
     data: 8,
     parity: Parity::Even,
     stop: 1,
 };
 
-/// The orders of bytes in two registers, the most usual first.
-const ORDERS: [Order; 4] = [
-    Order::BIG,
-    Order {
+/// The byte orders in two registers, the most usual first.
+const ORDERS: [ByteOrder; 4] = [
+    ByteOrder::BIG,
+    ByteOrder {
         high_byte_first: true,
         high_word_first: false,
     },
-    Order {
+    ByteOrder {
         high_byte_first: false,
         high_word_first: true,
     },
-    Order::LITTLE,
+    ByteOrder::LITTLE,
 ];
 
-/// A profile's word for an order.
-fn order_word(order: Order) -> &'static str {
+/// The profile's word for a byte order.
+fn order_word(order: ByteOrder) -> &'static str {
     match (order.high_word_first, order.high_byte_first) {
         (true, true) => "ABCD",
         (false, true) => "CDAB",
@@ -59,38 +59,38 @@ fn order_word(order: Order) -> &'static str {
 
 /// A table of registers.
 #[derive(Debug, Clone, Copy)]
-enum Table {
+enum RegisterTable {
     Input,
     Holding,
 }
 
-impl Table {
-    /// The function that reads it.
+impl RegisterTable {
+    /// The function that reads the table.
     fn function(self) -> u8 {
         match self {
-            Table::Input => 4,
-            Table::Holding => 3,
+            RegisterTable::Input => 4,
+            RegisterTable::Holding => 3,
         }
     }
 
-    /// A profile's word for it.
+    /// The profile's word for the table.
     fn word(self) -> &'static str {
         match self {
-            Table::Input => "input",
-            Table::Holding => "holding",
+            RegisterTable::Input => "input",
+            RegisterTable::Holding => "holding",
         }
     }
 }
 
 /// A block of registers that a gauge answers for.
-struct Block {
+struct RegisterBlock {
     address: u8,
-    table: Table,
+    table: RegisterTable,
     count: u16,
 }
 
-/// What became of a request.
-enum Said {
+/// The outcome of a request.
+enum RegisterAnswer {
     Registers(Vec<u8>),
     Refused,
     Nothing,
@@ -98,10 +98,10 @@ enum Said {
 
 impl Search<'_, '_> {
     /// Asks for registers at every speed until something answers with a sound reply.
-    pub(crate) fn ask_registers(&mut self) -> Result<Vec<Candidate>, SearchError> {
-        for format in [Format::N81, E81] {
+    pub(crate) fn ask_registers(&mut self) -> Result<Vec<ProfileCandidate>, SearchError> {
+        for format in [SerialFormat::N81, E81] {
             for baud in self.speeds.clone() {
-                let line = Line::new(baud, format);
+                let line = SerialSettings::new(baud, format);
                 let mut port = (self.open)(&line)?;
                 for address in ADDRESSES {
                     let blocks = self.blocks(&mut *port, line, address)?;
@@ -118,33 +118,37 @@ impl Search<'_, '_> {
     fn blocks(
         &mut self,
         port: &mut dyn Transport,
-        line: Line,
+        line: SerialSettings,
         address: u8,
-    ) -> Result<Vec<Block>, SearchError> {
+    ) -> Result<Vec<RegisterBlock>, SearchError> {
         let mut all = Vec::new();
         for table in TABLES {
             for count in BLOCKS {
-                let block = Block {
+                let block = RegisterBlock {
                     address,
                     table,
                     count,
                 };
-                (self.progress)(Progress::Asking(line, block.request()));
+                (self.progress)(SearchProgress::Asking(line, block.request()));
                 match self.read_block(port, &block)? {
-                    Said::Registers(_) => {
+                    RegisterAnswer::Registers(_) => {
                         all.push(block);
                         break;
                     }
-                    // Nobody there: smaller blocks would not be answered either.
-                    Said::Nothing => break,
-                    Said::Refused => {}
+                    // No gauge has this address, so smaller blocks would not be answered either.
+                    RegisterAnswer::Nothing => break,
+                    RegisterAnswer::Refused => {}
                 }
             }
         }
         Ok(all)
     }
 
-    fn read_block(&mut self, port: &mut dyn Transport, block: &Block) -> Result<Said, SearchError> {
+    fn read_block(
+        &mut self,
+        port: &mut dyn Transport,
+        block: &RegisterBlock,
+    ) -> Result<RegisterAnswer, SearchError> {
         self.checked()?;
         port.drain()?;
         port.write(&block.request())?;
@@ -155,29 +159,31 @@ impl Search<'_, '_> {
             let count = port.read(&mut buffer, Duration::from_millis(10))?;
             seen.extend_from_slice(&buffer[..count]);
             match find(&seen, block.expected()) {
-                Reply::Registers { at, .. } => return Ok(Said::Registers(seen[at].to_vec())),
-                Reply::Exception { code } => {
+                ModbusReply::Registers { at, .. } => {
+                    return Ok(RegisterAnswer::Registers(seen[at].to_vec()));
+                }
+                ModbusReply::Exception { code } => {
                     tracing::debug!("a Modbus gauge answered: {}", exception(code));
-                    return Ok(Said::Refused);
+                    return Ok(RegisterAnswer::Refused);
                 }
                 _ => {}
             }
         }
-        Ok(Said::Nothing)
+        Ok(RegisterAnswer::Nothing)
     }
 
-    /// Watches registers for one that moves as a reading does.
+    /// Watches the registers for one that moves like a measured value.
     fn watch(
         &mut self,
         port: &mut dyn Transport,
-        line: Line,
-        blocks: &[Block],
-    ) -> Result<Vec<Candidate>, SearchError> {
-        let mut found: Vec<Candidate> = Vec::new();
+        line: SerialSettings,
+        blocks: &[RegisterBlock],
+    ) -> Result<Vec<ProfileCandidate>, SearchError> {
+        let mut found: Vec<ProfileCandidate> = Vec::new();
         for block in blocks {
             let mut looks: Vec<Vec<u8>> = Vec::new();
             for _ in 0..LOOKS {
-                if let Said::Registers(bytes) = self.read_block(port, block)? {
+                if let RegisterAnswer::Registers(bytes) = self.read_block(port, block)? {
                     looks.push(bytes);
                 }
                 std::thread::sleep(BETWEEN);
@@ -190,9 +196,9 @@ impl Search<'_, '_> {
             ];
             let places = 0..usize::from(block.count) * 2;
             let all = moving(&looks, &kinds, &ORDERS, places, 2);
-            // Several registers that move cannot be told apart by this.
-            let end = |reading: &Reading| reading.at + reading.kind.bytes();
-            let apart = |a: &Reading, b: &Reading| end(a) <= b.at || end(b) <= a.at;
+            // If several registers move, this does not tell which one is the measured value.
+            let end = |reading: &BinaryNumber| reading.at + reading.kind.bytes();
+            let apart = |a: &BinaryNumber, b: &BinaryNumber| end(a) <= b.at || end(b) <= a.at;
             let alone = all
                 .first()
                 .is_some_and(|best| !all.iter().any(|r| apart(r, best)));
@@ -206,15 +212,15 @@ impl Search<'_, '_> {
         Ok(found)
     }
 
-    /// Reads the gauge by the proposed profile through the ordinary driver.
+    /// Reads the gauge with the proposed profile and the ordinary driver.
     fn proved(
         &mut self,
         port: &mut dyn Transport,
-        line: Line,
-        block: &Block,
-        reading: &Reading,
+        line: SerialSettings,
+        block: &RegisterBlock,
+        reading: &BinaryNumber,
         confidence: f64,
-    ) -> Result<Option<Candidate>, SearchError> {
+    ) -> Result<Option<ProfileCandidate>, SearchError> {
         let text = profile(line, block, reading);
         let Ok(profile) = Profile::parse(&text, "found") else {
             return Ok(None);
@@ -226,9 +232,9 @@ impl Search<'_, '_> {
         while Instant::now() < until && out.len() < 3 {
             self.checked()?;
             match driver.next(self.now_us()) {
-                Next::Send(bytes) => port.write(&bytes)?,
-                Next::Drain => port.drain()?,
-                Next::Wait { .. } | Next::Listen => {
+                NextAction::Send(bytes) => port.write(&bytes)?,
+                NextAction::Drain => port.drain()?,
+                NextAction::Wait { .. } | NextAction::Listen => {
                     let count = port.read(&mut buffer, Duration::from_millis(10))?;
                     driver.receive(self.now_us(), &buffer[..count], &mut out);
                 }
@@ -239,9 +245,9 @@ impl Search<'_, '_> {
             Decoded::Trouble(_) => None,
         });
         let place = reading.at / 2;
-        Ok(value.map(|value| Candidate {
+        Ok(value.map(|value| ProfileCandidate {
             line,
-            mode: Mode::Poll,
+            mode: TalkMode::Poll,
             unit: None,
             confidence,
             profile: text,
@@ -259,15 +265,15 @@ impl Search<'_, '_> {
     }
 }
 
-/// The first register that holds a plausible number, where none moves.
-fn at_rest(looks: &[&[u8]]) -> Option<Reading> {
+/// The first register with a plausible number, if no register moves.
+fn at_rest(looks: &[&[u8]]) -> Option<BinaryNumber> {
     let first = looks.first()?;
     let plausible = |at: usize, kind: NumberType| {
-        let value = kind.read(first.get(at..at + kind.bytes())?, Order::BIG)?;
+        let value = kind.read(first.get(at..at + kind.bytes())?, ByteOrder::BIG)?;
         let fits = value != 0.0 && value.is_finite() && (1e-4..1e6).contains(&value.abs());
-        fits.then_some(Reading {
+        fits.then_some(BinaryNumber {
             kind,
-            order: Order::BIG,
+            order: ByteOrder::BIG,
             at,
         })
     };
@@ -276,14 +282,14 @@ fn at_rest(looks: &[&[u8]]) -> Option<Reading> {
     })
 }
 
-impl Block {
+impl RegisterBlock {
     fn request(&self) -> Vec<u8> {
         request(self.address, self.table.function(), 0, self.count)
     }
 
-    fn expected(&self) -> Expected {
+    fn expected(&self) -> ExpectedReply {
         let bytes = u8::try_from(self.count * 2).unwrap_or(u8::MAX);
-        Expected {
+        ExpectedReply {
             address: self.address,
             function: self.table.function(),
             bytes,
@@ -291,7 +297,7 @@ impl Block {
     }
 }
 
-fn profile(line: Line, block: &Block, reading: &Reading) -> String {
+fn profile(line: SerialSettings, block: &RegisterBlock, reading: &BinaryNumber) -> String {
     let resolution = if reading.kind == NumberType::Float(4) {
         "resolution = 0.001\n"
     } else {

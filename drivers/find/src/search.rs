@@ -1,22 +1,23 @@
-//! Goes through line settings on a port, listens, and asks where that is allowed.
+//! Tries line settings on a port, listens, and asks if that is allowed.
 //!
-//! Real time passes here; what the bytes mean is left to [`crate::analyse`].
+//! The search takes real time. [`crate::analyse`] interprets the bytes.
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use crate::analysis::analyse;
-use crate::candidate::{Candidate, SURE};
+use crate::candidate::{ProfileCandidate, SURE};
 use crate::front::{behind_a_rest, hope, text_was_heard};
-use crate::heard::Heard;
+use crate::heard::HeardBytes;
 use crate::speeds::{FIRST_WORD, first_word, hint, next_speed, votes};
-use benchhand_drivers::line::{Format, Line};
+use benchhand_drivers::serial_settings::{SerialFormat, SerialSettings};
 use benchhand_drivers::transport::{LinkError, OpenError, Transport};
 
-/// Speeds in the order in which they are tried: the usual ones first.
+/// Speeds in bits per second, in the order in which they are tried: the usual ones first.
 pub const SPEEDS: [u32; 8] = [9600, 115_200, 19_200, 38_400, 57_600, 4800, 2400, 1200];
 
-/// Questions that make gauges answer and change nothing in them; those that end with CR LF last.
+/// Questions that make gauges answer and change nothing in them. Those that end with CR LF come
+/// last.
 pub const QUESTIONS: [&[u8]; 10] = [
     b"?\r",
     b"\r",
@@ -30,18 +31,18 @@ pub const QUESTIONS: [&[u8]; 10] = [
     b"Q\r\n",
 ];
 
-/// How to search.
+/// Options of a search.
 #[derive(Debug, Clone)]
-pub struct Options {
+pub struct SearchOptions {
     /// Whether questions may be sent to a gauge that says nothing by itself.
     pub allow_queries: bool,
-    /// How long to listen, all settings together. Asking comes on top.
+    /// Time for listening at all settings together. Asking takes extra time.
     pub listen: Duration,
     /// The speeds to try, in this order.
     pub speeds: Vec<u32>,
 }
 
-impl Default for Options {
+impl Default for SearchOptions {
     fn default() -> Self {
         Self {
             allow_queries: false,
@@ -51,17 +52,17 @@ impl Default for Options {
     }
 }
 
-/// What the search is doing, for those who watch.
+/// The progress of a search, for display.
 #[derive(Debug, Clone)]
-pub enum Progress {
-    /// Listens at this setting.
-    Listening(Line),
-    /// Bytes came at this setting, so many in all.
-    Heard(Line, usize),
-    /// Asks this at this setting.
-    Asking(Line, Vec<u8>),
-    /// The surest reading so far.
-    Likely(Box<Candidate>),
+pub enum SearchProgress {
+    /// The search listens at these settings.
+    Listening(SerialSettings),
+    /// This many bytes in all came at these settings.
+    Heard(SerialSettings, usize),
+    /// The search asks this question at these settings.
+    Asking(SerialSettings, Vec<u8>),
+    /// The surest candidate so far.
+    Likely(Box<ProfileCandidate>),
 }
 
 /// Why nothing was found.
@@ -84,32 +85,32 @@ pub enum SearchError {
         "nothing was heard, and no question was answered at any speed; is the gauge switched on, and is this its port?"
     )]
     Mute,
-    /// Bytes were heard that read as nothing.
+    /// The heard bytes fit no profile.
     #[error(
         "{bytes} bytes were heard that read as nothing at any speed; keep the capture, and write a profile from the gauge's manual"
     )]
     Unreadable {
-        /// How many.
+        /// Number of heard bytes.
         bytes: usize,
     },
-    /// It was to be stopped.
+    /// The caller stopped the search.
     #[error("stopped")]
     Stopped,
 }
 
-/// Opens the port with some setting.
-pub type Open<'a> = dyn FnMut(&Line) -> Result<Box<dyn Transport>, OpenError> + 'a;
+/// Opens the port with the given settings.
+pub type LineOpener<'a> = dyn FnMut(&SerialSettings) -> Result<Box<dyn Transport>, OpenError> + 'a;
 
-/// Searches until the bytes leave no doubt or the time is up. The surest reading comes first.
+/// Searches until the bytes leave no doubt or the time is up. The surest candidate comes first.
 ///
 /// # Errors
 /// Why nothing was found.
 pub fn search(
-    open: &mut Open<'_>,
-    options: &Options,
+    open: &mut LineOpener<'_>,
+    options: &SearchOptions,
     stop: &AtomicBool,
-    progress: &mut dyn FnMut(Progress),
-) -> Result<Vec<Candidate>, SearchError> {
+    progress: &mut dyn FnMut(SearchProgress),
+) -> Result<Vec<ProfileCandidate>, SearchError> {
     let began = Instant::now();
     let mut search = Search {
         open,
@@ -129,7 +130,7 @@ pub fn search(
     if bytes == 0 && !options.allow_queries {
         return Err(SearchError::Silent);
     }
-    // A gauge that spoke is not asked: what it says by itself is what its profile must read.
+    // A gauge that sends by itself is not asked. Its profile must read what it sends.
     let found = if bytes > 0 {
         search.settle(heard)?
     } else {
@@ -143,17 +144,17 @@ pub fn search(
 }
 
 pub(crate) struct Search<'a, 'b> {
-    pub(crate) open: &'a mut Open<'b>,
+    pub(crate) open: &'a mut LineOpener<'b>,
     stop: &'a AtomicBool,
     pub(crate) speeds: Vec<u32>,
-    pub(crate) progress: &'a mut dyn FnMut(Progress),
+    pub(crate) progress: &'a mut dyn FnMut(SearchProgress),
     began: Instant,
     until: Instant,
 }
 
-/// How long bytes that read as nothing are listened to before the next setting is tried.
+/// Time for listening to nonsense before the next settings are tried.
 const NONSENSE: Duration = Duration::from_millis(250);
-/// So many bytes tell text from nonsense.
+/// Number of bytes that suffice to tell text from nonsense.
 const ENOUGH: usize = 12;
 
 impl Search<'_, '_> {
@@ -169,11 +170,11 @@ impl Search<'_, '_> {
         }
     }
 
-    /// Reads what comes within `wait` and appends it to what was heard.
+    /// Reads for at most `wait` and appends the bytes to `heard`.
     pub(crate) fn read(
         &mut self,
         port: &mut dyn Transport,
-        heard: &mut Heard,
+        heard: &mut HeardBytes,
         wait: Duration,
     ) -> Result<usize, SearchError> {
         self.checked()?;
@@ -181,16 +182,16 @@ impl Search<'_, '_> {
         let count = port.read(&mut buffer, wait.min(Duration::from_millis(40)))?;
         if count > 0 {
             heard.reads.push((self.now_us(), buffer[..count].to_vec()));
-            (self.progress)(Progress::Heard(heard.line, heard.bytes().len()));
+            (self.progress)(SearchProgress::Heard(heard.line, heard.bytes().len()));
         }
         Ok(count)
     }
 
-    /// Listens a moment at every speed, the likeliest first, and stays where text is heard. A
-    /// port that was opened in the midst of a frame hears nonsense at the right speed too, so
-    /// speeds at which something was heard are tried again, longer.
-    fn pass(&mut self) -> Result<Vec<Heard>, SearchError> {
-        let mut all: Vec<Heard> = Vec::new();
+    /// Listens briefly at every speed, the likeliest first, and stays at a speed where text is
+    /// heard. A port that was opened in the middle of a frame hears nonsense even at the right
+    /// speed. So speeds at which something was heard are tried again for longer.
+    fn pass(&mut self) -> Result<Vec<HeardBytes>, SearchError> {
+        let mut all: Vec<HeardBytes> = Vec::new();
         let mut left: Vec<u32> = self.speeds.clone();
         while !left.is_empty() {
             let hint = all.iter().rev().find_map(hint);
@@ -202,12 +203,12 @@ impl Search<'_, '_> {
             }
             all.push(heard.0);
         }
-        // Where most speeds heard nothing, the gauge is slow and needs other patience.
+        // If most speeds heard nothing, the gauge is slow and needs a longer wait.
         let unheard = all.iter().filter(|heard| heard.reads.is_empty()).count();
         if unheard > 2 {
             return Ok(all);
         }
-        // Frames without text have their turn in the last third of the time.
+        // The last third of the time is kept for frames without text.
         let bytes: usize = all.iter().map(|heard| heard.bytes().len()).sum();
         let text_until = if bytes < 30 * ENOUGH {
             self.until - FIRST_WORD
@@ -216,7 +217,7 @@ impl Search<'_, '_> {
         };
         let mut again: Vec<usize> = (0..all.len())
             .filter(|at| {
-                // What came behind a rest of the line was judged fairly.
+                // Bytes after an idle time of the line were judged with certainty.
                 let judged = behind_a_rest(&all[*at]) >= ENOUGH && hope(&all[*at]) < 0.7;
                 all[*at].bytes().len() > 3 && !judged
             })
@@ -239,17 +240,18 @@ impl Search<'_, '_> {
         Ok(all)
     }
 
-    /// Listens at one speed; the flag says that it reads as text and was listened to at length.
+    /// Listens at one speed. The flag says that the bytes read as text and that the search
+    /// listened long enough.
     fn listen(
         &mut self,
         baud: u32,
         patience: Duration,
         nonsense: Duration,
-    ) -> Result<(Heard, bool), SearchError> {
-        let line = Line::new(baud, Format::N81);
-        (self.progress)(Progress::Listening(line));
+    ) -> Result<(HeardBytes, bool), SearchError> {
+        let line = SerialSettings::new(baud, SerialFormat::N81);
+        (self.progress)(SearchProgress::Listening(line));
         let mut port = (self.open)(&line)?;
-        let mut heard = Heard {
+        let mut heard = HeardBytes {
             line,
             reads: Vec::new(),
             asked: None,
@@ -257,12 +259,13 @@ impl Search<'_, '_> {
         let began = Instant::now();
         let mut first = None;
         loop {
-            // A slow gauge says little at a time: what reads as text so far is waited for.
+            // A slow gauge sends little at a time. If its bytes read as text so far, the search
+            // waits for more.
             let so_far = text_was_heard(&heard);
             let text = so_far && heard.bytes().len() >= ENOUGH;
             let quiet = first.is_none() && began.elapsed() > patience;
             let since = first.map(|first: Instant| first.elapsed());
-            // What came behind a rest of the line tells at once.
+            // Bytes after an idle time of the line decide at once.
             let bad = !so_far
                 && since.is_some_and(|since| {
                     since > nonsense || since > NONSENSE && behind_a_rest(&heard) >= ENOUGH
@@ -280,9 +283,13 @@ impl Search<'_, '_> {
         }
     }
 
-    /// Listens on at a speed that reads as text, until the reading is sure or the time is up.
-    /// False where it turned out to be no text.
-    fn stay(&mut self, port: &mut dyn Transport, heard: &mut Heard) -> Result<bool, SearchError> {
+    /// Goes on listening at a speed that reads as text, until a candidate is sure or the time is
+    /// up. `false` if the bytes were not text after all.
+    fn stay(
+        &mut self,
+        port: &mut dyn Transport,
+        heard: &mut HeardBytes,
+    ) -> Result<bool, SearchError> {
         const BETWEEN_LOOKS: Duration = Duration::from_millis(400);
         let mut look = Instant::now() + BETWEEN_LOOKS;
         while Instant::now() < self.until {
@@ -298,7 +305,7 @@ impl Search<'_, '_> {
                 continue;
             };
             let sure = best.confidence >= 0.9 && heard.reads.len() >= 6;
-            (self.progress)(Progress::Likely(Box::new(best)));
+            (self.progress)(SearchProgress::Likely(Box::new(best)));
             if sure {
                 break;
             }
@@ -306,9 +313,9 @@ impl Search<'_, '_> {
         Ok(true)
     }
 
-    /// Reads what was heard; where no speed reads as text, gives a slow gauge time to speak at
-    /// the speeds at which nothing was heard, and then listens longer for frames of bytes.
-    fn settle(&mut self, mut heard: Vec<Heard>) -> Result<Vec<Candidate>, SearchError> {
+    /// Analyses the heard bytes. If no speed reads as text, a slow gauge gets more time at the
+    /// speeds that heard nothing. After that the search listens longer for frames of bytes.
+    fn settle(&mut self, mut heard: Vec<HeardBytes>) -> Result<Vec<ProfileCandidate>, SearchError> {
         let found = analyse(&heard);
         if found.first().is_some_and(|best| best.confidence >= SURE) || heard.len() == 1 {
             return Ok(found);
@@ -330,9 +337,9 @@ impl Search<'_, '_> {
             let shares = u32::try_from(speaking.len() - done).unwrap_or(1);
             let until = Instant::now() + left / shares;
             let line = heard[*at].line;
-            (self.progress)(Progress::Listening(line));
+            (self.progress)(SearchProgress::Listening(line));
             let mut port = (self.open)(&line)?;
-            let mut longer = Heard {
+            let mut longer = HeardBytes {
                 line,
                 reads: Vec::new(),
                 asked: None,
@@ -348,17 +355,20 @@ impl Search<'_, '_> {
         Ok(analyse(&heard))
     }
 
-    /// Listens at the speeds at which nothing was heard yet, longer than before.
-    fn wait_for_a_slow_one(&mut self, heard: &[Heard]) -> Result<Option<Heard>, SearchError> {
+    /// Listens longer at the speeds that heard nothing yet.
+    fn wait_for_a_slow_one(
+        &mut self,
+        heard: &[HeardBytes],
+    ) -> Result<Option<HeardBytes>, SearchError> {
         const SLOWEST: Duration = Duration::from_millis(2_200);
         for line in heard
             .iter()
             .filter(|heard| heard.reads.is_empty())
             .map(|heard| heard.line)
         {
-            (self.progress)(Progress::Listening(line));
+            (self.progress)(SearchProgress::Listening(line));
             let mut port = (self.open)(&line)?;
-            let mut longer = Heard {
+            let mut longer = HeardBytes {
                 line,
                 reads: Vec::new(),
                 asked: None,

@@ -1,43 +1,43 @@
-//! What a number does from record to record: stays, counts, runs with the clock, or moves as a
-//! reading does.
+//! How a number moves from record to record: it stays, counts, runs with the clock, or moves like
+//! a measured value.
 
 use crate::seven::share;
 
-/// What a field is by how it moves.
+/// The way in which a field moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Course {
-    /// Always the same.
+pub(crate) enum FieldCourse {
+    /// The number never changes.
     Constant,
-    /// Goes up (or down) by the same each time.
+    /// The number changes by the same step each time.
     Counter,
-    /// Goes up steadily, as time does.
+    /// The number rises steadily, like a clock.
     Clock,
-    /// Hardly moves, and by single counts.
+    /// The number hardly moves, and by single counts.
     Still,
-    /// Moves.
+    /// The number moves like a measured value.
     Moving,
 }
 
-/// The course of a field. `count` is the size of its last digit.
-pub(crate) fn course(values: &[f64], count: f64) -> Course {
+/// The course of a field. `count` is the size of the last digit.
+pub(crate) fn course(values: &[f64], count: f64) -> FieldCourse {
     let Some((first, rest)) = values.split_first() else {
-        return Course::Constant;
+        return FieldCourse::Constant;
     };
     if rest.iter().all(|value| value == first) {
-        return Course::Constant;
+        return FieldCourse::Constant;
     }
     let steps: Vec<f64> = values.windows(2).map(|pair| pair[1] - pair[0]).collect();
     if values.len() >= 4 && steady(&steps) {
-        return Course::Counter;
+        return FieldCourse::Counter;
     }
     if values.len() >= 6 && running(&steps) {
-        return Course::Clock;
+        return FieldCourse::Clock;
     }
     let (low, high) = extent(values);
     if high - low <= 6.0 * count * 1.001 {
-        return Course::Still;
+        return FieldCourse::Still;
     }
-    Course::Moving
+    FieldCourse::Moving
 }
 
 fn extent(values: &[f64]) -> (f64, f64) {
@@ -46,7 +46,7 @@ fn extent(values: &[f64]) -> (f64, f64) {
     })
 }
 
-/// The same step nearly every time; a counter starts anew once in a while.
+/// Whether nearly all steps are the same. A counter may start over now and then.
 fn steady(steps: &[f64]) -> bool {
     let mut sorted = steps.to_vec();
     sorted.sort_by(f64::total_cmp);
@@ -59,7 +59,7 @@ fn steady(steps: &[f64]) -> bool {
     middle != 0.0 && share(alike + anew, steps.len()) > 0.9 && share(anew, steps.len()) < 0.3
 }
 
-/// Always up, by steps that differ little.
+/// Whether the number always rises, by similar steps.
 fn running(steps: &[f64]) -> bool {
     let (low, high) = extent(steps);
     low > 0.0 && high < 1.5 * low
@@ -73,18 +73,21 @@ mod tests {
     fn courses_are_told_apart() {
         let is =
             |values: &[f64], expected| assert_eq!(course(values, 0.01), expected, "{values:?}");
-        is(&[1.0; 5], Course::Constant);
-        is(&[7.0, 8.0, 9.0, 10.0, 11.0], Course::Counter);
+        is(&[1.0; 5], FieldCourse::Constant);
+        is(&[7.0, 8.0, 9.0, 10.0, 11.0], FieldCourse::Counter);
         is(
             &[7.0, 8.0, 9.0, 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 7.0],
-            Course::Counter,
+            FieldCourse::Counter,
         );
-        is(&[98.0, 99.0, 0.0, 1.0, 2.0, 3.0], Course::Counter);
+        is(&[98.0, 99.0, 0.0, 1.0, 2.0, 3.0], FieldCourse::Counter);
         is(
             &[100.0, 201.0, 299.0, 401.0, 500.0, 602.0, 700.0],
-            Course::Clock,
+            FieldCourse::Clock,
         );
-        is(&[23.41, 23.42, 23.41, 23.43, 23.42, 23.42], Course::Still);
-        is(&[1.0, 1.5, 2.7, 2.1, 0.4, 0.2], Course::Moving);
+        is(
+            &[23.41, 23.42, 23.41, 23.43, 23.42, 23.42],
+            FieldCourse::Still,
+        );
+        is(&[1.0, 1.5, 2.7, 2.1, 0.4, 0.2], FieldCourse::Moving);
     }
 }

@@ -1,15 +1,15 @@
-//! Which records say a value in the usual way, and which say something else.
+//! Separates records that state a value in the usual way from other records.
 
-use crate::field::{Field, Parsed, behind, skeleton};
+use crate::field::{ParsedRecord, RecordField, behind, skeleton};
 use crate::meaning::{is_no_value, meaning};
 use crate::records::Record;
 use crate::seven::share;
 use crate::tokens::numbers;
 use crate::units;
-use benchhand_drivers::profile::Mark;
+use benchhand_drivers::profile::DecimalMark;
 
 /// Leaves out records whose status word says that there is no value ("OL,+9999.99,g", "ERR 03").
-pub(crate) fn with_value(parsed: Vec<Parsed>) -> Vec<Parsed> {
+pub(crate) fn with_value(parsed: Vec<ParsedRecord>) -> Vec<ParsedRecord> {
     let without = parsed.iter().filter(|record| says_none(&record.text));
     if share(without.count(), parsed.len()) > 0.6 {
         return parsed;
@@ -26,12 +26,12 @@ fn says_none(text: &[u8]) -> bool {
         .any(|word| meaning(word).is_some_and(is_no_value))
 }
 
-/// Leaves out records whose unit is none that is known while others' is, and records of another
-/// build whose number has no decimals while the others' has.
-pub(crate) fn of_one_kind(parsed: &[Parsed], field: &Field) -> Vec<Parsed> {
-    let unit = |record: &Parsed| units::unit(&behind(record, field.index));
+/// Leaves out records with an unknown unit if others have a known one, and records without
+/// decimals if others have some.
+pub(crate) fn of_one_kind(parsed: &[ParsedRecord], field: &RecordField) -> Vec<ParsedRecord> {
+    let unit = |record: &ParsedRecord| units::unit(&behind(record, field.index));
     let known = parsed.iter().filter_map(unit).next_back();
-    let decimals = |record: &&Parsed| record.numbers[field.index].decimals;
+    let decimals = |record: &&ParsedRecord| record.numbers[field.index].decimals;
     let marked = parsed.iter().filter(|r| decimals(r).is_some()).count();
     let usual = parsed
         .iter()
@@ -53,16 +53,16 @@ pub(crate) fn of_one_kind(parsed: &[Parsed], field: &Field) -> Vec<Parsed> {
         .collect()
 }
 
-/// The character that parts thousands, where the records show one; the flag says that they leave
-/// no other reading.
-pub(crate) fn grouping(records: &[Record], mark: Mark) -> Option<(u8, bool)> {
+/// The character that separates thousands, if the records show one. The flag says that they allow
+/// no other interpretation.
+pub(crate) fn grouping(records: &[Record], mark: DecimalMark) -> Option<(u8, bool)> {
     [b',', b'\'', b'.']
         .into_iter()
         .filter(|byte| !mark.is(*byte))
         .find_map(|byte| Some((byte, parts_thousands(records, byte, mark)?)))
 }
 
-fn parts_thousands(records: &[Record], byte: u8, mark: Mark) -> Option<bool> {
+fn parts_thousands(records: &[Record], byte: u8, mark: DecimalMark) -> Option<bool> {
     let mut with = 0;
     let mut leading: Vec<f64> = Vec::new();
     let mut whole: Vec<f64> = Vec::new();
@@ -102,7 +102,8 @@ fn parts_thousands(records: &[Record], byte: u8, mark: Mark) -> Option<bool> {
     if with == 0 {
         return None;
     }
-    // Below a thousand there is none; and where the thousands change the number goes on evenly.
+    // Numbers below a thousand have no such character, and the number moves evenly across a
+    // thousand.
     let goes_on = leading
         .windows(2)
         .zip(whole.windows(2))

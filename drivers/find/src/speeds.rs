@@ -1,17 +1,18 @@
-//! Which line speed to try next, and how long.
+//! Chooses the next line speed to try, and the time for it.
 
 use std::time::Duration;
 
-use crate::heard::Heard;
+use crate::heard::HeardBytes;
 use crate::seven::share;
 
-/// How long one setting is given to say its first word. Gauges that send once a second are met.
+/// Time that each setting gets for its first bytes. It suffices for gauges that send once a
+/// second.
 pub(crate) const FIRST_WORD: Duration = Duration::from_millis(1_050);
 
-/// How long one setting is given to say its first word. Bytes show at any speed, as nonsense at
-/// the wrong one: where nothing came at the first speeds, the others are given less time; where
-/// a hint says which speed it is, a slow gauge is waited for.
-pub(crate) fn first_word(before: &[Heard], hint: Option<Hint>) -> Duration {
+/// Time that a setting gets for its first bytes. Bytes show at any speed, as nonsense at a wrong
+/// one. If nothing came at the first speeds, the others get less time. If a hint tells the speed,
+/// a slow gauge gets its full time.
+pub(crate) fn first_word(before: &[HeardBytes], hint: Option<SpeedHint>) -> Duration {
     match (before.last(), hint) {
         (Some(last), Some(_)) if !last.reads.is_empty() => 2 * FIRST_WORD + FIRST_WORD / 4,
         (_, Some(_)) => FIRST_WORD,
@@ -20,19 +21,20 @@ pub(crate) fn first_word(before: &[Heard], hint: Option<Hint>) -> Duration {
     }
 }
 
-/// What nonsense at one speed says about the right one.
+/// A hint about the right speed from nonsense at another.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Hint {
-    /// About so many times slower than this.
+pub(crate) enum SpeedHint {
+    /// The right speed is about this many times slower than this speed.
     Slower(u32, f64),
-    /// Faster than this.
+    /// The right speed is faster than this speed.
     Faster(u32),
 }
 
-/// A slower sender holds each bit for several of the receiver's, so that few bits of a byte
-/// differ from their neighbours: of 7 pairs about 3.7 at the same speed, 2.4 at half, 1.1 at a
-/// quarter, 0.6 at an eighth and none beyond (measured on text with the testbed's `garbled`).
-pub(crate) fn hint(heard: &Heard) -> Option<Hint> {
+/// The hint from the bits of the heard bytes. A slower sender holds each bit for several of the
+/// receiver's bits, so few bits of a byte differ from their neighbours. Of 7 pairs, about 3.7
+/// differ at the same speed, 2.4 at half, 1.1 at a quarter, 0.6 at an eighth, and none beyond
+/// (measured on text with `rig::garbled`).
+pub(crate) fn hint(heard: &HeardBytes) -> Option<SpeedHint> {
     let bytes = heard.bytes();
     if bytes.is_empty() {
         return None;
@@ -44,35 +46,36 @@ pub(crate) fn hint(heard: &Heard) -> Option<Hint> {
         .sum();
     let changes = share(usize::try_from(changes).unwrap_or(0), bytes.len());
     Some(match changes {
-        _ if bytes.len() < 4 => Hint::Faster(baud),
-        c if c < 0.3 => Hint::Slower(baud, 16.0),
-        c if c < 0.85 => Hint::Slower(baud, 7.0),
-        c if c < 1.7 => Hint::Slower(baud, 3.5),
-        c if c < 2.9 => Hint::Slower(baud, 2.0),
-        _ => Hint::Faster(baud),
+        _ if bytes.len() < 4 => SpeedHint::Faster(baud),
+        c if c < 0.3 => SpeedHint::Slower(baud, 16.0),
+        c if c < 0.85 => SpeedHint::Slower(baud, 7.0),
+        c if c < 1.7 => SpeedHint::Slower(baud, 3.5),
+        c if c < 2.9 => SpeedHint::Slower(baud, 2.0),
+        _ => SpeedHint::Faster(baud),
     })
 }
 
-/// Which of the speeds that are left to try next.
-pub(crate) fn next_speed(left: &[u32], hint: Option<Hint>) -> usize {
+/// Index of the next speed to try among those left.
+pub(crate) fn next_speed(left: &[u32], hint: Option<SpeedHint>) -> usize {
     let wrong = |speed: u32| match hint {
         None => 0.0,
-        Some(Hint::Slower(than, times)) => {
+        Some(SpeedHint::Slower(than, times)) => {
             (f64::from(than) / f64::from(speed) / times).log2().abs()
         }
-        // The fastest first: nonsense there says how much slower the right one is.
-        Some(Hint::Faster(than)) if speed > than => -f64::from(speed),
-        Some(Hint::Faster(_)) => 1.0,
+        // The fastest speed comes first, because nonsense there tells how much slower the right
+        // one is.
+        Some(SpeedHint::Faster(than)) if speed > than => -f64::from(speed),
+        Some(SpeedHint::Faster(_)) => 1.0,
     };
     (0..left.len())
         .min_by(|a, b| wrong(left[*a]).total_cmp(&wrong(left[*b])))
         .unwrap_or(0)
 }
 
-/// How many of the speeds at which nonsense was heard point to this one.
-pub(crate) fn votes(all: &[Heard], speed: u32) -> f64 {
-    let points_to = |heard: &&Heard| match hint(heard) {
-        Some(Hint::Slower(than, times)) => {
+/// Number of speeds whose nonsense points to this speed.
+pub(crate) fn votes(all: &[HeardBytes], speed: u32) -> f64 {
+    let points_to = |heard: &&HeardBytes| match hint(heard) {
+        Some(SpeedHint::Slower(than, times)) => {
             (f64::from(than) / f64::from(speed) / times).log2().abs() < 0.6
         }
         _ => false,

@@ -1,37 +1,38 @@
-//! Which checksum, if any, fits every record.
+//! Finds the checksum that fits every record, if there is one.
 
-use crate::records::{Cut, Record, Records};
-use benchhand_drivers::decode::checksum::{NAMED, Sum};
+use crate::records::{Record, RecordCut, Records};
+use benchhand_drivers::decode::checksum::{ChecksumKind, NAMED};
 
-/// A checksum that fits, and what is left of the record without it.
+/// A checksum that fits, and the rest of the record.
 #[derive(Debug, Clone)]
-pub(crate) struct Fit {
-    /// In the words of the profile format.
+pub(crate) struct ChecksumFit {
+    /// The checksum in the words of the profile format.
     pub(crate) text: String,
-    /// What is left of the record for fields, as a stretch of the record.
+    /// The stretch of the record that is left for fields.
     pub(crate) content: Option<(i32, i32)>,
-    /// Bytes at the record's tail that are no field.
+    /// Number of bytes at the record's tail that are not fields.
     pub(crate) tail: usize,
-    /// Bytes at its front that are no field.
+    /// Number of bytes at the record's front that are not fields.
     pub(crate) front: usize,
     pub(crate) name: &'static str,
 }
 
-/// Fewer records than this prove no checksum.
+/// Fewest records that prove a checksum.
 const LEAST: usize = 4;
 
 /// The checksum that fits all records (one in fifty may be damaged).
-pub(crate) fn fit(records: &Records) -> Option<Fit> {
+pub(crate) fn fit(records: &Records) -> Option<ChecksumFit> {
     let distinct: std::collections::BTreeSet<&[u8]> =
         records.all.iter().map(|record| &record.text[..]).collect();
-    // A gauge at rest says the same over and over, which any constant would fit.
+    // A gauge at rest repeats one record. Any constant would fit it, so different records are
+    // needed.
     if records.all.len() < LEAST || distinct.len() < 3 {
         return None;
     }
     match &records.cut {
-        Cut::Framed { trailer, .. } if *trailer > 0 => trailing(records, *trailer),
-        Cut::Framed { .. } => None,
-        Cut::Line(_) => inline(records),
+        RecordCut::Framed { trailer, .. } if *trailer > 0 => trailing(records, *trailer),
+        RecordCut::Framed { .. } => None,
+        RecordCut::Line(_) => inline(records),
     }
 }
 
@@ -40,8 +41,8 @@ fn all_fit(records: &Records, fits: impl Fn(&Record) -> bool) -> bool {
     misses <= records.all.len() / 12
 }
 
-/// Behind the end byte of a framed record: raw, or as hex digits.
-fn trailing(records: &Records, trailer: usize) -> Option<Fit> {
+/// A checksum behind the end byte of a framed record, raw or as hex digits.
+fn trailing(records: &Records, trailer: usize) -> Option<ChecksumFit> {
     for (name, sum) in NAMED {
         for (with_start, with_end) in [(false, true), (false, false), (true, true), (true, false)] {
             let over = |record: &Record| {
@@ -63,8 +64,8 @@ fn trailing(records: &Records, trailer: usize) -> Option<Fit> {
                         .and_then(|field| read(field, written, order))
                         == Some(over(record))
                 }) {
-                    return Some(Fit {
-                        text: said(name, written, order, -size, (from, to)),
+                    return Some(ChecksumFit {
+                        text: checksum_text(name, written, order, -size, (from, to)),
                         content: None,
                         tail: 0,
                         front: 0,
@@ -77,13 +78,17 @@ fn trailing(records: &Records, trailer: usize) -> Option<Fit> {
     None
 }
 
-/// At the end of a line: as hex or decimal digits, with a star or another sign before it or
-/// without.
-fn inline(records: &Records) -> Option<Fit> {
+/// A checksum at the end of a line, as hex or decimal digits, with or without a star or another
+/// sign before it.
+fn inline(records: &Records) -> Option<ChecksumFit> {
     for (name, sum) in NAMED {
         for digits in [sum.bytes() * 2, 3] {
-            let written = if digits == 3 { Way::Decimal } else { Way::Hex };
-            if written == Way::Decimal && sum.bytes() != 1 {
+            let written = if digits == 3 {
+                ChecksumWay::Decimal
+            } else {
+                ChecksumWay::Hex
+            };
+            if written == ChecksumWay::Decimal && sum.bytes() != 1 {
                 continue;
             }
             for front in [0usize, 1] {
@@ -94,7 +99,7 @@ fn inline(records: &Records) -> Option<Fit> {
                         let body = text.get(front..at.checked_sub(gap)?)?;
                         Some(read(&text[at..], written, true)? == sum.of(body) && body.len() > 2)
                     };
-                    // What stands before a checksum with a gap is a sign, never a digit.
+                    // A checksum with a gap has a sign before it, never a digit.
                     let parted = |record: &Record| {
                         let at = record.text.len().checked_sub(digits + gap);
                         gap == 0
@@ -108,8 +113,8 @@ fn inline(records: &Records) -> Option<Fit> {
                         let size = i32::try_from(digits).ok()?;
                         let to = -size - i32::try_from(gap).ok()?;
                         let from = i32::try_from(front).ok()?;
-                        return Some(Fit {
-                            text: said(name, written, true, -size, (from, to)),
+                        return Some(ChecksumFit {
+                            text: checksum_text(name, written, true, -size, (from, to)),
                             content: Some((from, to)),
                             tail: digits + gap,
                             front,
@@ -124,49 +129,57 @@ fn inline(records: &Records) -> Option<Fit> {
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Way {
+enum ChecksumWay {
     Raw,
     Hex,
     Decimal,
 }
 
-/// How a checksum may be written in a field of this size; the flag says "high byte first".
-fn ways(sum: Sum, size: usize) -> Vec<(Way, bool)> {
+/// The ways to write a checksum in a field of this size. The flag says "high byte first".
+fn ways(sum: ChecksumKind, size: usize) -> Vec<(ChecksumWay, bool)> {
     let mut ways = Vec::new();
     if sum.bytes() == size {
-        ways.push((Way::Raw, true));
+        ways.push((ChecksumWay::Raw, true));
         if size > 1 {
-            ways.push((Way::Raw, false));
+            ways.push((ChecksumWay::Raw, false));
         }
     }
     if sum.bytes() * 2 == size {
-        ways.push((Way::Hex, true));
+        ways.push((ChecksumWay::Hex, true));
     }
     ways
 }
 
-fn read(field: &[u8], written: Way, high_first: bool) -> Option<u32> {
+fn read(field: &[u8], written: ChecksumWay, high_first: bool) -> Option<u32> {
     let number =
         |digits: &[u8], radix| u32::from_str_radix(std::str::from_utf8(digits).ok()?, radix).ok();
     match written {
-        Way::Raw if high_first => Some(field.iter().fold(0, |n, byte| n << 8 | u32::from(*byte))),
-        Way::Raw => Some(
+        ChecksumWay::Raw if high_first => {
+            Some(field.iter().fold(0, |n, byte| n << 8 | u32::from(*byte)))
+        }
+        ChecksumWay::Raw => Some(
             field
                 .iter()
                 .rev()
                 .fold(0, |n, byte| n << 8 | u32::from(*byte)),
         ),
-        Way::Hex => number(field, 16),
-        Way::Decimal => number(field, 10),
+        ChecksumWay::Hex => number(field, 16),
+        ChecksumWay::Decimal => number(field, 10),
     }
 }
 
-fn said(name: &str, written: Way, high_first: bool, at: i32, over: (i32, i32)) -> String {
+fn checksum_text(
+    name: &str,
+    written: ChecksumWay,
+    high_first: bool,
+    at: i32,
+    over: (i32, i32),
+) -> String {
     let form = match written {
-        Way::Raw if high_first => "",
-        Way::Raw => ", order = \"little\"",
-        Way::Hex => ", as = \"hex\"",
-        Way::Decimal => ", as = \"decimal\", digits = 3",
+        ChecksumWay::Raw if high_first => "",
+        ChecksumWay::Raw => ", order = \"little\"",
+        ChecksumWay::Hex => ", as = \"hex\"",
+        ChecksumWay::Decimal => ", as = \"decimal\", digits = 3",
     };
     format!(
         "{{ kind = \"{name}\"{form}, at = {at}, over = [{}, {}] }}",

@@ -1,32 +1,32 @@
-//! Reads what was heard as text.
+//! Reads the heard bytes as text.
 
-use crate::candidate::Candidate;
-use crate::choose::{Choice, choose};
-use crate::classes::{Class, classes};
-use crate::field::{Parsed, regular};
+use crate::candidate::ProfileCandidate;
+use crate::choose::{ChosenField, choose};
+use crate::classes::{RecordClass, classes};
+use crate::field::{ParsedRecord, regular};
 use crate::front::texts;
-use crate::heard::Heard;
+use crate::heard::HeardBytes;
 use crate::meaning::{is_no_value, meaning};
-use crate::place::{Placed, cells, places};
+use crate::place::{PlacedField, cells, places};
 use crate::records::{Record, Records, behind_control, cut};
 use crate::seven::{self, share};
 use crate::shape;
-use crate::sums::{self, Fit};
+use crate::sums::{self, ChecksumFit};
 use crate::tokens::latin;
 use crate::trial::try_profile;
-use crate::write::{Place, Plan, Separator, UnitText, profile};
-use benchhand_drivers::line::Line;
-use benchhand_drivers::profile::Mark;
-use benchhand_drivers::profile::Mode;
-use benchhand_drivers::profile::Saying;
+use crate::write::{FieldPosition, ProfilePlan, Separator, UnitText, profile};
+use benchhand_drivers::profile::DecimalMark;
+use benchhand_drivers::profile::StatusMeaning;
+use benchhand_drivers::profile::TalkMode;
+use benchhand_drivers::serial_settings::SerialSettings;
 
-/// Readings of the capture as text, at most one for each decimal mark.
-pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
+/// Candidates that read the bytes as text, at most one for each decimal mark.
+pub(crate) fn candidates(heard: &HeardBytes) -> Vec<ProfileCandidate> {
     let bytes = heard.bytes();
     let format = seven::format(&bytes);
     let (line, mask) = match format {
         Some(format) => (
-            Line {
+            SerialSettings {
                 format,
                 ..heard.line
             },
@@ -43,7 +43,7 @@ pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
     if sums::fit(&records).is_none() {
         records = behind_control(records);
     }
-    let mut found: Vec<Candidate> = [Mark::Point, Mark::Comma]
+    let mut found: Vec<ProfileCandidate> = [DecimalMark::Point, DecimalMark::Comma]
         .into_iter()
         .filter_map(|mark| candidate(heard, line, &records, mark))
         .collect();
@@ -57,7 +57,12 @@ pub(crate) fn candidates(heard: &Heard) -> Vec<Candidate> {
     found
 }
 
-fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option<Candidate> {
+fn candidate(
+    heard: &HeardBytes,
+    line: SerialSettings,
+    records: &Records,
+    mark: DecimalMark,
+) -> Option<ProfileCandidate> {
     if records.all.len() < 2 {
         return None;
     }
@@ -65,7 +70,7 @@ fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option
     let (front, tail) = fit.as_ref().map_or((0, 0), |fit| (fit.front, fit.tail));
     let classes = classes(&records.all);
     let several = classes.len() > 1;
-    let mut best: Option<Candidate> = None;
+    let mut best: Option<ProfileCandidate> = None;
     let mut moving = 0;
     for class in classes {
         let grouping = shape::grouping(&class.records, mark);
@@ -96,7 +101,7 @@ fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option
                 .reasons
                 .push("a mark within digits may part thousands".to_owned());
         }
-        if mark == Mark::Comma {
+        if mark == DecimalMark::Comma {
             judge_comma(&parsed, &mut choice);
         } else if commas_could_be_marks(&parsed, &choice) {
             choice.confidence = choice.confidence.min(0.7);
@@ -116,7 +121,7 @@ fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option
                 .push("many lines are built differently".to_owned());
         }
         if several {
-            moving += usize::from(choice.field.course == crate::series::Course::Moving);
+            moving += usize::from(choice.field.course == crate::series::FieldCourse::Moving);
             let text = class.prefix.escape_ascii().to_string();
             choice.reasons.push(format!(
                 "two or more channels take turns; this is \"{text}\""
@@ -134,7 +139,7 @@ fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option
             mark,
         );
         let Some(found) = found else { continue };
-        let moves = choice.field.course == crate::series::Course::Moving;
+        let moves = choice.field.course == crate::series::FieldCourse::Moving;
         if best.as_ref().is_none_or(|best| {
             found.confidence > best.confidence
                 || (moves && found.confidence >= best.confidence - 0.1)
@@ -153,9 +158,9 @@ fn candidate(heard: &Heard, line: Line, records: &Records, mark: Mark) -> Option
     best
 }
 
-/// Whether a comma within digits could be a decimal mark after all.
-fn commas_could_be_marks(parsed: &[Parsed], choice: &Choice) -> bool {
-    let between = |record: &Parsed| {
+/// Whether a comma within digits could be a decimal mark.
+fn commas_could_be_marks(parsed: &[ParsedRecord], choice: &ChosenField) -> bool {
+    let between = |record: &ParsedRecord| {
         let number = &record.numbers[choice.field.index];
         let text = &record.text;
         let behind = text.get(number.end()) == Some(&b',')
@@ -169,15 +174,16 @@ fn commas_could_be_marks(parsed: &[Parsed], choice: &Choice) -> bool {
     choice.field.decimals.is_none() && parsed.iter().all(between)
 }
 
-/// A comma is a decimal mark only where the capture shows that it parts no columns.
-fn judge_comma(parsed: &[Parsed], choice: &mut Choice) {
+/// Judges the comma. It is a decimal mark only if the bytes show that it does not separate
+/// columns.
+fn judge_comma(parsed: &[ParsedRecord], choice: &mut ChosenField) {
     let field = &choice.field;
     let points = parsed.iter().any(|record| record.text.contains(&b'.'));
     if field.decimals.is_none() || points {
         choice.confidence = 0.0;
         return;
     }
-    // Every comma stands within a number, so that something else parts the numbers.
+    // Every comma stands within a number, so something else separates the numbers.
     let other_separator = parsed.iter().all(|record| {
         let commas = record.text.iter().filter(|byte| **byte == b',').count();
         let marks = record
@@ -198,18 +204,19 @@ fn judge_comma(parsed: &[Parsed], choice: &mut Choice) {
     }
 }
 
-/// Tries every way to say where the reading stands, and takes the first that reads all of it.
+/// Tries every way to describe the place of the measured value, and takes the first that reads all
+/// records.
 #[expect(clippy::too_many_arguments, reason = "what one hypothesis consists of")]
 fn settle(
-    heard: &Heard,
-    line: Line,
+    heard: &HeardBytes,
+    line: SerialSettings,
     records: &Records,
-    class: &Class,
-    parsed: &[Parsed],
-    choice: &Choice,
-    fit: Option<&Fit>,
-    mark: Mark,
-) -> Option<Candidate> {
+    class: &RecordClass,
+    parsed: &[ParsedRecord],
+    choice: &ChosenField,
+    fit: Option<&ChecksumFit>,
+    mark: DecimalMark,
+) -> Option<ProfileCandidate> {
     let period_ms = period_us(parsed).div_ceil(1000);
     for placed in places(parsed, &choice.field) {
         let plan = plan(records, class, parsed, choice, fit, mark, placed);
@@ -227,7 +234,7 @@ fn settle(
             .filter_map(|sample| sample.value)
             .collect();
         let missing = expected.len().saturating_sub(found.len());
-        // The ordinary driver leaves out a first line that could be a cut one, or reads it.
+        // The ordinary driver may leave out a first line that could be incomplete.
         let first_is_more = found.len() > 1 && !follow(&expected, &found);
         let in_order = follow(&expected, &found[usize::from(first_is_more)..]);
         if missing > 1 + expected.len() / 15 || !in_order || found.is_empty() {
@@ -241,12 +248,12 @@ fn settle(
         if let Some(fit) = fit {
             reasons.push(format!("the checksum {} fits every frame", fit.name));
         }
-        return Some(Candidate {
+        return Some(ProfileCandidate {
             line,
             mode: if heard.asked.is_some() {
-                Mode::Poll
+                TalkMode::Poll
             } else {
-                Mode::Stream
+                TalkMode::Stream
             },
             unit,
             confidence: choice.confidence,
@@ -258,7 +265,7 @@ fn settle(
     None
 }
 
-/// Whether every value that was found is one of those that were expected, in their order.
+/// Whether the found values are some of the expected ones, in the same order.
 fn follow(expected: &[f64], found: &[f64]) -> bool {
     let mut left = expected.iter();
     found.iter().all(|value| left.any(|wanted| wanted == value))
@@ -266,13 +273,13 @@ fn follow(expected: &[f64], found: &[f64]) -> bool {
 
 fn plan(
     records: &Records,
-    class: &Class,
-    parsed: &[Parsed],
-    choice: &Choice,
-    fit: Option<&Fit>,
-    mark: Mark,
-    placed: Placed,
-) -> Plan {
+    class: &RecordClass,
+    parsed: &[ParsedRecord],
+    choice: &ChosenField,
+    fit: Option<&ChecksumFit>,
+    mark: DecimalMark,
+    placed: PlacedField,
+) -> ProfilePlan {
     let field = &choice.field;
     let longest = records
         .all
@@ -280,13 +287,13 @@ fn plan(
         .map(|record| record.text.len())
         .max()
         .unwrap_or(80);
-    let column = matches!(placed.place, Place::Column { .. });
-    Plan {
+    let column = matches!(placed.place, FieldPosition::Column { .. });
+    ProfilePlan {
         cut: records.cut.clone(),
         longest: (longest * 2).max(16),
         checksum: fit.map(|fit| fit.text.clone()),
         content: fit.and_then(|fit| fit.content),
-        comma: mark == Mark::Comma,
+        comma: mark == DecimalMark::Comma,
         decimals: field.decimals.filter(|_| field.always_the_same_decimals),
         exponent: field.exponent,
         grouping: choice.grouping,
@@ -304,13 +311,13 @@ fn plan(
     }
 }
 
-/// A status column with the words that records without a value have in it.
+/// The status column, completed by the words of records without a value.
 fn with_all_words(
-    (column, mut words): (usize, Vec<(String, Saying)>),
+    (column, mut words): (usize, Vec<(String, StatusMeaning)>),
     records: &[Record],
-    place: &Place,
-) -> (usize, Vec<(String, Saying)>) {
-    if let Place::Column {
+    place: &FieldPosition,
+) -> (usize, Vec<(String, StatusMeaning)>) {
+    if let FieldPosition::Column {
         separator, columns, ..
     } = place
     {
@@ -330,14 +337,14 @@ fn with_all_words(
     (column, words)
 }
 
-/// Known words for "no value" that stand where the number should.
+/// Known words for "no value" in place of the number.
 fn sentinels(
     records: &[Record],
-    parsed: &[Parsed],
-    place: &Place,
+    parsed: &[ParsedRecord],
+    place: &FieldPosition,
     in_column: bool,
-) -> Vec<(String, Saying)> {
-    let mut all: Vec<(String, Saying)> = Vec::new();
+) -> Vec<(String, StatusMeaning)> {
+    let mut all: Vec<(String, StatusMeaning)> = Vec::new();
     for record in records {
         if parsed
             .iter()
@@ -347,7 +354,7 @@ fn sentinels(
         }
         let text = String::from_utf8_lossy(&record.text).into_owned();
         let words: Vec<&str> = match place {
-            Place::Column {
+            FieldPosition::Column {
                 separator: Separator::Text(separator),
                 ..
             } => text.split(separator).map(str::trim).collect(),
@@ -366,7 +373,7 @@ fn sentinels(
 }
 
 /// The usual time from one record to the next.
-fn period_us(parsed: &[Parsed]) -> u64 {
+fn period_us(parsed: &[ParsedRecord]) -> u64 {
     let mut gaps: Vec<u64> = parsed
         .windows(2)
         .map(|pair| pair[1].at_us.saturating_sub(pair[0].at_us))
@@ -377,7 +384,7 @@ fn period_us(parsed: &[Parsed]) -> u64 {
     };
     let steps = u64::try_from(gaps.len()).unwrap_or(1).max(1);
     let middle = gaps.get(gaps.len() / 2).copied().unwrap_or(1_000_000);
-    // Reads may hold several records at once; then only the mean tells.
+    // If one read holds several records, only the mean tells the period.
     if middle == 0 {
         last.at_us.saturating_sub(first.at_us) / steps
     } else {

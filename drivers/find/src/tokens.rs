@@ -1,36 +1,36 @@
-//! Numbers and words in a record, with their places.
+//! Finds numbers and words in a record, with their places.
 
 use crate::seven::is_symbol;
 use benchhand_drivers::decode::decimal;
-use benchhand_drivers::profile::{DecimalRules, Mark};
+use benchhand_drivers::profile::{DecimalMark, DecimalRules};
 
-/// A number as it stands in a record.
+/// A number in a record.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Number {
+pub(crate) struct RecordNumber {
     pub(crate) at: usize,
     pub(crate) len: usize,
     pub(crate) value: f64,
-    /// Decimals behind a mark; `None` where there is no mark.
+    /// Number of decimals behind a mark. `None` if there is no mark.
     pub(crate) decimals: Option<u8>,
     pub(crate) digits: usize,
     pub(crate) signed: bool,
     pub(crate) exponent: bool,
-    /// The first digit is a zero that a plain number would not have.
+    /// Whether the number begins with a zero that a plain number would not have.
     pub(crate) padded: bool,
-    /// A letter stands directly before it: part of a name, perhaps.
+    /// Whether a letter stands directly before the number, which may then be part of a name.
     pub(crate) glued: bool,
-    /// Part of a time or date.
+    /// Whether the number is part of a time or date.
     pub(crate) clock: bool,
 }
 
-impl Number {
+impl RecordNumber {
     pub(crate) fn end(&self) -> usize {
         self.at + self.len
     }
 }
 
 /// Every number of a record, from left to right.
-pub(crate) fn numbers(record: &[u8], mark: Mark, grouping: Option<u8>) -> Vec<Number> {
+pub(crate) fn numbers(record: &[u8], mark: DecimalMark, grouping: Option<u8>) -> Vec<RecordNumber> {
     let rules = DecimalRules {
         mark,
         decimals: None,
@@ -40,7 +40,7 @@ pub(crate) fn numbers(record: &[u8], mark: Mark, grouping: Option<u8>) -> Vec<Nu
         blanks: false,
         grouping,
     };
-    let mut all: Vec<Number> = Vec::new();
+    let mut all: Vec<RecordNumber> = Vec::new();
     let mut at = 0;
     while at < record.len() {
         let begins = match record[at] {
@@ -84,7 +84,7 @@ fn number(
     len: usize,
     found: decimal::Decimal,
     grouping: Option<u8>,
-) -> Number {
+) -> RecordNumber {
     let text = &record[at..at + len];
     let mantissa = text.iter().take_while(|byte| !matches!(byte, b'e' | b'E'));
     let mark = mantissa
@@ -94,9 +94,9 @@ fn number(
     let first = text.iter().position(u8::is_ascii_digit).unwrap_or(0);
     let next = text.get(first + 1).copied();
     let value = found
-        .scaled(benchhand_drivers::profile::Scale::ONE)
+        .scaled(benchhand_drivers::profile::ScaleFactor::ONE)
         .map_or(0.0, |(value, _)| value);
-    Number {
+    RecordNumber {
         at,
         len,
         value,
@@ -111,7 +111,7 @@ fn number(
 }
 
 /// Marks numbers of times (`12:34:56`) and dates (`2026-03-02`, `02/03/26`).
-fn mark_clocks(record: &[u8], numbers: &mut [Number]) {
+fn mark_clocks(record: &[u8], numbers: &mut [RecordNumber]) {
     for index in 1..numbers.len() {
         let (end, at) = (numbers[index - 1].end(), numbers[index].at);
         let between = &record[end.min(at)..at];
@@ -126,18 +126,18 @@ fn mark_clocks(record: &[u8], numbers: &mut [Number]) {
     }
 }
 
-/// Bytes as a text of one character each, as profiles write them.
+/// The text in which each byte is one character, as in profiles.
 pub(crate) fn latin(bytes: &[u8]) -> String {
     bytes.iter().map(|byte| char::from(*byte)).collect()
 }
 
-/// The bytes of such a text.
+/// The bytes of a text in which each character is one byte.
 pub(crate) fn bytes_of(text: &str) -> Vec<u8> {
     text.chars().filter_map(|c| u8::try_from(c).ok()).collect()
 }
 
-/// The word that begins at `at` behind blanks, if one does: letters, digits behind them, and the
-/// signs of units, those beyond ASCII as the bytes they are.
+/// The word that begins at `at` behind blanks: letters, digits behind them, and unit symbols.
+/// Empty if there is none. Symbols beyond ASCII are the bytes they consist of.
 pub(crate) fn word_behind(record: &[u8], at: usize) -> &[u8] {
     let rest = record.get(at..).unwrap_or_default();
     let rest = rest.trim_ascii_start();
@@ -153,7 +153,7 @@ pub(crate) fn word_behind(record: &[u8], at: usize) -> &[u8] {
     &rest[..end]
 }
 
-/// The letters that stand before `at`, separators between left out.
+/// The letters before `at`, without separators between.
 pub(crate) fn word_before(record: &[u8], at: usize) -> &str {
     let rest = &record[..at.min(record.len())];
     let end = rest
@@ -172,7 +172,7 @@ mod tests {
     use super::*;
 
     fn values(text: &str) -> Vec<f64> {
-        numbers(text.as_bytes(), Mark::Point, None)
+        numbers(text.as_bytes(), DecimalMark::Point, None)
             .iter()
             .filter(|number| !number.clock)
             .map(|number| number.value)
@@ -187,7 +187,7 @@ mod tests {
         assert_eq!(values("N+0012.34g"), [12.34]);
         assert_eq!(values("1.25E-01"), [0.125]);
         assert_eq!(values("12.5- mm"), [-12.5]);
-        let grouped = numbers(b"1,129.92 g", Mark::Point, Some(b','));
+        let grouped = numbers(b"1,129.92 g", DecimalMark::Point, Some(b','));
         assert_eq!((grouped.len(), grouped[0].value), (1, 1129.92));
         assert_eq!(grouped[0].decimals, Some(2));
     }

@@ -1,19 +1,21 @@
-//! A proposed profile is run over what was heard, by the ordinary driver.
+//! Runs a proposed profile over the heard bytes with the ordinary driver.
 
-use crate::heard::Heard;
+use crate::heard::HeardBytes;
 use benchhand_drivers::profile::{DriverOptions, Profile};
 use benchhand_drivers::sample::Sample;
-use benchhand_drivers::stream::{Event, Header, Origin, Stream, What, decode_stream, samples_of};
+use benchhand_drivers::stream::{
+    LineEvent, Stream, StreamEvent, StreamHeader, StreamOrigin, decode_stream, samples_of,
+};
 
-/// A proposed profile that was run over what was heard.
-pub(crate) struct Tried {
+/// The result of running a proposed profile over the heard bytes.
+pub(crate) struct TriedProfile {
     pub(crate) samples: Vec<Sample>,
-    /// Troubles other than a cut first line.
+    /// Number of troubles other than an incomplete first line.
     pub(crate) troubles: usize,
 }
 
-/// Loads a proposed profile and runs the ordinary driver over what was heard.
-pub(crate) fn try_profile(text: &str, heard: &Heard) -> Option<Tried> {
+/// Loads a proposed profile and runs the ordinary driver over the heard bytes.
+pub(crate) fn try_profile(text: &str, heard: &HeardBytes) -> Option<TriedProfile> {
     let profile = match Profile::parse(text, "found") {
         Ok(profile) => profile,
         Err(error) => {
@@ -21,24 +23,24 @@ pub(crate) fn try_profile(text: &str, heard: &Heard) -> Option<Tried> {
             return None;
         }
     };
-    let mut events: Vec<Event> = heard
+    let mut events: Vec<StreamEvent> = heard
         .reads
         .iter()
-        .map(|(at_us, bytes)| Event {
+        .map(|(at_us, bytes)| StreamEvent {
             at_us: *at_us,
-            what: What::Rx(bytes.clone()),
+            what: LineEvent::Rx(bytes.clone()),
         })
         .collect();
     if let Some(asked) = &heard.asked {
-        let question = |at_us: &u64| Event {
+        let question = |at_us: &u64| StreamEvent {
             at_us: *at_us,
-            what: What::Tx(asked.command.clone()),
+            what: LineEvent::Tx(asked.command.clone()),
         };
         events.extend(asked.at_us.iter().map(question));
-        // A question stands before the answer that was read at the same time.
-        events.sort_by_key(|event| (event.at_us, matches!(event.what, What::Rx(_))));
+        // A question comes before the answer that was read at the same time.
+        events.sort_by_key(|event| (event.at_us, matches!(event.what, LineEvent::Rx(_))));
     }
-    let header = Header::new(profile.name(), heard.line, Origin::Captured);
+    let header = StreamHeader::new(profile.name(), heard.line, StreamOrigin::Captured);
     let decoded = decode_stream(
         &Stream { header, events },
         &profile,
@@ -46,5 +48,5 @@ pub(crate) fn try_profile(text: &str, heard: &Heard) -> Option<Tried> {
     );
     let samples = samples_of(&decoded);
     let troubles = decoded.len() - samples.len();
-    Some(Tried { samples, troubles })
+    Some(TriedProfile { samples, troubles })
 }

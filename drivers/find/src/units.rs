@@ -1,22 +1,22 @@
-//! Units as gauges spell them. What could mean something else is left alone.
+//! Units as gauges spell them. An ambiguous spelling is not understood.
 
 use benchhand_drivers::unit::{Unit, sent};
 
-/// The unit that a word behind a number means; `None` where it could be anything.
+/// The unit of a word behind a number. `None` if the word is ambiguous or unknown.
 ///
-/// Signs beyond ASCII stand in it as one character for each byte.
+/// Symbols beyond ASCII are written as one character for each byte.
 pub(crate) fn unit(word: &str) -> Option<Unit> {
-    // A degree sign alone: an angle, a temperature, or a checksum's byte.
+    // A degree sign alone can be an angle, a temperature, or a byte of a checksum.
     if !word.is_ascii() && word.chars().count() < 3 && !word.chars().any(|c| c.is_ascii()) {
         return None;
     }
     let plain = plain(word);
     let word = plain.as_str();
-    // Single capitals are flags as often as units: G is gross, L is low, C a channel.
+    // Single capitals are flags as often as units: G can mean gross, L low, C a channel.
     if word.len() == 1 && word.chars().all(|c| c.is_ascii_uppercase()) {
         return None;
     }
-    // A thousandth of an inch or a millilitre; a grain or a gram.
+    // These mean a thousandth of an inch or a millilitre, a grain or a gram.
     if matches!(word.to_ascii_lowercase().as_str(), "mil" | "mils" | "gr") {
         return None;
     }
@@ -62,9 +62,10 @@ pub(crate) fn unit(word: &str) -> Option<Unit> {
     })
 }
 
-/// The signs of micro, degree, square and cube, in Latin-1 or UTF-8, as letters and digits.
+/// Replaces the symbols for micro, degree, square and cube (Latin-1 or UTF-8) by letters and
+/// digits.
 fn plain(word: &str) -> String {
-    // An inch mark stands alone or in front; at the end it closes a quoted word.
+    // An inch mark stands alone or in front. At the end it closes a quoted word.
     let mut word = match word.strip_suffix('"') {
         Some(quoted) if !quoted.is_empty() => quoted.trim_start_matches('"').to_owned(),
         _ => word.to_owned(),
@@ -85,7 +86,7 @@ fn plain(word: &str) -> String {
     word
 }
 
-/// Whether a word is part of a unit that is put together: "in lb", "g m", "oz.in".
+/// Whether a word is part of a composed unit: "in lb", "g m", "oz.in".
 pub(crate) fn is_part(word: &str) -> bool {
     matches!(
         word,
@@ -115,7 +116,7 @@ pub(crate) fn is_part(word: &str) -> bool {
     )
 }
 
-/// Whether a word behind or before a number says that it is no reading but something beside it.
+/// Whether a word beside a number says that the number is not the measured value.
 pub(crate) fn is_beside(word: &str) -> bool {
     matches!(
         word.to_ascii_lowercase()

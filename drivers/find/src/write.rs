@@ -2,16 +2,16 @@
 
 use std::fmt::Write as _;
 
-use crate::heard::Heard;
-use crate::records::Cut;
+use crate::heard::HeardBytes;
+use crate::records::RecordCut;
 use crate::tokens::bytes_of;
-use benchhand_drivers::line::Line;
-use benchhand_drivers::profile::Saying;
+use benchhand_drivers::profile::StatusMeaning;
+use benchhand_drivers::serial_settings::SerialSettings;
 use benchhand_drivers::unit::Unit;
 
-/// How a field is found in its record.
+/// The place of a field in its record.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) enum Place {
+pub(crate) enum FieldPosition {
     Whole,
     Column {
         separator: Separator,
@@ -26,24 +26,24 @@ pub(crate) enum Place {
     },
 }
 
-/// What parts columns.
+/// The separator of columns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Separator {
     Text(&'static str),
     Blanks,
 }
 
-/// How the unit is told.
+/// How the gauge tells the unit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum UnitText {
-    /// Not at all, or by a word that is unknown.
+    /// The gauge tells no unit, or only unknown words.
     Unknown { words: Vec<String> },
-    /// Behind the number.
+    /// The unit stands behind the number.
     Behind {
         unit: Unit,
         words: Vec<(String, Unit)>,
     },
-    /// In a column of its own.
+    /// The unit stands in a separate column.
     Column {
         column: usize,
         words: Vec<(String, Unit)>,
@@ -53,40 +53,45 @@ pub(crate) enum UnitText {
 /// A checksum in words of the profile format.
 pub(crate) type ChecksumText = String;
 
-/// What a text profile says.
+/// The content of a profile for text.
 #[derive(Debug, Clone)]
-pub(crate) struct Plan {
-    pub(crate) cut: Cut,
+pub(crate) struct ProfilePlan {
+    pub(crate) cut: RecordCut,
     pub(crate) longest: usize,
     pub(crate) checksum: Option<ChecksumText>,
-    /// The part of the record that fields are looked for in, where it is not all of it.
+    /// The part of the record that holds fields, if it is not all of it.
     pub(crate) content: Option<(i32, i32)>,
-    pub(crate) place: Place,
+    pub(crate) place: FieldPosition,
     pub(crate) comma: bool,
     pub(crate) decimals: Option<u8>,
     pub(crate) exponent: bool,
-    /// The character that parts thousands.
+    /// The character that separates thousands.
     pub(crate) grouping: Option<u8>,
     pub(crate) unit: UnitText,
-    /// Words that stand in place of a number, and what they mean.
-    pub(crate) sentinels: Vec<(String, Saying)>,
-    /// A column of status words and what they mean.
-    pub(crate) status: Option<(usize, Vec<(String, Saying)>)>,
-    /// Lines that begin like this are no records.
+    /// Words in place of a number, and their meanings.
+    pub(crate) sentinels: Vec<(String, StatusMeaning)>,
+    /// A column of status words, and their meanings.
+    pub(crate) status: Option<(usize, Vec<(String, StatusMeaning)>)>,
+    /// Beginnings of lines that are not records.
     pub(crate) ignore: Vec<String>,
 }
 
 /// The profile's text.
-pub(crate) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) -> String {
+pub(crate) fn profile(
+    plan: &ProfilePlan,
+    line: SerialSettings,
+    period_ms: u64,
+    heard: &HeardBytes,
+) -> String {
     let mut text = head(line, period_ms, heard);
     match &plan.cut {
-        Cut::Line(end) if matches!(end[0], b'\r' | b'\n') => {
+        RecordCut::Line(end) if matches!(end[0], b'\r' | b'\n') => {
             text += "kind = \"line\"\nend = \"any\"\n";
         }
-        Cut::Line(end) => {
+        RecordCut::Line(end) => {
             let _ = writeln!(text, "kind = \"line\"\nend = {}", quoted(end));
         }
-        Cut::Framed {
+        RecordCut::Framed {
             start,
             end,
             trailer,
@@ -106,7 +111,7 @@ pub(crate) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
         let _ = writeln!(text, "content = [{from}, {to}]");
     }
     match &plan.place {
-        Place::Column {
+        FieldPosition::Column {
             separator, columns, ..
         } => {
             let separator = match separator {
@@ -115,24 +120,24 @@ pub(crate) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
             };
             let _ = writeln!(text, "separator = {separator}\ncolumns = {columns}");
         }
-        Place::At { width, .. } => {
+        FieldPosition::At { width, .. } => {
             let _ = writeln!(text, "width = {width}");
         }
-        Place::Whole | Place::Label(_) => {}
+        FieldPosition::Whole | FieldPosition::Label(_) => {}
     }
     if !plan.ignore.is_empty() {
         let _ = writeln!(text, "ignore = [{}]", list(&plan.ignore));
     }
     text += "\n[[channel]]\nname = \"value\"\n";
     match &plan.place {
-        Place::Whole => {}
-        Place::Column { column, .. } => {
+        FieldPosition::Whole => {}
+        FieldPosition::Column { column, .. } => {
             let _ = writeln!(text, "column = {}", column + 1);
         }
-        Place::Label(label) => {
+        FieldPosition::Label(label) => {
             let _ = writeln!(text, "label = {}", quoted(label));
         }
-        Place::At { at, len, .. } => {
+        FieldPosition::At { at, len, .. } => {
             let _ = writeln!(text, "at = {at}\nlen = {len}");
         }
     }
@@ -178,8 +183,8 @@ pub(crate) fn profile(plan: &Plan, line: Line, period_ms: u64, heard: &Heard) ->
     text
 }
 
-/// Everything up to how the gauge sends.
-pub(crate) fn head_of(line: Line) -> String {
+/// The profile's text up to how the gauge sends.
+pub(crate) fn head_of(line: SerialSettings) -> String {
     let mut text = String::from(
         "# Found by listening. Give it a name and, where the unit is \"1\", the gauge's unit.\n",
     );
@@ -191,8 +196,8 @@ pub(crate) fn head_of(line: Line) -> String {
     text
 }
 
-/// Everything up to the frame's kind.
-pub(crate) fn head(line: Line, period_ms: u64, heard: &Heard) -> String {
+/// The profile's text up to the kind of frame.
+pub(crate) fn head(line: SerialSettings, period_ms: u64, heard: &HeardBytes) -> String {
     let mut text = head_of(line);
     match &heard.asked {
         Some(asked) => {

@@ -1,4 +1,4 @@
-//! Virtual gauges on pseudo-terminals, found out through the real serial code.
+//! Finds virtual gauges on pseudo-terminals through the real serial code.
 #![cfg(unix)]
 
 use std::sync::Arc;
@@ -7,10 +7,10 @@ use std::time::Duration;
 
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::transport::serial;
-use benchhand_drivers::{Line, Mode, Unit};
-use benchhand_find::{Candidate, SURE};
-use benchhand_find::{Options, SearchError, search};
-use benchhand_testbed::gauge::{Say, VirtualGauge, encode};
+use benchhand_drivers::{SerialSettings, TalkMode, Unit};
+use benchhand_find::{ProfileCandidate, SURE};
+use benchhand_find::{SearchError, SearchOptions, search};
+use benchhand_testbed::gauge::{GaugeFrames, VirtualGauge, encode};
 
 /// A count that goes up and down.
 fn count(number: usize) -> i64 {
@@ -18,35 +18,38 @@ fn count(number: usize) -> i64 {
     2_000 + 371 * (20 - (phase - 20).abs()) + phase * phase % 7
 }
 
-fn found(gauge: VirtualGauge, allow_queries: bool) -> Result<Vec<Candidate>, SearchError> {
+fn found(gauge: VirtualGauge, allow_queries: bool) -> Result<Vec<ProfileCandidate>, SearchError> {
     found_with(
         gauge,
-        Options {
+        SearchOptions {
             allow_queries,
-            ..Options::default()
+            ..SearchOptions::default()
         },
     )
 }
 
-fn found_with(gauge: VirtualGauge, options: Options) -> Result<Vec<Candidate>, SearchError> {
+fn found_with(
+    gauge: VirtualGauge,
+    options: SearchOptions,
+) -> Result<Vec<ProfileCandidate>, SearchError> {
     let end = PtyEnd::open().unwrap();
     let path = end.path().to_owned();
     let stop = Arc::new(AtomicBool::new(false));
     let until = Arc::clone(&stop);
     let living = std::thread::spawn(move || gauge.live(end, &until));
-    let mut open = |line: &Line| serial::open(&path, line);
+    let mut open = |line: &SerialSettings| serial::open(&path, line);
     let found = search(&mut open, &options, &AtomicBool::new(false), &mut |_| {});
     stop.store(true, Ordering::Release);
     living.join().unwrap().unwrap();
     found
 }
 
-fn line(baud: u32, format: &str) -> Line {
-    Line::new(baud, format.parse().unwrap())
+fn line(baud: u32, format: &str) -> SerialSettings {
+    SerialSettings::new(baud, format.parse().unwrap())
 }
 
 fn streaming(
-    line: Line,
+    line: SerialSettings,
     period_ms: u64,
     say: impl FnMut(usize) -> Vec<u8> + Send + 'static,
 ) -> VirtualGauge {
@@ -59,11 +62,11 @@ fn streaming(
 }
 
 fn asked(
-    line: Line,
+    line: SerialSettings,
     question: &[u8],
     say: impl FnMut(usize) -> Vec<u8> + Send + 'static,
 ) -> VirtualGauge {
-    let say: Say = Box::new(say);
+    let say: GaugeFrames = Box::new(say);
     VirtualGauge {
         line,
         stream: None,
@@ -72,7 +75,7 @@ fn asked(
     }
 }
 
-fn surest(found: Result<Vec<Candidate>, SearchError>) -> Candidate {
+fn surest(found: Result<Vec<ProfileCandidate>, SearchError>) -> ProfileCandidate {
     found.unwrap().into_iter().next().unwrap()
 }
 
@@ -83,7 +86,7 @@ fn a_streaming_gauge_at_an_unusual_speed() {
     let best = surest(found(gauge, false));
     assert_eq!(
         (best.line, best.mode, best.unit),
-        (own, Mode::Stream, Some(Unit::Millimetre))
+        (own, TalkMode::Stream, Some(Unit::Millimetre))
     );
     assert!(best.confidence >= SURE, "{best:?}");
 }
@@ -101,7 +104,7 @@ fn a_seven_bit_gauge_is_recognised_by_its_parity() {
 fn a_gauge_that_only_answers_is_asked_where_that_is_allowed() {
     let own = line(19_200, "8N1");
     let gauge = || asked(own, b"R\r", |n| encode::line(count(n), 3, " in"));
-    let options = |allow_queries| Options {
+    let options = |allow_queries| SearchOptions {
         allow_queries,
         listen: Duration::from_secs(2),
         speeds: vec![9600, 19_200],
@@ -113,7 +116,7 @@ fn a_gauge_that_only_answers_is_asked_where_that_is_allowed() {
     let best = surest(found_with(gauge(), options(true)));
     assert_eq!(
         (best.line, best.mode, best.unit),
-        (own, Mode::Poll, Some(Unit::Inch))
+        (own, TalkMode::Poll, Some(Unit::Inch))
     );
     assert!(
         best.profile.contains("command = \"R\\r\""),
@@ -127,7 +130,7 @@ fn a_gauge_that_only_answers_is_asked_where_that_is_allowed() {
 fn a_seven_bit_gauge_that_only_answers() {
     let own = line(4800, "7E1");
     let gauge = asked(own, b"?\r", |n| encode::line(count(n), 2, " g"));
-    let options = Options {
+    let options = SearchOptions {
         allow_queries: true,
         listen: Duration::from_secs(2),
         speeds: vec![9600, 4800],
@@ -135,7 +138,7 @@ fn a_seven_bit_gauge_that_only_answers() {
     let best = surest(found_with(gauge, options));
     assert_eq!(
         (best.line, best.mode, best.unit),
-        (own, Mode::Poll, Some(Unit::Gram))
+        (own, TalkMode::Poll, Some(Unit::Gram))
     );
 }
 
@@ -147,7 +150,7 @@ fn a_port_where_nothing_answers_says_so() {
         answers: Vec::new(),
         delay: Duration::ZERO,
     };
-    let options = Options {
+    let options = SearchOptions {
         allow_queries: true,
         listen: Duration::from_millis(500),
         speeds: vec![9600, 115_200],
@@ -157,11 +160,11 @@ fn a_port_where_nothing_answers_says_so() {
 
 #[test]
 fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
-    // Pseudo-terminals know no parity.
+    // Pseudo-terminals have no parity.
     let own = line(19_200, "8N1");
     let reading = |n: usize| f32::from(i16::try_from(count(n)).unwrap()) / 8.0;
-    // Registers 0 and 1 hold a serial number, 2 and 3 the reading; no more are there.
-    let answer = move |registers: usize, refuse: bool| -> Say {
+    // Registers 0 and 1 hold a serial number, 2 and 3 the measured value. There are no others.
+    let answer = move |registers: usize, refuse: bool| -> GaugeFrames {
         Box::new(move |n| {
             let mut bytes = vec![0x12, 0x34, 0, 7];
             bytes.extend(reading(n).to_be_bytes());
@@ -172,16 +175,17 @@ fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
             }
         })
     };
-    let mut answers: Vec<(Vec<u8>, Say)> = Vec::new();
+    let mut answers: Vec<(Vec<u8>, GaugeFrames)> = Vec::new();
     for (registers, refuse) in [(16, true), (8, true), (4, false), (2, false), (1, false)] {
         let request = encode::modbus_request(1, 4, 0, registers);
         answers.push((request, answer(usize::from(registers), refuse)));
     }
-    // What the proposed profile asks for: registers 2 and 3 alone.
-    let alone: Say = Box::new(move |n| encode::modbus_reply(1, 4, &reading(n).to_be_bytes()));
+    // The proposed profile asks for registers 2 and 3 alone.
+    let alone: GaugeFrames =
+        Box::new(move |n| encode::modbus_reply(1, 4, &reading(n).to_be_bytes()));
     answers.push((encode::modbus_request(1, 4, 2, 2), alone));
     for registers in [16, 8, 4, 2, 1] {
-        let none: Say = Box::new(|_| encode::modbus_exception(1, 3, 1));
+        let none: GaugeFrames = Box::new(|_| encode::modbus_exception(1, 3, 1));
         answers.push((encode::modbus_request(1, 3, 0, registers), none));
     }
     let gauge = VirtualGauge {
@@ -190,13 +194,16 @@ fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
         answers,
         delay: Duration::from_millis(5),
     };
-    let options = Options {
+    let options = SearchOptions {
         allow_queries: true,
         listen: Duration::from_secs(1),
         speeds: vec![9600, 19_200],
     };
     let best = surest(found_with(gauge, options));
-    assert_eq!((best.line, best.mode, best.unit), (own, Mode::Poll, None));
+    assert_eq!(
+        (best.line, best.mode, best.unit),
+        (own, TalkMode::Poll, None)
+    );
     assert!(
         best.profile
             .contains("register = 2\ntype = \"f32\"\norder = \"ABCD\""),
@@ -206,7 +213,7 @@ fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
     assert!(best.confidence < SURE, "{best:?}");
 }
 
-/// A gauge that only answers is found with what else it says about its answers.
+/// A gauge that only answers is found, whatever stands around its answers.
 fn asked_and_found(question: &'static [u8], before: &'static str, behind: &'static str) {
     let own = line(9600, "8N1");
     let say = move |n: usize| {
@@ -215,7 +222,7 @@ fn asked_and_found(question: &'static [u8], before: &'static str, behind: &'stat
         answer.extend(behind.as_bytes());
         answer
     };
-    let options = Options {
+    let options = SearchOptions {
         allow_queries: true,
         listen: Duration::from_secs(1),
         speeds: vec![9600],
@@ -223,7 +230,7 @@ fn asked_and_found(question: &'static [u8], before: &'static str, behind: &'stat
     let best = surest(found_with(asked(own, question, say), options));
     assert_eq!(
         (best.line, best.mode, best.unit),
-        (own, Mode::Poll, Some(Unit::Millimetre))
+        (own, TalkMode::Poll, Some(Unit::Millimetre))
     );
     assert!(best.confidence >= SURE, "{best:?}");
     let echoes = before.len() > 1;

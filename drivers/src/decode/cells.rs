@@ -1,20 +1,20 @@
 //! Numbers in bytes or nibbles: integers, floats, BCD, digits.
 //!
-//! A cell is a byte, or a nibble where the form says so. Knows nothing of units.
+//! A cell is a byte or, if the form says so, a nibble. This module knows nothing of units.
 
 use super::decimal::powered;
-use crate::profile::number::{Order, Scale};
+use crate::profile::number::{ByteOrder, ScaleFactor};
 
 /// A whole number before scaling.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Count(
+pub struct RawCount(
     /// The number.
     pub i64,
 );
 
-impl Count {
-    /// The value and the size of one count.
-    pub(crate) fn scaled(self, scale: Scale, extra_decimals: i32) -> Option<(f64, f64)> {
+impl RawCount {
+    /// The scaled value, and the size of one count.
+    pub(crate) fn scaled(self, scale: ScaleFactor, extra_decimals: i32) -> Option<(f64, f64)> {
         let decimals = i32::from(scale.decimals) + extra_decimals;
         let scaled = self.0.checked_mul(i64::from(scale.mantissa))?;
         if scaled.unsigned_abs() >= 1 << f64::MANTISSA_DIGITS {
@@ -26,15 +26,15 @@ impl Count {
     }
 }
 
-/// Eight bytes at most, highest first.
-fn highest_first(cells: &[u8], order: Order) -> Option<([u8; 8], usize)> {
+/// The cells as bytes with the highest first, and their number. `None` for more than eight.
+fn highest_first(cells: &[u8], order: ByteOrder) -> Option<([u8; 8], usize)> {
     let length = cells.len();
     if length == 0 || length > 8 {
         return None;
     }
     let mut bytes = [0; 8];
-    // The usual orders, without asking each byte for its rank.
-    if order == Order::BIG {
+    // The most usual order needs no ranking of each byte.
+    if order == ByteOrder::BIG {
         bytes[..length].copy_from_slice(cells);
         return Some((bytes, length));
     }
@@ -44,12 +44,12 @@ fn highest_first(cells: &[u8], order: Order) -> Option<([u8; 8], usize)> {
     Some((bytes, length))
 }
 
-/// Which cell holds the byte that ranks `position` from the top.
-fn source(position: usize, length: usize, order: Order) -> usize {
-    if order == Order::BIG || (length % 2 == 1 && order.high_byte_first) {
+/// Index of the cell that holds the byte at `position`, counted from the highest.
+fn source(position: usize, length: usize, order: ByteOrder) -> usize {
+    if order == ByteOrder::BIG || (length % 2 == 1 && order.high_byte_first) {
         return position;
     }
-    if order == Order::LITTLE || length % 2 == 1 {
+    if order == ByteOrder::LITTLE || length % 2 == 1 {
         return length - 1 - position;
     }
     let (word, byte) = (position / 2, position % 2);
@@ -67,17 +67,17 @@ fn source(position: usize, length: usize, order: Order) -> usize {
 }
 
 /// An unsigned integer of 1 to 8 bytes that fits into 63 bits.
-pub(crate) fn unsigned(cells: &[u8], order: Order) -> Option<Count> {
+pub(crate) fn unsigned(cells: &[u8], order: ByteOrder) -> Option<RawCount> {
     let (bytes, length) = highest_first(cells, order)?;
     let raw = bytes[..length]
         .iter()
         .fold(0u64, |n, byte| n << 8 | u64::from(*byte));
-    Some(Count(i64::try_from(raw).ok()?))
+    Some(RawCount(i64::try_from(raw).ok()?))
 }
 
 /// A two's complement integer of 1 to 8 bytes.
 #[must_use]
-pub fn signed(cells: &[u8], order: Order) -> Option<Count> {
+pub fn signed(cells: &[u8], order: ByteOrder) -> Option<RawCount> {
     let (bytes, length) = highest_first(cells, order)?;
     let raw = bytes[..length]
         .iter()
@@ -87,24 +87,24 @@ pub fn signed(cells: &[u8], order: Order) -> Option<Count> {
         clippy::cast_possible_wrap,
         reason = "the two's complement is what is wanted"
     )]
-    Some(Count(((raw << unused) as i64) >> unused))
+    Some(RawCount(((raw << unused) as i64) >> unused))
 }
 
 /// A magnitude whose top bit is its sign.
 #[must_use]
-pub fn sign_magnitude(cells: &[u8], order: Order) -> Option<Count> {
+pub fn sign_magnitude(cells: &[u8], order: ByteOrder) -> Option<RawCount> {
     let (mut bytes, length) = highest_first(cells, order)?;
     let negative = bytes[0] & 0x80 != 0;
     bytes[0] &= 0x7F;
     let magnitude = bytes[..length]
         .iter()
         .fold(0i64, |n, byte| n << 8 | i64::from(*byte));
-    Some(Count(if negative { -magnitude } else { magnitude }))
+    Some(RawCount(if negative { -magnitude } else { magnitude }))
 }
 
-/// A float of 4 or 8 bytes; infinite and "not a number" are handed on as such.
+/// A float of 4 or 8 bytes. Infinity and "not a number" are handed on unchanged.
 #[must_use]
-pub fn float(cells: &[u8], order: Order) -> Option<f64> {
+pub fn float(cells: &[u8], order: ByteOrder) -> Option<f64> {
     let (bytes, length) = highest_first(cells, order)?;
     match length {
         4 => Some(f64::from(f32::from_be_bytes([
@@ -115,16 +115,16 @@ pub fn float(cells: &[u8], order: Order) -> Option<f64> {
     }
 }
 
-/// A decimal digit in each cell, highest first; ASCII digits count as theirs.
+/// One decimal digit in each cell, highest first. An ASCII digit counts as its digit.
 #[must_use]
-pub fn digits(cells: &[u8]) -> Option<Count> {
+pub fn digits(cells: &[u8]) -> Option<RawCount> {
     if cells.len() > 15 {
         return None;
     }
     cells
         .iter()
         .try_fold(0i64, |n, cell| Some(n * 10 + i64::from(digit(*cell)?)))
-        .map(Count)
+        .map(RawCount)
 }
 
 /// The digit that a cell holds, as 0 to 9 or as ASCII.
@@ -138,7 +138,7 @@ pub(crate) fn digit(cell: u8) -> Option<u8> {
 
 /// Two decimal digits in each byte.
 #[must_use]
-pub fn bcd(cells: &[u8], order: Order) -> Option<Count> {
+pub fn bcd(cells: &[u8], order: ByteOrder) -> Option<RawCount> {
     let (bytes, length) = highest_first(cells, order)?;
     if length > 7 {
         return None;
@@ -149,11 +149,11 @@ pub fn bcd(cells: &[u8], order: Order) -> Option<Count> {
             let (high, low) = (byte >> 4, byte & 0x0F);
             (high <= 9 && low <= 9).then(|| n * 100 + i64::from(high * 10 + low))
         })
-        .map(Count)
+        .map(RawCount)
 }
 
-/// Hex digits in text, as many bits as digits · 4.
-pub(crate) fn hex(text: &[u8], is_signed: bool) -> Option<Count> {
+/// Hex digits in text. The number has four bits for each digit.
+pub(crate) fn hex(text: &[u8], is_signed: bool) -> Option<RawCount> {
     if text.is_empty() || text.len() > 15 {
         return None;
     }
@@ -162,7 +162,7 @@ pub(crate) fn hex(text: &[u8], is_signed: bool) -> Option<Count> {
     })?;
     let bits = 4 * u32::try_from(text.len()).ok()?;
     let negative = is_signed && raw >> (bits - 1) & 1 == 1;
-    Some(Count(if negative { raw - (1 << bits) } else { raw }))
+    Some(RawCount(if negative { raw - (1 << bits) } else { raw }))
 }
 
 /// Cells from text whose characters are hex digits: one nibble each.
@@ -178,11 +178,11 @@ pub(crate) fn nibbles_of_hex(text: &[u8], out: &mut Vec<u8>) -> Option<()> {
 mod tests {
     use super::*;
 
-    const CDAB: Order = Order {
+    const CDAB: ByteOrder = ByteOrder {
         high_byte_first: true,
         high_word_first: false,
     };
-    const BADC: Order = Order {
+    const BADC: ByteOrder = ByteOrder {
         high_byte_first: false,
         high_word_first: true,
     };
@@ -192,8 +192,8 @@ mod tests {
         // IEEE 754: 123.456 is nearest to 0x42F6E979.
         let expected = f64::from(123.456_f32);
         for (cells, order) in [
-            ([0x42, 0xF6, 0xE9, 0x79], Order::BIG),
-            ([0x79, 0xE9, 0xF6, 0x42], Order::LITTLE),
+            ([0x42, 0xF6, 0xE9, 0x79], ByteOrder::BIG),
+            ([0x79, 0xE9, 0xF6, 0x42], ByteOrder::LITTLE),
             ([0xE9, 0x79, 0x42, 0xF6], CDAB),
             ([0xF6, 0x42, 0x79, 0xE9], BADC),
         ] {
@@ -203,33 +203,39 @@ mod tests {
 
     #[test]
     fn integers_of_every_length_and_sign() {
-        assert_eq!(signed(&[0xFF, 0xFE], Order::BIG), Some(Count(-2)));
-        assert_eq!(signed(&[0xFE, 0xFF, 0xFF], Order::LITTLE), Some(Count(-2)));
+        assert_eq!(signed(&[0xFF, 0xFE], ByteOrder::BIG), Some(RawCount(-2)));
         assert_eq!(
-            unsigned(&[0x01, 0x00, 0x00], Order::BIG),
-            Some(Count(65_536))
+            signed(&[0xFE, 0xFF, 0xFF], ByteOrder::LITTLE),
+            Some(RawCount(-2))
+        );
+        assert_eq!(
+            unsigned(&[0x01, 0x00, 0x00], ByteOrder::BIG),
+            Some(RawCount(65_536))
         );
         assert_eq!(
             unsigned(&[0x00, 0x01, 0x00, 0x02], CDAB),
-            Some(Count(0x0002_0001))
+            Some(RawCount(0x0002_0001))
         );
         assert_eq!(
-            unsigned(&[0xFF; 8], Order::BIG),
+            unsigned(&[0xFF; 8], ByteOrder::BIG),
             None,
             "does not fit 63 bits"
         );
-        assert_eq!(sign_magnitude(&[0x80, 0x05], Order::BIG), Some(Count(-5)));
-        assert_eq!(hex(b"FFFE", true), Some(Count(-2)));
-        assert_eq!(hex(b"FFFE", false), Some(Count(65_534)));
+        assert_eq!(
+            sign_magnitude(&[0x80, 0x05], ByteOrder::BIG),
+            Some(RawCount(-5))
+        );
+        assert_eq!(hex(b"FFFE", true), Some(RawCount(-2)));
+        assert_eq!(hex(b"FFFE", false), Some(RawCount(65_534)));
         assert_eq!(hex(b"FFG0", false), None);
     }
 
     #[test]
     fn bcd_refuses_digits_above_nine() {
-        assert_eq!(bcd(&[0x12, 0x34], Order::BIG), Some(Count(1234)));
-        assert_eq!(bcd(&[0x34, 0x12], Order::LITTLE), Some(Count(1234)));
-        assert_eq!(bcd(&[0x1A], Order::BIG), None);
-        assert_eq!(digits(&[1, b'2', 3]), Some(Count(123)));
+        assert_eq!(bcd(&[0x12, 0x34], ByteOrder::BIG), Some(RawCount(1234)));
+        assert_eq!(bcd(&[0x34, 0x12], ByteOrder::LITTLE), Some(RawCount(1234)));
+        assert_eq!(bcd(&[0x1A], ByteOrder::BIG), None);
+        assert_eq!(digits(&[1, b'2', 3]), Some(RawCount(123)));
         assert_eq!(digits(&[1, 10]), None);
     }
 }

@@ -1,12 +1,12 @@
 //! Checksums over bytes.
 //!
-//! Knows how to compute them, not where they stand in a frame.
+//! This module computes checksums. It does not know where they stand in a frame.
 
 use crc::{Algorithm, Crc};
 
-/// A way of summing bytes up.
+/// How a checksum is computed.
 #[derive(Debug, Clone, Copy)]
-pub enum Sum {
+pub enum ChecksumKind {
     /// Sum modulo 256.
     Sum8,
     /// Sum modulo 65,536.
@@ -21,51 +21,69 @@ pub enum Sum {
     Modulo(u32),
     /// A cyclic redundancy check of 8 bits, of the `crc` crate's catalogue.
     Crc8(&'static Algorithm<u8>),
-    /// One of 16 bits.
+    /// A cyclic redundancy check of 16 bits.
     Crc16(&'static Algorithm<u16>),
-    /// One of 32 bits.
+    /// A cyclic redundancy check of 32 bits.
     Crc32(&'static Algorithm<u32>),
 }
 
 /// Every checksum that a profile can name.
-pub const NAMED: &[(&str, Sum)] = &[
-    ("sum8", Sum::Sum8),
-    ("sum16", Sum::Sum16),
-    ("lrc", Sum::Lrc),
-    ("sum8-inverted", Sum::Inverted),
-    ("xor", Sum::Xor),
-    ("crc-8/smbus", Sum::Crc8(&crc::CRC_8_SMBUS)),
-    ("crc-8/maxim-dow", Sum::Crc8(&crc::CRC_8_MAXIM_DOW)),
-    ("crc-8/nrsc-5", Sum::Crc8(&crc::CRC_8_NRSC_5)),
-    ("crc-8/sae-j1850", Sum::Crc8(&crc::CRC_8_SAE_J1850)),
-    ("crc-8/rohc", Sum::Crc8(&crc::CRC_8_ROHC)),
-    ("crc-8/i-432-1", Sum::Crc8(&crc::CRC_8_I_432_1)),
-    ("crc-8/autosar", Sum::Crc8(&crc::CRC_8_AUTOSAR)),
-    ("crc-8/cdma2000", Sum::Crc8(&crc::CRC_8_CDMA2000)),
-    ("crc-8/wcdma", Sum::Crc8(&crc::CRC_8_WCDMA)),
-    ("crc-16/modbus", Sum::Crc16(&crc::CRC_16_MODBUS)),
-    ("crc-16/arc", Sum::Crc16(&crc::CRC_16_ARC)),
-    ("crc-16/usb", Sum::Crc16(&crc::CRC_16_USB)),
-    ("crc-16/ibm-3740", Sum::Crc16(&crc::CRC_16_IBM_3740)),
-    ("crc-16/ibm-sdlc", Sum::Crc16(&crc::CRC_16_IBM_SDLC)),
-    ("crc-16/xmodem", Sum::Crc16(&crc::CRC_16_XMODEM)),
-    ("crc-16/kermit", Sum::Crc16(&crc::CRC_16_KERMIT)),
-    ("crc-16/spi-fujitsu", Sum::Crc16(&crc::CRC_16_SPI_FUJITSU)),
-    ("crc-16/genibus", Sum::Crc16(&crc::CRC_16_GENIBUS)),
-    ("crc-16/maxim-dow", Sum::Crc16(&crc::CRC_16_MAXIM_DOW)),
-    ("crc-16/mcrf4xx", Sum::Crc16(&crc::CRC_16_MCRF4XX)),
-    ("crc-16/dnp", Sum::Crc16(&crc::CRC_16_DNP)),
-    ("crc-16/en-13757", Sum::Crc16(&crc::CRC_16_EN_13757)),
-    ("crc-16/umts", Sum::Crc16(&crc::CRC_16_UMTS)),
-    ("crc-32/iso-hdlc", Sum::Crc32(&crc::CRC_32_ISO_HDLC)),
-    ("crc-32/bzip2", Sum::Crc32(&crc::CRC_32_BZIP2)),
-    ("crc-32/mpeg-2", Sum::Crc32(&crc::CRC_32_MPEG_2)),
-    ("crc-32/iscsi", Sum::Crc32(&crc::CRC_32_ISCSI)),
-    ("crc-32/cksum", Sum::Crc32(&crc::CRC_32_CKSUM)),
-    ("crc-32/jamcrc", Sum::Crc32(&crc::CRC_32_JAMCRC)),
+pub const NAMED: &[(&str, ChecksumKind)] = &[
+    ("sum8", ChecksumKind::Sum8),
+    ("sum16", ChecksumKind::Sum16),
+    ("lrc", ChecksumKind::Lrc),
+    ("sum8-inverted", ChecksumKind::Inverted),
+    ("xor", ChecksumKind::Xor),
+    ("crc-8/smbus", ChecksumKind::Crc8(&crc::CRC_8_SMBUS)),
+    ("crc-8/maxim-dow", ChecksumKind::Crc8(&crc::CRC_8_MAXIM_DOW)),
+    ("crc-8/nrsc-5", ChecksumKind::Crc8(&crc::CRC_8_NRSC_5)),
+    ("crc-8/sae-j1850", ChecksumKind::Crc8(&crc::CRC_8_SAE_J1850)),
+    ("crc-8/rohc", ChecksumKind::Crc8(&crc::CRC_8_ROHC)),
+    ("crc-8/i-432-1", ChecksumKind::Crc8(&crc::CRC_8_I_432_1)),
+    ("crc-8/autosar", ChecksumKind::Crc8(&crc::CRC_8_AUTOSAR)),
+    ("crc-8/cdma2000", ChecksumKind::Crc8(&crc::CRC_8_CDMA2000)),
+    ("crc-8/wcdma", ChecksumKind::Crc8(&crc::CRC_8_WCDMA)),
+    ("crc-16/modbus", ChecksumKind::Crc16(&crc::CRC_16_MODBUS)),
+    ("crc-16/arc", ChecksumKind::Crc16(&crc::CRC_16_ARC)),
+    ("crc-16/usb", ChecksumKind::Crc16(&crc::CRC_16_USB)),
+    (
+        "crc-16/ibm-3740",
+        ChecksumKind::Crc16(&crc::CRC_16_IBM_3740),
+    ),
+    (
+        "crc-16/ibm-sdlc",
+        ChecksumKind::Crc16(&crc::CRC_16_IBM_SDLC),
+    ),
+    ("crc-16/xmodem", ChecksumKind::Crc16(&crc::CRC_16_XMODEM)),
+    ("crc-16/kermit", ChecksumKind::Crc16(&crc::CRC_16_KERMIT)),
+    (
+        "crc-16/spi-fujitsu",
+        ChecksumKind::Crc16(&crc::CRC_16_SPI_FUJITSU),
+    ),
+    ("crc-16/genibus", ChecksumKind::Crc16(&crc::CRC_16_GENIBUS)),
+    (
+        "crc-16/maxim-dow",
+        ChecksumKind::Crc16(&crc::CRC_16_MAXIM_DOW),
+    ),
+    ("crc-16/mcrf4xx", ChecksumKind::Crc16(&crc::CRC_16_MCRF4XX)),
+    ("crc-16/dnp", ChecksumKind::Crc16(&crc::CRC_16_DNP)),
+    (
+        "crc-16/en-13757",
+        ChecksumKind::Crc16(&crc::CRC_16_EN_13757),
+    ),
+    ("crc-16/umts", ChecksumKind::Crc16(&crc::CRC_16_UMTS)),
+    (
+        "crc-32/iso-hdlc",
+        ChecksumKind::Crc32(&crc::CRC_32_ISO_HDLC),
+    ),
+    ("crc-32/bzip2", ChecksumKind::Crc32(&crc::CRC_32_BZIP2)),
+    ("crc-32/mpeg-2", ChecksumKind::Crc32(&crc::CRC_32_MPEG_2)),
+    ("crc-32/iscsi", ChecksumKind::Crc32(&crc::CRC_32_ISCSI)),
+    ("crc-32/cksum", ChecksumKind::Crc32(&crc::CRC_32_CKSUM)),
+    ("crc-32/jamcrc", ChecksumKind::Crc32(&crc::CRC_32_JAMCRC)),
 ];
 
-impl Sum {
+impl ChecksumKind {
     /// The checksum of these bytes.
     #[must_use]
     pub fn of(self, bytes: &[u8]) -> u32 {
@@ -75,41 +93,47 @@ impl Sum {
                 .fold(0u32, |sum, byte| sum.wrapping_add(u32::from(*byte)))
         };
         match self {
-            Sum::Sum8 => total() & 0xFF,
-            Sum::Sum16 => total() & 0xFFFF,
-            Sum::Lrc => total().wrapping_neg() & 0xFF,
-            Sum::Inverted => !total() & 0xFF,
-            Sum::Xor => u32::from(bytes.iter().fold(0u8, |sum, byte| sum ^ byte)),
-            Sum::Modulo(modulus) => total() % modulus.max(1),
-            Sum::Crc8(algorithm) => {
+            ChecksumKind::Sum8 => total() & 0xFF,
+            ChecksumKind::Sum16 => total() & 0xFFFF,
+            ChecksumKind::Lrc => total().wrapping_neg() & 0xFF,
+            ChecksumKind::Inverted => !total() & 0xFF,
+            ChecksumKind::Xor => u32::from(bytes.iter().fold(0u8, |sum, byte| sum ^ byte)),
+            ChecksumKind::Modulo(modulus) => total() % modulus.max(1),
+            ChecksumKind::Crc8(algorithm) => {
                 u32::from(Crc::<u8, crc::NoTable>::new(algorithm).checksum(bytes))
             }
-            Sum::Crc16(algorithm) if std::ptr::eq(algorithm, &crc::CRC_16_MODBUS) => {
+            ChecksumKind::Crc16(algorithm) if std::ptr::eq(algorithm, &crc::CRC_16_MODBUS) => {
                 u32::from(MODBUS.checksum(bytes))
             }
-            Sum::Crc16(algorithm) => {
+            ChecksumKind::Crc16(algorithm) => {
                 u32::from(Crc::<u16, crc::NoTable>::new(algorithm).checksum(bytes))
             }
-            Sum::Crc32(algorithm) => Crc::<u32, crc::NoTable>::new(algorithm).checksum(bytes),
+            ChecksumKind::Crc32(algorithm) => {
+                Crc::<u32, crc::NoTable>::new(algorithm).checksum(bytes)
+            }
         }
     }
 
-    /// Bytes that it takes when written raw.
+    /// Number of bytes that the checksum takes if it is written raw.
     #[must_use]
     pub fn bytes(self) -> usize {
         match self {
-            Sum::Sum8 | Sum::Lrc | Sum::Inverted | Sum::Xor | Sum::Crc8(_) => 1,
-            Sum::Modulo(modulus) if modulus <= 256 => 1,
-            Sum::Sum16 | Sum::Modulo(_) | Sum::Crc16(_) => 2,
-            Sum::Crc32(_) => 4,
+            ChecksumKind::Sum8
+            | ChecksumKind::Lrc
+            | ChecksumKind::Inverted
+            | ChecksumKind::Xor
+            | ChecksumKind::Crc8(_) => 1,
+            ChecksumKind::Modulo(modulus) if modulus <= 256 => 1,
+            ChecksumKind::Sum16 | ChecksumKind::Modulo(_) | ChecksumKind::Crc16(_) => 2,
+            ChecksumKind::Crc32(_) => 4,
         }
     }
 }
 
-/// The CRC of Modbus RTU, with a table, since every reply is checked with it.
+/// The CRC of Modbus RTU. It has a table, because every reply is checked with it.
 static MODBUS: Crc<u16> = Crc::<u16>::new(&crc::CRC_16_MODBUS);
 
-/// The CRC of Modbus RTU; it is sent low byte first.
+/// The CRC of Modbus RTU. Modbus sends it with the low byte first.
 pub(crate) fn modbus(bytes: &[u8]) -> u16 {
     MODBUS.checksum(bytes)
 }
@@ -160,11 +184,11 @@ mod tests {
     fn plain_sums_follow_their_definitions() {
         // Computed by hand: 0x41 + 0xF0 + 0x02 = 0x133; 0x41 ^ 0xF0 ^ 0x02 = 0xB3.
         let bytes = [0x41, 0xF0, 0x02];
-        assert_eq!(Sum::Sum8.of(&bytes), 0x33);
-        assert_eq!(Sum::Sum16.of(&bytes), 0x133);
-        assert_eq!(Sum::Lrc.of(&bytes), 0xCD);
-        assert_eq!(Sum::Inverted.of(&bytes), 0xCC);
-        assert_eq!(Sum::Xor.of(&bytes), 0xB3);
-        assert_eq!(Sum::Modulo(100).of(&bytes), 7);
+        assert_eq!(ChecksumKind::Sum8.of(&bytes), 0x33);
+        assert_eq!(ChecksumKind::Sum16.of(&bytes), 0x133);
+        assert_eq!(ChecksumKind::Lrc.of(&bytes), 0xCD);
+        assert_eq!(ChecksumKind::Inverted.of(&bytes), 0xCC);
+        assert_eq!(ChecksumKind::Xor.of(&bytes), 0xB3);
+        assert_eq!(ChecksumKind::Modulo(100).of(&bytes), 7);
     }
 }

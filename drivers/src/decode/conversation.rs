@@ -1,39 +1,41 @@
-//! Whose turn it is to speak: settling, start-up commands, questions, answers that stay out.
+//! The order of question and answer: settling time, start-up commands, questions, lost answers.
 //!
-//! Works on times handed to it. It does not know what an answer means, only whether the one
-//! that is waited for has come.
+//! The conversation gets its times from the caller. It does not know what an answer means. It only
+//! knows whether the expected answer has come.
 //!
-//! After an unanswered question the session is spoiled: the rest of the reply window is waited
-//! out and thrown away, the line is drained and the question asked afresh. A gauge without
-//! transaction numbers may be even later, so the first answer after a loss is withheld. So no
-//! answer that comes within twice the timeout and its window is taken for another question's.
+//! If a question stays unanswered, the session is spoiled. The rest of the reply window is waited
+//! out, what comes in it is thrown away, the line is drained and the question is asked again. A
+//! gauge without transaction numbers may answer even later, so the first answer after a loss is
+//! withheld. An answer that comes within twice the timeout and its window is therefore never taken
+//! for the answer to another question.
 
-use super::turn::{Meaning, Phase, Turn};
-use crate::profile::model::{Answer, AnswerRules, Mode, Question, StartStep, Talk};
+use super::phase::{BytesMeaning, Phase};
+use crate::driver::NextAction;
+use crate::profile::model::{AnswerRules, PollQuestion, StartStep, Talk, TalkMode};
 
 /// The conversation with one gauge.
 #[derive(Debug)]
 pub(crate) struct Conversation {
-    mode: Mode,
+    mode: TalkMode,
     settle_us: u64,
     period_us: u64,
     /// Pause between an answer and the next question of the same round.
     gap_us: u64,
     start: Vec<StartStep>,
     rules: AnswerRules,
-    questions: Vec<Question>,
+    questions: Vec<PollQuestion>,
     phase: Phase,
     /// The question to ask next.
     next_question: usize,
     round_began: u64,
     tries: u32,
-    /// Questions whose answers may still be out.
+    /// Questions whose answers may still come.
     suspects: Vec<usize>,
     unanswered: bool,
 }
 
 impl Conversation {
-    pub(crate) fn new(talk: &Talk, questions: Vec<Question>, gap_us: u64) -> Self {
+    pub(crate) fn new(talk: &Talk, questions: Vec<PollQuestion>, gap_us: u64) -> Self {
         Self {
             mode: talk.mode,
             settle_us: talk.settle_us,
@@ -51,7 +53,7 @@ impl Conversation {
         }
     }
 
-    /// The line was opened anew.
+    /// Starts over after the line was opened again.
     pub(crate) fn restart(&mut self) {
         self.phase = Phase::Fresh;
         self.next_question = 0;
@@ -60,17 +62,17 @@ impl Conversation {
         self.unanswered = false;
     }
 
-    pub(crate) fn question(&self, index: usize) -> &Question {
+    pub(crate) fn question(&self, index: usize) -> &PollQuestion {
         &self.questions[index]
     }
 
-    /// Whether a question ran out of time since this was last asked.
+    /// Whether a question timed out since the last call.
     pub(crate) fn take_unanswered(&mut self) -> bool {
         std::mem::take(&mut self.unanswered)
     }
 
-    /// What to do at `now`.
-    pub(crate) fn turn(&mut self, now: u64) -> Turn {
+    /// The caller's next action at `now`.
+    pub(crate) fn next(&mut self, now: u64) -> NextAction {
         loop {
             self.pass(now);
             match &self.phase {
@@ -81,36 +83,44 @@ impl Conversation {
                 }
                 Phase::Settling { until } => {
                     if now < *until {
-                        return Turn::Wait(*until);
+                        return NextAction::Wait { until_us: *until };
                     }
                     self.phase = self.after_settling(now);
                 }
                 Phase::Start { step, .. } => {
                     let bytes = self.start[*step].send.clone();
-                    self.said(now, &bytes);
-                    return Turn::Send(bytes);
+                    self.sent(now, &bytes);
+                    return NextAction::Send(bytes);
                 }
-                Phase::Starting { deadline, .. } => return Turn::Wait(*deadline),
-                Phase::Listening => return Turn::Listen,
-                Phase::Idle { due } if now < *due => return Turn::Wait(*due),
+                Phase::Starting { deadline, .. } => {
+                    return NextAction::Wait {
+                        until_us: *deadline,
+                    };
+                }
+                Phase::Listening => return NextAction::Listen,
+                Phase::Idle { due } if now < *due => return NextAction::Wait { until_us: *due },
                 Phase::Idle { .. } => {
                     self.phase = Phase::Draining {
                         question: self.next_question,
                     };
-                    return Turn::Drain;
+                    return NextAction::Drain;
                 }
                 Phase::Draining { question } => {
                     let bytes = self.questions[*question].send.clone();
-                    self.said(now, &bytes);
-                    return Turn::Send(bytes);
+                    self.sent(now, &bytes);
+                    return NextAction::Send(bytes);
                 }
-                Phase::Awaiting { deadline, .. } => return Turn::Wait(*deadline),
+                Phase::Awaiting { deadline, .. } => {
+                    return NextAction::Wait {
+                        until_us: *deadline,
+                    };
+                }
                 Phase::Thanks { due } => {
                     self.phase = Phase::Idle { due: *due };
-                    return Turn::Send(self.rules.thanks.clone());
+                    return NextAction::Send(self.rules.thanks.clone());
                 }
                 Phase::Spoiled { until, .. } | Phase::Proving { until } => {
-                    return Turn::Wait(*until);
+                    return NextAction::Wait { until_us: *until };
                 }
             }
         }
@@ -125,21 +135,21 @@ impl Conversation {
     }
 
     fn running(&self, now: u64) -> Phase {
-        if self.mode == Mode::Poll {
+        if self.mode == TalkMode::Poll {
             Phase::Idle { due: now }
         } else {
             Phase::Listening
         }
     }
 
-    /// These bytes went out at `now`: the start-up command, question or thanks that they are
-    /// decides what is waited for.
-    pub(crate) fn said(&mut self, now: u64, bytes: &[u8]) {
+    /// Notes that these bytes were sent at `now`. They are a start-up command, a question or the
+    /// thanks; that decides what is expected next.
+    pub(crate) fn sent(&mut self, now: u64, bytes: &[u8]) {
         self.pass(now);
         match self.phase {
             Phase::Fresh | Phase::Settling { .. } => self.phase = self.after_settling(now),
-            // A recorded question may come sooner than one of ours would; nothing out of step
-            // was seen up to it.
+            // A recorded question may come sooner than this driver would have asked. Nothing out
+            // of step was seen before it.
             Phase::Proving { .. } => self.trust(),
             _ => {}
         }
@@ -186,25 +196,10 @@ impl Conversation {
         };
     }
 
-    /// Whether an answer to one question could be taken for one to the other.
     fn alike(&self, one: usize, other: usize) -> bool {
-        match (&self.questions[one].answer, &self.questions[other].answer) {
-            (
-                Answer::Registers {
-                    address: a,
-                    function: f,
-                    bytes: n,
-                    ..
-                },
-                Answer::Registers {
-                    address,
-                    function,
-                    bytes,
-                    ..
-                },
-            ) => (a, f, n) == (address, function, bytes),
-            _ => true,
-        }
+        self.questions[one]
+            .answer
+            .could_be_taken_for(&self.questions[other].answer)
     }
 
     fn after_step(&self, step: usize, now: u64) -> Phase {
@@ -234,7 +229,7 @@ impl Conversation {
                         tries: tries + 1,
                     }
                 } else {
-                    // A gauge that was switched on later must be set up from the beginning.
+                    // The gauge may have been switched on later, so its set-up begins again.
                     Phase::Start { step: 0, tries: 0 }
                 };
             }
@@ -267,7 +262,8 @@ impl Conversation {
         }
     }
 
-    /// Question and answer are in step again.
+    /// Forgets the suspects that the present question could be confused with: question and answer
+    /// are in step again.
     fn trust(&mut self) {
         let question = self.next_question;
         let suspects = std::mem::take(&mut self.suspects);
@@ -277,30 +273,30 @@ impl Conversation {
             .collect();
     }
 
-    /// What bytes are that arrive now.
-    pub(crate) fn meaning(&mut self) -> Meaning {
+    /// The meaning of bytes that arrive now.
+    pub(crate) fn meaning(&mut self) -> BytesMeaning {
         match &mut self.phase {
-            Phase::Listening => Meaning::Stream,
-            // A gauge that streams may speak while its line settles; one that is set up first
-            // is not believed before.
+            Phase::Listening => BytesMeaning::Stream,
+            // A streaming gauge may send while its line settles. A gauge that needs start-up
+            // commands is not believed before they are done.
             Phase::Fresh | Phase::Settling { .. }
-                if self.mode != Mode::Poll && self.start.is_empty() =>
+                if self.mode != TalkMode::Poll && self.start.is_empty() =>
             {
-                Meaning::Stream
+                BytesMeaning::Stream
             }
-            Phase::Starting { .. } => Meaning::StartUp,
-            Phase::Awaiting { question, .. } => Meaning::Answer {
+            Phase::Starting { .. } => BytesMeaning::StartUp,
+            Phase::Awaiting { question, .. } => BytesMeaning::Answer {
                 question: *question,
             },
-            Phase::Spoiled { told, .. } => Meaning::Late {
+            Phase::Spoiled { told, .. } => BytesMeaning::Late {
                 first: !std::mem::replace(told, true),
             },
-            _ => Meaning::Unasked,
+            _ => BytesMeaning::Unasked,
         }
     }
 
-    /// Bytes of the answer to a start-up command; `Some(false)` where it cannot be the one that
-    /// is expected any more.
+    /// Takes bytes of the answer to a start-up command. `Some(false)` if they can no longer be the
+    /// expected answer.
     pub(crate) fn start_up(&mut self, now: u64, bytes: &[u8]) -> Option<bool> {
         let Phase::Starting {
             step, tries, seen, ..
@@ -328,7 +324,7 @@ impl Conversation {
         None
     }
 
-    /// The answer that was waited for came whole. `true` where its values may be taken.
+    /// Notes that the expected answer is complete. `true` if its values may be used.
     pub(crate) fn answered(&mut self, now: u64) -> bool {
         let Phase::Awaiting {
             withhold, deadline, ..
@@ -338,8 +334,8 @@ impl Conversation {
         };
         self.tries = 0;
         if withhold {
-            // Twice as long as an answer and its window, counted from the question: by then
-            // every answer that was out has come, the lost one's and this one's.
+            // Waits twice as long as an answer and its window, counted from the question. By then
+            // every open answer has come: the lost one and this one.
             let until = deadline + self.rules.timeout_us + 2 * self.rules.window_us;
             self.phase = Phase::Proving { until };
             return false;
@@ -348,8 +344,8 @@ impl Conversation {
         true
     }
 
-    /// An answer came that is worth nothing (corrupt, refused): it is asked for again, at once
-    /// while retries are left, else in the next round.
+    /// Notes a useless answer (corrupt or refused). The question is repeated at once while retries
+    /// are left, otherwise in the next round.
     pub(crate) fn answered_badly(&mut self, now: u64) {
         if !matches!(self.phase, Phase::Awaiting { .. }) {
             return;
@@ -381,9 +377,9 @@ impl Conversation {
         };
     }
 
-    /// An answer came that nobody waited for: the session is spoiled.
+    /// Notes an answer that nobody asked for. It spoils the session.
     pub(crate) fn surplus(&mut self, now: u64) {
-        if self.mode != Mode::Poll {
+        if self.mode != TalkMode::Poll {
             return;
         }
         self.suspects = (0..self.questions.len()).collect();
@@ -393,7 +389,7 @@ impl Conversation {
         };
     }
 
-    /// What surrounds answers.
+    /// The bytes that surround each answer.
     pub(crate) fn rules(&self) -> &AnswerRules {
         &self.rules
     }

@@ -1,28 +1,30 @@
 //! Decimal numbers in text: sign, digits and mark anywhere, exactly.
 //!
-//! A number is read as an integer mantissa and a count of decimals, and divided once, so that
-//! the result is the double nearest to what the gauge sent. Knows nothing of units or labels.
+//! A number is read as an integer mantissa and a count of decimals. It is divided once, so the
+//! result is the double nearest to what the gauge sent. This module knows nothing of units or
+//! labels.
 
 use winnow::combinator::opt;
 use winnow::prelude::*;
 use winnow::token::{one_of, take_while};
 
-use crate::profile::number::{DecimalRules, Mark, Scale};
+use crate::profile::number::{DecimalMark, DecimalRules, ScaleFactor};
 
 /// A decimal number before division.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Decimal {
-    /// Whether it is below zero.
+    /// Whether the number is below zero.
     pub negative: bool,
-    /// Its digits as a whole number.
+    /// The digits as a whole number.
     pub mantissa: u64,
-    /// How many of them are decimals; negative where an exponent says so.
+    /// Number of decimals among the digits. An exponent can make it negative.
     pub decimals: i32,
-    /// Whether a sign stood in front.
+    /// Whether a sign stood before the digits.
     pub signed: bool,
 }
 
-/// More significant digits than a double holds exactly are refused rather than rounded.
+/// A double holds this many significant digits exactly. A number with more is refused, not
+/// rounded.
 const MOST_DIGITS: usize = 15;
 /// Powers of ten up to this one are exact as doubles.
 const LARGEST_EXACT_POWER: i32 = 22;
@@ -36,7 +38,7 @@ impl Decimal {
 
     /// The value and the size of one count after scaling.
     #[must_use]
-    pub fn scaled(&self, scale: Scale) -> Option<(f64, f64)> {
+    pub fn scaled(&self, scale: ScaleFactor) -> Option<(f64, f64)> {
         let decimals = self.decimals + i32::from(scale.decimals);
         let count = self.mantissa.checked_mul(u64::from(scale.mantissa))?;
         if count >= 1 << f64::MANTISSA_DIGITS {
@@ -67,9 +69,9 @@ const POWERS: [f64; 23] = [
     1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
 ];
 
-/// Reads the number that `text` begins with and moves `text` behind it.
+/// Reads the number at the start of `text` and moves `text` behind it.
 ///
-/// `None` where it begins with none, or with one that breaks the rules.
+/// `None` if `text` begins with no number, or with one that breaks the rules.
 pub fn read(text: &mut &[u8], rules: DecimalRules) -> Option<Decimal> {
     let mut rest = *text;
     let number = number(&mut rest, rules)?;
@@ -77,7 +79,8 @@ pub fn read(text: &mut &[u8], rules: DecimalRules) -> Option<Decimal> {
     Some(number)
 }
 
-/// Reads a text that is nothing but a number, with blanks around it; a sign may also stand last.
+/// Reads a text that holds a number and nothing else except blanks around it. A sign may also
+/// stand last.
 pub(crate) fn read_whole(text: &[u8], rules: DecimalRules) -> Option<Decimal> {
     let text = text.trim_ascii();
     let (body, last) = match text {
@@ -113,7 +116,7 @@ fn number(rest: &mut &[u8], rules: DecimalRules) -> Option<Decimal> {
         (None, None | Some(0), implied) => implied.map_or(0, i32::from),
         (Some(found), None, None) => found,
         (Some(found), Some(wanted), None) if found == i32::from(wanted) => found,
-        // A mark that is missing or stands elsewhere shows that digits were lost.
+        // A missing or misplaced mark shows that digits were lost.
         _ => return None,
     };
     if rules.exponent {
@@ -139,13 +142,13 @@ fn sign(rest: &mut &[u8]) -> winnow::ModalResult<Option<u8>> {
 #[derive(Default)]
 struct Digits {
     mantissa: u64,
-    /// All digits seen.
+    /// Number of digits.
     count: usize,
-    /// Those behind leading zeros.
+    /// Number of digits behind the leading zeros.
     significant: usize,
 }
 
-/// Digits with at most one mark among them, and how many stood behind the mark.
+/// Reads digits with at most one mark among them. Gives also the number of digits behind the mark.
 fn digits(rest: &mut &[u8], rules: DecimalRules) -> Option<(Digits, Option<i32>)> {
     let mut found = Digits::default();
     let mut decimals = None;
@@ -186,7 +189,7 @@ fn digits(rest: &mut &[u8], rules: DecimalRules) -> Option<(Digits, Option<i32>)
     }
 }
 
-/// A mark belongs to a number that has digits before it or behind it.
+/// Whether a mark belongs to the number: it has digits before it or behind it.
 fn continues(before: usize, tail: &[u8]) -> bool {
     before > 0 || tail.first().is_some_and(u8::is_ascii_digit)
 }
@@ -195,7 +198,7 @@ fn digit_or_mark(byte: &u8) -> bool {
     matches!(byte, b'0'..=b'9' | b'.' | b',')
 }
 
-/// An exponent, 0 where there is none; `None` where it is broken.
+/// Reads an exponent. 0 if there is none, `None` if it is broken.
 fn exponent(rest: &mut &[u8]) -> Option<i32> {
     let [b'e' | b'E', tail @ ..] = *rest else {
         return Some(0);
@@ -216,14 +219,14 @@ fn exponent(rest: &mut &[u8]) -> Option<i32> {
     Some(if negative { -size } else { size })
 }
 
-impl Mark {
-    /// Whether this byte is such a mark.
+impl DecimalMark {
+    /// Whether this byte is the decimal mark.
     #[must_use]
     pub fn is(self, byte: u8) -> bool {
         match self {
-            Mark::Point => byte == b'.',
-            Mark::Comma => byte == b',',
-            Mark::Either => true,
+            DecimalMark::Point => byte == b'.',
+            DecimalMark::Comma => byte == b',',
+            DecimalMark::Either => true,
         }
     }
 }
@@ -233,7 +236,7 @@ mod tests {
     use super::*;
 
     const PLAIN: DecimalRules = DecimalRules {
-        mark: Mark::Point,
+        mark: DecimalMark::Point,
         decimals: None,
         implied: None,
         digits: None,
@@ -243,7 +246,7 @@ mod tests {
     };
 
     fn value(text: &str, rules: DecimalRules) -> Option<(f64, f64)> {
-        read_whole(text.as_bytes(), rules)?.scaled(Scale::ONE)
+        read_whole(text.as_bytes(), rules)?.scaled(ScaleFactor::ONE)
     }
 
     #[test]
@@ -312,7 +315,7 @@ mod tests {
             value(
                 "1,25",
                 DecimalRules {
-                    mark: Mark::Comma,
+                    mark: DecimalMark::Comma,
                     ..PLAIN
                 }
             ),
@@ -322,7 +325,7 @@ mod tests {
             value(
                 "1.25",
                 DecimalRules {
-                    mark: Mark::Comma,
+                    mark: DecimalMark::Comma,
                     ..PLAIN
                 }
             ),
@@ -354,7 +357,7 @@ mod tests {
     }
 
     proptest::proptest! {
-        /// The standard library's own parser is the yardstick.
+        /// The standard library's parser is the reference.
         #[test]
         fn agrees_with_the_standard_library(negative: bool, mantissa in 0u64..1_000_000_000_000_000, decimals in 0usize..15) {
             let digits = format!("{mantissa:0width$}", width = decimals + 1);

@@ -1,20 +1,20 @@
-//! The one driver that speaks for every profile.
+//! The driver that follows a profile.
 //!
-//! Ties framing, fields and conversation together. Opens nothing, reads no clock.
+//! It joins framing, fields and conversation. It opens nothing and reads no clock.
 
 use std::sync::Arc;
 
 use super::conversation::Conversation;
 use super::framer::{Found, Framer};
-use super::modbus::{self, Expected, Reply};
-use super::parity::Masking;
-use super::record::{self, Context, Memory};
-use super::turn::{Meaning, Turn};
-use crate::driver::{Decoded, Driver, Next, Trouble};
-use crate::profile::model::{Answer, Framing, Mode};
-use crate::profile::{DriverOptions, Joined, Rules};
+use super::modbus::{self, ExpectedReply, ModbusReply};
+use super::parity::ParityMasking;
+use super::phase::BytesMeaning;
+use super::record::{self, FrameContext, Memory};
+use crate::driver::{DecodeTrouble, Decoded, Driver, NextAction};
+use crate::profile::model::{Framing, PollAnswer, TalkMode};
+use crate::profile::{DriverOptions, JoinPoint, Rules};
 
-/// More bytes of a reply than this are no reply.
+/// Most bytes that a reply can have.
 pub(super) const LONGEST_REPLY: usize = 512;
 
 /// A [`Driver`] that follows a profile.
@@ -22,13 +22,13 @@ pub(super) const LONGEST_REPLY: usize = 512;
 pub struct ProfileDriver {
     rules: Arc<Rules>,
     options: DriverOptions,
-    masking: Masking,
+    masking: ParityMasking,
     framer: Framer,
     pub(super) memory: Memory,
     pub(super) conversation: Conversation,
     /// The first frame may have lost its front.
     front_doubtful: bool,
-    /// What must still come before the answer proper: echo, then acknowledgement.
+    /// Bytes that must still come before the answer itself: the echo, then the acknowledgement.
     prefix: Vec<u8>,
     /// Bytes of the answer held until it is clear whether they are a refusal.
     held: Vec<u8>,
@@ -40,7 +40,7 @@ impl ProfileDriver {
     pub(crate) fn new(rules: Arc<Rules>, options: DriverOptions) -> Self {
         let gap_us = (4 * rules.line.byte_us()).max(2_000);
         let mut driver = Self {
-            masking: Masking::new(rules.line.format),
+            masking: ParityMasking::new(rules.line.format),
             framer: Framer::new(rules.framing.clone(), rules.layout.checksum.clone()),
             memory: Memory::default(),
             conversation: Conversation::new(&rules.talk, rules.questions_for(options), gap_us),
@@ -55,28 +55,28 @@ impl ProfileDriver {
         driver
     }
 
-    /// A gauge that sends by itself may be joined in the midst of a line, which then begins
-    /// with a plausible but wrong number.
+    /// Doubts the first line of a gauge that sends by itself. The port may have been opened in the
+    /// middle of a line, and the rest of that line can look like a plausible but wrong number.
     fn doubt_front(&mut self) {
-        self.front_doubtful = self.options.joined == Joined::Midway
-            && self.rules.talk.mode == Mode::Stream
+        self.front_doubtful = self.options.joined == JoinPoint::Midway
+            && self.rules.talk.mode == TalkMode::Stream
             && matches!(self.rules.framing, Framing::Line { .. });
     }
 
-    /// These bytes went out at `at_us`: what a player says in place of [`Driver::next`] when
-    /// the questions of a recorded stream are followed instead of asked.
+    /// Notes that these bytes were sent at `at_us`. A player of a recorded stream calls this
+    /// instead of [`Driver::next`], because it follows the recorded questions.
     pub fn sent(&mut self, at_us: u64, bytes: &[u8]) {
         if self.masking.is_plain() {
-            self.conversation.said(at_us, bytes);
+            self.conversation.sent(at_us, bytes);
             return self.expect_answer(bytes);
         }
         let bytes: Vec<u8> = bytes.iter().map(|b| b & 0x7F).collect();
-        self.conversation.said(at_us, &bytes);
+        self.conversation.sent(at_us, &bytes);
         self.expect_answer(&bytes);
     }
 
     fn expect_answer(&mut self, question: &[u8]) {
-        if self.rules.talk.mode == Mode::Poll {
+        if self.rules.talk.mode == TalkMode::Poll {
             self.framer.clear();
         }
         self.reply.clear();
@@ -92,34 +92,34 @@ impl ProfileDriver {
     fn take(&mut self, at_us: u64, mut bytes: &[u8], out: &mut Vec<Decoded>) {
         while let Some((first, rest)) = bytes.split_first() {
             match self.conversation.meaning() {
-                Meaning::Stream => {
+                BytesMeaning::Stream => {
                     self.stream(at_us, bytes, out);
                     return;
                 }
-                Meaning::Late { first } => {
+                BytesMeaning::Late { first } => {
                     if first {
-                        out.push(Decoded::Trouble(Trouble::LateAnswer));
+                        out.push(Decoded::Trouble(DecodeTrouble::LateAnswer));
                     }
                     return;
                 }
-                Meaning::StartUp => {
+                BytesMeaning::StartUp => {
                     if self.conversation.start_up(at_us, &[*first]) == Some(false) {
                         let text = "the answer to a start-up command is not the expected one";
-                        out.push(Decoded::Trouble(Trouble::Refused(text.to_owned())));
+                        out.push(Decoded::Trouble(DecodeTrouble::Refused(text.to_owned())));
                     }
                 }
-                Meaning::Answer { question } => {
+                BytesMeaning::Answer { question } => {
                     let taken = self.answer(at_us, bytes, question, out);
                     bytes = &bytes[taken..];
                     continue;
                 }
-                Meaning::Unasked => self.unasked(at_us, *first, out),
+                BytesMeaning::Unasked => self.unasked(at_us, *first, out),
             }
             bytes = rest;
         }
     }
 
-    /// Bytes of a gauge that sends by itself.
+    /// Takes bytes of a gauge that sends by itself.
     fn stream(&mut self, at_us: u64, bytes: &[u8], out: &mut Vec<Decoded>) {
         let Self {
             framer,
@@ -128,11 +128,11 @@ impl ProfileDriver {
             front_doubtful,
             ..
         } = self;
-        let button = rules.talk.mode == Mode::Button;
+        let button = rules.talk.mode == TalkMode::Button;
         framer.push(bytes, &mut |found| match found {
             Found::Frame(frame) => {
                 let front_doubtful = std::mem::take(front_doubtful);
-                let context = Context {
+                let context = FrameContext {
                     at_us,
                     channel: None,
                     front_doubtful,
@@ -144,7 +144,7 @@ impl ProfileDriver {
         });
     }
 
-    /// Bytes while an answer is waited for; how many of them were taken.
+    /// Takes bytes while an answer is expected. Gives the number of bytes taken.
     fn answer(
         &mut self,
         at_us: u64,
@@ -152,7 +152,7 @@ impl ProfileDriver {
         question: usize,
         out: &mut Vec<Decoded>,
     ) -> usize {
-        if let Answer::Registers { .. } = self.conversation.question(question).answer {
+        if let PollAnswer::Registers { .. } = self.conversation.question(question).answer {
             return self.registers(at_us, bytes, question, out);
         }
         self.answer_byte(at_us, bytes[0], question, out);
@@ -167,7 +167,7 @@ impl ProfileDriver {
         if behind_echo && !refusal.is_empty() && refusal.starts_with(&self.held) {
             if self.held.len() == refusal.len() {
                 let shown = refusal.escape_ascii().to_string();
-                out.push(Decoded::Trouble(Trouble::Refused(format!(
+                out.push(Decoded::Trouble(DecodeTrouble::Refused(format!(
                     "it answered \"{shown}\""
                 ))));
                 self.conversation.answered_badly(at_us);
@@ -185,7 +185,7 @@ impl ProfileDriver {
             return;
         }
         if !self.prefix.is_empty() {
-            // Noise before the echo or acknowledgement; the deadline ends the wait for it.
+            // Noise before the echo or acknowledgement is ignored. The timeout ends the wait.
             return;
         }
         let mut whole = None;
@@ -196,13 +196,13 @@ impl ProfileDriver {
             conversation,
             ..
         } = self;
-        let Answer::Frame { channel } = conversation.question(question).answer else {
+        let PollAnswer::Frame { channel } = conversation.question(question).answer else {
             return;
         };
         let first = out.len();
         framer.push(&[byte], &mut |found| match found {
             Found::Frame(frame) => {
-                let context = Context {
+                let context = FrameContext {
                     at_us,
                     channel,
                     front_doubtful: false,
@@ -226,18 +226,18 @@ impl ProfileDriver {
         }
     }
 
-    /// The answer came; its values are withheld where they may belong to an earlier question.
+    /// Ends an answer. Its values are withheld if they may belong to an earlier question.
     pub(super) fn finish(&mut self, at_us: u64, first: usize, out: &mut Vec<Decoded>) {
         if !self.conversation.answered(at_us) {
             out.truncate(first);
-            out.push(Decoded::Trouble(Trouble::Withheld));
+            out.push(Decoded::Trouble(DecodeTrouble::Withheld));
         }
     }
 
-    /// One byte that nobody asked for. A whole answer, or part of one that no checksum
-    /// protects, shows that questions and answers are out of step.
+    /// Takes one byte that nobody asked for. A whole answer, or any part of an answer without a
+    /// checksum, shows that question and answer are out of step.
     fn unasked(&mut self, at_us: u64, byte: u8, out: &mut Vec<Decoded>) {
-        if self.rules.talk.mode != Mode::Poll {
+        if self.rules.talk.mode != TalkMode::Poll {
             return;
         }
         let late = if matches!(self.rules.framing, Framing::Replies) {
@@ -245,12 +245,12 @@ impl ProfileDriver {
             if self.reply.len() > LONGEST_REPLY {
                 self.reply.drain(..LONGEST_REPLY / 2);
             }
-            let nobody = Expected {
+            let nobody = ExpectedReply {
                 address: 0,
                 function: 0,
                 bytes: 0,
             };
-            modbus::find(&self.reply, nobody) != Reply::NeedMore
+            modbus::find(&self.reply, nobody) != ModbusReply::NeedMore
         } else if self.rules.layout.checksum.is_some() {
             let mut whole = false;
             self.framer.push(&[byte], &mut |found| {
@@ -261,7 +261,7 @@ impl ProfileDriver {
             !byte.is_ascii_whitespace() && !self.rules.ends_with(byte)
         };
         if late {
-            out.push(Decoded::Trouble(Trouble::LateAnswer));
+            out.push(Decoded::Trouble(DecodeTrouble::LateAnswer));
             self.reply.clear();
             self.framer.clear();
             self.conversation.surplus(at_us);
@@ -269,43 +269,41 @@ impl ProfileDriver {
     }
 }
 
-fn as_trouble(found: &Found<'_>) -> Option<Trouble> {
+fn as_trouble(found: &Found<'_>) -> Option<DecodeTrouble> {
     match found {
         Found::Frame(_) => None,
-        Found::Skipped(bytes) => Some(Trouble::Skipped { bytes: *bytes }),
+        Found::Skipped(bytes) => Some(DecodeTrouble::Skipped { bytes: *bytes }),
         Found::Mismatch {
             computed,
             stated: Some(stated),
-        } => Some(Trouble::Checksum {
+        } => Some(DecodeTrouble::Checksum {
             computed: *computed,
             stated: *stated,
         }),
         Found::Mismatch {
             computed,
             stated: None,
-        } => Some(Trouble::Unreadable(format!(
-            "the checksum's place holds none; {computed:#X} was expected"
+        } => Some(DecodeTrouble::Unreadable(format!(
+            "there is no checksum at its place; {computed:#X} was expected"
         ))),
     }
 }
 
 impl Driver for ProfileDriver {
-    fn next(&mut self, now_us: u64) -> Next {
-        match self.conversation.turn(now_us) {
-            Turn::Listen => Next::Listen,
-            Turn::Wait(until_us) => Next::Wait { until_us },
-            Turn::Drain => Next::Drain,
-            Turn::Send(bytes) => {
+    fn next(&mut self, now_us: u64) -> NextAction {
+        match self.conversation.next(now_us) {
+            NextAction::Send(bytes) => {
                 self.expect_answer(&bytes);
-                Next::Send(bytes.iter().map(|byte| self.masking.dress(*byte)).collect())
+                NextAction::Send(bytes.iter().map(|byte| self.masking.dress(*byte)).collect())
             }
+            other => other,
         }
     }
 
     fn receive(&mut self, at_us: u64, bytes: &[u8], out: &mut Vec<Decoded>) {
         self.conversation.pass(at_us);
         if self.conversation.take_unanswered() {
-            out.push(Decoded::Trouble(Trouble::NoAnswer));
+            out.push(Decoded::Trouble(DecodeTrouble::NoAnswer));
         }
         if self.masking.is_plain() {
             return self.take(at_us, bytes, out);
@@ -323,7 +321,7 @@ impl Driver for ProfileDriver {
             }
         }
         if bad > 0 {
-            out.push(Decoded::Trouble(Trouble::Parity { bytes: bad }));
+            out.push(Decoded::Trouble(DecodeTrouble::Parity { bytes: bad }));
         }
     }
 

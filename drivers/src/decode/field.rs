@@ -1,11 +1,12 @@
-//! Looks fields up in a frame's content and says what they hold.
+//! Finds fields in a frame's content and reads them.
 //!
-//! Knows places, encodings, words and units; does not judge whether a value can be believed.
+//! This module knows places, encodings, words and units. It does not judge whether a value is
+//! believable.
 
-use super::cells::{self, Count};
+use super::cells::{self, RawCount};
 use super::{decimal, phrase};
-use crate::profile::model::{By, Channel, Chooser, Encoding, Place, Sent, Sentinel, Word};
-use crate::profile::saying::Saying;
+use crate::profile::model::{By, Channel, Chooser, Encoding, FieldPlace, Sent, Sentinel, Word};
+use crate::profile::status_meaning::StatusMeaning;
 use crate::unit::Unit;
 
 /// The content of one frame, ready for fields to be looked up.
@@ -13,21 +14,21 @@ pub(super) struct Content<'a> {
     pub(super) cells: &'a [u8],
     pub(super) columns: &'a [(usize, usize)],
     pub(super) text: bool,
-    /// A cell is a nibble, so that a word of several counts in sixteens.
+    /// Whether a cell is a nibble. A word of several cells then counts in sixteens.
     pub(super) nibbles: bool,
 }
 
 impl<'a> Content<'a> {
-    /// The field at this place; for texts without surrounding blanks where columns say so.
-    pub(super) fn field(&self, place: &Place) -> Option<&'a [u8]> {
+    /// The field at this place. Blanks around a column of text are removed.
+    pub(super) fn field(&self, place: &FieldPlace) -> Option<&'a [u8]> {
         match place {
-            Place::Whole => Some(self.cells.trim_ascii()),
-            Place::At { at, len } => self.cells.get(*at..at + len),
-            Place::Column(column) => {
+            FieldPlace::Whole => Some(self.cells.trim_ascii()),
+            FieldPlace::At { at, len } => self.cells.get(*at..at + len),
+            FieldPlace::Column(column) => {
                 let (from, to) = self.columns.get(*column)?;
                 Some(self.cells[*from..*to].trim_ascii())
             }
-            Place::Label(label) => {
+            FieldPlace::Label(label) => {
                 let at = self
                     .cells
                     .windows(label.len())
@@ -60,9 +61,9 @@ impl<'a> Content<'a> {
         }
     }
 
-    fn is(&self, field: &[u8], word: &Word, place: &Place) -> bool {
+    fn is(&self, field: &[u8], word: &Word, place: &FieldPlace) -> bool {
         match word {
-            Word::Text(text) if matches!(place, Place::Label(_)) => field.starts_with(text),
+            Word::Text(text) if matches!(place, FieldPlace::Label(_)) => field.starts_with(text),
             Word::Text(text) => field.trim_ascii() == text.trim_ascii(),
             Word::Number(number) => {
                 let bits = if self.nibbles { 4 } else { 8 };
@@ -98,20 +99,23 @@ pub(super) enum Unread {
     Front(String),
 }
 
-/// What one channel's field says.
-pub(super) enum Said {
+/// The decoded field of one channel.
+pub(super) enum DecodedField {
     Value {
         value: f64,
         resolution: f64,
         unit: Unit,
         front_sound: bool,
     },
-    /// A status in place of a value, and the unit where a field of its own tells it.
-    Status(Saying, Option<Unit>),
+    /// A status in place of a value. The unit is there if a separate field gives it.
+    Status(StatusMeaning, Option<Unit>),
 }
 
-/// What a channel's field says, whatever else the frame holds.
-pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<Said, Unread> {
+/// Decodes the field of one channel, independent of the rest of the frame.
+pub(super) fn decode_field(
+    content: &Content<'_>,
+    channel: &Channel,
+) -> Result<DecodedField, Unread> {
     let field = content
         .field(&channel.place)
         .ok_or(Unread::Missing("a channel's value"))?;
@@ -119,12 +123,12 @@ pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<Said, Unr
         Sent::Field(chooser) => content.choose(chooser).ok().copied(),
         _ => None,
     };
-    if let Some(saying) = sentinel(content, field, channel) {
-        return Ok(Said::Status(saying, unit_beside()));
+    if let Some(meaning) = sentinel(content, field, channel) {
+        return Ok(DecodedField::Status(meaning, unit_beside()));
     }
     let number = number(field, channel).ok_or_else(|| Unread::Number(shown(field)))?;
-    if let Some(saying) = counted_sentinel(&number, channel) {
-        return Ok(Said::Status(saying, unit_beside()));
+    if let Some(meaning) = counted_sentinel(&number, channel) {
+        return Ok(DecodedField::Status(meaning, unit_beside()));
     }
     let unit = unit(content, &number, channel)?;
     let extra = match &channel.point {
@@ -163,7 +167,7 @@ pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<Said, Unr
         .map_or(Some(count), |table| table.of(unit));
     // Adding zero turns a negative zero into a plain one.
     let value = if negative { -value } else { value } + 0.0;
-    Ok(Said::Value {
+    Ok(DecodedField::Value {
         value,
         unit,
         resolution: resolution.ok_or_else(|| Unread::Unit(unit.symbol().to_owned()))?,
@@ -173,28 +177,28 @@ pub(super) fn said(content: &Content<'_>, channel: &Channel) -> Result<Said, Unr
 
 enum Size {
     Decimal(decimal::Decimal),
-    Count(Count),
+    Count(RawCount),
     Float(f64),
 }
 
 struct Number<'a> {
     size: Size,
-    /// What stands behind it, where a unit may.
+    /// The text behind the number, where a unit may stand.
     tail: &'a [u8],
-    /// A cut at the frame's front would have been noticed.
+    /// Whether a cut at the frame's front would have been noticed.
     front_sound: bool,
 }
 
 fn number<'a>(field: &'a [u8], channel: &Channel) -> Option<Number<'a>> {
     // A column further right has a separator before it, so its front is whole.
-    let front = !matches!(channel.place, Place::Column(0) | Place::At { .. });
+    let front = !matches!(channel.place, FieldPlace::Column(0) | FieldPlace::At { .. });
     let plain = |size| Number {
         size,
         tail: &[],
         front_sound: front,
     };
     Some(match (channel.encoding, &channel.place) {
-        (Encoding::Decimal(rules), Place::Whole) => {
+        (Encoding::Decimal(rules), FieldPlace::Whole) => {
             let phrase = phrase::read(field, rules)?;
             Number {
                 size: Size::Decimal(phrase.number),
@@ -206,7 +210,7 @@ fn number<'a>(field: &'a [u8], channel: &Channel) -> Option<Number<'a>> {
                 front_sound: !phrase.label.is_empty() || phrase.number.signed && !rules.exponent,
             }
         }
-        (Encoding::Decimal(rules), Place::Label(_)) => {
+        (Encoding::Decimal(rules), FieldPlace::Label(_)) => {
             let mut rest = field;
             let found = decimal::read(&mut rest, rules)?;
             // The unit ends where the next label begins.
@@ -258,7 +262,7 @@ fn number<'a>(field: &'a [u8], channel: &Channel) -> Option<Number<'a>> {
     })
 }
 
-/// A label that is the unit itself: "mm 12.5". A unit of another sort of quantity is a label.
+/// The unit in a label such as `mm` in "mm 12.5". A unit of another sort of quantity is a label.
 fn unit_before<'a>(label: &'a [u8], channel: &Channel) -> &'a [u8] {
     let kind = channel.unit.default.map(Unit::kind);
     let own = matches!(&channel.unit.sent, Sent::OwnWords(words) if words.iter().any(|(word, _)| word == label));
@@ -267,11 +271,11 @@ fn unit_before<'a>(label: &'a [u8], channel: &Channel) -> &'a [u8] {
     if is_unit { label } else { &[] }
 }
 
-/// A sentinel that stands in the field as text, or as a float that is no number.
-fn sentinel(content: &Content<'_>, field: &[u8], channel: &Channel) -> Option<Saying> {
+/// The meaning of a sentinel that is a text, or a float that is not a number.
+fn sentinel(content: &Content<'_>, field: &[u8], channel: &Channel) -> Option<StatusMeaning> {
     let found = |sentinel: &Sentinel| match sentinel {
-        Sentinel::Text(text) if channel.place == Place::Whole => phrase::has_word(field, text),
-        Sentinel::Text(text) if matches!(channel.place, Place::Label(_)) => {
+        Sentinel::Text(text) if channel.place == FieldPlace::Whole => phrase::has_word(field, text),
+        Sentinel::Text(text) if matches!(channel.place, FieldPlace::Label(_)) => {
             field
                 .split(|b| b.is_ascii_whitespace() || *b == b',')
                 .next()
@@ -288,14 +292,14 @@ fn sentinel(content: &Content<'_>, field: &[u8], channel: &Channel) -> Option<Sa
         .sentinels
         .iter()
         .find(|(sentinel, _)| found(sentinel))
-        .map(|(_, saying)| *saying)
+        .map(|(_, meaning)| *meaning)
 }
 
-/// A sentinel that is a number before scaling.
-fn counted_sentinel(number: &Number<'_>, channel: &Channel) -> Option<Saying> {
+/// The meaning of a sentinel that is a number before scaling.
+fn counted_sentinel(number: &Number<'_>, channel: &Channel) -> Option<StatusMeaning> {
     #[expect(clippy::cast_precision_loss, reason = "sentinels are small integers")]
     let is = |wanted: i64| match number.size {
-        Size::Count(Count(count)) => count == wanted,
+        Size::Count(RawCount(count)) => count == wanted,
         Size::Decimal(decimal) => decimal.count() == wanted,
         Size::Float(float) => float == wanted as f64,
     };
@@ -304,7 +308,7 @@ fn counted_sentinel(number: &Number<'_>, channel: &Channel) -> Option<Saying> {
         .sentinels
         .iter()
         .find(|(sentinel, _)| found(sentinel))
-        .map(|(_, saying)| *saying)
+        .map(|(_, meaning)| *meaning)
 }
 
 fn unit(content: &Content<'_>, number: &Number<'_>, channel: &Channel) -> Result<Unit, Unread> {
@@ -313,7 +317,7 @@ fn unit(content: &Content<'_>, number: &Number<'_>, channel: &Channel) -> Result
     let symbol = || std::str::from_utf8(tail).ok().and_then(crate::unit::sent);
     match &channel.unit.sent {
         Sent::Field(chooser) if tail.is_empty() => content.choose(chooser).copied(),
-        // A unit that is always the same may be sent, but no other.
+        // The gauge may send its only unit, but no other.
         Sent::Never if tail.is_empty() || symbol() == channel.unit.default => default(),
         Sent::AnySymbol(_) | Sent::OwnWords(_) if tail.is_empty() => default(),
         Sent::AnySymbol(kind) => symbol()
@@ -328,7 +332,7 @@ fn unit(content: &Content<'_>, number: &Number<'_>, channel: &Channel) -> Result
     }
 }
 
-/// Bytes as a person can read them, cut short.
+/// Bytes as readable text, shortened.
 pub(super) fn shown(bytes: &[u8]) -> String {
     let cut = &bytes[..bytes.len().min(40)];
     format!(

@@ -1,18 +1,18 @@
 //! Cuts a stream of bytes into frames.
 //!
-//! Knows where frames begin and end and whether their checksum fits, not what they mean. What
-//! it finds depends on the bytes alone, never on how they were cut into reads; its memory is
-//! bounded by the longest frame.
+//! The framer knows where frames begin and end and whether their checksum fits. It does not know
+//! what they mean. Its result depends on the bytes alone, never on how they were split into reads.
+//! Its memory is bounded by the longest frame.
 
 use crate::profile::model::{Checksum, Framing, Written};
 
 use super::cells;
 use super::scan::{Scan, counted, fixed, framed, line};
 
-/// What was found in the bytes.
+/// One finding in the bytes.
 #[derive(Debug, PartialEq, Eq)]
 pub(crate) enum Found<'a> {
-    /// A whole frame whose checksum, if it has one, fits.
+    /// A whole frame. Its checksum fits, if it has one.
     Frame(&'a [u8]),
     /// Bytes that belong to no frame.
     Skipped(usize),
@@ -20,7 +20,7 @@ pub(crate) enum Found<'a> {
     Mismatch { computed: u32, stated: Option<u32> },
 }
 
-/// Bytes skipped are reported at least this often, so that a flood is heard of.
+/// Skipped bytes are reported at least this often, so that a flood is noticed.
 const REPORT_SKIPPED: usize = 4096;
 
 /// Cuts frames for one gauge.
@@ -29,10 +29,10 @@ pub(crate) struct Framer {
     framing: Framing,
     checksum: Option<Checksum>,
     buffer: Vec<u8>,
-    /// Where in `buffer` the frame that is being looked for begins.
+    /// Index in `buffer` at which the next frame may begin.
     start: usize,
     skipped: usize,
-    /// What comes is skipped up to the end of the line (it grew too long, or was damaged).
+    /// Bytes are skipped up to the end of the line, because the line grew too long or was damaged.
     discarding: bool,
     scratch: Vec<u8>,
 }
@@ -58,7 +58,7 @@ impl Framer {
         self.discarding = false;
     }
 
-    /// Says that the bytes seen so far begin no frame (a byte among them was damaged).
+    /// Gives up the frame that has begun, because one of its bytes was damaged.
     pub(crate) fn spoil(&mut self, found: &mut impl FnMut(Found<'_>)) {
         let rest = self.buffer.len() - self.start;
         self.buffer.clear();
@@ -75,9 +75,9 @@ impl Framer {
         self.buffer.len()
     }
 
-    /// Takes bytes in and hands out what they complete.
+    /// Takes bytes and hands out every frame that they complete.
     pub(crate) fn push(&mut self, bytes: &[u8], found: &mut impl FnMut(Found<'_>)) {
-        // A long read is taken in pieces, so that the buffer stays small whatever comes.
+        // A long read is taken in pieces, so the buffer stays small.
         for piece in bytes.chunks(1024) {
             self.buffer.extend_from_slice(piece);
             self.scan_all(found);
@@ -107,7 +107,7 @@ impl Framer {
         }
     }
 
-    /// Judges the checksum of a whole frame and hands it out, or steps over its first byte.
+    /// Checks the checksum of a whole frame and hands it out, or steps over its first byte.
     fn finish(&mut self, taken: usize, unescaped: bool, found: &mut impl FnMut(Found<'_>)) {
         let terminator = if let Framing::Line { end, .. } = &self.framing {
             end.len()
@@ -142,7 +142,7 @@ impl Framer {
             }
             Err((computed, stated)) => {
                 found(Found::Mismatch { computed, stated });
-                // A line ends where it ends; any other frame may have begun at the wrong byte.
+                // The end of a line is certain. Any other frame may have begun at the wrong byte.
                 if terminator > 0 {
                     self.start += taken;
                 } else {
@@ -169,7 +169,7 @@ impl Framer {
                 }
                 self.discarding = true;
                 match scan {
-                    // All but what may be the first part of the terminator.
+                    // All bytes except those that may be the first part of the terminator.
                     Scan::NeedMore => Scan::Pass(rest.len() + 1 - end.len()),
                     whole => whole,
                 }
@@ -201,7 +201,7 @@ impl Framer {
     }
 }
 
-/// Whether a frame's checksum fits; if not, what was computed and what was stated.
+/// Checks a frame's checksum. The error holds the computed and the stated checksum.
 fn judge(checksum: Option<&Checksum>, frame: &[u8]) -> Result<(), (u32, Option<u32>)> {
     let Some(checksum) = checksum else {
         return Ok(());

@@ -1,8 +1,8 @@
-//! Frames cut out of bytes that come in pieces.
+//! The framer on bytes that come in pieces.
 
 use super::*;
-use crate::profile::model::{Count, Escape, LineEnd, Stretch};
-use crate::profile::number::Order;
+use crate::profile::model::{Escape, LengthField, LineEnd, Stretch};
+use crate::profile::number::ByteOrder;
 
 fn all(framer: &mut Framer, pieces: &[&[u8]]) -> Vec<String> {
     let mut seen = Vec::new();
@@ -35,10 +35,10 @@ fn stx_etx(escape: Option<Escape>) -> Framer {
 
 fn summed(length: usize) -> Framer {
     let checksum = Checksum {
-        sum: crate::decode::checksum::Sum::Sum8,
+        sum: crate::decode::checksum::ChecksumKind::Sum8,
         over: Stretch { from: 0, to: -1 },
         at: -1,
-        written: Written::Raw(Order::BIG),
+        written: Written::Raw(ByteOrder::BIG),
     };
     Framer::new(
         Framing::Fixed {
@@ -120,10 +120,10 @@ fn a_fixed_frame_is_found_again_after_a_lost_byte() {
 
 #[test]
 fn a_counted_frame_says_its_length() {
-    let count = Count {
+    let count = LengthField {
         at: 1,
         len: 1,
-        order: Order::BIG,
+        order: ByteOrder::BIG,
         adds: 2,
     };
     let framing = Framing::Counted {
@@ -139,10 +139,10 @@ fn a_counted_frame_says_its_length() {
 }
 
 fn framers() -> Vec<Framer> {
-    let count = Count {
+    let count = LengthField {
         at: 1,
         len: 1,
-        order: Order::BIG,
+        order: ByteOrder::BIG,
         adds: 2,
     };
     vec![
@@ -166,7 +166,7 @@ fn framers() -> Vec<Framer> {
 }
 
 proptest::proptest! {
-    /// What is found depends on the bytes alone, never on how they were cut into reads.
+    /// The result depends on the bytes alone, never on how they were split into reads.
     #[test]
     fn cuts_change_nothing(
         bytes in proptest::collection::vec(proptest::sample::select(vec![2u8, 3, 0x10, 1, 0xAA, 0xAD, b'\r', b'\n', b'7']), 0..300),

@@ -11,11 +11,11 @@ mod field;
 pub(crate) mod framer;
 pub mod modbus;
 pub mod parity;
+mod phase;
 mod phrase;
 pub(crate) mod record;
 mod reply;
 mod scan;
-mod turn;
 
 pub use driver::ProfileDriver;
 pub(crate) use modbus::request as modbus_request;

@@ -1,12 +1,12 @@
 //! Modbus RTU: requests, and replies found by their expected length and CRC.
 //!
-//! "MODBUS Application Protocol Specification V1.1b3", sections 6.3, 6.4 and 7; "MODBUS over
-//! Serial Line V1.02", section 2.5.1. Gaps between bytes mean nothing here: over USB they are
-//! the adapter's, not the gauge's.
+//! Sources: "MODBUS Application Protocol Specification V1.1b3", sections 6.3, 6.4 and 7; "MODBUS
+//! over Serial Line V1.02", section 2.5.1. Gaps between bytes are ignored, because over USB the
+//! adapter makes them, not the gauge.
 
 use super::checksum::modbus as crc;
 
-/// Address, function, length and CRC around the registers of a reply.
+/// Number of bytes around the registers of a reply: address, function, length and CRC.
 const AROUND: usize = 5;
 
 /// A request to read registers, CRC included.
@@ -19,50 +19,51 @@ pub fn request(address: u8, function: u8, first: u16, registers: u16) -> Vec<u8>
     bytes
 }
 
-/// The shape of the reply that is waited for.
+/// The shape of the expected reply.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Expected {
-    /// Who is asked.
+pub struct ExpectedReply {
+    /// Address of the gauge that was asked.
     pub address: u8,
-    /// The function that was asked for.
+    /// Function of the request.
     pub function: u8,
-    /// Bytes of registers in the reply.
+    /// Number of register bytes in the reply.
     pub bytes: u8,
 }
 
-/// What the bytes so far are.
+/// The result of looking for a reply in the bytes received so far.
 #[derive(Debug, PartialEq, Eq)]
-pub enum Reply {
-    /// Nothing whole yet.
+pub enum ModbusReply {
+    /// No whole reply yet.
     NeedMore,
-    /// The registers stand at this range of the bytes; so many bytes before it were noise.
+    /// A sound reply.
     Registers {
-        /// Where they stand.
+        /// Range of the register bytes.
         at: std::ops::Range<usize>,
-        /// Bytes before the reply.
+        /// Number of bytes of noise before the reply.
         noise: usize,
     },
     /// The gauge refused with this exception code.
     Exception {
-        /// The code, see [`exception`].
+        /// The exception code; see [`exception`].
         code: u8,
     },
     /// A whole sound reply of another shape: an answer to another question.
     Other {
-        /// Bytes up to its end.
+        /// Number of bytes up to the end of that reply.
         taken: usize,
     },
     /// A reply of the right shape whose CRC does not fit.
     Corrupt {
-        /// The CRC of its bytes.
+        /// The CRC computed from the bytes.
         computed: u16,
-        /// The CRC that it states.
+        /// The CRC that the reply states.
         stated: u16,
     },
 }
 
-/// How many more bytes can be taken at once without anything becoming whole before the last.
-pub(crate) fn step(seen: &[u8], expected: Expected) -> usize {
+/// Number of further bytes that can be taken at once without completing a reply before the last of
+/// them.
+pub(crate) fn step(seen: &[u8], expected: ExpectedReply) -> usize {
     let header = [expected.address, expected.function, expected.bytes];
     let whole = usize::from(expected.bytes) + AROUND;
     if seen.len() < whole && seen.first_chunk() == Some(&header) {
@@ -72,19 +73,19 @@ pub(crate) fn step(seen: &[u8], expected: Expected) -> usize {
     }
 }
 
-/// Looks for a reply in `seen`, from its front. A caller that hands bytes on one at a time gets
-/// the same answer as one that hands on all of them.
+/// Looks for a reply in `seen`, from its front. The result is the same if the bytes come one at a
+/// time.
 #[must_use]
-pub fn find(seen: &[u8], expected: Expected) -> Reply {
+pub fn find(seen: &[u8], expected: ExpectedReply) -> ModbusReply {
     let whole = usize::from(expected.bytes) + AROUND;
     let header = [expected.address, expected.function, expected.bytes];
-    // The usual case: the reply has begun and is on its way.
+    // The usual case: the reply has begun and is still coming.
     let begun = match seen.first_chunk() {
         Some(three) => *three == header,
         None => header.starts_with(seen),
     };
     if seen.len() < whole && begun {
-        return Reply::NeedMore;
+        return ModbusReply::NeedMore;
     }
     for start in 0..seen.len() {
         let rest = &seen[start..];
@@ -94,9 +95,9 @@ pub fn find(seen: &[u8], expected: Expected) -> Reply {
         if rest.len() >= AROUND && function & 0x80 != 0 && sound(&rest[..AROUND]) {
             let mine = address == expected.address && function & 0x7F == expected.function;
             return if mine {
-                Reply::Exception { code: third }
+                ModbusReply::Exception { code: third }
             } else {
-                Reply::Other {
+                ModbusReply::Other {
                     taken: start + AROUND,
                 }
             };
@@ -109,29 +110,29 @@ pub fn find(seen: &[u8], expected: Expected) -> Reply {
         {
             continue;
         }
-        let shape = Expected {
+        let shape = ExpectedReply {
             address,
             function,
             bytes: third,
         };
         if shape != expected {
-            return Reply::Other {
+            return ModbusReply::Other {
                 taken: start + length,
             };
         }
-        return Reply::Registers {
+        return ModbusReply::Registers {
             at: start + 3..start + length - 2,
             noise: start,
         };
     }
     if seen.starts_with(&header) && seen.len() >= whole {
         let stated = u16::from_le_bytes([seen[whole - 2], seen[whole - 1]]);
-        return Reply::Corrupt {
+        return ModbusReply::Corrupt {
             computed: crc(&seen[..whole - 2]),
             stated,
         };
     }
-    Reply::NeedMore
+    ModbusReply::NeedMore
 }
 
 fn sound(frame: &[u8]) -> bool {
@@ -139,18 +140,18 @@ fn sound(frame: &[u8]) -> bool {
     crc(body).to_le_bytes() == stated
 }
 
-/// An exception code in words (section 7).
+/// The words for an exception code (section 7).
 #[must_use]
 pub fn exception(code: u8) -> String {
     let meaning = match code {
-        1 => "it does not know this function: try the other register table",
-        2 => "it has no such register: check the register number",
-        3 => "it does not take this number of registers",
-        4 => "it failed while answering",
+        1 => "the gauge does not know this function: try the other register table",
+        2 => "the gauge has no such register: check the register number",
+        3 => "the gauge does not take this number of registers",
+        4 => "the gauge failed while answering",
         5 => "it needs time",
         6 => "it is busy",
-        8 => "its memory failed a parity check",
-        10 | 11 => "a gateway cannot reach it",
+        8 => "the gauge's memory failed a parity check",
+        10 | 11 => "a gateway cannot reach the gauge",
         _ => "a code of its own",
     };
     format!("Modbus exception {code}: {meaning}")
@@ -160,7 +161,7 @@ pub fn exception(code: u8) -> String {
 mod tests {
     use super::*;
 
-    const EXPECTED: Expected = Expected {
+    const EXPECTED: ExpectedReply = ExpectedReply {
         address: 0x11,
         function: 3,
         bytes: 6,
@@ -189,11 +190,15 @@ mod tests {
         let mut seen = vec![0x00, 0xFF];
         seen.extend(reply());
         for length in 0..seen.len() {
-            assert_eq!(find(&seen[..length], EXPECTED), Reply::NeedMore, "{length}");
+            assert_eq!(
+                find(&seen[..length], EXPECTED),
+                ModbusReply::NeedMore,
+                "{length}"
+            );
         }
         assert_eq!(
             find(&seen, EXPECTED),
-            Reply::Registers {
+            ModbusReply::Registers {
                 at: 5..11,
                 noise: 2
             }
@@ -203,12 +208,15 @@ mod tests {
     #[test]
     fn another_question_s_reply_an_exception_and_a_corrupt_one_are_told_apart() {
         let other = with_crc(vec![0x12, 3, 6, 0, 1, 0, 2, 0, 3]);
-        assert_eq!(find(&other, EXPECTED), Reply::Other { taken: 11 });
+        assert_eq!(find(&other, EXPECTED), ModbusReply::Other { taken: 11 });
         let refusal = with_crc(vec![0x11, 0x83, 2]);
-        assert_eq!(find(&refusal, EXPECTED), Reply::Exception { code: 2 });
+        assert_eq!(find(&refusal, EXPECTED), ModbusReply::Exception { code: 2 });
         let mut corrupt = reply();
         corrupt[4] ^= 0x10;
-        assert!(matches!(find(&corrupt, EXPECTED), Reply::Corrupt { .. }));
+        assert!(matches!(
+            find(&corrupt, EXPECTED),
+            ModbusReply::Corrupt { .. }
+        ));
     }
 
     proptest::proptest! {

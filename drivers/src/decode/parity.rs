@@ -1,22 +1,22 @@
 //! Seven-bit words and parity judged in software, on bytes that were read as 8N1.
 //!
-//! Pseudo-terminals and some adapters ignore 7-bit settings, so the line is opened as 8N1 and
-//! what would have been the parity bit arrives as the top bit.
+//! Pseudo-terminals and some adapters ignore 7-bit settings. The line is therefore opened as 8N1,
+//! and the parity bit arrives as the top bit.
 
-use crate::line::{Format, Parity};
+use crate::serial_settings::{Parity, SerialFormat};
 
-/// What to do with each byte of a line.
+/// Strips and adds the parity bit of each byte on a line.
 #[derive(Debug, Clone, Copy)]
-pub struct Masking {
+pub struct ParityMasking {
     data: u8,
     parity: Parity,
     stop: u8,
 }
 
-impl Masking {
-    /// For a line with this format.
+impl ParityMasking {
+    /// The rules for a line with this format.
     #[must_use]
-    pub fn new(format: Format) -> Self {
+    pub fn new(format: SerialFormat) -> Self {
         Self {
             data: format.data,
             parity: format.parity,
@@ -24,13 +24,13 @@ impl Masking {
         }
     }
 
-    /// Whether bytes may be taken as they are.
+    /// Whether bytes are used unchanged, because the line has 8 data bits.
     #[must_use]
     pub fn is_plain(self) -> bool {
         self.data != 7
     }
 
-    /// The seven data bits of a byte, or `None` where its parity does not fit.
+    /// The seven data bits of a byte, or `None` if its parity does not fit.
     #[must_use]
     pub fn judge(self, byte: u8) -> Option<u8> {
         if self.is_plain() {
@@ -44,7 +44,7 @@ impl Masking {
         }
     }
 
-    /// The byte that a 7-bit sender puts on an 8N1 line for these data bits.
+    /// The byte that an 8N1 line must carry so that a 7-bit receiver reads these data bits.
     #[must_use]
     pub fn dress(self, data: u8) -> u8 {
         if self.is_plain() {
@@ -55,7 +55,7 @@ impl Masking {
         match self.parity {
             Parity::Even if odd => data | 0x80,
             Parity::Odd if !odd => data | 0x80,
-            // The eighth bit of an 8N1 line stands where 7N2 has its first stop bit.
+            // In 7N2 the first stop bit stands where 8N1 has its eighth data bit.
             Parity::None if self.stop == 2 => data | 0x80,
             _ => data,
         }
@@ -68,8 +68,8 @@ mod tests {
 
     #[test]
     fn what_is_dressed_is_judged_good_and_any_single_flip_is_not() {
-        for format in [Format::E71, Format::O71] {
-            let masking = Masking::new(format);
+        for format in [SerialFormat::E71, SerialFormat::O71] {
+            let masking = ParityMasking::new(format);
             for data in 0..0x80u8 {
                 let byte = masking.dress(data);
                 assert_eq!(masking.judge(byte), Some(data));

@@ -1,6 +1,6 @@
 //! A line of text that says one number: `[label] number [unit]`.
 //!
-//! Where more than one reading of the line is possible it is refused, never guessed.
+//! A line that could mean two things is refused, never guessed.
 
 use super::decimal::{self, Decimal};
 use crate::profile::number::DecimalRules;
@@ -8,10 +8,10 @@ use crate::profile::number::DecimalRules;
 /// A line taken apart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Phrase<'a> {
-    /// Without separators; empty where there is none.
+    /// The label without separators. Empty if there is none.
     pub(crate) label: &'a [u8],
     pub(crate) number: Decimal,
-    /// What stands behind the number; empty where nothing does.
+    /// The text behind the number. Empty if there is none.
     pub(crate) tail: &'a [u8],
 }
 
@@ -27,8 +27,8 @@ pub(crate) fn read(text: &[u8], rules: DecimalRules) -> Option<Phrase<'_>> {
     })
 }
 
-/// The number that `text` begins with, and what stands behind it (a trailing sign is the
-/// number's).
+/// The number at the start of `text`, and the text behind it. A trailing sign belongs to the
+/// number.
 pub(crate) fn number_and_tail(text: &[u8], rules: DecimalRules) -> Option<(Decimal, &[u8])> {
     let mut rest = text;
     let mut number = decimal::read(&mut rest, rules)?;
@@ -39,7 +39,8 @@ pub(crate) fn number_and_tail(text: &[u8], rules: DecimalRules) -> Option<(Decim
         number.negative = *sign == b'-';
         rest = tail;
     }
-    // A unit begins with no digit or sign: "12.5 3" is two numbers, and "1.2.3" or "12:30" none.
+    // A unit never begins with a digit or sign: "12.5 3" is two numbers, and "1.2.3" or "12:30" is
+    // none.
     match rest.trim_ascii_start() {
         tail @ ([] | [b'a'..=b'z' | b'A'..=b'Z' | b'"' | b'%' | 0x80.., ..]) => {
             Some((number, tail))
@@ -48,8 +49,8 @@ pub(crate) fn number_and_tail(text: &[u8], rules: DecimalRules) -> Option<(Decim
     }
 }
 
-/// Splits a label off. A label begins with a letter and ends with `:` or `=`, with a blank, or
-/// where a sign or digit follows letters directly.
+/// Splits off a label. A label begins with a letter. It ends with `:`, `=` or a blank, or before a
+/// sign or digit that follows its letters directly.
 fn split_label(text: &[u8]) -> Option<(&[u8], &[u8])> {
     if !text.first()?.is_ascii_alphabetic() {
         return Some((&[], text));
@@ -65,7 +66,7 @@ fn split_label(text: &[u8]) -> Option<(&[u8], &[u8])> {
         let word = text[from..].split(u8::is_ascii_whitespace).next()?;
         let rest = text[from + word.len()..].trim_ascii_start();
         match rest.first() {
-            // A word with a number behind it is the last of the label.
+            // A word before a number is the last word of the label.
             Some(byte) if starts_number(*byte) && is_label_word(word) => {
                 return Some((&text[..from + word.len()], rest));
             }
@@ -93,7 +94,7 @@ fn starts_number(byte: u8) -> bool {
     matches!(byte, b'0'..=b'9' | b'.' | b'+' | b'-')
 }
 
-/// Letters, then digits: `D`, `depth`, `S1`.
+/// Whether a word is letters with optional digits behind them: `D`, `depth`, `S1`.
 fn is_label_word(word: &[u8]) -> bool {
     let letters = word
         .iter()
@@ -102,7 +103,7 @@ fn is_label_word(word: &[u8]) -> bool {
     letters > 0 && word[letters..].iter().all(u8::is_ascii_digit)
 }
 
-/// Whether one of the words of `text`, cut at blanks, `:` and `=`, is `word`.
+/// Whether `word` is one of the words of `text`. Words are separated by blanks, `:` and `=`.
 pub(crate) fn has_word(text: &[u8], word: &[u8]) -> bool {
     text.trim_ascii() == word
         || text
@@ -113,10 +114,10 @@ pub(crate) fn has_word(text: &[u8], word: &[u8]) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::profile::number::{Mark, Scale};
+    use crate::profile::number::{DecimalMark, ScaleFactor};
 
     const RULES: DecimalRules = DecimalRules {
-        mark: Mark::Point,
+        mark: DecimalMark::Point,
         decimals: None,
         implied: None,
         digits: None,
@@ -129,7 +130,7 @@ mod tests {
         let phrase = read(text.as_bytes(), RULES)?;
         Some((
             String::from_utf8_lossy(phrase.label).into_owned(),
-            phrase.number.scaled(Scale::ONE)?.0,
+            phrase.number.scaled(ScaleFactor::ONE)?.0,
             String::from_utf8_lossy(phrase.tail).into_owned(),
         ))
     }

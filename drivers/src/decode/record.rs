@@ -1,53 +1,54 @@
-//! A whole frame becomes samples.
+//! Turns a whole frame into samples.
 //!
-//! All or nothing: where one field of a frame cannot be read, the frame gives no value at all,
-//! because what damaged one field may have damaged the others.
+//! If one field of a frame cannot be read, the frame gives no value at all, because the damage may
+//! have reached the other fields too.
 
-use super::field::{Content, Said, Unread, said, shown};
+use super::field::{Content, DecodedField, Unread, decode_field, shown};
 use super::{cells, decimal};
-use crate::driver::{Decoded, Trouble};
+use crate::driver::{DecodeTrouble, Decoded};
 use crate::profile::model::{By, Channel, Chooser, Encoding, Form, Layout, Sent};
-use crate::profile::saying::Saying;
-use crate::sample::{Sample, Status};
+use crate::profile::status_meaning::StatusMeaning;
+use crate::sample::{Sample, SampleStatus};
 use crate::unit::Unit;
 
-/// What a reader of frames remembers between them.
+/// Values that are remembered from frame to frame.
 #[derive(Debug, Default, Clone)]
 pub(crate) struct Memory {
     cells: Vec<u8>,
     columns: Vec<(usize, usize)>,
-    /// What each channel showed last.
+    /// The last value of each channel.
     last: Vec<Last>,
 }
 
-/// What a channel showed last.
+/// The last value of one channel.
 #[derive(Debug, Default, Clone, Copy)]
 struct Last {
     /// Unit and size of one count.
     scale: Option<(Unit, f64)>,
-    /// The last value taken, where jumps are judged.
+    /// The last accepted value, for channels whose jumps are judged.
     value: Option<f64>,
     /// A jump that was held back.
     jumped: Option<f64>,
 }
 
-/// How a frame is to be read.
+/// The circumstances in which a frame is read.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Context {
+pub(crate) struct FrameContext {
     pub(crate) at_us: u64,
-    /// The only channel that this frame is about, where the question decided it.
+    /// The only channel that this frame holds, if the question decided it.
     pub(crate) channel: Option<u8>,
-    /// The frame may have lost bytes at its front.
+    /// Whether the frame may have lost bytes at its front.
     pub(crate) front_doubtful: bool,
-    /// A button on the gauge sent it.
+    /// Whether a button on the gauge sent the frame.
     pub(crate) button: bool,
 }
 
-/// Reads `frame` and appends what it says to `out`. `false` where the frame is one to ignore.
+/// Reads `frame` and appends its samples or its trouble to `out`. `false` if the frame is to be
+/// ignored.
 pub(crate) fn read(
     layout: &Layout,
     frame: &[u8],
-    context: Context,
+    context: FrameContext,
     memory: &mut Memory,
     out: &mut Vec<Decoded>,
 ) -> bool {
@@ -57,7 +58,9 @@ pub(crate) fn read(
     let first = out.len();
     if let Err(unread) = read_all(layout, frame, context, memory, out) {
         out.truncate(first);
-        out.push(Decoded::Trouble(Trouble::Unreadable(unread.to_string())));
+        out.push(Decoded::Trouble(DecodeTrouble::Unreadable(
+            unread.to_string(),
+        )));
     }
     true
 }
@@ -65,7 +68,7 @@ pub(crate) fn read(
 fn read_all(
     layout: &Layout,
     frame: &[u8],
-    context: Context,
+    context: FrameContext,
     memory: &mut Memory,
     out: &mut Vec<Decoded>,
 ) -> Result<(), Unread> {
@@ -115,36 +118,36 @@ fn read_all(
         if only.is_some_and(|only| only != channel.index) {
             continue;
         }
-        let said = said(&content, channel)?;
-        let mut status = Status {
+        let field = decode_field(&content, channel)?;
+        let mut status = SampleStatus {
             button: context.button,
-            ..Status::default()
+            ..SampleStatus::default()
         };
         for rule in &layout.statuses {
             if rule.channel.is_none_or(|index| index == channel.index) {
                 note(&mut status, *content.choose(&rule.chooser)?);
             }
         }
-        if let Said::Value {
+        if let DecodedField::Value {
             front_sound: false, ..
-        } = said
+        } = field
             && context.front_doubtful
             && layout.checksum.is_none()
             && layout.width.is_none()
         {
             return Err(Unread::Front(shown(frame)));
         }
-        let decoded = finish(channel, said, status, context.at_us, last)?;
+        let decoded = finish(channel, field, status, context.at_us, last)?;
         out.push(decoded);
     }
     Ok(())
 }
 
-/// Turns what was said into a sample, or into trouble where it cannot be believed.
+/// Turns a decoded field into a sample, or into trouble if the value is not believable.
 fn finish(
     channel: &Channel,
-    said: Said,
-    mut status: Status,
+    field: DecodedField,
+    mut status: SampleStatus,
     at_us: u64,
     last: &mut Vec<Last>,
 ) -> Result<Decoded, Unread> {
@@ -163,15 +166,15 @@ fn finish(
             status,
         })
     };
-    let (value, unit, resolution) = match said {
-        Said::Value {
+    let (value, unit, resolution) = match field {
+        DecodedField::Value {
             value,
             resolution,
             unit,
             ..
         } => (value, unit, resolution),
-        Said::Status(saying, unit) => {
-            note(&mut status, saying);
+        DecodedField::Status(meaning, unit) => {
+            note(&mut status, meaning);
             let known = last
                 .scale
                 .filter(|(known, _)| unit.is_none_or(|unit| unit == *known));
@@ -207,7 +210,7 @@ fn finish(
 }
 
 impl Last {
-    /// The value before, where this one is a jump that no second one has confirmed yet.
+    /// The previous value, if this value is a jump that no second value has confirmed yet.
     fn jumped_from(&mut self, value: f64, step: f64) -> Option<f64> {
         let near = |other: f64| (value - other).abs() <= step;
         match self.value {
@@ -224,10 +227,10 @@ impl Last {
 }
 
 fn trouble(text: String) -> Decoded {
-    Decoded::Trouble(Trouble::Unreadable(text))
+    Decoded::Trouble(DecodeTrouble::Unreadable(text))
 }
 
-/// Unit and size of one count to state for a status before any value was seen.
+/// Unit and size of one count for a status that comes before any value.
 fn first_scale(channel: &Channel, unit: Option<Unit>) -> Option<(Unit, f64)> {
     let unit = unit
         .or(channel.unit.default)
@@ -257,21 +260,21 @@ fn first_scale(channel: &Channel, unit: Option<Unit>) -> Option<(Unit, f64)> {
     ))
 }
 
-fn note(status: &mut Status, saying: Saying) {
-    match saying {
-        Saying::Nothing => {}
-        // One field that says "unstable" outweighs another that says "stable".
-        Saying::Stable => status.stable = Some(status.stable.unwrap_or(true)),
-        Saying::Unstable => status.stable = Some(false),
-        Saying::Overrange => status.overrange = true,
-        Saying::Hold => status.hold = true,
-        Saying::LowBattery => status.low_battery = true,
-        Saying::Fault => status.fault = true,
-        Saying::Button => status.button = true,
+fn note(status: &mut SampleStatus, meaning: StatusMeaning) {
+    match meaning {
+        StatusMeaning::Nothing => {}
+        // "Unstable" in one field outweighs "stable" in another.
+        StatusMeaning::Stable => status.stable = Some(status.stable.unwrap_or(true)),
+        StatusMeaning::Unstable => status.stable = Some(false),
+        StatusMeaning::Overrange => status.overrange = true,
+        StatusMeaning::Hold => status.hold = true,
+        StatusMeaning::LowBattery => status.low_battery = true,
+        StatusMeaning::Fault => status.fault = true,
+        StatusMeaning::Button => status.button = true,
     }
 }
 
-/// Takes bytes as the form says; `scratch` holds them where they differ.
+/// Converts bytes to the form's cells. `scratch` holds the cells if they differ from the bytes.
 fn formed<'a>(form: Form, raw: &'a [u8], scratch: &'a mut Vec<u8>) -> Result<&'a [u8], Unread> {
     match form {
         Form::Text | Form::Bytes => return Ok(raw),
@@ -302,7 +305,7 @@ fn formed<'a>(form: Form, raw: &'a [u8], scratch: &'a mut Vec<u8>) -> Result<&'a
     Ok(scratch)
 }
 
-/// Cuts a text at a separator; an empty separator means runs of blanks.
+/// Splits a text into columns. An empty separator means runs of blanks.
 fn cut(text: &[u8], separator: &[u8], columns: &mut Vec<(usize, usize)>) {
     if separator.is_empty() {
         let mut at = 0;

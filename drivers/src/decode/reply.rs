@@ -1,13 +1,13 @@
-//! Bytes of a Modbus reply while one is waited for.
+//! Collects the bytes of an expected Modbus reply.
 
 use super::driver::{LONGEST_REPLY, ProfileDriver};
-use super::modbus::{self, Expected, Reply};
-use super::record::{self, Context};
-use crate::driver::{Decoded, Trouble};
-use crate::profile::model::Answer;
+use super::modbus::{self, ExpectedReply, ModbusReply};
+use super::record::{self, FrameContext};
+use crate::driver::{DecodeTrouble, Decoded};
+use crate::profile::model::PollAnswer;
 
 impl ProfileDriver {
-    /// How many of the bytes were taken.
+    /// Takes bytes of a Modbus reply. Gives the number of bytes taken.
     pub(super) fn registers(
         &mut self,
         at_us: u64,
@@ -15,7 +15,7 @@ impl ProfileDriver {
         question: usize,
         out: &mut Vec<Decoded>,
     ) -> usize {
-        let Answer::Registers {
+        let PollAnswer::Registers {
             address,
             function,
             bytes,
@@ -24,7 +24,7 @@ impl ProfileDriver {
         else {
             return received.len();
         };
-        let expected = Expected {
+        let expected = ExpectedReply {
             address: *address,
             function: *function,
             bytes: *bytes,
@@ -36,12 +36,12 @@ impl ProfileDriver {
         }
         let first = out.len();
         match modbus::find(&self.reply, expected) {
-            Reply::NeedMore => return taken,
-            Reply::Registers { at, noise } => {
+            ModbusReply::NeedMore => return taken,
+            ModbusReply::Registers { at, noise } => {
                 if noise > 0 {
-                    out.push(Decoded::Trouble(Trouble::Skipped { bytes: noise }));
+                    out.push(Decoded::Trouble(DecodeTrouble::Skipped { bytes: noise }));
                 }
-                let context = Context {
+                let context = FrameContext {
                     at_us,
                     channel: None,
                     front_doubtful: false,
@@ -50,21 +50,23 @@ impl ProfileDriver {
                 record::read(layout, &self.reply[at], context, &mut self.memory, out);
                 self.finish(at_us, first, out);
             }
-            Reply::Exception { code } => {
-                out.push(Decoded::Trouble(Trouble::Refused(modbus::exception(code))));
+            ModbusReply::Exception { code } => {
+                out.push(Decoded::Trouble(DecodeTrouble::Refused(modbus::exception(
+                    code,
+                ))));
                 self.conversation.answered_badly(at_us);
             }
-            Reply::Corrupt { computed, stated } => {
-                out.push(Decoded::Trouble(Trouble::Checksum {
+            ModbusReply::Corrupt { computed, stated } => {
+                out.push(Decoded::Trouble(DecodeTrouble::Checksum {
                     computed: u32::from(computed),
                     stated: u32::from(stated),
                 }));
                 self.conversation.answered_badly(at_us);
             }
-            Reply::Other { taken: of_other } => {
-                // It may have begun in an earlier read: how much of this one was taken is
-                // another number.
-                out.push(Decoded::Trouble(Trouble::LateAnswer));
+            ModbusReply::Other { taken: of_other } => {
+                // The other reply may have begun in an earlier read, so its length is not the
+                // number of bytes taken from this read.
+                out.push(Decoded::Trouble(DecodeTrouble::LateAnswer));
                 self.reply.drain(..of_other);
                 return taken;
             }

@@ -1,19 +1,19 @@
 //! Whether bytes begin a frame, and how long it is.
 //!
-//! Decides from the front of the bytes alone, so that how they were cut into reads is nothing.
+//! The decision depends only on the front of the bytes, never on how they were split into reads.
 
 use super::cells;
-use crate::profile::model::{Count, Escape, LineEnd};
+use crate::profile::model::{Escape, LengthField, LineEnd};
 
-/// What the bytes from `start` on are.
+/// The result of looking for a frame at the front of the bytes.
 pub(super) enum Scan {
     NeedMore,
-    /// A frame of this many bytes in the buffer; `scratch` holds it where escapes were undone.
+    /// A frame of this many bytes in the buffer. `scratch` holds the frame if escapes were undone.
     Whole {
         taken: usize,
         unescaped: bool,
     },
-    /// This many bytes begin no frame.
+    /// No frame begins in this many bytes.
     Pass(usize),
 }
 
@@ -24,7 +24,7 @@ impl Scan {
 }
 
 impl LineEnd {
-    /// Bytes that the frame's last part takes.
+    /// Number of bytes that end the line.
     pub(super) fn len(&self) -> usize {
         match self {
             LineEnd::Any => 1,
@@ -79,7 +79,7 @@ pub(super) fn framed(
         }
         let byte = rest[at];
         if rest[at..].starts_with(end) {
-            // Where start and end are alike, two in a row are an end and a start.
+            // If start and end are the same bytes, two in a row are an end and a start.
             if start == end && at == start.len() {
                 return Scan::Pass(at);
             }
@@ -110,7 +110,7 @@ pub(super) fn framed(
         if end.len() > 1 && end.starts_with(&rest[at..]) {
             return Scan::NeedMore;
         }
-        // A new start among the content means that the frame before it was cut off.
+        // A new start inside the content shows that the frame before it was cut off.
         if rest[at..].starts_with(start) {
             return Scan::Pass(at);
         }
@@ -131,7 +131,7 @@ pub(super) fn framed(
 }
 
 impl Scan {
-    /// An escaped frame may take twice its length.
+    /// Gives the frame up if it grew too long. Escapes can double its length.
     pub(super) fn unless_longer(self, length: usize, longest: usize) -> Self {
         if length > 2 * longest {
             Scan::Pass(1)
@@ -167,7 +167,7 @@ pub(super) fn fixed(rest: &[u8], length: usize, sync: &[(usize, Vec<u8>)]) -> Sc
 pub(super) fn counted(
     rest: &[u8],
     sync: &[(usize, Vec<u8>)],
-    count: Count,
+    count: LengthField,
     longest: usize,
 ) -> Scan {
     if rest.is_empty() {

@@ -1,39 +1,40 @@
-//! Hands events on without ever waiting.
+//! Hands events on and never waits for the listener.
 
 use std::collections::VecDeque;
 use std::sync::mpsc::{Receiver, SyncSender, TrySendError, sync_channel};
 
 use super::PortEvent;
 
-/// Where a port's events go. It must not wait.
-pub trait Sink {
+/// The receiver of a port's events. It must not wait.
+pub trait EventSink {
     /// Takes an event, or gives it back.
     ///
     /// # Errors
-    /// The event where there is no room now, or that nobody listens any more.
-    fn take(&mut self, event: PortEvent) -> Result<(), Refused>;
+    /// [`SinkError::Full`] with the event if there is no room now, [`SinkError::Closed`] if nobody
+    /// listens any more.
+    fn take(&mut self, event: PortEvent) -> Result<(), SinkError>;
 }
 
 /// Why a sink took no event.
 #[derive(Debug)]
-pub enum Refused {
+pub enum SinkError {
     /// There is no room now.
     Full(PortEvent),
     /// Nobody listens any more.
     Closed,
 }
 
-impl<F: FnMut(PortEvent) -> Result<(), Refused>> Sink for F {
-    fn take(&mut self, event: PortEvent) -> Result<(), Refused> {
+impl<F: FnMut(PortEvent) -> Result<(), SinkError>> EventSink for F {
+    fn take(&mut self, event: PortEvent) -> Result<(), SinkError> {
         self(event)
     }
 }
 
-impl Sink for SyncSender<PortEvent> {
-    fn take(&mut self, event: PortEvent) -> Result<(), Refused> {
+impl EventSink for SyncSender<PortEvent> {
+    fn take(&mut self, event: PortEvent) -> Result<(), SinkError> {
         self.try_send(event).map_err(|error| match error {
-            TrySendError::Full(event) => Refused::Full(event),
-            TrySendError::Disconnected(_) => Refused::Closed,
+            TrySendError::Full(event) => SinkError::Full(event),
+            TrySendError::Disconnected(_) => SinkError::Closed,
         })
     }
 }
@@ -44,9 +45,9 @@ pub fn channel(capacity: usize) -> (SyncSender<PortEvent>, Receiver<PortEvent>) 
     sync_channel(capacity)
 }
 
-/// What was lost because whoever listens was too slow.
+/// Number of events that were lost because the listener was too slow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Lost {
+pub struct LostEvents {
     /// Samples.
     pub samples: usize,
     /// Bytes of the raw stream.
@@ -55,7 +56,7 @@ pub struct Lost {
     pub events: usize,
 }
 
-impl Lost {
+impl LostEvents {
     fn add(&mut self, event: &PortEvent) {
         match event {
             PortEvent::Samples { samples, .. } => self.samples += samples.len(),
@@ -65,18 +66,18 @@ impl Lost {
     }
 }
 
-/// Events that say what became of the line are kept for later rather than lost; so many at most.
+/// Events about the line itself are kept for later, not lost. At most this many are kept.
 const MOST_KEPT: usize = 64;
 
 pub(super) struct Outlet<S> {
     sink: S,
     closed: bool,
     kept: VecDeque<PortEvent>,
-    /// From when to when, and what.
-    lost: Option<(u64, u64, Lost)>,
+    /// Time of the first and the last lost event in microseconds, and the counts.
+    lost: Option<(u64, u64, LostEvents)>,
 }
 
-impl<S: Sink> Outlet<S> {
+impl<S: EventSink> Outlet<S> {
     pub(super) fn new(sink: S) -> Self {
         Self {
             sink,
@@ -100,12 +101,12 @@ impl<S: Sink> Outlet<S> {
         }
         match self.sink.take(event) {
             Ok(()) => {}
-            Err(Refused::Full(event)) => self.put_by(event),
-            Err(Refused::Closed) => self.closed = true,
+            Err(SinkError::Full(event)) => self.put_by(event),
+            Err(SinkError::Closed) => self.closed = true,
         }
     }
 
-    /// Tries to hand on what was put by.
+    /// Tries to hand on the kept events.
     pub(super) fn flush(&mut self) {
         if let Some((from_us, to_us, lost)) = self.lost {
             match self.sink.take(PortEvent::Overflow {
@@ -114,8 +115,8 @@ impl<S: Sink> Outlet<S> {
                 lost,
             }) {
                 Ok(()) => self.lost = None,
-                Err(Refused::Full(_)) => return,
-                Err(Refused::Closed) => {
+                Err(SinkError::Full(_)) => return,
+                Err(SinkError::Closed) => {
                     self.closed = true;
                     return;
                 }
@@ -124,8 +125,8 @@ impl<S: Sink> Outlet<S> {
         while let Some(event) = self.kept.pop_front() {
             match self.sink.take(event) {
                 Ok(()) => {}
-                Err(Refused::Full(event)) => return self.kept.push_front(event),
-                Err(Refused::Closed) => {
+                Err(SinkError::Full(event)) => return self.kept.push_front(event),
+                Err(SinkError::Closed) => {
                     self.closed = true;
                     return;
                 }
@@ -133,7 +134,8 @@ impl<S: Sink> Outlet<S> {
         }
     }
 
-    /// There is no room: keeps what became of the line, counts the rest as lost.
+    /// Handles an event for which there is no room. Events about the line are kept, others are
+    /// counted as lost.
     fn put_by(&mut self, event: PortEvent) {
         let of_the_line = matches!(
             event,
@@ -148,14 +150,15 @@ impl<S: Sink> Outlet<S> {
             return self.kept.push_back(event);
         }
         let at = event.at_us();
-        let (_, to, lost) = self.lost.get_or_insert((at, at, Lost::default()));
+        let (_, to, lost) = self.lost.get_or_insert((at, at, LostEvents::default()));
         *to = at;
         lost.add(&event);
     }
 }
 
 impl PortEvent {
-    /// When it happened, in microseconds of the port's clock; for an overflow, when it ended.
+    /// The time of the event in microseconds of the port's clock. For an overflow, the time of the
+    /// last lost event.
     #[must_use]
     pub fn at_us(&self) -> u64 {
         match self {

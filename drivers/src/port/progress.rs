@@ -1,10 +1,10 @@
-//! How far a port is, for whoever drives its clock: time goes on when all of a moment is done.
+//! How far a port is. The driver of a driven clock advances it when the work of a moment is done.
 
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
-/// What a port has done since it was started. Its counts outlive the line's loss.
+/// The work that a port has done since it was started. The counts survive the loss of the line.
 #[derive(Debug, Default)]
-pub struct Progress {
+pub struct PortProgress {
     open: AtomicBool,
     consumed: AtomicU64,
     sent: AtomicU64,
@@ -12,34 +12,34 @@ pub struct Progress {
     due_us: AtomicU64,
 }
 
-impl Progress {
-    /// Whether its line is open.
+impl PortProgress {
+    /// Whether the line is open.
     #[must_use]
     pub fn is_open(&self) -> bool {
         self.open.load(Ordering::Acquire)
     }
 
-    /// Bytes that were read, decoded and handed on.
+    /// Number of bytes that were read, decoded and handed on.
     #[must_use]
     pub fn consumed(&self) -> u64 {
         self.consumed.load(Ordering::Acquire)
     }
 
-    /// Bytes that were sent.
+    /// Number of bytes that were sent.
     #[must_use]
     pub fn sent(&self) -> u64 {
         self.sent.load(Ordering::Acquire)
     }
 
-    /// The time up to which all was sent that was due, with every byte that was consumed taken
-    /// into account, in microseconds of its clock; 0 where it is in the midst of something.
+    /// The time, in microseconds of the port's clock, up to which every due byte was sent and
+    /// every consumed byte was taken into account. 0 while the port is in the middle of something.
     #[must_use]
     pub fn done_us(&self) -> u64 {
         self.done_us.load(Ordering::Acquire)
     }
 
-    /// When it has something to do next by itself, valid with [`Progress::done_us`];
-    /// `u64::MAX` where it listens until bytes come.
+    /// The time, in microseconds, at which the port next acts by itself. Valid together with
+    /// [`PortProgress::done_us`]. `u64::MAX` if the port listens until bytes come.
     #[must_use]
     pub fn due_us(&self) -> u64 {
         self.due_us.load(Ordering::Acquire)

@@ -1,33 +1,33 @@
-//! A line from its opening to its loss.
+//! Serves a line from its opening to its loss.
 //!
-//! What is read is dated by when it can have arrived (`arrival.rs`), so that a machine that was
-//! held up changes no value.
+//! Bytes are dated by the time at which they can have arrived (`arrival.rs`), so a busy machine
+//! changes no value.
 
 use std::time::Duration;
 
-use super::outlet::{Outlet, Sink};
-use super::{Direction, Port, PortEvent};
-use crate::arrival::{Arrivals, Read};
-use crate::driver::{Decoded, Next, Trouble};
+use super::outlet::{EventSink, Outlet};
+use super::{ByteDirection, PortEvent, PortLoop};
+use crate::arrival::{Arrivals, TimedRead};
+use crate::driver::{DecodeTrouble, Decoded, NextAction};
 use crate::sample::Sample;
 use crate::transport::{LinkError, ModemInputs, Transport};
 
-/// Longest wait of one read where nothing is due.
+/// Longest wait of one read if nothing is due.
 const LISTEN: Duration = Duration::from_millis(40);
-/// Longest wait of one read where the modem inputs are watched.
+/// Longest wait of one read if the modem inputs are watched.
 const WATCH: Duration = Duration::from_millis(5);
-/// Turns in which a driver neither listens nor waits, before a read is forced.
+/// After this many actions without listening or waiting, a read is forced.
 const MOST_TURNS: usize = 64;
 
-pub(super) struct Session<'a, S: Sink> {
-    port: &'a mut Port,
+pub(super) struct Session<'a, S: EventSink> {
+    port: &'a mut PortLoop,
     line: Box<dyn Transport>,
     outlet: &'a mut Outlet<S>,
     buffer: Vec<u8>,
     arrivals: Arrivals,
-    /// When the line was last known to be empty.
+    /// Time at which the line was last known to be empty, in microseconds.
     empty_us: u64,
-    /// What became of the line behind the bytes that were read last.
+    /// The failure that came after the last bytes. The next read reports it.
     failed: Option<LinkError>,
     /// When the last sample came, or the line was opened.
     since_us: u64,
@@ -36,9 +36,9 @@ pub(super) struct Session<'a, S: Sink> {
     inputs: Option<ModemInputs>,
 }
 
-impl<'a, S: Sink> Session<'a, S> {
+impl<'a, S: EventSink> Session<'a, S> {
     pub(super) fn new(
-        port: &'a mut Port,
+        port: &'a mut PortLoop,
         line: Box<dyn Transport>,
         outlet: &'a mut Outlet<S>,
         opened_us: u64,
@@ -59,7 +59,7 @@ impl<'a, S: Sink> Session<'a, S> {
         }
     }
 
-    /// Whether it is to end, or nobody listens any more.
+    /// Whether the port was stopped, or nobody listens any more.
     pub(super) fn is_over(&self) -> bool {
         self.port.stopped() || self.outlet.closed()
     }
@@ -77,8 +77,7 @@ impl<'a, S: Sink> Session<'a, S> {
         if self.port.watch_inputs {
             self.watch()?;
         }
-        // A gauge is silent where nothing was there when the line was looked at, not where
-        // nobody looked.
+        // A gauge is silent if a read found nothing, not if nobody read.
         self.judge_silence(called_us);
         self.outlet.flush();
         Ok(())
@@ -88,34 +87,35 @@ impl<'a, S: Sink> Session<'a, S> {
         self.port.time.now_us()
     }
 
-    /// Does what the driver wants until it listens; how long it wants to.
+    /// Does what the driver wants until it listens. Gives the time for which it wants to listen.
     fn speak(&mut self) -> Result<Duration, LinkError> {
         for _ in 0..MOST_TURNS {
             let now = self.now_us();
             match self.port.driver.next(now) {
-                Next::Listen => {
+                NextAction::Listen => {
                     self.port.progress.is_done(now, u64::MAX);
                     return Ok(LISTEN);
                 }
-                Next::Wait { until_us } => {
+                NextAction::Wait { until_us } => {
                     let wait = self.port.time.real_wait(until_us);
-                    // A clock that went on meanwhile is looked at once more.
+                    // If the clock has advanced past the time meanwhile, the driver is asked again
+                    // first.
                     if !wait.is_zero() {
                         self.port.progress.is_done(now, until_us);
                     }
                     return Ok(wait);
                 }
-                Next::Drain => self.drain()?,
-                Next::Send(bytes) => {
+                NextAction::Drain => self.drain()?,
+                NextAction::Send(bytes) => {
                     self.line.write(&bytes)?;
                     self.port.progress.sends(bytes.len());
                     let sent_us = self.now_us();
                     self.arrivals.asked(sent_us);
-                    // Stamped with the time that the driver was told, so that a player of the
+                    // The event carries the time that the driver was given, so a player of the
                     // recorded stream sees what the driver saw.
                     self.outlet.send(PortEvent::Raw {
                         at_us: now,
-                        direction: Direction::Tx,
+                        direction: ByteDirection::Tx,
                         bytes,
                     });
                 }
@@ -124,8 +124,8 @@ impl<'a, S: Sink> Session<'a, S> {
         Ok(Duration::ZERO)
     }
 
-    /// Hands over what has arrived, which the driver throws away, so that the recorded stream
-    /// holds it; then throws away what arrived meanwhile.
+    /// Hands over the bytes that have arrived, so that the recorded stream holds them; the driver
+    /// throws them away. Bytes that arrive after that are thrown away here.
     fn drain(&mut self) -> Result<(), LinkError> {
         for _ in 0..MOST_TURNS {
             let called_us = self.now_us();
@@ -138,8 +138,8 @@ impl<'a, S: Sink> Session<'a, S> {
         self.line.drain()
     }
 
-    /// Reads what is there, waiting for at most `wait` where nothing is.
-    fn read(&mut self, wait: Duration, called_us: u64) -> Result<Read, LinkError> {
+    /// Reads the bytes that are there. Waits for at most `wait` if there are none.
+    fn read(&mut self, wait: Duration, called_us: u64) -> Result<TimedRead, LinkError> {
         if let Some(error) = self.failed.take() {
             return Err(error);
         }
@@ -147,7 +147,7 @@ impl<'a, S: Sink> Session<'a, S> {
         let mut by_us = self.now_us();
         if self.port.time.waits_for_readers() {
             let after_us = by_us;
-            return Ok(Read {
+            return Ok(TimedRead {
                 after_us,
                 by_us,
                 bytes,
@@ -157,8 +157,8 @@ impl<'a, S: Sink> Session<'a, S> {
         if bytes == 0 {
             self.empty_us = called_us;
         }
-        // Until the line is found empty: what a machine that was held up before or after a read
-        // left there is one burst, and all of it was there by the time before the last look.
+        // Reads until the line is empty. All bytes that a busy machine left on the line are one
+        // burst, and all of them were there before the last read.
         while (1..self.buffer.len()).contains(&bytes) {
             by_us = self.now_us();
             match self.line.read(&mut self.buffer[bytes..], Duration::ZERO) {
@@ -173,20 +173,21 @@ impl<'a, S: Sink> Session<'a, S> {
                 }
             }
         }
-        Ok(Read {
+        Ok(TimedRead {
             after_us,
             by_us,
             bytes,
         })
     }
 
-    /// Decodes what was read and hands it on.
-    fn take(&mut self, read: Read) {
+    /// Decodes the bytes that were read and hands the results on.
+    fn take(&mut self, read: TimedRead) {
         let now = read.by_us;
         let late = !self.port.time.waits_for_readers();
         let bytes = std::mem::take(&mut self.buffer);
         let mut decoded = Vec::new();
-        // Which byte completed a frame, and how much was decoded by then.
+        // For each completed frame: the number of its last byte, and the number of results by
+        // then.
         let (mut ends, mut marks) = (Vec::new(), Vec::new());
         if read.bytes == 0 {
             self.port.driver.receive(now, &[], &mut decoded);
@@ -229,15 +230,15 @@ impl<'a, S: Sink> Session<'a, S> {
         self.port.progress.consumes(read.bytes);
     }
 
-    /// The bytes as they are recorded: cut where their times differ.
+    /// Hands on the bytes for the recording, split where their times differ.
     fn hand_on_raw(
         &mut self,
-        read: Read,
+        read: TimedRead,
         bytes: &[u8],
         frames: impl Iterator<Item = (usize, u64)>,
     ) {
         let mut pieces: Vec<(usize, u64)> = frames.collect();
-        // What stands behind the last frame dates no sample.
+        // Bytes behind the last frame date no sample.
         match pieces.last_mut() {
             Some((end, _)) => *end = read.bytes,
             None if self.port.time.waits_for_readers() => pieces.push((read.bytes, read.by_us)),
@@ -251,7 +252,7 @@ impl<'a, S: Sink> Session<'a, S> {
             self.arrivals.told(at_us);
             self.outlet.send(PortEvent::Raw {
                 at_us,
-                direction: Direction::Rx,
+                direction: ByteDirection::Rx,
                 bytes: bytes[from..end].to_vec(),
             });
             from = end;
@@ -312,16 +313,16 @@ impl<'a, S: Sink> Session<'a, S> {
     }
 }
 
-/// Whether this came of a whole frame, sound or not: the gauge had sent one by then.
+/// Whether this result came from a whole frame, sound or not.
 fn ends_a_frame(decoded: &Decoded) -> bool {
     match decoded {
         Decoded::Sample(_) => true,
         Decoded::Trouble(trouble) => matches!(
             trouble,
-            Trouble::Checksum { .. }
-                | Trouble::Unreadable(_)
-                | Trouble::Refused(_)
-                | Trouble::Withheld
+            DecodeTrouble::Checksum { .. }
+                | DecodeTrouble::Unreadable(_)
+                | DecodeTrouble::Refused(_)
+                | DecodeTrouble::Withheld
         ),
     }
 }

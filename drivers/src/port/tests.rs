@@ -1,22 +1,22 @@
-//! The loop of a port against lines in memory: loss, silence, overflow, a driven clock.
+//! The loop of a port on lines in memory: loss, silence, overflow, a driven clock.
 
 use std::sync::mpsc::Receiver;
 use std::sync::{Arc, Mutex};
 use std::thread::JoinHandle;
 
 use super::*;
-use crate::profile::{DriverOptions, Joined, Profile, Registry};
-use crate::stream::{Event, Header, Origin, Stream, What};
+use crate::profile::{DriverOptions, JoinPoint, Profile, ProfileRegistry};
+use crate::stream::{LineEvent, Stream, StreamEvent, StreamHeader, StreamOrigin};
 use crate::timebase::{DrivenTime, RealTime};
 use crate::transport::{MemoryEnd, RecordedTransport, memory_pair};
 
-/// Longer than anything here takes on a machine that is busy otherwise.
+/// Longer than any step of these tests takes on a busy machine.
 const PATIENCE: Duration = Duration::from_secs(30);
 
 pub(crate) struct Running {
     pub(crate) events: Receiver<PortEvent>,
     pub(crate) stop: Arc<AtomicBool>,
-    pub(crate) progress: Arc<Progress>,
+    pub(crate) progress: Arc<PortProgress>,
     thread: JoinHandle<()>,
 }
 
@@ -29,12 +29,12 @@ impl Running {
     ) -> Self {
         let (sink, events) = channel(capacity);
         let stop = Arc::new(AtomicBool::new(false));
-        let progress = Arc::new(Progress::default());
+        let progress = Arc::new(PortProgress::default());
         let options = DriverOptions {
-            joined: Joined::AtStart,
+            joined: JoinPoint::AtStart,
             address: None,
         };
-        let port = Port {
+        let port = PortLoop {
             opener: Box::new(opener),
             line: profile.line(),
             driver: profile.driver(options),
@@ -52,7 +52,7 @@ impl Running {
         }
     }
 
-    /// The next event of this kind, and what stood before it.
+    /// The next event of this kind, and the events before it.
     fn until(&self, wanted: impl Fn(&PortEvent) -> bool) -> (Vec<PortEvent>, PortEvent) {
         let mut before = Vec::new();
         loop {
@@ -84,10 +84,10 @@ impl Running {
 }
 
 fn profile(name: &str) -> Profile {
-    Registry::builtin().get(name).unwrap().clone()
+    ProfileRegistry::builtin().get(name).unwrap().clone()
 }
 
-/// An opener that hands out these ends, one after the other, and then says "absent".
+/// An opener that hands out these ends one after the other, and then reports "absent".
 fn ends(ends: Vec<MemoryEnd>) -> impl Opener {
     let mut ends = ends.into_iter();
     move || -> Result<Box<dyn Transport>, OpenError> {
@@ -112,7 +112,7 @@ fn bytes_become_samples_and_are_handed_on_raw_as_well() {
     far.write(b"+0.1234 mm\r\n").unwrap();
     let (before, event) = port.until(|event| matches!(event, PortEvent::Samples { .. }));
     assert!(matches!(before[0], PortEvent::Opened { .. }));
-    assert!(before.iter().any(|event| matches!(event, PortEvent::Raw { bytes, direction: Direction::Rx, .. } if bytes == b"+0.1234 mm\r\n")));
+    assert!(before.iter().any(|event| matches!(event, PortEvent::Raw { bytes, direction: ByteDirection::Rx, .. } if bytes == b"+0.1234 mm\r\n")));
     let PortEvent::Samples { samples, .. } = event else {
         unreachable!()
     };
@@ -269,17 +269,17 @@ fn polled_stream() -> Stream {
     let mut events = Vec::new();
     for turn in 0..20u64 {
         let at_us = turn * 100_000;
-        events.push(Event {
+        events.push(StreamEvent {
             at_us,
-            what: What::Tx(b"?\r".to_vec()),
+            what: LineEvent::Tx(b"?\r".to_vec()),
         });
         let answer = format!("+{turn}.00 mm\r\n").into_bytes();
-        events.push(Event {
+        events.push(StreamEvent {
             at_us: at_us + 30_000,
-            what: What::Rx(answer),
+            what: LineEvent::Rx(answer),
         });
     }
-    let header = Header::new(profile.name(), profile.line(), Origin::Synthesised);
+    let header = StreamHeader::new(profile.name(), profile.line(), StreamOrigin::Synthesised);
     Stream { header, events }
 }
 
@@ -310,12 +310,12 @@ fn a_recorded_polled_gauge_plays_at_once_through_the_port() {
 #[cfg(unix)]
 mod on_a_pseudo_terminal {
     use super::*;
-    use crate::bench::{Pace, PlayError, play_into};
-    use crate::line::{Format, Line};
+    use crate::player::{PlayError, PlayPace, play_into};
+    use crate::serial_settings::{SerialFormat, SerialSettings};
     use crate::transport::pty::PtyEnd;
     use crate::transport::serial::{self, PortState};
 
-    fn serial_opener(path: &str, line: Line) -> impl Opener + use<> {
+    fn serial_opener(path: &str, line: SerialSettings) -> impl Opener + use<> {
         let path = path.to_owned();
         move || serial::open(&path, &line)
     }
@@ -333,7 +333,7 @@ mod on_a_pseudo_terminal {
         );
         port.until(|event| matches!(event, PortEvent::Opened { .. }));
         let progress = Arc::clone(&port.progress);
-        let pace = Pace::InStep {
+        let pace = PlayPace::InStep {
             time: &clock,
             progress: &progress,
             patience: PATIENCE,
@@ -356,7 +356,7 @@ mod on_a_pseudo_terminal {
     #[test]
     fn another_question_than_the_stream_holds_is_an_error_of_its_own() {
         let mut stream = polled_stream();
-        stream.events[4].what = What::Tx(b"READ\r".to_vec());
+        stream.events[4].what = LineEvent::Tx(b"READ\r".to_vec());
         let (port, played) = play(&stream, "ascii-length-polled");
         assert!(
             matches!(played, Err(PlayError::OtherBytes { event: 5, .. })),
@@ -368,7 +368,7 @@ mod on_a_pseudo_terminal {
     #[test]
     fn the_line_is_set_as_the_profile_says() {
         let gauge = PtyEnd::open().unwrap();
-        let line = Line::new(19_200, Format::N81);
+        let line = SerialSettings::new(19_200, SerialFormat::N81);
         let open = serial::open(gauge.path(), &line).unwrap();
         assert_eq!(gauge.settings().unwrap(), line);
         drop(open);
@@ -376,7 +376,7 @@ mod on_a_pseudo_terminal {
 
     #[test]
     fn absent_busy_and_no_port_are_told_apart() {
-        let line = Line::new(9600, Format::N81);
+        let line = SerialSettings::new(9600, SerialFormat::N81);
         let open = |path: &str| serial::open(path, &line).map(drop).unwrap_err();
         assert!(matches!(
             open("/dev/no-such-port"),

@@ -1,54 +1,54 @@
-//! Captures that a profile carries, and the samples that they must give.
+//! The captures in a profile, and the samples that they must give.
 //!
-//! A capture is played through the same driver that reads the gauge.
+//! Each capture is played through the driver that also reads the gauge.
 
 use super::document::{Entry, Section};
-use super::error::{Fault, Flaw};
-use super::model::Mode;
-use super::saying::{SAYINGS, Saying};
-use super::{ChannelInfo, DriverOptions, Joined, Profile};
-use crate::driver::{Decoded, Driver, Next, Trouble};
-use crate::sample::{Sample, Status};
+use super::error::{Flaw, ProfileFault};
+use super::model::TalkMode;
+use super::status_meaning::{STATUS_WORDS, StatusMeaning};
+use super::{ChannelInfo, DriverOptions, JoinPoint, Profile};
+use crate::driver::{DecodeTrouble, Decoded, Driver, NextAction};
+use crate::sample::{Sample, SampleStatus};
 use crate::unit::Unit;
 
-/// A short exchange and what it must give.
+/// A short exchange of bytes, and the samples that it must give.
 #[derive(Debug, Clone)]
-pub(crate) struct Capture {
+pub(crate) struct ByteCapture {
     note: String,
     steps: Vec<Step>,
-    gives: Vec<Expectation>,
+    gives: Vec<ExpectedSample>,
     troubles: usize,
 }
 
 #[derive(Debug, Clone, Default)]
 struct Step {
-    /// What the driver must have asked; `None` where any question will do.
+    /// The question that the driver must have asked. `None` if any question will do.
     sent: Option<Vec<u8>>,
     received: Vec<u8>,
 }
 
 /// A sample that a capture must give.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Expectation {
+pub struct ExpectedSample {
     /// The channel, counted from 0.
     pub channel: u8,
-    /// The value, or `None` for a status in place of one.
+    /// The value, or `None` if the gauge sent a status in its place.
     pub value: Option<f64>,
-    /// Its unit.
+    /// The unit of the value.
     pub unit: Unit,
-    /// The size of one count, where the capture states it.
+    /// The size of one count, if the capture states it.
     pub resolution: Option<f64>,
-    /// What the gauge says of itself.
-    pub status: Status,
+    /// The gauge's status.
+    pub status: SampleStatus,
 }
 
-impl Expectation {
+impl ExpectedSample {
     fn fits(&self, sample: &Sample) -> bool {
         self.channel == sample.channel
             && self.value == sample.value
             && self.unit == sample.unit
             && self.status
-                == Status {
+                == SampleStatus {
                     button: false,
                     ..sample.status
                 }
@@ -58,19 +58,19 @@ impl Expectation {
     }
 }
 
-/// A capture that gave something else than it must.
+/// A capture that did not give the expected samples.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[error("capture {number} ({note}): {what}")]
-pub struct CaptureFailure {
-    /// Which capture, counted from 1.
+pub struct ByteCaptureFailure {
+    /// Number of the capture, counted from 1.
     pub number: usize,
-    /// Its note.
+    /// The note of the capture.
     pub note: String,
-    /// What was found and what was expected.
+    /// The difference between found and expected.
     pub what: String,
 }
 
-pub(super) fn load(top: &Section<'_>, channels: &[ChannelInfo]) -> Result<Vec<Capture>, Flaw> {
+pub(super) fn load(top: &Section<'_>, channels: &[ChannelInfo]) -> Result<Vec<ByteCapture>, Flaw> {
     let Some(list) = top.optional("capture") else {
         return Ok(Vec::new());
     };
@@ -80,7 +80,7 @@ pub(super) fn load(top: &Section<'_>, channels: &[ChannelInfo]) -> Result<Vec<Ca
         .collect()
 }
 
-fn capture(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Capture, Flaw> {
+fn capture(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<ByteCapture, Flaw> {
     let section = entry.section("[[capture]]")?;
     let note = section
         .optional("note")
@@ -118,7 +118,7 @@ fn capture(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Capture, Flaw>
         .optional("troubles")
         .map_or(Ok(0), |e| e.count(0..=1000))?;
     section.finish()?;
-    Ok(Capture {
+    Ok(ByteCapture {
         note: note.to_owned(),
         steps,
         gives,
@@ -126,7 +126,7 @@ fn capture(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Capture, Flaw>
     })
 }
 
-fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Expectation, Flaw> {
+fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<ExpectedSample, Flaw> {
     let table = entry.section("a sample")?;
     let channel = match table.optional("channel") {
         None => 0,
@@ -137,7 +137,7 @@ fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Expectatio
                 .position(|channel| channel.name == name)
                 .ok_or_else(|| {
                     entry.flaw(
-                        Fault::WrongValue,
+                        ProfileFault::WrongValue,
                         "the name of a channel",
                         "correct the name",
                     )
@@ -150,7 +150,7 @@ fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Expectatio
         Some(entry) => super::load_words::unit(&entry)?,
         None => channels[usize::from(channel)].unit.ok_or_else(|| {
             table.flaw(
-                Fault::Missing,
+                ProfileFault::Missing,
                 "`unit`, since the channel has no fixed one",
                 "add `unit = …`",
             )
@@ -160,29 +160,29 @@ fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Expectatio
         .optional("resolution")
         .map(|e| e.positive())
         .transpose()?;
-    let mut status = Status::default();
+    let mut status = SampleStatus::default();
     if let Some(list) = table.optional("says") {
         for entry in list.list()? {
-            match entry.choice(SAYINGS)? {
-                Saying::Nothing | Saying::Button => {}
-                Saying::Stable => status.stable = Some(true),
-                Saying::Unstable => status.stable = Some(false),
-                Saying::Overrange => status.overrange = true,
-                Saying::Hold => status.hold = true,
-                Saying::LowBattery => status.low_battery = true,
-                Saying::Fault => status.fault = true,
+            match entry.choice(STATUS_WORDS)? {
+                StatusMeaning::Nothing | StatusMeaning::Button => {}
+                StatusMeaning::Stable => status.stable = Some(true),
+                StatusMeaning::Unstable => status.stable = Some(false),
+                StatusMeaning::Overrange => status.overrange = true,
+                StatusMeaning::Hold => status.hold = true,
+                StatusMeaning::LowBattery => status.low_battery = true,
+                StatusMeaning::Fault => status.fault = true,
             }
         }
     }
     table.finish()?;
-    if value.is_none() && status == Status::default() {
+    if value.is_none() && status == SampleStatus::default() {
         return Err(table.flaw(
-            Fault::Missing,
+            ProfileFault::Missing,
             "`value`, or what the gauge says in place of one",
             "add `value = …` or `says = [\"overrange\"]`",
         ));
     }
-    Ok(Expectation {
+    Ok(ExpectedSample {
         channel,
         value,
         unit,
@@ -192,13 +192,16 @@ fn expectation(entry: &Entry<'_>, channels: &[ChannelInfo]) -> Result<Expectatio
 }
 
 /// Plays every capture through the profile's own driver.
-pub(super) fn check(profile: &Profile, captures: &[Capture]) -> Result<usize, Vec<CaptureFailure>> {
-    let failures: Vec<CaptureFailure> = captures
+pub(super) fn check(
+    profile: &Profile,
+    captures: &[ByteCapture],
+) -> Result<usize, Vec<ByteCaptureFailure>> {
+    let failures: Vec<ByteCaptureFailure> = captures
         .iter()
         .enumerate()
         .filter_map(|(index, capture)| {
             let what = failure(profile, capture)?;
-            Some(CaptureFailure {
+            Some(ByteCaptureFailure {
                 number: index + 1,
                 note: capture.note.clone(),
                 what,
@@ -212,9 +215,9 @@ pub(super) fn check(profile: &Profile, captures: &[Capture]) -> Result<usize, Ve
     }
 }
 
-fn failure(profile: &Profile, capture: &Capture) -> Option<String> {
+fn failure(profile: &Profile, capture: &ByteCapture) -> Option<String> {
     let options = DriverOptions {
-        joined: Joined::AtStart,
+        joined: JoinPoint::AtStart,
         address: None,
     };
     let mut driver = profile.profile_driver(options);
@@ -222,7 +225,7 @@ fn failure(profile: &Profile, capture: &Capture) -> Option<String> {
     let mut now = 0;
     for step in &capture.steps {
         let asked = asked(&mut driver, &mut now);
-        if profile.mode() == Mode::Poll && asked.is_none() {
+        if profile.mode() == TalkMode::Poll && asked.is_none() {
             return Some("the driver asked nothing before this answer".to_owned());
         }
         if let (Some(wanted), asked) = (&step.sent, asked.unwrap_or_default())
@@ -240,21 +243,21 @@ fn failure(profile: &Profile, capture: &Capture) -> Option<String> {
     compare(capture, &out)
 }
 
-/// What the driver asks next, letting time pass until it does.
+/// The driver's next question. Lets time pass until it comes.
 fn asked(driver: &mut impl Driver, now: &mut u64) -> Option<Vec<u8>> {
     const MOST_TURNS: usize = 16;
     for _ in 0..MOST_TURNS {
         match driver.next(*now) {
-            Next::Send(bytes) => return Some(bytes),
-            Next::Wait { until_us } => *now = until_us,
-            Next::Drain => {}
-            Next::Listen => break,
+            NextAction::Send(bytes) => return Some(bytes),
+            NextAction::Wait { until_us } => *now = until_us,
+            NextAction::Drain => {}
+            NextAction::Listen => break,
         }
     }
     None
 }
 
-fn compare(capture: &Capture, out: &[Decoded]) -> Option<String> {
+fn compare(capture: &ByteCapture, out: &[Decoded]) -> Option<String> {
     let samples: Vec<&Sample> = out
         .iter()
         .filter_map(|decoded| match decoded {
@@ -262,7 +265,7 @@ fn compare(capture: &Capture, out: &[Decoded]) -> Option<String> {
             Decoded::Trouble(_) => None,
         })
         .collect();
-    let troubles: Vec<&Trouble> = out
+    let troubles: Vec<&DecodeTrouble> = out
         .iter()
         .filter_map(|decoded| match decoded {
             Decoded::Sample(_) => None,

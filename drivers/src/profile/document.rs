@@ -1,7 +1,7 @@
-//! Walks a TOML text with every value's place at hand.
+//! Walks a TOML text and knows the place of every value.
 //!
-//! Knows TOML and how to say what is wrong where; knows nothing of gauges. A [`Section`] notes
-//! which keys were asked for, so that the list of known keys in a message is the code's own.
+//! This module knows TOML and how to report a mistake at its place. It knows nothing of gauges. A
+//! [`Section`] notes which keys were asked for, so a message can list the known keys.
 
 use std::cell::RefCell;
 use std::ops::Range;
@@ -9,14 +9,14 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::error::{Fault, Flaw};
+use super::error::{Flaw, ProfileFault};
 
-type Place = Range<usize>;
+type Span = Range<usize>;
 
 /// One table of the text.
 pub(crate) struct Section<'a> {
     table: &'a DeTable<'a>,
-    pub(crate) span: Place,
+    pub(crate) span: Span,
     name: String,
     asked: RefCell<Vec<&'static str>>,
 }
@@ -25,16 +25,16 @@ pub(crate) struct Section<'a> {
 #[derive(Clone)]
 pub(crate) struct Entry<'a> {
     pub(crate) key: String,
-    pub(crate) key_span: Place,
+    pub(crate) key_span: Span,
     value: &'a DeValue<'a>,
-    pub(crate) span: Place,
+    pub(crate) span: Span,
 }
 
 /// Parses `text`, which must outlive the result.
 pub(crate) fn parse(text: &str) -> Result<Spanned<DeTable<'_>>, Flaw> {
     DeTable::parse(text).map_err(|error| {
         Flaw::new(
-            Fault::Syntax,
+            ProfileFault::Syntax,
             error.span().unwrap_or(0..0),
             format!(
                 "text that is not TOML ({})",
@@ -47,7 +47,7 @@ pub(crate) fn parse(text: &str) -> Result<Spanned<DeTable<'_>>, Flaw> {
 }
 
 impl<'a> Section<'a> {
-    pub(crate) fn new(table: &'a DeTable<'a>, span: Place, name: impl Into<String>) -> Self {
+    pub(crate) fn new(table: &'a DeTable<'a>, span: Span, name: impl Into<String>) -> Self {
         Self {
             table,
             span,
@@ -56,7 +56,7 @@ impl<'a> Section<'a> {
         }
     }
 
-    /// The entry of this key, if it is there.
+    /// The entry of this key, if there is one.
     pub(crate) fn optional(&self, key: &'static str) -> Option<Entry<'a>> {
         self.asked.borrow_mut().push(key);
         let (name, value) = self.table.get_key_value(key)?;
@@ -68,7 +68,7 @@ impl<'a> Section<'a> {
         })
     }
 
-    /// The entry of this key, or a flaw that says what it is needed for.
+    /// The entry of this key. The error says what the key is needed for.
     pub(crate) fn required(&self, key: &'static str, purpose: &str) -> Result<Entry<'a>, Flaw> {
         if let Some(entry) = self.optional(key) {
             return Ok(entry);
@@ -78,7 +78,7 @@ impl<'a> Section<'a> {
             |entry: &Entry<'_>| resembles(key, &entry.key) && !asked.contains(&entry.key.as_str());
         if let Some(slip) = self.entries().find(is_slip) {
             return Err(Flaw::new(
-                Fault::UnknownKey,
+                ProfileFault::UnknownKey,
                 slip.key_span.clone(),
                 format!("key `{}` in {}", slip.key, self.name),
                 format!("`{key}`: {purpose}"),
@@ -86,7 +86,7 @@ impl<'a> Section<'a> {
             ));
         }
         Err(Flaw::new(
-            Fault::Missing,
+            ProfileFault::Missing,
             self.span.clone(),
             format!("{} without `{key}`", self.name),
             format!("`{key}`: {purpose}"),
@@ -94,7 +94,7 @@ impl<'a> Section<'a> {
         ))
     }
 
-    /// Every entry, for tables whose keys are the user's own words.
+    /// Every entry, for tables whose keys are the user's words.
     pub(crate) fn entries(&self) -> impl Iterator<Item = Entry<'a>> + use<'a> {
         let mut all: Vec<_> = self
             .table
@@ -127,7 +127,7 @@ impl<'a> Section<'a> {
             None => "remove it, or see docs/profile.md for where it belongs".to_owned(),
         };
         Err(Flaw::new(
-            Fault::UnknownKey,
+            ProfileFault::UnknownKey,
             stranger.key_span.clone(),
             format!("key `{}` in {}", stranger.key, self.name),
             format!("one of {}", quoted(&known)),
@@ -136,7 +136,7 @@ impl<'a> Section<'a> {
     }
 
     /// A flaw of the section as a whole.
-    pub(crate) fn flaw(&self, fault: Fault, expected: &str, advice: &str) -> Flaw {
+    pub(crate) fn flaw(&self, fault: ProfileFault, expected: &str, advice: &str) -> Flaw {
         Flaw::new(
             fault,
             self.span.clone(),
@@ -151,7 +151,7 @@ impl<'a> Entry<'a> {
     /// A flaw of this value.
     pub(crate) fn flaw(
         &self,
-        fault: Fault,
+        fault: ProfileFault,
         expected: impl Into<String>,
         advice: impl Into<String>,
     ) -> Flaw {
@@ -173,7 +173,7 @@ impl<'a> Entry<'a> {
 
     fn wrong_type(&self, expected: &str) -> Flaw {
         self.flaw(
-            Fault::WrongType,
+            ProfileFault::WrongType,
             expected,
             format!("write `{}` as {expected}", self.key),
         )
@@ -215,10 +215,14 @@ impl<'a> Entry<'a> {
             .ok_or_else(|| {
                 let (low, high) = (range.start(), range.end());
                 if low == high {
-                    return self.flaw(Fault::WrongValue, low.to_string(), format!("write {low}"));
+                    return self.flaw(
+                        ProfileFault::WrongValue,
+                        low.to_string(),
+                        format!("write {low}"),
+                    );
                 }
                 self.flaw(
-                    Fault::WrongValue,
+                    ProfileFault::WrongValue,
                     format!("a whole number from {low} to {high}"),
                     "choose a number in that range",
                 )
@@ -245,7 +249,7 @@ impl<'a> Entry<'a> {
         };
         parsed.filter(|n: &f64| n.is_finite()).ok_or_else(|| {
             self.flaw(
-                Fault::WrongValue,
+                ProfileFault::WrongValue,
                 "a finite number",
                 "write a number such as 0.01",
             )
@@ -259,13 +263,13 @@ impl<'a> Entry<'a> {
             return Ok(number);
         }
         Err(self.flaw(
-            Fault::WrongValue,
+            ProfileFault::WrongValue,
             "a number above 0",
             "write a number such as 0.01",
         ))
     }
 
-    /// Milliseconds, handed back as microseconds.
+    /// Milliseconds in the text, given as microseconds.
     pub(crate) fn milliseconds(&self) -> Result<u64, Flaw> {
         Ok(u64::try_from(self.integer(0..=3_600_000)?).unwrap_or(0) * 1000)
     }
@@ -301,7 +305,7 @@ impl<'a> Entry<'a> {
             section.finish()?;
             return from_hex(hex.text()?).ok_or_else(|| {
                 hex.flaw(
-                    Fault::WrongValue,
+                    ProfileFault::WrongValue,
                     "pairs of hex digits, with or without blanks between",
                     "write bytes as in \"01 03 0A\"",
                 )
@@ -313,19 +317,19 @@ impl<'a> Entry<'a> {
             .collect::<Option<_>>()
             .ok_or_else(|| {
                 self.flaw(
-                    Fault::WrongValue,
+                    ProfileFault::WrongValue,
                     "characters U+0000 to U+00FF, one for each byte",
                     "write other bytes as { hex = \"…\" }",
                 )
             })
     }
 
-    /// Bytes of which there must be at least one.
+    /// At least one byte.
     pub(crate) fn some_bytes(&self) -> Result<Vec<u8>, Flaw> {
         let bytes = self.bytes()?;
         if bytes.is_empty() {
             return Err(self.flaw(
-                Fault::WrongValue,
+                ProfileFault::WrongValue,
                 "at least one byte",
                 "leave the key out, or fill it",
             ));
@@ -345,7 +349,7 @@ impl<'a> Entry<'a> {
             None => "choose one of these".to_owned(),
         };
         Err(self.flaw(
-            Fault::WrongValue,
+            ProfileFault::WrongValue,
             format!("one of {}", quoted(&known)),
             advice,
         ))
@@ -372,8 +376,8 @@ fn quoted(words: &[&str]) -> String {
         .join(", ")
 }
 
-/// Whether a word could be a slip of the pen for another: at most two edits apart, and less
-/// than half of it.
+/// Whether one word could be a typing mistake for another: at most two edits apart, and fewer than
+/// half of its letters.
 fn resembles(known: &str, found: &str) -> bool {
     let (a, b): (Vec<char>, Vec<char>) = (known.chars().collect(), found.chars().collect());
     if a.len().abs_diff(b.len()) > 2 {

@@ -6,17 +6,17 @@ use std::ops::Range;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{file}:{line}:{column}: found {found}; expected {expected}; {advice}")]
 pub struct ProfileError {
-    /// The file, as its loader named it.
+    /// The name of the file, as the loader gave it.
     pub file: String,
     /// Line, counted from 1.
     pub line: usize,
     /// Column in characters, counted from 1.
     pub column: usize,
-    /// What sort of mistake it is.
-    pub fault: Fault,
-    /// What stands there.
+    /// The sort of mistake.
+    pub fault: ProfileFault,
+    /// The text at that place.
     pub found: String,
-    /// What could stand there.
+    /// The text that could stand there.
     pub expected: String,
     /// What to do next.
     pub advice: String,
@@ -25,16 +25,16 @@ pub struct ProfileError {
 /// Sorts of mistakes in a profile.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
-pub enum Fault {
-    /// The text is no TOML.
+pub enum ProfileFault {
+    /// The text is not TOML.
     Syntax,
     /// A key that has no meaning at this place.
     UnknownKey,
-    /// A key that must be there is not.
+    /// A required key is missing.
     Missing,
     /// The value is of another type than the key asks for.
     WrongType,
-    /// The value is of the right type but none of those that are allowed.
+    /// The value has the right type but is not allowed.
     WrongValue,
     /// A unit that is not in the table of units.
     UnknownUnit,
@@ -48,10 +48,10 @@ pub enum Fault {
     Duplicate,
 }
 
-/// What a mistake is, before its place is turned into line and column.
+/// A mistake before its place is turned into line and column.
 #[derive(Debug, Clone)]
 pub(crate) struct Flaw {
-    pub(crate) fault: Fault,
+    pub(crate) fault: ProfileFault,
     pub(crate) span: Range<usize>,
     pub(crate) found: String,
     pub(crate) expected: String,
@@ -60,7 +60,7 @@ pub(crate) struct Flaw {
 
 impl Flaw {
     pub(crate) fn new(
-        fault: Fault,
+        fault: ProfileFault,
         span: Range<usize>,
         found: impl Into<String>,
         expected: impl Into<String>,
@@ -75,7 +75,7 @@ impl Flaw {
         }
     }
 
-    /// The same mistake with its place in words that a person can find.
+    /// The same mistake with line and column.
     pub(crate) fn located(self, file: &str, text: &str) -> ProfileError {
         let (line, column) = line_and_column(text, self.span.start);
         ProfileError {

@@ -1,7 +1,7 @@
 //! A text file that describes how one kind of gauge talks, checked and typed.
 //!
 //! A profile knows lines, frames, fields and units. It does not know which gauge of the shop
-//! follows it, nor what is measured with it.
+//! follows it, nor what is measured with that gauge.
 
 mod capture;
 mod document;
@@ -11,23 +11,23 @@ use load::words as load_words;
 pub(crate) mod model;
 pub(crate) mod number;
 mod registry;
-pub(crate) mod saying;
+pub(crate) mod status_meaning;
 
 use std::sync::Arc;
 
-pub use capture::{CaptureFailure, Expectation};
-pub use error::{Fault, ProfileError};
-pub use model::Mode;
-pub use number::{DecimalRules, Mark, Order, Scale};
-pub use registry::{BUILT_IN, Registry};
-pub use saying::Saying;
+pub use capture::{ByteCaptureFailure, ExpectedSample};
+pub use error::{ProfileError, ProfileFault};
+pub use model::TalkMode;
+pub use number::{ByteOrder, DecimalMark, DecimalRules, ScaleFactor};
+pub use registry::{BUILT_IN, ProfileRegistry};
+pub use status_meaning::StatusMeaning;
 
 use crate::decode::ProfileDriver;
 use crate::driver::Driver;
-use crate::line::Line;
+use crate::serial_settings::SerialSettings;
 use crate::unit::{QuantityKind, Unit};
-use capture::Capture;
-use model::{Answer, Framing, Layout, LineEnd, Question, Talk};
+use capture::ByteCapture;
+use model::{Framing, Layout, LineEnd, PollAnswer, PollQuestion, Talk};
 
 /// How one kind of gauge talks. Cheap to clone.
 #[derive(Debug, Clone)]
@@ -42,26 +42,26 @@ pub(crate) struct Rules {
     pub(crate) title: String,
     pub(crate) file: String,
     pub(crate) text: String,
-    pub(crate) line: Line,
+    pub(crate) line: SerialSettings,
     pub(crate) talk: Talk,
     pub(crate) framing: Framing,
     pub(crate) layout: Layout,
-    pub(crate) questions: Vec<Question>,
-    /// The Modbus address that channels without one of their own have.
+    pub(crate) questions: Vec<PollQuestion>,
+    /// The Modbus address of channels that name none.
     pub(crate) address: Option<u8>,
     pub(crate) channels: Vec<ChannelInfo>,
-    pub(crate) captures: Vec<Capture>,
+    pub(crate) captures: Vec<ByteCapture>,
 }
 
 impl Rules {
-    /// The questions, with the Modbus address replaced where the options ask for it.
-    pub(crate) fn questions_for(&self, options: DriverOptions) -> Vec<Question> {
+    /// The questions. The options may replace the Modbus address.
+    pub(crate) fn questions_for(&self, options: DriverOptions) -> Vec<PollQuestion> {
         let mut questions = self.questions.clone();
         let (Some(wanted), Some(own)) = (options.address, self.address) else {
             return questions;
         };
         for question in &mut questions {
-            if let Answer::Registers { address, .. } = &mut question.answer
+            if let PollAnswer::Registers { address, .. } = &mut question.answer
                 && *address == own
             {
                 *address = wanted;
@@ -88,34 +88,34 @@ impl Rules {
     }
 }
 
-/// What a channel of a profile is, for those who show or check it.
+/// A channel of a profile, as shown to people and checks.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ChannelInfo {
-    /// Its name in the profile.
+    /// The name in the profile.
     pub name: String,
-    /// What sort of quantity it measures.
+    /// The sort of quantity that the channel measures.
     pub kind: QuantityKind,
-    /// The unit of a value that names none; `None` where every value names its own.
+    /// The unit of a value that names no unit. `None` if every value names its unit.
     pub unit: Option<Unit>,
 }
 
-/// What a driver is to be told besides its profile.
+/// Options of a driver besides its profile.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct DriverOptions {
-    /// Whether bytes before the first are known to be none.
-    pub joined: Joined,
+    /// Where in the gauge's sending the first byte stands.
+    pub joined: JoinPoint,
     /// A Modbus address in place of the profile's.
     pub address: Option<u8>,
 }
 
-/// Where in a gauge's talking the first byte stands.
+/// Where in a gauge's sending the first byte stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Joined {
-    /// Anywhere: the first line of a gauge that sends by itself is believed only where it shows
-    /// that nothing is missing at its front.
+pub enum JoinPoint {
+    /// Anywhere. The first line of a gauge that sends by itself is believed only if it shows that
+    /// nothing is missing at its front.
     #[default]
     Midway,
-    /// At the start of a frame.
+    /// The first byte begins a frame.
     AtStart,
 }
 
@@ -138,66 +138,66 @@ impl Profile {
         &self.rules.name
     }
 
-    /// What it is for, in a few words.
+    /// The purpose of the profile, in a few words.
     #[must_use]
     pub fn title(&self) -> &str {
         &self.rules.title
     }
 
-    /// The file that it was read from, as its loader named it.
+    /// The name of the file that the profile was read from, as the loader gave it.
     #[must_use]
     pub fn file(&self) -> &str {
         &self.rules.file
     }
 
-    /// The text that it was read from, byte for byte.
+    /// The text of the profile, byte for byte.
     #[must_use]
     pub fn text(&self) -> &str {
         &self.rules.text
     }
 
-    /// How its line is set.
+    /// The settings of the gauge's line.
     #[must_use]
-    pub fn line(&self) -> Line {
+    pub fn line(&self) -> SerialSettings {
         self.rules.line
     }
 
     /// How the gauge sends.
     #[must_use]
-    pub fn mode(&self) -> Mode {
+    pub fn mode(&self) -> TalkMode {
         self.rules.talk.mode
     }
 
-    /// The time between two values, in microseconds, where the profile declares one.
+    /// The time between two values in microseconds, if the profile states it.
     #[must_use]
     pub fn period(&self) -> Option<u64> {
         self.rules.talk.period_us
     }
 
-    /// After how many microseconds without a value the gauge is called silent: the longer of
-    /// 2 s and three of its periods. `None` for a gauge that sends when a button is pressed.
+    /// The time without a value after which the gauge is called silent, in microseconds: the
+    /// longer of 2 s and three periods. `None` for a gauge that sends when a button is pressed.
     #[must_use]
     pub fn silence_after(&self) -> Option<u64> {
         const LEAST_US: u64 = 2_000_000;
         match self.mode() {
-            Mode::Button => None,
+            TalkMode::Button => None,
             _ => Some(self.period().unwrap_or(0).saturating_mul(3).max(LEAST_US)),
         }
     }
 
-    /// Its channels; a sample's `channel` counts along this list.
+    /// The channels. A sample's `channel` is an index into this list.
     #[must_use]
     pub fn channels(&self) -> &[ChannelInfo] {
         &self.rules.channels
     }
 
-    /// A driver that follows it.
+    /// A driver that follows this profile.
     #[must_use]
     pub fn driver(&self, options: DriverOptions) -> Box<dyn Driver> {
         Box::new(self.profile_driver(options))
     }
 
-    /// The same driver by its own type, for players of recorded streams.
+    /// The same driver by its type, for players of recorded streams.
     #[must_use]
     pub fn profile_driver(&self, options: DriverOptions) -> ProfileDriver {
         ProfileDriver::new(Arc::clone(&self.rules), options)
@@ -206,8 +206,8 @@ impl Profile {
     /// Runs the captures that the profile carries.
     ///
     /// # Errors
-    /// Every capture that did not give what it must.
-    pub fn check_captures(&self) -> Result<usize, Vec<CaptureFailure>> {
+    /// Every capture that did not give the expected samples.
+    pub fn check_captures(&self) -> Result<usize, Vec<ByteCaptureFailure>> {
         capture::check(self, &self.rules.captures)
     }
 }

@@ -1,26 +1,26 @@
-//! What a profile says, checked and typed: the rules that the decoder runs on.
+//! The rules of a profile, checked and typed, on which the decoder runs.
 //!
-//! Everything here has passed the loader, so a rule that contradicts another does not occur.
+//! The loader has checked these rules, so none contradicts another.
 
-use crate::profile::number::{DecimalRules, Order, Scale};
-use crate::profile::saying::Saying;
+use crate::profile::number::{ByteOrder, DecimalRules, ScaleFactor};
+use crate::profile::status_meaning::StatusMeaning;
 use crate::unit::{QuantityKind, Unit};
 
 /// How the gauge sends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Mode {
-    /// By itself, at its own pace.
+pub enum TalkMode {
+    /// The gauge sends by itself, at its own pace.
     Stream,
-    /// One answer to each question.
+    /// The gauge sends one answer to each question.
     Poll,
-    /// When a button on it is pressed.
+    /// The gauge sends when its button is pressed.
     Button,
 }
 
 /// The conversation around the frames.
 #[derive(Debug, Clone)]
 pub(crate) struct Talk {
-    pub(crate) mode: Mode,
+    pub(crate) mode: TalkMode,
     pub(crate) period_us: Option<u64>,
     pub(crate) settle_us: u64,
     /// The question that asks for all channels.
@@ -38,7 +38,7 @@ pub(crate) struct StartStep {
     pub(crate) retries: u32,
 }
 
-/// What surrounds the answer to a question.
+/// The bytes that surround the answer to a question.
 #[derive(Debug, Clone)]
 pub(crate) struct AnswerRules {
     pub(crate) timeout_us: u64,
@@ -50,17 +50,17 @@ pub(crate) struct AnswerRules {
     pub(crate) thanks: Vec<u8>,
 }
 
-/// A question and what its answer is.
+/// A question, and the form of its answer.
 #[derive(Debug, Clone)]
-pub(crate) struct Question {
+pub(crate) struct PollQuestion {
     pub(crate) send: Vec<u8>,
-    pub(crate) answer: Answer,
+    pub(crate) answer: PollAnswer,
 }
 
-/// What the answer to a question is.
+/// The form of the answer to a question.
 #[derive(Debug, Clone)]
-pub(crate) enum Answer {
-    /// A frame as the profile describes it, for this channel or for all it holds.
+pub(crate) enum PollAnswer {
+    /// A frame as the profile describes it. It holds this channel, or all channels for `None`.
     Frame { channel: Option<u8> },
     /// A Modbus reply from this address with this function and this many bytes of registers.
     Registers {
@@ -69,6 +69,26 @@ pub(crate) enum Answer {
         bytes: u8,
         layout: Box<Layout>,
     },
+}
+
+impl PollAnswer {
+    /// Whether this answer could be mistaken for the other: frames always, Modbus replies if
+    /// address, function and length are the same.
+    pub(crate) fn could_be_taken_for(&self, other: &PollAnswer) -> bool {
+        let shape = |answer: &PollAnswer| match answer {
+            PollAnswer::Frame { .. } => None,
+            PollAnswer::Registers {
+                address,
+                function,
+                bytes,
+                ..
+            } => Some((*address, *function, *bytes)),
+        };
+        match (shape(self), shape(other)) {
+            (Some(one), Some(another)) => one == another,
+            _ => true,
+        }
+    }
 }
 
 /// Where frames begin and end.
@@ -91,10 +111,10 @@ pub(crate) enum Framing {
     },
     Counted {
         sync: Vec<(usize, Vec<u8>)>,
-        count: Count,
+        count: LengthField,
         longest: usize,
     },
-    /// Frames are replies, whose length the question tells.
+    /// Frames are replies. The question determines their length.
     Replies,
 }
 
@@ -116,14 +136,15 @@ pub(crate) struct Escape {
 
 /// A length that the frame itself states: the frame has `stated + adds` bytes.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Count {
+pub(crate) struct LengthField {
     pub(crate) at: usize,
     pub(crate) len: usize,
-    pub(crate) order: Order,
+    pub(crate) order: ByteOrder,
     pub(crate) adds: i64,
 }
 
-/// A stretch counted from the start (≥ 0) or from the end (< 0; `to` of 0 is the end itself).
+/// A stretch of bytes. Numbers of 0 or more count from the start, numbers below 0 from the end. A
+/// `to` of 0 is the end itself.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) struct Stretch {
     pub(crate) from: i32,
@@ -147,17 +168,17 @@ impl Stretch {
     }
 }
 
-/// A checksum, over which bytes, and how it is written.
+/// A checksum, the bytes it covers, and how it is written.
 #[derive(Debug, Clone)]
 pub(crate) struct Checksum {
-    pub(crate) sum: crate::decode::checksum::Sum,
+    pub(crate) sum: crate::decode::checksum::ChecksumKind,
     pub(crate) over: Stretch,
     pub(crate) at: i32,
     pub(crate) written: Written,
 }
 
 impl Checksum {
-    /// Bytes that the checksum takes in the frame.
+    /// Number of bytes that the checksum takes in the frame.
     pub(crate) fn len(&self) -> usize {
         match self.written {
             Written::Raw(_) => self.sum.bytes(),
@@ -170,21 +191,21 @@ impl Checksum {
 /// How a checksum is written in the frame.
 #[derive(Debug, Clone, Copy)]
 pub(crate) enum Written {
-    Raw(Order),
+    Raw(ByteOrder),
     Hex,
     Decimal { digits: usize },
 }
 
-/// What the content's bytes are taken as before fields are looked for.
+/// The form of the content, in which fields are looked for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Form {
     /// Text; positions count bytes.
     Text,
     /// Bytes.
     Bytes,
-    /// Pairs of hex digits, a byte each.
+    /// Pairs of hex digits, one byte for each pair.
     HexBytes,
-    /// Hex digits, a nibble each; positions count nibbles.
+    /// Hex digits, one nibble for each; positions count nibbles.
     HexDigits,
     /// Two nibbles a byte, the high one first; positions count nibbles.
     HighNibbles,
@@ -192,7 +213,7 @@ pub(crate) enum Form {
     LowNibbles,
 }
 
-/// Which fields a frame holds.
+/// The fields of a frame.
 #[derive(Debug, Clone)]
 pub(crate) struct Layout {
     pub(crate) checksum: Option<Checksum>,
@@ -206,20 +227,20 @@ pub(crate) struct Layout {
     pub(crate) channels: Vec<Channel>,
 }
 
-/// How a text is cut into columns.
+/// How a text is split into columns.
 #[derive(Debug, Clone)]
 pub(crate) struct Columns {
-    /// Empty: runs of blanks.
+    /// The separator. Empty for runs of blanks.
     pub(crate) separator: Vec<u8>,
     pub(crate) count: usize,
 }
 
 /// Where a field stands in the content.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) enum Place {
+pub(crate) enum FieldPlace {
     /// The one number of a text, with an optional label and unit.
     Whole,
-    /// At this position, of this length.
+    /// At this position, with this length.
     At { at: usize, len: usize },
     /// In this column, counted from 0.
     Column(usize),
@@ -230,7 +251,7 @@ pub(crate) enum Place {
 /// A field that chooses among some meanings.
 #[derive(Debug, Clone)]
 pub(crate) struct Chooser<T> {
-    pub(crate) place: Place,
+    pub(crate) place: FieldPlace,
     pub(crate) by: By<T>,
 }
 
@@ -252,21 +273,21 @@ pub(crate) enum Word {
 #[derive(Debug, Clone)]
 pub(crate) struct StatusRule {
     pub(crate) channel: Option<u8>,
-    pub(crate) chooser: Chooser<Saying>,
+    pub(crate) chooser: Chooser<StatusMeaning>,
 }
 
 /// One value of a frame.
 #[derive(Debug, Clone)]
 pub(crate) struct Channel {
     pub(crate) index: u8,
-    pub(crate) place: Place,
+    pub(crate) place: FieldPlace,
     pub(crate) encoding: Encoding,
-    pub(crate) scale: Scale,
+    pub(crate) scale: ScaleFactor,
     pub(crate) sign: Option<Chooser<bool>>,
-    pub(crate) point: Option<Place>,
+    pub(crate) point: Option<FieldPlace>,
     pub(crate) unit: UnitRule,
     pub(crate) resolution: Option<PerUnit<f64>>,
-    pub(crate) sentinels: Vec<(Sentinel, Saying)>,
+    pub(crate) sentinels: Vec<(Sentinel, StatusMeaning)>,
     pub(crate) range: Option<PerUnit<(f64, f64)>>,
     pub(crate) largest_step: Option<PerUnit<f64>>,
 }
@@ -277,11 +298,11 @@ pub(crate) enum Encoding {
     Decimal(DecimalRules),
     Hex { signed: bool },
     Digits,
-    Bcd(Order),
-    Unsigned(Order),
-    Signed(Order),
-    SignMagnitude(Order),
-    Float(Order),
+    Bcd(ByteOrder),
+    Unsigned(ByteOrder),
+    Signed(ByteOrder),
+    SignMagnitude(ByteOrder),
+    Float(ByteOrder),
 }
 
 /// What unit a channel's values have.
@@ -295,13 +316,13 @@ pub(crate) struct UnitRule {
 /// How a gauge tells its unit.
 #[derive(Debug, Clone)]
 pub(crate) enum Sent {
-    /// It does not, or always the same.
+    /// The gauge sends no unit, or always the same one.
     Never,
-    /// Behind the number, as any symbol of the table for this kind of quantity.
+    /// The gauge sends the unit behind the number, as any known symbol for this kind of quantity.
     AnySymbol(QuantityKind),
-    /// Behind the number, in the gauge's own words.
+    /// The gauge sends the unit behind the number, in words of its own.
     OwnWords(Vec<(Vec<u8>, Unit)>),
-    /// In a field of its own.
+    /// The gauge sends the unit in a separate field.
     Field(Chooser<Unit>),
 }
 

@@ -1,27 +1,28 @@
-//! How a profile says that numbers are written: marks and digits in text, the order of bytes.
+//! How numbers are written: marks and digits in text, the order of bytes.
 
-/// What a decimal number may look like.
+/// The rules for a decimal number in text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct DecimalRules {
-    /// What parts the decimals.
-    pub mark: Mark,
-    /// Exactly so many decimals behind a mark.
+    /// The mark before the decimals.
+    pub mark: DecimalMark,
+    /// Exact number of decimals behind a mark.
     pub decimals: Option<u8>,
-    /// No mark, and so many of the digits are decimals.
+    /// Number of decimals in a number without a mark.
     pub implied: Option<u8>,
-    /// Exactly so many digits.
+    /// Exact number of digits.
     pub digits: Option<u8>,
     /// An exponent may follow.
     pub exponent: bool,
     /// Blanks may stand between sign and digits.
     pub blanks: bool,
-    /// Parts thousands: stands before groups of exactly three digits, before the mark.
+    /// The character that separates thousands. It stands before groups of exactly three digits,
+    /// before the mark.
     pub grouping: Option<u8>,
 }
 
 /// What separates a number's decimals.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Mark {
+pub enum DecimalMark {
     /// A point.
     Point,
     /// A comma.
@@ -30,23 +31,23 @@ pub enum Mark {
     Either,
 }
 
-/// Order of bytes in a number: within a 16-bit word, and of the words.
+/// Order of bytes in a number: within each 16-bit word, and among the words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Order {
-    /// Within a word the high byte comes first.
+pub struct ByteOrder {
+    /// Whether the high byte of each word comes first.
     pub high_byte_first: bool,
-    /// The high word comes first.
+    /// Whether the high word comes first.
     pub high_word_first: bool,
 }
 
-impl Order {
+impl ByteOrder {
     /// Highest byte first.
-    pub const BIG: Order = Order {
+    pub const BIG: ByteOrder = ByteOrder {
         high_byte_first: true,
         high_word_first: true,
     };
     /// Lowest byte first.
-    pub const LITTLE: Order = Order {
+    pub const LITTLE: ByteOrder = ByteOrder {
         high_byte_first: false,
         high_word_first: false,
     };
@@ -54,16 +55,16 @@ impl Order {
 
 /// An exact decimal factor: `mantissa / 10^decimals`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Scale {
+pub struct ScaleFactor {
     /// The digits as a whole number.
     pub mantissa: u32,
-    /// How many of them are decimals.
+    /// Number of decimals among the digits.
     pub decimals: u8,
 }
 
-impl Scale {
+impl ScaleFactor {
     /// A factor of 1.
-    pub const ONE: Scale = Scale {
+    pub const ONE: ScaleFactor = ScaleFactor {
         mantissa: 1,
         decimals: 0,
     };

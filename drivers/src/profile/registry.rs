@@ -1,4 +1,4 @@
-//! The profiles that are known, as a value.
+//! The set of known profiles.
 
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
@@ -127,19 +127,19 @@ pub const BUILT_IN: &[(&str, &str)] = &[
 
 /// Profiles by name.
 #[derive(Debug, Clone, Default)]
-pub struct Registry {
+pub struct ProfileRegistry {
     profiles: BTreeMap<String, Profile>,
 }
 
-impl Registry {
+impl ProfileRegistry {
     /// No profiles.
     #[must_use]
     pub fn empty() -> Self {
         Self::default()
     }
 
-    /// The profiles that come with the program. A test loads each of them; one that could not
-    /// be loaded would be left out here.
+    /// The profiles that come with the program. A test loads each of them. A profile that could
+    /// not be loaded would be left out here.
     #[must_use]
     pub fn builtin() -> Self {
         let mut registry = Self::empty();
@@ -151,7 +151,7 @@ impl Registry {
         registry
     }
 
-    /// Adds a profile; one of the same name is replaced, so that a shop can have its own.
+    /// Adds a profile. It replaces a profile of the same name, so a shop can have its own.
     ///
     /// # Errors
     /// The first mistake in the text, with line and column.

@@ -6,7 +6,7 @@
 pub struct StreamError {
     /// The line, counted from 1; the header is line 1.
     pub line: usize,
-    /// What is wrong with it.
+    /// The mistake in that line.
     pub fault: StreamFault,
 }
 
@@ -16,24 +16,24 @@ impl StreamError {
     }
 }
 
-/// What is wrong with a line.
+/// A mistake in one line of a stream.
 #[derive(Debug, thiserror::Error)]
 #[non_exhaustive]
 pub enum StreamFault {
     /// The file could not be read or written.
     #[error("{0}")]
     Io(#[from] std::io::Error),
-    /// There is no line at all.
+    /// The file is empty.
     #[error(
         "found nothing; expected a header such as {EXAMPLE}; check that this is the right file"
     )]
     Empty,
-    /// The first line is no header.
+    /// The first line is not a header.
     #[error(
         "found no header ({reason}); expected an object such as {EXAMPLE}; check that this is a recorded stream"
     )]
     Header {
-        /// What the JSON reader says.
+        /// The JSON reader's words.
         reason: String,
     },
     /// The stream has another version.
@@ -42,18 +42,18 @@ pub enum StreamFault {
         super::VERSION
     )]
     Version {
-        /// The version it states.
+        /// The version in the header.
         found: u64,
     },
-    /// A line is no event.
+    /// A line is not an event.
     #[error(
         "found {found}; expected an event such as [41250,\"rx\",\"+0.1234 mm\\r\\n\"], [0,\"tx\",\"?\\r\"], [941250,\"line\",{{\"cts\":true}}] or [942450,\"link\",\"gone\"]; the lines before it are sound"
     )]
     Event {
-        /// What stands there, cut short.
+        /// The text of the line, shortened.
         found: String,
     },
-    /// A character that stands for no byte.
+    /// A character above U+00FF stands for no byte.
     #[error(
         "found the character {found:?}; expected U+0000 to U+00FF, one for each byte; the file was changed or is of another kind"
     )]
@@ -61,14 +61,14 @@ pub enum StreamFault {
         /// The character.
         found: char,
     },
-    /// An event lies before the one in front of it.
+    /// An event is earlier than the event before it.
     #[error(
-        "found time {found} µs behind {before} µs; expected times that never go back; the lines were reordered or joined"
+        "found time {found} µs after {before} µs; expected times that never go back; the lines were reordered or joined"
     )]
     TimeBack {
-        /// Its time.
+        /// Time of the event, in microseconds.
         found: u64,
-        /// The time of the event in front of it.
+        /// Time of the event before it, in microseconds.
         before: u64,
     },
     /// The last line has no end.
@@ -78,10 +78,10 @@ pub enum StreamFault {
     Torn,
     /// A line is longer than any event.
     #[error(
-        "found more than {limit} bytes without a line feed; expected one event a line; this is no recorded stream, or it was damaged"
+        "found more than {limit} bytes without a line feed; expected one event on each line; the file is not a recorded stream, or it was damaged"
     )]
     TooLong {
-        /// The most that a line may have.
+        /// Most bytes that a line may have.
         limit: usize,
     },
 }

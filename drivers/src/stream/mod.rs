@@ -1,11 +1,11 @@
 //! Recorded streams: the bytes of one gauge in both directions, with times.
 //!
-//! Newline-delimited JSON: a header object, then one array for each event, as
-//! `[41250,"rx","+0.1234 mm\r\n"]`. Times are whole microseconds since `start`; the characters
-//! U+0000 to U+00FF stand for the bytes 0x00 to 0xFF. One event for each read; chunks are never
-//! merged, since split frames are where bugs live.
+//! The format is newline-delimited JSON: a header object, then one array for each event, such as
+//! `[41250,"rx","+0.1234 mm\r\n"]`. Times are whole microseconds since `start`. The characters
+//! U+0000 to U+00FF stand for the bytes 0x00 to 0xFF. Each read is one event. Reads are never
+//! merged, because bugs hide in split frames.
 //!
-//! This module knows the format; what the bytes mean is the profile's.
+//! This module knows the format. The profile knows what the bytes mean.
 
 mod error;
 mod play;
@@ -13,19 +13,19 @@ mod read;
 mod write;
 
 pub use error::{StreamError, StreamFault};
-pub use play::{Timed, decode_stream, samples_of};
+pub use play::{TimedDecoded, decode_stream, samples_of};
 pub use read::StreamReader;
 pub use write::StreamWriter;
 
-use crate::line::Line;
+use crate::serial_settings::SerialSettings;
 use serde::{Deserialize, Serialize};
 
 /// The version of the format.
 pub const VERSION: u32 = 1;
 
-/// What stands in a stream's first line.
+/// The first line of a stream.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Header {
+pub struct StreamHeader {
     /// The version of the format, 1.
     pub stream: u32,
     /// The name of the profile that the gauge follows.
@@ -36,22 +36,22 @@ pub struct Header {
     /// The shop's name for the gauge.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gauge: Option<String>,
-    /// How the line was set.
-    pub line: Line,
-    /// Where the bytes come from.
-    pub origin: Origin,
-    /// When the stream began, as an RFC 3339 time.
+    /// The settings of the line.
+    pub line: SerialSettings,
+    /// The origin of the bytes.
+    pub origin: StreamOrigin,
+    /// Time at which the stream began (RFC 3339).
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub start: Option<String>,
-    /// Anything worth knowing.
+    /// A free remark.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
 }
 
-impl Header {
-    /// A header with what every stream must state.
+impl StreamHeader {
+    /// A header with the required fields.
     #[must_use]
-    pub fn new(profile: impl Into<String>, line: Line, origin: Origin) -> Self {
+    pub fn new(profile: impl Into<String>, line: SerialSettings, origin: StreamOrigin) -> Self {
         Self {
             stream: VERSION,
             profile: profile.into(),
@@ -65,42 +65,42 @@ impl Header {
     }
 }
 
-/// Where a stream's bytes come from.
+/// The origin of a stream's bytes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Origin {
-    /// Written by a program.
+pub enum StreamOrigin {
+    /// A program wrote the bytes.
     Synthesised,
-    /// Read from a real gauge.
+    /// The bytes were read from a real gauge.
     Captured,
 }
 
-/// Something that happened on the line.
+/// One event on the line, with its time.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Event {
+pub struct StreamEvent {
     /// Whole microseconds since the stream began.
     pub at_us: u64,
-    /// What happened.
-    pub what: What,
+    /// The event.
+    pub what: LineEvent,
 }
 
-/// What happened on the line.
+/// An event on the line.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum What {
-    /// The gauge sent these bytes; one read's worth.
+pub enum LineEvent {
+    /// The gauge sent these bytes; they came in one read.
     Rx(Vec<u8>),
     /// These bytes were sent to the gauge.
     Tx(Vec<u8>),
-    /// Inputs for the modem lines changed; those not named kept their state.
-    Line(LineChange),
-    /// The line itself went or came.
-    Link(Link),
+    /// Modem inputs changed. Inputs that are not named kept their state.
+    Line(ModemChange),
+    /// The line was lost or opened.
+    Link(LinkChange),
 }
 
 /// Modem inputs that changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct LineChange {
+pub struct ModemChange {
     /// Clear to send.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub cts: Option<bool>,
@@ -109,30 +109,30 @@ pub struct LineChange {
     pub dsr: Option<bool>,
 }
 
-/// What became of the line.
+/// The loss or the opening of a line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Link {
+pub enum LinkChange {
     /// The adapter left or the far side hung up.
     Gone,
-    /// It was opened, or opened again.
+    /// The line was opened, or opened again.
     Open,
 }
 
 /// A whole stream in memory.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Stream {
-    /// Its first line.
-    pub header: Header,
-    /// What happened, in order of time.
-    pub events: Vec<Event>,
+    /// The first line.
+    pub header: StreamHeader,
+    /// The events in order of time.
+    pub events: Vec<StreamEvent>,
 }
 
 impl Stream {
     /// Reads a whole stream.
     ///
     /// # Errors
-    /// The first line that is wrong, with what stands there and what to do.
+    /// The first wrong line, what stands there and what to do.
     pub fn parse(text: &[u8]) -> Result<Self, StreamError> {
         let mut reader = StreamReader::new(text)?;
         let header = reader.header().clone();
@@ -143,7 +143,7 @@ impl Stream {
     /// Writes the whole stream.
     ///
     /// # Errors
-    /// What the writer says, or an event that lies before the one in front of it.
+    /// The writer's error, or an event that is earlier than the event before it.
     pub fn write_to(&self, to: impl std::io::Write) -> Result<(), StreamError> {
         let mut writer = StreamWriter::new(to, &self.header)?;
         for event in &self.events {
@@ -157,26 +157,26 @@ impl Stream {
     pub fn received(&self) -> Vec<u8> {
         let mut all = Vec::new();
         for event in &self.events {
-            if let What::Rx(bytes) = &event.what {
+            if let LineEvent::Rx(bytes) = &event.what {
                 all.extend_from_slice(bytes);
             }
         }
         all
     }
 
-    /// The time of the last event, 0 where there is none.
+    /// The time of the last event in microseconds. 0 if there is no event.
     #[must_use]
     pub fn duration_us(&self) -> u64 {
         self.events.last().map_or(0, |event| event.at_us)
     }
 }
 
-/// Bytes as the text that stands for them.
+/// The text that stands for these bytes.
 pub(crate) fn text_of(bytes: &[u8]) -> String {
     bytes.iter().copied().map(char::from).collect()
 }
 
-/// The bytes that a text stands for, or the first character that stands for none.
+/// The bytes that a text stands for. The error is the first character that stands for no byte.
 pub(crate) fn bytes_of(text: &str) -> Result<Vec<u8>, char> {
     text.chars()
         .map(|c| u8::try_from(u32::from(c)).map_err(|_| c))

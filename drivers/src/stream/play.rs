@@ -1,38 +1,42 @@
-//! A whole stream at once, decoded.
+//! Decodes a whole stream at once.
 
-use super::{Link, Stream, What};
+use super::{LineEvent, LinkChange, Stream};
 use crate::driver::{Decoded, Driver};
 use crate::profile::{DriverOptions, Profile};
 use crate::sample::Sample;
 
-/// Something decoded, and when.
+/// A decoded result with its time.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Timed {
-    /// The time of the event that completed it.
+pub struct TimedDecoded {
+    /// Time of the event that completed the result, in microseconds.
     pub at_us: u64,
-    /// What it is.
+    /// The result.
     pub decoded: Decoded,
 }
 
-/// Everything that a stream yields through this profile's driver. The questions that the stream
-/// holds are followed as they were asked, none is asked anew.
+/// Decodes a stream with this profile's driver. The driver follows the recorded questions and asks
+/// none itself.
 #[must_use]
-pub fn decode_stream(stream: &Stream, profile: &Profile, options: DriverOptions) -> Vec<Timed> {
+pub fn decode_stream(
+    stream: &Stream,
+    profile: &Profile,
+    options: DriverOptions,
+) -> Vec<TimedDecoded> {
     let mut driver = profile.profile_driver(options);
     let mut all = Vec::new();
     let mut out = Vec::new();
     for event in &stream.events {
         match &event.what {
-            What::Rx(bytes) => driver.receive(event.at_us, bytes, &mut out),
-            What::Tx(bytes) => {
-                // Lets a question that was never answered be told of first.
+            LineEvent::Rx(bytes) => driver.receive(event.at_us, bytes, &mut out),
+            LineEvent::Tx(bytes) => {
+                // An earlier question without an answer is reported first.
                 driver.receive(event.at_us, &[], &mut out);
                 driver.sent(event.at_us, bytes);
             }
-            What::Link(Link::Gone) => driver.restart(),
-            What::Link(Link::Open) | What::Line(_) => {}
+            LineEvent::Link(LinkChange::Gone) => driver.restart(),
+            LineEvent::Link(LinkChange::Open) | LineEvent::Line(_) => {}
         }
-        all.extend(out.drain(..).map(|decoded| Timed {
+        all.extend(out.drain(..).map(|decoded| TimedDecoded {
             at_us: event.at_us,
             decoded,
         }));
@@ -40,9 +44,9 @@ pub fn decode_stream(stream: &Stream, profile: &Profile, options: DriverOptions)
     all
 }
 
-/// The samples among what was decoded.
+/// The samples among the results.
 #[must_use]
-pub fn samples_of(decoded: &[Timed]) -> Vec<Sample> {
+pub fn samples_of(decoded: &[TimedDecoded]) -> Vec<Sample> {
     decoded
         .iter()
         .filter_map(|timed| match timed.decoded {

@@ -4,16 +4,19 @@ use std::io::{BufRead, Read};
 
 use serde_json::Value;
 
-use super::{Event, Header, LineChange, Link, StreamError, StreamFault, VERSION, What, bytes_of};
+use super::{
+    LineEvent, LinkChange, ModemChange, StreamError, StreamEvent, StreamFault, StreamHeader,
+    VERSION, bytes_of,
+};
 
-/// No event is longer than this.
+/// Most bytes that a line may have.
 const LONGEST_LINE: usize = 4 << 20;
 
-/// Reads one event after the other. Behind an error nothing more is read.
+/// Reads one event after the other. It reads nothing after an error.
 #[derive(Debug)]
 pub struct StreamReader<R> {
     from: R,
-    header: Header,
+    header: StreamHeader,
     line: usize,
     last_us: u64,
     ended: bool,
@@ -23,7 +26,7 @@ impl<R: BufRead> StreamReader<R> {
     /// Reads the header.
     ///
     /// # Errors
-    /// What is wrong with the first line.
+    /// The mistake in the first line.
     pub fn new(mut from: R) -> Result<Self, StreamError> {
         let at_first = |fault| StreamError::new(1, fault);
         let line = next_line(&mut from).map_err(at_first)?;
@@ -38,12 +41,12 @@ impl<R: BufRead> StreamReader<R> {
         })
     }
 
-    /// What the first line says.
-    pub fn header(&self) -> &Header {
+    /// The content of the first line.
+    pub fn header(&self) -> &StreamHeader {
         &self.header
     }
 
-    fn read(&mut self) -> Result<Option<Event>, StreamFault> {
+    fn read(&mut self) -> Result<Option<StreamEvent>, StreamFault> {
         let Some(line) = next_line(&mut self.from)? else {
             return Ok(None);
         };
@@ -60,7 +63,7 @@ impl<R: BufRead> StreamReader<R> {
 }
 
 impl<R: BufRead> Iterator for StreamReader<R> {
-    type Item = Result<Event, StreamError>;
+    type Item = Result<StreamEvent, StreamError>;
 
     fn next(&mut self) -> Option<Self::Item> {
         if self.ended {
@@ -96,7 +99,7 @@ fn next_line(from: &mut impl BufRead) -> Result<Option<Vec<u8>>, StreamFault> {
     }
 }
 
-fn header(line: &[u8]) -> Result<Header, StreamFault> {
+fn header(line: &[u8]) -> Result<StreamHeader, StreamFault> {
     let value: Value = serde_json::from_slice(line).map_err(|error| StreamFault::Header {
         reason: error.to_string(),
     })?;
@@ -110,7 +113,7 @@ fn header(line: &[u8]) -> Result<Header, StreamFault> {
     })
 }
 
-fn event(line: &[u8]) -> Result<Event, StreamFault> {
+fn event(line: &[u8]) -> Result<StreamEvent, StreamFault> {
     let unknown = || StreamFault::Event { found: shown(line) };
     let value: Value = serde_json::from_slice(line).map_err(|_| unknown())?;
     let Some([at, kind, rest]) = value.as_array().map(Vec::as_slice) else {
@@ -122,17 +125,17 @@ fn event(line: &[u8]) -> Result<Event, StreamFault> {
         bytes_of(text).map_err(|found| StreamFault::NotAByte { found })
     };
     let what = match kind.as_str() {
-        Some("rx") => What::Rx(bytes()?),
-        Some("tx") => What::Tx(bytes()?),
-        Some("line") => {
-            What::Line(serde_json::from_value::<LineChange>(rest.clone()).map_err(|_| unknown())?)
-        }
-        Some("link") => {
-            What::Link(serde_json::from_value::<Link>(rest.clone()).map_err(|_| unknown())?)
-        }
+        Some("rx") => LineEvent::Rx(bytes()?),
+        Some("tx") => LineEvent::Tx(bytes()?),
+        Some("line") => LineEvent::Line(
+            serde_json::from_value::<ModemChange>(rest.clone()).map_err(|_| unknown())?,
+        ),
+        Some("link") => LineEvent::Link(
+            serde_json::from_value::<LinkChange>(rest.clone()).map_err(|_| unknown())?,
+        ),
         _ => return Err(unknown()),
     };
-    Ok(Event { at_us, what })
+    Ok(StreamEvent { at_us, what })
 }
 
 fn shown(line: &[u8]) -> String {

@@ -1,13 +1,13 @@
 //! Streams: written, read back, damaged and cut.
 
 use super::*;
-use crate::line::Format;
+use crate::serial_settings::SerialFormat;
 
-fn header() -> Header {
-    Header::new(
+fn header() -> StreamHeader {
+    StreamHeader::new(
         "ascii-length",
-        Line::new(9600, Format::N81),
-        Origin::Synthesised,
+        SerialSettings::new(9600, SerialFormat::N81),
+        StreamOrigin::Synthesised,
     )
 }
 
@@ -29,10 +29,13 @@ fn the_described_form_is_read_and_written_back_alike() {
     let stream = Stream::parse(TEXT.as_bytes()).unwrap();
     assert_eq!(stream.header.gauge.as_deref(), Some("depth-2"));
     assert_eq!(stream.events.len(), 4);
-    assert_eq!(stream.events[1].what, What::Rx(b"+0.1234 mm\r\n".to_vec()));
+    assert_eq!(
+        stream.events[1].what,
+        LineEvent::Rx(b"+0.1234 mm\r\n".to_vec())
+    );
     assert_eq!(
         stream.events[2].what,
-        What::Line(LineChange {
+        LineEvent::Line(ModemChange {
             cts: Some(true),
             dsr: None
         })
@@ -45,9 +48,9 @@ fn the_described_form_is_read_and_written_back_alike() {
 #[test]
 fn every_byte_survives() {
     let all: Vec<u8> = (0..=255).collect();
-    let events = vec![Event {
+    let events = vec![StreamEvent {
         at_us: 5,
-        what: What::Rx(all),
+        what: LineEvent::Rx(all),
     }];
     let stream = Stream {
         header: header(),
@@ -152,16 +155,16 @@ fn events_before_a_torn_line_are_handed_out() {
 fn a_writer_refuses_time_that_goes_back_and_writes_nothing() {
     let mut writer = StreamWriter::new(Vec::new(), &header()).unwrap();
     writer
-        .event(&Event {
+        .event(&StreamEvent {
             at_us: 5,
-            what: What::Rx(vec![1]),
+            what: LineEvent::Rx(vec![1]),
         })
         .unwrap();
     assert!(
         writer
-            .event(&Event {
+            .event(&StreamEvent {
                 at_us: 4,
-                what: What::Rx(vec![2])
+                what: LineEvent::Rx(vec![2])
             })
             .is_err()
     );

@@ -4,7 +4,7 @@ use std::io::Write;
 
 use serde_json::json;
 
-use super::{Event, Header, StreamError, StreamFault, What, text_of};
+use super::{LineEvent, StreamError, StreamEvent, StreamFault, StreamHeader, text_of};
 
 /// Writes one event after the other. Each line goes out in a single write.
 #[derive(Debug)]
@@ -18,8 +18,8 @@ impl<W: Write> StreamWriter<W> {
     /// Writes the header.
     ///
     /// # Errors
-    /// What the writer says.
-    pub fn new(mut to: W, header: &Header) -> Result<Self, StreamError> {
+    /// The writer's error.
+    pub fn new(mut to: W, header: &StreamHeader) -> Result<Self, StreamError> {
         let text = serde_json::to_string(header).map_err(std::io::Error::from);
         text.and_then(|text| put(&mut to, text))
             .map_err(|e| StreamError::new(1, e.into()))?;
@@ -33,8 +33,8 @@ impl<W: Write> StreamWriter<W> {
     /// Writes an event.
     ///
     /// # Errors
-    /// What the writer says, or [`StreamFault::TimeBack`]; nothing is written then.
-    pub fn event(&mut self, event: &Event) -> Result<(), StreamError> {
+    /// The writer's error, or [`StreamFault::TimeBack`]. Nothing is written then.
+    pub fn event(&mut self, event: &StreamEvent) -> Result<(), StreamError> {
         self.line += 1;
         let fault = |fault| StreamError::new(self.line, fault);
         if event.at_us < self.last_us {
@@ -42,20 +42,20 @@ impl<W: Write> StreamWriter<W> {
             return Err(fault(StreamFault::TimeBack { found, before }));
         }
         let line = match &event.what {
-            What::Rx(bytes) => json!([event.at_us, "rx", text_of(bytes)]),
-            What::Tx(bytes) => json!([event.at_us, "tx", text_of(bytes)]),
-            What::Line(change) => json!([event.at_us, "line", change]),
-            What::Link(link) => json!([event.at_us, "link", link]),
+            LineEvent::Rx(bytes) => json!([event.at_us, "rx", text_of(bytes)]),
+            LineEvent::Tx(bytes) => json!([event.at_us, "tx", text_of(bytes)]),
+            LineEvent::Line(change) => json!([event.at_us, "line", change]),
+            LineEvent::Link(link) => json!([event.at_us, "link", link]),
         };
         put(&mut self.to, line.to_string()).map_err(|error| fault(error.into()))?;
         self.last_us = event.at_us;
         Ok(())
     }
 
-    /// Hands on what a buffered writer holds.
+    /// Flushes a buffered writer.
     ///
     /// # Errors
-    /// What the writer says.
+    /// The writer's error.
     pub fn flush(&mut self) -> Result<(), StreamError> {
         self.to
             .flush()
@@ -65,7 +65,7 @@ impl<W: Write> StreamWriter<W> {
     /// Flushes, and gives the writer back.
     ///
     /// # Errors
-    /// What the writer says.
+    /// The writer's error.
     pub fn finish(mut self) -> Result<W, StreamError> {
         self.flush()?;
         Ok(self.to)

@@ -1,13 +1,13 @@
-//! Which port a gauge hangs on, whatever the system calls it today.
+//! Finds the port of a gauge, whatever name the system gives it today.
 //!
-//! An adapter is known by its own numbers first, then by its place on the bus, then by a pinned
-//! path. Two that match equally are both named and neither is opened.
+//! An adapter is known by its own numbers first, then by its place on the bus, then by a fixed
+//! path. If two ports match equally well, both are named and neither is opened.
 
 use std::fmt;
 
 use super::OpenError;
 
-/// What tells one USB adapter from another.
+/// The properties that tell one USB adapter from another.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 pub struct UsbIdentity {
     /// Vendor number.
@@ -17,20 +17,20 @@ pub struct UsbIdentity {
     /// Serial number.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub serial: Option<String>,
-    /// Interface number, where one adapter has several ports.
+    /// Interface number, if one adapter has several ports.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub interface: Option<u8>,
-    /// Who made it, as it says itself.
+    /// The maker, as the adapter names it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub manufacturer: Option<String>,
-    /// What it is, as it says itself.
+    /// The product, as the adapter names it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub product: Option<String>,
 }
 
 impl UsbIdentity {
-    /// Whether this adapter is the wanted one, as far as that is said: a serial number or an
-    /// interface that was not named may be any.
+    /// Whether this adapter is the wanted one. A serial number or interface that `wanted` does not
+    /// name may be any.
     #[must_use]
     pub fn is(&self, wanted: &UsbIdentity) -> bool {
         let serial = wanted.serial.is_none() || wanted.serial == self.serial;
@@ -52,17 +52,17 @@ impl fmt::Display for UsbIdentity {
     }
 }
 
-/// What a gauge's port is known by. Where several are given, the adapter outweighs its place,
-/// and its place outweighs the path.
+/// The properties by which a gauge's port is known. The adapter outweighs its place on the bus,
+/// and the place outweighs the path.
 #[derive(Debug, Clone, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
 pub struct PortIdentity {
     /// The adapter.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub usb: Option<UsbIdentity>,
-    /// Its place on the bus, as [`FoundPort::place`] gives it.
+    /// The adapter's place on the bus, as [`FoundPort::place`] gives it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<String>,
-    /// A path or name, taken as it is.
+    /// A path or name, used unchanged.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub path: Option<String>,
 }
@@ -77,7 +77,7 @@ impl PortIdentity {
         }
     }
 
-    /// Whether the ports of this computer must be looked through to find it.
+    /// Whether finding the port needs the list of this computer's ports.
     #[must_use]
     pub fn is_looked_up(&self) -> bool {
         self.usb.is_some() || self.place.is_some()
@@ -98,18 +98,18 @@ impl fmt::Display for PortIdentity {
 /// A port that the system lists.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FoundPort {
-    /// Its path or name.
+    /// The path or name of the port.
     pub path: String,
-    /// The USB adapter behind it, if it is one.
+    /// The USB adapter, if the port is one.
     pub usb: Option<UsbIdentity>,
-    /// Its place on the bus, where the system tells it.
+    /// The place on the bus, if the system tells it.
     pub place: Option<String>,
 }
 
-/// The path of the port that fits.
+/// The path of the port that matches.
 ///
 /// # Errors
-/// [`OpenError::Absent`] where none does, [`OpenError::Ambiguous`] where two do equally.
+/// [`OpenError::Absent`] if none matches, [`OpenError::Ambiguous`] if two match equally well.
 pub fn resolve(wanted: &PortIdentity, ports: &[FoundPort]) -> Result<String, OpenError> {
     let absent = || OpenError::Absent {
         path: wanted.to_string(),
@@ -129,7 +129,7 @@ pub fn resolve(wanted: &PortIdentity, ports: &[FoundPort]) -> Result<String, Ope
         [only] => return Ok(only.path.clone()),
         [first, second, ..] => (first, second),
     };
-    // Adapters that cannot be told apart by themselves may be by where they are plugged in.
+    // The place on the bus can tell adapters apart that are otherwise alike.
     let placed: Vec<&&FoundPort> = fitting.iter().filter(|port| at_place(port)).collect();
     if let [only] = placed[..] {
         return Ok(only.path.clone());

@@ -1,4 +1,5 @@
-//! A line in memory: two ends, with the modem lines and hang-ups that a pseudo-terminal lacks.
+//! A line in memory with two ends. It has the modem inputs and hang-ups that a pseudo-terminal
+//! lacks.
 
 use std::collections::VecDeque;
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
@@ -54,7 +55,7 @@ impl MemoryEnd {
         self.wire.arrived.notify_all();
     }
 
-    /// Hangs up; bytes on their way still arrive.
+    /// Hangs up. Bytes on their way still arrive.
     pub fn hang_up(&self, reason: &str) {
         self.wire
             .lock()

@@ -1,13 +1,13 @@
-//! Opening a line, and why it may fail: absent, busy and forbidden are three different answers.
+//! Opening a line, and why it may fail. Absent, busy and forbidden are three different errors.
 
 use super::Transport;
 
-/// Something that can open a line, again and again.
+/// Opens a line, as often as it is asked.
 pub trait Opener: Send {
     /// Opens the line.
     ///
     /// # Errors
-    /// Why it cannot be opened now.
+    /// Why the line cannot be opened now.
     fn open(&mut self) -> Result<Box<dyn Transport>, OpenError>;
 }
 
@@ -29,29 +29,31 @@ pub enum OpenError {
         "{path}: no such port; is the gauge's adapter plugged in? it may have come back under another name"
     )]
     Absent {
-        /// What was to be opened.
+        /// The path of the port.
         path: String,
     },
     /// Another program holds the port.
-    #[error("{path}: another program holds this port; close it there, then it is opened by itself")]
+    #[error(
+        "{path}: another program holds this port; close that program, and the port is opened by itself"
+    )]
     Busy {
-        /// What was to be opened.
+        /// The path of the port.
         path: String,
     },
     /// This user may not open the port.
     #[error("{path}: this user may not open the port; {advice}")]
     Forbidden {
-        /// What was to be opened.
+        /// The path of the port.
         path: String,
-        /// What to do about it on this system.
+        /// What to do on this system.
         advice: String,
     },
-    /// What is there is no serial port.
-    #[error("{path}: this is no serial port; name a device such as {example}")]
+    /// The path is not a serial port.
+    #[error("{path}: this is not a serial port; name a device such as {example}")]
     NotAPort {
-        /// What was to be opened.
+        /// The path of the port.
         path: String,
-        /// A name such as ports have on this system.
+        /// An example of a port's name on this system.
         example: &'static str,
     },
     /// The port does not take these settings.
@@ -59,7 +61,7 @@ pub enum OpenError {
         "{path}: the port does not take {line}; check speed and format in the profile, or use another adapter"
     )]
     Settings {
-        /// What was to be opened.
+        /// The path of the port.
         path: String,
         /// The settings, in words.
         line: String,
@@ -69,25 +71,26 @@ pub enum OpenError {
         "{wanted} fits both {first} and {second}; pin the gauge to one of them by its path, or by its place on the bus"
     )]
     Ambiguous {
-        /// What was looked for.
+        /// The identity that was looked for.
         wanted: String,
-        /// One port.
+        /// The first port.
         first: String,
-        /// Another.
+        /// The second port.
         second: String,
     },
-    /// Anything else that the system says.
+    /// Another error of the system.
     #[error("{path}: {reason}; unplug the adapter, plug it in again and try once more")]
     Failed {
-        /// What was to be opened.
+        /// The path of the port.
         path: String,
-        /// What the system says.
+        /// The system's words.
         reason: String,
     },
 }
 
 impl OpenError {
-    /// Whether two errors say the same of the same port, so that the second need not be told.
+    /// Whether two errors say the same about the same port, so that the second need not be
+    /// reported.
     #[must_use]
     pub fn says_the_same_as(&self, other: &OpenError) -> bool {
         self == other

@@ -1,5 +1,5 @@
-//! A pseudo-terminal pair: this end is held here, the other has a path that any program opens
-//! as if it were a serial port.
+//! A pseudo-terminal pair. This program holds one end; the other has a path that any program can
+//! open like a serial port.
 
 use std::fs::File;
 use std::os::fd::OwnedFd;
@@ -12,16 +12,16 @@ use rustix::pty::OpenptFlags;
 use rustix::termios::{ControlModes, OptionalActions, QueueSelector};
 
 use super::{LinkError, ModemInputs, Transport};
-use crate::line::{Format, Line, Parity};
+use crate::serial_settings::{Parity, SerialFormat, SerialSettings};
 
-/// How long a write waits for the other end to take bytes.
+/// Time for which a write waits for the other end to take bytes.
 const PATIENCE: Duration = Duration::from_secs(2);
 
 /// The held end of a pseudo-terminal. Dropping it hangs up.
 #[derive(Debug)]
 pub struct PtyEnd {
     held: File,
-    /// Kept open, so that the pair lives on while no program has the path open.
+    /// This handle keeps the pair alive while no program has the path open.
     other: OwnedFd,
     path: String,
 }
@@ -30,7 +30,7 @@ impl PtyEnd {
     /// Makes a pair in raw mode.
     ///
     /// # Errors
-    /// What the system says; it may have no pseudo-terminal left.
+    /// The system's error; it may have no pseudo-terminal left.
     pub fn open() -> std::io::Result<Self> {
         let held =
             rustix::pty::openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY | OpenptFlags::CLOEXEC)?;
@@ -58,12 +58,12 @@ impl PtyEnd {
         &self.path
     }
 
-    /// How the program at the other end has set the line. Pseudo-terminals carry every byte
-    /// whole whatever is set; this tells what was asked for.
+    /// The settings that the program at the other end asked for. A pseudo-terminal carries every
+    /// byte unchanged whatever they are.
     ///
     /// # Errors
     /// What the system says.
-    pub fn settings(&self) -> std::io::Result<Line> {
+    pub fn settings(&self) -> std::io::Result<SerialSettings> {
         let settings = rustix::termios::tcgetattr(&self.held)?;
         let modes = settings.control_modes;
         let parity = match (
@@ -84,21 +84,21 @@ impl PtyEnd {
         } else {
             1
         };
-        Ok(Line::new(
+        Ok(SerialSettings::new(
             settings.output_speed(),
-            Format { data, parity, stop },
+            SerialFormat { data, parity, stop },
         ))
     }
 
-    /// Throws away what was sent and nobody has read.
+    /// Throws away bytes that were sent and that nobody has read.
     pub fn forget_unread(&self) {
         if let Err(error) = rustix::termios::tcflush(&self.other, QueueSelector::IFlush) {
             tracing::debug!(%error, "unread bytes could not be thrown away");
         }
     }
 
-    /// Ends the exclusive use by a program that was killed. A real port forgets it with its last
-    /// handle; here the pair's own handle keeps it.
+    /// Ends the exclusive use by a program that was killed. A real port ends it with the program's
+    /// last handle. Here the pair's own handle would keep it.
     ///
     /// # Errors
     /// What the system says.
@@ -106,7 +106,7 @@ impl PtyEnd {
         Ok(rustix::termios::ioctl_tiocnxcl(&self.other)?)
     }
 
-    /// Waits until the end is ready for `what`; `false` where it was not in time.
+    /// Waits until the end is ready for `what`. `false` if it was not ready in time.
     fn ready(&self, what: PollFlags, timeout: Duration) -> Result<bool, LinkError> {
         let timeout = Timespec {
             tv_sec: i64::try_from(timeout.as_secs()).unwrap_or(i64::MAX),

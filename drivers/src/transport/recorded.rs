@@ -1,33 +1,33 @@
 //! Plays a recorded stream as if it were a line.
 //!
-//! What the stream received is handed out at its time; what it sent must be sent again before
-//! anything behind it is handed out.
+//! Received bytes of the stream are handed out at their time. Sent bytes of the stream must be
+//! sent again before anything after them is handed out.
 
 use std::sync::Arc;
 use std::time::Duration;
 
 use super::{LinkError, ModemInputs, Transport};
-use crate::stream::{Event, Link, Stream, What};
+use crate::stream::{LineEvent, LinkChange, Stream, StreamEvent};
 use crate::timebase::{DrivenTime, Timebase as _};
 
-/// How long past its time a question of the stream is waited for.
+/// Time for which an overdue question of the stream is awaited, in microseconds.
 const LATEST_QUESTION_US: u64 = 10_000_000;
 
 /// A line that a stream is played on.
 pub struct RecordedTransport {
-    events: std::iter::Peekable<std::vec::IntoIter<Event>>,
+    events: std::iter::Peekable<std::vec::IntoIter<StreamEvent>>,
     time: Arc<DrivenTime>,
     inputs: ModemInputs,
-    /// Sent and not yet found in the stream.
+    /// Bytes that were sent and are not yet matched with the stream.
     written: Vec<u8>,
-    /// Received and not yet read.
+    /// Bytes that were received and are not yet read.
     waiting: Vec<u8>,
-    /// What is added to the stream's times.
+    /// Offset added to the stream's times, in microseconds.
     offset_us: u64,
 }
 
 impl RecordedTransport {
-    /// Plays as fast as it is read, and drives the clock along.
+    /// A line that plays as fast as it is read, and advances the clock.
     #[must_use]
     pub fn at_once(stream: Stream, time: Arc<DrivenTime>) -> Self {
         Self {
@@ -40,7 +40,7 @@ impl RecordedTransport {
         }
     }
 
-    /// Lets events happen whose time has come, up to the first one that holds the rest up.
+    /// Handles the events whose time has come, up to the first that must wait.
     fn proceed(&mut self) -> Result<(), LinkError> {
         while self.waiting.is_empty() {
             let Some(event) = self.events.peek() else {
@@ -48,7 +48,7 @@ impl RecordedTransport {
             };
             let now = self.time.now_us();
             let at = event.at_us + self.offset_us;
-            if let What::Tx(bytes) = &event.what {
+            if let LineEvent::Tx(bytes) = &event.what {
                 let shared = self.written.len().min(bytes.len());
                 if self.written[..shared] != bytes[..shared] {
                     return Err(LinkError::Gone(format!(
@@ -74,12 +74,12 @@ impl RecordedTransport {
                 return Ok(());
             }
             match self.events.next().map(|event| event.what) {
-                Some(What::Rx(bytes)) => self.waiting = bytes,
-                Some(What::Line(change)) => {
+                Some(LineEvent::Rx(bytes)) => self.waiting = bytes,
+                Some(LineEvent::Line(change)) => {
                     self.inputs.cts = change.cts.unwrap_or(self.inputs.cts);
                     self.inputs.dsr = change.dsr.unwrap_or(self.inputs.dsr);
                 }
-                Some(What::Link(Link::Gone)) => {
+                Some(LineEvent::Link(LinkChange::Gone)) => {
                     return Err(LinkError::Gone("the recorded line was lost".to_owned()));
                 }
                 _ => {}
@@ -88,15 +88,16 @@ impl RecordedTransport {
         Ok(())
     }
 
-    /// Waits for the next event, at most `timeout`.
+    /// Waits for the next event, for at most `timeout`.
     fn wait(&mut self, timeout: Duration) {
         let now = self.time.now_us();
         let patience = u64::try_from(timeout.as_micros())
             .unwrap_or(u64::MAX)
             .max(1);
         let next = match self.events.peek() {
-            Some(Event {
-                what: What::Tx(_), ..
+            Some(StreamEvent {
+                what: LineEvent::Tx(_),
+                ..
             })
             | None => now.saturating_add(patience),
             Some(event) => (event.at_us + self.offset_us).min(now.saturating_add(patience)),

@@ -1,4 +1,4 @@
-//! Real serial ports: opening, reading, listing. The only file that names the serial crate.
+//! Real serial ports: opening, reading, listing. No other file names the serial crate.
 
 use std::io;
 use std::time::Duration;
@@ -10,28 +10,28 @@ use serialport::{
 pub use super::identity::UsbIdentity;
 use super::identity::{FoundPort, PortIdentity, resolve};
 use super::{LinkError, ModemInputs, OpenError, Opener, Transport};
-use crate::line::{Format, Line, Parity};
+use crate::serial_settings::{Parity, SerialFormat, SerialSettings};
 
-/// How long a write may take.
+/// Longest time that a write may take.
 const WRITE_PATIENCE: Duration = Duration::from_secs(2);
 
-/// A serial port that is open. Nobody else can open it meanwhile.
+/// An open serial port. No other program can open it meanwhile.
 struct Serial {
     port: Box<dyn SerialPort>,
     timeout: Duration,
-    /// Whether the port has modem lines; `None` until it was asked.
+    /// Whether the port has modem inputs. `None` until it was asked.
     has_inputs: Option<bool>,
 }
 
 /// Opens a serial port for this program alone.
 ///
-/// A line of 7 data bits is opened as 8N1: its top bits and its parity are judged by the driver,
-/// since pseudo-terminals and some adapters ignore 7-bit settings. Only 7N1, whose words are a
-/// bit shorter, is left to the adapter.
+/// A line of 7 data bits is opened as 8N1, and the driver judges its top bits, because
+/// pseudo-terminals and some adapters ignore 7-bit settings. Only 7N1 is left to the adapter,
+/// because its words are one bit shorter.
 ///
 /// # Errors
-/// Absent, busy and forbidden are told apart; each says what to do.
-pub fn open(path: &str, line: &Line) -> Result<Box<dyn Transport>, OpenError> {
+/// Absent, busy and forbidden are different errors. Each says what to do.
+pub fn open(path: &str, line: &SerialSettings) -> Result<Box<dyn Transport>, OpenError> {
     let seven_bits = line.format.data == 7;
     let parity = match line.format.parity {
         _ if seven_bits => serialport::Parity::None,
@@ -47,7 +47,7 @@ pub fn open(path: &str, line: &Line) -> Result<Box<dyn Transport>, OpenError> {
     };
     let timeout = Duration::from_millis(40);
     let short = line.format
-        == Format {
+        == SerialFormat {
             data: 7,
             parity: Parity::None,
             stop: 1,
@@ -69,10 +69,10 @@ pub fn open(path: &str, line: &Line) -> Result<Box<dyn Transport>, OpenError> {
     if let Some(rts) = line.rts
         && let Err(error) = port.write_request_to_send(rts)
     {
-        // Pseudo-terminals have no such line; a gauge that is powered by it will stay silent.
+        // A pseudo-terminal has no such line. A gauge that draws its power from it stays silent.
         tracing::debug!(path, %error, "request to send could not be set");
     }
-    // What was sent before anybody listened is no measurement of now.
+    // Bytes that were sent before the opening are not a present measurement.
     if let Err(error) = port.clear(ClearBuffer::Input) {
         tracing::debug!(path, %error, "old bytes could not be thrown away");
     }
@@ -83,7 +83,7 @@ pub fn open(path: &str, line: &Line) -> Result<Box<dyn Transport>, OpenError> {
     }))
 }
 
-fn why(path: &str, line: &Line, error: &serialport::Error) -> OpenError {
+fn why(path: &str, line: &SerialSettings, error: &serialport::Error) -> OpenError {
     let path_text = path.to_owned();
     match error.kind() {
         ErrorKind::Io(io::ErrorKind::NotFound) => OpenError::Absent { path: path_text },
@@ -148,11 +148,11 @@ fn permission_advice(path: &str) -> String {
     use std::os::unix::fs::MetadataExt;
     match std::fs::metadata(path) {
         Ok(found) => format!(
-            "it belongs to group {} with mode {:03o}; add your user to that group (often \"dialout\" or \"uucp\"), then log in again",
+            "the port belongs to group {} with mode {:03o}; add your user to that group (often \"dialout\" or \"uucp\"), then log in again",
             found.gid(),
             found.mode() & 0o777
         ),
-        Err(_) => "ask for the right to open its folder".to_owned(),
+        Err(_) => "ask for the right to open the port's folder".to_owned(),
     }
 }
 
@@ -171,11 +171,11 @@ impl Transport for Serial {
             self.timeout = timeout;
         }
         match self.port.read(buffer) {
-            // No port ever ends: an end of file is an adapter that left.
+            // A port never ends, so an end of file means that the adapter was unplugged.
             Ok(0) => Err(gone("the port ended")),
             Ok(count) => Ok(count),
             Err(error) if is_pause(&error) => {
-                // On some platforms a lost adapter only ever times out.
+                // On some platforms reading from a lost adapter only times out.
                 self.port
                     .bytes_to_read()
                     .map_err(|error| gone(&error.description))?;
@@ -218,7 +218,7 @@ impl Transport for Serial {
                 self.has_inputs = Some(true);
                 Ok(Some(inputs))
             }
-            // A port that never had them is not gone.
+            // A port without modem inputs is not lost.
             Err(_) if self.has_inputs.is_none() => {
                 self.has_inputs = Some(false);
                 Ok(None)
@@ -244,29 +244,29 @@ fn gone(reason: &str) -> LinkError {
 pub struct PortInfo {
     /// Its path or name.
     pub path: String,
-    /// What it is, in words.
+    /// A description for people.
     pub description: String,
     /// The USB adapter behind it, if it is one.
     pub usb: Option<UsbIdentity>,
-    /// Whether it can be opened.
+    /// Whether the port can be opened.
     pub state: PortState,
 }
 
 /// Whether a port can be opened.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum PortState {
-    /// It can.
+    /// The port can be opened.
     Free,
-    /// Another program holds it, or this one does already.
+    /// Another program holds the port, or this program already does.
     Busy,
-    /// This user may not.
+    /// This user may not open the port.
     Forbidden,
-    /// It cannot, for another reason.
+    /// The port cannot be opened for another reason.
     Unusable(OpenError),
 }
 
-/// Opens the port that an identity stands for, wherever it is now.
-pub fn opener(identity: PortIdentity, line: Line) -> impl Opener {
+/// An opener for the port with this identity, wherever it is plugged in.
+pub fn opener(identity: PortIdentity, line: SerialSettings) -> impl Opener {
     move || -> Result<Box<dyn Transport>, OpenError> {
         let ports = if identity.is_looked_up() {
             found()?
@@ -280,7 +280,7 @@ pub fn opener(identity: PortIdentity, line: Line) -> impl Opener {
 /// Every serial port of this computer, sorted by path, without opening any.
 ///
 /// # Errors
-/// What the system says where it cannot list them.
+/// The system's error if it cannot list the ports.
 pub fn found() -> Result<Vec<FoundPort>, OpenError> {
     let listed = serialport::available_ports().map_err(|error| OpenError::Failed {
         path: "the list of ports".to_owned(),
@@ -308,7 +308,8 @@ pub fn found() -> Result<Vec<FoundPort>, OpenError> {
     Ok(ports)
 }
 
-/// Where on the bus a port's adapter is plugged in, as the kernel writes it ("1-1.2:1.0").
+/// The place on the bus where a port's adapter is plugged in, as the kernel writes it
+/// ("1-1.2:1.0").
 #[cfg(target_os = "linux")]
 fn place_of(path: &str) -> Option<String> {
     let name = std::path::Path::new(path).file_name()?;
@@ -332,15 +333,15 @@ fn place_of(_path: &str) -> Option<String> {
     None
 }
 
-/// Every serial port of this computer, sorted by path, and whether it can be opened.
+/// Every serial port of this computer, sorted by path, with whether it can be opened.
 ///
 /// # Errors
-/// What the system says where it cannot list them.
+/// The system's error if it cannot list the ports.
 pub fn list() -> Result<Vec<PortInfo>, OpenError> {
     let mut all = Vec::new();
     for port in found()? {
         let state = probe(&port.path);
-        // Boards name ports that no hardware stands behind; those cannot be opened.
+        // Some main boards list ports without hardware. They cannot be opened and are left out.
         if port.usb.is_none() && matches!(state, PortState::Unusable(_)) {
             continue;
         }
@@ -361,11 +362,11 @@ pub fn list() -> Result<Vec<PortInfo>, OpenError> {
     Ok(all)
 }
 
-/// Whether the port at this path can be opened now. It is opened for an instant, which some
-/// adapters answer by raising their output lines.
+/// Whether the port at this path can be opened now. The port is opened for an instant, and some
+/// adapters raise their output lines for that time.
 #[must_use]
 pub fn probe(path: &str) -> PortState {
-    let line = Line::new(9600, Format::N81);
+    let line = SerialSettings::new(9600, SerialFormat::N81);
     let opened = serialport::new(path, line.baud)
         .timeout(Duration::from_millis(10))
         .open();

@@ -1,9 +1,9 @@
-//! The recorded streams with what they must yield.
+//! The recorded streams with their expected samples.
 
 use std::path::PathBuf;
 
 use benchhand_drivers::stream::Stream;
-use benchhand_drivers::{Mode, Profile, Registry, Sample, Status};
+use benchhand_drivers::{Profile, ProfileRegistry, Sample, SampleStatus, TalkMode};
 use serde_json::Value;
 
 fn folder() -> PathBuf {
@@ -18,7 +18,7 @@ pub(crate) struct Case {
 }
 
 pub(crate) fn cases() -> Vec<Case> {
-    let registry = Registry::builtin();
+    let registry = ProfileRegistry::builtin();
     let mut names: Vec<String> = std::fs::read_dir(folder())
         .unwrap()
         .filter_map(|entry| entry.unwrap().file_name().into_string().ok())
@@ -31,7 +31,7 @@ pub(crate) fn cases() -> Vec<Case> {
         .collect()
 }
 
-fn case(name: String, registry: &Registry) -> Case {
+fn case(name: String, registry: &ProfileRegistry) -> Case {
     let text = std::fs::read(folder().join(format!("{name}.ndjson"))).unwrap();
     let stream = Stream::parse(&text).unwrap_or_else(|error| panic!("{name}: {error}"));
     let profile = registry.get(&stream.header.profile).unwrap().clone();
@@ -70,7 +70,7 @@ fn sample_of(value: &Value, profile: &Profile) -> Sample {
         value: value["value"].as_f64(),
         unit: value["unit"].as_str().unwrap().parse().unwrap(),
         resolution: value["resolution"].as_f64().unwrap(),
-        status: Status {
+        status: SampleStatus {
             stable: match (says("stable"), says("unstable")) {
                 (true, _) => Some(true),
                 (_, true) => Some(false),
@@ -80,7 +80,7 @@ fn sample_of(value: &Value, profile: &Profile) -> Sample {
             hold: says("hold"),
             low_battery: says("low-battery"),
             fault: says("fault"),
-            button: profile.mode() == Mode::Button,
+            button: profile.mode() == TalkMode::Button,
         },
     }
 }

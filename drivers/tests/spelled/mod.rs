@@ -1,5 +1,5 @@
-//! Whether bytes honestly spell a value, judged without the driver: each structure is looked
-//! for at every place, with its check where it has one.
+//! Judges without the driver whether bytes spell a value. Each structure is looked for at every
+//! position, with its checksum if it has one.
 
 use benchhand_drivers::Sample;
 
@@ -90,9 +90,9 @@ fn lines(bytes: &[u8]) -> impl Iterator<Item = &[u8]> {
     bytes.split(|byte| matches!(byte, b'\r' | b'\n'))
 }
 
-/// Whether the magnitude stands as digits in a line, with digits neither before nor behind.
+/// Whether the magnitude stands as digits in a line, with no digit before or behind it.
 fn token_in_lines(bytes: &[u8], value: f64) -> bool {
-    // A comma may be the decimal mark, or part two columns.
+    // A comma may be the decimal mark, or separate two columns.
     [b',', b' '].into_iter().any(|comma| {
         lines(bytes).any(|line| {
             let text: Vec<u8> = line

@@ -1,7 +1,7 @@
 //! A disk that fails on purpose.
 //!
-//! It stands before another disk and lets everything through but what it was told to spoil. The
-//! same seed and the same calls give the same faults.
+//! The disk wraps another disk. It passes every operation on, except those that it was told to
+//! fail. The same seed and the same calls give the same faults.
 
 use std::collections::BTreeMap;
 use std::io;
@@ -12,7 +12,7 @@ use benchhand_files::{AppendFile, FileError, Files, Listed};
 
 use crate::seeded::SplitMix64;
 
-/// What is done to a disk.
+/// An operation on a disk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Operation {
     /// A file was opened for appending.
@@ -68,27 +68,27 @@ impl Operation {
     }
 }
 
-/// How an operation fails.
+/// The way in which an operation fails.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Fault {
+pub enum DiskFault {
     /// Nothing is done.
     Refused(io::ErrorKind),
-    /// Everything is done, and yet the disk says that it failed.
+    /// The operation succeeds, but the disk reports a failure.
     DoneAllTheSame(io::ErrorKind),
-    /// Of the bytes to be added only the first few are; for other operations as `Refused`.
+    /// An append writes only the first few bytes. Other operations fail as with `Refused`.
     Short(io::ErrorKind),
-    /// Of the bytes to be added only the first few are, the others are zeros; for other
-    /// operations as `Refused`.
+    /// An append writes only the first few bytes, and zeros for the others. Other operations fail
+    /// as with `Refused`.
     Torn(io::ErrorKind),
 }
 
-impl Fault {
+impl DiskFault {
     fn kind(self) -> io::ErrorKind {
         match self {
-            Fault::Refused(kind)
-            | Fault::DoneAllTheSame(kind)
-            | Fault::Short(kind)
-            | Fault::Torn(kind) => kind,
+            DiskFault::Refused(kind)
+            | DiskFault::DoneAllTheSame(kind)
+            | DiskFault::Short(kind)
+            | DiskFault::Torn(kind) => kind,
         }
     }
 }
@@ -104,13 +104,13 @@ pub struct FailingFiles {
 struct Plan {
     chance: SplitMix64,
     done: BTreeMap<Operation, u64>,
-    faults: Vec<(Operation, u64, Fault)>,
+    faults: Vec<(Operation, u64, DiskFault)>,
     full: bool,
     one_in: usize,
 }
 
 impl FailingFiles {
-    /// Stands before `inner`, with no fault planned.
+    /// Wraps `inner`, with no fault planned.
     #[must_use]
     pub fn over(inner: Arc<dyn Files>, seed: u64) -> Self {
         let plan = Plan {
@@ -126,25 +126,26 @@ impl FailingFiles {
         }
     }
 
-    /// Lets the `nth` such operation from now, counted from 1, fail.
-    pub fn fail(&self, operation: Operation, nth: u64, fault: Fault) {
+    /// Lets the `nth` operation of this kind fail, counted from 1 from now on.
+    pub fn fail(&self, operation: Operation, nth: u64, fault: DiskFault) {
         let mut plan = self.plan();
         let at = plan.done(operation) + nth;
         plan.faults.push((operation, at, fault));
     }
 
-    /// Whether the disk is full: whatever takes room fails then, and an append writes part.
+    /// Fills or frees the disk. On a full disk every operation that needs room fails, and an
+    /// append writes a part.
     pub fn set_full(&self, full: bool) {
         self.plan().full = full;
     }
 
-    /// Lets one in `times` of all writing operations fail in a manner chosen by the seed; 0
-    /// ends that.
+    /// Lets one in `times` of all writing operations fail, in a way chosen by the seed. 0 ends
+    /// that.
     pub fn fail_one_in(&self, times: usize) {
         self.plan().one_in = times;
     }
 
-    /// How often an operation was asked for.
+    /// Number of times that an operation was called.
     #[must_use]
     pub fn count(&self, operation: Operation) -> u64 {
         self.plan().done(operation)
@@ -163,14 +164,14 @@ impl FailingFiles {
         let Some(fault) = self.plan().next(operation) else {
             return act();
         };
-        if let Fault::DoneAllTheSame(_) = fault {
+        if let DiskFault::DoneAllTheSame(_) = fault {
             act()?;
         }
         Err(failed(operation, path, fault))
     }
 }
 
-fn failed(operation: Operation, path: &Path, fault: Fault) -> FileError {
+fn failed(operation: Operation, path: &Path, fault: DiskFault) -> FileError {
     FileError::new(operation.verb(), path, fault.kind().into())
 }
 
@@ -179,12 +180,12 @@ impl Plan {
         self.done.get(&operation).copied().unwrap_or(0)
     }
 
-    fn next(&mut self, operation: Operation) -> Option<Fault> {
+    fn next(&mut self, operation: Operation) -> Option<DiskFault> {
         let count = self.done.entry(operation).or_default();
         *count += 1;
         let now = *count;
         if self.full && operation.takes_room() {
-            return Some(Fault::Short(io::ErrorKind::StorageFull));
+            return Some(DiskFault::Short(io::ErrorKind::StorageFull));
         }
         let planned = self
             .faults
@@ -196,7 +197,7 @@ impl Plan {
         self.by_chance(operation)
     }
 
-    fn by_chance(&mut self, operation: Operation) -> Option<Fault> {
+    fn by_chance(&mut self, operation: Operation) -> Option<DiskFault> {
         use Operation::{Append, CreateDir, Rename, Replace, Sync, SyncDir, Truncate};
         let writes = matches!(
             operation,
@@ -211,10 +212,10 @@ impl Plan {
             io::ErrorKind::Other
         };
         let faults = [
-            Fault::Refused(kind),
-            Fault::DoneAllTheSame(kind),
-            Fault::Short(kind),
-            Fault::Torn(kind),
+            DiskFault::Refused(kind),
+            DiskFault::DoneAllTheSame(kind),
+            DiskFault::Short(kind),
+            DiskFault::Torn(kind),
         ];
         Some(faults[self.chance.up_to(faults.len() - 1)])
     }
@@ -289,10 +290,10 @@ impl AppendFile for FailingAppend {
             (fault, plan.chance.up_to(bytes.len().saturating_sub(1)))
         };
         match fault {
-            Fault::Refused(_) => {}
-            Fault::DoneAllTheSame(_) => self.inner.append(bytes)?,
-            Fault::Short(_) => self.inner.append(&bytes[..part])?,
-            Fault::Torn(_) => {
+            DiskFault::Refused(_) => {}
+            DiskFault::DoneAllTheSame(_) => self.inner.append(bytes)?,
+            DiskFault::Short(_) => self.inner.append(&bytes[..part])?,
+            DiskFault::Torn(_) => {
                 let mut torn = bytes.to_vec();
                 torn[part..].fill(0);
                 self.inner.append(&torn)?;

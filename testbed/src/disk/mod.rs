@@ -1,7 +1,7 @@
-//! Disks that do not do what they should.
+//! Disks that fail, or forget what was not synced.
 
 mod failing;
 mod memory;
 
-pub use failing::{FailingFiles, Fault, Operation};
+pub use failing::{DiskFault, FailingFiles, Operation};
 pub use memory::MemoryDisk;

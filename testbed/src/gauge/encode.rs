@@ -1,15 +1,15 @@
-//! What gauges of the shipped profiles put on the line, for virtual ones.
+//! The bytes that gauges of the shipped profiles send, for virtual gauges.
 //!
-//! Written apart from the decoder, so that one can be held against the other.
+//! These encoders share no code with the decoder, so one can check the other.
 
-/// A line such as `+12.340 mm\r\n`: a count with its decimals, always signed, and what stands
-/// behind it.
+/// A line such as `+12.340 mm\r\n`: a count with its decimals and its sign, and the text behind
+/// it.
 #[must_use]
 pub fn line(count: i64, decimals: usize, tail: &str) -> Vec<u8> {
     format!("{}{tail}\r\n", decimal(count, decimals, true)).into_bytes()
 }
 
-/// A count written with its decimals; with a plus sign where `signed` asks for one.
+/// A count written with its decimals. `signed` adds a plus sign.
 #[must_use]
 pub fn decimal(count: i64, decimals: usize, signed: bool) -> String {
     let digits = format!("{:0width$}", count.unsigned_abs(), width = decimals + 1);
@@ -24,7 +24,7 @@ pub fn decimal(count: i64, decimals: usize, signed: bool) -> String {
 }
 
 /// The thirteen digits of a BCD gauge as text with CR: `FFFF`, sign, six digits, decimals, unit
-/// (`inch` or millimetre). Counts beyond six digits are cut to their last six.
+/// (`inch` or millimetre). A count with more than six digits keeps its last six.
 #[must_use]
 pub fn bcd13(count: i64, decimals: u8, inch: bool) -> Vec<u8> {
     let sign = if count < 0 { 8 } else { 0 };

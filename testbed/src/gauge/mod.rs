@@ -1,6 +1,6 @@
-//! Gauges at the far end of a line, with truth behind them.
+//! Virtual gauges at the far end of a line, whose true values are known.
 //!
-//! Knows lines and frames; nothing of profiles or of what the bytes mean.
+//! This module knows lines and frames. It knows nothing of profiles or of what the bytes mean.
 
 pub mod encode;
 mod uart;
@@ -9,4 +9,4 @@ mod virtual_gauge;
 
 pub use uart::garbled;
 #[cfg(unix)]
-pub use virtual_gauge::{Say, VirtualGauge};
+pub use virtual_gauge::{GaugeFrames, VirtualGauge};

@@ -1,9 +1,9 @@
-//! What a receiver makes of bytes that were sent at another speed or format.
+//! The bytes that a receiver reads if they were sent at another speed or format.
 //!
-//! Pseudo-terminals carry bytes whole whatever the settings; a virtual gauge that honours them
-//! puts its bytes through here.
+//! A pseudo-terminal carries bytes unchanged whatever its settings. A virtual gauge that honours
+//! them sends its bytes through this module.
 
-use benchhand_drivers::{Line, Parity};
+use benchhand_drivers::{Parity, SerialSettings};
 
 /// The level of a line over time, in bits of the sender.
 struct Wave {
@@ -12,7 +12,7 @@ struct Wave {
 }
 
 impl Wave {
-    fn sent(bytes: &[u8], line: &Line) -> Self {
+    fn sent(bytes: &[u8], line: &SerialSettings) -> Self {
         // The line idles high before the first byte.
         let mut bits = vec![true; 2];
         for byte in bytes {
@@ -53,13 +53,13 @@ impl Wave {
     }
 }
 
-/// What a receiver set to `rx` reads of bytes sent back to back by one set to `tx`. A word whose
-/// stop bit is missing is handed on all the same, as terminals in raw mode do.
+/// The bytes that a receiver set to `rx` reads if a sender set to `tx` sends `bytes` back to back.
+/// A word without its stop bit is handed on all the same, as terminals in raw mode do.
 #[must_use]
-pub fn garbled(bytes: &[u8], tx: &Line, rx: &Line) -> Vec<u8> {
+pub fn garbled(bytes: &[u8], tx: &SerialSettings, rx: &SerialSettings) -> Vec<u8> {
     let wave = Wave::sent(bytes, tx);
     let bit_us = 1e6 / f64::from(rx.baud);
-    // A sixteenth of a bit is how finely receivers look for the start bit.
+    // Receivers look for the start bit in steps of a sixteenth of a bit.
     let tick = bit_us / 16.0;
     let mut out = Vec::new();
     let mut now = 0.0;
@@ -88,7 +88,7 @@ pub fn garbled(bytes: &[u8], tx: &Line, rx: &Line) -> Vec<u8> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use benchhand_drivers::Format;
+    use benchhand_drivers::SerialFormat;
 
     const TEXT: &[u8] = b"+0.1234 mm\r\n";
 
@@ -96,15 +96,15 @@ mod tests {
     fn the_same_settings_carry_every_byte() {
         let all: Vec<u8> = (0..=255).collect();
         for baud in [1200, 9600, 115_200] {
-            let line = Line::new(baud, Format::N81);
+            let line = SerialSettings::new(baud, SerialFormat::N81);
             assert_eq!(garbled(&all, &line, &line), all);
         }
     }
 
     #[test]
     fn seven_bits_with_parity_show_as_eight_bits_with_the_parity_on_top() {
-        let seven = Line::new(4800, Format::E71);
-        let eight = Line::new(4800, Format::N81);
+        let seven = SerialSettings::new(4800, SerialFormat::E71);
+        let eight = SerialSettings::new(4800, SerialFormat::N81);
         let expected: Vec<u8> = TEXT
             .iter()
             .map(|b| b | u8::from(b.count_ones() % 2 == 1) << 7)
@@ -114,9 +114,9 @@ mod tests {
 
     #[test]
     fn another_speed_carries_nothing_that_reads_as_the_text() {
-        let tx = Line::new(9600, Format::N81);
+        let tx = SerialSettings::new(9600, SerialFormat::N81);
         for baud in [1200, 2400, 4800, 19_200, 38_400, 115_200] {
-            let seen = garbled(TEXT, &tx, &Line::new(baud, Format::N81));
+            let seen = garbled(TEXT, &tx, &SerialSettings::new(baud, SerialFormat::N81));
             assert_ne!(seen, TEXT, "{baud}");
             assert!(!seen.is_empty(), "{baud}");
         }

@@ -1,36 +1,36 @@
-//! A virtual gauge at the far end of a pseudo-terminal, which honours the speed and format that
-//! the port was opened with.
+//! A virtual gauge at the far end of a pseudo-terminal. It honours the speed and format that the
+//! port was opened with.
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use benchhand_drivers::Line;
+use benchhand_drivers::SerialSettings;
 use benchhand_drivers::transport::pty::PtyEnd;
 use benchhand_drivers::transport::{LinkError, Transport};
 
 use super::uart::garbled;
 
-/// What a gauge says: the bytes of its `n`th frame or answer.
-pub type Say = Box<dyn FnMut(usize) -> Vec<u8> + Send>;
+/// Makes the bytes of a gauge's `n`th frame or answer.
+pub type GaugeFrames = Box<dyn FnMut(usize) -> Vec<u8> + Send>;
 
-/// A gauge with truth behind it.
+/// A virtual gauge whose true values are known.
 pub struct VirtualGauge {
-    /// How it sets its own line.
-    pub line: Line,
-    /// What it sends by itself, and how often.
-    pub stream: Option<(Duration, Say)>,
-    /// What it answers to which question.
-    pub answers: Vec<(Vec<u8>, Say)>,
-    /// How long it thinks about a question.
+    /// The settings of the gauge's own line.
+    pub line: SerialSettings,
+    /// The period of the frames that the gauge sends by itself, and the frames.
+    pub stream: Option<(Duration, GaugeFrames)>,
+    /// Pairs of a question and the answers to it.
+    pub answers: Vec<(Vec<u8>, GaugeFrames)>,
+    /// Delay between a question and its answer.
     pub delay: Duration,
 }
 
 impl VirtualGauge {
-    /// Lives at this end until it is stopped, then hangs up. A port that is open at another
-    /// speed reads what a receiver would make of it, and is misunderstood in the same way.
+    /// Runs the gauge at this end until it is stopped, then hangs up. If the port is open at
+    /// another speed, both sides read what a real receiver would make of the bytes.
     ///
     /// # Errors
-    /// The line failed.
+    /// The failure of the line.
     pub fn live(mut self, mut end: PtyEnd, stop: &AtomicBool) -> Result<(), LinkError> {
         let began = Instant::now();
         let mut sent = 0;
@@ -62,7 +62,7 @@ impl VirtualGauge {
         Ok(())
     }
 
-    /// Bytes as the receiver reads them; `inward` for those that go to the gauge.
+    /// The bytes as the receiver reads them. `inward` for bytes that go to the gauge.
     fn through(&self, end: &PtyEnd, bytes: &[u8], inward: bool) -> Vec<u8> {
         let port = end.settings().unwrap_or(self.line);
         if inward {
@@ -72,7 +72,7 @@ impl VirtualGauge {
         }
     }
 
-    /// The answer to the question that was heard last, if it is one of the gauge's.
+    /// The answer to the last bytes, if they are one of the gauge's questions.
     fn answer(&mut self, heard: &mut Vec<u8>, answered: &mut [usize]) -> Option<Vec<u8>> {
         let at = self
             .answers
@@ -86,7 +86,7 @@ impl VirtualGauge {
     fn put(&self, end: &mut PtyEnd, bytes: &[u8]) -> Result<(), LinkError> {
         let bytes = self.through(end, bytes, false);
         match end.write(&bytes) {
-            // Nobody reads: a wire forgets what it carried.
+            // Nobody reads the line, so the bytes are lost as on a real wire.
             Err(LinkError::Stuck) => {
                 end.forget_unread();
                 Ok(())

@@ -1,15 +1,15 @@
 //! Streams damaged on purpose, the same way for the same seed.
 
-use benchhand_drivers::stream::{Event, Link, Stream, What};
+use benchhand_drivers::stream::{LineEvent, LinkChange, Stream, StreamEvent};
 
 use crate::seeded::SplitMix64;
 
 /// How a stream is damaged.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Damage {
-    /// Every byte in a read of its own. Nothing is lost.
+    /// Each byte is a separate read. Nothing is lost.
     ByteByByte,
-    /// Neighbouring reads become one, at the time of the later. Nothing is lost.
+    /// Neighbouring reads become one, at the time of the later read. Nothing is lost.
     Merged,
     /// One to three runs of up to eight bytes are lost.
     Dropped,
@@ -17,12 +17,12 @@ pub enum Damage {
     Flipped,
     /// One to three runs of up to eight random bytes are put in.
     Inserted,
-    /// The line goes in the midst of a read, and nothing comes after.
+    /// The line is lost in the middle of a read, and nothing comes after it.
     HungUp,
 }
 
 impl Damage {
-    /// Every way.
+    /// Every kind of damage.
     pub const ALL: [Damage; 6] = [
         Damage::ByteByByte,
         Damage::Merged,
@@ -33,12 +33,12 @@ impl Damage {
     ];
 }
 
-/// A damaged stream and where it was damaged.
+/// A damaged stream, and the places of the damage.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Damaged {
     /// The stream.
     pub stream: Stream,
-    /// Which events of it were changed, by their place in the list, sorted.
+    /// Indices of the changed events, sorted.
     pub touched: Vec<usize>,
 }
 
@@ -59,13 +59,13 @@ pub fn damage(stream: &Stream, how: Damage, seed: u64) -> Damaged {
 }
 
 fn merged(stream: &Stream, random: &mut SplitMix64) -> Stream {
-    let mut events: Vec<Event> = Vec::new();
+    let mut events: Vec<StreamEvent> = Vec::new();
     for event in &stream.events {
         if let (
-            What::Rx(bytes),
-            Some(Event {
+            LineEvent::Rx(bytes),
+            Some(StreamEvent {
                 at_us,
-                what: What::Rx(before),
+                what: LineEvent::Rx(before),
             }),
         ) = (&event.what, events.last_mut())
             && random.below(2) == 0
@@ -85,14 +85,14 @@ fn merged(stream: &Stream, random: &mut SplitMix64) -> Stream {
 fn bytes(stream: &Stream, how: Damage, random: &mut SplitMix64) -> Damaged {
     let mut stream = stream.clone();
     let readable: Vec<usize> = (0..stream.events.len())
-        .filter(|at| matches!(&stream.events[*at].what, What::Rx(bytes) if !bytes.is_empty()))
+        .filter(|at| matches!(&stream.events[*at].what, LineEvent::Rx(bytes) if !bytes.is_empty()))
         .collect();
     let mut touched = Vec::new();
     for _ in 0..=random.below(3) {
         let Some(at) = readable.get(random.below(readable.len())) else {
             break;
         };
-        let What::Rx(bytes) = &mut stream.events[*at].what else {
+        let LineEvent::Rx(bytes) = &mut stream.events[*at].what else {
             continue;
         };
         let place = random.below(bytes.len() + usize::from(how == Damage::Inserted));
@@ -123,13 +123,13 @@ fn hung_up(stream: &Stream, random: &mut SplitMix64) -> Damaged {
     let at = random.below(stream.events.len());
     stream.events.truncate(at + 1);
     if let Some(event) = stream.events.last_mut() {
-        if let What::Rx(bytes) = &mut event.what {
+        if let LineEvent::Rx(bytes) = &mut event.what {
             bytes.truncate(random.below(bytes.len() + 1));
         }
         let at_us = event.at_us;
-        stream.events.push(Event {
+        stream.events.push(StreamEvent {
             at_us,
-            what: What::Link(Link::Gone),
+            what: LineEvent::Link(LinkChange::Gone),
         });
     }
     Damaged {
@@ -141,16 +141,20 @@ fn hung_up(stream: &Stream, random: &mut SplitMix64) -> Damaged {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use benchhand_drivers::stream::{Header, Origin};
-    use benchhand_drivers::{Format, Line};
+    use benchhand_drivers::stream::{StreamHeader, StreamOrigin};
+    use benchhand_drivers::{SerialFormat, SerialSettings};
 
     fn sample() -> Stream {
-        let rx = |at_us, text: &str| Event {
+        let rx = |at_us, text: &str| StreamEvent {
             at_us,
-            what: What::Rx(text.as_bytes().to_vec()),
+            what: LineEvent::Rx(text.as_bytes().to_vec()),
         };
         Stream {
-            header: Header::new("p", Line::new(9600, Format::N81), Origin::Synthesised),
+            header: StreamHeader::new(
+                "p",
+                SerialSettings::new(9600, SerialFormat::N81),
+                StreamOrigin::Synthesised,
+            ),
             events: vec![rx(1, "+1.00\r\n"), rx(2, "+2.00\r\n"), rx(3, "+3.00\r\n")],
         }
     }

@@ -1,17 +1,17 @@
 //! The same bytes in other reads.
 
-use benchhand_drivers::stream::{Event, Stream, What};
+use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent};
 
 use crate::seeded::SplitMix64;
 
-/// The same bytes at the same times, cut into other reads: each byte by itself (no seed), or at
-/// random (with one). What is decoded must not change.
+/// The same bytes at the same times, split into other reads: each byte by itself (no seed), or at
+/// random (with a seed). The decoded results must not change.
 #[must_use]
 pub fn recut(stream: &Stream, seed: Option<u64>) -> Stream {
     let mut random = SplitMix64::new(seed.unwrap_or(0));
     let mut events = Vec::new();
     for event in &stream.events {
-        let What::Rx(bytes) = &event.what else {
+        let LineEvent::Rx(bytes) = &event.what else {
             events.push(event.clone());
             continue;
         };
@@ -23,9 +23,9 @@ pub fn recut(stream: &Stream, seed: Option<u64>) -> Stream {
                 1
             };
             let (piece, behind) = rest.split_at(length);
-            events.push(Event {
+            events.push(StreamEvent {
                 at_us: event.at_us,
-                what: What::Rx(piece.to_vec()),
+                what: LineEvent::Rx(piece.to_vec()),
             });
             rest = behind;
         }

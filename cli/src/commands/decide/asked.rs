@@ -1,4 +1,4 @@
-//! From what was typed to the question. Lists of gaskets and parts are read here.
+//! Turns typed arguments into a question. Lists of gaskets and parts are read here.
 
 use benchhand_blueprint::answers::{
     ChambersAsked, CompareAsked, DomeAsked, EffectiveAsked, FitAsked, GasketAsked, GasketOffered,
@@ -9,14 +9,14 @@ use benchhand_blueprint::decide;
 use benchhand_wire::Refusal;
 
 use super::Other;
-use crate::args::{Decide, Equal, Of};
+use crate::args::{DecideCommand, EqualGoal, JobOrFiles};
 use crate::data::{read_text, shown};
 use crate::files::csv_refused;
 
-/// What a command asks, what about, and what it is compared with.
-pub(super) fn of(args: Decide) -> Result<(Of, Question, Option<Other>), Refusal> {
+/// The subject of a command, its question, and the other side of a comparison.
+pub(super) fn of(args: DecideCommand) -> Result<(JobOrFiles, Question, Option<Other>), Refusal> {
     let (of, question) = match args {
-        Decide::Mill(args) => (
+        DecideCommand::Mill(args) => (
             args.of,
             Question::Mill(MillAsked {
                 ratio: args.ratio,
@@ -30,21 +30,21 @@ pub(super) fn of(args: Decide) -> Result<(Of, Question, Option<Other>), Refusal>
                 most: args.most,
             }),
         ),
-        Decide::Chambers(args) => {
+        DecideCommand::Chambers(args) => {
             let equal = Some(match args.equal {
-                Equal::Chambers => decide::MadeEqual::Chambers,
-                Equal::Compression => decide::MadeEqual::Compression,
+                EqualGoal::Chambers => decide::MadeEqual::Chambers,
+                EqualGoal::Compression => decide::MadeEqual::Compression,
             });
             (args.of, Question::Chambers(ChambersAsked { equal }))
         }
-        Decide::Dome(args) => (
+        DecideCommand::Dome(args) => (
             args.of,
             Question::Dome(DomeAsked {
                 ratio: args.ratio,
                 ratio_tolerance: args.ratio_tolerance,
             }),
         ),
-        Decide::Gasket(args) => {
+        DecideCommand::Gasket(args) => {
             let mut offers: Vec<GasketOffered> = args
                 .gaskets
                 .into_iter()
@@ -64,22 +64,22 @@ pub(super) fn of(args: Decide) -> Result<(Of, Question, Option<Other>), Refusal>
             let ratio = args.ratio;
             (args.of, Question::Gasket(GasketAsked { ratio, offers }))
         }
-        Decide::Fit(args) => {
+        DecideCommand::Fit(args) => {
             let (pistons, rods) = parts_from_csv(&read_text(&args.parts)?).map_err(|faults| {
                 csv_refused("list of parts", &shown(&args.parts), &faults)
                     .todo("correct the rows and ask again")
             })?;
             (args.of, Question::Fit(FitAsked { pistons, rods }))
         }
-        Decide::Next(args) => (
+        DecideCommand::Next(args) => (
             args.of,
             Question::Next(NextAsked {
                 goal: args.goal,
                 cylinder: args.cylinder,
             }),
         ),
-        Decide::WhatIf(args) => (args.of, Question::WhatIf(WhatIfAsked { set: args.set })),
-        Decide::Compare(args) => {
+        DecideCommand::WhatIf(args) => (args.of, Question::WhatIf(WhatIfAsked { set: args.set })),
+        DecideCommand::Compare(args) => {
             let other = Other {
                 stage: args.against_stage,
                 job: args.against_job,
@@ -88,15 +88,15 @@ pub(super) fn of(args: Decide) -> Result<(Of, Question, Option<Other>), Refusal>
             };
             return Ok((args.of, Question::Compare(CompareAsked {}), Some(other)));
         }
-        Decide::Ports(args) => (args.of, Question::Ports(PortsAsked {})),
-        Decide::Sensitivities(args) => {
+        DecideCommand::Ports(args) => (args.of, Question::Ports(PortsAsked {})),
+        DecideCommand::Sensitivities(args) => {
             let cylinder = args.cylinder;
             (
                 args.of,
                 Question::Sensitivities(SensitivitiesAsked { cylinder }),
             )
         }
-        Decide::Effective(args) => (
+        DecideCommand::Effective(args) => (
             args.of,
             Question::Effective(EffectiveAsked {
                 closing: args.closing,
@@ -105,7 +105,9 @@ pub(super) fn of(args: Decide) -> Result<(Of, Question, Option<Other>), Refusal>
                 offset: args.offset,
             }),
         ),
-        Decide::Target(args) => (args.of, Question::Target(TargetAsked { ratio: args.ratio })),
+        DecideCommand::Target(args) => {
+            (args.of, Question::Target(TargetAsked { ratio: args.ratio }))
+        }
     };
     Ok((of, question, None))
 }

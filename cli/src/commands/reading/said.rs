@@ -1,18 +1,18 @@
-//! Where a spot ends and its value begins, in `enter v8 chamber 3 64.2cc`.
+//! Separates a spot from its value in `enter v8 chamber 3 64.2cc`.
 
 use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::{Quantity, Spot};
 use benchhand_wire::{Reason, Refusal};
 
-/// The spot and the value, as they were said; no value where the levels of a burette stand for it.
+/// The spot and the value, as typed. The value is `None` if a burette's levels stand for it.
 ///
 /// # Errors
-/// Where the words can be meant in two ways, or there are both a value and levels, or neither.
+/// The words have two meanings, or there are both a value and levels, or neither.
 pub(super) fn spot_and_value(
     words: &[String],
     levels: bool,
 ) -> Result<(String, Option<String>), Refusal> {
-    // Which unit a plain lift is in makes no difference to where the spot ends.
+    // The unit of a plain lift does not matter here: the spot ends at the same word.
     let is_spot = |text: &str| Spot::typed(text, LengthUnits::Metric).is_ok();
     let parted = |at: usize| (words[..at].join(" "), words[at..].join(" "));
     let splits: Vec<(String, String)> = (1..=words.len())
@@ -29,7 +29,8 @@ pub(super) fn spot_and_value(
     let (spot, value) = match whole.as_slice() {
         [one] => (*one).clone(),
         [] => match splits.last() {
-            // What follows is no quantity: whoever keeps it says what is wrong with it.
+            // The words that follow are not a quantity. The code that keeps the value says what is
+            // wrong with it.
             Some(longest) => longest.clone(),
             None => parted(words.len() - usize::from(words.len() > 1)),
         },
@@ -38,7 +39,7 @@ pub(super) fn spot_and_value(
                 .iter()
                 .map(|(spot, value)| format!("{value:?} at {spot:?}"))
                 .collect();
-            let found = format!("this can be meant as {}", ways.join(" or as "));
+            let found = format!("this can mean {}", ways.join(" or as "));
             return Err(Refusal::new(Reason::BadInput, found)
                 .todo("write the spot with slashes, such as chamber/3; nothing was kept"));
         }
@@ -89,7 +90,7 @@ mod tests {
                 "flow 4 intake 0.3 in",
                 "28 inH2O",
             ),
-            // Without a unit it is no value yet; the refusal names it.
+            // A number without a unit is not a value yet. The refusal names it.
             ("chamber|3|64.2", "chamber 3", "64.2"),
             ("piston|3|2cc", "piston 3", "2cc"),
         ] {

@@ -1,4 +1,4 @@
-//! Two states side by side, and ports against ports.
+//! Two states beside each other, and ports against ports.
 
 use blueprint::answers::{BeforeAfter, ComparedAnswer, ComparedCylinder, ComparedPort};
 
@@ -18,7 +18,7 @@ const COLUMNS: [Column; 6] = [
     ("quench", |one| one.quench.clone()),
 ];
 
-/// Before and after, the quantities that changed; what did not change is named.
+/// The changed quantities before and after. Unchanged quantities are named.
 pub(super) fn text(answer: &ComparedAnswer) -> String {
     let mut text = format!("{} beside {}\n", answer.before, answer.after);
     for change in &answer.changes {
@@ -88,7 +88,7 @@ fn quantity(
                 }),
             pair.as_ref()
                 .map_or("", |pair| match &pair.difference {
-                    // What was set without a ± is no measured difference.
+                    // A quantity that was set without a ± is not a measured difference.
                     difference
                         if chosen && difference.u == Some(0.0) && difference.value != 0.0 =>
                     {
@@ -109,7 +109,7 @@ fn quantity(
     table.text()
 }
 
-/// A value that was chosen, in a table whose heading has the unit.
+/// A chosen value for a table whose heading has the unit.
 fn plain_number(figure: blueprint::Figure) -> String {
     rounded(figure.value, usual_decimals(&figure.unit.to_string()))
 }

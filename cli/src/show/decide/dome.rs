@@ -7,7 +7,7 @@ use crate::show::figure::{LEGEND, plain};
 use crate::show::table::Table;
 use crate::show::wrapped;
 
-/// The order, its sign said twice, its tolerance, and what each cylinder gets.
+/// The order with its sign given in two ways, its tolerance, and the result for each cylinder.
 pub(super) fn text(answer: &DomeAnswer) -> String {
     let value = answer.crown.value;
     let shape = if value < 0.0 {
@@ -68,7 +68,7 @@ pub(super) fn text(answer: &DomeAnswer) -> String {
     text + "\n" + &table.text() + LEGEND + "\n"
 }
 
-/// What the tolerance means for each cylinder by itself.
+/// The meaning of the tolerance for each cylinder.
 fn each(answer: &DomeAnswer, ratio: f64) -> String {
     let mut text = String::new();
     for one in &answer.cylinders {

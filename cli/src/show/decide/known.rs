@@ -1,5 +1,5 @@
-//! What figures rest on: the next reading, sensitivities, the way to a target, the effective ratio,
-//! simulated figures.
+//! The basis of figures: the next reading, sensitivities, the way to a target, the effective
+//! ratio, simulated figures.
 
 use blueprint::answers::{
     EffectiveAnswer, NextAnswer, SensitivitiesAnswer, SimulateAnswer, TargetAnswer,
@@ -10,7 +10,7 @@ use crate::show::figure::{LEGEND, rounded_like_u, unit_after};
 use crate::show::table::Table;
 use crate::show::wrapped;
 
-/// What is known better after which reading.
+/// The figures that each further reading would improve.
 pub(super) fn next(answer: &NextAnswer) -> String {
     let mut text = "The reading that would tell most, taken once more\n".to_owned();
     for goal in &answer.goals {
@@ -34,7 +34,7 @@ pub(super) fn next(answer: &NextAnswer) -> String {
     text
 }
 
-/// Two uncertainties with as many digits as it takes to tell them apart.
+/// Two uncertainties with enough digits to tell them apart.
 fn apart(now: f64, after: f64) -> (String, String) {
     let places = |text: &str| text.split_once('.').map_or(0, |(_, after)| after.len());
     let (a, b) = (rounded_like_u(now), rounded_like_u(after));
@@ -45,7 +45,7 @@ fn apart(now: f64, after: f64) -> (String, String) {
         .unwrap_or((a, b))
 }
 
-/// The inputs, what contributes most to the uncertainty first.
+/// The inputs. The largest contribution to the uncertainty comes first.
 pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
     let mut table = Table::new(&["input", ">a step of", ">changes it by", ">its own u makes"]);
     for one in &answer.inputs {
@@ -70,7 +70,7 @@ pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
     )
 }
 
-/// What separates each cylinder from the target.
+/// The difference between each cylinder and the target.
 pub(super) fn target(answer: &TargetAnswer) -> String {
     let mut table = Table::new(&[
         ">cylinder",

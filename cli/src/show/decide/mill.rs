@@ -7,7 +7,7 @@ use crate::show::figure::LEGEND;
 use crate::show::table::Table;
 use crate::show::wrapped;
 
-/// Head by head: the depth, what each cylinder gets, what else changes.
+/// For each head: the depth, the result for each cylinder, and the other changes.
 pub(super) fn text(answer: &MillAnswer) -> String {
     let aim = match answer.target.unit.to_string().as_str() {
         "1" => format!("a mean compression of {} to 1", answer.target.value),
@@ -40,7 +40,7 @@ pub(super) fn text(answer: &MillAnswer) -> String {
     let mut told = Vec::new();
     for head in &answer.heads {
         text += &one(head);
-        // What holds for every head is said once.
+        // A warning for every head is printed once.
         for warning in &head.warnings {
             if !told.contains(&warning) {
                 text += &wrapped("  * ", warning);
@@ -107,7 +107,7 @@ fn one(head: &HeadCut) -> String {
     text + &gaps(&head.valve_gaps)
 }
 
-/// What becomes of the valve-to-piston distances that were measured.
+/// The change of the measured valve-to-piston distances.
 pub(super) fn gaps(gaps: &[GapAfter]) -> String {
     gaps.iter()
         .map(|gap| {

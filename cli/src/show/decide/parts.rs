@@ -8,7 +8,7 @@ use crate::show::figure::LEGEND;
 use crate::show::table::Table;
 use crate::show::wrapped;
 
-/// What to grind out of each chamber.
+/// The amount to grind out of each chamber.
 pub(super) fn chambers(answer: &ChamberWork) -> String {
     let what = match answer.equal {
         MadeEqual::Chambers => "chambers",

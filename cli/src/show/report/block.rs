@@ -1,4 +1,4 @@
-//! The form of the bores, valve-to-piston distances, and what else was measured.
+//! The form of the bores, valve-to-piston distances, and other measurements.
 
 use benchhand_blueprint::report::{BoreReport, GapReport, MeasuredReport};
 
@@ -15,7 +15,7 @@ const BORE: [Column<BoreReport>; 6] = [
     column("piston\nclearance", |one| one.piston_clearance.clone()),
 ];
 
-/// The bores; nothing where none was measured.
+/// The bores. `None` if none was measured.
 pub(super) fn bores(rows: &[BoreReport]) -> Option<String> {
     let first = rows.first()?;
     let columns: Vec<_> = BORE.iter().filter(|column| column.used(rows)).collect();
@@ -44,7 +44,7 @@ pub(super) fn bores(rows: &[BoreReport]) -> Option<String> {
     Some(text + plate + "\n" + &spots(&all))
 }
 
-/// Valve-to-piston distances; nothing where none was measured.
+/// Valve-to-piston distances. `None` if none was measured.
 pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<String> {
     if rows.is_empty() {
         return None;
@@ -73,7 +73,7 @@ pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<String> {
     Some(text)
 }
 
-/// Everything else that was measured; nothing where there is nothing else.
+/// All other measurements. `None` if there are none.
 pub(super) fn measured(rows: &[MeasuredReport]) -> Option<String> {
     if rows.is_empty() {
         return None;
@@ -82,7 +82,7 @@ pub(super) fn measured(rows: &[MeasuredReport]) -> Option<String> {
     Some(format!("Also measured\n{}", spots(&rows)))
 }
 
-/// What was measured, spot by spot.
+/// The measurements, spot by spot.
 fn spots(rows: &[&MeasuredReport]) -> String {
     let mut table = Table::new(&["spot", ">mean", "unit", ">readings"]);
     for one in rows {

@@ -1,14 +1,14 @@
-//! Where the uncertainty of the compression comes from: what to measure better first.
+//! The sources of the compression's uncertainty: what to measure better first.
 
 use benchhand_blueprint::report::{BudgetShare, CylinderReport};
 
 use crate::show::figure::rounded_like_u;
 
-/// How many sources are named: enough to act on.
+/// Number of sources that are named. More would not help to decide.
 const NAMED: usize = 4;
 
-/// A sentence or two on the cylinder whose compression is known worst; nothing where none has a
-/// compression.
+/// One or two sentences about the cylinder with the most uncertain compression. `None` if no
+/// cylinder has a compression.
 pub(super) fn sentence(rows: &[CylinderReport]) -> Option<String> {
     let u = |one: &CylinderReport| {
         one.compression

@@ -1,14 +1,14 @@
-//! The cylinders one below the other, their means and spreads, and what they rest on.
+//! The table of the cylinders, their means and spreads, and the dimensions used.
 
 use benchhand_blueprint as blueprint;
 use blueprint::report::{CylinderReport, DimensionUsed, InputsUsed, ReportSummary};
 
 use super::{Column, column, headings, of_wire, shown, table, unit_heading};
-use crate::args::Section;
+use crate::args::ReportSection;
 use crate::show::figure::{LEGEND, rounded_like_u, sentence};
 use crate::show::table::Table;
 
-/// The columns that everyone asks for; they stand even where nobody has a figure.
+/// Columns that are always shown, even without figures.
 const ALWAYS: [Column<CylinderReport>; 5] = [
     column("chamber", |one| one.chamber.clone()),
     column("deck", |one| one.deck.clone()),
@@ -17,7 +17,7 @@ const ALWAYS: [Column<CylinderReport>; 5] = [
     column("compression", |one| one.compression.clone()),
 ];
 
-/// The columns that stand where a cylinder has them.
+/// Columns that are shown if any cylinder has a figure.
 const WHERE_KNOWN: [Column<CylinderReport>; 3] = [
     column("quench", |one| one.quench.clone()),
     column("rock", |one| one.rock.clone()),
@@ -25,18 +25,18 @@ const WHERE_KNOWN: [Column<CylinderReport>; 3] = [
 ];
 
 /// Whether a column or row belongs to one of these sections.
-fn wanted(name: &str, only: &[Section]) -> bool {
+fn wanted(name: &str, only: &[ReportSection]) -> bool {
     let section = match name {
-        "chamber" => Section::Chambers,
-        "crown" => Section::Crowns,
-        "clearance" | "compression" => Section::Compression,
-        _ => Section::Deck,
+        "chamber" => ReportSection::Chambers,
+        "crown" => ReportSection::Crowns,
+        "clearance" | "compression" => ReportSection::Compression,
+        _ => ReportSection::Deck,
     };
     only.is_empty() || only.contains(&section)
 }
 
 /// The cylinders.
-pub(super) fn each(rows: &[CylinderReport], only: &[Section]) -> String {
+pub(super) fn each(rows: &[CylinderReport], only: &[ReportSection]) -> String {
     let known = WHERE_KNOWN.iter().filter(|column| column.used(rows));
     let columns: Vec<_> = ALWAYS
         .iter()
@@ -65,9 +65,9 @@ pub(super) fn each(rows: &[CylinderReport], only: &[Section]) -> String {
     format!("{table}{LEGEND}\n")
 }
 
-/// Means and spreads, each with the number of cylinders that it rests on, and beside each spread
-/// the one that these gauges would show on equal parts.
-pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[Section]) -> String {
+/// Means and spreads, each with its number of cylinders. Beside each spread stands the spread that
+/// these gauges would show on equal parts.
+pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportSection]) -> String {
     let mut table = Table::new(&[
         "",
         ">mean",
@@ -151,7 +151,7 @@ pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[Section
     text
 }
 
-/// The dimensions that were used.
+/// The dimensions used.
 pub(super) fn rests_on(inputs: &InputsUsed) -> String {
     let known = |name: &str, value: blueprint::Figure| {
         let key = name.replace(' ', "_");

@@ -6,7 +6,7 @@ use blueprint::report::{FlowAtLift, FlowReport, RunningPort};
 use super::{Column, column, headings, of_wire, table};
 use crate::show::figure::{cell, rounded, unit_after};
 
-/// As the trade prints it.
+/// Columns as the trade prints them.
 const PLAIN: [Column<FlowReport>; 6] = [
     column("test", |one| one.test_pressure.clone()),
     column("metering", |one| one.metering_pressure.clone()),
@@ -18,7 +18,7 @@ const PLAIN: [Column<FlowReport>; 6] = [
     column("port area\nover orifice", |one| one.area_ratio.clone()),
 ];
 
-/// Through densities and expansibility.
+/// Columns of the calculation with densities and expansibility.
 const WHOLE: [Column<FlowReport>; 5] = [
     column("mass flow", |one| one.mass_flow.clone()),
     column("flow\nbefore port", |one| one.port_flow.clone()),
@@ -31,7 +31,7 @@ const WHOLE: [Column<FlowReport>; 5] = [
     column("effective\narea", |one| one.effective_area.clone()),
 ];
 
-/// The flow of each port at each lift; nothing where no flow was measured.
+/// The flow of each port at each lift. `None` if no flow was measured.
 pub(super) fn section(rows: &[FlowReport]) -> Option<String> {
     if rows.is_empty() {
         return None;
@@ -77,7 +77,7 @@ fn lift(lift: blueprint::Figure) -> String {
     format!("{}{}", rounded(lift.value, places), unit_after(&lift.unit))
 }
 
-/// How the figures at the reference depression were corrected, each way said once.
+/// The corrections to the reference depression, each printed once.
 fn corrections(rows: &[FlowReport]) -> String {
     let mut ways: Vec<&str> = rows.iter().map(|one| one.correction.as_str()).collect();
     ways.sort_unstable();
@@ -88,7 +88,7 @@ fn corrections(rows: &[FlowReport]) -> String {
         .collect()
 }
 
-/// The reference air beside the results in it.
+/// The reference air, beside the results in that air.
 fn air(rows: &[FlowReport]) -> String {
     match rows.iter().find_map(|one| one.reference_air.clone()) {
         Some(density) => {
@@ -103,7 +103,7 @@ fn air(rows: &[FlowReport]) -> String {
     }
 }
 
-/// Discharge coefficients, each with the area that it is by.
+/// Discharge coefficients, each with its reference area.
 fn coefficients(rows: &[FlowReport]) -> String {
     let lines: String = rows
         .iter()
@@ -141,7 +141,7 @@ const RUNNING: [Column<RunningPort>; 4] = [
     column("inlet\nMach index", |one| one.mach_index.clone()),
 ];
 
-/// What the ports meet in the running engine; nothing where neither flow nor speed is known.
+/// The demand on the ports in the running engine. `None` if flow or speed is not known.
 pub(super) fn running(rows: &[RunningPort]) -> Option<String> {
     let first = rows.first()?;
     let columns: Vec<_> = RUNNING.iter().filter(|one| one.used(rows)).collect();
@@ -177,7 +177,7 @@ const BESIDE: [Column<FlowAtLift>; 2] = [
     column("spread\nmax − min", |one| Some(one.spread.clone())),
 ];
 
-/// The ports of one kind beside each other; nothing where there is but one of each.
+/// The ports of one kind beside each other. `None` if there is only one of each kind.
 pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<String> {
     if rows.is_empty() {
         return None;

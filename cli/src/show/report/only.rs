@@ -1,20 +1,20 @@
-//! Some sections of a report alone. What belongs to all of it (remarks, signs, cautions) stays.
+//! Keeps some sections of a report. Remarks, signs and cautions belong to all sections and stay.
 
 use benchhand_blueprint::report::Report;
 use serde_json::Value;
 
-use crate::args::Section;
+use crate::args::ReportSection;
 
-/// The sections that stand in the table of the cylinders, by the fields of a cylinder.
-const OF_CYLINDERS: [(Section, &[&str]); 4] = [
-    (Section::Chambers, &["chamber"]),
+/// The sections in the table of the cylinders, with their fields.
+const OF_CYLINDERS: [(ReportSection, &[&str]); 4] = [
+    (ReportSection::Chambers, &["chamber"]),
     (
-        Section::Deck,
+        ReportSection::Deck,
         &["deck", "deck_points", "deck_from_parts", "quench", "rock"],
     ),
-    (Section::Crowns, &["crown"]),
+    (ReportSection::Crowns, &["crown"]),
     (
-        Section::Compression,
+        ReportSection::Compression,
         &[
             "compression",
             "compression_expanded",
@@ -25,70 +25,70 @@ const OF_CYLINDERS: [(Section, &[&str]); 4] = [
     ),
 ];
 
-/// Whether any of the sections stands in the table of the cylinders.
-pub(super) fn cylinders(only: &[Section]) -> bool {
+/// Whether any of the sections is part of the table of the cylinders.
+pub(super) fn cylinders(only: &[ReportSection]) -> bool {
     only.is_empty()
         || OF_CYLINDERS
             .iter()
             .any(|(section, _)| only.contains(section))
 }
 
-/// The section that a spot or a tolerance belongs to, by its first word.
-fn section_of(word: &str) -> Option<Section> {
+/// The section of a spot or a tolerance, by its first word.
+fn section_of(word: &str) -> Option<ReportSection> {
     Some(match word.split(['/', '_']).next()? {
-        "chamber" => Section::Chambers,
-        "deck" | "quench" => Section::Deck,
-        "crown" => Section::Crowns,
-        "compression" | "gasket" => Section::Compression,
-        "flow" => Section::Flow,
-        "bore" | "skirt" => Section::Bores,
-        "gap" => Section::Gaps,
+        "chamber" => ReportSection::Chambers,
+        "deck" | "quench" => ReportSection::Deck,
+        "crown" => ReportSection::Crowns,
+        "compression" | "gasket" => ReportSection::Compression,
+        "flow" => ReportSection::Flow,
+        "bore" | "skirt" => ReportSection::Bores,
+        "gap" => ReportSection::Gaps,
         _ => return None,
     })
 }
 
-fn about(word: &str, only: &[Section]) -> bool {
+fn about(word: &str, only: &[ReportSection]) -> bool {
     section_of(word).is_some_and(|section| only.contains(&section))
 }
 
-/// The report with what belongs to these sections alone.
-pub(super) fn kept(report: &Report, only: &[Section]) -> Report {
+/// The report with only these sections.
+pub(super) fn kept(report: &Report, only: &[ReportSection]) -> Report {
     let mut kept = report.clone();
-    let without = |section: Section| !only.contains(&section);
+    let without = |section: ReportSection| !only.contains(&section);
     kept.findings.retain(|finding| about(&finding.spot, only));
     kept.verdicts
         .retain(|verdict| about(verdict.about.name(), only));
-    if without(Section::Flow) {
+    if without(ReportSection::Flow) {
         kept.flow.clear();
         kept.flow_by_lift.clear();
         kept.running_ports.clear();
     }
-    if without(Section::Bores) {
+    if without(ReportSection::Bores) {
         kept.bores.clear();
     }
-    if without(Section::Gaps) {
+    if without(ReportSection::Gaps) {
         kept.valve_gaps.clear();
     }
-    if without(Section::Measured) {
+    if without(ReportSection::Measured) {
         kept.measured.clear();
     }
     kept
 }
 
-/// The same for the document: fields that belong to other sections are left out.
-pub(crate) fn keep_only(document: &mut Value, only: &[Section]) {
+/// The report document with only these sections. Fields of other sections are removed.
+pub(crate) fn keep_only(document: &mut Value, only: &[ReportSection]) {
     let Some(fields) = document.as_object_mut().filter(|_| !only.is_empty()) else {
         return;
     };
     for (section, names) in [
         (
-            Section::Flow,
+            ReportSection::Flow,
             ["flow", "flow_by_lift", "running_ports"].as_slice(),
         ),
-        (Section::Bores, &["bores"]),
-        (Section::Gaps, &["valve_gaps"]),
-        (Section::Measured, &["measured"]),
-        (Section::Compression, &["inputs"]),
+        (ReportSection::Bores, &["bores"]),
+        (ReportSection::Gaps, &["valve_gaps"]),
+        (ReportSection::Measured, &["measured"]),
+        (ReportSection::Compression, &["inputs"]),
     ] {
         if !only.contains(&section) {
             names.iter().for_each(|name| {
@@ -124,7 +124,7 @@ pub(crate) fn keep_only(document: &mut Value, only: &[Section]) {
     if let Some(summary) = fields.get_mut("summary").and_then(Value::as_object_mut) {
         let kept = |name: &str| match name {
             "counts" | "spreads_of_equals" => true,
-            "displacement" => only.contains(&Section::Compression),
+            "displacement" => only.contains(&ReportSection::Compression),
             _ => about(name, only),
         };
         summary.retain(|name, _| kept(name));

@@ -4,8 +4,8 @@ use benchhand_blueprint as blueprint;
 use blueprint::decide::VerdictAnswer;
 use blueprint::report::ToleranceVerdict;
 
-/// The verdicts, what is outside first and what cannot be told next; nothing where the engine
-/// file states no tolerance.
+/// The verdicts: first those outside, then those that cannot be told. `None` if the engine file
+/// states no tolerance.
 pub(super) fn section(all: &[ToleranceVerdict]) -> Option<String> {
     if all.is_empty() {
         return None;

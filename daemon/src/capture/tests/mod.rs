@@ -11,7 +11,7 @@ mod wrong_order;
 
 use super::*;
 use crate::synth::Dice;
-use benchhand_drivers::{Sample, Status, Unit};
+use benchhand_drivers::{Sample, SampleStatus, Unit};
 
 /// A gauge whose value is scripted: rests and straight runs, with noise and rounding.
 pub(crate) struct Script {
@@ -52,7 +52,7 @@ impl Script {
         Self::new(Unit::Millimetre, 0.001, 0.0015, value)
     }
 
-    fn sample(&self, value: Option<f64>, status: Status) -> Sample {
+    fn sample(&self, value: Option<f64>, status: SampleStatus) -> Sample {
         Sample {
             at_us: self.at_us,
             channel: 0,
@@ -64,7 +64,7 @@ impl Script {
     }
 
     /// Adds one raw sample as given.
-    pub(crate) fn raw(&mut self, value: Option<f64>, status: Status) -> &mut Self {
+    pub(crate) fn raw(&mut self, value: Option<f64>, status: SampleStatus) -> &mut Self {
         self.samples.push(self.sample(value, status));
         self.at_us += self.step_us;
         self
@@ -78,7 +78,7 @@ impl Script {
             self.value = truth(t);
             let noisy = self.value + self.dice.gauss(self.sigma);
             let shown = (noisy / self.resolution).round() * self.resolution;
-            self.raw(Some(shown), Status::default());
+            self.raw(Some(shown), SampleStatus::default());
         }
         self
     }

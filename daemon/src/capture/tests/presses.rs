@@ -2,7 +2,7 @@
 
 use super::*;
 
-const PRESSED: Status = Status {
+const PRESSED: SampleStatus = SampleStatus {
     stable: None,
     overrange: false,
     hold: false,
@@ -34,7 +34,7 @@ fn a_press_beyond_the_range_is_refused() {
     let mut script = Script::dial(1.0);
     script.raw(
         None,
-        Status {
+        SampleStatus {
             overrange: true,
             ..PRESSED
         },

@@ -108,7 +108,7 @@ fn a_spike_while_liquid_runs_is_dropped_and_the_pour_kept() {
         let mut script = Script::burette(2.0);
         script.rest(4.0).run(20.0, 4.0);
         let shown = 20.0 + spike;
-        script.raw(Some(shown), Status::default());
+        script.raw(Some(shown), SampleStatus::default());
         script
             .jump(20.8)
             .run(48.0, 4.0)

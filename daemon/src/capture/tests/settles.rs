@@ -37,7 +37,7 @@ fn spikes_and_knocks_are_no_departures() {
     let mut script = Script::dial(1.0);
     script.rest(10.0);
     for _ in 0..20 {
-        script.raw(Some(3.2), Status::default()).rest(5.0);
+        script.raw(Some(3.2), SampleStatus::default()).rest(5.0);
         script
             .follow(0.5, |t| 1.0 + 0.8 * (-t / 0.1).exp())
             .jump(1.0)
@@ -53,7 +53,7 @@ fn a_spike_in_the_window_does_not_move_the_value() {
         .rest(4.0)
         .run(5.0, 8.0)
         .rest(1.0)
-        .raw(Some(7.5), Status::default())
+        .raw(Some(7.5), SampleStatus::default())
         .rest(5.0);
     assert_values(&script.play(&settings()), &[5.0], 0.002);
 }
@@ -89,7 +89,7 @@ fn a_gauge_that_repeats_its_last_frame_on_the_way_is_not_believed() {
     let mut script = Script::dial(1.0);
     script.rest(20.0).run(3.0, 4.0);
     for _ in 0..60 {
-        script.raw(Some(3.117), Status::default());
+        script.raw(Some(3.117), SampleStatus::default());
     }
     script.run(6.0, 4.0).rest(5.0);
     let events = script.play(&settings());
@@ -117,7 +117,7 @@ fn a_pressed_zero_or_direction_key_stops_and_asks() {
 
 #[test]
 fn travel_that_runs_out_is_said_and_counts_as_moved() {
-    let out_of_travel = Status {
+    let out_of_travel = SampleStatus {
         overrange: true,
         ..Default::default()
     };
@@ -240,10 +240,10 @@ fn a_gauge_in_another_unit_gives_nothing_until_it_is_set_back() {
 #[test]
 fn a_spike_on_the_first_sample_or_after_a_gap_is_no_movement() {
     let mut script = Script::dial(1.0);
-    script.raw(Some(3.2), Status::default()).rest(20.0);
+    script.raw(Some(3.2), SampleStatus::default()).rest(20.0);
     script
         .silence(2.0)
-        .raw(Some(-0.4), Status::default())
+        .raw(Some(-0.4), SampleStatus::default())
         .rest(20.0);
     assert_eq!(finals(&script.play(&settings())), [] as [f64; 0]);
 }
@@ -255,7 +255,7 @@ fn a_display_that_was_frozen_and_thaws_elsewhere_has_not_moved() {
         script.rest(20.0);
         let last = script.samples[script.samples.len() - 1].value;
         for _ in 0..frozen {
-            script.raw(last, Status::default());
+            script.raw(last, SampleStatus::default());
         }
         script.jump(1.010).rest(20.0);
         assert_eq!(finals(&script.play(&settings())), [] as [f64; 0]);
@@ -271,10 +271,10 @@ fn a_display_that_thaws_amid_a_knock_has_not_moved() {
         let mut script = Script::dial(1.0);
         script.rest(20.0);
         for _ in 0..400 {
-            script.raw(Some(1.002), Status::default());
+            script.raw(Some(1.002), SampleStatus::default());
         }
         for off in knocked {
-            script.raw(Some(1.0 + off), Status::default());
+            script.raw(Some(1.0 + off), SampleStatus::default());
         }
         script.rest(20.0);
         assert_eq!(finals(&script.play(&settings())), [] as [f64; 0]);

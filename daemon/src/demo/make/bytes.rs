@@ -1,7 +1,7 @@
 //! From values to the bytes of three kinds of gauge, with their times.
 
-use benchhand_drivers::stream::{Event, Header, Origin, Stream, What};
-use benchhand_drivers::{Driver, DriverOptions, Next, Profile, Registry};
+use benchhand_drivers::stream::{LineEvent, Stream, StreamEvent, StreamHeader, StreamOrigin};
+use benchhand_drivers::{Driver, DriverOptions, NextAction, Profile, ProfileRegistry};
 
 use crate::demo::scenario::{FLOW_CYLINDERS, LIFTS, METERING, TEST_IN_H2O};
 use crate::synth::Dice;
@@ -9,9 +9,9 @@ use crate::synth::Dice;
 /// Values of one gauge at an even pace, as they are written down.
 pub(in crate::demo) struct Sheet {
     hertz: f64,
-    events: Vec<Event>,
+    events: Vec<StreamEvent>,
     encode: fn(f64) -> String,
-    header: Header,
+    header: StreamHeader,
 }
 
 impl Sheet {
@@ -49,9 +49,9 @@ impl Sheet {
     pub(super) fn write(&mut self, value: f64) {
         let at_us = (self.events.len() as f64 / self.hertz * 1e6).round() as u64;
         let bytes = (self.encode)(value).into_bytes();
-        self.events.push(Event {
+        self.events.push(StreamEvent {
             at_us,
-            what: What::Rx(bytes),
+            what: LineEvent::Rx(bytes),
         });
     }
 
@@ -64,16 +64,16 @@ impl Sheet {
     }
 }
 
-fn header(profile: &Profile, gauge: &str) -> Header {
-    Header {
+fn header(profile: &Profile, gauge: &str) -> StreamHeader {
+    StreamHeader {
         gauge: Some(gauge.to_owned()),
         note: Some("invented; plays in the demo".to_owned()),
-        ..Header::new(profile.name(), profile.line(), Origin::Synthesised)
+        ..StreamHeader::new(profile.name(), profile.line(), StreamOrigin::Synthesised)
     }
 }
 
 fn built_in(name: &str) -> Profile {
-    match Registry::builtin().get(name) {
+    match ProfileRegistry::builtin().get(name) {
         Some(profile) => profile.clone(),
         None => unreachable!("{name} is built in; a test loads every built-in profile"),
     }
@@ -96,22 +96,22 @@ pub(super) fn flow(seed: u64) -> Stream {
     for (test, metering) in pressures(&mut dice) {
         let question = loop {
             match driver.next(now) {
-                Next::Send(bytes) => break bytes,
-                Next::Wait { until_us } => now = until_us.max(now + 1),
-                Next::Drain => {}
-                Next::Listen => now += 1_000,
+                NextAction::Send(bytes) => break bytes,
+                NextAction::Wait { until_us } => now = until_us.max(now + 1),
+                NextAction::Drain => {}
+                NextAction::Listen => now += 1_000,
             }
         };
-        events.push(Event {
+        events.push(StreamEvent {
             at_us: now,
-            what: What::Tx(question),
+            what: LineEvent::Tx(question),
         });
         now += 8_000;
         let answer = modbus_answer(&[test, metering]);
         driver.receive(now, &answer, &mut drop_all);
-        events.push(Event {
+        events.push(StreamEvent {
             at_us: now,
-            what: What::Rx(answer),
+            what: LineEvent::Rx(answer),
         });
     }
     Stream {

@@ -10,12 +10,13 @@ pub fn far_off(spot: &Spot, shown: &str, expectation: &Expectation) -> String {
     format!(
         "{}: {shown}, expected {}",
         called(spot),
-        expected(expectation)
+        expected(expectation, shown)
     )
 }
 
-/// What was expected, and why: "about 46.0 cc as the others".
-fn expected(expectation: &Expectation) -> String {
+/// What was expected, and why: "about 46.0 cc as the others". The value that was `shown` beside it
+/// says in which unit.
+fn expected(expectation: &Expectation, shown: &str) -> String {
     let why = match expectation.source {
         ExpectationSource::EarlierRound => "as in the round before".to_owned(),
         ExpectationSource::Fellows { count: 1 } => "as the other".to_owned(),
@@ -24,7 +25,9 @@ fn expected(expectation: &Expectation) -> String {
         ExpectationSource::BeforeCut => "from before the cut".to_owned(),
         ExpectationSource::Nominal => "as the engine file says".to_owned(),
     };
-    let unit = expectation.unit;
+    let shown_in = shown.rsplit(' ').next().and_then(|unit| unit.parse().ok());
+    let same_kind = |unit: &Unit| unit.kind() == expectation.unit.kind();
+    let unit = shown_in.filter(same_kind).unwrap_or(expectation.unit);
     let middle = unit.from_base(expectation.expected.middle);
     let decimals = match unit {
         Unit::Inch => 3,
@@ -32,4 +35,25 @@ fn expected(expectation: &Expectation) -> String {
         _ => 1,
     };
     format!("about {middle:.decimals$} {} {why}", unit.symbol())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::capture::ExpectedBounds;
+
+    #[test]
+    fn what_was_expected_is_told_in_the_unit_of_what_is_shown() {
+        let expectation = Expectation {
+            expected: ExpectedBounds::around(0.2286, 0.5),
+            confirmed: Vec::new(),
+            source: ExpectationSource::Parts,
+            unit: Unit::Inch,
+        };
+        let spot: Spot = "deck/1".parse().expect("a spot");
+        let told = |shown: &str| far_off(&spot, shown, &expectation);
+        assert!(told("-4.80 mm").ends_with("expected about 0.23 mm from the parts"));
+        assert!(told("-0.189 in").ends_with("expected about 0.009 in from the parts"));
+        assert!(told("").ends_with("about 0.009 in from the parts"));
+    }
 }

@@ -58,7 +58,7 @@ impl Off {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use benchhand_drivers::Status;
+    use benchhand_drivers::SampleStatus;
 
     fn shows(value: f64) -> Sample {
         Sample {
@@ -67,7 +67,7 @@ mod tests {
             value: Some(value),
             unit: Unit::Millimetre,
             resolution: 0.01,
-            status: Status::default(),
+            status: SampleStatus::default(),
         }
     }
 

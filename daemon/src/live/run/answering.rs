@@ -186,7 +186,7 @@ impl RouteRun {
             return Err(cannot_part(question));
         };
         let mut events = Vec::new();
-        let split = match head.is_final {
+        let split = match self.poured_since(*active, *pour) {
             true => capture::CaptureControl::SplitFinal(*pour),
             false => capture::CaptureControl::Split,
         };

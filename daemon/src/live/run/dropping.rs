@@ -49,6 +49,17 @@ impl RouteRun {
         }
     }
 
+    /// Whether a later pour of the same capture waits: then what the capture is told concerns the
+    /// later pour.
+    pub(super) fn poured_since(&self, active: usize, pour: u32) -> bool {
+        self.waiting.iter().any(|one| match one.origin {
+            ValueOrigin::Captured {
+                active: a, pour: p, ..
+            } => a == active && p > pour,
+            _ => false,
+        })
+    }
+
     /// Values behind a dropped value may belong to the same stop measured again, or to the next
     /// stop: each is asked about.
     pub(super) fn mark_meanwhile(&mut self) {

@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::QuantityKind;
-use benchhand_drivers::{Sample, Status, Unit};
+use benchhand_drivers::{Sample, SampleStatus, Unit};
 use benchhand_wire::{Control, Reason, Refusal};
 
 use super::{Arranged, DoubtedReading, Keep, RouteRun, RunOutcome};
@@ -127,9 +127,9 @@ impl ScriptedRig {
             value: Some(value),
             unit: Unit::Millimetre,
             resolution: 0.001,
-            status: Status {
+            status: SampleStatus {
                 button,
-                ..Status::default()
+                ..SampleStatus::default()
             },
         };
         let mut out = RunOutcome::default();

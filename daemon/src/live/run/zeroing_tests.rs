@@ -1,6 +1,6 @@
 //! Zeros that do not hold any more, and zeros that are set anew, on a run without disk or clock.
 
-use benchhand_drivers::{Sample, Status, Unit};
+use benchhand_drivers::{Sample, SampleStatus, Unit};
 use benchhand_wire::{AnswerWord, Control, QuestionAbout, Refusal, SaidAs};
 
 use super::tests::stops;
@@ -90,7 +90,7 @@ impl ScriptedRig {
             value: Some((value * 100.0).round() / 100.0),
             unit: Unit::Millimetre,
             resolution: 0.01,
-            status: Status::default(),
+            status: SampleStatus::default(),
         };
         let (run, out) = (&mut self.run, &mut self.out);
         run.sample("dial", &sample, &mut self.notebook, out);

@@ -4,7 +4,9 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
-use benchhand_drivers::stream::{Event, Header, LineChange, Origin, Stream, What};
+use benchhand_drivers::stream::{
+    LineEvent, ModemChange, Stream, StreamEvent, StreamHeader, StreamOrigin,
+};
 use benchhand_drivers::timebase::{DrivenTime, Timebase};
 use benchhand_drivers::transport::{
     LinkError, ModemInputs, OpenError, RecordedTransport, Transport,
@@ -49,14 +51,14 @@ impl Transport for Held {
 struct Player {
     go: Arc<AtomicBool>,
     time: Arc<DrivenTime>,
-    events: Vec<Event>,
+    events: Vec<StreamEvent>,
 }
 
 impl Opener for Player {
     fn line(&self, wanted: &Wanted) -> OpenLine {
         let (go, time) = (self.go.clone(), self.time.clone());
         let stream = Stream {
-            header: Header::new("ascii-volume", wanted.line, Origin::Synthesised),
+            header: StreamHeader::new("ascii-volume", wanted.line, StreamOrigin::Synthesised),
             events: self.events.clone(),
         };
         let mut once = Some(stream);
@@ -82,14 +84,14 @@ impl Opener for Player {
 }
 
 /// A resting burette that sends ten values a second, with the pedal pressed now and then.
-fn stream() -> Vec<Event> {
-    let value = |i: u64| Event {
+fn stream() -> Vec<StreamEvent> {
+    let value = |i: u64| StreamEvent {
         at_us: i * 100_000,
-        what: What::Rx(b"0.00 cc\r\n".to_vec()),
+        what: LineEvent::Rx(b"0.00 cc\r\n".to_vec()),
     };
-    let contact = |ms: u64, cts: bool| Event {
+    let contact = |ms: u64, cts: bool| StreamEvent {
         at_us: ms * 1000,
-        what: What::Line(LineChange {
+        what: LineEvent::Line(ModemChange {
             cts: Some(cts),
             dsr: None,
         }),
@@ -103,22 +105,22 @@ fn stream() -> Vec<Event> {
         (4010, true),
         (5190, false),
     ];
-    let mut events: Vec<Event> = (0..80).map(value).collect();
+    let mut events: Vec<StreamEvent> = (0..80).map(value).collect();
     events.extend(presses.map(|(ms, down)| contact(ms, down)));
     events.sort_by_key(|event| event.at_us);
     events
 }
 
 /// A first pour far off the nominal of 64 cc, and two presses after it has come to rest.
-fn far_off() -> Vec<Event> {
+fn far_off() -> Vec<StreamEvent> {
     let level = |s: f64| ((s - 4.0) * 9.0).clamp(0.0, 90.0);
-    let value = |i: u64| Event {
+    let value = |i: u64| StreamEvent {
         at_us: i * 100_000,
-        what: What::Rx(format!("{:.2} cc\r\n", level(i as f64 / 10.0)).into_bytes()),
+        what: LineEvent::Rx(format!("{:.2} cc\r\n", level(i as f64 / 10.0)).into_bytes()),
     };
-    let contact = |ms: u64, cts: bool| Event {
+    let contact = |ms: u64, cts: bool| StreamEvent {
         at_us: ms * 1000,
-        what: What::Line(LineChange {
+        what: LineEvent::Line(ModemChange {
             cts: Some(cts),
             dsr: None,
         }),
@@ -129,7 +131,7 @@ fn far_off() -> Vec<Event> {
         (26_010, true),
         (26_190, false),
     ];
-    let mut events: Vec<Event> = (0..300).map(value).collect();
+    let mut events: Vec<StreamEvent> = (0..300).map(value).collect();
     events.extend(presses.map(|(ms, down)| contact(ms, down)));
     events.sort_by_key(|event| event.at_us);
     events
@@ -137,7 +139,7 @@ fn far_off() -> Vec<Event> {
 
 /// Plays a stream to a route of chambers. Returns what happened until the gauge was gone, and the
 /// readings of the job.
-fn played(pedals: &str, events: Vec<Event>) -> (Vec<News>, Value) {
+fn played(pedals: &str, events: Vec<StreamEvent>) -> (Vec<News>, Value) {
     let folder = tempfile::tempdir().unwrap();
     std::fs::write(folder.path().join("pedals.toml"), pedals).unwrap();
     let go = Arc::new(AtomicBool::new(false));

@@ -10,7 +10,7 @@ use crate::store::job::{Ack, JobError};
 use crate::store::journal::JournalError;
 use crate::store::line::encode;
 use benchhand_files::Files;
-use benchhand_testbed::disk::{Fault, Operation};
+use benchhand_testbed::disk::{DiskFault, Operation};
 
 const JOURNAL: &str = "/data/jobs/v8/journal.ndjson";
 
@@ -245,9 +245,11 @@ fn a_line_whose_sync_failed_is_not_there_twice_after_its_repetition() {
     let disks = TestDisks::new(3);
     let store = disks.store();
     let mut job = open_v8(&store);
-    disks
-        .files
-        .fail(Operation::Sync, 1, Fault::DoneAllTheSame(ErrorKind::Other));
+    disks.files.fail(
+        Operation::Sync,
+        1,
+        DiskFault::DoneAllTheSame(ErrorKind::Other),
+    );
     assert!(job.append(chamber(1), None).is_err());
     assert!(live(&job, "as received").is_empty());
     keep(&mut job, chamber(1));
@@ -264,13 +266,13 @@ fn a_journal_that_cannot_be_mended_refuses_until_it_can() {
     let mut job = open_v8(&store);
     disks
         .files
-        .fail(Operation::Append, 1, Fault::Short(ErrorKind::Other));
+        .fail(Operation::Append, 1, DiskFault::Short(ErrorKind::Other));
     disks
         .files
-        .fail(Operation::Truncate, 1, Fault::Refused(ErrorKind::Other));
+        .fail(Operation::Truncate, 1, DiskFault::Refused(ErrorKind::Other));
     disks
         .files
-        .fail(Operation::Truncate, 2, Fault::Refused(ErrorKind::Other));
+        .fail(Operation::Truncate, 2, DiskFault::Refused(ErrorKind::Other));
     assert!(job.append(chamber(1), None).is_err());
     let error = job.append(chamber(2), None).unwrap_err();
     assert!(
@@ -344,7 +346,7 @@ fn what_another_writer_appended_is_never_taken_away() {
     assert!(foreign(first.append(chamber(2), None)));
     disks
         .files
-        .fail(Operation::Append, 1, Fault::Refused(ErrorKind::Other));
+        .fail(Operation::Append, 1, DiskFault::Refused(ErrorKind::Other));
     assert!(foreign(first.append(chamber(2), None)));
     drop((first, second));
     assert_eq!(store.verify("v8").unwrap().lines, 3);

@@ -13,7 +13,7 @@ use crate::store::index::{ReadingQuery, SledIndex};
 use crate::store::lists::Notice;
 use crate::store::{Access, Store};
 use benchhand_files::RealFiles;
-use benchhand_testbed::disk::{FailingFiles, Fault, Operation};
+use benchhand_testbed::disk::{DiskFault, FailingFiles, Operation};
 
 struct Shop {
     folder: TempDir,
@@ -270,7 +270,7 @@ fn an_index_that_cannot_even_be_set_aside_leaves_the_answers_to_memory() {
     files.fail(
         Operation::Rename,
         1,
-        Fault::Refused(std::io::ErrorKind::PermissionDenied),
+        DiskFault::Refused(std::io::ErrorKind::PermissionDenied),
     );
     let lists = store.lists().unwrap();
     assert_eq!(lists.search(&ReadingQuery::default()).unwrap().len(), 2);

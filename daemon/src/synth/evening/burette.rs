@@ -2,7 +2,7 @@
 //!
 //! It knows no hand and no chamber. Levels are cc that left since it stood at its full mark.
 
-use benchhand_drivers::{Sample, Status, Unit};
+use benchhand_drivers::{Sample, SampleStatus, Unit};
 
 use crate::synth::Dice;
 
@@ -120,7 +120,7 @@ impl Burette {
             value: Some((noisy / COUNT_CC).round() * COUNT_CC),
             unit: Unit::CubicCentimetre,
             resolution: COUNT_CC,
-            status: Status::default(),
+            status: SampleStatus::default(),
         }
     }
 }

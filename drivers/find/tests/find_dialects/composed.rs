@@ -1,4 +1,4 @@
-//! Dialects put together at random from the parts that gauges' lines are made of.
+//! Dialects composed at random from the parts of gauges' lines.
 
 use benchhand_testbed::SplitMix64;
 use benchhand_testbed::gauge::encode;
@@ -96,7 +96,7 @@ impl Composed {
         }
     }
 
-    /// The unit that its bytes tell.
+    /// The unit that the bytes tell.
     pub(crate) fn unit(&self) -> Option<&'static str> {
         (!matches!(self.unit, "" | "zz")).then_some(self.unit)
     }
@@ -141,7 +141,7 @@ impl Composed {
         }
         let mut text = parts.join(&self.separator.to_string());
         if self.comma {
-            // Another number with a point would say that commas part columns.
+            // Another number with a point would show that commas separate columns.
             text = text.replace('.', ",");
         }
         if self.sum {

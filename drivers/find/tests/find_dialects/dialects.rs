@@ -1,32 +1,32 @@
-//! Invented dialects of gauges, structurally varied, each with what it means.
+//! Invented dialects of gauges with varied structures, each with its meaning.
 
-use benchhand_drivers::Line;
+use benchhand_drivers::SerialSettings;
 use benchhand_testbed::SplitMix64;
 use benchhand_testbed::gauge::encode;
 
 /// One moment of a gauge that is being moved.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Moment {
-    /// Which frame this is, from 0.
+    /// Number of the frame, from 0.
     pub(crate) number: usize,
-    /// The reading in counts of a thousandth.
+    /// The measured value in counts of a thousandth.
     pub(crate) count: i64,
     /// A temperature in tenths that hardly changes.
     pub(crate) tenths: i64,
-    /// A second reading that moves by itself.
+    /// A second value that moves by itself.
     pub(crate) other: i64,
 }
 
-/// A dialect and what it means.
+/// A dialect and its meaning.
 pub(crate) struct Dialect {
     pub(crate) name: &'static str,
-    pub(crate) line: Line,
+    pub(crate) line: SerialSettings,
     pub(crate) period_ms: u64,
-    /// The unit that its bytes tell.
+    /// The unit that the bytes tell.
     pub(crate) unit: Option<&'static str>,
-    /// What it sends.
+    /// The bytes of a frame.
     pub(crate) say: fn(Moment) -> Vec<u8>,
-    /// The reading as it is sent.
+    /// The measured value that the frame states.
     pub(crate) value: fn(Moment) -> f64,
 }
 
@@ -104,7 +104,7 @@ macro_rules! dialects {
         |$m:ident| $say:expr, $value:expr;)*) => {
         vec![$(Dialect {
             name: $name,
-            line: Line::new($baud, $format.parse().unwrap()),
+            line: SerialSettings::new($baud, $format.parse().unwrap()),
             period_ms: $period,
             unit: $unit,
             say: |$m| { let bytes: Vec<u8> = $say.into(); bytes },
@@ -266,7 +266,7 @@ fn binary() -> Vec<Dialect> {
     }
 }
 
-/// Dialects whose field the bytes alone do not decide; they may be read wrongly, but never with
+/// Dialects whose bytes do not decide the field. They may be read wrongly, but never with
 /// confidence.
 pub(crate) fn ambiguous() -> Vec<Dialect> {
     let mut all = undecided();

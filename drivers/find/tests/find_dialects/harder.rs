@@ -1,6 +1,6 @@
-//! Invented dialects that once were refused, read wrongly, or claimed without ground.
+//! Invented dialects that were once refused, read wrongly, or claimed without reason.
 
-use benchhand_drivers::Line;
+use benchhand_drivers::SerialSettings;
 
 use crate::dialects::{
     Dialect, Moment, d, dialects, hundredths, scaled, sd, sign, thousandths, xor,
@@ -11,7 +11,7 @@ fn large(m: Moment) -> i64 {
     100_000 + (m.count - 4_345) * 4
 }
 
-/// Thousands parted by a sign.
+/// A number whose thousands are separated by `by`.
 fn grouped(count: i64, by: &str) -> String {
     let (whole, rest) = (count / 100, count % 100);
     if whole < 1000 {
@@ -21,24 +21,24 @@ fn grouped(count: i64, by: &str) -> String {
     }
 }
 
-/// Bytes that a text and bytes beyond ASCII make together.
+/// Joins text and bytes beyond ASCII.
 fn joined(parts: &[&[u8]]) -> Vec<u8> {
     parts.concat()
 }
 
-/// A frame whose check digits are wrong now and then.
+/// A frame whose check digits are sometimes wrong.
 fn badly_summed(m: Moment) -> String {
     let text = format!("VAL,{},mm", sd(m.count, 3));
     let wrong = u8::from(m.number % 25 == 11);
     format!("${text}*{:02X}\r\n", xor(text.as_bytes()) ^ wrong)
 }
 
-/// Whether the gauge rests, and then says so by its unit.
+/// Whether the gauge rests. It then shows that by its unit.
 fn rests(m: Moment) -> bool {
     m.number % 7 < 3
 }
 
-/// Dialects whose bytes tell field and unit.
+/// Dialects whose bytes decide field and unit.
 pub(crate) fn told() -> Vec<Dialect> {
     dialects! {
         "a control byte before each line" 9600 "8N1" 100 Some("mm"),
@@ -137,8 +137,8 @@ pub(crate) fn untold() -> Vec<Dialect> {
     }
 }
 
-/// What a port hears first that is opened in the midst of a frame: the rest of it, out of step
-/// by some bits.
+/// The bytes that a port hears first if it is opened in the middle of a frame: the rest of the
+/// frame, shifted by some bits.
 pub(crate) fn out_of_step(frame: &[u8]) -> Vec<u8> {
     let rest = &frame[frame.len() / 3..];
     rest.windows(2)

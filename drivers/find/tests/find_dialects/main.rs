@@ -1,5 +1,4 @@
-//! An unknown gauge is found out: forty and more invented dialects, none of which the finder
-//! knows of.
+//! Finds profiles for more than forty invented dialects that the finder does not know.
 
 mod composed;
 mod dialects;
@@ -8,14 +7,14 @@ mod on_a_port;
 
 use std::io::Write as _;
 
-use benchhand_drivers::{Format, Line, Profile, Unit};
-use benchhand_find::{Candidate, Heard, SURE, analyse};
+use benchhand_drivers::{Profile, SerialFormat, SerialSettings, Unit};
+use benchhand_find::{HeardBytes, ProfileCandidate, SURE, analyse};
 use benchhand_testbed::gauge::garbled;
 use dialects::{Dialect, Moment, all, ambiguous, moments};
 
-/// What a 8N1 port hears of the dialect at its own speed.
-fn heard(dialect: &Dialect, moments: &[Moment]) -> Heard {
-    let line = Line::new(dialect.line.baud, Format::N81);
+/// The bytes that an 8N1 port hears of the dialect at the right speed.
+fn heard(dialect: &Dialect, moments: &[Moment]) -> HeardBytes {
+    let line = SerialSettings::new(dialect.line.baud, SerialFormat::N81);
     let reads = moments
         .iter()
         .map(|moment| {
@@ -26,14 +25,14 @@ fn heard(dialect: &Dialect, moments: &[Moment]) -> Heard {
             )
         })
         .collect();
-    Heard {
+    HeardBytes {
         line,
         reads,
         asked: None,
     }
 }
 
-/// How many of the dialects were not missed; `docs/profile.md` has the figures.
+/// Prints how many of the dialects were found. `docs/profile.md` has the figures.
 fn tell(what: &str, all: usize, missed: &[String]) {
     let mut to = std::io::stderr();
     let _ = writeln!(to, "{what}: {} of {all}", all - missed.len());
@@ -43,16 +42,16 @@ fn tell(what: &str, all: usize, missed: &[String]) {
     }
 }
 
-/// Whether a finding is right in what counts.
+/// Whether a candidate is right in the points that matter.
 struct Verdict {
     line: bool,
     field: bool,
     wrong_unit: bool,
 }
 
-fn verdict(dialect: &Dialect, found: &Candidate, moments: &[Moment]) -> Verdict {
+fn verdict(dialect: &Dialect, found: &ProfileCandidate, moments: &[Moment]) -> Verdict {
     let truth: Option<Unit> = dialect.unit.map(|unit| unit.parse().unwrap());
-    // Searching ends between two frames; the reading is that of one of the last.
+    // The search ends between two frames, so the value is that of one of the last frames.
     let near = moments
         .iter()
         .rev()
@@ -96,14 +95,14 @@ fn analysis_finds_field_and_unit_of_nearly_every_dialect_and_is_never_sure_and_w
                 dialect.name, best.last_value, best.unit, best.reasons
             ));
         }
-        // What is proposed is a profile that the ordinary driver takes.
+        // The ordinary driver must accept the proposed profile.
         Profile::parse(&best.profile, dialect.name).unwrap_or_else(|error| panic!("{error}"));
     }
     tell("analysis of written dialects", dialects.len(), &missed);
     assert!(missed.len() * 20 <= dialects.len(), "{}", missed.join("\n"));
 }
 
-/// A port that is opened in the midst of a frame hears nonsense first.
+/// A port that is opened in the middle of a frame hears nonsense first.
 #[test]
 fn nonsense_before_the_first_whole_frame_changes_nothing() {
     let mut missed = Vec::new();
@@ -179,7 +178,7 @@ fn another_speed_is_never_taken_for_the_right_one() {
             if baud == dialect.line.baud {
                 continue;
             }
-            let line = Line::new(baud, Format::N81);
+            let line = SerialSettings::new(baud, SerialFormat::N81);
             let mut wrong = heard(&dialect, &moments);
             wrong.line = line;
             for (read, moment) in wrong.reads.iter_mut().zip(&moments) {
@@ -195,19 +194,19 @@ fn another_speed_is_never_taken_for_the_right_one() {
     }
 }
 
-/// Dialects put together at random: nearly all are read rightly, and none wrongly with
+/// Dialects composed at random: nearly all are read rightly, and none is read wrongly with
 /// confidence.
 #[test]
 fn composed_dialects_are_read_rightly_or_not_claimed() {
     const COUNT: u64 = 600;
-    let line = Line::new(9600, Format::N81);
+    let line = SerialSettings::new(9600, SerialFormat::N81);
     let mut missed = Vec::new();
     for seed in 0..COUNT {
         let composed = composed::Composed::draw(seed);
         let moments = moments(seed + 5_000, 45);
         let read = |m: &Moment| (u64::try_from(m.number).unwrap() * 100_000, composed.say(*m));
         let reads = moments.iter().map(read).collect();
-        let found = analyse(&[Heard {
+        let found = analyse(&[HeardBytes {
             line,
             reads,
             asked: None,
@@ -251,8 +250,8 @@ fn noise_is_nothing() {
         let reads = (0..60)
             .map(|n| (n * 20_000, (0..12).map(|_| random.byte()).collect()))
             .collect();
-        let found = analyse(&[Heard {
-            line: Line::new(9600, Format::N81),
+        let found = analyse(&[HeardBytes {
+            line: SerialSettings::new(9600, SerialFormat::N81),
             reads,
             asked: None,
         }]);

@@ -1,26 +1,26 @@
-//! The search on a port that garbles what is heard at another speed, in real time.
+//! The search in real time on a port that garbles bytes at a wrong speed.
 
 use std::collections::VecDeque;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
-use benchhand_drivers::Line;
+use benchhand_drivers::SerialSettings;
 use benchhand_drivers::transport::{LinkError, ModemInputs, Transport};
-use benchhand_find::{Candidate, SURE};
-use benchhand_find::{Options, SearchError, search};
+use benchhand_find::{ProfileCandidate, SURE};
+use benchhand_find::{SearchError, SearchOptions, search};
 use benchhand_testbed::gauge::garbled;
 
 use crate::dialects::{Dialect, Moment, all, moments};
 use crate::{harder, tell, verdict};
 
-/// A virtual gauge on a port that is open at some setting; real time passes.
+/// A virtual gauge on a port that is open at some settings, in real time.
 struct GaugePort {
     began: Instant,
     period: Duration,
     frames: VecDeque<(usize, Vec<u8>)>,
     waiting: Vec<u8>,
-    /// The last frame that was handed over at any opening.
+    /// Number of the last frame that was handed over at any opening.
     said: Arc<AtomicUsize>,
 }
 
@@ -63,19 +63,19 @@ impl Transport for GaugePort {
     }
 }
 
-/// Searches on a port that garbles as a UART would; what was found, how long it took, and the
-/// last frame that it heard.
+/// Searches on a port that garbles bytes as a UART would. Gives the candidates, the time taken,
+/// and the last frame heard.
 fn found_on_a_port(
     dialect: &Dialect,
     moments: &[Moment],
     opened: Opened,
-) -> (Result<Vec<Candidate>, SearchError>, Duration, usize) {
+) -> (Result<Vec<ProfileCandidate>, SearchError>, Duration, usize) {
     let began = Instant::now();
     let period = Duration::from_millis(dialect.period_ms);
     let said = Arc::new(AtomicUsize::new(0));
     let mut openings = 0;
     let mut open =
-        |line: &Line| -> Result<Box<dyn Transport>, benchhand_drivers::transport::OpenError> {
+        |line: &SerialSettings| -> Result<Box<dyn Transport>, benchhand_drivers::transport::OpenError> {
             let now = began.elapsed();
             let mut frames: VecDeque<(usize, Vec<u8>)> = moments
                 .iter()
@@ -103,23 +103,23 @@ fn found_on_a_port(
             }))
         };
     let stop = AtomicBool::new(false);
-    let found = search(&mut open, &Options::default(), &stop, &mut |_| {});
+    let found = search(&mut open, &SearchOptions::default(), &stop, &mut |_| {});
     let took = began.elapsed();
     (found, took, said.load(Ordering::Relaxed))
 }
 
-/// At which moments the port is opened.
+/// The moments at which the port is opened.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Opened {
     BetweenFrames,
-    /// Every second time, the first included, in the midst of a frame.
+    /// Every second opening, including the first, is in the middle of a frame.
     AmidFrames,
 }
 
 #[test]
 fn searching_a_port_finds_line_and_field_of_nearly_every_dialect_in_ten_seconds() {
     let dialects = all();
-    // All at once: they mostly wait.
+    // All searches run at once, because they mostly wait.
     std::thread::scope(|scope| {
         let both = [Opened::BetweenFrames, Opened::AmidFrames];
         let searches = both.map(|opened| {
@@ -150,10 +150,10 @@ fn searching_a_port_finds_line_and_field_of_nearly_every_dialect_in_ten_seconds(
     });
 }
 
-/// What was missed of a dialect; what is sure must be right.
+/// The mistakes in a dialect. A sure candidate must be right.
 fn missed(
     dialect: &Dialect,
-    found: Result<Vec<Candidate>, SearchError>,
+    found: Result<Vec<ProfileCandidate>, SearchError>,
     took: Duration,
     moments: &[Moment],
 ) -> Option<String> {

@@ -10,9 +10,9 @@ use super::unit::{per_unit, range, unit_rule, units_of};
 use crate::decode::decimal;
 use crate::profile::ChannelInfo;
 use crate::profile::document::{Entry, Section};
-use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{By, Channel, Chooser, Encoding, Place};
-use crate::profile::number::{DecimalRules, Mark, Order, Scale};
+use crate::profile::error::{Flaw, ProfileFault};
+use crate::profile::model::{By, Channel, Chooser, Encoding, FieldPlace};
+use crate::profile::number::{ByteOrder, DecimalMark, DecimalRules, ScaleFactor};
 use crate::unit::{QuantityKind, Unit};
 
 pub(super) fn channels(top: &Section<'_>, frame: &Frame<'_>) -> Result<Vec<Draft>, Flaw> {
@@ -20,7 +20,7 @@ pub(super) fn channels(top: &Section<'_>, frame: &Frame<'_>) -> Result<Vec<Draft
     let entries = list.list()?;
     if entries.is_empty() || entries.len() > 64 {
         return Err(list.flaw(
-            Fault::WrongValue,
+            ProfileFault::WrongValue,
             "1 to 64 channels",
             "write one [[channel]] for each value",
         ));
@@ -34,7 +34,7 @@ pub(super) fn channels(top: &Section<'_>, frame: &Frame<'_>) -> Result<Vec<Draft
             .any(|other| other.info.name == draft.info.name)
         {
             return Err(section.required("name", "its name")?.flaw(
-                Fault::Duplicate,
+                ProfileFault::Duplicate,
                 "a name that no other channel has",
                 "rename one of them",
             ));
@@ -70,7 +70,7 @@ fn channel(section: &Section<'_>, frame: &Frame<'_>, index: u8) -> Result<Draft,
         && (numeric_in_text || !frame.is_text() && kind.is_text())
     {
         return Err(entry.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             if numeric_in_text {
                 "a type that is written as text"
             } else {
@@ -81,10 +81,10 @@ fn channel(section: &Section<'_>, frame: &Frame<'_>, index: u8) -> Result<Draft,
     }
     let order = section
         .optional("order")
-        .map_or(Ok(Order::BIG), |e| order::order(&e))?;
+        .map_or(Ok(ByteOrder::BIG), |e| order::order(&e))?;
     let register = register_keys::register(section, frame, kind.bytes())?;
     let place = match register {
-        Some(register) => Place::At {
+        Some(register) => FieldPlace::At {
             at: 0,
             len: usize::from(register.count) * 2,
         },
@@ -114,7 +114,11 @@ fn channel(section: &Section<'_>, frame: &Frame<'_>, index: u8) -> Result<Draft,
             let place = field::place(&table, frame, Some(1))?;
             table.finish()?;
             Some(place.ok_or_else(|| {
-                entry.flaw(Fault::Missing, "a place: `at`", "say where it stands")
+                entry.flaw(
+                    ProfileFault::Missing,
+                    "a place: `at`",
+                    "say where it stands",
+                )
             })?)
         }
         None => None,
@@ -158,15 +162,15 @@ fn channel(section: &Section<'_>, frame: &Frame<'_>, index: u8) -> Result<Draft,
     })
 }
 
-fn place(section: &Section<'_>, frame: &Frame<'_>, kind: Type) -> Result<Place, Flaw> {
+fn place(section: &Section<'_>, frame: &Frame<'_>, kind: Type) -> Result<FieldPlace, Flaw> {
     if let Some(place) = field::place(section, frame, kind.bytes())? {
         return Ok(place);
     }
     if frame.is_text() && frame.columns.is_none() {
-        return Ok(Place::Whole);
+        return Ok(FieldPlace::Whole);
     }
     Err(section.flaw(
-        Fault::Missing,
+        ProfileFault::Missing,
         if frame.is_text() {
             "`column`: where the value stands"
         } else {
@@ -176,16 +180,16 @@ fn place(section: &Section<'_>, frame: &Frame<'_>, kind: Type) -> Result<Place, 
     ))
 }
 
-fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding, Flaw> {
+fn encoding(section: &Section<'_>, kind: Type, order: ByteOrder) -> Result<Encoding, Flaw> {
     Ok(match kind {
         Type::Decimal => {
             let mark = section
                 .optional("decimal_mark")
-                .map_or(Ok(Mark::Point), |e| {
+                .map_or(Ok(DecimalMark::Point), |e| {
                     e.choice(&[
-                        (".", Mark::Point),
-                        (",", Mark::Comma),
-                        ("either", Mark::Either),
+                        (".", DecimalMark::Point),
+                        (",", DecimalMark::Comma),
+                        ("either", DecimalMark::Either),
                     ])
                 })?;
             let small = |key| {
@@ -199,7 +203,7 @@ fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding,
                 section.optional("implied_decimals"),
             ) {
                 return Err(entry.flaw(
-                    Fault::Contradiction,
+                    ProfileFault::Contradiction,
                     "`decimals`, behind a mark, or `implied_decimals`, without one",
                     "remove one of them",
                 ));
@@ -231,7 +235,7 @@ fn encoding(section: &Section<'_>, kind: Type, order: Order) -> Result<Encoding,
 }
 
 /// The character that parts thousands.
-fn grouping(section: &Section<'_>, mark: Mark) -> Result<Option<u8>, Flaw> {
+fn grouping(section: &Section<'_>, mark: DecimalMark) -> Result<Option<u8>, Flaw> {
     let choices = [(",", b','), ("'", b'\''), (".", b'.')];
     let Some(entry) = section.optional("grouping") else {
         return Ok(None);
@@ -239,7 +243,7 @@ fn grouping(section: &Section<'_>, mark: Mark) -> Result<Option<u8>, Flaw> {
     let byte = entry.choice(&choices)?;
     if mark.is(byte) {
         return Err(entry.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "another character than the decimal mark",
             "correct `grouping` or `decimal_mark`",
         ));
@@ -247,7 +251,7 @@ fn grouping(section: &Section<'_>, mark: Mark) -> Result<Option<u8>, Flaw> {
     Ok(Some(byte))
 }
 
-fn scale(section: &Section<'_>, kind: Type) -> Result<Scale, Flaw> {
+fn scale(section: &Section<'_>, kind: Type) -> Result<ScaleFactor, Flaw> {
     let decimals = match kind {
         Type::Decimal => None,
         _ => section.optional("decimals"),
@@ -255,23 +259,23 @@ fn scale(section: &Section<'_>, kind: Type) -> Result<Scale, Flaw> {
     let scale = section.optional("scale");
     if let (Some(_), Some(entry)) = (&decimals, &scale) {
         return Err(entry.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "`decimals` or `scale`",
             "remove one of them",
         ));
     }
     if let Some(entry) = decimals {
-        return Ok(Scale {
+        return Ok(ScaleFactor {
             mantissa: 1,
             decimals: u8::try_from(entry.integer(0..=15)?).unwrap_or(0),
         });
     }
     let Some(entry) = scale else {
-        return Ok(Scale::ONE);
+        return Ok(ScaleFactor::ONE);
     };
     let number = entry.positive()?;
     let rules = DecimalRules {
-        mark: Mark::Point,
+        mark: DecimalMark::Point,
         decimals: None,
         implied: None,
         digits: None,
@@ -282,14 +286,14 @@ fn scale(section: &Section<'_>, kind: Type) -> Result<Scale, Flaw> {
     let exact = decimal::read_whole(number.to_string().as_bytes(), rules);
     exact
         .and_then(|exact| {
-            Some(Scale {
+            Some(ScaleFactor {
                 mantissa: u32::try_from(exact.mantissa).ok().filter(|m| *m > 0)?,
                 decimals: u8::try_from(exact.decimals).ok()?,
             })
         })
         .ok_or_else(|| {
             entry.flaw(
-                Fault::WrongValue,
+                ProfileFault::WrongValue,
                 "a factor of at most nine digits",
                 "write a factor such as 0.005",
             )
@@ -306,7 +310,7 @@ fn sign(entry: &Entry<'_>, frame: &Frame<'_>) -> Result<Chooser<bool>, Flaw> {
     };
     let place = field::place(&table, frame, implied)?.ok_or_else(|| {
         entry.flaw(
-            Fault::Missing,
+            ProfileFault::Missing,
             "a place: `at` or `column`",
             "say where the sign stands",
         )

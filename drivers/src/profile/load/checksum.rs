@@ -1,11 +1,11 @@
 //! `[frame.checksum]`, and stretches of a frame.
 
 use super::order;
-use crate::decode::checksum::{self, Sum};
+use crate::decode::checksum::{self, ChecksumKind};
 use crate::profile::document::Entry;
-use crate::profile::error::{Fault, Flaw};
+use crate::profile::error::{Flaw, ProfileFault};
 use crate::profile::model::{Checksum, Framing, Stretch, Written};
-use crate::profile::number::Order;
+use crate::profile::number::ByteOrder;
 
 /// The longest frame that may be declared, in bytes.
 pub(super) const LONGEST: i64 = 4096;
@@ -17,7 +17,7 @@ pub(super) fn declared_checksum(entry: &Entry<'_>, framing: &Framing) -> Result<
         let modulus = table
             .required("modulus", "what the sum is divided by")?
             .integer(2..=65_536)?;
-        Sum::Modulo(u32::try_from(modulus).unwrap_or(256))
+        ChecksumKind::Modulo(u32::try_from(modulus).unwrap_or(256))
     } else {
         kind.choice(checksum::NAMED)?
     };
@@ -35,7 +35,7 @@ pub(super) fn declared_checksum(entry: &Entry<'_>, framing: &Framing) -> Result<
     };
     let order = table
         .optional("order")
-        .map_or(Ok(Order::BIG), |e| order::order(&e))?;
+        .map_or(Ok(ByteOrder::BIG), |e| order::order(&e))?;
     let written = match written {
         As::Raw => Written::Raw(order),
         As::Hex => Written::Hex,
@@ -76,7 +76,7 @@ pub(super) fn declared_checksum(entry: &Entry<'_>, framing: &Framing) -> Result<
     };
     if outside {
         return Err(at_entry.flaw(
-            Fault::OutsideFrame,
+            ProfileFault::OutsideFrame,
             format!("a position with room for the checksum's {length} bytes"),
             "correct `at`, or how the checksum is written",
         ));
@@ -89,7 +89,7 @@ pub(super) fn stretch(entry: &Entry<'_>) -> Result<Stretch, Flaw> {
     let ends = entry.list()?;
     let [from, to] = &ends[..] else {
         return Err(entry.flaw(
-            Fault::WrongValue,
+            ProfileFault::WrongValue,
             "two positions, [from, to], of which negative ones count from the end",
             "write a list such as [1, -3]",
         ));

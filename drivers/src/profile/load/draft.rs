@@ -15,7 +15,7 @@ pub(super) struct Draft {
     pub(super) register: Option<Register>,
 }
 
-/// Where a Modbus value stands.
+/// The place of a Modbus value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Register {
     pub(super) address: u8,
@@ -64,7 +64,7 @@ pub(super) const TYPES: &[(&str, Type)] = &[
 ];
 
 impl Type {
-    /// Bytes that a number of this type takes, where the type fixes them.
+    /// Number of bytes that a number of this type takes, if the type fixes it.
     pub(super) fn bytes(self) -> Option<usize> {
         match self {
             Type::Unsigned(n) | Type::Signed(n) | Type::SignMagnitude(n) | Type::Float(n) => {

@@ -1,14 +1,14 @@
-//! Places, words, orders and units: what channels and status fields share.
+//! Places, words, byte orders and units, shared by channels and status fields.
 
 use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
-use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{By, Chooser, Place, Word};
+use crate::profile::error::{Flaw, ProfileFault};
+use crate::profile::model::{By, Chooser, FieldPlace, Word};
 use crate::unit::{SENT, Unit, sent};
 
 pub(in crate::profile) fn unit(entry: &Entry<'_>) -> Result<Unit, Flaw> {
     let text = entry.text()?;
-    // Only the symbol itself: profiles say one thing in one way.
+    // An alias is refused, so profiles say one thing in one way.
     SENT.iter()
         .copied()
         .find(|unit| unit.symbol() == text)
@@ -20,20 +20,20 @@ pub(in crate::profile) fn unit(entry: &Entry<'_>) -> Result<Unit, Flaw> {
                     .to_owned(),
             };
             entry.flaw(
-                Fault::UnknownUnit,
+                ProfileFault::UnknownUnit,
                 format!("one of {}", known.join(", ")),
                 advice,
             )
         })
 }
 
-/// Where a field stands, by `at` and `len`, `column` or `label`; `None` where none is given.
+/// The place of a field, from `at` and `len`, `column` or `label`. `None` if none is given.
 /// `implied` is the length that the field's type implies.
 pub(super) fn place(
     section: &Section<'_>,
     frame: &Frame<'_>,
     implied: Option<usize>,
-) -> Result<Option<Place>, Flaw> {
+) -> Result<Option<FieldPlace>, Flaw> {
     let at = section.optional("at");
     let len = section.optional("len");
     let column = section.optional("column");
@@ -41,14 +41,14 @@ pub(super) fn place(
     let given: Vec<&Entry<'_>> = [&at, &column, &label].into_iter().flatten().collect();
     if let [_, second, ..] = given[..] {
         return Err(second.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "one of `at`, `column` and `label`",
             "remove all but one",
         ));
     }
     if let (None, Some(len)) = (&at, &len) {
         return Err(len.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "`len` beside `at` only",
             "add `at`, or remove it",
         ));
@@ -59,23 +59,23 @@ pub(super) fn place(
     if let Some(entry) = column {
         let Some(columns) = &frame.columns else {
             return Err(entry.flaw(
-                Fault::Contradiction,
+                ProfileFault::Contradiction,
                 "no column, since [frame] has no `separator`",
                 "add `separator` and `columns` to [frame]",
             ));
         };
         let last = i64::try_from(columns.count).unwrap_or(1);
-        return Ok(Some(Place::Column(entry.count(1..=last)? - 1)));
+        return Ok(Some(FieldPlace::Column(entry.count(1..=last)? - 1)));
     }
     if let Some(entry) = label {
         if !frame.is_text() || frame.columns.is_some() {
             return Err(entry.flaw(
-                Fault::Contradiction,
+                ProfileFault::Contradiction,
                 "a label only in a text without columns",
                 "use `at` or `column`",
             ));
         }
-        return Ok(Some(Place::Label(entry.some_bytes()?)));
+        return Ok(Some(FieldPlace::Label(entry.some_bytes()?)));
     }
     Ok(None)
 }
@@ -85,10 +85,10 @@ fn position(
     len: Option<&Entry<'_>>,
     frame: &Frame<'_>,
     implied: Option<usize>,
-) -> Result<Place, Flaw> {
+) -> Result<FieldPlace, Flaw> {
     if frame.columns.is_some() {
         return Err(at_entry.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "`column`, since [frame] has a `separator`",
             "use `column` for every field",
         ));
@@ -97,7 +97,7 @@ fn position(
     let len = match (len, implied) {
         (Some(entry), Some(implied)) if entry.count(1..=255)? != implied => {
             return Err(entry.flaw(
-                Fault::Contradiction,
+                ProfileFault::Contradiction,
                 format!("{implied}, which the type implies"),
                 "remove `len`, or change the type",
             ));
@@ -106,7 +106,7 @@ fn position(
         (None, Some(implied)) => implied,
         (None, None) => {
             return Err(at_entry.flaw(
-                Fault::Missing,
+                ProfileFault::Missing,
                 "`len` beside `at` for this type",
                 "add `len = …`",
             ));
@@ -116,7 +116,7 @@ fn position(
         && at + len > positions
     {
         return Err(at_entry.flaw(
-            Fault::OutsideFrame,
+            ProfileFault::OutsideFrame,
             format!(
                 "a field within the content's {positions} positions; this one ends at {}",
                 at + len
@@ -124,7 +124,7 @@ fn position(
             "correct `at` or `len`",
         ));
     }
-    Ok(Place::At { at, len })
+    Ok(FieldPlace::At { at, len })
 }
 
 /// A word of a table whose keys are what the gauge sends.
@@ -153,7 +153,7 @@ pub(super) fn word(entry: &Entry<'_>, frame: &Frame<'_>) -> Result<Word, Flaw> {
 
 fn key_flaw(entry: &Entry<'_>, expected: &str) -> Flaw {
     Flaw::new(
-        Fault::WrongValue,
+        ProfileFault::WrongValue,
         entry.key_span.clone(),
         format!("the key {:?}", entry.key),
         expected,
@@ -174,7 +174,7 @@ pub(super) fn words<T>(
         .collect::<Result<_, Flaw>>()?;
     if all.is_empty() {
         return Err(entry.flaw(
-            Fault::WrongValue,
+            ProfileFault::WrongValue,
             "at least one word",
             "name what the gauge sends",
         ));
@@ -182,7 +182,7 @@ pub(super) fn words<T>(
     Ok(all)
 }
 
-/// A field of its own that chooses among meanings: a place, and `words` or `bit`.
+/// A separate field that chooses among meanings: a place, and `words` or `bit`.
 pub(super) fn chooser<T>(
     section: &Section<'_>,
     frame: &Frame<'_>,
@@ -196,7 +196,7 @@ pub(super) fn chooser<T>(
     };
     let place = place(section, frame, implied)?.ok_or_else(|| {
         section.flaw(
-            Fault::Missing,
+            ProfileFault::Missing,
             "a place: `at`, `column` or `label`",
             "say where the field stands",
         )

@@ -1,11 +1,13 @@
-//! `[frame]`: where frames begin and end, their checksum, and what their content is taken as.
+//! `[frame]`: where frames begin and end, their checksum, and the form of their content.
 
 use super::checksum::{self, LONGEST, stretch};
 use super::order;
 use crate::profile::document::{Entry, Section};
-use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{Checksum, Columns, Count, Escape, Form, Framing, LineEnd, Stretch};
-use crate::profile::number::Order;
+use crate::profile::error::{Flaw, ProfileFault};
+use crate::profile::model::{
+    Checksum, Columns, Escape, Form, Framing, LengthField, LineEnd, Stretch,
+};
+use crate::profile::number::ByteOrder;
 
 /// A frame as declared, before its fields are known.
 pub(super) struct Frame<'a> {
@@ -27,7 +29,7 @@ impl Frame<'_> {
         self.form == Form::Text
     }
 
-    /// The number of positions in the content, where it is always the same.
+    /// The number of positions in the content, if it is always the same.
     pub(super) fn positions(&self) -> Option<usize> {
         let bytes = match (&self.framing, self.width) {
             (_, Some(width)) => width,
@@ -95,7 +97,7 @@ pub(super) fn frame<'a>(top: &Section<'a>) -> Result<Frame<'a>, Flaw> {
     let alone = matches!(&framing, Framing::Fixed { sync, .. } if sync.is_empty());
     if alone && checksum.is_none() {
         return Err(section.flaw(
-            Fault::Missing,
+            ProfileFault::Missing,
             "a way to find where a fixed frame begins: `sync` or `checksum`",
             "add `sync = [{ at = 0, is = … }]`",
         ));
@@ -184,21 +186,21 @@ fn framing(section: &Section<'_>, kind: QuantityKind) -> Result<Framing, Flaw> {
             let len = table.optional("len").map_or(Ok(1), |e| e.count(1..=4))?;
             let order = table
                 .optional("order")
-                .map_or(Ok(Order::BIG), |e| order::order(&e))?;
+                .map_or(Ok(ByteOrder::BIG), |e| order::order(&e))?;
             let adds = table
                 .optional("adds")
                 .map_or(Ok(0), |e| e.integer(-64..=256))?;
             table.finish()?;
             if sync.is_empty() {
                 return Err(section.flaw(
-                    Fault::Missing,
+                    ProfileFault::Missing,
                     "bytes that show where a counted frame begins",
                     "add `sync = [{ at = 0, is = … }]`",
                 ));
             }
             Framing::Counted {
                 sync,
-                count: Count {
+                count: LengthField {
                     at,
                     len,
                     order,
@@ -216,7 +218,7 @@ fn escape(entry: &Entry<'_>) -> Result<Escape, Flaw> {
     let bytes = byte.some_bytes()?;
     let [single] = bytes[..] else {
         return Err(byte.flaw(
-            Fault::WrongValue,
+            ProfileFault::WrongValue,
             "a single byte",
             "write one character or two hex digits",
         ));
@@ -257,7 +259,7 @@ fn sync(section: &Section<'_>, length: Option<usize>) -> Result<Vec<(usize, Vec<
         };
         if length.is_some_and(|length| at + bytes.len() > length) {
             return Err(entry.flaw(
-                Fault::OutsideFrame,
+                ProfileFault::OutsideFrame,
                 format!("a place within the frame's {} bytes", length.unwrap_or(0)),
                 "correct `at`, `is` or `length`",
             ));
@@ -265,14 +267,18 @@ fn sync(section: &Section<'_>, length: Option<usize>) -> Result<Vec<(usize, Vec<
         let overlaps =
             |(other, is): &(usize, Vec<u8>)| at < other + is.len() && *other < at + bytes.len();
         if all.iter().any(overlaps) {
-            return Err(entry.flaw(Fault::Overlap, "places that do not overlap", "correct `at`"));
+            return Err(entry.flaw(
+                ProfileFault::Overlap,
+                "places that do not overlap",
+                "correct `at`",
+            ));
         }
         all.push((at, bytes));
     }
     Ok(all)
 }
 
-/// What is left of the frame when its ends and a checksum at its tail are taken away.
+/// The part of the frame without its ends and without a checksum at its tail.
 fn content(
     section: &Section<'_>,
     framing: &Framing,
@@ -300,7 +306,7 @@ fn content(
             ..
         } => {
             let around = -(size(end.len()) + size(*trailer));
-            // A checksum before the end marker is no content either.
+            // A checksum before the end marker is not content either.
             let inside =
                 checksum.filter(|sum| sum.at < around && sum.at + size(sum.len()) == around);
             Stretch {
@@ -331,7 +337,7 @@ fn columns(section: &Section<'_>, form: Form) -> Result<Option<Columns>, Flaw> {
     };
     if form != Form::Text {
         return Err(entry.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "no separator, since only text has columns",
             "remove it, or write `as = \"text\"`",
         ));

@@ -1,4 +1,4 @@
-//! From a TOML text to a profile's rules, refusing whatever does not hold together.
+//! Turns a TOML text into a profile's rules, and refuses every contradiction.
 
 mod channel;
 mod checksum;
@@ -15,11 +15,11 @@ mod unit;
 
 use super::capture;
 use super::document::{self, Section};
-use super::error::{Fault, Flaw};
-use super::model::{Framing, Mode};
+use super::error::{Flaw, ProfileFault};
+use super::model::{Framing, TalkMode};
 use super::{ChannelInfo, Rules};
 
-/// The version of the profile format that is read.
+/// The version of the profile format that this loader reads.
 const VERSION: i64 = 1;
 
 pub(super) fn load(text: &str, file: &str) -> Result<Rules, Flaw> {
@@ -43,16 +43,16 @@ pub(super) fn load(text: &str, file: &str) -> Result<Rules, Flaw> {
     let infos: Vec<ChannelInfo> = loaded.infos;
     let captures = capture::load(&top, &infos)?;
     top.finish()?;
-    if talk.mode == Mode::Poll && loaded.questions.is_empty() {
+    if talk.mode == TalkMode::Poll && loaded.questions.is_empty() {
         return Err(top.flaw(
-            Fault::Missing,
+            ProfileFault::Missing,
             "a question to ask, since the mode is \"poll\"",
             "add `command = …` to [talk] or to each [[channel]]",
         ));
     }
-    if talk.mode != Mode::Poll && matches!(loaded.framing, Framing::Replies) {
+    if talk.mode != TalkMode::Poll && matches!(loaded.framing, Framing::Replies) {
         return Err(top.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "mode \"poll\", since a Modbus gauge only answers",
             "write `mode = \"poll\"` in [talk]",
         ));
@@ -78,7 +78,7 @@ fn checked_name(entry: &document::Entry<'_>) -> Result<String, Flaw> {
     let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-';
     if name.is_empty() || name.len() > 64 || !name.chars().all(plain) {
         return Err(entry.flaw(
-            Fault::WrongValue,
+            ProfileFault::WrongValue,
             "a name of lower-case letters, digits and hyphens, at most 64",
             "write a name such as \"ascii-length\"",
         ));
@@ -86,7 +86,7 @@ fn checked_name(entry: &document::Entry<'_>) -> Result<String, Flaw> {
     Ok(name.to_owned())
 }
 
-/// What captures share with fields.
+/// Words shared by captures and fields.
 pub(super) mod words {
     pub(in crate::profile) use super::field::unit;
 }

@@ -2,22 +2,22 @@
 
 use crate::profile::document::Entry;
 use crate::profile::error::Flaw;
-use crate::profile::number::Order;
+use crate::profile::number::ByteOrder;
 
-pub(super) fn order(entry: &Entry<'_>) -> Result<Order, Flaw> {
-    const CDAB: Order = Order {
+pub(super) fn order(entry: &Entry<'_>) -> Result<ByteOrder, Flaw> {
+    const CDAB: ByteOrder = ByteOrder {
         high_byte_first: true,
         high_word_first: false,
     };
-    const BADC: Order = Order {
+    const BADC: ByteOrder = ByteOrder {
         high_byte_first: false,
         high_word_first: true,
     };
     entry.choice(&[
-        ("big", Order::BIG),
-        ("little", Order::LITTLE),
-        ("ABCD", Order::BIG),
-        ("DCBA", Order::LITTLE),
+        ("big", ByteOrder::BIG),
+        ("little", ByteOrder::LITTLE),
+        ("ABCD", ByteOrder::BIG),
+        ("DCBA", ByteOrder::LITTLE),
         ("CDAB", CDAB),
         ("BADC", BADC),
     ])

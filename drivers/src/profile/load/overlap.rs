@@ -1,16 +1,16 @@
-//! No two fields may claim the same bytes.
+//! Refuses two fields that claim the same bytes.
 
 use std::ops::Range;
 
 use super::draft::{Draft, StatusDraft};
 use super::frame::Frame;
-use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{By, Chooser, Form, Framing, Place, Sent, Stretch};
+use crate::profile::error::{Flaw, ProfileFault};
+use crate::profile::model::{By, Chooser, FieldPlace, Form, Framing, Sent, Stretch};
 
-/// A stretch of the content that a field claims, and which bits of it.
+/// A stretch of the content that a field claims, and the bits of it.
 struct Claim {
     what: String,
-    place: Place,
+    place: FieldPlace,
     bits: u8,
     span: Range<usize>,
 }
@@ -18,10 +18,10 @@ struct Claim {
 impl Claim {
     fn collides(&self, other: &Claim) -> bool {
         let same_place = match (&self.place, &other.place) {
-            (Place::At { at: a, len: n }, Place::At { at: b, len: m }) => {
+            (FieldPlace::At { at: a, len: n }, FieldPlace::At { at: b, len: m }) => {
                 a < &(b + m) && b < &(a + n)
             }
-            (Place::Whole, Place::Whole) => true,
+            (FieldPlace::Whole, FieldPlace::Whole) => true,
             (a, b) => a == b,
         };
         same_place && self.bits & other.bits != 0
@@ -64,7 +64,7 @@ fn check(known: &[Claim], new: &[Claim]) -> Result<(), Flaw> {
     for claim in new {
         if let Some(other) = known.iter().find(|other| other.collides(claim)) {
             return Err(Flaw::new(
-                Fault::Overlap,
+                ProfileFault::Overlap,
                 claim.span.clone(),
                 format!("{} where {} stands", claim.what, other.what),
                 "fields that do not overlap",
@@ -127,7 +127,7 @@ fn fixed_parts(frame: &Frame<'_>) -> Vec<Claim> {
     }
     let claim = |what: &str, at: usize, len: usize| Claim {
         what: what.to_owned(),
-        place: Place::At { at, len },
+        place: FieldPlace::At { at, len },
         bits: 0xFF,
         span: span.clone(),
     };
@@ -159,7 +159,7 @@ fn fixed_parts(frame: &Frame<'_>) -> Vec<Claim> {
     claims
 }
 
-/// No two Modbus channels may claim the same registers.
+/// Refuses two Modbus channels that claim the same registers.
 pub(super) fn registers(channels: &[Draft]) -> Result<(), Flaw> {
     for (index, draft) in channels.iter().enumerate() {
         let Some(one) = draft.register else { continue };
@@ -172,7 +172,7 @@ pub(super) fn registers(channels: &[Draft]) -> Result<(), Flaw> {
         });
         if let Some(other) = clash {
             return Err(Flaw::new(
-                Fault::Overlap,
+                ProfileFault::Overlap,
                 draft.span.clone(),
                 format!(
                     "the registers of channel \"{}\" where those of \"{}\" stand",

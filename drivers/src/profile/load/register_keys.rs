@@ -4,10 +4,10 @@ use super::draft::Register;
 use super::field;
 use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
-use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{By, Chooser, Place};
+use crate::profile::error::{Flaw, ProfileFault};
+use crate::profile::model::{By, Chooser, FieldPlace};
 
-/// The register keys of a channel or status; `None` where the frame is no Modbus.
+/// The register keys of a channel or status. `None` if the frame is not Modbus.
 pub(super) fn register(
     section: &Section<'_>,
     frame: &Frame<'_>,
@@ -29,7 +29,7 @@ pub(super) fn register(
         .filter(|bytes| bytes.is_multiple_of(2))
         .ok_or_else(|| {
             section.flaw(
-                Fault::Contradiction,
+                ProfileFault::Contradiction,
                 "a type of 16, 32 or 64 bits, since registers have 16",
                 "choose a type such as \"i16\" or \"f32\"",
             )
@@ -37,7 +37,7 @@ pub(super) fn register(
     let count = u16::try_from(bytes / 2).unwrap_or(1);
     if u32::from(number) + u32::from(count) > 65_536 {
         return Err(first.flaw(
-            Fault::OutsideFrame,
+            ProfileFault::OutsideFrame,
             "a value that ends at register 65535",
             "correct it",
         ));
@@ -63,7 +63,7 @@ pub(super) fn status<T>(
         let words = section.required("words", "what each value of the register means")?;
         let words = field::words(&words, frame, meaning)?;
         return Ok(Chooser {
-            place: Place::At { at: 0, len: 2 },
+            place: FieldPlace::At { at: 0, len: 2 },
             by: By::Words(words),
         });
     };
@@ -72,7 +72,7 @@ pub(super) fn status<T>(
     let clear = meaning(&section.required("clear", "what it means when the bit is 0")?)?;
     let at = usize::from(number < 8);
     Ok(Chooser {
-        place: Place::At { at, len: 1 },
+        place: FieldPlace::At { at, len: 1 },
         by: By::Bit {
             bit: number % 8,
             clear,

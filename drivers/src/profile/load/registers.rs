@@ -6,9 +6,10 @@ use super::frame::Frame;
 use super::overlap;
 use crate::decode::modbus_request;
 use crate::profile::document::Section;
-use crate::profile::error::{Fault, Flaw};
+use crate::profile::error::{Flaw, ProfileFault};
 use crate::profile::model::{
-    Answer, By, Channel, Chooser, Form, Framing, Layout, Mode, Place, Question, Stretch, Talk,
+    By, Channel, Chooser, FieldPlace, Form, Framing, Layout, PollAnswer, PollQuestion, Stretch,
+    Talk, TalkMode,
 };
 use crate::profile::{ChannelInfo, model};
 
@@ -19,7 +20,7 @@ const MOST_REGISTERS: u16 = 125;
 pub(super) struct Loaded {
     pub(super) framing: Framing,
     pub(super) layout: Layout,
-    pub(super) questions: Vec<Question>,
+    pub(super) questions: Vec<PollQuestion>,
     pub(super) address: Option<u8>,
     pub(super) infos: Vec<ChannelInfo>,
 }
@@ -84,12 +85,12 @@ fn empty_layout() -> Layout {
     }
 }
 
-/// Which channel a frame is about, where the frame says so.
+/// The field that tells which channel a frame holds, if there is one.
 fn identifier(frame: &Frame<'_>, channels: &[Draft]) -> Result<Option<Chooser<u8>>, Flaw> {
     let Some(entry) = &frame.identifier else {
         return match channels.iter().find_map(|draft| draft.id.as_ref()) {
             Some((_, span)) => Err(Flaw::new(
-                Fault::Contradiction,
+                ProfileFault::Contradiction,
                 span.clone(),
                 "`id`",
                 "`identifier` in [frame], which says where the identifier stands",
@@ -104,13 +105,13 @@ fn identifier(frame: &Frame<'_>, channels: &[Draft]) -> Result<Option<Chooser<u8
     } else {
         Some(1)
     };
-    let place = field::place(&table, frame, implied)?.unwrap_or(Place::Whole);
+    let place = field::place(&table, frame, implied)?.unwrap_or(FieldPlace::Whole);
     table.finish()?;
     let mut words: Vec<(model::Word, u8)> = Vec::new();
     for draft in channels {
         let Some((id, span)) = &draft.id else {
             return Err(Flaw::new(
-                Fault::Missing,
+                ProfileFault::Missing,
                 draft.span.clone(),
                 "[[channel]] without `id`",
                 "`id`, since [frame] has an `identifier`",
@@ -124,7 +125,7 @@ fn identifier(frame: &Frame<'_>, channels: &[Draft]) -> Result<Option<Chooser<u8
         };
         if words.iter().any(|(other, _)| *other == word) {
             return Err(Flaw::new(
-                Fault::Duplicate,
+                ProfileFault::Duplicate,
                 span.clone(),
                 "`id`",
                 "an identifier that no other channel has",
@@ -140,14 +141,18 @@ fn identifier(frame: &Frame<'_>, channels: &[Draft]) -> Result<Option<Chooser<u8
 }
 
 /// The questions of a gauge that is not Modbus: one for all channels, or one for each.
-fn questions(top: &Section<'_>, talk: &Talk, channels: &[Draft]) -> Result<Vec<Question>, Flaw> {
-    let own: Vec<Question> = channels
+fn questions(
+    top: &Section<'_>,
+    talk: &Talk,
+    channels: &[Draft],
+) -> Result<Vec<PollQuestion>, Flaw> {
+    let own: Vec<PollQuestion> = channels
         .iter()
         .filter_map(|draft| {
             let send = draft.command.clone()?;
-            Some(Question {
+            Some(PollQuestion {
                 send,
-                answer: Answer::Frame {
+                answer: PollAnswer::Frame {
                     channel: Some(draft.channel.index),
                 },
             })
@@ -155,13 +160,13 @@ fn questions(top: &Section<'_>, talk: &Talk, channels: &[Draft]) -> Result<Vec<Q
         .collect();
     let contradiction = |expected: &str| {
         Err(top.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             expected,
             "correct `command` in [talk] and [[channel]]",
         ))
     };
     match &talk.command {
-        None if talk.mode != Mode::Poll && !own.is_empty() => {
+        None if talk.mode != TalkMode::Poll && !own.is_empty() => {
             contradiction("no `command`, since only a gauge of mode \"poll\" is asked")
         }
         None if !own.is_empty() && own.len() != channels.len() => {
@@ -171,15 +176,15 @@ fn questions(top: &Section<'_>, talk: &Talk, channels: &[Draft]) -> Result<Vec<Q
         Some(_) if !own.is_empty() => {
             contradiction("`command` either in [talk] for all channels or in each [[channel]]")
         }
-        Some(send) => Ok(vec![Question {
+        Some(send) => Ok(vec![PollQuestion {
             send: send.clone(),
-            answer: Answer::Frame { channel: None },
+            answer: PollAnswer::Frame { channel: None },
         }]),
     }
 }
 
-/// Gathers registers that can be fetched by one request.
-fn groups(channels: &[Draft], statuses: &[StatusDraft], largest_gap: u16) -> Vec<Question> {
+/// Groups registers that one request can fetch.
+fn groups(channels: &[Draft], statuses: &[StatusDraft], largest_gap: u16) -> Vec<PollQuestion> {
     let mut wanted: Vec<Register> = channels.iter().filter_map(|draft| draft.register).collect();
     wanted.extend(statuses.iter().filter_map(|draft| draft.register));
     wanted.sort_by_key(|r| (r.address, r.function, r.first, r.count));
@@ -206,7 +211,7 @@ fn groups(channels: &[Draft], statuses: &[StatusDraft], largest_gap: u16) -> Vec
         .collect()
 }
 
-fn question(group: Register, channels: &[Draft], statuses: &[StatusDraft]) -> Question {
+fn question(group: Register, channels: &[Draft], statuses: &[StatusDraft]) -> PollQuestion {
     let offset = |register: Register| {
         let inside = (register.address, register.function) == (group.address, group.function)
             && register.first >= group.first
@@ -217,7 +222,7 @@ fn question(group: Register, channels: &[Draft], statuses: &[StatusDraft]) -> Qu
         .iter()
         .filter_map(|draft| {
             let register = draft.register?;
-            let place = Place::At {
+            let place = FieldPlace::At {
                 at: offset(register)?,
                 len: usize::from(register.count) * 2,
             };
@@ -232,16 +237,16 @@ fn question(group: Register, channels: &[Draft], statuses: &[StatusDraft]) -> Qu
         .filter_map(|draft| {
             let offset = offset(draft.register?)?;
             let mut rule = draft.rule.clone();
-            if let Place::At { at, .. } = &mut rule.chooser.place {
+            if let FieldPlace::At { at, .. } = &mut rule.chooser.place {
                 *at += offset;
             }
             Some(rule)
         })
         .collect();
     let bytes = u8::try_from(group.count * 2).unwrap_or(u8::MAX);
-    Question {
+    PollQuestion {
         send: modbus_request(group.address, group.function, group.first, group.count),
-        answer: Answer::Registers {
+        answer: PollAnswer::Registers {
             address: group.address,
             function: group.function,
             bytes,

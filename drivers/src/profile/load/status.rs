@@ -1,13 +1,13 @@
-//! `[[status]]`, and what stands in place of a number.
+//! `[[status]]`, and the sentinels that stand in place of a number.
 
 use super::draft::{Draft, StatusDraft, Type};
 use super::field;
 use super::frame::Frame;
 use super::register_keys;
 use crate::profile::document::{Entry, Section};
-use crate::profile::error::{Fault, Flaw};
+use crate::profile::error::{Flaw, ProfileFault};
 use crate::profile::model::{Sentinel, StatusRule};
-use crate::profile::saying::{SAYINGS, Saying};
+use crate::profile::status_meaning::{STATUS_WORDS, StatusMeaning};
 
 pub(super) fn statuses(
     top: &Section<'_>,
@@ -26,7 +26,7 @@ pub(super) fn statuses(
                 let known = channels.iter().find(|draft| draft.info.name == name);
                 Some(known.map(|draft| draft.channel.index).ok_or_else(|| {
                     entry.flaw(
-                        Fault::WrongValue,
+                        ProfileFault::WrongValue,
                         "the name of a channel",
                         "correct the name",
                     )
@@ -34,7 +34,7 @@ pub(super) fn statuses(
             }
             None => None,
         };
-        let meaning = |entry: &Entry<'_>| entry.choice(SAYINGS);
+        let meaning = |entry: &Entry<'_>| entry.choice(STATUS_WORDS);
         let register = register_keys::register(&section, frame, Some(2))?;
         let chooser = if register.is_some() {
             register_keys::status(&section, frame, meaning)?
@@ -55,15 +55,17 @@ pub(super) fn statuses(
 pub(super) fn sentinels(
     section: &Section<'_>,
     kind: Type,
-) -> Result<Vec<(Sentinel, Saying)>, Flaw> {
+) -> Result<Vec<(Sentinel, StatusMeaning)>, Flaw> {
     let Some(list) = section.optional("sentinels") else {
         return Ok(Vec::new());
     };
-    let mut all: Vec<(Sentinel, Saying)> = Vec::new();
+    let mut all: Vec<(Sentinel, StatusMeaning)> = Vec::new();
     for entry in list.list()? {
         let table = entry.section("a sentinel")?;
         let is = table.required("is", "what stands in place of a number")?;
-        let says = table.required("says", "what it means")?.choice(SAYINGS)?;
+        let says = table
+            .required("says", "what it means")?
+            .choice(STATUS_WORDS)?;
         table.finish()?;
         let sentinel = if !is.is_text() {
             Sentinel::Count(is.integer(i64::MIN..=i64::MAX)?)
@@ -73,13 +75,17 @@ pub(super) fn sentinels(
             Sentinel::Text(is.some_bytes()?)
         } else {
             return Err(is.flaw(
-                Fault::WrongType,
+                ProfileFault::WrongType,
                 "a whole number before scaling, or \"nan\" for a float",
                 "write the number that stands in place of a value",
             ));
         };
         if all.iter().any(|(other, _)| *other == sentinel) {
-            return Err(is.flaw(Fault::Duplicate, "each sentinel once", "remove one of them"));
+            return Err(is.flaw(
+                ProfileFault::Duplicate,
+                "each sentinel once",
+                "remove one of them",
+            ));
         }
         all.push((sentinel, says));
     }

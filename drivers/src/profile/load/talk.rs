@@ -1,11 +1,11 @@
 //! `[line]`, `[talk]` and `[[start]]`.
 
-use crate::line::Line;
 use crate::profile::document::Section;
-use crate::profile::error::{Fault, Flaw};
-use crate::profile::model::{AnswerRules, Mode, StartStep, Talk};
+use crate::profile::error::{Flaw, ProfileFault};
+use crate::profile::model::{AnswerRules, StartStep, Talk, TalkMode};
+use crate::serial_settings::SerialSettings;
 
-pub(super) fn line(top: &Section<'_>) -> Result<Line, Flaw> {
+pub(super) fn line(top: &Section<'_>) -> Result<SerialSettings, Flaw> {
     let section = top
         .required("line", "the settings of the serial line")?
         .section("[line]")?;
@@ -15,7 +15,7 @@ pub(super) fn line(top: &Section<'_>) -> Result<Line, Flaw> {
     let format = section.required("format", "the word format, such as \"8N1\"")?;
     let parsed = format.text()?.parse().map_err(|_| {
         format.flaw(
-            Fault::WrongValue,
+            ProfileFault::WrongValue,
             "data bits (7 or 8), parity (N, E or O) and stop bits (1 or 2)",
             "write a format such as \"8N1\" or \"7E1\"",
         )
@@ -29,7 +29,7 @@ pub(super) fn line(top: &Section<'_>) -> Result<Line, Flaw> {
         .map(|entry| entry.flag())
         .transpose()?;
     section.finish()?;
-    Ok(Line {
+    Ok(SerialSettings {
         baud: u32::try_from(baud).unwrap_or(9600),
         format: parsed,
         rts,
@@ -43,9 +43,9 @@ pub(super) fn talk(top: &Section<'_>) -> Result<Talk, Flaw> {
         .section("[talk]")?;
     let mode_entry = section.required("mode", "\"stream\", \"poll\" or \"button\"")?;
     let mode = mode_entry.choice(&[
-        ("stream", Mode::Stream),
-        ("poll", Mode::Poll),
-        ("button", Mode::Button),
+        ("stream", TalkMode::Stream),
+        ("poll", TalkMode::Poll),
+        ("button", TalkMode::Button),
     ])?;
     let millis = |key| {
         section
@@ -65,22 +65,22 @@ pub(super) fn talk(top: &Section<'_>) -> Result<Talk, Flaw> {
         "refusal",
         "thanks",
     ];
-    if mode != Mode::Poll
+    if mode != TalkMode::Poll
         && let Some(entry) = polled.iter().find_map(|key| section.optional(key))
     {
         return Err(entry.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "no question, since only a gauge of mode \"poll\" is asked",
             "remove it, or write `mode = \"poll\"`",
         ));
     }
-    if mode == Mode::Poll && period_us.is_none() {
+    if mode == TalkMode::Poll && period_us.is_none() {
         section.required("period_ms", "the time from one question to the next")?;
     }
     let timeout_us = match section.optional("timeout_ms") {
         Some(entry) if entry.milliseconds()? == 0 => {
             let advice = "write how long an answer may take, such as 500";
-            return Err(entry.flaw(Fault::WrongValue, "a time above 0", advice));
+            return Err(entry.flaw(ProfileFault::WrongValue, "a time above 0", advice));
         }
         Some(entry) => entry.milliseconds()?,
         None => 300_000,

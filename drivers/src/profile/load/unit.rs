@@ -1,10 +1,10 @@
-//! The unit of a channel, and what may differ from unit to unit.
+//! The unit of a channel, and values that may differ from unit to unit.
 
 use super::draft::Type;
 use super::field;
 use super::frame::Frame;
 use crate::profile::document::{Entry, Section};
-use crate::profile::error::{Fault, Flaw};
+use crate::profile::error::{Flaw, ProfileFault};
 use crate::profile::model::{By, Chooser, PerUnit, Sent, UnitRule, Word};
 use crate::unit::{SENT, Unit};
 
@@ -34,7 +34,7 @@ pub(super) fn unit_rule(
         let sent = table.required("sent", "\"any\", or the gauge's words and their units")?;
         if !frame.is_text() || kind != Type::Decimal {
             return Err(sent.flaw(
-                Fault::Contradiction,
+                ProfileFault::Contradiction,
                 "a place for the unit, since only a decimal text has it behind the number",
                 "add `at` or `column`",
             ));
@@ -43,7 +43,7 @@ pub(super) fn unit_rule(
             sent.choice(&[("any", ())])?;
             let Some(unit) = default else {
                 return Err(entry.flaw(
-                    Fault::Missing,
+                    ProfileFault::Missing,
                     "`default`, which also says what sort of unit may be sent",
                     "add `default = \"mm\"` or the like",
                 ));
@@ -67,7 +67,7 @@ pub(super) fn unit_rule(
     let units = units_of(&rule);
     if units.iter().any(|unit| unit.kind() != units[0].kind()) {
         return Err(entry.flaw(
-            Fault::Contradiction,
+            ProfileFault::Contradiction,
             "units of one sort of quantity",
             "split the channel, or correct the units",
         ));
@@ -120,7 +120,7 @@ pub(super) fn per_unit<T: Copy>(
         let [unit] = units else {
             let names: Vec<&str> = units.iter().map(|unit| unit.symbol()).collect();
             return Err(entry.flaw(
-                Fault::Contradiction,
+                ProfileFault::Contradiction,
                 format!("one for each unit that may be sent: {}", names.join(", ")),
                 format!(
                     "write `{key} = {{ {} = … }}`",
@@ -139,7 +139,7 @@ pub(super) fn per_unit<T: Copy>(
             .find(|unit| unit.symbol() == member.key);
         let Some(unit) = unit else {
             return Err(Flaw::new(
-                Fault::UnknownUnit,
+                ProfileFault::UnknownUnit,
                 member.key_span.clone(),
                 format!("`{}`", member.key),
                 "a unit that this channel may send",
@@ -153,7 +153,7 @@ pub(super) fn per_unit<T: Copy>(
         .find(|unit| !all.iter().any(|(known, _)| known == *unit))
     {
         return Err(entry.flaw(
-            Fault::Missing,
+            ProfileFault::Missing,
             format!("a value for {missing} too, which may be sent"),
             format!("add `{missing} = …`"),
         ));
@@ -170,7 +170,7 @@ pub(super) fn range(entry: &Entry<'_>) -> Result<(f64, f64), Flaw> {
         }
     }
     Err(entry.flaw(
-        Fault::WrongValue,
+        ProfileFault::WrongValue,
         "[lowest, highest]",
         "write a list such as [-25.0, 25.0]",
     ))

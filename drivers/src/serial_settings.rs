@@ -1,29 +1,29 @@
-//! How a serial line is set: speed, word format and the two output lines.
+//! The settings of a serial line: speed, format and the two output lines.
 //!
-//! This module knows the words for settings; it opens nothing.
+//! This module knows the words for settings. It opens nothing.
 
 use std::fmt;
 use std::str::FromStr;
 
-/// How a line is set when it is opened.
+/// The settings with which a line is opened.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
-pub struct Line {
-    /// Bits a second.
+pub struct SerialSettings {
+    /// Bits per second.
     pub baud: u32,
-    /// Word format.
-    pub format: Format,
-    /// What to set "request to send" to after opening; `None` leaves it alone.
+    /// Data bits, parity and stop bits.
+    pub format: SerialFormat,
+    /// State of "request to send" after opening. `None` leaves it alone.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rts: Option<bool>,
-    /// What to set "data terminal ready" to after opening; `None` leaves it alone.
+    /// State of "data terminal ready" after opening. `None` leaves it alone.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub dtr: Option<bool>,
 }
 
-impl Line {
-    /// A line of this speed and format whose output lines are left alone.
+impl SerialSettings {
+    /// Settings with this speed and format that leave the output lines alone.
     #[must_use]
-    pub fn new(baud: u32, format: Format) -> Self {
+    pub fn new(baud: u32, format: SerialFormat) -> Self {
         Self {
             baud,
             format,
@@ -32,7 +32,7 @@ impl Line {
         }
     }
 
-    /// Microseconds that one byte takes on this line, rounded up.
+    /// Time that one byte takes on this line, in microseconds, rounded up.
     #[must_use]
     pub fn byte_us(&self) -> u64 {
         let bits = 1
@@ -43,7 +43,7 @@ impl Line {
     }
 }
 
-impl fmt::Display for Line {
+impl fmt::Display for SerialSettings {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{} baud, {}", self.baud, self.format)
     }
@@ -51,7 +51,7 @@ impl fmt::Display for Line {
 
 /// Data bits, parity and stop bits, written `8N1`, `7E1`, `8N2` and so on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Format {
+pub struct SerialFormat {
     /// 7 or 8.
     pub data: u8,
     /// The parity bit.
@@ -60,31 +60,31 @@ pub struct Format {
     pub stop: u8,
 }
 
-impl Format {
+impl SerialFormat {
     /// Eight data bits, no parity, one stop bit.
-    pub const N81: Format = Format {
+    pub const N81: SerialFormat = SerialFormat {
         data: 8,
         parity: Parity::None,
         stop: 1,
     };
     /// Seven data bits, even parity, one stop bit.
-    pub const E71: Format = Format {
+    pub const E71: SerialFormat = SerialFormat {
         data: 7,
         parity: Parity::Even,
         stop: 1,
     };
     /// Seven data bits, odd parity, one stop bit.
-    pub const O71: Format = Format {
+    pub const O71: SerialFormat = SerialFormat {
         data: 7,
         parity: Parity::Odd,
         stop: 1,
     };
 }
 
-/// What the parity bit says.
+/// The parity bit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Parity {
-    /// There is none.
+    /// There is no parity bit.
     None,
     /// The number of ones, parity bit included, is even.
     Even,
@@ -92,7 +92,7 @@ pub enum Parity {
     Odd,
 }
 
-impl fmt::Display for Format {
+impl fmt::Display for SerialFormat {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let parity = match self.parity {
             Parity::None => 'N',
@@ -103,18 +103,18 @@ impl fmt::Display for Format {
     }
 }
 
-/// A word format that is none.
+/// A text that is not a line format.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error(
-    "line format {0:?} is none; write data bits (7 or 8), parity (N, E or O) and stop bits (1 or 2), as in 8N1 or 7E1"
+    "{0:?} is not a line format; write data bits (7 or 8), parity (N, E or O) and stop bits (1 or 2), as in 8N1 or 7E1"
 )]
-pub struct UnknownFormat(pub String);
+pub struct UnknownSerialFormat(pub String);
 
-impl FromStr for Format {
-    type Err = UnknownFormat;
+impl FromStr for SerialFormat {
+    type Err = UnknownSerialFormat;
 
-    fn from_str(text: &str) -> Result<Self, UnknownFormat> {
-        let unknown = || UnknownFormat(text.to_owned());
+    fn from_str(text: &str) -> Result<Self, UnknownSerialFormat> {
+        let unknown = || UnknownSerialFormat(text.to_owned());
         let [data, parity, stop] = text.as_bytes() else {
             return Err(unknown());
         };
@@ -135,13 +135,13 @@ impl FromStr for Format {
     }
 }
 
-impl serde::Serialize for Format {
+impl serde::Serialize for SerialFormat {
     fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.collect_str(self)
     }
 }
 
-impl<'de> serde::Deserialize<'de> for Format {
+impl<'de> serde::Deserialize<'de> for SerialFormat {
     fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
         let text = String::deserialize(deserializer)?;
         text.parse().map_err(serde::de::Error::custom)
@@ -155,16 +155,19 @@ mod tests {
     #[test]
     fn formats_read_back_as_written() {
         for text in ["8N1", "7E1", "7O2", "8E1", "7N2"] {
-            assert_eq!(text.parse::<Format>().unwrap().to_string(), text);
+            assert_eq!(text.parse::<SerialFormat>().unwrap().to_string(), text);
         }
         for text in ["", "9N1", "8X1", "8N3", "8N", "8N1 "] {
-            assert!(text.parse::<Format>().is_err(), "{text:?} was taken");
+            assert!(text.parse::<SerialFormat>().is_err(), "{text:?} was taken");
         }
     }
 
     #[test]
     fn a_byte_takes_ten_bits_at_8n1_and_eleven_at_8e1() {
-        assert_eq!(Line::new(9600, Format::N81).byte_us(), 1042);
-        assert_eq!(Line::new(1000, "8E1".parse().unwrap()).byte_us(), 11_000);
+        assert_eq!(SerialSettings::new(9600, SerialFormat::N81).byte_us(), 1042);
+        assert_eq!(
+            SerialSettings::new(1000, "8E1".parse().unwrap()).byte_us(),
+            11_000
+        );
     }
 }

@@ -1,10 +1,10 @@
-//! A bench on driven time: virtual gauges on pseudo-terminals, and the daemon in this process in
+//! A station on driven time: virtual gauges on pseudo-terminals, and the daemon in this process in
 //! step with them.
 //!
-//! Time stands still until a gauge is played or time is let pass. It then goes from one frame to
-//! the next, and on from each only when the port has read it and the station has taken it in: no
-//! player ever runs ahead of the daemon, however busy the machine is. A gauge that is not played
-//! goes on sending what it showed last, as a real one does.
+//! Time stands still until a gauge is played or time is let pass. It then advances from one frame
+//! to the next. It advances from a frame only after the port has read the frame and the station
+//! has handled it. So no player runs ahead of the daemon, however busy the machine is. A gauge
+//! that is not played goes on sending its last value, as a real one does.
 
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -12,24 +12,23 @@ use std::time::{Duration, Instant};
 
 use benchhand_daemon::clock::Clock;
 use benchhand_daemon::{OpenLine, Opener, SerialOpener, StationHandle, Wanted};
-use benchhand_drivers::port::Progress;
-use benchhand_drivers::stream::{Stream, What};
+use benchhand_drivers::port::PortProgress;
+use benchhand_drivers::stream::{LineEvent, Stream};
 use benchhand_drivers::timebase::{DrivenTime, Timebase};
 use benchhand_drivers::transport::Transport;
 use benchhand_drivers::transport::pty::PtyEnd;
 
-use crate::hosted::{Calendar, Hosted};
+use crate::hosted::{Calendar, HostedDaemon};
 use crate::program::{Daemon, Program};
 
-/// How long the daemon may take for anything, in real time. Only a machine that stands still
-/// needs more.
+/// Longest real time for any step of the daemon. Only a machine that stands still needs more.
 const PATIENCE: Duration = Duration::from_secs(60);
-/// The shortest wait between two looks at what a port did.
+/// The shortest wait between two checks of a port's progress.
 const LOOK_AGAIN: Duration = Duration::from_micros(200);
 
-/// A bench with its own time. Cheap to clone; all clones are one bench.
+/// A station with its own time. It is cheap to clone; all clones are one station.
 #[derive(Clone)]
-pub struct Bench {
+pub struct DrivenStation {
     time: Arc<DrivenTime>,
     ports: Arc<Ports>,
     seats: Arc<Mutex<Seats>>,
@@ -40,29 +39,30 @@ pub struct Bench {
 struct Seats {
     gauges: BTreeMap<u64, Seat>,
     next: u64,
-    /// The daemon that is served, if one is.
+    /// The running daemon, if there is one.
     daemon: Option<StationHandle>,
 }
 
 /// A gauge at its end of a line.
 struct Seat {
     far: PtyEnd,
-    progress: Arc<Progress>,
+    progress: Arc<PortProgress>,
     says: Says,
-    /// When it spoke last.
+    /// Time at which the gauge last sent, in microseconds.
     spoke_us: Option<u64>,
 }
 
-/// What is said to a question.
+/// Makes the answer to a question.
 type Answer = Box<dyn FnMut(&[u8]) -> Vec<u8> + Send>;
 
 enum Says {
-    /// By itself: what is still to be sent and when, then the last of it again and again.
+    /// The gauge sends by itself: the frames still to be sent with their times, then the last
+    /// frame again and again.
     Streams {
         to_send: VecDeque<(u64, Vec<u8>)>,
         shows: Option<(Vec<u8>, u64)>,
     },
-    /// When it is asked.
+    /// The gauge sends when it is asked.
     Answers {
         question: usize,
         answer: Answer,
@@ -75,7 +75,7 @@ enum Says {
 struct Ports {
     serial: SerialOpener,
     time: Arc<DrivenTime>,
-    progress: Mutex<BTreeMap<String, Arc<Progress>>>,
+    progress: Mutex<BTreeMap<String, Arc<PortProgress>>>,
 }
 
 impl Opener for Ports {
@@ -87,7 +87,7 @@ impl Opener for Ports {
         Arc::clone(&self.time) as Arc<dyn Timebase>
     }
 
-    fn progress(&self, gauge: &str) -> Arc<Progress> {
+    fn progress(&self, gauge: &str) -> Arc<PortProgress> {
         let mut all = lock(&self.progress);
         Arc::clone(all.entry(gauge.to_owned()).or_default())
     }
@@ -97,18 +97,18 @@ fn lock<T>(what: &Mutex<T>) -> MutexGuard<'_, T> {
     what.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-impl Default for Bench {
+impl Default for DrivenStation {
     fn default() -> Self {
-        Bench::new()
+        DrivenStation::new()
     }
 }
 
-impl Bench {
-    /// An empty one.
-    pub fn new() -> Bench {
+impl DrivenStation {
+    /// A station without gauges.
+    pub fn new() -> DrivenStation {
         let time = Arc::new(DrivenTime::new());
         let serial = SerialOpener::new(Arc::clone(&time) as Arc<dyn Timebase>);
-        Bench {
+        DrivenStation {
             ports: Arc::new(Ports {
                 serial,
                 time: Arc::clone(&time),
@@ -120,18 +120,18 @@ impl Bench {
         }
     }
 
-    /// Serves the data folder of a program in this process, on this bench's time.
+    /// Serves the data folder of a program in this process, on this station's time.
     #[track_caller]
     pub fn serve(&self, program: &Program) -> Daemon {
         let opener = Arc::clone(&self.ports) as Arc<dyn Opener>;
         let calendar = Arc::clone(&self.calendar) as Arc<dyn Clock>;
-        let hosted = Hosted::start(program.data(), opener, calendar);
-        lock(&self.seats).daemon = Some(hosted.bench());
+        let hosted = HostedDaemon::start(program.data(), opener, calendar);
+        lock(&self.seats).daemon = Some(hosted.station());
         Daemon::hosted(program, hosted)
     }
 
-    /// Plugs in a gauge that sends by itself, and that the shop knows by this name.
-    pub fn plug_in(&self, name: &str) -> Gauge {
+    /// Plugs in a gauge that sends by itself. The shop knows it by this name.
+    pub fn plug_in(&self, name: &str) -> DrivenGauge {
         self.sit(
             name,
             Says::Streams {
@@ -141,14 +141,14 @@ impl Bench {
         )
     }
 
-    /// Plugs in a gauge that answers: to each question, a frame of `question` bytes, as `answer`
-    /// says, at once.
+    /// Plugs in a gauge that answers at once. Each question is a frame of `question` bytes, and
+    /// `answer` makes its answer.
     pub fn plug_in_answering(
         &self,
         name: &str,
         question: usize,
         answer: impl FnMut(&[u8]) -> Vec<u8> + Send + 'static,
-    ) -> Gauge {
+    ) -> DrivenGauge {
         self.sit(
             name,
             Says::Answers {
@@ -160,7 +160,7 @@ impl Bench {
         )
     }
 
-    fn sit(&self, name: &str, mut says: Says) -> Gauge {
+    fn sit(&self, name: &str, mut says: Says) -> DrivenGauge {
         let far = PtyEnd::open().expect("a pseudo-terminal");
         let path = far.path().to_owned();
         let progress = self.ports.progress(name);
@@ -177,16 +177,16 @@ impl Bench {
         let number = seats.next;
         seats.next += 1;
         seats.gauges.insert(number, seat);
-        Gauge {
+        DrivenGauge {
             path,
             number,
-            bench: self.clone(),
+            station: self.clone(),
         }
     }
 
     /// Plays streams at the same time, each to its end.
     #[track_caller]
-    pub fn play(&self, streams: &[(&Gauge, Stream)]) {
+    pub fn play(&self, streams: &[(&DrivenGauge, Stream)]) {
         let now = self.time.now_us();
         let mut end = now;
         {
@@ -199,12 +199,12 @@ impl Bench {
         self.until(end);
     }
 
-    /// The builder goes home, and comes back after so many hours.
+    /// The builder goes home and comes back after this many hours.
     pub fn comes_back_after(&self, hours: i64) {
         self.calendar.pass(hours);
     }
 
-    /// Lets so many seconds pass; every gauge goes on showing what it showed.
+    /// Lets this many seconds pass. Every gauge goes on sending its last value.
     #[track_caller]
     pub fn pass(&self, seconds: f64) {
         self.until(self.time.now_us() + (seconds * 1e6).round() as u64);
@@ -220,7 +220,7 @@ impl Bench {
             for seat in seats.gauges.values_mut() {
                 seat.speak(to);
             }
-            // A daemon that has ended takes nothing in.
+            // A daemon that has ended handles nothing.
             if let Some(daemon) = &seats.daemon {
                 let _ = daemon.taken_in();
             }
@@ -232,7 +232,7 @@ impl Bench {
 }
 
 impl Seat {
-    /// Begins to play; when it will have ended.
+    /// Begins to play. Gives the time of the end, in microseconds.
     fn begin(&mut self, stream: &Stream, now_us: u64) -> u64 {
         let Says::Streams { to_send, shows } = &mut self.says else {
             panic!("a gauge that answers is not played");
@@ -242,7 +242,7 @@ impl Seat {
         let begin = begin.max(now_us);
         for event in &stream.events {
             match &event.what {
-                What::Rx(bytes) => to_send.push_back((begin + event.at_us, bytes.clone())),
+                LineEvent::Rx(bytes) => to_send.push_back((begin + event.at_us, bytes.clone())),
                 other => panic!("{other:?} is not played"),
             }
         }
@@ -253,7 +253,7 @@ impl Seat {
         end
     }
 
-    /// When it speaks next by itself, or is asked next.
+    /// Time at which the gauge next sends by itself or is next asked, in microseconds.
     fn due(&self) -> Option<u64> {
         match &self.says {
             Says::Streams { to_send, shows } => match (to_send.front(), shows, self.spoke_us) {
@@ -269,7 +269,7 @@ impl Seat {
         matches!(self.says, Says::Answers { .. }) && self.progress.is_open()
     }
 
-    /// Does what is due, and waits until the port has done its part.
+    /// Sends what is due, and waits until the port has handled it.
     #[track_caller]
     fn speak(&mut self, now_us: u64) {
         while self.due().is_some_and(|due| due <= now_us) {
@@ -289,8 +289,8 @@ impl Seat {
         }
     }
 
-    /// Sends bytes to the port and waits until they were read. Nobody may be there to read: a
-    /// gauge does not mind.
+    /// Sends bytes to the port and waits until they were read. If no port is open, the bytes are
+    /// lost, as with a real gauge.
     #[track_caller]
     fn put(&mut self, bytes: &[u8]) {
         if !self.progress.is_open() {
@@ -307,7 +307,7 @@ impl Seat {
         }
     }
 
-    /// Hears what was asked and answers it; `true` once the port has nothing more to ask now.
+    /// Reads a question and answers it. `true` if the port has nothing more to ask now.
     fn answer(&mut self, now_us: u64) -> bool {
         let done = self.progress.done_us() >= now_us;
         let sent = self.progress.sent();
@@ -338,13 +338,13 @@ impl Seat {
 }
 
 /// A gauge that is plugged in.
-pub struct Gauge {
+pub struct DrivenGauge {
     path: String,
     number: u64,
-    bench: Bench,
+    station: DrivenStation,
 }
 
-impl Gauge {
+impl DrivenGauge {
     /// The path that a program opens.
     pub fn path(&self) -> &str {
         &self.path
@@ -353,33 +353,33 @@ impl Gauge {
     /// Plays a stream to its end.
     #[track_caller]
     pub fn play(&self, stream: &Stream) {
-        self.bench.play(&[(self, stream.clone())]);
+        self.station.play(&[(self, stream.clone())]);
     }
 
-    /// Lets go of the line after the program that had it was killed, as a real port does.
+    /// Frees the line after the program that held it was killed, as a real port does.
     pub fn let_go(&self) {
-        let seats = lock(&self.bench.seats);
+        let seats = lock(&self.station.seats);
         let seat = seats.gauges.get(&self.number).expect("plugged in");
         seat.far.let_go().expect("it can be let go");
     }
 
-    /// Falls silent, as one that was switched off; its adapter stays where it is.
+    /// Falls silent like a gauge that was switched off. Its adapter stays plugged in.
     pub fn hush(&self) {
-        let mut seats = lock(&self.bench.seats);
+        let mut seats = lock(&self.station.seats);
         let seat = seats.gauges.get_mut(&self.number).expect("plugged in");
         if let Says::Streams { shows, .. } = &mut seat.says {
             *shows = None;
         }
     }
 
-    /// Pulls it out: the line hangs up.
+    /// Unplugs the gauge: the line hangs up.
     pub fn pull_out(self) {
         drop(self);
     }
 }
 
-impl Drop for Gauge {
+impl Drop for DrivenGauge {
     fn drop(&mut self) {
-        lock(&self.bench.seats).gauges.remove(&self.number);
+        lock(&self.station.seats).gauges.remove(&self.number);
     }
 }

@@ -1,9 +1,9 @@
-//! The states of a conversation, and what they ask of the caller.
+//! The states of a conversation with one gauge, and what arriving bytes mean in each.
 
-/// Where the conversation stands.
+/// The state of a conversation.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Phase {
-    /// Nothing was asked or sent since the line was opened.
+    /// Nothing was sent since the line was opened.
     Fresh,
     Settling {
         until: u64,
@@ -42,26 +42,17 @@ pub(super) enum Phase {
     },
 }
 
-/// What the caller is to do.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(crate) enum Turn {
-    Listen,
-    Wait(u64),
-    Drain,
-    Send(Vec<u8>),
-}
-
-/// What bytes that arrive now are.
+/// The meaning of arriving bytes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Meaning {
-    /// Part of what the gauge sends by itself.
+pub(crate) enum BytesMeaning {
+    /// They are part of what the gauge sends by itself.
     Stream,
-    /// Part of the answer to this question.
+    /// They are part of the answer to this question.
     Answer { question: usize },
-    /// Part of the answer to a start-up command.
+    /// They are part of the answer to a start-up command.
     StartUp,
-    /// Too late; to be thrown away.
+    /// They came too late and are thrown away. `first` for the first of them.
     Late { first: bool },
-    /// Nothing was asked.
+    /// Nobody asked for them.
     Unasked,
 }

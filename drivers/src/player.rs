@@ -1,28 +1,30 @@
-//! Plays a stream into the far end of a line.
+//! Plays a recorded stream into the gauge's end of a line.
 
 use std::time::{Duration, Instant};
 
-use crate::port::Progress;
-use crate::stream::{Link, Stream, What};
+use crate::port::PortProgress;
+use crate::stream::{LineEvent, LinkChange, Stream};
 use crate::timebase::{DrivenTime, Timebase};
 use crate::transport::{LinkError, Transport};
 
 /// How fast a stream is played.
-pub enum Pace<'a> {
-    /// At the pace of a clock that runs by itself.
+pub enum PlayPace<'a> {
+    /// The stream is played at the pace of a clock that runs by itself.
     Clock {
-        /// The clock; the stream begins at its present time.
+        /// The clock. The stream begins at the clock's present time.
         time: &'a dyn Timebase,
-        /// How long past its time a question of the stream is waited for, in real time.
+        /// Real time for which an overdue question of the stream is awaited.
         patience: Duration,
     },
-    /// In step with the port: the clock goes on when every byte played was consumed.
+    /// The stream is played in step with the port. The clock advances when the port has consumed
+    /// every byte played.
     InStep {
-        /// The clock, which the port is stamped by; the stream begins at its present time.
+        /// The clock that also stamps the port's events. The stream begins at the clock's present
+        /// time.
         time: &'a DrivenTime,
-        /// How far the port is.
-        progress: &'a Progress,
-        /// How long the port may take for anything, in real time.
+        /// The port's progress.
+        progress: &'a PortProgress,
+        /// Real time that the port may take for each step.
         patience: Duration,
     },
 }
@@ -33,65 +35,65 @@ pub enum PlayError {
     /// The line failed.
     #[error("event {event} of the stream: {error}")]
     Line {
-        /// Which event, counted from 1.
+        /// Number of the event, counted from 1.
         event: usize,
-        /// What became of the line.
+        /// The failure of the line.
         error: LinkError,
     },
-    /// Something else was sent than the stream holds.
+    /// The port sent other bytes than the stream holds.
     #[error(
         "event {event} of the stream: \"{found}\" was sent where the stream has \"{expected}\"; is it this gauge's profile?"
     )]
     OtherBytes {
-        /// Which event, counted from 1.
+        /// Number of the event, counted from 1.
         event: usize,
-        /// What the stream holds.
+        /// The bytes in the stream.
         expected: String,
-        /// What came.
+        /// The bytes that the port sent.
         found: String,
     },
-    /// Nothing was sent where the stream has a question.
+    /// The port sent nothing although the stream has a question.
     #[error("event {event} of the stream: nothing was sent where the stream has \"{expected}\"")]
     NotAsked {
-        /// Which event, counted from 1.
+        /// Number of the event, counted from 1.
         event: usize,
-        /// What the stream holds.
+        /// The bytes in the stream.
         expected: String,
     },
-    /// The port did not consume what was played.
+    /// The port did not read all the bytes that were played.
     #[error("event {event} of the stream: the port left {left} bytes unread")]
     NotConsumed {
-        /// Which event, counted from 1.
+        /// Number of the event, counted from 1.
         event: usize,
-        /// How many bytes.
+        /// Number of unread bytes.
         left: u64,
     },
-    /// It was to be stopped.
+    /// The caller stopped it.
     #[error("stopped at event {event} of the stream")]
     Stopped {
-        /// Which event, counted from 1.
+        /// Number of the event, counted from 1.
         event: usize,
     },
 }
 
-/// Plays `stream` into `far`, the gauge's end of a line. `progress` is told the stream's time
-/// before each event, and ends the playing by answering `false`.
+/// Plays `stream` into `far`, the gauge's end of a line. `progress` gets the stream's time before
+/// each event. It stops the playing by returning `false`.
 ///
 /// # Errors
-/// Where the other side did not do its part.
+/// Why the stream could not be played to its end.
 pub fn play_into(
     far: &mut dyn Transport,
     stream: &Stream,
-    pace: &Pace<'_>,
+    pace: &PlayPace<'_>,
     mut progress: impl FnMut(u64) -> bool,
 ) -> Result<(), PlayError> {
     let begin_us = match pace {
-        Pace::Clock { time, .. } => time.now_us(),
-        Pace::InStep { time, .. } => time.now_us(),
+        PlayPace::Clock { time, .. } => time.now_us(),
+        PlayPace::InStep { time, .. } => time.now_us(),
     };
     let consumed_before = match pace {
-        Pace::InStep { progress, .. } => progress.consumed(),
-        Pace::Clock { .. } => 0,
+        PlayPace::InStep { progress, .. } => progress.consumed(),
+        PlayPace::Clock { .. } => 0,
     };
     let mut player = Player {
         far,
@@ -109,10 +111,10 @@ pub fn play_into(
         }
         player.reach(begin_us + event.at_us)?;
         match &event.what {
-            What::Rx(bytes) => player.feed(bytes)?,
-            What::Tx(bytes) => player.expect(bytes)?,
-            What::Link(Link::Gone) => return Ok(()),
-            What::Link(Link::Open) | What::Line(_) => {}
+            LineEvent::Rx(bytes) => player.feed(bytes)?,
+            LineEvent::Tx(bytes) => player.expect(bytes)?,
+            LineEvent::Link(LinkChange::Gone) => return Ok(()),
+            LineEvent::Link(LinkChange::Open) | LineEvent::Line(_) => {}
         }
     }
     Ok(())
@@ -120,25 +122,25 @@ pub fn play_into(
 
 struct Player<'a, 'b> {
     far: &'a mut dyn Transport,
-    pace: &'a Pace<'b>,
-    /// What the other side sent and no event has claimed.
+    pace: &'a PlayPace<'b>,
+    /// Bytes that the port sent and no event has matched yet.
     sent: Vec<u8>,
     event: usize,
-    /// Bytes that the port will have consumed when it has taken all that was played.
+    /// Number of bytes that the port will have consumed after reading everything played.
     fed: u64,
 }
 
-/// The shortest wait between two looks at what the port did.
+/// The shortest wait between two checks of the port's progress.
 const LOOK_AGAIN: Duration = Duration::from_micros(200);
 
 impl Player<'_, '_> {
     fn patience(&self) -> Duration {
         match self.pace {
-            Pace::Clock { patience, .. } | Pace::InStep { patience, .. } => *patience,
+            PlayPace::Clock { patience, .. } | PlayPace::InStep { patience, .. } => *patience,
         }
     }
 
-    /// Takes in what the other side has sent, waiting for at most `wait`.
+    /// Reads what the port has sent. Waits for at most `wait`.
     fn hear(&mut self, wait: Duration) -> Result<(), PlayError> {
         let mut buffer = [0; 256];
         let count = self
@@ -152,14 +154,14 @@ impl Player<'_, '_> {
         Ok(())
     }
 
-    /// Lets the clock come to `at_us`.
+    /// Waits or advances until the clock shows `at_us`.
     fn reach(&mut self, at_us: u64) -> Result<(), PlayError> {
         match self.pace {
-            Pace::InStep { time, .. } => {
+            PlayPace::InStep { time, .. } => {
                 time.advance_to(at_us);
                 Ok(())
             }
-            Pace::Clock { time, .. } => loop {
+            PlayPace::Clock { time, .. } => loop {
                 let wait = time.real_wait(at_us);
                 if wait.is_zero() {
                     return Ok(());
@@ -169,13 +171,13 @@ impl Player<'_, '_> {
         }
     }
 
-    /// Sends what the gauge sent, and in step waits until the port has taken it.
+    /// Sends the gauge's bytes. In step with the port, it waits until the port has read them.
     fn feed(&mut self, bytes: &[u8]) -> Result<(), PlayError> {
         self.far.write(bytes).map_err(|error| PlayError::Line {
             event: self.event,
             error,
         })?;
-        let Pace::InStep {
+        let PlayPace::InStep {
             progress, patience, ..
         } = self.pace
         else {

@@ -1,0 +1,221 @@
+//! The one thing to do now, and what it brings.
+//!
+//! The order: a contact, an open question, what is missing, what disagrees, what is out of line,
+//! what is too close to call, the target. Metal never comes off what was read once or is in doubt.
+
+use benchhand_blueprint::decide::VerdictAnswer;
+use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
+
+use super::{WIDTH, check, spots};
+use crate::digits::rounded;
+use crate::rows::{numbers, wrapped};
+use crate::stated::Stated;
+
+/// Parts that a route of this name measures.
+const ROUTES: [(&str, &str); 3] = [("chamber", "chambers"), ("deck", "deck"), ("flow", "flow")];
+
+pub(super) fn lines(report: &Report, job: &str) -> Vec<String> {
+    let steps = next_steps(report, job);
+    let marked = steps.iter().zip(["NEXT  ", "THEN  "]);
+    marked
+        .flat_map(|(step, mark)| wrapped(mark, step, WIDTH))
+        .collect()
+}
+
+/// What to do now, and what comes after it: at most two sentences.
+pub fn next_steps(report: &Report, job: &str) -> Vec<String> {
+    let steps = [
+        contact(report),
+        open(report, job),
+        missing(report, job),
+        again(report, FindingKind::Disagrees),
+        out_of_line(report),
+        equal_chambers(report),
+        too_close(report),
+        unrepeated(report, job),
+        target(report),
+    ];
+    let mut steps: Vec<String> = steps.into_iter().flatten().take(2).collect();
+    if steps.is_empty() {
+        steps.push("Nothing is open: what the engine file allows is kept to.".to_owned());
+    }
+    steps
+}
+
+fn first(report: &Report, kind: FindingKind) -> Option<&Finding> {
+    report.findings_of(kind).next()
+}
+
+fn contact(report: &Report) -> Option<String> {
+    let found = first(report, FindingKind::Contact)?;
+    let spot = spots::said(&found.spot);
+    Some(format!(
+        "Stop: {spot}: {}. Check it with the real parts first.",
+        found.text
+    ))
+}
+
+fn open(report: &Report, job: &str) -> Option<String> {
+    let found = first(report, FindingKind::Open)?;
+    let spot = spots::said(&found.spot);
+    Some(format!(
+        "Answer the question about {spot}: benchhand steer {job} help."
+    ))
+}
+
+/// Cylinders whose `part` was not measured.
+fn missing(report: &Report, job: &str) -> Option<String> {
+    let found = report.findings_of(FindingKind::Missing);
+    let spots_missing: Vec<&str> = found.flat_map(|one| one.spot.split(", ")).collect();
+    let part = spots::part(spots_missing.first()?);
+    let of = |part: &str| -> Vec<u32> {
+        let same = spots_missing
+            .iter()
+            .filter(|spot| spots::part(spot) == part);
+        same.filter_map(|spot| spots::cylinder(spot)).collect()
+    };
+    // A route that was begun is finished first.
+    let begun = ROUTES.iter().map(|(part, _)| *part).find(|part| {
+        let left = of(part).len();
+        left > 0 && left < report.cylinders.len()
+    });
+    let part = begun.unwrap_or(part);
+    let route = ROUTES.iter().find(|(known, _)| *known == part);
+    let route = route.filter(|_| !job.is_empty());
+    let how = route.map_or(String::new(), |(_, route)| {
+        format!(": benchhand measure {job} {route}")
+    });
+    Some(format!(
+        "Measure {}{how}.",
+        spots::of_cylinders(part, &of(part))
+    ))
+}
+
+fn again(report: &Report, kind: FindingKind) -> Option<String> {
+    let found = first(report, kind)?;
+    let spot = spots::said(&found.spot);
+    let text = found.text.trim_end_matches(": measure both again");
+    Some(format!(
+        "Measure {spot} again: {text}. Cut nothing before that."
+    ))
+}
+
+/// What is out of line and was read once, or is a deck: it is measured again before anything is
+/// cut.
+fn out_of_line(report: &Report) -> Option<String> {
+    let mut found = report.findings_of(FindingKind::Outlier);
+    let once = |spot: &str| {
+        let mut once = report.findings_of(FindingKind::Unrepeated);
+        once.any(|one| one.spot.split(", ").any(|other| other == spot))
+    };
+    let found = found.find(|one| spots::part(&one.spot) != "chamber" || once(&one.spot))?;
+    let spot = spots::said(&found.spot);
+    let off = check::off(report, found);
+    let off = off.trim_end_matches('.');
+    let off = match off.strip_prefix(": ") {
+        Some(text) => text.to_owned(),
+        None => format!("it {off}"),
+    };
+    Some(format!(
+        "Measure {spot} again: {off}. Cut nothing before that."
+    ))
+}
+
+/// Metal to take out where the chambers differ by more than is allowed.
+fn equal_chambers(report: &Report) -> Option<String> {
+    let outside = report.verdicts.iter().any(|one| {
+        one.about == ToleranceName::ChamberSpread && one.answer == VerdictAnswer::Outside
+    });
+    let doubted = report.findings.iter().any(|one| {
+        let doubt = matches!(
+            one.kind,
+            FindingKind::Disagrees
+                | FindingKind::Open
+                | FindingKind::Marked
+                | FindingKind::Unrepeated
+                | FindingKind::Missing
+        );
+        doubt
+            && one
+                .spot
+                .split(", ")
+                .any(|spot| spots::part(spot) == "chamber")
+    });
+    let work = report.equal_chambers.as_ref()?;
+    let worth: Vec<_> = work
+        .work
+        .iter()
+        .filter(|one| one.worth_it == Some(true))
+        .collect();
+    if !outside || doubted || worth.is_empty() {
+        return None;
+    }
+    let amounts = worth.iter().map(|one| one.remove.value);
+    let (least, most) = amounts.fold((f64::MAX, 0.0_f64), |(least, most), cc| {
+        (least.min(cc), most.max(cc))
+    });
+    let amount = match rounded(least, 2) == rounded(most, 2) {
+        true => rounded(most, 2),
+        false => format!("{} to {}", rounded(least, 2), rounded(most, 2)),
+    };
+    let cylinders: Vec<u32> = worth.iter().map(|one| one.cylinder).collect();
+    let after = work
+        .compression_after
+        .as_ref()
+        .map_or(String::new(), |one| {
+            format!(" Compression comes to {}.", rounded(one.value, 2))
+        });
+    Some(format!(
+        "Chamber {} sets the size: take {amount} cc out of {}, then pour again.{after}",
+        work.reference,
+        numbers(&cylinders)
+    ))
+}
+
+fn too_close(report: &Report) -> Option<String> {
+    let mut open = report.verdicts.iter();
+    let found =
+        open.find(|one| one.answer == VerdictAnswer::CannotTell && !one.measure_again.is_empty())?;
+    let best = found.measure_again.first()?;
+    Some(format!(
+        "Measure {} once more: that tells most about the {}.",
+        spots::said(best),
+        found.about.name().replace('_', " ")
+    ))
+}
+
+fn unrepeated(report: &Report, job: &str) -> Option<String> {
+    let once = report.findings_of(FindingKind::Unrepeated);
+    let once: Vec<&str> = once.flat_map(|one| one.spot.split(", ")).collect();
+    let (part, route) = ROUTES
+        .iter()
+        .find(|(part, _)| once.iter().any(|spot| spots::part(spot) == *part))?;
+    let how = match job {
+        "" => String::new(),
+        job => format!(": benchhand measure {job} {route} --rounds 2"),
+    };
+    Some(format!(
+        "Measure the {} a second time, set up anew{how}.",
+        spots::of_cylinders(part, &[1, 2]).trim_end_matches(" 1 and 2")
+    ))
+}
+
+/// How far the compression is from the target.
+fn target(report: &Report) -> Option<String> {
+    let target = report.limits.compression_target.as_ref()?;
+    let mean = report.summary.compression_mean.as_ref()?;
+    let stated = Stated::of(mean, report.summary.expanded.get("compression_mean"));
+    let off = mean.value - target.value;
+    if off.abs() <= stated.half_width? {
+        return None;
+    }
+    let aim = rounded(target.value, 2);
+    let by = rounded(off.abs(), 2);
+    let (side, how) = match off < 0.0 {
+        true => ("under", "`decide mill` tells the cut"),
+        false => ("over", "`decide gasket` tells what a thicker one brings"),
+    };
+    Some(format!(
+        "Compression is {by} {side} the target of {aim}; {how}."
+    ))
+}
