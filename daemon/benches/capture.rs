@@ -6,9 +6,11 @@
 
 use benchhand_daemon::capture::CaptureMode;
 use benchhand_daemon::synth::measure::{
-    ArrivalTimes, Figures, flows, pours, settles, sweeps, taken_while_idle, thrusts,
+    ArrivalTimes, CaseFigures, flows, pours, settles, sweeps, taken_while_idle, thrusts,
 };
-use benchhand_daemon::synth::{FlowRules, Hand, IdleRules, Manner, PourRules, ReadBy, SweepRules};
+use benchhand_daemon::synth::{
+    FlowRules, HandEvenness, IdleRules, Manner, PourRules, ReadBy, SweepRules,
+};
 use std::time::Instant;
 
 type ReadingPart = fn(usize);
@@ -134,7 +136,7 @@ fn show_sweeps(n: usize) {
     };
     let uneven = SweepRules::uneven();
     let pulls = SweepRules {
-        hand: Hand::InPulls,
+        hand: HandEvenness::InPulls,
         ..SweepRules::uneven()
     };
     for (name, rules, line) in [
@@ -229,7 +231,7 @@ fn show_flows(n: usize) {
     }
 }
 
-fn print(name: &str, f: &Figures, limits: &[f64]) {
+fn print(name: &str, f: &CaseFigures, limits: &[f64]) {
     println!(
         "{name}: {} cases, {} missed, {} refused, {} early",
         f.cases, f.missed, f.refused, f.early

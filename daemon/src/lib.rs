@@ -19,5 +19,5 @@ mod pedal;
 mod serve;
 
 pub use desk::Desk;
-pub use live::{OpenLine, Opener, SerialOpener, StationHandle, Wanted};
+pub use live::{OpenLine, Opener, SerialOpener, StationHandle, WantedLine};
 pub use serve::{Ready, ServeOptions, serve, serve_on};

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use benchhand_tests::tree::{files, from_root, root, text};
 
 /// Rooms whose public types have been named by the page.
-const NAMED: &[&str] = &["blueprint/src", "drivers/src"];
+const NAMED: &[&str] = &["blueprint/src", "drivers/src", "daemon/src"];
 
 /// Words that mean nothing without their module. No public type of a named room is called so.
 const TOO_BARE: &[&str] = &[

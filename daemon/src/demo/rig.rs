@@ -14,7 +14,7 @@ use benchhand_drivers::timebase::{DrivenTime, Timebase};
 use benchhand_drivers::transport::{OpenError, Transport};
 use benchhand_wire::{Reason, Refusal};
 
-use crate::live::{OpenLine, Opener, Wanted};
+use crate::live::{OpenLine, Opener, WantedLine};
 
 /// How long a port may take for anything, in real time. Only a machine that stands still needs
 /// more.
@@ -74,7 +74,7 @@ pub(super) fn rig(gauges: &[&str]) -> Result<(Rig, BTreeMap<String, FarEnd>), Re
 }
 
 impl Opener for Rig {
-    fn line(&self, wanted: &Wanted) -> OpenLine {
+    fn line(&self, wanted: &WantedLine) -> OpenLine {
         match self.seats.get(&wanted.gauge) {
             Some(seat) => seat.near.opener(wanted.line),
             None => {

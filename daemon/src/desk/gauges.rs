@@ -14,7 +14,7 @@ use crate::known::correcting::corrections;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shop::ShopGauge;
 use crate::live::RestingValue;
-use crate::store::fact::{Check, Fact, Input, InputKind, Zero};
+use crate::store::fact::{Check, Fact, InputKind, JobInput, Zero};
 use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
 
@@ -295,12 +295,12 @@ impl Desk {
             return Ok(());
         };
         let inputs = [
-            Input::new(
+            JobInput::new(
                 InputKind::Profile,
                 gauge.profile.name(),
                 gauge.profile.text(),
             ),
-            Input::new(InputKind::Gauge, name, &gauge.text),
+            JobInput::new(InputKind::Gauge, name, &gauge.text),
         ];
         self.keeper.with_job(job, |job| {
             for input in inputs {

@@ -10,7 +10,7 @@ use benchhand_wire::{
 
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
-use crate::known::expectation::{self, At};
+use crate::known::expectation::{self, ExpectedAt};
 use crate::known::inputs;
 use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::{of_csv, of_job};
@@ -66,7 +66,7 @@ impl Answers<EnterReading> for Desk {
                 None => {
                     let round = inputs::next_round(view, &spot);
                     reading.round = Some(round);
-                    let at = At {
+                    let at = ExpectedAt {
                         stage: view.stage(),
                         spot: &spot,
                         round,
@@ -199,7 +199,7 @@ fn ask_about_rows(
             unit,
         };
         let stage = row.stage.clone().unwrap_or_else(|| view.stage().to_owned());
-        let at = At {
+        let at = ExpectedAt {
             stage: &stage,
             spot: &spot,
             round: row

@@ -11,7 +11,7 @@ use crate::store::view::JobView;
 
 /// The correction of one channel.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Correction {
+pub struct ChannelCorrection {
     /// What is added …
     pub offset: Quantity,
     /// … and the share of the shown value that is added besides.
@@ -20,7 +20,7 @@ pub struct Correction {
     pub deliveries: bool,
 }
 
-impl Correction {
+impl ChannelCorrection {
     /// What is added to `shown`, in its unit. An offset of differences says nothing of a level, and
     /// an offset of levels cancels in a difference. The scale holds for both.
     pub fn at(&self, shown: f64, unit: Unit, delivered: bool) -> f64 {
@@ -42,7 +42,7 @@ pub(crate) fn corrections(
     gauge: &RegisterEntry,
     name: &str,
     view: &JobView,
-) -> Vec<Option<Correction>> {
+) -> Vec<Option<ChannelCorrection>> {
     let same_zero = gauge.kind != GaugeKind::Length || checked_since_zero(name, view);
     let of = |known: Option<&Calibration>| {
         let known = known?;
@@ -51,7 +51,7 @@ pub(crate) fn corrections(
         if !same_zero {
             offset.value = 0.0;
         }
-        Some(Correction {
+        Some(ChannelCorrection {
             offset,
             scale: known.scale.unwrap_or(0.0),
             deliveries: known.deliveries,
@@ -91,8 +91,8 @@ fn checked_since_zero(name: &str, view: &JobView) -> bool {
 mod tests {
     use super::*;
 
-    fn correction(deliveries: bool) -> Correction {
-        Correction {
+    fn correction(deliveries: bool) -> ChannelCorrection {
+        ChannelCorrection {
             offset: "0.1 mm".parse().unwrap(),
             scale: 0.01,
             deliveries,

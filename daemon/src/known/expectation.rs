@@ -64,7 +64,7 @@ impl Expectation {
 pub(crate) fn doubt(
     engine: &Engine,
     view: &JobView,
-    at: At<'_>,
+    at: ExpectedAt<'_>,
     value: Quantity,
 ) -> Option<String> {
     let expectation = expectation(engine, view, at)?;
@@ -83,7 +83,7 @@ const OPENING: f64 = 0.6;
 
 /// The stop for which an expectation is looked up.
 #[derive(Debug, Clone, Copy)]
-pub struct At<'a> {
+pub struct ExpectedAt<'a> {
     /// The stage of the parts.
     pub stage: &'a str,
     /// The spot.
@@ -95,8 +95,8 @@ pub struct At<'a> {
 }
 
 /// What the value should be near to; `None` where nothing is known.
-pub fn expectation(engine: &Engine, view: &JobView, at: At<'_>) -> Option<Expectation> {
-    let At {
+pub fn expectation(engine: &Engine, view: &JobView, at: ExpectedAt<'_>) -> Option<Expectation> {
+    let ExpectedAt {
         stage,
         spot,
         round,

@@ -9,7 +9,7 @@ use super::kinds::main_kind;
 use super::quantities::bad;
 use crate::store::fact::Zero;
 use crate::store::gauges::{
-    Burette, Calibration, Counting, GaugeKind, GaugePort, Quantity, RegisterEntry, UsbId,
+    BuretteEntry, Calibration, Counting, GaugeKind, GaugePort, Quantity, RegisterEntry, UsbId,
 };
 
 /// The entry that a setup asks for; what else the register knows of the gauge stays.
@@ -79,7 +79,8 @@ pub(crate) fn entry(
         resolution: size("resolution", &setup.resolution)?,
         port: port(setup)?,
         calibration: Some(calibration).filter(|c| *c != Calibration::default()),
-        burette: (capacity.is_some() || counts.is_some()).then_some(Burette { capacity, counts }),
+        burette: (capacity.is_some() || counts.is_some())
+            .then_some(BuretteEntry { capacity, counts }),
         ..before
     })
 }

@@ -8,7 +8,7 @@ use benchhand_blueprint::{Engine, Quantity, Spot, Unit};
 use benchhand_wire::{DialHand, Levels, Reason, Refusal, Typed};
 
 use super::quantities::{bad, quantity};
-use crate::known::expectation::{self, At};
+use crate::known::expectation::{self, ExpectedAt};
 use crate::store::fact::DECIMALS;
 use crate::store::view::JobView;
 
@@ -163,7 +163,7 @@ fn poured(levels: &[Levels], kind: QuantityKind) -> Result<ReadOff, Refusal> {
 pub(crate) fn ask_about(
     engine: &Engine,
     view: &JobView,
-    at: At<'_>,
+    at: ExpectedAt<'_>,
     value: Quantity,
     sure: bool,
 ) -> Result<Option<String>, Refusal> {

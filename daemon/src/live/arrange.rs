@@ -4,9 +4,9 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{Reason, Refusal};
 
 use super::figuring::FigureBasis;
-use super::run::Arranged;
+use super::run::ArrangedStop;
 use crate::capture::CaptureSettings;
-use crate::known::correcting::Correction;
+use crate::known::correcting::ChannelCorrection;
 use crate::route::{FigureRule, FigureTurn, RouteStop};
 use crate::store::gauges::Counting;
 
@@ -34,7 +34,7 @@ pub struct GaugeOnRoute {
     /// Which way a burette's scale runs while it delivers, where somebody told.
     pub counts: Option<Counting>,
     /// The corrections from the gauge's last check, channel by channel.
-    pub corrections: Vec<Option<Correction>>,
+    pub corrections: Vec<Option<ChannelCorrection>>,
 }
 
 /// Puts a stop and its gauge together.
@@ -42,7 +42,7 @@ pub struct GaugeOnRoute {
 /// # Errors
 /// Where the stop needs a zero or a channel that the gauge does not have, or the route's
 /// settings are not those of the capture mode.
-pub fn arrange(stop: RouteStop, gauge: &GaugeOnRoute, job: &str) -> Result<Arranged, Refusal> {
+pub fn arrange(stop: RouteStop, gauge: &GaugeOnRoute, job: &str) -> Result<ArrangedStop, Refusal> {
     if stop.figure != FigureRule::AsCaptured && gauge.zero.is_none() && !gauge.by_eye {
         return Err(Refusal::new(
             Reason::Conflict,
@@ -76,7 +76,7 @@ pub fn arrange(stop: RouteStop, gauge: &GaugeOnRoute, job: &str) -> Result<Arran
         correction: gauge.corrections.first().copied().flatten(),
         delivered: stop.mode == "pour",
     };
-    Ok(Arranged {
+    Ok(ArrangedStop {
         stop,
         gauge: gauge.name.clone(),
         settings,

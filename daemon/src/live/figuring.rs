@@ -6,7 +6,7 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{Reason, Refusal};
 
 use crate::capture::CapturedValue;
-use crate::known::correcting::Correction;
+use crate::known::correcting::ChannelCorrection;
 use crate::route::FigureRule;
 
 /// What is known of a gauge's sense and zero when its values become figures.
@@ -21,7 +21,7 @@ pub struct FigureBasis {
     /// How far that zero is from where the plunger stood: the size of a master that was not 0.
     pub master: f64,
     /// The correction from the gauge's last check.
-    pub correction: Option<Correction>,
+    pub correction: Option<ChannelCorrection>,
     /// Whether a value is the difference of two levels (a delivery).
     pub delivered: bool,
 }
@@ -65,7 +65,7 @@ impl FigureBasis {
     }
 
     fn added(&self, shown: f64, unit: Unit) -> f64 {
-        let at = |correction: &Correction| correction.at(shown, unit, self.delivered);
+        let at = |correction: &ChannelCorrection| correction.at(shown, unit, self.delivered);
         self.correction.as_ref().map_or(0.0, at)
     }
 }
@@ -100,7 +100,7 @@ mod tests {
     /// A gauge that shows 1 % too little of how far its plunger is pushed in, and 0.02 mm besides.
     #[test]
     fn what_the_check_found_is_added_whichever_way_the_figure_counts() {
-        let correction = Some(Correction {
+        let correction = Some(ChannelCorrection {
             offset: "0.02 mm".parse().unwrap(),
             scale: 0.01,
             deliveries: false,
@@ -130,7 +130,7 @@ mod tests {
     fn a_gauge_without_a_zero_is_corrected_by_what_it_shows() {
         let basis = FigureBasis {
             zero: None,
-            correction: Some(Correction {
+            correction: Some(ChannelCorrection {
                 offset: "-0.2 cc".parse().unwrap(),
                 scale: 0.001,
                 deliveries: true,

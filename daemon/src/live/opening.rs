@@ -22,7 +22,7 @@ pub type OpenLine = Box<dyn FnMut() -> Result<Box<dyn Transport>, OpenError> + S
 
 /// A gauge whose line is to be opened.
 #[derive(Debug, Clone)]
-pub struct Wanted {
+pub struct WantedLine {
     /// The gauge's name in the register.
     pub gauge: String,
     /// What the port is recognised by.
@@ -34,7 +34,7 @@ pub struct Wanted {
 /// How gauges are reached, and which clock stamps their samples.
 pub trait Opener: Send + Sync {
     /// The function that opens the gauge's line.
-    fn line(&self, wanted: &Wanted) -> OpenLine;
+    fn line(&self, wanted: &WantedLine) -> OpenLine;
 
     /// The clock that stamps the samples of a gauge.
     fn time(&self, gauge: &str) -> Arc<dyn Timebase>;
@@ -70,7 +70,7 @@ impl PortThread {
         to_station: ToStation,
     ) -> io::Result<PortThread> {
         let stop = Arc::new(AtomicBool::new(false));
-        let wanted = Wanted {
+        let wanted = WantedLine {
             gauge: gauge.setup.name.clone(),
             port: identity(gauge.port.as_ref()),
             line: gauge.profile.line(),
@@ -114,7 +114,7 @@ impl SerialOpener {
 }
 
 impl Opener for SerialOpener {
-    fn line(&self, wanted: &Wanted) -> OpenLine {
+    fn line(&self, wanted: &WantedLine) -> OpenLine {
         let mut opener = serial::opener(wanted.port.clone(), wanted.line);
         Box::new(move || opener.open())
     }

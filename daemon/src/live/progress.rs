@@ -6,7 +6,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_wire::{Counts, OpenQuestion, RouteProgress, StopDone, StopState};
 use jiff::Timestamp;
 
-use super::run::{Arranged, RouteRun, StopQuestion};
+use super::run::{ArrangedStop, RouteRun, StopQuestion};
 use crate::known::words;
 use crate::known::zero_checks;
 use crate::route::{FigureRule, Route, StopOutcome};
@@ -60,11 +60,12 @@ pub(crate) fn progress(
 
 /// What a person should check before the first stop, and after the last.
 fn to_check(run: &RouteRun, orifice: Option<&str>, view: &JobView) -> Vec<String> {
-    let counts = |s: &&Arranged| s.stop.figure != FigureRule::AsCaptured && s.basis.zero.is_some();
+    let counts =
+        |s: &&ArrangedStop| s.stop.figure != FigureRule::AsCaptured && s.basis.zero.is_some();
     let gauges = run.stops().iter().filter(counts);
     let mut gauges: Vec<&str> = gauges.map(|s| s.gauge.as_str()).collect();
     gauges.dedup();
-    let flow = |s: &Arranged| matches!(s.stop.spot, Spot::Flow { .. });
+    let flow = |s: &ArrangedStop| matches!(s.stop.spot, Spot::Flow { .. });
     let orifice = orifice.filter(|_| run.stops().iter().any(flow));
     zero_checks::to_check(view, &gauges, orifice, run.walk().done())
 }
@@ -92,7 +93,7 @@ pub(crate) fn typed_unit(kind: QuantityKind, units: LengthUnits) -> &'static str
 }
 
 fn stop_done(
-    arranged: &Arranged,
+    arranged: &ArrangedStop,
     became: StopOutcome,
     view: &JobView,
     units: LengthUnits,

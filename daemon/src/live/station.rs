@@ -30,7 +30,7 @@ use super::line::{GaugeLine, LineChange};
 use super::opening::{Offer, Opener};
 use super::progress::progress;
 use super::recorder::Recorders;
-use super::run::{Keep, RouteRun, RunOutcome};
+use super::run::{RouteRun, RunJournal, RunOutcome};
 use super::steady::RestingValue;
 use crate::known::keeper::Keeper;
 use crate::known::shop::ShopGauge;
@@ -314,7 +314,7 @@ impl Station {
     fn each_run_of(
         &mut self,
         gauge: &str,
-        mut work: impl FnMut(&mut RouteRun, &mut dyn Keep, &mut RunOutcome),
+        mut work: impl FnMut(&mut RouteRun, &mut dyn RunJournal, &mut RunOutcome),
     ) {
         let mut outcomes = Vec::new();
         let Station {

@@ -39,7 +39,7 @@ pub enum Fact {
     /// The job was opened; always the first line, and only there.
     Opened(Opened),
     /// An input was loaded: a text on which figures rest beside the readings.
-    Input(Input),
+    Input(JobInput),
     /// A gauge was set to zero against something.
     Zero(Zero),
     /// A gauge was checked against something.
@@ -194,7 +194,7 @@ impl InputKind {
 
 /// A text that figures rest on, kept whole.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Input {
+pub struct JobInput {
     /// What sort of text.
     pub kind: InputKind,
     /// Its name: `engine`, or the profile's, route's or gauge's.
@@ -205,7 +205,7 @@ pub struct Input {
     pub content: String,
 }
 
-impl Input {
+impl JobInput {
     /// The fact that this text was loaded, with its hash.
     #[must_use]
     pub fn new(kind: InputKind, name: impl Into<String>, content: impl Into<String>) -> Self {

@@ -5,7 +5,8 @@
 //! not known here.
 
 use crate::store::fact::{
-    Cut, Fact, Import, Input, Reading, ReadingId, ReadingPart, RouteAt, RouteStarted, content_hash,
+    Cut, Fact, Import, JobInput, Reading, ReadingId, ReadingPart, RouteAt, RouteStarted,
+    content_hash,
 };
 use crate::store::misfit::Misfit;
 use crate::store::view::{JobView, KeptReading, ReadingState};
@@ -110,7 +111,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
     }
 }
 
-fn fits_input(input: &Input) -> Result<(), Misfit> {
+fn fits_input(input: &JobInput) -> Result<(), Misfit> {
     text("the input's name", &input.name)?;
     let computed = content_hash(input.content.as_bytes());
     if computed == input.hash {

@@ -7,13 +7,13 @@
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    ASKED, Check, Fact, Import, Input, Plate, Reading, ReadingId, ReadingSource,
+    ASKED, Check, Fact, Import, JobInput, Plate, Reading, ReadingId, ReadingSource,
 };
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
 use crate::store::view::{
-    Head, JobStage, JobView, KeptReading, LoadedInput, ReadingMove, ReadingState, RouteStanding,
-    Stamped,
+    JobStage, JobView, JournalEnd, KeptReading, LoadedInput, ReadingMove, ReadingState,
+    RouteStanding, Stamped,
 };
 
 /// Where a fact stands in its journal.
@@ -48,7 +48,7 @@ impl JobView {
         self.stopped = matches!(fact, Fact::Stop {});
         self.sessions.take(seq, at, &fact);
         let touched = self.take(seq, at, fact);
-        self.head = Some(Head {
+        self.head = Some(JournalEnd {
             seq: last,
             hash,
             at,
@@ -147,8 +147,8 @@ impl JobView {
         Vec::new()
     }
 
-    fn load(&mut self, seq: u64, at: Timestamp, input: Input) {
-        let Input {
+    fn load(&mut self, seq: u64, at: Timestamp, input: JobInput) {
+        let JobInput {
             kind,
             name,
             hash,

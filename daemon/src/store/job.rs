@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::clock::Clock;
-use crate::store::fact::{FIRST_STAGE, Fact, Input, InputKind, Opened, content_hash};
+use crate::store::fact::{FIRST_STAGE, Fact, InputKind, JobInput, Opened, content_hash};
 use crate::store::fold::Stamp;
 pub use crate::store::job_error::{Ack, JobError};
 use crate::store::journal::{Found, JOURNAL, Journal, LineDamage, Tolerance, Torn};
@@ -104,7 +104,7 @@ impl Job {
             stage: new.stage.unwrap_or_else(|| FIRST_STAGE.to_owned()),
             program: concat!("benchhand ", env!("CARGO_PKG_VERSION")).to_owned(),
         });
-        let engine = Fact::Input(Input::new(InputKind::Engine, "engine", new.engine));
+        let engine = Fact::Input(JobInput::new(InputKind::Engine, "engine", new.engine));
         for (fact, key) in [(opened, new.key.as_deref()), (engine, None)] {
             view.fits(&fact)?;
             let stamp = journal.append(clock.now_utc(), key, &fact)?;
@@ -249,7 +249,7 @@ impl Job {
     ///
     /// # Errors
     /// As for [`Job::append`].
-    pub fn load(&mut self, input: Input) -> Result<Option<Ack>, JobError> {
+    pub fn load(&mut self, input: JobInput) -> Result<Option<Ack>, JobError> {
         let last = self.view.input(input.kind, &input.name);
         if last.is_some_and(|last| last.hash == input.hash) {
             return Ok(None);
@@ -280,7 +280,7 @@ impl Job {
         if let Err(why) = check(&text) {
             return Ok(EngineFile::Refused(why));
         }
-        let input = Input::new(InputKind::Engine, "engine", text);
+        let input = JobInput::new(InputKind::Engine, "engine", text);
         Ok(EngineFile::Loaded(
             self.append(Fact::Input(input), None)?.seq,
         ))

@@ -179,7 +179,7 @@ impl RouteStanding {
 
 /// The last line of a journal.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Head {
+pub struct JournalEnd {
     /// The number of the last fact, or of its last row where it is an import.
     pub seq: u64,
     /// The hash of its line, in hexadecimal.
@@ -194,7 +194,7 @@ pub struct JobView {
     pub(crate) name: String,
     pub(crate) title: Option<String>,
     pub(crate) opened: Option<Timestamp>,
-    pub(crate) head: Option<Head>,
+    pub(crate) head: Option<JournalEnd>,
     pub(crate) stopped: bool,
     pub(crate) inputs: BTreeMap<(InputKind, String), Vec<LoadedInput>>,
     pub(crate) stages: Vec<JobStage>,
@@ -251,7 +251,7 @@ impl JobView {
 
     /// The journal's last line.
     #[must_use]
-    pub fn head(&self) -> Option<&Head> {
+    pub fn head(&self) -> Option<&JournalEnd> {
         self.head.as_ref()
     }
 

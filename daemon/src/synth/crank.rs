@@ -2,7 +2,7 @@
 
 use benchhand_drivers::{Sample, Unit};
 
-use super::hand::{Hand, Wavering};
+use super::hand::{HandEvenness, Wavering};
 use super::{Dice, InventedGauge, Recorder};
 
 /// What a sweep is drawn from.
@@ -15,7 +15,7 @@ pub struct SweepRules {
     /// Whether the gauge rises to the turn; drawn where not given.
     pub high: Option<bool>,
     /// How evenly the crank is turned.
-    pub hand: Hand,
+    pub hand: HandEvenness,
     /// Crank radius and rod, in.
     pub radius: (f64, f64),
     /// See `radius`.
@@ -37,7 +37,7 @@ impl SweepRules {
     /// An uneven hand on engines of all sizes.
     pub fn uneven() -> Self {
         Self {
-            hand: Hand::Uneven,
+            hand: HandEvenness::Uneven,
             radius: (1.4, 2.2),
             rod: (5.0, 7.0),
             ..Self::default()
@@ -51,7 +51,7 @@ impl Default for SweepRules {
             speed: (3.0, 9.0),
             stops: 0.3,
             high: None,
-            hand: Hand::Even,
+            hand: HandEvenness::Even,
             radius: (1.7, 1.9),
             rod: (5.6, 6.2),
             wrong: None,

@@ -6,7 +6,7 @@ use super::Dice;
 
 /// How a hand on a bar turns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Hand {
+pub enum HandEvenness {
     /// Speed swings by 15 % with an even rhythm.
     #[default]
     Even,
@@ -40,19 +40,19 @@ pub(super) enum Wavering {
 }
 
 impl Wavering {
-    pub(super) fn new(hand: Hand, dice: &mut Dice) -> Self {
+    pub(super) fn new(hand: HandEvenness, dice: &mut Dice) -> Self {
         match hand {
-            Hand::Even => Self::Even {
+            HandEvenness::Even => Self::Even {
                 pace: dice.uniform(2.0, 5.0),
                 phase: dice.uniform(0.0, 6.3),
                 t: 0.0,
             },
-            Hand::Uneven | Hand::InPulls => Self::Uneven {
+            HandEvenness::Uneven | HandEvenness::InPulls => Self::Uneven {
                 now: dice.gauss(1.0),
                 share: dice.uniform(0.3, 0.5),
                 memory: dice.uniform(0.3, 2.0),
                 stops: match hand {
-                    Hand::InPulls => dice.uniform(0.3, 1.0),
+                    HandEvenness::InPulls => dice.uniform(0.3, 1.0),
                     _ => dice.uniform(0.0, 0.3),
                 },
                 slow: (1.0, 0.0),
@@ -97,7 +97,7 @@ mod tests {
     fn an_uneven_hand_wavers_by_a_third_to_a_half_and_never_stands_or_turns_back() {
         let mut dice = Dice::seeded(5);
         for _ in 0..20 {
-            let mut hand = Wavering::new(Hand::Uneven, &mut dice);
+            let mut hand = Wavering::new(HandEvenness::Uneven, &mut dice);
             let factors: Vec<f64> = (0..60_000).map(|_| hand.next(0.005, &mut dice)).collect();
             let mean = factors.iter().sum::<f64>() / factors.len() as f64;
             let squares: f64 = factors.iter().map(|f| (f - mean).powi(2)).sum();

@@ -18,7 +18,7 @@ mod rests;
 pub use crank::{MadeSweep, MadeThrust, SweepRules, WrongSweep, sweep, thrust};
 pub use dice::Dice;
 pub use flow::{FlowRules, MadeFlow, flow};
-pub use hand::Hand;
+pub use hand::HandEvenness;
 pub use pours::{MadePour, MadeRoute, PourRules, ReadBy, pour_route};
 pub use rests::{IdleRules, MadeSettle, Manner, depth_gauge, idle, settle, settle_of};
 

@@ -5,7 +5,7 @@ use crate::synth::measure::{
     ArrivalTimes, flows, pours, settles, sweeps, taken_while_idle, thrusts,
 };
 use crate::synth::{
-    Dice, FlowRules, Hand, IdleRules, Manner, PourRules, ReadBy, SweepRules, pour_route,
+    Dice, FlowRules, HandEvenness, IdleRules, Manner, PourRules, ReadBy, SweepRules, pour_route,
 };
 
 const BOTH: [ArrivalTimes; 2] = [ArrivalTimes::Even, ArrivalTimes::Shaken];
@@ -70,7 +70,7 @@ fn sweeps_are_within_a_count_or_refused_with_a_reason() {
 #[test]
 fn an_uneven_hand_is_seldom_refused_and_never_wrong() {
     let pulls = SweepRules {
-        hand: Hand::InPulls,
+        hand: HandEvenness::InPulls,
         ..SweepRules::uneven()
     };
     for rules in [SweepRules::uneven(), pulls] {

@@ -93,7 +93,7 @@ impl Desk {
 
 /// Another gauge that gives the values of the masters.
 struct Reference {
-    correction: Option<crate::known::correcting::Correction>,
+    correction: Option<crate::known::correcting::ChannelCorrection>,
     /// Standard uncertainty, in base units.
     u: Option<f64>,
 }

@@ -11,7 +11,7 @@ use crate::capture::{Counts, Sigma};
 use crate::known::expectation::{self, Expectation};
 use crate::known::typed::ReadOff;
 use crate::live::arrange::{GaugeOnRoute, arrange};
-use crate::live::run::{Arranged, Doubt, DoubtedReading, Keep, RouteRun, RunOutcome};
+use crate::live::run::{ArrangedStop, Doubt, DoubtedReading, RouteRun, RunJournal, RunOutcome};
 use crate::live::station::{asked_before, doubted_reading, route_at, walk_over};
 use crate::route::{FigureRule, RouteStop, RouteWalk};
 use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
@@ -33,7 +33,7 @@ struct Notebook {
     kept: u64,
 }
 
-impl Keep for Notebook {
+impl RunJournal for Notebook {
     fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
         let stamp = Stamp {
             seq: self.kept + 1,
@@ -52,7 +52,7 @@ impl Keep for Notebook {
     }
 
     fn expectation(&self, spot: &Spot, round: u32, kind: QuantityKind) -> Option<Expectation> {
-        let at = expectation::At {
+        let at = expectation::ExpectedAt {
             stage: self.view.stage(),
             spot,
             round,
@@ -99,7 +99,7 @@ fn engine(plan: &EveningPlan) -> Engine {
 pub(super) struct PlayedDaemon {
     gauge: GaugeOnRoute,
     stops: Vec<RouteStop>,
-    arranged: Vec<Arranged>,
+    arranged: Vec<ArrangedStop>,
     /// `None` while the daemon is dead, and once the route has ended.
     run: Option<RouteRun>,
     /// Whether the route ran to its end.

@@ -3,12 +3,19 @@
 use benchhand_wire::SaidAs;
 
 use super::queue::base_of;
-use super::{RouteRun, RunOutcome, ToldValue};
+use super::{RouteRun, RunOutcome};
 use crate::capture::CapturedValue;
 
 /// A told value that has grown by less than this, cc or g, is told again once it rests. Common
 /// practice, no source: ten drops.
 const DROPS_CC: f64 = 0.5;
+
+/// What a person heard of a value that is still revised.
+pub(super) struct ToldValue {
+    pour: u32,
+    value: f64,
+    unsaid: Option<String>,
+}
 
 impl RouteRun {
     /// How a value is told: one that has grown by a few drops waits for the rest after them.

@@ -3,7 +3,7 @@
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, StopQuestion, Undo, ValueOrigin, Waiting};
-use super::{Keep, RouteRun, RunOutcome};
+use super::{RouteRun, RunJournal, RunOutcome};
 use crate::capture::{self, CaptureEvent, CapturedValue};
 use crate::known::words;
 use crate::route::StopOutcome;
@@ -18,7 +18,7 @@ impl RouteRun {
         &mut self,
         control: &Control,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<bool, Refusal> {
         let Some(question) = self.question.clone() else {
@@ -111,7 +111,7 @@ impl RouteRun {
         question: &StopQuestion,
         control: &Control,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<bool, Refusal> {
         let Some(head) = self.waiting.front().cloned() else {
@@ -174,7 +174,7 @@ impl RouteRun {
         head: &Waiting,
         question: &StopQuestion,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let ValueOrigin::Captured {
@@ -240,7 +240,7 @@ impl RouteRun {
     /// Where there is none, or the journal refused.
     pub(super) fn undo(
         &mut self,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let Some(undo) = self.undo.take() else {

@@ -1,14 +1,14 @@
 //! A stop of a route with everything that taking its reading needs.
 
 use crate::capture::{CaptureSettings, CapturedValue, ChannelMean};
-use crate::known::correcting::Correction;
+use crate::known::correcting::ChannelCorrection;
 use crate::live::figuring::FigureBasis;
 use crate::route::RouteStop;
 use crate::store::fact::ReadingPart;
 
 /// One stop with everything that taking it needs.
 #[derive(Debug, Clone)]
-pub struct Arranged {
+pub struct ArrangedStop {
     /// The stop.
     pub stop: RouteStop,
     /// The name of the gauge that measures at the stop.
@@ -20,12 +20,12 @@ pub struct Arranged {
     /// The names of the gauge's channels.
     pub channels: Vec<String>,
     /// The corrections from the gauge's last check, channel by channel.
-    pub corrections: Vec<Option<Correction>>,
+    pub corrections: Vec<Option<ChannelCorrection>>,
     /// What the burette holds when full, cc, where that is stated.
     pub capacity_cc: Option<f64>,
 }
 
-impl Arranged {
+impl ArrangedStop {
     /// The channels beside the main one, as parts of the reading.
     pub(super) fn parts(&self, taken: &CapturedValue) -> Vec<ReadingPart> {
         let part = |along: &ChannelMean| {

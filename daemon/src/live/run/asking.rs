@@ -8,7 +8,7 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{AnswerWord, QuestionAbout, SaidAs};
 
 use super::worded::question;
-use super::{DoubtedReading, Keep, RouteRun, RunOutcome, reading_of};
+use super::{DoubtedReading, RouteRun, RunJournal, RunOutcome, reading_of};
 use crate::capture::{CaptureNote, CapturedValue};
 use crate::known::expectation::Expectation;
 use crate::known::typed::ReadOff;
@@ -296,7 +296,7 @@ impl RouteRun {
     pub fn broken_off(
         &mut self,
         readings: Vec<DoubtedReading>,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) {
         self.doubted

@@ -4,7 +4,7 @@ use benchhand_blueprint::Spot;
 use benchhand_wire::{Control, Reason, Refusal, SaidAs};
 
 use super::asking::{Doubt, Undo, ValueOrigin, Waiting};
-use super::{Keep, RouteRun, RunOutcome, reading_of};
+use super::{RouteRun, RunJournal, RunOutcome, reading_of};
 use crate::capture::{self, CaptureMode};
 use crate::known::typed::ReadOff;
 use crate::known::words;
@@ -20,7 +20,7 @@ impl RouteRun {
         &mut self,
         control: &Control,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         out.moved = true;
@@ -75,7 +75,7 @@ impl RouteRun {
     }
 
     /// Tells every capture to ignore the samples, or to go on.
-    pub(super) fn set_hold(&mut self, hold: bool, keep: &mut dyn Keep, out: &mut RunOutcome) {
+    pub(super) fn set_hold(&mut self, hold: bool, keep: &mut dyn RunJournal, out: &mut RunOutcome) {
         if hold == self.on_hold {
             return;
         }
@@ -95,7 +95,7 @@ impl RouteRun {
         read: &ReadOff,
         (slip, sure): (Option<String>, bool),
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let Some(stop) = self.walk.at() else {
@@ -147,7 +147,7 @@ impl RouteRun {
         &mut self,
         mut reading: Reading,
         (stop, asked, record): (usize, Option<&str>, Option<u64>),
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let stood = self.walk.clone();
@@ -227,7 +227,7 @@ impl RouteRun {
         &mut self,
         control: capture::CaptureControl,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) {
         let here = self.walk.at().map(|stop| self.stops[stop].gauge.clone());
@@ -252,7 +252,7 @@ impl RouteRun {
     fn again(
         &mut self,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let here = self.walk.at();
@@ -307,7 +307,7 @@ impl RouteRun {
         &mut self,
         stop: usize,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let stood = self.walk.clone();

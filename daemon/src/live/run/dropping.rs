@@ -4,7 +4,7 @@
 use benchhand_wire::Refusal;
 
 use super::asking::{Doubt, StopQuestion, ValueOrigin, Waiting};
-use super::{Keep, RouteRun, ValueOutcome};
+use super::{RouteRun, RunJournal, ValueOutcome};
 use crate::capture::{self, CaptureNote};
 use crate::store::fact::Fact;
 
@@ -14,7 +14,7 @@ impl RouteRun {
         &mut self,
         stop: usize,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
     ) -> Result<(), Refusal> {
         let Some(front) = self.waiting.front().cloned() else {
             let gauge = &self.stops[stop].gauge;
@@ -97,7 +97,7 @@ impl RouteRun {
         &mut self,
         stop: usize,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
     ) -> Result<(), Refusal> {
         let about_value = matches!(
             self.question.as_ref().map(|q| &q.doubt),
@@ -133,7 +133,7 @@ impl RouteRun {
         &self,
         one: &Waiting,
         reason: &str,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
     ) -> Result<(), Refusal> {
         if let Some(of) = one.record {
             let reason = reason.to_owned();

@@ -5,7 +5,7 @@ use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::known_word::meant;
 use benchhand_wire::{Reason, Refusal, SaidAs};
 
-use super::{Keep, RouteRun, RunOutcome};
+use super::{RouteRun, RunJournal, RunOutcome};
 use crate::capture;
 use crate::known::words;
 
@@ -80,7 +80,7 @@ impl RouteRun {
     pub(super) fn leave_stop(
         &mut self,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let Some(stop) = self.walk.at().filter(|_| self.stirred) else {
@@ -102,7 +102,7 @@ impl RouteRun {
 
     /// A person who goes to another stop ends the pour before. What comes next belongs to the stop
     /// that the person named, and nothing is asked about that.
-    pub(super) fn went_on(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut RunOutcome) {
+    pub(super) fn went_on(&mut self, at_us: u64, keep: &mut dyn RunJournal, out: &mut RunOutcome) {
         let at = self.walk.at();
         for index in 0..self.actives.len() {
             let outcome = self.actives[index].outcomes.values().next_back();
@@ -119,7 +119,7 @@ impl RouteRun {
         index: usize,
         control: capture::CaptureControl,
         at_us: u64,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) {
         let mut events = Vec::new();

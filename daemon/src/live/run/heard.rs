@@ -11,7 +11,7 @@ use crate::capture::{CaptureControl, CaptureEvent, CaptureMode, Steer};
 
 /// One thing that a capture was told.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Heard {
+pub struct SteeredCapture {
     /// The gauge of the capture.
     pub gauge: String,
     /// The capture's mode: a gauge may serve stops of more than one mode.
@@ -46,7 +46,7 @@ impl Active {
     }
 
     fn hear(&mut self, steer: Steer) {
-        self.heard.push(Heard {
+        self.heard.push(SteeredCapture {
             gauge: self.gauge.clone(),
             mode: self.capture.mode(),
             after_us: self.last_us,
@@ -57,7 +57,7 @@ impl Active {
 
 impl RouteRun {
     /// What the captures were told since the last call, in the order of each capture.
-    pub fn heard(&mut self) -> Vec<Heard> {
+    pub fn heard(&mut self) -> Vec<SteeredCapture> {
         let heard = |active: &mut Active| std::mem::take(&mut active.heard);
         self.actives.iter_mut().flat_map(heard).collect()
     }

@@ -1,8 +1,8 @@
 //! One route on one job: samples of its gauges become readings at its stops.
 //!
 //! A run decides which stop a captured value belongs to, and what is kept and told. It reaches the
-//! journal only through [`Keep`] and knows no port, no file and no clock. A value counts as taken
-//! only once [`Keep::keep`] has returned.
+//! journal only through [`RunJournal`] and knows no port, no file and no clock. A value counts as
+//! taken only once [`RunJournal::keep`] has returned.
 
 mod aloud;
 mod answering;
@@ -37,12 +37,12 @@ use crate::known::expectation::{Expectation, Pressures};
 use crate::known::words;
 use crate::route::{RouteWalk, StopOutcome};
 use crate::store::fact::{Fact, StreamAt};
-pub use arranged::Arranged;
+pub use arranged::ArrangedStop;
 pub use asking::{Doubt, StopQuestion};
 pub(crate) use going::as_said;
 
 /// The journal as a run reaches it.
-pub trait Keep {
+pub trait RunJournal {
     /// Keeps a fact and returns its number once it is synced.
     ///
     /// # Errors
@@ -138,18 +138,11 @@ struct Active {
     /// What was kept, by the number of the reading within the capture.
     outcomes: BTreeMap<u32, ValueOutcome>,
     /// The value that was told last and its reading, and what was added since without being told.
-    told: Option<ToldValue>,
+    told: Option<aloud::ToldValue>,
     /// The time of the last sample that the capture was fed.
     last_us: Option<u64>,
     /// What the capture was told since the journal was last written.
-    heard: Vec<heard::Heard>,
-}
-
-/// What a person heard of a value that is still revised.
-struct ToldValue {
-    pour: u32,
-    value: f64,
-    unsaid: Option<String>,
+    heard: Vec<heard::SteeredCapture>,
 }
 
 /// What became of one value of a capture.
@@ -178,7 +171,7 @@ impl Active {
 
 /// A route that runs on a job.
 pub struct RouteRun {
-    stops: Vec<Arranged>,
+    stops: Vec<ArrangedStop>,
     /// How many stops the route had when it was begun.
     planned: usize,
     walk: RouteWalk,
@@ -218,7 +211,11 @@ impl std::fmt::Debug for RouteRun {
 
 impl RouteRun {
     /// A run over `stops`; `walk` tells the present stop.
-    pub fn new(stops: Vec<Arranged>, walk: RouteWalk, sigmas: BTreeMap<String, Sigma>) -> RouteRun {
+    pub fn new(
+        stops: Vec<ArrangedStop>,
+        walk: RouteWalk,
+        sigmas: BTreeMap<String, Sigma>,
+    ) -> RouteRun {
         let mut run = RouteRun {
             planned: stops.len(),
             stops,
@@ -251,12 +248,12 @@ impl RouteRun {
     }
 
     /// The stops.
-    pub fn stops(&self) -> &[Arranged] {
+    pub fn stops(&self) -> &[ArrangedStop] {
         &self.stops
     }
 
     /// The stops that the route had when it was begun.
-    pub fn planned(&self) -> &[Arranged] {
+    pub fn planned(&self) -> &[ArrangedStop] {
         &self.stops[..self.planned]
     }
 
@@ -299,7 +296,7 @@ impl RouteRun {
         &mut self,
         gauge: &str,
         sample: &Sample,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) {
         self.feed(gauge, keep, out, |active, events| {
@@ -309,12 +306,18 @@ impl RouteRun {
     }
 
     /// Samples of `gauge` were lost, or it went away.
-    pub fn gap(&mut self, gauge: &str, at_us: u64, keep: &mut dyn Keep, out: &mut RunOutcome) {
+    pub fn gap(
+        &mut self,
+        gauge: &str,
+        at_us: u64,
+        keep: &mut dyn RunJournal,
+        out: &mut RunOutcome,
+    ) {
         self.feed(gauge, keep, out, |active, events| active.gap(at_us, events));
     }
 
     /// The route ends: held values become final, stops without a reading stay so.
-    pub fn end(&mut self, at_us: u64, keep: &mut dyn Keep, out: &mut RunOutcome) {
+    pub fn end(&mut self, at_us: u64, keep: &mut dyn RunJournal, out: &mut RunOutcome) {
         let gauges: Vec<String> = self.actives.iter().map(|a| a.gauge.clone()).collect();
         for gauge in gauges {
             self.feed(&gauge, keep, out, |active, events| {
@@ -327,7 +330,7 @@ impl RouteRun {
     fn feed(
         &mut self,
         gauge: &str,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
         mut hand: impl FnMut(&mut Active, &mut Vec<CaptureEvent>),
     ) {

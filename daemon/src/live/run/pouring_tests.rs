@@ -4,7 +4,7 @@ use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::{QuantityKind, Unit};
 use benchhand_wire::{Control, Refusal};
 
-use super::{Arranged, DoubtedReading, Keep, RouteRun, RunOutcome};
+use super::{ArrangedStop, DoubtedReading, RouteRun, RunJournal, RunOutcome};
 use crate::capture::tests::Script;
 use crate::capture::{CaptureSettings, Counts, ExpectedBounds, PourSettings};
 use crate::known::expectation::{Expectation, ExpectationSource};
@@ -58,7 +58,7 @@ impl Notebook {
     }
 }
 
-impl Keep for Notebook {
+impl RunJournal for Notebook {
     fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
         self.facts.push(fact);
         Ok(self.facts.len() as u64)
@@ -107,7 +107,7 @@ pub(super) struct ScriptedRig {
 
 impl ScriptedRig {
     pub(super) fn new(level: f64, counts: Counts, nominal: Option<f64>) -> ScriptedRig {
-        let stops: Vec<Arranged> = (1..=4).map(|n| chamber(n, counts)).collect();
+        let stops: Vec<ArrangedStop> = (1..=4).map(|n| chamber(n, counts)).collect();
         let walk = RouteWalk::new(stops.len());
         ScriptedRig {
             run: RouteRun::new(stops, walk, Default::default()),
@@ -170,8 +170,8 @@ impl ScriptedRig {
     }
 }
 
-fn chamber(number: u32, counts: Counts) -> Arranged {
-    Arranged {
+fn chamber(number: u32, counts: Counts) -> ArrangedStop {
+    ArrangedStop {
         stop: RouteStop {
             spot: format!("chamber/{number}").parse().unwrap(),
             round: 1,

@@ -5,7 +5,7 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, StopQuestion, ValueOrigin, Waiting};
-use super::{Keep, RouteRun, RunOutcome, ValueOutcome, reading_of};
+use super::{RouteRun, RunJournal, RunOutcome, ValueOutcome, reading_of};
 use crate::capture::{self, CaptureNote, CapturedValue, ExpectedBounds, Fit};
 use crate::known::expectation::{self, Expectation};
 use crate::known::words;
@@ -18,7 +18,7 @@ impl RouteRun {
     pub(super) fn expected_of(
         &mut self,
         index: usize,
-        keep: &dyn Keep,
+        keep: &dyn RunJournal,
     ) -> Option<Option<ExpectedBounds>> {
         let stop = self.stop_for(index)?;
         let live = self.walk.became().iter().copied().filter_map(reading_of);
@@ -41,7 +41,7 @@ impl RouteRun {
         &self,
         stop: usize,
         kind: Option<QuantityKind>,
-        keep: &dyn Keep,
+        keep: &dyn RunJournal,
     ) -> Option<Expectation> {
         let wanted = &self.stops[stop].stop;
         keep.expectation(&wanted.spot, wanted.round, kind?)
@@ -78,7 +78,7 @@ impl RouteRun {
     pub fn asked_before(
         &mut self,
         readings: Vec<KeptReading>,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) {
         for kept in readings {
@@ -92,7 +92,7 @@ impl RouteRun {
     }
 
     /// Keeps a waiting value safe once it will not change any more, so that no crash loses it.
-    fn record_waiting(&mut self, keep: &mut dyn Keep, out: &mut RunOutcome) {
+    fn record_waiting(&mut self, keep: &mut dyn RunJournal, out: &mut RunOutcome) {
         let Some(question) = self.question.clone() else {
             return;
         };
@@ -163,7 +163,7 @@ impl RouteRun {
     }
 
     /// Keeps the waiting values in their order, up to the first one that must be asked about.
-    pub(super) fn settle_waiting(&mut self, keep: &mut dyn Keep, out: &mut RunOutcome) {
+    pub(super) fn settle_waiting(&mut self, keep: &mut dyn RunJournal, out: &mut RunOutcome) {
         if self.splitting {
             return;
         }
@@ -171,7 +171,7 @@ impl RouteRun {
         self.record_waiting(keep, out);
     }
 
-    fn settle_in_order(&mut self, keep: &mut dyn Keep, out: &mut RunOutcome) {
+    fn settle_in_order(&mut self, keep: &mut dyn RunJournal, out: &mut RunOutcome) {
         while self.question.is_none() {
             if let Some(doubt) = self.doubted.pop() {
                 self.ask_about_reading(doubt, out);
@@ -221,7 +221,7 @@ impl RouteRun {
         }
     }
 
-    fn judge(&self, one: &Waiting, stop: usize, keep: &dyn Keep) -> Judged {
+    fn judge(&self, one: &Waiting, stop: usize, keep: &dyn RunJournal) -> Judged {
         if one.sure {
             return Judged::Right;
         }
@@ -269,7 +269,12 @@ impl RouteRun {
     }
 
     /// Whether a value is so little that more must come.
-    pub(super) fn is_far_too_little(&self, one: &Waiting, stop: usize, keep: &dyn Keep) -> bool {
+    pub(super) fn is_far_too_little(
+        &self,
+        one: &Waiting,
+        stop: usize,
+        keep: &dyn RunJournal,
+    ) -> bool {
         matches!(self.judge(one, stop, keep), Judged::MoreToCome)
     }
 
@@ -278,7 +283,7 @@ impl RouteRun {
         &self,
         known: &Option<ValueOutcome>,
         taken: &CapturedValue,
-        keep: &dyn Keep,
+        keep: &dyn RunJournal,
     ) -> bool {
         let Some(known) =
             known.filter(|known| !known.confirmed || grown_far(known.value, taken.value))
@@ -302,7 +307,7 @@ impl RouteRun {
         one: &Waiting,
         stop: usize,
         asked: Option<&StopQuestion>,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let (asked, doubt) = (asked.map(|q| q.text.as_str()), asked.map(|q| &q.doubt));

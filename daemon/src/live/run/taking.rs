@@ -3,7 +3,7 @@
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::queue::{base_of, kind_of};
-use super::{Doubt, Keep, RouteRun, RunOutcome, ValueOutcome, reading_of};
+use super::{Doubt, RouteRun, RunJournal, RunOutcome, ValueOutcome, reading_of};
 use crate::capture::{CaptureEvent, CaptureNote, CapturedValue};
 use crate::known::expectation::Pressures;
 use crate::known::inputs::METERING;
@@ -23,7 +23,7 @@ impl RouteRun {
         &mut self,
         active: usize,
         event: CaptureEvent,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         match event {
@@ -72,7 +72,7 @@ impl RouteRun {
         pour: u32,
         taken: &CapturedValue,
         held: bool,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let known = self.actives[active].outcomes.get(&pour).copied();
@@ -118,7 +118,7 @@ impl RouteRun {
         &self,
         active: usize,
         taken: &CapturedValue,
-        keep: &dyn Keep,
+        keep: &dyn RunJournal,
     ) -> Option<CapturedValue> {
         let stop = self.stop_for(active).filter(|_| taken.doubt.is_none())?;
         let arranged = &self.stops[stop];
@@ -148,7 +148,7 @@ impl RouteRun {
         pour: u32,
         (taken, held): (&CapturedValue, bool),
         (stop, asked, record): (usize, Option<&str>, Option<u64>),
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let known = self.actives[active].outcomes.get(&pour).copied();
@@ -207,7 +207,7 @@ impl RouteRun {
     }
 
     /// Keeps a repeat that disagrees, and asks for a third round.
-    pub(super) fn third_round(&mut self, stop: usize, keep: &dyn Keep, out: &mut RunOutcome) {
+    pub(super) fn third_round(&mut self, stop: usize, keep: &dyn RunJournal, out: &mut RunOutcome) {
         let spot = self.stops[stop].stop.spot.clone();
         let Some(apart) = keep.apart(&spot) else {
             return;
@@ -230,7 +230,7 @@ impl RouteRun {
         &self,
         stop: usize,
         taken: &CapturedValue,
-        keep: &dyn Keep,
+        keep: &dyn RunJournal,
     ) -> Option<String> {
         let (from, to) = *taken.fills.last()?;
         let scale = base_of(taken.unit, 1.0);
@@ -256,7 +256,7 @@ impl RouteRun {
         active: usize,
         pour: u32,
         why: &CaptureNote,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         let Some(outcome) = self.actives[active].outcomes.get_mut(&pour) else {
@@ -292,7 +292,7 @@ impl RouteRun {
     pub(super) fn void_former(
         &mut self,
         stop: usize,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) -> Result<(), Refusal> {
         if let Some(id) = reading_of(self.walk.became()[stop]) {
@@ -347,7 +347,7 @@ impl RouteRun {
         &self,
         stop: usize,
         taken: &CapturedValue,
-        keep: &dyn Keep,
+        keep: &dyn RunJournal,
     ) -> Result<Reading, Refusal> {
         let arranged = &self.stops[stop];
         let value = figure_of(arranged.stop.figure, &arranged.basis, taken)?;

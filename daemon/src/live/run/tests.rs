@@ -5,7 +5,7 @@ use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::{Sample, SampleStatus, Unit};
 use benchhand_wire::{Control, Reason, Refusal};
 
-use super::{Arranged, DoubtedReading, Keep, RouteRun, RunOutcome};
+use super::{ArrangedStop, DoubtedReading, RouteRun, RunJournal, RunOutcome};
 use crate::capture::{CaptureMode, CaptureSettings};
 use crate::known::expectation::Expectation;
 use crate::live::figuring::FigureBasis;
@@ -19,7 +19,7 @@ struct Notebook {
     full: bool,
 }
 
-impl Keep for Notebook {
+impl RunJournal for Notebook {
     fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
         if self.full {
             return Err(Refusal::new(Reason::Storage, "the disk is full"));
@@ -68,8 +68,8 @@ impl Notebook {
     }
 }
 
-pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: FigureRule) -> Vec<Arranged> {
-    let arranged = |spot: &&str| Arranged {
+pub(super) fn stops(spots: &[&str], mode: CaptureMode, figure: FigureRule) -> Vec<ArrangedStop> {
+    let arranged = |spot: &&str| ArrangedStop {
         stop: RouteStop {
             spot: spot.parse().unwrap(),
             round: 1,

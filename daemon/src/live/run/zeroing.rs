@@ -7,7 +7,7 @@ use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, ValueOrigin, Waiting};
-use super::{Keep, RouteRun, RunOutcome, ValueOutcome};
+use super::{RouteRun, RunJournal, RunOutcome, ValueOutcome};
 use crate::capture::{self, CapturePhase, CapturedValue};
 use crate::known::words;
 use crate::live::figuring::FigureBasis;
@@ -30,7 +30,7 @@ impl RouteRun {
     /// The gauge was switched off since it was zeroed. Returns whether any stop counts from its
     /// zero.
     pub fn lose_zero(&mut self, gauge: &str, why: &str) -> bool {
-        let counts = |s: &super::Arranged| s.gauge == gauge && counts_from_zero(&s.stop);
+        let counts = |s: &super::ArrangedStop| s.gauge == gauge && counts_from_zero(&s.stop);
         let counts = self.stops.iter().any(counts);
         if counts {
             self.zeros.lost.insert(gauge.to_owned(), why.to_owned());
@@ -43,7 +43,7 @@ impl RouteRun {
         &self,
         one: &Waiting,
         stop: usize,
-        keep: &dyn Keep,
+        keep: &dyn RunJournal,
     ) -> Option<String> {
         let arranged = &self.stops[stop];
         let captured = matches!(one.origin, ValueOrigin::Captured { .. });
@@ -58,7 +58,7 @@ impl RouteRun {
     pub(super) fn let_zero_stand(
         &mut self,
         stop: usize,
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
     ) -> Result<(), Refusal> {
         let gauge = &self.stops[stop].gauge;
         keep.let_zero_stand(gauge)?;
@@ -74,7 +74,7 @@ impl RouteRun {
         gauge: &str,
         basis: &dyn Fn(&RouteStop) -> Option<FigureBasis>,
         (face, at_us): (RestingValue, u64),
-        keep: &mut dyn Keep,
+        keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) {
         let mut counts = false;

@@ -4,7 +4,7 @@ use benchhand_drivers::{Sample, SampleStatus, Unit};
 use benchhand_wire::{AnswerWord, Control, QuestionAbout, Refusal, SaidAs};
 
 use super::tests::stops;
-use super::{DoubtedReading, Keep, RouteRun, RunOutcome};
+use super::{DoubtedReading, RouteRun, RunJournal, RunOutcome};
 use crate::capture::CaptureMode;
 use crate::known::expectation::Expectation;
 use crate::live::figuring::FigureBasis;
@@ -21,7 +21,7 @@ struct Notebook {
     old: bool,
 }
 
-impl Keep for Notebook {
+impl RunJournal for Notebook {
     fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
         self.facts.push(fact);
         Ok(self.facts.len() as u64)

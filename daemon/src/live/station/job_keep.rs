@@ -6,12 +6,13 @@ use benchhand_wire::Refusal;
 
 use crate::capture::CaptureNote;
 use crate::known::expectation::{
-    At, Expectation, Pressures, doubted_fellows, expectation, flow_doubt, only_fellow, rounds_apart,
+    Expectation, ExpectedAt, Pressures, doubted_fellows, expectation, flow_doubt, only_fellow,
+    rounds_apart,
 };
 use crate::known::keeper::Keeper;
 use crate::known::words;
 use crate::live::recorder::Recorders;
-use crate::live::run::{DoubtedReading, Keep};
+use crate::live::run::{DoubtedReading, RunJournal};
 use crate::live::zeros::doubt;
 use crate::store::fact::{Fact, StreamAt, Zero};
 use crate::store::view::JobView;
@@ -24,7 +25,7 @@ pub(super) struct JobKeep<'a> {
     pub(super) engine: &'a Engine,
 }
 
-impl Keep for JobKeep<'_> {
+impl RunJournal for JobKeep<'_> {
     fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
         self.keeper.append(self.job, fact, None).map(|ack| ack.seq)
     }
@@ -36,7 +37,7 @@ impl Keep for JobKeep<'_> {
     fn expectation(&self, spot: &Spot, round: u32, kind: QuantityKind) -> Option<Expectation> {
         let of = |view: &JobView| {
             let stage = view.stage();
-            let at = At {
+            let at = ExpectedAt {
                 stage,
                 spot,
                 round,

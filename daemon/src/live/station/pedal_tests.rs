@@ -15,7 +15,7 @@ use benchhand_wire::{Event as News, SaidAs, StopState};
 use serde_json::{Value, json};
 
 use crate::clock::SystemClock;
-use crate::live::{OpenLine, Opener, Wanted};
+use crate::live::{OpenLine, Opener, WantedLine};
 use crate::serve::Works;
 
 /// A line that is open from the start; nothing comes on it before the route runs.
@@ -55,7 +55,7 @@ struct Player {
 }
 
 impl Opener for Player {
-    fn line(&self, wanted: &Wanted) -> OpenLine {
+    fn line(&self, wanted: &WantedLine) -> OpenLine {
         let (go, time) = (self.go.clone(), self.time.clone());
         let stream = Stream {
             header: StreamHeader::new("ascii-volume", wanted.line, StreamOrigin::Synthesised),

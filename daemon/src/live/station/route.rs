@@ -11,10 +11,10 @@ use crate::known::inputs;
 use crate::known::words;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::line::GaugeLine;
-use crate::live::run::{Arranged, DoubtedReading, RouteRun};
+use crate::live::run::{ArrangedStop, DoubtedReading, RouteRun};
 use crate::live::{RouteAtTakeUp, taken_up};
 use crate::route::{Route, RouteChoices, RouteStop, RouteWalk, expand};
-use crate::store::fact::{Fact, Input, InputKind, RouteGauge, RouteStarted};
+use crate::store::fact::{Fact, InputKind, JobInput, RouteGauge, RouteStarted};
 use crate::store::job::EngineFile;
 use crate::store::view::{JobView, ReadingState};
 
@@ -123,7 +123,7 @@ impl Station {
     fn taken_up(
         &self,
         order: &RouteOrder,
-        arranged: &[Arranged],
+        arranged: &[ArrangedStop],
         walk: &RouteWalk,
         view: &JobView,
     ) -> Option<TakenUp> {
@@ -148,7 +148,7 @@ impl Station {
     fn keep_standing(
         &self,
         order: &RouteOrder,
-        arranged: &[Arranged],
+        arranged: &[ArrangedStop],
         walk: &RouteWalk,
     ) -> Result<(), Refusal> {
         let at = route_at(&order.route.name, arranged, walk);
@@ -165,7 +165,7 @@ impl Station {
         stops: Vec<RouteStop>,
         order: &RouteOrder,
         view: &JobView,
-    ) -> Result<Vec<Arranged>, Refusal> {
+    ) -> Result<Vec<ArrangedStop>, Refusal> {
         let mut by_kind: BTreeMap<String, GaugeOnRoute> = BTreeMap::new();
         for stop in &stops {
             if by_kind.contains_key(&stop.kind) {
@@ -239,7 +239,7 @@ impl Station {
     fn record(
         &mut self,
         job: &str,
-        arranged: &[Arranged],
+        arranged: &[ArrangedStop],
     ) -> Result<BTreeMap<String, Sigma>, Refusal> {
         let mut sigmas = BTreeMap::new();
         for stop in arranged {
@@ -256,7 +256,7 @@ impl Station {
     fn keep_inputs(
         &self,
         order: &RouteOrder,
-        arranged: &[Arranged],
+        arranged: &[ArrangedStop],
         sigmas: &BTreeMap<String, Sigma>,
     ) -> Result<Vec<DoubtedReading>, Refusal> {
         let mut gauges: Vec<&GaugeLine> = arranged
@@ -265,14 +265,18 @@ impl Station {
             .collect();
         gauges.sort_by(|a, b| a.name.cmp(&b.name));
         gauges.dedup_by(|a, b| a.name == b.name);
-        let mut inputs = vec![Input::new(InputKind::Route, &order.route.name, &order.text)];
+        let mut inputs = vec![JobInput::new(
+            InputKind::Route,
+            &order.route.name,
+            &order.text,
+        )];
         for line in gauges {
-            inputs.push(Input::new(
+            inputs.push(JobInput::new(
                 InputKind::Profile,
                 line.profile.name(),
                 line.profile.text(),
             ));
-            inputs.push(Input::new(
+            inputs.push(JobInput::new(
                 InputKind::Gauge,
                 &line.name,
                 &line.register_text,

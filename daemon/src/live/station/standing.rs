@@ -4,13 +4,13 @@ use benchhand_blueprint::{Engine, Spot};
 
 use super::RouteOrder;
 use crate::known::expectation::rounds_apart;
-use crate::live::run::Arranged;
+use crate::live::run::ArrangedStop;
 use crate::route::{RouteStop, RouteWalk, StopOutcome};
 use crate::store::fact::RouteAt;
 use crate::store::view::{JobView, KeptReading, ReadingState, RouteStanding};
 
 /// Where a route stands, as the journal keeps it; one past the last stop where no stop is left.
-pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &RouteWalk) -> RouteAt {
+pub(crate) fn route_at(route: &str, arranged: &[ArrangedStop], walk: &RouteWalk) -> RouteAt {
     // A third round that was asked for meanwhile is no stop of the route as it was begun.
     let stop = walk.at().unwrap_or(arranged.len()).min(arranged.len());
     let last = arranged.get(stop).or(arranged.last());
@@ -30,7 +30,7 @@ pub(crate) fn route_at(route: &str, arranged: &[Arranged], walk: &RouteWalk) -> 
 /// stops are others now.
 pub(super) fn broken_off<'a>(
     order: &RouteOrder,
-    arranged: &[Arranged],
+    arranged: &[ArrangedStop],
     view: &'a JobView,
 ) -> Option<&'a RouteStanding> {
     view.route().filter(|standing| {
@@ -44,9 +44,9 @@ pub(super) fn broken_off<'a>(
 }
 
 /// The values about which a question was open at these stops when the work was broken off.
-pub(crate) fn asked_before(view: &JobView, stops: &[Arranged]) -> Vec<KeptReading> {
+pub(crate) fn asked_before(view: &JobView, stops: &[ArrangedStop]) -> Vec<KeptReading> {
     let here = |kept: &&KeptReading| {
-        let at = |stop: &Arranged| stop.stop.spot.to_string() == kept.spot;
+        let at = |stop: &ArrangedStop| stop.stop.spot.to_string() == kept.spot;
         kept.state == ReadingState::Asked && kept.stage == view.stage() && stops.iter().any(at)
     };
     view.readings().filter(here).cloned().collect()
@@ -79,7 +79,7 @@ pub(super) fn rounds_before(view: &JobView, stops: &[RouteStop]) -> u32 {
 /// A walk in which every stop that has its reading at the present stage is taken; the walk stands
 /// where the same route stood.
 pub(crate) fn walk_over(
-    stops: &[Arranged],
+    stops: &[ArrangedStop],
     view: &JobView,
     stood: Option<&RouteStanding>,
 ) -> RouteWalk {

@@ -9,7 +9,7 @@ use super::standing::route_at;
 use super::{JobKeep, Running, Station};
 use crate::known::typed::{self, ReadOff};
 use crate::live::progress::typed_unit;
-use crate::live::run::{Keep, RunOutcome, as_said};
+use crate::live::run::{RunJournal, RunOutcome, as_said};
 use crate::pedal::Pedal;
 use crate::store::fact::Fact;
 

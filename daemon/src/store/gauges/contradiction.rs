@@ -1,6 +1,6 @@
 //! Combinations that cannot stand in a gauge's text, though each line by itself could.
 
-use super::entry::{Burette, Calibration, GaugePort, Learned, RegisterEntry, ZeroPoint};
+use super::entry::{BuretteEntry, Calibration, GaugePort, Learned, RegisterEntry, ZeroPoint};
 use super::value::Quantity;
 
 /// A key, dotted as in the text, and what is wrong with its value.
@@ -19,7 +19,7 @@ struct Size {
 struct Group<'a> {
     resolution: Option<Quantity>,
     calibration: Option<&'a Calibration>,
-    burette: Option<&'a Burette>,
+    burette: Option<&'a BuretteEntry>,
     zero: Option<&'a ZeroPoint>,
     learned: Option<&'a Learned>,
 }

@@ -35,7 +35,7 @@ pub struct RegisterEntry {
     pub calibration: Option<Calibration>,
     /// How a burette counts.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub burette: Option<Burette>,
+    pub burette: Option<BuretteEntry>,
     /// The zero that holds now.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zero: Option<ZeroPoint>,
@@ -196,7 +196,7 @@ impl Counting {
 /// How a burette counts.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Burette {
+pub struct BuretteEntry {
     /// What the burette holds between its ends, where that is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub capacity: Option<Quantity>,

@@ -11,14 +11,14 @@ mod value;
 use std::path::PathBuf;
 
 pub use entry::{
-    Burette, Calibration, Channel, Counting, GaugeKind, GaugePort, Learned, RegisterEntry,
+    BuretteEntry, Calibration, Channel, Counting, GaugeKind, GaugePort, Learned, RegisterEntry,
     ZeroPoint,
 };
 pub use value::{Quantity, UsbId};
 
 use crate::store::Store;
 use crate::store::error::StoreError;
-use crate::store::fact::{Input, InputKind};
+use crate::store::fact::{InputKind, JobInput};
 use crate::store::name::{BadName, check_name};
 use crate::store::reader::Reader;
 use benchhand_files::FileError;
@@ -105,8 +105,8 @@ pub struct RegisteredGauge {
 impl RegisteredGauge {
     /// The text as an input of a job, so that its readings can be judged by it for ever.
     #[must_use]
-    pub fn input(&self) -> Input {
-        Input::new(InputKind::Gauge, &self.name, &self.text)
+    pub fn input(&self) -> JobInput {
+        JobInput::new(InputKind::Gauge, &self.name, &self.text)
     }
 }
 

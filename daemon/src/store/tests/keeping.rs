@@ -151,7 +151,7 @@ fn a_missing_engine_file_is_written_again_from_the_record() {
 fn an_input_is_kept_when_it_changes_and_only_then() {
     let store = TestDisks::new(2).store();
     let mut job = open_v8(&store);
-    let text = |text: &str| crate::store::fact::Input::new(InputKind::Profile, "depth", text);
+    let text = |text: &str| crate::store::fact::JobInput::new(InputKind::Profile, "depth", text);
     assert!(job.load(text("a = 1")).unwrap().is_some());
     assert!(job.load(text("a = 1")).unwrap().is_none());
     assert!(job.load(text("a = 2")).unwrap().is_some());

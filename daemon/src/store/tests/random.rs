@@ -6,7 +6,7 @@ use proptest::test_runner::RngSeed;
 
 use super::{TestDisks, check, cut, new_job, reading};
 use crate::store::Store;
-use crate::store::fact::{Fact, Import, Input, InputKind, Reading};
+use crate::store::fact::{Fact, Import, InputKind, JobInput, Reading};
 use crate::store::job::{Job, JobError};
 use crate::store::view::JobView;
 
@@ -109,7 +109,7 @@ fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
             hash: "0".repeat(64),
             rows: (0..rows).map(|n| reading(&spot(n), f64::from(n))).collect(),
         }),
-        Saying::Load(n) => Fact::Input(Input::new(InputKind::Route, "own", format!("n = {n}"))),
+        Saying::Load(n) => Fact::Input(JobInput::new(InputKind::Route, "own", format!("n = {n}"))),
         Saying::Stop => Fact::Stop {},
     })
 }

@@ -4,7 +4,7 @@
 
 /// Errors and delays of many cases.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub struct Figures {
+pub struct CaseFigures {
     /// Value minus truth of each case that gave one, in the signal's unit.
     pub errors: Vec<f64>,
     /// Announcement minus true stillness, s.
@@ -25,7 +25,7 @@ pub struct Figures {
     pub look_at: Vec<u64>,
 }
 
-impl Figures {
+impl CaseFigures {
     /// Largest absolute error.
     pub fn worst(&self) -> f64 {
         self.errors.iter().fold(0.0, |worst, e| e.abs().max(worst))

@@ -4,7 +4,7 @@
 
 mod figures;
 
-pub use figures::Figures;
+pub use figures::CaseFigures;
 
 use std::collections::BTreeMap;
 
@@ -34,8 +34,13 @@ fn through(line: ArrivalTimes, seed: u64, samples: &mut [Sample]) {
 }
 
 /// Pours in routes of `per_route`, until `n` are poured; and the same by a plain threshold.
-pub fn pours(n: usize, seed: u64, rules: &PourRules, line: ArrivalTimes) -> (Figures, Figures) {
-    let (mut ours, mut plain) = (Figures::default(), Figures::default());
+pub fn pours(
+    n: usize,
+    seed: u64,
+    rules: &PourRules,
+    line: ArrivalTimes,
+) -> (CaseFigures, CaseFigures) {
+    let (mut ours, mut plain) = (CaseFigures::default(), CaseFigures::default());
     let settings = CaptureSettings::of(CaptureMode::Pour);
     let mut route_seed = seed;
     while ours.cases < n {
@@ -57,7 +62,7 @@ pub fn pours(n: usize, seed: u64, rules: &PourRules, line: ArrivalTimes) -> (Fig
     (ours, plain)
 }
 
-fn judge_route(f: &mut Figures, seed: u64, route: &super::MadeRoute, replayed: &Replayed) {
+fn judge_route(f: &mut CaseFigures, seed: u64, route: &super::MadeRoute, replayed: &Replayed) {
     f.cases += route.pours.len();
     let mut said: BTreeMap<u32, Vec<(u64, f64, bool)>> = BTreeMap::new();
     for (at, event) in &replayed.events {
@@ -133,8 +138,13 @@ fn low_high(window: &[f64]) -> (f64, f64) {
 }
 
 /// Sweeps over top dead centre; errors in counts. `plain` is the highest sample.
-pub fn sweeps(n: usize, seed: u64, rules: &SweepRules, line: ArrivalTimes) -> (Figures, Figures) {
-    let (mut ours, mut plain) = (Figures::default(), Figures::default());
+pub fn sweeps(
+    n: usize,
+    seed: u64,
+    rules: &SweepRules,
+    line: ArrivalTimes,
+) -> (CaseFigures, CaseFigures) {
+    let (mut ours, mut plain) = (CaseFigures::default(), CaseFigures::default());
     for case in seed..seed + n as u64 {
         let mut made = sweep(case, rules);
         through(line, case, &mut made.samples);
@@ -190,8 +200,8 @@ fn is_refused(replayed: &Replayed) -> bool {
 }
 
 /// Pushes at the thrust sides; errors in counts: of the mean, and of the rock.
-pub fn thrusts(n: usize, seed: u64, line: ArrivalTimes) -> (Figures, Figures) {
-    let (mut means, mut rocks) = (Figures::default(), Figures::default());
+pub fn thrusts(n: usize, seed: u64, line: ArrivalTimes) -> (CaseFigures, CaseFigures) {
+    let (mut means, mut rocks) = (CaseFigures::default(), CaseFigures::default());
     for case in seed..seed + n as u64 {
         let mut made = thrust(case);
         through(line, case, &mut made.samples);
@@ -224,7 +234,12 @@ pub fn thrusts(n: usize, seed: u64, line: ArrivalTimes) -> (Figures, Figures) {
 }
 
 /// Settles; errors in counts. `plain` takes the first ten samples within ten counts.
-pub fn settles(n: usize, seed: u64, manner: Manner, line: ArrivalTimes) -> (Figures, Figures) {
+pub fn settles(
+    n: usize,
+    seed: u64,
+    manner: Manner,
+    line: ArrivalTimes,
+) -> (CaseFigures, CaseFigures) {
     settles_of(n, seed, manner, line, depth_gauge())
 }
 
@@ -235,8 +250,8 @@ pub fn settles_of(
     manner: Manner,
     line: ArrivalTimes,
     gauge: InventedGauge,
-) -> (Figures, Figures) {
-    let (mut ours, mut plain) = (Figures::default(), Figures::default());
+) -> (CaseFigures, CaseFigures) {
+    let (mut ours, mut plain) = (CaseFigures::default(), CaseFigures::default());
     for case in seed..seed + n as u64 {
         let mut made = settle_of(case, manner, gauge);
         through(line, case, &mut made.samples);
@@ -307,7 +322,7 @@ pub fn taken_while_idle(
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct FlowFigures {
     /// Relative errors of both channels.
-    pub figures: Figures,
+    pub figures: CaseFigures,
     /// Within two standard errors as given.
     pub covered: usize,
     /// Within two of s/√n.
