@@ -11,7 +11,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use benchhand_daemon::clock::Clock;
-use benchhand_daemon::{OpenLine, Opener, SerialOpener, StationHandle, Wanted};
+use benchhand_daemon::{OpenLine, Opener, SerialOpener, StationHandle, WantedLine};
 use benchhand_drivers::port::PortProgress;
 use benchhand_drivers::stream::{LineEvent, Stream};
 use benchhand_drivers::timebase::{DrivenTime, Timebase};
@@ -79,7 +79,7 @@ struct Ports {
 }
 
 impl Opener for Ports {
-    fn line(&self, wanted: &Wanted) -> OpenLine {
+    fn line(&self, wanted: &WantedLine) -> OpenLine {
         self.serial.line(wanted)
     }
 
