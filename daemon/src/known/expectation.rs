@@ -27,7 +27,7 @@ pub enum ExpectationSource {
     /// The same spot in an earlier round.
     EarlierRound,
     /// The other cylinders, of the same head where there are any.
-    Fellows {
+    Brothers {
         /// How many.
         count: usize,
     },
@@ -74,7 +74,7 @@ pub(crate) fn doubt(
 /// Outer bounds, as shares. Common practice, no source: castings of one maker lie well within them.
 /// A chamber of another engine, a half pour, or two pours in one do not.
 const NOMINAL: f64 = 0.25;
-const FELLOWS: f64 = 0.10;
+const BROTHERS: f64 = 0.10;
 const REPEAT: f64 = 0.05;
 /// A repeat within this is never asked about, cc: small volumes repeat worse in proportion.
 const LEAST_CC: f64 = 0.5;
@@ -114,7 +114,7 @@ pub fn expectation(engine: &Engine, view: &JobView, at: ExpectedAt<'_>) -> Optio
     }
     known
         .earlier_round(round)
-        .or_else(|| known.fellows())
+        .or_else(|| known.brothers())
         .or_else(|| known.before_cut())
         .or_else(|| known.nominal())
 }
@@ -169,12 +169,12 @@ impl Known<'_> {
         Some(self.plain(expected, ExpectationSource::EarlierRound))
     }
 
-    fn fellows(&self) -> Option<Expectation> {
+    fn brothers(&self) -> Option<Expectation> {
         let cylinder = self.spot.cylinder()?;
         let of = |cylinders: &[u32]| {
             let others = cylinders.iter().filter(|other| **other != cylinder);
             others
-                .filter_map(|other| self.fellow(*other))
+                .filter_map(|other| self.brother(*other))
                 .collect::<Vec<_>>()
         };
         let head = self.engine.bank_of(cylinder);
@@ -184,18 +184,18 @@ impl Known<'_> {
         }
         let count = found.len();
         let middle = median(found.iter().map(|(value, _)| *value).collect())?;
-        let around = |value: f64| ExpectedBounds::around(value, FELLOWS * value);
+        let around = |value: f64| ExpectedBounds::around(value, BROTHERS * value);
         let confirmed = found.iter().filter(|(_, confirmed)| *confirmed);
         Some(Expectation {
             expected: around(middle),
             confirmed: confirmed.map(|(value, _)| around(*value)).collect(),
-            source: ExpectationSource::Fellows { count },
+            source: ExpectationSource::Brothers { count },
             unit: self.unit(),
         })
     }
 
     /// The latest value of another cylinder at this stage, and whether a person confirmed it.
-    fn fellow(&self, cylinder: u32) -> Option<(f64, bool)> {
+    fn brother(&self, cylinder: u32) -> Option<(f64, bool)> {
         let spot = Spot::Chamber { cylinder };
         let kept = self.at(self.stage, &spot).into_iter().next_back()?;
         Some((self.value(kept)?, kept.labels.contains_key(ASKED)))
@@ -287,7 +287,7 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
 }
 
 /// The reading of the only other measured cylinder of the same head, if no person confirmed it.
-pub fn only_fellow(engine: &Engine, view: &JobView, spot: &Spot) -> Option<u64> {
+pub fn only_brother(engine: &Engine, view: &JobView, spot: &Spot) -> Option<u64> {
     let Spot::Chamber { cylinder } = spot else {
         return None;
     };
@@ -310,7 +310,7 @@ pub fn only_fellow(engine: &Engine, view: &JobView, spot: &Spot) -> Option<u64> 
 
 /// The readings of other cylinders that lie far from what the rest agrees on, and that no person
 /// confirmed. A later reading may put them in doubt. Two readings that agree are needed.
-pub fn doubted_fellows(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64> {
+pub fn doubted_brothers(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64> {
     let Spot::Chamber { cylinder } = spot else {
         return Vec::new();
     };
@@ -327,8 +327,8 @@ pub fn doubted_fellows(engine: &Engine, view: &JobView, spot: &Spot) -> Vec<u64>
             kind,
         };
         let kept = known.at(view.stage(), &of).into_iter().next_back()?;
-        let around = known.fellows()?;
-        let several = matches!(around.source, ExpectationSource::Fellows { count } if count >= 3);
+        let around = known.brothers()?;
+        let several = matches!(around.source, ExpectationSource::Brothers { count } if count >= 3);
         let far = several && !around.holds(known.value(kept)?);
         (far && !kept.labels.contains_key(ASKED)).then_some(kept.id)
     });

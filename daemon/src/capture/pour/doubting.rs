@@ -7,12 +7,12 @@ use super::super::still::seconds;
 use super::super::{CaptureNote, CapturedValue, Fit};
 use super::account::Account;
 use super::early::RESTED_S;
-use super::expecting::FellowsTell;
+use super::expecting::BrothersTell;
 use super::level::Level;
 
 /// Where nothing is expected, two deliveries of one filling whose amounts differ by less than this
 /// share may be two chambers. Common practice, no source: chambers of one engine differ by less.
-const LIKE_FELLOWS: f64 = 0.25;
+const LIKE_BROTHERS: f64 = 0.25;
 /// A drop from a burette's tip, cc. Common practice, no source: twenty drops to the cc.
 const DROP_CC: f64 = 0.05;
 /// A pour seldom goes on after a rest of more than this, s: a pause lasts half a minute at most …
@@ -124,7 +124,7 @@ impl Account {
         let (held, base) = (self.held.as_ref()?, self.base.as_ref()?);
         let least = self.settings.least_cc * self.scale;
         let grown = taken.value - self.sum;
-        let open = self.tells(self.sum, taken.value) != Some(FellowsTell::Total);
+        let open = self.tells(self.sum, taken.value) != Some(BrothersTell::Total);
         let parts = self.waits_to_be_told(taken) && grown >= least && open;
         parts.then(|| {
             let dripped = self.dripped_before_refill();
@@ -140,7 +140,7 @@ impl Account {
     ) -> Option<(CapturedValue, Level)> {
         let alike = |first: f64| {
             let grown = taken.value - first;
-            (grown - first).abs() <= LIKE_FELLOWS * first
+            (grown - first).abs() <= LIKE_BROTHERS * first
         };
         let since = self.base.as_ref().map_or(0, |base| base.from_us);
         let ended_in_drops = |(_, rest): &(CapturedValue, Level)| {
@@ -151,7 +151,7 @@ impl Account {
             let grown = taken.value - first.value;
             let after_drops = ended_in_drops(one) && grown > CORRECTION_CC * self.scale;
             is_late(rest, grown, self.scale)
-                || after_drops && self.tells(first.value, taken.value) != Some(FellowsTell::Total)
+                || after_drops && self.tells(first.value, taken.value) != Some(BrothersTell::Total)
         };
         let parted = |one: &&(CapturedValue, Level)| {
             let like = match self.pour_expected {

@@ -21,7 +21,7 @@ const LITTLE_LEFT_CC: f64 = 10.0;
 
 /// What the other chambers tell of a rest amid an amount.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum FellowsTell {
+pub(super) enum BrothersTell {
     /// One pour ended at the rest.
     First,
     /// The rest was a pause in one pour.
@@ -99,14 +99,14 @@ impl Account {
     }
 
     /// Which of two amounts the other chambers tell for, if any.
-    pub(super) fn tells(&self, first: f64, total: f64) -> Option<FellowsTell> {
+    pub(super) fn tells(&self, first: f64, total: f64) -> Option<BrothersTell> {
         let expected = self.pour_expected.filter(|_| self.expects_narrowly())?;
         let off = |value: f64| (value - expected.middle).abs();
         let (first, total) = (off(first), off(total));
         if first <= PLAIN * total {
-            Some(FellowsTell::First)
+            Some(BrothersTell::First)
         } else if total <= PLAIN * first {
-            Some(FellowsTell::Total)
+            Some(BrothersTell::Total)
         } else {
             None
         }

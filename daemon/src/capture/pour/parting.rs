@@ -7,7 +7,7 @@
 use super::super::{CaptureEvent, CaptureNote, CapturedValue, ExpectedBounds, Fit};
 use super::account::{Account, PourStage, Refilled};
 use super::doubting::is_late;
-use super::expecting::FellowsTell;
+use super::expecting::BrothersTell;
 use super::level::Level;
 
 /// A value that a person kept grows by no more than this share. Common practice, no source.
@@ -52,7 +52,7 @@ impl Account {
             && !self.added
             && self.can_be_asked()
             && is_late(rest, total - held.value, self.scale)
-            && self.tells(held.value, total) == Some(FellowsTell::First);
+            && self.tells(held.value, total) == Some(BrothersTell::First);
         if parts {
             self.next_begins_at_rest(held, level, out);
         }

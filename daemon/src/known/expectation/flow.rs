@@ -23,7 +23,7 @@ const OTHER_TEST: f64 = 0.25;
 const SAME_TEST: f64 = 0.15;
 /// How far a flow may lie from that of the round before, and of the other cylinders, as shares.
 const REPEAT: f64 = 0.15;
-const FELLOWS: f64 = 0.25;
+const BROTHERS: f64 = 0.25;
 /// The share by which a flow may fall with rising lift, or rise by more than in proportion to the
 /// lift.
 const FALL: f64 = 0.15;
@@ -138,15 +138,15 @@ impl Here<'_> {
         if let Some(before) = median(earlier) {
             return self.unlike(area / before, REPEAT);
         }
-        self.beside_fellows(area)
+        self.beside_brothers(area)
             .or_else(|| self.beside_lifts(area))
     }
 
     /// Compares with the same lift of the other cylinders. An odd value that a person kept makes
     /// similar values no surprise.
-    fn beside_fellows(&self, area: f64) -> Option<CaptureNote> {
+    fn beside_brothers(&self, area: f64) -> Option<CaptureNote> {
         let own = self.spot.cylinder()?;
-        let fellows: Vec<(f64, bool)> = self
+        let brothers: Vec<(f64, bool)> = self
             .kept()
             .filter(|(spot, _)| {
                 let other = spot.cylinder();
@@ -154,12 +154,12 @@ impl Here<'_> {
             })
             .filter_map(|(_, kept)| Some((self.area_of(kept)?, kept.labels.contains_key(ASKED))))
             .collect();
-        let like = |other: f64| (area / other - 1.0).abs() <= FELLOWS;
-        if fellows.iter().any(|(other, asked)| *asked && like(*other)) {
+        let like = |other: f64| (area / other - 1.0).abs() <= BROTHERS;
+        if brothers.iter().any(|(other, asked)| *asked && like(*other)) {
             return None;
         }
-        let middle = median(fellows.iter().map(|(other, _)| *other).collect())?;
-        self.unlike(area / middle, FELLOWS)
+        let middle = median(brothers.iter().map(|(other, _)| *other).collect())?;
+        self.unlike(area / middle, BROTHERS)
     }
 
     /// Compares with the nearest lifts of this port on both sides: flow hardly falls with rising

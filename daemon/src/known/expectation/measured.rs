@@ -35,12 +35,12 @@ impl Within {
 #[derive(Debug, Clone, Copy)]
 struct Bounds {
     repeat: Within,
-    fellows: Within,
+    brothers: Within,
     stated: Within,
 }
 
 fn bounds(spot: &Spot, kind: QuantityKind) -> Option<Bounds> {
-    let (repeat, fellows, stated) = match (spot, kind) {
+    let (repeat, brothers, stated) = match (spot, kind) {
         (Spot::Deck { .. }, QuantityKind::Length) => (0.25, 0.508, 0.508),
         // An engine is bored over by at most 0.060 in as a rule.
         (Spot::Bore { .. }, QuantityKind::Length) => (0.1, 0.25, 1.6),
@@ -54,7 +54,7 @@ fn bounds(spot: &Spot, kind: QuantityKind) -> Option<Bounds> {
         (Spot::Flow { .. }, QuantityKind::Pressure | QuantityKind::Flow) => {
             return Some(Bounds {
                 repeat: Within::Share(0.15),
-                fellows: Within::Share(0.25),
+                brothers: Within::Share(0.25),
                 stated: Within::Share(f64::INFINITY),
             });
         }
@@ -62,7 +62,7 @@ fn bounds(spot: &Spot, kind: QuantityKind) -> Option<Bounds> {
     };
     Some(Bounds {
         repeat: Within::Mm(repeat),
-        fellows: Within::Mm(fellows),
+        brothers: Within::Mm(brothers),
         stated: Within::Mm(stated),
     })
 }
@@ -99,11 +99,11 @@ impl Known<'_> {
         let middle = median(found.iter().map(|(value, _)| *value).collect())?;
         let confirmed = found.iter().filter(|(_, confirmed)| *confirmed);
         Some(Expectation {
-            expected: bounds.fellows.around(middle),
+            expected: bounds.brothers.around(middle),
             confirmed: confirmed
-                .map(|(value, _)| bounds.fellows.around(*value))
+                .map(|(value, _)| bounds.brothers.around(*value))
                 .collect(),
-            source: ExpectationSource::Fellows { count: found.len() },
+            source: ExpectationSource::Brothers { count: found.len() },
             unit: self.unit(),
         })
     }

@@ -19,8 +19,8 @@ pub fn far_off(spot: &Spot, shown: &str, expectation: &Expectation) -> String {
 fn expected(expectation: &Expectation, shown: &str) -> String {
     let why = match expectation.source {
         ExpectationSource::EarlierRound => "as in the round before".to_owned(),
-        ExpectationSource::Fellows { count: 1 } => "as the other".to_owned(),
-        ExpectationSource::Fellows { .. } => "as the others".to_owned(),
+        ExpectationSource::Brothers { count: 1 } => "as the other".to_owned(),
+        ExpectationSource::Brothers { .. } => "as the others".to_owned(),
         ExpectationSource::Parts => "from the parts".to_owned(),
         ExpectationSource::BeforeCut => "from before the cut".to_owned(),
         ExpectationSource::Nominal => "as the engine file says".to_owned(),

@@ -62,7 +62,7 @@ impl RunJournal for Notebook {
     }
 
     fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading> {
-        let ids = expectation::doubted_fellows(&self.engine, &self.view, spot);
+        let ids = expectation::doubted_brothers(&self.engine, &self.view, spot);
         ids.into_iter()
             .filter_map(|id| doubted_reading(&self.view, id))
             .collect()
@@ -72,10 +72,10 @@ impl RunJournal for Notebook {
         expectation::rounds_apart(&self.engine, &self.view, spot)
     }
 
-    fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading> {
+    fn only_brother(&self, spot: &Spot) -> Option<DoubtedReading> {
         doubted_reading(
             &self.view,
-            expectation::only_fellow(&self.engine, &self.view, spot)?,
+            expectation::only_brother(&self.engine, &self.view, spot)?,
         )
     }
 }

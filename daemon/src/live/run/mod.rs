@@ -69,7 +69,7 @@ pub trait RunJournal {
     fn apart(&self, spot: &Spot) -> Option<String>;
 
     /// The reading of the only other spot of its kind, if no person confirmed it.
-    fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading>;
+    fn only_brother(&self, spot: &Spot) -> Option<DoubtedReading>;
 
     /// Why the zero of a gauge is too old to rely on, in words.
     fn old_zero(&self, _gauge: &str) -> Option<String> {

@@ -335,14 +335,14 @@ impl RouteRun {
         let alone = matches!(
             doubt,
             Some(Doubt::Far(Expectation {
-                source: expectation::ExpectationSource::Fellows { count: 1 },
+                source: expectation::ExpectationSource::Brothers { count: 1 },
                 ..
             }))
         );
         let spot = self.stops[stop].stop.spot.clone();
         let mut doubted = keep.doubted(&spot);
         if alone {
-            doubted.extend(keep.only_fellow(&spot));
+            doubted.extend(keep.only_brother(&spot));
         }
         self.doubted.extend(doubted.into_iter().map(Doubt::Earlier));
         Ok(())

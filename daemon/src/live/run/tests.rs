@@ -44,7 +44,7 @@ impl RunJournal for Notebook {
         None
     }
 
-    fn only_fellow(&self, _: &Spot) -> Option<DoubtedReading> {
+    fn only_brother(&self, _: &Spot) -> Option<DoubtedReading> {
         None
     }
 }

@@ -6,7 +6,7 @@ use benchhand_wire::Refusal;
 
 use crate::capture::CaptureNote;
 use crate::known::expectation::{
-    Expectation, ExpectedAt, Pressures, doubted_fellows, expectation, flow_doubt, only_fellow,
+    Expectation, ExpectedAt, Pressures, doubted_brothers, expectation, flow_doubt, only_brother,
     rounds_apart,
 };
 use crate::known::keeper::Keeper;
@@ -55,7 +55,7 @@ impl RunJournal for JobKeep<'_> {
 
     fn doubted(&self, spot: &Spot) -> Vec<DoubtedReading> {
         let of = |view: &JobView| {
-            let ids = doubted_fellows(self.engine, view, spot);
+            let ids = doubted_brothers(self.engine, view, spot);
             ids.into_iter()
                 .filter_map(|id| doubted_reading(view, id))
                 .collect()
@@ -90,8 +90,8 @@ impl RunJournal for JobKeep<'_> {
         self.keep(Fact::Zero(let_stand)).map(drop)
     }
 
-    fn only_fellow(&self, spot: &Spot) -> Option<DoubtedReading> {
-        let of = |view: &JobView| doubted_reading(view, only_fellow(self.engine, view, spot)?);
+    fn only_brother(&self, spot: &Spot) -> Option<DoubtedReading> {
+        let of = |view: &JobView| doubted_reading(view, only_brother(self.engine, view, spot)?);
         self.keeper.look(self.job, of).ok().flatten()
     }
 }
