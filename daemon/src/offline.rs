@@ -1,4 +1,4 @@
-//! Recorded streams without a bench: what they hold, and what capture makes of it.
+//! Recorded streams without a station: what they hold, and what capture makes of them.
 //!
 //! Needs no data folder, no port and no clock; the stream carries its own times.
 
@@ -17,8 +17,7 @@ use crate::known::words;
 /// A profile of the user's own: its file's name and its text.
 pub type OwnProfile<'a> = Option<(&'a str, &'a str)>;
 
-/// Decodes the text of a recorded stream; `name` is named in faults. `own` is used in the place
-/// of the built-in profile.
+/// Decodes the text of a recorded stream; faults name `name`. `own` replaces the built-in profile.
 ///
 /// # Errors
 /// Where the text is no recorded stream, or names a profile that is neither built in nor `own`.
@@ -129,7 +128,7 @@ fn troubles(decoded: &[TimedDecoded]) -> Vec<(u64, String)> {
     decoded.iter().filter_map(trouble).collect()
 }
 
-/// What was said, the same in a row only once.
+/// The notes, with equal ones in a row told once.
 fn gathered(said: Vec<(u64, String)>) -> Vec<ReplayNote> {
     let mut notes: Vec<ReplayNote> = Vec::new();
     for (at_us, text) in said {
@@ -146,7 +145,7 @@ fn gathered(said: Vec<(u64, String)>) -> Vec<ReplayNote> {
     notes
 }
 
-/// Why a stream gave nothing, as far as is known.
+/// Why a stream gave no reading, as far as that is known.
 fn why_nothing(mode: CaptureMode, values: usize, said: &[(u64, String)]) -> String {
     if values == 0 {
         let frames = if said.is_empty() {
@@ -171,7 +170,7 @@ fn why_nothing(mode: CaptureMode, values: usize, said: &[(u64, String)]) -> Stri
     format!("{why} (of {values} values)")
 }
 
-/// A gauge that measures nothing this mode is for gives nothing, or nonsense.
+/// A gauge that measures nothing this mode is for gives no reading, or a meaningless one.
 fn fits(settings: &CaptureSettings, mode: &str, first: &Sample) -> Result<(), Refusal> {
     let kind = first.unit.kind();
     let (right, wanted, instead) = match settings.mode() {
@@ -230,7 +229,7 @@ fn open(text: &str, name: &str, own: OwnProfile<'_>) -> Result<(Stream, Profile)
     })?;
     let registry = ProfileRegistry::builtin();
     if let Some((file, text)) = own {
-        // Under whatever name the stream knows it: it is the gauge's own.
+        // Whatever name the stream has for the profile, it is the gauge's own.
         let profile = Profile::parse(text, file).map_err(|e| of_profile(&e))?;
         return Ok((stream, profile));
     }

@@ -12,7 +12,7 @@ use serde::Deserialize;
 /// The version of the pedals' text that this program reads.
 const VERSION: i64 = 1;
 /// A contact bounces for some milliseconds when it closes and opens; a state counts once it has
-/// stood so long. Common practice, no source.
+/// lasted this long. Common practice, no source.
 const DEBOUNCE_US: u64 = 30_000;
 
 /// The shop's pedals, as their text states them.
@@ -31,22 +31,22 @@ pub(crate) struct PedalSetup {
     /// Which input of the gauge's port it is across.
     #[serde(default)]
     input: Input,
-    /// The state of that input while the pedal is down.
+    /// The state of the input while the pedal is down.
     #[serde(default = "yes")]
     down: bool,
     /// What a press does.
     #[serde(default)]
     press: Option<Does>,
-    /// What a long press does, as soon as it is one.
+    /// What a long press does; it does so while the pedal is still down.
     #[serde(default)]
     long: Option<Does>,
     /// What two presses in a row do.
     #[serde(default)]
     double: Option<Does>,
-    /// From how long a press is a long one, ms.
+    /// A press of at least this length is a long one, ms.
     #[serde(default = "long_ms")]
     long_ms: u64,
-    /// How long a second press is waited for, ms.
+    /// How long to wait for a second press, ms.
     #[serde(default = "double_ms")]
     double_ms: u64,
 }
@@ -60,7 +60,7 @@ enum Input {
     Dsr,
 }
 
-/// The controls that need no word more.
+/// The controls that need no further word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
 #[serde(rename_all = "lowercase")]
 enum Does {
@@ -89,7 +89,7 @@ fn double_ms() -> u64 {
 /// Reads the text of the shop's pedals: one for each gauge whose port carries one.
 ///
 /// # Errors
-/// Where the text is no such text, with the byte at which the fault stands.
+/// Where the text cannot be read, with the byte of the fault.
 pub(crate) fn parse(text: &str) -> Result<BTreeMap<String, PedalSetup>, (usize, String)> {
     let read: Text = toml::from_str(text).map_err(|e| {
         let at = e.span().map_or(0, |span| span.start);
@@ -123,11 +123,11 @@ pub(crate) fn parse(text: &str) -> Result<BTreeMap<String, PedalSetup>, (usize, 
 #[derive(Debug)]
 pub(crate) struct Pedal {
     setup: PedalSetup,
-    /// The state that counts; unknown until it was first read.
+    /// The state that counts; `None` until the input was first read.
     down: Option<bool>,
-    /// A state that does not count yet, and since when it stands.
+    /// A state that does not count yet, and its beginning.
     fresh: Option<(bool, u64)>,
-    /// When the pedal went down, while that press has not been dealt with.
+    /// When the pedal went down, until that press has been handled.
     pressed_us: Option<u64>,
     /// When a press ended that may be the first of two.
     first_us: Option<u64>,
@@ -144,7 +144,8 @@ impl Pedal {
         }
     }
 
-    /// Takes in the inputs as they are at `at_us`; what the presses so far ask for.
+    /// Takes in the inputs as they are at `at_us`. Returns the controls that the presses so far ask
+    /// for.
     pub(crate) fn inputs(&mut self, at_us: u64, inputs: ModemInputs) -> Vec<Control> {
         let mut asked = self.tick(at_us);
         let level = match self.setup.input {
@@ -153,7 +154,7 @@ impl Pedal {
         };
         let down = level == self.setup.down;
         match (self.down, self.fresh) {
-            // What the pedal is when it is plugged in is no press.
+            // The pedal's state at plugging in is no press.
             (None, _) => self.down = Some(down),
             (Some(now), _) if now == down => self.fresh = None,
             (_, Some((fresh, _))) if fresh == down => {}
@@ -163,7 +164,7 @@ impl Pedal {
         asked
     }
 
-    /// Time has passed; what the presses so far ask for.
+    /// Tells the pedal the time. Returns the controls that the presses so far ask for.
     pub(crate) fn tick(&mut self, at_us: u64) -> Vec<Control> {
         let mut asked = Vec::new();
         if let Some((down, since_us)) = self.fresh
@@ -192,12 +193,12 @@ impl Pedal {
         asked
     }
 
-    /// Whether something is not decided yet, so that time must go on being told.
+    /// Whether a press is undecided, so that the pedal must be told the time.
     pub(crate) fn waits(&self) -> bool {
         self.fresh.is_some() || self.pressed_us.is_some() || self.first_us.is_some()
     }
 
-    /// The line was lost: a press that had begun is none.
+    /// The line was lost: a press that had begun does not count.
     pub(crate) fn lost(&mut self) {
         *self = Pedal::new(self.setup.clone());
     }
@@ -227,7 +228,7 @@ impl Pedal {
         }
     }
 
-    /// The press that may have been the first of two was one.
+    /// The press that may have been the first of two was a single one.
     fn single(&mut self, asked: &mut Vec<Control>) {
         if self.first_us.take().is_some() {
             ask(self.setup.press, asked);

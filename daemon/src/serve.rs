@@ -21,7 +21,7 @@ use crate::known::keeper::Keeper;
 use crate::live::{Hub, Opener, SerialOpener, Station, StationHandle, start_station};
 use benchhand_files::RealFiles;
 
-/// How long answers that are being given may take once the daemon is to stop.
+/// How long answers under way may take once the daemon is to stop.
 const FAREWELL: Duration = Duration::from_secs(2);
 
 /// How the daemon is to run.
@@ -31,7 +31,7 @@ pub struct ServeOptions {
     pub data: PathBuf,
     /// The loopback port for the API; 0 takes a free one.
     pub port: u16,
-    /// How many times faster than true the daemon's clock runs; 1 but for played gauges.
+    /// How many times faster than real time the daemon's clock runs; 1 except for played gauges.
     pub speed: f64,
 }
 
@@ -44,7 +44,7 @@ pub struct Ready {
     pub token: String,
     /// An address that opens the board page once, within a few minutes.
     pub board: String,
-    /// The station, for those who play its gauges.
+    /// The station, for callers that play its gauges.
     pub station: StationHandle,
 }
 
@@ -80,8 +80,8 @@ pub async fn serve(
 }
 
 /// As [`serve`], on a loopback listener that is bound already, with gauges that `opener` reaches
-/// and the time of day from `clock`: for those who play gauges in step with the daemon. Dropped
-/// before it has returned, it ends as a power cut would end it.
+/// and the time of day from `clock`: for callers that play gauges in step with the daemon. Dropped
+/// before it has returned, the daemon ends as in a power cut.
 ///
 /// # Errors
 /// Where the data folder is held by another process or the listener cannot be used.
@@ -143,7 +143,7 @@ async fn answer(
         board,
         station: works.station.clone(),
     });
-    // A client that never ends its request may not keep the daemon from ending.
+    // A client that never ends its request must not keep the daemon from ending.
     let overdue = async {
         match is_stopping.await {
             Ok(()) => tokio::time::sleep(FAREWELL).await,
@@ -165,7 +165,7 @@ pub(crate) struct Works {
     pub(crate) hub: Arc<Hub>,
     pub(crate) desk: Arc<Desk>,
     pub(crate) station: StationHandle,
-    /// `None` once it was ended in good order.
+    /// `None` once the thread was ended in good order.
     thread: Option<JoinHandle<()>>,
 }
 
@@ -202,7 +202,7 @@ impl Works {
         let _ = tokio::task::spawn_blocking(move || self.stop_blocking()).await;
     }
 
-    /// As [`Works::stop`], for those who may block.
+    /// As [`Works::stop`], for callers that may block.
     pub(crate) fn stop_blocking(mut self) {
         self.station.stop();
         self.join();
@@ -217,7 +217,7 @@ impl Works {
 }
 
 impl Drop for Works {
-    /// One that was not stopped is broken off.
+    /// Works that were not stopped are broken off.
     fn drop(&mut self) {
         if self.thread.is_some() {
             self.station.break_off();
@@ -257,7 +257,7 @@ impl Drop for Endpoint {
     }
 }
 
-/// Writes a file that nobody but its owner can ever have read, not even for a moment.
+/// Writes a file that nobody but its owner can read at any moment.
 fn write_private(path: &Path, bytes: &[u8]) -> std::io::Result<()> {
     use std::io::Write;
     let fresh = path.with_extension("json.new");

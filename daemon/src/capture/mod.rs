@@ -182,8 +182,8 @@ pub enum CaptureEvent {
         pour: u32,
     },
     /// The first movement came, and nobody knows which way the scale runs. Nothing is counted
-    /// before [`CaptureControl::Delivered`] or [`CaptureControl::Refilled`] tells the direction. Then everything
-    /// that came meanwhile is counted in its order.
+    /// before [`CaptureControl::Delivered`] or [`CaptureControl::Refilled`] tells the direction.
+    /// Then everything that came meanwhile is counted in its order.
     WhichWay {
         /// Where the level stood before, in `unit`.
         from: f64,

@@ -1,8 +1,8 @@
 //! The demo: an invented engine measured from bytes on three lines to a report.
 //!
 //! The gauges are recorded streams that play into the far ends of pseudo-terminals, in step with
-//! the daemon's own ports, as fast as the machine can. Everything between the line and the
-//! report is what a real bench uses. Nothing here knows how it is shown.
+//! the daemon's own ports, as fast as the machine can. Everything between the line and the report
+//! is the same as at a real station. How the demo is shown is not known here.
 
 mod make;
 mod rig;
@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 use benchhand_drivers::stream::Stream;
 use benchhand_wire::{Reason, Refusal};
 
-/// How far the demo is.
+/// The progress of the demo.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct DemoProgress {
     /// Events of the streams that were played.
@@ -32,7 +32,7 @@ pub struct DemoOutcome {
     pub job: String,
     /// The folder in which everything is kept.
     pub data: PathBuf,
-    /// What is worth saying about it.
+    /// Remarks about the demo.
     pub notes: Vec<String>,
 }
 

@@ -1,7 +1,7 @@
 //! The demo's three lines: a far end for the player, a path for the daemon, a clock for each.
 //!
-//! Each line has a clock of its own that stands still while its gauge is not played, so a gauge
-//! that waits for its turn is not a silent one.
+//! Each line has a clock of its own. The clock stands still while its gauge is not played, so a
+//! gauge that waits for its turn is not taken for a silent one.
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -17,10 +17,10 @@ use benchhand_wire::{Reason, Refusal};
 use crate::live::{OpenLine, Opener, WantedLine};
 
 /// How long a port may take for anything, in real time. Only a machine that stands still needs
-/// more.
+/// longer.
 const PATIENCE: Duration = Duration::from_secs(20);
 
-/// What the player holds of a line.
+/// The player's end of a line.
 pub(super) struct FarEnd {
     line: Box<dyn Transport>,
     /// What the daemon opens.

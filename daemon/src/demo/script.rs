@@ -1,4 +1,4 @@
-//! What is done in the demo, in the order in which a builder would.
+//! The steps of the demo, in the order in which a builder would take them.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -55,7 +55,7 @@ fn events_of_all() -> Result<u64, Refusal> {
         .sum()
 }
 
-/// Plays the gauges and does what the builder does with his hands.
+/// Plays the gauges and does the handwork of the builder.
 struct Player<'a> {
     works: &'a Works,
     lines: BTreeMap<String, FarEnd>,
@@ -266,7 +266,7 @@ impl Player<'_> {
                 total: *total,
                 doing: doing.to_owned(),
             });
-            // The bench is waited for as well, so that its channel never runs over.
+            // The station is waited for as well, so that its channel never overflows.
             works.station.with(|_| ()).is_ok()
         })?;
         works.station.with(|_| ())
@@ -299,7 +299,7 @@ fn piece(whole: &Stream, from_s: f64, to_s: f64) -> Stream {
     }
 }
 
-/// A burette's stream cut where it was just filled again: one piece a pour.
+/// A burette's stream, cut where the burette was just filled: one piece for each pour.
 fn by_pours(whole: &Stream) -> Vec<Stream> {
     let level = |event: &StreamEvent| match &event.what {
         benchhand_drivers::stream::LineEvent::Rx(bytes) => {

@@ -177,8 +177,9 @@ pub(crate) fn ask_about(
     }
 }
 
-/// The text about a typed value that lies far from its brothers, but near them with two neighbouring
-/// digits exchanged. Common practice, no source: numbers called across a shop are swapped that way.
+/// The text about a typed value that lies far from its brothers, but near them with two
+/// neighbouring digits exchanged. Common practice, no source: numbers called across a shop are
+/// swapped that way.
 pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<String> {
     let mut brothers: Vec<f64> = view
         .live(view.stage())

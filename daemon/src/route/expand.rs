@@ -32,7 +32,7 @@ pub struct RouteStop {
     pub settings: toml::Table,
 }
 
-/// What the user chose for this walk; empty means as the route and the engine say.
+/// What a person chose for this walk; an empty field means as the route and the engine state.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct RouteChoices {
     /// Only these cylinders, in this order.
@@ -41,8 +41,8 @@ pub struct RouteChoices {
     pub lists: BTreeMap<String, Vec<String>>,
     /// Rounds in place of the route's own number.
     pub rounds: Option<u32>,
-    /// The units in which a length of a list is that was given without one; such a length is
-    /// refused where they are not known.
+    /// The unit of lengths in a list that were given without one; where it is unknown, such a
+    /// length is refused.
     pub units: Option<LengthUnits>,
 }
 
@@ -60,9 +60,9 @@ pub enum ExpandError {
     /// A list that the route does not use.
     #[error("list {found:?} given; this route has {has:?}{hint}")]
     NoSuchList {
-        /// What was given.
+        /// The list that was given.
         found: String,
-        /// The list that comes nearest, as a question; empty where none does.
+        /// The most similar list, as a question; empty where there is none.
         hint: String,
         /// The route's lists.
         has: Vec<String>,
@@ -139,8 +139,8 @@ pub fn expand(
     }
 }
 
-/// The unit in which a plain number of a list is: degrees where the route's own values are angles,
-/// the engine's unit where they are lengths.
+/// The unit of plain numbers in a list: degrees where the route's own values are angles, the
+/// engine's unit where they are lengths.
 fn unit_of(own: &[String], units: Option<LengthUnits>) -> Option<&'static str> {
     let first: Quantity = own.first()?.parse().ok()?;
     match first.unit.kind() {
@@ -159,7 +159,7 @@ fn with_unit(value: &str, unit: Option<&str>) -> String {
     }
 }
 
-/// The cylinders in the order that the user, else the route asks for.
+/// The cylinders in the order that the user asks for, or else the route.
 fn ordered(order: &CylinderOrder, engine: &[u32], chosen: &[u32]) -> Vec<u32> {
     if !chosen.is_empty() {
         return chosen.to_vec();

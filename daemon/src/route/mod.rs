@@ -1,8 +1,8 @@
 //! Routes: which spot is measured next, how, and with what kind of gauge.
 //!
 //! A route is text. It is read into a [`Route`], laid over an engine's cylinders into a list of
-//! [`RouteStop`]s, and walked by a [`RouteWalk`]. Nothing here knows a gauge's bytes, takes a reading or
-//! keeps anything.
+//! [`RouteStop`]s, and walked by a [`RouteWalk`]. Nothing here knows a gauge's bytes, takes a
+//! reading or keeps anything.
 
 mod expand;
 mod shipped;

@@ -29,8 +29,8 @@ impl RouteWalk {
         }
     }
 
-    /// A walk of which part is done, and which last went to stop `went_to`: it stands there, or
-    /// at the stop that is left next after it.
+    /// A walk that is partly done and last went to stop `went_to`: it stands at that stop, or at
+    /// the next stop after it that is left.
     pub fn standing(became: Vec<StopOutcome>, went_to: usize) -> RouteWalk {
         let mut walk = RouteWalk { became, at: None };
         walk.offer_passed_over();
@@ -60,8 +60,8 @@ impl RouteWalk {
         &self.became
     }
 
-    /// A reading was kept for `stop`; the walk moves on when that is where it stood. Once nothing
-    /// else is left, what was passed over is visited again.
+    /// A reading was kept for `stop`; the walk moves on if it stood there. Once no other stop is
+    /// left, stops that were passed over are visited again.
     pub fn reading_kept(&mut self, stop: usize, became: StopOutcome) {
         self.became[stop] = became;
         if self.at == Some(stop) {
@@ -70,8 +70,8 @@ impl RouteWalk {
         }
     }
 
-    /// Passes over the stop where it stands; a reading it already has stays. Passing over the last
-    /// stop that is left ends the walk.
+    /// Passes over the present stop; a reading that the stop has stays. Passing over the last stop
+    /// that is left ends the walk.
     pub fn skip(&mut self) {
         if let Some(stop) = self.at {
             if self.became[stop] == StopOutcome::Left {
@@ -101,8 +101,8 @@ impl RouteWalk {
         }
     }
 
-    /// The stop has no reading any more; the walk stays where it is, or comes to it once nothing
-    /// else is left.
+    /// The stop has no reading any more. The walk stays at its present stop, and comes to this one
+    /// once no other is left.
     pub fn left(&mut self, stop: usize) {
         self.became[stop] = StopOutcome::Left;
         self.at = self.at.or(Some(stop));
@@ -120,7 +120,7 @@ impl RouteWalk {
         self.at = self.at.or(Some(self.became.len() - 1));
     }
 
-    /// Something else became of a stop; the walk stays where it is.
+    /// Sets the outcome of a stop; the walk stays at its present stop.
     pub fn became_of(&mut self, stop: usize, became: StopOutcome) {
         self.became[stop] = became;
     }
@@ -130,7 +130,7 @@ impl RouteWalk {
         !self.became.contains(&StopOutcome::Left)
     }
 
-    /// Where nothing else is left, what was passed over is what there is to do.
+    /// Where no stop is left, the stops that were passed over are offered again.
     fn offer_passed_over(&mut self) {
         if !self.done() {
             return;
@@ -142,8 +142,8 @@ impl RouteWalk {
         }
     }
 
-    /// The next stop that is left: onward first, then from the beginning, so that a stop that
-    /// was left behind by going elsewhere is not forgotten.
+    /// The next stop that is left: first onward, then from the beginning, so that a stop left
+    /// behind is not forgotten.
     fn next_left(&self, from: usize) -> Option<usize> {
         let n = self.became.len();
         (from + 1..n)
@@ -225,7 +225,7 @@ mod tests {
         let mut walk = RouteWalk::new(2);
         walk.skip();
         walk.back();
-        // The last stop is filled from elsewhere meanwhile, as a held pour becomes final.
+        // The last stop gets its reading meanwhile, as when a held pour becomes final.
         walk.reading_kept(1, StopOutcome::Taken(1));
         assert_eq!((walk.at(), walk.done()), (Some(0), false));
     }

@@ -1,9 +1,9 @@
 //! Whole evenings at a burette: a hand that works as hands do, and the truth of each chamber.
 //!
 //! From a seed comes a plan (the burette, the chambers, what will happen); a hand carries it out
-//! against whatever stands behind [`PlayedTool`], sees what is said, answers what is asked, and at the
-//! end every chamber is judged: right, asked about, wrong in silence, missing. Nothing here knows
-//! how capture or a route decide.
+//! against whatever stands behind [`PlayedTool`], sees what is said, answers what is asked, and at
+//! the end every chamber is judged: right, asked about, wrong in silence, missing. Nothing here
+//! knows how capture or a route decide.
 
 mod burette;
 mod hand;

@@ -1,4 +1,4 @@
-//! What an evening came to: chamber by chamber, and over many evenings.
+//! The results of an evening: chamber by chamber, and over many evenings.
 
 use std::collections::BTreeMap;
 
@@ -15,22 +15,22 @@ pub enum StopVerdict {
     Missing,
 }
 
-/// What a chamber may be off by, cc.
+/// How far off a chamber may be, cc.
 pub const BOUND_CC: f64 = 0.05;
 
 /// One stop at the end of an evening.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct JudgedStop {
-    /// What truly went in, cc.
+    /// What truly went into the chamber, cc.
     pub truth: f64,
-    /// What is kept, cc.
+    /// The value that is kept, cc.
     pub kept: Option<f64>,
     /// Whether the hand was asked about it.
     pub asked: bool,
 }
 
 impl JudgedStop {
-    /// What became of it.
+    /// The verdict on the stop.
     pub fn verdict(&self) -> StopVerdict {
         match self.kept {
             Some(kept) if (kept - self.truth).abs() <= BOUND_CC => StopVerdict::Right,
