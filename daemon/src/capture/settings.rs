@@ -351,7 +351,7 @@ pub struct PressSettings {
     pub channel: u8,
     /// Two presses within this with the same value are one press, s.
     pub bounce_s: f64,
-    /// [`CaptureControl::Take`](super::Control::Take) takes no value older than this, s.
+    /// [`CaptureControl::Take`](super::CaptureControl::Take) takes no value older than this, s.
     pub fresh_s: f64,
 }
 
