@@ -205,7 +205,7 @@ fn for_a_person_it_says_that_all_is_invented_and_where_it_is_kept() {
     assert!(ran.out.contains(folder.to_str().unwrap()), "{}", ran.out);
     assert!(folder.join("jobs/invented-v8/journal.ndjson").exists());
     assert!(
-        ran.out.contains("chamber/6") && ran.out.contains("deck/3"),
+        ran.out.contains("Chamber 6") && ran.out.contains("deck 3"),
         "{}",
         ran.out
     );
