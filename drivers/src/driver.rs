@@ -21,7 +21,8 @@ pub trait Driver: Send {
     /// does this after each [`Driver::next`] and each empty read.
     fn receive(&mut self, at_us: u64, bytes: &[u8], out: &mut Vec<Decoded>);
 
-    /// Starts over after the line was opened again: forgets unfinished frames and open questions.
+    /// Starts over when the line was opened, the first time as well, and in a recorded stream where
+    /// the gauge went away: forgets unfinished frames and open questions.
     /// A driver that keeps nothing has nothing to do.
     fn restart(&mut self) {}
 }

@@ -102,7 +102,7 @@ def check(daemon):
     for path, what in document["paths"].items():
         if "get" not in what or path == "/v1/events":
             continue
-        fields = {"job": JOB, "name": "no-such-gauge"}
+        fields = {"job": JOB, "name": "no-such-gauge", "spot": "chamber/6"}
         needed = [one["name"] for one in what["get"].get("parameters", []) if one["required"]]
         query = "&".join(f"{name}={fields[name]}" for name in needed)
         answer, given = daemon.ask(f"{path}?{query}")
