@@ -2,43 +2,77 @@
 
 #![cfg(unix)]
 
-use benchhand_tests::driven_station::DrivenStation;
+use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
+use benchhand_tests::program::{Daemon, RunningProgram};
 use benchhand_tests::shop::Shop;
 use benchhand_tests::signals::Hand;
 
-/// Each reading made out anew is the very value that was kept.
-#[track_caller]
-fn all_the_same(shop: &Shop, readings: usize) {
-    let again = shop.program.json(&["job", "recompute", "v8"]);
-    for kept in again["readings"].as_array().unwrap() {
-        assert_eq!(kept["verdict"], "same", "{kept}");
+/// A burette at four chambers of the example's job, on driven time. `told` is said of the burette.
+struct AtFourChambers {
+    shop: Shop,
+    station: DrivenStation,
+    burette: DrivenGauge,
+    daemon: Daemon,
+    route: RunningProgram,
+}
+
+impl AtFourChambers {
+    fn begin(told: &[&str]) -> AtFourChambers {
+        let shop = Shop::with_job();
+        let station = DrivenStation::new();
+        let burette = station.plug_in("burette");
+        let daemon = station.serve(&shop.program);
+        let set = ["gauge", "set", "burette", "--profile", "ascii-volume"];
+        let rest = ["--port", burette.path(), "--u", "0.03 cc"];
+        let all = [&set[..], &rest, &["--capacity", "100 cc"], told].concat();
+        daemon.program.json(&all);
+        daemon.api.wait_for_port("burette");
+        let args = ["measure", "v8", "chambers", "--cylinders", "1,3,5,7"];
+        let args = [&args[..], &["--rounds", "1", "--json"]].concat();
+        let mut route = daemon.program.start(&args);
+        route.wait("the route runs", |event| {
+            event["progress"]["running"] == true
+        });
+        AtFourChambers {
+            shop,
+            station,
+            burette,
+            daemon,
+            route,
+        }
     }
-    assert!(
-        again["same"].as_u64().unwrap() >= readings as u64,
-        "{again}"
-    );
+
+    fn steer(&self, control: &str) {
+        self.daemon.program.json(&["steer", "v8", control]);
+    }
+
+    /// The route ends, and each reading made out anew is the very value that was kept.
+    #[track_caller]
+    fn end_with_all_the_same(self, readings: u64) {
+        self.route.end().good();
+        let again = self.shop.program.json(&["job", "recompute", "v8"]);
+        for kept in again["readings"].as_array().expect("a list") {
+            assert_eq!(kept["verdict"], "same", "{kept}");
+        }
+        assert!(again["same"].as_u64() >= Some(readings), "{again}");
+        drop(self.station);
+    }
+
+    /// Each spot has one reading, and it is what was poured.
+    #[track_caller]
+    fn kept(&self, poured: &[(&str, f64)]) {
+        for (spot, cc) in poured {
+            let values = self.shop.values_at(spot);
+            assert_eq!(values.len(), 1, "{spot}: {values:?}");
+            assert!((values[0] - cc).abs() < 0.05, "{spot}: {values:?}");
+        }
+    }
 }
 
 #[test]
 fn pours_that_were_steered_come_out_of_their_streams_as_they_were_kept() {
-    let shop = Shop::with_job();
-    let station = DrivenStation::new();
-    let burette = station.plug_in("burette");
-    let daemon = station.serve(&shop.program);
-    let set = ["gauge", "set", "burette", "--profile", "ascii-volume"];
-    let rest = ["--port", burette.path(), "--u", "0.03 cc"];
-    daemon
-        .program
-        .json(&[&set[..], &rest, &["--capacity", "100 cc"]].concat());
-    daemon.api.wait_for_port("burette");
-    let args = ["measure", "v8", "chambers", "--cylinders", "1,3,5,7"];
-    let mut running = daemon
-        .program
-        .start(&[&args[..], &["--rounds", "1", "--json"]].concat());
-    running.wait("the route runs", |event| {
-        event["progress"]["running"] == true
-    });
-    let steer = |control: &str| daemon.program.json(&["steer", "v8", control]);
+    let at = AtFourChambers::begin(&[]);
+    let (steer, burette) = (|control: &str| at.steer(control), &at.burette);
 
     // The direction of the scale is asked about, and answered.
     let hand = Hand::at_burette(1).from(0.4).pour(40.0);
@@ -67,42 +101,20 @@ fn pours_that_were_steered_come_out_of_their_streams_as_they_were_kept() {
     let hand = Hand::at_burette(8).from(0.4).pour(64.0);
     burette.play(&hand.refill().rest(1.0).stream());
 
-    let kept = |spot: &str| shop.values_at(spot);
-    for (spot, poured) in [
+    at.kept(&[
         ("chamber/1", 64.03),
         ("chamber/3", 64.1),
         ("chamber/5", 64.0),
-    ] {
-        let values = kept(spot);
-        assert_eq!(values.len(), 1, "{spot}: {values:?}");
-        assert!((values[0] - poured).abs() < 0.05, "{spot}: {values:?}");
-    }
-    running.end().good();
-    all_the_same(&shop, 4);
+    ]);
+    at.end_with_all_the_same(4);
 }
 
 /// Two chambers that are both smaller than the engine file says were poured from one filling; the
 /// person says so when two more have been poured.
 #[test]
 fn a_pour_that_was_parted_late_comes_out_of_its_stream_in_the_same_parts() {
-    let shop = Shop::with_job();
-    let station = DrivenStation::new();
-    let burette = station.plug_in("burette");
-    let daemon = station.serve(&shop.program);
-    let set = ["gauge", "set", "burette", "--profile", "ascii-volume"];
-    let rest = ["--port", burette.path(), "--u", "0.03 cc", "--counts", "up"];
-    daemon
-        .program
-        .json(&[&set[..], &rest, &["--capacity", "100 cc"]].concat());
-    daemon.api.wait_for_port("burette");
-    let args = ["measure", "v8", "chambers", "--cylinders", "1,3,5,7"];
-    let mut running = daemon
-        .program
-        .start(&[&args[..], &["--rounds", "1", "--json"]].concat());
-    running.wait("the route runs", |event| {
-        event["progress"]["running"] == true
-    });
-    let steer = |control: &str| daemon.program.json(&["steer", "v8", control]);
+    let at = AtFourChambers::begin(&["--counts", "up"]);
+    let (steer, burette) = (|control: &str| at.steer(control), &at.burette);
     let hand = Hand::at_burette(1)
         .from(0.4)
         .pour(45.2)
@@ -115,17 +127,11 @@ fn a_pour_that_was_parted_late_comes_out_of_its_stream_in_the_same_parts() {
     steer("keep");
     // The next is much larger, and so is the last.
     steer("keep");
-    let values = |spot: &str| shop.values_at(spot);
-    for (spot, poured) in [
+    at.kept(&[
         ("chamber/1", 45.2),
         ("chamber/3", 45.0),
         ("chamber/5", 60.4),
         ("chamber/7", 60.3),
-    ] {
-        let kept = values(spot);
-        assert_eq!(kept.len(), 1, "{spot}: {kept:?}");
-        assert!((kept[0] - poured).abs() < 0.05, "{spot}: {kept:?}");
-    }
-    running.end().good();
-    all_the_same(&shop, 4);
+    ]);
+    at.end_with_all_the_same(4);
 }

@@ -49,15 +49,13 @@ pub struct Figure {
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub lacking: Vec<String>,
     /// Degrees of freedom of what is known; `None`: infinite, or so many that they do not matter.
-    ///
-    /// Not serialized: a document gives k and U beside the figures where they matter.
-    #[serde(skip)]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub dof: Option<f64>,
     /// The unit.
     pub unit: Unit,
 }
 
-/// Figures are equal if all serialized fields are.
+/// Figures are equal if their values and uncertainties are, however well those are known (`dof`).
 impl PartialEq for Figure {
     fn eq(&self, other: &Figure) -> bool {
         (self.value, self.u, self.u_known, self.assumed, self.unit)

@@ -170,6 +170,8 @@ fn quench_judged(
         about: ToleranceName::Quench,
         cylinder: Some(cylinder),
         answer: found.answer,
+        not_repeated: false,
+        unless_off_by: unless.map(|off| Figure::bare(off, unit)),
         text: format!("{text} ({place}{value}{u} {unit}, limit {limit})")
             + &with_assumed(
                 found.answer,
@@ -213,6 +215,8 @@ impl Spread<'_> {
             about: self.about,
             cylinder: None,
             answer: found.answer,
+            not_repeated: by_assumption,
+            unless_off_by: None,
             text: match by_assumption {
                 true => format!(
                     "not repeated: nobody stated or showed how far set-ups differ, so that a spread of {} tells nothing yet; a second round does",

@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::report::{Report, ReportError, report};
 use benchhand_wire::{JobReport, Reason, Refusal};
-use benchhand_words::{About, short_report};
+use benchhand_words::short_report;
 
 use serde_json::Value;
 
@@ -74,10 +74,7 @@ fn told(
         serde_json::from_value(document).map_err(|error| not_understood(&error))?;
     let mut text = match wanted.full {
         true => show::report::sections(&report, wanted.only),
-        false => {
-            let job = wanted.job.clone();
-            short_report(&report, &About { job })
-        }
+        false => short_report(&report, &wanted.job),
     };
     if wanted.charts {
         text += &show::charts::of_report(&report, wanted.only);

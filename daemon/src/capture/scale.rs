@@ -2,21 +2,13 @@
 //!
 //! The module knows units and nothing of what is measured.
 
-use benchhand_drivers::Unit;
+use benchhand_drivers::{QuantityKind, Unit};
 
 /// How many of `unit` make one of the unit that settings are written in (mm, cc, g); 1 for other
 /// units.
 pub(crate) fn per_base(unit: Unit) -> f64 {
-    match unit {
-        Unit::Micrometre => 1e3,
-        Unit::Inch => 1.0 / 25.4,
-        Unit::Thou => 1.0 / 0.0254,
-        Unit::Litre => 1e-3,
-        Unit::Milligram => 1e3,
-        Unit::Kilogram => 1e-3,
-        // NIST SP 811 appendix B.8: 1 oz (avoirdupois) = 28.34952 g, 1 lb = 453.59237 g.
-        Unit::Ounce => 1.0 / 28.349_523_125,
-        Unit::Pound => 1.0 / 453.592_37,
+    match unit.kind() {
+        QuantityKind::Length | QuantityKind::Volume | QuantityKind::Mass => 1.0 / unit.factor(),
         _ => 1.0,
     }
 }

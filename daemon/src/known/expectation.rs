@@ -60,6 +60,16 @@ impl Expectation {
     }
 }
 
+impl Expectation {
+    /// The same, told in the unit of the value beside it, where that is of the same kind.
+    pub fn told_in(mut self, unit: Unit) -> Expectation {
+        if unit.kind() == self.unit.kind() {
+            self.unit = unit;
+        }
+        self
+    }
+}
+
 /// What is odd about a typed or imported value, in words; `None` where nothing is.
 pub(crate) fn doubt(
     engine: &Engine,
@@ -67,7 +77,7 @@ pub(crate) fn doubt(
     at: ExpectedAt<'_>,
     value: Quantity,
 ) -> Option<String> {
-    let expectation = expectation(engine, view, at)?;
+    let expectation = expectation(engine, view, at)?.told_in(value.unit);
     (!expectation.holds(value.base())).then(|| far_off(at.spot, &value.to_string(), &expectation))
 }
 

@@ -4,8 +4,8 @@
 //! here. This package knows no terminal, no HTTP and no files.
 
 pub mod digits;
-pub mod rows;
+mod rows;
 mod short;
-pub mod stated;
+mod stated;
 
-pub use short::{About, next_steps, short_report};
+pub use short::short_report;

@@ -1,7 +1,7 @@
 //! The short report: how wide and how long it is, and what it says first.
 
 use benchhand_blueprint::{Engine, Report, ReportInputs, readings, report};
-use benchhand_words::{About, short_report};
+use benchhand_words::short_report;
 
 const ENGINE: &str = include_str!("../../../examples/invented-v8.toml");
 const READINGS: &str = include_str!("../../../examples/invented-v8-readings.csv");
@@ -19,8 +19,7 @@ fn report_of(engine: &str, csv: &str) -> Report {
 }
 
 fn short(report: &Report) -> String {
-    let job = "v8".to_owned();
-    short_report(report, &About { job })
+    short_report(report, "v8")
 }
 
 #[track_caller]
@@ -107,11 +106,136 @@ fn a_builder_who_stated_nothing_gets_averages_spreads_and_a_next_step() {
     assert!(text.contains("Not in it: "), "{text}");
 }
 
-/// Metal never comes off what was read once.
+/// A burette and a dial whose scatter is stated: a spread is judged after one round.
+const GAUGES: &str = "[gauges.burette]\nkind = \"burette\"\nresolution = \"0.1 cc\"\n\
+    u = \"0.02 cc\"\nrepeatability = \"0.03 cc\"\nrepeatability_dof = 30\n\
+    [gauges.dial]\nkind = \"dial\"\nresolution = \"0.001 mm\"\nu = \"0.001 mm\"\n\
+    zero_u = \"0.001 mm\"\nrepeatability = \"0.002 mm\"\nrepeatability_dof = 30\n";
+
+/// Rounds of chambers in which the last one is 0.8 cc larger, and of decks `apart` from front to
+/// back of the engine.
+fn rounds(rounds: usize, apart_mm: f64) -> String {
+    let mut rows = "spot,value,unit,gauge\n".to_owned();
+    for round in 0..rounds {
+        let off = 0.01 * round as f64;
+        for number in 1..=4 {
+            let larger = if number == 4 { 0.8 } else { 0.0 };
+            let chamber = 41.2 + 0.02 * f64::from(number) + larger + off;
+            rows += &format!("chamber/{number},{chamber:.2},cc,burette\n");
+            let deck = 0.35 + apart_mm * f64::from(number) / 3.0 + 0.1 * off;
+            rows += &format!("deck/{number},{deck:.4},mm,dial\n");
+            rows += &format!("crown/{number},-3.1,cc,burette\n");
+        }
+    }
+    rows
+}
+
+fn stated(tolerances: &str) -> String {
+    engine(4) + GAUGES + "[tolerances]\n" + tolerances
+}
+
+/// Metal never comes off what was read once; what was read twice and agreed is enough.
 #[test]
 fn what_was_read_once_is_read_again_before_anything_is_cut() {
-    let stated = engine(4) + "[tolerances]\nchamber_spread = \"0.3 cc\"\n";
-    let once = one_round(4);
-    let text = short(&report_of(&stated, &once));
-    assert!(!text.contains("sets the size"), "{text}");
+    let engine = stated("chamber_spread = \"0.3 cc\"\n");
+    let once = short(&report_of(&engine, &rounds(1, 0.0)));
+    assert!(once.contains("NOT OK"), "{once}");
+    assert!(!once.contains("sets the size"), "{once}");
+    assert!(once.contains("NEXT  Measure chamber 4 again"), "{once}");
+    let twice = short(&report_of(&engine, &rounds(2, 0.0)));
+    assert!(twice.contains("NEXT  Chamber 4 sets the size"), "{twice}");
+}
+
+/// What is outside of its limits is never followed by "what is allowed is kept to".
+#[test]
+fn what_is_not_ok_is_never_passed_over() {
+    let engine = stated("deck_spread = \"0.02 mm\"\n");
+    let text = short(&report_of(&engine, &rounds(2, 0.3)));
+    assert!(text.contains("NOT OK"), "{text}");
+    assert!(text.contains("The deck spread is NOT OK"), "{text}");
+    assert!(!text.contains("is kept to"), "{text}");
+    let within = short(&report_of(
+        &stated("deck_spread = \"0.5 mm\"\n"),
+        &rounds(2, 0.3),
+    ));
+    assert!(
+        within.contains("what the engine file allows is kept to"),
+        "{within}"
+    );
+    let nothing = short(&report_of(&(engine_with_gauges()), &rounds(2, 0.3)));
+    assert!(nothing.contains("nothing was judged"), "{nothing}");
+}
+
+fn engine_with_gauges() -> String {
+    engine(4) + GAUGES
+}
+
+/// A target without a stated tolerance is told with the distance, and is not judged.
+#[test]
+fn a_target_is_not_judged_by_a_tolerance_that_nobody_stated() {
+    let engine = engine_with_gauges() + "[targets]\ncompression = 10.5\n";
+    let text = short(&report_of(&engine, &rounds(2, 0.0)));
+    let line = text.lines().find(|line| line.contains("target 10.50"));
+    let line = line.unwrap_or_else(|| panic!("no target in\n{text}"));
+    assert!(
+        line.contains("under it") || line.contains("over it"),
+        "{line}"
+    );
+    assert!(!line.contains("OK"), "{line}");
+}
+
+/// Each ± of a cylinder covers 95 %: few degrees of freedom widen it.
+#[test]
+fn a_scatter_of_one_degree_of_freedom_is_no_narrow_plus_minus() {
+    let report = report_of(ENGINE, READINGS);
+    let deck = report
+        .cylinder(3)
+        .and_then(|one| one.deck.as_ref())
+        .expect("a deck");
+    let (u, dof) = (deck.u.expect("known"), deck.dof.expect("few"));
+    assert!(dof < 2.0, "{dof}");
+    let copied: Report = serde_json::from_value(serde_json::to_value(&report).expect("JSON"))
+        .expect("the same report");
+    let copied = copied
+        .cylinder(3)
+        .and_then(|one| one.deck.clone())
+        .expect("a deck");
+    // Student's t of one degree of freedom: 12.706.
+    assert!(copied.expanded_known().expect("known") > 6.0 * u);
+}
+
+/// Long names, every part in doubt, nine lifts of two ports.
+#[test]
+fn the_worst_job_of_eight_cylinders_still_fits() {
+    let engine = ENGINE.replace(
+        "Invented six-litre V8",
+        "Invented six-litre V8 with a name that goes on for longer than any line can hold it",
+    );
+    let mut csv = READINGS.to_owned();
+    for number in 1..=8 {
+        let odd = f64::from(number % 3);
+        csv += &format!(
+            "chamber/{number},{:.1},cc,,burette,as received\n",
+            60.0 + 3.0 * odd
+        );
+        csv += &format!(
+            "deck/{number}/front,{:.4},in,,dial,as received\n",
+            0.004 + 0.004 * odd
+        );
+    }
+    for lift in 1..=9 {
+        for port in ["intake", "exhaust"] {
+            let spot = format!("flow/1/{port}/0.{lift}50in");
+            csv += &format!("{spot}/test,28.00,inH2O,,manometer,as received\n");
+            let metering = 0.5 * f64::from(lift);
+            csv += &format!("{spot}/metering,{metering:.2},inH2O,,manometer,as received\n");
+        }
+    }
+    let text = short(&report_of(&engine, &csv));
+    assert_narrow(&text);
+    assert!(
+        text.lines().count() <= 40,
+        "{} lines:\n{text}",
+        text.lines().count()
+    );
 }

@@ -34,6 +34,13 @@ pub struct ToleranceVerdict {
     pub answer: VerdictAnswer,
     /// The verdict in words.
     pub text: String,
+    /// Whether it cannot be told only because nothing was set up twice, and nobody stated how far
+    /// set-ups differ.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub not_repeated: bool,
+    /// By how much what is lacking may be off before "within" by what is known no longer holds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unless_off_by: Option<Figure>,
     /// The uncertainties that are lacking and entered the answer at an assumed width, in words.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub assumed: Vec<String>,

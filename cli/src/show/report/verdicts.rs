@@ -54,6 +54,8 @@ mod tests {
             cylinder,
             answer,
             text: "in words".into(),
+            not_repeated: false,
+            unless_off_by: None,
             assumed: Vec::new(),
             measure_again: again.iter().map(|spot| (*spot).to_owned()).collect(),
         }

@@ -10,13 +10,12 @@ pub fn far_off(spot: &Spot, shown: &str, expectation: &Expectation) -> String {
     format!(
         "{}: {shown}, expected {}",
         called(spot),
-        expected(expectation, shown)
+        expected(expectation)
     )
 }
 
-/// What was expected, and why: "about 46.0 cc as the others". The value that was `shown` beside it
-/// says in which unit.
-fn expected(expectation: &Expectation, shown: &str) -> String {
+/// What was expected, and why: "about 46.0 cc as the others".
+fn expected(expectation: &Expectation) -> String {
     let why = match expectation.source {
         ExpectationSource::EarlierRound => "as in the round before".to_owned(),
         ExpectationSource::Brothers { count: 1 } => "as the other".to_owned(),
@@ -25,9 +24,7 @@ fn expected(expectation: &Expectation, shown: &str) -> String {
         ExpectationSource::BeforeCut => "from before the cut".to_owned(),
         ExpectationSource::Nominal => "as the engine file says".to_owned(),
     };
-    let shown_in = shown.rsplit(' ').next().and_then(|unit| unit.parse().ok());
-    let same_kind = |unit: &Unit| unit.kind() == expectation.unit.kind();
-    let unit = shown_in.filter(same_kind).unwrap_or(expectation.unit);
+    let unit = expectation.unit;
     let middle = unit.from_base(expectation.expected.middle);
     let decimals = match unit {
         Unit::Inch => 3,
@@ -51,9 +48,10 @@ mod tests {
             unit: Unit::Inch,
         };
         let spot: Spot = "deck/1".parse().expect("a spot");
-        let told = |shown: &str| far_off(&spot, shown, &expectation);
-        assert!(told("-4.80 mm").ends_with("expected about 0.23 mm from the parts"));
-        assert!(told("-0.189 in").ends_with("expected about 0.009 in from the parts"));
-        assert!(told("").ends_with("about 0.009 in from the parts"));
+        let told = |unit: Unit| far_off(&spot, "shown", &expectation.clone().told_in(unit));
+        assert!(told(Unit::Millimetre).ends_with("expected about 0.23 mm from the parts"));
+        assert!(told(Unit::Inch).ends_with("expected about 0.009 in from the parts"));
+        // A gauge in a unit of another kind changes nothing.
+        assert!(told(Unit::CubicCentimetre).ends_with("expected about 0.009 in from the parts"));
     }
 }

@@ -2,7 +2,6 @@
 
 use benchhand_wire::SaidAs;
 
-use super::queue::base_of;
 use super::{RouteRun, RunOutcome};
 use crate::capture::CapturedValue;
 
@@ -29,7 +28,12 @@ impl RouteRun {
     ) -> SaidAs {
         let told = &mut self.actives[active].told;
         let drops = |told: &ToldValue| {
-            told.pour == pour && base_of(taken.unit, taken.value - told.value).abs() < DROPS_CC
+            told.pour == pour
+                && taken
+                    .unit
+                    .difference_to_base(taken.value - told.value)
+                    .abs()
+                    < DROPS_CC
         };
         match told.as_mut().filter(|told| drops(told)) {
             Some(told) if tone == SaidAs::Revised && held => {

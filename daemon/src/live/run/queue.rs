@@ -1,7 +1,6 @@
 //! Values that are not kept yet: they are judged in their order, and kept or asked about.
 
 use benchhand_blueprint::units::QuantityKind;
-use benchhand_drivers::Unit;
 use benchhand_wire::{Refusal, SaidAs};
 
 use super::asking::{Doubt, StopQuestion, ValueOrigin, Waiting};
@@ -32,19 +31,19 @@ impl RouteRun {
             self.actives[index].expects = None;
             return None;
         };
-        let scale = 1.0 / base_of(unit, 1.0);
-        let expectation = self.expectation(stop, kind_of(unit), keep);
+        let scale = 1.0 / unit.to_base(1.0);
+        let expectation = self.expectation(stop, unit.kind(), keep);
         Some(expectation.map(|e| e.expected.scaled(scale)))
     }
 
     pub(super) fn expectation(
         &self,
         stop: usize,
-        kind: Option<QuantityKind>,
+        kind: QuantityKind,
         keep: &dyn RunJournal,
     ) -> Option<Expectation> {
         let wanted = &self.stops[stop].stop;
-        keep.expectation(&wanted.spot, wanted.round, kind?)
+        keep.expectation(&wanted.spot, wanted.round, kind)
     }
 
     /// A captured value came that belongs to no kept reading yet.
@@ -231,7 +230,7 @@ impl RouteRun {
         if let Some(why) = self.zero_in_doubt(one, stop, keep) {
             return Judged::Doubted(Doubt::OldZero(why));
         }
-        let (value, kind) = match &one.origin {
+        let (value, unit) = match &one.origin {
             ValueOrigin::Captured { taken, .. } => {
                 if let Some(note) = taken.doubt {
                     return Judged::Doubted(match note {
@@ -241,18 +240,19 @@ impl RouteRun {
                 }
                 let arranged = &self.stops[stop];
                 match figure_of(arranged.stop.figure, &arranged.basis, taken) {
-                    Ok(value) => (base_of(taken.unit, value), kind_of(taken.unit)),
+                    Ok(value) => (value, taken.unit),
                     // What prevents a figure is told when the value is kept.
                     Err(_) => return Judged::Right,
                 }
             }
-            ValueOrigin::Typed(read) => (read.value.base(), Some(read.value.unit.kind())),
-            ValueOrigin::Recorded(kept) => match kept.unit.parse::<benchhand_blueprint::Unit>() {
-                Ok(unit) => (unit.to_base(kept.value), Some(unit.kind())),
+            ValueOrigin::Typed(read) => (read.value.value, read.value.unit),
+            ValueOrigin::Recorded(kept) => match kept.unit.parse() {
+                Ok(unit) => (kept.value, unit),
                 Err(_) => return Judged::Doubted(Doubt::Meanwhile),
             },
         };
-        match self.expectation(stop, kind, keep) {
+        let value = unit.to_base(value);
+        match self.expectation(stop, unit.kind(), keep) {
             Some(expectation) if !expectation.holds(value) => {
                 let captured = matches!(one.origin, ValueOrigin::Captured { .. });
                 let low = expectation.expected.fit(value) == Fit::Below;
@@ -260,7 +260,7 @@ impl RouteRun {
                 if low && captured && delivers && !one.is_final && !one.lingers {
                     Judged::MoreToCome
                 } else {
-                    Judged::Doubted(Doubt::Far(expectation))
+                    Judged::Doubted(Doubt::Far(expectation.told_in(unit)))
                 }
             }
             _ if one.meanwhile => Judged::Doubted(Doubt::Meanwhile),
@@ -374,16 +374,4 @@ enum Judged {
     /// The value is far too little, and more may come.
     MoreToCome,
     Doubted(Doubt),
-}
-
-/// The kind of quantity that a gauge's unit measures.
-pub(super) fn kind_of(unit: Unit) -> Option<QuantityKind> {
-    let known: benchhand_blueprint::Unit = unit.symbol().parse().ok()?;
-    Some(known.kind())
-}
-
-/// A value in the base unit of its kind (mm, cc, g, Pa).
-pub(super) fn base_of(unit: Unit, value: f64) -> f64 {
-    let known: Result<benchhand_blueprint::Unit, _> = unit.symbol().parse();
-    known.map_or(value, |unit| unit.to_base(value))
 }

@@ -2,7 +2,6 @@
 
 use benchhand_wire::{Refusal, SaidAs};
 
-use super::queue::{base_of, kind_of};
 use super::{Doubt, RouteRun, RunJournal, RunOutcome, ValueOutcome, reading_of};
 use crate::capture::{CaptureEvent, CaptureNote, CapturedValue};
 use crate::known::expectation::Pressures;
@@ -129,11 +128,10 @@ impl RouteRun {
         let test = figure_of(arranged.stop.figure, &arranged.basis, taken).ok()?;
         let pressures = Pressures {
             unit: taken.unit,
-            test: base_of(taken.unit, test),
+            test: taken.unit.to_base(test),
             metering: unit.to_base(metering.value),
         };
-        let doubt = keep.flow_doubt(spot, round, pressures)?;
-        let doubt = Some(doubt);
+        let doubt = Some(keep.flow_doubt(spot, round, pressures)?);
         Some(CapturedValue {
             doubt,
             ..taken.clone()
@@ -233,7 +231,7 @@ impl RouteRun {
         keep: &dyn RunJournal,
     ) -> Option<String> {
         let (from, to) = *taken.fills.last()?;
-        let scale = base_of(taken.unit, 1.0);
+        let scale = taken.unit.to_base(1.0);
         let holds = self.stops[stop].capacity_cc.map(|holds| holds / scale);
         let left = holds.map(|holds| if to > from { holds - to } else { to });
         let after = (0..self.stops.len()).find(|&other| {
@@ -243,7 +241,7 @@ impl RouteRun {
                 && self.stops[other].gauge == self.stops[stop].gauge
         });
         let next = after.and_then(|next| {
-            let expectation = self.expectation(next, kind_of(taken.unit), keep)?;
+            let expectation = self.expectation(next, taken.unit.kind(), keep)?;
             let middle = expectation.expected.middle / scale;
             Some((&self.stops[next].stop.spot, middle))
         });

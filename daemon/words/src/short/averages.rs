@@ -2,16 +2,15 @@
 
 use benchhand_blueprint::Figure;
 use benchhand_blueprint::decide::VerdictAnswer;
-use benchhand_blueprint::report::{Report, ToleranceName};
+use benchhand_blueprint::report::{Report, ToleranceName, ToleranceVerdict};
 
-use crate::digits::{rounded, usual_decimals};
+use crate::digits::rounded;
 use crate::rows::{Align, lines as rows_of};
-use crate::stated::Stated;
+use crate::stated::{both, plain};
 
 /// One row: its name, and what the report has of it.
 struct Row<'a> {
     name: &'a str,
-    key: &'a str,
     mean: &'a Option<Figure>,
     spread: &'a Option<Figure>,
     allowed: &'a Option<Figure>,
@@ -20,9 +19,8 @@ struct Row<'a> {
 
 pub(super) fn lines(report: &Report) -> Vec<String> {
     let (summary, limits) = (&report.summary, &report.limits);
-    let row = |name, key, mean, spread, allowed, tolerance| Row {
+    let row = |name, mean, spread, allowed, tolerance| Row {
         name,
-        key,
         mean,
         spread,
         allowed,
@@ -31,7 +29,6 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
     let all = [
         row(
             "Chamber",
-            "chamber",
             &summary.chamber_mean,
             &summary.chamber_spread,
             &limits.chamber_spread,
@@ -39,7 +36,6 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
         ),
         row(
             "Deck",
-            "deck",
             &summary.deck_mean,
             &summary.deck_spread,
             &limits.deck_spread,
@@ -47,7 +43,6 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
         ),
         row(
             "Dome or dish",
-            "crown",
             &summary.crown_mean,
             &summary.crown_spread,
             &limits.crown_spread,
@@ -55,7 +50,6 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
         ),
         row(
             "Compression",
-            "compression",
             &summary.compression_mean,
             &summary.compression_spread,
             &limits.compression_spread,
@@ -96,60 +90,38 @@ impl Row<'_> {
     /// The cells; `None` where nothing of it is known.
     fn cells(&self, report: &Report) -> Option<Vec<String>> {
         let mean = self.mean.as_ref()?;
-        let expanded = |of: &str| report.summary.expanded.get(&format!("{}_{of}", self.key));
-        let mean = Stated::of(mean, expanded("mean"));
         let several = self.spread.as_ref().filter(|_| report.cylinders.len() > 1);
-        let spread = several.map(|spread| both(&Stated::of(spread, expanded("spread"))));
-        let verdict = report
-            .verdicts
-            .iter()
-            .find(|one| one.about == self.tolerance && one.cylinder.is_none());
-        let judged = verdict.map_or("", |one| word(one.answer, &one.text));
+        let mut verdicts = report.verdicts.iter();
+        let verdict = verdicts.find(|one| one.about == self.tolerance && one.cylinder.is_none());
         Some(vec![
             self.name.to_owned(),
             unit(mean.unit.symbol()),
-            both(&mean),
-            spread.unwrap_or_default(),
+            both(mean),
+            several.map(both).unwrap_or_default(),
             self.allowed.as_ref().map(plain).unwrap_or_default(),
-            judged.to_owned(),
+            verdict.map_or("", word).to_owned(),
         ])
     }
 }
 
-/// The compression that is aimed at, under the average.
+/// The compression that is aimed at, under the average, and how far the average is from it. How far
+/// it may be, no engine file says: whether that is well enough is not judged.
 fn target(report: &Report) -> Option<Vec<String>> {
     let target = report.limits.compression_target.as_ref()?;
-    let told = match &report.summary.compression_mean {
-        Some(mean) => {
-            let mean = Stated::of(mean, report.summary.expanded.get("compression_mean"));
-            let off = mean.value - target.value;
-            match mean.half_width {
-                Some(width) if off.abs() > width => {
-                    let side = if off > 0.0 { "over" } else { "under" };
-                    format!("{} {side} the target", rounded(off.abs(), mean.decimals()))
-                }
-                Some(_) => "OK".to_owned(),
-                None => String::new(),
-            }
-        }
-        None => String::new(),
+    let mean = report.summary.compression_mean.as_ref()?;
+    let off = rounded((mean.value - target.value).abs(), 2);
+    let side = match mean.value < target.value {
+        true => "under it",
+        false => "over it",
     };
     Some(vec![
         String::new(),
         String::new(),
         format!("target {}", plain(target)),
+        format!("{off} {side}"),
         String::new(),
         String::new(),
-        told,
     ])
-}
-
-fn both(stated: &Stated) -> String {
-    format!("{} ± {}", stated.value(), stated.width())
-}
-
-fn plain(figure: &Figure) -> String {
-    rounded(figure.value, usual_decimals(figure.unit.symbol()))
 }
 
 /// The unit of a column; a ratio is told `:1`.
@@ -161,11 +133,12 @@ pub(super) fn unit(symbol: &str) -> String {
 }
 
 /// A verdict in a word.
-fn word(answer: VerdictAnswer, text: &str) -> &'static str {
-    match answer {
+pub(super) fn word(verdict: &ToleranceVerdict) -> &'static str {
+    match verdict.answer {
         VerdictAnswer::Within => "OK",
         VerdictAnswer::Outside => "NOT OK",
-        VerdictAnswer::CannotTell if text.starts_with("not repeated") => "not repeated",
+        VerdictAnswer::CannotTell if verdict.not_repeated => "not repeated",
+        VerdictAnswer::CannotTell if verdict.unless_off_by.is_some() => "OK by what is known",
         VerdictAnswer::CannotTell => "too close to call",
     }
 }

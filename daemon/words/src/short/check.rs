@@ -1,8 +1,8 @@
 //! What is out of line, in words that name the cylinder.
 
-use benchhand_blueprint::decide::VerdictAnswer;
 use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
 
+use super::averages::word;
 use super::cylinders::middle_chamber;
 use super::{WIDTH, spots};
 use crate::digits::rounded;
@@ -30,7 +30,10 @@ pub(super) fn lines(report: &Report, job: &str, room: usize) -> Vec<String> {
         (FindingKind::Missing, "Not measured"),
         (FindingKind::Unrepeated, "Measured once only"),
         (FindingKind::Typed, "Typed, not captured"),
-        (FindingKind::Unchecked, "Not checked"),
+        (
+            FindingKind::Unchecked,
+            "Not checked, or not said how set up",
+        ),
     ] {
         items.extend(gathered(report, kind, word));
     }
@@ -48,34 +51,36 @@ pub(super) fn lines(report: &Report, job: &str, room: usize) -> Vec<String> {
         left -= 1;
     }
     if left > 0 {
-        lines.push(format!("  and {left} more: benchhand report {job} --full"));
+        let how = match job {
+            "" => "--full".to_owned(),
+            job => format!("benchhand report {job} --full"),
+        };
+        lines.push(format!("  and {left} more: {how}"));
     }
     lines
 }
 
 fn told(report: &Report, finding: &Finding) -> Vec<String> {
     let spot = capital(&spots::said(&finding.spot));
-    wrapped(
-        "! ",
-        &format!("{spot} {}", off(report, finding)).replace(" : ", ": "),
-        WIDTH,
-    )
+    let text = match off_middle(report, finding) {
+        Some(off) => format!("{spot} is {off}."),
+        None => format!("{spot}: {}", finding.text),
+    };
+    wrapped("! ", &text, WIDTH)
 }
 
-/// What is the matter: how far a chamber is off the middle one, or the finding's own words.
-pub(super) fn off(report: &Report, finding: &Finding) -> String {
-    let cylinder = spots::cylinder(&finding.spot).and_then(|number| report.cylinder(number));
-    let chamber = cylinder
-        .and_then(|one| one.chamber.as_ref())
-        .filter(|_| spots::part(&finding.spot) == "chamber");
-    match (finding.kind, chamber, middle_chamber(report)) {
-        (FindingKind::Outlier, Some(chamber), Some(middle)) => {
-            let off = chamber.value - middle;
-            let side = if off > 0.0 { "over" } else { "under" };
-            format!("is {} cc {side} the middle one.", rounded(off.abs(), 2))
-        }
-        _ => format!(": {}", finding.text),
+/// How far a chamber that is out of line is off the middle one: "0.87 cc over the middle one".
+pub(super) fn off_middle(report: &Report, finding: &Finding) -> Option<String> {
+    if finding.kind != FindingKind::Outlier || spots::part(&finding.spot) != "chamber" {
+        return None;
     }
+    let cylinder = report.cylinder(spots::cylinder(&finding.spot)?)?;
+    let off = cylinder.chamber.as_ref()?.value - middle_chamber(report)?;
+    let side = if off > 0.0 { "over" } else { "under" };
+    Some(format!(
+        "{} cc {side} the middle one",
+        rounded(off.abs(), 2)
+    ))
 }
 
 fn capital(text: &str) -> String {
@@ -88,34 +93,28 @@ fn capital(text: &str) -> String {
 
 /// Quench distances against their limits, in a sentence; `None` where no limit is stated.
 fn quench(report: &Report) -> Option<String> {
-    let judged = |answer: Option<VerdictAnswer>| -> Vec<u32> {
-        let all = report.verdicts.iter();
-        all.filter(|one| one.about == ToleranceName::Quench)
-            .filter(|one| answer.is_none_or(|answer| one.answer == answer))
-            .filter_map(|one| one.cylinder)
-            .collect()
-    };
-    let all = judged(None);
-    if all.is_empty() {
-        return None;
+    let mut judged: Vec<(&str, Vec<u32>)> = Vec::new();
+    let all = report.verdicts.iter();
+    for verdict in all.filter(|one| one.about == ToleranceName::Quench) {
+        let word = word(verdict);
+        match judged.iter_mut().find(|(known, _)| *known == word) {
+            Some((_, cylinders)) => cylinders.extend(verdict.cylinder),
+            None => judged.push((word, verdict.cylinder.into_iter().collect())),
+        }
     }
-    let (bad, open) = (
-        judged(Some(VerdictAnswer::Outside)),
-        judged(Some(VerdictAnswer::CannotTell)),
-    );
-    let told = [(bad, "NOT OK"), (open, "too close to call")]
-        .into_iter()
-        .filter(|(cylinders, _)| !cylinders.is_empty())
-        .map(|(cylinders, word)| format!("{} {word}", numbers(&cylinders)));
+    let told = judged.iter().map(|(word, cylinders)| {
+        let which = match cylinders.len() == report.cylinders.len() {
+            true => "all".to_owned(),
+            false => numbers(cylinders),
+        };
+        format!("{which} {word}")
+    });
     let told: Vec<String> = told.collect();
-    Some(match told.is_empty() {
-        true => "Quench at the nearest point: all OK.".to_owned(),
-        false => format!("Quench at the nearest point: {}.", told.join(", ")),
-    })
+    (!told.is_empty()).then(|| format!("Quench at the nearest point: {}.", told.join("; ")))
 }
 
 /// All spots of one kind of finding in a sentence, part by part.
-fn gathered(report: &Report, kind: FindingKind, word: &str) -> Option<Vec<String>> {
+fn gathered(report: &Report, kind: FindingKind, what: &str) -> Option<Vec<String>> {
     let mut parts: Vec<(&str, Vec<u32>)> = Vec::new();
     for finding in report.findings_of(kind) {
         // A finding may name several spots.
@@ -137,7 +136,7 @@ fn gathered(report: &Report, kind: FindingKind, word: &str) -> Option<Vec<String
     let told: Vec<String> = told.collect();
     Some(wrapped(
         "  ",
-        &format!("{word}: {}.", told.join("; ")),
+        &format!("{what}: {}.", told.join("; ")),
         WIDTH,
     ))
 }

@@ -4,10 +4,10 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::report::{CylinderReport, FindingKind, Report};
 
 use super::averages::unit;
-use super::spots;
+use super::{WIDTH, spots};
 use crate::digits::{rounded, usual_decimals};
 use crate::rows::{Align, lines as rows_of};
-use crate::stated::Stated;
+use crate::stated::half_width;
 
 /// A column of figures, with its heading in two lines; the second ends with the unit where that is
 /// not told beside it.
@@ -69,33 +69,34 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
             aligned.push(Align::Right);
         }
     }
-    for (line, row) in table.iter_mut().skip(2).zip(rows) {
-        line.push(marks(report, row.cylinder));
+    let mut lines = rows_of(&aligned, &table);
+    for (line, row) in lines.iter_mut().skip(2).zip(rows) {
+        let marks = marks(report, row.cylinder);
+        let room = WIDTH.saturating_sub(line.chars().count() + 2);
+        match marks.chars().count() {
+            0 => {}
+            long if long > room => line.push_str(" !"),
+            _ => *line += &format!("  {marks}"),
+        }
     }
-    aligned.push(Align::Left);
-    rows_of(&aligned, &table)
+    lines
 }
 
 impl Column {
     /// Writes the column's cells: two lines of heading, a row a cylinder, and the ± that most of
     /// them have. A cell whose ± is more than twice that is marked.
     fn write(&self, rows: &[CylinderReport], table: &mut [Vec<String>]) {
-        let stated: Vec<Option<Stated>> = rows
-            .iter()
-            .map(|row| (self.get)(row).map(|figure| Stated::of(figure, None)))
-            .collect();
-        let known = || stated.iter().flatten();
-        let usual = middle(known().filter_map(|one| one.half_width).collect());
+        let figures: Vec<Option<&Figure>> = rows.iter().map(self.get).collect();
+        let known = || figures.iter().flatten().copied();
+        let usual = middle(known().filter_map(half_width).collect());
         let symbol = known().next().map_or("", |one| one.unit.symbol());
         let decimals = usual_decimals(symbol);
-        let unsure = |one: &Stated| {
-            let twice = usual.map(|usual| 2.0 * usual);
-            one.half_width
-                .zip(twice)
-                .is_none_or(|(own, twice)| own > twice)
+        let unsure = |one: &Figure| {
+            let both = half_width(one).zip(usual);
+            both.is_none_or(|(own, usual)| own > 2.0 * usual)
         };
         let marked = known().any(unsure) && usual.is_some();
-        let cells = stated.iter().map(|one| match one {
+        let cells = figures.iter().map(|one| match one {
             Some(one) => {
                 let mark = match (marked, unsure(one)) {
                     (false, _) => "",

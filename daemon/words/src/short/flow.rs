@@ -7,7 +7,7 @@ use crate::digits::{rounded, usual_decimals};
 use crate::rows::{Align, lines as rows_of};
 
 /// Lifts that fit beside each other.
-const MOST_LIFTS: usize = 8;
+const MOST_LIFTS: usize = 6;
 
 pub(super) fn lines(report: &Report) -> Vec<String> {
     let all = &report.flow_by_lift;
@@ -26,7 +26,13 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
         }
     }
     lifts.sort_by(f64::total_cmp);
-    lifts.truncate(MOST_LIFTS);
+    // The highest lifts are where a port is judged; the long report has all.
+    let of = lifts.len();
+    lifts.drain(..of.saturating_sub(MOST_LIFTS));
+    let left_out = match of > MOST_LIFTS {
+        true => format!(" (of {of})"),
+        false => String::new(),
+    };
     let found = |port: (&str, Option<&str>), lift: f64| {
         let mut all = all.iter();
         all.find(|one| (one.port.as_str(), one.runner.as_deref()) == port && one.lift.value == lift)
@@ -41,7 +47,7 @@ pub(super) fn lines(report: &Report) -> Vec<String> {
     };
     let lift_unit = first.lift.unit.symbol();
     let decimals = usual_decimals(lift_unit) - 1;
-    let mut heading = vec![flow, format!("lift {lift_unit}")];
+    let mut heading = vec![flow, format!("lift{left_out} {lift_unit}")];
     heading.extend(lifts.iter().map(|lift| rounded(*lift, decimals)));
     let mut table = vec![heading];
     for port in ports {

@@ -13,8 +13,6 @@ mod spots;
 use benchhand_blueprint::Unit;
 use benchhand_blueprint::report::Report;
 
-pub use next::next_steps;
-
 use crate::digits::rounded;
 use crate::rows::wrapped;
 
@@ -23,19 +21,13 @@ pub(crate) const WIDTH: usize = 80;
 /// Lines of the short report for up to eight cylinders.
 const LINES: usize = 40;
 
-/// What the document does not say.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct About {
-    /// The job's name; empty for a report of files.
-    pub job: String,
-}
-
-/// The short report, with a line end after each line.
-pub fn short_report(report: &Report, about: &About) -> String {
+/// The short report, with a line end after each line. `job` is the job's name, empty for a report of
+/// files.
+pub fn short_report(report: &Report, job: &str) -> String {
     let mut parts: Vec<Vec<String>> = vec![
-        heading(report, about),
+        heading(report, job),
         averages::lines(report),
-        next::lines(report, &about.job),
+        next::lines(report, job),
         cylinders::lines(report),
         flow::lines(report),
     ];
@@ -43,17 +35,17 @@ pub fn short_report(report: &Report, about: &About) -> String {
     let so_far: usize = parts.iter().chain([&last]).map(|part| part.len() + 1).sum();
     // What does not fit is named by its number; the long report has it.
     let room = LINES.saturating_sub(so_far + 1).max(4);
-    parts.push(check::lines(report, &about.job, room));
+    parts.push(check::lines(report, job, room));
     parts.push(last);
     let parts = parts.into_iter().filter(|part| !part.is_empty());
     let parts: Vec<String> = parts.map(|part| part.join("\n")).collect();
     parts.join("\n\n") + "\n"
 }
 
-fn heading(report: &Report, about: &About) -> Vec<String> {
+fn heading(report: &Report, job: &str) -> Vec<String> {
     let mut title = Vec::new();
-    if !about.job.is_empty() {
-        title.push(format!("Job {}", about.job));
+    if !job.is_empty() {
+        title.push(format!("Job {job}"));
     }
     let invented = if report.invented { " (INVENTED)" } else { "" };
     title.push(format!("{}{invented}", report.engine));
@@ -80,9 +72,8 @@ fn ending(report: &Report) -> Vec<String> {
 
 const COVERS: &str = "Each ± covers 95 %; ? marks what is less sure than that.";
 
-/// What is left out is named once, at most three of it.
+/// What is left out is named once, as far as it fits into two lines.
 fn covers(report: &Report) -> String {
-    const NAMED: usize = 3;
     let figures = report.cylinders.iter();
     let figures = figures.flat_map(|one| [&one.chamber, &one.deck, &one.compression]);
     let mut lacking: Vec<&str> = Vec::new();
@@ -91,14 +82,15 @@ fn covers(report: &Report) -> String {
             lacking.push(words);
         }
     }
-    let more = lacking.len().saturating_sub(NAMED);
-    lacking.truncate(NAMED);
-    match (lacking.is_empty(), more) {
-        (true, _) => COVERS.to_owned(),
-        (false, 0) => format!("{COVERS} Not in it: {}.", lacking.join("; ")),
-        (false, more) => format!(
+    let told = |named: usize| match (named, lacking.len() - named) {
+        (0, 0) => COVERS.to_owned(),
+        (0, all) => format!("{COVERS} Not in it: {all} things that --full names."),
+        (named, 0) => format!("{COVERS} Not in it: {}.", lacking[..named].join("; ")),
+        (named, more) => format!(
             "{COVERS} Not in it: {}; and {more} more.",
-            lacking.join("; ")
+            lacking[..named].join("; ")
         ),
-    }
+    };
+    let fits = |named: &usize| wrapped("", &told(*named), WIDTH).len() <= 2;
+    told((0..=lacking.len()).rev().find(fits).unwrap_or(0))
 }

@@ -1,15 +1,15 @@
 //! The one thing to do now, and what it brings.
 //!
 //! The order: a contact, an open question, what is missing, what disagrees, what is out of line,
-//! what is too close to call, the target. Metal never comes off what was read once or is in doubt.
+//! what is too close to call, what is outside, the target. Metal never comes off what was read once or is in doubt.
 
 use benchhand_blueprint::decide::VerdictAnswer;
-use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName};
+use benchhand_blueprint::report::{Finding, FindingKind, Report, ToleranceName, ToleranceVerdict};
 
 use super::{WIDTH, check, spots};
 use crate::digits::rounded;
 use crate::rows::{numbers, wrapped};
-use crate::stated::Stated;
+use crate::stated::plain;
 
 /// Parts that a route of this name measures.
 const ROUTES: [(&str, &str); 3] = [("chamber", "chambers"), ("deck", "deck"), ("flow", "flow")];
@@ -23,23 +23,37 @@ pub(super) fn lines(report: &Report, job: &str) -> Vec<String> {
 }
 
 /// What to do now, and what comes after it: at most two sentences.
-pub fn next_steps(report: &Report, job: &str) -> Vec<String> {
+fn next_steps(report: &Report, job: &str) -> Vec<String> {
     let steps = [
         contact(report),
         open(report, job),
         missing(report, job),
-        again(report, FindingKind::Disagrees),
+        disagrees(report),
         out_of_line(report),
         equal_chambers(report),
         too_close(report),
         unrepeated(report, job),
+        outside(report),
         target(report),
     ];
     let mut steps: Vec<String> = steps.into_iter().flatten().take(2).collect();
     if steps.is_empty() {
-        steps.push("Nothing is open: what the engine file allows is kept to.".to_owned());
+        steps.push(nothing_is_open(report).to_owned());
     }
     steps
+}
+
+/// What is left to say where there is nothing to do.
+fn nothing_is_open(report: &Report) -> &'static str {
+    let all_within = report
+        .verdicts
+        .iter()
+        .all(|one| one.answer == VerdictAnswer::Within);
+    match (report.verdicts.is_empty(), all_within) {
+        (true, _) => "Nothing is open. The engine file states no tolerance: nothing was judged.",
+        (false, true) => "Nothing is open: what the engine file allows is kept to.",
+        (false, false) => "Nothing more to measure: see above what is too close to call.",
+    }
 }
 
 fn first(report: &Report, kind: FindingKind) -> Option<&Finding> {
@@ -91,16 +105,14 @@ fn missing(report: &Report, job: &str) -> Option<String> {
     ))
 }
 
-fn again(report: &Report, kind: FindingKind) -> Option<String> {
-    let found = first(report, kind)?;
-    let spot = spots::said(&found.spot);
-    let text = found.text.trim_end_matches(": measure both again");
+fn disagrees(report: &Report) -> Option<String> {
+    let spot = spots::said(&first(report, FindingKind::Disagrees)?.spot);
     Some(format!(
-        "Measure {spot} again: {text}. Cut nothing before that."
+        "Measure {spot} again: its readings disagree. Cut nothing before that."
     ))
 }
 
-/// What is out of line and was read once, or is a deck: it is measured again before anything is
+/// What is out of line and was read once, or is no chamber: it is measured again before anything is
 /// cut.
 fn out_of_line(report: &Report) -> Option<String> {
     let mut found = report.findings_of(FindingKind::Outlier);
@@ -110,14 +122,10 @@ fn out_of_line(report: &Report) -> Option<String> {
     };
     let found = found.find(|one| spots::part(&one.spot) != "chamber" || once(&one.spot))?;
     let spot = spots::said(&found.spot);
-    let off = check::off(report, found);
-    let off = off.trim_end_matches('.');
-    let off = match off.strip_prefix(": ") {
-        Some(text) => text.to_owned(),
-        None => format!("it {off}"),
-    };
+    let why = check::off_middle(report, found).map(|off| format!("it is {off}"));
+    let why = why.unwrap_or("it is out of line with the others".to_owned());
     Some(format!(
-        "Measure {spot} again: {off}. Cut nothing before that."
+        "Measure {spot} again: {why}. Cut nothing before that."
     ))
 }
 
@@ -172,10 +180,14 @@ fn equal_chambers(report: &Report) -> Option<String> {
     ))
 }
 
+/// What was set up once only is measured a second time as a whole, by the step after this one.
 fn too_close(report: &Report) -> Option<String> {
     let mut open = report.verdicts.iter();
-    let found =
-        open.find(|one| one.answer == VerdictAnswer::CannotTell && !one.measure_again.is_empty())?;
+    let found = open.find(|one| {
+        one.answer == VerdictAnswer::CannotTell
+            && !one.not_repeated
+            && !one.measure_again.is_empty()
+    })?;
     let best = found.measure_again.first()?;
     Some(format!(
         "Measure {} once more: that tells most about the {}.",
@@ -196,25 +208,38 @@ fn unrepeated(report: &Report, job: &str) -> Option<String> {
     };
     Some(format!(
         "Measure the {} a second time, set up anew{how}.",
-        spots::of_cylinders(part, &[1, 2]).trim_end_matches(" 1 and 2")
+        spots::several(part)
     ))
 }
 
-/// How far the compression is from the target.
+/// What is proven to be outside of its limits, and that no step before this one mends.
+fn outside(report: &Report) -> Option<String> {
+    let cut = equal_chambers(report).is_some();
+    let mended = |one: &ToleranceVerdict| cut && one.about == ToleranceName::ChamberSpread;
+    let mut all = report.verdicts.iter();
+    let found = all.find(|one| one.answer == VerdictAnswer::Outside && !mended(one))?;
+    let about = found.about.name().replace('_', " ");
+    let at = found
+        .cylinder
+        .map_or(String::new(), |cylinder| format!(" of cylinder {cylinder}"));
+    Some(format!(
+        "The {about}{at} is NOT OK: `decide what-if` tries a change before metal is cut."
+    ))
+}
+
+/// How far the compression is from the target, where that is more than all that may be off.
 fn target(report: &Report) -> Option<String> {
     let target = report.limits.compression_target.as_ref()?;
     let mean = report.summary.compression_mean.as_ref()?;
-    let stated = Stated::of(mean, report.summary.expanded.get("compression_mean"));
     let off = mean.value - target.value;
-    if off.abs() <= stated.half_width? {
+    if off.abs() <= mean.expanded_assumed()? {
         return None;
     }
-    let aim = rounded(target.value, 2);
-    let by = rounded(off.abs(), 2);
     let (side, how) = match off < 0.0 {
         true => ("under", "`decide mill` tells the cut"),
         false => ("over", "`decide gasket` tells what a thicker one brings"),
     };
+    let (by, aim) = (rounded(off.abs(), 2), plain(target));
     Some(format!(
         "Compression is {by} {side} the target of {aim}; {how}."
     ))

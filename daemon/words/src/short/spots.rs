@@ -1,4 +1,4 @@
-//! Spots as a builder says them: "chamber 6", "deck 3, front".
+//! Spots as a builder says them: "chamber 6", "deck 3 front".
 
 use crate::rows::numbers;
 
@@ -12,18 +12,16 @@ pub(super) fn cylinder(spot: &str) -> Option<u32> {
     spot.split('/').nth(1)?.parse().ok()
 }
 
-/// `chamber/6` as "chamber 6", `deck/3/front` as "deck 3, front".
+/// A spot as it is spoken: `chamber/6` as "chamber 6", `deck/3/front` as "deck 3 front".
 pub(super) fn said(spot: &str) -> String {
-    let mut parts = spot.split('/');
-    let part = parts.next().unwrap_or_default();
-    let second = parts.next().unwrap_or_default();
-    let rest: Vec<&str> = parts.collect();
-    let first = format!("{} {second}", names(part).0);
-    let first = first.trim_end().to_owned();
-    match rest.is_empty() {
-        true => first,
-        false => format!("{first}, {}", rest.join(" ")),
-    }
+    let (part, rest) = spot.split_once('/').unwrap_or((spot, ""));
+    let said = format!("{} {}", names(part).0, rest.replace('/', " "));
+    said.trim_end().to_owned()
+}
+
+/// Several of a part: "chambers".
+pub(super) fn several(part: &str) -> &str {
+    names(part).1
 }
 
 /// What a part is called: one of it, several of it.
