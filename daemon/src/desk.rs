@@ -149,6 +149,17 @@ impl Desk {
             .map(|(_, carry)| carry)
     }
 
+    /// Answers a question of this process's own.
+    ///
+    /// # Errors
+    /// The refusal, as it goes over the wire.
+    pub(crate) fn ask<A: Ask>(&self, ask: A) -> Result<A::Answer, Refusal>
+    where
+        Self: Answers<A>,
+    {
+        self.answer(ask, None)
+    }
+
     fn run<A: Ask>(&self, body: Value, key: Option<&str>) -> Result<Value, Refusal>
     where
         Self: Answers<A>,

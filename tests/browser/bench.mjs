@@ -73,7 +73,13 @@ export class Bench {
     this.run('job', 'new', name, join(root, 'examples', 'invented-v8.toml'));
   }
 
-  /** A page that was let in, with what it says and sounds written down. */
+  /** Lets a page in, by an address that opens once. */
+  async letIn(page) {
+    await page.goto(this.json('board').address);
+    await page.waitForURL('**/jobs');
+  }
+
+  /** The board, let in, with what it says and sounds written down. */
   async page(options = {}) {
     const context = await this.browser.newContext({ viewport: { width: 1180, height: 820 }, ...options });
     await context.addInitScript(() => {
@@ -89,7 +95,8 @@ export class Bench {
     const page = await context.newPage();
     page.faults = [];
     page.on('pageerror', (error) => page.faults.push(String(error)));
-    await page.goto(this.json('board').address);
+    await this.letIn(page);
+    await page.goto(`http://${this.address}/measure`);
     await page.locator('#link[data-state=live]').waitFor();
     return page;
   }

@@ -26,21 +26,22 @@ test('the address lets one browser in, once', async () => {
   const address = bench.json('board').address;
   const one = await bench.browser.newPage();
   await one.goto(address);
-  await one.locator('#link[data-state=live]').waitFor();
+  await one.waitForURL('**/jobs');
   assert.ok(!one.url().includes('#'), 'the code does not stay in the address');
   const cookies = await one.context().cookies();
   assert.deepEqual(cookies.map((c) => [c.httpOnly, c.sameSite]), [[true, 'Strict']]);
   await one.reload();
-  await one.locator('#link[data-state=live]').waitFor();
+  await sees(one, 'h1', 'Jobs');
+  await sees(one, 'tbody', 'first');
+  await passesAxe(one, 'the jobs');
 
   const other = await (await bench.browser.newContext()).newPage();
   await other.goto(address);
-  await other.locator('#enter-panel').waitFor();
-  assert.equal(await text(other, '#link-words'), 'not let in');
+  await sees(other, '.refused', 'wrong, used or too old');
   await passesAxe(other, 'the closed door');
-  await other.fill('#enter-code', '12345678');
-  await other.click('#enter-form button');
-  await sees(other, '#enter-refused', 'wrong, used or too old');
+  await other.fill('#code', '12345678');
+  await other.click('#enter button');
+  await sees(other, '.refused', 'wrong, used or too old');
   await one.close();
   await other.context().close();
 });
@@ -338,9 +339,13 @@ test('a device of the network is let in by its code only, and may not change the
   const context = await bench.browser.newContext({ viewport: { width: 820, height: 1180 } });
   const page = await context.newPage();
   await page.goto(pairing.address);
-  await page.locator('#enter-panel').waitFor();
-  await page.fill('#enter-code', pairing.code);
-  await page.click('#enter-form button');
+  await page.fill('#code', pairing.code);
+  await page.click('#enter button');
+  await page.waitForURL('**/jobs');
+  await sees(page, '#content', 'Begin a job');
+  await page.goto(`${new URL(pairing.address).origin}/forms/gauges/remove`);
+  await sees(page, '.refused', 'not for a tablet');
+  await page.goto(`${new URL(pairing.address).origin}/measure`);
   await page.locator('#link[data-state=live]').waitFor();
   await page.screenshot({ path: join(shots, 'tablet-upright.png') });
   const refused = await page.evaluate(async () => {

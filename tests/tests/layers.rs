@@ -53,6 +53,15 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     ("daemon/wire", &[]),
     ("daemon/wire/openapi", &[]),
     ("daemon/files", &[]),
+    (
+        "daemon/pages",
+        &[
+            &["address", "files"],
+            &["frame"],
+            &["form"],
+            &["enter", "gauges", "job", "jobs", "refused", "report"],
+        ],
+    ),
     ("testbed", &[]),
     (
         "cli",

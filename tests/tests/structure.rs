@@ -25,6 +25,8 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-drivers",
             "benchhand-find",
             "benchhand-blueprint",
+            "benchhand-pages",
+            "benchhand-words",
         ],
     ),
     (
@@ -37,6 +39,10 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
         ],
     ),
     ("daemon/words", &["benchhand-blueprint"]),
+    (
+        "daemon/pages",
+        &["benchhand-blueprint", "benchhand-wire", "benchhand-words"],
+    ),
     ("testbed", &["benchhand-drivers", "benchhand-files"]),
 ];
 
@@ -59,6 +65,8 @@ const MUST_NOT_DEPEND_ON: &[(&str, &[&str])] = &[
             "ureq",
         ],
     ),
+    ("daemon/words", &["tokio", "axum", "ureq"]),
+    ("daemon/pages", &["tokio", "axum", "ureq"]),
     ("cli", &["serialport", "sled"]),
 ];
 

@@ -1,19 +1,16 @@
-//! The board page: its files, and how a code becomes the cookie that lets the page in.
+//! The board and the files that every page names.
 //!
-//! The files hold no secret and are served to anybody who asks under the right name. Everything
-//! that the page shows comes from the API, which asks for the page's pass.
+//! They hold no secret and are served to anybody who asks under the right name. Everything that the
+//! board shows comes from the API, which asks for the page's pass.
 
 use std::sync::Arc;
-use std::time::Instant;
 
 use axum::Router;
-use axum::body::Bytes;
 use axum::extract::{Request, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::header;
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
-use axum::routing::{get, post};
-use benchhand_wire::{Reason, Refusal};
+use axum::routing::get;
 
 use super::guard::Door;
 
@@ -24,7 +21,6 @@ const DRAWING: &str = "image/svg+xml";
 
 /// Path, media type and text of each file of the page.
 const FILES: &[(&str, &str, &str)] = &[
-    ("/", PAGE, include_str!("../../board/index.html")),
     (
         "/board/board.css",
         STYLE,
@@ -93,16 +89,26 @@ const FILES: &[(&str, &str, &str)] = &[
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
     connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
 
-/// The page's routes.
+const BOARD: &str = include_str!("../../board/index.html");
+
+/// The board. What it shows comes from the API.
+pub(super) async fn page() -> Response {
+    file(PAGE, BOARD)
+}
+
+/// The routes of the files.
 pub(super) fn routes<S: Clone + Send + Sync + 'static>(door: Arc<Door>) -> Router<S> {
-    let files = FILES
-        .iter()
-        .fold(Router::new(), |router, (path, kind, text)| {
-            router.route(path, get(move || async move { file(kind, text) }))
-        });
-    files
-        .route("/enter", post(enter).with_state(Arc::clone(&door)))
-        .layer(axum::middleware::from_fn_with_state(door, in_place))
+    let files = FILES.iter().copied().chain(of_pages());
+    let files = files.fold(Router::new(), |router, (path, kind, text)| {
+        router.route(path, get(move || async move { file(kind, text) }))
+    });
+    files.layer(axum::middleware::from_fn_with_state(door, in_place))
+}
+
+/// The files that the pages name.
+fn of_pages() -> impl Iterator<Item = (&'static str, &'static str, &'static str)> {
+    let files = benchhand_pages::files::FILES.iter();
+    files.map(|file| (file.address, file.kind, file.text))
 }
 
 fn file(kind: &'static str, text: &'static str) -> Response {
@@ -124,28 +130,6 @@ async fn in_place(State(door): State<Arc<Door>>, request: Request, next: Next) -
     }
 }
 
-/// Exchanges the one-time code in the body for the cookie. A code in an address could be logged,
-/// fetched by a preview, or kept in a history.
-async fn enter(State(door): State<Arc<Door>>, headers: HeaderMap, body: Bytes) -> Response {
-    if !headers.contains_key(header::ORIGIN) {
-        return super::refuse(&Refusal::new(
-            Reason::Unauthorised,
-            "the request names no origin",
-        ));
-    }
-    let code = std::str::from_utf8(&body).unwrap_or_default();
-    match door.passes.redeem(code, door.guest, Instant::now()) {
-        Ok(pass) => {
-            let cookie = format!(
-                "{}={pass}; Path=/; HttpOnly; SameSite=Strict",
-                door.cookie()
-            );
-            (StatusCode::NO_CONTENT, [(header::SET_COOKIE, cookie)]).into_response()
-        }
-        Err(refusal) => super::refuse(&refusal),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -153,7 +137,7 @@ mod tests {
     #[test]
     fn the_page_names_only_files_that_are_served() {
         let served: Vec<&str> = FILES.iter().map(|(path, ..)| *path).collect();
-        for (path, _, text) in FILES {
+        for (path, _, text) in FILES.iter().chain(&[("/measure", PAGE, BOARD)]) {
             for quoted in text.split(['"', '\'', '(', ')']) {
                 let named = quoted.strip_prefix("./").map(|f| format!("/board/{f}"));
                 let named = named.unwrap_or_else(|| quoted.to_owned());
@@ -166,7 +150,7 @@ mod tests {
 
     #[test]
     fn the_page_needs_no_internet() {
-        for (path, _, text) in FILES {
+        for (path, _, text) in FILES.iter().chain(&[("/measure", PAGE, BOARD)]) {
             let outside = text.replace("http://www.w3.org/", "");
             assert!(!outside.contains("http://"), "{path}");
             assert!(!outside.contains("https://"), "{path}");

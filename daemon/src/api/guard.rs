@@ -27,7 +27,7 @@ pub(crate) struct Door {
 
 /// The paths for a paired device: what the board needs, and nothing that changes the shop or lets
 /// others in.
-const FOR_PAIRED: [&str; 14] = [
+const FOR_PAIRED: [&str; 16] = [
     EVENTS,
     "hello",
     "state",
@@ -36,6 +36,8 @@ const FOR_PAIRED: [&str; 14] = [
     "jobs/show",
     "jobs/engine",
     "jobs/report",
+    "jobs/decide",
+    "readings/enter",
     "routes",
     "routes/start",
     "routes/control",
@@ -117,6 +119,33 @@ impl Door {
         Ok(())
     }
 
+    /// The guest that asks for a page or sends a form. A page may be asked for by an address that a
+    /// person typed; a form comes from a page of ours.
+    ///
+    /// # Errors
+    /// Where the request has no pass of this door, or comes from elsewhere.
+    pub(crate) fn visitor(&self, method: &Method, headers: &HeaderMap) -> Result<Guest, Refusal> {
+        self.place(headers)?;
+        let pass = cookie(headers, &self.cookie());
+        let guest = pass.and_then(|pass| self.passes.guest(pass));
+        if guest != Some(self.guest) {
+            return Err(Refusal::new(
+                Reason::Unauthorised,
+                "this browser was not let in",
+            ));
+        }
+        let typed = *method == Method::GET && text(headers, "sec-fetch-site") == Some("none");
+        if !typed {
+            self.page_asks(method, headers)?;
+        }
+        Ok(self.guest)
+    }
+
+    /// Whether a guest may ask for the request at `path`.
+    pub(crate) fn may_ask(guest: Guest, path: &str) -> bool {
+        guest == Guest::Page || FOR_PAIRED.contains(&path)
+    }
+
     fn admits(&self, request: &Request) -> Result<(), Refusal> {
         let headers = request.headers();
         self.place(headers)?;
@@ -135,7 +164,7 @@ impl Door {
         self.page_asks(request.method(), headers)?;
         let path = request.uri().path().trim_start_matches('/');
         let asked = path.strip_prefix(API).map(|p| p.trim_start_matches('/'));
-        if self.guest == Guest::Paired && !asked.is_some_and(|a| FOR_PAIRED.contains(&a)) {
+        if !asked.is_some_and(|a| Door::may_ask(self.guest, a)) {
             return Err(Refusal::new(
                 Reason::Unauthorised,
                 format!("a paired device may not ask for {path:?}"),

@@ -1,4 +1,4 @@
-//! The local API: HTTP and server-sent events on loopback.
+//! The local API and the pages: HTTP and server-sent events on loopback.
 //!
 //! Nothing is decided here: a request is let in or refused, handed to the [`Desk`], and its answer
 //! or refusal handed back. The meaning of requests is not known here.
@@ -8,6 +8,7 @@ mod events;
 mod gate;
 mod guard;
 mod openapi;
+mod pages;
 mod passes;
 
 use std::collections::HashMap;
@@ -37,6 +38,13 @@ struct Shared {
     desk: Arc<Desk>,
     /// Becomes true when this door closes; event streams end with it.
     closed: watch::Receiver<bool>,
+    /// What became of forms, for the pages that come after them.
+    told: Arc<pages::ToldLater>,
+}
+
+/// A write key that nobody used before.
+fn new_key() -> Result<String, Refusal> {
+    passes::secret()
 }
 
 /// Resolves once the door is to close.
@@ -47,7 +55,8 @@ async fn closed(mut closed: watch::Receiver<bool>) {
 
 /// The API's routes and the board page behind `door`, until `closed` becomes true.
 pub(crate) fn router(desk: Arc<Desk>, door: Door, closed: watch::Receiver<bool>) -> Router {
-    let shared = Shared { desk, closed };
+    let told = Arc::default();
+    let shared = Shared { desk, closed, told };
     let door = Arc::new(door);
     Router::new()
         .route(&format!("/{API}/{EVENTS}"), get(events::stream))
@@ -57,6 +66,7 @@ pub(crate) fn router(desk: Arc<Desk>, door: Door, closed: watch::Receiver<bool>)
             Arc::clone(&door),
             guard::admit,
         ))
+        .merge(pages::routes(Arc::clone(&door)))
         .merge(board::routes(door))
         .route(
             "/openapi.json",

@@ -138,7 +138,7 @@ impl Passes {
 }
 
 /// 128 random bits in hexadecimal.
-fn secret() -> Result<String, Refusal> {
+pub(super) fn secret() -> Result<String, Refusal> {
     Ok(random::<16>()?.iter().map(|b| format!("{b:02x}")).collect())
 }
 

@@ -7,5 +7,7 @@ pub mod digits;
 mod rows;
 mod short;
 mod stated;
+mod times;
 
 pub use short::short_report;
+pub use times::day_and_minute;

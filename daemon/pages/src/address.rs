@@ -1,0 +1,96 @@
+//! The addresses of the pages, relative to the daemon.
+
+use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
+
+/// What stays as it is in one part of an address.
+const PLAIN: &AsciiSet = &NON_ALPHANUMERIC
+    .remove(b'-')
+    .remove(b'_')
+    .remove(b'.')
+    .remove(b'~');
+
+/// All jobs.
+pub const JOBS: &str = "/jobs";
+/// All gauges.
+pub const GAUGES: &str = "/gauges";
+/// The board.
+pub const MEASURE: &str = "/measure";
+/// The forms of the requests that change something; the request's path follows.
+pub const FORMS: &str = "/forms";
+
+/// A name or spot as one part of an address.
+pub fn part(text: &str) -> String {
+    utf8_percent_encode(text, PLAIN).to_string()
+}
+
+/// One job.
+pub fn job(job: &str) -> String {
+    format!("{JOBS}/{}", part(job))
+}
+
+/// A page below one job, e.g. `report`.
+pub fn of_job(job: &str, page: &str) -> String {
+    format!("{JOBS}/{}/{page}", part(job))
+}
+
+/// The board on one job.
+pub fn measure(job: &str) -> String {
+    format!("{MEASURE}?job={}", part(job))
+}
+
+/// The form of a request, with fields that are filled in already, and the page to go back to.
+pub fn form(request: &str, back: &str, filled: &[(&str, &str)]) -> String {
+    let mut address = format!("{FORMS}/{request}?back={}", part(back));
+    for (name, value) in filled {
+        address.push_str(&format!("&{}={}", part(name), part(value)));
+    }
+    address
+}
+
+/// The form of a request, with nothing filled in.
+pub fn empty_form(request: &str, back: &str) -> String {
+    form(request, back, &[])
+}
+
+/// The form of a request about one job.
+pub fn job_form(request: &str, back: &str, job: &str) -> String {
+    form(request, back, &[("job", job)])
+}
+
+/// The form that begins a route.
+pub fn route_form(back: &str, job: &str, route: &str) -> String {
+    form("routes/start", back, &[("job", job), ("route", route)])
+}
+
+/// Whether an address is one of ours, so that a form may lead back to it.
+pub fn is_ours(address: &str) -> bool {
+    // Two slashes, or a slash and a backslash, name another host.
+    address.starts_with('/')
+        && !address.starts_with("//")
+        && address.bytes().all(|b| b.is_ascii_graphic() && b != b'\\')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_form_leads_back_only_to_our_own_pages() {
+        assert!(is_ours("/jobs/v8/report?stage=1"));
+        for elsewhere in [
+            "//elsewhere",
+            "https://elsewhere",
+            "/\\elsewhere",
+            "javascript:x",
+            "",
+            "/a\r\nb",
+        ] {
+            assert!(!is_ours(elsewhere), "{elsewhere:?}");
+        }
+    }
+
+    #[test]
+    fn names_cannot_leave_their_part_of_an_address() {
+        assert_eq!(job("a/b c?d"), "/jobs/a%2Fb%20c%3Fd");
+    }
+}

@@ -1,0 +1,29 @@
+//! The files that the pages name: styles and the little script there is.
+
+/// One file, as it is served.
+#[derive(Debug, Clone, Copy)]
+pub struct File {
+    /// Its address.
+    pub address: &'static str,
+    /// Its media type.
+    pub kind: &'static str,
+    /// Its text.
+    pub text: &'static str,
+}
+
+const STYLE: &str = "text/css; charset=utf-8";
+const SCRIPT: &str = "text/javascript; charset=utf-8";
+
+/// Every file of the pages.
+pub const FILES: &[File] = &[
+    File {
+        address: "/page/page.css",
+        kind: STYLE,
+        text: include_str!("../files/page.css"),
+    },
+    File {
+        address: "/page/enter.js",
+        kind: SCRIPT,
+        text: include_str!("../files/enter.js"),
+    },
+];

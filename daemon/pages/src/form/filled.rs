@@ -1,0 +1,277 @@
+//! What was filled into a form becomes the request.
+
+use serde_json::{Map, Value};
+
+use super::{Field, Filled, Form, Kind};
+
+/// What was filled in and cannot be used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NotUsable {
+    /// The field, as a person reads it.
+    pub label: &'static str,
+    /// What was filled in.
+    pub found: String,
+    /// What is expected.
+    pub expected: &'static str,
+}
+
+/// The request that a form asks for. What was left empty is left out; fields that the form does
+/// not have are not looked at.
+///
+/// # Errors
+/// The first field that cannot be used.
+pub fn request_of(form: &Form, filled: &Filled) -> Result<Value, NotUsable> {
+    let mut request = Map::new();
+    for field in form.fields {
+        if let Kind::Always(text) = field.kind {
+            put(&mut request, field.name, Value::from(text));
+            continue;
+        }
+        let found = filled.iter().find(|(name, _)| name == field.name);
+        let text = found.map_or("", |(_, text)| text.as_str());
+        // A file's own blanks and line ends stay.
+        let text = if field.kind == Kind::Lines {
+            text
+        } else {
+            text.trim()
+        };
+        if text.trim().is_empty() {
+            if field.needed && field.kind != Kind::Tick {
+                return Err(not_usable(field, text, "something filled in"));
+            }
+            continue;
+        }
+        put(&mut request, field.name, value(field, text)?);
+    }
+    Ok(Value::Object(request))
+}
+
+fn not_usable(field: &Field, found: &str, expected: &'static str) -> NotUsable {
+    NotUsable {
+        label: field.label,
+        found: found.to_owned(),
+        expected,
+    }
+}
+
+fn value(field: &Field, text: &str) -> Result<Value, NotUsable> {
+    let whole = |text: &str| {
+        let number: Result<i64, _> = text.parse();
+        number
+            .map(Value::from)
+            .map_err(|_| not_usable(field, text, "a whole number"))
+    };
+    let parts = || {
+        text.split([',', ' ', '\t', '\r', '\n'])
+            .filter(|p| !p.is_empty())
+    };
+    Ok(match field.kind {
+        Kind::Text | Kind::Always(_) | Kind::Lines => Value::from(text),
+        Kind::Number => {
+            let number: f64 = text
+                .parse()
+                .map_err(|_| not_usable(field, text, "a number"))?;
+            if !number.is_finite() {
+                return Err(not_usable(field, text, "a number"));
+            }
+            Value::from(number)
+        }
+        Kind::Whole => whole(text)?,
+        Kind::Words => parts().map(Value::from).collect(),
+        Kind::Wholes => Value::Array(parts().map(whole).collect::<Result<_, _>>()?),
+        Kind::Choice(choices) | Kind::WholeChoice(choices) => {
+            if !choices.iter().any(|(name, _)| *name == text) {
+                return Err(not_usable(field, text, "one of those offered"));
+            }
+            if matches!(field.kind, Kind::WholeChoice(_)) {
+                whole(text)?
+            } else {
+                Value::from(text)
+            }
+        }
+        Kind::Tick => Value::from(text == "yes"),
+        Kind::Rows(names) => Value::Array(
+            lines(text)
+                .map(|l| row(field, names, l))
+                .collect::<Result<_, _>>()?,
+        ),
+        Kind::Lists => named(field, text, |words| {
+            words
+                .split([',', ' '])
+                .filter(|w| !w.is_empty())
+                .map(Value::from)
+                .collect()
+        })?,
+        Kind::Pairs => named(field, text, |name| Value::from(name))?,
+    })
+}
+
+fn lines(text: &str) -> impl Iterator<Item = &str> {
+    text.lines().map(str::trim).filter(|line| !line.is_empty())
+}
+
+/// One line of columns; a column that is left empty is left out.
+fn row(field: &Field, names: &[&str], line: &str) -> Result<Value, NotUsable> {
+    let columns: Vec<&str> = line.split(',').map(str::trim).collect();
+    if columns.len() > names.len() {
+        return Err(not_usable(field, line, "no more columns than are named"));
+    }
+    let filled = names
+        .iter()
+        .zip(columns)
+        .filter(|(_, text)| !text.is_empty());
+    Ok(filled
+        .map(|(name, text)| ((*name).to_owned(), Value::from(text)))
+        .collect::<Map<_, _>>()
+        .into())
+}
+
+/// Lines of a name, `=`, and what it is.
+fn named(field: &Field, text: &str, value: impl Fn(&str) -> Value) -> Result<Value, NotUsable> {
+    let one = |line: &str| {
+        let (name, rest) = line
+            .split_once('=')
+            .ok_or_else(|| not_usable(field, line, "a name, = and what it is"))?;
+        Ok((name.trim().to_owned(), value(rest.trim())))
+    };
+    Ok(lines(text)
+        .map(one)
+        .collect::<Result<Map<_, _>, _>>()?
+        .into())
+}
+
+/// Puts a value where a dotted name says.
+fn put(object: &mut Map<String, Value>, name: &str, value: Value) {
+    let Some((outer, inner)) = name.split_once('.') else {
+        object.insert(name.to_owned(), value);
+        return;
+    };
+    let below = object
+        .entry(outer)
+        .or_insert_with(|| Value::Object(Map::new()));
+    if let Value::Object(below) = below {
+        put(below, inner, value);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use serde_json::json;
+
+    use super::*;
+    use crate::form::form_of;
+
+    fn filled(fields: &[(&str, &str)]) -> Filled {
+        let owned = |(name, value): &(&str, &str)| ((*name).to_owned(), (*value).to_owned());
+        fields.iter().map(owned).collect()
+    }
+
+    fn request(of: &str, fields: &[(&str, &str)]) -> Result<Value, NotUsable> {
+        request_of(form_of(of).expect("a form"), &filled(fields))
+    }
+
+    #[test]
+    fn what_is_left_empty_is_left_out() {
+        let asked = request(
+            "conditions/set",
+            &[
+                ("job", "v8"),
+                ("name", "liquid"),
+                ("value", " water "),
+                ("u", ""),
+                ("since", "  "),
+            ],
+        );
+        assert_eq!(
+            asked,
+            Ok(json!({"job": "v8", "name": "liquid", "value": "water"}))
+        );
+    }
+
+    #[test]
+    fn a_field_that_is_needed_is_named_where_it_is_empty() {
+        let refused = request(
+            "readings/void",
+            &[("job", "v8"), ("id", "7"), ("reason", " ")],
+        );
+        assert_eq!(refused.expect_err("no reason").label, "Why");
+    }
+
+    #[test]
+    fn numbers_are_numbers_and_words_a_list() {
+        let asked = request(
+            "jobs/cut",
+            &[
+                ("job", "v8"),
+                ("stage", "milled 1"),
+                ("what", "both"),
+                ("changes", "chamber, deck"),
+            ],
+        );
+        assert_eq!(
+            asked.expect("usable")["changes"],
+            json!(["chamber", "deck"])
+        );
+        let moved = request(
+            "readings/move",
+            &[("job", "v8"), ("id", "12"), ("to", "chamber/5")],
+        );
+        assert_eq!(moved.expect("usable")["id"], json!(12));
+        let refused = request(
+            "readings/move",
+            &[("job", "v8"), ("id", "1.5"), ("to", "chamber/5")],
+        );
+        assert_eq!(
+            refused.expect_err("no whole number").expected,
+            "a whole number"
+        );
+    }
+
+    #[test]
+    fn lines_become_rows_and_named_lists() {
+        let compared = request(
+            "gauges/compare",
+            &[
+                ("name", "b"),
+                ("job", "v8"),
+                ("points", "10 cc, 10.02 cc\n20 cc, 20.05 cc, 0.01 cc\n"),
+            ],
+        );
+        assert_eq!(
+            compared.expect("usable")["points"],
+            json!([
+                {"master": "10 cc", "shown": "10.02 cc"},
+                {"master": "20 cc", "shown": "20.05 cc", "u": "0.01 cc"}
+            ])
+        );
+        let begun = request(
+            "routes/start",
+            &[
+                ("job", "v8"),
+                ("route", "flow"),
+                ("lists", "lift = 0.1in 0.2in"),
+                ("gauges", "pressure = manometer"),
+                ("cylinders", "3 4"),
+            ],
+        )
+        .expect("usable");
+        assert_eq!(begun["lists"], json!({"lift": ["0.1in", "0.2in"]}));
+        assert_eq!(begun["gauges"], json!({"pressure": "manometer"}));
+        assert_eq!(begun["cylinders"], json!([3, 4]));
+    }
+
+    #[test]
+    fn a_dotted_name_is_a_field_inside_a_field() {
+        let set = request(
+            "gauges/set",
+            &[
+                ("setup.name", "b"),
+                ("setup.profile", "by-eye-volume"),
+                ("setup.sense", "-1"),
+            ],
+        );
+        let set = set.expect("usable");
+        assert_eq!(set["setup"]["name"], "b");
+        assert_eq!(set["setup"]["sense"], json!(-1));
+    }
+}

@@ -1,0 +1,556 @@
+//! Every form there is: a description in data, one after the other. One job, and long.
+
+use super::{Field, Form, Kind, Offered};
+
+/// Every form.
+pub const FORMS: &[Form] = &[
+    Form {
+        request: "jobs/new",
+        title: "Begin a job",
+        about: "An engine file says what the engine is: every value with its unit.",
+        done: "The job is begun.",
+        at: Offered::Elsewhere,
+        fields: &[
+            text("name", "Name of the job", "Becomes the name of its folder."),
+            Field {
+                kind: Kind::Lines,
+                ..text("engine", "Engine file", "Paste it here.")
+            },
+            FROM_FORM,
+        ],
+    },
+    Form {
+        request: "jobs/cut",
+        title: "Say what was cut",
+        about: "A cut opens a new stage: readings of what it changed are not pooled across it.",
+        done: "The cut is kept, and a new stage is open.",
+        at: Offered::Job,
+        fields: &[
+            JOB,
+            text("stage", "Name of the new stage", "e.g. milled 1"),
+            text("what", "What was cut", "e.g. 0.010 in off both heads"),
+            Field {
+                kind: Kind::Words,
+                ..text(
+                    "changes",
+                    "What it changed",
+                    "The first words of the spots: chamber, deck, bore, flow …",
+                )
+            },
+            optional("depth", "How deep", "With its unit, where it is known."),
+        ],
+    },
+    Form {
+        request: "conditions/set",
+        title: "Say a condition",
+        about: "A liquid, a temperature, a pressure. It holds until it is said anew.",
+        done: "The condition is kept.",
+        at: Offered::Job,
+        fields: &[
+            JOB,
+            text("name", "What of", "e.g. liquid, liquid/temperature"),
+            text("value", "What it is", "e.g. water, 21.5 degC"),
+            optional("u", "Standard uncertainty", "With its unit."),
+            whole(
+                "since",
+                "From reading number",
+                "Left empty, it holds for the readings to come.",
+            ),
+        ],
+    },
+    Form {
+        request: "readings/enter",
+        title: "Type a reading",
+        about: "For a gauge that is read by eye, outside a route.",
+        done: "The reading is kept.",
+        at: Offered::Job,
+        fields: &[
+            JOB,
+            text("spot", "Where", "e.g. chamber/3, deck/5/front"),
+            optional(
+                "value",
+                "Value",
+                "With its unit. Left empty where levels are given.",
+            ),
+            Field {
+                kind: Kind::Rows(&["from", "to"]),
+                ..optional(
+                    "levels",
+                    "Burette levels",
+                    "A line for each filling: from, to. e.g. 0.00 cc, 46.25 cc",
+                )
+            },
+            optional("u", "Standard uncertainty", "With its unit."),
+            optional("gauge", "Gauge", "By its name in the shop."),
+            tick(
+                "sure",
+                "It is right, though it is far from what is expected",
+            ),
+        ],
+    },
+    Form {
+        request: "readings/import",
+        title: "Import readings",
+        about: "Rows of a notebook, as CSV with a heading.",
+        done: "The readings are kept.",
+        at: Offered::Job,
+        fields: &[
+            JOB,
+            Field {
+                kind: Kind::Lines,
+                ..text("csv", "Rows", "Columns: spot, value, unit and others.")
+            },
+            FROM_FORM,
+            tick(
+                "sure",
+                "They are right, though some are far from what is expected",
+            ),
+        ],
+    },
+    Form {
+        request: "readings/void",
+        title: "Void a reading",
+        about: "The reading stays in the record and counts no more.",
+        done: "The reading is void.",
+        at: Offered::Elsewhere,
+        fields: &[
+            JOB,
+            whole_needed("id", "Number of the reading"),
+            text("reason", "Why", ""),
+        ],
+    },
+    Form {
+        request: "readings/move",
+        title: "Move a reading",
+        about: "The reading was taken at another spot than it says.",
+        done: "The reading is moved.",
+        at: Offered::Elsewhere,
+        fields: &[
+            JOB,
+            whole_needed("id", "Number of the reading"),
+            text("to", "To where it belongs", "e.g. chamber/5"),
+            optional("reason", "Why", ""),
+        ],
+    },
+    Form {
+        request: "routes/start",
+        title: "Begin a route",
+        about: "The route asks for one stop after the other.",
+        done: "The route is begun.",
+        at: Offered::Elsewhere,
+        fields: &[
+            JOB,
+            text("route", "Route", ""),
+            Field {
+                kind: Kind::Pairs,
+                ..optional(
+                    "gauges",
+                    "Gauges",
+                    "A line for each kind: volume = burette-1. Only where there are several of a kind.",
+                )
+            },
+            Field {
+                kind: Kind::Wholes,
+                ..optional(
+                    "cylinders",
+                    "Only these cylinders",
+                    "In this order. All of them where empty.",
+                )
+            },
+            Field {
+                kind: Kind::Lists,
+                ..optional("lists", "Lists", "e.g. lift = 0.100in 0.200in 0.300in")
+            },
+            whole(
+                "rounds",
+                "Rounds",
+                "How often each spot is visited. The route's own number where empty.",
+            ),
+            Field {
+                kind: Kind::Lines,
+                ..optional("text", "A route of your own", "Its file's text.")
+            },
+            tick("afresh", "Start over, though a route stands half-way"),
+        ],
+    },
+    Form {
+        request: "bench/plate",
+        title: "Check the flow bench by its plate",
+        about: "Do it first and last in a session. The orifice takes its flow from the plate.",
+        done: "The check is kept.",
+        at: Offered::Job,
+        fields: &[
+            JOB,
+            text(
+                "flow",
+                "Flow of the plate",
+                "By its certificate: 150 cfm, or 150 cfm +- 0.8 cfm",
+            ),
+            text("at", "At the pressure", "e.g. 28 inH2O"),
+            ORIFICE,
+            optional(
+                "test",
+                "Test pressure now",
+                "With its unit. By the gauge where empty.",
+            ),
+            METERING,
+            FLOW_GAUGE,
+            number(
+                "allow",
+                "Allowed departure",
+                "As a share of the flow; 0.01 where empty.",
+            ),
+            optional("plate", "Name of the plate", ""),
+        ],
+    },
+    Form {
+        request: "bench/leak",
+        title: "Keep the leak of the flow bench",
+        about: "Measured with the port sealed. It is taken off at the same pressure.",
+        done: "The leak is kept.",
+        at: Offered::Job,
+        fields: &[
+            JOB,
+            optional(
+                "flow",
+                "Leak",
+                "2.1 cfm, or 2.1 cfm +- 0.3 cfm. By the metering pressure where empty.",
+            ),
+            optional(
+                "at",
+                "Test pressure",
+                "With its unit. By the gauge where empty.",
+            ),
+            METERING,
+            ORIFICE,
+            FLOW_GAUGE,
+        ],
+    },
+    Form {
+        request: "gauges/zero",
+        title: "Zero a gauge",
+        about: "What it shows now, held still, is where the master stands.",
+        done: "The zero is kept.",
+        at: Offered::Job,
+        fields: &[
+            GAUGE,
+            JOB,
+            optional(
+                "master",
+                "Master",
+                "With its unit, where it is not 0: a setting ring.",
+            ),
+            RAW,
+            optional(
+                "u",
+                "Standard uncertainty of this zeroing",
+                "With its unit.",
+            ),
+            tick(
+                "hanging",
+                "It hangs free: this value is never to be a reading",
+            ),
+        ],
+    },
+    Form {
+        request: "gauges/check",
+        title: "Check a gauge",
+        about: "Against a master, or that its zero comes back.",
+        done: "The check is kept.",
+        at: Offered::Job,
+        fields: &[
+            GAUGE,
+            JOB,
+            optional("master", "Master", "With its unit. Zero where empty."),
+            RAW,
+            optional(
+                "allow",
+                "Allowed departure",
+                "With its unit. One count where empty.",
+            ),
+            optional("u", "Standard uncertainty of the master", "With its unit."),
+        ],
+    },
+    Form {
+        request: "gauges/compare",
+        title: "Check a gauge at several points",
+        about: "The gauge gets its correction and its uncertainty from it.",
+        done: "The check is kept.",
+        at: Offered::Job,
+        fields: &[
+            GAUGE,
+            JOB,
+            Field {
+                kind: Kind::Rows(&["master", "shown", "u"]),
+                ..text(
+                    "points",
+                    "Comparisons",
+                    "A line for each: master, shown, and its own uncertainty if there is one. e.g. 0.500 in, 0.4995 in",
+                )
+            },
+            Field {
+                kind: Kind::Choice(&[("masters", "masters"), ("water", "water")]),
+                ..optional(
+                    "against",
+                    "Against",
+                    "By water the masters are weights, volumes or heights of a column.",
+                )
+            },
+            optional(
+                "with",
+                "Gauge that gave the masters' values",
+                "By its name in the shop.",
+            ),
+            optional(
+                "channel",
+                "Channel",
+                "By its name in the profile. The first where empty.",
+            ),
+            optional("allow", "Allowed departure", "With its unit."),
+            optional(
+                "u",
+                "Standard uncertainty that the masters share",
+                "With its unit.",
+            ),
+            optional(
+                "water.temperature",
+                "Temperature of the water",
+                "e.g. 21.5 degC; only by water.",
+            ),
+            optional("water.glass", "Glass", "borosilicate or soda-lime"),
+            optional(
+                "water.air",
+                "Air about the balance",
+                "e.g. 1013 hPa, 21 degC, 45 %RH",
+            ),
+            optional("water.gravity", "Gravity", "e.g. 9.81 m/s2"),
+        ],
+    },
+    Form {
+        request: "gauges/set",
+        title: "Set a gauge up",
+        about: "What is not known may stay empty: the figures then say what they leave out.",
+        done: "The gauge is in the register.",
+        at: Offered::Gauges,
+        fields: &[
+            text("setup.name", "Name in this shop", "e.g. burette-1"),
+            text("setup.profile", "Profile", "How this kind of gauge talks."),
+            optional(
+                "setup.port",
+                "Port",
+                "e.g. /dev/ttyUSB0. Empty for a gauge read by eye.",
+            ),
+            optional(
+                "setup.adapter",
+                "Adapter",
+                "Its identity as the list of ports shows it; it wins over the port.",
+            ),
+            Field {
+                kind: Kind::WholeChoice(&[
+                    ("1", "grows as the plunger is pushed in"),
+                    ("-1", "shrinks as the plunger is pushed in"),
+                ]),
+                ..optional("setup.sense", "The number", "Of a length gauge.")
+            },
+            Field {
+                kind: Kind::Choice(&[("up", "up"), ("down", "down")]),
+                ..optional(
+                    "setup.counts",
+                    "While it delivers, a burette's scale runs",
+                    "Asked at the first movement where empty.",
+                )
+            },
+            optional("setup.capacity", "Capacity of a burette", "e.g. 100 cc"),
+            optional(
+                "setup.resolution",
+                "Smallest step",
+                "e.g. 0.0005 in; from its own decimals where empty.",
+            ),
+            optional(
+                "setup.u",
+                "Standard uncertainty of its calibration",
+                "e.g. 0.0002 in. Empty: never checked.",
+            ),
+            number(
+                "setup.scale_u",
+                "Relative standard uncertainty of its scale",
+                "e.g. 0.001",
+            ),
+            optional(
+                "setup.repeatability",
+                "Repeatability",
+                "Standard deviation of a reading set up anew, e.g. 0.05 cc",
+            ),
+            number(
+                "setup.repeatability_dof",
+                "Degrees of freedom of the repeatability",
+                "One less than the number of readings behind it.",
+            ),
+            optional(
+                "setup.calibrated",
+                "When and by what it was last calibrated",
+                "",
+            ),
+            Field {
+                kind: Kind::Lines,
+                ..optional("profile_text", "A profile of your own", "Its file's text.")
+            },
+        ],
+    },
+    Form {
+        request: "gauges/find",
+        title: "Find out how a gauge talks",
+        about: "It is listened to. A harmless question is sent only if you allow it.",
+        done: "Something was found.",
+        at: Offered::Gauges,
+        fields: &[
+            text("port", "Port", "e.g. /dev/ttyUSB0"),
+            tick("allow_queries", "Harmless questions may be sent"),
+        ],
+    },
+    Form {
+        request: "gauges/remove",
+        title: "Take a gauge out",
+        about: "What it measured stays.",
+        done: "The gauge is out of the register.",
+        at: Offered::Gauges,
+        fields: &[GAUGE],
+    },
+    Form {
+        request: "profiles/check",
+        title: "Check a profile",
+        about: "Says what is wrong in a profile of your own, with line and column.",
+        done: "The profile is sound.",
+        at: Offered::Gauges,
+        fields: &[
+            Field {
+                kind: Kind::Lines,
+                ..text("text", "Profile", "Its file's text.")
+            },
+            FROM_FORM,
+        ],
+    },
+    Form {
+        request: "board/network/open",
+        title: "Let a tablet in",
+        about: "Opens the local network and shows a code for one device.",
+        done: "The network is open.",
+        at: Offered::Gauges,
+        fields: &[whole("port", "Port", "A free one where empty.")],
+    },
+    Form {
+        request: "board/network/close",
+        title: "Shut the tablets out",
+        about: "Closes the network and forgets every device that was let in.",
+        done: "The network is closed.",
+        at: Offered::Gauges,
+        fields: &[],
+    },
+    Form {
+        request: "stop",
+        title: "Stop the daemon",
+        about: "What is being kept is finished first. Afterwards no page answers.",
+        done: "The daemon stops.",
+        at: Offered::Gauges,
+        fields: &[],
+    },
+];
+
+/// The requests that change something or need fields, and have another way than a form here, with
+/// the page that has it.
+pub const NO_FORM: &[(&str, &str)] = &[
+    ("routes/control", "the board's keys"),
+    ("jobs/decide", "the pages of the decisions"),
+    (
+        "board/open",
+        "the command that opens the page: a page that is open needs none",
+    ),
+];
+
+/// The form of a request, if it has one.
+pub fn form_of(request: &str) -> Option<&'static Form> {
+    FORMS.iter().find(|form| form.request == request)
+}
+
+/// The forms that are offered on a job's page.
+pub fn of_jobs() -> impl Iterator<Item = &'static Form> {
+    FORMS.iter().filter(|form| form.at == Offered::Job)
+}
+
+/// The forms that are offered beside the gauges.
+pub fn of_gauges() -> impl Iterator<Item = &'static Form> {
+    FORMS.iter().filter(|form| form.at == Offered::Gauges)
+}
+
+/// What messages call a text that came by a form.
+const FROM_FORM: Field = Field {
+    kind: Kind::Always("the form"),
+    ..optional("file", "", "")
+};
+const JOB: Field = text("job", "Job", "");
+const GAUGE: Field = text("name", "Gauge", "By its name in the shop.");
+const RAW: Field = optional(
+    "raw",
+    "What it shows",
+    "With its unit, of a gauge that is read by eye. Live where empty.",
+);
+const ORIFICE: Field = optional(
+    "orifice",
+    "Metering orifice",
+    "By its name in the engine file; the bench's own where empty.",
+);
+const METERING: Field = optional(
+    "metering",
+    "Metering pressure now",
+    "With its unit. By the gauge where empty.",
+);
+const FLOW_GAUGE: Field = optional(
+    "gauge",
+    "Gauge",
+    "The one that has both pressures as its channels.",
+);
+
+const fn text(name: &'static str, label: &'static str, help: &'static str) -> Field {
+    Field {
+        name,
+        label,
+        help,
+        kind: Kind::Text,
+        needed: true,
+    }
+}
+
+const fn optional(name: &'static str, label: &'static str, help: &'static str) -> Field {
+    Field {
+        needed: false,
+        ..text(name, label, help)
+    }
+}
+
+const fn number(name: &'static str, label: &'static str, help: &'static str) -> Field {
+    Field {
+        kind: Kind::Number,
+        ..optional(name, label, help)
+    }
+}
+
+const fn whole(name: &'static str, label: &'static str, help: &'static str) -> Field {
+    Field {
+        kind: Kind::Whole,
+        ..optional(name, label, help)
+    }
+}
+
+const fn whole_needed(name: &'static str, label: &'static str) -> Field {
+    Field {
+        kind: Kind::Whole,
+        ..text(name, label, "")
+    }
+}
+
+const fn tick(name: &'static str, label: &'static str) -> Field {
+    Field {
+        kind: Kind::Tick,
+        ..optional(name, label, "")
+    }
+}

@@ -1,0 +1,26 @@
+//! The pages that a browser shows: documents in, HTML out.
+//!
+//! Every page is rendered whole, works without a mouse and without script, and sends plain forms.
+//! This package knows no HTTP, no files and no job's record: whoever calls it has the documents.
+//! Sentences and tables come from the words that the terminal prints as well.
+
+pub mod address;
+pub mod enter;
+pub mod files;
+pub mod form;
+mod frame;
+mod gauges;
+mod job;
+mod jobs;
+mod refused;
+mod report;
+
+pub use frame::{Frame, Section, Told};
+pub use gauges::gauges;
+pub use job::job;
+pub use jobs::jobs;
+pub use refused::refused;
+pub use report::report;
+
+/// A page, or why its template could not be written out (a fault of this program).
+pub type Page = Result<String, askama::Error>;

@@ -1,0 +1,173 @@
+//! The pages of the whole job, over HTTP: who may see one, which documents it is made of, and what
+//! becomes of a form that is sent.
+//!
+//! A page is put together in `daemon/pages`, a document by the desk; neither knows HTTP.
+
+mod enter;
+mod forms;
+mod shown;
+mod told;
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use axum::extract::{Extension, Path, Query, Request, State};
+use axum::http::{StatusCode, header};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::{MethodRouter, get, post};
+use axum::{Router, middleware};
+use benchhand_pages::{Frame, Page, Section, address};
+use benchhand_wire::{Reason, Refusal};
+
+use super::Shared;
+use super::guard::Door;
+use super::passes::Guest;
+use crate::desk::Desk;
+pub(super) use told::ToldLater;
+
+/// A page loads nothing from elsewhere, has no script or style in its text, and sends its forms to
+/// nobody else.
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; \
+    connect-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
+
+/// One visit of one page: what is asked for, and by whom.
+struct Visit {
+    desk: Arc<Desk>,
+    /// The parts of the address that the route names.
+    path: HashMap<String, String>,
+    /// The fields behind `?`.
+    query: HashMap<String, String>,
+    guest: Guest,
+    /// What became of the form that led here.
+    told: Option<benchhand_pages::Told>,
+}
+
+/// Makes one page out of the desk's documents.
+type Shows = fn(&Visit) -> Result<Page, Refusal>;
+
+impl Visit {
+    /// A part of the address.
+    fn part(&self, name: &str) -> &str {
+        self.path.get(name).map_or("", String::as_str)
+    }
+
+    /// A field behind `?`, where it is there and not empty.
+    fn field(&self, name: &str) -> Option<&str> {
+        let found = self.query.get(name).map(String::as_str);
+        found.filter(|value| !value.is_empty())
+    }
+
+    fn frame(&self, title: impl Into<String>, section: Section) -> Frame {
+        let job = self.path.get("job").or_else(|| self.query.get("job"));
+        Frame {
+            title: title.into(),
+            section,
+            job: job.filter(|name| !name.is_empty()).cloned(),
+            told: self.told.clone(),
+            at_the_machine: self.guest == Guest::Page,
+        }
+    }
+}
+
+/// The pages' routes, behind `door`.
+pub(super) fn routes(door: Arc<Door>) -> Router<Shared> {
+    Router::new()
+        .route("/", get(|| async { Redirect::to(address::JOBS) }))
+        .route(address::MEASURE, get(super::board::page))
+        .route("/jobs", shows(shown::jobs))
+        .route("/jobs/{job}", shows(shown::job))
+        .route("/jobs/{job}/report", shows(shown::report))
+        .route("/gauges", shows(shown::gauges))
+        .route("/forms/{*request}", shows(forms::show).post(forms::send))
+        .layer(middleware::from_fn_with_state(Arc::clone(&door), admit))
+        .route("/enter", post(enter::enter).with_state(door))
+}
+
+/// Lets a visitor in, or shows where a code can be typed.
+async fn admit(State(door): State<Arc<Door>>, mut request: Request, next: Next) -> Response {
+    match door.visitor(request.method(), request.headers()) {
+        Ok(guest) => {
+            request.extensions_mut().insert(guest);
+            next.run(request).await
+        }
+        Err(refusal) if refusal.reason == Reason::Unauthorised => {
+            let back = request.uri().path_and_query().map_or("/", |at| at.as_str());
+            let back = if request.method() == axum::http::Method::GET {
+                back
+            } else {
+                "/"
+            };
+            html(
+                StatusCode::UNAUTHORIZED,
+                benchhand_pages::enter::enter("", back),
+            )
+        }
+        Err(refusal) => super::refuse(&refusal),
+    }
+}
+
+/// A route that shows a page.
+fn shows(page: Shows) -> MethodRouter<Shared> {
+    get(
+        move |State(shared): State<Shared>,
+              Extension(guest): Extension<Guest>,
+              Path(path): Path<HashMap<String, String>>,
+              Query(query): Query<HashMap<String, String>>| async move {
+            let told = query.get("told").and_then(|key| shared.told.take(key));
+            let visit = Visit {
+                desk: shared.desk,
+                path,
+                query,
+                guest,
+                told,
+            };
+            answered(visit, page).await
+        },
+    )
+}
+
+/// Makes a page where blocking on the disk is allowed.
+async fn answered(visit: Visit, page: Shows) -> Response {
+    let made = move || match page(&visit) {
+        Ok(page) => (StatusCode::OK, page),
+        Err(refusal) => refused(&visit, &refusal),
+    };
+    match tokio::task::spawn_blocking(made).await {
+        Ok((status, page)) => html(status, page),
+        Err(error) => {
+            tracing::error!(%error, "a page panicked");
+            StatusCode::INTERNAL_SERVER_ERROR.into_response()
+        }
+    }
+}
+
+/// A refusal as a page.
+fn refused(visit: &Visit, refusal: &Refusal) -> (StatusCode, Page) {
+    let frame = visit.frame("This cannot be shown", Section::Elsewhere);
+    (
+        status_of(refusal),
+        benchhand_pages::refused(&frame, refusal),
+    )
+}
+
+fn status_of(refusal: &Refusal) -> StatusCode {
+    StatusCode::from_u16(refusal.reason.status()).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR)
+}
+
+pub(super) fn html(status: StatusCode, page: Page) -> Response {
+    let headers = [
+        (header::CONTENT_TYPE, "text/html; charset=utf-8"),
+        (header::CONTENT_SECURITY_POLICY, POLICY),
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::REFERRER_POLICY, "same-origin"),
+        (header::CACHE_CONTROL, "no-store"),
+    ];
+    match page {
+        Ok(text) => (status, headers, text).into_response(),
+        Err(error) => {
+            tracing::error!(%error, "a page's template failed");
+            StatusCode::INTERNAL_SERVER_ERROR.into_response()
+        }
+    }
+}

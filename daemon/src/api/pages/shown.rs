@@ -1,0 +1,43 @@
+//! Each page, and the documents that it is made of.
+
+use benchhand_blueprint::report::Report;
+use benchhand_pages::{Page, Section};
+use benchhand_wire::{Gauges, JobReport, Jobs, Reason, Refusal, Routes, ShowJob};
+
+use super::Visit;
+
+pub(super) fn jobs(visit: &Visit) -> Result<Page, Refusal> {
+    let list = visit.desk.ask(Jobs::default())?;
+    Ok(benchhand_pages::jobs(
+        &visit.frame("Jobs", Section::Jobs),
+        &list,
+    ))
+}
+
+pub(super) fn job(visit: &Visit) -> Result<Page, Refusal> {
+    let name = visit.part("job");
+    let detail = visit.desk.ask(ShowJob {
+        job: name.to_owned(),
+    })?;
+    let routes = visit.desk.ask(Routes::default())?;
+    let frame = visit.frame(format!("Job {name}"), Section::Job);
+    Ok(benchhand_pages::job(&frame, &detail, &routes.routes))
+}
+
+pub(super) fn report(visit: &Visit) -> Result<Page, Refusal> {
+    let job = visit.part("job").to_owned();
+    let frame = visit.frame(format!("Report of {job}"), Section::Report);
+    let stage = visit.field("stage").map(str::to_owned);
+    let document = visit.desk.ask(JobReport { job, stage })?.document;
+    let report: Report = serde_json::from_value(document)
+        .map_err(|e| Refusal::new(Reason::Unavailable, format!("the report: {e}")))?;
+    Ok(benchhand_pages::report(&frame, &report))
+}
+
+pub(super) fn gauges(visit: &Visit) -> Result<Page, Refusal> {
+    let list = visit.desk.ask(Gauges {})?;
+    Ok(benchhand_pages::gauges(
+        &visit.frame("Gauges", Section::Gauges),
+        &list,
+    ))
+}
