@@ -68,9 +68,10 @@ impl CylinderFigures {
         volume::disc(&self.bore, &self.stroke)
     }
 
-    /// Clearance volume, cc.
+    /// Clearance volume, cc; `None` also if it is not positive, which no engine can have.
     pub fn clearance(&self) -> Option<Estimate> {
-        self.whole().map(|whole| whole.clearance())
+        let clearance = self.whole().map(|whole| whole.clearance());
+        clearance.filter(|clearance| clearance.value() > 0.0)
     }
 
     /// Compression ratio; `None` also if the clearance volume is not positive.

@@ -7,6 +7,8 @@ use super::{Engine, StatedValue};
 use crate::formula::volume::disc;
 use crate::units::Unit;
 
+/// The smallest length of a part that is believed, mm.
+const SMALLEST: f64 = 0.05;
 /// The largest bore, stroke, rod or block height that is believed, mm.
 const LARGEST: f64 = 2000.0;
 
@@ -55,7 +57,27 @@ pub(super) fn absurd(engine: &Engine, top: &Table<'_>) {
         }
         positive(&table, "chamber", engine.targets.chamber.as_ref());
     }
+    if let Some(table) = top.section("tolerances") {
+        let stated = &engine.tolerances;
+        tolerance(&table, "chamber_spread", stated.chamber_spread.as_ref());
+        tolerance(&table, "deck_spread", stated.deck_spread.as_ref());
+        tolerance(&table, "crown_spread", stated.crown_spread.as_ref());
+        let ratios = stated.compression_spread.as_ref();
+        tolerance(&table, "compression_spread", ratios);
+    }
     if let Some(table) = top.section("flow") {
+        if let Some(humidity) = engine
+            .flow
+            .humidity
+            .filter(|rh| !(0.0..=100.0).contains(&rh.value))
+        {
+            let message = format!("found {}, expected 0 to 100 %RH", humidity.written);
+            table.fault(
+                "humidity",
+                message,
+                "write the relative humidity of the room's air",
+            );
+        }
         positive(&table, "reference", engine.flow.reference.as_ref());
     }
     for (number, table) in top.sections("cylinder") {
@@ -77,18 +99,40 @@ pub(super) fn absurd(engine: &Engine, top: &Table<'_>) {
 
 fn positive(table: &Table<'_>, key: &str, stated: Option<&StatedValue>) {
     let Some(stated) = stated else { return };
-    if stated.value <= 0.0 {
+    let length = stated.written.unit.kind() == crate::units::QuantityKind::Length;
+    if !stated.value.is_finite() {
+        let message = format!("found {}, expected a number", stated.written);
+        table.fault(
+            key,
+            message,
+            "write the dimension as measured, with its unit",
+        );
+    } else if length && stated.value > 0.0 && stated.value < SMALLEST {
+        let message = format!("found {}, expected {SMALLEST} mm or more", stated.written);
+        table.fault(key, message, "check the number and its unit");
+    } else if stated.value <= 0.0 {
         let message = format!("found {}, expected more than 0", stated.written);
         table.fault(
             key,
             message,
             "write the dimension as measured, with its unit",
         );
-    } else if stated.written.unit.kind() == crate::units::QuantityKind::Length
-        && stated.value > LARGEST
-    {
+    } else if length && stated.value > LARGEST {
         let message = format!("found {}, expected less than 2000 mm", stated.written);
         table.fault(key, message, "check the unit");
+    }
+}
+
+/// A tolerance below 0 would call everything outside it.
+fn tolerance(table: &Table<'_>, key: &str, stated: Option<&StatedValue>) {
+    if let Some(stated) = stated.filter(|stated| !(stated.value >= 0.0 && stated.value.is_finite()))
+    {
+        let message = format!("found {}, expected 0 or more", stated.written);
+        table.fault(
+            key,
+            message,
+            "write how far apart the values may be, with its unit",
+        );
     }
 }
 

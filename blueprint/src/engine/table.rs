@@ -279,7 +279,10 @@ impl<'a> Table<'a> {
                 stated
             }
             DeValue::Integer(_) | DeValue::Float(_) if kind == QuantityKind::Number => {
-                plain_number(value.get_ref())?;
+                if plain_number(value.get_ref()).is_none() {
+                    self.wrong_type(key, value.get_ref(), "a number", EXAMPLE);
+                    return None;
+                }
                 let written = match value.get_ref() {
                     DeValue::Float(float) => float.as_str(),
                     DeValue::Integer(integer) => integer.as_str(),

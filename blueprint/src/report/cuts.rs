@@ -21,8 +21,13 @@ pub(super) fn volumes(inputs: &ReportInputs<'_>) -> Vec<(u32, Vec<(f64, Estimate
         inputs.stages
     };
     let stages = stage::order(listed, inputs.readings);
+    // -45 beside 45.1 would give a mean of 0.05.
+    let can_be = |reading: &&Reading| {
+        let value = reading.measured().map(|one| one.base());
+        value.is_none_or(|base| reading.spot.possible().holds(base))
+    };
     let mut spots: BTreeMap<&str, BTreeMap<&Spot, Vec<&Reading>>> = BTreeMap::new();
-    for reading in inputs.readings {
+    for reading in inputs.readings.iter().filter(can_be) {
         // Weights have no place here: their liquid would have to be the same at every stage.
         let volume = reading
             .measured()

@@ -3,46 +3,52 @@
 use std::sync::Arc;
 
 use super::dimensions::Dimensions;
+use super::document::{Finding, FindingKind};
+use super::finding::finding;
 use super::pooled_readings::PooledReadings;
-use super::{ReportError, deck, deck_doubts, flow, words};
+use super::{deck, deck_doubts, flow, words};
 use crate::engine::LengthUnits;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
-use crate::figure::ErrorSource;
+use crate::figure::{ErrorSource, Estimate};
 use crate::spot::{GasketPart, Spot};
 
-/// All cylinders and ports, with how many readings each spot's figure rests on.
-///
-/// # Errors
-/// Where a measured dimension or a clearance volume is impossible.
-pub(super) fn engine_figures(readings: &PooledReadings<'_>) -> Result<EngineFigures, ReportError> {
+/// All cylinders and ports, with how many readings each spot's figure rests on; and a finding for
+/// each figure that cannot be. Such a figure is left out.
+pub(super) fn engine_figures(readings: &PooledReadings<'_>) -> (EngineFigures, Vec<Finding>) {
     let counts = readings
         .all()
         .into_iter()
         .flat_map(|pool| &pool.counts)
         .map(|(spot, count)| ((*spot).clone(), *count))
         .collect();
-    Ok(EngineFigures {
+    let (cylinders, impossible) = cylinders(readings);
+    let figures = EngineFigures {
         stage: readings.current.stage.clone(),
         units: readings.units(),
-        cylinders: cylinders(readings)?,
+        cylinders,
         counts,
         flow: flow::known(
             &readings.current.spots,
             readings.engine,
             &readings.ports.means,
         ),
-    })
+    };
+    (figures, impossible)
 }
 
-fn cylinders(readings: &PooledReadings<'_>) -> Result<Vec<CylinderFigures>, ReportError> {
+fn cylinders(readings: &PooledReadings<'_>) -> (Vec<CylinderFigures>, Vec<Finding>) {
     let points = deck::points(&readings.decks.means);
     let doubts = deck_doubts::doubts(&readings.decks, readings.units());
-    (1..=readings.engine.cylinders)
+    let mut impossible = Vec::new();
+    let cylinders = (1..=readings.engine.cylinders)
         .map(|number| {
             let scatter = deck_doubts::scatter(&doubts, number);
-            cylinder(readings, number, points.get(&number), scatter)
+            let mut one = cylinder(readings, number, points.get(&number), scatter);
+            impossible.extend(leave_out_impossible(&mut one, readings.units()));
+            one
         })
-        .collect()
+        .collect();
+    (cylinders, impossible)
 }
 
 fn cylinder(
@@ -50,12 +56,12 @@ fn cylinder(
     number: u32,
     points: Option<&deck::Points<'_>>,
     scatter: Option<Arc<ErrorSource>>,
-) -> Result<CylinderFigures, ReportError> {
+) -> CylinderFigures {
     let dimensions = Dimensions::of(readings, number);
     let bore = dimensions.bore();
     let chamber = Spot::Chamber { cylinder: number };
     let bank = readings.engine.bank_of(number);
-    let known = CylinderFigures {
+    CylinderFigures {
         number,
         bank: bank.map_or_else(String::new, |bank| bank.name.clone()),
         stroke: dimensions.stroke(),
@@ -75,69 +81,68 @@ fn cylinder(
         block_height: dimensions.block_height(),
         compression_height: dimensions.compression_height(),
         bore,
-    };
-    possible(&known, readings.units())?;
-    if let Some(whole) = known
-        .whole()
-        .filter(|whole| whole.clearance().value() <= 0.0)
-    {
-        return Err(ReportError::Clearance {
-            cylinder: number,
-            clearance: whole.clearance().value(),
-            chamber: whole.chamber.value(),
-            gasket: whole.gasket().value(),
-            deck: whole.deck_volume().value(),
-            crevice: whole.crevice.value(),
-            crown: whole.crown.value(),
-        });
     }
-    Ok(known)
 }
 
-/// Measured dimensions that cannot be are refused like stated ones.
-fn possible(built: &CylinderFigures, units: LengthUnits) -> Result<(), ReportError> {
-    let absurd = |spot: String, found: f64, expected: String| {
-        let found = words::length(found, units);
-        Err(ReportError::Absurd {
-            spot,
-            found,
-            expected,
-        })
-    };
+/// Takes figures that cannot be out of a cylinder, and says why.
+fn leave_out_impossible(built: &mut CylinderFigures, units: LengthUnits) -> Vec<Finding> {
     let number = built.number;
-    for (what, value) in [("bore", &built.bore), ("stroke", &built.stroke)] {
-        if value.value() <= 0.0 {
-            return absurd(
-                format!("{what}/{number}"),
-                value.value(),
-                "more than 0".to_owned(),
-            );
-        }
+    let mut findings = Vec::new();
+    let mut left_out = |spot: Spot, text: String| {
+        findings.push(finding(&spot, FindingKind::Impossible, text));
+    };
+    let gasket = |part| Spot::Gasket {
+        part,
+        cylinder: Some(number),
+    };
+    let not_above_zero = |value: &Option<Estimate>| {
+        let value = value.as_ref().map(Estimate::value);
+        value.filter(|value| *value <= 0.0)
+    };
+    if let Some(thickness) = not_above_zero(&built.gasket_thickness) {
+        let found = words::length(thickness, units);
+        built.gasket_thickness = None;
+        left_out(
+            gasket(GasketPart::Thickness),
+            format!("found {found}, expected more than 0; it is left out"),
+        );
     }
-    if let Some(thickness) = built.gasket_thickness.as_ref().filter(|t| t.value() <= 0.0) {
-        let spot = "gasket/thickness".to_owned();
-        return absurd(spot, thickness.value(), "more than 0".to_owned());
-    }
-    if let Some(gasket) = &built.gasket_bore
-        && gasket.value() < built.bore.value()
+    let bore = built.bore.value();
+    if let Some(opening) = built.gasket_bore.as_ref().map(Estimate::value)
+        && opening < bore
     {
-        let [found, bore] = words::lengths([gasket.value(), built.bore.value()], units);
-        return Err(ReportError::Absurd {
-            spot: "gasket/bore".to_owned(),
-            found,
-            expected: format!("not less than the bore of cylinder {number}, {bore}"),
-        });
+        let [found, bore] = words::lengths([opening, bore], units);
+        built.gasket_bore = None;
+        left_out(
+            gasket(GasketPart::Bore),
+            format!(
+                "found {found}, expected not less than the bore of cylinder {number}, {bore}; it is left out"
+            ),
+        );
     }
-    if let Some(chamber) = built
-        .chamber
-        .as_ref()
-        .filter(|chamber| chamber.value() <= 0.0)
-    {
-        return Err(ReportError::Absurd {
-            spot: format!("chamber/{number}"),
-            found: words::volume(chamber.value()),
-            expected: "more than 0".to_owned(),
-        });
+    if let Some(chamber) = not_above_zero(&built.chamber) {
+        let found = words::volume(chamber);
+        built.chamber = None;
+        left_out(
+            Spot::Chamber { cylinder: number },
+            format!("found {found}, expected more than 0; it is left out"),
+        );
     }
-    Ok(())
+    let clearance = built
+        .whole()
+        .map(|whole| (whole.clearance().value(), whole));
+    if let Some((clearance, whole)) = clearance.filter(|(clearance, _)| *clearance <= 0.0) {
+        left_out(
+            Spot::Chamber { cylinder: number },
+            format!(
+                "cylinder {number} would have a clearance volume of {clearance:.2} cc, expected more than 0; found chamber {:.2} cc, gasket {:.2} cc, deck {:.2} cc, crevice {:.2} cc and crown {:.2} cc (a dome is positive, a dish negative); it has no compression before the wrong one is put right",
+                whole.chamber.value(),
+                whole.gasket().value(),
+                whole.deck_volume().value(),
+                whole.crevice.value(),
+                whole.crown.value(),
+            ),
+        );
+    }
+    findings
 }

@@ -3,6 +3,7 @@
 //! The report lists what is missing and never fills it in. It says which value is unlike the
 //! others, not why. It deletes nothing.
 
+mod admitted;
 mod bores;
 mod build;
 mod contacts;
@@ -43,7 +44,6 @@ use crate::engine::{Engine, Stage};
 use crate::engine_figures::EngineFigures;
 use crate::figure::Estimate;
 use crate::readings::Reading;
-use crate::spot::SpotError;
 
 /// The engine, readings and stage that a report is made from.
 #[derive(Debug, Clone, Copy)]
@@ -62,28 +62,6 @@ pub struct ReportInputs<'a> {
 /// Why there is no report.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ReportError {
-    /// A reading's spot does not belong to the engine.
-    #[error("reading {reading}: {error}")]
-    Spot {
-        /// The reading's id.
-        reading: String,
-        /// What is wrong.
-        error: SpotError,
-    },
-    /// A reading's unit does not fit its spot.
-    #[error(
-        "reading {reading} of {spot} is in {found}; this spot takes {expected}; correct its unit"
-    )]
-    Unit {
-        /// The reading's id.
-        reading: String,
-        /// The spot.
-        spot: String,
-        /// The unit that was found.
-        found: crate::Unit,
-        /// What the spot takes.
-        expected: crate::units::QuantityKind,
-    },
     /// There is no such stage.
     #[error("there is no stage {asked:?}; the stages are {}", known.join(", "))]
     Stage {
@@ -92,47 +70,14 @@ pub enum ReportError {
         /// The stages of the job.
         known: Vec<String>,
     },
-    /// A cylinder's clearance volume is not positive.
-    #[error(
-        "cylinder {cylinder} would have a clearance volume of {clearance:.2} cc, expected more than 0; found chamber {chamber:.2} cc, gasket {gasket:.2} cc, deck {deck:.2} cc, crevice {crevice:.2} cc and crown {crown:.2} cc (a dome is positive, a dish negative); correct the reading that is wrong"
-    )]
-    Clearance {
-        /// The cylinder.
-        cylinder: u32,
-        /// Clearance volume, cc.
-        clearance: f64,
-        /// Parts, cc.
-        chamber: f64,
-        /// Gasket volume, cc.
-        gasket: f64,
-        /// Deck volume, cc.
-        deck: f64,
-        /// Crevice volume, cc.
-        crevice: f64,
-        /// Crown volume, cc.
-        crown: f64,
-    },
-    /// A reading is impossible, such as a negative volume.
-    #[error("reading {reading}, {spot}: found {found}, expected {expected}; correct the reading")]
+    /// A figure cannot be: a clearance volume that is not above 0, a gasket that is smaller than
+    /// the bore.
+    #[error("{spot}: {text}; correct the reading or the dimension that is wrong")]
     Impossible {
-        /// The reading's id.
-        reading: String,
-        /// The spot.
+        /// Where.
         spot: String,
-        /// What was found.
-        found: String,
-        /// What was expected.
-        expected: String,
-    },
-    /// A measured dimension is impossible.
-    #[error("{spot}: found {found}, expected {expected}; correct the reading")]
-    Absurd {
-        /// The spot.
-        spot: String,
-        /// What was found.
-        found: String,
-        /// What was expected.
-        expected: String,
+        /// What was found and what was expected.
+        text: String,
     },
 }
 

@@ -11,6 +11,7 @@ mod extent;
 mod family;
 mod flow_part;
 mod parse;
+mod possible;
 
 use std::fmt;
 
@@ -18,6 +19,7 @@ pub use extent::{CrankAngle, SpotLength};
 pub use family::SpotFamily;
 pub use flow_part::FlowPart;
 pub use parse::SpotError;
+pub use possible::PossibleRange;
 
 use crate::units::QuantityKind;
 

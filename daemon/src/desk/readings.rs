@@ -34,6 +34,7 @@ impl Answers<EnterReading> for Desk {
             sure: ask.sure,
         };
         let ReadOff { value, labels } = typed::read_off(&read_off, measures)?;
+        typed::can_be(&spot, value)?;
         let unit = value.unit.symbol();
         let shown = value.value;
         let gauge = ask.gauge.as_deref();

@@ -80,6 +80,21 @@ pub(crate) fn read_off(typed: &Typed, kind: QuantityKind) -> Result<ReadOff, Ref
     }
 }
 
+/// Refuses a value that no engine can have. A value that is merely far from what is expected is
+/// asked about instead.
+///
+/// # Errors
+/// [`Reason::BadInput`] with what was found and what can be.
+pub(crate) fn can_be(spot: &Spot, value: Quantity) -> Result<(), Refusal> {
+    match spot.impossible(value) {
+        None => Ok(()),
+        Some(why) => {
+            Err(bad(format!("{spot}: {why}"))
+                .todo("look again at the number, its sign and its unit"))
+        }
+    }
+}
+
 /// The value that a dial shows, from its turns and its hand.
 fn turned(dial: &DialHand, kind: QuantityKind) -> Result<ReadOff, Refusal> {
     let (turn, hand) = (quantity(&dial.turn, kind)?, quantity(&dial.hand, kind)?);

@@ -251,6 +251,14 @@ impl Sheet<'_> {
                 self.fault(line, column, "unit", message);
             }
         }
+        if let (Some((spot, None | Some(FlowPart::Test))), Some((value, _)), Some(unit)) =
+            (&spot, number, unit)
+            && let Some(message) = spot.impossible(Quantity { value, unit })
+            && self.faults.len() == before
+        {
+            let column = self.columns.get("value").map_or(1, |&at| self.column(at));
+            self.fault(line, column, "value", message);
+        }
         let size = |_: &Sheet<'_>, text: &str| {
             read_number(text).and_then(|(size, _)| {
                 let message = format!("found {text:?}; a size cannot be negative");

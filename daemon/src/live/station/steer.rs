@@ -193,6 +193,7 @@ impl Station {
             );
         };
         let read = typed::read_off(&typed::in_unit(typed, unit), spot.kind())?;
+        typed::can_be(&spot, read.value)?;
         let slip = self.keeper.look(job, |view| {
             typed::looks_like_a_slip(view, &spot, read.value)
         })?;
