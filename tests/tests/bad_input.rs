@@ -38,6 +38,15 @@ fn a_reading_that_the_engine_cannot_have_is_refused() {
     enter("chamber/3", "sixty", "cc", CANNOT_BE_USED, &["sixty"]);
     enter("chamber/3", "nan", "cc", CANNOT_BE_USED, &["nan"]);
     enter("chamber/3", "inf", "cc", CANNOT_BE_USED, &["inf"]);
+    for (spot, value) in [
+        ("chamber/1", "-5 cc"),
+        ("chamber/1", "0 cc"),
+        ("chamber/1", "1e308 cc"),
+        ("bore/1/top/thrust", "-4 in"),
+    ] {
+        let typed = ["enter", "v8", spot, "--sure", "--", value];
+        refused(&shop, &typed, CANNOT_BE_USED, &[spot, "found", "expected"]);
+    }
     let no_unit = ["enter", "v8", "chamber/3", "64.2"];
     refused(&shop, &no_unit, CANNOT_BE_USED, &["64.2", "unit"]);
     let levels = [

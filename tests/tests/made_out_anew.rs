@@ -135,3 +135,36 @@ fn a_pour_that_was_parted_late_comes_out_of_its_stream_in_the_same_parts() {
     ]);
     at.end_with_all_the_same(4);
 }
+
+/// A daemon that is killed leaves its last stream cut short, or empty. What was cut off is said, the
+/// rest is made out, and no sound reading is called different.
+#[test]
+fn a_stream_that_is_cut_short_anywhere_leaves_the_rest_of_the_job() {
+    let at = AtFourChambers::begin(&["--counts", "up"]);
+    for (seed, cc) in (1..).zip([64.0, 64.4, 63.9, 64.2]) {
+        let hand = Hand::at_burette(seed).from(0.4).pour(cc).rest(3.0);
+        at.burette.play(&hand.refill().rest(2.0).stream());
+    }
+    let shop = at.shop;
+    at.route.end().good();
+    drop(at.station);
+    let sound = shop.program.json(&["job", "recompute", "v8"]);
+    let readings = sound["readings"].as_array().expect("a list").len();
+    assert!(readings >= 4, "{sound}");
+    let folder = shop.job().join("streams");
+    let file = std::fs::read_dir(&folder)
+        .expect("streams")
+        .map(|entry| entry.expect("an entry").path())
+        .max_by_key(|path| std::fs::metadata(path).expect("its size").len())
+        .expect("a stream");
+    let whole = std::fs::read(&file).expect("the stream");
+    let header = whole.iter().position(|b| *b == b'\n').expect("a header") + 1;
+    for length in [0, 1, header - 1, header, header + 3, whole.len() / 2, whole.len() - 1] {
+        std::fs::write(&file, &whole[..length]).expect("written");
+        let again = shop.program.json(&["job", "recompute", "v8"]);
+        assert_eq!(again["different"], 0, "{length} bytes: {again}");
+        assert_eq!(again["outside_window"], 0, "{length} bytes: {again}");
+        let all = again["readings"].as_array().expect("a list").len();
+        assert_eq!(all, readings, "{length} bytes");
+    }
+}

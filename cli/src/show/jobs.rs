@@ -184,6 +184,16 @@ pub(crate) fn recomputed(answer: &Recomputed) -> String {
         answer.different,
         answer.without_stream
     );
+    if answer.outside_window > 0 {
+        text += &format!(
+            "\n! {} of those without their stream lie outside the samples that the record holds of them.",
+            answer.outside_window
+        );
+    }
+    for cut in &answer.cut_streams {
+        text +=
+            &format!("\nA recorded stream is cut short: {cut}. What stands before is made out.");
+    }
     text
 }
 

@@ -7,6 +7,8 @@
 //! again at the same rest. Journals from before all of this was kept may come out differently by
 //! a small part of the gauge's step; such a reading is called near.
 
+mod verdict;
+
 use std::collections::BTreeMap;
 
 use benchhand_blueprint::Quantity;
@@ -27,8 +29,9 @@ use crate::route::{Route, RouteChoices, expand};
 use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted, Steered};
 use crate::store::gauges::RegisterEntry;
 use crate::store::line::JournalEntry;
-use crate::store::streams::{ReadingEvidence, StreamFile};
+use crate::store::streams::StreamFile;
 use crate::store::view::JobView;
+use verdict::{DIFFERENT, NEAR, NO_STREAM, SAME, compared};
 
 /// A gauge's profile, the settings of every kind of stop that it served, and its stated count.
 type Ways = (Profile, Vec<CaptureSettings>, Option<String>);
@@ -99,6 +102,8 @@ struct Made {
     /// The time of each file's last sample. Bytes are written in the background, so the last ones
     /// are lost when the daemon is killed.
     ends: BTreeMap<String, u64>,
+    /// The files that are cut short or damaged, and what is wrong there.
+    cut: BTreeMap<String, String>,
 }
 
 impl Answers<RecomputeJob> for Desk {
@@ -138,48 +143,17 @@ impl Answers<RecomputeJob> for Desk {
             near: count(NEAR),
             different: count(DIFFERENT),
             without_stream: count(NO_STREAM),
+            outside_window: readings
+                .iter()
+                .filter(|r| r.in_window == Some(false))
+                .count(),
+            cut_streams: made
+                .cut
+                .iter()
+                .map(|(file, what)| format!("{file}: {what}"))
+                .collect(),
             readings,
         })
-    }
-}
-
-const SAME: &str = "same";
-const NEAR: &str = "near";
-const DIFFERENT: &str = "different";
-const NO_STREAM: &str = "no stream";
-
-fn compared(evidence: &ReadingEvidence, made: &Made) -> RecomputedReading {
-    let kept = evidence.raw.unwrap_or(evidence.value);
-    let at = (evidence.stream.file.clone(), evidence.stream.at_us);
-    let again = made.values.get(&at).and_then(|values| {
-        let nearest = |a: &&f64, b: &&f64| (*a - kept).abs().total_cmp(&(*b - kept).abs());
-        values.iter().min_by(nearest).copied()
-    });
-    let verdict = match again {
-        _ if evidence.path.is_none() => NO_STREAM,
-        None if made.ends.get(&at.0).is_none_or(|&end_us| end_us < at.1) => NO_STREAM,
-        Some(again) if again == kept => SAME,
-        Some(again)
-            if evidence
-                .step
-                .is_some_and(|step| (again - kept).abs() < 0.1 * step) =>
-        {
-            NEAR
-        }
-        _ => DIFFERENT,
-    };
-    RecomputedReading {
-        id: evidence.reading,
-        spot: evidence.spot.clone(),
-        kept,
-        again,
-        unit: evidence
-            .raw_unit
-            .clone()
-            .unwrap_or_else(|| evidence.unit.clone()),
-        stream: at.0,
-        at_us: at.1,
-        verdict: verdict.to_owned(),
     }
 }
 
@@ -199,7 +173,8 @@ fn capture_route(
         // Recording began while the gauge was already sending. The stream does not tell whether its
         // first bytes are a whole frame, so both are tried.
         for joined in [JoinPoint::Midway, JoinPoint::AtStart] {
-            let mut samples = samples_from(files, first, &gauge.gauge, &profile, joined)?;
+            let mut samples =
+                samples_from(files, first, &gauge.gauge, &profile, joined, &mut made.cut)?;
             for (file, sample) in &mut samples {
                 state_count(sample, count.as_deref());
                 made.ends.insert(file.clone(), sample.at_us);
@@ -354,6 +329,7 @@ fn samples_from(
     gauge: &str,
     profile: &Profile,
     joined: JoinPoint,
+    cut: &mut BTreeMap<String, String>,
 ) -> Result<Vec<(String, Sample)>, Refusal> {
     let own = files.iter().filter(|file| file.gauge == gauge);
     let mut samples: Vec<(String, Sample)> = Vec::new();
@@ -362,7 +338,12 @@ fn samples_from(
             Refusal::new(Reason::Damaged, format!("{}: {what}", file.path.display()))
         };
         let text = std::fs::read(&file.path).map_err(|e| damaged(e.to_string()))?;
-        let mut stream = Stream::parse(&text).map_err(|e| damaged(e.to_string()))?;
+        let (stream, fault) = Stream::parse_cut(&text);
+        if let Some(fault) = fault {
+            cut.insert(file.name.clone(), fault.to_string());
+        }
+        // Without a header nothing of the file can be told; the next file is another beginning.
+        let Some(mut stream) = stream else { break };
         if joined == JoinPoint::AtStart {
             ask_first(&mut stream);
         }

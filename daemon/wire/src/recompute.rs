@@ -31,6 +31,14 @@ pub struct Recomputed {
     /// How many cannot be made out anew, because their stream is not there, or ends before them:
     /// the last bytes before the daemon was killed were not written yet.
     pub without_stream: usize,
+    /// How many of those without a stream lie outside the samples that the journal holds of their
+    /// window. A pour is a difference of two levels, and cannot be held against its window.
+    #[serde(default)]
+    pub outside_window: usize,
+    /// The streams that are cut short or damaged: the file and what is wrong there. What stands
+    /// before is made out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cut_streams: Vec<String>,
 }
 
 /// One reading, from the journal and from its stream.
@@ -54,6 +62,10 @@ pub struct RecomputedReading {
     pub at_us: u64,
     /// `same`, `near`, `different` or `no stream`.
     pub verdict: String,
+    /// Whether a reading without a stream lies within the samples that the journal holds of its
+    /// window; absent where the journal holds none, and of a pour.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub in_window: Option<bool>,
 }
 
 impl Ask for RecomputeJob {

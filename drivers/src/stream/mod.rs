@@ -140,6 +140,28 @@ impl Stream {
         Ok(Self { header, events })
     }
 
+    /// Reads a stream that may have been cut short, e.g. when its writer was killed: all events
+    /// before the first line that is not whole, and what is wrong with that line. `None` instead of
+    /// a stream where not even the header is whole.
+    #[must_use]
+    pub fn parse_cut(text: &[u8]) -> (Option<Self>, Option<StreamError>) {
+        let mut reader = match StreamReader::new(text) {
+            Ok(reader) => reader,
+            Err(error) => return (None, Some(error)),
+        };
+        let mut stream = Self {
+            header: reader.header().clone(),
+            events: Vec::new(),
+        };
+        for event in reader.by_ref() {
+            match event {
+                Ok(event) => stream.events.push(event),
+                Err(error) => return (Some(stream), Some(error)),
+            }
+        }
+        (Some(stream), None)
+    }
+
     /// Writes the whole stream.
     ///
     /// # Errors
