@@ -4,7 +4,7 @@
 
 use benchhand_tests::driven_station::{DrivenGauge, DrivenStation};
 use benchhand_tests::program::{Daemon, RunningProgram};
-use benchhand_tests::shop::Shop;
+use benchhand_tests::shop::{Shop, cylinder};
 use benchhand_tests::signals::Hand;
 use serde_json::Value;
 
@@ -152,6 +152,8 @@ fn a_chamber_that_was_typed_or_imported_says_what_nobody_stated_of_its_set_up() 
         assert!(of[0].contains("whether the valves and plugs"), "{of:?}");
         assert!(of[1].contains("fill hole"), "{of:?}");
     }
+    let names = ["valves-and-plugs", "fill-hole/volume"];
+    assert_eq!(lacking_of_chambers(&shop, &names), names);
     // What it says to type is understood, and ends it.
     let (_, how) = unsaid[0].1.split_once("benchhand ").expect("a command");
     let how: Vec<&str> = how.split(' ').collect();
@@ -162,4 +164,31 @@ fn a_chamber_that_was_typed_or_imported_says_what_nobody_stated_of_its_set_up() 
         "{unsaid:?}"
     );
     assert_eq!(unsaid.len(), 2);
+    assert_eq!(lacking_of_chambers(&shop, &names), names[1..]);
+    let (_, how) = unsaid[0].1.split_once("benchhand ").expect("a command");
+    let how = how.replace("VOLUME", "0.3cc");
+    let how: Vec<&str> = how.split(' ').collect();
+    shop.program.run(&how).good();
+    assert_eq!(found(&shop, "unchecked"), []);
+    assert_eq!(lacking_of_chambers(&shop, &names), [""; 0]);
+}
+
+/// Which of these names the line of what the ± leaves out has, once; the typed and the imported
+/// chamber lack the same.
+#[track_caller]
+fn lacking_of_chambers<'a>(shop: &Shop, names: &[&'a str]) -> Vec<&'a str> {
+    let report = shop.program.json(&["report", "v8"]);
+    let told = shop.program.run(&["report", "v8", "--full"]).good().out;
+    let mut here = told.lines().filter(|l| l.contains("It does not hold"));
+    let line = here.find(|l| l.contains("cylinders")).unwrap_or_default();
+    let of = |name: &&&str| {
+        let each = [1, 3].map(|number| {
+            let lacking = &cylinder(&report, number)["chamber"]["lacking"];
+            lacking.to_string().contains(**name)
+        });
+        assert_eq!(each[0], each[1], "{name}: {report}");
+        assert_eq!(line.matches(**name).count(), usize::from(each[0]), "{told}");
+        each[0]
+    };
+    names.iter().filter(of).copied().collect()
 }

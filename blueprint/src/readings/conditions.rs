@@ -41,6 +41,10 @@ pub struct ReadingConditions {
     /// A file of readings was asked nothing.
     #[serde(default)]
     pub asked: bool,
+    /// Whether the job asks what the chamber was poured with: the valves and plugs, and what stands
+    /// in the fill hole. Unsaid, they are lacking, however the reading came into the job.
+    #[serde(default)]
+    pub set_up_asked: bool,
 }
 
 /// A number that was said, in the base unit of its kind.

@@ -30,6 +30,7 @@ mod scale;
 pub mod settings;
 mod settle;
 mod sigma;
+mod so_far;
 mod still;
 mod summit;
 #[cfg(test)]
@@ -46,6 +47,7 @@ pub use settings::{
     PressSettings, SettleSettings, TurningPoint,
 };
 pub use sigma::Sigma;
+pub use so_far::PourSoFar;
 pub use thrust::{ThrustDeck, ThrustError, thrust_deck};
 
 use benchhand_drivers::{Sample, Unit};
@@ -282,6 +284,15 @@ pub trait Capture: Send {
     /// Sets what the next value should be near to, in the gauge's unit. A held value keeps the
     /// expectation with which its pour began.
     fn expect(&mut self, _expected: Option<ExpectedBounds>) {}
+    /// What the present pour has come to at its last rest, where far too little has come.
+    fn so_far(&self) -> Option<PourSoFar> {
+        None
+    }
+    /// Goes on with a pour of which so much had come before the work was broken off. Only before
+    /// the first sample. Returns whether the capture could.
+    fn resume(&mut self, _so_far: &PourSoFar) -> bool {
+        false
+    }
     /// What the board shows now.
     fn live(&self) -> CaptureStatus;
     /// What was learned of the gauge's noise, to be kept for the next capture.

@@ -6,17 +6,20 @@ use benchhand_drivers::Sample;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    CaptureControl, CaptureEvent, CaptureSettings, CapturedValue, ExpectedBounds, Sigma, start,
+    CaptureControl, CaptureEvent, CaptureSettings, CapturedValue, ExpectedBounds, PourSoFar, Sigma,
+    start,
 };
 
 /// What a capture is told besides the samples.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Steer {
     /// What a person asked for, or what the route made of a person's answer.
     Control(CaptureControl),
     /// Samples were lost, or the gauge went away.
     Gap,
+    /// The work was broken off amid a pour of which so much had come.
+    Resume(PourSoFar),
 }
 
 /// What else reached a capture while its samples came.
@@ -99,6 +102,9 @@ pub fn replay_meanwhile(
             match steer {
                 Steer::Control(control) => capture.control(*control, at_us, &mut out),
                 Steer::Gap => capture.gap(at_us, &mut out),
+                Steer::Resume(so_far) => {
+                    capture.resume(so_far);
+                }
             }
             events.extend(out.drain(..).map(|event| (at_us, event)));
         }

@@ -90,7 +90,7 @@ impl OnRoute<'_> {
         let of_gauge = self.steered.iter().filter(|s| s.gauge == gauge);
         let of_mode = of_gauge.filter(|s| s.mode == mode);
         let after = |s: &Steered| s.stream.as_ref().map(|at| at.at_us);
-        of_mode.map(|s| (after(s), s.steer)).collect()
+        of_mode.map(|s| (after(s), s.steer.clone())).collect()
     }
 }
 

@@ -49,16 +49,22 @@ pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingCondit
             .condition_of(FILL_HOLE, kept.id)
             .and_then(|one| said(one, QuantityKind::Volume)),
         asked: kept.source == ReadingSource::Captured,
+        set_up_asked: is_chamber(kept),
     };
     (conditions != ReadingConditions::default()).then(|| Box::new(conditions))
 }
 
-/// Findings about typed or imported chambers for which nobody stated the set-up. A captured chamber
-/// names the set-up among what its figure lacks.
+fn is_chamber(kept: &KeptReading) -> bool {
+    kept.spot.starts_with("chamber/")
+}
+
+/// Findings about typed or imported chambers for which nobody stated the set-up. Every chamber names
+/// the set-up among what its figure lacks; nobody was at a stop to be asked about these, so the
+/// finding says how to answer.
 pub(crate) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
     let by_hand = |kept: &&KeptReading| {
         let live = kept.state.is_live() && kept.stage == stage;
-        live && kept.source != ReadingSource::Captured && kept.spot.starts_with("chamber/")
+        live && kept.source != ReadingSource::Captured && is_chamber(kept)
     };
     let lacks = |name: &str| -> Vec<&KeptReading> {
         let unsaid = |kept: &&KeptReading| view.condition_of(name, kept.id).is_none();

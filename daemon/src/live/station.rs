@@ -39,7 +39,7 @@ use job_keep::JobKeep;
 pub(super) use job_keep::doubted_reading;
 pub(crate) use route::RouteOrder;
 #[cfg(test)]
-pub(super) use standing::{asked_before, route_at, walk_over};
+pub(super) use standing::{asked_before, route_at, so_far, walk_over};
 
 /// A route that runs on a job.
 struct Running {

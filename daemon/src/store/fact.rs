@@ -16,6 +16,7 @@ pub use crate::store::checked::{CheckPoint, Leak, Plate, Zero};
 pub use crate::store::reading::{
     Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample,
 };
+pub use crate::store::standing::ChamberSoFar;
 
 /// The stage a job begins with.
 pub const FIRST_STAGE: &str = "as received";
@@ -104,6 +105,8 @@ pub enum Fact {
     RouteStarted(RouteStarted),
     /// Where a route stands now.
     RouteAt(RouteAt),
+    /// What went into a chamber so far, before its reading is kept.
+    SoFar(ChamberSoFar),
     /// A route ended.
     RouteEnded {
         /// The route's name.
@@ -152,7 +155,7 @@ pub struct Opened {
 }
 
 /// What a capture was told on a running route.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Steered {
     /// The gauge that it listens to.
     pub gauge: String,
@@ -371,6 +374,9 @@ pub struct RouteAt {
     /// All stops that were passed over so far, counted from 0.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub skipped: Vec<u32>,
+    /// Whether the stop has its reading, and a person went back to measure it anew.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub revisits: bool,
 }
 
 #[cfg(test)]

@@ -107,6 +107,7 @@ pub(crate) fn fits(view: &JobView, fact: &Fact) -> Result<(), Misfit> {
         Fact::RouteStarted(started) => text("the route's name", &started.route),
         Fact::Steered(steered) => text("the gauge", &steered.gauge),
         Fact::RouteAt(at) => fits_route(view, at),
+        Fact::SoFar(so_far) => text("the spot", &so_far.spot),
         Fact::RouteEnded { route, .. } => running_route(view, route).map(drop),
     }
 }

@@ -134,13 +134,16 @@ impl JobView {
                     stop: 0,
                     round: 1,
                     skipped: Vec::new(),
+                    went_back: None,
                 });
             }
             Fact::RouteAt(at) => {
                 if let Some(route) = &mut self.route {
                     (route.stop, route.round, route.skipped) = (at.stop, at.round, at.skipped);
+                    route.went_back = at.revisits.then_some(seq);
                 }
             }
+            Fact::SoFar(so_far) => self.so_far = so_far.poured.is_some().then_some(so_far),
             Fact::RouteEnded { .. } => self.route = None,
             Fact::DamageKnown { .. } | Fact::Steered(_) | Fact::Stop {} => {}
         }
@@ -177,6 +180,8 @@ impl JobView {
         said: Reading,
         state: ReadingState,
     ) -> Vec<ReadingId> {
+        // What the reading holds is not counted again.
+        self.so_far.take_if(|so_far| so_far.spot == said.spot);
         let mut reading = KeptReading::new((id, at), said, state, self.stage());
         reading.marked = self.on_a_zero_let_stand(&reading);
         let mut touched = vec![id];

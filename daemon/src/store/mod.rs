@@ -29,6 +29,7 @@ pub mod reading;
 mod scan;
 pub mod session;
 pub mod stamped;
+pub mod standing;
 pub mod streams;
 pub mod summary;
 pub mod view;

@@ -11,10 +11,12 @@ use jiff::Timestamp;
 use crate::capture::CaptureMode;
 use crate::store::fact::{
     Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Plate, ReadingId, ReadingPart,
-    ReadingSource, RouteStarted, StreamAt, Zero,
+    ReadingSource, StreamAt, Zero,
 };
 use crate::store::session::Sessions;
 pub use crate::store::stamped::Stamped;
+use crate::store::standing::ChamberSoFar;
+pub use crate::store::standing::RouteStanding;
 
 /// Whether a reading counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -146,37 +148,6 @@ pub struct GaugeRecord {
     pub checks: Vec<Stamped<Check>>,
 }
 
-/// A route that has begun and not ended.
-#[derive(Debug, Clone, PartialEq)]
-pub struct RouteStanding {
-    /// The fact that began it.
-    pub started: RouteStarted,
-    /// The number of the fact that began it.
-    pub seq: u64,
-    /// The stop that is next, counted from 0.
-    pub stop: u32,
-    /// The round, counted from 1.
-    pub round: u32,
-    /// The stops that were passed over, counted from 0.
-    pub skipped: Vec<u32>,
-}
-
-impl RouteStanding {
-    /// The stop that is next.
-    #[must_use]
-    pub fn at(&self) -> usize {
-        usize::try_from(self.stop).unwrap_or(usize::MAX)
-    }
-
-    /// Whether a stop was passed over.
-    #[must_use]
-    pub fn passed(&self, stop: usize) -> bool {
-        self.skipped
-            .iter()
-            .any(|&one| usize::try_from(one) == Ok(stop))
-    }
-}
-
 /// The last line of a journal.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct JournalEnd {
@@ -206,6 +177,7 @@ pub struct JobView {
     pub(crate) conditions: BTreeMap<String, Vec<Stamped<Condition>>>,
     pub(crate) fitted: BTreeMap<String, Stamped<Fitted>>,
     pub(crate) route: Option<RouteStanding>,
+    pub(crate) so_far: Option<ChamberSoFar>,
     pub(crate) sessions: Sessions,
 }
 
@@ -392,5 +364,11 @@ impl JobView {
     #[must_use]
     pub fn route(&self) -> Option<&RouteStanding> {
         self.route.as_ref()
+    }
+
+    /// What went into a chamber whose reading is not kept yet.
+    #[must_use]
+    pub fn so_far(&self) -> Option<&ChamberSoFar> {
+        self.so_far.as_ref()
     }
 }

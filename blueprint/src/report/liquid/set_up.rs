@@ -1,9 +1,9 @@
 //! The set-up of a pour: the valves and plugs in the chamber, and the plate's fill hole over it.
 //!
 //! The liquid that stands in the hole was poured but does not belong to the chamber. Other valves
-//! and plugs than those that run fill another volume. If the person at the bench was asked and did
-//! not say, the answer is lacking at an assumed width (`docs/formulas.md`, section 16). Nobody is
-//! asked about a file of readings.
+//! and plugs than those that run fill another volume. If a person was asked, at the bench or by the
+//! report of a job, and did not say, the answer is lacking at an assumed width (`docs/formulas.md`,
+//! section 16). Nobody is asked about a file of readings.
 
 use std::collections::BTreeSet;
 
@@ -30,10 +30,11 @@ fn of(said: Option<&ReadingConditions>) -> Estimate {
     let Some(said) = said else {
         return Estimate::exact(0.0);
     };
+    let asked = said.asked || said.set_up_asked;
     let unsaid = |name: &str, width: f64| ErrorSource::lacking(SourceId::condition(name), width);
     let hole = match &said.fill_hole {
         Some(volume) => volume.estimate(),
-        None if said.asked => Estimate::new(0.0, unsaid(HOLE, assumed::FILL_HOLE)),
+        None if asked => Estimate::new(0.0, unsaid(HOLE, assumed::FILL_HOLE)),
         None => Estimate::exact(0.0),
     };
     let valves = match &said.valves_and_plugs {
@@ -41,7 +42,7 @@ fn of(said: Option<&ReadingConditions>) -> Estimate {
         Some(words) => Some(format!(
             "the valves and plugs that run (poured with {words})"
         )),
-        None => said.asked.then(|| UNSAID.to_owned()),
+        None => asked.then(|| UNSAID.to_owned()),
     };
     match valves {
         Some(name) => hole.with(unsaid(&name, assumed::VALVES_AND_PLUGS), 1.0),

@@ -80,6 +80,9 @@ pub(crate) struct Account {
     /// Where the level rested when samples were lost: the held value stands, and nothing is added
     /// to it.
     pub(super) across: Option<f64>,
+    /// The pour goes on since before the work was broken off, and no rest was heard since. Then also
+    /// whether part of the pour had come unheard before that.
+    pub(super) resumes: Option<bool>,
     /// What the next pour should come to, in the gauge's unit.
     pub(super) expected: Option<ExpectedBounds>,
     /// What the present pour should come to, as known when the pour began.
@@ -175,6 +178,7 @@ impl Account {
             goes_on: false,
             seen: None,
             across: None,
+            resumes: None,
             expected: None,
             pour_expected: None,
             begun: false,
@@ -272,6 +276,10 @@ impl Account {
             PourStage::Ready | PourStage::Refilling => {
                 self.lost_rest(leg.uncertain, PourStage::Lost, out)
             }
+            PourStage::Held if self.resumes.is_some() => {
+                self.ran_unheard();
+                self.stage = PourStage::Delivering;
+            }
             PourStage::Held if self.across.is_some() => {
                 self.withdraw(CaptureNote::DeliveredInGap, out);
                 self.stage = PourStage::Lost;
@@ -307,6 +315,10 @@ impl Account {
                 self.stage = PourStage::Refilling;
             }
             PourStage::Refilling => {}
+            PourStage::Held if self.resumes.is_some() => {
+                self.refilled_unheard();
+                self.stage = PourStage::Refilling;
+            }
             PourStage::Delivering | PourStage::Held if !leg.rested => {
                 self.lost_rest(leg.uncertain, PourStage::Refilling, out);
             }

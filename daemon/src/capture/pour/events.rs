@@ -48,6 +48,9 @@ impl Account {
 
     /// The first rest after samples were lost while a value was held.
     pub(super) fn heard_again(&mut self, level: Level, out: &mut Vec<CaptureEvent>) {
+        if self.resumed(&level, out) {
+            return;
+        }
         let Some(stood) = self.across else { return };
         let run = self.direction * (level.now - stood);
         if run > 0.05 * self.scale + 3.0 * self.resolution || run.is_nan() {

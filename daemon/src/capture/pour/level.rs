@@ -46,6 +46,24 @@ pub(crate) struct Level {
     pub(crate) window: Vec<(u64, f64)>,
 }
 
+impl Level {
+    /// A rest before the first sample, known by its level alone.
+    pub(crate) fn at(level: f64) -> Level {
+        Level {
+            settled: level,
+            now: level,
+            lean: None,
+            late: None,
+            from_us: 0,
+            mid_us: 0,
+            to_us: 0,
+            sd: None,
+            dripped: false,
+            window: Vec::new(),
+        }
+    }
+}
+
 /// What changed with the last point.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) enum LevelChange {

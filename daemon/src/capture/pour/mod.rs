@@ -24,6 +24,7 @@ mod needless;
 mod pan;
 mod parting;
 mod resting;
+mod resuming;
 mod telling;
 mod topping;
 mod which_way;
@@ -36,7 +37,7 @@ use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::{
     Capture, CaptureControl, CaptureEvent, CaptureMode, CaptureNote, CapturePhase, CaptureStatus,
-    ExpectedBounds,
+    ExpectedBounds, PourSoFar,
 };
 use account::{Account, PourStage};
 use away::Away;
@@ -249,6 +250,7 @@ impl Capture for Pour {
             waiting.sample(sample);
         }
         if sample.channel == self.settings.channel && !self.known && sample.value.is_some() {
+            self.account.resumes_in(sample.unit, out);
             self.meet(sample);
         }
         let mut fed = Vec::new();
@@ -291,6 +293,14 @@ impl Capture for Pour {
 
     fn expect(&mut self, expected: Option<ExpectedBounds>) {
         self.account.expect(expected);
+    }
+
+    fn so_far(&self) -> Option<PourSoFar> {
+        self.account.stands_at()
+    }
+
+    fn resume(&mut self, so_far: &PourSoFar) -> bool {
+        Pour::resume(self, so_far)
     }
 
     fn gap(&mut self, at_us: u64, out: &mut Vec<CaptureEvent>) {

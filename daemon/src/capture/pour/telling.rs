@@ -74,7 +74,7 @@ impl Account {
     /// Forgets what is known of one pour.
     pub(super) fn clear_pour(&mut self) {
         self.sum = 0.0;
-        self.across = None;
+        (self.across, self.resumes) = (None, None);
         self.goes_on = false;
         self.said_evaporation = false;
         self.held_at = None;

@@ -12,7 +12,7 @@ use crate::known::expectation::{self, Expectation};
 use crate::known::typed::ReadOff;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::run::{ArrangedStop, Doubt, DoubtedReading, RouteRun, RunJournal, RunOutcome};
-use crate::live::station::{asked_before, doubted_reading, route_at, walk_over};
+use crate::live::station::{asked_before, doubted_reading, route_at, so_far, walk_over};
 use crate::route::{FigureRule, RouteStop, RouteWalk};
 use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
 use crate::store::fold::Stamp;
@@ -25,6 +25,7 @@ use crate::synth::evening::{
 
 const GAUGE: &str = "burette";
 const ROUTE: &str = "chambers";
+const EVENING: jiff::Timestamp = jiff::Timestamp::UNIX_EPOCH;
 
 /// A job's facts, put together by the store's own rules.
 struct Notebook {
@@ -37,7 +38,7 @@ impl RunJournal for Notebook {
     fn keep(&mut self, fact: Fact) -> Result<u64, Refusal> {
         let stamp = Stamp {
             seq: self.kept + 1,
-            at: jiff::Timestamp::UNIX_EPOCH,
+            at: EVENING,
             hash: String::new(),
         };
         self.view
@@ -179,6 +180,7 @@ impl PlayedDaemon {
         self.arranged = arranged.collect();
         let stood = self.notebook.view.route().cloned();
         let walk = walk_over(&self.arranged, &self.notebook.view, stood.as_ref());
+        let so_far = so_far(&self.notebook.view, stood.is_some(), EVENING);
         let held: Vec<u64> = self
             .notebook
             .view
@@ -216,6 +218,9 @@ impl PlayedDaemon {
             run.taken_up();
         }
         self.run = Some(run);
+        if let Some(before) = so_far {
+            self.work(|run, keep, out| run.resume(&before, keep, out));
+        }
         self.work(|run, keep, out| run.broken_off(open, keep, out));
         let before = asked_before(&self.notebook.view, &self.arranged);
         self.work(|run, keep, out| run.asked_before(before, keep, out));

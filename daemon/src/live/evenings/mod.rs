@@ -7,6 +7,7 @@ mod lost_and_left;
 mod named;
 mod needless;
 mod random;
+mod restarts;
 
 use crate::synth::evening::{EveningPlan, PlayedEvening, play};
 

@@ -299,8 +299,11 @@ impl RouteRun {
         keep: &mut dyn RunJournal,
         out: &mut RunOutcome,
     ) {
-        self.doubted
-            .extend(readings.into_iter().map(Doubt::BrokenOff));
+        // A person went back to measure the present stop anew: its old reading is replaced.
+        let here = self.walk.at().map(|stop| self.walk.became()[stop]);
+        let here = here.and_then(reading_of);
+        let open = readings.into_iter().filter(|one| Some(one.id) != here);
+        self.doubted.extend(open.map(Doubt::BrokenOff));
         self.settle_waiting(keep, out);
     }
 

@@ -7,10 +7,10 @@
 use benchhand_drivers::Sample;
 
 use super::{Active, RouteRun};
-use crate::capture::{CaptureControl, CaptureEvent, CaptureMode, Steer};
+use crate::capture::{CaptureControl, CaptureEvent, CaptureMode, PourSoFar, Steer};
 
 /// One thing that a capture was told.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct SteeredCapture {
     /// The gauge of the capture.
     pub gauge: String,
@@ -43,6 +43,16 @@ impl Active {
     pub(super) fn gap(&mut self, at_us: u64, events: &mut Vec<CaptureEvent>) {
         self.hear(Steer::Gap);
         self.capture.gap(at_us, events);
+    }
+
+    /// Goes on with a pour of which so much had come before the work was broken off. Returns whether
+    /// the capture could.
+    pub(super) fn resume(&mut self, so_far: &PourSoFar) -> bool {
+        let resumed = self.capture.resume(so_far);
+        if resumed {
+            self.hear(Steer::Resume(so_far.clone()));
+        }
+        resumed
     }
 
     fn hear(&mut self, steer: Steer) {

@@ -17,6 +17,7 @@ mod heard;
 #[cfg(test)]
 mod pouring_tests;
 mod queue;
+mod so_far;
 mod taking;
 #[cfg(test)]
 mod tests;
@@ -36,7 +37,7 @@ use crate::capture::{self, Capture, CaptureEvent, CaptureNote, CaptureSettings, 
 use crate::known::expectation::{Expectation, Pressures};
 use crate::known::words;
 use crate::route::{RouteWalk, StopOutcome};
-use crate::store::fact::{Fact, StreamAt};
+use crate::store::fact::{ChamberSoFar, Fact, StreamAt};
 pub use arranged::ArrangedStop;
 pub use asking::{Doubt, StopQuestion};
 pub(crate) use going::as_said;
@@ -198,6 +199,8 @@ pub struct RouteRun {
     /// Whether the gauge has moved since the route came to the present stop.
     stirred: bool,
     zeros: zeroing::Zeros,
+    /// What the journal holds of the present chamber, before its reading.
+    so_far: Option<ChamberSoFar>,
 }
 
 impl std::fmt::Debug for RouteRun {
@@ -234,6 +237,7 @@ impl RouteRun {
             taken_up: false,
             stirred: false,
             zeros: zeroing::Zeros::default(),
+            so_far: None,
         };
         run.turn_to_stop();
         run

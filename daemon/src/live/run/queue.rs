@@ -168,6 +168,7 @@ impl RouteRun {
         }
         self.settle_in_order(keep, out);
         self.record_waiting(keep, out);
+        self.record_so_far(keep, out);
     }
 
     fn settle_in_order(&mut self, keep: &mut dyn RunJournal, out: &mut RunOutcome) {

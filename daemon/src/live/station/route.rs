@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 
 use benchhand_wire::{Reason, Refusal, RouteProgress, SaidAs, TakenUp};
 
-use super::standing::{asked_before, broken_off, rounds_before, route_at, third_rounds, walk_over};
+use super::standing::{
+    asked_before, broken_off, rounds_before, route_at, so_far, third_rounds, walk_over,
+};
 use super::{Running, Station};
 use crate::capture::{CaptureMode, Sigma};
 use crate::known::inputs;
@@ -70,6 +72,7 @@ impl Station {
         let was_broken_off = standing.is_some();
         let walk = walk_over(&arranged, &view, standing);
         let taken_up = self.taken_up(&order, &arranged, &walk, &view);
+        let so_far = so_far(&view, was_broken_off, self.keeper.clock().now_utc());
         let sigmas = self.record(&job, &arranged)?;
         let broken_off = self.keep_inputs(&order, &arranged, &sigmas)?;
         self.keep_standing(&order, &arranged, &walk)?;
@@ -90,6 +93,9 @@ impl Station {
             job: &job,
             engine: &engine,
         };
+        if let Some(before) = so_far {
+            run.resume(&before, &mut keep, &mut out);
+        }
         run.broken_off(broken_off, &mut keep, &mut out);
         run.asked_before(asked_before(&view, run.stops()), &mut keep, &mut out);
         self.runs.insert(
@@ -152,7 +158,7 @@ impl Station {
         walk: &RouteWalk,
     ) -> Result<(), Refusal> {
         let at = route_at(&order.route.name, arranged, walk);
-        if at.stop == 0 && at.skipped.is_empty() {
+        if at.stop == 0 && at.skipped.is_empty() && !at.revisits {
             return Ok(());
         }
         self.keeper

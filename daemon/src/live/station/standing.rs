@@ -1,12 +1,13 @@
 //! Where a route stands when it is begun or taken up, and how the journal keeps that.
 
 use benchhand_blueprint::{Engine, Spot};
+use jiff::Timestamp;
 
 use super::RouteOrder;
 use crate::known::expectation::rounds_apart;
 use crate::live::run::ArrangedStop;
 use crate::route::{RouteStop, RouteWalk, StopOutcome};
-use crate::store::fact::RouteAt;
+use crate::store::fact::{ChamberSoFar, RouteAt};
 use crate::store::view::{JobView, KeptReading, ReadingState, RouteStanding};
 
 /// Where a route stands, as the journal keeps it; one past the last stop where no stop is left.
@@ -23,6 +24,10 @@ pub(crate) fn route_at(route: &str, arranged: &[ArrangedStop], walk: &RouteWalk)
             .into_iter()
             .filter(|&stop| (stop as usize) < arranged.len())
             .collect(),
+        revisits: matches!(
+            walk.became().get(stop),
+            Some(StopOutcome::Held(_) | StopOutcome::Taken(_))
+        ),
     }
 }
 
@@ -76,6 +81,24 @@ pub(super) fn rounds_before(view: &JobView, stops: &[RouteStop]) -> u32 {
     rounds.max().unwrap_or(0)
 }
 
+/// What the present chamber held when the work was broken off. It holds no more where another route
+/// begins, or a new session: liquid that stood for hours is not poured onto.
+pub(crate) fn so_far(view: &JobView, goes_on: bool, now: Timestamp) -> Option<ChamberSoFar> {
+    let mut before = view.so_far()?.clone();
+    if !goes_on || view.sessions().at(now).is_none() {
+        before.poured = None;
+    }
+    Some(before)
+}
+
+/// The number of the first fact of a reading that was revised since.
+fn begun_by(view: &JobView, reading: u64) -> u64 {
+    let before = |id: &u64| view.reading(*id).and_then(|kept| kept.supersedes);
+    std::iter::successors(Some(reading), before)
+        .last()
+        .unwrap_or(reading)
+}
+
 /// A walk in which every stop that has its reading at the present stage is taken; the walk stands
 /// where the same route stood.
 pub(crate) fn walk_over(
@@ -98,5 +121,13 @@ pub(crate) fn walk_over(
             None => StopOutcome::Left,
         }
     });
-    RouteWalk::standing(became.collect(), stood.map_or(0, RouteStanding::at))
+    let mut walk = RouteWalk::standing(became.collect(), stood.map_or(0, RouteStanding::at));
+    let went_back = stood.and_then(|stood| Some((stood.at(), stood.went_back?)));
+    if let Some((stop, went_back)) = went_back
+        && let Some(StopOutcome::Taken(reading)) = walk.became().get(stop)
+        && begun_by(view, *reading) < went_back
+    {
+        walk.go(stop);
+    }
+    walk
 }

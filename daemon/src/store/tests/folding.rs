@@ -276,6 +276,7 @@ fn a_route_stands_where_it_stood() {
             stop,
             round,
             skipped: vec![0],
+            revisits: false,
         })
     };
     keep(&mut job, at(1, 2));
