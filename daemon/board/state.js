@@ -36,7 +36,9 @@ export function take(event) {
       const gauge = bench.gauges.get(event.gauge);
       if (!gauge) return 'nothing';
       const back = gauge.link !== 'live';
-      Object.assign(gauge, { live: event.live, link: 'live', todo: '' });
+      Object.assign(gauge, { live: event.live, link: 'live' });
+      // What is to be done about a gauge that is heard (its unit was changed) stands until it is done.
+      if (back) gauge.todo = '';
       return back ? 'link' : 'value';
     }
     case 'link':

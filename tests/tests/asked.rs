@@ -179,8 +179,10 @@ fn a_chamber_that_was_typed_or_imported_says_what_nobody_stated_of_its_set_up() 
 fn lacking_of_chambers<'a>(shop: &Shop, names: &[&'a str]) -> Vec<&'a str> {
     let report = shop.program.json(&["report", "v8"]);
     let told = shop.program.run(&["report", "v8", "--full"]).good().out;
-    let mut here = told.lines().filter(|l| l.contains("It does not hold"));
-    let line = here.find(|l| l.contains("cylinders")).unwrap_or_default();
+    // The lines of one sentence end at a blank one.
+    let said = told.split_once("The ± of the cylinders' figures");
+    let line = said.and_then(|(_, rest)| rest.split("\n\n").next());
+    let line = line.unwrap_or_default();
     let of = |name: &&&str| {
         let each = [1, 3].map(|number| {
             let lacking = &cylinder(&report, number)["chamber"]["lacking"];
