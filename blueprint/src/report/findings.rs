@@ -49,6 +49,8 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> 
         (&readings.thicknesses, &lengths, &yes),
         (&readings.bores, &lengths, &no),
         (&readings.parts, &lengths, &no),
+        (&readings.ports, &lengths, &no),
+        (&readings.runners, &volumes, &no),
         (&readings.gaps, &lengths, &no),
     ] {
         all.extend(finding::of_repeats(pool, shown, single));
@@ -101,6 +103,8 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> 
     ));
     all.extend(flow::impossible(&state.flow));
     all.extend(flow::findings(&readings.current.spots, units));
+    let gauges = &readings.engine.gauges;
+    all.extend(flow::disagreeing(&readings.current.spots, gauges, units));
     all.sort_by_key(|finding| finding.kind);
     all
 }

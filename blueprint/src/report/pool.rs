@@ -30,6 +30,9 @@ pub(crate) struct Pool<'a> {
     pub(crate) apart: BTreeMap<&'a Spot, Apart>,
     /// The spots whose readings are weights.
     pub(crate) weighed: BTreeSet<&'a Spot>,
+    /// The gauges whose declared repeatability does not hold for these readings: what is declared
+    /// and how far the readings scatter, base units.
+    pub(crate) contradicted: BTreeMap<String, [f64; 2]>,
     /// The level of one comparison of this kind of quantity.
     pub(crate) share: f64,
     /// The coarsest step among all readings, base units.
@@ -46,6 +49,7 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
         counts: BTreeMap::new(),
         apart: BTreeMap::new(),
         weighed: BTreeSet::new(),
+        contradicted: BTreeMap::new(),
         step: None,
     };
     let mut groups: BTreeMap<(Option<&str>, bool), Vec<&Set<'a>>> = BTreeMap::new();
@@ -69,14 +73,17 @@ pub(crate) fn pool<'a>(sets: &[Set<'a>], gauges: &Gauges, others: usize) -> Pool
             .filter(|(_, apart)| apart.is_none())
             .map(|(set, _)| set.values())
             .collect();
-        let pooled =
-            repeatability.with(PooledDeviation::of_sets(agreeing.iter().map(Vec::as_slice)));
-        let pooled = pooled.map(|s| {
-            (
-                s,
-                shared_by(&group, name.filter(|_| repeatability.declared.is_some())),
-            )
-        });
+        let own = PooledDeviation::of_sets(agreeing.iter().map(Vec::as_slice));
+        let holds = !own.is_some_and(|own| repeatability.contradicted_by(own));
+        if let (false, Some(name), Some(declared), Some(own)) =
+            (holds, name, repeatability.declared, own)
+        {
+            let both = [declared.s, own.s];
+            pool.contradicted.insert(name.to_owned(), both);
+        }
+        let declared = name.filter(|_| repeatability.declared.is_some() && holds);
+        let pooled = repeatability.with(own);
+        let pooled = pooled.map(|s| (s, shared_by(&group, declared)));
         for (set, apart) in group.iter().zip(apart) {
             pool.means.extend(
                 mean(set, gauges, pooled.as_ref(), apart.is_some()).map(|mean| (set.spot, mean)),

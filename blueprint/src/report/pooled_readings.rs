@@ -10,7 +10,13 @@ use super::sets::Set;
 use super::stage::Current;
 use crate::engine::{Engine, LengthUnits};
 use crate::figure::{Estimate, Scalar};
-use crate::spot::{CrownPart, GasketPart, PartLength, Spot};
+use crate::spot::{CrownPart, GasketPart, PartLength, PortQuantity, Spot};
+
+/// Whether it is the volume of a runner; everything else of a port is a length.
+fn is_runner(spot: &Spot) -> bool {
+    let runner = |quantity: &PortQuantity| *quantity == PortQuantity::Runner;
+    matches!(spot, Spot::Port { quantity, .. } if runner(quantity))
+}
 
 /// The pools of all kinds of spots.
 pub(super) struct PooledReadings<'a> {
@@ -25,6 +31,7 @@ pub(super) struct PooledReadings<'a> {
     pub(super) thicknesses: Pool<'a>,
     pub(super) bores: Pool<'a>,
     pub(super) ports: Pool<'a>,
+    pub(super) runners: Pool<'a>,
     pub(super) parts: Pool<'a>,
     pub(super) gaps: Pool<'a>,
 }
@@ -70,7 +77,8 @@ impl<'a> PooledReadings<'a> {
             gaskets: gasket(GasketPart::Bore),
             thicknesses: gasket(GasketPart::Thickness),
             bores: of(&|spot| matches!(spot, Spot::Bore { .. })),
-            ports: of(&|spot| matches!(spot, Spot::Port { .. })),
+            ports: of(&|spot| matches!(spot, Spot::Port { .. }) && !is_runner(spot)),
+            runners: of(&is_runner),
             parts: of(&|spot| matches!(spot, Spot::Part { .. })),
             gaps: of(&|spot| matches!(spot, Spot::Gap { .. })),
         }
@@ -82,7 +90,7 @@ impl<'a> PooledReadings<'a> {
     }
 
     /// All pools.
-    pub(super) fn all(&self) -> [&Pool<'a>; 11] {
+    pub(super) fn all(&self) -> [&Pool<'a>; 12] {
         [
             &self.chambers,
             &self.decks,
@@ -94,6 +102,7 @@ impl<'a> PooledReadings<'a> {
             &self.bores,
             &self.parts,
             &self.ports,
+            &self.runners,
             &self.gaps,
         ]
     }

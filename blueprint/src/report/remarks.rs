@@ -3,10 +3,44 @@
 use std::collections::BTreeMap;
 
 use super::pooled_readings::PooledReadings;
-use super::{flow, liquid};
+use super::{flow, liquid, words};
 use crate::engine::Tolerances;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::EngineDimension;
+use crate::units::Unit;
+
+/// The readings that scatter by more than their gauge's entry states.
+fn contradicted(readings: &PooledReadings<'_>) -> Vec<String> {
+    let lengths = |mm: [f64; 2]| words::lengths(mm, readings.units());
+    let volumes = |cc: [f64; 2]| words::in_unit(cc, Unit::CubicCentimetre);
+    let mut remarks = Vec::new();
+    for (what, pool, shown) in [
+        (
+            "chambers",
+            &readings.chambers,
+            &volumes as &dyn Fn([f64; 2]) -> [String; 2],
+        ),
+        ("deck points", &readings.decks, &lengths),
+        ("crowns", &readings.crowns, &volumes),
+        ("poured crowns", &readings.fluids, &volumes),
+        ("depths of crowns", &readings.depths, &lengths),
+        ("gasket openings", &readings.gaskets, &lengths),
+        ("gasket thicknesses", &readings.thicknesses, &lengths),
+        ("bores", &readings.bores, &lengths),
+        ("parts", &readings.parts, &lengths),
+        ("ports", &readings.ports, &lengths),
+        ("runners", &readings.runners, &volumes),
+        ("gaps", &readings.gaps, &lengths),
+    ] {
+        for (gauge, both) in &pool.contradicted {
+            let [stated, seen] = shown(*both);
+            remarks.push(format!(
+                "The rounds of the {what} disagree: they scatter by {seen}, and the entry of gauge {gauge} states {stated}. What was seen counts."
+            ));
+        }
+    }
+    remarks
+}
 
 /// The remarks of a report.
 pub(super) fn remarks(readings: &PooledReadings<'_>, state: &EngineFigures) -> Vec<String> {
@@ -19,6 +53,7 @@ pub(super) fn remarks(readings: &PooledReadings<'_>, state: &EngineFigures) -> V
         true => "The volume above the top ring is counted.".to_owned(),
         false => "The volume above the top ring is not counted.".to_owned(),
     });
+    remarks.extend(contradicted(readings));
     remarks.extend(liquid::remarks(readings.engine, readings.current));
     remarks.extend(flow::remarks(&state.flow));
     if readings.engine.tolerances != Tolerances::default() {

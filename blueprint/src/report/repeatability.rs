@@ -14,7 +14,11 @@ pub(crate) const LEVEL: f64 = 0.05;
 
 /// If the scatter of the job's own repeats is less likely than this under the declared
 /// repeatability, the declared one does not hold here and the job's own is used.
-const CONTRADICTED: f64 = 0.01;
+pub(super) const CONTRADICTED: f64 = 0.01;
+
+/// The same where the set that scatters most is left out: the others scatter less than all do, and
+/// so seldom as far as this.
+const CONTRADICTED_BY_MOST: f64 = 0.1;
 
 /// Steps finer than this share of a standard deviation do not show.
 const FINE: f64 = 0.1;
@@ -34,6 +38,8 @@ pub(super) struct Repeatability {
     /// Sum of squares within the sets that have repeats, and its degrees of freedom.
     squares: f64,
     dof: f64,
+    /// The two sets that scatter most: sum of squares and degrees of freedom of each.
+    widest: [(f64, f64); 2],
     step: f64,
     /// Variance that rounding gives to one reading, and whether it is that of a difference of two
     /// displayed values.
@@ -55,9 +61,17 @@ impl Repeatability {
             })
         });
         let (mut squares, mut dof) = (0.0, 0.0);
+        let mut widest = [(0.0, 0.0); 2];
         for set in group.iter().filter(|set| set.readings.len() >= 2) {
-            squares += crate::stats::sum_of_squares(&set.values());
-            dof += (set.readings.len() - 1) as f64;
+            let own = crate::stats::sum_of_squares(&set.values());
+            let free = (set.readings.len() - 1) as f64;
+            squares += own;
+            dof += free;
+            if own > widest[0].0 {
+                widest = [(own, free), widest[0]];
+            } else if own > widest[1].0 {
+                widest[1] = (own, free);
+            }
         }
         let written = |set: &&Set<'_>| {
             set.readings
@@ -73,6 +87,7 @@ impl Repeatability {
             declared,
             squares,
             dof,
+            widest,
             step,
             rounding: gauge.map_or(step * step / 12.0, |gauge| {
                 gauge.kind.rounding_variance(step)
@@ -90,6 +105,7 @@ impl Repeatability {
     /// rounding hides; else a repeatability that nobody stated would be surer than a stated one.
     pub(super) fn with(&self, own: Option<PooledDeviation>) -> Option<PooledDeviation> {
         match (self.declared, own) {
+            (Some(_), Some(own)) if self.contradicted_by(own) => Some(own),
             (Some(declared), Some(own)) => Some(declared.and(own)),
             (None, Some(own)) if own.s.powi(2) < self.rounding => Some(PooledDeviation {
                 s: 2.0 * self.rounding.sqrt(),
@@ -97,6 +113,31 @@ impl Repeatability {
             }),
             (one, other) => one.or(other),
         }
+    }
+
+    /// Whether the job's own repeats scatter by more than the declared repeatability lets expect:
+    /// then it does not hold here.
+    pub(super) fn contradicted_by(&self, own: PooledDeviation) -> bool {
+        self.declared.is_some_and(|declared| {
+            let expected = declared.s.powi(2) + self.rounding + self.zero;
+            let f = own.s.powi(2) / expected;
+            f > 1.0 && tail_of_variances(f, own.dof, declared.dof) <= CONTRADICTED
+        })
+    }
+
+    /// The scatter of the sets beside one of `own` squares, without the one among them that scatters
+    /// most: a second mistake does not contradict what is declared.
+    fn most_brothers(&self, own: f64, dof: f64) -> Option<PooledDeviation> {
+        let widest = match own >= self.widest[0].0 {
+            true => self.widest[1],
+            false => self.widest[0],
+        };
+        let dof = dof - widest.1;
+        let squares = (self.squares - own - widest.0).max(0.0);
+        (dof > 0.5).then(|| PooledDeviation {
+            s: (squares / dof).max(self.rounding).sqrt(),
+            dof,
+        })
     }
 
     /// The two readings of a set that agree least, if they lie too far apart. `share` is the level
@@ -115,8 +156,10 @@ impl Repeatability {
         });
         let stated = stated_us(set);
         let known = student_quantile(1.0 - share / 2.0, f64::INFINITY);
-        let mut on_one_zero = Allowance::new(self.scatter_of_two(true, brothers), share);
-        let mut on_two_zeros = Allowance::new(self.scatter_of_two(false, brothers), share);
+        let most = self.most_brothers(own, dof).or(brothers);
+        let scatter = |one_zero: bool| self.scatter_of_two(one_zero, brothers, most);
+        let mut on_one_zero = Allowance::new(scatter(true), share);
+        let mut on_two_zeros = Allowance::new(scatter(false), share);
         let mut worst: Option<Apart> = None;
         for one in 0..values.len() {
             for other in one + 1..values.len() {
@@ -146,12 +189,13 @@ impl Repeatability {
         worst
     }
 
-    /// The scatter of two readings. `one_zero`: both rest on one zeroing. `None` where it is
-    /// unknown.
+    /// The scatter of two readings. `one_zero`: both rest on one zeroing. `most`: what tells whether
+    /// the declared repeatability holds here. `None` where the scatter is unknown.
     fn scatter_of_two(
         &self,
         one_zero: bool,
         brothers: Option<PooledDeviation>,
+        most: Option<PooledDeviation>,
     ) -> Option<ScatterOfTwo> {
         let zero = if one_zero { 0.0 } else { self.zero };
         let declared = self.declared.map(|declared| PooledDeviation {
@@ -159,9 +203,9 @@ impl Repeatability {
             dof: declared.dof,
         });
         let holds = |declared: &PooledDeviation| {
-            brothers.is_none_or(|brothers| {
+            most.is_none_or(|brothers| {
                 let f = (brothers.s / declared.s).powi(2);
-                f <= 1.0 || tail_of_variances(f, brothers.dof, declared.dof) > CONTRADICTED
+                f <= 1.0 || tail_of_variances(f, brothers.dof, declared.dof) > CONTRADICTED_BY_MOST
             })
         };
         let declared = declared.filter(holds);
@@ -285,7 +329,7 @@ impl Allowance {
 
 /// The probability of a ratio of variances as large as this; one with infinite degrees of freedom
 /// counts as known.
-fn tail_of_variances(f: f64, above: f64, below: f64) -> f64 {
+pub(super) fn tail_of_variances(f: f64, above: f64, below: f64) -> f64 {
     // Beyond a million the F distribution is that of the known variance to six digits.
     f_tail(f, above, below.min(1e6))
 }

@@ -210,7 +210,7 @@ fn inputs(readings: &PooledReadings<'_>, built: &[CylinderFigures]) -> InputsUse
 /// Every other spot that was measured.
 pub(super) fn other_reports(readings: &PooledReadings<'_>) -> Vec<MeasuredReport> {
     let length = readings.units().length();
-    [&readings.parts, &readings.ports]
+    [&readings.parts, &readings.ports, &readings.runners]
         .into_iter()
         .flat_map(|pool| &pool.means)
         .map(|(spot, mean)| MeasuredReport {
@@ -219,7 +219,7 @@ pub(super) fn other_reports(readings: &PooledReadings<'_>) -> Vec<MeasuredReport
                 crate::units::QuantityKind::Volume => mean.figure(crate::Unit::CubicCentimetre),
                 _ => mean.figure(length),
             },
-            readings: [&readings.parts, &readings.ports]
+            readings: [&readings.parts, &readings.ports, &readings.runners]
                 .into_iter()
                 .find_map(|pool| pool.counts.get(spot).copied())
                 .unwrap_or(0),

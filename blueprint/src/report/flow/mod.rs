@@ -5,6 +5,7 @@ mod known;
 mod near_zero;
 mod orifice;
 mod parts;
+mod repeats;
 mod running;
 mod through;
 mod uneven;
@@ -12,6 +13,7 @@ mod written;
 
 pub(crate) use impossible::findings as impossible;
 pub(crate) use known::section as known;
+pub(crate) use repeats::disagreeing;
 pub(crate) use running::running;
 pub(crate) use uneven::findings;
 pub(crate) use written::{by_lift, remarks, section};

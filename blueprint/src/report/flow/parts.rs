@@ -35,16 +35,16 @@ pub(super) struct PartReadings<'a> {
     whose: SourceOwner,
     first: &'a Reading,
     measured: &'a MeasuredValue,
-    each: Vec<Estimate>,
+    pub(super) each: Vec<Estimate>,
     /// The step of each, in the unit of `each`.
-    step: f64,
-    all_stated: bool,
+    pub(super) step: f64,
+    pub(super) all_stated: bool,
     /// The mean test pressure of repeats that were brought to it.
     brought: Option<Estimate>,
 }
 
 impl PartReadings<'_> {
-    fn values(&self) -> Vec<f64> {
+    pub(super) fn values(&self) -> Vec<f64> {
         self.each.iter().map(Scalar::value).collect()
     }
 
@@ -52,7 +52,7 @@ impl PartReadings<'_> {
         SourceId::new(self.whose.clone(), what).from_fact(&self.first.id)
     }
 
-    fn key(&self) -> (FlowPart, Option<String>) {
+    pub(super) fn key(&self) -> (FlowPart, Option<String>) {
         (self.part, self.measured.gauge.clone())
     }
 }
@@ -126,7 +126,7 @@ impl<'a> PartsOf<'a> {
 
 /// How one part repeats under one gauge.
 #[derive(Debug, Clone, Default)]
-struct Scatter {
+pub(super) struct Scatter {
     /// Mean, sum of squares and degrees of freedom at each lift that has repeats.
     sets: Vec<(f64, f64, f64)>,
     /// The first reading that has the part: what rests on the scatter goes by it.
@@ -134,18 +134,17 @@ struct Scatter {
 }
 
 impl Scatter {
-    /// The standard deviation at a value.
-    fn at(&self, value: f64) -> Option<PooledDeviation> {
-        let dof: f64 = self.sets.iter().map(|(_, _, dof)| dof).sum();
-        if dof <= 0.0 {
-            return None;
+    /// The scatter of repeats at these lifts: mean, sum of squares and degrees of freedom of each.
+    pub(super) fn over(sets: impl Iterator<Item = (f64, f64, f64)>) -> Scatter {
+        Scatter {
+            sets: sets.collect(),
+            first: None,
         }
-        let constant: f64 = self.sets.iter().map(|(_, squares, _)| squares).sum::<f64>() / dof;
-        let shares = self
-            .sets
-            .iter()
-            .map(|(mean, squares, _)| squares / (mean * mean));
-        let share = shares.sum::<f64>() / dof;
+    }
+
+    /// The standard deviation at a value, by the likelier of two models.
+    pub(super) fn at(&self, value: f64) -> Option<PooledDeviation> {
+        let (constant, share, dof) = self.variances()?;
         // −2·ln of the likelihood of each, but for what is common to both.
         let by_constant = dof * constant.ln();
         let logs = self
@@ -161,6 +160,32 @@ impl Scatter {
             s: variance.sqrt(),
             dof,
         })
+    }
+
+    /// The standard deviation at a value, by the model that gives more: a few repeats tell the two
+    /// apart too badly to accuse one of them.
+    pub(super) fn at_most(&self, value: f64) -> Option<PooledDeviation> {
+        let (constant, share, dof) = self.variances()?;
+        let variance = constant.max(share * value * value);
+        variance.is_finite().then(|| PooledDeviation {
+            s: variance.sqrt(),
+            dof,
+        })
+    }
+
+    /// The variance if it is constant, that of the shares if it goes by the value, and their degrees
+    /// of freedom.
+    fn variances(&self) -> Option<(f64, f64, f64)> {
+        let dof: f64 = self.sets.iter().map(|(_, _, dof)| dof).sum();
+        if dof <= 0.0 {
+            return None;
+        }
+        let constant: f64 = self.sets.iter().map(|(_, squares, _)| squares).sum::<f64>() / dof;
+        let shares = self
+            .sets
+            .iter()
+            .map(|(mean, squares, _)| squares / (mean * mean));
+        Some((constant, shares.sum::<f64>() / dof, dof))
     }
 }
 
