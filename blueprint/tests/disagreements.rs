@@ -26,6 +26,9 @@ enum StatedValue {
 const VOLUME: f64 = 0.1;
 const DEPTH: f64 = 0.0003;
 
+/// A job as text, and the readings of its chambers and deck points, spot by spot.
+type DrawnJob = (String, Vec<Vec<f64>>, Vec<Vec<f64>>);
+
 struct Shop {
     rng: ChaCha8Rng,
 }
@@ -80,7 +83,7 @@ impl Shop {
         points: &[&str],
         step: f64,
         (bad, grit): (f64, f64),
-    ) -> (String, Vec<Vec<f64>>, Vec<Vec<f64>>) {
+    ) -> DrawnJob {
         let mut decks = Vec::new();
         let mut csv = "spot,value,unit,gauge\n".to_owned();
         let mut chambers = Vec::new();
@@ -280,7 +283,7 @@ fn powers_undeclared(jobs: usize) -> Vec<Power> {
             let sound: Vec<_> = (0..4000)
                 .map(|_| shop.job_with(rounds, points, 0.01, (0.0, 0.0)))
                 .collect();
-            let limit = |of: &dyn Fn(&(String, Vec<Vec<f64>>, Vec<Vec<f64>>)) -> f64| {
+            let limit = |of: &dyn Fn(&DrawnJob) -> f64| {
                 let mut odd: Vec<f64> = sound.iter().map(of).collect();
                 odd.sort_by(f64::total_cmp);
                 odd[odd.len() * 95 / 100]
