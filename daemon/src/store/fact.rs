@@ -16,7 +16,7 @@ pub use crate::store::checked::{CheckPoint, Leak, Plate, Zero};
 pub use crate::store::reading::{
     Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample,
 };
-pub use crate::store::standing::ChamberSoFar;
+pub use crate::store::so_far::ChamberSoFar;
 
 /// The stage a job begins with.
 pub const FIRST_STAGE: &str = "as received";

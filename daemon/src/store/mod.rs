@@ -28,6 +28,7 @@ pub mod reader;
 pub mod reading;
 mod scan;
 pub mod session;
+pub mod so_far;
 pub mod stamped;
 pub mod standing;
 pub mod streams;

@@ -1,23 +1,6 @@
-//! Where a route stands, and what its present chamber holds already.
+//! Where a route stands.
 
-use serde::{Deserialize, Serialize};
-
-use crate::capture::PourSoFar;
 use crate::store::fact::RouteStarted;
-
-/// What went into a chamber of a running route before its reading is kept.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct ChamberSoFar {
-    /// The chamber.
-    pub spot: String,
-    /// The round, counted from 1.
-    pub round: u32,
-    /// The gauge that measures it.
-    pub gauge: String,
-    /// What came so far; `None` once that does not hold any more.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub poured: Option<PourSoFar>,
-}
 
 /// A route that has begun and not ended.
 #[derive(Debug, Clone, PartialEq)]

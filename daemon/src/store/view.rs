@@ -14,8 +14,8 @@ use crate::store::fact::{
     ReadingSource, StreamAt, Zero,
 };
 use crate::store::session::Sessions;
+use crate::store::so_far::ChamberSoFar;
 pub use crate::store::stamped::Stamped;
-use crate::store::standing::ChamberSoFar;
 pub use crate::store::standing::RouteStanding;
 
 /// Whether a reading counts.
