@@ -116,7 +116,7 @@ fn a_negative_clearance_volume_is_refused() {
         to,
         9,
         19,
-        &["clearance volume of -11", "dome is positive"],
+        &["total volume at TDC of -11", "dome is positive"],
     );
 }
 
@@ -320,7 +320,7 @@ fn readings_that_cannot_be_are_refused_by_the_report() {
     for (csv, words) in [
         (
             "spot,value,unit\nchamber/1,20,cc\ndeck/1,0,in\ncrown/1,60,cc\n",
-            "cylinder 1 would have a clearance volume of -31.35 cc",
+            "cylinder 1 would have a total volume at TDC of -31.35 cc",
         ),
         (
             "spot,value,unit\ngasket/bore,3.9,in\n",

@@ -105,7 +105,7 @@ fn a_missing_point_is_named_and_its_partner_kept() {
 
 #[test]
 fn a_bad_repeat_disagrees_and_makes_no_outlier_of_its_cylinder() {
-    // The second pour of chamber 2 lost a cc; its mean would be unlike its brothers.
+    // The second pour of chamber 2 lost a cc; its mean would be out of line with the others.
     let csv = READINGS.replacen("chamber/2,63.9,", "chamber/2,62.4,", 1);
     assert_ne!(csv, READINGS);
     let report = report_of(&csv);

@@ -1,5 +1,5 @@
 //! What a gasket, a crown or a change does elsewhere is told: quench by the report's own rule, the
-//! measured valve-to-piston distances, and cylinders that one crown for all does not bring in. What
+//! measured piston-to-valve clearances, and cylinders that one crown for all does not bring in. What
 //! is decided hits its target when it is applied.
 
 #[path = "common/asking.rs"]

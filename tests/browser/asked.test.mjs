@@ -25,7 +25,7 @@ const kept = (job) => bench.json('job', 'show', job).readings.filter((r) => r.st
 
 /** Waits until the burette has rested before the first pour. */
 async function rests(page) {
-  await sees(page, '#phase', 'waiting for a move');
+  await sees(page, '#phase', 'ready');
   await page.locator('#still[aria-valuenow="10"]').waitFor({ state: 'attached' });
 }
 
@@ -122,7 +122,7 @@ test('a first pour far off the nominal is asked about, large, and kept by a key'
 
   // Nobody answers for a while: the next pour waits behind the question.
   await goesTo(page, 0, 8);
-  await phase(page, 'waiting for a move');
+  await phase(page, 'ready');
   await goesTo(page, 89, 8);
   await sees(page, '#asked-waits', '1 more pour waits');
   await sees(page, '#asked-text', 'chamber 1: 90.00 cc');

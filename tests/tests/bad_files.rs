@@ -40,8 +40,8 @@ fn an_engine_file_with_a_missing_or_absurd_dimension_is_shown_at_its_line() {
             "\"-64 cc\"",
             &["nominal_chamber", "-64 cc", "more than 0"],
         ),
-        ("\"64 cc\"\n", "\"1 cc\"\n", &["clearance volume"]),
-        ("\"-3.2 cc\"", "\"90 cc\"", &["clearance volume", "dome"]),
+        ("\"64 cc\"\n", "\"1 cc\"\n", &["total volume at TDC"]),
+        ("\"-3.2 cc\"", "\"90 cc\"", &["total volume at TDC", "dome"]),
         ("cylinders = 8", "cylinders = 0", &["cylinders", "0"]),
         ("cylinders = 8", "cylinders = 6", &["banks"]),
         (

@@ -130,7 +130,7 @@ pub(super) fn answer(
     context.say_unknown("the thickness", &wanted);
     context.cautions.splice(0..0, met);
     context.caution("The compressed thickness is the maker's for his surface finish and bolt torque; ask for it.");
-    context.caution("Quench and valve-to-piston clearance change with the thickness: check both with the real parts.");
+    context.caution("Quench and piston-to-valve clearance change with the thickness: check both with the real parts.");
     Ok(GasketAnswer {
         target: chosen(target, Unit::One),
         thickness_wanted: wanted.map(|thickness| thickness.figure(length)),

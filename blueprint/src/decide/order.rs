@@ -191,7 +191,7 @@ pub struct GasketChoice {
     pub most_quench: Option<Figure>,
     /// Volume, cc.
     pub volume: Figure,
-    /// Measured valve-to-piston distances with this gasket; empty where none were measured.
+    /// Measured piston-to-valve clearances with this gasket; empty where none were measured.
     pub valve_gaps: Vec<GapAfter>,
     /// Why it cannot be used, if it cannot.
     pub refused: Option<String>,
@@ -268,7 +268,7 @@ fn choice(
         .any(|now| now.value() > offer.thickness.value())
     {
         warnings.push(
-            "it is thinner than the present one: valve-to-piston clearance shrinks by the difference"
+            "it is thinner than the present one: piston-to-valve clearance shrinks by the difference"
                 .to_owned(),
         );
     }

@@ -94,7 +94,7 @@ pub enum ReportError {
     },
     /// A cylinder's clearance volume is not positive.
     #[error(
-        "cylinder {cylinder} would have a clearance volume of {clearance:.2} cc, expected more than 0; found chamber {chamber:.2} cc, gasket {gasket:.2} cc, deck {deck:.2} cc, crevice {crevice:.2} cc and crown {crown:.2} cc (a dome is positive, a dish negative); correct the reading that is wrong"
+        "cylinder {cylinder} would have a total volume at TDC of {clearance:.2} cc, expected more than 0; found chamber {chamber:.2} cc, gasket {gasket:.2} cc, deck {deck:.2} cc, volume above the top ring {crevice:.2} cc and dome {crown:.2} cc (a dish is negative); correct the reading that is wrong"
     )]
     Clearance {
         /// The cylinder.

@@ -18,12 +18,18 @@ pub const SPEEDS: [u32; 8] = [9600, 115_200, 19_200, 38_400, 57_600, 4800, 2400,
 
 /// Questions that make gauges answer and change nothing in them. Those that end with CR LF come
 /// last.
-pub const QUESTIONS: [&[u8]; 10] = [
+pub const QUESTIONS: [&[u8]; 16] = [
     b"?\r",
     b"\r",
     b"R\r",
     b"\x05",
     b"D\r",
+    b"P\r",
+    b"#01\r",
+    b"?\r\n",
+    b"W\r\n",
+    b"SI\r\n",
+    b"FETC?\r\n",
     b"READ?\r\n",
     b"MEAS?\r\n",
     b"P\r\n",
@@ -36,6 +42,9 @@ pub const QUESTIONS: [&[u8]; 10] = [
 pub struct SearchOptions {
     /// Whether questions may be sent to a gauge that says nothing by itself.
     pub allow_queries: bool,
+    /// Questions that the gauge's manual names, sent before any other. Where there are some, they
+    /// may be sent whatever `allow_queries` says.
+    pub questions: Vec<Vec<u8>>,
     /// Time for listening at all settings together. Asking takes extra time.
     pub listen: Duration,
     /// The speeds to try, in this order.
@@ -46,6 +55,7 @@ impl Default for SearchOptions {
     fn default() -> Self {
         Self {
             allow_queries: false,
+            questions: Vec::new(),
             listen: Duration::from_millis(9_500),
             speeds: SPEEDS.to_vec(),
         }
@@ -77,12 +87,12 @@ pub enum SearchError {
     Link(#[from] LinkError),
     /// Nothing was heard at any setting.
     #[error(
-        "nothing was heard at any speed; is the gauge switched on and does it send? press its data button, or allow questions"
+        "nothing was heard at any speed; is the gauge switched on and does it send? press its data button, or allow questions: --allow-queries, or --ask with the one that its manual names"
     )]
     Silent,
     /// Nothing was heard, and no question was answered.
     #[error(
-        "nothing was heard, and no question was answered at any speed; is the gauge switched on, and is this its port?"
+        "nothing was heard, and no question was answered at any speed; is the gauge switched on, and is this its port? --ask sends the question that its manual names"
     )]
     Mute,
     /// The heard bytes fit no profile.
@@ -117,6 +127,8 @@ pub fn search(
         stop,
         progress,
         speeds: options.speeds.clone(),
+        questions: questions(options),
+        registers: options.allow_queries,
         began,
         until: began + options.listen,
     };
@@ -127,7 +139,7 @@ pub fn search(
         heard = vec![slow];
     }
     let bytes: usize = heard.iter().map(|heard| heard.bytes().len()).sum();
-    if bytes == 0 && !options.allow_queries {
+    if bytes == 0 && search.questions.is_empty() {
         return Err(SearchError::Silent);
     }
     // A gauge that sends by itself is not asked. Its profile must read what it sends.
@@ -143,10 +155,20 @@ pub fn search(
     }
 }
 
+/// The questions that may be sent, in the order in which they are.
+fn questions(options: &SearchOptions) -> Vec<Vec<u8>> {
+    let usual = QUESTIONS.iter().filter(|_| options.allow_queries);
+    let own = options.questions.iter().cloned();
+    own.chain(usual.map(|question| question.to_vec())).collect()
+}
+
 pub(crate) struct Search<'a, 'b> {
     pub(crate) open: &'a mut LineOpener<'b>,
     stop: &'a AtomicBool,
     pub(crate) speeds: Vec<u32>,
+    pub(crate) questions: Vec<Vec<u8>>,
+    /// Whether registers may be asked for as well.
+    pub(crate) registers: bool,
     pub(crate) progress: &'a mut dyn FnMut(SearchProgress),
     began: Instant,
     until: Instant,
