@@ -114,7 +114,7 @@ fn the_table_says_what_the_document_says() {
                 .and(contains("10.060 ± 0.0"))
                 .and(contains("Not repeated"))
                 .and(contains("crown/1, crown/2: measured once only"))
-                .and(contains("± is one standard uncertainty (k = 1)"))
+                .and(contains("Each ± covers 95 %"))
                 .and(contains("Cautions")),
         );
 }
