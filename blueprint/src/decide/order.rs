@@ -339,7 +339,7 @@ pub fn quench_warnings<'a>(
         }
         if let Some(names) = of(VerdictAnswer::CannotTell) {
             warnings.push(format!(
-                "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, cannot be told: the limit is nearer than its expanded uncertainty, or that is not known"
+                "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, is too close to call: the limit is nearer than its expanded uncertainty, or that is not known"
             ));
         }
     }
