@@ -64,7 +64,7 @@ fn absurd_dimensions_are_refused_where_they_stand() {
         "\"3.900 in\"",
         9,
         8,
-        &["3.9 in", "bore of 4 in", "not smaller"],
+        &["3.9 in", "bore of 4.047 in", "not smaller"],
     );
     refused(
         "\"0.040 in\"",

@@ -41,7 +41,7 @@ pub struct Report {
     pub cylinders: Vec<CylinderReport>,
     /// Means and spreads.
     pub summary: ReportSummary,
-    /// Missing, unrepeated or unlike the rest.
+    /// Findings: missing, unrepeated or out of line with the rest.
     pub findings: Vec<Finding>,
     /// Verdicts on the tolerances of the engine file.
     pub verdicts: Vec<ToleranceVerdict>,
