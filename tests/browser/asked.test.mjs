@@ -56,7 +56,7 @@ test('a first pour far off the nominal is asked about, large, and kept by a key'
   // A rest far below what is expected is no pour yet: what went in so far is shown.
   bench.gauge('ramp burette 20 2');
   await sees(page, '#so-far', '20.00 cc so far');
-  await sees(page, '#phase', 'still, waiting for the rest');
+  await sees(page, '#phase', 'waiting for the rest');
   await page.screenshot({ path: join(shots, 'so-far-wide.png') });
   assert.deepEqual(kept('far'), []);
 

@@ -9,33 +9,13 @@ use crate::analysis::analyse;
 use crate::candidate::{ProfileCandidate, SURE};
 use crate::front::{behind_a_rest, hope, text_was_heard};
 use crate::heard::HeardBytes;
+use crate::questions;
 use crate::speeds::{FIRST_WORD, first_word, hint, next_speed, votes};
 use benchhand_drivers::serial_settings::{SerialFormat, SerialSettings};
 use benchhand_drivers::transport::{LinkError, OpenError, Transport};
 
 /// Speeds in bits per second, in the order in which they are tried: the usual ones first.
 pub const SPEEDS: [u32; 8] = [9600, 115_200, 19_200, 38_400, 57_600, 4800, 2400, 1200];
-
-/// Questions that make gauges answer and change nothing in them. Those that end with CR LF come
-/// last.
-pub const QUESTIONS: [&[u8]; 16] = [
-    b"?\r",
-    b"\r",
-    b"R\r",
-    b"\x05",
-    b"D\r",
-    b"P\r",
-    b"#01\r",
-    b"?\r\n",
-    b"W\r\n",
-    b"SI\r\n",
-    b"FETC?\r\n",
-    b"READ?\r\n",
-    b"MEAS?\r\n",
-    b"P\r\n",
-    b"S\r\n",
-    b"Q\r\n",
-];
 
 /// Options of a search.
 #[derive(Debug, Clone)]
@@ -127,7 +107,7 @@ pub fn search(
         stop,
         progress,
         speeds: options.speeds.clone(),
-        questions: questions(options),
+        questions: questions::in_order(&options.questions, options.allow_queries),
         registers: options.allow_queries,
         began,
         until: began + options.listen,
@@ -153,13 +133,6 @@ pub fn search(
         (true, 0) => Err(SearchError::Mute),
         (true, bytes) => Err(SearchError::Unreadable { bytes }),
     }
-}
-
-/// The questions that may be sent, in the order in which they are.
-fn questions(options: &SearchOptions) -> Vec<Vec<u8>> {
-    let usual = QUESTIONS.iter().filter(|_| options.allow_queries);
-    let own = options.questions.iter().cloned();
-    own.chain(usual.map(|question| question.to_vec())).collect()
 }
 
 pub(crate) struct Search<'a, 'b> {
