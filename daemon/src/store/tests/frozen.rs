@@ -112,7 +112,7 @@ fn the_readings_of_version_1_stand_as_they_stood() {
                 ReadingState::Held => "held".to_owned(),
                 ReadingState::Final => "final".to_owned(),
                 ReadingState::Asked => "asked".to_owned(),
-                ReadingState::Superseded { by } => format!("replaced by {by}"),
+                ReadingState::Superseded { by } => format!("superseded by {by}"),
                 ReadingState::Voided { reason } => format!("voided: {reason}"),
             };
             (
