@@ -9,12 +9,12 @@ use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 const GOOD: &str = r#"name = "check"
 units = "inch"
 cylinders = 8
-bore = "4.000 in"
-stroke = "3.622 in"
-rod = "6.000 in"
+bore = "4.047 in"
+stroke = "3.548 in"
+rod = "6.071 in"
 
 [gasket]
-bore = "4.100 in"
+bore = "4.147 in"
 thickness = "0.040 in"
 
 [gauges.burette]
@@ -48,25 +48,25 @@ fn refused(from: &str, to: &str, line: usize, column: usize, words: &[&str]) {
 #[test]
 fn absurd_dimensions_are_refused_where_they_stand() {
     refused(
-        "\"4.000 in\"",
+        "\"4.047 in\"",
         "\"0 in\"",
         4,
         8,
         &["bore", "found 0 in", "more than 0"],
     );
     refused(
-        "\"3.622 in\"",
-        "\"-3.622 in\"",
+        "\"3.548 in\"",
+        "\"-3.548 in\"",
         5,
         10,
         &["stroke", "more than 0"],
     );
     refused(
-        "\"4.100 in\"",
+        "\"4.147 in\"",
         "\"3.900 in\"",
         9,
         8,
-        &["3.9 in", "bore of 4 in", "not smaller"],
+        &["3.9 in", "bore of 4.047 in", "not smaller"],
     );
     refused(
         "\"0.040 in\"",
@@ -76,14 +76,14 @@ fn absurd_dimensions_are_refused_where_they_stand() {
         &["gasket.thickness", "more than 0"],
     );
     refused(
-        "\"6.000 in\"",
+        "\"6.071 in\"",
         "\"1.000 in\"",
         6,
         7,
         &["rod", "half the stroke"],
     );
     refused(
-        "\"6.000 in\"",
+        "\"6.071 in\"",
         "\"6.000 m\"",
         6,
         7,
@@ -94,7 +94,7 @@ fn absurd_dimensions_are_refused_where_they_stand() {
 #[test]
 fn a_missing_dimension_is_named() {
     refused(
-        "bore = \"4.000 in\"\n",
+        "bore = \"4.047 in\"\n",
         "",
         1,
         1,
@@ -155,36 +155,36 @@ fn a_negative_clearance_volume_is_refused() {
         to,
         9,
         19,
-        &["clearance volume of -11", "dome is positive"],
+        &["total volume at TDC of -11", "dome is positive"],
     );
 }
 
 #[test]
 fn units_and_keys_that_are_not_known_are_refused() {
     refused(
-        "\"4.000 in\"",
-        "\"4.000 inches\"",
+        "\"4.047 in\"",
+        "\"4.047 inches\"",
         4,
         8,
         &["\"inches\"", "known are mm"],
     );
     refused(
-        "\"4.000 in\"",
+        "\"4.047 in\"",
         "4.000",
         4,
         8,
         &["the number 4.000", "a length", "4.030 in"],
     );
     refused(
-        "\"4.000 in\"",
+        "\"4.047 in\"",
         "\"4.000 cc\"",
         4,
         8,
         &["cc", "a volume", "a length"],
     );
     refused(
-        "\"4.000 in\"",
-        "\"4.000 in +- x in\"",
+        "\"4.047 in\"",
+        "\"4.047 in +- x in\"",
         4,
         8,
         &["where a number was expected"],
@@ -235,7 +235,7 @@ fn units_and_keys_that_are_not_known_are_refused() {
 
 #[test]
 fn text_that_is_not_toml_is_refused_at_its_line() {
-    let faults = faults("stroke = \"3.622 in\"", "stroke = 3.622 in");
+    let faults = faults("stroke = \"3.548 in\"", "stroke = 3.548 in");
     assert_eq!(faults.faults[0].line, 5, "{faults}");
     assert!(faults.to_string().contains("not TOML"), "{faults}");
 }
@@ -243,8 +243,8 @@ fn text_that_is_not_toml_is_refused_at_its_line() {
 #[test]
 fn every_fault_of_a_file_is_reported_in_its_order() {
     let text = GOOD
-        .replace("\"4.000 in\"", "\"0 in\"")
-        .replace("\"3.622 in\"", "\"3 furlong\"");
+        .replace("\"4.047 in\"", "\"0 in\"")
+        .replace("\"3.548 in\"", "\"3 furlong\"");
     let faults = Engine::from_toml(&text).expect_err("refused");
     let lines: Vec<usize> = faults.faults.iter().map(|fault| fault.line).collect();
     assert_eq!(
@@ -253,7 +253,7 @@ fn every_fault_of_a_file_is_reported_in_its_order() {
         "a file that cannot be understood is not judged further: {faults}"
     );
     let text = GOOD
-        .replace("\"4.000 in\"", "\"0 in\"")
+        .replace("\"4.047 in\"", "\"0 in\"")
         .replace("\"0.040 in\"", "\"-1 in\"");
     let faults = Engine::from_toml(&text).expect_err("refused");
     let lines: Vec<usize> = faults.faults.iter().map(|fault| fault.line).collect();
@@ -452,7 +452,7 @@ fn no_kept_reading_makes_the_report_impossible() {
                 kept("9", "crown/1", 60.0, Cc),
             ],
             "chamber/1",
-            "cylinder 1 would have a clearance volume of -31.35 cc",
+            "cylinder 1 would have a total volume at TDC of -31.15 cc",
         ),
     ] {
         let mut readings = sound();

@@ -1,4 +1,4 @@
-//! Bores, parts and valve-to-piston distances in the report, against hand calculation and against
+//! Bores, parts and piston-to-valve clearances in the report, against hand calculation and against
 //! the geometry of crank and rod.
 
 use benchhand_blueprint::formula::crank::{Crank, valve_gap, valve_gap_after_cut};

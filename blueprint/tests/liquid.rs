@@ -303,7 +303,7 @@ fn liquid_poured_on_a_crown_is_corrected_like_that_in_a_chamber() {
     assert_eq!(crown.value, -6.0);
     let said = |words: &str| report.remarks.iter().any(|text| text.contains(words));
     assert!(
-        said("Crowns read as one value are as read"),
+        said("Domes and dishes read as one value are as read"),
         "{:?}",
         report.remarks
     );

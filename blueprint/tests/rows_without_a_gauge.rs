@@ -8,7 +8,7 @@ use benchhand_blueprint::{Engine, ReportInputs, readings, report};
 const ENGINE: &str = include_str!("../../examples/invented-v8.toml");
 const READINGS: &str = include_str!("../../examples/invented-v8-readings.csv");
 
-/// What stands out: values unlike their brothers, and readings that disagree.
+/// Values out of line with the others, and readings that disagree.
 fn standing_out(csv: &str) -> BTreeSet<String> {
     let engine = Engine::from_toml(ENGINE).unwrap_or_else(|faults| panic!("{faults}"));
     let readings = readings::from_csv(csv, &engine).unwrap_or_else(|faults| panic!("{faults}"));

@@ -1,5 +1,5 @@
 //! What a gasket, a crown or a change does elsewhere is told: quench by the report's own rule, the
-//! measured valve-to-piston distances, and cylinders that one crown for all does not bring in. What
+//! measured piston-to-valve clearances, and cylinders that one crown for all does not bring in. What
 //! is decided hits its target when it is applied.
 
 #[path = "common/asking.rs"]
@@ -123,7 +123,7 @@ fn quench_is_held_against_its_limits_by_the_rule_of_the_report() {
     let near = offer("1.03 mm +- 0.005 mm");
     assert!(says(
         &near,
-        "cylinder 2 keeps to the least that is wanted, 0.9000 mm, cannot be told"
+        "cylinder 2 keeps to the least that is wanted, 0.9000 mm, is too close to call"
     ));
     assert!(!says(&near, "would be less"));
     let thin = offer("0.6 mm +- 0.005 mm");

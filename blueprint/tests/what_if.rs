@@ -63,7 +63,7 @@ fn changes_that_cannot_be_are_refused() {
             "gasket bore smaller than its bore of 3.9000 in, which cannot be",
         ),
         ("chamber/2 = 0 cc", "chamber of 0.00 cc, which cannot be"),
-        ("crown = 90 cc", "clearance volume"),
+        ("crown = 90 cc", "total volume at TDC"),
         ("bore = 4.2 in", "gasket bore smaller"),
         ("gasket thickness = 0 in", "gasket thickness"),
     ] {

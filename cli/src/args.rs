@@ -26,7 +26,7 @@ pub(crate) use gauge::{
 pub(crate) use job::{JobCommand, JobListingArgs};
 pub(crate) use of::JobOrFiles;
 pub(crate) use reading::{ConditionArgs, EnterArgs, ImportArgs, MoveToArgs, VoidArgs};
-pub(crate) use report::{ReportArgs, ReportSection};
+pub(crate) use report::ReportArgs;
 pub(crate) use route::{
     BoardArgs, LiveArgs, MeasureArgs, PortsArgs, ServeArgs, SteerArgs, SteerControl,
 };
@@ -113,7 +113,7 @@ pub(crate) enum Command {
     /// Decide what follows: what to mill, which crown to order, what if.
     #[command(subcommand)]
     Decide(DecideCommand),
-    /// Find true top dead centre from a protractor's readings at equal depth.
+    /// Find true top dead centre from a degree wheel's readings at equal depth.
     Tdc(TdcArgs),
     /// Decode a recorded stream.
     Play(PlayArgs),

@@ -3,7 +3,6 @@
 pub(crate) mod asked;
 pub(crate) mod charts;
 pub(crate) mod checks;
-pub(crate) mod decide;
 pub(crate) mod direction;
 pub(crate) mod figure;
 pub(crate) mod find;
@@ -12,10 +11,16 @@ pub(crate) mod history;
 pub(crate) mod jobs;
 pub(crate) mod live;
 pub(crate) mod machine;
-pub(crate) mod report;
 pub(crate) mod route;
 pub(crate) mod streams;
 pub(crate) mod table;
+
+use benchhand_words::told::Told;
+
+/// What is told, with the tables as a terminal shows them.
+pub(crate) fn told(told: &Told) -> String {
+    told.text_with(table::shown)
+}
 
 /// A moment in RFC 3339 for a table: to the second, without the `T`.
 pub(crate) fn moment(rfc3339: &str) -> String {

@@ -157,7 +157,7 @@ fn a_gauge_check_that_fails_is_an_answer_and_ends_with_1() {
         ])
         .assert()
         .code(1)
-        .stdout(contains("FAILED").and(contains("5, 6")));
+        .stdout(contains("NOT OK").and(contains("5, 6")));
     let requests = served.join().expect("as scripted");
     let body: Value = serde_json::from_str(&requests[1].body).expect("JSON");
     assert_eq!(body["raw"], "-0.0021 in");

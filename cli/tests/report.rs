@@ -112,9 +112,9 @@ fn the_table_says_what_the_document_says() {
         .stdout(
             contains("INVENTED engine")
                 .and(contains("10.060 ± 0.0"))
-                .and(contains("What was not repeated"))
+                .and(contains("Not repeated"))
                 .and(contains("crown/1, crown/2: measured once only"))
-                .and(contains("± is one standard uncertainty (k = 1)"))
+                .and(contains("Each ± covers 95 %"))
                 .and(contains("Cautions")),
         );
 }
@@ -175,7 +175,7 @@ fn bad_input_is_named_with_its_line_and_what_to_do() {
         (
             "a clearance volume below zero",
             readings("crown/1,4.0", "crown/1,60"),
-            &["clearance volume", "cylinder 1", "correct the reading"],
+            &["total volume at TDC", "cylinder 1", "correct the reading"],
         ),
     ] {
         let files = Files::new(&engine, &readings);

@@ -137,7 +137,7 @@ fn generate(store: &Store, jobs: usize, readings: usize) {
         let new = NewJob {
             name: format!("job-{job:04}"),
             title: Some("Invented V8".into()),
-            engine: ENGINE.replacen("4.000 in", &format!("4.0{}0 in", job % 10), 1),
+            engine: ENGINE.replacen("4.047 in", &format!("4.0{}7 in", job % 10), 1),
             ..NewJob::default()
         };
         let (mut open, _) = store.create_job(new).expect("a job");

@@ -65,7 +65,7 @@ export function draw(view) {
       const odd = view.odd.has(cylinder);
       group.append(one(s, odd, cylinder, 60 + place * STEP + STEP / 2 - 10, top, row, view.banks.length));
       const said = s.count === 0 ? '' : s.state === 'here' ? 'is next' : s.state === 'part' ? `${s.got} of ${s.count} taken` : s.state;
-      words.push(`cylinder ${cylinder} ${said} ${s.value}${odd ? ', disagrees' : ''}`.replace(/ +/g, ' ').trim());
+      words.push(`cylinder ${cylinder} ${said} ${s.value}${odd ? ', check' : ''}`.replace(/ +/g, ' ').trim());
     });
     svg.append(group);
   });

@@ -19,14 +19,14 @@ export function element(name, text, className) {
 
 const PHASE = {
   idle: 'not in use',
-  waiting: 'waiting for a move',
+  waiting: 'ready',
   moving: 'moving',
   delivering: 'pouring',
   refilling: 'refilling',
-  still: 'still',
-  held: 'taken, may be revised',
+  still: 'settling',
+  held: 'got it',
   away: 'not touching',
-  paused: 'paused',
+  paused: 'on hold',
 };
 
 const STATE = {
@@ -54,7 +54,7 @@ export function live() {
     [...steps.children].forEach((step, i) => step.classList.toggle('on', i < still));
   }
   // What waits for the rest of its pour is not taken.
-  const rest = value?.phase === 'held' && route()?.so_far ? 'still, waiting for the rest' : PHASE[value?.phase];
+  const rest = value?.phase === 'held' && route()?.so_far ? 'waiting for the rest' : PHASE[value?.phase];
   const phase = heard ? rest ?? value.phase : shown ? linkWords(shown) : 'no gauge';
   words($('phase'), phase);
   steps.setAttribute('aria-valuetext', phase);
@@ -104,7 +104,7 @@ export function standing() {
     words($('round'), '');
     words($('so-far'), '');
     words($('stop'), bench.job ? 'No route runs' : 'No job yet');
-    words($('prompt'), bench.job ? 'Press Route to begin one.' : 'Open one with benchhand job new.');
+    words($('prompt'), bench.job ? 'Press Route to start one.' : 'Open one with benchhand job new.');
   } else {
     const got = r.stops.filter((s) => s.state === 'taken' || s.state === 'held').length;
     const skipped = r.stops.filter((s) => s.state === 'skipped').length;
@@ -121,7 +121,7 @@ export function standing() {
   const held = r?.prompt?.startsWith('on hold');
   const hold = $('hold');
   hold.dataset.do = held ? 'resume' : 'hold';
-  if (hold.firstChild.nodeValue !== (held ? 'Resume ' : 'Hold ')) hold.firstChild.nodeValue = held ? 'Resume ' : 'Hold ';
+  if (hold.firstChild.nodeValue !== (held ? 'Continue ' : 'Hold ')) hold.firstChild.nodeValue = held ? 'Continue ' : 'Hold ';
   for (const button of document.querySelectorAll('.controls [data-do]')) {
     const always = ['route', 'keys', 'move'].includes(button.dataset.do);
     // A reading cannot be taken before the question is answered.
@@ -161,7 +161,7 @@ function stops(r) {
   if (here) list.scrollTop = here.offsetTop - list.clientHeight / 2;
 }
 
-/** Findings that say that something is unlike its brothers. */
+/** Findings that say that something is out of line with the others. */
 const unlike = () => bench.findings.filter((f) => f.kind === 'outlier' || f.kind === 'disagrees');
 
 function engine(r) {

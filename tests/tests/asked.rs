@@ -86,7 +86,7 @@ fn the_report_names_what_is_asked_what_was_kept_after_it_and_what_was_typed() {
     );
     let told = shop.program.run(&["report", "v8", "--full"]).good().out;
     assert!(
-        told.contains("What was kept after a question\n  * chamber/1: 90.0"),
+        told.contains("Kept after a question\n  * chamber/1: 90.0"),
         "{told}"
     );
     assert!(

@@ -15,8 +15,8 @@ fn engine_with(shop: &Shop, from: &str, to: &str) -> String {
 
 #[test]
 fn an_engine_file_with_a_missing_or_absurd_dimension_is_shown_at_its_line() {
-    let bore = r#"bore = { value = "4.000 in", u = "0.0002 in", dof = 9 }"#;
-    let gasket = r#"bore = { value = "4.100 in", limits = "0.005 in" }"#;
+    let bore = r#"bore = { value = "4.047 in", u = "0.0002 in", dof = 9 }"#;
+    let gasket = r#"bore = { value = "4.147 in", limits = "0.005 in" }"#;
     let cases: &[(&str, &str, &[&str])] = &[
         (
             bore,
@@ -25,7 +25,7 @@ fn an_engine_file_with_a_missing_or_absurd_dimension_is_shown_at_its_line() {
         ),
         (bore, r#"bore = "0 in""#, &["bore", "0 in", "more than 0"]),
         (bore, r#"bore = "-4 in""#, &["bore", "-4 in", "more than 0"]),
-        (bore, r#"bore = "4.000 inches""#, &["inches", "mm", "in"]),
+        (bore, r#"bore = "4.047 inches""#, &["inches", "mm", "in"]),
         (bore, r#"bore = "4.000""#, &["bore", "4.000", "unit"]),
         (bore, r#"bore = "4.000 cc""#, &["cc", "length"]),
         (bore, r#"bore = "101.6 in""#, &["bore", "2000 mm"]),
@@ -40,8 +40,8 @@ fn an_engine_file_with_a_missing_or_absurd_dimension_is_shown_at_its_line() {
             "\"-64 cc\"",
             &["nominal_chamber", "-64 cc", "more than 0"],
         ),
-        ("\"64 cc\"\n", "\"1 cc\"\n", &["clearance volume"]),
-        ("\"-3.2 cc\"", "\"90 cc\"", &["clearance volume", "dome"]),
+        ("\"64 cc\"\n", "\"1 cc\"\n", &["total volume at TDC"]),
+        ("\"-3.2 cc\"", "\"90 cc\"", &["total volume at TDC", "dome"]),
         ("cylinders = 8", "cylinders = 0", &["cylinders", "0"]),
         ("cylinders = 8", "cylinders = 6", &["banks"]),
         (

@@ -131,7 +131,7 @@ fn it_finds_the_large_chamber_and_the_deck_that_disagrees_and_flags_nothing_else
     let text = demo().report["findings"].to_string();
     assert!(
         !text.contains("grit"),
-        "it says what is unlike its brothers, not why: {text}"
+        "it says what is out of line with the others, not why: {text}"
     );
 }
 

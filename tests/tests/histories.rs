@@ -20,9 +20,9 @@ fn near(found: &Value, expected: f64, within: f64) {
 fn open(shop: &Shop, name: &str, bore: &str, banks: &str) {
     let text = std::fs::read_to_string(example("invented-v8.toml")).expect("an example");
     let text = text
-        .replace("value = \"4.000 in\"", &format!("value = \"{bore}\""))
+        .replace("value = \"4.047 in\"", &format!("value = \"{bore}\""))
         .replace("banks = [[1, 3, 5, 7], [2, 4, 6, 8]]", banks)
-        .replace("value = \"4.100 in\"", "value = \"4.700 in\"");
+        .replace("value = \"4.147 in\"", "value = \"4.700 in\"");
     assert!(text.contains(bore) && text.contains(banks), "{text}");
     let file = shop.file(&format!("{name}.toml"), &text);
     shop.program.json(&["job", "new", name, &file]);

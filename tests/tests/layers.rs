@@ -52,6 +52,15 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
     ),
     ("daemon/wire", &[]),
     ("daemon/wire/openapi", &[]),
+    (
+        "daemon/words",
+        &[
+            &["digits", "rows", "times"],
+            &["told", "stated"],
+            &["decide", "short", "spoken"],
+            &["full"],
+        ],
+    ),
     ("daemon/files", &[]),
     (
         "daemon/pages",

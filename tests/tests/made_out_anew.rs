@@ -81,7 +81,7 @@ fn pours_that_were_steered_come_out_of_their_streams_as_they_were_kept() {
     // The hand looks away in mid-pour, and goes on.
     steer("hold");
     burette.play(&Hand::at_burette(2).from(40.4).rest(3.0).stream());
-    steer("resume");
+    steer("continue");
     let hand = Hand::at_burette(3).from(40.4).pour(24.03);
     burette.play(&hand.rest(20.0).refill().rest(2.0).stream());
     // A bubble: the second chamber is poured again.

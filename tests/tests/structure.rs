@@ -38,7 +38,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-daemon",
         ],
     ),
-    ("daemon/words", &["benchhand-blueprint"]),
+    ("daemon/words", &["benchhand-wire", "benchhand-blueprint"]),
     (
         "daemon/pages",
         &["benchhand-blueprint", "benchhand-wire", "benchhand-words"],

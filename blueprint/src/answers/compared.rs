@@ -30,7 +30,7 @@ pub struct ComparedAnswer {
     pub compression_mean: Option<BeforeAfter>,
     /// Spread of the ratios.
     pub compression_spread: Option<BeforeAfter>,
-    /// Measured valve-to-piston distances after the changes.
+    /// Measured piston-to-valve clearances after the changes.
     pub valve_gaps: Vec<GapAfter>,
     /// Ports, lift by lift.
     pub flow: Vec<ComparedPort>,

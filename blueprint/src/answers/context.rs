@@ -119,8 +119,8 @@ impl<'a> Context<'a> {
                 "no cylinder has all that {wanted} needs: {}",
                 lacks.join("; ")
             ),
-            "a chamber, a deck clearance and a gasket of at least one cylinder, and its crown unless that is what is asked for",
-            "measure or import them, or state the gasket and the crown in the engine file",
+            "a chamber, a deck clearance and a gasket of at least one cylinder, and its dome or dish unless that is what is asked for",
+            "measure or import them, or state the gasket and the dome or dish in the engine file",
         )
     }
 

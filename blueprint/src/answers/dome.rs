@@ -56,9 +56,9 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
     let target = context.ratio(asked.ratio)?;
     let tolerance = ratio_tolerance(context, asked.ratio_tolerance)?;
     let order = dome_to_order(&context.state, target, tolerance)
-        .ok_or_else(|| context.nothing_known("an order for a crown", true))?;
+        .ok_or_else(|| context.nothing_known("an order for a dome or dish", true))?;
     let unknown = crate::decide::crowns_wanted(&context.state, target);
-    context.say_unknown("the crown", unknown.iter().map(|(_, crown)| crown));
+    context.say_unknown("the dome or dish", unknown.iter().map(|(_, crown)| crown));
     let lacking = context.state.cylinders.len() - order.each.len();
     if lacking > 0 {
         context.remark(format!(
@@ -67,7 +67,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
         ));
     }
     context.remark(match context.state.cylinders.iter().any(|one| one.crevice.is_some()) {
-        true => "The volume above the top ring is counted apart from the crown.",
+        true => "The volume above the top ring is counted apart from the dome or dish.",
         false => "The volume above the top ring is not counted; a maker may count it as part of the piston.",
     });
     context.caution(
@@ -77,7 +77,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &DomeAsked) -> Result<Dom
         "A dome or a shallower dish comes nearer to valves and chamber: clearances are to be checked with the real parts.",
     );
     context.remark(
-        "The one crown for all is that with which the mean of the cylinders' ratios is the target.",
+        "The one dome or dish for all is that with which the mean of the cylinders' ratios is the target.",
     );
     let warnings = warnings(context, order.all.value)?;
     let cc = Unit::CubicCentimetre;

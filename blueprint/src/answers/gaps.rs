@@ -1,4 +1,4 @@
-//! Measured valve-to-piston distances after a change.
+//! Measured piston-to-valve clearances after a change.
 
 use super::context::Context;
 use super::error::AskError;
@@ -82,7 +82,7 @@ impl Gaps {
             .collect();
         (!names.is_empty()).then(|| {
             format!(
-                "the valve-to-piston distances that were measured ({}) hold no longer: {why}; measure them anew",
+                "the piston-to-valve clearances that were measured ({}) hold no longer: {why}; measure them anew",
                 names.join(", ")
             )
         })

@@ -37,7 +37,7 @@ pub(super) fn answer(
         return Err(AskError::bad(
             "no gasket at hand is given",
             "at least one, with its opening and its compressed thickness",
-            "give --gasket \"thin: 4.100 in x 0.027 in\", or --list FILE.csv with name,bore,thickness",
+            "give --gasket \"thin: 4.147 in x 0.027 in\", or --list FILE.csv with name,bore,thickness",
         ));
     }
     let mut offers = Vec::new();
@@ -115,7 +115,7 @@ pub(super) fn answer(
         .iter()
         .any(|one| one.bore.u().is_none() || one.thickness.u().is_none())
     {
-        context.remark("The uncertainty of a ratio is not known where that of the gasket's opening or thickness is not given: write it, such as 4.100 in +- 0.002 in.");
+        context.remark("The uncertainty of a ratio is not known where that of the gasket's opening or thickness is not given: write it, such as 4.147 in +- 0.002 in.");
     }
     let wanted = thickness_to_order(&context.state, target);
     let wanted = wanted.filter(|thickness| {
@@ -130,7 +130,7 @@ pub(super) fn answer(
     context.say_unknown("the thickness", &wanted);
     context.cautions.splice(0..0, met);
     context.caution("The compressed thickness is the maker's for his surface finish and bolt torque; ask for it.");
-    context.caution("Quench and valve-to-piston clearance change with the thickness: check both with the real parts.");
+    context.caution("Quench and piston-to-valve clearance change with the thickness: check both with the real parts.");
     Ok(GasketAnswer {
         target: chosen(target, Unit::One),
         thickness_wanted: wanted.map(|thickness| thickness.figure(length)),

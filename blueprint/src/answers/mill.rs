@@ -64,7 +64,7 @@ pub struct HeadCut {
     pub taken: Figure,
     /// Chamber and ratio of each of its cylinders, before and after.
     pub cylinders: Vec<CutAt>,
-    /// Least valve-to-piston distances before and after, where they were measured.
+    /// Least piston-to-valve clearances before and after, where they were measured.
     pub valve_gaps: Vec<GapAfter>,
     /// What else changes, and what to look at first.
     pub warnings: Vec<String>,
@@ -107,7 +107,7 @@ pub(super) fn answer(context: &mut Context<'_>, asked: &MillAsked) -> Result<Mil
         let decision = decision.map_err(|error| {
             AskError::missing(
                 format!("the head of {head}: {error}"),
-                "chambers, decks, crowns and a gasket of its cylinders",
+                "chambers, decks, domes or dishes and a gasket of its cylinders",
                 "see with `report` what is missing, and measure or import it",
             )
         })?;

@@ -144,7 +144,7 @@ pub(super) fn from_target(
         .map(|(_, one)| one)
         .collect();
     context.say_unknown("the volume", &ratios);
-    context.remark("The volume may go by milling, a gasket, a crown, or deck height: `decide mill`, `decide gasket` and `decide dome` say how much of each.");
+    context.remark("The volume may go by milling, a gasket, a dome or dish, or deck height: `decide mill`, `decide gasket` and `decide dome` say how much of each.");
     Ok(TargetAnswer {
         target: chosen(ratio, Unit::One),
         cylinders,

@@ -1,4 +1,4 @@
-//! True top dead centre on the protractor, from readings at equal drop on both sides.
+//! True top dead centre on the degree wheel, from readings at equal drop on both sides.
 //!
 //! Sources: `docs/formulas.md`, sections 4.4 to 4.6.
 
@@ -12,14 +12,14 @@ use crate::formula::crank::{Crank, top_from_equal_drop};
 use crate::stats::sd;
 use crate::units::{QuantityKind, Unit};
 
-/// Readings of the protractor.
+/// Readings of the degree wheel.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct TdcAsked {
     /// Angles before and after at which the piston stood equally deep, such as `326.4 deg, 33.8 deg`
     /// and, where it is known, how deep: `326.4, 33.8 at 0.200 in`.
     pub pairs: Vec<String>,
-    /// Standard uncertainty of one reading of the protractor.
+    /// Standard uncertainty of one reading of the degree wheel.
     pub u: Option<String>,
     /// Stroke, rod and offset, for the correction that an offset needs.
     pub stroke: Option<String>,
@@ -30,12 +30,12 @@ pub struct TdcAsked {
     pub offset: Option<String>,
 }
 
-/// True top dead centre. Angles in degrees on the protractor.
+/// True top dead centre. Angles in degrees on the degree wheel.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TdcAnswer {
-    /// Place on the protractor.
+    /// Place on the degree wheel.
     pub top: Figure,
-    /// What the protractor shows there now: turn it by this much so that it shows 0.
+    /// What the degree wheel shows there now: turn it by this much so that it shows 0.
     pub shows_now: Figure,
     /// Standard deviation of the pairs' middles; `None` of a single pair.
     pub scatter: Option<Figure>,
@@ -140,7 +140,7 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
         });
         middles.push(middle.offset(-error.unwrap_or(0.0)));
     }
-    // Pairs whose middles lie on both sides of the protractor's zero are brought together.
+    // Pairs whose middles lie on both sides of the degree wheel's zero are brought together.
     let first = middles[0].value();
     let middles: Vec<Estimate> = middles
         .into_iter()
@@ -153,14 +153,14 @@ pub fn true_tdc(asked: &TdcAsked, engine: Option<&Engine>) -> Result<TdcAnswer, 
     let scatter = sd(&values);
     let mut top = Estimate::mean(&middles).unwrap_or_else(|| middles[0].clone());
     if let (None, Some(s)) = (u, scatter) {
-        // The protractor's uncertainty is not stated: take it from the scatter of the pairs.
+        // The degree wheel's uncertainty is not stated: take it from the scatter of the pairs.
         let n = values.len() as f64;
         let plain = Estimate::exact(top.value());
         top = plain.with(
             ErrorSource::new("scatter of the pairs", Some(s / n.sqrt()), n - 1.0),
             1.0,
         );
-        remarks.push("Its uncertainty is from the scatter of the pairs alone: what all readings of the protractor share does not show in it.".to_owned());
+        remarks.push("Its uncertainty is from the scatter of the pairs alone: what all readings of the degree wheel share does not show in it.".to_owned());
     } else if u.is_none() {
         remarks.push("Its uncertainty is not known: give that of one reading with --u, or more pairs at other depths.".to_owned());
     }

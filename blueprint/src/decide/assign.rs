@@ -147,7 +147,7 @@ pub enum AssignmentError {
     TooMany(usize),
     /// Some combination has no clearance volume.
     #[error(
-        "cylinder {cylinder} with piston {piston} and rod {rod} would have no clearance volume; check the dimensions"
+        "cylinder {cylinder} with piston {piston} and rod {rod} would have no volume left at TDC; check the dimensions"
     )]
     NoClearance {
         /// The cylinder.

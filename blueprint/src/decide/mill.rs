@@ -293,7 +293,7 @@ fn decision(cut: &Cut<'_>, tip: Option<&TippedCut>, most: Option<f64>) -> MillDe
     if why_not.is_none() {
         warnings
             .push("the least deck thickness that the head's maker allows comes first".to_owned());
-        warnings.push("quench does not change; valve-to-piston clearance shrinks by the depth along the bore, pushrods stand longer, and on a V engine the intake manifold no longer fits unless it is cut too".to_owned());
+        warnings.push("quench does not change; piston-to-valve clearance shrinks by the depth along the bore, pushrods stand longer, and on a V engine the intake manifold no longer fits unless it is cut too".to_owned());
         warnings.extend(cut.model.warnings(depth.value(), length));
         warnings.extend(tipped.iter().flat_map(|one| one.warnings.clone()));
     }

@@ -191,7 +191,7 @@ pub struct GasketChoice {
     pub most_quench: Option<Figure>,
     /// Volume, cc.
     pub volume: Figure,
-    /// Measured valve-to-piston distances with this gasket; empty where none were measured.
+    /// Measured piston-to-valve clearances with this gasket; empty where none were measured.
     pub valve_gaps: Vec<GapAfter>,
     /// Why it cannot be used, if it cannot.
     pub refused: Option<String>,
@@ -268,7 +268,7 @@ fn choice(
         .any(|now| now.value() > offer.thickness.value())
     {
         warnings.push(
-            "it is thinner than the present one: valve-to-piston clearance shrinks by the difference"
+            "it is thinner than the present one: piston-to-valve clearance shrinks by the difference"
                 .to_owned(),
         );
     }
@@ -339,7 +339,7 @@ pub fn quench_warnings<'a>(
         }
         if let Some(names) = of(VerdictAnswer::CannotTell) {
             warnings.push(format!(
-                "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, cannot be told: the limit is nearer than its expanded uncertainty, or that is not known"
+                "whether the quench distance of {names} keeps to the {name} that is wanted, {limit:.4} {length}, is too close to call: the limit is nearer than its expanded uncertainty, or that is not known"
             ));
         }
     }

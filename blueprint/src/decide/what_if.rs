@@ -149,7 +149,7 @@ pub fn what_if(
 fn possible(known: &CylinderFigures, units: LengthUnits) -> Result<(), ChangeError> {
     let cylinder = known.number;
     let shown = |what: &str, value: f64| match what {
-        "chamber" | "clearance volume" => words::volume(value),
+        "chamber" | "total volume at TDC" => words::volume(value),
         _ => words::length(value, units),
     };
     let positive = |what: &'static str, value: Option<&Estimate>| match value {
@@ -167,7 +167,7 @@ fn possible(known: &CylinderFigures, units: LengthUnits) -> Result<(), ChangeErr
     positive("block height", known.block_height.as_ref())?;
     positive("compression height", known.compression_height.as_ref())?;
     positive("gasket thickness", known.gasket_thickness.as_ref())?;
-    positive("clearance volume", known.clearance().as_ref())?;
+    positive("total volume at TDC", known.clearance().as_ref())?;
     if let Some(gasket) = &known.gasket_bore
         && gasket.value() < known.bore.value()
     {

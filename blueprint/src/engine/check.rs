@@ -142,7 +142,7 @@ fn not_negative(table: &Table<'_>, key: &str, stated: Option<&StatedValue>) {
         table.fault(
             key,
             message,
-            "write it as a volume that adds to the clearance volume",
+            "write it as a volume that adds to the total at TDC",
         );
     }
 }
@@ -204,9 +204,9 @@ fn clearance(engine: &Engine, table: &Table<'_>) {
         - crown.value;
     if volume <= 0.0 {
         let message = format!(
-            "found a clearance volume of {volume:.2} cc from this chamber, the gasket, the deck and the crown, expected more than 0"
+            "found a total volume at TDC of {volume:.2} cc from this chamber, the gasket, the deck and the dome or dish, expected more than 0"
         );
-        let help = "check the sign of the crown: a dome is positive, a dish negative";
+        let help = "check the sign of the dome or dish: a dome is positive, a dish negative";
         table.fault("nominal_chamber", message, help);
     }
 }

@@ -9,6 +9,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::StatedValue;
 use super::fault::{EngineFileFault, EngineFileFaults, line_and_column};
+use crate::known_word::meant;
 use crate::units::QuantityKind;
 
 /// The text and the faults found in it so far.
@@ -58,6 +59,8 @@ pub(super) struct Table<'a> {
     span: Range<usize>,
     entries: &'a DeTable<'a>,
     read: RefCell<BTreeSet<&'a str>>,
+    /// Every key that was asked for, also where the table has none of it.
+    asked: RefCell<BTreeSet<String>>,
 }
 
 impl<'a> Table<'a> {
@@ -73,6 +76,7 @@ impl<'a> Table<'a> {
             span,
             entries,
             read: RefCell::default(),
+            asked: RefCell::default(),
         }
     }
 
@@ -103,6 +107,7 @@ impl<'a> Table<'a> {
 
     /// The value of a key, which is then counted as read.
     pub(super) fn get(&self, key: &str) -> Option<&'a Spanned<DeValue<'a>>> {
+        self.asked.borrow_mut().insert(key.to_owned());
         let (name, value) = self.entries.get_key_value(key)?;
         self.read.borrow_mut().insert(name.get_ref());
         Some(value)
@@ -355,9 +360,17 @@ impl<'a> Table<'a> {
             .filter(|(key, _)| !read.contains(key.get_ref().as_ref()))
         {
             let message = "found a key that is not known here".to_owned();
-            let help = "correct its name or take it out; docs/engine-file.md lists the keys";
+            let asked = self.asked.borrow();
+            let near = match meant(key.get_ref(), asked.iter().map(String::as_str)) {
+                Ok(near) => Some(near),
+                Err(near) => near,
+            };
+            let hint = near.map_or(String::new(), |near| format!("did you mean `{near}`? "));
+            let help = format!(
+                "{hint}correct its name or take it out; docs/engine-file.md lists the keys"
+            );
             self.document
-                .fault(key.span(), &self.path(key.get_ref()), message, help);
+                .fault(key.span(), &self.path(key.get_ref()), message, &help);
         }
     }
 }

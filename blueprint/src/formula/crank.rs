@@ -153,7 +153,7 @@ pub fn mean_piston_speed<S: Scalar>(stroke: &S, rpm: &S) -> S {
     (stroke.clone() * rpm).scale(2e-3 / 60.0)
 }
 
-/// True top dead centre on the protractor, degrees, from the two readings at equal drop: their
+/// True top dead centre on the degree wheel, degrees, from the two readings at equal drop: their
 /// mean. Exact without offset; approach each reading in the running direction, so that backlash
 /// does not enter.
 pub fn top_from_equal_drop<S: Scalar>(before: &S, after: &S) -> S {

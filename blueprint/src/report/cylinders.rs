@@ -135,7 +135,7 @@ fn leave_out_impossible(built: &mut CylinderFigures, units: LengthUnits) -> Vec<
         left_out(
             Spot::Chamber { cylinder: number },
             format!(
-                "cylinder {number} would have a clearance volume of {clearance:.2} cc, expected more than 0; found chamber {:.2} cc, gasket {:.2} cc, deck {:.2} cc, crevice {:.2} cc and crown {:.2} cc (a dome is positive, a dish negative); it has no compression before the wrong one is put right",
+                "cylinder {number} would have a total volume at TDC of {clearance:.2} cc, expected more than 0; found chamber {:.2} cc, gasket {:.2} cc, deck {:.2} cc, volume above the top ring {:.2} cc and dome {:.2} cc (a dish is negative); it has no compression before the wrong one is put right",
                 whole.chamber.value(),
                 whole.gasket().value(),
                 whole.deck_volume().value(),

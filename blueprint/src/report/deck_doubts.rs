@@ -95,7 +95,7 @@ impl Decks<'_> {
                 .find(|(number, _)| *number == unlike.cylinder);
             let difference = found.map_or(0.0, |(_, difference)| difference.value());
             let said = format!(
-                "differ by {}, unlike those of its brothers",
+                "differ by {}, out of line with the others",
                 words::length(difference.abs(), self.units)
             );
             self.of_pair(pair, unlike.cylinder, points, &said, unlike.distance)

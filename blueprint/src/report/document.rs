@@ -41,7 +41,7 @@ pub struct Report {
     pub cylinders: Vec<CylinderReport>,
     /// Means and spreads.
     pub summary: ReportSummary,
-    /// What is missing, unrepeated or unlike the rest.
+    /// Findings: missing, unrepeated or out of line with the rest.
     pub findings: Vec<Finding>,
     /// Verdicts on the tolerances of the engine file.
     pub verdicts: Vec<ToleranceVerdict>,
@@ -62,7 +62,7 @@ pub struct Report {
     pub running_ports: Vec<RunningPort>,
     /// The form of the bores that were measured.
     pub bores: Vec<BoreReport>,
-    /// Valve-to-piston distances.
+    /// Piston-to-valve clearances.
     pub valve_gaps: Vec<GapReport>,
     /// Everything else that was measured.
     pub measured: Vec<MeasuredReport>,

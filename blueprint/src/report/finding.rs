@@ -1,4 +1,4 @@
-//! Findings: what is missing, unrepeated, in disagreement, or unlike its brothers.
+//! Findings: what is missing, unrepeated, in disagreement, or out of line with the others.
 
 use std::collections::BTreeMap;
 
@@ -49,7 +49,7 @@ pub(crate) fn of_repeats(
     findings
 }
 
-/// A value that is unlike its brothers.
+/// A value that is out of line with the others.
 pub(crate) struct Unlike {
     pub(crate) cylinder: u32,
     /// How far it lies from the mean of the others.
@@ -106,7 +106,7 @@ pub(crate) fn outliers(
         .map(|Unlike { cylinder, distance }| {
             let side = if distance > 0.0 { "larger" } else { "smaller" };
             let text = format!(
-                "unlike its brothers: {} {side} than the mean of the others",
+                "out of line with the others: {} {side} than their mean",
                 shown(distance.abs())
             );
             finding(format!("{what}/{cylinder}"), FindingKind::Outlier, text)

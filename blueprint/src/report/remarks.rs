@@ -74,7 +74,7 @@ pub(super) fn remarks(readings: &PooledReadings<'_>, state: &EngineFigures) -> V
         .collect();
     if !stated.is_empty() {
         remarks.push(format!(
-            "The crown is not measured but as the engine file states it: cylinder {}.",
+            "The dome or dish is not measured but as the engine file states it: cylinder {}.",
             stated.join(", ")
         ));
     }

@@ -1,4 +1,4 @@
-//! Valve-to-piston distances over the crank angle.
+//! Piston-to-valve clearances over the crank angle.
 //!
 //! Source: `docs/formulas.md`, section 6.
 
@@ -9,7 +9,7 @@ use super::pooled_readings::PooledReadings;
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::spot::{CrankAngle, Spot};
 
-/// Valve-to-piston distances, by cylinder and port.
+/// Piston-to-valve clearances, by cylinder and port.
 pub(super) fn reports(readings: &PooledReadings<'_>) -> Vec<GapReport> {
     let length = readings.units().length();
     let mut gaps: BTreeMap<(u32, String), Vec<(CrankAngle, &Estimate)>> = BTreeMap::new();

@@ -147,15 +147,15 @@ fn quench_judged(
     let assumed = lacking::words([*estimate]);
     let unless = unless_off_by(figure, *limits);
     let text = match found.answer {
-        VerdictAnswer::Within => "the quench distance lies within its limits",
-        VerdictAnswer::Outside => "the quench distance lies outside of its limits",
+        VerdictAnswer::Within => "the quench distance is within its limits",
+        VerdictAnswer::Outside => "the quench distance is outside its limits",
         VerdictAnswer::CannotTell if found.expanded.is_none() => {
             "the uncertainty of the quench distance is not known; a second round of the deck tells how far set-ups differ"
         }
         VerdictAnswer::CannotTell if unless.is_some() => {
             "what is known puts the quench distance within its limit"
         }
-        VerdictAnswer::CannotTell => "with these gauges a limit is too near",
+        VerdictAnswer::CannotTell => "too close to a limit to call with these gauges",
     };
     let unit = figure.unit;
     let place = if near.value == middle.value {
@@ -269,20 +269,20 @@ fn spread_text(found: &SpreadVerdict, unit: Unit) -> String {
     let [spread, tolerance] = in_unit([shown(found.spread), shown(found.tolerance)], unit);
     let equals = found.of_equals.map_or(String::new(), |equals| {
         let [equals] = in_unit([shown(equals)], unit);
-        format!("; on equal parts these gauges show about {equals}")
+        format!("; repeat scatter alone would give about {equals}")
     });
     match found.answer {
         VerdictAnswer::Within => {
-            format!("the spread of {spread} is proven to lie within {tolerance}{equals}")
+            format!("the spread of {spread} is within {tolerance}{equals}")
         }
         VerdictAnswer::Outside => {
-            format!("the spread of {spread} is proven to exceed {tolerance}{equals}")
+            format!("the spread of {spread} exceeds {tolerance}{equals}")
         }
         VerdictAnswer::CannotTell if found.of_equals.is_none() => format!(
             "nothing is known of an uncertainty behind the spread of {spread} (tolerance {tolerance}); a second round, or what is known of the gauge, tells"
         ),
         VerdictAnswer::CannotTell => format!(
-            "whether the spread of {spread} lies within {tolerance} cannot be told with these gauges{equals}"
+            "the spread of {spread} is too close to {tolerance} to call with these gauges{equals}"
         ),
     }
 }

@@ -53,8 +53,8 @@ pub(crate) fn lengths<const N: usize>(mm: [f64; N], units: LengthUnits) -> [Stri
 
 pub(crate) const SIGNS: [&str; 3] = [
     "deck: positive means that the piston's flat is below the deck at top dead centre; negative, above it",
-    "crown: positive means a dome, solid above the piston's flat; a dish and valve reliefs are negative (the \"piston volume\" of a catalogue is often the opposite: ask)",
-    "clearance = chamber + gasket + deck + crevice - crown",
+    "dome/dish: positive means a dome, solid above the piston's flat; a dish and valve reliefs are negative (the \"piston volume\" of a catalogue is often the opposite: ask)",
+    "total at TDC = chamber + gasket + deck + volume above the top ring - dome (+ dish)",
 ];
 
 pub(crate) const CAUTIONS: [&str; 3] = [

@@ -237,7 +237,7 @@ pub(crate) struct TargetArgs {
     pub(crate) ratio: Option<f64>,
 }
 
-/// Splits `thin: 4.100 in x 0.027 in`.
+/// Splits `thin: 4.147 in x 0.027 in`.
 fn gasket(text: &str) -> Result<(String, String, String), String> {
     let parts = text.split_once(':').and_then(|(name, sizes)| {
         let (bore, thickness) = sizes.split_once(" x ")?;
@@ -248,7 +248,7 @@ fn gasket(text: &str) -> Result<(String, String, String), String> {
             Ok((name.to_owned(), bore.to_owned(), thickness.to_owned()))
         }
         _ => {
-            Err("expected NAME: BORE x THICKNESS, such as \"thin: 4.100 in x 0.027 in\"".to_owned())
+            Err("expected NAME: BORE x THICKNESS, such as \"thin: 4.147 in x 0.027 in\"".to_owned())
         }
     }
 }

@@ -42,6 +42,11 @@ pub(crate) struct GaugeFindArgs {
     /// Send harmless questions if nothing comes by itself.
     #[arg(long)]
     pub(crate) allow_queries: bool,
+    /// Send the question that the gauge's manual names, if nothing comes by itself. `\r`, `\n` and
+    /// `\x05` stand for bytes; without a line end it is tried with CR, then with CR LF. May be given
+    /// again.
+    #[arg(long, value_name = "TEXT", value_parser = question)]
+    pub(crate) ask: Vec<String>,
     /// The unit, if the gauge does not send it. It is never guessed.
     #[arg(long, value_name = "UNIT")]
     pub(crate) unit: Option<String>,
@@ -154,6 +159,39 @@ pub(crate) struct GaugeZeroArgs {
     /// The plunger hangs free. Learn that value; it is then never taken as a reading.
     #[arg(long)]
     pub(crate) hanging: bool,
+}
+
+/// A question with its escapes read: each character is one byte.
+fn question(text: &str) -> Result<String, String> {
+    let mut bytes = String::new();
+    let mut rest = text.chars();
+    while let Some(letter) = rest.next() {
+        if letter != '\\' {
+            bytes.push(letter);
+            continue;
+        }
+        match rest.next() {
+            Some('r') => bytes.push('\r'),
+            Some('n') => bytes.push('\n'),
+            Some('\\') => bytes.push('\\'),
+            Some('x') => {
+                let digits: String = rest.by_ref().take(2).collect();
+                let byte = u8::from_str_radix(&digits, 16).ok();
+                let byte = byte.filter(|_| digits.len() == 2);
+                bytes.push(char::from(byte.ok_or_else(|| {
+                    format!("found \\x{digits}; expected two hex digits, as in \\x05")
+                })?));
+            }
+            other => {
+                let found = other.map_or(String::new(), String::from);
+                return Err(format!("found \\{found}; expected \\r, \\n, \\\\ or \\x05"));
+            }
+        }
+    }
+    match bytes.chars().all(|letter| u32::from(letter) < 0x100) && !bytes.is_empty() {
+        true => Ok(bytes),
+        false => Err("expected one byte for each character, at least one".to_owned()),
+    }
 }
 
 /// A gauge's sense: 1 or -1.

@@ -1,30 +1,10 @@
 //! `report`: of a job, or of two files without a store.
 
 use benchhand_blueprint::known_word::meant;
-use clap::{Args, ValueEnum};
+use benchhand_words::full::ReportSection;
+use clap::Args;
 
 use super::of::JobOrFiles;
-
-/// A section of the report.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum ReportSection {
-    /// Chamber volumes.
-    Chambers,
-    /// Deck clearances, quench and rock.
-    Deck,
-    /// Crowns: domes and dishes.
-    Crowns,
-    /// Compression, and the sources of its uncertainty.
-    Compression,
-    /// Flow.
-    Flow,
-    /// The form of the bores.
-    Bores,
-    /// Valve-to-piston distances.
-    Gaps,
-    /// Everything else that was measured.
-    Measured,
-}
 
 /// Options of `report`.
 #[derive(Debug, Args)]
@@ -51,14 +31,11 @@ pub(crate) struct ReportArgs {
 
 /// A section, in the singular or the plural.
 fn section(text: &str) -> Result<ReportSection, String> {
-    let named: Vec<(String, ReportSection)> = ReportSection::value_variants()
-        .iter()
-        .filter_map(|one| Some((one.to_possible_value()?.get_name().to_owned(), *one)))
-        .collect();
-    let names = || named.iter().map(|(name, _)| name.as_str());
+    let names = || ReportSection::ALL.iter().map(|(name, _)| *name);
     match meant(text, names()) {
         Ok(found) => {
-            let section = named.iter().find(|(name, _)| name == found);
+            let mut all = ReportSection::ALL.iter();
+            let section = all.find(|(name, _)| *name == found);
             section.map(|(_, section)| *section).ok_or_else(String::new)
         }
         Err(near) => {

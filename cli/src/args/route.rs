@@ -46,7 +46,7 @@ pub(crate) struct PortsArgs {
 #[derive(Debug, Args)]
 #[command(
     after_help = "While it runs in a terminal, a line typed steers it: take, again, back, \
-    skip, add, split, hold, resume, undo, end, go SPOT (go chamber 3), or a value such as 64.2, in the stop's unit. \
+    skip, add, split, hold, continue, undo, end, go SPOT (go chamber 3), or a value such as 64.2, in the stop's unit. \
     A question is answered by keep, again, refill, delivered, split, skip or a value.\n\
     Ctrl-C leaves the route half-way; the same command takes it up again."
 )]
@@ -71,8 +71,8 @@ pub(crate) struct MeasureArgs {
     /// A route of your own in a text file, kept under the route's name.
     #[arg(long, value_name = "FILE")]
     pub(crate) route_file: Option<PathBuf>,
-    /// Begin again even if a route is half finished.
-    #[arg(long)]
+    /// Start over, even if a route is half finished.
+    #[arg(long = "start-over", alias = "afresh")]
     pub(crate) afresh: bool,
 }
 
@@ -100,9 +100,10 @@ pub(crate) enum SteerControl {
     Skip,
     /// Sum another pour into the last reading.
     Add,
-    /// Take nothing until `resume`.
+    /// Take nothing until `continue`.
     Hold,
     /// Go on after `hold`.
+    #[command(name = "continue", alias = "resume")]
     Resume,
     /// Answer a question: the value is right.
     Keep,

@@ -1,4 +1,4 @@
-//! `tdc`: true top dead centre from a protractor's readings.
+//! `tdc`: true top dead centre from a degree wheel's readings.
 
 use std::path::PathBuf;
 
@@ -16,7 +16,7 @@ pub(crate) struct TdcArgs {
         allow_hyphen_values = true
     )]
     pub(crate) pairs: Vec<String>,
-    /// Standard uncertainty of one reading of the protractor, e.g. "0.3 deg".
+    /// Standard uncertainty of one reading of the degree wheel, e.g. "0.3 deg".
     #[arg(long, value_name = "ANGLE")]
     pub(crate) u: Option<String>,
     /// An engine file, for stroke, rod and pin offset.

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 
 use benchhand_blueprint::answers::{self, AnswerDocument, AskError, AskTrouble, Question, answer};
 use benchhand_wire::{DecideJob, OtherSide, Reason, Refusal};
+use benchhand_words::decide::whole;
 use serde_json::Value;
 
 use crate::args::{DecideCommand, JobOrFiles};
@@ -38,7 +39,7 @@ pub(super) fn run(context: &mut Context, args: DecideCommand) -> Result<Exit, Fa
     } else {
         context
             .out
-            .text(&show::decide::whole(&understood(document)?))?;
+            .text(&show::told(&whole(&understood(document)?)))?;
     }
     Ok(Exit::Done)
 }

@@ -5,7 +5,7 @@
 
 use std::path::Path;
 
-use benchhand_wire::{CheckProfile, FindGauge, Finding, FoundGauge, Reason, Refusal};
+use benchhand_wire::{CheckProfile, FindGauge, Finding, FoundGauge, Reason, Refusal, UNIT_UNTOLD};
 use serde_json::Value;
 
 use crate::args::GaugeFindArgs;
@@ -32,8 +32,9 @@ pub(super) fn find(context: &mut Context, args: GaugeFindArgs) -> Result<Exit, F
     let mut answer = ask(
         &client,
         &FindGauge {
-            port: args.port,
+            port: args.port.clone(),
             allow_queries: args.allow_queries,
+            questions: args.ask.iter().flat_map(|text| ended(text)).collect(),
         },
     )?;
     if let Some(unit) = &args.unit {
@@ -43,9 +44,64 @@ pub(super) fn find(context: &mut Context, args: GaugeFindArgs) -> Result<Exit, F
         save(file, &answer.found)?;
     }
     context.answer(&as_document(&answer)?, |_| {
-        show::found(&answer, args.save.as_deref().map(shown).as_deref())
+        let saved = args.save.as_deref().map(shown);
+        show::found(&answer, &next_command(&args), saved.as_deref())
     })?;
     Ok(Exit::Done)
+}
+
+/// The question with each line end that may be meant: its own, or CR, then CR LF.
+fn ended(text: &str) -> Vec<String> {
+    match text
+        .chars()
+        .last()
+        .is_some_and(|last| last.is_ascii_control())
+    {
+        true => vec![text.to_owned()],
+        false => vec![format!("{text}\r"), format!("{text}\r\n")],
+    }
+}
+
+/// The command that comes next, as it can be pasted: keep the profile, or set the gauge up with it.
+fn next_command(args: &GaugeFindArgs) -> String {
+    let port = pasted(&args.port);
+    if let Some(file) = &args.save {
+        let file = pasted(&file.to_string_lossy());
+        return format!("benchhand gauge set my-gauge --profile-file {file} --port {port}");
+    }
+    let mut command = format!("benchhand gauge find --port {port}");
+    if args.allow_queries {
+        command += " --allow-queries";
+    }
+    for text in &args.ask {
+        let escaped: String = text.chars().flat_map(escaped).collect();
+        command += &format!(" --ask {}", pasted(&escaped));
+    }
+    if let Some(unit) = &args.unit {
+        command += &format!(" --unit {}", pasted(unit));
+    }
+    command + " --save my-gauge.toml"
+}
+
+/// A byte as `--ask` takes it.
+fn escaped(byte: char) -> Vec<char> {
+    let text = match byte {
+        '\r' => "\\r".to_owned(),
+        '\n' => "\\n".to_owned(),
+        '\\' => "\\\\".to_owned(),
+        ' '..='~' => byte.to_string(),
+        _ => format!("\\x{:02X}", u32::from(byte)),
+    };
+    text.chars().collect()
+}
+
+/// An argument as a shell takes it.
+fn pasted(argument: &str) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "/._-:@%+,".contains(c);
+    match !argument.is_empty() && argument.chars().all(plain) {
+        true => argument.to_owned(),
+        false => format!("'{}'", argument.replace('\'', "'\\''")),
+    }
 }
 
 /// Puts the unit that the person named into the profile.
@@ -65,6 +121,7 @@ fn say_unit(found: &mut Finding, unit: &str) -> Result<(), Refusal> {
                 .profile
                 .replace(UNTOLD, &format!("unit = \"{}\"", known.symbol()));
             found.unit = Some(known.symbol().to_owned());
+            found.reasons.retain(|reason| reason != UNIT_UNTOLD);
             Ok(())
         }
     }

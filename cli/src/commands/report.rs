@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::report::{Report, ReportError, report};
 use benchhand_wire::{JobReport, Reason, Refusal};
-use benchhand_words::short_report;
+use benchhand_words::{decide as decided, full, short_report};
 
 use serde_json::Value;
 
@@ -49,7 +49,7 @@ struct Wanted<'a> {
     job: String,
     /// The whole of it.
     full: bool,
-    only: &'a [args::ReportSection],
+    only: &'a [full::ReportSection],
     charts: bool,
 }
 
@@ -63,7 +63,7 @@ fn told(
     if context.json {
         // The document is passed on unchanged, because a newer daemon may say more than this
         // version knows.
-        show::report::keep_only(&mut document, wanted.only);
+        full::keep_only(&mut document, wanted.only);
         if let (Some(fields), Some(simulated)) = (document.as_object_mut(), simulated) {
             fields.insert("simulation".to_owned(), simulated["answer"].clone());
         }
@@ -73,7 +73,7 @@ fn told(
     let report: Report =
         serde_json::from_value(document).map_err(|error| not_understood(&error))?;
     let mut text = match wanted.full {
-        true => show::report::sections(&report, wanted.only),
+        true => full::text(&full::sections(&report, wanted.only), show::told),
         false => short_report(&report, &wanted.job),
     };
     if wanted.charts {
@@ -81,7 +81,7 @@ fn told(
     }
     if let Some(simulated) = simulated {
         let answered = decide::understood(simulated)?;
-        text += &format!("\n{}", show::decide::answer_alone(&answered));
+        text += &format!("\n{}", show::told(&decided::answer_alone(&answered)));
     }
     context.out.text(&text)?;
     Ok(())

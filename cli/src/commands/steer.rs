@@ -82,10 +82,39 @@ fn no_control(context: &Context, job: String, word: &str) -> Refusal {
             Some(question) => found(asked::why_no_answer(word))
                 .expected(asked::answers(&question))
                 .todo(format!("answer first: {}", question.text)),
-            None => found("is not a control").expected(WORDS),
+            None => match nearest(word) {
+                Some(near) => found("is not a control")
+                    .expected(WORDS)
+                    .todo(format!("did you mean {near}?")),
+                None => found("is not a control").expected(WORDS),
+            },
         },
         // A missing job or daemon is reported before the word.
         Err(refusal) => refusal,
+    }
+}
+
+/// The control whose word comes nearest to what was typed.
+fn nearest(word: &str) -> Option<&'static str> {
+    const CONTROLS: [&str; 14] = [
+        "take",
+        "again",
+        "back",
+        "skip",
+        "add",
+        "split",
+        "hold",
+        "continue",
+        "undo",
+        "end",
+        "go",
+        "keep",
+        "refill",
+        "delivered",
+    ];
+    match benchhand_blueprint::known_word::meant(word, CONTROLS) {
+        Ok(near) => Some(near),
+        Err(near) => near,
     }
 }
 
@@ -138,7 +167,7 @@ pub(super) fn typed(line: &str) -> Option<Control> {
         ("skip", "") => Control::Skip,
         ("add", "") => Control::Add,
         ("hold", "") => Control::Hold,
-        ("resume", "") => Control::Resume,
+        ("continue" | "resume", "") => Control::Resume,
         ("keep", "") => Control::Keep,
         ("refill", "") => Control::Refill,
         ("delivered", "") => Control::Delivered,
@@ -182,7 +211,7 @@ fn levels(text: &str) -> Vec<Levels> {
 }
 
 /// The words of [`typed`], for a person whose line had no meaning.
-pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, resume, undo, end, go SPOT; keep, refill or delivered where asked; or a value in the stop's unit (two levels: 2 to 66.2)";
+pub(super) const WORDS: &str = "take, again, back, skip, add, split, hold, continue, undo, end, go SPOT; keep, refill or delivered where asked; or a value in the stop's unit (two levels: 2 to 66.2)";
 
 #[cfg(test)]
 mod tests {

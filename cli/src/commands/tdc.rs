@@ -3,6 +3,7 @@
 use benchhand_blueprint::answers::{TdcAsked, gauge_study, true_tdc};
 use benchhand_blueprint::{Quantity, Unit};
 use benchhand_wire::{Reason, Refusal};
+use benchhand_words::decide as decided;
 
 use super::decide::refused;
 use crate::args::{GaugeStudyArgs, TdcArgs};
@@ -29,7 +30,7 @@ pub(super) fn run(context: &mut Context, args: TdcArgs) -> Result<Exit, Failure>
         offset: args.offset,
     };
     let answer = true_tdc(&asked, engine.as_ref()).map_err(|error| refused(&error))?;
-    context.answer(&answer, show::decide::tdc)?;
+    context.answer(&answer, |answer| show::told(&decided::tdc(answer)))?;
     Ok(Exit::Done)
 }
 
@@ -48,7 +49,7 @@ pub(super) fn study(context: &mut Context, args: &GaugeStudyArgs) -> Result<Exit
             "correct the file and ask again; every operator measures every part equally often",
         )
     })?;
-    context.answer(&answer, show::decide::study)?;
+    context.answer(&answer, |answer| show::told(&decided::study(answer)))?;
     Ok(Exit::Done)
 }
 

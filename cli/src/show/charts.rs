@@ -7,7 +7,7 @@ use benchhand_blueprint::Figure;
 use benchhand_blueprint::report::{FlowReport, Report};
 
 use super::figure::usual_decimals;
-use crate::args::ReportSection;
+use benchhand_words::full::ReportSection;
 
 /// Number of columns of the scale.
 const WIDE: usize = 56;

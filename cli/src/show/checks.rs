@@ -20,7 +20,7 @@ pub(crate) fn compared(name: &str, answer: &Compared) -> String {
     let verdict = if answer.passed { "passed" } else { "FAILED" };
     let mut text = table.text();
     text += &format!(
-        "{name} {verdict}: off by up to {}, allowed {} (fact {}).\n",
+        "{name} {verdict}: off by up to {}, allowed {} (entry {}).\n",
         plain(answer.worst, unit),
         plain(answer.allow, unit),
         answer.id
@@ -73,12 +73,12 @@ fn marked(ids: &[u64]) -> String {
 pub(crate) fn plate(answer: &PlateChecked) -> String {
     let verdict = match (answer.error, answer.passed) {
         (None, _) => "is calibrated".to_owned(),
-        (Some(error), true) => format!("passed: off by {:+.2} %", 100.0 * error),
-        (Some(error), false) => format!("FAILED: off by {:+.2} %", 100.0 * error),
+        (Some(error), true) => format!("OK: off by {:+.2} %", 100.0 * error),
+        (Some(error), false) => format!("NOT OK: off by {:+.2} %", 100.0 * error),
     };
     let allow = 100.0 * answer.allow;
     let mut text = format!(
-        "Orifice {} {verdict}, allowed {allow} % (fact {}).\n",
+        "Orifice {} {verdict}, allowed {allow} % (entry {}).\n",
         answer.orifice, answer.id
     );
     text += &format!(
@@ -94,7 +94,7 @@ pub(crate) fn plate(answer: &PlateChecked) -> String {
 pub(crate) fn leak(answer: &LeakChecked) -> String {
     format!(
         "The bench leaks {} {} at {}; from now on that is taken off at the same depression \
-         (fact {}).",
+         (entry {}).",
         cell(&answer.flow),
         answer.flow.unit,
         plain(answer.at.value, &answer.at.unit),

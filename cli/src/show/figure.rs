@@ -7,21 +7,6 @@ use benchhand_wire::Figure;
 use benchhand_words::digits::decimals_of;
 pub(crate) use benchhand_words::digits::{rounded, rounded_like_u, usual_decimals};
 
-/// The line under a list of figures that explains the numbers after ±.
-pub(crate) const LEGEND: &str = "± is one standard uncertainty (k = 1); ± ? where it is not known.";
-
-/// A figure in running text: `64.210 ± 0.052 cc (k=1)`, or `64.20 cc (u not known)`.
-pub(crate) fn sentence(figure: &Figure) -> String {
-    let unit = unit_after(&figure.unit);
-    match figure.u {
-        Some(_) => format!("{}{unit} (k=1)", cell(figure)),
-        None => {
-            let value = rounded(figure.value, usual_decimals(&figure.unit));
-            format!("{value}{unit} (u not known)")
-        }
-    }
-}
-
 /// A figure in a table whose heading carries the unit: `64.210 ± 0.052`, or `64.20 ± ?`.
 pub(crate) fn cell(figure: &Figure) -> String {
     let usual = usual_decimals(&figure.unit);
@@ -102,17 +87,10 @@ mod tests {
     fn the_value_is_rounded_to_the_place_of_two_digits_of_u() {
         // JCGM 100:2008, 7.2.6: 10.057 62 ohm with u = 27 mohm is given as 10.058 ohm.
         assert_eq!(cell(&figure(10.057_62, 0.027, "ohm")), "10.058 ± 0.027");
+        assert_eq!(cell(&figure(64.2104, 0.0519, "cc")), "64.210 ± 0.052");
         assert_eq!(
-            sentence(&figure(64.2104, 0.0519, "cc")),
-            "64.210 ± 0.052 cc (k=1)"
-        );
-        assert_eq!(
-            sentence(&figure(-0.005_04, 0.000_25, "in")),
-            "-0.00504 ± 0.00025 in (k=1)"
-        );
-        assert_eq!(
-            sentence(&figure(10.523, 0.061, "1")),
-            "10.523 ± 0.061 (k=1)"
+            cell(&figure(-0.005_04, 0.000_25, "in")),
+            "-0.00504 ± 0.00025"
         );
     }
 
@@ -127,10 +105,6 @@ mod tests {
     #[test]
     fn an_unknown_u_is_said_and_never_zero() {
         assert_eq!(cell(&figure(64.2, None, "cc")), "64.20 ± ?");
-        assert_eq!(
-            sentence(&figure(0.005, None, "in")),
-            "0.0050 in (u not known)"
-        );
     }
 
     #[test]

@@ -3,7 +3,7 @@
 use benchhand_wire::{Finding, FoundGauge, ProfileChecked};
 
 /// The surest candidate, the other candidates, and what to do next.
-pub(crate) fn found(answer: &FoundGauge, saved: Option<&str>) -> String {
+pub(crate) fn found(answer: &FoundGauge, next: &str, saved: Option<&str>) -> String {
     let first = &answer.found;
     let mut text = format!("{}\n", one(first));
     for reason in &first.reasons {
@@ -13,13 +13,11 @@ pub(crate) fn found(answer: &FoundGauge, saved: Option<&str>) -> String {
         text += &format!("It could also be: {}\n", one(other));
     }
     text += &match saved {
-        Some(file) => format!("\nThe profile is in {file}. Use it: "),
-        None => format!(
-            "\n{}\nKeep it with --save FILE, then use it: ",
-            first.profile.trim_end()
-        ),
+        Some(file) => format!("\nThe profile is in {file}. Use it:\n  "),
+        None => format!("\n{}\nKeep it:\n  ", first.profile.trim_end()),
     };
-    text += "benchhand gauge set NAME --profile-file FILE --port PATH\n";
+    text += next;
+    text += "\n";
     if first.unit.is_none() {
         text += "The gauge does not send its unit. Say it with --unit: it is never guessed.\n";
     }

@@ -1,8 +1,6 @@
 //! The register of gauges, their state, zeroes and checks.
 
-use benchhand_wire::{
-    Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, LiveValue, Phase, Zeroed,
-};
+use benchhand_wire::{Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, LiveValue, Zeroed};
 
 use super::figure::{plain, rounded, unit_after};
 use super::table::Table;
@@ -59,7 +57,14 @@ pub(crate) fn list(answer: &GaugeList) -> String {
             }
         }
     }
-    text += &format!("Profiles: {}\n", answer.profiles.join(", "));
+    text += "\nProfiles\n";
+    let width = answer.profiles.iter().map(|name| name.chars().count());
+    let width = width.max().unwrap_or(0);
+    for (at, name) in answer.profiles.iter().enumerate() {
+        let title = answer.profile_titles.get(at).map_or("", String::as_str);
+        text += format!("  {name:<width$}  {title}").trim_end();
+        text += "\n";
+    }
     text
 }
 
@@ -175,7 +180,7 @@ pub(crate) fn shows(value: &LiveValue) -> String {
     let number = value.zeroed.or(value.value);
     let mut text = match number {
         Some(number) => format!("{}{}", rounded(number, decimals), unit_after(&value.unit)),
-        None if value.status.is_empty() => return "nothing yet".to_owned(),
+        None if value.status.is_empty() => return String::new(),
         None => return value.status.clone(),
     };
     if let (Some(_), Some(raw)) = (value.zeroed, value.value) {
@@ -187,32 +192,17 @@ pub(crate) fn shows(value: &LiveValue) -> String {
     text
 }
 
-/// The state of capture for a channel, in one word.
-pub(crate) fn phase(phase: Phase) -> &'static str {
-    match phase {
-        Phase::Idle => "idle",
-        Phase::Waiting => "waiting",
-        Phase::Moving => "moving",
-        Phase::Delivering => "delivering",
-        Phase::Refilling => "refilling",
-        Phase::Still => "still",
-        Phase::Held => "held",
-        Phase::Away => "not touching",
-        Phase::Paused => "paused",
-    }
-}
-
 /// The result of a zeroing.
 pub(crate) fn zeroed(name: &str, hanging: bool, answer: &Zeroed) -> String {
     let shown = plain(answer.raw, &answer.unit);
     if hanging {
         format!(
-            "{name} hangs free at {shown}; that is never a reading (fact {}).",
+            "{name} hangs free at {shown}; that is never a reading (entry {}).",
             answer.id
         )
     } else {
         format!(
-            "{name} counts {shown} as zero from now on (fact {}).",
+            "{name} counts {shown} as zero from now on (entry {}).",
             answer.id
         )
     }
@@ -220,10 +210,10 @@ pub(crate) fn zeroed(name: &str, hanging: bool, answer: &Zeroed) -> String {
 
 /// The result of a check.
 pub(crate) fn checked(name: &str, answer: &Checked) -> String {
-    let verdict = if answer.passed { "passed" } else { "FAILED" };
+    let verdict = if answer.passed { "OK" } else { "NOT OK" };
     let unit = &answer.unit;
     let mut text = format!(
-        "{name} {verdict}: off by {}, allowed {} (fact {}).\n",
+        "{name} {verdict}: off by {}, allowed {} (entry {}).\n",
         plain(answer.error, unit),
         plain(answer.allow, unit),
         answer.id
@@ -244,6 +234,8 @@ pub(crate) fn checked(name: &str, answer: &Checked) -> String {
 
 #[cfg(test)]
 mod tests {
+    use benchhand_wire::Phase;
+
     use super::*;
 
     fn live(value: Option<f64>, zeroed: Option<f64>, status: &str) -> LiveValue {
@@ -270,7 +262,7 @@ mod tests {
             "0.5000 in [low battery]"
         );
         assert_eq!(shows(&live(None, None, "overrange")), "overrange");
-        assert_eq!(shows(&live(None, None, "")), "nothing yet");
+        assert_eq!(shows(&live(None, None, "")), "", "nothing was sent yet");
     }
 
     #[test]
@@ -287,7 +279,7 @@ mod tests {
             },
         );
         assert!(
-            text.contains("FAILED: off by 0.0012 in, allowed 0.0005 in"),
+            text.contains("NOT OK: off by 0.0012 in, allowed 0.0005 in"),
             "{text}"
         );
         assert!(text.contains("33, 34"), "{text}");

@@ -132,7 +132,7 @@ pub(crate) fn reading(reading: &ShownReading) -> String {
 /// The result of noting a cut.
 pub(crate) fn cut(job: &str, answer: &CutMade) -> String {
     format!(
-        "Job {job} is at stage \"{}\" now (fact {}); readings of before are kept apart.",
+        "Job {job} is at stage \"{}\" now (entry {}); readings of before are kept apart.",
         answer.stage, answer.id
     )
 }
@@ -212,7 +212,7 @@ pub(crate) fn entered(answer: &Entered) -> String {
 /// The result of an import.
 pub(crate) fn imported(answer: &Imported) -> String {
     format!(
-        "{} kept (fact {}).",
+        "{} kept (entry {}).",
         count(answer.readings, "reading", "readings"),
         answer.id
     )
@@ -224,13 +224,13 @@ pub(crate) fn voided(answer: &Voided) -> String {
         0 => "none is left there: measure it again".to_owned(),
         n => format!("{} left there", count(n, "reading is", "readings are")),
     };
-    format!("Voided at {} (fact {}); {left}.", answer.spot, answer.id)
+    format!("Voided at {} (entry {}); {left}.", answer.spot, answer.id)
 }
 
 /// The result of moving a reading.
 pub(crate) fn moved(answer: &Moved) -> String {
     format!(
-        "Moved from {} to {} (fact {}).",
+        "Moved from {} to {} (entry {}).",
         answer.from, answer.to, answer.id
     )
 }

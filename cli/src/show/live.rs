@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use benchhand_wire::{Event, GaugeState, LiveValue, Phase, RouteProgress, SaidAs, State};
+use benchhand_words::spoken;
 
 use super::{gauges, jobs, route};
 
@@ -144,7 +145,7 @@ fn gauge_line(gauge: &GaugeState, width: usize) -> String {
 /// A channel: `-0.0100 in  still        still [#######---]`. A gauge without a route is not
 /// judged, so it has no bar.
 pub(crate) fn channel(value: &LiveValue) -> String {
-    let (shown, phase) = (gauges::shows(value), gauges::phase(value.phase));
+    let (shown, phase) = (gauges::shows(value), spoken::phase(value.phase));
     if value.phase == Phase::Idle {
         return format!("{shown}  {phase}");
     }
@@ -250,7 +251,7 @@ mod tests {
         assert_eq!(view.take(&value()), None, "values do not scroll");
         assert_eq!(
             view.standing(),
-            ["burette  12.34 cc  delivering   still [###-------]"]
+            ["burette  12.34 cc  pouring      still [###-------]"]
         );
     }
 

@@ -1,9 +1,25 @@
 //! Tables in one style: a rule above, below and under the heading, no colour.
 
+use benchhand_words::told::Heading;
 use comfy_table::{Cell, CellAlignment, ContentArrangement, LineStyle, Row, TableStyle};
 
 /// The narrowest terminal width to which a table is wrapped, in columns.
 const NARROWEST: u16 = 60;
+
+/// A table of the words' package, as the terminal shows it.
+pub(crate) fn shown(table: &benchhand_words::told::Table) -> String {
+    let heading = |one: &Heading| match one.right {
+        true => format!(">{}", one.words),
+        false => one.words.clone(),
+    };
+    let headings: Vec<String> = table.headings.iter().map(heading).collect();
+    let headings: Vec<&str> = headings.iter().map(String::as_str).collect();
+    let mut shown = Table::new(&headings);
+    for row in &table.rows {
+        shown.row(row.clone());
+    }
+    shown.text()
+}
 
 /// A table that is being filled.
 #[derive(Debug)]

@@ -1,7 +1,7 @@
 //! The layer between everything that is kept and the disk.
 //!
-//! One seam, so that what is promised about keeping can be proved with a disk that fails on
-//! purpose. It knows paths, bytes and syncs, and nothing of what the bytes mean.
+//! This is a seam: tests put a disk that fails on purpose behind it, and so prove that nothing kept
+//! is lost. The file layer knows paths, bytes and syncs, and nothing of what the bytes mean.
 
 mod real;
 
@@ -78,8 +78,8 @@ pub trait Files: Send + Sync + Debug {
     /// When the disk refuses.
     fn remove(&self, path: &Path) -> Result<(), FileError>;
 
-    /// Takes the lock on a file, which is created where it is missing, or returns `None` at
-    /// once where another holds it. The lock ends when what is returned is dropped, and when
+    /// Takes the lock on a file; a missing file is created. Returns `None` at once if another
+    /// process holds the lock. The lock ends when the returned value is dropped, and when
     /// its process ends, however that happens.
     ///
     /// # Errors
@@ -95,10 +95,10 @@ pub trait AppendFile: Send + Debug {
     /// When the disk refuses; part of the bytes may have been added then.
     fn append(&mut self, bytes: &[u8]) -> Result<(), FileError>;
 
-    /// Makes sure that what was added is on the disk, past the disk's own cache.
+    /// Makes sure that all added bytes are on the disk, past the disk's own cache.
     ///
     /// # Errors
-    /// When the disk refuses; what was added since the last sync may or may not be there then.
+    /// The disk refuses. Bytes that were added since the last sync may be there or not.
     fn sync_data(&mut self) -> Result<(), FileError>;
 
     /// Cuts the file off after `len` bytes.

@@ -194,7 +194,7 @@ fn sync_folder(path: &Path) -> io::Result<()> {
     File::open(path)?.sync_all()
 }
 
-/// Where a folder cannot be opened as a file its names are written through by the system.
+/// A system that cannot open a folder as a file writes names through by itself.
 #[cfg(not(unix))]
 fn sync_folder(_path: &Path) -> io::Result<()> {
     Ok(())

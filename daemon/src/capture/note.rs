@@ -221,7 +221,7 @@ impl fmt::Display for CaptureNote {
             ),
             ZeroLost { from, unit } => write!(
                 f,
-                "it shows 0 after a silence, {from:.4} {unit} before: switched off it has lost its zero: zero it, or hold and resume if it was not"
+                "it shows 0 after a silence, {from:.4} {unit} before: switched off it has lost its zero: zero it, or hold and continue if it was not"
             ),
             NoFlow { channel } => write!(
                 f,

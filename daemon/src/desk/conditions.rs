@@ -1,15 +1,21 @@
 //! The conditions under which a job is measured: liquid, temperatures, pressure of the air.
 
+use std::collections::BTreeSet;
+
 use benchhand_blueprint::Quantity;
+use benchhand_blueprint::known_word::meant;
 use benchhand_wire::{ConditionKept, Event, Refusal, SetCondition};
 
 use super::{Answers, Desk};
 use crate::known::conditions::{MEASURED, shown};
 use crate::known::quantities::{bad, quantity};
+use crate::known::surroundings::{LIQUID, OTHER, USED, WATER};
+use crate::route::{Route, shipped};
 use crate::store::fact::{Condition, Fact};
 
 impl Answers<SetCondition> for Desk {
     fn answer(&self, ask: SetCondition, key: Option<&str>) -> Result<ConditionKept, Refusal> {
+        self.admit(&ask)?;
         let condition = read(&ask)?;
         let known = shown(&condition);
         let fact = Fact::Condition(condition);
@@ -25,6 +31,59 @@ impl Answers<SetCondition> for Desk {
             known,
         })
     }
+}
+
+impl Desk {
+    /// A condition that figures use or that a route asks for, and a liquid that is one.
+    fn admit(&self, ask: &SetCondition) -> Result<(), Refusal> {
+        let mut known: BTreeSet<String> = USED.iter().map(ToString::to_string).collect();
+        for (name, text) in shipped() {
+            known.extend(
+                Route::parse(text, name)
+                    .into_iter()
+                    .flat_map(|route| route.ask),
+            );
+        }
+        if let Some(station) = &self.station
+            && let Some(progress) = station.progress(&ask.job)?
+        {
+            known.extend(progress.asks.into_iter().map(|asked| asked.name));
+        }
+        one_of("condition", &ask.name, known.iter().map(String::as_str))?;
+        if ask.name == LIQUID {
+            one_of("liquid", &ask.value, [WATER, OTHER]).map_err(|refusal| {
+                match refusal.todo.is_empty() {
+                    true => refusal.todo(
+                        "of any liquid but water, [liquid] in the engine file states the density",
+                    ),
+                    false => refusal,
+                }
+            })?;
+        }
+        Ok(())
+    }
+}
+
+/// Refuses a word that is none of those that are known, with the one that comes nearest.
+fn one_of<'a>(
+    what: &str,
+    word: &str,
+    known: impl IntoIterator<Item = &'a str>,
+) -> Result<(), Refusal> {
+    let known: Vec<&str> = known.into_iter().collect();
+    if known.contains(&word) {
+        return Ok(());
+    }
+    let near = match meant(word, known.iter().copied()) {
+        Ok(near) => Some(near),
+        Err(near) => near,
+    };
+    let refusal = bad(format!("there is no {what} {word:?}"))
+        .expected(format!("one of {}", known.join(", ")));
+    Err(match near {
+        Some(near) => refusal.todo(format!("did you mean {near}?")),
+        None => refusal,
+    })
 }
 
 fn read(ask: &SetCondition) -> Result<Condition, Refusal> {
@@ -88,6 +147,16 @@ mod tests {
         assert_eq!((hole.value, hole.u), (Some(0.12), Some(0.02)));
         assert!(said("fill-hole/volume", "small", None).is_err());
         assert!(said("fill-hole/volume", "-0.1 cc", None).is_err());
+    }
+
+    #[test]
+    fn an_unknown_liquid_is_refused_with_those_that_there_are() {
+        assert!(one_of("liquid", "other", [WATER, OTHER]).is_ok());
+        let slip = one_of("liquid", "watr", [WATER, OTHER]).unwrap_err();
+        assert_eq!(slip.todo, "did you mean water?");
+        let unknown = one_of("liquid", "lamp oil", [WATER, OTHER]).unwrap_err();
+        assert_eq!(unknown.expected, "one of water, other");
+        assert_eq!(unknown.todo, "");
     }
 
     /// One kelvin is 1.8 degrees Fahrenheit, by definition of the scale.

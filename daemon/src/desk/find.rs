@@ -8,6 +8,7 @@ use benchhand_find::{ProfileCandidate, SURE};
 use benchhand_find::{SearchError, SearchOptions, search};
 use benchhand_wire::{
     CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, Reason, Refusal,
+    UNIT_UNTOLD,
 };
 
 use super::{Answers, Desk};
@@ -27,6 +28,7 @@ impl Answers<FindGauge> for Desk {
         }
         let options = SearchOptions {
             allow_queries: ask.allow_queries,
+            questions: questions(&ask.questions)?,
             ..SearchOptions::default()
         };
         let never = AtomicBool::new(false);
@@ -41,6 +43,18 @@ impl Answers<FindGauge> for Desk {
             others: findings.collect(),
         })
     }
+}
+
+/// The bytes of the questions.
+fn questions(texts: &[String]) -> Result<Vec<Vec<u8>>, Refusal> {
+    let bytes = |text: &String| {
+        let bytes: Result<Vec<u8>, _> = text.chars().map(u8::try_from).collect();
+        bytes.ok().filter(|bytes| !bytes.is_empty()).ok_or_else(|| {
+            Refusal::new(Reason::BadInput, format!("the question {text:?}"))
+                .expected("characters U+0000 to U+00FF, one for each byte")
+        })
+    };
+    texts.iter().map(bytes).collect()
 }
 
 fn refused(error: &SearchError) -> Refusal {
@@ -60,7 +74,7 @@ fn finding(candidate: &ProfileCandidate) -> Finding {
         reasons.push("not sure: watch the value while you move the gauge".to_owned());
     }
     if candidate.unit.is_none() {
-        reasons.push("the bytes do not tell the unit: say it".to_owned());
+        reasons.push(UNIT_UNTOLD.to_owned());
     }
     Finding {
         line: FoundLine {

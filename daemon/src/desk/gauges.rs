@@ -32,7 +32,10 @@ impl Answers<Gauges> for Desk {
             Some(station) => station.with(|station| station.gauges())?,
             None => self.shop.gauges()?.0.iter().map(off).collect(),
         };
-        let profiles = self.shop.registry()?.names().map(str::to_owned).collect();
+        let registry = self.shop.registry()?;
+        let profiles = registry.names().map(str::to_owned).collect();
+        let titles = registry.profiles();
+        let profile_titles = titles.map(|one| one.title().to_owned()).collect();
         // The register is shown even where the jobs cannot be listed.
         let history = self.gauges_in_short().unwrap_or_else(|refusal| {
             tracing::warn!(%refusal, "the gauges are listed without what the jobs tell of them");
@@ -41,6 +44,7 @@ impl Answers<Gauges> for Desk {
         Ok(GaugeList {
             gauges,
             profiles,
+            profile_titles,
             history,
         })
     }

@@ -353,7 +353,7 @@ fn notice(notice: &Notice) -> String {
             format!("the index is kept in memory only, nothing is lost by it: {reason}")
         }
         Notice::Shortened { job, known, found } => format!(
-            "the journal of {job} ends at fact {found}, but fact {known} had been kept: \
+            "the journal of {job} ends at entry {found}, but entry {known} had been kept: \
              something else shortened it; restore it from a copy"
         ),
         Notice::Gone { job } => format!("the job {job} is there no more"),

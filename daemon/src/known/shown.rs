@@ -70,7 +70,7 @@ fn note_of(kept: &KeptReading) -> String {
         notes.push(format!("voided: {reason}"));
     }
     if let ReadingState::Superseded { by } = kept.state {
-        notes.push(format!("superseded by {by}"));
+        notes.push(format!("replaced by {by}"));
     }
     notes.extend(kept.marked.iter().map(|why| format!("doubtful: {why}")));
     notes.join("; ")

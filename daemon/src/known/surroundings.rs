@@ -21,8 +21,21 @@ const AIR_PRESSURE: &str = "air/pressure";
 const AIR_HUMIDITY: &str = "air/humidity";
 const VALVES_AND_PLUGS: &str = "valves-and-plugs";
 const FILL_HOLE: &str = "fill-hole/volume";
+/// The conditions that figures use.
+pub(crate) const USED: [&str; 8] = [
+    LIQUID,
+    LIQUID_TEMPERATURE,
+    CHAMBER_TEMPERATURE,
+    AIR_TEMPERATURE,
+    AIR_PRESSURE,
+    AIR_HUMIDITY,
+    VALVES_AND_PLUGS,
+    FILL_HOLE,
+];
 /// The liquid whose density follows from its temperature.
-const WATER: &str = "water";
+pub(crate) const WATER: &str = "water";
+/// Any other liquid: its density is the engine file's.
+pub(crate) const OTHER: &str = "other";
 
 /// The surroundings of a reading; `None` where nothing was stated and nobody was asked.
 pub(crate) fn of(view: &JobView, kept: &KeptReading) -> Option<Box<ReadingConditions>> {

@@ -192,7 +192,7 @@ pub(crate) fn ask_about(
     }
 }
 
-/// The text about a typed value that lies far from its brothers, but near them with two
+/// The text about a typed value that is out of line with the others, but near them with two
 /// neighbouring digits exchanged. Common practice, no source: numbers called across a shop are
 /// swapped that way.
 pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) -> Option<String> {
@@ -230,7 +230,7 @@ pub(crate) fn looks_like_a_slip(view: &JobView, spot: &Spot, value: Quantity) ->
     let unit = value.unit.symbol();
     let decimals = text.split('.').nth(1).map_or(0, str::len);
     Some(format!(
-        "{spot}: {text} {unit} lies far from its brothers (about {middle:.decimals$} {unit}), and {swapped} {unit} would not"
+        "{spot}: {text} {unit} is out of line with the others (about {middle:.decimals$} {unit}), and {swapped} {unit} would not"
     ))
 }
 

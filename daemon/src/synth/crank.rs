@@ -62,7 +62,7 @@ impl Default for SweepRules {
 /// A sweep with its truth.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MadeSweep {
-    /// What the gauge sent.
+    /// The samples that the gauge sent.
     pub samples: Vec<Sample>,
     /// The value at top dead centre, in the gauge's unit.
     pub truth: f64,

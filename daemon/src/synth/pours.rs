@@ -4,7 +4,7 @@ use benchhand_drivers::{Sample, Unit};
 
 use super::{Dice, InventedGauge, Recorder};
 
-/// What a route of pours is drawn from.
+/// The ranges and chances from which a route of pours is drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PourRules {
     /// How many pours.
@@ -13,30 +13,30 @@ pub struct PourRules {
     pub volume: (f64, f64),
     /// Chance that the glass drains after a fast delivery.
     pub drains: f64,
-    /// Of those, the share in which it begins only with the last drop, and not with the end
-    /// of the fast delivery.
+    /// Share of the draining pours whose drainage begins with the last drop. In the others it
+    /// begins at the end of the fast delivery.
     pub drains_late: f64,
     /// Chance that the burette runs out half-way.
     pub refills: f64,
     /// The burette's capacity, cc.
     pub capacity: f64,
-    /// Whether the figures fall while liquid leaves; drawn where not given.
+    /// Whether the figures fall while liquid leaves. Drawn at random if `None`.
     pub counts_down: Option<bool>,
     /// The size of one count, cc.
     pub resolution: f64,
     /// Samples a second.
     pub hertz: f64,
-    /// Noise, cc; drawn from 0.005, 0.01 and 0.02 where not given.
+    /// Noise, cc. Drawn from 0.005, 0.01 and 0.02 if `None`.
     pub sigma: Option<f64>,
-    /// What the figures come from. On a balance cc stand for grams, and nothing drains.
+    /// The instrument. On a balance cc stand for grams, and nothing drains.
     pub read: ReadBy,
-    /// What evaporates on a balance, g a minute.
+    /// Evaporation on a balance, g a minute.
     pub evaporates: (f64, f64),
     /// Chance that a hand rests on the pan for a while after the delivery.
     pub hands: f64,
 }
 
-/// Where the figures of a pour come from.
+/// The instrument that shows the figures of a pour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ReadBy {
     /// The burette's own scale.
@@ -85,11 +85,11 @@ impl Default for PourRules {
 pub struct MadePour {
     /// What was delivered, cc.
     pub truth: f64,
-    /// When the rest before it began, and when the delivery did, microseconds.
+    /// Start of the rest before the delivery, and start of the delivery, microseconds.
     pub rested_from_us: u64,
     /// See [`MadePour::rested_from_us`].
     pub begun_at_us: u64,
-    /// When it was truly still (drainage aside), microseconds.
+    /// Moment from which the level was truly still, apart from drainage, microseconds.
     pub still_at_us: u64,
     /// When the next refill began, or the end of the samples.
     pub over_at_us: u64,
@@ -102,9 +102,9 @@ pub struct MadePour {
 /// A run of pours with its truth.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MadeRoute {
-    /// What the gauge sent.
+    /// The samples that the gauge sent.
     pub samples: Vec<Sample>,
-    /// What was true.
+    /// The true pours.
     pub pours: Vec<MadePour>,
 }
 
@@ -116,7 +116,7 @@ struct PouringStation<'a> {
     now: f64,
     /// Liquid that left since full, cc.
     level: f64,
-    /// A film that is still to run down: its size, and how it fades.
+    /// A film that still runs down: its size, and how fast it fades.
     film: f64,
     tau: f64,
     draining: bool,
@@ -125,7 +125,7 @@ struct PouringStation<'a> {
     read: ReadBy,
     /// g per second.
     evaporates: f64,
-    /// What a hand weighs on the pan, g.
+    /// Weight of a hand on the pan, g.
     hand: f64,
     /// The vessel's own mass, g, and the level at which it was put there; none while lifted.
     vessel: Option<(f64, f64)>,
@@ -133,7 +133,7 @@ struct PouringStation<'a> {
 }
 
 impl PouringStation<'_> {
-    /// What the gauge shows, but for noise.
+    /// The figure that the gauge shows, without noise.
     fn shown(&self) -> f64 {
         let seen = self.level + self.film;
         let gone = self.evaporates * self.now;
@@ -183,7 +183,7 @@ impl PouringStation<'_> {
     fn refill_to(&mut self, level: f64) {
         let rate = self.recorder.dice().uniform(4.0, 9.0);
         self.draining = false;
-        // The film is washed away by the liquid that rises over it.
+        // The liquid that rises over the film washes it away.
         self.level += self.film;
         self.film = 0.0;
         self.vessel = None;
@@ -193,7 +193,7 @@ impl PouringStation<'_> {
 
     fn put_vessel(&mut self) {
         if self.read == ReadBy::BalanceUnderVessel {
-            // Emptied, but for a film.
+            // The vessel is emptied; a film stays in it.
             let tare = self.tare + self.recorder.dice().uniform(0.0, 0.05);
             self.vessel = Some((tare, self.level));
         }
@@ -276,7 +276,7 @@ pub fn pour_route(seed: u64, rules: &PourRules) -> MadeRoute {
     }
 }
 
-/// A start from which the pour fits into the burette, or on purpose does not.
+/// A start level. The pour fits into the burette from there, or, on purpose, does not.
 fn start_level(dice: &mut Dice, volume: f64, refilled: bool, capacity: f64) -> f64 {
     if refilled {
         capacity - volume * dice.uniform(0.3, 0.7)

@@ -7,13 +7,13 @@ use super::{Dice, InventedGauge, Recorder};
 /// A settle with its truth.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MadeSettle {
-    /// What the gauge sent.
+    /// The samples that the gauge sent.
     pub samples: Vec<Sample>,
     /// Where it comes to rest, mm.
     pub truth: f64,
     /// When it left its first rest, microseconds.
     pub left_at_us: u64,
-    /// When it was within half a count of its end for good, microseconds.
+    /// Moment from which it stays within half a count of its end, microseconds.
     pub still_at_us: u64,
     /// Whether it creeps.
     pub creeps: bool,
@@ -75,7 +75,7 @@ pub fn settle_of(seed: u64, manner: Manner, gauge: InventedGauge) -> MadeSettle 
     let still_for = dice.uniform(4.0, 8.0);
     let error = |t: f64| {
         let swing = if rings { (omega * t).cos() } else { 1.0 };
-        // The creep is what is left to come once the step has died.
+        // The creep is the movement that is left once the step has died.
         -step * (-t / tau).exp() * swing - creep * (-t / 1.5).exp() * (1.0 - (-t / tau).exp())
     };
     let still = (0..3_000)
@@ -102,7 +102,7 @@ pub fn settle_of(seed: u64, manner: Manner, gauge: InventedGauge) -> MadeSettle 
     }
 }
 
-/// What idle hours are drawn from.
+/// The ranges and chances from which idle hours are drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct IdleRules {
     /// How long, s.
@@ -129,7 +129,7 @@ impl Default for IdleRules {
     }
 }
 
-/// Makes idle hours: nothing is to be taken in them.
+/// Makes idle hours. Capture must take no reading in them.
 pub fn idle(seed: u64, rules: &IdleRules) -> Vec<Sample> {
     let mut dice = Dice::seeded(seed);
     let gauge = depth_gauge();

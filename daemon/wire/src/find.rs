@@ -14,7 +14,14 @@ pub struct FindGauge {
     /// Whether harmless questions may be sent to a gauge that says nothing by itself.
     #[serde(default)]
     pub allow_queries: bool,
+    /// Questions that the gauge's manual names, sent before any other. Each character from U+0000
+    /// to U+00FF stands for one byte.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub questions: Vec<String>,
 }
+
+/// The reason that stands beside a finding whose unit the bytes do not tell.
+pub const UNIT_UNTOLD: &str = "the bytes do not tell the unit: say it";
 
 /// What was found, the surest reading first.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

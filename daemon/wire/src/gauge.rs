@@ -111,6 +111,9 @@ pub struct GaugeList {
     pub gauges: Vec<GaugeState>,
     /// The profiles that a gauge may be given.
     pub profiles: Vec<String>,
+    /// What each of them is for, in their order; empty from a daemon that does not say.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub profile_titles: Vec<String>,
     /// What the jobs tell of each gauge, by its name; gauges that are in the register no more are
     /// among them.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]

@@ -35,7 +35,9 @@ pub use check::{
 pub use condition::{Asked, ConditionKept, SetCondition};
 pub use decide::{DecideAnswer, DecideJob, OtherSide};
 pub use event::{Announced, EVENTS, Event, SaidAs, State, Watch};
-pub use find::{CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked};
+pub use find::{
+    CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, UNIT_UNTOLD,
+};
 pub use gauge::{
     CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList, GaugeSetup, GaugeState, Gauges,
     LiveValue, Phase, RemoveGauge, SetGauge, ZeroGauge, Zeroed,

@@ -35,8 +35,8 @@ pub fn decimals_of(u: f64) -> i32 {
 /// Decimals that are usual for a value in this unit, where its uncertainty does not tell.
 pub fn usual_decimals(unit: &str) -> i32 {
     match unit {
-        "in" => 4,
-        "mm" | "g" => 3,
+        "in" | "kg/s" | "lb/min" => 4,
+        "mm" | "g" | "in2" | "kg/m3" => 3,
         "um" | "µm" | "rpm" => 0,
         "cfm" | "kPa" | "Pa" | "L/s" | "degC" | "degF" | "°C" | "°F" => 1,
         _ => 2,

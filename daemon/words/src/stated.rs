@@ -1,6 +1,6 @@
 //! A figure with its ± for 95 %, as people see it.
 
-use benchhand_blueprint::Figure;
+use benchhand_blueprint::{Figure, Unit};
 
 use crate::digits::{decimals_of, rounded, usual_decimals};
 
@@ -16,6 +16,31 @@ pub(crate) fn both(figure: &Figure) -> String {
     let decimals = decimals(figure);
     let width = width.map_or("?".to_owned(), |width| rounded(width, decimals));
     format!("{} ± {width}", rounded(figure.value, decimals))
+}
+
+/// The line under a list of figures that explains the numbers after ±.
+pub(crate) const LEGEND: &str = "Each ± covers 95 %; ± ? where it is not known.";
+
+/// A figure in running text: `64.21 ± 0.10 cc`, or `64.20 cc (± not known)`.
+pub(crate) fn sentence(figure: &Figure) -> String {
+    let unit = unit_after(figure.unit);
+    match half_width(figure) {
+        Some(_) => format!("{}{unit}", both(figure)),
+        None => format!("{}{unit} (± not known)", plain(figure)),
+    }
+}
+
+/// A chosen value with its unit, without a ±.
+pub(crate) fn bare(figure: &Figure) -> String {
+    format!("{}{}", plain(figure), unit_after(figure.unit))
+}
+
+/// The unit behind a number. Empty for a ratio.
+pub(crate) fn unit_after(unit: Unit) -> String {
+    match unit {
+        Unit::One => String::new(),
+        unit => format!(" {unit}"),
+    }
 }
 
 fn decimals(figure: &Figure) -> i32 {

@@ -6,7 +6,7 @@ use crate::analysis::analyse;
 use crate::candidate::{ProfileCandidate, SURE};
 use crate::front::reads_as_text;
 use crate::heard::{AskedQuestion, HeardBytes};
-use crate::search::{QUESTIONS, Search, SearchError, SearchProgress};
+use crate::search::{Search, SearchError, SearchProgress};
 use benchhand_drivers::serial_settings::{SerialFormat, SerialSettings};
 use benchhand_drivers::transport::Transport;
 
@@ -25,9 +25,9 @@ impl Search<'_, '_> {
                 // question that waits for its line feed before the next one.
                 self.clear(&mut *port, format)?;
                 let mut cleared = true;
-                for question in QUESTIONS {
-                    let bytes = dressed(question, format);
-                    if format != SerialFormat::N81 && bytes == *question {
+                for question in self.questions.clone() {
+                    let bytes = dressed(&question, format);
+                    if format != SerialFormat::N81 && bytes == question {
                         continue;
                     }
                     if question.ends_with(b"\r\n") && !cleared {
@@ -35,7 +35,7 @@ impl Search<'_, '_> {
                         cleared = true;
                     }
                     cleared &= question.ends_with(b"\n");
-                    if let Some(heard) = self.answers(&mut *port, line, question, &bytes)? {
+                    if let Some(heard) = self.answers(&mut *port, line, &question, &bytes)? {
                         all.extend(analyse(std::slice::from_ref(&heard)));
                     }
                     // An answer may be an identity or an error with digits in it, so the other
@@ -50,7 +50,10 @@ impl Search<'_, '_> {
                 }
             }
         }
-        self.ask_registers()
+        match self.registers {
+            true => self.ask_registers(),
+            false => Ok(Vec::new()),
+        }
     }
 
     /// Ends a line whose end the gauge may still expect, and ignores the answer.

@@ -19,6 +19,7 @@ mod known;
 mod meaning;
 mod number;
 mod place;
+mod questions;
 mod records;
 mod registers;
 mod search;
@@ -36,6 +37,5 @@ mod write;
 pub use analysis::analyse;
 pub use candidate::{ProfileCandidate, SURE};
 pub use heard::{AskedQuestion, HeardBytes};
-pub use search::{
-    LineOpener, QUESTIONS, SPEEDS, SearchError, SearchOptions, SearchProgress, search,
-};
+pub use questions::QUESTIONS;
+pub use search::{LineOpener, SPEEDS, SearchError, SearchOptions, SearchProgress, search};

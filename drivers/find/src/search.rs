@@ -9,6 +9,7 @@ use crate::analysis::analyse;
 use crate::candidate::{ProfileCandidate, SURE};
 use crate::front::{behind_a_rest, hope, text_was_heard};
 use crate::heard::HeardBytes;
+use crate::questions;
 use crate::speeds::{FIRST_WORD, first_word, hint, next_speed, votes};
 use benchhand_drivers::serial_settings::{SerialFormat, SerialSettings};
 use benchhand_drivers::transport::{LinkError, OpenError, Transport};
@@ -16,26 +17,14 @@ use benchhand_drivers::transport::{LinkError, OpenError, Transport};
 /// Speeds in bits per second, in the order in which they are tried: the usual ones first.
 pub const SPEEDS: [u32; 8] = [9600, 115_200, 19_200, 38_400, 57_600, 4800, 2400, 1200];
 
-/// Questions that make gauges answer and change nothing in them. Those that end with CR LF come
-/// last.
-pub const QUESTIONS: [&[u8]; 10] = [
-    b"?\r",
-    b"\r",
-    b"R\r",
-    b"\x05",
-    b"D\r",
-    b"READ?\r\n",
-    b"MEAS?\r\n",
-    b"P\r\n",
-    b"S\r\n",
-    b"Q\r\n",
-];
-
 /// Options of a search.
 #[derive(Debug, Clone)]
 pub struct SearchOptions {
     /// Whether questions may be sent to a gauge that says nothing by itself.
     pub allow_queries: bool,
+    /// Questions that the gauge's manual names, sent before any other. Where there are some, they
+    /// may be sent whatever `allow_queries` says.
+    pub questions: Vec<Vec<u8>>,
     /// Time for listening at all settings together. Asking takes extra time.
     pub listen: Duration,
     /// The speeds to try, in this order.
@@ -46,6 +35,7 @@ impl Default for SearchOptions {
     fn default() -> Self {
         Self {
             allow_queries: false,
+            questions: Vec::new(),
             listen: Duration::from_millis(9_500),
             speeds: SPEEDS.to_vec(),
         }
@@ -77,12 +67,12 @@ pub enum SearchError {
     Link(#[from] LinkError),
     /// Nothing was heard at any setting.
     #[error(
-        "nothing was heard at any speed; is the gauge switched on and does it send? press its data button, or allow questions"
+        "nothing was heard at any speed; is the gauge switched on and does it send? press its data button, or allow questions: --allow-queries, or --ask with the one that its manual names"
     )]
     Silent,
     /// Nothing was heard, and no question was answered.
     #[error(
-        "nothing was heard, and no question was answered at any speed; is the gauge switched on, and is this its port?"
+        "nothing was heard, and no question was answered at any speed; is the gauge switched on, and is this its port? --ask sends the question that its manual names"
     )]
     Mute,
     /// The heard bytes fit no profile.
@@ -117,6 +107,8 @@ pub fn search(
         stop,
         progress,
         speeds: options.speeds.clone(),
+        questions: questions::in_order(&options.questions, options.allow_queries),
+        registers: options.allow_queries,
         began,
         until: began + options.listen,
     };
@@ -127,7 +119,7 @@ pub fn search(
         heard = vec![slow];
     }
     let bytes: usize = heard.iter().map(|heard| heard.bytes().len()).sum();
-    if bytes == 0 && !options.allow_queries {
+    if bytes == 0 && search.questions.is_empty() {
         return Err(SearchError::Silent);
     }
     // A gauge that sends by itself is not asked. Its profile must read what it sends.
@@ -147,6 +139,9 @@ pub(crate) struct Search<'a, 'b> {
     pub(crate) open: &'a mut LineOpener<'b>,
     stop: &'a AtomicBool,
     pub(crate) speeds: Vec<u32>,
+    pub(crate) questions: Vec<Vec<u8>>,
+    /// Whether registers may be asked for as well.
+    pub(crate) registers: bool,
     pub(crate) progress: &'a mut dyn FnMut(SearchProgress),
     began: Instant,
     until: Instant,

@@ -108,6 +108,7 @@ fn a_gauge_that_only_answers_is_asked_where_that_is_allowed() {
         allow_queries,
         listen: Duration::from_secs(2),
         speeds: vec![9600, 19_200],
+        ..SearchOptions::default()
     };
     assert_eq!(
         found_with(gauge(), options(false)).unwrap_err(),
@@ -134,6 +135,7 @@ fn a_seven_bit_gauge_that_only_answers() {
         allow_queries: true,
         listen: Duration::from_secs(2),
         speeds: vec![9600, 4800],
+        ..SearchOptions::default()
     };
     let best = surest(found_with(gauge, options));
     assert_eq!(
@@ -154,6 +156,7 @@ fn a_port_where_nothing_answers_says_so() {
         allow_queries: true,
         listen: Duration::from_millis(500),
         speeds: vec![9600, 115_200],
+        ..SearchOptions::default()
     };
     assert_eq!(found_with(gauge, options).unwrap_err(), SearchError::Mute);
 }
@@ -198,6 +201,7 @@ fn a_modbus_gauge_is_asked_for_its_registers_and_its_unit_is_not_guessed() {
         allow_queries: true,
         listen: Duration::from_secs(1),
         speeds: vec![9600, 19_200],
+        ..SearchOptions::default()
     };
     let best = surest(found_with(gauge, options));
     assert_eq!(
@@ -226,6 +230,7 @@ fn asked_and_found(question: &'static [u8], before: &'static str, behind: &'stat
         allow_queries: true,
         listen: Duration::from_secs(1),
         speeds: vec![9600],
+        ..SearchOptions::default()
     };
     let best = surest(found_with(asked(own, question, say), options));
     assert_eq!(
@@ -245,4 +250,29 @@ fn an_answer_behind_the_repeated_question() {
 #[test]
 fn a_prompt_behind_the_answer() {
     asked_and_found(b"?\r", "", ">");
+}
+
+/// What the manual names is asked even where no other question may be sent, and it alone.
+#[test]
+fn a_question_of_the_manual_is_asked_by_itself() {
+    let own = line(9600, "8N1");
+    let options = |question: &[u8]| SearchOptions {
+        questions: vec![question.to_vec()],
+        listen: Duration::from_secs(1),
+        speeds: vec![9600],
+        ..SearchOptions::default()
+    };
+    let gauge = || asked(own, b"GIVE\r", |n| encode::line(count(n), 3, " in"));
+    let best = surest(found_with(gauge(), options(b"GIVE\r")));
+    assert_eq!((best.line, best.mode), (own, TalkMode::Poll));
+    assert!(
+        best.profile.contains("command = \"GIVE\\r\""),
+        "{}",
+        best.profile
+    );
+    let usual = asked(own, b"R\r", |n| encode::line(count(n), 3, " in"));
+    assert_eq!(
+        found_with(usual, options(b"TELL\r")).unwrap_err(),
+        SearchError::Mute
+    );
 }

@@ -266,9 +266,9 @@ impl DimensionChange {
             | What::GasketThickness
             | What::Rod
             | What::BlockHeight
-            | What::CompressionHeight => "quench and valve-to-piston clearance change with it",
+            | What::CompressionHeight => "quench and piston-to-valve clearance change with it",
             What::Chamber => {
-                "if the head is milled for it, valve-to-piston clearance shrinks by the depth"
+                "if the head is milled for it, piston-to-valve clearance shrinks by the depth"
             }
             What::Stroke => {
                 "the piston stands higher by half of a longer stroke; rod and compression height are taken as they are"
@@ -284,7 +284,7 @@ impl DimensionChange {
         })
     }
 
-    /// Why measured valve-to-piston distances no longer hold. `None` unless the change is to crown
+    /// Why measured piston-to-valve clearances no longer hold. `None` unless the change is to crown
     /// or chamber: their volume does not tell the distance.
     pub fn hides_gaps(&self) -> Option<&'static str> {
         match self.what {

@@ -47,7 +47,7 @@ pub(in crate::report) fn remarks(engine: &Engine, current: &Current<'_>) -> Vec<
         let corrected = Named::of(engine, &poured, false).corrected_in_bore();
         if !corrected.is_empty() {
             remarks.push(format!(
-                "Crowns: the liquid poured in the bore is corrected for {corrected}."
+                "Domes and dishes: the liquid poured in the bore is corrected for {corrected}."
             ));
         }
     }
@@ -56,11 +56,15 @@ pub(in crate::report) fn remarks(engine: &Engine, current: &Current<'_>) -> Vec<
         .corrected_in_bore()
         .is_empty()
     {
-        remarks.push("Crowns read as one value are as read: how much liquid was poured for them is not known, so that neither its temperature nor the burette's glass is corrected.".to_owned());
+        remarks.push("Domes and dishes read as one value are as read: how much liquid was poured for them is not known, so that neither its temperature nor the burette's glass is corrected.".to_owned());
     }
     for (what, one, readings) in [
         ("chambers were measured", "chamber", &chambers),
-        ("crowns were poured", "poured crown", &fluids),
+        (
+            "domes and dishes were poured",
+            "poured dome or dish",
+            &fluids,
+        ),
     ] {
         let unsaid = Named::of(engine, readings, false).unsaid;
         if !unsaid.is_empty() {

@@ -1,49 +1,25 @@
-//! The questions to a person at the bench, in words.
+//! The question that a doubt raises: its facts are handed to the words' package.
 
 use benchhand_blueprint::Spot;
+use benchhand_words::spoken::{self, AskedAbout};
 
 use super::Doubt;
 use crate::known::expectation::far_off;
-use crate::known::words::called;
 
 /// A question about a value as `shown`, with its answers; `parts` where the value may be two pours.
 pub fn question(spot: &Spot, doubt: &Doubt, (shown, parts): (&str, bool)) -> String {
-    let at = called(spot);
+    let ask = |about: AskedAbout<'_>| spoken::question(spot, about);
     match doubt {
-        Doubt::Far(expectation) => {
-            let split = if parts { " split for two," } else { "" };
-            format!(
-                "{}: keep,{split} again, or type it?",
-                far_off(spot, shown, expectation)
-            )
-        }
-        Doubt::Slip(doubt) => format!("{doubt}: keep, or type it anew?"),
-        Doubt::OneOrTwo(note) => format!("{at}: {note} keep for one, split for two"),
-        Doubt::Handling(note) => {
-            let note = note.to_string();
-            let end = if note.ends_with('?') { "" } else { "." };
-            format!("{at}: {shown}, but {note}{end} keep, again, or type it?")
-        }
-        Doubt::OldZero(why) => {
-            format!("{at}: {shown}, but {why}. zero it, or keep for the old zero, or again?")
-        }
-        Doubt::Lost(note) => format!("{at}: {note}. again, type it, or skip?"),
-        Doubt::WhichWay { from, to, unit } => format!(
-            "{at}: the burette went from {from:.2} to {to:.2} {unit}. Was that a refill, or was it delivered?"
-        ),
-        Doubt::Meanwhile => {
-            format!("{at}: {shown} was poured meanwhile: keep it here, skip to the next, or again?")
-        }
-        Doubt::WhichAgain(_) => format!(
-            "is {at} meant, the last reading? again measures it anew, keep leaves it as it is"
-        ),
-        Doubt::Earlier(reading) => format!(
-            "{at}: {} was kept, and later ones disagree: keep, or again?",
-            reading.shown
-        ),
-        Doubt::BrokenOff(reading) => format!(
-            "{at}: {} was still open when the work was broken off: keep, or again?",
-            reading.shown
-        ),
+        Doubt::Far(expectation) => ask(AskedAbout::Far(&far_off(spot, shown, expectation), parts)),
+        Doubt::Slip(doubt) => ask(AskedAbout::Slip(doubt)),
+        Doubt::OneOrTwo(note) => ask(AskedAbout::OneOrTwo(&note.to_string())),
+        Doubt::Handling(note) => ask(AskedAbout::Handling(shown, &note.to_string())),
+        Doubt::OldZero(why) => ask(AskedAbout::OldZero(shown, why)),
+        Doubt::Lost(note) => ask(AskedAbout::Lost(&note.to_string())),
+        Doubt::WhichWay { from, to, unit } => ask(AskedAbout::WhichWay(*from, *to, unit.symbol())),
+        Doubt::Meanwhile => ask(AskedAbout::Meanwhile(shown)),
+        Doubt::WhichAgain(_) => ask(AskedAbout::WhichAgain),
+        Doubt::Earlier(reading) => ask(AskedAbout::Earlier(&reading.shown)),
+        Doubt::BrokenOff(reading) => ask(AskedAbout::BrokenOff(&reading.shown)),
     }
 }

@@ -121,7 +121,7 @@ impl Station {
                     view.stage()
                 ),
             )
-            .todo("take further readings with --afresh, or void those that are wrong")),
+            .todo("take further readings with --start-over, or void those that are wrong")),
         }
     }
 

@@ -87,7 +87,7 @@ fn a_route_taken_up_after_weeks_says_where_it_stood_and_what_changed() {
 
     // Meanwhile the parts, the engine file and the gauge change.
     let file = shop.folder.path().join("jobs/v8/engine.toml");
-    let edited = ENGINE.replacen("value = \"3.622 in\"", "value = \"3.750 in\"", 1);
+    let edited = ENGINE.replacen("value = \"3.548 in\"", "value = \"3.750 in\"", 1);
     assert_ne!(edited, ENGINE);
     std::fs::write(&file, edited).unwrap();
     shop.gauge(Some("0.05 cc"));
@@ -105,7 +105,7 @@ fn a_route_taken_up_after_weeks_says_where_it_stood_and_what_changed() {
         let changed = texts(&stood["changed"]).join("\n");
         for part in [
             "decked: 0.004 in off the block (changes deck)",
-            "stroke value 3.750 in, was 3.622 in",
+            "stroke value 3.750 in, was 3.548 in",
             "gauge glass: calibration uncertainty 0.05 cc, was not said",
         ] {
             assert!(changed.contains(part), "{part:?} in {changed}");

@@ -14,7 +14,7 @@ const COUNT_CC: f64 = 0.01;
 /// How a burette is made and how it is read.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BuretteMake {
-    /// What it holds, cc.
+    /// Its capacity, cc.
     pub capacity: f64,
     /// Whether its figures fall while liquid leaves.
     pub counts_down: bool,
@@ -22,14 +22,14 @@ pub struct BuretteMake {
     pub sigma: f64,
 }
 
-/// A bump: how far it shows wrong, and for how long still.
+/// A bump: the error that it shows, and how long the error still lasts.
 #[derive(Debug, Clone, Copy)]
 struct Bump {
     cc: f64,
     left_s: f64,
 }
 
-/// See the module.
+/// The module's opening says what it does.
 #[derive(Debug)]
 pub struct Burette {
     make: BuretteMake,
@@ -58,17 +58,17 @@ impl Burette {
         self.make
     }
 
-    /// What left since it stood at its full mark, cc.
+    /// Liquid that left since the burette stood at its full mark, cc.
     pub fn level(&self) -> f64 {
         self.level
     }
 
-    /// What is left in it, cc.
+    /// Liquid that is left in the burette, cc.
     pub fn left(&self) -> f64 {
         self.make.capacity - self.level
     }
 
-    /// What stands on its scale at the liquid's level, cc.
+    /// The number on its scale at the liquid's level, cc.
     pub fn scale(&self) -> f64 {
         self.scale_at(self.level)
     }
@@ -81,7 +81,7 @@ impl Burette {
         }
     }
 
-    /// So much leaves it, or comes in where negative, cc.
+    /// Lets this much out, cc. A negative amount comes in.
     pub fn move_by(&mut self, cc: f64) {
         if cc < 0.0 {
             // The liquid that rises washes the film away.
@@ -91,7 +91,7 @@ impl Burette {
         self.level += cc;
     }
 
-    /// Glass drains from now on: it shows `film` cc more than truly left, and less and less.
+    /// Starts drainage. The burette shows `film` cc more than truly left, and the error fades.
     pub fn drain(&mut self, film: f64, tau_s: f64) {
         (self.film, self.tau_s) = (film, tau_s);
     }
@@ -104,7 +104,7 @@ impl Burette {
         });
     }
 
-    /// One step of time passes; what it shows then.
+    /// Lets one step of time pass, and gives the figure shown after it.
     pub fn step(&mut self, at_us: u64) -> Sample {
         self.film *= (-STEP_S / self.tau_s).exp();
         let pushed = self.bump.map_or(0.0, |bump| bump.cc);

@@ -11,7 +11,7 @@ use super::verdict::{JudgedStop, PlayedEvening};
 /// How often a stop is poured before the hand gives up.
 const TRIES: usize = 4;
 
-/// See the module.
+/// The module's opening says what it does.
 pub struct EveningHand<'a> {
     plan: &'a EveningPlan,
     /// The station at which it works.

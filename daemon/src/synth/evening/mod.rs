@@ -1,9 +1,9 @@
 //! Whole evenings at a burette: a hand that works as hands do, and the truth of each chamber.
 //!
-//! From a seed comes a plan (the burette, the chambers, what will happen); a hand carries it out
-//! against whatever stands behind [`PlayedTool`], sees what is said, answers what is asked, and at
-//! the end every chamber is judged: right, asked about, wrong in silence, missing. Nothing here
-//! knows how capture or a route decide.
+//! A seed gives a plan: the burette, the chambers, and what will happen. A hand carries the plan out
+//! against the tool behind [`PlayedTool`]. The hand sees what the tool says and answers its
+//! questions. At the end each chamber is judged: right, asked about, wrong in silence, or missing.
+//! Nothing here knows how capture or a route decides.
 
 mod burette;
 mod hand;

@@ -1,4 +1,4 @@
-//! What an evening is drawn from: the burette, the chambers, and what the hand will do.
+//! The plan of an evening: the burette, the chambers, and what the hand will do.
 //!
 //! Distributions of whole evenings at a burette: where it starts, refills, pauses, second goes,
 //! and each disturbance in one evening of five.
@@ -15,7 +15,7 @@ pub enum EveningKind {
     Sound,
 }
 
-/// What is known before the first pour, and what will be done.
+/// The facts before the first pour, and the acts that follow.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EveningPlan {
     /// The seed it was drawn from.
@@ -24,26 +24,26 @@ pub struct EveningPlan {
     pub make: BuretteMake,
     /// Whether the register knows which way its scale runs.
     pub direction_known: bool,
-    /// What the engine file states for a chamber, cc.
+    /// Nominal chamber of the engine file, cc.
     pub nominal: Option<f64>,
-    /// Where the burette stands at first: cc that left since full.
+    /// Level at the start: cc that left since the burette was full.
     pub start: f64,
     /// How many chambers the engine has.
     pub chambers: usize,
     /// How often each is visited.
     pub rounds: usize,
-    /// What each stop's chamber truly takes, cc, round after round.
+    /// True volume of each stop's chamber, cc, round after round.
     pub stops: Vec<StopPlan>,
 }
 
 /// One stop.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StopPlan {
-    /// What the chamber takes, cc.
+    /// True volume of the chamber, cc.
     pub cc: f64,
     /// How many chambers the hand wants from the filling that it makes here, if it makes one.
     pub per_filling: u32,
-    /// Pauses: the share of the pour after which, and for how long, s.
+    /// Pauses: after which share of the pour, and how long, s.
     pub pauses: Vec<(f64, f64)>,
     /// A second go after the reading was said: how much, cc, and after how long, s.
     pub second_go: Option<(f64, f64)>,
@@ -51,7 +51,7 @@ pub struct StopPlan {
     pub film: Option<(f64, f64)>,
     /// Until the next chamber, s.
     pub gap_s: f64,
-    /// What happens besides.
+    /// The disturbance, if there is one.
     pub mishaps: Vec<Mishap>,
 }
 
@@ -206,7 +206,7 @@ fn strew(stops: &mut [StopPlan], chambers: usize, dice: &mut Dice) {
                 dice.uniform(0.3, 2.0),
             ),
         };
-        // After the last chamber of a round there is none to be skipped to or poured by mistake.
+        // The last chamber of a round has no next one to skip to or to pour by mistake.
         let needs_next = matches!(mishap, Mishap::Skip | Mishap::WrongChamber);
         let last_of_round = (at + 1).is_multiple_of(chambers);
         let at = if needs_next && last_of_round {

@@ -1,6 +1,6 @@
 //! How the hand of an evening fills the burette and lets it out into a chamber.
 //!
-//! It knows the burette and the moves of a pour; which chamber is next it is told.
+//! It knows the burette and the moves of a pour. The caller says which chamber is next.
 
 use super::hand::EveningHand;
 use super::plan::{Mishap, MishapMoment, StopPlan};
@@ -91,7 +91,7 @@ impl EveningHand<'_> {
         self.station.tell("hand: the tap is shut");
     }
 
-    /// `again`, for the chamber that was poured last, which the hand takes for this stop's.
+    /// Says `again`. The hand takes the chamber that was poured last for this stop's chamber.
     pub(super) fn says_again(&mut self, stop: usize) {
         self.station.meant = Some(stop);
         self.station.ask(HandRequest::Again);
@@ -99,7 +99,7 @@ impl EveningHand<'_> {
         self.station.meant = None;
     }
 
-    /// `again` in the midst of a pour: the chamber is emptied and poured from the beginning.
+    /// Says `again` in mid-pour. The chamber is emptied and poured from the beginning.
     pub(super) fn begin_anew(&mut self, stop: usize) {
         let rest = self.station.dice.uniform(1.0, 6.0);
         self.station.wait(rest);
@@ -113,7 +113,7 @@ impl EveningHand<'_> {
         self.station.aim(Some(stop));
     }
 
-    /// Lets so much out, and refills in the middle where the burette does not hold it.
+    /// Lets this much out. Refills in mid-pour if the burette does not hold enough.
     pub(super) fn deliver(&mut self, stop: usize, cc: f64) {
         let mut to_go = cc;
         while to_go > 1e-9 {
@@ -177,13 +177,13 @@ impl EveningHand<'_> {
     }
 }
 
-/// What happens within a pour.
+/// An event within a pour.
 enum Event {
     Pause(f64),
     Mishap(Mishap),
 }
 
-/// What happens within the pour, in order, by the share of it.
+/// The events within the pour, in order, each with the share of the pour at which it comes.
 fn events(planned: &StopPlan) -> Vec<(f64, Event)> {
     let pauses = planned.pauses.iter();
     let mut all: Vec<(f64, Event)> = pauses.map(|&(share, s)| (share, Event::Pause(s))).collect();

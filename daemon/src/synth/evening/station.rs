@@ -1,6 +1,6 @@
-//! A station on which time passes: the burette, the chambers, the tool, and what came of it all.
+//! A station on which time passes: the burette, the chambers, the tool, and the results.
 //!
-//! It carries out what a hand does and writes down what truly happened; it decides nothing.
+//! The station carries out what a hand does and writes down what truly happened. It decides nothing.
 
 use std::fmt::Write as _;
 
@@ -15,16 +15,16 @@ use crate::synth::Dice;
 /// A move of the burette's level, as the hand remembers it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LevelMovement {
-    /// The stop whose chamber it went into; `None` for a refill and for what was let out.
+    /// The stop whose chamber took the liquid. `None` for a refill, and for liquid that was let out.
     pub into: Option<usize>,
-    /// How much left the burette, cc; negative where it was filled.
+    /// Amount that left the burette, cc. Negative for a filling.
     pub cc: f64,
 }
 
 /// What truly is in a stop's chamber, and what was asked about it.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct ChamberTruth {
-    /// What went into it, cc.
+    /// Liquid that went into it, cc.
     pub cc: f64,
     /// Whether the hand is done with it.
     pub done: bool,
@@ -34,13 +34,13 @@ pub struct ChamberTruth {
     pub again: bool,
 }
 
-/// See the module.
+/// The module's opening says what it does.
 pub struct EveningStation<'a> {
     /// The tool that is played.
     pub tool: &'a mut dyn PlayedTool,
     /// The burette.
     pub burette: Burette,
-    /// What is true of each stop.
+    /// The truth of each stop.
     pub truths: Vec<ChamberTruth>,
     /// Everything that moved, oldest first.
     pub moves: Vec<LevelMovement>,
@@ -52,7 +52,7 @@ pub struct EveningStation<'a> {
     pub meant: Option<usize>,
     into: Option<usize>,
     now_us: u64,
-    /// When it is heard again, and whether the daemon must be started for that.
+    /// Moment from which the gauge is heard again, and whether the daemon must be started for that.
     back: Option<(u64, bool)>,
     stopped_until: u64,
     late: Vec<Sample>,
@@ -107,7 +107,7 @@ impl<'a> EveningStation<'a> {
         }
     }
 
-    /// Liquid goes into the chamber of this stop from now on, or nowhere that counts.
+    /// From now on liquid goes into the chamber of this stop. `None`: into no chamber.
     pub fn aim(&mut self, into: Option<usize>) {
         self.into = into;
         self.moves.push(LevelMovement { into, cc: 0.0 });
@@ -134,11 +134,11 @@ impl<'a> EveningStation<'a> {
         }
     }
 
-    /// So much leaves the burette at once, cc; a refill where negative.
+    /// Lets this much out at once, cc. A negative amount is a refill.
     pub fn let_out(&mut self, cc: f64) {
         let before = self.burette.level();
         self.burette.move_by(cc);
-        // What a film showed was never delivered.
+        // The film's share of the figure was never delivered.
         let moved = if cc < 0.0 {
             self.burette.level() - before
         } else {
@@ -152,7 +152,7 @@ impl<'a> EveningStation<'a> {
         }
     }
 
-    /// What is held becomes final, and the route ends.
+    /// Makes the held reading final, and ends the route.
     pub fn finish(&mut self) {
         self.wait(50.0);
         self.tool.end(self.now_us);
@@ -173,7 +173,7 @@ impl<'a> EveningStation<'a> {
             return;
         }
         for mut sample in std::mem::take(&mut self.late) {
-            // What a stopped daemon finds when it goes on arrives at one moment.
+            // A daemon that was stopped gets all waiting samples at one moment.
             sample.at_us = self.now_us;
             self.tool.sample(&sample);
         }
@@ -213,7 +213,7 @@ impl<'a> EveningStation<'a> {
                 (ShownStop::Has(a), ShownStop::Has(b)) if a == b => {}
                 (_, ShownStop::Has(_)) => {
                     self.heard = true;
-                    // What was taken back for a question, and kept by its answer, is there again.
+                    // A value that was taken back for a question is there again once the answer keeps it.
                     self.truths[stop].again &= matches!(before, ShownStop::Has(_));
                 }
                 _ => {}
@@ -221,7 +221,7 @@ impl<'a> EveningStation<'a> {
         }
     }
 
-    /// Asks something of the tool; whether it was done.
+    /// Asks something of the tool. Returns whether the tool did it.
     pub fn ask(&mut self, ask: HandRequest) -> bool {
         while self.back.is_some() {
             self.step();
@@ -232,7 +232,7 @@ impl<'a> EveningStation<'a> {
             self.tell(&format!("            tool refuses: {why}"));
         }
         self.listen();
-        // Who is refused looks why, answers, and says it once more.
+        // A hand that is refused reads why, answers the question, and asks once more.
         if done.is_err() && !self.tool.questions().is_empty() {
             self.answer_all();
             done = self.tool.ask(ask, self.now_us);
@@ -249,7 +249,7 @@ impl<'a> EveningStation<'a> {
             "the gauge is unplugged"
         };
         self.tell(&format!("{what} for {seconds:.1} s"));
-        // Who pulls the plug while the daemon is down still has to start it.
+        // The daemon may be down when the plug is pulled; then it must still be started.
         let (until, dead) = self.back.unwrap_or((0, false));
         let back_us = self.now_us + (seconds * 1e6) as u64;
         self.back = Some((back_us.max(until), killed || dead));
@@ -277,9 +277,9 @@ impl<'a> EveningStation<'a> {
         self.stopped_until = self.now_us + (seconds * 1e6) as u64;
     }
 
-    /// Answers every question truthfully: the hand knows what it did, not how much it was.
+    /// Answers every question truthfully. The hand knows what it did, but not how much it was.
     pub fn answer_all(&mut self) {
-        // A wrong tool might ask for ever.
+        // A faulty tool could ask without end.
         for _ in 0..8 {
             let Some(question) = self.tool.questions().first().copied() else {
                 return;
@@ -288,7 +288,7 @@ impl<'a> EveningStation<'a> {
             self.tell(&format!("hand answers {answer:?}"));
             match answer {
                 HandAnswer::Again => self.poured_again(&question),
-                // The chamber that had been poured has no value then.
+                // The chamber that was poured then has no value.
                 HandAnswer::Refill if !matches!(question.why, QuestionReason::WhichWay { .. }) => {
                     let truth = &mut self.truths[question.stop];
                     truth.again |= truth.cc > 0.0;
@@ -304,11 +304,11 @@ impl<'a> EveningStation<'a> {
         }
     }
 
-    /// What was dropped by an answer is to be poured again.
+    /// Notes that a chamber whose value an answer dropped must be poured again.
     fn poured_again(&mut self, question: &ToolQuestion) {
         let stop = question.stop;
         match question.why {
-            // Which way the scale runs was asked before anything was counted.
+            // The tool asked for the scale's direction before it counted anything.
             QuestionReason::WhichWay { .. } => {}
             QuestionReason::Lost => self.truths[stop].again = self.truths[stop].cc > 0.0,
             _ => {
@@ -330,7 +330,7 @@ impl<'a> EveningStation<'a> {
             }
             QuestionReason::WhichWay { .. } => HandAnswer::Delivered,
             QuestionReason::WhichAgain if self.meant == Some(stop) => HandAnswer::Again,
-            // Nothing was poured there yet: what the tool calls so is what was poured last.
+            // Nothing was poured at that stop yet: the tool means the chamber that was poured last.
             QuestionReason::WhichAgain if self.meant.is_some() && self.truths[stop].cc == 0.0 => {
                 HandAnswer::Again
             }
@@ -338,7 +338,7 @@ impl<'a> EveningStation<'a> {
             QuestionReason::Lost => HandAnswer::Again,
             QuestionReason::Earlier if near(self.truths[stop].cc, cc) => HandAnswer::Keep,
             QuestionReason::Earlier => HandAnswer::Again,
-            // What is too much for the one belongs to the next, which was begun.
+            // The rest belongs to the next chamber, which was begun.
             QuestionReason::OneOrTwo if self.is_too_much(stop, cc) => HandAnswer::Split,
             QuestionReason::FarOff | QuestionReason::OneOrTwo | QuestionReason::Meanwhile => {
                 match self.origin(stop, cc) {
@@ -385,7 +385,7 @@ impl<'a> EveningStation<'a> {
     }
 }
 
-/// Whether a value is what the hand remembers to have done, give or take what it cannot see.
+/// Whether a value fits what the hand remembers, within what a hand cannot see.
 fn near(done: f64, cc: f64) -> bool {
     (done - cc).abs() < 0.35
 }

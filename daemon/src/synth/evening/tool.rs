@@ -1,7 +1,7 @@
 //! What a hand at the station sees of the tool and can ask of it.
 //!
-//! The hand knows nothing of capture, journal or route; whoever plays an evening puts them
-//! behind [`PlayedTool`].
+//! The hand knows nothing of capture, journal or route. The player of an evening puts them behind
+//! [`PlayedTool`].
 
 use benchhand_drivers::Sample;
 

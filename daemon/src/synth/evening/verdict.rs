@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-/// What became of one chamber.
+/// The result for one chamber.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum StopVerdict {
     /// Kept within 0.05 cc.
     Right,
-    /// Not right, and the hand was asked about it.
+    /// The value is wrong, and the hand was asked about it.
     AskedAbout,
-    /// Kept wrong, and nobody was asked.
+    /// A wrong value was kept, and nobody was asked.
     WrongInSilence,
     /// No reading is kept.
     Missing,
@@ -21,7 +21,7 @@ pub const BOUND_CC: f64 = 0.05;
 /// One stop at the end of an evening.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct JudgedStop {
-    /// What truly went into the chamber, cc.
+    /// Liquid that truly went into the chamber, cc.
     pub truth: f64,
     /// The value that is kept, cc.
     pub kept: Option<f64>,
@@ -59,7 +59,7 @@ impl PlayedEvening {
         self.stops.iter().any(|s| bad(s.verdict()))
     }
 
-    /// The seed, the story, and what came of each stop.
+    /// The seed, the story, and the result of each stop.
     pub fn told(&self) -> String {
         let mut told = format!("seed {}\n{}", self.seed, self.story);
         for (i, s) in self.stops.iter().enumerate() {

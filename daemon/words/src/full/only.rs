@@ -3,7 +3,40 @@
 use benchhand_blueprint::report::Report;
 use serde_json::Value;
 
-use crate::args::ReportSection;
+/// A section of the report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReportSection {
+    /// Chamber volumes.
+    Chambers,
+    /// Deck clearances, quench and rock.
+    Deck,
+    /// Domes and dishes.
+    Crowns,
+    /// Compression, and the sources of its uncertainty.
+    Compression,
+    /// Flow.
+    Flow,
+    /// The form of the bores.
+    Bores,
+    /// Piston-to-valve clearances.
+    Gaps,
+    /// Everything else that was measured.
+    Measured,
+}
+
+impl ReportSection {
+    /// Every section, with the word by which it is asked for.
+    pub const ALL: [(&str, ReportSection); 8] = [
+        ("chambers", ReportSection::Chambers),
+        ("deck", ReportSection::Deck),
+        ("crowns", ReportSection::Crowns),
+        ("compression", ReportSection::Compression),
+        ("flow", ReportSection::Flow),
+        ("bores", ReportSection::Bores),
+        ("gaps", ReportSection::Gaps),
+        ("measured", ReportSection::Measured),
+    ];
+}
 
 /// The sections in the table of the cylinders, with their fields.
 const OF_CYLINDERS: [(ReportSection, &[&str]); 4] = [
@@ -76,7 +109,7 @@ pub(super) fn kept(report: &Report, only: &[ReportSection]) -> Report {
 }
 
 /// The report document with only these sections. Fields of other sections are removed.
-pub(crate) fn keep_only(document: &mut Value, only: &[ReportSection]) {
+pub fn keep_only(document: &mut Value, only: &[ReportSection]) {
     let Some(fields) = document.as_object_mut().filter(|_| !only.is_empty()) else {
         return;
     };

@@ -5,33 +5,36 @@ use blueprint::answers::{
     EffectiveAnswer, NextAnswer, SensitivitiesAnswer, SimulateAnswer, TargetAnswer,
 };
 
-use super::{bare, blueprint, said, shown, shown_or};
-use crate::show::figure::{LEGEND, rounded_like_u, unit_after};
-use crate::show::table::Table;
-use crate::show::wrapped;
+use super::{blueprint, both_or, count};
+use crate::digits::rounded_like_u;
+use crate::stated::{LEGEND, bare, both, sentence, unit_after};
+
+use crate::told::{Table, Told};
+
+/// How many standard uncertainties a ± of 95 % has, where no degrees of freedom are told with it.
+const K: f64 = 2.0;
 
 /// The figures that each further reading would improve.
-pub(super) fn next(answer: &NextAnswer) -> String {
-    let mut text = "The reading that would tell most, taken once more\n".to_owned();
+pub(super) fn next(answer: &NextAnswer) -> Told {
+    let mut told = Told::titled("The reading that would tell most, taken once more");
     for goal in &answer.goals {
-        text += &format!("\n{}\n", goal.goal.to_string().replace('_', " "));
+        told += "\n";
+        told.title(goal.goal.to_string().replace('_', " "));
         if let Some(none) = &goal.none {
-            text += &wrapped("  ", none);
+            told.wrapped("  ", none);
         }
         for one in &goal.readings {
-            let (now, after) = apart(one.u_now.value, one.u_after.value);
-            text += &format!(
-                "  {:<20} u falls by {:.1} %, from {} to {}{} (it has {} now)\n",
+            let (now, after) = apart(K * one.u_now.value, K * one.u_after.value);
+            told += format!(
+                "  {:<20} ± falls by {:.1} %, from {now} to {after}{} (it has {} now)\n",
                 one.spot,
                 100.0 * (1.0 - one.u_after.value / one.u_now.value),
-                now,
-                after,
-                unit_after(&one.u_now.unit.to_string()),
-                crate::show::count(one.readings, "reading", "readings"),
+                unit_after(one.u_now.unit),
+                count(one.readings, "reading", "readings"),
             );
         }
     }
-    text
+    told
 }
 
 /// Two uncertainties with enough digits to tell them apart.
@@ -46,8 +49,8 @@ fn apart(now: f64, after: f64) -> (String, String) {
 }
 
 /// The inputs. The largest contribution to the uncertainty comes first.
-pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
-    let mut table = Table::new(&["input", ">a step of", ">changes it by", ">its own u makes"]);
+pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> Told {
+    let mut table = Table::new(&["input", ">a step of", ">changes it by", ">its own ± makes"]);
     for one in &answer.inputs {
         table.row(vec![
             one.input.to_string(),
@@ -56,63 +59,73 @@ pub(super) fn sensitivities(answer: &SensitivitiesAnswer) -> String {
             one.contribution.clone().map_or_else(
                 || "?".to_owned(),
                 |u| match u.value > 0.0 {
-                    true => rounded_like_u(u.value),
+                    true => rounded_like_u(K * u.value),
                     false => "0".to_owned(),
                 },
             ),
         ]);
     }
-    format!(
-        "What the compression of cylinder {} answers to,\n  what makes most of its uncertainty first, inputs of unknown u (?) last\n  it is {}\n{}",
-        answer.cylinder,
-        said(answer.compression.clone()),
-        table.text()
-    )
+    let mut told = Told::titled(format!(
+        "What the compression of cylinder {} answers to,",
+        answer.cylinder
+    ));
+    told += "  what makes most of its uncertainty first, inputs of unknown ± (?) last\n";
+    told += format!("  it is {}\n", sentence(&answer.compression));
+    told += table;
+    told
 }
 
 /// The difference between each cylinder and the target.
-pub(super) fn target(answer: &TargetAnswer) -> String {
+pub(super) fn target(answer: &TargetAnswer) -> Told {
     let mut table = Table::new(&[
         ">cylinder",
         ">compression",
-        ">clearance volume\nwanted, cc",
+        ">total at TDC\nwanted, cc",
         ">to take away\ncc",
     ]);
     for one in &answer.cylinders {
         table.row(vec![
             one.cylinder.to_string(),
-            shown(one.compression.clone()),
-            shown(one.clearance_wanted.clone()),
-            shown(one.remove.clone()),
+            both(&one.compression),
+            both(&one.clearance_wanted),
+            both(&one.remove),
         ]);
     }
-    format!(
-        "What separates each cylinder from a compression of {} to 1\n  a volume below 0 is to be added\n{}{LEGEND}\n",
-        answer.target.value,
-        table.text()
-    )
+    let mut told = Told::titled(format!(
+        "What separates each cylinder from a compression of {}:1",
+        answer.target.value
+    ));
+    told += "  a volume below 0 is to be added\n";
+    told += table;
+    told += LEGEND;
+    told += "\n";
+    told
 }
 
 /// The effective ratios, with the lift at which the closing is quoted.
-pub(super) fn effective(answer: &EffectiveAnswer) -> String {
+pub(super) fn effective(answer: &EffectiveAnswer) -> Told {
     let mut table = Table::new(&[">cylinder", ">compression", ">effective"]);
     for one in &answer.cylinders {
         table.row(vec![
             one.cylinder.to_string(),
-            shown(one.compression.clone()),
-            shown(one.effective.clone()),
+            both(&one.compression),
+            both(&one.effective),
         ]);
     }
-    format!(
-        "Effective compression\n  the intake valve closes {} after bottom dead centre,\n  quoted at {} of lift\n{}{LEGEND}\n",
-        bare(answer.closing.clone()),
-        bare(answer.at_lift.clone()),
-        table.text()
-    )
+    let mut told = Told::titled("Effective compression");
+    told += format!(
+        "  the intake valve closes {} after bottom dead centre,\n  quoted at {} of lift\n",
+        bare(&answer.closing),
+        bare(&answer.at_lift),
+    );
+    told += table;
+    told += LEGEND;
+    told += "\n";
+    told
 }
 
 /// Figures by first order and by simulation beside each other.
-pub(super) fn simulated(answer: &SimulateAnswer) -> String {
+pub(super) fn simulated(answer: &SimulateAnswer) -> Told {
     let mut table = Table::new(&[
         "figure",
         ">by first order",
@@ -136,21 +149,21 @@ pub(super) fn simulated(answer: &SimulateAnswer) -> String {
         };
         table.row(vec![
             one.about.replace('_', " "),
-            shown(one.first_order.clone()),
+            both(&one.first_order),
             match one.simulated {
-                Some(_) => shown_or(one.simulated.clone()),
+                Some(_) => both_or(one.simulated.as_ref()),
                 None => "?".to_owned(),
             },
             interval,
-            unit_after(&one.first_order.unit.to_string())
-                .trim()
-                .to_owned(),
+            unit_after(one.first_order.unit).trim().to_owned(),
         ]);
     }
-    format!(
-        "By simulation: {} draws, seed {}\n{}{LEGEND}\n",
-        answer.trials,
-        answer.seed,
-        table.text()
-    )
+    let mut told = Told::titled(format!(
+        "By simulation: {} draws, seed {}",
+        answer.trials, answer.seed
+    ));
+    told += table;
+    told += LEGEND;
+    told += "\n";
+    told
 }

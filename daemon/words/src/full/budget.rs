@@ -2,7 +2,7 @@
 
 use benchhand_blueprint::report::{BudgetShare, CylinderReport};
 
-use crate::show::figure::rounded_like_u;
+use crate::digits::rounded_like_u;
 
 /// Number of sources that are named. More would not help to decide.
 const NAMED: usize = 4;
@@ -59,8 +59,8 @@ mod tests {
 
     use super::*;
 
-    const READINGS: &str = include_str!("../../../tests/files/twin.csv");
-    const ENGINE: &str = include_str!("../../../tests/files/twin.toml");
+    const READINGS: &str = include_str!("../../../../cli/tests/files/twin.csv");
+    const ENGINE: &str = include_str!("../../../../cli/tests/files/twin.toml");
 
     fn of_engine(text: &str) -> String {
         let engine = blueprint::Engine::from_toml(text).expect("a good engine file");

@@ -2,10 +2,10 @@
 
 use blueprint::answers::{BeforeAfter, ComparedAnswer, ComparedCylinder, ComparedPort};
 
-use super::{blueprint, shown};
-use crate::show::figure::{LEGEND, rounded, usual_decimals};
-use crate::show::table::Table;
-use crate::show::wrapped;
+use super::{blueprint, number};
+use crate::stated::{LEGEND, both, half_width};
+
+use crate::told::{Table, Told};
 
 type Column = (&'static str, fn(&ComparedCylinder) -> Option<BeforeAfter>);
 
@@ -13,16 +13,16 @@ const COLUMNS: [Column; 6] = [
     ("compression", |one| one.compression.clone()),
     ("chamber", |one| one.chamber.clone()),
     ("deck clearance", |one| one.deck.clone()),
-    ("crown", |one| one.crown.clone()),
-    ("clearance volume", |one| one.clearance.clone()),
+    ("dome/dish", |one| one.crown.clone()),
+    ("total at TDC", |one| one.clearance.clone()),
     ("quench", |one| one.quench.clone()),
 ];
 
 /// The changed quantities before and after. Unchanged quantities are named.
-pub(super) fn text(answer: &ComparedAnswer) -> String {
-    let mut text = format!("{} beside {}\n", answer.before, answer.after);
+pub(super) fn told(answer: &ComparedAnswer) -> Told {
+    let mut told = Told::titled(format!("{} beside {}", answer.before, answer.after));
     for change in &answer.changes {
-        text += &format!("  {change}\n");
+        told += format!("  {change}\n");
     }
     let (mut same, mut unknown) = (Vec::new(), Vec::new());
     for (name, get) in COLUMNS {
@@ -32,34 +32,38 @@ pub(super) fn text(answer: &ComparedAnswer) -> String {
         } else if pairs.iter().all(|pair| pair.difference.value == 0.0) {
             same.push(name);
         } else {
-            text += &format!("\n{}", quantity(answer, name, get));
+            told += "\n";
+            told += quantity(answer, name, get);
         }
     }
-    text += "\n";
+    told += "\n";
     if !same.is_empty() {
-        text += &wrapped("", &format!("Unchanged: {}.", same.join(", ")));
+        told.wrapped("", &format!("Unchanged: {}.", same.join(", ")));
     }
     if !unknown.is_empty() {
-        text += &wrapped(
+        told.wrapped(
             "",
             &format!("Not known on both sides: {}.", unknown.join(", ")),
         );
     }
     if !answer.flow.is_empty() {
-        text += &format!("\n{}", ports(&answer.flow, &answer.before));
+        told += "\n";
+        told += ports(&answer.flow, &answer.before);
     }
-    text += &super::mill::gaps(&answer.valve_gaps);
+    told += super::mill::gaps(&answer.valve_gaps).as_str();
     for warning in &answer.warnings {
-        text += &wrapped("  * ", warning);
+        told.wrapped("  * ", warning);
     }
-    text + LEGEND + "\n"
+    told += LEGEND;
+    told += "\n";
+    told
 }
 
 fn quantity(
     answer: &ComparedAnswer,
     name: &str,
     get: fn(&ComparedCylinder) -> Option<BeforeAfter>,
-) -> String {
+) -> Table {
     let unit_of_pair = answer
         .cylinders
         .iter()
@@ -75,7 +79,7 @@ fn quantity(
     let mut row = |about: String, pair: Option<BeforeAfter>| {
         let missing = || "missing".to_owned();
         let of = |get: fn(BeforeAfter) -> blueprint::Figure| {
-            pair.clone().map_or_else(missing, |pair| shown(get(pair)))
+            pair.clone().map_or_else(missing, |pair| both(&get(pair)))
         };
         table.row(vec![
             about,
@@ -83,8 +87,8 @@ fn quantity(
             of(|pair| pair.after),
             pair.as_ref()
                 .map_or_else(missing, |pair| match pair.difference.u {
-                    Some(0.0) if chosen => plain_number(pair.difference.clone()),
-                    _ => shown(pair.difference.clone()),
+                    Some(0.0) if chosen => number(&pair.difference),
+                    _ => both(&pair.difference),
                 }),
             pair.as_ref()
                 .map_or("", |pair| match &pair.difference {
@@ -106,25 +110,20 @@ fn quantity(
         row("mean".to_owned(), answer.compression_mean.clone());
         row("spread".to_owned(), answer.compression_spread.clone());
     }
-    table.text()
-}
-
-/// A chosen value for a table whose heading has the unit.
-fn plain_number(figure: blueprint::Figure) -> String {
-    rounded(figure.value, usual_decimals(&figure.unit.to_string()))
+    table
 }
 
 fn real(real: Option<bool>) -> &'static str {
     match real {
         Some(true) => "yes",
-        Some(false) => "cannot be told",
+        Some(false) => "too close to call",
         None => "not judged",
     }
 }
 
 /// Ports against something, lift by lift, in percent.
-pub(super) fn ports(ports: &[ComparedPort], against: &str) -> String {
-    let mut text = format!("Flow against {against}, in percent\n");
+pub(super) fn ports(ports: &[ComparedPort], against: &str) -> Told {
+    let mut told = Told::titled(format!("Flow against {against}, in percent"));
     let unit = ports
         .iter()
         .find_map(|one| one.lifts.first())
@@ -135,40 +134,36 @@ pub(super) fn ports(ports: &[ComparedPort], against: &str) -> String {
     for one in ports {
         let port = named(one);
         for at in &one.lifts {
-            let u = at
-                .difference
-                .u
-                .map_or_else(|| "?".to_owned(), |u| format!("{:.2}", 100.0 * u));
             table.row(vec![
                 one.cylinder.to_string(),
                 port.clone(),
                 format!("{:.3}", at.lift.value),
-                format!("{:+.2} ± {u}", 100.0 * at.difference.value),
+                percent(&at.difference),
                 real(at.real).to_owned(),
             ]);
         }
     }
-    text += &table.text();
+    told += table;
     for one in ports {
-        let mean = one.mean.clone().map_or(String::new(), |mean| {
-            let u = mean
-                .u
-                .map_or_else(|| "?".to_owned(), |u| format!("{:.2}", 100.0 * u));
-            format!(
-                ", mean over the listed lifts {:+.2} ± {u} %",
-                100.0 * mean.value
-            )
+        let mean = one.mean.as_ref().map_or(String::new(), |mean| {
+            format!(", mean over the listed lifts {} %", percent(mean))
         });
         let from = match &one.real_from {
             Some(lift) => format!("real from {:.3} {} up", lift.value, lift.unit),
             None => "no difference that is real up to the highest lift".to_owned(),
         };
-        text += &wrapped(
+        told.wrapped(
             "  ",
             &format!("cylinder {} {}: {from}{mean}", one.cylinder, named(one)),
         );
     }
-    text
+    told
+}
+
+/// A share in percent: `+1.20 ± 0.80`.
+fn percent(share: &blueprint::Figure) -> String {
+    let width = half_width(share).map_or_else(|| "?".to_owned(), |u| format!("{:.2}", 100.0 * u));
+    format!("{:+.2} ± {width}", 100.0 * share.value)
 }
 
 /// A port with its kind of runner.

@@ -1,10 +1,10 @@
-//! The form of the bores, valve-to-piston distances, and other measurements.
+//! The form of the bores, piston-to-valve clearances, and other measurements.
 
 use benchhand_blueprint::report::{BoreReport, GapReport, MeasuredReport};
 
-use super::{Column, column, headings, of_wire, table};
-use crate::show::figure::{cell, sentence, unit_after};
-use crate::show::table::Table;
+use super::{Column, column, headings, table};
+use crate::stated::{both, sentence, unit_after};
+use crate::told::{Table, Told};
 
 const BORE: [Column<BoreReport>; 6] = [
     column("diameter", |one| Some(one.diameter.clone())),
@@ -16,7 +16,7 @@ const BORE: [Column<BoreReport>; 6] = [
 ];
 
 /// The bores. `None` if none was measured.
-pub(super) fn bores(rows: &[BoreReport]) -> Option<String> {
+pub(super) fn bores(rows: &[BoreReport]) -> Option<Told> {
     let first = rows.first()?;
     let columns: Vec<_> = BORE.iter().filter(|column| column.used(rows)).collect();
     let names = headings([">cylinder", ">heights"]);
@@ -28,73 +28,74 @@ pub(super) fn bores(rows: &[BoreReport]) -> Option<String> {
         Some(false) => "No torque plate was fitted.",
         None => "Whether a torque plate was fitted is not said in the engine file.",
     };
-    let mut text = format!("Bores\n{table}");
+    let mut told = Told::titled("Bores");
+    told += table;
     for one in rows {
         if let (Some(clearance), Some(at)) =
             (one.piston_clearance.clone(), &one.piston_clearance_at)
         {
-            text += &format!(
+            told += format!(
                 "Piston clearance of cylinder {}: {}, where the bore is least in the thrust direction ({at})\n",
                 one.cylinder,
-                sentence(&of_wire(clearance)),
+                sentence(&clearance),
             );
         }
     }
     let all: Vec<&MeasuredReport> = rows.iter().flat_map(|one| &one.diameters).collect();
-    Some(text + plate + "\n" + &spots(&all))
+    told += plate;
+    told += "\n";
+    told += spots(&all);
+    Some(told)
 }
 
-/// Valve-to-piston distances. `None` if none was measured.
-pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<String> {
+/// Piston-to-valve clearances. `None` if none was measured.
+pub(super) fn valve_gaps(rows: &[GapReport]) -> Option<Told> {
     if rows.is_empty() {
         return None;
     }
-    let mut text = "Valve to piston\n".to_owned();
+    let mut told = Told::titled("Piston-to-valve clearance");
     for one in rows {
         let least = match &one.enclosed {
             Some((figure, at)) => {
-                format!(
-                    "least {} at {:.1} deg",
-                    sentence(&of_wire(figure.clone())),
-                    at.value
-                )
+                format!("least {} at {:.1} deg", sentence(figure), at.value)
             }
             None => format!(
                 "least measured {} at {:.1} deg, at an end of what was measured: measure beyond it",
-                sentence(&of_wire(one.least.clone())),
+                sentence(&one.least),
                 one.least_at.value
             ),
         };
-        text += &format!(
+        told += format!(
             "  cylinder {} {}: {least} after top dead centre\n",
             one.cylinder, one.port
         );
     }
-    Some(text)
+    Some(told)
 }
 
 /// All other measurements. `None` if there are none.
-pub(super) fn measured(rows: &[MeasuredReport]) -> Option<String> {
+pub(super) fn measured(rows: &[MeasuredReport]) -> Option<Told> {
     if rows.is_empty() {
         return None;
     }
     let rows: Vec<&MeasuredReport> = rows.iter().collect();
-    Some(format!("Also measured\n{}", spots(&rows)))
+    let mut told = Told::titled("Also measured");
+    told += spots(&rows);
+    Some(told)
 }
 
 /// The measurements, spot by spot.
-fn spots(rows: &[&MeasuredReport]) -> String {
+fn spots(rows: &[&MeasuredReport]) -> Table {
     let mut table = Table::new(&["spot", ">mean", "unit", ">readings"]);
     for one in rows {
-        let figure = of_wire(one.figure.clone());
         table.row(vec![
             one.spot.to_string(),
-            cell(&figure),
-            unit_after(&figure.unit).trim().to_owned(),
+            both(&one.figure),
+            unit_after(one.figure.unit).trim().to_owned(),
             one.readings.to_string(),
         ]);
     }
-    table.text()
+    table
 }
 
 #[cfg(test)]
@@ -102,9 +103,9 @@ mod tests {
     use benchhand_blueprint as blueprint;
     use blueprint::report::{ReportInputs, report};
 
-    use crate::show::report::sections;
+    use crate::full::full_report;
 
-    const ENGINE: &str = include_str!("../../../tests/files/twin.toml");
+    const ENGINE: &str = include_str!("../../../../cli/tests/files/twin.toml");
 
     fn text_of(readings: &str) -> String {
         let engine = blueprint::Engine::from_toml(ENGINE).expect("a good engine file");
@@ -115,7 +116,7 @@ mod tests {
             stages: &[],
             stage: None,
         };
-        sections(&report(&inputs).expect("a report"), &[])
+        full_report(&report(&inputs).expect("a report"))
     }
 
     #[test]
@@ -160,7 +161,7 @@ mod tests {
     fn a_mean_of_cylinders_that_differ_is_called_one() {
         let text = text_of("spot,value,unit\nbore/2,80.06,mm\n");
         let line = |name: &str| {
-            let at = text.find("It rests on").expect("a section");
+            let at = text.find("Based on").expect("a section");
             let found = text[at..]
                 .lines()
                 .find(|line| line.trim_start().starts_with(name));

@@ -3,8 +3,10 @@
 use benchhand_blueprint as blueprint;
 use blueprint::report::{FlowAtLift, FlowReport, RunningPort};
 
-use super::{Column, column, headings, of_wire, table};
-use crate::show::figure::{cell, rounded, unit_after};
+use super::{Column, column, headings, table};
+use crate::digits::rounded;
+use crate::stated::{both, unit_after};
+use crate::told::{Table, Told};
 
 /// Columns as the trade prints them.
 const PLAIN: [Column<FlowReport>; 6] = [
@@ -32,24 +34,25 @@ const WHOLE: [Column<FlowReport>; 5] = [
 ];
 
 /// The flow of each port at each lift. `None` if no flow was measured.
-pub(super) fn section(rows: &[FlowReport]) -> Option<String> {
+pub(super) fn section(rows: &[FlowReport]) -> Option<Told> {
     if rows.is_empty() {
         return None;
     }
     let runners = rows.iter().any(|one| one.runner.is_some());
-    let mut text = "Flow\n".to_owned();
-    text += &of_columns(rows, &PLAIN, runners);
-    text += &corrections(rows);
+    let mut told = Told::titled("Flow");
+    told += of_columns(rows, &PLAIN, runners);
+    told += corrections(rows).as_str();
     if WHOLE.iter().any(|column| column.used(rows)) {
-        text += "\nFlow with the air's density, expansibility and compressibility\n";
-        text += &of_columns(rows, &WHOLE, runners);
-        text += &air(rows);
+        told += "\n";
+        told.title("Flow with the air's density, expansibility and compressibility");
+        told += of_columns(rows, &WHOLE, runners);
+        told += air(rows).as_str();
     }
-    text += &coefficients(rows);
-    Some(text)
+    coefficients(rows, &mut told);
+    Some(told)
 }
 
-fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool) -> String {
+fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool) -> Table {
     let columns: Vec<_> = columns.iter().filter(|column| column.used(rows)).collect();
     let mut names = headings([">cylinder", "port"]);
     if runners {
@@ -62,7 +65,7 @@ fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool
             cells.push(one.runner.clone().unwrap_or_default());
         }
         cells.extend([
-            lift(one.lift.clone()),
+            lift(&one.lift),
             one.direction.to_string(),
             one.readings.to_string(),
         ]);
@@ -71,10 +74,9 @@ fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool
 }
 
 /// A lift as a builder writes it: thousandths of an inch, hundredths of a millimetre.
-fn lift(lift: blueprint::Figure) -> String {
-    let lift = of_wire(lift);
-    let places = if lift.unit == "in" { 3 } else { 2 };
-    format!("{}{}", rounded(lift.value, places), unit_after(&lift.unit))
+fn lift(lift: &blueprint::Figure) -> String {
+    let places = if lift.unit.symbol() == "in" { 3 } else { 2 };
+    format!("{}{}", rounded(lift.value, places), unit_after(lift.unit))
 }
 
 /// The corrections to the reference depression, each printed once.
@@ -92,7 +94,6 @@ fn corrections(rows: &[FlowReport]) -> String {
 fn air(rows: &[FlowReport]) -> String {
     match rows.iter().find_map(|one| one.reference_air.clone()) {
         Some(density) => {
-            let density = of_wire(density);
             format!(
                 "Reference air: {} {}\n",
                 rounded(density.value, 4),
@@ -104,7 +105,7 @@ fn air(rows: &[FlowReport]) -> String {
 }
 
 /// Discharge coefficients, each with its reference area.
-fn coefficients(rows: &[FlowReport]) -> String {
+fn coefficients(rows: &[FlowReport], told: &mut Told) {
     let lines: String = rows
         .iter()
         .filter(|one| !one.coefficients.is_empty())
@@ -112,21 +113,15 @@ fn coefficients(rows: &[FlowReport]) -> String {
             let each: Vec<String> = one
                 .coefficients
                 .iter()
-                .map(|by| {
-                    format!(
-                        "{} by {}",
-                        cell(&of_wire(by.coefficient.clone())),
-                        by.by_area
-                    )
-                })
+                .map(|by| format!("{} by {}", both(&by.coefficient), by.by_area))
                 .collect();
             format!("  {}: {}\n", one.spot, each.join(", "))
         })
         .collect();
-    if lines.is_empty() {
-        lines
-    } else {
-        format!("\nDischarge coefficients\n{lines}")
+    if !lines.is_empty() {
+        *told += "\n";
+        told.title("Discharge coefficients");
+        *told += lines.as_str();
     }
 }
 
@@ -142,7 +137,7 @@ const RUNNING: [Column<RunningPort>; 4] = [
 ];
 
 /// The demand on the ports in the running engine. `None` if flow or speed is not known.
-pub(super) fn running(rows: &[RunningPort]) -> Option<String> {
+pub(super) fn running(rows: &[RunningPort]) -> Option<Told> {
     let first = rows.first()?;
     let columns: Vec<_> = RUNNING.iter().filter(|one| one.used(rows)).collect();
     let names = headings([">cylinder", "port", ">lifts"]);
@@ -153,23 +148,22 @@ pub(super) fn running(rows: &[RunningPort]) -> Option<String> {
         };
         vec![one.cylinder.to_string(), port, one.lifts.to_string()]
     });
-    let mut text = match first.speed.clone() {
+    let mut told = Told::titled(match &first.speed {
         Some(speed) => {
-            let speed = of_wire(speed);
             let at = rounded(speed.value, 0);
-            format!("Ports in the running engine, at {at} {}\n", speed.unit)
+            format!("Ports in the running engine, at {at} {}", speed.unit)
         }
-        None => "Ports in the running engine (its speed is not stated)\n".to_owned(),
-    };
-    text += &table;
-    text += "Mean flow coefficient: by the area of the valve's head, plain mean over the lifts.\n";
+        None => "Ports in the running engine (its speed is not stated)".to_owned(),
+    });
+    told += table;
+    told += "Mean flow coefficient: by the area of the valve's head, plain mean over the lifts.\n";
     if let Some(by) = rows.iter().find_map(|one| one.velocity.as_ref()) {
-        text += &format!("Velocity: by the area of the {}.\n", by.by_area);
+        told += format!("Velocity: by the area of the {}.\n", by.by_area);
     }
     if rows.iter().any(|one| one.mach_index.is_some()) {
-        text += "Volumetric efficiency falls above an inlet Mach index of some 0.5 to 0.6.\n";
+        told += "Volumetric efficiency falls above an inlet Mach index of some 0.5 to 0.6.\n";
     }
-    Some(text)
+    Some(told)
 }
 
 const BESIDE: [Column<FlowAtLift>; 2] = [
@@ -178,7 +172,7 @@ const BESIDE: [Column<FlowAtLift>; 2] = [
 ];
 
 /// The ports of one kind beside each other. `None` if there is only one of each kind.
-pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<String> {
+pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<Told> {
     if rows.is_empty() {
         return None;
     }
@@ -189,9 +183,9 @@ pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<String> {
             None => one.port.clone(),
         };
         let cylinders: Vec<String> = one.cylinders.iter().map(u32::to_string).collect();
-        vec![port, lift(one.lift.clone()), cylinders.join(", ")]
+        vec![port, lift(&one.lift), cylinders.join(", ")]
     });
-    Some(format!(
-        "Ports beside each other, at the reference depression\n{table}"
-    ))
+    let mut told = Told::titled("Ports beside each other, at the reference depression");
+    told += table;
+    Some(told)
 }

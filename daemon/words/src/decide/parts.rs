@@ -3,19 +3,21 @@
 use blueprint::answers::{FitAnswer, GasketAnswer};
 use blueprint::decide::{ChamberWork, MadeEqual};
 
-use super::{blueprint, said, shown, shown_or};
-use crate::show::figure::LEGEND;
-use crate::show::table::Table;
-use crate::show::wrapped;
+use super::{blueprint, both_or};
+use crate::stated::{LEGEND, both, sentence};
+use crate::told::{Table, Told};
 
 /// The amount to grind out of each chamber.
-pub(super) fn chambers(answer: &ChamberWork) -> String {
+pub(super) fn chambers(answer: &ChamberWork) -> Told {
     let what = match answer.equal {
         MadeEqual::Chambers => "chambers",
         MadeEqual::Compression => "compression",
     };
-    let mut text = format!(
-        "To take out of each chamber, so that the {what} of all become equal\n  cylinder {} needs no work; the others are brought to it\n",
+    let mut told = Told::titled(format!(
+        "To take out of each chamber, so that the {what} of all become equal"
+    ));
+    told += format!(
+        "  cylinder {} needs no work; the others are brought to it\n",
         answer.reference
     );
     let mut table = Table::new(&[">cylinder", ">take out\ncc", "more than its uncertainty"]);
@@ -28,32 +30,31 @@ pub(super) fn chambers(answer: &ChamberWork) -> String {
         };
         let remove = match at.cylinder == answer.reference {
             true => "nothing".to_owned(),
-            false => shown(at.remove.clone()),
+            false => both(&at.remove),
         };
         table.row(vec![at.cylinder.to_string(), remove, worth.to_owned()]);
     }
-    text += &table.text();
-    if let (Some(before), Some(after)) = (
-        answer.compression_before.clone(),
-        answer.compression_after.clone(),
-    ) {
-        text += &format!(
+    told += table;
+    if let (Some(before), Some(after)) = (&answer.compression_before, &answer.compression_after) {
+        told += format!(
             "The mean compression of {} becomes {}.\n",
-            shown(before),
-            shown(after)
+            both(before),
+            both(after)
         );
     }
-    text + LEGEND + "\n"
+    told += LEGEND;
+    told += "\n";
+    told
 }
 
 /// The gaskets at hand, the best first.
-pub(super) fn gasket(answer: &GasketAnswer) -> String {
-    let mut text = format!(
-        "Gaskets at hand for a compression of {} to 1, the nearest first\n",
+pub(super) fn gasket(answer: &GasketAnswer) -> Told {
+    let mut told = Told::titled(format!(
+        "Gaskets at hand for a compression of {}:1, the nearest first",
         answer.target.value
-    );
-    if let Some(wanted) = answer.thickness_wanted.clone() {
-        text += &format!("  exactly it would be {} compressed\n", said(wanted));
+    ));
+    if let Some(wanted) = &answer.thickness_wanted {
+        told += format!("  exactly it would be {} compressed\n", sentence(wanted));
     }
     let unit = answer
         .gaskets
@@ -70,7 +71,7 @@ pub(super) fn gasket(answer: &GasketAnswer) -> String {
         ">\nmost",
     ]);
     for one in &answer.gaskets {
-        let value = |figure: Option<blueprint::Figure>| {
+        let value = |figure: Option<&blueprint::Figure>| {
             figure.map_or_else(
                 || "missing".to_owned(),
                 |figure| format!("{:+.3}", figure.value),
@@ -78,46 +79,49 @@ pub(super) fn gasket(answer: &GasketAnswer) -> String {
         };
         table.row(vec![
             one.gasket.clone(),
-            shown_or(one.compression_mean.clone()),
-            value(one.off_target.clone()),
-            shown_or(one.least_quench.clone()),
-            shown_or(one.most_quench.clone()),
+            both_or(one.compression_mean.as_ref()),
+            value(one.off_target.as_ref()),
+            both_or(one.least_quench.as_ref()),
+            both_or(one.most_quench.as_ref()),
         ]);
     }
-    text += &table.text();
+    told += table;
     for one in &answer.gaskets {
         if let Some(refused) = &one.refused {
-            text += &wrapped("  * ", &format!("{} cannot be used: {refused}", one.gasket));
+            told.wrapped("  * ", &format!("{} cannot be used: {refused}", one.gasket));
             continue;
         }
         for warning in &one.warnings {
-            text += &wrapped("  * ", &format!("{}: {warning}", one.gasket));
+            told.wrapped("  * ", &format!("{}: {warning}", one.gasket));
         }
         if !one.valve_gaps.is_empty() {
-            text += &format!(
+            told += format!(
                 "  with {}\n{}",
                 one.gasket,
                 super::mill::gaps(&one.valve_gaps)
             );
         }
     }
-    text + LEGEND + "\n"
+    told += LEGEND;
+    told += "\n";
+    told
 }
 
 /// The parts in their bores.
-pub(super) fn fit(answer: &FitAnswer) -> String {
+pub(super) fn fit(answer: &FitAnswer) -> Told {
     let assignment = &answer.assignment;
-    let mut text = format!(
-        "Pistons and rods in their bores, for the least spread of the compression{}\n  spread {}, mean {}\n",
-        match assignment.proven {
-            true => "",
-            false => ":\n  the best that was found, not proven to be the least",
-        },
-        said(assignment.spread.clone()),
-        said(assignment.mean.clone())
+    let mut told =
+        Told::titled("Pistons and rods in their bores, for the least spread of the compression");
+    if !assignment.proven {
+        told += "  the best that was found, not proven to be the least\n";
+    }
+    told += format!(
+        "  spread {}, mean {}\n",
+        sentence(&assignment.spread),
+        sentence(&assignment.mean)
     );
     if let Some(sorted) = answer.spread_by_sorting.clone() {
-        text += &format!(
+        told += format!(
             "  sorting by hand would reach a spread of {:.3}\n",
             sorted.value
         );
@@ -134,9 +138,12 @@ pub(super) fn fit(answer: &FitAnswer) -> String {
             one.cylinder.to_string(),
             one.piston.clone(),
             one.rod.clone(),
-            shown(one.deck.clone()),
-            shown(one.compression.clone()),
+            both(&one.deck),
+            both(&one.compression),
         ]);
     }
-    text + &table.text() + LEGEND + "\n"
+    told += table;
+    told += LEGEND;
+    told += "\n";
+    told
 }

@@ -3,17 +3,18 @@
 use benchhand_blueprint as blueprint;
 use blueprint::report::{CylinderReport, DimensionUsed, InputsUsed, ReportSummary};
 
-use super::{Column, column, headings, of_wire, shown, table, unit_heading};
-use crate::args::ReportSection;
-use crate::show::figure::{LEGEND, rounded_like_u, sentence};
-use crate::show::table::Table;
+use super::only::ReportSection;
+use super::{Column, column, headings, shown, table, unit_heading};
+use crate::digits::rounded_like_u;
+use crate::stated::{LEGEND, sentence};
+use crate::told::{Table, Told};
 
 /// Columns that are always shown, even without figures.
 const ALWAYS: [Column<CylinderReport>; 5] = [
     column("chamber", |one| one.chamber.clone()),
     column("deck", |one| one.deck.clone()),
-    column("crown", |one| one.crown.clone()),
-    column("clearance", |one| one.clearance.clone()),
+    column("dome/dish", |one| one.crown.clone()),
+    column("total\nat TDC", |one| one.clearance.clone()),
     column("compression", |one| one.compression.clone()),
 ];
 
@@ -28,15 +29,15 @@ const WHERE_KNOWN: [Column<CylinderReport>; 3] = [
 fn wanted(name: &str, only: &[ReportSection]) -> bool {
     let section = match name {
         "chamber" => ReportSection::Chambers,
-        "crown" => ReportSection::Crowns,
-        "clearance" | "compression" => ReportSection::Compression,
+        "dome/dish" => ReportSection::Crowns,
+        "total\nat TDC" | "compression" => ReportSection::Compression,
         _ => ReportSection::Deck,
     };
     only.is_empty() || only.contains(&section)
 }
 
 /// The cylinders.
-pub(super) fn each(rows: &[CylinderReport], only: &[ReportSection]) -> String {
+pub(super) fn each(rows: &[CylinderReport], only: &[ReportSection]) -> Told {
     let known = WHERE_KNOWN.iter().filter(|column| column.used(rows));
     let columns: Vec<_> = ALWAYS
         .iter()
@@ -62,17 +63,21 @@ pub(super) fn each(rows: &[CylinderReport], only: &[ReportSection]) -> String {
         }
         cells
     });
-    format!("{table}{LEGEND}\n")
+    let mut told = Told::default();
+    told += table;
+    told += LEGEND;
+    told += "\n";
+    told
 }
 
-/// Means and spreads, each with its number of cylinders. Beside each spread stands the spread that
-/// these gauges would show on equal parts.
-pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportSection]) -> String {
+/// Means and spreads, each with its number of cylinders. Beside each spread stands the spread
+/// that repeat scatter alone would give.
+pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportSection]) -> Told {
     let mut table = Table::new(&[
         "",
         ">mean",
         ">spread\nmax − min",
-        ">of equal parts\nthese gauges show",
+        ">repeat scatter\nalone would give",
         "unit",
         ">cylinders",
     ]);
@@ -107,7 +112,7 @@ pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportS
             counts.deck,
         ),
         (
-            "crown",
+            "dome/dish",
             crown_mean,
             crown_spread,
             equals.crown.clone(),
@@ -131,8 +136,8 @@ pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportS
             .unwrap_or_default();
         table.row(vec![
             name.to_owned(),
-            shown(mean),
-            shown(spread),
+            shown(mean.as_ref()),
+            shown(spread.as_ref()),
             equal
                 .filter(|equal| equal.value > 0.0)
                 .map_or_else(|| "?".to_owned(), |equal| rounded_like_u(equal.value)),
@@ -140,19 +145,20 @@ pub(super) fn summary(summary: &ReportSummary, cylinders: usize, only: &[ReportS
             format!("{count} of {cylinders}"),
         ]);
     }
-    let mut text = table.text();
+    let mut told = Told::default();
+    told += table;
     if let Some(displacement) = summary
         .displacement
         .clone()
         .filter(|_| wanted("compression", only))
     {
-        text += &format!("Displacement {}\n", sentence(&of_wire(displacement)));
+        told += format!("Displacement {}\n", sentence(&displacement));
     }
-    text
+    told
 }
 
 /// The dimensions used.
-pub(super) fn rests_on(inputs: &InputsUsed) -> String {
+pub(super) fn based_on(inputs: &InputsUsed) -> Told {
     let known = |name: &str, value: blueprint::Figure| {
         let key = name.replace(' ', "_");
         let differs = |other: &DimensionUsed| key.starts_with(other.name());
@@ -160,11 +166,11 @@ pub(super) fn rests_on(inputs: &InputsUsed) -> String {
             true => ", mean of the cylinders, which differ",
             false => "",
         };
-        format!("  {name} {}{which}\n", sentence(&of_wire(value)))
+        format!("  {name} {}{which}\n", sentence(&value))
     };
-    let mut text = "It rests on\n".to_owned();
-    text += &known("bore", inputs.bore.clone());
-    text += &known("stroke", inputs.stroke.clone());
+    let mut told = Told::titled("Based on");
+    told += known("bore", inputs.bore.clone());
+    told += known("stroke", inputs.stroke.clone());
     for (name, value, unknown) in [
         ("gasket bore", inputs.gasket_bore.clone(), "not known"),
         (
@@ -173,15 +179,15 @@ pub(super) fn rests_on(inputs: &InputsUsed) -> String {
             "not known",
         ),
         (
-            "crevice above the top ring",
+            "volume above the top ring",
             inputs.crevice.clone(),
             "not counted",
         ),
     ] {
-        text += &match value {
+        told += match value {
             Some(value) => known(name, value),
             None => format!("  {name} {unknown}\n"),
         };
     }
-    text
+    told
 }

@@ -2,25 +2,26 @@
 
 use blueprint::answers::{StudyAnswer, TdcAnswer};
 
-use super::{bare, blueprint, listed, said, shown};
-use crate::show::table::Table;
+use super::{blueprint, listed, notes};
+use crate::stated::{bare, both, sentence};
+use crate::told::{Table, Told};
 
 /// True top dead centre.
-pub(crate) fn tdc(answer: &TdcAnswer) -> String {
-    let mut text = format!(
-        "True top dead centre is where the protractor shows {}\n",
-        said(answer.top.clone())
-    );
+pub fn tdc(answer: &TdcAnswer) -> Told {
+    let mut told = Told::titled(format!(
+        "True top dead centre is where the degree wheel shows {}",
+        sentence(&answer.top)
+    ));
     let now = answer.shows_now.value;
     if now != 0.0 {
         let way = if now > 0.0 { "back" } else { "forward" };
-        text += &format!(
-            "  turn the protractor {way} by {:.2} deg, so that it shows 0 there\n",
+        told += format!(
+            "  turn the degree wheel {way} by {:.2} deg, so that it shows 0 there\n",
             now.abs()
         );
     }
     if let Some(scatter) = answer.scatter.clone() {
-        text += &format!(
+        told += format!(
             "  the middles of the pairs scatter by {:.2} deg\n",
             scatter.value
         );
@@ -37,29 +38,32 @@ pub(crate) fn tdc(answer: &TdcAnswer) -> String {
             format!("{:.2}", pair.before.value),
             format!("{:.2}", pair.after.value),
             pair.drop
-                .clone()
+                .as_ref()
                 .map_or_else(|| "not said".to_owned(), bare),
-            shown(pair.middle.clone()),
+            both(&pair.middle),
             pair.offset_error.clone().map_or_else(
                 || "not known".to_owned(),
                 |error| format!("{:+.3}", error.value),
             ),
         ]);
     }
-    text += &table.text();
-    text += &listed("To be known", "  ", &answer.remarks);
-    text += &listed("Cautions", "  ! ", &answer.cautions);
-    text
+    told += table;
+    notes(&mut told, &answer.remarks);
+    if !answer.cautions.is_empty() {
+        told += "\n";
+        listed(&mut told, "Cautions", "  ! ", &answer.cautions);
+    }
+    told
 }
 
 /// A gauge's study by both methods.
-pub(crate) fn study(answer: &StudyAnswer) -> String {
-    let mut text = format!(
-        "Study of a gauge: {} parts, {} operators, {} trials of each\n",
+pub fn study(answer: &StudyAnswer) -> Told {
+    let mut told = Told::titled(format!(
+        "Study of a gauge: {} parts, {} operators, {} trials of each",
         answer.parts.len(),
         answer.operators.len(),
         answer.trials
-    );
+    ));
     let tolerance = answer
         .by_anova
         .shares
@@ -95,8 +99,9 @@ pub(crate) fn study(answer: &StudyAnswer) -> String {
             }
             table.row(cells);
         }
-        text += &format!("\n{}", table.text());
-        text += &match found.categories {
+        told += "\n";
+        told += table;
+        told += match found.categories {
             Some(kinds) => format!(
                 "The gauge can tell {} kinds of these parts apart.\n",
                 kinds.floor()
@@ -104,5 +109,6 @@ pub(crate) fn study(answer: &StudyAnswer) -> String {
             None => "The gauge showed no variation of its own.\n".to_owned(),
         };
     }
-    text + &listed("To be known", "  ", &answer.remarks)
+    notes(&mut told, &answer.remarks);
+    told
 }

@@ -1,5 +1,5 @@
-//! The report as text: the findings first, then the cylinders, means and spreads, their basis,
-//! flow, signs and cautions.
+//! The long report: the findings first, then the cylinders, means and spreads, their basis, flow,
+//! signs and cautions.
 
 mod block;
 mod budget;
@@ -11,14 +11,24 @@ mod verdicts;
 use benchhand_blueprint as blueprint;
 use blueprint::report::{Finding, FindingKind, Report};
 
-pub(crate) use only::keep_only;
+pub use only::{ReportSection, keep_only};
 
-use super::figure::cell;
-use super::table::Table;
-use crate::args::ReportSection;
+use crate::stated::both;
+use crate::told::{Table, Told};
 
-/// The report, or some of its sections. Cautions are always shown.
-pub(crate) fn sections(report: &Report, only: &[ReportSection]) -> String {
+/// The whole report as text.
+pub fn full_report(report: &Report) -> String {
+    text(&sections(report, &[]), Told::text)
+}
+
+/// Sections under each other, with an empty line between, each as `one` writes it.
+pub fn text(sections: &[Told], one: impl Fn(&Told) -> String) -> String {
+    sections.iter().map(one).collect::<Vec<_>>().join("\n")
+}
+
+/// The sections of the report, or only those that are asked for: none stands for all of them.
+/// Cautions are always told.
+pub fn sections(report: &Report, only: &[ReportSection]) -> Vec<Told> {
     let all = only.is_empty();
     let has = |section: ReportSection| all || only.contains(&section);
     let kept;
@@ -32,16 +42,16 @@ pub(crate) fn sections(report: &Report, only: &[ReportSection]) -> String {
     parts.extend(findings(&report.findings));
     parts.extend(verdicts::section(&report.verdicts));
     if only::cylinders(only) {
-        let worst_known = match has(ReportSection::Compression) {
-            true => budget::sentence(&report.cylinders).unwrap_or_default(),
-            false => String::new(),
-        };
-        let lacking: String = report
-            .lacking
-            .iter()
-            .map(|line| super::wrapped("  ", line))
-            .collect();
-        parts.push(cylinders::each(&report.cylinders, only) + &lacking + &worst_known);
+        let mut each = cylinders::each(&report.cylinders, only);
+        for line in &report.lacking {
+            each.wrapped("  ", line);
+        }
+        if has(ReportSection::Compression) {
+            each += budget::sentence(&report.cylinders)
+                .unwrap_or_default()
+                .as_str();
+        }
+        parts.push(each);
         parts.push(cylinders::summary(
             &report.summary,
             report.cylinders.len(),
@@ -49,7 +59,7 @@ pub(crate) fn sections(report: &Report, only: &[ReportSection]) -> String {
         ));
     }
     if has(ReportSection::Compression) {
-        parts.push(cylinders::rests_on(&report.inputs));
+        parts.push(cylinders::based_on(&report.inputs));
     }
     parts.extend(block::bores(&report.bores));
     parts.extend(block::valve_gaps(&report.valve_gaps));
@@ -58,17 +68,14 @@ pub(crate) fn sections(report: &Report, only: &[ReportSection]) -> String {
     parts.extend(flow::running(&report.running_ports));
     parts.extend(block::measured(&report.measured));
     parts.extend(listed("Signs", "  ", &report.signs));
-    parts.extend(listed("To be known", "  ", &report.remarks));
+    parts.extend(listed("Notes", "  ", &report.remarks));
     parts.extend(listed("Cautions", "  ! ", &report.cautions));
-    parts.join("\n")
+    parts
 }
 
-fn heading(report: &Report) -> String {
-    let mut text = report.engine.clone();
-    if report.invented {
-        text += " (INVENTED engine, invented readings)";
-    }
-    text += &format!("\nstage: {}", report.stage);
+fn heading(report: &Report) -> Told {
+    let mut told = crate::decide::title(&report.engine, report.invented);
+    let mut text = format!("stage: {}", report.stage);
     if report.stages.len() > 1 {
         text += &format!(" (of {})", report.stages.join(", "));
     }
@@ -76,20 +83,21 @@ fn heading(report: &Report) -> String {
     if let Some(note) = &report.note {
         text += &format!("{note}\n");
     }
-    text
+    told += text.as_str();
+    told
 }
 
 /// The findings, one on each line. Missing or single measurements are grouped by their words.
-fn findings(all: &[Finding]) -> Option<String> {
-    let mut text = String::new();
+fn findings(all: &[Finding]) -> Option<Told> {
+    let mut told = Told::default();
     for (title, kinds) in [
-        ("What meets", [FindingKind::Contact].as_slice()),
+        ("Parts that meet", [FindingKind::Contact].as_slice()),
         (
-            "What waits for an answer, and does not count",
+            "Waiting for an answer, not counted",
             [FindingKind::Open].as_slice(),
         ),
         (
-            "What stands out",
+            "Check these",
             [
                 FindingKind::Impossible,
                 FindingKind::Outlier,
@@ -97,18 +105,12 @@ fn findings(all: &[Finding]) -> Option<String> {
             ]
             .as_slice(),
         ),
-        ("What is in doubt", [FindingKind::Marked].as_slice()),
-        (
-            "What was kept after a question",
-            [FindingKind::Kept].as_slice(),
-        ),
-        ("What was not checked", [FindingKind::Unchecked].as_slice()),
-        ("What is missing", [FindingKind::Missing].as_slice()),
-        (
-            "What was not repeated",
-            [FindingKind::Unrepeated].as_slice(),
-        ),
-        ("What was typed", [FindingKind::Typed].as_slice()),
+        ("In doubt", [FindingKind::Marked].as_slice()),
+        ("Kept after a question", [FindingKind::Kept].as_slice()),
+        ("Not checked", [FindingKind::Unchecked].as_slice()),
+        ("Missing", [FindingKind::Missing].as_slice()),
+        ("Not repeated", [FindingKind::Unrepeated].as_slice()),
+        ("Typed", [FindingKind::Typed].as_slice()),
     ] {
         let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
         for finding in all.iter().filter(|finding| kinds.contains(&finding.kind)) {
@@ -118,18 +120,21 @@ fn findings(all: &[Finding]) -> Option<String> {
             }
         }
         if !groups.is_empty() {
-            text += &format!("{title}\n");
+            told.title(title);
         }
         for (words, spots) in groups {
-            text += &format!("  * {}: {words}\n", spots.join(", "));
+            told += format!("  * {}: {words}\n", spots.join(", "));
         }
     }
-    (!text.is_empty()).then_some(text)
+    (!told.is_empty()).then_some(told)
 }
 
-fn listed(title: &str, mark: &str, lines: &[String]) -> Option<String> {
-    let lines: String = lines.iter().map(|line| format!("{mark}{line}\n")).collect();
-    (!lines.is_empty()).then(|| format!("{title}\n{lines}"))
+fn listed(title: &str, mark: &str, lines: &[String]) -> Option<Told> {
+    let mut told = Told::titled(title);
+    for line in lines {
+        told += format!("{mark}{line}\n");
+    }
+    (!lines.is_empty()).then_some(told)
 }
 
 /// A column of figures: its name, and the function that gets the figure of a row.
@@ -149,7 +154,7 @@ fn table<T>(
     columns: &[&Column<T>],
     rows: &[T],
     beginning: impl Fn(&T) -> Vec<String>,
-) -> String {
+) -> Table {
     let mut all = headings;
     all.extend(columns.iter().map(|column| column.heading(rows)));
     let mut table = Table::new(&all.iter().map(String::as_str).collect::<Vec<_>>());
@@ -158,7 +163,7 @@ fn table<T>(
         cells.extend(columns.iter().map(|column| column.cell(row)));
         table.row(cells);
     }
-    table.text()
+    table
 }
 
 /// Headings in the form that a table takes.
@@ -187,27 +192,19 @@ impl<T> Column<T> {
 
     /// The figure of a row. A missing figure is shown as missing, never filled in.
     fn cell(&self, row: &T) -> String {
-        shown((self.get)(row))
+        shown((self.get)(row).as_ref())
     }
 }
 
-fn shown(figure: Option<blueprint::Figure>) -> String {
-    figure.map_or_else(|| "missing".to_owned(), |figure| cell(&of_wire(figure)))
+fn shown(figure: Option<&blueprint::Figure>) -> String {
+    figure.map_or_else(|| "missing".to_owned(), both)
 }
 
-/// The unit below a heading; a ratio is "to 1".
+/// The unit below a heading; a ratio is ":1".
 fn unit_heading(unit: blueprint::Unit) -> String {
     match unit.to_string().as_str() {
-        "1" => "to 1".to_owned(),
+        "1" => ":1".to_owned(),
         unit => unit.to_owned(),
-    }
-}
-
-fn of_wire(figure: blueprint::Figure) -> benchhand_wire::Figure {
-    benchhand_wire::Figure {
-        value: figure.value,
-        u: figure.u.or(figure.u_known),
-        unit: figure.unit.to_string(),
     }
 }
 
@@ -217,8 +214,8 @@ mod tests {
 
     use super::*;
 
-    const ENGINE: &str = include_str!("../../tests/files/twin.toml");
-    const READINGS: &str = include_str!("../../tests/files/twin.csv");
+    const ENGINE: &str = include_str!("../../../../cli/tests/files/twin.toml");
+    const READINGS: &str = include_str!("../../../../cli/tests/files/twin.csv");
 
     fn text_of(readings: &str) -> String {
         let engine = blueprint::Engine::from_toml(ENGINE).expect("a good engine file");
@@ -229,7 +226,7 @@ mod tests {
             stages: &[],
             stage: None,
         };
-        sections(&report(&inputs).expect("a report"), &[])
+        full_report(&report(&inputs).expect("a report"))
     }
 
     #[test]
@@ -238,7 +235,7 @@ mod tests {
         let text = text_of(&without);
         let finding = text.find("* chamber/2: ").expect("a finding");
         let table = text.find("compression").expect("a table");
-        assert!(text.contains("What is missing"), "{text}");
+        assert!(text.contains("Missing"), "{text}");
         assert!(finding < table, "{text}");
         let row = text
             .lines()
@@ -274,8 +271,8 @@ mod tests {
         };
         let text = findings(&[finding("crown/1"), finding("crown/2")]).expect("findings");
         assert_eq!(
-            text,
-            "What was not repeated\n  * crown/1, crown/2: measured once only\n"
+            text.text(),
+            "Not repeated\n  * crown/1, crown/2: measured once only\n"
         );
         assert_eq!(findings(&[]), None);
     }

@@ -1,32 +1,34 @@
-//! Verdicts on the tolerances of the engine file: within, outside, or cannot be told.
+//! Verdicts on the tolerances of the engine file: OK, NOT OK, or too close to call.
 
 use benchhand_blueprint as blueprint;
 use blueprint::decide::VerdictAnswer;
 use blueprint::report::ToleranceVerdict;
 
-/// The verdicts: first those outside, then those that cannot be told. `None` if the engine file
+use crate::told::Told;
+
+/// The verdicts: first what is NOT OK, then what is too close to call. `None` if the engine file
 /// states no tolerance.
-pub(super) fn section(all: &[ToleranceVerdict]) -> Option<String> {
+pub(super) fn section(all: &[ToleranceVerdict]) -> Option<Told> {
     if all.is_empty() {
         return None;
     }
-    let mut text = "Tolerances\n".to_owned();
+    let mut told = Told::titled("Tolerances");
     for (answer, words) in [
-        (VerdictAnswer::Outside, "OUTSIDE"),
-        (VerdictAnswer::CannotTell, "cannot be told"),
-        (VerdictAnswer::Within, "within"),
+        (VerdictAnswer::Outside, "NOT OK"),
+        (VerdictAnswer::CannotTell, "too close to call"),
+        (VerdictAnswer::Within, "OK"),
     ] {
         for one in all.iter().filter(|one| one.answer == answer) {
-            text += &format!("  {words}: {}: {}\n", about(one), one.text);
+            told += format!("  {words}: {}: {}\n", about(one), one.text);
             if !one.measure_again.is_empty() {
-                text += &format!(
+                told += format!(
                     "    measure again first: {}\n",
                     one.measure_again.join(", ")
                 );
             }
         }
     }
-    Some(text)
+    Some(told)
 }
 
 /// `chamber spread`, `quench of cylinder 3`.
@@ -62,7 +64,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_outside_comes_first_and_what_cannot_be_told_says_how_to_settle_it() {
+    fn what_is_not_ok_comes_first_and_what_is_too_close_says_how_to_settle_it() {
         let text = section(&[
             judged(ToleranceName::DeckSpread, None, VerdictAnswer::Within, &[]),
             judged(
@@ -74,11 +76,11 @@ mod tests {
             judged(ToleranceName::Quench, Some(3), VerdictAnswer::Outside, &[]),
         ]);
         assert_eq!(
-            text.expect("a section"),
-            "Tolerances\n  OUTSIDE: quench of cylinder 3: in words\n  \
-             cannot be told: chamber spread: in words\n    \
+            text.expect("a section").text(),
+            "Tolerances\n  NOT OK: quench of cylinder 3: in words\n  \
+             too close to call: chamber spread: in words\n    \
              measure again first: chamber/6, chamber/3\n  \
-             within: deck spread: in words\n"
+             OK: deck spread: in words\n"
         );
         assert_eq!(section(&[]), None);
     }

@@ -1,0 +1,129 @@
+//! How deep to mill.
+
+use blueprint::answers::{BeforeAfter, GapAfter, HeadCut, MillAnswer};
+
+use super::{blueprint, count};
+use crate::stated::{LEGEND, bare, both, sentence};
+use crate::told::{Table, Told};
+
+/// For each head: the depth, the result for each cylinder, and the other changes.
+pub(super) fn told(answer: &MillAnswer) -> Told {
+    let aim = match answer.target.unit.to_string().as_str() {
+        "1" => format!("a mean compression of {}:1", answer.target.value),
+        _ => format!("a mean chamber of {}", bare(&answer.target)),
+    };
+    let by = match answer.learned_from {
+        Some(volumes) => format!(
+            "as learned from {volumes} volumes of {}, before and after cuts",
+            count(answer.learned_chambers.unwrap_or(0), "chamber", "chambers")
+        ),
+        None => "by the area of the chamber's opening".to_owned(),
+    };
+    let mut told = Told::titled(format!("To mill for {aim}"));
+    told += format!("  {by}: {}\n", sentence(&answer.area));
+    match (&answer.most, &answer.already) {
+        (Some(most), Some(already)) => {
+            told += format!(
+                "  {} was cut already, {} more may be\n",
+                bare(already),
+                bare(most)
+            );
+        }
+        (Some(most), None) => told += format!("  no more than {} may be cut\n", bare(most)),
+        (None, _) => {
+            told.wrapped(
+                "  ",
+                "how much may be cut in all is not stated: ask the head's maker, and give --most or `most_mill` under [head]",
+            );
+        }
+    }
+    let mut named = Vec::new();
+    for head in &answer.heads {
+        told += one(head);
+        // A warning for every head is printed once.
+        for warning in &head.warnings {
+            if !named.contains(&warning) {
+                told.wrapped("  * ", warning);
+                named.push(warning);
+            }
+        }
+    }
+    if answer.heads.len() > 1 {
+        told += "\n";
+        told.title("The whole engine, all heads cut");
+        for (name, pair) in [
+            ("mean compression", answer.compression_mean.clone()),
+            (
+                "spread of the compression",
+                answer.compression_spread.clone(),
+            ),
+        ] {
+            if let Some(pair) = pair {
+                told += format!("  {name}: {}\n", arrow(pair));
+            }
+        }
+    }
+    told += LEGEND;
+    told += "\n";
+    told
+}
+
+fn arrow(pair: BeforeAfter) -> String {
+    format!("{} becomes {}", both(&pair.before), both(&pair.after))
+}
+
+fn one(head: &HeadCut) -> Told {
+    let mut told = Told::default();
+    told += "\n";
+    told.title(format!("Head {}", head.head));
+    if let Some(why) = &head.why_not {
+        told.wrapped("  ", &format!("no cut: {why}"));
+    } else {
+        told += match (&head.depth_at_pivot, &head.angle) {
+            (Some(pivot), Some(angle)) => format!(
+                "  depth {} at the centroid of the chambers,\n  {} at the line about which it is tipped\n  by {}\n",
+                sentence(&head.depth),
+                sentence(pivot),
+                sentence(angle)
+            ),
+            _ => format!("  depth {}\n", sentence(&head.depth)),
+        };
+        if let (Some(deepest), Some(place)) = (&head.deepest, head.deepest_at) {
+            told += format!("  deepest {}: {}\n", place.words(), sentence(deepest));
+        }
+        told += format!("  takes {} from each chamber\n", sentence(&head.taken));
+    }
+    let mut table = Table::new(&[
+        ">cylinder",
+        ">chamber, cc\nbefore",
+        ">\nafter",
+        ">compression\nbefore",
+        ">\nafter",
+    ]);
+    for row in &head.cylinders {
+        let sides = |pair: Option<BeforeAfter>| match pair {
+            Some(pair) => [both(&pair.before), both(&pair.after)],
+            None => ["missing".to_owned(), "missing".to_owned()],
+        };
+        let ([a, b], [c, d]) = (sides(row.chamber.clone()), sides(row.compression.clone()));
+        table.row(vec![row.cylinder.to_string(), a, b, c, d]);
+    }
+    told += table;
+    told += gaps(&head.valve_gaps).as_str();
+    told
+}
+
+/// The change of the measured piston-to-valve clearances.
+pub(super) fn gaps(gaps: &[GapAfter]) -> String {
+    gaps.iter()
+        .map(|gap| {
+            format!(
+                "  piston-to-valve clearance, cylinder {} {}:\n    {} becomes {}\n",
+                gap.cylinder,
+                gap.port,
+                sentence(&gap.before),
+                sentence(&gap.after)
+            )
+        })
+        .collect()
+}
