@@ -1,7 +1,7 @@
 //! The register of gauges, their state, zeroes and checks.
 
 use benchhand_wire::{
-    Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, LiveValue, Phase, Zeroed,
+    CapturePhase, Checked, GaugeAnswer, GaugeList, GaugeSetup, GaugeState, LiveValue, Zeroed,
 };
 
 use super::figure::{plain, rounded, unit_after};
@@ -188,17 +188,17 @@ pub(crate) fn shows(value: &LiveValue) -> String {
 }
 
 /// The state of capture for a channel, in one word.
-pub(crate) fn phase(phase: Phase) -> &'static str {
+pub(crate) fn phase(phase: CapturePhase) -> &'static str {
     match phase {
-        Phase::Idle => "idle",
-        Phase::Waiting => "waiting",
-        Phase::Moving => "moving",
-        Phase::Delivering => "delivering",
-        Phase::Refilling => "refilling",
-        Phase::Still => "still",
-        Phase::Held => "held",
-        Phase::Away => "not touching",
-        Phase::Paused => "paused",
+        CapturePhase::Idle => "idle",
+        CapturePhase::Waiting => "waiting",
+        CapturePhase::Moving => "moving",
+        CapturePhase::Delivering => "delivering",
+        CapturePhase::Refilling => "refilling",
+        CapturePhase::Still => "still",
+        CapturePhase::Held => "held",
+        CapturePhase::Away => "not touching",
+        CapturePhase::Paused => "paused",
     }
 }
 
@@ -253,7 +253,7 @@ mod tests {
             unit: "in".into(),
             decimals: 4,
             zeroed,
-            phase: Phase::Still,
+            phase: CapturePhase::Still,
             stillness: 1.0,
             status: status.into(),
         }

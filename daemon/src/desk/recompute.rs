@@ -18,7 +18,7 @@ use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusa
 
 use super::{Answers, Desk};
 use crate::capture::{
-    CaptureMode, CaptureSettings, Counts, ExpectedBounds, Meanwhile, PourSettings, Steer,
+    CaptureMode, CaptureSettings, ExpectedBounds, Meanwhile, PourCounts, PourSettings, Steer,
     replay_meanwhile,
 };
 use crate::known::inputs;
@@ -271,8 +271,8 @@ fn ways(
 /// lack the answer: both directions are tried, and one of them gives the kept readings.
 fn which_ways(settings: CaptureSettings) -> Vec<CaptureSettings> {
     match settings {
-        CaptureSettings::Pour(pour) if pour.counts == Counts::Unknown => {
-            [Counts::Unknown, Counts::Up, Counts::Down]
+        CaptureSettings::Pour(pour) if pour.counts == PourCounts::Unknown => {
+            [PourCounts::Unknown, PourCounts::Up, PourCounts::Down]
                 .map(|counts| {
                     CaptureSettings::Pour(PourSettings {
                         counts,

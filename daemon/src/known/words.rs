@@ -6,10 +6,10 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::Spot;
 use benchhand_drivers::{DecodeTrouble, SampleStatus};
-use benchhand_wire::{AnswerWord, Phase, Refusal, SaidAs, TakenUp};
+use benchhand_wire::{AnswerWord, Refusal, SaidAs, TakenUp};
 use jiff::SignedDuration;
 
-use crate::capture::{self, CaptureNote, CapturedValue};
+use crate::capture::{CaptureNote, CapturedValue};
 use crate::store::fact::{Check, Cut, DECIMALS};
 use crate::store::view::KeptReading;
 
@@ -210,20 +210,6 @@ pub fn checked(check: &Check) -> String {
 /// The route is done.
 pub fn done(title: &str) -> String {
     format!("done: {title}")
-}
-
-/// The phase of a capture, as the API names it.
-pub fn phase(phase: capture::CapturePhase) -> Phase {
-    match phase {
-        capture::CapturePhase::Waiting => Phase::Waiting,
-        capture::CapturePhase::Moving => Phase::Moving,
-        capture::CapturePhase::Still => Phase::Still,
-        capture::CapturePhase::Delivering => Phase::Delivering,
-        capture::CapturePhase::Refilling => Phase::Refilling,
-        capture::CapturePhase::Held => Phase::Held,
-        capture::CapturePhase::Away => Phase::Away,
-        capture::CapturePhase::Paused => Phase::Paused,
-    }
 }
 
 /// The status that a gauge sends, in words.
