@@ -175,6 +175,6 @@ pub(super) fn ports(ports: &[ComparedPort], against: &str) -> String {
 fn named(port: &ComparedPort) -> String {
     match &port.runner {
         Some(runner) => format!("{} {runner}", port.port),
-        None => port.port.clone(),
+        None => port.port.to_string(),
     }
 }
