@@ -203,7 +203,7 @@ impl<'a> PlacedValue<'a> {
 mod tests {
     use super::*;
 
-    const TEXT: &str = "µ = 1_000\n[part]\nsize = \"4 in\"\nfits = [0x10, 2.5, true]\n";
+    const TEXT: &str = "\"µ\" = 1_000\n[part]\nsize = \"4 in\"\nfits = [0x10, 2.5, true]\n";
 
     #[test]
     fn every_value_knows_its_line_and_column() {
@@ -211,7 +211,7 @@ mod tests {
         let top = PlacedTable::new(parsed.get_ref(), 0..0);
         let part = top.get("part").unwrap().table().unwrap();
         let at = |place: Place| line_and_column(TEXT, place.start);
-        assert_eq!(at(top.place_of("µ")), (1, 5));
+        assert_eq!(at(top.place_of("µ")), (1, 7));
         assert_eq!(at(part.place_of("size")), (3, 8));
         let fits = part.get("fits").unwrap().list().unwrap();
         let places: Vec<_> = fits.iter().map(|one| at(one.place.clone())).collect();

@@ -5,7 +5,6 @@
 //! override any of them; an unknown key is refused.
 
 use benchhand_drivers::{QuantityKind, Unit};
-use benchhand_wire::BuretteCounts;
 use serde::{Deserialize, Serialize};
 
 use super::CaptureMode;
@@ -140,15 +139,6 @@ pub enum PourCounts {
     Up,
     /// Down: 0 is empty.
     Down,
-}
-
-impl From<BuretteCounts> for PourCounts {
-    fn from(known: BuretteCounts) -> PourCounts {
-        match known {
-            BuretteCounts::Up => PourCounts::Up,
-            BuretteCounts::Down => PourCounts::Down,
-        }
-    }
 }
 
 /// What measures the pour.

@@ -76,7 +76,7 @@ fn checked_since_zero(name: &str, view: &JobView) -> bool {
     let Some(record) = view.gauge(name) else {
         return false;
     };
-    let gave = |check: &&crate::store::view::Stamped<crate::store::fact::Check>| {
+    let gave = |check: &&crate::store::view::Stamped<crate::store::fact::CheckedGauge>| {
         check.what.correction.is_some() && check.what.channel == 0
     };
     let zeroed = record.zeros.last().map_or(0, |zero| zero.seq);

@@ -7,7 +7,7 @@ use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
 use super::kinds::main_kind;
 use super::quantities::bad;
-use crate::store::fact::Zero;
+use crate::store::fact::ZeroedGauge;
 use crate::store::gauges::{BuretteEntry, Calibration, GaugePort, Quantity, RegisterEntry, UsbId};
 
 /// The entry that a setup asks for; what else the register knows of the gauge stays.
@@ -177,7 +177,7 @@ pub(crate) fn state_count(sample: &mut Sample, stated: Option<&str>) {
 pub(crate) fn known(
     register_text: &str,
     profile_text: Option<&str>,
-    last_zero: Option<&Zero>,
+    last_zero: Option<&ZeroedGauge>,
 ) -> Option<Vec<(u8, GaugeEntry)>> {
     let gauge: RegisterEntry = toml::from_str(register_text).ok()?;
     let profile = Profile::parse(profile_text?, gauge.profile.as_deref()?).ok()?;

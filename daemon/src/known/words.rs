@@ -10,7 +10,7 @@ use benchhand_wire::{AnswerWord, Refusal, SaidAs, TakenUp};
 use jiff::SignedDuration;
 
 use crate::capture::{CaptureNote, CapturedValue};
-use crate::store::fact::{Check, Cut, DECIMALS};
+use crate::store::fact::{CheckedGauge, DECIMALS, PartsCut};
 use crate::store::view::KeptReading;
 
 /// A value with as many decimals as its resolution justifies.
@@ -181,8 +181,8 @@ pub fn taken_up(stood: &TakenUp) -> String {
 }
 
 /// A cut, with the stage that it opened: "milled 1: 0.010 in off both heads (chamber)".
-pub fn cut(cut: &Cut) -> String {
-    let Cut {
+pub fn cut(cut: &PartsCut) -> String {
+    let PartsCut {
         stage,
         what,
         changes,
@@ -195,7 +195,7 @@ pub fn cut(cut: &Cut) -> String {
 }
 
 /// A check of a gauge: "dial was checked against 0.5 in: OK".
-pub fn checked(check: &Check) -> String {
+pub fn checked(check: &CheckedGauge) -> String {
     let verdict = match check.passed {
         Some(true) => ": OK",
         Some(false) => ": NOT OK",

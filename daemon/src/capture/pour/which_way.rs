@@ -7,12 +7,21 @@
 use benchhand_drivers::{Sample, Unit};
 use benchhand_wire::BuretteCounts;
 
-use super::super::settings::PourSettings;
+use super::super::settings::{PourCounts, PourSettings};
 use super::super::sigma::Sigma;
 use super::super::still::Point;
 use super::super::{Capture, CaptureEvent, CaptureNote};
 use super::Pour;
 use super::level::LevelChange;
+
+impl From<BuretteCounts> for PourCounts {
+    fn from(known: BuretteCounts) -> PourCounts {
+        match known {
+            BuretteCounts::Up => PourCounts::Up,
+            BuretteCounts::Down => PourCounts::Down,
+        }
+    }
+}
 
 /// What reached the capture while it waited.
 #[derive(Debug, Clone)]

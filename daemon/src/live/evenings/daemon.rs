@@ -14,7 +14,7 @@ use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::run::{ArrangedStop, Doubt, DoubtedReading, RouteRun, RunJournal, RunOutcome};
 use crate::live::station::{asked_before, doubted_reading, route_at, walk_over};
 use crate::route::{FigureRule, RouteStop, RouteWalk};
-use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
+use crate::store::fact::{Fact, OpenedJob, RouteAt, RouteStarted, StreamAt};
 use crate::store::fold::Stamp;
 use crate::store::view::{JobView, ReadingState};
 use crate::synth::evening::{
@@ -148,7 +148,7 @@ impl PlayedDaemon {
             view: JobView::default(),
             kept: 0,
         };
-        let opened = Opened {
+        let opened = OpenedJob {
             job: "job".to_owned(),
             title: None,
             stage: "as received".to_owned(),
