@@ -26,7 +26,7 @@ use crate::known::refusals::of_store;
 use crate::known::register::state_count;
 use crate::live::{GaugeOnRoute, arrange};
 use crate::route::{Route, RouteChoices, expand};
-use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted, SteeredCapture};
+use crate::store::fact::{EXPECTED, Fact, InputKind, KeptSteering, RouteGauge, RouteStarted};
 use crate::store::gauges::RegisterEntry;
 use crate::store::line::JournalEntry;
 use crate::store::streams::StreamFile;
@@ -62,8 +62,8 @@ fn expected_by_file(entries: &[JournalEntry]) -> ExpectedByFile {
 }
 
 /// What the captures of each route were told, route by route in the order of their beginnings.
-fn steered_by_route(entries: &[JournalEntry]) -> Vec<Vec<SteeredCapture>> {
-    let mut all: Vec<Vec<SteeredCapture>> = Vec::new();
+fn steered_by_route(entries: &[JournalEntry]) -> Vec<Vec<KeptSteering>> {
+    let mut all: Vec<Vec<KeptSteering>> = Vec::new();
     for entry in entries {
         match &entry.fact {
             Fact::RouteStarted(_) => all.push(Vec::new()),
@@ -81,7 +81,7 @@ fn steered_by_route(entries: &[JournalEntry]) -> Vec<Vec<SteeredCapture>> {
 /// What reached the captures of one route besides the samples.
 struct OnRoute<'a> {
     expected: &'a ExpectedByFile,
-    steered: Vec<SteeredCapture>,
+    steered: Vec<KeptSteering>,
 }
 
 impl OnRoute<'_> {
@@ -89,7 +89,7 @@ impl OnRoute<'_> {
     fn told(&self, gauge: &str, mode: CaptureMode) -> Vec<(Option<u64>, Steer)> {
         let of_gauge = self.steered.iter().filter(|s| s.gauge == gauge);
         let of_mode = of_gauge.filter(|s| s.mode == mode);
-        let after = |s: &SteeredCapture| s.stream.as_ref().map(|at| at.at_us);
+        let after = |s: &KeptSteering| s.stream.as_ref().map(|at| at.at_us);
         of_mode.map(|s| (after(s), s.steer)).collect()
     }
 }

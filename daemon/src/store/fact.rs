@@ -121,7 +121,7 @@ pub enum Fact {
         reason: String,
     },
     /// What a capture was told besides its gauge's samples: with it a value can be made out anew.
-    Steered(SteeredCapture),
+    Steered(KeptSteering),
     /// The work was stopped in good order: everything known was written.
     Stop {},
 }
@@ -153,7 +153,7 @@ pub struct OpenedJob {
 
 /// What a capture was told on a running route.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct SteeredCapture {
+pub struct KeptSteering {
     /// The gauge that it listens to.
     pub gauge: String,
     /// The capture's mode: one gauge may serve stops of more than one mode.

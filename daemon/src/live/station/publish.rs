@@ -10,7 +10,7 @@ use crate::known::shop::Shop;
 use crate::known::shown;
 use crate::known::words;
 use crate::live::run::RunOutcome;
-use crate::store::fact::{Fact, SteeredCapture};
+use crate::store::fact::{Fact, KeptSteering};
 
 /// A person reads no faster; more values would only crowd the event stream.
 const VALUE_EVERY: Duration = Duration::from_millis(100);
@@ -56,7 +56,7 @@ impl Station {
         };
         for heard in running.run.heard() {
             let at = |at_us| self.recorders.position(job, &heard.gauge, at_us);
-            let steered = SteeredCapture {
+            let steered = KeptSteering {
                 stream: heard.after_us.and_then(at),
                 gauge: heard.gauge,
                 mode: heard.mode,
