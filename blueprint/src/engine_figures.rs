@@ -11,7 +11,7 @@ use crate::formula::compression::CylinderVolumes;
 use crate::formula::flow::FlowDirection;
 use crate::formula::volume;
 use crate::named::named_enum;
-use crate::spot::{Spot, SpotLength};
+use crate::spot::{Spot, SpotLength, SpotName};
 use crate::units::Unit;
 
 /// The figures of one cylinder. Lengths in mm, volumes in cc.
@@ -154,9 +154,9 @@ pub struct PortFigures {
     /// The cylinder.
     pub cylinder: u32,
     /// The port.
-    pub port: String,
+    pub port: SpotName,
     /// The kind of runner.
-    pub runner: Option<String>,
+    pub runner: Option<SpotName>,
     /// The lift that was asked for.
     pub lift: SpotLength,
     /// The lift as measured, mm.

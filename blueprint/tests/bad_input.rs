@@ -471,7 +471,7 @@ fn no_kept_reading_makes_the_report_impossible() {
         );
         let said = report
             .findings_of(FindingKind::Impossible)
-            .any(|found| found.spot.to_string() == spot && found.text.contains(words));
+            .any(|found| found.spot == spot && found.text.contains(words));
         assert!(said, "{spot}, {words:?} in: {:?}", report.findings);
     }
 }

@@ -164,16 +164,19 @@ impl Desk {
     where
         Self: Answers<A>,
     {
-        let request = format!("{} {body}", A::PATH);
-        let ask: A = serde_json::from_value(body)
-            .map_err(|e| Refusal::new(Reason::BadInput, format!("{}: {e}", A::PATH)))?;
+        let repeatable = match (key, A::CARRY) {
+            (Some(key), Carry::Change) => Some((key, format!("{} {body}", A::PATH))),
+            _ => None,
+        };
+        let ask: A =
+            serde_json::from_value(body).map_err(|e| unclear(Reason::BadInput, A::PATH, &e))?;
         let work = || {
             serde_json::to_value(self.answer(ask, key)?)
-                .map_err(|e| Refusal::new(Reason::Unavailable, format!("{}: {e}", A::PATH)))
+                .map_err(|e| unclear(Reason::Unavailable, A::PATH, &e))
         };
-        match (key, A::CARRY) {
-            (Some(key), Carry::Change) => self.repeats.once(key, &request, work),
-            _ => work(),
+        match repeatable {
+            Some((key, request)) => self.repeats.once(key, &request, Box::new(work)),
+            None => work(),
         }
     }
 
@@ -187,4 +190,9 @@ impl Desk {
             .todo("start one with `benchhand serve`")
         })
     }
+}
+
+/// JSON that is not the request's, or not its answer's.
+fn unclear(reason: Reason, path: &str, error: &serde_json::Error) -> Refusal {
+    Refusal::new(reason, format!("{path}: {error}"))
 }

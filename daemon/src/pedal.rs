@@ -7,7 +7,9 @@ use std::collections::BTreeMap;
 
 use benchhand_drivers::transport::ModemInputs;
 use benchhand_wire::Control;
-use serde::Deserialize;
+use serde::de::Error;
+use serde::de::value::{Error as ValueError, MapDeserializer};
+use serde::{Deserialize, Deserializer};
 
 /// The version of the pedals' text that this program reads.
 const VERSION: i64 = 1;
@@ -36,13 +38,13 @@ pub(crate) struct PedalSetup {
     down: bool,
     /// What a press does.
     #[serde(default)]
-    press: Option<Does>,
+    press: Option<PedalControl>,
     /// What a long press does; it does so while the pedal is still down.
     #[serde(default)]
-    long: Option<Does>,
+    long: Option<PedalControl>,
     /// What two presses in a row do.
     #[serde(default)]
-    double: Option<Does>,
+    double: Option<PedalControl>,
     /// A press of at least this length is a long one, ms.
     #[serde(default = "long_ms")]
     long_ms: u64,
@@ -60,18 +62,39 @@ enum Input {
     Dsr,
 }
 
-/// The controls that need no further word.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize)]
-#[serde(rename_all = "lowercase")]
-enum Does {
-    Take,
-    Again,
-    Back,
-    Skip,
-    Add,
-    Hold,
-    Resume,
-    End,
+/// A control that a press may ask for: it needs no further word and answers no question.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct PedalControl(Control);
+
+impl<'de> Deserialize<'de> for PedalControl {
+    fn deserialize<D: Deserializer<'de>>(word: D) -> Result<PedalControl, D::Error> {
+        let word = String::deserialize(word)?;
+        let fields = [("control", word.as_str())].into_iter();
+        let control = Control::deserialize(MapDeserializer::<_, ValueError>::new(fields)).ok();
+        control
+            .filter(|control| {
+                matches!(
+                    control,
+                    Control::Take
+                        | Control::Again
+                        | Control::Back
+                        | Control::Skip
+                        | Control::Add
+                        | Control::Hold
+                        | Control::Resume
+                        | Control::End
+                )
+            })
+            .map(PedalControl)
+            .ok_or_else(|| {
+                D::Error::unknown_variant(
+                    &word,
+                    &[
+                        "take", "again", "back", "skip", "add", "hold", "resume", "end",
+                    ],
+                )
+            })
+    }
 }
 
 fn yes() -> bool {
@@ -181,7 +204,7 @@ impl Pedal {
         {
             self.pressed_us = None;
             self.single(&mut asked);
-            ask(self.setup.long, &mut asked);
+            ask(self.setup.long.as_ref(), &mut asked);
         }
         if let Some(first_us) = self.first_us
             && self.pressed_us.is_none()
@@ -218,11 +241,11 @@ impl Pedal {
         let long = self.setup.long.is_some() && at_us >= since_us + self.setup.long_ms * 1000;
         if long {
             self.single(asked);
-            ask(self.setup.long, asked);
+            ask(self.setup.long.as_ref(), asked);
         } else if self.setup.double.is_none() {
-            ask(self.setup.press, asked);
+            ask(self.setup.press.as_ref(), asked);
         } else if self.first_us.take().is_some() {
-            ask(self.setup.double, asked);
+            ask(self.setup.double.as_ref(), asked);
         } else {
             self.first_us = Some(at_us);
         }
@@ -231,22 +254,13 @@ impl Pedal {
     /// The press that may have been the first of two was a single one.
     fn single(&mut self, asked: &mut Vec<Control>) {
         if self.first_us.take().is_some() {
-            ask(self.setup.press, asked);
+            ask(self.setup.press.as_ref(), asked);
         }
     }
 }
 
-fn ask(does: Option<Does>, asked: &mut Vec<Control>) {
-    asked.extend(does.map(|does| match does {
-        Does::Take => Control::Take,
-        Does::Again => Control::Again,
-        Does::Back => Control::Back,
-        Does::Skip => Control::Skip,
-        Does::Add => Control::Add,
-        Does::Hold => Control::Hold,
-        Does::Resume => Control::Resume,
-        Does::End => Control::End,
-    }));
+fn ask(control: Option<&PedalControl>, asked: &mut Vec<Control>) {
+    asked.extend(control.map(|PedalControl(control)| control.clone()));
 }
 
 #[cfg(test)]
@@ -343,6 +357,13 @@ mod tests {
         assert!(nothing.1.contains("does nothing"), "{nothing:?}");
         let leap = parse("pedals = 1\n[gauge.dial]\npress = \"leap\"\n").unwrap_err();
         assert!(leap.1.contains("leap"), "{leap:?}");
+        // Controls that answer a question or need a further word.
+        for word in ["keep", "go", "type", "undo"] {
+            let refused = parse(&format!("pedals = 1\n[gauge.dial]\npress = \"{word}\"\n"));
+            let (at, why) = refused.unwrap_err();
+            assert!(why.contains(word) && why.contains("take"), "{why}");
+            assert!(at > 0, "{word} has its place");
+        }
         assert!(parse("pedals = 2\n").is_err());
     }
 }

@@ -25,6 +25,7 @@ const PACKAGES: &[(&str, &[&[&str]])] = &[
         ],
     ),
     ("units", &[]),
+    ("toml-places", &[]),
     ("drivers/find", &[]),
     (
         "blueprint",

@@ -159,7 +159,15 @@ fn a_stream_that_is_cut_short_anywhere_leaves_the_rest_of_the_job() {
         .expect("a stream");
     let whole = std::fs::read(&file).expect("the stream");
     let header = whole.iter().position(|b| *b == b'\n').expect("a header") + 1;
-    for length in [0, 1, header - 1, header, header + 3, whole.len() / 2, whole.len() - 1] {
+    for length in [
+        0,
+        1,
+        header - 1,
+        header,
+        header + 3,
+        whole.len() / 2,
+        whole.len() - 1,
+    ] {
         std::fs::write(&file, &whole[..length]).expect("written");
         let again = shop.program.json(&["job", "recompute", "v8"]);
         assert_eq!(again["different"], 0, "{length} bytes: {again}");

@@ -8,9 +8,10 @@ use benchhand_tests::tree::{files, from_root, root, text};
 /// Which of our packages each package may depend on, outside its tests.
 const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
     ("units", &[]),
-    ("drivers", &["benchhand-units"]),
+    ("toml-places", &[]),
+    ("drivers", &["benchhand-units", "benchhand-toml-places"]),
     ("drivers/find", &["benchhand-drivers"]),
-    ("blueprint", &["benchhand-units"]),
+    ("blueprint", &["benchhand-units", "benchhand-toml-places"]),
     ("daemon/wire", &[]),
     ("daemon/files", &[]),
     (
@@ -24,6 +25,7 @@ const MAY_DEPEND_ON: &[(&str, &[&str])] = &[
             "benchhand-files",
             "benchhand-drivers",
             "benchhand-find",
+            "benchhand-toml-places",
             "benchhand-blueprint",
             "benchhand-pages",
             "benchhand-words",
@@ -200,6 +202,7 @@ fn the_blueprint_knows_no_files_clocks_or_threads() {
 fn only_the_cli_prints() {
     for room in [
         "units/src",
+        "toml-places/src",
         "drivers/src",
         "drivers/find/src",
         "blueprint/src",
@@ -249,6 +252,7 @@ fn every_module_opens_with_what_it_does() {
         "cli/src",
         "testbed/src",
         "units/src",
+        "toml-places/src",
     ] {
         for file in files(&root().join(room), ".rs") {
             let opening = text(&file);

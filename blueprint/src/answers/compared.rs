@@ -12,6 +12,7 @@ use crate::decide::{
 };
 use crate::engine_figures::EngineFigures;
 use crate::figure::{Estimate, Figure, Scalar};
+use crate::spot::SpotName;
 use crate::units::Unit;
 
 /// Two states of an engine beside each other.
@@ -65,9 +66,9 @@ pub struct ComparedPort {
     /// The cylinder.
     pub cylinder: u32,
     /// The port.
-    pub port: String,
+    pub port: SpotName,
     /// The kind of runner.
-    pub runner: Option<String>,
+    pub runner: Option<SpotName>,
     /// Lift by lift.
     pub lifts: Vec<ComparedLift>,
     /// The plain mean of the differences over the listed lifts.

@@ -5,17 +5,18 @@ use super::error::AskError;
 use crate::decide::{Contact, GapAfter, gap_after};
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::report::report;
+use crate::spot::SpotName;
 
 /// The distances that were measured, each the least of its port.
 pub(super) struct Gaps {
     all: Vec<Gap>,
     /// Ports of which the valve's inclination is not stated.
-    bare: Vec<String>,
+    bare: Vec<SpotName>,
 }
 
 struct Gap {
     cylinder: u32,
-    port: String,
+    port: SpotName,
     least: Figure,
     /// Angle between valve and bore, degrees.
     inclination: Estimate,
@@ -28,7 +29,7 @@ impl Gaps {
         let mut bare = Vec::new();
         let mut gaps = Vec::new();
         for gap in report(&context.inputs)?.valve_gaps {
-            let port = context.engine.ports.get(&gap.port);
+            let port = context.engine.ports.get(gap.port.as_str());
             let stated = port.and_then(|port| port.inclination);
             if stated.is_none() && !bare.contains(&gap.port) {
                 bare.push(gap.port.clone());
@@ -49,10 +50,11 @@ impl Gaps {
 
     /// Says which valves count as parallel to the bore.
     pub(super) fn remark(&self, context: &mut Context<'_>) {
-        if !self.bare.is_empty() {
+        let bare: Vec<&str> = self.bare.iter().map(SpotName::as_str).collect();
+        if !bare.is_empty() {
             context.remark(format!(
                 "The inclination of the valves of {} is not stated: their distance to the piston is reckoned as if they stood along the bore.",
-                self.bare.join(", ")
+                bare.join(", ")
             ));
         }
     }

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::engine_figures::{EngineFigures, PortFigures};
 use crate::figure::{Estimate, Figure, Scalar};
+use crate::spot::SpotName;
 use crate::units::Unit;
 
 /// A difference at one lift, as a share: 0.02 is two percent more.
@@ -25,9 +26,9 @@ pub struct FlowComparison {
     /// The cylinder.
     pub cylinder: u32,
     /// The port.
-    pub port: String,
+    pub port: SpotName,
     /// The kind of runner.
-    pub runner: Option<String>,
+    pub runner: Option<SpotName>,
     /// The differences, lift by lift.
     pub lifts: Vec<FlowDifference>,
     /// The mean over the listed lifts at which both flows can be, each counting the same (practice).

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::figure::{Estimate, Figure, Scalar};
 use crate::formula::crank::valve_gap_after_cut;
+use crate::spot::SpotName;
 use crate::units::Unit;
 
 /// A valve-to-piston distance before and after a change.
@@ -16,7 +17,7 @@ pub struct GapAfter {
     /// The cylinder.
     pub cylinder: u32,
     /// The port.
-    pub port: String,
+    pub port: SpotName,
     /// The least that was measured.
     pub before: Figure,
     /// The same after the change.

@@ -43,17 +43,3 @@ impl fmt::Display for EngineFileFaults {
         f.write_str(&list.join("\n"))
     }
 }
-
-/// Line and column, both from 1, of a byte of a text; the column counts characters.
-pub fn line_and_column(text: &str, at: usize) -> (usize, usize) {
-    let mut at = at.min(text.len());
-    while !text.is_char_boundary(at) {
-        at -= 1;
-    }
-    let before = &text[..at];
-    let start = before.rfind('\n').map_or(0, |newline| newline + 1);
-    (
-        before.matches('\n').count() + 1,
-        before[start..].chars().count() + 1,
-    )
-}

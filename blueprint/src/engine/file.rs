@@ -1,8 +1,8 @@
 //! Reads the top of an engine file. The sections are read in `sections`.
 
-use toml::de::DeTable;
+use benchhand_toml_places::{PlacedTable, PlacedValue, parse};
 
-use super::table::{Document, Table};
+use super::table::{Document, Table, cylinders};
 use super::{Bank, Engine, EngineFileFaults, LengthUnits, check, flow, sections};
 use crate::units::QuantityKind;
 
@@ -11,17 +11,20 @@ const MOST_CYLINDERS: u32 = 24;
 
 pub(super) fn read(text: &str) -> Result<Engine, EngineFileFaults> {
     let document = Document::new(text);
-    let parsed = match DeTable::parse(text) {
+    let parsed = match parse(text) {
         Ok(parsed) => parsed,
         Err(error) => {
-            let span = error.span().unwrap_or(0..0);
-            let message = format!("found text that is not TOML: {}", error.message());
-            document.fault(span, "", message, "correct this line");
+            let message = format!("found text that is not TOML: {}", error.message);
+            document.fault(error.place, "", message, "correct this line");
             return Err(unfinished(document));
         }
     };
     // A missing key is pointed out at the beginning of the file.
-    let top = Table::new(&document, String::new(), 0..0, parsed.get_ref());
+    let top = Table::new(
+        &document,
+        String::new(),
+        PlacedTable::new(parsed.get_ref(), 0..0),
+    );
     let engine = top_level(&top);
     if let Some(engine) = &engine {
         check::absurd(engine, &top);
@@ -127,7 +130,7 @@ fn top_level(top: &Table<'_>) -> Option<Engine> {
 
 /// Reports a key that is not there at all; one that is there but wrong has reported itself.
 fn needed<T>(top: &Table<'_>, key: &str, value: Option<T>, help: &str) -> Option<T> {
-    if value.is_none() && !top.keys().any(|known| known == key) {
+    if value.is_none() && !top.has(key) {
         top.missing(key, help);
     }
     value
@@ -160,7 +163,7 @@ fn banks(top: &Table<'_>, count: u32) -> Vec<Bank> {
     let Some(value) = top.get("banks") else {
         return all();
     };
-    let banks: Option<Vec<Bank>> = if value.get_ref().is_table() {
+    let banks: Option<Vec<Bank>> = if value.table().is_some() {
         top.section("banks").map(|table| {
             let bank = |name: &str| {
                 Some(Bank {
@@ -171,20 +174,14 @@ fn banks(top: &Table<'_>, count: u32) -> Vec<Bank> {
             table.keys().filter_map(bank).collect()
         })
     } else {
-        value.get_ref().as_array().and_then(|array| {
-            let bank = |(at, item): (usize, &toml::Spanned<toml::de::DeValue<'_>>)| {
-                let cylinders = item
-                    .get_ref()
-                    .as_array()?
-                    .iter()
-                    .map(|number| number.get_ref().as_integer()?.as_str().parse().ok());
-                let cylinders = cylinders.collect::<Option<Vec<u32>>>()?;
+        value.list().and_then(|list| {
+            let bank = |(at, item): (usize, &PlacedValue<'_>)| {
                 Some(Bank {
                     name: (at + 1).to_string(),
-                    cylinders,
+                    cylinders: cylinders(item)?,
                 })
             };
-            array.iter().enumerate().map(bank).collect()
+            list.iter().enumerate().map(bank).collect()
         })
     };
     let help = "list every cylinder once, such as banks = [[1, 3, 5, 7], [2, 4, 6, 8]]";

@@ -17,7 +17,7 @@ mod table;
 
 use std::collections::BTreeMap;
 
-pub use fault::{EngineFileFault, EngineFileFaults, line_and_column};
+pub use fault::{EngineFileFault, EngineFileFaults};
 pub use gauge::{GaugeEntry, GaugeKind};
 pub use likeness::{EngineSizes, Likeness};
 pub use parts::{

@@ -30,7 +30,7 @@ pub(super) fn piston(top: &Table<'_>) -> PistonEntry {
 /// `crevice = "0.9 cc"`, or `crevice = "not counted"` (the same as leaving it out).
 fn crevice(table: &Table<'_>) -> Option<StatedValue> {
     let value = table.get("crevice")?;
-    if value.get_ref().as_str() == Some("not counted") {
+    if value.text() == Some("not counted") {
         return None;
     }
     table.stated("crevice", QuantityKind::Volume)
@@ -264,7 +264,7 @@ pub(super) fn gauges(top: &Table<'_>) -> BTreeMap<String, GaugeEntry> {
 fn gauge(table: &Table<'_>) -> Option<GaugeEntry> {
     let names = GaugeKind::NAMES.map(|(name, _)| name).join(", ");
     let Some(text) = table.text("kind") else {
-        if !table.keys().any(|key| key == "kind") {
+        if !table.has("kind") {
             table.missing("kind", &format!("write kind = \"…\" with one of {names}"));
         }
         return None;

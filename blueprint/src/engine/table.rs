@@ -1,14 +1,11 @@
-//! A table of an engine file that knows which of its keys were read, and where each stands.
+//! A table of an engine file: its values as the engine needs them, and every fault at its place.
 
 use std::cell::RefCell;
-use std::collections::BTreeSet;
-use std::ops::Range;
 
-use toml::Spanned;
-use toml::de::{DeTable, DeValue};
+use benchhand_toml_places::{DeValue, Place, PlacedTable, PlacedValue, line_and_column};
 
 use super::StatedValue;
-use super::fault::{EngineFileFault, EngineFileFaults, line_and_column};
+use super::fault::{EngineFileFault, EngineFileFaults};
 use crate::known_word::meant;
 use crate::units::QuantityKind;
 
@@ -26,7 +23,7 @@ impl<'a> Document<'a> {
         }
     }
 
-    pub(super) fn fault(&self, span: Range<usize>, key: &str, message: String, help: &str) {
+    pub(super) fn fault(&self, span: Place, key: &str, message: String, help: &str) {
         let (line, column) = line_and_column(self.text, span.start);
         let help = help.to_owned();
         self.faults.borrow_mut().push(EngineFileFault {
@@ -56,27 +53,19 @@ pub(super) struct Table<'a> {
     document: &'a Document<'a>,
     /// The section's name with a dot behind it; empty at the top.
     prefix: String,
-    span: Range<usize>,
-    entries: &'a DeTable<'a>,
-    read: RefCell<BTreeSet<&'a str>>,
-    /// Every key that was asked for, also where the table has none of it.
-    asked: RefCell<BTreeSet<String>>,
+    table: PlacedTable<'a>,
 }
 
 impl<'a> Table<'a> {
     pub(super) fn new(
         document: &'a Document<'a>,
         prefix: String,
-        span: Range<usize>,
-        entries: &'a DeTable<'a>,
+        table: PlacedTable<'a>,
     ) -> Table<'a> {
         Table {
             document,
             prefix,
-            span,
-            entries,
-            read: RefCell::default(),
-            asked: RefCell::default(),
+            table,
         }
     }
 
@@ -84,91 +73,83 @@ impl<'a> Table<'a> {
         format!("{}{key}", self.prefix)
     }
 
-    /// Where the table stands.
-    pub(super) fn span(&self) -> Range<usize> {
-        self.span.clone()
-    }
-
-    /// Where the value of a key stands; the table itself if the key is missing.
-    pub(super) fn span_of(&self, key: &str) -> Range<usize> {
-        self.entries.get(key).map_or(self.span(), Spanned::span)
-    }
-
     pub(super) fn fault(&self, key: &str, message: String, help: &str) {
         self.document
-            .fault(self.span_of(key), &self.path(key), message, help);
+            .fault(self.table.place_of(key), &self.path(key), message, help);
     }
 
     pub(super) fn missing(&self, key: &str, help: &str) {
         let message = "found nothing; this is needed".to_owned();
         self.document
-            .fault(self.span(), &self.path(key), message, help);
+            .fault(self.table.place(), &self.path(key), message, help);
     }
 
     /// The value of a key, which is then counted as read.
-    pub(super) fn get(&self, key: &str) -> Option<&'a Spanned<DeValue<'a>>> {
-        self.asked.borrow_mut().insert(key.to_owned());
-        let (name, value) = self.entries.get_key_value(key)?;
-        self.read.borrow_mut().insert(name.get_ref());
-        Some(value)
+    pub(super) fn get(&self, key: &str) -> Option<PlacedValue<'a>> {
+        self.table.get(key)
     }
 
-    pub(super) fn keys(&self) -> impl Iterator<Item = &'a str> {
-        self.entries.keys().map(|key| key.get_ref().as_ref())
+    /// Whether a key is there; it is not counted as read.
+    pub(super) fn has(&self, key: &str) -> bool {
+        self.table.has(key)
     }
 
-    fn wrong_type(&self, key: &str, value: &DeValue<'_>, expected: &str, help: &str) {
+    pub(super) fn keys(&self) -> impl Iterator<Item = &'a str> + use<'a> {
+        self.table.keys()
+    }
+
+    fn wrong_type(&self, key: &str, value: &PlacedValue<'_>, expected: &str, help: &str) {
         self.fault(
             key,
-            format!("found {}, expected {expected}", describe(value)),
+            format!("found {}, expected {expected}", describe(value.value)),
             help,
         );
     }
 
     pub(super) fn text(&self, key: &str) -> Option<String> {
-        let value = self.get(key)?.get_ref();
-        let text = value.as_str().map(str::to_owned);
+        let value = self.get(key)?;
+        let text = value.text().map(str::to_owned);
         if text.is_none() {
-            self.wrong_type(key, value, "a text", "put it in quotation marks");
+            self.wrong_type(key, &value, "a text", "put it in quotation marks");
         }
         text
     }
 
     pub(super) fn flag(&self, key: &str) -> Option<bool> {
-        let value = self.get(key)?.get_ref();
-        if value.as_bool().is_none() {
+        let value = self.get(key)?;
+        if value.flag().is_none() {
             self.wrong_type(
                 key,
-                value,
+                &value,
                 "true or false",
                 "write it without quotation marks",
             );
         }
-        value.as_bool()
+        value.flag()
     }
 
     pub(super) fn whole(&self, key: &str, range: std::ops::RangeInclusive<u32>) -> Option<u32> {
-        let value = self.get(key)?.get_ref();
-        let number = whole(value).filter(|number| range.contains(number));
+        let value = self.get(key)?;
+        let number = whole(&value).filter(|number| range.contains(number));
         if number.is_none() {
             let expected = format!("a whole number from {} to {}", range.start(), range.end());
-            self.wrong_type(key, value, &expected, "write it without quotation marks");
+            self.wrong_type(key, &value, &expected, "write it without quotation marks");
         }
         number
     }
 
     pub(super) fn number(&self, key: &str) -> Option<f64> {
-        let value = self.get(key)?.get_ref();
-        let number = plain_number(value);
+        let value = self.get(key)?;
+        let number = value.number();
         if number.is_none() {
-            self.wrong_type(key, value, "a plain number", "write it without a unit");
+            self.wrong_type(key, &value, "a plain number", "write it without a unit");
         }
         number
     }
 
     /// Degrees of freedom: a positive number, infinite if the key is not there.
     pub(super) fn dof(&self, key: &str) -> f64 {
-        if self.entries.get(key).is_none() {
+        if !self.has(key) {
             return f64::INFINITY;
         }
         match self.number(key) {
@@ -188,14 +169,12 @@ impl<'a> Table<'a> {
 
     /// A list of cylinder numbers.
     pub(super) fn cylinders(&self, key: &str) -> Option<Vec<u32>> {
-        let value = self.get(key)?.get_ref();
-        let list = value
-            .as_array()
-            .and_then(|array| array.iter().map(|item| whole(item.get_ref())).collect());
+        let value = self.get(key)?;
+        let list = cylinders(&value);
         if list.is_none() {
             self.wrong_type(
                 key,
-                value,
+                &value,
                 "a list of cylinder numbers",
                 "write it as [1, 3, 5, 7]",
             );
@@ -205,17 +184,15 @@ impl<'a> Table<'a> {
 
     /// A list of texts.
     pub(super) fn texts(&self, key: &str) -> Option<Vec<String>> {
-        let value = self.get(key)?.get_ref();
-        let list = value.as_array().and_then(|array| {
-            array
-                .iter()
-                .map(|item| item.get_ref().as_str().map(str::to_owned))
-                .collect()
-        });
+        let value = self.get(key)?;
+        let text = |item: &PlacedValue<'_>| item.text().map(str::to_owned);
+        let list = value
+            .list()
+            .and_then(|list| list.iter().map(text).collect());
         if list.is_none() {
             self.wrong_type(
                 key,
-                value,
+                &value,
                 "a list of texts",
                 "write it as [\"chamber\", \"deck\"]",
             );
@@ -226,11 +203,11 @@ impl<'a> Table<'a> {
     /// A section.
     pub(super) fn section(&self, key: &str) -> Option<Table<'a>> {
         let value = self.get(key)?;
-        match value.get_ref().as_table() {
-            Some(table) => Some(self.inner(key, value.span(), table)),
+        match value.table() {
+            Some(table) => Some(self.inner(key, table)),
             None => {
                 let help = format!("write it as a section: [{}]", self.path(key));
-                self.wrong_type(key, value.get_ref(), "a section", &help);
+                self.wrong_type(key, &value, "a section", &help);
                 None
             }
         }
@@ -252,43 +229,43 @@ impl<'a> Table<'a> {
         let Some(value) = self.get(key) else {
             return Vec::new();
         };
-        let Some(array) = value.get_ref().as_array() else {
+        let Some(list) = value.list() else {
             let help = format!("write each as [[{}]]", self.path(key));
-            self.wrong_type(key, value.get_ref(), "a list of sections", &help);
+            self.wrong_type(key, &value, "a list of sections", &help);
             return Vec::new();
         };
         let mut sections = Vec::new();
-        for item in array.iter() {
-            match item.get_ref().as_table() {
-                Some(table) => sections.push(self.inner(key, item.span(), table)),
-                None => self.wrong_type(key, item.get_ref(), "a section", "write it as [[…]]"),
+        for item in list {
+            match item.table() {
+                Some(table) => sections.push(self.inner(key, table)),
+                None => self.wrong_type(key, &item, "a section", "write it as [[…]]"),
             }
         }
         sections
     }
 
-    fn inner(&self, key: &str, span: Range<usize>, table: &'a DeTable<'a>) -> Table<'a> {
-        Table::new(self.document, format!("{}.", self.path(key)), span, table)
+    fn inner(&self, key: &str, table: PlacedTable<'a>) -> Table<'a> {
+        Table::new(self.document, format!("{}.", self.path(key)), table)
     }
 
     /// A value with its unit, as "4.030 in", "4.030 in +- 0.0005 in" or
     /// { value = "4.030 in", u = "0.0005 in", dof = 9 } (or `limits` in place of `u`).
     pub(super) fn stated(&self, key: &str, kind: QuantityKind) -> Option<StatedValue> {
         let value = self.get(key)?;
-        match value.get_ref() {
+        match value.value {
             DeValue::String(text) => self.good(key, StatedValue::parse(text, kind), kind),
-            DeValue::Table(table) => {
-                let table = self.inner(key, value.span(), table);
+            DeValue::Table(_) => {
+                let table = self.inner(key, value.table()?);
                 let stated = table.stated_in_parts(kind);
                 table.refuse_rest();
                 stated
             }
             DeValue::Integer(_) | DeValue::Float(_) if kind == QuantityKind::Number => {
-                if plain_number(value.get_ref()).is_none() {
-                    self.wrong_type(key, value.get_ref(), "a number", EXAMPLE);
+                if value.number().is_none() {
+                    self.wrong_type(key, &value, "a number", EXAMPLE);
                     return None;
                 }
-                let written = match value.get_ref() {
+                let written = match value.value {
                     DeValue::Float(float) => float.as_str(),
                     DeValue::Integer(integer) => integer.as_str(),
                     _ => return None,
@@ -296,15 +273,15 @@ impl<'a> Table<'a> {
                 let text = format!("{} 1", written.replace('_', ""));
                 self.good(key, StatedValue::parse(&text, kind), kind)
             }
-            other => {
-                self.wrong_type(key, other, &format!("{kind} with its unit"), EXAMPLE);
+            _ => {
+                self.wrong_type(key, &value, &format!("{kind} with its unit"), EXAMPLE);
                 None
             }
         }
     }
 
     fn stated_in_parts(&self, kind: QuantityKind) -> Option<StatedValue> {
-        if self.entries.get("value").is_none() {
+        if !self.has("value") {
             self.missing("value", EXAMPLE);
         }
         let stated = self.stated("value", kind)?;
@@ -353,15 +330,10 @@ impl<'a> Table<'a> {
 
     /// Every key that was not read is a fault.
     pub(super) fn refuse_rest(&self) {
-        let read = self.read.borrow();
-        for (key, _) in self
-            .entries
-            .iter()
-            .filter(|(key, _)| !read.contains(key.get_ref().as_ref()))
-        {
+        for stranger in self.table.not_asked() {
             let message = "found a key that is not known here".to_owned();
-            let asked = self.asked.borrow();
-            let near = match meant(key.get_ref(), asked.iter().map(String::as_str)) {
+            let asked = self.table.asked();
+            let near = match meant(stranger.key, asked.iter().map(String::as_str)) {
                 Ok(near) => Some(near),
                 Err(near) => near,
             };
@@ -370,25 +342,20 @@ impl<'a> Table<'a> {
                 "{hint}correct its name or take it out; docs/engine-file.md lists the keys"
             );
             self.document
-                .fault(key.span(), &self.path(key.get_ref()), message, &help);
+                .fault(stranger.key_place, &self.path(stranger.key), message, &help);
         }
     }
 }
 
 const EXAMPLE: &str = "write it as \"4.030 in\" or \"4.030 in +- 0.0005 in\"";
 
-fn whole(value: &DeValue<'_>) -> Option<u32> {
-    let integer = value.as_integer()?;
-    u32::from_str_radix(&integer.as_str().replace('_', ""), integer.radix()).ok()
+fn whole(value: &PlacedValue<'_>) -> Option<u32> {
+    u32::try_from(value.integer()?).ok()
 }
 
-fn plain_number(value: &DeValue<'_>) -> Option<f64> {
-    let number: f64 = match value {
-        DeValue::Integer(integer) if integer.radix() == 10 => integer.as_str().parse().ok()?,
-        DeValue::Float(float) => float.as_str().parse().ok()?,
-        _ => return None,
-    };
-    number.is_finite().then_some(number)
+/// Cylinder numbers, where the value is a list of them.
+pub(super) fn cylinders(value: &PlacedValue<'_>) -> Option<Vec<u32>> {
+    value.list()?.iter().map(whole).collect()
 }
 
 fn describe(value: &DeValue<'_>) -> String {

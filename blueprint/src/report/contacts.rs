@@ -33,7 +33,7 @@ fn left_of(readings: &PooledReadings<'_>, gap: &GapReport) -> Figure {
     let Some(depth) = milled_since(readings, gap) else {
         return least;
     };
-    let port = readings.engine.ports.get(&gap.port);
+    let port = readings.engine.ports.get(gap.port.as_str());
     let inclination = port.and_then(|port| port.inclination);
     // A valve whose inclination is not stated counts as parallel to the bore: that takes most.
     let inclination = inclination.map_or_else(
@@ -48,7 +48,7 @@ fn left_of(readings: &PooledReadings<'_>, gap: &GapReport) -> Figure {
 fn milled_since(readings: &PooledReadings<'_>, gap: &GapReport) -> Option<Estimate> {
     let of = |spot: &Spot| {
         matches!(spot, Spot::Gap { cylinder, port, .. }
-                if *cylinder == gap.cylinder && port.as_str() == gap.port)
+                if *cylinder == gap.cylinder && *port == gap.port)
     };
     let carried = readings.current.carried.iter().find(|(spot, _)| of(spot));
     let (_, measured_in) = carried?;

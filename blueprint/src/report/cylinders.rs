@@ -6,7 +6,7 @@ use super::dimensions::Dimensions;
 use super::document::{Finding, FindingKind};
 use super::finding::finding;
 use super::pooled_readings::PooledReadings;
-use super::{deck, deck_doubts, flow, words};
+use super::{deck, flow, unlike_points, words};
 use crate::engine::LengthUnits;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
 use crate::figure::{ErrorSource, Estimate};
@@ -38,11 +38,11 @@ pub(super) fn engine_figures(readings: &PooledReadings<'_>) -> (EngineFigures, V
 
 fn cylinders(readings: &PooledReadings<'_>) -> (Vec<CylinderFigures>, Vec<Finding>) {
     let points = deck::points(&readings.decks.means);
-    let doubts = deck_doubts::doubts(&readings.decks, readings.units());
+    let unlike = unlike_points::of(&readings.decks, readings.units());
     let mut impossible = Vec::new();
     let cylinders = (1..=readings.engine.cylinders)
         .map(|number| {
-            let scatter = deck_doubts::scatter(&doubts, number);
+            let scatter = unlike_points::scatter(&unlike, number);
             let mut one = cylinder(readings, number, points.get(&number), scatter);
             impossible.extend(leave_out_impossible(&mut one, readings.units()));
             one

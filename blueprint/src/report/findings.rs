@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use super::deck_doubts::{self, Doubt};
 use super::document::Finding;
 use super::finding;
 use super::pool::Pool;
 use super::pooled_readings::PooledReadings;
+use super::unlike_points::{self, UnlikePoints};
 use super::{contacts, flow, missing, words};
 use crate::engine::StatedValue;
 use crate::engine_figures::{CylinderFigures, EngineFigures};
@@ -23,8 +23,8 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> 
     let volumes = |cc: [f64; 2]| words::in_unit(cc, Unit::CubicCentimetre);
     let mut all = contacts::findings(readings, built);
     all.extend(missing::missing(readings, built));
-    let doubts = deck_doubts::doubts(&readings.decks, units);
-    all.extend(doubts.iter().map(Doubt::finding));
+    let unlike = unlike_points::of(&readings.decks, units);
+    all.extend(unlike.iter().map(UnlikePoints::finding));
     let deck_count = |cylinder: Option<u32>| -> usize {
         let here = readings
             .decks
@@ -70,7 +70,7 @@ pub(super) fn findings(readings: &PooledReadings<'_>, state: &EngineFigures) -> 
     let tolerances = &readings.engine.tolerances;
     let allowed = |stated: Option<StatedValue>| stated.map(|stated| stated.value);
     let no_deck = |number: u32| {
-        doubts.iter().any(|doubt| doubt.cylinder == number) || apart(&readings.decks, number)
+        unlike.iter().any(|one| one.cylinder == number) || apart(&readings.decks, number)
     };
     let chambers = values(&|one| &one.chamber);
     all.extend(finding::outliers(

@@ -7,12 +7,12 @@ use std::collections::BTreeMap;
 use super::document::GapReport;
 use super::pooled_readings::PooledReadings;
 use crate::figure::{Estimate, Figure, Scalar};
-use crate::spot::{CrankAngle, Spot};
+use crate::spot::{CrankAngle, Spot, SpotName};
 
 /// Piston-to-valve clearances, by cylinder and port.
 pub(super) fn reports(readings: &PooledReadings<'_>) -> Vec<GapReport> {
     let length = readings.units().length();
-    let mut gaps: BTreeMap<(u32, String), Vec<(CrankAngle, &Estimate)>> = BTreeMap::new();
+    let mut gaps: BTreeMap<(u32, SpotName), Vec<(CrankAngle, &Estimate)>> = BTreeMap::new();
     for (spot, mean) in &readings.gaps.means {
         if let Spot::Gap {
             cylinder,
@@ -20,13 +20,13 @@ pub(super) fn reports(readings: &PooledReadings<'_>) -> Vec<GapReport> {
             angle,
         } = spot
         {
-            gaps.entry((*cylinder, port.to_string()))
+            gaps.entry((*cylinder, port.clone()))
                 .or_default()
                 .push((*angle, mean));
         }
     }
     let angle = |degrees: f64| Figure::bare(degrees, crate::Unit::Degree);
-    let report = |((cylinder, port), mut points): ((u32, String), Vec<_>)| {
+    let report = |((cylinder, port), mut points): ((u32, SpotName), Vec<_>)| {
         points.sort_by_key(|(angle, _): &(CrankAngle, &Estimate)| *angle);
         let at = (0..points.len()).min_by(|a, b| {
             let value = |at: usize| points[at].1.value();

@@ -40,6 +40,45 @@ impl fmt::Display for SpotName {
     }
 }
 
+impl std::ops::Deref for SpotName {
+    type Target = str;
+
+    fn deref(&self) -> &str {
+        &self.0
+    }
+}
+
+impl serde::Serialize for SpotName {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(&self.0)
+    }
+}
+
+impl<'de> serde::Deserialize<'de> for SpotName {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        SpotName::parse(&text).ok_or_else(|| {
+            let expected = "small letters, digits, hyphens, beginning with a letter";
+            serde::de::Error::custom(format!("found {text:?}, expected a name: {expected}"))
+        })
+    }
+}
+
+#[cfg(feature = "schema")]
+impl schemars::JsonSchema for SpotName {
+    fn inline_schema() -> bool {
+        true
+    }
+
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        "SpotName".into()
+    }
+
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
+        schemars::json_schema!({"type": "string"})
+    }
+}
+
 /// How a piston crown is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum CrownPart {

@@ -2,9 +2,19 @@
 
 use std::path::PathBuf;
 
+use benchhand_wire::BuretteCounts;
+use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args, Subcommand};
 
 use super::check::GaugeCheckArgs;
+
+fn counts() -> impl TypedValueParser<Value = BuretteCounts> {
+    const BOTH: [BuretteCounts; 2] = [BuretteCounts::Up, BuretteCounts::Down];
+    PossibleValuesParser::new(BOTH.map(BuretteCounts::word)).try_map(|word| {
+        let found = BOTH.into_iter().find(|way| way.word() == word);
+        found.ok_or("up or down")
+    })
+}
 
 /// The commands on gauges.
 #[derive(Debug, Subcommand)]
@@ -132,8 +142,8 @@ pub(crate) struct GaugeSetArgs {
     pub(crate) capacity: Option<String>,
     /// Direction of a burette's scale while it delivers: up or down. If nobody knows, `gauge
     /// direction` watches it.
-    #[arg(long, value_name = "WAY", value_parser = ["up", "down"])]
-    pub(crate) counts: Option<String>,
+    #[arg(long, value_name = "WAY", value_parser = counts())]
+    pub(crate) counts: Option<BuretteCounts>,
     /// When and against what it was last calibrated.
     #[arg(long, value_name = "TEXT")]
     pub(crate) calibrated: Option<String>,

@@ -6,7 +6,9 @@
 
 use benchhand_blueprint::Quantity;
 use benchhand_blueprint::units::{QuantityKind, Unit};
-use benchhand_wire::{GaugeSetup, GaugeState, Gauges, Reason, Refusal, SetGauge, Watch};
+use benchhand_wire::{
+    BuretteCounts, GaugeSetup, GaugeState, Gauges, Reason, Refusal, SetGauge, Watch,
+};
 
 use super::watched::{RestOrLine, TypedLines, WatchedGauge, say};
 use crate::args::GaugeDirectionArgs;
@@ -36,7 +38,7 @@ pub(super) fn run(context: &mut Context, args: &GaugeDirectionArgs) -> Result<Ex
     live.finish()?;
     let seen = seen?;
     context.answer(&seen, direction::told)?;
-    let as_seen = seen.changed || seen.before.as_ref() == Some(&seen.counts);
+    let as_seen = seen.changed || seen.before == Some(seen.counts);
     Ok(if as_seen { Exit::Done } else { Exit::No })
 }
 
@@ -57,10 +59,10 @@ fn learn(
         )?;
     }
     let seen = watch(context, &live.http, &gauge.setup, &lines)?;
-    let before = gauge.setup.counts.clone();
+    let before = gauge.setup.counts;
     let mut found = SeenDirection {
         gauge: args.name.clone(),
-        counts: seen.counts().to_owned(),
+        counts: seen.counts(),
         from: seen.from,
         to: seen.to,
         unit: seen.unit.symbol().to_owned(),
@@ -68,7 +70,7 @@ fn learn(
         before,
         changed: false,
     };
-    if found.before.as_ref() == Some(&found.counts) {
+    if found.before == Some(found.counts) {
         return Ok(found);
     }
     if let (Some(before), false) = (&found.before, args.replace) {
@@ -81,13 +83,13 @@ fn learn(
                 .todo("try again with --replace if the movement was seen rightly")
                 .into());
         }
-        if !sure(context, &lines, &contrary, &found.counts)? {
+        if !sure(context, &lines, &contrary, found.counts)? {
             return Ok(found);
         }
     }
     // Other fields of the register may have changed meanwhile, so the entry is read again.
     let setup = GaugeSetup {
-        counts: Some(found.counts.clone()),
+        counts: Some(found.counts),
         ..known(&live.http, &args.name)?.setup
     };
     let profile_text = None;
@@ -154,10 +156,10 @@ struct Moved {
 }
 
 impl Moved {
-    fn counts(self) -> &'static str {
+    fn counts(self) -> BuretteCounts {
         match (self.to > self.from) == self.delivered {
-            true => "up",
-            false => "down",
+            true => BuretteCounts::Up,
+            false => BuretteCounts::Down,
         }
     }
 
@@ -293,7 +295,7 @@ fn sure(
     context: &mut Context,
     lines: &TypedLines,
     found: &str,
-    counts: &str,
+    counts: BuretteCounts,
 ) -> Result<bool, Failure> {
     say(
         context,
@@ -345,9 +347,9 @@ mod tests {
     #[test]
     fn a_little_that_is_let_out_tells_the_way() {
         for (from, to, counts) in [
-            (0.0, 2.35, "up"),
-            (100.0, 96.0, "down"),
-            (42.0, 41.0, "down"),
+            (0.0, 2.35, BuretteCounts::Up),
+            (100.0, 96.0, BuretteCounts::Down),
+            (42.0, 41.0, BuretteCounts::Down),
         ] {
             let moved = moved(from, to);
             assert_eq!(looks(moved, Some(100.0), None), Looks::Little);
@@ -390,6 +392,6 @@ mod tests {
             delivered: false,
             ..moved(60.0, 0.0)
         };
-        assert_eq!(filled.counts(), "up");
+        assert_eq!(filled.counts(), BuretteCounts::Up);
     }
 }

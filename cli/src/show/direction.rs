@@ -1,5 +1,6 @@
 //! The direction of a burette's scale, as it was seen.
 
+use benchhand_wire::BuretteCounts;
 use serde::Serialize;
 
 use super::figure::rounded;
@@ -9,8 +10,8 @@ use super::figure::rounded;
 pub(crate) struct SeenDirection {
     /// The gauge.
     pub(crate) gauge: String,
-    /// The direction of the scale while the burette delivers: `up` or `down`.
-    pub(crate) counts: String,
+    /// The direction of the scale while the burette delivers.
+    pub(crate) counts: BuretteCounts,
     /// The value before the movement, in `unit`.
     pub(crate) from: f64,
     /// The value after the movement, in `unit`.
@@ -21,7 +22,7 @@ pub(crate) struct SeenDirection {
     pub(crate) refilled: bool,
     /// The direction in the register before.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub(crate) before: Option<String>,
+    pub(crate) before: Option<BuretteCounts>,
     /// Whether the register was changed.
     pub(crate) changed: bool,
 }
@@ -70,15 +71,15 @@ pub(crate) fn told(direction: &SeenDirection) -> String {
 mod tests {
     use super::*;
 
-    fn direction(before: Option<&str>, changed: bool) -> SeenDirection {
+    fn direction(before: Option<BuretteCounts>, changed: bool) -> SeenDirection {
         SeenDirection {
             gauge: "burette".into(),
-            counts: "up".into(),
+            counts: BuretteCounts::Up,
             from: 0.0,
             to: 2.35,
             unit: "cc".into(),
             refilled: false,
-            before: before.map(str::to_owned),
+            before,
             changed,
         }
     }
@@ -90,9 +91,15 @@ mod tests {
             "burette: the number rose from 0.00 to 2.35 cc while some was let out: the scale \
              counts up. The register keeps it."
         );
-        assert!(told(&direction(Some("up"), false)).ends_with("counts up, as the register says."));
-        assert!(told(&direction(Some("down"), false)).ends_with("The register still says down."));
-        let changed = told(&direction(Some("down"), true));
+        assert!(
+            told(&direction(Some(BuretteCounts::Up), false))
+                .ends_with("counts up, as the register says.")
+        );
+        assert!(
+            told(&direction(Some(BuretteCounts::Down), false))
+                .ends_with("The register still says down.")
+        );
+        let changed = told(&direction(Some(BuretteCounts::Down), true));
         assert!(changed.ends_with("The register said down; it is changed."));
     }
 }

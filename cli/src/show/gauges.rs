@@ -234,7 +234,7 @@ pub(crate) fn checked(name: &str, answer: &Checked) -> String {
 
 #[cfg(test)]
 mod tests {
-    use benchhand_wire::Phase;
+    use benchhand_wire::CapturePhase;
 
     use super::*;
 
@@ -245,7 +245,7 @@ mod tests {
             unit: "in".into(),
             decimals: 4,
             zeroed,
-            phase: Phase::Still,
+            phase: CapturePhase::Still,
             stillness: 1.0,
             status: status.into(),
         }

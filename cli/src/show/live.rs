@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use benchhand_wire::{Event, GaugeState, LiveValue, Phase, RouteProgress, SaidAs, State};
+use benchhand_wire::{CapturePhase, Event, GaugeState, LiveValue, RouteProgress, SaidAs, State};
 use benchhand_words::spoken;
 
 use super::{gauges, jobs, route};
@@ -146,7 +146,7 @@ fn gauge_line(gauge: &GaugeState, width: usize) -> String {
 /// judged, so it has no bar.
 pub(crate) fn channel(value: &LiveValue) -> String {
     let (shown, phase) = (gauges::shows(value), spoken::phase(value.phase));
-    if value.phase == Phase::Idle {
+    if value.phase == CapturePhase::Idle {
         return format!("{shown}  {phase}");
     }
     let full = (value.stillness.clamp(0.0, 1.0) * 10.0).round() as usize;
@@ -233,7 +233,7 @@ mod tests {
                 unit: "cc".into(),
                 decimals: 2,
                 zeroed: None,
-                phase: Phase::Delivering,
+                phase: CapturePhase::Delivering,
                 stillness: 0.31,
                 status: String::new(),
             }],

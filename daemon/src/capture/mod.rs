@@ -43,7 +43,7 @@ pub use expected::{ExpectedBounds, Fit};
 pub use note::CaptureNote;
 pub use replay::{Meanwhile, Replayed, Steer, replay, replay_meanwhile};
 pub use settings::{
-    AverageSettings, CaptureSettings, Counts, ExtremeSettings, PourKind, PourSettings,
+    AverageSettings, CaptureSettings, ExtremeSettings, PourCounts, PourKind, PourSettings,
     PressSettings, SettleSettings, TurningPoint,
 };
 pub use sigma::Sigma;
@@ -51,6 +51,8 @@ pub use so_far::PourSoFar;
 pub use thrust::{ThrustDeck, ThrustError, thrust_deck};
 
 use benchhand_drivers::{Sample, Unit};
+use benchhand_wire::BuretteCounts;
+pub use benchhand_wire::CapturePhase;
 use serde::{Deserialize, Serialize};
 
 /// How values are taken from a gauge's samples.
@@ -195,7 +197,7 @@ pub enum CaptureEvent {
         unit: Unit,
     },
     /// A person said which way the scale runs.
-    Learned(Counts),
+    Learned(BuretteCounts),
 }
 
 /// What a person at the bench, or the route, tells a capture.
@@ -232,28 +234,6 @@ pub enum CaptureControl {
     /// The gauge was zeroed where it already showed 0. So no key was pressed, and the plunger hangs
     /// where the gauge shows 0.
     ZeroStands,
-}
-
-/// What the gauge is doing, as far as its samples show.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum CapturePhase {
-    /// Nothing is expected until the gauge is moved.
-    Waiting,
-    /// The value is moving; a reading is expected when it comes to rest.
-    Moving,
-    /// At rest.
-    Still,
-    /// Liquid is being delivered.
-    Delivering,
-    /// The burette is being filled.
-    Refilling,
-    /// The value of a pour is held and may yet be revised.
-    Held,
-    /// The vessel was lifted off, or a hand is on the pan.
-    Away,
-    /// Capture ignores the samples by request, or waits for an answer.
-    Paused,
 }
 
 /// What the board shows between readings.

@@ -125,10 +125,10 @@ impl Default for SettleSettings {
     }
 }
 
-/// Which way a burette's numbers run while liquid leaves it.
+/// What a pour is told of the way in which its burette's numbers run while liquid leaves it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
-pub enum Counts {
+pub enum PourCounts {
     /// Learned from the first movement, which is taken to be a delivery. For recorded streams only:
     /// on a route a person is asked.
     #[default]
@@ -161,7 +161,7 @@ pub struct PourSettings {
     /// Burette or balance. A gauge that sends a mass is a balance whatever this says.
     pub kind: PourKind,
     /// Which way the numbers run while liquid leaves.
-    pub counts: Counts,
+    pub counts: PourCounts,
     /// The burette's capacity, cc. 100: the largest nominal size of ISO 385 (from memory).
     pub capacity_cc: f64,
     /// The burette is nearly empty within this of its end, cc. A refill that begins there means
@@ -203,7 +203,7 @@ impl Default for PourSettings {
         Self {
             channel: 0,
             kind: PourKind::Burette,
-            counts: Counts::Auto,
+            counts: PourCounts::Auto,
             capacity_cc: 100.0,
             near_end_cc: 2.5,
             window_s: 1.2,

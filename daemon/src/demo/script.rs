@@ -6,7 +6,8 @@ use std::sync::Arc;
 
 use benchhand_drivers::stream::{Stream, StreamEvent};
 use benchhand_wire::{
-    Ask, GaugeSetup, NewJob, Reason, Refusal, SetCondition, SetGauge, StartRoute, ZeroGauge,
+    Ask, BuretteCounts, GaugeSetup, NewJob, Reason, Refusal, SetCondition, SetGauge, StartRoute,
+    ZeroGauge,
 };
 
 use super::rig::{FarEnd, rig};
@@ -160,7 +161,7 @@ impl Player<'_> {
                 scale_u: Some(0.0005),
                 repeatability: text("0.04 cc"),
                 capacity: text("100 cc"),
-                counts: text("up"),
+                counts: Some(BuretteCounts::Up),
                 ..bare
             },
             DIAL => GaugeSetup {

@@ -17,7 +17,7 @@ use super::gauges::in_unit;
 use super::{Answers, Desk};
 use crate::known::correcting::corrections;
 use crate::known::quantities::{bad, quantity};
-use crate::store::fact::{Check, CheckPoint, Fact};
+use crate::store::fact::{CheckPoint, CheckedGauge, Fact};
 use crate::store::gauges::{Calibration, Channel};
 use under::Under;
 
@@ -75,7 +75,7 @@ impl Answers<CompareGauge> for Desk {
         let (passed, taken_over) = (within(worst) && within(found.left), within(found.left));
         self.remember_gauge(&ask.job, Some(&ask.name))?;
         let against = masters.said.clone();
-        let fact = Fact::Check(Check {
+        let fact = Fact::Check(CheckedGauge {
             gauge: ask.name.clone(),
             channel: under.channel,
             result: worst,

@@ -11,7 +11,7 @@ use crate::known::conditions::{MEASURED, shown};
 use crate::known::quantities::{bad, quantity};
 use crate::known::surroundings::{LIQUID, OTHER, USED, WATER};
 use crate::route::{Route, shipped};
-use crate::store::fact::{Condition, Fact};
+use crate::store::fact::{Fact, StatedCondition};
 
 impl Answers<SetCondition> for Desk {
     fn answer(&self, ask: SetCondition, key: Option<&str>) -> Result<ConditionKept, Refusal> {
@@ -86,7 +86,7 @@ fn one_of<'a>(
     })
 }
 
-fn read(ask: &SetCondition) -> Result<Condition, Refusal> {
+fn read(ask: &SetCondition) -> Result<StatedCondition, Refusal> {
     let last = ask.name.rsplit('/').next().unwrap_or_default();
     let of = |text: &str| match MEASURED.iter().find(|(word, _)| *word == last) {
         Some((_, kind)) => quantity(text, *kind).map(Some),
@@ -109,7 +109,7 @@ fn read(ask: &SetCondition) -> Result<Condition, Refusal> {
     if ask.u.is_some() && u.is_none() {
         return Err(bad(format!("u = {:?} is of another kind", ask.u)));
     }
-    Ok(Condition {
+    Ok(StatedCondition {
         name: ask.name.clone(),
         value: measured.map(|m| m.value),
         unit: measured.map(|m| m.unit.symbol().to_owned()),
@@ -123,7 +123,7 @@ fn read(ask: &SetCondition) -> Result<Condition, Refusal> {
 mod tests {
     use super::*;
 
-    fn said(name: &str, value: &str, u: Option<&str>) -> Result<Condition, Refusal> {
+    fn said(name: &str, value: &str, u: Option<&str>) -> Result<StatedCondition, Refusal> {
         read(&SetCondition {
             job: "v8".to_owned(),
             name: name.to_owned(),

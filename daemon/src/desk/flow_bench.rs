@@ -12,7 +12,7 @@ use super::{Answers, Desk};
 use crate::known::inputs;
 use crate::known::plates;
 use crate::known::quantities::{bad, quantity};
-use crate::store::checked::{Leak, Plate};
+use crate::store::checked::{CheckedLeak, CheckedPlate};
 use crate::store::fact::{Fact, ReadingId};
 
 /// How far a flow bench may be off before it is called wrong, as a share of the flow. Flow benches
@@ -157,7 +157,7 @@ impl Answers<CheckPlate> for Desk {
         let allow = ask.allow.unwrap_or(ALLOW);
         let passed = error.map(|error| error.abs() <= allow);
         let u = flow.u().filter(|&u| u > 0.0);
-        let fact = Fact::Plate(Plate {
+        let fact = Fact::Plate(CheckedPlate {
             orifice: name.clone(),
             unnamed,
             flow: flow.value(),
@@ -223,7 +223,7 @@ impl Answers<CheckLeak> for Desk {
         if flow.is_nan() || flow < 0.0 {
             return Err(bad(format!("a leak of {flow}")).expected("0 or more"));
         }
-        let fact = Fact::Leak(Leak {
+        let fact = Fact::Leak(CheckedLeak {
             flow,
             unit: unit.symbol().to_owned(),
             u: u.filter(|&u| u > 0.0),

@@ -14,7 +14,7 @@ use crate::known::correcting::corrections;
 use crate::known::quantities::{bad, quantity};
 use crate::known::shop::ShopGauge;
 use crate::live::RestingValue;
-use crate::store::fact::{Check, Fact, InputKind, JobInput, Zero};
+use crate::store::fact::{CheckedGauge, Fact, InputKind, JobInput, ZeroedGauge};
 use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
 
@@ -127,7 +127,7 @@ impl Answers<ZeroGauge> for Desk {
             _ => (None, "its zero face".to_owned()),
         };
         self.remember_gauge(&ask.job, Some(&ask.name))?;
-        let fact = Fact::Zero(Zero {
+        let fact = Fact::Zero(ZeroedGauge {
             gauge: ask.name.clone(),
             channel: 0,
             raw,
@@ -180,7 +180,7 @@ impl Answers<CheckGauge> for Desk {
             .as_deref()
             .map(|text| in_unit(text, &unit))
             .transpose()?;
-        let fact = Fact::Check(Check {
+        let fact = Fact::Check(CheckedGauge {
             gauge: ask.name,
             channel: 0,
             result: shows,

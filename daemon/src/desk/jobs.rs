@@ -12,7 +12,7 @@ use super::{Answers, Desk, reporting};
 use crate::known::refusals::{of_engine, of_store};
 use crate::known::shown;
 use crate::store;
-use crate::store::fact::{Cut, CutDepth, Fact};
+use crate::store::fact::{CutDepth, Fact, PartsCut};
 use crate::store::index::ReadingQuery;
 use crate::store::job::{EngineFile, Job, JobOpening};
 use crate::store::journal::JournalError;
@@ -128,7 +128,7 @@ impl Answers<CutJob> for Desk {
     fn answer(&self, ask: CutJob, key: Option<&str>) -> Result<CutMade, Refusal> {
         let changes = families(&ask.changes)?;
         let (stage, what) = (ask.stage.trim().to_owned(), ask.what);
-        let cut = Cut {
+        let cut = PartsCut {
             stage: stage.clone(),
             what,
             changes,

@@ -16,7 +16,7 @@ use crate::known::quantities::{bad, quantity};
 use crate::known::refusals::{of_csv, of_job};
 use crate::known::shown;
 use crate::known::typed::{self, ReadOff};
-use crate::store::fact::{ASKED, Fact, Import, Reading, ReadingSource, content_hash};
+use crate::store::fact::{ASKED, Fact, ImportedReadings, Reading, ReadingSource, content_hash};
 use crate::store::fold::Stamp;
 use crate::store::gauges::RegisterEntry;
 use crate::store::view::JobView;
@@ -159,7 +159,7 @@ impl Answers<ImportReadings> for Desk {
         }
         let hash = content_hash(ask.csv.as_bytes());
         let readings = rows.len();
-        let import = Import {
+        let import = ImportedReadings {
             file: ask.file,
             hash,
             rows,

@@ -18,7 +18,7 @@ use benchhand_wire::{Reason, RecomputeJob, Recomputed, RecomputedReading, Refusa
 
 use super::{Answers, Desk};
 use crate::capture::{
-    CaptureMode, CaptureSettings, Counts, ExpectedBounds, Meanwhile, PourSettings, Steer,
+    CaptureMode, CaptureSettings, ExpectedBounds, Meanwhile, PourCounts, PourSettings, Steer,
     replay_meanwhile,
 };
 use crate::known::inputs;
@@ -26,7 +26,7 @@ use crate::known::refusals::of_store;
 use crate::known::register::state_count;
 use crate::live::{GaugeOnRoute, arrange};
 use crate::route::{Route, RouteChoices, expand};
-use crate::store::fact::{EXPECTED, Fact, InputKind, RouteGauge, RouteStarted, Steered};
+use crate::store::fact::{EXPECTED, Fact, InputKind, KeptSteering, RouteGauge, RouteStarted};
 use crate::store::gauges::RegisterEntry;
 use crate::store::line::JournalEntry;
 use crate::store::streams::StreamFile;
@@ -62,8 +62,8 @@ fn expected_by_file(entries: &[JournalEntry]) -> ExpectedByFile {
 }
 
 /// What the captures of each route were told, route by route in the order of their beginnings.
-fn steered_by_route(entries: &[JournalEntry]) -> Vec<Vec<Steered>> {
-    let mut all: Vec<Vec<Steered>> = Vec::new();
+fn steered_by_route(entries: &[JournalEntry]) -> Vec<Vec<KeptSteering>> {
+    let mut all: Vec<Vec<KeptSteering>> = Vec::new();
     for entry in entries {
         match &entry.fact {
             Fact::RouteStarted(_) => all.push(Vec::new()),
@@ -81,7 +81,7 @@ fn steered_by_route(entries: &[JournalEntry]) -> Vec<Vec<Steered>> {
 /// What reached the captures of one route besides the samples.
 struct OnRoute<'a> {
     expected: &'a ExpectedByFile,
-    steered: Vec<Steered>,
+    steered: Vec<KeptSteering>,
 }
 
 impl OnRoute<'_> {
@@ -89,7 +89,7 @@ impl OnRoute<'_> {
     fn told(&self, gauge: &str, mode: CaptureMode) -> Vec<(Option<u64>, Steer)> {
         let of_gauge = self.steered.iter().filter(|s| s.gauge == gauge);
         let of_mode = of_gauge.filter(|s| s.mode == mode);
-        let after = |s: &Steered| s.stream.as_ref().map(|at| at.at_us);
+        let after = |s: &KeptSteering| s.stream.as_ref().map(|at| at.at_us);
         of_mode.map(|s| (after(s), s.steer.clone())).collect()
     }
 }
@@ -271,8 +271,8 @@ fn ways(
 /// lack the answer: both directions are tried, and one of them gives the kept readings.
 fn which_ways(settings: CaptureSettings) -> Vec<CaptureSettings> {
     match settings {
-        CaptureSettings::Pour(pour) if pour.counts == Counts::Unknown => {
-            [Counts::Unknown, Counts::Up, Counts::Down]
+        CaptureSettings::Pour(pour) if pour.counts == PourCounts::Unknown => {
+            [PourCounts::Unknown, PourCounts::Up, PourCounts::Down]
                 .map(|counts| {
                     CaptureSettings::Pour(PourSettings {
                         counts,

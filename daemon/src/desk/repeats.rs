@@ -39,7 +39,7 @@ impl Repeats {
         &self,
         key: &str,
         request: &str,
-        make: impl FnOnce() -> Result<Value, Refusal>,
+        make: Box<dyn FnOnce() -> Result<Value, Refusal> + '_>,
     ) -> Result<Value, Refusal> {
         let print = blake3::hash(request.as_bytes());
         let mut known = self.known();
@@ -123,9 +123,11 @@ mod tests {
         let (repeats, made) = (Repeats::default(), AtomicU32::new(0));
         let answers: Vec<Value> = std::thread::scope(|scope| {
             let ask = || {
-                repeats.once("k", "type 64.2 cc", || {
-                    Ok(Value::from(made.fetch_add(1, Ordering::Relaxed)))
-                })
+                repeats.once(
+                    "k",
+                    "type 64.2 cc",
+                    Box::new(|| Ok(Value::from(made.fetch_add(1, Ordering::Relaxed)))),
+                )
             };
             let asking: Vec<_> = (0..8).map(|_| scope.spawn(ask)).collect();
             asking
@@ -141,9 +143,12 @@ mod tests {
     fn a_refused_change_can_be_asked_for_again_and_a_key_is_good_for_one_request() {
         let repeats = Repeats::default();
         let busy = || Err(Refusal::new(Reason::Conflict, "it does not rest"));
-        assert!(repeats.once("k", "zero", busy).is_err());
-        assert_eq!(repeats.once("k", "zero", || Ok(7.into())), Ok(7.into()));
-        let other = repeats.once("k", "check", || Ok(8.into()));
+        assert!(repeats.once("k", "zero", Box::new(busy)).is_err());
+        assert_eq!(
+            repeats.once("k", "zero", Box::new(|| Ok(7.into()))),
+            Ok(7.into())
+        );
+        let other = repeats.once("k", "check", Box::new(|| Ok(8.into())));
         assert_eq!(other.unwrap_err().reason, Reason::Conflict);
     }
 
@@ -151,9 +156,14 @@ mod tests {
     fn the_oldest_answers_are_forgotten() {
         let repeats = Repeats::default();
         for n in 0..2 * REMEMBERED {
-            repeats.once(&n.to_string(), "x", || Ok(n.into())).unwrap();
+            repeats
+                .once(&n.to_string(), "x", Box::new(|| Ok(n.into())))
+                .unwrap();
         }
         assert_eq!(repeats.known().by_key.len(), REMEMBERED);
-        assert_eq!(repeats.once("0", "x", || Ok(9.into())), Ok(9.into()));
+        assert_eq!(
+            repeats.once("0", "x", Box::new(|| Ok(9.into()))),
+            Ok(9.into())
+        );
     }
 }

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::known_word::meant;
 use benchhand_wire::{
-    ControlRoute, Counts, Reason, Refusal, RouteInfo, RouteList, RouteProgress, Routes, StartRoute,
-    StopDone, StopState,
+    ControlRoute, FigureRule, Reason, Refusal, RouteInfo, RouteList, RouteProgress, Routes,
+    StartRoute, StopDone, StopState,
 };
 
 use super::{Answers, Desk};
@@ -127,7 +127,7 @@ impl Desk {
                     gauge: reading.and_then(|r| r.gauge.clone()).unwrap_or_default(),
                     kind: String::new(),
                     unit: String::new(),
-                    counts: Counts::default(),
+                    counts: FigureRule::default(),
                     reading: reading.map(|r| r.id),
                     shown: reading.map(crate::known::words::shown).unwrap_or_default(),
                 }

@@ -8,7 +8,7 @@ use benchhand_wire::Asked;
 use jiff::Timestamp;
 
 use super::surroundings;
-use crate::store::fact::Condition;
+use crate::store::fact::StatedCondition;
 use crate::store::view::{JobView, Stamped};
 
 /// A condition whose name ends in one of these words is a quantity of that kind, never a word.
@@ -20,7 +20,7 @@ pub(crate) const MEASURED: [(&str, QuantityKind); 4] = [
 ];
 
 /// A condition as it is shown.
-pub(crate) fn shown(condition: &Condition) -> String {
+pub(crate) fn shown(condition: &StatedCondition) -> String {
     match (condition.value, &condition.unit, &condition.text) {
         (Some(value), Some(unit), _) => format!("{value} {unit}"),
         (_, _, Some(text)) => text.clone(),
@@ -50,7 +50,7 @@ pub(crate) fn asked(names: &[String], view: &JobView, now: Timestamp) -> Vec<Ask
         let mut all = view.conditions();
         all.find(|(n, _)| n == name).map(|(_, one)| one)
     };
-    let of_today = |one: &Stamped<Condition>| {
+    let of_today = |one: &Stamped<StatedCondition>| {
         let from = one.what.since.unwrap_or(one.seq);
         session == Some(view.sessions().of(from))
     };

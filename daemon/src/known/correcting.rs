@@ -4,9 +4,9 @@
 //! the gauge itself showed is kept beside the value.
 
 use benchhand_blueprint::Quantity;
-use benchhand_drivers::Unit;
+use benchhand_drivers::{QuantityKind, Unit};
 
-use crate::store::gauges::{Calibration, GaugeKind, RegisterEntry};
+use crate::store::gauges::{Calibration, RegisterEntry};
 use crate::store::view::JobView;
 
 /// The correction of one channel.
@@ -43,7 +43,7 @@ pub(crate) fn corrections(
     name: &str,
     view: &JobView,
 ) -> Vec<Option<ChannelCorrection>> {
-    let same_zero = gauge.kind != GaugeKind::Length || checked_since_zero(name, view);
+    let same_zero = gauge.kind != Some(QuantityKind::Length) || checked_since_zero(name, view);
     let of = |known: Option<&Calibration>| {
         let known = known?;
         let text = known.correction?.to_string();
@@ -76,7 +76,7 @@ fn checked_since_zero(name: &str, view: &JobView) -> bool {
     let Some(record) = view.gauge(name) else {
         return false;
     };
-    let gave = |check: &&crate::store::view::Stamped<crate::store::fact::Check>| {
+    let gave = |check: &&crate::store::view::Stamped<crate::store::fact::CheckedGauge>| {
         check.what.correction.is_some() && check.what.channel == 0
     };
     let zeroed = record.zeros.last().map_or(0, |zero| zero.seq);

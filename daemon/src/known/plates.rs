@@ -8,19 +8,19 @@ use benchhand_blueprint::engine::{OrificeEntry, OrificeKnown, StatedValue};
 use benchhand_blueprint::readings::{FlowParts, MeasuredValue};
 use benchhand_blueprint::{Engine, Quantity, Unit};
 
-use crate::store::checked::{Leak, Plate};
+use crate::store::checked::{CheckedLeak, CheckedPlate};
 use crate::store::fact::ReadingId;
 use crate::store::view::{JobView, Stamped};
 
 /// The name of an orifice in the engine after its check by a plate.
-fn checked_name(plate: &Stamped<Plate>) -> String {
+fn checked_name(plate: &Stamped<CheckedPlate>) -> String {
     format!("{} (plate, check {})", plate.what.orifice, plate.seq)
 }
 
 /// The orifice as the plate calibrated it. The plate's flow is taken to hold in the same air as
 /// before: the air of the orifice's calibration, or, for an orifice stated by its diameter, the air
 /// for which the bench states all orifices.
-fn calibrated(plate: &Plate, before: Option<&OrificeKnown>) -> Option<OrificeKnown> {
+fn calibrated(plate: &CheckedPlate, before: Option<&OrificeKnown>) -> Option<OrificeKnown> {
     let air = match before? {
         OrificeKnown::Calibrated { air, .. } => *air,
         OrificeKnown::Diameter { .. } => stated(AIR_AT_ORIFICE, Unit::KilogramPerCubicMetre, None),
@@ -70,13 +70,14 @@ pub(crate) fn last_plate<'a>(
     view: &'a JobView,
     orifice: &str,
     before: ReadingId,
-) -> Option<&'a Stamped<Plate>> {
-    let of_it = |plate: &&Stamped<Plate>| plate.what.orifice == orifice && plate.seq < before;
+) -> Option<&'a Stamped<CheckedPlate>> {
+    let of_it =
+        |plate: &&Stamped<CheckedPlate>| plate.what.orifice == orifice && plate.seq < before;
     view.plates().iter().rfind(of_it)
 }
 
 /// The last leak check before this reading.
-pub(crate) fn last_leak(view: &JobView, before: ReadingId) -> Option<&Stamped<Leak>> {
+pub(crate) fn last_leak(view: &JobView, before: ReadingId) -> Option<&Stamped<CheckedLeak>> {
     view.leaks().iter().rfind(|leak| leak.seq < before)
 }
 
@@ -95,7 +96,7 @@ pub(crate) fn into_reading(view: &JobView, engine: &Engine, id: ReadingId, parts
 }
 
 /// The leak at a reading's test pressure.
-pub(crate) fn leak_of(leak: &Leak, test: &MeasuredValue) -> Option<MeasuredValue> {
+pub(crate) fn leak_of(leak: &CheckedLeak, test: &MeasuredValue) -> Option<MeasuredValue> {
     let at_unit: Unit = leak.pressure_unit.parse().ok()?;
     let unit: Unit = leak.unit.parse().ok()?;
     let known = MeasuredLeak {

@@ -1,16 +1,14 @@
 //! A gauge's entry in the register: as requests carry it, as the register keeps it, and as the
 //! blueprint takes it.
 
-use benchhand_blueprint::engine::{GaugeEntry, GaugeKind as KnownKind};
+use benchhand_blueprint::engine::{GaugeEntry, GaugeKind};
 use benchhand_drivers::{Profile, QuantityKind, Sample};
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
 use super::kinds::main_kind;
 use super::quantities::bad;
-use crate::store::fact::Zero;
-use crate::store::gauges::{
-    BuretteEntry, Calibration, Counting, GaugeKind, GaugePort, Quantity, RegisterEntry, UsbId,
-};
+use crate::store::fact::ZeroedGauge;
+use crate::store::gauges::{BuretteEntry, Calibration, GaugePort, Quantity, RegisterEntry, UsbId};
 
 /// The entry that a setup asks for; what else the register knows of the gauge stays.
 pub(crate) fn entry(
@@ -61,19 +59,10 @@ pub(crate) fn entry(
             ..Calibration::default()
         }
     };
-    let counts = counting(setup.counts.as_deref())?;
+    let counts = setup.counts;
     let capacity = size("capacity", &setup.capacity)?;
     Ok(RegisterEntry {
-        kind: match kind {
-            QuantityKind::Length => GaugeKind::Length,
-            QuantityKind::Volume => GaugeKind::Burette,
-            QuantityKind::Mass => GaugeKind::Balance,
-            QuantityKind::Pressure => GaugeKind::Pressure,
-            QuantityKind::Temperature => GaugeKind::Temperature,
-            QuantityKind::Humidity => GaugeKind::Humidity,
-            QuantityKind::Angle => GaugeKind::Angle,
-            _ => GaugeKind::Other,
-        },
+        kind: Some(kind),
         profile: Some(setup.profile.clone()),
         sense: setup.sense,
         resolution: size("resolution", &setup.resolution)?,
@@ -83,17 +72,6 @@ pub(crate) fn entry(
             .then_some(BuretteEntry { capacity, counts }),
         ..before
     })
-}
-
-fn counting(said: Option<&str>) -> Result<Option<Counting>, Refusal> {
-    match said {
-        None => Ok(None),
-        Some("up") => Ok(Some(Counting::Up)),
-        Some("down") => Ok(Some(Counting::Down)),
-        Some(other) => Err(bad(format!("counts {other:?}")).expected(
-            "up, where the burette shows what was delivered, or down, where it shows what is left",
-        )),
-    }
 }
 
 /// The correction from a gauge's last check.
@@ -176,10 +154,7 @@ pub(crate) fn setup(name: &str, gauge: &RegisterEntry) -> GaugeSetup {
             .burette
             .as_ref()
             .and_then(|b| Some(b.capacity?.to_string())),
-        counts: gauge
-            .burette
-            .as_ref()
-            .and_then(|b| Some(b.counts?.word().to_owned())),
+        counts: gauge.burette.as_ref().and_then(|b| b.counts),
         calibrated,
     }
 }
@@ -202,7 +177,7 @@ pub(crate) fn state_count(sample: &mut Sample, stated: Option<&str>) {
 pub(crate) fn known(
     register_text: &str,
     profile_text: Option<&str>,
-    last_zero: Option<&Zero>,
+    last_zero: Option<&ZeroedGauge>,
 ) -> Option<Vec<(u8, GaugeEntry)>> {
     let gauge: RegisterEntry = toml::from_str(register_text).ok()?;
     let profile = Profile::parse(profile_text?, gauge.profile.as_deref()?).ok()?;
@@ -242,13 +217,13 @@ pub(crate) fn as_blueprint(
     kind: QuantityKind,
 ) -> Result<GaugeEntry, Refusal> {
     let (known_kind, measures) = match kind {
-        QuantityKind::Volume => (KnownKind::Burette, QuantityKind::Volume),
-        QuantityKind::Mass => (KnownKind::Balance, QuantityKind::Mass),
-        QuantityKind::Pressure => (KnownKind::Manometer, QuantityKind::Pressure),
-        QuantityKind::Temperature => (KnownKind::Thermometer, QuantityKind::Temperature),
-        QuantityKind::Humidity => (KnownKind::Hygrometer, QuantityKind::Humidity),
-        QuantityKind::Angle => (KnownKind::Protractor, QuantityKind::Angle),
-        _ => (KnownKind::Dial, QuantityKind::Length),
+        QuantityKind::Volume => (GaugeKind::Burette, QuantityKind::Volume),
+        QuantityKind::Mass => (GaugeKind::Balance, QuantityKind::Mass),
+        QuantityKind::Pressure => (GaugeKind::Manometer, QuantityKind::Pressure),
+        QuantityKind::Temperature => (GaugeKind::Thermometer, QuantityKind::Temperature),
+        QuantityKind::Humidity => (GaugeKind::Hygrometer, QuantityKind::Humidity),
+        QuantityKind::Angle => (GaugeKind::Protractor, QuantityKind::Angle),
+        _ => (GaugeKind::Dial, QuantityKind::Length),
     };
     let size = |key: &str, given: Option<Quantity>| -> Result<Option<f64>, Refusal> {
         let Some(given) = given else { return Ok(None) };

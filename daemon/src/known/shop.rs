@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use benchhand_blueprint::engine::line_and_column;
 use benchhand_drivers::{Profile, ProfileRegistry};
+use benchhand_toml_places::line_and_column;
 use benchhand_wire::{GaugeCorrection, GaugeSetup, Reason, Refusal};
 
 use super::keeper::Keeper;

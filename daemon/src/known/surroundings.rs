@@ -9,7 +9,7 @@ use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Unit};
 
-use crate::store::fact::{Condition, ReadingSource};
+use crate::store::fact::{ReadingSource, StatedCondition};
 use crate::store::view::{JobView, KeptReading, Stamped};
 
 /// The names of the conditions that figures use.
@@ -109,7 +109,7 @@ pub(crate) fn findings(view: &JobView, stage: &str) -> Vec<Finding> {
     all
 }
 
-fn said(one: &Stamped<Condition>, kind: QuantityKind) -> Option<ConditionValue> {
+fn said(one: &Stamped<StatedCondition>, kind: QuantityKind) -> Option<ConditionValue> {
     let what = &one.what;
     let unit: Unit = what.unit.as_deref()?.parse().ok()?;
     (unit.kind() == kind).then_some(())?;
@@ -122,7 +122,7 @@ fn said(one: &Stamped<Condition>, kind: QuantityKind) -> Option<ConditionValue> 
     })
 }
 
-fn word(what: &Condition) -> Option<String> {
+fn word(what: &StatedCondition) -> Option<String> {
     what.text.as_ref().map(|text| text.trim().to_lowercase())
 }
 

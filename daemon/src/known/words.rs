@@ -5,12 +5,12 @@ use std::collections::BTreeMap;
 
 use benchhand_blueprint::Spot;
 use benchhand_drivers::{DecodeTrouble, SampleStatus};
-use benchhand_wire::{Phase, SaidAs};
+use benchhand_wire::SaidAs;
 use benchhand_words::spoken::{self, ShownValue};
 use jiff::SignedDuration;
 
-use crate::capture::{self, CaptureNote, CapturedValue};
-use crate::store::fact::{Check, Cut, DECIMALS};
+use crate::capture::{CaptureNote, CapturedValue};
+use crate::store::fact::{CheckedGauge, DECIMALS, PartsCut};
 use crate::store::view::KeptReading;
 
 pub use benchhand_words::spoken::{
@@ -85,27 +85,13 @@ pub fn ago(passed: SignedDuration) -> String {
 }
 
 /// A cut, with the stage that it opened.
-pub fn cut(cut: &Cut) -> String {
+pub fn cut(cut: &PartsCut) -> String {
     spoken::cut(&cut.stage, &cut.what, &cut.changes)
 }
 
 /// A check of a gauge.
-pub fn checked(check: &Check) -> String {
+pub fn checked(check: &CheckedGauge) -> String {
     spoken::checked(&check.gauge, &check.against, check.passed)
-}
-
-/// The phase of a capture, as the API names it.
-pub fn phase(phase: capture::CapturePhase) -> Phase {
-    match phase {
-        capture::CapturePhase::Waiting => Phase::Waiting,
-        capture::CapturePhase::Moving => Phase::Moving,
-        capture::CapturePhase::Still => Phase::Still,
-        capture::CapturePhase::Delivering => Phase::Delivering,
-        capture::CapturePhase::Refilling => Phase::Refilling,
-        capture::CapturePhase::Held => Phase::Held,
-        capture::CapturePhase::Away => Phase::Away,
-        capture::CapturePhase::Paused => Phase::Paused,
-    }
 }
 
 /// The status that a gauge sends, in words.

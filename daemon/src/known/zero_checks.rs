@@ -7,8 +7,8 @@
 use benchhand_blueprint::report::{Finding, FindingKind};
 use benchhand_blueprint::{Engine, Unit};
 
-use crate::store::checked::{Plate, Zero};
-use crate::store::fact::{Check, ReadingSource};
+use crate::store::checked::{CheckedPlate, ZeroedGauge};
+use crate::store::fact::{CheckedGauge, ReadingSource};
 use crate::store::view::{JobView, KeptReading, Stamped};
 
 /// How far two plate checks may differ where nobody stated how well the plate is known, as a share
@@ -26,7 +26,7 @@ struct ZeroUse<'a> {
 }
 
 /// How far the zero was off in a check of the zero alone, in the check's unit.
-fn off_zero(check: &Check, zero: &Zero) -> Option<f64> {
+fn off_zero(check: &CheckedGauge, zero: &ZeroedGauge) -> Option<f64> {
     let expected = check.expected.unwrap_or(0.0);
     let master = zero.nominal.unwrap_or(0.0);
     let own = check.points.is_empty() && check.channel == 0 && check.unit == zero.unit;
@@ -68,7 +68,7 @@ pub(crate) fn drift(view: &JobView, gauge: &str) -> f64 {
     let Some(record) = view.gauge(gauge) else {
         return 0.0;
     };
-    let off = |check: &Stamped<Check>| {
+    let off = |check: &Stamped<CheckedGauge>| {
         let zero = record.zeros.iter().rfind(|zero| zero.seq < check.seq)?;
         let unit: Unit = check.what.unit.parse().ok()?;
         Some(unit.difference_to_base(off_zero(&check.what, &zero.what)?.abs()))
@@ -136,7 +136,7 @@ fn plates<'a>(
     view: &'a JobView,
     orifice: &str,
     readings: &[&KeptReading],
-) -> (Option<&'a Plate>, Option<&'a Plate>) {
+) -> (Option<&'a CheckedPlate>, Option<&'a CheckedPlate>) {
     let of = || view.plates().iter().filter(|p| p.what.orifice == orifice);
     let first = readings.first().map_or(u64::MAX, |kept| kept.id);
     let last = readings.last().map_or(u64::MAX, |kept| kept.id);
@@ -208,9 +208,9 @@ pub(crate) fn findings(view: &JobView, engine: &Engine, stage: &str) -> Vec<Find
 
 /// The difference of two plate checks of an orifice at one pressure, where it is more than the
 /// checks are known to.
-fn apart(first: &Plate, last: &Plate) -> Option<String> {
+fn apart(first: &CheckedPlate, last: &CheckedPlate) -> Option<String> {
     // The flow through an orifice is proportional to the root of its pressure.
-    let of = |plate: &Plate| {
+    let of = |plate: &CheckedPlate| {
         let base = |value: f64, unit: &str| -> Option<f64> {
             let unit: Unit = unit.parse().ok()?;
             Some(unit.to_base(value))

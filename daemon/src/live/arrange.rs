@@ -1,14 +1,13 @@
 //! A stop and its gauge put together: how the gauge's values are captured at the stop.
 
 use benchhand_drivers::Unit;
-use benchhand_wire::{Reason, Refusal};
+use benchhand_wire::{BuretteCounts, Reason, Refusal};
 
 use super::figuring::FigureBasis;
 use super::run::ArrangedStop;
 use crate::capture::CaptureSettings;
 use crate::known::correcting::ChannelCorrection;
 use crate::route::{FigureRule, FigureTurn, RouteStop};
-use crate::store::gauges::Counting;
 
 /// What a route needs to know of a gauge before it begins.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,7 +31,7 @@ pub struct GaugeOnRoute {
     /// What the gauge shows when its plunger hangs free.
     pub hanging: Option<f64>,
     /// Which way a burette's scale runs while it delivers, where somebody told.
-    pub counts: Option<Counting>,
+    pub counts: Option<BuretteCounts>,
     /// The corrections from the gauge's last check, channel by channel.
     pub corrections: Vec<Option<ChannelCorrection>>,
 }
@@ -113,7 +112,7 @@ fn settings_of(stop: &RouteStop, gauge: &GaugeOnRoute) -> Result<CaptureSettings
             }
             // The direction of a scale is never guessed: where nobody told it, a person is asked
             // about the first movement.
-            let counts = gauge.counts.map_or("unknown", Counting::word);
+            let counts = gauge.counts.map_or("unknown", BuretteCounts::word);
             table.insert("counts".to_owned(), counts.into());
         }
         "settle" => {
@@ -211,7 +210,7 @@ mod tests {
 
     #[test]
     fn a_burette_that_is_said_to_count_down_is_not_left_to_its_first_pour() {
-        let counts = |said: Option<Counting>| {
+        let counts = |said: Option<BuretteCounts>| {
             let gauge = GaugeOnRoute {
                 counts: said,
                 ..dial(1.0)
@@ -222,9 +221,9 @@ mod tests {
             };
             settings.counts
         };
-        assert_eq!(counts(Some(Counting::Down)), capture::Counts::Down);
-        assert_eq!(counts(Some(Counting::Up)), capture::Counts::Up);
-        assert_eq!(counts(None), capture::Counts::Unknown);
+        assert_eq!(counts(Some(BuretteCounts::Down)), capture::PourCounts::Down);
+        assert_eq!(counts(Some(BuretteCounts::Up)), capture::PourCounts::Up);
+        assert_eq!(counts(None), capture::PourCounts::Unknown);
     }
 
     #[test]

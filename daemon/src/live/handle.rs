@@ -1,7 +1,7 @@
 //! How other threads reach the station's thread.
 
-use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, SyncSender, TrySendError, sync_channel};
+use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
@@ -92,6 +92,10 @@ fn serve(mut station: Station, news: &Receiver<News>) {
     station.stop();
 }
 
+fn stopping() -> Refusal {
+    Refusal::new(Reason::Unavailable, "the daemon is stopping")
+}
+
 impl StationHandle {
     /// Hands over a port's event without ever waiting.
     pub(crate) fn offer(
@@ -119,12 +123,26 @@ impl StationHandle {
         &self,
         work: impl FnOnce(&mut Station) -> T + Send + 'static,
     ) -> Result<T, Refusal> {
-        let (answer, wait) = sync_channel(1);
+        // The result has a place of its own: one channel, not one for each type of result, is
+        // built then.
+        let result = Arc::new(Mutex::new(None));
+        let for_station = Arc::clone(&result);
+        self.have_done(Box::new(move |station| {
+            let made = work(station);
+            *for_station.lock().unwrap_or_else(PoisonError::into_inner) = Some(made);
+        }))?;
+        let made = result.lock().unwrap_or_else(PoisonError::into_inner).take();
+        made.ok_or_else(stopping)
+    }
+
+    /// Returns once the work was done on the station's thread.
+    fn have_done(&self, work: Box<dyn FnOnce(&mut Station) + Send>) -> Result<(), Refusal> {
+        let (done, wait) = sync_channel(1);
         let work = Box::new(move |station: &mut Station| {
+            work(station);
             // The caller may have gone; that is no error.
-            let _ = answer.send(work(station));
+            let _ = done.send(());
         });
-        let stopping = || Refusal::new(Reason::Unavailable, "the daemon is stopping");
         self.to_station
             .send(News::Do(work))
             .map_err(|_| stopping())?;

@@ -3,7 +3,7 @@
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::engine::LengthUnits;
 use benchhand_blueprint::units::QuantityKind;
-use benchhand_wire::{Counts, OpenQuestion, RouteProgress, StopDone, StopState};
+use benchhand_wire::{OpenQuestion, RouteProgress, StopDone, StopState};
 use jiff::Timestamp;
 
 use super::run::{ArrangedStop, RouteRun, StopQuestion};
@@ -114,11 +114,7 @@ fn stop_done(
         gauge: arranged.gauge.clone(),
         kind: arranged.stop.kind.clone(),
         unit: typed_unit(arranged.stop.spot.kind(), units).to_owned(),
-        counts: match arranged.stop.figure {
-            FigureRule::AsCaptured => Counts::AsCaptured,
-            FigureRule::BelowZero => Counts::BelowZero,
-            FigureRule::AboveZero => Counts::AboveZero,
-        },
+        counts: arranged.stop.figure,
         reading,
         shown: shown.unwrap_or_default(),
     }

@@ -7,7 +7,8 @@ use benchhand_blueprint::known_word::meant;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Quantity, Spot};
 
-use super::text::{CylinderOrder, FigureRule, FigureTurn, Route, RouteStep, placeholders};
+use super::FigureRule;
+use super::text::{CylinderOrder, FigureTurn, Route, RouteStep, placeholders};
 
 /// One spot to be visited, and how.
 #[derive(Debug, Clone, PartialEq)]

@@ -9,7 +9,9 @@ mod shipped;
 mod text;
 mod walk;
 
+pub use benchhand_wire::FigureRule;
+
 pub use expand::{ExpandError, RouteChoices, RouteStop, expand};
 pub use shipped::shipped;
-pub use text::{CylinderOrder, FigureRule, FigureTurn, Route, RouteError, RouteStep};
+pub use text::{CylinderOrder, FigureTurn, Route, RouteError, RouteStep};
 pub use walk::{RouteWalk, StopOutcome};

@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use benchhand_blueprint::engine::line_and_column;
+use benchhand_toml_places::line_and_column;
+use benchhand_wire::FigureRule;
 use serde::Deserialize;
 
 /// The version of the route format that this program reads.
@@ -108,19 +109,6 @@ pub struct RouteStep {
     /// Settings of the capture mode that differ from its documented start values.
     #[serde(default)]
     pub settings: toml::Table,
-}
-
-/// How the gauge's number becomes the reading.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum FigureRule {
-    /// As captured: a pour's difference, a pressure, a typed value.
-    #[default]
-    AsCaptured,
-    /// sense × (zero − raw): positive below the zero, as a deck clearance is.
-    BelowZero,
-    /// sense × (raw − zero): positive above the zero, as a gasket's thickness on a plate is.
-    AboveZero,
 }
 
 /// Which turning point of the figure is wanted.

@@ -16,7 +16,7 @@ pub struct CheckPoint {
 
 /// The metering orifice of a flow bench was checked by a plate of known flow.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Plate {
+pub struct CheckedPlate {
     /// The orifice, by its name in the engine file.
     pub orifice: String,
     /// Whether readings that name no orifice were taken with this one.
@@ -46,7 +46,7 @@ pub struct Plate {
 
 /// The leak of a flow bench, with its port sealed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Leak {
+pub struct CheckedLeak {
     /// The leak, in `unit`.
     pub flow: f64,
     /// The unit of `flow` and `u`.
@@ -62,7 +62,7 @@ pub struct Leak {
 
 /// A gauge was set to zero.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Zero {
+pub struct ZeroedGauge {
     /// The gauge.
     pub gauge: String,
     /// Which of its channels, counted from 0.

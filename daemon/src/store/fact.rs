@@ -12,7 +12,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::capture::{CaptureMode, Sigma, Steer};
 
-pub use crate::store::checked::{CheckPoint, Leak, Plate, Zero};
+pub use crate::store::checked::{CheckPoint, CheckedLeak, CheckedPlate, ZeroedGauge};
 pub use crate::store::reading::{
     Reading, ReadingId, ReadingPart, ReadingSource, StreamAt, WindowSample,
 };
@@ -38,21 +38,21 @@ pub const EXPECTED: &str = "expected";
 #[serde(tag = "fact", rename_all = "snake_case")]
 pub enum Fact {
     /// The job was opened; always the first line, and only there.
-    Opened(Opened),
+    Opened(OpenedJob),
     /// An input was loaded: a text on which figures rest beside the readings.
     Input(JobInput),
     /// A gauge was set to zero against something.
-    Zero(Zero),
+    Zero(ZeroedGauge),
     /// A gauge was checked against something.
-    Check(Check),
+    Check(CheckedGauge),
     /// The metering orifice of a flow bench was checked by a plate of known flow.
-    Plate(Plate),
+    Plate(CheckedPlate),
     /// The leak of a flow bench was measured.
-    Leak(Leak),
+    Leak(CheckedLeak),
     /// Metal was cut or a part changed: a new stage begins.
-    Cut(Cut),
+    Cut(PartsCut),
     /// A condition that holds from here on: liquid, temperature, pressure of the air.
-    Condition(Condition),
+    Condition(StatedCondition),
     /// A reading that is shown and kept but may still be revised.
     Held(Reading),
     /// A reading that replaces the one named in `supersedes`, and is itself held.
@@ -98,9 +98,9 @@ pub enum Fact {
         reason: String,
     },
     /// A part was fitted at a position.
-    Fitted(Fitted),
+    Fitted(FittedPart),
     /// Readings from a file; all of them are kept, or none.
-    Import(Import),
+    Import(ImportedReadings),
     /// A route was begun.
     RouteStarted(RouteStarted),
     /// Where a route stands now.
@@ -124,7 +124,7 @@ pub enum Fact {
         reason: String,
     },
     /// What a capture was told besides its gauge's samples: with it a value can be made out anew.
-    Steered(Steered),
+    Steered(KeptSteering),
     /// The work was stopped in good order: everything known was written.
     Stop {},
 }
@@ -142,7 +142,7 @@ impl Fact {
 
 /// The job was opened.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Opened {
+pub struct OpenedJob {
     /// The job's name, the same as its folder's.
     pub job: String,
     /// What the job is, in the builder's words.
@@ -156,7 +156,7 @@ pub struct Opened {
 
 /// What a capture was told on a running route.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Steered {
+pub struct KeptSteering {
     /// The gauge that it listens to.
     pub gauge: String,
     /// The capture's mode: one gauge may serve stops of more than one mode.
@@ -230,7 +230,7 @@ pub fn content_hash(bytes: &[u8]) -> String {
 
 /// A gauge was checked.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Check {
+pub struct CheckedGauge {
     /// The gauge.
     pub gauge: String,
     /// Which of its channels, counted from 0.
@@ -267,7 +267,7 @@ pub struct Check {
 
 /// Metal was cut, or parts were changed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Cut {
+pub struct PartsCut {
     /// The name of the stage that begins.
     pub stage: String,
     /// What was done, in the builder's words.
@@ -293,7 +293,7 @@ pub struct CutDepth {
 
 /// A condition that holds until it is stated anew.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Condition {
+pub struct StatedCondition {
     /// The condition's name: `liquid`, `liquid/temperature`, `air/pressure`.
     pub name: String,
     /// The number, in `unit`.
@@ -315,7 +315,7 @@ pub struct Condition {
 
 /// A part was fitted at a position.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Fitted {
+pub struct FittedPart {
     /// Where: `piston/3`, `rod/3`, `head/left`.
     pub position: String,
     /// The part, by its mark; empty when the position was emptied.
@@ -327,7 +327,7 @@ pub struct Fitted {
 
 /// Readings from a file, on one line because all of them are kept or none.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct Import {
+pub struct ImportedReadings {
     /// The file's name, as a person would look for it.
     pub file: String,
     /// BLAKE3 of the file's bytes, in hexadecimal.

@@ -5,8 +5,8 @@
 //! not known here.
 
 use crate::store::fact::{
-    Cut, Fact, Import, JobInput, Reading, ReadingId, ReadingPart, RouteAt, RouteStarted,
-    content_hash,
+    Fact, ImportedReadings, JobInput, PartsCut, Reading, ReadingId, ReadingPart, RouteAt,
+    RouteStarted, content_hash,
 };
 use crate::store::misfit::Misfit;
 use crate::store::view::{JobView, KeptReading, ReadingState};
@@ -125,7 +125,7 @@ fn fits_input(input: &JobInput) -> Result<(), Misfit> {
     })
 }
 
-fn fits_cut(view: &JobView, cut: &Cut) -> Result<(), Misfit> {
+fn fits_cut(view: &JobView, cut: &PartsCut) -> Result<(), Misfit> {
     text("the stage's name", &cut.stage)?;
     text("what was cut", &cut.what)?;
     for depth in &cut.depths {
@@ -137,7 +137,7 @@ fn fits_cut(view: &JobView, cut: &Cut) -> Result<(), Misfit> {
     Ok(())
 }
 
-fn fits_import(view: &JobView, import: &Import) -> Result<(), Misfit> {
+fn fits_import(view: &JobView, import: &ImportedReadings) -> Result<(), Misfit> {
     if import.rows.is_empty() {
         return Err(Misfit::EmptyImport(import.file.clone()));
     }

@@ -7,7 +7,8 @@
 use jiff::Timestamp;
 
 use crate::store::fact::{
-    ASKED, Check, Fact, Import, JobInput, Plate, Reading, ReadingId, ReadingSource,
+    ASKED, CheckedGauge, CheckedPlate, Fact, ImportedReadings, JobInput, Reading, ReadingId,
+    ReadingSource,
 };
 use crate::store::fits::fits;
 use crate::store::misfit::Misfit;
@@ -166,7 +167,7 @@ impl JobView {
         });
     }
 
-    fn add_rows(&mut self, seq: u64, at: Timestamp, import: Import) -> Vec<ReadingId> {
+    fn add_rows(&mut self, seq: u64, at: Timestamp, import: ImportedReadings) -> Vec<ReadingId> {
         let numbered = (seq..).zip(import.rows);
         numbered
             .flat_map(|(id, row)| self.add(id, at, row, ReadingState::Final))
@@ -217,7 +218,8 @@ impl JobView {
         let gauge = reading.gauge.as_deref()?;
         let record = self.gauges.get(gauge)?;
         let zero = record.zeros.last().filter(|zero| zero.what.let_stand)?;
-        let good = |check: &Stamped<Check>| check.seq > zero.seq && check.what.passed == Some(true);
+        let good =
+            |check: &Stamped<CheckedGauge>| check.seq > zero.seq && check.what.passed == Some(true);
         if record.checks.iter().any(good) {
             return None;
         }
@@ -252,9 +254,9 @@ impl JobView {
         vec![of]
     }
 
-    fn take_check(&mut self, seq: u64, at: Timestamp, check: Check) -> Vec<ReadingId> {
+    fn take_check(&mut self, seq: u64, at: Timestamp, check: CheckedGauge) -> Vec<ReadingId> {
         let record = self.gauges.entry(check.gauge.clone()).or_default();
-        let good = |earlier: &&Stamped<Check>| {
+        let good = |earlier: &&Stamped<CheckedGauge>| {
             earlier.what.channel == check.channel && earlier.what.passed == Some(true)
         };
         let since = record
@@ -278,9 +280,9 @@ impl JobView {
         touched
     }
 
-    fn take_plate(&mut self, plate: Stamped<Plate>) -> Vec<ReadingId> {
+    fn take_plate(&mut self, plate: Stamped<CheckedPlate>) -> Vec<ReadingId> {
         let what = &plate.what;
-        let good = |earlier: &&Stamped<Plate>| {
+        let good = |earlier: &&Stamped<CheckedPlate>| {
             earlier.what.orifice == what.orifice && earlier.what.passed != Some(false)
         };
         let since = self.plates.iter().rev().find(good).map_or(0, |p| p.seq);
@@ -289,7 +291,7 @@ impl JobView {
                 Some(named) => *named == what.orifice && reading.spot.starts_with("flow/"),
                 None => what.unnamed && reading.spot.starts_with("flow/"),
             };
-            let Plate {
+            let CheckedPlate {
                 orifice, against, ..
             } = what;
             let at = plate.at;
@@ -321,8 +323,8 @@ impl JobView {
     }
 }
 
-fn why_marked(at: Timestamp, check: &Check) -> String {
-    let Check {
+fn why_marked(at: Timestamp, check: &CheckedGauge) -> String {
+    let CheckedGauge {
         gauge,
         result,
         unit,

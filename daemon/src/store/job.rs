@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::clock::Clock;
-use crate::store::fact::{FIRST_STAGE, Fact, InputKind, JobInput, Opened, content_hash};
+use crate::store::fact::{FIRST_STAGE, Fact, InputKind, JobInput, OpenedJob, content_hash};
 use crate::store::fold::Stamp;
 pub use crate::store::job_error::{Ack, JobError};
 use crate::store::journal::{Found, JOURNAL, Journal, LineDamage, Tolerance, Torn};
@@ -98,7 +98,7 @@ impl Job {
         files.replace(&unfinished.join(ENGINE), new.engine.as_bytes())?;
         let mut journal = Journal::create(Arc::clone(files), &unfinished.join(JOURNAL))?;
         let mut view = JobView::default();
-        let opened = Fact::Opened(Opened {
+        let opened = Fact::Opened(OpenedJob {
             job: new.name,
             title: new.title,
             stage: new.stage.unwrap_or_else(|| FIRST_STAGE.to_owned()),

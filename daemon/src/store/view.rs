@@ -10,8 +10,8 @@ use jiff::Timestamp;
 
 use crate::capture::CaptureMode;
 use crate::store::fact::{
-    Check, Condition, Cut, FIRST_STAGE, Fitted, InputKind, Leak, Plate, ReadingId, ReadingPart,
-    ReadingSource, StreamAt, Zero,
+    CheckedGauge, CheckedLeak, CheckedPlate, FIRST_STAGE, FittedPart, InputKind, PartsCut,
+    ReadingId, ReadingPart, ReadingSource, StatedCondition, StreamAt, ZeroedGauge,
 };
 use crate::store::session::Sessions;
 use crate::store::so_far::ChamberSoFar;
@@ -123,7 +123,7 @@ pub struct JobStage {
     /// When the stage was opened.
     pub at: Timestamp,
     /// The cut that opened it; `None` for the first stage.
-    pub cut: Option<Cut>,
+    pub cut: Option<PartsCut>,
 }
 
 /// A text as it was loaded.
@@ -143,9 +143,9 @@ pub struct LoadedInput {
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct GaugeRecord {
     /// Every zero.
-    pub zeros: Vec<Stamped<Zero>>,
+    pub zeros: Vec<Stamped<ZeroedGauge>>,
     /// Every check.
-    pub checks: Vec<Stamped<Check>>,
+    pub checks: Vec<Stamped<CheckedGauge>>,
 }
 
 /// The last line of a journal.
@@ -172,10 +172,10 @@ pub struct JobView {
     pub(crate) readings: BTreeMap<ReadingId, KeptReading>,
     pub(crate) by_spot: BTreeMap<(String, String), Vec<ReadingId>>,
     pub(crate) gauges: BTreeMap<String, GaugeRecord>,
-    pub(crate) plates: Vec<Stamped<Plate>>,
-    pub(crate) leaks: Vec<Stamped<Leak>>,
-    pub(crate) conditions: BTreeMap<String, Vec<Stamped<Condition>>>,
-    pub(crate) fitted: BTreeMap<String, Stamped<Fitted>>,
+    pub(crate) plates: Vec<Stamped<CheckedPlate>>,
+    pub(crate) leaks: Vec<Stamped<CheckedLeak>>,
+    pub(crate) conditions: BTreeMap<String, Vec<Stamped<StatedCondition>>>,
+    pub(crate) fitted: BTreeMap<String, Stamped<FittedPart>>,
     pub(crate) route: Option<RouteStanding>,
     pub(crate) so_far: Option<ChamberSoFar>,
     pub(crate) sessions: Sessions,
@@ -190,7 +190,7 @@ impl JobView {
         &self,
         name: &str,
         reading: ReadingId,
-    ) -> Option<&Stamped<Condition>> {
+    ) -> Option<&Stamped<StatedCondition>> {
         let one = self.condition_of(name, reading)?;
         let from = one.what.since.unwrap_or(one.seq);
         let same = self.sessions.of(from) == self.sessions.of(reading);
@@ -323,18 +323,18 @@ impl JobView {
 
     /// Every check of a metering orifice by a plate, oldest first.
     #[must_use]
-    pub fn plates(&self) -> &[Stamped<Plate>] {
+    pub fn plates(&self) -> &[Stamped<CheckedPlate>] {
         &self.plates
     }
 
     /// Every leak of the flow bench, oldest first.
     #[must_use]
-    pub fn leaks(&self) -> &[Stamped<Leak>] {
+    pub fn leaks(&self) -> &[Stamped<CheckedLeak>] {
         &self.leaks
     }
 
     /// The conditions as they were last stated, by name.
-    pub fn conditions(&self) -> impl Iterator<Item = (&str, &Stamped<Condition>)> {
+    pub fn conditions(&self) -> impl Iterator<Item = (&str, &Stamped<StatedCondition>)> {
         self.conditions
             .iter()
             .filter_map(|(name, said)| Some((name.as_str(), said.last()?)))
@@ -343,20 +343,24 @@ impl JobView {
     /// The condition that holds for a reading: the latest one stated before the reading, or stated
     /// for readings from its number on.
     #[must_use]
-    pub fn condition_of(&self, name: &str, reading: ReadingId) -> Option<&Stamped<Condition>> {
+    pub fn condition_of(
+        &self,
+        name: &str,
+        reading: ReadingId,
+    ) -> Option<&Stamped<StatedCondition>> {
         let said = self.conditions.get(name)?;
-        let holds = |one: &&Stamped<Condition>| one.what.since.unwrap_or(one.seq) <= reading;
+        let holds = |one: &&Stamped<StatedCondition>| one.what.since.unwrap_or(one.seq) <= reading;
         said.iter().rev().find(holds)
     }
 
     /// The part that was last fitted at a position; an empty part means an empty position.
     #[must_use]
-    pub fn fitted(&self, position: &str) -> Option<&Stamped<Fitted>> {
+    pub fn fitted(&self, position: &str) -> Option<&Stamped<FittedPart>> {
         self.fitted.get(position)
     }
 
     /// Every position with what was last fitted there.
-    pub fn all_fitted(&self) -> impl Iterator<Item = &Stamped<Fitted>> {
+    pub fn all_fitted(&self) -> impl Iterator<Item = &Stamped<FittedPart>> {
         self.fitted.values()
     }
 

@@ -1,6 +1,7 @@
 //! The shop's gauges: setting up, listing, zeroing, checking.
 
 use std::collections::BTreeMap;
+use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
@@ -44,10 +45,10 @@ pub struct GaugeSetup {
     /// A burette's capacity, e.g. `100 cc`.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub capacity: Option<String>,
-    /// Which way a burette's scale runs while it delivers: `up` or `down`; asked at the first
-    /// movement on a route where absent.
+    /// Which way a burette's scale runs while it delivers; asked at the first movement on a route
+    /// where absent.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub counts: Option<String>,
+    pub counts: Option<BuretteCounts>,
     /// When and against what it was last calibrated, as text.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub calibrated: Option<String>,
@@ -55,6 +56,34 @@ pub struct GaugeSetup {
 
 fn plus() -> i8 {
     1
+}
+
+/// Which way a burette's scale runs while it delivers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
+#[serde(rename_all = "snake_case")]
+pub enum BuretteCounts {
+    /// It shows what was delivered: 0 is full.
+    Up,
+    /// It shows what is left: 0 is empty.
+    Down,
+}
+
+impl BuretteCounts {
+    /// The word for it: `up` or `down`.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            BuretteCounts::Up => "up",
+            BuretteCounts::Down => "down",
+        }
+    }
+}
+
+impl fmt::Display for BuretteCounts {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
 }
 
 /// A gauge and how it is just now.
@@ -271,7 +300,7 @@ pub struct LiveValue {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub zeroed: Option<f64>,
     /// What capture makes of it.
-    pub phase: Phase,
+    pub phase: CapturePhase,
     /// From 0 (moving) to 1 (as still as this gauge gets).
     pub stillness: f64,
     /// What the gauge says of itself, in words; empty where nothing.
@@ -279,27 +308,27 @@ pub struct LiveValue {
     pub status: String,
 }
 
-/// What capture makes of a gauge just now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+/// What a gauge is doing, as far as its samples show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
-pub enum Phase {
-    /// No route uses it.
+pub enum CapturePhase {
+    /// No route uses it; no capture is ever in this phase.
     Idle,
-    /// Waiting for the gauge to leave where it was.
+    /// Nothing is expected until the gauge is moved.
     Waiting,
-    /// Moving.
+    /// The value is moving; a reading is expected when it comes to rest.
     Moving,
-    /// Delivering liquid.
+    /// Liquid is being delivered.
     Delivering,
-    /// A burette is being filled.
+    /// The burette is being filled.
     Refilling,
-    /// Still, not taken yet.
+    /// At rest, not taken yet.
     Still,
-    /// Taken, may yet be revised.
+    /// The value of a pour is held and may yet be revised.
     Held,
-    /// Not touching, or lifted off.
+    /// The vessel was lifted off, or a hand is on the pan.
     Away,
-    /// Told to look away, or waiting for an answer.
+    /// Capture ignores the samples by request, or waits for an answer.
     Paused,
 }

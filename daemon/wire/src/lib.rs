@@ -39,8 +39,8 @@ pub use find::{
     CheckProfile, FindGauge, Finding, FoundGauge, FoundLine, ProfileChecked, UNIT_UNTOLD,
 };
 pub use gauge::{
-    CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList, GaugeSetup, GaugeState, Gauges,
-    LiveValue, Phase, RemoveGauge, SetGauge, ZeroGauge, Zeroed,
+    BuretteCounts, CapturePhase, CheckGauge, Checked, GaugeAnswer, GaugeCorrection, GaugeList,
+    GaugeSetup, GaugeState, Gauges, LiveValue, RemoveGauge, SetGauge, ZeroGauge, Zeroed,
 };
 pub use history::{
     GaugeHistory, GaugeHistoryAnswer, GaugeInJob, GaugeInShort, GaugeScatter, JobsLike,
@@ -58,8 +58,8 @@ pub use reading::{
 pub use recompute::{RecomputeJob, Recomputed, RecomputedReading};
 pub use refusal::{Place, Reason, Refusal};
 pub use route::{
-    AnswerWord, Control, ControlRoute, Counts, DialHand, OpenQuestion, QuestionAbout, RouteInfo,
-    RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,
+    AnswerWord, Control, ControlRoute, DialHand, FigureRule, OpenQuestion, QuestionAbout,
+    RouteInfo, RouteList, RouteProgress, Routes, StartRoute, StopDone, StopState, Typed,
 };
 pub use stream::{CaptureLine, Played, PlayedSample, ReplayNote, ReplayedStream};
 pub use taken_up::TakenUp;

@@ -211,9 +211,9 @@ pub struct StopDone {
     /// The unit in which a value would be typed for it; empty where not known.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub unit: String,
-    /// How the gauge's number counts: `as_captured`, `below_zero` or `above_zero`.
+    /// How the gauge's number becomes the reading: `as_captured`, `below_zero` or `above_zero`.
     #[serde(default)]
-    pub counts: Counts,
+    pub counts: FigureRule,
     /// The reading that was taken, if any.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reading: Option<u64>,
@@ -222,17 +222,20 @@ pub struct StopDone {
     pub shown: String,
 }
 
-/// How the gauge's number counts at a stop.
+/// How the gauge's number becomes the reading. A route's text writes the words with a hyphen.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
-pub enum Counts {
-    /// As it is captured.
+pub enum FigureRule {
+    /// As captured: a pour's difference, a pressure, a typed value.
     #[default]
+    #[serde(alias = "as-captured")]
     AsCaptured,
-    /// Positive below the gauge's zero, as a deck clearance is.
+    /// sense × (zero − raw): positive below the zero, as a deck clearance is.
+    #[serde(alias = "below-zero")]
     BelowZero,
-    /// Positive above the gauge's zero, as a gasket on a plate is.
+    /// sense × (raw − zero): positive above the zero, as a gasket's thickness on a plate is.
+    #[serde(alias = "above-zero")]
     AboveZero,
 }
 

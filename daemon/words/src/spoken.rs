@@ -2,7 +2,7 @@
 //! terminal say it in the same words.
 
 use benchhand_blueprint::{Spot, Unit};
-use benchhand_wire::{AnswerWord, Phase, Refusal, TakenUp};
+use benchhand_wire::{AnswerWord, CapturePhase, Refusal, TakenUp};
 
 /// A value with as many decimals as its resolution justifies.
 pub fn number(value: f64, resolution: Option<f64>) -> String {
@@ -216,17 +216,17 @@ pub fn done(title: &str) -> String {
 }
 
 /// The state of a gauge in a word that is read from across the room.
-pub fn phase(phase: Phase) -> &'static str {
+pub fn phase(phase: CapturePhase) -> &'static str {
     match phase {
-        Phase::Idle => "not in use",
-        Phase::Waiting => "ready",
-        Phase::Moving => "moving",
-        Phase::Delivering => "pouring",
-        Phase::Refilling => "refilling",
-        Phase::Still => "settling",
-        Phase::Held => "got it",
-        Phase::Away => "not touching",
-        Phase::Paused => "on hold",
+        CapturePhase::Idle => "not in use",
+        CapturePhase::Waiting => "ready",
+        CapturePhase::Moving => "moving",
+        CapturePhase::Delivering => "pouring",
+        CapturePhase::Refilling => "refilling",
+        CapturePhase::Still => "settling",
+        CapturePhase::Held => "got it",
+        CapturePhase::Away => "not touching",
+        CapturePhase::Paused => "on hold",
     }
 }
 

@@ -1,7 +1,7 @@
 //! Chooses the number of a record that is the measured value.
 
-use crate::doubts;
 use crate::field::{ParsedRecord, RecordField, field, is_of_the_trade, skeleton};
+use crate::objections;
 use crate::series::FieldCourse;
 use crate::seven::share;
 use std::collections::BTreeSet;
@@ -35,8 +35,8 @@ pub(crate) fn choose(records: &[ParsedRecord]) -> Option<ChosenField> {
         confidence = confidence.min(limit);
         reasons.push(reason.to_owned());
     };
-    for doubt in doubts::of(records, winner, others) {
-        at_most(doubt.at_most, doubt.why);
+    for objection in objections::of(records, winner, others) {
+        at_most(objection.at_most, objection.why);
     }
     let rivals: Vec<&&RecordField> = others
         .iter()
@@ -47,7 +47,7 @@ pub(crate) fn choose(records: &[ParsedRecord]) -> Option<ChosenField> {
         let rival_has_unit = rivals.iter().any(|f| f.unit.is_some_and(is_of_the_trade));
         let rival_moves = rivals
             .iter()
-            .any(|f| f.course == FieldCourse::Moving && !doubts::wavers_beside(f, winner));
+            .any(|f| f.course == FieldCourse::Moving && !objections::wavers_beside(f, winner));
         let moves = winner.course == FieldCourse::Moving;
         match (has_unit && !rival_has_unit, moves && !rival_moves) {
             (true, true) => at_most(0.9, "another number of the line hardly moves"),

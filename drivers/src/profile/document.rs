@@ -1,45 +1,35 @@
-//! Walks a TOML text and knows the place of every value.
+//! A profile's tables and values, with a flaw at its place for what a profile may not say.
 //!
-//! This module knows TOML and how to report a mistake at its place. It knows nothing of gauges. A
-//! [`Section`] notes which keys were asked for, so a message can list the known keys.
+//! This module knows how to report a mistake. It knows nothing of gauges.
 
-use std::cell::RefCell;
-use std::ops::Range;
-
+use benchhand_toml_places::{DeTable, DeValue, Place, PlacedTable, PlacedValue};
 use toml::Spanned;
-use toml::de::{DeTable, DeValue};
 
 use super::error::{Flaw, ProfileFault};
 
-type Span = Range<usize>;
-
 /// One table of the text.
 pub(crate) struct Section<'a> {
-    table: &'a DeTable<'a>,
-    pub(crate) span: Span,
+    table: PlacedTable<'a>,
+    pub(crate) span: Place,
     name: String,
-    asked: RefCell<Vec<&'static str>>,
 }
 
 /// One key with its value.
 #[derive(Clone)]
 pub(crate) struct Entry<'a> {
-    pub(crate) key: String,
-    pub(crate) key_span: Span,
-    value: &'a DeValue<'a>,
-    pub(crate) span: Span,
+    pub(crate) key: &'a str,
+    pub(crate) key_span: Place,
+    pub(crate) span: Place,
+    found: PlacedValue<'a>,
 }
 
 /// Parses `text`, which must outlive the result.
 pub(crate) fn parse(text: &str) -> Result<Spanned<DeTable<'_>>, Flaw> {
-    DeTable::parse(text).map_err(|error| {
+    benchhand_toml_places::parse(text).map_err(|error| {
         Flaw::new(
             ProfileFault::Syntax,
-            error.span().unwrap_or(0..0),
-            format!(
-                "text that is not TOML ({})",
-                error.message().replace('\n', ", ")
-            ),
+            error.place,
+            format!("text that is not TOML ({})", error.message),
             "TOML",
             "correct the text at this place",
         )
@@ -47,25 +37,17 @@ pub(crate) fn parse(text: &str) -> Result<Spanned<DeTable<'_>>, Flaw> {
 }
 
 impl<'a> Section<'a> {
-    pub(crate) fn new(table: &'a DeTable<'a>, span: Span, name: impl Into<String>) -> Self {
+    pub(crate) fn new(table: PlacedTable<'a>, name: impl Into<String>) -> Self {
         Self {
+            span: table.place(),
             table,
-            span,
             name: name.into(),
-            asked: RefCell::new(Vec::new()),
         }
     }
 
     /// The entry of this key, if there is one.
     pub(crate) fn optional(&self, key: &'static str) -> Option<Entry<'a>> {
-        self.asked.borrow_mut().push(key);
-        let (name, value) = self.table.get_key_value(key)?;
-        Some(Entry {
-            key: key.to_owned(),
-            key_span: name.span(),
-            value: value.get_ref(),
-            span: value.span(),
-        })
+        self.table.get(key).map(Entry::new)
     }
 
     /// The entry of this key. The error says what the key is needed for.
@@ -73,13 +55,11 @@ impl<'a> Section<'a> {
         if let Some(entry) = self.optional(key) {
             return Ok(entry);
         }
-        let asked = self.asked.borrow();
-        let is_slip =
-            |entry: &Entry<'_>| resembles(key, &entry.key) && !asked.contains(&entry.key.as_str());
-        if let Some(slip) = self.entries().find(is_slip) {
+        let slip = |one: &PlacedValue<'_>| resembles(key, one.key);
+        if let Some(slip) = self.table.not_asked().into_iter().find(slip) {
             return Err(Flaw::new(
                 ProfileFault::UnknownKey,
-                slip.key_span.clone(),
+                slip.key_place,
                 format!("key `{}` in {}", slip.key, self.name),
                 format!("`{key}`: {purpose}"),
                 format!("did you mean `{key}`?"),
@@ -96,39 +76,23 @@ impl<'a> Section<'a> {
 
     /// Every entry, for tables whose keys are the user's words.
     pub(crate) fn entries(&self) -> impl Iterator<Item = Entry<'a>> + use<'a> {
-        let mut all: Vec<_> = self
-            .table
-            .iter()
-            .map(|(name, value)| Entry {
-                key: name.get_ref().to_string(),
-                key_span: name.span(),
-                value: value.get_ref(),
-                span: value.span(),
-            })
-            .collect();
-        all.sort_by_key(|entry| entry.key_span.start);
-        all.into_iter()
+        self.table.values().into_iter().map(Entry::new)
     }
 
     /// Refuses keys that were never asked for.
     pub(crate) fn finish(&self) -> Result<(), Flaw> {
-        let mut known = self.asked.borrow().clone();
-        known.sort_unstable();
-        known.dedup();
-        let Some(stranger) = self
-            .entries()
-            .find(|entry| !known.contains(&entry.key.as_str()))
-        else {
+        let Some(stranger) = self.table.not_asked().into_iter().next() else {
             return Ok(());
         };
-        let near = known.iter().find(|known| resembles(known, &stranger.key));
+        let known = self.table.asked();
+        let near = known.iter().find(|known| resembles(known, stranger.key));
         let advice = match near {
             Some(near) => format!("did you mean `{near}`?"),
             None => "remove it, or see docs/profile.md for where it belongs".to_owned(),
         };
         Err(Flaw::new(
             ProfileFault::UnknownKey,
-            stranger.key_span.clone(),
+            stranger.key_place,
             format!("key `{}` in {}", stranger.key, self.name),
             format!("one of {}", quoted(&known)),
             advice,
@@ -148,6 +112,15 @@ impl<'a> Section<'a> {
 }
 
 impl<'a> Entry<'a> {
+    fn new(found: PlacedValue<'a>) -> Entry<'a> {
+        Entry {
+            key: found.key,
+            key_span: found.key_place.clone(),
+            span: found.place.clone(),
+            found,
+        }
+    }
+
     /// A flaw of this value.
     pub(crate) fn flaw(
         &self,
@@ -159,7 +132,7 @@ impl<'a> Entry<'a> {
     }
 
     fn described(&self) -> String {
-        let value = match self.value {
+        let value = match self.found.value {
             DeValue::String(text) => format!("{text:?}"),
             DeValue::Integer(number) => number.to_string(),
             DeValue::Float(number) => number.as_str().to_owned(),
@@ -180,37 +153,34 @@ impl<'a> Entry<'a> {
     }
 
     pub(crate) fn text(&self) -> Result<&'a str, Flaw> {
-        match self.value {
-            DeValue::String(text) => Ok(text.as_ref()),
-            _ => Err(self.wrong_type("a text in quotes")),
-        }
+        let text = self.found.text();
+        text.ok_or_else(|| self.wrong_type("a text in quotes"))
     }
 
     pub(crate) fn is_text(&self) -> bool {
-        matches!(self.value, DeValue::String(_))
+        matches!(self.found.value, DeValue::String(_))
     }
 
     pub(crate) fn is_table(&self) -> bool {
-        matches!(self.value, DeValue::Table(_))
+        matches!(self.found.value, DeValue::Table(_))
     }
 
     pub(crate) fn is_list(&self) -> bool {
-        matches!(self.value, DeValue::Array(_))
+        matches!(self.found.value, DeValue::Array(_))
     }
 
     pub(crate) fn flag(&self) -> Result<bool, Flaw> {
-        self.value
-            .as_bool()
-            .ok_or_else(|| self.wrong_type("true or false"))
+        let flag = self.found.flag();
+        flag.ok_or_else(|| self.wrong_type("true or false"))
     }
 
     /// An integer in `range`, both ends included.
     pub(crate) fn integer(&self, range: std::ops::RangeInclusive<i64>) -> Result<i64, Flaw> {
-        let DeValue::Integer(number) = self.value else {
+        if !matches!(self.found.value, DeValue::Integer(_)) {
             return Err(self.wrong_type("a whole number"));
-        };
-        i64::from_str_radix(number.as_str(), number.radix())
-            .ok()
+        }
+        self.found
+            .integer()
             .filter(|value| range.contains(value))
             .ok_or_else(|| {
                 let (low, high) = (range.start(), range.end());
@@ -236,18 +206,10 @@ impl<'a> Entry<'a> {
 
     /// A finite number.
     pub(crate) fn number(&self) -> Result<f64, Flaw> {
-        let parsed = match self.value {
-            DeValue::Float(number) => number.as_str().replace('_', "").parse().ok(),
-            DeValue::Integer(number) =>
-            {
-                #[expect(clippy::cast_precision_loss, reason = "a profile's numbers are small")]
-                i64::from_str_radix(number.as_str(), number.radix())
-                    .ok()
-                    .map(|n| n as f64)
-            }
-            _ => return Err(self.wrong_type("a number")),
-        };
-        parsed.filter(|n: &f64| n.is_finite()).ok_or_else(|| {
+        if !matches!(self.found.value, DeValue::Integer(_) | DeValue::Float(_)) {
+            return Err(self.wrong_type("a number"));
+        }
+        self.found.number().ok_or_else(|| {
             self.flaw(
                 ProfileFault::WrongValue,
                 "a finite number",
@@ -275,26 +237,16 @@ impl<'a> Entry<'a> {
     }
 
     pub(crate) fn section(&self, name: &str) -> Result<Section<'a>, Flaw> {
-        match self.value {
-            DeValue::Table(table) => Ok(Section::new(table, self.span.clone(), name)),
-            _ => Err(self.wrong_type("a table")),
-        }
+        let table = self.found.table();
+        let table = table.ok_or_else(|| self.wrong_type("a table"))?;
+        Ok(Section::new(table, name))
     }
 
     /// The members of a list.
     pub(crate) fn list(&self) -> Result<Vec<Entry<'a>>, Flaw> {
-        let DeValue::Array(list) = self.value else {
-            return Err(self.wrong_type("a list"));
-        };
-        Ok(list
-            .iter()
-            .map(|member| Entry {
-                key: self.key.clone(),
-                key_span: self.key_span.clone(),
-                value: member.get_ref(),
-                span: member.span(),
-            })
-            .collect())
+        let list = self.found.list();
+        let list = list.ok_or_else(|| self.wrong_type("a list"))?;
+        Ok(list.into_iter().map(Entry::new).collect())
     }
 
     /// Bytes: a text whose characters stand for the bytes 0x00 to 0xFF, or `{ hex = "0A 0D" }`.
@@ -368,7 +320,7 @@ pub(crate) fn from_hex(text: &str) -> Option<Vec<u8>> {
         .then(|| pairs.iter().map(|[high, low]| high << 4 | low).collect())
 }
 
-fn quoted(words: &[&str]) -> String {
+fn quoted<T: std::fmt::Display>(words: &[T]) -> String {
     words
         .iter()
         .map(|word| format!("`{word}`"))

@@ -2,6 +2,8 @@
 
 use std::ops::Range;
 
+use benchhand_toml_places::line_and_column;
+
 /// A profile that was refused.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{file}:{line}:{column}: found {found}; expected {expected}; {advice}")]
@@ -87,32 +89,5 @@ impl Flaw {
             expected: self.expected,
             advice: self.advice,
         }
-    }
-}
-
-/// Line and column, both counted from 1, of a byte offset.
-fn line_and_column(text: &str, offset: usize) -> (usize, usize) {
-    let mut offset = offset.min(text.len());
-    while !text.is_char_boundary(offset) {
-        offset -= 1;
-    }
-    let before = &text[..offset];
-    let line_start = before.rfind('\n').map_or(0, |at| at + 1);
-    (
-        before.matches('\n').count() + 1,
-        before[line_start..].chars().count() + 1,
-    )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn columns_count_characters_and_an_offset_past_the_end_is_the_end() {
-        let text = "ab\nµm = 1";
-        assert_eq!(line_and_column(text, 0), (1, 1));
-        assert_eq!(line_and_column(text, text.find('=').unwrap()), (2, 4));
-        assert_eq!(line_and_column(text, 999), (2, 7));
     }
 }

@@ -3,7 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use crate::figure::Figure;
-use crate::spot::Spot;
+use crate::spot::{Spot, SpotName};
 
 /// Valve-to-piston distance over the crank angle near top dead centre.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -12,7 +12,7 @@ pub struct GapReport {
     /// The cylinder.
     pub cylinder: u32,
     /// The port.
-    pub port: String,
+    pub port: SpotName,
     /// The distances by crank angle after top dead centre.
     pub points: Vec<(Figure, Figure)>,
     /// The least that was measured.

@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 use crate::engine_figures::PortArea;
 use crate::figure::Figure;
 use crate::readings::FlowDirection;
-use crate::spot::Spot;
+use crate::spot::{Spot, SpotName};
 
 /// Flow at one lift of one port.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -16,9 +16,9 @@ pub struct FlowReport {
     /// The cylinder.
     pub cylinder: u32,
     /// The port.
-    pub port: String,
+    pub port: SpotName,
     /// The kind of runner, where one is named.
-    pub runner: Option<String>,
+    pub runner: Option<SpotName>,
     /// The lift that was asked for.
     pub lift: Figure,
     /// The lift as measured.
@@ -78,9 +78,9 @@ pub struct CoefficientReport {
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 pub struct FlowAtLift {
     /// The port.
-    pub port: String,
+    pub port: SpotName,
     /// The kind of runner.
-    pub runner: Option<String>,
+    pub runner: Option<SpotName>,
     /// The lift.
     pub lift: Figure,
     /// The cylinders.
@@ -98,9 +98,9 @@ pub struct RunningPort {
     /// The cylinder.
     pub cylinder: u32,
     /// The port.
-    pub port: String,
+    pub port: SpotName,
     /// The kind of runner.
-    pub runner: Option<String>,
+    pub runner: Option<SpotName>,
     /// How many lifts the mean coefficient is over.
     pub lifts: usize,
     /// Flow coefficient by the area of the valve's head: the plain mean over these lifts.

@@ -147,8 +147,8 @@ impl Bench<'_> {
         Some(PortFigures {
             spot: spot.clone(),
             cylinder: *cylinder,
-            port: port.to_string(),
-            runner: runner.as_ref().map(ToString::to_string),
+            port: port.clone(),
+            runner: runner.clone(),
             lift: *lift,
             lift_measured: means.lift.clone(),
             direction,

@@ -4,7 +4,7 @@
 
 use benchhand_drivers::Unit;
 
-use super::super::settings::{Counts, PourSettings, per_base};
+use super::super::settings::{PourCounts, PourSettings, per_base};
 use super::super::{CaptureEvent, CaptureNote, CapturedValue, ExpectedBounds};
 use super::evaporation::Evaporation;
 use super::legs::Leg;
@@ -157,9 +157,9 @@ pub(crate) struct Needless {
 impl Account {
     pub(crate) fn new(settings: PourSettings) -> Self {
         let direction = match settings.counts {
-            Counts::Auto | Counts::Unknown => 0.0,
-            Counts::Up => 1.0,
-            Counts::Down => -1.0,
+            PourCounts::Auto | PourCounts::Unknown => 0.0,
+            PourCounts::Up => 1.0,
+            PourCounts::Down => -1.0,
         };
         Self {
             settings,

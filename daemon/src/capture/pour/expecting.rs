@@ -2,7 +2,7 @@
 //!
 //! The module knows bounds and how much the burette holds. It parts no pours and asks no questions.
 
-use super::super::settings::Counts;
+use super::super::settings::PourCounts;
 use super::super::{CaptureEvent, CapturedValue, ExpectedBounds, Fit};
 use super::account::{Account, Refilled};
 use super::level::Level;
@@ -95,7 +95,7 @@ impl Account {
 
     /// Whether a person can answer: a recorded stream has nobody to ask.
     pub(super) fn can_be_asked(&self) -> bool {
-        self.settings.counts != Counts::Auto
+        self.settings.counts != PourCounts::Auto
     }
 
     /// Which of two amounts the other chambers tell for, if any.

@@ -32,7 +32,7 @@ mod which_way;
 use benchhand_drivers::Sample;
 
 use super::intake::{Fed, Intake};
-use super::settings::{Counts, PourSettings, per_base};
+use super::settings::{PourCounts, PourSettings, per_base};
 use super::sigma::Sigma;
 use super::still::{Point, seconds, stillness};
 use super::{
@@ -73,7 +73,7 @@ impl Pour {
         let intake = Intake::new(settings.channel, settings.gap_s).along_runs();
         let tracker = Tracker::new(judging(&settings, 1.0, 1.0, false));
         let account = Account::new(settings.clone());
-        let which_way = (settings.counts == Counts::Unknown).then(|| WhichWay::new(sigma));
+        let which_way = (settings.counts == PourCounts::Unknown).then(|| WhichWay::new(sigma));
         Self {
             settings,
             intake,

@@ -5,13 +5,23 @@
 //! is then counted in its order, as if the direction had been known from the beginning.
 
 use benchhand_drivers::{Sample, Unit};
+use benchhand_wire::BuretteCounts;
 
-use super::super::settings::PourSettings;
+use super::super::settings::{PourCounts, PourSettings};
 use super::super::sigma::Sigma;
 use super::super::still::Point;
-use super::super::{Capture, CaptureEvent, CaptureNote, Counts};
+use super::super::{Capture, CaptureEvent, CaptureNote};
 use super::Pour;
 use super::level::LevelChange;
+
+impl From<BuretteCounts> for PourCounts {
+    fn from(known: BuretteCounts) -> PourCounts {
+        match known {
+            BuretteCounts::Up => PourCounts::Up,
+            BuretteCounts::Down => PourCounts::Down,
+        }
+    }
+}
 
 /// What reached the capture while it waited.
 #[derive(Debug, Clone)]
@@ -20,7 +30,7 @@ enum Came {
     Gap(u64),
 }
 
-/// So many of the latest samples are kept while nothing moves: a minute of a fast gauge. Counting
+/// So many of the latest samples are kept while nothing moves: a minute of a fast gauge. BuretteCounts
 /// needs a rest of only some seconds.
 const AT_REST: usize = 1200;
 
@@ -87,16 +97,16 @@ impl WhichWay {
 
     /// Which way the scale runs, if the first movement was a delivery (`delivered`) or else a
     /// refill; `None` where nothing moved yet.
-    pub(super) fn counts(&self, delivered: bool) -> Option<Counts> {
+    pub(super) fn counts(&self, delivered: bool) -> Option<BuretteCounts> {
         let (from, to) = self.moved?;
         Some(if (to > from) == delivered {
-            Counts::Up
+            BuretteCounts::Up
         } else {
-            Counts::Down
+            BuretteCounts::Down
         })
     }
 
-    /// Counts what came.
+    /// PourCounts what came.
     pub(super) fn replay(self, pour: &mut Pour, out: &mut Vec<CaptureEvent>) {
         for came in self.came {
             match came {
@@ -137,7 +147,7 @@ impl Pour {
         };
         out.push(CaptureEvent::Learned(counts));
         let settings = PourSettings {
-            counts,
+            counts: counts.into(),
             ..self.settings.clone()
         };
         let (expected, unseen) = (self.account.expected, self.account.unseen);

@@ -150,7 +150,7 @@ fn letting_out_down_to_the_zero_mark_is_no_pour() {
         .run(43.0, 4.0)
         .rest(6.0);
     let up = PourSettings {
-        counts: Counts::Up,
+        counts: PourCounts::Up,
         ..Default::default()
     };
     let events = script.play(&CaptureSettings::Pour(up));

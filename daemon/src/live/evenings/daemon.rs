@@ -5,18 +5,17 @@ use std::collections::BTreeMap;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_blueprint::{Engine, Quantity, Spot};
 use benchhand_drivers::Sample;
-use benchhand_wire::{Control, Reason, Refusal};
+use benchhand_wire::{BuretteCounts, Control, Reason, Refusal};
 
-use crate::capture::{Counts, Sigma};
+use crate::capture::Sigma;
 use crate::known::expectation::{self, Expectation};
 use crate::known::typed::ReadOff;
 use crate::live::arrange::{GaugeOnRoute, arrange};
 use crate::live::run::{ArrangedStop, Doubt, DoubtedReading, RouteRun, RunJournal, RunOutcome};
 use crate::live::station::{asked_before, doubted_reading, route_at, so_far, walk_over};
 use crate::route::{FigureRule, RouteStop, RouteWalk};
-use crate::store::fact::{Fact, Opened, RouteAt, RouteStarted, StreamAt};
+use crate::store::fact::{Fact, OpenedJob, RouteAt, RouteStarted, StreamAt};
 use crate::store::fold::Stamp;
-use crate::store::gauges::Counting;
 use crate::store::view::{JobView, ReadingState};
 use crate::synth::evening::{
     EveningPlan, HandAnswer, HandRequest, PlayedTool, QuestionReason, Refused, ShownStop,
@@ -116,8 +115,8 @@ impl PlayedDaemon {
     /// A daemon whose route of chambers is about to begin.
     pub(super) fn new(plan: &EveningPlan) -> PlayedDaemon {
         let counts = match plan.make.counts_down {
-            true => Counting::Down,
-            false => Counting::Up,
+            true => BuretteCounts::Down,
+            false => BuretteCounts::Up,
         };
         let gauge = GaugeOnRoute {
             name: GAUGE.to_owned(),
@@ -150,7 +149,7 @@ impl PlayedDaemon {
             view: JobView::default(),
             kept: 0,
         };
-        let opened = Opened {
+        let opened = OpenedJob {
             job: "job".to_owned(),
             title: None,
             stage: "as received".to_owned(),
@@ -244,11 +243,7 @@ impl PlayedDaemon {
         let came = work(run, &mut self.notebook, &mut out);
         self.said.extend(out.said.into_iter().map(|said| said.text));
         for (_, counts) in out.learned {
-            self.gauge.counts = match counts {
-                Counts::Up => Some(Counting::Up),
-                Counts::Down => Some(Counting::Down),
-                Counts::Auto | Counts::Unknown => None,
-            };
+            self.gauge.counts = Some(counts);
         }
         // A third round that the tool asked for is the hand's last visit to that chamber.
         let planned = self.arranged.len();

@@ -1,7 +1,7 @@
 //! What a line shows to others: its state, its values, and what a route needs to know of the gauge.
 
 use benchhand_drivers::Sample;
-use benchhand_wire::{ChannelShows, GaugeState, LiveValue, Phase, Reason, Refusal};
+use benchhand_wire::{CapturePhase, ChannelShows, GaugeState, LiveValue, Reason, Refusal};
 use jiff::Timestamp;
 
 use super::GaugeLine;
@@ -83,7 +83,7 @@ impl GaugeLine {
             decimals: u8::try_from(words::decimals_of(sample.resolution)).unwrap_or(6),
             zeroed: zeroed
                 .and_then(|(zero, _)| Some(f64::from(self.setup.sense) * (zero - sample.value?))),
-            phase: capture.map_or(Phase::Idle, |c| words::phase(c.phase)),
+            phase: capture.map_or(CapturePhase::Idle, |c| c.phase),
             stillness: match capture {
                 Some(capture) => capture.stillness,
                 None if self.main_steady().is_some() => 1.0,

@@ -4,12 +4,12 @@ use benchhand_wire::Control;
 
 use super::RunOutcome;
 use super::pouring_tests::ScriptedRig;
-use crate::capture::Counts;
+use crate::capture::PourCounts;
 use crate::store::fact::Fact;
 
 #[test]
 fn a_wrong_nominal_is_asked_about_once() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0).run(64.0, 4.0).rest(6.0);
     });
@@ -28,7 +28,7 @@ fn a_wrong_nominal_is_asked_about_once() {
 
 #[test]
 fn while_nobody_answers_later_pours_wait_in_their_order() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0)
             .run(64.0, 4.0)
@@ -50,7 +50,7 @@ fn while_nobody_answers_later_pours_wait_in_their_order() {
 
 #[test]
 fn a_value_far_off_does_not_move_the_route_on_and_take_does_not_keep_it() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
@@ -72,7 +72,7 @@ fn a_value_far_off_does_not_move_the_route_on_and_take_does_not_keep_it() {
 /// count.
 #[test]
 fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0)
             .run(64.0, 4.0)
@@ -106,7 +106,7 @@ fn what_waits_for_an_answer_is_kept_safe_and_counts_only_once_answered() {
 
 #[test]
 fn a_pour_that_waits_behind_the_question_is_announced_at_once() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0).run(0.0, 12.0);
     });
@@ -120,7 +120,7 @@ fn a_pour_that_waits_behind_the_question_is_announced_at_once() {
 
 #[test]
 fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
@@ -148,7 +148,7 @@ fn an_answer_that_the_question_does_not_have_is_refused_with_those_that_it_has()
 #[test]
 fn two_pours_that_are_asked_about_as_one_are_parted_at_their_rest() {
     for refilled in [false, true] {
-        let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(64.0));
+        let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(64.0));
         rig.feed(|s| {
             s.rest(4.0)
                 .run(45.1, 4.0)
@@ -173,7 +173,7 @@ fn two_pours_that_are_asked_about_as_one_are_parted_at_their_rest() {
 
 #[test]
 fn one_pour_without_a_rest_is_not_parted_and_nothing_of_it_is_lost() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
     });
@@ -193,7 +193,7 @@ fn one_pour_without_a_rest_is_not_parted_and_nothing_of_it_is_lost() {
 #[test]
 fn what_was_poured_so_far_stays_where_it_was_poured() {
     for refilled in [false, true] {
-        let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(64.0));
+        let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(64.0));
         rig.feed(|s| {
             s.rest(4.0).run(20.0, 4.0).rest(8.0);
         });
@@ -224,7 +224,7 @@ fn what_was_poured_so_far_stays_where_it_was_poured() {
 /// it would fit there.
 #[test]
 fn a_value_in_doubt_that_goes_along_is_asked_about_where_it_comes_to() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.notebook.odd = Some(("chamber/2", 70.0));
     rig.feed(|s| {
         s.rest(4.0).run(70.0, 4.0).rest(6.0);
@@ -243,7 +243,7 @@ fn a_value_in_doubt_that_goes_along_is_asked_about_where_it_comes_to() {
 /// `undo` takes back the last control; an answer is not taken back.
 #[test]
 fn undo_after_an_answer_takes_back_nothing_older() {
-    let mut rig = ScriptedRig::new(60.0, Counts::Unknown, Some(46.0));
+    let mut rig = ScriptedRig::new(60.0, PourCounts::Unknown, Some(46.0));
     rig.control(Control::Hold);
     rig.control(Control::Resume);
     rig.feed(|s| {
@@ -261,7 +261,7 @@ fn undo_after_an_answer_takes_back_nothing_older() {
 /// Nobody answers which reading `again` means, two chambers are poured, and the person goes on.
 #[test]
 fn what_waits_behind_which_again_stays_where_it_was_poured_when_a_person_goes_on() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0)
             .run(46.0, 4.0)

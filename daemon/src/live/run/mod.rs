@@ -31,9 +31,9 @@ use std::collections::{BTreeMap, VecDeque};
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::QuantityKind;
 use benchhand_drivers::Sample;
-use benchhand_wire::{QuestionAbout, Refusal, SaidAs};
+use benchhand_wire::{BuretteCounts, QuestionAbout, Refusal, SaidAs};
 
-use crate::capture::{self, Capture, CaptureEvent, CaptureNote, CaptureSettings, Counts, Sigma};
+use crate::capture::{self, Capture, CaptureEvent, CaptureNote, CaptureSettings, Sigma};
 use crate::known::expectation::{Expectation, Pressures};
 use crate::known::words;
 use crate::route::{RouteWalk, StopOutcome};
@@ -116,7 +116,7 @@ pub struct RunOutcome {
     /// Whether the route stands at another stop now.
     pub moved: bool,
     /// Which way the scale of a gauge runs, where a person told.
-    pub learned: Vec<(String, Counts)>,
+    pub learned: Vec<(String, BuretteCounts)>,
 }
 
 impl RunOutcome {

@@ -2,11 +2,11 @@
 
 use benchhand_blueprint::Spot;
 use benchhand_blueprint::units::{QuantityKind, Unit};
-use benchhand_wire::{Control, Refusal};
+use benchhand_wire::{BuretteCounts, Control, Refusal};
 
 use super::{ArrangedStop, DoubtedReading, RouteRun, RunJournal, RunOutcome};
 use crate::capture::tests::Script;
-use crate::capture::{CaptureSettings, Counts, ExpectedBounds, PourSettings};
+use crate::capture::{CaptureSettings, ExpectedBounds, PourCounts, PourSettings};
 use crate::known::expectation::{Expectation, ExpectationSource};
 use crate::live::figuring::FigureBasis;
 use crate::route::{FigureRule, RouteStop, RouteWalk};
@@ -100,13 +100,13 @@ pub(super) struct ScriptedRig {
     script: Script,
     fed: usize,
     said: Vec<String>,
-    learned: Vec<(String, Counts)>,
+    learned: Vec<(String, BuretteCounts)>,
     /// How often the run announced that the route moved.
     pub(super) moved: usize,
 }
 
 impl ScriptedRig {
-    pub(super) fn new(level: f64, counts: Counts, nominal: Option<f64>) -> ScriptedRig {
+    pub(super) fn new(level: f64, counts: PourCounts, nominal: Option<f64>) -> ScriptedRig {
         let stops: Vec<ArrangedStop> = (1..=4).map(|n| chamber(n, counts)).collect();
         let walk = RouteWalk::new(stops.len());
         ScriptedRig {
@@ -170,7 +170,7 @@ impl ScriptedRig {
     }
 }
 
-fn chamber(number: u32, counts: Counts) -> ArrangedStop {
+fn chamber(number: u32, counts: PourCounts) -> ArrangedStop {
     ArrangedStop {
         stop: RouteStop {
             spot: format!("chamber/{number}").parse().unwrap(),
@@ -204,7 +204,7 @@ fn chamber(number: u32, counts: Counts) -> ArrangedStop {
 
 #[test]
 fn a_first_refill_on_a_scale_of_unknown_direction_is_asked_about() {
-    let mut rig = ScriptedRig::new(60.0, Counts::Unknown, Some(46.0));
+    let mut rig = ScriptedRig::new(60.0, PourCounts::Unknown, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0)
             .run(0.0, 12.0)
@@ -219,12 +219,12 @@ fn a_first_refill_on_a_scale_of_unknown_direction_is_asked_about() {
     });
     rig.control(Control::Refill);
     rig.assert_kept(&[(1, 46.0), (2, 47.0)]);
-    assert_eq!(rig.learned, [("burette".to_owned(), Counts::Up)]);
+    assert_eq!(rig.learned, [("burette".to_owned(), BuretteCounts::Up)]);
 }
 
 #[test]
 fn a_scale_that_counts_down_and_is_filled_first_is_learned_with_one_answer() {
-    let mut rig = ScriptedRig::new(40.0, Counts::Unknown, Some(46.0));
+    let mut rig = ScriptedRig::new(40.0, PourCounts::Unknown, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0)
             .run(100.0, 12.0)
@@ -237,12 +237,12 @@ fn a_scale_that_counts_down_and_is_filled_first_is_learned_with_one_answer() {
         s.run(100.0, 12.0).rest(5.0).run(54.0, 4.0).rest(6.0);
     });
     rig.assert_kept(&[(1, 46.0), (2, 46.0)]);
-    assert_eq!(rig.learned, [("burette".to_owned(), Counts::Down)]);
+    assert_eq!(rig.learned, [("burette".to_owned(), BuretteCounts::Down)]);
 }
 
 #[test]
 fn a_pour_that_is_held_and_resumed_goes_on_in_its_chamber() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0).run(20.0, 4.0).rest(4.0);
     });
@@ -265,7 +265,7 @@ fn a_pour_that_is_held_and_resumed_goes_on_in_its_chamber() {
 
 #[test]
 fn two_chambers_of_one_filling_are_two() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0)
             .run(46.0, 4.0)
@@ -278,7 +278,7 @@ fn two_chambers_of_one_filling_are_two() {
 
 #[test]
 fn a_rest_at_the_expected_value_is_no_end() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0)
             .run(46.0, 4.0)
@@ -291,7 +291,7 @@ fn a_rest_at_the_expected_value_is_no_end() {
 
 #[test]
 fn a_small_burette_is_summed_wherever_a_filling_ended() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(64.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(64.0));
     for active in &mut rig.run.stops {
         if let CaptureSettings::Pour(pour) = &mut active.settings {
             pour.capacity_cc = 50.0;
@@ -320,7 +320,7 @@ fn a_small_burette_is_summed_wherever_a_filling_ended() {
 
 #[test]
 fn a_bubble_seen_after_moving_on_is_poured_again() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     rig.feed(|s| {
         s.rest(4.0).run(44.0, 4.0).rest(5.0);
     });
@@ -341,7 +341,7 @@ fn a_bubble_seen_after_moving_on_is_poured_again() {
 /// The second filling of a large chamber is enough for the beginning of the next chamber too.
 #[test]
 fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(60.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(60.0));
     for active in &mut rig.run.stops {
         if let CaptureSettings::Pour(pour) = &mut active.settings {
             pour.capacity_cc = 50.0;
@@ -365,7 +365,7 @@ fn what_a_second_filling_has_left_goes_into_the_next_chamber_once() {
 /// neither.
 #[test]
 fn a_hold_amid_the_next_chamber_leaves_the_one_before() {
-    let mut rig = ScriptedRig::new(0.0, Counts::Up, Some(46.0));
+    let mut rig = ScriptedRig::new(0.0, PourCounts::Up, Some(46.0));
     for active in &mut rig.run.stops {
         if let CaptureSettings::Pour(pour) = &mut active.settings {
             pour.capacity_cc = 50.0;

@@ -14,7 +14,7 @@ use crate::known::words;
 use crate::live::recorder::Recorders;
 use crate::live::run::{DoubtedReading, RunJournal};
 use crate::live::zeros::doubt;
-use crate::store::fact::{Fact, StreamAt, Zero};
+use crate::store::fact::{Fact, StreamAt, ZeroedGauge};
 use crate::store::view::JobView;
 
 /// The journal of one job, as a run reaches it.
@@ -80,7 +80,7 @@ impl RunJournal for JobKeep<'_> {
         let Some(zero) = self.keeper.look(self.job, of)? else {
             return Ok(());
         };
-        let let_stand = Zero {
+        let let_stand = ZeroedGauge {
             u: None,
             sd: None,
             n: None,

@@ -3,15 +3,14 @@
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use benchhand_wire::{Event, GaugeSetup, SaidAs};
+use benchhand_wire::{BuretteCounts, Event, GaugeSetup, SaidAs};
 
 use super::Station;
-use crate::capture::Counts;
 use crate::known::shop::Shop;
 use crate::known::shown;
 use crate::known::words;
 use crate::live::run::RunOutcome;
-use crate::store::fact::{Fact, Steered};
+use crate::store::fact::{Fact, KeptSteering};
 
 /// A person reads no faster; more values would only crowd the event stream.
 const VALUE_EVERY: Duration = Duration::from_millis(100);
@@ -57,7 +56,7 @@ impl Station {
         };
         for heard in running.run.heard() {
             let at = |at_us| self.recorders.position(job, &heard.gauge, at_us);
-            let steered = Steered {
+            let steered = KeptSteering {
                 stream: heard.after_us.and_then(at),
                 gauge: heard.gauge,
                 mode: heard.mode,
@@ -87,23 +86,19 @@ impl Station {
     }
 
     /// Keeps the direction of a scale in the register, so that it is asked once.
-    fn learned(&mut self, gauge: &str, counts: Counts) {
-        let word = match counts {
-            Counts::Up => "up",
-            Counts::Down => "down",
-            Counts::Auto | Counts::Unknown => return,
-        };
+    fn learned(&mut self, gauge: &str, counts: BuretteCounts) {
         let Some(line) = self.lines.get(gauge) else {
             return;
         };
         let setup = GaugeSetup {
-            counts: Some(word.to_owned()),
+            counts: Some(counts),
             ..line.setup.clone()
         };
         match Shop::new(Arc::clone(&self.keeper)).set(&setup, None) {
             Ok(known) => {
                 self.known_anew(known);
-                let text = format!("{gauge} counts {word} while it delivers; kept in the register");
+                let text =
+                    format!("{gauge} counts {counts} while it delivers; kept in the register");
                 self.say(None, SaidAs::Note, text);
             }
             Err(refusal) => self.say(None, SaidAs::Again, words::not_kept(&refusal)),

@@ -1,17 +1,20 @@
 //! What may stand in a gauge's text.
 
+use benchhand_drivers::QuantityKind;
+use benchhand_wire::BuretteCounts;
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::value::{Quantity, UsbId, when};
+use super::value::{Quantity, UsbId, instrument, when};
 
 /// A gauge of this shop.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RegisterEntry {
-    /// What sort of instrument the gauge is.
-    pub kind: GaugeKind,
+    /// What the gauge measures; none where that is nothing for which the text has a word.
+    #[serde(with = "instrument")]
+    pub kind: Option<QuantityKind>,
     /// The profile that describes how the gauge sends; none for a gauge that is read by eye.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub profile: Option<String>,
@@ -47,7 +50,7 @@ pub struct RegisterEntry {
 impl Default for RegisterEntry {
     fn default() -> Self {
         Self {
-            kind: GaugeKind::default(),
+            kind: None,
             profile: None,
             sense: plus(),
             resolution: None,
@@ -68,29 +71,6 @@ fn plus() -> i8 {
 
 fn is_plus(sense: &i8) -> bool {
     *sense == 1
-}
-
-/// What sort of instrument a gauge is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum GaugeKind {
-    /// Dial, depth, height or bore gauge.
-    Length,
-    /// A burette.
-    Burette,
-    /// A balance.
-    Balance,
-    /// A manometer.
-    Pressure,
-    /// A thermometer.
-    Temperature,
-    /// A hygrometer.
-    Humidity,
-    /// An angle gauge or a crank encoder.
-    Angle,
-    /// Anything else.
-    #[default]
-    Other,
 }
 
 /// Where a gauge is plugged in: the adapter's identity, or a pinned path.
@@ -172,27 +152,6 @@ pub struct Calibration {
     pub how: Option<String>,
 }
 
-/// Which way a burette's scale runs while it delivers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Counting {
-    /// It shows what was delivered.
-    Up,
-    /// It shows what is left.
-    Down,
-}
-
-impl Counting {
-    /// The word for it.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            Counting::Up => "up",
-            Counting::Down => "down",
-        }
-    }
-}
-
 /// How a burette counts.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -203,7 +162,7 @@ pub struct BuretteEntry {
     /// Which way its scale runs. A person is asked at the first pour where it is not known, and the
     /// answer is kept here.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub counts: Option<Counting>,
+    pub counts: Option<BuretteCounts>,
 }
 
 /// The zero that holds now. Every zero is also a fact of its job.

@@ -10,10 +10,7 @@ mod value;
 
 use std::path::PathBuf;
 
-pub use entry::{
-    BuretteEntry, Calibration, Channel, Counting, GaugeKind, GaugePort, Learned, RegisterEntry,
-    ZeroPoint,
-};
+pub use entry::{BuretteEntry, Calibration, Channel, GaugePort, Learned, RegisterEntry, ZeroPoint};
 pub use value::{Quantity, UsbId};
 
 use crate::store::Store;

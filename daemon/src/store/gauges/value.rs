@@ -151,3 +151,42 @@ pub(super) mod when {
         }
     }
 }
+
+/// What a gauge measures, by the word for its instrument: a burette measures volume.
+pub(super) mod instrument {
+    use benchhand_drivers::QuantityKind;
+    use serde::de::Error;
+    use serde::{Deserialize, Deserializer, Serializer};
+
+    const WORDS: [(&str, Option<QuantityKind>); 8] = [
+        ("length", Some(QuantityKind::Length)),
+        ("burette", Some(QuantityKind::Volume)),
+        ("balance", Some(QuantityKind::Mass)),
+        ("pressure", Some(QuantityKind::Pressure)),
+        ("temperature", Some(QuantityKind::Temperature)),
+        ("humidity", Some(QuantityKind::Humidity)),
+        ("angle", Some(QuantityKind::Angle)),
+        (OTHER, None),
+    ];
+    /// The word for everything that has no word of its own.
+    const OTHER: &str = "other";
+
+    pub(in super::super) fn serialize<S: Serializer>(
+        kind: &Option<QuantityKind>,
+        serializer: S,
+    ) -> Result<S::Ok, S::Error> {
+        let known = WORDS.iter().find(|(_, measured)| measured == kind);
+        serializer.serialize_str(known.map_or(OTHER, |(word, _)| word))
+    }
+
+    pub(in super::super) fn deserialize<'de, D: Deserializer<'de>>(
+        deserializer: D,
+    ) -> Result<Option<QuantityKind>, D::Error> {
+        let text = String::deserialize(deserializer)?;
+        let known = WORDS.iter().find(|(word, _)| *word == text);
+        known.map(|(_, kind)| *kind).ok_or_else(|| {
+            let words = WORDS.map(|(word, _)| format!("`{word}`")).join(", ");
+            D::Error::custom(format!("unknown variant `{text}`, expected one of {words}"))
+        })
+    }
+}

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use serde_json::Value;
 
 use super::rows::ReadingRow;
-use crate::store::fact::Check;
+use crate::store::fact::CheckedGauge;
 use crate::store::summary::JobSummary;
 use crate::store::view::{JobView, Stamped};
 
@@ -135,7 +135,7 @@ pub struct GaugeCheck {
 }
 
 impl GaugeCheck {
-    fn of(check: &Stamped<Check>) -> Self {
+    fn of(check: &Stamped<CheckedGauge>) -> Self {
         let what = &check.what;
         Self {
             gauge: what.gauge.clone(),

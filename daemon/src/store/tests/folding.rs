@@ -2,7 +2,8 @@
 
 use super::{TestDisks, check, cut, keep, live, open_v8, reading};
 use crate::store::fact::{
-    Condition, Fact, Fitted, Import, Reading, ReadingPart, RouteAt, RouteStarted,
+    Fact, FittedPart, ImportedReadings, Reading, ReadingPart, RouteAt, RouteStarted,
+    StatedCondition,
 };
 use crate::store::job::JobError;
 use crate::store::misfit::Misfit;
@@ -232,7 +233,7 @@ fn the_rows_of_an_import_are_numbered_on_and_kept_all_or_none() {
     let store = TestDisks::new(1).store();
     let mut job = open_v8(&store);
     let import = |rows| {
-        Fact::Import(Import {
+        Fact::Import(ImportedReadings {
             file: "book.csv".into(),
             hash: "0".into(),
             rows,
@@ -316,7 +317,7 @@ fn the_last_condition_and_the_last_part_fitted_hold() {
     for degrees in [20.0, 21.5] {
         keep(
             &mut job,
-            Fact::Condition(Condition {
+            Fact::Condition(StatedCondition {
                 name: "liquid/temperature".into(),
                 value: Some(degrees),
                 unit: Some("degC".into()),
@@ -330,7 +331,7 @@ fn the_last_condition_and_the_last_part_fitted_hold() {
         let (position, part) = ("piston/3".into(), part.into());
         keep(
             &mut job,
-            Fact::Fitted(Fitted {
+            Fact::Fitted(FittedPart {
                 position,
                 part,
                 note: None,

@@ -16,7 +16,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::clock::HandClock;
-use crate::store::fact::{Check, Cut, Fact, Reading, ReadingId, ReadingSource};
+use crate::store::fact::{CheckedGauge, Fact, PartsCut, Reading, ReadingId, ReadingSource};
 use crate::store::job::{Job, NewJob};
 use crate::store::{Access, Store};
 use benchhand_files::Files;
@@ -89,7 +89,7 @@ fn reading(spot: &str, value: f64) -> Reading {
 }
 
 fn cut(stage: &str) -> Fact {
-    Fact::Cut(Cut {
+    Fact::Cut(PartsCut {
         stage: stage.into(),
         what: "both heads milled".into(),
         changes: vec!["chamber".into()],
@@ -98,7 +98,7 @@ fn cut(stage: &str) -> Fact {
 }
 
 fn check(gauge: &str, passed: bool) -> Fact {
-    Fact::Check(Check {
+    Fact::Check(CheckedGauge {
         gauge: gauge.into(),
         channel: 0,
         result: if passed { 0.0 } else { 0.03 },

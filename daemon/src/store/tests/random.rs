@@ -6,7 +6,7 @@ use proptest::test_runner::RngSeed;
 
 use super::{TestDisks, check, cut, new_job, reading};
 use crate::store::Store;
-use crate::store::fact::{Fact, Import, InputKind, JobInput, Reading};
+use crate::store::fact::{Fact, ImportedReadings, InputKind, JobInput, Reading};
 use crate::store::job::{Job, JobError};
 use crate::store::view::JobView;
 
@@ -104,7 +104,7 @@ fn fact(view: &JobView, saying: &Saying) -> Option<Fact> {
         }
         Saying::Cut => cut(&format!("milled {}", view.stages().len())),
         Saying::Check(passed) => check("burette-1", passed),
-        Saying::Import(rows) => Fact::Import(Import {
+        Saying::Import(rows) => Fact::Import(ImportedReadings {
             file: "book.csv".into(),
             hash: "0".repeat(64),
             rows: (0..rows).map(|n| reading(&spot(n), f64::from(n))).collect(),

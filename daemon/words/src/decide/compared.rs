@@ -170,6 +170,6 @@ fn percent(share: &blueprint::Figure) -> String {
 fn named(port: &ComparedPort) -> String {
     match &port.runner {
         Some(runner) => format!("{} {runner}", port.port),
-        None => port.port.clone(),
+        None => port.port.to_string(),
     }
 }

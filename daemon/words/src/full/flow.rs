@@ -60,9 +60,9 @@ fn of_columns(rows: &[FlowReport], columns: &[Column<FlowReport>], runners: bool
     }
     names.extend(headings([">lift", "air", ">readings"]));
     table(names, &columns, rows, |one| {
-        let mut cells = vec![one.cylinder.to_string(), one.port.clone()];
+        let mut cells = vec![one.cylinder.to_string(), one.port.to_string()];
         if runners {
-            cells.push(one.runner.clone().unwrap_or_default());
+            cells.push(one.runner.as_deref().unwrap_or_default().to_owned());
         }
         cells.extend([
             lift(&one.lift),
@@ -144,7 +144,7 @@ pub(super) fn running(rows: &[RunningPort]) -> Option<Told> {
     let table = table(names, &columns, rows, |one| {
         let port = match &one.runner {
             Some(runner) => format!("{}, {runner}", one.port),
-            None => one.port.clone(),
+            None => one.port.to_string(),
         };
         vec![one.cylinder.to_string(), port, one.lifts.to_string()]
     });
@@ -180,7 +180,7 @@ pub(super) fn beside_each_other(rows: &[FlowAtLift]) -> Option<Told> {
     let table = table(names, &BESIDE.iter().collect::<Vec<_>>(), rows, |one| {
         let port = match &one.runner {
             Some(runner) => format!("{}, {runner}", one.port),
-            None => one.port.clone(),
+            None => one.port.to_string(),
         };
         let cylinders: Vec<String> = one.cylinders.iter().map(u32::to_string).collect();
         vec![port, lift(&one.lift), cylinders.join(", ")]

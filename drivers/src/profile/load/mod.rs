@@ -13,6 +13,8 @@ mod status;
 mod talk;
 mod unit;
 
+use benchhand_toml_places::PlacedTable;
+
 use super::capture;
 use super::document::{self, Section};
 use super::error::{Flaw, ProfileFault};
@@ -25,7 +27,7 @@ const VERSION: i64 = 1;
 pub(super) fn load(text: &str, file: &str) -> Result<Rules, Flaw> {
     let parsed = document::parse(text)?;
     // Mistakes of the document as a whole point to its first character.
-    let top = Section::new(parsed.get_ref(), 0..0, "the profile");
+    let top = Section::new(PlacedTable::new(parsed.get_ref(), 0..0), "the profile");
     top.required("profile", "the version of the profile format, 1")?
         .integer(VERSION..=VERSION)?;
     let name = top.required("name", "the name that gauges refer to")?;

@@ -1,5 +1,5 @@
-//! Reasons against the choice of a number, or against its interpretation. A doubt never makes a
-//! candidate surer.
+//! Reasons against the choice of a number, or against its interpretation. An objection never makes
+//! a candidate surer.
 
 use std::collections::BTreeSet;
 
@@ -11,7 +11,7 @@ use crate::tokens::{word_before, word_behind};
 
 /// A reason against a candidate.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Doubt {
+pub(crate) struct Objection {
     /// The highest confidence that the candidate may have.
     pub(crate) at_most: f64,
     /// The reason in words.
@@ -21,14 +21,14 @@ pub(crate) struct Doubt {
 /// A number that moves by fewer counts than this may only fluctuate.
 const WAVERING: f64 = 2.0;
 
-/// The doubts about the chosen field.
+/// The objections to the chosen field.
 pub(crate) fn of(
     records: &[ParsedRecord],
     winner: &RecordField,
     others: &[&RecordField],
-) -> Vec<Doubt> {
+) -> Vec<Objection> {
     let mut all = Vec::new();
-    let mut doubt = |at_most, why| all.push(Doubt { at_most, why });
+    let mut objection = |at_most, why| all.push(Objection { at_most, why });
     let values: Vec<f64> = records
         .iter()
         .map(|record| record.numbers[winner.index].value)
@@ -40,14 +40,14 @@ pub(crate) fn of(
             && matches!(field.course, FieldCourse::Constant | FieldCourse::Still)
     };
     if winner.course == FieldCourse::Constant && others.is_empty() && !has_unit {
-        doubt(0.75, "it never moved; move the gauge");
+        objection(0.75, "it never moved; move the gauge");
     }
     if winner.course == FieldCourse::Moving
         && !has_unit
         && winner.travel < WAVERING
         && others.iter().any(|field| at_rest(&field))
     {
-        doubt(0.7, "it moved so little that it may waver by itself");
+        objection(0.7, "it moved so little that it may waver by itself");
     }
     if has_unit
         && matches!(winner.course, FieldCourse::Constant | FieldCourse::Still)
@@ -55,40 +55,40 @@ pub(crate) fn of(
             field.course == FieldCourse::Moving && !field.beside && !wavers_beside(field, winner)
         })
     {
-        doubt(0.7, "it hardly moved, but another number did");
+        objection(0.7, "it hardly moved, but another number did");
     }
     if records
         .iter()
         .any(|record| two_numbers(record, winner.index, &behind(record, winner.index)))
     {
-        doubt(0.5, "it is part of a value of two numbers");
+        objection(0.5, "it is part of a value of two numbers");
     }
     if may_be_its_sign(records, winner) {
-        doubt(0.75, "the letters before the number may be its sign");
+        objection(0.75, "the letters before the number may be its sign");
     }
     if words_change(records, winner) {
-        doubt(0.7, "a word or sign before the number changes with it");
+        objection(0.7, "a word or sign before the number changes with it");
     }
     if bracketed(records, winner) {
-        doubt(0.6, "brackets about the number may mean minus");
+        objection(0.6, "brackets about the number may mean minus");
     }
     if winner.course == FieldCourse::Moving && winner.decimals.is_some() {
         let count = 10f64.powi(-i32::from(winner.decimals.unwrap_or(0)));
         if !has_unit && jumps(records, &values, count) {
-            doubt(0.75, "it jumps about more than a gauge that is moved");
+            objection(0.75, "it jumps about more than a gauge that is moved");
         }
         if !has_unit && steps(&values).len() < 5 {
-            doubt(0.85, "it moved only a few times");
+            objection(0.85, "it moved only a few times");
         }
         if last_digits_stay(records, winner) {
-            doubt(0.6, "its last digits never change");
+            objection(0.6, "its last digits never change");
         }
         if letters_change(records, winner) {
-            doubt(0.6, "letters that change stand directly behind it");
+            objection(0.6, "letters that change stand directly behind it");
         }
     }
     if alternates(&values) {
-        doubt(0.5, "two numbers take turns that nothing tells apart");
+        objection(0.5, "two numbers take turns that nothing tells apart");
     }
     all
 }

@@ -21,7 +21,7 @@ use crate::spot::Spot;
 const FEWEST: usize = 4;
 
 /// Points of one piston, or kinds of its points, that differ by more than can be explained.
-pub(super) struct Doubt {
+pub(super) struct UnlikePoints {
     pub(super) cylinder: u32,
     text: String,
     /// Uncertainty of the mean by the scatter of what differs, mm, with its degrees of freedom;
@@ -29,7 +29,7 @@ pub(super) struct Doubt {
     scatter: Option<(f64, f64)>,
 }
 
-impl Doubt {
+impl UnlikePoints {
     pub(super) fn finding(&self) -> Finding {
         let kind = match self.scatter {
             Some(_) => FindingKind::Disagrees,
@@ -39,11 +39,11 @@ impl Doubt {
     }
 }
 
-/// The error that doubts give to the clearance of a piston; `None` if there is none.
-pub(super) fn scatter(doubts: &[Doubt], cylinder: u32) -> Option<Arc<ErrorSource>> {
-    let own = doubts.iter().filter(|doubt| doubt.cylinder == cylinder);
+/// The error that unlike points give to the clearance of a piston; `None` if there is none.
+pub(super) fn scatter(unlike: &[UnlikePoints], cylinder: u32) -> Option<Arc<ErrorSource>> {
+    let own = unlike.iter().filter(|one| one.cylinder == cylinder);
     let (u, dof) = own
-        .filter_map(|doubt| doubt.scatter)
+        .filter_map(|one| one.scatter)
         .max_by(|a, b| a.0.total_cmp(&b.0))?;
     let whose = SourceOwner::Spot(Spot::Deck {
         cylinder,
@@ -57,8 +57,8 @@ pub(super) fn scatter(doubts: &[Doubt], cylinder: u32) -> Option<Arc<ErrorSource
 }
 
 /// Pistons with points that do not belong together, by the pooled deck points.
-pub(super) fn doubts(decks: &Pool<'_>, units: LengthUnits) -> Vec<Doubt> {
-    Decks { decks, units }.doubts()
+pub(super) fn of(decks: &Pool<'_>, units: LengthUnits) -> Vec<UnlikePoints> {
+    Decks { decks, units }.all()
 }
 
 struct Decks<'a> {
@@ -68,27 +68,27 @@ struct Decks<'a> {
 }
 
 impl Decks<'_> {
-    fn doubts(&self) -> Vec<Doubt> {
+    fn all(&self) -> Vec<UnlikePoints> {
         let points = deck::points(&self.decks.means);
-        let mut doubts = Vec::new();
+        let mut all = Vec::new();
         for pair in deck::differences(&points) {
             if pair.differences.len() >= FEWEST {
-                doubts.extend(self.unlike_pairs(&pair, &points));
+                all.extend(self.unlike_pairs(&pair, &points));
             } else if pair.one == "front" {
-                doubts.extend(self.lone_pairs(&pair, &points));
+                all.extend(self.lone_pairs(&pair, &points));
             }
         }
         for (cylinder, points) in &points {
-            doubts.extend(self.unlike_kinds(*cylinder, points));
+            all.extend(self.unlike_kinds(*cylinder, points));
         }
-        doubts
+        all
     }
 
     /// Pistons whose two points of a pair differ unlike those of their brothers.
-    fn unlike_pairs(&self, pair: &Pair, points: &BTreeMap<u32, Points<'_>>) -> Vec<Doubt> {
+    fn unlike_pairs(&self, pair: &Pair, points: &BTreeMap<u32, Points<'_>>) -> Vec<UnlikePoints> {
         let least = does_not_matter(self.decks.step, None);
         let level = self.decks.share * pair.differences.len() as f64;
-        let doubt = |unlike: Unlike| {
+        let told = |unlike: Unlike| {
             let found = pair
                 .differences
                 .iter()
@@ -102,24 +102,24 @@ impl Decks<'_> {
         };
         unlike(&pair.differences, least, level)
             .into_iter()
-            .map(doubt)
+            .map(told)
             .collect()
     }
 
     /// Pistons of an engine with too few of them to compare: on the pin axis rock does not show, so
     /// that both points differ by no more than the gauge and the route's resolution explain.
-    fn lone_pairs(&self, pair: &Pair, points: &BTreeMap<u32, Points<'_>>) -> Vec<Doubt> {
-        let doubt = |(cylinder, difference): &(u32, Estimate)| {
+    fn lone_pairs(&self, pair: &Pair, points: &BTreeMap<u32, Points<'_>>) -> Vec<UnlikePoints> {
+        let told = |(cylinder, difference): &(u32, Estimate)| {
             let explained = self.explained(difference)?;
             let apart = difference.value().abs();
             let [shown, most] = words::lengths([apart, explained], self.units);
             let said = format!("differ by {shown}; gauge and resolution explain {most}");
             (apart > explained).then(|| self.of_pair(pair, *cylinder, points, &said, apart))
         };
-        pair.differences.iter().filter_map(doubt).collect()
+        pair.differences.iter().filter_map(told).collect()
     }
 
-    /// The doubt that a pair of points raises, whose difference lies `apart` from what it should be.
+    /// What is told of a pair of points, whose difference lies `apart` from what it should be.
     fn of_pair(
         &self,
         pair: &Pair,
@@ -127,7 +127,7 @@ impl Decks<'_> {
         points: &BTreeMap<u32, Points<'_>>,
         said: &str,
         apart: f64,
-    ) -> Doubt {
+    ) -> UnlikePoints {
         let (one, other) = (pair.one, pair.other);
         let repeats = [one, other].iter().all(|name| {
             let spot = points
@@ -140,7 +140,7 @@ impl Decks<'_> {
             // s/√2 of two values that lie so far apart.
             false => ("measure both again", Some((apart.abs() / 2.0, 1.0))),
         };
-        Doubt {
+        UnlikePoints {
             cylinder,
             text: format!("the {one} and {other} points of piston {cylinder} {said}: {todo}"),
             scatter,
@@ -155,7 +155,7 @@ impl Decks<'_> {
 
     /// A piston whose clearance comes out differently as one value, on the pin axis and by the
     /// thrust sides: a mean of them would hide that one is wrong.
-    fn unlike_kinds(&self, cylinder: u32, points: &Points<'_>) -> Vec<Doubt> {
+    fn unlike_kinds(&self, cylinder: u32, points: &Points<'_>) -> Vec<UnlikePoints> {
         let shown = |mm: f64| words::length(mm, self.units);
         let kinds = deck::kinds(points);
         let values: Vec<f64> = kinds.iter().map(|(_, kind)| kind.value()).collect();
@@ -163,11 +163,11 @@ impl Decks<'_> {
         let scatter = crate::stats::sd(&values).map(|s| (s / count.sqrt(), count - 1.0));
         let repeats = points.values().all(|(spot, _)| self.repeats(spot));
         let pairs = (0..kinds.len()).flat_map(|at| (at + 1..kinds.len()).map(move |b| (at, b)));
-        let doubt = |(one, other): (usize, usize)| {
+        let told = |(one, other): (usize, usize)| {
             let ((by, one), (by_other, other)) = (&kinds[one], &kinds[other]);
             let difference = one - other;
             let explained = self.explained(&difference)?;
-            (difference.value().abs() > explained).then(|| Doubt {
+            (difference.value().abs() > explained).then(|| UnlikePoints {
                 cylinder,
                 text: format!(
                     "the deck clearance of piston {cylinder} is {} {by} and {} {by_other}; gauge and resolution explain a difference of {}: {}",
@@ -179,7 +179,7 @@ impl Decks<'_> {
                 scatter: scatter.filter(|_| !repeats),
             })
         };
-        pairs.filter_map(doubt).collect()
+        pairs.filter_map(told).collect()
     }
 
     /// How large a difference may be by the gauge and by what does not matter, mm; `None` if its
