@@ -1,5 +1,4 @@
-//! Mistakes in engine files and readings files: each is refused, with its place, what was found,
-//! what was expected and what to do.
+//! Mistakes in engine files and readings files: each is refused at its place. One job, and long.
 
 use benchhand_blueprint::engine::EngineFileFaults;
 use benchhand_blueprint::readings::Reading;

@@ -167,7 +167,9 @@ fn possible(known: &CylinderFigures, units: LengthUnits) -> Result<(), ChangeErr
     positive("block height", known.block_height.as_ref())?;
     positive("compression height", known.compression_height.as_ref())?;
     positive("gasket thickness", known.gasket_thickness.as_ref())?;
-    positive("total volume at TDC", known.clearance().as_ref())?;
+    // The clearance volume of the figures themselves is `None` where it cannot be.
+    let total = known.whole().map(|whole| whole.clearance());
+    positive("total volume at TDC", total.as_ref())?;
     if let Some(gasket) = &known.gasket_bore
         && gasket.value() < known.bore.value()
     {

@@ -33,7 +33,7 @@ pub(super) fn engine_figures(inputs: &ReportInputs<'_>) -> Result<EngineFigures,
         match impossible.into_iter().next() {
             None => Ok(figures),
             Some(Finding { spot, text, .. }) => Err(ReportError::Impossible {
-                spot: spot.to_string(),
+                spot,
                 text,
             }),
         }
