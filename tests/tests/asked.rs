@@ -67,7 +67,7 @@ fn the_report_names_what_is_asked_what_was_kept_after_it_and_what_was_typed() {
     );
     assert_eq!(found(&shop, "kept"), []);
     let told = shop.program.run(&["report", "v8", "--full"]).good().out;
-    let heading = "What waits for an answer, and does not count\n  * chamber/1: asked:";
+    let heading = "Waiting for an answer, not counted\n  * chamber/1: asked:";
     assert!(told.contains(heading), "{told}");
 
     daemon.program.json(&["steer", "v8", "keep"]);

@@ -127,13 +127,14 @@ fn a_gauge_that_nobody_knows_has_no_history() {
 fn jobs_like_one_come_nearest_first_with_the_figures_of_their_reports() {
     let shop = Shop::with_job();
     let program = &shop.program;
-    open(&shop, "wide", "4.080 in", BANKS);
-    open(&shop, "near", "4.040 in", BANKS);
-    open(&shop, "far", "4.600 in", BANKS);
+    // One, two and fifteen hundredths above the example's 4.047 in.
+    open(&shop, "wide", "4.12794 in", BANKS);
+    open(&shop, "near", "4.08747 in", BANKS);
+    open(&shop, "far", "4.654 in", BANKS);
     open(
         &shop,
         "row",
-        "4.000 in",
+        "4.047 in",
         "banks = [[1, 2, 3, 4, 5, 6, 7, 8]]",
     );
     for cylinder in 1..=8 {
@@ -146,7 +147,7 @@ fn jobs_like_one_come_nearest_first_with_the_figures_of_their_reports() {
     assert_eq!(names, ["near", "wide"], "{like}");
     near(&jobs[0]["apart"], 0.01, 1e-9);
     near(&jobs[1]["apart"], 0.02, 1e-9);
-    near(&jobs[0]["sizes"]["bore"]["value"], 4.04, 1e-12);
+    near(&jobs[0]["sizes"]["bore"]["value"], 4.08747, 1e-12);
     let report = program.json(&["report", "near"]);
     let figures = jobs[0]["figures"].as_array().expect("a list");
     let chamber = figures.iter().find(|one| one[0] == "chamber_mean");
@@ -154,7 +155,7 @@ fn jobs_like_one_come_nearest_first_with_the_figures_of_their_reports() {
     assert_eq!(chamber["value"], report["summary"]["chamber_mean"]["value"]);
     assert_eq!(chamber["unit"], "cc");
     let text = program.run(&["job", "list", "--like", "v8"]).good().out;
-    for words in ["1.0 %", "64.30", "4.0400 in"] {
+    for words in ["1.0 %", "64.30", "4.0875 in"] {
         assert!(text.contains(words), "{words:?} is missing in\n{text}");
     }
 }

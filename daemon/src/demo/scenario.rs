@@ -57,7 +57,7 @@ pub(super) const METERING: [[f64; 4]; 2] = [[0.58, 2.22, 4.35, 5.92], [0.57, 2.1
 pub(super) const TEST_IN_H2O: f64 = 28.0;
 
 /// Bore, crank radius and rod of the engine file: the signals must fit it.
-pub(super) const BORE_IN: f64 = 4.0;
+pub(super) const BORE_IN: f64 = 4.047;
 pub(super) const CRANK_RADIUS_IN: f64 = 1.811;
 pub(super) const ROD_IN: f64 = 6.0;
 
