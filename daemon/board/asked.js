@@ -82,7 +82,7 @@ function fit() {
   const text = $('asked-text');
   if ($('asked').hidden) return;
   const [wide, high] = [window.innerWidth, window.innerHeight];
-  let size = wide < 900 ? Math.max(26, wide * 0.07) : high < 700 ? high * 0.08 : wide * 0.085;
+  let size = wide < 900 ? Math.max(26, wide * 0.115) : high < 700 ? high * 0.08 : wide * 0.085;
   for (; size > 12; size -= 1) {
     text.style.fontSize = `${size}px`;
     if (text.scrollHeight <= text.clientHeight && text.scrollWidth <= text.clientWidth) return;

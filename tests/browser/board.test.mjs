@@ -91,7 +91,7 @@ test('digits follow the gauge, a reading appears, a lost gauge is said', async (
   await page.screenshot({ path: join(shots, 'lost-tablet.png') });
   await bench.plug('burette', 'cc', 2, 64.2);
   await sees(page, '#gauges', 'live');
-  await sees(page, '#digits', '64.20');
+  await sees(page, '#scale', 'scale 64.20');
   assert.deepEqual(page.faults, []);
   await page.context().close();
 });
@@ -198,7 +198,13 @@ test('a whole route of chambers by eye, with a transposed digit caught', async (
       await page.waitForSelector('#type-fields', { state: 'hidden' });
     }
   }
-  await sees(page, '#stop', 'Done');
+  await sees(page, '#state', 'DONE');
+  // Done leads on by a button: to the report, and to what has no reading yet.
+  await page.locator('#to-report').waitFor();
+  assert.match(await page.locator('#to-report').getAttribute('href'), /\/jobs\/eye\/report$/);
+  await page.locator('#to-route').click();
+  await page.locator('#route-panel').waitFor();
+  await page.keyboard.press('Escape');
   const kept = bench.json('job', 'show', 'eye').readings.filter((r) => r.state === 'final');
   assert.equal(kept.length, 16);
   for (const [i, cylinder] of order.entries()) {
@@ -315,10 +321,42 @@ test('a route stands where it stood after the daemon was killed', async () => {
   await page.context().close();
 });
 
+test('a pass that lapses while the board is open is said, and the page is loaded again', async () => {
+  const page = await bench.page();
+  await page.context().clearCookies();
+  await page.click('[data-do=hold]', { force: true });
+  await page.evaluate(() => fetch('/v1/state').then((r) => r.status)).then((status) => assert.equal(status, 401));
+  await page.keyboard.press('r');
+  await sees(page, '#refused', 'not let in any more');
+  await sees(page, 'h1', 'Not let in yet');
+  assert.match(page.url(), /\/measure/);
+  await page.context().close();
+});
+
+test('the address opens the job that it names', async () => {
+  const page = await bench.page();
+  await page.goto(`http://${bench.address}/measure?job=eye`);
+  await sees(page, '#job', 'eye');
+  await page.goto(`http://${bench.address}/measure?job=first`);
+  await sees(page, '#job', 'first');
+  await page.getByRole('link', { name: 'Gauges' }).click();
+  await sees(page, 'h1', 'Gauges');
+  await page.context().close();
+});
+
+test('a gauge that is dropped or added shows on a board already open', async () => {
+  const page = await bench.page();
+  bench.run('gauge', 'set', 'spare', '--profile', 'ascii-volume');
+  await sees(page, '#gauges', 'spare: read by eye');
+  bench.run('gauge', 'drop', 'spare');
+  await until(async () => !(await text(page, '#gauges')).includes('spare'), 'it is gone');
+  await page.context().close();
+});
+
 test('dark and light both pass, at every size', async () => {
   for (const colorScheme of ['dark', 'light']) {
     const page = await bench.page({ colorScheme });
-    await sees(page, '#stop', /chamber/);
+    await sees(page, '#state', /\w/);
     for (const [name, width, height] of [['phone', 390, 844], ['tablet', 1180, 820], ['wall', 1920, 1080]]) {
       await page.setViewportSize({ width, height });
       await passesAxe(page, `${colorScheme} ${name}`);

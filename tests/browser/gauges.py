@@ -1,6 +1,7 @@
 """Virtual gauges on pseudo-terminals, steered by lines on standard input.
 
-    plug NAME UNIT DECIMALS VALUE   a gauge that sends ten values a second; prints NAME PATH
+    plug NAME UNIT DECIMALS VALUE   a gauge that sends ten values a second; prints NAME PATH DEVICE;
+                                    with the unit - it sends none
     set NAME VALUE                  it shows VALUE from now on
     ramp NAME VALUE SECONDS         it goes there evenly
     unplug NAME                     its line is gone
@@ -37,7 +38,8 @@ class Gauge:
         self.end = self.begin + seconds
 
     def send(self):
-        text = f"{self.value():.{self.decimals}f} {self.unit}\r\n"
+        unit = "" if self.unit == "-" else f" {self.unit}"
+        text = f"{self.value():.{self.decimals}f}{unit}\r\n"
         try:
             os.write(self.far, text.encode())
         except BlockingIOError:
@@ -63,7 +65,7 @@ def main(folder):
                 if os.path.islink(path):
                     os.unlink(path)
                 os.symlink(os.ttyname(gauge.near), path)
-                print(name, path, flush=True)
+                print(name, path, os.ttyname(gauge.near), flush=True)
             elif word == "set":
                 gauges[name].go(float(rest[0]), 0.0)
             elif word == "ramp":

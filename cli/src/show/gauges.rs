@@ -253,6 +253,7 @@ mod tests {
             unit: "in".into(),
             decimals: 4,
             zeroed,
+            poured: None,
             phase: Phase::Still,
             stillness: 1.0,
             status: status.into(),
