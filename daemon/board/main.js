@@ -43,6 +43,7 @@ async function begin() {
 function shut() {
   if (bench.link === 'shut') return;
   bench.link = 'shut';
+  unfollow?.();
   connection();
   live();
   refused('This page is not let in any more; it is loaded again.');
@@ -97,6 +98,7 @@ function judgeSoon() {
 }
 
 function told(one) {
+  if (bench.link === 'shut') return;
   if (one.shut) return shut();
   if (one.lost) {
     if (bench.link === 'live') sound.say('gauge', 'the board lost its connection');
@@ -170,6 +172,7 @@ async function turnToJob(job) {
 
 /** Does something and shows why it was refused. */
 async function report(work) {
+  if (bench.link === 'shut') return null;
   try {
     refused('');
     return await work();

@@ -133,7 +133,9 @@ function flowed(last) {
   if (!found?.flow_at_reference) return null;
   const said = (name, one) => (one ? `${name} ${one.value.toFixed(2)} ${one.unit}` : '');
   const at = bench.depression ? `at ${Number(bench.depression.value.toFixed(2))} ${bench.depression.unit}` : '';
-  const means = [at, said('test', found.test_pressure), said('metering', found.metering_pressure)];
+  const seconds = bench.readings.get(last.reading)?.window_s;
+  const over = seconds ? `mean of ${seconds.toFixed(0)} s` : '';
+  const means = [at, said('test', found.test_pressure), said('metering', found.metering_pressure), over];
   const flow = found.flow_at_reference;
   return { shown: `${flow.value.toFixed(1)} ${flow.unit}`, means: means.filter(Boolean).join(', ') };
 }

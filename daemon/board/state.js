@@ -34,6 +34,10 @@ export function renewJob(detail) {
   bench.readings = new Map(detail.readings.map((r) => [r.id, r]));
   bench.standing = detail.route ?? null;
   bench.stage = detail.summary.stage;
+  // A page that was loaded again knows the last reading, and not when it came.
+  const taken = (route()?.stops ?? []).filter((s) => s.reading);
+  const newest = taken.sort((a, b) => a.reading - b.reading).at(-1);
+  bench.last = newest ? { ...newest, at: 0 } : null;
 }
 
 /**
@@ -114,9 +118,11 @@ export function gauge() {
   return all.find((g) => g.link === 'live') ?? all[0] ?? null;
 }
 
-/** A spot in words: `deck 5 front`. */
+/** A spot in words: `deck 5 front`; a lift or depth in the engine's unit: `flow 4 intake 0.300 in`. */
 export function called(spot) {
-  return spot.replaceAll('/', ' ');
+  const inch = bench.engine?.units === 'inch';
+  const size = (_, mm) => (inch ? `${(Number(mm) / 25.4).toFixed(3)} in` : `${mm} mm`);
+  return spot.replaceAll('/', ' ').replace(/\b(\d+(?:\.\d+)?)mm\b/g, size);
 }
 
 /** The cylinder of a spot, or null. */

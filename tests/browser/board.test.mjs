@@ -324,8 +324,6 @@ test('a route stands where it stood after the daemon was killed', async () => {
 test('a pass that lapses while the board is open is said, and the page is loaded again', async () => {
   const page = await bench.page();
   await page.context().clearCookies();
-  await page.click('[data-do=hold]', { force: true });
-  await page.evaluate(() => fetch('/v1/state').then((r) => r.status)).then((status) => assert.equal(status, 401));
   await page.keyboard.press('r');
   await sees(page, '#refused', 'not let in any more');
   await sees(page, 'h1', 'Not let in yet');
@@ -341,6 +339,31 @@ test('the address opens the job that it names', async () => {
   await sees(page, '#job', 'first');
   await page.getByRole('link', { name: 'Gauges' }).click();
   await sees(page, 'h1', 'Gauges');
+  await page.context().close();
+});
+
+test('a value that comes late does not call a lost gauge live', async () => {
+  const page = await bench.page();
+  const links = await page.evaluate(async () => {
+    // An instance of its own: the board's stays as it is.
+    const { bench: known, renew, take } = await import('/board/state.js?late');
+    const gauge = (link, todo = '') => ({ setup: { name: 'dial' }, link, todo, live: [] });
+    renew({ id: 1, gauges: [gauge('live')], routes: [] });
+    const seen = [];
+    const hear = (event) => {
+      take(event);
+      const one = known.gauges.get('dial');
+      seen.push(one ? `${one.link} ${one.todo}`.trim() : 'gone');
+    };
+    const value = { event: 'value', gauge: 'dial', live: [{ channel: 'value', value: 1, unit: 'mm', decimals: 2 }] };
+    hear({ event: 'link', gauge: gauge('lost', 'plug it in') });
+    hear(value);
+    hear({ event: 'link', gauge: gauge('live') });
+    hear({ event: 'gauge_removed', gauge: 'dial' });
+    hear(value);
+    return seen;
+  });
+  assert.deepEqual(links, ['lost plug it in', 'lost plug it in', 'live', 'gone', 'gone']);
   await page.context().close();
 });
 

@@ -4,6 +4,7 @@
                                     with the unit - it sends none
     set NAME VALUE                  it shows VALUE from now on
     ramp NAME VALUE SECONDS         it goes there evenly
+    along NAME VALUE                a second number stands behind each value from now on, after a comma
     unplug NAME                     its line is gone
 
 PATH is a link that stays the same when the gauge is plugged in again. Everything it sends is
@@ -22,6 +23,7 @@ class Gauge:
         self.unit, self.decimals = unit, decimals
         self.was = self.to = value
         self.begin = self.end = time.monotonic()
+        self.along = None
         self.far, self.near = os.openpty()
         tty.setraw(self.near)
         os.set_blocking(self.far, False)
@@ -39,6 +41,8 @@ class Gauge:
 
     def send(self):
         unit = "" if self.unit == "-" else f" {self.unit}"
+        if self.along is not None:
+            unit = f",{self.along:.{self.decimals}f}"
         text = f"{self.value():.{self.decimals}f}{unit}\r\n"
         try:
             os.write(self.far, text.encode())
@@ -70,6 +74,8 @@ def main(folder):
                 gauges[name].go(float(rest[0]), 0.0)
             elif word == "ramp":
                 gauges[name].go(float(rest[0]), float(rest[1]))
+            elif word == "along":
+                gauges[name].along = float(rest[0])
             elif word == "unplug":
                 gauges.pop(name).close()
         if time.monotonic() >= due:
