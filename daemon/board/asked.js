@@ -1,6 +1,6 @@
 // A question to the person at the bench: what is asked, its answers as keys, how many pours wait.
 
-import { bench, question, route } from './state.js';
+import { bench, inEngineUnits, question, route } from './state.js';
 import { $, element, words } from './show.js';
 import { KEYS } from './panels.js';
 
@@ -43,7 +43,7 @@ export function show() {
   words($('asked-waits'), waiting === 0 ? '' : waiting === 1 ? '1 more pour waits' : `${waiting} more pours wait`);
   if (now === shown) return;
   shown = now;
-  words($('asked-text'), q?.text ?? '');
+  words($('asked-text'), inEngineUnits(q?.text ?? ''));
   $('answers').replaceChildren(...(q?.answers ?? []).map((word) => key(q, word)));
   clearTimeout(settling);
   if (q) settling = setTimeout(settled, SETTLE_MS);

@@ -99,7 +99,7 @@ function one(s, { odd, last }, cylinder, x, top, row, rows) {
     group.append(make('text', { class: 'badge-sign', x: x + 34, y: y - 27 }, sign));
   }
   // The last reading stands large at its own cylinder; its unit stands with the digits.
-  const number = last ? s.value.split(' ')[0] : s.value;
+  const number = last && !s.value.includes(' of ') ? s.value.split(' ')[0] : s.value;
   group.append(make('text', { class: last ? 'value last' : 'value', x, y: top + ROW - 20 }, number));
   return group;
 }

@@ -4,9 +4,9 @@
 /** Digits are to be 18 % of the screen's height at least; they are about 0.7 of the type's size. */
 const OF_HEIGHT = 0.265;
 
-/** On an upright screen a word is not made smaller than capitals of 4 % of the height; then it
- * takes two lines. */
-const LEAST_WORD = 0.06;
+/** On an upright screen a word is not made smaller than capitals of 4 % of the height, a long name
+ * not smaller than a little less; then it takes two lines. Type sizes, as shares of the height. */
+const LEAST_WORD = { state: 0.06, name: 0.05 };
 
 const pen = document.createElement('canvas').getContext('2d');
 let shown = '';
@@ -31,7 +31,7 @@ function fitWords() {
     const style = getComputedStyle(node);
     // The sign and its space are about as wide as one more letter.
     const wide = width(node.textContent.trim(), style.fontFamily) * parseFloat(style.fontSize) * 1.06;
-    const least = innerHeight * LEAST_WORD;
+    const least = innerHeight * LEAST_WORD[node.matches('.state') ? 'state' : 'name'];
     const fits = (parseFloat(style.fontSize) * top.clientWidth) / wide;
     node.style.whiteSpace = fits < least ? 'normal' : '';
     if (fits < parseFloat(style.fontSize)) node.style.fontSize = `${Math.max(fits, least)}px`;

@@ -1,7 +1,7 @@
 // Puts the page together: lets it in, follows the bench, hands touches and keys on.
 
 import { ask, change, follow } from './api.js';
-import { bench, gauge, renew, renewJob, route, take } from './state.js';
+import { bench, gauge, inEngineUnits, renew, renewJob, route, take } from './state.js';
 import { $, connection, live, refused, said, standing as rest } from './show.js';
 import * as asked from './asked.js';
 import * as entry from './entry.js';
@@ -134,8 +134,8 @@ function hear(event) {
     case 'say':
       if (event.job && event.job !== bench.job) break;
       // A question stands above, for as long as it waits.
-      if (event.said_as !== 'asked') said(event.text);
-      sound.say(event.said_as, event.text);
+      if (event.said_as !== 'asked') said(inEngineUnits(event.text));
+      sound.say(event.said_as, inEngineUnits(event.text));
       break;
     case 'route': {
       const job = event.progress.job;

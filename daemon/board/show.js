@@ -110,6 +110,7 @@ function state() {
     words($('got-digits'), number);
     words($('got-unit'), unit);
     words($('got-means'), flow?.means ?? bench.last.means ?? '');
+    $('got').dataset.lines = String(Boolean(flow));
   }
   // The name over the digits is that of the chamber that they belong to.
   const before = Boolean(got || more);
@@ -137,7 +138,7 @@ function flowed(last) {
   const over = seconds ? `mean of ${seconds.toFixed(0)} s` : '';
   const means = [at, said('test', found.test_pressure), said('metering', found.metering_pressure), over];
   const flow = found.flow_at_reference;
-  return { shown: `${flow.value.toFixed(1)} ${flow.unit}`, means: means.filter(Boolean).join(', ') };
+  return { shown: `${flow.value.toFixed(1)} ${flow.unit}`, means: means.filter(Boolean).join('\n') };
 }
 
 function nowhere(r) {

@@ -120,9 +120,14 @@ export function gauge() {
 
 /** A spot in words: `deck 5 front`; a lift or depth in the engine's unit: `flow 4 intake 0.300 in`. */
 export function called(spot) {
+  return inEngineUnits(spot.replaceAll('/', ' '));
+}
+
+/** A sentence with the lifts and depths of its spots in the engine's unit. */
+export function inEngineUnits(text) {
   const inch = bench.engine?.units === 'inch';
   const size = (_, mm) => (inch ? `${(Number(mm) / 25.4).toFixed(3)} in` : `${mm} mm`);
-  return spot.replaceAll('/', ' ').replace(/\b(\d+(?:\.\d+)?)mm\b/g, size);
+  return text.replace(/\b(\d+(?:\.\d+)?)mm\b/g, size);
 }
 
 /** The cylinder of a spot, or null. */

@@ -56,28 +56,32 @@ class Gauge:
 
 def main(folder):
     gauges, due = {}, time.monotonic()
+    rest_of_line = ""
     while True:
         ready, _, _ = select.select([sys.stdin], [], [], max(0.0, due - time.monotonic()))
         if ready:
-            line = sys.stdin.readline()
-            if not line:
+            # Not by `readline`: it would keep a second line to itself, which `select` cannot see.
+            came = os.read(0, 65536)
+            if not came:
                 return
-            word, name, *rest = line.split()
-            if word == "plug":
-                gauge = gauges[name] = Gauge(rest[0], int(rest[1]), float(rest[2]))
-                path = os.path.join(folder, name)
-                if os.path.islink(path):
-                    os.unlink(path)
-                os.symlink(os.ttyname(gauge.near), path)
-                print(name, path, os.ttyname(gauge.near), flush=True)
-            elif word == "set":
-                gauges[name].go(float(rest[0]), 0.0)
-            elif word == "ramp":
-                gauges[name].go(float(rest[0]), float(rest[1]))
-            elif word == "along":
-                gauges[name].along = float(rest[0])
-            elif word == "unplug":
-                gauges.pop(name).close()
+            *lines, rest_of_line = (rest_of_line + came.decode()).split("\n")
+            for line in lines:
+                word, name, *rest = line.split()
+                if word == "plug":
+                    gauge = gauges[name] = Gauge(rest[0], int(rest[1]), float(rest[2]))
+                    path = os.path.join(folder, name)
+                    if os.path.islink(path):
+                        os.unlink(path)
+                    os.symlink(os.ttyname(gauge.near), path)
+                    print(name, path, os.ttyname(gauge.near), flush=True)
+                elif word == "set":
+                    gauges[name].go(float(rest[0]), 0.0)
+                elif word == "ramp":
+                    gauges[name].go(float(rest[0]), float(rest[1]))
+                elif word == "along":
+                    gauges[name].along = float(rest[0])
+                elif word == "unplug":
+                    gauges.pop(name).close()
         if time.monotonic() >= due:
             due += 0.1
             for gauge in gauges.values():
