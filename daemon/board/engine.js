@@ -66,7 +66,7 @@ export function draw(view) {
       const x = 60 + place * STEP + STEP / 2 - 10;
       group.append(one(s, { odd, last: cylinder === view.last }, cylinder, x, top, row, view.banks.length));
       const said = s.count === 0 ? '' : s.state === 'here' ? 'is next' : s.state === 'part' ? `${s.got} of ${s.count} taken` : s.state;
-      words.push(`cylinder ${cylinder} ${said} ${s.value}${odd ? ', out of line' : ''}`.replace(/ +/g, ' ').trim());
+      words.push(`cylinder ${cylinder} ${said} ${s.value}${odd ? ', check' : ''}`.replace(/ +/g, ' ').trim());
     });
     svg.append(group);
   });

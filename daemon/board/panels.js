@@ -15,7 +15,7 @@ export const KEYS = [
   ['f', 'Refill: what is asked about was a refill, or no pour of a chamber', 'refill'],
   ['e', 'Delivered: what is asked about was poured out', 'delivered'],
   ['z', 'Undo: take back the last control', 'undo'],
-  ['h', 'Hold, and resume', 'hold'],
+  ['h', 'Hold, and continue', 'hold'],
   ['v', 'Type a value', 'type'],
   ['g', 'Go to a stop', 'go'],
   ['m', 'Move a reading to where it belongs', 'move'],

@@ -23,14 +23,14 @@ export function element(name, text, className) {
 
 const PHASE = {
   idle: 'not in use',
-  waiting: 'waiting for a move',
+  waiting: 'ready',
   moving: 'moving',
   delivering: 'pouring',
   refilling: 'refilling',
-  still: 'still',
-  held: 'taken, may be revised',
+  still: 'settling',
+  held: 'got it',
   away: 'not touching',
-  paused: 'paused',
+  paused: 'on hold',
 };
 
 const STATE = {
@@ -65,7 +65,7 @@ export function live() {
     [...steps.children].forEach((one, i) => one.classList.toggle('on', i < still));
   }
   // What waits for the rest of its pour is not taken.
-  const rest = value?.phase === 'held' && route()?.so_far ? 'still, waiting for the rest' : PHASE[value?.phase];
+  const rest = value?.phase === 'held' && route()?.so_far ? 'waiting for the rest' : PHASE[value?.phase];
   const phase = heard ? rest ?? value.phase : shown ? lineWords(shown.link) : 'no gauge';
   words($('phase'), phase);
   steps.setAttribute('aria-valuetext', phase);
@@ -177,7 +177,7 @@ export function standing() {
   const hold = $('hold');
   const held = r?.prompt?.startsWith('on hold');
   hold.dataset.do = held ? 'resume' : 'hold';
-  if (hold.firstChild.nodeValue !== (held ? 'Resume ' : 'Hold ')) hold.firstChild.nodeValue = held ? 'Resume ' : 'Hold ';
+  if (hold.firstChild.nodeValue !== (held ? 'Continue ' : 'Hold ')) hold.firstChild.nodeValue = held ? 'Continue ' : 'Hold ';
   for (const button of document.querySelectorAll('.controls [data-do], #more [data-do]')) {
     const always = ['route', 'keys', 'move', 'more', 'sound', 'light'].includes(button.dataset.do);
     // A reading cannot be taken before the question is answered.

@@ -25,7 +25,7 @@ const kept = (job) => bench.json('job', 'show', job).readings.filter((r) => r.st
 
 /** Waits until the burette has rested before the first pour. */
 async function rests(page) {
-  await sees(page, '#phase', 'waiting for a move');
+  await sees(page, '#phase', 'ready');
   await page.locator('#still[aria-valuenow="10"]').waitFor({ state: 'attached' });
 }
 
@@ -56,7 +56,7 @@ test('a first pour far off the nominal is asked about, large, and kept by a key'
   // A rest far below what is expected is no pour yet: what went in so far is shown.
   bench.gauge('ramp burette 20 2');
   await sees(page, '#so-far', '20.00 cc so far');
-  await sees(page, '#phase', 'still, waiting for the rest');
+  await sees(page, '#phase', 'waiting for the rest');
   await page.screenshot({ path: join(shots, 'so-far-wide.png') });
   assert.deepEqual(kept('far'), []);
 
@@ -122,7 +122,7 @@ test('a first pour far off the nominal is asked about, large, and kept by a key'
 
   // Nobody answers for a while: the next pour waits behind the question.
   await goesTo(page, 0, 8);
-  await phase(page, 'waiting for a move');
+  await phase(page, 'ready');
   await goesTo(page, 89, 8);
   await sees(page, '#asked-waits', '1 more pour waits');
   await sees(page, '#asked-text', 'chamber 1: 90.00 cc');

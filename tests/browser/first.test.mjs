@@ -89,7 +89,7 @@ test('at most 40 keys and clicks from an empty folder to the first kept reading'
   await hand.click(page.getByRole('link', { name: 'Begin chambers', exact: true }));
   await hand.click(page.getByRole('button', { name: 'Begin a route' }));
   await sees(page, '#stop', 'chamber 1');
-  await sees(page, '#phase', 'waiting for a move');
+  await sees(page, '#phase', 'ready');
   await page.locator('#still[aria-valuenow="10"]').waitFor({ state: 'attached' });
 
   bench.gauge('ramp burette 64.2 8');

@@ -70,12 +70,12 @@ const during = async (state, look) => {
 test('no route: the way on is a button', async () => {
   await sees(page, '#state', 'NO ROUTE');
   await page.locator('#to-route').waitFor();
-  await looksAt('none', { digits: null });
+  await looksAt('none', { digits: null, words: ['#state'] });
 });
 
 test('ready: what went in counts from nothing, with the scale and what is left beside it', async () => {
   await startRoute(page, 'chambers');
-  await sees(page, '#phase', 'waiting for a move');
+  await sees(page, '#phase', 'ready');
   await page.locator('#still[aria-valuenow="10"]').waitFor({ state: 'attached' });
   await sees(page, '#digits', '0.00');
   await sees(page, '#left-in', '100 cc left');
@@ -112,7 +112,7 @@ test('filling, then the next chamber, with the reading before it named', async (
   await looksAt('filling');
   await sees(page, '#last', /chamber 1 64\.\d\d cc/);
   goes(0, 0);
-  await sees(page, '#phase', 'waiting for a move');
+  await sees(page, '#phase', 'ready');
   await until(async () => (await page.locator('#now').getAttribute('data-state')) === 'ready', 'ready');
   await sees(page, '#stop', 'chamber 3');
   await sees(page, '#digits', '0.00');
@@ -139,7 +139,7 @@ test('lost: the gauge is named, with what to do and no path', async () => {
 test('asked', async () => {
   await page.locator('#still[aria-valuenow="10"]').waitFor({ state: 'attached' });
   if (await page.locator('#asked').isVisible()) await page.locator('#answers button:enabled').first().click();
-  await sees(page, '#phase', 'waiting for a move');
+  await sees(page, '#phase', 'ready');
   goes(90, 4);
   await until(() => page.locator('#asked').isVisible(), 'the question');
   await looksAt('asked', { digits: null, words: [] });
