@@ -109,7 +109,7 @@ function state() {
     const [number, unit] = parted(flow?.shown ?? bench.last.shown);
     words($('got-digits'), number);
     words($('got-unit'), unit);
-    words($('got-means'), flow?.means ?? bench.last.means ?? '');
+    words($('got-means'), flow?.means ?? besides(r, bench.last));
     $('got').dataset.lines = String(Boolean(flow));
   }
   // The name over the digits is that of the chamber that they belong to.
@@ -126,6 +126,12 @@ function state() {
   $('last').hidden = !last;
   words($('last'), last ? `✓ ${called(last.spot)} ${last.shown}${last.means ? `, ${last.means}` : ''}` : '');
   fit();
+}
+
+/** What a reading is beside the others and beside the round before; nobody sees it any earlier. */
+function besides(r, last) {
+  const before = r?.stops.find((s) => s.spot === last.spot && s.round === last.round - 1 && s.shown);
+  return [last.means, before && `round ${before.round}: ${before.shown}`].filter(Boolean).join('\n');
 }
 
 /** A port's flow at the reference depression, with the pressures behind it, where the report has it. */

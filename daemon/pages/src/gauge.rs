@@ -1,8 +1,7 @@
 //! One gauge: what it shows, what is known of it, what the jobs tell of it, and its direction.
 
 use askama::Template;
-use benchhand_wire::{Figure, GaugeHistoryAnswer, GaugeSetup, GaugeState, LiveValue, PastCheck};
-use benchhand_words::digits;
+use benchhand_wire::{GaugeHistoryAnswer, GaugeSetup, GaugeState, LiveValue};
 
 use crate::{Frame, Page, address};
 
@@ -145,30 +144,6 @@ fn set_up(gauge: &GaugeState) -> Vec<(&'static str, String)> {
         lines.push(("Correction", format!("{added} {when}")));
     }
     lines
-}
-
-fn figure(figure: &Figure) -> String {
-    let decimals = digits::usual_decimals(&figure.unit);
-    format!(
-        "{} {}",
-        digits::rounded(figure.value, decimals),
-        figure.unit
-    )
-}
-
-/// A check in words: when, against what, what came out.
-pub(crate) fn check_in_words(check: &PastCheck) -> String {
-    let when = benchhand_words::day_and_minute(&check.at);
-    let passed = match check.passed {
-        Some(true) => ", OK",
-        Some(false) => ", NOT OK",
-        None => "",
-    };
-    format!(
-        "{when} against {}: off by {}{passed}",
-        check.against,
-        figure(&check.error)
-    )
 }
 
 /// What is known while the direction of a gauge is learned.

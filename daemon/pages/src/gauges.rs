@@ -1,9 +1,9 @@
 //! The gauges of the shop, and the ports that have none yet.
 
 use askama::Template;
-use benchhand_wire::{GaugeList, GaugeState, LiveValue, Port, PortState};
+use benchhand_wire::{GaugeList, GaugeState, Port, PortState};
 
-use crate::{Frame, Page, address};
+use crate::{Frame, Page, address, gauge_words};
 
 #[derive(Template)]
 #[template(path = "gauges.html")]
@@ -23,7 +23,7 @@ impl GaugesPage<'_> {
         let history = self.list.history.get(name);
         history
             .and_then(|h| h.last_check.as_ref())
-            .map_or_else(|| "never".to_owned(), crate::gauge::check_in_words)
+            .map_or_else(|| "never".to_owned(), gauge_words::check_in_words)
     }
 }
 
@@ -42,34 +42,6 @@ pub fn gauges(frame: &Frame, list: &GaugeList, ports: &[Port]) -> Page {
         adapters: adapters.join(" "),
     }
     .render()
-}
-
-/// A live value with the digits that its gauge sends, and its unit; what the gauge says of itself
-/// where it sent no number.
-pub(crate) fn shows(live: &LiveValue) -> String {
-    match live.value {
-        Some(value) => format!("{value:.*} {}", usize::from(live.decimals), live.unit),
-        None if live.status.is_empty() => "no value".to_owned(),
-        None => live.status.clone(),
-    }
-}
-
-/// How a gauge's line is, in words; `files/gauges.js` and the board say the same.
-pub(crate) fn line_words(gauge: &GaugeState) -> String {
-    let word = match gauge.link.as_str() {
-        "off" => "switched off",
-        "opening" => "being opened",
-        "open" => "nothing heard yet",
-        "silent" => "SILENT",
-        "lost" => "LOST",
-        "by eye" => "read by eye",
-        other => other,
-    };
-    if gauge.todo.is_empty() {
-        word.to_owned()
-    } else {
-        format!("{word}: {}", gauge.todo)
-    }
 }
 
 /// Whether a port can be listened at.

@@ -10,6 +10,7 @@ pub mod files;
 pub mod form;
 mod frame;
 mod gauge;
+mod gauge_words;
 mod gauges;
 mod job;
 mod jobs;
