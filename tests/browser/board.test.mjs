@@ -196,6 +196,9 @@ test('a whole route of chambers by eye, with a transposed digit caught', async (
       await page.click('#type-keep');
       // The next stop may show before the panel is gone; a key would still go to the panel.
       await page.waitForSelector('#type-fields', { state: 'hidden' });
+      // Only once it is read may it be compared: the middle one of the seven is 64.2 cc.
+      if (round === 1 && cylinder === 6) await sees(page, '#got-means', /^0\.2 over the others$/);
+      if (round === 2 && cylinder === 1) await sees(page, '#got-means', 'round 1: 64.2 cc');
     }
   }
   await sees(page, '#state', 'DONE');
