@@ -102,6 +102,8 @@ function state() {
   const r = route();
   const here = stop();
   const more = is.state === 'pouring' && goesOn();
+  $('to-type').hidden = is.state !== 'type';
+  $('offer').hidden = [...$('offer').children].every((one) => one.hidden);
   $('live').hidden = Boolean(got);
   $('got').hidden = !got;
   if (got) {
@@ -149,7 +151,7 @@ function flowed(last) {
 
 function nowhere(r) {
   if (!r) return bench.job ? 'Begin a route' : 'Begin a job';
-  return r.done ? r.title : 'Taken: late drops still count';
+  return r.done ? 'all stops' : 'late drops still count';
 }
 
 /** How the page itself stands to the daemon. */
@@ -210,13 +212,12 @@ function offer(r) {
   words($('to-route'), done ? 'Another route' : 'Begin a route');
   $('to-job').hidden = Boolean(job);
   $('to-gauges').hidden = bench.gauges.size > 0;
-  $('offer').hidden = [...$('offer').children].every((one) => one.hidden);
 }
 
 function prompt(r) {
   if (!r) return bench.job ? 'Choose what to measure; the board asks for one stop after the other.' : 'A job is one engine, or one pair of heads.';
   if (r.running) return lostPrompt() ?? r.prompt;
-  if (r.done) return 'All stops are taken.';
+  if (r.done) return r.title;
   return 'The route stands half-way.';
 }
 

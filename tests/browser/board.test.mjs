@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 import { Bench, until } from './bench.mjs';
 import { passesAxe, sees, shots, startRoute, text } from './look.mjs';
+import { SIZES } from './sizes.mjs';
 
 let bench;
 
@@ -147,6 +148,18 @@ test('keys steer the route, and can be switched off', async () => {
   await page.context().close();
 });
 
+/** Pictures of a state at three sizes, and what axe says of it. */
+async function pictures(page, state) {
+  for (const [name, width, height] of SIZES) {
+    await page.setViewportSize({ width, height });
+    await page.screenshot({ path: join(shots, `state-${state}-${name}.png`) });
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth);
+    assert.ok(wide <= width, `${state} ${name} does not scroll sideways`);
+  }
+  await page.setViewportSize({ width: 1180, height: 820 });
+  await passesAxe(page, state);
+}
+
 test('a whole route of chambers by eye, with a transposed digit caught', async () => {
   bench.job('eye');
   bench.run('gauge', 'set', 'glass', '--profile', 'ascii-volume', '--resolution', '0.1 cc');
@@ -161,6 +174,8 @@ test('a whole route of chambers by eye, with a transposed digit caught', async (
   await sees(page, '#stop', 'chamber 1');
   await sees(page, '#round', 'round 1 of 2');
   await sees(page, '#phase', 'read by eye');
+  await sees(page, '#state', 'TYPE IT');
+  await pictures(page, 'type');
 
   const volumes = [64.2, 64.0, 64.3, 64.1, 64.2, 63.9, 64.4, 64.1];
   const order = [1, 3, 5, 7, 2, 4, 6, 8];
@@ -202,6 +217,7 @@ test('a whole route of chambers by eye, with a transposed digit caught', async (
     }
   }
   await sees(page, '#state', 'DONE');
+  await pictures(page, 'done');
   // Done leads on by a button: to the report, and to what has no reading yet.
   await page.locator('#to-report').waitFor();
   assert.match(await page.locator('#to-report').getAttribute('href'), /\/jobs\/eye\/report$/);
@@ -408,6 +424,11 @@ test('a device of the network is let in by its code only, and may not change the
   await page.waitForURL('**/jobs');
   await sees(page, '#content', 'Begin a job');
   await page.goto(`${new URL(pairing.address).origin}/forms/gauges/remove`);
+  await sees(page, '.refused', 'not for a tablet');
+  await page.goto(`${new URL(pairing.address).origin}/gauges`);
+  await sees(page, '#content', 'Gauges are changed on the machine that they are plugged into');
+  assert.equal(await page.locator('form').count(), 0);
+  await page.goto(`${new URL(pairing.address).origin}/listen/by-eye`);
   await sees(page, '.refused', 'not for a tablet');
   await page.goto(`${new URL(pairing.address).origin}/measure`);
   await page.locator('#link[data-state=live]').waitFor();
