@@ -79,8 +79,8 @@ pub(super) struct GaugeLine {
     link: LineState,
     /// Whether values came since the line was last said to be anything but live.
     came_alive: bool,
-    /// Why the line cannot be opened, where it cannot.
-    shut: Option<Reason>,
+    /// Why the line cannot be opened, where it cannot, with all that is known of its port.
+    shut: Option<(Reason, String)>,
     todo: String,
     latest: Vec<Option<Sample>>,
     recent: Vec<Recent>,
@@ -204,7 +204,7 @@ impl GaugeLine {
                 self.turn(LineState::Open, String::new(), said)
             }
             PortEvent::OpenFailed { error, .. } => {
-                self.shut = Some(reason_of(&error));
+                self.shut = Some((reason_of(&error), error.to_string()));
                 let why = without_path(&error);
                 let said = format!("{}: {why}", self.name);
                 self.turn(LineState::Lost, why, Some(said))
@@ -344,8 +344,9 @@ impl GaugeLine {
 
     /// Why the port cannot be opened, if it cannot.
     pub(super) fn shut(&self) -> Option<Refusal> {
+        let (reason, why) = self.shut.as_ref()?;
         let found = format!("the port of {} cannot be opened", self.name);
-        Some(Refusal::new(self.shut?, found).todo(self.todo.clone()))
+        Some(Refusal::new(*reason, found).todo(why.clone()))
     }
 
     /// What the gauge shows while it rests.

@@ -265,11 +265,11 @@ impl Station {
                 run.sample(gauge, sample, keep, out);
             }
         });
+        self.announce_value(gauge);
         let came_alive = self.lines.get_mut(gauge).is_some_and(GaugeLine::came_alive);
         if came_alive {
             self.announce_link(gauge, None);
         }
-        self.announce_value(gauge);
         if let Some(last) = samples.last() {
             self.tick_pedal(gauge, last.at_us);
         }
