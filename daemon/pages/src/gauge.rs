@@ -148,7 +148,7 @@ fn set_up(gauge: &GaugeState) -> Vec<(&'static str, String)> {
 
 /// What is known while the direction of a gauge is learned.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Direction {
+pub struct LearningDirection {
     /// What the gauge showed before the movement, as a browser hands it back.
     pub from: Option<f64>,
     /// What makes a repeated sending count once.
@@ -164,7 +164,7 @@ struct DirectionPage<'a> {
     frame: &'a Frame,
     gauge: &'a GaugeState,
     live: Option<&'a LiveValue>,
-    learning: &'a Direction,
+    learning: &'a LearningDirection,
 }
 
 /// Learns which way a gauge's number runs: what it shows before and after a movement that a
@@ -172,7 +172,7 @@ struct DirectionPage<'a> {
 ///
 /// # Errors
 /// A fault of the template.
-pub fn direction(frame: &Frame, gauge: &GaugeState, learning: &Direction) -> Page {
+pub fn direction(frame: &Frame, gauge: &GaugeState, learning: &LearningDirection) -> Page {
     DirectionPage {
         frame,
         gauge,

@@ -19,7 +19,7 @@ mod refused;
 mod report;
 
 pub use frame::{Frame, Section, Told};
-pub use gauge::{Direction, direction, gauge};
+pub use gauge::{LearningDirection, direction, gauge};
 pub use gauges::gauges;
 pub use job::job;
 pub use jobs::jobs;

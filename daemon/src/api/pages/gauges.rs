@@ -1,6 +1,6 @@
 //! The pages of the gauges, and the documents that they are made of.
 
-use benchhand_pages::{Direction, Frame, Page, Section};
+use benchhand_pages::{Frame, LearningDirection, Page, Section};
 use benchhand_wire::{GaugeHistory, GaugeState, Gauges, Jobs, Ports, Reason, Refusal};
 
 use super::Visit;
@@ -41,7 +41,7 @@ pub(super) fn direction(visit: &Visit) -> Result<Page, Refusal> {
         return Err(super::listen::not_for_tablets());
     }
     let from = visit.field("from").and_then(|text| text.parse().ok());
-    let learning = Direction {
+    let learning = LearningDirection {
         from: from.filter(|value: &f64| value.is_finite()),
         key: new_key()?,
     };
